@@ -1,0 +1,7 @@
+//! Drawings. Layouts place items on a sheet and hand on a [`scene::Scene`]; the writers ([`svg`], [`pdf`], [`png`])
+//! only write what was placed. Nothing here solves a circuit or decides what is right: a drawing shows the model.
+
+pub mod colour;
+pub mod font;
+pub mod geometry;
+pub mod scene;

@@ -1,0 +1,464 @@
+//! A drawing as placed items, the one thing layouts hand to writers.
+//!
+//! All coordinates and sizes are millimetres on paper, x to the right and y **down**. Items are painted in order, later
+//! ones on top. A scene holds no references to anything outside it, so it can be measured (overlaps, sheet bounds),
+//! moved and written without knowing what it shows.
+//!
+//! ```
+//! use loomwright::draw::scene::*;
+//! use loomwright::draw::colour::INK;
+//! let mut scene = Scene::new(Size::new(40.0, 20.0), "One wire", "A wire from left to right");
+//! scene.push(Group::of(Tag::wire("7"), [Path::line(Point::new(5.0, 10.0), Point::new(35.0, 10.0)).stroked(Stroke::solid(INK, 0.5))]));
+//! scene.push(Group::of(Tag::label("wire 7"), [Text::new(Point::new(20.0, 8.0), "7", 2.5).anchored(Anchor::Middle)]));
+//! assert!(scene.bounds().is_some_and(|b| scene.sheet().contains_rect(&b)));
+//! ```
+
+use super::colour::{Colour, INK};
+use super::font;
+pub use super::geometry::{Point, Rect, Seg, Size, around};
+use super::geometry::{cubics, moved};
+
+/// Dashes of a stroke: lengths of ink and gap in turn (ink, gap, ink, gap), and how far into them the line begins.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dash {
+    /// Ink, gap, ink, gap, in millimetres.
+    pub pattern: [f64; 4],
+    /// Where in the pattern the line begins.
+    pub offset: f64,
+}
+
+impl Dash {
+    /// Equal dashes: `ink` long with `gap` between.
+    pub const fn even(ink: f64, gap: f64) -> Self {
+        Self { pattern: [ink, gap, ink, gap], offset: 0.0 }
+    }
+    /// Long and short in turn: the boundary of an assembly.
+    pub const fn chain(long: f64, gap: f64, short: f64) -> Self {
+        Self { pattern: [long, gap, short, gap], offset: 0.0 }
+    }
+}
+
+/// How a path is drawn. Ends are cut square and corners rounded, in every writer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stroke {
+    /// Colour of the line.
+    pub colour: Colour,
+    /// Line width, millimetres.
+    pub width: f64,
+    /// Dashes, or none for a full line.
+    pub dash: Option<Dash>,
+}
+
+impl Stroke {
+    /// A full line.
+    pub const fn solid(colour: Colour, width: f64) -> Self {
+        Self { colour, width, dash: None }
+    }
+    /// A dashed line.
+    pub const fn dashed(colour: Colour, width: f64, dash: Dash) -> Self {
+        Self { colour, width, dash: Some(dash) }
+    }
+}
+
+/// A line or an area.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Path {
+    /// Its steps.
+    pub segs: Vec<Seg>,
+    /// How its line is drawn, if at all.
+    pub stroke: Option<Stroke>,
+    /// What it is filled with (non-zero rule), if at all.
+    pub fill: Option<Colour>,
+}
+
+impl Path {
+    /// From its steps, neither stroked nor filled yet.
+    pub fn new(segs: impl Into<Vec<Seg>>) -> Self {
+        Self { segs: segs.into(), stroke: None, fill: None }
+    }
+    /// A straight line.
+    pub fn line(from: Point, to: Point) -> Self {
+        Self::new([Seg::Move(from), Seg::Line(to)])
+    }
+    /// A line through all points.
+    pub fn polyline(points: &[Point]) -> Self {
+        let steps = points.iter().enumerate();
+        Self::new(steps.map(|(i, &p)| if i == 0 { Seg::Move(p) } else { Seg::Line(p) }).collect::<Vec<_>>())
+    }
+    /// A closed figure through all points.
+    pub fn polygon(points: &[Point]) -> Self {
+        let mut path = Self::polyline(points);
+        path.segs.push(Seg::Close);
+        path
+    }
+    /// A rectangle.
+    pub fn rect(r: &Rect) -> Self {
+        let corner = Point::new;
+        Self::polygon(&[
+            corner(r.left, r.top),
+            corner(r.right, r.top),
+            corner(r.right, r.bottom),
+            corner(r.left, r.bottom),
+        ])
+    }
+    /// A rectangle with round corners.
+    pub fn rounded(r: &Rect, radius: f64) -> Self {
+        let k = radius.clamp(0.0, r.width().min(r.height()) / 2.0);
+        let turn = |x, y| Seg::Arc { radius: k, large: false, clockwise: true, to: Point::new(x, y) };
+        let line = |x, y| Seg::Line(Point::new(x, y));
+        Self::new([
+            Seg::Move(Point::new(r.left + k, r.top)),
+            line(r.right - k, r.top),
+            turn(r.right, r.top + k),
+            line(r.right, r.bottom - k),
+            turn(r.right - k, r.bottom),
+            line(r.left + k, r.bottom),
+            turn(r.left, r.bottom - k),
+            line(r.left, r.top + k),
+            turn(r.left + k, r.top),
+            Seg::Close,
+        ])
+    }
+    /// A circle.
+    pub fn circle(centre: Point, radius: f64) -> Self {
+        let half = |x| Seg::Arc { radius, large: false, clockwise: true, to: Point::new(x, centre.y) };
+        Self::new([Seg::Move(centre.by(-radius, 0.0)), half(centre.x + radius), half(centre.x - radius), Seg::Close])
+    }
+    /// The same with its line drawn.
+    pub fn stroked(mut self, stroke: Stroke) -> Self {
+        self.stroke = Some(stroke);
+        self
+    }
+    /// The same with its area filled.
+    pub fn filled(mut self, colour: Colour) -> Self {
+        self.fill = Some(colour);
+        self
+    }
+    /// The rectangle around its ink, half the line width included. Curves count by their control points, arcs by
+    /// their true extent.
+    pub fn bounds(&self) -> Option<Rect> {
+        let margin = self.stroke.map_or(0.0, |s| s.width / 2.0);
+        let points = cubics(&self.segs).into_iter().flat_map(|seg| match seg {
+            Seg::Move(p) | Seg::Line(p) => vec![p],
+            Seg::Cubic(a, b, c) => vec![a, b, c],
+            Seg::Arc { to, .. } => vec![to],
+            Seg::Close => vec![],
+        });
+        around(points.map(|p| Rect::new(p, p))).map(|r| r.inflate(margin))
+    }
+}
+
+/// Where a text stands against its point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Anchor {
+    /// The point is at its start.
+    #[default]
+    Start,
+    /// The point is below its middle.
+    Middle,
+    /// The point is at its end.
+    End,
+}
+
+/// Which way a text runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Turn {
+    /// Left to right.
+    #[default]
+    Level,
+    /// Upwards, to be read from the right edge of the sheet.
+    Up,
+}
+
+/// A line of text in the drawing's own font. It never wraps.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// A point on its base line.
+    pub at: Point,
+    /// What it says. Control characters and line breaks are dropped by the writers.
+    pub text: String,
+    /// Font size, millimetres; capitals are 0.73 of it.
+    pub height: f64,
+    /// Where the text stands against `at`.
+    pub anchor: Anchor,
+    /// In the bold weight.
+    pub bold: bool,
+    /// Which way it runs.
+    pub turn: Turn,
+    /// Colour of the letters.
+    pub colour: Colour,
+    /// A border of this colour behind the letters, to keep lines below from touching them.
+    pub halo: Option<Colour>,
+}
+
+impl Text {
+    /// Level text in ink, starting at the point.
+    pub fn new(at: Point, text: impl Into<String>, height: f64) -> Self {
+        Self {
+            at,
+            text: text.into(),
+            height,
+            anchor: Anchor::Start,
+            bold: false,
+            turn: Turn::Level,
+            colour: INK,
+            halo: None,
+        }
+    }
+    /// The same, standing otherwise against its point.
+    pub fn anchored(mut self, anchor: Anchor) -> Self {
+        self.anchor = anchor;
+        self
+    }
+    /// The same in bold.
+    pub fn bold(mut self) -> Self {
+        self.bold = true;
+        self
+    }
+    /// The same, running upwards.
+    pub fn up(mut self) -> Self {
+        self.turn = Turn::Up;
+        self
+    }
+    /// The same in another colour.
+    pub fn coloured(mut self, colour: Colour) -> Self {
+        self.colour = colour;
+        self
+    }
+    /// The same with a border behind its letters.
+    pub fn haloed(mut self, colour: Colour) -> Self {
+        self.halo = Some(colour);
+        self
+    }
+    /// The same text moved so that its box (see [`Text::bounds`]) has its middle at the point's height: for texts
+    /// inside boxes and beside lines.
+    pub fn centred_on(mut self, line: f64) -> Self {
+        let shift = font::CAP_HEIGHT * self.height / 2.0;
+        match self.turn {
+            Turn::Level => self.at.y = line + shift,
+            Turn::Up => self.at.x = line + shift,
+        }
+        self
+    }
+    /// The box it takes: its advance width, from the top of tall letters to the bottom of descenders.
+    pub fn bounds(&self) -> Rect {
+        let width = font::width(&self.text, self.height, self.bold);
+        let (up, down) = (font::ASCENT * self.height, font::DESCENT * self.height);
+        let start = match self.anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => -width / 2.0,
+            Anchor::End => -width,
+        };
+        match self.turn {
+            Turn::Level => Rect::new(self.at.by(start, -up), self.at.by(start + width, down)),
+            Turn::Up => Rect::new(self.at.by(-up, -start), self.at.by(down, -start - width)),
+        }
+    }
+}
+
+/// What a group shows, for pages that light it and tests that audit it. Written as `data-…` on `<g>`.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tag {
+    /// Number of the wire: `data-wire`.
+    pub wire: Option<String>,
+    /// Name of the part: `data-part`.
+    pub part: Option<String>,
+    /// Pin, `PART.pin`: `data-pin`.
+    pub pin: Option<String>,
+    /// What this group is the label of; its text is written beside it: `data-label` and `data-text`.
+    pub label: Option<String>,
+    /// What kind of thing it is (`symbol`, `outline`, `rail`, …): `data-kind`.
+    pub kind: Option<String>,
+    /// Words shown when a pointer rests on it.
+    pub hover: Option<String>,
+    /// A box that wires and labels must keep out of (a part's body): `data-outline`.
+    pub outline: Option<Rect>,
+    /// Anything else, as `data-KEY`; keys are lower-case letters and hyphens.
+    pub data: Vec<(String, String)>,
+}
+
+impl Tag {
+    /// A wire by its number.
+    pub fn wire(number: impl Into<String>) -> Self {
+        Self { wire: Some(number.into()), ..Self::default() }
+    }
+    /// A part by its name.
+    pub fn part(name: impl Into<String>) -> Self {
+        Self { part: Some(name.into()), ..Self::default() }
+    }
+    /// A pin, `PART.pin`.
+    pub fn pin(name: impl Into<String>) -> Self {
+        Self { pin: Some(name.into()), ..Self::default() }
+    }
+    /// A label of something.
+    pub fn label(of: impl Into<String>) -> Self {
+        Self { label: Some(of.into()), ..Self::default() }
+    }
+    /// A thing known only by its kind.
+    pub fn kind(kind: impl Into<String>) -> Self {
+        Self { kind: Some(kind.into()), ..Self::default() }
+    }
+    /// The same, named as of a kind.
+    pub fn of_kind(mut self, kind: impl Into<String>) -> Self {
+        self.kind = Some(kind.into());
+        self
+    }
+    /// The same with words for a resting pointer.
+    pub fn hovered(mut self, words: impl Into<String>) -> Self {
+        self.hover = Some(words.into());
+        self
+    }
+    /// The same with a box that wires and labels must keep out of.
+    pub fn outlined(mut self, outline: Rect) -> Self {
+        self.outline = Some(outline);
+        self
+    }
+    /// The same with one more pair.
+    pub fn with(mut self, key: impl Into<String>, value: impl Into<String>) -> Self {
+        self.data.push((key.into(), value.into()));
+        self
+    }
+}
+
+/// Items that belong together, and what they show.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Group {
+    /// What they show.
+    pub tag: Tag,
+    /// The items, in painting order.
+    pub items: Vec<Item>,
+}
+
+impl Group {
+    /// From a tag and its items.
+    pub fn of<I: Into<Item>>(tag: Tag, items: impl IntoIterator<Item = I>) -> Self {
+        Self { tag, items: items.into_iter().map(Into::into).collect() }
+    }
+    /// Adds an item on top.
+    pub fn push(&mut self, item: impl Into<Item>) {
+        self.items.push(item.into());
+    }
+}
+
+/// One placed thing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Item {
+    /// Several, with what they show.
+    Group(Group),
+    /// A line or an area.
+    Path(Path),
+    /// A line of text.
+    Text(Text),
+}
+
+impl From<Group> for Item {
+    fn from(group: Group) -> Self {
+        Self::Group(group)
+    }
+}
+impl From<Path> for Item {
+    fn from(path: Path) -> Self {
+        Self::Path(path)
+    }
+}
+impl From<Text> for Item {
+    fn from(text: Text) -> Self {
+        Self::Text(text)
+    }
+}
+
+impl Item {
+    /// The rectangle around its ink and texts, none for an empty group.
+    pub fn bounds(&self) -> Option<Rect> {
+        match self {
+            Item::Group(group) => around(group.items.iter().filter_map(Item::bounds)),
+            Item::Path(path) => path.bounds(),
+            Item::Text(text) => Some(text.bounds()),
+        }
+    }
+    /// The same moved right by `dx` and down by `dy`.
+    pub fn moved(mut self, dx: f64, dy: f64) -> Self {
+        self.shift(dx, dy);
+        self
+    }
+    /// Moves it right by `dx` and down by `dy`.
+    pub fn shift(&mut self, dx: f64, dy: f64) {
+        match self {
+            Item::Group(group) => {
+                group.tag.outline = group.tag.outline.map(|r| r.by(dx, dy));
+                group.items.iter_mut().for_each(|item| item.shift(dx, dy));
+            }
+            Item::Path(path) => path.segs.iter_mut().for_each(|seg| *seg = moved(*seg, dx, dy)),
+            Item::Text(text) => text.at = text.at.by(dx, dy),
+        }
+    }
+    /// Calls `visit` on every text and path, outermost group first.
+    pub fn walk<'a>(&'a self, visit: &mut impl FnMut(&'a Item)) {
+        visit(self);
+        if let Item::Group(group) = self {
+            group.items.iter().for_each(|item| item.walk(visit));
+        }
+    }
+}
+
+/// One finished drawing sheet.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Scene {
+    /// Size of the sheet.
+    pub size: Size,
+    /// Title, for readers and screen readers.
+    pub title: String,
+    /// What is to be seen, in a sentence, for those who can't see it.
+    pub description: String,
+    /// The items in painting order.
+    pub items: Vec<Item>,
+}
+
+impl Scene {
+    /// An empty sheet.
+    pub fn new(size: Size, title: impl Into<String>, description: impl Into<String>) -> Self {
+        Self { size, title: title.into(), description: description.into(), items: Vec::new() }
+    }
+    /// Adds an item on top.
+    pub fn push(&mut self, item: impl Into<Item>) {
+        self.items.push(item.into());
+    }
+    /// The whole sheet.
+    pub fn sheet(&self) -> Rect {
+        Rect::sized(Point::default(), self.size)
+    }
+    /// The rectangle around all ink, none on an empty sheet.
+    pub fn bounds(&self) -> Option<Rect> {
+        around(self.items.iter().filter_map(Item::bounds))
+    }
+    /// Calls `visit` on every item, groups before what is in them.
+    pub fn walk<'a>(&'a self, mut visit: impl FnMut(&'a Item)) {
+        self.items.iter().for_each(|item| item.walk(&mut visit));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_circle_is_as_wide_as_it_is_high() {
+        let circle = Path::circle(Point::new(10.0, 10.0), 5.0).bounds().unwrap();
+        assert!((circle.left - 5.0).abs() < 1e-9 && (circle.bottom - 15.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_moved_item_keeps_its_shape() {
+        let item: Item = Group::of(Tag::part("K1"), [Path::circle(Point::new(5.0, 5.0), 2.0)]).into();
+        let (before, after) = (item.bounds().unwrap(), item.clone().moved(3.0, -1.0).bounds().unwrap());
+        assert!((after.left - before.left - 3.0).abs() < 1e-9 && (after.height() - before.height()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn upright_text_takes_a_tall_box() {
+        let level = Text::new(Point::new(50.0, 50.0), "Reverse 12", 3.0).anchored(Anchor::Middle);
+        let up = level.clone().up();
+        assert!((level.bounds().width() - up.bounds().height()).abs() < 1e-9);
+        assert!(up.bounds().contains(Point::new(49.0, 50.0)));
+    }
+}
