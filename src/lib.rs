@@ -1,4 +1,12 @@
 //! Loomwright designs the wiring harness that ties a vehicle's cameras, accessories and trigger signals to its screens.
+//!
+//! Each stage is a module that knows only those before it: [`spec`] (text to typed spec), [`model`] (resolved against
+//! the [`catalogue`]), then the graph, the solved circuit, findings, drawings and documents.
 
+pub mod catalogue;
 pub mod draw;
+pub mod files;
+pub mod form;
+pub mod model;
 pub mod quantity;
+pub mod spec;

@@ -230,6 +230,13 @@ impl Gauge {
     }
 }
 
+impl PartialOrd for Gauge {
+    /// By copper area.
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        self.area().partial_cmp(&other.area())
+    }
+}
+
 impl Quantity for Gauge {
     const NAME: &'static str = "a conductor size";
     const UNITS: &'static [&'static str] = &["mm²", "mm2", "AWG"];

@@ -1,0 +1,74 @@
+//! Kinds of part: the program's own, and those that a shop or a spec adds.
+
+pub mod form;
+
+use crate::form::{Entries, Form, Name, Problem, Reader, Sources};
+use form::{PartForm, PartsFile};
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+/// The program's own parts files, by name, in the order in which they are listed.
+const FILES: &[(&str, &str)] = &[];
+
+/// Every kind of part that a spec can use.
+#[derive(Debug, Clone, Default)]
+pub struct Catalogue {
+    parts: BTreeMap<String, Arc<PartForm>>,
+    order: Vec<String>,
+}
+
+impl Catalogue {
+    /// The program's own parts.
+    ///
+    /// # Errors
+    /// Never for a released program; a test reads every file. The problems are handed on all the same, so that
+    /// whoever edits a part sees what is wrong with it.
+    pub fn builtin() -> Result<Catalogue, (Sources, Vec<Problem>)> {
+        let mut catalogue = Catalogue::default();
+        let mut sources = Sources::default();
+        let mut reader = Reader::default();
+        for (name, text) in FILES {
+            let file = sources.add(Path::new(name), (*text).to_string());
+            match crate::form::node::parse(file, text) {
+                Ok(root) => {
+                    if let Some(parts) = PartsFile::read(&root, &mut reader) {
+                        catalogue.add(&parts.parts);
+                    }
+                }
+                Err(problems) => reader.problems.extend(problems),
+            }
+        }
+        if reader.problems.is_empty() { Ok(catalogue) } else { Err((sources, reader.problems)) }
+    }
+
+    /// Adds parts; one of the same name takes the place of what was there.
+    pub fn add(&mut self, parts: &Entries<PartForm>) {
+        for (name, part) in parts.iter() {
+            if self.parts.insert(name.to_string(), Arc::new(part.clone())).is_none() {
+                self.order.push(name.to_string());
+            }
+        }
+    }
+
+    /// A kind of part by name.
+    pub fn get(&self, name: &str) -> Option<&Arc<PartForm>> {
+        self.parts.get(name)
+    }
+
+    /// Every kind of part, families together, in the order of the files.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &Arc<PartForm>)> {
+        self.order.iter().map(|name| (name.as_str(), &self.parts[name]))
+    }
+
+    /// Every name.
+    pub fn names(&self) -> impl Iterator<Item = &str> + Clone {
+        self.order.iter().map(String::as_str)
+    }
+}
+
+/// Names of a part's pins: those given, or the numbered cavities of a connector, splice or ground.
+pub fn pin_names(form: &PartForm) -> Vec<Name> {
+    let numbered = (1..=form.cavities.unwrap_or(0)).map(|n| Name::new(n.to_string()));
+    form.pins.names().map(|n| n.value.clone()).chain(numbered).collect()
+}

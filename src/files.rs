@@ -1,0 +1,65 @@
+//! The only door to the file system.
+
+use std::fs;
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+/// Reads a whole text file of at most `most` bytes.
+///
+/// # Errors
+/// In words for people: not there, not a file, too large, not UTF-8 (with the line).
+pub fn read_text(path: &Path, most: usize) -> Result<String, String> {
+    let about = |e: io::Error| match e.kind() {
+        io::ErrorKind::NotFound => "there is no such file".to_string(),
+        io::ErrorKind::PermissionDenied => "permission to read it is denied".to_string(),
+        _ => format!("it can't be read: {e}"),
+    };
+    let found = fs::metadata(path).map_err(about)?;
+    if !found.is_file() {
+        // A pipe or a device could keep us waiting for ever.
+        return Err(if found.is_dir() { "it is a folder, not a file".into() } else { "it is not a plain file".into() });
+    }
+    let mut bytes = Vec::new();
+    fs::File::open(path).map_err(about)?.take(most as u64 + 1).read_to_end(&mut bytes).map_err(about)?;
+    if bytes.len() > most {
+        return Err(format!("it is larger than {} MB; a spec of a real vehicle has some tens of kB", most >> 20));
+    }
+    String::from_utf8(bytes).map_err(|e| {
+        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
+        let line = good.iter().filter(|&&b| b == b'\n').count() + 1;
+        format!("it is not UTF-8 text: the first bad byte is in line {line}; save it as UTF-8")
+    })
+}
+
+/// The path with links resolved, where that is possible, to tell whether two names are one file.
+pub fn identity(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf())
+}
+
+/// Writes a file whole or not at all: to a temporary name beside it, then renamed over what was there.
+///
+/// # Errors
+/// What the system says; what was there before is still there then.
+pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let name = path.file_name().and_then(|n| n.to_str()).unwrap_or("file");
+    let temporary = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
+    let written = (|| {
+        let mut file = fs::OpenOptions::new().write(true).create(true).truncate(true).open(&temporary)?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        fs::rename(&temporary, path)
+    })();
+    if written.is_err() {
+        // OK because: the first error is what matters to the caller.
+        let _ = fs::remove_file(&temporary);
+    }
+    written
+}
+
+/// Makes a folder and those above it.
+///
+/// # Errors
+/// What the system says.
+pub fn make_folder(path: &Path) -> io::Result<()> {
+    fs::create_dir_all(path)
+}

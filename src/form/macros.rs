@@ -1,0 +1,169 @@
+//! Declares a form once. The doc comments become the schema's descriptions and the reference's words.
+
+/// A map with fixed keys: `form! { /// doc  pub struct Wire ("a wire") { /// doc  pub from: Placed<End>, … } }`.
+/// A field's key is its name with `-` for `_`; a trailing `_` is dropped (`use_` is `use`).
+#[macro_export]
+#[doc(hidden)]
+macro_rules! form {
+    ($(#[doc = $doc:literal])* pub struct $name:ident ($what:literal) {
+        $( $(#[doc = $fdoc:literal])+ pub $field:ident : $ty:ty ),+ $(,)?
+    }) => {
+        $(#[doc = $doc])*
+        #[derive(Debug, Clone)]
+        pub struct $name { $( $(#[doc = $fdoc])+ pub $field: $ty, )+ }
+
+        impl $crate::form::Form for $name {
+            fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+                let entries = reader.map(node, $what)?;
+                let keys: Vec<String> = vec![$( $crate::form::macros::key(stringify!($field)) ),+];
+                let known: Vec<&str> = keys.iter().map(String::as_str).collect();
+                reader.unknown_keys(entries, &known, $what);
+                $( let $field: Option<$ty> =
+                    reader.field(entries, &$crate::form::macros::key(stringify!($field)), node.place, $what); )+
+                Some($name { $( $field: $field?, )+ })
+            }
+            fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
+                schemas.named(stringify!($name), |schemas| {
+                    let mut object = $crate::form::macros::ObjectSchema::new(&[$($doc),*]);
+                    $( object.field::<$ty>(stringify!($field), &[$($fdoc),+], schemas); )+
+                    object.finish()
+                })
+            }
+        }
+    };
+    // One word out of a list.
+    ($(#[doc = $doc:literal])* pub enum $name:ident ($what:literal) {
+        $( $(#[doc = $vdoc:literal])+ $variant:ident = $word:literal ),+ $(,)?
+    }) => {
+        $(#[doc = $doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum $name { $( $(#[doc = $vdoc])+ $variant, )+ }
+
+        impl $name {
+            /// Every word with its variant.
+            pub const ALL: &'static [(&'static str, $name)] = &[$( ($word, $name::$variant) ),+];
+            /// The word in the file.
+            pub fn word(self) -> &'static str {
+                match self { $( $name::$variant => $word, )+ }
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { f.pad(self.word()) }
+        }
+
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.serialize_str(self.word())
+            }
+        }
+
+        impl $crate::form::Form for $name {
+            fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+                let text = reader.scalar(node, $what)?;
+                let found = $name::ALL.iter().find(|(word, _)| *word == text).map(|(_, variant)| *variant);
+                if found.is_none() {
+                    let words = $name::ALL.iter().map(|(word, _)| *word);
+                    reader.tell(
+                        $crate::form::Problem::at(node.place, format!(concat!("`{}` is not ", $what), text))
+                            .hint($crate::form::place::suggestion(text, words, "choices")),
+                    );
+                }
+                found
+            }
+            fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
+                schemas.named(stringify!($name), |_| {
+                    let choices: Vec<serde_json::Value> = vec![$(
+                        serde_json::json!({ "const": $word, "description": $crate::form::macros::prose(&[$($vdoc),+]) })
+                    ),+];
+                    serde_json::json!({ "description": $crate::form::macros::prose(&[$($doc),*]), "oneOf": choices })
+                })
+            }
+        }
+    };
+    // A map of exactly one key, which says which of several forms its value has.
+    ($(#[doc = $doc:literal])* pub union $name:ident ($what:literal) {
+        $( $(#[doc = $vdoc:literal])+ $variant:ident ($ty:ty) = $word:literal ),+ $(,)?
+    }) => {
+        $(#[doc = $doc])*
+        #[derive(Debug, Clone)]
+        pub enum $name { $( $(#[doc = $vdoc])+ $variant($ty), )+ }
+
+        impl $crate::form::Form for $name {
+            fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+                let entries = reader.map(node, $what)?;
+                let words = [$( $word ),+];
+                let [(key, value)] = entries else {
+                    reader.tell($crate::form::Problem::at(node.place, concat!($what, " has exactly one key"))
+                        .hint(format!("one of: {}", words.join(", "))));
+                    return None;
+                };
+                match key.value.as_str() {
+                    $( $word => <$ty as $crate::form::Form>::read(value, reader).map($name::$variant), )+
+                    _ => { reader.unknown_keys(entries, &words, $what); None }
+                }
+            }
+            fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
+                schemas.named(stringify!($name), |schemas| {
+                    let mut choices = Vec::new();
+                    $( choices.push(serde_json::json!({
+                        "type": "object", "required": [$word], "additionalProperties": false,
+                        "description": $crate::form::macros::prose(&[$($vdoc),+]),
+                        "properties": { $word: <$ty as $crate::form::Form>::schema(schemas) }
+                    })); )+
+                    serde_json::json!({ "description": $crate::form::macros::prose(&[$($doc),*]), "oneOf": choices })
+                })
+            }
+        }
+    };
+}
+
+use super::reader::{Form, Schemas};
+use serde_json::{Map, Value, json};
+
+/// A field's key in the file.
+pub fn key(field: &str) -> String {
+    field.trim_end_matches('_').replace('_', "-")
+}
+
+/// Doc comment lines as running text.
+pub fn prose(lines: &[&str]) -> String {
+    lines.iter().map(|line| line.trim()).collect::<Vec<_>>().join(" ").trim().to_string()
+}
+
+/// Puts together the schema of a map with fixed keys.
+pub struct ObjectSchema {
+    description: String,
+    properties: Map<String, Value>,
+    required: Vec<String>,
+}
+
+impl ObjectSchema {
+    /// Starts with the form's own words.
+    pub fn new(doc: &[&str]) -> Self {
+        ObjectSchema { description: prose(doc), properties: Map::new(), required: Vec::new() }
+    }
+
+    /// Adds a key.
+    pub fn field<T: Form>(&mut self, field: &str, doc: &[&str], schemas: &mut Schemas) {
+        let mut schema = T::schema(schemas);
+        if let Value::Object(object) = &mut schema {
+            object.insert("description".into(), json!(prose(doc)));
+        }
+        if T::absent().is_none() {
+            self.required.push(key(field));
+        }
+        self.properties.insert(key(field), schema);
+    }
+
+    /// The finished schema.
+    pub fn finish(self) -> Value {
+        json!({
+            "type": "object",
+            "description": self.description,
+            "additionalProperties": false,
+            "required": self.required,
+            "properties": self.properties,
+        })
+    }
+}

@@ -1,0 +1,18 @@
+//! The ground floor of reading: YAML text in, a tree of values with their places out, and the means to say which
+//! forms a file may have.
+//!
+//! [`node`] makes the tree and refuses hostile input; [`reader`] walks it into typed forms and collects every problem
+//! on the way; [`macros`] declares a form once, from which reading and the JSON Schema both follow.
+
+pub mod condition;
+pub mod macros;
+pub mod node;
+pub mod place;
+pub mod reader;
+pub mod values;
+
+pub use condition::{Condition, Expr};
+pub use node::{Kind, Node};
+pub use place::{Place, Problem, SourceFile, Sources};
+pub use reader::{Entries, Entry, Form, Placed, Reader, Schemas};
+pub use values::{Colour, End, Name, Range, Text, YesNo};

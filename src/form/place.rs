@@ -1,0 +1,125 @@
+//! Where something stands in a file, and what is wrong there.
+
+use std::path::{Path, PathBuf};
+
+/// A stretch of one source file. Lines and columns count from 1, columns in characters; offsets are bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Place {
+    /// Index into [`Sources`].
+    pub file: usize,
+    /// First byte.
+    pub start: usize,
+    /// Byte after the last.
+    pub end: usize,
+    /// Line of the first character.
+    pub line: usize,
+    /// Column of the first character.
+    pub column: usize,
+}
+
+impl Place {
+    /// From the start of this place to the end of another in the same file.
+    pub fn to(self, other: Place) -> Place {
+        Place { end: other.end.max(self.start), ..self }
+    }
+}
+
+/// One file as it was read.
+#[derive(Debug, Clone)]
+pub struct SourceFile {
+    /// As the user named it, or as an include names it.
+    pub path: PathBuf,
+    /// Its whole text.
+    pub text: String,
+}
+
+/// Every file that took part, in the order in which it was read.
+#[derive(Debug, Clone, Default)]
+pub struct Sources {
+    /// The files; [`Place::file`] indexes here.
+    pub files: Vec<SourceFile>,
+}
+
+impl Sources {
+    /// Adds a file and says which number it got.
+    pub fn add(&mut self, path: &Path, text: String) -> usize {
+        self.files.push(SourceFile { path: path.to_path_buf(), text });
+        self.files.len() - 1
+    }
+
+    /// The file's name as shown in messages, with forward slashes.
+    pub fn name(&self, file: usize) -> String {
+        self.files.get(file).map_or_else(String::new, |f| f.path.display().to_string().replace('\\', "/"))
+    }
+}
+
+/// Something in a file that keeps it from being read: what, where, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Where; `None` if the file as a whole can't be read.
+    pub place: Option<Place>,
+    /// One clause: what is wrong.
+    pub message: String,
+    /// Short words under the marked text.
+    pub label: String,
+    /// What to do.
+    pub hint: Option<String>,
+    /// Other places that belong to it, each with a word.
+    pub also: Vec<(Place, String)>,
+}
+
+impl Problem {
+    /// A problem at a place.
+    pub fn at(place: Place, message: impl Into<String>) -> Self {
+        Problem { place: Some(place), message: message.into(), label: String::new(), hint: None, also: Vec::new() }
+    }
+
+    /// A problem with a file as a whole.
+    pub fn whole(message: impl Into<String>) -> Self {
+        Problem { place: None, message: message.into(), label: String::new(), hint: None, also: Vec::new() }
+    }
+
+    /// Adds what to do.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    /// Adds words under the marked text.
+    pub fn label(mut self, label: impl Into<String>) -> Self {
+        self.label = label.into();
+        self
+    }
+
+    /// Adds a second place.
+    pub fn also(mut self, place: Place, word: impl Into<String>) -> Self {
+        self.also.push((place, word.into()));
+        self
+    }
+}
+
+/// The candidate nearest to what was written, when it is near enough to be a slip of the pen.
+pub fn nearest<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let lower = written.to_lowercase();
+    candidates
+        .into_iter()
+        .map(|c| (strsim::damerau_levenshtein(&lower, &c.to_lowercase()), c))
+        .filter(|(distance, c)| *distance <= 1 + c.chars().count().max(lower.chars().count()) / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, c)| c)
+}
+
+/// `did you mean …?` where something is near, else the choices themselves.
+pub fn suggestion<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str> + Clone, what: &str) -> String {
+    if let Some(near) = nearest(written, candidates.clone()) {
+        return format!("did you mean `{near}`?");
+    }
+    let mut all: Vec<&str> = candidates.into_iter().collect();
+    let rest = all.len().saturating_sub(24);
+    all.truncate(24);
+    match (all.is_empty(), rest) {
+        (true, _) => format!("there are no {what} to choose from"),
+        (false, 0) => format!("{what}: {}", all.join(", ")),
+        (false, n) => format!("{what}: {} and {n} more", all.join(", ")),
+    }
+}

@@ -1,0 +1,239 @@
+//! The tree walked into typed forms. Nothing stops at the first problem: a part of the file that can't be read is
+//! left out of its form and told, and reading goes on.
+
+use super::node::{Kind, Node};
+use super::place::{Place, Problem, suggestion};
+use super::values::Name;
+use serde_json::{Map, Value, json};
+use std::collections::BTreeMap;
+use std::ops::Deref;
+
+/// A type that stands in a file: how it is read, and the JSON Schema of what it accepts.
+pub trait Form: Sized {
+    /// Reads a value; `None` after telling the reader why not.
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self>;
+    /// What a missing key means; `None` if it may not be missing.
+    fn absent() -> Option<Self> {
+        None
+    }
+    /// The JSON Schema of this form.
+    fn schema(schemas: &mut Schemas) -> Value;
+}
+
+/// Collects problems while forms are read.
+#[derive(Debug, Default)]
+pub struct Reader {
+    /// All that was wrong, in the order met.
+    pub problems: Vec<Problem>,
+}
+
+impl Reader {
+    /// Notes a problem.
+    pub fn tell(&mut self, problem: Problem) {
+        self.problems.push(problem);
+    }
+
+    /// The text of a scalar, or a problem that says what was expected.
+    pub fn scalar<'n>(&mut self, node: &'n Node, expected: &str) -> Option<&'n str> {
+        match &node.kind {
+            Kind::Scalar(text) => Some(text),
+            _ => {
+                self.tell(Problem::at(node.place, format!("{expected} is needed here, not {}", node.shape())));
+                None
+            }
+        }
+    }
+
+    /// The entries of a map, or a problem.
+    pub fn map<'n>(&mut self, node: &'n Node, what: &str) -> Option<&'n [(Placed<String>, Node)]> {
+        match &node.kind {
+            Kind::Map(entries) => Some(entries),
+            _ => {
+                self.tell(
+                    Problem::at(node.place, format!("{what} is a map of `key: value`, not {}", node.shape()))
+                        .hint("indent its keys under it, or write {key: value, …}"),
+                );
+                None
+            }
+        }
+    }
+
+    /// Tells every key of a map that is none of `known`.
+    pub fn unknown_keys(&mut self, entries: &[(Placed<String>, Node)], known: &[&str], what: &str) {
+        for (key, _) in entries {
+            if !known.contains(&key.as_str()) {
+                self.tell(
+                    Problem::at(key.place, format!("`{}` is not a key of {what}", key.value))
+                        .label("unknown key")
+                        .hint(suggestion(&key.value, known.iter().copied(), "its keys")),
+                );
+            }
+        }
+    }
+
+    /// Reads one key of a map; a missing key is a problem unless the type says what missing means.
+    pub fn field<T: Form>(
+        &mut self,
+        entries: &[(Placed<String>, Node)],
+        key: &str,
+        at: Place,
+        what: &str,
+    ) -> Option<T> {
+        match entries.iter().find(|(k, _)| k.value == key) {
+            // A form that can be absent falls back to that when its value can't be read, so that the rest of the
+            // entry is still looked at; the problem has been told.
+            Some((_, node)) => T::read(node, self).or_else(T::absent),
+            None => T::absent().or_else(|| {
+                self.tell(Problem::at(at, format!("{what} needs `{key}`")).label(format!("`{key}` is missing")));
+                None
+            }),
+        }
+    }
+}
+
+/// The named parts of a JSON Schema, filled while forms describe themselves.
+#[derive(Debug, Default)]
+pub struct Schemas {
+    definitions: BTreeMap<String, Value>,
+}
+
+impl Schemas {
+    /// A reference to a named schema, made on first use.
+    pub fn named(&mut self, name: &str, make: impl FnOnce(&mut Self) -> Value) -> Value {
+        if !self.definitions.contains_key(name) {
+            self.definitions.insert(name.to_string(), Value::Null);
+            let made = make(self);
+            self.definitions.insert(name.to_string(), made);
+        }
+        json!({ "$ref": format!("#/$defs/{name}") })
+    }
+
+    /// The whole schema document, with `root` at its top.
+    pub fn document(self, title: &str, root: Value) -> Value {
+        let mut top = Map::new();
+        top.insert("$schema".into(), json!("https://json-schema.org/draft/2020-12/schema"));
+        top.insert("title".into(), json!(title));
+        if let Value::Object(root) = root {
+            top.extend(root);
+        }
+        top.insert("$defs".into(), json!(self.definitions));
+        Value::Object(top)
+    }
+}
+
+/// A value with the place where it was written.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Placed<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub place: Place,
+}
+
+impl<T> Deref for Placed<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.value
+    }
+}
+
+impl<T: Form> Form for Placed<T> {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        T::read(node, reader).map(|value| Placed { value, place: node.place })
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        T::schema(schemas)
+    }
+}
+
+impl<T: Form> Form for Option<T> {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        T::read(node, reader).map(Some)
+    }
+    fn absent() -> Option<Self> {
+        Some(None)
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        T::schema(schemas)
+    }
+}
+
+impl<T: Form> Form for Vec<T> {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        match &node.kind {
+            Kind::List(items) => Some(items.iter().filter_map(|item| T::read(item, reader)).collect()),
+            Kind::Empty => Some(Vec::new()),
+            _ => {
+                reader.tell(
+                    Problem::at(node.place, format!("a list is needed here, not {}", node.shape()))
+                        .hint("start each item with `- `, or write [a, b]"),
+                );
+                None
+            }
+        }
+    }
+    fn absent() -> Option<Self> {
+        Some(Vec::new())
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        json!({ "type": "array", "items": T::schema(schemas) })
+    }
+}
+
+/// One named thing of a map. Its name stands even where its body can't be read, so that what refers to it is not told
+/// a second time.
+#[derive(Debug, Clone)]
+pub struct Entry<T> {
+    /// The key.
+    pub name: Placed<Name>,
+    /// The value, if it could be read.
+    pub body: Option<T>,
+}
+
+/// A map from names to things, in the order written.
+#[derive(Debug, Clone)]
+pub struct Entries<T>(pub Vec<Entry<T>>);
+
+impl<T> Default for Entries<T> {
+    fn default() -> Self {
+        Entries(Vec::new())
+    }
+}
+
+impl<T> Entries<T> {
+    /// Names and bodies of those that could be read.
+    pub fn iter(&self) -> impl Iterator<Item = (&Placed<Name>, &T)> {
+        self.0.iter().filter_map(|entry| entry.body.as_ref().map(|body| (&entry.name, body)))
+    }
+
+    /// Every name, whether or not its body could be read.
+    pub fn names(&self) -> impl Iterator<Item = &Placed<Name>> + Clone {
+        self.0.iter().map(|entry| &entry.name)
+    }
+
+    /// The body of a name.
+    pub fn get(&self, name: &str) -> Option<&T> {
+        self.iter().find(|(n, _)| n.as_str() == name).map(|(_, body)| body)
+    }
+}
+
+impl<T: Form> Form for Entries<T> {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        if matches!(node.kind, Kind::Empty) {
+            return Some(Entries::default());
+        }
+        let entries = reader.map(node, "this")?;
+        let mut all = Vec::new();
+        for (key, value) in entries {
+            let Some(name) = Name::checked(&key.value, key.place, reader) else { continue };
+            all.push(Entry { name: Placed { value: name, place: key.place }, body: T::read(value, reader) });
+        }
+        Some(Entries(all))
+    }
+    fn absent() -> Option<Self> {
+        Some(Entries::default())
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        json!({ "type": "object", "additionalProperties": T::schema(schemas) })
+    }
+}

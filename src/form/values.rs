@@ -1,0 +1,365 @@
+//! The single values of the form: names, pin ends, colours, text, yes and no, quantities.
+
+use super::node::{Kind, Node};
+use super::place::{Place, Problem, suggestion};
+use super::reader::{Form, Placed, Reader, Schemas};
+use crate::quantity::{self, Quantity, QuantityError, Span};
+use serde::Serialize;
+use serde_json::{Value, json};
+use std::fmt;
+use std::ops::Deref;
+
+/// A name: letters, digits, `-`, `_` and `+`, at most 40 characters, no blank and no point.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Default)]
+#[serde(transparent)]
+pub struct Name(String);
+
+impl Name {
+    /// A name that the program itself gives.
+    pub fn new(text: impl Into<String>) -> Self {
+        Name(text.into())
+    }
+
+    /// The text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+
+    /// Takes a name if it is well formed, else tells what is wrong with it.
+    pub fn checked(text: &str, place: Place, reader: &mut Reader) -> Option<Name> {
+        let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '+');
+        let problem = if text.is_empty() {
+            "a name can't be empty".to_string()
+        } else if text.chars().count() > 40 {
+            "a name has at most 40 characters".to_string()
+        } else if let Some(bad) = text.chars().find(|&c| !fits(c)) {
+            format!("`{}` can't stand in a name", bad.escape_default())
+        } else if matches!(text, "and" | "or" | "not") {
+            format!("`{text}` is a word of conditions and can't be a name")
+        } else {
+            return Some(Name(text.to_string()));
+        };
+        reader.tell(
+            Problem::at(place, problem)
+                .hint("names are made of letters, digits, `-`, `_` and `+`; titles and notes may hold any text"),
+        );
+        None
+    }
+}
+
+impl Deref for Name {
+    type Target = str;
+    fn deref(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Name {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}
+
+impl Form for Name {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "a name")?;
+        Name::checked(text, node.place, reader)
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "type": ["string", "integer"], "pattern": "^[\\p{L}\\p{N}_+-]{1,40}$" })
+    }
+}
+
+/// Free text of at most 400 characters, on one line when printed.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+#[serde(transparent)]
+pub struct Text(pub String);
+
+impl Deref for Text {
+    type Target = str;
+    fn deref(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Text {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}
+
+impl Form for Text {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "text")?;
+        if text.chars().count() > 400 {
+            reader.tell(Problem::at(node.place, "text of more than 400 characters").hint("say it shorter"));
+            return None;
+        }
+        Some(Text(text.split_whitespace().collect::<Vec<_>>().join(" ")))
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "type": ["string", "number"], "maxLength": 400 })
+    }
+}
+
+/// `yes` or `no`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct YesNo(pub bool);
+
+impl Form for YesNo {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        match reader.scalar(node, "yes or no")? {
+            "yes" | "true" => Some(YesNo(true)),
+            "no" | "false" => Some(YesNo(false)),
+            other => {
+                reader.tell(Problem::at(node.place, format!("`{other}` is neither `yes` nor `no`")));
+                None
+            }
+        }
+    }
+    fn absent() -> Option<Self> {
+        Some(YesNo(false))
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "enum": ["yes", "no", true, false] })
+    }
+}
+
+/// Where a wire ends: `PART.pin`, or the bare name of a supply, an input's feed, a splice or a ground.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct End {
+    /// The part, supply, input, splice or ground.
+    pub part: Name,
+    /// Its pin, if it has more than one.
+    pub pin: Option<Name>,
+}
+
+impl fmt::Display for End {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.pin {
+            Some(pin) => f.pad(&format!("{}.{pin}", self.part)),
+            None => f.pad(&self.part),
+        }
+    }
+}
+
+impl Form for End {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "an end such as K1.87")?;
+        let (part, pin) = match text.split_once('.') {
+            Some((part, pin)) => (part, Some(pin)),
+            None => (text, None),
+        };
+        let part = Name::checked(part, node.place, reader)?;
+        let pin = match pin {
+            Some(pin) => Some(Name::checked(pin, node.place, reader)?),
+            None => None,
+        };
+        Some(End { part, pin })
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "type": "string", "pattern": "^[^.\\s]+(\\.[^.\\s]+)?$", "examples": ["K1.87", "battery"] })
+    }
+}
+
+/// IEC 60757 colour codes (from memory of the standard) with their names.
+pub const COLOURS: [(&str, &str); 13] = [
+    ("BK", "black"),
+    ("BN", "brown"),
+    ("RD", "red"),
+    ("OG", "orange"),
+    ("YE", "yellow"),
+    ("GN", "green"),
+    ("BU", "blue"),
+    ("VT", "violet"),
+    ("GY", "grey"),
+    ("WH", "white"),
+    ("PK", "pink"),
+    ("TQ", "turquoise"),
+    ("GNYE", "green-and-yellow"),
+];
+
+/// An insulation colour with an optional tracer, as IEC 60757 codes: `RD/WH`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Colour {
+    /// The insulation.
+    pub base: &'static str,
+    /// The tracer stripe.
+    pub tracer: Option<&'static str>,
+}
+
+impl Colour {
+    /// From text such as `RD` or `RD/WH`.
+    pub fn parse(text: &str) -> Option<Colour> {
+        let code = |t: &str| COLOURS.iter().find(|(c, _)| *c == t).map(|(c, _)| *c);
+        match text.split_once('/') {
+            Some((base, tracer)) => Some(Colour { base: code(base)?, tracer: Some(code(tracer)?) }),
+            None => Some(Colour { base: code(text)?, tracer: None }),
+        }
+    }
+}
+
+impl fmt::Display for Colour {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.tracer {
+            Some(tracer) => f.pad(&format!("{}/{tracer}", self.base)),
+            None => f.pad(self.base),
+        }
+    }
+}
+
+impl Serialize for Colour {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl Form for Colour {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "a colour code such as RD or RD/WH")?;
+        let found = Colour::parse(text);
+        if found.is_none() {
+            let upper = text.to_uppercase();
+            let wrong = upper.split('/').find(|t| !COLOURS.iter().any(|(c, _)| c == t)).unwrap_or(&upper);
+            let by_name = COLOURS.iter().find(|(_, name)| name.eq_ignore_ascii_case(text));
+            let hint = match by_name {
+                Some((code, _)) => format!("write `{code}`"),
+                None if Colour::parse(&upper).is_some() => format!("write it in capitals: `{upper}`"),
+                None => suggestion(wrong, COLOURS.iter().map(|(c, _)| *c), "IEC 60757 codes"),
+            };
+            reader.tell(Problem::at(node.place, format!("`{text}` is not a colour code of IEC 60757")).hint(hint));
+        }
+        found
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        let codes: Vec<&str> = COLOURS.iter().map(|(c, _)| *c).collect();
+        let one = codes.join("|");
+        json!({ "type": "string", "pattern": format!("^({one})(/({one}))?$"), "examples": ["RD", "RD/WH"] })
+    }
+}
+
+/// Tells why a quantity could not be read, with the units that would do.
+fn tell_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, reader: &mut Reader) {
+    let units = Q::UNITS.join(", ");
+    let message = match error {
+        QuantityError::NotANumber => format!("`{text}` is not {}", Q::NAME),
+        QuantityError::NoUnit => format!("`{text}` has no unit; {} is needed here", Q::NAME),
+        QuantityError::WrongUnit(unit) => format!("`{unit}` is not a unit of what stands here, {}", Q::NAME),
+        QuantityError::OutOfRange => format!("`{text}` is out of range for {}", Q::NAME),
+    };
+    reader.tell(Problem::at(place, message).hint(format!("units taken: {units}; for example {}", Q::EXAMPLE)));
+}
+
+fn quantity_schema<Q: Quantity>(range: bool) -> Value {
+    let units: Vec<String> = Q::UNITS.iter().map(|u| u.replace('²', "[²]").replace('/', "\\/")).collect();
+    let number = "[+-]?[0-9]*\\.?[0-9]+";
+    let left = if range { format!("({number}[^.]*\\.\\.)?") } else { String::new() };
+    json!({ "type": "string", "pattern": format!("^\\s*{left}{number}\\s*({})\\s*$", units.join("|")), "examples": [Q::EXAMPLE] })
+}
+
+macro_rules! quantity_forms {
+    ($($name:ident),+) => {$(
+        impl Form for quantity::$name {
+            fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+                let text = reader.scalar(node, concat!("a value such as ", stringify!($name)))?;
+                match text.parse::<Self>() {
+                    Ok(q) if q.value() < 0.0 && stringify!($name) != "Celsius" => {
+                        tell_quantity::<Self>(QuantityError::OutOfRange, text, node.place, reader);
+                        None
+                    }
+                    Ok(q) => Some(q),
+                    Err(error) => { tell_quantity::<Self>(error, text, node.place, reader); None }
+                }
+            }
+            fn schema(_: &mut Schemas) -> Value { quantity_schema::<Self>(false) }
+        }
+        impl Form for Range<quantity::$name> {
+            fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+                let text = reader.scalar(node, "a range such as 60..120 /min")?;
+                match text.parse::<Span<quantity::$name>>() {
+                    Ok(span) => Some(Range(span)),
+                    Err(error) => { tell_quantity::<quantity::$name>(error, text, node.place, reader); None }
+                }
+            }
+            fn schema(_: &mut Schemas) -> Value { quantity_schema::<quantity::$name>(true) }
+        }
+    )+};
+}
+
+/// A range of one quantity as it stands in a file.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Range<T>(pub Span<T>);
+
+quantity_forms!(
+    Volts,
+    Amps,
+    Ohms,
+    Watts,
+    Metres,
+    Seconds,
+    PerMinute,
+    Share,
+    Celsius,
+    AmpHours,
+    AmpSquaredSeconds,
+    Gauge
+);
+
+/// What a part draws, as a current or as a power.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Draw {
+    /// A current.
+    Current(quantity::Amps),
+    /// A power, at the nominal voltage of the job.
+    Power(quantity::Watts),
+}
+
+impl Form for Draw {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "a current or a power")?;
+        if text.trim_end().ends_with('W') {
+            return quantity::Watts::read(node, reader).map(Draw::Power);
+        }
+        quantity::Amps::read(node, reader).map(Draw::Current)
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        json!({ "anyOf": [quantity::Amps::schema(schemas), quantity::Watts::schema(schemas)] })
+    }
+}
+
+/// A whole number from 0 to 9999.
+impl Form for u16 {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "a whole number")?;
+        let number = text.parse().ok().filter(|n| *n <= 9999);
+        if number.is_none() {
+            reader.tell(Problem::at(node.place, format!("`{text}` is not a whole number from 0 to 9999")));
+        }
+        number
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "type": "integer", "minimum": 0, "maximum": 9999 })
+    }
+}
+
+/// A map from free keys to values that are read as one form, in the order written.
+impl<T: Form> Form for Vec<(Placed<Name>, T)> {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        if matches!(node.kind, Kind::Empty) {
+            return Some(Vec::new());
+        }
+        let mut pairs = Vec::new();
+        for (key, value) in reader.map(node, "this")? {
+            if let (Some(name), Some(value)) = (Name::checked(&key.value, key.place, reader), T::read(value, reader)) {
+                pairs.push((Placed { value: name, place: key.place }, value));
+            }
+        }
+        Some(pairs)
+    }
+    fn absent() -> Option<Self> {
+        Some(Vec::new())
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        json!({ "type": "object", "additionalProperties": T::schema(schemas) })
+    }
+}

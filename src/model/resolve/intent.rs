@@ -1,0 +1,338 @@
+//! Inputs, screens, views and drives.
+
+use super::Resolver;
+use super::names::Scope;
+use crate::catalogue::form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
+use crate::form::place::suggestion;
+use crate::form::{Name, Placed, Problem};
+use crate::model::{
+    Drive, ElementKind, Input, InputId, Logic, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind, Step,
+    VehicleFeed, View,
+};
+use crate::quantity::{Amps, Ohms, PerMinute, Seconds, Share, Span};
+use crate::spec::{InputForm, InputKind, StepForm, ViewForm};
+use std::sync::Arc;
+
+impl InputKind {
+    /// Whether the vehicle has a wire for it, to be named bare in `wires`.
+    pub fn has_wire(self) -> bool {
+        !matches!(self, InputKind::Toggle | InputKind::Push)
+    }
+    /// Whether that wire goes to ground when on.
+    pub fn is_low(self) -> bool {
+        matches!(self, InputKind::GroundSwitch | InputKind::ModuleLow)
+    }
+}
+
+impl Resolver<'_> {
+    /// Inputs by name and position; their conditions and wires come when all parts are known.
+    pub(super) fn inputs(&mut self) {
+        let form = self.form;
+        for (name, input) in form.inputs.iter() {
+            if self.names.contains_key(&name.value) {
+                continue;
+            }
+            self.names.insert(name.value.clone(), name.place);
+            let entry = input
+                .part
+                .as_ref()
+                .and_then(|part| [&form.parts, &form.accessories].into_iter().find_map(|entries| entries.get(part)));
+            let kind = entry.and_then(|e| self.catalogue.get(&e.use_.value).cloned());
+            let switch = kind.as_ref().and_then(|k| self.switch_positions(k));
+            let mut positions: Vec<Name> = input.positions.iter().map(|p| p.value.clone()).collect();
+            if positions.is_empty() {
+                positions = switch
+                    .as_ref()
+                    .map_or_else(|| vec![Name::new("off"), Name::new("on")], |(positions, _)| positions.clone());
+            } else if positions.len() < 2 {
+                self.tell(
+                    Problem::at(input.positions[0].place, format!("`{}` needs at least two positions", name.value))
+                        .hint("the one at rest comes first: [off, on]"),
+                );
+                continue;
+            }
+            if let Some((of_switch, _)) = &switch {
+                for given in &input.positions {
+                    if !of_switch.contains(&given.value) {
+                        let hint = suggestion(given, of_switch.iter().map(|p| p.as_str()), "its positions");
+                        self.tell(
+                            Problem::at(given.place, format!("the switch has no position `{}`", given.value))
+                                .hint(hint),
+                        );
+                    }
+                }
+            }
+            let flasher = matches!(&input.kind, Some(k) if k.value == InputKind::FlasherFeed);
+            // SAE J945 as told in reference/flash-rates.csv: 60 to 120 per minute; on-time share from memory.
+            let rates = Span { low: PerMinute::new(60.0), high: PerMinute::new(120.0) };
+            let shares = Span { low: Share::new(0.30), high: Share::new(0.75) };
+            self.model.inputs.push(Input {
+                name: name.value.clone(),
+                title: input.title.as_ref().map_or_else(|| name.to_string(), |t| t.0.clone()),
+                kind: input.kind.as_ref().map(|k| k.value),
+                positions,
+                switch: None,
+                pin: None,
+                limit: input.limit,
+                flash: input.flash.map(|f| f.0).or(flasher.then_some(rates)),
+                duty: input.duty.map(|d| d.0).or(flasher.then_some(shares)),
+                lamps: input.lamps,
+                needs: None,
+                excludes: Vec::new(),
+                momentary: matches!(&input.kind, Some(k) if k.value == InputKind::Push)
+                    || switch.is_some_and(|(_, momentary)| momentary),
+                place: name.place,
+            });
+        }
+    }
+
+    pub(super) fn input_feeds(&mut self) {
+        let form = self.form;
+        for (name, input) in form.inputs.iter() {
+            let Some(id) = self.model.inputs.iter().position(|i| i.place == name.place).map(InputId) else { continue };
+            self.input_conditions(id, input);
+            let kind = input.kind.as_ref().map(|k| k.value);
+            match kind {
+                Some(kind) if kind.has_wire() => self.input_wire(id, name, input, kind),
+                _ => self.input_switch(id, name, input, kind),
+            }
+        }
+    }
+
+    fn input_conditions(&mut self, id: InputId, input: &InputForm) {
+        if let Some(needs) = &input.needs {
+            self.model.inputs[id.0].needs = self.logic(needs, &Scope::Spec);
+        }
+        for other in &input.excludes {
+            if let Some(other) = self.input(other)
+                && other != id
+            {
+                self.model.inputs[id.0].excludes.push(other);
+                if !self.model.inputs[other.0].excludes.contains(&id) {
+                    self.model.inputs[other.0].excludes.push(id);
+                }
+            }
+        }
+    }
+
+    fn input_switch(&mut self, id: InputId, name: &Placed<Name>, input: &InputForm, kind: Option<InputKind>) {
+        let Some(part_name) = &input.part else {
+            if let Some(kind) = kind {
+                self.tell(
+                    Problem::at(name.place, format!("`{}` is a {kind}, so it needs `part`", name.value))
+                        .hint("name the switch that it moves: part: SW1"),
+                );
+            }
+            return;
+        };
+        let Some(part) = self.known_part(&part_name.value, part_name.place, "switch") else { return };
+        let has_switch = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Switch(_)));
+        if !has_switch {
+            let message = format!("`{}` has no switch inside that `{}` could move", part_name.value, name.value);
+            self.tell(Problem::at(part_name.place, message));
+        } else if let Some(other) = self.model.inputs.iter().find(|i| i.switch == Some(part)) {
+            let message = format!("`{}` is moved by `{}` already", part_name.value, other.name);
+            self.tell(Problem::at(part_name.place, message));
+        } else {
+            self.model.inputs[id.0].switch = Some(part);
+        }
+    }
+
+    fn input_wire(&mut self, id: InputId, name: &Placed<Name>, input: &InputForm, kind: InputKind) {
+        if let Some(part) = &input.part {
+            self.tell(
+                Problem::at(part.place, format!("a {kind} is a wire of the vehicle and moves no switch"))
+                    .hint("use kind: toggle or kind: push for a switch of this harness"),
+            );
+        }
+        let from = match &input.from {
+            Some(from) => self.supply_named(from),
+            None => self.first_supply(),
+        };
+        let at = match &input.at {
+            Some(at) => self.place(at),
+            None => {
+                self.tell(
+                    Problem::at(name.place, format!("`{}` needs `at`", name.value))
+                        .hint("say where the vehicle's wire is taken: at: tail"),
+                );
+                None
+            }
+        };
+        let title = self.model.inputs[id.0].title.clone();
+        let kind_form = super::parts::one_pin("tap", Domain::Trigger, Family::VehicleModule, &title);
+        let part = self.add_part(name, PartKind::Feed, kind.word(), Arc::new(kind_form));
+        self.model.parts[part.0].at = at;
+        self.model.parts[part.0].existing = true;
+        let pin = self.first_pin(part);
+        self.model.inputs[id.0].pin = Some(pin);
+        let Some(from) = from else { return };
+        let from = (!kind.is_low()).then(|| self.first_pin(from));
+        let semiconductor = matches!(kind, InputKind::ModuleOutput | InputKind::ModuleLow | InputKind::PulsedFeed);
+        let feed = VehicleFeed {
+            input: id,
+            pin,
+            from,
+            resistance: input.resistance.unwrap_or(Ohms::new(0.05)),
+            when: Logic::Not(Box::new(Logic::InputIs(id, 0))),
+            lamps: input.lamps,
+            semiconductor,
+            limit: input.limit,
+            leakage: input.leakage.unwrap_or(Amps::new(0.0)),
+            pulsed: input.duty.filter(|_| kind == InputKind::PulsedFeed).map(|d| d.0),
+        };
+        self.add_element(part, ElementKind::Feed(feed));
+    }
+
+    pub(super) fn screens(&mut self) {
+        let form = self.form;
+        for (name, screen) in form.screens.iter() {
+            let Some(part) = self.known_part(&screen.part.value, screen.part.place, "screen") else { continue };
+            let kind = self.model.part(part).form.clone();
+            if kind.family != Family::Screen {
+                self.tell(
+                    Problem::at(screen.part.place, format!("`{}` is not a screen", screen.part.value))
+                        .label(format!("a part of family `{}`", kind.family)),
+                );
+                continue;
+            }
+            let rules: &[ShowForm] = if screen.shows.is_empty() { &kind.shows } else { &screen.shows };
+            let shows = rules.iter().filter_map(|rule| self.show(part, rule)).collect();
+            self.model.screens.push(Screen {
+                name: name.value.clone(),
+                part,
+                shows,
+                otherwise: screen.otherwise.or(kind.otherwise).unwrap_or(Idle::Home),
+                switch_over: screen.switch_over.or(kind.switch_over).unwrap_or(Seconds::new(0.5)),
+                on_loss: screen.on_loss.or(kind.on_loss).unwrap_or(OnLoss::Black),
+                driver_sees: screen.driver_sees.is_none_or(|y| y.0),
+                views: Vec::new(),
+                place: name.place,
+            });
+        }
+    }
+
+    fn show(&mut self, part: PartId, rule: &ShowForm) -> Option<Show> {
+        let signals: Vec<(Name, crate::model::SignalId)> = self
+            .model
+            .signals
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| s.part == part && matches!(s.kind, SignalKind::Sense { .. } | SignalKind::Timer { .. }))
+            .map(|(i, s)| {
+                let local = s.name.rsplit('.').next().unwrap_or_default();
+                (Name::new(local), crate::model::SignalId(i))
+            })
+            .collect();
+        let when = self.logic(&rule.when, &Scope::Part(&signals))?;
+        let input = self.pin_of(part, &rule.input)?;
+        Some(Show { when, text: rule.when.text.clone(), input })
+    }
+
+    pub(super) fn views(&mut self) {
+        let form = self.form;
+        for (name, views) in form.views.iter() {
+            let Some(screen) = self.model.screens.iter().position(|s| s.name == name.value) else {
+                if !form.screens.names().any(|n| n.value == name.value) {
+                    let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
+                    self.tell(
+                        Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint),
+                    );
+                }
+                continue;
+            };
+            for (i, view) in views.iter().enumerate() {
+                if let Some(view) = self.view(view, name, i + 1 == views.len()) {
+                    self.model.screens[screen].views.push(view);
+                }
+            }
+        }
+    }
+
+    fn view(&mut self, view: &ViewForm, of: &Placed<Name>, last: bool) -> Option<View> {
+        let (when, text, show, place) = match (&view.when, &view.show, &view.otherwise) {
+            (Some(when), Some(show), None) => (self.logic(when, &Scope::Spec)?, when.text.clone(), show, when.place),
+            (None, None, Some(otherwise)) if last => {
+                (Logic::Always(true), "otherwise".to_string(), otherwise, otherwise.place)
+            }
+            (None, None, Some(otherwise)) => {
+                self.tell(Problem::at(otherwise.place, "lines after `otherwise` never count").hint("put it last"));
+                return None;
+            }
+            _ => {
+                let place = view.show.as_ref().or(view.otherwise.as_ref()).map_or(of.place, |p| p.place);
+                self.tell(
+                    Problem::at(place, "a view has `when` and `show`, or `otherwise` alone")
+                        .hint("{when: reverse, show: REAR} or {otherwise: home}"),
+                );
+                return None;
+            }
+        };
+        let show = self.shown(show)?;
+        Some(View { when, text, show, within: view.within.map(|w| w.value), steady: view.steady.0, place })
+    }
+
+    fn shown(&mut self, name: &Placed<Name>) -> Option<Shown> {
+        match name.as_str() {
+            "home" => return Some(Shown::Home),
+            "black" => return Some(Shown::Black),
+            "any" => return Some(Shown::Any),
+            _ => {}
+        }
+        let part = self.known_part(&name.value, name.place, "source")?;
+        let source = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Source(_)));
+        if !source {
+            let sources: Vec<String> = self
+                .model
+                .parts
+                .iter()
+                .filter(|p| p.form.inside.iter().any(|i| matches!(i, Inside::Source(_))))
+                .map(|p| p.name.to_string())
+                .collect();
+            let hint = suggestion(name, sources.iter().map(String::as_str), "sources");
+            self.tell(Problem::at(name.place, format!("`{}` sends no picture", name.value)).hint(hint));
+            return None;
+        }
+        Some(Shown::Source(part))
+    }
+
+    pub(super) fn drives(&mut self) {
+        let form = self.form;
+        for (name, steps) in form.drives.iter() {
+            let mut all: Vec<Step> = steps.iter().map(|step| self.step(step)).collect();
+            let in_order = all.is_sorted_by(|a, b| a.at <= b.at);
+            if !in_order {
+                self.tell(Problem::at(name.place, format!("the steps of `{}` are not in order of time", name.value)));
+                all.clear();
+            }
+            self.model.drives.push(Drive { name: name.value.clone(), steps: all, place: name.place });
+        }
+    }
+
+    fn step(&mut self, step: &StepForm) -> Step {
+        let mut changes = Vec::new();
+        for (input, position) in &step.changes {
+            if let Some(id) = self.input(input)
+                && let Some(at) = self.position(id, position)
+            {
+                changes.push((id, at));
+            }
+        }
+        let mut expect = Vec::new();
+        for (screen, shown) in &step.expect {
+            let found = self.model.screens.iter().position(|s| s.name == screen.value).map(ScreenId);
+            match (found, self.shown(shown)) {
+                (Some(screen), Some(shown_value)) => expect.push((screen, shown_value, shown.place)),
+                (None, _) => {
+                    let hint = suggestion(screen, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
+                    self.tell(
+                        Problem::at(screen.place, format!("`{}` is not a screen of this spec", screen.value))
+                            .hint(hint),
+                    );
+                }
+                _ => {}
+            }
+        }
+        Step { at: step.at.value, changes, expect, place: step.at.place }
+    }
+}

@@ -1,0 +1,195 @@
+//! From the spec's form to the model: every name looked up, every default filled in, every problem told.
+
+mod elements;
+mod intent;
+mod names;
+mod parts;
+mod wires;
+
+use super::{Accepted, Job, Limits, Model, Place, PlaceId, Run};
+use crate::catalogue::Catalogue;
+use crate::form::place::suggestion;
+use crate::form::{Name, Placed, Problem, Sources};
+use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
+use crate::spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
+use std::collections::BTreeMap;
+
+/// A spec that can't be used: everything that is wrong with it, in the order of the text.
+#[derive(Debug)]
+pub struct Unreadable {
+    /// The texts, for showing the lines.
+    pub sources: Sources,
+    /// What is wrong.
+    pub problems: Vec<Problem>,
+}
+
+/// Looks up every name of a spec.
+///
+/// # Errors
+/// All problems of reading and of looking up together, sorted by place.
+pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadable> {
+    let SpecRead { form, parts, sources, mut problems } = read;
+    let Some(form) = form else { return Err(Unreadable { sources, problems }) };
+    let mut all = catalogue.clone();
+    for file in parts.0.iter().rev() {
+        all.add(file);
+    }
+    all.add(&form.own_parts);
+    let mut resolver = Resolver {
+        model: empty(&form, sources),
+        form: &form,
+        catalogue: all,
+        problems: Vec::new(),
+        names: BTreeMap::new(),
+        broken: Vec::new(),
+    };
+    resolver.run();
+    let Resolver { mut model, problems: more, .. } = resolver;
+    problems.extend(more);
+    if problems.is_empty() {
+        return Ok(model);
+    }
+    problems.sort_by_key(|p| p.place);
+    problems.dedup();
+    Err(Unreadable { sources: std::mem::take(&mut model.sources), problems })
+}
+
+struct Resolver<'f> {
+    model: Model,
+    form: &'f SpecForm,
+    catalogue: Catalogue,
+    problems: Vec<Problem>,
+    /// Where each name of the one space of parts, supplies, grounds, splices, connectors and inputs was given.
+    names: BTreeMap<Name, Place>,
+    /// Names that stand in the spec but whose bodies can't be used; what refers to them is not told again.
+    broken: Vec<Name>,
+}
+
+impl Resolver<'_> {
+    fn run(&mut self) {
+        self.places();
+        self.inputs();
+        self.supplies();
+        self.grounds();
+        self.splices();
+        self.device_entries();
+        self.connectors();
+        self.input_feeds();
+        self.supply_conditions();
+        self.inside_all();
+        self.screens();
+        self.views();
+        self.wires();
+        self.drives();
+        self.accepted();
+    }
+
+    fn tell(&mut self, problem: Problem) {
+        self.problems.push(problem);
+    }
+
+    fn places(&mut self) {
+        let mut seen: BTreeMap<&str, Place> = BTreeMap::new();
+        for place in &self.form.places {
+            if let Some(first) = seen.insert(place, place.place) {
+                self.problems.push(
+                    Problem::at(place.place, format!("`{}` stands twice among the places", place.value))
+                        .also(first, "first here"),
+                );
+                continue;
+            }
+            self.model.places.push(place.value.clone());
+        }
+        for run in &self.form.runs {
+            let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| self.place(p)).collect();
+            let [a, b] = ends[..] else {
+                if run.between.len() != 2 {
+                    self.tell(
+                        Problem::at(run.length.place, "a run is between two places")
+                            .hint("between: [engine-bay, dash]"),
+                    );
+                }
+                continue;
+            };
+            if a == b {
+                self.tell(Problem::at(run.between[1].place, "a run goes to another place, not back to the same"));
+                continue;
+            }
+            self.model.runs.push(Run {
+                ends: [a, b],
+                length: run.length.value,
+                tolerance: run.tolerance.unwrap_or(Metres::new(0.02)),
+                surroundings: run.inside.unwrap_or(Surroundings::Cabin),
+                covering: run.covering.unwrap_or(Covering::Tape),
+                clips: run.clips,
+                place: run.length.place,
+            });
+        }
+    }
+
+    /// A place by name, told if there is none.
+    fn place(&mut self, name: &Placed<Name>) -> Option<PlaceId> {
+        let found = self.model.places.iter().position(|p| *p == name.value).map(PlaceId);
+        if found.is_none() {
+            let hint = suggestion(name, self.model.places.iter().map(|p| p.as_str()), "places");
+            self.tell(Problem::at(name.place, format!("`{}` is not among the places", name.value)).hint(hint));
+        }
+        found
+    }
+
+    fn accepted(&mut self) {
+        for accept in &self.form.accept {
+            self.model.accepted.push(Accepted {
+                rule: accept.finding.value.0.clone(),
+                on: accept.on.value.0.clone(),
+                because: accept.because.value.0.clone(),
+                place: accept.finding.place,
+            });
+        }
+    }
+}
+
+fn empty(form: &SpecForm, sources: Sources) -> Model {
+    Model {
+        job: Job {
+            title: form.job.title.value.0.clone(),
+            revision: form.job.revision.as_ref().map_or_else(|| "-".to_string(), |r| r.0.clone()),
+            nominal: form.job.nominal.value,
+            note: form.job.note.as_ref().map(|n| n.0.clone()),
+            place: form.job.title.place,
+        },
+        limits: limits(form.limits.as_ref()),
+        places: Vec::new(),
+        runs: Vec::new(),
+        parts: Vec::new(),
+        pins: Vec::new(),
+        wires: Vec::new(),
+        loose: Vec::new(),
+        joints: Vec::new(),
+        elements: Vec::new(),
+        signals: Vec::new(),
+        inputs: Vec::new(),
+        screens: Vec::new(),
+        drives: Vec::new(),
+        accepted: Vec::new(),
+        sources,
+    }
+}
+
+/// The usual limits are common practice, no source, but for the drop (ABYC E-11 asks 3 % of critical circuits).
+fn limits(form: Option<&LimitsForm>) -> Limits {
+    let pick = |f: fn(&LimitsForm) -> Option<Share>, usual: f64| form.and_then(f).unwrap_or(Share::new(usual));
+    Limits {
+        drop: pick(|l| l.drop, 0.03),
+        fuse_load: pick(|l| l.fuse_load, 0.8),
+        hot: form.and_then(|l| l.hot).unwrap_or(Celsius::new(60.0)),
+        sneak_voltage: form.and_then(|l| l.sneak_voltage).unwrap_or(Volts::new(1.0)),
+        sneak_current: form.and_then(|l| l.sneak_current).unwrap_or(Amps::new(0.001)),
+        key_off: form.and_then(|l| l.key_off).unwrap_or(Amps::new(0.03)),
+        video_lift: form.and_then(|l| l.video_lift).unwrap_or(Volts::new(0.1)),
+        cut_allowance: pick(|l| l.cut_allowance, 0.1),
+        end_allowance: form.and_then(|l| l.end_allowance).unwrap_or(Metres::new(0.05)),
+        thinnest: form.and_then(|l| l.thinnest).unwrap_or(Gauge::Metric(0.5)),
+        local_length: form.and_then(|l| l.local_length).unwrap_or(Metres::new(0.3)),
+    }
+}

@@ -1,0 +1,136 @@
+//! Looking up: conditions, inputs, positions, parts.
+
+use super::Resolver;
+use crate::form::place::{nearest, suggestion};
+use crate::form::{Condition, Expr, Name, Place, Placed, Problem};
+use crate::model::{InputId, Logic, PartId, SignalId, SignalKind};
+
+/// What names mean in a condition.
+pub(super) enum Scope<'a> {
+    /// In a spec: inputs, and parts that remember.
+    Spec,
+    /// Inside a part: its own signals by name.
+    Part(&'a [(Name, SignalId)]),
+}
+
+impl Resolver<'_> {
+    /// A condition with its names looked up; `None` after telling.
+    pub(super) fn logic(&mut self, condition: &Condition, scope: &Scope) -> Option<Logic> {
+        self.expr(&condition.expr, scope)
+    }
+
+    fn expr(&mut self, expr: &Expr, scope: &Scope) -> Option<Logic> {
+        let list = |this: &mut Self, terms: &[Expr]| {
+            let found: Vec<Logic> = terms.iter().filter_map(|t| this.expr(t, scope)).collect();
+            (found.len() == terms.len()).then_some(found)
+        };
+        match expr {
+            Expr::Not(inner) => Some(Logic::Not(Box::new(self.expr(inner, scope)?))),
+            Expr::All(terms) => Some(Logic::All(list(self, terms)?)),
+            Expr::Any(terms) => Some(Logic::Any(list(self, terms)?)),
+            Expr::Name(name, place) => match scope {
+                Scope::Part(signals) => self.local_signal(name, *place, signals),
+                Scope::Spec => self.input_or_memory(name, *place),
+            },
+            Expr::Is(name, place, position) => {
+                let Scope::Spec = scope else {
+                    self.tell(Problem::at(*place, "inside a part, signals are on or off: `=` has no meaning here"));
+                    return None;
+                };
+                let input = self.input(&Placed { value: name.clone(), place: *place })?;
+                let at = self.position(input, &Placed { value: position.clone(), place: *place })?;
+                Some(Logic::InputIs(input, at))
+            }
+        }
+    }
+
+    fn local_signal(&mut self, name: &Name, place: Place, signals: &[(Name, SignalId)]) -> Option<Logic> {
+        let found = signals.iter().find(|(n, _)| n == name).map(|(_, s)| Logic::Signal(*s));
+        if found.is_none() {
+            let hint = suggestion(name, signals.iter().map(|(n, _)| n.as_str()), "signals of this part");
+            self.tell(Problem::at(place, format!("`{name}` is not a signal of this part")).hint(hint));
+        }
+        found
+    }
+
+    fn input_or_memory(&mut self, name: &Name, place: Place) -> Option<Logic> {
+        if let Some(id) = self.find_input(name) {
+            return Some(Logic::Not(Box::new(Logic::InputIs(id, 0))));
+        }
+        if let Some(part) = self.model.part_named(name) {
+            if let Some(signal) = self.memory_of(part) {
+                return Some(Logic::Signal(signal));
+            }
+            self.tell(
+                Problem::at(place, format!("`{name}` is a part that doesn't remember anything"))
+                    .hint("conditions name inputs, latching relays and timers"),
+            );
+            return None;
+        }
+        self.unknown_input(name, place);
+        None
+    }
+
+    /// The one relay or timer of a part.
+    fn memory_of(&self, part: PartId) -> Option<SignalId> {
+        let mut found =
+            self.model.signals.iter().enumerate().filter(|(_, s)| {
+                s.part == part && matches!(s.kind, SignalKind::Relay { .. } | SignalKind::Timer { .. })
+            });
+        match (found.next(), found.next()) {
+            (Some((i, _)), None) => Some(SignalId(i)),
+            _ => None,
+        }
+    }
+
+    fn find_input(&self, name: &str) -> Option<InputId> {
+        self.model.inputs.iter().position(|i| i.name.as_str() == name).map(InputId)
+    }
+
+    /// An input by name, told if there is none.
+    pub(super) fn input(&mut self, name: &Placed<Name>) -> Option<InputId> {
+        let found = self.find_input(name);
+        if found.is_none() {
+            self.unknown_input(&name.value, name.place);
+        }
+        found
+    }
+
+    fn unknown_input(&mut self, name: &Name, place: Place) {
+        if self.form.inputs.names().any(|n| n.value == *name) {
+            return; // It stands there and has been told.
+        }
+        let hint = suggestion(name, self.model.inputs.iter().map(|i| i.name.as_str()), "inputs");
+        self.tell(Problem::at(place, format!("`{name}` is not an input of this spec")).hint(hint));
+    }
+
+    /// A position of an input, told if it has none of that name.
+    pub(super) fn position(&mut self, input: InputId, name: &Placed<Name>) -> Option<usize> {
+        let positions = &self.model.inputs[input.0].positions;
+        let found = positions.iter().position(|p| *p == name.value);
+        if found.is_none() {
+            let hint = suggestion(name, positions.iter().map(|p| p.as_str()), "its positions");
+            let of = self.model.inputs[input.0].name.clone();
+            self.tell(Problem::at(name.place, format!("`{}` is not a position of `{of}`", name.value)).hint(hint));
+        }
+        found
+    }
+
+    /// A part by name, told if there is none and no problem with it has been told.
+    pub(super) fn known_part(&mut self, name: &Name, place: Place, what: &str) -> Option<PartId> {
+        let found = self.model.part_named(name);
+        if found.is_none() && !self.broken.contains(name) {
+            let names: Vec<&str> = self.model.parts.iter().map(|p| p.name.as_str()).collect();
+            let hint = match nearest(name, names.iter().copied()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => {
+                    format!("give it under `parts`, `cameras`, `connectors` or where it belongs, or mend the {what}")
+                }
+            };
+            self.tell(
+                Problem::at(place, format!("`{name}` is nothing in this spec")).label(what.to_string()).hint(hint),
+            );
+        }
+        found
+    }
+}

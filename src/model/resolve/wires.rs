@@ -1,0 +1,175 @@
+//! Wires: their ends, the runs they go through, their lengths, and what they carry.
+
+use super::Resolver;
+use crate::form::{End, Placed, Problem};
+use crate::model::{Domain, LooseWire, Model, PartKind, PinId, PinRole, PlaceId, RunId, Wire};
+use crate::quantity::Metres;
+use crate::spec::{WireForm, WireMake};
+use petgraph::algo::astar;
+use petgraph::graph::{NodeIndex, UnGraph};
+use petgraph::unionfind::UnionFind;
+use petgraph::visit::EdgeRef;
+use std::collections::BTreeMap;
+
+impl Resolver<'_> {
+    pub(super) fn wires(&mut self) {
+        let form = self.form;
+        let roads = roads(&self.model);
+        let mut seen = BTreeMap::new();
+        for wire in &form.wires {
+            if let Some(first) = seen.insert(wire.id.value.clone(), wire.id.place) {
+                self.tell(
+                    Problem::at(wire.id.place, format!("wire `{}` stands twice", wire.id.value))
+                        .also(first, "first here"),
+                );
+                continue;
+            }
+            let ends = (self.end(wire, &wire.from), self.end(wire, &wire.to));
+            if let (Some(a), Some(b)) = ends {
+                if a == b {
+                    self.tell(
+                        Problem::at(wire.to.place, format!("wire `{}` ends where it starts", wire.id.value))
+                            .hint("a wire goes from one pin to another"),
+                    );
+                    continue;
+                }
+                let wire = self.wire(wire, [a, b], &roads);
+                self.model.wires.push(wire);
+            }
+        }
+        spread_domains(&mut self.model);
+    }
+
+    /// The pin of an end. An unknown part is told; an unknown pin makes the wire a loose one.
+    fn end(&mut self, wire: &WireForm, end: &Placed<End>) -> Option<PinId> {
+        let part = self.known_part(&end.part, end.place, "end of a wire")?;
+        let pins = self.model.part(part).pins.clone();
+        match (&end.pin, pins.as_slice()) {
+            (None, [only]) => return Some(*only),
+            (Some(name), _) => {
+                if let Some(pin) = self.model.pin_named(part, name) {
+                    return Some(pin);
+                }
+            }
+            _ => {}
+        }
+        self.model.loose.push(LooseWire {
+            id: wire.id.value.clone(),
+            end: end.value.to_string(),
+            place: end.place,
+            part,
+            pin: end.pin.clone(),
+        });
+        None
+    }
+
+    fn wire(&self, form: &WireForm, ends: [PinId; 2], roads: &UnGraph<(), (RunId, f64)>) -> Wire {
+        let model = &self.model;
+        let at = ends.map(|pin| model.part(model.pin(pin).part).at);
+        let (path, along) = match at {
+            [Some(a), Some(b)] if a == b => (Vec::new(), Some(model.limits.local_length)),
+            [Some(a), Some(b)] => match way(roads, a, b) {
+                Some((path, length)) => (path, Some(length)),
+                None => (Vec::new(), None),
+            },
+            _ => (Vec::new(), None),
+        };
+        Wire {
+            id: form.id.value.clone(),
+            ends,
+            gauge: form.gauge.map_or(model.limits.thinnest, |g| g.value),
+            gauge_given: form.gauge.is_some(),
+            colour: form.colour.map(|c| c.value),
+            length: form.length.map(|l| l.value).or(along),
+            path,
+            make: form.make.unwrap_or(WireMake::Single),
+            signal: form.signal.as_ref().map(|s| s.0.clone()).unwrap_or_default(),
+            domain: Domain::Trigger,
+            existing: form.existing.0,
+            note: form.note.as_ref().map(|n| n.0.clone()),
+            place: form.id.place,
+            end_places: [form.from.place, form.to.place],
+            gauge_place: form.gauge.map(|g| g.place),
+            colour_place: form.colour.map(|c| c.place),
+        }
+    }
+}
+
+/// The runs as a graph of places.
+fn roads(model: &Model) -> UnGraph<(), (RunId, f64)> {
+    let mut graph = UnGraph::default();
+    for _ in &model.places {
+        graph.add_node(());
+    }
+    for (i, run) in model.runs.iter().enumerate() {
+        let [a, b] = run.ends.map(|p| NodeIndex::new(p.0));
+        graph.add_edge(a, b, (RunId(i), run.length.value()));
+    }
+    graph
+}
+
+/// The shortest way between two places, and its length.
+fn way(roads: &UnGraph<(), (RunId, f64)>, from: PlaceId, to: PlaceId) -> Option<(Vec<RunId>, Metres)> {
+    let (start, goal) = (NodeIndex::new(from.0), NodeIndex::new(to.0));
+    let (length, nodes) = astar(roads, start, |n| n == goal, |e| e.weight().1, |_| 0.0)?;
+    let step = |pair: &[NodeIndex]| {
+        roads
+            .edges_connecting(pair[0], pair[1])
+            .min_by(|a, b| a.weight().1.total_cmp(&b.weight().1).then(a.weight().0.cmp(&b.weight().0)))
+            .map(|e| (e.id(), e.weight().0).1)
+    };
+    Some((nodes.windows(2).filter_map(step).collect(), Metres::new(length)))
+}
+
+/// Gives each joined group of pins one domain and one name: cavities and splices have none of their own, and a wire
+/// carries what the pins it joins are.
+fn spread_domains(model: &mut Model) {
+    let mut groups = UnionFind::<usize>::new(model.pins.len());
+    for wire in &model.wires {
+        groups.union(wire.ends[0].0, wire.ends[1].0);
+    }
+    for joint in &model.joints {
+        groups.union(joint.pins[0].0, joint.pins[1].0);
+    }
+    let mut best: BTreeMap<usize, (usize, Domain, String)> = BTreeMap::new();
+    for pin in model.pin_ids() {
+        let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
+        if matches!(part.kind, PartKind::Connector | PartKind::Splice) {
+            continue;
+        }
+        let rank = match (part.kind, this.domain, this.role) {
+            (PartKind::Ground, ..) => 0,
+            (_, Domain::Video | Domain::Audio | Domain::Data, PinRole::Output) => 1,
+            (_, Domain::Video | Domain::Audio | Domain::Data, _) => 2,
+            (PartKind::Supply, ..) => 3,
+            (PartKind::Feed, ..) => 4,
+            (_, _, PinRole::Output) => 5,
+            (_, _, PinRole::Through) => 6,
+            _ => 7,
+        };
+        let entry = (rank, this.domain, model.pin_name(pin));
+        let group = groups.find(pin.0);
+        match best.get(&group) {
+            Some((r, ..)) if *r <= rank => {}
+            _ => {
+                best.insert(group, entry);
+            }
+        }
+    }
+    for i in 0..model.pins.len() {
+        let kind = model.part(model.pins[i].part).kind;
+        if matches!(kind, PartKind::Connector | PartKind::Splice)
+            && let Some((_, domain, _)) = best.get(&groups.find(i))
+        {
+            model.pins[i].domain = *domain;
+        }
+    }
+    for wire in &mut model.wires {
+        if let Some((_, domain, name)) = best.get(&groups.find(wire.ends[0].0)) {
+            wire.domain = *domain;
+            if wire.signal.is_empty() {
+                wire.signal = name.clone();
+            }
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! The two forms that no declaration covers: a list of exactly three, and a map whose keys are partly free.
+
+use super::forms::{StepForm, VoltsTriple};
+use crate::form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
+use crate::quantity::{Seconds, Volts};
+use serde_json::{Value, json};
+
+impl Form for VoltsTriple {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let Kind::List(items) = &node.kind else {
+            let volts = Volts::read(node, reader)?;
+            return Some(VoltsTriple([volts; 3]));
+        };
+        let volts: Vec<Volts> = items.iter().filter_map(|item| Volts::read(item, reader)).collect();
+        match volts[..] {
+            [least, nominal, greatest] if least <= nominal && nominal <= greatest => {
+                Some(VoltsTriple([least, nominal, greatest]))
+            }
+            _ if volts.len() < items.len() => None,
+            _ => {
+                reader.tell(
+                    Problem::at(node.place, "three voltages are needed: least, nominal, greatest, in this order")
+                        .hint("for example [11.8 V, 12.6 V, 14.6 V]"),
+                );
+                None
+            }
+        }
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        let volts = Volts::schema(schemas);
+        json!({ "anyOf": [volts.clone(), { "type": "array", "minItems": 3, "maxItems": 3, "items": volts }] })
+    }
+}
+
+impl Form for StepForm {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let entries = reader.map(node, "a step of a drive")?;
+        let at: Placed<Seconds> = reader.field(entries, "at", node.place, "a step of a drive")?;
+        let mut step = StepForm { at, changes: Vec::new(), expect: Vec::new() };
+        for (key, value) in entries {
+            match key.as_str() {
+                "at" => {}
+                "expect" => step.expect = Vec::<(Placed<Name>, Placed<Name>)>::read(value, reader)?,
+                input => {
+                    let name = Name::checked(input, key.place, reader);
+                    if let (Some(name), Some(position)) = (name, Placed::<Name>::read(value, reader)) {
+                        step.changes.push((Placed { value: name, place: key.place }, position));
+                    }
+                }
+            }
+        }
+        Some(step)
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        let name = Name::schema(schemas);
+        json!({
+            "type": "object",
+            "description": "One step of a drive: a time, the inputs that change, and what is expected to be shown.",
+            "required": ["at"],
+            "properties": {
+                "at": Seconds::schema(schemas),
+                "expect": { "type": "object", "additionalProperties": name.clone() },
+            },
+            "additionalProperties": name,
+        })
+    }
+}
