@@ -5,6 +5,8 @@
 
 pub mod catalogue;
 pub mod draw;
+pub mod cli;
+pub mod diagnostic;
 pub mod files;
 pub mod form;
 pub mod model;

@@ -1,1 +1,5 @@
-fn main() {}
+//! The program; all of it is in the library.
+
+fn main() -> std::process::ExitCode {
+    loomwright::cli::run()
+}

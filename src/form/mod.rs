@@ -14,5 +14,5 @@ pub mod values;
 pub use condition::{Condition, Expr};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
-pub use reader::{Entries, Entry, Form, Placed, Reader, Schemas};
+pub use reader::{Entries, Entry, Form, Needed, Placed, Reader, Schemas};
 pub use values::{Colour, End, Name, Range, Text, YesNo};

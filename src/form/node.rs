@@ -169,6 +169,9 @@ impl Builder<'_> {
     fn syntax(&self, error: &saphyr_parser::ScanError) -> Problem {
         let at = *error.marker();
         let place = self.lines.place(self.file, Span::new(at, at));
+        if error.info().contains("recursion limit") {
+            return Problem::at(place, format!("nested more than {DEEPEST} levels deep"));
+        }
         Problem::at(place, format!("this is not YAML: {}", error.info()))
             .hint("look at the indentation, and for a missing quote, bracket or colon, here or just above")
     }

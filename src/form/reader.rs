@@ -16,6 +16,10 @@ pub trait Form: Sized {
     fn absent() -> Option<Self> {
         None
     }
+    /// What stands in for a key that must be there and isn't, after that has been told.
+    fn missing() -> Option<Self> {
+        None
+    }
     /// The JSON Schema of this form.
     fn schema(schemas: &mut Schemas) -> Value;
 }
@@ -85,7 +89,7 @@ impl Reader {
             Some((_, node)) => T::read(node, self).or_else(T::absent),
             None => T::absent().or_else(|| {
                 self.tell(Problem::at(at, format!("{what} needs `{key}`")).label(format!("`{key}` is missing")));
-                None
+                T::missing()
             }),
         }
     }
@@ -177,6 +181,22 @@ impl<T: Form> Form for Vec<T> {
     }
     fn schema(schemas: &mut Schemas) -> Value {
         json!({ "type": "array", "items": T::schema(schemas) })
+    }
+}
+
+/// A key that must be there, in a form whose other keys are worth looking at even where this one can't be read.
+#[derive(Debug, Clone)]
+pub struct Needed<T>(pub Option<T>);
+
+impl<T: Form> Form for Needed<T> {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        Some(Needed(T::read(node, reader)))
+    }
+    fn missing() -> Option<Self> {
+        Some(Needed(None))
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        T::schema(schemas)
     }
 }
 

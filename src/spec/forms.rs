@@ -3,7 +3,7 @@
 use crate::catalogue::form::{Idle, OnLoss, PartForm, ShowForm, VideoFormat};
 use crate::form;
 use crate::form::values::Draw;
-use crate::form::{Colour, Condition, End, Entries, Name, Placed, Range, Text, YesNo};
+use crate::form::{Colour, Condition, End, Entries, Name, Needed, Placed, Range, Text, YesNo};
 use crate::quantity::{AmpHours, Amps, Celsius, Gauge, Metres, Ohms, PerMinute, Seconds, Share, Volts, Watts};
 
 form! {
@@ -12,7 +12,7 @@ form! {
         /// Version of this form: 1.
         pub harness: Placed<u16>,
         /// What job this is.
-        pub job: JobForm,
+        pub job: Needed<JobForm>,
         /// Parts files to read as well, relative to this file.
         pub include: Vec<Placed<Text>>,
         /// Limits that the shop sets for itself, in place of the usual ones.
@@ -58,11 +58,11 @@ form! {
     /// What job this is.
     pub struct JobForm ("a job") {
         /// Its title, which also names the folder of its documents.
-        pub title: Placed<Text>,
+        pub title: Needed<Placed<Text>>,
         /// Revision of the spec.
         pub revision: Option<Text>,
         /// Nominal voltage of the vehicle.
-        pub nominal: Placed<Volts>,
+        pub nominal: Needed<Placed<Volts>>,
         /// Anything worth printing on the first page.
         pub note: Option<Text>,
     }
@@ -102,7 +102,7 @@ form! {
         /// The two places.
         pub between: Vec<Placed<Name>>,
         /// Its length.
-        pub length: Placed<Metres>,
+        pub length: Needed<Placed<Metres>>,
         /// How far off the length may be. Usual: 20 mm.
         pub tolerance: Option<Metres>,
         /// What surroundings it runs in. Usual: cabin.

@@ -101,13 +101,12 @@ impl Resolver<'_> {
             self.model.places.push(place.value.clone());
         }
         for run in &self.form.runs {
+            let length = run.length.0.unwrap_or_default();
+            let place = run.between.first().map_or(length.place, |p| p.place);
             let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| self.place(p)).collect();
             let [a, b] = ends[..] else {
                 if run.between.len() != 2 {
-                    self.tell(
-                        Problem::at(run.length.place, "a run is between two places")
-                            .hint("between: [engine-bay, dash]"),
-                    );
+                    self.tell(Problem::at(place, "a run is between two places").hint("between: [engine-bay, dash]"));
                 }
                 continue;
             };
@@ -117,12 +116,12 @@ impl Resolver<'_> {
             }
             self.model.runs.push(Run {
                 ends: [a, b],
-                length: run.length.value,
+                length: length.value,
                 tolerance: run.tolerance.unwrap_or(Metres::new(0.02)),
                 surroundings: run.inside.unwrap_or(Surroundings::Cabin),
                 covering: run.covering.unwrap_or(Covering::Tape),
                 clips: run.clips,
-                place: run.length.place,
+                place,
             });
         }
     }
@@ -151,13 +150,7 @@ impl Resolver<'_> {
 
 fn empty(form: &SpecForm, sources: Sources) -> Model {
     Model {
-        job: Job {
-            title: form.job.title.value.0.clone(),
-            revision: form.job.revision.as_ref().map_or_else(|| "-".to_string(), |r| r.0.clone()),
-            nominal: form.job.nominal.value,
-            note: form.job.note.as_ref().map(|n| n.0.clone()),
-            place: form.job.title.place,
-        },
+        job: job(form),
         limits: limits(form.limits.as_ref()),
         places: Vec::new(),
         runs: Vec::new(),
@@ -173,6 +166,19 @@ fn empty(form: &SpecForm, sources: Sources) -> Model {
         drives: Vec::new(),
         accepted: Vec::new(),
         sources,
+    }
+}
+
+/// What job it is. Where a key of it could not be read, that has been told and a stand-in lets looking up go on.
+fn job(form: &SpecForm) -> Job {
+    let job = form.job.0.as_ref();
+    let title = job.and_then(|j| j.title.0.as_ref());
+    Job {
+        title: title.map(|t| t.value.0.clone()).unwrap_or_default(),
+        revision: job.and_then(|j| j.revision.as_ref()).map_or_else(|| "-".to_string(), |r| r.0.clone()),
+        nominal: job.and_then(|j| j.nominal.0).map_or(Volts::new(12.0), |n| n.value),
+        note: job.and_then(|j| j.note.as_ref()).map(|n| n.0.clone()),
+        place: title.map_or(form.harness.place, |t| t.place),
     }
 }
 

@@ -136,7 +136,7 @@ impl Resolver<'_> {
         }
         let has_volts = form.supplies.iter().any(|(_, s)| s.volts.is_some());
         if !has_volts && self.broken.is_empty() {
-            let place = form.supplies.names().next().map_or(form.job.title.place, |n| n.place);
+            let place = form.supplies.names().next().map_or(self.model.job.place, |n| n.place);
             self.tell(
                 Problem::at(place, "no supply has `volts`, so nothing can be solved")
                     .hint("supplies: {battery: {terminal: \"30\", at: engine-bay, volts: [11.8 V, 12.6 V, 14.6 V]}}"),

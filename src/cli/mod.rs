@@ -1,0 +1,75 @@
+//! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
+
+use crate::catalogue::Catalogue;
+use crate::diagnostic::{self, Style};
+use crate::model::{self, Model};
+use crate::spec;
+use clap::{Parser, Subcommand};
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+/// Designs the wiring harness that ties a vehicle's cameras, accessories and trigger signals to its screens.
+#[derive(Debug, Parser)]
+#[command(name = "loomwright", version)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Reads a spec, solves it, and tells what is wrong with it.
+    Check {
+        /// The spec.
+        spec: PathBuf,
+    },
+    /// Prints the JSON Schema of a spec, for editors.
+    Schema,
+}
+
+/// Exit status for a spec that can't be read or a call that is off.
+const UNUSABLE: u8 = 2;
+
+/// Runs the program.
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    match arguments.command {
+        Command::Check { spec } => match load(&spec) {
+            Ok(_) => ExitCode::SUCCESS,
+            Err(code) => code,
+        },
+        Command::Schema => {
+            let text = serde_json::to_string_pretty(&spec::schema()).unwrap_or_default();
+            print(&format!("{text}\n"));
+            ExitCode::SUCCESS
+        }
+    }
+}
+
+/// Reads and resolves a spec, or prints all that is wrong with it.
+fn load(path: &Path) -> Result<Model, ExitCode> {
+    let catalogue = Catalogue::builtin().map_err(|(sources, problems)| {
+        complain(&diagnostic::problems(&sources, &problems, style()));
+        ExitCode::from(UNUSABLE)
+    })?;
+    model::resolve(spec::read(path), &catalogue).map_err(|unreadable| {
+        complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
+        ExitCode::from(UNUSABLE)
+    })
+}
+
+fn style() -> Style {
+    let plain = std::env::var_os("NO_COLOR").is_some() || !std::io::stderr().is_terminal();
+    if plain { Style::Plain } else { Style::Colour }
+}
+
+/// To standard output; a closed pipe is not an error of ours.
+fn print(text: &str) {
+    let _ = std::io::stdout().write_all(text.as_bytes());
+}
+
+/// To standard error.
+fn complain(text: &str) {
+    let _ = std::io::stderr().write_all(text.as_bytes());
+}

@@ -1,0 +1,133 @@
+//! Messages as people see them: the line shown, the place marked, what to do below.
+
+use crate::form::{Place, Problem, Sources};
+use annotate_snippets::renderer::DecorStyle;
+use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+
+/// How messages are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Style {
+    /// Without colour, for files and pipes.
+    Plain,
+    /// With colour, for a terminal.
+    Colour,
+}
+
+/// One message with its place, before it is drawn.
+#[derive(Debug, Clone)]
+pub struct Message<'a> {
+    /// `error`, `warning` or `note`.
+    pub level: &'a str,
+    /// The rule's name, in brackets behind the level.
+    pub rule: Option<&'a str>,
+    /// One clause.
+    pub text: &'a str,
+    /// Where, with words under the mark.
+    pub place: Option<(Place, &'a str)>,
+    /// Other places, each with a word.
+    pub also: Vec<(Place, &'a str)>,
+    /// Facts below the snippet.
+    pub notes: Vec<String>,
+    /// What to do.
+    pub hint: Option<&'a str>,
+}
+
+/// Strips what could move a terminal's cursor or reorder text; file content is shown in messages.
+pub fn tame(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            '\t' | '\n' => c,
+            c if c.is_control() => '\u{fffd}',
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' => '\u{fffd}',
+            c => c,
+        })
+        .collect()
+}
+
+/// Draws one message.
+pub fn draw(sources: &Sources, message: &Message, style: Style) -> String {
+    let level = match message.level {
+        "error" => Level::ERROR,
+        "warning" => Level::WARNING,
+        _ => Level::NOTE,
+    };
+    let text = tame(message.text);
+    let mut title = level.primary_title(text);
+    if let Some(rule) = message.rule {
+        title = title.id(rule.to_string());
+    }
+    let mut group = match message.place {
+        Some((place, label)) => {
+            let mut group = Group::with_title(title);
+            let mut marks = vec![(place, label, AnnotationKind::Primary)];
+            marks.extend(message.also.iter().map(|(p, word)| (*p, *word, AnnotationKind::Context)));
+            let mut files: Vec<usize> = marks.iter().map(|(p, ..)| p.file).collect();
+            files.dedup();
+            for file in files {
+                group = group.element(snippet(sources, file, &marks));
+            }
+            group
+        }
+        None => Group::with_title(title),
+    };
+    for note in &message.notes {
+        group = group.element(Level::NOTE.message(tame(note)));
+    }
+    if let Some(hint) = message.hint {
+        group = group.element(Level::HELP.with_name(Some("do")).message(tame(hint)));
+    }
+    let renderer = match style {
+        Style::Plain => Renderer::plain(),
+        Style::Colour => Renderer::styled(),
+    };
+    renderer.decor_style(DecorStyle::Unicode).render(&[group])
+}
+
+/// The few lines around the marks of one file. A whole file is never handed over: long ones would be slow to scan.
+fn snippet<'a>(
+    sources: &Sources,
+    file: usize,
+    marks: &[(Place, &str, AnnotationKind)],
+) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
+    let text = sources.files.get(file).map_or("", |f| f.text.as_str());
+    let mine: Vec<_> = marks.iter().filter(|(p, ..)| p.file == file).collect();
+    let first = mine.iter().map(|(p, ..)| p.start).min().unwrap_or(0).min(text.len());
+    let last = mine.iter().map(|(p, ..)| p.end).max().unwrap_or(0).min(text.len());
+    let from = text[..first].rfind('\n').map_or(0, |i| i + 1);
+    let to = text[last..].find('\n').map_or(text.len(), |i| last + i);
+    let line = text[..from].bytes().filter(|&b| b == b'\n').count() + 1;
+    let mut snippet = Snippet::source(text[from..to].replace(|c: char| c.is_control() && c != '\n' && c != '\t', " "))
+        .line_start(line)
+        .path(tame(&sources.name(file)));
+    for (place, label, kind) in mine {
+        let start = place.start.clamp(from, to) - from;
+        let end = (place.end.clamp(from, to) - from).max(start);
+        let mark = kind.span(start..end);
+        snippet = snippet.annotation(if label.is_empty() { mark } else { mark.label(tame(label)) });
+    }
+    snippet
+}
+
+/// Draws every problem of a file that can't be used, and a closing line that counts them.
+pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String {
+    let mut out = String::new();
+    for problem in problems {
+        let message = Message {
+            level: "error",
+            rule: None,
+            text: &problem.message,
+            place: problem.place.map(|p| (p, problem.label.as_str())),
+            also: problem.also.iter().map(|(p, word)| (*p, word.as_str())).collect(),
+            notes: Vec::new(),
+            hint: problem.hint.as_deref(),
+        };
+        out.push_str(&draw(sources, &message, style));
+        out.push_str("\n\n");
+    }
+    let count = problems.len();
+    out.push_str(&format!(
+        "{count} {} to mend before anything can be built\n",
+        if count == 1 { "problem" } else { "problems" }
+    ));
+    out
+}
