@@ -4,9 +4,9 @@
 //! the [`catalogue`]), then the graph, the solved circuit, findings, drawings and documents.
 
 pub mod catalogue;
-pub mod draw;
 pub mod cli;
 pub mod diagnostic;
+pub mod draw;
 pub mod files;
 pub mod form;
 pub mod model;
