@@ -40,10 +40,10 @@ pub struct Placed {
     pub width: f64,
 }
 
-/// What is drawn of a text: no control characters and none of the invisible marks that turn the reading direction or
-/// join letters, which could make a label say something else than it seems to.
+/// What is drawn of a text: no control characters (tabs and line breaks become spaces) and none of the invisible marks
+/// that turn the reading direction or join letters, which could make a label say something else than it seems to.
 pub fn printable(text: &str) -> impl Iterator<Item = char> + '_ {
-    text.chars().filter(|&c| !hidden(c))
+    text.chars().map(|c| if matches!(c, '\t' | '\n' | '\r') { ' ' } else { c }).filter(|&c| !hidden(c))
 }
 
 fn hidden(c: char) -> bool {
@@ -117,6 +117,13 @@ pub fn outline(glyph: u16, bold: bool) -> Vec<Seg> {
 /// Font units in one font size.
 pub fn units(bold: bool) -> f64 {
     face(bold).map_or(1.0, |face| f64::from(face.units_per_em()))
+}
+
+/// The box around all glyphs in thousandths of the font size, y up: left, bottom, right, top.
+pub(super) fn extent(bold: bool) -> [f64; 4] {
+    let whole = face(bold).map(|face| face.global_bounding_box());
+    let box_units = whole.map_or([0; 4], |b| [b.x_min, b.y_min, b.x_max, b.y_max]);
+    box_units.map(|v| (f64::from(v) * 1000.0 / units(bold)).round())
 }
 
 struct Pen {

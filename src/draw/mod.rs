@@ -1,7 +1,17 @@
 //! Drawings. Layouts place items on a sheet and hand on a [`scene::Scene`]; the writers ([`svg`], [`pdf`], [`png`])
 //! only write what was placed. Nothing here solves a circuit or decides what is right: a drawing shows the model.
 
+pub mod audit;
 pub mod colour;
 pub mod font;
 pub mod geometry;
+pub mod lines;
+pub mod number;
+pub mod pdf;
+pub mod png;
 pub mod scene;
+pub mod sheet;
+pub mod svg;
+pub mod symbols;
+pub mod tag;
+pub mod xml;

@@ -17,6 +17,7 @@ use super::colour::{Colour, INK};
 use super::font;
 pub use super::geometry::{Point, Rect, Seg, Size, around};
 use super::geometry::{cubics, moved};
+pub use super::tag::Tag;
 
 /// Dashes of a stroke: lengths of ink and gap in turn (ink, gap, ink, gap), and how far into them the line begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -240,83 +241,28 @@ impl Text {
         }
         self
     }
+    /// Where its first letter starts.
+    pub fn start(&self) -> Point {
+        let width = font::width(&self.text, self.height, self.bold);
+        let back = match self.anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => width / 2.0,
+            Anchor::End => width,
+        };
+        match self.turn {
+            Turn::Level => self.at.by(-back, 0.0),
+            Turn::Up => self.at.by(0.0, back),
+        }
+    }
     /// The box it takes: its advance width, from the top of tall letters to the bottom of descenders.
     pub fn bounds(&self) -> Rect {
         let width = font::width(&self.text, self.height, self.bold);
         let (up, down) = (font::ASCENT * self.height, font::DESCENT * self.height);
-        let start = match self.anchor {
-            Anchor::Start => 0.0,
-            Anchor::Middle => -width / 2.0,
-            Anchor::End => -width,
-        };
+        let start = self.start();
         match self.turn {
-            Turn::Level => Rect::new(self.at.by(start, -up), self.at.by(start + width, down)),
-            Turn::Up => Rect::new(self.at.by(-up, -start), self.at.by(down, -start - width)),
+            Turn::Level => Rect::new(start.by(0.0, -up), start.by(width, down)),
+            Turn::Up => Rect::new(start.by(-up, 0.0), start.by(down, -width)),
         }
-    }
-}
-
-/// What a group shows, for pages that light it and tests that audit it. Written as `data-…` on `<g>`.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Tag {
-    /// Number of the wire: `data-wire`.
-    pub wire: Option<String>,
-    /// Name of the part: `data-part`.
-    pub part: Option<String>,
-    /// Pin, `PART.pin`: `data-pin`.
-    pub pin: Option<String>,
-    /// What this group is the label of; its text is written beside it: `data-label` and `data-text`.
-    pub label: Option<String>,
-    /// What kind of thing it is (`symbol`, `outline`, `rail`, …): `data-kind`.
-    pub kind: Option<String>,
-    /// Words shown when a pointer rests on it.
-    pub hover: Option<String>,
-    /// A box that wires and labels must keep out of (a part's body): `data-outline`.
-    pub outline: Option<Rect>,
-    /// Anything else, as `data-KEY`; keys are lower-case letters and hyphens.
-    pub data: Vec<(String, String)>,
-}
-
-impl Tag {
-    /// A wire by its number.
-    pub fn wire(number: impl Into<String>) -> Self {
-        Self { wire: Some(number.into()), ..Self::default() }
-    }
-    /// A part by its name.
-    pub fn part(name: impl Into<String>) -> Self {
-        Self { part: Some(name.into()), ..Self::default() }
-    }
-    /// A pin, `PART.pin`.
-    pub fn pin(name: impl Into<String>) -> Self {
-        Self { pin: Some(name.into()), ..Self::default() }
-    }
-    /// A label of something.
-    pub fn label(of: impl Into<String>) -> Self {
-        Self { label: Some(of.into()), ..Self::default() }
-    }
-    /// A thing known only by its kind.
-    pub fn kind(kind: impl Into<String>) -> Self {
-        Self { kind: Some(kind.into()), ..Self::default() }
-    }
-    /// The same, named as of a kind.
-    pub fn of_kind(mut self, kind: impl Into<String>) -> Self {
-        self.kind = Some(kind.into());
-        self
-    }
-    /// The same with words for a resting pointer.
-    pub fn hovered(mut self, words: impl Into<String>) -> Self {
-        self.hover = Some(words.into());
-        self
-    }
-    /// The same with a box that wires and labels must keep out of.
-    pub fn outlined(mut self, outline: Rect) -> Self {
-        self.outline = Some(outline);
-        self
-    }
-    /// The same with one more pair.
-    pub fn with(mut self, key: impl Into<String>, value: impl Into<String>) -> Self {
-        self.data.push((key.into(), value.into()));
-        self
     }
 }
 

@@ -1,0 +1,294 @@
+//! Writes scenes as the pages of a PDF.
+//!
+//! Text is set in the embedded font, so it can be searched and copied. There are no dates and no random identifiers:
+//! the same scenes give the same bytes.
+
+use super::colour::Colour;
+use super::font;
+use super::geometry::cubics;
+use super::number::rounded;
+use super::scene::*;
+use super::svg::HALO;
+use pdf_writer::types::{
+    CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, TextRenderingMode, UnicodeCmap,
+};
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Ref, Str, TextStr};
+use std::collections::BTreeMap;
+
+/// PDF points in a millimetre.
+const POINTS_PER_MM: f64 = 72.0 / 25.4;
+/// Names of the two weights inside a page.
+const WEIGHTS: [&[u8]; 2] = [b"R", b"B"];
+
+/// The scenes as one PDF file, a page for each, with their titles as bookmarks. `title` names the whole document.
+pub fn write(title: &str, scenes: &[Scene]) -> Vec<u8> {
+    let mut refs = Refs::default();
+    let (catalog, tree, info, outline) = (refs.next(), refs.next(), refs.next(), refs.next());
+    let pages: Vec<[Ref; 3]> = scenes.iter().map(|_| [refs.next(), refs.next(), refs.next()]).collect();
+    let used = letters(scenes);
+    let fonts: Vec<Option<Ref>> = used.iter().map(|u| (!u.is_empty()).then(|| refs.next())).collect();
+
+    let mut pdf = Pdf::new();
+    let mut root = pdf.catalog(catalog);
+    root.pages(tree).lang(TextStr("en")).viewer_preferences().display_doc_title(true);
+    if scenes.len() > 1 {
+        root.outlines(outline);
+    }
+    root.finish();
+    pdf.document_info(info).title(TextStr(&clean(title))).producer(TextStr("Loomwright"));
+    pdf.pages(tree).kids(pages.iter().map(|p| p[0])).count(scenes.len() as i32);
+    if scenes.len() > 1 {
+        bookmarks(&mut pdf, outline, scenes, &pages);
+    }
+    for (scene, [page, content, _]) in scenes.iter().zip(&pages) {
+        write_page(&mut pdf, scene, *page, *content, tree, &fonts);
+    }
+    for (bold, id) in [false, true].into_iter().zip(&fonts) {
+        if let Some(id) = id {
+            embed(&mut pdf, &mut refs, *id, bold, &used[usize::from(bold)]);
+        }
+    }
+    pdf.finish()
+}
+
+/// Numbers of indirect objects, in order.
+#[derive(Default)]
+struct Refs(i32);
+
+impl Refs {
+    fn next(&mut self) -> Ref {
+        self.0 += 1;
+        Ref::new(self.0)
+    }
+}
+
+/// The letters each weight has to show, by glyph number.
+fn letters(scenes: &[Scene]) -> [BTreeMap<u16, char>; 2] {
+    let mut used = [BTreeMap::new(), BTreeMap::new()];
+    for scene in scenes {
+        scene.walk(|item| {
+            if let Item::Text(text) = item {
+                let shown = font::place(&text.text, text.height, text.bold);
+                used[usize::from(text.bold)].extend(shown.iter().map(|l| (l.glyph, l.letter)));
+            }
+        });
+    }
+    used
+}
+
+fn clean(text: &str) -> String {
+    font::printable(text).collect()
+}
+
+fn bookmarks(pdf: &mut Pdf, outline: Ref, scenes: &[Scene], pages: &[[Ref; 3]]) {
+    if let (Some(first), Some(last)) = (pages.first(), pages.last()) {
+        pdf.outline(outline).first(first[2]).last(last[2]).count(pages.len() as i32);
+    }
+    for (i, (scene, [page, _, mark])) in scenes.iter().zip(pages).enumerate() {
+        let mut item = pdf.outline_item(*mark);
+        item.title(TextStr(&clean(&scene.title))).parent(outline);
+        if i > 0 {
+            item.prev(pages[i - 1][2]);
+        }
+        if let Some(next) = pages.get(i + 1) {
+            item.next(next[2]);
+        }
+        item.dest().page(*page).fit();
+    }
+}
+
+fn write_page(pdf: &mut Pdf, scene: &Scene, page: Ref, content: Ref, tree: Ref, fonts: &[Option<Ref>]) {
+    let (width, height) = (scene.size.width * POINTS_PER_MM, scene.size.height * POINTS_PER_MM);
+    let mut out = pdf.page(page);
+    out.media_box(pdf_writer::Rect::new(0.0, 0.0, rounded(width), rounded(height))).parent(tree).contents(content);
+    let mut resources = out.resources();
+    let mut dict = resources.fonts();
+    for (name, id) in WEIGHTS.iter().zip(fonts) {
+        if let Some(id) = id {
+            dict.pair(Name(name), *id);
+        }
+    }
+    dict.finish();
+    resources.finish();
+    out.finish();
+
+    let mut pen = Pen { out: Content::new() };
+    let k = POINTS_PER_MM as f32;
+    pen.out.transform([k, 0.0, 0.0, -k, 0.0, rounded(height)]);
+    pen.out.set_line_join(LineJoinStyle::RoundJoin).set_line_cap(LineCapStyle::ButtCap);
+    scene.items.iter().for_each(|item| pen.item(item));
+    let packed = pack(&pen.out.finish());
+    pdf.stream(content, &packed).filter(Filter::FlateDecode);
+}
+
+fn pack(bytes: &[u8]) -> Vec<u8> {
+    miniz_oxide::deflate::compress_to_vec_zlib(bytes, 9)
+}
+
+/// Writes one page's content, in millimetres with y down.
+struct Pen {
+    out: Content,
+}
+
+impl Pen {
+    fn item(&mut self, item: &Item) {
+        match item {
+            Item::Group(group) => group.items.iter().for_each(|item| self.item(item)),
+            Item::Path(path) => self.path(path),
+            Item::Text(text) => self.text(text),
+        }
+    }
+
+    fn path(&mut self, path: &Path) {
+        if let Some(colour) = path.fill {
+            self.fill_colour(colour);
+        }
+        if let Some(stroke) = path.stroke {
+            self.stroke_colour(stroke.colour);
+            self.out.set_line_width(rounded(stroke.width));
+            let dash = stroke.dash.map(|d| (d.pattern.map(rounded), rounded(d.offset)));
+            self.out.set_dash_pattern(dash.into_iter().flat_map(|d| d.0), dash.map_or(0.0, |d| d.1));
+        }
+        for seg in cubics(&path.segs) {
+            let f = |p: Point| (rounded(p.x), rounded(p.y));
+            match seg {
+                Seg::Move(p) => self.out.move_to(f(p).0, f(p).1),
+                Seg::Line(p) | Seg::Arc { to: p, .. } => self.out.line_to(f(p).0, f(p).1),
+                Seg::Cubic(a, b, c) => self.out.cubic_to(f(a).0, f(a).1, f(b).0, f(b).1, f(c).0, f(c).1),
+                Seg::Close => self.out.close_path(),
+            };
+        }
+        match (path.fill, path.stroke) {
+            (Some(_), Some(_)) => self.out.fill_nonzero_and_stroke(),
+            (Some(_), None) => self.out.fill_nonzero(),
+            (None, Some(_)) => self.out.stroke(),
+            (None, None) => self.out.end_path(),
+        };
+    }
+
+    fn text(&mut self, text: &Text) {
+        let letters = font::place(&text.text, text.height, text.bold);
+        if letters.is_empty() {
+            return;
+        }
+        let codes: Vec<u8> = letters.iter().flat_map(|l| l.glyph.to_be_bytes()).collect();
+        let (x, y) = (rounded(text.start().x), rounded(text.start().y));
+        // The page runs downwards, letters upwards: the text's own axes are flipped back.
+        let matrix = match text.turn {
+            Turn::Level => [1.0, 0.0, 0.0, -1.0, x, y],
+            Turn::Up => [0.0, -1.0, -1.0, 0.0, x, y],
+        };
+        self.out.begin_text().set_font(Name(WEIGHTS[usize::from(text.bold)]), rounded(text.height));
+        if let Some(halo) = text.halo {
+            self.stroke_colour(halo);
+            self.out.set_line_width(rounded(2.0 * HALO * text.height)).set_dash_pattern([], 0.0);
+            self.out.set_text_rendering_mode(TextRenderingMode::Stroke).set_text_matrix(matrix).show(Str(&codes));
+            self.out.set_text_rendering_mode(TextRenderingMode::Fill);
+        }
+        self.fill_colour(text.colour);
+        self.out.set_text_matrix(matrix).show(Str(&codes)).end_text();
+    }
+
+    fn fill_colour(&mut self, colour: Colour) {
+        let [r, g, b] = shares(colour);
+        self.out.set_fill_rgb(r, g, b);
+    }
+
+    fn stroke_colour(&mut self, colour: Colour) {
+        let [r, g, b] = shares(colour);
+        self.out.set_stroke_rgb(r, g, b);
+    }
+}
+
+fn shares(colour: Colour) -> [f32; 3] {
+    colour.rgb.map(|c| (f32::from(c) / 255.0 * 1000.0).round() / 1000.0)
+}
+
+/// Embeds one weight as a composite font whose codes are glyph numbers (PDF 32000-1, 9.7.4).
+fn embed(pdf: &mut Pdf, refs: &mut Refs, id: Ref, bold: bool, used: &BTreeMap<u16, char>) {
+    const SYSTEM: SystemInfo = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
+    let name = Name(if bold { b"LoomwrightSans-Bold" } else { b"LoomwrightSans-Regular" });
+    let (descendant, descriptor, file, map) = (refs.next(), refs.next(), refs.next(), refs.next());
+    pdf.type0_font(id)
+        .base_font(name)
+        .encoding_predefined(Name(b"Identity-H"))
+        .descendant_font(descendant)
+        .to_unicode(map);
+
+    let mut cid = pdf.cid_font(descendant);
+    cid.subtype(CidFontType::Type2).base_font(name).system_info(SYSTEM).font_descriptor(descriptor);
+    cid.default_width(0.0).cid_to_gid_map_predefined(Name(b"Identity"));
+    let mut widths = cid.widths();
+    for (&glyph, &letter) in used {
+        widths.consecutive(glyph, [rounded(font::width(&letter.to_string(), 1000.0, bold))]);
+    }
+    widths.finish();
+    cid.finish();
+
+    let share = |v: f64| rounded(v * 1000.0);
+    let [left, bottom, right, top] = font::extent(bold).map(rounded);
+    let flags = FontFlags::NON_SYMBOLIC | if bold { FontFlags::FORCE_BOLD } else { FontFlags::empty() };
+    pdf.font_descriptor(descriptor)
+        .name(name)
+        .flags(flags)
+        .bbox(pdf_writer::Rect::new(left, bottom, right, top))
+        .italic_angle(0.0)
+        .ascent(share(font::ASCENT))
+        .descent(-share(font::DESCENT))
+        .cap_height(share(font::CAP_HEIGHT))
+        .stem_v(if bold { 165.0 } else { 90.0 })
+        .font_file2(file);
+
+    let bytes = if bold { font::BOLD } else { font::REGULAR };
+    let packed = pack(bytes);
+    pdf.stream(file, &packed).filter(Filter::FlateDecode).pair(Name(b"Length1"), bytes.len() as i32);
+
+    let mut cmap = UnicodeCmap::new(Name(b"Letters"), SYSTEM);
+    used.iter().for_each(|(&glyph, &letter)| cmap.pair(glyph, letter));
+    let packed = pack(&cmap.finish());
+    pdf.stream(map, &packed).filter(Filter::FlateDecode);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::colour::INK;
+    use super::*;
+
+    fn page(words: &str) -> Scene {
+        let mut scene = Scene::new(Size::new(100.0, 50.0), words, "");
+        scene.push(Path::circle(Point::new(20.0, 20.0), 5.0).stroked(Stroke::solid(INK, 0.35)));
+        scene.push(Text::new(Point::new(30.0, 20.0), words, 3.5));
+        scene
+    }
+
+    /// The unpacked streams of a file.
+    fn streams(pdf: &[u8]) -> Vec<Vec<u8>> {
+        let mut found = Vec::new();
+        let find = |from: usize, what: &[u8]| pdf[from..].windows(what.len()).position(|w| w == what).map(|i| i + from);
+        let mut from = 0;
+        while let Some(start) = find(from, b"\nstream\n") {
+            let end = find(start, b"\nendstream").unwrap();
+            found.extend(miniz_oxide::inflate::decompress_to_vec_zlib(&pdf[start + 8..end]));
+            from = end;
+        }
+        found
+    }
+
+    #[test]
+    fn every_page_is_there_with_its_text_and_a_bookmark() {
+        let pdf = write("Book", &[page("Relay K1"), page("Größe ≤ 4 Ω")]);
+        let text = String::from_utf8_lossy(&pdf).into_owned();
+        assert!(text.starts_with("%PDF-") && text.contains("/Count 2") && text.contains("/Title (Relay K1)"));
+        assert!(!text.contains("Date"), "no dates: the same job gives the same bytes");
+        let streams = streams(&pdf);
+        // Two pages, the regular weight, its map; the bold weight is not used and not there.
+        assert_eq!(streams.len(), 4);
+        assert_eq!(streams.iter().filter(|s| s.windows(2).any(|w| w == b"Tj")).count(), 2);
+        assert!(streams.iter().any(|s| s == font::REGULAR));
+    }
+
+    #[test]
+    fn a_document_without_pages_is_still_a_document() {
+        assert!(write("Empty", &[]).starts_with(b"%PDF-"));
+    }
+}

@@ -1,0 +1,248 @@
+//! The sheet every drawing stands on: frame, zone marks, title strip and caution line.
+//!
+//! A layout asks for a [`Sheet`] (a paper size, or one as big as it needs for the screen), places its items inside
+//! [`Sheet::field`], and hands them to [`Sheet::scene`].
+
+use super::colour::{ALERT, INK, SOFT_INK};
+use super::font;
+use super::lines::{self, HEAVY, LABEL, SMALL};
+use super::scene::*;
+
+/// Paper sizes, millimetres (ISO 216; ANSI/ASME Y14.1 for the inch sizes).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Paper {
+    /// 210 × 297.
+    A4,
+    /// 297 × 420.
+    A3,
+    /// 8.5 × 11 in.
+    Letter,
+    /// 11 × 17 in.
+    Tabloid,
+}
+
+impl Paper {
+    /// Every size.
+    pub const ALL: [Self; 4] = [Self::A4, Self::A3, Self::Letter, Self::Tabloid];
+
+    /// The upright sheet.
+    pub const fn upright(self) -> Size {
+        match self {
+            Paper::A4 => Size::new(210.0, 297.0),
+            Paper::A3 => Size::new(297.0, 420.0),
+            Paper::Letter => Size::new(215.9, 279.4),
+            Paper::Tabloid => Size::new(279.4, 431.8),
+        }
+    }
+    /// The sheet on its long side.
+    pub const fn lying(self) -> Size {
+        let size = self.upright();
+        Size::new(size.height, size.width)
+    }
+}
+
+/// What the title strip says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Strip {
+    /// Title of the job.
+    pub job: String,
+    /// What kind of drawing it is: `Current-path diagram`.
+    pub drawing: String,
+    /// Revision of the job.
+    pub revision: String,
+    /// Number of this sheet, from 1.
+    pub sheet: usize,
+    /// How many sheets there are.
+    pub sheets: usize,
+    /// `1:5`, or `not to scale`.
+    pub scale: String,
+}
+
+/// The caution every drawing carries.
+pub const CAUTION: &str = "Caution: isolate the battery before work. Leave airbag (SRS) and data-bus wiring alone. Fuse \
+    every feed at its source. Figures are planning aids: local codes and the vehicle maker's instructions come first.";
+
+/// Edge of the paper to the frame.
+const MARGIN: f64 = 8.0;
+/// Frame to the inner border; zone marks stand in between.
+const ZONE: f64 = 4.5;
+/// Length of a zone (ISO 5457).
+const ZONE_STEP: f64 = 50.0;
+/// Height of the title strip.
+const STRIP: f64 = 12.0;
+/// From one line of the caution to the next.
+const CAUTION_LINE: f64 = 3.6;
+/// Inner border to the drawing.
+const INSET: f64 = 3.0;
+/// The least width at which the title strip can be read.
+const LEAST_WIDTH: f64 = 190.0;
+
+/// A sheet's measures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// The whole sheet.
+    pub size: Size,
+    /// Where the drawing goes.
+    pub field: Rect,
+    border: Rect,
+    caution: Vec<String>,
+}
+
+impl Sheet {
+    /// A sheet of a given size: `Sheet::of(Paper::A3.lying())`.
+    pub fn of(size: Size) -> Self {
+        let edge = MARGIN + ZONE;
+        let whole = Rect::sized(Point::default(), size);
+        let border = Rect { left: edge, top: edge, right: whole.right - edge, bottom: whole.bottom - edge };
+        let caution = font::wrapped(CAUTION, border.width() - 4.0, SMALL, false);
+        let foot = STRIP + caution.len() as f64 * CAUTION_LINE + 1.6;
+        let field = Rect { bottom: border.bottom - foot, ..border }.inflate(-INSET);
+        Self { size, field, border, caution }
+    }
+
+    /// A sheet just big enough for a drawing, for screens and pages that scroll.
+    pub fn around(drawing: Size) -> Self {
+        let width = (drawing.width + 2.0 * (MARGIN + ZONE + INSET)).max(LEAST_WIDTH);
+        let bare = Self::of(Size::new(width, 500.0));
+        Self::of(Size::new(width, drawing.height + 500.0 - bare.field.height()))
+    }
+
+    /// The finished drawing: frame and strip, then the items.
+    pub fn scene(&self, strip: &Strip, description: &str, items: Vec<Item>) -> Scene {
+        let title = format!("{}: {}, sheet {} of {}", strip.job, strip.drawing, strip.sheet, strip.sheets);
+        let mut scene = Scene::new(self.size, title, description);
+        scene.push(self.frame());
+        scene.push(self.foot(strip));
+        scene.items.extend(items);
+        scene
+    }
+
+    /// Border lines and zone marks: figures along the top and foot, letters along the sides.
+    fn frame(&self) -> Group {
+        let mut group = Group { tag: Tag::kind("frame"), items: Vec::new() };
+        let outer = self.border.inflate(ZONE);
+        group.push(Path::rect(&outer).stroked(lines::fine()));
+        group.push(Path::rect(&self.border).stroked(Stroke::solid(INK, HEAVY)));
+        let columns = (self.border.width() / ZONE_STEP).round().max(1.0) as usize;
+        let rows = (self.border.height() / ZONE_STEP).round().max(1.0) as usize;
+        let mark = |text: String, x: f64, y: f64| {
+            let text = Text::new(Point::new(x, y), text, SMALL).anchored(Anchor::Middle).coloured(SOFT_INK);
+            text.centred_on(y)
+        };
+        for column in 0..columns {
+            let x = |i: f64| self.border.left + self.border.width() * i / columns as f64;
+            for (a, b) in [(outer.top, self.border.top), (self.border.bottom, outer.bottom)] {
+                group.push(mark((column + 1).to_string(), x(column as f64 + 0.5), (a + b) / 2.0));
+                if column > 0 {
+                    let line = Path::line(Point::new(x(column as f64), a), Point::new(x(column as f64), b));
+                    group.push(line.stroked(lines::fine()));
+                }
+            }
+        }
+        for row in 0..rows {
+            let y = |i: f64| self.border.top + self.border.height() * i / rows as f64;
+            for (a, b) in [(outer.left, self.border.left), (self.border.right, outer.right)] {
+                group.push(mark(zone_letter(row), (a + b) / 2.0, y(row as f64 + 0.5)));
+                if row > 0 {
+                    let line = Path::line(Point::new(a, y(row as f64)), Point::new(b, y(row as f64)));
+                    group.push(line.stroked(lines::fine()));
+                }
+            }
+        }
+        group
+    }
+
+    /// Caution line and title strip.
+    fn foot(&self, strip: &Strip) -> Group {
+        let mut group = Group { tag: Tag::kind("title-strip"), items: Vec::new() };
+        let Rect { left, right, bottom, .. } = self.border;
+        let top = bottom - STRIP;
+        let rule =
+            |y: f64| Path::line(Point::new(left, y), Point::new(right, y)).stroked(Stroke::solid(INK, lines::SYMBOL));
+        let first = top - self.caution.len() as f64 * CAUTION_LINE;
+        for (i, line) in self.caution.iter().enumerate() {
+            let at = Point::new(left + 2.0, first + 1.9 + i as f64 * CAUTION_LINE);
+            group.push(Text::new(at, line.clone(), SMALL).coloured(ALERT));
+        }
+        group.push(rule(first - 1.6));
+        group.push(rule(top));
+        let width = right - left;
+        let sheet = format!("{} of {}", strip.sheet, strip.sheets);
+        let cells = [
+            ("Job", &strip.job, 0.0, 0.40),
+            ("Drawing", &strip.drawing, 0.40, 0.30),
+            ("Revision", &strip.revision, 0.70, 0.09),
+            ("Scale", &strip.scale, 0.79, 0.11),
+            ("Sheet", &sheet, 0.90, 0.10),
+        ];
+        for (name, value, from, share) in cells {
+            let x = left + width * from;
+            if from > 0.0 {
+                group.push(Path::line(Point::new(x, top), Point::new(x, bottom)).stroked(lines::fine()));
+            }
+            let room = width * share - 3.0;
+            let height = if font::width(value, 3.5, true) <= room { 3.5 } else { LABEL };
+            group.push(Text::new(Point::new(x + 2.0, top + 3.9), name, SMALL).coloured(SOFT_INK));
+            let text = font::fitted(value, room, height, true);
+            group.push(Text::new(Point::new(x + 2.0, bottom - 2.6), text, height).bold());
+        }
+        group
+    }
+}
+
+/// Letters of the zones, I and O left out (ISO 5457); after Z come two letters.
+fn zone_letter(row: usize) -> String {
+    const LETTERS: &[u8] = b"ABCDEFGHJKLMNPQRSTUVWXYZ";
+    let letter = |i: usize| char::from(LETTERS[i % LETTERS.len()]).to_string();
+    match row / LETTERS.len() {
+        0 => letter(row),
+        n => letter(n - 1) + &letter(row),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn strip() -> Strip {
+        Strip {
+            job: "Orchard sprayer pickup with a very long name that can't fit into its cell at any size".into(),
+            drawing: "Current-path diagram".into(),
+            revision: "A".into(),
+            sheet: 1,
+            sheets: 3,
+            scale: "none".into(),
+        }
+    }
+
+    #[test]
+    fn nothing_of_the_frame_leaves_the_sheet_or_enters_the_field() {
+        for paper in Paper::ALL {
+            for size in [paper.lying(), paper.upright()] {
+                let sheet = Sheet::of(size);
+                let scene = sheet.scene(&strip(), "", Vec::new());
+                assert!(scene.sheet().contains_rect(&scene.bounds().unwrap()));
+                scene.walk(|item| {
+                    if let Item::Text(text) = item {
+                        assert!(!text.bounds().overlaps(&sheet.field), "{} in {paper:?}", text.text);
+                        assert!(text.height >= lines::LEAST_TEXT);
+                    }
+                });
+                assert!(sheet.field.width() > 150.0 && sheet.field.height() > 150.0);
+            }
+        }
+    }
+
+    #[test]
+    fn a_sheet_as_big_as_needed_has_the_field_asked_for() {
+        for (w, h) in [(400.0, 250.0), (20.0, 20.0), (1500.0, 90.0)] {
+            let sheet = Sheet::around(Size::new(w, h));
+            assert!((sheet.field.height() - h).abs() < 1e-6 && sheet.field.width() >= w - 1e-6, "{w} {h} {sheet:?}");
+        }
+    }
+
+    #[test]
+    fn zones_have_letters_without_end() {
+        assert_eq!([0, 8, 23, 24, 48].map(zone_letter), ["A", "J", "Z", "AA", "BA"]);
+    }
+}

@@ -1,0 +1,165 @@
+//! Coils, contacts, switches, and whole relays.
+//!
+//! Contacts are drawn at rest, with their blade hung from the feed side; a blade moves from left to right.
+
+use super::super::lines;
+use super::super::scene::*;
+use super::pen::{Pen, area, at};
+use super::{Side, Symbol};
+
+/// Kinds of relay coil; ports `86` (top) and `85` (bottom).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Coil {
+    /// Nothing across it.
+    Plain,
+    /// With a diode across it, cathode at 86.
+    Diode,
+    /// With a resistor across it.
+    Resistor,
+    /// One that sets a latching relay.
+    Set,
+    /// One that resets a latching relay.
+    Reset,
+}
+
+impl Coil {
+    /// Every kind.
+    pub const ALL: [Self; 5] = [Self::Plain, Self::Diode, Self::Resistor, Self::Set, Self::Reset];
+}
+
+/// Kinds of contact; port `30` on top, `87` and `87a` below.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Contact {
+    /// Open at rest.
+    Make,
+    /// Closed at rest; its lower port is `87a`.
+    Break,
+    /// Changes over from `87a` to `87`.
+    ChangeOver,
+}
+
+impl Contact {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Make, Self::Break, Self::ChangeOver];
+}
+
+/// What moves a switch by hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Actuator {
+    /// Stays where it is put.
+    Toggle,
+    /// Springs back.
+    Push,
+    /// Turned, as a key or a selector.
+    Turn,
+}
+
+impl Actuator {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Toggle, Self::Push, Self::Turn];
+}
+
+/// A coil, 10 mm from port to port.
+pub fn coil(kind: Coil) -> Symbol {
+    let mut pen = Pen::default();
+    pen.lead("86", at(0.0, -5.0), at(0.0, -2.5), Side::Top).lead("85", at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
+    pen.boxed(at(0.0, 0.0), 7.5, 5.0);
+    let mut right = 3.75;
+    match kind {
+        Coil::Plain => {}
+        Coil::Set | Coil::Reset => {
+            pen.line(&[at(-0.75, -2.5), at(-0.75, 2.5)]);
+            pen.letter(at(-2.25, 0.0), if kind == Coil::Set { "S" } else { "R" }, lines::LABEL);
+        }
+        Coil::Diode | Coil::Resistor => {
+            right = 7.8;
+            let x = 6.25;
+            pen.line(&[at(0.0, -3.75), at(x, -3.75), at(x, 3.75), at(0.0, 3.75)]);
+            pen.dot(at(0.0, -3.75), 0.5).dot(at(0.0, 3.75), 0.5);
+            if kind == Coil::Diode {
+                pen.shape(&[at(x - 1.4, 1.2), at(x + 1.4, 1.2), at(x, -1.2)]);
+                pen.line(&[at(x - 1.4, -1.2), at(x + 1.4, -1.2)]).line(&[at(x, -1.2), at(x, 1.2)]);
+            } else {
+                pen.boxed(at(x, 0.0), 1.6, 4.2);
+            }
+        }
+    }
+    pen.finish(area(-3.75, -5.0, right, 5.0))
+}
+
+/// A contact, 10 mm from port to port.
+pub fn contact(kind: Contact) -> Symbol {
+    let mut pen = Pen::default();
+    blade(&mut pen, kind, ["30", "87", "87a"]);
+    let (left, right) = span(kind);
+    pen.finish(area(left, -5.0, right, 5.0))
+}
+
+/// How far a contact reaches to the left and right.
+fn span(kind: Contact) -> (f64, f64) {
+    match kind {
+        Contact::Make => (-2.4, 0.4),
+        Contact::Break => (-0.4, 2.6),
+        Contact::ChangeOver => (-2.7, 2.7),
+    }
+}
+
+/// Draws the blade from the common port on top to the fixed contacts; returns where a link takes hold of it.
+fn blade(pen: &mut Pen, kind: Contact, [common, make, rest]: [&str; 3]) -> Point {
+    pen.lead(common, at(0.0, -5.0), at(0.0, -2.5), Side::Top);
+    match kind {
+        Contact::Make => {
+            pen.line(&[at(0.0, -2.5), at(-2.3, 2.2)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
+            at(-1.22, 0.0)
+        }
+        Contact::Break => {
+            pen.line(&[at(0.0, -2.5), at(2.5, 3.1)]);
+            pen.line(&[at(0.0, 2.5), at(2.23, 2.5)]).lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
+            at(1.12, 0.0)
+        }
+        Contact::ChangeOver => {
+            pen.line(&[at(0.0, -2.5), at(-1.7, 3.2)]);
+            pen.line(&[at(-2.5, 2.5), at(-1.49, 2.5)]).lead(rest, at(-2.5, 5.0), at(-2.5, 2.5), Side::Bottom);
+            pen.line(&[at(2.5, 2.5), at(1.2, 2.5)]).lead(make, at(2.5, 5.0), at(2.5, 2.5), Side::Bottom);
+            at(-0.75, 0.0)
+        }
+    }
+}
+
+/// A switch moved by hand: common port `1` on top, `2` made by moving it, `3` made at rest.
+pub fn switch(kind: Contact, actuator: Actuator) -> Symbol {
+    let mut pen = Pen::default();
+    let hold = blade(&mut pen, kind, ["1", "2", "3"]);
+    let end = -6.0;
+    pen.line_as(&[at(end, 0.0), hold], lines::link());
+    match actuator {
+        Actuator::Toggle => {
+            // A detent in the link: it stays where it is put.
+            pen.line(&[at(end, -1.5), at(end, 1.5)]);
+            pen.line(&[at(-4.9, 0.0), at(-4.2, 1.3), at(-3.5, 0.0)]);
+        }
+        Actuator::Push => {
+            pen.line(&[at(end - 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end - 0.9, 1.5)]);
+        }
+        Actuator::Turn => {
+            pen.line(&[at(end - 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end + 0.9, 1.5)]);
+        }
+    }
+    pen.finish(area(end - 1.0, -5.0, span(kind).1, 5.0))
+}
+
+/// A whole relay in its case: coil, contact, and the link between. The contact stands 10 mm right of the coil.
+pub fn relay(coil_kind: Coil, contact_kind: Contact) -> Symbol {
+    let shift = if matches!(coil_kind, Coil::Diode | Coil::Resistor) { 15.0 } else { 10.0 };
+    let (left, right) = (coil(coil_kind), contact(contact_kind).at(at(shift, 0.0)));
+    let mut pen = Pen::default();
+    let case = area(-5.0, -5.0, shift + 5.0, 5.0);
+    pen.put(Path::rect(&case).stroked(lines::boundary()));
+    let hold = shift + blade(&mut Pen::default(), contact_kind, ["", "", ""]).x;
+    pen.line_as(&[at(left.body.right, 0.0), at(hold, 0.0)], lines::link());
+    let mut whole = pen.finish(case);
+    whole.items.extend(left.items);
+    whole.items.extend(right.items);
+    whole.ports = left.ports.into_iter().chain(right.ports).collect();
+    whole
+}

@@ -1,0 +1,72 @@
+//! Every symbol there is, by name: for the specimen sheet and the tests.
+
+use super::*;
+use crate::draw::colour::{FAINT, Insulation};
+use crate::draw::lines::{LABEL, WIRE};
+use crate::draw::sheet::{Paper, Sheet, Strip};
+
+/// Every symbol, with a name to print below it.
+pub fn all() -> Vec<(String, Symbol)> {
+    let mut list: Vec<(String, Symbol)> = Vec::new();
+    let mut add = |name: String, symbol| list.push((name, symbol));
+    Pole::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), pole(kind)));
+    Coil::ALL.iter().for_each(|&kind| add(format!("coil, {kind:?}"), coil(kind)));
+    Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), contact(kind)));
+    for &actuator in &Actuator::ALL {
+        add(format!("{actuator:?} switch"), switch(Contact::Make, actuator));
+    }
+    add("Toggle, change-over".into(), switch(Contact::ChangeOver, Actuator::Toggle));
+    add("Relay".into(), relay(Coil::Diode, Contact::ChangeOver));
+    add("Relay, make".into(), relay(Coil::Plain, Contact::Make));
+    Picture::ALL.iter().for_each(|&kind| add(format!("{kind:?} block"), block(kind, &["power", "in"], &["ground"])));
+    add("Battery".into(), battery());
+    add("Chassis".into(), ground(Ground::Chassis));
+    add("Earth".into(), ground(Ground::Earth));
+    add("Splice".into(), splice());
+    add("Terminal".into(), terminal());
+    add("Pin above".into(), connector(true));
+    add("Pin below".into(), connector(false));
+    list
+}
+
+/// The symbols and insulation colours on one sheet, for looking at.
+pub fn sheet() -> Scene {
+    let sheet = Sheet::of(Paper::A3.lying());
+    let mut items: Vec<Item> = Vec::new();
+    let (step_x, step_y, columns) = (38.0, 36.0, 10);
+    let at = |i: usize| sheet.field.left + step_x * (0.5 + (i % columns) as f64);
+    for (i, (name, symbol)) in all().into_iter().enumerate() {
+        let (x, y) = (at(i), sheet.field.top + 4.0 + step_y * (i / columns) as f64);
+        let middle = symbol.body.centre();
+        let snapped = Point::new(x - middle.x, y + 11.0 - middle.y);
+        let mut group = Group { tag: Tag::kind("specimen"), items: Vec::new() };
+        for port in &symbol.ports {
+            let (dx, dy) = port.side.step(2.5);
+            let lead = Path::line(port.at, port.at.by(dx, dy)).stroked(Stroke::solid(FAINT, WIRE));
+            group.push(Item::from(lead).moved(snapped.x, snapped.y));
+        }
+        group.push(symbol.at(snapped).group(Tag::part(name.clone())));
+        items.push(group.into());
+        let label = Text::new(Point::new(x, y + 27.0), name, LABEL).anchored(Anchor::Middle);
+        items.push(Group::of(Tag::label("symbol"), [label]).into());
+    }
+    let codes =
+        ["BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "GNYE", "RD/WH", "WH/RD", "YE/BK"];
+    for (i, code) in codes.iter().enumerate() {
+        let Some(insulation) = Insulation::of(code) else { continue };
+        let (x, y) = (sheet.field.left + 20.0 + 24.0 * i as f64, sheet.field.bottom - 12.0);
+        let line = Path::line(Point::new(x - 8.0, y), Point::new(x + 8.0, y));
+        items.push(Group::of(Tag::wire(*code), insulation.paint(&line, WIRE)).into());
+        let label = Text::new(Point::new(x, y + 6.0), *code, LABEL).anchored(Anchor::Middle);
+        items.push(Group::of(Tag::label(format!("wire {code}")), [label]).into());
+    }
+    let strip = Strip {
+        job: "Specimen".into(),
+        drawing: "Symbols and colours".into(),
+        revision: "A".into(),
+        sheet: 1,
+        sheets: 1,
+        scale: "1:1".into(),
+    };
+    sheet.scene(&strip, "Every symbol with its name, and every insulation colour.", items)
+}
