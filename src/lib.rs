@@ -9,6 +9,7 @@ pub mod diagnostic;
 pub mod draw;
 pub mod files;
 pub mod form;
+pub mod graph;
 pub mod model;
 pub mod quantity;
 pub mod spec;

@@ -2,8 +2,9 @@
 
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{self, Style};
-use crate::model::{self, Model};
-use crate::spec;
+use crate::form::place::suggestion;
+use crate::model::{self, Domain, Model};
+use crate::{files, graph, spec};
 use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -24,6 +25,17 @@ enum Command {
         /// The spec.
         spec: PathBuf,
     },
+    /// Prints the signal graph as DOT, or draws it where Graphviz is installed.
+    Graph {
+        /// The spec.
+        spec: PathBuf,
+        /// Only links of this domain: power, ground, trigger, video, audio or data.
+        #[arg(long, value_parser = domain)]
+        domain: Option<Domain>,
+        /// Draw it as SVG into this file instead of printing DOT.
+        #[arg(long, value_name = "FILE")]
+        picture: Option<PathBuf>,
+    },
     /// Prints the JSON Schema of a spec, for editors.
     Schema,
 }
@@ -39,12 +51,43 @@ pub fn run() -> ExitCode {
             Ok(_) => ExitCode::SUCCESS,
             Err(code) => code,
         },
+        Command::Graph { spec, domain, picture } => {
+            code(load(&spec).and_then(|model| draw_graph(&model, domain, picture)))
+        }
         Command::Schema => {
             let text = serde_json::to_string_pretty(&spec::schema()).unwrap_or_default();
             print(&format!("{text}\n"));
             ExitCode::SUCCESS
         }
     }
+}
+
+fn domain(text: &str) -> Result<Domain, String> {
+    let found = Domain::ALL.iter().find(|(word, _)| *word == text).map(|(_, domain)| *domain);
+    found.ok_or_else(|| suggestion(text, Domain::ALL.iter().map(|(word, _)| *word), "domains"))
+}
+
+fn draw_graph(model: &Model, domain: Option<Domain>, picture: Option<PathBuf>) -> Result<(), ExitCode> {
+    let text = graph::dot(model, &graph::signal_graph(model), domain);
+    let Some(path) = picture else {
+        print(&text);
+        return Ok(());
+    };
+    let drawn = graph::picture(&text).map_err(|e| fail(&e.to_string()))?;
+    files::write(&path, &drawn).map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
+    print(&format!("wrote {}\n", path.display()));
+    Ok(())
+}
+
+/// One plain word of what went wrong, and the exit status for it.
+fn fail(message: &str) -> ExitCode {
+    complain(&format!("error: {message}\n"));
+    ExitCode::from(UNUSABLE)
+}
+
+/// What a command comes to, as the program's exit status.
+fn code(outcome: Result<(), ExitCode>) -> ExitCode {
+    outcome.map_or_else(|code| code, |()| ExitCode::SUCCESS)
 }
 
 /// Reads and resolves a spec, or prints all that is wrong with it.

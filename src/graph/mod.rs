@@ -1,0 +1,197 @@
+//! The signal graph: pins, and everything that joins them, by domain. In comes the model; out goes a directed graph
+//! that later stages walk and that people may look at as DOT.
+//!
+//! A link that has no direction of its own (a wire, a joint, a contact) is held once, from its first pin to its second;
+//! [`SignalGraph::beside`] walks it either way. A video path inside a part, a diode or a load has a direction, and
+//! [`Link::both_ways`] says so.
+
+mod dot;
+mod nets;
+mod picture;
+
+pub use dot::dot;
+pub use nets::Nets;
+pub use picture::{PictureError, picture};
+
+use crate::model::{Domain, ElementId, ElementKind, Model, PartId, PinId, WireId};
+use petgraph::graph::{DiGraph, EdgeIndex, NodeIndex};
+use petgraph::visit::EdgeRef;
+
+/// What joins two pins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Link {
+    /// A wire of the harness.
+    Wire(WireId),
+    /// Mated cavities, or a cavity on a part's own pin.
+    Joint(usize),
+    /// What passes through a part.
+    Through(ElementId, Passage),
+}
+
+/// How a part lets something pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Passage {
+    /// As a plain conductor: fuse, resistor, supply wiring.
+    Plain,
+    /// Through a contact or a switch, when it is closed.
+    Switched,
+    /// In one direction only: a diode, a semiconductor output, a converter.
+    OneWay,
+    /// Through a coil or a load, from feed to ground.
+    Load,
+    /// As a picture, sound or data.
+    Signal,
+}
+
+impl Link {
+    /// Whether it may be walked against its direction.
+    pub fn both_ways(self) -> bool {
+        match self {
+            Link::Wire(_) | Link::Joint(_) => true,
+            Link::Through(_, passage) => matches!(passage, Passage::Plain | Passage::Switched),
+        }
+    }
+}
+
+/// An edge of the graph.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Edge {
+    /// What it is.
+    pub link: Link,
+    /// The kind of signal that it carries.
+    pub domain: Domain,
+}
+
+/// The graph. Node `n` is pin `n` of the model.
+#[derive(Debug, Clone)]
+pub struct SignalGraph {
+    /// The graph itself.
+    pub graph: DiGraph<PinId, Edge>,
+}
+
+impl SignalGraph {
+    /// The node of a pin.
+    pub fn node(pin: PinId) -> NodeIndex {
+        NodeIndex::new(pin.0)
+    }
+
+    /// What is one link away from a pin, links walked in whichever direction they allow, in the order they were added.
+    pub fn beside(&self, pin: PinId) -> Vec<(PinId, Edge)> {
+        let node = Self::node(pin);
+        let out = self.graph.edges(node).map(|e| (e.id(), e.target(), *e.weight()));
+        let back = self.graph.edges_directed(node, petgraph::Incoming).map(|e| (e.id(), e.source(), *e.weight()));
+        let mut all: Vec<(EdgeIndex, NodeIndex, Edge)> = out.chain(back.filter(|e| e.2.link.both_ways())).collect();
+        all.sort_by_key(|e| e.0);
+        all.into_iter().map(|(_, other, edge)| (self.graph[other], edge)).collect()
+    }
+
+    /// Pins one link upstream of a pin of signals: what may send what arrives here.
+    pub fn upstream(&self, pin: PinId) -> Vec<(PinId, Edge)> {
+        let node = Self::node(pin);
+        let into = self.graph.edges_directed(node, petgraph::Incoming).map(|e| (e.id(), e.source(), *e.weight()));
+        let out = self.graph.edges(node).map(|e| (e.id(), e.target(), *e.weight()));
+        let mut all: Vec<(EdgeIndex, NodeIndex, Edge)> = into.chain(out.filter(|e| e.2.link.both_ways())).collect();
+        all.sort_by_key(|e| e.0);
+        all.into_iter().map(|(_, other, edge)| (self.graph[other], edge)).collect()
+    }
+}
+
+/// Builds the signal graph of a harness.
+pub fn signal_graph(model: &Model) -> SignalGraph {
+    let mut graph = DiGraph::new();
+    for pin in model.pin_ids() {
+        graph.add_node(pin);
+    }
+    let mut add = |from: PinId, to: PinId, link: Link, domain: Domain| {
+        graph.add_edge(SignalGraph::node(from), SignalGraph::node(to), Edge { link, domain });
+    };
+    for id in model.wire_ids() {
+        let wire = model.wire(id);
+        add(wire.ends[0], wire.ends[1], Link::Wire(id), wire.domain);
+    }
+    for (i, joint) in model.joints.iter().enumerate() {
+        add(joint.pins[0], joint.pins[1], Link::Joint(i), model.pin(joint.pins[0]).domain);
+    }
+    for (i, element) in model.elements.iter().enumerate() {
+        for (from, to, passage) in passages(&element.kind) {
+            let domain = if passage == Passage::Load { Domain::Ground } else { model.pin(to).domain };
+            add(from, to, Link::Through(ElementId(i), passage), domain);
+        }
+    }
+    SignalGraph { graph }
+}
+
+/// The pairs of pins that an element joins. What goes to the battery's negative alone has no second pin and none here.
+fn passages(kind: &ElementKind) -> Vec<(PinId, PinId, Passage)> {
+    match kind {
+        ElementKind::Battery { .. } | ElementKind::GroundPoint { .. } | ElementKind::Source { .. } => Vec::new(),
+        ElementKind::Derived { from, pin, .. } => vec![(*from, *pin, Passage::Switched)],
+        ElementKind::Feed(feed) => feed.from.map(|from| (from, feed.pin, Passage::Switched)).into_iter().collect(),
+        ElementKind::Resistor { between, .. } | ElementKind::Fuse { between, .. } => {
+            vec![(between[0], between[1], Passage::Plain)]
+        }
+        ElementKind::Coil(coil) => vec![(coil.feed, coil.ground, Passage::Load)],
+        ElementKind::Contact { common, made, rest, .. } => {
+            made.iter().chain(rest).map(|&pin| (*common, pin, Passage::Switched)).collect()
+        }
+        ElementKind::Diode { anode, cathode, .. } => vec![(*anode, *cathode, Passage::OneWay)],
+        ElementKind::Load(load) => vec![(load.feed, load.ground, Passage::Load)],
+        ElementKind::Sense { pin, ground, .. } => vec![(*pin, *ground, Passage::Load)],
+        ElementKind::Throw { common, throw, .. } => vec![(*common, *throw, Passage::Switched)],
+        ElementKind::Output { pin, other, high_side, .. } => {
+            let (from, to) = if *high_side { (*other, *pin) } else { (*pin, *other) };
+            vec![(from, to, Passage::OneWay)]
+        }
+        ElementKind::Converter { input, output, .. } => vec![(*input, *output, Passage::OneWay)],
+        ElementKind::Passes { from, to, .. } => vec![(*from, *to, Passage::Signal)],
+    }
+}
+
+/// Most steps that [`picture_paths`] takes from one screen input.
+const MOST_STEPS: usize = 20_000;
+
+/// A way of a picture, from a screen's input back to where it starts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PicturePath {
+    /// The part that sends it.
+    pub source: PartId,
+    /// The source's pin.
+    pub source_pin: PinId,
+    /// Links from the screen's input back to the source, each with the pin that it leads to.
+    pub links: Vec<(PinId, Link)>,
+}
+
+/// Every way by which a picture can arrive at a video pin, each walked back to its source, whatever the state; which
+/// of them are open in a state is decided by the conditions of the `Passes` elements on the way.
+pub fn picture_paths(model: &Model, graph: &SignalGraph, input: PinId) -> Vec<PicturePath> {
+    let mut found = Vec::new();
+    let mut stack = vec![(input, Vec::<(PinId, Link)>::new())];
+    // A mesh of video wires has more ways than anyone can count; a real picture path has a handful.
+    let mut steps = 0;
+    while let Some((pin, links)) = stack.pop().filter(|_| steps < MOST_STEPS) {
+        steps += 1;
+        if let Some(source) = source_at(model, pin) {
+            found.push(PicturePath { source, source_pin: pin, links: links.clone() });
+        }
+        for (next, edge) in graph.upstream(pin).into_iter().rev() {
+            let carries = match edge.link {
+                Link::Wire(_) | Link::Joint(_) => true,
+                Link::Through(_, passage) => passage == Passage::Signal || passage == Passage::Plain,
+            };
+            let seen = next == input || links.iter().any(|(p, _)| *p == next);
+            if carries && !seen && model.pin(next).domain == Domain::Video {
+                let mut more = links.clone();
+                more.push((next, edge.link));
+                stack.push((next, more));
+            }
+        }
+    }
+    found
+}
+
+/// The part whose picture starts at this pin.
+fn source_at(model: &Model, pin: PinId) -> Option<PartId> {
+    let part = model.pin(pin).part;
+    let starts = |id: &ElementId| matches!(&model.element(*id).kind, ElementKind::Source { pin: p, .. } if *p == pin);
+    model.part(part).elements.iter().any(starts).then_some(part)
+}
