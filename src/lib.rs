@@ -12,4 +12,5 @@ pub mod form;
 pub mod graph;
 pub mod model;
 pub mod quantity;
+pub mod solve;
 pub mod spec;

@@ -1,0 +1,127 @@
+//! The corners at which a state is solved.
+
+use super::circuit::Circuit;
+use crate::quantity::Celsius;
+use std::fmt;
+
+/// Temperature coefficient of copper's resistance at 20 °C, per kelvin (IEC 60028).
+pub const COPPER_PER_KELVIN: f64 = 0.00393;
+
+/// One choice of everything that varies without anybody moving anything.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Corner {
+    /// Voltage of the supplies.
+    pub supply: Supply,
+    /// Temperature of copper.
+    pub copper: Copper,
+    /// Filaments.
+    pub lamps: Lamps,
+    /// Phase of pulse-width driven feeds.
+    pub pulse: Pulse,
+}
+
+/// Voltage of the supplies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Supply {
+    /// Battery low, engine off.
+    Least,
+    /// As rated.
+    #[default]
+    Nominal,
+    /// Charging.
+    Greatest,
+}
+
+/// Temperature of copper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Copper {
+    /// 20 °C.
+    #[default]
+    Cold,
+    /// [`Circuit::hot`].
+    Hot,
+}
+
+/// Filaments of incandescent lamps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Lamps {
+    /// As they settle: cold where there is next to no voltage, hot where there is.
+    #[default]
+    Settled,
+    /// All cold, as in the moment of switching on.
+    Cold,
+}
+
+/// What is taken of a feed driven with pulse-width modulation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Pulse {
+    /// The on-time, as a fast trigger input sees it.
+    #[default]
+    On,
+    /// The off-time.
+    Off,
+    /// The mean at its least duty, as a coil or a lamp sees it.
+    LeastMean,
+    /// The mean at its greatest duty.
+    GreatestMean,
+}
+
+impl Corner {
+    /// Nominal supply, copper at 20 °C.
+    pub const NOMINAL: Corner =
+        Corner { supply: Supply::Nominal, copper: Copper::Cold, lamps: Lamps::Settled, pulse: Pulse::On };
+
+    /// Three supply voltages, each with cold and with hot copper.
+    pub const ALL: [Corner; 6] = {
+        const fn corner(supply: Supply, copper: Copper) -> Corner {
+            Corner { supply, copper, ..Corner::NOMINAL }
+        }
+        [
+            corner(Supply::Least, Copper::Cold),
+            corner(Supply::Least, Copper::Hot),
+            corner(Supply::Nominal, Copper::Cold),
+            corner(Supply::Nominal, Copper::Hot),
+            corner(Supply::Greatest, Copper::Cold),
+            corner(Supply::Greatest, Copper::Hot),
+        ]
+    };
+
+    /// Temperature of copper in this corner.
+    pub fn temperature(self, circuit: &Circuit) -> Celsius {
+        match self.copper {
+            Copper::Cold => Celsius::new(20.0),
+            Copper::Hot => circuit.hot,
+        }
+    }
+
+    /// Resistance of copper by its resistance at 20 °C.
+    pub(super) fn copper_factor(self, circuit: &Circuit) -> f64 {
+        1.0 + COPPER_PER_KELVIN * (self.temperature(circuit).value() - 20.0)
+    }
+}
+
+impl fmt::Display for Corner {
+    /// `least supply, hot copper`, and what else isn't usual.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let supply = match self.supply {
+            Supply::Least => "least",
+            Supply::Nominal => "nominal",
+            Supply::Greatest => "greatest",
+        };
+        let copper = match self.copper {
+            Copper::Cold => "cold",
+            Copper::Hot => "hot",
+        };
+        write!(f, "{supply} supply, {copper} copper")?;
+        match self.lamps {
+            Lamps::Settled => {}
+            Lamps::Cold => f.write_str(", lamps cold")?,
+        }
+        f.write_str(match self.pulse {
+            Pulse::On => "",
+            Pulse::Off => ", pulses off",
+            Pulse::LeastMean => ", pulses at least duty",
+            Pulse::GreatestMean => ", pulses at greatest duty",
+        })
+    }
+}

@@ -1,0 +1,263 @@
+//! Textbook circuits, solved by hand beside the solver.
+
+use super::*;
+use crate::quantity::{Amps, Ohms, Volts, Watts};
+
+fn ohms(value: f64) -> Ohms {
+    Ohms::new(value)
+}
+
+fn closed() -> Law {
+    Law::Conductor { ohms: ohms(0.01), copper: false }
+}
+
+/// A circuit with a battery of 10, 12 and 14 V behind 0.1 Ω, and its positive node.
+fn battery() -> (Circuit, NodeId) {
+    let mut circuit = Circuit::new();
+    let plus = circuit.node("battery +");
+    let volts = [10.0, 12.0, 14.0].map(Volts::new);
+    circuit.branch("battery", NEGATIVE, plus, Law::Source { volts, ohms: ohms(0.1) });
+    (circuit, plus)
+}
+
+fn relay(circuit: &mut Circuit, name: &str, plus: NodeId, minus: NodeId) -> ActorId {
+    circuit.resistor(format!("{name} coil"), plus, minus, ohms(90.0));
+    let (on, off) = (Volts::new(7.2), Volts::new(1.2));
+    circuit.actor(name, Rule::Threshold { plus, minus, on, off, copper: false })
+}
+
+fn settle(circuit: &Circuit, positions: &[u8]) -> Outcome {
+    let mut state = State::at_rest(circuit);
+    state.positions.0.copy_from_slice(positions);
+    Solver::new(circuit, Corner::NOMINAL).settle(&state)
+}
+
+fn settled(circuit: &Circuit, positions: &[u8]) -> Solution {
+    settle(circuit, positions).settled().unwrap()
+}
+
+fn close(a: f64, b: f64) {
+    assert!((a - b).abs() <= 1e-6 * b.abs().max(1e-3), "{a} is not {b}");
+}
+
+/// The unbalanced bridge: node voltages by Kirchhoff's laws, solved as two equations by hand.
+#[test]
+fn wheatstone_bridge() {
+    let mut circuit = Circuit::new();
+    let (top, left, right) = (circuit.node("top"), circuit.node("left"), circuit.node("right"));
+    circuit.branch("source", NEGATIVE, top, Law::Source { volts: [Volts::new(10.0); 3], ohms: ohms(0.0) });
+    circuit.resistor("R1", top, left, ohms(100.0));
+    circuit.resistor("R2", top, right, ohms(200.0));
+    circuit.resistor("R3", left, NEGATIVE, ohms(300.0));
+    circuit.resistor("R4", right, NEGATIVE, ohms(400.0));
+    let meter = circuit.resistor("meter", left, right, ohms(50.0));
+    let solution = settled(&circuit, &[]);
+    // (1/100 + 1/300 + 1/50) L − R/50 = 10/100 and −L/50 + (1/200 + 1/400 + 1/50) R = 10/200.
+    let (a, b, c) = (1.0 / 100.0 + 1.0 / 300.0 + 1.0 / 50.0, -1.0 / 50.0, 1.0 / 200.0 + 1.0 / 400.0 + 1.0 / 50.0);
+    let determinant = a * c - b * b;
+    let (left_volts, right_volts) = ((0.1 * c - b * 0.05) / determinant, (a * 0.05 - b * 0.1) / determinant);
+    close(solution.volts(left).value(), left_volts);
+    close(solution.volts(right).value(), right_volts);
+    close(solution.amps(meter).value(), (left_volts - right_volts) / 50.0);
+}
+
+/// Two feeds through diodes to one lamp: it is lit by either, and neither feed is driven by the other.
+#[test]
+fn diode_or() {
+    let (mut circuit, plus) = battery();
+    let feeds = ["reverse", "button"].map(|name| {
+        let input = circuit.input(name, &["off", "on"]);
+        let feed = circuit.node(name);
+        circuit.switched(name, plus, feed, closed(), Logic::At(input, 1));
+        circuit.resistor(format!("{name} pull-down"), feed, NEGATIVE, ohms(1000.0));
+        feed
+    });
+    let load = circuit.node("load");
+    for feed in feeds {
+        circuit.branch("diode", feed, load, Law::Diode { knee: Volts::new(0.6), ohms: ohms(0.05), zener: None });
+    }
+    circuit.resistor("load", load, NEGATIVE, ohms(24.0));
+    close(settled(&circuit, &[0, 0]).volts(load).value(), 0.0);
+    let one = settled(&circuit, &[1, 0]);
+    assert!(one.volts(feeds[1]).value().abs() < 1e-4, "fed back: {}", one.volts(feeds[1]));
+    // By hand: the battery sees 1 kΩ beside 0.6 V in series with 0.05 + 24 Ω, behind 0.1 + 0.01 Ω.
+    let feed = (12.0 / 0.11 + 0.6 / 24.05) / (1.0 / 0.11 + 1.0 / 1000.0 + 1.0 / 24.05);
+    close(one.volts(load).value(), (feed - 0.6) * 24.0 / 24.05);
+    assert!(settled(&circuit, &[1, 1]).volts(load) > one.volts(load));
+}
+
+/// A start button, a stop button, and a relay that holds itself: on or off depending on what was pressed last.
+#[test]
+fn relay_holds_itself() {
+    let (mut circuit, plus) = battery();
+    let start = circuit.input("start", &["off", "on"]);
+    let stop = circuit.input("stop", &["off", "on"]);
+    let (after_stop, coil) = (circuit.node("after stop"), circuit.node("K1.86"));
+    let k1 = relay(&mut circuit, "K1", coil, NEGATIVE);
+    circuit.switched("stop", plus, after_stop, closed(), Logic::At(stop, 0));
+    circuit.switched("start", after_stop, coil, closed(), Logic::At(start, 1));
+    circuit.switched("K1 30-87", after_stop, coil, closed(), Logic::On(k1));
+    let exploration = explore(&circuit, Corner::NOMINAL);
+    // At rest it is off or holds; with start it is on; with stop it is off, with or without start.
+    assert_eq!(exploration.count(), 5);
+    assert!(exploration.chatter.is_empty());
+    assert_eq!(exploration.history.len(), 1);
+    let history = &exploration.history[0];
+    assert_eq!((&history.positions.0[..], &history.undeclared[..]), (&[0, 0][..], &[k1][..]));
+    let held = history.states.iter().find(|state| state.memory.on(k1)).unwrap();
+    assert_eq!(exploration.way_to(held).unwrap(), [Move::Input(start, 1), Move::Input(start, 0)]);
+}
+
+/// A relay that interrupts its own coil.
+#[test]
+fn buzzer() {
+    let (mut circuit, plus) = battery();
+    let on = circuit.input("on", &["off", "on"]);
+    let (fed, coil) = (circuit.node("fed"), circuit.node("K1.86"));
+    let k1 = relay(&mut circuit, "K1", coil, NEGATIVE);
+    let idle = relay(&mut circuit, "K2", fed, NEGATIVE);
+    circuit.switched("on", plus, fed, closed(), Logic::At(on, 1));
+    circuit.switched("K1 30-87a", fed, coil, closed(), Logic::On(k1).negated());
+    let Outcome::Chatter(chatter) = settle(&circuit, &[1]) else { panic!("it settled") };
+    assert_eq!(chatter.actors, [k1]);
+    assert!(chatter.rests.is_empty());
+    assert!(chatter.round.iter().all(|one| one.on(idle)));
+    let exploration = explore(&circuit, Corner::NOMINAL);
+    assert_eq!(exploration.chatter.len(), 1);
+}
+
+/// Two relays, each fed through the other's rest contact: which one wins is a race.
+#[test]
+fn race() {
+    let (mut circuit, plus) = battery();
+    let on = circuit.input("on", &["off", "on"]);
+    let fed = circuit.node("fed");
+    circuit.switched("on", plus, fed, closed(), Logic::At(on, 1));
+    let coils = [circuit.node("K1.86"), circuit.node("K2.86")];
+    let k1 = relay(&mut circuit, "K1", coils[0], NEGATIVE);
+    let k2 = relay(&mut circuit, "K2", coils[1], NEGATIVE);
+    circuit.switched("K2 30-87a", fed, coils[0], closed(), Logic::On(k2).negated());
+    circuit.switched("K1 30-87a", fed, coils[1], closed(), Logic::On(k1).negated());
+    let Outcome::Chatter(chatter) = settle(&circuit, &[1]) else { panic!("it settled") };
+    assert_eq!(chatter.actors, [k1, k2]);
+    let rests: Vec<(bool, bool)> = chatter.rests.iter().map(|memory| (memory.on(k1), memory.on(k2))).collect();
+    assert_eq!(rests, [(true, false), (false, true)]);
+}
+
+/// Constant power behind a resistance: V = (E + √(E² − 4 R P)) / 2, of the two answers the greater.
+#[test]
+fn constant_power() {
+    let (mut circuit, plus) = battery();
+    let far = circuit.node("far");
+    circuit.resistor("wire", plus, far, ohms(0.9));
+    let law = Law::Power { watts: Watts::new(24.0), least: Volts::new(6.0) };
+    let load = circuit.branch("amplifier", far, NEGATIVE, law);
+    let solution = settled(&circuit, &[]);
+    let volts = (12.0 + (144.0 - 4.0 * 24.0_f64).sqrt()) / 2.0;
+    close(solution.volts(far).value(), volts);
+    close(solution.amps(load).value(), 24.0 / volts);
+}
+
+/// A converter draws what it gives over its efficiency; off, it gives nothing.
+#[test]
+fn converter() {
+    let (mut circuit, plus) = battery();
+    let key = circuit.input("key", &["off", "on"]);
+    let (input, out) = (circuit.node("in"), circuit.node("out"));
+    circuit.switched("key", plus, input, closed(), Logic::At(key, 1));
+    let on = Rule::Threshold { plus: input, minus: NEGATIVE, on: Volts::new(8.0), off: Volts::new(7.5), copper: false };
+    let works = circuit.actor("converter", on);
+    let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.05), limit: Amps::new(3.0) };
+    let output = circuit.switched("5 V", NEGATIVE, out, law, Logic::On(works));
+    let law = Law::Drawn { output, efficiency: "80 %".parse().unwrap(), idle: Amps::new(0.01), least: Volts::new(8.0) };
+    let drawn = circuit.branch("in", input, NEGATIVE, law);
+    circuit.resistor("load", out, NEGATIVE, ohms(2.45));
+    let solution = settled(&circuit, &[1]);
+    close(solution.amps(output).value(), 2.0);
+    close(solution.volts(out).value(), 4.9);
+    let (volts, amps) = (solution.volts(input).value(), solution.amps(drawn).value());
+    close((amps - 0.01) * volts, 2.0 * 4.9 / 0.8);
+    close(volts, 12.0 - 0.11 * amps);
+    close(settled(&circuit, &[0]).volts(out).value(), 0.0);
+    // An overload: the output keeps its greatest current.
+    circuit.resistor("short", out, NEGATIVE, ohms(0.1));
+    close(settled(&circuit, &[1]).amps(output).value(), 3.0);
+}
+
+/// The mean of a pulsed feed: the tap has its share of the voltage, the supply gives its share of the current.
+#[test]
+fn pulsed_feed() {
+    let (mut circuit, plus) = battery();
+    let tap = circuit.node("tail lamp");
+    let duty = "20..60 %".parse().unwrap();
+    circuit.branch("body module", plus, tap, Law::Pulsed { ohms: ohms(0.05), duty });
+    let lamp = circuit.resistor("lamp", tap, NEGATIVE, ohms(10.0));
+    let at = |pulse| {
+        let corner = Corner { pulse, ..Corner::NOMINAL };
+        let solution = Solver::new(&circuit, corner).settle(&State::at_rest(&circuit)).settled().unwrap();
+        (solution.volts(plus).value(), solution.amps(lamp).value())
+    };
+    close(at(Pulse::On).1, 12.0 / 10.15);
+    close(at(Pulse::Off).1, 0.0);
+    let (supply, amps) = at(Pulse::LeastMean);
+    close(amps, 0.2 * supply / 10.05);
+    close(supply, 12.0 - 0.1 * 0.2 * amps);
+}
+
+/// A bistable relay, turned over by each press of one button, keeps its position without supply.
+#[test]
+fn bistable_relay() {
+    let (mut circuit, plus) = battery();
+    let press = circuit.input("press", &["off", "on"]);
+    let coil = circuit.node("K1.86");
+    circuit.switched("press", plus, coil, closed(), Logic::At(press, 1));
+    let pulled = relay(&mut circuit, "K1 coil", coil, NEGATIVE);
+    let k1 = circuit.actor("K1", Rule::Toggle { start: Logic::On(pulled) });
+    let exploration = explore(&circuit, Corner::NOMINAL);
+    assert_eq!(exploration.count(), 4);
+    assert!(exploration.history.iter().all(|history| history.undeclared.is_empty()));
+    let mut state = exploration.first().clone();
+    let mut solver = Solver::new(&circuit, Corner::NOMINAL);
+    let turns: Vec<bool> = [1, 0, 1, 0]
+        .map(|to| {
+            state.positions = state.positions.clone().with(press, to);
+            state = solver.settle(&state).settled().unwrap().state;
+            state.memory.on(k1)
+        })
+        .to_vec();
+    assert_eq!(turns, [true, true, false, false]);
+}
+
+/// A hold module is found both while it holds and after.
+#[test]
+fn hold_module_both_ways() {
+    let (mut circuit, plus) = battery();
+    let reverse = circuit.input("reverse", &["off", "on"]);
+    let trigger = circuit.node("trigger");
+    circuit.switched("reverse", plus, trigger, closed(), Logic::At(reverse, 1));
+    let sense = relay(&mut circuit, "sense", trigger, NEGATIVE);
+    let hold = circuit.actor("hold", Rule::Hold { start: Logic::On(sense) });
+    let exploration = explore(&circuit, Corner::NOMINAL);
+    assert_eq!(exploration.count(), 3);
+    let mut held = exploration.first().clone();
+    held.memory.set_on(hold, true);
+    assert_eq!(exploration.way_to(&held).unwrap(), [Move::Input(reverse, 1), Move::Input(reverse, 0)]);
+}
+
+/// What bad wiring looks like: floating islands, a zero-ohm loop, two batteries against each other, a dead short.
+#[test]
+fn bad_wiring_solves() {
+    let (mut circuit, plus) = battery();
+    let (a, b, c) = (circuit.node("a"), circuit.node("b"), circuit.node("c"));
+    circuit.resistor("island", a, b, ohms(1.0));
+    circuit.branch("island diode", a, b, Law::Diode { knee: Volts::new(0.6), ohms: ohms(0.05), zener: None });
+    for _ in 0..2 {
+        circuit.resistor("loop", plus, c, ohms(0.0));
+    }
+    circuit.branch("other battery", NEGATIVE, c, Law::Source { volts: [Volts::new(24.0); 3], ohms: ohms(0.0) });
+    let short = circuit.resistor("short", c, NEGATIVE, ohms(0.0));
+    let solution = settled(&circuit, &[]);
+    close(solution.volts(a).value(), 0.0);
+    close(solution.volts(c).value(), 12.0);
+    assert!(solution.amps(short).value() > 1e6);
+}
