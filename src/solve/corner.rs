@@ -1,11 +1,9 @@
 //! The corners at which a state is solved.
 
 use super::circuit::Circuit;
+use super::copper;
 use crate::quantity::Celsius;
 use std::fmt;
-
-/// Temperature coefficient of copper's resistance at 20 °C, per kelvin (IEC 60028).
-pub const COPPER_PER_KELVIN: f64 = 0.00393;
 
 /// One choice of everything that varies without anybody moving anything.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -96,7 +94,7 @@ impl Corner {
 
     /// Resistance of copper by its resistance at 20 °C.
     pub(super) fn copper_factor(self, circuit: &Circuit) -> f64 {
-        1.0 + COPPER_PER_KELVIN * (self.temperature(circuit).value() - 20.0)
+        copper::factor(self.temperature(circuit))
     }
 }
 

@@ -37,7 +37,9 @@
 //! What must hold: no two nodes need be joined, no source need be stiff, no resistance need be above nought. Bad circuits
 //! solve too, and what is wrong with them is told by their voltages and currents, never by a failure to solve.
 
+mod assemble;
 mod circuit;
+pub mod copper;
 mod corner;
 mod dense;
 mod explore;
@@ -45,12 +47,13 @@ mod laws;
 mod settle;
 mod state;
 #[cfg(test)]
-mod textbook;
+mod tests;
 
+pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
     Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule,
 };
-pub use corner::{COPPER_PER_KELVIN, Copper, Corner, Lamps, Pulse, Supply};
+pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore};
 pub use settle::Solver;
 pub use state::{Chatter, Memory, Outcome, Positions, Solution, State, Unsolved};

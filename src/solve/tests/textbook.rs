@@ -1,7 +1,7 @@
 //! Textbook circuits, solved by hand beside the solver.
 
-use super::*;
 use crate::quantity::{Amps, Ohms, Volts, Watts};
+use crate::solve::*;
 
 fn ohms(value: f64) -> Ohms {
     Ohms::new(value)

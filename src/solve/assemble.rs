@@ -1,0 +1,450 @@
+//! From the harness to its circuit.
+
+use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NEGATIVE, NodeId, Rule};
+use super::copper;
+use crate::catalogue::form::{Across, Acts, LoadKind, TimerKind};
+use crate::model::{
+    Coil, Domain, ElementId, ElementKind, Load, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind,
+    VehicleFeed, WireId,
+};
+use crate::quantity::{Amps, Ohms, Volts};
+
+/// A load whose kind gives no least voltage counts as working from this share of its nominal voltage, 9 V of 12 V
+/// (common practice, no source).
+pub const USUAL_LEAST_SHARE: f64 = 0.75;
+
+/// A converter that has started keeps working down to this share of its least voltage (typical).
+pub const CONVERTER_KEEPS_SHARE: f64 = 0.95;
+
+/// Voltage up to which leakage grows in proportion (typical of a semiconductor output that is off).
+const LEAKAGE_KNEE: Volts = Volts::new(1.0);
+
+/// Voltage of a suppressor across a coil, by the job's nominal voltage: 27 V at 12 V (typical).
+const SUPPRESSOR_SHARE: f64 = 2.25;
+
+/// Knee and slope of a diode across a coil (typical of a 1 A silicon diode).
+const COIL_DIODE: (Volts, Ohms) = (Volts::new(0.7), Ohms::new(0.1));
+
+/// Share of its nominal voltage below which an LED lamp draws nothing (typical:
+/// three LEDs in a row with their resistor).
+const LED_KNEE_SHARE: f64 = 0.6;
+
+/// A circuit, and what of it is which part of the harness.
+#[derive(Debug, Clone)]
+pub struct Assembly {
+    /// The circuit.
+    pub circuit: Circuit,
+    pins: Vec<Option<NodeId>>,
+    wires: Vec<Option<BranchId>>,
+    joints: Vec<Option<BranchId>>,
+    elements: Vec<Vec<BranchId>>,
+    signals: Vec<Logic>,
+    actors: Vec<Option<ActorId>>,
+    coils: Vec<Option<ActorId>>,
+}
+
+/// Builds the circuit of a harness: power, ground and trigger pins, what is inside parts between them, wires, mated
+/// contacts. Pictures, sound and data have no circuit.
+pub fn assemble(model: &Model) -> Assembly {
+    let mut builder = Builder { model, out: Assembly::empty(model) };
+    builder.inputs();
+    builder.pins();
+    builder.actors();
+    builder.wires();
+    for id in 0..model.elements.len() {
+        builder.element(ElementId(id));
+    }
+    builder.out
+}
+
+impl Assembly {
+    fn empty(model: &Model) -> Self {
+        let mut circuit = Circuit::new();
+        circuit.hot = model.limits.hot;
+        Assembly {
+            circuit,
+            pins: vec![None; model.pins.len()],
+            wires: vec![None; model.wires.len()],
+            joints: vec![None; model.joints.len()],
+            elements: vec![vec![]; model.elements.len()],
+            signals: vec![Logic::Never; model.signals.len()],
+            actors: vec![None; model.signals.len()],
+            coils: vec![None; model.elements.len()],
+        }
+    }
+
+    /// The node of a pin; none for pictures, sound and data.
+    pub fn pin(&self, pin: PinId) -> Option<NodeId> {
+        self.pins[pin.0]
+    }
+
+    /// The branch of a wire, counted from its first end to its second; none for pictures, sound and data.
+    pub fn wire(&self, wire: WireId) -> Option<BranchId> {
+        self.wires[wire.0]
+    }
+
+    /// The branch of a mated contact, by its place in [`Model::joints`].
+    pub fn joint(&self, joint: usize) -> Option<BranchId> {
+        self.joints[joint]
+    }
+
+    /// The branches of an element, the main one first: coil before what is across it, feed before its leakage and the
+    /// vehicle's lamps, a converter's output before its input, a contact's made side before its rest side.
+    pub fn element(&self, element: ElementId) -> &[BranchId] {
+        &self.elements[element.0]
+    }
+
+    /// When a signal is on.
+    pub fn signal(&self, signal: SignalId) -> &Logic {
+        &self.signals[signal.0]
+    }
+
+    /// The actor that a signal is; none where it follows from others.
+    pub fn actor(&self, signal: SignalId) -> Option<ActorId> {
+        self.actors[signal.0]
+    }
+
+    /// The actor that tells whether a coil has its pull-in voltage.
+    pub fn coil(&self, element: ElementId) -> Option<ActorId> {
+        self.coils[element.0]
+    }
+
+    /// The circuit's name for an input. They have the same order.
+    pub fn input(&self, input: crate::model::InputId) -> InputId {
+        InputId(input.0 as u32)
+    }
+
+    /// A condition of the harness in the circuit's terms.
+    pub fn logic(&self, condition: &Condition) -> Logic {
+        let all = |terms: &[Condition]| terms.iter().map(|term| self.logic(term)).collect();
+        match condition {
+            Condition::Always(true) => Logic::Always,
+            Condition::Always(false) => Logic::Never,
+            Condition::InputIs(input, position) => Logic::At(self.input(*input), *position as u8),
+            Condition::Signal(signal) => self.signals[signal.0].clone(),
+            Condition::Not(inner) => self.logic(inner).negated(),
+            Condition::All(terms) => Logic::All(all(terms)),
+            Condition::Any(terms) => Logic::Any(all(terms)),
+        }
+    }
+}
+
+struct Builder<'m> {
+    model: &'m Model,
+    out: Assembly,
+}
+
+impl Builder<'_> {
+    fn inputs(&mut self) {
+        for input in &self.model.inputs {
+            self.out.circuit.inputs.push(Input {
+                name: input.name.to_string(),
+                positions: input.positions.iter().map(ToString::to_string).collect(),
+                momentary: input.momentary,
+                needs: input.needs.as_ref().map_or(Logic::Always, |needs| self.out.logic(needs)),
+                excludes: input.excludes.iter().map(|other| self.out.input(*other)).collect(),
+            });
+        }
+    }
+
+    fn pins(&mut self) {
+        for id in self.model.pin_ids() {
+            if matches!(self.model.pin(id).domain, Domain::Power | Domain::Ground | Domain::Trigger) {
+                self.out.pins[id.0] = Some(self.out.circuit.node(self.model.pin_name(id)));
+            }
+        }
+    }
+
+    /// The node of a pin that an element has; one of pictures, sound or data gets one when it is met here.
+    fn node(&mut self, pin: PinId) -> NodeId {
+        let circuit = &mut self.out.circuit;
+        *self.out.pins[pin.0].get_or_insert_with(|| circuit.node(self.model.pin_name(pin)))
+    }
+
+    fn threshold(&mut self, name: String, feed: PinId, ground: PinId, voltages: [Volts; 2], copper: bool) -> ActorId {
+        let (plus, minus) = (self.node(feed), self.node(ground));
+        let [on, off] = voltages;
+        self.out.circuit.actor(name, Rule::Threshold { plus, minus, on, off, copper })
+    }
+
+    /// Gives every signal its actor, then timers and relays their rules, which may speak of any signal.
+    fn actors(&mut self) {
+        let starters: Vec<SignalId> = self.converters();
+        for (i, signal) in self.model.signals.iter().enumerate() {
+            let id = SignalId(i);
+            match &signal.kind {
+                SignalKind::Sense { pin, ground, on_above, off_below } => {
+                    let actor = self.threshold(signal.name.clone(), *pin, *ground, [*on_above, *off_below], false);
+                    self.is(id, actor);
+                }
+                SignalKind::Working { feed, ground, least } => {
+                    let least = if least.value() > 0.0 { *least } else { self.model.job.nominal * USUAL_LEAST_SHARE };
+                    let keeps = if starters.contains(&id) { least * CONVERTER_KEEPS_SHARE } else { least };
+                    let actor = self.threshold(signal.name.clone(), *feed, *ground, [least, keeps], false);
+                    self.is(id, actor);
+                }
+                SignalKind::Timer { .. } => {
+                    let actor = self.out.circuit.actor(signal.name.clone(), Rule::Hold { start: Logic::Never });
+                    self.is(id, actor);
+                }
+                SignalKind::Relay { coils, latching } => self.relay(id, coils, *latching),
+            }
+        }
+        for (i, signal) in self.model.signals.iter().enumerate() {
+            if let (SignalKind::Timer { kind, from, reset, .. }, Some(actor)) = (&signal.kind, self.out.actors[i]) {
+                let start = self.out.logic(from);
+                let rule = match kind {
+                    TimerKind::Hold => Rule::Hold { start },
+                    TimerKind::Delay => Rule::Delay { start },
+                    TimerKind::Pulse => Rule::Pulse { start },
+                    TimerKind::Toggle => Rule::Toggle { start },
+                    TimerKind::Latch => {
+                        let reset = reset.as_ref().map_or(Logic::Never, |reset| self.out.logic(reset));
+                        Rule::Latch { set: start, reset }
+                    }
+                };
+                let powered = self.powered(signal.part);
+                let actor = &mut self.out.circuit.actors[actor.index()];
+                (actor.rule, actor.powered) = (rule, powered);
+            }
+        }
+    }
+
+    fn is(&mut self, signal: SignalId, actor: ActorId) {
+        self.out.actors[signal.0] = Some(actor);
+        self.out.signals[signal.0] = Logic::On(actor);
+    }
+
+    /// Signals that say whether a converter works.
+    fn converters(&self) -> Vec<SignalId> {
+        let working = self.model.elements.iter().filter_map(|element| match &element.kind {
+            ElementKind::Converter { working, .. } => Some(*working),
+            _ => None,
+        });
+        working.collect()
+    }
+
+    /// A module remembers while its load has its least voltage; one without a load needs no supply.
+    fn powered(&self, part: PartId) -> Logic {
+        let elements = self.model.part(part).elements.iter();
+        let working = elements.filter_map(|id| match &self.model.element(*id).kind {
+            ElementKind::Load(load) => Some(load.working),
+            _ => None,
+        });
+        working.into_iter().next().map_or(Logic::Always, |signal| self.out.signals[signal.0].clone())
+    }
+
+    fn relay(&mut self, id: SignalId, coils: &[ElementId], latching: bool) {
+        let name = &self.model.signals[id.0].name;
+        let (mut holds, mut sets, mut resets, mut toggles) = (vec![], vec![], vec![], vec![]);
+        for (n, element) in coils.iter().enumerate() {
+            let ElementKind::Coil(coil) = &self.model.element(*element).kind else { continue };
+            let name = match (latching, coils.len()) {
+                (false, 1) => name.clone(),
+                _ => format!("{name} coil {}", n + 1),
+            };
+            let actor = self.threshold(name, coil.feed, coil.ground, [coil.pull_in, coil.drop_out], true);
+            self.out.coils[element.0] = Some(actor);
+            let list = match coil.acts {
+                Acts::Holds => &mut holds,
+                Acts::Sets => &mut sets,
+                Acts::Resets => &mut resets,
+                Acts::Toggles => &mut toggles,
+            };
+            list.push(Logic::On(actor));
+        }
+        let any = |mut terms: Vec<Logic>| match terms.len() {
+            0 => Logic::Never,
+            1 => terms.remove(0),
+            _ => Logic::Any(terms),
+        };
+        if !latching {
+            if let [Logic::On(actor)] = holds[..] {
+                self.out.actors[id.0] = Some(actor);
+            }
+            self.out.signals[id.0] = any(holds);
+            return;
+        }
+        let rule = match toggles.is_empty() {
+            true => Rule::Latch { set: any(sets), reset: any(resets) },
+            false => Rule::Toggle { start: any(toggles) },
+        };
+        let actor = self.out.circuit.actor(name.clone(), rule);
+        self.is(id, actor);
+    }
+
+    fn wires(&mut self) {
+        for (i, wire) in self.model.wires.iter().enumerate() {
+            if let [Some(from), Some(to)] = wire.ends.map(|end| self.out.pins[end.0]) {
+                let length = wire.length.unwrap_or(self.model.limits.local_length);
+                let law = Law::Conductor { ohms: copper::resistance(wire.gauge, length), copper: true };
+                self.out.wires[i] = Some(self.out.circuit.branch(format!("wire {}", wire.id), from, to, law));
+            }
+        }
+        for (i, joint) in self.model.joints.iter().enumerate() {
+            if let [Some(from), Some(to)] = joint.pins.map(|end| self.out.pins[end.0]) {
+                let name = format!("{} in {}", self.model.pin_name(joint.pins[0]), self.model.pin_name(joint.pins[1]));
+                self.out.joints[i] = Some(self.out.circuit.resistor(name, from, to, joint.resistance));
+            }
+        }
+    }
+
+    fn add(&mut self, id: ElementId, name: String, ends: [NodeId; 2], law: Law, when: Logic) -> BranchId {
+        let branch = self.out.circuit.switched(name, ends[0], ends[1], law, when);
+        self.out.elements[id.0].push(branch);
+        branch
+    }
+
+    fn between(&mut self, id: ElementId, what: &str, ends: [PinId; 2], law: Law, when: Logic) -> BranchId {
+        let pins = ends.map(|end| self.model.pin(end));
+        let part = &self.model.part(self.model.element(id).part).name;
+        let name = match what {
+            "" => format!("{part} {}-{}", pins[0].name, pins[1].name),
+            _ => format!("{part} {what}"),
+        };
+        let ends = ends.map(|end| self.node(end));
+        self.add(id, name, ends, law, when)
+    }
+
+    fn element(&mut self, id: ElementId) {
+        let part = self.model.part(self.model.element(id).part).name.to_string();
+        let conductor = |ohms: Ohms| Law::Conductor { ohms, copper: false };
+        match &self.model.element(id).kind {
+            ElementKind::Battery { plus, volts, resistance, .. } => {
+                let plus = self.node(*plus);
+                let law = Law::Source { volts: *volts, ohms: *resistance };
+                self.add(id, part, [NEGATIVE, plus], law, Logic::Always);
+            }
+            ElementKind::Derived { from, pin, resistance, when, .. } => {
+                let (ends, when) = ([*from, *pin].map(|pin| self.node(pin)), self.out.logic(when));
+                self.add(id, part, ends, conductor(*resistance), when);
+            }
+            ElementKind::Feed(feed) => self.feed(id, part, feed),
+            ElementKind::GroundPoint { pin, resistance } => {
+                let pin = self.node(*pin);
+                self.add(id, part, [pin, NEGATIVE], conductor(*resistance), Logic::Always);
+            }
+            ElementKind::Resistor { between, resistance, .. } | ElementKind::Fuse { between, resistance, .. } => {
+                self.between(id, "", *between, conductor(*resistance), Logic::Always);
+            }
+            ElementKind::Coil(coil) => self.coil(id, coil),
+            ElementKind::Contact { relay, common, made, rest, resistance, .. } => {
+                let on = self.out.signals[relay.0].clone();
+                let sides = [(made, on.clone()), (rest, on.negated())];
+                for (pin, when) in sides {
+                    if let Some(pin) = pin {
+                        self.between(id, "", [*common, *pin], conductor(*resistance), when);
+                    }
+                }
+            }
+            ElementKind::Diode { anode, cathode, knee, resistance, blocks, .. } => {
+                let law = Law::Diode { knee: *knee, ohms: *resistance, zener: *blocks };
+                self.between(id, "", [*anode, *cathode], law, Logic::Always);
+            }
+            ElementKind::Load(load) => self.load(id, load),
+            ElementKind::Sense { pin, ground, resistance, pull_up, .. } => {
+                self.between(id, "", [*pin, *ground], conductor(*resistance), Logic::Always);
+                if let Some((feed, ohms)) = pull_up {
+                    self.between(id, "", [*feed, *pin], conductor(*ohms), Logic::Always);
+                }
+            }
+            ElementKind::Throw { when, common, throw, resistance, .. } => {
+                let when = self.out.logic(when);
+                self.between(id, "", [*common, *throw], conductor(*resistance), when);
+            }
+            ElementKind::Output { pin, other, high_side, when, resistance, leakage, .. } => {
+                let ends = if *high_side { [*other, *pin] } else { [*pin, *other] };
+                let when = self.out.logic(when);
+                self.between(id, "", ends, conductor(*resistance), when.clone());
+                if leakage.value() > 0.0 {
+                    let law = Law::Current { amps: *leakage, least: LEAKAGE_KNEE };
+                    self.between(id, "leakage", ends, law, when.negated());
+                }
+            }
+            ElementKind::Converter {
+                input,
+                output,
+                ground,
+                volts,
+                least,
+                efficiency,
+                limit,
+                idle,
+                resistance,
+                working,
+            } => {
+                let when = self.out.signals[working.0].clone();
+                let law = Law::Regulated { volts: *volts, ohms: *resistance, limit: *limit };
+                let output = self.between(id, "output", [*ground, *output], law, when.clone());
+                let least = *least * CONVERTER_KEEPS_SHARE;
+                let law = Law::Drawn { output, efficiency: *efficiency, idle: *idle, least };
+                self.between(id, "input", [*input, *ground], law, when);
+            }
+            ElementKind::Passes { .. } | ElementKind::Source { .. } => {}
+        }
+    }
+
+    fn feed(&mut self, id: ElementId, part: String, feed: &VehicleFeed) {
+        let pin = self.node(feed.pin);
+        let ends = match feed.from {
+            Some(from) => [self.node(from), pin],
+            None => [pin, NEGATIVE],
+        };
+        let when = self.out.logic(&feed.when);
+        let law = match feed.pulsed {
+            Some(duty) => Law::Pulsed { ohms: feed.resistance, duty },
+            None => Law::Conductor { ohms: feed.resistance, copper: false },
+        };
+        self.add(id, part.clone(), ends, law, when.clone());
+        if feed.leakage > Amps::new(0.0) {
+            let law = Law::Current { amps: feed.leakage, least: LEAKAGE_KNEE };
+            self.add(id, format!("{part} leakage"), ends, law, when.negated());
+        }
+        if let Some(watts) = feed.lamps {
+            let law = Law::Lamp { rated: self.model.job.nominal, watts };
+            self.add(id, format!("{part} vehicle's lamps"), [pin, NEGATIVE], law, Logic::Always);
+        }
+    }
+
+    fn coil(&mut self, id: ElementId, coil: &Coil) {
+        let ends = [coil.feed, coil.ground];
+        let law = Law::Conductor { ohms: coil.resistance, copper: true };
+        self.between(id, "", ends, law, Logic::Always);
+        let across = match coil.across {
+            Across::Nothing => return,
+            Across::Diode => {
+                let (knee, ohms) = COIL_DIODE;
+                (Law::Diode { knee, ohms, zener: None }, [coil.ground, coil.feed])
+            }
+            Across::Resistor => {
+                // Ten times the coil's own where the kind doesn't say: typical.
+                let ohms = coil.across_resistance.unwrap_or(coil.resistance * 10.0);
+                (Law::Conductor { ohms, copper: false }, ends)
+            }
+            Across::Suppressor => {
+                let volts = self.model.job.nominal * SUPPRESSOR_SHARE;
+                (Law::Suppressor { volts, ohms: Ohms::new(0.5) }, ends)
+            }
+        };
+        self.between(id, "across coil", across.1, across.0, Logic::Always);
+    }
+
+    fn load(&mut self, id: ElementId, load: &Load) {
+        if load.draws.value() <= 0.0 {
+            return;
+        }
+        let usual = |share: f64| if load.least.value() > 0.0 { load.least } else { load.nominal * share };
+        let law = match load.kind {
+            LoadKind::Electronic => Law::Current { amps: load.draws, least: usual(USUAL_LEAST_SHARE) },
+            LoadKind::ConstantPower => Law::Power { watts: load.nominal * load.draws, least: usual(USUAL_LEAST_SHARE) },
+            LoadKind::Resistive | LoadKind::Motor => Law::Conductor { ohms: load.nominal / load.draws, copper: false },
+            LoadKind::Lamp => Law::Lamp { rated: load.nominal, watts: load.nominal * load.draws },
+            LoadKind::Led => {
+                let knee = load.nominal * LED_KNEE_SHARE;
+                Law::Led { knee, ohms: (load.nominal - knee) / load.draws }
+            }
+        };
+        let name = load.name.as_ref().map_or_else(|| "load".to_string(), |name| name.to_string());
+        self.between(id, &name, [load.feed, load.ground], law, Logic::Always);
+    }
+}

@@ -1,0 +1,48 @@
+//! From a spec to solved states.
+
+use crate::catalogue::Catalogue;
+use crate::model::{Model, resolve};
+use crate::solve::*;
+use std::path::Path;
+
+fn model() -> Model {
+    let read = crate::spec::read(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/src/solve/tests/relay.yaml")));
+    match resolve(read, &Catalogue::default()) {
+        Ok(model) => model,
+        Err(unreadable) => panic!("{:#?}", unreadable.problems),
+    }
+}
+
+#[test]
+fn a_relay_feeds_its_camera() {
+    let model = model();
+    let assembly = assemble(&model);
+    let exploration = explore(&assembly.circuit, Corner::NOMINAL);
+    // Key off; key on; key on and reverse. Reverse without the key is excluded.
+    assert_eq!(exploration.count(), 3);
+    assert_eq!(exploration.excluded.len(), 1);
+    let camera = model.part_named("REAR").unwrap();
+    let feed = assembly.pin(model.pin_named(camera, "plus").unwrap()).unwrap();
+    assert!(assembly.pin(model.pin_named(camera, "video").unwrap()).is_none());
+    let mut seen = vec![];
+    exploration.visit(&assembly.circuit, &mut |solution| {
+        let on = solution.position(assembly.circuit.input_named("reverse").unwrap()) == 1;
+        let wire = assembly.wire(crate::model::WireId(4)).unwrap();
+        seen.push((on, solution.volts(feed).value() > 9.0, solution.amps(wire).to_string()));
+        // The camera's current, on one wire after the other, and no more than that in the fuse.
+        let fuse = assembly.circuit.branch_named("F1 1-2").unwrap();
+        assert!((solution.amps(fuse) - solution.amps(wire)).value().abs() < 1e-6);
+    });
+    assert_eq!(seen.iter().filter(|one| one.0 && one.1 && one.2 == "120 mA").count(), 1);
+    assert_eq!(seen.iter().filter(|one| !one.0 && !one.1).count(), 2);
+}
+
+/// The coil's wire of 4 m, worked by hand: 18 AWG has 0.823 mm², so 0.0243 Ω/m stranded.
+#[test]
+fn wires_have_their_resistance() {
+    let assembly = assemble(&model());
+    let wire = &assembly.circuit.branches[assembly.circuit.branch_named("wire 4").unwrap().index()];
+    let Law::Conductor { ohms, copper: true } = wire.law else { panic!("{wire:?}") };
+    // Both ends are at the tail, so it has the length of a wire within one place, 300 mm.
+    assert!((ohms.value() - 0.3 * 0.0243).abs() < 5e-5, "{ohms}");
+}

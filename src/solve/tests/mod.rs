@@ -1,0 +1,2 @@
+mod assembly;
+mod textbook;
