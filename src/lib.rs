@@ -14,3 +14,4 @@ pub mod model;
 pub mod quantity;
 pub mod solve;
 pub mod spec;
+pub mod states;

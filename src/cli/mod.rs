@@ -1,11 +1,14 @@
 //! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
 
+mod states;
+mod table;
+
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{self, Style};
 use crate::form::place::suggestion;
 use crate::model::{self, Domain, Model};
 use crate::{files, graph, spec};
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -36,8 +39,25 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         picture: Option<PathBuf>,
     },
+    /// Prints every state: what each screen shows, which relays are in, what each fuse carries.
+    States {
+        /// The spec.
+        spec: PathBuf,
+        /// How it is printed.
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+    },
     /// Prints the JSON Schema of a spec, for editors.
     Schema,
+}
+
+/// How results are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
 }
 
 /// Exit status for a spec that can't be read or a call that is off.
@@ -54,6 +74,12 @@ pub fn run() -> ExitCode {
         Command::Graph { spec, domain, picture } => {
             code(load(&spec).and_then(|model| draw_graph(&model, domain, picture)))
         }
+        Command::States { spec, format } => code(load(&spec).map(|model| {
+            print(&match format {
+                Format::Text => states::text(&model),
+                Format::Json => states::json(&model),
+            });
+        })),
         Command::Schema => {
             let text = serde_json::to_string_pretty(&spec::schema()).unwrap_or_default();
             print(&format!("{text}\n"));

@@ -1,13 +1,13 @@
 //! From the harness to its circuit.
 
 use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NEGATIVE, NodeId, Rule};
-use super::copper;
 use crate::catalogue::form::{Across, Acts, LoadKind, TimerKind};
+use crate::model::conductor;
 use crate::model::{
     Coil, Domain, ElementId, ElementKind, Load, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind,
     VehicleFeed, WireId,
 };
-use crate::quantity::{Amps, Ohms, Volts};
+use crate::quantity::{Amps, Celsius, Ohms, Volts};
 
 /// A load whose kind gives no least voltage counts as working from this share of its nominal voltage, 9 V of 12 V
 /// (common practice, no source).
@@ -277,7 +277,10 @@ impl Builder<'_> {
         for (i, wire) in self.model.wires.iter().enumerate() {
             if let [Some(from), Some(to)] = wire.ends.map(|end| self.out.pins[end.0]) {
                 let length = wire.length.unwrap_or(self.model.limits.local_length);
-                let law = Law::Conductor { ohms: copper::resistance(wire.gauge, length), copper: true };
+                let law = Law::Conductor {
+                    ohms: conductor::resistance(wire.gauge, length, Celsius::new(20.0)),
+                    copper: true,
+                };
                 self.out.wires[i] = Some(self.out.circuit.branch(format!("wire {}", wire.id), from, to, law));
             }
         }

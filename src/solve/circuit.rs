@@ -200,7 +200,8 @@ pub enum Rule {
         on: Volts,
         /// Surely off.
         off: Volts,
-        /// Whether a copper coil does the sensing: both voltages then rise with its resistance.
+        /// Whether a copper coil does the sensing: both voltages then rise with its resistance, and it moves whichever way
+        /// its current goes.
         copper: bool,
     },
     /// Stays where it was put; `reset` wins over `set`.

@@ -1,7 +1,7 @@
 //! The corners at which a state is solved.
 
 use super::circuit::Circuit;
-use super::copper;
+use crate::model::conductor;
 use crate::quantity::Celsius;
 use std::fmt;
 
@@ -94,7 +94,7 @@ impl Corner {
 
     /// Resistance of copper by its resistance at 20 °C.
     pub(super) fn copper_factor(self, circuit: &Circuit) -> f64 {
-        copper::factor(self.temperature(circuit))
+        1.0 + conductor::COPPER_PER_KELVIN * (self.temperature(circuit).value() - 20.0)
     }
 }
 

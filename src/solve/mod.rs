@@ -39,11 +39,11 @@
 
 mod assemble;
 mod circuit;
-pub mod copper;
-mod corner;
+pub mod corner;
 mod dense;
 mod explore;
 mod laws;
+mod reading;
 mod settle;
 mod state;
 #[cfg(test)]
@@ -55,5 +55,6 @@ pub use circuit::{
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore};
+pub use reading::Reading;
 pub use settle::Solver;
 pub use state::{Chatter, Memory, Outcome, Positions, Solution, State, Unsolved};

@@ -311,9 +311,10 @@ impl<'c> Solver<'c> {
     fn moved(&self, state: &State, id: ActorId, rule: &Rule) -> (bool, bool) {
         let (on, was) = (state.memory.on(id), state.memory.was(id));
         match rule {
-            Rule::Threshold { plus, minus, .. } => {
+            Rule::Threshold { plus, minus, copper, .. } => {
                 let [above, below] = self.thresholds[id.index()];
                 let volts = self.volts[plus.index()] - self.volts[minus.index()];
+                let volts = if *copper { volts.abs() } else { volts };
                 (volts >= above - THRESHOLD_SLACK || (on && volts > below + THRESHOLD_SLACK), false)
             }
             Rule::Latch { set, reset } => (!state.holds(reset) && (on || state.holds(set)), false),

@@ -1,0 +1,86 @@
+//! `states`: the table of every state.
+
+use super::table::table;
+use crate::model::{Model, Shown};
+use crate::states::{ScreenReading, Solved, StateRow, StateTable, shown_words};
+use serde_json::json;
+
+/// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
+pub fn text(model: &Model) -> String {
+    let solved = Solved::new(model);
+    let states = solved.table();
+    let mut headings = vec!["state".to_string()];
+    headings.extend(model.screens.iter().map(|s| s.name.to_string()));
+    headings.push("relays in".to_string());
+    let fuses = states.rows.first().map(|r| r.fuses.clone()).unwrap_or_default();
+    headings.extend(fuses.iter().map(|(id, _)| model.part(model.element(*id).part).name.to_string()));
+    let rows: Vec<Vec<String>> = states.rows.iter().map(|row| line(model, row)).collect();
+    let mut out = table(&headings, &rows);
+    let count = states.rows.len();
+    out.push_str(&format!(
+        "{count} {} at nominal supply, copper at 20 °C{}\n",
+        if count == 1 { "state" } else { "states" },
+        if states.cut_short { "; there are more, the table stops here" } else { "" }
+    ));
+    out
+}
+
+fn line(model: &Model, row: &StateRow) -> Vec<String> {
+    let mut cells = vec![if row.passing { format!("{} (for a time)", row.name) } else { row.name.clone() }];
+    for (screen, reading) in model.screens.iter().zip(&row.screens) {
+        cells.push(cell(model, reading, reading.view.map(|v| screen.views[v].show), row.passing));
+    }
+    let relays: Vec<&str> = row.relays.iter().map(|s| model.signals[s.0].name.as_str()).collect();
+    cells.push(if relays.is_empty() { "–".to_string() } else { relays.join(" ") });
+    cells.extend(row.fuses.iter().map(|(_, amps)| amps.to_string()));
+    cells
+}
+
+fn cell(model: &Model, reading: &ScreenReading, wanted: Option<Shown>, passing: bool) -> String {
+    let shows = reading.picture.words(model);
+    match wanted {
+        Some(wanted) if !reading.agrees && !passing => format!("{shows} ≠ {}", shown_words(model, wanted)),
+        _ => shows,
+    }
+}
+
+/// The table as JSON.
+pub fn json(model: &Model) -> String {
+    let solved = Solved::new(model);
+    let StateTable { corner, rows, cut_short } = solved.table();
+    let rows: Vec<_> = rows
+        .iter()
+        .map(|row| {
+            let inputs: serde_json::Map<String, serde_json::Value> = model
+                .inputs
+                .iter()
+                .zip(&row.positions)
+                .map(|(input, at)| (input.name.to_string(), json!(input.positions[*at])))
+                .collect();
+            let screens: serde_json::Map<String, serde_json::Value> = model
+                .screens
+                .iter()
+                .zip(&row.screens)
+                .map(|(screen, reading)| {
+                    let wanted = reading.view.map(|v| shown_words(model, screen.views[v].show));
+                    let shows = reading.picture.words(model);
+                    (screen.name.to_string(), json!({ "shows": shows, "wanted": wanted, "agrees": reading.agrees }))
+                })
+                .collect();
+            let fuses: serde_json::Map<String, serde_json::Value> = row
+                .fuses
+                .iter()
+                .map(|(id, amps)| (model.part(model.element(*id).part).name.to_string(), json!(amps)))
+                .collect();
+            let named = |ids: &[crate::model::SignalId]| -> Vec<String> {
+                ids.iter().map(|s| model.signals[s.0].name.clone()).collect()
+            };
+            json!({
+                "state": row.name, "inputs": inputs, "remembers": named(&row.memory), "passing": row.passing,
+                "screens": screens, "relays": named(&row.relays), "fuses": fuses,
+            })
+        })
+        .collect();
+    let whole = json!({ "version": 1, "corner": corner.to_string(), "cut_short": cut_short, "states": rows });
+    format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
+}

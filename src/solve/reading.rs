@@ -1,0 +1,45 @@
+//! A solution read in the harness's terms: pins, elements, signals, conditions.
+
+use super::assemble::Assembly;
+use super::state::Solution;
+use crate::model::{ElementId, Logic, Model, PinId, SignalId, SignalKind};
+use crate::quantity::{Amps, Volts};
+
+/// A signal as read from solved voltages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reading {
+    /// Surely on.
+    On,
+    /// Surely off.
+    Off,
+    /// A trigger input between its thresholds.
+    Undecided,
+}
+
+impl Assembly {
+    /// A pin's voltage against the battery's negative; nought for a pin that has no circuit.
+    pub fn volts(&self, solution: &Solution, pin: PinId) -> Volts {
+        self.pin(pin).map_or(Volts::new(0.0), |node| solution.volts(node))
+    }
+
+    /// The current of an element's main branch, counted as the element counts; nought for one without a circuit.
+    pub fn amps(&self, solution: &Solution, element: ElementId) -> Amps {
+        self.element(element).first().map_or(Amps::new(0.0), |branch| solution.amps(*branch))
+    }
+
+    /// What a signal is in a solution. The solver keeps an undecided trigger input as it was; here it is told.
+    pub fn reading(&self, model: &Model, solution: &Solution, id: SignalId) -> Reading {
+        if let SignalKind::Sense { pin, ground, on_above, off_below } = &model.signals[id.0].kind {
+            let volts = self.volts(solution, *pin) - self.volts(solution, *ground);
+            if volts > *off_below && volts < *on_above {
+                return Reading::Undecided;
+            }
+        }
+        if solution.state.holds(self.signal(id)) { Reading::On } else { Reading::Off }
+    }
+
+    /// A condition of the model in a solution.
+    pub fn holds(&self, solution: &Solution, logic: &Logic) -> bool {
+        solution.state.holds(&self.logic(logic))
+    }
+}

@@ -1,0 +1,184 @@
+//! Every reachable state, as people ask for it: what each screen shows and should show, which relays are in, what each
+//! fuse carries. In comes the model with its explored circuit; out goes a table that documents and checks read.
+
+mod name;
+mod picture;
+
+pub use name::state_name;
+pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, takes};
+
+use crate::graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
+use crate::model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
+use crate::quantity::Amps;
+use crate::solve::{About, Assembly, Corner, Exploration, Reading, Solution, assemble, explore};
+use std::collections::BTreeMap;
+
+/// Most rows of a table. A harness whose screens depend on more states than this is told so, not cut silently.
+pub const MOST_ROWS: usize = 4096;
+
+/// A harness with its circuit explored at one corner: what findings, tables and documents read from.
+#[derive(Debug, Clone)]
+pub struct Solved<'m> {
+    /// The harness.
+    pub model: &'m Model,
+    /// Its signal graph.
+    pub graph: SignalGraph,
+    /// Its circuit.
+    pub assembly: Assembly,
+    /// Every reachable state at the nominal corner.
+    pub exploration: Exploration,
+    /// For each video pin that a screen can show, the ways by which pictures arrive.
+    pub pictures: BTreeMap<PinId, Vec<PicturePath>>,
+}
+
+/// One state.
+#[derive(Debug, Clone)]
+pub struct StateRow {
+    /// In words: inputs away from rest, latches that are set.
+    pub name: String,
+    /// The position of each input.
+    pub positions: Vec<usize>,
+    /// Memory that is on: latching relays and timers.
+    pub memory: Vec<SignalId>,
+    /// Whether time alone will end this state: a hold that runs, a delay that waits.
+    pub passing: bool,
+    /// What each screen shows, in the order of the model's screens.
+    pub screens: Vec<ScreenReading>,
+    /// Relays that are in, or set.
+    pub relays: Vec<SignalId>,
+    /// Current through each fuse.
+    pub fuses: Vec<(ElementId, Amps)>,
+    /// The whole circuit in this state.
+    pub solution: Solution,
+}
+
+/// The table of states.
+#[derive(Debug, Clone)]
+pub struct StateTable {
+    /// The corner that it was solved at.
+    pub corner: Corner,
+    /// The states, every input at rest first.
+    pub rows: Vec<StateRow>,
+    /// Whether there are more states than the table holds.
+    pub cut_short: bool,
+}
+
+impl<'m> Solved<'m> {
+    /// Puts the circuit together and explores it at the nominal corner.
+    pub fn new(model: &'m Model) -> Solved<'m> {
+        let graph = signal_graph(model);
+        let assembly = assemble(model);
+        let exploration = explore(&assembly.circuit, Corner::NOMINAL);
+        let mut pictures = BTreeMap::new();
+        for screen in &model.screens {
+            for show in &screen.shows {
+                pictures.entry(show.input).or_insert_with(|| picture_paths(model, &graph, show.input));
+            }
+        }
+        Solved { model, graph, assembly, exploration, pictures }
+    }
+
+    /// The table of states at the nominal corner.
+    pub fn table(&self) -> StateTable {
+        let mut rows: Vec<StateRow> = Vec::new();
+        let mut cut_short = false;
+        self.exploration.visit_about(&self.assembly.circuit, &self.about_everything(), &mut |solution| {
+            if rows.len() < MOST_ROWS {
+                rows.push(self.row(solution));
+            } else {
+                cut_short = true;
+            }
+        });
+        // By inputs away from rest, fewest first, so that the simple states lead.
+        rows.sort_by_cached_key(|r| {
+            let away = r.positions.iter().filter(|p| **p != 0).count();
+            let order: Vec<usize> = r.positions.iter().map(|p| usize::MAX - p).collect();
+            (away, order, r.passing, r.memory.clone())
+        });
+        StateTable { corner: self.exploration.corner, rows, cut_short }
+    }
+
+    fn row(&self, solution: &Solution) -> StateRow {
+        let model = self.model;
+        let positions: Vec<usize> =
+            (0..model.inputs.len()).map(|i| usize::from(solution.state.positions.0[i])).collect();
+        let on = |id: SignalId| self.assembly.reading(model, solution, id) == Reading::On;
+        let signals = || (0..model.signals.len()).map(SignalId);
+        let relays =
+            signals().filter(|id| matches!(model.signals[id.0].kind, SignalKind::Relay { .. }) && on(*id)).collect();
+        let memory = signals().filter(|id| is_memory(model, *id) && on(*id)).collect();
+        let fuses = model
+            .elements
+            .iter()
+            .enumerate()
+            .filter(|(_, e)| matches!(e.kind, ElementKind::Fuse { .. }))
+            .map(|(i, _)| (ElementId(i), self.assembly.amps(solution, ElementId(i)).abs()))
+            .collect();
+        StateRow {
+            name: state_name(self, solution),
+            passing: !solution.state.pending(&self.assembly.circuit).is_empty(),
+            screens: (0..model.screens.len()).map(|i| read_screen(self, solution, ScreenId(i))).collect(),
+            positions,
+            memory,
+            relays,
+            fuses,
+            solution: solution.clone(),
+        }
+    }
+
+    /// All that decides what the screens show and should show.
+    pub fn about_everything(&self) -> About {
+        let mut about = About::default();
+        for screen in 0..self.model.screens.len() {
+            self.about_screen(ScreenId(screen), &mut about);
+        }
+        about.inputs = (0..self.model.inputs.len()).map(|i| self.assembly.input(crate::model::InputId(i))).collect();
+        let signals = (0..self.model.signals.len()).map(SignalId);
+        about.actors = signals.filter_map(|id| self.assembly.actor(id)).collect();
+        about
+    }
+
+    /// All that decides what one screen shows and should show.
+    pub fn about_screen(&self, id: ScreenId, about: &mut About) {
+        let screen = &self.model.screens[id.0];
+        let mut logics: Vec<&Logic> = screen.shows.iter().map(|s| &s.when).collect();
+        logics.extend(screen.views.iter().map(|v| &v.when));
+        for show in &screen.shows {
+            for path in &self.pictures[&show.input] {
+                logics.extend(picture::conditions(self.model, path));
+            }
+        }
+        let power = self.model.signals.iter().filter(|s| s.part == screen.part);
+        let mut pins: Vec<PinId> = power.flat_map(|s| signal_pins(&s.kind)).collect();
+        for logic in logics {
+            logic.leaves(&mut |leaf| match leaf {
+                Logic::InputIs(input, _) => about.inputs.push(self.assembly.input(*input)),
+                Logic::Signal(signal) => {
+                    about.actors.extend(self.assembly.actor(*signal));
+                    pins.extend(signal_pins(&self.model.signals[signal.0].kind));
+                }
+                _ => {}
+            });
+        }
+        about.nodes.extend(pins.into_iter().filter_map(|pin| self.assembly.pin(pin)));
+        about.inputs.sort();
+        about.inputs.dedup();
+        about.actors.sort();
+        about.actors.dedup();
+        about.nodes.sort();
+        about.nodes.dedup();
+    }
+}
+
+fn signal_pins(kind: &SignalKind) -> Vec<PinId> {
+    match kind {
+        SignalKind::Sense { pin, ground, .. } => vec![*pin, *ground],
+        SignalKind::Working { feed, ground, .. } => vec![*feed, *ground],
+        _ => Vec::new(),
+    }
+}
+
+/// Whether a signal remembers on purpose: a latching relay or a timer.
+pub fn is_memory(model: &Model, id: SignalId) -> bool {
+    matches!(model.signals[id.0].kind, SignalKind::Relay { latching: true, .. } | SignalKind::Timer { .. })
+}

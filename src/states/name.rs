@@ -1,0 +1,34 @@
+//! States in words.
+
+use super::{Solved, is_memory};
+use crate::model::{SignalId, SignalKind};
+use crate::solve::{Reading, Solution};
+
+/// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
+/// run (`; K2 set`).
+pub fn state_name(solved: &Solved, solution: &Solution) -> String {
+    let model = solved.model;
+    let mut away = Vec::new();
+    for (i, input) in model.inputs.iter().enumerate() {
+        let at = usize::from(solution.state.positions.0[i]);
+        if at == 0 {
+            continue;
+        }
+        let plain = input.positions.len() == 2 && matches!(input.positions[1].as_str(), "on" | "pressed" | "open");
+        away.push(if plain { input.name.to_string() } else { format!("{} {}", input.name, input.positions[at]) });
+    }
+    let mut name = if away.is_empty() { "at rest".to_string() } else { away.join(", ") };
+    let mut remembered = Vec::new();
+    for i in 0..model.signals.len() {
+        let id = SignalId(i);
+        if is_memory(model, id) && solved.assembly.reading(model, solution, id) == Reading::On {
+            let word = if matches!(model.signals[i].kind, SignalKind::Relay { .. }) { "set" } else { "on" };
+            remembered.push(format!("{} {word}", model.signals[i].name));
+        }
+    }
+    if !remembered.is_empty() {
+        name.push_str("; ");
+        name.push_str(&remembered.join(", "));
+    }
+    name
+}

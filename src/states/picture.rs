@@ -1,0 +1,167 @@
+//! What a screen shows in a solved state: its own rule picks an input, and the picture counts only if its source is
+//! powered, the way is open, and the screen takes the format.
+
+use super::Solved;
+use crate::catalogue::form::Idle;
+use crate::graph::{Link, PicturePath};
+use crate::model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
+use crate::solve::{Reading, Solution};
+
+/// What is on a screen.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Picture {
+    /// The picture of one source.
+    Source(PartId),
+    /// The screen's home page.
+    Home,
+    /// Nothing, as the screen's rule says.
+    Black,
+    /// The screen has no power.
+    Dark,
+    /// An input is picked on which no picture arrives.
+    NoSignal(PinId),
+    /// Two sources at once on the picked input.
+    Clash(Vec<PartId>),
+    /// A picture in a format that the screen doesn't take.
+    WrongFormat(PartId),
+}
+
+impl Picture {
+    /// Whether this is what the intent asks for. A screen without power can't show its home page; that is no fault.
+    pub fn agrees(&self, shown: Shown) -> bool {
+        match shown {
+            Shown::Any => true,
+            Shown::Source(part) => *self == Picture::Source(part),
+            Shown::Home => matches!(self, Picture::Home | Picture::Dark),
+            Shown::Black => matches!(self, Picture::Black | Picture::Dark),
+        }
+    }
+
+    /// In words.
+    pub fn words(&self, model: &Model) -> String {
+        match self {
+            Picture::Source(part) => model.part(*part).name.to_string(),
+            Picture::Home => "home".into(),
+            Picture::Black => "black".into(),
+            Picture::Dark => "dark (no power)".into(),
+            Picture::NoSignal(pin) => format!("no picture on {}", model.pin(*pin).name),
+            Picture::Clash(parts) => {
+                let names: Vec<&str> = parts.iter().map(|p| model.part(*p).name.as_str()).collect();
+                format!("{} at once", names.join(" and "))
+            }
+            Picture::WrongFormat(part) => format!("{} in a format it can't take", model.part(*part).name),
+        }
+    }
+}
+
+/// In words, what should be shown.
+pub fn shown_words(model: &Model, shown: Shown) -> String {
+    match shown {
+        Shown::Source(part) => model.part(part).name.to_string(),
+        Shown::Home => "home".into(),
+        Shown::Black => "black".into(),
+        Shown::Any => "anything".into(),
+    }
+}
+
+/// A picture that arrives at an input.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Arrival {
+    /// From which source.
+    pub source: PartId,
+    /// Index of its way in [`Solved::pictures`].
+    pub way: usize,
+}
+
+/// One screen in one state.
+#[derive(Debug, Clone)]
+pub struct ScreenReading {
+    /// What it shows.
+    pub picture: Picture,
+    /// The line of its own rule that picked the input; `None` where no trigger is on.
+    pub rule: Option<usize>,
+    /// Live pictures on the picked input.
+    pub arrivals: Vec<Arrival>,
+    /// Trigger inputs between their thresholds.
+    pub undecided: Vec<SignalId>,
+    /// The line of the intent that counts, if there is one.
+    pub view: Option<usize>,
+    /// Whether the picture is what that line asks for; true where no line counts.
+    pub agrees: bool,
+}
+
+/// Reads a screen in a solved state.
+pub fn read_screen(solved: &Solved, solution: &Solution, id: ScreenId) -> ScreenReading {
+    let model = solved.model;
+    let screen = &model.screens[id.0];
+    let holds = |logic: &Logic| solved.assembly.holds(solution, logic);
+    let reading = |signal: SignalId| solved.assembly.reading(model, solution, signal);
+    let of_part = |i: &usize| model.signals[*i].part == screen.part;
+    let mine: Vec<SignalId> = (0..model.signals.len()).filter(of_part).map(SignalId).collect();
+    let undecided = mine.iter().copied().filter(|s| reading(*s) == Reading::Undecided).collect();
+    let powered = mine
+        .iter()
+        .filter(|s| matches!(model.signals[s.0].kind, SignalKind::Working { .. }))
+        .all(|s| reading(*s) == Reading::On);
+    let rule = screen.shows.iter().position(|show| holds(&show.when)).filter(|_| powered);
+    let mut arrivals = Vec::new();
+    let picture = match rule.map(|r| screen.shows[r].input) {
+        _ if !powered => Picture::Dark,
+        None if screen.otherwise == Idle::Home => Picture::Home,
+        None => Picture::Black,
+        Some(input) => {
+            for (way, path) in solved.pictures[&input].iter().enumerate() {
+                if conditions(model, path).all(holds) {
+                    arrivals.push(Arrival { source: path.source, way });
+                }
+            }
+            arriving(model, screen.part, input, &arrivals)
+        }
+    };
+    let view = screen.views.iter().position(|view| holds(&view.when));
+    let agrees = view.is_none_or(|v| picture.agrees(screen.views[v].show));
+    ScreenReading { picture, rule, arrivals, undecided, view, agrees }
+}
+
+/// What arrives, as the screen sees it.
+fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrival]) -> Picture {
+    let mut sources: Vec<PartId> = arrivals.iter().map(|a| a.source).collect();
+    sources.sort();
+    sources.dedup();
+    match sources[..] {
+        [] => Picture::NoSignal(input),
+        [only] if takes(model, screen, only) => Picture::Source(only),
+        [only] => Picture::WrongFormat(only),
+        _ => Picture::Clash(sources),
+    }
+}
+
+/// Whether a screen takes what a source sends; a part that names no formats fits any.
+pub fn takes(model: &Model, screen: PartId, source: PartId) -> bool {
+    let (takes, sends) = (&model.part(screen).formats, &model.part(source).formats);
+    takes.is_empty() || sends.is_empty() || sends.iter().any(|f| takes.contains(f))
+}
+
+/// The conditions of a picture's way: its source works, and every path through a part on the way is open.
+pub(super) fn conditions<'m>(model: &'m Model, path: &PicturePath) -> impl Iterator<Item = &'m Logic> + use<'m> {
+    let source = model.part(path.source).elements.iter().filter_map({
+        let pin = path.source_pin;
+        move |id| match &model.element(*id).kind {
+            ElementKind::Source { pin: p, when } if *p == pin => Some(when),
+            _ => None,
+        }
+    });
+    let through: Vec<_> = path
+        .links
+        .iter()
+        .filter_map(|(_, link)| match link {
+            Link::Through(id, _) => Some(*id),
+            _ => None,
+        })
+        .collect();
+    let passes = through.into_iter().filter_map(move |id| match &model.element(id).kind {
+        ElementKind::Passes { when, .. } => Some(when),
+        _ => None,
+    });
+    source.chain(passes)
+}
