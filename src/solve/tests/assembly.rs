@@ -37,12 +37,12 @@ fn a_relay_feeds_its_camera() {
     assert_eq!(seen.iter().filter(|one| !one.0 && !one.1).count(), 2);
 }
 
-/// The coil's wire of 4 m, worked by hand: 18 AWG has 0.823 mm², so 0.0243 Ω/m stranded.
+/// Worked by hand: 18 AWG has at least 1537 circular mils (SAE J1128), 0.7788 mm², so 0.02214 Ω/m.
 #[test]
 fn wires_have_their_resistance() {
     let assembly = assemble(&model());
     let wire = &assembly.circuit.branches[assembly.circuit.branch_named("wire 4").unwrap().index()];
     let Law::Conductor { ohms, copper: true } = wire.law else { panic!("{wire:?}") };
     // Both ends are at the tail, so it has the length of a wire within one place, 300 mm.
-    assert!((ohms.value() - 0.3 * 0.0243).abs() < 5e-5, "{ohms}");
+    assert!((ohms.value() - 0.3 * 0.02214).abs() < 5e-6, "{ohms}");
 }
