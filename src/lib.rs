@@ -12,6 +12,7 @@ pub mod form;
 pub mod graph;
 pub mod model;
 pub mod quantity;
+pub mod size;
 pub mod solve;
 pub mod spec;
 pub mod states;

@@ -7,7 +7,7 @@ use crate::catalogue::Catalogue;
 use crate::diagnostic::{self, Style};
 use crate::form::place::suggestion;
 use crate::model::{self, Domain, Model};
-use crate::{files, graph, spec};
+use crate::{files, graph, size, spec};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -116,13 +116,13 @@ fn code(outcome: Result<(), ExitCode>) -> ExitCode {
     outcome.map_or_else(|code| code, |()| ExitCode::SUCCESS)
 }
 
-/// Reads and resolves a spec, or prints all that is wrong with it.
+/// Reads, resolves and sizes a spec, or prints all that is wrong with it.
 fn load(path: &Path) -> Result<Model, ExitCode> {
     let catalogue = Catalogue::builtin().map_err(|(sources, problems)| {
         complain(&diagnostic::problems(&sources, &problems, style()));
         ExitCode::from(UNUSABLE)
     })?;
-    model::resolve(spec::read(path), &catalogue).map_err(|unreadable| {
+    model::resolve(spec::read(path), &catalogue).map(size::choose).map_err(|unreadable| {
         complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
         ExitCode::from(UNUSABLE)
     })

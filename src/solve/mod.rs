@@ -43,6 +43,7 @@ pub mod corner;
 mod dense;
 mod explore;
 mod laws;
+mod path;
 mod reading;
 mod settle;
 mod state;
@@ -55,6 +56,7 @@ pub use circuit::{
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore};
+pub use path::{CurrentPath, Step, Tracer, Via};
 pub use reading::Reading;
 pub use settle::Solver;
 pub use state::{Chatter, Memory, Outcome, Positions, Solution, State, Unsolved};

@@ -1,0 +1,83 @@
+//! What each wire must carry, and what each load loses on its way, over every reachable state.
+
+use crate::model::{ElementId, ElementKind, Model, WireId};
+use crate::quantity::{Amps, Volts};
+use crate::solve::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble, explore};
+
+/// Currents of wires and ways of loads at the corners that are worst for them.
+#[derive(Debug, Clone)]
+pub struct Duty {
+    /// For each wire, the greatest current in any state, greatest supply and cold copper.
+    pub most: Vec<Amps>,
+    /// For each load, its way in the state in which it loses most, least supply and hot copper.
+    pub loads: Vec<LoadWay>,
+}
+
+/// A load's way from the supply and back, in its worst state.
+#[derive(Debug, Clone)]
+pub struct LoadWay {
+    /// The load.
+    pub load: ElementId,
+    /// Wires on its way, there and back, with their currents.
+    pub wires: Vec<(WireId, Amps)>,
+    /// Drop on the way in all that is no wire.
+    pub elsewhere: Volts,
+    /// The whole drop.
+    pub drop: Volts,
+}
+
+/// Finds what wires carry and loads lose.
+pub fn duty(model: &Model) -> Duty {
+    let assembly = assemble(model);
+    let hard = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
+    let mut most = vec![Amps::new(0.0); model.wires.len()];
+    explore(&assembly.circuit, hard).visit(&assembly.circuit, &mut |solution| {
+        for id in model.wire_ids() {
+            if let Some(branch) = assembly.wire(id) {
+                most[id.0] = most[id.0].max(solution.amps(branch).abs());
+            }
+        }
+    });
+    let weak = Corner { supply: Supply::Least, copper: Copper::Hot, ..Corner::NOMINAL };
+    let tracer = Tracer::new(model, &assembly);
+    let mut worst: Vec<Option<LoadWay>> = vec![None; model.elements.len()];
+    explore(&assembly.circuit, weak).visit(&assembly.circuit, &mut |solution| {
+        for (i, element) in model.elements.iter().enumerate() {
+            if !matches!(element.kind, ElementKind::Load(_)) || assembly.amps(solution, ElementId(i)).value() < 1e-4 {
+                continue;
+            }
+            let way = way(model, &assembly, &tracer, solution, ElementId(i));
+            if worst[i].as_ref().is_none_or(|w| way.drop > w.drop) {
+                worst[i] = Some(way);
+            }
+        }
+    });
+    Duty { most, loads: worst.into_iter().flatten().collect() }
+}
+
+/// A load's way in one state: from the first pin of a supply or a converter on, and back to the battery's negative.
+pub fn way(model: &Model, assembly: &Assembly, tracer: &Tracer, solution: &Solution, load: ElementId) -> LoadWay {
+    let mut out = LoadWay { load, wires: Vec::new(), elsewhere: Volts::new(0.0), drop: Volts::new(0.0) };
+    let ElementKind::Load(this) = &model.element(load).kind else { return out };
+    let there = tracer.into_pin(assembly, solution, this.feed);
+    let back = tracer.out_of_pin(assembly, solution, this.ground);
+    let mut volts_before = there.start.map_or(Volts::new(0.0), |pin| assembly.volts(solution, pin));
+    let mut add = |via: Via, lost: Volts, amps: Amps| {
+        match via {
+            Via::Wire(id) => out.wires.push((id, amps)),
+            _ => out.elsewhere = out.elsewhere + lost.max(Volts::new(0.0)),
+        }
+        out.drop = out.drop + lost.max(Volts::new(0.0));
+    };
+    for step in &there.steps {
+        // A supply or a converter raises the voltage: the drop counts from there on.
+        add(step.via, volts_before - step.volts, step.amps);
+        volts_before = step.volts;
+    }
+    volts_before = assembly.volts(solution, this.ground);
+    for step in &back.steps {
+        add(step.via, volts_before - step.volts, step.amps);
+        volts_before = step.volts;
+    }
+    out
+}

@@ -1,0 +1,57 @@
+//! Which fuse protects which wire.
+
+use crate::graph::{Link, Passage, SignalGraph, signal_graph};
+use crate::model::{ElementId, ElementKind, Model, PartKind, PinId};
+use std::collections::{BTreeSet, VecDeque};
+
+/// For each wire, the fuses that protect it: the last ones between it and the supplies of the vehicle, whatever the
+/// state. A wire that a supply reaches without a fuse has none, however many others reach it too.
+pub fn protecting_fuses(model: &Model) -> Vec<Vec<ElementId>> {
+    let graph = signal_graph(model);
+    let supplies = || model.pin_ids().filter(|&p| matches!(model.part(model.pin(p).part).kind, PartKind::Supply));
+    let unfused = downstream(model, &graph, supplies());
+    let mut of: Vec<BTreeSet<ElementId>> = vec![BTreeSet::new(); model.pins.len()];
+    for (i, element) in model.elements.iter().enumerate() {
+        if let ElementKind::Fuse { between, .. } = &element.kind {
+            // The far side is the one that the supply doesn't reach without it.
+            let far = between.iter().copied().filter(|p| !unfused[p.0]);
+            for (pin, reached) in downstream(model, &graph, far).into_iter().enumerate() {
+                if reached {
+                    of[pin].insert(ElementId(i));
+                }
+            }
+        }
+    }
+    let wire = |ends: [PinId; 2]| match ends.iter().any(|e| unfused[e.0]) {
+        true => Vec::new(),
+        false => of[ends[0].0].union(&of[ends[1].0]).copied().collect(),
+    };
+    model.wires.iter().map(|w| wire(w.ends)).collect()
+}
+
+/// The pins that current can reach from some pins, through closed contacts and diodes, but not through a fuse, a load,
+/// or a module's output of its own limit.
+fn downstream(model: &Model, graph: &SignalGraph, from: impl Iterator<Item = PinId>) -> Vec<bool> {
+    let mut reached = vec![false; model.pins.len()];
+    let mut queue: VecDeque<PinId> = from.collect();
+    while let Some(pin) = queue.pop_front() {
+        if std::mem::replace(&mut reached[pin.0], true) {
+            continue;
+        }
+        for (next, edge) in graph.beside(pin) {
+            let passes = match edge.link {
+                Link::Wire(_) | Link::Joint(_) => true,
+                Link::Through(id, passage) => {
+                    let kind = &model.element(id).kind;
+                    let stops =
+                        matches!(kind, ElementKind::Fuse { .. } | ElementKind::Feed(_) | ElementKind::Converter { .. });
+                    !stops && !matches!(passage, Passage::Load | Passage::Signal)
+                }
+            };
+            if passes && !reached[next.0] {
+                queue.push_back(next);
+            }
+        }
+    }
+    reached
+}

@@ -1,0 +1,183 @@
+//! Chooses the conductor of every wire whose spec gives none: the thinnest that carries its current in its bundle, that
+//! its fuse protects, and that keeps the drop to every load within the limit.
+//!
+//! In comes a resolved model, out goes the same model with every gauge settled. The circuit is solved once with
+//! provisional sizes for its currents, sizes are raised until all three hold, and a second solve confirms them; the
+//! findings judge the result, so what no size can mend is still told.
+
+mod duty;
+mod fuses;
+
+pub use duty::{Duty, duty};
+pub use fuses::protecting_fuses;
+
+use crate::model::conductor;
+use crate::model::{Domain, ElementId, ElementKind, Model, RunId, WireId};
+use crate::quantity::{Amps, Gauge, Volts};
+use crate::spec::{Surroundings, WireMake};
+use std::collections::BTreeSet;
+
+/// Rounds of raising sizes and solving again.
+const MOST_ROUNDS: usize = 4;
+
+/// Conductors that carry less than this share of their ampacity warm their bundle too little to count (common practice,
+/// no source).
+const IDLE_SHARE: f64 = 0.1;
+
+/// Chooses every gauge that the spec leaves open.
+pub fn choose(mut model: Model) -> Model {
+    let open: Vec<WireId> = model.wire_ids().filter(|id| is_open(&model, *id)).collect();
+    if open.is_empty() {
+        return model;
+    }
+    for _ in 0..MOST_ROUNDS {
+        let duty = duty(&model);
+        let carried = carry(&mut model, &open, &duty);
+        let dropped = shorten_drops(&mut model, &open, &duty);
+        if !carried && !dropped {
+            break;
+        }
+    }
+    model
+}
+
+/// Whether sizing may choose a wire's conductor.
+fn is_open(model: &Model, id: WireId) -> bool {
+    let wire = model.wire(id);
+    let current = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
+    !wire.gauge_given && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
+}
+
+/// How many conductors that carry current share the fullest run of a wire's way, the wire itself counted.
+pub fn bundled(model: &Model, id: WireId, most: &[Amps]) -> usize {
+    let warm = |run: RunId| {
+        let beside = model.wire_ids().filter(|&other| {
+            let wire = model.wire(other);
+            wire.path.contains(&run)
+                && (other == id || most[other.0] > conductor::ampacity(wire.gauge, 1, false) * IDLE_SHARE)
+        });
+        beside.count()
+    };
+    model.wire(id).path.iter().map(|run| warm(*run)).max().unwrap_or(1).max(1)
+}
+
+/// Whether any run of a wire's way lies in an engine space.
+pub fn in_engine_space(model: &Model, id: WireId) -> bool {
+    model.wire(id).path.iter().any(|run| model.runs[run.0].surroundings == Surroundings::EngineSpace)
+}
+
+/// Raises wires that carry too much for their size, or that their fuse doesn't protect. Whether any was raised.
+fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
+    let mut raised = false;
+    let fuses = protecting_fuses(model);
+    for id in open {
+        let fuse = fuses[id.0].iter().filter_map(|f| rating(model, *f)).fold(Amps::new(0.0), Amps::max);
+        let needs = duty.most[id.0].max(fuse);
+        let (bundle, hot) = (bundled(model, *id, &duty.most), in_engine_space(model, *id));
+        let now = model.wire(*id).gauge;
+        let fits = |gauge: Gauge| gauge >= now && conductor::ampacity(gauge, bundle, hot) >= needs;
+        if fits(now) {
+            continue;
+        }
+        if let Some(gauge) = conductor::thinnest(now, fits) {
+            model.wires[id.0].gauge = gauge;
+            raised = true;
+        }
+    }
+    raised
+}
+
+fn rating(model: &Model, fuse: ElementId) -> Option<Amps> {
+    match &model.element(fuse).kind {
+        ElementKind::Fuse { rating, .. } => Some(*rating),
+        _ => None,
+    }
+}
+
+/// Raises, for each load whose drop is above the limit, the open wire with the greatest drop on its way, size by size,
+/// until the sum is within. Whether any was raised.
+fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
+    let limit = model.job.nominal * model.limits.drop.value();
+    let mut raised = BTreeSet::new();
+    for load in &duty.loads {
+        let drop = |model: &Model, id: WireId, amps: Amps| -> Volts {
+            let wire = model.wire(id);
+            amps * conductor::resistance(wire.gauge, wire.length.unwrap_or_default(), model.limits.hot)
+        };
+        let wires: Vec<(WireId, Amps)> = load.wires.clone();
+        // What is lost elsewhere, in fuses and contacts, no conductor can mend.
+        let total = |model: &Model| -> Volts { wires.iter().map(|(id, amps)| drop(model, *id, *amps)).sum() };
+        let allowed = (limit - load.elsewhere).max(limit * 0.2);
+        while total(model) > allowed {
+            let worst = wires.iter().filter(|(id, _)| open.contains(id)).max_by(|a, b| {
+                drop(model, a.0, a.1).value().total_cmp(&drop(model, b.0, b.1).value()).then(b.0.cmp(&a.0))
+            });
+            let Some((id, _)) = worst else { break };
+            let now = model.wire(*id).gauge;
+            let Some(next) = conductor::thinnest(now, |gauge| gauge > now) else { break };
+            model.wires[id.0].gauge = next;
+            raised.insert(*id);
+        }
+    }
+    !raised.is_empty()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::form::Reader;
+    use crate::form::{Form, node};
+    use crate::spec::{SpecForm, SpecRead};
+
+    /// A lamp of 5 A behind one wire there and one back, each as long as the test wants.
+    fn sized(length: &str, fuse: &str, feed: &str) -> Model {
+        let text = format!(
+            r#"
+harness: 1
+job: {{title: One lamp, nominal: 12 V}}
+places: [front, tail]
+runs: [{{between: [front, tail], length: {length}}}]
+supplies: {{battery: {{terminal: "30", at: front, volts: [12 V, 12 V, 12 V], resistance: 1 mΩ}}}}
+grounds: {{G1: {{at: front, use: stud, resistance: 0.1 mΩ}}}}
+own-parts:
+  stud: {{title: Stud, family: ground, cavities: 1}}
+  fuse: {{title: Fuse, family: fuse, pins: {{"1": {{domain: power}}, "2": {{domain: power}}}}, inside: [{{fuse: {{between: ["1", "2"], resistance: 1 mΩ}}}}]}}
+  heater:
+    title: Heater
+    family: load
+    pins: {{"1": {{domain: power}}, "2": {{domain: ground}}}}
+    inside: [{{load: {{feed: "1", ground: "2", kind: electronic, draws: 5 A}}}}]
+parts: {{F1: {{use: fuse, rating: {fuse}, at: front}}, L1: {{use: heater, at: tail}}}}
+wires:
+  - {{id: 1, from: battery, to: F1.1, gauge: 10 AWG}}
+  - {{id: 2, from: F1.2, to: L1.1{feed}}}
+  - {{id: 3, from: L1.2, to: G1}}
+"#
+        );
+        let mut sources = crate::form::Sources::default();
+        let file = sources.add(std::path::Path::new("one-lamp.yaml"), text.clone());
+        let mut reader = Reader::default();
+        let form = SpecForm::read(&node::parse(file, &text).unwrap(), &mut reader);
+        let read = SpecRead { form, sources, problems: reader.problems, ..SpecRead::default() };
+        crate::model::resolve(read, &Catalogue::default()).map_err(|u| u.problems).unwrap()
+    }
+
+    #[test]
+    fn a_long_way_takes_a_thicker_wire_and_a_given_one_stays() {
+        let short = choose(sized("1 m", "5 A", ", gauge: 18 AWG"));
+        let long = choose(sized("6 m", "5 A", ", gauge: 18 AWG"));
+        assert_eq!(short.wires[1].gauge, Gauge::Awg(18));
+        assert_eq!(long.wires[1].gauge, Gauge::Awg(18));
+        assert!(short.wires[2].gauge < long.wires[2].gauge);
+    }
+
+    #[test]
+    fn a_wire_is_no_thinner_than_its_fuse_asks() {
+        let model = choose(sized("0.2 m", "30 A", ""));
+        // ABYC E-11: 16 AWG carries 25 A outside an engine space and 14 AWG 35 A; 2.5 mm² is the first metric size with
+        // the copper of 14 AWG.
+        assert_eq!(model.wires[1].gauge, Gauge::Metric(2.5));
+        assert_eq!(model.wires[2].gauge, Gauge::Metric(0.5), "the way back is on no fuse's account");
+    }
+}

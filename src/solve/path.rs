@@ -1,0 +1,169 @@
+//! Where a current comes from and where it goes: chains of pins with volts and amperes along them, for evidence.
+
+use super::assemble::Assembly;
+use super::circuit::{BranchId, Law, NEGATIVE, NodeId};
+use super::state::Solution;
+use crate::model::{ElementId, Model, PinId, WireId};
+use crate::quantity::{Amps, Volts};
+
+/// Current below which a way isn't followed.
+const LEAST_AMPS: f64 = 1e-7;
+
+/// What a current goes through between two pins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Via {
+    /// A wire.
+    Wire(WireId),
+    /// Mated contacts, by their place in [`Model::joints`].
+    Joint(usize),
+    /// Something inside a part.
+    Element(ElementId),
+}
+
+/// One step of a path: what the current goes through, and the pin that it comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// Through this.
+    pub via: Via,
+    /// To this pin; `None` is the battery's negative.
+    pub pin: Option<PinId>,
+    /// The pin's voltage against the battery's negative.
+    pub volts: Volts,
+    /// The current through `via`.
+    pub amps: Amps,
+}
+
+/// A chain of pins, in the direction of the current.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CurrentPath {
+    /// Where it starts; `None` is the battery's negative.
+    pub start: Option<PinId>,
+    /// The steps from there.
+    pub steps: Vec<Step>,
+}
+
+/// Follows currents through solutions of one circuit.
+#[derive(Debug, Clone)]
+pub struct Tracer {
+    via: Vec<Option<Via>>,
+    pins: Vec<Option<PinId>>,
+    beside: Vec<Vec<BranchId>>,
+}
+
+impl Tracer {
+    /// Prepares for following currents in a harness.
+    pub fn new(model: &Model, assembly: &Assembly) -> Tracer {
+        let circuit = &assembly.circuit;
+        let mut via = vec![None; circuit.branches.len()];
+        for id in model.wire_ids() {
+            if let Some(branch) = assembly.wire(id) {
+                via[branch.index()] = Some(Via::Wire(id));
+            }
+        }
+        for joint in 0..model.joints.len() {
+            if let Some(branch) = assembly.joint(joint) {
+                via[branch.index()] = Some(Via::Joint(joint));
+            }
+        }
+        for id in (0..model.elements.len()).map(ElementId) {
+            for branch in assembly.element(id) {
+                via[branch.index()] = Some(Via::Element(id));
+            }
+        }
+        let mut pins = vec![None; circuit.nodes.len()];
+        for pin in model.pin_ids() {
+            if let Some(node) = assembly.pin(pin) {
+                pins[node.index()] = Some(pin);
+            }
+        }
+        let mut beside = vec![Vec::new(); circuit.nodes.len()];
+        for (i, branch) in circuit.branches.iter().enumerate() {
+            let id = BranchId(i as u32);
+            beside[branch.from.index()].push(id);
+            beside[branch.to.index()].push(id);
+        }
+        Tracer { via, pins, beside }
+    }
+
+    /// What a branch is in the harness.
+    pub fn via(&self, branch: BranchId) -> Option<Via> {
+        self.via[branch.index()]
+    }
+
+    /// The way of the current into a pin, from the supply or converter that drives it, the greater share at each fork.
+    pub fn into_pin(&self, assembly: &Assembly, solution: &Solution, pin: PinId) -> CurrentPath {
+        let Some(node) = assembly.pin(pin) else { return CurrentPath::default() };
+        // Walked against the current, then turned round.
+        let walked = self.walk(assembly, solution, node, -1.0);
+        let mut path = CurrentPath { start: walked.last().map_or(Some(pin), |s| s.pin), steps: Vec::new() };
+        for (i, step) in walked.iter().enumerate().rev() {
+            let to = if i == 0 { Some(pin) } else { walked[i - 1].pin };
+            let volts = to.map_or(Volts::new(0.0), |p| assembly.volts(solution, p));
+            path.steps.push(Step { pin: to, volts, ..*step });
+        }
+        path
+    }
+
+    /// The way of the current out of a pin to the battery's negative, the greater share at each fork.
+    pub fn out_of_pin(&self, assembly: &Assembly, solution: &Solution, pin: PinId) -> CurrentPath {
+        let Some(node) = assembly.pin(pin) else { return CurrentPath::default() };
+        CurrentPath { start: Some(pin), steps: self.walk(assembly, solution, node, 1.0) }
+    }
+
+    /// Walks with (`sense` 1) or against (−1) the current until the battery's negative.
+    fn walk(&self, assembly: &Assembly, solution: &Solution, from: NodeId, sense: f64) -> Vec<Step> {
+        let mut steps = Vec::new();
+        let mut seen = vec![false; self.pins.len()];
+        let mut at = from;
+        while at != NEGATIVE && !std::mem::replace(&mut seen[at.index()], true) {
+            let Some((via, amps, next, source)) = self.greatest(assembly, solution, at, sense) else { break };
+            steps.push(Step { via, pin: self.pins[next.index()], volts: solution.volts(next), amps: Amps::new(amps) });
+            if source {
+                break;
+            }
+            at = next;
+        }
+        steps
+    }
+
+    /// The branch with the greatest current out of (`sense` 1) or into a node, and whether it is a source of its own.
+    fn greatest(
+        &self,
+        assembly: &Assembly,
+        solution: &Solution,
+        at: NodeId,
+        sense: f64,
+    ) -> Option<(Via, f64, NodeId, bool)> {
+        let mut best: Option<(Via, f64, NodeId, bool)> = None;
+        for id in &self.beside[at.index()] {
+            let branch = &assembly.circuit.branches[id.index()];
+            let amps = solution.amps(*id).value() * sense;
+            let (out, next) = if branch.from == at { (amps, branch.to) } else { (-amps, branch.from) };
+            if let Some(via) = self.via[id.index()]
+                && out > LEAST_AMPS
+                && best.is_none_or(|(_, most, ..)| out > most)
+            {
+                let source = matches!(branch.law, Law::Source { .. } | Law::Regulated { .. });
+                best = Some((via, out, next, source));
+            }
+        }
+        best
+    }
+}
+
+impl CurrentPath {
+    /// In words: `battery → wire 1 → F1.1 (12.5 V) → …`, each pin with its volts.
+    pub fn words(&self, model: &Model) -> String {
+        let pin = |pin: Option<PinId>| pin.map_or_else(|| "battery −".to_string(), |p| model.pin_name(p));
+        let mut text = pin(self.start);
+        for step in &self.steps {
+            let via = match step.via {
+                Via::Wire(id) => format!("wire {} ({})", model.wire(id).id, step.amps),
+                Via::Joint(_) => "mated".to_string(),
+                Via::Element(id) => model.part(model.element(id).part).name.to_string(),
+            };
+            text.push_str(&format!(" → {via} → {} {}", pin(step.pin), step.volts));
+        }
+        text
+    }
+}
