@@ -9,7 +9,23 @@ use std::path::Path;
 use std::sync::Arc;
 
 /// The program's own parts files, by name, in the order in which they are listed.
-const FILES: &[(&str, &str)] = &[];
+const FILES: &[(&str, &str)] = &[
+    ("catalogue/relays.yaml", include_str!("data/relays.yaml")),
+    ("catalogue/relays-more.yaml", include_str!("data/relays-more.yaml")),
+    ("catalogue/solid-state.yaml", include_str!("data/solid-state.yaml")),
+    ("catalogue/diodes.yaml", include_str!("data/diodes.yaml")),
+    ("catalogue/protection.yaml", include_str!("data/protection.yaml")),
+    ("catalogue/switches.yaml", include_str!("data/switches.yaml")),
+    ("catalogue/cameras.yaml", include_str!("data/cameras.yaml")),
+    ("catalogue/screens.yaml", include_str!("data/screens.yaml")),
+    ("catalogue/selectors.yaml", include_str!("data/selectors.yaml")),
+    ("catalogue/modules.yaml", include_str!("data/modules.yaml")),
+    ("catalogue/supplies-and-players.yaml", include_str!("data/supplies-and-players.yaml")),
+    ("catalogue/loads.yaml", include_str!("data/loads.yaml")),
+    ("catalogue/connectors.yaml", include_str!("data/connectors.yaml")),
+    ("catalogue/splices-and-grounds.yaml", include_str!("data/splices-and-grounds.yaml")),
+    ("catalogue/trailer.yaml", include_str!("data/trailer.yaml")),
+];
 
 /// Every kind of part that a spec can use.
 #[derive(Debug, Clone, Default)]
@@ -71,4 +87,19 @@ impl Catalogue {
 pub fn pin_names(form: &PartForm) -> Vec<Name> {
     let numbered = (1..=form.cavities.unwrap_or(0)).map(|n| Name::new(n.to_string()));
     form.pins.names().map(|n| n.value.clone()).chain(numbered).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_file_reads() {
+        match Catalogue::builtin() {
+            Ok(catalogue) => assert!(catalogue.names().count() >= 60),
+            Err((sources, problems)) => {
+                panic!("{}", crate::diagnostic::problems(&sources, &problems, crate::diagnostic::Style::Plain))
+            }
+        }
+    }
 }
