@@ -1,5 +1,6 @@
 //! Messages as people see them: the line shown, the place marked, what to do below.
 
+use crate::form::values::is_reordering;
 use crate::form::{Place, Problem, Sources};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
@@ -38,7 +39,7 @@ pub fn tame(text: &str) -> String {
         .map(|c| match c {
             '\t' | '\n' => c,
             c if c.is_control() => '\u{fffd}',
-            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' => '\u{fffd}',
+            c if is_reordering(c) => '\u{fffd}',
             c => c,
         })
         .collect()
@@ -95,6 +96,7 @@ fn snippet<'a>(
     let last = mine.iter().map(|(p, ..)| p.end).max().unwrap_or(0).min(text.len());
     let from = text[..first].rfind('\n').map_or(0, |i| i + 1);
     let to = text[last..].find('\n').map_or(text.len(), |i| last + i);
+    let to = from.max(text[..to].trim_end_matches('\r').len());
     let line = text[..from].bytes().filter(|&b| b == b'\n').count() + 1;
     let mut snippet = Snippet::source(text[from..to].replace(|c: char| c.is_control() && c != '\n' && c != '\t', " "))
         .line_start(line)
@@ -108,10 +110,13 @@ fn snippet<'a>(
     snippet
 }
 
+/// Problems shown of one file; nobody mends more at a time.
+const MOST_SHOWN: usize = 50;
+
 /// Draws every problem of a file that can't be used, and a closing line that counts them.
 pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String {
     let mut out = String::new();
-    for problem in problems {
+    for problem in problems.iter().take(MOST_SHOWN) {
         let message = Message {
             level: "error",
             rule: None,
@@ -125,6 +130,9 @@ pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String
         out.push_str("\n\n");
     }
     let count = problems.len();
+    if count > MOST_SHOWN {
+        out.push_str(&format!("the first {MOST_SHOWN} are shown\n"));
+    }
     out.push_str(&format!(
         "{count} {} to mend before anything can be built\n",
         if count == 1 { "problem" } else { "problems" }

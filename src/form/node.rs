@@ -5,6 +5,7 @@
 
 use super::place::{Place, Problem};
 use saphyr_parser::{Event, Parser, ScalarStyle, Span};
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// Greatest size of one file, in bytes. A large real spec is some 50 kB.
@@ -12,7 +13,9 @@ pub const LARGEST_FILE: usize = 4 << 20;
 /// Greatest depth of nesting; the form itself needs eight.
 pub const DEEPEST: usize = 40;
 /// Greatest number of values in one file, repeats through aliases counted.
-pub const MOST_NODES: usize = 300_000;
+pub const MOST_NODES: usize = 100_000;
+/// Longest line and longest single value, in characters.
+pub const LONGEST_LINE: usize = 4_000;
 
 /// A value and where it stands.
 #[derive(Debug, Clone)]
@@ -54,6 +57,8 @@ impl Node {
 struct Lines<'t> {
     text: &'t str,
     starts: Vec<usize>,
+    /// Line, column and offset last asked for: the next are seldom before it, so a line is walked once.
+    last: Cell<(usize, usize, usize)>,
 }
 
 impl<'t> Lines<'t> {
@@ -65,14 +70,20 @@ impl<'t> Lines<'t> {
                 starts.push(i + 1);
             }
         }
-        Lines { text, starts }
+        Lines { text, starts, last: Cell::default() }
     }
 
     fn offset(&self, line: usize, column: usize) -> usize {
         let Some(&start) = self.starts.get(line.saturating_sub(1)) else { return self.text.len() };
         let end = self.starts.get(line).copied().unwrap_or(self.text.len());
-        let row = &self.text[start..end];
-        start + row.char_indices().nth(column).map_or(row.len(), |(i, _)| i)
+        let (skipped, from) = match self.last.get() {
+            (last_line, last_column, offset) if last_line == line && last_column <= column => (last_column, offset),
+            _ => (0, start),
+        };
+        let rest = &self.text[from..end];
+        let offset = from + rest.char_indices().nth(column - skipped).map_or(rest.len(), |(i, _)| i);
+        self.last.set((line, column, offset));
+        offset
     }
 
     fn place(&self, file: usize, span: Span) -> Place {
@@ -108,6 +119,9 @@ struct Builder<'t> {
 /// # Errors
 /// Every repeated key, or the first place where the text isn't YAML or goes beyond the limits of this module.
 pub fn parse(file: usize, text: &str) -> Result<Node, Vec<Problem>> {
+    if let Some(problem) = unreadable_line(file, text) {
+        return Err(vec![problem]);
+    }
     let mut builder = Builder {
         file,
         lines: Lines::new(text),
@@ -124,6 +138,29 @@ pub fn parse(file: usize, text: &str) -> Result<Node, Vec<Problem>> {
         return Err(builder.problems);
     }
     builder.root.ok_or_else(|| vec![Problem::whole("the file is empty")])
+}
+
+/// The first line that is too long, or that holds a control character, which YAML does not allow.
+fn unreadable_line(file: usize, text: &str) -> Option<Problem> {
+    let mut start = 0;
+    for (i, line) in text.split('\n').enumerate() {
+        let at = |column: usize, offset: usize, len: usize| {
+            let start = start + offset;
+            Place { file, start, end: start + len, line: i + 1, column: column + 1 }
+        };
+        for (column, (offset, c)) in line.char_indices().enumerate() {
+            if column >= LONGEST_LINE {
+                let message = format!("line {} has more than {LONGEST_LINE} characters", i + 1);
+                return Some(Problem::whole(message).hint("break it into several lines"));
+            }
+            if c.is_control() && !matches!(c, '\t' | '\r') {
+                let message = format!("a control character (U+{:04X}) stands here", u32::from(c));
+                return Some(Problem::at(at(column, offset, c.len_utf8()), message).hint("remove it"));
+            }
+        }
+        start += line.len() + 1;
+    }
+    None
 }
 
 impl Builder<'_> {
@@ -148,6 +185,10 @@ impl Builder<'_> {
                 Event::Alias(anchor) => self.alias(anchor, place)?,
                 Event::Scalar(value, style, anchor, tag) => {
                     self.refuse_tag(tag.is_some(), place)?;
+                    if value.chars().nth(LONGEST_LINE).is_some() {
+                        let message = format!("a value of more than {LONGEST_LINE} characters");
+                        return Err(Box::new(Problem::at(place, message).hint("say it shorter")));
+                    }
                     let empty = style == ScalarStyle::Plain && (value.is_empty() || value == "~" || value == "null");
                     let kind = if empty { Kind::Empty } else { Kind::Scalar(value.into_owned()) };
                     self.value(Node { place, kind }, 1, anchor)?;
@@ -222,7 +263,10 @@ impl Builder<'_> {
             ));
         }
         if anchor != 0 {
-            self.anchors.insert(anchor, (node.clone(), count(&node)));
+            let size = count(&node);
+            // What is kept counts as well, else anchors around anchors would keep the same values again and again.
+            self.count += size;
+            self.anchors.insert(anchor, (node.clone(), size));
         }
         let Some(open) = self.open.last_mut() else {
             self.root = Some(node);
@@ -297,5 +341,11 @@ mod tests {
         assert!(first("a: !x 1\n").message.contains("tags"));
         assert!(first("a: [1\n").message.contains("not YAML"));
         assert!(first("? [a]\n: 1\n").message.contains("can't be a key"));
+        assert!(first(&format!("a: [{}]\n", "x,".repeat(5000))).message.contains("more than 4000 characters"));
+        assert!(first(&format!("a: >\n{}", "  x x x\n".repeat(2000))).message.contains("value of more than"));
+        assert!(first("a: \"b\0c\"\n").message.contains("U+0000"));
+        let nest = |i: usize| format!("&a{i} [");
+        let anchors = format!("{}{}", (0..35).map(nest).collect::<String>(), "x,\n".repeat(5000));
+        assert!(first(&format!("a: {anchors}{}\n", "]".repeat(35))).message.contains("repeats by alias"));
     }
 }

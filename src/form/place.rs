@@ -98,11 +98,21 @@ impl Problem {
     }
 }
 
+/// Text longer than this, in bytes, is nobody's slip of the pen for a name.
+const LONGEST_SLIP: usize = 80;
+
+/// Names compared with what was written; a real spec has fewer.
+const MOST_CANDIDATES: usize = 500;
+
 /// The candidate nearest to what was written, when it is near enough to be a slip of the pen.
 pub fn nearest<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    if written.len() > LONGEST_SLIP {
+        return None;
+    }
     let lower = written.to_lowercase();
     candidates
         .into_iter()
+        .take(MOST_CANDIDATES)
         .map(|c| (strsim::damerau_levenshtein(&lower, &c.to_lowercase()), c))
         .filter(|(distance, c)| *distance <= 1 + c.chars().count().max(lower.chars().count()) / 4)
         .min_by_key(|(distance, _)| *distance)

@@ -24,6 +24,9 @@ pub trait Form: Sized {
     fn schema(schemas: &mut Schemas) -> Value;
 }
 
+/// Unknown keys told of one map.
+const MOST_UNKNOWN: usize = 20;
+
 /// Collects problems while forms are read.
 #[derive(Debug, Default)]
 pub struct Reader {
@@ -62,16 +65,15 @@ impl Reader {
         }
     }
 
-    /// Tells every key of a map that is none of `known`.
+    /// Tells every key of a map that is none of `known`; of a map that has nothing but such keys, the first few.
     pub fn unknown_keys(&mut self, entries: &[(Placed<String>, Node)], known: &[&str], what: &str) {
-        for (key, _) in entries {
-            if !known.contains(&key.as_str()) {
-                self.tell(
-                    Problem::at(key.place, format!("`{}` is not a key of {what}", key.value))
-                        .label("unknown key")
-                        .hint(suggestion(&key.value, known.iter().copied(), "its keys")),
-                );
-            }
+        let unknown = entries.iter().filter(|(key, _)| !known.contains(&key.as_str()));
+        for (key, _) in unknown.take(MOST_UNKNOWN) {
+            self.tell(
+                Problem::at(key.place, format!("`{}` is not a key of {what}", key.value))
+                    .label("unknown key")
+                    .hint(suggestion(&key.value, known.iter().copied(), "its keys")),
+            );
         }
     }
 

@@ -70,6 +70,11 @@ impl Form for Name {
     }
 }
 
+/// Whether a character changes the order in which text is shown (Unicode's bidirectional controls).
+pub fn is_reordering(c: char) -> bool {
+    matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}')
+}
+
 /// Free text of at most 400 characters, on one line when printed.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 #[serde(transparent)]
@@ -93,6 +98,12 @@ impl Form for Text {
         let text = reader.scalar(node, "text")?;
         if text.chars().count() > 400 {
             reader.tell(Problem::at(node.place, "text of more than 400 characters").hint("say it shorter"));
+            return None;
+        }
+        let unprintable = |c: char| (c.is_control() && !c.is_whitespace()) || is_reordering(c);
+        if let Some(bad) = text.chars().find(|&c| unprintable(c)) {
+            let message = format!("the unprintable character U+{:04X} can't stand in text", u32::from(bad));
+            reader.tell(Problem::at(node.place, message).hint("remove it"));
             return None;
         }
         Some(Text(text.split_whitespace().collect::<Vec<_>>().join(" ")))

@@ -66,20 +66,30 @@ pub fn schema() -> Value {
     schemas.document("A harness spec", root)
 }
 
+/// Size of all that was read so far.
+fn together(sources: &Sources) -> usize {
+    sources.files.iter().map(|file| file.text.len()).sum()
+}
+
 fn tree(path: &Path, from: Option<&Placed<Text>>, sources: &mut Sources, reader: &mut Reader) -> Option<Node> {
     match files::read_text(path, LARGEST_FILE) {
+        Ok(text) if text.len() + together(sources) > LARGEST_FILE => {
+            let message =
+                format!("{}: with the files before it, it is more than {} MB", path.display(), LARGEST_FILE >> 20);
+            reader.tell(Problem { place: from.map(|include| include.place), ..Problem::whole(message) });
+            None
+        }
         Ok(text) => {
             let file = sources.add(path, text);
             match node::parse(file, &sources.files[file].text) {
                 Ok(root) => Some(root),
                 Err(problems) => {
                     for problem in problems {
-                        let named = problem.place.is_none();
-                        reader.tell(if named {
-                            Problem::whole(format!("{}: {}", path.display(), problem.message))
-                        } else {
-                            problem
-                        });
+                        let message = match problem.place {
+                            Some(_) => problem.message,
+                            None => format!("{}: {}", path.display(), problem.message),
+                        };
+                        reader.tell(Problem { message, ..problem });
                     }
                     None
                 }
@@ -135,7 +145,11 @@ struct Includer<'a> {
 impl Includer<'_> {
     /// Reads what `from` includes; `above` are the files on the way here.
     fn all(&mut self, from: &Path, includes: &[Placed<Text>], above: &mut Vec<PathBuf>) {
-        for include in includes {
+        for (i, include) in includes.iter().enumerate() {
+            if i >= MOST_FILES || self.sources.files.len() >= MOST_FILES {
+                self.reader.tell(Problem::at(include.place, format!("more than {MOST_FILES} files are included")));
+                return;
+            }
             let path = from.parent().unwrap_or(Path::new("")).join(include.value.0.as_str());
             let identity = files::identity(&path);
             if above.contains(&identity) {
@@ -147,10 +161,6 @@ impl Includer<'_> {
             }
             if self.sources.files.iter().any(|f| files::identity(&f.path) == identity) {
                 continue;
-            }
-            if self.sources.files.len() >= MOST_FILES {
-                self.reader.tell(Problem::at(include.place, format!("more than {MOST_FILES} files are included")));
-                return;
             }
             let from_file = if from.as_os_str().is_empty() { None } else { Some(include) };
             let Some(root) = tree(&path, from_file, self.sources, self.reader) else { continue };

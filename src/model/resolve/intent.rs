@@ -29,6 +29,9 @@ impl Resolver<'_> {
     pub(super) fn inputs(&mut self) {
         let form = self.form;
         for (name, input) in form.inputs.iter() {
+            if self.enough() {
+                return;
+            }
             if self.names.contains_key(&name.value) {
                 continue;
             }
@@ -89,6 +92,9 @@ impl Resolver<'_> {
     pub(super) fn input_feeds(&mut self) {
         let form = self.form;
         for (name, input) in form.inputs.iter() {
+            if self.enough() {
+                return;
+            }
             let Some(id) = self.model.inputs.iter().position(|i| i.place == name.place).map(InputId) else { continue };
             self.input_conditions(id, input);
             let kind = input.kind.as_ref().map(|k| k.value);
@@ -187,6 +193,9 @@ impl Resolver<'_> {
     pub(super) fn screens(&mut self) {
         let form = self.form;
         for (name, screen) in form.screens.iter() {
+            if self.enough() {
+                return;
+            }
             let Some(part) = self.known_part(&screen.part.value, screen.part.place, "screen") else { continue };
             let kind = self.model.part(part).form.clone();
             if kind.family != Family::Screen {
@@ -232,6 +241,9 @@ impl Resolver<'_> {
     pub(super) fn views(&mut self) {
         let form = self.form;
         for (name, views) in form.views.iter() {
+            if self.enough() {
+                return;
+            }
             let Some(screen) = self.model.screens.iter().position(|s| s.name == name.value) else {
                 if !form.screens.names().any(|n| n.value == name.value) {
                     let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
@@ -299,6 +311,9 @@ impl Resolver<'_> {
     pub(super) fn drives(&mut self) {
         let form = self.form;
         for (name, steps) in form.drives.iter() {
+            if self.enough() {
+                return;
+            }
             let mut all: Vec<Step> = steps.iter().map(|step| self.step(step)).collect();
             let in_order = all.is_sorted_by(|a, b| a.at <= b.at);
             if !in_order {

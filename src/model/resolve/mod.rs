@@ -54,6 +54,9 @@ pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadabl
     Err(Unreadable { sources: std::mem::take(&mut model.sources), problems })
 }
 
+/// Problems after which looking up stops.
+const MOST_PROBLEMS: usize = 200;
+
 struct Resolver<'f> {
     model: Model,
     form: &'f SpecForm,
@@ -88,9 +91,17 @@ impl Resolver<'_> {
         self.problems.push(problem);
     }
 
+    /// So much is wrong that looking further would only take time.
+    fn enough(&self) -> bool {
+        self.problems.len() > MOST_PROBLEMS
+    }
+
     fn places(&mut self) {
         let mut seen: BTreeMap<&str, Place> = BTreeMap::new();
         for place in &self.form.places {
+            if self.enough() {
+                return;
+            }
             if let Some(first) = seen.insert(place, place.place) {
                 self.problems.push(
                     Problem::at(place.place, format!("`{}` stands twice among the places", place.value))
@@ -101,6 +112,9 @@ impl Resolver<'_> {
             self.model.places.push(place.value.clone());
         }
         for run in &self.form.runs {
+            if self.enough() {
+                return;
+            }
             let length = run.length.0.unwrap_or_default();
             let place = run.between.first().map_or(length.place, |p| p.place);
             let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| self.place(p)).collect();

@@ -106,6 +106,9 @@ impl Resolver<'_> {
         let form = self.form;
         self.note_broken(&form.supplies);
         for (name, supply) in form.supplies.iter() {
+            if self.enough() {
+                return;
+            }
             let at = self.place(&supply.at);
             if !self.take_name(name) {
                 continue;
@@ -189,6 +192,9 @@ impl Resolver<'_> {
         let form = self.form;
         self.note_broken(&form.grounds);
         for (name, ground) in form.grounds.iter() {
+            if self.enough() {
+                return;
+            }
             let at = self.place(&ground.at);
             let use_name = ground.use_.clone().unwrap_or(Placed { value: Name::new("ring-m6"), place: name.place });
             let Some(kind) = self.kind(&use_name) else {
@@ -214,6 +220,9 @@ impl Resolver<'_> {
         let form = self.form;
         self.note_broken(&form.splices);
         for (name, splice) in form.splices.iter() {
+            if self.enough() {
+                return;
+            }
             let at = self.place(&splice.at);
             let use_name =
                 splice.use_.clone().unwrap_or(Placed { value: Name::new("splice-crimp"), place: name.place });
@@ -252,6 +261,9 @@ impl Resolver<'_> {
         for (entries, families, section) in sections {
             self.note_broken(entries);
             for (name, entry) in entries.iter() {
+                if self.enough() {
+                    return;
+                }
                 let Some(kind) = self.kind(&entry.use_) else {
                     self.broken.push(name.value.clone());
                     continue;

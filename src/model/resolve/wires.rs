@@ -17,6 +17,9 @@ impl Resolver<'_> {
         let roads = roads(&self.model);
         let mut seen = BTreeMap::new();
         for wire in &form.wires {
+            if self.enough() {
+                return;
+            }
             if let Some(first) = seen.insert(wire.id.value.clone(), wire.id.place) {
                 self.tell(
                     Problem::at(wire.id.place, format!("wire `{}` stands twice", wire.id.value))

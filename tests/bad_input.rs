@@ -1,0 +1,231 @@
+//! The program from outside on input that it can't use: a clear word, exit status 2, nothing written, no hanging.
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::time::Duration;
+use tempfile::TempDir;
+
+/// A sound head, for specs whose fault lies further down.
+const HEAD: &str = "harness: 1\njob: {title: Bench, nominal: 12 V}\nplaces: [bay, dash]\n\
+                    supplies: {battery: {terminal: \"30\", at: bay, volts: 12 V}}\n";
+
+/// Only a hung program takes this long; how fast it is, is not a test's question.
+const HUNG: Duration = Duration::from_secs(60);
+
+/// Runs a command on `spec.yaml` of a folder and gives what it says; checks that it refuses and leaves no trace.
+fn refused(folder: &Path, command: &str) -> String {
+    let before = listing(folder);
+    let mut program = cargo_bin_cmd!("loomwright");
+    let output = program.current_dir(folder).args([command, "spec.yaml"]).timeout(HUNG).output().unwrap();
+    let said = String::from_utf8(output.stderr).expect("messages are UTF-8");
+    assert_eq!(output.status.code(), Some(2), "exit status of {command}; it said:\n{said}");
+    assert!(output.stdout.is_empty(), "nothing goes to standard output");
+    assert_eq!(before, listing(folder), "nothing is written");
+    assert!(said.starts_with("error: "), "{said}");
+    assert!(!said.contains("panicked"), "{said}");
+    assert!(said.len() < 100_000, "{} bytes is more than anyone reads", said.len());
+    let tame = |c: char| c == '\n' || c == '\t' || !c.is_control();
+    assert!(said.chars().all(tame), "no control characters reach the terminal:\n{said:?}");
+    said
+}
+
+fn listing(folder: &Path) -> Vec<(String, u64)> {
+    let mut all: Vec<(String, u64)> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap())
+        .map(|entry| (entry.file_name().into_string().unwrap(), entry.metadata().unwrap().len()))
+        .collect();
+    all.sort();
+    all
+}
+
+/// A folder with the given files in it.
+fn folder(files: &[(&str, &[u8])]) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    for (name, bytes) in files {
+        fs::write(folder.path().join(name), bytes).unwrap();
+    }
+    folder
+}
+
+/// Every file that only has to be refused, with a phrase of what must be said.
+fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
+    let text = |tail: &str| format!("{HEAD}{tail}").into_bytes();
+    vec![
+        ("empty", Vec::new(), "the file is empty"),
+        ("only a comment", b"# later\n".to_vec(), "the file is empty"),
+        ("a list", b"- harness: 1\n".to_vec(), "a map that starts with `harness: 1`"),
+        ("a word", b"harness\n".to_vec(), "a map that starts with `harness: 1`"),
+        ("no version", b"job: {title: x}\n".to_vec(), "`harness: 1` is missing"),
+        ("a later version", b"harness: 2\nnew-things: []\n".to_vec(), "not known to this program"),
+        ("a version in words", b"harness: one\n".to_vec(), "not known to this program"),
+        ("not UTF-8", b"harness: 1\njob: {title: caf\xe9}\n".to_vec(), "the first bad byte is in line 2"),
+        ("UTF-16", b"\xff\xfeh\0a\0".to_vec(), "not UTF-8"),
+        ("a nought byte", text("drives: {a: \"\0\"}\n"), "a control character (U+0000)"),
+        ("an escape in the text", text("accept: [\x1b[2J]\n"), "a control character (U+001B)"),
+        ("an escape in quotes", text("views: {\"\\e[2J\": []}\n"), "can't stand in a name"),
+        ("text that turns round", text("cameras: {A: {use: x, note: \"\\u202e\"}}\n"), "U+202E can't stand in text"),
+        ("tabs", b"harness: 1\njob:\n\ttitle: x\n".to_vec(), "tabs"),
+        ("bad indentation", b"harness: 1\njob:\n    title: x\n  nominal: 12 V\n".to_vec(), "not YAML"),
+        ("an open bracket", text("wires: [{id: 1\n"), "not YAML"),
+        ("a tag", text("wires: !!set {}\n"), "tags"),
+        ("two documents", text("---\nharness: 1\n"), "a second document starts here"),
+        ("a map as a key", text("? {a: b}\n: 1\n"), "can't be a key"),
+        ("a repeated key", text("harness: 1\n"), "`harness` stands twice"),
+        ("an unknown key", text("wire: []\n"), "did you mean `wires`?"),
+        ("an unknown key inside", text("wires: [{id: 1, form: battery, to: battery}]\n"), "did you mean `from`?"),
+        ("no unit", text("runs: [{between: [bay, dash], length: 1.4}]\n"), "`1.4` has no unit; a length"),
+        ("a unit of something else", text("limits: {drop: 3 V}\n"), "`V` is not a unit"),
+        ("a quantity below nought", text("limits: {drop: -3 %}\n"), "out of range"),
+        ("not a number", text("limits: {drop: NaN %}\n"), "is not a share"),
+        ("a place that isn't there", text("runs: [{between: [bay, attic], length: 1 m}]\n"), "`attic` is not among"),
+        ("a part that isn't there", text("wires: [{id: 1, from: F1.1, to: battery}]\n"), "`F1` is nothing in this"),
+        ("a kind that isn't there", text("parts: {K1: {use: relay-of-gold, at: bay}}\n"), "is not a kind of part"),
+        (
+            "a supply that isn't there",
+            text("inputs: {a: {kind: lamp-feed, at: bay, from: pond}}\n"),
+            "`pond` is not a supply",
+        ),
+        ("an input that isn't there", text("inputs: {a: {needs: b}}\n"), "`b` is not an input"),
+        ("a condition cut off", text("inputs: {a: {needs: a and}}\n"), "the condition stops"),
+        ("a screen that isn't there", text("views: {roof: [{otherwise: home}]}\n"), "`roof` is not a screen"),
+        ("a colour by name", text("wires: [{id: 1, from: battery, to: battery, colour: red}]\n"), "write `RD`"),
+        ("a list for a map", text("cameras: [REAR]\n"), "a map of `key: value`, not a list"),
+        ("a map for a list", text("wires: {id: 1}\n"), "a list is needed here, not a map"),
+        ("a list for a value", text("limits: {drop: [3 %]}\n"), "not a list"),
+        ("brackets without end", text(&format!("wires: {}\n", "[".repeat(3_000))), "levels deep"),
+        ("dashes without end", text(&format!("wires:\n  {}a\n", "- ".repeat(1_500))), "levels deep"),
+        ("indentation without end", steps_down(1_000), "levels deep"),
+        ("conditions without end", text(&format!("inputs: {{a: {{needs: \"{}a\"}}}}\n", "(".repeat(999))), "brackets"),
+        ("an alias bomb", alias_bomb(), "repeats by alias"),
+        ("an alias of itself", text("wires: &a [*a]\n"), "inside the value that it repeats"),
+        ("an alias of nothing", text("wires: *a\n"), "not YAML"),
+        ("a long line", text(&format!("# {}\n", "x".repeat(5_000))), "more than 4000 characters"),
+        ("a long value", text(&format!("accept: >\n{}", "  x x x x\n".repeat(1_000))), "a value of more than"),
+        ("50 MB", [HEAD.as_bytes(), &vec![b'\n'; 50 << 20]].concat(), "larger than 4 MB"),
+        (
+            "a hundred thousand values",
+            text(&listed("places:", 120_000, |i| format!("p{i}"))),
+            "more than 100000 values",
+        ),
+        (
+            "a thousand mistakes",
+            text(&listed("wires:", 4_000, |i| format!("{{id: {i}, from: A{i}, to: B{i}}}"))),
+            "the first 50 are shown",
+        ),
+        (
+            "unknown keys galore",
+            text(&(0..20_000).map(|i| format!("k{i}: 1\n")).collect::<String>()),
+            "`k7` is not a key",
+        ),
+    ]
+}
+
+fn listed(head: &str, count: usize, item: impl Fn(usize) -> String) -> String {
+    (0..count).fold(format!("{head}\n"), |mut text, i| {
+        let _ = writeln!(text, "  - {}", item(i));
+        text
+    })
+}
+
+fn steps_down(depth: usize) -> Vec<u8> {
+    let steps = (0..depth).map(|i| format!("{}a:\n", " ".repeat(i))).collect::<String>();
+    format!("{HEAD}wires:\n {}", steps.replace('\n', "\n ")).into_bytes()
+}
+
+fn alias_bomb() -> Vec<u8> {
+    let mut text = String::from("a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n");
+    for i in 1..40 {
+        let _ = writeln!(text, "a{i}: &a{i} [{}]", vec![format!("*a{}", i - 1); 10].join(", "));
+    }
+    text.into_bytes()
+}
+
+#[test]
+fn what_cannot_be_used_is_refused_with_a_clear_word() {
+    for (name, bytes, phrase) in cases() {
+        let folder = folder(&[("spec.yaml", &bytes)]);
+        let said = refused(folder.path(), "check");
+        assert!(said.contains(phrase), "{name}: `{phrase}` is not in what it says:\n{said}");
+    }
+}
+
+#[test]
+fn many_mistakes_are_told_at_once_in_the_order_of_the_file() {
+    let spec = format!("{HEAD}limits: {{drop: 3}}\nwires: [{{id: 1, from: X, to: battery, gauge: 1}}]\nfoo: 1\n");
+    let folder = folder(&[("spec.yaml", spec.as_bytes())]);
+    let said = refused(folder.path(), "check");
+    let at = |phrase: &str| said.find(phrase).unwrap_or_else(|| panic!("`{phrase}` is not in\n{said}"));
+    assert!(at("`3` has no unit") < at("`X` is nothing") && at("`X` is nothing") < at("`1` has no unit"));
+    assert!(at("`1` has no unit") < at("`foo` is not a key"));
+    assert!(said.ends_with("4 problems to mend before anything can be built\n"), "{said}");
+}
+
+#[test]
+fn paths_that_are_no_file() {
+    let empty = TempDir::new().unwrap();
+    assert!(refused(empty.path(), "check").contains("spec.yaml: there is no such file"));
+    fs::create_dir(empty.path().join("spec.yaml")).unwrap();
+    assert!(refused(empty.path(), "check").contains("spec.yaml: it is a folder"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_is_not_waited_for() {
+    let folder = TempDir::new().unwrap();
+    let made = std::process::Command::new("mkfifo").arg(folder.path().join("spec.yaml")).status().unwrap();
+    assert!(made.success());
+    assert!(refused(folder.path(), "check").contains("not a plain file"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_to_itself() {
+    let folder = TempDir::new().unwrap();
+    std::os::unix::fs::symlink("spec.yaml", folder.path().join("spec.yaml")).unwrap();
+    assert!(refused(folder.path(), "check").contains("it can't be read"));
+}
+
+#[test]
+fn includes_that_lead_nowhere() {
+    let spec = |includes: &str| format!("{HEAD}include: [{includes}]\n");
+    let one = |includes: &str, files: &[(&str, &[u8])]| {
+        let folder = folder(files);
+        fs::write(folder.path().join("spec.yaml"), spec(includes)).unwrap();
+        refused(folder.path(), "check")
+    };
+    let said = one("shop.yaml", &[]);
+    assert!(said.contains("shop.yaml: there is no such file") && said.contains("spec.yaml:5:"), "{said}");
+    assert!(one(".", &[]).contains("it is a folder"));
+    assert!(one("spec.yaml", &[]).contains("`spec.yaml` includes itself"));
+    assert!(one("shop.yaml", &[("shop.yaml", b"harness: 1\n")]).contains("`parts-file: 1` is missing"));
+    let ring: &[(&str, &[u8])] =
+        &[("a.yaml", b"parts-file: 1\ninclude: [b.yaml]\n"), ("b.yaml", b"parts-file: 1\ninclude: [./a.yaml]\n")];
+    assert!(one("a.yaml", ring).contains("`./a.yaml` includes itself"));
+    let many = (0..100).map(|_| "a.yaml").collect::<Vec<_>>().join(", ");
+    assert!(one(&many, &[("a.yaml", b"parts-file: 1\n")]).contains("more than 60 files"));
+    let large = [b"parts-file: 1\n".to_vec(), vec![b'\n'; 3 << 20]].concat();
+    assert!(one("a.yaml, b.yaml", &[("a.yaml", &large), ("b.yaml", &large)]).contains("more than 4 MB"));
+}
+
+#[test]
+fn line_ends_and_a_byte_order_mark_are_no_fault() {
+    let spec = format!("{HEAD}foo: 1\n");
+    let plain = refused(folder(&[("spec.yaml", spec.as_bytes())]).path(), "check");
+    let dos = refused(folder(&[("spec.yaml", spec.replace('\n', "\r\n").as_bytes())]).path(), "check");
+    let marked = refused(folder(&[("spec.yaml", format!("\u{feff}{spec}").as_bytes())]).path(), "check");
+    assert!(plain.contains("spec.yaml:5:1") && plain.contains("1 problem to mend"), "{plain}");
+    assert_eq!(plain, dos);
+    assert_eq!(plain, marked);
+}
+
+#[test]
+fn a_call_that_is_off() {
+    for arguments in [&[][..], &["chekc"], &["check"], &["check", "a", "b"], &["check", "--fast", "a"]] {
+        let output = cargo_bin_cmd!("loomwright").args(arguments).output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(!output.stderr.is_empty());
+    }
+}
