@@ -345,7 +345,7 @@ mod tests {
         assert!(first(&format!("a: >\n{}", "  x x x\n".repeat(2000))).message.contains("value of more than"));
         assert!(first("a: \"b\0c\"\n").message.contains("U+0000"));
         let nest = |i: usize| format!("&a{i} [");
-        let anchors = format!("{}{}", (0..35).map(nest).collect::<String>(), "x,\n".repeat(5000));
+        let anchors = format!("{}{}", (0..35).map(nest).collect::<String>(), "x,\n ".repeat(5000));
         assert!(first(&format!("a: {anchors}{}\n", "]".repeat(35))).message.contains("repeats by alias"));
     }
 }
