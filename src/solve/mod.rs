@@ -59,4 +59,4 @@ pub use explore::{About, Excluded, Exploration, History, Move, explore};
 pub use path::{CurrentPath, Step, Tracer, Via};
 pub use reading::Reading;
 pub use settle::Solver;
-pub use state::{Chatter, Memory, Outcome, Positions, Solution, State, Unsolved};
+pub use state::{Chatter, Held, Memory, Outcome, Positions, Solution, State, Unsolved};

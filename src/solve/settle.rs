@@ -4,7 +4,7 @@ use super::circuit::{ActorId, BranchId, Circuit, LEAK, Rule};
 use super::corner::Corner;
 use super::dense;
 use super::laws::{Curve, curve, piece_at};
-use super::state::{Chatter, Memory, Outcome, Solution, State, Unsolved};
+use super::state::{Chatter, Held, Memory, Outcome, Solution, State, Unsolved};
 
 /// A piece is kept while its voltage is at most this far outside, so that rounding can't turn pieces over for ever.
 const PIECE_SLACK: f64 = 1e-9;
@@ -118,6 +118,23 @@ impl<'c> Solver<'c> {
             state.memory = next;
         }
         self.unsolved(state, vec![], "actors kept moving without coming round")
+    }
+
+    /// Solves with every actor held as `state` has it, and tells what each actor would be next. What stands still between
+    /// two events of a timeline is this; a state that wants itself has settled.
+    ///
+    /// # Errors
+    /// When no piece of every law fits together.
+    pub fn hold(&mut self, state: &State) -> Result<Held, Box<Unsolved>> {
+        match self.electrical(state) {
+            Ok(()) => Ok(Held { wants: self.step(state), solution: self.solution(state) }),
+            Err(NoEnd(branches)) => Err(Box::new(Unsolved {
+                state: state.clone(),
+                corner: self.corner,
+                branches,
+                why: "no piece of every law fits together".into(),
+            })),
+        }
     }
 
     fn unsolved(&self, state: State, branches: Vec<BranchId>, why: &str) -> Outcome {

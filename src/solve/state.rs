@@ -183,6 +183,15 @@ impl Solution {
     }
 }
 
+/// The circuit at one moment, its actors held where they are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Held {
+    /// Every voltage and every current.
+    pub solution: Solution,
+    /// What every actor would be if it moved now, one step on. The same as the solution's own memory when all has settled.
+    pub wants: Memory,
+}
+
 /// What settling comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Outcome {

@@ -126,6 +126,30 @@ fn buzzer() {
     assert_eq!(exploration.chatter.len(), 1);
 }
 
+/// Held still, the buzzer's relay always wants to be the other way; a settled state wants itself.
+#[test]
+fn a_held_state_tells_what_it_wants() {
+    let (mut circuit, plus) = battery();
+    let coil = circuit.node("K1.86");
+    let k1 = relay(&mut circuit, "K1", coil, NEGATIVE);
+    circuit.switched("K1 30-87a", plus, coil, closed(), Logic::On(k1).negated());
+    let mut solver = Solver::new(&circuit, Corner::NOMINAL);
+    let mut state = State::at_rest(&circuit);
+    for on in [false, true] {
+        state.memory.set_on(k1, on);
+        let held = solver.hold(&state).unwrap();
+        assert_eq!(held.solution.state, state);
+        assert_eq!(held.wants.on(k1), !on);
+        // 12 V behind 0.1 Ω and the contact's 10 mΩ into 90 Ω; or nothing at all.
+        close(held.solution.volts(coil).value(), if on { 0.0 } else { 12.0 * 90.0 / 90.11 });
+    }
+    let (mut circuit, plus) = battery();
+    let k1 = relay(&mut circuit, "K1", plus, NEGATIVE);
+    let settled = settled(&circuit, &[]);
+    assert!(settled.on(k1));
+    assert_eq!(Solver::new(&circuit, Corner::NOMINAL).hold(&settled.state).unwrap().wants, settled.state.memory);
+}
+
 /// Two relays, each fed through the other's rest contact: which one wins is a race.
 #[test]
 fn race() {
