@@ -42,11 +42,16 @@ mod circuit;
 pub mod corner;
 mod dense;
 mod explore;
+mod factor;
 mod laws;
 mod path;
+mod pieces;
+mod plan;
 mod reading;
+mod round;
 mod settle;
 mod state;
+mod step;
 #[cfg(test)]
 mod tests;
 

@@ -1,83 +1,136 @@
 //! From a state to its fixed point: pieces of the laws, then actors, then again.
 
-use super::circuit::{ActorId, BranchId, Circuit, LEAK, Rule};
+use super::circuit::{BranchId, Circuit};
 use super::corner::Corner;
-use super::dense;
-use super::laws::{Curve, curve, piece_at};
-use super::state::{Chatter, Held, Memory, Outcome, Solution, State, Unsolved};
-
-/// A piece is kept while its voltage is at most this far outside, so that rounding can't turn pieces over for ever.
-const PIECE_SLACK: f64 = 1e-9;
-
-/// A threshold counts as reached when this little is missing, so that rounding doesn't decide.
-const THRESHOLD_SLACK: f64 = 1e-6;
-
-/// Change of voltage below which a constant-power load counts as found; what is left is its square, relative.
-const POWER_SLACK: f64 = 1e-6;
-
-/// Passes in which every branch may change its piece.
-const FREE_PASSES: usize = 40;
-
-/// Passes after those, in which only the first branch that has to change does.
-const SINGLE_PASSES: usize = 2000;
+use super::factor::{Factor, Stamp};
+use super::laws::{Curve, curve};
+use super::plan::{Lists, Plan, changes};
+use super::state::{Held, Memory, Outcome, Solution, State, Unsolved};
+use super::step::Watch;
+use std::sync::Arc;
 
 /// Steps of actors after which settling is given up.
 const ACTOR_STEPS: usize = 2000;
 
-/// Different positions of actors looked through for where a race comes to rest.
-const RACE_POSITIONS: usize = 256;
+/// Why a state has no solution.
+const NO_PIECE: &str = "no piece of every law fits together";
 
 /// Solves states of one circuit at one corner, each starting from the last, which is fastest when few things change.
 ///
 /// The result doesn't depend on that start: laws that never fall have one solution, and of the several that
 /// constant-power loads may have, the one with the greatest voltages is taken.
 pub struct Solver<'c> {
-    circuit: &'c Circuit,
-    corner: Corner,
-    curves: Vec<Curve>,
-    /// Voltages of a threshold, on and off, at this corner.
-    thresholds: Vec<[f64; 2]>,
-    there: Vec<bool>,
-    piece: Vec<usize>,
+    pub(super) circuit: &'c Circuit,
+    pub(super) plan: Arc<Plan>,
+    pub(super) corner: Corner,
+    pub(super) curves: Vec<Curve>,
+    pub(super) stamps: Vec<Stamp>,
+    /// Branches whose law is not straight.
+    pub(super) curved: Vec<Curved>,
+    /// Branches to look at again when an input or an actor has moved.
+    pub(super) by_input: Lists<u32>,
+    pub(super) by_actor: Lists<u32>,
+    pub(super) watches: Vec<Watch>,
+    pub(super) there: Vec<bool>,
+    pub(super) slope: Vec<f64>,
+    pub(super) offset: Vec<f64>,
     /// Voltage at which a constant-power load was last made straight.
-    operating: Vec<f64>,
+    pub(super) operating: Vec<f64>,
     /// Power out of a regulated branch, for the converter's input.
-    output_watts: Vec<f64>,
-    volts: Vec<f64>,
+    pub(super) output_watts: Vec<f64>,
+    pub(super) factor: Factor,
+    /// Lines have changed since the last solution.
+    pub(super) stale: bool,
+    /// The last solution came from the dense solver.
+    pub(super) dense: bool,
+    /// Some law can bring a negative entry, so that solutions are checked.
+    pub(super) doubtful: bool,
+    pub(super) state: State,
+    pub(super) next: Memory,
+    pub(super) touched: Vec<u32>,
+    pub(super) seen: Vec<u64>,
+}
+
+/// A branch whose law is not straight, and the piece it is on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Curved {
+    pub(super) branch: u32,
+    /// Columns, the last one being the battery's negative.
+    pub(super) from: u32,
+    pub(super) to: u32,
+    pub(super) piece: u32,
+    pub(super) low: f64,
+    pub(super) high: f64,
+}
+
+/// What a run came to.
+#[derive(Debug, PartialEq)]
+pub(super) enum End {
+    Settled,
+    Round,
+    Unsolved(Vec<BranchId>, &'static str),
 }
 
 /// Why the electrical part found no end.
-struct NoEnd(Vec<BranchId>);
+pub(super) struct NoEnd(pub Vec<BranchId>);
 
 impl<'c> Solver<'c> {
     /// Sets up for one corner.
     pub fn new(circuit: &'c Circuit, corner: Corner) -> Self {
-        let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(&b.law, circuit, corner)).collect();
-        let factor = corner.copper_factor(circuit);
-        let thresholds = circuit
-            .actors
-            .iter()
-            .map(|actor| match &actor.rule {
-                Rule::Threshold { on, off, copper, .. } => {
-                    let factor = if *copper { factor } else { 1.0 };
-                    [on.value() * factor, off.value() * factor]
-                }
-                _ => [0.0; 2],
-            })
-            .collect();
+        Solver::with_plan(circuit, Arc::new(Plan::new(circuit)), corner)
+    }
+
+    /// With a plan made before for the same circuit.
+    pub(super) fn with_plan(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner) -> Self {
         let n = circuit.branches.len();
+        let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(&b.law, circuit, corner)).collect();
+        let column = |node: u32| plan.column_of[node as usize];
+        let (mut stamps, mut curved, mut lines) = (Vec::with_capacity(n), vec![], vec![[0.0; 2]; n]);
+        let (mut by_input, mut by_actor) = (vec![], vec![]);
+        for (k, (branch, curve)) in circuit.branches.iter().zip(&curves).enumerate() {
+            let (from, to) = (column(branch.from.0), column(branch.to.0));
+            let ratio = if let Curve::Mean { duty, .. } = curve { *duty } else { 1.0 };
+            let changes = changes(circuit, k);
+            stamps.push(Stamp { from, to, ratio, changes });
+            match curve {
+                Curve::Pieces(_) | Curve::Power { .. } => {
+                    let [from, to] = [from, to].map(|c| c.min(plan.columns as u32));
+                    curved.push(Curved { branch: k as u32, from, to, piece: 0, low: 0.0, high: 0.0 });
+                }
+                Curve::Straight { slope, offset } if !changes => lines[k] = [*slope, *offset],
+                Curve::Mean { siemens, .. } if !changes => lines[k] = [*siemens, 0.0],
+                _ => {}
+            }
+            branch.when.visit(&mut |i| by_input.push((i.0, k as u32)), &mut |a| by_actor.push((a.0, k as u32)));
+        }
+        let factor = Factor::new(&plan, &stamps, &lines);
+        let doubtful = curves.iter().any(|curve| matches!(curve, Curve::Power { .. } | Curve::Mean { .. }));
         let mut solver = Solver {
             circuit,
             corner,
+            watches: Watch::all(circuit, corner, &plan),
             curves,
-            thresholds,
+            stamps,
+            curved,
+            by_input: Lists::new(circuit.inputs.len(), &by_input),
+            by_actor: Lists::new(circuit.actors.len(), &by_actor),
             there: vec![false; n],
-            piece: vec![0; n],
-            operating: vec![0.0; n],
+            slope: lines.iter().map(|line| line[0]).collect(),
+            offset: lines.iter().map(|line| line[1]).collect(),
+            operating: vec![f64::INFINITY; n],
             output_watts: vec![0.0; n],
-            volts: vec![0.0; circuit.nodes.len()],
+            factor,
+            stale: true,
+            dense: false,
+            doubtful,
+            state: State::at_rest(circuit),
+            next: Memory::empty(circuit),
+            touched: vec![],
+            seen: vec![],
+            plan,
         };
         solver.forget();
+        (0..n).for_each(|k| solver.look(k));
         solver
     }
 
@@ -86,38 +139,13 @@ impl<'c> Solver<'c> {
         self.corner
     }
 
-    /// Starts afresh: no branch conducts that needn't, loads of constant power draw nothing.
-    fn forget(&mut self) {
-        for (k, curve) in self.curves.iter().enumerate() {
-            self.piece[k] = match curve {
-                Curve::Pieces(pieces) => piece_at(pieces, 0.0),
-                _ => 0,
-            };
-            self.operating[k] = f64::INFINITY;
-            self.output_watts[k] = 0.0;
-        }
-    }
-
     /// Solves from `start`: the inputs are where they are, the actors move from where they are until none has reason to.
     pub fn settle(&mut self, start: &State) -> Outcome {
-        let mut seen: Vec<Solution> = vec![];
-        let mut state = start.clone();
-        for _ in 0..ACTOR_STEPS {
-            if let Err(NoEnd(branches)) = self.electrical(&state) {
-                return self.unsolved(state, branches, "no piece of every law fits together");
-            }
-            let next = self.step(&state);
-            let solution = self.solution(&state);
-            if next == state.memory {
-                return Outcome::Settled(Box::new(solution));
-            }
-            seen.push(solution);
-            if let Some(first) = seen.iter().position(|one| one.state.memory == next) {
-                return self.chatter(start, seen.split_off(first));
-            }
-            state.memory = next;
+        match self.run(start) {
+            End::Settled => Outcome::Settled(Box::new(self.solution())),
+            End::Round => self.chatter(start),
+            End::Unsolved(branches, why) => Outcome::Unsolved(Box::new(self.unsolved(branches, why))),
         }
-        self.unsolved(state, vec![], "actors kept moving without coming round")
     }
 
     /// Solves with every actor held as `state` has it, and tells what each actor would be next. What stands still between
@@ -126,258 +154,156 @@ impl<'c> Solver<'c> {
     /// # Errors
     /// When no piece of every law fits together.
     pub fn hold(&mut self, state: &State) -> Result<Held, Box<Unsolved>> {
-        match self.electrical(state) {
-            Ok(()) => Ok(Held { wants: self.step(state), solution: self.solution(state) }),
-            Err(NoEnd(branches)) => Err(Box::new(Unsolved {
-                state: state.clone(),
-                corner: self.corner,
-                branches,
-                why: "no piece of every law fits together".into(),
-            })),
+        self.go_to(state);
+        match self.solve() {
+            Ok(()) => {
+                self.step();
+                Ok(Held { wants: self.next.clone(), solution: self.solution() })
+            }
+            Err(NoEnd(branches)) => Err(Box::new(self.unsolved(branches, NO_PIECE))),
         }
     }
 
-    fn unsolved(&self, state: State, branches: Vec<BranchId>, why: &str) -> Outcome {
-        Outcome::Unsolved(Box::new(Unsolved { state, corner: self.corner, branches, why: why.into() }))
+    fn unsolved(&self, branches: Vec<BranchId>, why: &str) -> Unsolved {
+        Unsolved { state: self.state.clone(), corner: self.corner, branches, why: why.into() }
     }
 
-    fn solution(&self, state: &State) -> Solution {
-        Solution {
-            state: state.clone(),
-            corner: self.corner,
-            volts: self.volts.clone(),
-            amps: (0..self.curves.len()).map(|k| self.amps(k)).collect(),
-            ends: self.circuit.branches.iter().map(|b| [b.from.0, b.to.0]).collect(),
+    /// Solves if anything has changed since the last time.
+    pub(super) fn solve(&mut self) -> Result<(), NoEnd> {
+        if self.stale { self.electrical() } else { Ok(()) }
+    }
+
+    /// Settles and leaves the result in the solver.
+    pub(super) fn run(&mut self, start: &State) -> End {
+        self.go_to(start);
+        self.seen.clear();
+        for _ in 0..ACTOR_STEPS {
+            if let Err(NoEnd(branches)) = self.solve() {
+                return End::Unsolved(branches, NO_PIECE);
+            }
+            self.step();
+            if self.next == self.state.memory {
+                return End::Settled;
+            }
+            let length = self.next.words.len();
+            if self.seen.chunks(length).any(|words| words == self.next.words) {
+                return End::Round;
+            }
+            self.seen.extend_from_slice(&self.state.memory.words);
+            self.take_next();
+        }
+        End::Unsolved(vec![], "actors kept moving without coming round")
+    }
+
+    /// Puts inputs and actors where `start` has them.
+    pub(super) fn go_to(&mut self, start: &State) {
+        for (i, position) in start.positions.0.iter().enumerate() {
+            if self.state.positions.0[i] != *position {
+                self.state.positions.0[i] = *position;
+                self.touched.extend_from_slice(self.by_input.of(i));
+            }
+        }
+        self.next.words.copy_from_slice(&start.memory.words);
+        self.take_next();
+    }
+
+    /// Makes the next memory the present one.
+    pub(super) fn take_next(&mut self) {
+        let half = self.next.words.len() / 2;
+        for word in 0..half {
+            let mut moved = self.next.words[word] ^ self.state.memory.words[word];
+            while moved != 0 {
+                let actor = word * 64 + moved.trailing_zeros() as usize;
+                moved &= moved - 1;
+                self.touched.extend_from_slice(self.by_actor.of(actor));
+            }
+        }
+        self.state.memory.words.copy_from_slice(&self.next.words);
+        let mut touched = std::mem::take(&mut self.touched);
+        touched.iter().for_each(|k| self.look(*k as usize));
+        touched.clear();
+        self.touched = touched;
+    }
+
+    /// Sees whether a branch is there.
+    pub(super) fn look(&mut self, k: usize) {
+        let there = self.state.holds(&self.circuit.branches[k].when) && !matches!(self.curves[k], Curve::Open);
+        // Its line may be nought, but its voltage hasn't been looked at.
+        self.stale |= there != self.there[k];
+        self.there[k] = there;
+        if self.stamps[k].changes {
+            let piece =
+                self.curved.binary_search_by_key(&(k as u32), |c| c.branch).map_or(0, |at| self.curved[at].piece);
+            self.set_line(k, piece as usize);
         }
     }
 
-    fn across(&self, k: usize) -> f64 {
-        let branch = &self.circuit.branches[k];
-        self.volts[branch.from.index()] - self.volts[branch.to.index()]
+    /// Puts a branch's slope and offset into the equations.
+    pub(super) fn set_line(&mut self, k: usize, piece: usize) {
+        let [slope, offset] = if self.there[k] { self.line(k, piece) } else { [0.0; 2] };
+        if slope != self.slope[k] || offset != self.offset[k] {
+            (self.slope[k], self.offset[k]) = (slope, offset);
+            self.factor.mark(&self.plan, &self.stamps[k]);
+            self.stale = true;
+        }
+    }
+
+    /// Voltage of a column.
+    pub(super) fn column_volts(&self, column: u32) -> f64 {
+        self.factor.volts[column as usize]
+    }
+
+    /// Voltage of a branch.
+    pub(super) fn across(&self, k: usize) -> f64 {
+        let [from, to] = [self.stamps[k].from, self.stamps[k].to].map(|c| (c as usize).min(self.plan.columns));
+        self.factor.volts[from] - self.factor.volts[to]
     }
 
     /// Current that leaves a branch at `to`, by its law at the voltages found.
-    fn amps(&self, k: usize) -> f64 {
+    pub(super) fn amps(&self, k: usize) -> f64 {
         if !self.there[k] {
             return 0.0;
         }
         match &self.curves[k] {
+            Curve::Straight { slope, offset } => slope * self.across(k) + offset,
             Curve::Mean { siemens, duty } => {
-                let branch = &self.circuit.branches[k];
-                siemens * (duty * self.volts[branch.from.index()] - self.volts[branch.to.index()])
+                let [from, to] = [self.stamps[k].from, self.stamps[k].to].map(|c| (c as usize).min(self.plan.columns));
+                siemens * (duty * self.factor.volts[from] - self.factor.volts[to])
             }
-            curve => curve.amps(self.across(k), self.watts_of_output(curve)),
+            Curve::Power { output: Some((of, _)), .. } => self.curves[k].amps(self.across(k), self.output_watts[*of]),
+            curve => curve.amps(self.across(k), 0.0),
         }
     }
 
-    fn watts_of_output(&self, curve: &Curve) -> f64 {
-        match curve {
-            Curve::Power { output: Some((of, _)), .. } => self.output_watts[*of],
-            _ => 0.0,
+    /// The voltages found, by node.
+    pub(super) fn volts_into(&mut self, volts: &mut [f64]) {
+        if !self.dense {
+            self.factor.finish(&self.plan);
+        }
+        let n = self.plan.columns;
+        for (volts, column) in volts.iter_mut().zip(&self.plan.column_of) {
+            *volts = self.factor.volts[(*column as usize).min(n)];
         }
     }
 
-    /// Slope and offset of a branch as it stands in the equations.
-    fn line(&self, k: usize) -> [f64; 2] {
-        match &self.curves[k] {
-            Curve::Straight { slope, offset } => [*slope, *offset],
-            Curve::Pieces(pieces) => [pieces[self.piece[k]].slope, pieces[self.piece[k]].offset],
-            Curve::Power { watts, amps, least, output } => {
-                let watts = watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]);
-                let at = self.operating[k];
-                if at <= 0.0 {
-                    [0.0, 0.0]
-                } else if at < *least {
-                    [(watts / least + amps) / least, 0.0]
-                } else if at.is_infinite() {
-                    [0.0, *amps]
-                } else {
-                    [-watts / (at * at), 2.0 * watts / at + amps]
-                }
-            }
-            Curve::Mean { .. } | Curve::Open => [0.0, 0.0],
-        }
-    }
-
-    /// Solves the straightened circuit for all voltages.
-    fn linear(&mut self) -> bool {
-        let n = self.volts.len() - 1;
-        let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
-        for i in 0..n {
-            matrix[i * n + i] = 1.0 / LEAK.value();
-        }
-        for (k, branch) in self.circuit.branches.iter().enumerate().filter(|(k, _)| self.there[*k]) {
-            // Ratios turn a transformer's stamp into a conductor's when they are 1.
-            let [slope, offset] = self.line(k);
-            let (slope, ratio) = match self.curves[k] {
-                Curve::Mean { siemens, duty } => (siemens, duty),
-                _ => (slope, 1.0),
-            };
-            let ends = [(branch.from.index(), ratio), (branch.to.index(), -1.0)];
-            for (a, factor) in ends.into_iter().filter(|(a, _)| *a > 0) {
-                right[a - 1] -= factor * offset;
-                for (b, other) in ends.into_iter().filter(|(b, _)| *b > 0) {
-                    matrix[(a - 1) * n + b - 1] += slope * factor * other;
-                }
-            }
-        }
-        let solved = dense::solve(&mut matrix, &mut right);
-        self.volts[1..].copy_from_slice(&right);
-        solved
-    }
-
-    /// Brings the laws of all branches that are there together, with the actors held.
-    fn electrical(&mut self, state: &State) -> Result<(), NoEnd> {
-        for (k, branch) in self.circuit.branches.iter().enumerate() {
-            self.there[k] = state.holds(&branch.when) && !matches!(self.curves[k], Curve::Open);
-        }
-        if self.passes().is_ok() && !self.starved() {
-            return Ok(());
-        }
-        // From the greatest voltages down, so that the solution found with loads that starve is always the same one.
-        self.forget();
-        self.passes()
-    }
-
-    /// Whether a constant-power load has less than its least voltage: another solution may then exist.
-    fn starved(&self) -> bool {
-        (0..self.curves.len()).any(|k| match &self.curves[k] {
-            Curve::Power { least, .. } => self.there[k] && self.operating[k] < *least,
-            _ => false,
-        })
-    }
-
-    fn passes(&mut self) -> Result<(), NoEnd> {
-        let mut changed = vec![];
-        for pass in 0..FREE_PASSES + SINGLE_PASSES {
-            if !self.linear() {
-                return Err(NoEnd(changed));
-            }
-            changed = self.relinearise(pass >= FREE_PASSES);
-            if changed.is_empty() {
-                return Ok(());
-            }
-        }
-        Err(NoEnd(changed))
-    }
-
-    /// Puts branches on the piece that their voltage asks for. With `single` only the first that has to change does, one
-    /// piece towards it: the least-index rule, which ends for laws that never fall (Murty 1974, on complementary pivots).
-    fn relinearise(&mut self, single: bool) -> Vec<BranchId> {
-        let mut changed = vec![];
-        for k in 0..self.curves.len() {
-            if !self.there[k] || (single && !changed.is_empty()) {
-                continue;
-            }
-            let volts = self.across(k);
-            let moved = match &self.curves[k] {
-                Curve::Pieces(pieces) => {
-                    let now = self.piece[k];
-                    let low = if now == 0 { f64::NEG_INFINITY } else { pieces[now - 1].upto };
-                    let inside = volts >= low - PIECE_SLACK && volts <= pieces[now].upto + PIECE_SLACK;
-                    if !inside {
-                        self.piece[k] = match single {
-                            true if volts < low => now - 1,
-                            true => now + 1,
-                            false => piece_at(pieces, volts),
-                        };
-                    }
-                    !inside
-                }
-                Curve::Power { .. } => self.operate(k, volts, single),
-                _ => false,
-            };
-            if moved {
-                changed.push(BranchId(k as u32));
-            }
-        }
-        changed
-    }
-
-    /// Moves a constant-power load's operating point, and takes up its converter's output.
-    fn operate(&mut self, k: usize, volts: f64, damped: bool) -> bool {
-        let Curve::Power { least, output, .. } = &self.curves[k] else { return false };
-        let (least, output) = (*least, *output);
-        let mut moved = false;
-        if let Some((of, factor)) = output {
-            let watts = (-self.across(of) * self.amps(of)).max(0.0);
-            let off = (watts - self.output_watts[of]).abs() * factor;
-            moved = off > POWER_SLACK * 1e-3 * (1.0 + watts);
-            self.output_watts[of] = watts;
-        }
-        let at = self.operating[k];
-        let same_line = (at <= 0.0 && volts <= 0.0) || (at > 0.0 && at < least && volts > 0.0 && volts < least);
-        moved |= !same_line && (volts - at).abs() > POWER_SLACK;
-        self.operating[k] = if damped && at.is_finite() { 0.5 * (at + volts) } else { volts };
-        moved
-    }
-
-    /// What every actor would be next, with the voltages and the actors as they are.
-    fn step(&self, state: &State) -> Memory {
-        let mut next = state.memory.clone();
-        for (i, actor) in self.circuit.actors.iter().enumerate() {
-            let id = ActorId(i as u32);
-            let (on, was) =
-                if state.holds(&actor.powered) { self.moved(state, id, &actor.rule) } else { (false, false) };
-            next.set_on(id, on);
-            next.set_was(id, was);
-        }
-        next
-    }
-
-    fn moved(&self, state: &State, id: ActorId, rule: &Rule) -> (bool, bool) {
-        let (on, was) = (state.memory.on(id), state.memory.was(id));
-        match rule {
-            Rule::Threshold { plus, minus, copper, .. } => {
-                let [above, below] = self.thresholds[id.index()];
-                let volts = self.volts[plus.index()] - self.volts[minus.index()];
-                let volts = if *copper { volts.abs() } else { volts };
-                (volts >= above - THRESHOLD_SLACK || (on && volts > below + THRESHOLD_SLACK), false)
-            }
-            Rule::Latch { set, reset } => (!state.holds(reset) && (on || state.holds(set)), false),
-            Rule::Toggle { start } => (on ^ (state.holds(start) && !was), state.holds(start)),
-            Rule::Hold { start } => (on || state.holds(start), false),
-            Rule::Delay { start } => (on && state.holds(start), false),
-            Rule::Pulse { start } => (on || (state.holds(start) && !was), state.holds(start)),
-        }
-    }
-
-    fn chatter(&mut self, started: &State, round: Vec<Solution>) -> Outcome {
-        let differs = |id: &ActorId| {
-            let first = &round[0].state.memory;
-            round.iter().any(|one| one.on(*id) != first.on(*id) || one.state.memory.was(*id) != first.was(*id))
+    /// Everything that was found.
+    pub(super) fn solution(&mut self) -> Solution {
+        let mut solution = Solution {
+            state: self.state.clone(),
+            corner: self.corner,
+            volts: vec![0.0; self.circuit.nodes.len()],
+            amps: vec![0.0; self.circuit.branches.len()],
+            ends: self.circuit.branches.iter().map(|b| [b.from.0, b.to.0]).collect(),
         };
-        let actors: Vec<ActorId> = (0..self.circuit.actors.len() as u32).map(ActorId).filter(differs).collect();
-        let rests = self.rests(&round);
-        Outcome::Chatter(Box::new(Chatter { started: started.clone(), actors, round, rests }))
+        self.solution_into(&mut solution);
+        solution
     }
 
-    /// Where the actors of a round come to rest when they move one after the other, in every order.
-    fn rests(&mut self, round: &[Solution]) -> Vec<Memory> {
-        let mut seen: Vec<State> = round.iter().map(|one| one.state.clone()).collect();
-        let mut rests = vec![];
-        let mut next = 0;
-        while next < seen.len() && seen.len() < RACE_POSITIONS {
-            let state = seen[next].clone();
-            next += 1;
-            if self.electrical(&state).is_err() {
-                continue;
-            }
-            let all = self.step(&state);
-            if all == state.memory {
-                rests.push(state.memory);
-                continue;
-            }
-            for id in (0..self.circuit.actors.len() as u32).map(ActorId) {
-                let mut one = state.clone();
-                one.memory.set_on(id, all.on(id));
-                one.memory.set_was(id, all.was(id));
-                if one != state && !seen.contains(&one) {
-                    seen.push(one);
-                }
-            }
-        }
-        rests.sort();
-        rests
+    /// Everything that was found, in the place of another solution of the same circuit.
+    pub(super) fn solution_into(&mut self, solution: &mut Solution) {
+        solution.state.clone_from(&self.state);
+        solution.corner = self.corner;
+        self.volts_into(&mut solution.volts);
+        (0..self.curves.len()).for_each(|k| solution.amps[k] = self.amps(k));
     }
 }

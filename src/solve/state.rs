@@ -58,7 +58,8 @@ impl Positions {
 /// What every actor has: whether it is on, and whether its trigger was on when it last looked.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Memory {
-    words: Vec<u64>,
+    /// A bit each: in the first half whether an actor is on, in the second whether its trigger was.
+    pub(super) words: Vec<u64>,
 }
 
 impl Memory {

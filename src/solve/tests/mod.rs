@@ -1,2 +1,3 @@
 mod assembly;
+mod random;
 mod textbook;

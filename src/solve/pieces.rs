@@ -1,0 +1,231 @@
+//! The electrical part of settling: straight pieces of every law until they fit together, with the actors held.
+
+use super::circuit::{BranchId, LEAK};
+use super::dense;
+use super::laws::{Curve, piece_at};
+use super::plan::NONE;
+use super::settle::{NoEnd, Solver};
+
+/// A piece is kept while its voltage is at most this far outside, the rounding of a difference of two supply voltages. It
+/// is so little that the currents it leaves open don't count even against those of [`LEAK`].
+const PIECE_SLACK: f64 = 1e-14;
+
+/// The same in the last half of [`SINGLE_PASSES`], so that rounding can't turn pieces over for ever.
+const WIDE_PIECE_SLACK: f64 = 1e-9;
+
+/// Change of voltage below which a constant-power load counts as found; what is left is its square, relative.
+const POWER_SLACK: f64 = 1e-6;
+
+/// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
+/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
+/// the source's voltage over the least one).
+const STARVED_SHARE: f64 = 0.05;
+
+/// Passes in which every branch may change its piece.
+const FREE_PASSES: usize = 40;
+
+/// Passes after those, in which only the first branch that has to change does.
+const SINGLE_PASSES: usize = 2000;
+
+/// Of a node's currents, the most that may be left over before the dense solver is asked.
+const RESIDUAL_SHARE: f64 = 1e-9;
+
+impl Solver<'_> {
+    /// Slope and offset of a branch that is there.
+    pub(super) fn line(&self, k: usize, piece: usize) -> [f64; 2] {
+        match &self.curves[k] {
+            Curve::Straight { slope, offset } => [*slope, *offset],
+            Curve::Pieces(pieces) => [pieces[piece].slope, pieces[piece].offset],
+            Curve::Mean { siemens, .. } => [*siemens, 0.0],
+            Curve::Open => [0.0; 2],
+            Curve::Power { watts, amps, least, output } => {
+                let watts = watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]);
+                let at = self.operating[k];
+                if at <= 0.0 {
+                    [0.0, 0.0]
+                } else if at < *least {
+                    [(watts / least + amps) / least, 0.0]
+                } else if at.is_infinite() {
+                    [0.0, *amps]
+                } else {
+                    [-watts / (at * at), 2.0 * watts / at + amps]
+                }
+            }
+        }
+    }
+
+    /// Starts afresh: no branch conducts that needn't, loads of constant power draw nothing.
+    pub(super) fn forget(&mut self) {
+        self.operating.fill(f64::INFINITY);
+        self.output_watts.fill(0.0);
+        for at in 0..self.curved.len() {
+            let piece = match &self.curves[self.curved[at].branch as usize] {
+                Curve::Pieces(pieces) => piece_at(pieces, 0.0),
+                _ => 0,
+            };
+            self.put(at, piece);
+        }
+    }
+
+    /// Puts a branch on a piece.
+    fn put(&mut self, at: usize, piece: usize) {
+        let k = self.curved[at].branch as usize;
+        if let Curve::Pieces(pieces) = &self.curves[k] {
+            let low = if piece == 0 { f64::NEG_INFINITY } else { pieces[piece - 1].upto };
+            let one = &mut self.curved[at];
+            (one.piece, one.low, one.high) = (piece as u32, low, pieces[piece].upto);
+        }
+        self.set_line(k, piece);
+    }
+
+    /// Brings the laws of all branches that are there together, with the actors held.
+    pub(super) fn electrical(&mut self) -> Result<(), NoEnd> {
+        self.stale = true;
+        if self.passes().is_ok() && !self.starved() {
+            return Ok(());
+        }
+        // From the greatest voltages down, so that the solution found with loads that starve is always the same one.
+        self.forget();
+        self.passes()
+    }
+
+    /// Whether a constant-power load has less than its least voltage: another solution may then exist.
+    fn starved(&self) -> bool {
+        self.curved.iter().any(|one| match &self.curves[one.branch as usize] {
+            Curve::Power { least, .. } => {
+                let at = self.operating[one.branch as usize];
+                self.there[one.branch as usize] && at < *least && at > STARVED_SHARE * least
+            }
+            _ => false,
+        })
+    }
+
+    fn passes(&mut self) -> Result<(), NoEnd> {
+        let mut changed = vec![];
+        for pass in 0..FREE_PASSES + SINGLE_PASSES {
+            if !self.linear() {
+                return Err(NoEnd(changed));
+            }
+            changed.clear();
+            let slack = if pass < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK };
+            self.relinearise(pass >= FREE_PASSES, slack, &mut changed);
+            if changed.is_empty() {
+                self.stale = false;
+                return Ok(());
+            }
+        }
+        Err(NoEnd(changed))
+    }
+
+    /// Solves the straightened circuit for the voltages that matter to it.
+    fn linear(&mut self) -> bool {
+        self.dense = false;
+        if self.factor.solve(&self.plan, &self.slope, &self.offset) {
+            if !self.doubtful {
+                return true;
+            }
+            self.factor.finish(&self.plan);
+            if self.residual_share() <= RESIDUAL_SHARE {
+                return true;
+            }
+            self.factor.mark_all(&self.plan);
+        }
+        self.dense = true;
+        self.solve_dense()
+    }
+
+    /// What is left over of Kirchhoff's current law in the straightened circuit, as a share of the currents, at worst.
+    fn residual_share(&self) -> f64 {
+        let n = self.plan.columns;
+        let (mut sum, mut size) = (vec![0.0; n + 1], vec![1e-6; n + 1]);
+        for (k, stamp) in self.stamps.iter().enumerate() {
+            let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
+            let volts = stamp.ratio * self.factor.volts[from] - self.factor.volts[to];
+            let amps = self.slope[k] * volts + self.offset[k];
+            let size_here = (self.slope[k] * volts).abs() + self.offset[k].abs();
+            for (column, factor) in [(from, stamp.ratio), (to, -1.0)] {
+                sum[column] += factor * amps;
+                size[column] += size_here;
+            }
+        }
+        let shares = (0..n).map(|c| (sum[c] + self.factor.volts[c] / LEAK.value()).abs() / size[c]);
+        shares.fold(0.0, f64::max)
+    }
+
+    fn solve_dense(&mut self) -> bool {
+        let n = self.plan.columns;
+        let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
+        (0..n).for_each(|i| matrix[i * n + i] = 1.0 / LEAK.value());
+        for (k, stamp) in self.stamps.iter().enumerate() {
+            let ends = [(stamp.from, stamp.ratio), (stamp.to, -1.0)];
+            for (a, factor) in ends.into_iter().filter(|end| end.0 != NONE) {
+                right[a as usize] -= factor * self.offset[k];
+                for (b, other) in ends.into_iter().filter(|end| end.0 != NONE) {
+                    matrix[a as usize * n + b as usize] += self.slope[k] * factor * other;
+                }
+            }
+        }
+        let solved = dense::solve(&mut matrix, &mut right);
+        self.factor.volts[..n].copy_from_slice(&right);
+        solved
+    }
+
+    /// Puts branches on the piece that their voltage asks for. With `single` only the first that has to change does, one
+    /// piece towards it: the least-index rule, which ends for laws that never fall (Murty 1974, on complementary pivots).
+    fn relinearise(&mut self, single: bool, slack: f64, changed: &mut Vec<BranchId>) {
+        for at in 0..self.curved.len() {
+            let one = self.curved[at];
+            let k = one.branch as usize;
+            if !self.there[k] {
+                continue;
+            }
+            let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
+            match &self.curves[k] {
+                Curve::Pieces(pieces) => {
+                    if volts >= one.low - slack && volts <= one.high + slack {
+                        continue;
+                    }
+                    let piece = match single {
+                        true if volts < one.low => one.piece as usize - 1,
+                        true => one.piece as usize + 1,
+                        false => piece_at(pieces, volts),
+                    };
+                    self.put(at, piece);
+                }
+                _ => {
+                    if !self.operate(k, volts, single) {
+                        continue;
+                    }
+                }
+            }
+            changed.push(BranchId(k as u32));
+            if single {
+                return;
+            }
+        }
+    }
+
+    /// Moves a constant-power load's operating point, and takes up its converter's output.
+    fn operate(&mut self, k: usize, volts: f64, damped: bool) -> bool {
+        let Curve::Power { least, output, .. } = &self.curves[k] else { return false };
+        let (least, output) = (*least, *output);
+        let mut moved = false;
+        if let Some((of, factor)) = output {
+            let watts = (-self.across(of) * self.amps(of)).max(0.0);
+            moved = (watts - self.output_watts[of]).abs() * factor > POWER_SLACK * 1e-3 * (1.0 + watts);
+            if moved {
+                self.output_watts[of] = watts;
+            }
+        }
+        let at = self.operating[k];
+        let same_line = (at <= 0.0 && volts <= 0.0) || (at > 0.0 && at < least && volts > 0.0 && volts < least);
+        if !same_line && (volts - at).abs() > POWER_SLACK {
+            moved = true;
+            self.operating[k] = if damped && at.is_finite() { 0.5 * (at + volts) } else { volts };
+        }
+        if moved {
+            self.set_line(k, 0);
+        }
+        moved
+    }
+}

@@ -1,0 +1,83 @@
+//! What the actors do next.
+
+use super::circuit::{ActorId, Circuit, Logic, Rule};
+use super::corner::Corner;
+use super::plan::Plan;
+use super::settle::Solver;
+
+/// A threshold counts as reached when this little is missing, so that rounding doesn't decide.
+const THRESHOLD_SLACK: f64 = 1e-4;
+
+/// A threshold at one corner.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Watch {
+    actor: u32,
+    /// Columns, the last one being the battery's negative.
+    plus: u32,
+    minus: u32,
+    on: f64,
+    off: f64,
+    always_powered: bool,
+}
+
+impl Watch {
+    pub(super) fn all(circuit: &Circuit, corner: Corner, plan: &Plan) -> Vec<Watch> {
+        let copper_factor = corner.copper_factor(circuit);
+        let column = |node: usize| plan.column_of[node].min(plan.columns as u32);
+        let watches = circuit.actors.iter().enumerate().filter_map(|(i, actor)| match &actor.rule {
+            Rule::Threshold { plus, minus, on, off, copper } => {
+                let factor = if *copper { copper_factor } else { 1.0 };
+                Some(Watch {
+                    actor: i as u32,
+                    plus: column(plus.index()),
+                    minus: column(minus.index()),
+                    on: on.value() * factor - THRESHOLD_SLACK,
+                    off: off.value() * factor + THRESHOLD_SLACK,
+                    always_powered: actor.powered == Logic::Always,
+                })
+            }
+            _ => None,
+        });
+        watches.collect()
+    }
+}
+
+impl Solver<'_> {
+    /// What every actor would be next, with the voltages and the actors as they are.
+    pub(super) fn step(&mut self) {
+        let mut next = std::mem::replace(&mut self.next, super::Memory { words: vec![] });
+        next.words.copy_from_slice(&self.state.memory.words);
+        for watch in &self.watches {
+            let id = ActorId(watch.actor);
+            let volts = self.column_volts(watch.plus) - self.column_volts(watch.minus);
+            let on = volts >= watch.on || (volts > watch.off && self.state.memory.on(id));
+            let powered = watch.always_powered || self.state.holds(&self.circuit.actors[id.index()].powered);
+            next.set_on(id, on && powered);
+        }
+        if self.watches.len() < self.circuit.actors.len() {
+            for (i, actor) in self.circuit.actors.iter().enumerate() {
+                let id = ActorId(i as u32);
+                if !matches!(actor.rule, Rule::Threshold { .. }) {
+                    let (on, was) =
+                        if self.state.holds(&actor.powered) { self.moved(id, &actor.rule) } else { (false, false) };
+                    next.set_on(id, on);
+                    next.set_was(id, was);
+                }
+            }
+        }
+        self.next = next;
+    }
+
+    fn moved(&self, id: ActorId, rule: &Rule) -> (bool, bool) {
+        let state = &self.state;
+        let (on, was) = (state.memory.on(id), state.memory.was(id));
+        match rule {
+            Rule::Threshold { .. } => (on, false),
+            Rule::Latch { set, reset } => (!state.holds(reset) && (on || state.holds(set)), false),
+            Rule::Toggle { start } => (on ^ (state.holds(start) && !was), state.holds(start)),
+            Rule::Hold { start } => (on || state.holds(start), false),
+            Rule::Delay { start } => (on && state.holds(start), false),
+            Rule::Pulse { start } => (on || (state.holds(start) && !was), state.holds(start)),
+        }
+    }
+}
