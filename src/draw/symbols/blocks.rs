@@ -74,6 +74,13 @@ pub fn block(picture: Picture, upper: &[&str], lower: &[&str]) -> Symbol {
     pen.finish(case)
 }
 
+/// The small picture alone, around a point.
+pub fn picture(kind: Picture, around: Point) -> Vec<Item> {
+    let mut pen = Pen::default();
+    draw(&mut pen, kind, around);
+    pen.finish(area(0.0, 0.0, 0.0, 0.0)).items
+}
+
 /// Distance of pins so that names beside each other keep apart, a whole number of modules.
 fn pitch<'a>(names: impl Iterator<Item = &'a &'a str>) -> f64 {
     let widest = names.map(|name| font::width(name, lines::SMALL, false)).fold(0.0, f64::max);

@@ -34,13 +34,17 @@ pub enum Contact {
     Make,
     /// Closed at rest; its lower port is `87a`.
     Break,
-    /// Changes over from `87a` to `87`.
+    /// Changes over from `87a` to `87`, the common in the middle.
     ChangeOver,
+    /// Changes over, with `87` straight below the common and `87a` to its left.
+    MadeBelow,
+    /// Changes over, with `87a` straight below the common and `87` to its right.
+    RestBelow,
 }
 
 impl Contact {
     /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Make, Self::Break, Self::ChangeOver];
+    pub const ALL: [Self; 5] = [Self::Make, Self::Break, Self::ChangeOver, Self::MadeBelow, Self::RestBelow];
 }
 
 /// What moves a switch by hand.
@@ -62,20 +66,20 @@ impl Actuator {
 /// A coil, 10 mm from port to port.
 pub fn coil(kind: Coil) -> Symbol {
     let mut pen = Pen::default();
-    pen.lead("86", at(0.0, -5.0), at(0.0, -2.5), Side::Top).lead("85", at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-    pen.boxed(at(0.0, 0.0), 7.5, 5.0);
+    pen.lead("86", at(0.0, -5.0), at(0.0, -2.0), Side::Top).lead("85", at(0.0, 5.0), at(0.0, 2.0), Side::Bottom);
+    pen.boxed(at(0.0, 0.0), 7.5, 4.0);
     let mut right = 3.75;
     match kind {
         Coil::Plain => {}
         Coil::Set | Coil::Reset => {
-            pen.line(&[at(-0.75, -2.5), at(-0.75, 2.5)]);
+            pen.line(&[at(-0.75, -2.0), at(-0.75, 2.0)]);
             pen.letter(at(-2.25, 0.0), if kind == Coil::Set { "S" } else { "R" }, lines::LABEL);
         }
         Coil::Diode | Coil::Resistor => {
             right = 7.8;
             let x = 6.25;
-            pen.line(&[at(0.0, -3.75), at(x, -3.75), at(x, 3.75), at(0.0, 3.75)]);
-            pen.dot(at(0.0, -3.75), 0.5).dot(at(0.0, 3.75), 0.5);
+            pen.line(&[at(0.0, -3.4), at(x, -3.4), at(x, 3.4), at(0.0, 3.4)]);
+            pen.dot(at(0.0, -3.4), 0.5).dot(at(0.0, 3.4), 0.5);
             if kind == Coil::Diode {
                 pen.shape(&[at(x - 1.4, 1.2), at(x + 1.4, 1.2), at(x, -1.2)]);
                 pen.line(&[at(x - 1.4, -1.2), at(x + 1.4, -1.2)]).line(&[at(x, -1.2), at(x, 1.2)]);
@@ -101,6 +105,8 @@ fn span(kind: Contact) -> (f64, f64) {
         Contact::Make => (-2.4, 0.4),
         Contact::Break => (-0.4, 2.6),
         Contact::ChangeOver => (-2.7, 2.7),
+        Contact::MadeBelow => (-7.5, 0.4),
+        Contact::RestBelow => (-0.4, 7.5),
     }
 }
 
@@ -122,6 +128,17 @@ fn blade(pen: &mut Pen, kind: Contact, [common, make, rest]: [&str; 3]) -> Point
             pen.line(&[at(-2.5, 2.5), at(-1.49, 2.5)]).lead(rest, at(-2.5, 5.0), at(-2.5, 2.5), Side::Bottom);
             pen.line(&[at(2.5, 2.5), at(1.2, 2.5)]).lead(make, at(2.5, 5.0), at(2.5, 2.5), Side::Bottom);
             at(-0.75, 0.0)
+        }
+        Contact::MadeBelow => {
+            pen.line(&[at(0.0, -2.5), at(-2.37, 2.6)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
+            pen.line(&[at(-7.5, 2.5), at(-2.32, 2.5)]).lead(rest, at(-7.5, 5.0), at(-7.5, 2.5), Side::Bottom);
+            at(-1.16, 0.0)
+        }
+        Contact::RestBelow => {
+            pen.line(&[at(0.0, -2.5), at(1.6, 3.1)]);
+            pen.line(&[at(0.0, 2.5), at(1.43, 2.5)]).lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
+            pen.line(&[at(7.5, 2.5), at(3.4, 2.5)]).lead(make, at(7.5, 5.0), at(7.5, 2.5), Side::Bottom);
+            at(0.71, 0.0)
         }
     }
 }

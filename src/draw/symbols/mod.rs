@@ -10,7 +10,7 @@ mod pen;
 mod poles;
 pub mod specimen;
 
-pub use blocks::{Picture, block};
+pub use blocks::{Picture, block, picture};
 pub use contacts::{Actuator, Coil, Contact, coil, contact, relay, switch};
 pub use joints::{Ground, battery, connector, ground, splice, terminal};
 pub use poles::{Pole, pole};
@@ -96,6 +96,20 @@ impl Symbol {
         }
         self
     }
+    /// The same symbol upside down: mirrored about its middle line, lettering upright.
+    pub fn flipped(mut self) -> Self {
+        self.items.iter_mut().for_each(flip);
+        for port in &mut self.ports {
+            port.at = flipped(port.at);
+            port.side = match port.side {
+                Side::Top => Side::Bottom,
+                Side::Bottom => Side::Top,
+                side => side,
+            };
+        }
+        self.body = flipped_rect(&self.body);
+        self
+    }
     /// The drawn items under a tag that names the part and keeps its body clear.
     pub fn group(self, tag: Tag) -> Group {
         let tag = Tag { outline: Some(self.body), ..tag };
@@ -109,6 +123,39 @@ fn turned(p: Point) -> Point {
 
 fn turned_rect(r: &Rect) -> Rect {
     Rect::new(turned(Point::new(r.left, r.top)), turned(Point::new(r.right, r.bottom)))
+}
+
+fn flipped(p: Point) -> Point {
+    Point::new(p.x, -p.y + 0.0)
+}
+
+fn flipped_rect(r: &Rect) -> Rect {
+    Rect::new(flipped(Point::new(r.left, r.top)), flipped(Point::new(r.right, r.bottom)))
+}
+
+fn flip(item: &mut Item) {
+    match item {
+        Item::Group(group) => {
+            group.tag.outline = group.tag.outline.map(|r| flipped_rect(&r));
+            group.tag.at = group.tag.at.map(flipped);
+            group.items.iter_mut().for_each(flip);
+        }
+        Item::Path(path) => path.segs.iter_mut().for_each(|seg| {
+            *seg = match *seg {
+                Seg::Move(p) => Seg::Move(flipped(p)),
+                Seg::Line(p) => Seg::Line(flipped(p)),
+                Seg::Cubic(a, b, c) => Seg::Cubic(flipped(a), flipped(b), flipped(c)),
+                Seg::Arc { radius, large, clockwise, to } => {
+                    Seg::Arc { radius, large, clockwise: !clockwise, to: flipped(to) }
+                }
+                Seg::Close => Seg::Close,
+            }
+        }),
+        Item::Text(text) => {
+            let middle = text.bounds().centre().y;
+            text.at.y -= 2.0 * middle;
+        }
+    }
 }
 
 fn turn(item: &mut Item) {
@@ -187,6 +234,18 @@ mod tests {
             names.sort();
             names.dedup();
             assert_eq!(names.len(), symbol.ports.len(), "{name}");
+        }
+    }
+
+    #[test]
+    fn what_is_flipped_twice_is_as_it_was() {
+        for (name, symbol) in all() {
+            let twice = symbol.clone().flipped().flipped();
+            let ink = |s: &Symbol| around(s.items.iter().filter_map(Item::bounds)).unwrap();
+            let (a, b) = (ink(&symbol), ink(&twice));
+            assert!((a.top - b.top).abs() < 1e-9 && (a.right - b.right).abs() < 1e-9, "{name}");
+            let (once, body) = (ink(&symbol.clone().flipped()), symbol.flipped().body);
+            assert!(body.inflate(0.5).contains_rect(&once), "{name}");
         }
     }
 

@@ -1,0 +1,42 @@
+//! How much room things take down the sheet, in millimetres.
+
+use super::paths::{Edge, Top};
+use super::pieces::Piece;
+
+/// The least length of a wire: room for its label.
+pub(super) const WIRE: f64 = 17.5;
+/// A symbol from port to port.
+pub(super) const PIECE: f64 = 10.0;
+/// A connector crossed.
+pub(super) const CROSSING: f64 = 10.0;
+/// Below a bar, before the next wire starts.
+pub(super) const BAR: f64 = 0.0;
+/// A short step: the stretch between a terminal and the bar above it, the room of an open end.
+pub(super) const SHORT: f64 = 5.0;
+/// A box.
+pub(super) const BLOCK: f64 = 27.5;
+/// The stub and flag of something that stands on another path.
+pub(super) const STUB: f64 = 17.5;
+
+/// How far down the sheet one thing on a path reaches at least.
+pub(super) fn height(edge: Edge) -> f64 {
+    match edge {
+        Edge::Wire(_) => WIRE,
+        Edge::Joint(_) => CROSSING,
+        Edge::Piece(_) => PIECE,
+    }
+}
+
+/// How far below the rails what comes from above needs its pin to be.
+pub(super) fn rise(top: &Top) -> f64 {
+    match top {
+        Top::Arrival => 0.0,
+        Top::Rise { steps, .. } => steps.iter().map(|s| height(s.edge)).sum(),
+        Top::Stub { .. } => STUB,
+    }
+}
+
+/// How tall a piece of several pins is.
+pub(super) fn many(piece: &Piece) -> f64 {
+    if piece.is_block() { BLOCK } else { PIECE }
+}

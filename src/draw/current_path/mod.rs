@@ -1,0 +1,90 @@
+//! The current-path diagram: supply rails across the top, ground along the foot, every path of current running down
+//! between them, from left to right in the order of supplies, then of the vehicle's wires. For whoever traces a fault.
+//!
+//! In comes a model, out come sheets. The stages: [`pieces`] cuts the parts into symbols, [`heights`] finds which way is
+//! down, [`paths`] follows the wiring into a forest of paths, [`place`] gives everything a column and a height,
+//! [`widths`] and [`sheets`] give columns their room and cut a wide job into sheets, [`paint`] draws.
+//!
+//! What must hold: every wire is drawn once; a path that comes to something drawn elsewhere ends in a flag with the
+//! number of that path; a relay's coil names the paths of its contacts, and each contact that of its coil.
+
+mod heights;
+mod measure;
+mod paint;
+mod paths;
+mod pieces;
+mod place;
+mod sheets;
+mod symbol;
+mod widths;
+mod words;
+
+use super::scene::{Scene, Size};
+use super::sheet::{Sheet, Strip};
+use crate::model::Model;
+
+/// Depth of the paths, in millimetres, on a sheet as big as it needs.
+const DEEP: f64 = 400.0;
+/// The least depth that is worth drawing on.
+const SHALLOW: f64 = 90.0;
+
+/// Tries to make the paths fit the depth before the sheet has to grow.
+const TRIES: usize = 8;
+
+/// The paths, placed, in a given depth: what flags and boxes add beyond it is taken off where paths are cut.
+fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> place::Placed {
+    let mut limit = depth;
+    let mut placed = place::place(pieces, &paths::paths(model, pieces, limit));
+    for _ in 0..TRIES {
+        let excess = placed.depth - depth;
+        if excess <= 0.0 || limit <= SHALLOW / 2.0 {
+            break;
+        }
+        limit -= excess.max(measure::SHORT);
+        placed = place::place(pieces, &paths::paths(model, pieces, limit));
+    }
+    placed
+}
+
+/// Draws the diagram on sheets of a size (`Paper::A3.lying()`), or with `None` on one sheet as big as it needs.
+///
+/// A path too deep for the sheet is cut off and goes on in a path of its own.
+pub fn draw(model: &Model, size: Option<Size>) -> Vec<Scene> {
+    let bands = paint::Bands::of(model);
+    let paper = size.map(Sheet::of);
+    let limit = paper.as_ref().map_or(DEEP, |sheet| (sheet.field.height() - bands.total()).max(SHALLOW));
+    let pieces = pieces::pieces(model);
+    let placed = fitted(model, &pieces, limit);
+    let columns = widths::columns(model, &pieces, &placed);
+    let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.width() - bands.sides());
+    let cuts = sheets::cut(&columns, &placed, room);
+    let drawing = paint::Drawing::new(model, &pieces, &placed, &columns, &cuts, bands);
+    let strip = |sheet: usize| Strip {
+        job: model.job.title.clone(),
+        drawing: "Current-path diagram".into(),
+        revision: model.job.revision.clone(),
+        sheet: sheet + 1,
+        sheets: cuts.len(),
+        scale: "not to scale".into(),
+    };
+    (0..cuts.len())
+        .map(|i| {
+            let needed = drawing.size(i);
+            let sheet = match &paper {
+                Some(sheet)
+                    if needed.width <= sheet.field.width() + 1e-6 && needed.height <= sheet.field.height() + 1e-6 =>
+                {
+                    sheet.clone()
+                }
+                // Bigger than the paper in one direction or both: the sheet grows with it.
+                Some(sheet) => {
+                    let (w, h) = (sheet.field.width(), sheet.field.height());
+                    Sheet::around(Size::new(needed.width.max(w), needed.height.max(h)))
+                }
+                None => Sheet::around(needed),
+            };
+            let items = drawing.items(i, &sheet.field);
+            sheet.scene(&strip(i), &drawing.description(i), items)
+        })
+        .collect()
+}

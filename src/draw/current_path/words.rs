@@ -1,0 +1,80 @@
+//! What is written beside wires, symbols and flags.
+
+use super::pieces::{Piece, Shape};
+use crate::model::{ElementKind, Model, PartKind, PinId, WireId};
+use crate::spec::WireMake;
+
+/// One line of a label.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Line {
+    pub text: String,
+    pub bold: bool,
+}
+
+pub(super) fn bold(text: impl Into<String>) -> Line {
+    Line { text: text.into(), bold: true }
+}
+
+pub(super) fn plain(text: impl Into<String>) -> Line {
+    Line { text: text.into(), bold: false }
+}
+
+/// A wire's number, size and colour.
+pub(super) fn wire(model: &Model, id: WireId) -> Vec<Line> {
+    let wire = model.wire(id);
+    let size = match wire.make {
+        WireMake::Coax => "coax".into(),
+        WireMake::Single | WireMake::Twisted | WireMake::Lead => wire.gauge.to_string(),
+    };
+    let colour = wire.colour.map(|c| plain(c.to_string()));
+    [Some(bold(wire.id.to_string())), Some(plain(size)), colour].into_iter().flatten().collect()
+}
+
+/// A wire in a sentence, for a resting pointer.
+pub(super) fn wire_sentence(model: &Model, id: WireId) -> String {
+    let wire = model.wire(id);
+    let [from, to] = wire.ends.map(|pin| model.pin_name(pin));
+    let colour = wire.colour.map_or(String::new(), |c| format!(", {c}"));
+    format!("Wire {}: {from} to {to}, {}{colour}", wire.id, wire.gauge)
+}
+
+/// A piece's name, value and place; `paths` are the paths of its coils or contacts.
+pub(super) fn piece(model: &Model, piece: &Piece, paths: &[usize]) -> Vec<Line> {
+    let part = model.part(piece.part);
+    let mut lines = vec![bold(part.name.to_string())];
+    lines.extend(part.rating.map(|r| plain(r.to_string())));
+    if let Shape::Pole(_) = piece.shape {
+        let resistance = part.elements.iter().find_map(|&e| match &model.element(e).kind {
+            ElementKind::Resistor { resistance, .. } => Some(plain(resistance.to_string())),
+            _ => None,
+        });
+        lines.extend(resistance);
+    }
+    if part.at.is_some() {
+        lines.push(plain(model.place_name(part.at)));
+    }
+    let list = |what: &str| {
+        let numbers: Vec<String> = paths.iter().map(usize::to_string).collect();
+        plain(format!("{what} {}", numbers.join(", ")))
+    };
+    match piece.shape {
+        Shape::Coil(_) if !paths.is_empty() => lines.push(list("contact:")),
+        Shape::Contact if !paths.is_empty() => lines.push(list("coil:")),
+        _ => {}
+    }
+    lines
+}
+
+/// The name and place of a supply, a vehicle's wire or a ground.
+pub(super) fn rail(model: &Model, pin: PinId) -> Vec<Line> {
+    let part = model.part(model.pin(pin).part);
+    let title = match part.kind {
+        PartKind::Feed => model.inputs.iter().find(|i| i.pin == Some(pin)).map(|i| i.title.clone()),
+        _ => None,
+    };
+    let mut lines = vec![bold(title.unwrap_or_else(|| part.name.to_string()))];
+    if part.at.is_some() {
+        lines.push(plain(model.place_name(part.at)));
+    }
+    lines
+}
