@@ -6,6 +6,7 @@ pub mod colour;
 pub mod current_path;
 pub mod font;
 pub mod geometry;
+pub mod harness_layout;
 pub mod lines;
 pub mod number;
 pub mod pdf;

@@ -4,6 +4,7 @@
 //! its part is kept apart in [`Model::loose`]; no later stage has to look for it. Everything refers to everything by
 //! index, in the order of the spec, so that all output follows the spec's order.
 
+pub mod bundle;
 pub mod conductor;
 pub mod parts;
 mod resolve;

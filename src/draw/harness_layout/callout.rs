@@ -1,0 +1,148 @@
+//! The words of the drawing: what is at each place and what each run is, and where there is room to say it.
+
+use super::place::{Board, Stretch, clipped, from_line};
+use crate::draw::font;
+use crate::draw::lines::{LABEL, NAME};
+use crate::draw::scene::{Point, Rect, Size};
+use crate::model::{Family, Model, PartKind, PlaceId, RunId, bundle};
+
+/// A box of words with the point that it speaks of.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Callout {
+    /// The first line, in bold; empty for a run.
+    pub heading: String,
+    /// The other lines.
+    pub lines: Vec<String>,
+    /// What it points at.
+    pub target: Point,
+    /// The run or place, for tags.
+    pub about: String,
+    /// Where it stands.
+    pub rect: Rect,
+}
+
+/// Distance from a box's edge to its words.
+pub(super) const PAD: f64 = 1.6;
+/// From one line to the next.
+pub(super) const STEP: f64 = 4.0;
+/// Widest line of a place's box.
+const WIDEST: f64 = 78.0;
+
+impl Callout {
+    fn size(&self) -> Size {
+        let head = font::width(&self.heading, NAME, true);
+        let body = self.lines.iter().map(|l| font::width(l, LABEL, false)).fold(head, f64::max);
+        let head_room = if self.heading.is_empty() { 0.0 } else { STEP + 0.8 };
+        Size::new(body + 2.0 * PAD, head_room + STEP * self.lines.len() as f64 + 2.0 * PAD - 0.6)
+    }
+}
+
+/// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
+/// else the harness ends at there.
+pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout {
+    let mut lines = Vec::new();
+    let here = || model.parts.iter().enumerate().filter(|(_, p)| p.at == Some(place));
+    for (i, part) in here().filter(|(_, p)| p.kind == PartKind::Connector) {
+        let used = part.pins.iter().filter(|&&pin| model.wires_on(pin).next().is_some()).count();
+        let mate = model.joints.iter().find_map(|joint| {
+            let [a, b] = joint.pins.map(|pin| model.pin(pin).part.0);
+            (a == i).then_some(b).or((b == i).then_some(a))
+        });
+        let faces = mate.map_or_else(|| "faces out".to_string(), |m| format!("faces {}", model.parts[m].name));
+        lines.push(format!("{} · {} · {used} of {} cavities · {faces}", part.name, part.title, part.pins.len()));
+    }
+    for (_, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {
+        let wires = part.pins.iter().flat_map(|&pin| model.wires_on(pin)).count();
+        if wires == 0 {
+            continue;
+        }
+        let splice = if part.form.family == Family::Splice { format!(" · {wires} wires") } else { String::new() };
+        lines.push(format!("{} · {}{splice}", part.name, part.title));
+    }
+    let lines = lines.into_iter().map(|l| font::fitted(&l, WIDEST, LABEL, false)).collect();
+    let name = model.places[place.0].to_string();
+    Callout { about: name.clone(), heading: name, lines, target, rect: Rect::new(target, target) }
+}
+
+/// The words of a run: length with tolerance, wires, bundle diameter, covering, clips.
+pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
+    let this = &model.runs[run.0];
+    let wires = bundle::wires_in(model, run).len();
+    let mut lines = vec![format!("{} ± {}", this.length, this.tolerance)];
+    if wires > 0 {
+        lines[0].push_str(&format!(" · {wires} wires · ⌀ {:.1} mm", bundle::diameter(model, run).value() * 1000.0));
+    }
+    let mut second = format!("{} · {}", this.covering, this.surroundings);
+    if let Some(clips) = this.clips {
+        second.push_str(&format!(" · clip every {clips}"));
+    }
+    lines.push(second);
+    let about = format!("{} to {}", model.places[this.ends[0].0], model.places[this.ends[1].0]);
+    Callout { about, heading: String::new(), lines, target, rect: Rect::new(target, target) }
+}
+
+/// Finds room for each box: the nearest spot around its target where it meets no run, no place and no other box.
+/// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out.
+pub(super) fn settle(board: &Board, callouts: Vec<Callout>, room: Option<Rect>) -> Vec<Callout> {
+    let mut done: Vec<Callout> = Vec::new();
+    for mut callout in callouts {
+        let size = callout.size();
+        let found = spots(callout.target, size).find(|rect| {
+            room.is_none_or(|room| room.contains_rect(rect))
+                && free(rect, board, callout.target)
+                && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
+                && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+                && board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s))
+        });
+        let fallback = || spots(callout.target, size).find(|rect| done.iter().all(|d| !d.rect.overlaps(rect)));
+        if let Some(rect) = found.or_else(|| if room.is_none() { fallback() } else { None }) {
+            callout.rect = rect;
+            done.push(callout);
+        }
+    }
+    done
+}
+
+/// Rectangles around a point, in rings that widen.
+fn spots(target: Point, size: Size) -> impl Iterator<Item = Rect> {
+    (0..120).flat_map(move |ring| {
+        let away = 5.0 + f64::from(ring) * 4.0;
+        (0..24).map(move |step| {
+            // Straight up and down first, then to the sides: words beside a level trunk are read best above it.
+            let order = [18, 6, 19, 17, 5, 7, 20, 16, 4, 8, 21, 15, 3, 9, 22, 14, 2, 10, 23, 13, 1, 11, 0, 12];
+            let angle = f64::from(order[step]) * std::f64::consts::TAU / 24.0;
+            let (dx, dy) = (angle.cos(), angle.sin());
+            // The box's edge, not its centre, keeps the distance.
+            let reach = (size.width / 2.0 / dx.abs().max(1e-9)).min(size.height / 2.0 / dy.abs().max(1e-9));
+            Rect::centred(target.by(dx * (away + reach), dy * (away + reach)), size)
+        })
+    })
+}
+
+fn free(rect: &Rect, board: &Board, target: Point) -> bool {
+    let wide = rect.inflate(3.0);
+    board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none())
+        && board.places.iter().all(|(_, p)| *p == target || !rect.inflate(5.0).contains(*p))
+}
+
+/// The end of a box's leader line: the point of its edge nearest to the target.
+pub(super) fn leader_end(rect: &Rect, target: Point) -> Point {
+    Point::new(target.x.clamp(rect.left, rect.right), target.y.clamp(rect.top, rect.bottom))
+}
+
+fn leader_meets(callout: &Callout, rect: &Rect) -> bool {
+    clipped(callout.target, leader_end(&callout.rect, callout.target), &rect.inflate(0.8)).is_some()
+}
+
+/// Whether a leader would run across a stretch that its target isn't on.
+fn leader_crosses(rect: &Rect, target: Point, stretch: &Stretch) -> bool {
+    if from_line(target, stretch.from, stretch.to) < 0.5 {
+        return false;
+    }
+    let end = leader_end(rect, target);
+    (0..=20).any(|i| {
+        let t = f64::from(i) / 20.0;
+        let p = Point::new(target.x + (end.x - target.x) * t, target.y + (end.y - target.y) * t);
+        from_line(p, stretch.from, stretch.to) < 2.0
+    })
+}

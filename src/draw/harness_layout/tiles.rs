@@ -1,0 +1,121 @@
+//! The layout at full size, cut into sheets that are laid edge to edge on a build board. Each sheet has a cross at each
+//! corner of its field; sheets meet cross on cross. Sheets without any run on them are left out, and each sheet says
+//! which ones lie beside it.
+
+use super::place::{Board, Stretch, clipped, lay};
+use super::{draw_board, strip, tree};
+use crate::draw::colour::{INK, SOFT_INK};
+use crate::draw::lines::{LABEL, SYMBOL, TITLE};
+use crate::draw::scene::*;
+use crate::draw::sheet::{Paper, Sheet};
+use crate::model::Model;
+use std::collections::BTreeMap;
+
+/// Half the length of a registration cross's arms.
+const ARM: f64 = 5.0;
+
+/// Column and row of a sheet on the board, from its top left.
+type Cell = (i64, i64);
+
+/// Draws every sheet of the board at full size on a paper lying on its long side, in reading order.
+pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
+    let forest = tree::grow(model);
+    let field = Sheet::of(paper.lying()).field.inflate(-ARM);
+    let mut scenes = Vec::new();
+    let boards: Vec<Board> = forest.trunks.iter().map(|trunk| lay(model, trunk, 1000.0)).collect();
+    let cut: Vec<BTreeMap<Cell, Board>> = boards.iter().map(|board| cut(board, field)).collect();
+    let count = cut.iter().map(BTreeMap::len).sum();
+    for cells in &cut {
+        for (cell, board) in cells {
+            let number = scenes.len() + 1;
+            scenes.push(tile(model, paper, *cell, board, cells, (number, count)));
+        }
+    }
+    scenes
+}
+
+/// Cuts a board into cells of a field's size; what is left in each is moved to the field.
+fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
+    let Some(bounds) = around(board.stretches.iter().flat_map(|s| [s.from, s.to]).map(|p| Rect::new(p, p))) else {
+        return BTreeMap::new();
+    };
+    // The trunk lies through the middle of a row, so that it does not run along a seam.
+    let (left, top) = (bounds.left - field.width() * 0.1, -field.height() / 2.0);
+    let column = |x: f64| ((x - left) / field.width()).floor() as i64;
+    let row = |y: f64| ((y - top) / field.height()).floor() as i64;
+    let mut cells: BTreeMap<Cell, Board> = BTreeMap::new();
+    for r in row(bounds.top)..=row(bounds.bottom) {
+        for c in column(bounds.left)..=column(bounds.right) {
+            let corner = Point::new(left + c as f64 * field.width(), top + r as f64 * field.height());
+            let window = Rect::sized(corner, field.size());
+            let (dx, dy) = (field.left - corner.x, field.top - corner.y);
+            let stretches: Vec<Stretch> = board
+                .stretches
+                .iter()
+                .filter_map(|s| {
+                    let (from, to) = clipped(s.from, s.to, &window).filter(|(a, b)| a.distance(*b) > 0.5)?;
+                    Some(Stretch { run: s.run, from: from.by(dx, dy), to: to.by(dx, dy) })
+                })
+                .collect();
+            let places = board.places.iter().filter(|(_, p)| window.contains(*p)).map(|(id, p)| (*id, p.by(dx, dy)));
+            let cell = Board { stretches, places: places.collect() };
+            if !cell.stretches.is_empty() {
+                cells.insert((r, c), cell);
+            }
+        }
+    }
+    cells
+}
+
+fn tile(
+    model: &Model,
+    paper: Paper,
+    cell: Cell,
+    board: &Board,
+    all: &BTreeMap<Cell, Board>,
+    (number, count): (usize, usize),
+) -> Scene {
+    let sheet = Sheet::of(paper.lying());
+    let field = sheet.field.inflate(-ARM);
+    let mut items = draw_board(model, board, Some(field.inflate(-8.0)));
+    for corner in
+        [(field.left, field.top), (field.right, field.top), (field.left, field.bottom), (field.right, field.bottom)]
+    {
+        items.push(cross(Point::new(corner.0, corner.1)).into());
+    }
+    items.push(Text::new(Point::new(field.left + ARM + 2.0, field.top + 6.0), name(cell), TITLE).bold().into());
+    let (row, column) = cell;
+    let beside: Vec<String> = [
+        ("above", (row - 1, column)),
+        ("left", (row, column - 1)),
+        ("right", (row, column + 1)),
+        ("below", (row + 1, column)),
+    ]
+    .into_iter()
+    .filter(|(_, c)| all.contains_key(c))
+    .map(|(side, c)| format!("{side} {}", name(c)))
+    .collect();
+    let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
+    items.push(Text::new(Point::new(field.left + ARM + 2.0, field.top + 11.0), words, LABEL).coloured(SOFT_INK).into());
+    let described = format!("Build board at full size, sheet {}", name(cell));
+    sheet.scene(&strip(model, "1:1", number, count), &described, items)
+}
+
+/// A registration cross in a ring.
+fn cross(at: Point) -> Group {
+    let stroke = Stroke::solid(INK, SYMBOL);
+    Group::of(
+        Tag::kind("registration"),
+        [
+            Path::line(at.by(-ARM, 0.0), at.by(ARM, 0.0)).stroked(stroke),
+            Path::line(at.by(0.0, -ARM), at.by(0.0, ARM)).stroked(stroke),
+            Path::circle(at, ARM / 2.0).stroked(stroke),
+        ],
+    )
+}
+
+/// A sheet's name on the board: row letter and column number, counted so that none is negative.
+fn name((row, column): Cell) -> String {
+    let letter = char::from(b'M'.saturating_add_signed(row.clamp(-12, 13) as i8));
+    format!("{letter}{}", column + 1)
+}
