@@ -1,5 +1,6 @@
 //! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
 
+mod draw;
 mod states;
 mod table;
 
@@ -28,6 +29,8 @@ enum Command {
         /// The spec.
         spec: PathBuf,
     },
+    /// Draws one drawing of a job, or lists the drawings.
+    Draw(draw::Arguments),
     /// Prints the signal graph as DOT, or draws it where Graphviz is installed.
     Graph {
         /// The spec.
@@ -71,6 +74,7 @@ pub fn run() -> ExitCode {
             Ok(_) => ExitCode::SUCCESS,
             Err(code) => code,
         },
+        Command::Draw(arguments) => draw::run(&arguments),
         Command::Graph { spec, domain, picture } => {
             code(load(&spec).and_then(|model| draw_graph(&model, domain, picture)))
         }

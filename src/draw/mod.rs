@@ -12,6 +12,7 @@ pub mod number;
 pub mod pdf;
 pub mod png;
 pub mod scene;
+pub mod set;
 pub mod sheet;
 pub mod svg;
 pub mod symbols;

@@ -4,7 +4,7 @@ use super::place::{Board, Stretch, clipped, from_line};
 use crate::draw::font;
 use crate::draw::lines::{LABEL, NAME};
 use crate::draw::scene::{Point, Rect, Size};
-use crate::model::{Family, Model, PartKind, PlaceId, RunId, bundle};
+use crate::model::{Model, PartKind, PlaceId, RunId, bundle};
 
 /// A box of words with the point that it speaks of.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,7 +38,7 @@ impl Callout {
 }
 
 /// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
-/// else the harness ends at there.
+/// else the harness ends at there. Kinds go by their catalogue name, which is short and can be looked up.
 pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout {
     let mut lines = Vec::new();
     let here = || model.parts.iter().enumerate().filter(|(_, p)| p.at == Some(place));
@@ -49,36 +49,80 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
             (a == i).then_some(b).or((b == i).then_some(a))
         });
         let faces = mate.map_or_else(|| "faces out".to_string(), |m| format!("faces {}", model.parts[m].name));
-        lines.push(format!("{} · {} · {used} of {} cavities · {faces}", part.name, part.title, part.pins.len()));
+        lines.push(format!("{} · {} · {used} of {} · {faces}", part.name, part.use_name, part.pins.len()));
     }
     for (_, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {
         let wires = part.pins.iter().flat_map(|&pin| model.wires_on(pin)).count();
         if wires == 0 {
             continue;
         }
-        let splice = if part.form.family == Family::Splice { format!(" · {wires} wires") } else { String::new() };
-        lines.push(format!("{} · {}{splice}", part.name, part.title));
+        lines.push(match part.kind {
+            PartKind::Supply => format!("{} · supply, terminal {}", part.name, part.use_name),
+            PartKind::Feed => format!("{} · the vehicle's wire", part.name),
+            PartKind::Splice => format!("{} · {} · {wires} wires", part.name, part.use_name),
+            _ => format!("{} · {}", part.name, part.use_name),
+        });
     }
     let lines = lines.into_iter().map(|l| font::fitted(&l, WIDEST, LABEL, false)).collect();
     let name = model.places[place.0].to_string();
     Callout { about: name.clone(), heading: name, lines, target, rect: Rect::new(target, target) }
 }
 
-/// The words of a run: length with tolerance, wires, bundle diameter, covering, clips.
+/// A run's letter on the drawing: a, b, … z, aa, ab, …
+pub(super) fn letter(run: RunId) -> String {
+    let mut n = run.0;
+    let mut letters = Vec::new();
+    loop {
+        letters.push(char::from(b'a' + (n % 26) as u8));
+        if n < 26 {
+            break;
+        }
+        n = n / 26 - 1;
+    }
+    letters.iter().rev().collect()
+}
+
+/// How many wires a run has, in words.
+fn count(wires: usize) -> String {
+    format!("{wires} {}", if wires == 1 { "wire" } else { "wires" })
+}
+
+/// The short words of a run: its letter in the table, and its length.
 pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
     let this = &model.runs[run.0];
+    let lines = vec![format!("{} · {}", letter(run), this.length)];
+    Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
+}
+
+fn about(model: &Model, run: RunId) -> String {
+    let [a, b] = model.runs[run.0].ends.map(|p| model.places[p.0].to_string());
+    format!("{a} to {b}")
+}
+
+/// All the words of a run, as on a sheet at full size.
+pub(super) fn of_run_whole(model: &Model, run: RunId, target: Point) -> Callout {
+    let row = row(model, run);
+    let lines = vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")];
+    Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
+}
+
+/// Headings of the table of runs.
+pub(super) const HEADINGS: [&str; 7] = ["run", "between", "length", "wires", "bundle", "covering", "runs in, clips"];
+
+/// A run's row in the table: letter, places, length with tolerance, wires, bundle diameter, covering, surroundings.
+pub(super) fn row(model: &Model, run: RunId) -> [String; 7] {
+    let this = &model.runs[run.0];
     let wires = bundle::wires_in(model, run).len();
-    let mut lines = vec![format!("{} ± {}", this.length, this.tolerance)];
-    if wires > 0 {
-        lines[0].push_str(&format!(" · {wires} wires · ⌀ {:.1} mm", bundle::diameter(model, run).value() * 1000.0));
-    }
-    let mut second = format!("{} · {}", this.covering, this.surroundings);
-    if let Some(clips) = this.clips {
-        second.push_str(&format!(" · clip every {clips}"));
-    }
-    lines.push(second);
-    let about = format!("{} to {}", model.places[this.ends[0].0], model.places[this.ends[1].0]);
-    Callout { about, heading: String::new(), lines, target, rect: Rect::new(target, target) }
+    let clips = this.clips.map(|c| format!(", clip every {c}")).unwrap_or_default();
+    [
+        letter(run),
+        about(model, run),
+        format!("{} ± {}", this.length, this.tolerance),
+        count(wires),
+        if wires == 0 { "–".into() } else { format!("Ø {:.1} mm", bundle::diameter(model, run).value() * 1000.0) },
+        this.covering.to_string(),
+        format!("{}{clips}", this.surroundings),
+    ]
 }
 
 /// Finds room for each box: the nearest spot around its target where it meets no run, no place and no other box.

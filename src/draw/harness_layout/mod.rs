@@ -9,6 +9,7 @@ mod tree;
 pub use tiles::tiles;
 
 use super::colour::{INK, PAPER, SOFT_INK, TINT};
+use super::font;
 use super::lines::{FINE, LABEL, NAME, SYMBOL, THIN};
 use super::scene::*;
 use super::sheet::{Sheet, Strip};
@@ -36,6 +37,10 @@ pub fn harness_layout(model: &Model) -> Scene {
         items.extend(drawn.into_iter().map(|item| item.moved(-bounds.left, below - bounds.top)));
         below += bounds.height() + 12.0;
     }
+    let rows = table(model);
+    let height = around(rows.iter().filter_map(Item::bounds)).map_or(0.0, |b| b.height());
+    items.extend(rows.into_iter().map(|item| item.moved(0.0, below)));
+    below += height + STEP;
     for line in notes(model, &forest.rings) {
         items.push(Text::new(Point::new(0.0, below + STEP), line, LABEL).coloured(SOFT_INK).into());
         below += STEP;
@@ -66,6 +71,26 @@ fn fitting(model: &Model, forest: &tree::Forest) -> f64 {
     SCALES.iter().find(fits).copied().unwrap_or(SCALES[SCALES.len() - 1])
 }
 
+/// The table of runs, its top left at the origin.
+fn table(model: &Model) -> Vec<Item> {
+    let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callout::row(model, RunId(i))).collect();
+    let mut items = Vec::new();
+    let mut x = 0.0;
+    for (column, heading) in callout::HEADINGS.iter().enumerate() {
+        let cells = rows.iter().map(|row| font::width(&row[column], LABEL, false));
+        let width = cells.fold(font::width(heading, LABEL, true), f64::max);
+        items.push(Text::new(Point::new(x, STEP), *heading, LABEL).bold().into());
+        for (i, row) in rows.iter().enumerate() {
+            let at = Point::new(x, STEP * (i as f64 + 2.2));
+            items.push(Text::new(at, row[column].clone(), LABEL).into());
+        }
+        x += width + 6.0;
+    }
+    let rule = Path::line(Point::new(0.0, STEP * 1.4), Point::new(x - 6.0, STEP * 1.4));
+    items.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)).into());
+    items
+}
+
 /// What the tree can't show.
 fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
     let mut notes: Vec<String> = rings
@@ -93,7 +118,9 @@ fn draw_board(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
     }));
     // Places first: what is there matters more than a run's figures, and takes more room.
     let mut callouts: Vec<Callout> = board.places.iter().map(|(p, at)| callout::of_place(model, *p, *at)).collect();
-    callouts.extend(board.stretches.iter().map(|s| callout::of_run(model, s.run, middle(s))));
+    // On a sheet of fixed size, at full size, there is room for all the words of a run; else its letter leads to them.
+    let words = if room.is_some() { callout::of_run_whole } else { callout::of_run };
+    callouts.extend(board.stretches.iter().map(|s| words(model, s.run, middle(s))));
     items.extend(callout::settle(board, callouts, room).iter().map(draw_callout));
     items
 }

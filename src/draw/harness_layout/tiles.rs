@@ -5,6 +5,7 @@
 use super::place::{Board, Stretch, clipped, lay};
 use super::{draw_board, strip, tree};
 use crate::draw::colour::{INK, SOFT_INK};
+use crate::draw::font;
 use crate::draw::lines::{LABEL, SYMBOL, TITLE};
 use crate::draw::scene::*;
 use crate::draw::sheet::{Paper, Sheet};
@@ -83,7 +84,6 @@ fn tile(
     {
         items.push(cross(Point::new(corner.0, corner.1)).into());
     }
-    items.push(Text::new(Point::new(field.left + ARM + 2.0, field.top + 6.0), name(cell), TITLE).bold().into());
     let (row, column) = cell;
     let beside: Vec<String> = [
         ("above", (row - 1, column)),
@@ -96,9 +96,25 @@ fn tile(
     .map(|(side, c)| format!("{side} {}", name(c)))
     .collect();
     let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
-    items.push(Text::new(Point::new(field.left + ARM + 2.0, field.top + 11.0), words, LABEL).coloured(SOFT_INK).into());
+    let at = corner(&field, &items, font::width(&words, LABEL, false).max(20.0));
+    items.push(Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold().into());
+    items.push(Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK).into());
     let described = format!("Build board at full size, sheet {}", name(cell));
     sheet.scene(&strip(model, "1:1", number, count), &described, items)
+}
+
+/// The top left of a spot for the sheet's name that nothing lies on: along the top, then along the foot.
+fn corner(field: &Rect, items: &[Item], width: f64) -> Point {
+    let taken: Vec<Rect> = items.iter().filter_map(Item::bounds).collect();
+    let spots = [field.top + 1.0, field.bottom - 14.0].into_iter().flat_map(|y| {
+        let room = (field.width() - width - 4.0 * ARM).max(0.0);
+        (0..=20).map(move |i| Point::new(field.left + ARM + 2.0 + room * f64::from(i) / 20.0, y))
+    });
+    let free = |at: &Point| {
+        let spot = Rect::sized(*at, Size::new(width, 12.5)).inflate(1.5);
+        !taken.iter().any(|t| t.overlaps(&spot))
+    };
+    spots.clone().find(free).unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0))
 }
 
 /// A registration cross in a ring.

@@ -1,0 +1,72 @@
+//! `draw`: one drawing of a job, as SVG, PDF or PNG.
+
+use super::{code, fail, load, print};
+use crate::draw::scene::Scene;
+use crate::draw::set::{DRAWINGS, named};
+use crate::draw::{pdf, png, svg};
+use crate::files;
+use crate::form::place::suggestion;
+use crate::states::Solved;
+use clap::Args;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+/// Dots per millimetre of a PNG: 254 per inch.
+const DOTS: f64 = 10.0;
+
+/// Arguments of `draw`.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The spec.
+    spec: PathBuf,
+    /// Which drawing; left out, every drawing is listed, one a line.
+    drawing: Option<String>,
+    /// Where to write it; its ending says how: .svg, .pdf or .png. Several sheets become several files, or one PDF.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn run(arguments: &Arguments) -> ExitCode {
+    code(load(&arguments.spec).and_then(|model| {
+        let Some(name) = &arguments.drawing else {
+            DRAWINGS.iter().for_each(|d| print(&format!("{:<22}{}\n", d.name, d.purpose)));
+            return Ok(());
+        };
+        let drawing = named(name).ok_or_else(|| {
+            let hint = suggestion(name, DRAWINGS.iter().map(|d| d.name), "drawings");
+            fail(&format!("there is no drawing `{name}`; {hint}"))
+        })?;
+        let scenes = (drawing.draw)(&Solved::new(&model));
+        let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.svg", drawing.name)));
+        write(&out, drawing.name, &scenes)
+    }))
+}
+
+fn write(out: &Path, title: &str, scenes: &[Scene]) -> Result<(), ExitCode> {
+    let ending = out.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
+    let bytes = |scene: &Scene| match ending.as_str() {
+        "svg" => Ok(svg::write(scene).into_bytes()),
+        "png" => png::write(scene, DOTS).map_err(|e| fail(&e.to_string())),
+        _ => Err(fail(&format!("{}: the ending says how to write it: .svg, .pdf or .png", out.display()))),
+    };
+    if ending == "pdf" {
+        return save(out, &pdf::write(title, scenes));
+    }
+    for (i, scene) in scenes.iter().enumerate() {
+        let path = if scenes.len() == 1 {
+            out.to_path_buf()
+        } else {
+            let stem = out.file_stem().and_then(|s| s.to_str()).unwrap_or("sheet");
+            out.with_file_name(format!("{stem}-{}.{ending}", i + 1))
+        };
+        save(&path, &bytes(scene)?)?;
+    }
+    Ok(())
+}
+
+fn save(path: &Path, bytes: &[u8]) -> Result<(), ExitCode> {
+    files::write(path, bytes).map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
+    print(&format!("wrote {}\n", path.display()));
+    Ok(())
+}

@@ -1,0 +1,51 @@
+//! The drawings of a job, one line each: what `draw` can make and `build` writes.
+
+use super::harness_layout;
+use super::scene::Scene;
+use super::sheet::Paper;
+use crate::states::Solved;
+
+/// One kind of drawing.
+#[derive(Clone, Copy)]
+pub struct Drawing {
+    /// Its name, which is also its file's: `harness-layout`.
+    pub name: &'static str,
+    /// What it is for, in a few words.
+    pub purpose: &'static str,
+    /// Draws its sheets.
+    pub draw: fn(&Solved) -> Vec<Scene>,
+}
+
+/// Every drawing, in the order of the build book.
+pub const DRAWINGS: &[Drawing] = &[
+    Drawing {
+        name: "harness-layout",
+        purpose: "runs to scale, with lengths, bundles and what is at each place",
+        draw: |solved| vec![harness_layout::harness_layout(solved.model)],
+    },
+    Drawing {
+        name: "build-board-a4",
+        purpose: "the layout at full size, in A4 sheets for a build board",
+        draw: |solved| harness_layout::tiles(solved.model, Paper::A4),
+    },
+    Drawing {
+        name: "build-board-a3",
+        purpose: "the same in A3 sheets",
+        draw: |solved| harness_layout::tiles(solved.model, Paper::A3),
+    },
+    Drawing {
+        name: "build-board-letter",
+        purpose: "the same in Letter sheets",
+        draw: |solved| harness_layout::tiles(solved.model, Paper::Letter),
+    },
+    Drawing {
+        name: "build-board-tabloid",
+        purpose: "the same in Tabloid sheets",
+        draw: |solved| harness_layout::tiles(solved.model, Paper::Tabloid),
+    },
+];
+
+/// A drawing by name.
+pub fn named(name: &str) -> Option<&'static Drawing> {
+    DRAWINGS.iter().find(|d| d.name == name)
+}
