@@ -1,8 +1,8 @@
 //! The drawings of a job, one line each: what `draw` can make and `build` writes.
 
-use super::harness_layout;
 use super::scene::Scene;
 use super::sheet::Paper;
+use super::{current_path, harness_layout};
 use crate::states::Solved;
 
 /// One kind of drawing.
@@ -18,6 +18,11 @@ pub struct Drawing {
 
 /// Every drawing, in the order of the build book.
 pub const DRAWINGS: &[Drawing] = &[
+    Drawing {
+        name: "current-path-diagram",
+        purpose: "current paths from supply to ground, for tracing faults",
+        draw: |solved| current_path::draw(solved.model, Some(Paper::A3.lying())),
+    },
     Drawing {
         name: "harness-layout",
         purpose: "runs to scale, with lengths, bundles and what is at each place",
