@@ -44,6 +44,7 @@ mod dense;
 mod explore;
 mod factor;
 mod laws;
+pub mod netlist;
 mod path;
 mod pieces;
 mod plan;
