@@ -1,4 +1,3 @@
-#![allow(clippy::disallowed_methods, clippy::disallowed_macros)] // A tool for the bench of whoever draws.
 //! Writes the drawings of a spec as SVG, PNG and PDF, and audits them: `cargo run --example diagram SPEC FOLDER [WIDTHxHEIGHT]`.
 
 use loomwright::catalogue::Catalogue;

@@ -1,4 +1,3 @@
-#![allow(clippy::disallowed_methods, clippy::disallowed_macros)] // A tool for the bench of whoever draws.
 //! Writes the specimen sheet of symbols and colours as SVG, PNG and PDF: `cargo run --example specimen FOLDER`.
 
 use loomwright::draw::{pdf, png, svg, symbols::specimen};

@@ -3,6 +3,8 @@
 //! Each stage is a module that knows only those before it: [`spec`] (text to typed spec), [`model`] (resolved against
 //! the [`catalogue`]), then the graph, the solved circuit, findings, drawings and documents.
 
+#![deny(clippy::disallowed_methods, clippy::disallowed_macros, clippy::disallowed_types, clippy::iter_over_hash_type)]
+
 pub mod catalogue;
 pub mod cli;
 pub mod diagnostic;

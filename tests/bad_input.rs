@@ -1,4 +1,3 @@
-#![allow(clippy::disallowed_methods, clippy::disallowed_macros)] // A test makes its own files and may speak.
 //! The program from outside on input that it can't use: a clear word, exit status 2, nothing written, no hanging.
 
 use assert_cmd::cargo::cargo_bin_cmd;
