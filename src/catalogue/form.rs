@@ -6,7 +6,7 @@
 use crate::form;
 use crate::form::values::Draw;
 use crate::form::{Condition, Entries, Name, Placed, Range, Text, YesNo};
-use crate::quantity::{AmpSquaredSeconds, Amps, Gauge, Metres, Ohms, Seconds, Share, Volts, Watts};
+use crate::quantity::{Amps, Gauge, Metres, Ohms, Seconds, Share, Volts, Watts};
 
 form! {
     /// A file of parts: the program's own catalogue, or a shop's.
@@ -43,8 +43,10 @@ form! {
         pub rating: Option<Amps>,
         /// Ratings that an entry in a spec may choose from.
         pub ratings: Vec<Amps>,
-        /// Melting I²t of a fuse at ten times its rating.
-        pub melts: Option<AmpSquaredSeconds>,
+        /// Body colour of each of the `ratings`, in their order.
+        pub colours: Vec<Text>,
+        /// How soon a fuse or a breaker opens, by the current through it.
+        pub opens: Vec<OpeningForm>,
         /// Video formats that a camera sends, a screen takes or a selector passes.
         pub formats: Vec<VideoFormat>,
         /// Time from power to picture, for cameras and players; from power to function, for others.
@@ -213,6 +215,18 @@ form! {
         pub when: Condition,
         /// The video pin that it then shows.
         pub input: Placed<Name>,
+    }
+}
+
+form! {
+    /// How soon a fuse or a breaker opens at one current.
+    pub struct OpeningForm ("an opening time") {
+        /// The current, as a share of the rating.
+        pub at: Share,
+        /// It opens no sooner than this.
+        pub least: Option<Seconds>,
+        /// It opens no later than this.
+        pub most: Option<Seconds>,
     }
 }
 
@@ -419,7 +433,9 @@ form! {
         pub least: Option<Volts>,
         /// Current at the moment of switching on.
         pub inrush: Option<Amps>,
-        /// What it draws when it is switched off by its own electronics.
+        /// When it draws: signals of this part; left out, always.
+        pub when: Option<Condition>,
+        /// What it draws while its own electronics keep it off.
         pub standby: Option<Amps>,
     }
 }

@@ -1,5 +1,6 @@
 //! Kinds of part: the program's own, and those that a shop or a spec adds.
 
+pub mod figures;
 pub mod form;
 
 use crate::form::{Entries, Form, Name, Problem, Reader, Sources};
@@ -90,16 +91,4 @@ pub fn pin_names(form: &PartForm) -> Vec<Name> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_file_reads() {
-        match Catalogue::builtin() {
-            Ok(catalogue) => assert!(catalogue.names().count() >= 60),
-            Err((sources, problems)) => {
-                panic!("{}", crate::diagnostic::problems(&sources, &problems, crate::diagnostic::Style::Plain))
-            }
-        }
-    }
-}
+mod tests;

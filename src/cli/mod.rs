@@ -1,6 +1,7 @@
 //! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
 
 mod draw;
+mod parts;
 mod states;
 mod table;
 
@@ -50,6 +51,11 @@ enum Command {
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
     },
+    /// Lists every kind of part that a spec can use, or shows one with its pins, figures and sources.
+    Parts {
+        /// The part to show.
+        name: Option<String>,
+    },
     /// Prints the JSON Schema of a spec, for editors.
     Schema,
 }
@@ -84,6 +90,7 @@ pub fn run() -> ExitCode {
                 Format::Json => states::json(&model),
             });
         })),
+        Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Schema => {
             let text = serde_json::to_string_pretty(&spec::schema()).unwrap_or_default();
             print(&format!("{text}\n"));
@@ -120,13 +127,29 @@ fn code(outcome: Result<(), ExitCode>) -> ExitCode {
     outcome.map_or_else(|code| code, |()| ExitCode::SUCCESS)
 }
 
-/// Reads, resolves and sizes a spec, or prints all that is wrong with it.
-fn load(path: &Path) -> Result<Model, ExitCode> {
-    let catalogue = Catalogue::builtin().map_err(|(sources, problems)| {
+fn list_parts(name: Option<&str>) -> Result<(), ExitCode> {
+    let catalogue = catalogue()?;
+    let Some(name) = name else {
+        print(&parts::list(&catalogue));
+        return Ok(());
+    };
+    let hint = || suggestion(name, catalogue.names(), "kinds of part");
+    let part = catalogue.get(name).ok_or_else(|| fail(&format!("`{name}` is not a kind of part\n  do: {}", hint())))?;
+    print(&parts::one(name, part));
+    Ok(())
+}
+
+/// The program's own parts.
+fn catalogue() -> Result<Catalogue, ExitCode> {
+    Catalogue::builtin().map_err(|(sources, problems)| {
         complain(&diagnostic::problems(&sources, &problems, style()));
         ExitCode::from(UNUSABLE)
-    })?;
-    model::resolve(spec::read(path), &catalogue).map(size::choose).map_err(|unreadable| {
+    })
+}
+
+/// Reads, resolves and sizes a spec, or prints all that is wrong with it.
+fn load(path: &Path) -> Result<Model, ExitCode> {
+    model::resolve(spec::read(path), &catalogue()?).map(size::choose).map_err(|unreadable| {
         complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
         ExitCode::from(UNUSABLE)
     })

@@ -247,6 +247,10 @@ pub struct Load {
     pub least: Volts,
     /// Current at the moment of switching on.
     pub inrush: Amps,
+    /// Draws while this holds.
+    pub when: Logic,
+    /// What it draws otherwise.
+    pub standby: Amps,
     /// On while it has its least voltage.
     pub working: SignalId,
 }

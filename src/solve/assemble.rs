@@ -448,6 +448,11 @@ impl Builder<'_> {
             }
         };
         let name = load.name.as_ref().map_or_else(|| "load".to_string(), |name| name.to_string());
-        self.between(id, &name, [load.feed, load.ground], law, Logic::Always);
+        let (ends, when) = ([load.feed, load.ground], self.out.logic(&load.when));
+        self.between(id, &name, ends, law, when.clone());
+        if load.standby.value() > 0.0 {
+            let law = Law::Current { amps: load.standby, least: usual(USUAL_LEAST_SHARE) };
+            self.between(id, &format!("{name} standby"), ends, law, when.negated());
+        }
     }
 }

@@ -317,6 +317,8 @@ impl Resolver<'_> {
             nominal,
             least: entry.and_then(|e| e.least).or(l.least).unwrap_or(Volts::new(0.0)),
             inrush: l.inrush.unwrap_or(draws).max(draws),
+            when: self.when(l.when.as_ref(), signals)?,
+            standby: l.standby.unwrap_or(Amps::new(0.0)),
             working: signals.iter().find(|(n, _)| *n == signal_name)?.1,
             draws,
             name,

@@ -1,0 +1,134 @@
+//! The circuits that parts become, solved.
+
+use super::bench::{model, spec};
+use super::catalogue;
+use crate::model::{ElementId, ElementKind, Model};
+use crate::quantity::Amps;
+use crate::solve::{Assembly, Corner, Solution, assemble, explore};
+
+/// Every part resolves, and its circuit settles in every combination of its inputs.
+#[test]
+fn every_part_resolves_and_settles() {
+    for (name, part) in catalogue().iter() {
+        let model = model(&spec(name, part));
+        let assembly = assemble(&model);
+        let found = explore(&assembly.circuit, Corner::NOMINAL);
+        assert!(found.unsolved.is_empty(), "{name}: {:?}", found.unsolved);
+        assert!(found.chatter.is_empty(), "{name}: {:?}", found.chatter);
+        assert!(found.history.iter().all(|h| h.undeclared.is_empty()), "{name}: {:?}", found.history);
+        let positions: u128 = assembly.circuit.inputs.iter().map(|i| i.positions.len() as u128).product();
+        assert!(found.count() >= positions, "{name}: {} of {positions} states", found.count());
+    }
+}
+
+/// All states of a part on its bench, as: the inputs that are on, and what the closure reads.
+fn states<T>(text: &str, mut read: impl FnMut(&Model, &Assembly, &Solution) -> T) -> Vec<(String, T)> {
+    let model = model(text);
+    let assembly = assemble(&model);
+    let mut all = Vec::new();
+    explore(&assembly.circuit, Corner::NOMINAL).visit(&assembly.circuit, &mut |solution| {
+        let on = assembly
+            .circuit
+            .inputs
+            .iter()
+            .filter(|input| solution.position(assembly.circuit.input_named(&input.name).unwrap()) > 0);
+        let names: Vec<&str> = on.map(|input| input.name.as_str()).collect();
+        all.push((names.join(" "), read(&model, &assembly, solution)));
+    });
+    all
+}
+
+fn bench(name: &str) -> String {
+    spec(name, catalogue().get(name).unwrap())
+}
+
+/// The current of the part's first element that fits.
+fn amps(model: &Model, assembly: &Assembly, solution: &Solution, fits: impl Fn(&ElementKind) -> bool) -> Amps {
+    let index = model.elements.iter().position(|element| fits(&element.kind)).unwrap();
+    assembly.amps(solution, ElementId(index))
+}
+
+fn is_supply(kind: &ElementKind) -> bool {
+    matches!(kind, ElementKind::Battery { .. })
+}
+
+/// 12.6 V across 90 Ω is 140 mA; the wires and the source take less than one per cent of it.
+#[test]
+fn a_mini_relay_draws_140_ma() {
+    let seen = states(&bench("relay-mini-spdt-12v"), |m, a, s| {
+        (amps(m, a, s, is_supply).abs(), a.holds(s, &crate::model::Logic::Signal(crate::model::SignalId(0))))
+    });
+    assert_eq!(seen.len(), 2);
+    assert_eq!((seen[0].0.as_str(), seen[0].1.1), ("", false));
+    let (current, pulled) = seen[1].1;
+    assert!((current.value() - 0.14).abs() < 0.0014 && pulled, "{current}");
+}
+
+/// With the feed on 85, the diode across the coil conducts and the coil gets no more than its knee.
+#[test]
+fn a_diode_relay_put_in_backwards_shorts_the_trigger() {
+    let text = bench("relay-mini-spdt-12v-diode").replace("X.85, to: G", "X.85, to: to-86");
+    let text = text.replace("X.86, to: to-86", "X.86, to: G");
+    let seen = states(&text, |m, a, s| amps(m, a, s, is_supply).abs());
+    assert!(seen[1].1.value() > 20.0, "{:?}", seen);
+}
+
+/// What an amplifier, a recorder and a dash cam take from a permanent supply with nothing telling them to run.
+#[test]
+fn parts_on_standby_draw_their_standby_current() {
+    for (name, standby, input) in
+        [("amplifier-2ch", 2.0, "to-remote"), ("recorder-12v", 3.0, "to-run"), ("dash-cam-12v", 5.0, "to-run")]
+    {
+        let seen = states(&bench(name), |m, a, s| amps(m, a, s, is_supply).abs().value() * 1000.0);
+        assert!((seen[0].1 - standby).abs() < 0.02, "{name}: {} mA at rest", seen[0].1);
+        let on = seen.iter().find(|s| s.0 == input).unwrap().1;
+        assert!(on > 100.0 * standby / 2.0, "{name}: {on} mA running");
+    }
+}
+
+/// A latching relay stays where its last pulse put it: at rest of both inputs it may be either way.
+#[test]
+fn a_latching_relay_stays() {
+    for name in ["relay-latching-12v", "relay-latching-24v", "relay-latching-toggle-12v"] {
+        let seen = states(&bench(name), |_, a, s| a.holds(s, &crate::model::Logic::Signal(crate::model::SignalId(0))));
+        let at_rest: Vec<bool> = seen.iter().filter(|s| s.0.is_empty()).map(|s| s.1).collect();
+        assert!(at_rest.contains(&false) && at_rest.contains(&true), "{name}: {seen:?}");
+    }
+}
+
+/// The output of a ground-trigger module is live while its input is grounded; open, it leaks.
+#[test]
+fn a_ground_trigger_module_turns_its_trigger_over() {
+    let text = bench("ground-trigger-module-12v").replace("kind: switched-feed", "kind: ground-switch");
+    let text = text.replace(
+        "wires: [",
+        "wires: [{id: 9, from: X.out, to: L.power, gauge: 1 mm²}, \
+        {id: 10, from: L.ground, to: G, gauge: 1 mm²}, ",
+    );
+    let text = text.replace("{X: {", "{L: {use: buzzer-12v, at: bench}, X: {");
+    let buzzer = |kind: &ElementKind| matches!(kind, ElementKind::Load(load) if load.draws.to_string() == "30 mA");
+    let seen = states(&text, |m, a, s| amps(m, a, s, buzzer).to_string());
+    assert_eq!(seen, [("".to_string(), "10 µA".to_string()), ("to-in".to_string(), "30 mA".to_string())]);
+}
+
+/// A converter gives 13.2 V and takes the power that goes out, divided by its efficiency, and what it needs itself.
+#[test]
+fn a_converter_takes_what_it_gives() {
+    let text = bench("converter-24-12-5a")
+        .replace(
+            "wires: [",
+            "wires: [{id: 9, from: X.out, to: L.\"1\", gauge: 1 mm²}, \
+        {id: 10, from: L.2, to: G, gauge: 1 mm²}, ",
+        )
+        .replace("L.\"1\"", "L.1");
+    let text = text.replace("{X: {", "{L: {use: resistor, at: bench, resistance: 13.2 Ω}, X: {");
+    let seen = states(&text, |m, a, s| {
+        let into = amps(m, a, s, is_supply).abs();
+        let out = amps(m, a, s, |kind| matches!(kind, ElementKind::Resistor { .. })).abs();
+        (into.value(), out.value())
+    });
+    let (into, out) = seen[0].1;
+    assert!((out - 1.0).abs() < 0.01, "{out}");
+    // 13.2 W at 25.2 V and 88 % is 595 mA, and 20 mA idle.
+    assert!((into - 0.615).abs() < 0.01, "{into}");
+}

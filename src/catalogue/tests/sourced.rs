@@ -1,0 +1,53 @@
+//! Every figure says where it comes from, and nothing says so of a figure that isn't there.
+
+use super::catalogue;
+use crate::catalogue::figures::{figures, source};
+use std::collections::BTreeSet;
+
+#[test]
+fn every_figure_has_its_source() {
+    let mut count = 0;
+    for (name, part) in catalogue().iter() {
+        for group in figures(part) {
+            for figure in &group.figures {
+                assert!(figure.source.is_some_and(|s| !s.is_empty()), "{name}: {} of {}", figure.key, group.title);
+                count += 1;
+            }
+        }
+        assert!(part.pins.0.is_empty() || source(part, "pins").or(source(part, "all")).is_some(), "{name}: its pins");
+    }
+    assert!(count > 800, "{count} figures");
+}
+
+/// A source of a figure that the part hasn't got is a slip of the pen.
+#[test]
+fn every_source_is_of_something() {
+    for (name, part) in catalogue().iter() {
+        let mut keys: BTreeSet<String> = ["all", "pins"].map(String::from).into();
+        for group in figures(part) {
+            keys.insert(group.key.into());
+            keys.extend(group.figures.iter().flat_map(|f| [f.key.to_string(), format!("{}-{}", group.key, f.key)]));
+        }
+        for (key, _) in &part.sources {
+            // Relays with and without a rest contact share their sources.
+            assert!(keys.contains(key.value.as_str()) || key.value.as_str() == "rest", "{name}: {}", key.value);
+        }
+    }
+}
+
+/// No figure is without unit or source in the files themselves, and what is from memory says so.
+#[test]
+fn standards_are_cited_or_owned_to() {
+    for (name, part) in catalogue().iter() {
+        for (key, text) in &part.sources {
+            let cited = ["ISO ", "SAE ", "DIN ", "ITU-R ", "UN R"].iter().any(|body| text.contains(body));
+            let known = ["typical", "data", "public", "list", "memory", "practice", "terminal numbers", "category"];
+            assert!(
+                known.iter().any(|word| text.contains(word)),
+                "{name}: {} has no kind of source: {text}",
+                key.value
+            );
+            assert!(!cited || text.len() < 200, "{name}: {text}");
+        }
+    }
+}
