@@ -131,6 +131,7 @@ fn contact<'p>(mut all: Collector<'p>, c: &ContactForm) -> Collector<'p> {
     if let Some(rating) = &c.rating {
         all.add("resistive", rating.resistive).maybe("rest", rating.rest).maybe("lamp", rating.lamp);
         all.maybe("inductive", rating.inductive).maybe("inrush", rating.inrush);
+        all.maybe("rest-inrush", rating.rest_inrush);
     }
     all.maybe("mechanical-life", c.mechanical_life.map(operations));
     all.maybe("electrical-life", c.electrical_life.map(operations));

@@ -393,8 +393,10 @@ form! {
         pub lamp: Option<Amps>,
         /// Coils and motors.
         pub inductive: Option<Amps>,
-        /// Inrush of whatever kind.
+        /// Inrush of whatever kind, the made contact.
         pub inrush: Option<Amps>,
+        /// Inrush of whatever kind, the rest contact.
+        pub rest_inrush: Option<Amps>,
     }
 }
 

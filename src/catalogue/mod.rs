@@ -1,4 +1,8 @@
 //! Kinds of part: the program's own, and those that a shop or a spec adds.
+//!
+//! To add a part: write it in the file of its family under `data/`, with a source for every figure, or `typical`; look
+//! at it with `loomwright parts NAME`; run the tests of this folder, which hold every part to its form, its sources and
+//! its circuit.
 
 pub mod figures;
 pub mod form;

@@ -30,24 +30,24 @@ fn every_source_is_of_something() {
         }
         for (key, _) in &part.sources {
             // Relays with and without a rest contact share their sources.
-            assert!(keys.contains(key.value.as_str()) || key.value.as_str() == "rest", "{name}: {}", key.value);
+            assert!(keys.contains(key.value.as_str()) || key.value.starts_with("rest"), "{name}: {}", key.value);
         }
     }
 }
 
-/// No figure is without unit or source in the files themselves, and what is from memory says so.
+/// A source is a kind that anyone can judge: typical, a public list, a data sheet, or a standard; and a standard that
+/// nobody here had open says so.
 #[test]
-fn standards_are_cited_or_owned_to() {
+fn sources_say_how_sure_they_are() {
     for (name, part) in catalogue().iter() {
         for (key, text) in &part.sources {
-            let cited = ["ISO ", "SAE ", "DIN ", "ITU-R ", "UN R"].iter().any(|body| text.contains(body));
-            let known = ["typical", "data", "public", "list", "memory", "practice", "terminal numbers", "category"];
-            assert!(
-                known.iter().any(|word| text.contains(word)),
-                "{name}: {} has no kind of source: {text}",
-                key.value
-            );
-            assert!(!cited || text.len() < 200, "{name}: {text}");
+            let seen =
+                ["public list", "data sheet", "seller's data", "maker lists", "lists agree", "DIN 72552", "BT.470"];
+            let owned = text.starts_with("typical") || text.contains("from memory");
+            assert!(owned || seen.iter().any(|word| text.contains(word)), "{name}, {}: {text}", key.value);
+            let standard = ["ISO ", "SAE ", "UN R"].iter().any(|body| text.contains(body));
+            let told = ["from memory", "listing", "maker lists", "lists agree", "as SAE J553 type", "seller's data"];
+            assert!(!standard || told.iter().any(|word| text.contains(word)), "{name}, {}: {text}", key.value);
         }
     }
 }
