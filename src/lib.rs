@@ -6,6 +6,7 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_macros, clippy::disallowed_types, clippy::iter_over_hash_type)]
 
 pub mod catalogue;
+pub mod check;
 pub mod cli;
 pub mod diagnostic;
 pub mod draw;

@@ -1,6 +1,8 @@
 //! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
 
+mod check;
 mod draw;
+mod explain;
 mod parts;
 mod states;
 mod table;
@@ -29,6 +31,17 @@ enum Command {
     Check {
         /// The spec.
         spec: PathBuf,
+        /// How findings are printed.
+        #[arg(long, value_enum, default_value_t = check::Format::Text)]
+        format: check::Format,
+    },
+    /// Explains a rule; without one, lists every rule.
+    Explain {
+        /// The rule, for example load/drop.
+        rule: Option<String>,
+        /// Also print a spec that the rule finds fault with, and one that it doesn't.
+        #[arg(long, requires = "rule")]
+        specs: bool,
     },
     /// Draws one drawing of a job, or lists the drawings.
     Draw(draw::Arguments),
@@ -76,10 +89,8 @@ const UNUSABLE: u8 = 2;
 pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     match arguments.command {
-        Command::Check { spec } => match load(&spec) {
-            Ok(_) => ExitCode::SUCCESS,
-            Err(code) => code,
-        },
+        Command::Check { spec, format } => check::run(&spec, format),
+        Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Graph { spec, domain, picture } => {
             code(load(&spec).and_then(|model| draw_graph(&model, domain, picture)))

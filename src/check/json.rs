@@ -1,0 +1,49 @@
+//! A report for programs.
+
+use super::{Finding, Report, Severity};
+use crate::form::Sources;
+use crate::model::Model;
+use serde_json::{Value, json as object};
+
+/// One object: `findings`, `accepted`, and how many of what. Places count from 1, columns in characters.
+pub fn json(model: &Model, report: &Report) -> String {
+    let findings: Vec<Value> = report.findings.iter().map(|finding| one(&model.sources, finding)).collect();
+    let accepted = report.accepted.iter().map(|(finding, line)| {
+        let mut value = one(&model.sources, finding);
+        value["because"] = object!(model.accepted[*line].because);
+        value
+    });
+    let whole = object!({
+        "version": 1,
+        "job": model.job.title,
+        "revision": model.job.revision,
+        "counts": {
+            "error": report.count(Severity::Error),
+            "warning": report.count(Severity::Warning),
+            "note": report.count(Severity::Note),
+            "accepted": report.accepted.len(),
+        },
+        "findings": findings,
+        "accepted": accepted.collect::<Vec<Value>>(),
+    });
+    format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
+}
+
+fn one(sources: &Sources, finding: &Finding) -> Value {
+    let also = finding.also.iter().map(|(place, word)| {
+        object!({ "file": sources.name(place.file), "line": place.line, "column": place.column, "label": word })
+    });
+    object!({
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "message": finding.message,
+        "about": finding.about,
+        "file": sources.name(finding.place.file),
+        "line": finding.place.line,
+        "column": finding.place.column,
+        "label": finding.label,
+        "also": also.collect::<Vec<Value>>(),
+        "evidence": finding.evidence,
+        "hint": finding.hint,
+    })
+}

@@ -1,0 +1,113 @@
+//! Findings: what is wrong with a harness. In comes the model; out goes a [`Report`] of findings in the order of the
+//! spec, those accepted on purpose apart. Every rule is a file of its own under `rules`, its explanation beside it.
+//!
+//! What must hold: a rule finds facts and returns them, and neither prints nor changes anything; the same model gives the
+//! same report; nothing of a spec can make a rule fail.
+
+mod accept;
+mod context;
+mod explain;
+mod finding;
+mod json;
+mod path;
+mod protection;
+mod rules;
+mod sarif;
+mod screens;
+#[cfg(test)]
+mod specimens;
+mod tables;
+mod text;
+mod walk;
+mod worst;
+
+pub use context::Context;
+pub use explain::{Explanation, explain, list};
+pub use finding::{Evidence, Figure, Finding, Severity, Waypoint};
+pub use json::json;
+pub use rules::{FAMILIES, Family, rule, rules};
+pub use sarif::sarif;
+pub use text::text;
+
+use crate::form::Place;
+use crate::model::Model;
+
+/// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
+#[derive(Debug, Clone, Copy)]
+pub struct Rule {
+    /// `family/name`.
+    pub name: &'static str,
+    /// Of its findings.
+    pub severity: Severity,
+    /// Markdown with headings in a fixed order; see [`Explanation`].
+    pub explanation: &'static str,
+    /// How it finds.
+    pub finds: Finds,
+}
+
+/// How a rule finds.
+#[derive(Debug, Clone, Copy)]
+pub enum Finds {
+    /// In the harness.
+    InHarness(fn(&Context) -> Vec<Finding>),
+    /// In what the other rules found, once the accepted findings are known.
+    InReport(fn(&Model, &Report) -> Vec<Finding>),
+}
+
+impl Rule {
+    /// A finding of this rule; `about`, `label` and `hint` are added to it.
+    pub fn finding(&self, place: Place, message: impl Into<String>) -> Finding {
+        Finding {
+            rule: self.name,
+            severity: self.severity,
+            message: message.into(),
+            about: String::new(),
+            place,
+            label: String::new(),
+            also: Vec::new(),
+            evidence: Evidence::default(),
+            hint: String::new(),
+        }
+    }
+}
+
+/// What all rules found, in the order of the spec.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Report {
+    /// What counts.
+    pub findings: Vec<Finding>,
+    /// What was accepted on purpose, each with the index of its line in [`Model::accepted`].
+    pub accepted: Vec<(Finding, usize)>,
+}
+
+impl Report {
+    /// How many findings are of a severity.
+    pub fn count(&self, severity: Severity) -> usize {
+        self.findings.iter().filter(|f| f.severity == severity).count()
+    }
+}
+
+/// Runs every rule over a harness.
+pub fn check(model: &Model) -> Report {
+    let context = Context::new(model);
+    let found = rules().filter_map(|rule| match rule.finds {
+        Finds::InHarness(find) => Some(find(&context)),
+        Finds::InReport(_) => None,
+    });
+    let mut report = accept::split(model, found.flatten().collect());
+    for rule in rules() {
+        if let Finds::InReport(find) = rule.finds {
+            let more = find(model, &report);
+            report.findings.extend(more);
+        }
+    }
+    report.findings.sort_by(by_place);
+    report.accepted.sort_by(|a, b| by_place(&a.0, &b.0));
+    report
+}
+
+/// By place, then rule, then what it is about.
+fn by_place(a: &Finding, b: &Finding) -> std::cmp::Ordering {
+    let key = |f: &Finding| (f.place, f.rule);
+    key(a).cmp(&key(b)).then_with(|| a.about.cmp(&b.about)).then_with(|| a.message.cmp(&b.message))
+}

@@ -1,0 +1,120 @@
+//! Which fuse protects a wire: of all ways from a supply to it, the one with the greatest least rating counts.
+
+use super::walk::{Neighbours, Way, exclude_each_other};
+use crate::graph::Link;
+use crate::model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
+use crate::quantity::Amps;
+use std::collections::BTreeSet;
+
+/// What limits the current in a wire if it is shorted to ground.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Guard {
+    /// No supply leads to it.
+    Dead,
+    /// Nothing does.
+    Open(PartId),
+    /// A fuse, a breaker or a converter of the harness.
+    Element(ElementId, Amps),
+    /// The vehicle's own protection of a supply, or a resistance.
+    Other(Amps),
+}
+
+impl Guard {
+    /// The current that it lets through for long; boundless where there is nothing.
+    fn amps(self) -> f64 {
+        match self {
+            Guard::Dead => 0.0,
+            Guard::Open(_) => f64::INFINITY,
+            Guard::Element(_, amps) | Guard::Other(amps) => amps.value(),
+        }
+    }
+
+    fn least(self, other: Guard) -> Guard {
+        if other.amps() < self.amps() { other } else { self }
+    }
+}
+
+/// The guard of every wire.
+#[derive(Debug)]
+pub struct Protection {
+    wires: Vec<Guard>,
+}
+
+/// A pin that the walk stands on, with what guards the way to it and the link it came by.
+#[derive(Clone, Copy)]
+struct Stand {
+    pin: PinId,
+    guard: Guard,
+    by: Option<Link>,
+}
+
+impl Protection {
+    /// Walks from every supply, the best fed pins first, so that the first visit of a pin has its greatest current.
+    pub fn new(model: &Model, neighbours: &Neighbours) -> Protection {
+        let mut wires = vec![Guard::Dead; model.wires.len()];
+        let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
+        let mut stands: Vec<Stand> = starts(model);
+        // The first of the greatest.
+        while let Some(best) =
+            (0..stands.len()).max_by(|&a, &b| stands[a].guard.amps().total_cmp(&stands[b].guard.amps()).then(b.cmp(&a)))
+        {
+            let here = stands.remove(best);
+            for step in neighbours.of(here.pin, Way::Down) {
+                if here.by.is_some_and(|by| exclude_each_other(model, by, step.link)) {
+                    continue;
+                }
+                let (guard, element) = match step.link {
+                    Link::Through(id, _) => (here.guard.least(of_element(model, id)), Some(id)),
+                    _ => (here.guard, None),
+                };
+                if let Link::Wire(wire) = step.link
+                    && wires[wire.0].amps() < guard.amps()
+                {
+                    wires[wire.0] = guard;
+                }
+                let end = matches!(model.part(model.pin(step.to).part).kind, PartKind::Supply | PartKind::Ground);
+                if !end && seen.insert((step.to, element)) {
+                    stands.push(Stand { pin: step.to, guard, by: Some(step.link) });
+                }
+            }
+        }
+        Protection { wires }
+    }
+
+    /// What guards a wire.
+    pub fn of(&self, wire: WireId) -> Guard {
+        self.wires[wire.0]
+    }
+}
+
+fn starts(model: &Model) -> Vec<Stand> {
+    let supply = |element: &crate::model::Element| {
+        let (pin, limit) = match &element.kind {
+            ElementKind::Battery { plus, figures, .. } => (*plus, figures.limit),
+            ElementKind::Derived { pin, figures, .. } => (*pin, figures.limit),
+            _ => return None,
+        };
+        // A supply with a limit is one behind a fuse of the vehicle.
+        let guard = limit.map_or(Guard::Open(element.part), Guard::Other);
+        Some(Stand { pin, guard, by: None })
+    };
+    model.elements.iter().filter_map(supply).collect()
+}
+
+/// What an element lets through for long: a fuse its rating, a converter its limit, a resistor what the greatest supply
+/// drives through it.
+fn of_element(model: &Model, id: ElementId) -> Guard {
+    match &model.element(id).kind {
+        ElementKind::Fuse { rating, .. } => Guard::Element(id, *rating),
+        ElementKind::Converter { limit, .. } => Guard::Element(id, *limit),
+        ElementKind::Resistor { resistance, .. } if resistance.value() > 0.0 => {
+            let greatest = model.elements.iter().filter_map(|element| match &element.kind {
+                ElementKind::Battery { volts, .. } => Some(volts[2]),
+                _ => None,
+            });
+            let greatest = greatest.reduce(|a, b| a.max(b)).unwrap_or(model.job.nominal);
+            Guard::Other(greatest / *resistance)
+        }
+        _ => Guard::Open(model.element(id).part),
+    }
+}

@@ -1,0 +1,44 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::form::Colour;
+use crate::model::{PartId, PartKind, PinId, WireId};
+
+pub const RULE: Rule = Rule {
+    name: "build/colour-twice",
+    severity: Severity::Warning,
+    explanation: include_str!("colour_twice.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let model = context.model;
+    let connectors = model.part_ids().filter(|&part| model.part(part).kind == PartKind::Connector);
+    connectors.flat_map(|part| of_connector(context, part)).collect()
+}
+
+fn of_connector(context: &Context, connector: PartId) -> Vec<Finding> {
+    let model = context.model;
+    let mut met: Vec<(Colour, PinId, WireId)> = Vec::new();
+    let mut findings = Vec::new();
+    for &pin in &model.part(connector).pins {
+        for &id in context.wires_on(pin) {
+            let wire = model.wire(id);
+            let Some(colour) = wire.colour else { continue };
+            // Two wires of one net may be swapped without harm.
+            let twin = met.iter().find(|(c, other, _)| *c == colour && context.nets.of(*other) != context.nets.of(pin));
+            if let Some((_, other, first)) = twin {
+                let first = model.wire(*first);
+                let (here, there) = (model.pin_name(pin), model.pin_name(*other));
+                let message = format!("wires {} and {} are both {colour} in `{there}` and `{here}`", first.id, wire.id);
+                findings.push(
+                    RULE.finding(wire.colour_place.unwrap_or(wire.place), message)
+                        .about(format!("wire {}", wire.id))
+                        .label("the same colour again")
+                        .also(first.colour_place.unwrap_or(first.place), "first here")
+                        .hint("give one of them another colour or a tracer"),
+                );
+            }
+            met.push((colour, pin, id));
+        }
+    }
+    findings
+}

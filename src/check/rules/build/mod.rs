@@ -1,0 +1,11 @@
+//! Rules about what the bench builds.
+
+mod cavity_twice;
+mod colour_twice;
+mod splice_overfilled;
+mod wire_length;
+
+use crate::check::Rule;
+
+/// The rules of this family.
+pub const RULES: &[Rule] = &[wire_length::RULE, cavity_twice::RULE, colour_twice::RULE, splice_overfilled::RULE];

@@ -1,0 +1,36 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{Part, PartKind};
+use crate::quantity::Gauge;
+
+pub const RULE: Rule = Rule {
+    name: "build/splice-overfilled",
+    severity: Severity::Error,
+    explanation: include_str!("splice_overfilled.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let splices = context.model.parts.iter().filter(|part| part.kind == PartKind::Splice);
+    splices.filter_map(|splice| of_splice(context, splice)).collect()
+}
+
+fn of_splice(context: &Context, splice: &Part) -> Option<Finding> {
+    let most = splice.form.holds?.0.high;
+    let wires: Vec<_> =
+        splice.pins.iter().flat_map(|&pin| context.wires_on(pin)).map(|&id| context.model.wire(id)).collect();
+    let total = Gauge::Metric(wires.iter().map(|wire| wire.gauge.area()).sum());
+    if total.area() <= most.area() * (1.0 + 1e-9) {
+        return None;
+    }
+    let mut sizes: Vec<String> = wires.iter().map(|wire| format!("wire {} {}", wire.id, wire.gauge)).collect();
+    sizes.sort();
+    let message = format!("splice `{}` holds {total} in {} wires, more than {most}", splice.name, wires.len());
+    Some(
+        RULE.finding(splice.place, message)
+            .about(splice.name.as_str())
+            .label(format!("a {} takes up to {most}", splice.use_name))
+            .limit("copper in the splice", total, most)
+            .value("wires", sizes.join(", "))
+            .hint("divide it into two splices with a wire between, or use a larger kind of splice"),
+    )
+}

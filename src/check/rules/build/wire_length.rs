@@ -1,0 +1,32 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::Wire;
+
+pub const RULE: Rule = Rule {
+    name: "build/wire-length",
+    severity: Severity::Error,
+    explanation: include_str!("wire_length.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.model.wires.iter().filter(|wire| wire.length.is_none()).map(|wire| finding(context, wire)).collect()
+}
+
+fn finding(context: &Context, wire: &Wire) -> Finding {
+    let model = context.model;
+    let parts = wire.ends.map(|end| model.part(model.pin(end).part));
+    let (why, hint) = match parts.map(|part| part.at) {
+        [Some(a), Some(b)] => {
+            let (a, b) = (&model.places[a.0], &model.places[b.0]);
+            (format!("no runs lead from {a} to {b}"), format!("give the run: {{between: [{a}, {b}], length: 1 m}}"))
+        }
+        [at, _] => {
+            let part = if at.is_none() { parts[0] } else { parts[1] };
+            (format!("`{}` has no place", part.name), format!("say where it is: {}: {{at: …}}", part.name))
+        }
+    };
+    RULE.finding(wire.place, format!("the length of wire {} is not known: {why}", wire.id))
+        .about(format!("wire {}", wire.id))
+        .label("how long?")
+        .hint(format!("{hint}, or give the wire a `length`"))
+}

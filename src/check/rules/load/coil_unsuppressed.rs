@@ -1,0 +1,73 @@
+use crate::catalogue::form::Across;
+use crate::check::walk::Way;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{Coil, ElementKind, PartId, PinId};
+
+pub const RULE: Rule = Rule {
+    name: "load/coil-unsuppressed",
+    severity: Severity::Error,
+    explanation: include_str!("coil_unsuppressed.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for element in &context.model.elements {
+        let ElementKind::Coil(coil) = &element.kind else { continue };
+        if coil.across != Across::Nothing || has_suppressor(context, coil) {
+            continue;
+        }
+        if let Some(driver) = driver(context, coil) {
+            findings.push(finding(context, element.part, coil, driver));
+        }
+    }
+    findings
+}
+
+/// Whether a diode, a suppressor or a resistor of the harness lies across the coil.
+fn has_suppressor(context: &Context, coil: &Coil) -> bool {
+    let nets = &context.nets;
+    let ends = [nets.of(coil.feed), nets.of(coil.ground)];
+    context.model.elements.iter().any(|element| {
+        let pins = match element.kind {
+            ElementKind::Diode { anode, cathode, .. } => [anode, cathode],
+            ElementKind::Resistor { between, .. } => between,
+            _ => return false,
+        };
+        let [a, b] = pins.map(|pin| nets.of(pin));
+        [a, b] == ends || [b, a] == ends
+    })
+}
+
+/// The pin of a semiconductor that drives the coil: on its feed side or on its ground side.
+fn driver(context: &Context, coil: &Coil) -> Option<PinId> {
+    let ways = [(coil.feed, Way::Up), (coil.ground, Way::Down), (coil.ground, Way::Up), (coil.feed, Way::Down)];
+    ways.into_iter().find_map(|(pin, way)| {
+        let reached = context.reached(pin, way);
+        reached.into_iter().find(|&pin| is_semiconductor(context, pin, way))
+    })
+}
+
+/// Whether a pin is a semiconductor's output: live when on for the way up, to ground when on for the way down.
+fn is_semiconductor(context: &Context, pin: PinId, way: Way) -> bool {
+    let high = way == Way::Up;
+    let part = context.model.part(context.model.pin(pin).part);
+    part.elements.iter().any(|id| match &context.model.element(*id).kind {
+        ElementKind::Output { pin: out, high_side, .. } => *out == pin && *high_side == high,
+        ElementKind::Feed(feed) => feed.pin == pin && feed.semiconductor && feed.from.is_some() == high,
+        _ => false,
+    })
+}
+
+fn finding(context: &Context, part: PartId, coil: &Coil, driver: PinId) -> Finding {
+    let model = context.model;
+    let relay = &model.part(part).name;
+    let (feed, ground) = (&model.pin(coil.feed).name, &model.pin(coil.ground).name);
+    let message =
+        format!("nothing is across the coil of `{relay}`, which the semiconductor `{}` drives", model.pin_name(driver));
+    RULE.finding(context.part_place(part), message)
+        .about(relay.as_str())
+        .label("coil without a diode")
+        .also(context.part_place(model.pin(driver).part), "drives it")
+        .hint(format!("take a relay with a diode, or put one across: cathode to `{feed}`, anode to `{ground}`"))
+}

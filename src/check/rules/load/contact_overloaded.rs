@@ -1,0 +1,164 @@
+use crate::catalogue::form::{ContactRating, LoadKind};
+use crate::check::walk::Way;
+use crate::check::worst::Peak;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{ElementId, ElementKind, PinId};
+use crate::quantity::Amps;
+use crate::solve::{BranchId, Solution};
+
+pub const RULE: Rule = Rule {
+    name: "load/contact-overloaded",
+    severity: Severity::Error,
+    explanation: include_str!("contact_overloaded.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// One side of a contact or one throw of a switch.
+struct Side {
+    element: ElementId,
+    branch: BranchId,
+    common: PinId,
+    pin: PinId,
+    rating: ContactRating,
+}
+
+fn find(context: &Context) -> Vec<Finding> {
+    let sides = (0..context.model.elements.len()).flat_map(|i| sides(context, ElementId(i)));
+    sides.filter_map(|side| of_side(context, &side)).collect()
+}
+
+fn sides(context: &Context, element: ElementId) -> Vec<Side> {
+    let branches = context.solved.assembly.element(element);
+    match &context.model.element(element).kind {
+        ElementKind::Contact { common, made, rest, rating: Some(rating), .. } => {
+            let made = made.map(|pin| (pin, rating.clone()));
+            let rest = rest.map(|pin| (pin, at_rest(rating)));
+            let pins = made.into_iter().chain(rest);
+            pins.zip(branches)
+                .map(|((pin, rating), &branch)| Side { element, branch, common: *common, pin, rating })
+                .collect()
+        }
+        ElementKind::Throw { common, throw, rating: Some(rating), .. } => {
+            let rating = ContactRating { resistive: *rating, rest: None, lamp: None, inductive: None, inrush: None };
+            let side = |&branch| Side { element, branch, common: *common, pin: *throw, rating: rating.clone() };
+            branches.first().map(side).into_iter().collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// The rating of a rest contact: where only its resistive figure is given, the others fall in proportion.
+fn at_rest(rating: &ContactRating) -> ContactRating {
+    let rest = rating.rest.unwrap_or(rating.resistive);
+    let share = rest / rating.resistive;
+    ContactRating {
+        resistive: rest,
+        rest: None,
+        lamp: rating.lamp.map(|amps| amps * share),
+        inductive: rating.inductive.map(|amps| amps * share),
+        inrush: rating.inrush.map(|amps| amps * share),
+    }
+}
+
+/// Current of the loads behind a contact, by what they are to it.
+#[derive(Default)]
+struct Shares {
+    lamp: Amps,
+    inductive: Amps,
+    other: Amps,
+    inrush: Amps,
+}
+
+fn of_side(context: &Context, side: &Side) -> Option<Finding> {
+    let peak = context.worst.amps(side.branch)?;
+    let solution = context.solution(&peak.moment)?;
+    let shares = shares(context, side, &solution);
+    let most = allowed(&side.rating, &shares);
+    if peak.value > most {
+        return Some(finding(context, side, peak, &solution, most, &shares));
+    }
+    let inrush = side.rating.inrush?;
+    (shares.inrush > inrush).then(|| {
+        let name = name(context, side);
+        let state = context.state_words(&peak.moment);
+        let message =
+            format!("the loads behind {name} take {} at the start {state}, more than {inrush}", shares.inrush);
+        evidence(context, side, peak, &solution, message).limit("inrush", shares.inrush, inrush)
+    })
+}
+
+/// What the contact may carry with this mixture of loads: the ratings weighed by their shares of the current.
+fn allowed(rating: &ContactRating, shares: &Shares) -> Amps {
+    let total = shares.lamp + shares.inductive + shares.other;
+    if total.value() <= 0.0 {
+        return rating.resistive;
+    }
+    let used = shares.lamp / rating.lamp.unwrap_or(rating.resistive)
+        + shares.inductive / rating.inductive.unwrap_or(rating.resistive)
+        + shares.other / rating.resistive;
+    total / used
+}
+
+/// The loads whose current goes through a contact in a state: those that a walk from it comes to.
+fn shares(context: &Context, side: &Side, solution: &Solution) -> Shares {
+    let forward = solution.amps(side.branch).value() >= 0.0;
+    let (from, to) = if forward { (side.common, side.pin) } else { (side.pin, side.common) };
+    let (before, behind) = (context.reached(from, Way::Up), context.reached(to, Way::Down));
+    let mut shares = Shares::default();
+    for (i, element) in context.model.elements.iter().enumerate() {
+        let (feed, ground) = match &element.kind {
+            ElementKind::Load(load) => (load.feed, load.ground),
+            ElementKind::Coil(coil) => (coil.feed, coil.ground),
+            _ => continue,
+        };
+        if !behind.contains(&feed) && !before.contains(&ground) {
+            continue;
+        }
+        let amps = context.solved.assembly.amps(solution, ElementId(i)).abs();
+        let (share, inrush) = match &element.kind {
+            ElementKind::Load(load) => match load.kind {
+                LoadKind::Lamp => (&mut shares.lamp, load.inrush),
+                LoadKind::Motor => (&mut shares.inductive, load.inrush),
+                _ => (&mut shares.other, load.inrush),
+            },
+            _ => (&mut shares.inductive, amps),
+        };
+        *share = *share + amps;
+        if amps.value() > 0.0 {
+            shares.inrush = shares.inrush + inrush;
+        }
+    }
+    shares
+}
+
+/// `K1 30-87`.
+fn name(context: &Context, side: &Side) -> String {
+    format!("`{}`", context.solved.assembly.circuit.branches[side.branch.index()].name)
+}
+
+fn finding(
+    context: &Context,
+    side: &Side,
+    peak: &Peak<Amps>,
+    solution: &Solution,
+    most: Amps,
+    shares: &Shares,
+) -> Finding {
+    let state = context.state_words(&peak.moment);
+    let kinds = [(shares.lamp, "lamps"), (shares.inductive, "coils and motors"), (shares.other, "other loads")];
+    let kinds: Vec<&str> = kinds.iter().filter(|(amps, _)| amps.value() > 1e-3).map(|(_, word)| *word).collect();
+    let of = if kinds.is_empty() { String::new() } else { format!(" of {}", kinds.join(", ")) };
+    let message = format!("{} carries {} {state}, more than {most}{of}", name(context, side), peak.value);
+    evidence(context, side, peak, solution, message).limit("through the contact", peak.value, most)
+}
+
+fn evidence(context: &Context, side: &Side, peak: &Peak<Amps>, solution: &Solution, message: String) -> Finding {
+    let part = context.model.part(context.model.element(side.element).part);
+    let finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("a {}", part.use_name))
+        .hint("divide the load over two contacts, or take a relay with a contact for this load");
+    let (finding, _) = context.shown_at(finding, &peak.moment);
+    finding.path(context.waypoints(solution, &context.way_over(solution, side.pin)))
+}

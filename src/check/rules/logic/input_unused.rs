@@ -1,0 +1,52 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{ElementKind, InputId, Logic};
+
+pub const RULE: Rule = Rule {
+    name: "logic/input-unused",
+    severity: Severity::Warning,
+    explanation: include_str!("input_unused.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let model = context.model;
+    let inputs = (0..model.inputs.len()).map(InputId).filter(|id| !is_used(context, *id));
+    inputs
+        .map(|id| {
+            let input = &model.inputs[id.0];
+            let in_views = model.screens.iter().flat_map(|s| &s.views).any(|view| speaks_of(&view.when, id));
+            let message = match in_views {
+                true => format!("the views speak of `{}`, and nothing in the harness is joined to it", input.name),
+                false => format!("`{}` has no use: nothing is joined to it and nothing depends on it", input.name),
+            };
+            let hint = match (input.pin, input.switch) {
+                (Some(_), _) => format!("lead a wire from `{}` to what it should switch, or take it out", input.name),
+                (None, Some(switch)) => format!("wire the switch `{}`, or take both out", model.part(switch).name),
+                (None, None) => format!("give `{}` a switch or a wire, or take it out", input.name),
+            };
+            RULE.finding(input.place, message).about(input.name.as_str()).label("moves nothing").hint(hint)
+        })
+        .collect()
+}
+
+/// Whether something follows from an input: a wire on its tap, a switch with wires, or a condition of a supply or of
+/// another input.
+fn is_used(context: &Context, id: InputId) -> bool {
+    let model = context.model;
+    let input = &model.inputs[id.0];
+    let needed = model.inputs.iter().filter_map(|other| other.needs.as_ref()).any(|needs| speaks_of(needs, id));
+    let followed = model.elements.iter().any(|element| match &element.kind {
+        ElementKind::Derived { when, .. } => speaks_of(when, id),
+        _ => false,
+    });
+    input.pin.is_some_and(|pin| context.is_joined(pin))
+        || input.switch.is_some_and(|part| context.is_wired(part))
+        || needed
+        || followed
+}
+
+fn speaks_of(logic: &Logic, id: InputId) -> bool {
+    let mut found = false;
+    logic.leaves(&mut |leaf| found |= matches!(leaf, Logic::InputIs(input, _) if *input == id));
+    found
+}

@@ -1,0 +1,109 @@
+use crate::check::screens::Proof;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{PinId, ScreenId, Shown, SignalKind};
+use crate::solve::{Reading, Solution};
+use crate::states::{Picture, shown_words};
+
+pub const RULE: Rule = Rule {
+    name: "logic/view-differs",
+    severity: Severity::Error,
+    explanation: include_str!("view_differs.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let differs = context.screens.differs.iter();
+    // Why a clash or a wrong format shows nothing good is told by the rules for those.
+    differs
+        .filter(|((_, _, picture), _)| !matches!(picture, Picture::Clash(_) | Picture::WrongFormat(_)))
+        .map(|((screen, view, picture), proof)| finding(context, *screen, *view, picture, proof))
+        .collect()
+}
+
+fn finding(context: &Context, id: ScreenId, view: usize, picture: &Picture, proof: &Proof) -> Finding {
+    let model = context.model;
+    let screen = &model.screens[id.0];
+    let view = &screen.views[view];
+    let (shows, wanted) = (picture.words(model), shown_words(model, view.show));
+    let more = match proof.states {
+        0 | 1 => String::new(),
+        n => format!(", and in {} more", n - 1),
+    };
+    let state = context.state_words(&proof.moment);
+    let message = format!("screen {} shows {shows} instead of {wanted} {state}{more}", screen.name);
+    let finding = RULE
+        .finding(view.place, message)
+        .about(format!("screen {}", screen.name))
+        .label(format!("asks for {wanted}"))
+        .limit("shown", &shows, &wanted);
+    let (mut finding, solution) = context.shown_at(finding, &proof.moment);
+    if let Some(solution) = solution {
+        finding = with_triggers(context, finding, &solution, id);
+        if let Some(pin) = telling_pin(context, &solution, id, view.show, picture) {
+            finding = finding.path(context.waypoints(&solution, &context.way_to(&solution, pin)));
+        }
+    }
+    finding.hint(hint(context, view.show, picture))
+}
+
+/// What each trigger of the screen has.
+fn with_triggers(context: &Context, mut finding: Finding, solution: &Solution, id: ScreenId) -> Finding {
+    let model = context.model;
+    for (pin, ground, reading) in triggers(context, solution, id) {
+        let word = match reading {
+            Reading::On => "on",
+            Reading::Off => "off",
+            Reading::Undecided => "undecided",
+        };
+        let assembly = &context.solved.assembly;
+        let volts = assembly.volts(solution, pin) - assembly.volts(solution, ground);
+        finding = finding.value(&model.pin_name(pin), format!("{volts} ({word})"));
+    }
+    finding
+}
+
+fn triggers(context: &Context, solution: &Solution, id: ScreenId) -> Vec<(PinId, PinId, Reading)> {
+    let model = context.model;
+    let part = model.screens[id.0].part;
+    let signals = model.signals.iter().enumerate().filter(|(_, signal)| signal.part == part);
+    signals
+        .filter_map(|(i, signal)| match signal.kind {
+            SignalKind::Sense { pin, ground, .. } if context.is_joined(pin) => {
+                let id = crate::model::SignalId(i);
+                Some((pin, ground, context.solved.assembly.reading(model, solution, id)))
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+/// The pin whose current tells why: the trigger that is on, or the feed of what should be shown.
+fn telling_pin(
+    context: &Context,
+    solution: &Solution,
+    id: ScreenId,
+    wanted: Shown,
+    picture: &Picture,
+) -> Option<PinId> {
+    if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
+        return context.consumers(part).iter().find_map(|consumer| consumer.feed);
+    }
+    triggers(context, solution, id).into_iter().find(|(_, _, reading)| *reading == Reading::On).map(|(pin, ..)| pin)
+}
+
+fn hint(context: &Context, wanted: Shown, picture: &Picture) -> String {
+    let model = context.model;
+    match (wanted, picture) {
+        (_, Picture::Dark) => "see why the screen has no power in this state".into(),
+        (Shown::Source(part), Picture::NoSignal(pin)) => format!(
+            "see whether `{}` has its supply in this state and whether its picture finds an open way to `{}`",
+            model.part(part).name,
+            model.pin_name(*pin)
+        ),
+        (Shown::Source(_), Picture::Home | Picture::Black) => {
+            "see why no trigger of the screen is on in this state".into()
+        }
+        _ => "see what brings this trigger on in this state; where two triggers are on, the screen's first line wins"
+            .into(),
+    }
+}

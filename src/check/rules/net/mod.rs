@@ -1,0 +1,20 @@
+//! Rules about what is joined to what.
+
+mod coil_polarity;
+mod ground_missing;
+mod part_unpowered;
+mod pin_unknown;
+mod video_format;
+mod wire_to_nowhere;
+
+use crate::check::Rule;
+
+/// The rules of this family.
+pub const RULES: &[Rule] = &[
+    pin_unknown::RULE,
+    wire_to_nowhere::RULE,
+    part_unpowered::RULE,
+    ground_missing::RULE,
+    coil_polarity::RULE,
+    video_format::RULE,
+];

@@ -1,0 +1,65 @@
+use crate::catalogue::form::VideoFormat;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::graph::{Link, Passage, PicturePath};
+use crate::model::PartId;
+
+pub const RULE: Rule = Rule {
+    name: "net/video-format",
+    severity: Severity::Error,
+    explanation: include_str!("video_format.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let mut told: Vec<(PartId, PartId)> = Vec::new();
+    for screen in &context.model.screens {
+        for show in &screen.shows {
+            for path in &context.solved.pictures[&show.input] {
+                let refuses = refusing(context, path, screen.part).map(|part| (path.source, part));
+                told.extend(refuses.filter(|pair| !told.contains(pair)));
+            }
+        }
+    }
+    told.into_iter().map(|(source, part)| finding(context, source, part)).collect()
+}
+
+/// The first part on a picture's way, the screen last, that takes none of the formats that are still possible there. A
+/// part that names no formats takes any.
+fn refusing(context: &Context, path: &PicturePath, screen: PartId) -> Option<PartId> {
+    let model = context.model;
+    let mut on_the_way: Vec<PartId> = Vec::new();
+    for (_, link) in path.links.iter().rev() {
+        if let Link::Through(element, Passage::Signal) = link {
+            on_the_way.push(model.element(*element).part);
+        }
+    }
+    on_the_way.push(screen);
+    let mut possible = model.part(path.source).formats.clone();
+    for part in on_the_way {
+        let takes = &model.part(part).formats;
+        if possible.is_empty() || takes.is_empty() {
+            continue;
+        }
+        possible.retain(|format| takes.contains(format));
+        if possible.is_empty() {
+            return Some(part);
+        }
+    }
+    None
+}
+
+fn words(formats: &[VideoFormat]) -> String {
+    formats.iter().map(|format| format.word()).collect::<Vec<_>>().join(" or ")
+}
+
+fn finding(context: &Context, source: PartId, part: PartId) -> Finding {
+    let (source, part) = (context.model.part(source), context.model.part(part));
+    let (sends, takes) = (words(&source.formats), words(&part.formats));
+    RULE.finding(source.place, format!("`{}` sends {sends}, and `{}` takes {takes}", source.name, part.name))
+        .about(source.name.as_str())
+        .label(format!("sends {sends}"))
+        .also(part.place, format!("takes {takes}"))
+        .value("sent", &sends)
+        .value("taken", &takes)
+        .hint("choose a camera and a screen that share a format, or set the camera's `format` if it has several")
+}

@@ -1,0 +1,51 @@
+use crate::check::protection::Guard;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{WireId, conductor};
+use crate::quantity::Amps;
+
+pub const RULE: Rule = Rule {
+    name: "safety/fuse-above-wire",
+    severity: Severity::Error,
+    explanation: include_str!("fuse_above_wire.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.model.wire_ids().filter_map(|wire| of_wire(context, wire)).collect()
+}
+
+fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
+    let model = context.model;
+    let wire = model.wire(id);
+    let (rating, fuse) = match context.protection.of(id) {
+        Guard::Element(element, rating) => (rating, Some(model.element(element).part)),
+        Guard::Other(rating) => (rating, None),
+        Guard::Dead | Guard::Open(_) => return None,
+    };
+    let (bundled, hot) = (context.bundled(id), context.in_engine_space(id));
+    let carries = conductor::ampacity(wire.gauge, bundled, hot);
+    if rating <= carries {
+        return None;
+    }
+    let what = fuse.map_or_else(|| "the vehicle's fuse".to_string(), |part| format!("`{}`", model.part(part).name));
+    let message = format!("{what} lets {rating} through, and wire {} ({}) carries {carries}", wire.id, wire.gauge);
+    let mut finding = RULE
+        .finding(wire.gauge_place.unwrap_or(wire.place), message)
+        .about(format!("wire {}", wire.id))
+        .label(format!("carries {carries} {}", context.company(id)))
+        .limit("fuse", rating, carries)
+        .hint(hint(context, id, rating));
+    if let Some(part) = fuse {
+        finding = finding.also(context.part_place(part), format!("{rating}"));
+    }
+    Some(finding)
+}
+
+fn hint(context: &Context, id: WireId, rating: Amps) -> String {
+    let (bundled, hot) = (context.bundled(id), context.in_engine_space(id));
+    let gauge = context.model.wire(id).gauge;
+    match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= rating) {
+        Some(size) => format!("take {size} or a smaller fuse; a fuse must open before its thinnest wire gets hot"),
+        None => "take a smaller fuse; a fuse must open before its thinnest wire gets hot".into(),
+    }
+}

@@ -1,0 +1,9 @@
+//! Rules about fire and harm.
+
+mod feed_without_fuse;
+mod fuse_above_wire;
+
+use crate::check::Rule;
+
+/// The rules of this family.
+pub const RULES: &[Rule] = &[feed_without_fuse::RULE, fuse_above_wire::RULE];

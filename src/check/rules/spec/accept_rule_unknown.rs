@@ -1,0 +1,24 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity, rule, rules};
+use crate::form::place::suggestion;
+
+pub const RULE: Rule = Rule {
+    name: "spec/accept-rule-unknown",
+    severity: Severity::Error,
+    explanation: include_str!("accept_rule_unknown.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let unknown = context.model.accepted.iter().filter(|accepted| rule(&accepted.rule).is_none());
+    unknown
+        .map(|accepted| {
+            let names: Vec<&str> = rules().map(|rule| rule.name).collect();
+            let hint = suggestion(&accepted.rule, names, "rules");
+            let hint = if hint.starts_with("did") { hint } else { "`loomwright explain` lists every rule".into() };
+            RULE.finding(accepted.place, format!("`{}` is not a rule, so nothing can be accepted by it", accepted.rule))
+                .about(format!("accept {}", accepted.rule))
+                .label("no such rule")
+                .hint(hint)
+        })
+        .collect()
+}

@@ -1,0 +1,36 @@
+use crate::check::{Finding, Finds, Report, Rule, Severity, rule};
+use crate::model::Model;
+
+pub const RULE: Rule = Rule {
+    name: "spec/accept-unused",
+    severity: Severity::Note,
+    explanation: include_str!("accept_unused.md"),
+    finds: Finds::InReport(find),
+};
+
+fn find(model: &Model, report: &Report) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (line, accepted) in model.accepted.iter().enumerate() {
+        let used = report.accepted.iter().any(|(_, by)| *by == line);
+        if used || rule(&accepted.rule).is_none() {
+            continue;
+        }
+        let same_rule = report.findings.iter().filter(|finding| finding.rule == accepted.rule);
+        let mut others: Vec<&str> = same_rule.map(|finding| finding.about.as_str()).collect();
+        others.sort_unstable();
+        others.dedup();
+        let hint = match others.is_empty() {
+            true => "remove the line: what it took is mended".to_string(),
+            false => {
+                format!("this rule finds something about {}: name one of these, or remove the line", others.join(", "))
+            }
+        };
+        findings.push(
+            RULE.finding(accepted.place, format!("{} finds nothing about {}", accepted.rule, accepted.on))
+                .about(format!("accept {}", accepted.rule))
+                .label("takes nothing")
+                .hint(hint),
+        );
+    }
+    findings
+}

@@ -1,0 +1,9 @@
+//! Rules about the spec itself.
+
+mod accept_rule_unknown;
+mod accept_unused;
+
+use crate::check::Rule;
+
+/// The rules of this family.
+pub const RULES: &[Rule] = &[accept_rule_unknown::RULE, accept_unused::RULE];

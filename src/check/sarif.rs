@@ -1,0 +1,104 @@
+//! A report for editors and continuous integration, in the form of SARIF 2.1.0 (OASIS).
+
+use super::explain::Explanation;
+use super::{Finding, Report, Rule, Severity, rules};
+use crate::form::{Place, Sources};
+use crate::model::Model;
+use serde_json::{Value, json};
+
+/// Where the form is published.
+const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+
+/// One log with one run. Accepted findings are in it as suppressed results.
+pub fn sarif(model: &Model, report: &Report) -> String {
+    let mut results: Vec<Value> = report.findings.iter().map(|finding| result(&model.sources, finding)).collect();
+    for (finding, line) in &report.accepted {
+        let mut value = result(&model.sources, finding);
+        let accepted = &model.accepted[*line];
+        value["suppressions"] = json!([{
+            "kind": "inSource",
+            "justification": accepted.because,
+            "location": { "physicalLocation": physical(&model.sources, accepted.place) },
+        }]);
+        results.push(value);
+    }
+    let log = json!({
+        "$schema": SCHEMA,
+        "version": "2.1.0",
+        "runs": [{
+            "tool": { "driver": {
+                "name": env!("CARGO_PKG_NAME"),
+                "version": env!("CARGO_PKG_VERSION"),
+                "rules": rules().map(described).collect::<Vec<Value>>(),
+            } },
+            "columnKind": "unicodeCodePoints",
+            "results": results,
+        }],
+    });
+    format!("{}\n", serde_json::to_string_pretty(&log).unwrap_or_default())
+}
+
+fn described(rule: &Rule) -> Value {
+    let explanation = Explanation::of(rule.explanation);
+    json!({
+        "id": rule.name,
+        "shortDescription": { "text": explanation.title },
+        "fullDescription": { "text": explanation.section("What it finds") },
+        "help": { "text": explanation.section("What to do") },
+        "defaultConfiguration": { "level": level(rule.severity) },
+    })
+}
+
+fn level(severity: Severity) -> &'static str {
+    severity.word() // The standard's own words are the same three.
+}
+
+fn result(sources: &Sources, finding: &Finding) -> Value {
+    let related = finding.also.iter().enumerate().map(|(id, (place, word))| {
+        json!({ "id": id, "physicalLocation": physical(sources, *place), "message": { "text": word } })
+    });
+    json!({
+        "ruleId": finding.rule,
+        "ruleIndex": rules().position(|rule| rule.name == finding.rule),
+        "level": level(finding.severity),
+        "message": { "text": format!("{}. {}", finding.message, finding.hint) },
+        "locations": [{
+            "physicalLocation": physical(sources, finding.place),
+            "logicalLocations": [{ "name": finding.about }],
+        }],
+        "relatedLocations": related.collect::<Vec<Value>>(),
+        "properties": { "evidence": finding.evidence },
+    })
+}
+
+fn physical(sources: &Sources, place: Place) -> Value {
+    let (line, column) = end(sources, place);
+    json!({
+        "artifactLocation": { "uri": uri(&sources.name(place.file)) },
+        "region": {
+            "startLine": place.line, "startColumn": place.column,
+            "endLine": line, "endColumn": column,
+        },
+    })
+}
+
+/// Line and column of the character after a place's last.
+fn end(sources: &Sources, place: Place) -> (usize, usize) {
+    let inside = sources.files.get(place.file).and_then(|f| f.text.get(place.start..place.end)).unwrap_or_default();
+    match inside.rsplit_once('\n') {
+        Some((before, last)) => (place.line + 1 + before.matches('\n').count(), 1 + last.chars().count()),
+        None => (place.line, place.column + inside.chars().count()),
+    }
+}
+
+/// A path as a relative URI reference (RFC 3986): what isn't unreserved or a slash is percent-encoded.
+fn uri(path: &str) -> String {
+    let mut out = String::new();
+    for byte in path.bytes() {
+        match byte {
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => out.push(byte as char),
+            other => out.push_str(&format!("%{other:02X}")),
+        }
+    }
+    out
+}

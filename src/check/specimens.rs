@@ -1,0 +1,110 @@
+//! Every rule's explanation is run: its first spec must give exactly the findings that its comments say, its second
+//! must not give the rule's finding at all.
+
+use super::explain::{Explanation, HEADINGS};
+use super::{FAMILIES, Finding, Report, Rule, Severity, check, rule, rules};
+use crate::catalogue::Catalogue;
+use crate::diagnostic::{self, Style};
+use crate::model;
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::LazyLock;
+
+static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::builtin().expect("the program's own parts"));
+
+/// What comments of a spec expect: the line, and the rule.
+fn expected(spec: &str) -> BTreeSet<(usize, String)> {
+    let mut all = BTreeSet::new();
+    for (i, line) in spec.lines().enumerate() {
+        if let Some((_, rules)) = line.split_once("# <- ") {
+            all.extend(rules.split(',').map(|rule| (i + 1, rule.trim().to_string())));
+        }
+    }
+    all
+}
+
+fn report(spec: &str) -> Result<(model::Model, Report), String> {
+    let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
+    let path = folder.path().join("specimen.yaml");
+    std::fs::write(&path, spec).map_err(|e| e.to_string())?;
+    let model = model::resolve(crate::spec::read(&path), &CATALOGUE)
+        .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
+    let report = check(&model);
+    Ok((model, report))
+}
+
+/// What is wrong with one of a rule's specs, in words.
+fn faults(rule: &Rule, heading: &str) -> Vec<String> {
+    let spec = Explanation::of(rule.explanation).spec(heading);
+    let expected = expected(spec);
+    let (model, report) = match report(spec) {
+        Ok(read) => read,
+        Err(problems) => return vec![format!("{} / {heading} can't be read:\n{problems}", rule.name)],
+    };
+    let mut faults = Vec::new();
+    let mut tell = |what: String| faults.push(format!("{} / {heading}: {what}", rule.name));
+    let found: BTreeSet<(usize, String)> = report.findings.iter().map(|f| (f.place.line, f.rule.to_string())).collect();
+    for (line, name) in expected.difference(&found) {
+        tell(format!("{name} is expected in line {line} and isn't found"));
+    }
+    let matters = |f: &&Finding| f.rule == rule.name || f.severity == Severity::Error;
+    for finding in report.findings.iter().filter(matters) {
+        if !expected.contains(&(finding.place.line, finding.rule.to_string())) {
+            tell(format!("{} in line {} isn't expected", finding.rule, finding.place.line));
+        }
+    }
+    let own = expected.iter().any(|(_, name)| name == rule.name);
+    if own != (heading == "Fires") {
+        tell("only the first spec, and it always, expects the rule itself".to_string());
+    }
+    if !faults.is_empty() {
+        faults.push(super::text(&model, &report, Style::Plain));
+    }
+    faults
+}
+
+#[test]
+fn every_rule_fires_where_it_says_and_nowhere_else() {
+    let faults: Vec<String> =
+        rules().flat_map(|rule| [faults(rule, "Fires"), faults(rule, "Stays quiet")].concat()).collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn every_explanation_has_all_headings_in_order() {
+    for rule in rules() {
+        let explanation = Explanation::of(rule.explanation);
+        assert!(explanation.headings().eq(HEADINGS), "{}", rule.name);
+        assert!(rule.explanation.starts_with("# "), "{}", rule.name);
+        assert!(explanation.title.len() <= 90 && !explanation.title.ends_with('.'), "{}", rule.name);
+        for heading in HEADINGS {
+            assert!(!explanation.section(heading).is_empty(), "{} says nothing under {heading}", rule.name);
+        }
+        for heading in ["Fires", "Stays quiet"] {
+            assert!(explanation.spec(heading).starts_with("harness: 1\n"), "{}: {heading}", rule.name);
+        }
+    }
+}
+
+/// Names are `family/name` in lower case with `-`; the files are called after them, and every file is in its table.
+#[test]
+fn every_rule_is_named_and_filed_by_convention() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/check/rules");
+    let mut names = BTreeSet::new();
+    for family in FAMILIES {
+        let mut files = BTreeSet::from(["mod.rs".to_string()]);
+        for rule in family.rules {
+            let (first, name) = rule.name.split_once('/').expect(rule.name);
+            assert_eq!(first, family.name);
+            assert!(name.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{name}");
+            assert!(names.insert(rule.name), "{name} stands twice");
+            files.extend(["rs", "md"].map(|end| format!("{}.{end}", name.replace('-', "_"))));
+        }
+        let there: BTreeSet<String> = std::fs::read_dir(folder.join(family.name))
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .collect();
+        assert_eq!(there, files);
+    }
+    assert!(rule("net/pin-unknown").is_some() && rule("net/no-such").is_none());
+}

@@ -1,0 +1,204 @@
+//! One look at every reachable state at every corner that matters, keeping the worst of each current and voltage.
+
+use super::Context;
+use super::path::leaving;
+use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
+use crate::quantity::{Amps, Volts};
+use crate::solve::{
+    Assembly, BranchId, Copper, Corner, Exploration, Reading, Solution, Solver, State, Supply, explore,
+};
+use crate::states::Solved;
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+/// Share of its nominal voltage from which a load counts as fed, well or badly. Below lies what sneaks in.
+const FED_SHARE: f64 = 0.25;
+
+/// Share by which a value must be worse to take the place of one that was met before.
+const WORSE: f64 = 1e-4;
+
+/// The corners that are looked at, the nominal one first, so that what shows there is told from there.
+pub const CORNERS: [Corner; 5] = {
+    const fn corner(supply: Supply, copper: Copper) -> Corner {
+        Corner { supply, copper, ..Corner::NOMINAL }
+    }
+    [
+        Corner::NOMINAL,
+        corner(Supply::Least, Copper::Hot),
+        corner(Supply::Least, Copper::Cold),
+        corner(Supply::Greatest, Copper::Hot),
+        corner(Supply::Greatest, Copper::Cold),
+    ]
+};
+
+/// When something was at its worst.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moment {
+    /// Where the circuit stood.
+    pub state: State,
+    /// At which corner.
+    pub corner: Corner,
+}
+
+/// A value at its worst.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Peak<T> {
+    /// The value.
+    pub value: T,
+    /// When.
+    pub moment: Moment,
+}
+
+/// The worst of everything.
+#[derive(Debug, Default)]
+pub struct Worst {
+    branches: Vec<Option<Peak<Amps>>>,
+    taken: BTreeMap<PinId, Peak<Amps>>,
+    coils: BTreeMap<(Corner, ElementId), Peak<Volts>>,
+    lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
+    undecided: BTreeMap<SignalId, Peak<Volts>>,
+    explorations: Vec<Exploration>,
+}
+
+/// What is looked at in each state, listed once.
+struct Watch<'m> {
+    model: &'m Model,
+    /// Pins with a limit, each with the branches that leave it.
+    limited: Vec<(PinId, Vec<(BranchId, f64)>)>,
+    coils: Vec<(ElementId, PinId, PinId)>,
+    loads: Vec<(ElementId, &'m Load)>,
+    senses: Vec<(SignalId, PinId, PinId)>,
+}
+
+impl<'m> Watch<'m> {
+    fn new(model: &'m Model, assembly: &Assembly) -> Self {
+        let mut watch = Watch { model, limited: vec![], coils: vec![], loads: vec![], senses: vec![] };
+        for (i, element) in model.elements.iter().enumerate() {
+            let id = ElementId(i);
+            match &element.kind {
+                ElementKind::Battery { plus: pin, figures, .. } | ElementKind::Derived { pin, figures, .. } => {
+                    watch.limited.extend(figures.limit.map(|_| (*pin, leaving(model, assembly, *pin))));
+                }
+                ElementKind::Feed(feed) => {
+                    watch.limited.extend(feed.limit.map(|_| (feed.pin, leaving(model, assembly, feed.pin))));
+                }
+                ElementKind::Coil(coil) => watch.coils.push((id, coil.feed, coil.ground)),
+                ElementKind::Load(load) => watch.loads.push((id, load)),
+                _ => {}
+            }
+        }
+        for (i, signal) in model.signals.iter().enumerate() {
+            if let SignalKind::Sense { pin, ground, .. } = signal.kind {
+                watch.senses.push((SignalId(i), pin, ground));
+            }
+        }
+        watch
+    }
+}
+
+impl Worst {
+    /// Looks at everything.
+    pub fn new(solved: &Solved) -> Worst {
+        let mut worst = Worst { branches: vec![None; solved.assembly.circuit.branches.len()], ..Worst::default() };
+        let watch = Watch::new(solved.model, &solved.assembly);
+        for corner in CORNERS {
+            let exploration = match corner == solved.exploration.corner {
+                true => Cow::Borrowed(&solved.exploration),
+                false => Cow::Owned(explore(&solved.assembly.circuit, corner)),
+            };
+            exploration.visit(&solved.assembly.circuit, &mut |solution| worst.look(solved, &watch, solution));
+            if let Cow::Owned(exploration) = exploration {
+                worst.explorations.push(exploration);
+            }
+        }
+        worst
+    }
+
+    /// The explorations at all corners but the nominal one.
+    pub fn explorations(&self) -> &[Exploration] {
+        &self.explorations
+    }
+
+    fn look(&mut self, solved: &Solved, watch: &Watch, solution: &Solution) {
+        let assembly = &solved.assembly;
+        let between = |a: PinId, b: PinId| assembly.volts(solution, a) - assembly.volts(solution, b);
+        for (i, peak) in self.branches.iter_mut().enumerate() {
+            let amps = solution.amps(BranchId(i as u32)).abs();
+            if peak.as_ref().is_none_or(|p| amps.value() > p.value.value() * (1.0 + WORSE)) {
+                *peak = Some(at(solution, amps));
+            }
+        }
+        for (pin, branches) in &watch.limited {
+            let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();
+            keep(&mut self.taken, *pin, amps, solution, |new, old| new.value() > old.value() * (1.0 + WORSE));
+        }
+        for &(id, feed, ground) in &watch.coils {
+            let (key, volts) = ((solution.corner, id), between(feed, ground).abs());
+            keep(&mut self.coils, key, volts, solution, |new, old| new.value() > old.value() * (1.0 + WORSE));
+        }
+        for &(id, load) in &watch.loads {
+            let volts = between(load.feed, load.ground);
+            if volts >= load.nominal * FED_SHARE {
+                let key = (solution.corner, id);
+                keep(&mut self.lowest, key, volts, solution, |new, old| new.value() < old.value() * (1.0 - WORSE));
+            }
+        }
+        for &(id, pin, ground) in &watch.senses {
+            if assembly.reading(watch.model, solution, id) == Reading::Undecided {
+                keep(&mut self.undecided, id, between(pin, ground), solution, |_, _| false);
+            }
+        }
+    }
+
+    /// Greatest current through a branch.
+    pub fn amps(&self, branch: BranchId) -> Option<&Peak<Amps>> {
+        self.branches[branch.index()].as_ref()
+    }
+
+    /// Greatest current that the harness takes from a supply or a vehicle's wire with a limit.
+    pub fn taken(&self, pin: PinId) -> Option<&Peak<Amps>> {
+        self.taken.get(&pin)
+    }
+
+    /// Greatest voltage of a coil at a corner.
+    pub fn coil(&self, corner: Corner, element: ElementId) -> Option<&Peak<Volts>> {
+        self.coils.get(&(corner, element))
+    }
+
+    /// Lowest voltage at which a load is fed, at each corner where it is.
+    pub fn lowest(&self, element: ElementId) -> impl Iterator<Item = &Peak<Volts>> {
+        CORNERS.into_iter().filter_map(move |corner| self.lowest.get(&(corner, element)))
+    }
+
+    /// The first state in which a trigger input is between its thresholds.
+    pub fn undecided(&self, signal: SignalId) -> Option<&Peak<Volts>> {
+        self.undecided.get(&signal)
+    }
+}
+
+fn at<T>(solution: &Solution, value: T) -> Peak<T> {
+    Peak { value, moment: Moment { state: solution.state.clone(), corner: solution.corner } }
+}
+
+/// Keeps a value where there is none yet, or where it is worse than the one that is there.
+fn keep<K: Ord, T: Copy>(
+    all: &mut BTreeMap<K, Peak<T>>,
+    key: K,
+    value: T,
+    solution: &Solution,
+    worse: impl Fn(T, T) -> bool,
+) {
+    match all.get(&key) {
+        Some(peak) if !worse(value, peak.value) => {}
+        _ => {
+            all.insert(key, at(solution, value));
+        }
+    }
+}
+
+impl Context<'_> {
+    /// The circuit as it was at a moment.
+    pub fn solution(&self, moment: &Moment) -> Option<Solution> {
+        Solver::new(&self.solved.assembly.circuit, moment.corner).settle(&moment.state).settled()
+    }
+}

@@ -1,0 +1,44 @@
+//! `check`: every finding about a spec.
+
+use super::{load, print};
+use crate::check::{self, Severity};
+use crate::diagnostic::Style;
+use clap::ValueEnum;
+use std::io::IsTerminal;
+use std::path::Path;
+use std::process::ExitCode;
+
+/// How findings are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+    /// For editors and continuous integration: SARIF 2.1.0.
+    Sarif,
+}
+
+/// Exit status where there are findings of severity error.
+const FOUND: u8 = 1;
+
+/// Checks a spec and prints what was found.
+pub fn run(spec: &Path, format: Format) -> ExitCode {
+    let model = match load(spec) {
+        Ok(model) => model,
+        Err(code) => return code,
+    };
+    let report = check::check(&model);
+    print(&match format {
+        Format::Text => check::text(&model, &report, style()),
+        Format::Json => check::json(&model, &report),
+        Format::Sarif => check::sarif(&model, &report),
+    });
+    if report.count(Severity::Error) > 0 { ExitCode::from(FOUND) } else { ExitCode::SUCCESS }
+}
+
+/// Findings go to standard output, so that is where a terminal counts.
+fn style() -> Style {
+    let plain = std::env::var_os("NO_COLOR").is_some() || !std::io::stdout().is_terminal();
+    if plain { Style::Plain } else { Style::Colour }
+}
