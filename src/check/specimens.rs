@@ -26,7 +26,7 @@ fn expected(spec: &str) -> BTreeSet<(usize, String)> {
 fn report(spec: &str) -> Result<(model::Model, Report), String> {
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
     let path = folder.path().join("specimen.yaml");
-    std::fs::write(&path, spec).map_err(|e| e.to_string())?;
+    crate::files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;
     let model = model::resolve(crate::spec::read(&path), &CATALOGUE)
         .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
     let report = check(&model);

@@ -17,18 +17,18 @@ const FED_SHARE: f64 = 0.25;
 /// Share by which a value must be worse to take the place of one that was met before.
 const WORSE: f64 = 1e-4;
 
-/// The corners that are looked at, the nominal one first, so that what shows there is told from there.
-pub const CORNERS: [Corner; 5] = {
+/// Share of its usual current from which a load counts as fed. A lamp of LEDs takes next to nothing below its knee, so
+/// that leakage alone lifts it there.
+const FED_CURRENT_SHARE: f64 = 0.05;
+
+/// The corners that are looked at: the nominal one first, so that what shows there is told from there; the one with the
+/// lowest voltages, where coils, cameras and triggers fail and constant power takes most; the one with the greatest
+/// currents through what follows Ohm's law.
+pub const CORNERS: [Corner; 3] = {
     const fn corner(supply: Supply, copper: Copper) -> Corner {
         Corner { supply, copper, ..Corner::NOMINAL }
     }
-    [
-        Corner::NOMINAL,
-        corner(Supply::Least, Copper::Hot),
-        corner(Supply::Least, Copper::Cold),
-        corner(Supply::Greatest, Copper::Hot),
-        corner(Supply::Greatest, Copper::Cold),
-    ]
+    [Corner::NOMINAL, corner(Supply::Least, Copper::Hot), corner(Supply::Greatest, Copper::Cold)]
 };
 
 /// When something was at its worst.
@@ -138,7 +138,8 @@ impl Worst {
         }
         for &(id, load) in &watch.loads {
             let volts = between(load.feed, load.ground);
-            if volts >= load.nominal * FED_SHARE {
+            let amps = assembly.amps(solution, id);
+            if volts >= load.nominal * FED_SHARE && amps >= load.draws * FED_CURRENT_SHARE {
                 let key = (solution.corner, id);
                 keep(&mut self.lowest, key, volts, solution, |new, old| new.value() < old.value() * (1.0 - WORSE));
             }

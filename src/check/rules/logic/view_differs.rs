@@ -35,7 +35,8 @@ fn finding(context: &Context, id: ScreenId, view: usize, picture: &Picture, proo
         .finding(view.place, message)
         .about(format!("screen {}", screen.name))
         .label(format!("asks for {wanted}"))
-        .limit("shown", &shows, &wanted);
+        .value("shown", &shows)
+        .value("wanted", &wanted);
     let (mut finding, solution) = context.shown_at(finding, &proof.moment);
     if let Some(solution) = solution {
         finding = with_triggers(context, finding, &solution, id);
