@@ -19,7 +19,7 @@ struct Side {
     branch: BranchId,
     common: PinId,
     pin: PinId,
-    rating: ContactRating,
+    rating: Ratings,
 }
 
 fn find(context: &Context) -> Vec<Finding> {
@@ -31,15 +31,15 @@ fn sides(context: &Context, element: ElementId) -> Vec<Side> {
     let branches = context.solved.assembly.element(element);
     match &context.model.element(element).kind {
         ElementKind::Contact { common, made, rest, rating: Some(rating), .. } => {
-            let made = made.map(|pin| (pin, rating.clone()));
-            let rest = rest.map(|pin| (pin, at_rest(rating)));
+            let made = made.map(|pin| (pin, made_side(rating)));
+            let rest = rest.map(|pin| (pin, rest_side(rating)));
             let pins = made.into_iter().chain(rest);
             pins.zip(branches)
                 .map(|((pin, rating), &branch)| Side { element, branch, common: *common, pin, rating })
                 .collect()
         }
         ElementKind::Throw { common, throw, rating: Some(rating), .. } => {
-            let rating = ContactRating { resistive: *rating, rest: None, lamp: None, inductive: None, inrush: None };
+            let rating = Ratings { resistive: *rating, lamp: None, inductive: None, inrush: None };
             let side = |&branch| Side { element, branch, common: *common, pin: *throw, rating: rating.clone() };
             branches.first().map(side).into_iter().collect()
         }
@@ -47,16 +47,29 @@ fn sides(context: &Context, element: ElementId) -> Vec<Side> {
     }
 }
 
-/// The rating of a rest contact: where only its resistive figure is given, the others fall in proportion.
-fn at_rest(rating: &ContactRating) -> ContactRating {
+/// What one side may switch.
+#[derive(Clone)]
+struct Ratings {
+    resistive: Amps,
+    lamp: Option<Amps>,
+    inductive: Option<Amps>,
+    inrush: Option<Amps>,
+}
+
+fn made_side(rating: &ContactRating) -> Ratings {
+    let ContactRating { resistive, lamp, inductive, inrush, .. } = *rating;
+    Ratings { resistive, lamp, inductive, inrush }
+}
+
+/// Of a rest contact: what isn't given for it falls in proportion to the resistive figures.
+fn rest_side(rating: &ContactRating) -> Ratings {
     let rest = rating.rest.unwrap_or(rating.resistive);
     let share = rest / rating.resistive;
-    ContactRating {
+    Ratings {
         resistive: rest,
-        rest: None,
         lamp: rating.lamp.map(|amps| amps * share),
         inductive: rating.inductive.map(|amps| amps * share),
-        inrush: rating.inrush.map(|amps| amps * share),
+        inrush: rating.rest_inrush.or(rating.inrush.map(|amps| amps * share)),
     }
 }
 
@@ -88,7 +101,7 @@ fn of_side(context: &Context, side: &Side) -> Option<Finding> {
 }
 
 /// What the contact may carry with this mixture of loads: the ratings weighed by their shares of the current.
-fn allowed(rating: &ContactRating, shares: &Shares) -> Amps {
+fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
     let total = shares.lamp + shares.inductive + shares.other;
     if total.value() <= 0.0 {
         return rating.resistive;
