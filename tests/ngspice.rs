@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
-#[path = "../benches/vehicle.rs"]
+#[path = "../benches/vehicle/mod.rs"]
 mod vehicle;
 
 /// Greatest difference allowed, as a share; and the voltage and the current below which nothing is compared by share.

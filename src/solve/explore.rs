@@ -2,13 +2,13 @@
 
 use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId};
 use super::corner::Corner;
-use super::settle::Solver;
-use super::state::{Chatter, Memory, Outcome, Positions, Solution, State, Unsolved};
+use super::plan::Plan;
+use super::reach::{Interrupted, Reach, Watch, reach};
+use super::settle::{End, Solver};
+use super::state::{Chatter, Positions, Solution, State, Unsolved};
 use std::collections::BTreeMap;
-
-/// A state of an [`Exploration`], by its place in the order found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-struct StateId(u32);
+use std::ops::ControlFlow;
+use std::sync::Arc;
 
 /// One change, after which everything settles.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -21,15 +21,6 @@ pub enum Move {
     Elapsed(ActorId),
     /// The supply goes and comes back, the inputs staying where they are.
     PowerLoss,
-}
-
-/// A reachable state.
-#[derive(Debug, Clone, PartialEq)]
-struct Reached {
-    state: State,
-    /// The state before it on a shortest way from rest; none for the first.
-    from: Option<StateId>,
-    by: Move,
 }
 
 /// One combination of positions in which the circuit stands differently, depending on how it got there.
@@ -53,7 +44,7 @@ pub struct Excluded {
 }
 
 /// Every state that can be reached from rest at one corner.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Exploration {
     /// At which corner.
     pub corner: Corner,
@@ -65,139 +56,8 @@ pub struct Exploration {
     pub history: Vec<History>,
     /// What the spec excludes.
     pub excluded: Vec<Excluded>,
-    /// Each after the one it is reached from; the first is every input at rest.
-    states: Vec<Reached>,
-    known: BTreeMap<State, StateId>,
-}
-
-struct Explorer<'c> {
-    circuit: &'c Circuit,
-    solver: Solver<'c>,
-    exploration: Exploration,
-}
-
-/// Finds every state that can be reached from every input at rest, one change at a time.
-pub fn explore(circuit: &Circuit, corner: Corner) -> Exploration {
-    let exploration = Exploration {
-        corner,
-        states: vec![],
-        known: BTreeMap::new(),
-        chatter: vec![],
-        unsolved: vec![],
-        history: vec![],
-        excluded: excluded(circuit),
-    };
-    let mut explorer = Explorer { circuit, solver: Solver::new(circuit, corner), exploration };
-    explorer.settle(State::at_rest(circuit), None, Move::Connect);
-    let mut next = 0;
-    while next < explorer.exploration.states.len() {
-        explorer.leave(StateId(next as u32));
-        next += 1;
-    }
-    explorer.exploration.history = explorer.history();
-    explorer.exploration
-}
-
-fn excluded(circuit: &Circuit) -> Vec<Excluded> {
-    let mut all = vec![];
-    for (i, input) in circuit.inputs.iter().enumerate() {
-        let id = InputId(i as u32);
-        if input.needs != Logic::Always {
-            all.push(Excluded { input: id, by: None });
-        }
-        all.extend(input.excludes.iter().map(|other| Excluded { input: id, by: Some(*other) }));
-    }
-    all
-}
-
-impl Explorer<'_> {
-    /// All changes out of one state.
-    fn leave(&mut self, from: StateId) {
-        let state = self.exploration.states[from.0 as usize].state.clone();
-        for (i, input) in self.circuit.inputs.iter().enumerate() {
-            let id = InputId(i as u32);
-            for position in (0..input.positions.len() as u8).filter(|p| *p != state.positions.of(id)) {
-                if let Some(positions) = state.positions.moved(self.circuit, id, position) {
-                    let start = State { positions, memory: state.memory.clone() };
-                    self.settle(start, Some(from), Move::Input(id, position));
-                }
-            }
-        }
-        for id in state.pending(self.circuit) {
-            let mut start = state.clone();
-            start.elapse(id);
-            self.settle(start, Some(from), Move::Elapsed(id));
-        }
-    }
-
-    fn settle(&mut self, start: State, from: Option<StateId>, by: Move) {
-        match self.solver.settle(&start) {
-            Outcome::Settled(solution) => self.reach(solution.state, from, by),
-            Outcome::Unsolved(unsolved) => {
-                if !self.exploration.unsolved.iter().any(|one| one.state == unsolved.state) {
-                    self.exploration.unsolved.push(*unsolved);
-                }
-            }
-            Outcome::Chatter(chatter) => {
-                // Whatever position the actors are caught in when the next change comes.
-                let positions = &chatter.started.positions;
-                let caught: Vec<Memory> = match chatter.rests.is_empty() {
-                    true => chatter.round.iter().map(|one| one.state.memory.clone()).collect(),
-                    false => chatter.rests.clone(),
-                };
-                for memory in caught {
-                    self.reach(State { positions: positions.clone(), memory }, from, by);
-                }
-                let same = |one: &Chatter| {
-                    one.started.positions == *positions && one.round.iter().any(|s| s.state == chatter.round[0].state)
-                };
-                if !self.exploration.chatter.iter().any(same) {
-                    self.exploration.chatter.push(*chatter);
-                }
-            }
-        }
-    }
-
-    fn reach(&mut self, state: State, from: Option<StateId>, by: Move) {
-        if !self.exploration.known.contains_key(&state) {
-            let id = StateId(self.exploration.states.len() as u32);
-            self.exploration.known.insert(state.clone(), id);
-            self.exploration.states.push(Reached { state, from, by });
-        }
-    }
-
-    /// Groups states by positions, and tells meant memory from the other.
-    fn history(&self) -> Vec<History> {
-        let mut groups: BTreeMap<&Positions, Vec<StateId>> = BTreeMap::new();
-        for (state, id) in &self.exploration.known {
-            groups.entry(&state.positions).or_default().push(*id);
-        }
-        groups.retain(|_, states| states.len() > 1);
-        let each = groups.into_iter();
-        each.map(|(positions, states)| History {
-            positions: positions.clone(),
-            undeclared: self.undeclared(&states),
-            states: states.iter().map(|id| self.exploration.states[id.0 as usize].state.clone()).collect(),
-        })
-        .collect()
-    }
-
-    /// Actors that differ between states whose declared memory is the same.
-    fn undeclared(&self, states: &[StateId]) -> Vec<ActorId> {
-        let memory = |id: &StateId| &self.exploration.states[id.0 as usize].state.memory;
-        let actors = || (0..self.circuit.actors.len() as u32).map(ActorId);
-        let declared = |id: &ActorId| self.circuit.actors[id.index()].rule.is_memory();
-        let meant = |state: &StateId| -> Vec<(bool, bool)> {
-            actors().filter(declared).map(|a| (memory(state).on(a), memory(state).was(a))).collect()
-        };
-        let mut first_with: BTreeMap<Vec<(bool, bool)>, StateId> = BTreeMap::new();
-        let mut differ = vec![false; self.circuit.actors.len()];
-        for state in states {
-            let first = *first_with.entry(meant(state)).or_insert(*state);
-            actors().for_each(|a| differ[a.index()] |= memory(&first).on(a) != memory(state).on(a));
-        }
-        actors().filter(|a| differ[a.index()]).collect()
-    }
+    plan: Arc<Plan>,
+    reach: Reach,
 }
 
 /// What a question is about, for [`Exploration::visit_about`].
@@ -213,15 +73,101 @@ pub struct About {
     pub branches: Vec<BranchId>,
 }
 
+/// Finds every state that can be reached from every input at rest, one change at a time.
+pub fn explore(circuit: &Circuit, corner: Corner) -> Exploration {
+    let plan = Arc::new(Plan::new(circuit));
+    match explore_one(circuit, &plan, corner, &|_| ControlFlow::Continue(())) {
+        Ok(exploration) => exploration,
+        // OK because this watch never breaks.
+        Err(Interrupted) => unreachable!("nobody interrupts"),
+    }
+}
+
+/// Explores at several corners, two at a time, with a watch that is told how far it is and may end it.
+///
+/// # Errors
+/// When the watch breaks.
+pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Result<Vec<Exploration>, Interrupted> {
+    let plan = Arc::new(Plan::new(circuit));
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(corners.len()).max(1);
+    let one = |corner: &Corner| explore_one(circuit, &plan, *corner, watch);
+    let each = |thread: usize| corners.iter().skip(thread).step_by(threads).map(one).collect::<Vec<_>>();
+    let mut by_thread: Vec<_> = std::thread::scope(|scope| {
+        let each = &each;
+        let handles: Vec<_> = (1..threads).map(|thread| scope.spawn(move || each(thread))).collect();
+        let first = each(0);
+        let rest = handles.into_iter().map(|handle| handle.join().unwrap_or_default());
+        std::iter::once(first).chain(rest).map(Vec::into_iter).collect()
+    });
+    // In the order of the corners, whichever thread they were on.
+    (0..corners.len()).map(|n| by_thread[n % threads].next().unwrap_or(Err(Interrupted))).collect()
+}
+
+fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
+    let mut reach = reach(circuit, plan, corner, 0.0, watch)?;
+    Ok(Exploration {
+        corner,
+        chatter: std::mem::take(&mut reach.chatter),
+        unsolved: std::mem::take(&mut reach.unsolved),
+        history: history(circuit, &reach),
+        excluded: excluded(circuit),
+        plan: plan.clone(),
+        reach,
+    })
+}
+
+fn excluded(circuit: &Circuit) -> Vec<Excluded> {
+    let mut all = vec![];
+    for (i, input) in circuit.inputs.iter().enumerate() {
+        let id = InputId(i as u32);
+        if input.needs != Logic::Always {
+            all.push(Excluded { input: id, by: None });
+        }
+        all.extend(input.excludes.iter().map(|other| Excluded { input: id, by: Some(*other) }));
+    }
+    all
+}
+
+/// Groups states by positions, and tells meant memory from the other.
+fn history(circuit: &Circuit, reach: &Reach) -> Vec<History> {
+    let mut groups: BTreeMap<&Positions, Vec<&State>> = BTreeMap::new();
+    for reached in &reach.states {
+        groups.entry(&reached.state.positions).or_default().push(&reached.state);
+    }
+    groups.retain(|_, states| states.len() > 1);
+    let each = groups.into_iter().map(|(positions, mut states)| {
+        states.sort_unstable();
+        let undeclared = undeclared(circuit, &states);
+        History { positions: positions.clone(), undeclared, states: states.into_iter().cloned().collect() }
+    });
+    each.collect()
+}
+
+/// Actors that differ between states whose declared memory is the same.
+fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
+    let actors = || (0..circuit.actors.len() as u32).map(ActorId);
+    let declared = |id: &ActorId| circuit.actors[id.index()].rule.is_memory();
+    let meant = |state: &State| -> Vec<(bool, bool)> {
+        actors().filter(declared).map(|a| (state.memory.on(a), state.memory.was(a))).collect()
+    };
+    let mut first_with: BTreeMap<Vec<(bool, bool)>, &State> = BTreeMap::new();
+    let mut differ = vec![false; circuit.actors.len()];
+    for state in states {
+        let first = *first_with.entry(meant(state)).or_insert(state);
+        actors().for_each(|a| differ[a.index()] |= first.memory.on(a) != state.memory.on(a));
+    }
+    actors().filter(|a| differ[a.index()]).collect()
+}
+
 impl Exploration {
     /// How many states can be reached.
     pub fn count(&self) -> u128 {
-        self.states.len() as u128
+        self.reach.states.len() as u128
     }
 
     /// Every input at rest, settled.
     pub fn first(&self) -> &State {
-        &self.states[0].state
+        &self.reach.states[0].state
     }
 
     /// Shows solved, reachable states of the whole circuit in a steady order.
@@ -231,10 +177,14 @@ impl Exploration {
     /// branch or actor, its worst is among what is shown. A question about several at once goes through
     /// [`visit_about`](Self::visit_about).
     pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
-        let mut solver = Solver::new(circuit, self.corner);
-        for reached in &self.states {
-            if let Outcome::Settled(solution) = solver.settle(&reached.state) {
-                each(&solution);
+        let mut solver = Solver::with_plan(circuit, self.plan.clone(), self.corner);
+        let mut solution = None;
+        for reached in &self.reach.states {
+            // A state caught in a chatter is reachable, but has no solution.
+            if solver.run(&reached.state) == End::Settled && solver.state == reached.state {
+                let solution = solution.get_or_insert_with(|| solver.solution());
+                solver.solution_into(solution);
+                each(solution);
             }
         }
     }
@@ -249,13 +199,6 @@ impl Exploration {
     /// A shortest way from rest to a reachable state: the changes, in order, each after all has settled. Empty for the
     /// first state; `None` if it can't be reached.
     pub fn way_to(&self, state: &State) -> Option<Vec<Move>> {
-        let mut moves = vec![];
-        let mut at = &self.states[self.known.get(state)?.0 as usize];
-        while let Some(from) = at.from {
-            moves.push(at.by);
-            at = &self.states[from.0 as usize];
-        }
-        moves.reverse();
-        Some(moves)
+        self.reach.known.number(state).map(|number| self.reach.way_to(number))
     }
 }

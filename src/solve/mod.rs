@@ -43,11 +43,13 @@ pub mod corner;
 mod dense;
 mod explore;
 mod factor;
+mod known;
 mod laws;
 pub mod netlist;
 mod path;
 mod pieces;
 mod plan;
+mod reach;
 mod reading;
 mod round;
 mod settle;
@@ -61,8 +63,9 @@ pub use circuit::{
     Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule,
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
-pub use explore::{About, Excluded, Exploration, History, Move, explore};
+pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all};
 pub use path::{CurrentPath, Step, Tracer, Via};
+pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;
 pub use state::{Chatter, Held, Memory, Outcome, Positions, Solution, State, Unsolved};

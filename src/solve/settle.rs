@@ -7,6 +7,7 @@ use super::laws::{Curve, curve};
 use super::plan::{Lists, Plan, changes};
 use super::state::{Held, Memory, Outcome, Solution, State, Unsolved};
 use super::step::Watch;
+use crate::quantity::Volts;
 use std::sync::Arc;
 
 /// Steps of actors after which settling is given up.
@@ -45,6 +46,9 @@ pub struct Solver<'c> {
     pub(super) dense: bool,
     /// Some law can bring a negative entry, so that solutions are checked.
     pub(super) doubtful: bool,
+    /// How far off a threshold's voltage may be without its decision being another, and the actors where it would.
+    pub(super) margin: f64,
+    pub(super) doubts: Memory,
     pub(super) state: State,
     pub(super) next: Memory,
     pub(super) touched: Vec<u32>,
@@ -123,6 +127,8 @@ impl<'c> Solver<'c> {
             stale: true,
             dense: false,
             doubtful,
+            margin: 0.0,
+            doubts: Memory::empty(circuit),
             state: State::at_rest(circuit),
             next: Memory::empty(circuit),
             touched: vec![],
@@ -146,6 +152,22 @@ impl<'c> Solver<'c> {
             End::Round => self.chatter(start),
             End::Unsolved(branches, why) => Outcome::Unsolved(Box::new(self.unsolved(branches, why))),
         }
+    }
+
+    /// Like [`settle`](Self::settle), for voltages alone, by node: the fastest way through many states.
+    ///
+    /// # Errors
+    /// What came instead of a fixed point.
+    pub fn settle_volts(&mut self, start: &State, volts: &mut [Volts]) -> Result<&State, Box<Outcome>> {
+        if self.run(start) != End::Settled {
+            return Err(Box::new(self.settle(start)));
+        }
+        self.finish();
+        let columns = self.plan.columns;
+        for (volts, column) in volts.iter_mut().zip(&self.plan.column_of) {
+            *volts = Volts::new(self.factor.volts[(*column as usize).min(columns)]);
+        }
+        Ok(&self.state)
     }
 
     /// Solves with every actor held as `state` has it, and tells what each actor would be next. What stands still between
@@ -275,11 +297,16 @@ impl<'c> Solver<'c> {
         }
     }
 
-    /// The voltages found, by node.
-    pub(super) fn volts_into(&mut self, volts: &mut [f64]) {
+    /// Finds the voltages that nothing waited for.
+    fn finish(&mut self) {
         if !self.dense {
             self.factor.finish(&self.plan);
         }
+    }
+
+    /// The voltages found, by node.
+    pub(super) fn volts_into(&mut self, volts: &mut [f64]) {
+        self.finish();
         let n = self.plan.columns;
         for (volts, column) in volts.iter_mut().zip(&self.plan.column_of) {
             *volts = self.factor.volts[(*column as usize).min(n)];

@@ -40,6 +40,10 @@ impl Watch {
         });
         watches.collect()
     }
+
+    fn decides(&self, volts: f64, was_on: bool) -> bool {
+        volts >= self.on || (volts > self.off && was_on)
+    }
 }
 
 impl Solver<'_> {
@@ -50,7 +54,14 @@ impl Solver<'_> {
         for watch in &self.watches {
             let id = ActorId(watch.actor);
             let volts = self.column_volts(watch.plus) - self.column_volts(watch.minus);
-            let on = volts >= watch.on || (volts > watch.off && self.state.memory.on(id));
+            let was_on = self.state.memory.on(id);
+            let on = watch.decides(volts, was_on);
+            if self.margin > 0.0
+                && (watch.decides(volts - self.margin, was_on) != on
+                    || watch.decides(volts + self.margin, was_on) != on)
+            {
+                self.doubts.set_on(id, true);
+            }
             let powered = watch.always_powered || self.state.holds(&self.circuit.actors[id.index()].powered);
             next.set_on(id, on && powered);
         }
@@ -66,6 +77,11 @@ impl Solver<'_> {
             }
         }
         self.next = next;
+    }
+
+    /// Actors whose decision was within the margin, at any time.
+    pub(super) fn doubtful_actors(&self) -> Vec<ActorId> {
+        (0..self.circuit.actors.len() as u32).map(ActorId).filter(|id| self.doubts.on(*id)).collect()
     }
 
     fn moved(&self, id: ActorId, rule: &Rule) -> (bool, bool) {

@@ -1,0 +1,212 @@
+//! The search itself: from rest, one change at a time, breadth first, so that the way to every state is a shortest one.
+
+use super::circuit::{ActorId, Circuit, InputId, Law};
+use super::corner::Corner;
+use super::explore::Move;
+use super::known::Known;
+use super::plan::Plan;
+use super::settle::{End, Solver};
+use super::state::{Chatter, Memory, Outcome, State, Unsolved};
+use crate::quantity::Volts;
+use std::ops::ControlFlow;
+use std::sync::Arc;
+
+/// Told now and then how far a long search is; breaking ends it.
+pub type Watch<'w> = &'w (dyn Fn(Progress) -> ControlFlow<()> + Sync);
+
+/// How far a search is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// Changes solved so far, at this corner.
+    pub solved: u64,
+    /// States found so far.
+    pub found: u64,
+    /// Of those, the ones whose changes are still to be solved.
+    pub waiting: u64,
+}
+
+/// The search was ended by its watch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Interrupted;
+
+/// Changes between two calls of a watch; some milliseconds.
+const WATCHED_EVERY: u64 = 1024;
+
+/// A reachable state.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Reached {
+    pub state: State,
+    /// The state before it on a shortest way from rest; none for the first.
+    pub from: Option<u32>,
+    pub by: Move,
+}
+
+/// What a search finds.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Reach {
+    pub states: Vec<Reached>,
+    pub known: Known,
+    pub chatter: Vec<Chatter>,
+    pub unsolved: Vec<Unsolved>,
+    /// Actors whose rule came nearer to its threshold than the solver's margin.
+    pub doubtful: Vec<ActorId>,
+}
+
+struct Search<'c, 'w> {
+    circuit: &'c Circuit,
+    solver: Solver<'c>,
+    dark: Solver<'c>,
+    tried: Known,
+    watch: Watch<'w>,
+    solved: u64,
+    reach: Reach,
+}
+
+/// Finds every reachable state of a circuit at one corner. With a `margin` every decision of a threshold is held to be
+/// the same that many volts off, and the actors for which it isn't are told.
+pub(super) fn reach(
+    circuit: &Circuit,
+    plan: &Arc<Plan>,
+    corner: Corner,
+    margin: f64,
+    watch: Watch,
+) -> Result<Reach, Interrupted> {
+    let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
+    solver.margin = margin;
+    let dark = without_supply(circuit);
+    let mut search = Search {
+        circuit,
+        dark: Solver::with_plan(&dark, plan.clone(), corner),
+        solver,
+        tried: Known::default(),
+        watch,
+        solved: 0,
+        reach: Reach::default(),
+    };
+    search.try_from(&State::at_rest(circuit), None, Move::Connect)?;
+    search.run()?;
+    let mut reach = search.reach;
+    reach.doubtful = search.solver.doubtful_actors();
+    Ok(reach)
+}
+
+/// The same circuit with every source dead.
+fn without_supply(circuit: &Circuit) -> Circuit {
+    let mut dark = circuit.clone();
+    for branch in &mut dark.branches {
+        if let Law::Source { volts, .. } = &mut branch.law {
+            *volts = [Volts::new(0.0); 3];
+        }
+    }
+    dark
+}
+
+impl Search<'_, '_> {
+    fn run(&mut self) -> Result<(), Interrupted> {
+        let mut next = 0;
+        while next < self.reach.states.len() {
+            self.leave(next as u32)?;
+            next += 1;
+        }
+        Ok(())
+    }
+
+    /// All changes out of one state.
+    fn leave(&mut self, from: u32) -> Result<(), Interrupted> {
+        let state = self.reach.states[from as usize].state.clone();
+        let mut start = state.clone();
+        for (i, input) in self.circuit.inputs.iter().enumerate() {
+            let id = InputId(i as u32);
+            for position in (0..input.positions.len() as u8).filter(|p| *p != state.positions.of(id)) {
+                if let Some(positions) = state.positions.moved(self.circuit, id, position) {
+                    start.positions = positions;
+                    self.try_from(&start, Some(from), Move::Input(id, position))?;
+                }
+            }
+        }
+        if self.circuit.actors.iter().any(|actor| actor.rule.is_timed()) {
+            for id in state.pending(self.circuit) {
+                let mut start = state.clone();
+                start.elapse(id);
+                self.try_from(&start, Some(from), Move::Elapsed(id))?;
+            }
+        }
+        if self.dark.run(&state) == End::Settled {
+            let start = self.dark.state.clone();
+            self.try_from(&start, Some(from), Move::PowerLoss)?;
+        }
+        Ok(())
+    }
+
+    /// Settles from `start` and notes where it comes to.
+    fn try_from(&mut self, start: &State, from: Option<u32>, by: Move) -> Result<(), Interrupted> {
+        if !self.tried.insert(start) {
+            return Ok(());
+        }
+        self.solved += 1;
+        if self.solved.is_multiple_of(WATCHED_EVERY) {
+            let found = self.reach.states.len() as u64;
+            let waiting = found - u64::from(from.unwrap_or(0)) - 1;
+            if (self.watch)(Progress { solved: self.solved, found, waiting }).is_break() {
+                return Err(Interrupted);
+            }
+        }
+        if self.solver.run(start) == End::Settled {
+            if self.reach.known.insert(&self.solver.state) {
+                let state = self.solver.state.clone();
+                // What has settled settles to itself.
+                self.tried.insert(&state);
+                self.reach.states.push(Reached { state, from, by });
+            }
+            return Ok(());
+        }
+        match self.solver.settle(start) {
+            Outcome::Settled(solution) => self.note(solution.state, from, by),
+            Outcome::Unsolved(unsolved) => {
+                if !self.reach.unsolved.iter().any(|one| one.state == unsolved.state) {
+                    self.reach.unsolved.push(*unsolved);
+                }
+            }
+            Outcome::Chatter(chatter) => self.note_chatter(*chatter, from, by),
+        }
+        Ok(())
+    }
+
+    fn note_chatter(&mut self, chatter: Chatter, from: Option<u32>, by: Move) {
+        // Whatever position the actors are caught in when the next change comes.
+        let positions = &chatter.started.positions;
+        let caught: Vec<Memory> = match chatter.rests.is_empty() {
+            true => chatter.round.iter().map(|one| one.state.memory.clone()).collect(),
+            false => chatter.rests.clone(),
+        };
+        for memory in caught {
+            self.note(State { positions: positions.clone(), memory }, from, by);
+        }
+        let same = |one: &Chatter| {
+            one.started.positions == *positions && one.round.iter().any(|s| s.state == chatter.round[0].state)
+        };
+        if !self.reach.chatter.iter().any(same) {
+            self.reach.chatter.push(chatter);
+        }
+    }
+
+    fn note(&mut self, state: State, from: Option<u32>, by: Move) {
+        if self.reach.known.insert(&state) {
+            self.reach.states.push(Reached { state, from, by });
+        }
+    }
+}
+
+impl Reach {
+    /// The changes from rest to a state, in order.
+    pub(super) fn way_to(&self, number: usize) -> Vec<Move> {
+        let mut moves = vec![];
+        let mut at = &self.states[number];
+        while let Some(from) = at.from {
+            moves.push(at.by);
+            at = &self.states[from as usize];
+        }
+        moves.reverse();
+        moves
+    }
+}
