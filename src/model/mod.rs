@@ -14,7 +14,7 @@ pub use resolve::{Unreadable, resolve};
 
 use crate::form::{Colour, Name, Place, Sources};
 use crate::quantity::{AmpHours, Amps, Celsius, Gauge, Metres, PerMinute, Seconds, Share, Span, Volts, Watts};
-use crate::spec::{Covering, InputKind, Surroundings, WireMake};
+use crate::spec::{Covering, InputKind, SupplyStep, Surroundings, WireMake};
 
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
@@ -319,6 +319,10 @@ pub struct Step {
     pub at: Seconds,
     /// Inputs and what they are put to.
     pub changes: Vec<(InputId, usize)>,
+    /// Flash rate and on-time share from here on; what is not given is the middle of what is allowed.
+    pub flash: Option<(Option<PerMinute>, Option<Share>)>,
+    /// What the supplies are at from here on.
+    pub supply: Option<SupplyStep>,
     /// Screens and what they are expected to show, with the place where that is written.
     pub expect: Vec<(ScreenId, Shown, Place)>,
     /// Where it stands in the spec.

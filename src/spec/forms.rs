@@ -394,13 +394,36 @@ form! {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct VoltsTriple(pub [Volts; 3]);
 
+form! {
+    /// How flashers flash from a step of a drive on. Usual: the middle of what their inputs allow for.
+    pub struct FlashForm ("a flash") {
+        /// Flashes per minute.
+        pub rate: Option<PerMinute>,
+        /// On-time share.
+        pub duty: Option<Share>,
+    }
+}
+
+/// What the supplies with volts of their own are at from a step of a drive on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SupplyStep {
+    /// What they usually are at.
+    Usual,
+    /// All at this voltage, as while the engine is started.
+    At(Volts),
+}
+
 /// One step of a drive: a time, the inputs that change, and what is expected to be shown.
 #[derive(Debug, Clone)]
 pub struct StepForm {
     /// When, from the start of the drive.
     pub at: Placed<Seconds>,
-    /// Inputs and their new positions; `flashing` is a position of every flasher feed.
+    /// Inputs and their new positions. A flasher feed that is on flashes, two that are on flash together.
     pub changes: Vec<(Placed<Name>, Placed<Name>)>,
+    /// How flashers flash from here on.
+    pub flash: Option<FlashForm>,
+    /// What the supplies are at from here on.
+    pub supply: Option<SupplyStep>,
     /// For each screen, what it is expected to show at this time.
     pub expect: Vec<(Placed<Name>, Placed<Name>)>,
 }

@@ -1,6 +1,7 @@
-//! The two forms that no declaration covers: a list of exactly three, and a map whose keys are partly free.
+//! The forms that no declaration covers: a list of exactly three, a quantity or a word, and a map whose keys are partly
+//! free.
 
-use super::forms::{StepForm, VoltsTriple};
+use super::forms::{FlashForm, StepForm, SupplyStep, VoltsTriple};
 use crate::form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
 use crate::quantity::{Seconds, Volts};
 use serde_json::{Value, json};
@@ -32,14 +33,28 @@ impl Form for VoltsTriple {
     }
 }
 
+impl Form for SupplyStep {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        match reader.scalar(node, "a voltage or `usual`")? {
+            "usual" => Some(SupplyStep::Usual),
+            _ => Volts::read(node, reader).map(SupplyStep::At),
+        }
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        json!({ "anyOf": [{ "const": "usual" }, Volts::schema(schemas)] })
+    }
+}
+
 impl Form for StepForm {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let entries = reader.map(node, "a step of a drive")?;
         let at: Placed<Seconds> = reader.field(entries, "at", node.place, "a step of a drive")?;
-        let mut step = StepForm { at, changes: Vec::new(), expect: Vec::new() };
+        let mut step = StepForm { at, changes: Vec::new(), flash: None, supply: None, expect: Vec::new() };
         for (key, value) in entries {
             match key.as_str() {
                 "at" => {}
+                "flash" => step.flash = Some(FlashForm::read(value, reader)?),
+                "supply" => step.supply = Some(SupplyStep::read(value, reader)?),
                 "expect" => step.expect = Vec::<(Placed<Name>, Placed<Name>)>::read(value, reader)?,
                 input => {
                     let name = Name::checked(input, key.place, reader);
@@ -59,6 +74,8 @@ impl Form for StepForm {
             "required": ["at"],
             "properties": {
                 "at": Seconds::schema(schemas),
+                "flash": FlashForm::schema(schemas),
+                "supply": SupplyStep::schema(schemas),
                 "expect": { "type": "object", "additionalProperties": name.clone() },
             },
             "additionalProperties": name,

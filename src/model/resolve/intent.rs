@@ -348,6 +348,7 @@ impl Resolver<'_> {
                 _ => {}
             }
         }
-        Step { at: step.at.value, changes, expect, place: step.at.place }
+        let flash = step.flash.as_ref().map(|flash| (flash.rate, flash.duty));
+        Step { at: step.at.value, changes, flash, supply: step.supply, expect, place: step.at.place }
     }
 }
