@@ -15,6 +15,7 @@ pub mod form;
 pub mod graph;
 pub mod model;
 pub mod quantity;
+pub mod replay;
 pub mod size;
 pub mod solve;
 pub mod spec;

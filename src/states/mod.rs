@@ -5,6 +5,7 @@ mod name;
 mod picture;
 
 pub use name::state_name;
+pub(crate) use picture::arriving;
 pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, takes};
 
 use crate::graph::{PicturePath, SignalGraph, picture_paths, signal_graph};

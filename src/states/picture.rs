@@ -124,7 +124,7 @@ pub fn read_screen(solved: &Solved, solution: &Solution, id: ScreenId) -> Screen
 }
 
 /// What arrives, as the screen sees it.
-fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrival]) -> Picture {
+pub(crate) fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrival]) -> Picture {
     let mut sources: Vec<PartId> = arrivals.iter().map(|a| a.source).collect();
     sources.sort();
     sources.dedup();

@@ -1,0 +1,186 @@
+//! A record read as a list of changes, for tables and charts: what changed when, and which changes only repeat.
+
+use super::plan::{ActorKind, Plan};
+use super::time::Time;
+use super::timeline::{Record, Stage};
+use crate::model::{InputId, ScreenId};
+use crate::solve::ActorId;
+use crate::states::{Solved, shown_words};
+use std::collections::BTreeMap;
+
+/// One lane of a record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Track {
+    /// An input as it was put: a flasher's lever.
+    Lever(InputId),
+    /// A flasher's lamps.
+    Lamps(InputId),
+    /// A relay, a latch, a timer.
+    Actor(ActorId),
+    /// A part that starts up, by its place in the plan.
+    Part(usize),
+    /// What a screen should show.
+    Wanted(ScreenId),
+    /// What is on a screen's glass.
+    Screen(ScreenId),
+}
+
+/// One change in a record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// When.
+    pub at: Time,
+    /// Of what.
+    pub track: Track,
+    /// Which of the lane's points it is.
+    pub point: usize,
+    /// Whether it is more than the same again: among the first few of its kind since somebody last moved an input.
+    pub fresh: bool,
+}
+
+/// The same change of the same lane is fresh this often.
+const FRESH: usize = 3;
+
+/// Every change of a record in order of time, the state at its start left out.
+pub fn changes(plan: &Plan, record: &Record) -> Vec<Change> {
+    let mut all: Vec<(Change, String)> = vec![];
+    let mut add = |track: Track, points: &mut dyn Iterator<Item = (Time, String)>| {
+        let points = points.enumerate().skip(1);
+        all.extend(points.map(|(point, (at, value))| (Change { at, track, point, fresh: true }, value)));
+    };
+    for (i, lane) in record.levers.iter().enumerate() {
+        add(Track::Lever(InputId(i)), &mut lane.points.iter().map(|(at, value)| (*at, value.to_string())));
+        if record.inputs[i].points.len() > lane.points.len() {
+            let points = &mut record.inputs[i].points.iter().map(|(at, value)| (*at, value.to_string()));
+            add(Track::Lamps(InputId(i)), points);
+        }
+    }
+    for (i, lane) in record.actors.iter().enumerate() {
+        if plan.actors[i].kind != ActorKind::Threshold {
+            let points = &mut lane.points.iter().map(|(at, value)| (*at, value.to_string()));
+            add(Track::Actor(ActorId(i as u32)), points);
+        }
+    }
+    for (i, lane) in record.parts.iter().enumerate() {
+        add(Track::Part(i), &mut lane.points.iter().map(|(at, value)| (*at, format!("{value:?}"))));
+    }
+    for (i, lane) in record.wanted.iter().enumerate() {
+        add(Track::Wanted(ScreenId(i)), &mut lane.points.iter().map(|(at, value)| (*at, format!("{value:?}"))));
+    }
+    for (i, lane) in record.screens.iter().enumerate() {
+        add(Track::Screen(ScreenId(i)), &mut lane.points.iter().map(|(at, value)| (*at, format!("{value:?}"))));
+    }
+    all.sort_by_key(|(change, _)| (change.at, change.track, change.point));
+    let mut seen: BTreeMap<(Track, String), usize> = BTreeMap::new();
+    let mut out = vec![];
+    let mut most = FRESH;
+    for (mut change, value) in all {
+        if matches!(change.track, Track::Lever(_)) {
+            seen.clear();
+            most = FRESH;
+        }
+        let times = seen.entry((change.track, value)).or_insert(0);
+        *times += 1;
+        change.fresh = *times <= most;
+        if !change.fresh {
+            // From the first repeat on, only what is new.
+            most = 1;
+        }
+        out.push(change);
+    }
+    out
+}
+
+/// A change in words: `reverse on`, `K1 in`, `REAR up`; none for lanes that a table has its own columns for.
+pub fn change_words(solved: &Solved, plan: &Plan, record: &Record, change: &Change) -> Option<String> {
+    let model = solved.model;
+    match change.track {
+        Track::Lever(input) => {
+            let at = record.levers[input.0].points[change.point].1;
+            let flashes = if model.inputs[input.0].flash.is_some() && at != 0 { ", flashing" } else { "" };
+            Some(format!(
+                "{} {}{flashes}",
+                model.inputs[input.0].name,
+                model.inputs[input.0].positions[usize::from(at)]
+            ))
+        }
+        Track::Actor(actor) => {
+            let on = record.actors[actor.index()].points[change.point].1;
+            let name = &solved.assembly.circuit.actors[actor.index()].name;
+            let word = match (plan.actors[actor.index()].kind, on) {
+                (ActorKind::Coil { .. }, true) => "in",
+                (ActorKind::Coil { .. }, false) => "out",
+                (ActorKind::Latch | ActorKind::Toggle, true) => "set",
+                (ActorKind::Latch | ActorKind::Toggle, false) => "reset",
+                (_, true) => "on",
+                (_, false) => "off",
+            };
+            Some(format!("{name} {word}"))
+        }
+        Track::Part(part) => {
+            let word = match record.parts[part].points[change.point].1 {
+                Stage::Off => "off",
+                Stage::Starting => "starts",
+                Stage::Up => "up",
+            };
+            Some(format!("{} {word}", model.part(plan.starters[part].part).name))
+        }
+        Track::Lamps(_) | Track::Wanted(_) | Track::Screen(_) => None,
+    }
+}
+
+/// One line of a timeline's table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// When.
+    pub at: Time,
+    /// What happens, in words; empty where only screens change.
+    pub happens: Vec<String>,
+    /// By screen, what is on its glass, and behind `≠` what should be.
+    pub screens: Vec<String>,
+    /// How many moments before this one were left out because they only repeat.
+    pub skipped: usize,
+}
+
+/// The table of a record: every moment at which something fresh happens.
+pub fn rows(solved: &Solved, plan: &Plan, record: &Record) -> Vec<Row> {
+    let all = changes(plan, record);
+    let mut rows =
+        vec![Row { at: Time::ZERO, happens: vec![], screens: screens(solved, record, Time::ZERO), skipped: 0 }];
+    let mut skipped = 0;
+    for group in all.chunk_by(|a, b| a.at == b.at) {
+        let at = group[0].at;
+        let tells = |change: &Change| change.fresh && !matches!(change.track, Track::Lamps(_));
+        if !group.iter().any(tells) {
+            skipped += usize::from(group.iter().any(|c| !matches!(c.track, Track::Lamps(_))));
+            continue;
+        }
+        let happens: Vec<String> =
+            group.iter().filter_map(|change| change_words(solved, plan, record, change)).collect();
+        let row = Row { at, happens, screens: screens(solved, record, at), skipped: std::mem::take(&mut skipped) };
+        match rows.last_mut() {
+            Some(last) if last.at == at => *last = row,
+            Some(last) if row.happens.is_empty() && row.screens == last.screens => skipped = row.skipped,
+            _ => rows.push(row),
+        }
+    }
+    if skipped > 0 {
+        rows.push(Row { at: record.to, happens: vec![], screens: screens(solved, record, record.to), skipped });
+    }
+    rows
+}
+
+fn screens(solved: &Solved, record: &Record, at: Time) -> Vec<String> {
+    let model = solved.model;
+    let cell = |(i, lane): (usize, &super::timeline::Lane<super::Glass>)| {
+        let Some(glass) = lane.at(at) else { return String::new() };
+        let view = record.wanted[i].at(at).copied().flatten();
+        match view.map(|v| model.screens[i].views[v].show) {
+            Some(wanted) if !glass.agrees(wanted) => {
+                format!("{} ≠ {}", glass.words(model), shown_words(model, wanted))
+            }
+            _ => glass.words(model),
+        }
+    };
+    record.screens.iter().enumerate().map(cell).collect()
+}

@@ -1,0 +1,119 @@
+//! From a drive script to its timeline.
+
+use super::machine::{Deed, Machine};
+use super::promise::{Promise, Verdict, promises};
+use super::rig::Rig;
+use super::setting::{Pick, Setting};
+use super::time::Time;
+use super::timeline::Record;
+use crate::model::Drive;
+use crate::quantity::Volts;
+use crate::solve::{Circuit, Law, State};
+use crate::spec::SupplyStep;
+use crate::states::Solved;
+
+/// What became of a drive.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Timeline {
+    /// Under which setting.
+    pub setting: Setting,
+    /// What happened when.
+    pub record: Record,
+    /// What was promised, in order of time.
+    pub promises: Vec<Promise>,
+    /// Whether nothing but flashes was due any more at the end.
+    pub quiet: bool,
+    /// Where the circuit stood at the end.
+    pub end: State,
+    /// Why it could not be played to its end, in words; none if it could.
+    pub stopped: Option<String>,
+}
+
+impl Timeline {
+    /// Whether everything that could be told was as promised, and every move was allowed.
+    pub fn kept(&self) -> bool {
+        let broken = self.promises.iter().any(|promise| promise.verdict == Verdict::Broken);
+        !broken && self.record.refused.is_empty() && self.stopped.is_none()
+    }
+}
+
+/// Time that a timeline goes on for after the last step.
+const TAIL: Time = Time::milliseconds(2_000);
+
+/// Longest time that it goes on for after the last step, if something is still due.
+const LONGEST_TAIL: Time = Time::milliseconds(30_000);
+
+/// Plays a drive, beginning with every input at rest, long after the battery was connected.
+pub fn replay(solved: &Solved, drive: &Drive, setting: &Setting) -> Timeline {
+    let supplies = Supplies::of(&solved.assembly.circuit, drive);
+    play(&mut Rig::new(solved), &supplies, drive, setting)
+}
+
+/// The same on a rig that is there; `supplies` has what the drive's steps need.
+fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &Setting) -> Timeline {
+    let mut script = vec![];
+    let mut last = Time::ZERO;
+    for step in &drive.steps {
+        let at = Time::of(step.at);
+        last = last.max(at);
+        if !step.expect.is_empty() {
+            script.push((at, Deed::Look));
+        }
+        if let Some((rate, duty)) = step.flash {
+            let (rate, duty) = (rate.map_or(setting.rate, Pick::Exactly), duty.map_or(setting.duty, Pick::Exactly));
+            script.push((at, Deed::Flash(Setting { rate, duty, pattern: None, ..setting.clone() })));
+        }
+        match step.supply {
+            Some(SupplyStep::Usual) => script.push((at, Deed::Supply(rig.level(setting.corner)))),
+            Some(SupplyStep::At(volts)) => {
+                if let Some((_, circuit)) = supplies.0.iter().find(|(v, _)| *v == volts) {
+                    script.push((at, Deed::Supply(rig.level_of(circuit, setting.corner))));
+                }
+            }
+            None => {}
+        }
+        if !step.changes.is_empty() {
+            script.push((at, Deed::Put(step.changes.clone())));
+        }
+    }
+    let mut machine = Machine::at_rest(rig, setting);
+    machine.begin(rig);
+    machine.play(rig, &script, last + TAIL, last + LONGEST_TAIL);
+    Timeline {
+        promises: promises(rig.solved.model, &machine.record, &drive.steps),
+        quiet: machine.quiet(),
+        end: machine.rested(rig),
+        stopped: machine.stopped,
+        setting: setting.clone(),
+        record: machine.record,
+    }
+}
+
+/// Circuits with their supplies at other voltages.
+struct Supplies(Vec<(Volts, Circuit)>);
+
+impl Supplies {
+    /// All that the steps of a drive ask for.
+    fn of(circuit: &Circuit, drive: &Drive) -> Supplies {
+        let mut all: Vec<(Volts, Circuit)> = vec![];
+        for step in &drive.steps {
+            if let Some(SupplyStep::At(volts)) = step.supply
+                && !all.iter().any(|(v, _)| *v == volts)
+            {
+                all.push((volts, supplied(circuit, volts)));
+            }
+        }
+        Supplies(all)
+    }
+}
+
+/// The circuit with every source at a voltage.
+pub(super) fn supplied(circuit: &Circuit, to: Volts) -> Circuit {
+    let mut circuit = circuit.clone();
+    for branch in &mut circuit.branches {
+        if let Law::Source { volts, .. } = &mut branch.law {
+            *volts = [to; 3];
+        }
+    }
+    circuit
+}

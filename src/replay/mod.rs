@@ -1,0 +1,32 @@
+//! The harness in motion. In comes a solved harness and a drive script; out goes a timeline: what each screen shows when,
+//! which promises are kept, and, without any script, the answers to the questions that bring cars back to the shop.
+//!
+//! Between two events the circuit stands still and is solved as a direct-current circuit with every contact where it is;
+//! what an event changes is solved again, at exact times, in whole nanoseconds. What takes time: relays (operate and
+//! release), timers, flashers, parts that start up, screens that change over. Trigger inputs and latches move at once.
+
+mod changes;
+mod drive;
+mod flash;
+mod glass;
+mod machine;
+mod plan;
+mod promise;
+mod rig;
+mod setting;
+mod time;
+mod timeline;
+
+pub use changes::{Change, Row, Track, change_words, changes, rows};
+pub use drive::{Timeline, replay};
+pub use flash::{Cycle, Pattern};
+pub use glass::Glass;
+pub use plan::{Plan, Starter};
+pub use promise::{Gap, Promise, PromiseKind, Verdict, promise_words};
+pub use rig::Rig;
+pub use setting::{Pick, Setting, Timing};
+pub use time::Time;
+pub use timeline::{Lane, Record, Stage};
+
+#[cfg(test)]
+mod tests;

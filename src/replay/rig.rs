@@ -1,0 +1,134 @@
+//! The harness on the rig: its circuit solved with every contact held, each such moment solved once and kept. An hour of
+//! flashing goes through the same few moments over and over, and then costs a look-up each.
+
+use super::plan::{Plan, plan};
+use crate::model::{PartId, ScreenId};
+use crate::solve::{Circuit, Corner, Rule, Solver, State};
+use crate::states::{Picture, Solved, read_screen};
+use std::collections::BTreeMap;
+
+/// A harness ready for replay. It may be used for as many drives as one likes, and is the faster for it.
+pub struct Rig<'r> {
+    /// The harness.
+    pub solved: &'r Solved<'r>,
+    /// What of it takes time.
+    pub plan: Plan,
+    levels: Vec<Level<'r>>,
+}
+
+/// One of the supply's levels, by its place in the rig.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct LevelId(usize);
+
+/// The circuit at one corner, or with its supply at another voltage.
+struct Level<'r> {
+    circuit: &'r Circuit,
+    corner: Corner,
+    solver: Solver<'r>,
+    known: BTreeMap<State, usize>,
+    stills: Vec<Still>,
+}
+
+/// The circuit at one moment, as far as a timeline needs it.
+#[derive(Debug, Clone)]
+pub(super) struct Still {
+    /// By actor.
+    pub actors: Vec<Facts>,
+    /// By starter of the plan: whether it has its supply.
+    pub powered: Vec<bool>,
+    /// By screen.
+    pub screens: Vec<Sight>,
+}
+
+/// What an actor's rule asks for at one moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Facts {
+    /// What a threshold would be next.
+    pub wants: bool,
+    /// Whether its start, or what sets it, holds.
+    pub start: bool,
+    /// Whether what resets it holds.
+    pub reset: bool,
+    /// Whether it has what it needs to be on or to remember.
+    pub powered: bool,
+}
+
+/// A screen at one moment: what its rule picks, and the pictures whose way there is open.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Sight {
+    pub powered: bool,
+    pub rule: Option<usize>,
+    /// Source and way, by its place in [`Solved::pictures`].
+    pub open: Vec<(PartId, usize)>,
+}
+
+impl<'r> Rig<'r> {
+    /// Looks up what takes time; nothing is solved yet.
+    pub fn new(solved: &'r Solved<'r>) -> Rig<'r> {
+        Rig { solved, plan: plan(solved), levels: vec![] }
+    }
+
+    /// The harness at a corner.
+    pub(super) fn level(&mut self, corner: Corner) -> LevelId {
+        self.level_of(&self.solved.assembly.circuit, corner)
+    }
+
+    /// The harness at a corner of another circuit with the same nodes, branches and actors: one with another supply.
+    pub(super) fn level_of(&mut self, circuit: &'r Circuit, corner: Corner) -> LevelId {
+        let same = |level: &Level| std::ptr::eq(level.circuit, circuit) && level.corner == corner;
+        LevelId(self.levels.iter().position(same).unwrap_or_else(|| {
+            let solver = Solver::new(circuit, corner);
+            self.levels.push(Level { circuit, corner, solver, known: BTreeMap::new(), stills: vec![] });
+            self.levels.len() - 1
+        }))
+    }
+
+    /// Which moment a state is; solved if it is a new one.
+    ///
+    /// # Errors
+    /// When it can't be solved: in words.
+    pub(super) fn still(&mut self, level: LevelId, state: &State) -> Result<usize, String> {
+        if let Some(found) = self.levels[level.0].known.get(state) {
+            return Ok(*found);
+        }
+        let made = self.solve(level, state)?;
+        let level = &mut self.levels[level.0];
+        level.stills.push(made);
+        level.known.insert(state.clone(), level.stills.len() - 1);
+        Ok(level.stills.len() - 1)
+    }
+
+    pub(super) fn get(&self, level: LevelId, still: usize) -> &Still {
+        &self.levels[level.0].stills[still]
+    }
+
+    fn solve(&mut self, level: LevelId, state: &State) -> Result<Still, String> {
+        let Level { circuit, solver, .. } = &mut self.levels[level.0];
+        let held = solver.hold(state).map_err(|unsolved| unsolved.why)?;
+        let actors = circuit.actors.iter().enumerate().map(|(i, actor)| {
+            let (start, reset) = match &actor.rule {
+                Rule::Threshold { .. } => (false, false),
+                Rule::Latch { set, reset } => (state.holds(set), state.holds(reset)),
+                Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => {
+                    (state.holds(start), false)
+                }
+            };
+            let wants = held.wants.on(crate::solve::ActorId(i as u32));
+            Facts { wants, start, reset, powered: state.holds(&actor.powered) }
+        });
+        let solved = self.solved;
+        let screens = (0..solved.model.screens.len()).map(|i| {
+            let reading = read_screen(solved, &held.solution, ScreenId(i));
+            Sight {
+                powered: reading.picture != Picture::Dark,
+                rule: reading.rule,
+                open: reading.arrivals.iter().map(|a| (a.source, a.way)).collect(),
+            }
+        });
+        Ok(Still {
+            actors: actors.collect(),
+            powered: self.plan.starters.iter().map(|s| state.holds(&s.powered)).collect(),
+            screens: screens.collect(),
+        })
+    }
+}

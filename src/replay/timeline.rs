@@ -1,0 +1,134 @@
+//! What happened when: a lane for each input, contact, timer, part and screen.
+
+use super::glass::Glass;
+use super::rig::Rig;
+use super::time::Time;
+use crate::model::InputId;
+use crate::solve::{Positions, State};
+
+/// What something was, and since when: values with the moments at which they began, in order of time. Two at one moment
+/// mean that the first lasted for no time at all, and yet was there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lane<T> {
+    /// The moments and the values.
+    pub points: Vec<(Time, T)>,
+}
+
+impl<T: PartialEq> Lane<T> {
+    /// Nothing yet.
+    pub(super) fn new() -> Self {
+        Lane { points: vec![] }
+    }
+
+    /// Takes down a value; the same as before adds nothing.
+    pub(super) fn note(&mut self, at: Time, value: &T)
+    where
+        T: Clone,
+    {
+        if self.points.last().is_none_or(|(_, last)| last != value) {
+            self.points.push((at, value.clone()));
+        }
+    }
+
+    /// The value at a moment, the later one where two begin there.
+    pub fn at(&self, moment: Time) -> Option<&T> {
+        let after = self.points.partition_point(|(at, _)| *at <= moment);
+        self.points[..after].last().map(|(_, value)| value)
+    }
+
+    /// Each value with the moments from and to which it lasted, the last one up to `end`.
+    pub fn spans(&self, end: Time) -> impl Iterator<Item = (Time, Time, &T)> {
+        let ends = self.points.iter().skip(1).map(|(at, _)| *at).chain([end]);
+        self.points.iter().zip(ends).map(|((from, value), to)| (*from, to, value))
+    }
+}
+
+/// What a part with a supply is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// It has no power.
+    Off,
+    /// It has power and is starting up.
+    Starting,
+    /// It works: a camera sends its picture.
+    Up,
+}
+
+impl Stage {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Stage::Off => "off",
+            Stage::Starting => "starting",
+            Stage::Up => "up",
+        }
+    }
+}
+
+/// What happened when.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// Until when it was played, counted from nought.
+    pub to: Time,
+    /// By input, the position it was put to: a flasher's lever.
+    pub levers: Vec<Lane<u8>>,
+    /// By input, the position as the circuit sees it: a flasher's lamps.
+    pub inputs: Vec<Lane<u8>>,
+    /// By actor of the circuit.
+    pub actors: Vec<Lane<bool>>,
+    /// By starter of the plan.
+    pub parts: Vec<Lane<Stage>>,
+    /// By screen, what is on its glass.
+    pub screens: Vec<Lane<Glass>>,
+    /// By screen, the line of the intent that counts.
+    pub wanted: Vec<Lane<Option<usize>>>,
+    /// Moves that aren't allowed: what an input needs was missing, or another one excluded it.
+    pub refused: Vec<(Time, InputId, usize)>,
+    /// What was on every screen when someone looked, just before what came from outside at that moment.
+    pub looks: Vec<(Time, Vec<Glass>)>,
+}
+
+impl Record {
+    /// Empty lanes.
+    pub(super) fn new(rig: &Rig, inputs: usize) -> Record {
+        let screens = rig.plan.screens.len();
+        Record {
+            to: Time::ZERO,
+            levers: vec![Lane::new(); inputs],
+            inputs: vec![Lane::new(); inputs],
+            actors: vec![Lane::new(); rig.plan.actors.len()],
+            parts: vec![Lane::new(); rig.plan.starters.len()],
+            screens: vec![Lane::new(); screens],
+            wanted: vec![Lane::new(); screens],
+            refused: vec![],
+            looks: vec![],
+        }
+    }
+
+    /// Takes down where everything is.
+    pub(super) fn note<'g>(
+        &mut self,
+        rig: &Rig,
+        now: Time,
+        lever: &Positions,
+        state: &State,
+        stages: impl Iterator<Item = Stage>,
+        glass: impl Iterator<Item = &'g Glass>,
+    ) {
+        for (i, lane) in self.levers.iter_mut().enumerate() {
+            lane.note(now, &lever.0[i]);
+        }
+        for (i, lane) in self.inputs.iter_mut().enumerate() {
+            lane.note(now, &state.positions.0[i]);
+        }
+        for (i, lane) in self.actors.iter_mut().enumerate() {
+            lane.note(now, &state.memory.on(crate::solve::ActorId(i as u32)));
+        }
+        self.parts.iter_mut().zip(stages).for_each(|(lane, stage)| lane.note(now, &stage));
+        self.screens.iter_mut().zip(glass).for_each(|(lane, glass)| lane.note(now, glass));
+        let (at, on) = (|id| lever.of(id), |id| state.memory.on(id));
+        for (lane, screen) in self.wanted.iter_mut().zip(&rig.plan.screens) {
+            lane.note(now, &screen.views.iter().position(|view| view.holds(&at, &on)));
+        }
+    }
+}
