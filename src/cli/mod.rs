@@ -4,6 +4,7 @@ mod check;
 mod draw;
 mod explain;
 mod parts;
+mod replay;
 mod states;
 mod table;
 
@@ -69,6 +70,8 @@ enum Command {
         /// The part to show.
         name: Option<String>,
     },
+    /// Replays the drives of a spec: what each screen shows when, and which promises are kept.
+    Replay(replay::Arguments),
     /// Prints the JSON Schema of a spec, for editors.
     Schema,
 }
@@ -102,6 +105,7 @@ pub fn run() -> ExitCode {
             });
         })),
         Command::Parts { name } => code(list_parts(name.as_deref())),
+        Command::Replay(arguments) => replay::run(&arguments),
         Command::Schema => {
             let text = serde_json::to_string_pretty(&spec::schema()).unwrap_or_default();
             print(&format!("{text}\n"));

@@ -1,0 +1,269 @@
+//! `replay`: what each screen shows when.
+
+use super::table::table;
+use super::{Format, fail, load, print};
+use crate::form::place::suggestion;
+use crate::model::{Drive, Model};
+use crate::quantity::{PerMinute, Share};
+use crate::replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
+use crate::solve::{Corner, Supply};
+use crate::states::{Solved, shown_words};
+use clap::{Args, ValueEnum};
+use serde_json::{Value, json};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Arguments of `replay`.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The spec.
+    spec: PathBuf,
+    /// Which of its drives; left out, all of them.
+    drive: Option<String>,
+    /// How it is printed.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Flash rate of every flasher, such as '75 /min'; left out, the middle of what the spec allows for.
+    #[arg(long, value_parser = quantity::<PerMinute>)]
+    rate: Option<PerMinute>,
+    /// On-time share of every flasher, such as '40 %'; left out, the middle of what the spec allows for.
+    #[arg(long, value_parser = quantity::<Share>)]
+    duty: Option<Share>,
+    /// Voltage of the supply.
+    #[arg(long, value_enum, default_value_t = SupplyChoice::Nominal)]
+    supply: SupplyChoice,
+    /// Where timers are in their tolerance.
+    #[arg(long, value_enum, default_value_t = TimersChoice::AsSet)]
+    timers: TimersChoice,
+}
+
+/// Voltage of the supply.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum SupplyChoice {
+    /// Battery low, engine off.
+    Least,
+    /// As rated.
+    Nominal,
+    /// Charging.
+    Greatest,
+}
+
+/// Where timers are in their tolerance.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum TimersChoice {
+    /// As short as they may be.
+    Short,
+    /// As set.
+    AsSet,
+    /// As long as they may be.
+    Long,
+}
+
+fn quantity<Q: crate::quantity::Quantity>(text: &str) -> Result<Q, String> {
+    let units = || Q::UNITS.iter().map(|unit| format!("`{unit}`")).collect::<Vec<_>>().join(", ");
+    text.parse().map_err(|_| format!("it needs a number and a unit ({}), for example `{}`", units(), Q::EXAMPLE))
+}
+
+/// Runs the command. Exit status 1 where a promise is broken.
+pub fn run(arguments: &Arguments) -> ExitCode {
+    load(&arguments.spec).and_then(|model| played(arguments, &model)).unwrap_or_else(|code| code)
+}
+
+fn played(arguments: &Arguments, model: &Model) -> Result<ExitCode, ExitCode> {
+    let drives: Vec<&Drive> = match &arguments.drive {
+        None => model.drives.iter().collect(),
+        Some(name) => {
+            let found = model.drives.iter().find(|drive| drive.name.as_str() == name);
+            vec![found.ok_or_else(|| {
+                let hint = suggestion(name, model.drives.iter().map(|drive| drive.name.as_str()), "drives");
+                fail(&format!("there is no drive `{name}`; {hint}"))
+            })?]
+        }
+    };
+    let solved = Solved::new(model);
+    let setting = setting(arguments);
+    let timelines: Vec<Timeline> = drives.iter().map(|drive| replay(&solved, drive, &setting)).collect();
+    let both: Vec<(&Drive, &Timeline)> = drives.iter().copied().zip(&timelines).collect();
+    print(&match arguments.format {
+        Format::Text => text(&solved, &setting, &both),
+        Format::Json => json(&solved, &setting, &both),
+    });
+    Ok(if timelines.iter().all(Timeline::kept) { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+fn setting(arguments: &Arguments) -> Setting {
+    let supply = match arguments.supply {
+        SupplyChoice::Least => Supply::Least,
+        SupplyChoice::Nominal => Supply::Nominal,
+        SupplyChoice::Greatest => Supply::Greatest,
+    };
+    let timers = match arguments.timers {
+        TimersChoice::Short => Timing::Short,
+        TimersChoice::AsSet => Timing::AsSet,
+        TimersChoice::Long => Timing::Long,
+    };
+    Setting {
+        corner: Corner { supply, ..Corner::NOMINAL },
+        rate: arguments.rate.map_or(Pick::Middle, Pick::Exactly),
+        duty: arguments.duty.map_or(Pick::Middle, Pick::Exactly),
+        timers,
+        ..Setting::default()
+    }
+}
+
+/// `left-turn and right-turn flash 90 /min, on 52.5 %`, a line for each way of flashing.
+fn flashes(model: &Model, setting: &Setting) -> Vec<String> {
+    let mut lines: Vec<(String, Vec<String>)> = vec![];
+    for input in &model.inputs {
+        let Some(words) = setting.flash_words(input) else { continue };
+        match lines.iter_mut().find(|(flash, _)| *flash == words) {
+            Some((_, names)) => names.push(input.name.to_string()),
+            None => lines.push((words, vec![input.name.to_string()])),
+        }
+    }
+    let line = |(words, names): (String, Vec<String>)| {
+        let verb = if names.len() == 1 { "flashes" } else { "flash" };
+        format!("{} {verb} {words}", names.join(" and "))
+    };
+    lines.into_iter().map(line).collect()
+}
+
+fn text(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
+    let model = solved.model;
+    let rig = Rig::new(solved);
+    let mut out = format!("at {setting}\n");
+    flashes(model, setting).iter().for_each(|line| out.push_str(&format!("{line}\n")));
+    if timelines.is_empty() {
+        out.push_str("\nthe spec has no drives\n");
+    }
+    for (drive, timeline) in timelines {
+        out.push_str(&format!("\n{}\n\n", drive.name));
+        let mut headings = vec!["at".to_string(), "what happens".to_string()];
+        headings.extend(model.screens.iter().map(|screen| screen.name.to_string()));
+        let mut lines: Vec<Vec<String>> = vec![];
+        for row in rows(solved, &rig.plan, &timeline.record) {
+            if row.skipped > 0 {
+                let plural = if row.skipped == 1 { "change" } else { "changes" };
+                lines.push(vec!["…".into(), format!("the same over and over: {} {plural}", row.skipped)]);
+            }
+            let mut cells = vec![row.at.to_string(), row.happens.join(", ")];
+            cells.extend(row.screens);
+            lines.push(cells);
+        }
+        out.push_str(&table(&headings, &lines));
+        if let Some(why) = &timeline.stopped {
+            out.push_str(&format!("it stops at {}: {why}\n", timeline.record.to));
+        }
+        out.push_str(&promises(solved, timeline));
+    }
+    out
+}
+
+fn promises(solved: &Solved, timeline: &Timeline) -> String {
+    let model = solved.model;
+    let mut lines: Vec<String> = vec![];
+    for (at, input, position) in &timeline.record.refused {
+        let input = &model.inputs[input.0];
+        let to = &input.positions[*position];
+        lines.push(format!(
+            "refused  at {at} {} can't go to {to}: what it needs isn't there, or another input excludes it",
+            input.name
+        ));
+    }
+    let word = |verdict: Verdict| match verdict {
+        Verdict::Kept => "kept   ",
+        Verdict::Broken => "broken ",
+        Verdict::Untold => "untold ",
+    };
+    lines.extend(timeline.promises.iter().map(|p| format!("{}  {}", word(p.verdict), promise_words(model, p))));
+    let mut out = String::new();
+    if !lines.is_empty() {
+        out.push_str(&format!("\n{}\n", lines.join("\n")));
+    }
+    out
+}
+
+fn json(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
+    let drives: Vec<Value> = timelines.iter().map(|(drive, timeline)| drive_json(solved, drive, timeline)).collect();
+    let flashes: serde_json::Map<String, Value> = (solved.model.inputs.iter())
+        .filter_map(|input| Some((input.name.to_string(), json!(setting.flash_words(input)?))))
+        .collect();
+    let whole = json!({ "version": 1, "setting": setting.to_string(), "flash": flashes, "drives": drives });
+    format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
+}
+
+/// Times are whole nanoseconds from the start of the drive.
+fn drive_json(solved: &Solved, drive: &Drive, timeline: &Timeline) -> Value {
+    let model = solved.model;
+    let record = &timeline.record;
+    let plan = Rig::new(solved).plan;
+    let inputs: serde_json::Map<String, Value> = (model.inputs.iter().zip(record.levers.iter().zip(&record.inputs)))
+        .map(|(input, (lever, seen))| {
+            let points = |lane: &crate::replay::Lane<u8>| -> Vec<Value> {
+                let point =
+                    |(at, to): &(_, u8)| json!({ "at_ns": time(at), "position": input.positions[usize::from(*to)] });
+                lane.points.iter().map(point).collect()
+            };
+            let entry = match input.flash {
+                Some(_) => json!({ "lever": points(lever), "lamps": points(seen) }),
+                None => json!({ "lever": points(lever) }),
+            };
+            (input.name.to_string(), entry)
+        })
+        .collect();
+    let circuit = &solved.assembly.circuit;
+    let moves: serde_json::Map<String, Value> = (circuit.actors.iter().zip(&record.actors).enumerate())
+        .filter(|(i, _)| plan.has_time_or_memory(*i))
+        .map(|(_, (actor, lane))| {
+            let points: Vec<Value> =
+                lane.points.iter().map(|(at, on)| json!({ "at_ns": time(at), "on": on })).collect();
+            (actor.name.clone(), json!(points))
+        })
+        .collect();
+    let parts: serde_json::Map<String, Value> = (plan.starters.iter().zip(&record.parts))
+        .map(|(starter, lane)| {
+            let points = lane.points.iter().map(|(at, stage)| json!({ "at_ns": time(at), "stage": stage.word() }));
+            (model.part(starter.part).name.to_string(), points.collect())
+        })
+        .collect();
+    let screens: serde_json::Map<String, Value> = (model.screens.iter().enumerate())
+        .map(|(i, screen)| {
+            let glass =
+                record.screens[i].points.iter().map(|(at, g)| json!({ "at_ns": time(at), "shows": g.words(model) }));
+            let wanted = record.wanted[i].points.iter().map(|(at, view)| {
+                let shown = view.map(|v| shown_words(model, screen.views[v].show));
+                json!({ "at_ns": time(at), "view": view.map(|v| screen.views[v].text.clone()), "shows": shown })
+            });
+            let (glass, wanted): (Vec<Value>, Vec<Value>) = (glass.collect(), wanted.collect());
+            (screen.name.to_string(), json!({ "glass": glass, "wanted": wanted }))
+        })
+        .collect();
+    let refused: Vec<Value> = (record.refused.iter())
+        .map(|(at, input, to)| {
+            let input = &model.inputs[input.0];
+            json!({ "at_ns": time(at), "input": input.name.to_string(), "position": input.positions[*to].to_string() })
+        })
+        .collect();
+    let promises: Vec<Value> = timeline.promises.iter().map(|promise| promise_json(model, promise)).collect();
+    json!({
+        "drive": drive.name.to_string(), "to_ns": time(&record.to), "inputs": inputs, "moves": moves, "parts": parts,
+        "screens": screens, "promises": promises, "refused": refused, "stopped": timeline.stopped,
+    })
+}
+
+fn promise_json(model: &Model, promise: &Promise) -> Value {
+    let verdict = match promise.verdict {
+        Verdict::Kept => "kept",
+        Verdict::Broken => "broken",
+        Verdict::Untold => "untold",
+    };
+    json!({
+        "screen": model.screens[promise.screen.0].name.to_string(), "shows": shown_words(model, promise.shown),
+        "from_ns": time(&promise.from), "to_ns": time(&promise.to), "verdict": verdict,
+        "words": promise_words(model, promise),
+    })
+}
+
+fn time(time: &crate::replay::Time) -> i64 {
+    time.count()
+}
