@@ -3,6 +3,7 @@
 
 pub mod audit;
 pub mod colour;
+pub mod connection;
 pub mod current_path;
 pub mod font;
 pub mod geometry;

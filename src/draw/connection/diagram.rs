@@ -1,0 +1,130 @@
+//! What a connection diagram shows, before anything on it has a position: places, parts with their pins, wires.
+//!
+//! Indices are positions in the vectors of [`Diagram`]; every index must be in range, which whoever builds a diagram
+//! sees to. The layout reads only this, so it can be tried on any graph.
+
+/// Everything to be drawn.
+#[derive(Debug, Clone, Default)]
+pub struct Diagram {
+    /// Names of the places, in the vehicle's own order.
+    pub places: Vec<String>,
+    /// The parts.
+    pub parts: Vec<Part>,
+    /// The wires.
+    pub wires: Vec<Wire>,
+}
+
+/// Something with pins.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Its name, as written beside it: `K1`.
+    pub name: String,
+    /// What it is: `relay, 12 V`. May be empty.
+    pub title: String,
+    /// Index of the place where it sits.
+    pub place: usize,
+    /// How it is drawn.
+    pub form: Form,
+    /// Which end of the drawing it belongs to.
+    pub flow: Flow,
+    /// Its pins, in the part's own order.
+    pub pins: Vec<Pin>,
+}
+
+/// How a part is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// An outline with its name and title on top and the pins' names inside along the left and right edge.
+    Outline,
+    /// Two connector halves face to face. Pins of the halves that mate share a row.
+    Mated,
+    /// A bar where wires are joined; each wire has a row of its own, on either side.
+    Splice,
+    /// A point of the vehicle's body.
+    Ground,
+    /// A feed of the vehicle.
+    Supply,
+}
+
+impl Form {
+    /// Whether the wires of a pin may leave on both sides.
+    pub fn is_open(self) -> bool {
+        matches!(self, Self::Splice | Self::Ground | Self::Supply)
+    }
+}
+
+/// Where a part stands in the way from feed to picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Flow {
+    /// Current or signal comes from here: drawn to the left.
+    Source,
+    /// Somewhere between.
+    Between,
+    /// Current or signal ends here: drawn to the right.
+    Sink,
+}
+
+/// A terminal of a part.
+#[derive(Debug, Clone)]
+pub struct Pin {
+    /// Its name: `87`.
+    pub name: String,
+    /// What it is for: `coil`. May be empty.
+    pub note: String,
+    /// For [`Form::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
+    pub cavity: Option<(usize, usize)>,
+}
+
+/// One end of a wire.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PinAt {
+    /// Index of the part.
+    pub part: usize,
+    /// Index of the pin in that part.
+    pub pin: usize,
+}
+
+/// A conductor from pin to pin.
+#[derive(Debug, Clone)]
+pub struct Wire {
+    /// Its number.
+    pub number: String,
+    /// Its two ends.
+    pub ends: [PinAt; 2],
+    /// Written at both ends: number, gauge and colour.
+    pub label: String,
+    /// Colour code, tracer after a slash: `RD/WH`.
+    pub colour: String,
+}
+
+impl Diagram {
+    /// The pin at an end of a wire.
+    pub fn pin(&self, at: PinAt) -> &Pin {
+        &self.parts[at.part].pins[at.pin]
+    }
+}
+
+/// Every end of every wire has a number: twice the wire's index, and one more for its second end.
+pub(super) type EndId = usize;
+
+/// Wire and end (0 or 1) of an end's number.
+pub(super) fn wire_end(end: EndId) -> (usize, usize) {
+    (end / 2, end % 2)
+}
+
+impl Diagram {
+    /// The pin that an end is on.
+    pub(super) fn end(&self, end: EndId) -> PinAt {
+        let (wire, which) = wire_end(end);
+        self.wires[wire].ends[which]
+    }
+    /// The numbers of all ends on each pin of each part.
+    pub(super) fn ends_by_pin(&self) -> Vec<Vec<Vec<EndId>>> {
+        let mut found: Vec<Vec<Vec<EndId>>> = self.parts.iter().map(|p| vec![Vec::new(); p.pins.len()]).collect();
+        for end in 0..2 * self.wires.len() {
+            let at = self.end(end);
+            found[at.part][at.pin].push(end);
+        }
+        found
+    }
+}

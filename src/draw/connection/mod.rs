@@ -1,0 +1,84 @@
+//! Connection diagram, the bay tech's drawing: parts as outlines with named pins, grouped by place; wires in their
+//! insulation colours, labelled at both ends, on orthogonal ways that never touch anything but their own pins.
+//!
+//! [`place`] turns a [`Diagram`] into a [`Placed`] one: places become *bays* of columns (`bays`), every wire is threaded
+//! through the channels between the columns and the order of everything is chosen for few crossings (`weave`, `sift`),
+//! the order becomes grid rows with as many wires as possible level (`rows`, `simplex`), each channel gives every wire
+//! that has to change its row a track of its own (`tracks`), and `compose` makes points of it. Labels stand on a stretch
+//! beside the pin as long as they are, where no track may run, so they cannot meet anything. No step uses chance.
+
+mod bays;
+mod compose;
+mod diagram;
+mod placed;
+mod rows;
+mod sides;
+mod sift;
+mod simplex;
+mod sizes;
+mod tracks;
+mod weave;
+
+pub use diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Wire};
+pub use placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+
+use weave::Weave;
+
+/// How many of the plans are worked out to the end.
+const FINALISTS: usize = 3;
+
+/// Places everything on a sheet as large as it needs to be.
+pub fn place(diagram: &Diagram) -> Placed {
+    let mut weaves: Vec<(i64, Weave)> = bays::plans(diagram)
+        .into_iter()
+        .map(|plan| {
+            let slots = sides::towards_targets(diagram, &plan.column_of);
+            let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
+            sift::settle(&mut weave, 2);
+            (weave.price(), weave)
+        })
+        .collect();
+    weaves.sort_by_key(|(price, _)| *price);
+    let finished = weaves.into_iter().take(FINALISTS).map(|(_, mut weave)| {
+        sift::rearrange(&mut weave, 2);
+        sides::add_idle_pins(diagram, &mut weave.slots);
+        let placed = compose::compose(&weave, &rows::rows(&weave));
+        (placed.price(diagram), placed)
+    });
+    let best = finished.min_by(|a, b| a.0.total_cmp(&b.0));
+    best.map_or_else(|| Placed { size: Default::default(), frames: vec![], parts: vec![], wires: vec![] }, |(_, p)| p)
+}
+
+#[cfg(test)]
+mod samples;
+#[cfg(test)]
+mod audit;
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(diagram: &Diagram, name: &str) -> Placed {
+        let placed = place(diagram);
+        let faults = audit::faults(diagram, &placed);
+        assert!(faults.is_empty(), "{name}: {} faults\n{}", faults.len(), faults[..faults.len().min(12)].join("\n"));
+        placed
+    }
+
+    #[test]
+    fn a_shop_drawing_has_no_faults() {
+        let diagram = samples::orchard_sprayer();
+        let placed = check(&diagram, "orchard sprayer");
+        println!("{} crossings, {} bends, {:.0} mm, {:?}", placed.crossings(), placed.bends(), placed.length(), placed.size);
+    }
+
+    #[test]
+    fn made_up_drawings_have_no_faults() {
+        for seed in 0..200 {
+            let wires = 1 + (seed as usize * 37) % 150;
+            let diagram = samples::made_up(seed, wires);
+            let t = std::time::Instant::now();
+            let placed = check(&diagram, &format!("seed {seed}"));
+            println!("seed {seed}: {wires} wires, {} parts, {} crossings, {:.1} bends/wire, {:.0} × {:.0} mm, {:?}", diagram.parts.len(), placed.crossings(), placed.bends() as f64 / wires as f64, placed.size.width, placed.size.height, t.elapsed());
+        }
+    }
+}

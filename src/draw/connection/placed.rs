@@ -1,0 +1,98 @@
+//! A connection diagram with everything in its position.
+
+use super::diagram::Diagram;
+use crate::draw::geometry::{Point, Rect, Size};
+use crate::draw::scene::Text;
+
+/// The finished layout. Millimetres from its own top left corner.
+#[derive(Debug, Clone)]
+pub struct Placed {
+    /// Extent of everything.
+    pub size: Size,
+    /// Frames of the places that have parts.
+    pub frames: Vec<PlacedFrame>,
+    /// All parts, as in the diagram.
+    pub parts: Vec<PlacedPart>,
+    /// All wires, as in the diagram.
+    pub wires: Vec<PlacedWire>,
+}
+
+/// A place's frame.
+#[derive(Debug, Clone)]
+pub struct PlacedFrame {
+    /// Index of the place.
+    pub place: usize,
+    /// Its edge.
+    pub rect: Rect,
+}
+
+/// A part in its position.
+#[derive(Debug, Clone)]
+pub struct PlacedPart {
+    /// Its body: no wire but at its own pins and no foreign label may touch it.
+    pub outline: Rect,
+    /// Its pins.
+    pub pins: Vec<PlacedPin>,
+}
+
+/// A pin on an edge of its part.
+#[derive(Debug, Clone)]
+pub struct PlacedPin {
+    /// Index of the pin. A pin whose wires leave on both sides is there once for each.
+    pub pin: usize,
+    /// Whether it is on the left edge.
+    pub on_left: bool,
+    /// Where its wires begin, from the top; where one would begin if it has none.
+    pub spots: Vec<Point>,
+}
+
+/// A wire in its position.
+#[derive(Debug, Clone)]
+pub struct PlacedWire {
+    /// Its corners, from its first end to its second; level and upright pieces in turn.
+    pub path: Vec<Point>,
+    /// Where its level pieces hop over upright pieces of other wires: the piece (its index in `path`) and the point.
+    pub hops: Vec<(usize, Point)>,
+    /// The labels at its first and second end.
+    pub labels: [Text; 2],
+}
+
+impl PlacedWire {
+    /// How many corners it has.
+    pub fn bends(&self) -> usize {
+        self.path.len().saturating_sub(2)
+    }
+    /// Its length on paper, millimetres.
+    pub fn length(&self) -> f64 {
+        self.path.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
+    }
+}
+
+impl Placed {
+    /// How many times wires cross.
+    pub fn crossings(&self) -> usize {
+        self.wires.iter().map(|wire| wire.hops.len()).sum()
+    }
+    /// Corners of all wires.
+    pub fn bends(&self) -> usize {
+        self.wires.iter().map(PlacedWire::bends).sum()
+    }
+    /// Length of all wires on paper, millimetres.
+    pub fn length(&self) -> f64 {
+        self.wires.iter().map(PlacedWire::length).sum()
+    }
+    /// The lower the better: crossings count most, then corners, then length, then paper.
+    pub(super) fn price(&self, diagram: &Diagram) -> f64 {
+        const CROSSING: f64 = 10.0;
+        const BEND: f64 = 3.0;
+        const LENGTH_PER_MM: f64 = 0.02;
+        const PAPER_PER_PART: f64 = 1.0 / 1500.0;
+        // Paper is counted for a sheet of the usual shape around the drawing.
+        let wide = self.size.width.max(self.size.height * std::f64::consts::SQRT_2);
+        let paper = wide * wide / std::f64::consts::SQRT_2;
+        CROSSING * self.crossings() as f64
+            + BEND * self.bends() as f64
+            + LENGTH_PER_MM * self.length()
+            + paper * PAPER_PER_PART * (1.0 + diagram.wires.len() as f64 / 50.0)
+    }
+}
