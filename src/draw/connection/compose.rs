@@ -3,11 +3,12 @@
 use super::diagram::{Diagram, EndId, Form};
 use super::placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 use super::rows::Rows;
-use super::sizes::{LABEL_GAP, LABEL_LIFT, ROW, TEXT, TRACK, label_width, part_width};
+use super::sizes::*;
 use super::tracks::{Course, Strand, courses};
 use super::weave::{LEFT, RIGHT, Weave};
 use crate::draw::geometry::{Point, Rect, Size};
-use crate::draw::scene::{Anchor, Text};
+use crate::draw::font;
+use crate::draw::scene::Text;
 
 /// From a column to the frame where no labels need the room.
 const FRAME_PAD: f64 = 3.0;
@@ -86,7 +87,7 @@ impl Across {
         let mut wide = vec![0.0_f64; weave.columns.len()];
         for part in 0..weave.diagram.parts.len() {
             let column = weave.column_of[part];
-            wide[column] = wide[column].max(width(part));
+            wide[column] = wide[column].max(column_width(&weave.diagram.parts[part], &weave.slots[part]));
         }
         let mut zone = vec![[FRAME_PAD; 2]; weave.columns.len()];
         for part in 0..weave.diagram.parts.len() {
@@ -142,7 +143,9 @@ fn place_part(weave: &Weave, rows: &Rows, across: &Across, part: usize) -> Place
             pins.push(PlacedPin { pin, on_left: side == LEFT, spots });
         }
     }
-    PlacedPart { outline, pins }
+    let docks = [LEFT, RIGHT].map(|side| dock_depth(drawn, &weave.slots[part][side]));
+    let core = Rect { left: outline.left + docks[LEFT], right: outline.right - docks[RIGHT], ..outline };
+    PlacedPart { outline, core, pins }
 }
 
 fn frames(weave: &Weave, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
@@ -160,10 +163,13 @@ fn frames(weave: &Weave, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
     frames
 }
 
-fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> Text {
-    let away = if on_left { -LABEL_GAP } else { LABEL_GAP };
-    let anchor = if on_left { Anchor::End } else { Anchor::Start };
-    Text::new(at.by(away, -LABEL_LIFT), diagram.wires[wire].label.clone(), TEXT).anchored(anchor)
+/// The label of a wire beside its end: number, then gauge and colour.
+fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> [Text; 2] {
+    let start = if on_left { -LABEL_GAP - label_width(diagram, wire) } else { LABEL_GAP };
+    let drawn = &diagram.wires[wire];
+    let number = Text::new(at.by(start, -LABEL_LIFT), drawn.number.clone(), TEXT).bold();
+    let after = start + font::width(&drawn.number, TEXT, true) + LABEL_SPACE;
+    [number, Text::new(at.by(after, -LABEL_LIFT), drawn.label.clone(), TEXT)]
 }
 
 /// The corners of a wire from its first end to its second.
@@ -263,13 +269,13 @@ fn normalised(mut placed: Placed) -> Placed {
     placed.size.height = bottom - top + 2.0 * ROW;
     placed.frames.iter_mut().for_each(|frame| frame.rect = frame.rect.by(0.0, down));
     for part in &mut placed.parts {
-        part.outline = part.outline.by(0.0, down);
+        (part.outline, part.core) = (part.outline.by(0.0, down), part.core.by(0.0, down));
         part.pins.iter_mut().flat_map(|pin| &mut pin.spots).for_each(|p| *p = p.by(0.0, down));
     }
     for wire in &mut placed.wires {
         wire.path.iter_mut().for_each(|p| *p = p.by(0.0, down));
         wire.hops.iter_mut().for_each(|(_, p)| *p = p.by(0.0, down));
-        wire.labels.iter_mut().for_each(|label| label.at = label.at.by(0.0, down));
+        wire.labels.iter_mut().flatten().for_each(|text| text.at = text.at.by(0.0, down));
     }
     placed
 }

@@ -27,7 +27,11 @@ pub struct Part {
     pub form: Form,
     /// Which end of the drawing it belongs to.
     pub flow: Flow,
-    /// Its pins, in the part's own order.
+    /// Name and title of the second half, for [`Form::Mated`].
+    pub mate: Option<(String, String)>,
+    /// Names of the connectors plugged into it.
+    pub docks: Vec<String>,
+    /// Its pins, in the part's own order, and after them the cavities of the connectors plugged into it.
     pub pins: Vec<Pin>,
 }
 
@@ -67,12 +71,25 @@ pub enum Flow {
 /// A terminal of a part.
 #[derive(Debug, Clone)]
 pub struct Pin {
+    /// As people write it in full: `K1.87`.
+    pub full_name: String,
     /// Its name: `87`.
     pub name: String,
     /// What it is for: `coil`. May be empty.
     pub note: String,
     /// For [`Form::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
     pub cavity: Option<(usize, usize)>,
+    /// For a cavity of a connector that is plugged into the part: where it sits.
+    pub plugged: Option<Plugged>,
+}
+
+/// A cavity plugged into a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Plugged {
+    /// Index of its connector in the part's docks.
+    pub dock: usize,
+    /// Index of the part's pin that it meets, if any.
+    pub meets: Option<usize>,
 }
 
 /// One end of a wire.
@@ -91,8 +108,10 @@ pub struct Wire {
     pub number: String,
     /// Its two ends.
     pub ends: [PinAt; 2],
-    /// Written at both ends: number, gauge and colour.
+    /// Written after its number at both ends: gauge and colour.
     pub label: String,
+    /// Words for a resting pointer: `0.75 mm², red with white tracer, from F1.2 to K1.30`.
+    pub hover: String,
     /// Colour code, tracer after a slash: `RD/WH`.
     pub colour: String,
 }

@@ -31,6 +31,8 @@ pub struct PlacedFrame {
 pub struct PlacedPart {
     /// Its body: no wire but at its own pins and no foreign label may touch it.
     pub outline: Rect,
+    /// The same without the connectors plugged into it.
+    pub core: Rect,
     /// Its pins.
     pub pins: Vec<PlacedPin>,
 }
@@ -53,8 +55,8 @@ pub struct PlacedWire {
     pub path: Vec<Point>,
     /// Where its level pieces hop over upright pieces of other wires: the piece (its index in `path`) and the point.
     pub hops: Vec<(usize, Point)>,
-    /// The labels at its first and second end.
-    pub labels: [Text; 2],
+    /// The labels at its first and second end: number, and what comes after it.
+    pub labels: [[Text; 2]; 2],
 }
 
 impl PlacedWire {

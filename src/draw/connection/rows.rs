@@ -7,7 +7,7 @@
 
 use super::diagram::{EndId, Form};
 use super::simplex::{Limit, Wish, heights};
-use super::sizes::{PIN_ROWS, header_rows};
+use super::sizes::{PIN_ROWS, footer_rows, header_rows};
 use super::weave::{Item, LEFT, RIGHT, Weave};
 
 /// Where everything stands, in rows from the top.
@@ -126,6 +126,7 @@ impl Nodes {
         for (part, sides) in weave.slots.iter().enumerate() {
             let (top, bottom) = self.parts[part];
             let header = header_rows(&weave.diagram.parts[part]);
+            let footer = footer_rows(&weave.diagram.parts[part]);
             limits.push(Limit { from: top, to: bottom, least: header });
             for side in [LEFT, RIGHT] {
                 let nodes = &self.slots[part][side];
@@ -135,12 +136,17 @@ impl Nodes {
                     sides[s].get(i).filter(|_| own).map_or(1, |slot| slot.rows())
                 }).into_iter().max().unwrap_or(1) as i64;
                 for (i, &node) in nodes.iter().enumerate() {
-                    match i.checked_sub(1) {
-                        None => limits.push(Limit { from: top, to: node, least: header }),
-                        Some(above) => limits.push(Limit { from: nodes[above], to: node, least: PIN_ROWS * rows(above) }),
+                    let above = i.checked_sub(1);
+                    let dock = sides[side][i].dock;
+                    let opens = dock.is_some() && above.is_none_or(|a| sides[side][a].dock != dock);
+                    let closes = above.is_some_and(|a| sides[side][a].dock.is_some() && sides[side][a].dock != dock);
+                    let extra = DOCK_HEADER * i64::from(opens) + i64::from(closes && !opens);
+                    match above {
+                        None => limits.push(Limit { from: top, to: node, least: header + extra }),
+                        Some(a) => limits.push(Limit { from: nodes[a], to: node, least: PIN_ROWS * rows(a) + extra }),
                     }
                     if i + 1 == nodes.len() {
-                        limits.push(Limit { from: node, to: bottom, least: PIN_ROWS * (rows(i) - 1) + 1 });
+                        limits.push(Limit { from: node, to: bottom, least: PIN_ROWS * (rows(i) - 1) + footer });
                     }
                 }
             }
@@ -217,6 +223,8 @@ impl Nodes {
     }
 }
 
+/// Extra rows above the first cavity of a connector that is plugged into a part, for its name.
+const DOCK_HEADER: i64 = 2;
 /// Rows that a frame keeps free for its place's name.
 const FRAME_HEADER: i64 = 3;
 

@@ -1,6 +1,6 @@
 //! Diagrams to try the layout on: one as a shop would have it, and as many made-up ones as a test asks for.
 
-use super::diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Wire};
+use super::diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
 
 /// A repeatable source of choices (the generator of D. Knuth, *MMIX*, 1999).
 pub(super) struct Choices(pub u64);
@@ -35,21 +35,39 @@ impl Builder {
     }
     pub fn part(&mut self, name: &str, title: &str, place: &str, form: Form, flow: Flow, pins: &[&str]) -> usize {
         let place = self.place(place);
+        let part_name = name;
         let pin = |(i, text): (usize, &&str)| {
             let (name, note) = text.split_once(' ').unwrap_or((text, ""));
             let half = pins.len() / 2;
             let cavity = (form == Form::Mated).then(|| (usize::from(i >= half), i % half.max(1)));
-            Pin { name: name.into(), note: note.into(), cavity }
+            let part_name = if i >= half && form == Form::Mated { format!("{part_name}B") } else { part_name.into() };
+            Pin { full_name: format!("{part_name}.{name}"), name: name.into(), note: note.into(), cavity, plugged: None }
         };
         let pins = pins.iter().enumerate().map(pin).collect();
-        self.diagram.parts.push(Part { name: name.into(), title: title.into(), place, form, flow, pins });
+        let mate = (form == Form::Mated).then(|| (format!("{name}B"), title.to_string()));
+        let (name, title, docks) = (name.into(), title.into(), Vec::new());
+        self.diagram.parts.push(Part { name, title, place, form, flow, mate, docks, pins });
         self.diagram.parts.len() - 1
+    }
+    /// Plugs a connector with so many cavities into a part, the first of them on its first pins that are still free.
+    pub fn plug(&mut self, part: usize, name: &str, cavities: usize) {
+        let part = &mut self.diagram.parts[part];
+        let dock = part.docks.len();
+        part.docks.push(name.into());
+        let met: Vec<usize> = part.pins.iter().filter_map(|pin| pin.plugged?.meets).collect();
+        let free = (0..part.pins.len()).filter(|&pin| part.pins[pin].plugged.is_none() && !met.contains(&pin));
+        let mut meets = free.collect::<Vec<_>>().into_iter();
+        for cavity in 1..=cavities {
+            let plugged = Some(Plugged { dock, meets: meets.next() });
+            let full_name = format!("{name}.{cavity}");
+            part.pins.push(Pin { full_name, name: cavity.to_string(), note: String::new(), cavity: None, plugged });
+        }
     }
     pub fn wire(&mut self, from: (usize, usize), to: (usize, usize), gauge: &str, colour: &str) {
         let number = (self.diagram.wires.len() + 1).to_string();
         let ends = [from, to].map(|(part, pin)| PinAt { part, pin });
-        let label = format!("{number} · {gauge} · {colour}");
-        self.diagram.wires.push(Wire { number, ends, label, colour: colour.into() });
+        let label = format!("{gauge} {colour}");
+        self.diagram.wires.push(Wire { number, ends, label, hover: String::new(), colour: colour.into() });
     }
     /// A wire between pins written `PART.pin`.
     fn join(&mut self, from: &str, to: &str, gauge: &str, colour: &str) {
@@ -185,8 +203,21 @@ pub(super) fn made_up(seed: u64, wires: usize) -> Diagram {
             _ => b.part(&format!("G{n}"), "body", place, Form::Ground, Flow::Between, &["31"]),
         };
     }
-    let free: Vec<(usize, usize)> =
-        b.diagram.parts.iter().enumerate().flat_map(|(p, part)| (0..part.pins.len()).map(move |i| (p, i))).collect();
+    for part in 0..b.diagram.parts.len() {
+        let pins = b.diagram.parts[part].pins.len();
+        if b.diagram.parts[part].form == Form::Outline && pins > 2 && c.below(3) == 0 {
+            let first = 1 + c.below(pins);
+            b.plug(part, &format!("X{part}A"), first);
+            if first < pins {
+                b.plug(part, &format!("X{part}B"), pins - first + c.below(2));
+            }
+        }
+    }
+    let mut free: Vec<(usize, usize)> = Vec::new();
+    for (part, drawn) in b.diagram.parts.iter().enumerate() {
+        let covered: Vec<usize> = drawn.pins.iter().filter_map(|pin| pin.plugged?.meets).collect();
+        free.extend((0..drawn.pins.len()).filter(|pin| !covered.contains(pin)).map(|pin| (part, pin)));
+    }
     let mut used = vec![0; free.len()];
     for _ in 0..wires {
         // Each pin takes one wire, now and then two; open ones more.

@@ -14,11 +14,20 @@ pub(super) fn towards_targets(diagram: &Diagram, column_of: &[usize]) -> Vec<[Ve
         match diagram.parts[part].form {
             Form::Mated => slots = mated(diagram, part, pins, pull),
             form => {
+                let drawn = &diagram.parts[part];
+                let dock_of = |pin: usize| drawn.pins[pin].plugged.map(|p| p.dock);
+                let mut dock_pulls = vec![0; drawn.docks.len()];
+                for (pin, ends) in pins.iter().enumerate() {
+                    if let Some(dock) = dock_of(pin) {
+                        dock_pulls[dock] += pull(ends);
+                    }
+                }
                 for (pin, ends) in pins.into_iter().enumerate().filter(|(_, ends)| !ends.is_empty()) {
+                    let dock = dock_of(pin);
                     let groups = if form.is_open() { ends.into_iter().map(|e| vec![e]).collect() } else { vec![ends] };
                     for ends in groups {
-                        let side = if pull(&ends) < 0 { LEFT } else { RIGHT };
-                        slots[side].push(Slot { pin: Some(pin), ends });
+                        let side = if dock.map_or_else(|| pull(&ends), |d| dock_pulls[d]) < 0 { LEFT } else { RIGHT };
+                        slots[side].push(Slot { pin: Some(pin), dock, ends });
                     }
                 }
             }
@@ -53,28 +62,36 @@ fn mated(
     for pin in 0..pins.len() {
         let row = pins[pin].cavity.map_or(pin, |(_, row)| row);
         let at = rows.iter().position(|(r, _)| *r == row).unwrap_or_else(|| {
-            rows.push((row, [LEFT, RIGHT].map(|_| Slot { pin: None, ends: Vec::new() })));
+            rows.push((row, [LEFT, RIGHT].map(|_| Slot { pin: None, dock: None, ends: Vec::new() })));
             rows.len() - 1
         });
         let side = if (half_of(pin) == 0) == (leaning <= 0) { LEFT } else { RIGHT };
-        rows[at].1[side] = Slot { pin: Some(pin), ends: std::mem::take(&mut ends[pin]) };
+        rows[at].1[side] = Slot { pin: Some(pin), dock: None, ends: std::mem::take(&mut ends[pin]) };
     }
     rows.sort_by_key(|(row, _)| *row);
     let (left, right) = rows.into_iter().map(|(_, [left, right])| (left, right)).unzip();
     [left, right]
 }
 
-/// Adds the pins that no wire is on, each to the shorter side of its part.
+/// Adds the pins that no wire is on: free cavities to the other cavities of their connector, others each to the shorter
+/// side of their part. A part's own pin that a plugged cavity covers is drawn with that cavity.
 pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [[Vec<Slot>; 2]]) {
-    for (part, sides) in slots.iter_mut().enumerate() {
-        if diagram.parts[part].form == Form::Mated {
-            continue;
-        }
-        for pin in 0..diagram.parts[part].pins.len() {
-            if sides.iter().flatten().all(|slot| slot.pin != Some(pin)) {
-                let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
-                let side = if rows(LEFT) < rows(RIGHT) { LEFT } else { RIGHT };
-                sides[side].push(Slot { pin: Some(pin), ends: Vec::new() });
+    for (drawn, sides) in diagram.parts.iter().zip(slots).filter(|(part, _)| part.form != Form::Mated) {
+        let covered: Vec<usize> = drawn.pins.iter().filter_map(|pin| pin.plugged?.meets).collect();
+        for pin in 0..drawn.pins.len() {
+            if covered.contains(&pin) || sides.iter().flatten().any(|slot| slot.pin == Some(pin)) {
+                continue;
+            }
+            let dock = drawn.pins[pin].plugged.map(|p| p.dock);
+            let slot = Slot { pin: Some(pin), dock, ends: Vec::new() };
+            let last_of_dock = |side: usize| sides[side].iter().rposition(|s| dock.is_some() && s.dock == dock);
+            match [LEFT, RIGHT].into_iter().find_map(|side| last_of_dock(side).map(|at| (side, at))) {
+                Some((side, at)) => sides[side].insert(at + 1, slot),
+                None => {
+                    let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
+                    let side = if rows(LEFT) < rows(RIGHT) { LEFT } else { RIGHT };
+                    sides[side].push(slot);
+                }
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use super::diagram::{Diagram, Form, Part};
 use super::weave::{LEFT, RIGHT, Slot};
-use crate::draw::font;
+use crate::draw::{font, lines};
 
 /// Rows of the drawing's grid: passing wires may stand in adjacent rows, pins in every second one.
 pub(super) const ROW: f64 = 2.5;
@@ -11,10 +11,10 @@ pub(super) const TRACK: f64 = 2.5;
 /// Rows from pin to pin.
 pub(super) const PIN_ROWS: i64 = 2;
 
-/// Font size of wire labels, pin names and titles; capitals are 2.04 mm high.
-pub(super) const TEXT: f64 = 2.8;
-/// Font size of part names.
-pub(super) const NAME_TEXT: f64 = 3.6;
+/// Font size of part names, pin names, labels and titles; capitals of 2 mm and more.
+pub(super) const NAME_TEXT: f64 = lines::NAME;
+/// See [`NAME_TEXT`].
+pub(super) const TEXT: f64 = lines::LABEL;
 /// Font size of place names.
 pub(super) const PLACE_TEXT: f64 = 4.2;
 /// From a part's edge to the label of a wire, and from the label to what comes next.
@@ -23,56 +23,102 @@ pub(super) const LABEL_GAP: f64 = 1.6;
 pub(super) const LABEL_LIFT: f64 = 1.35;
 /// From a part's edge to the pin names inside.
 pub(super) const PIN_INSET: f64 = 2.2;
+/// Between a pin's name and its note.
+pub(super) const PIN_NOTE_GAP: f64 = 1.1;
 /// Between the pin names of the two edges.
 pub(super) const PIN_NAMES_APART: f64 = 5.0;
 /// Between the faces of two mated halves.
 pub(super) const MATE_GAP: f64 = 5.0;
 
+/// Between the number in a label and the rest of it.
+pub(super) const LABEL_SPACE: f64 = 1.2;
+/// Width of the bar of splices and grounds, where wires are joined.
+pub(super) const BAR: f64 = 2.0;
+/// Between the cavity names of a plugged connector and its edges.
+const DOCK_INSET: f64 = 1.8;
+
 /// Rows from a part's top to its first pin, leaving room for name and title.
 pub(super) fn header_rows(part: &Part) -> i64 {
     match part.form {
-        Form::Outline | Form::Mated if part.title.is_empty() => 3,
-        Form::Outline | Form::Mated => 5,
-        Form::Supply | Form::Ground => 4,
         Form::Splice => 3,
+        _ if part.title.is_empty() => 3,
+        Form::Outline | Form::Mated | Form::Supply | Form::Ground => 5,
     }
+}
+
+/// Rows from a part's last pin to its bottom.
+pub(super) fn footer_rows(part: &Part) -> i64 {
+    if part.form == Form::Ground { 3 } else { 1 }
 }
 
 /// A first guess at the rows a part takes with the space around it, before its sides are known.
 pub(super) fn rows_wanted(part: &Part) -> i64 {
-    let pins = part.pins.len();
+    let pins = part.pins.iter().filter(|pin| pin.plugged.is_none_or(|p| p.meets.is_none())).count();
     let rows = pins.div_ceil(2) + usize::from(part.form != Form::Mated);
-    header_rows(part) + PIN_ROWS * rows as i64 + 3
+    header_rows(part) + PIN_ROWS * rows as i64 + 2 + footer_rows(part)
 }
 
-/// What is written inside a part beside a pin.
-pub(super) fn pin_text(part: &Part, pin: usize) -> String {
+/// The index of the part's own pin at a slot: the one that a plugged cavity meets, or the slot's pin itself.
+pub(super) fn own_pin(part: &Part, pin: usize) -> Option<usize> {
+    match part.pins[pin].plugged {
+        Some(plugged) => plugged.meets,
+        None => Some(pin),
+    }
+}
+
+/// Width of a pin's name and note side by side.
+pub(super) fn pin_width(part: &Part, pin: usize) -> f64 {
     let pin = &part.pins[pin];
-    if pin.note.is_empty() || pin.note == pin.name { pin.name.clone() } else { format!("{} {}", pin.name, pin.note) }
+    let note = if pin.note.is_empty() { 0.0 } else { PIN_NOTE_GAP + font::width(&pin.note, TEXT, false) };
+    font::width(&pin.name, TEXT, true) + note
 }
 
-/// The width of a part on its own.
+/// How far the connectors plugged into one side of a part stand out of it.
+pub(super) fn dock_depth(part: &Part, slots: &[Slot]) -> f64 {
+    let cavities = slots.iter().filter(|slot| slot.dock.is_some()).filter_map(|slot| slot.pin);
+    let names = slots.iter().filter_map(|slot| slot.dock).map(|dock| font::width(&part.docks[dock], TEXT, true) + 1.0);
+    let cavities = cavities.map(|pin| font::width(&part.pins[pin].name, TEXT, true) + 2.0 * DOCK_INSET);
+    names.chain(cavities).fold(0.0, f64::max)
+}
+
+/// The width of a part's heading.
+fn heading_width(part: &Part) -> f64 {
+    let of = |name: &str, title: &str| font::width(name, NAME_TEXT, true).max(font::width(title, TEXT, false));
+    let mate = part.mate.as_ref().map_or(0.0, |(name, title)| of(name, title));
+    let own = of(&part.name, &part.title) + 2.0 * PIN_INSET;
+    if part.form == Form::Mated { 2.0 * own.max(mate + 2.0 * PIN_INSET) + MATE_GAP } else { own }
+}
+
+/// The width of a part's body on its own, connectors plugged into it included.
 pub(super) fn part_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
     const LEAST: f64 = 18.0;
-    let name = font::width(&part.name, NAME_TEXT, true);
-    let title = font::width(&part.title, TEXT, false);
-    let heading = name.max(title) + 2.0 * PIN_INSET;
     let pins = |side: usize| {
-        let texts = slots[side].iter().filter_map(|slot| slot.pin).map(|pin| pin_text(part, pin));
-        texts.map(|text| font::width(&text, TEXT, false)).fold(0.0, f64::max)
+        let own = slots[side].iter().filter_map(|slot| own_pin(part, slot.pin?));
+        own.map(|pin| pin_width(part, pin)).fold(0.0, f64::max)
     };
-    match part.form {
+    let heading = heading_width(part);
+    let core = match part.form {
         Form::Outline => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
         Form::Mated => {
             let half = |side| pins(side) + 2.0 * PIN_INSET;
             heading.max(2.0 * half(LEFT).max(half(RIGHT)) + MATE_GAP).max(LEAST)
         }
-        Form::Supply | Form::Ground => heading.max(LEAST),
-        Form::Splice => 3.0,
+        Form::Supply => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
+        Form::Ground | Form::Splice => return BAR,
+    };
+    core + dock_depth(part, &slots[LEFT]) + dock_depth(part, &slots[RIGHT])
+}
+
+/// The width that a part needs of its column: its body, and a heading that stands wider than that.
+pub(super) fn column_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
+    match part.form {
+        Form::Ground | Form::Splice => heading_width(part),
+        _ => part_width(part, slots),
     }
 }
 
 /// Width of the label of a wire.
 pub(super) fn label_width(diagram: &Diagram, wire: usize) -> f64 {
-    font::width(&diagram.wires[wire].label, TEXT, false)
+    let wire = &diagram.wires[wire];
+    font::width(&wire.number, TEXT, true) + LABEL_SPACE + font::width(&wire.label, TEXT, false)
 }

@@ -39,6 +39,8 @@ pub(super) enum Item {
 pub(super) struct Slot {
     /// The pin; none keeps a row free opposite to a mating cavity.
     pub pin: Option<usize>,
+    /// The connector of a cavity plugged into the part; slots of one connector stay together.
+    pub dock: Option<usize>,
     /// Its wire ends, top to bottom.
     pub ends: Vec<EndId>,
 }
@@ -243,13 +245,17 @@ impl<'a> Weave<'a> {
         (!heights.is_empty()).then(|| heights.iter().sum::<f64>() / heights.len() as f64)
     }
 
-    /// Moves the slot that an end is in to the other side of its part.
+    /// Moves the slot that an end is in, with its whole connector if it is plugged in, to the other side of its part.
     pub fn flip(&mut self, end: EndId) {
         let sides = &mut self.slots[self.diagram.end(end).part];
         for side in [LEFT, RIGHT] {
             if let Some(at) = sides[side].iter().position(|slot| slot.ends.contains(&end)) {
-                let slot = sides[side].remove(at);
-                sides[1 - side].push(slot);
+                let dock = sides[side][at].dock;
+                let goes = |i: usize, slot: &Slot| if dock.is_some() { slot.dock == dock } else { i == at };
+                let (moved, kept): (Vec<_>, Vec<_>) =
+                    std::mem::take(&mut sides[side]).into_iter().enumerate().partition(|(i, slot)| goes(*i, slot));
+                sides[side] = kept.into_iter().map(|(_, slot)| slot).collect();
+                sides[1 - side].extend(moved.into_iter().map(|(_, slot)| slot));
                 return;
             }
         }
@@ -265,7 +271,12 @@ impl<'a> Weave<'a> {
             }
             for side in [LEFT, RIGHT] {
                 let slot = self.slots[at][side].iter().find(|slot| slot.ends.contains(&end));
-                let pull = slot.map_or(0, |slot| pull(self.diagram, &self.column_of, &slot.ends));
+                let together = self.slots[at][side].iter().filter(|other| match slot {
+                    Some(slot) if slot.dock.is_some() => other.dock == slot.dock,
+                    Some(slot) => *other == slot,
+                    None => false,
+                });
+                let pull: i64 = together.map(|slot| pull(self.diagram, &self.column_of, &slot.ends)).sum();
                 if (side == LEFT && pull > 0) || (side == RIGHT && pull < 0) {
                     self.flip(end);
                     break;
@@ -416,7 +427,17 @@ impl<'a> Weave<'a> {
         if self.diagram.parts[part].form != Form::Mated {
             // The mean bearing orders pins with several wires; for one wire each it is exact.
             let mean = |slot: &Slot| slot.ends.iter().map(|&e| i64::from(bearing(e))).sum::<i64>() / slot.ends.len().max(1) as i64;
-            slots.sort_by_key(|slot| (slot.ends.is_empty(), mean(slot), slot.ends.first().copied()));
+            let dock_mean = |slot: &Slot| {
+                let ends = slots.iter().filter(|s| s.dock == slot.dock).flat_map(|s| &s.ends);
+                let (sum, count) = ends.fold((0, 0), |(sum, count), &e| (sum + i64::from(bearing(e)), count + 1));
+                if slot.dock.is_some() { sum / count.max(1) } else { mean(slot) }
+            };
+            let mut keyed: Vec<_> = slots
+                .iter()
+                .map(|slot| ((dock_mean(slot), slot.dock, mean(slot), slot.ends.first().copied()), slot.clone()))
+                .collect();
+            keyed.sort_by_key(|(key, _)| *key);
+            slots = keyed.into_iter().map(|(_, slot)| slot).collect();
         }
         self.slots[part][side] = slots;
     }
