@@ -25,7 +25,7 @@ pub(super) fn plans(diagram: &Diagram) -> Vec<Plan> {
     let total: f64 = heights.iter().sum();
     let usual = (total * std::f64::consts::SQRT_2 / COLUMN_WIDTH_ROWS).sqrt();
     let mut found: Vec<Plan> = Vec::new();
-    for factor in [0.7, 0.85, 1.0, 1.2, 1.45, 1.75] {
+    for factor in [0.7, 1.0, 1.4, 2.0, 2.5, 3.0] {
         let columns = (usual * factor).round().max(1.0);
         let plan = plan(diagram, &heights, (total / columns).max(1.0));
         if !found.contains(&plan) {

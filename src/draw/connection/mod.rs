@@ -12,8 +12,11 @@ mod bodies;
 mod compose;
 mod diagram;
 mod emit;
+mod moves;
+mod pins;
 mod placed;
 mod rows;
+mod search;
 mod sides;
 mod sift;
 mod simplex;
@@ -29,28 +32,43 @@ use super::sheet::{Sheet, Strip};
 use weave::Weave;
 
 /// How many of the plans are worked out to the end.
-const FINALISTS: usize = 3;
+const FINALISTS: usize = 2;
+/// Changes tried on every plan, for each wire.
+const TRIES: usize = 5;
+/// Changes tried on the finalists, for each wire.
+const FINAL_TRIES: usize = 50;
 
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> Placed {
-    let mut weaves: Vec<(i64, Weave)> = bays::plans(diagram)
+    let wires = diagram.wires.len();
+    let mut drafts: Vec<(f64, Weave)> = bays::plans(diagram)
         .into_iter()
         .map(|plan| {
             let slots = sides::towards_targets(diagram, &plan.column_of);
             let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
             sift::settle(&mut weave, 2);
-            (weave.price(), weave)
+            search::search(&mut weave, TRIES * wires);
+            (finish(&weave).price(diagram), weave)
         })
         .collect();
-    weaves.sort_by_key(|(price, _)| *price);
-    let finished = weaves.into_iter().take(FINALISTS).map(|(_, mut weave)| {
-        sift::rearrange(&mut weave, 2);
-        sides::add_idle_pins(diagram, &mut weave.slots);
-        let placed = compose::compose(&weave, &rows::rows(&weave));
+    drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let finals = drafts.into_iter().take(FINALISTS).map(|(_, mut weave)| {
+        search::search(&mut weave, FINAL_TRIES * wires);
+        let placed = finish(&weave);
+        if std::env::var("TALK").is_ok() {
+            println!("{} columns: {} crossings {} bends {} price {:.0} {:.0}×{:.0}", weave.columns.len(), weave.cost(), placed.crossings(), placed.bends(), placed.price(diagram), placed.size.width, placed.size.height);
+        }
         (placed.price(diagram), placed)
     });
-    let best = finished.min_by(|a, b| a.0.total_cmp(&b.0));
+    let best = finals.min_by(|a, b| a.0.total_cmp(&b.0));
     best.map_or_else(|| Placed { size: Default::default(), frames: vec![], parts: vec![], wires: vec![] }, |(_, p)| p)
+}
+
+/// Rows, tracks and points of an order.
+fn finish(weave: &Weave) -> Placed {
+    let mut weave = weave.clone();
+    sides::add_idle_pins(weave.diagram, &mut weave.slots);
+    compose::compose(&weave, &rows::rows(&weave))
 }
 
 /// The finished sheet of a placed diagram.
@@ -64,6 +82,8 @@ pub fn scene(diagram: &Diagram, placed: &Placed, strip: &Strip) -> Scene {
 
 #[cfg(test)]
 mod samples;
+#[cfg(test)]
+mod yardstick;
 #[cfg(test)]
 mod audit;
 #[cfg(test)]
@@ -100,5 +120,22 @@ mod tests {
             let placed = check(&diagram, &format!("seed {seed}"));
             println!("seed {seed}: {wires} wires, {} parts, {} crossings, {:.1} bends/wire, {:.0} × {:.0} mm, {:?}", diagram.parts.len(), placed.crossings(), placed.bends() as f64 / wires as f64, placed.size.width, placed.size.height, t.elapsed());
         }
+    }
+
+    #[test]
+    fn fewer_crossings_than_dot() {
+        let (mut ratios, mut ours, mut theirs, mut theirs_c) = (vec![], vec![], vec![], vec![]);
+        for seed in (0..200).step_by(5) {
+            let wires = 1 + (seed as usize * 37) % 150;
+            let diagram = samples::made_up(seed, wires);
+            let placed = place(&diagram);
+            let Some((crossings, bends)) = yardstick::measured(&yardstick::dot(&diagram, &placed, false)) else { return };
+            let Some((c2, b2)) = yardstick::measured(&yardstick::dot(&diagram, &placed, true)) else { return };
+            println!("seed {seed}: {wires} wires: ours {} crossings {} bends, dot {crossings} {bends}, with clusters {c2} {b2}", placed.crossings(), placed.bends());
+            ratios.push((placed.crossings() as f64 + 1.0) / (crossings as f64 + 1.0));
+            ours.push(placed.crossings()); theirs.push(crossings); theirs_c.push(c2);
+        }
+        ratios.sort_by(f64::total_cmp); ours.sort(); theirs.sort(); theirs_c.sort();
+        println!("median ratio {:.2}; medians {} {} {}", ratios[ratios.len() / 2], ours[ours.len() / 2], theirs[theirs.len() / 2], theirs_c[theirs_c.len()/2]);
     }
 }

@@ -2,6 +2,7 @@
 
 use super::diagram::{Diagram, EndId, Form, wire_end};
 use super::weave::{LEFT, RIGHT, Slot};
+use std::sync::Arc;
 
 /// The wired slots of all parts when each pin looks to where most of its wires lead. Pins without wires are left out;
 /// [`add_idle_pins`] puts them in when the sides are settled.
@@ -75,8 +76,9 @@ fn mated(
 
 /// Adds the pins that no wire is on: free cavities to the other cavities of their connector, others each to the shorter
 /// side of their part. A part's own pin that a plugged cavity covers is drawn with that cavity.
-pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [[Vec<Slot>; 2]]) {
+pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]) {
     for (drawn, sides) in diagram.parts.iter().zip(slots).filter(|(part, _)| part.form != Form::Mated) {
+        let sides = Arc::make_mut(sides);
         let covered: Vec<usize> = drawn.pins.iter().filter_map(|pin| pin.plugged?.meets).collect();
         for pin in 0..drawn.pins.len() {
             if covered.contains(&pin) || sides.iter().flatten().any(|slot| slot.pin == Some(pin)) {

@@ -1,13 +1,13 @@
-//! Finds an order with few crossings: sweeps to the mean height of what each thing is joined to, then sifting (every
-//! item tries every position its column allows), then changes of side and column that pay.
+//! A first order with few crossings: sweeps to the mean height of what each thing is joined to, then sifting (every
+//! item tries every position its column allows).
 //!
 //! Barycentre sweeps are K. Sugiyama's (1981), sifting is R. Rudell's (1993), both as told in R. Tamassia (ed.),
 //! *Handbook of Graph Drawing and Visualization* (2013), chapter 13.
 
-use super::diagram::{Diagram, Form};
+use super::diagram::Diagram;
 use super::weave::{Item, LEFT, RIGHT, Weave};
 
-/// Sweeps and sifts until nothing gets better, at most `rounds` times.
+/// Sweeps, then sifts until nothing gets better, at most `rounds` times.
 pub(super) fn settle(weave: &mut Weave, rounds: usize) {
     let mut best = weave.clone();
     let mut best_price = i64::MAX;
@@ -35,8 +35,8 @@ pub(super) fn sift(weave: &mut Weave, rounds: usize) -> i64 {
         for column in 0..weave.columns.len() {
             let items = weave.columns[column].clone();
             let (lanes, parts): (Vec<Item>, Vec<Item>) = items.into_iter().partition(|i| matches!(i, Item::Lane(_)));
-            for item in parts.into_iter().chain(lanes) {
-                sift_item(weave, column, item);
+            for item in parts.into_iter().chain(lanes).filter(|item| matches!(item, Item::Lane(_) | Item::Part(_))) {
+                weave.settle_item(column, item);
             }
         }
         sort_all_pins(weave);
@@ -53,33 +53,6 @@ pub(super) fn sift(weave: &mut Weave, rounds: usize) -> i64 {
 fn sort_all_pins(weave: &mut Weave) {
     for part in 0..weave.diagram.parts.len() {
         weave.sort_pins(part);
-        if weave.diagram.parts[part].form == Form::Mated {
-            weave.sift_rows(part);
-        }
-    }
-}
-
-/// Tries every position of an item in its column and leaves it at the first of the cheapest.
-fn sift_item(weave: &mut Weave, column: usize, item: Item) {
-    let Some(start) = weave.columns[column].iter().position(|&i| i == item) else { return };
-    let (mut at, mut change, mut best) = (start, 0, (0, start));
-    while at > 0 && weave.may_exchange(column, at - 1) {
-        change += weave.exchange(column, at - 1);
-        at -= 1;
-        if change < best.0 {
-            best = (change, at);
-        }
-    }
-    while weave.may_exchange(column, at) {
-        change += weave.exchange(column, at);
-        at += 1;
-        if change < best.0 {
-            best = (change, at);
-        }
-    }
-    while at > best.1 {
-        weave.exchange(column, at - 1);
-        at -= 1;
     }
 }
 
@@ -132,77 +105,4 @@ fn merged(diagram: &Diagram, stack: &[usize], items: &[Item], keys: &[f64]) -> V
     }
     out.extend(lanes.map(|(_, lane)| lane));
     out
-}
-
-/// Tries, part by part, to move slots to the other side, to turn mated connectors round and to move parts into a
-/// neighbouring column of their place, and keeps what makes the order cheaper. At most `rounds` times over all parts.
-pub(super) fn rearrange(weave: &mut Weave, rounds: usize) {
-    let mut price = weave.price();
-    for _ in 0..rounds {
-        let before = price;
-        for part in 0..weave.diagram.parts.len() {
-            for change in changes(weave, part) {
-                let mut other = weave.clone();
-                change.apply(&mut other, part);
-                let added = other.thread();
-                for (column, wire) in added {
-                    sift_item(&mut other, column, Item::Lane(wire));
-                }
-                let column = other.column_of[part];
-                sift_item(&mut other, column, Item::Part(part));
-                sort_all_pins(&mut other);
-                let now = other.price();
-                if now < price {
-                    (*weave, price) = (other, now);
-                }
-            }
-        }
-        if price < before {
-            price = sift(weave, 2);
-        } else {
-            break;
-        }
-    }
-}
-
-/// One change that may pay.
-#[derive(Debug, Clone, Copy)]
-enum Change {
-    /// The wire ends of the slot that starts with this end, to the other side.
-    Flip(usize),
-    /// Both halves of a mated pair.
-    TurnRound,
-    /// The part into this column.
-    Column(usize),
-}
-
-fn changes(weave: &Weave, part: usize) -> Vec<Change> {
-    let form = weave.diagram.parts[part].form;
-    let mut out = Vec::new();
-    let here = weave.column_of[part];
-    let place = weave.diagram.parts[part].place;
-    for to in [here.wrapping_sub(1), here + 1] {
-        if weave.stacks.get(to).is_some_and(|stack| stack.contains(&place)) {
-            out.push(Change::Column(to));
-        }
-    }
-    if form == Form::Mated {
-        out.push(Change::TurnRound);
-    } else {
-        out.extend(weave.slots[part].iter().flatten().filter_map(|slot| slot.ends.first()).map(|&e| Change::Flip(e)));
-    }
-    out
-}
-
-impl Change {
-    fn apply(self, weave: &mut Weave, part: usize) {
-        match self {
-            Self::TurnRound => weave.slots[part].swap(LEFT, RIGHT),
-            Self::Flip(end) => weave.flip(end),
-            Self::Column(to) => {
-                weave.move_part(part, to);
-                weave.face(part);
-            }
-        }
-    }
 }

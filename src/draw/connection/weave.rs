@@ -4,10 +4,11 @@
 //! last column. A wire runs through channels and passes the columns between them in *lanes*. In one channel it joins
 //! two *spots* on the channel's edges; that piece is a *strand*. Seen as a round table, the spots down the left edge and
 //! up the right edge, two strands must cross exactly when their spots alternate, so crossings can be counted (and the
-//! effect of exchanging two neighbours in a column updated) before anything has a position.
+//! effect of a move foretold) before anything has a position.
 
-use super::diagram::{Diagram, EndId, Form, wire_end};
-use super::sides::pull;
+use super::diagram::{Diagram, EndId, wire_end};
+use super::sizes::{PIN_ROWS, footer_rows, header_rows};
+use std::sync::Arc;
 
 /// Left or right edge of a part.
 pub(super) const LEFT: usize = 0;
@@ -20,6 +21,9 @@ pub(super) const CROSSING: i64 = 10;
 pub(super) const LANE: i64 = 2;
 /// Price of a lane inside the frame of a place that the wire has nothing to do with, or outside its only place.
 pub(super) const STRAY_LANE: i64 = 6;
+
+/// Price of a row of the sheet's height.
+const HEIGHT: i64 = 2;
 
 /// What stands in a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,40 +57,31 @@ impl Slot {
 }
 
 /// A spot of a strand: its index, and which of its two spots.
-type Spot = (usize, usize);
-
-/// Which channels a wire runs through.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-struct Route {
-    first: usize,
-    last: usize,
-    /// Index of its strand in `first`.
-    strand: usize,
-    /// Which end of the wire starts in `first`.
-    starts_with: usize,
-}
+pub(super) type Spot = (usize, usize);
 
 /// See the module's text.
 #[derive(Debug, Clone)]
 pub(super) struct Weave<'a> {
     pub diagram: &'a Diagram,
     /// The places with a frame in each column, from the top.
-    pub stacks: Vec<Vec<usize>>,
+    pub stacks: Arc<Vec<Vec<usize>>>,
     /// The column of each part.
     pub column_of: Vec<usize>,
     /// Left and right slots of each part, from the top.
-    pub slots: Vec<[Vec<Slot>; 2]>,
+    pub slots: Vec<Arc<[Vec<Slot>; 2]>>,
     /// The items of each column, from the top.
     pub columns: Vec<Vec<Item>>,
-    routes: Vec<Route>,
-    /// Both spots of each strand: spot `i` from the top of the left edge is `i`, of the right edge `−1 − i`.
-    spots: Vec<[i32; 2]>,
+    /// The channel each wire end starts in.
+    pub channel_of: Vec<usize>,
+    /// Both spots of the strand of each wire in each channel: the one that is nearer along the wire to its end in the
+    /// left channel, then the other. Spot `i` from the top of the left edge is `i`, of the right edge `−1 − i`.
+    pub spots: Vec<[i32; 2]>,
     /// How many spots the left and right edge of each channel have.
     lengths: Vec<[i32; 2]>,
 }
 
 /// Whether the spots of two strands alternate.
-fn alternate(a: [i32; 2], b: [i32; 2]) -> bool {
+pub(super) fn alternate(a: [i32; 2], b: [i32; 2]) -> bool {
     let (low, high) = (a[0].min(a[1]), a[0].max(a[1]));
     let inside = |spot: i32| low < spot && spot < high;
     inside(b[0]) != inside(b[1])
@@ -111,122 +106,106 @@ impl<'a> Weave<'a> {
             }
             columns.push(items);
         }
-        let lengths = vec![[0, 0]; columns.len() + 1];
-        let (routes, spots) = (Vec::new(), Vec::new());
-        let mut weave = Self { diagram, stacks, column_of, slots, columns, routes, spots, lengths };
-        weave.thread();
+        let channels = columns.len() + 1;
+        let mut weave = Self {
+            diagram,
+            stacks: Arc::new(stacks),
+            column_of,
+            slots: slots.into_iter().map(Arc::new).collect(),
+            columns,
+            channel_of: vec![0; 2 * diagram.wires.len()],
+            spots: vec![[0, 0]; diagram.wires.len() * channels],
+            lengths: vec![[0, 0]; channels],
+        };
+        let all: Vec<usize> = (0..diagram.wires.len()).collect();
+        weave.thread(&all);
         weave
     }
 
-    /// Moves a part to another column, to the top of its place there.
-    pub fn move_part(&mut self, part: usize, to: usize) {
-        let from = self.column_of[part];
-        self.columns[from].retain(|&item| item != Item::Part(part));
-        let place = self.diagram.parts[part].place;
-        let top = self.columns[to].iter().position(|&item| item == Item::Top(place)).map_or(0, |i| i + 1);
-        self.columns[to].insert(top, Item::Part(part));
-        self.column_of[part] = to;
-    }
-
-    /// Works out each wire's channels anew, drops lanes that are no longer needed and adds the missing ones at the
+    /// Works out the channels of some wires anew, drops the lanes they no longer need and adds the missing ones at the
     /// foot of their columns. Returns the added ones as column and wire.
-    pub fn thread(&mut self) -> Vec<(usize, usize)> {
-        let mut channel = vec![0; 2 * self.diagram.wires.len()];
-        for (part, sides) in self.slots.iter().enumerate() {
-            for (side, slots) in sides.iter().enumerate() {
-                for &end in slots.iter().flat_map(|slot| &slot.ends) {
-                    channel[end] = self.column_of[part] + side;
-                }
-            }
-        }
-        let mut strands = 0;
-        self.routes = (0..self.diagram.wires.len())
-            .map(|wire| {
-                let (a, b) = (channel[2 * wire], channel[2 * wire + 1]);
-                let strand = strands;
-                strands += a.abs_diff(b) + 1;
-                Route { first: a.min(b), last: a.max(b), strand, starts_with: usize::from(b < a) }
-            })
-            .collect();
-        self.spots = vec![[0, 0]; strands];
+    pub fn thread(&mut self, wires: &[usize]) -> Vec<(usize, usize)> {
         let mut added = Vec::new();
-        for (column, items) in self.columns.iter_mut().enumerate() {
-            let passes = |wire: usize| (self.routes[wire].first..self.routes[wire].last).contains(&column);
-            let mut missing: Vec<bool> = (0..self.routes.len()).map(passes).collect();
-            items.retain(|&item| match item {
-                Item::Lane(wire) => std::mem::take(&mut missing[wire]),
-                _ => true,
-            });
-            let new = missing.iter().enumerate().filter(|(_, is)| **is).map(|(wire, _)| wire);
-            for wire in new {
-                items.push(Item::Lane(wire));
-                added.push((column, wire));
+        let mut stale = vec![false; self.columns.len()];
+        for &wire in wires {
+            let had = self.channels_of(wire);
+            for end in [2 * wire, 2 * wire + 1] {
+                let part = self.diagram.end(end).part;
+                let on_left = self.slots[part][LEFT].iter().any(|slot| slot.ends.contains(&end));
+                self.channel_of[end] = self.column_of[part] + usize::from(!on_left);
+                stale[self.column_of[part]] = true;
+            }
+            let needs = self.channels_of(wire);
+            for column in 0..self.columns.len() {
+                let (had, needs) = ((had.0..had.1).contains(&column), (needs.0..needs.1).contains(&column));
+                if had && !needs {
+                    self.columns[column].retain(|&item| item != Item::Lane(wire));
+                } else if needs && !had {
+                    self.columns[column].push(Item::Lane(wire));
+                    added.push((column, wire));
+                }
+                stale[column] |= had || needs;
             }
         }
-        self.renumber_all();
+        (0..self.columns.len()).filter(|&column| stale[column]).for_each(|column| self.renumber(column));
         added
-    }
-
-    /// How many columns the wires pass, all together.
-    pub fn lane_count(&self) -> usize {
-        self.routes.iter().map(|route| route.last - route.first).sum()
-    }
-
-    /// The strand of a wire in a channel that it runs through.
-    fn strand(&self, wire: usize, channel: usize) -> usize {
-        self.routes[wire].strand + channel - self.routes[wire].first
     }
 
     /// Both channels that a wire begins and ends in, the left one first.
     pub fn channels_of(&self, wire: usize) -> (usize, usize) {
-        (self.routes[wire].first, self.routes[wire].last)
+        let (a, b) = (self.channel_of[2 * wire], self.channel_of[2 * wire + 1]);
+        (a.min(b), a.max(b))
     }
 
     /// Which end of a wire lies in the left one of its channels; its first where both are in the same.
     pub fn starts_with(&self, wire: usize) -> usize {
-        self.routes[wire].starts_with
+        usize::from(self.channel_of[2 * wire + 1] < self.channel_of[2 * wire])
     }
 
     /// The side of its part that a wire end leaves on.
     pub fn side_of(&self, end: EndId) -> usize {
-        let left = &self.slots[self.diagram.end(end).part][LEFT];
-        if left.iter().any(|slot| slot.ends.contains(&end)) { LEFT } else { RIGHT }
+        self.channel_of[end] - self.column_of[self.diagram.end(end).part]
     }
 
-    fn spot_of_end(&self, end: EndId) -> Spot {
+    /// How many columns the wires pass, all together.
+    fn lane_count(&self) -> usize {
+        self.channel_of.chunks_exact(2).map(|ends| ends[0].abs_diff(ends[1])).sum()
+    }
+
+    /// The strand of a wire in a channel that it runs through.
+    pub fn strand(&self, wire: usize, channel: usize) -> usize {
+        wire * self.lengths.len() + channel
+    }
+
+    /// The spot where a wire end is.
+    pub fn spot_of_end(&self, end: EndId) -> Spot {
         let (wire, which) = wire_end(end);
-        let route = self.routes[wire];
-        if which == route.starts_with {
-            (route.strand, 0)
-        } else {
-            (route.strand + route.last - route.first, 1)
-        }
+        (self.strand(wire, self.channel_of[end]), usize::from(which != self.starts_with(wire)))
     }
 
-    /// The spots of an item on one of its sides, from the top.
-    fn spots_of(&self, column: usize, item: Item, side: usize) -> Vec<Spot> {
+    /// Calls `visit` with the spots of an item on one of its sides, from the top.
+    pub fn each_spot(&self, column: usize, item: Item, side: usize, mut visit: impl FnMut(Spot)) {
         match item {
-            Item::Part(part) => self.slots[part][side].iter().flat_map(|s| s.ends.iter().map(|&e| self.spot_of_end(e))).collect(),
-            Item::Lane(wire) if side == LEFT => vec![(self.strand(wire, column), 1)],
-            Item::Lane(wire) => vec![(self.strand(wire, column + 1), 0)],
-            Item::Top(_) | Item::Bottom(_) => Vec::new(),
+            Item::Part(part) => {
+                self.slots[part][side].iter().flat_map(|slot| &slot.ends).for_each(|&end| visit(self.spot_of_end(end)));
+            }
+            Item::Lane(wire) => visit((self.strand(wire, column + side), 1 - side)),
+            Item::Top(_) | Item::Bottom(_) => {}
         }
-    }
-
-    fn renumber_all(&mut self) {
-        (0..self.columns.len()).for_each(|column| self.renumber(column));
     }
 
     /// Numbers the spots along both sides of a column anew.
     pub fn renumber(&mut self, column: usize) {
         for side in [LEFT, RIGHT] {
             let mut count = 0;
-            for index in 0..self.columns[column].len() {
-                for (strand, which) in self.spots_of(column, self.columns[column][index], side) {
-                    self.spots[strand][which] = if side == RIGHT { count } else { -1 - count };
+            let mut spots = std::mem::take(&mut self.spots);
+            for &item in &self.columns[column] {
+                self.each_spot(column, item, side, |(strand, which)| {
+                    spots[strand][which] = if side == RIGHT { count } else { -1 - count };
                     count += 1;
-                }
+                });
             }
+            self.spots = spots;
             // A column's left side is the right edge of the channel before it.
             self.lengths[column + side][1 - side] = count;
         }
@@ -236,72 +215,65 @@ impl<'a> Weave<'a> {
     /// channel; none where there are no such strands.
     pub fn mean_height(&self, column: usize, item: Item, side: usize) -> Option<f64> {
         let length = f64::from(self.lengths[column + side][side]);
-        let across = |(strand, which): Spot| match (side, self.spots[strand][1 - which]) {
-            (LEFT, spot) if spot >= 0 => Some((f64::from(spot) + 0.5) / length),
-            (RIGHT, spot) if spot < 0 => Some((f64::from(-1 - spot) + 0.5) / length),
-            _ => None,
-        };
-        let heights: Vec<f64> = self.spots_of(column, item, side).into_iter().filter_map(across).collect();
-        (!heights.is_empty()).then(|| heights.iter().sum::<f64>() / heights.len() as f64)
-    }
-
-    /// Moves the slot that an end is in, with its whole connector if it is plugged in, to the other side of its part.
-    pub fn flip(&mut self, end: EndId) {
-        let sides = &mut self.slots[self.diagram.end(end).part];
-        for side in [LEFT, RIGHT] {
-            if let Some(at) = sides[side].iter().position(|slot| slot.ends.contains(&end)) {
-                let dock = sides[side][at].dock;
-                let goes = |i: usize, slot: &Slot| if dock.is_some() { slot.dock == dock } else { i == at };
-                let (moved, kept): (Vec<_>, Vec<_>) =
-                    std::mem::take(&mut sides[side]).into_iter().enumerate().partition(|(i, slot)| goes(*i, slot));
-                sides[side] = kept.into_iter().map(|(_, slot)| slot).collect();
-                sides[1 - side].extend(moved.into_iter().map(|(_, slot)| slot));
-                return;
+        let (mut sum, mut count) = (0.0, 0);
+        self.each_spot(column, item, side, |(strand, which)| {
+            let spot = self.spots[strand][1 - which];
+            let across = if side == LEFT { (spot >= 0).then_some(spot) } else { (spot < 0).then(|| -1 - spot) };
+            if let Some(index) = across {
+                sum += (f64::from(index) + 0.5) / length;
+                count += 1;
             }
-        }
-    }
-
-    /// Turns the slots of a part, and those its wires lead to, towards each other.
-    pub fn face(&mut self, part: usize) {
-        let own: Vec<EndId> = self.slots[part].iter().flatten().flat_map(|slot| slot.ends.clone()).collect();
-        for end in own.iter().flat_map(|&end| [end, end ^ 1]) {
-            let at = self.diagram.end(end).part;
-            if self.diagram.parts[at].form == Form::Mated {
-                continue;
-            }
-            for side in [LEFT, RIGHT] {
-                let slot = self.slots[at][side].iter().find(|slot| slot.ends.contains(&end));
-                let together = self.slots[at][side].iter().filter(|other| match slot {
-                    Some(slot) if slot.dock.is_some() => other.dock == slot.dock,
-                    Some(slot) => *other == slot,
-                    None => false,
-                });
-                let pull: i64 = together.map(|slot| pull(self.diagram, &self.column_of, &slot.ends)).sum();
-                if (side == LEFT && pull > 0) || (side == RIGHT && pull < 0) {
-                    self.flip(end);
-                    break;
-                }
-            }
-        }
-    }
-
-    /// Crossings in all channels.
-    pub fn crossings(&self) -> usize {
-        let mut by_channel: Vec<Vec<[i32; 2]>> = vec![Vec::new(); self.columns.len() + 1];
-        for route in &self.routes {
-            for channel in route.first..=route.last {
-                by_channel[channel].push(self.spots[route.strand + channel - route.first]);
-            }
-        }
-        let pairs = |strands: &Vec<[i32; 2]>| -> usize {
-            (1..strands.len()).map(|i| strands[..i].iter().filter(|s| alternate(**s, strands[i])).count()).sum()
-        };
-        by_channel.iter().map(pairs).sum()
+        });
+        (count > 0).then(|| sum / f64::from(count))
     }
 
     /// The price of the whole order.
     pub fn price(&self) -> i64 {
         CROSSING * self.crossings() as i64 + LANE * self.lane_count() as i64 + STRAY_LANE * self.stray_lanes() as i64
+    }
+
+    /// The price of the order with that of the sheet's height.
+    pub fn cost(&self) -> i64 {
+        self.price() + HEIGHT * self.height()
+    }
+
+    /// About how many rows the drawing will take: in each bay the tallest column of every frame and of every space
+    /// between frames, summed; the greatest of these.
+    fn height(&self) -> i64 {
+        let mut tallest = 0;
+        let mut column = 0;
+        let mut bay: Vec<i64> = Vec::new();
+        while column < self.columns.len() {
+            bay.clear();
+            let stack = &self.stacks[column];
+            while column < self.columns.len() && self.stacks[column] == *stack {
+                let (mut segment, mut rows) = (0, 0);
+                for &item in &self.columns[column] {
+                    rows += match item {
+                        Item::Part(part) => self.part_rows(part),
+                        Item::Lane(_) => 1,
+                        Item::Top(_) | Item::Bottom(_) => {
+                            bay.resize(bay.len().max(segment + 1), 0);
+                            bay[segment] = bay[segment].max(rows);
+                            (segment, rows) = (segment + 1, 0);
+                            0
+                        }
+                    };
+                }
+                bay.resize(bay.len().max(segment + 1), 0);
+                bay[segment] = bay[segment].max(rows);
+                column += 1;
+            }
+            tallest = tallest.max(bay.iter().sum::<i64>());
+        }
+        tallest
+    }
+
+    /// Rows that a part takes with the space below it.
+    fn part_rows(&self, part: usize) -> i64 {
+        let rows = |side: usize| self.slots[part][side].iter().map(Slot::rows).sum::<usize>();
+        let drawn = &self.diagram.parts[part];
+        header_rows(drawn) + PIN_ROWS * rows(LEFT).max(rows(RIGHT)).max(1) as i64 + footer_rows(drawn)
     }
 
     fn stray_lanes(&self) -> usize {
@@ -321,7 +293,7 @@ impl<'a> Weave<'a> {
     }
 
     /// Whether a wire has no business inside a place's frame, or outside of all.
-    fn is_stray(&self, wire: usize, inside: Option<usize>) -> bool {
+    pub fn is_stray(&self, wire: usize, inside: Option<usize>) -> bool {
         let [a, b] = self.diagram.wires[wire].ends.map(|end| self.diagram.parts[end.part].place);
         match inside {
             Some(place) => place != a && place != b,
@@ -329,141 +301,102 @@ impl<'a> Weave<'a> {
         }
     }
 
-    /// By how much crossings change when a block of spots exchanges its place with the block below it. Every pair of
-    /// strands, one from each block, changes from crossing to not crossing or back; a strand with both spots in the two
-    /// blocks changes nothing with another such one.
-    fn exchange_gain(&self, upper: &[Spot], lower: &[Spot]) -> i64 {
-        let both = |strand: usize, block: &[Spot]| block.iter().any(|&(other, _)| other == strand);
-        let mut change = 0;
-        for &(a, _) in upper {
-            for &(b, _) in lower {
-                if a != b && !(both(a, lower) && both(b, upper)) {
-                    change += if alternate(self.spots[a], self.spots[b]) { -1 } else { 1 };
+    /// Crossings in all channels.
+    pub fn crossings(&self) -> usize {
+        (0..self.lengths.len()).map(|channel| self.crossings_in(channel)).sum()
+    }
+
+    /// How many pairs of strands in a channel alternate. Walks once around the table; when a strand is met for the
+    /// second time, those that began after it and have not ended yet cross it (a Fenwick tree counts them; P. Fenwick,
+    /// 1994).
+    fn crossings_in(&self, channel: usize) -> usize {
+        let [left, right] = self.lengths[channel];
+        const NONE: u32 = u32::MAX;
+        let mut wire_at = vec![NONE; (left + right) as usize];
+        for wire in 0..self.diagram.wires.len() {
+            let (first, last) = self.channels_of(wire);
+            if (first..=last).contains(&channel) {
+                for spot in self.spots[self.strand(wire, channel)] {
+                    wire_at[(spot + right) as usize] = wire as u32;
                 }
             }
         }
-        change
-    }
-
-    fn exchange_spots(&mut self, upper: &[Spot], lower: &[Spot], side: usize) {
-        let down = if side == RIGHT { 1 } else { -1 };
-        for &(strand, which) in upper {
-            self.spots[strand][which] += down * lower.len() as i32;
-        }
-        for &(strand, which) in lower {
-            self.spots[strand][which] -= down * upper.len() as i32;
-        }
-    }
-
-    /// Whether the item at `index` may change places with the one below it: lanes with everything, parts with parts of
-    /// their own place.
-    pub fn may_exchange(&self, column: usize, index: usize) -> bool {
-        let items = &self.columns[column];
-        match (items.get(index), items.get(index + 1)) {
-            (Some(Item::Lane(_)), Some(_)) | (Some(_), Some(Item::Lane(_))) => true,
-            (Some(&Item::Part(a)), Some(&Item::Part(b))) => self.diagram.parts[a].place == self.diagram.parts[b].place,
-            _ => false,
-        }
-    }
-
-    /// Exchanges the item at `index` with the one below it, and returns how the price changes.
-    pub fn exchange(&mut self, column: usize, index: usize) -> i64 {
-        let (upper, lower) = (self.columns[column][index], self.columns[column][index + 1]);
-        let mut change = 0;
-        for side in [LEFT, RIGHT] {
-            let (a, b) = (self.spots_of(column, upper, side), self.spots_of(column, lower, side));
-            change += CROSSING * self.exchange_gain(&a, &b);
-            self.exchange_spots(&a, &b, side);
-        }
-        self.columns[column].swap(index, index + 1);
-        let strays = |wire, from, to| {
-            STRAY_LANE * (i64::from(self.is_stray(wire, to)) - i64::from(self.is_stray(wire, from)))
+        let mut begun_as = vec![0_usize; self.diagram.wires.len()];
+        let mut tree = vec![0_i32; wire_at.len() / 2 + 1];
+        let add = |tree: &mut [i32], mut i: usize, by: i32| {
+            while i < tree.len() {
+                tree[i] += by;
+                i += i & i.wrapping_neg();
+            }
         };
-        change
-            + match (upper, lower) {
-                (Item::Lane(wire), Item::Top(place)) | (Item::Bottom(place), Item::Lane(wire)) => {
-                    strays(wire, None, Some(place))
+        let (mut begun, mut open, mut crossings) = (0, 0, 0);
+        for wire in wire_at.into_iter().filter(|&wire| wire != NONE) {
+            let as_which = &mut begun_as[wire as usize];
+            if *as_which == 0 {
+                (begun, open) = (begun + 1, open + 1);
+                *as_which = begun;
+                add(&mut tree, begun, 1);
+            } else {
+                let (mut earlier, mut i) = (0, *as_which);
+                while i > 0 {
+                    earlier += tree[i];
+                    i &= i - 1;
                 }
-                (Item::Lane(wire), Item::Bottom(place)) | (Item::Top(place), Item::Lane(wire)) => {
-                    strays(wire, Some(place), None)
-                }
-                _ => 0,
+                crossings += (open - earlier) as usize;
+                add(&mut tree, *as_which, -1);
+                open -= 1;
             }
-    }
-
-    /// Where the other spot of a strand lies as seen from a block of spots on a side: ascending in the order in which
-    /// the block's strands, taken from the top, do not cross each other.
-    fn bearing(&self, (strand, which): Spot, side: usize, block: (i32, i32)) -> i32 {
-        let other = self.spots[strand][1 - which];
-        let here = self.spots[strand][which];
-        const ROUND: i32 = 1 << 20;
-        match side {
-            _ if (block.0..=block.1).contains(&other) => if side == RIGHT { here } else { -here },
-            RIGHT if other > block.1 => ROUND - other,
-            RIGHT => -other - ROUND,
-            _ if other < block.0 => ROUND + other,
-            _ => other - ROUND,
         }
+        crossings
     }
+}
 
-    /// Puts the pins of a part into the order with the fewest crossings, side by side; mating cavities, which are bound
-    /// to their row, one exchange at a time.
-    pub fn sort_pins(&mut self, part: usize) {
-        for side in [LEFT, RIGHT] {
-            self.sort_side(part, side);
-        }
-        self.renumber(self.column_of[part]);
-    }
+#[cfg(test)]
+mod tests {
+    use super::super::{bays, samples, sides};
+    use super::*;
 
-    fn sort_side(&mut self, part: usize, side: usize) {
-        let spots: Vec<i32> =
-            self.spots_of(self.column_of[part], Item::Part(part), side).iter().map(|&(s, w)| self.spots[s][w]).collect();
-        let (Some(&low), Some(&high)) = (spots.iter().min(), spots.iter().max()) else { return };
-        let bearing = |end: EndId| self.bearing(self.spot_of_end(end), side, (low, high));
-        let mut slots = self.slots[part][side].clone();
-        for slot in &mut slots {
-            slot.ends.sort_by_key(|&end| (bearing(end), end));
-        }
-        if self.diagram.parts[part].form != Form::Mated {
-            // The mean bearing orders pins with several wires; for one wire each it is exact.
-            let mean = |slot: &Slot| slot.ends.iter().map(|&e| i64::from(bearing(e))).sum::<i64>() / slot.ends.len().max(1) as i64;
-            let dock_mean = |slot: &Slot| {
-                let ends = slots.iter().filter(|s| s.dock == slot.dock).flat_map(|s| &s.ends);
-                let (sum, count) = ends.fold((0, 0), |(sum, count), &e| (sum + i64::from(bearing(e)), count + 1));
-                if slot.dock.is_some() { sum / count.max(1) } else { mean(slot) }
-            };
-            let mut keyed: Vec<_> = slots
-                .iter()
-                .map(|slot| ((dock_mean(slot), slot.dock, mean(slot), slot.ends.first().copied()), slot.clone()))
-                .collect();
-            keyed.sort_by_key(|(key, _)| *key);
-            slots = keyed.into_iter().map(|(_, slot)| slot).collect();
-        }
-        self.slots[part][side] = slots;
-    }
-
-    /// Exchanges mating rows of a part as long as that saves crossings.
-    pub fn sift_rows(&mut self, part: usize) {
-        let column = self.column_of[part];
-        let rows = self.slots[part][LEFT].len().min(self.slots[part][RIGHT].len());
-        for _ in 0..rows {
-            let mut better = false;
-            for row in 1..rows {
-                let blocks = [LEFT, RIGHT].map(|side| {
-                    [row - 1, row].map(|r| -> Vec<Spot> {
-                        self.slots[part][side][r].ends.iter().map(|&e| self.spot_of_end(e)).collect()
-                    })
-                });
-                let change: i64 = blocks.iter().map(|[upper, lower]| self.exchange_gain(upper, lower)).sum();
-                if change < 0 {
-                    self.slots[part].iter_mut().for_each(|slots| slots.swap(row - 1, row));
-                    self.renumber(column);
-                    better = true;
+    /// What [`Weave::positions`] foretells is what comes of the move, for every item and position of made-up weaves.
+    #[test]
+    fn moves_cost_what_was_foretold() {
+        for seed in 0..12 {
+            let diagram = samples::made_up(seed, 10 + 3 * seed as usize);
+            for plan in bays::plans(&diagram) {
+                let slots = sides::towards_targets(&diagram, &plan.column_of);
+                let weave = Weave::new(&diagram, plan.stacks, plan.column_of, slots);
+                for column in 0..weave.columns.len() {
+                    for index in 0..weave.columns[column].len() {
+                        for (to, change) in weave.positions(column, index) {
+                            let mut moved = weave.clone();
+                            moved.shift(column, index, to);
+                            assert_eq!(moved.price() - weave.price(), change, "seed {seed}: {index} to {to}");
+                        }
+                    }
                 }
             }
-            if !better {
-                break;
+        }
+    }
+
+    #[test]
+    fn counted_pair_by_pair_there_are_as_many_crossings() {
+        for seed in 0..12 {
+            let diagram = samples::made_up(seed, 60);
+            let plan = bays::plans(&diagram).remove(0);
+            let slots = sides::towards_targets(&diagram, &plan.column_of);
+            let weave = Weave::new(&diagram, plan.stacks, plan.column_of, slots);
+            let mut pairs = 0;
+            for channel in 0..weave.lengths.len() {
+                let runs = |wire: &usize| {
+                    let (first, last) = weave.channels_of(*wire);
+                    (first..=last).contains(&channel)
+                };
+                let wires: Vec<usize> = (0..diagram.wires.len()).filter(runs).collect();
+                for (i, &a) in wires.iter().enumerate() {
+                    let spots = |wire: usize| weave.spots[weave.strand(wire, channel)];
+                    pairs += wires[..i].iter().filter(|&&b| alternate(spots(a), spots(b))).count();
+                }
             }
+            assert_eq!(pairs, weave.crossings());
         }
     }
 }
