@@ -2,7 +2,7 @@
 
 use super::scene::Scene;
 use super::sheet::Paper;
-use super::{current_path, harness_layout};
+use super::{connection, current_path, harness_layout};
 use crate::states::Solved;
 
 /// One kind of drawing.
@@ -22,6 +22,11 @@ pub const DRAWINGS: &[Drawing] = &[
         name: "current-path-diagram",
         purpose: "current paths from supply to ground, for tracing faults",
         draw: |solved| current_path::draw(solved.model, Some(Paper::A3.lying())),
+    },
+    Drawing {
+        name: "connection-diagram",
+        purpose: "every part with its pins and every wire from pin to pin, for building at the bench",
+        draw: |solved| vec![connection::connection_diagram(solved.model)],
     },
     Drawing {
         name: "harness-layout",

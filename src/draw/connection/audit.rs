@@ -8,8 +8,12 @@ use crate::draw::geometry::{Point, Rect, Size};
 pub(super) fn faults(diagram: &Diagram, placed: &Placed) -> Vec<String> {
     let mut faults = Vec::new();
     let sheet = Rect::sized(Point::default(), placed.size);
-    let labels: Vec<(usize, Rect)> =
-        placed.wires.iter().enumerate().flat_map(|(w, wire)| wire.labels.iter().map(move |[a, b]| (w, a.bounds().union(&b.bounds())))).collect();
+    let labels: Vec<(usize, Rect)> = placed
+        .wires
+        .iter()
+        .enumerate()
+        .flat_map(|(w, wire)| wire.labels.iter().map(move |[a, b]| (w, a.bounds().union(&b.bounds()))))
+        .collect();
     for (i, (wire, label)) in labels.iter().enumerate() {
         let name = &diagram.wires[*wire].number;
         if labels[..i].iter().any(|(_, other)| other.overlaps(label)) {

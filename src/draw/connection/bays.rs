@@ -19,17 +19,19 @@ const COLUMN_WIDTH_ROWS: f64 = 42.0;
 /// Extra height a bay may have before places are stacked elsewhere.
 const SLACK: f64 = 1.2;
 
-/// Plans worth trying, for sheets from tall to wide; at least one.
+/// Plans worth trying, for sheets from tall to wide, with small places stacked or not; at least one.
 pub(super) fn plans(diagram: &Diagram) -> Vec<Plan> {
     let heights: Vec<f64> = diagram.parts.iter().map(|part| rows_wanted(part) as f64).collect();
     let total: f64 = heights.iter().sum();
     let usual = (total * std::f64::consts::SQRT_2 / COLUMN_WIDTH_ROWS).sqrt();
     let mut found: Vec<Plan> = Vec::new();
-    for factor in [0.7, 1.0, 1.4, 2.0, 2.5, 3.0] {
-        let columns = (usual * factor).round().max(1.0);
-        let plan = plan(diagram, &heights, (total / columns).max(1.0));
-        if !found.contains(&plan) {
-            found.push(plan);
+    for factor in [0.75, 1.0, 1.35, 1.8, 2.4] {
+        for slack in [SLACK, 0.0] {
+            let columns = (usual * factor).round().max(1.0);
+            let plan = plan(diagram, &heights, (total / columns).max(1.0), slack);
+            if !found.contains(&plan) {
+                found.push(plan);
+            }
         }
     }
     found
@@ -38,7 +40,7 @@ pub(super) fn plans(diagram: &Diagram) -> Vec<Plan> {
 /// Bays from left to right, each with its places from the top.
 type Bays = Vec<Vec<usize>>;
 
-fn plan(diagram: &Diagram, heights: &[f64], column_height: f64) -> Plan {
+fn plan(diagram: &Diagram, heights: &[f64], column_height: f64, slack: f64) -> Plan {
     let places = diagram.places.len();
     let mut place_height = vec![0.0; places];
     for (part, height) in diagram.parts.iter().zip(heights) {
@@ -46,11 +48,9 @@ fn plan(diagram: &Diagram, heights: &[f64], column_height: f64) -> Plan {
     }
     let positions = flow_positions(diagram, |_| None);
     let order = places_by_flow(diagram, &positions);
-    let columns_of: Vec<usize> =
-        place_height.iter().map(|h| ((h / column_height).round() as usize).max(1)).collect();
-    let bays = improved(diagram, first_bays(&order, &place_height, &columns_of, column_height), |bays| {
-        Measures { place_height: &place_height, columns_of: &columns_of, column_height }.price(diagram, bays)
-    });
+    let columns_of: Vec<usize> = place_height.iter().map(|h| ((h / column_height).round() as usize).max(1)).collect();
+    let measures = Measures { place_height: &place_height, columns_of: &columns_of, room: column_height * slack };
+    let bays = improved(diagram, measures.first_bays(&order), |bays| measures.price(diagram, bays));
     let mut stacks = Vec::new();
     let mut first_column = vec![0; places];
     for bay in &bays {
@@ -123,45 +123,47 @@ fn places_by_flow(diagram: &Diagram, positions: &[f64]) -> Vec<usize> {
     order
 }
 
-/// Fills bays from the left in the given order.
-fn first_bays(order: &[usize], place_height: &[f64], columns_of: &[usize], column_height: f64) -> Bays {
-    let mut bays: Bays = Vec::new();
-    let mut filled = f64::INFINITY;
-    for &place in order {
-        let height = place_height[place] / columns_of[place] as f64;
-        let same_width = bays.last().and_then(|bay| bay.first()).is_some_and(|&p| columns_of[p] == columns_of[place]);
-        match bays.last_mut() {
-            Some(bay) if same_width && filled + height <= column_height * SLACK => {
-                bay.push(place);
-                filled += height;
-            }
-            _ => {
-                bays.push(vec![place]);
-                filled = height;
-            }
-        }
-    }
-    bays
-}
-
 struct Measures<'a> {
     place_height: &'a [f64],
     columns_of: &'a [usize],
-    column_height: f64,
+    /// Height to which places may be stacked.
+    room: f64,
 }
 
 impl Measures<'_> {
+    /// Fills bays from the left in the given order.
+    fn first_bays(&self, order: &[usize]) -> Bays {
+        let mut bays: Bays = Vec::new();
+        let mut filled = f64::INFINITY;
+        for &place in order {
+            let height = self.place_height[place] / self.columns_of[place] as f64;
+            match bays.last_mut() {
+                Some(bay) if self.columns_of[bay[0]] == self.columns_of[place] && filled + height <= self.room => {
+                    bay.push(place);
+                    filled += height;
+                }
+                _ => {
+                    bays.push(vec![place]);
+                    filled = height;
+                }
+            }
+        }
+        bays
+    }
+
     /// Columns between the ends of all wires, plus a price for bays that are too high and for every column.
     fn price(&self, diagram: &Diagram, bays: &Bays) -> f64 {
         const OVERFULL: f64 = 40.0;
         const COLUMN: f64 = 3.0;
         const UNEVEN: f64 = 4.0;
+        const FLOW: f64 = 12.0;
         let mut middle = vec![0.0; diagram.places.len()];
         let (mut column, mut price) = (0.0, 0.0);
         for bay in bays {
             let wide = bay.iter().map(|&p| self.columns_of[p]).max().unwrap_or(1) as f64;
             let height: f64 = bay.iter().map(|&p| self.place_height[p] / self.columns_of[p] as f64).sum();
-            price += OVERFULL * (height / (self.column_height * SLACK) - 1.0).max(0.0) + COLUMN * wide;
+            let over = if bay.len() > 1 { height / self.room.max(1.0) - 1.0 } else { 0.0 };
+            price += OVERFULL * over.max(0.0) + COLUMN * wide;
             for &place in bay {
                 middle[place] = column + wide / 2.0;
                 price += UNEVEN * (wide - self.columns_of[place] as f64);
@@ -175,8 +177,8 @@ impl Measures<'_> {
         for part in &diagram.parts {
             let place = middle[part.place] / column.max(1.0);
             price += match part.flow {
-                Flow::Source => place,
-                Flow::Sink => 1.0 - place,
+                Flow::Source => FLOW * place,
+                Flow::Sink => FLOW * (1.0 - place),
                 Flow::Between => 0.0,
             };
         }

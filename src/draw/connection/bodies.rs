@@ -41,7 +41,8 @@ fn outline(part: &Part, at: &PlacedPart) -> Vec<Group> {
                 add_pin(connector, part, pin, outer);
                 let inner = if pin.on_left { at.core.left } else { at.core.right };
                 let x = (outer + inner) / 2.0;
-                let name = Text::new(Point::new(x, 0.0), part.pins[pin.pin].name.clone(), TEXT).anchored(Anchor::Middle);
+                let name =
+                    Text::new(Point::new(x, 0.0), part.pins[pin.pin].name.clone(), TEXT).anchored(Anchor::Middle);
                 connector.push(name.bold().centred_on(middle(pin)));
                 if let Some(own) = plugged.meets {
                     add_pin_name(&mut group, part, own, middle(pin), pin.on_left, inner);
@@ -61,11 +62,8 @@ fn connectors(part: &Part, at: &PlacedPart) -> Vec<Group> {
         let mut group = Group { tag: Tag::part(name.clone()).of_kind("plugged"), items: Vec::new() };
         let ys = || pins.iter().flat_map(|pin| &pin.spots).map(|spot| spot.y);
         let Some(first) = pins.first() else { return group };
-        let (outer, inner) = if first.on_left {
-            (at.outline.left, at.core.left)
-        } else {
-            (at.outline.right, at.core.right)
-        };
+        let (outer, inner) =
+            if first.on_left { (at.outline.left, at.core.left) } else { (at.outline.right, at.core.right) };
         let body = Rect::new(
             Point::new(outer, ys().fold(f64::INFINITY, f64::min) - ROW * 0.9),
             Point::new(inner, ys().fold(f64::NEG_INFINITY, f64::max) + ROW * 0.9),
@@ -84,10 +82,8 @@ fn mated(part: &Part, at: &PlacedPart) -> Vec<Group> {
     let middle_x = at.core.centre().x;
     let left_half = at.pins.iter().find(|pin| pin.on_left).and_then(|pin| part.pins[pin.pin].cavity).map_or(0, |c| c.0);
     let heads = [(&part.name, &part.title), (&mate, &mate_title)];
-    let halves = [
-        Rect { right: middle_x - MATE_GAP / 2.0, ..at.core },
-        Rect { left: middle_x + MATE_GAP / 2.0, ..at.core },
-    ];
+    let halves =
+        [Rect { right: middle_x - MATE_GAP / 2.0, ..at.core }, Rect { left: middle_x + MATE_GAP / 2.0, ..at.core }];
     let mut groups = Vec::new();
     for (side, body) in halves.iter().enumerate() {
         let (name, title) = heads[if side == 0 { left_half } else { 1 - left_half }];
@@ -156,11 +152,13 @@ fn bar(part: &Part, at: &PlacedPart) -> Group {
     }
     group.push(Path::rounded(&body, BAR / 2.0).filled(INK));
     let line = |y: f64, text: &str, size: f64| Text::new(Point::new(x, y), text, size).anchored(Anchor::Middle);
-    let under_name = if part.title.is_empty() { 4.6 } else { 8.6 };
-    group.push(line(first - under_name, &part.name, NAME_TEXT).bold());
-    if !part.title.is_empty() {
-        group.push(line(first - 4.7, &part.title, TEXT).coloured(SOFT_INK));
+    // From the bar upwards, clear of the labels beside it.
+    let mut base = first - 5.2;
+    for words in part.title.iter().rev() {
+        group.push(line(base, words, TEXT).coloured(SOFT_INK));
+        base -= TITLE_LINE;
     }
+    group.push(line(base, &part.name, NAME_TEXT).bold());
     for pin in &at.pins {
         for &spot in &pin.spots {
             group.push(Group { tag: Tag::pin_at(part.pins[pin.pin].full_name.clone(), spot), items: Vec::new() });
@@ -177,17 +175,18 @@ enum Heading {
 }
 
 /// Name and title at the top of an outline.
-fn add_heading(group: &mut Group, body: &Rect, name: &str, title: &str, heading: Heading) {
+fn add_heading(group: &mut Group, body: &Rect, name: &str, title: &[String], heading: Heading) {
     let x = body.left + PIN_INSET;
     let mut colours = (INK, SOFT_INK);
     if heading == Heading::Feed {
-        let band = Rect { bottom: body.top + if title.is_empty() { 5.6 } else { 9.4 }, ..*body };
+        let band = Rect { bottom: body.top + 5.6 + TITLE_LINE * title.len() as f64, ..*body };
         group.push(Path::rounded(&band, CORNER).filled(INK));
         colours = (PAPER, PAPER);
     }
     group.push(Text::new(Point::new(x, body.top + 4.3), name, NAME_TEXT).bold().coloured(colours.0));
-    if !title.is_empty() {
-        group.push(Text::new(Point::new(x, body.top + 8.2), title, TEXT).coloured(colours.1));
+    for (i, words) in title.iter().enumerate() {
+        let at = Point::new(x, body.top + 4.3 + TITLE_LINE * (i + 1) as f64);
+        group.push(Text::new(at, words.clone(), TEXT).coloured(colours.1));
     }
 }
 

@@ -6,8 +6,8 @@ use super::rows::Rows;
 use super::sizes::*;
 use super::tracks::{Course, Strand, courses};
 use super::weave::{LEFT, RIGHT, Weave};
-use crate::draw::geometry::{Point, Rect, Size};
 use crate::draw::font;
+use crate::draw::geometry::{Point, Rect, Size};
 use crate::draw::scene::Text;
 
 /// From a column to the frame where no labels need the room.
@@ -90,6 +90,10 @@ impl Across {
             wide[column] = wide[column].max(column_width(&weave.diagram.parts[part], &weave.slots[part]));
         }
         let mut zone = vec![[FRAME_PAD; 2]; weave.columns.len()];
+        for (column, stack) in weave.stacks.iter().enumerate() {
+            let name = |&place: &usize| font::width(&weave.diagram.places[place], PLACE_TEXT, true) + 2.0 * FRAME_PAD;
+            wide[column] = stack.iter().map(name).fold(wide[column], f64::max);
+        }
         for part in 0..weave.diagram.parts.len() {
             let column = weave.column_of[part];
             let fills = weave.diagram.parts[part].form.fills_column();
@@ -184,8 +188,8 @@ fn path(
     let (first, last) = weave.channels_of(wire);
     let start = weave.starts_with(wire);
     let mut points = vec![spots[2 * wire + start].0];
-    for channel in first..=last {
-        let Some((_, strand, course)) = channels[channel].courses.iter().find(|(w, _, _)| *w == wire) else { continue };
+    for (channel, routed) in channels.iter().enumerate().take(last + 1).skip(first) {
+        let Some((_, strand, course)) = routed.courses.iter().find(|(w, _, _)| *w == wire) else { continue };
         let [(edge, from), (_, to)] = strand.ends;
         let y = |row: i64| row as f64 * ROW;
         let mut turns: Vec<(usize, i64, i64)> = match *course {

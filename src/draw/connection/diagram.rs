@@ -19,8 +19,8 @@ pub struct Diagram {
 pub struct Part {
     /// Its name, as written beside it: `K1`.
     pub name: String,
-    /// What it is: `relay, 12 V`. May be empty.
-    pub title: String,
+    /// What it is, in lines: `relay, 12 V`. May be empty.
+    pub title: Vec<String>,
     /// Index of the place where it sits.
     pub place: usize,
     /// How it is drawn.
@@ -28,9 +28,11 @@ pub struct Part {
     /// Which end of the drawing it belongs to.
     pub flow: Flow,
     /// Name and title of the second half, for [`Form::Mated`].
-    pub mate: Option<(String, String)>,
+    pub mate: Option<(String, Vec<String>)>,
     /// Names of the connectors plugged into it.
     pub docks: Vec<String>,
+    /// Whether it was in the vehicle before.
+    pub existing: bool,
     /// Its pins, in the part's own order, and after them the cavities of the connectors plugged into it.
     pub pins: Vec<Pin>,
 }

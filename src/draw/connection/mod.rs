@@ -15,12 +15,14 @@ mod emit;
 mod moves;
 mod pins;
 mod placed;
+mod price;
 mod rows;
 mod search;
 mod sides;
 mod sift;
 mod simplex;
 mod sizes;
+mod subject;
 mod tracks;
 mod weave;
 
@@ -29,14 +31,29 @@ pub use placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 
 use super::scene::Scene;
 use super::sheet::{Sheet, Strip};
+use crate::model::Model;
 use weave::Weave;
+
+/// Draws the connection diagram of a harness on one sheet as large as it needs to be.
+pub fn connection_diagram(model: &Model) -> Scene {
+    let diagram = subject::diagram(model);
+    let strip = Strip {
+        job: model.job.title.clone(),
+        drawing: "Connection diagram".into(),
+        revision: model.job.revision.clone(),
+        sheet: 1,
+        sheets: 1,
+        scale: "not to scale".into(),
+    };
+    scene(&diagram, &place(&diagram), &strip)
+}
 
 /// How many of the plans are worked out to the end.
 const FINALISTS: usize = 2;
 /// Changes tried on every plan, for each wire.
-const TRIES: usize = 5;
+const TRIES: usize = 4;
 /// Changes tried on the finalists, for each wire.
-const FINAL_TRIES: usize = 50;
+const FINAL_TRIES: usize = 40;
 
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> Placed {
@@ -48,17 +65,14 @@ pub fn place(diagram: &Diagram) -> Placed {
             let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
             sift::settle(&mut weave, 2);
             search::search(&mut weave, TRIES * wires);
-            (finish(&weave).price(diagram), weave)
+            (weave.estimate(), weave)
         })
         .collect();
     drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
     let finals = drafts.into_iter().take(FINALISTS).map(|(_, mut weave)| {
         search::search(&mut weave, FINAL_TRIES * wires);
         let placed = finish(&weave);
-        if std::env::var("TALK").is_ok() {
-            println!("{} columns: {} crossings {} bends {} price {:.0} {:.0}×{:.0}", weave.columns.len(), weave.cost(), placed.crossings(), placed.bends(), placed.price(diagram), placed.size.width, placed.size.height);
-        }
-        (placed.price(diagram), placed)
+        (placed.price(), placed)
     });
     let best = finals.min_by(|a, b| a.0.total_cmp(&b.0));
     best.map_or_else(|| Placed { size: Default::default(), frames: vec![], parts: vec![], wires: vec![] }, |(_, p)| p)
@@ -76,66 +90,97 @@ pub fn scene(diagram: &Diagram, placed: &Placed, strip: &Strip) -> Scene {
     let (items, size) = emit::items(diagram, placed);
     let sheet = Sheet::around(size);
     let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
-    let description = format!("{} parts in {} places, {} wires.", diagram.parts.len(), placed.frames.len(), diagram.wires.len());
+    let description =
+        format!("{} parts in {} places, {} wires.", diagram.parts.len(), placed.frames.len(), diagram.wires.len());
     sheet.scene(strip, &description, items.into_iter().map(|item| item.moved(dx, dy)).collect())
 }
 
 #[cfg(test)]
+mod audit;
+#[cfg(test)]
 mod samples;
 #[cfg(test)]
 mod yardstick;
-#[cfg(test)]
-mod audit;
+
 #[cfg(test)]
 mod tests {
+    use super::super::{audit as written, svg};
     use super::*;
 
-    fn check(diagram: &Diagram, name: &str) -> Placed {
+    fn assert_faultless(diagram: &Diagram, name: &str) {
         let placed = place(diagram);
         let faults = audit::faults(diagram, &placed);
-        if let Ok(folder) = std::env::var("LOOK") {
-            let strip = Strip { job: name.into(), drawing: "Connection diagram".into(), revision: "A".into(), sheet: 1, sheets: 1, scale: "-".into() };
-            let s = scene(diagram, &placed, &strip);
-            std::fs::write(format!("{folder}/{name}.svg"), crate::draw::svg::write(&s)).unwrap();
-            std::fs::write(format!("{folder}/{name}.png"), crate::draw::png::write(&s, 4.0).unwrap()).unwrap();
-        }
         assert!(faults.is_empty(), "{name}: {} faults\n{}", faults.len(), faults[..faults.len().min(12)].join("\n"));
-        placed
+        let found = written::audit(&svg::write(&scene(diagram, &placed, &Strip::default()))).unwrap();
+        assert!(found.clean(), "{name}: {found}");
     }
 
     #[test]
-    fn a_shop_drawing_has_no_faults() {
+    fn a_shop_drawing_is_faultless_and_nearly_free_of_crossings() {
         let diagram = samples::orchard_sprayer();
-        let placed = check(&diagram, "orchard sprayer");
-        println!("{} crossings, {} bends, {:.0} mm, {:?}", placed.crossings(), placed.bends(), placed.length(), placed.size);
+        assert_faultless(&diagram, "orchard sprayer");
+        let placed = place(&diagram);
+        assert!(placed.crossings() <= 8 && placed.bends() <= 90, "{} {}", placed.crossings(), placed.bends());
     }
 
     #[test]
-    fn made_up_drawings_have_no_faults() {
-        let only: Option<u64> = std::env::var("SEED").ok().and_then(|s| s.parse().ok());
-        for seed in (0..200).filter(|s| only.is_none_or(|o| o == *s)) {
-            let wires = 1 + (seed as usize * 37) % 150;
-            let diagram = samples::made_up(seed, wires);
-            let t = std::time::Instant::now();
-            let placed = check(&diagram, &format!("seed {seed}"));
-            println!("seed {seed}: {wires} wires, {} parts, {} crossings, {:.1} bends/wire, {:.0} × {:.0} mm, {:?}", diagram.parts.len(), placed.crossings(), placed.bends() as f64 / wires as f64, placed.size.width, placed.size.height, t.elapsed());
+    fn made_up_drawings_are_faultless() {
+        for seed in 0..24 {
+            assert_faultless(&samples::made_up(seed, 1 + 2 * seed as usize), &format!("seed {seed}"));
         }
     }
 
+    #[test]
+    fn nothing_and_nearly_nothing_can_be_drawn() {
+        assert_faultless(&Diagram::default(), "nothing");
+        let mut alone = samples::made_up(3, 4);
+        alone.wires.clear();
+        assert_faultless(&alone, "no wires");
+    }
+
+    #[test]
+    fn the_same_diagram_is_placed_the_same() {
+        let diagram = samples::made_up(5, 30);
+        assert_eq!(format!("{:?}", place(&diagram)), format!("{:?}", place(&diagram)));
+    }
+
+    /// The audit itself: what is moved to where it must not be is found.
+    #[test]
+    fn every_fault_is_found() {
+        let diagram = samples::orchard_sprayer();
+        let good = place(&diagram);
+        let shown = |change: &dyn Fn(&mut Placed)| {
+            let mut bad = good.clone();
+            change(&mut bad);
+            audit::faults(&diagram, &bad).join("\n")
+        };
+        assert_eq!(shown(&|_| {}), "");
+        let at = good.wires[1].labels[0].clone();
+        assert!(shown(&|bad| bad.wires[0].labels[0] = at.clone()).contains("overlaps another label"));
+        let body = good.parts[1].outline;
+        assert!(shown(&|bad| bad.wires[0].labels[0][0].at = body.centre()).contains("over part"));
+        let path = good.wires[1].path.clone();
+        assert!(shown(&|bad| bad.wires[0].path = path.clone()).contains("does not end at its pin"));
+        assert!(shown(&|bad| bad.wires[0].path = path.clone()).contains("meet"));
+        assert!(shown(&|bad| bad.parts[1].outline = body.by(0.0, 500.0)).contains("frame"));
+        assert!(shown(&|bad| bad.parts[0].outline = body).contains("overlap"));
+        assert!(shown(&|bad| bad.size.width = 100.0).contains("sheet"));
+        assert!(shown(&|bad| bad.parts[1].pins.clear()).contains("0 spots"));
+    }
+
+    /// Fewer crossings than `dot -Gsplines=ortho` makes of the same graph grouped by the same places (seen where
+    /// Graphviz is installed). `dot` is let off lightly: pins need no place of their own there.
     #[test]
     fn fewer_crossings_than_dot() {
-        let (mut ratios, mut ours, mut theirs, mut theirs_c) = (vec![], vec![], vec![], vec![]);
-        for seed in (0..200).step_by(5) {
-            let wires = 1 + (seed as usize * 37) % 150;
-            let diagram = samples::made_up(seed, wires);
+        let mut pairs = Vec::new();
+        for seed in 0..12 {
+            let diagram = samples::made_up(100 + seed, 20 + 2 * seed as usize);
             let placed = place(&diagram);
-            let Some((crossings, bends)) = yardstick::measured(&yardstick::dot(&diagram, &placed, false)) else { return };
-            let Some((c2, b2)) = yardstick::measured(&yardstick::dot(&diagram, &placed, true)) else { return };
-            println!("seed {seed}: {wires} wires: ours {} crossings {} bends, dot {crossings} {bends}, with clusters {c2} {b2}", placed.crossings(), placed.bends());
-            ratios.push((placed.crossings() as f64 + 1.0) / (crossings as f64 + 1.0));
-            ours.push(placed.crossings()); theirs.push(crossings); theirs_c.push(c2);
+            if let Some((theirs, _)) = yardstick::measured(&yardstick::dot(&diagram, &placed, true)) {
+                pairs.push((placed.crossings(), theirs));
+            }
         }
-        ratios.sort_by(f64::total_cmp); ours.sort(); theirs.sort(); theirs_c.sort();
-        println!("median ratio {:.2}; medians {} {} {}", ratios[ratios.len() / 2], ours[ours.len() / 2], theirs[theirs.len() / 2], theirs_c[theirs_c.len()/2]);
+        let better = pairs.iter().filter(|(ours, theirs)| ours < theirs).count();
+        assert!(2 * better >= pairs.len(), "{pairs:?}");
     }
 }

@@ -179,7 +179,8 @@ impl Weave<'_> {
             let (mut towards, mut on) = (0, LEFT);
             for side in [LEFT, RIGHT] {
                 let Some(slot) = self.slots[at][side].iter().find(|slot| slot.ends.contains(&end)) else { continue };
-                let group = self.slots[at][side].iter().filter(|s| *s == slot || (s.dock.is_some() && s.dock == slot.dock));
+                let group =
+                    self.slots[at][side].iter().filter(|s| *s == slot || (s.dock.is_some() && s.dock == slot.dock));
                 towards = group.map(|s| pull(self.diagram, &self.column_of, &s.ends)).sum();
                 on = side;
             }

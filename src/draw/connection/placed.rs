@@ -1,6 +1,5 @@
 //! A connection diagram with everything in its position.
 
-use super::diagram::Diagram;
 use crate::draw::geometry::{Point, Rect, Size};
 use crate::draw::scene::Text;
 
@@ -83,18 +82,34 @@ impl Placed {
     pub fn length(&self) -> f64 {
         self.wires.iter().map(PlacedWire::length).sum()
     }
-    /// The lower the better: crossings count most, then corners, then length, then paper.
-    pub(super) fn price(&self, diagram: &Diagram) -> f64 {
+    /// What the diagram costs to read: see [`Priced::price`].
+    pub(super) fn price(&self) -> f64 {
+        Priced { crossings: self.crossings(), bends: self.bends(), length: self.length(), size: self.size }.price()
+    }
+}
+
+/// What makes a diagram hard to read.
+pub(super) struct Priced {
+    pub crossings: usize,
+    pub bends: usize,
+    /// Length of all wires, millimetres.
+    pub length: f64,
+    pub size: Size,
+}
+
+impl Priced {
+    /// The lower the better: crossings count most, then corners, then length, then paper beyond an A3 sheet.
+    pub fn price(&self) -> f64 {
         const CROSSING: f64 = 10.0;
         const BEND: f64 = 3.0;
-        const LENGTH_PER_MM: f64 = 0.02;
-        const PAPER_PER_PART: f64 = 1.0 / 1500.0;
-        // Paper is counted for a sheet of the usual shape around the drawing.
+        const LENGTH_PER_MM: f64 = 0.03;
+        const WIDTH_PER_MM: f64 = 0.8;
+        const FREE_WIDTH: f64 = 380.0;
+        // Paper is counted by the width of a sheet of the usual shape around the drawing.
         let wide = self.size.width.max(self.size.height * std::f64::consts::SQRT_2);
-        let paper = wide * wide / std::f64::consts::SQRT_2;
-        CROSSING * self.crossings() as f64
-            + BEND * self.bends() as f64
-            + LENGTH_PER_MM * self.length()
-            + paper * PAPER_PER_PART * (1.0 + diagram.wires.len() as f64 / 50.0)
+        CROSSING * self.crossings as f64
+            + BEND * self.bends as f64
+            + LENGTH_PER_MM * self.length
+            + WIDTH_PER_MM * (wide - FREE_WIDTH).max(0.0)
     }
 }

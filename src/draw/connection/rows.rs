@@ -131,10 +131,16 @@ impl Nodes {
             for side in [LEFT, RIGHT] {
                 let nodes = &self.slots[part][side];
                 // Mating cavities share their row, which must hold the wires of both.
-                let rows = |i: usize| [LEFT, RIGHT].map(|s| {
-                    let own = s == side || weave.diagram.parts[part].form == Form::Mated;
-                    sides[s].get(i).filter(|_| own).map_or(1, |slot| slot.rows())
-                }).into_iter().max().unwrap_or(1) as i64;
+                let rows = |i: usize| {
+                    [LEFT, RIGHT]
+                        .map(|s| {
+                            let own = s == side || weave.diagram.parts[part].form == Form::Mated;
+                            sides[s].get(i).filter(|_| own).map_or(1, |slot| slot.rows())
+                        })
+                        .into_iter()
+                        .max()
+                        .unwrap_or(1) as i64
+                };
                 for (i, &node) in nodes.iter().enumerate() {
                     let above = i.checked_sub(1);
                     let dock = sides[side][i].dock;
@@ -195,7 +201,7 @@ impl Nodes {
     fn firm_wishes(&self, weave: &Weave) -> Vec<Wish> {
         let mut wishes: Vec<Wish> = (1..self.count).map(|to| Wish { from: 0, to, distance: 0, weight: 1 }).collect();
         for (part, &(from, to)) in self.parts.iter().enumerate() {
-            let weight = if weave.diagram.parts[part].form == Form::Splice { 6 } else { 25 };
+            let weight = if weave.diagram.parts[part].form == Form::Splice { 14 } else { 30 };
             wishes.push(Wish { from, to, distance: 0, weight });
         }
         wishes.extend(self.frames.iter().map(|&(from, to)| Wish { from, to, distance: 0, weight: 6 }));
@@ -215,7 +221,11 @@ impl Nodes {
         Rows {
             parts: self.parts.iter().map(pair).collect(),
             ends: (0..2 * weave.diagram.wires.len()).map(ends).collect(),
-            slots: self.slots.iter().map(|s| [LEFT, RIGHT].map(|side| s[side].iter().map(|&n| found[n]).collect())).collect(),
+            slots: self
+                .slots
+                .iter()
+                .map(|s| [LEFT, RIGHT].map(|side| s[side].iter().map(|&n| found[n]).collect()))
+                .collect(),
             lanes: (0..weave.diagram.wires.len()).map(lanes).collect(),
             frames: self.frames.iter().map(pair).collect(),
             height: found.iter().copied().max().unwrap_or(0),
@@ -236,4 +246,3 @@ fn least_gap(upper: Item, lower: Item) -> i64 {
         _ => 1,
     }
 }
-

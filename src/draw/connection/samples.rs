@@ -41,12 +41,19 @@ impl Builder {
             let half = pins.len() / 2;
             let cavity = (form == Form::Mated).then(|| (usize::from(i >= half), i % half.max(1)));
             let part_name = if i >= half && form == Form::Mated { format!("{part_name}B") } else { part_name.into() };
-            Pin { full_name: format!("{part_name}.{name}"), name: name.into(), note: note.into(), cavity, plugged: None }
+            Pin {
+                full_name: format!("{part_name}.{name}"),
+                name: name.into(),
+                note: note.into(),
+                cavity,
+                plugged: None,
+            }
         };
         let pins = pins.iter().enumerate().map(pin).collect();
-        let mate = (form == Form::Mated).then(|| (format!("{name}B"), title.to_string()));
-        let (name, title, docks) = (name.into(), title.into(), Vec::new());
-        self.diagram.parts.push(Part { name, title, place, form, flow, mate, docks, pins });
+        let title: Vec<String> = if title.is_empty() { Vec::new() } else { vec![title.into()] };
+        let mate = (form == Form::Mated).then(|| (format!("{name}B"), title.clone()));
+        let (name, docks) = (name.into(), Vec::new());
+        self.diagram.parts.push(Part { name, title, place, form, flow, mate, docks, existing: false, pins });
         self.diagram.parts.len() - 1
     }
     /// Plugs a connector with so many cavities into a part, the first of them on its first pins that are still free.
@@ -106,12 +113,33 @@ pub(super) fn orchard_sprayer() -> Diagram {
     b.part("SP1", "", "kick left", Splice, Between, &["1"]);
     b.part("SP2", "", "dash", Splice, Between, &["1"]);
     b.part("SP3", "", "kick right", Splice, Between, &["1"]);
-    b.part("X1", "6-way, sealed", "kick left", Mated, Between, &["1", "2", "3", "4", "5", "6", "1", "2", "3", "4", "5", "6"]);
-    b.part("HU1", "screen", "dash", Outline, Sink, &["30 feed", "75 switched", "31 ground", "REV trigger", "AUX trigger", "cam1 video", "cam2 video"]);
+    b.part(
+        "X1",
+        "6-way, sealed",
+        "kick left",
+        Mated,
+        Between,
+        &["1", "2", "3", "4", "5", "6", "1", "2", "3", "4", "5", "6"],
+    );
+    b.part(
+        "HU1",
+        "screen",
+        "dash",
+        Outline,
+        Sink,
+        &["30 feed", "75 switched", "31 ground", "REV trigger", "AUX trigger", "cam1 video", "cam2 video"],
+    );
     b.part("REAR", "camera", "tail", Outline, Sink, &["power", "ground", "video"]);
     b.part("LEFT", "camera", "tail", Outline, Sink, &["power", "ground", "video"]);
     b.part("RIGHT", "camera", "tail", Outline, Sink, &["power", "ground", "video"]);
-    b.part("VS1", "video switch", "dash", Outline, Between, &["1 feed", "2 ground", "A in", "B in", "Q out", "S select"]);
+    b.part(
+        "VS1",
+        "video switch",
+        "dash",
+        Outline,
+        Between,
+        &["1 feed", "2 ground", "A in", "B in", "Q out", "S select"],
+    );
     b.part("G1", "body, kick left", "kick left", Ground, Between, &["31"]);
     b.part("G2", "body, tail", "tail", Ground, Between, &["31"]);
     b.part("G3", "body, dash", "dash", Ground, Between, &["31"]);
@@ -178,7 +206,8 @@ pub(super) fn made_up(seed: u64, wires: usize) -> Diagram {
     });
     let relay = ["30", "85", "86", "87", "87a"];
     let module = ["1 feed", "2 ground", "3 in", "4 in", "5 out", "6 out", "7 out", "8 bus"];
-    let screen = ["30 feed", "75 switched", "31 ground", "T1 trigger", "T2 trigger", "T3 trigger", "V1 video", "V2 video"];
+    let screen =
+        ["30 feed", "75 switched", "31 ground", "T1 trigger", "T2 trigger", "T3 trigger", "V1 video", "V2 video"];
     let cavities: Vec<String> = (1..=12).chain(1..=12).map(|n| n.to_string()).collect();
     while b.diagram.parts.iter().map(|p| p.pins.len()).sum::<usize>() < wires * 2 + 2 {
         let place = names[c.below(places)];
@@ -194,7 +223,8 @@ pub(super) fn made_up(seed: u64, wires: usize) -> Diagram {
             }
             7 => {
                 let half = 2 + c.below(10);
-                let pins: Vec<&str> = cavities[..half].iter().chain(&cavities[12..12 + half]).map(String::as_str).collect();
+                let pins: Vec<&str> =
+                    cavities[..half].iter().chain(&cavities[12..12 + half]).map(String::as_str).collect();
                 b.part(&format!("X{n}"), "connector", place, Form::Mated, Flow::Between, &pins)
             }
             8 => b.part(&format!("CAM{n}"), "camera", place, Form::Outline, Flow::Sink, &["power", "ground", "video"]),

@@ -49,12 +49,7 @@ pub(super) fn pull(diagram: &Diagram, column_of: &[usize], ends: &[EndId]) -> i6
 }
 
 /// Rows of two mating halves, the half that its wires pull to the left on the left.
-fn mated(
-    diagram: &Diagram,
-    part: usize,
-    mut ends: Vec<Vec<EndId>>,
-    pull: impl Fn(&[EndId]) -> i64,
-) -> [Vec<Slot>; 2] {
+fn mated(diagram: &Diagram, part: usize, mut ends: Vec<Vec<EndId>>, pull: impl Fn(&[EndId]) -> i64) -> [Vec<Slot>; 2] {
     let pins = &diagram.parts[part].pins;
     let half_of = |pin: usize| pins[pin].cavity.map_or(0, |(half, _)| half.min(1));
     let leaning: i64 =

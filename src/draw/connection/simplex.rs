@@ -226,10 +226,13 @@ mod tests {
     #[test]
     fn a_stack_moves_to_where_most_of_it_is_wished() {
         // Three boxes at least 4 apart below the top; two of them wish for 10, the last for 11.
-        let limits =
-            [(0, 1, 0), (1, 2, 4), (2, 3, 4)].map(|(from, to, least)| Limit { from, to, least });
-        let wishes = [(0, 1, 10, 1), (0, 2, 10, 5), (0, 3, 11, 1)]
-            .map(|(from, to, distance, weight)| Wish { from, to, distance, weight });
+        let limits = [(0, 1, 0), (1, 2, 4), (2, 3, 4)].map(|(from, to, least)| Limit { from, to, least });
+        let wishes = [(0, 1, 10, 1), (0, 2, 10, 5), (0, 3, 11, 1)].map(|(from, to, distance, weight)| Wish {
+            from,
+            to,
+            distance,
+            weight,
+        });
         let y = heights(4, &wishes, &limits);
         assert_eq!(y[2], 10);
         assert_eq!(y[1], 6);

@@ -15,6 +15,8 @@ pub(super) const PIN_ROWS: i64 = 2;
 pub(super) const NAME_TEXT: f64 = lines::NAME;
 /// See [`NAME_TEXT`].
 pub(super) const TEXT: f64 = lines::LABEL;
+/// From one line of a title to the next.
+pub(super) const TITLE_LINE: f64 = 3.9;
 /// Font size of place names.
 pub(super) const PLACE_TEXT: f64 = 4.2;
 /// From a part's edge to the label of a wire, and from the label to what comes next.
@@ -39,11 +41,8 @@ const DOCK_INSET: f64 = 1.8;
 
 /// Rows from a part's top to its first pin, leaving room for name and title.
 pub(super) fn header_rows(part: &Part) -> i64 {
-    match part.form {
-        Form::Splice => 3,
-        _ if part.title.is_empty() => 3,
-        Form::Outline | Form::Mated | Form::Supply | Form::Ground => 5,
-    }
+    let lines = part.title.len().max(part.mate.as_ref().map_or(0, |(_, title)| title.len()));
+    3 + (lines as f64 * TITLE_LINE / ROW).ceil() as i64
 }
 
 /// Rows from a part's last pin to its bottom.
@@ -83,10 +82,13 @@ pub(super) fn dock_depth(part: &Part, slots: &[Slot]) -> f64 {
 
 /// The width of a part's heading.
 fn heading_width(part: &Part) -> f64 {
-    let of = |name: &str, title: &str| font::width(name, NAME_TEXT, true).max(font::width(title, TEXT, false));
+    let of = |name: &str, title: &[String]| {
+        let lines = title.iter().map(|line| font::width(line, TEXT, false));
+        lines.fold(font::width(name, NAME_TEXT, true), f64::max) + 2.0 * PIN_INSET
+    };
+    let own = of(&part.name, &part.title);
     let mate = part.mate.as_ref().map_or(0.0, |(name, title)| of(name, title));
-    let own = of(&part.name, &part.title) + 2.0 * PIN_INSET;
-    if part.form == Form::Mated { 2.0 * own.max(mate + 2.0 * PIN_INSET) + MATE_GAP } else { own }
+    if part.form == Form::Mated { 2.0 * own.max(mate) + MATE_GAP } else { own }
 }
 
 /// The width of a part's body on its own, connectors plugged into it included.

@@ -129,10 +129,7 @@ fn in_ring(pieces: &[Piece]) -> Option<usize> {
 fn free_row(a: i64, b: i64, taken: &[i64]) -> i64 {
     let middle = (a + b).div_euclid(2);
     // OK because only finitely many rows are taken, some row at a distance below their number plus one is free.
-    (0..=taken.len() as i64)
-        .flat_map(|d| [middle - d, middle + d])
-        .find(|row| !taken.contains(row))
-        .unwrap_or(middle)
+    (0..=taken.len() as i64).flat_map(|d| [middle - d, middle + d]).find(|row| !taken.contains(row)).unwrap_or(middle)
 }
 
 /// The pieces from left to right: taken greedily by how many crossings it saves to have them before the rest, then
@@ -147,7 +144,9 @@ fn ordered(pieces: &[Piece]) -> Vec<usize> {
     let mut gain: Vec<i64> = matrix.iter().map(|row| row.iter().sum()).collect();
     let mut left: Vec<usize> = (0..n).collect();
     let mut order: Vec<usize> = Vec::with_capacity(n);
-    while let Some(at) = (0..left.len()).min_by_key(|&i| (waiting[left[i]], -gain[left[i]], pieces[left[i]].rows(), left[i])) {
+    while let Some(at) =
+        (0..left.len()).min_by_key(|&i| (waiting[left[i]], -gain[left[i]], pieces[left[i]].rows(), left[i]))
+    {
         let taken = left.remove(at);
         for &other in &left {
             gain[other] -= matrix[other][taken];
@@ -157,7 +156,8 @@ fn ordered(pieces: &[Piece]) -> Vec<usize> {
     }
     const ROUNDS: usize = 4;
     for _ in 0..ROUNDS {
-        if !(0..n).fold(false, |moved, piece| sift(piece, &mut order, &matrix, &must) || moved) {
+        let moved = (0..n).filter(|&piece| sift(piece, &mut order, &matrix, &must)).count();
+        if moved == 0 {
             break;
         }
     }
@@ -179,8 +179,7 @@ fn sift(piece: usize, order: &mut Vec<usize>, saves: &[Vec<i64>], must: &[Vec<bo
         }
     }
     sum = 0;
-    for at in start + 1..order.len() {
-        let other = order[at];
+    for (at, &other) in order.iter().enumerate().skip(start + 1) {
         if must[piece][other] {
             break;
         }

@@ -7,7 +7,6 @@
 //! effect of a move foretold) before anything has a position.
 
 use super::diagram::{Diagram, EndId, wire_end};
-use super::sizes::{PIN_ROWS, footer_rows, header_rows};
 use std::sync::Arc;
 
 /// Left or right edge of a part.
@@ -21,9 +20,6 @@ pub(super) const CROSSING: i64 = 10;
 pub(super) const LANE: i64 = 2;
 /// Price of a lane inside the frame of a place that the wire has nothing to do with, or outside its only place.
 pub(super) const STRAY_LANE: i64 = 6;
-
-/// Price of a row of the sheet's height.
-const HEIGHT: i64 = 2;
 
 /// What stands in a column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -136,7 +132,7 @@ impl<'a> Weave<'a> {
                 stale[self.column_of[part]] = true;
             }
             let needs = self.channels_of(wire);
-            for column in 0..self.columns.len() {
+            for (column, stale) in stale.iter_mut().enumerate() {
                 let (had, needs) = ((had.0..had.1).contains(&column), (needs.0..needs.1).contains(&column));
                 if had && !needs {
                     self.columns[column].retain(|&item| item != Item::Lane(wire));
@@ -144,7 +140,7 @@ impl<'a> Weave<'a> {
                     self.columns[column].push(Item::Lane(wire));
                     added.push((column, wire));
                 }
-                stale[column] |= had || needs;
+                *stale |= had || needs;
             }
         }
         (0..self.columns.len()).filter(|&column| stale[column]).for_each(|column| self.renumber(column));
@@ -168,7 +164,7 @@ impl<'a> Weave<'a> {
     }
 
     /// How many columns the wires pass, all together.
-    fn lane_count(&self) -> usize {
+    pub fn lane_count(&self) -> usize {
         self.channel_of.chunks_exact(2).map(|ends| ends[0].abs_diff(ends[1])).sum()
     }
 
@@ -225,80 +221,6 @@ impl<'a> Weave<'a> {
             }
         });
         (count > 0).then(|| sum / f64::from(count))
-    }
-
-    /// The price of the whole order.
-    pub fn price(&self) -> i64 {
-        CROSSING * self.crossings() as i64 + LANE * self.lane_count() as i64 + STRAY_LANE * self.stray_lanes() as i64
-    }
-
-    /// The price of the order with that of the sheet's height.
-    pub fn cost(&self) -> i64 {
-        self.price() + HEIGHT * self.height()
-    }
-
-    /// About how many rows the drawing will take: in each bay the tallest column of every frame and of every space
-    /// between frames, summed; the greatest of these.
-    fn height(&self) -> i64 {
-        let mut tallest = 0;
-        let mut column = 0;
-        let mut bay: Vec<i64> = Vec::new();
-        while column < self.columns.len() {
-            bay.clear();
-            let stack = &self.stacks[column];
-            while column < self.columns.len() && self.stacks[column] == *stack {
-                let (mut segment, mut rows) = (0, 0);
-                for &item in &self.columns[column] {
-                    rows += match item {
-                        Item::Part(part) => self.part_rows(part),
-                        Item::Lane(_) => 1,
-                        Item::Top(_) | Item::Bottom(_) => {
-                            bay.resize(bay.len().max(segment + 1), 0);
-                            bay[segment] = bay[segment].max(rows);
-                            (segment, rows) = (segment + 1, 0);
-                            0
-                        }
-                    };
-                }
-                bay.resize(bay.len().max(segment + 1), 0);
-                bay[segment] = bay[segment].max(rows);
-                column += 1;
-            }
-            tallest = tallest.max(bay.iter().sum::<i64>());
-        }
-        tallest
-    }
-
-    /// Rows that a part takes with the space below it.
-    fn part_rows(&self, part: usize) -> i64 {
-        let rows = |side: usize| self.slots[part][side].iter().map(Slot::rows).sum::<usize>();
-        let drawn = &self.diagram.parts[part];
-        header_rows(drawn) + PIN_ROWS * rows(LEFT).max(rows(RIGHT)).max(1) as i64 + footer_rows(drawn)
-    }
-
-    fn stray_lanes(&self) -> usize {
-        let mut strays = 0;
-        for items in &self.columns {
-            let mut inside = None;
-            for &item in items {
-                match item {
-                    Item::Top(place) => inside = Some(place),
-                    Item::Bottom(_) => inside = None,
-                    Item::Lane(wire) => strays += usize::from(self.is_stray(wire, inside)),
-                    Item::Part(_) => {}
-                }
-            }
-        }
-        strays
-    }
-
-    /// Whether a wire has no business inside a place's frame, or outside of all.
-    pub fn is_stray(&self, wire: usize, inside: Option<usize>) -> bool {
-        let [a, b] = self.diagram.wires[wire].ends.map(|end| self.diagram.parts[end.part].place);
-        match inside {
-            Some(place) => place != a && place != b,
-            None => a == b,
-        }
     }
 
     /// Crossings in all channels.

@@ -14,10 +14,11 @@ pub(super) fn dot(diagram: &Diagram, placed: &Placed, clusters: bool) -> String 
         if clusters {
             let _ = writeln!(out, "subgraph cluster_{place} {{");
         }
-        for (i, part) in diagram.parts.iter().enumerate().filter(|(_, part)| part.place == place) {
+        let here = diagram.parts.iter().enumerate().filter(|(_, part)| part.place == place);
+        for (i, _) in here {
             let size = placed.parts[i].outline.size();
-            let _ = writeln!(out, "p{i} [width={:.3}, height={:.3}];", size.width / MM_PER_INCH, size.height / MM_PER_INCH);
-            let _ = part;
+            let _ =
+                writeln!(out, "p{i} [width={:.3}, height={:.3}];", size.width / MM_PER_INCH, size.height / MM_PER_INCH);
         }
         if clusters {
             out.push_str("}\n");
@@ -86,7 +87,8 @@ fn crossings_of(a: &[At], b: &[At]) -> usize {
             continue;
         };
         // The stretch that both share, in b's direction or against it.
-        let same = |k: usize, step: i64| b.get((j as i64 + step * k as i64) as usize).is_some_and(|p| a.get(i + k) == Some(p));
+        let same =
+            |k: usize, step: i64| b.get((j as i64 + step * k as i64) as usize).is_some_and(|p| a.get(i + k) == Some(p));
         let run = |step: i64| (1..).take_while(|&k| same(k, step)).count();
         let (step, length) = if run(1) > 0 { (1, run(1)) } else { (-1, run(-1)) };
         let (j_in, j_out) = (j as i64 - step, j as i64 + step * (length as i64 + 1));
