@@ -5,6 +5,7 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_macros, clippy::disallowed_types, clippy::iter_over_hash_type)]
 
+pub mod book;
 pub mod catalogue;
 pub mod check;
 pub mod cli;

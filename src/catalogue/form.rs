@@ -237,6 +237,8 @@ form! {
         pub title: Text,
         /// Conductor sizes that it crimps.
         pub wire: Range<Gauge>,
+        /// Whether the part brings it along, as its own lead, so that none is ordered.
+        pub supplied: YesNo,
         /// Greatest current for long.
         pub current: Option<Amps>,
         /// Whether it needs a wire seal.

@@ -1,5 +1,6 @@
 //! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
 
+mod build;
 mod check;
 mod draw;
 mod explain;
@@ -28,6 +29,8 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Writes every document of a job: the build book, the lists, the drawings, the service sheets.
+    Build(build::Arguments),
     /// Reads a spec, solves it, and tells what is wrong with it.
     Check {
         /// The spec.
@@ -92,6 +95,7 @@ const UNUSABLE: u8 = 2;
 pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     match arguments.command {
+        Command::Build(arguments) => build::run(&arguments),
         Command::Check { spec, format } => check::run(&spec, format),
         Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),

@@ -1,0 +1,379 @@
+//! Follows what makes a screen show a picture, in one solved state: from the screen's trigger back through relays,
+//! modules and switches to the supply, each cause as a chain of pins with the volts to expect, causes before effects.
+
+use super::corners::{AllCorners, Corners, Expected};
+use crate::catalogue::form::Acts;
+use crate::form::Colour;
+use crate::graph::{Link as GraphLink, PicturePath};
+use crate::model::{
+    Coil, Element, ElementId, ElementKind, Family, Logic, Model, PinId, SignalId, SignalKind, WireId,
+};
+use crate::quantity::{Gauge, Volts};
+use crate::solve::{CurrentPath, Reading, Tracer, Via};
+use crate::states::Solved;
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// Most causes that are followed for one picture.
+const MOST_CAUSES: usize = 40;
+
+/// A chain of pins.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Chain {
+    /// What it makes happen: `Coil of K1`.
+    pub title: String,
+    /// What to look for along it.
+    pub kind: ChainKind,
+    /// The pins, in the direction of the current or of the picture.
+    pub links: Vec<ChainLink>,
+}
+
+/// What a chain is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ChainKind {
+    /// A voltage that has to be there.
+    Live,
+    /// A voltage that must not be there.
+    Dead,
+    /// A picture.
+    Picture,
+}
+
+/// One pin of a chain, and what leads to it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChainLink {
+    /// What leads here from the pin before; empty for the first.
+    pub through: String,
+    /// The wire, where a wire does.
+    pub wire: Option<ChainWire>,
+    /// The pin.
+    pub pin: String,
+    /// Where it is.
+    pub place: String,
+    /// What to expect there.
+    pub volts: Option<Expected>,
+    /// What has to be so at this step.
+    pub look: String,
+}
+
+/// A wire of a chain.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChainWire {
+    /// Its number.
+    pub id: String,
+    /// Colour code.
+    pub colour: Option<Colour>,
+    /// Conductor size.
+    pub gauge: Option<Gauge>,
+}
+
+/// Follows causes in one state.
+pub struct Follower<'a> {
+    solved: &'a Solved<'a>,
+    model: &'a Model,
+    tracer: &'a Tracer,
+    corners: &'a Corners<'a>,
+    at: &'a AllCorners,
+    done: BTreeSet<SignalId>,
+    chains: Vec<Chain>,
+}
+
+impl<'a> Follower<'a> {
+    /// Begins with no chain.
+    pub fn new(solved: &'a Solved<'a>, tracer: &'a Tracer, corners: &'a Corners<'a>, at: &'a AllCorners) -> Self {
+        Follower { solved, model: solved.model, tracer, corners, at, done: BTreeSet::new(), chains: Vec::new() }
+    }
+
+    /// The chains so far.
+    pub fn finish(self) -> Vec<Chain> {
+        self.chains
+    }
+
+    /// Follows all that makes a condition hold, or not hold.
+    pub fn logic(&mut self, logic: &Logic, wanted: bool) {
+        let holds = |term: &Logic| self.solved.assembly.holds(&self.at.nominal, term);
+        match logic {
+            Logic::Always(_) | Logic::InputIs(..) => {}
+            Logic::Signal(signal) if wanted => self.live(*signal),
+            Logic::Signal(signal) => self.dead(*signal),
+            Logic::Not(inner) => self.logic(inner, !wanted),
+            Logic::All(terms) if wanted => terms.iter().for_each(|term| self.logic(term, true)),
+            Logic::Any(terms) if !wanted => terms.iter().for_each(|term| self.logic(term, false)),
+            // One is enough: the first that is as wanted, and if none is, the first of all, to show what is missing.
+            Logic::All(terms) | Logic::Any(terms) => {
+                let one = terms.iter().find(|term| holds(term) == wanted).or(terms.first());
+                if let Some(term) = one {
+                    self.logic(term, wanted);
+                }
+            }
+        }
+    }
+
+    /// Whether a signal has not been followed yet and still may be.
+    fn first_time(&mut self, signal: SignalId) -> bool {
+        self.done.len() < MOST_CAUSES && self.done.insert(signal)
+    }
+
+    /// A signal that has to be on.
+    pub fn live(&mut self, id: SignalId) {
+        if !self.first_time(id) {
+            return;
+        }
+        let (solved, model) = (self.solved, self.model);
+        let signal = &model.signals[id.0];
+        match &signal.kind {
+            SignalKind::Sense { pin, on_above, .. } => {
+                let title = format!("Trigger {}", model.pin_name(*pin));
+                self.into(*pin, title, &format!("on from {on_above}"));
+            }
+            SignalKind::Working { feed, ground, least } => {
+                let part = model.part(signal.part);
+                let title = format!("Supply of {} ({})", part.name, part.title);
+                let look = if least.value() > 0.0 { format!("works from {least}") } else { String::new() };
+                self.through(*feed, *ground, title, &look);
+            }
+            SignalKind::Relay { coils, latching } => {
+                let coils: Vec<&Coil> = coils.iter().filter_map(|id| coil(model.element(*id))).collect();
+                let energised = |coil: &&&Coil| {
+                    let volts = |pin| solved.assembly.volts(&self.at.nominal, pin);
+                    (volts(coil.feed) - volts(coil.ground)).abs() > coil.drop_out
+                };
+                match coils.iter().find(energised).or(coils.first()) {
+                    Some(coil) if *latching => {
+                        let title = format!("{} stays as it was put", signal.name);
+                        let way = if coil.acts == Acts::Toggles { "turns it over" } else { "sets it" };
+                        let look = format!("{} for a moment {way}", coil.pull_in);
+                        self.pin_alone(coil.feed, title, ChainKind::Live, look);
+                    }
+                    Some(coil) => {
+                        let title = format!("Coil of {}", signal.name);
+                        let look = format!("pulls in at {}", coil.pull_in);
+                        self.through(coil.feed, coil.ground, title, &look);
+                    }
+                    None => {}
+                }
+            }
+            SignalKind::Timer { from, .. } => self.logic(from, true),
+        }
+    }
+
+    /// A signal that must be off.
+    pub fn dead(&mut self, id: SignalId) {
+        if !self.first_time(id) {
+            return;
+        }
+        let model = self.model;
+        let signal = &model.signals[id.0];
+        match &signal.kind {
+            SignalKind::Sense { pin, off_below, .. } => {
+                let title = format!("Trigger {} stays off", model.pin_name(*pin));
+                self.pin_alone(*pin, title, ChainKind::Dead, format!("off below {off_below}"));
+            }
+            SignalKind::Working { feed, .. } => {
+                let title = format!("{} stays without supply", model.part(signal.part).name);
+                self.pin_alone(*feed, title, ChainKind::Dead, String::new());
+            }
+            SignalKind::Relay { coils, .. } => {
+                for coil in coils.iter().filter_map(|id| coil(model.element(*id))) {
+                    let title = format!("{} stays out", signal.name);
+                    self.pin_alone(coil.feed, title, ChainKind::Dead, format!("drops out at {}", coil.drop_out));
+                }
+            }
+            SignalKind::Timer { from, .. } => self.logic(from, false),
+        }
+    }
+
+    fn pin_alone(&mut self, pin: PinId, title: String, kind: ChainKind, look: String) {
+        let links = vec![ChainLink { look, ..self.bare(pin) }];
+        self.chains.push(Chain { title, kind, links });
+    }
+
+    /// The chain into a pin, after all that lets it through.
+    fn into(&mut self, pin: PinId, title: String, look: &str) {
+        let path = self.tracer.into_pin(&self.solved.assembly, &self.at.nominal, pin);
+        self.causes(&path);
+        let mut links = self.links(&path);
+        self.end_at(&mut links, pin, look);
+        self.chains.push(Chain { title, kind: ChainKind::Live, links });
+    }
+
+    /// The chain into one pin of a part and out of another, back to the battery.
+    fn through(&mut self, feed: PinId, ground: PinId, title: String, look: &str) {
+        let assembly = &self.solved.assembly;
+        let path = self.tracer.into_pin(assembly, &self.at.nominal, feed);
+        let back = self.tracer.out_of_pin(assembly, &self.at.nominal, ground);
+        self.causes(&path);
+        self.causes(&back);
+        let mut links = self.links(&path);
+        self.end_at(&mut links, feed, look);
+        let part = &self.model.part(self.model.pin(feed).part).name;
+        let mut home = self.links(&back);
+        if home.is_empty() {
+            home.push(self.bare(ground));
+        }
+        home[0].through = format!("inside {part}");
+        links.extend(home);
+        self.chains.push(Chain { title, kind: ChainKind::Live, links });
+    }
+
+    /// Makes a chain end at a pin, also where no current comes to it, and says there what has to be so.
+    fn end_at(&self, links: &mut Vec<ChainLink>, pin: PinId, look: &str) {
+        if links.is_empty() {
+            links.push(self.bare(pin));
+        }
+        if let Some(last) = links.last_mut() {
+            last.look = look.to_string();
+        }
+    }
+
+    /// What has to be on or off for a current to take this path.
+    fn causes(&mut self, path: &CurrentPath) {
+        let mut before = path.start;
+        for step in &path.steps {
+            if let Via::Element(id) = step.via {
+                match &self.model.element(id).kind {
+                    ElementKind::Contact { relay, made, .. } => {
+                        let closes = made.is_some() && (step.pin == *made || before == *made);
+                        if closes { self.live(*relay) } else { self.dead(*relay) }
+                    }
+                    ElementKind::Output { when, .. } | ElementKind::Derived { when, .. } => self.logic(when, true),
+                    ElementKind::Converter { working, .. } => self.live(*working),
+                    _ => {}
+                }
+            }
+            before = step.pin;
+        }
+    }
+
+    fn links(&self, path: &CurrentPath) -> Vec<ChainLink> {
+        let mut links: Vec<ChainLink> = path.start.map(|pin| self.bare(pin)).into_iter().collect();
+        for step in &path.steps {
+            let Some(pin) = step.pin else {
+                links.push(negative(self.through_words(step.via)));
+                continue;
+            };
+            let first = links.is_empty();
+            let wire = if let Via::Wire(id) = step.via { Some(self.wire(id)) } else { None };
+            let (through, look) = match step.via {
+                _ if first => (String::new(), String::new()),
+                Via::Element(id) => (self.through_words(step.via), self.look(id)),
+                via => (self.through_words(via), String::new()),
+            };
+            links.push(ChainLink { through, wire: wire.filter(|_| !first), look, ..self.bare(pin) });
+        }
+        links
+    }
+
+    fn through_words(&self, via: Via) -> String {
+        match via {
+            Via::Wire(id) => format!("wire {}", self.model.wire(id).id),
+            Via::Joint(_) => "plugged together".to_string(),
+            Via::Element(id) => {
+                let element = self.model.element(id);
+                let part = self.model.part(element.part);
+                match &element.kind {
+                    ElementKind::Derived { .. } | ElementKind::Feed(_) => "the vehicle's own wiring".to_string(),
+                    ElementKind::GroundPoint { .. } => "the body".to_string(),
+                    _ => format!("inside {}", part.name),
+                }
+            }
+        }
+    }
+
+    /// What has to be so inside a part for a current to pass.
+    fn look(&self, id: ElementId) -> String {
+        let element = self.model.element(id);
+        let part = self.model.part(element.part);
+        match &element.kind {
+            ElementKind::Fuse { rating, .. } if part.form.family == Family::Breaker => format!("breaker {rating} set"),
+            ElementKind::Fuse { rating, .. } => format!("fuse {rating} whole"),
+            ElementKind::Contact { relay, .. } => {
+                let on = self.solved.assembly.reading(self.model, &self.at.nominal, *relay) == Reading::On;
+                format!("{} {}", self.model.signals[relay.0].name, if on { "in" } else { "out" })
+            }
+            ElementKind::Diode { knee, .. } => format!("diode, drops about {knee}"),
+            ElementKind::Throw { input: Some(input), .. } => {
+                let input_at = self.at.nominal.position(self.solved.assembly.input(*input));
+                let input = &self.model.inputs[input.0];
+                format!("{} {}", input.title, input.positions[usize::from(input_at)])
+            }
+            ElementKind::Feed(feed) => format!("{} on", self.model.inputs[feed.input.0].title),
+            ElementKind::Output { .. } => "output on".to_string(),
+            ElementKind::Converter { volts, .. } => format!("gives {volts}"),
+            _ => String::new(),
+        }
+    }
+
+    fn wire(&self, id: WireId) -> ChainWire {
+        let wire = self.model.wire(id);
+        let gauge = super::pins::printed_gauge(self.model, id);
+        ChainWire { id: wire.id.to_string(), colour: wire.colour, gauge }
+    }
+
+    fn bare(&self, pin: PinId) -> ChainLink {
+        ChainLink {
+            through: String::new(),
+            wire: None,
+            pin: self.model.pin_name(pin),
+            place: self.model.place_name(self.model.part(self.model.pin(pin).part).at).to_string(),
+            volts: self.corners.expected(self.at, pin),
+            look: String::new(),
+        }
+    }
+
+    /// The way of a picture from its source to the screen, after all that opens it.
+    pub fn picture(&mut self, path: &PicturePath, input: PinId) {
+        let model = self.model;
+        for id in &model.part(path.source).elements {
+            if let ElementKind::Source { pin, when } = &model.element(*id).kind
+                && *pin == path.source_pin
+            {
+                self.logic(when, true);
+            }
+        }
+        let mut links = vec![ChainLink { look: "the picture starts here".to_string(), ..self.picture_pin(path.source_pin) }];
+        // Walked back from the screen, so turned round: a link leads from its own pin to the pin before it.
+        for (i, (_, link)) in path.links.iter().enumerate().rev() {
+            let to = if i == 0 { input } else { path.links[i - 1].0 };
+            let (through, wire) = match link {
+                GraphLink::Wire(id) => (self.through_words(Via::Wire(*id)), Some(self.wire(*id))),
+                GraphLink::Joint(joint) => (self.through_words(Via::Joint(*joint)), None),
+                GraphLink::Through(id, _) => {
+                    if let ElementKind::Passes { when, .. } = &model.element(*id).kind {
+                        self.logic(when, true);
+                    }
+                    (self.through_words(Via::Element(*id)), None)
+                }
+            };
+            links.push(ChainLink { through, wire, ..self.picture_pin(to) });
+        }
+        let source = model.part(path.source);
+        let title = format!("Picture of {} ({})", source.name, source.title);
+        self.chains.push(Chain { title, kind: ChainKind::Picture, links });
+    }
+
+    fn picture_pin(&self, pin: PinId) -> ChainLink {
+        ChainLink { volts: None, ..self.bare(pin) }
+    }
+}
+
+/// The battery's negative as the end of a chain.
+fn negative(through: String) -> ChainLink {
+    let nought = super::corners::Metered::new(Volts::new(0.0));
+    ChainLink {
+        through,
+        wire: None,
+        pin: "battery −".to_string(),
+        place: String::new(),
+        volts: Some(Expected { nominal: nought, least: nought, most: nought }),
+        look: String::new(),
+    }
+}
+
+fn coil(element: &Element) -> Option<&Coil> {
+    match &element.kind {
+        ElementKind::Coil(coil) => Some(coil),
+        _ => None,
+    }
+}

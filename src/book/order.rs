@@ -1,0 +1,264 @@
+//! The parts to order: everything that the harness needs and the vehicle doesn't have, counted.
+
+use super::sheet::{csv, plain};
+use super::wires::{Cut, WireRow};
+use crate::model::{ElementKind, Family, Model, Part, PartKind, RunId, bundle};
+use crate::spec::{Covering, WireMake};
+use serde::{Serialize, Serializer};
+use std::fmt;
+
+/// One line of the order.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OrderLine {
+    /// Which shelf it comes from.
+    pub group: Group,
+    /// What to order.
+    pub what: String,
+    /// Which size, rating or colour of it; empty where there is only one.
+    pub size: String,
+    /// How much.
+    pub amount: Amount,
+    /// What it is for.
+    pub used_for: Vec<String>,
+}
+
+/// Which shelf something comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Group {
+    /// Screens, cameras, relays, modules and all other parts.
+    Parts,
+    /// Fuses and breakers.
+    Fuses,
+    /// Connectors.
+    Connectors,
+    /// Terminals for cavities, pins and ground points.
+    Terminals,
+    /// Wire seals.
+    Seals,
+    /// Plugs for empty cavities.
+    Plugs,
+    /// Splices.
+    Splices,
+    /// Wire and cable by the metre.
+    Wire,
+    /// Ready-made leads.
+    Leads,
+    /// What covers the harness.
+    Coverings,
+    /// Labels.
+    Labels,
+}
+
+impl Group {
+    /// The words for it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Group::Parts => "Parts",
+            Group::Fuses => "Fuses and breakers",
+            Group::Connectors => "Connectors",
+            Group::Terminals => "Terminals",
+            Group::Seals => "Wire seals",
+            Group::Plugs => "Cavity plugs",
+            Group::Splices => "Splices",
+            Group::Wire => "Wire",
+            Group::Leads => "Ready-made leads",
+            Group::Coverings => "Coverings",
+            Group::Labels => "Labels",
+        }
+    }
+}
+
+/// How much of something: `12`, or `4.83 m`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Amount {
+    /// So many.
+    Pieces(u64),
+    /// So long altogether.
+    Length(Cut),
+}
+
+impl fmt::Display for Amount {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Amount::Pieces(n) => f.pad(&n.to_string()),
+            Amount::Length(cut) => f.pad(&format!("{:.2} m", cut.metres().value())),
+        }
+    }
+}
+
+impl Serialize for Amount {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+/// Counts what is to be ordered. `wires` is the wire list of the same model.
+pub fn order(model: &Model, wires: &[WireRow]) -> Vec<OrderLine> {
+    let mut order = Order::default();
+    for part in model.parts.iter().filter(|p| !p.existing) {
+        order.part(model, part);
+    }
+    for wire in wires.iter().filter(|w| !w.existing) {
+        order.wire(wire);
+    }
+    order.ends(model);
+    order.leads(model);
+    order.plugs(model);
+    order.coverings(model);
+    let labels = 2 * wires.iter().filter(|w| !w.existing).count() as u64;
+    order.add(Group::Labels, "Wire label, for the end of a wire", "", Amount::Pieces(labels), None);
+    order.lines.retain(|line| line.amount != Amount::Pieces(0));
+    order.lines.sort_by_key(|line| line.group);
+    order.lines
+}
+
+#[derive(Default)]
+struct Order {
+    lines: Vec<OrderLine>,
+}
+
+impl Order {
+    fn add(&mut self, group: Group, what: &str, size: &str, amount: Amount, used_for: Option<&str>) {
+        let same = |line: &&mut OrderLine| line.group == group && line.what == what && line.size == size;
+        let line = match self.lines.iter_mut().find(same) {
+            Some(line) => {
+                line.amount = match (line.amount, amount) {
+                    (Amount::Pieces(a), Amount::Pieces(b)) => Amount::Pieces(a + b),
+                    (Amount::Length(a), Amount::Length(b)) => Amount::Length([a, b].into_iter().sum()),
+                    (kept, _) => kept,
+                };
+                line
+            }
+            None => {
+                let (what, size) = (what.to_string(), size.to_string());
+                self.lines.push(OrderLine { group, what, size, amount, used_for: Vec::new() });
+                let last = self.lines.len() - 1;
+                &mut self.lines[last]
+            }
+        };
+        if let Some(name) = used_for.filter(|name| !line.used_for.iter().any(|n| n == name)) {
+            line.used_for.push(name.to_string());
+        }
+    }
+
+    fn part(&mut self, model: &Model, part: &Part) {
+        let group = match (part.kind, part.form.family) {
+            (PartKind::Connector, _) => Group::Connectors,
+            (PartKind::Splice, _) => Group::Splices,
+            (PartKind::Device, Family::Fuse | Family::Breaker) => Group::Fuses,
+            (PartKind::Device, _) => Group::Parts,
+            // A ground point is in the vehicle; its ring terminals are counted at the wires' ends.
+            (PartKind::Supply | PartKind::Feed | PartKind::Ground, _) => return,
+        };
+        let resistor = part.elements.iter().find_map(|id| match &model.element(*id).kind {
+            ElementKind::Resistor { resistance, .. } if part.form.family == Family::Resistor => Some(*resistance),
+            _ => None,
+        });
+        let size = part.rating.map(|r| r.to_string()).or(resistor.map(|r| r.to_string())).unwrap_or_default();
+        let what = part.order.as_deref().unwrap_or(&part.form.title);
+        self.add(group, what, &size, Amount::Pieces(1), Some(&part.name));
+    }
+
+    fn wire(&mut self, wire: &WireRow) {
+        let Some(cut) = wire.cut else { return };
+        let what = match wire.make {
+            WireMake::Coax => "Coaxial video cable",
+            WireMake::Twisted => "Wire, for twisting in pairs",
+            WireMake::Single | WireMake::Lead => "Wire",
+        };
+        let gauge = wire.gauge.map(|g| g.to_string());
+        let colour = wire.colour.map(|c| c.to_string());
+        let size: Vec<String> = gauge.into_iter().chain(colour).collect();
+        self.add(Group::Wire, what, &size.join(" "), Amount::Length(cut), Some(&wire.id));
+    }
+
+    /// Terminals and seals at the ends of wires that are built.
+    fn ends(&mut self, model: &Model) {
+        for wire in model.wires.iter().filter(|w| !w.existing && w.make != WireMake::Lead) {
+            for pin in wire.ends {
+                let part = model.part(model.pin(pin).part);
+                let Some(terminal) = part.form.terminal.as_ref().filter(|_| part.kind != PartKind::Splice) else {
+                    continue;
+                };
+                if !terminal.supplied.0 {
+                    self.add(Group::Terminals, &terminal.title, "", Amount::Pieces(1), Some(&part.name));
+                }
+                if let Some(seal) = &terminal.seal {
+                    self.add(Group::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
+                }
+            }
+        }
+    }
+
+    /// One lead for each pair of parts that conductors of a lead join.
+    fn leads(&mut self, model: &Model) {
+        let mut pairs: Vec<([crate::model::PartId; 2], Vec<&str>)> = Vec::new();
+        for wire in model.wires.iter().filter(|w| !w.existing && w.make == WireMake::Lead) {
+            let mut pair = wire.ends.map(|pin| model.pin(pin).part);
+            pair.sort();
+            match pairs.iter_mut().find(|(p, _)| *p == pair) {
+                Some((_, ids)) => ids.push(&wire.id),
+                None => pairs.push((pair, vec![&wire.id])),
+            }
+        }
+        for (pair, ids) in pairs {
+            let [a, b] = pair.map(|id| model.part(id).name.to_string());
+            let what = format!("Lead from {a} to {b}");
+            let size = format!("{} {}", ids.len(), if ids.len() == 1 { "conductor" } else { "conductors" });
+            self.add(Group::Leads, &what, &size, Amount::Pieces(1), None);
+            ids.iter().for_each(|id| self.add(Group::Leads, &what, &size, Amount::Pieces(0), Some(id)));
+        }
+    }
+
+    fn plugs(&mut self, model: &Model) {
+        let mut wired = vec![false; model.pins.len()];
+        model.wires.iter().flat_map(|w| w.ends).for_each(|pin| wired[pin.0] = true);
+        for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
+            let Some(plug) = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref()) else { continue };
+            let empty = part.pins.iter().filter(|pin| !wired[pin.0]).count() as u64;
+            if empty > 0 {
+                self.add(Group::Plugs, plug, "", Amount::Pieces(empty), Some(&part.name));
+            }
+        }
+    }
+
+    fn coverings(&mut self, model: &Model) {
+        for (i, run) in model.runs.iter().enumerate() {
+            let what = match run.covering {
+                Covering::Bare => continue,
+                Covering::Tape => "Harness tape, length of bundle to wrap",
+                Covering::Conduit => "Split conduit",
+                Covering::Sleeve => "Braided sleeve",
+                Covering::Shrink => "Heat-shrink tube",
+            };
+            let across = bundle::diameter(model, RunId(i)).value() * 1000.0;
+            if across > 0.0 {
+                let size = format!("over a bundle of {:.0} mm", across.ceil());
+                let place = |end: usize| model.place_name(Some(run.ends[end])).to_string();
+                let name = format!("{} to {}", place(0), place(1));
+                let length = Cut::of(run.length, &model.limits);
+                self.add(Group::Coverings, what, &size, Amount::Length(length), Some(&name));
+            }
+        }
+    }
+}
+
+/// The order as CSV.
+pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
+    let rows = lines.iter().map(|line| {
+        let (amount, unit) = match line.amount {
+            Amount::Pieces(n) => (n.to_string(), "pieces"),
+            Amount::Length(cut) => (format!("{:.2}", cut.metres().value()), "m"),
+        };
+        vec![
+            line.group.words().to_string(),
+            line.what.clone(),
+            plain(&line.size),
+            amount,
+            unit.to_string(),
+            line.used_for.join(" "),
+        ]
+    });
+    csv(&["Group", "What to order", "Size", "Amount", "Unit", "Used for"], rows)
+}

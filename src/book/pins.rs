@@ -1,0 +1,270 @@
+//! The pin list: every cavity of every connector and every pin of every part, and what goes there.
+
+use super::sheet::{csv, plain};
+use super::wiring::Wiring;
+use crate::form::Colour;
+use crate::model::{Domain, Model, PartId, PartKind, PinId, WireId};
+use crate::quantity::Gauge;
+use crate::spec::WireMake;
+use serde::Serialize;
+
+/// One connector, part or point with its pins.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PinTable {
+    /// Its name in the spec.
+    pub name: String,
+    /// What it is, in words.
+    pub title: String,
+    /// What it is to the harness.
+    pub kind: TableKind,
+    /// Where it is.
+    pub place: String,
+    /// What its cavities meet: `mates with X1S`, `plugs into REAR`.
+    pub meets: Vec<String>,
+    /// In the vehicle before.
+    pub existing: bool,
+    /// Notes for the bench.
+    pub notes: Vec<String>,
+    /// Its pins in their order; one row for each wire, and one for each pin without.
+    pub rows: Vec<PinRow>,
+}
+
+/// What a part is to the harness.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum TableKind {
+    /// A connector half.
+    Connector,
+    /// A part that wires end at.
+    Part,
+    /// A supply or a tapped wire of the vehicle.
+    Tap,
+    /// A ground point.
+    Ground,
+    /// A splice.
+    Splice,
+}
+
+/// A pin with one of its wires, or without any.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PinRow {
+    /// Name of the pin or number of the cavity.
+    pub pin: String,
+    /// What the pin is for; empty where its name says it all.
+    pub function: String,
+    /// The wire, if there is one.
+    pub wire: Option<PinWire>,
+    /// Without a wire: what goes there instead, in words.
+    pub instead: Option<String>,
+}
+
+/// A wire at a pin.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PinWire {
+    /// Its number.
+    pub id: String,
+    /// Colour code of its insulation.
+    pub colour: Option<Colour>,
+    /// Conductor size; none for a lead or a coaxial cable whose spec gives none.
+    pub gauge: Option<Gauge>,
+    /// How it is made.
+    pub make: WireMake,
+    /// What goes on it here.
+    pub terminal: Option<String>,
+    /// The part brings that along.
+    pub supplied: bool,
+    /// The seal on it.
+    pub seal: Option<String>,
+    /// What it carries.
+    pub signal: String,
+    /// The kind of signal.
+    pub domain: Domain,
+    /// Its other end.
+    pub to: String,
+    /// Where that is.
+    pub to_place: String,
+    /// Where it goes on to from there, through splices and mated cavities.
+    pub beyond: Vec<String>,
+    /// In the vehicle before.
+    pub existing: bool,
+    /// Note for the bench.
+    pub note: Option<String>,
+}
+
+/// The pin list: connectors first, then parts, taps, grounds and splices, each in the order of the spec.
+pub fn pin_list(model: &Model) -> Vec<PinTable> {
+    let wiring = Wiring::new(model);
+    let mut tables: Vec<PinTable> = model.part_ids().map(|id| table(model, &wiring, id)).collect();
+    tables.sort_by_key(|table| table.kind);
+    tables
+}
+
+fn table(model: &Model, wiring: &Wiring, id: PartId) -> PinTable {
+    let part = model.part(id);
+    let kind = match part.kind {
+        PartKind::Connector => TableKind::Connector,
+        PartKind::Device => TableKind::Part,
+        PartKind::Supply | PartKind::Feed => TableKind::Tap,
+        PartKind::Ground => TableKind::Ground,
+        PartKind::Splice => TableKind::Splice,
+    };
+    PinTable {
+        name: part.name.to_string(),
+        title: part.title.clone(),
+        kind,
+        place: model.place_name(part.at).to_string(),
+        meets: meets(model, wiring, id),
+        existing: part.existing,
+        notes: part.note.iter().cloned().chain(part.form.note.iter().map(|n| n.0.clone())).collect(),
+        rows: part.pins.iter().flat_map(|pin| rows(model, wiring, *pin)).collect(),
+    }
+}
+
+/// The parts that a part's pins meet without a wire.
+fn meets(model: &Model, wiring: &Wiring, id: PartId) -> Vec<String> {
+    let this = model.part(id);
+    let mut others: Vec<PartId> = Vec::new();
+    for other in this.pins.iter().flat_map(|pin| wiring.mated(*pin)).map(|pin| model.pin(*pin).part) {
+        if !others.contains(&other) {
+            others.push(other);
+        }
+    }
+    let words = |other: &PartId| {
+        let other = model.part(*other);
+        let both = this.kind == PartKind::Connector && other.kind == PartKind::Connector;
+        let verb = match this.kind {
+            _ if both => "mates with",
+            PartKind::Connector => "plugs into",
+            _ => "takes",
+        };
+        format!("{verb} {} ({})", other.name, other.title)
+    };
+    others.iter().map(words).collect()
+}
+
+fn rows(model: &Model, wiring: &Wiring, pin: PinId) -> Vec<PinRow> {
+    let this = model.pin(pin);
+    let function = if this.title == this.name.as_str() { String::new() } else { this.title.clone() };
+    let row = |wire: Option<PinWire>, instead: Option<String>| PinRow {
+        pin: this.name.to_string(),
+        function: function.clone(),
+        wire,
+        instead,
+    };
+    let wires = wiring.wires_on(pin);
+    if wires.is_empty() {
+        return vec![row(None, Some(instead(model, wiring, pin)))];
+    }
+    wires.iter().map(|wire| row(Some(pin_wire(model, wiring, *wire, pin)), None)).collect()
+}
+
+/// What goes to a pin that has no wire.
+fn instead(model: &Model, wiring: &Wiring, pin: PinId) -> String {
+    let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
+    if part.kind == PartKind::Connector {
+        let plug = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref());
+        return plug.map_or_else(|| "stays empty".to_string(), |plug| plug.0.clone());
+    }
+    let mated: Vec<String> = wiring.mated(pin).iter().map(|other| model.pin_name(*other)).collect();
+    match (mated.is_empty(), this.optional) {
+        (false, _) => format!("through {}", mated.join(", ")),
+        (true, true) => "not used".to_string(),
+        (true, false) => "no wire".to_string(),
+    }
+}
+
+fn pin_wire(model: &Model, wiring: &Wiring, id: WireId, pin: PinId) -> PinWire {
+    let wire = model.wire(id);
+    let leads = wiring.leads(id, pin);
+    let terminal = model.part(model.pin(pin).part).form.terminal.as_ref();
+    PinWire {
+        id: wire.id.to_string(),
+        colour: wire.colour,
+        gauge: printed_gauge(model, id),
+        make: wire.make,
+        terminal: terminal.map(|t| t.title.0.clone()),
+        supplied: terminal.is_some_and(|t| t.supplied.0),
+        seal: terminal.and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
+        signal: wire.signal.clone(),
+        domain: wire.domain,
+        to: model.pin_name(leads.far),
+        to_place: model.place_name(model.part(model.pin(leads.far).part).at).to_string(),
+        beyond: leads.beyond_names(model),
+        existing: wire.existing,
+        note: wire.note.clone(),
+    }
+}
+
+/// The conductor size to print: a lead or coaxial cable has one only if the spec says so.
+pub fn printed_gauge(model: &Model, id: WireId) -> Option<Gauge> {
+    let wire = model.wire(id);
+    let own = matches!(wire.make, WireMake::Single | WireMake::Twisted);
+    (own || wire.gauge_given).then_some(wire.gauge)
+}
+
+/// The list as CSV: one row for each wire at a pin, and for each pin without.
+pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
+    let headings = [
+        "Connector or part",
+        "Kind",
+        "What it is",
+        "Place",
+        "Meets",
+        "Pin",
+        "Function",
+        "Wire",
+        "Colour",
+        "Size",
+        "Make",
+        "Terminal",
+        "Seal",
+        "Signal",
+        "Carries",
+        "Goes to",
+        "At",
+        "And on to",
+        "Without a wire",
+        "Note",
+    ];
+    let rows = tables.iter().flat_map(|table| {
+        table.rows.iter().map(move |row| {
+            let wire = |of: fn(&PinWire) -> String| row.wire.as_ref().map(of).unwrap_or_default();
+            vec![
+                table.name.clone(),
+                table.kind.word().to_string(),
+                table.title.clone(),
+                table.place.clone(),
+                table.meets.join("; "),
+                row.pin.clone(),
+                row.function.clone(),
+                wire(|w| w.id.clone()),
+                wire(|w| w.colour.map(|c| c.to_string()).unwrap_or_default()),
+                wire(|w| w.gauge.map(plain).unwrap_or_default()),
+                wire(|w| w.make.to_string()),
+                wire(|w| w.terminal.clone().unwrap_or_default()),
+                wire(|w| w.seal.clone().unwrap_or_default()),
+                wire(|w| w.signal.clone()),
+                wire(|w| w.domain.to_string()),
+                wire(|w| w.to.clone()),
+                wire(|w| w.to_place.clone()),
+                wire(|w| w.beyond.join(" ")),
+                row.instead.clone().unwrap_or_default(),
+                wire(|w| w.note.clone().unwrap_or_default()),
+            ]
+        })
+    });
+    csv(&headings, rows)
+}
+
+impl TableKind {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            TableKind::Connector => "connector",
+            TableKind::Part => "part",
+            TableKind::Tap => "tap",
+            TableKind::Ground => "ground",
+            TableKind::Splice => "splice",
+        }
+    }
+}

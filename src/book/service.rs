@@ -1,0 +1,230 @@
+//! Service sheets: for each view, the inputs to set and the chain of pins from trigger to picture, with the volts to
+//! expect at each when it works.
+
+use super::corners::Corners;
+use super::follow::{Chain, ChainKind, Follower};
+use super::sheet::{csv, plain};
+use crate::model::{Model, ScreenId, Shown, SignalKind};
+use crate::solve::{Move, Tracer};
+use crate::states::{Picture, Solved, StateRow, StateTable, is_memory, shown_words};
+use serde::Serialize;
+
+/// How to trace one view.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ServiceSheet {
+    /// The screen's name.
+    pub screen: String,
+    /// The screen's part, `HU1 (Dash screen)`.
+    pub part: String,
+    /// When the view counts, as the spec says it.
+    pub when: String,
+    /// What should be shown.
+    pub shows: String,
+    /// The state that the figures are for.
+    pub state: String,
+    /// How inputs are set for it.
+    pub inputs: Vec<Setting>,
+    /// The way there, one change after the other, where what came before matters.
+    pub way: Vec<String>,
+    /// Why the chains don't end in that picture, where they don't.
+    pub trouble: Option<String>,
+    /// The chains of pins, causes before effects.
+    pub chains: Vec<Chain>,
+}
+
+/// An input and where it is put.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Setting {
+    /// Its name.
+    pub input: String,
+    /// In words.
+    pub title: String,
+    /// The position.
+    pub position: String,
+}
+
+/// A sheet for every view of every screen, in the order of the spec.
+pub fn service_sheets(solved: &Solved, table: &StateTable, corners: &mut Corners) -> Vec<ServiceSheet> {
+    let tracer = Tracer::new(solved.model, &solved.assembly);
+    let mut sheets = Vec::new();
+    for screen in (0..solved.model.screens.len()).map(ScreenId) {
+        for view in 0..solved.model.screens[screen.0].views.len() {
+            sheets.push(sheet(solved, table, corners, &tracer, (screen, view)));
+        }
+    }
+    sheets
+}
+
+/// The simplest state in which a view counts: one that works and stays, if there is any.
+pub fn state_of(table: &StateTable, screen: ScreenId, view: usize) -> Option<&StateRow> {
+    let counts = |row: &&StateRow| row.screens[screen.0].view == Some(view);
+    let worth = |row: &StateRow| {
+        let reading = &row.screens[screen.0];
+        // A screen without power agrees with `home`, but there is nothing to trace on it.
+        let lit = reading.picture != Picture::Dark;
+        (!reading.agrees, row.passing, !reading.undecided.is_empty(), !lit)
+    };
+    table.rows.iter().filter(counts).min_by_key(|row| worth(row))
+}
+
+fn sheet(
+    solved: &Solved,
+    table: &StateTable,
+    corners: &mut Corners,
+    tracer: &Tracer,
+    (screen, view): (ScreenId, usize),
+) -> ServiceSheet {
+    let model = solved.model;
+    let (this, line) = (&model.screens[screen.0], &model.screens[screen.0].views[view]);
+    let part = model.part(this.part);
+    let mut sheet = ServiceSheet {
+        screen: this.name.to_string(),
+        part: format!("{} ({})", part.name, part.title),
+        when: line.text.clone(),
+        shows: shown_words(model, line.show),
+        state: String::new(),
+        inputs: Vec::new(),
+        way: Vec::new(),
+        trouble: None,
+        chains: Vec::new(),
+    };
+    let Some(row) = state_of(table, screen, view) else {
+        sheet.trouble = Some("No state that can be reached makes this line count.".to_string());
+        return sheet;
+    };
+    let reading = &row.screens[screen.0];
+    sheet.state = row.name.clone();
+    sheet.inputs = settings(model, row);
+    sheet.way = way(solved, row);
+    if !reading.agrees {
+        sheet.trouble = Some(format!("As designed, the screen shows {} here.", reading.picture.words(model)));
+    }
+    let at = corners.of(&row.solution);
+    let mut follower = Follower::new(solved, tracer, corners, &at);
+    match reading.rule {
+        Some(rule) => {
+            follower.logic(&this.shows[rule].when, true);
+            for arrival in &reading.arrivals {
+                let input = this.shows[rule].input;
+                follower.picture(&solved.pictures[&input][arrival.way], input);
+            }
+        }
+        // Nothing is asked for: every trigger of the screen stays off.
+        None => this.shows.iter().for_each(|show| follower.logic(&show.when, false)),
+    }
+    let working = |s: &SignalKind| matches!(s, SignalKind::Working { .. });
+    let mine = (0..model.signals.len()).filter(|i| model.signals[*i].part == this.part);
+    for signal in mine.filter(|i| working(&model.signals[*i].kind)).map(crate::model::SignalId) {
+        let wants_dark = line.show == Shown::Black && reading.picture == Picture::Dark;
+        if wants_dark { follower.dead(signal) } else { follower.live(signal) }
+    }
+    sheet.chains = follower.finish();
+    sheet
+}
+
+/// The inputs away from rest in a state; every input where all are at rest.
+pub fn settings(model: &Model, row: &StateRow) -> Vec<Setting> {
+    let all_at_rest = row.positions.iter().all(|position| *position == 0);
+    let inputs = model.inputs.iter().zip(&row.positions);
+    let shown = inputs.filter(|(_, position)| all_at_rest || **position != 0);
+    let setting = |(input, position): (&crate::model::Input, &usize)| Setting {
+        input: input.name.to_string(),
+        title: input.title.clone(),
+        position: input.positions[*position].to_string(),
+    };
+    shown.map(setting).collect()
+}
+
+/// The changes from rest to a state that remembers something; empty for one that follows from the inputs alone.
+pub fn way(solved: &Solved, row: &StateRow) -> Vec<String> {
+    let model = solved.model;
+    if row.memory.is_empty() {
+        return Vec::new();
+    }
+    let words = |change: &Move| match change {
+        Move::Connect => "connect the battery".to_string(),
+        Move::PowerLoss => "disconnect the battery and connect it again".to_string(),
+        Move::Input(id, position) => {
+            let input = &model.inputs[id.index()];
+            format!("{} {}", input.title, input.positions[usize::from(*position)])
+        }
+        Move::Elapsed(actor) => {
+            let signals = (0..model.signals.len()).map(crate::model::SignalId).filter(|id| is_memory(model, *id));
+            let mut mine = signals.filter(|id| solved.assembly.actor(*id) == Some(*actor));
+            let name = mine.next().map_or("the timer", |id| model.part(model.signals[id.0].part).name.as_str());
+            format!("wait until the time of {name} has run out")
+        }
+    };
+    solved.exploration.way_to(&row.solution.state).unwrap_or_default().iter().map(words).collect()
+}
+
+impl ChainKind {
+    /// What it asks for, in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            ChainKind::Live => "live",
+            ChainKind::Dead => "dead",
+            ChainKind::Picture => "picture",
+        }
+    }
+}
+
+/// The sheets as CSV, one row for each pin of each chain.
+pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
+    let headings = [
+        "Screen",
+        "View",
+        "Shows",
+        "Inputs",
+        "Chain",
+        "What it makes happen",
+        "Expect",
+        "Step",
+        "Through",
+        "Colour",
+        "Size",
+        "Pin",
+        "Place",
+        "Volts nominal (V)",
+        "Volts least (V)",
+        "Volts most (V)",
+        "Look for",
+        "Trouble",
+    ];
+    let mut rows = Vec::new();
+    for sheet in sheets {
+        let settings: Vec<String> = sheet.inputs.iter().map(|s| format!("{} {}", s.input, s.position)).collect();
+        let head = vec![sheet.screen.clone(), sheet.when.clone(), sheet.shows.clone(), settings.join(", ")];
+        let trouble = sheet.trouble.clone().unwrap_or_default();
+        if sheet.chains.is_empty() {
+            let blank = std::iter::repeat_n(String::new(), headings.len() - head.len() - 1);
+            rows.push(head.iter().cloned().chain(blank).chain([trouble.clone()]).collect());
+        }
+        for (c, chain) in sheet.chains.iter().enumerate() {
+            for (l, link) in chain.links.iter().enumerate() {
+                let mut row = head.clone();
+                let volts = |of: fn(&super::corners::Expected) -> super::corners::Metered| {
+                    link.volts.as_ref().map(|v| of(v).number()).unwrap_or_default()
+                };
+                row.extend([
+                    (c + 1).to_string(),
+                    chain.title.clone(),
+                    chain.kind.word().to_string(),
+                    (l + 1).to_string(),
+                    link.through.clone(),
+                    link.wire.as_ref().and_then(|w| w.colour).map(|c| c.to_string()).unwrap_or_default(),
+                    link.wire.as_ref().and_then(|w| w.gauge).map(plain).unwrap_or_default(),
+                    plain(&link.pin),
+                    link.place.clone(),
+                    volts(|v| v.nominal),
+                    volts(|v| v.least),
+                    volts(|v| v.most),
+                    plain(&link.look),
+                    trouble.clone(),
+                ]);
+                rows.push(row);
+            }
+        }
+    }
+    csv(&headings, rows)
+}

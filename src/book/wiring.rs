@@ -1,0 +1,98 @@
+//! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
+
+use crate::model::{Model, PartKind, PinId, WireId};
+use std::collections::BTreeSet;
+
+/// Most ends that are named beyond a splice; a list of all would tell nobody anything.
+const MOST_NAMED: usize = 12;
+
+/// The wires and mated pins of every pin, looked up once.
+#[derive(Debug, Clone)]
+pub struct Wiring<'m> {
+    model: &'m Model,
+    wires: Vec<Vec<WireId>>,
+    mated: Vec<Vec<PinId>>,
+}
+
+/// Where a wire leads from one of its ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Leads {
+    /// Its other end.
+    pub far: PinId,
+    /// Where it goes on to from there, through splices and mated cavities; empty where the far end is the end.
+    pub beyond: Vec<PinId>,
+    /// Whether there are more of them than are named.
+    pub more: bool,
+}
+
+impl Leads {
+    /// The ends beyond, as people write them.
+    pub fn beyond_names(&self, model: &Model) -> Vec<String> {
+        let more = self.more.then(|| "and more".to_string());
+        self.beyond.iter().map(|pin| model.pin_name(*pin)).chain(more).collect()
+    }
+}
+
+impl<'m> Wiring<'m> {
+    /// Looks up every pin of a harness.
+    pub fn new(model: &'m Model) -> Wiring<'m> {
+        let mut wires = vec![Vec::new(); model.pins.len()];
+        let mut mated = vec![Vec::new(); model.pins.len()];
+        for id in model.wire_ids() {
+            model.wire(id).ends.iter().for_each(|end| wires[end.0].push(id));
+        }
+        for joint in &model.joints {
+            let [a, b] = joint.pins;
+            mated[a.0].push(b);
+            mated[b.0].push(a);
+        }
+        Wiring { model, wires, mated }
+    }
+
+    /// The wires on a pin, in the order of the spec.
+    pub fn wires_on(&self, pin: PinId) -> &[WireId] {
+        &self.wires[pin.0]
+    }
+
+    /// The pins that meet a pin without a wire: the mated cavity, or a part's own pin.
+    pub fn mated(&self, pin: PinId) -> &[PinId] {
+        &self.mated[pin.0]
+    }
+
+    /// The other end of a wire.
+    pub fn far(&self, wire: WireId, from: PinId) -> PinId {
+        let [a, b] = self.model.wire(wire).ends;
+        if a == from { b } else { a }
+    }
+
+    /// Where a wire leads from one of its ends.
+    pub fn leads(&self, wire: WireId, from: PinId) -> Leads {
+        let far = self.far(wire, from);
+        let mut beyond = Vec::new();
+        let mut seen = BTreeSet::from([from, far]);
+        let mut ahead = vec![far];
+        while let Some(pin) = ahead.pop() {
+            let next: Vec<PinId> = self.next(pin).into_iter().filter(|p| seen.insert(*p)).collect();
+            if next.is_empty() && pin != far {
+                if beyond.len() == MOST_NAMED {
+                    return Leads { far, beyond, more: true };
+                }
+                beyond.push(pin);
+            }
+            ahead.extend(next.into_iter().rev());
+        }
+        Leads { far, beyond, more: false }
+    }
+
+    /// The pins one step on from a pin that only joins: from a splice over its wires, from a cavity over its mate and
+    /// its wires. A part, a supply, a tap or a ground is an end.
+    fn next(&self, pin: PinId) -> Vec<PinId> {
+        match self.model.part(self.model.pin(pin).part).kind {
+            PartKind::Splice | PartKind::Connector => {
+                let over_wires = self.wires[pin.0].iter().map(|wire| self.far(*wire, pin));
+                self.mated[pin.0].iter().copied().chain(over_wires).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+}
