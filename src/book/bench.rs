@@ -4,6 +4,7 @@
 use super::continuity;
 use super::corners::Metered;
 use super::service::{state_of, way};
+use super::state_list::printed;
 use super::sheet::{csv, plain};
 use crate::model::{ElementKind, PartKind, PinId, ScreenId, SignalKind};
 use crate::quantity::Volts;
@@ -77,6 +78,7 @@ fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
 fn powered(solved: &Solved, table: &StateTable, row: &StateRow) -> Steps {
     let model = solved.model;
     let at_rest = table.rows.first();
+    let way = way(solved, table, row);
     let mut steps = Vec::new();
     for (i, signal) in model.signals.iter().enumerate() {
         let id = crate::model::SignalId(i);
@@ -94,7 +96,7 @@ fn powered(solved: &Solved, table: &StateTable, row: &StateRow) -> Steps {
                 what: format!("Current through {} ({})", part.name, part.title),
                 red: model.pin_name(*a),
                 black: model.pin_name(*b),
-                expect: amps.to_string(),
+                expect: printed(*amps).to_string(),
                 pass: format!("below {rating}"),
             });
         }
@@ -113,8 +115,8 @@ fn powered(solved: &Solved, table: &StateTable, row: &StateRow) -> Steps {
     }
     Steps {
         title: format!("With power: {}", row.name),
-        how: String::new(),
-        set: set(solved, row),
+        how: if way.is_empty() { String::new() } else { "What came before matters: from rest, step by step.".into() },
+        set: set(solved, row, way),
         steps,
     }
 }
@@ -172,14 +174,10 @@ fn signal_step(solved: &Solved, row: &StateRow, kind: &SignalKind, reading: Read
 }
 
 /// How a bench supply, switches and buttons are set for a state.
-fn set(solved: &Solved, row: &StateRow) -> Vec<String> {
+fn set(solved: &Solved, row: &StateRow, way: Vec<String>) -> Vec<String> {
     let model = solved.model;
-    let way = way(solved, row);
     if !way.is_empty() {
-        let mut steps = vec!["From everything at rest, one after the other:".to_string()];
-        steps.extend(way);
-        steps.push(live(solved, row));
-        return steps;
+        return way.into_iter().chain([live(solved, row)]).collect();
     }
     let mut set = vec![live(solved, row)];
     for (input, at) in model.inputs.iter().zip(&row.positions) {

@@ -32,8 +32,8 @@ pub fn end_to_end(model: &Model) -> Steps {
             let cable = way.iter().any(|id| !matches!(model.wire(*id).make, WireMake::Single | WireMake::Twisted));
             let (expect, pass) = if known && !cable {
                 let ohms: Ohms = way.iter().map(|id| resistance(model, *id)).sum();
-                let most = Ohms::new(((ohms + METER_ADDS).value() * 10.0).ceil() / 10.0);
-                (ohms.to_string(), format!("at most {most}"))
+                let most = ((ohms + METER_ADDS).value() * 10.0).ceil() / 10.0;
+                (format!("{:.2} Ω", ohms.value()), format!("at most {most:.1} Ω"))
             } else if cable {
                 ("joined".to_string(), "centre to centre joined, centre to screen open".to_string())
             } else {

@@ -17,6 +17,9 @@ use std::collections::BTreeSet;
 /// Most causes that are followed for one picture.
 const MOST_CAUSES: usize = 40;
 
+/// Pins from the supply on that two chains must share for the second to be shortened.
+const LEAST_SHARED: usize = 3;
+
 /// A chain of pins.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Chain {
@@ -77,16 +80,25 @@ pub struct Follower<'a> {
     at: &'a AllCorners,
     done: BTreeSet<SignalId>,
     chains: Vec<Chain>,
+    /// Pins that must be dead.
+    dead: Vec<ChainLink>,
+    /// The pins of each chain, also of those that are told in part.
+    whole: Vec<Vec<String>>,
 }
 
 impl<'a> Follower<'a> {
     /// Begins with no chain.
     pub fn new(solved: &'a Solved<'a>, tracer: &'a Tracer, corners: &'a Corners<'a>, at: &'a AllCorners) -> Self {
-        Follower { solved, model: solved.model, tracer, corners, at, done: BTreeSet::new(), chains: Vec::new() }
+        let (done, chains, dead, whole) = (BTreeSet::new(), Vec::new(), Vec::new(), Vec::new());
+        Follower { solved, model: solved.model, tracer, corners, at, done, chains, dead, whole }
     }
 
-    /// The chains so far.
-    pub fn finish(self) -> Vec<Chain> {
+    /// The chains, and at their end the pins that must be dead.
+    pub fn finish(mut self) -> Vec<Chain> {
+        if !self.dead.is_empty() {
+            let title = "These stay dead".to_string();
+            self.chains.push(Chain { title, kind: ChainKind::Dead, links: self.dead });
+        }
         self.chains
     }
 
@@ -144,7 +156,8 @@ impl<'a> Follower<'a> {
                         let title = format!("{} stays as it was put", signal.name);
                         let way = if coil.acts == Acts::Toggles { "turns it over" } else { "sets it" };
                         let look = format!("{} for a moment {way}", coil.pull_in);
-                        self.pin_alone(coil.feed, title, ChainKind::Live, look);
+                        let links = vec![ChainLink { look, ..self.bare(coil.feed) }];
+                        self.push(title, ChainKind::Live, links);
                     }
                     Some(coil) => {
                         let title = format!("Coil of {}", signal.name);
@@ -167,26 +180,41 @@ impl<'a> Follower<'a> {
         let signal = &model.signals[id.0];
         match &signal.kind {
             SignalKind::Sense { pin, off_below, .. } => {
-                let title = format!("Trigger {} stays off", model.pin_name(*pin));
-                self.pin_alone(*pin, title, ChainKind::Dead, format!("off below {off_below}"));
+                self.stays_dead(*pin, format!("{} off", signal.name), format!("off below {off_below}"));
             }
             SignalKind::Working { feed, .. } => {
-                let title = format!("{} stays without supply", model.part(signal.part).name);
-                self.pin_alone(*feed, title, ChainKind::Dead, String::new());
+                let what = format!("{} without supply", model.part(signal.part).name);
+                self.stays_dead(*feed, what, String::new());
             }
             SignalKind::Relay { coils, .. } => {
                 for coil in coils.iter().filter_map(|id| coil(model.element(*id))) {
-                    let title = format!("{} stays out", signal.name);
-                    self.pin_alone(coil.feed, title, ChainKind::Dead, format!("drops out at {}", coil.drop_out));
+                    let look = format!("drops out at {}", coil.drop_out);
+                    self.stays_dead(coil.feed, format!("{} out", signal.name), look);
                 }
             }
             SignalKind::Timer { from, .. } => self.logic(from, false),
         }
     }
 
-    fn pin_alone(&mut self, pin: PinId, title: String, kind: ChainKind, look: String) {
-        let links = vec![ChainLink { look, ..self.bare(pin) }];
+    /// Takes up a chain. What it has in common with an earlier one, from the supply on, is not told twice: it begins
+    /// where they part, with a word of where to look.
+    fn push(&mut self, title: String, kind: ChainKind, mut links: Vec<ChainLink>) {
+        let pins: Vec<String> = links.iter().map(|link| link.pin.clone()).collect();
+        let shared = |whole: &Vec<String>| whole.iter().zip(&pins).take_while(|(a, b)| a == b).count();
+        let lengths = self.whole.iter().map(shared).enumerate();
+        // Of equally long ones the first.
+        let best = lengths.max_by_key(|(chain, length)| (*length, std::cmp::Reverse(*chain)));
+        if let Some((chain, length)) = best.filter(|(_, length)| *length >= LEAST_SHARED) {
+            links.drain(..length - 1);
+            links[0].through = format!("as in chain {}", chain + 1);
+            links[0].wire = None;
+        }
+        self.whole.push(pins);
         self.chains.push(Chain { title, kind, links });
+    }
+
+    fn stays_dead(&mut self, pin: PinId, what: String, look: String) {
+        self.dead.push(ChainLink { through: what, look, ..self.bare(pin) });
     }
 
     /// The chain into a pin, after all that lets it through.
@@ -195,7 +223,7 @@ impl<'a> Follower<'a> {
         self.causes(&path);
         let mut links = self.links(&path);
         self.end_at(&mut links, pin, look);
-        self.chains.push(Chain { title, kind: ChainKind::Live, links });
+        self.push(title, ChainKind::Live, links);
     }
 
     /// The chain into one pin of a part and out of another, back to the battery.
@@ -214,7 +242,7 @@ impl<'a> Follower<'a> {
         }
         home[0].through = format!("inside {part}");
         links.extend(home);
-        self.chains.push(Chain { title, kind: ChainKind::Live, links });
+        self.push(title, ChainKind::Live, links);
     }
 
     /// Makes a chain end at a pin, also where no current comes to it, and says there what has to be so.
@@ -350,7 +378,7 @@ impl<'a> Follower<'a> {
         }
         let source = model.part(path.source);
         let title = format!("Picture of {} ({})", source.name, source.title);
-        self.chains.push(Chain { title, kind: ChainKind::Picture, links });
+        self.push(title, ChainKind::Picture, links);
     }
 
     fn picture_pin(&self, pin: PinId) -> ChainLink {

@@ -109,6 +109,7 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
     let table = solved.table();
     let pins = pins::pin_list(model);
     let wires = wires::wire_list(model);
+    let reels = wires::reels(&wires);
     let mut corners = corners::Corners::new(solved);
     Book {
         version: JOB_VERSION,
@@ -123,15 +124,15 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
         cautions: CAUTIONS.to_vec(),
         findings,
         purpose: purpose::purpose(model),
-        reels: wires::reels(&wires),
         splices: splices::splices(model, &pins),
-        order: order::order(model, &wires),
+        order: order::order(model, &reels),
         labels: labels::labels(&wires, &pins),
         bench: bench::bench_test(solved, &table),
         states: state_list::state_list(model, &table),
         service: service::service_sheets(solved, &table, &mut corners),
         pins,
         wires,
+        reels,
     }
 }
 

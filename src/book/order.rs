@@ -1,7 +1,7 @@
 //! The parts to order: everything that the harness needs and the vehicle doesn't have, counted.
 
 use super::sheet::{csv, plain};
-use super::wires::{Cut, WireRow};
+use super::wires::{Cut, Reel};
 use crate::model::{ElementKind, Family, Model, Part, PartKind, RunId, bundle};
 use crate::spec::{Covering, WireMake};
 use serde::{Serialize, Serializer};
@@ -93,20 +93,18 @@ impl Serialize for Amount {
     }
 }
 
-/// Counts what is to be ordered. `wires` is the wire list of the same model.
-pub fn order(model: &Model, wires: &[WireRow]) -> Vec<OrderLine> {
+/// Counts what is to be ordered. `reels` is the cut list of the same model.
+pub fn order(model: &Model, reels: &[Reel]) -> Vec<OrderLine> {
     let mut order = Order::default();
     for part in model.parts.iter().filter(|p| !p.existing) {
         order.part(model, part);
     }
-    for wire in wires.iter().filter(|w| !w.existing) {
-        order.wire(wire);
-    }
+    reels.iter().for_each(|reel| order.reel(reel));
     order.ends(model);
     order.leads(model);
     order.plugs(model);
     order.coverings(model);
-    let labels = 2 * wires.iter().filter(|w| !w.existing).count() as u64;
+    let labels = 2 * model.wires.iter().filter(|w| !w.existing).count() as u64;
     order.add(Group::Labels, "Wire label, for the end of a wire", "", Amount::Pieces(labels), None);
     order.lines.retain(|line| line.amount != Amount::Pieces(0));
     order.lines.sort_by_key(|line| line.group);
@@ -160,17 +158,18 @@ impl Order {
         self.add(group, what, &size, Amount::Pieces(1), Some(&part.name));
     }
 
-    fn wire(&mut self, wire: &WireRow) {
-        let Some(cut) = wire.cut else { return };
-        let what = match wire.make {
+    fn reel(&mut self, reel: &Reel) {
+        let what = match reel.make {
             WireMake::Coax => "Coaxial video cable",
             WireMake::Twisted => "Wire, for twisting in pairs",
             WireMake::Single | WireMake::Lead => "Wire",
         };
-        let gauge = wire.gauge.map(|g| g.to_string());
-        let colour = wire.colour.map(|c| c.to_string());
+        let gauge = reel.gauge.map(|g| g.to_string());
+        let colour = reel.colour.map(|c| c.to_string());
         let size: Vec<String> = gauge.into_iter().chain(colour).collect();
-        self.add(Group::Wire, what, &size.join(" "), Amount::Length(cut), Some(&wire.id));
+        for piece in &reel.pieces {
+            self.add(Group::Wire, what, &size.join(" "), Amount::Length(piece.cut), Some(&piece.wire));
+        }
     }
 
     /// Terminals and seals at the ends of wires that are built.

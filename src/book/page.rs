@@ -3,6 +3,7 @@
 use super::Book;
 use super::drawings::Drawn;
 use super::order::OrderLine;
+use super::pins::{PinTable, TableKind};
 use crate::draw::colour::Insulation;
 use crate::draw::xml::escape;
 use serde::Serialize;
@@ -72,6 +73,9 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("drawings", drawings);
     context.insert("contents", &contents);
     context.insert("numbers", &numbers);
+    let points: Vec<&PinTable> =
+        book.pins.iter().filter(|t| matches!(t.kind, TableKind::Tap | TableKind::Ground)).collect();
+    context.insert("points", &points);
     context.insert("shelves", &shelves(book));
     context.insert("stripes", &stripes(book));
     context.insert("codes", &codes(book));

@@ -3,7 +3,7 @@
 use super::sheet::{csv, plain};
 use super::wiring::Wiring;
 use crate::form::Colour;
-use crate::model::{Domain, Model, PartId, PartKind, PinId, WireId};
+use crate::model::{Domain, Model, Part, PartId, PartKind, PinId, WireId};
 use crate::quantity::Gauge;
 use crate::spec::WireMake;
 use serde::Serialize;
@@ -15,12 +15,20 @@ pub struct PinTable {
     pub name: String,
     /// What it is, in words.
     pub title: String,
+    /// Its kind as it is ordered, with its rating; empty where the words above are that already.
+    pub what: String,
     /// What it is to the harness.
     pub kind: TableKind,
     /// Where it is.
     pub place: String,
     /// What its cavities meet: `mates with X1S`, `plugs into REAR`.
     pub meets: Vec<String>,
+    /// What goes on each of its wires.
+    pub terminal: Option<String>,
+    /// The part brings that along.
+    pub supplied: bool,
+    /// The seal on each of its wires.
+    pub seal: Option<String>,
     /// In the vehicle before.
     pub existing: bool,
     /// Notes for the bench.
@@ -69,12 +77,6 @@ pub struct PinWire {
     pub gauge: Option<Gauge>,
     /// How it is made.
     pub make: WireMake,
-    /// What goes on it here.
-    pub terminal: Option<String>,
-    /// The part brings that along.
-    pub supplied: bool,
-    /// The seal on it.
-    pub seal: Option<String>,
     /// What it carries.
     pub signal: String,
     /// The kind of signal.
@@ -101,6 +103,7 @@ pub fn pin_list(model: &Model) -> Vec<PinTable> {
 
 fn table(model: &Model, wiring: &Wiring, id: PartId) -> PinTable {
     let part = model.part(id);
+    let terminal = part.form.terminal.as_ref();
     let kind = match part.kind {
         PartKind::Connector => TableKind::Connector,
         PartKind::Device => TableKind::Part,
@@ -111,13 +114,22 @@ fn table(model: &Model, wiring: &Wiring, id: PartId) -> PinTable {
     PinTable {
         name: part.name.to_string(),
         title: part.title.clone(),
+        what: what(part),
         kind,
         place: model.place_name(part.at).to_string(),
         meets: meets(model, wiring, id),
+        terminal: terminal.map(|t| t.title.0.clone()),
+        supplied: terminal.is_some_and(|t| t.supplied.0),
+        seal: terminal.and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
         existing: part.existing,
         notes: part.note.iter().cloned().chain(part.form.note.iter().map(|n| n.0.clone())).collect(),
         rows: part.pins.iter().flat_map(|pin| rows(model, wiring, *pin)).collect(),
     }
+}
+
+fn what(part: &Part) -> String {
+    let kind = (part.title != part.form.title.0).then(|| part.form.title.0.clone());
+    kind.into_iter().chain(part.rating.map(|rating| rating.to_string())).collect::<Vec<_>>().join(", ")
 }
 
 /// The parts that a part's pins meet without a wire.
@@ -176,15 +188,11 @@ fn instead(model: &Model, wiring: &Wiring, pin: PinId) -> String {
 fn pin_wire(model: &Model, wiring: &Wiring, id: WireId, pin: PinId) -> PinWire {
     let wire = model.wire(id);
     let leads = wiring.leads(id, pin);
-    let terminal = model.part(model.pin(pin).part).form.terminal.as_ref();
     PinWire {
         id: wire.id.to_string(),
         colour: wire.colour,
         gauge: printed_gauge(model, id),
         make: wire.make,
-        terminal: terminal.map(|t| t.title.0.clone()),
-        supplied: terminal.is_some_and(|t| t.supplied.0),
-        seal: terminal.and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
         signal: wire.signal.clone(),
         domain: wire.domain,
         to: model.pin_name(leads.far),
@@ -206,8 +214,9 @@ pub fn printed_gauge(model: &Model, id: WireId) -> Option<Gauge> {
 pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
     let headings = [
         "Connector or part",
-        "Kind",
+        "Sort",
         "What it is",
+        "Kind of part",
         "Place",
         "Meets",
         "Pin",
@@ -219,7 +228,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
         "Terminal",
         "Seal",
         "Signal",
-        "Carries",
+        "Kind of signal",
         "Goes to",
         "At",
         "And on to",
@@ -233,6 +242,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
                 table.name.clone(),
                 table.kind.word().to_string(),
                 table.title.clone(),
+                plain(&table.what),
                 table.place.clone(),
                 table.meets.join("; "),
                 row.pin.clone(),
@@ -241,8 +251,8 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
                 wire(|w| w.colour.map(|c| c.to_string()).unwrap_or_default()),
                 wire(|w| w.gauge.map(plain).unwrap_or_default()),
                 wire(|w| w.make.to_string()),
-                wire(|w| w.terminal.clone().unwrap_or_default()),
-                wire(|w| w.seal.clone().unwrap_or_default()),
+                row.wire.as_ref().and(table.terminal.clone()).unwrap_or_default(),
+                row.wire.as_ref().and(table.seal.clone()).unwrap_or_default(),
                 wire(|w| w.signal.clone()),
                 wire(|w| w.domain.to_string()),
                 wire(|w| w.to.clone()),

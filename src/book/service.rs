@@ -4,7 +4,7 @@
 use super::corners::Corners;
 use super::follow::{Chain, ChainKind, Follower};
 use super::sheet::{csv, plain};
-use crate::model::{Model, ScreenId, Shown, SignalKind};
+use crate::model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use crate::solve::{Move, Tracer};
 use crate::states::{Picture, Solved, StateRow, StateTable, is_memory, shown_words};
 use serde::Serialize;
@@ -22,7 +22,7 @@ pub struct ServiceSheet {
     pub shows: String,
     /// The state that the figures are for.
     pub state: String,
-    /// How inputs are set for it.
+    /// How inputs are set for it, and what has to be remembered.
     pub inputs: Vec<Setting>,
     /// The way there, one change after the other, where what came before matters.
     pub way: Vec<String>,
@@ -94,8 +94,8 @@ fn sheet(
     };
     let reading = &row.screens[screen.0];
     sheet.state = row.name.clone();
-    sheet.inputs = settings(model, row);
-    sheet.way = way(solved, row);
+    sheet.inputs = settings(model, table, row);
+    sheet.way = way(solved, table, row);
     if !reading.agrees {
         sheet.trouble = Some(format!("As designed, the screen shows {} here.", reading.picture.words(model)));
     }
@@ -114,7 +114,7 @@ fn sheet(
     }
     let working = |s: &SignalKind| matches!(s, SignalKind::Working { .. });
     let mine = (0..model.signals.len()).filter(|i| model.signals[*i].part == this.part);
-    for signal in mine.filter(|i| working(&model.signals[*i].kind)).map(crate::model::SignalId) {
+    for signal in mine.filter(|i| working(&model.signals[*i].kind)).map(SignalId) {
         let wants_dark = line.show == Shown::Black && reading.picture == Picture::Dark;
         if wants_dark { follower.dead(signal) } else { follower.live(signal) }
     }
@@ -122,8 +122,9 @@ fn sheet(
     sheet
 }
 
-/// The inputs away from rest in a state; every input where all are at rest.
-pub fn settings(model: &Model, row: &StateRow) -> Vec<Setting> {
+/// The inputs away from rest in a state, or every input where all are at rest; and what has to be remembered, where
+/// other states that last have the same inputs and remember something else.
+pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Setting> {
     let all_at_rest = row.positions.iter().all(|position| *position == 0);
     let inputs = model.inputs.iter().zip(&row.positions);
     let shown = inputs.filter(|(_, position)| all_at_rest || **position != 0);
@@ -132,13 +133,29 @@ pub fn settings(model: &Model, row: &StateRow) -> Vec<Setting> {
         title: input.title.clone(),
         position: input.positions[*position].to_string(),
     };
-    shown.map(setting).collect()
+    let twins = table.rows.iter().filter(|other| !other.passing && other.positions == row.positions);
+    let mut remembered: Vec<SignalId> = twins.flat_map(|twin| twin.memory.iter().copied()).collect();
+    remembered.sort();
+    remembered.dedup();
+    let open = |id: &SignalId| {
+        table.rows.iter().any(|other| {
+            !other.passing && other.positions == row.positions && other.memory.contains(id) != row.memory.contains(id)
+        })
+    };
+    let memory = remembered.iter().filter(|id| open(id)).map(|id| {
+        let name = model.signals[id.0].name.clone();
+        let position = if row.memory.contains(id) { "set" } else { "not set" };
+        Setting { input: name.clone(), title: name, position: position.to_string() }
+    });
+    shown.map(setting).chain(memory).collect()
 }
 
-/// The changes from rest to a state that remembers something; empty for one that follows from the inputs alone.
-pub fn way(solved: &Solved, row: &StateRow) -> Vec<String> {
+/// The changes from rest to a state, where the inputs alone don't tell which it is: another state that lasts has the
+/// same positions and remembers something else. Empty otherwise.
+pub fn way(solved: &Solved, table: &StateTable, row: &StateRow) -> Vec<String> {
     let model = solved.model;
-    if row.memory.is_empty() {
+    let twin = |other: &StateRow| !other.passing && other.positions == row.positions && other.memory != row.memory;
+    if row.memory.is_empty() || (!row.passing && !table.rows.iter().any(twin)) {
         return Vec::new();
     }
     let words = |change: &Move| match change {
@@ -149,7 +166,7 @@ pub fn way(solved: &Solved, row: &StateRow) -> Vec<String> {
             format!("{} {}", input.title, input.positions[usize::from(*position)])
         }
         Move::Elapsed(actor) => {
-            let signals = (0..model.signals.len()).map(crate::model::SignalId).filter(|id| is_memory(model, *id));
+            let signals = (0..model.signals.len()).map(SignalId).filter(|id| is_memory(model, *id));
             let mut mine = signals.filter(|id| solved.assembly.actor(*id) == Some(*actor));
             let name = mine.next().map_or("the timer", |id| model.part(model.signals[id.0].part).name.as_str());
             format!("wait until the time of {name} has run out")
@@ -175,9 +192,9 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         "Screen",
         "View",
         "Shows",
-        "Inputs",
+        "Set",
         "Chain",
-        "What it makes happen",
+        "What the chain is",
         "Expect",
         "Step",
         "Through",

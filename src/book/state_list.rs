@@ -37,7 +37,7 @@ pub struct StateLine {
     pub screens: Vec<ScreenCell>,
     /// Relays that are in, or set.
     pub relays: Vec<String>,
-    /// Current through each fuse.
+    /// Current through each fuse, in tenths of a milliampere.
     pub fuses: Vec<Amps>,
 }
 
@@ -81,8 +81,13 @@ fn line(model: &Model, row: &StateRow) -> StateLine {
             })
             .collect(),
         relays: named(&row.relays),
-        fuses: row.fuses.iter().map(|(_, amps)| *amps).collect(),
+        fuses: row.fuses.iter().map(|(_, amps)| printed(*amps)).collect(),
     }
+}
+
+/// A current in tenths of a milliampere: what leaks below that is nothing to a fuse.
+pub fn printed(amps: Amps) -> Amps {
+    Amps::new((amps.value() * 10_000.0).round() / 10_000.0 + 0.0)
 }
 
 /// The table as CSV, a row a state.
@@ -103,7 +108,7 @@ pub fn as_csv(list: &StateList) -> Vec<u8> {
             cells.extend([cell.shows.clone(), cell.wanted.clone().unwrap_or_default(), yes_no(cell.agrees)]);
         }
         cells.push(row.relays.join(" "));
-        cells.extend(row.fuses.iter().map(|amps| format!("{:.3}", amps.value())));
+        cells.extend(row.fuses.iter().map(|amps| format!("{:.4}", amps.value())));
         cells.push(yes_no(row.passing));
         cells
     });

@@ -234,7 +234,7 @@ pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
         "Length between (mm)",
         "Cut length (mm)",
         "Signal",
-        "Carries",
+        "Kind of signal",
         "In the vehicle before",
         "Note",
     ];
