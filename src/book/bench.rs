@@ -4,8 +4,8 @@
 use super::continuity;
 use super::corners::Metered;
 use super::service::{state_of, way};
-use super::state_list::printed;
 use super::sheet::{csv, plain};
+use super::state_list::printed;
 use crate::model::{ElementKind, PartKind, PinId, ScreenId, SignalKind};
 use crate::quantity::Volts;
 use crate::solve::Reading;
@@ -18,6 +18,8 @@ const MOST_STATES: usize = 40;
 /// The whole test.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BenchTest {
+    /// What the bench supply is set to: the battery's nominal voltage, which the expected readings are for.
+    pub supply: Option<Volts>,
     /// What to set on modules before.
     pub settings: Vec<String>,
     /// The groups of steps, in their order.
@@ -59,7 +61,12 @@ pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let tried = tried(solved, table);
     groups.extend(tried.iter().map(|row| powered(solved, table, row)));
     groups.retain(|group| !group.steps.is_empty());
-    BenchTest { settings: continuity::settings(model), groups }
+    let battery = |kind: &ElementKind| match kind {
+        ElementKind::Battery { volts, .. } => Some(volts[1]),
+        _ => None,
+    };
+    let supply = model.elements.iter().find_map(|element| battery(&element.kind));
+    BenchTest { supply, settings: continuity::settings(model), groups }
 }
 
 /// The states to try: every input at rest, then one for each view of each screen.
@@ -108,9 +115,9 @@ fn powered(solved: &Solved, table: &StateTable, row: &StateRow) -> Steps {
             red: String::new(),
             black: String::new(),
             expect: reading.picture.words(model),
-            pass: reading.view.map_or_else(String::new, |view| {
-                crate::states::shown_words(model, screen.views[view].show)
-            }),
+            pass: reading
+                .view
+                .map_or_else(String::new, |view| crate::states::shown_words(model, screen.views[view].show)),
         });
     }
     Steps {

@@ -2,9 +2,7 @@
 
 use super::bench::{Step, Steps};
 use crate::catalogue::form::Acts;
-use crate::model::{
-    Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind, WireId, conductor,
-};
+use crate::model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind, WireId, conductor};
 use crate::quantity::{Celsius, Ohms};
 use crate::spec::WireMake;
 use petgraph::unionfind::UnionFind;
@@ -45,9 +43,10 @@ pub fn end_to_end(model: &Model) -> Steps {
     }
     Steps {
         title: "Every wire, end to end".to_string(),
-        how: "No supply, nothing plugged in, connectors apart. Meter on ohms, its own leads taken off the reading. Move \
+        how:
+            "No supply, nothing plugged in, connectors apart. Meter on ohms, its own leads taken off the reading. Move \
               the wire while you read: the figure must not jump."
-            .to_string(),
+                .to_string(),
         set: Vec::new(),
         steps,
     }
@@ -167,8 +166,7 @@ pub fn apart(model: &Model) -> Steps {
     }
     Steps {
         title: "Nothing joined that should not be".to_string(),
-        how: "Still no supply and nothing plugged in. Meter on its highest ohms range."
-            .to_string(),
+        how: "Still no supply and nothing plugged in. Meter on its highest ohms range.".to_string(),
         set: Vec::new(),
         steps,
     }
@@ -194,7 +192,8 @@ pub fn parts_alone(model: &Model) -> Steps {
             }
             ElementKind::Diode { anode, cathode, knee, .. } => {
                 let silicon = knee.value() >= 0.5;
-                let expect = if silicon { "0.4 V to 0.8 V on the diode range" } else { "0.1 V to 0.4 V on the diode range" };
+                let expect =
+                    if silicon { "0.4 V to 0.8 V on the diode range" } else { "0.1 V to 0.4 V on the diode range" };
                 step(*anode, *cathode, expect.to_string(), "open with the tips changed round".to_string());
             }
             ElementKind::Coil(coil) => step(coil.feed, coil.ground, coil.resistance.to_string(), coil_pass(coil)),
@@ -215,8 +214,8 @@ pub fn parts_alone(model: &Model) -> Steps {
                     .filter(|at| when.holds(&|id| if id == *input { *at } else { 0 }, &|_| false))
                     .map(|at| positions[at].as_str())
                     .collect();
-                let pass = format!("joined in {}, open otherwise", closed.join(", "));
-                step(*common, *throw, format!("joined in {}", closed.join(", ")), pass);
+                let pass = format!("joined at {}, open otherwise", closed.join(", "));
+                step(*common, *throw, format!("joined at {}", closed.join(", ")), pass);
             }
             _ => {}
         }

@@ -1,5 +1,8 @@
 //! Findings as printed in the book.
 
+use crate::check::{Finding, Report, Severity};
+use crate::form::{Place, Sources};
+use crate::model::Model;
 use serde::Serialize;
 
 /// What was found, and what was accepted on purpose.
@@ -13,11 +16,50 @@ pub struct Findings {
     pub errors: usize,
 }
 
+/// A report in the book's words.
+pub fn findings(model: &Model, report: &Report) -> Findings {
+    let accepted = model.accepted.iter().enumerate().flat_map(|(line, accepted)| {
+        let taken: Vec<&Finding> = report.accepted.iter().filter(|(_, l)| *l == line).map(|(f, _)| f).collect();
+        let messages: Vec<Option<String>> =
+            if taken.is_empty() { vec![None] } else { taken.iter().map(|f| Some(f.message.clone())).collect() };
+        messages.into_iter().map(move |message| AcceptedLine {
+            rule: accepted.rule.clone(),
+            about: accepted.on.clone(),
+            message,
+            because: accepted.because.clone(),
+        })
+    });
+    Findings {
+        counted: report.findings.iter().map(|finding| line(&model.sources, finding)).collect(),
+        accepted: accepted.collect(),
+        errors: report.count(Severity::Error),
+    }
+}
+
+fn line(sources: &Sources, finding: &Finding) -> FindingLine {
+    FindingLine {
+        severity: finding.severity,
+        rule: finding.rule.to_string(),
+        about: finding.about.clone(),
+        message: finding.message.clone(),
+        place: place(sources, finding.place),
+        state: finding.evidence.state.clone(),
+        hint: finding.hint.clone(),
+    }
+}
+
+/// File and line. The file goes by its name alone, so that a book doesn't depend on where it is built.
+fn place(sources: &Sources, place: Place) -> String {
+    let name = sources.name(place.file);
+    let name = name.rsplit('/').next().unwrap_or_default();
+    format!("{name}, line {}", place.line)
+}
+
 /// A finding.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct FindingLine {
-    /// `error`, `warning` or `note`.
-    pub severity: String,
+    /// How bad it is.
+    pub severity: Severity,
     /// The rule's name.
     pub rule: String,
     /// What it is about.

@@ -27,7 +27,8 @@ pub fn folder(title: &str) -> String {
 
 /// Names of devices that Windows reserves in every folder.
 fn is_device(name: &str) -> bool {
-    let numbered = |stem: &str| name.strip_prefix(stem).is_some_and(|n| n.len() == 1 && n.as_bytes()[0].is_ascii_digit());
+    let numbered =
+        |stem: &str| name.strip_prefix(stem).is_some_and(|n| n.len() == 1 && n.as_bytes()[0].is_ascii_digit());
     matches!(name, "con" | "prn" | "aux" | "nul") || numbered("com") || numbered("lpt")
 }
 

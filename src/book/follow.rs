@@ -5,9 +5,7 @@ use super::corners::{AllCorners, Corners, Expected};
 use crate::catalogue::form::Acts;
 use crate::form::Colour;
 use crate::graph::{Link as GraphLink, PicturePath};
-use crate::model::{
-    Coil, Element, ElementId, ElementKind, Family, Logic, Model, PinId, SignalId, SignalKind, WireId,
-};
+use crate::model::{Coil, Element, ElementId, ElementKind, Family, Logic, Model, PinId, SignalId, SignalKind, WireId};
 use crate::quantity::{Gauge, Volts};
 use crate::solve::{CurrentPath, Reading, Tracer, Via};
 use crate::states::Solved;
@@ -360,7 +358,8 @@ impl<'a> Follower<'a> {
                 self.logic(when, true);
             }
         }
-        let mut links = vec![ChainLink { look: "the picture starts here".to_string(), ..self.picture_pin(path.source_pin) }];
+        let mut links =
+            vec![ChainLink { look: "the picture starts here".to_string(), ..self.picture_pin(path.source_pin) }];
         // Walked back from the screen, so turned round: a link leads from its own pin to the pin before it.
         for (i, (_, link)) in path.links.iter().enumerate().rev() {
             let to = if i == 0 { input } else { path.links[i - 1].0 };

@@ -40,7 +40,6 @@ pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<Label> {
 
 /// The labels as CSV, as label printers take them.
 pub fn as_csv(labels: &[Label]) -> Vec<u8> {
-    let rows =
-        labels.iter().map(|l| vec![l.first.clone(), l.second.clone(), l.on.clone(), l.place.clone()]);
+    let rows = labels.iter().map(|l| vec![l.first.clone(), l.second.clone(), l.on.clone(), l.place.clone()]);
     csv(&["First line", "Second line", "On", "Place"], rows)
 }

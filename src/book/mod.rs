@@ -163,3 +163,6 @@ pub fn documents(solved: &Solved, book: &Book) -> Result<Vec<Document>, String> 
     documents.push(document("job.json", json));
     Ok(documents)
 }
+
+#[cfg(test)]
+mod tests;

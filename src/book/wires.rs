@@ -208,9 +208,7 @@ pub fn reels(wires: &[WireRow]) -> Vec<Reel> {
         reel.total = Amount::Length(reel.pieces.iter().map(|piece| piece.cut).sum());
     }
     let area = |reel: &Reel| reel.gauge.map_or(0.0, Gauge::area);
-    reels.sort_by(|a, b| {
-        a.make.cmp(&b.make).then(area(b).total_cmp(&area(a))).then_with(|| a.colour.cmp(&b.colour))
-    });
+    reels.sort_by(|a, b| a.make.cmp(&b.make).then(area(b).total_cmp(&area(a))).then_with(|| a.colour.cmp(&b.colour)));
     reels
 }
 

@@ -1,8 +1,8 @@
 //! `build`: every document of a job, in a folder of its own.
 
 use super::{code, fail, load, print};
-use crate::book::findings::Findings;
-use crate::book::{self, folder::folder};
+use crate::book::{self, findings::findings, folder::folder};
+use crate::check::check;
 use crate::files;
 use crate::states::Solved;
 use clap::Args;
@@ -39,7 +39,7 @@ const FINDINGS: u8 = 1;
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
         let solved = Solved::new(&model);
-        let book = book::book(&solved, Findings::default());
+        let book = book::book(&solved, findings(&model, &check(&model)));
         let documents = book::documents(&solved, &book).map_err(|e| fail(&e))?;
         let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
         files::make_folder(&folder)

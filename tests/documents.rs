@@ -1,0 +1,119 @@
+//! `build` from outside: what it writes, where, and what it leaves alone.
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+use tempfile::TempDir;
+
+const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
+
+const ALWAYS: [&str; 11] = [
+    "bench-test.csv",
+    "build-book.html",
+    "job.json",
+    "labels.csv",
+    "parts.csv",
+    "pin-list.csv",
+    "service-sheet.csv",
+    "signal-graph.dot",
+    "splices.csv",
+    "states.csv",
+    "wire-list.csv",
+];
+
+fn build(folder: &Path, spec: &str, arguments: &[&str]) -> Output {
+    fs::write(folder.join("spec.yaml"), spec).unwrap();
+    let mut program = cargo_bin_cmd!("loomwright");
+    program.current_dir(folder).args(["build", "spec.yaml"]).args(arguments).output().unwrap()
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).unwrap();
+    let mut names: Vec<String> = entries.map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_job_gets_a_folder_of_its_own() {
+    let folder = TempDir::new().unwrap();
+    let output = build(folder.path(), SPREADER, &[]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(names(folder.path()), ["out", "spec.yaml"]);
+    assert_eq!(names(&folder.path().join("out")), ["towed-spreader"]);
+    let written = names(&folder.path().join("out/towed-spreader"));
+    assert!(ALWAYS.iter().all(|name| written.iter().any(|w| w == name)), "{written:?}");
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(said.lines().count(), written.len());
+    for name in &written {
+        assert!(said.contains(&format!("wrote out/towed-spreader/{name}\n")), "{name} is not told");
+    }
+}
+
+#[test]
+fn the_title_decides_nothing_beyond_that_folder() {
+    for title in ["../../escape", "/tmp/escape", "..", "=cmd|' /C calc'!A0", "<script>alert(1)</script>"] {
+        let outer = TempDir::new().unwrap();
+        let folder = outer.path().join("in");
+        fs::create_dir(&folder).unwrap();
+        let spec = SPREADER.replace("title: Towed spreader", &format!("title: \"{title}\""));
+        assert_eq!(build(&folder, &spec, &[]).status.code(), Some(0), "{title}");
+        assert_eq!(names(outer.path()), ["in"]);
+        assert_eq!(names(&folder), ["out", "spec.yaml"]);
+        assert_eq!(names(&folder.join("out")).len(), 1);
+    }
+}
+
+#[test]
+fn what_is_there_stays_there() {
+    let folder = TempDir::new().unwrap();
+    let out = folder.path().join("papers");
+    fs::create_dir(&out).unwrap();
+    fs::write(out.join("mine.txt"), "kept").unwrap();
+    fs::write(out.join("parts.csv"), "old").unwrap();
+    assert_eq!(build(folder.path(), SPREADER, &["--out", "papers"]).status.code(), Some(0));
+    assert_eq!(fs::read_to_string(out.join("mine.txt")).unwrap(), "kept");
+    assert_ne!(fs::read_to_string(out.join("parts.csv")).unwrap(), "old");
+    assert!(!names(&out).iter().any(|name| name.ends_with(".part")), "no half-written file is left");
+    assert_eq!(names(folder.path()), ["papers", "spec.yaml"]);
+}
+
+#[test]
+fn a_spec_that_cannot_be_read_writes_nothing() {
+    let folder = TempDir::new().unwrap();
+    let output = build(folder.path(), &SPREADER.replace("harness: 1", "harness: 1\nwheels: 4"), &[]);
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(names(folder.path()), ["spec.yaml"]);
+}
+
+#[test]
+fn errors_are_written_up_all_the_same() {
+    let folder = TempDir::new().unwrap();
+    let output = build(folder.path(), &SPREADER.replace("  - {finding: load/output", "  # {"), &["--out", "o"]);
+    assert_eq!(output.status.code(), Some(1));
+    let page = fs::read_to_string(folder.path().join("o/build-book.html")).unwrap();
+    assert!(page.contains("Not fit to build as it stands"));
+}
+
+#[test]
+fn a_folder_that_is_a_file_is_told_and_kept() {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("o"), "mine").unwrap();
+    let output = build(folder.path(), SPREADER, &["--out", "o"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8(output.stderr).unwrap().starts_with("error: o: the folder can't be made"));
+    assert_eq!(fs::read_to_string(folder.path().join("o")).unwrap(), "mine");
+}
+
+#[test]
+fn two_runs_give_the_same_bytes() {
+    let folder = TempDir::new().unwrap();
+    build(folder.path(), SPREADER, &["--out", "one"]);
+    build(folder.path(), SPREADER, &["--out", "two/deep"]);
+    let (one, two) = (folder.path().join("one"), folder.path().join("two/deep"));
+    assert_eq!(names(&one), names(&two));
+    for name in names(&one) {
+        assert!(fs::read(one.join(&name)).unwrap() == fs::read(two.join(&name)).unwrap(), "{name} differs");
+    }
+}
