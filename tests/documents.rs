@@ -8,9 +8,10 @@ use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
 
-const ALWAYS: [&str; 11] = [
+const ALWAYS: [&str; 12] = [
     "bench-test.csv",
     "build-book.html",
+    "connection-diagram.svg",
     "job.json",
     "labels.csv",
     "parts.csv",
