@@ -1,16 +1,17 @@
 //! What rules look at: the model with its nets, its signal graph and its solved states, all worked out once.
 
 use super::Finding;
-use super::path::Branches;
 use super::protection::Protection;
 use super::screens::ScreenFaults;
 use super::walk::Neighbours;
 use super::worst::{Moment, Worst};
 use crate::form::Place;
 use crate::graph::Nets;
-use crate::model::{Domain, ElementKind, Model, PartId, PinId, RunId, VehicleFeed, Wire, WireId};
-use crate::solve::Solution;
-use crate::spec::{Covering, Surroundings};
+use crate::model::{ElementKind, Model, PartId, PinId, RunId, VehicleFeed, WireId};
+use crate::quantity::Amps;
+use crate::size;
+use crate::solve::{Solution, Tracer};
+use crate::spec::Covering;
 use crate::states::{Solved, state_name};
 
 /// A harness as rules see it.
@@ -24,8 +25,8 @@ pub struct Context<'m> {
     pub nets: Nets,
     /// The worst of every current and voltage over all states and corners.
     pub worst: Worst,
-    /// Branches of the circuit by node, for following a current.
-    pub branches: Branches,
+    /// Follows currents.
+    pub tracer: Tracer,
     /// What the screens show and should not.
     pub screens: ScreenFaults,
     /// What fuse protects each wire.
@@ -33,8 +34,8 @@ pub struct Context<'m> {
     pub(super) neighbours: Neighbours,
     /// For each pin, the wires on it.
     wires_on: Vec<Vec<WireId>>,
-    /// For each run, how many of its wires carry load current.
-    loaded_in_run: Vec<usize>,
+    /// For each wire, how many loaded ones run in its fullest bundle.
+    bundled: Vec<usize>,
 }
 
 impl<'m> Context<'m> {
@@ -42,27 +43,25 @@ impl<'m> Context<'m> {
     pub fn new(model: &'m Model) -> Context<'m> {
         let solved = Solved::new(model);
         let mut wires_on = vec![Vec::new(); model.pins.len()];
-        let mut loaded_in_run = vec![0; model.runs.len()];
         for id in model.wire_ids() {
-            let wire = model.wire(id);
-            wire.ends.iter().for_each(|end| wires_on[end.0].push(id));
-            if carries_load(wire) {
-                wire.path.iter().for_each(|run| loaded_in_run[run.0] += 1);
-            }
+            model.wire(id).ends.iter().for_each(|end| wires_on[end.0].push(id));
         }
         let neighbours = Neighbours::new(model, &solved.graph);
         let worst = Worst::new(&solved);
+        let most =
+            |id| solved.assembly.wire(id).and_then(|branch| worst.amps(branch)).map_or(Amps::default(), |p| p.value);
+        let most: Vec<Amps> = model.wire_ids().map(most).collect();
         Context {
+            bundled: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect(),
             nets: Nets::new(model),
             screens: ScreenFaults::new(&solved, &worst),
             worst,
-            branches: Branches::new(model, &solved.assembly),
+            tracer: Tracer::new(model, &solved.assembly),
             protection: Protection::new(model, &neighbours),
             neighbours,
             model,
             solved,
             wires_on,
-            loaded_in_run,
         }
     }
 
@@ -107,35 +106,16 @@ impl<'m> Context<'m> {
         format!("wire {}", self.model.wire(wire).id)
     }
 
-    /// How many wires with load current run beside each other where most of them do, this one included.
+    /// How many loaded wires run beside each other where most of them do, this one included.
     pub fn bundled(&self, wire: WireId) -> usize {
-        let wire = self.model.wire(wire);
-        let own = usize::from(!carries_load(wire));
-        wire.path.iter().map(|run| self.loaded_in_run[run.0] + own).max().unwrap_or(1)
+        self.bundled[wire.0]
     }
 
     /// In what company a wire runs, in words.
     pub fn company(&self, wire: WireId) -> String {
         let bundled = self.bundled(wire);
         let beside = if bundled > 2 { format!("among {bundled} loaded wires") } else { "by itself".to_string() };
-        if self.in_engine_space(wire) { format!("{beside}, in an engine space") } else { beside }
-    }
-
-    /// Whether a wire runs, in part at least, inside an engine space. One that stays at its place does where every run
-    /// from there does.
-    pub fn in_engine_space(&self, wire: WireId) -> bool {
-        let model = self.model;
-        let hot = |run: &RunId| model.runs[run.0].surroundings == Surroundings::EngineSpace;
-        let wire = model.wire(wire);
-        if !wire.path.is_empty() {
-            return wire.path.iter().any(hot);
-        }
-        let at = model.part(model.pin(wire.ends[0]).part).at;
-        let from_here: Vec<RunId> = (0..model.runs.len())
-            .map(RunId)
-            .filter(|r| at.is_some_and(|at| model.runs[r.0].ends.contains(&at)))
-            .collect();
-        !from_here.is_empty() && from_here.iter().all(hot)
+        if size::in_engine_space(self.model, wire) { format!("{beside}, in an engine space") } else { beside }
     }
 
     /// Whether conduit or sleeve covers a wire all the way.
@@ -165,10 +145,4 @@ impl<'m> Context<'m> {
     pub fn part_place(&self, part: PartId) -> Place {
         self.model.part(part).place
     }
-}
-
-/// Whether a wire is one that carries the current of loads, by what it is for. Triggers, pictures and data carry next to
-/// nothing and don't warm their bundle.
-fn carries_load(wire: &Wire) -> bool {
-    matches!(wire.domain, Domain::Power | Domain::Ground)
 }

@@ -1,55 +1,9 @@
-//! The way that a current takes in a solved state: followed from pin to pin along the greatest current.
+//! The way that a current takes in a solved state, as evidence, and what a load's wires lose on it.
 
 use super::{Context, Waypoint};
 use crate::model::{ElementId, Load, Model, PinId, WireId};
 use crate::quantity::Volts;
-use crate::solve::{Assembly, BranchId, NEGATIVE, NodeId, Solution};
-
-/// Least current that is followed.
-const LEAST_AMPS: f64 = 1e-7;
-
-/// Branches of the circuit by node, and which of them are wires.
-#[derive(Debug)]
-pub struct Branches {
-    at: Vec<Vec<BranchId>>,
-    wire: Vec<Option<WireId>>,
-    conductor: Vec<bool>,
-}
-
-impl Branches {
-    /// Of an assembled circuit.
-    pub fn new(model: &Model, assembly: &Assembly) -> Branches {
-        let circuit = &assembly.circuit;
-        let mut at = vec![Vec::new(); circuit.nodes.len()];
-        for (i, branch) in circuit.branches.iter().enumerate() {
-            for node in [branch.from, branch.to] {
-                at[node.index()].push(BranchId(i as u32));
-            }
-        }
-        let mut wire = vec![None; circuit.branches.len()];
-        let mut conductor = vec![false; circuit.branches.len()];
-        for id in model.wire_ids() {
-            if let Some(branch) = assembly.wire(id) {
-                (wire[branch.index()], conductor[branch.index()]) = (Some(id), true);
-            }
-        }
-        for branch in (0..model.joints.len()).filter_map(|joint| assembly.joint(joint)) {
-            conductor[branch.index()] = true;
-        }
-        Branches { at, wire, conductor }
-    }
-}
-
-/// A branch on the way of a current, with the node that the current comes from.
-#[derive(Debug, Clone, Copy)]
-pub struct Leg {
-    /// The branch.
-    pub branch: BranchId,
-    /// Where the current enters it.
-    pub from: NodeId,
-    /// Where it leaves it.
-    pub to: NodeId,
-}
+use crate::solve::{Assembly, BranchId, CurrentPath, PathStep, Solution, Via};
 
 /// What a load's wires lose.
 #[derive(Debug, Clone)]
@@ -59,101 +13,85 @@ pub struct Loss {
     /// The wire that loses most, and what it loses.
     pub worst: Option<(WireId, Volts)>,
     /// The whole way.
-    pub legs: Vec<Leg>,
+    pub way: CurrentPath,
 }
 
 impl Context<'_> {
-    /// The way that the current of a load takes, from the supply through it to the battery's negative.
-    pub fn way_through(&self, solution: &Solution, element: ElementId, feed: PinId, ground: PinId) -> Vec<Leg> {
+    /// The way that the current of an element takes, from the supply through it to the battery's negative.
+    pub fn way_through(&self, solution: &Solution, element: ElementId, feed: PinId, ground: PinId) -> CurrentPath {
         let assembly = &self.solved.assembly;
-        let (Some(from), Some(to)) = (assembly.pin(feed), assembly.pin(ground)) else { return Vec::new() };
-        let mut legs = self.legs(solution, from, true);
-        legs.reverse();
-        legs.extend(assembly.element(element).first().map(|&branch| Leg { branch, from, to }));
-        legs.extend(self.legs(solution, to, false));
-        legs
+        let mut way = self.way_to(solution, feed);
+        way.steps.push(PathStep {
+            via: Via::Element(element),
+            pin: Some(ground),
+            volts: assembly.volts(solution, ground),
+            amps: assembly.amps(solution, element).abs(),
+        });
+        way.steps.extend(self.tracer.out_of_pin(assembly, solution, ground).steps);
+        way
     }
 
     /// The way by which current comes to a pin.
-    pub fn way_to(&self, solution: &Solution, pin: PinId) -> Vec<Leg> {
-        let Some(node) = self.solved.assembly.pin(pin) else { return Vec::new() };
-        let mut legs = self.legs(solution, node, true);
-        legs.reverse();
-        legs
+    pub fn way_to(&self, solution: &Solution, pin: PinId) -> CurrentPath {
+        self.tracer.into_pin(&self.solved.assembly, solution, pin)
     }
 
     /// The way by which current comes to a pin and leaves it again.
-    pub fn way_over(&self, solution: &Solution, pin: PinId) -> Vec<Leg> {
-        let mut legs = self.way_to(solution, pin);
-        if let Some(node) = self.solved.assembly.pin(pin) {
-            legs.extend(self.legs(solution, node, false));
-        }
-        legs
+    pub fn way_over(&self, solution: &Solution, pin: PinId) -> CurrentPath {
+        let mut way = self.way_to(solution, pin);
+        way.steps.extend(self.tracer.out_of_pin(&self.solved.assembly, solution, pin).steps);
+        way
     }
 
-    /// Legs from a node on, along the greatest current: against it, or with it.
-    fn legs(&self, solution: &Solution, start: NodeId, against: bool) -> Vec<Leg> {
-        let circuit = &self.solved.assembly.circuit;
-        let mut legs: Vec<Leg> = Vec::new();
-        let mut node = start;
-        while node != NEGATIVE {
-            let mut best: Option<(f64, Leg)> = None;
-            for &branch in &self.branches.at[node.index()] {
-                let ends = &circuit.branches[branch.index()];
-                let along = solution.amps(branch).value();
-                let (from, to) = if along >= 0.0 { (ends.from, ends.to) } else { (ends.to, ends.from) };
-                let fits = if against { to == node } else { from == node };
-                if fits && along.abs() > best.map_or(LEAST_AMPS, |(amps, _)| amps) {
-                    best = Some((along.abs(), Leg { branch, from, to }));
-                }
-            }
-            let Some((_, leg)) = best else { break };
-            node = if against { leg.from } else { leg.to };
-            if node == start || legs.iter().any(|l| if against { l.from == node } else { l.to == node }) {
-                break;
-            }
-            legs.push(leg);
-        }
-        legs
-    }
-
-    /// A way in words, for evidence.
-    pub fn waypoints(&self, solution: &Solution, legs: &[Leg]) -> Vec<Waypoint> {
-        let circuit = &self.solved.assembly.circuit;
-        let point = |node: NodeId| Waypoint {
-            pin: circuit.nodes[node.index()].clone(),
-            volts: solution.volts(node),
-            through: None,
-            amps: None,
+    /// A way in words, for evidence; none where nothing flows.
+    pub fn waypoints(&self, solution: &Solution, way: &CurrentPath) -> Vec<Waypoint> {
+        let model = self.model;
+        let name =
+            |pin: Option<PinId>| pin.map_or_else(|| "the battery's negative".to_string(), |pin| model.pin_name(pin));
+        let through = |via: Via| match via {
+            Via::Wire(id) => self.wire_words(id),
+            Via::Joint(_) => "mated contacts".to_string(),
+            Via::Element(id) => model.part(model.element(id).part).name.to_string(),
         };
+        let mut points: Vec<Waypoint> = Vec::new();
+        if !way.steps.is_empty() {
+            let volts = way.start.map_or(Volts::new(0.0), |pin| self.solved.assembly.volts(solution, pin));
+            points.push(Waypoint { pin: name(way.start), volts, through: None, amps: None });
+        }
+        points.extend(way.steps.iter().map(|step| Waypoint {
+            pin: name(step.pin),
+            volts: step.volts,
+            through: Some(through(step.via)),
+            amps: Some(step.amps),
+        }));
         // The battery's own resistance lies before its terminal; nobody asks for it.
-        let legs = if legs.first().is_some_and(|leg| leg.from == NEGATIVE) { &legs[1..] } else { legs };
-        let start = legs.first().map(|leg| point(leg.from));
-        let steps = legs.iter().map(|leg| Waypoint {
-            through: Some(circuit.branches[leg.branch.index()].name.clone()),
-            amps: Some(solution.amps(leg.branch).abs()),
-            ..point(leg.to)
-        });
-        start.into_iter().chain(steps).collect()
+        if way.start.is_none() && points.len() > 1 {
+            points.remove(0);
+            (points[0].through, points[0].amps) = (None, None);
+        }
+        points
     }
 
     /// What the wires of a load lose on the way there and back.
     pub fn loss(&self, solution: &Solution, element: ElementId, load: &Load) -> Loss {
-        let legs = self.way_through(solution, element, load.feed, load.ground);
-        let mut loss = Loss { volts: Volts::new(0.0), worst: None, legs: Vec::new() };
-        for leg in &legs {
-            if !self.branches.conductor[leg.branch.index()] {
-                continue;
-            }
-            let volts = solution.across(leg.branch).abs();
+        let assembly = &self.solved.assembly;
+        let way = self.way_through(solution, element, load.feed, load.ground);
+        let mut loss = Loss { volts: Volts::new(0.0), worst: None, way: CurrentPath::default() };
+        for step in &way.steps {
+            let (branch, wire) = match step.via {
+                Via::Wire(id) => (assembly.wire(id), Some(id)),
+                Via::Joint(joint) => (assembly.joint(joint), None),
+                Via::Element(_) => continue,
+            };
+            let volts = branch.map_or(Volts::new(0.0), |branch| solution.across(branch).abs());
             loss.volts = loss.volts + volts;
-            if let Some(wire) = self.branches.wire[leg.branch.index()]
+            if let Some(wire) = wire
                 && loss.worst.is_none_or(|(_, most)| volts > most)
             {
                 loss.worst = Some((wire, volts));
             }
         }
-        loss.legs = legs;
+        loss.way = way;
         loss
     }
 }

@@ -61,7 +61,7 @@ fn result(sources: &Sources, finding: &Finding) -> Value {
         "ruleId": finding.rule,
         "ruleIndex": rules().position(|rule| rule.name == finding.rule),
         "level": level(finding.severity),
-        "message": { "text": format!("{}. {}", finding.message, finding.hint) },
+        "message": { "text": format!("{}; {}", finding.message, finding.hint) },
         "locations": [{
             "physicalLocation": physical(sources, finding.place),
             "logicalLocations": [{ "name": finding.about }],

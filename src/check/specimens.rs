@@ -28,6 +28,7 @@ fn report(spec: &str) -> Result<(model::Model, Report), String> {
     let path = folder.path().join("specimen.yaml");
     crate::files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;
     let model = model::resolve(crate::spec::read(&path), &CATALOGUE)
+        .map(crate::size::choose)
         .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
     let report = check(&model);
     Ok((model, report))

@@ -5,11 +5,11 @@ use super::path::leaving;
 use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{
-    Assembly, BranchId, Copper, Corner, Exploration, Reading, Solution, Solver, State, Supply, explore,
+    Assembly, BranchId, Copper, Corner, Exploration, Reading, Solution, Solver, State, Supply, explore_all,
 };
 use crate::states::Solved;
-use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::ops::ControlFlow;
 
 /// Share of its nominal voltage from which a load counts as fed, well or badly. Below lies what sneaks in.
 const FED_SHARE: f64 = 0.25;
@@ -101,16 +101,13 @@ impl Worst {
     pub fn new(solved: &Solved) -> Worst {
         let mut worst = Worst { branches: vec![None; solved.assembly.circuit.branches.len()], ..Worst::default() };
         let watch = Watch::new(solved.model, &solved.assembly);
-        for corner in CORNERS {
-            let exploration = match corner == solved.exploration.corner {
-                true => Cow::Borrowed(&solved.exploration),
-                false => Cow::Owned(explore(&solved.assembly.circuit, corner)),
-            };
-            exploration.visit(&solved.assembly.circuit, &mut |solution| worst.look(solved, &watch, solution));
-            if let Cow::Owned(exploration) = exploration {
-                worst.explorations.push(exploration);
-            }
+        let circuit = &solved.assembly.circuit;
+        // OK because this watch never breaks.
+        let others = explore_all(circuit, &CORNERS[1..], &|_| ControlFlow::Continue(())).unwrap_or_default();
+        for exploration in std::iter::once(&solved.exploration).chain(&others) {
+            exploration.visit(circuit, &mut |solution| worst.look(solved, &watch, solution));
         }
+        worst.explorations = others;
         worst
     }
 

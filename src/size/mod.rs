@@ -12,7 +12,7 @@ pub use duty::{Duty, duty};
 pub use fuses::protecting_fuses;
 
 use crate::model::conductor;
-use crate::model::{Domain, ElementId, ElementKind, Model, RunId, WireId};
+use crate::model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
 use crate::quantity::{Amps, Gauge, Volts};
 use crate::spec::{Surroundings, WireMake};
 use std::collections::BTreeSet;
@@ -61,9 +61,17 @@ pub fn bundled(model: &Model, id: WireId, most: &[Amps]) -> usize {
     model.wire(id).path.iter().map(|run| warm(*run)).max().unwrap_or(1).max(1)
 }
 
-/// Whether any run of a wire's way lies in an engine space.
+/// Whether any run of a wire's way lies in an engine space. A wire that stays at its place counts as the runs from there
+/// do, where they agree.
 pub fn in_engine_space(model: &Model, id: WireId) -> bool {
-    model.wire(id).path.iter().any(|run| model.runs[run.0].surroundings == Surroundings::EngineSpace)
+    let wire = model.wire(id);
+    let hot = |run: &Run| run.surroundings == Surroundings::EngineSpace;
+    if !wire.path.is_empty() {
+        return wire.path.iter().any(|run| hot(&model.runs[run.0]));
+    }
+    let at = model.part(model.pin(wire.ends[0]).part).at;
+    let mut from_here = model.runs.iter().filter(|run| at.is_some_and(|at| run.ends.contains(&at))).peekable();
+    from_here.peek().is_some() && from_here.all(hot)
 }
 
 /// Raises wires that carry too much for their size, or that their fuse doesn't protect. Whether any was raised.

@@ -64,7 +64,7 @@ pub use circuit::{
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all};
-pub use path::{CurrentPath, Step, Tracer, Via};
+pub use path::{CurrentPath, Step as PathStep, Tracer, Via};
 pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;

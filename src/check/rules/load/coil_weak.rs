@@ -68,8 +68,8 @@ fn finding(context: &Context, id: ElementId, coil: &Coil, peak: &Peak<Volts>, ne
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     match solution {
         Some(solution) if !never => {
-            let legs = context.way_through(&solution, id, coil.feed, coil.ground);
-            finding.path(context.waypoints(&solution, &legs))
+            let way = context.way_through(&solution, id, coil.feed, coil.ground);
+            finding.path(context.waypoints(&solution, &way))
         }
         _ => finding,
     }

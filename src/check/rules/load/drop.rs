@@ -73,7 +73,7 @@ fn finding(context: &Context, id: WireId, mut cases: Vec<Case>, most: Volts) -> 
     }
     let (finding, solution) = context.shown_at(finding, &case.moment);
     Some(match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &case.loss.legs)),
+        Some(solution) => finding.path(context.waypoints(&solution, &case.loss.way)),
         None => finding,
     })
 }

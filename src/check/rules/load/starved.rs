@@ -40,8 +40,8 @@ fn finding(context: &Context, id: ElementId, load: &Load, lowest: &Peak<Volts>) 
     let (finding, solution) = context.shown_at(finding, &lowest.moment);
     match solution {
         Some(solution) => {
-            let legs = context.way_through(&solution, id, load.feed, load.ground);
-            finding.path(context.waypoints(&solution, &legs))
+            let way = context.way_through(&solution, id, load.feed, load.ground);
+            finding.path(context.waypoints(&solution, &way))
         }
         None => finding,
     }

@@ -1,6 +1,7 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{WireId, conductor};
 use crate::quantity::Amps;
+use crate::size;
 
 pub const RULE: Rule = Rule {
     name: "load/wire-ampacity",
@@ -16,7 +17,7 @@ fn find(context: &Context) -> Vec<Finding> {
 fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
     let wire = context.model.wire(id);
     let peak = context.worst.amps(context.solved.assembly.wire(id)?)?;
-    let (bundled, hot) = (context.bundled(id), context.in_engine_space(id));
+    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
     let carries = conductor::ampacity(wire.gauge, bundled, hot);
     if peak.value <= carries {
         return None;
@@ -37,7 +38,7 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
 }
 
 fn hint(context: &Context, id: WireId, amps: Amps) -> String {
-    let (bundled, hot) = (context.bundled(id), context.in_engine_space(id));
+    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
     let gauge = context.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= amps) {
         Some(size) => format!("take {size}, or lead the wire outside this bundle"),

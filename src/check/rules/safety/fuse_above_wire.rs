@@ -2,6 +2,7 @@ use crate::check::protection::Guard;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{WireId, conductor};
 use crate::quantity::Amps;
+use crate::size;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuse-above-wire",
@@ -22,7 +23,7 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
         Guard::Other(rating) => (rating, None),
         Guard::Dead | Guard::Open(_) => return None,
     };
-    let (bundled, hot) = (context.bundled(id), context.in_engine_space(id));
+    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
     let carries = conductor::ampacity(wire.gauge, bundled, hot);
     if rating <= carries {
         return None;
@@ -42,7 +43,7 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
 }
 
 fn hint(context: &Context, id: WireId, rating: Amps) -> String {
-    let (bundled, hot) = (context.bundled(id), context.in_engine_space(id));
+    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
     let gauge = context.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= rating) {
         Some(size) => format!("take {size} or a smaller fuse; a fuse must open before its thinnest wire gets hot"),
