@@ -1,10 +1,10 @@
 //! `check` and `explain` as a user meets them: what they print, in each format, and how they end.
 
-use assert_cmd::Command;
+use assert_cmd::cargo::cargo_bin_cmd;
 use serde_json::Value;
 use std::path::PathBuf;
 
-/// A reverse camera on a wire too thin for a work light that shares it, and a spare wire.
+/// A work light on a wire that is a little too thin, and a spare wire.
 const SPEC: &str = r#"harness: 1
 job: {title: Work light, revision: B, nominal: 12 V}
 places: [dash, roof]
@@ -38,7 +38,7 @@ fn spec(text: &str) -> Spec {
 
 /// What the program printed to standard output, and its exit status.
 fn run(arguments: &[&str]) -> (String, i32) {
-    let output = Command::cargo_bin("loomwright").unwrap().args(arguments).output().unwrap();
+    let output = cargo_bin_cmd!("loomwright").args(arguments).output().unwrap();
     (String::from_utf8(output.stdout).unwrap(), output.status.code().unwrap())
 }
 

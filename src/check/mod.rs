@@ -18,6 +18,7 @@ mod screens;
 mod specimens;
 mod tables;
 mod text;
+mod unsettled;
 mod walk;
 mod worst;
 
@@ -78,12 +79,19 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// What was accepted on purpose, each with the index of its line in [`Model::accepted`].
     pub accepted: Vec<(Finding, usize)>,
+    /// States that could not be solved, in words, each once: nothing was checked there.
+    pub unsolved: Vec<String>,
 }
 
 impl Report {
     /// How many findings are of a severity.
     pub fn count(&self, severity: Severity) -> usize {
         self.findings.iter().filter(|f| f.severity == severity).count()
+    }
+
+    /// Whether the harness passes: no finding of severity error, and no state left out.
+    pub fn passes(&self) -> bool {
+        self.count(Severity::Error) == 0 && self.unsolved.is_empty()
     }
 }
 
@@ -95,6 +103,7 @@ pub fn check(model: &Model) -> Report {
         Finds::InReport(_) => None,
     });
     let mut report = accept::split(model, found.flatten().collect());
+    report.unsolved = context.unsolved();
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
             let more = find(model, &report);
@@ -110,4 +119,28 @@ pub fn check(model: &Model) -> Report {
 fn by_place(a: &Finding, b: &Finding) -> std::cmp::Ordering {
     let key = |f: &Finding| (f.place, f.rule);
     key(a).cmp(&key(b)).then_with(|| a.about.cmp(&b.about)).then_with(|| a.message.cmp(&b.message))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// No circuit is known that the solver can't solve, so what is told of one is tested by itself.
+    #[test]
+    fn a_state_left_out_is_told_and_does_not_pass() {
+        let report =
+            Report { unsolved: vec!["reverse on (nominal supply, cold copper): no end".into()], ..Report::default() };
+        assert!(!report.passes() && Report::default().passes());
+        let text = "harness: 1\njob: {title: Bench, nominal: 12 V}\nplaces: [dash]\n\
+                    supplies: {battery: {terminal: \"30\", at: dash, volts: 12 V}}\n";
+        let (model, _) = specimens::report(text).unwrap();
+        let text = super::text(&model, &report, crate::diagnostic::Style::Plain);
+        assert_eq!(
+            text,
+            "not solved, and so not checked: reverse on (nominal supply, cold copper): no end\n\n\
+             no findings, 1 state not solved\n"
+        );
+        let log: serde_json::Value = serde_json::from_str(&sarif(&model, &report)).unwrap();
+        assert_eq!(log["runs"][0]["invocations"][0]["executionSuccessful"], false);
+    }
 }

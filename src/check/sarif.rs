@@ -31,11 +31,20 @@ pub fn sarif(model: &Model, report: &Report) -> String {
                 "version": env!("CARGO_PKG_VERSION"),
                 "rules": rules().map(described).collect::<Vec<Value>>(),
             } },
+            "invocations": [{
+                "executionSuccessful": report.unsolved.is_empty(),
+                "toolExecutionNotifications": report.unsolved.iter().map(notification).collect::<Vec<Value>>(),
+            }],
             "columnKind": "unicodeCodePoints",
             "results": results,
         }],
     });
     format!("{}\n", serde_json::to_string_pretty(&log).unwrap_or_default())
+}
+
+/// A state that could not be solved.
+fn notification(state: &String) -> Value {
+    json!({ "level": "error", "message": { "text": format!("not solved, and so not checked: {state}") } })
 }
 
 fn described(rule: &Rule) -> Value {

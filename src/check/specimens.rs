@@ -23,7 +23,7 @@ fn expected(spec: &str) -> BTreeSet<(usize, String)> {
     all
 }
 
-fn report(spec: &str) -> Result<(model::Model, Report), String> {
+pub(super) fn report(spec: &str) -> Result<(model::Model, Report), String> {
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
     let path = folder.path().join("specimen.yaml");
     crate::files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;

@@ -16,7 +16,10 @@ pub fn text(model: &Model, report: &Report, style: Style) -> String {
         out.push_str(&format!("accepted: {} on {}: {}\n", finding.rule, finding.about, finding.message));
         out.push_str(&format!("          because: {}\n", accepted.because));
     }
-    if !report.accepted.is_empty() {
+    for state in &report.unsolved {
+        out.push_str(&format!("not solved, and so not checked: {state}\n"));
+    }
+    if !report.accepted.is_empty() || !report.unsolved.is_empty() {
         out.push('\n');
     }
     out.push_str(&summary(report));
@@ -79,6 +82,9 @@ fn summary(report: &Report) -> String {
     }
     if !report.accepted.is_empty() {
         counts.push(format!("{} accepted", report.accepted.len()));
+    }
+    if !report.unsolved.is_empty() {
+        counts.push(format!("{} not solved", some(report.unsolved.len(), "state")));
     }
     format!("{}\n", counts.join(", "))
 }

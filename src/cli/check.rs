@@ -1,7 +1,7 @@
 //! `check`: every finding about a spec.
 
 use super::{load, print};
-use crate::check::{self, Severity};
+use crate::check;
 use crate::diagnostic::Style;
 use clap::ValueEnum;
 use std::io::IsTerminal;
@@ -19,7 +19,7 @@ pub enum Format {
     Sarif,
 }
 
-/// Exit status where there are findings of severity error.
+/// Exit status where there are findings of severity error, or states that could not be solved.
 const FOUND: u8 = 1;
 
 /// Checks a spec and prints what was found.
@@ -34,7 +34,7 @@ pub fn run(spec: &Path, format: Format) -> ExitCode {
         Format::Json => check::json(&model, &report),
         Format::Sarif => check::sarif(&model, &report),
     });
-    if report.count(Severity::Error) > 0 { ExitCode::from(FOUND) } else { ExitCode::SUCCESS }
+    if report.passes() { ExitCode::SUCCESS } else { ExitCode::from(FOUND) }
 }
 
 /// Findings go to standard output, so that is where a terminal counts.

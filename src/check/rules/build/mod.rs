@@ -8,4 +8,10 @@ mod wire_length;
 use crate::check::Rule;
 
 /// The rules of this family.
-pub const RULES: &[Rule] = &[wire_length::RULE, cavity_twice::RULE, colour_twice::RULE, splice_overfilled::RULE];
+#[rustfmt::skip] // A line for each rule.
+pub const RULES: &[Rule] = &[
+    wire_length::RULE,
+    cavity_twice::RULE,
+    colour_twice::RULE,
+    splice_overfilled::RULE,
+];

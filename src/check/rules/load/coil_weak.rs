@@ -30,8 +30,8 @@ fn of_coil(context: &Context, id: ElementId, coil: &Coil) -> Option<Finding> {
     let fed = context.is_fed(coil.feed) || context.is_fed(coil.ground);
     let grounded = context.is_grounded(coil.feed) || context.is_grounded(coil.ground);
     let shorted = coil.across == Across::Diode && context.is_crossed(coil);
-    if !fed || !grounded || shorted {
-        return None; // Told by net/part-unpowered, net/ground-missing, net/coil-polarity.
+    if !fed || !grounded || shorted || context.is_chattering(coil.relay) {
+        return None; // Told by net/part-unpowered, net/ground-missing, net/coil-polarity, logic/chatter.
     }
     let at_least = CORNERS.into_iter().filter(|corner| corner.supply == Supply::Least);
     let short = at_least.filter_map(|corner| {

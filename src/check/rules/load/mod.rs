@@ -12,6 +12,7 @@ mod wire_ampacity;
 use crate::check::Rule;
 
 /// The rules of this family.
+#[rustfmt::skip] // A line for each rule.
 pub const RULES: &[Rule] = &[
     fuse_loaded::RULE,
     wire_ampacity::RULE,

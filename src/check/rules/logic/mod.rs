@@ -1,6 +1,9 @@
 //! Rules about what shows when.
 
+mod chatter;
+mod depends_on_history;
 mod input_unused;
+mod race;
 mod screen_input_empty;
 mod trigger_undecided;
 mod two_sources;
@@ -9,5 +12,14 @@ mod view_differs;
 use crate::check::Rule;
 
 /// The rules of this family.
-pub const RULES: &[Rule] =
-    &[view_differs::RULE, two_sources::RULE, trigger_undecided::RULE, screen_input_empty::RULE, input_unused::RULE];
+#[rustfmt::skip] // A line for each rule.
+pub const RULES: &[Rule] = &[
+    view_differs::RULE,
+    two_sources::RULE,
+    trigger_undecided::RULE,
+    chatter::RULE,
+    race::RULE,
+    depends_on_history::RULE,
+    screen_input_empty::RULE,
+    input_unused::RULE,
+];

@@ -10,6 +10,7 @@ mod wire_to_nowhere;
 use crate::check::Rule;
 
 /// The rules of this family.
+#[rustfmt::skip] // A line for each rule.
 pub const RULES: &[Rule] = &[
     pin_unknown::RULE,
     wire_to_nowhere::RULE,

@@ -6,4 +6,8 @@ mod fuse_above_wire;
 use crate::check::Rule;
 
 /// The rules of this family.
-pub const RULES: &[Rule] = &[feed_without_fuse::RULE, fuse_above_wire::RULE];
+#[rustfmt::skip] // A line for each rule.
+pub const RULES: &[Rule] = &[
+    feed_without_fuse::RULE,
+    fuse_above_wire::RULE,
+];

@@ -6,4 +6,8 @@ mod accept_unused;
 use crate::check::Rule;
 
 /// The rules of this family.
-pub const RULES: &[Rule] = &[accept_rule_unknown::RULE, accept_unused::RULE];
+#[rustfmt::skip] // A line for each rule.
+pub const RULES: &[Rule] = &[
+    accept_rule_unknown::RULE,
+    accept_unused::RULE,
+];

@@ -1,0 +1,59 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::SignalId;
+use crate::solve::{Exploration, History, Solver};
+use crate::states::state_name;
+
+pub const RULE: Rule = Rule {
+    name: "logic/depends-on-history",
+    severity: Severity::Warning,
+    explanation: include_str!("depends_on_history.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    // What chatters or races is in either way too, and is told by the rules for that.
+    let restless: Vec<SignalId> =
+        [false, true].into_iter().flat_map(|race| context.chatters(race)).flat_map(|(relays, _)| relays).collect();
+    let mut told: Vec<Vec<SignalId>> = Vec::new();
+    let mut findings = Vec::new();
+    for exploration in context.explorations() {
+        for history in &exploration.history {
+            let mut relays = context.relays(&history.undeclared);
+            relays.retain(|relay| !restless.contains(relay));
+            // A trigger input that keeps its state between its thresholds is told by logic/trigger-undecided.
+            if !relays.is_empty() && !told.contains(&relays) {
+                findings.push(finding(context, exploration, history, &relays));
+                told.push(relays);
+            }
+        }
+    }
+    findings
+}
+
+fn finding(context: &Context, exploration: &Exploration, history: &History, relays: &[SignalId]) -> Finding {
+    let model = context.model;
+    let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
+    let mut solver = Solver::new(&context.solved.assembly.circuit, exploration.corner);
+    let first = history.states.iter().find_map(|state| solver.settle(state).settled());
+    let state = first.map_or_else(String::new, |solution| state_name(&context.solved, &solution));
+    let (words, is) = (context.signal_words(relays), if relays.len() == 1 { "is" } else { "are" });
+    let mut finding = RULE
+        .finding(
+            context.part_place(model.signals[relays[0].0].part),
+            format!("whether {words} {is} in depends on what was before, in state {state}"),
+        )
+        .about(names.join(", "))
+        .label("remembers, without being made to")
+        .shown_in(state, exploration.corner)
+        .hint("if it is meant to hold itself, accept it with the reason, or use a latching relay; else cut the way back to its coil");
+    let coil_on = |id: &SignalId, state: &crate::solve::State| state.holds(context.solved.assembly.signal(*id));
+    for state in &history.states {
+        let on: Vec<&str> =
+            relays.iter().filter(|id| coil_on(id, state)).map(|id| model.signals[id.0].name.as_str()).collect();
+        let stands = if on.is_empty() { "out".to_string() } else { format!("{} in", on.join(", ")) };
+        if let Some(way) = context.way_words(exploration, state) {
+            finding = finding.value(&stands, way);
+        }
+    }
+    finding
+}

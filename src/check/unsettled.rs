@@ -1,0 +1,88 @@
+//! What does not come to rest, or comes to rest differently by how it got there; and the way to a state in words.
+
+use super::Context;
+use crate::model::{SignalId, SignalKind};
+use crate::solve::{ActorId, Chatter, Exploration, Move, State};
+
+impl Context<'_> {
+    /// The explorations at every corner, the nominal one first.
+    pub fn explorations(&self) -> impl Iterator<Item = &Exploration> {
+        std::iter::once(&self.solved.exploration).chain(self.worst.explorations())
+    }
+
+    /// The relays among some actors, in the order of the spec; a coil counts as its relay.
+    pub fn relays(&self, actors: &[ActorId]) -> Vec<SignalId> {
+        let (model, assembly) = (self.model, &self.solved.assembly);
+        let mut relays: Vec<SignalId> = Vec::new();
+        for (i, signal) in model.signals.iter().enumerate() {
+            let SignalKind::Relay { coils, .. } = &signal.kind else { continue };
+            let mut own = coils.iter().filter_map(|coil| assembly.coil(*coil)).chain(assembly.actor(SignalId(i)));
+            if own.any(|actor| actors.contains(&actor)) {
+                relays.push(SignalId(i));
+            }
+        }
+        relays
+    }
+
+    /// Rounds that never end, or races, each with its relays: for each set of relays the first that is met.
+    pub fn chatters(&self, race: bool) -> Vec<(Vec<SignalId>, &Chatter)> {
+        let mut found: Vec<(Vec<SignalId>, &Chatter)> = Vec::new();
+        for chatter in self.explorations().flat_map(|exploration| &exploration.chatter) {
+            let relays = self.relays(&chatter.actors);
+            if chatter.rests.is_empty() != race && !found.iter().any(|(same, _)| *same == relays) {
+                found.push((relays, chatter));
+            }
+        }
+        found
+    }
+
+    /// `K1 and K2`.
+    pub fn signal_words(&self, signals: &[SignalId]) -> String {
+        let names: Vec<String> = signals.iter().map(|id| format!("`{}`", self.model.signals[id.0].name)).collect();
+        match names.split_last() {
+            Some((last, [])) => last.clone(),
+            Some((last, others)) => format!("{} and {last}", others.join(", ")),
+            None => "something that switches".to_string(),
+        }
+    }
+
+    /// The changes that lead to a state, in words: `after alarm on, then alarm off`.
+    pub fn way_words(&self, exploration: &Exploration, state: &State) -> Option<String> {
+        let model = self.model;
+        let circuit = &self.solved.assembly.circuit;
+        let words = |step: Move| match step {
+            Move::Connect => "the battery connected".to_string(),
+            Move::Input(input, at) => {
+                let input = &model.inputs[input.index()];
+                format!("{} {}", input.name, input.positions[usize::from(at)])
+            }
+            Move::Elapsed(actor) => format!("the time of {} over", circuit.actors[actor.index()].name),
+            Move::PowerLoss => "the supply lost and back".to_string(),
+        };
+        let way: Vec<String> = exploration.way_to(state)?.into_iter().map(words).collect();
+        Some(if way.is_empty() { "from the start".to_string() } else { format!("after {}", way.join(", then ")) })
+    }
+
+    /// States that could not be solved at some corner, in words.
+    pub fn unsolved(&self) -> Vec<String> {
+        let unsolved = self.explorations().flat_map(|exploration| &exploration.unsolved);
+        let mut words: Vec<String> =
+            unsolved.map(|one| format!("{} ({}): {}", self.positions_words(&one.state), one.corner, one.why)).collect();
+        words.sort();
+        words.dedup();
+        words
+    }
+
+    /// The inputs that are away from rest: `reverse on, key run`.
+    fn positions_words(&self, state: &State) -> String {
+        let at = |i: usize| usize::from(state.positions.0[i]);
+        let inputs = self.model.inputs.iter().enumerate().filter(|(i, _)| at(*i) != 0);
+        let away: Vec<String> = inputs.map(|(i, input)| format!("{} {}", input.name, input.positions[at(i)])).collect();
+        if away.is_empty() { "at rest".to_string() } else { away.join(", ") }
+    }
+
+    /// Whether a relay takes part in a round that never ends.
+    pub fn is_chattering(&self, relay: SignalId) -> bool {
+        self.chatters(false).iter().any(|(relays, _)| relays.contains(&relay))
+    }
+}
