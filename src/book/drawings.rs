@@ -24,6 +24,8 @@ pub struct Drawn {
 pub struct DrawnSheet {
     /// Its title.
     pub title: String,
+    /// Taller than it is wide, or nearly so.
+    pub upright: bool,
     /// The file that it is in as well.
     pub file: String,
     /// As an SVG file of its own.
@@ -41,6 +43,7 @@ pub fn drawings(solved: &Solved) -> Vec<Drawn> {
         let several = scenes.len() > 1;
         let sheet = |(i, scene): (usize, &crate::draw::scene::Scene)| DrawnSheet {
             title: scene.title.clone(),
+            upright: scene.size.width < scene.size.height * 1.15,
             file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
             alone: svg::write(scene),
             inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),

@@ -1,73 +1,24 @@
 //! Follows what makes a screen show a picture, in one solved state: from the screen's trigger back through relays,
 //! modules and switches to the supply, each cause as a chain of pins with the volts to expect, causes before effects.
 
-use super::corners::{AllCorners, Corners, Expected};
+use super::chain::{Chain, ChainKind, ChainLink, ChainWire};
+use super::corners::{AllCorners, Corners, Expected, Metered};
 use crate::catalogue::form::Acts;
-use crate::form::Colour;
 use crate::graph::{Link as GraphLink, PicturePath};
 use crate::model::{Coil, Element, ElementId, ElementKind, Family, Logic, Model, PinId, SignalId, SignalKind, WireId};
-use crate::quantity::{Gauge, Volts};
+use crate::quantity::Volts;
 use crate::solve::{CurrentPath, Reading, Tracer, Via};
 use crate::states::Solved;
-use serde::Serialize;
 use std::collections::BTreeSet;
+
+/// Words for the first pin of a chain.
+const STARTS: &str = "starts here";
 
 /// Most causes that are followed for one picture.
 const MOST_CAUSES: usize = 40;
 
 /// Pins from the supply on that two chains must share for the second to be shortened.
 const LEAST_SHARED: usize = 3;
-
-/// A chain of pins.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Chain {
-    /// What it makes happen: `Coil of K1`.
-    pub title: String,
-    /// What to look for along it.
-    pub kind: ChainKind,
-    /// The pins, in the direction of the current or of the picture.
-    pub links: Vec<ChainLink>,
-}
-
-/// What a chain is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum ChainKind {
-    /// A voltage that has to be there.
-    Live,
-    /// A voltage that must not be there.
-    Dead,
-    /// A picture.
-    Picture,
-}
-
-/// One pin of a chain, and what leads to it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ChainLink {
-    /// What leads here from the pin before; empty for the first.
-    pub through: String,
-    /// The wire, where a wire does.
-    pub wire: Option<ChainWire>,
-    /// The pin.
-    pub pin: String,
-    /// Where it is.
-    pub place: String,
-    /// What to expect there.
-    pub volts: Option<Expected>,
-    /// What has to be so at this step.
-    pub look: String,
-}
-
-/// A wire of a chain.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ChainWire {
-    /// Its number.
-    pub id: String,
-    /// Colour code.
-    pub colour: Option<Colour>,
-    /// Conductor size.
-    pub gauge: Option<Gauge>,
-}
 
 /// Follows causes in one state.
 pub struct Follower<'a> {
@@ -273,7 +224,8 @@ impl<'a> Follower<'a> {
     }
 
     fn links(&self, path: &CurrentPath) -> Vec<ChainLink> {
-        let mut links: Vec<ChainLink> = path.start.map(|pin| self.bare(pin)).into_iter().collect();
+        let start = |pin| ChainLink { through: STARTS.to_string(), ..self.bare(pin) };
+        let mut links: Vec<ChainLink> = path.start.map(start).into_iter().collect();
         for step in &path.steps {
             let Some(pin) = step.pin else {
                 links.push(negative(self.through_words(step.via)));
@@ -282,7 +234,7 @@ impl<'a> Follower<'a> {
             let first = links.is_empty();
             let wire = if let Via::Wire(id) = step.via { Some(self.wire(id)) } else { None };
             let (through, look) = match step.via {
-                _ if first => (String::new(), String::new()),
+                _ if first => (STARTS.to_string(), String::new()),
                 Via::Element(id) => (self.through_words(step.via), self.look(id)),
                 via => (self.through_words(via), String::new()),
             };
@@ -358,8 +310,7 @@ impl<'a> Follower<'a> {
                 self.logic(when, true);
             }
         }
-        let mut links =
-            vec![ChainLink { look: "the picture starts here".to_string(), ..self.picture_pin(path.source_pin) }];
+        let mut links = vec![ChainLink { through: STARTS.to_string(), ..self.picture_pin(path.source_pin) }];
         // Walked back from the screen, so turned round: a link leads from its own pin to the pin before it.
         for (i, (_, link)) in path.links.iter().enumerate().rev() {
             let to = if i == 0 { input } else { path.links[i - 1].0 };
@@ -387,7 +338,7 @@ impl<'a> Follower<'a> {
 
 /// The battery's negative as the end of a chain.
 fn negative(through: String) -> ChainLink {
-    let nought = super::corners::Metered::new(Volts::new(0.0));
+    let nought = Metered::new(Volts::new(0.0));
     ChainLink {
         through,
         wire: None,

@@ -5,6 +5,7 @@
 //! a spreadsheet, or becomes markup.
 
 pub mod bench;
+pub mod chain;
 mod continuity;
 pub mod corners;
 pub mod drawings;

@@ -1,8 +1,9 @@
 //! Service sheets: for each view, the inputs to set and the chain of pins from trigger to picture, with the volts to
 //! expect at each when it works.
 
+use super::chain::Chain;
 use super::corners::Corners;
-use super::follow::{Chain, ChainKind, Follower};
+use super::follow::Follower;
 use super::sheet::{csv, plain};
 use crate::model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use crate::solve::{Move, Tracer};
@@ -89,7 +90,8 @@ fn sheet(
         chains: Vec::new(),
     };
     let Some(row) = state_of(table, screen, view) else {
-        sheet.trouble = Some("No state that can be reached makes this line count.".to_string());
+        let none = if table.cut_short { "None of the states in the table" } else { "No state that can be reached" };
+        sheet.trouble = Some(format!("{none} makes this line count."));
         return sheet;
     };
     let reading = &row.screens[screen.0];
@@ -173,17 +175,6 @@ pub fn way(solved: &Solved, table: &StateTable, row: &StateRow) -> Vec<String> {
         }
     };
     solved.exploration.way_to(&row.solution.state).unwrap_or_default().iter().map(words).collect()
-}
-
-impl ChainKind {
-    /// What it asks for, in a word.
-    pub fn word(self) -> &'static str {
-        match self {
-            ChainKind::Live => "live",
-            ChainKind::Dead => "dead",
-            ChainKind::Picture => "picture",
-        }
-    }
 }
 
 /// The sheets as CSV, one row for each pin of each chain.

@@ -3,6 +3,7 @@
 mod hostile;
 mod lists;
 mod pages;
+mod readings;
 
 use super::{Book, Document, book, documents, findings::findings};
 use crate::catalogue::Catalogue;
