@@ -73,6 +73,9 @@ pub fn significant(value: f64, digits: usize) -> String {
 
 /// Prints with the largest of the scales that keeps the number at 1 or above.
 fn scaled(value: f64, scales: &[(f64, &str)], f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    // Far below the smallest unit there is nothing that anyone could measure.
+    let least = scales.iter().map(|(factor, _)| *factor).fold(f64::INFINITY, f64::min);
+    let value = if value.abs() < least * 0.005 { 0.0 } else { value };
     let (factor, unit) = scales
         .iter()
         .find(|(factor, _)| value.abs() >= factor * 0.999_95)
@@ -317,6 +320,7 @@ mod tests {
     fn prints_in_the_trades_form() {
         assert_eq!(Volts::new(12.0).to_string(), "12 V");
         assert_eq!(Volts::new(0.0).to_string(), "0 V");
+        assert_eq!(Amps::new(3e-15).to_string(), "0 A");
         assert_eq!(Volts::new(-0.0364).to_string(), "-36.4 mV");
         assert_eq!(Amps::new(0.999_99).to_string(), "1 A");
         assert_eq!(Ohms::new(4700.0).to_string(), "4.7 kΩ");

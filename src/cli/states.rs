@@ -2,7 +2,8 @@
 
 use super::table::table;
 use crate::model::{Model, Shown};
-use crate::states::{ScreenReading, Solved, StateRow, StateTable, shown_words};
+use crate::quantity::Amps;
+use crate::states::{ScreenReading, Solved, StateRow, StateTable, shown_words, state_name};
 use serde_json::json;
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
@@ -22,6 +23,26 @@ pub fn text(model: &Model) -> String {
         if count == 1 { "state" } else { "states" },
         if states.cut_short { "; there are more, the table stops here" } else { "" }
     ));
+    out.push_str(&unrest(&solved));
+    out
+}
+
+/// Currents below this are leakage and not worth a figure in the table.
+const LEAKAGE: Amps = Amps::new(50e-6);
+
+/// What doesn't come to rest, in words.
+fn unrest(solved: &Solved) -> String {
+    let circuit = &solved.assembly.circuit;
+    let mut out = String::new();
+    for chatter in &solved.exploration.chatter {
+        let names: Vec<&str> = chatter.actors.iter().map(|a| circuit.actors[a.index()].name.as_str()).collect();
+        let state = chatter.round.first().map(|s| state_name(solved, s)).unwrap_or_default();
+        let what = if chatter.rests.is_empty() { "never comes to rest" } else { "depends on which moves first" };
+        out.push_str(&format!("{state}: {} {what}\n", names.join(", ")));
+    }
+    for unsolved in &solved.exploration.unsolved {
+        out.push_str(&format!("a state could not be solved: {}\n", unsolved.why));
+    }
     out
 }
 
@@ -32,7 +53,7 @@ fn line(model: &Model, row: &StateRow) -> Vec<String> {
     }
     let relays: Vec<&str> = row.relays.iter().map(|s| model.signals[s.0].name.as_str()).collect();
     cells.push(if relays.is_empty() { "–".to_string() } else { relays.join(" ") });
-    cells.extend(row.fuses.iter().map(|(_, amps)| amps.to_string()));
+    cells.extend(row.fuses.iter().map(|(_, amps)| if *amps < LEAKAGE { "–".into() } else { amps.to_string() }));
     cells
 }
 
