@@ -76,6 +76,7 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("a repeated key", text("harness: 1\n"), "`harness` stands twice"),
         ("an unknown key", text("wire: []\n"), "did you mean `wires`?"),
         ("an unknown key inside", text("wires: [{id: 1, form: battery, to: battery}]\n"), "did you mean `from`?"),
+        ("a comma in a title", text("parts: {A: {use: zener, title: Plug, left}}\n"), "put that text in quotes"),
         ("no unit", text("runs: [{between: [bay, dash], length: 1.4}]\n"), "`1.4` has no unit; a length"),
         ("a unit of something else", text("limits: {drop: 3 V}\n"), "`V` is not a unit"),
         ("a quantity below nought", text("limits: {drop: -3 %}\n"), "out of range"),

@@ -68,11 +68,16 @@ impl Reader {
     /// Tells every key of a map that is none of `known`; of a map that has nothing but such keys, the first few.
     pub fn unknown_keys(&mut self, entries: &[(Placed<String>, Node)], known: &[&str], what: &str) {
         let unknown = entries.iter().filter(|(key, _)| !known.contains(&key.as_str()));
-        for (key, _) in unknown.take(MOST_UNKNOWN) {
+        for (key, value) in unknown.take(MOST_UNKNOWN) {
+            let hint = match value.kind {
+                // `{title: Plug, left side}`: the comma ends the title, and `left side` becomes a key without a value.
+                Kind::Empty => "if it belongs to the text before the comma, put that text in quotes".to_string(),
+                _ => suggestion(&key.value, known.iter().copied(), "its keys"),
+            };
             self.tell(
                 Problem::at(key.place, format!("`{}` is not a key of {what}", key.value))
                     .label("unknown key")
-                    .hint(suggestion(&key.value, known.iter().copied(), "its keys")),
+                    .hint(hint),
             );
         }
     }
