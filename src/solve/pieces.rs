@@ -10,8 +10,12 @@ use super::settle::{NoEnd, Solver};
 /// is so little that the currents it leaves open don't count even against those of [`LEAK`].
 const PIECE_SLACK: f64 = 1e-14;
 
-/// The same in the last half of [`SINGLE_PASSES`], so that rounding can't turn pieces over for ever.
+/// The same in the third quarter of [`SINGLE_PASSES`], so that rounding can't turn pieces over for ever.
 const WIDE_PIECE_SLACK: f64 = 1e-9;
+
+/// The same in the last quarter: where a source of next to no current and a load of next to none meet, the voltage between
+/// them is known no better than this.
+const LAST_PIECE_SLACK: f64 = 1e-6;
 
 /// Change of voltage below which a constant-power load counts as found; what is left is its square, relative.
 const POWER_SLACK: f64 = 1e-6;
@@ -107,7 +111,11 @@ impl Solver<'_> {
                 return Err(NoEnd(changed));
             }
             changed.clear();
-            let slack = if pass < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK };
+            let slack = match pass.saturating_sub(FREE_PASSES) * 4 / SINGLE_PASSES {
+                0 | 1 => PIECE_SLACK,
+                2 => WIDE_PIECE_SLACK,
+                _ => LAST_PIECE_SLACK,
+            };
             self.relinearise(pass >= FREE_PASSES, slack, &mut changed);
             if changed.is_empty() {
                 self.stale = false;
@@ -142,7 +150,10 @@ impl Solver<'_> {
             let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
             let volts = stamp.ratio * self.factor.volts[from] - self.factor.volts[to];
             let amps = self.slope[k] * volts + self.offset[k];
-            let size_here = (self.slope[k] * volts).abs() + self.offset[k].abs();
+            // Against what the sum is made of, not what is left of it: a wire without current has two large terms that
+            // cancel, and their rounding is no fault of the solution (Higham, the componentwise backward error).
+            let terms = (stamp.ratio * self.factor.volts[from]).abs() + self.factor.volts[to].abs();
+            let size_here = (self.slope[k] * terms).abs() + self.offset[k].abs();
             for (column, factor) in [(from, stamp.ratio), (to, -1.0)] {
                 sum[column] += factor * amps;
                 size[column] += size_here;
