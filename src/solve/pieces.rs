@@ -31,6 +31,9 @@ const FREE_PASSES: usize = 40;
 /// Passes after those, in which only the first branch that has to change does.
 const SINGLE_PASSES: usize = 2000;
 
+/// Passes in a row in which a constant-power load may move by the whole step; Newton's method needs some five.
+const SWINGING_PASSES: usize = 15;
+
 /// Of a node's currents, the most that may be left over before the dense solver is asked.
 const RESIDUAL_SHARE: f64 = 1e-9;
 
@@ -105,18 +108,22 @@ impl Solver<'_> {
     }
 
     fn passes(&mut self) -> Result<(), NoEnd> {
-        let mut changed = vec![];
+        let mut changed: Vec<BranchId> = vec![];
+        let mut streak = 0;
         for pass in 0..FREE_PASSES + SINGLE_PASSES {
             if !self.linear() {
                 return Err(NoEnd(changed));
             }
+            // Loads of constant power that swing to and fro are brought together by halves.
+            let swinging = changed.iter().any(|b| matches!(self.curves[b.index()], Curve::Power { .. }));
+            streak = if swinging { streak + 1 } else { 0 };
             changed.clear();
             let slack = match pass.saturating_sub(FREE_PASSES) * 4 / SINGLE_PASSES {
                 0 | 1 => PIECE_SLACK,
                 2 => WIDE_PIECE_SLACK,
                 _ => LAST_PIECE_SLACK,
             };
-            self.relinearise(pass >= FREE_PASSES, slack, &mut changed);
+            self.relinearise(pass >= FREE_PASSES, streak > SWINGING_PASSES, slack, &mut changed);
             if changed.is_empty() {
                 self.stale = false;
                 return Ok(());
@@ -181,39 +188,45 @@ impl Solver<'_> {
         solved
     }
 
-    /// Puts branches on the piece that their voltage asks for. With `single` only the first that has to change does, one
+    /// Moves the operating points of all constant-power loads, and puts branches on the piece that their voltage asks for.
+    /// With `single` pieces stay while a load still moves, and then only the first branch that has to change does, one
     /// piece towards it: the least-index rule, which ends for laws that never fall (Murty 1974, on complementary pivots).
-    fn relinearise(&mut self, single: bool, slack: f64, changed: &mut Vec<BranchId>) {
+    fn relinearise(&mut self, single: bool, damped: bool, slack: f64, changed: &mut Vec<BranchId>) {
+        for at in 0..self.curved.len() {
+            let k = self.curved[at].branch as usize;
+            let power = matches!(self.curves[k], Curve::Power { .. });
+            if power && self.there[k] && self.operate(k, self.volts_of(at), damped) {
+                changed.push(BranchId(k as u32));
+            }
+        }
+        if single && !changed.is_empty() {
+            return;
+        }
         for at in 0..self.curved.len() {
             let one = self.curved[at];
             let k = one.branch as usize;
-            if !self.there[k] {
+            let volts = self.volts_of(at);
+            let Curve::Pieces(pieces) = &self.curves[k] else { continue };
+            if !self.there[k] || (volts >= one.low - slack && volts <= one.high + slack) {
                 continue;
             }
-            let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
-            match &self.curves[k] {
-                Curve::Pieces(pieces) => {
-                    if volts >= one.low - slack && volts <= one.high + slack {
-                        continue;
-                    }
-                    let piece = match single {
-                        true if volts < one.low => one.piece as usize - 1,
-                        true => one.piece as usize + 1,
-                        false => piece_at(pieces, volts),
-                    };
-                    self.put(at, piece);
-                }
-                _ => {
-                    if !self.operate(k, volts, single) {
-                        continue;
-                    }
-                }
-            }
+            let piece = match single {
+                true if volts < one.low => one.piece as usize - 1,
+                true => one.piece as usize + 1,
+                false => piece_at(pieces, volts),
+            };
+            self.put(at, piece);
             changed.push(BranchId(k as u32));
             if single {
                 return;
             }
         }
+    }
+
+    /// Voltage of a branch with a curved law.
+    fn volts_of(&self, at: usize) -> f64 {
+        let one = self.curved[at];
+        self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize]
     }
 
     /// Moves a constant-power load's operating point, and takes up its converter's output.
@@ -229,7 +242,9 @@ impl Solver<'_> {
             }
         }
         let at = self.operating[k];
-        let same_line = (at <= 0.0 && volts <= 0.0) || (at > 0.0 && at < least && volts > 0.0 && volts < least);
+        // Around nought both lines carry next to nothing: which of them it is on must not turn with the last digit.
+        let same_line = (at <= 0.0 && volts <= POWER_SLACK)
+            || (at > 0.0 && at < least && volts > -POWER_SLACK && volts < least + POWER_SLACK);
         if !same_line && (volts - at).abs() > POWER_SLACK {
             moved = true;
             self.operating[k] = if damped && at.is_finite() { 0.5 * (at + volts) } else { volts };
