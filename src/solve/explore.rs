@@ -5,7 +5,9 @@ use super::corner::Corner;
 use super::plan::Plan;
 use super::reach::{Interrupted, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::state::{Chatter, Positions, Solution, State, Unsolved};
+use super::split::{Split, split};
+use super::state::{Chatter, Outcome, Positions, Solution, State, Unsolved};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::sync::Arc;
@@ -57,8 +59,18 @@ pub struct Exploration {
     /// What the spec excludes.
     pub excluded: Vec<Excluded>,
     plan: Arc<Plan>,
-    reach: Reach,
+    inside: Inside,
 }
+
+/// The states of a circuit that stays whole, or of its parts.
+#[derive(Debug, Clone)]
+enum Inside {
+    Whole(Reach),
+    Parts(Box<Split>),
+}
+
+/// Up to so many combinations of positions a circuit is explored as a whole, which shows each of its states.
+const WHOLE_COMBINATIONS: f64 = 4096.0;
 
 /// What a question is about, for [`Exploration::visit_about`].
 #[derive(Debug, Clone, Default)]
@@ -104,16 +116,67 @@ pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Resul
 }
 
 fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
-    let mut reach = reach(circuit, plan, corner, 0.0, watch)?;
+    let combinations: f64 = circuit.inputs.iter().map(|input| input.positions.len() as f64).product();
+    if combinations > WHOLE_COMBINATIONS
+        && let Some(exploration) = in_parts(circuit, plan, corner, watch)?
+    {
+        return Ok(exploration);
+    }
+    whole(circuit, plan, corner, watch)
+}
+
+/// Part by part, however small the circuit; `None` where that can't be done.
+pub(super) fn in_parts(
+    circuit: &Circuit,
+    plan: &Arc<Plan>,
+    corner: Corner,
+    watch: Watch,
+) -> Result<Option<Exploration>, Interrupted> {
+    Ok(split(circuit, corner, watch)?.map(|split| by_parts(circuit, plan, corner, split)))
+}
+
+fn whole(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
+    let mut reach = reach(circuit, plan, corner, None, watch)?;
+    let states: Vec<&State> = reach.states.iter().map(|reached| &reached.state).collect();
     Ok(Exploration {
         corner,
+        history: history(circuit, &states),
         chatter: std::mem::take(&mut reach.chatter),
         unsolved: std::mem::take(&mut reach.unsolved),
-        history: history(circuit, &reach),
         excluded: excluded(circuit),
         plan: plan.clone(),
-        reach,
+        inside: Inside::Whole(reach),
     })
+}
+
+/// What the parts found, in terms of the whole: each with the others at rest.
+fn by_parts(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, split: Split) -> Exploration {
+    let mut out = Exploration {
+        corner,
+        chatter: vec![],
+        unsolved: vec![],
+        history: vec![],
+        excluded: excluded(circuit),
+        plan: plan.clone(),
+        inside: Inside::Whole(Reach::default()),
+    };
+    let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
+    for (at, one) in split.explored.iter().enumerate() {
+        let started = one.reach.chatter.iter().map(|chatter| &chatter.started);
+        let starts = started.chain(one.reach.unsolved.iter().map(|unsolved| &unsolved.state));
+        for start in starts {
+            match solver.settle(&split.with_others(circuit, at, start)) {
+                Outcome::Chatter(chatter) => out.chatter.push(*chatter),
+                Outcome::Unsolved(unsolved) => out.unsolved.push(*unsolved),
+                Outcome::Settled(_) => {}
+            }
+        }
+        let states: Vec<State> =
+            one.reach.states.iter().map(|reached| split.with_others(circuit, at, &reached.state)).collect();
+        out.history.extend(history(circuit, &states.iter().collect::<Vec<_>>()));
+    }
+    out.inside = Inside::Parts(Box::new(split));
+    out
 }
 
 fn excluded(circuit: &Circuit) -> Vec<Excluded> {
@@ -129,10 +192,10 @@ fn excluded(circuit: &Circuit) -> Vec<Excluded> {
 }
 
 /// Groups states by positions, and tells meant memory from the other.
-fn history(circuit: &Circuit, reach: &Reach) -> Vec<History> {
+fn history(circuit: &Circuit, states: &[&State]) -> Vec<History> {
     let mut groups: BTreeMap<&Positions, Vec<&State>> = BTreeMap::new();
-    for reached in &reach.states {
-        groups.entry(&reached.state.positions).or_default().push(&reached.state);
+    for state in states {
+        groups.entry(&state.positions).or_default().push(state);
     }
     groups.retain(|_, states| states.len() > 1);
     let each = groups.into_iter().map(|(positions, mut states)| {
@@ -160,14 +223,30 @@ fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
 }
 
 impl Exploration {
-    /// How many states can be reached.
+    /// How many states can be reached. Where several parts remember, every combination of their memories counts.
     pub fn count(&self) -> u128 {
-        self.reach.states.len() as u128
+        match &self.inside {
+            Inside::Whole(reach) => reach.states.len() as u128,
+            Inside::Parts(split) => split.count(),
+        }
+    }
+
+    /// How many parts it was explored in, and how many states they have together: what it took to find them all.
+    pub fn parts(&self) -> (usize, usize) {
+        match &self.inside {
+            Inside::Whole(reach) => (1, reach.states.len()),
+            Inside::Parts(split) => {
+                (split.explored.len(), split.explored.iter().map(|one| one.reach.states.len()).sum())
+            }
+        }
     }
 
     /// Every input at rest, settled.
     pub fn first(&self) -> &State {
-        &self.reach.states[0].state
+        match &self.inside {
+            Inside::Whole(reach) => &reach.states[0].state,
+            Inside::Parts(split) => &split.first,
+        }
     }
 
     /// Shows solved, reachable states of the whole circuit in a steady order.
@@ -177,11 +256,43 @@ impl Exploration {
     /// branch or actor, its worst is among what is shown. A question about several at once goes through
     /// [`visit_about`](Self::visit_about).
     pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
+        match &self.inside {
+            Inside::Whole(reach) => self.show(circuit, reach.states.iter().map(|r| Cow::Borrowed(&r.state)), each),
+            Inside::Parts(split) => self.show(circuit, split.worst(circuit).into_iter().map(Cow::Owned), each),
+        }
+    }
+
+    /// Like [`visit`](Self::visit), for a question about several things at once: every combination of states that the
+    /// parts with these things in them can be in together is shown, again with the rest at its least and greatest draw.
+    /// Of a part that only has inputs and actors of the question, states that don't differ in them are shown once each
+    /// way.
+    pub fn visit_about(&self, circuit: &Circuit, about: &About, each: &mut dyn FnMut(&Solution)) {
+        match &self.inside {
+            Inside::Whole(_) => self.visit(circuit, each),
+            Inside::Parts(split) => {
+                self.show(circuit, split.worst_about(circuit, about).into_iter().map(Cow::Owned), each);
+            }
+        }
+    }
+
+    /// Every state, of a circuit explored as a whole.
+    pub(super) fn each_state(&self, each: &mut dyn FnMut(&State)) {
+        if let Inside::Whole(reach) = &self.inside {
+            reach.states.iter().for_each(|reached| each(&reached.state));
+        }
+    }
+
+    fn show<'s>(
+        &self,
+        circuit: &Circuit,
+        states: impl Iterator<Item = Cow<'s, State>>,
+        each: &mut dyn FnMut(&Solution),
+    ) {
         let mut solver = Solver::with_plan(circuit, self.plan.clone(), self.corner);
         let mut solution = None;
-        for reached in &self.reach.states {
+        for state in states {
             // A state caught in a chatter is reachable, but has no solution.
-            if solver.run(&reached.state) == End::Settled && solver.state == reached.state {
+            if solver.run(&state) == End::Settled && solver.state == *state {
                 let solution = solution.get_or_insert_with(|| solver.solution());
                 solver.solution_into(solution);
                 each(solution);
@@ -189,16 +300,12 @@ impl Exploration {
         }
     }
 
-    /// Like [`visit`](Self::visit), for a question about several things at once: every combination of states that the
-    /// parts with these things in them can be in together is shown.
-    pub fn visit_about(&self, circuit: &Circuit, about: &About, each: &mut dyn FnMut(&Solution)) {
-        let _ = about; // One part: it has everything.
-        self.visit(circuit, each);
-    }
-
     /// A shortest way from rest to a reachable state: the changes, in order, each after all has settled. Empty for the
-    /// first state; `None` if it can't be reached.
+    /// first state; `None` if it can't be reached. In a circuit of several parts the way goes part by part.
     pub fn way_to(&self, state: &State) -> Option<Vec<Move>> {
-        self.reach.known.number(state).map(|number| self.reach.way_to(number))
+        match &self.inside {
+            Inside::Whole(reach) => reach.known.number(state).map(|number| reach.way_to(number)),
+            Inside::Parts(split) => split.way_to(state),
+        }
     }
 }

@@ -211,4 +211,22 @@ impl Factor {
     pub(super) fn finish(&mut self, plan: &Plan) {
         self.back(plan, 0..plan.fixed);
     }
+
+    /// How every column answers to a current into one of them, all sources dead. The last is the battery's negative.
+    pub(super) fn respond(&self, plan: &Plan, column: u32, amps: f64) -> Vec<f64> {
+        let n = plan.columns;
+        let mut answer = vec![0.0; n + 1];
+        answer[column as usize] = amps;
+        for column in column as usize..n {
+            let current = answer[column];
+            if current != 0.0 {
+                plan.slots(column).for_each(|slot| answer[plan.rows[slot] as usize] += self.share[slot] * current);
+            }
+        }
+        for column in (0..n).rev() {
+            let shared: f64 = plan.slots(column).map(|s| self.share[s] * answer[plan.rows[s] as usize]).sum();
+            answer[column] = answer[column] * self.inverse[column] + shared;
+        }
+        answer
+    }
 }

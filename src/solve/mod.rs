@@ -38,14 +38,17 @@
 //! solve too, and what is wrong with them is told by their voltages and currents, never by a failure to solve.
 
 mod assemble;
+mod bounds;
 mod circuit;
 pub mod corner;
 mod dense;
 mod explore;
 mod factor;
+mod joint;
 mod known;
 mod laws;
 pub mod netlist;
+mod parts;
 mod path;
 mod pieces;
 mod plan;
@@ -53,10 +56,13 @@ mod reach;
 mod reading;
 mod round;
 mod settle;
+mod split;
 mod state;
 mod step;
+mod sweep;
 #[cfg(test)]
 mod tests;
+mod trunk;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
@@ -69,3 +75,4 @@ pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;
 pub use state::{Chatter, Held, Memory, Outcome, Positions, Solution, State, Unsolved};
+pub use sweep::sweep;

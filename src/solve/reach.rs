@@ -1,5 +1,6 @@
 //! The search itself: from rest, one change at a time, breadth first, so that the way to every state is a shortest one.
 
+use super::bounds::Bounds;
 use super::circuit::{ActorId, Circuit, InputId, Law};
 use super::corner::Corner;
 use super::explore::Move;
@@ -48,8 +49,9 @@ pub(super) struct Reach {
     pub known: Known,
     pub chatter: Vec<Chatter>,
     pub unsolved: Vec<Unsolved>,
-    /// Actors whose rule came nearer to its threshold than the solver's margin.
+    /// Of a part: actors whose decision, and whether loads whose working, depends on where within its bounds it is.
     pub doubtful: Vec<ActorId>,
+    pub doubtful_load: bool,
 }
 
 struct Search<'c, 'w> {
@@ -62,17 +64,18 @@ struct Search<'c, 'w> {
     reach: Reach,
 }
 
-/// Finds every reachable state of a circuit at one corner. With a `margin` every decision of a threshold is held to be
-/// the same that many volts off, and the actors for which it isn't are told.
+/// Finds every reachable state of a circuit at one corner. `bounds` are for a part, with the number of its own branches.
 pub(super) fn reach(
     circuit: &Circuit,
     plan: &Arc<Plan>,
     corner: Corner,
-    margin: f64,
+    bounds: Option<(Bounds, usize)>,
     watch: Watch,
 ) -> Result<Reach, Interrupted> {
     let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
-    solver.margin = margin;
+    if let Some((bounds, own_branches)) = bounds {
+        (solver.bounds, solver.own_branches) = (Some(Box::new(bounds)), own_branches);
+    }
     let dark = without_supply(circuit);
     let mut search = Search {
         circuit,
@@ -87,6 +90,7 @@ pub(super) fn reach(
     search.run()?;
     let mut reach = search.reach;
     reach.doubtful = search.solver.doubtful_actors();
+    reach.doubtful_load = search.solver.doubtful_load;
     Ok(reach)
 }
 

@@ -1,5 +1,6 @@
 //! From a state to its fixed point: pieces of the laws, then actors, then again.
 
+use super::bounds::Bounds;
 use super::circuit::{BranchId, Circuit};
 use super::corner::Corner;
 use super::factor::{Factor, Stamp};
@@ -46,9 +47,12 @@ pub struct Solver<'c> {
     pub(super) dense: bool,
     /// Some law can bring a negative entry, so that solutions are checked.
     pub(super) doubtful: bool,
-    /// How far off a threshold's voltage may be without its decision being another, and the actors where it would.
-    pub(super) margin: f64,
+    /// How far off the voltages at the terminals of a part may be; and what could then be otherwise.
+    pub(super) bounds: Option<Box<Bounds>>,
     pub(super) doubts: Memory,
+    pub(super) doubtful_load: bool,
+    /// Branches before those that hold terminals.
+    pub(super) own_branches: usize,
     pub(super) state: State,
     pub(super) next: Memory,
     pub(super) touched: Vec<u32>,
@@ -127,8 +131,10 @@ impl<'c> Solver<'c> {
             stale: true,
             dense: false,
             doubtful,
-            margin: 0.0,
+            bounds: None,
             doubts: Memory::empty(circuit),
+            doubtful_load: false,
+            own_branches: n,
             state: State::at_rest(circuit),
             next: Memory::empty(circuit),
             touched: vec![],
@@ -277,8 +283,13 @@ impl<'c> Solver<'c> {
 
     /// Voltage of a branch.
     pub(super) fn across(&self, k: usize) -> f64 {
-        let [from, to] = [self.stamps[k].from, self.stamps[k].to].map(|c| (c as usize).min(self.plan.columns));
-        self.factor.volts[from] - self.factor.volts[to]
+        let [from, to] = self.column_ends(k);
+        self.column_volts(from) - self.column_volts(to)
+    }
+
+    /// Columns of a branch, the last one being the battery's negative.
+    pub(super) fn column_ends(&self, k: usize) -> [u32; 2] {
+        [self.stamps[k].from, self.stamps[k].to].map(|column| column.min(self.plan.columns as u32))
     }
 
     /// Current that leaves a branch at `to`, by its law at the voltages found.
@@ -298,7 +309,7 @@ impl<'c> Solver<'c> {
     }
 
     /// Finds the voltages that nothing waited for.
-    fn finish(&mut self) {
+    pub(super) fn finish(&mut self) {
         if !self.dense {
             self.factor.finish(&self.plan);
         }

@@ -49,6 +49,7 @@ impl Watch {
 impl Solver<'_> {
     /// What every actor would be next, with the voltages and the actors as they are.
     pub(super) fn step(&mut self) {
+        let spread = if self.bounds.is_some() { self.spread(&mut vec![]) } else { None };
         let mut next = std::mem::replace(&mut self.next, super::Memory { words: vec![] });
         next.words.copy_from_slice(&self.state.memory.words);
         for watch in &self.watches {
@@ -56,11 +57,11 @@ impl Solver<'_> {
             let volts = self.column_volts(watch.plus) - self.column_volts(watch.minus);
             let was_on = self.state.memory.on(id);
             let on = watch.decides(volts, was_on);
-            if self.margin > 0.0
-                && (watch.decides(volts - self.margin, was_on) != on
-                    || watch.decides(volts + self.margin, was_on) != on)
-            {
-                self.doubts.set_on(id, true);
+            if let Some(spread) = &spread {
+                let off = spread.between(watch.plus, watch.minus);
+                if watch.decides(volts - off, was_on) != on || watch.decides(volts + off, was_on) != on {
+                    self.doubts.set_on(id, true);
+                }
             }
             let powered = watch.always_powered || self.state.holds(&self.circuit.actors[id.index()].powered);
             next.set_on(id, on && powered);
@@ -79,7 +80,7 @@ impl Solver<'_> {
         self.next = next;
     }
 
-    /// Actors whose decision was within the margin, at any time.
+    /// Actors whose decision could have been another within the bounds, at any time.
     pub(super) fn doubtful_actors(&self) -> Vec<ActorId> {
         (0..self.circuit.actors.len() as u32).map(ActorId).filter(|id| self.doubts.on(*id)).collect()
     }

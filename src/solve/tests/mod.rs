@@ -1,3 +1,4 @@
 mod assembly;
+mod parts;
 mod random;
 mod textbook;

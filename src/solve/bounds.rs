@@ -1,0 +1,235 @@
+//! What a part does while the voltages that it hangs on move within bounds.
+//!
+//! With every branch on its piece, all voltages go in straight lines with those of the terminals, so their ranges follow
+//! from one solution for each terminal. Where a branch might leave its piece, this still holds: in a network of laws that
+//! never fall no node moves by more than the terminals do.
+
+use super::circuit::LEAST_OHMS;
+use super::laws::Curve;
+use super::settle::Solver;
+
+/// How far the terminals of a part may be off, and where they are.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Bounds {
+    /// Columns of the terminals.
+    pub terminals: Vec<u32>,
+    /// For each combination of master positions, how far each terminal may be off, either way.
+    pub off: Vec<Vec<f64>>,
+    /// How many positions each master has; masters are a part's first inputs.
+    pub masters: Vec<usize>,
+}
+
+/// How a part answers at one state, with its terminals held.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Answer {
+    /// Current into the part at each terminal.
+    pub amps: Vec<f64>,
+    /// Least and greatest conductance of each terminal while the terminals move within their bounds.
+    pub least: Vec<f64>,
+    pub greatest: Vec<f64>,
+    /// How far constant-power loads may move the current at each terminal.
+    pub bend: Vec<f64>,
+}
+
+impl Bounds {
+    /// The combination of master positions.
+    pub(super) fn combination(&self, positions: &[u8]) -> usize {
+        let mut factor = 1;
+        let each = self.masters.iter().zip(positions).map(|(count, position)| {
+            let place = factor * usize::from(*position);
+            factor *= count;
+            place
+        });
+        each.sum()
+    }
+}
+
+/// How far voltages may be off in one state.
+pub(super) struct Spread {
+    /// For each terminal, how every column answers to one volt there.
+    pub answers: Vec<Vec<f64>>,
+    off: Vec<f64>,
+    /// What bends of constant-power laws may add.
+    slack: f64,
+    /// Set where a branch might leave its piece: then this much, whatever the columns.
+    any: Option<f64>,
+}
+
+impl Spread {
+    /// How far the voltage between two columns may be off.
+    pub(super) fn between(&self, plus: u32, minus: u32) -> f64 {
+        self.slack + self.any.unwrap_or_else(|| self.straight(plus, minus))
+    }
+
+    fn straight(&self, plus: u32, minus: u32) -> f64 {
+        let each = self.answers.iter().zip(&self.off);
+        each.map(|(answer, off)| (answer[plus as usize] - answer[minus as usize]).abs() * off).sum()
+    }
+}
+
+impl Solver<'_> {
+    /// Works out how far voltages may be off in the state as solved, and which branches might leave their piece.
+    pub(super) fn spread(&mut self, uncertain: &mut Vec<usize>) -> Option<Spread> {
+        let bounds = self.bounds.take()?;
+        let off = bounds.off[bounds.combination(&self.state.positions.0)].clone();
+        let answers = bounds.terminals.iter().map(|t| self.factor.respond(&self.plan, *t, 1.0 / LEAST_OHMS.value()));
+        let mut spread = Spread { answers: answers.collect(), off, slack: 0.0, any: None };
+        self.bounds = Some(bounds);
+        self.bends(&mut spread);
+        uncertain.clear();
+        for at in 0..self.curved.len() {
+            let one = self.curved[at];
+            let k = one.branch as usize;
+            if !self.there[k] {
+                continue;
+            }
+            let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
+            let off = spread.slack + spread.straight(one.from, one.to);
+            let sure = match &self.curves[k] {
+                Curve::Power { least, .. } => {
+                    let sure = volts - off >= *least || volts + off <= 0.05 * least;
+                    self.doubtful_load |= !sure;
+                    sure
+                }
+                _ => volts - off >= one.low && volts + off <= one.high,
+            };
+            if !sure {
+                uncertain.push(at);
+            }
+        }
+        if !uncertain.is_empty() {
+            // Every node stays between the extremes of the terminals and the battery's negative.
+            let widest = spread.off.iter().fold(0.0, |a: f64, b| a.max(*b));
+            spread.any = Some(2.0 * widest);
+        }
+        Some(spread)
+    }
+
+    /// Bounds what the bend of constant-power laws adds to straight lines: a current of at most P·d²/(v²·(v − d)) at the
+    /// load (Taylor's remainder), which moves no node by more than that times the resistance that the load looks into.
+    fn bends(&mut self, spread: &mut Spread) {
+        if !self.doubtful {
+            return;
+        }
+        for at in 0..self.curved.len() {
+            let one = self.curved[at];
+            let k = one.branch as usize;
+            let Some(watts) = self.power_watts(k) else { continue };
+            let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
+            if volts <= 0.0 {
+                continue;
+            }
+            let off = spread.straight(one.from, one.to);
+            if off >= 0.5 * volts {
+                self.doubtful_load = true;
+                continue;
+            }
+            let mut amps = watts * off * off / (volts * volts * (volts - off));
+            if let Curve::Power { output: Some((of, factor)), .. } = &self.curves[k] {
+                // What the converter gives moves with its own terminals.
+                let [from, to] = self.column_ends(*of);
+                let moved = spread.straight(from, to);
+                amps += factor * (self.amps(*of).abs() + self.slope[*of] * moved) * moved / (volts - off);
+            }
+            spread.slack += 2.0 * amps * self.looks_into(one.from, one.to);
+        }
+    }
+
+    /// Currents into the part and the range of its conductances, in the state as solved.
+    pub(super) fn answer(&mut self) -> Answer {
+        let mut loose = vec![];
+        let Some(spread) = self.spread(&mut loose) else { return Answer::default() };
+        let terminals = self.bounds.as_ref().map(|bounds| bounds.terminals.clone()).unwrap_or_default();
+        self.finish();
+        let mut answer =
+            Answer { amps: self.terminal_amps(&terminals), bend: vec![0.0; terminals.len()], ..Answer::default() };
+        // Constant power has no conductance to speak of; how far its current moves is told apart.
+        for at in 0..self.curved.len() {
+            let one = self.curved[at];
+            if let Some(watts) = self.power_watts(one.branch as usize) {
+                let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
+                let off = spread.between(one.from, one.to).min(0.5 * volts.abs());
+                if volts > 0.0 {
+                    let amps = watts * off / (volts * (volts - off));
+                    // By reciprocity a terminal gets of a current what the branch gets of its voltage.
+                    for (bend, terminal) in answer.bend.iter_mut().zip(&spread.answers) {
+                        *bend += amps * (terminal[one.from as usize] - terminal[one.to as usize]).abs();
+                    }
+                }
+                loose.push(at);
+            }
+        }
+        let conductance = |answers: &[Vec<f64>]| -> Vec<f64> {
+            let each = terminals.iter().zip(answers);
+            each.map(|(column, answer)| (1.0 - answer[*column as usize]) / LEAST_OHMS.value()).collect()
+        };
+        if loose.is_empty() {
+            answer.least = conductance(&spread.answers);
+            answer.greatest = answer.least.clone();
+            return answer;
+        }
+        let kept: Vec<f64> = loose.iter().map(|at| self.slope[self.curved[*at].branch as usize]).collect();
+        for greatest in [false, true] {
+            for at in &loose {
+                let k = self.curved[*at].branch as usize;
+                let slope = match &self.curves[k] {
+                    Curve::Power { .. } => 0.0,
+                    curve => curve.slope_range()[usize::from(greatest)],
+                };
+                self.force_slope(k, slope);
+            }
+            self.factor.solve(&self.plan, &self.slope, &self.offset);
+            let volt = 1.0 / LEAST_OHMS.value();
+            let answers: Vec<_> = terminals.iter().map(|t| self.factor.respond(&self.plan, *t, volt)).collect();
+            *(if greatest { &mut answer.greatest } else { &mut answer.least }) = conductance(&answers);
+        }
+        for (at, slope) in loose.iter().zip(kept) {
+            self.force_slope(self.curved[*at].branch as usize, slope);
+        }
+        self.factor.solve(&self.plan, &self.slope, &self.offset);
+        answer
+    }
+
+    /// Resistance, at most, that a branch between two columns looks into.
+    pub(super) fn looks_into(&self, from: u32, to: u32) -> f64 {
+        let last = self.plan.columns as u32;
+        let ends = [from, to].into_iter().filter(|column| *column != last);
+        ends.map(|column| self.factor.respond(&self.plan, column, 1.0)[column as usize]).sum()
+    }
+
+    fn force_slope(&mut self, k: usize, slope: f64) {
+        self.slope[k] = slope;
+        self.factor.mark(&self.plan, &self.stamps[k]);
+    }
+
+    /// Power of a constant-power branch that is there.
+    pub(super) fn power_watts(&self, k: usize) -> Option<f64> {
+        match &self.curves[k] {
+            Curve::Power { watts, output, .. } if self.there[k] => {
+                Some(watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]))
+            }
+            _ => None,
+        }
+    }
+
+    /// Current into the part at each terminal: what all branches there but the holding sources draw.
+    fn terminal_amps(&mut self, terminals: &[u32]) -> Vec<f64> {
+        let last = self.plan.columns as u32;
+        let mut amps = vec![0.0; terminals.len()];
+        for k in 0..self.own_branches {
+            let [from, to] = self.column_ends(k);
+            if (!terminals.contains(&from) && !terminals.contains(&to)) || !self.there[k] {
+                continue;
+            }
+            let out = self.amps(k);
+            let into = match &self.curves[k] {
+                Curve::Mean { duty, .. } => duty * out,
+                _ => out,
+            };
+            for (place, terminal) in terminals.iter().enumerate().filter(|(_, t)| **t != last) {
+                amps[place] += if from == *terminal { into } else { 0.0 } - if to == *terminal { out } else { 0.0 };
+            }
+        }
+        amps
+    }
+}

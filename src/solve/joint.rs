@@ -1,0 +1,177 @@
+//! What parts can be in together.
+
+use super::circuit::{ActorId, Circuit};
+use super::explore::{About, Move};
+use super::parts::Part;
+use super::split::{Explored, Split};
+use super::state::State;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What a question can tell apart in a part: positions and actors that it names; or, where it asks for voltages or
+/// currents, the very state.
+type Aspect = (Vec<u8>, Vec<bool>, Option<u32>);
+
+impl Split {
+    /// A state of one part, with the others as they are at rest with the same master positions.
+    pub(super) fn with_others(&self, circuit: &Circuit, at: usize, own: &State) -> State {
+        let positions = &own.positions.0[..self.parts.masters.len()];
+        let combination = super::parts::combination(circuit, &self.parts.masters, positions);
+        let mut numbers: Vec<u32> =
+            self.explored.iter().map(|one| one.by_combination[combination].first().copied().unwrap_or(0)).collect();
+        if let Some(number) = self.explored[at].reach.known.number(own) {
+            numbers[at] = number as u32;
+        }
+        let mut whole = self.whole_state(circuit, &numbers);
+        let part = &self.parts.parts[at];
+        for (id, position) in part.inputs.iter().zip(&own.positions.0) {
+            whole.positions.0[id.index()] = *position;
+        }
+        for (local, id) in part.actors.iter().enumerate() {
+            whole.memory.set_on(*id, own.memory.on(ActorId(local as u32)));
+            whole.memory.set_was(*id, own.memory.was(ActorId(local as u32)));
+        }
+        whole
+    }
+
+    /// For each trunk node the states in which all parts draw least and most, as that node feels it.
+    fn extremes(&self, combination: usize) -> Vec<[Vec<u32>; 2]> {
+        let nodes = 0..self.parts.trunk.len();
+        let each = nodes.map(|node| {
+            let weights = self.trunks[combination].weights(node, &self.least[combination]);
+            [false, true].map(|most| self.extreme(combination, &weights, most))
+        });
+        each.collect()
+    }
+
+    /// The states of the whole among which everything is at its worst: the extremes of each trunk branch and node, and
+    /// each part in each of its states with the others at the extremes that its own terminals feel.
+    pub(super) fn worst(&self, circuit: &Circuit) -> Vec<State> {
+        let mut all = vec![self.first.clone()];
+        let mut picks: BTreeSet<Vec<u32>> = BTreeSet::new();
+        for combination in (0..self.trunks.len()).filter(|c| !self.empty(*c)) {
+            let extremes = self.extremes(combination);
+            picks.extend(extremes.iter().flatten().cloned());
+            picks.extend(self.branch_extremes(circuit, combination));
+            for (at, part) in self.parts.parts.iter().enumerate() {
+                for number in &self.explored[at].by_combination[combination] {
+                    for (_, node) in &part.terminals {
+                        for rest in &extremes[*node] {
+                            let mut pick = rest.clone();
+                            pick[at] = *number;
+                            picks.insert(pick);
+                        }
+                    }
+                    if part.terminals.is_empty() {
+                        let mut pick = extremes.first().map_or_else(|| vec![0; self.explored.len()], |e| e[0].clone());
+                        pick[at] = *number;
+                        picks.insert(pick);
+                    }
+                }
+            }
+        }
+        all.extend(picks.iter().map(|pick| self.whole_state(circuit, pick)));
+        all.dedup();
+        all
+    }
+
+    /// For each branch of the trunk the states in which it carries least and most. Its current is a weighed sum of what
+    /// the parts draw, so each part is taken at its own extreme; that the sum moves the trunk changes it by less than the
+    /// bounds within which the parts were explored.
+    fn branch_extremes(&self, circuit: &Circuit, combination: usize) -> Vec<Vec<u32>> {
+        let weights = |node: super::NodeId| match self.parts.trunk.binary_search(&node) {
+            Ok(at) => self.trunks[combination].weights(at, &self.least[combination]),
+            Err(_) => vec![0.0; self.parts.trunk.len()],
+        };
+        let mut picks = vec![];
+        for id in &self.parts.trunk_branches {
+            let branch = &circuit.branches[id.index()];
+            let (from, to) = (weights(branch.from), weights(branch.to));
+            let across: Vec<f64> = from.iter().zip(&to).map(|(a, b)| a - b).collect();
+            picks.extend([false, true].map(|most| self.extreme(combination, &across, most)));
+        }
+        picks
+    }
+
+    /// The states of the whole that answer a question about several things.
+    pub(super) fn worst_about(&self, circuit: &Circuit, about: &About) -> Vec<State> {
+        let mut picks: BTreeSet<Vec<u32>> = BTreeSet::new();
+        for combination in (0..self.trunks.len()).filter(|c| !self.empty(*c)) {
+            let choices: Vec<Vec<u32>> = self
+                .parts
+                .parts
+                .iter()
+                .zip(&self.explored)
+                .map(|(part, one)| choices(part, one, combination, about))
+                .collect();
+            for rest in self.extremes(combination).iter().flatten() {
+                combine(&choices, rest, &mut picks);
+            }
+        }
+        picks.iter().map(|pick| self.whole_state(circuit, pick)).collect()
+    }
+
+    /// The changes that lead to a state of the whole: those of the masters with the first part's, then part by part.
+    pub(super) fn way_to(&self, state: &State) -> Option<Vec<Move>> {
+        let mut moves = vec![];
+        let mut ways = vec![];
+        for (part, one) in self.parts.parts.iter().zip(&self.explored) {
+            let number = one.reach.known.number(&self.part_state(part, state))?;
+            ways.push((part, one.reach.way_to(number)));
+        }
+        let masters = self.parts.masters.len();
+        let is_shared = |step: &Move| match step {
+            Move::Input(id, _) => id.index() < masters,
+            Move::Elapsed(_) => false,
+            Move::Connect | Move::PowerLoss => true,
+        };
+        // The way with the most shared changes leads; the others' own changes follow the shared ones that they wait for.
+        let lead = (0..ways.len())
+            .max_by_key(|i| (ways[*i].1.iter().filter(|step| is_shared(step)).count(), std::cmp::Reverse(*i)))?;
+        let translate = |part: &Part, step: Move| match step {
+            Move::Input(id, position) => Move::Input(part.inputs[id.index()], position),
+            Move::Elapsed(id) => Move::Elapsed(part.actors[id.index()]),
+            other => other,
+        };
+        let (part, way) = &ways[lead];
+        moves.extend(way.iter().map(|step| translate(part, *step)));
+        for (_, (part, way)) in ways.iter().enumerate().filter(|(i, _)| *i != lead) {
+            moves.extend(way.iter().filter(|step| !is_shared(step)).map(|step| translate(part, *step)));
+        }
+        Some(moves)
+    }
+}
+
+/// The states of a part that a question can tell apart; none if it isn't about the part.
+fn choices(part: &Part, one: &Explored, combination: usize, about: &About) -> Vec<u32> {
+    let has_volts = about.nodes.iter().any(|node| part.nodes[1..].contains(node))
+        || about.branches.iter().any(|branch| part.branches.contains(branch));
+    let inputs: Vec<usize> = (0..part.inputs.len()).filter(|i| about.inputs.contains(&part.inputs[*i])).collect();
+    let actors: Vec<usize> = (0..part.actors.len()).filter(|i| about.actors.contains(&part.actors[*i])).collect();
+    if !has_volts && inputs.is_empty() && actors.is_empty() {
+        return vec![];
+    }
+    let mut by_aspect: BTreeMap<Aspect, u32> = BTreeMap::new();
+    for number in &one.by_combination[combination] {
+        let state = &one.reach.states[*number as usize].state;
+        let positions = inputs.iter().map(|i| state.positions.0[*i]).collect();
+        let on = actors.iter().map(|i| state.memory.on(ActorId(*i as u32))).collect();
+        by_aspect.entry((positions, on, has_volts.then_some(*number))).or_insert(*number);
+    }
+    by_aspect.into_values().collect()
+}
+
+/// Every choice of every part that has one, the others as in `rest`.
+fn combine(choices: &[Vec<u32>], rest: &[u32], picks: &mut BTreeSet<Vec<u32>>) {
+    let mut pick = rest.to_vec();
+    let free: Vec<usize> = (0..choices.len()).filter(|i| !choices[*i].is_empty()).collect();
+    let mut digits = vec![0; free.len()];
+    loop {
+        for (digit, at) in digits.iter().zip(&free) {
+            pick[*at] = choices[*at][*digit];
+        }
+        picks.insert(pick.clone());
+        let Some(turn) = (0..free.len()).find(|i| digits[*i] + 1 < choices[free[*i]].len()) else { return };
+        digits[turn] += 1;
+        digits[..turn].fill(0);
+    }
+}

@@ -1,0 +1,257 @@
+//! Exploring a circuit part by part.
+//!
+//! Each part is explored with the trunk's voltages held where they are with half of all loads on. Then it is shown that
+//! no state of the other parts moves the trunk so far that any relay, trigger input or load in this part would decide
+//! otherwise: then the parts' states are all there is to the states of the whole, in every combination.
+
+use super::bounds::{Answer, Bounds};
+use super::circuit::{ActorId, Circuit, Law};
+use super::corner::Corner;
+use super::parts::{Part, Parts, take_apart};
+use super::plan::Plan;
+use super::reach::{Interrupted, Reach, Watch, reach};
+use super::settle::Solver;
+use super::state::{Memory, Positions, State};
+use super::trunk::Trunk;
+use crate::quantity::Volts;
+use std::sync::Arc;
+
+/// Times that the bounds are drawn anew before it is given up.
+const TRIES: usize = 5;
+
+/// First bounds: this share of a trunk node's voltage, and this much more.
+const FIRST_OFF_SHARE: f64 = 0.03;
+const FIRST_OFF_VOLTS: f64 = 0.06;
+
+/// A circuit explored part by part.
+#[derive(Debug, Clone)]
+pub(super) struct Split {
+    pub parts: Parts,
+    /// What each part can be in.
+    pub explored: Vec<Explored>,
+    /// Trunk by combination of master positions, and where its voltages were held.
+    pub trunks: Vec<Trunk>,
+    pub held: Vec<Vec<f64>>,
+    /// How far they can be from there.
+    pub off: Vec<Vec<f64>>,
+    /// Least conductances that the parts have together, by combination and trunk node.
+    pub least: Vec<Vec<f64>>,
+    pub first: State,
+}
+
+/// One part.
+#[derive(Debug, Clone)]
+pub(super) struct Explored {
+    pub plan: Arc<Plan>,
+    pub reach: Reach,
+    /// How each state answers, in the order of the states.
+    pub answers: Vec<Answer>,
+    /// States by combination of master positions.
+    pub by_combination: Vec<Vec<u32>>,
+}
+
+/// Sums over all parts at one combination, by trunk node.
+struct Totals {
+    least_amps: Vec<f64>,
+    most_amps: Vec<f64>,
+    least: Vec<f64>,
+    greatest: Vec<f64>,
+    bend: Vec<f64>,
+}
+
+/// Explores part by part; `None` where the circuit stays whole or the parts can't be shown to be independent.
+pub(super) fn split(circuit: &Circuit, corner: Corner, watch: Watch) -> Result<Option<Split>, Interrupted> {
+    let Some(mut parts) = take_apart(circuit) else { return Ok(None) };
+    let combinations = parts.combinations(circuit);
+    let trunks: Vec<Trunk> = (0..combinations).map(|c| Trunk::new(circuit, corner, &parts, c)).collect();
+    let mut held: Vec<Vec<f64>> = trunks.iter().map(Trunk::unloaded).collect();
+    let first_off = |volts: &f64| FIRST_OFF_SHARE * volts.abs() + FIRST_OFF_VOLTS;
+    let mut off: Vec<Vec<f64>> = held.iter().map(|volts| volts.iter().map(first_off).collect()).collect();
+    let plans: Vec<Arc<Plan>> = parts.parts.iter().map(|part| Arc::new(Plan::new(&part.circuit))).collect();
+    for _ in 0..TRIES {
+        let mut explored = vec![];
+        for (part, plan) in parts.parts.iter_mut().zip(&plans) {
+            hold(part, &held, combinations);
+            let bounds = bounds(circuit, &parts.masters, part, plan, &off);
+            explored.push(explore_part(part, plan, corner, bounds, combinations, watch)?);
+        }
+        let mut enough = true;
+        let mut least = vec![];
+        for (c, trunk) in trunks.iter().enumerate() {
+            let totals = Totals::new(&parts, &explored, c);
+            let at_least = trunk.left_over(&held[c], &totals.most_amps);
+            let at_most = trunk.left_over(&held[c], &totals.least_amps);
+            let worst: Vec<f64> =
+                (0..at_least.len()).map(|i| at_least[i].abs().max(at_most[i].abs()) + totals.bend[i]).collect();
+            let Some(needed) = trunk.off(&worst, &totals.least, &totals.greatest) else { return Ok(None) };
+            let inside = needed.iter().zip(&off[c]).all(|(needed, off)| needed <= off);
+            if !inside {
+                enough = false;
+                // In the middle of what there is, half as far is far enough; a little more for the parts' own answer.
+                let middle: Vec<f64> = at_least.iter().zip(&at_most).map(|(a, b)| 0.5 * (a + b)).collect();
+                held[c] = trunk.moved(&held[c], &middle, &totals.least);
+                off[c] = needed.iter().map(|needed| 0.75 * needed + 1e-4).collect();
+            }
+            least.push(totals.least);
+        }
+        if enough {
+            let doubtful = explored.iter().any(|one| !one.reach.doubtful.is_empty() || one.reach.doubtful_load);
+            if doubtful {
+                return Ok(None);
+            }
+            let first = State::at_rest(circuit);
+            let mut split = Split { parts, explored, trunks, held, off, least, first };
+            let states = split.at_rest();
+            split.first = split.whole_state(circuit, &states);
+            return Ok(Some(split));
+        }
+    }
+    Ok(None)
+}
+
+/// Holds a part's terminals at the trunk's voltages.
+fn hold(part: &mut Part, held: &[Vec<f64>], combinations: usize) {
+    for terminal in 0..part.terminals.len() {
+        let (_, at) = part.terminals[terminal];
+        for (combination, volts) in held.iter().enumerate() {
+            let source = part.source(terminal, combination, combinations);
+            if let Law::Source { volts: held, .. } = &mut part.circuit.branches[source.index()].law {
+                *held = [Volts::new(volts[at]); 3];
+            }
+        }
+    }
+}
+
+pub(super) fn bounds(
+    circuit: &Circuit,
+    masters: &[super::InputId],
+    part: &Part,
+    plan: &Plan,
+    off: &[Vec<f64>],
+) -> Bounds {
+    Bounds {
+        terminals: part.terminals.iter().map(|(node, _)| plan.column_of[node.index()]).collect(),
+        off: off.iter().map(|off| part.terminals.iter().map(|(_, at)| off[*at]).collect()).collect(),
+        masters: masters.iter().map(|id| circuit.inputs[id.index()].positions.len()).collect(),
+    }
+}
+
+fn explore_part(
+    part: &Part,
+    plan: &Arc<Plan>,
+    corner: Corner,
+    bounds: Bounds,
+    combinations: usize,
+    watch: Watch,
+) -> Result<Explored, Interrupted> {
+    let own = part.branches.len();
+    let mut reach = reach(&part.circuit, plan, corner, Some((bounds.clone(), own)), watch)?;
+    let mut solver = Solver::with_plan(&part.circuit, plan.clone(), corner);
+    let mut by_combination = vec![vec![]; combinations];
+    let mut answers = vec![];
+    for (number, reached) in reach.states.iter().enumerate() {
+        by_combination[bounds.combination(&reached.state.positions.0)].push(number as u32);
+        // Held, not settled: a state caught in a chatter draws its current too.
+        solver.bounds = None;
+        solver.go_to(&reached.state);
+        let solved = solver.solve().is_ok();
+        solver.bounds = Some(Box::new(bounds.clone()));
+        solver.own_branches = own;
+        reach.doubtful_load |= !solved;
+        answers.push(solver.answer());
+    }
+    reach.doubtful_load |= solver.doubtful_load;
+    Ok(Explored { plan: plan.clone(), reach, answers, by_combination })
+}
+
+impl Totals {
+    fn new(parts: &Parts, explored: &[Explored], combination: usize) -> Totals {
+        let n = parts.trunk.len();
+        let zero = || vec![0.0; n];
+        let mut totals =
+            Totals { least_amps: zero(), most_amps: zero(), least: zero(), greatest: zero(), bend: zero() };
+        for (part, one) in parts.parts.iter().zip(explored) {
+            let answers = || one.by_combination[combination].iter().map(|number| &one.answers[*number as usize]);
+            let range = |pick: &dyn Fn(&Answer) -> f64| {
+                answers().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], answer| {
+                    [low.min(pick(answer)), high.max(pick(answer))]
+                })
+            };
+            if answers().next().is_none() {
+                continue;
+            }
+            for (terminal, (_, at)) in part.terminals.iter().enumerate() {
+                let [low, high] = range(&|answer| answer.amps[terminal]);
+                totals.least_amps[*at] += low;
+                totals.most_amps[*at] += high;
+                totals.least[*at] += range(&|answer| answer.least[terminal])[0];
+                totals.greatest[*at] += range(&|answer| answer.greatest[terminal])[1];
+                totals.bend[*at] += range(&|answer| answer.bend[terminal])[1];
+            }
+        }
+        totals
+    }
+}
+
+impl Split {
+    /// For each part the number of its state with everything at rest.
+    pub(super) fn at_rest(&self) -> Vec<u32> {
+        vec![0; self.parts.parts.len()]
+    }
+
+    /// The state of the whole, from one of each part.
+    pub(super) fn whole_state(&self, circuit: &Circuit, numbers: &[u32]) -> State {
+        let mut state = State { positions: Positions::at_rest(circuit), memory: Memory::empty(circuit) };
+        for ((part, one), number) in self.parts.parts.iter().zip(&self.explored).zip(numbers) {
+            let own = &one.reach.states[*number as usize].state;
+            for (id, position) in part.inputs.iter().zip(&own.positions.0) {
+                state.positions.0[id.index()] = *position;
+            }
+            for (local, id) in part.actors.iter().enumerate() {
+                let local = ActorId(local as u32);
+                state.memory.set_on(*id, own.memory.on(local));
+                state.memory.set_was(*id, own.memory.was(local));
+            }
+        }
+        state
+    }
+
+    /// The part's share of a state of the whole.
+    pub(super) fn part_state(&self, part: &Part, whole: &State) -> State {
+        let mut state = State::at_rest(&part.circuit);
+        for (local, id) in part.inputs.iter().enumerate() {
+            state.positions.0[local] = whole.positions.of(*id);
+        }
+        for (local, id) in part.actors.iter().enumerate() {
+            let local = ActorId(local as u32);
+            state.memory.set_on(local, whole.memory.on(*id));
+            state.memory.set_was(local, whole.memory.was(*id));
+        }
+        state
+    }
+
+    /// How many states the whole can be in.
+    pub(super) fn count(&self) -> u128 {
+        let product = |c: usize| self.explored.iter().map(|one| one.by_combination[c].len() as u128).product::<u128>();
+        (0..self.trunks.len()).map(product).sum()
+    }
+
+    /// For each part the state that draws least (or most) at one combination, weighed by trunk node.
+    pub(super) fn extreme(&self, combination: usize, weights: &[f64], most: bool) -> Vec<u32> {
+        let sign = if most { -1.0 } else { 1.0 };
+        let each = self.parts.parts.iter().zip(&self.explored).map(|(part, one)| {
+            let weigh = |number: &u32| -> f64 {
+                let amps = &one.answers[*number as usize].amps;
+                sign * part.terminals.iter().zip(amps).map(|((_, at), amps)| weights[*at] * amps).sum::<f64>()
+            };
+            let states = one.by_combination[combination].iter();
+            states.copied().min_by(|a, b| weigh(a).total_cmp(&weigh(b))).unwrap_or(0)
+        });
+        each.collect()
+    }
+
+    /// Whether some part has no state at a combination: then the whole has none.
+    pub(super) fn empty(&self, combination: usize) -> bool {
+        self.explored.iter().any(|one| one.by_combination[combination].is_empty())
+    }
+}
