@@ -1,26 +1,49 @@
 //! How fast states are solved, beside ngspice on the same circuits in the same run: `cargo bench --bench solve`.
+//!
+//! Times are processor time where the system tells it, so that other work on the machine counts as little as it can, and
+//! wall time beside it.
 
 use loomwright::quantity::Volts;
-use loomwright::solve::{Circuit, Corner, Solver, State};
+use loomwright::solve::{Circuit, Corner, Exploration, Solver, State, explore_all, sweep};
+use std::ops::ControlFlow;
 use std::time::{Duration, Instant};
 
 mod ngspice;
 mod vehicle;
 
-/// Least time over several goes, the one that other work on the machine disturbed least.
-fn least(goes: usize, mut once: impl FnMut() -> Duration) -> Duration {
-    (0..goes).map(|_| once()).min().unwrap_or_default()
+/// Wall time and processor time.
+#[derive(Clone, Copy)]
+struct Took {
+    wall: Duration,
+    cpu: Duration,
+}
+
+/// Processor time of this thread so far, by Linux' `/proc`.
+fn processor() -> Option<Duration> {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
+    text.split(' ').next()?.parse().ok().map(Duration::from_nanos)
+}
+
+/// Least times over several goes, those that other work on the machine disturbed least.
+fn least(goes: usize, mut once: impl FnMut()) -> Took {
+    let mut best = Took { wall: Duration::MAX, cpu: Duration::MAX };
+    for _ in 0..goes {
+        let (start, before) = (Instant::now(), processor());
+        once();
+        let wall = start.elapsed();
+        let cpu = processor().zip(before).map_or(wall, |(after, before)| after - before);
+        best = Took { wall: best.wall.min(wall), cpu: best.cpu.min(cpu) };
+    }
+    best
 }
 
 /// All node voltages of every combination of positions, each started from a neighbour; setting up counts.
-fn every_state(circuit: &Circuit) -> (Duration, f64) {
-    let inputs = circuit.inputs.len();
-    let start = Instant::now();
+fn as_a_whole(circuit: &Circuit) -> f64 {
     let mut solver = Solver::new(circuit, Corner::NOMINAL);
     let mut state = State::at_rest(circuit);
     let mut volts = vec![Volts::new(0.0); circuit.nodes.len()];
     let mut check = 0.0;
-    for n in 0u64..1 << inputs {
+    for n in 0u64..1 << circuit.inputs.len() {
         if n > 0 {
             let turned = n.trailing_zeros() as usize;
             state.positions.0[turned] ^= 1;
@@ -29,33 +52,96 @@ fn every_state(circuit: &Circuit) -> (Duration, f64) {
             Ok(settled) => state.memory.clone_from(&settled.memory),
             Err(outcome) => panic!("{outcome:?}"),
         }
-        check += volts.iter().map(|v| v.value()).sum::<f64>();
+        check += volts[volts.len() - 1].value();
     }
-    (start.elapsed(), check)
+    check
+}
+
+/// The same from tables of parts; exploring the parts and setting up counts.
+fn in_parts(circuit: &Circuit) -> f64 {
+    let mut check = 0.0;
+    let mut states = 0u64;
+    sweep(circuit, Corner::NOMINAL, &mut |_, volts| {
+        states += 1;
+        check += volts[volts.len() - 1].value();
+    });
+    assert_eq!(states, 1 << circuit.inputs.len());
+    check
 }
 
 fn micros(time: Duration, states: u64) -> f64 {
     time.as_secs_f64() * 1e6 / states as f64
 }
 
-fn main() {
-    println!("Every state, all node voltages, one thread, µs per state");
+fn beside_ngspice() {
+    println!("Every state, all node voltages, one thread, µs of processor time per state; setting up counts");
     println!(
-        "{:>6} {:>6} {:>6} {:>10} {:>12} {:>12} {:>8}",
-        "inputs", "group", "nodes", "ours", "sweep", "alter+op", "ratio"
+        "inputs  parts  nodes    ours   sweep  alter+op  times sweep  times alter+op   whole run, wall: ours   sweep"
     );
-    for (inputs, group) in [(4, 4), (8, 8), (8, 2), (12, 12), (12, 3)] {
-        let circuit = vehicle::vehicle(inputs, group);
+    for (inputs, group, nodes) in [(4, 4, 57), (8, 8, 120), (12, 12, 204), (8, 2, 120), (12, 3, 204)] {
+        let circuit = vehicle::vehicle(inputs, group, nodes);
         let states = 1u64 << inputs;
-        let ours = least(5, || every_state(&circuit).0);
+        let ours = match group == inputs {
+            true => least(9, || _ = std::hint::black_box(as_a_whole(&circuit))),
+            false => least(9, || _ = std::hint::black_box(in_parts(&circuit))),
+        };
         let sweep = ngspice::sweep(&circuit);
-        let ratio = sweep.map_or(f64::NAN, |sweep| sweep.as_secs_f64() / ours.as_secs_f64());
+        let alter = ngspice::alter(&circuit);
+        let per_state = |took: Option<ngspice::Took>| took.map_or(f64::NAN, |took| micros(took.analysis, states));
+        let times = |took: Option<ngspice::Took>| per_state(took) / micros(ours.cpu, states);
         println!(
-            "{inputs:>6} {group:>6} {:>6} {:>10.3} {:>12.1} {:>12} {ratio:>8.1}",
+            "{inputs:>6} {:>6} {:>6} {:>7.3} {:>7.1} {:>9.1} {:>12.0} {:>15.0} {:>20.2} ms {:>7.0} ms",
+            inputs / group,
             circuit.nodes.len(),
-            micros(ours, states),
-            sweep.map_or(f64::NAN, |t| micros(t, states)),
-            "",
+            micros(ours.cpu, states),
+            per_state(sweep),
+            per_state(alter),
+            times(sweep),
+            times(alter),
+            ours.wall.as_secs_f64() * 1e3,
+            sweep.map_or(f64::NAN, |took| took.wall.as_secs_f64() * 1e3),
         );
     }
+}
+
+fn explored(circuit: &Circuit) -> (Took, Vec<Exploration>) {
+    let mut all = vec![];
+    let took = least(3, || {
+        all = explore_all(circuit, &Corner::ALL, &|_| ControlFlow::Continue(())).unwrap_or_default();
+    });
+    (took, all)
+}
+
+/// Every reachable state, every change out of it, at three supply voltages, cold and hot.
+fn growth() {
+    println!();
+    println!("Every reachable state and every change out of it, at six corners, two threads");
+    println!("inputs  greatest part  nodes  parts          states   wall");
+    let one_part = [4, 6, 8, 10, 12].map(|n| (n, n));
+    let in_parts = [(16, 8), (24, 8), (32, 8), (40, 8), (24, 4), (40, 4)];
+    for (inputs, group) in one_part.into_iter().chain(in_parts) {
+        let circuit = vehicle::vehicle(inputs, group, 0);
+        let (took, all) = explored(&circuit);
+        println!(
+            "{inputs:>6} {group:>14} {:>6} {:>6} {:>15} {:>6.0} ms",
+            circuit.nodes.len(),
+            all[0].parts().0,
+            all[0].count(),
+            took.wall.as_secs_f64() * 1e3,
+        );
+    }
+}
+
+/// Most memory that the program has had, by Linux' `/proc`.
+fn memory() {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    if let Some(line) = status.lines().find(|line| line.starts_with("VmHWM")) {
+        println!("\nMost memory: {}", line.trim_start_matches("VmHWM:").trim());
+    }
+}
+
+fn main() {
+    beside_ngspice();
+    growth();
+    memory();
 }

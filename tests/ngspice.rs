@@ -104,7 +104,7 @@ fn compare_states(circuit: &Circuit, corners: &[Corner], most: usize) {
 
 #[test]
 fn a_vehicle_of_feeds_relays_and_diodes() {
-    compare_states(&vehicle::vehicle(6, 6), &Corner::ALL, 64);
+    compare_states(&vehicle::vehicle(6, 6, 0), &Corner::ALL, 64);
 }
 
 /// One of every law, in a circuit where each has something to do.

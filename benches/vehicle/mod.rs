@@ -4,13 +4,20 @@ use loomwright::quantity::{Ohms, Volts};
 use loomwright::solve::{ActorId, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Rule};
 
 /// A vehicle with `inputs` feeds of its own, each with a lamp, a relay that it pulls in over an OR of diodes, and what the
-/// relay feeds. Feeds within a `group` pull in each other's relays; groups share the supply and the chassis only.
-pub fn vehicle(inputs: usize, group: usize) -> Circuit {
+/// relay feeds. Feeds within a `group` pull in each other's relays; groups share the supply and the chassis only. What is
+/// missing to the number of `nodes` is made up of things that are always on.
+pub fn vehicle(inputs: usize, group: usize, nodes: usize) -> Circuit {
     let mut built = Built::new();
     let mut at = 0;
     while at < inputs {
         built.group(group.min(inputs - at));
         at += group;
+    }
+    while built.circuit.nodes.len() + 3 <= nodes {
+        let fed = built.wire(built.bus, "always on", 20.0);
+        let plus = built.wire(fed, "always on +", 30.0);
+        let minus = built.wire(built.chassis, "always on −", 30.0);
+        built.circuit.resistor("always on", plus, minus, ohms(1000.0));
     }
     built.circuit
 }

@@ -95,7 +95,7 @@ pub(super) fn reach(
 }
 
 /// The same circuit with every source dead.
-fn without_supply(circuit: &Circuit) -> Circuit {
+pub(super) fn without_supply(circuit: &Circuit) -> Circuit {
     let mut dark = circuit.clone();
     for branch in &mut dark.branches {
         if let Law::Source { volts, .. } = &mut branch.law {

@@ -112,7 +112,7 @@ mod bench;
 
 #[test]
 fn the_bench_vehicle_in_parts() {
-    agree(&bench::vehicle(7, 2), Corner::NOMINAL, 4);
+    agree(&bench::vehicle(7, 2, 0), Corner::NOMINAL, 4);
 }
 
 #[test]
@@ -154,7 +154,7 @@ fn a_doubtful_relay_is_not_split() {
 /// From tables, every voltage is what solving the whole gives.
 #[test]
 fn a_sweep_is_the_same_from_tables() {
-    for circuit in [vehicle(3), bench::vehicle(7, 2)] {
+    for circuit in [vehicle(3), bench::vehicle(7, 2, 0)] {
         let exploration = explore(&circuit, Corner::NOMINAL);
         let mut known = std::collections::BTreeMap::new();
         exploration.visit(&circuit, &mut |solution| {

@@ -288,3 +288,93 @@ fn kirchhoff_holds_with_constant_power() {
         }
     }
 }
+
+/// Hangs a random circuit on a trunk: its battery's poles become bus and chassis.
+fn hang(whole: &mut Circuit, part: &Circuit, bus: NodeId, chassis: NodeId) {
+    let (inputs, actors) = (whole.inputs.len() as u32, whole.actors.len() as u32);
+    let mut nodes = vec![chassis, bus];
+    nodes.extend((2..part.nodes.len()).map(|i| whole.node(format!("n{i}"))));
+    let node = |id: NodeId| nodes[id.index()];
+    fn moved(logic: &Logic, inputs: u32, actors: u32) -> Logic {
+        let all = |terms: &[Logic]| terms.iter().map(|term| moved(term, inputs, actors)).collect();
+        match logic {
+            Logic::At(id, position) => Logic::At(InputId(id.0 + inputs), *position),
+            Logic::On(id) => Logic::On(ActorId(id.0 + actors)),
+            Logic::Not(inner) => Logic::Not(Box::new(moved(inner, inputs, actors))),
+            Logic::All(terms) => Logic::All(all(terms)),
+            Logic::Any(terms) => Logic::Any(all(terms)),
+            other => other.clone(),
+        }
+    }
+    whole.inputs.extend(part.inputs.iter().cloned());
+    for actor in &part.actors {
+        let mut actor = actor.clone();
+        match &mut actor.rule {
+            Rule::Threshold { plus, minus, .. } => (*plus, *minus) = (node(*plus), node(*minus)),
+            Rule::Latch { set, reset } => {
+                (*set, *reset) = (moved(set, inputs, actors), moved(reset, inputs, actors));
+            }
+            Rule::Toggle { start } => *start = moved(start, inputs, actors),
+            other => panic!("{other:?}"),
+        }
+        whole.actors.push(actor);
+    }
+    for branch in &part.branches {
+        // The trunk has the only battery, and what hangs on it has some resistance.
+        let law = match &branch.law {
+            Law::Source { .. } => Law::Conductor { ohms: Ohms::new(30.0), copper: false },
+            Law::Conductor { ohms, copper } => Law::Conductor { ohms: Ohms::new(ohms.value() + 0.6), copper: *copper },
+            other => other.clone(),
+        };
+        whole.switched("", node(branch.from), node(branch.to), law, moved(&branch.when, inputs, actors));
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 100,
+        failure_persistence: None,
+        rng_seed: proptest::test_runner::RngSeed::Fixed(11),
+        ..ProptestConfig::default()
+    })]
+
+    /// Random circuits on a common trunk, explored in parts where they can be, have the states and the extremes of the
+    /// whole.
+    #[test]
+    fn parts_are_the_whole(wirings in prop::collection::vec(wiring(), 2..4)) {
+        let mut circuit = Circuit::new();
+        let (bus, chassis) = (circuit.node("bus"), circuit.node("chassis"));
+        let volts = [11.0, 12.6, 14.6].map(Volts::new);
+        circuit.branch("battery", NEGATIVE, bus, Law::Source { volts, ohms: Ohms::new(0.02) });
+        circuit.resistor("chassis", chassis, NEGATIVE, Ohms::new(0.004));
+        for wiring in &wirings {
+            hang(&mut circuit, &build(wiring, |i| i), bus, chassis);
+        }
+        let plan = std::sync::Arc::new(plan::Plan::new(&circuit));
+        let split = explore::in_parts(&circuit, &plan, Corner::NOMINAL, &|_| std::ops::ControlFlow::Continue(())).unwrap();
+        let Some(split) = split else { return Ok(()) };
+        let whole = explore(&circuit, Corner::NOMINAL);
+        // With memories in two parts a power loss may tie them together, which the parts alone don't see.
+        let memories = |e: &Exploration| !e.history.is_empty() || !e.chatter.is_empty();
+        if !memories(&whole) && !memories(&split) {
+            prop_assert_eq!(whole.count(), split.count());
+        }
+        prop_assert!(whole.count() <= split.count());
+        let range = |exploration: &Exploration| {
+            let mut all = vec![[f64::INFINITY, f64::NEG_INFINITY]; circuit.nodes.len()];
+            exploration.visit(&circuit, &mut |solution| {
+                for (range, value) in all.iter_mut().zip(&solution.volts) {
+                    *range = [range[0].min(*value), range[1].max(*value)];
+                }
+            });
+            all
+        };
+        if !memories(&whole) {
+            for (whole, split) in range(&whole).iter().zip(range(&split)) {
+                for (a, b) in whole.iter().zip(split) {
+                    prop_assert!((a - b).abs() < 2e-3, "{} V as a whole, {} V in parts", a, b);
+                }
+            }
+        }
+    }
+}

@@ -250,6 +250,31 @@ fn bistable_relay() {
         })
         .to_vec();
     assert_eq!(turns, [true, true, false, false]);
+    // One press leaves it turned over, and so does a power loss, but only while the button is held.
+    circuit.inputs[press.index()].momentary = true;
+    let leftovers = exploration.leftovers(&circuit, &[]);
+    let events: Vec<(Event, u8)> = leftovers.iter().map(|one| (one.event, one.before.positions.of(press))).collect();
+    assert_eq!(events, [(Event::Press(press, 1), 0), (Event::PowerLoss, 1)]);
+    assert!(leftovers.iter().all(|leftover| leftover.actors.contains(&k1)));
+}
+
+/// A relay that holds itself loses that with the supply, and keeps it over a key-off where its supply is always live.
+#[test]
+fn what_a_power_loss_takes() {
+    let (mut circuit, plus) = battery();
+    let key = circuit.input("key", &["off", "run"]);
+    let start = circuit.input("start", &["off", "on"]);
+    circuit.inputs[start.index()] =
+        Input { momentary: true, needs: Logic::At(key, 1), ..circuit.inputs[start.index()].clone() };
+    let coil = circuit.node("K1.86");
+    let k1 = relay(&mut circuit, "K1", coil, NEGATIVE);
+    circuit.switched("start", plus, coil, closed(), Logic::At(start, 1));
+    circuit.switched("K1 30-87", plus, coil, closed(), Logic::On(k1));
+    let exploration = explore(&circuit, Corner::NOMINAL);
+    let leftovers = exploration.leftovers(&circuit, &[key]);
+    let events: Vec<Event> = leftovers.iter().map(|leftover| leftover.event).collect();
+    assert_eq!(events, [Event::Press(start, 1), Event::KeyOff(key), Event::PowerLoss]);
+    assert!(leftovers.iter().all(|leftover| leftover.actors == [k1]));
 }
 
 /// A hold module is found both while it holds and after.
@@ -278,10 +303,31 @@ fn bad_wiring_solves() {
     for _ in 0..2 {
         circuit.resistor("loop", plus, c, ohms(0.0));
     }
-    circuit.branch("other battery", NEGATIVE, c, Law::Source { volts: [Volts::new(24.0); 3], ohms: ohms(0.0) });
+    let other =
+        circuit.branch("other battery", NEGATIVE, c, Law::Source { volts: [Volts::new(24.0); 3], ohms: ohms(0.0) });
     let short = circuit.resistor("short", c, NEGATIVE, ohms(0.0));
     let solution = settled(&circuit, &[]);
     close(solution.volts(a).value(), 0.0);
     close(solution.volts(c).value(), 12.0);
     assert!(solution.amps(short).value() > 1e6);
+    // And what is wrong is told.
+    assert_eq!(circuit.islands(), [[a, b]]);
+    assert_eq!(circuit.zero_ohm_loops().len(), 1);
+    let shorts = solution.shorts(&circuit, Amps::new(20.0));
+    let told: Vec<(BranchId, &[BranchId])> = shorts.iter().map(|one| (one.source, &one.path[..])).collect();
+    assert_eq!(told, [(other, &[short][..])]);
+    assert!(solution.contradictions(&circuit, Amps::new(1.0)).is_empty());
+}
+
+/// A battery of 24 V on one of 12 V: the lower one is charged, and that is told.
+#[test]
+fn batteries_against_each_other() {
+    let (mut circuit, plus) = battery();
+    let other = circuit.branch("other", NEGATIVE, plus, Law::Source { volts: [Volts::new(24.0); 3], ohms: ohms(0.1) });
+    let solution = settled(&circuit, &[]);
+    close(solution.volts(plus).value(), 18.0);
+    let told = solution.contradictions(&circuit, Amps::new(1.0));
+    assert_eq!(told.len(), 1);
+    assert_ne!(told[0].source, other);
+    close(told[0].amps.value(), 60.0);
 }
