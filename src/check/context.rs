@@ -3,6 +3,7 @@
 use super::Finding;
 use super::protection::Protection;
 use super::screens::ScreenFaults;
+use super::short::Shorts;
 use super::walk::Neighbours;
 use super::worst::{Moment, Worst};
 use crate::form::Place;
@@ -31,6 +32,8 @@ pub struct Context<'m> {
     pub screens: ScreenFaults,
     /// What fuse protects each wire.
     pub protection: Protection,
+    /// The least resistance to each pin.
+    pub shorts: Shorts,
     pub(super) neighbours: Neighbours,
     /// For each pin, the wires on it.
     wires_on: Vec<Vec<WireId>>,
@@ -58,6 +61,7 @@ impl<'m> Context<'m> {
             worst,
             tracer: Tracer::new(model, &solved.assembly),
             protection: Protection::new(model, &neighbours),
+            shorts: Shorts::new(model, &neighbours),
             neighbours,
             model,
             solved,

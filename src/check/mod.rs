@@ -5,6 +5,7 @@
 //! same report; nothing of a spec can make a rule fail.
 
 mod accept;
+mod back;
 mod context;
 mod explain;
 mod finding;
@@ -14,6 +15,8 @@ mod protection;
 mod rules;
 mod sarif;
 mod screens;
+mod short;
+mod sneak;
 #[cfg(test)]
 mod specimens;
 mod tables;

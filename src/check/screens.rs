@@ -56,9 +56,14 @@ impl ScreenFaults {
     }
 }
 
+/// How many inputs are away from rest.
+pub(super) fn away(solution: &Solution) -> usize {
+    solution.state.positions.0.iter().filter(|at| **at != 0).count()
+}
+
 /// Counts a state, and keeps it as proof where it is simpler than the one that is there.
 fn note<K: Ord>(all: &mut BTreeMap<K, Proof>, key: K, solution: &Solution) {
-    let away = solution.state.positions.0.iter().filter(|at| **at != 0).count();
+    let away = away(solution);
     let moment = || Moment { state: solution.state.clone(), corner: solution.corner };
     let proof = all.entry(key).or_insert_with(|| Proof { moment: moment(), states: 0, away });
     if proof.moment.corner != solution.corner {

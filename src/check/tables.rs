@@ -1,6 +1,6 @@
 //! Figures that rules measure against, each with its source: `tables/figures.csv`.
 
-use crate::quantity::{Metres, Quantity};
+use crate::quantity::{Metres, Quantity, Seconds, Share};
 use std::sync::LazyLock;
 
 static FIGURES: LazyLock<Vec<[String; 2]>> = LazyLock::new(|| {
@@ -24,6 +24,51 @@ pub fn fuse_distance_sheathed() -> Metres {
     figure("fuse-distance-sheathed").unwrap_or_default()
 }
 
+/// How much of a battery's capacity a vehicle can lose and still start.
+pub fn usable_capacity() -> Share {
+    figure("usable-capacity").unwrap_or_default()
+}
+
+/// How long a short may last.
+pub fn clears_within() -> Seconds {
+    figure("clears-within").unwrap_or_default()
+}
+
+/// How long the rush of a filament lasts.
+pub fn lamp_rush() -> Seconds {
+    figure("lamp-rush").unwrap_or_default()
+}
+
+/// How long a motor takes to run up.
+pub fn motor_rush() -> Seconds {
+    figure("motor-rush").unwrap_or_default()
+}
+
+/// How long the capacitors of electronics take to fill.
+pub fn electronics_rush() -> Seconds {
+    figure("electronics-rush").unwrap_or_default()
+}
+
+/// How long a turn signal flashes in the life of a vehicle.
+pub fn flashing_life() -> Seconds {
+    figure("flashing-life").unwrap_or_default()
+}
+
+/// How often anything else is switched in the life of a vehicle.
+pub fn switching_life() -> f64 {
+    number("switching-life")
+}
+
+/// What insulation of PVC on copper stands in a short: √(A²s) per mm².
+pub fn short_withstand() -> f64 {
+    number("short-withstand")
+}
+
+/// A figure without a unit; nought where there is none, which a test keeps from happening.
+fn number(name: &str) -> f64 {
+    FIGURES.iter().find(|[n, _]| n == name).and_then(|[_, value]| value.parse().ok()).unwrap_or(0.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -32,6 +77,12 @@ mod tests {
     fn every_figure_is_there_with_a_source() {
         assert_eq!(fuse_distance().to_string(), "450 mm");
         assert_eq!(fuse_distance_sheathed().to_string(), "1.83 m");
+        assert_eq!(usable_capacity().to_string(), "50 %");
+        assert_eq!(
+            [clears_within(), lamp_rush(), motor_rush(), electronics_rush()].map(|t| t.to_string()),
+            ["5 s", "25 ms", "300 ms", "5 ms"]
+        );
+        assert_eq!((flashing_life().value(), switching_life(), short_withstand()), (720_000.0, 100_000.0, 115.0));
         let mut reader = csv::Reader::from_reader(include_str!("tables/figures.csv").as_bytes());
         assert!(reader.records().all(|row| row.is_ok_and(|row| row.len() == 3 && !row[2].is_empty())));
     }

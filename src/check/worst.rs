@@ -2,6 +2,7 @@
 
 use super::Context;
 use super::path::leaving;
+use super::sneak::{Lookout, Sneaks};
 use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{
@@ -15,7 +16,7 @@ use std::ops::ControlFlow;
 const FED_SHARE: f64 = 0.25;
 
 /// Share by which a value must be worse to take the place of one that was met before.
-const WORSE: f64 = 1e-4;
+pub const WORSE: f64 = 1e-4;
 
 /// Share of its usual current from which a load counts as fed. A lamp of LEDs takes next to nothing below its knee, so
 /// that leakage alone lifts it there.
@@ -58,6 +59,8 @@ pub struct Worst {
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     undecided: BTreeMap<SignalId, Peak<Volts>>,
     explorations: Vec<Exploration>,
+    /// What gets voltage or current where none is meant.
+    pub sneaks: Sneaks,
 }
 
 /// What is looked at in each state, listed once.
@@ -101,11 +104,15 @@ impl Worst {
     pub fn new(solved: &Solved) -> Worst {
         let mut worst = Worst { branches: vec![None; solved.assembly.circuit.branches.len()], ..Worst::default() };
         let watch = Watch::new(solved.model, &solved.assembly);
+        let lookout = Lookout::new(solved);
         let circuit = &solved.assembly.circuit;
         // OK because this watch never breaks.
         let others = explore_all(circuit, &CORNERS[1..], &|_| ControlFlow::Continue(())).unwrap_or_default();
         for exploration in std::iter::once(&solved.exploration).chain(&others) {
-            exploration.visit(circuit, &mut |solution| worst.look(solved, &watch, solution));
+            exploration.visit(circuit, &mut |solution| {
+                worst.look(solved, &watch, solution);
+                worst.sneaks.look(solved, &lookout, solution);
+            });
         }
         worst.explorations = others;
         worst

@@ -17,6 +17,8 @@ pub(super) struct Watch {
     minus: u32,
     on: f64,
     off: f64,
+    /// A coil moves whichever way its current goes.
+    either_way: bool,
     always_powered: bool,
 }
 
@@ -33,6 +35,7 @@ impl Watch {
                     minus: column(minus.index()),
                     on: on.value() * factor - THRESHOLD_SLACK,
                     off: off.value() * factor + THRESHOLD_SLACK,
+                    either_way: *copper,
                     always_powered: actor.powered == Logic::Always,
                 })
             }
@@ -42,6 +45,7 @@ impl Watch {
     }
 
     fn decides(&self, volts: f64, was_on: bool) -> bool {
+        let volts = if self.either_way { volts.abs() } else { volts };
         volts >= self.on || (volts > self.off && was_on)
     }
 }
@@ -96,5 +100,26 @@ impl Solver<'_> {
             Rule::Delay { start } => (on && state.holds(start), false),
             Rule::Pulse { start } => (on || (state.holds(start) && !was), state.holds(start)),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::quantity::{Ohms, Volts};
+    use crate::solve::{Circuit, Corner, Law, NEGATIVE, Rule, Solver, State};
+
+    /// A coil crossed pulls in; a trigger input crossed does not.
+    #[test]
+    fn a_coil_moves_whichever_way_its_current_goes() {
+        let mut circuit = Circuit::new();
+        let plus = circuit.node("battery +");
+        circuit.branch("battery", NEGATIVE, plus, Law::Source { volts: [Volts::new(12.0); 3], ohms: Ohms::new(0.01) });
+        circuit.branch("coil", plus, NEGATIVE, Law::Conductor { ohms: Ohms::new(90.0), copper: true });
+        let crossed =
+            |copper| Rule::Threshold { plus: NEGATIVE, minus: plus, on: Volts::new(7.2), off: Volts::new(1.2), copper };
+        let coil = circuit.actor("K1", crossed(true));
+        let sense = circuit.actor("REV", crossed(false));
+        let settled = Solver::new(&circuit, Corner::NOMINAL).settle(&State::at_rest(&circuit)).settled().unwrap();
+        assert!(settled.on(coil) && !settled.on(sense));
     }
 }

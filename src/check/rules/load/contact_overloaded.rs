@@ -14,12 +14,12 @@ pub const RULE: Rule = Rule {
 };
 
 /// One side of a contact or one throw of a switch.
-struct Side {
-    element: ElementId,
-    branch: BranchId,
+pub(super) struct Side {
+    pub element: ElementId,
+    pub branch: BranchId,
     common: PinId,
-    pin: PinId,
-    rating: Ratings,
+    pub pin: PinId,
+    pub rating: Ratings,
 }
 
 fn find(context: &Context) -> Vec<Finding> {
@@ -27,7 +27,8 @@ fn find(context: &Context) -> Vec<Finding> {
     sides.filter_map(|side| of_side(context, &side)).collect()
 }
 
-fn sides(context: &Context, element: ElementId) -> Vec<Side> {
+/// Every rated side of a contact or throw of a switch.
+pub(super) fn sides(context: &Context, element: ElementId) -> Vec<Side> {
     let branches = context.solved.assembly.element(element);
     match &context.model.element(element).kind {
         ElementKind::Contact { common, made, rest, rating: Some(rating), .. } => {
@@ -49,7 +50,7 @@ fn sides(context: &Context, element: ElementId) -> Vec<Side> {
 
 /// What one side may switch.
 #[derive(Clone)]
-struct Ratings {
+pub(super) struct Ratings {
     resistive: Amps,
     lamp: Option<Amps>,
     inductive: Option<Amps>,
@@ -75,7 +76,7 @@ fn rest_side(rating: &ContactRating) -> Ratings {
 
 /// Current of the loads behind a contact, by what they are to it.
 #[derive(Default)]
-struct Shares {
+pub(super) struct Shares {
     lamp: Amps,
     inductive: Amps,
     other: Amps,
@@ -101,7 +102,7 @@ fn of_side(context: &Context, side: &Side) -> Option<Finding> {
 }
 
 /// What the contact may carry with this mixture of loads: the ratings weighed by their shares of the current.
-fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
+pub(super) fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
     let total = shares.lamp + shares.inductive + shares.other;
     if total.value() <= 0.0 {
         return rating.resistive;
@@ -113,7 +114,7 @@ fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
 }
 
 /// The loads whose current goes through a contact in a state: those that a walk from it comes to.
-fn shares(context: &Context, side: &Side, solution: &Solution) -> Shares {
+pub(super) fn shares(context: &Context, side: &Side, solution: &Solution) -> Shares {
     let forward = solution.amps(side.branch).value() >= 0.0;
     let (from, to) = if forward { (side.common, side.pin) } else { (side.pin, side.common) };
     let (before, behind) = (context.reached(from, Way::Up), context.reached(to, Way::Down));
@@ -145,7 +146,7 @@ fn shares(context: &Context, side: &Side, solution: &Solution) -> Shares {
 }
 
 /// `K1 30-87`.
-fn name(context: &Context, side: &Side) -> String {
+pub(super) fn name(context: &Context, side: &Side) -> String {
     format!("`{}`", context.solved.assembly.circuit.branches[side.branch.index()].name)
 }
 

@@ -2,11 +2,19 @@
 
 mod coil_unsuppressed;
 mod coil_weak;
+mod contact_life;
 mod contact_overloaded;
 mod drop;
+mod fuse_inrush;
 mod fuse_loaded;
+mod fuses_discriminate;
+mod key_off_drain;
+mod output_fed;
 mod output_overloaded;
+mod short_clears;
 mod starved;
+mod supply_budget;
+mod video_ground_lift;
 mod wire_ampacity;
 
 use crate::check::Rule;
@@ -22,4 +30,12 @@ pub const RULES: &[Rule] = &[
     output_overloaded::RULE,
     coil_weak::RULE,
     coil_unsuppressed::RULE,
+    output_fed::RULE,
+    short_clears::RULE,
+    fuses_discriminate::RULE,
+    fuse_inrush::RULE,
+    contact_life::RULE,
+    video_ground_lift::RULE,
+    key_off_drain::RULE,
+    supply_budget::RULE,
 ];

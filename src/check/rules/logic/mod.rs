@@ -3,8 +3,13 @@
 mod chatter;
 mod depends_on_history;
 mod input_unused;
+mod lamp_glows;
+mod left_behind;
 mod race;
 mod screen_input_empty;
+mod sneak_coil;
+mod sneak_input;
+mod sneak_supply;
 mod trigger_undecided;
 mod two_sources;
 mod view_differs;
@@ -22,4 +27,9 @@ pub const RULES: &[Rule] = &[
     depends_on_history::RULE,
     screen_input_empty::RULE,
     input_unused::RULE,
+    sneak_input::RULE,
+    sneak_supply::RULE,
+    sneak_coil::RULE,
+    lamp_glows::RULE,
+    left_behind::RULE,
 ];

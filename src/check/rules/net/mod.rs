@@ -2,8 +2,12 @@
 
 mod coil_polarity;
 mod ground_missing;
+mod island;
 mod part_unpowered;
 mod pin_unknown;
+mod ring;
+mod short_circuit;
+mod supplies_fight;
 mod video_format;
 mod wire_to_nowhere;
 
@@ -18,4 +22,8 @@ pub const RULES: &[Rule] = &[
     ground_missing::RULE,
     coil_polarity::RULE,
     video_format::RULE,
+    supplies_fight::RULE,
+    short_circuit::RULE,
+    island::RULE,
+    ring::RULE,
 ];

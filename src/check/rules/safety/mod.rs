@@ -2,6 +2,7 @@
 
 mod feed_without_fuse;
 mod fuse_above_wire;
+mod ground_lost;
 
 use crate::check::Rule;
 
@@ -10,4 +11,5 @@ use crate::check::Rule;
 pub const RULES: &[Rule] = &[
     feed_without_fuse::RULE,
     fuse_above_wire::RULE,
+    ground_lost::RULE,
 ];

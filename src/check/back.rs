@@ -1,0 +1,146 @@
+//! The way by which something that should be dead is held up: along the current where there is one, else along what
+//! conducts.
+
+use super::Context;
+use crate::model::{ElementId, ElementKind, PinId};
+use crate::quantity::{Amps, Volts};
+use crate::solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Via};
+use std::collections::{BTreeMap, VecDeque};
+
+/// Difference of currents by which branches of one element are told apart.
+const SAME_AMPS: f64 = 1e-9;
+
+impl Context<'_> {
+    /// The way by which a pin is held up or fed, from the supply on. None where only leakage or the resistances of trigger
+    /// inputs lead to it, which give next to nothing.
+    pub fn held_by(&self, solution: &Solution, pin: PinId) -> Option<CurrentPath> {
+        let way = self.way_to(solution, pin);
+        let faint = |branch: &BranchId| self.is_faint(*branch);
+        if way.steps.is_empty() || self.branches_of(solution, &way).iter().any(faint) {
+            return self.joined_to_supply(solution, self.solved.assembly.pin(pin)?);
+        }
+        Some(way)
+    }
+
+    /// The way by which current leaves a pin.
+    pub fn way_from(&self, solution: &Solution, pin: PinId) -> CurrentPath {
+        self.tracer.out_of_pin(&self.solved.assembly, solution, pin)
+    }
+
+    /// What else the current of a coil or a lamp goes through, in words, with the whole way. None where it has a feed and
+    /// a ground of its own.
+    pub fn through_another(
+        &self,
+        solution: &Solution,
+        own: ElementId,
+        feed: PinId,
+        ground: PinId,
+    ) -> Option<(String, CurrentPath)> {
+        let volts = |pin| self.solved.assembly.volts(solution, pin);
+        let (from, to) = if volts(feed) >= volts(ground) { (feed, ground) } else { (ground, feed) };
+        let way = self.way_through(solution, own, from, to);
+        let branches = self.branches_of(solution, &way);
+        let branch = branches.into_iter().find(|branch| self.is_consumer(*branch, own))?;
+        Some((format!("`{}`", self.solved.assembly.circuit.branches[branch.index()].name), way))
+    }
+
+    /// The branches of a way, in its order.
+    pub fn branches_of(&self, solution: &Solution, way: &CurrentPath) -> Vec<BranchId> {
+        let assembly = &self.solved.assembly;
+        let of_step = |step: &PathStep| match step.via {
+            Via::Wire(id) => assembly.wire(id),
+            Via::Joint(joint) => assembly.joint(joint),
+            Via::Element(id) => {
+                let carries =
+                    |branch: &&BranchId| (solution.amps(**branch).abs() - step.amps).abs().value() <= SAME_AMPS;
+                let branches = assembly.element(id);
+                branches.iter().find(carries).or(branches.first()).copied()
+            }
+        };
+        way.steps.iter().filter_map(of_step).collect()
+    }
+
+    /// The element that a branch belongs to.
+    pub fn element_of(&self, branch: BranchId) -> Option<ElementId> {
+        match self.tracer.via(branch) {
+            Some(Via::Element(id)) => Some(id),
+            _ => None,
+        }
+    }
+
+    /// Whether a branch gives next to nothing: leakage, a trigger input.
+    fn is_faint(&self, branch: BranchId) -> bool {
+        let Some(id) = self.element_of(branch) else { return false };
+        let main = self.solved.assembly.element(id).first() == Some(&branch);
+        match &self.model.element(id).kind {
+            ElementKind::Sense { .. } => true,
+            ElementKind::Output { .. } | ElementKind::Feed(_) => {
+                !main && matches!(self.solved.assembly.circuit.branches[branch.index()].law, Law::Current { .. })
+            }
+            _ => false,
+        }
+    }
+
+    /// Whether a branch is one of another consumer than `own`: a coil, a load, a lamp of the vehicle, a trigger input.
+    fn is_consumer(&self, branch: BranchId, own: ElementId) -> bool {
+        let Some(id) = self.element_of(branch).filter(|id| *id != own) else { return false };
+        match &self.model.element(id).kind {
+            ElementKind::Coil(_) | ElementKind::Load(_) | ElementKind::Sense { .. } => true,
+            ElementKind::Feed(_) => self.solved.assembly.element(id).first() != Some(&branch),
+            _ => self.is_faint(branch),
+        }
+    }
+
+    /// The shortest way from a supply to a node along what conducts both ways, or towards it.
+    fn joined_to_supply(&self, solution: &Solution, start: NodeId) -> Option<CurrentPath> {
+        let circuit = &self.solved.assembly.circuit;
+        // For each node, the branch that leads on towards the start, and the node it comes to.
+        let mut onward: BTreeMap<NodeId, (BranchId, NodeId)> = BTreeMap::new();
+        let mut queue = VecDeque::from([start]);
+        while let Some(node) = queue.pop_front() {
+            for (i, one) in circuit.branches.iter().enumerate() {
+                let branch = BranchId(i as u32);
+                let forward = one.to == node;
+                if !(forward || one.from == node) || !solution.state.holds(&one.when) || self.is_faint(branch) {
+                    continue;
+                }
+                let from = if forward { one.from } else { one.to };
+                match one.law {
+                    Law::Source { .. } | Law::Regulated { .. } if forward => {
+                        return Some(self.onward(solution, node, start, &onward));
+                    }
+                    Law::Conductor { .. } | Law::Pulsed { .. } | Law::Lamp { .. } => {}
+                    Law::Diode { .. } | Law::Led { .. } if forward => {}
+                    _ => continue,
+                }
+                if from != NEGATIVE && from != start && !onward.contains_key(&from) {
+                    onward.insert(from, (branch, node));
+                    queue.push_back(from);
+                }
+            }
+        }
+        None
+    }
+
+    /// The way from a node on to where it ends.
+    fn onward(
+        &self,
+        solution: &Solution,
+        first: NodeId,
+        end: NodeId,
+        onward: &BTreeMap<NodeId, (BranchId, NodeId)>,
+    ) -> CurrentPath {
+        let assembly = &self.solved.assembly;
+        let pin = |node: NodeId| self.model.pin_ids().find(|pin| assembly.pin(*pin) == Some(node));
+        let mut way = CurrentPath { start: pin(first), steps: Vec::new() };
+        let mut node = first;
+        while let Some((branch, next)) = onward.get(&node).filter(|_| node != end) {
+            let amps: Amps = solution.amps(*branch).abs();
+            let volts: Volts = solution.volts(*next);
+            let steps = self.tracer.via(*branch).map(|via| PathStep { via, pin: pin(*next), volts, amps });
+            way.steps.extend(steps);
+            node = *next;
+        }
+        way
+    }
+}

@@ -1,0 +1,83 @@
+use crate::catalogue::form::LoadKind;
+use crate::check::short::{fuse, soonest};
+use crate::check::walk::Way;
+use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::model::{ElementId, ElementKind, Load};
+use crate::quantity::{Amps, Seconds, significant};
+
+pub const RULE: Rule = Rule {
+    name: "load/fuse-inrush",
+    severity: Severity::Warning,
+    explanation: include_str!("fuse_inrush.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    (0..context.model.elements.len()).filter_map(|i| of_fuse(context, ElementId(i))).collect()
+}
+
+/// How long the rush of a load lasts.
+fn lasts(load: &Load) -> Seconds {
+    match load.kind {
+        LoadKind::Lamp => tables::lamp_rush(),
+        LoadKind::Motor => tables::motor_rush(),
+        _ => tables::electronics_rush(),
+    }
+}
+
+fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
+    let model = context.model;
+    let (rating, opens, _) = fuse(model, id)?;
+    let ElementKind::Fuse { between, .. } = model.element(id).kind else { return None };
+    let branch = *context.solved.assembly.element(id).first()?;
+    let peak = context.worst.amps(branch)?;
+    let solution = context.solution(&peak.moment)?;
+    let forward = solution.amps(branch).value() >= 0.0;
+    let far = between[usize::from(forward)];
+    let behind = context.reached(far, Way::Down);
+    let loads: Vec<&Load> = model
+        .elements
+        .iter()
+        .enumerate()
+        .filter_map(|(i, element)| match &element.kind {
+            ElementKind::Load(load) if behind.contains(&load.feed) => {
+                (context.solved.assembly.amps(&solution, ElementId(i)).value() > 0.0).then_some(load)
+            }
+            _ => None,
+        })
+        .collect();
+    let rush = loads.iter().map(|load| load.inrush).sum::<Amps>();
+    let used = used(&loads, |amps| soonest(opens, amps / rating));
+    if used < 1.0 {
+        return None;
+    }
+    let part = model.part(model.element(id).part);
+    let state = context.state_words(&peak.moment);
+    let message = format!("`{}` ({rating}) may open at the start {state}: its loads take {rush} at once", part.name);
+    let finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("{rating}"))
+        .value("rush of all loads together", rush)
+        .limit("share of its I²t that the rush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
+        .hint("take the next larger fuse, where its wires allow it, or let the loads start one after the other");
+    let (finding, _) = context.shown_at(finding, &peak.moment);
+    let (from, to) = if forward { (between[0], between[1]) } else { (between[1], between[0]) };
+    Some(finding.path(context.waypoints(&solution, &context.way_through(&solution, id, from, to))))
+}
+
+/// How much of a fuse the rush uses up: for each stretch of time with the same current, its length over the soonest that
+/// the fuse opens at that current, all added.
+fn used(loads: &[&Load], soonest: impl Fn(Amps) -> Option<Seconds>) -> f64 {
+    let mut ends: Vec<Seconds> = loads.iter().map(|load| lasts(load)).collect();
+    ends.sort_by(|a, b| a.value().total_cmp(&b.value()));
+    ends.dedup();
+    let mut used = 0.0;
+    let mut start = Seconds::new(0.0);
+    for end in ends {
+        let amps = loads.iter().map(|load| if lasts(load) >= end { load.inrush } else { load.draws }).sum::<Amps>();
+        used += soonest(amps).map_or(0.0, |opens| (end - start) / opens);
+        start = end;
+    }
+    used
+}

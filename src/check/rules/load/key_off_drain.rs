@@ -1,0 +1,68 @@
+use crate::check::sneak::{Found, Sneak};
+use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::model::{ElementId, ElementKind};
+use crate::quantity::{Amps, significant};
+
+pub const RULE: Rule = Rule {
+    name: "load/key-off-drain",
+    severity: Severity::Warning,
+    explanation: include_str!("key_off_drain.md"),
+    finds: Finds::InHarness(find),
+};
+
+const HOURS_PER_DAY: f64 = 24.0;
+
+/// Consumers that are told, the greatest first.
+const TOLD: usize = 5;
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.worst.sneaks.tell(|what, found| match what {
+        Sneak::Rest(id) => finding(context, id, found),
+        _ => None,
+    })
+}
+
+fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
+    let (model, assembly) = (context.model, &context.solved.assembly);
+    let most = model.limits.key_off;
+    let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
+    if found.amps <= most {
+        return None;
+    }
+    let solution = context.solution(&found.moment)?;
+    let days = figures.capacity.map(|capacity| {
+        let usable = capacity.value() * tables::usable_capacity().value();
+        significant(usable / found.amps.value() / HOURS_PER_DAY, 2)
+    });
+    let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half the battery lasts {days} days"));
+    let part = model.part(model.element(id).part);
+    let message = format!("{} are taken from `{}` with everything at rest{lasts}", found.amps, part.name);
+    let mut finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label("drained while the vehicle stands")
+        .limit("key-off current", found.amps, most)
+        .hint("take what needn't wait for anything from a supply that goes off with the key");
+    if let (Some(days), Some(capacity)) = (days, figures.capacity) {
+        finding = finding.value(&format!("{} of {capacity} last", tables::usable_capacity()), format!("{days} days"));
+    }
+    let mut takers: Vec<(Amps, ElementId)> = Vec::new();
+    for (i, element) in model.elements.iter().enumerate() {
+        if matches!(element.kind, ElementKind::Load(_) | ElementKind::Coil(_) | ElementKind::Sense { .. }) {
+            let branches = assembly.element(ElementId(i));
+            takers.push((branches.iter().map(|b| solution.amps(*b)).sum::<Amps>().abs(), ElementId(i)));
+        }
+    }
+    takers.sort_by(|a, b| b.0.value().total_cmp(&a.0.value()).then(a.1.cmp(&b.1)));
+    let greatest = takers.first().map(|taker| taker.1);
+    for (amps, taker) in takers.into_iter().take(TOLD).filter(|taker| taker.0 >= most * 0.01) {
+        finding = finding.value(&format!("`{}` takes", model.part(model.element(taker).part).name), amps);
+    }
+    let way = match greatest.map(|taker| &model.element(taker).kind) {
+        Some(ElementKind::Load(load)) => context.way_through(&solution, greatest?, load.feed, load.ground),
+        Some(ElementKind::Coil(coil)) => context.way_through(&solution, greatest?, coil.feed, coil.ground),
+        _ => context.way_over(&solution, plus),
+    };
+    let (finding, _) = context.shown_at(finding, &found.moment);
+    Some(finding.path(context.waypoints(&solution, &way)))
+}

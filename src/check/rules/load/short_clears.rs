@@ -1,0 +1,147 @@
+use crate::check::short::{Short, fuse, latest};
+use crate::check::{Context, Finding, Finds, Rule, Severity, Waypoint, tables};
+use crate::graph::Link;
+use crate::model::{ElementId, WireId, conductor};
+use crate::quantity::{Seconds, Volts, significant};
+use crate::size;
+use std::collections::BTreeMap;
+
+pub const RULE: Rule = Rule {
+    name: "load/short-clears",
+    severity: Severity::Error,
+    explanation: include_str!("short_clears.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// A short that lasts.
+struct Lasts {
+    wire: WireId,
+    short: Short,
+    fuse: ElementId,
+    /// None where the fuse need not open at all.
+    opens: Option<Seconds>,
+    /// What the thinnest wire behind the fuse stands.
+    stands: Seconds,
+    thinnest: WireId,
+}
+
+/// The worst wire of each fuse.
+fn find(context: &Context) -> Vec<Finding> {
+    let mut worst: BTreeMap<ElementId, Lasts> = BTreeMap::new();
+    for lasts in context.model.wire_ids().filter_map(|wire| of_wire(context, wire)) {
+        let amps = |one: &Lasts| one.short.amps[0].value();
+        if worst.get(&lasts.fuse).is_none_or(|there| amps(&lasts) < amps(there)) {
+            worst.insert(lasts.fuse, lasts);
+        }
+    }
+    worst.into_values().map(|lasts| finding(context, lasts)).collect()
+}
+
+fn of_wire(context: &Context, id: WireId) -> Option<Lasts> {
+    let model = context.model;
+    let short = context.shorts.at_end_of(model, id)?;
+    let amps = short.amps[0];
+    // The fuse that surely opens first; where none does, the last one.
+    let opening = |id: ElementId| fuse(model, id).and_then(|(rating, opens, _)| latest(opens, amps / rating));
+    let first = |a: &ElementId, b: &ElementId| {
+        let time = |id: &ElementId| opening(*id).map_or(f64::INFINITY, Seconds::value);
+        time(a).total_cmp(&time(b)).then(b.cmp(a))
+    };
+    let guard = short.fuses.iter().copied().filter(|id| fuse(model, *id).is_some()).min_by(first)?;
+    let (_, _, is_fuse) = fuse(model, guard)?;
+    let wires = wires_behind(&short, guard);
+    let thinnest = wires.into_iter().min_by(|a, b| {
+        let area = |wire: &WireId| model.wire(*wire).gauge.area();
+        area(a).total_cmp(&area(b))
+    })?;
+    let carries = conductor::ampacity(
+        model.wire(thinnest).gauge,
+        context.bundled(thinnest),
+        size::in_engine_space(model, thinnest),
+    );
+    if amps <= carries {
+        return None; // It may flow for ever.
+    }
+    let root = tables::short_withstand() * model.wire(thinnest).gauge.area() / amps.value();
+    let stands = Seconds::new(root * root);
+    let opens = opening(guard);
+    let lasts = match opens {
+        None => true,
+        // No standard says how soon a breaker opens in a short; that it is soon is left to it.
+        Some(opens) => opens > tables::clears_within() || (is_fuse && opens > stands),
+    };
+    lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest })
+}
+
+fn wires_behind(short: &Short, guard: ElementId) -> Vec<WireId> {
+    let links = short.way.iter().filter_map(|(_, link)| *link);
+    let behind = links.skip_while(|link| !matches!(link, Link::Through(id, _) if *id == guard));
+    behind.filter_map(|link| if let Link::Wire(wire) = link { Some(wire) } else { None }).collect()
+}
+
+fn finding(context: &Context, lasts: Lasts) -> Finding {
+    let model = context.model;
+    let wire = model.wire(lasts.wire);
+    let guard = model.part(model.element(lasts.fuse).part);
+    let amps = lasts.short.amps[0];
+    let rating = guard.rating.map_or_else(String::new, |rating| format!(" of {rating}"));
+    let message = match lasts.opens {
+        None => format!(
+            "a short at the far end of wire {} takes {amps}, at which `{}`{rating} need not open",
+            wire.id, guard.name
+        ),
+        Some(opens) => format!(
+            "a short at the far end of wire {} takes {amps}, and `{}`{rating} may take {opens} to open",
+            wire.id, guard.name
+        ),
+    };
+    let thinnest = model.wire(lasts.thinnest);
+    let finding = RULE
+        .finding(wire.gauge_place.unwrap_or(wire.place), message)
+        .about(context.wire_words(lasts.wire))
+        .label("a short here lasts")
+        .also(guard.place, "this fuse should open")
+        .value("resistance of the loop", lasts.short.ohms)
+        .value("short-circuit current", amps)
+        .limit(
+            "the fuse opens within",
+            lasts.opens.map_or_else(|| "no time that is said".to_string(), |opens| opens.to_string()),
+            tables::clears_within(),
+        )
+        .value(
+            &format!("wire {} ({}) stands it for", thinnest.id, thinnest.gauge),
+            format!("{} s", significant(lasts.stands.value(), 3)),
+        )
+        .hint("take thicker or shorter wire, so that a short draws more, or a smaller fuse");
+    let mut finding = finding.path(waypoints(context, &lasts.short));
+    finding.evidence.corner = Some("least supply, hot copper".into());
+    finding
+}
+
+/// The way of a short's current, with the volts that are left along it.
+pub(super) fn waypoints(context: &Context, short: &Short) -> Vec<Waypoint> {
+    let amps = short.amps[0];
+    let mut left = short.ohms;
+    let circuit = &context.solved.assembly.circuit;
+    let branch = |link: Link| match link {
+        Link::Wire(id) => context.solved.assembly.wire(id),
+        Link::Joint(id) => context.solved.assembly.joint(id),
+        Link::Through(id, _) => context.solved.assembly.element(id).first().copied(),
+    };
+    let mut points = Vec::new();
+    for (pin, link) in &short.way {
+        let ohms = context.shorts.ohms_to(*pin).unwrap_or_default();
+        if *pin != short.at {
+            left = short.ohms - ohms;
+        } else {
+            left = left.min(context.shorts.back());
+        }
+        points.push(Waypoint {
+            pin: context.model.pin_name(*pin),
+            volts: Volts::new(amps.value() * left.value().max(0.0)),
+            through: link.and_then(branch).map(|b| circuit.branches[b.index()].name.clone()),
+            amps: link.map(|_| amps),
+        });
+    }
+    points
+}

@@ -1,0 +1,67 @@
+use crate::catalogue::form::LoadKind;
+use crate::check::sneak::{Found, GLOWS_SHARE, Lifted, Sneak};
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{ElementId, ElementKind, Load};
+
+pub const RULE: Rule = Rule {
+    name: "logic/lamp-glows",
+    severity: Severity::Error,
+    explanation: include_str!("lamp_glows.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let of_vehicle = context.worst.sneaks.tell(|what, found| match what {
+        Sneak::Lamps(id) => of_feed(context, id, found),
+        _ => None,
+    });
+    let own = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
+        ElementKind::Load(load) => of_load(context, ElementId(i), load),
+        _ => None,
+    });
+    of_vehicle.into_iter().chain(own).collect()
+}
+
+/// Lamps of the vehicle on a feed that is off.
+fn of_feed(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
+    let ElementKind::Feed(feed) = &context.model.element(id).kind else { return None };
+    let solution = context.solution(&found.moment)?;
+    let way = context.held_by(&solution, feed.pin)?;
+    let name = context.model.pin_name(feed.pin);
+    let state = context.state_words(&found.moment);
+    let message =
+        format!("the vehicle's lamps on `{name}` light up {state}: they get {} from the harness", found.volts);
+    let finding = RULE
+        .finding(context.end_place(feed.pin), message)
+        .about(name.as_str())
+        .label("off, and fed from behind")
+        .limit("voltage at the lamps", found.volts, context.model.job.nominal * GLOWS_SHARE)
+        .value("current into them", found.amps)
+        .hint("put a diode between this feed and what else feeds the wire");
+    let (finding, _) = context.shown_at(finding, &found.moment);
+    Some(finding.path(context.waypoints(&solution, &way)))
+}
+
+/// A lamp of the harness whose current comes through something else.
+fn of_load(context: &Context, id: ElementId, load: &Load) -> Option<Finding> {
+    let lifted = context.worst.sneaks.lifted(id);
+    let glows = |lifted: &&Lifted| load.kind == LoadKind::Led || lifted.volts >= load.nominal * GLOWS_SHARE;
+    lifted.into_iter().filter(glows).find_map(|lifted| finding(context, id, load, lifted))
+}
+
+fn finding(context: &Context, id: ElementId, load: &Load, lifted: &Lifted) -> Option<Finding> {
+    let solution = context.solution(&lifted.moment)?;
+    let (through, way) = context.through_another(&solution, id, load.feed, load.ground)?;
+    let part = context.model.part(context.model.element(id).part);
+    let state = context.state_words(&lifted.moment);
+    let message = format!("`{}` glows {state}: {} come through {through}", part.name, lifted.amps);
+    let finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("a {}", part.use_name))
+        .value("voltage at the lamp", lifted.volts)
+        .limit("current through it", lifted.amps, context.model.limits.sneak_current)
+        .hint("give the lamp a feed and a ground of its own, or a resistor across it that takes the little current");
+    let (finding, _) = context.shown_at(finding, &lifted.moment);
+    Some(finding.path(context.waypoints(&solution, &way)))
+}

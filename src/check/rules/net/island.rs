@@ -1,0 +1,49 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::WireId;
+use crate::solve::NEGATIVE;
+use petgraph::unionfind::UnionFind;
+use std::collections::BTreeMap;
+
+pub const RULE: Rule = Rule {
+    name: "net/island",
+    severity: Severity::Warning,
+    explanation: include_str!("island.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let assembly = &context.solved.assembly;
+    let circuit = &assembly.circuit;
+    // Whatever can ever conduct joins: what is apart even then is an island in every state.
+    let mut joined: UnionFind<usize> = UnionFind::new(circuit.nodes.len());
+    for branch in &circuit.branches {
+        joined.union(branch.from.index(), branch.to.index());
+    }
+    let mut islands: BTreeMap<usize, Vec<WireId>> = BTreeMap::new();
+    for wire in context.model.wire_ids() {
+        let Some(node) = assembly.pin(context.model.wire(wire).ends[0]).filter(|_| assembly.wire(wire).is_some())
+        else {
+            continue;
+        };
+        if !joined.equiv(node.index(), NEGATIVE.index()) {
+            islands.entry(joined.find(node.index())).or_default().push(wire);
+        }
+    }
+    islands.into_values().filter_map(|wires| finding(context, &wires)).collect()
+}
+
+fn finding(context: &Context, wires: &[WireId]) -> Option<Finding> {
+    let first = *wires.first()?;
+    let mut names: Vec<String> = wires.iter().map(|wire| context.model.wire(*wire).id.to_string()).collect();
+    let wires_words = match names.pop() {
+        Some(only) if names.is_empty() => format!("wire {only} hangs"),
+        Some(last) => format!("wires {} and {last} hang", names.join(", ")),
+        None => return None,
+    };
+    let finding = RULE
+        .finding(context.model.wire(first).place, format!("{wires_words} together and reach no supply and no ground"))
+        .about(context.wire_words(first))
+        .label("an island")
+        .hint("join it to the rest, or leave it out");
+    Some(wires[1..].iter().fold(finding, |finding, wire| finding.also(context.model.wire(*wire).place, "on it too")))
+}

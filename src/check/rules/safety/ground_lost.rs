@@ -1,0 +1,196 @@
+use crate::check::worst::Moment;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::form::Place;
+use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
+use crate::quantity::Amps;
+use crate::solve::{BranchId, Circuit, Corner, CurrentPath, Logic, Reading, Solution, Solver};
+use crate::states::state_name;
+use std::collections::BTreeMap;
+
+pub const RULE: Rule = Rule {
+    name: "safety/ground-lost",
+    severity: Severity::Note,
+    explanation: include_str!("ground_lost.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// States in which each ground is opened, the simplest first.
+const MOST_STATES: usize = 1024;
+
+/// A ground that may break: a point, or one of several wires to it.
+struct Break {
+    name: String,
+    about: String,
+    place: Place,
+    branch: BranchId,
+}
+
+/// What happens when a ground is lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Effect {
+    /// A relay comes in or a trigger input comes on.
+    Comes(SignalId),
+    /// Current goes backwards through a load or a coil.
+    Backwards(ElementId),
+}
+
+/// An effect in the simplest state that shows it.
+struct Shown {
+    moment: Moment,
+    solution: Solution,
+    amps: Amps,
+}
+
+fn find(context: &Context) -> Vec<Finding> {
+    let circuit = &context.solved.assembly.circuit;
+    let breaks = breaks(context);
+    let broken: Vec<Circuit> = breaks.iter().map(|one| opened(circuit, one.branch)).collect();
+    let mut solvers: Vec<Solver> = broken.iter().map(|circuit| Solver::new(circuit, Corner::NOMINAL)).collect();
+    let mut effects: Vec<BTreeMap<Effect, Shown>> = breaks.iter().map(|_| BTreeMap::new()).collect();
+    let mut states = 0;
+    context.solved.exploration.visit(circuit, &mut |intact| {
+        states += 1;
+        if states > MOST_STATES {
+            return;
+        }
+        for (solver, effects) in solvers.iter_mut().zip(&mut effects) {
+            if let Some(lost) = solver.settle(&intact.state).settled() {
+                compare(context, intact, lost, effects);
+            }
+        }
+    });
+    breaks.iter().zip(effects).filter_map(|(one, effects)| finding(context, one, effects)).collect()
+}
+
+fn breaks(context: &Context) -> Vec<Break> {
+    let (model, assembly) = (context.model, &context.solved.assembly);
+    let mut all = Vec::new();
+    for (i, element) in model.elements.iter().enumerate() {
+        let ElementKind::GroundPoint { pin, .. } = element.kind else { continue };
+        let part = model.part(element.part);
+        let wires = context.wires_on(pin);
+        all.extend(assembly.element(ElementId(i)).first().map(|&branch| Break {
+            name: format!("ground point `{}`", part.name),
+            about: part.name.to_string(),
+            place: part.place,
+            branch,
+        }));
+        for &wire in wires.iter().filter(|_| wires.len() > 1) {
+            all.extend(assembly.wire(wire).map(|branch| Break {
+                name: context.wire_words(wire),
+                about: context.wire_words(wire),
+                place: model.wire(wire).place,
+                branch,
+            }));
+        }
+    }
+    all
+}
+
+fn opened(circuit: &Circuit, branch: BranchId) -> Circuit {
+    let mut circuit = circuit.clone();
+    circuit.branches[branch.index()].when = Logic::Never;
+    circuit
+}
+
+/// Notes what the lost ground does in a state.
+fn compare(context: &Context, intact: &Solution, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
+    let (model, assembly) = (context.model, &context.solved.assembly);
+    let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
+    let mut found: Vec<(Effect, Amps)> = Vec::new();
+    for (i, signal) in model.signals.iter().enumerate() {
+        if !matches!(signal.kind, SignalKind::Relay { .. } | SignalKind::Sense { .. }) {
+            continue;
+        }
+        let on = |solution| assembly.reading(model, solution, SignalId(i)) == Reading::On;
+        if on(&lost) && !on(intact) {
+            found.push((Effect::Comes(SignalId(i)), Amps::new(0.0)));
+        }
+    }
+    for (i, element) in model.elements.iter().enumerate() {
+        let (feed, ground) = match &element.kind {
+            ElementKind::Load(load) => (load.feed, load.ground),
+            ElementKind::Coil(coil) => (coil.feed, coil.ground),
+            _ => continue,
+        };
+        let (id, volts) = (ElementId(i), assembly.volts(&lost, ground) - assembly.volts(&lost, feed));
+        let amps = |solution| assembly.amps(solution, id);
+        if volts > sneak_volts && -amps(&lost) > sneak && -amps(intact) <= sneak {
+            found.push((Effect::Backwards(id), -amps(&lost)));
+        }
+    }
+    for (effect, amps) in found {
+        effects.entry(effect).or_insert_with(|| Shown {
+            moment: Moment { state: intact.state.clone(), corner: intact.corner },
+            solution: lost.clone(),
+            amps,
+        });
+    }
+}
+
+fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> Option<Finding> {
+    let model = context.model;
+    let words = |effect: &Effect| match effect {
+        Effect::Comes(signal) => {
+            let signal = &model.signals[signal.0];
+            let comes = if matches!(signal.kind, SignalKind::Relay { .. }) { "comes in" } else { "comes on" };
+            format!("`{}` {comes}", signal.name)
+        }
+        Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
+    };
+    let (effect, shown) = effects.first_key_value()?;
+    let state = context.state_words(&shown.moment);
+    let more = match effects.len() - 1 {
+        0 => String::new(),
+        more => format!(", and {more} more"),
+    };
+    let mut finding = RULE
+        .finding(one.place, format!("with {} lost, {} {state}{more}", one.name, words(effect)))
+        .about(one.about.as_str())
+        .label("if this is lost")
+        .hint(
+            "take the grounds of what is always fed and of what is switched to the ground point on wires of their own",
+        );
+    let is_relay = |effect: &Effect| match effect {
+        Effect::Comes(signal) => matches!(model.signals[signal.0].kind, SignalKind::Relay { .. }),
+        Effect::Backwards(_) => false,
+    };
+    if effects.keys().any(is_relay) {
+        finding.severity = Severity::Warning;
+    }
+    for (effect, shown) in effects.iter().skip(1) {
+        finding = finding.value("also", format!("{} {}", words(effect), context.state_words(&shown.moment)));
+    }
+    let way = match effect {
+        Effect::Comes(signal) => way_of_signal(context, *signal, &shown.solution),
+        Effect::Backwards(id) => match &model.element(*id).kind {
+            ElementKind::Load(load) => context.way_through(&shown.solution, *id, load.ground, load.feed),
+            ElementKind::Coil(coil) => context.way_through(&shown.solution, *id, coil.ground, coil.feed),
+            _ => CurrentPath::default(),
+        },
+    };
+    if shown.amps > Amps::new(0.0) {
+        finding = finding.limit("backwards", shown.amps, model.limits.sneak_current);
+    }
+    let finding = finding.shown_in(state_name(&context.solved, &shown.solution), shown.moment.corner);
+    Some(finding.path(context.waypoints(&shown.solution, &way)))
+}
+
+/// The way of the current of a relay's coil, or into a trigger input.
+fn way_of_signal(context: &Context, id: SignalId, solution: &Solution) -> CurrentPath {
+    match &context.model.signals[id.0].kind {
+        SignalKind::Relay { coils, .. } => {
+            let amps = |coil: &ElementId| context.solved.assembly.amps(solution, *coil).value().abs();
+            let Some(&coil) = coils.iter().max_by(|a, b| amps(a).total_cmp(&amps(b))) else {
+                return CurrentPath::default();
+            };
+            let ElementKind::Coil(one) = &context.model.element(coil).kind else { return CurrentPath::default() };
+            let volts = |pin: PinId| context.solved.assembly.volts(solution, pin);
+            let (from, to) =
+                if volts(one.feed) >= volts(one.ground) { (one.feed, one.ground) } else { (one.ground, one.feed) };
+            context.way_through(solution, coil, from, to)
+        }
+        SignalKind::Sense { pin, .. } => context.way_over(solution, *pin),
+        _ => CurrentPath::default(),
+    }
+}

@@ -1,0 +1,276 @@
+//! What gets voltage or current where none is meant, looked for in every state at every corner: feeds that are off, dead
+//! supplies, outputs that are off, coils and lamps fed through something else, pictures whose grounds part.
+
+use super::Finding;
+use super::path::leaving;
+use super::screens::away;
+use super::worst::{Moment, WORSE};
+use crate::catalogue::form::LoadKind;
+use crate::model::{ElementId, ElementKind, Model, PartId, PinId};
+use crate::quantity::{Amps, Volts};
+use crate::solve::{Assembly, BranchId, Corner, Logic, Solution};
+use crate::states::Solved;
+use std::collections::BTreeMap;
+
+/// A filament begins to glow at about this share of its voltage, dull red at 10 % (common practice, no source).
+pub const GLOWS_SHARE: f64 = 0.1;
+
+/// A lamp of the vehicle doesn't notice less than this share of its current.
+const NOTICED_SHARE: f64 = 0.01;
+
+/// Voltages this close belong to the same way of being fed.
+const STEP_VOLTS: f64 = 0.1;
+
+/// A current out of a supply's pin that is this little is rounding, or the solver's own leak.
+const NOTHING: Amps = Amps::new(1e-9);
+
+/// What may sneak.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Sneak {
+    /// A vehicle's wire that is off and held up, or fed, from the harness.
+    Input(ElementId),
+    /// The same with lamps of the vehicle on it that glow.
+    Lamps(ElementId),
+    /// A supply that is off and held up from the harness.
+    Supply(ElementId),
+    /// A high-side output that is off and held up from the harness.
+    Output(ElementId),
+    /// A source of the greatest supply that is driven backwards.
+    Charged(ElementId),
+    /// The ground of a picture's source against that of its screen.
+    Picture(PartId, PartId),
+    /// What the battery gives with every input at rest.
+    Rest(ElementId),
+}
+
+/// Something found, with a state that proves it.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// The simplest state in which it shows, nominal supply before other corners.
+    pub moment: Moment,
+    /// Its voltage there.
+    pub volts: Volts,
+    /// Its current there.
+    pub amps: Amps,
+    /// The greatest voltage in any state.
+    pub most_volts: Volts,
+    /// The greatest current in any state.
+    pub most_amps: Amps,
+    away: usize,
+}
+
+/// A coil or a lamp that has a voltage, and the simplest state with it.
+#[derive(Debug, Clone)]
+pub struct Lifted {
+    /// The state.
+    pub moment: Moment,
+    /// Across it.
+    pub volts: Volts,
+    /// Through it.
+    pub amps: Amps,
+    away: usize,
+}
+
+/// All that was found.
+#[derive(Debug, Default)]
+pub struct Sneaks {
+    /// By what it is, and whether its own leakage helps to lift it.
+    found: BTreeMap<(Sneak, bool), Found>,
+    lifted: BTreeMap<ElementId, BTreeMap<(Corner, i64), Lifted>>,
+}
+
+/// A pin that is off while `when` doesn't hold.
+#[derive(Debug)]
+struct Quiet {
+    what: Sneak,
+    pin: PinId,
+    leaving: Vec<(BranchId, f64)>,
+    when: Logic,
+    /// Current of the vehicle's own lamps on it.
+    lamps: Option<Amps>,
+}
+
+/// A source that a screen can show, with the ground pins of both, and when the source works.
+#[derive(Debug)]
+struct Pictured {
+    what: Sneak,
+    from: PinId,
+    to: PinId,
+    working: Logic,
+}
+
+/// What is looked at in each state, listed once.
+#[derive(Debug)]
+pub struct Lookout {
+    quiet: Vec<Quiet>,
+    /// Coils and lamps, with the two pins.
+    lifted: Vec<(ElementId, PinId, PinId)>,
+    batteries: Vec<(ElementId, BranchId)>,
+    pictures: Vec<Pictured>,
+    nominal: Volts,
+    sneak: (Volts, Amps),
+    video: Volts,
+}
+
+impl Lookout {
+    /// Of a harness.
+    pub fn new(solved: &Solved) -> Lookout {
+        let (model, assembly) = (solved.model, &solved.assembly);
+        let limits = &model.limits;
+        let mut lookout = Lookout {
+            quiet: Vec::new(),
+            lifted: Vec::new(),
+            batteries: Vec::new(),
+            pictures: pictures(solved),
+            nominal: model.job.nominal,
+            sneak: (limits.sneak_voltage, limits.sneak_current),
+            video: limits.video_lift,
+        };
+        for (i, element) in model.elements.iter().enumerate() {
+            lookout.add(model, assembly, ElementId(i), &element.kind);
+        }
+        lookout
+    }
+
+    fn add(&mut self, model: &Model, assembly: &Assembly, id: ElementId, kind: &ElementKind) {
+        let quiet = |what, pin, when, lamps| Quiet { what, pin, leaving: leaving(model, assembly, pin), when, lamps };
+        match kind {
+            ElementKind::Battery { .. } => self.batteries.extend(assembly.element(id).first().map(|b| (id, *b))),
+            ElementKind::Derived { pin, when, .. } => {
+                self.quiet.push(quiet(Sneak::Supply(id), *pin, assembly.logic(when), None));
+            }
+            ElementKind::Feed(feed) if feed.from.is_some() => {
+                let lamps = feed.lamps.map(|watts| watts / model.job.nominal);
+                self.quiet.push(quiet(Sneak::Input(id), feed.pin, assembly.logic(&feed.when), lamps));
+            }
+            ElementKind::Output { pin, high_side: true, when, .. } => {
+                self.quiet.push(quiet(Sneak::Output(id), *pin, assembly.logic(when), None));
+            }
+            ElementKind::Coil(coil) => self.lifted.push((id, coil.feed, coil.ground)),
+            ElementKind::Load(load) if matches!(load.kind, LoadKind::Lamp | LoadKind::Led) => {
+                self.lifted.push((id, load.feed, load.ground));
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Every source that a screen can show.
+fn pictures(solved: &Solved) -> Vec<Pictured> {
+    let model = solved.model;
+    let load = |part: PartId| {
+        model.part(part).elements.iter().find_map(|id| match &model.element(*id).kind {
+            ElementKind::Load(load) => Some(load),
+            _ => None,
+        })
+    };
+    let mut all: BTreeMap<Sneak, Pictured> = BTreeMap::new();
+    for screen in &model.screens {
+        for path in screen.shows.iter().flat_map(|show| &solved.pictures[&show.input]) {
+            if let (Some(source), Some(shows)) = (load(path.source), load(screen.part)) {
+                let what = Sneak::Picture(path.source, screen.part);
+                let working = solved.assembly.signal(source.working).clone();
+                all.insert(what, Pictured { what, from: source.ground, to: shows.ground, working });
+            }
+        }
+    }
+    all.into_values().collect()
+}
+
+impl Sneaks {
+    /// The findings that `tell` makes, one at most of each thing.
+    pub fn tell(&self, tell: impl Fn(Sneak, &Found) -> Option<Finding>) -> Vec<Finding> {
+        let mut told: BTreeMap<Sneak, Finding> = BTreeMap::new();
+        for ((what, _), found) in &self.found {
+            if !told.contains_key(what)
+                && let Some(finding) = tell(*what, found)
+            {
+                told.insert(*what, finding);
+            }
+        }
+        told.into_values().collect()
+    }
+
+    /// The states in which a coil or a lamp has a voltage, one for each voltage, the simplest first.
+    pub fn lifted(&self, element: ElementId) -> Vec<&Lifted> {
+        let mut all: Vec<&Lifted> = self.lifted.get(&element).into_iter().flat_map(|all| all.values()).collect();
+        let order = |lifted: &&Lifted| (lifted.moment.corner != Corner::NOMINAL, lifted.away);
+        all.sort_by(|a, b| order(a).cmp(&order(b)).then(a.volts.value().total_cmp(&b.volts.value())));
+        all
+    }
+
+    /// Looks at a state.
+    pub fn look(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
+        let assembly = &solved.assembly;
+        let (sneak_volts, sneak_amps) = lookout.sneak;
+        for quiet in lookout.quiet.iter().filter(|quiet| !solution.state.holds(&quiet.when)) {
+            let volts = assembly.volts(solution, quiet.pin);
+            let out = quiet.leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>();
+            if quiet.leaving.is_empty() {
+                continue;
+            }
+            let noticed = quiet.lamps.map_or(sneak_amps, |lamps| sneak_amps.max(lamps * NOTICED_SHARE));
+            if volts > sneak_volts || (-out > noticed && matches!(quiet.what, Sneak::Input(_))) {
+                let glows = quiet.lamps.is_some() && volts > sneak_volts.max(lookout.nominal * GLOWS_SHARE);
+                let what = match quiet.what {
+                    Sneak::Input(id) if glows => Sneak::Lamps(id),
+                    what => what,
+                };
+                self.note((what, out > NOTHING), solution, volts, out.abs());
+            }
+        }
+        for &(id, feed, ground) in &lookout.lifted {
+            let volts = (assembly.volts(solution, feed) - assembly.volts(solution, ground)).abs();
+            let amps = assembly.amps(solution, id).abs();
+            if volts > sneak_volts && amps > sneak_amps {
+                self.lift(id, solution, volts, amps);
+            }
+        }
+        self.look_at_sources(solved, lookout, solution);
+        for one in lookout.pictures.iter().filter(|one| solution.state.holds(&one.working)) {
+            let volts = (assembly.volts(solution, one.from) - assembly.volts(solution, one.to)).abs();
+            if volts > lookout.video {
+                self.note((one.what, false), solution, volts, Amps::new(0.0));
+            }
+        }
+    }
+
+    fn look_at_sources(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
+        let at_rest = away(solution) == 0 && solution.state.pending(&solved.assembly.circuit).is_empty();
+        for &(id, branch) in &lookout.batteries {
+            let amps = solution.amps(branch);
+            if -amps > lookout.sneak.1 {
+                self.note((Sneak::Charged(id), false), solution, solution.across(branch).abs(), -amps);
+            }
+            if at_rest {
+                self.note((Sneak::Rest(id), false), solution, solution.across(branch).abs(), amps);
+            }
+        }
+    }
+
+    /// Keeps the simplest state of all that show something, the worst of several such, and the greatest figures.
+    fn note(&mut self, what: (Sneak, bool), solution: &Solution, volts: Volts, amps: Amps) {
+        let new = |moment| Found { moment, volts, amps, most_volts: volts, most_amps: amps, away: away(solution) };
+        let moment = || Moment { state: solution.state.clone(), corner: solution.corner };
+        let Some(found) = self.found.get_mut(&what) else {
+            self.found.insert(what, new(moment()));
+            return;
+        };
+        (found.most_volts, found.most_amps) = (found.most_volts.max(volts), found.most_amps.max(amps));
+        let (there, here) = (found.away, away(solution));
+        let simpler = there > here || (there == here && amps.value() > found.amps.value() * (1.0 + WORSE));
+        if found.moment.corner == solution.corner && simpler {
+            *found = Found { most_volts: found.most_volts, most_amps: found.most_amps, ..new(moment()) };
+        }
+    }
+
+    fn lift(&mut self, id: ElementId, solution: &Solution, volts: Volts, amps: Amps) {
+        let key = (solution.corner, (volts.value() / STEP_VOLTS).round() as i64);
+        let away = away(solution);
+        let of_element = self.lifted.entry(id).or_default();
+        if of_element.get(&key).is_none_or(|there| there.away > away) {
+            let moment = Moment { state: solution.state.clone(), corner: solution.corner };
+            of_element.insert(key, Lifted { moment, volts, amps, away });
+        }
+    }
+}
