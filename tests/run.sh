@@ -3,18 +3,21 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
-# Other people's programs that tests hold our results to, each as: command, Debian package, what it is for.
+# Other people's programs that our results are held to, each as: Debian package | how to see that it is there.
 needed='
-cc        gcc             linking
-dot       graphviz        the signal graph read by another program
-ngspice   ngspice         the circuits solved by another program
-chromium  chromium        the pages opened in a browser
-pdftoppm  poppler-utils   the PDF files opened by another program
+gcc                 | cc --version
+graphviz            | dot -V
+ngspice             | ngspice --version
+chromium            | chromium --version
+poppler-utils       | pdftoppm -v
+python3-jsonschema  | /usr/bin/python3 -c "import jsonschema"
+python3-regex       | /usr/bin/python3 -c "import regex"
+python3-ruamel.yaml | /usr/bin/python3 -c "import ruamel.yaml"
 '
 
 missing=()
-while read -r command package _; do
-  [ -z "$command" ] || command -v "$command" >/dev/null 2>&1 || missing+=("$package")
+while IFS='|' read -r package probe; do
+  [ -z "$package" ] || bash -c "$probe" >/dev/null 2>&1 || missing+=("${package// /}")
 done <<<"$needed"
 
 if [ ${#missing[@]} -gt 0 ]; then

@@ -75,8 +75,21 @@ enum Command {
     },
     /// Replays the drives of a spec: what each screen shows when, and which promises are kept.
     Replay(replay::Arguments),
-    /// Prints the JSON Schema of a spec, for editors.
-    Schema,
+    /// Prints the JSON Schema of a spec or of a parts file, for editors.
+    Schema {
+        /// Which of the two.
+        #[arg(value_enum, default_value_t = SchemaOf::Spec)]
+        of: SchemaOf,
+    },
+}
+
+/// What a JSON Schema can be had of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum SchemaOf {
+    /// A spec.
+    Spec,
+    /// A parts file.
+    Parts,
 }
 
 /// How results are printed.
@@ -110,8 +123,12 @@ pub fn run() -> ExitCode {
         })),
         Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Replay(arguments) => replay::run(&arguments),
-        Command::Schema => {
-            let text = serde_json::to_string_pretty(&spec::schema()).unwrap_or_default();
+        Command::Schema { of } => {
+            let schema = match of {
+                SchemaOf::Spec => spec::schema(),
+                SchemaOf::Parts => spec::parts_schema(),
+            };
+            let text = serde_json::to_string_pretty(&schema).unwrap_or_default();
             print(&format!("{text}\n"));
             ExitCode::SUCCESS
         }

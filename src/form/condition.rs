@@ -190,7 +190,7 @@ impl Form for Condition {
         Condition::parse(text, node.place).map_err(|problem| reader.tell(*problem)).ok()
     }
     fn schema(_: &mut Schemas) -> Value {
-        json!({ "type": "string", "examples": ["reverse and not left-turn", "key = run"] })
+        json!({ "title": "a condition", "type": "string", "examples": ["reverse and not left-turn", "key = run"] })
     }
 }
 

@@ -66,7 +66,7 @@ impl Form for Name {
         Name::checked(text, node.place, reader)
     }
     fn schema(_: &mut Schemas) -> Value {
-        json!({ "type": ["string", "integer"], "pattern": "^[\\p{L}\\p{N}_+-]{1,40}$" })
+        json!({ "title": "a name", "type": ["string", "integer"], "pattern": "^[\\p{L}\\p{N}_+-]{1,40}$" })
     }
 }
 
@@ -109,7 +109,7 @@ impl Form for Text {
         Some(Text(text.split_whitespace().collect::<Vec<_>>().join(" ")))
     }
     fn schema(_: &mut Schemas) -> Value {
-        json!({ "type": ["string", "number"], "maxLength": 400 })
+        json!({ "title": "text", "type": ["string", "number", "boolean"], "maxLength": 400 })
     }
 }
 
@@ -132,7 +132,7 @@ impl Form for YesNo {
         Some(YesNo(false))
     }
     fn schema(_: &mut Schemas) -> Value {
-        json!({ "enum": ["yes", "no", true, false] })
+        json!({ "title": "yes or no", "enum": ["yes", "no", true, false] })
     }
 }
 
@@ -169,7 +169,8 @@ impl Form for End {
         Some(End { part, pin })
     }
     fn schema(_: &mut Schemas) -> Value {
-        json!({ "type": "string", "pattern": "^[^.\\s]+(\\.[^.\\s]+)?$", "examples": ["K1.87", "battery"] })
+        let pattern = "^[^.\\s]+(\\.[^.\\s]+)?$";
+        json!({ "title": "an end of a wire", "type": "string", "pattern": pattern, "examples": ["K1.87", "battery"] })
     }
 }
 
@@ -245,7 +246,8 @@ impl Form for Colour {
     fn schema(_: &mut Schemas) -> Value {
         let codes: Vec<&str> = COLOURS.iter().map(|(c, _)| *c).collect();
         let one = codes.join("|");
-        json!({ "type": "string", "pattern": format!("^({one})(/({one}))?$"), "examples": ["RD", "RD/WH"] })
+        let pattern = format!("^({one})(/({one}))?$");
+        json!({ "title": "a colour code", "type": "string", "pattern": pattern, "examples": ["RD", "RD/WH"] })
     }
 }
 
@@ -262,10 +264,12 @@ fn tell_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, re
 }
 
 fn quantity_schema<Q: Quantity>(range: bool) -> Value {
+    let title = if range { format!("{}, or a range", Q::NAME) } else { Q::NAME.to_string() };
     let units: Vec<String> = Q::UNITS.iter().map(|u| u.replace('²', "[²]").replace('/', "\\/")).collect();
     let number = "[+-]?[0-9]*\\.?[0-9]+";
     let left = if range { format!("({number}[^.]*\\.\\.)?") } else { String::new() };
-    json!({ "type": "string", "pattern": format!("^\\s*{left}{number}\\s*({})\\s*$", units.join("|")), "examples": [Q::EXAMPLE] })
+    let pattern = format!("^\\s*{left}{number}\\s*({})\\s*$", units.join("|"));
+    json!({ "title": title, "type": "string", "pattern": pattern, "examples": [Q::EXAMPLE] })
 }
 
 macro_rules! quantity_forms {
@@ -349,7 +353,7 @@ impl Form for u16 {
         number
     }
     fn schema(_: &mut Schemas) -> Value {
-        json!({ "type": "integer", "minimum": 0, "maximum": 9999 })
+        json!({ "title": "a whole number", "type": "integer", "minimum": 0, "maximum": 9999 })
     }
 }
 

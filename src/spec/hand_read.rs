@@ -67,18 +67,25 @@ impl Form for StepForm {
         Some(step)
     }
     fn schema(schemas: &mut Schemas) -> Value {
-        let name = Name::schema(schemas);
-        json!({
-            "type": "object",
-            "description": "One step of a drive: a time, the inputs that change, and what is expected to be shown.",
-            "required": ["at"],
-            "properties": {
-                "at": Seconds::schema(schemas),
-                "flash": FlashForm::schema(schemas),
-                "supply": SupplyStep::schema(schemas),
-                "expect": { "type": "object", "additionalProperties": name.clone() },
-            },
-            "additionalProperties": name,
+        schemas.named("StepForm", |schemas| {
+            let described = |mut schema: Value, words: &str| {
+                schema["description"] = json!(words);
+                schema
+            };
+            let name = Name::schema(schemas);
+            let shown = json!({ "type": "object", "additionalProperties": name.clone() });
+            json!({
+                "type": "object",
+                "description": "One step of a drive: a time, the inputs that change, and what is expected to be shown.",
+                "required": ["at"],
+                "properties": {
+                    "at": described(Seconds::schema(schemas), "When, from the start of the drive."),
+                    "flash": described(FlashForm::schema(schemas), "How the turn signals flash from here on."),
+                    "supply": described(SupplyStep::schema(schemas), "The supply's voltage from here on, or `usual`."),
+                    "expect": described(shown, "For each screen, what it is expected to show at this time."),
+                },
+                "additionalProperties": described(name, "An input, and the position it is put to."),
+            })
         })
     }
 }

@@ -71,6 +71,13 @@ fn together(sources: &Sources) -> usize {
     sources.files.iter().map(|file| file.text.len()).sum()
 }
 
+/// The JSON Schema of a parts file.
+pub fn parts_schema() -> Value {
+    let mut schemas = Schemas::default();
+    let root = PartsFile::schema(&mut schemas);
+    schemas.document("A parts file", root)
+}
+
 fn tree(path: &Path, from: Option<&Placed<Text>>, sources: &mut Sources, reader: &mut Reader) -> Option<Node> {
     match files::read_text(path, LARGEST_FILE) {
         Ok(text) if text.len() + together(sources) > LARGEST_FILE => {
