@@ -26,7 +26,8 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     let (model, assembly) = (context.model, &context.solved.assembly);
     let most = model.limits.key_off;
     let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
-    if found.amps <= most {
+    // Where nothing can be switched there is no key to turn off.
+    if found.amps <= most || model.inputs.is_empty() {
         return None;
     }
     let solution = context.solution(&found.moment)?;
