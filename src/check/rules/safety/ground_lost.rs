@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 };
 
 /// States in which each ground is opened, the simplest first.
-const MOST_STATES: usize = 1024;
+const MOST_STATES: usize = 64;
 
 /// A ground that may break: a point, or one of several wires to it.
 struct Break {
