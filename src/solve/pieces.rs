@@ -10,12 +10,8 @@ use super::settle::{NoEnd, Solver};
 /// is so little that the currents it leaves open don't count even against those of [`LEAK`].
 const PIECE_SLACK: f64 = 1e-14;
 
-/// The same in the third quarter of [`SINGLE_PASSES`], so that rounding can't turn pieces over for ever.
+/// The same in the last half of [`SINGLE_PASSES`], so that rounding can't turn pieces over for ever.
 const WIDE_PIECE_SLACK: f64 = 1e-9;
-
-/// The same in the last quarter: where a source of next to no current and a load of next to none meet, the voltage between
-/// them is known no better than this.
-const LAST_PIECE_SLACK: f64 = 1e-6;
 
 /// Change of voltage below which a constant-power load counts as found; what is left is its square, relative.
 const POWER_SLACK: f64 = 1e-6;
@@ -118,11 +114,7 @@ impl Solver<'_> {
             let swinging = changed.iter().any(|b| matches!(self.curves[b.index()], Curve::Power { .. }));
             streak = if swinging { streak + 1 } else { 0 };
             changed.clear();
-            let slack = match pass.saturating_sub(FREE_PASSES) * 4 / SINGLE_PASSES {
-                0 | 1 => PIECE_SLACK,
-                2 => WIDE_PIECE_SLACK,
-                _ => LAST_PIECE_SLACK,
-            };
+            let slack = if pass < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK };
             self.relinearise(pass >= FREE_PASSES, streak > SWINGING_PASSES, slack, &mut changed);
             if changed.is_empty() {
                 self.stale = false;
@@ -244,7 +236,7 @@ impl Solver<'_> {
         let at = self.operating[k];
         // Around nought both lines carry next to nothing: which of them it is on must not turn with the last digit.
         let same_line = (at <= 0.0 && volts <= POWER_SLACK)
-            || (at > 0.0 && at < least && volts > -POWER_SLACK && volts < least + POWER_SLACK);
+            || (at > 0.0 && at < least && volts > -WIDE_PIECE_SLACK * 1e-3 && volts < least + POWER_SLACK);
         if !same_line && (volts - at).abs() > POWER_SLACK {
             moved = true;
             self.operating[k] = if damped && at.is_finite() { 0.5 * (at + volts) } else { volts };
