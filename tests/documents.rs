@@ -8,6 +8,20 @@ use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
 
+/// A job that is built in no time, where it doesn't matter what is in it.
+const LAMP: &str = "\
+harness: 1
+job: {title: One lamp, nominal: 12 V}
+places: [front]
+supplies: {battery: {terminal: \"30\", at: front, volts: [11.8 V, 12.6 V, 14.6 V]}}
+grounds: {G1: {at: front}}
+parts: {F1: {use: fuse-blade, rating: 5 A, at: front}, L1: {use: led-marker-12v, at: front}}
+wires:
+  - {id: 1, from: battery, to: F1.1, gauge: 1 mm², colour: RD}
+  - {id: 2, from: F1.2, to: L1.power, gauge: 1 mm², colour: RD}
+  - {id: 3, from: L1.ground, to: G1, gauge: 1 mm², colour: BK}
+";
+
 const ALWAYS: [&str; 12] = [
     "bench-test.csv",
     "build-book.html",
@@ -58,7 +72,7 @@ fn the_title_decides_nothing_beyond_that_folder() {
         let outer = TempDir::new().unwrap();
         let folder = outer.path().join("in");
         fs::create_dir(&folder).unwrap();
-        let spec = SPREADER.replace("title: Towed spreader", &format!("title: \"{title}\""));
+        let spec = LAMP.replace("title: One lamp", &format!("title: \"{title}\""));
         assert_eq!(build(&folder, &spec, &[]).status.code(), Some(0), "{title}");
         assert_eq!(names(outer.path()), ["in"]);
         assert_eq!(names(&folder), ["out", "spec.yaml"]);
@@ -73,7 +87,7 @@ fn what_is_there_stays_there() {
     fs::create_dir(&out).unwrap();
     fs::write(out.join("mine.txt"), "kept").unwrap();
     fs::write(out.join("parts.csv"), "old").unwrap();
-    assert_eq!(build(folder.path(), SPREADER, &["--out", "papers"]).status.code(), Some(0));
+    assert_eq!(build(folder.path(), LAMP, &["--out", "papers"]).status.code(), Some(0));
     assert_eq!(fs::read_to_string(out.join("mine.txt")).unwrap(), "kept");
     assert_ne!(fs::read_to_string(out.join("parts.csv")).unwrap(), "old");
     assert!(!names(&out).iter().any(|name| name.ends_with(".part")), "no half-written file is left");
@@ -83,7 +97,7 @@ fn what_is_there_stays_there() {
 #[test]
 fn a_spec_that_cannot_be_read_writes_nothing() {
     let folder = TempDir::new().unwrap();
-    let output = build(folder.path(), &SPREADER.replace("harness: 1", "harness: 1\nwheels: 4"), &[]);
+    let output = build(folder.path(), &LAMP.replace("harness: 1", "harness: 1\nwheels: 4"), &[]);
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(names(folder.path()), ["spec.yaml"]);
 }
@@ -101,7 +115,7 @@ fn errors_are_written_up_all_the_same() {
 fn a_folder_that_is_a_file_is_told_and_kept() {
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("o"), "mine").unwrap();
-    let output = build(folder.path(), SPREADER, &["--out", "o"]);
+    let output = build(folder.path(), LAMP, &["--out", "o"]);
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8(output.stderr).unwrap().starts_with("error: o: the folder can't be made"));
     assert_eq!(fs::read_to_string(folder.path().join("o")).unwrap(), "mine");
