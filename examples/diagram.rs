@@ -1,7 +1,7 @@
 //! Writes the drawings of a spec as SVG, PNG and PDF, and audits them: `cargo run --example diagram SPEC FOLDER [WIDTHxHEIGHT]`.
 
 use loomwright::catalogue::Catalogue;
-use loomwright::draw::{audit, current_path, pdf, png, scene::Size, svg};
+use loomwright::draw::{audit, connector_face, current_path, pdf, png, scene::Size, svg};
 use loomwright::{diagnostic, model, spec};
 use std::path::{Path, PathBuf};
 
@@ -17,13 +17,18 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))?;
     let folder = PathBuf::from(folder);
     std::fs::create_dir_all(&folder)?;
-    let sheets = current_path::draw(&model, size);
-    for (i, scene) in sheets.iter().enumerate() {
-        let written = svg::write(scene);
-        println!("{}: {}", scene.title, audit::audit(&written)?);
-        std::fs::write(folder.join(format!("current-path-{}.svg", i + 1)), written)?;
-        std::fs::write(folder.join(format!("current-path-{}.png", i + 1)), png::write(scene, 6.0)?)?;
+    let drawings = [
+        ("current-path", "Current-path diagram", current_path::draw(&model, size)),
+        ("connector-faces", "Connector faces", connector_face::sheets(&model, size)),
+    ];
+    for (file, title, sheets) in drawings {
+        for (i, scene) in sheets.iter().enumerate() {
+            let written = svg::write(scene);
+            println!("{}: {}", scene.title, audit::audit(&written)?);
+            std::fs::write(folder.join(format!("{file}-{}.svg", i + 1)), written)?;
+            std::fs::write(folder.join(format!("{file}-{}.png", i + 1)), png::write(scene, 6.0)?)?;
+        }
+        std::fs::write(folder.join(format!("{file}.pdf")), pdf::write(title, &sheets))?;
     }
-    std::fs::write(folder.join("current-path.pdf"), pdf::write("Current-path diagram", &sheets))?;
     Ok(())
 }

@@ -1,17 +1,23 @@
 //! Drawings from outside: what is written reads back clean, says all that it must, and is the same bytes every time.
 
 use loomwright::catalogue::Catalogue;
-use loomwright::draw::scene::{Scene, Size};
+use loomwright::draw::number::mm;
+use loomwright::draw::scene::{Item, Scene, Seg, Size, around};
 use loomwright::draw::sheet::Paper;
 use loomwright::draw::symbols::specimen;
-use loomwright::draw::{audit, current_path, pdf, png, svg};
+use loomwright::draw::{audit, connector_face, current_path, pdf, png, svg};
 use loomwright::model::{self, Model};
 use loomwright::{diagnostic, spec};
+use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 fn orchard() -> Model {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings/orchard.yaml");
+    resolved("orchard.yaml")
+}
+
+fn resolved(name: &str) -> Model {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings").join(name);
     model::resolve(spec::read(&path), &Catalogue::default())
         .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
         .unwrap()
@@ -104,6 +110,122 @@ fn flags_and_cross_references_lead_somewhere() {
     assert_eq!(labels.get(&format!("path {}", number(&coil))), Some(&1));
 }
 
+/// What stands where, a line for each wire, text and outline: a placed drawing to be read in a difference.
+fn placed(scene: &Scene) -> String {
+    fn lines(item: &Item, of: &str, out: &mut Vec<String>) {
+        match item {
+            Item::Group(group) => {
+                let tag = &group.tag;
+                let names = [("wire", &tag.wire), ("part", &tag.part), ("pin", &tag.pin), ("label", &tag.label)];
+                let named = names.iter().find_map(|(kind, name)| name.as_ref().map(|n| format!("{kind} {n}")));
+                let here = named.or(tag.kind.clone()).unwrap_or_else(|| of.to_string());
+                if let Some(at) = tag.at {
+                    out.push(format!("{here} joins at {} {}", mm(at.x), mm(at.y)));
+                }
+                group.items.iter().for_each(|item| lines(item, &here, out));
+            }
+            Item::Path(path) if of.starts_with("wire") => {
+                if let [Seg::Move(a), Seg::Line(b)] = path.segs[..] {
+                    let colour = path.stroke.map_or(String::new(), |s| s.colour.css());
+                    out.push(format!("{of} from {} {} to {} {} {colour}", mm(a.x), mm(a.y), mm(b.x), mm(b.y)));
+                }
+            }
+            Item::Path(_) => {}
+            Item::Text(text) => out.push(format!("{of}: `{}` at {} {}", text.text, mm(text.at.x), mm(text.at.y))),
+        }
+    }
+    let mut out = vec![format!("{} ({} x {})", scene.title, mm(scene.size.width), mm(scene.size.height))];
+    out.push(scene.description.clone());
+    scene.items.iter().skip(1).for_each(|item| lines(item, "", &mut out));
+    out.join("\n")
+}
+
+#[test]
+fn one_camera_as_current_paths() {
+    let sheets = current_path::draw(&resolved("one-camera.yaml"), Some(Paper::A4.lying()));
+    assert_clean(&sheets);
+    insta::assert_snapshot!(sheets.iter().map(placed).collect::<Vec<_>>().join("\n\n"));
+}
+
+#[test]
+fn one_camera_connector_faces() {
+    let model = resolved("one-camera.yaml");
+    let sheets = connector_face::sheets(&model, Some(Paper::A4.upright()));
+    assert_clean(&sheets);
+    insta::assert_snapshot!(sheets.iter().map(placed).collect::<Vec<_>>().join("\n\n"));
+}
+
+#[test]
+fn connector_faces_show_both_sides_and_mark_plugs() {
+    let model = orchard();
+    for size in [None, Some(Paper::A4.upright()), Some(Paper::A3.lying())] {
+        assert_clean(&connector_face::sheets(&model, size));
+    }
+    for connector in connector_face::connectors(&model) {
+        let scene = connector_face::face(&model, connector);
+        assert_clean(std::slice::from_ref(&scene));
+        let seen = |view: &str| -> Vec<(String, f64)> {
+            let mut cavities = Vec::new();
+            scene.walk(|item| {
+                if let Item::Group(group) = item
+                    && group.tag.kind.as_deref() == Some(view)
+                {
+                    for cavity in &group.items {
+                        if let Item::Group(cavity) = cavity {
+                            let x = around(cavity.items.iter().filter_map(Item::bounds)).unwrap().centre().x;
+                            cavities.push((cavity.tag.pin.clone().unwrap(), x));
+                        }
+                    }
+                }
+            });
+            cavities
+        };
+        let (mating, wires) = (seen("mating-side"), seen("wire-side"));
+        assert_eq!(mating.len(), model.part(connector).pins.len());
+        // The wire side is the mating side in a mirror: what is left of another here is right of it there.
+        for (a, b) in mating.iter().zip(mating.iter().skip(1)) {
+            let x = |name: &str| wires.iter().find(|(n, _)| n == name).unwrap().1;
+            assert!((a.1 < b.1) == (x(&a.0) > x(&b.0)) || (a.1 - b.1).abs() < 1e-6, "{} and {}", a.0, b.0);
+        }
+        let plugs = attributes(std::slice::from_ref(&scene), "data-kind").get("plug").copied().unwrap_or(0);
+        let empty = model.part(connector).pins.iter().filter(|&&p| model.wires_on(p).next().is_none()).count();
+        assert_eq!(plugs, 2 * empty);
+    }
+}
+
+/// Every end of every drawn wire is at one of its own pins, or at a flag that leads there.
+#[test]
+fn wires_end_at_their_pins_or_at_flags() {
+    for scene in current_path::draw(&orchard(), Some(Paper::A4.lying())) {
+        let written = svg::write(&scene);
+        let read = roxmltree::Document::parse(&written).unwrap();
+        let numbers = |text: &str| -> Vec<f64> {
+            text.split(|c: char| c.is_ascii_alphabetic() || c == ' ').filter_map(|n| n.parse().ok()).collect()
+        };
+        let pins: Vec<(&str, Vec<f64>)> = read
+            .descendants()
+            .filter_map(|n| Some((n.attribute("data-pin")?, numbers(n.attribute("data-at")?))))
+            .collect();
+        let outlines = read.descendants().filter(|n| n.attribute("data-kind") == Some("flag"));
+        let flags: Vec<Vec<f64>> = outlines
+            .flat_map(|n| n.descendants().filter_map(|d| d.attribute("d")).map(numbers).collect::<Vec<_>>())
+            .flat_map(|points| points.chunks(2).map(<[f64]>::to_vec).collect::<Vec<_>>())
+            .collect();
+        for wire in read.descendants().filter(|n| n.has_attribute("data-wire")) {
+            let own = [wire.attribute("data-from").unwrap(), wire.attribute("data-to").unwrap()];
+            for path in wire.children().filter_map(|n| n.attribute("d")) {
+                let [x1, y1, x2, y2] = numbers(path)[..] else { panic!("a wire is one straight line: {path}") };
+                for (x, y) in [(x1, y1), (x2, y2)] {
+                    let near = |p: &[f64], reach: f64| (p[0] - x).abs() < reach && (p[1] - y).abs() < reach;
+                    let at_pin = pins.iter().any(|(name, at)| own.contains(name) && near(at, 1.0));
+                    let at_flag = flags.iter().any(|p| near(p, 8.0));
+                    assert!(at_pin || at_flag, "wire {:?} ends in nothing at {x} {y}", wire.attribute("data-wire"));
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn terminal_numbers_stand_at_the_rails() {
     let sheets = current_path::draw(&orchard(), None);
@@ -112,4 +234,59 @@ fn terminal_numbers_stand_at_the_rails() {
         assert_eq!(texts.get(rail), Some(&1), "{rail}");
     }
     assert!(sheets[0].size.width > Size::new(0.0, 0.0).width);
+}
+
+/// A spec with the orchard's kinds of part and wires between any of their pins.
+fn tangled(wires: &[(usize, usize)]) -> Model {
+    let orchard = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings/orchard.yaml"));
+    let orchard = orchard.unwrap();
+    let (head, rest) = orchard.split_once("wires:\n").unwrap();
+    let (_, kinds) = rest.split_once("own-parts:\n").unwrap();
+    let ends: Vec<String> = orchard_ends();
+    let colours = ["RD", "BK/WH", "YE", "GNYE", "WH/BU"];
+    let lines = wires.iter().enumerate().map(|(i, &(a, b))| {
+        let (from, mut to) = (a % ends.len(), b % ends.len());
+        if from == to {
+            to = (to + 1) % ends.len();
+        }
+        let colour = colours[(a + b) % colours.len()];
+        format!("  - {{id: {}, from: {}, to: {}, colour: {colour}}}\n", i + 1, ends[from], ends[to])
+    });
+    let text = format!("{head}wires:\n{}own-parts:\n{kinds}", lines.collect::<String>());
+    let file = tempfile::NamedTempFile::new().unwrap();
+    std::fs::write(file.path(), text).unwrap();
+    model::resolve(spec::read(file.path()), &Catalogue::default())
+        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
+        .unwrap()
+}
+
+fn orchard_ends() -> Vec<String> {
+    let model = orchard();
+    model.pin_ids().map(|pin| model.pin_name(pin)).collect()
+}
+
+/// How many random harnesses are drawn; `TANGLES=500 cargo test --test drawing` draws more.
+fn tangles() -> u32 {
+    std::env::var("TANGLES").ok().and_then(|n| n.parse().ok()).unwrap_or(8)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: tangles(), failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// However the wires run, each is drawn and labelled once, nothing leaves the sheet, and no text covers another.
+    #[test]
+    fn any_tangle_is_drawn_whole(wires in prop::collection::vec((0..1000usize, 0..1000usize), 1..50), paper in 0..3usize) {
+        let model = tangled(&wires);
+        let size = [None, Some(Paper::A4.lying()), Some(Paper::A3.lying())][paper];
+        let sheets = current_path::draw(&model, size);
+        let (drawn, labels) = (attributes(&sheets, "data-wire"), attributes(&sheets, "data-label"));
+        for wire in &model.wires {
+            prop_assert!(drawn.contains_key(wire.id.as_str()), "wire {} is not drawn", wire.id);
+            prop_assert!(labels.contains_key(&format!("wire {}", wire.id)), "wire {} has no label", wire.id);
+        }
+        for scene in &sheets {
+            let found = audit::audit(&svg::write(scene)).unwrap();
+            prop_assert!(found.clean(), "{}\n{found}", scene.title);
+        }
+    }
 }

@@ -4,6 +4,7 @@
 pub mod audit;
 pub mod colour;
 pub mod connection;
+pub mod connector_face;
 pub mod current_path;
 pub mod font;
 pub mod geometry;

@@ -169,11 +169,11 @@ impl Sheet {
         let width = right - left;
         let sheet = format!("{} of {}", strip.sheet, strip.sheets);
         let cells = [
-            ("Job", &strip.job, 0.0, 0.40),
-            ("Drawing", &strip.drawing, 0.40, 0.30),
-            ("Revision", &strip.revision, 0.70, 0.09),
-            ("Scale", &strip.scale, 0.79, 0.11),
-            ("Sheet", &sheet, 0.90, 0.10),
+            ("Job", &strip.job, 0.0, 0.36),
+            ("Drawing", &strip.drawing, 0.36, 0.29),
+            ("Revision", &strip.revision, 0.65, 0.09),
+            ("Scale", &strip.scale, 0.74, 0.15),
+            ("Sheet", &sheet, 0.89, 0.11),
         ];
         for (name, value, from, share) in cells {
             let x = left + width * from;

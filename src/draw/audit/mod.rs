@@ -6,9 +6,9 @@
 
 mod read;
 
-use super::geometry::{Point, Rect, around};
+use super::geometry::{Point, Rect};
 use super::lines::LEAST_TEXT;
-use read::{Line, Words};
+use read::Words;
 use std::collections::BTreeSet;
 use std::fmt;
 
@@ -25,7 +25,7 @@ pub enum Fault {
     WireThroughPart,
     /// A wire runs over a pin that it does not join.
     WireOverPin,
-    /// Two wires lie on each other along a stretch.
+    /// Two wires, or the bars or leads of two pins, lie on each other along a stretch.
     WireOnWire,
     /// Lettering below the least size.
     SmallText,
@@ -101,7 +101,7 @@ pub fn audit(svg: &str) -> Result<Audit, String> {
     }
     let sheet = drawing.sheet.inflate(SLACK);
     let off = drawing.texts.iter().filter(|t| !sheet.contains_rect(&t.ink)).map(|t| format!("text {}", t.words));
-    let off = off.chain(drawing.lines.iter().filter(|l| !sheet.contains_rect(&l.bounds())).map(|l| l.name()));
+    let off = off.chain(drawing.lines.iter().filter(|l| !sheet.contains_rect(&l.bounds)).map(|l| l.name()));
     audit.faults.extend(off.map(|what| (Fault::OffSheet, what)));
     Ok(audit)
 }
@@ -120,7 +120,7 @@ fn texts_on_lines(drawing: &read::Drawing, audit: &mut Audit) {
     for text in &drawing.texts {
         for line in &drawing.lines {
             let keep = text.ink.inflate(line.width / 2.0 - SLACK);
-            if line.steps().any(|(a, b)| crosses(a, b, &keep)) {
+            if line.bounds.overlaps(&text.ink) && line.steps().any(|(a, b)| crosses(a, b, &keep)) {
                 audit.faults.push((Fault::TextOnLine, format!("{} on {}", text.words, line.name())));
             }
         }
@@ -180,7 +180,7 @@ fn wires_on_wires(drawing: &read::Drawing, audit: &mut Audit) {
     let wires = drawing.wires();
     for (i, a) in wires.iter().enumerate() {
         for b in &wires[i + 1..] {
-            if a.wire == b.wire {
+            if a.conductor == b.conductor {
                 continue;
             }
             let shared: f64 = a.steps().flat_map(|s| b.steps().map(move |t| shared(s, t))).fold(0.0, f64::max);
@@ -236,13 +236,6 @@ fn crosses(a: Point, b: Point, area: &Rect) -> bool {
         }
     }
     enter < leave || (dx == 0.0 && dy == 0.0)
-}
-
-impl Line {
-    fn bounds(&self) -> Rect {
-        let all = self.runs.iter().flatten().map(|&p| Rect::new(p, p));
-        around(all).unwrap_or(Rect::new(Point::default(), Point::default())).inflate(self.width / 2.0)
-    }
 }
 
 impl Words {

@@ -11,8 +11,12 @@ pub(super) struct Line {
     pub runs: Vec<Vec<Point>>,
     /// Width, millimetres; nought for an area without a border.
     pub width: f64,
+    /// The box around its ink.
+    pub bounds: Rect,
     /// Number of the wire it belongs to.
     pub wire: Option<String>,
+    /// The wire, or the pin whose bar or lead it is; none for what does not carry current.
+    pub conductor: Option<String>,
     ends: Vec<String>,
     owner: String,
 }
@@ -56,7 +60,7 @@ impl Line {
     }
     /// What it belongs to, for messages.
     pub fn name(&self) -> String {
-        self.wire.as_ref().map_or_else(|| format!("line of {}", self.owner), |wire| format!("wire {wire}"))
+        self.conductor.clone().unwrap_or_else(|| format!("line of {}", self.owner))
     }
     /// Whether the drawing says which pins it joins.
     pub fn named(&self) -> bool {
@@ -74,12 +78,12 @@ impl Line {
 }
 
 impl Drawing {
-    /// The lines that are wires: of each wire's painted layers only the widest, lowest one.
+    /// The lines that carry current: of each wire's painted layers only the widest, lowest one.
     pub fn wires(&self) -> Vec<&Line> {
         let mut seen: BTreeMap<&str, Vec<Vec<Vec<Point>>>> = BTreeMap::new();
         let mut wires = Vec::new();
         for line in &self.lines {
-            let Some(wire) = line.wire.as_deref() else { continue };
+            let Some(wire) = line.conductor.as_deref() else { continue };
             let known = seen.entry(wire).or_default();
             if line.width > 0.0 && !known.contains(&line.runs) {
                 known.push(line.runs.clone());
@@ -144,12 +148,19 @@ fn line(node: Node) -> Result<Line, String> {
     let runs = flattened(&segs(node.attribute("d").unwrap_or(""))?, 0.05);
     let stroked = node.attribute("stroke").is_some();
     let width = if stroked { number(node.attribute("stroke-width").unwrap_or("1"))? } else { 0.0 };
-    let holder = node.ancestors().find(|a| a.has_attribute("data-wire"));
+    let carries = |a: &Node| a.has_attribute("data-wire") || a.has_attribute("data-joint");
+    let holder = node.ancestors().find(carries);
     let ends = holder.into_iter().flat_map(|h| [h.attribute("data-from"), h.attribute("data-to")]);
+    let ink = around(runs.iter().flatten().map(|&p| Rect::new(p, p)));
+    let bounds = ink.unwrap_or(Rect::new(Point::default(), Point::default())).inflate(width / 2.0);
     Ok(Line {
         runs,
         width,
+        bounds,
         wire: nearest(node, "data-wire").map(Into::into),
+        conductor: nearest(node, "data-wire")
+            .map(|wire| format!("wire {wire}"))
+            .or(nearest(node, "data-joint").map(|pin| format!("joint {pin}"))),
         ends: ends.flatten().map(Into::into).collect(),
         owner: nearest(node, "data-part").or(nearest(node, "data-kind")).unwrap_or("the drawing").into(),
     })

@@ -7,6 +7,8 @@ use super::pieces::Piece;
 pub(super) const WIRE: f64 = 17.5;
 /// A symbol from port to port.
 pub(super) const PIECE: f64 = 10.0;
+/// How far above its lower end, or below its upper end, a change-over contact is left on its side.
+pub(super) const SIDE: f64 = 2.5;
 /// A connector crossed.
 pub(super) const CROSSING: f64 = 10.0;
 /// Below a bar, before the next wire starts.
@@ -32,6 +34,7 @@ pub(super) fn rise(top: &Top) -> f64 {
     match top {
         Top::Arrival => 0.0,
         Top::Rise { steps, .. } => steps.iter().map(|s| height(s.edge)).sum(),
+        Top::Stub { whole: true, .. } => WIRE + STUB / 2.0,
         Top::Stub { .. } => STUB,
     }
 }

@@ -2,18 +2,20 @@
 //! between them, from left to right in the order of supplies, then of the vehicle's wires. For whoever traces a fault.
 //!
 //! In comes a model, out come sheets. The stages: [`pieces`] cuts the parts into symbols, [`heights`] finds which way is
-//! down, [`paths`] follows the wiring into a forest of paths, [`place`] gives everything a column and a height,
+//! down, [`grow`] follows the wiring into a forest of [`paths`], [`place`] gives everything a column and a height,
 //! [`widths`] and [`sheets`] give columns their room and cut a wide job into sheets, [`paint`] draws.
 //!
 //! What must hold: every wire is drawn once; a path that comes to something drawn elsewhere ends in a flag with the
 //! number of that path; a relay's coil names the paths of its contacts, and each contact that of its coil.
 
+mod grow;
 mod heights;
 mod measure;
 mod paint;
 mod paths;
 mod pieces;
 mod place;
+mod placed;
 mod sheets;
 mod symbol;
 mod widths;
@@ -32,16 +34,16 @@ const SHALLOW: f64 = 90.0;
 const TRIES: usize = 8;
 
 /// The paths, placed, in a given depth: what flags and boxes add beyond it is taken off where paths are cut.
-fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> place::Placed {
+fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> placed::Placed {
     let mut limit = depth;
-    let mut placed = place::place(pieces, &paths::paths(model, pieces, limit));
+    let mut placed = place::place(pieces, &grow::paths(model, pieces, limit));
     for _ in 0..TRIES {
         let excess = placed.depth - depth;
         if excess <= 0.0 || limit <= SHALLOW / 2.0 {
             break;
         }
         limit -= excess.max(measure::SHORT);
-        placed = place::place(pieces, &paths::paths(model, pieces, limit));
+        placed = place::place(pieces, &grow::paths(model, pieces, limit));
     }
     placed
 }

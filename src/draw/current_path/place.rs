@@ -4,147 +4,8 @@
 use super::measure::{self, BLOCK, PIECE};
 use super::paths::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::pieces::{PieceId, Pieces};
-use crate::model::{PinId, WireId};
-use std::collections::BTreeMap;
-
-/// A height on the sheet, millimetres below the lowest rail.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Level {
-    At(f64),
-    /// On the rail or terminal of this supply or vehicle's wire.
-    Rail(PinId),
-    /// On the ground rail.
-    Foot,
-}
-
-/// A wire, or a bare lead, straight down a column.
-#[derive(Debug, Clone)]
-pub(super) struct Fall {
-    /// The wire and its upper and lower pin; none for a lead that only stretches a terminal.
-    pub wire: Option<(WireId, PinId, PinId)>,
-    pub column: usize,
-    pub from: Level,
-    pub to: Level,
-}
-
-/// A line across columns: a splice's bar, or a lead from a contact to its column.
-#[derive(Debug, Clone)]
-pub(super) struct Across {
-    pub from: usize,
-    pub to: usize,
-    pub y: f64,
-    /// The splice or terminal, where wires are joined; none for a lead.
-    pub pin: Option<PinId>,
-    /// Columns whose wires are joined to it.
-    pub dots: Vec<usize>,
-    /// How far right of its first column a lead begins.
-    pub inset: f64,
-}
-
-/// A symbol with two pins, or a change-over contact.
-#[derive(Debug, Clone)]
-pub(super) struct Stand {
-    pub piece: PieceId,
-    pub column: usize,
-    pub y: f64,
-    pub upper: PinId,
-    pub lower: PinId,
-}
-
-/// A connector crossed.
-#[derive(Debug, Clone)]
-pub(super) struct Crossing {
-    pub joint: usize,
-    pub column: usize,
-    pub y: f64,
-    pub upper: PinId,
-}
-
-/// A box over several columns.
-#[derive(Debug, Clone)]
-pub(super) struct Block {
-    pub piece: PieceId,
-    pub columns: [usize; 2],
-    pub y: f64,
-    pub uppers: Vec<(PinId, usize)>,
-    pub lowers: Vec<(PinId, usize)>,
-}
-
-/// A pointer to another path.
-#[derive(Debug, Clone)]
-pub(super) struct Flag {
-    pub column: usize,
-    pub y: f64,
-    /// Whether it stands above its pin and tells where that comes from.
-    pub incoming: bool,
-    pub target: Target,
-    /// The column that it points to, where that is known before the rest is placed.
-    pub points_to: Option<usize>,
-    pub wire: Option<WireId>,
-    /// The pin that it stands at.
-    pub pin: PinId,
-    /// Whether it needs a stub of its own to stand on.
-    pub stub: bool,
-}
-
-/// A terminal or an open end at the lower end of a path.
-#[derive(Debug, Clone)]
-pub(super) struct Tip {
-    pub column: usize,
-    pub y: f64,
-    pub pin: PinId,
-    /// A wire of the vehicle; else a pin with nothing more on it.
-    pub vehicle: bool,
-}
-
-/// Everything placed.
-#[derive(Debug, Default)]
-pub(super) struct Placed {
-    /// Number of columns.
-    pub columns: usize,
-    pub falls: Vec<Fall>,
-    pub across: Vec<Across>,
-    pub stands: Vec<Stand>,
-    pub crossings: Vec<Crossing>,
-    pub blocks: Vec<Block>,
-    pub flags: Vec<Flag>,
-    pub tips: Vec<Tip>,
-    /// Where paths leave a rail or a vehicle's terminal: pin, column.
-    pub taps: Vec<(PinId, usize)>,
-    /// Where paths reach ground: pin, column.
-    pub grounds: Vec<(PinId, usize)>,
-    /// Names above paths that nothing feeds.
-    pub loose: Vec<(PinId, usize)>,
-    /// The depth of it all below the rails.
-    pub depth: f64,
-    pins: BTreeMap<PinId, usize>,
-    at_piece: BTreeMap<(PieceId, PinId), usize>,
-    pieces: BTreeMap<PieceId, usize>,
-    flagged: BTreeMap<PinId, usize>,
-}
-
-impl Placed {
-    /// The column that a flag points to.
-    pub fn column(&self, target: Target) -> Option<usize> {
-        match target {
-            Target::Pin(pin) => self.pins.get(&pin).copied(),
-            Target::Piece(piece, pin) => self.at_piece.get(&(piece, pin)).or(self.pieces.get(&piece)).copied(),
-        }
-    }
-    /// The column that a piece stands in; a box's first one.
-    pub fn column_of(&self, piece: PieceId) -> Option<usize> {
-        self.pieces.get(&piece).copied()
-    }
-    /// Columns that are paths: all but those of mere flags above a pin.
-    pub fn numbered(&self) -> Vec<bool> {
-        let mut is_path = vec![false; self.columns];
-        self.falls.iter().for_each(|f| is_path[f.column] = true);
-        self.stands.iter().for_each(|s| is_path[s.column] = true);
-        self.crossings.iter().for_each(|c| is_path[c.column] = true);
-        self.blocks.iter().for_each(|b| is_path[b.columns[0]] = true);
-        is_path
-    }
-}
+use super::placed::{Across, Block, Crossing, Fall, Flag, Level, Placed, Stand, Tip};
+use crate::model::PinId;
 
 /// Places the forest, left to right in its order.
 pub(super) fn place(pieces: &Pieces, roots: &[Root]) -> Placed {
@@ -177,15 +38,10 @@ impl Placer<'_> {
         // A path that goes on from elsewhere begins with the flag that says so.
         let y = if matches!(root.start, Start::Cut(_)) { measure::STUB } else { 0.0 };
         let from = match root.start {
-            Start::Rail(pin) => {
+            Start::Rail(pin) | Start::Loose(pin) => {
                 self.out.taps.push((pin, column));
                 self.out.pins.entry(pin).or_insert(column);
                 Level::Rail(pin)
-            }
-            Start::Loose(pin) => {
-                self.out.loose.push((pin, column));
-                self.out.pins.entry(pin).or_insert(column);
-                Level::At(0.0)
             }
             Start::Cut(pin) => {
                 // The flag points back to the column that was cut: the pin itself stands here from now on.
@@ -196,7 +52,7 @@ impl Placer<'_> {
                 self.out.pins.entry(pin).or_insert(column);
                 Level::At(y)
             }
-            Start::Box => Level::At(0.0),
+            Start::Box => Level::Nowhere,
         };
         self.stem(&root.stem, column, from, y);
     }
@@ -213,10 +69,12 @@ impl Placer<'_> {
             _ => Vec::new(),
         };
         let mut y = tops.iter().map(|(t, more)| measure::rise(t) + more).fold(natural, f64::max);
+        let clear = |top: f64, bottom: f64| !self.overhead.iter().any(|&line| top < line && line < bottom);
         let free = |y: f64| {
             tops.iter().all(|(top, more)| match top {
-                Top::Rise { steps, .. } => self.stretched(steps, y - more).is_some(),
-                _ => true,
+                Top::Rise { steps, .. } => self.stretched(steps, y - more).is_some() && clear(y - more - 2.0, y + 0.5),
+                Top::Stub { .. } => clear(y - more - measure::rise(top), y + 0.5),
+                Top::Arrival => true,
             })
         };
         let tries = (0..12).map(|i| y + measure::SHORT * f64::from(i));
@@ -245,17 +103,9 @@ impl Placer<'_> {
 
     fn stem(&mut self, stem: &Stem, column: usize, from: Level, y: f64) {
         let natural = y + stem.steps.iter().map(|s| measure::height(s.edge)).sum::<f64>();
-        // Right below a bar a box needs room for the flags above its other pins.
-        let close = match &stem.end {
-            End::Many(many) if stem.steps.is_empty() && !self.overhead.is_empty() => {
-                if many.uppers.len() > 1 {
-                    measure::STUB
-                } else {
-                    measure::SHORT
-                }
-            }
-            _ => 0.0,
-        };
+        // A box right below a bar, and a bar right below a box, keep their distance.
+        let apart = stem.steps.is_empty() && matches!(from, Level::At(_));
+        let close = if apart && matches!(stem.end, End::Many(_) | End::Bar(_)) { measure::SHORT } else { 0.0 };
         let extra = self.level(&stem.end, natural + close) - natural;
         let to_foot = matches!(stem.end, End::Ground(_));
         let long = stem.steps.iter().rposition(|s| matches!(s.edge, Edge::Wire(_)));
@@ -307,6 +157,9 @@ impl Placer<'_> {
     }
 
     fn lead(&mut self, column: usize, from: Level, to: Level) {
+        if from == Level::Nowhere {
+            return;
+        }
         self.out.falls.push(Fall { wire: None, column, from, to });
     }
 
@@ -317,12 +170,15 @@ impl Placer<'_> {
         }
         match step.edge {
             Edge::Piece(piece) => {
-                self.out.stands.push(Stand { piece, column, y, upper: step.upper, lower: step.lower });
+                self.out.stands.push(Stand { piece, column, y, upper: step.upper, lower: step.lower, side: false });
                 self.out.pieces.entry(piece).or_insert(column);
                 self.out.at_piece.insert((piece, step.upper), column);
                 self.out.at_piece.insert((piece, step.lower), column);
             }
-            Edge::Joint(joint) => self.out.crossings.push(Crossing { joint, column, y, upper: step.upper }),
+            Edge::Joint(joint) => {
+                let (upper, lower) = (step.upper, step.lower);
+                self.out.crossings.push(Crossing { joint, column, y, upper, lower });
+            }
             Edge::Wire(_) => {}
         }
     }
@@ -351,7 +207,7 @@ impl Placer<'_> {
                 });
                 self.deep(y + measure::STUB);
             }
-            End::Bar(bar) => self.bar(bar, column, y),
+            End::Bar(bar) => self.bar(bar, column, y, !stem.steps.is_empty()),
             End::Many(many) => self.many(many, column, y),
         }
     }
@@ -361,7 +217,7 @@ impl Placer<'_> {
         self.deep(y + measure::SHORT * 2.0);
     }
 
-    fn bar(&mut self, bar: &Bar, column: usize, y: f64) {
+    fn bar(&mut self, bar: &Bar, column: usize, y: f64, named: bool) {
         self.out.pins.entry(bar.pin).or_insert(column);
         let mut dots = vec![column];
         let branches = bar.downs.len().max(1) + bar.tops.len();
@@ -382,7 +238,9 @@ impl Placer<'_> {
         }
         dots.dedup();
         let to = dots.iter().copied().max().unwrap_or(column);
-        self.out.across.push(Across { from: column, to, y, pin: Some(bar.pin), dots, inset: 0.0 });
+        let on_box = bar.downs.iter().any(|s| s.steps.is_empty() && matches!(s.end, End::Many(_)));
+        let across = Across { from: column, to, y, pin: bar.pin, bar: true, dots, inset: 0.0, named: named && !on_box };
+        self.out.across.push(across);
         self.deep(y);
     }
 
@@ -400,74 +258,97 @@ impl Placer<'_> {
                     self.out.pins.entry(step.upper).or_insert(column);
                 }
             }
-            Top::Stub { from, wire } => {
-                let (target, wire) = (*from, *wire);
-                self.out.flags.push(Flag { column, y, incoming: true, target, points_to: None, wire, pin, stub: true });
+            Top::Stub { from: target, wire, whole } => {
+                let (target, wire, stub) = (*target, *wire, !whole);
+                let y = match wire {
+                    Some(wire) if *whole => {
+                        let top = y - measure::WIRE;
+                        let far = if let Target::Pin(far) = target { far } else { pin };
+                        let wire = Some((wire, far, pin));
+                        self.out.falls.push(Fall { wire, column, from: Level::At(top), to: Level::At(y) });
+                        top
+                    }
+                    _ => y,
+                };
+                self.out.flags.push(Flag { column, y, incoming: true, target, points_to: None, wire, pin, stub });
             }
         }
     }
 
+    /// A box or a change-over contact with all its pins. Its columns are taken one by one: upper pins first, then what
+    /// hangs below, side by side.
     fn many(&mut self, many: &Many, column: usize, y: f64) {
         let is_block = self.pieces.get(many.piece).is_block();
-        let first = column;
-        let mut uppers = Vec::new();
-        // Columns are taken one by one, upper pins and lower stems side by side.
-        let mut taken = vec![first];
-        let mut next_upper = 0;
-        for (pin, tops) in &many.uppers {
-            let start = next_upper;
-            for (i, top) in tops.iter().enumerate() {
-                let own = self.column_at(&mut taken, start + i);
-                let several = tops.len() > 1;
-                let level = if several { y - measure::SHORT } else { y };
-                self.top(top, own, level, *pin);
-            }
-            let own = self.column_at(&mut taken, start);
-            if tops.len() > 1 {
-                let last = taken[start + tops.len() - 1];
-                let dots = (start..start + tops.len()).map(|i| taken[i]).collect();
-                let y_bar = y - measure::SHORT;
-                self.out.across.push(Across { from: own, to: last, y: y_bar, pin: Some(*pin), dots, inset: 0.0 });
-                self.lead(own, Level::At(y_bar), Level::At(y));
-            }
-            let elsewhere = matches!(tops.first(), Some(Top::Stub { from: Target::Pin(p), .. }) if p == pin);
-            if !elsewhere {
-                self.out.pins.entry(*pin).or_insert(own);
-            }
-            self.out.at_piece.insert((many.piece, *pin), own);
-            uppers.push((*pin, own));
-            next_upper = start + tops.len().max(1);
-        }
-        self.out.pieces.entry(many.piece).or_insert(first);
         let height = if is_block { BLOCK } else { PIECE };
-        let mut lowers = Vec::new();
-        let mut used = 0;
-        for (pin, stem) in &many.lowers {
-            // A stem below may itself take columns; the next one stands to the right of them all.
-            let own = self.column_at(&mut taken, used);
-            used += 1;
-            self.out.at_piece.insert((many.piece, *pin), own);
-            let elsewhere = matches!(stem.end, End::Flag(Target::Pin(p)) if p == *pin);
-            if !elsewhere {
-                self.out.pins.entry(*pin).or_insert(own);
-            }
-            lowers.push((*pin, own));
-            let before = self.out.columns;
-            let depth = self.overhead.len();
-            self.overhead.extend((!is_block && lowers.len() == 1).then_some(y + height));
-            self.stem(stem, own, Level::At(y + height), y + height);
-            self.overhead.truncate(depth);
-            if self.out.columns > before {
-                // What it took lies beyond the box's own columns: the rest of the box starts after it.
-                used = taken.len();
-            }
-        }
-        let last = uppers.iter().chain(&lowers).map(|&(_, c)| c).max().unwrap_or(first);
+        let mut taken = vec![column];
+        self.out.pieces.entry(many.piece).or_insert(column);
+        let uppers = self.uppers(many, &mut taken, y, is_block);
+        let lowers = self.lowers(many, &mut taken, y + height, is_block);
         self.deep(y + height);
         if is_block {
-            self.out.blocks.push(Block { piece: many.piece, columns: [first, last], y, uppers, lowers });
+            let last = uppers.iter().chain(&lowers).map(|&(_, c)| c).max().unwrap_or(column);
+            self.out.blocks.push(Block { piece: many.piece, columns: [column, last], y, uppers, lowers });
         } else {
-            self.change_over(many.piece, first, y, &uppers, &lowers);
+            self.change_over(many.piece, column, y, &uppers, &lowers);
+        }
+    }
+
+    /// What comes to the upper pins; returns the pins with their columns.
+    fn uppers(&mut self, many: &Many, taken: &mut Vec<usize>, y: f64, is_block: bool) -> Vec<(PinId, usize)> {
+        let (mut uppers, mut next) = (Vec::new(), 0);
+        for (pin, tops) in &many.uppers {
+            let several = tops.len() > 1;
+            let side = !is_block && !uppers.is_empty();
+            let level = if several { y - measure::SHORT } else { y } + if side { measure::SIDE } else { 0.0 };
+            let own = self.column_at(taken, next);
+            let mut dots = Vec::new();
+            for (i, top) in tops.iter().enumerate() {
+                let column = self.column_at(taken, next + i);
+                self.top(top, column, level, *pin);
+                dots.push(column);
+            }
+            if let (true, Some(&to)) = (several, dots.last()) {
+                let across = Across { from: own, to, y: level, pin: *pin, bar: true, dots, inset: 0.0, named: false };
+                self.out.across.push(across);
+                self.lead(own, Level::At(level), Level::At(level + measure::SHORT));
+            }
+            let elsewhere = matches!(tops.first(), Some(Top::Stub { from: Target::Pin(p), .. }) if p == pin);
+            self.stands_at(many.piece, *pin, own, elsewhere);
+            uppers.push((*pin, own));
+            next += tops.len().max(1);
+        }
+        uppers
+    }
+
+    /// What hangs from the lower pins, from `y` down; returns the pins with their columns.
+    fn lowers(&mut self, many: &Many, taken: &mut Vec<usize>, y: f64, is_block: bool) -> Vec<(PinId, usize)> {
+        let (mut lowers, mut next) = (Vec::new(), 0);
+        for (pin, stem) in &many.lowers {
+            let own = self.column_at(taken, next);
+            next += 1;
+            let elsewhere = matches!(stem.end, End::Flag(Target::Pin(p)) if p == *pin);
+            self.stands_at(many.piece, *pin, own, elsewhere);
+            lowers.push((*pin, own));
+            let y = if is_block || lowers.len() == 1 { y } else { y - measure::SIDE };
+            let (columns, depth) = (self.out.columns, self.overhead.len());
+            // A box's lower edge, or the lead to the second throw of a contact, runs on to the right.
+            let overhead = if is_block { y } else { y - measure::SIDE };
+            self.overhead.extend((is_block || lowers.len() == 1).then_some(overhead));
+            self.stem(stem, own, Level::At(y), y);
+            self.overhead.truncate(depth);
+            if self.out.columns > columns {
+                // What hangs here took columns beyond the box's own: the next pin stands to the right of them.
+                next = taken.len();
+            }
+        }
+        lowers
+    }
+
+    /// Notes where a pin stands at its piece, and that its wires come together there, unless they do `elsewhere`.
+    fn stands_at(&mut self, piece: PieceId, pin: PinId, column: usize, elsewhere: bool) {
+        self.out.at_piece.insert((piece, pin), column);
+        if !elsewhere {
+            self.out.pins.entry(pin).or_insert(column);
         }
     }
 
@@ -490,10 +371,19 @@ impl Placer<'_> {
         lowers: &[(PinId, usize)],
     ) {
         let (Some(&(upper, _)), Some(&(lower, _))) = (uppers.first(), lowers.first()) else { return };
-        self.out.stands.push(Stand { piece, column, y, upper, lower });
-        for (pins, level) in [(uppers, y), (lowers, y + PIECE)] {
-            for &(_, to) in pins.iter().skip(1) {
-                self.out.across.push(Across { from: column, to, y: level, pin: None, dots: Vec::new(), inset: 7.5 });
+        self.out.stands.push(Stand { piece, column, y, upper, lower, side: true });
+        for (pins, level) in [(uppers, y + measure::SIDE), (lowers, y + PIECE - measure::SIDE)] {
+            for &(pin, to) in pins.iter().skip(1) {
+                self.out.across.push(Across {
+                    from: column,
+                    to,
+                    y: level,
+                    pin,
+                    bar: false,
+                    dots: Vec::new(),
+                    inset: 7.5,
+                    named: false,
+                });
             }
         }
     }

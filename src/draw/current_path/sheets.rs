@@ -1,6 +1,6 @@
 //! Where a wide job is cut into sheets: never through a box, best where nothing goes across.
 
-use super::place::Placed;
+use super::placed::Placed;
 use super::widths::Column;
 
 /// The columns of each sheet, first and last. `room` is the width there is for columns.

@@ -1,7 +1,7 @@
 //! How wide each column is: as wide as what stands in it, on the 2.5 mm module.
 
-use super::pieces::{Pieces, Shape};
-use super::place::Placed;
+use super::pieces::{Piece, Pieces};
+use super::placed::Placed;
 use super::symbol;
 use super::words::{self, Line};
 use crate::draw::font;
@@ -41,13 +41,14 @@ pub(super) fn columns(model: &Model, pieces: &Pieces, placed: &Placed) -> Vec<Co
     }
     for stand in &placed.stands {
         let piece = pieces.get(stand.piece);
-        let body = symbol::of(piece, stand.upper, stand.lower).body;
+        let body = symbol::of(piece, stand).body;
         // Cross references are not known yet: room for two of three figures.
         let lines = words::piece(model, piece, if piece.relay.is_some() { &[888, 888] } else { &[] });
-        widen(stand.column, -body.left, body.right + BESIDE + widest(&lines, SMALL));
-        if matches!(piece.shape, Shape::Contact | Shape::Coil(_) | Shape::Switch(_) | Shape::Pole(_)) {
-            let pins = piece.pins.iter().map(|&p| font::width(model.pin(p).name.as_str(), SMALL, false));
-            widen(stand.column, (-body.left).max(0.0) + 0.9 + pins.fold(0.0, f64::max), 0.0);
+        let (words, pins) = (widest(&lines, SMALL), beside_pins(model, piece));
+        if stand.side {
+            widen(stand.column, -body.left + pins + words, body.right);
+        } else {
+            widen(stand.column, -body.left + pins, body.right + BESIDE + words);
         }
     }
     for crossing in &placed.crossings {
@@ -56,21 +57,21 @@ pub(super) fn columns(model: &Model, pieces: &Pieces, placed: &Placed) -> Vec<Co
     }
     for flag in &placed.flags {
         let wire = flag.wire.map_or(0.0, |w| widest(&[words::bold(model.wire(w).id.to_string())], LABEL));
-        let name = widest(&[words::plain(model.pin_name(flag.pin))], SMALL);
+        let name = widest(&[words::plain(words::flag(model, flag))], SMALL);
         widen(flag.column, 5.5, 5.5 + BESIDE + wire.max(name).max(10.0));
     }
     for tip in &placed.tips {
         widen(tip.column, 1.5, 1.5 + BESIDE + widest(&words::rail(model, tip.pin), SMALL));
     }
-    for &(pin, column) in placed.taps.iter().chain(&placed.grounds).chain(&placed.loose) {
+    for &(pin, column) in placed.taps.iter().chain(&placed.grounds) {
         let lines = words::rail(model, pin);
         let words: f64 = lines.iter().map(|line| widest(std::slice::from_ref(line), SMALL)).fold(0.0, f64::max);
         let supply = model.part(model.pin(pin).part).kind == crate::model::PartKind::Supply;
         widen(column, 1.5, if supply { 3.0 } else { 1.5 + BESIDE + words });
     }
     for across in &placed.across {
-        if let Some(pin) = across.pin {
-            widen(across.from, 1.0, BESIDE + widest(&[words::bold(model.pin_name(pin))], SMALL));
+        if across.bar {
+            widen(across.from, 1.0, BESIDE + widest(&[words::bold(model.pin_name(across.pin))], SMALL));
         }
     }
     for block in &placed.blocks {
@@ -92,6 +93,12 @@ pub(super) fn columns(model: &Model, pieces: &Pieces, placed: &Placed) -> Vec<Co
     }
     set(&mut columns);
     columns
+}
+
+/// The room that a piece's pin names take left of it.
+pub(super) fn beside_pins(model: &Model, piece: &Piece) -> f64 {
+    let widths = piece.pins.iter().map(|&p| font::width(model.pin(p).name.as_str(), SMALL, false));
+    widths.fold(0.0, f64::max) + 1.8
 }
 
 /// A box's left and right edge.

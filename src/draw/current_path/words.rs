@@ -1,6 +1,7 @@
 //! What is written beside wires, symbols and flags.
 
 use super::pieces::{Piece, Shape};
+use super::placed::Flag;
 use crate::model::{ElementKind, Model, PartKind, PinId, WireId};
 use crate::spec::WireMake;
 
@@ -65,16 +66,27 @@ pub(super) fn piece(model: &Model, piece: &Piece, paths: &[usize]) -> Vec<Line> 
     lines
 }
 
-/// The name and place of a supply, a vehicle's wire or a ground.
+/// The name and place of a supply, a vehicle's wire, a ground, or a pin that nothing feeds.
 pub(super) fn rail(model: &Model, pin: PinId) -> Vec<Line> {
     let part = model.part(model.pin(pin).part);
     let title = match part.kind {
         PartKind::Feed => model.inputs.iter().find(|i| i.pin == Some(pin)).map(|i| i.title.clone()),
         _ => None,
     };
-    let mut lines = vec![bold(title.unwrap_or_else(|| part.name.to_string()))];
+    let mut lines = vec![bold(title.unwrap_or_else(|| model.pin_name(pin)))];
     if part.at.is_some() {
         lines.push(plain(model.place_name(part.at)));
     }
     lines
+}
+
+/// What a flag points to: for one above a pin the far end of its wire, else the pin.
+pub(super) fn flag(model: &Model, flag: &Flag) -> String {
+    match (flag.incoming, flag.wire) {
+        (true, Some(wire)) => {
+            let [a, b] = model.wire(wire).ends;
+            model.pin_name(if a == flag.pin { b } else { a })
+        }
+        _ => model.pin_name(flag.pin),
+    }
 }

@@ -36,9 +36,9 @@ pub enum Contact {
     Break,
     /// Changes over from `87a` to `87`, the common in the middle.
     ChangeOver,
-    /// Changes over, with `87` straight below the common and `87a` to its left.
+    /// Changes over, with `87` straight below the common and `87a` on the left side.
     MadeBelow,
-    /// Changes over, with `87a` straight below the common and `87` to its right.
+    /// Changes over, with `87a` straight below the common and `87` on the right side.
     RestBelow,
 }
 
@@ -119,7 +119,7 @@ fn blade(pen: &mut Pen, kind: Contact, [common, make, rest]: [&str; 3]) -> Point
             at(-1.22, 0.0)
         }
         Contact::Break => {
-            pen.line(&[at(0.0, -2.5), at(2.5, 3.1)]);
+            pen.line(&[at(0.0, -2.5), at(2.28, 2.6)]);
             pen.line(&[at(0.0, 2.5), at(2.23, 2.5)]).lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
             at(1.12, 0.0)
         }
@@ -131,13 +131,13 @@ fn blade(pen: &mut Pen, kind: Contact, [common, make, rest]: [&str; 3]) -> Point
         }
         Contact::MadeBelow => {
             pen.line(&[at(0.0, -2.5), at(-2.37, 2.6)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-            pen.line(&[at(-7.5, 2.5), at(-2.32, 2.5)]).lead(rest, at(-7.5, 5.0), at(-7.5, 2.5), Side::Bottom);
+            pen.lead(rest, at(-7.5, 2.5), at(-2.32, 2.5), Side::Left);
             at(-1.16, 0.0)
         }
         Contact::RestBelow => {
-            pen.line(&[at(0.0, -2.5), at(1.6, 3.1)]);
+            pen.line(&[at(0.0, -2.5), at(1.46, 2.6)]);
             pen.line(&[at(0.0, 2.5), at(1.43, 2.5)]).lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-            pen.line(&[at(7.5, 2.5), at(3.4, 2.5)]).lead(make, at(7.5, 5.0), at(7.5, 2.5), Side::Bottom);
+            pen.lead(make, at(7.5, 2.5), at(3.4, 2.5), Side::Right);
             at(0.71, 0.0)
         }
     }

@@ -1,0 +1,156 @@
+//! Everything that is drawn, with its column and its height.
+
+use super::paths::Target;
+use super::pieces::PieceId;
+use crate::model::{PinId, WireId};
+use std::collections::BTreeMap;
+
+/// A height on the sheet, millimetres below the lowest rail.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Level {
+    At(f64),
+    /// On the rail of this supply, or the terminal of this vehicle's wire or loose pin.
+    Rail(PinId),
+    /// On the ground rail.
+    Foot,
+    /// Of a box that nothing feeds: nothing is drawn from here.
+    Nowhere,
+}
+
+/// A wire, or a bare lead, straight down a column.
+#[derive(Debug, Clone)]
+pub(super) struct Fall {
+    /// The wire and its upper and lower pin; none for a lead that only stretches a terminal.
+    pub wire: Option<(WireId, PinId, PinId)>,
+    pub column: usize,
+    pub from: Level,
+    pub to: Level,
+}
+
+/// A line across columns: a splice's bar, or a lead from a contact to its column.
+#[derive(Debug, Clone)]
+pub(super) struct Across {
+    pub from: usize,
+    pub to: usize,
+    pub y: f64,
+    /// The splice or terminal.
+    pub pin: PinId,
+    /// Whether wires are joined here; else it is a bare lead.
+    pub bar: bool,
+    /// Columns whose wires are joined to it.
+    pub dots: Vec<usize>,
+    /// How far right of its first column a lead begins.
+    pub inset: f64,
+    /// Whether its pin is to be named; not where the symbol or box right beside it does that.
+    pub named: bool,
+}
+
+/// A symbol with two pins, or a change-over contact.
+#[derive(Debug, Clone)]
+pub(super) struct Stand {
+    pub piece: PieceId,
+    pub column: usize,
+    pub y: f64,
+    pub upper: PinId,
+    pub lower: PinId,
+    /// Whether a further throw is in use.
+    pub side: bool,
+}
+
+/// A connector crossed.
+#[derive(Debug, Clone)]
+pub(super) struct Crossing {
+    pub joint: usize,
+    pub column: usize,
+    pub y: f64,
+    pub upper: PinId,
+    pub lower: PinId,
+}
+
+/// A box over several columns.
+#[derive(Debug, Clone)]
+pub(super) struct Block {
+    pub piece: PieceId,
+    pub columns: [usize; 2],
+    pub y: f64,
+    pub uppers: Vec<(PinId, usize)>,
+    pub lowers: Vec<(PinId, usize)>,
+}
+
+/// A pointer to another path.
+#[derive(Debug, Clone)]
+pub(super) struct Flag {
+    pub column: usize,
+    pub y: f64,
+    /// Whether it stands above its pin and tells where that comes from.
+    pub incoming: bool,
+    pub target: Target,
+    /// The column that it points to, where that is known before the rest is placed.
+    pub points_to: Option<usize>,
+    pub wire: Option<WireId>,
+    /// The pin that it stands at.
+    pub pin: PinId,
+    /// Whether it needs a stub of its own to stand on.
+    pub stub: bool,
+}
+
+/// A terminal or an open end at the lower end of a path.
+#[derive(Debug, Clone)]
+pub(super) struct Tip {
+    pub column: usize,
+    pub y: f64,
+    pub pin: PinId,
+    /// A wire of the vehicle; else a pin with nothing more on it.
+    pub vehicle: bool,
+}
+
+/// Everything placed.
+#[derive(Debug, Default)]
+pub(super) struct Placed {
+    /// Number of columns.
+    pub columns: usize,
+    pub falls: Vec<Fall>,
+    pub across: Vec<Across>,
+    pub stands: Vec<Stand>,
+    pub crossings: Vec<Crossing>,
+    pub blocks: Vec<Block>,
+    pub flags: Vec<Flag>,
+    pub tips: Vec<Tip>,
+    /// Where paths leave a rail, a vehicle's terminal or a pin that nothing feeds: pin, column.
+    pub taps: Vec<(PinId, usize)>,
+    /// Where paths reach ground: pin, column.
+    pub grounds: Vec<(PinId, usize)>,
+    /// The depth of it all below the rails.
+    pub depth: f64,
+    /// The column where the wires of a pin come together.
+    pub pins: BTreeMap<PinId, usize>,
+    /// The column where a pin stands at its piece.
+    pub at_piece: BTreeMap<(PieceId, PinId), usize>,
+    /// The column of a piece; a box's first one.
+    pub pieces: BTreeMap<PieceId, usize>,
+    /// The column where a path was cut off, by the pin that it was cut at.
+    pub flagged: BTreeMap<PinId, usize>,
+}
+
+impl Placed {
+    /// The column that a flag points to.
+    pub fn column(&self, target: Target) -> Option<usize> {
+        match target {
+            Target::Pin(pin) => self.pins.get(&pin).copied(),
+            Target::Piece(piece, pin) => self.at_piece.get(&(piece, pin)).or(self.pieces.get(&piece)).copied(),
+        }
+    }
+    /// The column that a piece stands in; a box's first one.
+    pub fn column_of(&self, piece: PieceId) -> Option<usize> {
+        self.pieces.get(&piece).copied()
+    }
+    /// Columns that are paths: all but those of mere flags above a pin.
+    pub fn numbered(&self) -> Vec<bool> {
+        let mut is_path = vec![false; self.columns];
+        self.falls.iter().for_each(|f| is_path[f.column] = true);
+        self.stands.iter().for_each(|s| is_path[s.column] = true);
+        self.crossings.iter().for_each(|c| is_path[c.column] = true);
+        self.blocks.iter().for_each(|b| is_path[b.columns[0]] = true);
+        is_path
+    }
+}
