@@ -265,6 +265,37 @@ fn orchard_ends() -> Vec<String> {
     model.pin_ids().map(|pin| model.pin_name(pin)).collect()
 }
 
+/// The demonstration jobs, with the program's own parts.
+fn demos() -> Vec<Model> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs");
+    let catalogue = Catalogue::builtin().map_err(|_| "the catalogue can't be read").unwrap();
+    let mut specs: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    specs.retain(|path| path.extension().is_some_and(|e| e == "yaml"));
+    specs.sort();
+    assert!(specs.len() > 2);
+    let read = |path: &std::path::PathBuf| {
+        model::resolve(spec::read(path), &catalogue)
+            .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
+            .unwrap()
+    };
+    specs.iter().map(read).collect()
+}
+
+#[test]
+fn demonstration_jobs_are_drawn_whole_and_clean() {
+    for model in demos() {
+        for size in [None, Some(Paper::A3.lying())] {
+            let sheets = current_path::draw(&model, size);
+            assert_clean(&sheets);
+            let drawn = attributes(&sheets, "data-wire");
+            for wire in &model.wires {
+                assert!(drawn.contains_key(wire.id.as_str()), "{}: wire {}", model.job.title, wire.id);
+            }
+        }
+        assert_clean(&connector_face::sheets(&model, Some(Paper::A4.upright())));
+    }
+}
+
 /// How many random harnesses are drawn; `TANGLES=500 cargo test --test drawing` draws more.
 fn tangles() -> u32 {
     std::env::var("TANGLES").ok().and_then(|n| n.parse().ok()).unwrap_or(8)

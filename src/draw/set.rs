@@ -2,7 +2,7 @@
 
 use super::scene::Scene;
 use super::sheet::Paper;
-use super::{connection, current_path, harness_layout};
+use super::{connection, connector_face, current_path, harness_layout};
 use crate::states::Solved;
 
 /// One kind of drawing.
@@ -27,6 +27,11 @@ pub const DRAWINGS: &[Drawing] = &[
         name: "connection-diagram",
         purpose: "every part with its pins and every wire from pin to pin, for building at the bench",
         draw: |solved| vec![connection::connection_diagram(solved.model)],
+    },
+    Drawing {
+        name: "connector-faces",
+        purpose: "each connector from its mating side and its wire side, with what is in its cavities",
+        draw: |solved| connector_face::sheets(solved.model, Some(Paper::A4.upright())),
     },
     Drawing {
         name: "harness-layout",
