@@ -187,6 +187,15 @@ fn connector_faces_show_both_sides_and_mark_plugs() {
             let x = |name: &str| wires.iter().find(|(n, _)| n == name).unwrap().1;
             assert!((a.1 < b.1) == (x(&a.0) > x(&b.0)) || (a.1 - b.1).abs() < 1e-6, "{} and {}", a.0, b.0);
         }
+        // Mated halves face each other: cavity 1 meets cavity 1.
+        let mate =
+            model.joints.iter().map(|j| j.pins.map(|p| model.pin(p).part)).find(|ends| ends.contains(&connector));
+        if let Some([a, b]) = mate
+            && model.part(a).kind == model.part(b).kind
+        {
+            let left_first = mating[0].1 < mating[1].1;
+            assert_eq!(left_first, connector == a.min(b), "{}", model.part(connector).name);
+        }
         let plugs = attributes(std::slice::from_ref(&scene), "data-kind").get("plug").copied().unwrap_or(0);
         let empty = model.part(connector).pins.iter().filter(|&&p| model.wires_on(p).next().is_none()).count();
         assert_eq!(plugs, 2 * empty);

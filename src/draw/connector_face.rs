@@ -139,7 +139,8 @@ fn drawn(model: &Model, connector: PartId) -> (Group, Size) {
     for (i, side) in [View::Mating, View::Wires].into_iter().enumerate() {
         let at = Point::new(step.x * i as f64, HEAD + step.y * i as f64);
         caption(&mut group, side, at);
-        group.push(housing(model, &rows, side, Rect::sized(at.by(0.0, CAPTION), view)));
+        let from_right = mirrored(model, connector) != (side == View::Wires);
+        group.push(housing(model, &rows, side, from_right, Rect::sized(at.by(0.0, CAPTION), view)));
     }
     let views = Size::new(step.x + view.width, HEAD + step.y + CAPTION + view.height);
     let foot = write_list(&mut group, &list, views.height + 5.5);
@@ -197,8 +198,19 @@ fn wires(model: &Model, cavity: PinId) -> Vec<WireId> {
     model.wires_on(cavity).collect()
 }
 
-/// The housing with its cavities; the wire side is the mating side seen in a mirror.
-fn housing(model: &Model, rows: &[Vec<PinId>], side: View, area: Rect) -> Group {
+/// Whether the mating side is numbered from right to left. A kind's rows are given as one half is seen; where two halves
+/// mate, cavity 1 meets cavity 1, so the other half's face is the mirror of the first one's.
+fn mirrored(model: &Model, connector: PartId) -> bool {
+    model.joints.iter().any(|joint| {
+        let [a, b] = joint.pins.map(|pin| model.pin(pin).part);
+        let other = if a == connector { b } else { a };
+        (a == connector || b == connector) && model.part(other).kind == PartKind::Connector && other < connector
+    })
+}
+
+/// The housing with its cavities, numbered from the left or from the right; the wire side is the mating side seen in a
+/// mirror.
+fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right: bool, area: Rect) -> Group {
     let body = Rect { top: area.top + MODULE, ..area };
     let kind = match side {
         View::Mating => "mating-side",
@@ -214,7 +226,7 @@ fn housing(model: &Model, rows: &[Vec<PinId>], side: View, area: Rect) -> Group 
         let width = row.len() as f64 * PITCH - (PITCH - CELL);
         let left = middle - width / 2.0;
         for (c, &pin) in row.iter().enumerate() {
-            let column = if side == View::Mating { c } else { row.len() - 1 - c };
+            let column = if from_right { row.len() - 1 - c } else { c };
             let at = Point::new(left + PITCH * column as f64, body.top + WALL + PITCH * r as f64);
             group.push(cavity(model, pin, Rect::sized(at, Size::new(CELL, CELL))));
         }
@@ -281,7 +293,7 @@ fn wire_words(model: &Model, pin: PinId, id: WireId) -> String {
     format!("wire {}, {}{colour}, to {}", wire.id, wire.gauge, model.pin_name(other))
 }
 
-/// A line for each cavity in use, and one for the plugs.
+/// A line for each cavity in use, one for the plugs, and what counts where the housing says otherwise.
 fn list(model: &Model, connector: PartId) -> Vec<String> {
     let part = model.part(connector);
     let mut lines = Vec::new();
@@ -297,6 +309,7 @@ fn list(model: &Model, connector: PartId) -> Vec<String> {
         let numbers = empty.join(", ");
         lines.extend(font::wrapped(&format!("Empty, {plug}: {numbers}"), 120.0, LABEL, false));
     }
+    lines.push("Where the housing's own numbers differ, they come first.".into());
     lines
 }
 

@@ -146,6 +146,10 @@ impl<'m> Grower<'m> {
     fn finish_cuts(&mut self) {
         while !self.cuts.is_empty() {
             let pin = self.cuts.remove(0);
+            // What was to come may have been reached from its other side meanwhile.
+            if self.undrawn(pin).is_empty() {
+                continue;
+            }
             let stem = self.below(pin, measure::STUB, 0);
             self.roots.push(Root { start: Start::Cut(pin), stem });
         }
@@ -374,8 +378,8 @@ impl<'m> Grower<'m> {
             lowers.push((pin, stem));
         }
         self.boxes_above -= usize::from(piece.is_block());
-        // The way to ground goes straight on below the arrival.
-        lowers.sort_by_key(|(_, stem)| !matches!(stem.end, End::Ground(_)));
+        // The way to ground goes straight on below the arrival; what spreads stands last, so that the box stays small.
+        lowers.sort_by_key(|(_, stem)| (!matches!(stem.end, End::Ground(_)), stem.columns()));
         if !piece.is_block() {
             // The contact closed at rest stands straight below the common one.
             lowers.sort_by_key(|(pin, _)| piece.pins.iter().rev().position(|p| p == pin));

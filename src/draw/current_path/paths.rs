@@ -27,6 +27,20 @@ pub(super) struct Stem {
     pub end: End,
 }
 
+impl Stem {
+    /// How many columns it takes.
+    pub fn columns(&self) -> usize {
+        match &self.end {
+            End::Bar(bar) => bar.downs.iter().map(Stem::columns).sum::<usize>().max(1) + bar.tops.len(),
+            End::Many(many) => {
+                let above: usize = many.uppers.iter().map(|(_, tops)| tops.len()).sum();
+                above.max(many.lowers.iter().map(|(_, stem)| stem.columns()).sum()).max(1)
+            }
+            _ => 1,
+        }
+    }
+}
+
 /// What a path comes to.
 #[derive(Debug, Clone)]
 pub(super) enum End {

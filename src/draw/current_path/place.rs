@@ -45,7 +45,8 @@ impl Placer<'_> {
             }
             Start::Cut(pin) => {
                 // The flag points back to the column that was cut: the pin itself stands here from now on.
-                let points_to = self.out.flagged.get(&pin).or(self.out.pins.get(&pin)).copied();
+                let cut_at = self.out.flagged.get(&pin).and_then(|all| all.first());
+                let points_to = cut_at.or(self.out.pins.get(&pin)).copied();
                 let target = Target::Pin(pin);
                 let flag = Flag { column, y, incoming: true, target, points_to, wire: None, pin, stub: true };
                 self.out.flags.push(flag);
@@ -194,7 +195,7 @@ impl Placer<'_> {
                 };
                 let stub = stem.steps.is_empty();
                 let wire = stem.steps.last().and_then(|s| if let Edge::Wire(w) = s.edge { Some(w) } else { None });
-                self.out.flagged.insert(pin, column);
+                self.out.flagged.entry(pin).or_default().push(column);
                 self.out.flags.push(Flag {
                     column,
                     y,

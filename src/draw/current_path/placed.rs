@@ -128,17 +128,22 @@ pub(super) struct Placed {
     pub at_piece: BTreeMap<(PieceId, PinId), usize>,
     /// The column of a piece; a box's first one.
     pub pieces: BTreeMap<PieceId, usize>,
-    /// The column where a path was cut off, by the pin that it was cut at.
-    pub flagged: BTreeMap<PinId, usize>,
+    /// The columns of paths that end in a flag to a pin, by that pin.
+    pub flagged: BTreeMap<PinId, Vec<usize>>,
 }
 
 impl Placed {
-    /// The column that a flag points to.
-    pub fn column(&self, target: Target) -> Option<usize> {
+    /// Where a target stands.
+    fn column(&self, target: Target) -> Option<usize> {
         match target {
             Target::Pin(pin) => self.pins.get(&pin).copied(),
             Target::Piece(piece, pin) => self.at_piece.get(&(piece, pin)).or(self.pieces.get(&piece)).copied(),
         }
+    }
+    /// The column that a flag points to: where its target stands, else where another path ends at the same pin.
+    pub fn points_to(&self, flag: &Flag) -> Option<usize> {
+        let others = || self.flagged.get(&flag.pin).and_then(|all| all.iter().copied().find(|&c| c != flag.column));
+        flag.points_to.or_else(|| self.column(flag.target)).or_else(others)
     }
     /// The column that a piece stands in; a box's first one.
     pub fn column_of(&self, piece: PieceId) -> Option<usize> {

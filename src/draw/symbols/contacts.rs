@@ -115,7 +115,7 @@ fn blade(pen: &mut Pen, kind: Contact, [common, make, rest]: [&str; 3]) -> Point
     pen.lead(common, at(0.0, -5.0), at(0.0, -2.5), Side::Top);
     match kind {
         Contact::Make => {
-            pen.line(&[at(0.0, -2.5), at(-2.3, 2.2)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
+            pen.line(&[at(0.0, -2.5), at(-2.2, 2.0)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
             at(-1.22, 0.0)
         }
         Contact::Break => {

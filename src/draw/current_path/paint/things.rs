@@ -38,8 +38,11 @@ impl Page<'_> {
         let ends = [(stand.upper, at.by(0.0, -5.0)), (stand.lower, at.by(0.0, 5.0))];
         for (pin, place) in ends {
             group.items.push(self.pin(pin, place));
-            let inward = if place.y < at.y { 1.3 } else { -1.3 };
-            group.push(self.pin_number(pin, place.by(-beside, inward)));
+            let inward = if place.y < at.y { 1.0 } else { -1.0 };
+            // A number stands at the lead; a word is too long and too tall for that and stands beside the symbol.
+            let word = model.pin(pin).name.as_str().chars().count() > 3 && matches!(piece.shape, Shape::Pole(_));
+            let by = if word { (left - at.x - 0.9, 2.7 * inward) } else { (-beside, 1.3 * inward) };
+            group.push(self.pin_number(pin, place.by(by.0, by.1)));
         }
         if let (Some(pin), Some(place)) = (side_pin, side) {
             group.items.push(self.pin(pin, place));
@@ -148,7 +151,7 @@ impl Page<'_> {
         let (model, all) = (self.all.model, self.all);
         let x = self.x(flag.column);
         let y = self.zero + flag.y;
-        let column = flag.points_to.or_else(|| all.placed.column(flag.target));
+        let column = all.placed.points_to(flag);
         let number = column.and_then(|c| all.number(c).or_else(|| nearest_number(all, c)));
         let (stub, top) = match (flag.incoming, flag.stub) {
             (true, true) => (Some((y - 7.5, y)), y - 14.5),
