@@ -3,6 +3,7 @@
 mod cavity_twice;
 mod colour_twice;
 mod splice_overfilled;
+mod terminal_size;
 mod wire_length;
 
 use crate::check::Rule;
@@ -14,4 +15,5 @@ pub const RULES: &[Rule] = &[
     cavity_twice::RULE,
     colour_twice::RULE,
     splice_overfilled::RULE,
+    terminal_size::RULE,
 ];

@@ -4,6 +4,7 @@ mod coil_unsuppressed;
 mod coil_weak;
 mod contact_life;
 mod contact_overloaded;
+mod diode_overloaded;
 mod drop;
 mod fuse_inrush;
 mod fuse_loaded;
@@ -11,6 +12,7 @@ mod fuses_discriminate;
 mod key_off_drain;
 mod output_fed;
 mod output_overloaded;
+mod pin_overloaded;
 mod short_clears;
 mod starved;
 mod supply_budget;
@@ -38,4 +40,6 @@ pub const RULES: &[Rule] = &[
     video_ground_lift::RULE,
     key_off_drain::RULE,
     supply_budget::RULE,
+    pin_overloaded::RULE,
+    diode_overloaded::RULE,
 ];

@@ -1,0 +1,54 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{Domain, PinId, Wire};
+use crate::spec::WireMake;
+
+pub const RULE: Rule = Rule {
+    name: "build/terminal-size",
+    severity: Severity::Error,
+    explanation: include_str!("terminal_size.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// A gauge and a metric size that stand for each other differ by up to this share of copper (18 AWG has 0.82 mm², 20 AWG
+/// 0.52 mm²).
+const SAME_SIZE: f64 = 0.12;
+
+fn find(context: &Context) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for wire in &context.model.wires {
+        let carries = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
+        if !carries || matches!(wire.make, WireMake::Coax | WireMake::Lead) || wire.existing {
+            continue;
+        }
+        let ends = wire.ends.into_iter().zip(wire.end_places);
+        findings.extend(ends.filter_map(|(pin, place)| Some((of_end(context, wire, pin)?, place))).map(
+            |(finding, place)| if wire.gauge_place.is_none() { finding } else { finding.also(place, "this end") },
+        ));
+    }
+    findings
+}
+
+fn of_end(context: &Context, wire: &Wire, pin: PinId) -> Option<Finding> {
+    let part = context.model.part(context.model.pin(pin).part);
+    let terminal = part.form.terminal.as_ref()?;
+    let range = terminal.wire.0;
+    let area = wire.gauge.area();
+    let (low, high) = (range.low.area() * (1.0 - SAME_SIZE), range.high.area() * (1.0 + SAME_SIZE));
+    if (low..=high).contains(&area) {
+        return None;
+    }
+    let chosen = if wire.gauge_given { "" } else { ", as chosen for its current and drop," };
+    let pin_name = context.model.pin_name(pin);
+    let message = format!("wire {} ({}){chosen} doesn't fit the terminal of `{pin_name}`", wire.id, wire.gauge);
+    let hint = match area > high {
+        true => "lead a thinner wire there from a splice, or take a part with larger terminals",
+        false => "take a thicker wire, or fold the strands back only if the terminal's maker allows it",
+    };
+    Some(
+        RULE.finding(wire.gauge_place.unwrap_or(wire.place), message)
+            .about(format!("wire {}", wire.id))
+            .label(format!("{} takes {} to {}", terminal.title, range.low, range.high))
+            .limit("conductor", wire.gauge, format!("{} to {}", range.low, range.high))
+            .hint(hint),
+    )
+}

@@ -1,0 +1,51 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{ElementId, ElementKind};
+use crate::quantity::Watts;
+
+pub const RULE: Rule = Rule {
+    name: "load/diode-overloaded",
+    severity: Severity::Error,
+    explanation: include_str!("diode_overloaded.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    (0..context.model.elements.len()).filter_map(|i| of_element(context, ElementId(i))).collect()
+}
+
+fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
+    let element = context.model.element(id);
+    let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
+    let (from, to, what, value, limit) = match element.kind {
+        ElementKind::Diode { anode, cathode, limit: Some(limit), .. } if peak.value > limit => {
+            (anode, cathode, "through the diode", peak.value.to_string(), limit.to_string())
+        }
+        ElementKind::Resistor { between: [a, b], resistance, limit: Some(limit) } => {
+            let watts: Watts = peak.value * resistance * peak.value;
+            if watts <= limit {
+                return None;
+            }
+            (a, b, "in the resistor", watts.to_string(), limit.to_string())
+        }
+        _ => return None,
+    };
+    let part = context.model.part(element.part);
+    let state = context.state_words(&peak.moment);
+    let verb = if what.starts_with("in") { "turns" } else { "carries" };
+    let into = if what.starts_with("in") { " into heat" } else { "" };
+    let finding = RULE
+        .finding(part.place, format!("`{}` {verb} {value}{into} {state}, and is good for {limit}", part.name))
+        .about(part.name.as_str())
+        .label(format!("good for {limit}"))
+        .limit(what, &value, &limit)
+        .hint("take a larger one, or let a relay do it");
+    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    Some(match solution {
+        Some(solution) => {
+            let forward = context.solved.assembly.amps(&solution, id).value() >= 0.0;
+            let (from, to) = if forward { (from, to) } else { (to, from) };
+            finding.path(context.waypoints(&solution, &context.way_through(&solution, id, from, to)))
+        }
+        None => finding,
+    })
+}
