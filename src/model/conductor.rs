@@ -12,7 +12,8 @@
 //! assert_eq!(conductor::ampacity(Gauge::Awg(18), 5, false).to_string(), "12 A");
 //! ```
 
-use crate::quantity::{Amps, Celsius, Gauge, Metres, Ohms};
+use crate::quantity::{Amps, Celsius, Gauge, Metres, Ohms, Span};
+use std::cmp::Ordering;
 use std::sync::LazyLock;
 
 /// Resistivity of copper at 20 °C in Ω·mm²/km, 100 % IACS (IEC 60028: 1.7241e-8 Ω·m).
@@ -62,6 +63,22 @@ pub fn thinnest(like: Gauge, fits: impl Fn(Gauge) -> bool) -> Option<Gauge> {
         Gauge::Awg(_) => awg_sizes().collect(),
     };
     sizes.into_iter().filter(|size| size.area() >= like.area()).find(|size| fits(*size))
+}
+
+/// A gauge and a metric size that stand for each other differ by up to this share of copper (18 AWG has 0.82 mm² and
+/// stands for 0.75 mm²).
+const SAME_SIZE: f64 = 0.12;
+
+/// Whether a conductor fits a terminal's range: `Less` if it is too thin, `Greater` if it is too thick. A gauge and the
+/// metric size that stands for it count as the same.
+pub fn against(gauge: Gauge, range: Span<Gauge>) -> Ordering {
+    if gauge.area() < range.low.area() * (1.0 - SAME_SIZE) {
+        Ordering::Less
+    } else if gauge.area() > range.high.area() * (1.0 + SAME_SIZE) {
+        Ordering::Greater
+    } else {
+        Ordering::Equal
+    }
 }
 
 /// Greatest resistance of a stranded copper conductor.
@@ -166,6 +183,13 @@ mod tests {
     fn unlisted_gauges_go_by_resistivity() {
         let ohms = resistance(Gauge::Awg(20), Metres::new(304.8), Celsius::new(20.0)).value();
         assert!((ohms / 10.15 - 1.0).abs() < 2e-3, "{ohms}");
+    }
+
+    #[test]
+    fn a_gauge_fits_where_its_metric_size_does() {
+        let range: Span<Gauge> = "0.75..1.5 mm²".parse().unwrap();
+        let sizes = ["20 AWG", "18 AWG", "16 AWG", "14 AWG"].map(|size| against(size.parse().unwrap(), range));
+        assert_eq!(sizes, [Ordering::Less, Ordering::Equal, Ordering::Equal, Ordering::Greater]);
     }
 
     #[test]

@@ -1,5 +1,5 @@
-//! Chooses the conductor of every wire whose spec gives none: the thinnest that carries its current in its bundle, that
-//! its fuse protects, and that keeps the drop to every load within the limit.
+//! Chooses the conductor of every wire whose spec gives none: the thinnest that its terminals take, that carries its
+//! current in its bundle, that its fuse protects, and that keeps the drop to every load within the limit.
 //!
 //! In comes a resolved model, out goes the same model with every gauge settled. The circuit is solved once with
 //! provisional sizes for its currents, sizes are raised until all three hold, and a second solve confirms them; the
@@ -13,8 +13,9 @@ pub use fuses::protecting_fuses;
 
 use crate::model::conductor;
 use crate::model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
-use crate::quantity::{Amps, Gauge, Volts};
+use crate::quantity::{Amps, Gauge, Span, Volts};
 use crate::spec::{Surroundings, WireMake};
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 /// Rounds of raising sizes and solving again.
@@ -29,6 +30,9 @@ pub fn choose(mut model: Model) -> Model {
     let open: Vec<WireId> = model.wire_ids().filter(|id| is_open(&model, *id)).collect();
     if open.is_empty() {
         return model;
+    }
+    for id in open.iter().filter(|id| !model.wire(**id).existing).copied().collect::<Vec<WireId>>() {
+        fit_terminals(&mut model, id);
     }
     for _ in 0..MOST_ROUNDS {
         let duty = duty(&model);
@@ -46,6 +50,22 @@ fn is_open(model: &Model, id: WireId) -> bool {
     let wire = model.wire(id);
     let current = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
     !wire.gauge_given && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
+}
+
+/// Raises a wire to the thinnest size that the terminals of both ends take.
+fn fit_terminals(model: &mut Model, id: WireId) {
+    let ranges: Vec<Span<Gauge>> = model
+        .wire(id)
+        .ends
+        .iter()
+        .filter_map(|end| model.part(model.pin(*end).part).form.terminal.as_ref())
+        .map(|terminal| terminal.wire.0)
+        .collect();
+    let too_thin = |gauge: Gauge| ranges.iter().any(|range| conductor::against(gauge, *range) == Ordering::Less);
+    let now = model.wire(id).gauge;
+    if let Some(gauge) = conductor::thinnest(now, |gauge| !too_thin(gauge)).filter(|_| too_thin(now)) {
+        model.wires[id.0].gauge = gauge;
+    }
 }
 
 /// How many conductors that carry current share the fullest run of a wire's way, the wire itself counted.
@@ -140,7 +160,11 @@ mod tests {
 
     /// A lamp of 5 A behind one wire there and one back, each as long as the test wants.
     fn sized(length: &str, fuse: &str, feed: &str) -> Model {
-        let text = format!(
+        resolved(&text(length, fuse, feed))
+    }
+
+    fn text(length: &str, fuse: &str, feed: &str) -> String {
+        format!(
             r#"
 harness: 1
 job: {{title: One lamp, nominal: 12 V}}
@@ -162,11 +186,14 @@ wires:
   - {{id: 2, from: F1.2, to: L1.1{feed}}}
   - {{id: 3, from: L1.2, to: G1}}
 "#
-        );
+        )
+    }
+
+    fn resolved(text: &str) -> Model {
         let mut sources = crate::form::Sources::default();
-        let file = sources.add(std::path::Path::new("one-lamp.yaml"), text.clone());
+        let file = sources.add(std::path::Path::new("one-lamp.yaml"), text.to_string());
         let mut reader = Reader::default();
-        let form = SpecForm::read(&node::parse(file, &text).unwrap(), &mut reader);
+        let form = SpecForm::read(&node::parse(file, text).unwrap(), &mut reader);
         let read = SpecRead { form, sources, problems: reader.problems, ..SpecRead::default() };
         crate::model::resolve(read, &Catalogue::default()).map_err(|u| u.problems).unwrap()
     }
@@ -178,6 +205,13 @@ wires:
         assert_eq!(short.wires[1].gauge, Gauge::Awg(18));
         assert_eq!(long.wires[1].gauge, Gauge::Awg(18));
         assert!(short.wires[2].gauge < long.wires[2].gauge);
+    }
+
+    #[test]
+    fn a_wire_is_no_thinner_than_its_terminals_take() {
+        let stud = "cavities: 1, terminal: {title: ring M8, wire: 1.5..16 mm²}";
+        let model = resolved(&text("1 m", "5 A", "").replace("cavities: 1", stud));
+        assert_eq!(choose(model).wires[2].gauge, Gauge::Metric(1.5));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Domain, PinId, Wire};
+use crate::model::{Domain, PinId, Wire, conductor};
 use crate::spec::WireMake;
+use std::cmp::Ordering;
 
 pub const RULE: Rule = Rule {
     name: "build/terminal-size",
@@ -8,10 +9,6 @@ pub const RULE: Rule = Rule {
     explanation: include_str!("terminal_size.md"),
     finds: Finds::InHarness(find),
 };
-
-/// A gauge and a metric size that stand for each other differ by up to this share of copper (18 AWG has 0.82 mm², 20 AWG
-/// 0.52 mm²).
-const SAME_SIZE: f64 = 0.12;
 
 fn find(context: &Context) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -32,15 +29,14 @@ fn of_end(context: &Context, wire: &Wire, pin: PinId) -> Option<Finding> {
     let part = context.model.part(context.model.pin(pin).part);
     let terminal = part.form.terminal.as_ref()?;
     let range = terminal.wire.0;
-    let area = wire.gauge.area();
-    let (low, high) = (range.low.area() * (1.0 - SAME_SIZE), range.high.area() * (1.0 + SAME_SIZE));
-    if (low..=high).contains(&area) {
+    let fits = conductor::against(wire.gauge, range);
+    if fits == Ordering::Equal {
         return None;
     }
     let chosen = if wire.gauge_given { "" } else { ", as chosen for its current and drop," };
     let pin_name = context.model.pin_name(pin);
     let message = format!("wire {} ({}){chosen} doesn't fit the terminal of `{pin_name}`", wire.id, wire.gauge);
-    let hint = match area > high {
+    let hint = match fits == Ordering::Greater {
         true => "lead a thinner wire there from a splice, or take a part with larger terminals",
         false => "take a thicker wire, or fold the strands back only if the terminal's maker allows it",
     };
