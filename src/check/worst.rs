@@ -5,6 +5,7 @@ use super::path::leaving;
 use super::sneak::{Lookout, Sneaks};
 use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use crate::quantity::{Amps, Volts};
+use crate::size::opens_a_fuse;
 use crate::solve::{
     Assembly, BranchId, Copper, Corner, Exploration, Reading, Solution, Solver, State, Supply, explore_all,
 };
@@ -68,6 +69,8 @@ struct Watch<'m> {
     model: &'m Model,
     /// Pins with a limit, each with the branches that leave it.
     limited: Vec<(PinId, Vec<(BranchId, f64)>)>,
+    /// Fuses and batteries, whose greatest currents count even where they are over at once.
+    sources: Vec<BranchId>,
     coils: Vec<(ElementId, PinId, PinId)>,
     loads: Vec<(ElementId, &'m Load)>,
     senses: Vec<(SignalId, PinId, PinId)>,
@@ -75,9 +78,12 @@ struct Watch<'m> {
 
 impl<'m> Watch<'m> {
     fn new(model: &'m Model, assembly: &Assembly) -> Self {
-        let mut watch = Watch { model, limited: vec![], coils: vec![], loads: vec![], senses: vec![] };
+        let mut watch = Watch { model, limited: vec![], sources: vec![], coils: vec![], loads: vec![], senses: vec![] };
         for (i, element) in model.elements.iter().enumerate() {
             let id = ElementId(i);
+            if let ElementKind::Battery { .. } = element.kind {
+                watch.sources.extend(assembly.element(id));
+            }
             match &element.kind {
                 ElementKind::Battery { plus: pin, figures, .. } | ElementKind::Derived { pin, figures, .. } => {
                     watch.limited.extend(figures.limit.map(|_| (*pin, leaving(model, assembly, *pin))));
@@ -85,6 +91,7 @@ impl<'m> Watch<'m> {
                 ElementKind::Feed(feed) => {
                     watch.limited.extend(feed.limit.map(|_| (feed.pin, leaving(model, assembly, feed.pin))));
                 }
+                ElementKind::Fuse { .. } => watch.sources.extend(assembly.element(id)),
                 ElementKind::Coil(coil) => watch.coils.push((id, coil.feed, coil.ground)),
                 ElementKind::Load(load) => watch.loads.push((id, load)),
                 _ => {}
@@ -126,11 +133,18 @@ impl Worst {
     fn look(&mut self, solved: &Solved, watch: &Watch, solution: &Solution) {
         let assembly = &solved.assembly;
         let between = |a: PinId, b: PinId| assembly.volts(solution, a) - assembly.volts(solution, b);
+        let over_at_once = opens_a_fuse(watch.model, assembly, solution);
         for (i, peak) in self.branches.iter_mut().enumerate() {
+            if over_at_once && !watch.sources.contains(&BranchId(i as u32)) {
+                continue;
+            }
             let amps = solution.amps(BranchId(i as u32)).abs();
             if peak.as_ref().is_none_or(|p| amps.value() > p.value.value() * (1.0 + WORSE)) {
                 *peak = Some(at(solution, amps));
             }
+        }
+        if over_at_once {
+            return; // What shorts the fuse is told; nothing else has to bear it for long.
         }
         for (pin, branches) in &watch.limited {
             let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();

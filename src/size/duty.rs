@@ -1,5 +1,6 @@
-//! What each wire must carry, and what each load loses on its way, over every reachable state.
+//! What each wire must carry, and what each load loses on its way, over every reachable state that lasts.
 
+use super::opens_a_fuse;
 use crate::model::{ElementId, ElementKind, Model, WireId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble, explore};
@@ -32,6 +33,9 @@ pub fn duty(model: &Model) -> Duty {
     let hard = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
     let mut most = vec![Amps::new(0.0); model.wires.len()];
     explore(&assembly.circuit, hard).visit(&assembly.circuit, &mut |solution| {
+        if opens_a_fuse(model, &assembly, solution) {
+            return;
+        }
         for id in model.wire_ids() {
             if let Some(branch) = assembly.wire(id) {
                 most[id.0] = most[id.0].max(solution.amps(branch).abs());
@@ -42,6 +46,9 @@ pub fn duty(model: &Model) -> Duty {
     let tracer = Tracer::new(model, &assembly);
     let mut worst: Vec<Option<LoadWay>> = vec![None; model.elements.len()];
     explore(&assembly.circuit, weak).visit(&assembly.circuit, &mut |solution| {
+        if opens_a_fuse(model, &assembly, solution) {
+            return;
+        }
         for (i, element) in model.elements.iter().enumerate() {
             if !matches!(element.kind, ElementKind::Load(_)) || assembly.amps(solution, ElementId(i)).value() < 1e-4 {
                 continue;

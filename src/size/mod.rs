@@ -9,7 +9,7 @@ mod duty;
 mod fuses;
 
 pub use duty::{Duty, duty};
-pub use fuses::protecting_fuses;
+pub use fuses::{opens_a_fuse, protecting_fuses};
 
 use crate::model::conductor;
 use crate::model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
