@@ -13,23 +13,37 @@ use crate::model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, Signal
 use crate::quantity::Amps;
 use crate::solve::{About, Assembly, Corner, Exploration, Reading, Solution, assemble, explore};
 use std::collections::BTreeMap;
+use std::ops::Deref;
 
 /// Most rows of a table. A harness whose screens depend on more states than this is told so, not cut silently.
 pub const MOST_ROWS: usize = 4096;
 
-/// A harness with its circuit explored at one corner: what findings, tables and documents read from.
+/// A harness with its circuit put together: what can be read of any one moment, before its states are looked for.
 #[derive(Debug, Clone)]
-pub struct Solved<'m> {
+pub struct Wiring<'m> {
     /// The harness.
     pub model: &'m Model,
     /// Its signal graph.
     pub graph: SignalGraph,
     /// Its circuit.
     pub assembly: Assembly,
-    /// Every reachable state at the nominal corner.
-    pub exploration: Exploration,
     /// For each video pin that a screen can show, the ways by which pictures arrive.
     pub pictures: BTreeMap<PinId, Vec<PicturePath>>,
+}
+
+/// A harness with its circuit explored at one corner: what findings, tables and documents read from.
+#[derive(Debug, Clone)]
+pub struct Solved<'m> {
+    wiring: Wiring<'m>,
+    /// Every reachable state at the nominal corner.
+    pub exploration: Exploration,
+}
+
+impl<'m> Deref for Solved<'m> {
+    type Target = Wiring<'m>;
+    fn deref(&self) -> &Wiring<'m> {
+        &self.wiring
+    }
 }
 
 /// One state.
@@ -64,19 +78,27 @@ pub struct StateTable {
     pub cut_short: bool,
 }
 
-impl<'m> Solved<'m> {
-    /// Puts the circuit together and explores it at the nominal corner.
-    pub fn new(model: &'m Model) -> Solved<'m> {
+impl<'m> Wiring<'m> {
+    /// Puts the circuit together.
+    pub fn new(model: &'m Model) -> Wiring<'m> {
         let graph = signal_graph(model);
         let assembly = assemble(model);
-        let exploration = explore(&assembly.circuit, Corner::NOMINAL);
         let mut pictures = BTreeMap::new();
         for screen in &model.screens {
             for show in &screen.shows {
                 pictures.entry(show.input).or_insert_with(|| picture_paths(model, &graph, show.input));
             }
         }
-        Solved { model, graph, assembly, exploration, pictures }
+        Wiring { model, graph, assembly, pictures }
+    }
+}
+
+impl<'m> Solved<'m> {
+    /// Puts the circuit together and explores it at the nominal corner.
+    pub fn new(model: &'m Model) -> Solved<'m> {
+        let wiring = Wiring::new(model);
+        let exploration = explore(&wiring.assembly.circuit, Corner::NOMINAL);
+        Solved { wiring, exploration }
     }
 
     /// The table of states at the nominal corner.

@@ -1,13 +1,13 @@
 //! States in words.
 
-use super::{Solved, is_memory};
+use super::{Wiring, is_memory};
 use crate::model::{SignalId, SignalKind};
 use crate::solve::{Reading, Solution};
 
 /// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
 /// run (`; K2 set`).
-pub fn state_name(solved: &Solved, solution: &Solution) -> String {
-    let model = solved.model;
+pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
+    let model = wiring.model;
     let mut away = Vec::new();
     for (i, input) in model.inputs.iter().enumerate() {
         let at = usize::from(solution.state.positions.0[i]);
@@ -21,7 +21,7 @@ pub fn state_name(solved: &Solved, solution: &Solution) -> String {
     let mut remembered = Vec::new();
     for i in 0..model.signals.len() {
         let id = SignalId(i);
-        if is_memory(model, id) && solved.assembly.reading(model, solution, id) == Reading::On {
+        if is_memory(model, id) && wiring.assembly.reading(model, solution, id) == Reading::On {
             let word = if matches!(model.signals[i].kind, SignalKind::Relay { .. }) { "set" } else { "on" };
             remembered.push(format!("{} {word}", model.signals[i].name));
         }

@@ -1,7 +1,7 @@
 //! What a screen shows in a solved state: its own rule picks an input, and the picture counts only if its source is
 //! powered, the way is open, and the screen takes the format.
 
-use super::Solved;
+use super::Wiring;
 use crate::catalogue::form::Idle;
 use crate::graph::{Link, PicturePath};
 use crate::model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
@@ -69,7 +69,7 @@ pub fn shown_words(model: &Model, shown: Shown) -> String {
 pub struct Arrival {
     /// From which source.
     pub source: PartId,
-    /// Index of its way in [`Solved::pictures`].
+    /// Index of its way in [`Wiring::pictures`].
     pub way: usize,
 }
 
@@ -91,11 +91,11 @@ pub struct ScreenReading {
 }
 
 /// Reads a screen in a solved state.
-pub fn read_screen(solved: &Solved, solution: &Solution, id: ScreenId) -> ScreenReading {
-    let model = solved.model;
+pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> ScreenReading {
+    let model = wiring.model;
     let screen = &model.screens[id.0];
-    let holds = |logic: &Logic| solved.assembly.holds(solution, logic);
-    let reading = |signal: SignalId| solved.assembly.reading(model, solution, signal);
+    let holds = |logic: &Logic| wiring.assembly.holds(solution, logic);
+    let reading = |signal: SignalId| wiring.assembly.reading(model, solution, signal);
     let of_part = |i: &usize| model.signals[*i].part == screen.part;
     let mine: Vec<SignalId> = (0..model.signals.len()).filter(of_part).map(SignalId).collect();
     let undecided = mine.iter().copied().filter(|s| reading(*s) == Reading::Undecided).collect();
@@ -110,7 +110,7 @@ pub fn read_screen(solved: &Solved, solution: &Solution, id: ScreenId) -> Screen
         None if screen.otherwise == Idle::Home => Picture::Home,
         None => Picture::Black,
         Some(input) => {
-            for (way, path) in solved.pictures[&input].iter().enumerate() {
+            for (way, path) in wiring.pictures[&input].iter().enumerate() {
                 if conditions(model, path).all(holds) {
                     arrivals.push(Arrival { source: path.source, way });
                 }
