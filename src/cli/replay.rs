@@ -1,13 +1,16 @@
 //! `replay`: what each screen shows when.
 
+use super::draw::write;
 use super::table::table;
 use super::{Format, fail, load, print};
+use crate::draw::scene::Scene;
+use crate::draw::timing_chart::{self, Chart};
 use crate::form::place::suggestion;
 use crate::model::{Drive, Model};
 use crate::quantity::{PerMinute, Share};
 use crate::replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
 use crate::solve::{Corner, Supply};
-use crate::states::{Solved, shown_words};
+use crate::states::{Wiring, shown_words};
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -35,6 +38,10 @@ pub struct Arguments {
     /// Where timers are in their tolerance.
     #[arg(long, value_enum, default_value_t = TimersChoice::AsSet)]
     timers: TimersChoice,
+    /// Also draw the timing chart into this file, as its ending says: .svg, .pdf or .png. Several sheets or drives become
+    /// several files, or one PDF.
+    #[arg(long, value_name = "FILE")]
+    chart: Option<PathBuf>,
 }
 
 /// Voltage of the supply.
@@ -80,14 +87,22 @@ fn played(arguments: &Arguments, model: &Model) -> Result<ExitCode, ExitCode> {
             })?]
         }
     };
-    let solved = Solved::new(model);
+    let wiring = Wiring::new(model);
     let setting = setting(arguments);
-    let timelines: Vec<Timeline> = drives.iter().map(|drive| replay(&solved, drive, &setting)).collect();
+    let timelines: Vec<Timeline> = drives.iter().map(|drive| replay(&wiring, drive, &setting)).collect();
     let both: Vec<(&Drive, &Timeline)> = drives.iter().copied().zip(&timelines).collect();
     print(&match arguments.format {
-        Format::Text => text(&solved, &setting, &both),
-        Format::Json => json(&solved, &setting, &both),
+        Format::Text => text(&wiring, &setting, &both),
+        Format::Json => json(&wiring, &setting, &both),
     });
+    if let Some(out) = &arguments.chart {
+        let plan = Rig::new(&wiring).plan;
+        let scenes: Vec<Scene> = both
+            .iter()
+            .flat_map(|(drive, timeline)| timing_chart::draw(&Chart::of(&wiring, &plan, drive, timeline), None))
+            .collect();
+        write(out, "Timing chart", &scenes)?;
+    }
     Ok(if timelines.iter().all(Timeline::kept) { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }
 
@@ -128,9 +143,9 @@ fn flashes(model: &Model, setting: &Setting) -> Vec<String> {
     lines.into_iter().map(line).collect()
 }
 
-fn text(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
-    let model = solved.model;
-    let rig = Rig::new(solved);
+fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
+    let model = wiring.model;
+    let rig = Rig::new(wiring);
     let mut out = format!("at {setting}\n");
     flashes(model, setting).iter().for_each(|line| out.push_str(&format!("{line}\n")));
     if timelines.is_empty() {
@@ -141,7 +156,7 @@ fn text(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -
         let mut headings = vec!["at".to_string(), "what happens".to_string()];
         headings.extend(model.screens.iter().map(|screen| screen.name.to_string()));
         let mut lines: Vec<Vec<String>> = vec![];
-        for row in rows(solved, &rig.plan, &timeline.record) {
+        for row in rows(wiring, &rig.plan, &timeline.record) {
             if row.skipped > 0 {
                 let plural = if row.skipped == 1 { "change" } else { "changes" };
                 lines.push(vec!["…".into(), format!("the same over and over: {} {plural}", row.skipped)]);
@@ -154,13 +169,13 @@ fn text(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -
         if let Some(why) = &timeline.stopped {
             out.push_str(&format!("it stops at {}: {why}\n", timeline.record.to));
         }
-        out.push_str(&promises(solved, timeline));
+        out.push_str(&promises(wiring, timeline));
     }
     out
 }
 
-fn promises(solved: &Solved, timeline: &Timeline) -> String {
-    let model = solved.model;
+fn promises(wiring: &Wiring, timeline: &Timeline) -> String {
+    let model = wiring.model;
     let mut lines: Vec<String> = vec![];
     for (at, input, position) in &timeline.record.refused {
         let input = &model.inputs[input.0];
@@ -183,9 +198,9 @@ fn promises(solved: &Solved, timeline: &Timeline) -> String {
     out
 }
 
-fn json(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
-    let drives: Vec<Value> = timelines.iter().map(|(drive, timeline)| drive_json(solved, drive, timeline)).collect();
-    let flashes: serde_json::Map<String, Value> = (solved.model.inputs.iter())
+fn json(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
+    let drives: Vec<Value> = timelines.iter().map(|(drive, timeline)| drive_json(wiring, drive, timeline)).collect();
+    let flashes: serde_json::Map<String, Value> = (wiring.model.inputs.iter())
         .filter_map(|input| Some((input.name.to_string(), json!(setting.flash_words(input)?))))
         .collect();
     let whole = json!({ "version": 1, "setting": setting.to_string(), "flash": flashes, "drives": drives });
@@ -193,10 +208,10 @@ fn json(solved: &Solved, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -
 }
 
 /// Times are whole nanoseconds from the start of the drive.
-fn drive_json(solved: &Solved, drive: &Drive, timeline: &Timeline) -> Value {
-    let model = solved.model;
+fn drive_json(wiring: &Wiring, drive: &Drive, timeline: &Timeline) -> Value {
+    let model = wiring.model;
     let record = &timeline.record;
-    let plan = Rig::new(solved).plan;
+    let plan = Rig::new(wiring).plan;
     let inputs: serde_json::Map<String, Value> = (model.inputs.iter().zip(record.levers.iter().zip(&record.inputs)))
         .map(|(input, (lever, seen))| {
             let points = |lane: &crate::replay::Lane<u8>| -> Vec<Value> {
@@ -211,7 +226,7 @@ fn drive_json(solved: &Solved, drive: &Drive, timeline: &Timeline) -> Value {
             (input.name.to_string(), entry)
         })
         .collect();
-    let circuit = &solved.assembly.circuit;
+    let circuit = &wiring.assembly.circuit;
     let moves: serde_json::Map<String, Value> = (circuit.actors.iter().zip(&record.actors).enumerate())
         .filter(|(i, _)| plan.has_time_or_memory(*i))
         .map(|(_, (actor, lane))| {

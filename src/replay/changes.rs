@@ -5,7 +5,7 @@ use super::time::Time;
 use super::timeline::{Record, Stage};
 use crate::model::{InputId, ScreenId};
 use crate::solve::ActorId;
-use crate::states::{Solved, shown_words};
+use crate::states::{Wiring, shown_words};
 use std::collections::BTreeMap;
 
 /// One lane of a record.
@@ -13,6 +13,8 @@ use std::collections::BTreeMap;
 pub enum Track {
     /// An input as it was put: a flasher's lever.
     Lever(InputId),
+    /// A change of the flash or of the supply, by its place in the record.
+    Remark(usize),
     /// A flasher's lamps.
     Lamps(InputId),
     /// A relay, a latch, a timer.
@@ -55,6 +57,10 @@ pub fn changes(plan: &Plan, record: &Record) -> Vec<Change> {
             add(Track::Lamps(InputId(i)), points);
         }
     }
+    for (i, (at, words)) in record.remarks.iter().enumerate() {
+        // The first point of a lane is its start; a remark has none.
+        add(Track::Remark(i), &mut [(*at, String::new()), (*at, words.clone())].into_iter());
+    }
     for (i, lane) in record.actors.iter().enumerate() {
         if plan.actors[i].kind != ActorKind::Threshold {
             let points = &mut lane.points.iter().map(|(at, value)| (*at, value.to_string()));
@@ -75,7 +81,7 @@ pub fn changes(plan: &Plan, record: &Record) -> Vec<Change> {
     let mut out = vec![];
     let mut most = FRESH;
     for (mut change, value) in all {
-        if matches!(change.track, Track::Lever(_)) {
+        if matches!(change.track, Track::Lever(_) | Track::Remark(_)) {
             seen.clear();
             most = FRESH;
         }
@@ -92,21 +98,18 @@ pub fn changes(plan: &Plan, record: &Record) -> Vec<Change> {
 }
 
 /// A change in words: `reverse on`, `K1 in`, `REAR up`; none for lanes that a table has its own columns for.
-pub fn change_words(solved: &Solved, plan: &Plan, record: &Record, change: &Change) -> Option<String> {
-    let model = solved.model;
+pub fn change_words(wiring: &Wiring, plan: &Plan, record: &Record, change: &Change) -> Option<String> {
+    let model = wiring.model;
     match change.track {
         Track::Lever(input) => {
             let at = record.levers[input.0].points[change.point].1;
-            let flashes = if model.inputs[input.0].flash.is_some() && at != 0 { ", flashing" } else { "" };
-            Some(format!(
-                "{} {}{flashes}",
-                model.inputs[input.0].name,
-                model.inputs[input.0].positions[usize::from(at)]
-            ))
+            let position = &model.inputs[input.0].positions[usize::from(at)];
+            let word = if model.inputs[input.0].flash.is_some() && at != 0 { "flashing" } else { position.as_str() };
+            Some(format!("{} {word}", model.inputs[input.0].name))
         }
         Track::Actor(actor) => {
             let on = record.actors[actor.index()].points[change.point].1;
-            let name = &solved.assembly.circuit.actors[actor.index()].name;
+            let name = &wiring.assembly.circuit.actors[actor.index()].name;
             let word = match (plan.actors[actor.index()].kind, on) {
                 (ActorKind::Coil { .. }, true) => "in",
                 (ActorKind::Coil { .. }, false) => "out",
@@ -125,6 +128,7 @@ pub fn change_words(solved: &Solved, plan: &Plan, record: &Record, change: &Chan
             };
             Some(format!("{} {word}", model.part(plan.starters[part].part).name))
         }
+        Track::Remark(i) => Some(record.remarks[i].1.clone()),
         Track::Lamps(_) | Track::Wanted(_) | Track::Screen(_) => None,
     }
 }
@@ -143,10 +147,10 @@ pub struct Row {
 }
 
 /// The table of a record: every moment at which something fresh happens.
-pub fn rows(solved: &Solved, plan: &Plan, record: &Record) -> Vec<Row> {
+pub fn rows(wiring: &Wiring, plan: &Plan, record: &Record) -> Vec<Row> {
     let all = changes(plan, record);
     let mut rows =
-        vec![Row { at: Time::ZERO, happens: vec![], screens: screens(solved, record, Time::ZERO), skipped: 0 }];
+        vec![Row { at: Time::ZERO, happens: vec![], screens: screens(wiring, record, Time::ZERO), skipped: 0 }];
     let mut skipped = 0;
     for group in all.chunk_by(|a, b| a.at == b.at) {
         let at = group[0].at;
@@ -156,8 +160,8 @@ pub fn rows(solved: &Solved, plan: &Plan, record: &Record) -> Vec<Row> {
             continue;
         }
         let happens: Vec<String> =
-            group.iter().filter_map(|change| change_words(solved, plan, record, change)).collect();
-        let row = Row { at, happens, screens: screens(solved, record, at), skipped: std::mem::take(&mut skipped) };
+            group.iter().filter_map(|change| change_words(wiring, plan, record, change)).collect();
+        let row = Row { at, happens, screens: screens(wiring, record, at), skipped: std::mem::take(&mut skipped) };
         match rows.last_mut() {
             Some(last) if last.at == at => *last = row,
             Some(last) if row.happens.is_empty() && row.screens == last.screens => skipped = row.skipped,
@@ -165,13 +169,13 @@ pub fn rows(solved: &Solved, plan: &Plan, record: &Record) -> Vec<Row> {
         }
     }
     if skipped > 0 {
-        rows.push(Row { at: record.to, happens: vec![], screens: screens(solved, record, record.to), skipped });
+        rows.push(Row { at: record.to, happens: vec![], screens: screens(wiring, record, record.to), skipped });
     }
     rows
 }
 
-fn screens(solved: &Solved, record: &Record, at: Time) -> Vec<String> {
-    let model = solved.model;
+fn screens(wiring: &Wiring, record: &Record, at: Time) -> Vec<String> {
+    let model = wiring.model;
     let cell = |(i, lane): (usize, &super::timeline::Lane<super::Glass>)| {
         let Some(glass) = lane.at(at) else { return String::new() };
         let view = record.wanted[i].at(at).copied().flatten();

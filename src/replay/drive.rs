@@ -10,7 +10,7 @@ use crate::model::Drive;
 use crate::quantity::Volts;
 use crate::solve::{Circuit, Law, State};
 use crate::spec::SupplyStep;
-use crate::states::Solved;
+use crate::states::Wiring;
 
 /// What became of a drive.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,14 +44,15 @@ const TAIL: Time = Time::milliseconds(2_000);
 const LONGEST_TAIL: Time = Time::milliseconds(30_000);
 
 /// Plays a drive, beginning with every input at rest, long after the battery was connected.
-pub fn replay(solved: &Solved, drive: &Drive, setting: &Setting) -> Timeline {
-    let supplies = Supplies::of(&solved.assembly.circuit, drive);
-    play(&mut Rig::new(solved), &supplies, drive, setting)
+pub fn replay(wiring: &Wiring, drive: &Drive, setting: &Setting) -> Timeline {
+    let supplies = Supplies::of(&wiring.assembly.circuit, drive);
+    play(&mut Rig::new(wiring), &supplies, drive, setting)
 }
 
 /// The same on a rig that is there; `supplies` has what the drive's steps need.
 fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &Setting) -> Timeline {
     let mut script = vec![];
+    let mut remarks = vec![];
     let mut last = Time::ZERO;
     for step in &drive.steps {
         let at = Time::of(step.at);
@@ -61,11 +62,18 @@ fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &
         }
         if let Some((rate, duty)) = step.flash {
             let (rate, duty) = (rate.map_or(setting.rate, Pick::Exactly), duty.map_or(setting.duty, Pick::Exactly));
-            script.push((at, Deed::Flash(Setting { rate, duty, pattern: None, ..setting.clone() })));
+            let flash = Setting { rate, duty, pattern: None, ..setting.clone() };
+            let words = rig.wiring.model.inputs.iter().find_map(|input| flash.flash_words(input));
+            remarks.extend(words.map(|words| (at, format!("flash {words}"))));
+            script.push((at, Deed::Flash(flash)));
         }
         match step.supply {
-            Some(SupplyStep::Usual) => script.push((at, Deed::Supply(rig.level(setting.corner)))),
+            Some(SupplyStep::Usual) => {
+                remarks.push((at, "supply as usual".into()));
+                script.push((at, Deed::Supply(rig.level(setting.corner))));
+            }
             Some(SupplyStep::At(volts)) => {
+                remarks.push((at, format!("supply at {volts}")));
                 if let Some((_, circuit)) = supplies.0.iter().find(|(v, _)| *v == volts) {
                     script.push((at, Deed::Supply(rig.level_of(circuit, setting.corner))));
                 }
@@ -79,8 +87,9 @@ fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &
     let mut machine = Machine::at_rest(rig, setting);
     machine.begin(rig);
     machine.play(rig, &script, last + TAIL, last + LONGEST_TAIL);
+    machine.record.remarks = remarks;
     Timeline {
-        promises: promises(rig.solved.model, &machine.record, &drive.steps),
+        promises: promises(rig.wiring.model, &machine.record, &drive.steps),
         quiet: machine.quiet(),
         end: machine.rested(rig),
         stopped: machine.stopped,

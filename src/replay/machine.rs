@@ -73,7 +73,7 @@ pub(super) enum Deed {
 impl Machine {
     /// As it stands with every input at rest, long after the battery was connected.
     pub fn at_rest(rig: &mut Rig, setting: &Setting) -> Machine {
-        let circuit = &rig.solved.assembly.circuit;
+        let circuit = &rig.wiring.assembly.circuit;
         let actors = rig.plan.actors.len();
         let timer = |kind: ActorKind| {
             kind.timer().map_or(Time::ZERO, |t| {
@@ -145,7 +145,10 @@ impl Machine {
             let step = script.get(next).map_or(Time::NEVER, |(at, _)| *at);
             let at = self.due().min(self.next_edge()).min(step);
             let end = if self.quiet() && step == Time::NEVER { until } else { latest.max(until) };
-            if at > end || self.stopped.is_some() {
+            if self.stopped.is_some() {
+                break;
+            }
+            if at > end {
                 self.now = self.now.max(end);
                 break;
             }
@@ -244,12 +247,12 @@ impl Machine {
 
     /// Moves levers: in the order given, and again those whose needs came only with a later one.
     fn move_inputs(&mut self, rig: &mut Rig, changes: &[(InputId, usize)]) {
-        let circuit = &rig.solved.assembly.circuit;
+        let circuit = &rig.wiring.assembly.circuit;
         let mut left: Vec<(InputId, usize)> = changes.to_vec();
         loop {
             let before = left.len();
             left.retain(|&(input, position)| {
-                let moved = self.lever.moved(circuit, rig.solved.assembly.input(input), position as u8);
+                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), position as u8);
                 let refused = moved.is_none();
                 self.lever = moved.unwrap_or_else(|| self.lever.clone());
                 refused
@@ -272,7 +275,7 @@ impl Machine {
 
     /// Starts a flasher; in phase with one that flashes already, as hazard lamps do.
     fn start_clock(&mut self, rig: &Rig, input: InputId) {
-        let Some(pattern) = self.setting.pattern(&rig.solved.model.inputs[input.0]) else { return };
+        let Some(pattern) = self.setting.pattern(&rig.wiring.model.inputs[input.0]) else { return };
         let other = self.clocks.iter().flatten().find(|clock| clock.pattern == pattern).map(|clock| clock.start);
         let start = other.unwrap_or(self.now);
         let (on, next) = pattern.at(self.now - start);
@@ -294,7 +297,7 @@ impl Machine {
             self.power(rig, still);
             if !self.actors(rig, still) {
                 for (i, (screen, plan)) in self.screens.iter_mut().zip(&rig.plan.screens).enumerate() {
-                    screen.look(rig.solved.model, ScreenId(i), plan, &still.screens[i], &self.up, self.now);
+                    screen.look(rig.wiring.model, ScreenId(i), plan, &still.screens[i], &self.up, self.now);
                 }
                 self.note(rig);
                 return;

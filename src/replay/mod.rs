@@ -1,4 +1,4 @@
-//! The harness in motion. In comes a solved harness and a drive script; out goes a timeline: what each screen shows when,
+//! The harness in motion. In comes a harness and a drive script; out goes a timeline: what each screen shows when,
 //! which promises are kept, and, without any script, the answers to the questions that bring cars back to the shop.
 //!
 //! Between two events the circuit stands still and is solved as a direct-current circuit with every contact where it is;

@@ -6,7 +6,7 @@ use crate::graph::Link;
 use crate::model::{ElementKind, Model, PartId, PinId, SignalId, SignalKind};
 use crate::quantity::{Seconds, Share};
 use crate::solve::{ActorId, Logic, Rule};
-use crate::states::Solved;
+use crate::states::Wiring;
 use std::collections::BTreeMap;
 
 /// What of a harness takes time.
@@ -95,11 +95,11 @@ impl Plan {
 }
 
 /// Looks up what takes time.
-pub(super) fn plan(solved: &Solved) -> Plan {
-    let starters = starters(solved);
+pub(super) fn plan(wiring: &Wiring) -> Plan {
+    let starters = starters(wiring);
     let at = |part: PartId| starters.iter().position(|s| s.part == part);
-    let model = solved.model;
-    let mut actors: Vec<ActorPlan> = (solved.assembly.circuit.actors.iter())
+    let model = wiring.model;
+    let mut actors: Vec<ActorPlan> = (wiring.assembly.circuit.actors.iter())
         .map(|actor| {
             let kind = match actor.rule {
                 Rule::Latch { .. } => ActorKind::Latch,
@@ -111,19 +111,19 @@ pub(super) fn plan(solved: &Solved) -> Plan {
         .collect();
     for (i, element) in model.elements.iter().enumerate() {
         let ElementKind::Coil(coil) = &element.kind else { continue };
-        if let Some(ActorId(actor)) = solved.assembly.coil(crate::model::ElementId(i)) {
+        if let Some(ActorId(actor)) = wiring.assembly.coil(crate::model::ElementId(i)) {
             let (operate, release) = (Time::of(coil.operate), Time::of(coil.release));
             actors[actor as usize].kind = ActorKind::Coil { operate, release };
         }
     }
     for (i, signal) in model.signals.iter().enumerate() {
         let id = SignalId(i);
-        let (SignalKind::Timer { time, tolerance, .. }, Some(actor)) = (&signal.kind, solved.assembly.actor(id)) else {
+        let (SignalKind::Timer { time, tolerance, .. }, Some(actor)) = (&signal.kind, wiring.assembly.actor(id)) else {
             continue;
         };
         let timer = Timer { signal: id, set: *time, tolerance: *tolerance };
         let plan = &mut actors[actor.index()];
-        plan.kind = match solved.assembly.circuit.actors[actor.index()].rule {
+        plan.kind = match wiring.assembly.circuit.actors[actor.index()].rule {
             Rule::Hold { .. } => ActorKind::Hold(timer),
             Rule::Delay { .. } => ActorKind::Delay(timer),
             Rule::Pulse { .. } => ActorKind::Pulse(timer),
@@ -133,7 +133,7 @@ pub(super) fn plan(solved: &Solved) -> Plan {
     }
     let screens = model.screens.iter().map(|screen| {
         let ways = |pin: PinId| {
-            let paths = &solved.pictures[&pin];
+            let paths = &wiring.pictures[&pin];
             paths.iter().map(|path| parts_on(model, path).into_iter().filter_map(at).collect()).collect()
         };
         ScreenPlan {
@@ -142,7 +142,7 @@ pub(super) fn plan(solved: &Solved) -> Plan {
             on_loss: screen.on_loss,
             starter: at(screen.part),
             ways: screen.shows.iter().map(|show| (show.input, ways(show.input))).collect(),
-            views: screen.views.iter().map(|view| solved.assembly.logic(&view.when)).collect(),
+            views: screen.views.iter().map(|view| wiring.assembly.logic(&view.when)).collect(),
         }
     });
     Plan { screens: screens.collect(), actors, starters }
@@ -160,8 +160,8 @@ fn parts_on(model: &Model, path: &crate::graph::PicturePath) -> Vec<PartId> {
     parts
 }
 
-fn starters(solved: &Solved) -> Vec<Starter> {
-    let model = solved.model;
+fn starters(wiring: &Wiring) -> Vec<Starter> {
+    let model = wiring.model;
     let sends = |part: PartId| {
         model.part(part).elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Source { .. }))
     };
@@ -170,7 +170,7 @@ fn starters(solved: &Solved) -> Vec<Starter> {
     for part in model.part_ids() {
         let working: Vec<Logic> = (model.signals.iter().enumerate())
             .filter(|(_, signal)| signal.part == part && matches!(signal.kind, SignalKind::Working { .. }))
-            .map(|(i, _)| solved.assembly.signal(SignalId(i)).clone())
+            .map(|(i, _)| wiring.assembly.signal(SignalId(i)).clone())
             .collect();
         let start_up = Time::of(model.part(part).start_up);
         if !working.is_empty() && (start_up > Time::ZERO || sends(part) || shows(part)) {

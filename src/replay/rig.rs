@@ -4,13 +4,13 @@
 use super::plan::{Plan, plan};
 use crate::model::{PartId, ScreenId};
 use crate::solve::{Circuit, Corner, Rule, Solver, State};
-use crate::states::{Picture, Solved, read_screen};
+use crate::states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
 /// A harness ready for replay. It may be used for as many drives as one likes, and is the faster for it.
 pub struct Rig<'r> {
     /// The harness.
-    pub solved: &'r Solved<'r>,
+    pub wiring: &'r Wiring<'r>,
     /// What of it takes time.
     pub plan: Plan,
     levels: Vec<Level<'r>>,
@@ -58,19 +58,19 @@ pub(super) struct Facts {
 pub(super) struct Sight {
     pub powered: bool,
     pub rule: Option<usize>,
-    /// Source and way, by its place in [`Solved::pictures`].
+    /// Source and way, by its place in [`Wiring::pictures`].
     pub open: Vec<(PartId, usize)>,
 }
 
 impl<'r> Rig<'r> {
     /// Looks up what takes time; nothing is solved yet.
-    pub fn new(solved: &'r Solved<'r>) -> Rig<'r> {
-        Rig { solved, plan: plan(solved), levels: vec![] }
+    pub fn new(wiring: &'r Wiring<'r>) -> Rig<'r> {
+        Rig { wiring, plan: plan(wiring), levels: vec![] }
     }
 
     /// The harness at a corner.
     pub(super) fn level(&mut self, corner: Corner) -> LevelId {
-        self.level_of(&self.solved.assembly.circuit, corner)
+        self.level_of(&self.wiring.assembly.circuit, corner)
     }
 
     /// The harness at a corner of another circuit with the same nodes, branches and actors: one with another supply.
@@ -116,9 +116,9 @@ impl<'r> Rig<'r> {
             let wants = held.wants.on(crate::solve::ActorId(i as u32));
             Facts { wants, start, reset, powered: state.holds(&actor.powered) }
         });
-        let solved = self.solved;
-        let screens = (0..solved.model.screens.len()).map(|i| {
-            let reading = read_screen(solved, &held.solution, ScreenId(i));
+        let wiring = self.wiring;
+        let screens = (0..wiring.model.screens.len()).map(|i| {
+            let reading = read_screen(wiring, &held.solution, ScreenId(i));
             Sight {
                 powered: reading.picture != Picture::Dark,
                 rule: reading.rule,

@@ -84,6 +84,8 @@ pub struct Record {
     pub wanted: Vec<Lane<Option<usize>>>,
     /// Moves that aren't allowed: what an input needs was missing, or another one excluded it.
     pub refused: Vec<(Time, InputId, usize)>,
+    /// Changes of the flash and of the supply, in words.
+    pub remarks: Vec<(Time, String)>,
     /// What was on every screen when someone looked, just before what came from outside at that moment.
     pub looks: Vec<(Time, Vec<Glass>)>,
 }
@@ -101,6 +103,7 @@ impl Record {
             screens: vec![Lane::new(); screens],
             wanted: vec![Lane::new(); screens],
             refused: vec![],
+            remarks: vec![],
             looks: vec![],
         }
     }
