@@ -43,7 +43,8 @@ pub fn run(arguments: &Arguments) -> ExitCode {
     }))
 }
 
-fn write(out: &Path, title: &str, scenes: &[Scene]) -> Result<(), ExitCode> {
+/// Writes a drawing's sheets, by the file's ending.
+pub(super) fn write(out: &Path, title: &str, scenes: &[Scene]) -> Result<(), ExitCode> {
     let ending = out.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
     let bytes = |scene: &Scene| match ending.as_str() {
         "svg" => Ok(svg::write(scene).into_bytes()),

@@ -19,4 +19,5 @@ pub mod sheet;
 pub mod svg;
 pub mod symbols;
 pub mod tag;
+pub mod timing_chart;
 pub mod xml;

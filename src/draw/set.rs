@@ -1,9 +1,12 @@
 //! The drawings of a job, one line each: what `draw` can make and `build` writes.
 
 use super::scene::Scene;
+use super::scene::Size;
 use super::sheet::Paper;
+use super::timing_chart::{self, Chart};
 use super::{connection, connector_face, current_path, harness_layout};
-use crate::states::Solved;
+use crate::replay::{Rig, Setting, replay};
+use crate::states::{Solved, Wiring};
 
 /// One kind of drawing.
 #[derive(Clone, Copy)]
@@ -58,9 +61,24 @@ pub const DRAWINGS: &[Drawing] = &[
         purpose: "the same in Tabloid sheets",
         draw: |solved| harness_layout::tiles(solved.model, Paper::Tabloid),
     },
+    Drawing {
+        name: "timing-charts",
+        purpose: "what each screen shows when, for every drive of the spec",
+        draw: |solved| timing_charts(solved, Some(Paper::A4.lying())),
+    },
 ];
 
 /// A drawing by name.
 pub fn named(name: &str) -> Option<&'static Drawing> {
     DRAWINGS.iter().find(|d| d.name == name)
+}
+
+/// The timing chart of every drive, played at the nominal supply with the middle of what flashers may do.
+pub fn timing_charts(wiring: &Wiring, size: Option<Size>) -> Vec<Scene> {
+    let (plan, setting) = (Rig::new(wiring).plan, Setting::default());
+    let charts = wiring.model.drives.iter().flat_map(|drive| {
+        let timeline = replay(wiring, drive, &setting);
+        timing_chart::draw(&Chart::of(wiring, &plan, drive, &timeline), size)
+    });
+    charts.collect()
 }

@@ -1,0 +1,323 @@
+//! What stands in a chart: which lanes a record has, in words, spans and looks, before anything has a place.
+
+use super::Chart;
+use crate::catalogue::form::OnLoss;
+use crate::draw::colour::Colour;
+use crate::model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
+use crate::replay::{Glass, PromiseKind, Stage, Time, Verdict};
+use crate::solve::ActorId;
+use crate::states::shown_words;
+
+/// One lane, or a heading above lanes.
+#[derive(Debug, Clone)]
+pub enum Lane {
+    /// A heading.
+    Heading(&'static str),
+    /// Something that is on or off.
+    Wave {
+        /// What it is.
+        label: Label,
+        /// When it is on.
+        on: Vec<[Time; 2]>,
+        /// When a flasher's lever is on, behind that.
+        lever: Vec<[Time; 2]>,
+    },
+    /// Something that is one of several things.
+    Bands {
+        /// What it is.
+        label: Label,
+        /// What it is when.
+        bands: Vec<Band>,
+        /// Whether it is what a screen shows: the lane that the chart is about.
+        main: bool,
+    },
+    /// Promises kept and broken.
+    Marks(Vec<Mark>),
+}
+
+/// A lane's name, and what it is for.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Label {
+    /// Its name.
+    pub name: String,
+    /// In the customer's words.
+    pub title: String,
+}
+
+/// A span of a lane.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    /// From when to when.
+    pub span: [Time; 2],
+    /// What it says.
+    pub text: String,
+    /// What it says where there is little room; may be empty.
+    pub short: String,
+    /// What it looks like.
+    pub look: Look,
+}
+
+/// What a band looks like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Look {
+    /// Filled with a light colour.
+    Tint(Colour),
+    /// Not filled.
+    Plain,
+    /// Hatched: between two things.
+    Hatched,
+    /// Hatched upright: starting up.
+    Upright,
+    /// Black.
+    Solid,
+    /// No power: a dashed outline.
+    Dashed,
+    /// Something that shouldn't be: a heavy outline in the colour of cautions.
+    Alert,
+}
+
+/// A promise, kept or broken.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// The moments between which it counts.
+    pub span: [Time; 2],
+    /// The moment that decided.
+    pub at: Time,
+    /// Whether it was kept.
+    pub verdict: Verdict,
+    /// In words.
+    pub text: String,
+}
+
+/// Light colours for pictures, one a source; letters are legible on each (tested).
+pub const TINTS: [Colour; 8] = [
+    Colour::hex(0xbcd9f2),
+    Colour::hex(0xfbdc9b),
+    Colour::hex(0xc3e6bd),
+    Colour::hex(0xe2cbef),
+    Colour::hex(0xf8c9c4),
+    Colour::hex(0xb5e6df),
+    Colour::hex(0xe4ddb0),
+    Colour::hex(0xd3d9e0),
+];
+
+/// The sources of a model in the order of its parts, each with a letter and a colour that are the same in all its charts.
+#[derive(Debug, Clone)]
+pub struct Sources(pub Vec<PartId>);
+
+impl Sources {
+    /// Every part that a picture starts at.
+    pub fn of(model: &Model) -> Sources {
+        let sends = |part: &PartId| {
+            let elements = &model.part(*part).elements;
+            elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Source { .. }))
+        };
+        Sources(model.part_ids().filter(sends).collect())
+    }
+
+    fn place(&self, part: PartId) -> usize {
+        self.0.iter().position(|p| *p == part).unwrap_or(0)
+    }
+
+    /// `a` for the first one.
+    pub fn letter(&self, part: PartId) -> String {
+        let place = self.place(part);
+        let letter = char::from(b'a' + (place % 26) as u8).to_string();
+        if place < 26 { letter } else { format!("{letter}{}", place / 26) }
+    }
+
+    /// Its colour.
+    pub fn tint(&self, part: PartId) -> Colour {
+        TINTS[self.place(part) % TINTS.len()]
+    }
+}
+
+/// All lanes of a chart, from top to bottom.
+pub fn lanes(chart: &Chart, sources: &Sources) -> Vec<Lane> {
+    let mut all = vec![];
+    let mut group = |heading: &'static str, lanes: Vec<Lane>| {
+        if !lanes.is_empty() {
+            all.push(Lane::Heading(heading));
+            all.extend(lanes);
+        }
+    };
+    let inputs = (0..chart.record.levers.len()).filter_map(|i| input(chart, InputId(i))).collect();
+    group("what the driver and the vehicle do", inputs);
+    let actors = (0..chart.record.actors.len()).filter_map(|i| actor(chart, i)).collect();
+    group("relays and modules", actors);
+    let parts = (0..chart.record.parts.len()).filter_map(|i| part(chart, sources, i)).collect();
+    group("cameras and parts starting up", parts);
+    let mut screens = vec![];
+    for i in 0..chart.record.screens.len() {
+        screens.extend(screen(chart, sources, ScreenId(i)));
+    }
+    group("screens", screens);
+    all
+}
+
+fn input(chart: &Chart, id: InputId) -> Option<Lane> {
+    let (input, lever, end) = (&chart.model().inputs[id.0], &chart.record.levers[id.0], chart.record.to);
+    if lever.points.iter().all(|(_, at)| *at == 0) {
+        return None;
+    }
+    let label = Label { name: input.name.to_string(), title: other(&input.title, &input.name) };
+    let away = |(from, to, at): (Time, Time, &u8)| (*at != 0 && to > from).then_some([from, to]);
+    if input.positions.len() == 2 {
+        let on = chart.record.inputs[id.0].spans(end).filter_map(away).collect();
+        let lever = if input.flash.is_some() { lever.spans(end).filter_map(away).collect() } else { vec![] };
+        return Some(Lane::Wave { label, on, lever });
+    }
+    let bands = lever.spans(end).filter(|(from, to, at)| **at != 0 && to > from).map(|(from, to, at)| {
+        let text = input.positions[usize::from(*at)].to_string();
+        Band { span: [from, to], short: String::new(), text, look: Look::Tint(TINTS[7]) }
+    });
+    Some(Lane::Bands { label, bands: bands.collect(), main: false })
+}
+
+/// A title, unless it only says the name again.
+fn other(title: &str, name: &str) -> String {
+    if title == name { String::new() } else { title.to_string() }
+}
+
+fn actor(chart: &Chart, i: usize) -> Option<Lane> {
+    let lane = &chart.record.actors[i];
+    if !chart.plan.has_time_or_memory(i) || lane.points.iter().all(|(_, on)| !on) {
+        return None;
+    }
+    let name = chart.wiring.assembly.circuit.actors[i].name.clone();
+    let title = part_of(chart, ActorId(i as u32)).map(|part| chart.model().part(part).title.clone());
+    let on = lane.spans(chart.record.to).filter(|(from, to, on)| **on && to > from).map(|(from, to, _)| [from, to]);
+    Some(Lane::Wave { label: Label { name, title: title.unwrap_or_default() }, on: on.collect(), lever: vec![] })
+}
+
+/// The part that an actor is in: its name is the actor's, or the start of it.
+fn part_of(chart: &Chart, actor: ActorId) -> Option<PartId> {
+    let model = chart.model();
+    let assembly = &chart.wiring.assembly;
+    let signal = (0..model.signals.len()).map(crate::model::SignalId).find(|s| assembly.actor(*s) == Some(actor));
+    let coil = || (0..model.elements.len()).map(crate::model::ElementId).find(|e| assembly.coil(*e) == Some(actor));
+    signal.map(|s| model.signals[s.0].part).or_else(|| coil().map(|e| model.element(e).part))
+}
+
+fn part(chart: &Chart, sources: &Sources, i: usize) -> Option<Lane> {
+    let part = chart.plan.starters[i].part;
+    let lane = &chart.record.parts[i];
+    // A screen's own start is seen on its glass.
+    let screen = chart.model().screens.iter().any(|screen| screen.part == part);
+    if screen || lane.points.iter().all(|(_, stage)| *stage == Stage::Off) {
+        return None;
+    }
+    let this = chart.model().part(part);
+    let known = sources.0.contains(&part);
+    let bands = lane.spans(chart.record.to).filter(|(from, to, stage)| **stage != Stage::Off && to > from);
+    let bands = bands.map(|(from, to, stage)| match stage {
+        Stage::Up if known => Band {
+            span: [from, to],
+            text: "picture".into(),
+            short: String::new(),
+            look: Look::Tint(sources.tint(part)),
+        },
+        Stage::Up => Band { span: [from, to], text: "up".into(), short: String::new(), look: Look::Plain },
+        _ => Band { span: [from, to], text: "starting".into(), short: String::new(), look: Look::Upright },
+    });
+    let label = Label { name: this.name.to_string(), title: other(&this.title, &this.name) };
+    Some(Lane::Bands { label, bands: bands.collect(), main: false })
+}
+
+fn screen(chart: &Chart, sources: &Sources, id: ScreenId) -> Vec<Lane> {
+    let (model, end) = (chart.model(), chart.record.to);
+    let screen = &model.screens[id.0];
+    let name = screen.name.to_string();
+    let long = |(from, to): (Time, Time)| to > from;
+    let glass = chart.record.screens[id.0].spans(end).filter(|(from, to, _)| long((*from, *to)));
+    let glass = glass.map(|(from, to, glass)| {
+        let (look, short) = look(glass, sources);
+        Band { span: [from, to], text: glass.words(model), short, look }
+    });
+    let wanted = chart.record.wanted[id.0].spans(end).filter(|(from, to, _)| long((*from, *to)));
+    let wanted = wanted.filter_map(|(from, to, view)| {
+        let shown = screen.views[(*view)?].show;
+        let (look, short) = match shown {
+            Shown::Source(part) => (Look::Tint(sources.tint(part)), sources.letter(part)),
+            _ => (Look::Plain, String::new()),
+        };
+        Some(Band { span: [from, to], text: shown_words(model, shown), short, look })
+    });
+    let wanted = joined(wanted.collect());
+    let mut lanes = vec![];
+    if !wanted.is_empty() {
+        let label = Label { name: name.clone(), title: "should show".into() };
+        lanes.push(Lane::Bands { label, bands: wanted, main: false });
+    }
+    let label = Label { name, title: "shows".into() };
+    lanes.push(Lane::Bands { label, bands: glass.collect(), main: true });
+    let marks: Vec<Mark> = chart.promises.iter().filter(|p| p.screen == id).map(|p| mark(model, p)).collect();
+    if !marks.is_empty() {
+        lanes.push(Lane::Marks(marks));
+    }
+    lanes
+}
+
+/// Neighbours that say the same become one.
+fn joined(bands: Vec<Band>) -> Vec<Band> {
+    let mut all: Vec<Band> = vec![];
+    for band in bands {
+        match all.last_mut() {
+            Some(last) if last.text == band.text && last.span[1] == band.span[0] => last.span[1] = band.span[1],
+            _ => all.push(band),
+        }
+    }
+    all
+}
+
+fn look(glass: &Glass, sources: &Sources) -> (Look, String) {
+    match glass {
+        Glass::Live(part) => (Look::Tint(sources.tint(*part)), sources.letter(*part)),
+        Glass::Frozen(part) | Glass::Unreadable(part) => (Look::Alert, sources.letter(*part)),
+        Glass::Mixed(_) => (Look::Alert, String::new()),
+        Glass::Home | Glass::Lost(OnLoss::Home) => (Look::Plain, String::new()),
+        Glass::Black | Glass::Lost(_) => (Look::Solid, String::new()),
+        Glass::Changing => (Look::Hatched, String::new()),
+        Glass::Starting => (Look::Upright, String::new()),
+        Glass::Dark => (Look::Dashed, String::new()),
+    }
+}
+
+fn mark(model: &Model, promise: &crate::replay::Promise) -> Mark {
+    let shown = shown_words(model, promise.shown);
+    let (at, text) = match &promise.kind {
+        PromiseKind::Within { limit, there } => {
+            let limit = limit.seconds();
+            match there {
+                Some(there) => (promise.from + *there, format!("{shown} in {there} (within {limit})")),
+                None => (promise.to, format!("{shown} not there (within {limit})")),
+            }
+        }
+        PromiseKind::Steady { there: None, .. } => (promise.to, format!("{shown} never there (steady)")),
+        PromiseKind::Steady { gaps, .. } => match gaps.iter().max_by_key(|gap| gap.length()) {
+            None => (promise.to, format!("{shown} steady")),
+            Some(worst) => {
+                let times = if gaps.len() == 1 { "once".to_string() } else { format!("{} times", gaps.len()) };
+                (gaps[0].from, format!("{shown} away {times}, up to {} (steady)", worst.length()))
+            }
+        },
+        PromiseKind::Expect { found } => match promise.verdict {
+            Verdict::Kept => (promise.from, format!("{shown} expected")),
+            _ => (promise.from, format!("{shown} expected, {} found", found.words(model))),
+        },
+    };
+    Mark { span: [promise.from, promise.to.max(promise.from)], at, verdict: promise.verdict, text }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::colour::{INK, TEXT_CONTRAST};
+
+    #[test]
+    fn letters_are_legible_on_every_tint() {
+        for tint in TINTS {
+            assert!(INK.contrast(tint) >= TEXT_CONTRAST, "{}", tint.css());
+        }
+    }
+}

@@ -1,0 +1,268 @@
+//! The timing chart of a drive: a lane for each input, relay, module, camera and screen, side by side in time; what a screen
+//! shows as a band with its name, what it should show above it, and below it the promises that were kept or broken.
+//!
+//! In comes a record of a replay; out come sheets. Nothing is played or solved here.
+
+mod axis;
+mod lanes;
+mod marks;
+mod paint;
+
+use super::font;
+use super::lines::{LABEL, SMALL};
+use super::scene::*;
+use super::sheet::{Sheet, Strip};
+use crate::model::{Drive, Model};
+use crate::replay::{Change, Plan, Promise, Record, Setting, Time, Timeline, Track, changes};
+use crate::states::Wiring;
+use axis::Axis;
+use lanes::{Lane, Look, Sources};
+use paint::{NAMES, Panel};
+
+/// What a chart is drawn from.
+#[derive(Debug, Clone, Copy)]
+pub struct Chart<'c> {
+    /// The harness.
+    pub wiring: &'c Wiring<'c>,
+    /// What of it takes time.
+    pub plan: &'c Plan,
+    /// What happened when.
+    pub record: &'c Record,
+    /// What was promised.
+    pub promises: &'c [Promise],
+    /// The drive's name.
+    pub drive: &'c str,
+    /// Under which setting it was played.
+    pub setting: &'c Setting,
+}
+
+impl<'c> Chart<'c> {
+    /// The chart of a drive and what became of it.
+    pub fn of(wiring: &'c Wiring<'c>, plan: &'c Plan, drive: &'c Drive, timeline: &'c Timeline) -> Self {
+        let Timeline { record, promises, setting, .. } = timeline;
+        Chart { wiring, plan, record, promises, setting, drive: &drive.name }
+    }
+
+    fn model(&self) -> &Model {
+        self.wiring.model
+    }
+}
+
+/// Width of what is drawn, where the sheet is as big as it needs.
+const WIDE: f64 = 380.0;
+/// Between two panels.
+const BETWEEN: f64 = 7.0;
+/// Height of the line above the first panel.
+const INTRODUCTION: f64 = 7.0;
+/// Height of a line of the key.
+const KEY: f64 = 7.5;
+
+/// What the key says of a break.
+const LEFT_OUT: &str = "time left out, in which nothing new happens";
+
+/// Draws a chart on sheets of a size (`Paper::A4.lying()`), or with `None` on one sheet as big as it needs.
+pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
+    let sources = Sources::of(chart.model());
+    let lanes = lanes::lanes(chart, &sources);
+    let all = changes(chart.plan, chart.record);
+    let mut news: Vec<Time> = all.iter().filter(|c| is_news(c)).map(|c| c.at).collect();
+    news.extend(chart.record.looks.iter().map(|(at, _)| *at));
+    news.sort();
+    let mut guides: Vec<Time> = all.iter().filter(|c| matches!(c.track, Track::Lever(_))).map(|c| c.at).collect();
+    guides.dedup();
+    let paper = size.map(Sheet::of);
+    let width = paper.as_ref().map_or(WIDE, |sheet| sheet.field.width());
+    let axis = Axis::new(chart.record.to, &news, width - NAMES - 2.0);
+    let panels: Vec<Panel> = (0..axis.panels).map(|i| paint::panel(&axis, i, &lanes, &guides)).collect();
+    let key = key(&lanes, &sources, chart.model(), width, axis.pieces.len() > 1);
+    let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.height());
+    let pages = paged(panels, INTRODUCTION, key.1 + 2.0, room);
+    let sheets = pages.len();
+    let mut scenes = vec![];
+    for (i, (panels, height)) in pages.into_iter().enumerate() {
+        let sheet = match &paper {
+            Some(sheet) if height <= room + 1e-6 => sheet.clone(),
+            _ => Sheet::around(Size::new(width, height)),
+        };
+        let strip = Strip {
+            job: chart.model().job.title.clone(),
+            drawing: format!("Timing chart: {}", chart.drive),
+            revision: chart.model().job.revision.clone(),
+            sheet: i + 1,
+            sheets,
+            scale: format!("{} mm/s", crate::quantity::significant(axis.scale, 3)),
+        };
+        let Rect { left, top, .. } = sheet.field;
+        let mut items: Vec<Item> = vec![introduction(chart, width).moved(left, top)];
+        let mut y = top + INTRODUCTION;
+        for panel in panels {
+            let group = Group { tag: Tag::kind("panel"), items: panel.items };
+            items.push(Item::from(group).moved(left, y));
+            y += panel.height + BETWEEN;
+        }
+        items.push(Item::from(Group { tag: Tag::kind("key"), items: key.0.clone() }).moved(left, y - BETWEEN + 4.0));
+        scenes.push(sheet.scene(&strip, &description(chart), items));
+    }
+    scenes
+}
+
+/// What is worth room on the axis. A flasher's lamps are not.
+fn is_news(change: &Change) -> bool {
+    change.fresh && !matches!(change.track, Track::Lamps(_))
+}
+
+/// Panels on pages, each with the height that it takes; every page has the introduction and the key.
+fn paged(panels: Vec<Panel>, above: f64, below: f64, room: f64) -> Vec<(Vec<Panel>, f64)> {
+    let mut pages: Vec<(Vec<Panel>, f64)> = vec![];
+    for panel in panels {
+        match pages.last_mut() {
+            Some((page, height)) if *height + BETWEEN + panel.height <= room => {
+                *height += BETWEEN + panel.height;
+                page.push(panel);
+            }
+            _ => {
+                let height = above + panel.height + below;
+                pages.push((vec![panel], height));
+            }
+        }
+    }
+    pages
+}
+
+fn introduction(chart: &Chart, width: f64) -> Item {
+    let mut words = vec![chart.setting.to_string()];
+    let mut flashes: Vec<String> = vec![];
+    for input in &chart.model().inputs {
+        if let Some(flash) = chart.setting.flash_words(input) {
+            let words = format!("flashers {flash}");
+            if !flashes.contains(&words) {
+                flashes.push(words);
+            }
+        }
+    }
+    words.append(&mut flashes);
+    words.extend(chart.record.remarks.iter().map(|(at, remark)| format!("from {at} {remark}")));
+    let words = font::fitted(&words.join("; "), width, LABEL, false);
+    Group::of(Tag::kind("introduction"), [Text::new(Point::new(0.0, 3.0), words, LABEL)]).into()
+}
+
+/// The key: what each look and letter means, as far as the chart has them. Gives its items and its height.
+fn key(lanes: &[Lane], sources: &Sources, model: &Model, width: f64, breaks: bool) -> (Vec<Item>, f64) {
+    let bands = || {
+        lanes.iter().flat_map(|lane| match lane {
+            Lane::Bands { bands, .. } => bands.as_slice(),
+            _ => &[],
+        })
+    };
+    let mut entries: Vec<(Look, String, String)> = vec![];
+    for part in &sources.0 {
+        let name = model.part(*part).name.to_string();
+        if bands().any(|band| band.text.contains(&name)) {
+            entries.push((Look::Tint(sources.tint(*part)), sources.letter(*part), name));
+        }
+    }
+    let looks = [
+        (Look::Hatched, "changing over"),
+        (Look::Upright, "starting up"),
+        (Look::Dashed, "no power"),
+        (Look::Solid, "black, or no picture"),
+        (Look::Alert, "not a picture to trust"),
+    ];
+    for (look, words) in looks {
+        if bands().any(|band| band.look == look) {
+            entries.push((look, String::new(), words.into()));
+        }
+    }
+    let (mut items, mut x, mut y) = (vec![], 0.0, 0.0);
+    for (look, letter, words) in entries {
+        let wide = 8.0 + 1.5 + font::width(&words, SMALL, false) + 6.0;
+        if x + wide > width && x > 0.0 {
+            (x, y) = (0.0, y + KEY);
+        }
+        items.extend(paint::specimen(look, &letter, Point::new(x, y)));
+        items.push(Text::new(Point::new(x + 9.5, 0.0), words, SMALL).centred_on(y + 2.7).into());
+        x += wide;
+    }
+    if breaks {
+        let wide = 8.0 + 1.5 + font::width(LEFT_OUT, SMALL, false);
+        if x + wide > width && x > 0.0 {
+            (x, y) = (0.0, y + KEY);
+        }
+        for ends in [[x, x + 2.5], [x + 5.5, x + 8.0]] {
+            let line = Path::line(Point::new(ends[0], y + 2.7), Point::new(ends[1], y + 2.7));
+            items.push(line.stroked(super::lines::symbol()).into());
+        }
+        items.extend(paint::break_sign(x + 2.5, x + 5.5, y + 2.7).map(Item::from));
+        items.push(Text::new(Point::new(x + 9.5, 0.0), LEFT_OUT, SMALL).centred_on(y + 2.7).into());
+    }
+    if items.is_empty() { (items, 0.0) } else { (items, y + KEY) }
+}
+
+/// What is to be seen, for those who can't see it: what each screen shows when.
+fn description(chart: &Chart) -> String {
+    let model = chart.model();
+    let mut sentences = vec![];
+    for (screen, lane) in model.screens.iter().zip(&chart.record.screens) {
+        let spans = lane.spans(chart.record.to).filter(|(from, to, _)| to > from);
+        let words: Vec<String> =
+            spans.take(60).map(|(from, _, glass)| format!("{} from {from}", glass.words(model))).collect();
+        sentences.push(format!("Screen {}: {}.", screen.name, words.join(", ")));
+    }
+    sentences.join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::draw::sheet::Paper;
+    use crate::draw::{audit, set, svg};
+    use std::path::Path;
+
+    fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
+        let Ok(catalogue) = Catalogue::builtin() else { panic!("the catalogue reads") };
+        let Ok(model) = crate::model::resolve(crate::spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
+        set::timing_charts(&Wiring::new(&model), size)
+    }
+
+    const SIDES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/replay/side-cameras.yaml");
+
+    #[test]
+    fn charts_are_clean_on_every_paper() {
+        let mut texts = 0;
+        for size in [
+            None,
+            Some(Paper::A4.lying()),
+            Some(Paper::A3.lying()),
+            Some(Paper::A4.upright()),
+            Some(Paper::Letter.lying()),
+        ] {
+            let scenes = drawn(SIDES, size);
+            assert!(scenes.len() >= 3);
+            for scene in scenes {
+                let found = audit::audit(&svg::write(&scene)).unwrap();
+                assert!(found.clean(), "{}: {found}", scene.title);
+                texts += found.texts;
+            }
+        }
+        assert!(texts > 500, "{texts}");
+    }
+
+    /// Names of what is shown stand in the bands, and the lanes have their names.
+    #[test]
+    fn a_chart_says_what_is_shown() {
+        let chart = &drawn(SIDES, None)[0];
+        let mut words = vec![];
+        chart.walk(|item| {
+            if let Item::Text(text) = item {
+                words.push(text.text.clone());
+            }
+        });
+        for expected in
+            ["REAR", "LEFT", "home", "reverse", "K1", "HOLD.held", "REAR in 1.110 s (within 2 s)", "LEFT steady"]
+        {
+            assert!(words.iter().any(|w| w == expected), "{expected} in {words:?}");
+        }
+        assert!(chart.description.contains("LEFT from 4.300 s"), "{}", chart.description);
+    }
+}
