@@ -332,6 +332,7 @@ impl Item {
         match self {
             Item::Group(group) => {
                 group.tag.outline = group.tag.outline.map(|r| r.by(dx, dy));
+                group.tag.at = group.tag.at.map(|p| p.by(dx, dy));
                 group.items.iter_mut().for_each(|item| item.shift(dx, dy));
             }
             Item::Path(path) => path.segs.iter_mut().for_each(|seg| *seg = moved(*seg, dx, dy)),
@@ -398,6 +399,14 @@ mod tests {
         let item: Item = Group::of(Tag::part("K1"), [Path::circle(Point::new(5.0, 5.0), 2.0)]).into();
         let (before, after) = (item.bounds().unwrap(), item.clone().moved(3.0, -1.0).bounds().unwrap());
         assert!((after.left - before.left - 3.0).abs() < 1e-9 && (after.height() - before.height()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_moved_group_takes_its_pin_and_outline_along() {
+        let body = Rect::sized(Point::new(0.0, 0.0), Size::new(4.0, 4.0));
+        let group = Group { tag: Tag::pin_at("K1.86", Point::new(4.0, 2.0)).outlined(body), items: Vec::new() };
+        let Item::Group(moved) = Item::from(group).moved(10.0, 5.0) else { unreachable!() };
+        assert_eq!((moved.tag.at, moved.tag.outline), (Some(Point::new(14.0, 7.0)), Some(body.by(10.0, 5.0))));
     }
 
     #[test]
