@@ -1,13 +1,12 @@
 //! The same graph laid out by Graphviz `dot` with orthogonal splines, to have something to measure against.
 
-use super::diagram::Diagram;
-use super::placed::Placed;
+use loomwright::draw::connection::{Diagram, Placed};
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::process::{Command, Stdio};
 
 /// The graph in the DOT language: a box as large as ours for every part, an edge for every wire.
-pub(super) fn dot(diagram: &Diagram, placed: &Placed, clusters: bool) -> String {
+pub fn dot(diagram: &Diagram, placed: &Placed, clusters: bool) -> String {
     const MM_PER_INCH: f64 = 25.4;
     let mut out = String::from("graph g { rankdir=LR; splines=ortho; node [shape=box, fixedsize=true, label=\"\"];\n");
     for (place, _) in diagram.places.iter().enumerate() {
@@ -32,7 +31,7 @@ pub(super) fn dot(diagram: &Diagram, placed: &Placed, clusters: bool) -> String 
 }
 
 /// Crossings and corners in what `dot` makes of it; none where `dot` is not installed.
-pub(super) fn measured(source: &str) -> Option<(usize, usize)> {
+pub fn measured(source: &str) -> Option<(usize, usize)> {
     let mut child = Command::new("dot")
         .arg("-Tplain")
         .stdin(Stdio::piped())
@@ -133,7 +132,6 @@ fn split_by(line: &[At], other: &[At]) -> Vec<At> {
     points
 }
 
-#[cfg(test)]
 mod tests {
     use super::*;
 

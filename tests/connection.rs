@@ -1,0 +1,171 @@
+//! The connection diagram from outside, on made-up specs of every size and on the demos: read back from its SVG without a
+//! fault, and everything of the model in it exactly as often as it should be.
+
+mod made_up;
+mod yardstick;
+
+use loomwright::catalogue::Catalogue;
+use loomwright::draw::scene::{Item, Scene};
+use loomwright::draw::{audit, connection, svg};
+use loomwright::model::{self, Model, PartKind};
+use loomwright::{diagnostic, spec};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+fn model_of(path: &Path) -> Model {
+    model::resolve(spec::read(path), &Catalogue::builtin().unwrap_or_default())
+        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
+        .unwrap_or_else(|problems| panic!("{}: {problems}", path.display()))
+}
+
+fn made_up_model(seed: u64, wires: usize) -> Model {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("made-up.yaml");
+    std::fs::write(&path, made_up::spec(seed, wires)).unwrap();
+    model_of(&path)
+}
+
+fn demos() -> Vec<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut found: Vec<PathBuf> = [root.join("harness-specs"), root.join("tests/drawings")]
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(folder).into_iter().flatten())
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "yaml"))
+        .collect();
+    found.sort();
+    found
+}
+
+/// How often each value of an attribute stands in a written drawing.
+fn counted(written: &str, name: &str) -> BTreeMap<String, usize> {
+    let mut found = BTreeMap::new();
+    for value in roxmltree::Document::parse(written).unwrap().descendants().filter_map(|n| n.attribute(name)) {
+        *found.entry(value.to_string()).or_insert(0) += 1;
+    }
+    found
+}
+
+fn texts(scene: &Scene) -> usize {
+    let mut count = 0;
+    scene.walk(|item| count += usize::from(matches!(item, Item::Text(_))));
+    count
+}
+
+/// No fault in the drawing as it is written, and every wire, label, part and pin as often as it should be there.
+fn assert_right(model: &Model, name: &str) {
+    let scene = connection::connection_diagram(model);
+    let written = svg::write(&scene);
+    let found = audit::audit(&written).unwrap();
+    assert!(found.clean(), "{name}: {found}");
+    assert_eq!((found.wires, found.texts), (model.wires.len(), texts(&scene)), "{name}");
+    let root = roxmltree::Document::parse(&written).unwrap();
+    for wire in &model.wires {
+        let id = wire.id.as_str();
+        let of_wire = || root.descendants().filter(move |n| n.attribute("data-wire") == Some(id));
+        assert_eq!(of_wire().filter(|n| n.attribute("data-label").is_none()).count(), 1, "{name}: wire {id}");
+        let labels: Vec<&str> = of_wire().filter_map(|n| n.attribute("data-text")).collect();
+        assert_eq!(labels.len(), 2, "{name}: labels of wire {id}");
+        let colour = wire.colour.map(|c| c.to_string()).unwrap_or_default();
+        assert!(labels.iter().all(|l| l.starts_with(id) && l.ends_with(&colour)), "{name}: {labels:?}");
+    }
+    let (parts, pins) = (counted(&written, "data-part"), counted(&written, "data-pin"));
+    let pin_names = counted(&written, "data-of");
+    for part in &model.parts {
+        let shown = parts.get(part.name.as_str()).copied().unwrap_or(0);
+        let may_repeat = matches!(part.kind, PartKind::Ground | PartKind::Supply | PartKind::Feed);
+        assert!(shown == 1 || (may_repeat && shown > 1), "{name}: part {} {shown} times", part.name);
+        for &pin in &part.pins {
+            let wires = model.wires_on(pin).map(|w| model.wire(w).ends.iter().filter(|e| **e == pin).count());
+            let wires: usize = wires.sum();
+            let pin_name = model.pin_name(pin);
+            let terminals = pins.get(&pin_name).copied().unwrap_or(0);
+            let covered = model.joints.iter().any(|joint| joint.pins.contains(&pin)) && wires == 0;
+            let wanted = if covered && part.kind != PartKind::Connector { 0 } else { wires.max(1) };
+            assert!(terminals == wanted || shown > 1, "{name}: pin {pin_name} {terminals} times, {wires} wires");
+            let named = pin_names.contains_key(&pin_name) || terminals > 0;
+            assert!(named, "{name}: pin {pin_name} is not to be found");
+        }
+    }
+}
+
+#[test]
+fn demos_are_drawn_right() {
+    for path in demos() {
+        assert_right(&model_of(&path), &path.display().to_string());
+    }
+}
+
+#[test]
+fn small_made_up_harnesses_are_drawn_right() {
+    for seed in 0..10 {
+        assert_right(&made_up_model(seed, 3 + 3 * seed as usize), &format!("seed {seed}"));
+    }
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn two_hundred_made_up_harnesses_are_drawn_right() {
+    for seed in 0..200 {
+        let wires = 1 + (seed as usize * 37) % 150;
+        assert_right(&made_up_model(1000 + seed, wires), &format!("seed {seed}"));
+    }
+}
+
+#[test]
+fn the_same_harness_is_drawn_the_same() {
+    let draw = || svg::write(&connection::connection_diagram(&made_up_model(7, 25)));
+    assert_eq!(draw(), draw());
+}
+
+/// Against `dot` with orthogonal splines on the same graph grouped by the same places, and on the graph without its
+/// places. `dot` is let off lightly in both: its wires may end anywhere on a part, ours end at their pins.
+fn compared(models: &[(String, Model)]) -> Vec<[usize; 3]> {
+    let mut rows = Vec::new();
+    println!("{:<28} wires  crossings  with places, dot  without, dot  bends a wire, dot", "");
+    for (name, model) in models {
+        let diagram = connection::subject(model);
+        let placed = connection::place(&diagram);
+        let of_dot = [true, false].map(|places| yardstick::measured(&yardstick::dot(&diagram, &placed, places)));
+        let [Some((grouped, _)), Some((free, bends))] = of_dot else { continue };
+        let wires = model.wires.len();
+        let each = |bends: usize| bends as f64 / wires.max(1) as f64;
+        let (ours, own_bends) = (placed.crossings(), each(placed.bends()));
+        println!("{name:<28}{wires:>6}{ours:>11}{grouped:>18}{free:>14}{own_bends:>14.1}{:>5.1}", each(bends));
+        rows.push([ours, grouped, free]);
+    }
+    rows
+}
+
+fn median(rows: &[[usize; 3]], column: usize) -> usize {
+    let mut values: Vec<usize> = rows.iter().map(|row| row[column]).collect();
+    values.sort_unstable();
+    values.get(values.len() / 2).copied().unwrap_or(0)
+}
+
+fn assert_fewer_crossings(models: &[(String, Model)]) {
+    let rows = compared(models);
+    let [ours, grouped, free] = [0, 1, 2].map(|column| median(&rows, column));
+    println!("median of {}: {ours} crossings; dot with places {grouped}, without {free}", rows.len());
+    // Where `dot` is not installed there is nothing to compare with.
+    assert!(rows.is_empty() || ours < grouped, "{ours} {grouped}");
+}
+
+#[test]
+fn demos_cross_less_than_with_dot() {
+    let models: Vec<(String, Model)> = demos()
+        .iter()
+        .map(|path| (path.file_stem().unwrap().to_string_lossy().into_owned(), model_of(path)))
+        .chain((0..6).map(|seed| (format!("made up {seed}"), made_up_model(seed, 20 + 3 * seed as usize))))
+        .collect();
+    assert_fewer_crossings(&models);
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn two_hundred_made_up_harnesses_cross_less_than_with_dot() {
+    let models: Vec<(String, Model)> = (0..200)
+        .map(|seed| (format!("made up {seed}"), made_up_model(1000 + seed, 1 + (seed as usize * 37) % 150)))
+        .collect();
+    assert_fewer_crossings(&models);
+}
