@@ -148,8 +148,17 @@ fn alias_bomb() -> Vec<u8> {
 fn what_cannot_be_used_is_refused_with_a_clear_word() {
     for (name, bytes, phrase) in cases() {
         let folder = folder(&[("spec.yaml", &bytes)]);
-        let said = refused(folder.path(), "check");
+        let said = refused(folder.path(), "build");
         assert!(said.contains(phrase), "{name}: `{phrase}` is not in what it says:\n{said}");
+    }
+}
+
+#[test]
+fn every_command_refuses_alike() {
+    let folder = folder(&[("spec.yaml", format!("{HEAD}wire: []\n").as_bytes())]);
+    let told = refused(folder.path(), "check");
+    for command in ["build", "graph", "states", "replay"] {
+        assert_eq!(refused(folder.path(), command), told, "{command}");
     }
 }
 
