@@ -66,7 +66,7 @@ fn end_to_end_readings_follow_iec_60228() {
         (step.expect.as_str(), step.pass.as_str())
     };
     assert_eq!(reading("24"), ("0.14 Ω", "at most 0.7 Ω"));
-    assert_eq!(reading("17"), ("0.03 Ω", "at most 0.6 Ω"));
+    assert_eq!(reading("17"), ("0.01 Ω", "at most 0.6 Ω"));
     assert_eq!(reading("18"), ("joined", "centre to centre joined, centre to screen open"));
 }
 
