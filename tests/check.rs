@@ -8,7 +8,7 @@ use std::path::PathBuf;
 const SPEC: &str = r#"harness: 1
 job: {title: Work light, revision: B, nominal: 12 V}
 places: [dash, roof]
-runs: [{between: [dash, roof], length: 3 m}]
+runs: [{between: [dash, roof], length: 5 m}]
 supplies: {battery: {terminal: "30", at: dash, volts: [11.8 V, 12.6 V, 14.6 V]}}
 grounds: {GND: {at: roof}}
 parts:
@@ -17,7 +17,7 @@ parts:
 splices: {S1: {at: roof}}
 wires:
   - {id: 1, from: battery, to: F1.1, gauge: 0.75 mm²}
-  - {id: 2, from: F1.2, to: WL.power, gauge: 0.5 mm²}
+  - {id: 2, from: F1.2, to: WL.power, gauge: 0.75 mm²}
   - {id: 3, from: WL.ground, to: GND, gauge: 0.75 mm²}
   - {id: 4, from: WL.ground, to: S1}
 "#;
@@ -131,7 +131,7 @@ fn what_can_not_be_checked_ends_with_2() {
 
 #[test]
 fn a_harness_without_findings_ends_with_0() {
-    let clean = SPEC.replace("0.5 mm²", "0.75 mm²").replace("  - {id: 4, from: WL.ground, to: S1}\n", "");
+    let clean = SPEC.replace("5 m}", "3 m}").replace("  - {id: 4, from: WL.ground, to: S1}\n", "");
     assert_eq!(check(&clean, "text"), ("no findings\n".to_string(), 0));
 }
 

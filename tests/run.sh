@@ -55,3 +55,5 @@ step cargo clippy --locked --all-targets --quiet -- -D warnings
 # A snapshot that differs fails; none is written.
 export INSTA_UPDATE=no
 step cargo test --locked --no-fail-fast
+# What takes minutes without optimisation.
+step cargo test --locked --release --test connection -- --ignored
