@@ -164,13 +164,16 @@ fn every_command_refuses_alike() {
 
 #[test]
 fn many_mistakes_are_told_at_once_in_the_order_of_the_file() {
-    let spec = format!("{HEAD}limits: {{drop: 3}}\nwires: [{{id: 1, from: X, to: battery, gauge: 1}}]\nfoo: 1\n");
+    let spec = format!(
+        "{HEAD}limits: {{drop: 3}}\nwires: [{{id: 1, from: X, to: battery, gauge: 1}},\n  {{id: 2, from: battery, to: F1.3}}]\n\
+         parts: {{F1: {{use: fuse-blade, rating: 3 A}}}}\nfoo: 1\n"
+    );
     let folder = folder(&[("spec.yaml", spec.as_bytes())]);
     let said = refused(folder.path(), "check");
     let at = |phrase: &str| said.find(phrase).unwrap_or_else(|| panic!("`{phrase}` is not in\n{said}"));
     assert!(at("`3` has no unit") < at("`X` is nothing") && at("`X` is nothing") < at("`1` has no unit"));
-    assert!(at("`1` has no unit") < at("`foo` is not a key"));
-    assert!(said.ends_with("4 problems to mend before anything can be built\n"), "{said}");
+    assert!(at("`1` has no unit") < at("F1 has no pin `3`") && at("F1 has no pin `3`") < at("`foo` is not a key"));
+    assert!(said.ends_with("5 problems to mend before anything can be built\n"), "{said}");
 }
 
 #[test]

@@ -63,6 +63,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     let mut tera = Tera::default();
     tera.set_escape_fn(escaped);
     tera.register_filter("shade", |code: &str, _: Kwargs, _: &State| shade(code));
+    tera.register_filter("marked", |text: &str, _: Kwargs, _: &State| marked(text));
     tera.register_filter("colour_name", |code: &str, _: Kwargs, _: &State| colour_name(code));
     tera.add_raw_templates(TEMPLATES).map_err(told)?;
     let contents = contents(book, drawings);
@@ -91,6 +92,19 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
 /// Escapes for HTML, and drops what could turn the reading direction.
 fn escaped(text: &str, out: &mut dyn Write) -> std::io::Result<()> {
     out.write_all(escape(text).as_bytes())
+}
+
+/// A message as HTML: what stands between backticks is a name or as written in the spec.
+fn marked(text: &str) -> String {
+    let mut pieces = text.split('`');
+    let mut out = pieces.next().map(escape).unwrap_or_default();
+    while let Some(name) = pieces.next() {
+        match pieces.next() {
+            Some(after) => out.push_str(&format!("<code>{}</code>{}", escape(name), escape(after))),
+            None => out.push_str(&format!("`{}", escape(name))),
+        }
+    }
+    out
 }
 
 /// A text as a CSS string that holds nothing but letters, digits and escapes.
@@ -189,6 +203,12 @@ fn codes(book: &Book) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn names_in_messages_are_marked_and_escaped() {
+        assert_eq!(marked("`F1` & `<b>` lead"), "<code>F1</code> &amp; <code>&lt;b&gt;</code> lead");
+        assert_eq!(marked("a ` alone"), "a ` alone");
+    }
 
     #[test]
     fn css_strings_hold_nothing_but_letters_and_escapes() {

@@ -2,6 +2,7 @@
 
 use crate::model::{Input, Model, Screen};
 use crate::quantity::{Amps, Seconds};
+use crate::spec::InputKind;
 use crate::states::shown_words;
 use serde::Serialize;
 
@@ -22,7 +23,9 @@ pub struct InputLine {
     /// In words.
     pub title: String,
     /// Its kind; none where it has no wire.
-    pub kind: Option<String>,
+    pub kind: Option<&'static str>,
+    /// What its wire comes from, in words.
+    pub taken_from: Option<&'static str>,
     /// Where its wire or switch is.
     pub place: Option<String>,
     /// Its positions, the one at rest first.
@@ -78,11 +81,27 @@ fn input_line(model: &Model, input: &Input) -> InputLine {
     InputLine {
         name: input.name.to_string(),
         title: input.title.clone(),
-        kind: input.kind.map(|kind| kind.word().replace('-', " ")),
+        kind: input.kind.map(InputKind::word),
+        taken_from: input.kind.map(taken_from),
         place: part.map(|id| model.place_name(model.part(id).at).to_string()),
         positions: input.positions.iter().map(ToString::to_string).collect(),
         limit: input.limit,
         flash: input.flash.map(|flash| flash.to_string()),
+    }
+}
+
+/// Where an input's wire comes from, in the words of the bench.
+fn taken_from(kind: InputKind) -> &'static str {
+    match kind {
+        InputKind::LampFeed => "lamp feed",
+        InputKind::FlasherFeed => "turn signal feed",
+        InputKind::PulsedFeed => "lamp feed, pulsed",
+        InputKind::SwitchedFeed => "switched feed",
+        InputKind::GroundSwitch => "wire that goes to ground",
+        InputKind::ModuleOutput => "module output",
+        InputKind::ModuleLow => "module output that goes to ground",
+        InputKind::Toggle => "switch",
+        InputKind::Push => "push button",
     }
 }
 

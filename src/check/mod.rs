@@ -33,7 +33,7 @@ pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use text::text;
 
-use crate::form::Place;
+use crate::form::{Place, Problem};
 use crate::model::Model;
 
 /// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
@@ -72,6 +72,12 @@ impl Rule {
             evidence: Evidence::default(),
             hint: String::new(),
         }
+    }
+
+    /// A finding in the words of a problem that stands at `place`.
+    pub fn of_problem(&self, problem: Problem, place: Place) -> Finding {
+        let Problem { message, label, hint, also, .. } = problem;
+        Finding { label, also, hint: hint.unwrap_or_default(), ..self.finding(place, message) }
     }
 }
 

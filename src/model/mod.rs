@@ -6,9 +6,11 @@
 
 pub mod bundle;
 pub mod conductor;
+mod loose;
 pub mod parts;
 mod resolve;
 
+pub use loose::LooseWire;
 pub use parts::*;
 pub use resolve::{Unreadable, resolve};
 
@@ -178,21 +180,6 @@ pub struct Wire {
     pub gauge_place: Option<Place>,
     /// Where its colour stands.
     pub colour_place: Option<Place>,
-}
-
-/// A wire with an end that names no pin.
-#[derive(Debug, Clone)]
-pub struct LooseWire {
-    /// Its id.
-    pub id: Name,
-    /// The end, as written.
-    pub end: String,
-    /// Where that end stands.
-    pub place: Place,
-    /// The part that was named.
-    pub part: PartId,
-    /// The pin that the part doesn't have; `None` where the end names none and the part has several.
-    pub pin: Option<Name>,
 }
 
 /// Two pins that meet without a wire: mated cavities, or a cavity on a part's own pin.

@@ -49,6 +49,8 @@ pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadabl
     if problems.is_empty() {
         return Ok(model);
     }
+    // A wire to a pin that isn't there is for the checks to find; where they can't run it is told with the rest.
+    problems.extend(model.loose.iter().map(|loose| loose.problem(&model)));
     problems.sort_by_key(|p| p.place);
     problems.dedup();
     Err(Unreadable { sources: std::mem::take(&mut model.sources), problems })

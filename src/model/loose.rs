@@ -1,0 +1,40 @@
+//! Wires that end nowhere in the model.
+
+use super::{Model, PartId};
+use crate::form::place::suggestion;
+use crate::form::{Name, Place, Problem};
+
+/// A wire with an end that names no pin.
+#[derive(Debug, Clone)]
+pub struct LooseWire {
+    /// Its id.
+    pub id: Name,
+    /// The end, as written.
+    pub end: String,
+    /// Where that end stands.
+    pub place: Place,
+    /// The part that was named.
+    pub part: PartId,
+    /// The pin that the part doesn't have; `None` where the end names none and the part has several.
+    pub pin: Option<Name>,
+}
+
+impl LooseWire {
+    /// What is wrong with it, where, and what to do.
+    pub fn problem(&self, model: &Model) -> Problem {
+        let part = model.part(self.part);
+        let pins: Vec<&str> = part.pins.iter().map(|&pin| model.pin(pin).name.as_str()).collect();
+        let (message, hint) = match &self.pin {
+            Some(pin) => {
+                let message = format!("wire {} ends at `{}`, and {} has no pin `{pin}`", self.id, self.end, part.name);
+                (message, suggestion(pin, pins, "its pins"))
+            }
+            None => {
+                let message = format!("wire {} ends at `{}`, which has {} pins", self.id, self.end, pins.len());
+                (message, format!("name one, for example `{}.{}`; its pins: {}", part.name, pins[0], pins.join(", ")))
+            }
+        };
+        let kind = format!("a {}", part.use_name);
+        Problem::at(self.place, message).label("no such pin").also(part.place, kind).hint(hint)
+    }
+}
