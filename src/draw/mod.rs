@@ -16,6 +16,8 @@ pub mod png;
 pub mod scene;
 pub mod set;
 pub mod sheet;
+pub mod signal_map;
+pub mod state_chart;
 pub mod svg;
 pub mod symbols;
 pub mod tag;

@@ -4,7 +4,7 @@ use super::scene::Scene;
 use super::scene::Size;
 use super::sheet::Paper;
 use super::timing_chart::{self, Chart};
-use super::{connection, connector_face, current_path, harness_layout};
+use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart};
 use crate::replay::{Rig, Setting, replay};
 use crate::states::{Solved, Wiring};
 
@@ -35,6 +35,16 @@ pub const DRAWINGS: &[Drawing] = &[
         name: "connector-faces",
         purpose: "each connector from its mating side and its wire side, with what is in its cavities",
         draw: |solved| connector_face::sheets(solved.model, Some(Paper::A4.upright())),
+    },
+    Drawing {
+        name: "signal-map",
+        purpose: "from inputs through what decides to what is seen, for the talk with the customer",
+        draw: |solved| vec![signal_map::signal_map(solved.model)],
+    },
+    Drawing {
+        name: "state-chart",
+        purpose: "every state by what is seen in it, and what changes the picture",
+        draw: |solved| vec![state_chart::state_chart(solved)],
     },
     Drawing {
         name: "harness-layout",

@@ -50,7 +50,10 @@ fn plan(diagram: &Diagram, heights: &[f64], column_height: f64, slack: f64) -> P
     let order = places_by_flow(diagram, &positions);
     let columns_of: Vec<usize> = place_height.iter().map(|h| ((h / column_height).round() as usize).max(1)).collect();
     let measures = Measures { place_height: &place_height, columns_of: &columns_of, room: column_height * slack };
-    let bays = improved(diagram, measures.first_bays(&order), |bays| measures.price(diagram, bays));
+    let bays = match diagram.in_order {
+        true => (0..places).filter(|place| order.contains(place)).map(|place| vec![place]).collect(),
+        false => improved(diagram, measures.first_bays(&order), |bays| measures.price(diagram, bays)),
+    };
     let mut stacks = Vec::new();
     let mut first_column = vec![0; places];
     for bay in &bays {

@@ -172,7 +172,8 @@ fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> [Text;
     let start = if on_left { -LABEL_GAP - label_width(diagram, wire) } else { LABEL_GAP };
     let drawn = &diagram.wires[wire];
     let number = Text::new(at.by(start, -LABEL_LIFT), drawn.number.clone(), TEXT).bold();
-    let after = start + font::width(&drawn.number, TEXT, true) + LABEL_SPACE;
+    let number_width = font::width(&drawn.number, TEXT, true) + LABEL_SPACE;
+    let after = if drawn.number.is_empty() { start } else { start + number_width };
     [number, Text::new(at.by(after, -LABEL_LIFT), drawn.label.clone(), TEXT)]
 }
 

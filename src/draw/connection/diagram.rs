@@ -8,6 +8,8 @@
 pub struct Diagram {
     /// Names of the places, in the vehicle's own order.
     pub places: Vec<String>,
+    /// Whether the places stand side by side in just that order.
+    pub in_order: bool,
     /// The parts.
     pub parts: Vec<Part>,
     /// The wires.
@@ -79,10 +81,21 @@ pub struct Pin {
     pub name: String,
     /// What it is for: `coil`. May be empty.
     pub note: String,
+    /// The edge of its part that it is bound to, if any.
+    pub edge: Option<Edge>,
     /// For [`Form::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
     pub cavity: Option<(usize, usize)>,
     /// For a cavity of a connector that is plugged into the part: where it sits.
     pub plugged: Option<Plugged>,
+}
+
+/// An edge of a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Edge {
+    /// The left one.
+    Left,
+    /// The right one.
+    Right,
 }
 
 /// A cavity plugged into a part.

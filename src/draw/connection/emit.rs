@@ -2,7 +2,7 @@
 
 use super::bodies;
 use super::diagram::Diagram;
-use super::placed::{Placed, PlacedWire};
+use super::placed::{Placed, PlacedFrame, PlacedWire};
 use super::sizes::{PLACE_TEXT, TEXT};
 use crate::draw::colour::{FAINT, INK, Insulation, SOFT_INK, TINT};
 use crate::draw::font;
@@ -22,21 +22,11 @@ const KEY_GAP: f64 = 3.0;
 
 /// The drawing's items, its top left corner at the origin, and their extent.
 pub(super) fn items(diagram: &Diagram, placed: &Placed) -> (Vec<Item>, Size) {
-    let mut items: Vec<Item> = Vec::new();
-    for frame in &placed.frames {
-        let name = &diagram.places[frame.place];
-        let outline = Path::rounded(&frame.rect, 2.0).filled(TINT).stroked(Stroke::solid(FAINT, lines::FINE));
-        let at = Point::new(frame.rect.left + 2.5, frame.rect.top + 5.2);
-        let title = Text::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
-        let tag = Tag::kind("place").with("place", name.clone());
-        items.push(Group::of(tag, [Item::from(outline), title.into()]).into());
-    }
+    let mut items = frames(diagram, placed);
     for (index, wire) in placed.wires.iter().enumerate() {
         items.push(wire_group(diagram, index, wire).into());
     }
-    for (part, at) in diagram.parts.iter().zip(&placed.parts) {
-        items.extend(bodies::groups(part, at).into_iter().map(Item::from));
-    }
+    items.extend(part_bodies(diagram, placed));
     for (wire, drawn) in placed.wires.iter().zip(&diagram.wires) {
         for (end, texts) in wire.labels.iter().enumerate() {
             let mut tag = Tag::label(format!("wire {}", drawn.number)).with("end", (end + 1).to_string());
@@ -49,6 +39,23 @@ pub(super) fn items(diagram: &Diagram, placed: &Placed) -> (Vec<Item>, Size) {
     (items, Size::new(placed.size.width, placed.size.height + KEY_GAP + height))
 }
 
+/// The places' frames with their names.
+pub(in crate::draw) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+    let frame = |frame: &PlacedFrame| {
+        let name = &diagram.places[frame.place];
+        let outline = Path::rounded(&frame.rect, 2.0).filled(TINT).stroked(Stroke::solid(FAINT, lines::FINE));
+        let at = Point::new(frame.rect.left + 2.5, frame.rect.top + 5.2);
+        let title = Text::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
+        Group::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
+    };
+    placed.frames.iter().map(frame).collect()
+}
+
+/// The parts.
+pub(in crate::draw) fn part_bodies(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+    diagram.parts.iter().zip(&placed.parts).flat_map(|(part, at)| bodies::groups(part, at)).map(Item::from).collect()
+}
+
 fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
     let drawn = &diagram.wires[index];
     let [from, to] = drawn.ends.map(|end| diagram.pin(end).full_name.clone());
@@ -56,7 +63,7 @@ fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
     if !drawn.hover.is_empty() {
         tag = tag.hovered(drawn.hover.clone());
     }
-    let line = Path::new(steps(wire));
+    let line = line(wire);
     let paths = match Insulation::of(&drawn.colour) {
         Some(insulation) => insulation.paint(&line, lines::WIRE),
         // No colour chosen yet: an open line.
@@ -69,7 +76,7 @@ fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
 }
 
 /// The wire's line: corners rounded, level pieces hopping over what they cross.
-fn steps(wire: &PlacedWire) -> Vec<Seg> {
+pub(in crate::draw) fn line(wire: &PlacedWire) -> Path {
     let path = &wire.path;
     let mut steps = vec![Seg::Move(path[0])];
     for piece in 0..path.len() - 1 {
@@ -91,7 +98,7 @@ fn steps(wire: &PlacedWire) -> Vec<Seg> {
             steps.push(Seg::Line(to));
         }
     }
-    steps
+    Path::new(steps)
 }
 
 /// Bridges over the crossings of one level piece; neighbouring ones are taken in one stride.

@@ -26,7 +26,8 @@ mod subject;
 mod tracks;
 mod weave;
 
-pub use diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Wire};
+pub use diagram::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
+pub(super) use emit::{frames, line, part_bodies};
 pub use placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 
 use super::scene::Scene;

@@ -1,6 +1,6 @@
 //! Moving one item of a column: what every position would cost, and the move itself.
 
-use super::diagram::EndId;
+use super::diagram::{EndId, Form};
 use super::sides::pull;
 use super::weave::{CROSSING, Item, LEFT, RIGHT, STRAY_LANE, Slot, Spot, Weave, alternate};
 use std::sync::Arc;
@@ -143,6 +143,12 @@ impl Weave<'_> {
         wires
     }
 
+    /// Whether a wire end may not change its side on its own: its pin is bound to an edge or to a mating row.
+    pub fn is_bound(&self, end: EndId) -> bool {
+        let at = self.diagram.end(end);
+        self.diagram.parts[at.part].form == Form::Mated || self.diagram.pin(at).edge.is_some()
+    }
+
     /// Moves the slot that an end is in, with its whole connector if it is plugged in, to the other side of its part.
     /// Returns the wires to be threaded anew.
     pub fn flip(&mut self, end: EndId) -> Vec<usize> {
@@ -173,7 +179,7 @@ impl Weave<'_> {
         let mut wires = self.wires_of(part);
         for end in wires.clone().into_iter().flat_map(|wire| [2 * wire, 2 * wire + 1]) {
             let at = self.diagram.end(end).part;
-            if self.diagram.parts[at].form == super::diagram::Form::Mated {
+            if self.is_bound(end) {
                 continue;
             }
             let (mut towards, mut on) = (0, LEFT);

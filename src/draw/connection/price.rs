@@ -18,27 +18,33 @@ impl Weave<'_> {
 
     /// The price of the order with those of the sheet's height and of the way up and down that the wires have to go.
     pub fn cost(&self) -> i64 {
-        self.price() + HEIGHT * self.height() + self.climb() / CLIMB_ROWS
+        self.price() + env("HEIGHT", HEIGHT) * self.height() + self.climb() / env("CLIMB", CLIMB_ROWS) + env("TURN", 0) * self.turns() as i64
     }
 
     /// A guess at the price that the placed diagram will have, to choose between drafts: see `Placed::price`.
     pub fn estimate(&self) -> f64 {
         const COLUMN_MM: f64 = 105.0;
-        let turns: usize = (0..self.diagram.wires.len())
-            .map(|wire| {
-                let (first, last) = self.channels_of(wire);
-                let [a, b] = [2 * wire, 2 * wire + 1].map(|end| self.side_of(end));
-                // A wire that leaves and arrives on the same side turns twice for sure; others every second time.
-                2 * usize::from(first == last && a == b) + last - first + 1
-            })
-            .sum();
         Priced {
             crossings: self.crossings(),
-            bends: turns,
+            bends: self.turns(),
             length: self.climb() as f64 * ROW + (self.lane_count() + self.diagram.wires.len()) as f64 * COLUMN_MM,
             size: Size::new(self.columns.len() as f64 * COLUMN_MM, self.height() as f64 * ROW),
         }
         .price()
+    }
+
+    /// A guess at the corners of all wires: a strand that joins two spots on one edge of its channel turns twice for
+    /// sure, another one every second time.
+    fn turns(&self) -> usize {
+        let mut turns = 0;
+        for wire in 0..self.diagram.wires.len() {
+            let (first, last) = self.channels_of(wire);
+            for channel in first..=last {
+                let [a, b] = self.spots[self.strand(wire, channel)];
+                turns += if (a < 0) == (b < 0) { 2 } else { 1 };
+            }
+        }
+        turns
     }
 
     /// About how many rows all wires go up and down, with every column filled from the top.
@@ -128,3 +134,5 @@ impl Weave<'_> {
         }
     }
 }
+
+pub fn env(name: &str, or: i64) -> i64 { std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(or) }

@@ -38,9 +38,10 @@ pub(super) fn search(weave: &mut Weave, tries: usize) {
     let start = (price as f64 * 0.012).max(CROSSING as f64);
     for step in 0..tries {
         let threshold = (start * (1.0 - (step as f64 + 1.0) / (tries as f64 * 0.85))).max(0.0) as i64;
-        let now = match series.below(3) {
-            0 => shifted(weave, &mut series, price, threshold),
-            _ => changed(weave, &mut series, price, threshold),
+        let change = if series.below(3) > 0 { pick(weave, &mut series) } else { None };
+        let now = match change {
+            Some(change) => changed(weave, change, price, threshold),
+            None => shifted(weave, &mut series, price, threshold),
         };
         price = now.unwrap_or(price);
         if price < best_price {
@@ -68,8 +69,7 @@ fn shifted(weave: &mut Weave, series: &mut Series, price: i64, threshold: i64) -
 }
 
 /// Changes a side or a column if that is cheap enough, and returns the new price.
-fn changed(weave: &mut Weave, series: &mut Series, price: i64, threshold: i64) -> Option<i64> {
-    let change = pick(weave, series);
+fn changed(weave: &mut Weave, change: Change, price: i64, threshold: i64) -> Option<i64> {
     let before = weave.clone();
     let (part, wires) = match change {
         Change::Flip(end) => (weave.diagram.end(end).part, weave.flip(end)),
@@ -102,19 +102,24 @@ fn accepted<'a>(weave: &mut Weave<'a>, before: Weave<'a>, most: i64) -> Option<i
     Some(now)
 }
 
-fn pick(weave: &Weave, series: &mut Series) -> Change {
+/// A change to try, none if the one that came up is not possible.
+fn pick(weave: &Weave, series: &mut Series) -> Option<Change> {
     let part = series.below(weave.diagram.parts.len());
     let place = weave.diagram.parts[part].place;
-    let columns: Vec<usize> =
-        (0..weave.stacks.len()).filter(|&c| c != weave.column_of[part] && weave.stacks[c].contains(&place)).collect();
+    let columns: Vec<usize> = (0..weave.stacks.len())
+        .filter(|&c| c != weave.column_of[part] && weave.stacks[c].contains(&place))
+        .collect();
     if series.below(2) == 0
         && let Some(&to) = columns.get(series.below(columns.len()))
     {
-        return Change::Column(part, to);
+        return Some(Change::Column(part, to));
     }
     let end = series.below(2 * weave.diagram.wires.len());
     let part = weave.diagram.end(end).part;
-    if weave.diagram.parts[part].form == Form::Mated { Change::TurnRound(part) } else { Change::Flip(end) }
+    match weave.diagram.parts[part].form {
+        Form::Mated => Some(Change::TurnRound(part)),
+        _ => (!weave.is_bound(end)).then_some(Change::Flip(end)),
+    }
 }
 
 /// Sorts the pins of all parts that some wires join.

@@ -1,6 +1,6 @@
 //! On which side of its part each wire end leaves.
 
-use super::diagram::{Diagram, EndId, Form, wire_end};
+use super::diagram::{Diagram, Edge, EndId, Form, wire_end};
 use super::weave::{LEFT, RIGHT, Slot};
 use std::sync::Arc;
 
@@ -27,7 +27,12 @@ pub(super) fn towards_targets(diagram: &Diagram, column_of: &[usize]) -> Vec<[Ve
                     let dock = dock_of(pin);
                     let groups = if form.is_open() { ends.into_iter().map(|e| vec![e]).collect() } else { vec![ends] };
                     for ends in groups {
-                        let side = if dock.map_or_else(|| pull(&ends), |d| dock_pulls[d]) < 0 { LEFT } else { RIGHT };
+                        let side = match drawn.pins[pin].edge {
+                            Some(Edge::Left) => LEFT,
+                            Some(Edge::Right) => RIGHT,
+                            None if dock.map_or_else(|| pull(&ends), |d| dock_pulls[d]) < 0 => LEFT,
+                            None => RIGHT,
+                        };
                         slots[side].push(Slot { pin: Some(pin), dock, ends });
                     }
                 }
@@ -86,7 +91,12 @@ pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]
                 Some((side, at)) => sides[side].insert(at + 1, slot),
                 None => {
                     let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
-                    let side = if rows(LEFT) < rows(RIGHT) { LEFT } else { RIGHT };
+                    let side = match drawn.pins[pin].edge {
+                        Some(Edge::Left) => LEFT,
+                        Some(Edge::Right) => RIGHT,
+                        None if rows(LEFT) < rows(RIGHT) => LEFT,
+                        None => RIGHT,
+                    };
                     sides[side].push(slot);
                 }
             }

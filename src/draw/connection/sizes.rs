@@ -122,5 +122,8 @@ pub(super) fn column_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
 /// Width of the label of a wire.
 pub(super) fn label_width(diagram: &Diagram, wire: usize) -> f64 {
     let wire = &diagram.wires[wire];
+    if wire.number.is_empty() {
+        return font::width(&wire.label, TEXT, false);
+    }
     font::width(&wire.number, TEXT, true) + LABEL_SPACE + font::width(&wire.label, TEXT, false)
 }

@@ -157,6 +157,7 @@ impl Subject<'_> {
             full_name: self.model.pin_name(id),
             note: font::fitted(&note, NOTE_ROOM, lines::LABEL, false),
             name,
+            edge: None,
             cavity: (form == Form::Mated).then_some((half, row)),
             plugged: None,
         }
@@ -214,6 +215,7 @@ impl Subject<'_> {
                 full_name: self.model.pin_name(cavity),
                 name: self.model.pin(cavity).name.to_string(),
                 note: String::new(),
+                edge: None,
                 cavity: None,
                 plugged: Some(Plugged { dock, meets }),
             };
