@@ -7,6 +7,8 @@ use crate::draw::geometry::Size;
 
 /// Price of a row of the sheet's height.
 const HEIGHT: i64 = 2;
+/// Price of a corner.
+const TURN: i64 = 2;
 /// Rows up or down that cost 1.
 const CLIMB_ROWS: i64 = 8;
 
@@ -16,9 +18,10 @@ impl Weave<'_> {
         CROSSING * self.crossings() as i64 + LANE * self.lane_count() as i64 + STRAY_LANE * self.stray_lanes() as i64
     }
 
-    /// The price of the order with those of the sheet's height and of the way up and down that the wires have to go.
+    /// The price of the order with those of the sheet's height, of the way up and down that the wires have to go, and of
+    /// their corners, as far as these can be guessed.
     pub fn cost(&self) -> i64 {
-        self.price() + env("HEIGHT", HEIGHT) * self.height() + self.climb() / env("CLIMB", CLIMB_ROWS) + env("TURN", 0) * self.turns() as i64
+        self.price() + HEIGHT * self.height() + self.climb() / CLIMB_ROWS + TURN * self.turns() as i64
     }
 
     /// A guess at the price that the placed diagram will have, to choose between drafts: see `Placed::price`.
@@ -134,5 +137,3 @@ impl Weave<'_> {
         }
     }
 }
-
-pub fn env(name: &str, or: i64) -> i64 { std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(or) }

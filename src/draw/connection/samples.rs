@@ -45,6 +45,7 @@ impl Builder {
                 full_name: format!("{part_name}.{name}"),
                 name: name.into(),
                 note: note.into(),
+                edge: None,
                 cavity,
                 plugged: None,
             }
@@ -67,7 +68,14 @@ impl Builder {
         for cavity in 1..=cavities {
             let plugged = Some(Plugged { dock, meets: meets.next() });
             let full_name = format!("{name}.{cavity}");
-            part.pins.push(Pin { full_name, name: cavity.to_string(), note: String::new(), edge: None, cavity: None, plugged });
+            part.pins.push(Pin {
+                full_name,
+                name: cavity.to_string(),
+                note: String::new(),
+                edge: None,
+                cavity: None,
+                plugged,
+            });
         }
     }
     pub fn wire(&mut self, from: (usize, usize), to: (usize, usize), gauge: &str, colour: &str) {

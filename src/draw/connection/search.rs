@@ -106,9 +106,8 @@ fn accepted<'a>(weave: &mut Weave<'a>, before: Weave<'a>, most: i64) -> Option<i
 fn pick(weave: &Weave, series: &mut Series) -> Option<Change> {
     let part = series.below(weave.diagram.parts.len());
     let place = weave.diagram.parts[part].place;
-    let columns: Vec<usize> = (0..weave.stacks.len())
-        .filter(|&c| c != weave.column_of[part] && weave.stacks[c].contains(&place))
-        .collect();
+    let columns: Vec<usize> =
+        (0..weave.stacks.len()).filter(|&c| c != weave.column_of[part] && weave.stacks[c].contains(&place)).collect();
     if series.below(2) == 0
         && let Some(&to) = columns.get(series.below(columns.len()))
     {

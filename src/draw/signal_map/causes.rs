@@ -94,7 +94,8 @@ impl<'a> Ways<'a> {
     pub fn causes(&self, pins: &[PinId]) -> BTreeSet<Cause> {
         let mut found = BTreeSet::new();
         for &pin in pins {
-            let mut walk = Walk { ways: self, on_way: Vec::new(), gates: Vec::new(), left: MOST_STEPS, found: &mut found };
+            let mut walk =
+                Walk { ways: self, on_way: Vec::new(), gates: Vec::new(), left: MOST_STEPS, found: &mut found };
             walk.from(self.nets.of(pin));
         }
         found

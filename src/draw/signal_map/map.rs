@@ -104,7 +104,8 @@ impl Builder<'_> {
             SCREENS => Flow::Sink,
             _ => Flow::Between,
         };
-        let title = if title == name || title.is_empty() { Vec::new() } else { font::wrapped(title, TITLE_ROOM, LABEL, false) };
+        let title =
+            if title == name || title.is_empty() { Vec::new() } else { font::wrapped(title, TITLE_ROOM, LABEL, false) };
         self.map.diagram.parts.push(Part {
             name: name.to_string(),
             title,
@@ -187,7 +188,8 @@ impl Builder<'_> {
         });
         let passes = drawn.elements.iter().any(|&e| matches!(self.model.element(e).kind, ElementKind::Passes { .. }));
         let group = if passes { PICTURES } else { LOGIC };
-        let part = self.add_part(drawn.name.as_str(), &does.unwrap_or_else(|| drawn.title.clone()), group, Form::Outline);
+        let part =
+            self.add_part(drawn.name.as_str(), &does.unwrap_or_else(|| drawn.title.clone()), group, Form::Outline);
         let mut asked = Vec::new();
         let kinds: Vec<SignalKind> = self.signals(id).map(|signal| signal.kind.clone()).collect();
         for kind in kinds {
@@ -250,7 +252,8 @@ impl Builder<'_> {
     fn add_screen(&mut self, id: ScreenId) -> Vec<Asked> {
         let screen = &self.model.screens[id.0];
         let drawn = self.model.part(screen.part);
-        let part = self.add_part(screen.name.as_str(), &format!("{}, {}", drawn.name, drawn.title), SCREENS, Form::Outline);
+        let part =
+            self.add_part(screen.name.as_str(), &format!("{}, {}", drawn.name, drawn.title), SCREENS, Form::Outline);
         let mut asked = Vec::new();
         self.ask_power(part, screen.part, &mut asked);
         for (order, show) in screen.shows.iter().enumerate() {

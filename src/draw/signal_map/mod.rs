@@ -112,7 +112,11 @@ fn meant(model: &Model, screen: &Screen) -> Vec<String> {
         let shown = match view.show {
             Shown::Source(part) => {
                 let part = model.part(part);
-                if part.title == part.name.as_str() { part.name.to_string() } else { format!("{} ({})", part.name, part.title) }
+                if part.title == part.name.as_str() {
+                    part.name.to_string()
+                } else {
+                    format!("{} ({})", part.name, part.title)
+                }
             }
             Shown::Home => "its home page".into(),
             Shown::Black => "nothing".into(),

@@ -87,7 +87,9 @@ fn columns(chart: &Chart, left: f64) -> Vec<Column> {
     let mut x = left;
     let mut add = |heading: &str, content: Content, gap: f64| {
         let words = match &content {
-            Content::Input(_, words) if words.len() > 2 => words.iter().map(|w| font::width(w, LABEL, false)).fold(0.0, f64::max) + 2.0,
+            Content::Input(_, words) if words.len() > 2 => {
+                words.iter().map(|w| font::width(w, LABEL, false)).fold(0.0, f64::max) + 2.0
+            }
             _ => 0.0,
         };
         let width = words.max(COLUMN);
@@ -151,7 +153,8 @@ fn line_group(chart: &Chart, line: &Line, columns: &[Column], y: f64, end: f64) 
 
 /// What is said at the end of a line.
 fn remark(chart: &Chart, line: &Line) -> String {
-    let mut words = if line.wanted.is_empty() { "yes".to_string() } else { format!("no, should be {}", line.wanted.join(", ")) };
+    let mut words =
+        if line.wanted.is_empty() { "yes".to_string() } else { format!("no, should be {}", line.wanted.join(", ")) };
     if line.passing {
         words.push_str(", passes by itself");
     }
@@ -182,7 +185,8 @@ fn square(at: Point, on: Option<bool>) -> Path {
         Some(false) => Path::rect(&whole.inflate(-0.6)).stroked(Stroke::solid(FAINT, lines::THIN)),
         None => {
             let corner = |x, y| Point::new(x, y);
-            let half = [corner(whole.left, whole.bottom), corner(whole.right, whole.bottom), corner(whole.left, whole.top)];
+            let half =
+                [corner(whole.left, whole.bottom), corner(whole.right, whole.bottom), corner(whole.left, whole.top)];
             Path::polygon(&half).filled(INK)
         }
     }
