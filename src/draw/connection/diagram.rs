@@ -35,6 +35,8 @@ pub struct Part {
     pub docks: Vec<String>,
     /// Whether it was in the vehicle before.
     pub existing: bool,
+    /// Whether its pins keep their order along each edge.
+    pub pins_in_order: bool,
     /// Its pins, in the part's own order, and after them the cavities of the connectors plugged into it.
     pub pins: Vec<Pin>,
 }

@@ -46,18 +46,19 @@ impl Weave<'_> {
         });
         let bearing = |end: EndId| self.bearing(self.spot_of_end(end), side, (low, high));
         let key = |end: EndId| (bearing(end), end);
-        let mated = self.diagram.parts[part].form == Form::Mated;
+        let drawn = &self.diagram.parts[part];
+        let fixed = drawn.form == Form::Mated || drawn.pins_in_order;
         let sorted_ends = |slot: &Slot| slot.ends.is_sorted_by_key(|&end| key(end));
         let slots = &self.slots[part][side];
         let single = slots.iter().all(|slot| slot.ends.len() == 1 && slot.dock.is_none());
-        if slots.iter().all(sorted_ends) && (mated || (single && slots.is_sorted_by_key(|slot| key(slot.ends[0])))) {
+        if slots.iter().all(sorted_ends) && (fixed || (single && slots.is_sorted_by_key(|slot| key(slot.ends[0])))) {
             return;
         }
         let mut slots = slots.clone();
         for slot in &mut slots {
             slot.ends.sort_by_key(|&end| key(end));
         }
-        if !mated {
+        if !fixed {
             // The mean bearing orders pins with several wires; for one wire each it is exact.
             let mean = |ends: &mut dyn Iterator<Item = &EndId>| {
                 let (sum, count) = ends.fold((0, 0), |(sum, count), &e| (sum + i64::from(bearing(e)), count + 1));

@@ -54,7 +54,18 @@ impl Builder {
         let title: Vec<String> = if title.is_empty() { Vec::new() } else { vec![title.into()] };
         let mate = (form == Form::Mated).then(|| (format!("{name}B"), title.clone()));
         let (name, docks) = (name.into(), Vec::new());
-        self.diagram.parts.push(Part { name, title, place, form, flow, mate, docks, existing: false, pins });
+        self.diagram.parts.push(Part {
+            name,
+            title,
+            place,
+            form,
+            flow,
+            mate,
+            docks,
+            existing: false,
+            pins_in_order: false,
+            pins,
+        });
         self.diagram.parts.len() - 1
     }
     /// Plugs a connector with so many cavities into a part, the first of them on its first pins that are still free.

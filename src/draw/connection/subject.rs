@@ -117,6 +117,7 @@ impl Subject<'_> {
             mate: mate.map(|m| (self.model.part(m).name.to_string(), self.title(m))),
             docks: Vec::new(),
             existing: part.existing,
+            pins_in_order: false,
             pins,
         };
         let home = drawn.place;

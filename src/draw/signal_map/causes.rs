@@ -132,16 +132,36 @@ impl Walk<'_, '_> {
     }
 }
 
-/// The inputs that a condition asks for, with whether it asks for their rest position.
+/// The inputs that a condition asks for, with whether it holds by their being at rest.
 fn inputs_of(when: &Logic) -> Vec<Cause> {
-    let mut found = Vec::new();
-    when.leaves(&mut |leaf| {
-        if let Logic::InputIs(input, position) = leaf {
-            let cause = (Origin::Input(*input), *position == 0);
-            if !found.iter().any(|(origin, _)| *origin == cause.0) {
-                found.push(cause);
+    fn collect(when: &Logic, negated: bool, found: &mut Vec<Cause>) {
+        match when {
+            Logic::InputIs(input, position) => {
+                let cause = (Origin::Input(*input), (*position == 0) != negated);
+                if !found.iter().any(|(origin, _)| *origin == cause.0) {
+                    found.push(cause);
+                }
             }
+            Logic::Not(inner) => collect(inner, !negated, found),
+            Logic::All(terms) | Logic::Any(terms) => terms.iter().for_each(|term| collect(term, negated, found)),
+            Logic::Always(_) | Logic::Signal(_) => {}
         }
-    });
+    }
+    let mut found = Vec::new();
+    collect(when, false, &mut found);
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn not_at_rest_is_no_going_off() {
+        let key_off = Logic::InputIs(InputId(0), 0);
+        let origin = Origin::Input(InputId(0));
+        assert_eq!(inputs_of(&key_off), [(origin, true)]);
+        assert_eq!(inputs_of(&Logic::Not(Box::new(key_off.clone()))), [(origin, false)]);
+        assert_eq!(inputs_of(&Logic::Any(vec![Logic::InputIs(InputId(0), 2), key_off])), [(origin, false)]);
+    }
 }

@@ -2,6 +2,7 @@
 //! causes to what is caused.
 
 use super::causes::{Cause, Origin, Ways};
+use crate::catalogue::form::TimerKind;
 use crate::draw::connection::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Wire};
 use crate::draw::font;
 use crate::draw::lines::LABEL;
@@ -115,6 +116,7 @@ impl Builder<'_> {
             mate: None,
             docks: Vec::new(),
             existing: false,
+            pins_in_order: group == SCREENS,
             pins: Vec::new(),
         });
         self.map.diagram.parts.len() - 1
@@ -183,7 +185,16 @@ impl Builder<'_> {
     fn add_deciding(&mut self, id: PartId) -> Vec<Asked> {
         let drawn = self.model.part(id);
         let does = self.signals(id).find_map(|signal| match &signal.kind {
-            SignalKind::Timer { kind, time, .. } => Some(format!("{}, {} {time}", drawn.title, kind.word())),
+            SignalKind::Timer { kind, time, .. } => {
+                let does = match kind {
+                    TimerKind::Hold => format!("holds for {time}"),
+                    TimerKind::Delay => format!("waits for {time}"),
+                    TimerKind::Pulse => format!("on for {time}"),
+                    TimerKind::Toggle => "turns over each time".to_string(),
+                    TimerKind::Latch => "stays on until reset".to_string(),
+                };
+                Some(format!("{}: {does}", drawn.title))
+            }
             _ => None,
         });
         let passes = drawn.elements.iter().any(|&e| matches!(self.model.element(e).kind, ElementKind::Passes { .. }));

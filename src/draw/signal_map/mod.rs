@@ -88,6 +88,7 @@ fn arrow_group(wire: &PlacedWire, arrow: Arrow, from: &str, to: &str) -> Group {
 
 /// A line below the map.
 enum Words {
+    Gap,
     Heading(String),
     Plain(String),
     /// Samples of all arrows.
@@ -97,6 +98,7 @@ enum Words {
 fn words(model: &Model, width: f64) -> Vec<Words> {
     let mut words = vec![Words::Key];
     for screen in model.screens.iter().filter(|screen| !screen.views.is_empty()) {
+        words.push(Words::Gap);
         words.push(Words::Heading(format!("What {} should show, the first that holds", screen.name)));
         for (order, view) in meant(model, screen).into_iter().enumerate() {
             let lines = font::wrapped(&format!("{}. {view}", order + 1), width, LABEL, false);
@@ -136,6 +138,7 @@ fn words_below(placed: &Placed, words: Vec<Words>) -> Vec<Item> {
     for line in words {
         let at = Point::new(0.0, y);
         match line {
+            Words::Gap => y -= LINE / 2.0,
             Words::Heading(text) => items.push(Text::new(at, text, NAME).bold().into()),
             Words::Plain(text) => items.push(Text::new(at.by(3.0, 0.0), text, LABEL).coloured(SOFT_INK).into()),
             Words::Key => items.extend(key(at)),

@@ -18,6 +18,8 @@ const BAND_GAP: f64 = 1.6;
 const GROUP_GAP: f64 = 4.0;
 /// Radius of a mark, millimetres.
 const MARK: f64 = 1.35;
+/// Least width of the chart, millimetres.
+const LEAST_WIDTH: f64 = 150.0;
 /// Moves told in a field of the table of changes.
 const MOST_MOVES: usize = 4;
 
@@ -51,7 +53,7 @@ pub(super) fn items(chart: &Chart) -> (Vec<Item>, Size) {
     }
     items.push(heading(end, heads - 2.0, "As meant?").into());
     let remark = chart.bands.iter().flat_map(|b| &b.lines).map(|l| font::width(&remark(chart, l), LABEL, true));
-    let width = end + remark.fold(font::width("As meant?", NAME, true), f64::max) + 8.0;
+    let width = (end + remark.fold(font::width("As meant?", NAME, true), f64::max) + 8.0).max(LEAST_WIDTH);
     let mut y = heads;
     for (i, band) in chart.bands.iter().enumerate() {
         let height = band_height(band);
@@ -63,7 +65,7 @@ pub(super) fn items(chart: &Chart) -> (Vec<Item>, Size) {
         }
         y += height + BAND_GAP;
     }
-    for line in key(chart) {
+    for line in key(chart).iter().flat_map(|line| font::wrapped(line, width, LABEL, false)) {
         y += 5.0;
         items.push(Text::new(Point::new(0.0, y), line, LABEL).coloured(SOFT_INK).into());
     }
@@ -206,51 +208,58 @@ fn key(chart: &Chart) -> Vec<String> {
     lines
 }
 
+/// Height of a line in the table of changes, millimetres.
+const TABLE_LINE: f64 = 4.2;
+
 /// From what to what, and by which move: a table with a line for each picture that is left and a column for each that is
 /// come to.
 fn changes(chart: &Chart, top: f64) -> (Vec<Item>, Size) {
-    let names: Vec<String> = chart.bands.iter().map(|band| band.pictures.join(", ")).collect();
     if chart.changes.is_empty() {
         return (Vec::new(), Size::new(0.0, 0.0));
     }
-    let told = |from: usize, to: usize| -> Vec<String> {
-        let change = chart.changes.iter().find(|change| (change.from, change.to) == (from, to));
-        let moves = change.map_or(&[][..], |change| change.moves.as_slice());
-        let mut lines: Vec<String> = moves.iter().take(MOST_MOVES).cloned().collect();
-        if moves.len() > MOST_MOVES {
-            lines.push(format!("and {} more", moves.len() - MOST_MOVES));
-        }
-        lines
-    };
-    let widths: Vec<f64> = (0..names.len())
+    let count = chart.bands.len();
+    let names = |band: usize| chart.bands[band].pictures.as_slice();
+    let name_width = |band: usize| names(band).iter().map(|name| font::width(name, LABEL, true)).fold(0.0, f64::max);
+    let widths: Vec<f64> = (0..count)
         .map(|to| {
-            let words = (0..names.len()).flat_map(|from| told(from, to)).map(|line| font::width(&line, LABEL, false));
-            words.fold(font::width(&names[to], LABEL, true), f64::max) + 5.0
+            let words = (0..count).flat_map(|from| moves(chart, from, to)).map(|line| font::width(&line, LABEL, false));
+            words.fold(name_width(to), f64::max) + 5.0
         })
         .collect();
-    let first = names.iter().map(|name| font::width(name, LABEL, true)).fold(20.0, f64::max) + 5.0;
+    let first = (0..count).map(name_width).fold(20.0, f64::max) + 5.0;
     let xs: Vec<f64> = widths.iter().scan(first, |x, width| Some(std::mem::replace(x, *x + width))).collect();
+    let width = first + widths.iter().sum::<f64>();
     let mut items: Vec<Item> = vec![heading(0.0, top + 4.0, "What changes the picture").into()];
-    let mut y = top + 11.0;
-    items.push(Text::new(Point::new(2.0, y), "from, to", LABEL).coloured(SOFT_INK).into());
-    for (name, x) in names.iter().zip(&xs) {
-        items.push(Text::new(Point::new(x + 2.0, y), name.clone(), LABEL).bold().into());
-    }
-    y += 2.0;
-    let width = xs.last().copied().unwrap_or(first) + widths.last().copied().unwrap_or(0.0);
+    let mut y = top + 6.6;
     let rule = |y: f64| Path::line(Point::new(0.0, y), Point::new(width, y)).stroked(Stroke::solid(FAINT, lines::FINE));
-    items.push(rule(y).into());
-    for (from, name) in names.iter().enumerate() {
-        let cells: Vec<Vec<String>> = (0..names.len()).map(|to| told(from, to)).collect();
-        let height = 4.2 * cells.iter().map(Vec::len).max().unwrap_or(0).max(1) as f64 + 2.4;
-        items.push(Text::new(Point::new(2.0, y + 4.4), name.clone(), LABEL).bold().into());
-        for (x, lines) in xs.iter().zip(&cells) {
-            for (i, line) in lines.iter().enumerate() {
-                items.push(Text::new(Point::new(x + 2.0, y + 4.4 + 4.2 * i as f64), line.clone(), LABEL).into());
-            }
+    let cell = |items: &mut Vec<Item>, x: f64, y: f64, lines: &[String], bold: bool| {
+        for (i, line) in lines.iter().enumerate() {
+            let text = Text::new(Point::new(x + 2.0, y + 4.4 + TABLE_LINE * i as f64), line.clone(), LABEL);
+            items.push(if bold { text.bold() } else { text }.into());
         }
-        y += height;
+    };
+    let height = |lines: usize| TABLE_LINE * lines.max(1) as f64 + 2.4;
+    items.push(Text::new(Point::new(2.0, y + 4.4), "from, to", LABEL).coloured(SOFT_INK).into());
+    (0..count).for_each(|to| cell(&mut items, xs[to], y, names(to), true));
+    y += height((0..count).map(|band| names(band).len()).max().unwrap_or(1));
+    items.push(rule(y).into());
+    for from in 0..count {
+        let cells: Vec<Vec<String>> = (0..count).map(|to| moves(chart, from, to)).collect();
+        cell(&mut items, 0.0, y, names(from), true);
+        cells.iter().zip(&xs).for_each(|(lines, &x)| cell(&mut items, x, y, lines, false));
+        y += height(cells.iter().map(Vec::len).max().unwrap_or(1).max(names(from).len()));
         items.push(rule(y).into());
     }
     (items, Size::new(width, y - top + 2.0))
+}
+
+/// The moves that lead from one band to another, the rarer ones only counted.
+fn moves(chart: &Chart, from: usize, to: usize) -> Vec<String> {
+    let change = chart.changes.iter().find(|change| (change.from, change.to) == (from, to));
+    let moves = change.map_or(&[][..], |change| change.moves.as_slice());
+    let mut lines: Vec<String> = moves.iter().take(MOST_MOVES).cloned().collect();
+    if moves.len() > MOST_MOVES {
+        lines.push(format!("and {} more", moves.len() - MOST_MOVES));
+    }
+    lines
 }

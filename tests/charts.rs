@@ -1,0 +1,85 @@
+//! The signal map and the state chart from outside: read back from their SVG without a fault, and nothing left out.
+
+use loomwright::catalogue::Catalogue;
+use loomwright::draw::{audit, signal_map, state_chart, svg};
+use loomwright::model::{self, Model};
+use loomwright::states::Solved;
+use loomwright::{diagnostic, spec};
+use std::path::Path;
+
+fn demo(name: &str) -> Model {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs").join(name).with_extension("yaml");
+    model::resolve(spec::read(&path), &Catalogue::builtin().unwrap_or_default())
+        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
+        .unwrap_or_else(|problems| panic!("{name}: {problems}"))
+}
+
+const DEMOS: [&str; 5] =
+    ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];
+
+fn texts(written: &str) -> Vec<String> {
+    let read = roxmltree::Document::parse(written).unwrap();
+    read.descendants().filter_map(|n| n.attribute("aria-label")).map(Into::into).collect()
+}
+
+#[test]
+fn signal_maps_are_clean_and_name_every_input_and_screen() {
+    for name in DEMOS {
+        let model = demo(name);
+        let written = svg::write(&signal_map::signal_map(&model));
+        let found = audit::audit(&written).unwrap();
+        assert!(found.clean(), "{name}: {found}");
+        let texts = texts(&written);
+        for words in
+            model.inputs.iter().map(|i| i.title.clone()).chain(model.screens.iter().map(|s| s.name.to_string()))
+        {
+            assert!(texts.contains(&words), "{name}: {words}");
+        }
+    }
+}
+
+/// In the sprayer each side's trigger goes over the other side's rest contact: the map says 'not' there, and that the
+/// booms' cameras have their power from K1.
+#[test]
+fn the_map_tells_what_switches_what() {
+    let written = svg::write(&signal_map::signal_map(&demo("orchard-sprayer-pickup")));
+    let read = roxmltree::Document::parse(&written).unwrap();
+    let arrows: Vec<(&str, &str)> = read
+        .descendants()
+        .filter(|n| n.attribute("data-kind") == Some("arrow"))
+        .filter_map(|n| Some((n.attribute("data-from")?, n.attribute("data-to")?)))
+        .collect();
+    for arrow in [
+        ("K1", "BOOM-LEFT"),
+        ("K1", "BOOM-RIGHT"),
+        ("Left turn", "HOLD-L"),
+        ("HOLD-L", "K2"),
+        ("K2", "dash"),
+        ("Booms out", "K1"),
+        ("REAR", "dash"),
+        ("key", "REAR"),
+    ] {
+        assert!(arrows.contains(&arrow), "{arrow:?} in {arrows:?}");
+    }
+    assert!(!arrows.contains(&("Reverse gear", "K1")), "{arrows:?}");
+    assert_eq!(texts(&written).iter().filter(|t| *t == "not").count(), 2);
+}
+
+#[test]
+fn state_charts_are_clean_and_tell_every_state() {
+    for name in ["first-harness", "orchard-sprayer-pickup", "wheelchair-van"] {
+        let model = demo(name);
+        let solved = Solved::new(&model);
+        let written = svg::write(&state_chart::state_chart(&solved));
+        let found = audit::audit(&written).unwrap();
+        assert!(found.clean(), "{name}: {found}");
+        let read = roxmltree::Document::parse(&written).unwrap();
+        let lines: Vec<usize> = read.descendants().filter_map(|n| n.attribute("data-states")?.parse().ok()).collect();
+        let states = solved.table().rows.len();
+        if states <= state_chart::MOST_LINES {
+            assert_eq!((lines.len(), lines.iter().sum::<usize>()), (states, states), "{name}");
+        } else {
+            assert!(lines.len() < states && lines.iter().sum::<usize>() >= states, "{name}: {lines:?} of {states}");
+        }
+    }
+}
