@@ -35,7 +35,9 @@ pub(super) struct Map {
 }
 
 /// Room for a line of a title, millimetres.
-const TITLE_ROOM: f64 = 42.0;
+const TITLE_ROOM: f64 = 46.0;
+/// What powers more boxes than this is named beside their pins, in place of an arrow to each.
+const MOST_POWERED: usize = 4;
 
 /// Builds the map of a harness.
 pub(super) fn map(model: &Model) -> Map {
@@ -48,6 +50,7 @@ pub(super) fn map(model: &Model) -> Map {
         outs: BTreeMap::new(),
         arrows: BTreeSet::new(),
         pictures: Vec::new(),
+        powers: BTreeSet::new(),
     };
     builder.add_boxes();
     builder.connect();
@@ -56,6 +59,14 @@ pub(super) fn map(model: &Model) -> Map {
 
 /// A pin that is still to be asked for its causes: where it is in the map, and the pins of the harness that count.
 type Asked = (PinAt, Vec<PinId>);
+
+/// The one thing that switches, where there is only one and it does so by going on.
+fn sole(causes: &BTreeSet<Cause>) -> Option<Origin> {
+    match causes.iter().collect::<Vec<_>>()[..] {
+        [&(origin, false)] => Some(origin),
+        _ => None,
+    }
+}
 
 struct Builder<'a> {
     model: &'a Model,
@@ -66,6 +77,8 @@ struct Builder<'a> {
     arrows: BTreeSet<(PinAt, PinAt, Arrow)>,
     /// Pins of the map that pictures enter or leave by, with the harness's pin.
     pictures: Vec<(PinAt, PinId, bool)>,
+    /// Pins of the map that stand for a box's power.
+    powers: BTreeSet<PinAt>,
 }
 
 impl Builder<'_> {
@@ -85,10 +98,33 @@ impl Builder<'_> {
         for index in 0..self.model.screens.len() {
             asked.extend(self.add_screen(ScreenId(index)));
         }
-        for (to, pins) in asked {
-            for (origin, off) in self.ways.causes(&pins) {
-                self.point((origin, off), to);
+        let caused: Vec<(PinAt, BTreeSet<Cause>)> =
+            asked.into_iter().map(|(to, pins)| (to, self.ways.causes(&pins))).collect();
+        let common = self.common_powers(&caused);
+        for (to, causes) in caused {
+            match sole(&causes).filter(|origin| self.powers.contains(&to) && common.contains(origin)) {
+                Some(origin) => {
+                    let note = format!("from {}", self.name_of(origin));
+                    self.map.diagram.parts[to.part].pins[to.pin].note = note;
+                }
+                None => causes.into_iter().for_each(|cause| self.point(cause, to)),
             }
+        }
+    }
+
+    /// What alone gives power to so many boxes that arrows would say less than words.
+    fn common_powers(&self, caused: &[(PinAt, BTreeSet<Cause>)]) -> BTreeSet<Origin> {
+        let mut counts: BTreeMap<Origin, usize> = BTreeMap::new();
+        for origin in caused.iter().filter(|(to, _)| self.powers.contains(to)).filter_map(|(_, causes)| sole(causes)) {
+            *counts.entry(origin).or_default() += 1;
+        }
+        counts.into_iter().filter(|(_, count)| *count > MOST_POWERED).map(|(origin, _)| origin).collect()
+    }
+
+    fn name_of(&self, origin: Origin) -> String {
+        match origin {
+            Origin::Input(id) => self.model.inputs[id.0].title.clone(),
+            Origin::Part(id) => self.model.part(id).name.to_string(),
         }
     }
 
@@ -178,7 +214,9 @@ impl Builder<'_> {
     fn ask_power(&mut self, part: usize, id: PartId, asked: &mut Vec<Asked>) {
         let feeds = self.feeds(id);
         if !self.ways.causes(&feeds).is_empty() {
-            asked.push((self.add_pin(part, "power", "", Edge::Left), feeds));
+            let pin = self.add_pin(part, "power", "", Edge::Left);
+            self.powers.insert(pin);
+            asked.push((pin, feeds));
         }
     }
 

@@ -184,7 +184,7 @@ fn square(at: Point, on: Option<bool>) -> Path {
     let whole = Rect::centred(at, Size::new(2.4, 2.4));
     match on {
         Some(true) => Path::rect(&whole).filled(INK),
-        Some(false) => Path::rect(&whole.inflate(-0.6)).stroked(Stroke::solid(FAINT, lines::THIN)),
+        Some(false) => Path::rect(&whole.inflate(-0.6)).stroked(Stroke::solid(SOFT_INK, lines::THIN)),
         None => {
             let corner = |x, y| Point::new(x, y);
             let half =
