@@ -6,7 +6,8 @@ use crate::states::Solved;
 use serde::Serialize;
 
 /// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.
-const IN_BOOK: [&str; 3] = ["connection-diagram", "harness-layout", "current-path-diagram"];
+const IN_BOOK: [&str; 6] =
+    ["signal-map", "state-chart", "connection-diagram", "connector-faces", "harness-layout", "current-path-diagram"];
 
 /// A drawing with its sheets.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -13,9 +13,9 @@ use std::process::ExitCode;
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Files: build-book.html (everything, to print or to read on a tablet), pin-list.csv, wire-list.csv, splices.csv,
-parts.csv, labels.csv, bench-test.csv, states.csv, service-sheet.csv, connection-diagram.svg, harness-layout.svg,
-current-path-diagram.svg (-1, -2 and so on where it takes several sheets), signal-graph.dot, job.json (all of it, for
-programs).
+parts.csv, labels.csv, bench-test.csv, states.csv, service-sheet.csv, signal-map.svg, state-chart.svg,
+connection-diagram.svg, connector-faces.svg, harness-layout.svg, current-path-diagram.svg (-1, -2 and so on where a
+drawing takes several sheets), signal-graph.dot, job.json (all of it, for programs).
 
 The folder is out/<job>/, named by the job's title. Files of these names in it are replaced, each whole or not at all;
 nothing else in it is touched. When the spec can't be read nothing is written.
