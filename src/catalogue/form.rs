@@ -239,6 +239,8 @@ form! {
         pub wire: Range<Gauge>,
         /// Whether the part brings it along, as its own lead, so that none is ordered.
         pub supplied: YesNo,
+        /// Whether several sit on one point, each on its own wire, as rings on a stud do.
+        pub stacks: YesNo,
         /// Greatest current for long.
         pub current: Option<Amps>,
         /// Whether it needs a wire seal.

@@ -1,5 +1,5 @@
-//! Findings: what is wrong with a harness. In comes the model; out goes a [`Report`] of findings in the order of the
-//! spec, those accepted on purpose apart. Every rule is a file of its own under `rules`, its explanation beside it.
+//! Findings: what is wrong with a harness. In comes the model; out goes a [`Report`] of findings, the
+//! gravest and what causes others first, those accepted on purpose apart. Every rule is a file of its own under `rules`, its explanation beside it.
 //!
 //! What must hold: a rule finds facts and returns them, and neither prints nor changes anything; the same model gives the
 //! same report; nothing of a spec can make a rule fail.
@@ -81,7 +81,8 @@ impl Rule {
     }
 }
 
-/// What all rules found, in the order of the spec.
+/// What all rules found: errors before warnings before notes, of each the families in their order (what is joined wrongly
+/// comes before what that does to the picture and the currents), then in the order of the spec.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {
     /// What counts.
@@ -119,14 +120,15 @@ pub fn check(model: &Model) -> Report {
             report.findings.extend(more);
         }
     }
-    report.findings.sort_by(by_place);
-    report.accepted.sort_by(|a, b| by_place(&a.0, &b.0));
+    report.findings.sort_by(by_weight);
+    report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
     report
 }
 
-/// By place, then rule, then what it is about.
-fn by_place(a: &Finding, b: &Finding) -> std::cmp::Ordering {
-    let key = |f: &Finding| (f.place, f.rule);
+/// By severity, family, place, rule, then what it is about.
+fn by_weight(a: &Finding, b: &Finding) -> std::cmp::Ordering {
+    let family = |f: &Finding| FAMILIES.iter().position(|family| f.rule.starts_with(family.name));
+    let key = |f: &Finding| (f.severity, family(f), f.place, f.rule);
     key(a).cmp(&key(b)).then_with(|| a.about.cmp(&b.about)).then_with(|| a.message.cmp(&b.message))
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Context, Waypoint};
 use crate::model::{ElementId, Load, Model, PinId, WireId};
-use crate::quantity::Volts;
+use crate::quantity::{Amps, Volts};
 use crate::solve::{Assembly, BranchId, CurrentPath, PathStep, Solution, Via};
 
 /// What a load's wires lose.
@@ -41,6 +41,35 @@ impl Context<'_> {
         let mut way = self.way_to(solution, pin);
         way.steps.extend(self.tracer.out_of_pin(&self.solved.assembly, solution, pin).steps);
         way
+    }
+
+    /// The way by which the harness takes current from a pin: by the wire that takes most, or gives most where all give.
+    pub fn way_taken(&self, solution: &Solution, pin: PinId) -> CurrentPath {
+        let assembly = &self.solved.assembly;
+        let taken = |id: &WireId| {
+            let sign = if self.model.wire(*id).ends[0] == pin { 1.0 } else { -1.0 };
+            assembly.wire(*id).map_or(0.0, |branch| solution.amps(branch).value() * sign)
+        };
+        let most = |a: &&WireId, b: &&WireId| taken(a).abs().total_cmp(&taken(b).abs());
+        let Some(&id) = self.wires_on(pin).iter().max_by(most) else { return self.way_over(solution, pin) };
+        let wire = self.model.wire(id);
+        let other = wire.ends[usize::from(wire.ends[0] == pin)];
+        let amps = taken(&id);
+        if amps < 0.0 {
+            let mut way = self.way_to(solution, other);
+            way.steps.push(self.along(solution, id, pin, amps.abs()));
+            way.steps.extend(self.tracer.out_of_pin(assembly, solution, pin).steps);
+            return way;
+        }
+        let mut way = self.way_to(solution, pin);
+        way.steps.push(self.along(solution, id, other, amps));
+        way.steps.extend(self.tracer.out_of_pin(assembly, solution, other).steps);
+        way
+    }
+
+    fn along(&self, solution: &Solution, wire: WireId, to: PinId, amps: f64) -> PathStep {
+        let volts = self.solved.assembly.volts(solution, to);
+        PathStep { via: Via::Wire(wire), pin: Some(to), volts, amps: Amps::new(amps) }
     }
 
     /// A way in words, for evidence; none where nothing flows.

@@ -1,6 +1,6 @@
 //! Figures that rules measure against, each with its source: `tables/figures.csv`.
 
-use crate::quantity::{Metres, Quantity, Seconds, Share};
+use crate::quantity::{Amps, Metres, Quantity, Seconds, Share};
 use std::sync::LazyLock;
 
 static FIGURES: LazyLock<Vec<[String; 2]>> = LazyLock::new(|| {
@@ -64,6 +64,26 @@ pub fn short_withstand() -> f64 {
     number("short-withstand")
 }
 
+/// The greatest voltage that a part stands, as a multiple of the one that it is made for.
+pub fn greatest_supply() -> Share {
+    Share::new(number("greatest-supply"))
+}
+
+/// Below this no smaller fuse is asked for.
+pub fn small_fuse() -> Amps {
+    figure("small-fuse").unwrap_or_default()
+}
+
+/// How many times the rating that would do a fuse may be.
+pub fn fuse_times() -> f64 {
+    number("fuse-times")
+}
+
+/// How many wires one crimp takes.
+pub fn wires_in_a_terminal() -> usize {
+    number("wires-in-a-terminal") as usize
+}
+
 /// A figure without a unit; nought where there is none, which a test keeps from happening.
 fn number(name: &str) -> f64 {
     FIGURES.iter().find(|[n, _]| n == name).and_then(|[_, value]| value.parse().ok()).unwrap_or(0.0)
@@ -83,6 +103,8 @@ mod tests {
             ["5 s", "25 ms", "300 ms", "5 ms"]
         );
         assert_eq!((flashing_life().value(), switching_life(), short_withstand()), (720_000.0, 100_000.0, 115.0));
+        assert_eq!((greatest_supply().value(), fuse_times(), wires_in_a_terminal()), (1.3333, 5.0, 2));
+        assert_eq!(small_fuse().to_string(), "2 A");
         let mut reader = csv::Reader::from_reader(include_str!("tables/figures.csv").as_bytes());
         assert!(reader.records().all(|row| row.is_ok_and(|row| row.len() == 3 && !row[2].is_empty())));
     }

@@ -76,6 +76,11 @@ pub fn exclude_each_other(model: &Model, a: Link, b: Link) -> bool {
 impl Context<'_> {
     /// Every pin that a walk from `start` comes to, `start` first, nearest first. It ends at supplies and grounds.
     pub fn reached(&self, start: PinId, way: Way) -> Vec<PinId> {
+        self.reached_beside(start, way, None)
+    }
+
+    /// The same, but never through one element.
+    pub fn reached_beside(&self, start: PinId, way: Way, never: Option<ElementId>) -> Vec<PinId> {
         let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
         let mut order = vec![(start, None)];
         let mut next = 0;
@@ -93,6 +98,9 @@ impl Context<'_> {
                     Link::Through(id, _) => Some(id),
                     _ => None,
                 };
+                if element.is_some() && element == never {
+                    continue;
+                }
                 if step.to != start && seen.insert((step.to, element)) {
                     order.push((step.to, Some(step.link)));
                 }

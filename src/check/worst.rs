@@ -51,6 +51,9 @@ pub struct Peak<T> {
     pub moment: Moment,
 }
 
+/// Two pins, the second the ground.
+type Between = (PinId, PinId);
+
 /// The worst of everything.
 #[derive(Debug, Default)]
 pub struct Worst {
@@ -59,6 +62,8 @@ pub struct Worst {
     coils: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     undecided: BTreeMap<SignalId, Peak<Volts>>,
+    /// The greatest voltages that last between pins.
+    across: Vec<(Between, Option<Peak<Volts>>)>,
     explorations: Vec<Exploration>,
     /// What gets voltage or current where none is meant.
     pub sneaks: Sneaks,
@@ -72,13 +77,23 @@ struct Watch<'m> {
     /// Fuses and batteries, whose greatest currents count even where they are over at once.
     sources: Vec<BranchId>,
     coils: Vec<(ElementId, PinId, PinId)>,
+    /// Where converters take their current.
+    inlets: Vec<(PinId, PinId)>,
     loads: Vec<(ElementId, &'m Load)>,
     senses: Vec<(SignalId, PinId, PinId)>,
 }
 
 impl<'m> Watch<'m> {
     fn new(model: &'m Model, assembly: &Assembly) -> Self {
-        let mut watch = Watch { model, limited: vec![], sources: vec![], coils: vec![], loads: vec![], senses: vec![] };
+        let mut watch = Watch {
+            model,
+            limited: vec![],
+            sources: vec![],
+            coils: vec![],
+            inlets: vec![],
+            loads: vec![],
+            senses: vec![],
+        };
         for (i, element) in model.elements.iter().enumerate() {
             let id = ElementId(i);
             if let ElementKind::Battery { .. } = element.kind {
@@ -93,6 +108,7 @@ impl<'m> Watch<'m> {
                 }
                 ElementKind::Fuse { .. } => watch.sources.extend(assembly.element(id)),
                 ElementKind::Coil(coil) => watch.coils.push((id, coil.feed, coil.ground)),
+                ElementKind::Converter { input, ground, .. } => watch.inlets.push((*input, *ground)),
                 ElementKind::Load(load) => watch.loads.push((id, load)),
                 _ => {}
             }
@@ -104,6 +120,15 @@ impl<'m> Watch<'m> {
         }
         watch
     }
+
+    /// Pins between which parts take a voltage.
+    fn across(&self) -> Vec<(Between, Option<Peak<Volts>>)> {
+        let loads = self.loads.iter().map(|(_, load)| (load.feed, load.ground));
+        let coils = self.coils.iter().map(|(_, feed, ground)| (*feed, *ground));
+        let senses = self.senses.iter().map(|(_, pin, ground)| (*pin, *ground));
+        let all = loads.chain(coils).chain(senses).chain(self.inlets.iter().copied());
+        all.map(|pins| (pins, None)).collect()
+    }
 }
 
 impl Worst {
@@ -111,6 +136,7 @@ impl Worst {
     pub fn new(solved: &Solved) -> Worst {
         let mut worst = Worst { branches: vec![None; solved.assembly.circuit.branches.len()], ..Worst::default() };
         let watch = Watch::new(solved.model, &solved.assembly);
+        worst.across = watch.across();
         let lookout = Lookout::new(solved);
         let circuit = &solved.assembly.circuit;
         // OK because this watch never breaks.
@@ -150,6 +176,12 @@ impl Worst {
             let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();
             keep(&mut self.taken, *pin, amps, solution, |new, old| new.value() > old.value() * (1.0 + WORSE));
         }
+        for ((plus, minus), peak) in &mut self.across {
+            let volts = between(*plus, *minus).abs();
+            if peak.as_ref().is_none_or(|p| volts.value() > p.value.value() * (1.0 + WORSE)) {
+                *peak = Some(at(solution, volts));
+            }
+        }
         for &(id, feed, ground) in &watch.coils {
             let (key, volts) = ((solution.corner, id), between(feed, ground).abs());
             keep(&mut self.coils, key, volts, solution, |new, old| new.value() > old.value() * (1.0 + WORSE));
@@ -187,6 +219,12 @@ impl Worst {
     /// Lowest voltage at which a load is fed, at each corner where it is.
     pub fn lowest(&self, element: ElementId) -> impl Iterator<Item = &Peak<Volts>> {
         CORNERS.into_iter().filter_map(move |corner| self.lowest.get(&(corner, element)))
+    }
+
+    /// Greatest voltage, either way round, that lasts between the two pins of a load, a coil, a converter's inlet or a
+    /// trigger input.
+    pub fn across(&self, plus: PinId, minus: PinId) -> Option<&Peak<Volts>> {
+        self.across.iter().find(|(pins, _)| *pins == (plus, minus))?.1.as_ref()
     }
 
     /// The first state in which a trigger input is between its thresholds.

@@ -104,32 +104,74 @@ const LONGEST_SLIP: usize = 80;
 /// Names compared with what was written; a real spec has fewer.
 const MOST_CANDIDATES: usize = 500;
 
-/// The candidate nearest to what was written, when it is near enough to be a slip of the pen.
+/// The candidate nearest to what was written, when it is near enough to be a slip of the pen: a few letters off, its
+/// last word alone (`drop` for `load/drop`), or with words too many at its end (`fuse-blade-5a` for `fuse-blade`).
 pub fn nearest<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     if written.len() > LONGEST_SLIP {
         return None;
     }
     let lower = written.to_lowercase();
+    let distance = |candidate: &str| {
+        let candidate = candidate.to_lowercase();
+        let too_long = lower.strip_prefix(&candidate).is_some_and(|rest| rest.starts_with('-'));
+        if too_long || candidate.rsplit_once('/').is_some_and(|(_, last)| last == lower) {
+            return 0;
+        }
+        strsim::damerau_levenshtein(&lower, &candidate)
+    };
     candidates
         .into_iter()
         .take(MOST_CANDIDATES)
-        .map(|c| (strsim::damerau_levenshtein(&lower, &c.to_lowercase()), c))
+        .map(|c| (distance(c), c))
         .filter(|(distance, c)| *distance <= 1 + c.chars().count().max(lower.chars().count()) / 4)
-        .min_by_key(|(distance, _)| *distance)
+        .min_by_key(|(distance, c)| (*distance, std::cmp::Reverse(if *distance == 0 { c.len() } else { 0 })))
         .map(|(_, c)| c)
 }
 
-/// `did you mean …?` where something is near, else the choices themselves.
+/// Letters by which a first word may be off and still be taken for another.
+const WORD_SLIP: usize = 1;
+
+/// The candidates whose first word is that of what was written, or a letter off it.
+fn kin<'a>(written: &str, candidates: &[&'a str]) -> Vec<&'a str> {
+    let first = |text: &str| text.split(['-', '/', ' ']).next().unwrap_or_default().to_lowercase();
+    let word = first(written);
+    if word.len() > LONGEST_SLIP || word.chars().count() < 3 {
+        return Vec::new();
+    }
+    let near = |c: &&&str| strsim::damerau_levenshtein(&word, &first(c)) <= WORD_SLIP;
+    candidates.iter().take(MOST_CANDIDATES).filter(near).copied().collect()
+}
+
+/// `did you mean …?` where something is near, else the choices themselves, those that begin alike if there are any.
 pub fn suggestion<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str> + Clone, what: &str) -> String {
     if let Some(near) = nearest(written, candidates.clone()) {
         return format!("did you mean `{near}`?");
     }
     let mut all: Vec<&str> = candidates.into_iter().collect();
+    let alike = kin(written, &all);
+    if !alike.is_empty() && alike.len() < all.len() {
+        all = alike;
+    }
     let rest = all.len().saturating_sub(24);
     all.truncate(24);
     match (all.is_empty(), rest) {
         (true, _) => format!("there are no {what} to choose from"),
         (false, 0) => format!("{what}: {}", all.join(", ")),
         (false, n) => format!("{what}: {} and {n} more", all.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_meant_is_guessed_from_letters_last_words_and_first_words() {
+        let names = ["push-spst", "push-spdt", "screen-4in", "screen-2in-12v", "load/drop"];
+        assert_eq!(nearest("screen-4in-12v", names), Some("screen-4in"));
+        assert_eq!(nearest("drop", names), Some("load/drop"));
+        assert_eq!(nearest("push-sdpt", names), Some("push-spdt"));
+        assert_eq!(suggestion("push-button", names, "kinds"), "kinds: push-spst, push-spdt");
+        assert_eq!(suggestion("camera", ["relay", "fuse"], "kinds"), "kinds: relay, fuse");
     }
 }

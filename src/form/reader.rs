@@ -70,6 +70,9 @@ impl Reader {
         let unknown = entries.iter().filter(|(key, _)| !known.contains(&key.as_str()));
         for (key, value) in unknown.take(MOST_UNKNOWN) {
             let hint = match value.kind {
+                Kind::Empty if key.value.starts_with(|c: char| c.is_ascii_digit()) => {
+                    "if it belongs to the number before the comma, write a point: `3.5 m`".to_string()
+                }
                 // `{title: Plug, left side}`: the comma ends the title, and `left side` becomes a key without a value.
                 Kind::Empty => "if it belongs to the text before the comma, put that text in quotes".to_string(),
                 _ => suggestion(&key.value, known.iter().copied(), "its keys"),

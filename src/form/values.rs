@@ -254,13 +254,21 @@ impl Form for Colour {
 /// Tells why a quantity could not be read, with the units that would do.
 fn tell_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, reader: &mut Reader) {
     let units = Q::UNITS.join(", ");
-    let message = match error {
+    let message = match &error {
         QuantityError::NotANumber => format!("`{text}` is not {}", Q::NAME),
         QuantityError::NoUnit => format!("`{text}` has no unit; {} is needed here", Q::NAME),
         QuantityError::WrongUnit(unit) => format!("`{unit}` is not a unit of what stands here, {}", Q::NAME),
         QuantityError::OutOfRange => format!("`{text}` is out of range for {}", Q::NAME),
     };
-    reader.tell(Problem::at(place, message).hint(format!("units taken: {units}; for example {}", Q::EXAMPLE)));
+    let is_range =
+        |unit: &str| unit.strip_prefix(['-', '–']).is_some_and(|rest| rest.trim_start().starts_with(char::is_numeric));
+    let hint = match &error {
+        QuantityError::WrongUnit(unit) if is_range(unit) => {
+            format!("a range is written with two dots: `{}`", text.replacen(['-', '–'], "..", 1))
+        }
+        _ => format!("units taken: {units}; for example {}", Q::EXAMPLE),
+    };
+    reader.tell(Problem::at(place, message).hint(hint));
 }
 
 fn quantity_schema<Q: Quantity>(range: bool) -> Value {

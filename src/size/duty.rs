@@ -21,9 +21,9 @@ pub struct LoadWay {
     pub load: ElementId,
     /// Wires on its way, there and back, with their currents.
     pub wires: Vec<(WireId, Amps)>,
-    /// Drop on the way in all that is no wire.
-    pub elsewhere: Volts,
-    /// The whole drop.
+    /// Drop on the way in mated contacts, which count to the limit as wires do.
+    pub contacts: Volts,
+    /// All of it.
     pub drop: Volts,
 }
 
@@ -64,7 +64,7 @@ pub fn duty(model: &Model) -> Duty {
 
 /// A load's way in one state: from the first pin of a supply or a converter on, and back to the battery's negative.
 pub fn way(model: &Model, assembly: &Assembly, tracer: &Tracer, solution: &Solution, load: ElementId) -> LoadWay {
-    let mut out = LoadWay { load, wires: Vec::new(), elsewhere: Volts::new(0.0), drop: Volts::new(0.0) };
+    let mut out = LoadWay { load, wires: Vec::new(), contacts: Volts::new(0.0), drop: Volts::new(0.0) };
     let ElementKind::Load(this) = &model.element(load).kind else { return out };
     let there = tracer.into_pin(assembly, solution, this.feed);
     let back = tracer.out_of_pin(assembly, solution, this.ground);
@@ -72,7 +72,8 @@ pub fn way(model: &Model, assembly: &Assembly, tracer: &Tracer, solution: &Solut
     let mut add = |via: Via, lost: Volts, amps: Amps| {
         match via {
             Via::Wire(id) => out.wires.push((id, amps)),
-            _ => out.elsewhere = out.elsewhere + lost.max(Volts::new(0.0)),
+            Via::Joint(_) => out.contacts = out.contacts + lost.max(Volts::new(0.0)),
+            Via::Element(_) => return,
         }
         out.drop = out.drop + lost.max(Volts::new(0.0));
     };

@@ -8,7 +8,7 @@
 mod duty;
 mod fuses;
 
-pub use duty::{Duty, duty};
+pub use duty::{Duty, LoadWay, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 
 use crate::model::conductor;
@@ -16,7 +16,6 @@ use crate::model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
 use crate::quantity::{Amps, Gauge, Span, Volts};
 use crate::spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
-use std::collections::BTreeSet;
 
 /// Rounds of raising sizes and solving again.
 const MOST_ROUNDS: usize = 4;
@@ -50,6 +49,20 @@ fn is_open(model: &Model, id: WireId) -> bool {
     let wire = model.wire(id);
     let current = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
     !wire.gauge_given && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
+}
+
+/// Share of what a splice holds that one of its wires may take, so that the others find room.
+const SPLICE_SHARE: f64 = 0.5;
+
+/// Whether the terminals and splices at both ends of a wire take a conductor of this size.
+pub fn ends_take(model: &Model, id: WireId, gauge: Gauge) -> bool {
+    model.wire(id).ends.iter().all(|end| {
+        let form = &model.part(model.pin(*end).part).form;
+        let terminal = form.terminal.as_ref().map(|terminal| terminal.wire.0);
+        let holds = form.holds.map(|holds| holds.0.high.area() * SPLICE_SHARE);
+        terminal.is_none_or(|range| conductor::against(gauge, range) != Ordering::Greater)
+            && holds.is_none_or(|most| gauge.area() <= most)
+    })
 }
 
 /// Raises a wire to the thinnest size that the terminals of both ends take.
@@ -94,7 +107,8 @@ pub fn in_engine_space(model: &Model, id: WireId) -> bool {
     from_here.peek().is_some() && from_here.all(hot)
 }
 
-/// Raises wires that carry too much for their size, or that their fuse doesn't protect. Whether any was raised.
+/// Raises wires that carry too much for their size, or that their fuse doesn't protect, as far as their ends take it: a
+/// fuse far above its load is for the checks to tell, not for the copper to follow. Whether any was raised.
 fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     let mut raised = false;
     let fuses = protecting_fuses(model);
@@ -107,7 +121,7 @@ fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
         if fits(now) {
             continue;
         }
-        if let Some(gauge) = conductor::thinnest(now, fits) {
+        if let Some(gauge) = conductor::thinnest(now, |gauge| fits(gauge) && ends_take(model, *id, gauge)) {
             model.wires[id.0].gauge = gauge;
             raised = true;
         }
@@ -122,32 +136,51 @@ fn rating(model: &Model, fuse: ElementId) -> Option<Amps> {
     }
 }
 
+/// Share of the drop that is allowed which the open wires of a load may lose where wires of given sizes lose so much that
+/// the limit can't be kept: they are made sensible, and the given ones are what the checks tell of.
+const SHARE_BESIDE_GIVEN: f64 = 0.5;
+
 /// Raises, for each load whose drop is above the limit, the open wire with the greatest drop on its way, size by size,
 /// until the sum is within. Whether any was raised.
 fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     let limit = model.job.nominal * model.limits.drop.value();
-    let mut raised = BTreeSet::new();
+    let mut raised = false;
     for load in &duty.loads {
-        let drop = |model: &Model, id: WireId, amps: Amps| -> Volts {
-            let wire = model.wire(id);
-            amps * conductor::resistance(wire.gauge, wire.length.unwrap_or_default(), model.limits.hot)
-        };
-        let wires: Vec<(WireId, Amps)> = load.wires.clone();
-        // What is lost elsewhere, in fuses and contacts, no conductor can mend.
-        let total = |model: &Model| -> Volts { wires.iter().map(|(id, amps)| drop(model, *id, *amps)).sum() };
-        let allowed = (limit - load.elsewhere).max(limit * 0.2);
-        while total(model) > allowed {
-            let worst = wires.iter().filter(|(id, _)| open.contains(id)).max_by(|a, b| {
-                drop(model, a.0, a.1).value().total_cmp(&drop(model, b.0, b.1).value()).then(b.0.cmp(&a.0))
-            });
-            let Some((id, _)) = worst else { break };
-            let now = model.wire(*id).gauge;
-            let Some(next) = conductor::thinnest(now, |gauge| gauge > now) else { break };
-            model.wires[id.0].gauge = next;
-            raised.insert(*id);
+        // What is lost in mated contacts no conductor can mend.
+        let allowed = (limit - load.contacts).max(limit * 0.2);
+        let before: Vec<Gauge> = load.wires.iter().map(|(id, _)| model.wire(*id).gauge).collect();
+        if !thicken(model, open, load, allowed, |_| true) {
+            for ((id, _), gauge) in load.wires.iter().zip(&before) {
+                model.wires[id.0].gauge = *gauge;
+            }
+            thicken(model, open, load, allowed * SHARE_BESIDE_GIVEN, |id| open.contains(&id));
         }
+        raised |= load.wires.iter().zip(before).any(|((id, _), gauge)| model.wire(*id).gauge != gauge);
     }
-    !raised.is_empty()
+    raised
+}
+
+/// Raises the open wires of a load until those that count lose no more than `goal`. Whether they do.
+fn thicken(model: &mut Model, open: &[WireId], load: &LoadWay, goal: Volts, counts: impl Fn(WireId) -> bool) -> bool {
+    let drop = |model: &Model, id: WireId, amps: Amps| -> Volts {
+        let wire = model.wire(id);
+        amps * conductor::resistance(wire.gauge, wire.length.unwrap_or_default(), model.limits.hot)
+    };
+    let next = |model: &Model, id: WireId| {
+        let now = model.wire(id).gauge;
+        conductor::thinnest(now, |gauge| gauge > now).filter(|gauge| ends_take(model, id, *gauge))
+    };
+    let total = |model: &Model| -> Volts {
+        load.wires.iter().filter(|(id, _)| counts(*id)).map(|(id, amps)| drop(model, *id, *amps)).sum()
+    };
+    while total(model) > goal {
+        let can = load.wires.iter().filter(|(id, _)| open.contains(id) && next(model, *id).is_some());
+        let worst = can
+            .max_by(|a, b| drop(model, a.0, a.1).value().total_cmp(&drop(model, b.0, b.1).value()).then(b.0.cmp(&a.0)));
+        let Some((id, gauge)) = worst.and_then(|(id, _)| Some((*id, next(model, *id)?))) else { return false };
+        model.wires[id.0].gauge = gauge;
+    }
+    true
 }
 
 #[cfg(test)]
@@ -211,6 +244,22 @@ wires:
     fn a_wire_is_no_thinner_than_its_terminals_take() {
         let stud = "cavities: 1, terminal: {title: ring M8, wire: 1.5..16 mm²}";
         let model = resolved(&text("1 m", "5 A", "").replace("cavities: 1", stud));
+        assert_eq!(choose(model).wires[2].gauge, Gauge::Metric(1.5));
+    }
+
+    /// A given wire that loses more than all may: the other is made sensible, not as thick as it gets.
+    #[test]
+    fn no_wire_grows_for_what_a_given_one_loses() {
+        let model = choose(sized("12 m", "5 A", ", gauge: 20 AWG"));
+        // 5 A over 12 m: 6 mm² (3.30 Ω/km, IEC 60228) lose 198 mV cold, more than 180 mV, half of 3 %; 10 mm² (1.91 Ω/km)
+        // lose 115 mV.
+        assert_eq!(model.wires[2].gauge, Gauge::Metric(10.0));
+    }
+
+    #[test]
+    fn a_wire_is_no_thicker_than_its_terminals_take() {
+        let narrow = "cavities: 1, terminal: {title: ring M5, wire: 0.5..1.5 mm²}";
+        let model = resolved(&text("12 m", "5 A", "").replace("cavities: 1", narrow));
         assert_eq!(choose(model).wires[2].gauge, Gauge::Metric(1.5));
     }
 

@@ -36,7 +36,7 @@ impl Resolver<'_> {
             if !own {
                 let hint = suggestion(name, self.catalogue.names(), "kinds of part");
                 let hint =
-                    if hint.starts_with("did") { hint } else { "`loomwright parts` lists every kind of part".into() };
+                    if hint.ends_with(" more") { "`loomwright parts` lists every kind of part".into() } else { hint };
                 self.tell(Problem::at(name.place, format!("`{}` is not a kind of part", name.value)).hint(hint));
             }
         }

@@ -1,5 +1,7 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PartKind, PinId};
+use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::model::{PartKind, PinId, conductor};
+use crate::quantity::Gauge;
+use std::cmp::Ordering;
 
 pub const RULE: Rule = Rule {
     name: "build/cavity-twice",
@@ -9,26 +11,48 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
-    let cavities = model.pin_ids().filter(|&pin| model.part(model.pin(pin).part).kind == PartKind::Connector);
-    cavities.filter_map(|pin| of_cavity(context, pin)).collect()
+    context.model.pin_ids().filter_map(|pin| of_pin(context, pin)).collect()
 }
 
-fn of_cavity(context: &Context, pin: PinId) -> Option<Finding> {
+/// How many wires a pin takes, and what it is; none where any number may end.
+fn takes(context: &Context, pin: PinId) -> Option<(usize, &'static str)> {
+    let part = context.model.part(context.model.pin(pin).part);
+    let terminal = part.form.terminal.as_ref();
+    match part.kind {
+        PartKind::Connector => Some((1, "cavity")),
+        PartKind::Device if terminal.is_some_and(|t| !t.supplied.0 && !t.stacks.0) => {
+            Some((if terminal?.sealed.0 { 1 } else { tables::wires_in_a_terminal() }, "terminal"))
+        }
+        _ => None,
+    }
+}
+
+fn of_pin(context: &Context, pin: PinId) -> Option<Finding> {
     let model = context.model;
+    let (takes, what) = takes(context, pin)?;
     let [first, rest @ ..] = context.wires_on(pin) else { return None };
-    let last = rest.last()?;
+    let (last, count) = (rest.last()?, rest.len() + 1);
+    let range = model.part(model.pin(pin).part).form.terminal.as_ref().map(|terminal| terminal.wire.0);
+    let copper = Gauge::Metric(context.wires_on(pin).iter().map(|&id| model.wire(id).gauge.area()).sum());
+    let too_thick = range.is_some_and(|range| conductor::against(copper, range) == Ordering::Greater);
+    if count <= takes && !too_thick {
+        return None;
+    }
     let place = |id| {
         let wire = model.wire(id);
         wire.end_places[usize::from(wire.ends[0] != pin)]
     };
     let name = model.pin_name(pin);
     let all: Vec<&str> = context.wires_on(pin).iter().map(|&id| model.wire(id).id.as_str()).collect();
-    Some(
-        RULE.finding(place(*last), format!("wires {} share the cavity `{name}`", all.join(", ")))
-            .about(name)
-            .label("this cavity is taken")
-            .also(place(*first), "first taken here")
-            .hint("move one to a free cavity, or join them in a splice and lead one wire here"),
-    )
+    let finding = RULE
+        .finding(place(*last), format!("wires {} share the {what} `{name}`", all.join(", ")))
+        .about(name)
+        .label(format!("this {what} is taken"))
+        .also(place(*first), "first taken here")
+        .limit("wires", count, takes);
+    let finding = match range {
+        Some(range) if takes > 1 => finding.limit("copper together", copper, range.high),
+        _ => finding,
+    };
+    Some(finding.hint(format!("move one to a free {what}, or join them in a splice and lead one wire here")))
 }

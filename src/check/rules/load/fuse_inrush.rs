@@ -34,7 +34,7 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
     let solution = context.solution(&peak.moment)?;
     let forward = solution.amps(branch).value() >= 0.0;
     let far = between[usize::from(forward)];
-    let behind = context.reached(far, Way::Down);
+    let behind = context.reached_beside(far, Way::Down, Some(id));
     let loads: Vec<&Load> = model
         .elements
         .iter()

@@ -35,7 +35,8 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         let usable = capacity.value() * tables::usable_capacity().value();
         significant(usable / found.amps.value() / HOURS_PER_DAY, 2)
     });
-    let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half the battery lasts {days} days"));
+    let days = days.map(|days| if days == "1" { "1 day".to_string() } else { format!("{days} days") });
+    let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half the battery lasts {days}"));
     let part = model.part(model.element(id).part);
     let message = format!("{} are taken from `{}` with everything at rest{lasts}", found.amps, part.name);
     let mut finding = RULE
@@ -45,7 +46,7 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .limit("key-off current", found.amps, most)
         .hint("take what needn't wait for anything from a supply that goes off with the key");
     if let (Some(days), Some(capacity)) = (days, figures.capacity) {
-        finding = finding.value(&format!("{} of {capacity} last", tables::usable_capacity()), format!("{days} days"));
+        finding = finding.value(&format!("{} of {capacity} last", tables::usable_capacity()), days);
     }
     let mut takers: Vec<(Amps, ElementId)> = Vec::new();
     for (i, element) in model.elements.iter().enumerate() {

@@ -12,6 +12,7 @@ mod fuses_discriminate;
 mod key_off_drain;
 mod output_fed;
 mod output_overloaded;
+mod overvoltage;
 mod pin_overloaded;
 mod short_clears;
 mod starved;
@@ -28,6 +29,7 @@ pub const RULES: &[Rule] = &[
     wire_ampacity::RULE,
     drop::RULE,
     starved::RULE,
+    overvoltage::RULE,
     contact_overloaded::RULE,
     output_overloaded::RULE,
     coil_weak::RULE,

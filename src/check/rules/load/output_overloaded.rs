@@ -54,7 +54,7 @@ fn finding(context: &Context, pin: PinId, limit: Amps, peak: &Peak<Amps>, gives_
         .hint("let it drive a relay or a solid-state switch alone, and take the load's current from a fused supply");
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_over(&solution, pin))),
+        Some(solution) => finding.path(context.waypoints(&solution, &context.way_taken(&solution, pin))),
         None => finding,
     }
 }

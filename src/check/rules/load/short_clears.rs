@@ -23,6 +23,8 @@ struct Lasts {
     /// What the thinnest wire behind the fuse stands.
     stands: Seconds,
     thinnest: WireId,
+    /// The shorter of that and what any short may last.
+    limit: Seconds,
 }
 
 /// The worst wire of each fuse.
@@ -65,12 +67,10 @@ fn of_wire(context: &Context, id: WireId) -> Option<Lasts> {
     let root = tables::short_withstand() * model.wire(thinnest).gauge.area() / amps.value();
     let stands = Seconds::new(root * root);
     let opens = opening(guard);
-    let lasts = match opens {
-        None => true,
-        // No standard says how soon a breaker opens in a short; that it is soon is left to it.
-        Some(opens) => opens > tables::clears_within() || (is_fuse && opens > stands),
-    };
-    lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest })
+    // No standard says how soon a breaker opens in a short; that it is soon is left to it.
+    let limit = if is_fuse && stands < tables::clears_within() { stands } else { tables::clears_within() };
+    let lasts = opens.is_none_or(|opens| opens > limit);
+    lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest, limit })
 }
 
 fn wires_behind(short: &Short, guard: ElementId) -> Vec<WireId> {
@@ -106,7 +106,7 @@ fn finding(context: &Context, lasts: Lasts) -> Finding {
         .limit(
             "the fuse opens within",
             lasts.opens.map_or_else(|| "no time that is said".to_string(), |opens| opens.to_string()),
-            tables::clears_within(),
+            format!("{} s", significant(lasts.limit.value(), 3)),
         )
         .value(
             &format!("wire {} ({}) stands it for", thinnest.id, thinnest.gauge),

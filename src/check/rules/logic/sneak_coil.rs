@@ -30,7 +30,7 @@ fn finding(context: &Context, id: ElementId, coil: &Coil, lifted: &Lifted) -> Op
     let (relay, limits) = (&model.signals[coil.relay.0].name, &model.limits);
     let state = context.state_words(&lifted.moment);
     let is_in = solution.state.holds(context.solved.assembly.signal(coil.relay));
-    let what = if is_in { "is in" } else { "isn't in, but its coil has current" };
+    let what = if is_in { "is pulled in" } else { "isn't pulled in, but its coil has current" };
     let message = format!("`{relay}` {what} {state}: {} come through {through}", lifted.amps);
     let finding = RULE
         .finding(context.part_place(model.element(id).part), message)

@@ -133,7 +133,7 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
     let words = |effect: &Effect| match effect {
         Effect::Comes(signal) => {
             let signal = &model.signals[signal.0];
-            let comes = if matches!(signal.kind, SignalKind::Relay { .. }) { "comes in" } else { "comes on" };
+            let comes = if matches!(signal.kind, SignalKind::Relay { .. }) { "pulls in" } else { "comes on" };
             format!("`{}` {comes}", signal.name)
         }
         Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),

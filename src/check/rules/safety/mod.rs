@@ -2,6 +2,7 @@
 
 mod feed_without_fuse;
 mod fuse_above_wire;
+mod fuse_oversized;
 mod ground_lost;
 
 use crate::check::Rule;
@@ -11,5 +12,6 @@ use crate::check::Rule;
 pub const RULES: &[Rule] = &[
     feed_without_fuse::RULE,
     fuse_above_wire::RULE,
+    fuse_oversized::RULE,
     ground_lost::RULE,
 ];

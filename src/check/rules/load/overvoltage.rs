@@ -1,0 +1,62 @@
+use crate::check::worst::Peak;
+use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::model::{ElementKind, PartId, PinId, SignalKind};
+use crate::quantity::Volts;
+
+pub const RULE: Rule = Rule {
+    name: "load/overvoltage",
+    severity: Severity::Error,
+    explanation: include_str!("overvoltage.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// The worst of each part.
+fn find(context: &Context) -> Vec<Finding> {
+    context.model.part_ids().filter_map(|part| of_part(context, part)).collect()
+}
+
+fn of_part(context: &Context, id: PartId) -> Option<Finding> {
+    let part = context.model.part(id);
+    let made_for = part.form.nominal?;
+    let most = made_for * tables::greatest_supply().value();
+    let peaks = inlets(context, id).into_iter().filter_map(|(plus, minus)| {
+        let peak = context.worst.across(plus, minus)?;
+        (peak.value > most).then_some((plus, peak))
+    });
+    let (pin, peak) = peaks.reduce(|a, b| if b.1.value > a.1.value { b } else { a })?;
+    Some(finding(context, id, pin, peak, (made_for, most)))
+}
+
+/// The pins of a part that take a voltage, each with the one that it stands against.
+fn inlets(context: &Context, id: PartId) -> Vec<(PinId, PinId)> {
+    let model = context.model;
+    let elements = model.part(id).elements.iter().filter_map(|&element| match &model.element(element).kind {
+        ElementKind::Load(load) => Some((load.feed, load.ground)),
+        ElementKind::Coil(coil) => Some((coil.feed, coil.ground)),
+        ElementKind::Converter { input, ground, .. } => Some((*input, *ground)),
+        _ => None,
+    });
+    let senses = model.signals.iter().filter_map(|signal| match signal.kind {
+        SignalKind::Sense { pin, ground, .. } if model.pin(pin).part == id => Some((pin, ground)),
+        _ => None,
+    });
+    elements.chain(senses).collect()
+}
+
+fn finding(context: &Context, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (Volts, Volts)) -> Finding {
+    let part = context.model.part(id);
+    let (made_for, most) = limits;
+    let (name, state) = (context.model.pin_name(pin), context.state_words(&peak.moment));
+    let message = format!("`{name}` gets {} {state}, and `{}` is made for {made_for}", peak.value, part.name);
+    let finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("a {}, for up to {most}", part.use_name))
+        .limit("voltage", peak.value, most)
+        .hint("take a part made for this supply, or feed it from a converter; the part's entry may say `nominal`");
+    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    match solution {
+        Some(solution) => finding.path(context.waypoints(&solution, &context.way_over(&solution, pin))),
+        None => finding,
+    }
+}
