@@ -21,7 +21,7 @@ pub struct Context<'m> {
     /// The harness.
     pub model: &'m Model,
     /// Its graph, its circuit, its states at the nominal corner.
-    pub solved: Solved<'m>,
+    pub solved: &'m Solved<'m>,
     /// Pins joined by wires and mated cavities.
     pub nets: Nets,
     /// The worst of every current and voltage over all states and corners.
@@ -43,21 +43,21 @@ pub struct Context<'m> {
 
 impl<'m> Context<'m> {
     /// Works everything out.
-    pub fn new(model: &'m Model) -> Context<'m> {
-        let solved = Solved::new(model);
+    pub fn new(solved: &'m Solved<'m>) -> Context<'m> {
+        let model = solved.model;
         let mut wires_on = vec![Vec::new(); model.pins.len()];
         for id in model.wire_ids() {
             model.wire(id).ends.iter().for_each(|end| wires_on[end.0].push(id));
         }
         let neighbours = Neighbours::new(model, &solved.graph);
-        let worst = Worst::new(&solved);
+        let worst = Worst::new(solved);
         let most =
             |id| solved.assembly.wire(id).and_then(|branch| worst.amps(branch)).map_or(Amps::default(), |p| p.value);
         let most: Vec<Amps> = model.wire_ids().map(most).collect();
         Context {
             bundled: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect(),
             nets: Nets::new(model),
-            screens: ScreenFaults::new(&solved, &worst),
+            screens: ScreenFaults::new(solved, &worst),
             worst,
             tracer: Tracer::new(model, &solved.assembly),
             protection: Protection::new(model, &neighbours),
@@ -89,7 +89,7 @@ impl<'m> Context<'m> {
     pub fn shown_at(&self, finding: Finding, moment: &Moment) -> (Finding, Option<Solution>) {
         let solution = self.solution(moment);
         let finding = match &solution {
-            Some(solution) => finding.shown_in(state_name(&self.solved, solution), moment.corner),
+            Some(solution) => finding.shown_in(state_name(self.solved, solution), moment.corner),
             None => finding,
         };
         (finding, solution)
@@ -97,7 +97,7 @@ impl<'m> Context<'m> {
 
     /// A moment in words: `in state reverse, key run`.
     pub fn state_words(&self, moment: &Moment) -> String {
-        let name = self.solution(moment).map(|solution| state_name(&self.solved, &solution));
+        let name = self.solution(moment).map(|solution| state_name(self.solved, &solution));
         match name.as_deref() {
             Some("at rest") => "at rest".into(),
             Some(name) => format!("in state {name}"),

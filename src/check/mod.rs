@@ -35,6 +35,7 @@ pub use text::text;
 
 use crate::form::{Place, Problem};
 use crate::model::Model;
+use crate::states::Solved;
 
 /// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
 #[derive(Debug, Clone, Copy)]
@@ -105,9 +106,10 @@ impl Report {
     }
 }
 
-/// Runs every rule over a harness.
-pub fn check(model: &Model) -> Report {
-    let context = Context::new(model);
+/// Runs every rule over a solved harness.
+pub fn check(solved: &Solved) -> Report {
+    let model = solved.model;
+    let context = Context::new(solved);
     let found = rules().filter_map(|rule| match rule.finds {
         Finds::InHarness(find) => Some(find(&context)),
         Finds::InReport(_) => None,

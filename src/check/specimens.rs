@@ -6,6 +6,7 @@ use super::{FAMILIES, Finding, Report, Rule, Severity, check, rule, rules};
 use crate::catalogue::Catalogue;
 use crate::diagnostic::{self, Style};
 use crate::model;
+use crate::states::Solved;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -30,7 +31,7 @@ pub(super) fn report(spec: &str) -> Result<(model::Model, Report), String> {
     let model = model::resolve(crate::spec::read(&path), &CATALOGUE)
         .map(crate::size::choose)
         .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
-    let report = check(&model);
+    let report = check(&Solved::new(&model));
     Ok((model, report))
 }
 

@@ -40,7 +40,7 @@ const FINDINGS: u8 = 1;
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
         let solved = Solved::new(&model);
-        let book = book::book(&solved, findings(&model, &check(&model)));
+        let book = book::book(&solved, findings(&model, &check(&solved)));
         let documents = book::documents(&solved, &book).map_err(|e| fail(&e))?;
         let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
         files::make_folder(&folder)

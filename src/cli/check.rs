@@ -3,6 +3,7 @@
 use super::{load, print};
 use crate::check;
 use crate::diagnostic::Style;
+use crate::states::Solved;
 use clap::ValueEnum;
 use std::io::IsTerminal;
 use std::path::Path;
@@ -28,7 +29,7 @@ pub fn run(spec: &Path, format: Format) -> ExitCode {
         Ok(model) => model,
         Err(code) => return code,
     };
-    let report = check::check(&model);
+    let report = check::check(&Solved::new(&model));
     print(&match format {
         Format::Text => check::text(&model, &report, style()),
         Format::Json => check::json(&model, &report),

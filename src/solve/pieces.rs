@@ -2,7 +2,7 @@
 
 use super::circuit::{BranchId, LEAK};
 use super::dense;
-use super::laws::{Curve, piece_at};
+use super::laws::{Curve, Piece, piece_at};
 use super::plan::NONE;
 use super::settle::{NoEnd, Solver};
 
@@ -15,6 +15,9 @@ const WIDE_PIECE_SLACK: f64 = 1e-9;
 
 /// Change of voltage below which a constant-power load counts as found; what is left is its square, relative.
 const POWER_SLACK: f64 = 1e-6;
+
+/// The same where the load was taken as a constant current, so that what is left goes with the change itself.
+const CHORD_SLACK: f64 = 1e-10;
 
 /// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
 /// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
@@ -50,6 +53,8 @@ impl Solver<'_> {
                     [(watts / least + amps) / least, 0.0]
                 } else if at.is_infinite() {
                     [0.0, *amps]
+                } else if self.chords {
+                    [0.0, watts / at + amps]
                 } else {
                     [-watts / (at * at), 2.0 * watts / at + amps]
                 }
@@ -94,10 +99,10 @@ impl Solver<'_> {
 
     /// Whether a constant-power load has less than its least voltage: another solution may then exist.
     fn starved(&self) -> bool {
-        self.curved.iter().any(|one| match &self.curves[one.branch as usize] {
+        (0..self.curved.len()).any(|at| match &self.curves[self.curved[at].branch as usize] {
             Curve::Power { least, .. } => {
-                let at = self.operating[one.branch as usize];
-                self.there[one.branch as usize] && at < *least && at > STARVED_SHARE * least
+                let volts = self.volts_of(at);
+                self.there[self.curved[at].branch as usize] && volts < *least && volts > STARVED_SHARE * least
             }
             _ => false,
         })
@@ -105,9 +110,9 @@ impl Solver<'_> {
 
     fn passes(&mut self) -> Result<(), NoEnd> {
         let mut changed: Vec<BranchId> = vec![];
-        let mut streak = 0;
+        let (mut streak, mut careful) = (0, false);
         for pass in 0..FREE_PASSES + SINGLE_PASSES {
-            if !self.linear() {
+            if !self.linear(careful) {
                 return Err(NoEnd(changed));
             }
             // Loads of constant power that swing to and fro are brought together by halves.
@@ -117,34 +122,81 @@ impl Solver<'_> {
             let slack = if pass < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK };
             self.relinearise(pass >= FREE_PASSES, streak > SWINGING_PASSES, slack, &mut changed);
             if changed.is_empty() {
-                self.stale = false;
-                return Ok(());
+                if careful || self.dense || self.can_be_trusted() {
+                    self.stale = false;
+                    return Ok(());
+                }
+                careful = true;
             }
         }
         Err(NoEnd(changed))
     }
 
     /// Solves the straightened circuit for the voltages that matter to it.
-    fn linear(&mut self) -> bool {
+    ///
+    /// Loads of constant power are taken by their tangents (Newton's method), which are negative conductances. Where the
+    /// circuit can't stand those, because nothing feeds such a load or not well enough, they are constant currents for
+    /// this pass: that is slower, but it comes down to the greatest voltages from wherever it starts above them.
+    ///
+    /// With `careful` what is left over is looked at, and too much of it counts as not standing them.
+    fn linear(&mut self, careful: bool) -> bool {
         self.dense = false;
-        if self.factor.solve(&self.plan, &self.slope, &self.offset) {
-            if !self.doubtful {
-                return true;
-            }
-            self.factor.finish(&self.plan);
-            if self.residual_share() <= RESIDUAL_SHARE {
-                return true;
-            }
-            self.factor.mark_all(&self.plan);
+        self.take_loads_by(false);
+        if self.sparse(careful) {
+            return true;
+        }
+        if self.take_loads_by(true) && self.sparse(careful) {
+            return true;
         }
         self.dense = true;
         self.solve_dense()
     }
 
+    /// Takes constant-power loads by constant currents, or by tangents. Whether any line changed.
+    fn take_loads_by(&mut self, chords: bool) -> bool {
+        if self.chords == chords {
+            return false;
+        }
+        self.chords = chords;
+        let mut any = false;
+        for at in 0..self.curved.len() {
+            let k = self.curved[at].branch as usize;
+            if matches!(self.curves[k], Curve::Power { .. }) {
+                let before = self.slope[k];
+                self.set_line(k, 0);
+                any |= self.slope[k] != before;
+            }
+        }
+        any
+    }
+
+    /// Solves by the sparse factors; `false` where they can't be trusted.
+    fn sparse(&mut self, careful: bool) -> bool {
+        let good = self.factor.solve(&self.plan, &self.slope, &self.offset) && (!careful || self.can_be_trusted());
+        if !good {
+            self.factor.mark_all(&self.plan);
+        }
+        good
+    }
+
+    /// Whether the sparse factors have kept Kirchhoff's current law. Without a negative entry they can't but do so.
+    fn can_be_trusted(&mut self) -> bool {
+        let negative = self.has_means || (self.doubtful && self.slope.iter().any(|slope| *slope < 0.0));
+        if !negative {
+            return true;
+        }
+        self.factor.finish(&self.plan);
+        self.residual_share() <= RESIDUAL_SHARE
+    }
+
     /// What is left over of Kirchhoff's current law in the straightened circuit, as a share of the currents, at worst.
-    fn residual_share(&self) -> f64 {
+    fn residual_share(&mut self) -> f64 {
         let n = self.plan.columns;
-        let (mut sum, mut size) = (vec![0.0; n + 1], vec![1e-6; n + 1]);
+        let [mut sum, mut size] = std::mem::take(&mut self.left_over);
+        for (list, value) in [(&mut sum, 0.0), (&mut size, 1e-6)] {
+            list.clear();
+            list.resize(n + 1, value);
+        }
         for (k, stamp) in self.stamps.iter().enumerate() {
             let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
             let volts = stamp.ratio * self.factor.volts[from] - self.factor.volts[to];
@@ -159,7 +211,9 @@ impl Solver<'_> {
             }
         }
         let shares = (0..n).map(|c| (sum[c] + self.factor.volts[c] / LEAK.value()).abs() / size[c]);
-        shares.fold(0.0, f64::max)
+        let worst = shares.fold(0.0, f64::max);
+        self.left_over = [sum, size];
+        worst
     }
 
     fn solve_dense(&mut self) -> bool {
@@ -202,7 +256,10 @@ impl Solver<'_> {
             if !self.there[k] || (volts >= one.low - slack && volts <= one.high + slack) {
                 continue;
             }
-            let piece = match single {
+            // What a constant current makes of a node that nothing feeds is no voltage to go on with, so it only comes to
+            // the piece beside.
+            let Piece { slope, offset, .. } = pieces[one.piece as usize];
+            let piece = match single || (slope == 0.0 && offset != 0.0) {
                 true if volts < one.low => one.piece as usize - 1,
                 true => one.piece as usize + 1,
                 false => piece_at(pieces, volts),
@@ -235,11 +292,25 @@ impl Solver<'_> {
         }
         let at = self.operating[k];
         // Around nought both lines carry next to nothing: which of them it is on must not turn with the last digit.
+        let reversed = if damped { WIDE_PIECE_SLACK * 1e-3 } else { PIECE_SLACK };
         let same_line = (at <= 0.0 && volts <= POWER_SLACK)
-            || (at > 0.0 && at < least && volts > -WIDE_PIECE_SLACK * 1e-3 && volts < least + POWER_SLACK);
-        if !same_line && (volts - at).abs() > POWER_SLACK {
+            || (at > 0.0 && at < least && volts > -reversed && volts < least + POWER_SLACK);
+        let slack = if self.chords { CHORD_SLACK * (1.0 + volts.abs()) } else { POWER_SLACK };
+        if !same_line && (volts - at).abs() > slack {
             moved = true;
-            self.operating[k] = if damped && at.is_finite() { 0.5 * (at + volts) } else { volts };
+            self.operating[k] = match at.is_finite() {
+                // From the falling line it may only come to the rising one: what a constant current makes of a load that
+                // nothing feeds is no voltage to go on with.
+                true if at >= least && volts < least => {
+                    if damped {
+                        0.5 * (at + volts.max(0.0))
+                    } else {
+                        0.5 * least
+                    }
+                }
+                true if damped => 0.5 * (at + volts),
+                _ => volts,
+            };
         }
         if moved {
             self.set_line(k, 0);

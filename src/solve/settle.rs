@@ -47,6 +47,12 @@ pub struct Solver<'c> {
     pub(super) dense: bool,
     /// Some law can bring a negative entry, so that solutions are checked.
     pub(super) doubtful: bool,
+    /// Pulsed feeds are taken by their mean, which brings one whatever the state.
+    pub(super) has_means: bool,
+    /// Constant-power loads are taken as constant currents, not by their tangents.
+    pub(super) chords: bool,
+    /// Room for what is left over at each node.
+    pub(super) left_over: [Vec<f64>; 2],
     /// How far off the voltages at the terminals of a part may be; and what could then be otherwise.
     pub(super) bounds: Option<Box<Bounds>>,
     pub(super) doubts: Memory,
@@ -113,6 +119,7 @@ impl<'c> Solver<'c> {
         }
         let factor = Factor::new(&plan, &stamps, &lines);
         let doubtful = curves.iter().any(|curve| matches!(curve, Curve::Power { .. } | Curve::Mean { .. }));
+        let has_means = curves.iter().any(|curve| matches!(curve, Curve::Mean { .. }));
         let mut solver = Solver {
             circuit,
             corner,
@@ -131,6 +138,9 @@ impl<'c> Solver<'c> {
             stale: true,
             dense: false,
             doubtful,
+            has_means,
+            chords: false,
+            left_over: [vec![], vec![]],
             bounds: None,
             doubts: Memory::empty(circuit),
             doubtful_load: false,

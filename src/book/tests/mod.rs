@@ -32,7 +32,7 @@ fn model(text: &str) -> Model {
 /// What the documents of a model say, and the documents.
 fn written(model: &Model) -> (Book, Vec<Document>) {
     let solved = Solved::new(model);
-    let book = book(&solved, findings(model, &check(model)));
+    let book = book(&solved, findings(model, &check(&solved)));
     let documents = documents(&solved, &book).unwrap();
     (book, documents)
 }

@@ -331,3 +331,40 @@ fn batteries_against_each_other() {
     assert_ne!(told[0].source, other);
     close(told[0].amps.value(), 60.0);
 }
+
+/// Loads of constant power, and one of constant current, on a ground that is lost: what is left of it is a coil to another
+/// ground. None has enough to work with, so they and the coil divide the voltage, whatever was solved before.
+#[test]
+fn loads_on_a_lost_ground_starve() {
+    let (mut circuit, plus) = battery();
+    let (splice, bench) = (circuit.node("splice"), circuit.node("bench"));
+    let ground = circuit.input("ground", &["lost", "there"]);
+    circuit.switched("ground", splice, NEGATIVE, closed(), Logic::At(ground, 1));
+    let camera = Law::Power { watts: Watts::new(1.5), least: Volts::new(9.0) };
+    let screen = Law::Power { watts: Watts::new(8.0), least: Volts::new(10.0) };
+    let light = Law::Current { amps: Amps::new(0.5), least: Volts::new(6.0) };
+    for (name, law) in [("camera", camera), ("screen", screen), ("light", light)] {
+        circuit.branch(name, plus, splice, law);
+    }
+    circuit.resistor("coil", splice, NEGATIVE, ohms(90.0));
+    // And one that nothing at all feeds, with a load beside it.
+    circuit.branch("lost camera", plus, bench, Law::Power { watts: Watts::new(2.0), least: Volts::new(9.0) });
+    circuit.branch("lost light", plus, bench, Law::Current { amps: Amps::new(0.2), least: Volts::new(6.0) });
+
+    let siemens = 1.5 / 81.0 + 8.0 / 100.0 + 0.5 / 6.0;
+    let amps = 12.0 / (0.1 + 1.0 / siemens + 90.0);
+    let lost = settled(&circuit, &[0]);
+    close(lost.volts(splice).value(), amps * 90.0);
+    close(lost.volts(bench).value(), lost.volts(plus).value());
+    let mut solver = Solver::new(&circuit, Corner::NOMINAL);
+    for positions in [[1], [0], [1], [0]] {
+        let mut state = State::at_rest(&circuit);
+        state.positions.0.copy_from_slice(&positions);
+        let again = solver.settle(&state).settled().unwrap();
+        if positions == [0] {
+            close(again.volts(splice).value(), amps * 90.0);
+        } else {
+            assert!(again.volts(splice).value() < 0.02);
+        }
+    }
+}

@@ -35,7 +35,7 @@ fn finding(context: &Context, exploration: &Exploration, history: &History, rela
     let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
     let mut solver = Solver::new(&context.solved.assembly.circuit, exploration.corner);
     let first = history.states.iter().find_map(|state| solver.settle(state).settled());
-    let state = first.map_or_else(String::new, |solution| state_name(&context.solved, &solution));
+    let state = first.map_or_else(String::new, |solution| state_name(context.solved, &solution));
     let (words, is) = (context.signal_words(relays), if relays.len() == 1 { "is" } else { "are" });
     let mut finding = RULE
         .finding(

@@ -17,7 +17,7 @@ fn find(context: &Context) -> Vec<Finding> {
 fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let model = context.model;
     let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
-    let state = chatter.round.first().map_or_else(String::new, |step| state_name(&context.solved, step));
+    let state = chatter.round.first().map_or_else(String::new, |step| state_name(context.solved, step));
     let place = relays.first().map_or(model.job.place, |id| context.part_place(model.signals[id.0].part));
     let words = context.signal_words(relays);
     let mut finding = RULE

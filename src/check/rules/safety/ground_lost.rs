@@ -3,7 +3,9 @@ use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::form::Place;
 use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
 use crate::quantity::Amps;
-use crate::solve::{BranchId, Circuit, Corner, CurrentPath, Logic, Reading, Solution, Solver};
+use crate::solve::{
+    ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, Outcome, Reading, Solution, Solver, State,
+};
 use crate::states::state_name;
 use std::collections::BTreeMap;
 
@@ -13,9 +15,6 @@ pub const RULE: Rule = Rule {
     explanation: include_str!("ground_lost.md"),
     finds: Finds::InHarness(find),
 };
-
-/// States in which each ground is opened, the simplest first.
-const MOST_STATES: usize = 64;
 
 /// A ground that may break: a point, or one of several wires to it.
 struct Break {
@@ -32,6 +31,8 @@ enum Effect {
     Comes(SignalId),
     /// Current goes backwards through a load or a coil.
     Backwards(ElementId),
+    /// A relay, a trigger input or a timer finds no rest.
+    Chatters(ActorId),
 }
 
 /// An effect in the simplest state that shows it.
@@ -41,25 +42,74 @@ struct Shown {
     amps: Amps,
 }
 
+/// All that the loss of one ground does.
+#[derive(Default)]
+struct Loss {
+    effects: BTreeMap<Effect, Shown>,
+    /// States that could not be solved without it.
+    unsolved: usize,
+}
+
 fn find(context: &Context) -> Vec<Finding> {
-    let circuit = &context.solved.assembly.circuit;
     let breaks = breaks(context);
+    let half = breaks.len().div_ceil(2);
+    let (first, second) = breaks.split_at(half);
+    // Each half on a thread of its own; what is found doesn't depend on which.
+    let losses = std::thread::scope(|scope| {
+        let other = scope.spawn(|| losses(context, second));
+        let mut all = losses(context, first);
+        match other.join() {
+            Ok(more) => all.extend(more),
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+        all
+    });
+    breaks.iter().zip(losses).flat_map(|(one, loss)| findings(context, one, loss)).collect()
+}
+
+/// What each of these breaks does, over every state.
+fn losses(context: &Context, breaks: &[Break]) -> Vec<Loss> {
+    let circuit = &context.solved.assembly.circuit;
     let broken: Vec<Circuit> = breaks.iter().map(|one| opened(circuit, one.branch)).collect();
     let mut solvers: Vec<Solver> = broken.iter().map(|circuit| Solver::new(circuit, Corner::NOMINAL)).collect();
-    let mut effects: Vec<BTreeMap<Effect, Shown>> = breaks.iter().map(|_| BTreeMap::new()).collect();
-    let mut states = 0;
+    let mut losses: Vec<Loss> = breaks.iter().map(|_| Loss::default()).collect();
+    if breaks.is_empty() {
+        return losses;
+    }
     context.solved.exploration.visit(circuit, &mut |intact| {
-        states += 1;
-        if states > MOST_STATES {
-            return;
-        }
-        for (solver, effects) in solvers.iter_mut().zip(&mut effects) {
-            if let Some(lost) = solver.settle(&intact.state).settled() {
-                compare(context, intact, lost, effects);
+        for (solver, loss) in solvers.iter_mut().zip(&mut losses) {
+            match solver.settle(&intact.state) {
+                Outcome::Settled(lost) => compare(context, intact, *lost, &mut loss.effects),
+                Outcome::Chatter(chatter) => chatters(context, intact, *chatter, solver, &mut loss.effects),
+                Outcome::Unsolved(_) => loss.unsolved += 1,
             }
         }
     });
-    breaks.iter().zip(effects).filter_map(|(one, effects)| finding(context, one, effects)).collect()
+    losses
+}
+
+/// Notes what chatters, or what a race comes to.
+fn chatters(
+    context: &Context,
+    intact: &Solution,
+    chatter: Chatter,
+    solver: &mut Solver,
+    effects: &mut BTreeMap<Effect, Shown>,
+) {
+    for memory in &chatter.rests {
+        let state = State { positions: intact.state.positions.clone(), memory: memory.clone() };
+        if let Some(lost) = solver.settle(&state).settled() {
+            compare(context, intact, lost, effects);
+        }
+    }
+    let (Some(solution), true) = (chatter.round.first(), chatter.rests.is_empty()) else { return };
+    for actor in &chatter.actors {
+        effects.entry(Effect::Chatters(*actor)).or_insert_with(|| Shown {
+            moment: Moment { state: intact.state.clone(), corner: intact.corner },
+            solution: solution.clone(),
+            amps: Amps::new(0.0),
+        });
+    }
 }
 
 fn breaks(context: &Context) -> Vec<Break> {
@@ -128,6 +178,17 @@ fn compare(context: &Context, intact: &Solution, lost: Solution, effects: &mut B
     }
 }
 
+fn findings(context: &Context, one: &Break, loss: Loss) -> Vec<Finding> {
+    let unsolved = (loss.unsolved > 0).then(|| {
+        let states = if loss.unsolved == 1 { "1 state".to_string() } else { format!("{} states", loss.unsolved) };
+        RULE.finding(one.place, format!("with {} lost, {states} could not be solved and so not checked", one.name))
+            .about(one.about.as_str())
+            .label("if this is lost")
+            .hint("look at what this ground carries by hand, or give it a second wire")
+    });
+    finding(context, one, loss.effects).into_iter().chain(unsolved).collect()
+}
+
 fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> Option<Finding> {
     let model = context.model;
     let words = |effect: &Effect| match effect {
@@ -137,6 +198,9 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
             format!("`{}` {comes}", signal.name)
         }
         Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
+        Effect::Chatters(id) => {
+            format!("`{}` chatters", context.solved.assembly.circuit.actors[id.index()].name)
+        }
     };
     let (effect, shown) = effects.first_key_value()?;
     let state = context.state_words(&shown.moment);
@@ -154,6 +218,7 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
     let is_relay = |effect: &Effect| match effect {
         Effect::Comes(signal) => matches!(model.signals[signal.0].kind, SignalKind::Relay { .. }),
         Effect::Backwards(_) => false,
+        Effect::Chatters(_) => true,
     };
     if effects.keys().any(is_relay) {
         finding.severity = Severity::Warning;
@@ -168,11 +233,16 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
             ElementKind::Coil(coil) => context.way_through(&shown.solution, *id, coil.ground, coil.feed),
             _ => CurrentPath::default(),
         },
+        Effect::Chatters(actor) => {
+            let signals = || (0..model.signals.len()).map(SignalId);
+            let signal = signals().find(|id| context.solved.assembly.actor(*id) == Some(*actor));
+            signal.map_or_else(CurrentPath::default, |id| way_of_signal(context, id, &shown.solution))
+        }
     };
     if shown.amps > Amps::new(0.0) {
         finding = finding.limit("backwards", shown.amps, model.limits.sneak_current);
     }
-    let finding = finding.shown_in(state_name(&context.solved, &shown.solution), shown.moment.corner);
+    let finding = finding.shown_in(state_name(context.solved, &shown.solution), shown.moment.corner);
     Some(finding.path(context.waypoints(&shown.solution, &way)))
 }
 
