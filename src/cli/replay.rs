@@ -8,9 +8,10 @@ use crate::draw::timing_chart::{self, Chart};
 use crate::form::place::suggestion;
 use crate::model::{Drive, Model};
 use crate::quantity::{PerMinute, Share};
+use crate::replay::standing::{Standing, standing};
 use crate::replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
 use crate::solve::{Corner, Supply};
-use crate::states::{Wiring, shown_words};
+use crate::states::{Solved, Wiring, shown_words};
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -21,7 +22,7 @@ use std::process::ExitCode;
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
-    /// Which of its drives; left out, all of them.
+    /// Which of its drives; left out, all of them and the questions that need no script.
     drive: Option<String>,
     /// How it is printed.
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -91,9 +92,11 @@ fn played(arguments: &Arguments, model: &Model) -> Result<ExitCode, ExitCode> {
     let setting = setting(arguments);
     let timelines: Vec<Timeline> = drives.iter().map(|drive| replay(&wiring, drive, &setting)).collect();
     let both: Vec<(&Drive, &Timeline)> = drives.iter().copied().zip(&timelines).collect();
+    // One drive is looked at for itself; without one, everything is.
+    let standing = arguments.drive.is_none().then(|| standing(&Solved::new(model)));
     print(&match arguments.format {
-        Format::Text => text(&wiring, &setting, &both),
-        Format::Json => json(&wiring, &setting, &both),
+        Format::Text => text(&wiring, &setting, &both, standing.as_ref()),
+        Format::Json => json(&wiring, &setting, &both, standing.as_ref()),
     });
     if let Some(out) = &arguments.chart {
         let plan = Rig::new(&wiring).plan;
@@ -143,7 +146,7 @@ fn flashes(model: &Model, setting: &Setting) -> Vec<String> {
     lines.into_iter().map(line).collect()
 }
 
-fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
+fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], standing: Option<&Standing>) -> String {
     let model = wiring.model;
     let rig = Rig::new(wiring);
     let mut out = format!("at {setting}\n");
@@ -170,6 +173,15 @@ fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -
             out.push_str(&format!("it stops at {}: {why}\n", timeline.record.to));
         }
         out.push_str(&promises(wiring, timeline));
+    }
+    if let Some(standing) = standing {
+        out.push_str("\nwithout a script\n\n");
+        for (question, answer) in standing.lines(model) {
+            out.push_str(&format!("{question:<14}{answer}\n"));
+        }
+        if standing.cut_short {
+            out.push_str("some screens have more states than were looked at; the simplest ones were\n");
+        }
     }
     out
 }
@@ -198,12 +210,19 @@ fn promises(wiring: &Wiring, timeline: &Timeline) -> String {
     out
 }
 
-fn json(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)]) -> String {
+fn json(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], standing: Option<&Standing>) -> String {
     let drives: Vec<Value> = timelines.iter().map(|(drive, timeline)| drive_json(wiring, drive, timeline)).collect();
     let flashes: serde_json::Map<String, Value> = (wiring.model.inputs.iter())
         .filter_map(|input| Some((input.name.to_string(), json!(setting.flash_words(input)?))))
         .collect();
-    let whole = json!({ "version": 1, "setting": setting.to_string(), "flash": flashes, "drives": drives });
+    let standing = standing.map(|standing| {
+        let line = |(question, answer)| json!({ "question": question, "answer": answer });
+        let answers: Vec<Value> = standing.lines(wiring.model).into_iter().map(line).collect();
+        json!({ "cut_short": standing.cut_short, "answers": answers })
+    });
+    let whole = json!({
+        "version": 1, "setting": setting.to_string(), "flash": flashes, "drives": drives, "standing": standing,
+    });
     format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
 }
 

@@ -174,6 +174,21 @@ pub fn rows(wiring: &Wiring, plan: &Plan, record: &Record) -> Vec<Row> {
     rows
 }
 
+/// How far [`around`] looks to either side.
+const AROUND: Time = Time::milliseconds(1_500);
+
+/// Most rows that [`around`] gives, and how many of those come before the moment.
+const MOST_ROWS: usize = 10;
+const BEFORE: usize = 4;
+
+/// The rows of a record around a moment.
+pub(super) fn around(wiring: &Wiring, plan: &Plan, record: &Record, at: Time) -> Vec<Row> {
+    let mut rows = rows(wiring, plan, record);
+    rows.retain(|row| row.at >= at - AROUND && row.at <= at + AROUND);
+    let first = rows.partition_point(|row| row.at < at).saturating_sub(BEFORE);
+    rows.into_iter().skip(first).take(MOST_ROWS).collect()
+}
+
 fn screens(wiring: &Wiring, record: &Record, at: Time) -> Vec<String> {
     let model = wiring.model;
     let cell = |(i, lane): (usize, &super::timeline::Lane<super::Glass>)| {

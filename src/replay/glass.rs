@@ -52,12 +52,11 @@ impl Glass {
         }
     }
 
-    /// Whether someone may see a source's picture, live, frozen or about to change.
-    pub fn may_show(&self, part: PartId) -> bool {
+    /// Whether it is a source's picture, live or frozen, alone or with others.
+    pub fn is_of(&self, part: PartId) -> bool {
         match self {
             Glass::Live(p) | Glass::Frozen(p) => *p == part,
             Glass::Mixed(parts) => parts.contains(&part),
-            Glass::Changing => true,
             _ => false,
         }
     }
@@ -150,6 +149,11 @@ impl ScreenMotion {
         }
     }
 
+    /// What it is given: what it would show if it took no time.
+    pub fn pick(&self, plan: &ScreenPlan) -> Glass {
+        self.choice.as_ref().map_or(Glass::Dark, |choice| settled(&choice.picture, plan.on_loss))
+    }
+
     /// Shows what it was about to.
     pub fn show(&mut self, plan: &ScreenPlan) {
         self.due = None;
@@ -210,7 +214,7 @@ mod tests {
             "a frozen picture hides what moves behind the vehicle"
         );
         assert!(Glass::Dark.agrees(Shown::Home) && Glass::Changing.agrees(Shown::Any));
-        assert!(!Glass::Changing.agrees(Shown::Home) && Glass::Changing.may_show(rear));
-        assert!(Glass::Mixed(vec![left, rear]).may_show(rear) && !Glass::Home.may_show(rear));
+        assert!(!Glass::Changing.agrees(Shown::Home));
+        assert!(Glass::Mixed(vec![left, rear]).is_of(rear) && !Glass::Home.is_of(rear));
     }
 }

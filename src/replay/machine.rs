@@ -9,13 +9,13 @@
 //! So a hold that runs out at the very moment when the next flash comes has run out.
 
 use super::flash::Pattern;
-use super::glass::ScreenMotion;
+use super::glass::{Glass, ScreenMotion};
 use super::plan::ActorKind;
 use super::rig::{LevelId, Rig, Still};
 use super::setting::Setting;
 use super::time::Time;
 use super::timeline::{Record, Stage};
-use crate::model::{InputId, ScreenId};
+use crate::model::{InputId, ScreenId, Shown};
 use crate::solve::{ActorId, Positions, State};
 
 /// Rounds of actors that move at once, and of things due at one moment, after which they are taken never to come to rest.
@@ -36,6 +36,8 @@ pub(super) struct Machine {
     actor_due: Vec<Time>,
     /// By actor, the time that its timer runs for.
     times: Vec<Time>,
+    /// Relays that move sooner than the catalogue has it.
+    quick: Vec<ActorId>,
     up: Vec<bool>,
     powered: Vec<bool>,
     up_due: Vec<Time>,
@@ -43,6 +45,8 @@ pub(super) struct Machine {
     /// Whether flashers flash; until then they stay on.
     flashing: bool,
     clocks: Vec<Option<Clock>>,
+    /// Whether what happens is taken down.
+    recording: bool,
     pub record: Record,
     /// Why it can't go on.
     pub stopped: Option<String>,
@@ -55,6 +59,27 @@ struct Clock {
     start: Time,
     on: bool,
     next: Time,
+}
+
+/// How long to play.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Till {
+    /// To the end.
+    End,
+    /// Until a screen shows something, the script being over; with a view, while that one counts.
+    Shown(ScreenId, Shown, Option<usize>),
+    /// Until the flashers begin a round that goes just as the one before, in which no screen has changed.
+    Repeats,
+}
+
+/// Where everything is when the flashers begin a round, times counted from there.
+#[derive(Debug, Clone, PartialEq)]
+struct Phase {
+    state: State,
+    started: Vec<bool>,
+    actor_due: Vec<Time>,
+    powered: Vec<bool>,
+    glass_changes: Vec<usize>,
 }
 
 /// What is done to the harness from outside.
@@ -77,8 +102,8 @@ impl Machine {
         let actors = rig.plan.actors.len();
         let timer = |kind: ActorKind| {
             kind.timer().map_or(Time::ZERO, |t| {
-                let given = setting.times.iter().find(|(signal, _)| *signal == t.signal);
-                given.map_or_else(|| setting.timers.of(t.set, t.tolerance), |(_, time)| *time)
+                let given = setting.times.iter().find(|(signal, _)| *signal == t.signal).map(|(_, time)| *time);
+                setting.timers.off(given.unwrap_or_else(|| Time::of(t.set)), t.tolerance)
             })
         };
         let mut machine = Machine {
@@ -89,12 +114,14 @@ impl Machine {
             started: vec![false; actors],
             actor_due: vec![Time::NEVER; actors],
             times: rig.plan.actors.iter().map(|a| timer(a.kind)).collect(),
+            quick: vec![],
             up: vec![false; rig.plan.starters.len()],
             powered: vec![false; rig.plan.starters.len()],
             up_due: vec![Time::NEVER; rig.plan.starters.len()],
             screens: vec![ScreenMotion::new(); rig.plan.screens.len()],
             flashing: false,
             clocks: vec![None; circuit.inputs.len()],
+            recording: false,
             record: Record::new(rig, circuit.inputs.len()),
             stopped: None,
             setting: setting.clone(),
@@ -118,6 +145,31 @@ impl Machine {
         self.due() == Time::NEVER
     }
 
+    /// Puts inputs to positions, then waits until all is quiet.
+    pub fn put(&mut self, rig: &mut Rig, changes: &[(InputId, usize)]) {
+        self.deed(rig, &Deed::Put(changes.to_vec()));
+        self.settle(rig);
+        self.rest(rig);
+    }
+
+    /// What is on a screen's glass now.
+    pub fn glass(&self, screen: ScreenId) -> &Glass {
+        &self.screens[screen.0].glass
+    }
+
+    /// The same with its flashers flashing as another setting has it.
+    pub fn flashing_as(mut self, setting: &Setting) -> Machine {
+        self.setting.rate = setting.rate;
+        self.setting.duty = setting.duty;
+        self.setting.pattern.clone_from(&setting.pattern);
+        self
+    }
+
+    /// From here on, these relays move in a share of their time.
+    pub fn quicken(&mut self, relays: &[ActorId]) {
+        self.quick = relays.to_vec();
+    }
+
     /// Calls this moment nought and starts the record here. Flashers that are on begin to flash now.
     pub fn begin(&mut self, rig: &mut Rig) {
         let by = self.now;
@@ -134,13 +186,20 @@ impl Machine {
             }
         }
         self.record = Record::new(rig, self.lever.0.len());
+        self.recording = true;
         self.note(rig);
     }
 
     /// Goes on through a script, in order of time, until a moment; or, where that is sooner than `latest`, until it is quiet
     /// after that moment.
     pub fn play(&mut self, rig: &mut Rig, script: &[(Time, Deed)], until: Time, latest: Time) {
+        self.play_till(rig, script, until, latest, Till::End);
+    }
+
+    /// The same, ending sooner where what is asked for is known sooner.
+    pub fn play_till(&mut self, rig: &mut Rig, script: &[(Time, Deed)], until: Time, latest: Time, till: Till) {
         let mut next = 0;
+        let mut phase: Option<Phase> = None;
         loop {
             let step = script.get(next).map_or(Time::NEVER, |(at, _)| *at);
             let at = self.due().min(self.next_edge()).min(step);
@@ -148,8 +207,17 @@ impl Machine {
             if self.stopped.is_some() {
                 break;
             }
-            if at > end {
-                self.now = self.now.max(end);
+            let known = step == Time::NEVER
+                && match till {
+                    Till::Shown(screen, shown, view) => {
+                        let wanted = self.record.wanted[screen.0].points.last().and_then(|(_, wanted)| *wanted);
+                        at > self.now && self.glass(screen).agrees(shown) && (view.is_none() || view == wanted)
+                    }
+                    Till::Repeats => self.repeats(&mut phase),
+                    Till::End => false,
+                };
+            if at > end || known {
+                self.now = self.now.max(end.min(at));
                 break;
             }
             let first = next;
@@ -184,6 +252,33 @@ impl Machine {
             self.settle(rig);
             self.inside(rig);
         }
+    }
+
+    /// Whether all will go on as in the flashers' last round; notes the phase when they begin one.
+    fn repeats(&self, before: &mut Option<Phase>) -> bool {
+        let mut clocks = self.clocks.iter().flatten();
+        let Some(first) = clocks.next() else { return false };
+        let together = clocks.all(|clock| clock.start == first.start && clock.pattern == first.pattern);
+        let begins = (self.now - first.start).count() % first.pattern.length().count() == 0;
+        let busy = self.up_due.iter().any(|due| *due != Time::NEVER)
+            || self.screens.iter().any(|screen| screen.due.is_some() || screen.glass == Glass::Starting);
+        if !together || !begins || busy {
+            return false;
+        }
+        let phase = Phase {
+            state: self.state.clone(),
+            started: self.started.clone(),
+            actor_due: self
+                .actor_due
+                .iter()
+                .map(|due| if *due == Time::NEVER { *due } else { *due - self.now })
+                .collect(),
+            powered: self.powered.clone(),
+            glass_changes: self.record.screens.iter().map(|lane| lane.points.len()).collect(),
+        };
+        let same = before.as_ref() == Some(&phase);
+        *before = Some(phase);
+        same
     }
 
     /// Brings about all that is due now inside the harness.
@@ -234,9 +329,7 @@ impl Machine {
         match deed {
             Deed::Put(changes) => self.move_inputs(rig, changes),
             Deed::Flash(setting) => {
-                self.setting.rate = setting.rate;
-                self.setting.duty = setting.duty;
-                self.setting.pattern.clone_from(&setting.pattern);
+                *self = self.clone().flashing_as(setting);
                 let on: Vec<usize> = (0..self.clocks.len()).filter(|i| self.clocks[*i].take().is_some()).collect();
                 on.into_iter().for_each(|i| self.start_clock(rig, InputId(i)));
             }
@@ -336,7 +429,8 @@ impl Machine {
                     if facts.wants == on {
                         *due = Time::NEVER;
                     } else if *due == Time::NEVER {
-                        *due = self.now + if facts.wants { operate } else { release };
+                        let time = if facts.wants { operate } else { release };
+                        *due = self.now + if self.quick.contains(&id) { time.share(QUICK) } else { time };
                     }
                     on
                 }
@@ -380,19 +474,15 @@ impl Machine {
 
     /// Notes where everything is.
     fn note(&mut self, rig: &Rig) {
+        if !self.recording {
+            return;
+        }
         let stage = |i: usize| match (self.powered[i], self.up[i]) {
             (false, _) => Stage::Off,
             (true, false) => Stage::Starting,
             (true, true) => Stage::Up,
         };
-        self.record.note(
-            rig,
-            self.now,
-            &self.lever,
-            &self.state,
-            (0..self.up.len()).map(stage),
-            self.screens.iter().map(|s| &s.glass),
-        );
+        self.record.note(rig, self.now, &self.lever, &self.state, (0..self.up.len()).map(stage), &self.screens);
     }
 
     /// Where the circuit stands, with what its actors last saw of their starts, as a settled state has it.
@@ -408,3 +498,7 @@ impl Machine {
 
 /// Longest wait for quiet.
 const REST: Time = Time::milliseconds(60_000);
+
+/// Share of its catalogued time in which a quick relay moves: catalogues give the longest times (common practice, no
+/// source).
+const QUICK: f64 = 0.3;

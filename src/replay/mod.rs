@@ -14,9 +14,11 @@ mod plan;
 mod promise;
 mod rig;
 mod setting;
+pub mod standing;
 mod time;
 mod timeline;
 
+use changes::around;
 pub use changes::{Change, Row, Track, change_words, changes, rows};
 pub use drive::{Timeline, replay};
 pub use flash::{Cycle, Pattern};

@@ -3,7 +3,7 @@
 use super::flash::Pattern;
 use super::time::Time;
 use crate::model::{Input, SignalId};
-use crate::quantity::{PerMinute, Seconds, Share, Span};
+use crate::quantity::{PerMinute, Share, Span};
 use crate::solve::{Copper, Corner, Supply};
 use std::fmt;
 
@@ -39,7 +39,7 @@ pub enum Pick<T> {
 }
 
 /// Where timers are in their tolerance.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub enum Timing {
     /// As short as they may be.
     Short,
@@ -52,13 +52,12 @@ pub enum Timing {
 
 impl Timing {
     /// A timer's time by what it is set to.
-    pub fn of(self, set: Seconds, tolerance: Share) -> Time {
-        let factor = match self {
-            Timing::Short => 1.0 - tolerance.value(),
-            Timing::AsSet => 1.0,
-            Timing::Long => 1.0 + tolerance.value(),
-        };
-        Time::of(set * factor.max(0.0))
+    pub fn off(self, set: Time, tolerance: Share) -> Time {
+        match self {
+            Timing::Short => set.share((1.0 - tolerance.value()).max(0.0)),
+            Timing::AsSet => set,
+            Timing::Long => set.share(1.0 + tolerance.value()),
+        }
     }
 }
 

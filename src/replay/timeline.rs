@@ -1,6 +1,6 @@
 //! What happened when: a lane for each input, contact, timer, part and screen.
 
-use super::glass::Glass;
+use super::glass::{Glass, ScreenMotion};
 use super::rig::Rig;
 use super::time::Time;
 use crate::model::InputId;
@@ -80,6 +80,8 @@ pub struct Record {
     pub parts: Vec<Lane<Stage>>,
     /// By screen, what is on its glass.
     pub screens: Vec<Lane<Glass>>,
+    /// By screen, what it is given: what would be on its glass if it took no time to start up and to change over.
+    pub picks: Vec<Lane<Glass>>,
     /// By screen, the line of the intent that counts.
     pub wanted: Vec<Lane<Option<usize>>>,
     /// Moves that aren't allowed: what an input needs was missing, or another one excluded it.
@@ -101,6 +103,7 @@ impl Record {
             actors: vec![Lane::new(); rig.plan.actors.len()],
             parts: vec![Lane::new(); rig.plan.starters.len()],
             screens: vec![Lane::new(); screens],
+            picks: vec![Lane::new(); screens],
             wanted: vec![Lane::new(); screens],
             refused: vec![],
             remarks: vec![],
@@ -109,14 +112,14 @@ impl Record {
     }
 
     /// Takes down where everything is.
-    pub(super) fn note<'g>(
+    pub(super) fn note(
         &mut self,
         rig: &Rig,
         now: Time,
         lever: &Positions,
         state: &State,
         stages: impl Iterator<Item = Stage>,
-        glass: impl Iterator<Item = &'g Glass>,
+        screens: &[ScreenMotion],
     ) {
         for (i, lane) in self.levers.iter_mut().enumerate() {
             lane.note(now, &lever.0[i]);
@@ -128,7 +131,10 @@ impl Record {
             lane.note(now, &state.memory.on(crate::solve::ActorId(i as u32)));
         }
         self.parts.iter_mut().zip(stages).for_each(|(lane, stage)| lane.note(now, &stage));
-        self.screens.iter_mut().zip(glass).for_each(|(lane, glass)| lane.note(now, glass));
+        for (i, screen) in screens.iter().enumerate() {
+            self.screens[i].note(now, &screen.glass);
+            self.picks[i].note(now, &screen.pick(&rig.plan.screens[i]));
+        }
         let (at, on) = (|id| lever.of(id), |id| state.memory.on(id));
         for (lane, screen) in self.wanted.iter_mut().zip(&rig.plan.screens) {
             lane.note(now, &screen.views.iter().position(|view| view.holds(&at, &on)));

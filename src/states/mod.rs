@@ -4,7 +4,7 @@
 mod name;
 mod picture;
 
-pub use name::state_name;
+pub use name::{state_name, state_words};
 pub(crate) use picture::arriving;
 pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, takes};
 

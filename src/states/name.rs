@@ -2,15 +2,20 @@
 
 use super::{Wiring, is_memory};
 use crate::model::{SignalId, SignalKind};
-use crate::solve::{Reading, Solution};
+use crate::solve::{Solution, State};
 
 /// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
 /// run (`; K2 set`).
 pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
+    state_words(wiring, &solution.state)
+}
+
+/// The same for a state that isn't solved: what it is called doesn't depend on voltages.
+pub fn state_words(wiring: &Wiring, state: &State) -> String {
     let model = wiring.model;
     let mut away = Vec::new();
     for (i, input) in model.inputs.iter().enumerate() {
-        let at = usize::from(solution.state.positions.0[i]);
+        let at = usize::from(state.positions.0[i]);
         if at == 0 {
             continue;
         }
@@ -21,7 +26,7 @@ pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
     let mut remembered = Vec::new();
     for i in 0..model.signals.len() {
         let id = SignalId(i);
-        if is_memory(model, id) && wiring.assembly.reading(model, solution, id) == Reading::On {
+        if is_memory(model, id) && state.holds(wiring.assembly.signal(id)) {
             let word = if matches!(model.signals[i].kind, SignalKind::Relay { .. }) { "set" } else { "on" };
             remembered.push(format!("{} {word}", model.signals[i].name));
         }

@@ -3,6 +3,7 @@
 
 mod closed_form;
 mod fixed_step;
+mod questions;
 
 use super::*;
 use crate::catalogue::Catalogue;

@@ -1,0 +1,320 @@
+//! What all standing questions share: where they start from, the settings that they are asked at, how a case is played,
+//! and how long they look.
+
+use super::concern::{Concern, Feeds, of_screen};
+use crate::model::{InputId, Logic, ScreenId, Shown};
+use crate::replay::Row;
+use crate::replay::machine::{Deed, Machine, Till};
+use crate::replay::plan::ActorKind;
+use crate::replay::rig::Rig;
+use crate::replay::setting::{Pick, Setting, Timing};
+use crate::replay::time::Time;
+use crate::solve::{About, ActorId, Corner, Move, Positions, State};
+use crate::states::{Solved, state_words};
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+
+/// Most states that the questions of one screen start from. Where there are more, the simplest are taken, and it is told.
+pub const MOST_STARTS: usize = 256;
+
+/// A move: an input, and the position that it is put to.
+pub(super) type Put = (InputId, usize);
+
+/// Where a question starts: the vehicle as it stands after a few moves, with everything at rest.
+#[derive(Debug, Clone)]
+pub(super) struct Start {
+    /// In words, as a table of states has it.
+    pub name: String,
+    /// The moves that lead there from every input at rest.
+    pub way: Vec<Put>,
+    /// Where they lead to.
+    pub positions: Positions,
+    /// The state there at the nominal corner.
+    pub state: State,
+}
+
+/// What is asked about: what decides there, and the states that differ in it.
+#[derive(Debug, Clone)]
+pub(super) struct Subject {
+    pub concern: Concern,
+    pub starts: Vec<Start>,
+}
+
+/// Something to be played: a way to where it starts, and what happens from there on.
+#[derive(Debug, Clone)]
+pub(super) struct Case {
+    pub way: Vec<Put>,
+    pub script: Vec<(Time, Deed)>,
+    pub setting: Setting,
+    /// Relays that move in a share of their time.
+    pub quick: Vec<ActorId>,
+    pub until: Time,
+    /// Whether it may end sooner.
+    pub till: Till,
+}
+
+/// Machines after ways that were gone before, so that a longer way goes on from a shorter one.
+type LeadIns = BTreeMap<(Corner, Timing, Vec<Put>), Machine>;
+
+/// Asks questions of a harness.
+pub(super) struct Asker<'r> {
+    pub rig: Rig<'r>,
+    pub solved: &'r Solved<'r>,
+    feeds: Feeds<'r>,
+    /// Every settled state, the simplest first, of a circuit that isn't taken apart.
+    states: Option<Vec<State>>,
+    screens: BTreeMap<ScreenId, Rc<Subject>>,
+    lead_ins: LeadIns,
+    has_timers: bool,
+    /// Whether states that differ only in what doesn't matter are left out.
+    pub leaves_out: bool,
+    /// How long a question looks: all that takes time, one after the other, and some flashes.
+    pub horizon: Time,
+    /// Whether some screen has more states than are looked at.
+    pub cut_short: bool,
+}
+
+/// Longest time that a question looks.
+const LONGEST: Time = Time::milliseconds(60_000);
+
+/// The time for some slow flashes.
+const FLASHES: Time = Time::milliseconds(6_000);
+
+impl<'r> Asker<'r> {
+    pub fn new(solved: &'r Solved<'r>) -> Asker<'r> {
+        let rig = Rig::new(solved);
+        let timers = rig.plan.actors.iter().filter_map(|a| a.kind.timer());
+        let longest = timers.clone().map(|t| Timing::Long.off(Time::of(t.set), t.tolerance));
+        let starts = rig.plan.starters.iter().map(|s| s.start_up);
+        let screens = rig.plan.screens.iter().map(|s| s.switch_over);
+        let sum = longest.fold(Time::ZERO, |a, b| a + b)
+            + starts.max().unwrap_or(Time::ZERO)
+            + screens.max().unwrap_or(Time::ZERO);
+        let has_timers = timers.clone().any(|t| t.tolerance.value() > 0.0);
+        let horizon = (sum + FLASHES).min(LONGEST);
+        let circuit = &solved.assembly.circuit;
+        let mut states = vec![];
+        let mut feeds = Feeds::new(circuit, solved.model.job.nominal);
+        solved.exploration.visit(circuit, &mut |solution| {
+            feeds.look(solution);
+            states.push(solution.state.clone());
+        });
+        Asker {
+            rig,
+            solved,
+            feeds,
+            // Of one in parts, a visit shows each part's own states only.
+            states: (solved.exploration.parts().0 == 1).then(|| settled(solved, states)),
+            screens: BTreeMap::new(),
+            lead_ins: BTreeMap::new(),
+            has_timers,
+            leaves_out: true,
+            horizon,
+            cut_short: false,
+        }
+    }
+
+    /// The settings that a question is asked at: the usual one first, then every corner. Without flashers their rate
+    /// doesn't matter, without timers their tolerance doesn't.
+    pub fn settings(&self, flashing: bool) -> Vec<Setting> {
+        let mut all = vec![Setting::default()];
+        for mut setting in Setting::corners() {
+            if !flashing {
+                (setting.rate, setting.duty) = (Pick::Middle, Pick::Middle);
+            }
+            if !self.has_timers {
+                setting.timers = Timing::AsSet;
+            }
+            if !all.contains(&setting) {
+                all.push(setting);
+            }
+        }
+        all
+    }
+
+    /// What decides about a screen, and the states that differ in that.
+    pub fn screen(&mut self, screen: ScreenId) -> Rc<Subject> {
+        if let Some(subject) = self.screens.get(&screen) {
+            return subject.clone();
+        }
+        let mut about = About::default();
+        self.solved.about_screen(screen, &mut about);
+        let subject = Rc::new(self.subject(of_screen(self.solved, &self.feeds, screen), &about));
+        self.screens.insert(screen, subject.clone());
+        subject
+    }
+
+    /// What decides about some actors, and the states that differ in that.
+    pub fn actors(&mut self, actors: Vec<ActorId>) -> Subject {
+        let about = About { actors, ..About::default() };
+        let concern = self.feeds.concern(&about);
+        self.subject(concern, &about)
+    }
+
+    /// The states that have come to rest and differ in what matters, the simplest of each kind, the simplest first.
+    /// Flashers that are on stay on in them.
+    fn subject(&mut self, mut concern: Concern, about: &About) -> Subject {
+        let solved = self.solved;
+        if !self.leaves_out {
+            concern.inputs.fill(true);
+            concern.actors.fill(true);
+        }
+        let apart = match &self.states {
+            Some(_) => None,
+            None => {
+                let mut states = vec![];
+                let mut each = |solution: &crate::solve::Solution| states.push(solution.state.clone());
+                solved.exploration.visit_about(&solved.assembly.circuit, about, &mut each);
+                Some(settled(solved, states))
+            }
+        };
+        let mut seen = BTreeSet::new();
+        let mut starts: Vec<Start> = vec![];
+        for state in apart.iter().chain(&self.states).flatten() {
+            let part = concern.part_of(state);
+            if seen.contains(&part) {
+                continue;
+            }
+            let Some(way) = solved.exploration.way_to(state).and_then(|way| plain(&way)) else { continue };
+            seen.insert(part);
+            let (name, positions) = (state_words(solved, state), state.positions.clone());
+            starts.push(Start { name, way, positions, state: state.clone() });
+        }
+        self.cut_short |= starts.len() > MOST_STARTS;
+        starts.truncate(MOST_STARTS);
+        Subject { concern, starts }
+    }
+
+    /// The line of a screen's intent that counts after a start, and what it asks for.
+    pub fn wanted(&self, screen: ScreenId, state: &State) -> Option<(usize, Shown)> {
+        let views = &self.rig.plan.screens[screen.0].views;
+        let view = views.iter().position(|view| state.holds(view))?;
+        Some((view, self.solved.model.screens[screen.0].views[view].show))
+    }
+
+    /// The harness after a way, everything at rest, its flashers staying on until it begins.
+    pub fn lead_in(&mut self, setting: &Setting, way: &[Put]) -> Machine {
+        let key = (setting.corner, setting.timers, way.to_vec());
+        let kept = setting.times.is_empty();
+        if let Some(machine) = self.lead_ins.get(&key).filter(|_| kept) {
+            return machine.clone().flashing_as(setting);
+        }
+        let machine = match way.split_last() {
+            None => Machine::at_rest(&mut self.rig, setting),
+            Some((last, before)) => {
+                let mut machine = self.lead_in(setting, before);
+                machine.put(&mut self.rig, &[*last]);
+                machine
+            }
+        };
+        if kept {
+            self.lead_ins.insert(key, machine.clone());
+        }
+        machine.flashing_as(setting)
+    }
+
+    /// A case of one move that happens at once.
+    pub fn case(&self, start: &Start, moved: &[Put], setting: &Setting) -> Case {
+        let script = if moved.is_empty() { vec![] } else { vec![(Time::ZERO, Deed::Put(moved.to_vec()))] };
+        let (way, setting) = (start.way.clone(), setting.clone());
+        Case { way, script, setting, quick: vec![], until: self.horizon, till: Till::End }
+    }
+
+    /// Plays a case.
+    pub fn play(&mut self, case: &Case) -> Machine {
+        let mut machine = self.lead_in(&case.setting, &case.way);
+        machine.quicken(&case.quick);
+        machine.begin(&mut self.rig);
+        machine.play_till(&mut self.rig, &case.script, case.until, case.until, case.till);
+        machine
+    }
+
+    /// Every move of one input that matters and is allowed from where a start stands.
+    pub fn moves(&self, concern: &Concern, start: &Start) -> Vec<Put> {
+        let circuit = &self.solved.assembly.circuit;
+        let mut all = vec![];
+        for (i, input) in self.solved.model.inputs.iter().enumerate().filter(|(i, _)| concern.inputs[*i]) {
+            let id = self.solved.assembly.input(InputId(i));
+            for to in (0..input.positions.len()).filter(|to| *to != usize::from(start.positions.of(id))) {
+                if start.positions.moved(circuit, id, to as u8).is_some() {
+                    all.push((InputId(i), to));
+                }
+            }
+        }
+        all
+    }
+
+    /// Whether a flasher that matters is on in these positions.
+    pub fn flashes(&self, concern: &Concern, positions: &Positions) -> bool {
+        let mut inputs = self.solved.model.inputs.iter().zip(&positions.0).zip(&concern.inputs);
+        inputs.any(|((input, at), mine)| *mine && input.flash.is_some() && *at != 0)
+    }
+
+    /// A move in words: `reverse on`.
+    pub fn move_words(&self, (input, to): Put) -> String {
+        let input = &self.solved.model.inputs[input.0];
+        format!("{} {}", input.name, input.positions[to])
+    }
+
+    /// A setting in words, with the flash of the flashers that are on.
+    pub fn setting_words(&self, setting: &Setting, positions: &Positions) -> String {
+        let mut words = setting.to_string();
+        let inputs = self.solved.model.inputs.iter().zip(&positions.0);
+        let mut flashes: Vec<String> = vec![];
+        for (input, _) in inputs.filter(|(_, at)| **at != 0) {
+            if let Some(flash) = setting.flash_words(input)
+                && !flashes.contains(&flash)
+            {
+                flashes.push(flash);
+            }
+        }
+        if !flashes.is_empty() {
+            words.push_str(&format!(", flashers {}", flashes.join(" and ")));
+        }
+        words
+    }
+
+    /// What happens around a moment of a record.
+    pub fn evidence(&self, machine: &Machine, at: Time) -> Vec<Row> {
+        crate::replay::around(self.solved, &self.rig.plan, &machine.record, at)
+    }
+
+    /// Whether a condition speaks of an input.
+    pub fn speaks_of(logic: &Logic, input: InputId) -> bool {
+        let mut found = false;
+        logic.leaves(&mut |leaf| found |= matches!(leaf, Logic::InputIs(id, _) if *id == input));
+        found
+    }
+
+    /// The actors that remember on purpose: latches, toggles, timers.
+    pub fn memory(&self) -> Vec<ActorId> {
+        let kinds = self.rig.plan.actors.iter().enumerate();
+        let remembers = |kind: ActorKind| !matches!(kind, ActorKind::Coil { .. } | ActorKind::Threshold);
+        kinds.filter(|(_, actor)| remembers(actor.kind)).map(|(i, _)| ActorId(i as u32)).collect()
+    }
+}
+
+/// States that have come to rest, the simplest first.
+fn settled(solved: &Solved, mut states: Vec<State>) -> Vec<State> {
+    let circuit = &solved.assembly.circuit;
+    states.retain(|state| state.pending(circuit).is_empty());
+    let away = |state: &State| state.positions.0.iter().filter(|p| **p != 0).count();
+    let mut seen = BTreeSet::new();
+    states.retain(|state| seen.insert(state.clone()));
+    states.sort_by_key(away);
+    states
+}
+
+/// The moves of a way that somebody makes; `None` where the way has a power loss in it. Times that run out do so by
+/// themselves.
+fn plain(way: &[Move]) -> Option<Vec<Put>> {
+    let mut puts = vec![];
+    for step in way {
+        match step {
+            Move::Input(input, to) => puts.push((InputId(input.index()), usize::from(*to))),
+            Move::Connect | Move::Elapsed(_) => {}
+            Move::PowerLoss => return None,
+        }
+    }
+    Some(puts)
+}

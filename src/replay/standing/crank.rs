@@ -1,0 +1,111 @@
+//! What flickers when the engine is started: the supply dips, and comes back.
+
+use super::asker::{Asker, Case, Start};
+use crate::model::{PartId, ScreenId, Shown};
+use crate::quantity::Volts;
+use crate::replay::Row;
+use crate::replay::drive::supplied;
+use crate::replay::machine::Deed;
+use crate::replay::setting::Setting;
+use crate::replay::time::Time;
+use crate::replay::timeline::Stage;
+use crate::solve::{Circuit, Corner};
+use crate::states::Solved;
+
+/// The supply while a 12 V engine is started, after the starting profile of ISO 16750-2 (level IV) and pulse 4 of
+/// ISO 7637-2, both from memory: 6 V as the starter engages, 6.5 V while it turns, then as before. The standards turn the
+/// starter for up to 10 s and 20 s; here it is 1 s, since what comes after is the question. In proportion for 24 V.
+pub const PROFILE: [(Time, f64); 2] = [(Time::ZERO, 6.0), (Time::milliseconds(65), 6.5)];
+
+/// When the supply is as before.
+pub const OVER: Time = Time::milliseconds(1_065);
+
+/// The nominal voltage that the profile is for.
+const FOR: f64 = 12.0;
+
+/// What starting the engine does to a picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crank {
+    /// The screen.
+    pub screen: ScreenId,
+    /// What should be shown.
+    pub shown: Shown,
+    /// The state, in words.
+    pub state: String,
+    /// From the dip until the picture is there again for good; none if it isn't.
+    pub away: Option<Time>,
+    /// Parts that start anew.
+    pub restarts: Vec<PartId>,
+    /// Latches and timers that have forgotten, by name.
+    pub forgets: Vec<String>,
+    /// What happens.
+    pub evidence: Vec<Row>,
+}
+
+/// The circuit at each voltage of the profile.
+pub(super) struct Dips(Vec<(Time, Circuit)>);
+
+impl Dips {
+    pub fn new(solved: &Solved) -> Dips {
+        let share = solved.model.job.nominal.value() / FOR;
+        let circuit = &solved.assembly.circuit;
+        Dips(PROFILE.iter().map(|(at, volts)| (*at, supplied(circuit, Volts::new(volts * share)))).collect())
+    }
+}
+
+pub fn ask<'r>(asker: &mut Asker<'r>, dips: &'r Dips) -> Vec<Crank> {
+    let model = asker.solved.model;
+    let mut script = vec![];
+    for (at, circuit) in &dips.0 {
+        script.push((*at, Deed::Supply(asker.rig.level_of(circuit, Corner::NOMINAL))));
+    }
+    script.push((OVER, Deed::Supply(asker.rig.level(Corner::NOMINAL))));
+    let mut all = vec![];
+    for id in (0..model.screens.len()).map(ScreenId) {
+        let subject = asker.screen(id);
+        let mut asked: Vec<Shown> = vec![];
+        for start in &subject.starts {
+            let Some((_, shown)) = asker.wanted(id, &start.state) else { continue };
+            // The simplest state of each picture, with the screen showing it: with the key off there is nothing to flicker.
+            let known = asked.contains(&shown) || !matches!(shown, Shown::Source(_));
+            if known || asker.flashes(&subject.concern, &start.positions) {
+                continue;
+            }
+            if let Some(answer) = crank(asker, &script, id, shown, start) {
+                asked.push(shown);
+                all.push(answer);
+            }
+        }
+    }
+    all
+}
+
+fn crank(asker: &mut Asker, script: &[(Time, Deed)], id: ScreenId, shown: Shown, start: &Start) -> Option<Crank> {
+    let case =
+        Case { script: script.to_vec(), until: OVER + asker.horizon, ..asker.case(start, &[], &Setting::default()) };
+    let machine = asker.play(&case);
+    let record = &machine.record;
+    let lane = &record.screens[id.0];
+    if !lane.points.first().is_some_and(|(_, glass)| glass.agrees(shown)) {
+        return None;
+    }
+    let back = lane.points.last().filter(|(_, glass)| glass.agrees(shown)).map(|(at, _)| *at);
+    let circuit = &asker.solved.assembly.circuit;
+    let forgets = asker.memory().into_iter().filter(|actor| {
+        let points = &record.actors[actor.index()].points;
+        points.first().is_some_and(|(_, on)| *on) && points.last().is_some_and(|(_, on)| !*on)
+    });
+    let restarts = (asker.rig.plan.starters.iter().zip(&record.parts)).filter(|(_, lane)| {
+        let was = lane.points.first().is_some_and(|(_, stage)| *stage == Stage::Up);
+        was && lane.points.iter().any(|(_, stage)| *stage == Stage::Starting)
+    });
+    Some(Crank {
+        screen: id,
+        shown,
+        state: start.name.clone(),
+        away: if lane.points.len() > 1 { back } else { Some(Time::ZERO) },
+        restarts: restarts.map(|(starter, _)| starter.part).collect(),
+        forgets: forgets.map(|actor| circuit.actors[actor.index()].name.clone()).collect(),
+        evidence: asker.evidence(&machine, back.unwrap_or(OVER)),
+    })
+}

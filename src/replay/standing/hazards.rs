@@ -1,0 +1,128 @@
+//! Hazards: all turn signals at once, out of rest or while one of them is on already. Does the screen blink?
+
+use super::asker::{Asker, Case, Put, Start};
+use crate::model::{InputId, ScreenId, Shown};
+use crate::replay::Row;
+use crate::replay::machine::Till;
+use crate::replay::promise::{Gap, gaps};
+use crate::replay::setting::Setting;
+use crate::replay::time::Time;
+
+/// What hazards do to a screen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hazards {
+    /// The screen.
+    pub screen: ScreenId,
+    /// What it should show with them.
+    pub shown: Shown,
+    /// The state before, in words.
+    pub state: String,
+    /// The setting, in words.
+    pub setting: String,
+    /// How often it shows something else in the time looked at.
+    pub times: usize,
+    /// For how long at most.
+    pub longest: Time,
+    /// What it shows then, in words.
+    pub instead: Vec<String>,
+    /// What happens around the first time.
+    pub evidence: Vec<Row>,
+}
+
+pub fn ask(asker: &mut Asker) -> Vec<Hazards> {
+    let model = asker.solved.model;
+    let flashers: Vec<InputId> =
+        (0..model.inputs.len()).map(InputId).filter(|id| model.inputs[id.0].flash.is_some()).collect();
+    let mut all = vec![];
+    if flashers.len() < 2 {
+        return all;
+    }
+    for id in (0..model.screens.len()).map(ScreenId) {
+        let subject = asker.screen(id);
+        let mut worst: Vec<Found> = vec![];
+        for start in subject.starts.iter().filter(|_| flashers.iter().any(|f| subject.concern.inputs[f.0])) {
+            let off = flashers.iter().filter(|f| start.positions.0[f.0] == 0);
+            let on: Vec<Put> = off.map(|f| (*f, 1)).collect();
+            if on.is_empty() || !agrees_at_rest(asker, id, start, &on) {
+                continue;
+            }
+            for setting in asker.settings(true) {
+                let case = Case { till: Till::Repeats, ..asker.case(start, &on, &setting) };
+                let Some((shown, blinks)) = blinks(asker, id, &case) else { continue };
+                let found = Found { shown, state: start.name.clone(), case, blinks };
+                match worst.iter_mut().find(|other| other.shown == shown) {
+                    Some(other) if other.key() >= found.key() => {}
+                    Some(other) => *other = found,
+                    None => worst.push(found),
+                }
+            }
+        }
+        for found in worst {
+            let answer = found.tell(asker, id);
+            all.push(answer);
+        }
+    }
+    all
+}
+
+/// The worst for one picture.
+struct Found {
+    shown: Shown,
+    state: String,
+    case: Case,
+    blinks: Vec<Gap>,
+}
+
+impl Found {
+    fn key(&self) -> (usize, Time) {
+        (self.blinks.len(), self.longest())
+    }
+
+    fn longest(&self) -> Time {
+        self.blinks.iter().map(|gap| gap.length()).max().unwrap_or(Time::ZERO)
+    }
+
+    fn tell(self, asker: &mut Asker, screen: ScreenId) -> Hazards {
+        let machine = asker.play(&self.case);
+        let mut instead: Vec<String> = vec![];
+        for (from, to, glass) in machine.record.screens[screen.0].spans(machine.record.to) {
+            let words = glass.words(asker.solved.model);
+            let overlaps = |gap: &Gap| from < gap.to.max(gap.from + Time::nanoseconds(1)) && to > gap.from;
+            if self.blinks.iter().any(overlaps) && !glass.agrees(self.shown) && !instead.contains(&words) {
+                instead.push(words);
+            }
+        }
+        Hazards {
+            screen,
+            shown: self.shown,
+            times: self.blinks.len(),
+            longest: self.longest(),
+            setting: asker.setting_words(&self.case.setting, &machine.lever),
+            evidence: asker.evidence(&machine, self.blinks.first().map_or(Time::ZERO, |gap| gap.from)),
+            state: self.state,
+            instead,
+        }
+    }
+}
+
+/// Whether the screen shows what it should with the flashers staying on. Where it doesn't, that is no question of time.
+fn agrees_at_rest(asker: &mut Asker, screen: ScreenId, start: &Start, on: &[Put]) -> bool {
+    let mut machine = asker.lead_in(&Setting::default(), &start.way);
+    machine.put(&mut asker.rig, on);
+    let wanted = asker.wanted(screen, &machine.state);
+    let glass = machine.glass(screen);
+    wanted.is_some_and(|(_, shown)| glass.agrees(shown))
+}
+
+/// Puts the flashers on together, and gives what the screen should show then, with every time that it shows something else
+/// once it has shown that. `None` where nothing disturbs it.
+fn blinks(asker: &mut Asker, screen: ScreenId, case: &Case) -> Option<(Shown, Vec<Gap>)> {
+    let machine = asker.play(case);
+    let record = &machine.record;
+    let view = record.wanted[screen.0].at(record.to).copied().flatten()?;
+    let shown = asker.solved.model.screens[screen.0].views[view].show;
+    let lane = &record.screens[screen.0];
+    let there = lane.points.iter().find(|(_, glass)| glass.agrees(shown)).map(|(at, _)| *at)?;
+    let blinks = gaps(lane, shown, there, record.to);
+    (!blinks.is_empty() && record.refused.is_empty()).then_some((shown, blinks))
+}

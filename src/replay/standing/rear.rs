@@ -1,0 +1,113 @@
+//! Rear views against 49 CFR 571.111, S5.5, as far as wiring can tell. The clauses are told from memory and only point at
+//! the law: what holds is its text, and whether it applies to a vehicle is not for a program to say.
+
+use super::asker::{Asker, Case};
+use super::within::{Arrival, Late, Linger, linger, state_after};
+use crate::model::{InputId, ScreenId, Shown};
+use crate::replay::machine::{Deed, Till};
+use crate::replay::promise::first_shown;
+use crate::replay::setting::Setting;
+use crate::replay::time::Time;
+
+/// S5.5.3, response time: the rear image is displayed within this time of the start of a backing event (from memory).
+pub const RESPONSE: Time = Time::milliseconds(2_000);
+
+/// S14.2, test procedure: the selector goes to reverse at the earliest this long after the vehicle was started (from
+/// memory).
+pub const AFTER_START: Time = Time::milliseconds(4_000);
+
+/// A rear view, looked at with the law in mind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rear {
+    /// The screen.
+    pub screen: ScreenId,
+    /// The line of its intent.
+    pub view: usize,
+    /// What it asks for.
+    pub shown: Shown,
+    /// The input that says that the vehicle backs up.
+    pub reverse: InputId,
+    /// The worst time from reverse to the picture, the vehicle running.
+    pub response: Option<Arrival>,
+    /// The same, reverse coming 4 s after everything before it was switched on.
+    pub after_start: Option<Arrival>,
+    /// How long the picture may stay on after reverse.
+    pub linger: Linger,
+    /// A state from which backing up doesn't begin with this picture, because the intent asks for another.
+    pub other_default: Option<Arrival>,
+}
+
+/// Whether an input says that the vehicle backs up: its name begins with `reverse`, `backing` or `back-up`.
+pub fn is_reverse(name: &str) -> bool {
+    ["reverse", "backing", "back-up", "backup"].iter().any(|start| name.starts_with(start))
+}
+
+pub fn ask(asker: &mut Asker) -> Vec<Rear> {
+    let model = asker.solved.model;
+    let Some(reverse) = model.inputs.iter().position(|input| is_reverse(&input.name)).map(InputId) else {
+        return vec![];
+    };
+    let mut all = vec![];
+    for screen in (0..model.screens.len()).map(ScreenId) {
+        if let Some(view) = rear_view(asker, screen, reverse) {
+            all.push(rear(asker, screen, view, reverse));
+        }
+    }
+    all
+}
+
+/// The line of a screen's intent that counts when backing up begins with as little else as possible going on.
+fn rear_view(asker: &mut Asker, screen: ScreenId, reverse: InputId) -> Option<usize> {
+    let subject = asker.screen(screen);
+    for start in &subject.starts {
+        if start.positions.0[reverse.0] == 0 && asker.moves(&subject.concern, start).contains(&(reverse, 1)) {
+            let after = state_after(asker, screen, start, (reverse, 1))?;
+            let (view, shown) = asker.wanted(screen, &after)?;
+            let when = &asker.solved.model.screens[screen.0].views[view].when;
+            let because = matches!(shown, Shown::Source(_)) && Asker::speaks_of(when, reverse);
+            return because.then_some(view);
+        }
+    }
+    None
+}
+
+fn rear(asker: &mut Asker, screen: ScreenId, view: usize, reverse: InputId) -> Rear {
+    let shown = asker.solved.model.screens[screen.0].views[view].show;
+    let subject = asker.screen(screen);
+    let (mut response, mut after_start, mut other) = (None, None, None);
+    let moved = (reverse, 1);
+    for start in &subject.starts {
+        if start.positions.0[reverse.0] != 0 || !asker.moves(&subject.concern, start).contains(&moved) {
+            continue;
+        }
+        let Some(after) = state_after(asker, screen, start, moved) else { continue };
+        let late = |took, case, from| Late { took, name: start.name.clone(), moved, case, from };
+        if asker.wanted(screen, &after).is_none_or(|(_, wanted)| wanted != shown) {
+            let case = asker.case(start, &[moved], &Setting::default());
+            Late::keep(&mut other, None, || late(None, case, Time::ZERO));
+            continue;
+        }
+        let till = Till::Shown(screen, shown, None);
+        let play = |asker: &mut Asker, case: Case, from: Time, kept: &mut Option<Late>| {
+            let machine = asker.play(&case);
+            let record = &machine.record;
+            let took = first_shown(&record.screens[screen.0], shown, from, record.to).map(|at| at - from);
+            Late::keep(kept, took, || late(took, case, from));
+        };
+        for setting in asker.settings(asker.flashes(&subject.concern, &after.positions)) {
+            let case = Case { till, ..asker.case(start, &[moved], &setting) };
+            play(asker, case, Time::ZERO, &mut response);
+        }
+        // With everything switched on at once, 4 s before.
+        for setting in asker.settings(false) {
+            let until = asker.horizon + AFTER_START;
+            let script = vec![(Time::ZERO, Deed::Put(start.way.clone())), (AFTER_START, Deed::Put(vec![moved]))];
+            let case = Case { way: vec![], script, until, till, ..asker.case(start, &[], &setting) };
+            play(asker, case, AFTER_START, &mut after_start);
+        }
+    }
+    let mut tell = |late: Option<Late>| late.map(|late| late.tell(asker));
+    let (response, after_start, other_default) = (tell(response), tell(after_start), tell(other));
+    let linger = linger(asker, screen, view);
+    Rear { screen, view, shown, reverse, response, after_start, linger, other_default }
+}

@@ -1,0 +1,206 @@
+//! How soon is each picture there at worst, and how long does it stay on after it should have gone?
+
+use super::asker::{Asker, Case, Put, Start};
+use crate::model::{Logic, PartId, ScreenId, Shown};
+use crate::replay::Row;
+use crate::replay::glass::Glass;
+use crate::replay::machine::{Machine, Till};
+use crate::replay::promise::first_shown;
+use crate::replay::setting::Setting;
+use crate::replay::time::Time;
+use crate::replay::timeline::{Lane, Stage};
+use crate::solve::State;
+
+/// The worst time to a picture that must be there within a time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Within {
+    /// The screen.
+    pub screen: ScreenId,
+    /// The line of its intent.
+    pub view: usize,
+    /// What it asks for.
+    pub shown: Shown,
+    /// What is promised.
+    pub limit: Time,
+    /// How many ways into the view were tried, at how many settings, all told.
+    pub tried: usize,
+    /// The worst of them with the screen up; none if there is no way in.
+    pub worst: Option<Arrival>,
+    /// The worst of those that switch the screen on as well, so that it starts up first.
+    pub cold: Option<Arrival>,
+}
+
+/// How long a picture took after a move.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arrival {
+    /// The state before, in words.
+    pub state: String,
+    /// The move, in words.
+    pub step: String,
+    /// The setting, in words.
+    pub setting: String,
+    /// How long it took; none if it didn't come.
+    pub took: Option<Time>,
+    /// What happened on the way.
+    pub evidence: Vec<Row>,
+}
+
+/// How long a picture stays on after its view has ended.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Linger {
+    /// The screen.
+    pub screen: ScreenId,
+    /// Whose picture.
+    pub shown: Shown,
+    /// The longest of all ways out; its time is none if the picture doesn't go.
+    pub worst: Option<Arrival>,
+}
+
+/// An arrival before it is told: what to play to see it.
+pub(super) struct Late {
+    pub took: Option<Time>,
+    pub name: String,
+    pub moved: Put,
+    pub case: Case,
+    /// When the time begins to count.
+    pub from: Time,
+}
+
+impl Late {
+    /// Keeps the later of two; one that never comes is the latest.
+    pub fn keep(worst: &mut Option<Late>, took: Option<Time>, make: impl FnOnce() -> Late) {
+        let key = |took: Option<Time>| took.unwrap_or(Time::NEVER);
+        if worst.as_ref().is_none_or(|worst| key(took) > key(worst.took)) {
+            *worst = Some(make());
+        }
+    }
+
+    /// Plays it again and tells it.
+    pub fn tell(self, asker: &mut Asker) -> Arrival {
+        let machine = asker.play(&Case { till: Till::End, ..self.case.clone() });
+        Arrival {
+            state: self.name,
+            step: asker.move_words(self.moved),
+            setting: asker.setting_words(&self.case.setting, &machine.lever),
+            took: self.took,
+            evidence: asker.evidence(&machine, self.from + self.took.unwrap_or(Time::ZERO)),
+        }
+    }
+}
+
+pub fn ask(asker: &mut Asker) -> Vec<Within> {
+    let model = asker.solved.model;
+    let mut all = vec![];
+    for (i, screen) in model.screens.iter().enumerate() {
+        for (v, view) in screen.views.iter().enumerate() {
+            if let (Some(limit), true) = (view.within, view.show != Shown::Any) {
+                all.push(within(asker, ScreenId(i), v, view.show, Time::of(limit)));
+            }
+        }
+    }
+    all
+}
+
+fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Within {
+    let mut answer = Within { screen, view, shown, limit, tried: 0, worst: None, cold: None };
+    let (mut warm, mut cold) = (None, None);
+    let subject = asker.screen(screen);
+    for start in &subject.starts {
+        if asker.wanted(screen, &start.state).is_some_and(|(wanted, _)| wanted == view) {
+            continue;
+        }
+        for moved in asker.moves(&subject.concern, start) {
+            let Some(after) = state_after(asker, screen, start, moved) else { continue };
+            if asker.wanted(screen, &after).is_none_or(|(wanted, _)| wanted != view) {
+                continue;
+            }
+            for setting in asker.settings(asker.flashes(&subject.concern, &after.positions)) {
+                answer.tried += 1;
+                let till = Till::Shown(screen, shown, Some(view));
+                let case = Case { till, ..asker.case(start, &[moved], &setting) };
+                let machine = asker.play(&case);
+                let Some(took) = took(&machine, screen, view, shown, limit) else { continue };
+                let worst = if was_up(asker, &machine, screen) { &mut warm } else { &mut cold };
+                Late::keep(worst, took, || Late { took, name: start.name.clone(), moved, case, from: Time::ZERO });
+            }
+        }
+    }
+    answer.worst = warm.map(|late: Late| late.tell(asker));
+    answer.cold = cold.map(|late: Late| late.tell(asker));
+    answer
+}
+
+/// How long a picture takes once its view counts; its time is none if it doesn't come. `None` if the view doesn't count, or
+/// ends before it can be told.
+fn took(machine: &Machine, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Option<Option<Time>> {
+    let record = &machine.record;
+    let (from, to, _) = record.wanted[screen.0].spans(record.to).find(|(_, _, wanted)| **wanted == Some(view))?;
+    let took = first_shown(&record.screens[screen.0], shown, from, to).map(|at| at - from);
+    (took.is_some() || to - from >= limit).then_some(took)
+}
+
+/// Whether a screen was up when the record began.
+pub(super) fn was_up(asker: &Asker, machine: &Machine, screen: ScreenId) -> bool {
+    let starter = asker.rig.plan.screens[screen.0].starter;
+    starter.is_none_or(|s| machine.record.parts[s].points.first().is_some_and(|(_, stage)| *stage == Stage::Up))
+}
+
+/// The state once a move has had its effect. Where the intent speaks of what the harness remembers, that is tried at the
+/// nominal setting; else the actors are left as they were.
+pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, moved: Put) -> Option<State> {
+    let assembly = &asker.solved.assembly;
+    let positions = start.positions.moved(&assembly.circuit, assembly.input(moved.0), moved.1 as u8)?;
+    let views = &asker.solved.model.screens[screen.0].views;
+    let mut remembers = false;
+    for view in views {
+        view.when.leaves(&mut |leaf| remembers |= matches!(leaf, Logic::Signal(_)));
+    }
+    if !remembers {
+        return Some(State { positions, memory: start.state.memory.clone() });
+    }
+    let mut machine = asker.lead_in(&Setting::default(), &start.way);
+    machine.put(&mut asker.rig, &[moved]);
+    Some(machine.state)
+}
+
+/// Until when a source's picture may be seen: live, frozen, and while the screen changes over from it.
+fn last_seen(lane: &Lane<Glass>, source: PartId, end: Time) -> Time {
+    let (mut last, mut from_it) = (Time::ZERO, false);
+    for (_, to, glass) in lane.spans(end) {
+        from_it = glass.is_of(source) || (from_it && *glass == Glass::Changing);
+        if from_it {
+            last = to;
+        }
+    }
+    last
+}
+
+/// The longest that a picture may be seen after its view has ended, over every single move out of it.
+pub fn linger(asker: &mut Asker, screen: ScreenId, view: usize) -> Linger {
+    let shown = asker.solved.model.screens[screen.0].views[view].show;
+    let mut answer = Linger { screen, shown, worst: None };
+    let Shown::Source(source) = shown else { return answer };
+    let subject = asker.screen(screen);
+    let mut worst = None;
+    for start in &subject.starts {
+        if asker.wanted(screen, &start.state).is_none_or(|(wanted, _)| wanted != view) {
+            continue;
+        }
+        for moved in asker.moves(&subject.concern, start) {
+            let next = state_after(asker, screen, start, moved).and_then(|state| asker.wanted(screen, &state));
+            if next.is_none_or(|(_, next)| next == shown || next == Shown::Any) {
+                continue;
+            }
+            for setting in asker.settings(asker.flashes(&subject.concern, &start.positions)) {
+                let case = asker.case(start, &[moved], &setting);
+                let machine = asker.play(&case);
+                let record = &machine.record;
+                let last = last_seen(&record.screens[screen.0], source, record.to);
+                let took = (last < record.to).then_some(last);
+                Late::keep(&mut worst, took, || Late { took, name: start.name.clone(), moved, case, from: Time::ZERO });
+            }
+        }
+    }
+    answer.worst = worst.map(|late: Late| late.tell(asker));
+    answer
+}

@@ -1,0 +1,219 @@
+//! Answers in words, a clause each: what findings say, and what `replay` prints.
+
+use super::{Arrival, Bounce, Crank, Cure, Effect, Hazards, Race, Rear, Standing, Steady, Wear, Within};
+use crate::model::{Model, ScreenId, Shown};
+use crate::replay::Time;
+use crate::states::shown_words;
+
+/// `screen dash`.
+pub fn screen_words(model: &Model, screen: ScreenId) -> String {
+    format!("screen {}", model.screens[screen.0].name)
+}
+
+/// A picture on a screen: `REAR on screen dash`.
+fn on(model: &Model, shown: Shown, screen: ScreenId) -> String {
+    format!("{} on {}", shown_words(model, shown), screen_words(model, screen))
+}
+
+impl Steady {
+    /// Whether it blinks, and how.
+    pub fn words(&self, model: &Model) -> String {
+        let picture = on(model, self.shown, self.screen);
+        match &self.blink {
+            None if self.tried == 0 => format!("{picture}: no flasher is on while it counts"),
+            None => format!("{picture} is steady at every flash that is allowed for ({} tries)", self.tried),
+            Some(blink) => {
+                let how = match blink.away {
+                    Some(away) => format!("blinks, away for up to {away}"),
+                    None => "goes and doesn't come back".to_string(),
+                };
+                format!("{picture} {how}, in state {}", blink.state)
+            }
+        }
+    }
+}
+
+impl Cure {
+    /// What to do.
+    pub fn words(&self, model: &Model) -> String {
+        match self {
+            Cure::Add(time) => {
+                format!("bridge what is dark of a flash: a hold module that holds for at least {time} at its shortest")
+            }
+            Cure::Set(timers, time) => {
+                let names: Vec<&str> = timers.iter().map(|id| model.signals[id.0].name.as_str()).collect();
+                format!("set {} to {time} (tried at every flash, supply and tolerance)", names.join(" and "))
+            }
+        }
+    }
+}
+
+impl Arrival {
+    /// Where from and how: `reverse on in state key run, at least supply, hot copper`.
+    pub fn words(&self) -> String {
+        let state = if self.state == "at rest" { "at rest".to_string() } else { format!("in state {}", self.state) };
+        format!("{} {state}, at {}", self.step, self.setting)
+    }
+
+    fn took_words(&self) -> String {
+        self.took.map_or_else(|| "doesn't come".to_string(), |took| format!("comes after {took} at worst"))
+    }
+}
+
+impl Within {
+    /// Whether the promise holds.
+    pub fn holds(&self) -> bool {
+        [&self.worst, &self.cold].into_iter().flatten().all(|late| late.took.is_some_and(|took| took <= self.limit))
+    }
+
+    /// The worst time with the screen up, and when it has to start up first.
+    pub fn words(&self, model: &Model) -> Vec<String> {
+        let picture = on(model, self.shown, self.screen);
+        let limit = self.limit.seconds();
+        if self.worst.is_none() && self.cold.is_none() {
+            return vec![format!("{picture} within {limit}: no single move leads to it")];
+        }
+        let line = |late: &Arrival, with: &str| {
+            format!("{picture} {}{with}, within {limit} is promised: {}", late.took_words(), late.words())
+        };
+        let warm = self.worst.as_ref().map(|late| line(late, ""));
+        let cold = self.cold.as_ref().map(|late| line(late, ", the screen starting up"));
+        warm.into_iter().chain(cold).collect()
+    }
+}
+
+impl Rear {
+    /// What the law has something to say about, a clause each.
+    pub fn words(&self, model: &Model) -> Vec<String> {
+        let picture = on(model, self.shown, self.screen);
+        let mut all = vec![];
+        if let Some(arrival) = &self.response {
+            all.push(format!("{picture} {}: {} (S5.5.3: 2.0 s)", arrival.took_words(), arrival.words()));
+        }
+        if let Some(arrival) = &self.after_start {
+            let words = arrival.took_words();
+            all.push(format!(
+                "{picture} {words} if reverse follows 4 s after switching on: {} (S5.5.3)",
+                arrival.words()
+            ));
+        }
+        if let Some(arrival) = &self.linger.worst {
+            let stays = match arrival.took {
+                Some(took) => format!("may be seen for {took} after its view has ended"),
+                None => "stays after its view has ended".to_string(),
+            };
+            all.push(format!("{picture} {stays}: {} (S5.5.4: not after the backing event)", arrival.words()));
+        }
+        if let Some(arrival) = &self.other_default {
+            all.push(format!("backing up doesn't begin with {picture}: {} (S5.5.6)", arrival.words()));
+        }
+        all
+    }
+}
+
+impl Crank {
+    /// What starting the engine does.
+    pub fn words(&self, model: &Model) -> String {
+        let picture = on(model, self.shown, self.screen);
+        let away = match self.away {
+            Some(Time::ZERO) => return format!("{picture} stays while the engine is started"),
+            Some(away) => format!("is back {away} after the starter engages"),
+            None => "is not back after the engine was started".to_string(),
+        };
+        let mut words = format!("{picture} {away}, in state {}", self.state);
+        if !self.restarts.is_empty() {
+            let parts: Vec<&str> = self.restarts.iter().map(|p| model.part(*p).name.as_str()).collect();
+            words.push_str(&format!("; starts anew: {}", parts.join(", ")));
+        }
+        if !self.forgets.is_empty() {
+            words.push_str(&format!("; forgets: {}", self.forgets.join(", ")));
+        }
+        words
+    }
+}
+
+impl Race {
+    /// What the screen is given, and what it does.
+    pub fn words(&self, model: &Model) -> String {
+        let (gets, relays) = (self.gets.words(model), self.relays.join(" and "));
+        let then = self.then.words(model);
+        let does = match self.effect {
+            Effect::None => "and shows nothing of it".to_string(),
+            Effect::Blinks(time) => format!("and {then} is away for {time}"),
+            Effect::Shows(time) => format!("and shows it for {time}"),
+        };
+        format!(
+            "{} is given {gets} before {then} for up to {} while {relays} moves, {does}: {} in state {}",
+            screen_words(model, self.screen),
+            self.lasts.seconds(),
+            self.step,
+            self.state,
+        )
+    }
+}
+
+impl Bounce {
+    /// What a bounce does.
+    pub fn words(&self, model: &Model) -> String {
+        let name = &model.inputs[self.input.0].name;
+        format!(
+            "{name} bouncing for up to {} leaves {} otherwise than a clean contact: {} in state {}",
+            self.bounce.seconds(),
+            self.otherwise.join(", "),
+            self.step,
+            self.state
+        )
+    }
+}
+
+impl Hazards {
+    /// How the screen is disturbed.
+    pub fn words(&self, model: &Model) -> String {
+        let times = if self.times == 1 { "once".to_string() } else { format!("{} times", self.times) };
+        format!(
+            "hazards disturb {} {times}, up to {} of {} instead of {}: from state {}",
+            screen_words(model, self.screen),
+            self.longest,
+            self.instead.join(", then "),
+            shown_words(model, self.shown),
+            self.state
+        )
+    }
+}
+
+impl Wear {
+    /// How often, and how long.
+    pub fn words(&self, model: &Model) -> String {
+        let name = &model.signals[self.relay.0].name;
+        let hours = |life: Option<u64>, of: &str| {
+            life.map(|life| format!(", {of} life of {life} used up after {} h of flashing", self.hours(life)))
+        };
+        format!(
+            "{name} operates {} times in an hour of flashing at {}{}{}",
+            self.operations,
+            self.rate,
+            hours(self.mechanical, "mechanical").unwrap_or_default(),
+            hours(self.electrical, "electrical").unwrap_or_default()
+        )
+    }
+}
+
+impl Standing {
+    /// Every answer, with a word that says what kind of question it is.
+    pub fn lines(&self, model: &Model) -> Vec<(&'static str, String)> {
+        let mut all: Vec<(&'static str, String)> = vec![];
+        for answer in &self.steady {
+            all.push(("steady", answer.words(model)));
+            let cure = answer.blink.as_ref().and_then(|blink| blink.cure.as_ref());
+            all.extend(cure.map(|cure| ("", format!("do: {}", cure.words(model)))));
+        }
+        all.extend(self.within.iter().flat_map(|a| a.words(model)).map(|words| ("within", words)));
+        all.extend(self.rear.iter().flat_map(|a| a.words(model)).map(|words| ("rear view", words)));
+        all.extend(self.crank.iter().map(|a| ("engine start", a.words(model))));
+        all.extend(self.races.iter().map(|a| ("race", a.words(model))));
+        all.extend(self.bounces.iter().map(|a| ("bounce", a.words(model))));
+        all.extend(self.hazards.iter().map(|a| ("hazards", a.words(model))));
+        all.extend(self.wear.iter().map(|a| ("wear", a.words(model))));
+        all
+    }
+}
