@@ -5,7 +5,7 @@ use super::scene::Size;
 use super::sheet::Paper;
 use super::timing_chart::{self, Chart};
 use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart};
-use crate::replay::{Rig, Setting, replay};
+use crate::replay::{Rig, Setting, replay_all};
 use crate::states::{Solved, Wiring};
 
 /// One kind of drawing.
@@ -86,9 +86,7 @@ pub fn named(name: &str) -> Option<&'static Drawing> {
 /// The timing chart of every drive, played at the nominal supply with the middle of what flashers may do.
 pub fn timing_charts(wiring: &Wiring, size: Option<Size>) -> Vec<Scene> {
     let (plan, setting) = (Rig::new(wiring).plan, Setting::default());
-    let charts = wiring.model.drives.iter().flat_map(|drive| {
-        let timeline = replay(wiring, drive, &setting);
-        timing_chart::draw(&Chart::of(wiring, &plan, drive, &timeline), size)
-    });
-    charts.collect()
+    let timelines = replay_all(wiring, &setting);
+    let drives = wiring.model.drives.iter().zip(&timelines);
+    drives.flat_map(|(drive, timeline)| timing_chart::draw(&Chart::of(wiring, &plan, drive, timeline), size)).collect()
 }

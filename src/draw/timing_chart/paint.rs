@@ -227,7 +227,10 @@ impl Brush<'_> {
             let seen = self.visible(band.span);
             let widest = seen.iter().copied().max_by(|a, b| (a[1] - a[0]).total_cmp(&(b[1] - b[0])));
             for part in seen {
-                let words = if Some(part) == widest { self.words(band, part) } else { None };
+                // The widest part gets whatever words fit, the others their words in full where there is room.
+                let words = self.words(band, part);
+                let words =
+                    words.filter(|(words, size)| Some(part) == widest || (*words == band.text && *size == LABEL));
                 self.band(band, part, y, height, words);
             }
         }
