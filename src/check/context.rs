@@ -4,11 +4,12 @@ use super::Finding;
 use super::protection::Protection;
 use super::screens::ScreenFaults;
 use super::short::Shorts;
+use super::timing::Times;
 use super::walk::Neighbours;
 use super::worst::{Moment, Worst};
 use crate::form::Place;
 use crate::graph::Nets;
-use crate::model::{ElementKind, Model, PartId, PinId, RunId, VehicleFeed, WireId};
+use crate::model::{ElementKind, Model, PartId, PinId, RunId, ScreenId, VehicleFeed, WireId};
 use crate::quantity::Amps;
 use crate::size;
 use crate::solve::{Solution, Tracer};
@@ -30,6 +31,8 @@ pub struct Context<'m> {
     pub tracer: Tracer,
     /// What the screens show and should not.
     pub screens: ScreenFaults,
+    /// The harness in motion.
+    pub times: Times,
     /// What fuse protects each wire.
     pub protection: Protection,
     /// The least resistance to each pin.
@@ -58,6 +61,7 @@ impl<'m> Context<'m> {
             bundled: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect(),
             nets: Nets::new(model),
             screens: ScreenFaults::new(solved, &worst),
+            times: Times::new(solved),
             worst,
             tracer: Tracer::new(model, &solved.assembly),
             protection: Protection::new(model, &neighbours),
@@ -143,6 +147,11 @@ impl<'m> Context<'m> {
         let Some(&first) = self.wires_on(pin).first() else { return self.part_place(self.model.pin(pin).part) };
         let wire = self.model.wire(first);
         wire.end_places[usize::from(wire.ends[0] != pin)]
+    }
+
+    /// Whether a line of a screen's views is told to show something else in some state: no question of time.
+    pub fn is_other(&self, screen: ScreenId, view: usize) -> bool {
+        self.screens.differs.keys().any(|(other, line, _)| (*other, *line) == (screen, view))
     }
 
     /// Where a part stands in the spec.

@@ -73,6 +73,19 @@ pub struct Evidence {
     pub path: Vec<Waypoint>,
     /// Values with their limits.
     pub figures: Vec<Figure>,
+    /// What happens around the moment that shows it, in order of time.
+    pub timeline: Vec<TimelineRow>,
+}
+
+/// A moment at which something happens.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TimelineRow {
+    /// When, from the start of the drive or of the move that is looked at.
+    pub at: String,
+    /// What happens: `left-turn off, K1 out`; empty where only screens change.
+    pub happens: String,
+    /// What each screen shows from then on, and behind `≠` what it should: `dash: changing over ≠ LEFT`.
+    pub screens: Vec<String>,
 }
 
 /// A pin on the way of a current.

@@ -21,17 +21,19 @@ mod sneak;
 mod specimens;
 mod tables;
 mod text;
+mod timing;
 mod unsettled;
 mod walk;
 mod worst;
 
 pub use context::Context;
 pub use explain::{Explanation, explain, list};
-pub use finding::{Evidence, Figure, Finding, Severity, Waypoint};
+pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use text::text;
+pub use timing::Times;
 
 use crate::form::{Place, Problem};
 use crate::model::Model;

@@ -1,6 +1,6 @@
 //! A report for people.
 
-use super::{Evidence, Finding, Report, Severity};
+use super::{Evidence, Finding, Report, Severity, TimelineRow};
 use crate::diagnostic::{Message, Style, draw};
 use crate::model::Model;
 
@@ -62,7 +62,21 @@ fn notes(evidence: &Evidence) -> Vec<String> {
         }));
         notes.push(lines.join("\n"));
     }
+    if !evidence.timeline.is_empty() {
+        notes.push(format!("what happens around it:\n{}", timeline(&evidence.timeline)));
+    }
     notes
+}
+
+/// Moments as lines, in columns.
+fn timeline(rows: &[TimelineRow]) -> String {
+    let widest = |text: fn(&TimelineRow) -> &str| rows.iter().map(|row| text(row).chars().count()).max().unwrap_or(0);
+    let (at, happens) = (widest(|row| &row.at), widest(|row| &row.happens));
+    let line = |row: &TimelineRow| {
+        let screens = row.screens.join(", ");
+        format!("  {:>at$}  {:<happens$}  {screens}", row.at, row.happens)
+    };
+    rows.iter().map(line).collect::<Vec<_>>().join("\n")
 }
 
 /// How many of what.

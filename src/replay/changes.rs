@@ -182,11 +182,21 @@ const MOST_ROWS: usize = 10;
 const BEFORE: usize = 4;
 
 /// The rows of a record around a moment.
-pub(super) fn around(wiring: &Wiring, plan: &Plan, record: &Record, at: Time) -> Vec<Row> {
+pub fn around(wiring: &Wiring, plan: &Plan, record: &Record, at: Time) -> Vec<Row> {
     let mut rows = rows(wiring, plan, record);
     rows.retain(|row| row.at >= at - AROUND && row.at <= at + AROUND);
     let first = rows.partition_point(|row| row.at < at).saturating_sub(BEFORE);
     rows.into_iter().skip(first).take(MOST_ROWS).collect()
+}
+
+/// The rows of a record from one moment to another; of many, the first few and the last ones.
+pub fn between(wiring: &Wiring, plan: &Plan, record: &Record, from: Time, to: Time) -> Vec<Row> {
+    let mut rows = rows(wiring, plan, record);
+    rows.retain(|row| row.at >= from && row.at <= to);
+    if rows.len() > MOST_ROWS {
+        rows.drain(BEFORE..rows.len() - (MOST_ROWS - BEFORE));
+    }
+    rows
 }
 
 fn screens(wiring: &Wiring, record: &Record, at: Time) -> Vec<String> {

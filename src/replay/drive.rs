@@ -49,6 +49,14 @@ pub fn replay(wiring: &Wiring, drive: &Drive, setting: &Setting) -> Timeline {
     play(&mut Rig::new(wiring), &supplies, drive, setting)
 }
 
+/// Plays every drive of a harness in turn, each as if it were the only one.
+pub fn replay_all(wiring: &Wiring, setting: &Setting) -> Vec<Timeline> {
+    let drives = &wiring.model.drives;
+    let supplies: Vec<Supplies> = drives.iter().map(|drive| Supplies::of(&wiring.assembly.circuit, drive)).collect();
+    let mut rig = Rig::new(wiring);
+    drives.iter().zip(&supplies).map(|(drive, supplies)| play(&mut rig, supplies, drive, setting)).collect()
+}
+
 /// The same on a rig that is there; `supplies` has what the drive's steps need.
 fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &Setting) -> Timeline {
     let mut script = vec![];

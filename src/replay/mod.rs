@@ -18,9 +18,8 @@ pub mod standing;
 mod time;
 mod timeline;
 
-use changes::around;
-pub use changes::{Change, Row, Track, change_words, changes, rows};
-pub use drive::{Timeline, replay};
+pub use changes::{Change, Row, Track, around, between, change_words, changes, rows};
+pub use drive::{Timeline, replay, replay_all};
 pub use flash::{Cycle, Pattern};
 pub use glass::Glass;
 pub use plan::{Plan, Starter};

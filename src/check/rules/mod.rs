@@ -6,6 +6,7 @@ mod logic;
 mod net;
 mod safety;
 mod spec;
+mod time;
 
 use super::Rule;
 
@@ -26,6 +27,7 @@ pub const FAMILIES: &[Family] = &[
     Family { name: "net", title: "what is joined to what", rules: net::RULES },
     Family { name: "logic", title: "what shows when", rules: logic::RULES },
     Family { name: "load", title: "currents and voltages", rules: load::RULES },
+    Family { name: "time", title: "what blinks and what comes too late", rules: time::RULES },
     Family { name: "safety", title: "fire and harm", rules: safety::RULES },
     Family { name: "build", title: "what the bench builds", rules: build::RULES },
 ];

@@ -279,6 +279,11 @@ impl<'r> Asker<'r> {
         crate::replay::around(self.solved, &self.rig.plan, &machine.record, at)
     }
 
+    /// What happens in a record from one moment to another.
+    pub fn evidence_between(&self, machine: &Machine, from: Time, to: Time) -> Vec<Row> {
+        crate::replay::between(self.solved, &self.rig.plan, &machine.record, from, to)
+    }
+
     /// Whether a condition speaks of an input.
     pub fn speaks_of(logic: &Logic, input: InputId) -> bool {
         let mut found = false;

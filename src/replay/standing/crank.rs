@@ -1,7 +1,7 @@
 //! What flickers when the engine is started: the supply dips, and comes back.
 
 use super::asker::{Asker, Case, Start};
-use crate::model::{PartId, ScreenId, Shown};
+use crate::model::{Model, PartId, ScreenId, Shown};
 use crate::quantity::Volts;
 use crate::replay::Row;
 use crate::replay::drive::supplied;
@@ -19,6 +19,9 @@ pub const PROFILE: [(Time, f64); 2] = [(Time::ZERO, 6.0), (Time::milliseconds(65
 
 /// When the supply is as before.
 pub const OVER: Time = Time::milliseconds(1_065);
+
+/// Of a picture that isn't back, what happens for this long after the start is told.
+const AFTER: Time = Time::milliseconds(2_000);
 
 /// The nominal voltage that the profile is for.
 const FOR: f64 = 12.0;
@@ -47,10 +50,21 @@ pub(super) struct Dips(Vec<(Time, Circuit)>);
 
 impl Dips {
     pub fn new(solved: &Solved) -> Dips {
-        let share = solved.model.job.nominal.value() / FOR;
         let circuit = &solved.assembly.circuit;
-        Dips(PROFILE.iter().map(|(at, volts)| (*at, supplied(circuit, Volts::new(volts * share)))).collect())
+        Dips(profile(solved.model).map(|(at, volts)| (at, supplied(circuit, volts))).collect())
     }
+}
+
+/// The profile for a job's nominal voltage.
+fn profile(model: &Model) -> impl Iterator<Item = (Time, Volts)> {
+    let share = model.job.nominal.value() / FOR;
+    PROFILE.into_iter().map(move |(at, volts)| (at, Volts::new(volts * share)))
+}
+
+/// The same in words.
+fn remarks(model: &Model) -> Vec<(Time, String)> {
+    let dips = profile(model).map(|(at, volts)| (at, format!("supply at {volts}")));
+    dips.chain([(OVER, "supply as usual".to_string())]).collect()
 }
 
 pub fn ask<'r>(asker: &mut Asker<'r>, dips: &'r Dips) -> Vec<Crank> {
@@ -83,7 +97,8 @@ pub fn ask<'r>(asker: &mut Asker<'r>, dips: &'r Dips) -> Vec<Crank> {
 fn crank(asker: &mut Asker, script: &[(Time, Deed)], id: ScreenId, shown: Shown, start: &Start) -> Option<Crank> {
     let case =
         Case { script: script.to_vec(), until: OVER + asker.horizon, ..asker.case(start, &[], &Setting::default()) };
-    let machine = asker.play(&case);
+    let mut machine = asker.play(&case);
+    machine.record.remarks = remarks(asker.solved.model);
     let record = &machine.record;
     let lane = &record.screens[id.0];
     if !lane.points.first().is_some_and(|(_, glass)| glass.agrees(shown)) {
@@ -106,6 +121,6 @@ fn crank(asker: &mut Asker, script: &[(Time, Deed)], id: ScreenId, shown: Shown,
         away: if lane.points.len() > 1 { back } else { Some(Time::ZERO) },
         restarts: restarts.map(|(starter, _)| starter.part).collect(),
         forgets: forgets.map(|actor| circuit.actors[actor.index()].name.clone()).collect(),
-        evidence: asker.evidence(&machine, back.unwrap_or(OVER)),
+        evidence: asker.evidence_between(&machine, Time::ZERO, back.unwrap_or(OVER + AFTER)),
     })
 }

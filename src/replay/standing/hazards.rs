@@ -43,7 +43,7 @@ pub fn ask(asker: &mut Asker) -> Vec<Hazards> {
         for start in subject.starts.iter().filter(|_| flashers.iter().any(|f| subject.concern.inputs[f.0])) {
             let off = flashers.iter().filter(|f| start.positions.0[f.0] == 0);
             let on: Vec<Put> = off.map(|f| (*f, 1)).collect();
-            if on.is_empty() || !agrees_at_rest(asker, id, start, &on) {
+            if on.is_empty() || !agrees_at_rest(asker, id, start, &flashers, &on) {
                 continue;
             }
             for setting in asker.settings(true) {
@@ -105,13 +105,16 @@ impl Found {
     }
 }
 
-/// Whether the screen shows what it should with the flashers staying on. Where it doesn't, that is no question of time.
-fn agrees_at_rest(asker: &mut Asker, screen: ScreenId, start: &Start, on: &[Put]) -> bool {
+/// Whether the screen shows what it should with the flashers staying on, and as well with them staying dark. Where it
+/// doesn't, the picture comes and goes with the flash, and the rules about states and about steady views tell that.
+fn agrees_at_rest(asker: &mut Asker, screen: ScreenId, start: &Start, flashers: &[InputId], on: &[Put]) -> bool {
     let mut machine = asker.lead_in(&Setting::default(), &start.way);
     machine.put(&mut asker.rig, on);
-    let wanted = asker.wanted(screen, &machine.state);
-    let glass = machine.glass(screen);
-    wanted.is_some_and(|(_, shown)| glass.agrees(shown))
+    let Some((_, shown)) = asker.wanted(screen, &machine.state) else { return false };
+    let lit = machine.glass(screen).agrees(shown);
+    let off: Vec<Put> = flashers.iter().map(|flasher| (*flasher, 0)).collect();
+    machine.put(&mut asker.rig, &off);
+    lit && machine.glass(screen).agrees(shown)
 }
 
 /// Puts the flashers on together, and gives what the screen should show then, with every time that it shows something else

@@ -17,11 +17,11 @@ pub use bounce::Bounce;
 pub use crank::{Crank, OVER, PROFILE};
 pub use hazards::Hazards;
 pub use race::{Effect, Race};
-pub use rear::{AFTER_START, RESPONSE, Rear, is_reverse};
+pub use rear::{AFTER_START, LINGER, RESPONSE, Rear, is_reverse};
 pub use steady::{Blink, Cure, Steady};
 pub use wear::Wear;
 pub use within::{Arrival, Linger, Within};
-pub use words::screen_words;
+pub use words::{picture_words, screen_words};
 
 use crate::states::Solved;
 use asker::Asker;

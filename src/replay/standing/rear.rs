@@ -16,6 +16,10 @@ pub const RESPONSE: Time = Time::milliseconds(2_000);
 /// memory).
 pub const AFTER_START: Time = Time::milliseconds(4_000);
 
+/// S4, backing event: it ends at the latest when the vehicle has gone forward for this long (from memory; or at 10 mph, or
+/// after 10 m, whichever the maker takes), and S5.5.4 then lets the rear image go.
+pub const LINGER: Time = Time::milliseconds(10_000);
+
 /// A rear view, looked at with the law in mind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rear {

@@ -66,6 +66,9 @@ pub(super) struct Late {
     pub from: Time,
 }
 
+/// Of a picture that doesn't come, what happens for this long is told.
+const AFTER: Time = Time::milliseconds(5_000);
+
 impl Late {
     /// Keeps the later of two; one that never comes is the latest.
     pub fn keep(worst: &mut Option<Late>, took: Option<Time>, make: impl FnOnce() -> Late) {
@@ -83,7 +86,7 @@ impl Late {
             step: asker.move_words(self.moved),
             setting: asker.setting_words(&self.case.setting, &machine.lever),
             took: self.took,
-            evidence: asker.evidence(&machine, self.from + self.took.unwrap_or(Time::ZERO)),
+            evidence: asker.evidence_between(&machine, self.from, self.from + self.took.unwrap_or(AFTER)),
         }
     }
 }

@@ -11,14 +11,14 @@ pub fn screen_words(model: &Model, screen: ScreenId) -> String {
 }
 
 /// A picture on a screen: `REAR on screen dash`.
-fn on(model: &Model, shown: Shown, screen: ScreenId) -> String {
+pub fn picture_words(model: &Model, shown: Shown, screen: ScreenId) -> String {
     format!("{} on {}", shown_words(model, shown), screen_words(model, screen))
 }
 
 impl Steady {
     /// Whether it blinks, and how.
     pub fn words(&self, model: &Model) -> String {
-        let picture = on(model, self.shown, self.screen);
+        let picture = picture_words(model, self.shown, self.screen);
         match &self.blink {
             None if self.tried == 0 => format!("{picture}: no flasher is on while it counts"),
             None => format!("{picture} is steady at every flash that is allowed for ({} tries)", self.tried),
@@ -63,12 +63,17 @@ impl Arrival {
 impl Within {
     /// Whether the promise holds.
     pub fn holds(&self) -> bool {
-        [&self.worst, &self.cold].into_iter().flatten().all(|late| late.took.is_some_and(|took| took <= self.limit))
+        [&self.worst, &self.cold].into_iter().all(|arrival| self.late(arrival.as_ref()).is_none())
+    }
+
+    /// An arrival that breaks the promise.
+    pub fn late<'a>(&self, arrival: Option<&'a Arrival>) -> Option<&'a Arrival> {
+        arrival.filter(|late| late.took.is_none_or(|took| took > self.limit))
     }
 
     /// The worst time with the screen up, and when it has to start up first.
     pub fn words(&self, model: &Model) -> Vec<String> {
-        let picture = on(model, self.shown, self.screen);
+        let picture = picture_words(model, self.shown, self.screen);
         let limit = self.limit.seconds();
         if self.worst.is_none() && self.cold.is_none() {
             return vec![format!("{picture} within {limit}: no single move leads to it")];
@@ -85,7 +90,7 @@ impl Within {
 impl Rear {
     /// What the law has something to say about, a clause each.
     pub fn words(&self, model: &Model) -> Vec<String> {
-        let picture = on(model, self.shown, self.screen);
+        let picture = picture_words(model, self.shown, self.screen);
         let mut all = vec![];
         if let Some(arrival) = &self.response {
             all.push(format!("{picture} {}: {} (S5.5.3: 2.0 s)", arrival.took_words(), arrival.words()));
@@ -114,7 +119,7 @@ impl Rear {
 impl Crank {
     /// What starting the engine does.
     pub fn words(&self, model: &Model) -> String {
-        let picture = on(model, self.shown, self.screen);
+        let picture = picture_words(model, self.shown, self.screen);
         let away = match self.away {
             Some(Time::ZERO) => return format!("{picture} stays while the engine is started"),
             Some(away) => format!("is back {away} after the starter engages"),

@@ -32,6 +32,20 @@ fn a_hold_bridges_the_dark_part_of_a_flash_if_it_is_longer() {
     }
 }
 
+/// The uneven flash that NHTSA interpretation GF006498 (2003) calls within the rate (200/250, 200/250, 200/850 ms) is dark
+/// for 850 ms: a hold that is long enough for every even flash isn't for that one.
+#[test]
+fn an_uneven_flash_needs_a_longer_hold() {
+    let model = flasher_through("{use: hold, at: bench}");
+    let ms = Time::milliseconds;
+    let cycles = [(200, 250), (200, 250), (200, 850)].map(|(on, off)| Cycle { on: ms(on), off: ms(off) });
+    let uneven = Setting { pattern: Pattern::of(cycles.to_vec()), ..Setting::default() };
+    let verdict = |hold: Time| steady(&model, &timed(&model, uneven.clone(), hold)).verdict;
+    assert_eq!(verdict(ms(750)), Verdict::Broken);
+    assert_eq!(verdict(ms(850)), Verdict::Broken);
+    assert_eq!(verdict(ms(850) + Time::nanoseconds(1)), Verdict::Kept);
+}
+
 /// A pulse from each flash bridges if it is longer than the period, whatever the on-time share.
 #[test]
 fn a_pulse_bridges_if_it_is_longer_than_the_period() {

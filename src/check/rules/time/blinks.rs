@@ -1,0 +1,37 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{Blink, Steady, picture_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/blinks",
+    severity: Severity::Error,
+    explanation: include_str!("blinks.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let blinks = context.times.standing.steady.iter().filter(|steady| !context.is_other(steady.screen, steady.view));
+    blinks.filter_map(|steady| Some(finding(context, steady, steady.blink.as_ref()?))).collect()
+}
+
+fn finding(context: &Context, steady: &Steady, blink: &Blink) -> Finding {
+    let model = context.model;
+    let picture = picture_words(model, steady.shown, steady.screen);
+    let how = match blink.away {
+        Some(away) => format!("{picture} blinks, away for up to {away} at a time"),
+        None => format!("{picture} goes while something flashes and doesn't come back"),
+    };
+    let finding = RULE
+        .finding(model.screens[steady.screen.0].views[steady.view].place, how)
+        .about(picture)
+        .label("should be steady")
+        .shown_in(blink.state.clone(), &blink.setting)
+        .value("times away in the time looked at", blink.times)
+        .value("longest dark part of the flash", blink.dark)
+        .timeline(model, &blink.evidence);
+    match &blink.cure {
+        Some(cure) => finding.hint(cure.words(model)),
+        None => {
+            finding.hint("no time of the timers that take part makes it steady; look at what switches with the flash")
+        }
+    }
+}

@@ -1,0 +1,26 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::Bounce;
+
+pub const RULE: Rule = Rule {
+    name: "time/bounce",
+    severity: Severity::Warning,
+    explanation: include_str!("bounce.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.times.standing.bounces.iter().map(|bounce| finding(context, bounce)).collect()
+}
+
+fn finding(context: &Context, bounce: &Bounce) -> Finding {
+    let input = &context.model.inputs[bounce.input.0];
+    let otherwise = bounce.otherwise.join(", ");
+    RULE.finding(input.place, format!("contacts of {} that bounce leave {otherwise}, unlike clean ones", input.name))
+        .about(input.name.as_str())
+        .label("may bounce")
+        .shown_in(bounce.state.clone(), "nominal supply")
+        .value("bounces for up to", bounce.bounce.seconds())
+        .value("after", &bounce.step)
+        .timeline(context.model, &bounce.evidence)
+        .hint("take a latch with a set and a reset input, or a module that takes no second trigger for some 20 ms")
+}

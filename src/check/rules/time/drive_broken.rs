@@ -1,0 +1,64 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::Drive;
+use crate::replay::{Promise, PromiseKind, Rig, Time, Timeline, Verdict, around, promise_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/drive-broken",
+    severity: Severity::Error,
+    explanation: include_str!("drive_broken.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let drives = context.model.drives.iter().zip(&context.times.drives);
+    drives
+        .filter(|(_, timeline)| !timeline.kept())
+        .flat_map(|(drive, timeline)| of_drive(context, drive, timeline))
+        .collect()
+}
+
+fn of_drive(context: &Context, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
+    let model = context.model;
+    let plan = Rig::new(context.solved).plan;
+    let finding = |place, message: String, at: Time| {
+        RULE.finding(place, message)
+            .about(format!("drive {}", drive.name))
+            .value("played at", &timeline.setting)
+            .timeline(model, &around(context.solved, &plan, &timeline.record, at))
+    };
+    let mut all = vec![];
+    for (at, input, to) in &timeline.record.refused {
+        let step = drive.steps.iter().find(|step| Time::of(step.at) == *at);
+        let input = &model.inputs[input.0];
+        let message =
+            format!("drive {} puts {} to {} at {at}, which can't be", drive.name, input.name, input.positions[*to]);
+        let hint = "let the drive first do what the input `needs`, and end what `excludes` it";
+        all.push(finding(step.map_or(drive.place, |step| step.place), message, *at).label("can't be done").hint(hint));
+    }
+    for promise in
+        timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_told(context, promise))
+    {
+        let at = if matches!(promise.kind, PromiseKind::Expect { .. }) { promise.to } else { promise.from };
+        let message = format!("drive {} breaks a promise: {}", drive.name, promise_words(model, promise));
+        let hint = "see in the timeline what comes instead; mend the wiring, or what the drive expects";
+        all.push(finding(promise.place, message, at).label("not kept").hint(hint));
+    }
+    if let Some(why) = &timeline.stopped {
+        let message = format!("drive {} can't be played beyond {}: {why}", drive.name, timeline.record.to);
+        all.push(finding(drive.place, message, timeline.record.to).label("stops"));
+    }
+    all
+}
+
+/// Whether the question that needs no drive tells the same.
+fn is_told(context: &Context, promise: &Promise) -> bool {
+    let standing = &context.times.standing;
+    let same = |screen, view: usize| {
+        screen == promise.screen && context.model.screens[promise.screen.0].views[view].place == promise.place
+    };
+    match promise.kind {
+        PromiseKind::Within { .. } => standing.within.iter().any(|w| same(w.screen, w.view) && !w.holds()),
+        PromiseKind::Steady { .. } => standing.steady.iter().any(|s| same(s.screen, s.view) && s.blink.is_some()),
+        PromiseKind::Expect { .. } => false,
+    }
+}

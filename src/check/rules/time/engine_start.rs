@@ -1,0 +1,45 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::ScreenId;
+use crate::replay::Time;
+use crate::replay::standing::{Crank, screen_words};
+use crate::states::shown_words;
+
+pub const RULE: Rule = Rule {
+    name: "time/engine-start",
+    severity: Severity::Note,
+    explanation: include_str!("engine_start.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// What starts the engine, in words.
+pub const PROFILE: &str = "supply at half of nominal for 1 s and back";
+
+fn find(context: &Context) -> Vec<Finding> {
+    let screens = (0..context.model.screens.len()).map(ScreenId);
+    screens.filter_map(|screen| finding(context, screen)).collect()
+}
+
+fn finding(context: &Context, screen: ScreenId) -> Option<Finding> {
+    let model = context.model;
+    let flickers = |crank: &&Crank| crank.screen == screen && crank.away.is_some_and(|away| away > Time::ZERO);
+    let cranks: Vec<&Crank> = context.times.standing.crank.iter().filter(flickers).collect();
+    let worst = cranks.iter().copied().max_by_key(|crank| (crank.away, std::cmp::Reverse(&crank.state)))?;
+    let name = screen_words(model, screen);
+    let back = worst.away?;
+    let mut finding = RULE
+        .finding(
+            model.screens[screen.0].place,
+            format!("{name} loses its picture while the engine is started, for up to {back}"),
+        )
+        .about(name)
+        .label("goes dark or starts anew")
+        .shown_in(worst.state.clone(), PROFILE)
+        .timeline(model, &worst.evidence)
+        .hint("accept it where nobody looks then; else feed screen and cameras through a converter that holds to 6 V");
+    for crank in cranks {
+        let shown = shown_words(model, crank.shown);
+        finding = finding.value(&format!("{shown} back"), format!("{} after the starter engages", crank.away?));
+    }
+    let parts: Vec<&str> = worst.restarts.iter().map(|part| model.part(*part).name.as_str()).collect();
+    Some(if parts.is_empty() { finding } else { finding.value("starts anew", parts.join(", ")) })
+}

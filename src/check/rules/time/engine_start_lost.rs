@@ -1,0 +1,36 @@
+use super::engine_start::PROFILE;
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{Crank, picture_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/engine-start-lost",
+    severity: Severity::Warning,
+    explanation: include_str!("engine_start_lost.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let lost = context.times.standing.crank.iter().filter(|crank| crank.away.is_none());
+    lost.map(|crank| finding(context, crank)).collect()
+}
+
+fn finding(context: &Context, crank: &Crank) -> Finding {
+    let model = context.model;
+    let picture = picture_words(model, crank.shown, crank.screen);
+    let finding = RULE
+        .finding(
+            model.screens[crank.screen.0].place,
+            format!("{picture} doesn't come back after the engine was started"),
+        )
+        .about(picture)
+        .label("loses a picture for good")
+        .shown_in(crank.state.clone(), PROFILE)
+        .timeline(model, &crank.evidence)
+        .hint(
+            "take a latching relay, which keeps its side without power, or feed what remembers so that it holds to 6 V",
+        );
+    match crank.forgets.is_empty() {
+        true => finding,
+        false => finding.value("forgets", crank.forgets.join(", ")),
+    }
+}

@@ -1,0 +1,42 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{Hazards, picture_words, screen_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/hazards",
+    severity: Severity::Warning,
+    explanation: include_str!("hazards.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let standing = &context.times.standing;
+    // What blinks on with one flasher is told by the rule for that.
+    let blinks = |hazards: &Hazards| {
+        standing.steady.iter().any(|s| s.screen == hazards.screen && s.shown == hazards.shown && s.blink.is_some())
+    };
+    standing.hazards.iter().filter(|hazards| !blinks(hazards)).map(|hazards| finding(context, hazards)).collect()
+}
+
+fn finding(context: &Context, hazards: &Hazards) -> Finding {
+    let model = context.model;
+    let times = if hazards.times == 1 { "once".to_string() } else { "again and again".to_string() };
+    let instead = hazards.instead.join(", then ");
+    let screen = screen_words(model, hazards.screen);
+    let picture = picture_words(model, hazards.shown, hazards.screen);
+    let message = format!("hazards disturb {picture} {times}, for up to {}: {instead}", hazards.longest);
+    let mut finding = RULE
+        .finding(model.screens[hazards.screen.0].place, message)
+        .about(screen)
+        .label("is disturbed")
+        .shown_in(hazards.state.clone(), &hazards.setting)
+        .value("times in the time looked at", hazards.times)
+        .timeline(model, &hazards.evidence)
+        .hint(
+            "both signals come before any relay has moved: hold a trigger back by a delay longer than the relay takes",
+        );
+    let mut views = model.screens[hazards.screen.0].views.iter().filter(|view| view.show == hazards.shown);
+    if hazards.times == 1 && !views.any(|view| view.steady) {
+        finding.severity = Severity::Note;
+    }
+    finding
+}

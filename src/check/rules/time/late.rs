@@ -1,0 +1,41 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::Model;
+use crate::replay::standing::{Arrival, Within, picture_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/late",
+    severity: Severity::Error,
+    explanation: include_str!("late.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let within = context.times.standing.within.iter().filter(|within| !context.is_other(within.screen, within.view));
+    let late = within.filter_map(|within| Some((within, within.late(within.worst.as_ref())?)));
+    let hint = "see in the timeline what it waits for: give camera and modules their power before the trigger comes, or \
+                promise a time that can be kept";
+    late.map(|(within, arrival)| finding(&RULE, context.model, within, arrival).hint(hint)).collect()
+}
+
+/// A picture that comes later than promised.
+pub fn finding(rule: &Rule, model: &Model, within: &Within, late: &Arrival) -> Finding {
+    let picture = picture_words(model, within.shown, within.screen);
+    let limit = within.limit.seconds();
+    let comes = match late.took {
+        Some(took) => format!("comes {took} after {}", late.step),
+        None => format!("doesn't come after {}", late.step),
+    };
+    let finding = rule
+        .finding(
+            model.screens[within.screen.0].views[within.view].place,
+            format!("{picture} {comes}, within {limit} is promised"),
+        )
+        .about(picture)
+        .label("promises a time")
+        .shown_in(late.state.clone(), &late.setting)
+        .timeline(model, &late.evidence);
+    match late.took {
+        Some(took) => finding.limit("time to the picture", took, format!("at most {limit}")),
+        None => finding,
+    }
+}

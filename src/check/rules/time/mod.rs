@@ -1,0 +1,35 @@
+//! Rules about time: what blinks, what comes too late, what a drive promises.
+
+mod blinks;
+mod bounce;
+mod drive_broken;
+mod engine_start;
+mod engine_start_lost;
+mod hazards;
+mod late;
+mod late_start;
+mod rear_default;
+mod rear_late;
+mod rear_lingers;
+mod relay_race;
+mod relay_wear;
+
+use crate::check::Rule;
+
+/// The rules of this family.
+#[rustfmt::skip] // A line for each rule.
+pub const RULES: &[Rule] = &[
+    blinks::RULE,
+    late::RULE,
+    late_start::RULE,
+    drive_broken::RULE,
+    hazards::RULE,
+    relay_race::RULE,
+    bounce::RULE,
+    engine_start::RULE,
+    engine_start_lost::RULE,
+    rear_late::RULE,
+    rear_lingers::RULE,
+    rear_default::RULE,
+    relay_wear::RULE,
+];

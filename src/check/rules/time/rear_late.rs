@@ -1,0 +1,46 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{Arrival, RESPONSE, Rear, picture_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/rear-late",
+    severity: Severity::Note,
+    explanation: include_str!("rear_late.md"),
+    finds: Finds::InHarness(find),
+};
+
+/// What every hint about the law says.
+pub const LAW: &str = "the clause is told from memory: its text decides, and whether it binds this vehicle";
+
+fn find(context: &Context) -> Vec<Finding> {
+    let rear = context.times.standing.rear.iter().filter(|rear| !context.is_other(rear.screen, rear.view));
+    rear.filter_map(|rear| {
+        let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on,"));
+        let late = [rear.response.as_ref().map(|late| (late, "")), after_start].into_iter().flatten();
+        let mut late = late.filter(|(late, _)| late.took.is_none_or(|took| took > RESPONSE));
+        late.next().map(|(late, when)| finding(context, rear, late, when))
+    })
+    .collect()
+}
+
+fn finding(context: &Context, rear: &Rear, late: &Arrival, when: &str) -> Finding {
+    let model = context.model;
+    let picture = picture_words(model, rear.shown, rear.screen);
+    let comes = match late.took {
+        Some(took) => format!("comes {took} after {}{when}", late.step),
+        None => format!("doesn't come after {}{when}", late.step),
+    };
+    let finding = RULE
+        .finding(
+            model.screens[rear.screen.0].views[rear.view].place,
+            format!("{picture} {comes}; 49 CFR 571.111 S5.5.3 speaks of 2.0 s"),
+        )
+        .about(picture)
+        .label("the rear view")
+        .shown_in(late.state.clone(), &late.setting)
+        .timeline(model, &late.evidence)
+        .hint(format!("power the camera before reverse is engaged; {LAW}"));
+    match late.took {
+        Some(took) => finding.limit("time to the picture", took, RESPONSE),
+        None => finding,
+    }
+}
