@@ -6,8 +6,15 @@ use crate::states::Solved;
 use serde::Serialize;
 
 /// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.
-const IN_BOOK: [&str; 6] =
-    ["signal-map", "state-chart", "connection-diagram", "connector-faces", "harness-layout", "current-path-diagram"];
+const IN_BOOK: [&str; 7] = [
+    "signal-map",
+    "state-chart",
+    "timing-charts",
+    "connection-diagram",
+    "connector-faces",
+    "harness-layout",
+    "current-path-diagram",
+];
 
 /// A drawing with its sheets.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -41,6 +48,10 @@ pub fn drawings(solved: &Solved) -> Vec<Drawn> {
     let drawn = |name: &&'static str| {
         let drawing = named(name)?;
         let scenes = (drawing.draw)(solved);
+        // Without drives there are no timing charts.
+        if scenes.is_empty() {
+            return None;
+        }
         let several = scenes.len() > 1;
         let sheet = |(i, scene): (usize, &crate::draw::scene::Scene)| DrawnSheet {
             title: scene.title.clone(),
