@@ -158,4 +158,21 @@ mod tests {
         let log: serde_json::Value = serde_json::from_str(&sarif(&model, &report)).unwrap();
         assert_eq!(log["runs"][0]["invocations"][0]["executionSuccessful"], false);
     }
+
+    /// A drive that puts an input where it can't go, and one whose own weak battery breaks a promise that holds otherwise.
+    #[test]
+    fn drives_are_played() {
+        let spec = include_str!("../../harness-specs/first-harness.yaml");
+        let drives = "drives:\n  odd: [{at: 1 s, reverse: on}]\n  \
+                      weak: [{at: 0 s, key: run}, {at: 3 s, supply: 6 V}, {at: 4 s, reverse: on}, {at: 9 s, reverse: off}]\n";
+        let (_, report) = specimens::report(&format!("{spec}{drives}")).unwrap();
+        let mut found = report.findings.iter().filter(|finding| finding.rule == "time/drive-broken");
+        let promise = found.next().unwrap();
+        assert_eq!(promise.message, "drive weak breaks a promise: dash: REAR not there from 4.000 s, within 2 s");
+        assert!(promise.evidence.timeline.iter().any(|row| row.happens.contains("supply at 6 V")));
+        let refused = found.next().unwrap();
+        assert_eq!((refused.about.as_str(), refused.place.line), ("drive odd", spec.lines().count() + 2));
+        assert_eq!(refused.message, "drive odd puts reverse to on at 1.000 s, which can't be");
+        assert!(found.next().is_none() && !report.passes());
+    }
 }
