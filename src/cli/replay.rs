@@ -179,9 +179,6 @@ fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], s
         for (question, answer) in standing.lines(model) {
             out.push_str(&format!("{question:<14}{answer}\n"));
         }
-        if standing.cut_short {
-            out.push_str("some screens have more states than were looked at; the simplest ones were\n");
-        }
     }
     out
 }
@@ -218,7 +215,7 @@ fn json(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], s
     let standing = standing.map(|standing| {
         let line = |(question, answer)| json!({ "question": question, "answer": answer });
         let answers: Vec<Value> = standing.lines(wiring.model).into_iter().map(line).collect();
-        json!({ "cut_short": standing.cut_short, "answers": answers })
+        json!({ "cut_short": !standing.left_out.is_empty(), "answers": answers })
     });
     let whole = json!({
         "version": 1, "setting": setting.to_string(), "flash": flashes, "drives": drives, "standing": standing,

@@ -38,6 +38,8 @@ pub(super) struct Start {
 pub(super) struct Subject {
     pub concern: Concern,
     pub starts: Vec<Start>,
+    /// How many states differ in it, those that are left out among them.
+    pub states: usize,
 }
 
 /// Something to be played: a way to where it starts, and what happens from there on.
@@ -70,8 +72,6 @@ pub(super) struct Asker<'r> {
     pub leaves_out: bool,
     /// How long a question looks: all that takes time, one after the other, and some flashes.
     pub horizon: Time,
-    /// Whether some screen has more states than are looked at.
-    pub cut_short: bool,
 }
 
 /// Longest time that a question looks.
@@ -110,7 +110,6 @@ impl<'r> Asker<'r> {
             has_timers,
             leaves_out: true,
             horizon,
-            cut_short: false,
         }
     }
 
@@ -175,14 +174,22 @@ impl<'r> Asker<'r> {
             if seen.contains(&part) {
                 continue;
             }
+            if starts.len() == MOST_STARTS {
+                seen.insert(part);
+                continue;
+            }
             let Some(way) = solved.exploration.way_to(state).and_then(|way| plain(&way)) else { continue };
             seen.insert(part);
             let (name, positions) = (state_words(solved, state), state.positions.clone());
             starts.push(Start { name, way, positions, state: state.clone() });
         }
-        self.cut_short |= starts.len() > MOST_STARTS;
-        starts.truncate(MOST_STARTS);
-        Subject { concern, starts }
+        Subject { concern, starts, states: seen.len() }
+    }
+
+    /// Screens with more states than were looked at, and how many those have.
+    pub fn left_out(&self) -> Vec<(ScreenId, usize)> {
+        let cut = self.screens.iter().filter(|(_, subject)| subject.states > subject.starts.len());
+        cut.map(|(screen, subject)| (*screen, subject.states)).collect()
     }
 
     /// The line of a screen's intent that counts after a start, and what it asks for.

@@ -4,6 +4,7 @@ mod asker;
 mod bounce;
 mod concern;
 mod crank;
+mod frozen;
 mod hazards;
 mod race;
 mod rear;
@@ -15,6 +16,7 @@ mod words;
 pub use asker::MOST_STARTS;
 pub use bounce::Bounce;
 pub use crank::{Crank, OVER, PROFILE};
+pub use frozen::Frozen;
 pub use hazards::Hazards;
 pub use race::{Effect, Race};
 pub use rear::{AFTER_START, LINGER, RESPONSE, Rear, is_reverse};
@@ -23,6 +25,7 @@ pub use wear::Wear;
 pub use within::{Arrival, Linger, Within};
 pub use words::{picture_words, screen_words};
 
+use crate::model::ScreenId;
 use crate::states::Solved;
 use asker::Asker;
 
@@ -45,8 +48,10 @@ pub struct Standing {
     pub hazards: Vec<Hazards>,
     /// How long do relays last that follow a flasher?
     pub wear: Vec<Wear>,
-    /// Whether some screen has more states than were looked at.
-    pub cut_short: bool,
+    /// Does a screen keep the last frame of a picture that has gone?
+    pub frozen: Vec<Frozen>,
+    /// Screens with more states than were looked at, and how many those have.
+    pub left_out: Vec<(ScreenId, usize)>,
 }
 
 /// Answers the standing questions.
@@ -72,5 +77,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let hazards = hazards::ask(&mut asker);
     let wear = wear::ask(&mut asker);
     let crank = crank::ask(&mut asker, &dips);
-    Standing { steady, within, rear, crank, races, bounces, hazards, wear, cut_short: asker.cut_short }
+    let frozen = frozen::ask(&mut asker);
+    let left_out = asker.left_out();
+    Standing { steady, within, rear, crank, races, bounces, hazards, wear, frozen, left_out }
 }

@@ -63,6 +63,9 @@ pub fn ask(asker: &mut Asker) -> Vec<Race> {
                 && matches!(asker.rig.plan.actors[id.index()].kind, ActorKind::Coil { .. })
         };
         let coils: Vec<ActorId> = (0..asker.rig.plan.actors.len() as u32).map(ActorId).filter(mine).collect();
+        if coils.len() < 2 {
+            continue;
+        }
         for start in &subject.starts {
             for moved in asker.moves(&subject.concern, start) {
                 for found in races(asker, screen, &coils, start, moved) {

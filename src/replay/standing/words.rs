@@ -1,6 +1,8 @@
 //! Answers in words, a clause each: what findings say, and what `replay` prints.
 
-use super::{Arrival, Bounce, Crank, Cure, Effect, Hazards, Race, Rear, Standing, Steady, Wear, Within};
+use super::{
+    Arrival, Bounce, Crank, Cure, Effect, Frozen, Hazards, MOST_STARTS, Race, Rear, Standing, Steady, Wear, Within,
+};
 use crate::model::{Model, ScreenId, Shown};
 use crate::replay::Time;
 use crate::states::shown_words;
@@ -186,6 +188,20 @@ impl Hazards {
     }
 }
 
+impl Frozen {
+    /// How long the last frame stays.
+    pub fn words(&self, model: &Model) -> String {
+        let lasts = self.lasts.map_or("for good".to_string(), |lasts| format!("for {lasts}"));
+        format!(
+            "{} keeps the last frame of {} {lasts}: {} in state {}",
+            screen_words(model, self.screen),
+            model.part(self.source).name,
+            self.step,
+            self.state
+        )
+    }
+}
+
 impl Wear {
     /// How often, and how long.
     pub fn words(&self, model: &Model) -> String {
@@ -219,6 +235,14 @@ impl Standing {
         all.extend(self.bounces.iter().map(|a| ("bounce", a.words(model))));
         all.extend(self.hazards.iter().map(|a| ("hazards", a.words(model))));
         all.extend(self.wear.iter().map(|a| ("wear", a.words(model))));
+        all.extend(self.frozen.iter().map(|a| ("last frame", a.words(model))));
+        for (screen, states) in &self.left_out {
+            let name = screen_words(model, *screen);
+            all.push((
+                "left out",
+                format!("{name} has {states} states; the {MOST_STARTS} simplest of them were tried"),
+            ));
+        }
         all
     }
 }

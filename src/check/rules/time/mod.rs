@@ -5,6 +5,7 @@ mod bounce;
 mod drive_broken;
 mod engine_start;
 mod engine_start_lost;
+mod frozen;
 mod hazards;
 mod late;
 mod late_start;
@@ -13,6 +14,7 @@ mod rear_late;
 mod rear_lingers;
 mod relay_race;
 mod relay_wear;
+mod states_left_out;
 
 use crate::check::Rule;
 
@@ -32,4 +34,6 @@ pub const RULES: &[Rule] = &[
     rear_lingers::RULE,
     rear_default::RULE,
     relay_wear::RULE,
+    frozen::RULE,
+    states_left_out::RULE,
 ];

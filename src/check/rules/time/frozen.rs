@@ -1,0 +1,30 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{Frozen, screen_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/frozen",
+    severity: Severity::Warning,
+    explanation: include_str!("frozen.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.times.standing.frozen.iter().map(|frozen| finding(context, frozen)).collect()
+}
+
+fn finding(context: &Context, frozen: &Frozen) -> Finding {
+    let model = context.model;
+    let source = &model.part(frozen.source).name;
+    let screen = screen_words(model, frozen.screen);
+    let lasts = frozen.lasts.map_or("for good".to_string(), |lasts| format!("for {lasts}"));
+    RULE.finding(
+        model.screens[frozen.screen.0].place,
+        format!("{screen} keeps the last frame of {source} {lasts} after {}", frozen.step),
+    )
+    .about(screen)
+    .label("keeps what it showed last")
+    .shown_in(frozen.state.clone(), "nominal supply")
+    .value("last frame stays", lasts)
+    .timeline(model, &frozen.evidence)
+    .hint("let trigger and camera go together, or choose in the screen's menu that it goes black without a picture")
+}

@@ -1,0 +1,23 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{MOST_STARTS, screen_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/states-left-out",
+    severity: Severity::Note,
+    explanation: include_str!("states_left_out.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let model = context.model;
+    let each = context.times.standing.left_out.iter().map(|(screen, states)| {
+        let name = screen_words(model, *screen);
+        let message = format!("questions about time tried the {MOST_STARTS} simplest of {states} states of {name}");
+        RULE.finding(model.screens[screen.0].place, message)
+            .about(name)
+            .label("has many states")
+            .limit("states that differ for it", states, format!("{MOST_STARTS} tried"))
+            .hint("play what matters most by drives with `expect:`, or say with `needs` and `excludes` what can't be")
+    });
+    each.collect()
+}

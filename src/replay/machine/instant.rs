@@ -1,0 +1,230 @@
+//! What happens at one moment, in its order.
+
+use super::{Clock, Deed, Machine, QUICK, ROUNDS};
+use crate::model::{InputId, ScreenId};
+use crate::replay::plan::ActorKind;
+use crate::replay::rig::{Rig, Still};
+use crate::replay::time::Time;
+use crate::replay::timeline::Stage;
+use crate::solve::ActorId;
+
+impl Machine {
+    /// Everything that happens at one moment; the deeds are those that come from outside.
+    pub(super) fn happen(&mut self, rig: &mut Rig, at: Time, deeds: &[(Time, Deed)]) {
+        self.now = at;
+        self.inside(rig);
+        if deeds.iter().any(|(_, deed)| *deed == Deed::Look) {
+            let seen = self.screens.iter().map(|s| s.glass.clone()).collect();
+            self.record.looks.push((self.now, seen));
+        }
+        deeds.iter().for_each(|(_, deed)| self.deed(rig, deed));
+        if self.edges() || !deeds.is_empty() {
+            self.settle(rig);
+            self.inside(rig);
+        }
+    }
+
+    /// Brings about all that is due now inside the harness.
+    fn inside(&mut self, rig: &mut Rig) {
+        for _ in 0..ROUNDS {
+            if self.due() > self.now || self.stopped.is_some() {
+                return;
+            }
+            for i in 0..self.actor_due.len() {
+                if self.actor_due[i] <= self.now {
+                    self.actor_due[i] = Time::NEVER;
+                    let id = ActorId(i as u32);
+                    let on = self.state.memory.on(id);
+                    self.state.memory.set_on(id, !on);
+                }
+            }
+            for i in 0..self.up_due.len() {
+                if self.up_due[i] <= self.now {
+                    (self.up_due[i], self.up[i]) = (Time::NEVER, true);
+                }
+            }
+            for (screen, plan) in self.screens.iter_mut().zip(&rig.plan.screens) {
+                if screen.due.is_some_and(|due| due <= self.now) {
+                    screen.show(plan);
+                }
+            }
+            self.settle(rig);
+        }
+        self.stopped = Some("relays or timers without any time of their own move each other without end".into());
+    }
+
+    /// Turns flashers on or off whose time has come; tells whether there were any.
+    fn edges(&mut self) -> bool {
+        let mut any = false;
+        for i in 0..self.clocks.len() {
+            let Some(clock) = &mut self.clocks[i] else { continue };
+            if clock.next <= self.now {
+                let (on, next) = clock.pattern.at(self.now - clock.start);
+                (clock.on, clock.next) = (on, clock.start + next);
+                self.state.positions.0[i] = if on { self.lever.0[i] } else { 0 };
+                any = true;
+            }
+        }
+        any
+    }
+
+    pub(super) fn deed(&mut self, rig: &mut Rig, deed: &Deed) {
+        match deed {
+            Deed::Put(changes) => self.move_inputs(rig, changes),
+            Deed::Flash(setting) => {
+                *self = self.clone().flashing_as(setting);
+                let on: Vec<usize> = (0..self.clocks.len()).filter(|i| self.clocks[*i].take().is_some()).collect();
+                on.into_iter().for_each(|i| self.start_clock(rig, InputId(i)));
+            }
+            Deed::Supply(level) => self.level = *level,
+            Deed::Look => {}
+        }
+    }
+
+    /// Moves levers: in the order given, and again those whose needs came only with a later one.
+    fn move_inputs(&mut self, rig: &mut Rig, changes: &[(InputId, usize)]) {
+        let circuit = &rig.wiring.assembly.circuit;
+        let mut left: Vec<(InputId, usize)> = changes.to_vec();
+        loop {
+            let before = left.len();
+            left.retain(|&(input, position)| {
+                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), position as u8);
+                let refused = moved.is_none();
+                self.lever = moved.unwrap_or_else(|| self.lever.clone());
+                refused
+            });
+            if left.is_empty() || left.len() == before {
+                break;
+            }
+        }
+        self.record.refused.extend(left.into_iter().map(|(input, position)| (self.now, input, position)));
+        for i in 0..self.lever.0.len() {
+            if self.lever.0[i] == 0 {
+                self.clocks[i] = None;
+            } else if self.clocks[i].is_none() && self.flashing {
+                self.start_clock(rig, InputId(i));
+            }
+            let dark = self.clocks[i].as_ref().is_some_and(|clock| !clock.on);
+            self.state.positions.0[i] = if dark { 0 } else { self.lever.0[i] };
+        }
+    }
+
+    /// Starts a flasher; in phase with one that flashes already, as hazard lamps do.
+    pub(super) fn start_clock(&mut self, rig: &Rig, input: InputId) {
+        let Some(pattern) = self.setting.pattern(&rig.wiring.model.inputs[input.0]) else { return };
+        let other = self.clocks.iter().flatten().find(|clock| clock.pattern == pattern).map(|clock| clock.start);
+        let start = other.unwrap_or(self.now);
+        let (on, next) = pattern.at(self.now - start);
+        self.state.positions.0[input.0] = if on { self.lever.0[input.0] } else { 0 };
+        self.clocks[input.0] = Some(Clock { pattern, start, on, next: start + next });
+    }
+
+    /// Lets everything that moves at once do so, sets times for the rest, and shows the screens what there is to see.
+    pub(super) fn settle(&mut self, rig: &mut Rig) {
+        for _ in 0..ROUNDS {
+            let still = match rig.still(self.level, &self.state) {
+                Ok(still) => still,
+                Err(why) => {
+                    self.stopped = Some(why);
+                    break;
+                }
+            };
+            let still = rig.get(self.level, still);
+            self.power(rig, still);
+            if !self.actors(rig, still) {
+                for (i, (screen, plan)) in self.screens.iter_mut().zip(&rig.plan.screens).enumerate() {
+                    screen.look(rig.wiring.model, ScreenId(i), plan, &still.screens[i], &self.up, self.now);
+                }
+                self.note(rig);
+                return;
+            }
+        }
+        self.stopped.get_or_insert_with(|| "trigger inputs and latches move each other without end".into());
+    }
+
+    fn power(&mut self, rig: &Rig, still: &Still) {
+        for (i, starter) in rig.plan.starters.iter().enumerate() {
+            let powered = still.powered[i];
+            if powered && !self.powered[i] {
+                self.up[i] = starter.start_up == Time::ZERO;
+                self.up_due[i] = if self.up[i] { Time::NEVER } else { self.now + starter.start_up };
+            } else if !powered {
+                (self.up[i], self.up_due[i]) = (false, Time::NEVER);
+            }
+            self.powered[i] = powered;
+        }
+    }
+
+    /// Moves what moves at once, all of it together; tells whether anything did.
+    fn actors(&mut self, rig: &Rig, still: &Still) -> bool {
+        let mut moved = vec![];
+        for (i, plan) in rig.plan.actors.iter().enumerate() {
+            let id = ActorId(i as u32);
+            let facts = still.actors[i];
+            let on = self.state.memory.on(id);
+            let powered = facts.powered && plan.starter.is_none_or(|s| self.up[s]);
+            let start = powered && facts.start;
+            let before = std::mem::replace(&mut self.started[i], start);
+            let begins = start && !before;
+            let due = &mut self.actor_due[i];
+            let next = match plan.kind {
+                ActorKind::Coil { operate, release } => {
+                    if facts.wants == on {
+                        *due = Time::NEVER;
+                    } else if *due == Time::NEVER {
+                        let time = if facts.wants { operate } else { release };
+                        *due = self.now + if self.quick.contains(&id) { time.share(QUICK) } else { time };
+                    }
+                    on
+                }
+                ActorKind::Threshold => facts.wants,
+                ActorKind::Latch => powered && !facts.reset && (on || start),
+                ActorKind::Toggle => powered && (on ^ begins),
+                ActorKind::Hold(_) => {
+                    if start || !on || !powered {
+                        *due = Time::NEVER;
+                    } else if *due == Time::NEVER {
+                        *due = self.now + self.times[i];
+                    }
+                    powered && (on || start)
+                }
+                ActorKind::Delay(_) => {
+                    if !start || on {
+                        *due = Time::NEVER;
+                    } else if *due == Time::NEVER {
+                        *due = self.now + self.times[i];
+                    }
+                    on && start
+                }
+                ActorKind::Pulse(_) => {
+                    if begins {
+                        *due = self.now + self.times[i];
+                    } else if !powered {
+                        *due = Time::NEVER;
+                    }
+                    powered && (on || begins)
+                }
+            };
+            if next != on {
+                moved.push((id, next));
+            }
+        }
+        for (id, on) in &moved {
+            self.state.memory.set_on(*id, *on);
+        }
+        !moved.is_empty()
+    }
+
+    /// Notes where everything is.
+    pub(super) fn note(&mut self, rig: &Rig) {
+        if !self.recording {
+            return;
+        }
+        let stage = |i: usize| match (self.powered[i], self.up[i]) {
+            (false, _) => Stage::Off,
+            (true, false) => Stage::Starting,
+            (true, true) => Stage::Up,
+        };
+        self.record.note(rig, self.now, &self.lever, &self.state, (0..self.up.len()).map(stage), &self.screens);
+    }
+}
