@@ -5,6 +5,15 @@
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// Held while something is being written.
+static WRITING: Mutex<()> = Mutex::new(());
+
+/// Waits until nothing is being written, and keeps anything from being begun while what it returns is held.
+pub fn between_writes() -> MutexGuard<'static, ()> {
+    WRITING.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 /// Reads a whole text file of at most `most` bytes.
 ///
@@ -43,6 +52,28 @@ pub fn identity(path: &Path) -> PathBuf {
 /// # Errors
 /// What the system says; what was there before is still there then.
 pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let _held = between_writes();
+    put(path, bytes)
+}
+
+/// Makes a folder and writes files into it, each whole or not at all. [`between_writes`] waits for the last of them.
+///
+/// # Errors
+/// The path that can't be made or written, and what the system says.
+pub fn write_into<'f>(
+    folder: &Path,
+    files: impl IntoIterator<Item = (&'f str, &'f [u8])>,
+) -> Result<Vec<PathBuf>, (PathBuf, io::Error)> {
+    let _held = between_writes();
+    make_folder(folder).map_err(|e| (folder.to_path_buf(), e))?;
+    let write = |(name, bytes)| {
+        let path = folder.join(name);
+        put(&path, bytes).map_err(|e| (path.clone(), e)).map(|()| path.clone())
+    };
+    files.into_iter().map(write).collect()
+}
+
+fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let name = path.file_name().and_then(|n| n.to_str()).unwrap_or("file");
     let temporary = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
     let written = (|| {

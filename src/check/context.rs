@@ -12,7 +12,7 @@ use crate::graph::Nets;
 use crate::model::{ElementKind, Model, PartId, PinId, RunId, ScreenId, VehicleFeed, WireId};
 use crate::quantity::Amps;
 use crate::size;
-use crate::solve::{Solution, Tracer};
+use crate::solve::{Interrupted, Solution, Tracer, Watch};
 use crate::spec::Covering;
 use crate::states::{Solved, state_name};
 
@@ -46,18 +46,21 @@ pub struct Context<'m> {
 
 impl<'m> Context<'m> {
     /// Works everything out.
-    pub fn new(solved: &'m Solved<'m>) -> Context<'m> {
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub fn new(solved: &'m Solved<'m>, watch: Watch) -> Result<Context<'m>, Interrupted> {
         let model = solved.model;
         let mut wires_on = vec![Vec::new(); model.pins.len()];
         for id in model.wire_ids() {
             model.wire(id).ends.iter().for_each(|end| wires_on[end.0].push(id));
         }
         let neighbours = Neighbours::new(model, &solved.graph);
-        let worst = Worst::new(solved);
+        let worst = Worst::new(solved, watch)?;
         let most =
             |id| solved.assembly.wire(id).and_then(|branch| worst.amps(branch)).map_or(Amps::default(), |p| p.value);
         let most: Vec<Amps> = model.wire_ids().map(most).collect();
-        Context {
+        Ok(Context {
             bundled: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect(),
             nets: Nets::new(model),
             screens: ScreenFaults::new(solved, &worst),
@@ -70,7 +73,7 @@ impl<'m> Context<'m> {
             model,
             solved,
             wires_on,
-        }
+        })
     }
 
     /// The wires on a pin.

@@ -37,6 +37,7 @@ pub use timing::Times;
 
 use crate::form::{Place, Problem};
 use crate::model::Model;
+use crate::solve::{Interrupted, Watch, unwatched};
 use crate::states::Solved;
 
 /// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
@@ -110,8 +111,20 @@ impl Report {
 
 /// Runs every rule over a solved harness.
 pub fn check(solved: &Solved) -> Report {
+    match check_watched(solved, &unwatched) {
+        Ok(report) => report,
+        // OK because this watch never breaks.
+        Err(Interrupted) => unreachable!("nobody interrupts"),
+    }
+}
+
+/// The same, with a watch that is told how far the solving at other corners is.
+///
+/// # Errors
+/// When the watch breaks.
+pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupted> {
     let model = solved.model;
-    let context = Context::new(solved);
+    let context = Context::new(solved, watch)?;
     let found = rules().filter_map(|rule| match rule.finds {
         Finds::InHarness(find) => Some(find(&context)),
         Finds::InReport(_) => None,
@@ -126,7 +139,7 @@ pub fn check(solved: &Solved) -> Report {
     }
     report.findings.sort_by(by_weight);
     report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
-    report
+    Ok(report)
 }
 
 /// By severity, family, place, rule, then what it is about.

@@ -7,11 +7,11 @@ use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalK
 use crate::quantity::{Amps, Volts};
 use crate::size::opens_a_fuse;
 use crate::solve::{
-    Assembly, BranchId, Copper, Corner, Exploration, Reading, Solution, Solver, State, Supply, explore_all,
+    self, Assembly, BranchId, Copper, Corner, Exploration, Interrupted, Reading, Solution, Solver, State, Supply,
+    explore_all,
 };
 use crate::states::Solved;
 use std::collections::BTreeMap;
-use std::ops::ControlFlow;
 
 /// Share of its nominal voltage from which a load counts as fed, well or badly. Below lies what sneaks in.
 const FED_SHARE: f64 = 0.25;
@@ -133,14 +133,16 @@ impl<'m> Watch<'m> {
 
 impl Worst {
     /// Looks at everything.
-    pub fn new(solved: &Solved) -> Worst {
+    ///
+    /// # Errors
+    /// When the search's watch breaks.
+    pub fn new(solved: &Solved, told: solve::Watch) -> Result<Worst, Interrupted> {
         let mut worst = Worst { branches: vec![None; solved.assembly.circuit.branches.len()], ..Worst::default() };
         let watch = Watch::new(solved.model, &solved.assembly);
         worst.across = watch.across();
         let lookout = Lookout::new(solved);
         let circuit = &solved.assembly.circuit;
-        // OK because this watch never breaks.
-        let others = explore_all(circuit, &CORNERS[1..], &|_| ControlFlow::Continue(())).unwrap_or_default();
+        let others = explore_all(circuit, &CORNERS[1..], told)?;
         for exploration in std::iter::once(&solved.exploration).chain(&others) {
             exploration.visit(circuit, &mut |solution| {
                 worst.look(solved, &watch, solution);
@@ -148,7 +150,7 @@ impl Worst {
             });
         }
         worst.explorations = others;
-        worst
+        Ok(worst)
     }
 
     /// The explorations at all corners but the nominal one.

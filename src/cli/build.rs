@@ -1,10 +1,9 @@
 //! `build`: every document of a job, in a folder of its own.
 
-use super::{code, fail, load, print};
+use super::{code, fail, interrupted, load, long, print, solved};
 use crate::book::{self, findings::findings, folder::folder};
-use crate::check::check;
+use crate::check::check_watched;
 use crate::files;
-use crate::states::Solved;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -39,18 +38,15 @@ const FINDINGS: u8 = 1;
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
-        let solved = Solved::new(&model);
-        let book = book::book(&solved, findings(&model, &check(&solved)));
+        let solved = solved(&model)?;
+        let report = check_watched(&solved, &long::watch).map_err(interrupted)?;
+        let book = book::book(&solved, findings(&model, &report));
         let documents = book::documents(&solved, &book).map_err(|e| fail(&e))?;
         let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
-        files::make_folder(&folder)
-            .map_err(|e| fail(&format!("{}: the folder can't be made: {e}", folder.display())))?;
-        for document in &documents {
-            let path = folder.join(&document.name);
-            files::write(&path, &document.bytes)
-                .map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
-            print(&format!("wrote {}\n", path.display()));
-        }
+        let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
+        let written = files::write_into(&folder, all)
+            .map_err(|(path, e)| fail(&format!("{}: it can't be written: {e}", path.display())))?;
+        written.iter().for_each(|path| print(&format!("wrote {}\n", path.display())));
         if book.findings.errors > 0 { Err(ExitCode::from(FINDINGS)) } else { Ok(()) }
     }))
 }

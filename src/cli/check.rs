@@ -1,9 +1,8 @@
 //! `check`: every finding about a spec.
 
-use super::{load, print};
+use super::{interrupted, load, long, print, solved};
 use crate::check;
 use crate::diagnostic::Style;
-use crate::states::Solved;
 use clap::ValueEnum;
 use std::io::IsTerminal;
 use std::path::Path;
@@ -29,7 +28,11 @@ pub fn run(spec: &Path, format: Format) -> ExitCode {
         Ok(model) => model,
         Err(code) => return code,
     };
-    let report = check::check(&Solved::new(&model));
+    let report =
+        match solved(&model).and_then(|solved| check::check_watched(&solved, &long::watch).map_err(interrupted)) {
+            Ok(report) => report,
+            Err(code) => return code,
+        };
     print(&match format {
         Format::Text => check::text(&model, &report, style()),
         Format::Json => check::json(&model, &report),

@@ -4,6 +4,7 @@ mod build;
 mod check;
 mod draw;
 mod explain;
+mod long;
 mod parts;
 mod replay;
 mod states;
@@ -13,6 +14,8 @@ use crate::catalogue::Catalogue;
 use crate::diagnostic::{self, Style};
 use crate::form::place::suggestion;
 use crate::model::{self, Domain, Model};
+use crate::solve::Interrupted;
+use crate::states::Solved;
 use crate::{files, graph, size, spec};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::io::{IsTerminal, Write};
@@ -107,6 +110,7 @@ const UNUSABLE: u8 = 2;
 /// Runs the program.
 pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
+    long::begin();
     match arguments.command {
         Command::Build(arguments) => build::run(&arguments),
         Command::Check { spec, format } => check::run(&spec, format),
@@ -115,11 +119,13 @@ pub fn run() -> ExitCode {
         Command::Graph { spec, domain, picture } => {
             code(load(&spec).and_then(|model| draw_graph(&model, domain, picture)))
         }
-        Command::States { spec, format } => code(load(&spec).map(|model| {
+        Command::States { spec, format } => code(load(&spec).and_then(|model| {
+            let solved = solved(&model)?;
             print(&match format {
-                Format::Text => states::text(&model),
-                Format::Json => states::json(&model),
+                Format::Text => states::text(&solved),
+                Format::Json => states::json(&solved),
             });
+            Ok(())
         })),
         Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Replay(arguments) => replay::run(&arguments),
@@ -185,10 +191,21 @@ fn catalogue() -> Result<Catalogue, ExitCode> {
 
 /// Reads, resolves and sizes a spec, or prints all that is wrong with it.
 fn load(path: &Path) -> Result<Model, ExitCode> {
-    model::resolve(spec::read(path), &catalogue()?).map(size::choose).map_err(|unreadable| {
+    let model = model::resolve(spec::read(path), &catalogue()?).map_err(|unreadable| {
         complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
         ExitCode::from(UNUSABLE)
-    })
+    })?;
+    size::choose_watched(model, &long::watch).map_err(interrupted)
+}
+
+/// Explores a model at the nominal corner.
+fn solved(model: &Model) -> Result<Solved<'_>, ExitCode> {
+    Solved::watched(model, &long::watch).map_err(interrupted)
+}
+
+/// A search that its watch has ended.
+fn interrupted(_: Interrupted) -> ExitCode {
+    ExitCode::from(UNUSABLE)
 }
 
 fn style() -> Style {
@@ -198,6 +215,7 @@ fn style() -> Style {
 
 /// To standard output; a closed pipe is not an error of ours.
 fn print(text: &str) {
+    long::clear();
     let _ = std::io::stdout().write_all(text.as_bytes());
 }
 

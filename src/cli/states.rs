@@ -7,8 +7,8 @@ use crate::states::{ScreenReading, Solved, StateRow, StateTable, shown_words, st
 use serde_json::json;
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
-pub fn text(model: &Model) -> String {
-    let solved = Solved::new(model);
+pub fn text(solved: &Solved) -> String {
+    let model = solved.model;
     let states = solved.table();
     let mut headings = vec!["state".to_string()];
     headings.extend(model.screens.iter().map(|s| s.name.to_string()));
@@ -23,7 +23,7 @@ pub fn text(model: &Model) -> String {
         if count == 1 { "state" } else { "states" },
         if states.cut_short { "; there are more, the table stops here" } else { "" }
     ));
-    out.push_str(&unrest(&solved));
+    out.push_str(&unrest(solved));
     out
 }
 
@@ -66,8 +66,8 @@ fn cell(model: &Model, reading: &ScreenReading, wanted: Option<Shown>, passing: 
 }
 
 /// The table as JSON.
-pub fn json(model: &Model) -> String {
-    let solved = Solved::new(model);
+pub fn json(solved: &Solved) -> String {
+    let model = solved.model;
     let StateTable { corner, rows, cut_short } = solved.table();
     let rows: Vec<_> = rows
         .iter()

@@ -3,7 +3,9 @@
 use super::opens_a_fuse;
 use crate::model::{ElementId, ElementKind, Model, WireId};
 use crate::quantity::{Amps, Volts};
-use crate::solve::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble, explore};
+use crate::solve::{
+    Assembly, Copper, Corner, Interrupted, Solution, Supply, Tracer, Via, Watch, assemble, explore_all,
+};
 
 /// Currents of wires and ways of loads at the corners that are worst for them.
 #[derive(Debug, Clone)]
@@ -28,11 +30,17 @@ pub struct LoadWay {
 }
 
 /// Finds what wires carry and loads lose.
-pub fn duty(model: &Model) -> Duty {
+///
+/// # Errors
+/// When the watch breaks.
+pub fn duty(model: &Model, watch: Watch) -> Result<Duty, Interrupted> {
     let assembly = assemble(model);
     let hard = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
+    let weak = Corner { supply: Supply::Least, copper: Copper::Hot, ..Corner::NOMINAL };
+    let explored = explore_all(&assembly.circuit, &[hard, weak], watch)?;
+    let [hard, weak] = &explored[..] else { return Err(Interrupted) };
     let mut most = vec![Amps::new(0.0); model.wires.len()];
-    explore(&assembly.circuit, hard).visit(&assembly.circuit, &mut |solution| {
+    hard.visit(&assembly.circuit, &mut |solution| {
         if opens_a_fuse(model, &assembly, solution) {
             return;
         }
@@ -42,10 +50,9 @@ pub fn duty(model: &Model) -> Duty {
             }
         }
     });
-    let weak = Corner { supply: Supply::Least, copper: Copper::Hot, ..Corner::NOMINAL };
     let tracer = Tracer::new(model, &assembly);
     let mut worst: Vec<Option<LoadWay>> = vec![None; model.elements.len()];
-    explore(&assembly.circuit, weak).visit(&assembly.circuit, &mut |solution| {
+    weak.visit(&assembly.circuit, &mut |solution| {
         if opens_a_fuse(model, &assembly, solution) {
             return;
         }
@@ -59,7 +66,7 @@ pub fn duty(model: &Model) -> Duty {
             }
         }
     });
-    Duty { most, loads: worst.into_iter().flatten().collect() }
+    Ok(Duty { most, loads: worst.into_iter().flatten().collect() })
 }
 
 /// A load's way in one state: from the first pin of a supply or a converter on, and back to the battery's negative.

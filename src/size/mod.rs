@@ -14,6 +14,7 @@ pub use fuses::{opens_a_fuse, protecting_fuses};
 use crate::model::conductor;
 use crate::model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
 use crate::quantity::{Amps, Gauge, Span, Volts};
+use crate::solve::{Interrupted, Watch, unwatched};
 use crate::spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
 
@@ -25,23 +26,35 @@ const MOST_ROUNDS: usize = 4;
 const IDLE_SHARE: f64 = 0.1;
 
 /// Chooses every gauge that the spec leaves open.
-pub fn choose(mut model: Model) -> Model {
+pub fn choose(model: Model) -> Model {
+    match choose_watched(model, &unwatched) {
+        Ok(model) => model,
+        // OK because this watch never breaks.
+        Err(Interrupted) => unreachable!("nobody interrupts"),
+    }
+}
+
+/// The same, with a watch that is told how far the solving is.
+///
+/// # Errors
+/// When the watch breaks.
+pub fn choose_watched(mut model: Model, watch: Watch) -> Result<Model, Interrupted> {
     let open: Vec<WireId> = model.wire_ids().filter(|id| is_open(&model, *id)).collect();
     if open.is_empty() {
-        return model;
+        return Ok(model);
     }
     for id in open.iter().filter(|id| !model.wire(**id).existing).copied().collect::<Vec<WireId>>() {
         fit_terminals(&mut model, id);
     }
     for _ in 0..MOST_ROUNDS {
-        let duty = duty(&model);
+        let duty = duty(&model, watch)?;
         let carried = carry(&mut model, &open, &duty);
         let dropped = shorten_drops(&mut model, &open, &duty);
         if !carried && !dropped {
             break;
         }
     }
-    model
+    Ok(model)
 }
 
 /// Whether sizing may choose a wire's conductor.

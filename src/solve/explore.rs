@@ -3,7 +3,7 @@
 use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId};
 use super::corner::Corner;
 use super::plan::Plan;
-use super::reach::{Interrupted, Reach, Watch, reach};
+use super::reach::{Interrupted, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
 use super::split::{Split, split};
 use super::state::{Chatter, Outcome, Positions, Solution, State, Unsolved};
@@ -88,11 +88,16 @@ pub struct About {
 /// Finds every state that can be reached from every input at rest, one change at a time.
 pub fn explore(circuit: &Circuit, corner: Corner) -> Exploration {
     let plan = Arc::new(Plan::new(circuit));
-    match explore_one(circuit, &plan, corner, &|_| ControlFlow::Continue(())) {
+    match explore_one(circuit, &plan, corner, &unwatched) {
         Ok(exploration) => exploration,
         // OK because this watch never breaks.
         Err(Interrupted) => unreachable!("nobody interrupts"),
     }
+}
+
+/// The watch of a search that nobody watches.
+pub fn unwatched(_: Progress) -> ControlFlow<()> {
+    ControlFlow::Continue(())
 }
 
 /// Explores at several corners, two at a time, with a watch that is told how far it is and may end it.

@@ -71,7 +71,7 @@ pub use circuit::{
     Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule,
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
-pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all};
+pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all, unwatched};
 pub use faults::{Contradiction, Short};
 pub use leftover::{Event, Leftover};
 pub use path::{CurrentPath, Step as PathStep, Tracer, Via};

@@ -18,6 +18,8 @@ pub type Watch<'w> = &'w (dyn Fn(Progress) -> ControlFlow<()> + Sync);
 /// How far a search is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
+    /// At which corner.
+    pub corner: Corner,
     /// Changes solved so far, at this corner.
     pub solved: u64,
     /// States found so far.
@@ -151,7 +153,7 @@ impl Search<'_, '_> {
         if self.solved.is_multiple_of(WATCHED_EVERY) {
             let found = self.reach.states.len() as u64;
             let waiting = found - u64::from(from.unwrap_or(0)) - 1;
-            if (self.watch)(Progress { solved: self.solved, found, waiting }).is_break() {
+            if (self.watch)(Progress { corner: self.solver.corner(), solved: self.solved, found, waiting }).is_break() {
                 return Err(Interrupted);
             }
         }

@@ -11,7 +11,9 @@ pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, tak
 use crate::graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
 use crate::model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
 use crate::quantity::Amps;
-use crate::solve::{About, Assembly, Corner, Exploration, Reading, Solution, assemble, explore};
+use crate::solve::{
+    About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, Watch, assemble, explore_all, unwatched,
+};
 use std::collections::BTreeMap;
 use std::ops::Deref;
 
@@ -96,9 +98,22 @@ impl<'m> Wiring<'m> {
 impl<'m> Solved<'m> {
     /// Puts the circuit together and explores it at the nominal corner.
     pub fn new(model: &'m Model) -> Solved<'m> {
+        match Solved::watched(model, &unwatched) {
+            Ok(solved) => solved,
+            // OK because this watch never breaks.
+            Err(Interrupted) => unreachable!("nobody interrupts"),
+        }
+    }
+
+    /// The same, with a watch that is told how far it is.
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub fn watched(model: &'m Model, watch: Watch) -> Result<Solved<'m>, Interrupted> {
         let wiring = Wiring::new(model);
-        let exploration = explore(&wiring.assembly.circuit, Corner::NOMINAL);
-        Solved { wiring, exploration }
+        let found = explore_all(&wiring.assembly.circuit, &[Corner::NOMINAL], watch)?;
+        let exploration = found.into_iter().next().ok_or(Interrupted)?;
+        Ok(Solved { wiring, exploration })
     }
 
     /// The table of states at the nominal corner.
