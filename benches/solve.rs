@@ -1,7 +1,4 @@
 //! How fast states are solved, beside ngspice on the same circuits in the same run: `cargo bench --bench solve`.
-//!
-//! Times are processor time where the system tells it, so that other work on the machine counts as little as it can, and
-//! wall time beside it.
 
 use loomwright::quantity::Volts;
 use loomwright::solve::{Circuit, Corner, Exploration, Solver, State, explore_all, sweep};
@@ -11,34 +8,32 @@ use std::time::{Duration, Instant};
 mod ngspice;
 mod vehicle;
 
-/// Wall time and processor time.
-#[derive(Clone, Copy)]
-struct Took {
-    wall: Duration,
-    cpu: Duration,
-}
-
-/// Processor time of this thread so far, by Linux' `/proc`.
-fn processor() -> Option<Duration> {
-    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
-    text.split(' ').next()?.parse().ok().map(Duration::from_nanos)
-}
-
-/// Least times over several goes, those that other work on the machine disturbed least.
-fn least(goes: usize, mut once: impl FnMut()) -> Took {
-    let mut best = Took { wall: Duration::MAX, cpu: Duration::MAX };
-    for _ in 0..goes {
-        let (start, before) = (Instant::now(), processor());
-        once();
-        let wall = start.elapsed();
-        let cpu = processor().zip(before).map_or(wall, |(after, before)| after - before);
-        best = Took { wall: best.wall.min(wall), cpu: best.cpu.min(cpu) };
+/// Least time of a run over several goes. Each go is timed in stretches, and of each stretch the least counts, so that
+/// what else the machine does in between falls out.
+fn least(goes: usize, mut run: impl FnMut(&mut dyn FnMut())) -> Duration {
+    let mut best: Vec<Duration> = vec![];
+    for go in 0..goes {
+        let (mut at, mut before) = (0, Instant::now());
+        let mut note = |best: &mut Vec<Duration>| {
+            let took = before.elapsed();
+            match best.get_mut(at) {
+                Some(one) if go > 0 => *one = took.min(*one),
+                _ => best.push(took),
+            }
+            at += 1;
+            before = Instant::now();
+        };
+        run(&mut || note(&mut best));
+        note(&mut best);
     }
-    best
+    best.iter().sum()
 }
+
+/// States in a stretch.
+const STRETCH: u64 = 64;
 
 /// All node voltages of every combination of positions, each started from a neighbour; setting up counts.
-fn as_a_whole(circuit: &Circuit) -> f64 {
+fn as_a_whole(circuit: &Circuit, mark: &mut dyn FnMut()) -> f64 {
     let mut solver = Solver::new(circuit, Corner::NOMINAL);
     let mut state = State::at_rest(circuit);
     let mut volts = vec![Volts::new(0.0); circuit.nodes.len()];
@@ -53,15 +48,21 @@ fn as_a_whole(circuit: &Circuit) -> f64 {
             Err(outcome) => panic!("{outcome:?}"),
         }
         check += volts[volts.len() - 1].value();
+        if n.is_multiple_of(STRETCH) {
+            mark();
+        }
     }
     check
 }
 
 /// The same from tables of parts; exploring the parts and setting up counts.
-fn in_parts(circuit: &Circuit) -> f64 {
+fn in_parts(circuit: &Circuit, mark: &mut dyn FnMut()) -> f64 {
     let mut check = 0.0;
     let mut states = 0u64;
     sweep(circuit, Corner::NOMINAL, &mut |_, volts| {
+        if states.is_multiple_of(STRETCH) {
+            mark();
+        }
         states += 1;
         check += volts[volts.len() - 1].value();
     });
@@ -74,39 +75,38 @@ fn micros(time: Duration, states: u64) -> f64 {
 }
 
 fn beside_ngspice() {
-    println!("Every state, all node voltages, one thread, µs of processor time per state; setting up counts");
     println!(
-        "inputs  parts  nodes    ours   sweep  alter+op  times sweep  times alter+op   whole run, wall: ours   sweep"
+        "Every state, all node voltages, one thread, µs per state; setting up counts, ngspice's start-up does not"
     );
+    println!("inputs  parts  nodes    ours   sweep  alter+op  times sweep  times alter+op   whole run: ours     sweep");
     for (inputs, group, nodes) in [(4, 4, 57), (8, 8, 120), (12, 12, 204), (8, 2, 120), (12, 3, 204)] {
         let circuit = vehicle::vehicle(inputs, group, nodes);
         let states = 1u64 << inputs;
         let ours = match group == inputs {
-            true => least(9, || _ = std::hint::black_box(as_a_whole(&circuit))),
-            false => least(9, || _ = std::hint::black_box(in_parts(&circuit))),
+            true => least(15, |mark| _ = std::hint::black_box(as_a_whole(&circuit, mark))),
+            false => least(15, |mark| _ = std::hint::black_box(in_parts(&circuit, mark))),
         };
-        let sweep = ngspice::sweep(&circuit);
-        let alter = ngspice::alter(&circuit);
-        let per_state = |took: Option<ngspice::Took>| took.map_or(f64::NAN, |took| micros(took.analysis, states));
-        let times = |took: Option<ngspice::Took>| per_state(took) / micros(ours.cpu, states);
+        let (sweep, alter) = (ngspice::sweep(&circuit), ngspice::alter(&circuit));
+        let per_state = |took: Option<Duration>| took.map_or(f64::NAN, |took| micros(took, states));
+        let times = |took: Option<Duration>| per_state(took) / micros(ours, states);
         println!(
-            "{inputs:>6} {:>6} {:>6} {:>7.3} {:>7.1} {:>9.1} {:>12.0} {:>15.0} {:>20.2} ms {:>7.0} ms",
+            "{inputs:>6} {:>6} {:>6} {:>7.3} {:>7.1} {:>9.1} {:>12.0} {:>15.0} {:>13.2} ms {:>6.0} ms",
             inputs / group,
             circuit.nodes.len(),
-            micros(ours.cpu, states),
+            micros(ours, states),
             per_state(sweep),
             per_state(alter),
             times(sweep),
             times(alter),
-            ours.wall.as_secs_f64() * 1e3,
-            sweep.map_or(f64::NAN, |took| took.wall.as_secs_f64() * 1e3),
+            ours.as_secs_f64() * 1e3,
+            sweep.map_or(f64::NAN, |took| took.as_secs_f64() * 1e3),
         );
     }
 }
 
-fn explored(circuit: &Circuit) -> (Took, Vec<Exploration>) {
+fn explored(circuit: &Circuit) -> (Duration, Vec<Exploration>) {
     let mut all = vec![];
-    let took = least(3, || {
+    let took = least(3, |_| {
         all = explore_all(circuit, &Corner::ALL, &|_| ControlFlow::Continue(())).unwrap_or_default();
     });
     (took, all)
@@ -127,7 +127,7 @@ fn growth() {
             circuit.nodes.len(),
             all[0].parts().0,
             all[0].count(),
-            took.wall.as_secs_f64() * 1e3,
+            took.as_secs_f64() * 1e3,
         );
     }
 }

@@ -1,7 +1,7 @@
 //! The way that a current takes in a solved state, as evidence, and what a load's wires lose on it.
 
 use super::{Context, Waypoint};
-use crate::model::{ElementId, Load, Model, PinId, WireId};
+use crate::model::{ElementId, ElementKind, Load, Model, PartId, PinId, SignalId, SignalKind, WireId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{Assembly, BranchId, CurrentPath, PathStep, Solution, Via};
 
@@ -17,6 +17,42 @@ pub struct Loss {
 }
 
 impl Context<'_> {
+    /// The way of the current that moves a signal: through the coil of a relay that takes most, into a trigger input, into
+    /// the feed of what works. Empty for timers, which no current moves.
+    pub fn way_of_signal(&self, solution: &Solution, id: SignalId) -> CurrentPath {
+        match &self.model.signals[id.0].kind {
+            SignalKind::Relay { coils, .. } => {
+                let amps = |coil: &ElementId| self.solved.assembly.amps(solution, *coil).value().abs();
+                let most = coils.iter().max_by(|a, b| amps(a).total_cmp(&amps(b)));
+                most.map_or_else(CurrentPath::default, |coil| self.way_through_coil(solution, *coil))
+            }
+            SignalKind::Sense { pin, .. } => self.way_over(solution, *pin),
+            SignalKind::Working { feed, .. } => self.way_over(solution, *feed),
+            SignalKind::Timer { .. } => CurrentPath::default(),
+        }
+    }
+
+    /// The way of a coil's current, whichever way it goes.
+    pub fn way_through_coil(&self, solution: &Solution, id: ElementId) -> CurrentPath {
+        let ElementKind::Coil(coil) = &self.model.element(id).kind else { return CurrentPath::default() };
+        let volts = |pin: PinId| self.solved.assembly.volts(solution, pin);
+        let ends = [coil.feed, coil.ground];
+        let [from, to] = if volts(ends[0]) >= volts(ends[1]) { ends } else { [ends[1], ends[0]] };
+        self.way_through(solution, id, from, to)
+    }
+
+    /// The way of the greatest current at any pin of a part.
+    pub fn way_of_part(&self, solution: &Solution, part: PartId) -> CurrentPath {
+        let amps = |pin: PinId| -> f64 {
+            let wires = self.wires_on(pin).iter().filter_map(|id| self.solved.assembly.wire(*id));
+            wires.map(|branch| solution.amps(branch).value().abs()).sum()
+        };
+        let pins = self.model.pin_ids().filter(|id| self.model.pin(*id).part == part);
+        let most =
+            pins.filter(|pin| self.solved.assembly.pin(*pin).is_some()).max_by(|a, b| amps(*a).total_cmp(&amps(*b)));
+        most.map_or_else(CurrentPath::default, |pin| self.way_over(solution, pin))
+    }
+
     /// The way that the current of an element takes, from the supply through it to the battery's negative.
     pub fn way_through(&self, solution: &Solution, element: ElementId, feed: PinId, ground: PinId) -> CurrentPath {
         let assembly = &self.solved.assembly;

@@ -1,22 +1,16 @@
 //! What gets voltage or current where none is meant, looked for in every state at every corner: feeds that are off, dead
 //! supplies, outputs that are off, coils and lamps fed through something else, pictures whose grounds part.
 
-use super::Finding;
 use super::path::leaving;
 use super::screens::away;
 use super::worst::{Moment, WORSE};
+use super::{Finding, tables};
 use crate::catalogue::form::LoadKind;
 use crate::model::{ElementId, ElementKind, Model, PartId, PinId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{Assembly, BranchId, Corner, Logic, Solution};
 use crate::states::Solved;
 use std::collections::BTreeMap;
-
-/// A filament begins to glow at about this share of its voltage, dull red at 10 % (common practice, no source).
-pub const GLOWS_SHARE: f64 = 0.1;
-
-/// A lamp of the vehicle doesn't notice less than this share of its current.
-const NOTICED_SHARE: f64 = 0.01;
 
 /// Voltages this close belong to the same way of being fed.
 const STEP_VOLTS: f64 = 0.1;
@@ -107,9 +101,11 @@ pub struct Lookout {
     lifted: Vec<(ElementId, PinId, PinId)>,
     batteries: Vec<(ElementId, BranchId)>,
     pictures: Vec<Pictured>,
-    nominal: Volts,
     sneak: (Volts, Amps),
     video: Volts,
+    /// What lamps of the vehicle glow at, and the share of their current that they hide.
+    glows: Volts,
+    notices: f64,
 }
 
 impl Lookout {
@@ -122,9 +118,10 @@ impl Lookout {
             lifted: Vec::new(),
             batteries: Vec::new(),
             pictures: pictures(solved),
-            nominal: model.job.nominal,
             sneak: (limits.sneak_voltage, limits.sneak_current),
             video: limits.video_lift,
+            glows: model.job.nominal * tables::glows_share().value(),
+            notices: tables::lamp_notices_share().value(),
         };
         for (i, element) in model.elements.iter().enumerate() {
             lookout.add(model, assembly, ElementId(i), &element.kind);
@@ -209,9 +206,9 @@ impl Sneaks {
             if quiet.leaving.is_empty() {
                 continue;
             }
-            let noticed = quiet.lamps.map_or(sneak_amps, |lamps| sneak_amps.max(lamps * NOTICED_SHARE));
+            let noticed = quiet.lamps.map_or(sneak_amps, |lamps| sneak_amps.max(lamps * lookout.notices));
             if volts > sneak_volts || (-out > noticed && matches!(quiet.what, Sneak::Input(_))) {
-                let glows = quiet.lamps.is_some() && volts > sneak_volts.max(lookout.nominal * GLOWS_SHARE);
+                let glows = quiet.lamps.is_some() && volts > sneak_volts.max(lookout.glows);
                 let what = match quiet.what {
                     Sneak::Input(id) if glows => Sneak::Lamps(id),
                     what => what,

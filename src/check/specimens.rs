@@ -110,3 +110,36 @@ fn every_rule_is_named_and_filed_by_convention() {
     }
     assert!(rule("net/pin-unknown").is_some() && rule("net/no-such").is_none());
 }
+
+/// Rules of these families that find fault with what the spec says, before any current flows.
+const WITHOUT_CURRENT: [&str; 2] = ["logic/input-unused", "logic/screen-input-empty"];
+
+/// Whoever reads a finding on logic or loads can follow it with a meter: the state, the corner, and the pins on the
+/// current's way with their volts.
+#[test]
+fn logic_and_load_findings_show_state_and_path() {
+    let mut faults: Vec<String> = Vec::new();
+    for rule in rules().filter(|rule| rule.name.starts_with("logic/") || rule.name.starts_with("load/")) {
+        let (model, report) = report(Explanation::of(rule.explanation).spec("Fires")).unwrap();
+        for finding in report.findings.iter().filter(|f| f.rule == rule.name) {
+            let shown = &finding.evidence;
+            let lacks = [
+                ("state", shown.state.is_none()),
+                ("corner", shown.corner.is_none()),
+                ("path", shown.path.is_empty()),
+                ("current on its path", shown.path.iter().all(|point| point.amps.is_none())),
+                ("figure", shown.figures.is_empty()),
+            ];
+            let lacks: Vec<&str> = lacks.iter().filter(|(_, lacks)| *lacks).map(|(what, _)| *what).collect();
+            if lacks.is_empty() == WITHOUT_CURRENT.contains(&rule.name) {
+                faults.push(format!(
+                    "{}: no {}\n{}",
+                    rule.name,
+                    lacks.join(", no "),
+                    super::text(&model, &report, Style::Plain)
+                ));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}

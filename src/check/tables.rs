@@ -84,6 +84,26 @@ pub fn wires_in_a_terminal() -> usize {
     number("wires-in-a-terminal") as usize
 }
 
+/// Share of its voltage from which a filament glows.
+pub fn glows_share() -> Share {
+    figure("glows-share").unwrap_or_default()
+}
+
+/// Share of the current of a vehicle's own lamps below which they hide what is taken beside them.
+pub fn lamp_notices_share() -> Share {
+    figure("lamp-notices-share").unwrap_or_default()
+}
+
+/// Share of its nominal voltage from which a load counts as fed, well or badly.
+pub fn fed_voltage_share() -> Share {
+    figure("fed-voltage-share").unwrap_or_default()
+}
+
+/// Share of its usual current from which a load counts as fed.
+pub fn fed_current_share() -> Share {
+    figure("fed-current-share").unwrap_or_default()
+}
+
 /// A figure without a unit; nought where there is none, which a test keeps from happening.
 fn number(name: &str) -> f64 {
     FIGURES.iter().find(|[n, _]| n == name).and_then(|[_, value]| value.parse().ok()).unwrap_or(0.0)
@@ -105,6 +125,10 @@ mod tests {
         assert_eq!((flashing_life().value(), switching_life(), short_withstand()), (720_000.0, 100_000.0, 115.0));
         assert_eq!((greatest_supply().value(), fuse_times(), wires_in_a_terminal()), (1.3333, 5.0, 2));
         assert_eq!(small_fuse().to_string(), "2 A");
+        assert_eq!(
+            [glows_share(), lamp_notices_share(), fed_voltage_share(), fed_current_share()].map(|s| s.to_string()),
+            ["10 %", "1 %", "25 %", "5 %"]
+        );
         let mut reader = csv::Reader::from_reader(include_str!("tables/figures.csv").as_bytes());
         assert!(reader.records().all(|row| row.is_ok_and(|row| row.len() == 3 && !row[2].is_empty())));
     }

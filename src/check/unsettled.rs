@@ -2,7 +2,7 @@
 
 use super::Context;
 use crate::model::{SignalId, SignalKind};
-use crate::solve::{ActorId, Chatter, Exploration, Move, State};
+use crate::solve::{ActorId, Chatter, CurrentPath, Exploration, Move, Solution, State};
 
 impl Context<'_> {
     /// The explorations at every corner, the nominal one first.
@@ -34,6 +34,15 @@ impl Context<'_> {
             }
         }
         found
+    }
+
+    /// The step of a round in which the coils of its relays take most, with the way of that current.
+    pub fn busiest_step<'c>(&self, relays: &[SignalId], chatter: &'c Chatter) -> Option<(&'c Solution, CurrentPath)> {
+        let ways = chatter.round.iter().flat_map(|step| relays.iter().map(move |relay| (step, relay)));
+        let ways = ways.map(|(step, relay)| (step, self.way_of_signal(step, *relay)));
+        let amps = |way: &CurrentPath| way.steps.iter().map(|step| step.amps.value()).fold(0.0, f64::max);
+        // The first of those that take the same.
+        ways.reduce(|best, next| if amps(&next.1) > amps(&best.1) { next } else { best })
     }
 
     /// `K1 and K2`.

@@ -1,8 +1,8 @@
 //! One look at every reachable state at every corner that matters, keeping the worst of each current and voltage.
 
-use super::Context;
 use super::path::leaving;
 use super::sneak::{Lookout, Sneaks};
+use super::{Context, tables};
 use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use crate::quantity::{Amps, Volts};
 use crate::size::opens_a_fuse;
@@ -13,15 +13,8 @@ use crate::solve::{
 use crate::states::Solved;
 use std::collections::BTreeMap;
 
-/// Share of its nominal voltage from which a load counts as fed, well or badly. Below lies what sneaks in.
-const FED_SHARE: f64 = 0.25;
-
 /// Share by which a value must be worse to take the place of one that was met before.
 pub const WORSE: f64 = 1e-4;
-
-/// Share of its usual current from which a load counts as fed. A lamp of LEDs takes next to nothing below its knee, so
-/// that leakage alone lifts it there.
-const FED_CURRENT_SHARE: f64 = 0.05;
 
 /// The corners that are looked at: the nominal one first, so that what shows there is told from there; the one with the
 /// lowest voltages, where coils, cameras and triggers fail and constant power takes most; the one with the greatest
@@ -81,6 +74,8 @@ struct Watch<'m> {
     inlets: Vec<(PinId, PinId)>,
     loads: Vec<(ElementId, &'m Load)>,
     senses: Vec<(SignalId, PinId, PinId)>,
+    /// Shares of voltage and current from which a load counts as fed.
+    fed: [f64; 2],
 }
 
 impl<'m> Watch<'m> {
@@ -93,6 +88,7 @@ impl<'m> Watch<'m> {
             inlets: vec![],
             loads: vec![],
             senses: vec![],
+            fed: [tables::fed_voltage_share(), tables::fed_current_share()].map(|share| share.value()),
         };
         for (i, element) in model.elements.iter().enumerate() {
             let id = ElementId(i);
@@ -191,7 +187,7 @@ impl Worst {
         for &(id, load) in &watch.loads {
             let volts = between(load.feed, load.ground);
             let amps = assembly.amps(solution, id);
-            if volts >= load.nominal * FED_SHARE && amps >= load.draws * FED_CURRENT_SHARE {
+            if volts >= load.nominal * watch.fed[0] && amps >= load.draws * watch.fed[1] {
                 let key = (solution.corner, id);
                 keep(&mut self.lowest, key, volts, solution, |new, old| new.value() < old.value() * (1.0 - WORSE));
             }

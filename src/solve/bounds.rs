@@ -111,6 +111,8 @@ impl Solver<'_> {
         if !self.doubtful {
             return;
         }
+        // Loads taken as constant currents say nothing of how they answer.
+        self.doubtful_load |= self.chords;
         for at in 0..self.curved.len() {
             let one = self.curved[at];
             let k = one.branch as usize;

@@ -78,9 +78,13 @@ impl Split {
     /// the parts draw, so each part is taken at its own extreme; that the sum moves the trunk changes it by less than the
     /// bounds within which the parts were explored.
     fn branch_extremes(&self, circuit: &Circuit, combination: usize) -> Vec<Vec<u32>> {
+        let (trunk, least) = (&self.trunks[combination], &self.least[combination]);
         let weights = |node: super::NodeId| match self.parts.trunk.binary_search(&node) {
-            Ok(at) => self.trunks[combination].weights(at, &self.least[combination]),
-            Err(_) => vec![0.0; self.parts.trunk.len()],
+            Ok(at) => trunk.weights(at, least),
+            Err(_) => match self.parts.inner.binary_search(&node) {
+                Ok(at) => trunk.inner_weights(at, least),
+                Err(_) => vec![0.0; self.parts.trunk.len()],
+            },
         };
         let mut picks = vec![];
         for id in &self.parts.trunk_branches {

@@ -10,6 +10,9 @@ use std::collections::{BTreeMap, BinaryHeap};
 /// A node that this much resistance or less joins to the battery's negative, through sources or not, may be trunk.
 const STIFF_OHMS: f64 = 0.5;
 
+/// A greatest part of so many combinations of positions, as a power of two in hundredths, is small enough.
+const SMALL_ENOUGH: usize = 400;
+
 /// Most combinations of positions of master inputs.
 const MOST_MASTER_POSITIONS: usize = 32;
 
@@ -18,8 +21,10 @@ const MOST_MASTER_POSITIONS: usize = 32;
 pub(super) struct Parts {
     /// Inputs that every part has, first among its own.
     pub masters: Vec<InputId>,
-    /// Nodes of the trunk, and the branches between them or to the battery's negative.
+    /// Nodes of the trunk that parts hang on, its other nodes, and the branches between all of them or to the battery's
+    /// negative.
     pub trunk: Vec<NodeId>,
+    pub inner: Vec<NodeId>,
     pub trunk_branches: Vec<BranchId>,
     pub parts: Vec<Part>,
 }
@@ -80,6 +85,9 @@ pub(super) fn take_apart(circuit: &Circuit) -> Option<Parts> {
     let mut best = cut.size();
     // An input that others need, or that feeds a bus, is a candidate; the greatest gain is taken until there is none.
     for i in 0..circuit.inputs.len() {
+        if best <= SMALL_ENOUGH {
+            break;
+        }
         if !can_be_master(circuit, i) {
             continue;
         }
@@ -322,9 +330,8 @@ impl<'c> Cut<'c> {
         let circuit = self.circuit;
         let masters: Vec<InputId> =
             (0..circuit.inputs.len()).filter(|i| self.masters[*i]).map(|i| InputId(i as u32)).collect();
-        let trunk: Vec<NodeId> =
-            (1..circuit.nodes.len()).filter(|n| self.trunk[*n]).map(|n| NodeId(n as u32)).collect();
-        let mut made = Parts { masters, trunk, trunk_branches: vec![], parts: vec![] };
+        let (trunk, inner) = self.trunk_nodes();
+        let mut made = Parts { masters, trunk, inner, trunk_branches: vec![], parts: vec![] };
         let mut drafts: BTreeMap<usize, Draft> = BTreeMap::new();
         for (i, _) in circuit.inputs.iter().enumerate().filter(|(i, _)| !self.masters[*i]) {
             let id = InputId(i as u32);
@@ -347,6 +354,25 @@ impl<'c> Cut<'c> {
         }
         made.parts = drafts.values().map(|draft| self.part(&made, draft)).collect();
         Some(made)
+    }
+
+    /// Nodes of the trunk that something hangs on, and the others.
+    fn trunk_nodes(&self) -> (Vec<NodeId>, Vec<NodeId>) {
+        let mut hung = vec![false; self.trunk.len()];
+        for (k, branch) in self.circuit.branches.iter().enumerate() {
+            if !self.is_trunk(k) {
+                hung[branch.from.index()] = true;
+                hung[branch.to.index()] = true;
+            }
+        }
+        for actor in &self.circuit.actors {
+            if let Rule::Threshold { plus, minus, .. } = actor.rule {
+                hung[plus.index()] = true;
+                hung[minus.index()] = true;
+            }
+        }
+        let nodes = (1..self.trunk.len()).filter(|n| self.trunk[*n]).map(|n| NodeId(n as u32));
+        nodes.partition(|node| hung[node.index()])
     }
 
     fn part(&self, made: &Parts, draft: &Draft) -> Part {

@@ -157,7 +157,13 @@ impl Search<'_, '_> {
                 return Err(Interrupted);
             }
         }
-        if self.solver.run(start) == End::Settled {
+        // Ways from different states soon come together, and from there on one of them is enough.
+        let tried = &mut self.tried;
+        let end = self.solver.run_past(start, &mut |state| tried.insert(state));
+        if end == End::Met {
+            return Ok(());
+        }
+        if end == End::Settled {
             if self.reach.known.insert(&self.solver.state) {
                 let state = self.solver.state.clone();
                 // What has settled settles to itself.

@@ -81,6 +81,8 @@ pub(super) struct Curved {
 #[derive(Debug, PartialEq)]
 pub(super) enum End {
     Settled,
+    /// It came to a state that was met before.
+    Met,
     Round,
     Unsolved(Vec<BranchId>, &'static str),
 }
@@ -164,7 +166,8 @@ impl<'c> Solver<'c> {
     /// Solves from `start`: the inputs are where they are, the actors move from where they are until none has reason to.
     pub fn settle(&mut self, start: &State) -> Outcome {
         match self.run(start) {
-            End::Settled => Outcome::Settled(Box::new(self.solution())),
+            // OK because nothing counts as met in a run of its own.
+            End::Settled | End::Met => Outcome::Settled(Box::new(self.solution())),
             End::Round => self.chatter(start),
             End::Unsolved(branches, why) => Outcome::Unsolved(Box::new(self.unsolved(branches, why))),
         }
@@ -213,6 +216,12 @@ impl<'c> Solver<'c> {
 
     /// Settles and leaves the result in the solver.
     pub(super) fn run(&mut self, start: &State) -> End {
+        self.run_past(start, &mut |_| true)
+    }
+
+    /// Like [`run`](Self::run), but asks before each step whether the state that it comes to is `new`. If it isn't, the
+    /// rest of the way has been gone before, and it ends there.
+    pub(super) fn run_past(&mut self, start: &State, new: &mut dyn FnMut(&State) -> bool) -> End {
         self.go_to(start);
         self.seen.clear();
         for _ in 0..ACTOR_STEPS {
@@ -229,6 +238,9 @@ impl<'c> Solver<'c> {
             }
             self.seen.extend_from_slice(&self.state.memory.words);
             self.take_next();
+            if !new(&self.state) {
+                return End::Met;
+            }
         }
         End::Unsolved(vec![], "actors kept moving without coming round")
     }

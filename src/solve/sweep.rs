@@ -145,6 +145,11 @@ impl<'c> Sweep<'c> {
             for (i, node) in self.split.parts.trunk.iter().enumerate() {
                 self.volts[node.index()] = Volts::new(held[i] + moved[i]);
             }
+            let trunk = &self.split.trunks[combination];
+            for (i, node) in self.split.parts.inner.iter().enumerate() {
+                let terminals = held.iter().zip(moved).map(|(held, moved)| held + moved);
+                self.volts[node.index()] = Volts::new(trunk.inner_volts(i, terminals));
+            }
             each(&self.positions, &self.volts);
             return;
         }
@@ -219,7 +224,9 @@ impl Line {
         for one in &solver.curved {
             if let Some(watts) = solver.power_watts(one.branch as usize) {
                 let (volts, each) = across(one.from, one.to);
-                line.power.push((volts, watts, each, solver.looks_into(one.from, one.to)));
+                // Taken as a constant current, its line says nothing of how it bends.
+                let looks_into = if solver.chords { f64::INFINITY } else { solver.looks_into(one.from, one.to) };
+                line.power.push((volts, watts, each, looks_into));
             }
         }
         line
@@ -283,6 +290,12 @@ impl Level {
 
     /// Leaves in `right` how far the trunk has moved.
     fn solve(&mut self) {
+        if let ([a, b, c, d], [x, y]) = (&self.matrix[..], &mut self.right[..]) {
+            // Cramer's rule; a trunk's two terminals are well apart.
+            let determinant = a * d - b * c;
+            (*x, *y) = ((*x * d - b * *y) / determinant, (a * *y - c * *x) / determinant);
+            return;
+        }
         // OK because every node leaks, so there is a pivot in every column.
         let _ = dense::solve(&mut self.matrix, &mut self.right);
     }

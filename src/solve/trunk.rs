@@ -1,6 +1,6 @@
 //! The trunk that parts hang on: its voltages for given currents, and how far they may move.
 
-use super::circuit::{Circuit, LEAK, NEGATIVE};
+use super::circuit::{Circuit, LEAK, NodeId};
 use super::corner::Corner;
 use super::dense;
 use super::laws::{Curve, curve};
@@ -12,47 +12,104 @@ const FLOATING_SIEMENS: f64 = 1e-6;
 /// More than rounding leaves over at a node.
 const ROUNDING_AMPS: f64 = 1e-6;
 
-/// The trunk at one combination of master positions: conductances · voltages = currents − what the parts draw.
+/// The trunk at one combination of master positions, as its terminals see it: conductances · voltages = currents − what
+/// the parts draw. Nodes that nothing hangs on are eliminated, and follow from the terminals.
 #[derive(Debug, Clone)]
 pub(super) struct Trunk {
     size: usize,
     conductance: Vec<f64>,
     current: Vec<f64>,
     floating: Vec<bool>,
+    /// For each inner node its voltage with the terminals at nought, then what a volt at each terminal adds.
+    inner: Vec<Vec<f64>>,
 }
 
 impl Trunk {
     pub(super) fn new(circuit: &Circuit, corner: Corner, parts: &Parts, combination: usize) -> Trunk {
-        let n = parts.trunk.len();
-        let mut trunk =
-            Trunk { size: n, conductance: vec![0.0; n * n], current: vec![0.0; n], floating: vec![false; n] };
-        (0..n).for_each(|i| trunk.conductance[i * n + i] = 1.0 / LEAK.value());
+        // Inner nodes first, so that what is left of the elimination is the terminals' share.
+        let (k, n) = (parts.inner.len(), parts.inner.len() + parts.trunk.len());
+        let mut matrix = vec![0.0; n * n];
+        let mut right = vec![0.0; n];
+        (0..n).for_each(|i| matrix[i * n + i] = 1.0 / LEAK.value());
         let positions = parts.master_positions(circuit, combination);
         let at = |id| parts.masters.binary_search(&id).map_or(0, |m| positions[m]);
+        let place = |node: NodeId| match (parts.inner.binary_search(&node), parts.trunk.binary_search(&node)) {
+            (Ok(i), _) => Some(i),
+            (_, Ok(i)) => Some(k + i),
+            _ => None,
+        };
         for id in &parts.trunk_branches {
             let branch = &circuit.branches[id.index()];
             if branch.from == branch.to || !branch.when.holds(&at, &|_| false) {
                 continue;
             }
             let Curve::Straight { slope, offset } = curve(&branch.law, circuit, corner) else { continue };
-            let place = |node| if node == NEGATIVE { None } else { parts.trunk.binary_search(&node).ok() };
             let (from, to) = (place(branch.from), place(branch.to));
             for (here, there, sign) in [(from, to, -1.0), (to, from, 1.0)] {
                 if let Some(i) = here {
-                    trunk.conductance[i * n + i] += slope;
-                    trunk.current[i] += sign * offset;
+                    matrix[i * n + i] += slope;
+                    right[i] += sign * offset;
                     if let Some(j) = there {
-                        trunk.conductance[i * n + j] -= slope;
+                        matrix[i * n + j] -= slope;
                     }
                 }
             }
         }
-        for i in 0..n {
-            let mut current = vec![0.0; n];
+        Trunk::reduced(k, n, matrix, right)
+    }
+
+    /// Eliminates the first `k` of `n` nodes (Schur's complement).
+    fn reduced(k: usize, n: usize, mut matrix: Vec<f64>, mut right: Vec<f64>) -> Trunk {
+        for column in 0..k {
+            for row in column + 1..n {
+                let share = matrix[row * n + column] / matrix[column * n + column];
+                if share != 0.0 {
+                    (column..n).for_each(|j| matrix[row * n + j] -= share * matrix[column * n + j]);
+                    right[row] -= share * right[column];
+                }
+            }
+        }
+        let size = n - k;
+        let mut inner = vec![vec![0.0; size + 1]; k];
+        for row in (0..k).rev() {
+            let mut own: Vec<f64> =
+                (0..=size).map(|j| if j == 0 { right[row] } else { -matrix[row * n + k + j - 1] }).collect();
+            for later in row + 1..k {
+                let entry = matrix[row * n + later];
+                if entry != 0.0 {
+                    own.iter_mut().zip(&inner[later]).for_each(|(own, later)| *own -= entry * later);
+                }
+            }
+            own.iter_mut().for_each(|own| *own /= matrix[row * n + row]);
+            inner[row] = own;
+        }
+        let mut trunk = Trunk {
+            size,
+            conductance: (0..size * size).map(|at| matrix[(k + at / size) * n + k + at % size]).collect(),
+            current: right[k..].to_vec(),
+            floating: vec![false; size],
+            inner,
+        };
+        for i in 0..size {
+            let mut current = vec![0.0; size];
             current[i] = 1.0;
-            trunk.floating[i] = trunk.answer(&current, &vec![0.0; n])[i] > 1.0 / FLOATING_SIEMENS;
+            trunk.floating[i] = trunk.answer(&current, &vec![0.0; size])[i] > 1.0 / FLOATING_SIEMENS;
         }
         trunk
+    }
+
+    /// Voltage of an inner node, by those of the terminals.
+    pub(super) fn inner_volts(&self, at: usize, volts: impl Iterator<Item = f64>) -> f64 {
+        self.inner[at][0] + self.inner[at][1..].iter().zip(volts).map(|(by, volts)| by * volts).sum::<f64>()
+    }
+
+    /// How the voltage of an inner node answers to a current drawn at every terminal.
+    pub(super) fn inner_weights(&self, at: usize, least: &[f64]) -> Vec<f64> {
+        let mut sum = vec![0.0; self.size];
+        for (i, by) in self.inner[at][1..].iter().enumerate().filter(|(_, by)| **by != 0.0) {
+            sum.iter_mut().zip(self.weights(i, least)).for_each(|(sum, weight)| *sum += by * weight);
+        }
+        sum
     }
 
     /// Voltages for given currents into the trunk, with more conductance to the battery's negative at each node.

@@ -1,7 +1,8 @@
 use crate::catalogue::form::Across;
 use crate::check::walk::Way;
+use crate::check::worst::{CORNERS, WORSE};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementKind, PartId, PinId};
+use crate::model::{Coil, ElementId, ElementKind, PinId};
 
 pub const RULE: Rule = Rule {
     name: "load/coil-unsuppressed",
@@ -12,13 +13,13 @@ pub const RULE: Rule = Rule {
 
 fn find(context: &Context) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for element in &context.model.elements {
+    for (i, element) in context.model.elements.iter().enumerate() {
         let ElementKind::Coil(coil) = &element.kind else { continue };
         if coil.across != Across::Nothing || has_suppressor(context, coil) {
             continue;
         }
         if let Some(driver) = driver(context, coil) {
-            findings.push(finding(context, element.part, coil, driver));
+            findings.push(finding(context, ElementId(i), coil, driver));
         }
     }
     findings
@@ -59,15 +60,26 @@ fn is_semiconductor(context: &Context, pin: PinId, way: Way) -> bool {
     })
 }
 
-fn finding(context: &Context, part: PartId, coil: &Coil, driver: PinId) -> Finding {
+fn finding(context: &Context, id: ElementId, coil: &Coil, driver: PinId) -> Finding {
     let model = context.model;
+    let part = model.element(id).part;
     let relay = &model.part(part).name;
     let (feed, ground) = (&model.pin(coil.feed).name, &model.pin(coil.ground).name);
     let message =
         format!("nothing is across the coil of `{relay}`, which the semiconductor `{}` drives", model.pin_name(driver));
-    RULE.finding(context.part_place(part), message)
+    let finding = RULE
+        .finding(context.part_place(part), message)
         .about(relay.as_str())
         .label("coil without a diode")
         .also(context.part_place(model.pin(driver).part), "drives it")
-        .hint(format!("take a relay with a diode, or put one across: cathode to `{feed}`, anode to `{ground}`"))
+        .hint(format!("take a relay with a diode, or put one across: cathode to `{feed}`, anode to `{ground}`"));
+    // What it carries when it is cut off.
+    let peak = CORNERS.into_iter().filter_map(|corner| context.worst.coil(corner, id));
+    let peak = peak.reduce(|most, next| if next.value > most.value * (1.0 + WORSE) { next } else { most });
+    let Some(peak) = peak else { return finding };
+    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let Some(solution) = solution else { return finding };
+    finding
+        .value("cut off while it carries", peak.value / coil.resistance)
+        .path(context.waypoints(&solution, &context.way_through_coil(&solution, id)))
 }

@@ -1,4 +1,4 @@
-use super::short_clears::waypoints;
+use super::short_clears::{state_of, waypoints};
 use crate::check::short::{fuse, latest, soonest};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind, PinId};
@@ -53,7 +53,7 @@ fn of_fuse(context: &Context, id: ElementId, between: [PinId; 2]) -> Option<Find
             format!("before `{}` may, after {}", first.name, words(other_soonest)),
         )
         .hint("of two fuses of one kind in a row the first needs more than twice the rating of the second")
-        .path(waypoints(context, &short));
-    finding.evidence.corner = Some("greatest supply, hot copper".into());
+        .shown_in(state_of(model, &short), "greatest supply, hot copper");
+    finding.evidence.path = waypoints(context, &short, amps);
     Some(finding)
 }

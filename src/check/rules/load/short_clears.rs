@@ -1,8 +1,8 @@
 use crate::check::short::{Short, fuse, latest};
 use crate::check::{Context, Finding, Finds, Rule, Severity, Waypoint, tables};
 use crate::graph::Link;
-use crate::model::{ElementId, WireId, conductor};
-use crate::quantity::{Seconds, Volts, significant};
+use crate::model::{ElementId, Model, WireId, conductor};
+use crate::quantity::{Amps, Seconds, Volts, significant};
 use crate::size;
 use std::collections::BTreeMap;
 
@@ -113,14 +113,20 @@ fn finding(context: &Context, lasts: Lasts) -> Finding {
             format!("{} s", significant(lasts.stands.value(), 3)),
         )
         .hint("take thicker or shorter wire, so that a short draws more, or a smaller fuse");
-    let mut finding = finding.path(waypoints(context, &lasts.short));
-    finding.evidence.corner = Some("least supply, hot copper".into());
-    finding
+    finding.shown_in(state_of(model, &lasts.short), "least supply, hot copper").path(waypoints(
+        context,
+        &lasts.short,
+        amps,
+    ))
+}
+
+/// A short is a state of its own.
+pub(super) fn state_of(model: &Model, short: &Short) -> String {
+    format!("`{}` shorted to ground", model.pin_name(short.at))
 }
 
 /// The way of a short's current, with the volts that are left along it.
-pub(super) fn waypoints(context: &Context, short: &Short) -> Vec<Waypoint> {
-    let amps = short.amps[0];
+pub(super) fn waypoints(context: &Context, short: &Short, amps: Amps) -> Vec<Waypoint> {
     let mut left = short.ohms;
     let circuit = &context.solved.assembly.circuit;
     let branch = |link: Link| match link {

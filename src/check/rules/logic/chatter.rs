@@ -28,8 +28,8 @@ fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding
         .label("never comes to rest")
         .value("steps of a round", chatter.round.len())
         .hint("a relay that opens its own coil's way is a buzzer: feed its coil from before its contacts");
-    if let Some(step) = chatter.round.first() {
-        finding = finding.shown_in(state, step.corner);
+    if let Some((step, way)) = context.busiest_step(relays, chatter) {
+        finding = finding.shown_in(state, step.corner).path(context.waypoints(step, &way));
     }
     for other in relays.iter().skip(1) {
         finding = finding.also(context.part_place(model.signals[other.0].part), "takes part");

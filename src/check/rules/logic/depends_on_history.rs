@@ -1,6 +1,6 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::SignalId;
-use crate::solve::{Exploration, History, Solver};
+use crate::solve::{Exploration, History, Solver, State};
 use crate::states::state_name;
 
 pub const RULE: Rule = Rule {
@@ -34,8 +34,12 @@ fn finding(context: &Context, exploration: &Exploration, history: &History, rela
     let model = context.model;
     let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
     let mut solver = Solver::new(&context.solved.assembly.circuit, exploration.corner);
-    let first = history.states.iter().find_map(|state| solver.settle(state).settled());
-    let state = first.map_or_else(String::new, |solution| state_name(context.solved, &solution));
+    let coil_on = |id: &SignalId, state: &State| state.holds(context.solved.assembly.signal(*id));
+    let is_in = |state: &&State| relays.iter().any(|id| coil_on(id, state));
+    // Shown is what holds it in; where nothing does, the first.
+    let shown = history.states.iter().find(is_in).or(history.states.first());
+    let solution = shown.and_then(|state| solver.settle(state).settled());
+    let state = solution.as_ref().map_or_else(String::new, |solution| state_name(context.solved, solution));
     let (words, is) = (context.signal_words(relays), if relays.len() == 1 { "is" } else { "are" });
     let mut finding = RULE
         .finding(
@@ -46,7 +50,10 @@ fn finding(context: &Context, exploration: &Exploration, history: &History, rela
         .label("remembers, without being made to")
         .shown_in(state, exploration.corner)
         .hint("if it is meant to hold itself, accept it with the reason, or use a latching relay; else cut the way back to its coil");
-    let coil_on = |id: &SignalId, state: &crate::solve::State| state.holds(context.solved.assembly.signal(*id));
+    if let Some(solution) = &solution {
+        let held = relays.iter().find(|id| coil_on(id, &solution.state)).unwrap_or(&relays[0]);
+        finding = finding.path(context.waypoints(solution, &context.way_of_signal(solution, *held)));
+    }
     for state in &history.states {
         let on: Vec<&str> =
             relays.iter().filter(|id| coil_on(id, state)).map(|id| model.signals[id.0].name.as_str()).collect();

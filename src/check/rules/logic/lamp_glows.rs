@@ -1,5 +1,6 @@
 use crate::catalogue::form::LoadKind;
-use crate::check::sneak::{Found, GLOWS_SHARE, Lifted, Sneak};
+use crate::check::sneak::{Found, Lifted, Sneak};
+use crate::check::tables;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind, Load};
 
@@ -35,7 +36,7 @@ fn of_feed(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .finding(context.end_place(feed.pin), message)
         .about(name.as_str())
         .label("off, and fed from behind")
-        .limit("voltage at the lamps", found.volts, context.model.job.nominal * GLOWS_SHARE)
+        .limit("voltage at the lamps", found.volts, context.model.job.nominal * tables::glows_share().value())
         .value("current into them", found.amps)
         .hint("put a diode between this feed and what else feeds the wire");
     let (finding, _) = context.shown_at(finding, &found.moment);
@@ -45,7 +46,8 @@ fn of_feed(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
 /// A lamp of the harness whose current comes through something else.
 fn of_load(context: &Context, id: ElementId, load: &Load) -> Option<Finding> {
     let lifted = context.worst.sneaks.lifted(id);
-    let glows = |lifted: &&Lifted| load.kind == LoadKind::Led || lifted.volts >= load.nominal * GLOWS_SHARE;
+    let glows =
+        |lifted: &&Lifted| load.kind == LoadKind::Led || lifted.volts >= load.nominal * tables::glows_share().value();
     lifted.into_iter().filter(glows).find_map(|lifted| finding(context, id, load, lifted))
 }
 

@@ -1,6 +1,7 @@
+use crate::catalogue::form::Acts;
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::SignalId;
+use crate::model::{ElementId, ElementKind, SignalId, SignalKind};
 use crate::quantity::Volts;
 use crate::solve::{ActorId, Circuit, Corner, Law, Solver, State};
 use crate::states::is_memory;
@@ -49,7 +50,25 @@ fn finding(context: &Context, id: SignalId, state: State) -> Option<Finding> {
     if let Some(words) = context.way_words(&context.solved.exploration, &moment.state) {
         finding = finding.value("set", words);
     }
-    Some(context.shown_at(finding, &moment).0)
+    let (finding, solution) = context.shown_at(finding, &moment);
+    let solution = solution?;
+    let way = context.way_of_part(&solution, signal.part);
+    let points = context.waypoints(&solution, &way);
+    Some(if points.is_empty() { with_what_set_it(context, finding, id) } else { finding.path(points) })
+}
+
+/// Where nothing flows through it at rest: the current of its coil, when that had most.
+fn with_what_set_it(context: &Context, finding: Finding, id: SignalId) -> Finding {
+    let SignalKind::Relay { coils, .. } = &context.model.signals[id.0].kind else { return finding };
+    let sets = |coil: &&ElementId| match &context.model.element(**coil).kind {
+        ElementKind::Coil(coil) => coil.acts != Acts::Resets,
+        _ => false,
+    };
+    let peak = coils.iter().find(sets).and_then(|coil| Some((*coil, context.worst.coil(Corner::NOMINAL, *coil)?)));
+    let Some((coil, peak)) = peak else { return finding };
+    let Some(solution) = context.solution(&peak.moment) else { return finding };
+    let way = context.way_through_coil(&solution, coil);
+    finding.value("its coil", peak.value).path(context.waypoints(&solution, &way))
 }
 
 /// Whether it is still on when the supply has gone and come back.

@@ -28,8 +28,8 @@ fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding
         .hint(
             "let one wait for the other: a relay with a delay, or the coil of one fed through a contact of the other",
         );
-    if let Some(step) = chatter.round.first() {
-        finding = finding.shown_in(state, step.corner);
+    if let Some((step, way)) = context.busiest_step(relays, chatter) {
+        finding = finding.shown_in(state, step.corner).path(context.waypoints(step, &way));
     }
     for other in relays.iter().skip(1) {
         finding = finding.also(context.part_place(model.signals[other.0].part), "races with it");

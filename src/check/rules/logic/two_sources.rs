@@ -23,7 +23,12 @@ fn finding(context: &Context, id: ScreenId, sources: &[PartId], proof: &Proof) -
     let message = format!("{} are on one input of screen {} {state}", names.join(" and "), screen.name);
     let finding = RULE.finding(screen.place, message).about(format!("screen {}", screen.name));
     let (mut finding, solution) = context.shown_at(finding, &proof.moment);
-    let rule = solution.and_then(|solution| read_screen(context.solved, &solution, id).rule);
+    let rule = solution.as_ref().and_then(|solution| read_screen(context.solved, solution, id).rule);
+    if let (Some(solution), Some(source)) = (&solution, sources.last()) {
+        finding = finding
+            .value("sources on at once", sources.len())
+            .path(context.waypoints(solution, &context.way_of_part(solution, *source)));
+    }
     if let Some(rule) = rule {
         let input = screen.shows[rule].input;
         finding.place = context.end_place(input);

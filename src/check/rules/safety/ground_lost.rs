@@ -1,7 +1,7 @@
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::form::Place;
-use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
+use crate::model::{ElementId, ElementKind, SignalId, SignalKind};
 use crate::quantity::Amps;
 use crate::solve::{
     ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, Outcome, Reading, Solution, Solver, State,
@@ -227,7 +227,7 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
         finding = finding.value("also", format!("{} {}", words(effect), context.state_words(&shown.moment)));
     }
     let way = match effect {
-        Effect::Comes(signal) => way_of_signal(context, *signal, &shown.solution),
+        Effect::Comes(signal) => context.way_of_signal(&shown.solution, *signal),
         Effect::Backwards(id) => match &model.element(*id).kind {
             ElementKind::Load(load) => context.way_through(&shown.solution, *id, load.ground, load.feed),
             ElementKind::Coil(coil) => context.way_through(&shown.solution, *id, coil.ground, coil.feed),
@@ -236,7 +236,7 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
         Effect::Chatters(actor) => {
             let signals = || (0..model.signals.len()).map(SignalId);
             let signal = signals().find(|id| context.solved.assembly.actor(*id) == Some(*actor));
-            signal.map_or_else(CurrentPath::default, |id| way_of_signal(context, id, &shown.solution))
+            signal.map_or_else(CurrentPath::default, |id| context.way_of_signal(&shown.solution, id))
         }
     };
     if shown.amps > Amps::new(0.0) {
@@ -244,23 +244,4 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
     }
     let finding = finding.shown_in(state_name(context.solved, &shown.solution), shown.moment.corner);
     Some(finding.path(context.waypoints(&shown.solution, &way)))
-}
-
-/// The way of the current of a relay's coil, or into a trigger input.
-fn way_of_signal(context: &Context, id: SignalId, solution: &Solution) -> CurrentPath {
-    match &context.model.signals[id.0].kind {
-        SignalKind::Relay { coils, .. } => {
-            let amps = |coil: &ElementId| context.solved.assembly.amps(solution, *coil).value().abs();
-            let Some(&coil) = coils.iter().max_by(|a, b| amps(a).total_cmp(&amps(b))) else {
-                return CurrentPath::default();
-            };
-            let ElementKind::Coil(one) = &context.model.element(coil).kind else { return CurrentPath::default() };
-            let volts = |pin: PinId| context.solved.assembly.volts(solution, pin);
-            let (from, to) =
-                if volts(one.feed) >= volts(one.ground) { (one.feed, one.ground) } else { (one.ground, one.feed) };
-            context.way_through(solution, coil, from, to)
-        }
-        SignalKind::Sense { pin, .. } => context.way_over(solution, *pin),
-        _ => CurrentPath::default(),
-    }
 }
