@@ -44,8 +44,10 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         let documents = book::documents(&solved, &book).map_err(|e| fail(&e))?;
         let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
         let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
-        let written = files::write_into(&folder, all)
-            .map_err(|(path, e)| fail(&format!("{}: it can't be written: {e}", path.display())))?;
+        let written = files::write_into(&folder, all).map_err(|(path, e)| {
+            let what = if path == folder { "the folder can't be made" } else { "it can't be written" };
+            fail(&format!("{}: {what}: {e}", path.display()))
+        })?;
         written.iter().for_each(|path| print(&format!("wrote {}\n", path.display())));
         if book.findings.errors > 0 { Err(ExitCode::from(FINDINGS)) } else { Ok(()) }
     }))
