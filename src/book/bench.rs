@@ -1,15 +1,15 @@
 //! The bench test: first without power, then with a bench supply in the vehicle's place, state by state, each reading
 //! with what to expect and what passes.
 
-use super::continuity;
-use super::corners::Metered;
-use super::service::{state_of, way};
+use super::powered::Bench;
+use super::service::state_of;
 use super::sheet::{csv, plain};
-use super::state_list::printed;
-use crate::model::{ElementKind, PartKind, PinId, ScreenId, SignalKind};
+use super::{alone, before, continuity, on_bench};
+use crate::model::{ElementKind, ScreenId, SignalId, SignalKind};
 use crate::quantity::Volts;
 use crate::solve::Reading;
-use crate::states::{Solved, StateRow, StateTable};
+use crate::spec::InputKind;
+use crate::states::{Picture, Solved, StateRow, StateTable};
 use serde::Serialize;
 
 /// Most states that are tried at the bench; the state table has them all.
@@ -20,8 +20,8 @@ const MOST_STATES: usize = 40;
 pub struct BenchTest {
     /// What the bench supply is set to: the battery's nominal voltage, which the expected readings are for.
     pub supply: Option<Volts>,
-    /// What to set on modules before.
-    pub settings: Vec<String>,
+    /// What to set and to join before, step 0.
+    pub before: Steps,
     /// The groups of steps, in their order.
     pub groups: Vec<Steps>,
 }
@@ -57,176 +57,95 @@ pub struct Step {
 /// The test of a harness.
 pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let model = solved.model;
-    let mut groups = vec![continuity::end_to_end(model), continuity::apart(model), continuity::parts_alone(model)];
-    let tried = tried(solved, table);
-    groups.extend(tried.iter().map(|row| powered(solved, table, row)));
+    let mut groups = vec![continuity::end_to_end(model), continuity::apart(model), alone::parts_alone(model)];
+    let at_bench = on_bench::at_bench(model);
+    let bench = Bench::new(&at_bench);
+    groups.extend(tried(solved, table).into_iter().map(|row| bench.powered(solved, row)));
     groups.retain(|group| !group.steps.is_empty());
     let battery = |kind: &ElementKind| match kind {
         ElementKind::Battery { volts, .. } => Some(volts[1]),
         _ => None,
     };
     let supply = model.elements.iter().find_map(|element| battery(&element.kind));
-    BenchTest { supply, settings: continuity::settings(model), groups }
+    BenchTest { supply, before: before::before(model, supply), groups }
 }
 
-/// The states to try: every input at rest, then one for each view of each screen.
+/// The states to try: every input at rest, then one for each view of each screen, then what gives two answers at once:
+/// all turn signals together, and each pair of triggers of a screen; and one for each input that none of these moves.
 fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
+    let model = solved.model;
     let mut rows: Vec<&StateRow> = table.rows.first().into_iter().collect();
-    for screen in (0..solved.model.screens.len()).map(ScreenId) {
-        for view in 0..solved.model.screens[screen.0].views.len() {
-            let new = state_of(table, screen, view).filter(|row| !rows.iter().any(|r| std::ptr::eq(*r, *row)));
-            rows.extend(new);
+    let mut add = |row: Option<&'t StateRow>| {
+        if let Some(row) = row.filter(|row| !rows.iter().any(|r| std::ptr::eq(*r, *row))) {
+            rows.push(row);
+        }
+    };
+    for screen in (0..model.screens.len()).map(ScreenId) {
+        for view in 0..model.screens[screen.0].views.len() {
+            add(state_of(table, screen, view));
+        }
+    }
+    add(hazards(solved, table));
+    for screen in &model.screens {
+        let sense = |id: &SignalId| {
+            model.signals[id.0].part == screen.part && matches!(model.signals[id.0].kind, SignalKind::Sense { .. })
+        };
+        let triggers: Vec<SignalId> = (0..model.signals.len()).map(SignalId).filter(sense).collect();
+        for (i, one) in triggers.iter().enumerate() {
+            for other in &triggers[i + 1..] {
+                let both = |row: &&StateRow| !row.passing && is_on(solved, row, *one) && is_on(solved, row, *other);
+                add(table.rows.iter().find(both));
+            }
+        }
+    }
+    // What no line of the intent names is tried all the same: the brake that only feeds a trailer.
+    for (i, input) in model.inputs.iter().enumerate().filter(|(_, input)| input.pin.is_some() || input.switch.is_some())
+    {
+        let moved = |row: &&StateRow| row.positions[i] != 0;
+        if !input.momentary && !rows.iter().any(moved) {
+            let row = table.rows.iter().find(|row| !row.passing && moved(row));
+            rows.extend(row);
         }
     }
     rows.truncate(MOST_STATES);
     rows
 }
 
-fn powered(solved: &Solved, table: &StateTable, row: &StateRow) -> Steps {
+/// The state with every turn signal on at once that shows most of what they do together: with the screens lit, and most
+/// of their triggers, holds and latches on for the inputs that it takes.
+fn hazards<'t>(solved: &Solved, table: &'t StateTable) -> Option<&'t StateRow> {
     let model = solved.model;
-    let at_rest = table.rows.first();
-    let way = way(solved, table, row);
-    let mut steps = Vec::new();
-    for (i, signal) in model.signals.iter().enumerate() {
-        let id = crate::model::SignalId(i);
-        let reading = solved.assembly.reading(model, &row.solution, id);
-        let before = at_rest.map(|rest| solved.assembly.reading(model, &rest.solution, id));
-        let of_screen = model.screens.iter().any(|screen| screen.part == signal.part);
-        if reading == Reading::On || Some(reading) != before || of_screen {
-            steps.extend(signal_step(solved, row, &signal.kind, reading));
-        }
+    let flashers: Vec<usize> =
+        (0..model.inputs.len()).filter(|i| model.inputs[*i].kind == Some(InputKind::FlasherFeed)).collect();
+    if flashers.len() < 2 {
+        return None;
     }
-    for (id, amps) in row.fuses.iter().filter(|(_, amps)| amps.value() >= 0.001) {
-        let (element, part) = (model.element(*id), model.part(model.element(*id).part));
-        if let ElementKind::Fuse { between: [a, b], rating, .. } = &element.kind {
-            steps.push(Step {
-                what: format!("Current through {} ({})", part.name, part.title),
-                red: model.pin_name(*a),
-                black: model.pin_name(*b),
-                expect: printed(*amps).to_string(),
-                pass: format!("below {rating}"),
-            });
-        }
-    }
-    for (screen, reading) in model.screens.iter().zip(&row.screens) {
-        let part = model.part(screen.part);
-        steps.push(Step {
-            what: format!("Picture on {} ({})", part.name, part.title),
-            red: String::new(),
-            black: String::new(),
-            expect: reading.picture.words(model),
-            pass: reading
-                .view
-                .map_or_else(String::new, |view| crate::states::shown_words(model, screen.views[view].show)),
-        });
-    }
-    Steps {
-        title: format!("With power: {}", row.name),
-        how: if way.is_empty() { String::new() } else { "What came before matters: from rest, step by step.".into() },
-        set: set(solved, row, way),
-        steps,
-    }
-}
-
-/// One reading for a signal, between the pins that decide it.
-fn signal_step(solved: &Solved, row: &StateRow, kind: &SignalKind, reading: Reading) -> Vec<Step> {
-    let model = solved.model;
-    let volts = |pin: PinId| solved.assembly.volts(&row.solution, pin);
-    let step = |what: String, red: PinId, black: PinId, pass: String| Step {
-        what,
-        red: model.pin_name(red),
-        black: model.pin_name(black),
-        expect: Metered::new(volts(red) - volts(black)).to_string(),
-        pass,
+    let worth = |row: &StateRow| {
+        let of_screen = |id: &SignalId| {
+            let signal = &model.signals[id.0];
+            matches!(signal.kind, SignalKind::Sense { .. }) && model.screens.iter().any(|s| s.part == signal.part)
+        };
+        let triggers = (0..model.signals.len()).map(SignalId).filter(of_screen);
+        let on = triggers.filter(|id| is_on(solved, row, *id)).count() + row.memory.len();
+        let lit = row.screens.iter().filter(|screen| screen.picture != Picture::Dark).count();
+        let inputs = row.positions.iter().filter(|position| **position != 0).count();
+        (on + 2 * lit) as i64 - inputs as i64
     };
-    let of = |pin: PinId| {
-        let part = model.part(model.pin(pin).part);
-        format!("{} ({})", part.name, part.title)
-    };
-    match kind {
-        SignalKind::Sense { pin, ground, on_above, off_below } => {
-            let pass = match reading {
-                Reading::On => format!("at least {on_above}"),
-                Reading::Off => format!("at most {off_below}"),
-                Reading::Undecided => format!("undecided between {off_below} and {on_above}"),
-            };
-            vec![step(format!("Trigger of {}", of(*pin)), *pin, *ground, pass)]
-        }
-        SignalKind::Working { feed, ground, least } => {
-            let pass = match (reading, least.value() > 0.0) {
-                (Reading::On, true) => format!("at least {least}"),
-                (_, true) => format!("below {least}"),
-                (_, false) => String::new(),
-            };
-            vec![step(format!("Supply of {}", of(*feed)), *feed, *ground, pass)]
-        }
-        SignalKind::Relay { coils, latching } => {
-            let coil = |id: &crate::model::ElementId| match &model.element(*id).kind {
-                ElementKind::Coil(coil) => Some(coil),
-                _ => None,
-            };
-            let steps = coils.iter().filter_map(coil).map(|coil| {
-                let across = (volts(coil.feed) - volts(coil.ground)).abs();
-                let pass = match reading {
-                    _ if *latching && across < coil.pull_in => "stays as it was put".to_string(),
-                    Reading::On => format!("at least {}, and it clicks", coil.pull_in),
-                    _ => format!("at most {}", coil.drop_out),
-                };
-                step(format!("Coil of {}", of(coil.feed)), coil.feed, coil.ground, pass)
-            });
-            steps.collect()
-        }
-        SignalKind::Timer { .. } => Vec::new(),
-    }
+    let all = table.rows.iter().filter(|row| !row.passing && flashers.iter().all(|i| row.positions[*i] != 0));
+    all.min_by_key(|row| std::cmp::Reverse(worth(row)))
 }
 
-/// How a bench supply, switches and buttons are set for a state.
-fn set(solved: &Solved, row: &StateRow, way: Vec<String>) -> Vec<String> {
-    let model = solved.model;
-    if !way.is_empty() {
-        return way.into_iter().chain([live(solved, row)]).collect();
-    }
-    let mut set = vec![live(solved, row)];
-    for (input, at) in model.inputs.iter().zip(&row.positions) {
-        if let Some(switch) = input.switch {
-            set.push(format!("{} ({}) to {}", model.part(switch).name, input.title, input.positions[*at]));
-        }
-    }
-    set
-}
-
-/// Where the bench supply's poles go.
-fn live(solved: &Solved, row: &StateRow) -> String {
-    let model = solved.model;
-    let half: Volts = model.job.nominal * 0.5;
-    let (mut plus, mut minus) = (Vec::new(), vec!["every ground ring".to_string()]);
-    for part in &model.parts {
-        let Some(pin) = part.pins.first() else { continue };
-        let on = solved.assembly.volts(&row.solution, *pin) > half;
-        match part.kind {
-            PartKind::Supply if on => plus.push(part.name.to_string()),
-            PartKind::Feed => {
-                let feed = part.elements.iter().find_map(|id| match &model.element(*id).kind {
-                    ElementKind::Feed(feed) => Some(feed),
-                    _ => None,
-                });
-                let Some(feed) = feed.filter(|feed| solved.assembly.holds(&row.solution, &feed.when)) else { continue };
-                if feed.from.is_some() { plus.push(part.name.to_string()) } else { minus.push(part.name.to_string()) }
-            }
-            _ => {}
-        }
-    }
-    let plus = if plus.is_empty() { "nothing".to_string() } else { plus.join(", ") };
-    format!("Plus of the bench supply on {plus}; minus on {}", minus.join(", "))
+fn is_on(solved: &Solved, row: &StateRow, id: SignalId) -> bool {
+    solved.assembly.reading(solved.model, &row.solution, id) == Reading::On
 }
 
 /// The test as CSV, one row for each reading, with a column to fill in.
 pub fn as_csv(test: &BenchTest) -> Vec<u8> {
     let mut rows = Vec::new();
-    for (g, group) in test.groups.iter().enumerate() {
+    for (g, group) in std::iter::once(&test.before).chain(&test.groups).enumerate() {
         for (s, step) in group.steps.iter().enumerate() {
             rows.push(vec![
-                format!("{}.{}", g + 1, s + 1),
+                format!("{g}.{}", s + 1),
                 group.title.clone(),
                 group.set.join("; "),
                 step.what.clone(),

@@ -37,6 +37,8 @@ pub struct ChainLink {
     pub wire: Option<ChainWire>,
     /// The pin.
     pub pin: String,
+    /// The connector's cavity in which a part's pin is reached; empty where the pin itself is.
+    pub probe: String,
     /// Where it is.
     pub place: String,
     /// What to expect there.

@@ -54,6 +54,7 @@ pub struct Expected {
 /// Solves states at every corner.
 pub struct Corners<'s> {
     solved: &'s Solved<'s>,
+    nominal: Solver<'s>,
     solvers: Vec<Solver<'s>>,
 }
 
@@ -70,7 +71,8 @@ impl<'s> Corners<'s> {
     pub fn new(solved: &'s Solved<'s>) -> Corners<'s> {
         let others = Corner::ALL.iter().filter(|corner| **corner != Corner::NOMINAL);
         let solvers = others.map(|corner| Solver::new(&solved.assembly.circuit, *corner)).collect();
-        Corners { solved, solvers }
+        let nominal = Solver::new(&solved.assembly.circuit, Corner::NOMINAL);
+        Corners { solved, nominal, solvers }
     }
 
     /// The state of a nominal solution, at every other corner as well.
@@ -81,6 +83,14 @@ impl<'s> Corners<'s> {
             Outcome::Chatter(_) | Outcome::Unsolved(_) => None,
         };
         AllCorners { nominal: nominal.clone(), others: self.solvers.iter_mut().filter_map(settled).collect() }
+    }
+
+    /// A moment with nothing moving, at every corner: the contacts stay as they are, whatever their coils get. `None` where
+    /// it can't be solved.
+    pub fn held(&mut self, state: &State) -> Option<AllCorners> {
+        let nominal = self.nominal.hold(state).ok()?.solution;
+        let held = |solver: &mut Solver| solver.hold(state).ok().map(|held| held.solution);
+        Some(AllCorners { nominal, others: self.solvers.iter_mut().filter_map(held).collect() })
     }
 
     /// What a meter shows between a pin and the battery's negative; none for pictures, sound and data.

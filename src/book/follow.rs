@@ -3,13 +3,14 @@
 
 use super::chain::{Chain, ChainKind, ChainLink, ChainWire};
 use super::corners::{AllCorners, Corners, Expected, Metered};
+use super::wiring::probe;
 use crate::catalogue::form::Acts;
 use crate::graph::{Link as GraphLink, PicturePath};
 use crate::model::{Coil, Element, ElementId, ElementKind, Family, Logic, Model, PinId, SignalId, SignalKind, WireId};
 use crate::quantity::Volts;
 use crate::solve::{CurrentPath, Reading, Tracer, Via};
 use crate::states::Solved;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Words for the first pin of a chain.
 const STARTS: &str = "starts here";
@@ -20,6 +21,14 @@ const MOST_CAUSES: usize = 40;
 /// Pins from the supply on that two chains must share for the second to be shortened.
 const LEAST_SHARED: usize = 3;
 
+/// The moment at which a relay that stays in by itself was pulled in.
+pub struct Pull {
+    /// Its contacts as they were before.
+    pub at: AllCorners,
+    /// What was done, in words.
+    pub done: String,
+}
+
 /// Follows causes in one state.
 pub struct Follower<'a> {
     solved: &'a Solved<'a>,
@@ -27,6 +36,7 @@ pub struct Follower<'a> {
     tracer: &'a Tracer,
     corners: &'a Corners<'a>,
     at: &'a AllCorners,
+    pulls: &'a BTreeMap<SignalId, Pull>,
     done: BTreeSet<SignalId>,
     chains: Vec<Chain>,
     /// Pins that must be dead.
@@ -37,9 +47,15 @@ pub struct Follower<'a> {
 
 impl<'a> Follower<'a> {
     /// Begins with no chain.
-    pub fn new(solved: &'a Solved<'a>, tracer: &'a Tracer, corners: &'a Corners<'a>, at: &'a AllCorners) -> Self {
+    pub fn new(
+        solved: &'a Solved<'a>,
+        tracer: &'a Tracer,
+        corners: &'a Corners<'a>,
+        at: &'a AllCorners,
+        pulls: &'a BTreeMap<SignalId, Pull>,
+    ) -> Self {
         let (done, chains, dead, whole) = (BTreeSet::new(), Vec::new(), Vec::new(), Vec::new());
-        Follower { solved, model: solved.model, tracer, corners, at, done, chains, dead, whole }
+        Follower { solved, model: solved.model, tracer, corners, at, pulls, done, chains, dead, whole }
     }
 
     /// The chains, and at their end the pins that must be dead.
@@ -100,6 +116,7 @@ impl<'a> Follower<'a> {
                     let volts = |pin| solved.assembly.volts(&self.at.nominal, pin);
                     (volts(coil.feed) - volts(coil.ground)).abs() > coil.drop_out
                 };
+                self.pulled(id, &coils);
                 match coils.iter().find(energised).or(coils.first()) {
                     Some(coil) if *latching => {
                         let title = format!("{} stays as it was put", signal.name);
@@ -109,8 +126,13 @@ impl<'a> Follower<'a> {
                         self.push(title, ChainKind::Live, links);
                     }
                     Some(coil) => {
-                        let title = format!("Coil of {}", signal.name);
-                        let look = format!("pulls in at {}", coil.pull_in);
+                        let holds = self.pulls.contains_key(&id);
+                        let title =
+                            format!("Coil of {}{}", signal.name, if holds { ", which then holds itself" } else { "" });
+                        let look = match holds {
+                            true => format!("stays in down to {}", coil.drop_out),
+                            false => format!("pulls in at {}", coil.pull_in),
+                        };
                         self.through(coil.feed, coil.ground, title, &look);
                     }
                     None => {}
@@ -118,6 +140,28 @@ impl<'a> Follower<'a> {
             }
             SignalKind::Timer { from, .. } => self.logic(from, true),
         }
+    }
+
+    /// The chain that pulled a relay in which now stays by itself: what its coil gets at that moment, its contacts as they
+    /// were before.
+    fn pulled(&mut self, id: SignalId, coils: &[&Coil]) {
+        let Some(pull) = self.pulls.get(&id) else { return };
+        let now = std::mem::replace(&mut self.at, &pull.at);
+        let volts = |coil: &Coil| {
+            let volts = |pin| self.solved.assembly.volts(&pull.at.nominal, pin);
+            (volts(coil.feed) - volts(coil.ground)).abs()
+        };
+        let acting = coils.iter().filter(|coil| coil.acts != Acts::Resets);
+        if let Some(coil) = acting.max_by(|a, b| volts(a).value().total_cmp(&volts(b).value())) {
+            let verb = match coil.acts {
+                Acts::Toggles => "turned over",
+                Acts::Sets => "set",
+                _ => "pulled in",
+            };
+            let title = format!("Coil of {}, {verb} with {}", self.model.signals[id.0].name, pull.done);
+            self.through(coil.feed, coil.ground, title, &format!("pulls in at {}", coil.pull_in));
+        }
+        self.at = now;
     }
 
     /// A signal that must be off.
@@ -294,6 +338,7 @@ impl<'a> Follower<'a> {
             through: String::new(),
             wire: None,
             pin: self.model.pin_name(pin),
+            probe: probe(self.model, pin).map(|cavity| self.model.pin_name(cavity)).unwrap_or_default(),
             place: self.model.place_name(self.model.part(self.model.pin(pin).part).at).to_string(),
             volts: self.corners.expected(self.at, pin),
             look: String::new(),
@@ -343,6 +388,7 @@ fn negative(through: String) -> ChainLink {
         through,
         wire: None,
         pin: "battery −".to_string(),
+        probe: String::new(),
         place: String::new(),
         volts: Some(Expected { nominal: nought, least: nought, most: nought }),
         look: String::new(),

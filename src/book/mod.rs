@@ -4,6 +4,8 @@
 //! What must hold: the same spec gives the same bytes; nothing of a spec decides where a file goes, starts a formula in
 //! a spreadsheet, or becomes markup.
 
+mod alone;
+mod before;
 pub mod bench;
 pub mod chain;
 mod continuity;
@@ -13,14 +15,17 @@ pub mod findings;
 pub mod folder;
 pub mod follow;
 pub mod labels;
+mod on_bench;
 pub mod order;
 pub mod page;
 pub mod pins;
+mod powered;
 pub mod purpose;
 pub mod service;
 pub mod sheet;
 pub mod splices;
 pub mod state_list;
+mod way;
 pub mod wires;
 mod wiring;
 

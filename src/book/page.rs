@@ -1,6 +1,7 @@
 //! The build book as one HTML file: nothing outside it is needed, no script runs, and it prints on A4 and Letter.
 
 use super::Book;
+use super::bench::Steps;
 use super::drawings::Drawn;
 use super::order::OrderLine;
 use super::pins::{PinTable, TableKind};
@@ -80,6 +81,8 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
         book.pins.iter().filter(|t| matches!(t.kind, TableKind::Tap | TableKind::Ground)).collect();
     context.insert("points", &points);
     context.insert("shelves", &shelves(book));
+    let groups: Vec<&Steps> = std::iter::once(&book.bench.before).chain(&book.bench.groups).collect();
+    context.insert("bench_groups", &groups);
     context.insert("stripes", &stripes(book));
     context.insert("codes", &codes(book));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);

@@ -3,12 +3,14 @@
 
 use super::chain::Chain;
 use super::corners::Corners;
-use super::follow::Follower;
+use super::follow::{Follower, Pull};
 use super::sheet::{csv, plain};
+use super::way::{self, Change};
 use crate::model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use crate::solve::{Move, Tracer};
-use crate::states::{Picture, Solved, StateRow, StateTable, is_memory, shown_words};
+use crate::states::{Picture, Solved, StateRow, StateTable, shown_words};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// How to trace one view.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -25,7 +27,7 @@ pub struct ServiceSheet {
     pub state: String,
     /// How inputs are set for it, and what has to be remembered.
     pub inputs: Vec<Setting>,
-    /// The way there, one change after the other, where what came before matters.
+    /// The way there from rest, one change after the other; empty for what is so at rest.
     pub way: Vec<String>,
     /// Why the chains don't end in that picture, where they don't.
     pub trouble: Option<String>,
@@ -97,12 +99,15 @@ fn sheet(
     let reading = &row.screens[screen.0];
     sheet.state = row.name.clone();
     sheet.inputs = settings(model, table, row);
-    sheet.way = way(solved, table, row);
+    let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
+    sheet.way = way::in_vehicle(model, &solved.assembly, &moves);
+    let changes = way::Walker::new(&solved.assembly.circuit).walk(&moves).unwrap_or_default();
     if !reading.agrees {
         sheet.trouble = Some(format!("As designed, the screen shows {} here.", reading.picture.words(model)));
     }
     let at = corners.of(&row.solution);
-    let mut follower = Follower::new(solved, tracer, corners, &at);
+    let pulls = pulls(solved, corners, row, &changes);
+    let mut follower = Follower::new(solved, tracer, corners, &at, &pulls);
     match reading.rule {
         Some(rule) => {
             follower.logic(&this.shows[rule].when, true);
@@ -149,32 +154,44 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Settin
         let position = if row.memory.contains(id) { "set" } else { "not set" };
         Setting { input: name.clone(), title: name, position: position.to_string() }
     });
-    shown.map(setting).chain(memory).collect()
+    let held = row.held.iter().map(|(id, on)| {
+        let name = model.signals[id.0].name.clone();
+        let position = match (&model.signals[id.0].kind, on) {
+            (SignalKind::Relay { .. }, true) => "in",
+            (SignalKind::Relay { .. }, false) => "out",
+            (_, true) => "on",
+            (_, false) => "off",
+        };
+        Setting { input: name.clone(), title: name, position: position.to_string() }
+    });
+    shown.map(setting).chain(memory).chain(held).collect()
 }
 
-/// The changes from rest to a state, where the inputs alone don't tell which it is: another state that lasts has the
-/// same positions and remembers something else. Empty otherwise.
-pub fn way(solved: &Solved, table: &StateTable, row: &StateRow) -> Vec<String> {
-    let model = solved.model;
-    let twin = |other: &StateRow| !other.passing && other.positions == row.positions && other.memory != row.memory;
-    if row.memory.is_empty() || (!row.passing && !table.rows.iter().any(twin)) {
-        return Vec::new();
+/// For each relay that keeps itself in, or latches, the moment on the way at which it was pulled in, before its contacts
+/// moved: what the voltages of that chain are for.
+fn pulls(solved: &Solved, corners: &mut Corners, row: &StateRow, changes: &[Change]) -> BTreeMap<SignalId, Pull> {
+    let (model, assembly) = (solved.model, &solved.assembly);
+    let latching = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { latching: true, .. });
+    let held = row.held.iter().filter(|(_, on)| *on).map(|(id, _)| *id);
+    let relay = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { .. });
+    let kept: Vec<SignalId> = held.filter(relay).chain(row.memory.iter().copied().filter(latching)).collect();
+    let mut pulls = BTreeMap::new();
+    for id in kept {
+        let Some(actor) = assembly.actor(id) else { continue };
+        let pulled = |change: &&Change| !change.before.memory.on(actor) && change.after.memory.on(actor);
+        if let Some(change) = changes.iter().rfind(pulled)
+            && let Move::Input(input, position) = change.by
+            && let Some(at) = corners.held(&change.start)
+        {
+            let input = &model.inputs[input.index()];
+            let done = match (input.momentary, input.switch) {
+                (true, Some(switch)) => format!("{} held pressed", model.part(switch).name),
+                _ => format!("{} {}", input.title, input.positions[usize::from(position)]),
+            };
+            pulls.insert(id, Pull { at, done });
+        }
     }
-    let words = |change: &Move| match change {
-        Move::Connect => "connect the battery".to_string(),
-        Move::PowerLoss => "disconnect the battery and connect it again".to_string(),
-        Move::Input(id, position) => {
-            let input = &model.inputs[id.index()];
-            format!("{} {}", input.title, input.positions[usize::from(*position)])
-        }
-        Move::Elapsed(actor) => {
-            let signals = (0..model.signals.len()).map(SignalId).filter(|id| is_memory(model, *id));
-            let mut mine = signals.filter(|id| solved.assembly.actor(*id) == Some(*actor));
-            let name = mine.next().map_or("the timer", |id| model.part(model.signals[id.0].part).name.as_str());
-            format!("wait until the time of {name} has run out")
-        }
-    };
-    solved.exploration.way_to(&row.solution.state).unwrap_or_default().iter().map(words).collect()
+    pulls
 }
 
 /// The sheets as CSV, one row for each pin of each chain.
@@ -198,15 +215,18 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         "Volts most (V)",
         "Look for",
         "Trouble",
+        "Probe at",
     ];
     let mut rows = Vec::new();
     for sheet in sheets {
         let settings: Vec<String> = sheet.inputs.iter().map(|s| format!("{} {}", s.input, s.position)).collect();
-        let head = vec![sheet.screen.clone(), sheet.when.clone(), sheet.shows.clone(), settings.join(", ")];
-        let trouble = sheet.trouble.clone().unwrap_or_default();
+        let set =
+            if sheet.way.is_empty() { settings.join(", ") } else { format!("from rest: {}", sheet.way.join(", ")) };
+        let head = vec![sheet.screen.clone(), sheet.when.clone(), sheet.shows.clone(), set];
+        let trouble = sheet.trouble.clone().unwrap_or_else(|| "none".to_string());
         if sheet.chains.is_empty() {
-            let blank = std::iter::repeat_n(String::new(), headings.len() - head.len() - 1);
-            rows.push(head.iter().cloned().chain(blank).chain([trouble.clone()]).collect());
+            let blank = std::iter::repeat_n(String::new(), headings.len() - head.len() - 2);
+            rows.push(head.iter().cloned().chain(blank).chain([trouble.clone(), String::new()]).collect());
         }
         for (c, chain) in sheet.chains.iter().enumerate() {
             for (l, link) in chain.links.iter().enumerate() {
@@ -229,6 +249,7 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
                     volts(|v| v.most),
                     plain(&link.look),
                     trouble.clone(),
+                    plain(&link.probe),
                 ]);
                 rows.push(row);
             }

@@ -1,6 +1,6 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use crate::model::{Model, PartKind, PinId, WireId};
+use crate::model::{Domain, Joint, Model, PartKind, PinId, WireId};
 use std::collections::BTreeSet;
 
 /// Most ends that are named beyond a splice; a list of all would tell nobody anything.
@@ -12,6 +12,37 @@ pub struct Wiring<'m> {
     model: &'m Model,
     wires: Vec<Vec<WireId>>,
     mated: Vec<Vec<PinId>>,
+}
+
+/// The cavity in which a part's pin is reached with a meter: that of the connector that plugs onto it.
+pub fn probe(model: &Model, pin: PinId) -> Option<PinId> {
+    let connector = |pin: PinId| model.part(model.pin(pin).part).kind == PartKind::Connector;
+    let met = |joint: &Joint| match joint.pins {
+        [a, b] if a == pin => Some(b),
+        [a, b] if b == pin => Some(a),
+        _ => None,
+    };
+    model.joints.iter().filter(|_| !connector(pin)).filter_map(met).find(|other| connector(*other))
+}
+
+/// Where a meter's tip goes for a pin: `K1.86`, `REAR.power (at X4.1)`.
+pub fn tip(model: &Model, pin: PinId) -> String {
+    match probe(model, pin) {
+        Some(cavity) => format!("{} (at {})", model.pin_name(pin), model.pin_name(cavity)),
+        None => model.pin_name(pin),
+    }
+}
+
+/// Where the screen of a coaxial cable is at the end whose centre is on a pin: with the ground cavity of the same connector
+/// (common practice, no source), or at a part the shell of its plug.
+pub fn screen_at(model: &Model, pin: PinId) -> String {
+    let part = model.part(model.pin(pin).part);
+    let ground = part.pins.iter().find(|other| **other != pin && model.pin(**other).domain == Domain::Ground);
+    match (part.kind, ground) {
+        (PartKind::Connector, Some(ground)) => model.pin_name(*ground),
+        (PartKind::Connector, None) => format!("shell of {}", part.name),
+        _ => format!("shell at {}", model.pin_name(pin)),
+    }
 }
 
 /// Where a wire leads from one of its ends.

@@ -96,8 +96,10 @@ pub fn json(solved: &Solved) -> String {
             let named = |ids: &[crate::model::SignalId]| -> Vec<String> {
                 ids.iter().map(|s| model.signals[s.0].name.clone()).collect()
             };
+            let held = row.held.iter().filter(|(_, on)| *on).map(|(id, _)| *id);
+            let remembers: Vec<_> = row.memory.iter().copied().chain(held).collect();
             json!({
-                "state": row.name, "inputs": inputs, "remembers": named(&row.memory), "passing": row.passing,
+                "state": row.name, "inputs": inputs, "remembers": named(&remembers), "passing": row.passing,
                 "screens": screens, "relays": named(&row.relays), "fuses": fuses,
             })
         })

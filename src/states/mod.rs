@@ -1,6 +1,7 @@
 //! Every reachable state, as people ask for it: what each screen shows and should show, which relays are in, what each
 //! fuse carries. In comes the model with its explored circuit; out goes a table that documents and checks read.
 
+mod held;
 mod name;
 mod picture;
 
@@ -51,12 +52,16 @@ impl<'m> Deref for Solved<'m> {
 /// One state.
 #[derive(Debug, Clone)]
 pub struct StateRow {
-    /// In words: inputs away from rest, latches that are set.
+    /// In words: inputs away from rest, latches that are set, and what holds itself or doesn't where the inputs alone
+    /// don't tell.
     pub name: String,
     /// The position of each input.
     pub positions: Vec<usize>,
     /// Memory that is on: latching relays and timers.
     pub memory: Vec<SignalId>,
+    /// What else depends on how the state was reached, and whether it is on here: a relay that holds itself. Empty where
+    /// positions and memory tell all.
+    pub held: Vec<(SignalId, bool)>,
     /// Whether time alone will end this state: a hold that runs, a delay that waits.
     pub passing: bool,
     /// What each screen shows, in the order of the model's screens.
@@ -133,6 +138,7 @@ impl<'m> Solved<'m> {
             let order: Vec<usize> = r.positions.iter().map(|p| usize::MAX - p).collect();
             (away, order, r.passing, r.memory.clone())
         });
+        held::tell_apart(self, &mut rows);
         StateTable { corner: self.exploration.corner, rows, cut_short }
     }
 
@@ -158,6 +164,7 @@ impl<'m> Solved<'m> {
             screens: (0..model.screens.len()).map(|i| read_screen(self, solution, ScreenId(i))).collect(),
             positions,
             memory,
+            held: Vec::new(),
             relays,
             fuses,
             solution: solution.clone(),

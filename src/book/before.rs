@@ -1,0 +1,73 @@
+//! Step 0 of the bench test: what to set, to know and to mind before the first reading.
+
+use super::bench::{Step, Steps};
+use super::on_bench::stays_in_vehicle;
+use crate::model::{Model, Part, PartId, SignalKind};
+use crate::quantity::Volts;
+
+/// All of it, in the order of the spec.
+pub fn before(model: &Model, supply: Option<Volts>) -> Steps {
+    let step = |what: String, expect: String, pass: &str| Step {
+        what,
+        red: String::new(),
+        black: String::new(),
+        expect,
+        pass: pass.to_string(),
+    };
+    let mut steps: Vec<Step> = Vec::new();
+    if let Some(volts) = supply {
+        steps.push(step(
+            "Bench supply, set to".to_string(),
+            volts.to_string(),
+            "its current limited to what the fuses allow",
+        ));
+    }
+    let leads = "Meter's own leads, tips held together";
+    steps.push(step(leads.to_string(), "note it".to_string(), "taken off every reading in ohms"));
+    for id in model.part_ids().filter(|id| !stays_in_vehicle(model, model.part(*id), *id)) {
+        let part = model.part(id);
+        let name = format!("{} ({})", part.name, part.title);
+        steps.extend(
+            settings(model, id).into_iter().map(|(what, to)| step(format!("{name}: set the {what} to"), to, "set")),
+        );
+        steps.extend(part.note.iter().map(|note| step(format!("{name}: note"), note.clone(), "seen")));
+    }
+    let away = |id: &PartId| {
+        let part: &Part = model.part(*id);
+        model.signals.iter().any(|s| s.part == *id && matches!(s.kind, SignalKind::Working { .. }))
+            && stays_in_vehicle(model, part, *id)
+    };
+    let away: Vec<&str> = model.part_ids().filter(away).map(|id| model.part(id).name.as_str()).collect();
+    if !away.is_empty() {
+        steps.push(step(
+            "In the vehicle, not at the bench".to_string(),
+            away.join(", "),
+            "nothing is expected of them here",
+        ));
+    }
+    Steps {
+        title: "Before the first reading".to_string(),
+        how: "The readings with power are worked out for this bench: the supply's clips stand in for the vehicle's own \
+              wiring, its lamps are not there, and nothing is bolted to a body. In the vehicle, the service sheets count."
+            .to_string(),
+        set: Vec::new(),
+        steps,
+    }
+}
+
+/// What is to be set on a part, and to what: `hold time`, `3 s`.
+pub fn settings(model: &Model, id: PartId) -> Vec<(String, String)> {
+    let timer = |signal: &crate::model::Signal| match &signal.kind {
+        SignalKind::Timer { kind, time, .. } if time.value() > 0.0 && signal.part == id => {
+            Some((format!("{kind} time"), time.to_string()))
+        }
+        _ => None,
+    };
+    let mut settings: Vec<(String, String)> = Vec::new();
+    for setting in model.signals.iter().filter_map(timer) {
+        if !settings.contains(&setting) {
+            settings.push(setting);
+        }
+    }
+    settings
+}

@@ -1,0 +1,35 @@
+//! The harness as it lies at the bench: a supply's clips where the vehicle's own wiring would be, no lamps of the vehicle,
+//! and nothing of what stays in the vehicle. What a meter reads there is solved in this circuit, not in the vehicle's.
+
+use crate::model::{ElementKind, Model, Part, PartId};
+use crate::quantity::{Amps, Ohms};
+
+/// From a bench supply's regulated terminals through its lead and clip (typical).
+const CLIP: Ohms = Ohms::new(0.005);
+
+/// The model with a bench supply in the vehicle's place.
+pub fn at_bench(model: &Model) -> Model {
+    let mut bench = model.clone();
+    for i in 0..bench.elements.len() {
+        let stays = stays_in_vehicle(model, model.part(model.elements[i].part), model.elements[i].part);
+        match &mut bench.elements[i].kind {
+            ElementKind::Battery { volts, resistance, .. } => {
+                *volts = [volts[1]; 3];
+                *resistance = CLIP;
+            }
+            ElementKind::Derived { resistance, .. } | ElementKind::GroundPoint { resistance, .. } => *resistance = CLIP,
+            ElementKind::Feed(feed) => {
+                (feed.resistance, feed.lamps, feed.pulsed, feed.leakage) = (CLIP, None, None, Amps::new(0.0));
+            }
+            ElementKind::Load(load) if stays => (load.draws, load.standby) = (Amps::new(0.0), Amps::new(0.0)),
+            _ => {}
+        }
+    }
+    bench
+}
+
+/// Whether a part is not at the bench: it was in the vehicle before, or hangs on nothing but wires that were.
+pub fn stays_in_vehicle(model: &Model, part: &Part, id: PartId) -> bool {
+    let mut wires = model.wires.iter().filter(|wire| wire.ends.iter().any(|end| model.pin(*end).part == id)).peekable();
+    part.existing || (wires.peek().is_some() && wires.all(|wire| wire.existing))
+}
