@@ -106,6 +106,11 @@ impl ScreenMotion {
         ScreenMotion { choice: None, since: Time::ZERO, up: false, glass: Glass::Dark, due: None }
     }
 
+    /// Whether it stands as another one does, with nothing due.
+    pub fn stands_like(&self, other: &ScreenMotion) -> bool {
+        (&self.choice, self.up, &self.glass) == (&other.choice, other.up, &other.glass)
+    }
+
     /// Counts all its times from another moment.
     pub fn shift(&mut self, by: Time) {
         self.since = self.since - by;

@@ -49,6 +49,8 @@ pub(super) struct Machine {
     clocks: Vec<Option<Clock>>,
     /// Whether what happens is taken down.
     recording: bool,
+    /// Moments that it came through since then, at the level that it began with.
+    pub visited: Vec<usize>,
     pub record: Record,
     /// Why it can't go on.
     pub stopped: Option<String>,
@@ -124,6 +126,7 @@ impl Machine {
             flashing: false,
             clocks: vec![None; circuit.inputs.len()],
             recording: false,
+            visited: vec![],
             record: Record::new(rig, circuit.inputs.len()),
             stopped: None,
             setting: setting.clone(),
@@ -140,6 +143,22 @@ impl Machine {
         while self.stopped.is_none() && self.due() <= until {
             self.happen(rig, self.due().min(self.next_edge()), &[]);
         }
+    }
+
+    /// Whether it stands as another one does, at whatever corner, so that both go on in the same way while their moments are
+    /// the same.
+    pub fn stands_like(&self, other: &Machine) -> bool {
+        let screens = self.screens.iter().zip(&other.screens);
+        (&self.state, &self.lever, &self.started) == (&other.state, &other.lever, &other.started)
+            && (&self.up, &self.powered, &self.times) == (&other.up, &other.powered, &other.times)
+            && self.quiet()
+            && other.quiet()
+            && screens.into_iter().all(|(a, b)| a.stands_like(b))
+    }
+
+    /// The supply's level now.
+    pub fn level(&self) -> LevelId {
+        self.level
     }
 
     /// Whether nothing is due but flashes.
@@ -189,6 +208,7 @@ impl Machine {
         }
         self.record = Record::new(rig, self.lever.0.len());
         self.recording = true;
+        self.visited.clear();
         self.note(rig);
     }
 

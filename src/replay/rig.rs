@@ -26,11 +26,12 @@ struct Level<'r> {
     corner: Corner,
     solver: Solver<'r>,
     known: BTreeMap<State, usize>,
-    stills: Vec<Still>,
+    /// Moments, each with its state.
+    stills: Vec<(State, Still)>,
 }
 
 /// The circuit at one moment, as far as a timeline needs it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Still {
     /// By actor.
     pub actors: Vec<Facts>,
@@ -93,13 +94,22 @@ impl<'r> Rig<'r> {
         }
         let made = self.solve(level, state)?;
         let level = &mut self.levels[level.0];
-        level.stills.push(made);
+        level.stills.push((state.clone(), made));
         level.known.insert(state.clone(), level.stills.len() - 1);
         Ok(level.stills.len() - 1)
     }
 
     pub(super) fn get(&self, level: LevelId, still: usize) -> &Still {
-        &self.levels[level.0].stills[still]
+        &self.levels[level.0].stills[still].1
+    }
+
+    /// Whether moments of one level are the same at another: nothing moves otherwise there.
+    pub(super) fn same(&mut self, moments: &[usize], here: LevelId, there: LevelId) -> bool {
+        moments.iter().all(|still| {
+            let state = self.levels[here.0].stills[*still].0.clone();
+            let other = self.still(there, &state);
+            other.is_ok_and(|other| self.get(here, *still) == self.get(there, other))
+        })
     }
 
     fn solve(&mut self, level: LevelId, state: &State) -> Result<Still, String> {

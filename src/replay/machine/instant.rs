@@ -129,6 +129,9 @@ impl Machine {
                     break;
                 }
             };
+            if self.recording && !self.visited.contains(&still) {
+                self.visited.push(still);
+            }
             let still = rig.get(self.level, still);
             self.power(rig, still);
             if !self.actors(rig, still) {

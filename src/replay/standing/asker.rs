@@ -2,6 +2,7 @@
 //! and how long they look.
 
 use super::concern::{Concern, Feeds, of_screen};
+use super::within::{Ways, ways_in};
 use crate::model::{InputId, Logic, ScreenId, Shown};
 use crate::replay::Row;
 use crate::replay::machine::{Deed, Machine, Till};
@@ -66,6 +67,8 @@ pub(super) struct Asker<'r> {
     /// Every settled state, the simplest first, of a circuit that isn't taken apart.
     states: Option<Vec<State>>,
     screens: BTreeMap<ScreenId, Rc<Subject>>,
+    /// By screen and line of its intent, the ways into it that were tried.
+    ways: BTreeMap<(ScreenId, usize), Rc<Ways>>,
     lead_ins: LeadIns,
     has_timers: bool,
     /// Whether states that differ only in what doesn't matter are left out.
@@ -106,6 +109,7 @@ impl<'r> Asker<'r> {
             // Of one in parts, a visit shows each part's own states only.
             states: (solved.exploration.parts().0 == 1).then(|| settled(solved, states)),
             screens: BTreeMap::new(),
+            ways: BTreeMap::new(),
             lead_ins: BTreeMap::new(),
             has_timers,
             leaves_out: true,
@@ -117,7 +121,9 @@ impl<'r> Asker<'r> {
     /// doesn't matter, without timers their tolerance doesn't.
     pub fn settings(&self, flashing: bool) -> Vec<Setting> {
         let mut all = vec![Setting::default()];
-        for mut setting in Setting::corners() {
+        let mut corners = Setting::corners();
+        corners.sort_by_key(|setting| setting.corner != Corner::NOMINAL);
+        for mut setting in corners {
             if !flashing {
                 (setting.rate, setting.duty) = (Pick::Middle, Pick::Middle);
             }
@@ -141,6 +147,16 @@ impl<'r> Asker<'r> {
         let subject = Rc::new(self.subject(of_screen(self.solved, &self.feeds, screen), &about));
         self.screens.insert(screen, subject.clone());
         subject
+    }
+
+    /// The ways into a line of a screen's intent; tried once.
+    pub fn ways_in(&mut self, screen: ScreenId, view: usize, limit: Time) -> Rc<Ways> {
+        if let Some(ways) = self.ways.get(&(screen, view)) {
+            return ways.clone();
+        }
+        let ways = Rc::new(ways_in(self, screen, view, limit));
+        self.ways.insert((screen, view), ways.clone());
+        ways
     }
 
     /// What decides about some actors, and the states that differ in that.
@@ -234,6 +250,37 @@ impl<'r> Asker<'r> {
         machine.begin(&mut self.rig);
         machine.play_till(&mut self.rig, &case.script, case.until, case.until, case.till);
         machine
+    }
+
+    /// Plays a case at every setting. Where everything at a corner of supply and copper goes just as at the nominal one,
+    /// that is known from its moments alone, and not played again. Gives how many settings were tried.
+    pub fn play_all(
+        &mut self,
+        flashing: bool,
+        make: &dyn Fn(&Asker, &Setting) -> Case,
+        each: &mut dyn FnMut(&mut Asker<'r>, Case, Machine),
+    ) -> usize {
+        // What was played at the nominal corner: the setting, and how it began.
+        let mut nominal: Vec<(Setting, Machine, Vec<usize>)> = vec![];
+        let settings = self.settings(flashing);
+        for setting in &settings {
+            let case = make(self, setting);
+            let here = Setting { corner: Corner::NOMINAL, ..setting.clone() };
+            let lead_in = self.lead_in(setting, &case.way);
+            let before = nominal.iter().find(|(other, ..)| *other == here);
+            if let Some((_, first, visited)) = before
+                && first.stands_like(&lead_in)
+                && self.rig.same(visited, first.level(), lead_in.level())
+            {
+                continue;
+            }
+            let machine = self.play(&case);
+            if setting.corner == Corner::NOMINAL {
+                nominal.push((here, lead_in, machine.visited.clone()));
+            }
+            each(self, case, machine);
+        }
+        settings.len()
     }
 
     /// Every move of one input that matters and is allowed from where a start stands.

@@ -3,7 +3,7 @@
 use super::asker::{Asker, Case, Put, Start};
 use crate::model::{InputId, ScreenId, Shown};
 use crate::replay::Row;
-use crate::replay::machine::Till;
+use crate::replay::machine::{Machine, Till};
 use crate::replay::promise::{Gap, gaps};
 use crate::replay::setting::Setting;
 use crate::replay::time::Time;
@@ -46,16 +46,17 @@ pub fn ask(asker: &mut Asker) -> Vec<Hazards> {
             if on.is_empty() || !agrees_at_rest(asker, id, start, &flashers, &on) {
                 continue;
             }
-            for setting in asker.settings(true) {
-                let case = Case { till: Till::Repeats, ..asker.case(start, &on, &setting) };
-                let Some((shown, blinks)) = blinks(asker, id, &case) else { continue };
+            let make =
+                |asker: &Asker, setting: &Setting| Case { till: Till::Repeats, ..asker.case(start, &on, setting) };
+            asker.play_all(true, &make, &mut |asker, case, machine| {
+                let Some((shown, blinks)) = blinks(asker, id, &machine) else { return };
                 let found = Found { shown, state: start.name.clone(), case, blinks };
                 match worst.iter_mut().find(|other| other.shown == shown) {
                     Some(other) if other.key() >= found.key() => {}
                     Some(other) => *other = found,
                     None => worst.push(found),
                 }
-            }
+            });
         }
         for found in worst {
             let answer = found.tell(asker, id);
@@ -117,10 +118,9 @@ fn agrees_at_rest(asker: &mut Asker, screen: ScreenId, start: &Start, flashers: 
     lit && machine.glass(screen).agrees(shown)
 }
 
-/// Puts the flashers on together, and gives what the screen should show then, with every time that it shows something else
+/// What the screen should show with the flashers put on together, with every time that it shows something else
 /// once it has shown that. `None` where nothing disturbs it.
-fn blinks(asker: &mut Asker, screen: ScreenId, case: &Case) -> Option<(Shown, Vec<Gap>)> {
-    let machine = asker.play(case);
+fn blinks(asker: &Asker, screen: ScreenId, machine: &Machine) -> Option<(Shown, Vec<Gap>)> {
     let record = &machine.record;
     let view = record.wanted[screen.0].at(record.to).copied().flatten()?;
     let shown = asker.solved.model.screens[screen.0].views[view].show;

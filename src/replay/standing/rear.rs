@@ -78,7 +78,7 @@ fn rear_view(asker: &mut Asker, screen: ScreenId, reverse: InputId) -> Option<us
 fn rear(asker: &mut Asker, screen: ScreenId, view: usize, reverse: InputId) -> Rear {
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let subject = asker.screen(screen);
-    let (mut response, mut after_start, mut other) = (None, None, None);
+    let (mut after_start, mut other) = (None, None);
     let moved = (reverse, 1);
     for start in &subject.starts {
         if start.positions.0[reverse.0] != 0 || !asker.moves(&subject.concern, start).contains(&moved) {
@@ -91,25 +91,21 @@ fn rear(asker: &mut Asker, screen: ScreenId, view: usize, reverse: InputId) -> R
             Late::keep(&mut other, None, || late(None, case, Time::ZERO));
             continue;
         }
-        let till = Till::Shown(screen, shown, None);
-        let play = |asker: &mut Asker, case: Case, from: Time, kept: &mut Option<Late>| {
-            let machine = asker.play(&case);
-            let record = &machine.record;
-            let took = first_shown(&record.screens[screen.0], shown, from, record.to).map(|at| at - from);
-            Late::keep(kept, took, || late(took, case, from));
-        };
-        for setting in asker.settings(asker.flashes(&subject.concern, &after.positions)) {
-            let case = Case { till, ..asker.case(start, &[moved], &setting) };
-            play(asker, case, Time::ZERO, &mut response);
-        }
         // With everything switched on at once, 4 s before.
-        for setting in asker.settings(false) {
-            let until = asker.horizon + AFTER_START;
+        let make = |asker: &Asker, setting: &Setting| {
+            let (until, till) = (asker.horizon + AFTER_START, Till::Shown(screen, shown, None));
             let script = vec![(Time::ZERO, Deed::Put(start.way.clone())), (AFTER_START, Deed::Put(vec![moved]))];
-            let case = Case { way: vec![], script, until, till, ..asker.case(start, &[], &setting) };
-            play(asker, case, AFTER_START, &mut after_start);
-        }
+            Case { way: vec![], script, until, till, ..asker.case(start, &[], setting) }
+        };
+        asker.play_all(false, &make, &mut |_, case, machine| {
+            let record = &machine.record;
+            let took = first_shown(&record.screens[screen.0], shown, AFTER_START, record.to);
+            let took = took.map(|at| at - AFTER_START);
+            Late::keep(&mut after_start, took, || late(took, case, AFTER_START));
+        });
     }
+    let ways = asker.ways_in(screen, view, RESPONSE);
+    let response = ways.by_move.iter().find(|(by, _)| *by == moved).and_then(|(_, way)| way.warm.clone());
     let mut tell = |late: Option<Late>| late.map(|late| late.tell(asker));
     let (response, after_start, other_default) = (tell(response), tell(after_start), tell(other));
     let linger = linger(asker, screen, view);

@@ -105,17 +105,20 @@ impl<'s> Search<'s> {
     fn ask(&self, asker: &mut Asker) -> Steady {
         let mut answer = Steady { screen: self.screen, view: self.view, shown: self.shown, tried: 0, blink: None };
         let mut worst: Option<Worst> = None;
-        let settings = asker.settings(true);
         for start in &self.starts {
-            for setting in &settings {
-                let Some((machine, gaps)) = self.flashed(asker, setting, start) else { continue };
-                answer.tried += 1;
-                let Some(longest) = gaps.iter().map(|gap| gap.length()).max() else { continue };
+            let mut there = true;
+            let tried = asker.play_all(true, &|asker, setting| case(asker, start, setting), &mut |_, case, machine| {
+                let Some(gaps) = self.gaps(start, &machine) else {
+                    there = false;
+                    return;
+                };
+                let Some(longest) = gaps.iter().map(|gap| gap.length()).max() else { return };
                 let lost = gaps.last().is_some_and(|gap| gap.to == machine.record.to && gap.length() > LOST);
                 if worst.as_ref().is_none_or(|worst| (lost, longest) > (worst.lost, worst.longest)) {
-                    worst = Some(Worst { lost, longest, start, setting: setting.clone(), gaps });
+                    worst = Some(Worst { lost, longest, start, setting: case.setting, gaps });
                 }
-            }
+            });
+            answer.tried += if there { tried } else { 0 };
         }
         answer.blink = worst.and_then(|worst| self.blink(asker, worst));
         answer
@@ -138,7 +141,12 @@ impl<'s> Search<'s> {
     /// Flashes from a start, and every time that the view's picture is away; `None` where the picture wasn't there to begin
     /// with, which is another fault.
     fn flashed(&self, asker: &mut Asker, setting: &Setting, start: &Start) -> Option<(Machine, Vec<Gap>)> {
-        let machine = asker.play(&Case { till: Till::Repeats, ..asker.case(start, &[], setting) });
+        let machine = asker.play(&case(asker, start, setting));
+        let gaps = self.gaps(start, &machine)?;
+        Some((machine, gaps))
+    }
+
+    fn gaps(&self, start: &Start, machine: &Machine) -> Option<Vec<Gap>> {
         let record = &machine.record;
         let glass = &record.screens[self.screen.0];
         let before = glass.points.first().is_some_and(|(_, glass)| glass.agrees(self.shown));
@@ -146,8 +154,7 @@ impl<'s> Search<'s> {
             return None;
         }
         let spans = record.wanted[self.screen.0].spans(record.to).filter(|(_, _, wanted)| **wanted == Some(self.view));
-        let all = spans.flat_map(|(from, to, _)| gaps(glass, self.shown, from, to)).collect();
-        Some((machine, all))
+        Some(spans.flat_map(|(from, to, _)| gaps(glass, self.shown, from, to)).collect())
     }
 
     /// Looks for a time of the timers that took part with which the view is steady, and tries it everywhere.
@@ -182,6 +189,11 @@ impl<'s> Search<'s> {
         }
         None
     }
+}
+
+/// Flashing from a start, nothing else happening.
+fn case(asker: &Asker, start: &Start, setting: &Setting) -> Case {
+    Case { till: Till::Repeats, ..asker.case(start, &[], setting) }
 }
 
 /// Whether a signal is a hold or a pulse, which can bridge what is dark of a flash.

@@ -57,6 +57,7 @@ pub struct Linger {
 }
 
 /// An arrival before it is told: what to play to see it.
+#[derive(Clone)]
 pub(super) struct Late {
     pub took: Option<Time>,
     pub name: String,
@@ -72,10 +73,14 @@ const AFTER: Time = Time::milliseconds(5_000);
 impl Late {
     /// Keeps the later of two; one that never comes is the latest.
     pub fn keep(worst: &mut Option<Late>, took: Option<Time>, make: impl FnOnce() -> Late) {
-        let key = |took: Option<Time>| took.unwrap_or(Time::NEVER);
-        if worst.as_ref().is_none_or(|worst| key(took) > key(worst.took)) {
+        if worst.as_ref().is_none_or(|worst| took.unwrap_or(Time::NEVER) > worst.key()) {
             *worst = Some(make());
         }
+    }
+
+    /// By what it is later than another.
+    pub fn key(&self) -> Time {
+        self.took.unwrap_or(Time::NEVER)
     }
 
     /// Plays it again and tells it.
@@ -105,8 +110,41 @@ pub fn ask(asker: &mut Asker) -> Vec<Within> {
 }
 
 fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Within {
-    let mut answer = Within { screen, view, shown, limit, tried: 0, worst: None, cold: None };
-    let (mut warm, mut cold) = (None, None);
+    let ways = asker.ways_in(screen, view, limit);
+    let latest = |of: fn(&Way) -> &Option<Late>| {
+        let mut worst: Option<&Late> = None;
+        for late in ways.by_move.iter().filter_map(|(_, way)| of(way).as_ref()) {
+            if worst.is_none_or(|worst| late.key() > worst.key()) {
+                worst = Some(late);
+            }
+        }
+        worst.cloned()
+    };
+    let (warm, cold) = (latest(|way| &way.warm), latest(|way| &way.cold));
+    let (worst, cold) = (warm.map(|late| late.tell(asker)), cold.map(|late| late.tell(asker)));
+    Within { screen, view, shown, limit, tried: ways.tried, worst, cold }
+}
+
+/// Every single move into a view, with the latest arrival after each.
+#[derive(Clone, Default)]
+pub(super) struct Ways {
+    /// At how many settings they were tried, all told.
+    pub tried: usize,
+    /// In the order met, from the simplest state on.
+    pub by_move: Vec<(Put, Way)>,
+}
+
+/// The latest arrival with the screen up before the move, and with the screen switched on by it.
+#[derive(Clone, Default)]
+pub(super) struct Way {
+    pub warm: Option<Late>,
+    pub cold: Option<Late>,
+}
+
+/// Tries every single move into a view. One that ends sooner than `limit` without its picture tells nothing.
+pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> Ways {
+    let shown = asker.solved.model.screens[screen.0].views[view].show;
+    let mut ways = Ways::default();
     let subject = asker.screen(screen);
     for start in &subject.starts {
         if asker.wanted(screen, &start.state).is_some_and(|(wanted, _)| wanted == view) {
@@ -117,20 +155,22 @@ fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit:
             if asker.wanted(screen, &after).is_none_or(|(wanted, _)| wanted != view) {
                 continue;
             }
-            for setting in asker.settings(asker.flashes(&subject.concern, &after.positions)) {
-                answer.tried += 1;
-                let till = Till::Shown(screen, shown, Some(view));
-                let case = Case { till, ..asker.case(start, &[moved], &setting) };
-                let machine = asker.play(&case);
-                let Some(took) = took(&machine, screen, view, shown, limit) else { continue };
-                let worst = if was_up(asker, &machine, screen) { &mut warm } else { &mut cold };
+            let till = Till::Shown(screen, shown, Some(view));
+            let make = |asker: &Asker, setting: &Setting| Case { till, ..asker.case(start, &[moved], setting) };
+            let known = ways.by_move.iter().position(|(other, _)| *other == moved).unwrap_or_else(|| {
+                ways.by_move.push((moved, Way::default()));
+                ways.by_move.len() - 1
+            });
+            let way = &mut ways.by_move[known].1;
+            let flashing = asker.flashes(&subject.concern, &after.positions);
+            ways.tried += asker.play_all(flashing, &make, &mut |asker, case, machine| {
+                let Some(took) = took(&machine, screen, view, shown, limit) else { return };
+                let worst = if was_up(asker, &machine, screen) { &mut way.warm } else { &mut way.cold };
                 Late::keep(worst, took, || Late { took, name: start.name.clone(), moved, case, from: Time::ZERO });
-            }
+            });
         }
     }
-    answer.worst = warm.map(|late: Late| late.tell(asker));
-    answer.cold = cold.map(|late: Late| late.tell(asker));
-    answer
+    ways
 }
 
 /// How long a picture takes once its view counts; its time is none if it doesn't come. `None` if the view doesn't count, or
