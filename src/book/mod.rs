@@ -11,6 +11,7 @@ pub mod chain;
 mod continuity;
 pub mod corners;
 pub mod drawings;
+mod ends;
 pub mod findings;
 pub mod folder;
 pub mod follow;
@@ -116,6 +117,7 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
     let pins = pins::pin_list(model);
     let wires = wires::wire_list(model);
     let reels = wires::reels(&wires);
+    let labels = labels::labels(&wires, &pins);
     let mut corners = corners::Corners::new(solved);
     Book {
         version: JOB_VERSION,
@@ -131,8 +133,8 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
         findings,
         purpose: purpose::purpose(model),
         splices: splices::splices(model, &pins),
-        order: order::order(model, &reels),
-        labels: labels::labels(&wires, &pins),
+        order: order::order(model, &reels, &labels),
+        labels,
         bench: bench::bench_test(solved, &table),
         states: state_list::state_list(model, &table),
         service: service::service_sheets(solved, &table, &mut corners),

@@ -1,8 +1,11 @@
 //! The parts to order: everything that the harness needs and the vehicle doesn't have, counted.
 
+use super::before::settings;
+use super::ends;
+use super::labels::Label;
 use super::sheet::{csv, plain};
 use super::wires::{Cut, Reel};
-use crate::model::{ElementKind, Family, Model, Part, PartKind, RunId, bundle};
+use crate::model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
 use crate::spec::{Covering, WireMake};
 use serde::{Serialize, Serializer};
 use std::fmt;
@@ -20,6 +23,8 @@ pub struct OrderLine {
     pub amount: Amount,
     /// What it is for.
     pub used_for: Vec<String>,
+    /// Notes of the parts, and what is to be set on them: `F1: within 150 mm of the battery post`.
+    pub notes: Vec<String>,
 }
 
 /// Which shelf something comes from.
@@ -30,6 +35,8 @@ pub enum Group {
     Parts,
     /// Fuses and breakers.
     Fuses,
+    /// Fuse holders and relay sockets.
+    Holders,
     /// Connectors.
     Connectors,
     /// Terminals for cavities, pins and ground points.
@@ -56,6 +63,7 @@ impl Group {
         match self {
             Group::Parts => "Parts",
             Group::Fuses => "Fuses and breakers",
+            Group::Holders => "Holders and sockets",
             Group::Connectors => "Connectors",
             Group::Terminals => "Terminals",
             Group::Seals => "Wire seals",
@@ -93,19 +101,21 @@ impl Serialize for Amount {
     }
 }
 
-/// Counts what is to be ordered. `reels` is the cut list of the same model.
-pub fn order(model: &Model, reels: &[Reel]) -> Vec<OrderLine> {
+/// Counts what is to be ordered. `reels` is the cut list of the same model, `labels` its labels.
+pub fn order(model: &Model, reels: &[Reel], labels: &[Label]) -> Vec<OrderLine> {
     let mut order = Order::default();
-    for part in model.parts.iter().filter(|p| !p.existing) {
-        order.part(model, part);
+    for id in model.part_ids().filter(|id| !model.part(*id).existing) {
+        order.part(model, id);
     }
     reels.iter().for_each(|reel| order.reel(reel));
     order.ends(model);
     order.leads(model);
     order.plugs(model);
     order.coverings(model);
-    let labels = 2 * model.wires.iter().filter(|w| !w.existing).count() as u64;
-    order.add(Group::Labels, "Wire label, for the end of a wire", "", Amount::Pieces(labels), None);
+    let ends = 2 * model.wires.iter().filter(|w| !w.existing).count() as u64;
+    order.add(Group::Labels, "Wire label, for the end of a wire", "", Amount::Pieces(ends), None);
+    let others = labels.len() as u64 - ends;
+    order.add(Group::Labels, "Label, for a connector or a part", "", Amount::Pieces(others), None);
     order.lines.retain(|line| line.amount != Amount::Pieces(0));
     order.lines.sort_by_key(|line| line.group);
     order.lines
@@ -130,7 +140,7 @@ impl Order {
             }
             None => {
                 let (what, size) = (what.to_string(), size.to_string());
-                self.lines.push(OrderLine { group, what, size, amount, used_for: Vec::new() });
+                self.lines.push(OrderLine { group, what, size, amount, used_for: Vec::new(), notes: Vec::new() });
                 let last = self.lines.len() - 1;
                 &mut self.lines[last]
             }
@@ -140,7 +150,8 @@ impl Order {
         }
     }
 
-    fn part(&mut self, model: &Model, part: &Part) {
+    fn part(&mut self, model: &Model, id: PartId) {
+        let part = model.part(id);
         let group = match (part.kind, part.form.family) {
             (PartKind::Connector, _) => Group::Connectors,
             (PartKind::Splice, _) => Group::Splices,
@@ -154,8 +165,19 @@ impl Order {
             _ => None,
         });
         let size = part.rating.map(|r| r.to_string()).or(resistor.map(|r| r.to_string())).unwrap_or_default();
-        let what = part.order.as_deref().unwrap_or(&part.form.title);
-        self.add(group, what, &size, Amount::Pieces(1), Some(&part.name));
+        let mut what = part.order.clone().unwrap_or_else(|| part.form.title.0.clone());
+        if let Some(half) = ends::half(model, id) {
+            what = format!("{what}, {}", half.words());
+        }
+        self.add(group, &what, &size, Amount::Pieces(1), Some(&part.name));
+        let set = settings(model, id).into_iter().map(|(what, to)| format!("set the {what} to {to}"));
+        let notes: Vec<String> =
+            part.note.iter().cloned().chain(set).map(|note| format!("{}: {note}", part.name)).collect();
+        let line = self.lines.iter_mut().find(|line| line.group == group && line.what == what && line.size == size);
+        line.into_iter().for_each(|line| line.notes.extend(notes.iter().cloned()));
+        if let Some(holder) = &part.form.holder {
+            self.add(Group::Holders, holder, "", Amount::Pieces(1), Some(&part.name));
+        }
     }
 
     fn reel(&mut self, reel: &Reel) {
@@ -172,18 +194,24 @@ impl Order {
         }
     }
 
-    /// Terminals and seals at the ends of wires that are built.
+    /// Terminals and seals at the ends of wires that are built: one for the wires that share it.
     fn ends(&mut self, model: &Model) {
-        for wire in model.wires.iter().filter(|w| !w.existing && w.make != WireMake::Lead) {
-            for pin in wire.ends {
+        for id in model.wire_ids().filter(|id| crimped(model, *id)) {
+            for pin in model.wire(id).ends {
                 let part = model.part(model.pin(pin).part);
-                let Some(terminal) = part.form.terminal.as_ref().filter(|_| part.kind != PartKind::Splice) else {
+                let counted = ends::shares(model, id, pin).iter().any(|other| *other < id && crimped(model, *other));
+                let Some((title, supplied)) = ends::terminal(model, model.pin(pin).part) else { continue };
+                if counted || part.kind == PartKind::Splice {
                     continue;
-                };
-                if !terminal.supplied.0 {
-                    self.add(Group::Terminals, &terminal.title, "", Amount::Pieces(1), Some(&part.name));
                 }
-                if let Some(seal) = &terminal.seal {
+                let size = match part.kind {
+                    PartKind::Supply | PartKind::Feed => model.wire(id).gauge.to_string(),
+                    _ => String::new(),
+                };
+                if !supplied {
+                    self.add(Group::Terminals, &title, &size, Amount::Pieces(1), Some(&part.name));
+                }
+                if let Some(seal) = part.form.terminal.as_ref().and_then(|terminal| terminal.seal.as_ref()) {
                     self.add(Group::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
                 }
             }
@@ -243,6 +271,12 @@ impl Order {
     }
 }
 
+/// A wire that is built and gets terminals of its own.
+fn crimped(model: &Model, id: WireId) -> bool {
+    let wire = model.wire(id);
+    !wire.existing && wire.make != WireMake::Lead
+}
+
 /// The order as CSV.
 pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
     let rows = lines.iter().map(|line| {
@@ -257,7 +291,8 @@ pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
             amount,
             unit.to_string(),
             line.used_for.join(" "),
+            line.notes.join("; "),
         ]
     });
-    csv(&["Group", "What to order", "Size", "Amount", "Unit", "Used for"], rows)
+    csv(&["Group", "What to order", "Size", "Amount", "Unit", "Used for", "Note"], rows)
 }

@@ -1,7 +1,9 @@
 //! The pin list: every cavity of every connector and every pin of every part, and what goes there.
 
+use super::before::settings;
+use super::ends;
 use super::sheet::{csv, plain};
-use super::wiring::Wiring;
+use super::wiring::{Wiring, screen_at};
 use crate::form::Colour;
 use crate::model::{Domain, Model, Part, PartId, PartKind, PinId, WireId};
 use crate::quantity::Gauge;
@@ -89,6 +91,8 @@ pub struct PinWire {
     pub beyond: Vec<String>,
     /// In the vehicle before.
     pub existing: bool,
+    /// The wires that sit with it in one terminal, in words; empty where it sits alone.
+    pub shares: String,
     /// Note for the bench.
     pub note: Option<String>,
 }
@@ -104,6 +108,7 @@ pub fn pin_list(model: &Model) -> Vec<PinTable> {
 fn table(model: &Model, wiring: &Wiring, id: PartId) -> PinTable {
     let part = model.part(id);
     let terminal = part.form.terminal.as_ref();
+    let (words, supplied) = ends::terminal(model, id).unzip();
     let kind = match part.kind {
         PartKind::Connector => TableKind::Connector,
         PartKind::Device => TableKind::Part,
@@ -118,13 +123,34 @@ fn table(model: &Model, wiring: &Wiring, id: PartId) -> PinTable {
         kind,
         place: model.place_name(part.at).to_string(),
         meets: meets(model, wiring, id),
-        terminal: terminal.map(|t| t.title.0.clone()),
-        supplied: terminal.is_some_and(|t| t.supplied.0),
+        terminal: words,
+        supplied: supplied.unwrap_or(false),
         seal: terminal.and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
         existing: part.existing,
-        notes: part.note.iter().cloned().chain(part.form.note.iter().map(|n| n.0.clone())).collect(),
+        notes: notes(model, id),
         rows: part.pins.iter().flat_map(|pin| rows(model, wiring, *pin)).collect(),
     }
+}
+
+/// Notes of the spec and of the kind, what is to be set, and how screens of coaxial cables are carried.
+fn notes(model: &Model, id: PartId) -> Vec<String> {
+    let part = model.part(id);
+    let mut notes: Vec<String> = part.note.iter().cloned().chain(part.form.note.iter().map(|n| n.0.clone())).collect();
+    notes.extend(settings(model, id).into_iter().map(|(what, to)| format!("set the {what} to {to}")));
+    if let Some(half) = ends::half(model, id) {
+        notes.push(half.words().to_string());
+    }
+    for pin in part.pins.iter().filter(|_| part.kind == PartKind::Connector) {
+        for wire in model.wires_on(*pin).filter(|id| model.wire(*id).make == WireMake::Coax) {
+            notes.push(format!(
+                "wire {} is coaxial: centre in cavity {}, screen carried on {} (common practice, no source)",
+                model.wire(wire).id,
+                model.pin(*pin).name,
+                screen_at(model, *pin)
+            ));
+        }
+    }
+    notes
 }
 
 fn what(part: &Part) -> String {
@@ -199,6 +225,7 @@ fn pin_wire(model: &Model, wiring: &Wiring, id: WireId, pin: PinId) -> PinWire {
         to_place: model.place_name(model.part(model.pin(leads.far).part).at).to_string(),
         beyond: leads.beyond_names(model),
         existing: wire.existing,
+        shares: ends::shares_words(model, id, pin),
         note: wire.note.clone(),
     }
 }
@@ -234,6 +261,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
         "And on to",
         "Without a wire",
         "Note",
+        "Note on the part",
     ];
     let rows = tables.iter().flat_map(|table| {
         table.rows.iter().map(move |row| {
@@ -251,7 +279,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
                 wire(|w| w.colour.map(|c| c.to_string()).unwrap_or_default()),
                 wire(|w| w.gauge.map(plain).unwrap_or_default()),
                 wire(|w| w.make.to_string()),
-                row.wire.as_ref().and(table.terminal.clone()).unwrap_or_default(),
+                row.wire.as_ref().and_then(|w| Some(table.terminal.clone()? + &w.shares)).unwrap_or_default(),
                 row.wire.as_ref().and(table.seal.clone()).unwrap_or_default(),
                 wire(|w| w.signal.clone()),
                 wire(|w| w.domain.to_string()),
@@ -260,6 +288,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
                 wire(|w| w.beyond.join(" ")),
                 row.instead.clone().unwrap_or_default(),
                 wire(|w| w.note.clone().unwrap_or_default()),
+                table.notes.join("; "),
             ]
         })
     });

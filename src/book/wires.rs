@@ -1,5 +1,6 @@
 //! The wire list with cut lengths, and the same wires sorted for the cutting bench, reel by reel.
 
+use super::ends;
 use super::order::Amount;
 use super::pins::printed_gauge;
 use super::sheet::{csv, plain};
@@ -144,8 +145,8 @@ fn row(model: &Model, id: WireId) -> WireRow {
     let cut_here = !wire.existing && wire.make != WireMake::Lead;
     WireRow {
         id: wire.id.to_string(),
-        from: end(model, wire.ends[0]),
-        to: end(model, wire.ends[1]),
+        from: end(model, id, wire.ends[0]),
+        to: end(model, id, wire.ends[1]),
         colour: wire.colour,
         gauge: printed_gauge(model, id),
         gauge_chosen: !wire.gauge_given && printed_gauge(model, id).is_some(),
@@ -160,15 +161,15 @@ fn row(model: &Model, id: WireId) -> WireRow {
     }
 }
 
-fn end(model: &Model, pin: PinId) -> WireEnd {
+fn end(model: &Model, wire: WireId, pin: PinId) -> WireEnd {
     let part = model.part(model.pin(pin).part);
-    let terminal = part.form.terminal.as_ref();
+    let (words, supplied) = ends::terminal(model, model.pin(pin).part).unzip();
     WireEnd {
         pin: model.pin_name(pin),
         place: model.place_name(part.at).to_string(),
-        terminal: terminal.map(|t| t.title.0.clone()),
-        supplied: terminal.is_some_and(|t| t.supplied.0),
-        seal: terminal.and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
+        terminal: words.map(|words| words + &ends::shares_words(model, wire, pin)),
+        supplied: supplied.unwrap_or(false),
+        seal: part.form.terminal.as_ref().and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
     }
 }
 

@@ -37,6 +37,8 @@ form! {
         pub rows: Vec<u16>,
         /// What takes a wire in a cavity or on a pin: its size range, current and name.
         pub terminal: Option<TerminalForm>,
+        /// What it plugs into, ordered with it: a fuse holder, a relay socket.
+        pub holder: Option<Text>,
         /// What is between the pins.
         pub inside: Vec<Inside>,
         /// Rating of a fuse, breaker or the like, when the part's own entry gives none.

@@ -43,7 +43,20 @@ fn the_order_counts_what_the_spec_uses() {
     assert_eq!(amount(Group::Parts, "the flat one"), Amount::Pieces(1));
     assert!(!book.order.iter().any(|line| line.used_for.iter().any(|name| name == "REAR")));
     // Cavities 1 to 3 of both plugs are wired, cavity 4 of each is not.
-    assert_eq!(amount(Group::Terminals, "1.5 mm round terminal"), Amount::Pieces(6));
+    // X1 has the live side: sockets, so that nothing live stands bare.
+    assert_eq!(amount(Group::Terminals, "1.5 mm round terminal, sealed, socket"), Amount::Pieces(3));
+    assert_eq!(amount(Group::Terminals, "1.5 mm round terminal, sealed, pin"), Amount::Pieces(3));
+    assert_eq!(amount(Group::Connectors, "Connector, 4 cavities, sealed, receptacle half"), Amount::Pieces(1));
+    assert_eq!(amount(Group::Connectors, "Connector, 4 cavities, sealed, plug half"), Amount::Pieces(1));
+    // F1 and F2; K1.
+    assert_eq!(amount(Group::Holders, "Holder for a medium blade fuse"), Amount::Pieces(2));
+    assert_eq!(amount(Group::Holders, "Socket for a mini relay"), Amount::Pieces(1));
+    // F1, F2: two each; K1: 30, 85, 86, 87, where wires 16 and 22 share one terminal.
+    let flat: Vec<_> = book.order.iter().filter(|line| line.what == "6.3 mm flat receptacle").collect();
+    let of_relay = |line: &&&crate::book::order::OrderLine| line.used_for.iter().any(|name| name == "K1");
+    assert_eq!(flat.iter().filter(of_relay).count(), 1);
+    // Wire 1 on the battery post, wire 4 and wire 24 spliced into the vehicle's.
+    assert_eq!(amount(Group::Terminals, "ring on the battery post"), Amount::Pieces(1));
     assert_eq!(amount(Group::Seals, "wire seal"), Amount::Pieces(6));
     assert_eq!(amount(Group::Plugs, "cavity plug"), Amount::Pieces(2));
     // Wires 3, 7, 11, 14, 31 on G1; wire 17 on G2, where wire 26 is in the vehicle before.
@@ -53,6 +66,7 @@ fn the_order_counts_what_the_spec_uses() {
     assert_eq!(amount(Group::Leads, "Lead from"), Amount::Pieces(1));
     // Two labels for each of 31 wires that are new.
     assert_eq!(amount(Group::Labels, "Wire label"), Amount::Pieces(62));
+    assert_eq!(amount(Group::Labels, "Label, for a connector"), Amount::Pieces(book.labels.len() as u64 - 62));
     let wire: u64 = book.wires.iter().filter_map(|w| w.cut).map(Cut::millimetres).sum();
     let ordered = book.order.iter().filter(|line| line.group == Group::Wire).map(|line| match line.amount {
         Amount::Length(cut) => cut.millimetres(),
@@ -78,4 +92,31 @@ fn every_built_wire_is_tested_from_end_to_end() {
         let named = |step: &crate::book::bench::Step| step.what.split([' ', ',']).any(|word| word == wire.id.as_str());
         assert!(steps.iter().any(named), "wire {}", wire.id);
     }
+}
+
+/// K1.87 feeds the camera and the trigger's resistor: two wires, one terminal.
+#[test]
+fn wires_in_one_terminal_are_told_with_each_other() {
+    let (book, documents) = spreader();
+    let end = |wire: &str| {
+        let row = book.wires.iter().find(|row| row.id == wire).unwrap();
+        [&row.from, &row.to].into_iter().find(|end| end.pin == "K1.87").unwrap().terminal.clone().unwrap()
+    };
+    assert_eq!(end("16"), "6.3 mm flat receptacle, with wire 22 in one terminal");
+    assert_eq!(end("22"), "6.3 mm flat receptacle, with wire 16 in one terminal");
+    assert!(text(documents, "pin-list.csv").contains("with wire 22 in one terminal"));
+}
+
+/// A net is called by where it comes from, and keeps its kind from there on.
+#[test]
+fn a_net_has_its_name_and_kind_from_its_source() {
+    let (book, _) = spreader();
+    let carries = |wire: &str| {
+        let row = book.wires.iter().find(|row| row.id == wire).unwrap();
+        (row.signal.as_str(), row.domain.to_string())
+    };
+    for wire in ["5", "6", "8", "32"] {
+        assert_eq!(carries(wire), ("F2.2", "power".to_string()), "wire {wire}");
+    }
+    assert_eq!(carries("24"), ("reverse", "trigger".to_string()));
 }

@@ -3,6 +3,7 @@
 mod elements;
 mod intent;
 mod names;
+mod nets;
 mod parts;
 mod wires;
 

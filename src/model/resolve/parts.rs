@@ -437,6 +437,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
     let pin_form = PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true) };
     let name = Placed { value: Name::new(pin), place: Place::default() };
     PartForm {
+        holder: None,
         title: Text(title.to_string()),
         family,
         nominal: None,

@@ -1,13 +1,12 @@
 //! Wires: their ends, the runs they go through, their lengths, and what they carry.
 
-use super::Resolver;
+use super::{Resolver, nets};
 use crate::form::{End, Placed, Problem};
-use crate::model::{Domain, LooseWire, Model, PartKind, PinId, PinRole, PlaceId, RunId, Wire};
+use crate::model::{Domain, LooseWire, Model, PinId, PlaceId, RunId, Wire};
 use crate::quantity::Metres;
 use crate::spec::{WireForm, WireMake};
 use petgraph::algo::astar;
 use petgraph::graph::{NodeIndex, UnGraph};
-use petgraph::unionfind::UnionFind;
 use petgraph::visit::EdgeRef;
 use std::collections::BTreeMap;
 
@@ -40,7 +39,7 @@ impl Resolver<'_> {
                 self.model.wires.push(wire);
             }
         }
-        spread_domains(&mut self.model);
+        nets::name(&mut self.model);
     }
 
     /// The pin of an end. An unknown part is told; an unknown pin makes the wire a loose one.
@@ -122,57 +121,4 @@ fn way(roads: &UnGraph<(), (RunId, f64)>, from: PlaceId, to: PlaceId) -> Option<
             .map(|e| (e.id(), e.weight().0).1)
     };
     Some((nodes.windows(2).filter_map(step).collect(), Metres::new(length)))
-}
-
-/// Gives each joined group of pins one domain and one name: cavities and splices have none of their own, and a wire
-/// carries what the pins it joins are.
-fn spread_domains(model: &mut Model) {
-    let mut groups = UnionFind::<usize>::new(model.pins.len());
-    for wire in &model.wires {
-        groups.union(wire.ends[0].0, wire.ends[1].0);
-    }
-    for joint in &model.joints {
-        groups.union(joint.pins[0].0, joint.pins[1].0);
-    }
-    let mut best: BTreeMap<usize, (usize, Domain, String)> = BTreeMap::new();
-    for pin in model.pin_ids() {
-        let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
-        if matches!(part.kind, PartKind::Connector | PartKind::Splice) {
-            continue;
-        }
-        let rank = match (part.kind, this.domain, this.role) {
-            (PartKind::Ground, ..) => 0,
-            (_, Domain::Video | Domain::Audio | Domain::Data, PinRole::Output) => 1,
-            (_, Domain::Video | Domain::Audio | Domain::Data, _) => 2,
-            (PartKind::Supply, ..) => 3,
-            (PartKind::Feed, ..) => 4,
-            (_, _, PinRole::Output) => 5,
-            (_, _, PinRole::Through) => 6,
-            _ => 7,
-        };
-        let entry = (rank, this.domain, model.pin_name(pin));
-        let group = groups.find(pin.0);
-        match best.get(&group) {
-            Some((r, ..)) if *r <= rank => {}
-            _ => {
-                best.insert(group, entry);
-            }
-        }
-    }
-    for i in 0..model.pins.len() {
-        let kind = model.part(model.pins[i].part).kind;
-        if matches!(kind, PartKind::Connector | PartKind::Splice)
-            && let Some((_, domain, _)) = best.get(&groups.find(i))
-        {
-            model.pins[i].domain = *domain;
-        }
-    }
-    for wire in &mut model.wires {
-        if let Some((_, domain, name)) = best.get(&groups.find(wire.ends[0].0)) {
-            wire.domain = *domain;
-            if wire.signal.is_empty() {
-                wire.signal = name.clone();
-            }
-        }
-    }
 }

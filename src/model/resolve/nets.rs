@@ -1,0 +1,148 @@
+//! What joined pins are together: the kind of signal, and a name by where it comes from.
+
+use crate::model::{Domain, ElementKind, Model, PartKind, PinId, PinRole};
+use petgraph::unionfind::UnionFind;
+use std::collections::{BTreeMap, VecDeque};
+
+/// Where a net has its name from, the best source first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Source {
+    Ground,
+    /// A picture, a sound or data: where it starts, then where it goes.
+    Starts,
+    Goes,
+    Supply,
+    Feed,
+    Output,
+    Fuse,
+    Contact,
+    Throw,
+    Through,
+    Taken,
+}
+
+/// A net's best pin so far.
+struct Named {
+    source: Source,
+    domain: Domain,
+    name: String,
+}
+
+/// Gives each joined group of pins one kind and one name: cavities and splices have none of their own, and a wire
+/// carries what the pins it joins are. A net has its kind from what it comes from, through fuses, contacts, switches and
+/// diodes: what a supply feeds is power, what only a tapped wire feeds is a trigger, so the kind doesn't change on the way.
+pub(super) fn name(model: &mut Model) {
+    let mut groups = UnionFind::<usize>::new(model.pins.len());
+    for wire in &model.wires {
+        groups.union(wire.ends[0].0, wire.ends[1].0);
+    }
+    for joint in &model.joints {
+        groups.union(joint.pins[0].0, joint.pins[1].0);
+    }
+    let inside = inside(model);
+    let mut best: BTreeMap<usize, Named> = BTreeMap::new();
+    for pin in model.pin_ids() {
+        let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
+        if matches!(part.kind, PartKind::Connector | PartKind::Splice) {
+            continue;
+        }
+        let source = match (part.kind, this.domain, this.role) {
+            (PartKind::Ground, ..) => Source::Ground,
+            (_, Domain::Video | Domain::Audio | Domain::Data, PinRole::Output) => Source::Starts,
+            (_, Domain::Video | Domain::Audio | Domain::Data, _) => Source::Goes,
+            (PartKind::Supply, ..) => Source::Supply,
+            (PartKind::Feed, ..) => Source::Feed,
+            (_, _, PinRole::Output) => Source::Output,
+            _ => inside[pin.0].unwrap_or(if this.role == PinRole::Through { Source::Through } else { Source::Taken }),
+        };
+        let group = groups.find(pin.0);
+        if best.get(&group).is_none_or(|named| source < named.source) {
+            best.insert(group, Named { source, domain: this.domain, name: model.pin_name(pin) });
+        }
+    }
+    spread(model, &groups, &mut best);
+    for i in 0..model.pins.len() {
+        let kind = model.part(model.pins[i].part).kind;
+        if matches!(kind, PartKind::Connector | PartKind::Splice)
+            && let Some(named) = best.get(&groups.find(i))
+        {
+            model.pins[i].domain = named.domain;
+        }
+    }
+    for wire in &mut model.wires {
+        if let Some(named) = best.get(&groups.find(wire.ends[0].0)) {
+            wire.domain = named.domain;
+            if wire.signal.is_empty() {
+                wire.signal = named.name.clone();
+            }
+        }
+    }
+}
+
+/// What each pin is by what is inside its part: the far side of a fuse, a contact or a switch.
+fn inside(model: &Model) -> Vec<Option<Source>> {
+    let mut inside: Vec<Option<Source>> = vec![None; model.pins.len()];
+    for element in &model.elements {
+        let marked: Vec<(PinId, Source)> = match &element.kind {
+            ElementKind::Fuse { between, .. } => between.iter().map(|pin| (*pin, Source::Fuse)).collect(),
+            ElementKind::Contact { made, rest, .. } => {
+                made.iter().chain(rest).map(|pin| (*pin, Source::Contact)).collect()
+            }
+            ElementKind::Diode { cathode, .. } => vec![(*cathode, Source::Contact)],
+            ElementKind::Throw { throw, .. } => vec![(*throw, Source::Throw)],
+            _ => Vec::new(),
+        };
+        for (pin, source) in marked {
+            let best = inside[pin.0].map_or(source, |before| before.min(source));
+            inside[pin.0] = Some(best);
+        }
+    }
+    inside
+}
+
+/// Carries kinds on from supplies and taps: power before trigger where both come to a net.
+fn spread(model: &Model, groups: &UnionFind<usize>, best: &mut BTreeMap<usize, Named>) {
+    let mut beside: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    let mut join = |from: PinId, to: PinId, both: bool| {
+        let [from, to] = [from, to].map(|pin| groups.find(pin.0));
+        beside.entry(from).or_default().push(to);
+        if both {
+            beside.entry(to).or_default().push(from);
+        }
+    };
+    for element in &model.elements {
+        match &element.kind {
+            ElementKind::Fuse { between: [a, b], .. } => join(*a, *b, true),
+            ElementKind::Contact { common, made, rest, .. } => {
+                made.iter().chain(rest).for_each(|pin| join(*common, *pin, true));
+            }
+            ElementKind::Throw { common, throw, .. } => join(*common, *throw, true),
+            ElementKind::Diode { anode, cathode, .. } => join(*anode, *cathode, false),
+            _ => {}
+        }
+    }
+    let starts = |source: Source| -> Vec<usize> {
+        best.iter().filter(|(_, named)| named.source == source).map(|(group, _)| *group).collect()
+    };
+    let (supplies, taps) = (starts(Source::Supply), starts(Source::Feed));
+    let given = |named: &Named| named.source <= Source::Output;
+    let mut kinds: BTreeMap<usize, Domain> = BTreeMap::new();
+    for start in supplies.into_iter().chain(taps) {
+        let Some(domain) = best.get(&start).map(|named| named.domain) else { continue };
+        let mut ahead = VecDeque::from([start]);
+        while let Some(group) = ahead.pop_front() {
+            for next in beside.get(&group).into_iter().flatten() {
+                let free = best.get(next).is_some_and(|named| !given(named));
+                if free && !kinds.contains_key(next) {
+                    kinds.insert(*next, domain);
+                    ahead.push_back(*next);
+                }
+            }
+        }
+    }
+    for (group, domain) in kinds {
+        if let Some(named) = best.get_mut(&group) {
+            named.domain = domain;
+        }
+    }
+}
