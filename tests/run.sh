@@ -56,4 +56,4 @@ step cargo clippy --locked --all-targets --quiet -- -D warnings
 export INSTA_UPDATE=no
 step cargo test --locked --no-fail-fast
 # What takes minutes without optimisation.
-step cargo test --locked --release --test connection
+step cargo test --locked --release --test connection --test every_drawing

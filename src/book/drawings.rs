@@ -1,8 +1,9 @@
 //! The drawings that belong to a job's documents.
 
+use crate::draw::scene::Scene;
 use crate::draw::set::named;
 use crate::draw::svg;
-use crate::states::Solved;
+use crate::states::{Live, Solved};
 use serde::Serialize;
 
 /// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.
@@ -20,9 +21,9 @@ const IN_BOOK: [&str; 7] = [
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Drawn {
     /// Its name, which is also its file's.
-    pub name: &'static str,
+    pub name: String,
     /// What it is for.
-    pub purpose: &'static str,
+    pub purpose: String,
     /// Its sheets.
     pub sheets: Vec<DrawnSheet>,
 }
@@ -43,25 +44,33 @@ pub struct DrawnSheet {
     pub inside: String,
 }
 
-/// Draws them.
-pub fn drawings(solved: &Solved) -> Vec<Drawn> {
-    let drawn = |name: &&'static str| {
-        let drawing = named(name)?;
-        let scenes = (drawing.draw)(solved);
+/// Draws them; in a state, what can show it is drawn so as well.
+pub fn drawings(solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
+    let mut all = Vec::new();
+    for drawing in IN_BOOK.iter().filter_map(|name| named(name)) {
+        let scenes = drawing.scenes(solved);
         // Without drives there are no timing charts.
         if scenes.is_empty() {
-            return None;
+            continue;
         }
-        let several = scenes.len() > 1;
-        let sheet = |(i, scene): (usize, &crate::draw::scene::Scene)| DrawnSheet {
-            title: scene.title.clone(),
-            upright: scene.size.width < scene.size.height * 1.15,
-            file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
-            alone: svg::write(scene),
-            inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
-        };
-        let sheets = scenes.iter().enumerate().map(sheet).collect();
-        Some(Drawn { name: drawing.name, purpose: drawing.purpose, sheets })
+        all.push(drawn(drawing.name.to_string(), drawing.purpose.to_string(), &scenes));
+        if let (Some(draw), Some(live)) = (drawing.live, live) {
+            let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
+            all.push(drawn(format!("{}-live", drawing.name), purpose, &draw(solved.model, live)));
+        }
+    }
+    all
+}
+
+fn drawn(name: String, purpose: String, scenes: &[Scene]) -> Drawn {
+    let several = scenes.len() > 1;
+    let sheet = |(i, scene): (usize, &Scene)| DrawnSheet {
+        title: scene.title.clone(),
+        upright: scene.size.width < scene.size.height * 1.15,
+        file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
+        alone: svg::write(scene),
+        inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
     };
-    IN_BOOK.iter().filter_map(drawn).collect()
+    let sheets = scenes.iter().enumerate().map(sheet).collect();
+    Drawn { name, purpose, sheets }
 }

@@ -32,7 +32,7 @@ mod wiring;
 
 use crate::graph::dot;
 use crate::quantity::{Metres, Share, Volts};
-use crate::states::Solved;
+use crate::states::{Live, Solved};
 use drawings::Drawn;
 use findings::Findings;
 use serde::Serialize;
@@ -144,12 +144,12 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
     }
 }
 
-/// Every file of a job.
+/// Every file of a job; with a state, the drawings that can show it in that state as well.
 ///
 /// # Errors
 /// Never for a released program; see [`page::html`].
-pub fn documents(solved: &Solved, book: &Book) -> Result<Vec<Document>, String> {
-    let drawings: Vec<Drawn> = drawings::drawings(solved);
+pub fn documents(solved: &Solved, book: &Book, live: Option<&Live>) -> Result<Vec<Document>, String> {
+    let drawings: Vec<Drawn> = drawings::drawings(solved, live);
     let document = |name: &str, bytes: Vec<u8>| Document { name: name.to_string(), bytes };
     let mut json = serde_json::to_vec_pretty(book).map_err(|e| format!("the job can't be written as JSON: {e}"))?;
     json.push(b'\n');

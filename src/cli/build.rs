@@ -1,5 +1,6 @@
 //! `build`: every document of a job, in a folder of its own.
 
+use super::draw::live;
 use super::{code, fail, interrupted, load, long, print, solved};
 use crate::book::{self, findings::findings, folder::folder};
 use crate::check::check_watched;
@@ -16,6 +17,9 @@ parts.csv, labels.csv, bench-test.csv, states.csv, service-sheet.csv, signal-map
 connection-diagram.svg, connector-faces.svg, harness-layout.svg, current-path-diagram.svg (-1, -2 and so on where a
 drawing takes several sheets), signal-graph.dot, job.json (all of it, for programs).
 
+With --state, connection-diagram-live.svg and current-path-diagram-live.svg as well (-1, -2 and so on): what carries current
+in that state, with voltages at the pins. Inputs that are not named stay at rest, but for what the named ones need.
+
 The folder is out/<job>/, named by the job's title. Files of these names in it are replaced, each whole or not at all;
 nothing else in it is touched. When the spec can't be read nothing is written.
 
@@ -30,6 +34,9 @@ pub struct Arguments {
     /// Write right into this folder instead of out/<job>/.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Also draw the harness live in this state: inputs away from rest, as in "reverse, boom-arm" or "key run".
+    #[arg(long, value_name = "STATE")]
+    state: Option<String>,
 }
 
 /// Exit status when there are findings of severity error.
@@ -39,9 +46,10 @@ const FINDINGS: u8 = 1;
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
         let solved = solved(&model)?;
+        let live = arguments.state.as_deref().map(|text| live(&solved, text)).transpose()?;
         let report = check_watched(&solved, &long::watch).map_err(interrupted)?;
         let book = book::book(&solved, findings(&model, &report));
-        let documents = book::documents(&solved, &book).map_err(|e| fail(&e))?;
+        let documents = book::documents(&solved, &book, live.as_ref()).map_err(|e| fail(&e))?;
         let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
         let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
         let written = files::write_into(&folder, all).map_err(|(path, e)| {

@@ -1,12 +1,12 @@
 //! `draw`: one drawing of a job, as SVG, PDF or PNG.
 
-use super::{code, fail, load, print};
+use super::{code, fail, load, print, solved};
 use crate::draw::scene::Scene;
-use crate::draw::set::{DRAWINGS, named};
+use crate::draw::set::{DRAWINGS, Draw, named};
 use crate::draw::{pdf, png, svg};
 use crate::files;
 use crate::form::place::suggestion;
-use crate::states::Solved;
+use crate::states::{Live, Wiring, asked};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -24,6 +24,9 @@ pub struct Arguments {
     /// Where to write it; its ending says how: .svg, .pdf or .png. Several sheets become several files, or one PDF.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Draw it live in this state: inputs away from rest, as in "reverse, boom-arm" or "key run".
+    #[arg(long, value_name = "STATE")]
+    state: Option<String>,
 }
 
 /// Runs the command.
@@ -37,10 +40,30 @@ pub fn run(arguments: &Arguments) -> ExitCode {
             let hint = suggestion(name, DRAWINGS.iter().map(|d| d.name), "drawings");
             fail(&format!("there is no drawing `{name}`; {hint}"))
         })?;
-        let scenes = (drawing.draw)(&Solved::new(&model));
+        let scenes = match (drawing.draw, arguments.state.as_deref()) {
+            (Draw::Wiring(draw), None) => draw(&model),
+            (Draw::States(draw), None) => draw(&solved(&model)?),
+            (_, Some(text)) => {
+                let draw = drawing.live.ok_or_else(|| no_live(drawing.name))?;
+                draw(&model, &live(&Wiring::new(&model), text)?)
+            }
+        };
         let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.svg", drawing.name)));
         write(&out, drawing.name, &scenes)
     }))
+}
+
+/// What the harness does in the state asked for.
+pub(super) fn live(wiring: &Wiring, text: &str) -> Result<Live, ExitCode> {
+    asked(wiring, text).map(|solution| Live::of(wiring, &solution)).map_err(|e| fail(&e.to_string()))
+}
+
+fn no_live(name: &str) -> ExitCode {
+    let others: Vec<&str> = DRAWINGS.iter().filter(|d| d.live.is_some()).map(|d| d.name).collect();
+    fail(&format!(
+        "`{name}` can't be drawn in one state\n  why: it does not show currents\n  do: leave --state out, or draw {}",
+        others.join(" or ")
+    ))
 }
 
 /// Writes a drawing's sheets, by the file's ending.

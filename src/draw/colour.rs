@@ -53,6 +53,8 @@ pub const LINE_CONTRAST: f64 = 3.0;
 pub const INK: Colour = Colour::hex(0x1b1f24);
 /// Letters and lines that stand back: references, zone marks.
 pub const SOFT_INK: Colour = Colour::hex(0x59616b);
+/// Lines of what carries no current, in the drawing of a live harness.
+pub const DEAD: Colour = Colour::hex(0x7d858e);
 /// Thin helping lines that need not be read.
 pub const FAINT: Colour = Colour::hex(0xc3c9d0);
 /// The ground of boxes that should stand out a little from the sheet.

@@ -18,6 +18,10 @@ impl Point {
     pub fn by(self, dx: f64, dy: f64) -> Self {
         Self::new(self.x + dx, self.y + dy)
     }
+    /// In another size, about the origin.
+    pub fn scaled(self, by: f64) -> Self {
+        Self::new(self.x * by, self.y * by)
+    }
     /// Straight distance to another point.
     pub fn distance(self, other: Self) -> f64 {
         (self.x - other.x).hypot(self.y - other.y)
@@ -108,6 +112,10 @@ impl Rect {
             bottom: self.bottom.max(other.bottom),
         }
     }
+    /// In another size, about the origin.
+    pub fn scaled(&self, by: f64) -> Self {
+        Self { left: self.left * by, top: self.top * by, right: self.right * by, bottom: self.bottom * by }
+    }
     /// Moved right by `dx` and down by `dy`.
     pub fn by(&self, dx: f64, dy: f64) -> Self {
         Self { left: self.left + dx, top: self.top + dy, right: self.right + dx, bottom: self.bottom + dy }
@@ -141,6 +149,19 @@ pub fn moved(seg: Seg, dx: f64, dy: f64) -> Seg {
         Seg::Line(p) => Seg::Line(p.by(dx, dy)),
         Seg::Cubic(a, b, c) => Seg::Cubic(a.by(dx, dy), b.by(dx, dy), c.by(dx, dy)),
         Seg::Arc { radius, large, clockwise, to } => Seg::Arc { radius, large, clockwise, to: to.by(dx, dy) },
+        Seg::Close => Seg::Close,
+    }
+}
+
+/// The step in another size, about the origin.
+pub fn scaled(seg: Seg, by: f64) -> Seg {
+    match seg {
+        Seg::Move(p) => Seg::Move(p.scaled(by)),
+        Seg::Line(p) => Seg::Line(p.scaled(by)),
+        Seg::Cubic(a, b, c) => Seg::Cubic(a.scaled(by), b.scaled(by), c.scaled(by)),
+        Seg::Arc { radius, large, clockwise, to } => {
+            Seg::Arc { radius: radius * by, large, clockwise, to: to.scaled(by) }
+        }
         Seg::Close => Seg::Close,
     }
 }

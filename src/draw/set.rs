@@ -5,8 +5,9 @@ use super::scene::Size;
 use super::sheet::Paper;
 use super::timing_chart::{self, Chart};
 use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart};
+use crate::model::Model;
 use crate::replay::{Rig, Setting, replay_all};
-use crate::states::{Solved, Wiring};
+use crate::states::{Live, Solved, Wiring};
 
 /// One kind of drawing.
 #[derive(Clone, Copy)]
@@ -16,7 +17,28 @@ pub struct Drawing {
     /// What it is for, in a few words.
     pub purpose: &'static str,
     /// Draws its sheets.
-    pub draw: fn(&Solved) -> Vec<Scene>,
+    pub draw: Draw,
+    /// Draws its sheets of one state, where the drawing can show that.
+    pub live: Option<fn(&Model, &Live) -> Vec<Scene>>,
+}
+
+/// What a drawing is made from.
+#[derive(Clone, Copy)]
+pub enum Draw {
+    /// The harness as it is wired: nothing need be solved for it.
+    Wiring(fn(&Model) -> Vec<Scene>),
+    /// Its states.
+    States(fn(&Solved) -> Vec<Scene>),
+}
+
+impl Drawing {
+    /// Its sheets.
+    pub fn scenes(&self, solved: &Solved) -> Vec<Scene> {
+        match self.draw {
+            Draw::Wiring(draw) => draw(solved.model),
+            Draw::States(draw) => draw(solved),
+        }
+    }
 }
 
 /// Every drawing, in the order of the build book.
@@ -24,57 +46,74 @@ pub const DRAWINGS: &[Drawing] = &[
     Drawing {
         name: "current-path-diagram",
         purpose: "current paths from supply to ground, for tracing faults",
-        draw: |solved| current_path::draw(solved.model, Some(Paper::A3.lying())),
+        draw: Draw::Wiring(|model| current_path::draw(model, Some(Paper::A3.lying()))),
+        live: Some(|model, live| current_path::live(model, live, Some(Paper::A3.lying()))),
     },
     Drawing {
         name: "connection-diagram",
         purpose: "every part with its pins and every wire from pin to pin, for building at the bench",
-        draw: |solved| vec![connection::connection_diagram(solved.model)],
+        draw: Draw::Wiring(|model| connection::sheets(model, Paper::A3)),
+        live: Some(|model, live| connection::live_sheets(model, live, Paper::A3)),
+    },
+    Drawing {
+        name: "connection-whole",
+        purpose: "the same on one sheet as large as it takes, for a screen or a plotter",
+        draw: Draw::Wiring(|model| vec![connection::connection_diagram(model)]),
+        live: None,
     },
     Drawing {
         name: "connector-faces",
         purpose: "each connector from its mating side and its wire side, with what is in its cavities",
-        draw: |solved| connector_face::sheets(solved.model, Some(Paper::A4.upright())),
+        draw: Draw::Wiring(|model| connector_face::sheets(model, Some(Paper::A4.upright()))),
+        live: None,
     },
     Drawing {
         name: "signal-map",
         purpose: "from inputs through what decides to what is seen, for the talk with the customer",
-        draw: |solved| vec![signal_map::signal_map(solved.model)],
+        draw: Draw::Wiring(|model| vec![signal_map::signal_map(model)]),
+        live: None,
     },
     Drawing {
         name: "state-chart",
         purpose: "every state by what is seen in it, and what changes the picture",
-        draw: |solved| vec![state_chart::state_chart(solved)],
+        draw: Draw::States(|solved| vec![state_chart::state_chart(solved)]),
+        live: None,
     },
     Drawing {
         name: "harness-layout",
         purpose: "runs to scale, with lengths, bundles and what is at each place",
-        draw: |solved| vec![harness_layout::harness_layout(solved.model)],
+        draw: Draw::Wiring(|model| vec![harness_layout::harness_layout(model)]),
+        live: None,
     },
     Drawing {
         name: "build-board-a4",
         purpose: "the layout at full size, in A4 sheets for a build board",
-        draw: |solved| harness_layout::tiles(solved.model, Paper::A4),
+        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::A4)),
+        live: None,
     },
     Drawing {
         name: "build-board-a3",
         purpose: "the same in A3 sheets",
-        draw: |solved| harness_layout::tiles(solved.model, Paper::A3),
+        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::A3)),
+        live: None,
     },
     Drawing {
         name: "build-board-letter",
         purpose: "the same in Letter sheets",
-        draw: |solved| harness_layout::tiles(solved.model, Paper::Letter),
+        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::Letter)),
+        live: None,
     },
     Drawing {
         name: "build-board-tabloid",
         purpose: "the same in Tabloid sheets",
-        draw: |solved| harness_layout::tiles(solved.model, Paper::Tabloid),
+        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::Tabloid)),
+        live: None,
     },
     Drawing {
         name: "timing-charts",
         purpose: "what each screen shows when, for every drive of the spec",
-        draw: |solved| timing_charts(solved, Some(Paper::A4.lying())),
+        draw: Draw::States(|solved| timing_charts(solved, Some(Paper::A4.lying()))),
+        live: None,
     },
 ];
 

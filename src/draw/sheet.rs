@@ -3,7 +3,7 @@
 //! A layout asks for a [`Sheet`] (a paper size, or one as big as it needs for the screen), places its items inside
 //! [`Sheet::field`], and hands them to [`Sheet::scene`].
 
-use super::colour::{ALERT, INK, SOFT_INK};
+use super::colour::{ALERT, Colour, INK, SOFT_INK};
 use super::font;
 use super::lines::{self, HEAVY, LABEL, SMALL};
 use super::scene::*;
@@ -85,26 +85,39 @@ pub struct Sheet {
     /// Where the drawing goes.
     pub field: Rect,
     border: Rect,
-    caution: Vec<String>,
+    /// Lines above the title strip: a note, then the caution.
+    words: Vec<(String, Colour)>,
 }
 
 impl Sheet {
     /// A sheet of a given size: `Sheet::of(Paper::A3.lying())`.
     pub fn of(size: Size) -> Self {
+        Self::noted(size, "")
+    }
+
+    /// The same with a note above the caution.
+    pub fn noted(size: Size, note: &str) -> Self {
         let edge = MARGIN + ZONE;
         let whole = Rect::sized(Point::default(), size);
         let border = Rect { left: edge, top: edge, right: whole.right - edge, bottom: whole.bottom - edge };
-        let caution = font::wrapped(CAUTION, border.width() - 4.0, SMALL, false);
-        let foot = STRIP + caution.len() as f64 * CAUTION_LINE + 1.6;
+        let wrapped = |text: &str| font::wrapped(text, border.width() - 4.0, SMALL, false);
+        let lines = |text, colour| wrapped(text).into_iter().map(move |line| (line, colour));
+        let words: Vec<(String, Colour)> = lines(note, INK).chain(lines(CAUTION, ALERT)).collect();
+        let foot = STRIP + words.len() as f64 * CAUTION_LINE + 1.6;
         let field = Rect { bottom: border.bottom - foot, ..border }.inflate(-INSET);
-        Self { size, field, border, caution }
+        Self { size, field, border, words }
     }
 
     /// A sheet just big enough for a drawing, for screens and pages that scroll.
     pub fn around(drawing: Size) -> Self {
+        Self::around_noted(drawing, "")
+    }
+
+    /// The same with a note above the caution.
+    pub fn around_noted(drawing: Size, note: &str) -> Self {
         let width = (drawing.width + 2.0 * (MARGIN + ZONE + INSET)).max(LEAST_WIDTH);
-        let bare = Self::of(Size::new(width, 500.0));
-        Self::of(Size::new(width, drawing.height + 500.0 - bare.field.height()))
+        let bare = Self::noted(Size::new(width, 500.0), note);
+        Self::noted(Size::new(width, drawing.height + 500.0 - bare.field.height()), note)
     }
 
     /// The finished drawing: frame and strip, then the items.
@@ -159,10 +172,10 @@ impl Sheet {
         let top = bottom - STRIP;
         let rule =
             |y: f64| Path::line(Point::new(left, y), Point::new(right, y)).stroked(Stroke::solid(INK, lines::SYMBOL));
-        let first = top - self.caution.len() as f64 * CAUTION_LINE;
-        for (i, line) in self.caution.iter().enumerate() {
+        let first = top - self.words.len() as f64 * CAUTION_LINE;
+        for (i, (line, colour)) in self.words.iter().enumerate() {
             let at = Point::new(left + 2.0, first + 1.9 + i as f64 * CAUTION_LINE);
-            group.push(Text::new(at, line.clone(), SMALL).coloured(ALERT));
+            group.push(Text::new(at, line.clone(), SMALL).coloured(*colour));
         }
         group.push(rule(first - 1.6));
         group.push(rule(top));

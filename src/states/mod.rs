@@ -1,10 +1,14 @@
 //! Every reachable state, as people ask for it: what each screen shows and should show, which relays are in, what each
 //! fuse carries. In comes the model with its explored circuit; out goes a table that documents and checks read.
 
+mod asked;
 mod held;
+mod live;
 mod name;
 mod picture;
 
+pub use asked::{NoState, asked};
+pub use live::Live;
 pub use name::{state_name, state_words};
 pub(crate) use picture::arriving;
 pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, takes};

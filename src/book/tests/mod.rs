@@ -33,7 +33,7 @@ fn model(text: &str) -> Model {
 fn written(model: &Model) -> (Book, Vec<Document>) {
     let solved = Solved::new(model);
     let book = book(&solved, findings(model, &check(&solved)));
-    let documents = documents(&solved, &book).unwrap();
+    let documents = documents(&solved, &book, None).unwrap();
     (book, documents)
 }
 

@@ -19,6 +19,7 @@ pub(super) fn groups(part: &Part, at: &PlacedPart) -> Vec<Group> {
         Form::Outline | Form::Supply => outline(part, at),
         Form::Mated => mated(part, at),
         Form::Splice | Form::Ground => vec![bar(part, at)],
+        Form::Elsewhere => vec![mark(part, at)],
     }
 }
 
@@ -51,6 +52,27 @@ fn outline(part: &Part, at: &PlacedPart) -> Vec<Group> {
         }
     }
     std::iter::once(group).chain(connectors).collect()
+}
+
+/// A mark: dashed, since what it names is not here.
+fn mark(part: &Part, at: &PlacedPart) -> Group {
+    let tag = Tag::kind("goes-on").with("sheet", part.name.trim_start_matches("Sheet ")).outlined(at.core);
+    let mut group = Group { tag, items: Vec::new() };
+    let edge = Stroke::dashed(SOFT_INK, lines::SYMBOL, Dash::even(2.0, 1.2));
+    group.push(Path::rounded(&at.core, CORNER).filled(PAPER).stroked(edge));
+    add_heading(&mut group, &at.core, &part.name, &part.title, Heading::Plain);
+    for pin in &at.pins {
+        let edge = if pin.on_left { at.core.left } else { at.core.right };
+        let name = &part.pins[pin.pin].full_name;
+        for &spot in &pin.spots {
+            let inward = if pin.on_left { 1.0 } else { -1.0 };
+            let tip = [spot.by(inward * 1.6, 0.0), spot.by(0.0, -PIN_HALF), spot.by(0.0, PIN_HALF)];
+            let tag = Tag::pin_at(name.clone(), spot).of_kind("elsewhere");
+            group.push(Group::of(tag, [Path::polygon(&tip).filled(INK)]));
+        }
+        add_pin_name(&mut group, part, pin.pin, middle(pin), pin.on_left, edge);
+    }
+    group
 }
 
 /// The connectors plugged into a part: boxes along its edge, their name above.

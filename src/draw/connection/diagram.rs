@@ -14,6 +14,8 @@ pub struct Diagram {
     pub parts: Vec<Part>,
     /// The wires.
     pub wires: Vec<Wire>,
+    /// What stands beside each end of a wire, for the key; what usually does where this is empty.
+    pub lead: &'static str,
 }
 
 /// Something with pins.
@@ -54,6 +56,8 @@ pub enum Form {
     Ground,
     /// A feed of the vehicle.
     Supply,
+    /// No part, but a mark where wires go on to another sheet, with the pins that they end at there.
+    Elsewhere,
 }
 
 impl Form {

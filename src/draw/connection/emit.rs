@@ -39,6 +39,12 @@ pub(super) fn items(diagram: &Diagram, placed: &Placed) -> (Vec<Item>, Size) {
     (items, Size::new(placed.size.width, placed.size.height + KEY_GAP + height))
 }
 
+/// The extent of the finished drawing, its key included, if the layout is so large.
+pub(super) fn extent(diagram: &Diagram, size: Size) -> Size {
+    let (_, height) = key(diagram, size.width);
+    Size::new(size.width, size.height + KEY_GAP + height)
+}
+
 /// The places' frames with their names.
 pub(in crate::draw) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
     let frame = |frame: &PlacedFrame| {
@@ -48,7 +54,8 @@ pub(in crate::draw) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
         let title = Text::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
         Group::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
     };
-    placed.frames.iter().map(frame).collect()
+    // What stands in no place has no frame.
+    placed.frames.iter().filter(|frame| !diagram.places[frame.place].is_empty()).map(frame).collect()
 }
 
 /// The parts.
@@ -134,7 +141,8 @@ fn key(diagram: &Diagram, width: f64) -> (Group, f64) {
         x += wanted + APART;
         at
     };
-    let lead = "Beside each end of a wire: its number, its gauge (mm² where no unit is given), its colour.";
+    const LEAD: &str = "Beside each end of a wire: its number, its gauge (mm² where no unit is given), its colour.";
+    let lead = if diagram.lead.is_empty() { LEAD } else { diagram.lead };
     for line in font::wrapped(lead, width, TEXT, false) {
         let at = room(font::width(&line, TEXT, false));
         group.push(Text::new(at, line, TEXT).centred_on(at.y));

@@ -12,12 +12,14 @@ mod bodies;
 mod compose;
 mod diagram;
 mod emit;
+mod live;
 mod moves;
 mod pins;
 mod placed;
 mod price;
 mod rows;
 mod search;
+mod sheets;
 mod sides;
 mod sift;
 mod simplex;
@@ -29,10 +31,14 @@ mod weave;
 pub use diagram::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
 pub(super) use emit::{frames, line, part_bodies};
 pub use placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+pub use sheets::Share;
 
-use super::scene::Scene;
-use super::sheet::{Sheet, Strip};
+use super::geometry::Size;
+use super::lines::LEAST_TEXT;
+use super::scene::{Item, Scene};
+use super::sheet::{Paper, Sheet, Strip};
 use crate::model::Model;
+use crate::states::Live;
 use weave::Weave;
 
 /// What the connection diagram of a harness shows, without positions.
@@ -54,6 +60,116 @@ pub fn connection_diagram(model: &Model) -> Scene {
     scene(&diagram, &place(&diagram), &strip)
 }
 
+/// Draws the connection diagram of a harness on as many sheets, none larger than the paper, as it takes to keep its
+/// lettering legible; wires that go on elsewhere end in marks that name the other sheet.
+pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
+    let shares = shares(&subject(model), paper);
+    let strip = |sheet: usize| Strip {
+        job: model.job.title.clone(),
+        drawing: "Connection diagram".into(),
+        revision: model.job.revision.clone(),
+        sheet: sheet + 1,
+        sheets: shares.len(),
+        scale: "not to scale".into(),
+    };
+    let drawn = shares.iter().enumerate().map(|(sheet, share)| {
+        let placed = place_within(&share.diagram, paper, "");
+        let drawing = emit::items(&share.diagram, &placed);
+        within(&share.diagram, &placed, drawing, &strip(sheet), (paper, ""))
+    });
+    drawn.collect()
+}
+
+/// The same sheets of a harness in one state: what carries current lit, voltages at the pins.
+pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
+    let note = super::live::note(live);
+    // Shared out and ordered as ever, so that the sheets can be laid beside each other, if the longer words let it be.
+    let lit = |share: &Share| {
+        let shown = live::told(&share.diagram, model, live);
+        let alike = ordered(&share.diagram).map(|(weave, _)| finish(&weave.showing(&shown)));
+        let placed = alike.filter(|placed| fits(&shown, placed, paper, &note));
+        let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
+        (shown, placed)
+    };
+    let drawings: Vec<(Diagram, Placed)> = shares(&subject(model), paper).iter().map(lit).collect();
+    let strip = |sheet: usize| Strip {
+        job: model.job.title.clone(),
+        drawing: "Connection diagram, live".into(),
+        revision: model.job.revision.clone(),
+        sheet: sheet + 1,
+        sheets: drawings.len(),
+        scale: "not to scale".into(),
+    };
+    let drawn = drawings.iter().enumerate().map(|(sheet, (shown, placed))| {
+        let (items, size) = emit::items(shown, placed);
+        let drawing = (super::live::shaded(items, model, live), size);
+        let scene = within(shown, placed, drawing, &strip(sheet), (paper, &note));
+        Scene { title: format!("{} ({})", scene.title, live.state), ..scene }
+    });
+    drawn.collect()
+}
+
+/// What each sheet of a paper shows.
+pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
+    sheets::shared(diagram, &|part| rough_scale(part, paper) >= WANTED_SCALE)
+}
+
+/// The size that drawings are to be shown in on paper when sheets are shared out, and the least that keeps lettering
+/// legible, as parts of their own size.
+const WANTED_SCALE: f64 = 0.85;
+/// See [`WANTED_SCALE`].
+const LEAST_SCALE: f64 = LEAST_TEXT / sizes::TEXT;
+
+/// The size in which a drawing so large fits the paper, either way round; never more than its own.
+fn scale_on(size: Size, paper: Paper) -> f64 {
+    let on = |sheet: Size| {
+        let field = Sheet::of(sheet).field;
+        (field.width() / size.width).min(field.height() / size.height)
+    };
+    on(paper.lying()).max(on(paper.upright())).min(1.0)
+}
+
+/// The size in which the finished sheet of a drawing so large is no larger than the paper; none where its lettering could
+/// not be read then.
+fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
+    // A narrow sheet's caution takes more lines.
+    let within = |scale: &f64| {
+        let sheet = Sheet::around_noted(Size::new(size.width * scale, size.height * scale), note).size;
+        [paper.lying(), paper.upright()]
+            .iter()
+            .any(|p| sheet.width <= p.width + 1e-6 && sheet.height <= p.height + 1e-6)
+    };
+    let first = scale_on(size, paper);
+    let mut scales = std::iter::successors(Some(first), |scale| Some(scale * 0.99)).take_while(|s| *s >= LEAST_SCALE);
+    scales.find(within)
+}
+
+/// The same for a diagram that is only roughly laid out.
+fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
+    let mut best = 0.0_f64;
+    for plan in bays::plans(diagram) {
+        let placed = finish(&roughly(diagram, plan));
+        best = best.max(scale_on(emit::extent(diagram, placed.size), paper));
+        if best >= WANTED_SCALE {
+            break;
+        }
+    }
+    best
+}
+
+/// The finished sheet, at most as large as the paper as long as that keeps its lettering legible.
+fn within(
+    diagram: &Diagram,
+    placed: &Placed,
+    (items, size): (Vec<Item>, Size),
+    strip: &Strip,
+    (paper, note): (Paper, &str),
+) -> Scene {
+    let scale = fitted(size, paper, note).unwrap_or(LEAST_SCALE);
+    let items = items.into_iter().map(|item| item.scaled(scale)).collect();
+    on_sheet(diagram, placed, strip, (items, Size::new(size.width * scale, size.height * scale)), note)
+}
+
 /// How many of the plans are worked out to the end.
 const FINALISTS: usize = 2;
 /// Changes tried on every plan, for each wire.
@@ -63,6 +179,16 @@ const FINAL_TRIES: usize = 40;
 
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> Placed {
+    ordered(diagram).map_or_else(Placed::default, |(_, placed)| placed)
+}
+
+/// The best order of everything, with what it comes to; none for a diagram of nothing.
+fn ordered(diagram: &Diagram) -> Option<(Weave<'_>, Placed)> {
+    finals(diagram).0.into_iter().next()
+}
+
+/// The orders that were worked out to the end, the best first, and those that were not.
+fn finals(diagram: &Diagram) -> (Vec<(Weave<'_>, Placed)>, Vec<Weave<'_>>) {
     let wires = diagram.wires.len();
     let mut drafts: Vec<(f64, Weave)> = bays::plans(diagram)
         .into_iter()
@@ -75,13 +201,40 @@ pub fn place(diagram: &Diagram) -> Placed {
         })
         .collect();
     drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let finals = drafts.into_iter().take(FINALISTS).map(|(_, mut weave)| {
+    let mut drafts = drafts.into_iter().map(|(_, weave)| weave);
+    let worked_out = drafts.by_ref().take(FINALISTS).map(|mut weave| {
         search::search(&mut weave, FINAL_TRIES * wires);
         let placed = finish(&weave);
-        (placed.price(), placed)
+        (weave, placed)
     });
-    let best = finals.min_by(|a, b| a.0.total_cmp(&b.0));
-    best.map_or_else(|| Placed { size: Default::default(), frames: vec![], parts: vec![], wires: vec![] }, |(_, p)| p)
+    let mut finals: Vec<(Weave, Placed)> = worked_out.collect();
+    finals.sort_by(|a, b| a.1.price().total_cmp(&b.1.price()));
+    (finals, drafts.collect())
+}
+
+/// The best layout that fits the paper; the best one at all where none does.
+fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Placed {
+    let (finals, others) = finals(diagram);
+    let best = finals.first().map(|(_, placed)| placed.clone()).unwrap_or_default();
+    let first = finals.into_iter().map(|(_, placed)| placed);
+    first
+        .chain(others.iter().map(finish))
+        .chain(bays::plans(diagram).into_iter().map(|plan| finish(&roughly(diagram, plan))))
+        .find(|placed| fits(diagram, placed, paper, note))
+        .unwrap_or(best)
+}
+
+/// Whether the finished sheet is no larger than the paper.
+fn fits(diagram: &Diagram, placed: &Placed, paper: Paper, note: &str) -> bool {
+    fitted(emit::extent(diagram, placed.size), paper, note).is_some()
+}
+
+/// A quick order of a plan.
+fn roughly(diagram: &Diagram, plan: bays::Plan) -> Weave<'_> {
+    let slots = sides::towards_targets(diagram, &plan.column_of);
+    let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
+    sift::settle(&mut weave, 1);
+    weave
 }
 
 /// Rows, tracks and points of an order.
@@ -93,8 +246,11 @@ fn finish(weave: &Weave) -> Placed {
 
 /// The finished sheet of a placed diagram.
 pub fn scene(diagram: &Diagram, placed: &Placed, strip: &Strip) -> Scene {
-    let (items, size) = emit::items(diagram, placed);
-    let sheet = Sheet::around(size);
+    on_sheet(diagram, placed, strip, emit::items(diagram, placed), "")
+}
+
+fn on_sheet(diagram: &Diagram, placed: &Placed, strip: &Strip, (items, size): (Vec<Item>, Size), note: &str) -> Scene {
+    let sheet = Sheet::around_noted(size, note);
     let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
     let description =
         format!("{} parts in {} places, {} wires.", diagram.parts.len(), placed.frames.len(), diagram.wires.len());

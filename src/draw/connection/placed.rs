@@ -4,7 +4,7 @@ use crate::draw::geometry::{Point, Rect, Size};
 use crate::draw::scene::Text;
 
 /// The finished layout. Millimetres from its own top left corner.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Placed {
     /// Extent of everything.
     pub size: Size,

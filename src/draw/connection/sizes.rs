@@ -105,7 +105,9 @@ pub(super) fn part_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
             let half = |side| pins(side) + 2.0 * PIN_INSET;
             heading.max(2.0 * half(LEFT).max(half(RIGHT)) + MATE_GAP).max(LEAST)
         }
-        Form::Supply => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
+        Form::Supply | Form::Elsewhere => {
+            heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST)
+        }
         Form::Ground | Form::Splice => return BAR,
     };
     core + dock_depth(part, &slots[LEFT]) + dock_depth(part, &slots[RIGHT])

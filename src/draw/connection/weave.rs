@@ -84,6 +84,11 @@ pub(super) fn alternate(a: [i32; 2], b: [i32; 2]) -> bool {
 }
 
 impl<'a> Weave<'a> {
+    /// The same order for a diagram that differs in its words only.
+    pub fn showing(self, diagram: &'a Diagram) -> Self {
+        Self { diagram, ..self }
+    }
+
     /// Puts the parts into columns in their own order, and threads all wires.
     pub fn new(
         diagram: &'a Diagram,

@@ -24,6 +24,7 @@ mod words;
 use super::scene::{Scene, Size};
 use super::sheet::{Sheet, Strip};
 use crate::model::Model;
+use crate::states::Live;
 
 /// Depth of the paths, in millimetres, on a sheet as big as it needs.
 const DEEP: f64 = 400.0;
@@ -52,39 +53,47 @@ fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> placed::Placed 
 ///
 /// A path too deep for the sheet is cut off and goes on in a path of its own.
 pub fn draw(model: &Model, size: Option<Size>) -> Vec<Scene> {
+    drawn(model, None, size)
+}
+
+/// The same of a harness in one state: what carries current lit, voltages at the ends of wires.
+pub fn live(model: &Model, live: &Live, size: Option<Size>) -> Vec<Scene> {
+    let scenes = drawn(model, Some(live), size).into_iter();
+    let lit = scenes.map(|scene| Scene {
+        title: format!("{} ({})", scene.title, live.state),
+        items: super::live::shaded(scene.items, model, live),
+        ..scene
+    });
+    lit.collect()
+}
+
+fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let bands = paint::Bands::of(model);
-    let paper = size.map(Sheet::of);
+    let note = live.map(super::live::note).unwrap_or_default();
+    let paper = size.map(|size| Sheet::noted(size, &note));
     let limit = paper.as_ref().map_or(DEEP, |sheet| (sheet.field.height() - bands.total()).max(SHALLOW));
     let pieces = pieces::pieces(model);
     let placed = fitted(model, &pieces, limit);
-    let columns = widths::columns(model, &pieces, &placed);
+    let columns = widths::columns(model, live, &pieces, &placed);
     let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.width() - bands.sides());
     let cuts = sheets::cut(&columns, &placed, room);
-    let drawing = paint::Drawing::new(model, &pieces, &placed, &columns, &cuts, bands);
+    let drawing = paint::Drawing::new((model, live), &pieces, &placed, &columns, &cuts, bands);
     let strip = |sheet: usize| Strip {
         job: model.job.title.clone(),
-        drawing: "Current-path diagram".into(),
+        drawing: if live.is_some() { "Current-path diagram, live".into() } else { "Current-path diagram".into() },
         revision: model.job.revision.clone(),
         sheet: sheet + 1,
         sheets: cuts.len(),
         scale: "not to scale".into(),
     };
+    // All sheets of a job are of one width, and no higher than their paths need; where one needs more than the paper
+    // has, its sheet grows with it.
+    let room = paper.as_ref().map_or(f64::INFINITY, |p| p.field.width() + 1e-6);
+    let needed: Vec<Size> = (0..cuts.len()).map(|i| drawing.size(i)).collect();
+    let usual = needed.iter().map(|size| size.width).filter(|width| *width <= room).fold(0.0, f64::max);
     (0..cuts.len())
         .map(|i| {
-            let needed = drawing.size(i);
-            let sheet = match &paper {
-                Some(sheet)
-                    if needed.width <= sheet.field.width() + 1e-6 && needed.height <= sheet.field.height() + 1e-6 =>
-                {
-                    sheet.clone()
-                }
-                // Bigger than the paper in one direction or both: the sheet grows with it.
-                Some(sheet) => {
-                    let (w, h) = (sheet.field.width(), sheet.field.height());
-                    Sheet::around(Size::new(needed.width.max(w), needed.height.max(h)))
-                }
-                None => Sheet::around(needed),
-            };
+            let sheet = Sheet::around_noted(Size::new(needed[i].width.max(usual), needed[i].height), &note);
             let items = drawing.items(i, &sheet.field);
             sheet.scene(&strip(i), &drawing.description(i), items)
         })

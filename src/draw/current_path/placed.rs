@@ -1,5 +1,6 @@
 //! Everything that is drawn, with its column and its height.
 
+use super::measure;
 use super::paths::Target;
 use super::pieces::PieceId;
 use crate::model::{PinId, WireId};
@@ -143,7 +144,32 @@ impl Placed {
     /// The column that a flag points to: where its target stands, else where another path ends at the same pin.
     pub fn points_to(&self, flag: &Flag) -> Option<usize> {
         let others = || self.flagged.get(&flag.pin).and_then(|all| all.iter().copied().find(|&c| c != flag.column));
-        flag.points_to.or_else(|| self.column(flag.target)).or_else(others)
+        // Of a wire cut off at a pin and drawn whole from its other end, the two flags point at each other.
+        let (Target::Pin(at) | Target::Piece(_, at)) = flag.target;
+        let cut = || self.flagged.get(&at).and_then(|all| all.iter().copied().find(|&c| c != flag.column));
+        let meets = |f: &&Flag| f.incoming != flag.incoming && f.target == flag.target && f.column != flag.column;
+        let met = || self.flags.iter().find(meets).map(|f| f.column);
+        flag.points_to.or_else(|| self.column(flag.target)).or_else(others).or_else(cut).or_else(met)
+    }
+    /// The depth below the rails of what stands in some columns.
+    pub fn depth_of(&self, first: usize, last: usize) -> f64 {
+        let here = |column: usize| (first..=last).contains(&column);
+        let deep = |level: Level, room: f64| if let Level::At(y) = level { y + room } else { 0.0 };
+        // A wire to ground keeps room for its label.
+        let fall = |f: &Fall| match f.to {
+            Level::Foot => deep(f.from, measure::WIRE),
+            to => deep(to, 0.0),
+        };
+        let falls = self.falls.iter().filter(|f| here(f.column)).map(fall);
+        let across = self.across.iter().filter(|a| a.to >= first && a.from <= last).map(|a| a.y);
+        let stands = self.stands.iter().filter(|s| here(s.column)).map(|s| s.y + measure::PIECE);
+        let crossings = self.crossings.iter().filter(|c| here(c.column)).map(|c| c.y + measure::CROSSING);
+        let blocks = self.blocks.iter().filter(|b| here(b.columns[0])).map(|b| b.y + measure::BLOCK);
+        let flags = self.flags.iter().filter(|f| here(f.column));
+        let flags = flags.map(|f| if f.incoming { f.y } else { f.y + measure::STUB });
+        let tips = self.tips.iter().filter(|t| here(t.column)).map(|t| t.y + measure::SHORT * 2.0);
+        let all = falls.chain(across).chain(stands).chain(crossings).chain(blocks).chain(flags).chain(tips);
+        all.fold(measure::WIRE, f64::max)
     }
     /// The column that a piece stands in; a box's first one.
     pub fn column_of(&self, piece: PieceId) -> Option<usize> {

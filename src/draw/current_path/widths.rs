@@ -7,6 +7,7 @@ use super::words::{self, Line};
 use crate::draw::font;
 use crate::draw::lines::{LABEL, MODULE, SMALL};
 use crate::model::Model;
+use crate::states::Live;
 
 /// Longest line of a label, millimetres; what is longer is cut with `…`.
 pub(super) const LONGEST: f64 = 30.0;
@@ -28,15 +29,15 @@ pub(super) struct Column {
 }
 
 /// The columns from left to right, starting at x = 0.
-pub(super) fn columns(model: &Model, pieces: &Pieces, placed: &Placed) -> Vec<Column> {
+pub(super) fn columns(model: &Model, live: Option<&Live>, pieces: &Pieces, placed: &Placed) -> Vec<Column> {
     let mut columns = vec![Column { x: 0.0, left: 3.0, right: 7.0 }; placed.columns];
     let mut widen = |column: usize, left: f64, right: f64| {
         let this = &mut columns[column];
         (this.left, this.right) = (this.left.max(left), this.right.max(right));
     };
     for fall in &placed.falls {
-        if let Some((wire, _, _)) = fall.wire {
-            widen(fall.column, 0.5, BESIDE + widest(&words::wire(model, wire), LABEL));
+        if let Some((wire, upper, lower)) = fall.wire {
+            widen(fall.column, 0.5, BESIDE + widest(&words::wire(model, live, wire, [upper, lower]), LABEL));
         }
     }
     for stand in &placed.stands {

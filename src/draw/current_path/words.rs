@@ -2,8 +2,11 @@
 
 use super::pieces::{Piece, Shape};
 use super::placed::Flag;
+use crate::draw::live::{load, volts};
 use crate::model::{ElementKind, Model, PartKind, PinId, WireId};
+use crate::quantity::Volts;
 use crate::spec::WireMake;
+use crate::states::Live;
 
 /// One line of a label.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,9 +23,23 @@ pub(super) fn plain(text: impl Into<String>) -> Line {
     Line { text: text.into(), bold: false }
 }
 
-/// A wire's number, size and colour.
-pub(super) fn wire(model: &Model, id: WireId) -> Vec<Line> {
+/// A drop along a wire that both of its voltages are told for.
+const WORTH_TELLING: Volts = Volts::new(0.05);
+
+/// A wire's number, size and colour; in a live harness its load, and the voltage at its ends.
+pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower]: [PinId; 2]) -> Vec<Line> {
     let wire = model.wire(id);
+    if let Some(live) = live {
+        let code = wire.colour.map_or(String::new(), |c| c.to_string());
+        let ends = match [upper, lower].map(|pin| live.volts(pin)) {
+            [Some(a), Some(b)] if (a - b).abs() >= WORTH_TELLING => {
+                format!("{} / {}", volts(a).trim_end_matches(" V"), volts(b))
+            }
+            [a, b] => a.or(b).map(volts).unwrap_or_default(),
+        };
+        let lines = [bold(format!("{} {code}", wire.id)), plain(load(live, id).unwrap_or_default()), plain(ends)];
+        return lines.into_iter().filter(|line| !line.text.trim().is_empty()).collect();
+    }
     let size = match wire.make {
         WireMake::Coax => "coax".into(),
         WireMake::Single | WireMake::Twisted | WireMake::Lead => wire.gauge.to_string(),

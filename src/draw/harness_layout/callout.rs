@@ -27,14 +27,49 @@ pub(super) const PAD: f64 = 1.6;
 pub(super) const STEP: f64 = 4.0;
 /// Widest line of a place's box.
 const WIDEST: f64 = 78.0;
+/// Most lines in a column of a box.
+const TALLEST: usize = 16;
+/// Between the columns of a box.
+const COLUMN_GAP: f64 = 4.0;
 
 impl Callout {
     fn size(&self) -> Size {
-        let head = font::width(&self.heading, NAME, true);
-        let body = self.lines.iter().map(|l| font::width(l, LABEL, false)).fold(head, f64::max);
+        let columns = self.columns();
+        let gaps = COLUMN_GAP * columns.len().saturating_sub(1) as f64;
+        let body = columns.iter().map(|lines| widest(lines)).sum::<f64>() + gaps;
+        let width = body.max(font::width(&self.heading, NAME, true));
+        let tallest = columns.iter().map(|lines| lines.len()).max().unwrap_or(0);
         let head_room = if self.heading.is_empty() { 0.0 } else { STEP + 0.8 };
-        Size::new(body + 2.0 * PAD, head_room + STEP * self.lines.len() as f64 + 2.0 * PAD - 0.6)
+        Size::new(width + 2.0 * PAD, head_room + STEP * tallest as f64 + 2.0 * PAD - 0.6)
     }
+
+    /// With less and less of a run's words, down to the letter that leads to all of them in the table.
+    fn shorter(&self) -> Vec<Self> {
+        let Some(first) = self.lines.first().filter(|_| self.heading.is_empty()) else { return Vec::new() };
+        let letter = first.split(' ').next().unwrap_or(first);
+        [first.as_str(), letter].map(|line| Self { lines: vec![line.into()], ..self.clone() }).into()
+    }
+
+    /// Its lines in columns of even height.
+    fn columns(&self) -> Vec<&[String]> {
+        let count = self.lines.len().div_ceil(TALLEST).max(1);
+        self.lines.chunks(self.lines.len().div_ceil(count).max(1)).collect()
+    }
+
+    /// Its lines, each with how far right and down of the first one it stands.
+    pub fn spread(&self) -> impl Iterator<Item = (f64, f64, &String)> {
+        let mut x = 0.0;
+        let columns = self.columns().into_iter().map(move |lines| {
+            let left = x;
+            x += widest(lines) + COLUMN_GAP;
+            (left, lines)
+        });
+        columns.flat_map(|(x, lines)| lines.iter().enumerate().map(move |(i, line)| (x, STEP * i as f64, line)))
+    }
+}
+
+fn widest(lines: &[String]) -> f64 {
+    lines.iter().map(|l| font::width(l, LABEL, false)).fold(0.0, f64::max)
 }
 
 /// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
@@ -87,10 +122,10 @@ fn count(wires: usize) -> String {
     format!("{wires} {}", if wires == 1 { "wire" } else { "wires" })
 }
 
-/// The short words of a run: its letter in the table, and its length.
+/// The short words of a run: its letter in the table, its length with tolerance, its bundle and covering.
 pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
-    let this = &model.runs[run.0];
-    let lines = vec![format!("{} · {}", letter(run), this.length)];
+    let row = row(model, run);
+    let lines = vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])];
     Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
 }
 
@@ -129,20 +164,28 @@ pub(super) fn row(model: &Model, run: RunId) -> [String; 7] {
 /// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out.
 pub(super) fn settle(board: &Board, callouts: Vec<Callout>, room: Option<Rect>) -> Vec<Callout> {
     let mut done: Vec<Callout> = Vec::new();
-    for mut callout in callouts {
-        let size = callout.size();
-        let found = spots(callout.target, size).find(|rect| {
-            room.is_none_or(|room| room.contains_rect(rect))
-                && free(rect, board, callout.target)
-                && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
-                && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
-                && board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s))
+    for callout in callouts {
+        let shorter = callout.shorter();
+        let found = std::iter::once(&callout).chain(&shorter).find_map(|callout| {
+            let size = callout.size();
+            let fits = |rect: &Rect| {
+                room.is_none_or(|room| room.contains_rect(rect))
+                    && free(rect, board, callout.target)
+                    && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
+                    && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+            };
+            let clear = |rect: &Rect| board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s));
+            // In a tight corner a leader may cross a run before a box stands on one.
+            let rect = spots(callout.target, size).find(|rect| fits(rect) && clear(rect));
+            let rect = rect.or_else(|| spots(callout.target, size).find(fits))?;
+            Some(Callout { rect, ..callout.clone() })
         });
-        let fallback = || spots(callout.target, size).find(|rect| done.iter().all(|d| !d.rect.overlaps(rect)));
-        if let Some(rect) = found.or_else(|| if room.is_none() { fallback() } else { None }) {
-            callout.rect = rect;
-            done.push(callout);
-        }
+        let fallback = || {
+            let rect =
+                spots(callout.target, callout.size()).find(|rect| done.iter().all(|d| !d.rect.overlaps(rect)))?;
+            Some(Callout { rect, ..callout.clone() })
+        };
+        done.extend(found.or_else(|| if room.is_none() { fallback() } else { None }));
     }
     done
 }

@@ -37,6 +37,8 @@ pub fn harness_layout(model: &Model) -> Scene {
         items.extend(drawn.into_iter().map(|item| item.moved(-bounds.left, below - bounds.top)));
         below += bounds.height() + 12.0;
     }
+    items.extend(key(model).into_iter().map(|item| item.moved(0.0, below)));
+    below += 2.5 * STEP;
     let rows = table(model);
     let height = around(rows.iter().filter_map(Item::bounds)).map_or(0.0, |b| b.height());
     items.extend(rows.into_iter().map(|item| item.moved(0.0, below)));
@@ -106,6 +108,7 @@ fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
         })
         .collect();
     notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
+    notes.push("A connector 'faces' the part or the half that it mates with: point its mating side there.".into());
     notes
 }
 
@@ -133,22 +136,58 @@ fn middle(s: &Stretch) -> Point {
 fn draw_run(model: &Model, stretch: &Stretch) -> Group {
     let run = &model.runs[stretch.run.0];
     let width = (bundle::diameter(model, stretch.run).value() * 1000.0 / 5.0).clamp(0.9, 3.2);
-    let line = Path::line(stretch.from, stretch.to);
+    let mut paths = covered(&Path::line(stretch.from, stretch.to), width, run.covering);
+    if let Some(clips) = run.clips {
+        paths.extend(clip_ticks(stretch, run.length.value(), clips.value(), width));
+    }
+    let [a, b] = run.ends.map(|p| model.places[p.0].to_string());
+    Group::of(Tag::kind("run").with("run", format!("{a} to {b}")).with("covering", run.covering.to_string()), paths)
+}
+
+/// A line patterned by what covers it.
+fn covered(line: &Path, width: f64, covering: Covering) -> Vec<Path> {
     let mut paths = vec![line.clone().stroked(Stroke::solid(INK, width))];
     let inner = (width - 2.0 * FINE).max(0.3);
     let over = |dash: Dash| line.clone().stroked(Stroke::dashed(PAPER, inner, dash));
-    match run.covering {
+    match covering {
         Covering::Bare => paths.push(line.clone().stroked(Stroke::solid(PAPER, inner))),
         Covering::Tape => {}
         Covering::Conduit => paths.push(over(Dash::even(0.9, 0.9))),
         Covering::Sleeve => paths.push(over(Dash::even(2.4, 0.5))),
         Covering::Shrink => paths.push(over(Dash::chain(4.0, 0.6, 0.6))),
     }
-    if let Some(clips) = run.clips {
-        paths.extend(clip_ticks(stretch, run.length.value(), clips.value(), width));
+    paths
+}
+
+/// What patterns and ticks mean: those in use, side by side, the top left at the origin.
+fn key(model: &Model) -> Vec<Item> {
+    const SAMPLE: f64 = 14.0;
+    let mut coverings: Vec<Covering> = Vec::new();
+    for run in &model.runs {
+        if !coverings.contains(&run.covering) {
+            coverings.push(run.covering);
+        }
     }
-    let [a, b] = run.ends.map(|p| model.places[p.0].to_string());
-    Group::of(Tag::kind("run").with("run", format!("{a} to {b}")).with("covering", run.covering.to_string()), paths)
+    let (mut items, mut x, y): (Vec<Item>, f64, f64) = (Vec::new(), 0.0, STEP / 2.0);
+    let mut sample = |paths: &dyn Fn(Point, Point) -> Vec<Path>, words: &str| {
+        let (from, to) = (Point::new(x, y), Point::new(x + SAMPLE, y));
+        items.push(Group::of(Tag::kind("key"), paths(from, to)).into());
+        let text = Text::new(Point::new(x + SAMPLE + 2.0, y), words, LABEL).centred_on(y);
+        x = text.bounds().right + 8.0;
+        items.push(text.into());
+    };
+    for covering in coverings {
+        sample(&|from, to| covered(&Path::line(from, to), 1.6, covering), &covering.to_string());
+    }
+    if model.runs.iter().any(|run| run.clips.is_some()) {
+        let ticks = |from: Point, to: Point| {
+            let tick = |x: f64| Path::line(Point::new(x, from.y - 2.0), Point::new(x, from.y + 2.0));
+            let line = Path::line(from, to).stroked(Stroke::solid(INK, 1.6));
+            [4.0, 10.0].iter().map(|dx| tick(from.x + dx).stroked(Stroke::solid(INK, SYMBOL))).chain([line]).collect()
+        };
+        sample(&ticks, "clip");
+    }
+    items
 }
 
 /// A tick across the run at each clip.
@@ -182,9 +221,8 @@ fn draw_callout(callout: &Callout) -> Item {
         group.push(Text::new(Point::new(rect.left + PAD, base), callout.heading.clone(), NAME).bold());
         base += STEP + 0.2;
     }
-    for line in &callout.lines {
-        group.push(Text::new(Point::new(rect.left + PAD, base), line.clone(), LABEL));
-        base += STEP;
+    for (dx, dy, line) in callout.spread() {
+        group.push(Text::new(Point::new(rect.left + PAD + dx, base + dy), line.clone(), LABEL));
     }
     group.into()
 }

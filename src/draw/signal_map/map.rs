@@ -41,8 +41,13 @@ const MOST_POWERED: usize = 4;
 
 /// Builds the map of a harness.
 pub(super) fn map(model: &Model) -> Map {
-    let diagram =
-        Diagram { places: GROUPS.map(String::from).to_vec(), in_order: true, parts: Vec::new(), wires: Vec::new() };
+    let diagram = Diagram {
+        places: GROUPS.map(String::from).to_vec(),
+        in_order: true,
+        parts: Vec::new(),
+        wires: Vec::new(),
+        lead: "",
+    };
     let mut builder = Builder {
         model,
         ways: Ways::new(model),

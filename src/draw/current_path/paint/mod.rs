@@ -12,6 +12,7 @@ use crate::draw::font;
 use crate::draw::lines::{NAME, RAIL, SMALL};
 use crate::draw::scene::*;
 use crate::model::{Model, PartKind, PinId};
+use crate::states::Live;
 
 /// Distance of the supply rails from each other.
 const RAIL_STEP: f64 = 7.0;
@@ -57,6 +58,7 @@ impl Bands {
 /// All that is needed to paint any of the sheets.
 pub(super) struct Drawing<'a> {
     model: &'a Model,
+    live: Option<&'a Live>,
     pieces: &'a Pieces,
     placed: &'a Placed,
     columns: &'a [Column],
@@ -69,7 +71,7 @@ pub(super) struct Drawing<'a> {
 
 impl<'a> Drawing<'a> {
     pub fn new(
-        model: &'a Model,
+        (model, live): (&'a Model, Option<&'a Live>),
         pieces: &'a Pieces,
         placed: &'a Placed,
         columns: &'a [Column],
@@ -82,7 +84,7 @@ impl<'a> Drawing<'a> {
             path.then_some(count)
         });
         let rails = model.parts.iter().filter(|p| p.kind == PartKind::Supply).map(|p| p.pins[0]).collect();
-        Self { model, pieces, placed, columns, cuts, bands, numbers: numbers.collect(), rails }
+        Self { model, live, pieces, placed, columns, cuts, bands, numbers: numbers.collect(), rails }
     }
 
     /// The room that a sheet needs.
@@ -90,7 +92,7 @@ impl<'a> Drawing<'a> {
         let [first, last] = self.cuts[sheet];
         let left = self.columns[first].x - self.columns[first].left;
         let width = self.columns[last].x + self.columns[last].right - left + self.bands.sides();
-        Size::new(width, self.bands.total() + self.placed.depth)
+        Size::new(width, self.bands.total() + self.placed.depth_of(first, last))
     }
 
     /// What a sheet shows, in words.

@@ -151,9 +151,9 @@ impl Page<'_> {
 
     /// A wire's number, size and colour, on the first stretch of it that nothing crosses.
     pub(super) fn wire_label(&mut self, fall: &Fall) {
-        let Some((wire, _, _)) = fall.wire else { return };
+        let Some((wire, upper, lower)) = fall.wire else { return };
         let model = self.all.model;
-        let lines = words::wire(model, wire);
+        let lines = words::wire(model, self.all.live, wire, [upper, lower]);
         let height = LEADING * lines.len() as f64;
         let (top, bottom) = (self.y(fall.from).max(self.zero), self.y(fall.to));
         let reserve = if fall.to == Level::Foot { 8.0 } else { 4.6 };

@@ -1,0 +1,126 @@
+//! A drawing of a harness in one state: what carries current keeps its colours and grows wider, the rest stands back,
+//! thin and grey. Layouts are drawn as ever; this only changes ink.
+
+use super::colour::{DEAD, INK, SOFT_INK};
+use super::lines::SYMBOL;
+use super::scene::*;
+use crate::model::{Model, PinId, WireId};
+use crate::quantity::Volts;
+use crate::states::Live;
+use std::collections::BTreeMap;
+
+/// How much wider a wire that carries current is drawn.
+const WIDER: f64 = 1.35;
+
+/// What a live drawing says about itself.
+pub(super) fn note(live: &Live) -> String {
+    format!(
+        "Live: {}. Nominal supply, timers run out. Wide and in colour: carries current, with its amperes. Thin and grey: \
+         carries none. Voltages are against the battery's negative. Contacts are drawn at rest.",
+        live.state
+    )
+}
+
+/// A voltage beside a pin: to a hundredth of a volt, the last figure that a meter on the bench shows.
+pub(super) fn volts(volts: Volts) -> String {
+    format!("{:.2} V", (volts.value() * 100.0).round() / 100.0 + 0.0)
+}
+
+/// What a wire is marked with in place of its size: its current, or that it carries a picture; nothing where it carries
+/// neither.
+pub(super) fn load(live: &Live, wire: WireId) -> Option<String> {
+    if live.carries_picture(wire) {
+        return Some("picture".into());
+    }
+    live.is_lit(wire).then(|| live.amps(wire).to_string())
+}
+
+/// The pins of a model by the names that drawings use.
+pub(super) fn pins_by_name(model: &Model) -> BTreeMap<String, PinId> {
+    model.pin_ids().map(|pin| (model.pin_name(pin), pin)).collect()
+}
+
+/// Lights what carries current and lets the rest stand back.
+pub(super) fn shaded(items: Vec<Item>, model: &Model, live: &Live) -> Vec<Item> {
+    let is_lit = |id: &PinId| live.pin_is_lit(*id);
+    let lit_parts = model.parts.iter().map(|part| (part.name.to_string(), part.pins.iter().any(is_lit))).collect();
+    let lit_pins = pins_by_name(model).into_iter().map(|(name, id)| (name, is_lit(&id))).collect();
+    let lit_wires = model.wire_ids().map(|id| (model.wire(id).id.to_string(), live.is_lit(id))).collect();
+    let shades = Shades { lit_parts, lit_pins, lit_wires };
+    items.into_iter().map(|item| shades.item(item)).collect()
+}
+
+struct Shades {
+    lit_parts: BTreeMap<String, bool>,
+    lit_pins: BTreeMap<String, bool>,
+    lit_wires: BTreeMap<String, bool>,
+}
+
+impl Shades {
+    fn item(&self, item: Item) -> Item {
+        let Item::Group(mut group) = item else { return item };
+        let of_label = group.tag.label.as_deref().and_then(|label| label.strip_prefix("wire "));
+        let wire = group.tag.wire.as_deref().or(of_label).and_then(|name| self.lit_wires.get(name));
+        let part = match group.tag.part.as_deref().or(group.tag.label.as_deref()) {
+            // Of a relay's pieces each goes by its own pins.
+            Some(name) => self.by_pins(&group).or_else(|| self.lit_parts.get(name).copied()),
+            None => None,
+        };
+        match (wire, part) {
+            (Some(true), _) => group.items.iter_mut().for_each(widen),
+            (Some(false), _) => {
+                // Of insulation and tracer the line at the bottom is left.
+                let first = group.items.iter().position(|item| matches!(item, Item::Path(_)));
+                let mut index = 0;
+                group.items.retain(|item| {
+                    index += 1;
+                    !matches!(item, Item::Path(_)) || Some(index - 1) == first
+                });
+                group.items.iter_mut().for_each(thin);
+            }
+            (None, Some(false)) => group.items.iter_mut().for_each(fade),
+            (None, _) => group.items = group.items.into_iter().map(|item| self.item(item)).collect(),
+        }
+        Item::Group(group)
+    }
+
+    /// Whether any pin shown in a group is lit; none where it shows none.
+    fn by_pins(&self, group: &Group) -> Option<bool> {
+        let within = group.items.iter().filter_map(|item| match item {
+            Item::Group(inner) => self.by_pins(inner),
+            _ => None,
+        });
+        let own = group.tag.pin.as_ref().and_then(|name| self.lit_pins.get(name).copied());
+        within.chain(own).reduce(|a, b| a || b)
+    }
+}
+
+fn widen(item: &mut Item) {
+    if let Item::Path(Path { stroke: Some(stroke), .. }) = item {
+        stroke.width *= WIDER;
+    }
+}
+
+fn thin(item: &mut Item) {
+    fade(item);
+    if let Item::Path(Path { stroke: Some(stroke), .. }) = item {
+        *stroke = Stroke::solid(DEAD, SYMBOL);
+    }
+}
+
+fn fade(item: &mut Item) {
+    match item {
+        Item::Group(group) => group.items.iter_mut().for_each(fade),
+        Item::Path(path) => {
+            if let Some(stroke) = path.stroke.as_mut().filter(|stroke| stroke.colour == INK) {
+                stroke.colour = DEAD;
+            }
+            // Lettering may stand on an area, which stays dark enough for it.
+            if path.fill == Some(INK) {
+                path.fill = Some(SOFT_INK);
+            }
+        }
+        Item::Text(text) if text.colour == INK => text.colour = SOFT_INK,
+        Item::Text(_) => {}
+    }
+}

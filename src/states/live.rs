@@ -1,0 +1,78 @@
+//! What carries current in one state, and the voltage of every pin: what drawings of a live harness show.
+
+use super::{Wiring, read_screen, state_name};
+use crate::graph::Link;
+use crate::model::{PinId, ScreenId, WireId};
+use crate::quantity::{Amps, Volts};
+use crate::solve::Solution;
+use std::collections::BTreeSet;
+
+/// A current below this is leakage: nothing is lit by it.
+pub const LEAKAGE: Amps = Amps::new(50e-6);
+
+/// A harness in one state.
+#[derive(Debug, Clone)]
+pub struct Live {
+    /// The state in words: `key run, reverse`.
+    pub state: String,
+    wires: Vec<Amps>,
+    pins: Vec<Option<Volts>>,
+    pictures: BTreeSet<WireId>,
+    lit: BTreeSet<PinId>,
+}
+
+impl Live {
+    /// Reads it off a solution.
+    pub fn of(wiring: &Wiring, solution: &Solution) -> Self {
+        let (model, assembly) = (wiring.model, &wiring.assembly);
+        let current = |id: WireId| assembly.wire(id).map_or(Amps::new(0.0), |branch| solution.amps(branch).abs());
+        let wires: Vec<Amps> = model.wire_ids().map(current).collect();
+        let pins = (0..model.pins.len()).map(|pin| assembly.pin(PinId(pin)).map(|node| solution.volts(node))).collect();
+        let mut pictures = BTreeSet::new();
+        for index in 0..model.screens.len() {
+            let reading = read_screen(wiring, solution, ScreenId(index));
+            let Some(input) = reading.rule.map(|rule| model.screens[index].shows[rule].input) else { continue };
+            for arrival in &reading.arrivals {
+                let links = &wiring.pictures[&input][arrival.way].links;
+                pictures.extend(links.iter().filter_map(|(_, link)| match link {
+                    Link::Wire(id) => Some(*id),
+                    _ => None,
+                }));
+            }
+        }
+        let mut live = Self { state: state_name(wiring, solution), wires, pins, pictures, lit: BTreeSet::new() };
+        live.lit = model.wire_ids().filter(|&id| live.is_lit(id)).flat_map(|id| model.wire(id).ends).collect();
+        // What is plugged in passes on what it meets.
+        for joint in &model.joints {
+            if joint.pins.iter().any(|pin| live.lit.contains(pin)) {
+                live.lit.extend(joint.pins);
+            }
+        }
+        live
+    }
+
+    /// What a wire carries, without its direction.
+    pub fn amps(&self, wire: WireId) -> Amps {
+        self.wires[wire.0]
+    }
+
+    /// Whether a wire carries more than leakage, or the picture that is on a screen.
+    pub fn is_lit(&self, wire: WireId) -> bool {
+        self.wires[wire.0] >= LEAKAGE || self.pictures.contains(&wire)
+    }
+
+    /// Whether a wire carries a picture that is on a screen.
+    pub fn carries_picture(&self, wire: WireId) -> bool {
+        self.pictures.contains(&wire)
+    }
+
+    /// Whether any wire on a pin, or on the cavity that it meets, is lit.
+    pub fn pin_is_lit(&self, pin: PinId) -> bool {
+        self.lit.contains(&pin)
+    }
+
+    /// The voltage of a pin against the battery's negative; none for a pin that is in no circuit.
+    pub fn volts(&self, pin: PinId) -> Option<Volts> {
+        self.pins[pin.0]
+    }
+}

@@ -1,0 +1,260 @@
+//! Every drawing of every demonstration job and of made-up harnesses, read back from its SVG: no fault, nothing that is
+//! too small or outside its sheet, and everything of the model in it as often as it should be.
+
+mod made_up;
+
+use loomwright::catalogue::Catalogue;
+use loomwright::draw::scene::Scene;
+use loomwright::draw::set::{DRAWINGS, Draw, Drawing};
+use loomwright::draw::sheet::Paper;
+use loomwright::draw::{audit, svg};
+use loomwright::model::{self, Model, PartKind};
+use loomwright::states::{Live, Solved, Wiring, asked};
+use loomwright::{diagnostic, spec};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+fn model_of(path: &Path) -> Model {
+    model::resolve(spec::read(path), &Catalogue::builtin().unwrap_or_default())
+        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
+        .unwrap_or_else(|problems| panic!("{}: {problems}", path.display()))
+}
+
+fn made_up_model(seed: u64, wires: usize) -> Model {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("made-up.yaml");
+    std::fs::write(&path, made_up::spec(seed, wires)).unwrap();
+    model_of(&path)
+}
+
+fn demos() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs");
+    let mut found: Vec<PathBuf> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "yaml"))
+        .collect();
+    found.sort();
+    found
+}
+
+/// One group or text of a drawing with what it is tagged with.
+type Tags = BTreeMap<String, String>;
+
+/// All elements with `data-…` attributes of all sheets, each with the sheet that it is on.
+struct Read {
+    tags: Vec<(usize, Tags)>,
+}
+
+impl Read {
+    fn of(written: &[String]) -> Self {
+        let mut tags = Vec::new();
+        for (sheet, text) in written.iter().enumerate() {
+            let read = roxmltree::Document::parse(text).unwrap();
+            for node in read.descendants() {
+                let own: Tags = node
+                    .attributes()
+                    .filter_map(|a| Some((a.name().strip_prefix("data-")?.to_string(), a.value().to_string())))
+                    .collect();
+                if !own.is_empty() {
+                    tags.push((sheet, own));
+                }
+            }
+        }
+        Self { tags }
+    }
+
+    /// The sheets on which a key has a value, once for each time.
+    fn sheets(&self, key: &str, value: &str) -> Vec<usize> {
+        self.tags.iter().filter(|(_, t)| t.get(key).is_some_and(|v| v == value)).map(|(sheet, _)| *sheet).collect()
+    }
+
+    fn count(&self, key: &str, value: &str) -> usize {
+        self.sheets(key, value).len()
+    }
+}
+
+/// Audits some sheets and returns them as written.
+fn assert_clean(name: &str, scenes: &[Scene]) -> Vec<String> {
+    let written: Vec<String> = scenes.iter().map(svg::write).collect();
+    for (scene, text) in scenes.iter().zip(&written) {
+        let found = audit::audit(text).unwrap_or_else(|e| panic!("{name}, {}: {e}", scene.title));
+        assert!(found.clean(), "{name}, {}:\n{found}", scene.title);
+    }
+    written
+}
+
+/// What each drawing must hold, by its name.
+fn assert_whole(name: &str, drawing: &str, model: &Model, written: &[String]) {
+    let read = Read::of(written);
+    match drawing {
+        "connection-diagram" | "connection-whole" => connection_is_whole(name, model, &read),
+        "current-path-diagram" => current_paths_are_whole(name, model, &read),
+        "connector-faces" => faces_are_whole(name, model, &read),
+        "harness-layout" => layout_is_whole(name, model, &read),
+        _ => {}
+    }
+}
+
+/// A wire is on one sheet, or on two that name each other where it goes on; a pin is where its wires end, once for each.
+fn connection_is_whole(name: &str, model: &Model, read: &Read) {
+    for wire in &model.wires {
+        let id = wire.id.as_str();
+        let lines: Vec<usize> = read
+            .tags
+            .iter()
+            .filter(|(_, t)| t.get("wire").is_some_and(|w| w == id) && !t.contains_key("label"))
+            .map(|(sheet, _)| *sheet)
+            .collect();
+        let labels = read.count("label", &format!("wire {id}"));
+        assert!(matches!(lines.len(), 1 | 2), "{name}: wire {id} on sheets {lines:?}");
+        assert_eq!(labels, 2 * lines.len(), "{name}: labels of wire {id}");
+        if let [a, b] = lines[..] {
+            assert_ne!(a, b, "{name}: wire {id}");
+            for (here, there) in [(a, b), (b, a)] {
+                let names_it = |t: &Tags| t.get("sheet").is_some_and(|s| *s == (there + 1).to_string());
+                assert!(
+                    read.tags.iter().any(|(sheet, t)| *sheet == here && names_it(t)),
+                    "{name}: sheet {} does not say that wire {id} goes on on sheet {}",
+                    here + 1,
+                    there + 1
+                );
+            }
+        }
+    }
+    for part in &model.parts {
+        let shown = read.count("part", part.name.as_str());
+        let may_repeat = matches!(part.kind, PartKind::Ground | PartKind::Supply | PartKind::Feed);
+        assert!(shown == 1 || (may_repeat && shown > 1), "{name}: part {} {shown} times", part.name);
+        for &pin in &part.pins {
+            let wires = model.wires_on(pin).map(|w| model.wire(w).ends.iter().filter(|e| **e == pin).count());
+            let (wires, pin_name) = (wires.sum::<usize>(), model.pin_name(pin));
+            let is_here =
+                |t: &Tags| t.get("pin") == Some(&pin_name) && t.get("kind").is_none_or(|kind| kind != "elsewhere");
+            let terminals = read.tags.iter().filter(|(_, t)| is_here(t)).count();
+            let covered = model.joints.iter().any(|joint| joint.pins.contains(&pin)) && wires == 0;
+            let wanted = if covered && part.kind != PartKind::Connector { 0 } else { wires.max(1) };
+            assert!(terminals == wanted || shown > 1, "{name}: pin {pin_name} {terminals} times, {wires} wires");
+            assert!(terminals > 0 || read.count("of", &pin_name) > 0, "{name}: pin {pin_name} is not to be found");
+        }
+    }
+}
+
+/// Every wire is drawn and has its whole label once; where it goes on in another path it is drawn there as well. Every
+/// pin with a wire is there.
+fn current_paths_are_whole(name: &str, model: &Model, read: &Read) {
+    for wire in &model.wires {
+        let id = wire.id.as_str();
+        assert!(matches!(read.count("wire", id), 1 | 2), "{name}: wire {id} {} times", read.count("wire", id));
+        let whole = |t: &&(usize, Tags)| {
+            t.1.get("label").is_some_and(|l| *l == format!("wire {id}")) && t.1.get("text").is_some_and(|t| t != id)
+        };
+        assert_eq!(read.tags.iter().filter(whole).count(), 1, "{name}: labels of wire {id}");
+        // A splice whose paths are all cut off at it stands there as what their flags name.
+        for pin in wire.ends.map(|pin| model.pin_name(pin)) {
+            let flagged = |t: &Tags| t.get("label").is_some_and(|l| l == "flag") && t["text"].starts_with(&pin);
+            assert!(read.count("pin", &pin) > 0 || read.tags.iter().any(|(_, t)| flagged(t)), "{name}: pin {pin}");
+        }
+    }
+    // Path numbers run from 1 without a gap, each stands once, and every flag leads to one of them.
+    let labels = read.tags.iter().filter_map(|(_, t)| t.get("label")?.strip_prefix("path ")?.parse::<usize>().ok());
+    let mut numbers: Vec<usize> = labels.collect();
+    numbers.sort_unstable();
+    assert_eq!(numbers, (1..=numbers.len()).collect::<Vec<_>>(), "{name}");
+    for target in read.tags.iter().filter_map(|(_, t)| t.get("path")) {
+        assert!(target.parse().is_ok_and(|n: usize| numbers.contains(&n)), "{name}: a flag leads to path {target}");
+    }
+}
+
+/// Every cavity of every connector twice: from the mating side and from the wire side.
+fn faces_are_whole(name: &str, model: &Model, read: &Read) {
+    for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
+        for &pin in &part.pins {
+            assert_eq!(read.count("pin", &model.pin_name(pin)), 2, "{name}: {}", model.pin_name(pin));
+        }
+    }
+}
+
+/// Every place with its name, every run with its length, once.
+fn layout_is_whole(name: &str, model: &Model, read: &Read) {
+    let text = |words: &str| read.tags.iter().any(|(_, t)| t.get("text").is_some_and(|t| t.contains(words)));
+    for run in &model.runs {
+        for place in run.ends {
+            let place = model.places[place.0].as_str();
+            assert!(text(place) || read.count("place", place) > 0, "{name}: place {place}");
+        }
+    }
+}
+
+fn assert_right(name: &str, model: &Model, drawing: &Drawing, scenes: &[Scene]) {
+    let written = assert_clean(&format!("{name}, {}", drawing.name), scenes);
+    assert_whole(name, drawing.name, model, &written);
+    if drawing.name == "connection-diagram" {
+        fits_on_a3(name, scenes);
+    }
+}
+
+/// No sheet is larger than A3, unless a single part takes a larger one.
+fn fits_on_a3(name: &str, scenes: &[Scene]) {
+    let fits = |scene: &Scene| {
+        [Paper::A3.lying(), Paper::A3.upright()]
+            .iter()
+            .any(|p| scene.size.width <= p.width + 1e-6 && scene.size.height <= p.height + 1e-6)
+    };
+    for scene in scenes.iter().filter(|scene| !fits(scene)) {
+        let parts = svg::write(scene).matches("data-kind=\"outline\"").count();
+        assert!(parts <= 1, "{name}, {}: {:?} with {parts} parts", scene.title, scene.size);
+    }
+}
+
+#[test]
+fn every_drawing_of_the_demos_is_right() {
+    for path in demos() {
+        let model = model_of(&path);
+        let (name, solved) = (path.file_stem().unwrap().to_string_lossy(), Solved::new(&model));
+        DRAWINGS.iter().for_each(|drawing| assert_right(&name, &model, drawing, &drawing.scenes(&solved)));
+    }
+}
+
+/// Of made-up harnesses, whose inputs and so states are many, only what is drawn of the wiring.
+fn made_up_drawings_are_right(seeds: impl Iterator<Item = u64>, wires: impl Fn(u64) -> usize) {
+    for seed in seeds {
+        let model = made_up_model(seed, wires(seed));
+        for drawing in DRAWINGS {
+            if let Draw::Wiring(draw) = drawing.draw {
+                assert_right(&format!("seed {seed}"), &model, drawing, &draw(&model));
+            }
+        }
+    }
+}
+
+#[test]
+fn drawings_of_small_made_up_harnesses_are_right() {
+    made_up_drawings_are_right(0..4, |seed| 4 + 6 * seed as usize);
+}
+
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn drawings_of_two_hundred_made_up_harnesses_are_right() {
+    made_up_drawings_are_right(1000..1200, |seed| 1 + ((seed - 1000) as usize * 37) % 150);
+}
+
+/// The states that live drawings are looked at in: each input of a demo away from rest, with what it needs.
+#[test]
+fn live_drawings_of_the_demos_are_right() {
+    for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || path.ends_with("first-harness.yaml")) {
+        let (name, model) = (path.file_stem().unwrap().to_string_lossy(), model_of(path));
+        let wiring = Wiring::new(&model);
+        for input in &model.inputs {
+            let live = Live::of(&wiring, &asked(&wiring, input.name.as_str()).unwrap());
+            for drawing in DRAWINGS {
+                let Some(draw) = drawing.live else { continue };
+                let scenes = draw(&model, &live);
+                let whole = format!("{name} in state {}, {}", live.state, drawing.name);
+                assert_right(&whole, &model, drawing, &scenes);
+                let says = |scene: &Scene| svg::write(scene).contains(&format!("Live: {}", live.state));
+                assert!(scenes.iter().all(says), "{whole}: a sheet does not say which state");
+            }
+        }
+    }
+}
