@@ -15,7 +15,7 @@ pub(super) struct Plan {
 
 /// Grid rows in a sheet's height for each in its width, times the width of a column and the channel beside it in rows:
 /// together they say how many columns make a sheet of the usual shape (√2).
-const COLUMN_WIDTH_ROWS: f64 = 42.0;
+pub(super) const COLUMN_WIDTH_ROWS: f64 = 42.0;
 /// Extra height a bay may have before places are stacked elsewhere.
 const SLACK: f64 = 1.2;
 

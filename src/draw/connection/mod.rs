@@ -111,7 +111,25 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
 
 /// What each sheet of a paper shows.
 pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
-    sheets::shared(diagram, &|part| rough_scale(part, paper) >= WANTED_SCALE)
+    let full = rows_on(paper);
+    sheets::shared(diagram, &|part| {
+        let rows = part.parts.iter().map(sizes::rows_wanted).sum::<i64>() as f64;
+        // Only what may go either way is laid out.
+        rows < full * SURELY_FITS || (rows < full * MAY_FIT && rough_scale(part, paper) >= WANTED_SCALE)
+    })
+}
+
+/// Shares of the rows that a paper has in all its columns, below which a diagram fits for sure, and above which it does
+/// not: found by laying out made-up ones.
+const SURELY_FITS: f64 = 0.35;
+/// See [`SURELY_FITS`].
+const MAY_FIT: f64 = 0.9;
+
+/// The rows of all columns together on a paper filled to its edges.
+fn rows_on(paper: Paper) -> f64 {
+    let field = Sheet::of(paper.lying()).field;
+    let [width, height] = [field.width(), field.height()].map(|mm| mm / WANTED_SCALE / sizes::ROW);
+    width / bays::COLUMN_WIDTH_ROWS * height
 }
 
 /// The size that drawings are to be shown in on paper when sheets are shared out, and the least that keeps lettering
@@ -119,6 +137,9 @@ pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
 const WANTED_SCALE: f64 = 0.85;
 /// See [`WANTED_SCALE`].
 const LEAST_SCALE: f64 = LEAST_TEXT / sizes::TEXT;
+
+/// Plans that are looked at to see whether something fits; the later ones are wider than a sheet of paper.
+const ROUGH_PLANS: usize = 4;
 
 /// The size in which a drawing so large fits the paper, either way round; never more than its own.
 fn scale_on(size: Size, paper: Paper) -> f64 {
@@ -147,7 +168,7 @@ fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
 /// The same for a diagram that is only roughly laid out.
 fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
     let mut best = 0.0_f64;
-    for plan in bays::plans(diagram) {
+    for plan in bays::plans(diagram).into_iter().take(ROUGH_PLANS) {
         let placed = finish(&roughly(diagram, plan));
         best = best.max(scale_on(emit::extent(diagram, placed.size), paper));
         if best >= WANTED_SCALE {
@@ -176,6 +197,8 @@ const FINALISTS: usize = 2;
 const TRIES: usize = 4;
 /// Changes tried on the finalists, for each wire.
 const FINAL_TRIES: usize = 40;
+/// Wires that these numbers are counted for at most.
+const MOST_SEARCHED: usize = 150;
 
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> Placed {
@@ -189,7 +212,8 @@ fn ordered(diagram: &Diagram) -> Option<(Weave<'_>, Placed)> {
 
 /// The orders that were worked out to the end, the best first, and those that were not.
 fn finals(diagram: &Diagram) -> (Vec<(Weave<'_>, Placed)>, Vec<Weave<'_>>) {
-    let wires = diagram.wires.len();
+    // The search costs a change the more the larger the diagram: from some size on, each wire gets fewer of them.
+    let wires = diagram.wires.len().min(MOST_SEARCHED);
     let mut drafts: Vec<(f64, Weave)> = bays::plans(diagram)
         .into_iter()
         .map(|plan| {

@@ -29,6 +29,9 @@ pub(super) fn shared(whole: &Diagram, fits: &dyn Fn(&Diagram) -> bool) -> Vec<Sh
     (0..count).map(|sheet| share(whole, &sheet_of, sheet)).collect()
 }
 
+/// So many parts make no sheet of their own.
+const FEW_PARTS: usize = 4;
+
 /// Groups of parts that are to stand on one sheet.
 struct Cutting<'a> {
     whole: &'a Diagram,
@@ -96,7 +99,11 @@ impl<'a> Cutting<'a> {
             let mut pairs: Vec<(usize, usize, usize)> = Vec::new();
             for (i, &a) in open.iter().enumerate() {
                 for &b in &open[i + 1..] {
-                    pairs.push((shared.get(&(a, b)).copied().unwrap_or(0), a, b));
+                    let wires = shared.get(&(a, b)).copied().unwrap_or(0);
+                    // What no wire joins comes together only where that saves a nearly empty sheet.
+                    if wires > 0 || self.groups[a].len().min(self.groups[b].len()) <= FEW_PARTS {
+                        pairs.push((wires, a, b));
+                    }
                 }
             }
             pairs.sort_by_key(|&(wires, a, b)| {
