@@ -93,7 +93,13 @@ fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let usual = needed.iter().map(|size| size.width).filter(|width| *width <= room).fold(0.0, f64::max);
     (0..cuts.len())
         .map(|i| {
-            let sheet = Sheet::around_noted(Size::new(needed[i].width.max(usual), needed[i].height), &note);
+            let own = Sheet::around_noted(Size::new(needed[i].width.max(usual), needed[i].height), &note);
+            // On a narrow sheet the caution takes more lines: the whole paper may have room where that one has not.
+            let whole = paper.as_ref().filter(|paper| {
+                let (field, size) = (paper.field.size(), needed[i]);
+                own.size.height > paper.size.height && size.width <= field.width && size.height <= field.height + 1e-6
+            });
+            let sheet = whole.cloned().unwrap_or(own);
             let items = drawing.items(i, &sheet.field);
             sheet.scene(&strip(i), &drawing.description(i), items)
         })
