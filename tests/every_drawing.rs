@@ -207,10 +207,11 @@ fn fits_on_a3(name: &str, scenes: &[Scene]) {
     }
 }
 
+/// The largest demo takes long unless built with --release.
 #[test]
 fn every_drawing_of_the_demos_is_right() {
-    for path in demos() {
-        let model = model_of(&path);
+    for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || !path.ends_with("refuse-truck.yaml")) {
+        let model = model_of(path);
         let (name, solved) = (path.file_stem().unwrap().to_string_lossy(), Solved::new(&model));
         DRAWINGS.iter().for_each(|drawing| assert_right(&name, &model, drawing, &drawing.scenes(&solved)));
     }
