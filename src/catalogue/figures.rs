@@ -89,12 +89,12 @@ fn of_inside<'p>(part: &'p PartForm, inside: &'p Inside) -> Group<'p> {
     let mut all = match inside {
         Inside::Resistor(r) => {
             let mut all = start("resistor", pair(&r.between));
-            all.add("resistance", r.resistance).maybe("limit", r.limit);
+            all.add("resistance", r.resistance).maybe("tolerance", r.tolerance).maybe("limit", r.limit);
             all
         }
         Inside::Fuse(f) => {
             let mut all = start("fuse", pair(&f.between));
-            all.maybe("resistance", f.resistance);
+            all.maybe("resistance", f.resistance).maybe("tolerance", f.tolerance);
             all
         }
         Inside::Coil(c) => coil(start("coil", format!("{} to {}", c.feed.value, c.ground.value)), c),
@@ -117,7 +117,8 @@ fn of_inside<'p>(part: &'p PartForm, inside: &'p Inside) -> Group<'p> {
 }
 
 fn coil<'p>(mut all: Collector<'p>, c: &CoilForm) -> Collector<'p> {
-    all.add("resistance", c.resistance).add("pull-in", c.pull_in).add("drop-out", c.drop_out);
+    all.add("resistance", c.resistance).maybe("tolerance", c.tolerance);
+    all.add("pull-in", c.pull_in).add("drop-out", c.drop_out);
     all.maybe("operate", c.operate).maybe("release", c.release);
     all.maybe("across", c.across).maybe("across-resistance", c.across_resistance);
     if c.acts.is_some_and(|acts| acts != Acts::Holds) {
@@ -179,7 +180,7 @@ fn timer<'p>(mut all: Collector<'p>, t: &TimerForm) -> Collector<'p> {
 
 fn converter<'p>(mut all: Collector<'p>, c: &ConverterForm) -> Collector<'p> {
     all.add("volts", c.volts).add("least", c.least).add("efficiency", c.efficiency).add("limit", c.limit);
-    all.maybe("idle", c.idle).maybe("resistance", c.resistance);
+    all.maybe("idle", c.idle).maybe("resistance", c.resistance).maybe("tolerance", c.tolerance);
     all
 }
 

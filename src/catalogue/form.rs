@@ -295,6 +295,8 @@ form! {
         pub between: Vec<Placed<Name>>,
         /// Its resistance.
         pub resistance: Ohms,
+        /// How far that may be off.
+        pub tolerance: Option<Share>,
         /// Greatest power for long.
         pub limit: Option<Watts>,
     }
@@ -307,6 +309,8 @@ form! {
         pub between: Vec<Placed<Name>>,
         /// Cold resistance; left out, it follows from the rating.
         pub resistance: Option<Ohms>,
+        /// How far that may be off.
+        pub tolerance: Option<Share>,
     }
 }
 
@@ -321,6 +325,8 @@ form! {
         pub ground: Placed<Name>,
         /// At 20 °C.
         pub resistance: Ohms,
+        /// How far that may be off; the voltages that move it are then off as much.
+        pub tolerance: Option<Share>,
         /// Voltage that surely pulls it in.
         pub pull_in: Volts,
         /// Voltage at which it surely has dropped out.
@@ -585,6 +591,8 @@ form! {
         pub idle: Option<Amps>,
         /// Output resistance.
         pub resistance: Option<Ohms>,
+        /// How far the output voltage may be off.
+        pub tolerance: Option<Share>,
     }
 }
 

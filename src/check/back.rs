@@ -86,7 +86,10 @@ impl Context<'_> {
         let Some(id) = self.element_of(branch).filter(|id| *id != own) else { return false };
         match &self.model.element(id).kind {
             ElementKind::Coil(_) | ElementKind::Load(_) | ElementKind::Sense { .. } => true,
-            ElementKind::Feed(_) => self.solved.assembly.element(id).first() != Some(&branch),
+            ElementKind::Feed(_) => {
+                let law = &self.solved.assembly.circuit.branches[branch.index()].law;
+                self.solved.assembly.element(id).first() != Some(&branch) && !matches!(law, Law::Diode { .. })
+            }
             _ => self.is_faint(branch),
         }
     }

@@ -18,7 +18,8 @@ pub const WORSE: f64 = 1e-4;
 
 /// The corners that are looked at: the nominal one first, so that what shows there is told from there; the one with the
 /// lowest voltages, where coils, cameras and triggers fail and constant power takes most; the one with the greatest
-/// currents through what follows Ohm's law.
+/// currents through what follows Ohm's law. Parts are at the end of their tolerance that goes with it, so a sum of constant
+/// power and coils may be a coil's tolerance greater still than in any of the three.
 pub const CORNERS: [Corner; 3] = {
     const fn corner(supply: Supply, copper: Copper) -> Corner {
         Corner { supply, copper, ..Corner::NOMINAL }

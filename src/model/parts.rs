@@ -112,9 +112,9 @@ pub enum ElementKind {
     /// A ground point, to the battery's negative.
     GroundPoint { pin: PinId, resistance: Ohms },
     /// A resistance or a plain joint.
-    Resistor { between: [PinId; 2], resistance: Ohms, limit: Option<Watts> },
+    Resistor { between: [PinId; 2], resistance: Ohms, tolerance: Share, limit: Option<Watts> },
     /// A fuse or breaker element.
-    Fuse { between: [PinId; 2], rating: Amps, resistance: Ohms },
+    Fuse { between: [PinId; 2], rating: Amps, resistance: Ohms, tolerance: Share },
     /// A coil.
     Coil(Coil),
     /// A contact of a relay.
@@ -167,6 +167,8 @@ pub enum ElementKind {
         limit: Amps,
         idle: Amps,
         resistance: Ohms,
+        /// Of `volts`.
+        tolerance: Share,
         /// On while its input is high enough.
         working: SignalId,
     },
@@ -212,6 +214,8 @@ pub struct Coil {
     pub ground: PinId,
     /// At 20 °C.
     pub resistance: Ohms,
+    /// Of its resistance; its voltages go with it.
+    pub tolerance: Share,
     /// Surely pulls in at this.
     pub pull_in: Volts,
     /// Surely has dropped out at this.

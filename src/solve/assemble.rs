@@ -7,7 +7,7 @@ use crate::model::{
     Coil, Domain, ElementId, ElementKind, Load, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind,
     VehicleFeed, WireId,
 };
-use crate::quantity::{Amps, Celsius, Ohms, Volts};
+use crate::quantity::{Amps, Celsius, Ohms, Share, Volts};
 
 /// A load whose kind gives no least voltage counts as working from this share of its nominal voltage, 9 V of 12 V
 /// (common practice, no source).
@@ -24,6 +24,11 @@ const SUPPRESSOR_SHARE: f64 = 2.25;
 
 /// Knee and slope of a diode across a coil (typical of a 1 A silicon diode).
 const COIL_DIODE: (Volts, Ohms) = (Volts::new(0.7), Ohms::new(0.1));
+
+/// A semiconductor that is off still conducts backwards: the diode that is part of every MOSFET (typical).
+fn body_diode() -> Law {
+    Law::Diode { knee: Volts::new(0.7), ohms: Ohms::new(0.05), zener: None }
+}
 
 /// Share of its nominal voltage below which an LED lamp draws nothing (typical:
 /// three LEDs in a row with their resistor).
@@ -244,6 +249,7 @@ impl Builder<'_> {
                 _ => format!("{name} coil {}", n + 1),
             };
             let actor = self.threshold(name, coil.feed, coil.ground, [coil.pull_in, coil.drop_out], true);
+            self.out.circuit.actors[actor.index()].tolerance = coil.tolerance;
             self.out.coils[element.0] = Some(actor);
             let list = match coil.acts {
                 Acts::Holds => &mut holds,
@@ -309,6 +315,10 @@ impl Builder<'_> {
         self.add(id, name, ends, law, when)
     }
 
+    fn tolerate(&mut self, branch: BranchId, tolerance: Share) {
+        self.out.circuit.branches[branch.index()].tolerance = tolerance;
+    }
+
     fn element(&mut self, id: ElementId) {
         let part = self.model.part(self.model.element(id).part).name.to_string();
         let conductor = |ohms: Ohms| Law::Conductor { ohms, copper: false };
@@ -327,8 +337,10 @@ impl Builder<'_> {
                 let pin = self.node(*pin);
                 self.add(id, part, [pin, NEGATIVE], conductor(*resistance), Logic::Always);
             }
-            ElementKind::Resistor { between, resistance, .. } | ElementKind::Fuse { between, resistance, .. } => {
-                self.between(id, "", *between, conductor(*resistance), Logic::Always);
+            ElementKind::Resistor { between, resistance, tolerance, .. }
+            | ElementKind::Fuse { between, resistance, tolerance, .. } => {
+                let branch = self.between(id, "", *between, conductor(*resistance), Logic::Always);
+                self.tolerate(branch, *tolerance);
             }
             ElementKind::Coil(coil) => self.coil(id, coil),
             ElementKind::Contact { relay, common, made, rest, resistance, .. } => {
@@ -363,6 +375,7 @@ impl Builder<'_> {
                     let law = Law::Current { amps: *leakage, least: LEAKAGE_KNEE };
                     self.between(id, "leakage", ends, law, when.negated());
                 }
+                self.between(id, "body diode", [ends[1], ends[0]], body_diode(), Logic::Always);
             }
             ElementKind::Converter {
                 input,
@@ -374,11 +387,13 @@ impl Builder<'_> {
                 limit,
                 idle,
                 resistance,
+                tolerance,
                 working,
             } => {
                 let when = self.out.signals[working.0].clone();
                 let law = Law::Regulated { volts: *volts, ohms: *resistance, limit: *limit };
                 let output = self.between(id, "output", [*ground, *output], law, when.clone());
+                self.tolerate(output, *tolerance);
                 let least = *least * CONVERTER_KEEPS_SHARE;
                 let law = Law::Drawn { output, efficiency: *efficiency, idle: *idle, least };
                 self.between(id, "input", [*input, *ground], law, when);
@@ -403,6 +418,9 @@ impl Builder<'_> {
             let law = Law::Current { amps: feed.leakage, least: LEAKAGE_KNEE };
             self.add(id, format!("{part} leakage"), ends, law, when.negated());
         }
+        if feed.semiconductor {
+            self.add(id, format!("{part} body diode"), [ends[1], ends[0]], body_diode(), Logic::Always);
+        }
         if let Some(watts) = feed.lamps {
             let law = Law::Lamp { rated: self.model.job.nominal, watts };
             self.add(id, format!("{part} vehicle's lamps"), [pin, NEGATIVE], law, Logic::Always);
@@ -412,7 +430,8 @@ impl Builder<'_> {
     fn coil(&mut self, id: ElementId, coil: &Coil) {
         let ends = [coil.feed, coil.ground];
         let law = Law::Conductor { ohms: coil.resistance, copper: true };
-        self.between(id, "", ends, law, Logic::Always);
+        let branch = self.between(id, "", ends, law, Logic::Always);
+        self.tolerate(branch, coil.tolerance);
         let across = match coil.across {
             Across::Nothing => return,
             Across::Diode => {

@@ -67,6 +67,8 @@ pub struct Branch {
     pub law: Law,
     /// When it is there at all; it is open otherwise.
     pub when: Logic,
+    /// How far its resistance, or the voltage of a regulated output, may be off; see [`Corner`](super::Corner).
+    pub tolerance: Share,
 }
 
 /// How a branch's current follows its voltage.
@@ -185,6 +187,8 @@ pub struct Actor {
     pub rule: Rule,
     /// What must hold for it to be on or to remember anything: the supply of a module.
     pub powered: Logic,
+    /// How far the voltages of its rule may be off, as those of a coil are with its resistance.
+    pub tolerance: Share,
 }
 
 /// What moves an actor. All that have reason to move do so together, then the circuit is solved again.
@@ -345,7 +349,7 @@ impl Circuit {
 
     /// Adds a branch that is there when `when` holds.
     pub fn switched(&mut self, name: impl Into<String>, from: NodeId, to: NodeId, law: Law, when: Logic) -> BranchId {
-        self.branches.push(Branch { name: name.into(), from, to, law, when });
+        self.branches.push(Branch { name: name.into(), from, to, law, when, tolerance: Share::new(0.0) });
         BranchId(self.branches.len() as u32 - 1)
     }
 
@@ -364,7 +368,7 @@ impl Circuit {
 
     /// Adds an actor that is always powered.
     pub fn actor(&mut self, name: impl Into<String>, rule: Rule) -> ActorId {
-        self.actors.push(Actor { name: name.into(), rule, powered: Logic::Always });
+        self.actors.push(Actor { name: name.into(), rule, powered: Logic::Always, tolerance: Share::new(0.0) });
         ActorId(self.actors.len() as u32 - 1)
     }
 

@@ -2,10 +2,14 @@
 
 use super::circuit::Circuit;
 use crate::model::conductor;
-use crate::quantity::Celsius;
+use crate::quantity::{Celsius, Share};
 use std::fmt;
 
 /// One choice of everything that varies without anybody moving anything.
+///
+/// The two extremes bring the parts' tolerances with them: with least supply and hot copper resistances and the thresholds
+/// of coils are at their greatest and converters give their least; with greatest supply and cold copper the other way
+/// about. Elsewhere parts are as rated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Corner {
     /// Voltage of the supplies.
@@ -89,6 +93,15 @@ impl Corner {
         match self.copper {
             Copper::Cold => Celsius::new(20.0),
             Copper::Hot => circuit.hot,
+        }
+    }
+
+    /// A resistance of this tolerance by what it is rated at.
+    pub(super) fn tolerance_factor(self, tolerance: Share) -> f64 {
+        match (self.supply, self.copper) {
+            (Supply::Least, Copper::Hot) => 1.0 + tolerance.value(),
+            (Supply::Greatest, Copper::Cold) => 1.0 - tolerance.value(),
+            _ => 1.0,
         }
     }
 

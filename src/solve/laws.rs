@@ -1,6 +1,6 @@
 //! From a branch's law to the numbers of one corner: straight pieces of current over voltage.
 
-use super::circuit::{Circuit, LEAST_OHMS, Law};
+use super::circuit::{Branch, Circuit, LEAST_OHMS, Law};
 use super::corner::{Corner, Lamps, Pulse, Supply};
 
 /// A filament at room temperature has about a tenth of its resistance when alight (common practice, no source).
@@ -39,12 +39,13 @@ fn siemens(ohms: f64) -> f64 {
     1.0 / ohms.max(LEAST_OHMS.value())
 }
 
-/// The curve of a law. `factor` is copper's resistance by that at 20 °C.
-pub(super) fn curve(law: &Law, circuit: &Circuit, corner: Corner) -> Curve {
-    match law {
+/// The curve of a branch.
+pub(super) fn curve(branch: &Branch, circuit: &Circuit, corner: Corner) -> Curve {
+    let tolerance = corner.tolerance_factor(branch.tolerance);
+    match &branch.law {
         Law::Conductor { ohms, copper } => {
             let factor = if *copper { corner.copper_factor(circuit) } else { 1.0 };
-            Curve::Straight { slope: siemens(ohms.value() * factor), offset: 0.0 }
+            Curve::Straight { slope: siemens(ohms.value() * factor * tolerance), offset: 0.0 }
         }
         Law::Source { volts, ohms } => {
             let volts = match corner.supply {
@@ -98,6 +99,8 @@ pub(super) fn curve(law: &Law, circuit: &Circuit, corner: Corner) -> Curve {
         }
         Law::Regulated { volts, ohms, limit } => {
             let slope = siemens(ohms.value());
+            // Where resistances are at their greatest it gives its least.
+            let volts = *volts * (2.0 - tolerance);
             Curve::Pieces(vec![
                 Piece { upto: -volts.value(), slope: 0.0, offset: 0.0 },
                 Piece { upto: limit.value() / slope - volts.value(), slope, offset: slope * volts.value() },
@@ -183,9 +186,12 @@ pub(super) fn piece_at(pieces: &[Piece], volts: f64) -> usize {
 mod tests {
     use super::*;
     use crate::quantity::{Amps, Ohms, Volts, Watts};
+    use crate::solve::NEGATIVE;
 
     fn of(law: &Law) -> Curve {
-        curve(law, &Circuit::new(), Corner::NOMINAL)
+        let mut circuit = Circuit::new();
+        let id = circuit.branch("", NEGATIVE, NEGATIVE, law.clone());
+        curve(&circuit.branches[id.index()], &circuit, Corner::NOMINAL)
     }
 
     #[test]

@@ -65,7 +65,7 @@ fn write_branch(out: &mut String, circuit: &Circuit, state: &State, corner: Corn
     let k = id.0;
     let (from, to) = (node_name(branch.from), node_name(branch.to));
     let volts = format!("(v({from})-v({to}))");
-    match curve(&branch.law, circuit, corner) {
+    match curve(branch, circuit, corner) {
         Curve::Open => out.push_str("* (off)\n"),
         Curve::Straight { slope, offset } => match branch.law {
             Law::Source { ohms, .. } => {
@@ -100,7 +100,7 @@ fn given(circuit: &Circuit, state: &State, corner: Corner, output: usize) -> Str
         return "0".into();
     };
     let volts = format!("(v({})-v({}))", node_name(branch.from), node_name(branch.to));
-    match curve(&branch.law, circuit, corner) {
+    match curve(branch, circuit, corner) {
         Curve::Pieces(pieces) => format!("max(0,-{volts}*({}))", pieces_over(&volts, &pieces)),
         _ => "0".into(),
     }

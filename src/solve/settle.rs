@@ -99,7 +99,7 @@ impl<'c> Solver<'c> {
     /// With a plan made before for the same circuit.
     pub(super) fn with_plan(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner) -> Self {
         let n = circuit.branches.len();
-        let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(&b.law, circuit, corner)).collect();
+        let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(b, circuit, corner)).collect();
         let column = |node: u32| plan.column_of[node as usize];
         let (mut stamps, mut curved, mut lines) = (Vec::with_capacity(n), vec![], vec![[0.0; 2]; n]);
         let (mut by_input, mut by_actor) = (vec![], vec![]);

@@ -28,7 +28,7 @@ impl Watch {
         let column = |node: usize| plan.column_of[node].min(plan.columns as u32);
         let watches = circuit.actors.iter().enumerate().filter_map(|(i, actor)| match &actor.rule {
             Rule::Threshold { plus, minus, on, off, copper } => {
-                let factor = if *copper { copper_factor } else { 1.0 };
+                let factor = if *copper { copper_factor } else { 1.0 } * corner.tolerance_factor(actor.tolerance);
                 Some(Watch {
                     actor: i as u32,
                     plus: column(plus.index()),

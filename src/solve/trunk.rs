@@ -43,7 +43,7 @@ impl Trunk {
             if branch.from == branch.to || !branch.when.holds(&at, &|_| false) {
                 continue;
             }
-            let Curve::Straight { slope, offset } = curve(&branch.law, circuit, corner) else { continue };
+            let Curve::Straight { slope, offset } = curve(branch, circuit, corner) else { continue };
             let (from, to) = (place(branch.from), place(branch.to));
             for (here, there, sign) in [(from, to, -1.0), (to, from, 1.0)] {
                 if let Some(i) = here {

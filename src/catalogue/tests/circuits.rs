@@ -132,3 +132,27 @@ fn a_converter_takes_what_it_gives() {
     // 13.2 W at 25.2 V and 88 % is 595 mA, and 20 mA idle.
     assert!((into - 0.615).abs() < 0.01, "{into}");
 }
+
+/// A high-side output that is fed from outside feeds its module's supply through its body diode: with the key off the
+/// accessory feed is held a knee below the battery, and that is found.
+#[test]
+fn an_output_fed_from_outside_feeds_its_supply() {
+    let text = "harness: 1\njob: {title: Fed from outside, nominal: 12 V}\nplaces: [dash]\n\
+        supplies: {battery: {terminal: \"30\", at: dash, volts: 12.6 V}, \
+        accessory: {terminal: \"75\", at: dash, follows: key}}\n\
+        grounds: {G: {at: dash}}\ninputs: {key: {positions: [off, run]}, spare: {kind: toggle, part: S}}\n\
+        parts: {S: {use: toggle-spst, at: dash}, X: {use: hold-module-12v, at: dash}}\n\
+        wires: [{id: 1, from: accessory, to: X.power, gauge: 1 mm²}, {id: 2, from: X.ground, to: G, gauge: 1 mm²}, \
+        {id: 3, from: battery, to: S.common, gauge: 1 mm²}, {id: 4, from: S.on, to: X.out, gauge: 1 mm²}]\n";
+    let seen = states(text, |m, a, s| {
+        let feed = m.pin_named(m.part_named("X").unwrap(), "power").unwrap();
+        a.volts(s, feed).value()
+    });
+    let of = |name: &str| seen.iter().find(|(on, _)| on == name).unwrap().1;
+    assert!(of("").abs() < 1e-3 && of("key") > 12.5, "{seen:?}");
+    // The knee is 0.7 V, and the module draws some milliamperes.
+    assert!((of("spare") - 11.9).abs() < 0.02, "{seen:?}");
+    let model = model(text);
+    let report = crate::check::check(&crate::states::Solved::new(&model));
+    assert!(report.findings.iter().any(|finding| finding.rule == "logic/sneak-supply"), "{:?}", report.findings);
+}

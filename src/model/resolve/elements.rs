@@ -175,6 +175,7 @@ impl Resolver<'_> {
             Inside::Resistor(r) => ElementKind::Resistor {
                 between: self.pair(part, &r.between)?,
                 resistance: entry.and_then(|e| e.resistance).unwrap_or(r.resistance),
+                tolerance: r.tolerance.unwrap_or_default(),
                 limit: r.limit,
             },
             Inside::Fuse(f) => {
@@ -185,6 +186,7 @@ impl Resolver<'_> {
                     between: self.pair(part, &f.between)?,
                     rating,
                     resistance: f.resistance.unwrap_or(usual),
+                    tolerance: f.tolerance.unwrap_or_default(),
                 }
             }
             Inside::Coil(_) => return self.coil(part, inside, signals),
@@ -248,6 +250,7 @@ impl Resolver<'_> {
                 limit: c.limit,
                 idle: c.idle.unwrap_or(Amps::new(0.0)),
                 resistance: c.resistance.unwrap_or(Ohms::new(0.02)),
+                tolerance: c.tolerance.unwrap_or_default(),
                 working: signals.iter().find(|(n, _)| n.as_str() == "working")?.1,
             },
             Inside::Passes(p) => ElementKind::Passes {
@@ -276,6 +279,7 @@ impl Resolver<'_> {
             feed: self.pin_of(part, &c.feed)?,
             ground: self.pin_of(part, &c.ground)?,
             resistance: c.resistance,
+            tolerance: c.tolerance.unwrap_or_default(),
             pull_in: c.pull_in,
             drop_out: c.drop_out,
             operate: c.operate.unwrap_or(Seconds::new(0.01)),

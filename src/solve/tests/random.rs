@@ -109,7 +109,7 @@ fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
     for branch in circuit.branches.iter().filter(|branch| solution.state.holds(&branch.when)) {
         let (from, to) = (branch.from.index(), branch.to.index());
         let volts = solution.volts[from] - solution.volts[to];
-        let amps = curve(&branch.law, circuit, solution.corner).amps(volts, 0.0);
+        let amps = curve(branch, circuit, solution.corner).amps(volts, 0.0);
         sums[from] += amps;
         sums[to] -= amps;
         // A branch of little resistance turns a rounding of its voltage into a current.

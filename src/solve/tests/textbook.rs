@@ -368,3 +368,43 @@ fn loads_on_a_lost_ground_starve() {
         }
     }
 }
+
+/// A coil of 90 Ω ± 10 % behind 10 Ω, and a converter of 5 V ± 4 %: at their weakest with low supply and hot copper, at
+/// their strongest with high supply and cold copper, as rated everywhere else.
+#[test]
+fn tolerances_go_with_the_extreme_corners() {
+    let (mut circuit, plus) = battery();
+    let (coil, out) = (circuit.node("coil"), circuit.node("out"));
+    circuit.resistor("wire", plus, coil, ohms(9.9));
+    let branch = circuit.branch("K1", coil, NEGATIVE, Law::Conductor { ohms: ohms(90.0), copper: true });
+    let (on, off) = (Volts::new(9.0), Volts::new(1.2));
+    let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, copper: true });
+    circuit.branches[branch.index()].tolerance = crate::quantity::Share::new(0.1);
+    circuit.actors[k1.index()].tolerance = crate::quantity::Share::new(0.1);
+    let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.1), limit: Amps::new(2.0) };
+    let converter = circuit.branch("5 V", NEGATIVE, out, law);
+    circuit.branches[converter.index()].tolerance = crate::quantity::Share::new(0.04);
+    circuit.resistor("player", out, NEGATIVE, ohms(4.9));
+
+    let copper = |corner: Corner| 1.0 + 0.00393 * (corner.temperature(&circuit).value() - 20.0);
+    for corner in Corner::ALL {
+        let (factor, supply) = match (corner.supply, corner.copper) {
+            (Supply::Least, Copper::Hot) => (1.1, 10.0),
+            (Supply::Greatest, Copper::Cold) => (0.9, 14.0),
+            (Supply::Least, _) => (1.0, 10.0),
+            (Supply::Nominal, _) => (1.0, 12.0),
+            (Supply::Greatest, _) => (1.0, 14.0),
+        };
+        let solution = Solver::new(&circuit, corner).settle(&State::at_rest(&circuit)).settled().unwrap();
+        let own = 90.0 * factor * copper(corner);
+        let volts = supply * own / (10.0 + own);
+        close(solution.volts(coil).value(), volts);
+        assert_eq!(solution.on(k1), volts >= 9.0 * factor * copper(corner), "{corner}");
+        close(solution.volts(out).value(), 5.0 * (2.0 - factor_of_converter(factor)) * 4.9 / 5.0);
+    }
+}
+
+/// ± 4 % where the coil has ± 10 %.
+fn factor_of_converter(factor: f64) -> f64 {
+    1.0 + (factor - 1.0) * 0.4
+}

@@ -20,7 +20,7 @@ fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
         ElementKind::Diode { anode, cathode, limit: Some(limit), .. } if peak.value > limit => {
             (anode, cathode, "through the diode", peak.value.to_string(), limit.to_string())
         }
-        ElementKind::Resistor { between: [a, b], resistance, limit: Some(limit) } => {
+        ElementKind::Resistor { between: [a, b], resistance, limit: Some(limit), .. } => {
             let watts: Watts = peak.value * resistance * peak.value;
             if watts <= limit {
                 return None;
