@@ -104,30 +104,43 @@ fn beside_ngspice() {
     }
 }
 
-fn explored(circuit: &Circuit) -> (Duration, Vec<Exploration>) {
-    let mut all = vec![];
-    let took = least(3, |_| {
+/// Processor time of all threads so far, by Linux' `/proc`, in the hundredths of a second that it counts in.
+fn processor() -> Duration {
+    let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    // User and system time are the 12th and 13th figures after the name, which stands in brackets.
+    let figures = text.rsplit(')').next().unwrap_or_default().split(' ');
+    let ticks: u64 = figures.skip(12).take(2).filter_map(|figure| figure.parse::<u64>().ok()).sum();
+    Duration::from_millis(10 * ticks)
+}
+
+/// Wall and processor time of the quickest of three goes.
+fn explored(circuit: &Circuit) -> ([Duration; 2], Vec<Exploration>) {
+    let (mut all, mut best) = (vec![], [Duration::MAX; 2]);
+    for _ in 0..3 {
+        let (start, before) = (Instant::now(), processor());
         all = explore_all(circuit, &Corner::ALL, &|_| ControlFlow::Continue(())).unwrap_or_default();
-    });
-    (took, all)
+        best = [best[0].min(start.elapsed()), best[1].min(processor() - before)];
+    }
+    (best, all)
 }
 
 /// Every reachable state, every change out of it, at three supply voltages, cold and hot.
 fn growth() {
     println!();
     println!("Every reachable state and every change out of it, at six corners, two threads");
-    println!("inputs  greatest part  nodes  parts          states   wall");
+    println!("inputs  greatest part  nodes  parts          states      wall  processor");
     let one_part = [4, 6, 8, 10, 12].map(|n| (n, n));
     let in_parts = [(16, 8), (24, 8), (32, 8), (40, 8), (24, 4), (40, 4)];
     for (inputs, group) in one_part.into_iter().chain(in_parts) {
         let circuit = vehicle::vehicle(inputs, group, 0);
         let (took, all) = explored(&circuit);
         println!(
-            "{inputs:>6} {group:>14} {:>6} {:>6} {:>15} {:>6.0} ms",
+            "{inputs:>6} {group:>14} {:>6} {:>6} {:>15} {:>6.0} ms {:>7} ms",
             circuit.nodes.len(),
             all[0].parts().0,
             all[0].count(),
-            took.as_secs_f64() * 1e3,
+            took[0].as_secs_f64() * 1e3,
+            took[1].as_millis(),
         );
     }
 }

@@ -73,8 +73,8 @@ pub fn sweep(circuit: &Circuit) -> Option<Duration> {
 pub fn alter(circuit: &Circuit) -> Option<Duration> {
     let last = (1u64 << circuit.inputs.len()) - 1;
     let over = |last: u64| {
-        let body = "alter vstate dc = $&state\nop\ndestroy\nlet const.state = const.state + 1";
-        let looped = format!("let const.state = 0\nwhile const.state le {last}\n{body}\nend");
+        let body = "alter vstate dc = $&const.word\nop\ndestroy\nlet const.word = const.word + 1";
+        let looped = format!("let word = 0\nwhile const.word le {last}\n{body}\nend");
         deck(circuit, &looped)
     };
     least(1, &over(last), &over(0))
