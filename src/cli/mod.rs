@@ -5,6 +5,7 @@ mod check;
 mod draw;
 mod explain;
 mod long;
+mod netlist;
 mod parts;
 mod replay;
 mod states;
@@ -71,6 +72,8 @@ enum Command {
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
     },
+    /// Prints one state of the circuit as a netlist for a circuit simulator, to check what is said here.
+    Netlist(netlist::Arguments),
     /// Lists every kind of part that a spec can use, or shows one with its pins, figures and sources.
     Parts {
         /// The part to show.
@@ -127,6 +130,7 @@ pub fn run() -> ExitCode {
             });
             Ok(())
         })),
+        Command::Netlist(arguments) => netlist::run(&arguments),
         Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Schema { of } => {

@@ -1,0 +1,105 @@
+//! `netlist`: one state of the circuit for a general-purpose circuit simulator.
+
+use super::{code, fail, load, print, solved};
+use crate::files;
+use crate::form::place::suggestion;
+use crate::solve::netlist::netlist;
+use crate::solve::{Copper, Corner, Solution, Solver, Supply};
+use crate::states::{Solved, state_name};
+use clap::Args;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Arguments of `netlist`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+The deck is in the form of SPICE as ngspice reads it (`ngspice -b FILE`): every wire, joint, contact and load as it stands
+in that state, with the very equations that the states are solved by. What each node and branch is stands in a comment
+before it.")]
+pub struct Arguments {
+    /// The spec.
+    spec: PathBuf,
+    /// The state, as `states` names it: "key run, reverse", or "key run; K2 set". The order doesn't matter.
+    #[arg(long, value_name = "STATE", default_value = "at rest")]
+    state: String,
+    /// The corner, as findings name it: "least supply, hot copper". Supply is least, nominal or greatest; copper cold or
+    /// hot.
+    #[arg(long, value_parser = corner, default_value_t = Corner::NOMINAL)]
+    corner: Corner,
+    /// Write it into this file instead of printing it.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Runs the command.
+pub fn run(arguments: &Arguments) -> ExitCode {
+    code(load(&arguments.spec).and_then(|model| {
+        let solved = solved(&model)?;
+        let solution = named(&solved, &arguments.state, arguments.corner).map_err(|e| fail(&e))?;
+        let title = format!("{}: {}", model.job.title, state_name(&solved, &solution));
+        let deck = netlist(&solved.assembly.circuit, &solution, &title);
+        let Some(path) = &arguments.out else {
+            print(&deck);
+            return Ok(());
+        };
+        files::write(path, deck.as_bytes())
+            .map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
+        print(&format!("wrote {}\n", path.display()));
+        Ok(())
+    }))
+}
+
+/// The state of that name, settled at a corner.
+fn named(solved: &Solved, name: &str, corner: Corner) -> Result<Solution, String> {
+    let table = solved.table();
+    let terms = |name: &str| -> BTreeSet<String> {
+        let words = name.split([',', ';']).map(|word| word.trim().replace(" = ", " "));
+        words.filter(|word| !word.is_empty() && word != "at rest").collect()
+    };
+    let wanted = terms(name);
+    let row = table.rows.iter().find(|row| terms(&row.name) == wanted).ok_or_else(|| {
+        let hint = suggestion(name, table.rows.iter().map(|row| row.name.as_str()), "states");
+        format!(
+            "there is no state `{name}`\n  why: what inputs need or exclude rules it out, or a name is wrong\n  \
+             do: {hint}; `states` lists them all"
+        )
+    })?;
+    let circuit = &solved.assembly.circuit;
+    Solver::new(circuit, corner)
+        .settle(&row.solution.state)
+        .settled()
+        .ok_or_else(|| format!("`{name}` does not come to rest at {corner}"))
+}
+
+/// A corner in words, in the form in which a corner is printed; what isn't named is nominal supply or cold copper.
+fn corner(text: &str) -> Result<Corner, String> {
+    let mut corner = Corner::NOMINAL;
+    for word in text.split(',').map(str::trim) {
+        match word {
+            "least supply" => corner.supply = Supply::Least,
+            "nominal supply" => corner.supply = Supply::Nominal,
+            "greatest supply" => corner.supply = Supply::Greatest,
+            "cold copper" => corner.copper = Copper::Cold,
+            "hot copper" => corner.copper = Copper::Hot,
+            _ => {
+                return Err(format!("`{word}` is no part of a corner; write for example \"least supply, hot copper\""));
+            }
+        }
+    }
+    Ok(corner)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_corner_is_read_as_it_is_printed() {
+        for one in Corner::ALL {
+            assert_eq!(corner(&one.to_string()), Ok(one));
+        }
+        assert_eq!(corner("hot copper"), Ok(Corner { copper: Copper::Hot, ..Corner::NOMINAL }));
+        assert!(corner("hot supply").is_err());
+    }
+}

@@ -1,0 +1,115 @@
+//! `netlist` from outside: what it writes runs in ngspice, and says what `states` says.
+
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn loomwright(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_loomwright")).args(arguments).output().unwrap()
+}
+
+fn spec(name: &str) -> String {
+    let path: PathBuf = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs").join(name);
+    path.to_str().unwrap().to_string()
+}
+
+/// Whether ngspice can be asked. Only outside the test script, which installs it, may it be missing.
+fn available() -> bool {
+    let there = Command::new("ngspice").arg("--version").output().is_ok();
+    assert!(there || std::env::var_os("CI").is_none(), "ngspice is not installed");
+    if !there {
+        eprintln!("skipped: ngspice is not installed");
+    }
+    there
+}
+
+/// Name of the element in a deck that the comment before it calls `name` and something more.
+fn element(deck: &str, name: &str) -> Option<String> {
+    let mut lines = deck.lines();
+    lines.find(|line| line.strip_prefix("* ").is_some_and(|rest| rest.starts_with(name)))?;
+    let element = lines.next()?.split(' ').next()?.to_string();
+    (!element.starts_with('*')).then_some(element)
+}
+
+/// Currents that ngspice finds, by fuse.
+fn asked(deck: &str, fuses: &[&String]) -> BTreeMap<String, f64> {
+    let folder = tempfile::tempdir().unwrap();
+    let of = |fuse: &&&String| element(deck, &format!("{fuse} ")).map(|element| format!("@{element}[i]"));
+    let prints: BTreeMap<String, &String> = fuses.iter().filter_map(|fuse| Some((of(&fuse)?, *fuse))).collect();
+    let print: String = prints.keys().map(|vector| format!("print {vector}\n")).collect();
+    let file = folder.path().join("state.cir");
+    std::fs::write(&file, deck.replace(".op\n.end\n", &format!(".control\nop\n{print}.endc\n.end\n"))).unwrap();
+    let output = Command::new("ngspice").arg("-b").arg(&file).output().unwrap();
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let values = text.lines().filter_map(|line| line.split_once(" = "));
+    let amps = values.filter_map(|(name, value)| Some((*prints.get(name.trim())?, value.trim().parse::<f64>().ok()?)));
+    let found: BTreeMap<String, f64> = amps.map(|(fuse, amps)| (fuse.clone(), amps.abs())).collect();
+    assert_eq!(found.len(), prints.len(), "{text}{}", String::from_utf8_lossy(&output.stderr));
+    found
+}
+
+/// Every fuse of two demonstration vehicles in their first states, to half a per cent or half a milliampere.
+#[test]
+fn ngspice_finds_the_currents_that_states_shows() {
+    if !available() {
+        return;
+    }
+    let mut compared = 0;
+    for name in ["first-harness.yaml", "wheelchair-van.yaml"] {
+        let states: Value =
+            serde_json::from_slice(&loomwright(&["states", &spec(name), "--format", "json"]).stdout).unwrap();
+        let rows = states["states"].as_array().unwrap();
+        // What is remembered, or passes, depends on more than the inputs that `--state` names.
+        let plain = |row: &&Value| row["remembers"].as_array().unwrap().is_empty() && row["passing"] == false;
+        for row in rows.iter().filter(plain).take(12) {
+            let state = row["state"].as_str().unwrap();
+            let output = loomwright(&["netlist", &spec(name), "--state", state]);
+            let deck = String::from_utf8(output.stdout).unwrap();
+            assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+            if !deck.lines().next().unwrap().ends_with(&format!(": {state}")) {
+                continue; // Another of several states with these inputs, by what was before.
+            }
+            let fuses = row["fuses"].as_object().unwrap();
+            for (fuse, theirs) in asked(&deck, &fuses.keys().collect::<Vec<_>>()) {
+                let ours = amperes(&fuses[&fuse]);
+                assert!(
+                    (ours - theirs).abs() <= 0.005 * theirs + 0.0005,
+                    "{name}, {state}, {fuse}: {ours}, ngspice {theirs}"
+                );
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared >= 20, "{compared}");
+}
+
+/// A current as JSON has it: `120 mA`.
+fn amperes(value: &Value) -> f64 {
+    let (number, unit) = value.as_str().unwrap().split_once(' ').unwrap();
+    number.parse::<f64>().unwrap()
+        * match unit {
+            "A" => 1.0,
+            "mA" => 1e-3,
+            "µA" => 1e-6,
+            _ => panic!("{unit}"),
+        }
+}
+
+#[test]
+fn it_is_written_to_a_file_and_a_wrong_state_or_corner_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("state.cir");
+    let spec = spec("first-harness.yaml");
+    let said = loomwright(&["netlist", &spec, "--corner", "least supply, hot copper", "--out", out.to_str().unwrap()]);
+    assert_eq!(String::from_utf8_lossy(&said.stdout), format!("wrote {}\n", out.display()));
+    let deck = std::fs::read_to_string(&out).unwrap();
+    assert!(deck.starts_with("* First harness: at rest\n* least supply, hot copper\n"), "{deck}");
+    for (wrong, about) in
+        [(["--state", "key rn"], "key run"), (["--corner", "cold supply"], "least supply, hot copper")]
+    {
+        let said = loomwright(&["netlist", &spec, wrong[0], wrong[1]]);
+        let text = String::from_utf8_lossy(&said.stderr).into_owned();
+        assert!(said.status.code() == Some(2) && text.contains(about) && said.stdout.is_empty(), "{text}");
+    }
+}
