@@ -1,7 +1,7 @@
 //! The drawings that belong to a job's documents.
 
 use crate::draw::scene::Scene;
-use crate::draw::set::named;
+use crate::draw::set::{Drawing, named};
 use crate::draw::svg;
 use crate::states::{Live, Solved};
 use serde::Serialize;
@@ -44,20 +44,26 @@ pub struct DrawnSheet {
     pub inside: String,
 }
 
-/// Draws them; in a state, what can show it is drawn so as well.
+/// Draws them, side by side; in a state, what can show it is drawn so as well.
 pub fn drawings(solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
-    let mut all = Vec::new();
-    for drawing in IN_BOOK.iter().filter_map(|name| named(name)) {
-        let scenes = drawing.scenes(solved);
-        // Without drives there are no timing charts.
-        if scenes.is_empty() {
-            continue;
-        }
-        all.push(drawn(drawing.name.to_string(), drawing.purpose.to_string(), &scenes));
-        if let (Some(draw), Some(live)) = (drawing.live, live) {
-            let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
-            all.push(drawn(format!("{}-live", drawing.name), purpose, &draw(solved.model, live)));
-        }
+    let kinds: Vec<&Drawing> = IN_BOOK.iter().filter_map(|name| named(name)).collect();
+    std::thread::scope(|scope| {
+        let running: Vec<_> = kinds.iter().map(|kind| scope.spawn(|| of_kind(kind, solved, live))).collect();
+        let done = running.into_iter().map(|one| one.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+        done.flatten().collect()
+    })
+}
+
+fn of_kind(drawing: &Drawing, solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
+    let scenes = drawing.scenes(solved);
+    // Without drives there are no timing charts.
+    if scenes.is_empty() {
+        return Vec::new();
+    }
+    let mut all = vec![drawn(drawing.name.to_string(), drawing.purpose.to_string(), &scenes)];
+    if let (Some(draw), Some(live)) = (drawing.live, live) {
+        let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
+        all.push(drawn(format!("{}-live", drawing.name), purpose, &draw(solved.model, live)));
     }
     all
 }

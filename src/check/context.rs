@@ -56,7 +56,13 @@ impl<'m> Context<'m> {
             model.wire(id).ends.iter().for_each(|end| wires_on[end.0].push(id));
         }
         let neighbours = Neighbours::new(model, &solved.graph);
-        let worst = Worst::new(solved, watch)?;
+        // Two long looks that know nothing of each other.
+        let (worst, times) = std::thread::scope(|scope| {
+            let times = scope.spawn(|| Times::new(solved));
+            let worst = Worst::new(solved, watch);
+            (worst, times.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+        });
+        let worst = worst?;
         let most =
             |id| solved.assembly.wire(id).and_then(|branch| worst.amps(branch)).map_or(Amps::default(), |p| p.value);
         let most: Vec<Amps> = model.wire_ids().map(most).collect();
@@ -64,7 +70,7 @@ impl<'m> Context<'m> {
             bundled: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect(),
             nets: Nets::new(model),
             screens: ScreenFaults::new(solved, &worst),
-            times: Times::new(solved),
+            times,
             worst,
             tracer: Tracer::new(model, &solved.assembly),
             protection: Protection::new(model, &neighbours),

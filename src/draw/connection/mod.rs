@@ -111,19 +111,35 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
 
 /// What each sheet of a paper shows.
 pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
+    let mut shared = Vec::new();
+    for limits in LIMITS {
+        shared = shared_out(diagram, paper, limits);
+        let fits_roughly = |share: &Share| {
+            let mut plans = bays::plans(&share.diagram).into_iter();
+            share.diagram.parts.len() <= 1
+                || plans.any(|plan| fits(&share.diagram, &finish(&roughly(&share.diagram, plan)), paper, ""))
+        };
+        if shared.iter().all(fits_roughly) {
+            break;
+        }
+    }
+    shared
+}
+
+/// Shares a diagram out, by the shares of a paper's rows below which anything fits and above which nothing does.
+fn shared_out(diagram: &Diagram, paper: Paper, [surely, may]: [f64; 2]) -> Vec<Share> {
     let full = rows_on(paper);
     sheets::shared(diagram, &|part| {
         let rows = part.parts.iter().map(sizes::rows_wanted).sum::<i64>() as f64;
         // Only what may go either way is laid out.
-        rows < full * SURELY_FITS || (rows < full * MAY_FIT && rough_scale(part, paper) >= WANTED_SCALE)
+        rows < full * surely || (rows < full * may && rough_scale(part, paper) >= WANTED_SCALE)
     })
 }
 
-/// Shares of the rows that a paper has in all its columns, below which a diagram fits for sure, and above which it does
-/// not: found by laying out made-up ones.
-const SURELY_FITS: f64 = 0.35;
-/// See [`SURELY_FITS`].
-const MAY_FIT: f64 = 0.9;
+/// Shares of the rows that a paper has in all its columns, below which a diagram nearly always fits, and above which it
+/// does not: found by laying out made-up ones. A finished share may have more marks than it was tried with, one for each
+/// sheet that it goes on to, so narrower limits follow for what doesn't fit in the end.
+const LIMITS: [[f64; 2]; 5] = [[0.35, 0.9], [0.0, 0.9], [0.0, 0.6], [0.0, 0.45], [0.0, 0.3]];
 
 /// The rows of all columns together on a paper filled to its edges.
 fn rows_on(paper: Paper) -> f64 {
