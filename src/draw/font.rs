@@ -52,17 +52,48 @@ fn hidden(c: char) -> bool {
             | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
 }
 
+/// A character as the font draws it: U+FFFD for one that it lacks, the glyph, the advance in font units.
+#[derive(Clone, Copy)]
+struct Glyph {
+    letter: char,
+    id: GlyphId,
+    advance: u16,
+}
+
+impl Glyph {
+    fn of(face: &Face, c: char) -> Glyph {
+        let known = face.glyph_index(c).map(|id| (c, id));
+        let (letter, id) = known.unwrap_or(('\u{fffd}', face.glyph_index('\u{fffd}').unwrap_or(GlyphId(0))));
+        Glyph { letter, id, advance: face.glyph_hor_advance(id).unwrap_or(0) }
+    }
+}
+
+/// Characters whose glyphs are looked up once: Latin, with its accents. Layouts measure the same few over and over.
+const COMMON: u32 = 0x180;
+
+static COMMON_GLYPHS: LazyLock<[Vec<Glyph>; 2]> = LazyLock::new(|| {
+    let of = |bold| {
+        let common = (0..COMMON).filter_map(char::from_u32);
+        face(bold).map_or_else(Vec::new, |face| common.map(|c| Glyph::of(face, c)).collect())
+    };
+    [of(false), of(true)]
+});
+
+/// The glyphs of a text, and millimetres in a font unit at a font size in millimetres.
+fn glyphs(text: &str, height: f64, bold: bool) -> (impl Iterator<Item = Glyph> + '_, f64) {
+    let common = &COMMON_GLYPHS[usize::from(bold)];
+    let glyph = move |c: char| common.get(c as usize).copied().or_else(|| Some(Glyph::of(face(bold)?, c)));
+    (printable(text).filter_map(glyph), height / units(bold))
+}
+
 /// The letters of a text, placed. `height` is the font size in millimetres.
 pub fn place(text: &str, height: f64, bold: bool) -> Vec<Placed> {
-    let Some(face) = face(bold) else { return Vec::new() };
-    let scale = height / f64::from(face.units_per_em());
+    let (glyphs, scale) = glyphs(text, height, bold);
     let mut x = 0.0;
-    printable(text)
-        .map(|c| {
-            let known = face.glyph_index(c).map(|glyph| (c, glyph));
-            let (letter, glyph) = known.unwrap_or(('\u{fffd}', face.glyph_index('\u{fffd}').unwrap_or(GlyphId(0))));
-            let width = f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * scale;
-            let placed = Placed { letter, glyph: glyph.0, x, width };
+    glyphs
+        .map(|Glyph { letter, id, advance }| {
+            let width = f64::from(advance) * scale;
+            let placed = Placed { letter, glyph: id.0, x, width };
             x += width;
             placed
         })
@@ -71,7 +102,8 @@ pub fn place(text: &str, height: f64, bold: bool) -> Vec<Placed> {
 
 /// Advance width of a text in millimetres, for a font size in millimetres.
 pub fn width(text: &str, height: f64, bold: bool) -> f64 {
-    place(text, height, bold).last().map_or(0.0, |last| last.x + last.width)
+    let (glyphs, scale) = glyphs(text, height, bold);
+    glyphs.fold(0.0, |x, glyph| x + f64::from(glyph.advance) * scale)
 }
 
 /// The text cut to fit into `room` millimetres, with `…` where something is missing.
