@@ -67,6 +67,17 @@ impl Context<'_> {
         way
     }
 
+    /// The same for an element that takes current either way round: a fuse, a diode, a resistor.
+    pub fn way_across(&self, solution: &Solution, element: ElementId, between: [PinId; 2]) -> CurrentPath {
+        let [from, to] = self.along_current(solution, element, between);
+        self.way_through(solution, element, from, to)
+    }
+
+    /// The two pins of an element, the one where its current goes in first.
+    pub fn along_current(&self, solution: &Solution, element: ElementId, [a, b]: [PinId; 2]) -> [PinId; 2] {
+        if self.solved.assembly.amps(solution, element).value() >= 0.0 { [a, b] } else { [b, a] }
+    }
+
     /// The way by which current comes to a pin.
     pub fn way_to(&self, solution: &Solution, pin: PinId) -> CurrentPath {
         self.tracer.into_pin(&self.solved.assembly, solution, pin)

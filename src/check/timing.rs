@@ -2,7 +2,7 @@
 
 use super::finding::{Finding, TimelineRow};
 use crate::model::Model;
-use crate::replay::standing::{Standing, standing};
+use crate::replay::standing::{Arrival, Standing, standing};
 use crate::replay::{Row, Setting, Timeline, replay_all};
 use crate::states::Solved;
 
@@ -23,6 +23,11 @@ impl Times {
 }
 
 impl Finding {
+    /// Where and how a picture comes or goes.
+    pub(super) fn arrival(self, model: &Model, arrival: &Arrival) -> Self {
+        self.shown_in(arrival.state.clone(), &arrival.setting).timeline(model, &arrival.evidence)
+    }
+
     /// What happens around the moment that shows it.
     pub(super) fn timeline(mut self, model: &Model, rows: &[Row]) -> Self {
         let row = |row: &Row| {

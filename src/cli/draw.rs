@@ -1,10 +1,9 @@
 //! `draw`: one drawing of a job, as SVG, PDF or PNG.
 
-use super::{code, fail, load, print, solved};
+use super::{code, fail, load, print, save, solved};
 use crate::draw::scene::Scene;
 use crate::draw::set::{DRAWINGS, Draw, named};
 use crate::draw::{pdf, png, svg};
-use crate::files;
 use crate::form::place::suggestion;
 use crate::states::{Live, Wiring, asked};
 use clap::Args;
@@ -86,11 +85,5 @@ pub(super) fn write(out: &Path, title: &str, scenes: &[Scene]) -> Result<(), Exi
         };
         save(&path, &bytes(scene)?)?;
     }
-    Ok(())
-}
-
-fn save(path: &Path, bytes: &[u8]) -> Result<(), ExitCode> {
-    files::write(path, bytes).map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
-    print(&format!("wrote {}\n", path.display()));
     Ok(())
 }

@@ -157,7 +157,12 @@ fn draw_graph(model: &Model, domain: Option<Domain>, picture: Option<PathBuf>) -
         return Ok(());
     };
     let drawn = graph::picture(&text).map_err(|e| fail(&e.to_string()))?;
-    files::write(&path, &drawn).map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
+    save(&path, &drawn)
+}
+
+/// Writes a file and says so.
+fn save(path: &Path, bytes: &[u8]) -> Result<(), ExitCode> {
+    files::write(path, bytes).map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
     print(&format!("wrote {}\n", path.display()));
     Ok(())
 }

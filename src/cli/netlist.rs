@@ -1,7 +1,6 @@
 //! `netlist`: one state of the circuit for a general-purpose circuit simulator.
 
-use super::{code, fail, load, print, solved};
-use crate::files;
+use super::{code, fail, load, print, save, solved};
 use crate::form::place::suggestion;
 use crate::solve::netlist::netlist;
 use crate::solve::{Copper, Corner, Solution, Solver, Supply};
@@ -39,13 +38,10 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         let solution = named(&solved, &arguments.state, arguments.corner).map_err(|e| fail(&e))?;
         let title = format!("{}: {}", model.job.title, state_name(&solved, &solution));
         let deck = netlist(&solved.assembly.circuit, &solution, &title);
-        let Some(path) = &arguments.out else {
-            print(&deck);
-            return Ok(());
-        };
-        files::write(path, deck.as_bytes())
-            .map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))?;
-        print(&format!("wrote {}\n", path.display()));
+        if let Some(path) = &arguments.out {
+            return save(path, deck.as_bytes());
+        }
+        print(&deck);
         Ok(())
     }))
 }

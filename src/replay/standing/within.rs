@@ -45,6 +45,16 @@ pub struct Arrival {
     pub evidence: Vec<Row>,
 }
 
+impl Arrival {
+    /// When it comes, in words: `comes 400 ms after reverse on`.
+    pub fn comes(&self) -> String {
+        match self.took {
+            Some(took) => format!("comes {took} after {}", self.step),
+            None => format!("doesn't come after {}", self.step),
+        }
+    }
+}
+
 /// How long a picture stays on after its view has ended.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Linger {

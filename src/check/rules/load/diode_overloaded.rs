@@ -41,11 +41,7 @@ fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
         .hint("take a larger one, or let a relay do it");
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {
-        Some(solution) => {
-            let forward = context.solved.assembly.amps(&solution, id).value() >= 0.0;
-            let (from, to) = if forward { (from, to) } else { (to, from) };
-            finding.path(context.waypoints(&solution, &context.way_through(&solution, id, from, to)))
-        }
+        Some(solution) => finding.path(context.waypoints(&solution, &context.way_across(&solution, id, [from, to]))),
         None => finding,
     })
 }

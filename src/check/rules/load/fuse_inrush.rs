@@ -32,8 +32,7 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
     let branch = *context.solved.assembly.element(id).first()?;
     let peak = context.worst.amps(branch)?;
     let solution = context.solution(&peak.moment)?;
-    let forward = solution.amps(branch).value() >= 0.0;
-    let far = between[usize::from(forward)];
+    let [_, far] = context.along_current(&solution, id, between);
     let behind = context.reached_beside(far, Way::Down, Some(id));
     let loads: Vec<&Load> = model
         .elements
@@ -62,8 +61,7 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .limit("share of its I²t that the rush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
         .hint("take the next larger fuse, where its wires allow it, or let the loads start one after the other");
     let (finding, _) = context.shown_at(finding, &peak.moment);
-    let (from, to) = if forward { (between[0], between[1]) } else { (between[1], between[0]) };
-    Some(finding.path(context.waypoints(&solution, &context.way_through(&solution, id, from, to))))
+    Some(finding.path(context.waypoints(&solution, &context.way_across(&solution, id, between))))
 }
 
 /// How much of a fuse the rush uses up: for each stretch of time with the same current, its length over the soonest that

@@ -33,12 +33,7 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .hint("divide the loads over two fuses, or take a larger fuse where its wires allow it");
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {
-        Some(solution) => {
-            let [a, b] = between;
-            let forward = solution.amps(branch).value() >= 0.0;
-            let (from, to) = if forward { (a, b) } else { (b, a) };
-            finding.path(context.waypoints(&solution, &context.way_through(&solution, id, from, to)))
-        }
+        Some(solution) => finding.path(context.waypoints(&solution, &context.way_across(&solution, id, between))),
         None => finding,
     })
 }

@@ -36,9 +36,8 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .value("greatest current", peak.value)
         .hint(format!("take the smallest rating that stands the start of its loads, from {enough} on"));
     let (finding, solution) = context.shown_at(finding, &peak.moment);
-    let Some(solution) = solution else { return Some(finding) };
-    let [a, b] = between;
-    let branch = context.solved.assembly.element(id)[0];
-    let (from, to) = if solution.amps(branch).value() >= 0.0 { (a, b) } else { (b, a) };
-    Some(finding.path(context.waypoints(&solution, &context.way_through(&solution, id, from, to))))
+    Some(match solution {
+        Some(solution) => finding.path(context.waypoints(&solution, &context.way_across(&solution, id, between))),
+        None => finding,
+    })
 }

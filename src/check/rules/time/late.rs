@@ -21,19 +21,14 @@ fn find(context: &Context) -> Vec<Finding> {
 pub fn finding(rule: &Rule, model: &Model, within: &Within, late: &Arrival) -> Finding {
     let picture = picture_words(model, within.shown, within.screen);
     let limit = within.limit.seconds();
-    let comes = match late.took {
-        Some(took) => format!("comes {took} after {}", late.step),
-        None => format!("doesn't come after {}", late.step),
-    };
     let finding = rule
         .finding(
             model.screens[within.screen.0].views[within.view].place,
-            format!("{picture} {comes}, within {limit} is promised"),
+            format!("{picture} {}, within {limit} is promised", late.comes()),
         )
         .about(picture)
         .label("promises a time")
-        .shown_in(late.state.clone(), &late.setting)
-        .timeline(model, &late.evidence);
+        .arrival(model, late);
     match late.took {
         Some(took) => finding.limit("time to the picture", took, format!("at most {limit}")),
         None => finding,

@@ -1,6 +1,6 @@
-use super::rear_late::LAW;
+use super::rear_late::{LAW, rear_finding};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Arrival, Rear, picture_words};
+use crate::replay::standing::{Arrival, Rear};
 
 pub const RULE: Rule = Rule {
     name: "time/rear-default",
@@ -15,15 +15,8 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 fn finding(context: &Context, rear: &Rear, other: &Arrival) -> Finding {
-    let model = context.model;
-    let picture = picture_words(model, rear.shown, rear.screen);
-    RULE.finding(
-        model.screens[rear.screen.0].views[rear.view].place,
-        format!("backing up doesn't always begin with {picture}; 49 CFR 571.111 S5.5.6 asks for that"),
-    )
-    .about(picture)
-    .label("the rear view")
-    .shown_in(other.state.clone(), &other.setting)
-    .timeline(model, &other.evidence)
-    .hint(format!("put the rear view first, and let the driver change away from it; {LAW}"))
+    let message =
+        |picture: &str| format!("backing up doesn't always begin with {picture}; 49 CFR 571.111 S5.5.6 asks for that");
+    rear_finding(&RULE, context.model, (rear, other), message)
+        .hint(format!("put the rear view first, and let the driver change away from it; {LAW}"))
 }

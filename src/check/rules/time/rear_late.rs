@@ -1,4 +1,5 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::Model;
 use crate::replay::standing::{Arrival, RESPONSE, Rear, picture_words};
 
 pub const RULE: Rule = Rule {
@@ -10,6 +11,20 @@ pub const RULE: Rule = Rule {
 
 /// What every hint about the law says.
 pub const LAW: &str = "the clause is told from memory: its text decides, and whether it binds this vehicle";
+
+/// A finding about a rear view, and how it comes or goes; `message` is told its name.
+pub fn rear_finding(
+    rule: &Rule,
+    model: &Model,
+    (rear, arrival): (&Rear, &Arrival),
+    message: impl FnOnce(&str) -> String,
+) -> Finding {
+    let picture = picture_words(model, rear.shown, rear.screen);
+    rule.finding(model.screens[rear.screen.0].views[rear.view].place, message(&picture))
+        .about(picture)
+        .label("the rear view")
+        .arrival(model, arrival)
+}
 
 fn find(context: &Context) -> Vec<Finding> {
     let rear = context.times.standing.rear.iter().filter(|rear| !context.is_other(rear.screen, rear.view));
@@ -24,20 +39,8 @@ fn find(context: &Context) -> Vec<Finding> {
 
 fn finding(context: &Context, rear: &Rear, late: &Arrival, when: &str) -> Finding {
     let model = context.model;
-    let picture = picture_words(model, rear.shown, rear.screen);
-    let comes = match late.took {
-        Some(took) => format!("comes {took} after {}{when}", late.step),
-        None => format!("doesn't come after {}{when}", late.step),
-    };
-    let finding = RULE
-        .finding(
-            model.screens[rear.screen.0].views[rear.view].place,
-            format!("{picture} {comes}; 49 CFR 571.111 S5.5.3 speaks of 2.0 s"),
-        )
-        .about(picture)
-        .label("the rear view")
-        .shown_in(late.state.clone(), &late.setting)
-        .timeline(model, &late.evidence)
+    let message = |picture: &str| format!("{picture} {}{when}; 49 CFR 571.111 S5.5.3 speaks of 2.0 s", late.comes());
+    let finding = rear_finding(&RULE, model, (rear, late), message)
         .hint(format!("power the camera before reverse is engaged; {LAW}"));
     match late.took {
         Some(took) => finding.limit("time to the picture", took, RESPONSE),

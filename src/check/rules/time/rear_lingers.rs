@@ -1,6 +1,6 @@
-use super::rear_late::LAW;
+use super::rear_late::{LAW, rear_finding};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Arrival, LINGER, Rear, picture_words};
+use crate::replay::standing::{Arrival, LINGER, Rear};
 
 pub const RULE: Rule = Rule {
     name: "time/rear-lingers",
@@ -17,20 +17,12 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 fn finding(context: &Context, rear: &Rear, worst: &Arrival) -> Finding {
-    let model = context.model;
-    let picture = picture_words(model, rear.shown, rear.screen);
     let stays = match worst.took {
         Some(took) => format!("may be seen for {took} after {}", worst.step),
         None => format!("stays after {}", worst.step),
     };
-    RULE.finding(
-        model.screens[rear.screen.0].views[rear.view].place,
-        format!("{picture} {stays}; 49 CFR 571.111 S5.5.4 lets it go when backing has ended"),
-    )
-    .about(picture)
-    .label("the rear view")
-    .shown_in(worst.state.clone(), &worst.setting)
-    .limit("seen for", worst.took.map_or("no end".into(), |took| took.to_string()), LINGER)
-    .timeline(model, &worst.evidence)
-    .hint(format!("shorten what holds the rear trigger, or the camera's power, after reverse; {LAW}"))
+    let message = |picture: &str| format!("{picture} {stays}; 49 CFR 571.111 S5.5.4 lets it go when backing has ended");
+    rear_finding(&RULE, context.model, (rear, worst), message)
+        .limit("seen for", worst.took.map_or("no end".into(), |took| took.to_string()), LINGER)
+        .hint(format!("shorten what holds the rear trigger, or the camera's power, after reverse; {LAW}"))
 }
