@@ -1,18 +1,10 @@
 //! The signal map and the state chart from outside: read back from their SVG without a fault, and nothing left out.
 
-use loomwright::catalogue::Catalogue;
-use loomwright::draw::{audit, signal_map, state_chart, svg};
-use loomwright::model::{self, Model};
-use loomwright::states::Solved;
-use loomwright::{diagnostic, spec};
-use std::path::Path;
+mod jobs;
 
-fn demo(name: &str) -> Model {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs").join(name).with_extension("yaml");
-    model::resolve(spec::read(&path), &Catalogue::builtin().unwrap_or_default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap_or_else(|problems| panic!("{name}: {problems}"))
-}
+use jobs::demo;
+use loomwright::draw::{audit, signal_map, state_chart, svg};
+use loomwright::states::Solved;
 
 const DEMOS: [&str; 5] =
     ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];

@@ -1,40 +1,23 @@
 //! The connection diagram from outside, on made-up specs of every size and on the demos: read back from its SVG without a
 //! fault, and everything of the model in it exactly as often as it should be.
 
+mod jobs;
 mod made_up;
 mod yardstick;
 
-use loomwright::catalogue::Catalogue;
+use jobs::{model_of, model_of_text, specs_in};
 use loomwright::draw::scene::{Item, Scene};
 use loomwright::draw::{audit, connection, svg};
-use loomwright::model::{self, Model, PartKind};
-use loomwright::{diagnostic, spec};
+use loomwright::model::{Model, PartKind};
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-
-fn model_of(path: &Path) -> Model {
-    model::resolve(spec::read(path), &Catalogue::builtin().unwrap_or_default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap_or_else(|problems| panic!("{}: {problems}", path.display()))
-}
+use std::path::PathBuf;
 
 fn made_up_model(seed: u64, wires: usize) -> Model {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("made-up.yaml");
-    std::fs::write(&path, made_up::spec(seed, wires)).unwrap();
-    model_of(&path)
+    model_of_text(&made_up::spec(seed, wires))
 }
 
 fn demos() -> Vec<PathBuf> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut found: Vec<PathBuf> = [root.join("harness-specs"), root.join("tests/drawings")]
-        .iter()
-        .flat_map(|folder| std::fs::read_dir(folder).into_iter().flatten())
-        .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|e| e == "yaml"))
-        .collect();
-    found.sort();
-    found
+    specs_in(&["harness-specs", "tests/drawings"])
 }
 
 /// How often each value of an attribute stands in a written drawing.

@@ -2,20 +2,13 @@
 //! Accessibility Guidelines 2.2, level AA (success criteria 1.4.3 for text, 1.4.11 for lines and areas). And 1.4.1: no
 //! wire is told by its colour alone.
 
-use loomwright::catalogue::Catalogue;
+mod jobs;
+
+use jobs::demo;
 use loomwright::draw::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
 use loomwright::draw::scene::{Group, Item, Path, Rect, Scene};
 use loomwright::draw::set::DRAWINGS;
-use loomwright::model::{self, Model};
 use loomwright::states::{Live, Solved, Wiring, asked};
-use loomwright::{diagnostic, spec};
-
-fn demo(name: &str) -> Model {
-    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs").join(name).with_extension("yaml");
-    model::resolve(spec::read(&path), &Catalogue::builtin().unwrap_or_default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap_or_else(|problems| panic!("{name}: {problems}"))
-}
 
 /// What has been painted so far, and what was too faint on it.
 #[derive(Default)]

@@ -1,41 +1,25 @@
 //! Every drawing of every demonstration job and of made-up harnesses, read back from its SVG: no fault, nothing that is
 //! too small or outside its sheet, and everything of the model in it as often as it should be.
 
+mod jobs;
 mod made_up;
 
-use loomwright::catalogue::Catalogue;
+use jobs::{model_of, model_of_text, specs_in};
 use loomwright::draw::scene::Scene;
 use loomwright::draw::set::{DRAWINGS, Draw, Drawing};
 use loomwright::draw::sheet::Paper;
 use loomwright::draw::{audit, svg};
-use loomwright::model::{self, Model, PartKind};
+use loomwright::model::{Model, PartKind};
 use loomwright::states::{Live, Solved, Wiring, asked};
-use loomwright::{diagnostic, spec};
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-
-fn model_of(path: &Path) -> Model {
-    model::resolve(spec::read(path), &Catalogue::builtin().unwrap_or_default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap_or_else(|problems| panic!("{}: {problems}", path.display()))
-}
+use std::path::PathBuf;
 
 fn made_up_model(seed: u64, wires: usize) -> Model {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("made-up.yaml");
-    std::fs::write(&path, made_up::spec(seed, wires)).unwrap();
-    model_of(&path)
+    model_of_text(&made_up::spec(seed, wires))
 }
 
 fn demos() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs");
-    let mut found: Vec<PathBuf> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|e| e == "yaml"))
-        .collect();
-    found.sort();
-    found
+    specs_in(&["harness-specs"])
 }
 
 /// One group or text of a drawing with what it is tagged with.

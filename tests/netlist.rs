@@ -1,6 +1,9 @@
 //! `netlist` from outside: what it writes runs in ngspice, and says what `states` says.
 
+mod simulator;
+
 use serde_json::Value;
+use simulator::available;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -12,16 +15,6 @@ fn loomwright(arguments: &[&str]) -> Output {
 fn spec(name: &str) -> String {
     let path: PathBuf = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs").join(name);
     path.to_str().unwrap().to_string()
-}
-
-/// Whether ngspice can be asked. Only outside the test script, which installs it, may it be missing.
-fn available() -> bool {
-    let there = Command::new("ngspice").arg("--version").output().is_ok();
-    assert!(there || std::env::var_os("CI").is_none(), "ngspice is not installed");
-    if !there {
-        eprintln!("skipped: ngspice is not installed");
-    }
-    there
 }
 
 /// Name of the element in a deck that the comment before it calls `name` and something more.

@@ -11,23 +11,16 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
+mod simulator;
 #[path = "../benches/vehicle/mod.rs"]
 mod vehicle;
+
+use simulator::available;
 
 /// Greatest difference allowed, as a share; and the voltage and the current below which nothing is compared by share.
 const SHARE: f64 = 0.005;
 const LEAST_VOLTS: f64 = 1e-3;
 const LEAST_AMPS: f64 = 1e-5;
-
-/// Whether ngspice can be asked. Only outside the test script, which installs it, may it be missing.
-fn available() -> bool {
-    let there = Command::new("ngspice").arg("--version").output().is_ok();
-    assert!(there || std::env::var_os("CI").is_none(), "ngspice is not installed");
-    if !there {
-        eprintln!("skipped: ngspice is not installed");
-    }
-    there
-}
 
 /// What ngspice finds for a netlist: every vector that it prints, by name.
 fn ask(folder: &Path, netlist: &str, prints: &[String]) -> BTreeMap<String, f64> {
