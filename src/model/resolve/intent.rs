@@ -166,7 +166,7 @@ impl Resolver<'_> {
             }
         };
         let title = self.model.inputs[id.0].title.clone();
-        let kind_form = super::parts::one_pin("tap", Domain::Trigger, Family::VehicleModule, &title);
+        let kind_form = super::supplies::one_pin("tap", Domain::Trigger, Family::VehicleModule, &title);
         let part = self.add_part(name, PartKind::Feed, kind.word(), Arc::new(kind_form));
         self.model.parts[part.0].at = at;
         self.model.parts[part.0].existing = true;

@@ -1,16 +1,18 @@
 //! From the spec's form to the model: every name looked up, every default filled in, every problem told.
 
+mod connectors;
 mod elements;
 mod intent;
 mod names;
 mod nets;
 mod parts;
+mod supplies;
 mod wires;
 
-use super::{Accepted, Job, Limits, Model, Place, PlaceId, Run};
+use super::{Accepted, Job, Limits, Model, PlaceId, Run};
 use crate::catalogue::Catalogue;
 use crate::form::place::suggestion;
-use crate::form::{Name, Placed, Problem, Sources};
+use crate::form::{Name, Place, Placed, Problem, Sources};
 use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 use crate::spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
 use std::collections::BTreeMap;

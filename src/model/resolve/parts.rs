@@ -1,18 +1,18 @@
-//! Everything with pins becomes a part: supplies, grounds, splices, connectors, and the parts' own entries.
+//! Everything with pins becomes a part: here grounds, splices and the parts' own entries.
 
 use super::Resolver;
 use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
 use crate::catalogue::pin_names;
 use crate::form::place::suggestion;
-use crate::form::{Entries, Name, Place, Placed, Problem};
-use crate::model::{Element, ElementId, ElementKind, Joint, Logic, Part, PartId, PartKind, Pin, PinId, SupplyFigures};
+use crate::form::{Entries, Name, Placed, Problem};
+use crate::model::{Element, ElementId, ElementKind, Part, PartId, PartKind, Pin, PinId};
 use crate::quantity::{Amps, Ohms, Seconds};
-use crate::spec::{ConnectorEntry, PartEntry};
+use crate::spec::PartEntry;
 use std::sync::Arc;
 
 impl Resolver<'_> {
     /// Takes a name of the one space; a second use is told.
-    fn take_name(&mut self, name: &Placed<Name>) -> bool {
+    pub(super) fn take_name(&mut self, name: &Placed<Name>) -> bool {
         if let Some(first) = self.names.get(&name.value) {
             let problem = Problem::at(name.place, format!("`{}` names two things", name.value))
                 .also(*first, "first here")
@@ -25,7 +25,7 @@ impl Resolver<'_> {
     }
 
     /// Notes the names of entries whose bodies could not be read.
-    fn note_broken<T>(&mut self, entries: &Entries<T>) {
+    pub(super) fn note_broken<T>(&mut self, entries: &Entries<T>) {
         self.broken.extend(entries.0.iter().filter(|e| e.body.is_none()).map(|e| e.name.value.clone()));
     }
 
@@ -100,92 +100,6 @@ impl Resolver<'_> {
 
     pub(super) fn first_pin(&self, part: PartId) -> PinId {
         self.model.part(part).pins[0]
-    }
-
-    pub(super) fn supplies(&mut self) {
-        let form = self.form;
-        self.note_broken(&form.supplies);
-        for (name, supply) in form.supplies.iter() {
-            if self.enough() {
-                return;
-            }
-            let at = self.place(&supply.at);
-            if !self.take_name(name) {
-                continue;
-            }
-            let kind =
-                one_pin("+", Domain::Power, Family::VehicleModule, &format!("Supply, terminal {}", supply.terminal.0));
-            let part = self.add_part(name, PartKind::Supply, &supply.terminal.0, Arc::new(kind));
-            self.model.parts[part.0].at = at;
-            self.model.parts[part.0].existing = true;
-            let figures =
-                SupplyFigures { limit: supply.limit, capacity: supply.capacity, alternator: supply.alternator };
-            // A battery's own and its posts', common practice, no source; a derived supply adds the vehicle's wiring.
-            if let Some(volts) = &supply.volts {
-                if supply.follows.is_some() || supply.from.is_some() {
-                    self.tell(
-                        Problem::at(
-                            volts.place,
-                            format!("`{}` has volts of its own and follows something", name.value),
-                        )
-                        .hint("give `volts` to the battery alone; a switched supply takes its voltage `from` it"),
-                    );
-                }
-                let resistance = supply.resistance.unwrap_or(Ohms::new(0.015));
-                let kind =
-                    ElementKind::Battery { plus: self.first_pin(part), volts: volts.value.0, resistance, figures };
-                self.add_element(part, kind);
-            }
-        }
-        let has_volts = form.supplies.iter().any(|(_, s)| s.volts.is_some());
-        if !has_volts && self.broken.is_empty() {
-            let place = form.supplies.names().next().map_or(self.model.job.place, |n| n.place);
-            self.tell(
-                Problem::at(place, "no supply has `volts`, so nothing can be solved")
-                    .hint("supplies: {battery: {terminal: \"30\", at: engine-bay, volts: [11.8 V, 12.6 V, 14.6 V]}}"),
-            );
-        }
-    }
-
-    /// Derived supplies, once the inputs that they follow are known.
-    pub(super) fn supply_conditions(&mut self) {
-        let form = self.form;
-        for (name, supply) in form.supplies.iter().filter(|(_, s)| s.volts.is_none()) {
-            let Some(part) = self.model.part_named(name) else { continue };
-            let from = match &supply.from {
-                Some(from) => self.supply_named(from),
-                None => self.first_supply(),
-            };
-            let when = match &supply.follows {
-                Some(condition) => self.logic(condition, &super::names::Scope::Spec),
-                None => Some(Logic::Always(true)),
-            };
-            let (Some(from), Some(when)) = (from, when) else { continue };
-            if from == part {
-                self.tell(Problem::at(name.place, format!("`{}` is fed from itself", name.value)));
-                continue;
-            }
-            let figures = SupplyFigures { limit: supply.limit, capacity: None, alternator: None };
-            let (from, pin) = (self.first_pin(from), self.first_pin(part));
-            let resistance = supply.resistance.unwrap_or(Ohms::new(0.02));
-            self.add_element(part, ElementKind::Derived { from, pin, resistance, when, figures });
-        }
-    }
-
-    /// A supply by name, told if there is none.
-    pub(super) fn supply_named(&mut self, name: &Placed<Name>) -> Option<PartId> {
-        let found = self.model.part_named(name).filter(|&p| self.model.part(p).kind == PartKind::Supply);
-        if found.is_none() && !self.broken.contains(&name.value) {
-            let form = self.form;
-            let hint = suggestion(name, form.supplies.names().map(|n| n.as_str()), "supplies");
-            self.tell(Problem::at(name.place, format!("`{}` is not a supply", name.value)).hint(hint));
-        }
-        found
-    }
-
-    /// The first supply with volts of its own.
-    pub(super) fn first_supply(&self) -> Option<PartId> {
-        self.form.supplies.iter().find(|(_, s)| s.volts.is_some()).and_then(|(name, _)| self.model.part_named(name))
     }
 
     pub(super) fn grounds(&mut self) {
@@ -334,131 +248,5 @@ impl Resolver<'_> {
         part.existing = entry.existing.0;
         part.order = entry.order.as_ref().map(|o| o.0.clone());
         part.note = entry.note.as_ref().map(|n| n.0.clone());
-    }
-
-    pub(super) fn connectors(&mut self) {
-        let form = self.form;
-        self.note_broken(&form.connectors);
-        for (name, entry) in form.connectors.iter() {
-            let at = self.place(&entry.at);
-            let Some(kind) = self.kind(&entry.use_) else {
-                self.broken.push(name.value.clone());
-                continue;
-            };
-            if !self.take_name(name) {
-                continue;
-            }
-            let id = self.add_part(name, PartKind::Connector, &entry.use_.value, kind);
-            let part = &mut self.model.parts[id.0];
-            part.at = at;
-            part.existing = entry.existing.0;
-            part.note = entry.note.as_ref().map(|n| n.0.clone());
-            if let Some(title) = &entry.title {
-                part.title = title.0.clone();
-            }
-        }
-        for (name, entry) in form.connectors.iter() {
-            if let Some(half) = self.model.part_named(name) {
-                self.mate(half, entry);
-            }
-        }
-    }
-
-    fn mate(&mut self, half: PartId, entry: &ConnectorEntry) {
-        if let Some(other_name) = &entry.mates {
-            let Some(other) = self.known_part(&other_name.value, other_name.place, "connector") else { return };
-            self.mate_halves(half, other, other_name.place);
-        }
-        if let Some(on) = &entry.on {
-            let Some(device) = self.known_part(&on.value, on.place, "part") else { return };
-            for (cavity, pin) in &entry.carries {
-                let cavity = self.pin_of(half, cavity);
-                let pin = self.pin_of(device, pin);
-                if let (Some(cavity), Some(pin)) = (cavity, pin) {
-                    self.joint(half, [cavity, pin]);
-                }
-            }
-        }
-    }
-
-    fn mate_halves(&mut self, half: PartId, other: PartId, place: Place) {
-        let (mine, theirs) = (self.model.part(half).pins.clone(), self.model.part(other).pins.clone());
-        if half == other || self.model.part(other).kind != PartKind::Connector {
-            self.tell(Problem::at(place, "a connector half mates with another connector half"));
-            return;
-        }
-        if mine.len() != theirs.len() {
-            let message = format!(
-                "`{}` has {} cavities and `{}` has {}: they don't mate",
-                self.model.part(half).name,
-                mine.len(),
-                self.model.part(other).name,
-                theirs.len()
-            );
-            self.tell(Problem::at(place, message));
-            return;
-        }
-        let met = |joint: &&Joint| joint.pins.contains(&mine[0]) || joint.pins.contains(&theirs[0]);
-        if let Some(joint) = self.model.joints.iter().find(met) {
-            if !(joint.pins.contains(&mine[0]) && joint.pins.contains(&theirs[0])) {
-                self.tell(Problem::at(place, "one of these halves already mates with another"));
-            }
-            return;
-        }
-        for (a, b) in mine.into_iter().zip(theirs) {
-            self.joint(half, [a, b]);
-        }
-    }
-
-    fn joint(&mut self, half: PartId, pins: [PinId; 2]) {
-        // 5 mΩ for a mated pair: typical.
-        let terminal = self.model.part(half).form.terminal.as_ref();
-        let resistance = terminal.and_then(|t| t.resistance).unwrap_or(Ohms::new(0.005));
-        self.model.joints.push(Joint { pins, resistance });
-    }
-
-    /// A pin of a part by name, told if there is none.
-    pub(super) fn pin_of(&mut self, part: PartId, name: &Placed<Name>) -> Option<PinId> {
-        let found = self.model.pin_named(part, name);
-        if found.is_none() {
-            let pins: Vec<&str> = self.model.part(part).pins.iter().map(|&p| self.model.pin(p).name.as_str()).collect();
-            let hint = suggestion(name, pins.iter().copied(), "its pins");
-            let of = self.model.part(part).name.clone();
-            self.tell(Problem::at(name.place, format!("`{of}` has no pin `{}`", name.value)).hint(hint));
-        }
-        found
-    }
-}
-
-/// The kind of a part that is nothing but one pin of the vehicle.
-pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) -> PartForm {
-    use crate::catalogue::form::PinForm;
-    use crate::form::{Entry, Text, YesNo};
-    let pin_form = PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true) };
-    let name = Placed { value: Name::new(pin), place: Place::default() };
-    PartForm {
-        holder: None,
-        title: Text(title.to_string()),
-        family,
-        nominal: None,
-        pins: Entries(vec![Entry { name, body: Some(pin_form) }]),
-        cavities: None,
-        rows: Vec::new(),
-        terminal: None,
-        inside: Vec::new(),
-        rating: None,
-        ratings: Vec::new(),
-        colours: Vec::new(),
-        opens: Vec::new(),
-        formats: Vec::new(),
-        start_up: None,
-        switch_over: None,
-        on_loss: None,
-        shows: Vec::new(),
-        otherwise: None,
-        holds: None,
-        body: Vec::new(),
-        sources: Vec::new(),
-        note: None,
     }
 }

@@ -1,0 +1,59 @@
+//! What job it is, the limits that it is held to, and the findings that are taken on purpose.
+
+use crate::form::Place;
+use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
+
+/// What job it is.
+#[derive(Debug, Clone)]
+pub struct Job {
+    /// Title.
+    pub title: String,
+    /// Revision; `-` where none is given.
+    pub revision: String,
+    /// Nominal voltage.
+    pub nominal: Volts,
+    /// A note for the first page.
+    pub note: Option<String>,
+    /// Where the job stands in the spec.
+    pub place: Place,
+}
+
+/// Limits, all filled in. See [`crate::spec::LimitsForm`] for what each means.
+#[derive(Debug, Clone)]
+pub struct Limits {
+    /// Greatest drop to a load and back, as a share of nominal.
+    pub drop: Share,
+    /// Greatest share of a fuse's rating for long.
+    pub fuse_load: Share,
+    /// Copper temperature of the hot corner.
+    pub hot: Celsius,
+    /// Unwanted voltage that counts.
+    pub sneak_voltage: Volts,
+    /// Unwanted current that counts.
+    pub sneak_current: Amps,
+    /// Greatest key-off current.
+    pub key_off: Amps,
+    /// Ground lift that disturbs a picture.
+    pub video_lift: Volts,
+    /// Added to each cut length.
+    pub cut_allowance: Share,
+    /// Added to each end.
+    pub end_allowance: Metres,
+    /// Smallest conductor.
+    pub thinnest: Gauge,
+    /// Length of a wire within one place.
+    pub local_length: Metres,
+}
+
+/// A finding taken on purpose.
+#[derive(Debug, Clone)]
+pub struct Accepted {
+    /// The rule's name.
+    pub rule: String,
+    /// What it is about.
+    pub on: String,
+    /// Why.
+    pub because: String,
+    /// Where it stands in the spec.
+    pub place: Place,
+}

@@ -1,0 +1,130 @@
+//! Supplies: parts of one pin that belong to the vehicle, with volts of their own or fed from one that has.
+
+use super::Resolver;
+use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
+use crate::form::place::suggestion;
+use crate::form::{Entries, Name, Place, Placed, Problem};
+use crate::model::{ElementKind, Logic, PartId, PartKind, SupplyFigures};
+use crate::quantity::Ohms;
+use std::sync::Arc;
+
+impl Resolver<'_> {
+    pub(super) fn supplies(&mut self) {
+        let form = self.form;
+        self.note_broken(&form.supplies);
+        for (name, supply) in form.supplies.iter() {
+            if self.enough() {
+                return;
+            }
+            let at = self.place(&supply.at);
+            if !self.take_name(name) {
+                continue;
+            }
+            let kind =
+                one_pin("+", Domain::Power, Family::VehicleModule, &format!("Supply, terminal {}", supply.terminal.0));
+            let part = self.add_part(name, PartKind::Supply, &supply.terminal.0, Arc::new(kind));
+            self.model.parts[part.0].at = at;
+            self.model.parts[part.0].existing = true;
+            let figures =
+                SupplyFigures { limit: supply.limit, capacity: supply.capacity, alternator: supply.alternator };
+            // A battery's own and its posts', common practice, no source; a derived supply adds the vehicle's wiring.
+            if let Some(volts) = &supply.volts {
+                if supply.follows.is_some() || supply.from.is_some() {
+                    self.tell(
+                        Problem::at(
+                            volts.place,
+                            format!("`{}` has volts of its own and follows something", name.value),
+                        )
+                        .hint("give `volts` to the battery alone; a switched supply takes its voltage `from` it"),
+                    );
+                }
+                let resistance = supply.resistance.unwrap_or(Ohms::new(0.015));
+                let kind =
+                    ElementKind::Battery { plus: self.first_pin(part), volts: volts.value.0, resistance, figures };
+                self.add_element(part, kind);
+            }
+        }
+        let has_volts = form.supplies.iter().any(|(_, s)| s.volts.is_some());
+        if !has_volts && self.broken.is_empty() {
+            let place = form.supplies.names().next().map_or(self.model.job.place, |n| n.place);
+            self.tell(
+                Problem::at(place, "no supply has `volts`, so nothing can be solved")
+                    .hint("supplies: {battery: {terminal: \"30\", at: engine-bay, volts: [11.8 V, 12.6 V, 14.6 V]}}"),
+            );
+        }
+    }
+
+    /// Derived supplies, once the inputs that they follow are known.
+    pub(super) fn supply_conditions(&mut self) {
+        let form = self.form;
+        for (name, supply) in form.supplies.iter().filter(|(_, s)| s.volts.is_none()) {
+            let Some(part) = self.model.part_named(name) else { continue };
+            let from = match &supply.from {
+                Some(from) => self.supply_named(from),
+                None => self.first_supply(),
+            };
+            let when = match &supply.follows {
+                Some(condition) => self.logic(condition, &super::names::Scope::Spec),
+                None => Some(Logic::Always(true)),
+            };
+            let (Some(from), Some(when)) = (from, when) else { continue };
+            if from == part {
+                self.tell(Problem::at(name.place, format!("`{}` is fed from itself", name.value)));
+                continue;
+            }
+            let figures = SupplyFigures { limit: supply.limit, capacity: None, alternator: None };
+            let (from, pin) = (self.first_pin(from), self.first_pin(part));
+            let resistance = supply.resistance.unwrap_or(Ohms::new(0.02));
+            self.add_element(part, ElementKind::Derived { from, pin, resistance, when, figures });
+        }
+    }
+
+    /// A supply by name, told if there is none.
+    pub(super) fn supply_named(&mut self, name: &Placed<Name>) -> Option<PartId> {
+        let found = self.model.part_named(name).filter(|&p| self.model.part(p).kind == PartKind::Supply);
+        if found.is_none() && !self.broken.contains(&name.value) {
+            let form = self.form;
+            let hint = suggestion(name, form.supplies.names().map(|n| n.as_str()), "supplies");
+            self.tell(Problem::at(name.place, format!("`{}` is not a supply", name.value)).hint(hint));
+        }
+        found
+    }
+
+    /// The first supply with volts of its own.
+    pub(super) fn first_supply(&self) -> Option<PartId> {
+        self.form.supplies.iter().find(|(_, s)| s.volts.is_some()).and_then(|(name, _)| self.model.part_named(name))
+    }
+}
+
+/// The kind of a part that is nothing but one pin of the vehicle.
+pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) -> PartForm {
+    use crate::catalogue::form::PinForm;
+    use crate::form::{Entry, Text, YesNo};
+    let pin_form = PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true) };
+    let name = Placed { value: Name::new(pin), place: Place::default() };
+    PartForm {
+        holder: None,
+        title: Text(title.to_string()),
+        family,
+        nominal: None,
+        pins: Entries(vec![Entry { name, body: Some(pin_form) }]),
+        cavities: None,
+        rows: Vec::new(),
+        terminal: None,
+        inside: Vec::new(),
+        rating: None,
+        ratings: Vec::new(),
+        colours: Vec::new(),
+        opens: Vec::new(),
+        formats: Vec::new(),
+        start_up: None,
+        switch_over: None,
+        on_loss: None,
+        shows: Vec::new(),
+        otherwise: None,
+        holds: None,
+        body: Vec::new(),
+        sources: Vec::new(),
+        note: None,
+    }
+}

@@ -1,0 +1,71 @@
+//! What lies between parts: runs, wires and plugged joints.
+
+use super::{Domain, PinId, PlaceId, RunId};
+use crate::form::{Colour, Name, Place};
+use crate::quantity::{Gauge, Metres, Ohms};
+use crate::spec::{Covering, Surroundings, WireMake};
+
+/// A stretch of harness.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// Its ends.
+    pub ends: [PlaceId; 2],
+    /// Its length.
+    pub length: Metres,
+    /// How far off the length may be.
+    pub tolerance: Metres,
+    /// What it runs in.
+    pub surroundings: Surroundings,
+    /// What covers it.
+    pub covering: Covering,
+    /// Distance between clips.
+    pub clips: Option<Metres>,
+    /// Where it stands in the spec.
+    pub place: Place,
+}
+
+/// A wire with two good ends.
+#[derive(Debug, Clone)]
+pub struct Wire {
+    /// Number or name.
+    pub id: Name,
+    /// From and to.
+    pub ends: [PinId; 2],
+    /// Conductor size: given, or the smallest the shop builds with until sizing chooses.
+    pub gauge: Gauge,
+    /// Whether the spec gives the size.
+    pub gauge_given: bool,
+    /// Insulation colour.
+    pub colour: Option<Colour>,
+    /// Length between its ends; `None` where neither the spec nor the runs tell.
+    pub length: Option<Metres>,
+    /// The runs it goes through, from its first end to its second.
+    pub path: Vec<RunId>,
+    /// How it is made.
+    pub make: WireMake,
+    /// What it carries: the spec's words, else what its pins are.
+    pub signal: String,
+    /// The kind of signal.
+    pub domain: Domain,
+    /// In the vehicle before.
+    pub existing: bool,
+    /// Note for the bench.
+    pub note: Option<String>,
+    /// Where the wire stands in the spec (its id).
+    pub place: Place,
+    /// Where its two ends stand.
+    pub end_places: [Place; 2],
+    /// Where its gauge stands.
+    pub gauge_place: Option<Place>,
+    /// Where its colour stands.
+    pub colour_place: Option<Place>,
+}
+
+/// Two pins that meet without a wire: mated cavities, or a cavity on a part's own pin.
+#[derive(Debug, Clone)]
+pub struct Joint {
+    /// The pins.
+    pub pins: [PinId; 2],
+    /// Contact resistance.
+    pub resistance: Ohms,
+}
