@@ -1,14 +1,14 @@
 //! Follows what makes a screen show a picture, in one solved state: from the screen's trigger back through relays,
 //! modules and switches to the supply, each cause as a chain of pins with the volts to expect, causes before effects.
 
-use super::chain::{Chain, ChainKind, ChainLink, ChainWire};
-use super::corners::{AllCorners, Corners, Expected, Metered};
-use super::wiring::probe;
+mod links;
+
+use super::chain::{Chain, ChainKind, ChainLink};
+use super::corners::{AllCorners, Corners};
 use crate::catalogue::form::Acts;
 use crate::graph::{Link as GraphLink, PicturePath};
-use crate::model::{Coil, Element, ElementId, ElementKind, Family, Logic, Model, PinId, SignalId, SignalKind, WireId};
-use crate::quantity::Volts;
-use crate::solve::{CurrentPath, Reading, Tracer, Via};
+use crate::model::{Coil, Element, ElementKind, Logic, Model, PinId, SignalId, SignalKind};
+use crate::solve::{CurrentPath, Tracer, Via};
 use crate::states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -238,16 +238,6 @@ impl<'a> Follower<'a> {
         self.push(title, ChainKind::Live, links);
     }
 
-    /// Makes a chain end at a pin, also where no current comes to it, and says there what has to be so.
-    fn end_at(&self, links: &mut Vec<ChainLink>, pin: PinId, look: &str) {
-        if links.is_empty() {
-            links.push(self.bare(pin));
-        }
-        if let Some(last) = links.last_mut() {
-            last.look = look.to_string();
-        }
-    }
-
     /// What has to be on or off for a current to take this path.
     fn causes(&mut self, path: &CurrentPath) {
         let mut before = path.start;
@@ -264,84 +254,6 @@ impl<'a> Follower<'a> {
                 }
             }
             before = step.pin;
-        }
-    }
-
-    fn links(&self, path: &CurrentPath) -> Vec<ChainLink> {
-        let start = |pin| ChainLink { through: STARTS.to_string(), ..self.bare(pin) };
-        let mut links: Vec<ChainLink> = path.start.map(start).into_iter().collect();
-        for step in &path.steps {
-            let Some(pin) = step.pin else {
-                links.push(negative(self.through_words(step.via)));
-                continue;
-            };
-            let first = links.is_empty();
-            let wire = if let Via::Wire(id) = step.via { Some(self.wire(id)) } else { None };
-            let (through, look) = match step.via {
-                _ if first => (STARTS.to_string(), String::new()),
-                Via::Element(id) => (self.through_words(step.via), self.look(id)),
-                via => (self.through_words(via), String::new()),
-            };
-            links.push(ChainLink { through, wire: wire.filter(|_| !first), look, ..self.bare(pin) });
-        }
-        links
-    }
-
-    fn through_words(&self, via: Via) -> String {
-        match via {
-            Via::Wire(id) => format!("wire {}", self.model.wire(id).id),
-            Via::Joint(_) => "plugged together".to_string(),
-            Via::Element(id) => {
-                let element = self.model.element(id);
-                let part = self.model.part(element.part);
-                match &element.kind {
-                    ElementKind::Derived { .. } | ElementKind::Feed(_) => "the vehicle's own wiring".to_string(),
-                    ElementKind::GroundPoint { .. } => "the body".to_string(),
-                    _ => format!("inside {}", part.name),
-                }
-            }
-        }
-    }
-
-    /// What has to be so inside a part for a current to pass.
-    fn look(&self, id: ElementId) -> String {
-        let element = self.model.element(id);
-        let part = self.model.part(element.part);
-        match &element.kind {
-            ElementKind::Fuse { rating, .. } if part.form.family == Family::Breaker => format!("breaker {rating} set"),
-            ElementKind::Fuse { rating, .. } => format!("fuse {rating} whole"),
-            ElementKind::Contact { relay, .. } => {
-                let on = self.solved.assembly.reading(self.model, &self.at.nominal, *relay) == Reading::On;
-                format!("{} {}", self.model.signals[relay.0].name, if on { "in" } else { "out" })
-            }
-            ElementKind::Diode { knee, .. } => format!("diode, drops about {knee}"),
-            ElementKind::Throw { input: Some(input), .. } => {
-                let input_at = self.at.nominal.position(self.solved.assembly.input(*input));
-                let input = &self.model.inputs[input.0];
-                format!("{} {}", input.title, input.positions[usize::from(input_at)])
-            }
-            ElementKind::Feed(feed) => format!("{} on", self.model.inputs[feed.input.0].title),
-            ElementKind::Output { .. } => "output on".to_string(),
-            ElementKind::Converter { volts, .. } => format!("gives {volts}"),
-            _ => String::new(),
-        }
-    }
-
-    fn wire(&self, id: WireId) -> ChainWire {
-        let wire = self.model.wire(id);
-        let gauge = super::pins::printed_gauge(self.model, id);
-        ChainWire { id: wire.id.to_string(), colour: wire.colour, gauge }
-    }
-
-    fn bare(&self, pin: PinId) -> ChainLink {
-        ChainLink {
-            through: String::new(),
-            wire: None,
-            pin: self.model.pin_name(pin),
-            probe: probe(self.model, pin).map(|cavity| self.model.pin_name(cavity)).unwrap_or_default(),
-            place: self.model.place_name(self.model.part(self.model.pin(pin).part).at).to_string(),
-            volts: self.corners.expected(self.at, pin),
-            look: String::new(),
         }
     }
 
@@ -374,24 +286,6 @@ impl<'a> Follower<'a> {
         let source = model.part(path.source);
         let title = format!("Picture of {} ({})", source.name, source.title);
         self.push(title, ChainKind::Picture, links);
-    }
-
-    fn picture_pin(&self, pin: PinId) -> ChainLink {
-        ChainLink { volts: None, ..self.bare(pin) }
-    }
-}
-
-/// The battery's negative as the end of a chain.
-fn negative(through: String) -> ChainLink {
-    let nought = Metered::new(Volts::new(0.0));
-    ChainLink {
-        through,
-        wire: None,
-        pin: "battery −".to_string(),
-        probe: String::new(),
-        place: String::new(),
-        volts: Some(Expected { nominal: nought, least: nought, most: nought }),
-        look: String::new(),
     }
 }
 
