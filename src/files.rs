@@ -2,6 +2,7 @@
 
 #![allow(clippy::disallowed_methods)] // This is the door.
 
+use crate::form::resembles::by_beginning;
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -15,11 +16,37 @@ pub fn between_writes() -> MutexGuard<'static, ()> {
     WRITING.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
+/// Why a file can't be used as text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unusable {
+    /// In words for people: not there, not a file, too large, not UTF-8 (with the line).
+    Because(String),
+    /// It begins as files do that are no text: what it seems to be.
+    Seems(&'static str),
+}
+
 /// Reads a whole text file of at most `most` bytes.
 ///
 /// # Errors
-/// In words for people: not there, not a file, too large, not UTF-8 (with the line).
-pub fn read_text(path: &Path, most: usize) -> Result<String, String> {
+/// Why it can't be used.
+pub fn read_text(path: &Path, most: usize) -> Result<String, Unusable> {
+    let bytes = read(path, most).map_err(Unusable::Because)?;
+    if let Some(what) = by_beginning(&bytes) {
+        return Err(Unusable::Seems(what));
+    }
+    if bytes.len() > most {
+        let message = format!("it is larger than {} MB; a spec of a real vehicle has some tens of kB", most >> 20);
+        return Err(Unusable::Because(message));
+    }
+    String::from_utf8(bytes).map_err(|e| {
+        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
+        let line = good.iter().filter(|&&b| b == b'\n').count() + 1;
+        Unusable::Because(format!("it is not UTF-8 text: the first bad byte is in line {line}; save it as UTF-8"))
+    })
+}
+
+/// A file's bytes, one more than `most` where there are more.
+fn read(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     let about = |e: io::Error| match e.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_string(),
         io::ErrorKind::PermissionDenied => "permission to read it is denied".to_string(),
@@ -32,14 +59,7 @@ pub fn read_text(path: &Path, most: usize) -> Result<String, String> {
     }
     let mut bytes = Vec::new();
     fs::File::open(path).map_err(about)?.take(most as u64 + 1).read_to_end(&mut bytes).map_err(about)?;
-    if bytes.len() > most {
-        return Err(format!("it is larger than {} MB; a spec of a real vehicle has some tens of kB", most >> 20));
-    }
-    String::from_utf8(bytes).map_err(|e| {
-        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
-        let line = good.iter().filter(|&&b| b == b'\n').count() + 1;
-        format!("it is not UTF-8 text: the first bad byte is in line {line}; save it as UTF-8")
-    })
+    Ok(bytes)
 }
 
 /// The path with links resolved, where that is possible, to tell whether two names are one file.

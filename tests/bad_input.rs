@@ -56,6 +56,19 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
     vec![
         ("empty", Vec::new(), "the file is empty"),
         ("only a comment", b"# later\n".to_vec(), "the file is empty"),
+        ("a table", b"Wire,Colour\n1,RD\n2,BK\n".to_vec(), "seems to be a table (CSV), not a spec"),
+        ("a table with colons", b"What;Note\nF1;at: bay\nF2;dash\n".to_vec(), "seems to be a table (CSV)"),
+        ("JSON", b"{\"job\": {\"title\": \"x\"}}\n".to_vec(), "seems to be JSON, not a spec"),
+        ("a page", b"\n<!DOCTYPE html>\n<title>x</title>\n".to_vec(), "seems to be a web page (HTML), not a spec"),
+        ("a picture", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR".to_vec(), "seems to be a picture (PNG), not a spec"),
+        (
+            "a large picture",
+            [b"\xff\xd8\xff\xe0".as_slice(), &vec![0; 5 << 20]].concat(),
+            "a picture (JPEG), not a spec",
+        ),
+        ("a document", b"%PDF-1.7\n1 0 obj\n".to_vec(), "seems to be a document (PDF), not a spec"),
+        ("an archive", b"PK\x03\x04\x14\0".to_vec(), "as office programs save their documents and tables in"),
+        ("a parts file", b"parts-file: 1\nparts: {}\n".to_vec(), "this is a parts file, not a spec"),
         ("a list", b"- harness: 1\n".to_vec(), "a map that starts with `harness: 1`"),
         ("a word", b"harness\n".to_vec(), "a map that starts with `harness: 1`"),
         ("no version", b"job: {title: x}\n".to_vec(), "`harness: 1` is missing"),
@@ -153,6 +166,22 @@ fn what_cannot_be_used_is_refused_with_a_clear_word() {
     }
 }
 
+/// What the program writes is the likeliest file to be given to it by mistake.
+#[test]
+fn what_build_writes_is_told_from_a_spec() {
+    let written = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-builds/first-harness");
+    let mut kinds = Vec::new();
+    for entry in fs::read_dir(written).unwrap() {
+        let path = entry.unwrap().path();
+        let folder = folder(&[("spec.yaml", &fs::read(&path).unwrap())]);
+        let said = refused(folder.path(), "check");
+        assert!(said.contains("this seems to be "), "{}:\n{said}", path.display());
+        assert!(said.contains("a YAML text that starts with `harness: 1`"), "{said}");
+        kinds.push(path.extension().unwrap().to_owned());
+    }
+    assert!(["csv", "html", "svg", "json", "dot"].iter().all(|kind| kinds.iter().any(|k| k == kind)), "{kinds:?}");
+}
+
 #[test]
 fn every_command_refuses_alike() {
     let folder = folder(&[("spec.yaml", format!("{HEAD}wire: []\n").as_bytes())]);
@@ -213,7 +242,10 @@ fn includes_that_lead_nowhere() {
     assert!(said.contains("shop.yaml: there is no such file") && said.contains("spec.yaml:5:"), "{said}");
     assert!(one(".", &[]).contains("it is a folder"));
     assert!(one("spec.yaml", &[]).contains("`spec.yaml` includes itself"));
-    assert!(one("shop.yaml", &[("shop.yaml", b"harness: 1\n")]).contains("`parts-file: 1` is missing"));
+    assert!(one("shop.yaml", &[("shop.yaml", b"harness: 1\n")]).contains("this is a spec, not a parts file"));
+    assert!(one("shop.yaml", &[("shop.yaml", b"parts: {}\n")]).contains("`parts-file: 1` is missing"));
+    let table = one("shop.csv", &[("shop.csv", b"Part,Price\nA,1\n")]);
+    assert!(table.contains("a table (CSV), not a parts file") && table.contains("spec.yaml:5:"), "{table}");
     let ring: &[(&str, &[u8])] =
         &[("a.yaml", b"parts-file: 1\ninclude: [b.yaml]\n"), ("b.yaml", b"parts-file: 1\ninclude: [./a.yaml]\n")];
     assert!(one("a.yaml", ring).contains("`./a.yaml` includes itself"));

@@ -158,6 +158,9 @@ impl Tokens<'_> {
 
     fn checked(&mut self) -> Parsed<(Name, Place)> {
         let (word, place) = (self.peek().to_string(), self.place(self.next));
+        if word.is_empty() {
+            return self.problem("the condition stops where a name is needed");
+        }
         let mut reader = Reader::default();
         match Name::checked(&word, place, &mut reader) {
             Some(name) => {
@@ -187,7 +190,13 @@ impl Condition {
 impl Form for Condition {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let text = reader.scalar(node, "a condition")?;
-        Condition::parse(text, node.place).map_err(|problem| reader.tell(*problem)).ok()
+        Condition::parse(text, node.place)
+            .map_err(|problem| {
+                if !reader.told_in(text, problem.place.unwrap_or(node.place)) {
+                    reader.tell(*problem);
+                }
+            })
+            .ok()
     }
     fn schema(_: &mut Schemas) -> Value {
         json!({ "title": "a condition", "type": "string", "examples": ["reverse and not left-turn", "key = run"] })

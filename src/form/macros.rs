@@ -10,17 +10,22 @@ macro_rules! form {
     }) => {
         $(#[doc = $doc])*
         #[derive(Debug, Clone)]
-        pub struct $name { $( $(#[doc = $fdoc])+ pub $field: $ty, )+ }
+        pub struct $name {
+            $( $(#[doc = $fdoc])+ pub $field: $ty, )+
+            /// Whether something of it was told and left out: what only follows from that is not told again.
+            pub dented: bool,
+        }
 
         impl $crate::form::Form for $name {
             fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+                let told = reader.told();
                 let entries = reader.map(node, $what)?;
                 let keys: Vec<String> = vec![$( $crate::form::macros::key(stringify!($field)) ),+];
                 let known: Vec<&str> = keys.iter().map(String::as_str).collect();
                 reader.unknown_keys(entries, &known, $what);
                 $( let $field: Option<$ty> =
                     reader.field(entries, &$crate::form::macros::key(stringify!($field)), node.place, $what); )+
-                Some($name { $( $field: $field?, )+ })
+                Some($name { $( $field: $field?, )+ dented: reader.told() > told })
             }
             fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
                 schemas.named(stringify!($name), |schemas| {

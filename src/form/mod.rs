@@ -9,10 +9,11 @@ pub mod macros;
 pub mod node;
 pub mod place;
 pub mod reader;
+pub mod resembles;
 pub mod values;
 
 pub use condition::{Condition, Expr};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
-pub use reader::{Entries, Entry, Form, Needed, Placed, Reader, Schemas};
+pub use reader::{Entries, Entry, Form, Lost, Needed, Placed, Reader, Schemas};
 pub use values::{Colour, End, Name, Range, Text, YesNo};

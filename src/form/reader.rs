@@ -2,10 +2,10 @@
 //! left out of its form and told, and reading goes on.
 
 use super::node::{Kind, Node};
-use super::place::{Place, Problem, suggestion};
+use super::place::{Place, Problem, nearest, suggestion};
 use super::values::Name;
 use serde_json::{Map, Value, json};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Deref;
 
 /// A type that stands in a file: how it is read, and the JSON Schema of what it accepts.
@@ -27,17 +27,107 @@ pub trait Form: Sized {
 /// Unknown keys told of one map.
 const MOST_UNKNOWN: usize = 20;
 
+/// Places of one malformed name that are shown, beside its first.
+const MOST_SAME: usize = 3;
+
 /// Collects problems while forms are read.
 #[derive(Debug, Default)]
 pub struct Reader {
     /// All that was wrong, in the order met.
     pub problems: Vec<Problem>,
+    /// Names that stand where nothing could be read.
+    pub lost: Lost,
+    /// For each malformed name, the problem that tells it.
+    malformed: BTreeMap<String, usize>,
+    /// For each unknown key, by its place, the key that it was taken for.
+    taken_for: BTreeMap<Place, String>,
+    /// How often something was told, further places of one problem counted.
+    told: usize,
+}
+
+/// Names that were written, but where they could not be read: what refers to them is no further mistake.
+#[derive(Debug, Clone, Default)]
+pub struct Lost(BTreeSet<String>);
+
+impl Lost {
+    /// Whether a name, or one that differs from it in its case and its joints alone, is among them.
+    pub fn holds(&self, name: &str) -> bool {
+        self.0.contains(&bare(name))
+    }
+
+    /// Whether nothing was lost.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// Takes up the names that an unreadable value may hold: keys, items of lists, and what stands under `name`.
+    fn add(&mut self, node: &Node) {
+        match &node.kind {
+            Kind::Empty => {}
+            Kind::Scalar(text) => {
+                self.0.insert(bare(text));
+                self.0.extend(text.split([',', ' ', '\t', '\n', '\r']).map(bare));
+            }
+            Kind::List(items) => items.iter().for_each(|item| self.add(item)),
+            Kind::Map(entries) => {
+                for (key, value) in entries {
+                    self.0.insert(bare(&key.value));
+                    let named = matches!(key.as_str(), "name" | "relay");
+                    if named || !matches!(value.kind, Kind::Scalar(_)) {
+                        self.add(value);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Letters and digits alone: `engine bay`, `Engine-Bay` and `engine_bay` are one.
+fn bare(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 impl Reader {
     /// Notes a problem.
     pub fn tell(&mut self, problem: Problem) {
+        self.told += 1;
         self.problems.push(problem);
+    }
+
+    /// How often something was told so far: what is read while this grows is dented.
+    pub fn told(&self) -> usize {
+        self.told
+    }
+
+    /// Takes a value as unreadable: names in it count as lost.
+    pub fn lose(&mut self, node: &Node) {
+        self.lost.add(node);
+    }
+
+    /// Tells of a malformed name. The same name again is no further problem, but a further place of the first.
+    pub fn malformed(&mut self, text: &str, problem: Problem) {
+        match (self.malformed.get(text), problem.place) {
+            (Some(&first), Some(place)) => {
+                self.told += 1;
+                let also = &mut self.problems[first].also;
+                if also.len() < MOST_SAME {
+                    also.push((place, "again here".to_string()));
+                }
+            }
+            _ => {
+                self.malformed.insert(text.to_string(), self.problems.len());
+                self.lost.0.insert(bare(text));
+                self.tell(problem);
+            }
+        }
+    }
+
+    /// Whether a text holds a malformed name that has been told; it is then one more place of that.
+    pub fn told_in(&mut self, text: &str, place: Place) -> bool {
+        let within = |name: &&String| name.contains(char::is_alphanumeric) && text.contains(name.as_str());
+        let Some(name) = self.malformed.keys().find(within).cloned() else { return false };
+        self.malformed(&name, Problem::at(place, ""));
+        true
     }
 
     /// The text of a scalar, or a problem that says what was expected.
@@ -69,6 +159,10 @@ impl Reader {
     pub fn unknown_keys(&mut self, entries: &[(Placed<String>, Node)], known: &[&str], what: &str) {
         let unknown = entries.iter().filter(|(key, _)| !known.contains(&key.as_str()));
         for (key, value) in unknown.take(MOST_UNKNOWN) {
+            self.lose(value);
+            if let Some(near) = nearest(&key.value, known.iter().copied()) {
+                self.taken_for.insert(key.place, near.to_string());
+            }
             let hint = match value.kind {
                 Kind::Empty if key.value.starts_with(|c: char| c.is_ascii_digit()) => {
                     "if it belongs to the number before the comma, write a point: `3.5 m`".to_string()
@@ -98,6 +192,10 @@ impl Reader {
             // entry is still looked at; the problem has been told.
             Some((_, node)) => T::read(node, self).or_else(T::absent),
             None => T::absent().or_else(|| {
+                let taken_for = |k: &Placed<String>| self.taken_for.get(&k.place).is_some_and(|near| near == key);
+                if entries.iter().any(|(k, _)| taken_for(k)) {
+                    return T::missing(); // Misspelt, which has been told.
+                }
                 self.tell(Problem::at(at, format!("{what} needs `{key}`")).label(format!("`{key}` is missing")));
                 T::missing()
             }),
@@ -175,9 +273,19 @@ impl<T: Form> Form for Option<T> {
 impl<T: Form> Form for Vec<T> {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         match &node.kind {
-            Kind::List(items) => Some(items.iter().filter_map(|item| T::read(item, reader)).collect()),
+            Kind::List(items) => {
+                let mut all = Vec::new();
+                for item in items {
+                    match T::read(item, reader) {
+                        Some(value) => all.push(value),
+                        None => reader.lose(item),
+                    }
+                }
+                Some(all)
+            }
             Kind::Empty => Some(Vec::new()),
             _ => {
+                reader.lose(node);
                 reader.tell(
                     Problem::at(node.place, format!("a list is needed here, not {}", node.shape()))
                         .hint("start each item with `- `, or write [a, b]"),
@@ -218,6 +326,8 @@ pub struct Entry<T> {
     pub name: Placed<Name>,
     /// The value, if it could be read.
     pub body: Option<T>,
+    /// Whether something of it was told.
+    pub dented: bool,
 }
 
 /// A map from names to things, in the order written.
@@ -252,11 +362,17 @@ impl<T: Form> Form for Entries<T> {
         if matches!(node.kind, Kind::Empty) {
             return Some(Entries::default());
         }
-        let entries = reader.map(node, "this")?;
+        let Some(entries) = reader.map(node, "this") else {
+            reader.lose(node);
+            return None;
+        };
         let mut all = Vec::new();
         for (key, value) in entries {
             let Some(name) = Name::checked(&key.value, key.place, reader) else { continue };
-            all.push(Entry { name: Placed { value: name, place: key.place }, body: T::read(value, reader) });
+            let told = reader.told;
+            let body = T::read(value, reader);
+            let dented = reader.told > told;
+            all.push(Entry { name: Placed { value: name, place: key.place }, body, dented });
         }
         Some(Entries(all))
     }

@@ -39,10 +39,13 @@ impl Name {
         } else {
             return Some(Name(text.to_string()));
         };
-        reader.tell(
-            Problem::at(place, problem)
-                .hint("names are made of letters, digits, `-`, `_` and `+`; titles and notes may hold any text"),
-        );
+        let problem = Problem::at(place, problem)
+            .hint("names are made of letters, digits, `-`, `_` and `+`; titles and notes may hold any text");
+        if text.is_empty() {
+            reader.tell(problem);
+        } else {
+            reader.malformed(text, problem);
+        }
         None
     }
 }
@@ -371,8 +374,12 @@ impl<T: Form> Form for Vec<(Placed<Name>, T)> {
         if matches!(node.kind, Kind::Empty) {
             return Some(Vec::new());
         }
+        let Some(entries) = reader.map(node, "this") else {
+            reader.lose(node);
+            return None;
+        };
         let mut pairs = Vec::new();
-        for (key, value) in reader.map(node, "this")? {
+        for (key, value) in entries {
             if let (Some(name), Some(value)) = (Name::checked(&key.value, key.place, reader), T::read(value, reader)) {
                 pairs.push((Placed { value: name, place: key.place }, value));
             }

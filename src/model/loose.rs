@@ -20,6 +20,12 @@ pub struct LooseWire {
 }
 
 impl LooseWire {
+    /// Whether its part has no pins because its kind could not be read, which has been told.
+    pub(super) fn is_of_dented(&self, model: &Model) -> bool {
+        let part = model.part(self.part);
+        part.form.dented && part.pins.is_empty()
+    }
+
     /// What is wrong with it, where, and what to do.
     pub fn problem(&self, model: &Model) -> Problem {
         let part = model.part(self.part);
@@ -31,7 +37,11 @@ impl LooseWire {
             }
             None => {
                 let message = format!("wire {} ends at `{}`, which has {} pins", self.id, self.end, pins.len());
-                (message, format!("name one, for example `{}.{}`; its pins: {}", part.name, pins[0], pins.join(", ")))
+                let hint = match pins.first() {
+                    Some(pin) => format!("name one, for example `{}.{pin}`; its pins: {}", part.name, pins.join(", ")),
+                    None => format!("`{}` is a kind of part without pins: no wire can end there", part.use_name),
+                };
+                (message, hint)
             }
         };
         let kind = format!("a {}", part.use_name);

@@ -2,9 +2,11 @@
 
 use super::forms::SpecForm;
 use crate::catalogue::form::{PartForm, PartsFile};
-use crate::files;
+use crate::files::{self, Unusable};
 use crate::form::node::{self, LARGEST_FILE};
-use crate::form::{Entries, Form, Kind, Node, Placed, Problem, Reader, Schemas, Sources, Text};
+use crate::form::place::nearest;
+use crate::form::resembles;
+use crate::form::{Entries, Form, Kind as Shape, Lost, Node, Placed, Problem, Reader, Schemas, Sources, Text};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -22,6 +24,10 @@ pub struct SpecRead {
     pub sources: Sources,
     /// All that is wrong so far.
     pub problems: Vec<Problem>,
+    /// Names that were written where nothing could be read.
+    pub lost: Lost,
+    /// Whether a parts file that was to be read could not be.
+    pub parts_missing: bool,
 }
 
 /// The parts of parts files, nearest first.
@@ -33,15 +39,15 @@ pub struct PartsRead(pub Vec<Entries<PartForm>>);
 pub fn read(path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
     let mut reader = Reader::default();
-    if let Some(root) = tree(path, None, &mut out.sources, &mut reader)
-        && right_version(&root, "harness", &mut reader)
+    if let Some(root) = tree(path, Kind::Spec, None, &mut out.sources, &mut reader)
+        && right_version(&root, Kind::Spec, &mut reader)
     {
         out.form = SpecForm::read(&root, &mut reader);
         let includes = out.form.as_ref().map(|form| form.include.clone()).unwrap_or_default();
-        let mut includer = Includer { sources: &mut out.sources, reader: &mut reader, parts: &mut out.parts };
-        includer.all(path, &includes, &mut vec![files::identity(path)]);
+        out.parts_missing = listed(&root, "include") != Some(includes.len());
+        Includer { out: &mut out, reader: &mut reader }.all(path, &includes, &mut vec![files::identity(path)]);
     }
-    out.problems = reader.problems;
+    (out.problems, out.lost) = (reader.problems, reader.lost);
     out
 }
 
@@ -50,12 +56,8 @@ pub fn read_parts(path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
     let mut reader = Reader::default();
     let here = [Placed { value: Text(path.display().to_string()), place: Default::default() }];
-    Includer { sources: &mut out.sources, reader: &mut reader, parts: &mut out.parts }.all(
-        Path::new(""),
-        &here,
-        &mut Vec::new(),
-    );
-    out.problems = reader.problems;
+    Includer { out: &mut out, reader: &mut reader }.all(Path::new(""), &here, &mut Vec::new());
+    (out.problems, out.lost) = (reader.problems, reader.lost);
     out
 }
 
@@ -64,6 +66,17 @@ pub fn schema() -> Value {
     let mut schemas = Schemas::default();
     let root = SpecForm::schema(&mut schemas);
     schemas.document("A harness spec", root)
+}
+
+/// How many items a key's list has, none where it isn't there; `None` where it is no list, or misspelt.
+fn listed(root: &Node, key: &str) -> Option<usize> {
+    let Shape::Map(entries) = &root.kind else { return Some(0) };
+    match entries.iter().find(|(k, _)| k.value == key).map(|(_, node)| &node.kind) {
+        None => entries.iter().all(|(k, _)| nearest(&k.value, [key]).is_none()).then_some(0),
+        Some(Shape::Empty) => Some(0),
+        Some(Shape::List(items)) => Some(items.len()),
+        Some(_) => None,
+    }
 }
 
 /// Size of all that was read so far.
@@ -78,61 +91,114 @@ pub fn parts_schema() -> Value {
     schemas.document("A parts file", root)
 }
 
-fn tree(path: &Path, from: Option<&Placed<Text>>, sources: &mut Sources, reader: &mut Reader) -> Option<Node> {
+/// What stands in a file of `kind`. `from` is what includes it.
+fn tree(
+    path: &Path,
+    kind: Kind,
+    from: Option<&Placed<Text>>,
+    sources: &mut Sources,
+    reader: &mut Reader,
+) -> Option<Node> {
+    let about_file = |message: String| match from {
+        Some(include) => Problem::at(include.place, format!("{}: {message}", path.display())).label("included here"),
+        None => Problem::whole(format!("{}: {message}", path.display())),
+    };
+    let other = |what: &str| about_file(format!("this seems to be {what}, not {}", kind.what())).hint(kind.wanted());
     match files::read_text(path, LARGEST_FILE) {
         Ok(text) if text.len() + together(sources) > LARGEST_FILE => {
-            let message =
-                format!("{}: with the files before it, it is more than {} MB", path.display(), LARGEST_FILE >> 20);
-            reader.tell(Problem { place: from.map(|include| include.place), ..Problem::whole(message) });
-            None
+            reader.tell(about_file(format!("with the files before it, it is more than {} MB", LARGEST_FILE >> 20)));
         }
         Ok(text) => {
+            if let Some(what) = resembles::by_text(&text) {
+                reader.tell(other(what));
+                return None;
+            }
             let file = sources.add(path, text);
             match node::parse(file, &sources.files[file].text) {
-                Ok(root) => Some(root),
-                Err(problems) => {
-                    for problem in problems {
-                        let message = match problem.place {
-                            Some(_) => problem.message,
-                            None => format!("{}: {}", path.display(), problem.message),
-                        };
-                        reader.tell(Problem { message, ..problem });
+                Ok(root) => return Some(root),
+                Err(problems) => problems.into_iter().for_each(|problem| match problem.place {
+                    Some(_) => reader.tell(problem),
+                    None => {
+                        let hint = problem.hint.unwrap_or_else(|| kind.wanted());
+                        reader.tell(about_file(problem.message).hint(hint));
                     }
-                    None
-                }
+                }),
             }
         }
-        Err(why) => {
-            let message = format!("{}: {why}", path.display());
-            reader.tell(match from {
-                Some(include) => Problem::at(include.place, message).label("included here"),
-                None => Problem::whole(message)
-                    .hint("give the path of a spec, for example harness-specs/first-harness.yaml"),
-            });
-            None
+        Err(Unusable::Seems(what)) => reader.tell(other(what)),
+        Err(Unusable::Because(why)) => reader.tell(about_file(why).hint(kind.wanted())),
+    }
+    None
+}
+
+/// The two kinds of file that are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Spec,
+    Parts,
+}
+
+impl Kind {
+    /// The key that holds the version of its form.
+    fn key(self) -> &'static str {
+        match self {
+            Kind::Spec => "harness",
+            Kind::Parts => "parts-file",
         }
+    }
+
+    fn what(self) -> &'static str {
+        match self {
+            Kind::Spec => "a spec",
+            Kind::Parts => "a parts file",
+        }
+    }
+
+    fn wanted(self) -> String {
+        let example = match self {
+            Kind::Spec => "; for example harness-specs/first-harness.yaml",
+            Kind::Parts => "",
+        };
+        format!("give the path of {}, a YAML text that starts with `{}: 1`{example}", self.what(), self.key())
     }
 }
 
 /// Looks at the version before anything else, so that a file of another kind or time gets one clear word.
-fn right_version(root: &Node, key: &str, reader: &mut Reader) -> bool {
-    let Kind::Map(entries) = &root.kind else {
+fn right_version(root: &Node, kind: Kind, reader: &mut Reader) -> bool {
+    let key = kind.key();
+    let Shape::Map(entries) = &root.kind else {
         reader.tell(
-            Problem::at(root.place, format!("a file of this kind is a map that starts with `{key}: 1`"))
-                .label(format!("this is {}", root.shape())),
+            Problem::at(root.place, format!("{} is a map that starts with `{key}: 1`", kind.what()))
+                .label(format!("this is {}", root.shape()))
+                .hint(kind.wanted()),
         );
         return false;
     };
-    match entries.iter().find(|(k, _)| k.value == key) {
-        None => {
+    let value = |key: &str| entries.iter().find(|(k, _)| k.value == key);
+    match (value(key), kind) {
+        (None, Kind::Spec) if value(Kind::Parts.key()).is_some() => {
+            reader.tell(
+                Problem::at(root.place, "this is a parts file, not a spec")
+                    .hint("give the path of a spec that includes it"),
+            );
+            false
+        }
+        (None, Kind::Parts) if value(Kind::Spec.key()).is_some() => {
+            reader.tell(
+                Problem::at(root.place, "this is a spec, not a parts file: `parts-file: 1` is missing")
+                    .hint("a spec includes files of parts alone, each with `parts-file: 1` in its first line"),
+            );
+            false
+        }
+        (None, _) => {
             reader.tell(
                 Problem::at(root.place, format!("`{key}: 1` is missing, the version of this form"))
                     .hint(format!("put `{key}: 1` in the first line")),
             );
             false
         }
-        Some((_, Node { kind: Kind::Scalar(text), .. })) if text == "1" => true,
-        Some((_, node)) => {
+        (Some((_, Node { kind: Shape::Scalar(text), .. })), _) if text == "1" => true,
+        (Some((_, node)), _) => {
             reader.tell(
                 Problem::at(node.place, "this version of the form is not known to this program")
                     .label("only version 1 is")
@@ -144,16 +210,15 @@ fn right_version(root: &Node, key: &str, reader: &mut Reader) -> bool {
 }
 
 struct Includer<'a> {
-    sources: &'a mut Sources,
+    out: &'a mut SpecRead,
     reader: &'a mut Reader,
-    parts: &'a mut PartsRead,
 }
 
 impl Includer<'_> {
     /// Reads what `from` includes; `above` are the files on the way here.
     fn all(&mut self, from: &Path, includes: &[Placed<Text>], above: &mut Vec<PathBuf>) {
         for (i, include) in includes.iter().enumerate() {
-            if i >= MOST_FILES || self.sources.files.len() >= MOST_FILES {
+            if i >= MOST_FILES || self.out.sources.files.len() >= MOST_FILES {
                 self.reader.tell(Problem::at(include.place, format!("more than {MOST_FILES} files are included")));
                 return;
             }
@@ -166,16 +231,17 @@ impl Includer<'_> {
                 );
                 continue;
             }
-            if self.sources.files.iter().any(|f| files::identity(&f.path) == identity) {
+            if self.out.sources.files.iter().any(|f| files::identity(&f.path) == identity) {
                 continue;
             }
             let from_file = if from.as_os_str().is_empty() { None } else { Some(include) };
-            let Some(root) = tree(&path, from_file, self.sources, self.reader) else { continue };
-            if !right_version(&root, "parts-file", self.reader) {
-                continue;
-            }
-            if let Some(file) = PartsFile::read(&root, self.reader) {
-                self.parts.0.push(file.parts);
+            let root = tree(&path, Kind::Parts, from_file, &mut self.out.sources, self.reader)
+                .filter(|root| right_version(root, Kind::Parts, self.reader));
+            let file = root.as_ref().and_then(|root| PartsFile::read(root, self.reader));
+            let includes = root.as_ref().and_then(|root| listed(root, "include"));
+            self.out.parts_missing |= includes.is_none() || includes != file.as_ref().map(|file| file.include.len());
+            if let Some(file) = file {
+                self.out.parts.0.push(file.parts);
                 above.push(identity);
                 self.all(&path, &file.include, above);
                 above.pop();

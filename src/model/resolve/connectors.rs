@@ -60,6 +60,9 @@ impl Resolver<'_> {
             return;
         }
         if mine.len() != theirs.len() {
+            if self.model.part(half).form.dented || self.model.part(other).form.dented {
+                return;
+            }
             let message = format!(
                 "`{}` has {} cavities and `{}` has {}: they don't mate",
                 self.model.part(half).name,
@@ -92,7 +95,8 @@ impl Resolver<'_> {
     /// A pin of a part by name, told if there is none.
     pub(super) fn pin_of(&mut self, part: PartId, name: &Placed<Name>) -> Option<PinId> {
         let found = self.model.pin_named(part, name);
-        if found.is_none() {
+        let told = |problem: &Problem| problem.place == Some(name.place);
+        if found.is_none() && !self.lost.holds(name) && !self.problems.iter().any(told) {
             let pins: Vec<&str> = self.model.part(part).pins.iter().map(|&p| self.model.pin(p).name.as_str()).collect();
             let hint = suggestion(name, pins.iter().copied(), "its pins");
             let of = self.model.part(part).name.clone();

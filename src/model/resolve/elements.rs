@@ -138,7 +138,8 @@ impl Resolver<'_> {
 
     fn signal(&mut self, name: &Placed<Name>, signals: &Signals) -> Option<SignalId> {
         let found = signals.iter().find(|(n, _)| *n == name.value).map(|(_, s)| *s);
-        if found.is_none() {
+        let told = |problem: &Problem| problem.place == Some(name.place);
+        if found.is_none() && !self.lost.holds(name) && !self.problems.iter().any(told) {
             self.tell(
                 Problem::at(name.place, format!("`{}` is not a relay of this part", name.value))
                     .hint("a contact's `of` names the `relay` of one of its coils"),
@@ -150,6 +151,7 @@ impl Resolver<'_> {
     fn pair(&mut self, part: PartId, between: &[Placed<Name>]) -> Option<[PinId; 2]> {
         match between {
             [a, b] => Some([self.pin_of(part, a)?, self.pin_of(part, b)?]),
+            _ if self.model.part(part).form.dented => None,
             _ => {
                 let place = between.first().map_or(self.model.part(part).place, |p| p.place);
                 self.tell(Problem::at(place, "exactly two pins are needed").hint("between: [\"1\", \"2\"]"));
@@ -226,7 +228,10 @@ impl Resolver<'_> {
             Inside::Switch(s) => return self.throws(part, s),
             Inside::Output(o) => {
                 let Some(other) = o.feed.as_ref().or(o.ground.as_ref()) else {
-                    self.tell(Problem::at(o.pin.place, "an output needs `feed` (high side) or `ground` (low side)"));
+                    if !o.dented {
+                        let message = "an output needs `feed` (high side) or `ground` (low side)";
+                        self.tell(Problem::at(o.pin.place, message));
+                    }
                     return None;
                 };
                 ElementKind::Output {

@@ -28,6 +28,7 @@ impl Resolver<'_> {
     /// Inputs by name and position; their conditions and wires come when all parts are known.
     pub(super) fn inputs(&mut self) {
         let form = self.form;
+        self.note_broken(&form.inputs);
         for (name, input) in form.inputs.iter() {
             if self.enough() {
                 return;
@@ -48,15 +49,17 @@ impl Resolver<'_> {
                     .as_ref()
                     .map_or_else(|| vec![Name::new("off"), Name::new("on")], |(positions, _)| positions.clone());
             } else if positions.len() < 2 {
-                self.tell(
-                    Problem::at(input.positions[0].place, format!("`{}` needs at least two positions", name.value))
-                        .hint("the one at rest comes first: [off, on]"),
-                );
+                if !input.dented {
+                    self.tell(
+                        Problem::at(input.positions[0].place, format!("`{}` needs at least two positions", name.value))
+                            .hint("the one at rest comes first: [off, on]"),
+                    );
+                }
                 continue;
             }
             if let Some((of_switch, _)) = &switch {
                 for given in &input.positions {
-                    if !of_switch.contains(&given.value) {
+                    if !of_switch.contains(&given.value) && !self.lost.holds(given) {
                         let hint = suggestion(given, of_switch.iter().map(|p| p.as_str()), "its positions");
                         self.tell(
                             Problem::at(given.place, format!("the switch has no position `{}`", given.value))
@@ -123,7 +126,9 @@ impl Resolver<'_> {
 
     fn input_switch(&mut self, id: InputId, name: &Placed<Name>, input: &InputForm, kind: Option<InputKind>) {
         let Some(part_name) = &input.part else {
-            if let Some(kind) = kind {
+            if let Some(kind) = kind
+                && !input.dented
+            {
                 self.tell(
                     Problem::at(name.place, format!("`{}` is a {kind}, so it needs `part`", name.value))
                         .hint("name the switch that it moves: part: SW1"),
@@ -133,7 +138,9 @@ impl Resolver<'_> {
         };
         let Some(part) = self.known_part(&part_name.value, part_name.place, "switch") else { return };
         let has_switch = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Switch(_)));
-        if !has_switch {
+        if !has_switch && self.model.part(part).form.dented {
+            // What it has inside could not all be read, which has been told.
+        } else if !has_switch {
             let message = format!("`{}` has no switch inside that `{}` could move", part_name.value, name.value);
             self.tell(Problem::at(part_name.place, message));
         } else if let Some(other) = self.model.inputs.iter().find(|i| i.switch == Some(part)) {
@@ -158,10 +165,12 @@ impl Resolver<'_> {
         let at = match &input.at {
             Some(at) => self.place(at),
             None => {
-                self.tell(
-                    Problem::at(name.place, format!("`{}` needs `at`", name.value))
-                        .hint("say where the vehicle's wire is taken: at: tail"),
-                );
+                if !input.dented {
+                    self.tell(
+                        Problem::at(name.place, format!("`{}` needs `at`", name.value))
+                            .hint("say where the vehicle's wire is taken: at: tail"),
+                    );
+                }
                 None
             }
         };
@@ -245,12 +254,7 @@ impl Resolver<'_> {
                 return;
             }
             let Some(screen) = self.model.screens.iter().position(|s| s.name == name.value) else {
-                if !form.screens.names().any(|n| n.value == name.value) {
-                    let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
-                    self.tell(
-                        Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint),
-                    );
-                }
+                self.unknown_screen(name);
                 continue;
             };
             for (i, view) in views.iter().enumerate() {
@@ -271,6 +275,7 @@ impl Resolver<'_> {
                 self.tell(Problem::at(otherwise.place, "lines after `otherwise` never count").hint("put it last"));
                 return None;
             }
+            _ if view.dented => return None,
             _ => {
                 let place = view.show.as_ref().or(view.otherwise.as_ref()).map_or(of.place, |p| p.place);
                 self.tell(
@@ -293,6 +298,9 @@ impl Resolver<'_> {
         }
         let part = self.known_part(&name.value, name.place, "source")?;
         let source = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Source(_)));
+        if !source && self.model.part(part).form.dented {
+            return None;
+        }
         if !source {
             let sources: Vec<String> = self
                 .model
@@ -324,6 +332,14 @@ impl Resolver<'_> {
         }
     }
 
+    fn unknown_screen(&mut self, name: &Placed<Name>) {
+        if self.lost.holds(name) || self.form.screens.names().any(|n| n.value == name.value) {
+            return; // It stands there and has been told.
+        }
+        let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
+        self.tell(Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint));
+    }
+
     fn step(&mut self, step: &StepForm) -> Step {
         let mut changes = Vec::new();
         for (input, position) in &step.changes {
@@ -338,13 +354,7 @@ impl Resolver<'_> {
             let found = self.model.screens.iter().position(|s| s.name == screen.value).map(ScreenId);
             match (found, self.shown(shown)) {
                 (Some(screen), Some(shown_value)) => expect.push((screen, shown_value, shown.place)),
-                (None, _) => {
-                    let hint = suggestion(screen, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
-                    self.tell(
-                        Problem::at(screen.place, format!("`{}` is not a screen of this spec", screen.value))
-                            .hint(hint),
-                    );
-                }
+                (None, _) => self.unknown_screen(screen),
                 _ => {}
             }
         }

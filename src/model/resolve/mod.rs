@@ -9,10 +9,10 @@ mod parts;
 mod supplies;
 mod wires;
 
-use super::{Accepted, Job, Limits, Model, PlaceId, Run};
+use super::{Accepted, Job, Limits, LooseWire, Model, PlaceId, Run};
 use crate::catalogue::Catalogue;
 use crate::form::place::suggestion;
-use crate::form::{Name, Place, Placed, Problem, Sources};
+use crate::form::{Lost, Name, Place, Placed, Problem, Sources};
 use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 use crate::spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
 use std::collections::BTreeMap;
@@ -31,13 +31,15 @@ pub struct Unreadable {
 /// # Errors
 /// All problems of reading and of looking up together, sorted by place.
 pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadable> {
-    let SpecRead { form, parts, sources, mut problems } = read;
+    let SpecRead { form, parts, sources, mut problems, lost, parts_missing } = read;
     let Some(form) = form else { return Err(Unreadable { sources, problems }) };
     let mut all = catalogue.clone();
     for file in parts.0.iter().rev() {
         all.add(file);
     }
     all.add(&form.own_parts);
+    let kinds = parts.0.iter().chain([&form.own_parts]).flat_map(|parts| &parts.0);
+    let broken_kinds = kinds.filter(|kind| kind.body.is_none()).map(|kind| kind.name.value.clone()).collect();
     let mut resolver = Resolver {
         model: empty(&form, sources),
         form: &form,
@@ -45,15 +47,19 @@ pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadabl
         problems: Vec::new(),
         names: BTreeMap::new(),
         broken: Vec::new(),
+        broken_kinds,
+        parts_missing,
+        lost,
     };
     resolver.run();
-    let Resolver { mut model, problems: more, .. } = resolver;
+    let Resolver { mut model, problems: more, lost, .. } = resolver;
     problems.extend(more);
     if problems.is_empty() {
         return Ok(model);
     }
     // A wire to a pin that isn't there is for the checks to find; where they can't run it is told with the rest.
-    problems.extend(model.loose.iter().map(|loose| loose.problem(&model)));
+    let told = |loose: &&LooseWire| loose.is_of_dented(&model) || loose.pin.as_ref().is_some_and(|pin| lost.holds(pin));
+    problems.extend(model.loose.iter().filter(|loose| !told(loose)).map(|loose| loose.problem(&model)));
     problems.sort_by_key(|p| p.place);
     problems.dedup();
     Err(Unreadable { sources: std::mem::take(&mut model.sources), problems })
@@ -69,8 +75,15 @@ struct Resolver<'f> {
     problems: Vec<Problem>,
     /// Where each name of the one space of parts, supplies, grounds, splices, connectors and inputs was given.
     names: BTreeMap<Name, Place>,
-    /// Names that stand in the spec but whose bodies can't be used; what refers to them is not told again.
+    /// Names that stand in the spec but whose bodies can't be used, or not all of them; what refers to them and isn't
+    /// there is not told again.
     broken: Vec<Name>,
+    /// The same of kinds of part.
+    broken_kinds: Vec<Name>,
+    /// Whether there may be kinds of part that could not be read.
+    parts_missing: bool,
+    /// Names that were written where nothing could be read.
+    lost: Lost,
 }
 
 impl Resolver<'_> {
@@ -94,6 +107,11 @@ impl Resolver<'_> {
 
     fn tell(&mut self, problem: Problem) {
         self.problems.push(problem);
+    }
+
+    /// Whether a name that isn't there was written and could not be read, which has been told.
+    fn excused(&self, name: &Name) -> bool {
+        self.broken.contains(name) || self.lost.holds(name)
     }
 
     /// So much is wrong that looking further would only take time.
@@ -124,7 +142,7 @@ impl Resolver<'_> {
             let place = run.between.first().map_or(length.place, |p| p.place);
             let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| self.place(p)).collect();
             let [a, b] = ends[..] else {
-                if run.between.len() != 2 {
+                if run.between.len() != 2 && !run.dented {
                     self.tell(Problem::at(place, "a run is between two places").hint("between: [engine-bay, dash]"));
                 }
                 continue;
@@ -148,7 +166,7 @@ impl Resolver<'_> {
     /// A place by name, told if there is none.
     fn place(&mut self, name: &Placed<Name>) -> Option<PlaceId> {
         let found = self.model.places.iter().position(|p| *p == name.value).map(PlaceId);
-        if found.is_none() {
+        if found.is_none() && !self.excused(&name.value) {
             let hint = suggestion(name, self.model.places.iter().map(|p| p.as_str()), "places");
             self.tell(Problem::at(name.place, format!("`{}` is not among the places", name.value)).hint(hint));
         }

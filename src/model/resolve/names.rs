@@ -46,7 +46,7 @@ impl Resolver<'_> {
 
     fn local_signal(&mut self, name: &Name, place: Place, signals: &[(Name, SignalId)]) -> Option<Logic> {
         let found = signals.iter().find(|(n, _)| n == name).map(|(_, s)| Logic::Signal(*s));
-        if found.is_none() {
+        if found.is_none() && !self.lost.holds(name) {
             let hint = suggestion(name, signals.iter().map(|(n, _)| n.as_str()), "signals of this part");
             self.tell(Problem::at(place, format!("`{name}` is not a signal of this part")).hint(hint));
         }
@@ -61,10 +61,12 @@ impl Resolver<'_> {
             if let Some(signal) = self.memory_of(part) {
                 return Some(Logic::Signal(signal));
             }
-            self.tell(
-                Problem::at(place, format!("`{name}` is a part that doesn't remember anything"))
-                    .hint("conditions name inputs, latching relays and timers"),
-            );
+            if !self.broken.contains(name) && !self.model.part(part).form.dented {
+                self.tell(
+                    Problem::at(place, format!("`{name}` is a part that doesn't remember anything"))
+                        .hint("conditions name inputs, latching relays and timers"),
+                );
+            }
             return None;
         }
         self.unknown_input(name, place);
@@ -97,7 +99,7 @@ impl Resolver<'_> {
     }
 
     fn unknown_input(&mut self, name: &Name, place: Place) {
-        if self.form.inputs.names().any(|n| n.value == *name) {
+        if self.excused(name) || self.form.inputs.names().any(|n| n.value == *name) {
             return; // It stands there and has been told.
         }
         let hint = suggestion(name, self.model.inputs.iter().map(|i| i.name.as_str()), "inputs");
@@ -108,7 +110,7 @@ impl Resolver<'_> {
     pub(super) fn position(&mut self, input: InputId, name: &Placed<Name>) -> Option<usize> {
         let positions = &self.model.inputs[input.0].positions;
         let found = positions.iter().position(|p| *p == name.value);
-        if found.is_none() {
+        if found.is_none() && !self.excused(&self.model.inputs[input.0].name) && !self.lost.holds(name) {
             let hint = suggestion(name, positions.iter().map(|p| p.as_str()), "its positions");
             let of = self.model.inputs[input.0].name.clone();
             self.tell(Problem::at(name.place, format!("`{}` is not a position of `{of}`", name.value)).hint(hint));
@@ -119,7 +121,7 @@ impl Resolver<'_> {
     /// A part by name, told if there is none and no problem with it has been told.
     pub(super) fn known_part(&mut self, name: &Name, place: Place, what: &str) -> Option<PartId> {
         let found = self.model.part_named(name);
-        if found.is_none() && !self.broken.contains(name) {
+        if found.is_none() && !self.excused(name) {
             let names: Vec<&str> = self.model.parts.iter().map(|p| p.name.as_str()).collect();
             let hint = match nearest(name, names.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),

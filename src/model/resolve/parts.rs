@@ -24,21 +24,19 @@ impl Resolver<'_> {
         true
     }
 
-    /// Notes the names of entries whose bodies could not be read.
+    /// Notes the names of entries of which something could not be read.
     pub(super) fn note_broken<T>(&mut self, entries: &Entries<T>) {
-        self.broken.extend(entries.0.iter().filter(|e| e.body.is_none()).map(|e| e.name.value.clone()));
+        self.broken.extend(entries.0.iter().filter(|e| e.dented).map(|e| e.name.value.clone()));
     }
 
     pub(super) fn kind(&mut self, name: &Placed<Name>) -> Option<Arc<PartForm>> {
         let found = self.catalogue.get(name).cloned();
-        if found.is_none() {
-            let own = self.form.own_parts.names().any(|n| n.value == name.value);
-            if !own {
-                let hint = suggestion(name, self.catalogue.names(), "kinds of part");
-                let hint =
-                    if hint.ends_with(" more") { "`loomwright parts` lists every kind of part".into() } else { hint };
-                self.tell(Problem::at(name.place, format!("`{}` is not a kind of part", name.value)).hint(hint));
-            }
+        let excused = self.parts_missing || self.broken_kinds.contains(&name.value) || self.lost.holds(name);
+        if found.is_none() && !excused {
+            let hint = suggestion(name, self.catalogue.names(), "kinds of part");
+            let hint =
+                if hint.ends_with(" more") { "`loomwright parts` lists every kind of part".into() } else { hint };
+            self.tell(Problem::at(name.place, format!("`{}` is not a kind of part", name.value)).hint(hint));
         }
         found
     }
@@ -156,7 +154,7 @@ impl Resolver<'_> {
 
     /// Splices and grounds are named bare in wires, so their kind must have one pin.
     fn one_pin_part(&mut self, part: PartId, use_name: &Placed<Name>) {
-        if self.model.part(part).pins.len() != 1 {
+        if self.model.part(part).pins.len() != 1 && !self.model.part(part).form.dented {
             self.tell(
                 Problem::at(use_name.place, format!("`{}` has not exactly one pin", use_name.value))
                     .hint("a splice or a ground needs a kind of part with `cavities: 1`"),
@@ -226,7 +224,7 @@ impl Resolver<'_> {
             );
         }
         let needs_rating = matches!(kind.family, Family::Fuse | Family::Breaker);
-        if needs_rating && entry.rating.is_none() && kind.rating.is_none() {
+        if needs_rating && entry.rating.is_none() && kind.rating.is_none() && !entry.dented && !kind.dented {
             self.tell(
                 Problem::at(name.place, format!("`{}` needs a `rating`", name.value)).hint("for example rating: 5 A"),
             );

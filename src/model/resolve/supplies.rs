@@ -45,7 +45,7 @@ impl Resolver<'_> {
             }
         }
         let has_volts = form.supplies.iter().any(|(_, s)| s.volts.is_some());
-        if !has_volts && self.broken.is_empty() {
+        if !has_volts && self.broken.is_empty() && self.lost.is_empty() {
             let place = form.supplies.names().next().map_or(self.model.job.place, |n| n.place);
             self.tell(
                 Problem::at(place, "no supply has `volts`, so nothing can be solved")
@@ -82,7 +82,7 @@ impl Resolver<'_> {
     /// A supply by name, told if there is none.
     pub(super) fn supply_named(&mut self, name: &Placed<Name>) -> Option<PartId> {
         let found = self.model.part_named(name).filter(|&p| self.model.part(p).kind == PartKind::Supply);
-        if found.is_none() && !self.broken.contains(&name.value) {
+        if found.is_none() && !self.excused(&name.value) {
             let form = self.form;
             let hint = suggestion(name, form.supplies.names().map(|n| n.as_str()), "supplies");
             self.tell(Problem::at(name.place, format!("`{}` is not a supply", name.value)).hint(hint));
@@ -100,14 +100,15 @@ impl Resolver<'_> {
 pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) -> PartForm {
     use crate::catalogue::form::PinForm;
     use crate::form::{Entry, Text, YesNo};
-    let pin_form = PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true) };
+    let pin_form =
+        PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true), dented: false };
     let name = Placed { value: Name::new(pin), place: Place::default() };
     PartForm {
         holder: None,
         title: Text(title.to_string()),
         family,
         nominal: None,
-        pins: Entries(vec![Entry { name, body: Some(pin_form) }]),
+        pins: Entries(vec![Entry { name, body: Some(pin_form), dented: false }]),
         cavities: None,
         rows: Vec::new(),
         terminal: None,
@@ -126,5 +127,6 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         body: Vec::new(),
         sources: Vec::new(),
         note: None,
+        dented: false,
     }
 }
