@@ -1,6 +1,6 @@
 //! Findings as printed in the book.
 
-use crate::check::{Finding, Report, Severity};
+use crate::check::{Finding, Report, Severity, TimelineRow};
 use crate::form::{Place, Sources};
 use crate::model::Model;
 use serde::Serialize;
@@ -44,6 +44,8 @@ fn line(sources: &Sources, finding: &Finding) -> FindingLine {
         message: finding.message.clone(),
         place: place(sources, finding.place),
         state: finding.evidence.state.clone(),
+        corner: finding.evidence.corner.clone(),
+        timeline: finding.evidence.timeline.clone(),
         hint: finding.hint.clone(),
     }
 }
@@ -70,6 +72,10 @@ pub struct FindingLine {
     pub place: String,
     /// The state in which it shows.
     pub state: Option<String>,
+    /// The corner at which it shows.
+    pub corner: Option<String>,
+    /// What happens around the moment that shows it.
+    pub timeline: Vec<TimelineRow>,
     /// What to do.
     pub hint: String,
 }

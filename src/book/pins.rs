@@ -279,7 +279,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
                 wire(|w| w.colour.map(|c| c.to_string()).unwrap_or_default()),
                 wire(|w| w.gauge.map(plain).unwrap_or_default()),
                 wire(|w| w.make.to_string()),
-                row.wire.as_ref().and_then(|w| Some(table.terminal.clone()? + &w.shares)).unwrap_or_default(),
+                row.wire.as_ref().and_then(|w| Some(table.terminal_of(w)? + &w.shares)).unwrap_or_default(),
                 row.wire.as_ref().and(table.seal.clone()).unwrap_or_default(),
                 wire(|w| w.signal.clone()),
                 wire(|w| w.domain.to_string()),
@@ -293,6 +293,14 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
         })
     });
     csv(&headings, rows)
+}
+
+impl PinTable {
+    /// What goes on a wire here. Where an existing wire meets the vehicle, nothing is left to be made.
+    fn terminal_of(&self, wire: &PinWire) -> Option<String> {
+        let made = !(wire.existing && matches!(self.kind, TableKind::Tap | TableKind::Ground));
+        self.terminal.clone().filter(|_| made)
+    }
 }
 
 impl TableKind {

@@ -5,7 +5,7 @@ use super::order::Amount;
 use super::pins::printed_gauge;
 use super::sheet::{csv, plain};
 use crate::form::Colour;
-use crate::model::{Domain, Limits, Model, PinId, WireId};
+use crate::model::{Domain, Limits, Model, PartKind, PinId, WireId};
 use crate::quantity::{Gauge, Metres};
 use crate::spec::WireMake;
 use serde::{Serialize, Serializer};
@@ -163,7 +163,10 @@ fn row(model: &Model, id: WireId) -> WireRow {
 
 fn end(model: &Model, wire: WireId, pin: PinId) -> WireEnd {
     let part = model.part(model.pin(pin).part);
-    let (words, supplied) = ends::terminal(model, model.pin(pin).part).unzip();
+    // Where an existing wire meets the vehicle, nothing is left to be made.
+    let made =
+        !(model.wire(wire).existing && matches!(part.kind, PartKind::Supply | PartKind::Feed | PartKind::Ground));
+    let (words, supplied) = ends::terminal(model, model.pin(pin).part).filter(|_| made).unzip();
     WireEnd {
         pin: model.pin_name(pin),
         place: model.place_name(part.at).to_string(),
