@@ -48,6 +48,8 @@ impl Bounds {
 pub(super) struct Spread {
     /// For each terminal, how every column answers to one volt there.
     pub answers: Vec<Vec<f64>>,
+    /// Columns of the terminals.
+    terminals: Vec<u32>,
     off: Vec<f64>,
     /// What bends of constant-power laws may add.
     slack: f64,
@@ -59,6 +61,18 @@ impl Spread {
     /// How far the voltage between two columns may be off.
     pub(super) fn between(&self, plus: u32, minus: u32) -> f64 {
         self.slack + self.any.unwrap_or_else(|| self.straight(plus, minus))
+    }
+
+    /// Conductance from terminal to terminal, row by row.
+    pub(super) fn conductances(&self) -> Vec<f64> {
+        let mut all = vec![];
+        for (row, column) in self.terminals.iter().enumerate() {
+            for (other, answer) in self.answers.iter().enumerate() {
+                let whole = if row == other { 1.0 } else { 0.0 };
+                all.push((whole - answer[*column as usize]) / LEAST_OHMS.value());
+            }
+        }
+        all
     }
 
     fn straight(&self, plus: u32, minus: u32) -> f64 {
@@ -73,7 +87,8 @@ impl Solver<'_> {
         let bounds = self.bounds.take()?;
         let off = bounds.off[bounds.combination(&self.state.positions.0)].clone();
         let answers = bounds.terminals.iter().map(|t| self.factor.respond(&self.plan, *t, 1.0 / LEAST_OHMS.value()));
-        let mut spread = Spread { answers: answers.collect(), off, slack: 0.0, any: None };
+        let answers = answers.collect();
+        let mut spread = Spread { answers, terminals: bounds.terminals.clone(), off, slack: 0.0, any: None };
         self.bounds = Some(bounds);
         self.bends(&mut spread);
         uncertain.clear();
@@ -137,14 +152,13 @@ impl Solver<'_> {
         }
     }
 
-    /// Currents into the part and the range of its conductances, in the state as solved.
-    pub(super) fn answer(&mut self) -> Answer {
-        let mut loose = vec![];
-        let Some(spread) = self.spread(&mut loose) else { return Answer::default() };
-        let terminals = self.bounds.as_ref().map(|bounds| bounds.terminals.clone()).unwrap_or_default();
+    /// Currents into the part and the range of its conductances, in the state as solved. `loose` are curved branches that
+    /// may leave their piece.
+    pub(super) fn answer(&mut self, spread: &Spread, mut loose: Vec<usize>) -> Answer {
+        let terminals = &spread.terminals;
         self.finish();
         let mut answer =
-            Answer { amps: self.terminal_amps(&terminals), bend: vec![0.0; terminals.len()], ..Answer::default() };
+            Answer { amps: self.terminal_amps(terminals), bend: vec![0.0; terminals.len()], ..Answer::default() };
         // Constant power has no conductance to speak of; how far its current moves is told apart.
         for at in 0..self.curved.len() {
             let one = self.curved[at];

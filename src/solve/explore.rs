@@ -5,7 +5,7 @@ use super::corner::Corner;
 use super::plan::Plan;
 use super::reach::{Interrupted, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::split::{Split, split};
+use super::split::{Lines, Split, split};
 use super::state::{Chatter, Outcome, Positions, Solution, State, Unsolved};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -137,11 +137,12 @@ pub(super) fn in_parts(
     corner: Corner,
     watch: Watch,
 ) -> Result<Option<Exploration>, Interrupted> {
-    Ok(split(circuit, corner, watch)?.map(|split| by_parts(circuit, plan, corner, split)))
+    Ok(split(circuit, corner, Lines::Left, watch)?.map(|split| by_parts(circuit, plan, corner, split)))
 }
 
 fn whole(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
-    let mut reach = reach(circuit, plan, corner, None, watch)?;
+    let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
+    let mut reach = reach(&mut solver, watch)?;
     let states: Vec<&State> = reach.states.iter().map(|reached| &reached.state).collect();
     Ok(Exploration {
         corner,

@@ -2,7 +2,7 @@
 
 use super::circuit::{ActorId, Circuit, InputId};
 use super::explore::Exploration;
-use super::settle::Solver;
+use super::settle::{End, Solver};
 use super::state::{Memory, State};
 use std::collections::BTreeSet;
 
@@ -42,18 +42,12 @@ impl Exploration {
         for state in &states {
             finder.presses(state);
             finder.key_offs(state, keys);
-            if let Some(after) = self.after_power_loss(circuit, state) {
+            if let Some(after) = finder.after_power_loss(state) {
                 let actors = differing(circuit, &state.memory, &after.memory);
                 finder.note(Event::PowerLoss, state, after, actors);
             }
         }
         finder.found
-    }
-
-    fn after_power_loss(&self, circuit: &Circuit, state: &State) -> Option<State> {
-        let dark = super::reach::without_supply(circuit);
-        let lost = Solver::new(&dark, self.corner).settle(state).settled()?;
-        Some(Solver::new(circuit, self.corner).settle(&lost.state).settled()?.state)
     }
 }
 
@@ -72,6 +66,11 @@ impl Finder<'_> {
     fn moved(&mut self, state: &State, input: InputId, position: u8) -> Option<State> {
         let positions = state.positions.moved(self.circuit, input, position)?;
         Some(self.solver.settle(&State { positions, memory: state.memory.clone() }).settled()?.state)
+    }
+
+    fn after_power_loss(&mut self, state: &State) -> Option<State> {
+        let lost = (self.solver.run_dark(state) == End::Settled).then(|| self.solver.state.clone())?;
+        Some(self.solver.settle(&lost).settled()?.state)
     }
 
     fn presses(&mut self, state: &State) {

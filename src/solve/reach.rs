@@ -1,16 +1,12 @@
 //! The search itself: from rest, one change at a time, breadth first, so that the way to every state is a shortest one.
 
-use super::bounds::Bounds;
-use super::circuit::{ActorId, Circuit, InputId, Law};
+use super::circuit::{ActorId, Circuit, InputId};
 use super::corner::Corner;
 use super::explore::Move;
 use super::known::Known;
-use super::plan::Plan;
 use super::settle::{End, Solver};
 use super::state::{Chatter, Memory, Outcome, State, Unsolved};
-use crate::quantity::Volts;
 use std::ops::ControlFlow;
-use std::sync::Arc;
 
 /// Told now and then how far a long search is; breaking ends it.
 pub type Watch<'w> = &'w (dyn Fn(Progress) -> ControlFlow<()> + Sync);
@@ -56,38 +52,19 @@ pub(super) struct Reach {
     pub doubtful_load: bool,
 }
 
-struct Search<'c, 'w> {
+struct Search<'c, 's, 'w> {
     circuit: &'c Circuit,
-    solver: Solver<'c>,
-    dark: Solver<'c>,
+    solver: &'s mut Solver<'c>,
     tried: Known,
     watch: Watch<'w>,
     solved: u64,
     reach: Reach,
 }
 
-/// Finds every reachable state of a circuit at one corner. `bounds` are for a part, with the number of its own branches.
-pub(super) fn reach(
-    circuit: &Circuit,
-    plan: &Arc<Plan>,
-    corner: Corner,
-    bounds: Option<(Bounds, usize)>,
-    watch: Watch,
-) -> Result<Reach, Interrupted> {
-    let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
-    if let Some((bounds, own_branches)) = bounds {
-        (solver.bounds, solver.own_branches) = (Some(Box::new(bounds)), own_branches);
-    }
-    let dark = without_supply(circuit);
-    let mut search = Search {
-        circuit,
-        dark: Solver::with_plan(&dark, plan.clone(), corner),
-        solver,
-        tried: Known::default(),
-        watch,
-        solved: 0,
-        reach: Reach::default(),
-    };
+/// Finds every reachable state of a solver's circuit at its corner, and within its bounds if it is a part.
+pub(super) fn reach(solver: &mut Solver, watch: Watch) -> Result<Reach, Interrupted> {
+    let circuit = solver.circuit;
+    let mut search = Search { circuit, solver, tried: Known::default(), watch, solved: 0, reach: Reach::default() };
     search.try_from(&State::at_rest(circuit), None, Move::Connect)?;
     search.run()?;
     let mut reach = search.reach;
@@ -96,18 +73,7 @@ pub(super) fn reach(
     Ok(reach)
 }
 
-/// The same circuit with every source dead.
-pub(super) fn without_supply(circuit: &Circuit) -> Circuit {
-    let mut dark = circuit.clone();
-    for branch in &mut dark.branches {
-        if let Law::Source { volts, .. } = &mut branch.law {
-            *volts = [Volts::new(0.0); 3];
-        }
-    }
-    dark
-}
-
-impl Search<'_, '_> {
+impl Search<'_, '_, '_> {
     fn run(&mut self) -> Result<(), Interrupted> {
         let mut next = 0;
         while next < self.reach.states.len() {
@@ -137,8 +103,8 @@ impl Search<'_, '_> {
                 self.try_from(&start, Some(from), Move::Elapsed(id))?;
             }
         }
-        if self.dark.run(&state) == End::Settled {
-            let start = self.dark.state.clone();
+        if self.solver.run_dark(&state) == End::Settled {
+            let start = self.solver.state.clone();
             self.try_from(&start, Some(from), Move::PowerLoss)?;
         }
         Ok(())

@@ -223,9 +223,25 @@ impl<'c> Solver<'c> {
     /// rest of the way has been gone before, and it ends there.
     pub(super) fn run_past(&mut self, start: &State, new: &mut dyn FnMut(&State) -> bool) -> End {
         self.go_to(start);
+        self.follow(Self::solve, new)
+    }
+
+    /// Settles with every source dead. Then there is no voltage anywhere, so there is nothing to solve.
+    pub(super) fn run_dark(&mut self, start: &State) -> End {
+        let bounds = self.bounds.take();
+        self.go_to(start);
+        self.factor.volts.fill(0.0);
+        let end = self.follow(|_| Ok(()), &mut |_| true);
+        self.stale = true;
+        self.bounds = bounds;
+        end
+    }
+
+    /// Lets the actors move, one step after the other, with the voltages that `solve` finds.
+    fn follow(&mut self, solve: fn(&mut Self) -> Result<(), NoEnd>, new: &mut dyn FnMut(&State) -> bool) -> End {
         self.seen.clear();
         for _ in 0..ACTOR_STEPS {
-            if let Err(NoEnd(branches)) = self.solve() {
+            if let Err(NoEnd(branches)) = solve(self) {
                 return End::Unsolved(branches, NO_PIECE);
             }
             self.step();
@@ -243,6 +259,14 @@ impl<'c> Solver<'c> {
             }
         }
         End::Unsolved(vec![], "actors kept moving without coming round")
+    }
+
+    /// Whether no actor has reason to move from the state as solved.
+    pub(super) fn stands(&mut self) -> bool {
+        let bounds = self.bounds.take();
+        self.step();
+        self.bounds = bounds;
+        self.next == self.state.memory
     }
 
     /// Puts inputs and actors where `start` has them.

@@ -7,6 +7,7 @@
 use super::bounds::{Answer, Bounds};
 use super::circuit::{ActorId, Circuit, Law};
 use super::corner::Corner;
+use super::line::{Line, Places};
 use super::parts::{Part, Parts, take_apart};
 use super::plan::Plan;
 use super::reach::{Interrupted, Reach, Watch, reach};
@@ -23,6 +24,13 @@ const TRIES: usize = 5;
 const FIRST_OFF_SHARE: f64 = 0.03;
 const FIRST_OFF_VOLTS: f64 = 0.06;
 
+/// Whether each state's straight lines are kept, which showing all states needs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Lines {
+    Kept,
+    Left,
+}
+
 /// A circuit explored part by part.
 #[derive(Debug, Clone)]
 pub(super) struct Split {
@@ -32,8 +40,6 @@ pub(super) struct Split {
     /// Trunk by combination of master positions, and where its voltages were held.
     pub trunks: Vec<Trunk>,
     pub held: Vec<Vec<f64>>,
-    /// How far they can be from there.
-    pub off: Vec<Vec<f64>>,
     /// Least conductances that the parts have together, by combination and trunk node.
     pub least: Vec<Vec<f64>>,
     pub first: State,
@@ -42,12 +48,14 @@ pub(super) struct Split {
 /// One part.
 #[derive(Debug, Clone)]
 pub(super) struct Explored {
-    pub plan: Arc<Plan>,
     pub reach: Reach,
     /// How each state answers, in the order of the states.
     pub answers: Vec<Answer>,
     /// States by combination of master positions.
     pub by_combination: Vec<Vec<u32>>,
+    /// If kept, the lines of each state that stands, and where their voltages belong.
+    pub lines: Vec<Option<Line>>,
+    pub places: Places,
 }
 
 /// Sums over all parts at one combination, by trunk node.
@@ -60,7 +68,12 @@ struct Totals {
 }
 
 /// Explores part by part; `None` where the circuit stays whole or the parts can't be shown to be independent.
-pub(super) fn split(circuit: &Circuit, corner: Corner, watch: Watch) -> Result<Option<Split>, Interrupted> {
+pub(super) fn split(
+    circuit: &Circuit,
+    corner: Corner,
+    lines: Lines,
+    watch: Watch,
+) -> Result<Option<Split>, Interrupted> {
     let Some(mut parts) = take_apart(circuit) else { return Ok(None) };
     let combinations = parts.combinations(circuit);
     let trunks: Vec<Trunk> = (0..combinations).map(|c| Trunk::new(circuit, corner, &parts, c)).collect();
@@ -73,7 +86,9 @@ pub(super) fn split(circuit: &Circuit, corner: Corner, watch: Watch) -> Result<O
         for (part, plan) in parts.parts.iter_mut().zip(&plans) {
             hold(part, &held, combinations);
             let bounds = bounds(circuit, &parts.masters, part, plan, &off);
-            explored.push(explore_part(part, plan, corner, bounds, combinations, watch)?);
+            let mut solver = Solver::with_plan(&part.circuit, plan.clone(), corner);
+            (solver.bounds, solver.own_branches) = (Some(Box::new(bounds)), part.branches.len());
+            explored.push(explore_part(part, solver, combinations, lines, watch)?);
         }
         let mut enough = true;
         let mut least = vec![];
@@ -100,7 +115,7 @@ pub(super) fn split(circuit: &Circuit, corner: Corner, watch: Watch) -> Result<O
                 return Ok(None);
             }
             let first = State::at_rest(circuit);
-            let mut split = Split { parts, explored, trunks, held, off, least, first };
+            let mut split = Split { parts, explored, trunks, held, least, first };
             let states = split.at_rest();
             split.first = split.whole_state(circuit, &states);
             return Ok(Some(split));
@@ -122,13 +137,7 @@ fn hold(part: &mut Part, held: &[Vec<f64>], combinations: usize) {
     }
 }
 
-pub(super) fn bounds(
-    circuit: &Circuit,
-    masters: &[super::InputId],
-    part: &Part,
-    plan: &Plan,
-    off: &[Vec<f64>],
-) -> Bounds {
+fn bounds(circuit: &Circuit, masters: &[super::InputId], part: &Part, plan: &Plan, off: &[Vec<f64>]) -> Bounds {
     Bounds {
         terminals: part.terminals.iter().map(|(node, _)| plan.column_of[node.index()]).collect(),
         off: off.iter().map(|off| part.terminals.iter().map(|(_, at)| off[*at]).collect()).collect(),
@@ -138,30 +147,39 @@ pub(super) fn bounds(
 
 fn explore_part(
     part: &Part,
-    plan: &Arc<Plan>,
-    corner: Corner,
-    bounds: Bounds,
+    mut solver: Solver,
     combinations: usize,
+    lines: Lines,
     watch: Watch,
 ) -> Result<Explored, Interrupted> {
-    let own = part.branches.len();
-    let mut reach = reach(&part.circuit, plan, corner, Some((bounds.clone(), own)), watch)?;
-    let mut solver = Solver::with_plan(&part.circuit, plan.clone(), corner);
-    let mut by_combination = vec![vec![]; combinations];
-    let mut answers = vec![];
+    let mut reach = reach(&mut solver, watch)?;
+    let mut one = Explored {
+        reach: Reach::default(),
+        answers: Vec::with_capacity(reach.states.len()),
+        by_combination: vec![vec![]; combinations],
+        lines: vec![],
+        places: if lines == Lines::Kept { Places::new(part, &solver.plan) } else { Places::default() },
+    };
     for (number, reached) in reach.states.iter().enumerate() {
-        by_combination[bounds.combination(&reached.state.positions.0)].push(number as u32);
+        let combination = solver.bounds.as_ref().map_or(0, |bounds| bounds.combination(&reached.state.positions.0));
+        one.by_combination[combination].push(number as u32);
         // Held, not settled: a state caught in a chatter draws its current too.
-        solver.bounds = None;
         solver.go_to(&reached.state);
-        let solved = solver.solve().is_ok();
-        solver.bounds = Some(Box::new(bounds.clone()));
-        solver.own_branches = own;
-        reach.doubtful_load |= !solved;
-        answers.push(solver.answer());
+        reach.doubtful_load |= solver.solve().is_err();
+        let mut loose = vec![];
+        // OK because the solver of a part has bounds.
+        let Some(spread) = solver.spread(&mut loose) else { continue };
+        let line = (lines == Lines::Kept && solver.stands())
+            .then(|| Line::new(&mut solver, &spread, &loose, &one.places, number as u32));
+        let answer = solver.answer(&spread, loose);
+        if lines == Lines::Kept {
+            one.lines.push(line.map(|line| line.drawing(&answer.amps)));
+        }
+        one.answers.push(answer);
     }
     reach.doubtful_load |= solver.doubtful_load;
-    Ok(Explored { plan: plan.clone(), reach, answers, by_combination })
+    one.reach = reach;
+    Ok(one)
 }
 
 impl Totals {

@@ -4,7 +4,9 @@ use super::circuit::{Circuit, LEAK, NodeId};
 use super::corner::Corner;
 use super::dense;
 use super::laws::{Curve, curve};
+use super::line::{Straight, stretches};
 use super::parts::Parts;
+use std::ops::Range;
 
 /// A trunk node that this little conductance holds is floating: its bus is switched off.
 const FLOATING_SIEMENS: f64 = 1e-6;
@@ -98,9 +100,22 @@ impl Trunk {
         trunk
     }
 
-    /// Voltage of an inner node, by those of the terminals.
-    pub(super) fn inner_volts(&self, at: usize, volts: impl Iterator<Item = f64>) -> f64 {
-        self.inner[at][0] + self.inner[at][1..].iter().zip(volts).map(|(by, volts)| by * volts).sum::<f64>()
+    /// The voltages of all its nodes as straight lines from where its terminals are held, and those nodes.
+    pub(super) fn lines(&self, parts: &Parts, held: &[f64]) -> (Straight, Vec<Range<usize>>) {
+        let mut nodes: Vec<(NodeId, usize)> = parts.inner.iter().chain(&parts.trunk).copied().zip(0..).collect();
+        nodes.sort_unstable();
+        let answer = |at: usize, terminal: usize| match self.inner.get(at) {
+            Some(inner) => inner[1 + terminal],
+            None => f64::from(u8::from(at - self.inner.len() == terminal)),
+        };
+        let answers: Vec<Vec<f64>> =
+            (0..self.size).map(|terminal| nodes.iter().map(|(_, at)| answer(*at, terminal)).collect()).collect();
+        let volts = nodes.iter().enumerate().map(|(row, (_, at))| {
+            let dead = self.inner.get(*at).map_or(0.0, |inner| inner[0]);
+            dead + answers.iter().zip(held).map(|(answer, held)| answer[row] * held).sum::<f64>()
+        });
+        let volts = volts.collect();
+        (Straight { volts, answers }, stretches(nodes.iter().map(|(node, _)| *node)))
     }
 
     /// How the voltage of an inner node answers to a current drawn at every terminal.
