@@ -87,6 +87,17 @@ impl Memory {
         self.bit(self.words.len() * 32 + actor.index())
     }
 
+    /// Whether the actor is on, and whether its trigger was.
+    pub(super) fn place(&self, actor: ActorId) -> [bool; 2] {
+        [self.on(actor), self.was(actor)]
+    }
+
+    /// Puts the actor where [`place`](Self::place) told.
+    pub(super) fn set_place(&mut self, actor: ActorId, [on, was]: [bool; 2]) {
+        self.set_on(actor, on);
+        self.set_was(actor, was);
+    }
+
     /// Puts the actor on or off.
     pub fn set_on(&mut self, actor: ActorId, value: bool) {
         self.put(actor.index(), value);

@@ -8,6 +8,7 @@ use crate::solve::{
 };
 use crate::states::state_name;
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 pub const RULE: Rule = Rule {
     name: "safety/ground-lost",
@@ -40,6 +41,8 @@ struct Shown {
     moment: Moment,
     solution: Solution,
     amps: Amps,
+    /// Which of all states, in the order visited.
+    number: usize,
 }
 
 /// All that the loss of one ground does.
@@ -52,35 +55,41 @@ struct Loss {
 
 fn find(context: &Context) -> Vec<Finding> {
     let breaks = breaks(context);
-    let half = breaks.len().div_ceil(2);
-    let (first, second) = breaks.split_at(half);
-    // Each half on a thread of its own; what is found doesn't depend on which.
+    if breaks.is_empty() {
+        return vec![];
+    }
+    // Every other state on a thread of its own; what is found doesn't depend on which.
     let losses = std::thread::scope(|scope| {
-        let other = scope.spawn(|| losses(context, second));
-        let mut all = losses(context, first);
+        let other = scope.spawn(|| losses(context, &breaks, 1));
+        let even = losses(context, &breaks, 0);
         match other.join() {
-            Ok(more) => all.extend(more),
+            Ok(odd) => even.into_iter().zip(odd).map(|(even, odd)| even.with(odd)).collect::<Vec<_>>(),
             Err(panic) => std::panic::resume_unwind(panic),
         }
-        all
     });
     breaks.iter().zip(losses).flat_map(|(one, loss)| findings(context, one, loss)).collect()
 }
 
-/// What each of these breaks does, over every state.
-fn losses(context: &Context, breaks: &[Break]) -> Vec<Loss> {
+/// States are shared out among so many threads.
+const THREADS: usize = 2;
+
+/// What each of these breaks does, over a thread's share of all states.
+fn losses(context: &Context, breaks: &[Break], thread: usize) -> Vec<Loss> {
     let circuit = &context.solved.assembly.circuit;
     let broken: Vec<Circuit> = breaks.iter().map(|one| opened(circuit, one.branch)).collect();
     let mut solvers: Vec<Solver> = broken.iter().map(|circuit| Solver::new(circuit, Corner::NOMINAL)).collect();
     let mut losses: Vec<Loss> = breaks.iter().map(|_| Loss::default()).collect();
-    if breaks.is_empty() {
-        return losses;
-    }
+    let mut number = 0;
     context.solved.exploration.visit(circuit, &mut |intact| {
+        number += 1;
+        if number % THREADS != thread {
+            return;
+        }
         for (solver, loss) in solvers.iter_mut().zip(&mut losses) {
+            let seen = Seen { context, intact, number };
             match solver.settle(&intact.state) {
-                Outcome::Settled(lost) => compare(context, intact, *lost, &mut loss.effects),
-                Outcome::Chatter(chatter) => chatters(context, intact, *chatter, solver, &mut loss.effects),
+                Outcome::Settled(lost) => seen.compare(*lost, &mut loss.effects),
+                Outcome::Chatter(chatter) => seen.chatters(*chatter, solver, &mut loss.effects),
                 Outcome::Unsolved(_) => loss.unsolved += 1,
             }
         }
@@ -88,27 +97,75 @@ fn losses(context: &Context, breaks: &[Break]) -> Vec<Loss> {
     losses
 }
 
-/// Notes what chatters, or what a race comes to.
-fn chatters(
-    context: &Context,
-    intact: &Solution,
-    chatter: Chatter,
-    solver: &mut Solver,
-    effects: &mut BTreeMap<Effect, Shown>,
-) {
-    for memory in &chatter.rests {
-        let state = State { positions: intact.state.positions.clone(), memory: memory.clone() };
-        if let Some(lost) = solver.settle(&state).settled() {
-            compare(context, intact, lost, effects);
+impl Loss {
+    /// With what another thread found; the earlier state shows an effect.
+    fn with(mut self, other: Loss) -> Loss {
+        self.unsolved += other.unsolved;
+        for (effect, shown) in other.effects {
+            match self.effects.entry(effect) {
+                Entry::Vacant(entry) => _ = entry.insert(shown),
+                Entry::Occupied(mut entry) if shown.number < entry.get().number => _ = entry.insert(shown),
+                Entry::Occupied(_) => {}
+            }
+        }
+        self
+    }
+}
+
+/// A state with its ground whole, to be compared with.
+#[derive(Clone, Copy)]
+struct Seen<'a> {
+    context: &'a Context<'a>,
+    intact: &'a Solution,
+    number: usize,
+}
+
+impl Seen<'_> {
+    fn shown(self, solution: &Solution, amps: Amps) -> Shown {
+        let moment = Moment { state: self.intact.state.clone(), corner: self.intact.corner };
+        Shown { moment, solution: solution.clone(), amps, number: self.number }
+    }
+
+    /// Notes what chatters, or what a race comes to.
+    fn chatters(self, chatter: Chatter, solver: &mut Solver, effects: &mut BTreeMap<Effect, Shown>) {
+        for memory in &chatter.rests {
+            let state = State { positions: self.intact.state.positions.clone(), memory: memory.clone() };
+            if let Some(lost) = solver.settle(&state).settled() {
+                self.compare(lost, effects);
+            }
+        }
+        let (Some(solution), true) = (chatter.round.first(), chatter.rests.is_empty()) else { return };
+        for actor in &chatter.actors {
+            effects.entry(Effect::Chatters(*actor)).or_insert_with(|| self.shown(solution, Amps::new(0.0)));
         }
     }
-    let (Some(solution), true) = (chatter.round.first(), chatter.rests.is_empty()) else { return };
-    for actor in &chatter.actors {
-        effects.entry(Effect::Chatters(*actor)).or_insert_with(|| Shown {
-            moment: Moment { state: intact.state.clone(), corner: intact.corner },
-            solution: solution.clone(),
-            amps: Amps::new(0.0),
-        });
+
+    /// Notes what the lost ground does.
+    fn compare(self, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
+        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
+        for (i, signal) in model.signals.iter().enumerate() {
+            if !matches!(signal.kind, SignalKind::Relay { .. } | SignalKind::Sense { .. }) {
+                continue;
+            }
+            let on = |solution| assembly.reading(model, solution, SignalId(i)) == Reading::On;
+            if on(&lost) && !on(self.intact) {
+                let comes = effects.entry(Effect::Comes(SignalId(i)));
+                comes.or_insert_with(|| self.shown(&lost, Amps::new(0.0)));
+            }
+        }
+        for (i, element) in model.elements.iter().enumerate() {
+            let (feed, ground) = match &element.kind {
+                ElementKind::Load(load) => (load.feed, load.ground),
+                ElementKind::Coil(coil) => (coil.feed, coil.ground),
+                _ => continue,
+            };
+            let (id, volts) = (ElementId(i), assembly.volts(&lost, ground) - assembly.volts(&lost, feed));
+            let amps = -assembly.amps(&lost, id);
+            if volts > sneak_volts && amps > sneak && -assembly.amps(self.intact, id) <= sneak {
+                effects.entry(Effect::Backwards(id)).or_insert_with(|| self.shown(&lost, amps));
+            }
+        }
     }
 }
 
@@ -141,41 +198,6 @@ fn opened(circuit: &Circuit, branch: BranchId) -> Circuit {
     let mut circuit = circuit.clone();
     circuit.branches[branch.index()].when = Logic::Never;
     circuit
-}
-
-/// Notes what the lost ground does in a state.
-fn compare(context: &Context, intact: &Solution, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
-    let (model, assembly) = (context.model, &context.solved.assembly);
-    let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
-    let mut found: Vec<(Effect, Amps)> = Vec::new();
-    for (i, signal) in model.signals.iter().enumerate() {
-        if !matches!(signal.kind, SignalKind::Relay { .. } | SignalKind::Sense { .. }) {
-            continue;
-        }
-        let on = |solution| assembly.reading(model, solution, SignalId(i)) == Reading::On;
-        if on(&lost) && !on(intact) {
-            found.push((Effect::Comes(SignalId(i)), Amps::new(0.0)));
-        }
-    }
-    for (i, element) in model.elements.iter().enumerate() {
-        let (feed, ground) = match &element.kind {
-            ElementKind::Load(load) => (load.feed, load.ground),
-            ElementKind::Coil(coil) => (coil.feed, coil.ground),
-            _ => continue,
-        };
-        let (id, volts) = (ElementId(i), assembly.volts(&lost, ground) - assembly.volts(&lost, feed));
-        let amps = |solution| assembly.amps(solution, id);
-        if volts > sneak_volts && -amps(&lost) > sneak && -amps(intact) <= sneak {
-            found.push((Effect::Backwards(id), -amps(&lost)));
-        }
-    }
-    for (effect, amps) in found {
-        effects.entry(effect).or_insert_with(|| Shown {
-            moment: Moment { state: intact.state.clone(), corner: intact.corner },
-            solution: lost.clone(),
-            amps,
-        });
-    }
 }
 
 fn findings(context: &Context, one: &Break, loss: Loss) -> Vec<Finding> {
