@@ -101,7 +101,7 @@ fn everything_drawn_stands_out_from_what_is_behind_it() {
 fn live_drawings_stand_out_too_and_tell_by_width_what_carries_current() {
     let model = demo("first-harness");
     let wiring = Wiring::new(&model);
-    let live = Live::of(&wiring, &asked(&wiring, "key run").unwrap());
+    let live = Live::of(&wiring, &asked(&wiring, || unreachable!("nothing is remembered"), "key run").unwrap());
     for drawing in DRAWINGS {
         let Some(draw) = drawing.live else { continue };
         let scenes = draw(&model, &live);

@@ -10,6 +10,7 @@ use loomwright::draw::set::{DRAWINGS, Draw, Drawing};
 use loomwright::draw::sheet::Paper;
 use loomwright::draw::{audit, svg};
 use loomwright::model::{Model, PartKind};
+use loomwright::solve::{Corner, explore};
 use loomwright::states::{Live, Solved, Wiring, asked};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -230,8 +231,10 @@ fn live_drawings_of_the_demos_are_right() {
     for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || path.ends_with("first-harness.yaml")) {
         let (name, model) = (path.file_stem().unwrap().to_string_lossy(), model_of(path));
         let wiring = Wiring::new(&model);
+        let circuit = &wiring.assembly.circuit;
         for input in &model.inputs {
-            let live = Live::of(&wiring, &asked(&wiring, input.name.as_str()).unwrap());
+            let live =
+                Live::of(&wiring, &asked(&wiring, || Ok(explore(circuit, Corner::NOMINAL)), &input.name).unwrap());
             for drawing in DRAWINGS {
                 let Some(draw) = drawing.live else { continue };
                 let scenes = draw(&model, &live);

@@ -1,7 +1,11 @@
 //! `--state` from outside: live drawings, in the book too, and what is said about a state that can't be shown.
 
 use assert_cmd::cargo::cargo_bin_cmd;
+use loomwright::states::{Solved, asked};
 use std::path::Path;
+
+#[path = "jobs/mod.rs"]
+mod jobs;
 
 fn spec(name: &str) -> String {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs").join(name).with_extension("yaml").display().to_string()
@@ -40,10 +44,16 @@ fn a_state_that_cant_be_shown_is_told_what_why_and_what_to_do() {
     let file = out.path().join("drawing.svg").display().to_string();
     let sprayer = spec("orchard-sprayer-pickup");
     for (drawing, state, what) in [
-        ("connection-diagram", "revers", ["not an input of this spec", "did you mean `reverse`?"]),
+        ("connection-diagram", "revers", ["is no input of this spec and remembers nothing", "did you mean `reverse`?"]),
         ("connection-diagram", "key stop", ["a position that it has not got", "positions: off, accessory, run"]),
         ("connection-diagram", "reverse, key off", ["is excluded: `reverse` needs `key`", "leave `reverse` out"]),
         ("current-path-diagram", "key run, key off", ["to two positions", "name `key` once"]),
+        ("connection-diagram", "reverse; HOLD-L up", ["at `up`", "`HOLD-L on`"]),
+        (
+            "connection-diagram",
+            "at rest; HOLD-L.held on",
+            ["there is no state `at rest; HOLD-L.held on`", "`states` lists"],
+        ),
         ("harness-layout", "reverse", ["can't be drawn in one state", "current-path-diagram"]),
     ] {
         let (well, said) = run(&["draw", &sprayer, drawing, "--state", state, "--out", &file]);
@@ -68,4 +78,44 @@ fn the_same_state_is_drawn_the_same_however_it_is_asked_for() {
     assert_eq!(drawn("reverse"), drawn("reverse = on, key run"));
     assert_eq!(drawn(""), drawn("at rest"));
     assert_ne!(drawn("reverse"), drawn("key run"));
+}
+
+/// Every name that the state table has, memory and passing states included, asks for just that state; so does the name
+/// with its terms the other way round.
+#[test]
+fn every_name_of_the_state_table_is_taken() {
+    let (mut remembered, mut held, mut passing) = (0, 0, 0);
+    for name in ["wheelchair-van", "boat-tow-pickup", "orchard-sprayer-pickup"] {
+        let model = jobs::demo(name);
+        let solved = Solved::new(&model);
+        let table = solved.table();
+        for row in table.rows.iter().take(48) {
+            let explored = || Ok(solved.exploration.clone());
+            let name = if row.passing { format!("{} (for a time)", row.name) } else { row.name.clone() };
+            let found = asked(&solved, explored, &name).unwrap_or_else(|why| panic!("{name}: {why}"));
+            assert_eq!((&found.name, &found.solution.state), (&row.name, &row.solution.state), "{name}");
+            let turned: Vec<&str> = row.name.split([',', ';']).map(str::trim).rev().collect();
+            let turned = format!("{}{}", turned.join(", "), if row.passing { " (for a time)" } else { "" });
+            let found = asked(&solved, explored, &turned).unwrap();
+            assert_eq!(found.solution.state, row.solution.state, "{turned}");
+            (remembered, held) = (remembered + row.memory.len(), held + row.held.len());
+            passing += usize::from(row.passing);
+        }
+    }
+    assert!(remembered > 20 && held >= 10 && passing > 5, "{remembered} remembered, {held} held, {passing} passing");
+}
+
+/// Less than the whole name will do: what the inputs need is added, and of what is remembered only what matters.
+#[test]
+fn less_than_a_whole_name_will_do() {
+    let model = jobs::demo("boat-tow-pickup");
+    let solved = Solved::new(&model);
+    let called = |text: &str| asked(&solved, || Ok(solved.exploration.clone()), text).map(|found| found.name);
+    assert_eq!(called("reverse; K5 in").as_deref(), Ok("key run, reverse; K5 in"));
+    assert_eq!(called("K5 out, reverse on").as_deref(), Ok("key run, reverse; K5 out"));
+    let van = jobs::demo("wheelchair-van");
+    let solved = Solved::new(&van);
+    let called = |text: &str| asked(&solved, || Ok(solved.exploration.clone()), text).map(|found| found.name);
+    assert_eq!(called("K2").as_deref(), Ok("at rest; K2 set"));
+    assert_eq!(called("key run; K2 off").as_deref(), Ok("key run"));
 }

@@ -12,9 +12,9 @@ use crate::graph::Nets;
 use crate::model::{ElementKind, Model, PartId, PinId, RunId, ScreenId, VehicleFeed, WireId};
 use crate::quantity::Amps;
 use crate::size;
-use crate::solve::{Interrupted, Solution, Tracer, Watch};
+use crate::solve::{Interrupted, Solution, State, Tracer, Watch};
 use crate::spec::Covering;
-use crate::states::{Solved, state_name};
+use crate::states::{Solved, held, state_words};
 
 /// A harness as rules see it.
 #[derive(Debug)]
@@ -102,15 +102,20 @@ impl<'m> Context<'m> {
     pub fn shown_at(&self, finding: Finding, moment: &Moment) -> (Finding, Option<Solution>) {
         let solution = self.solution(moment);
         let finding = match &solution {
-            Some(solution) => finding.shown_in(state_name(self.solved, solution), moment.corner),
+            Some(solution) => finding.shown_in(self.state_name(&solution.state), moment.corner),
             None => finding,
         };
         (finding, solution)
     }
 
+    /// What a state is called, with what holds itself where at any corner that makes a difference.
+    pub fn state_name(&self, state: &State) -> String {
+        state_words(self.solved, state, &held(self.solved, self.explorations(), state))
+    }
+
     /// A moment in words: `in state reverse, key run`.
     pub fn state_words(&self, moment: &Moment) -> String {
-        let name = self.solution(moment).map(|solution| state_name(self.solved, &solution));
+        let name = self.solution(moment).map(|solution| self.state_name(&solution.state));
         match name.as_deref() {
             Some("at rest") => "at rest".into(),
             Some(name) => format!("in state {name}"),

@@ -172,6 +172,23 @@ mod tests {
         assert_eq!(log["runs"][0]["invocations"][0]["executionSuccessful"], false);
     }
 
+    /// A relay that holds itself is in or out with the same inputs: evidence says which, in the state table's words.
+    #[test]
+    fn states_that_differ_in_what_holds_itself_read_differently() {
+        let held = include_str!("../book/tests/held.yaml").replacen(
+            "reverse and K5, show: TAIL",
+            "reverse and K5, show: REAR",
+            1,
+        );
+        let (_, report) = specimens::report(&held).unwrap();
+        let differs = report.findings.iter().find(|finding| finding.rule == "logic/view-differs").unwrap();
+        assert_eq!(differs.evidence.state.as_deref(), Some("key run, reverse; K5 in"));
+        assert!(differs.message.contains("in state key run, reverse; K5 in"), "{}", differs.message);
+        let (model, _) = specimens::report(&held).unwrap();
+        let names: Vec<String> = Solved::new(&model).table().rows.into_iter().map(|row| row.name).collect();
+        assert!(names.contains(&"key run, reverse; K5 in".to_string()), "{names:?}");
+    }
+
     /// A drive that puts an input where it can't go, and one whose own weak battery breaks a promise that holds otherwise.
     #[test]
     fn drives_are_played() {

@@ -1,10 +1,10 @@
 //! `build`: every document of a job, in a folder of its own.
 
-use super::draw::live;
-use super::{code, fail, interrupted, load, long, print, solved};
+use super::{code, fail, interrupted, load, long, print, solved, wanted};
 use crate::book::{self, findings::findings, folder::folder};
 use crate::check::check_watched;
 use crate::files;
+use crate::states::Live;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -34,7 +34,7 @@ pub struct Arguments {
     /// Write right into this folder instead of out/<job>/.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Also draw the harness live in this state: inputs away from rest, as in "reverse, boom-arm" or "key run".
+    /// Also draw the harness live in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
 }
@@ -46,7 +46,9 @@ const FINDINGS: u8 = 1;
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
         let solved = solved(&model)?;
-        let live = arguments.state.as_deref().map(|text| live(&solved, text)).transpose()?;
+        let explored = || Ok(solved.exploration.clone());
+        let asked = arguments.state.as_deref().map(|text| wanted(&solved, explored, text)).transpose()?;
+        let live = asked.map(|asked| Live::of(&solved, &asked));
         let report = check_watched(&solved, &long::watch).map_err(interrupted)?;
         let book = book::book(&solved, findings(&model, &report));
         let documents = book::documents(&solved, &book, live.as_ref()).map_err(|e| fail(&e))?;

@@ -1,11 +1,11 @@
 //! `draw`: one drawing of a job, as SVG, PDF or PNG.
 
-use super::{code, fail, load, print, save, solved};
+use super::{code, explored, fail, load, print, save, solved, wanted};
 use crate::draw::scene::Scene;
 use crate::draw::set::{DRAWINGS, Draw, named};
 use crate::draw::{pdf, png, svg};
 use crate::form::place::suggestion;
-use crate::states::{Live, Wiring, asked};
+use crate::states::{Live, Wiring};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -23,7 +23,8 @@ pub struct Arguments {
     /// Where to write it; its ending says how: .svg, .pdf or .png. Several sheets become several files, or one PDF.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Draw it live in this state: inputs away from rest, as in "reverse, boom-arm" or "key run".
+    /// Draw it live in this state, as `states` names it: "key run, reverse", or "key run; K2 set". Inputs that are not
+    /// named stay at rest, but for what the named ones need.
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
 }
@@ -44,17 +45,13 @@ pub fn run(arguments: &Arguments) -> ExitCode {
             (Draw::States(draw), None) => draw(&solved(&model)?),
             (_, Some(text)) => {
                 let draw = drawing.live.ok_or_else(|| no_live(drawing.name))?;
-                draw(&model, &live(&Wiring::new(&model), text)?)
+                let wiring = Wiring::new(&model);
+                draw(&model, &Live::of(&wiring, &wanted(&wiring, || explored(&wiring), text)?))
             }
         };
         let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.svg", drawing.name)));
         write(&out, drawing.name, &scenes)
     }))
-}
-
-/// What the harness does in the state asked for.
-pub(super) fn live(wiring: &Wiring, text: &str) -> Result<Live, ExitCode> {
-    asked(wiring, text).map(|solution| Live::of(wiring, &solution)).map_err(|e| fail(&e.to_string()))
 }
 
 fn no_live(name: &str) -> ExitCode {

@@ -15,8 +15,8 @@ use crate::catalogue::Catalogue;
 use crate::diagnostic::{self, Style};
 use crate::form::place::suggestion;
 use crate::model::{self, Domain, Model};
-use crate::solve::Interrupted;
-use crate::states::Solved;
+use crate::solve::{Corner, Exploration, Interrupted, explore_all};
+use crate::states::{Asked, Solved, Wiring, asked};
 use crate::{files, graph, size, spec};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::io::{IsTerminal, Write};
@@ -210,6 +210,20 @@ fn load(path: &Path) -> Result<Model, ExitCode> {
 /// Explores a model at the nominal corner.
 fn solved(model: &Model) -> Result<Solved<'_>, ExitCode> {
     Solved::watched(model, &long::watch).map_err(interrupted)
+}
+
+/// The state that `--state` asks for.
+fn wanted(
+    wiring: &Wiring,
+    explore: impl FnOnce() -> Result<Exploration, Interrupted>,
+    text: &str,
+) -> Result<Asked, ExitCode> {
+    asked(wiring, explore, text).map_err(|e| fail(&e.to_string()))
+}
+
+/// Every state of a circuit at the nominal corner.
+fn explored(wiring: &Wiring) -> Result<Exploration, Interrupted> {
+    Ok(explore_all(&wiring.assembly.circuit, &[Corner::NOMINAL], &long::watch)?.remove(0))
 }
 
 /// A search that its watch has ended.

@@ -1,12 +1,10 @@
 //! `netlist`: one state of the circuit for a general-purpose circuit simulator.
 
-use super::{code, fail, load, print, save, solved};
-use crate::form::place::suggestion;
+use super::{code, explored, fail, load, print, save, wanted};
 use crate::solve::netlist::netlist;
 use crate::solve::{Copper, Corner, Solution, Solver, Supply};
-use crate::states::{Solved, state_name};
+use crate::states::{Asked, Wiring};
 use clap::Args;
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -19,7 +17,8 @@ before it.")]
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
-    /// The state, as `states` names it: "key run, reverse", or "key run; K2 set". The order doesn't matter.
+    /// The state, as `states` names it: "key run, reverse", or "key run; K2 set". The order doesn't matter. Inputs that are
+    /// not named stay at rest, but for what the named ones need.
     #[arg(long, value_name = "STATE", default_value = "at rest")]
     state: String,
     /// The corner, as findings name it: "least supply, hot copper". Supply is least, nominal or greatest; copper cold or
@@ -34,10 +33,11 @@ pub struct Arguments {
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
-        let solved = solved(&model)?;
-        let solution = named(&solved, &arguments.state, arguments.corner).map_err(|e| fail(&e))?;
-        let title = format!("{}: {}", model.job.title, state_name(&solved, &solution));
-        let deck = netlist(&solved.assembly.circuit, &solution, &title);
+        let wiring = Wiring::new(&model);
+        let asked = wanted(&wiring, || explored(&wiring), &arguments.state)?;
+        let title = format!("{}: {}", model.job.title, asked.name);
+        let solution = at(&wiring, asked, arguments.corner).map_err(|e| fail(&e))?;
+        let deck = netlist(&wiring.assembly.circuit, &solution, &title);
         if let Some(path) = &arguments.out {
             return save(path, deck.as_bytes());
         }
@@ -46,26 +46,13 @@ pub fn run(arguments: &Arguments) -> ExitCode {
     }))
 }
 
-/// The state of that name, settled at a corner.
-fn named(solved: &Solved, name: &str, corner: Corner) -> Result<Solution, String> {
-    let table = solved.table();
-    let terms = |name: &str| -> BTreeSet<String> {
-        let words = name.split([',', ';']).map(|word| word.trim().replace(" = ", " "));
-        words.filter(|word| !word.is_empty() && word != "at rest").collect()
-    };
-    let wanted = terms(name);
-    let row = table.rows.iter().find(|row| terms(&row.name) == wanted).ok_or_else(|| {
-        let hint = suggestion(name, table.rows.iter().map(|row| row.name.as_str()), "states");
-        format!(
-            "there is no state `{name}`\n  why: what inputs need or exclude rules it out, or a name is wrong\n  \
-             do: {hint}; `states` lists them all"
-        )
-    })?;
-    let circuit = &solved.assembly.circuit;
-    Solver::new(circuit, corner)
-        .settle(&row.solution.state)
-        .settled()
-        .ok_or_else(|| format!("`{name}` does not come to rest at {corner}"))
+/// A state settled at a corner.
+fn at(wiring: &Wiring, asked: Asked, corner: Corner) -> Result<Solution, String> {
+    if corner == asked.solution.corner {
+        return Ok(asked.solution);
+    }
+    let settled = Solver::new(&wiring.assembly.circuit, corner).settle(&asked.solution.state).settled();
+    settled.ok_or_else(|| format!("`{}` does not come to rest at {corner}", asked.name))
 }
 
 /// A corner in words, in the form in which a corner is printed; what isn't named is nominal supply or cold copper.

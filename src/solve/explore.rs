@@ -30,6 +30,8 @@ pub enum Move {
 pub struct History {
     /// Where the inputs are.
     pub positions: Positions,
+    /// The inputs that count: all, or those of one part of the circuit; the others may stand anywhere.
+    pub inputs: Vec<InputId>,
     /// The states, at least two.
     pub states: Vec<State>,
     /// The actors that differ between them although no latch, toggle or timer does. Empty: the memory is declared.
@@ -146,7 +148,7 @@ fn whole(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> R
     let states: Vec<&State> = reach.states.iter().map(|reached| &reached.state).collect();
     Ok(Exploration {
         corner,
-        history: history(circuit, &states),
+        history: history(circuit, &(0..circuit.inputs.len() as u32).map(InputId).collect::<Vec<_>>(), &states),
         chatter: std::mem::take(&mut reach.chatter),
         unsolved: std::mem::take(&mut reach.unsolved),
         excluded: excluded(circuit),
@@ -179,7 +181,8 @@ fn by_parts(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, split: Split) -
         }
         let states: Vec<State> =
             one.reach.states.iter().map(|reached| split.with_others(circuit, at, &reached.state)).collect();
-        out.history.extend(history(circuit, &states.iter().collect::<Vec<_>>()));
+        let inputs = &split.parts.parts[at].inputs;
+        out.history.extend(history(circuit, inputs, &states.iter().collect::<Vec<_>>()));
     }
     out.inside = Inside::Parts(Box::new(split));
     out
@@ -198,7 +201,7 @@ fn excluded(circuit: &Circuit) -> Vec<Excluded> {
 }
 
 /// Groups states by positions, and tells meant memory from the other.
-fn history(circuit: &Circuit, states: &[&State]) -> Vec<History> {
+fn history(circuit: &Circuit, inputs: &[InputId], states: &[&State]) -> Vec<History> {
     let mut groups: BTreeMap<&Positions, Vec<&State>> = BTreeMap::new();
     for state in states {
         groups.entry(&state.positions).or_default().push(state);
@@ -207,9 +210,31 @@ fn history(circuit: &Circuit, states: &[&State]) -> Vec<History> {
     let each = groups.into_iter().map(|(positions, mut states)| {
         states.sort_unstable();
         let undeclared = undeclared(circuit, &states);
-        History { positions: positions.clone(), undeclared, states: states.into_iter().cloned().collect() }
+        let states = states.into_iter().cloned().collect();
+        History { positions: positions.clone(), inputs: inputs.to_vec(), undeclared, states }
     });
     each.collect()
+}
+
+impl History {
+    /// Whether it is about the positions of a state.
+    fn is_about(&self, state: &State) -> bool {
+        self.inputs.iter().all(|input| self.positions.of(*input) == state.positions.of(*input))
+    }
+
+    /// The undeclared actors that differ between those of its states whose declared memory is as in `state`.
+    fn otherwise(&self, circuit: &Circuit, state: &State) -> Vec<ActorId> {
+        let on = |other: &State, id: ActorId| other.memory.on(id);
+        let varies = |states: &[&State], id: ActorId| states.iter().any(|one| on(one, id) != on(states[0], id));
+        let all: Vec<&State> = self.states.iter().collect();
+        let actors = (0..circuit.actors.len() as u32).map(ActorId);
+        // What doesn't vary among them belongs to other parts, which may stand anywhere.
+        let declared: Vec<ActorId> =
+            actors.filter(|id| circuit.actors[id.index()].rule.is_memory() && varies(&all, *id)).collect();
+        let alike = |one: &&State| declared.iter().all(|id| on(one, *id) == on(state, *id));
+        let alike: Vec<&State> = all.into_iter().filter(alike).collect();
+        self.undeclared.iter().copied().filter(|id| !alike.is_empty() && varies(&alike, *id)).collect()
+    }
 }
 
 /// Actors that differ between states whose declared memory is the same.
@@ -229,6 +254,13 @@ fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
 }
 
 impl Exploration {
+    /// The actors, no latch or timer among them, that stand otherwise in another state with the same positions and the
+    /// same declared memory.
+    pub fn otherwise(&self, circuit: &Circuit, state: &State) -> Vec<ActorId> {
+        let histories = self.history.iter().filter(|history| !history.undeclared.is_empty() && history.is_about(state));
+        histories.flat_map(|history| history.otherwise(circuit, state)).collect()
+    }
+
     /// How many states can be reached. Where several parts remember, every combination of their memories counts.
     pub fn count(&self) -> u128 {
         match &self.inside {

@@ -1,8 +1,11 @@
 //! The state that someone asks for in words: `reverse, boom-arm`, `key run, left-turn`, `at rest`.
 
-use super::Wiring;
+use super::{Solved, StateRow, Wiring, is_memory, state_name};
 use crate::form::place::suggestion;
-use crate::solve::{Circuit, Corner, InputId, Logic, Outcome, Positions, Solution, Solver, State};
+use crate::model::{Model, SignalId, SignalKind};
+use crate::solve::{
+    Circuit, Corner, Exploration, InputId, Interrupted, Logic, Outcome, Positions, Reading, Solution, Solver, State,
+};
 use std::fmt;
 
 /// Why a state can't be shown: what is wrong, why that matters, what to do.
@@ -27,41 +30,94 @@ const MOST_HELPERS: usize = 3;
 /// Most timers that are let run out one after the other.
 const MOST_TIMERS: usize = 64;
 
-/// The circuit in the state asked for, at nominal supply and at rest: inputs that are not named stay where they are, but
-/// for those that the named ones need; timers have run out.
-///
-/// The text is a list of inputs away from rest, parted by commas: a name alone for its first position away from rest,
-/// `name position` or `name = position` for another; `at rest` for none.
-///
-/// # Errors
-/// An input or position that is unknown or named twice; positions that the spec excludes together; a state that does
-/// not come to rest.
-pub fn asked(wiring: &Wiring, text: &str) -> Result<Solution, NoState> {
-    let named = named(wiring, text)?;
-    let circuit = &wiring.assembly.circuit;
-    let positions = completed(circuit, &named).ok_or_else(|| excluded(wiring, &named))?;
-    settled(circuit, &positions)
+/// A state that was asked for.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// What it is called.
+    pub name: String,
+    /// The circuit in it, at nominal supply.
+    pub solution: Solution,
 }
 
-/// The positions asked for, by input.
-fn named(wiring: &Wiring, text: &str) -> Result<Vec<Option<u8>>, NoState> {
-    let model = wiring.model;
-    let mut named = vec![None; model.inputs.len()];
-    for term in text.split(',').map(str::trim).filter(|term| !term.is_empty() && *term != "at rest") {
-        let (name, position) = match term.split_once('=').or_else(|| term.split_once(char::is_whitespace)) {
-            Some((name, position)) => (name.trim(), Some(position.trim())),
-            None => (term, None),
+/// The circuit in the state asked for, at nominal supply and at rest.
+///
+/// The text is what the state table calls the state, or less: inputs away from rest, parted by commas, a name alone for
+/// its first position away from rest, `name position` or `name = position` for another, `at rest` for none; then what is
+/// remembered, `K2 set`, `HOLD on`, `K5 in`, `K5 out`. Inputs that are not named stay at rest but for those that the named
+/// ones need; where nothing remembered is named, timers have run out. `explore` is called where the way from rest alone
+/// doesn't tell.
+///
+/// # Errors
+/// An input or position that is unknown or named twice; positions that the spec excludes together; a state that does not
+/// come to rest, or that is never reached.
+pub fn asked(
+    wiring: &Wiring,
+    explore: impl FnOnce() -> Result<Exploration, Interrupted>,
+    text: &str,
+) -> Result<Asked, NoState> {
+    let wanted = Wanted::read(wiring, text)?;
+    let circuit = &wiring.assembly.circuit;
+    let positions = completed(circuit, &wanted.positions).ok_or_else(|| excluded(wiring, &wanted.positions))?;
+    let moved = wanted.is_plain().then(|| settled(circuit, &positions)).transpose()?;
+    let moved = moved.map(|solution| Asked { name: state_name(wiring, &solution), solution });
+    if let Some(asked) = moved.as_ref().filter(|asked| !remembers(wiring, &asked.solution.state)) {
+        return Ok(asked.clone());
+    }
+    let Ok(exploration) = explore() else { return Err(ended()) };
+    let rows = Solved { wiring: wiring.clone(), exploration }.table().rows;
+    let at = |row: &&StateRow| row.solution.state.positions == positions;
+    let here: Vec<StateRow> = rows.iter().filter(at).cloned().collect();
+    match wanted.choose(wiring, &here) {
+        Some(row) => Ok(Asked { name: row.name.clone(), solution: row.solution.clone() }),
+        None => moved.ok_or_else(|| never(text, if here.is_empty() { &rows } else { &here })),
+    }
+}
+
+/// What is asked for.
+struct Wanted {
+    /// The positions, by input.
+    positions: Vec<Option<u8>>,
+    /// What is remembered, and whether it is on.
+    remembered: Vec<(SignalId, bool)>,
+    /// Whether time alone is to end it.
+    passing: bool,
+}
+
+/// Words behind the name of a state that time alone ends, as the state table has them.
+const FOR_A_TIME: &str = "(for a time)";
+
+impl Wanted {
+    fn read(wiring: &Wiring, text: &str) -> Result<Wanted, NoState> {
+        let model = wiring.model;
+        let mut wanted = Wanted { positions: vec![None; model.inputs.len()], remembered: vec![], passing: false };
+        let text = match text.trim().strip_suffix(FOR_A_TIME) {
+            Some(name) => {
+                wanted.passing = true;
+                name
+            }
+            None => text,
         };
-        let Some(index) = model.inputs.iter().position(|input| input.name.as_str() == name) else {
-            let names = model.inputs.iter().map(|input| input.name.as_str());
-            return Err(NoState {
-                what: format!("the state asked for names `{name}`, which is not an input of this spec"),
-                why: "a state is told by the inputs that are away from rest".into(),
-                hint: suggestion(name, names, "inputs"),
-            });
-        };
+        let terms = text.split([',', ';']).map(str::trim).filter(|term| !term.is_empty() && *term != "at rest");
+        for term in terms {
+            let (name, word) = match term.split_once('=').or_else(|| term.split_once(char::is_whitespace)) {
+                Some((name, word)) => (name.trim(), Some(word.trim())),
+                None => (term, None),
+            };
+            let input = model.inputs.iter().position(|input| input.name.as_str() == name);
+            match (input, memory(wiring, name)) {
+                (Some(input), _) => wanted.put(model, input, word)?,
+                (None, Some(signal)) => wanted.remembered.push((signal, is_on(name, word)?)),
+                (None, None) => return Err(unknown(wiring, name)),
+            }
+        }
+        Ok(wanted)
+    }
+
+    /// Takes an input to a position.
+    fn put(&mut self, model: &Model, index: usize, word: Option<&str>) -> Result<(), NoState> {
         let input = &model.inputs[index];
-        let at = match position {
+        let name = &input.name;
+        let at = match word {
             None => 1,
             Some(word) => input.positions.iter().position(|p| p.as_str() == word).ok_or_else(|| NoState {
                 what: format!("the state asked for puts `{name}` to `{word}`, a position that it has not got"),
@@ -71,15 +127,92 @@ fn named(wiring: &Wiring, text: &str) -> Result<Vec<Option<u8>>, NoState> {
         };
         // OK because an input has at most 255 positions: its form says so.
         let at = u8::try_from(at).unwrap_or(u8::MAX);
-        if named[index].replace(at).is_some_and(|before| before != at) {
+        if self.positions[index].replace(at).is_some_and(|before| before != at) {
             return Err(NoState {
                 what: format!("the state asked for puts `{name}` to two positions"),
                 why: "an input stands in one position at a time".into(),
                 hint: format!("name `{name}` once"),
             });
         }
+        Ok(())
     }
-    Ok(named)
+
+    /// Whether it names inputs alone.
+    fn is_plain(&self) -> bool {
+        self.remembered.is_empty() && !self.passing
+    }
+
+    /// Of states with the positions asked for the one that is meant: that of this very name, else the first in which all
+    /// that is named is so.
+    fn choose<'r>(&self, wiring: &Wiring, rows: &'r [StateRow]) -> Option<&'r StateRow> {
+        let on = |row: &StateRow, id| wiring.assembly.reading(wiring.model, &row.solution, id) == Reading::On;
+        let so = |row: &&StateRow| self.remembered.iter().all(|(id, is)| on(row, *id) == *is);
+        let told = |row: &StateRow| row.memory.len() + row.held.len();
+        let exact = |row: &&StateRow| so(row) && told(row) == self.remembered.len();
+        let passing = |row: &&StateRow| row.passing == self.passing;
+        let found = rows.iter().find(|row| exact(row) && passing(row));
+        let less = || rows.iter().find(|row| so(row) && passing(row)).or_else(|| rows.iter().find(so));
+        if self.is_plain() { found } else { found.or_else(|| rows.iter().find(exact)).or_else(less) }
+    }
+}
+
+/// A relay, a timer or a trigger input by the name that states call it by, or the one relay or timer of a part by the
+/// part's, as in conditions.
+fn memory(wiring: &Wiring, name: &str) -> Option<SignalId> {
+    let model = wiring.model;
+    let signals = || (0..model.signals.len()).map(SignalId).filter(|id| wiring.assembly.actor(*id).is_some());
+    let part = model.part_named(name);
+    let moved = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { .. } | SignalKind::Timer { .. });
+    let mut of_part = signals().filter(|id| Some(model.signals[id.0].part) == part).filter(moved);
+    let only = of_part.next().filter(|_| of_part.next().is_none());
+    signals().find(|id| model.signals[id.0].name == name).or(only)
+}
+
+fn is_on(name: &str, word: Option<&str>) -> Result<bool, NoState> {
+    match word {
+        None | Some("set" | "in" | "on") => Ok(true),
+        Some("reset" | "out" | "off") => Ok(false),
+        Some(word) => Err(NoState {
+            what: format!("the state asked for has `{name}` at `{word}`"),
+            why: "what is remembered is on or off".into(),
+            hint: format!("write `{name} set`, `{name} in` or `{name} on`, or `{name} out` or `{name} off`"),
+        }),
+    }
+}
+
+fn unknown(wiring: &Wiring, name: &str) -> NoState {
+    let signals = (0..wiring.model.signals.len()).map(SignalId).filter(|id| is_memory(wiring.model, *id));
+    let signals = signals.map(|id| wiring.model.signals[id.0].name.as_str());
+    let names: Vec<&str> = wiring.model.inputs.iter().map(|input| input.name.as_str()).chain(signals).collect();
+    NoState {
+        what: format!("the state asked for names `{name}`, which is no input of this spec and remembers nothing"),
+        why: "a state is told by the inputs that are away from rest, and by what is remembered".into(),
+        hint: suggestion(name, names.iter().copied(), "inputs, and what remembers"),
+    }
+}
+
+/// No state is so.
+fn never(text: &str, rows: &[StateRow]) -> NoState {
+    let names: Vec<&str> = rows.iter().map(|row| row.name.as_str()).collect();
+    NoState {
+        what: format!("there is no state `{text}`"),
+        why: "from rest, no switching leads to what it says is remembered".into(),
+        hint: format!("{}; `states` lists them all", suggestion(text, names.iter().copied(), "states")),
+    }
+}
+
+fn ended() -> NoState {
+    NoState {
+        what: "the search for the state asked for was ended".into(),
+        why: "what is remembered in it is known only when all states are".into(),
+        hint: "ask for a state by its inputs alone".into(),
+    }
+}
+
+/// Whether a latch is set or a timer runs.
+fn remembers(wiring: &Wiring, state: &State) -> bool {
+    let mut signals = (0..wiring.model.signals.len()).map(SignalId).filter(|id| is_memory(wiring.model, *id));
+    signals.any(|id| state.holds(wiring.assembly.signal(id)))
 }
 
 /// The positions of all inputs: those named, the others at rest but for as few as need be.

@@ -1,10 +1,9 @@
 //! What carries current in one state, and the voltage of every pin: what drawings of a live harness show.
 
-use super::{Wiring, read_screen, state_name};
+use super::{Asked, Wiring, read_screen};
 use crate::graph::Link;
 use crate::model::{PinId, ScreenId, WireId};
 use crate::quantity::{Amps, Volts};
-use crate::solve::Solution;
 use std::collections::BTreeSet;
 
 /// A current below this is leakage: nothing is lit by it.
@@ -23,7 +22,7 @@ pub struct Live {
 
 impl Live {
     /// Reads it off a solution.
-    pub fn of(wiring: &Wiring, solution: &Solution) -> Self {
+    pub fn of(wiring: &Wiring, Asked { name, solution }: &Asked) -> Self {
         let (model, assembly) = (wiring.model, &wiring.assembly);
         let current = |id: WireId| assembly.wire(id).map_or(Amps::new(0.0), |branch| solution.amps(branch).abs());
         let wires: Vec<Amps> = model.wire_ids().map(current).collect();
@@ -40,7 +39,7 @@ impl Live {
                 }));
             }
         }
-        let mut live = Self { state: state_name(wiring, solution), wires, pins, pictures, lit: BTreeSet::new() };
+        let mut live = Self { state: name.clone(), wires, pins, pictures, lit: BTreeSet::new() };
         live.lit = model.wire_ids().filter(|&id| live.is_lit(id)).flat_map(|id| model.wire(id).ends).collect();
         // What is plugged in passes on what it meets.
         for joint in &model.joints {

@@ -7,7 +7,8 @@ mod live;
 mod name;
 mod picture;
 
-pub use asked::{NoState, asked};
+pub use asked::{Asked, NoState, asked};
+pub use held::held;
 pub use live::Live;
 pub use name::{state_name, state_words};
 pub(crate) use picture::arriving;
@@ -17,7 +18,8 @@ use crate::graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
 use crate::model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
 use crate::quantity::Amps;
 use crate::solve::{
-    About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, Watch, assemble, explore_all, unwatched,
+    About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, State, Watch, assemble, explore_all,
+    unwatched,
 };
 use std::collections::BTreeMap;
 use std::ops::Deref;
@@ -142,8 +144,12 @@ impl<'m> Solved<'m> {
             let order: Vec<usize> = r.positions.iter().map(|p| usize::MAX - p).collect();
             (away, order, r.passing, r.memory.clone())
         });
-        held::tell_apart(self, &mut rows);
         StateTable { corner: self.exploration.corner, rows, cut_short }
+    }
+
+    /// What a state is called in the table: as [`state_name`], with what holds itself where that makes a difference.
+    pub fn state_words(&self, state: &State) -> String {
+        state_words(self, state, &held(self, [&self.exploration], state))
     }
 
     fn row(&self, solution: &Solution) -> StateRow {
@@ -162,13 +168,14 @@ impl<'m> Solved<'m> {
             .filter(|(_, e)| matches!(e.kind, ElementKind::Fuse { .. }))
             .map(|(i, _)| (ElementId(i), self.assembly.amps(solution, ElementId(i)).abs()))
             .collect();
+        let held = held(self, [&self.exploration], &solution.state);
         StateRow {
-            name: state_name(self, solution),
+            name: state_words(self, &solution.state, &held),
             passing: !solution.state.pending(&self.assembly.circuit).is_empty(),
             screens: (0..model.screens.len()).map(|i| read_screen(self, solution, ScreenId(i))).collect(),
             positions,
             memory,
-            held: Vec::new(),
+            held,
             relays,
             fuses,
             solution: solution.clone(),

@@ -1,17 +1,19 @@
 //! States in words.
 
+use super::held::held_words;
 use super::{Wiring, is_memory};
 use crate::model::{SignalId, SignalKind};
 use crate::solve::{Solution, State};
 
 /// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
-/// run (`; K2 set`).
+/// run (`; K2 set`). Relays that hold themselves are told apart by [`Solved::state_words`](super::Solved::state_words).
 pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
-    state_words(wiring, &solution.state)
+    state_words(wiring, &solution.state, &[])
 }
 
-/// The same for a state that isn't solved: what it is called doesn't depend on voltages.
-pub fn state_words(wiring: &Wiring, state: &State) -> String {
+/// The same for a state that isn't solved, with what it holds or doesn't without declared memory: what it is called
+/// doesn't depend on voltages.
+pub fn state_words(wiring: &Wiring, state: &State, held: &[(SignalId, bool)]) -> String {
     let model = wiring.model;
     let mut away = Vec::new();
     for (i, input) in model.inputs.iter().enumerate() {
@@ -31,6 +33,7 @@ pub fn state_words(wiring: &Wiring, state: &State) -> String {
             remembered.push(format!("{} {word}", model.signals[i].name));
         }
     }
+    remembered.extend(held.iter().map(|(id, on)| held_words(wiring, *id, *on)));
     if !remembered.is_empty() {
         name.push_str("; ");
         name.push_str(&remembered.join(", "));

@@ -11,7 +11,7 @@ use crate::replay::rig::Rig;
 use crate::replay::setting::{Pick, Setting, Timing};
 use crate::replay::time::Time;
 use crate::solve::{About, ActorId, Corner, Move, Positions, State};
-use crate::states::{Solved, state_words};
+use crate::states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
@@ -196,7 +196,7 @@ impl<'r> Asker<'r> {
             }
             let Some(way) = solved.exploration.way_to(state).and_then(|way| plain(&way)) else { continue };
             seen.insert(part);
-            let (name, positions) = (state_words(solved, state), state.positions.clone());
+            let (name, positions) = (solved.state_words(state), state.positions.clone());
             starts.push(Start { name, way, positions, state: state.clone() });
         }
         Subject { concern, starts, states: seen.len() }

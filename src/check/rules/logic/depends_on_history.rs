@@ -1,7 +1,6 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::SignalId;
 use crate::solve::{Exploration, History, Solver, State};
-use crate::states::state_name;
 
 pub const RULE: Rule = Rule {
     name: "logic/depends-on-history",
@@ -39,7 +38,7 @@ fn finding(context: &Context, exploration: &Exploration, history: &History, rela
     // Shown is what holds it in; where nothing does, the first.
     let shown = history.states.iter().find(is_in).or(history.states.first());
     let solution = shown.and_then(|state| solver.settle(state).settled());
-    let state = solution.as_ref().map_or_else(String::new, |solution| state_name(context.solved, solution));
+    let state = solution.as_ref().map_or_else(String::new, |solution| context.state_name(&solution.state));
     let (words, is) = (context.signal_words(relays), if relays.len() == 1 { "is" } else { "are" });
     let mut finding = RULE
         .finding(

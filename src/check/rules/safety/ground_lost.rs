@@ -6,7 +6,6 @@ use crate::quantity::Amps;
 use crate::solve::{
     ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, Outcome, Reading, Solution, Solver, State,
 };
-use crate::states::state_name;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
@@ -264,6 +263,6 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
     if shown.amps > Amps::new(0.0) {
         finding = finding.limit("backwards", shown.amps, model.limits.sneak_current);
     }
-    let finding = finding.shown_in(state_name(context.solved, &shown.solution), shown.moment.corner);
+    let finding = finding.shown_in(context.state_name(&shown.solution.state), shown.moment.corner);
     Some(finding.path(context.waypoints(&shown.solution, &way)))
 }

@@ -29,7 +29,7 @@ pub fn rear_finding(
 fn find(context: &Context) -> Vec<Finding> {
     let rear = context.times.standing.rear.iter().filter(|rear| !context.is_other(rear.screen, rear.view));
     rear.filter_map(|rear| {
-        let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on,"));
+        let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on"));
         let late = [rear.response.as_ref().map(|late| (late, "")), after_start].into_iter().flatten();
         let mut late = late.filter(|(late, _)| late.took.is_none_or(|took| took > RESPONSE));
         late.next().map(|(late, when)| finding(context, rear, late, when))
