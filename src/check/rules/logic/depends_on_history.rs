@@ -1,6 +1,7 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::SignalId;
 use crate::solve::{Exploration, History, Solver, State};
+use crate::states::state_name;
 
 pub const RULE: Rule = Rule {
     name: "logic/depends-on-history",
@@ -39,11 +40,12 @@ fn finding(context: &Context, exploration: &Exploration, history: &History, rela
     let shown = history.states.iter().find(is_in).or(history.states.first());
     let solution = shown.and_then(|state| solver.settle(state).settled());
     let state = solution.as_ref().map_or_else(String::new, |solution| context.state_name(&solution.state));
+    let inputs = solution.as_ref().map_or_else(String::new, |solution| state_name(context.solved, solution));
     let (words, is) = (context.signal_words(relays), if relays.len() == 1 { "is" } else { "are" });
     let mut finding = RULE
         .finding(
             context.part_place(model.signals[relays[0].0].part),
-            format!("whether {words} {is} in depends on what was before, in state {state}"),
+            format!("whether {words} {is} in depends on what was before, in state {inputs}"),
         )
         .about(names.join(", "))
         .label("remembers, without being made to")
