@@ -146,6 +146,11 @@ pub fn outline(glyph: u16, bold: bool) -> Vec<Seg> {
     pen.segs
 }
 
+/// Glyphs in the font; they are numbered from 0.
+pub(super) fn count(bold: bool) -> u16 {
+    face(bold).map_or(0, Face::number_of_glyphs)
+}
+
 /// Font units in one font size.
 pub fn units(bold: bool) -> f64 {
     face(bold).map_or(1.0, |face| f64::from(face.units_per_em()))

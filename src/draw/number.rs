@@ -1,5 +1,7 @@
 //! The one way numbers are written into drawings and documents: rounded, without trailing zeros, never `-0`.
 
+use std::fmt::Write as _;
+
 /// A length or coordinate in millimetres, rounded to 0.01.
 ///
 /// ```
@@ -14,14 +16,58 @@ pub fn mm(value: f64) -> String {
 
 /// Rounded to at most `decimals` places. What is not finite is written as 0, so that a document stays well formed.
 pub fn fixed(value: f64, decimals: usize) -> String {
+    let mut text = String::new();
+    push_fixed(&mut text, value, decimals);
+    text
+}
+
+/// [`mm`] at the end of a text.
+pub(super) fn push_mm(out: &mut String, value: f64) {
+    push_fixed(out, value, 2);
+}
+
+/// [`fixed`] at the end of a text.
+pub(super) fn push_fixed(out: &mut String, value: f64, decimals: usize) {
     if !value.is_finite() {
-        return "0".into();
+        out.push('0');
+        return;
     }
+    match scaled(value, decimals) {
+        Some(whole) => push_scaled(out, whole, decimals),
+        // Slower, and right where it is a near thing.
+        None => push_exact(out, value, decimals),
+    }
+}
+
+fn push_exact(out: &mut String, value: f64, decimals: usize) {
     let mut text = format!("{value:.decimals$}");
     if text.contains('.') {
         text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
     }
-    if text == "-0" { "0".into() } else { text }
+    out.push_str(if text == "-0" { "0" } else { &text });
+}
+
+/// The value in units of its last place, if multiplying can't have moved it to another side of a half.
+fn scaled(value: f64, decimals: usize) -> Option<i64> {
+    let factor = [1.0, 10.0, 100.0, 1e3, 1e4, 1e5].get(decimals)?;
+    let scaled = value * factor;
+    let near_half = ((scaled - scaled.floor()) - 0.5).abs() < 1e-5;
+    (scaled.abs() < 1e9 && !near_half).then(|| scaled.round() as i64)
+}
+
+fn push_scaled(out: &mut String, whole: i64, mut decimals: usize) {
+    let factor = 10u64.pow(decimals as u32);
+    let (integer, mut fraction) = (whole.unsigned_abs() / factor, whole.unsigned_abs() % factor);
+    while decimals > 0 && fraction.is_multiple_of(10) {
+        fraction /= 10;
+        decimals -= 1;
+    }
+    let sign = if whole < 0 { "-" } else { "" };
+    // OK because writing to a text can't fail.
+    let _ = match decimals {
+        0 => write!(out, "{sign}{integer}"),
+        _ => write!(out, "{sign}{integer}.{fraction:0decimals$}"),
+    };
 }
 
 /// Rounded to 0.01 as a number, for formats that write their own.
@@ -32,6 +78,7 @@ pub fn rounded(value: f64) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn no_minus_nought_and_no_trailing_zeros() {
@@ -41,5 +88,18 @@ mod tests {
         assert_eq!(fixed(0.00275, 5), "0.00275");
         assert_eq!(mm(f64::NAN), "0");
         assert!(rounded(-0.001).is_sign_positive());
+    }
+
+    proptest! {
+        #[test]
+        fn the_quick_way_writes_what_the_exact_one_does(
+            value in prop_oneof![-1e4..1e4f64, -1.0..1.0f64, any::<f64>(), (-100_000..100_000i64).prop_map(|n| n as f64 / 1000.0)],
+            decimals in 0..8usize,
+        ) {
+            prop_assume!(value.is_finite());
+            let mut exact = String::new();
+            push_exact(&mut exact, value, decimals);
+            prop_assert_eq!(fixed(value, decimals), exact);
+        }
     }
 }

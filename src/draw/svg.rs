@@ -5,10 +5,11 @@
 //! nothing refers outside the file.
 
 use super::font;
-use super::number::{fixed, mm};
+use super::number::{fixed, mm, push_fixed, push_mm};
 use super::scene::*;
 use super::xml::Xml;
 use std::collections::BTreeMap;
+use std::sync::{LazyLock, OnceLock};
 
 /// Letters are written in thousandths of the font size.
 const EM: f64 = 1000.0;
@@ -50,27 +51,30 @@ pub fn write_named(scene: &Scene, prefix: &str) -> String {
     xml.finish()
 }
 
-/// The letters a drawing uses, by weight and glyph number.
+/// The letters a drawing uses, by weight and glyph number, each with its identifier.
 struct Glyphs {
     ids: String,
-    used: BTreeMap<(bool, u16), char>,
+    used: BTreeMap<(bool, u16), String>,
 }
 
 impl Glyphs {
     fn of(scene: &Scene, ids: &str) -> Self {
-        let mut used = BTreeMap::new();
+        let mut glyphs = Self { ids: ids.into(), used: BTreeMap::new() };
         scene.walk(|item| {
             if let Item::Text(text) = item {
                 for letter in font::place(&text.text, text.height, text.bold) {
-                    used.entry((text.bold, letter.glyph)).or_insert(letter.letter);
+                    let key = (text.bold, letter.glyph);
+                    glyphs.used.entry(key).or_insert_with(|| {
+                        format!("{}{}{}", glyphs.ids, if text.bold { 'b' } else { 'r' }, letter.glyph)
+                    });
                 }
             }
         });
-        Self { ids: ids.into(), used }
+        glyphs
     }
 
-    fn id(&self, bold: bool, glyph: u16) -> String {
-        format!("{}{}{glyph}", self.ids, if bold { 'b' } else { 'r' })
+    fn id(&self, bold: bool, glyph: u16) -> &str {
+        self.used.get(&(bold, glyph)).map_or("", String::as_str)
     }
 
     fn define(&self, xml: &mut Xml) {
@@ -78,15 +82,26 @@ impl Glyphs {
             return;
         }
         xml.element("defs").inside(|xml| {
-            for &(bold, glyph) in self.used.keys() {
-                let scale = EM / font::units(bold);
-                let d = steps(&font::outline(glyph, bold), |v| fixed(v * scale, 0));
+            for (&(bold, glyph), id) in &self.used {
+                let d = outline(bold, glyph);
                 xml.line();
-                xml.element("path").attr("id", self.id(bold, glyph)).attr_if("d", (!d.is_empty()).then_some(d)).done();
+                xml.element("path").attr("id", id).attr_if("d", (!d.is_empty()).then_some(d)).done();
             }
         });
         xml.line();
     }
+}
+
+/// A glyph's outline as path data, written once for all drawings.
+fn outline(bold: bool, glyph: u16) -> &'static str {
+    static WRITTEN: LazyLock<[Vec<OnceLock<String>>; 2]> =
+        LazyLock::new(|| [false, true].map(|bold| (0..font::count(bold)).map(|_| OnceLock::new()).collect()));
+    let Some(written) = WRITTEN[usize::from(bold)].get(usize::from(glyph)) else { return "" };
+    written.get_or_init(|| {
+        let (mut d, scale) = (String::new(), EM / font::units(bold));
+        steps(&mut d, &font::outline(glyph, bold), |d, v| push_fixed(d, v * scale, 0));
+        d
+    })
 }
 
 fn write_item(xml: &mut Xml, item: &Item, glyphs: &Glyphs) {
@@ -140,7 +155,7 @@ fn words(group: &Group) -> String {
 fn path(xml: &mut Xml, path: &Path) {
     let stroke = path.stroke;
     xml.element("path")
-        .attr("d", steps(&path.segs, mm))
+        .attr_of("d", |d| steps(d, &path.segs, push_mm))
         .attr("fill", path.fill.map_or("none".into(), |c| c.css()))
         .attr_if("stroke", stroke.map(|s| s.colour.css()))
         .attr_if("stroke-width", stroke.map(|s| mm(s.width)))
@@ -158,9 +173,15 @@ fn text(xml: &mut Xml, text: &Text, glyphs: &Glyphs) {
     let scale = fixed(text.height / EM, 5);
     let set = |xml: &mut Xml| {
         for letter in &letters {
-            let id = glyphs.id(text.bold, letter.glyph);
-            let x = fixed(letter.x / text.height * EM, 0);
-            xml.element("use").attr("href", format!("#{id}")).attr_if("x", (x != "0").then_some(x)).done();
+            let set = xml.element("use").attr_of("href", |href| {
+                href.push('#');
+                href.push_str(glyphs.id(text.bold, letter.glyph));
+            });
+            let x = letter.x / text.height * EM;
+            match x.round() == 0.0 {
+                true => set.done(),
+                false => set.attr_of("x", |value| push_fixed(value, x, 0)).done(),
+            }
         }
     };
     xml.element("g")
@@ -185,23 +206,35 @@ fn point(p: Point) -> String {
     format!("{} {}", mm(p.x), mm(p.y))
 }
 
-/// Path steps as SVG path data.
-fn steps(segs: &[Seg], number: impl Fn(f64) -> String) -> String {
-    let mut d = String::new();
-    let pair = |p: &Point| format!("{} {}", number(p.x), number(p.y));
+/// Writes path steps as SVG path data.
+fn steps(d: &mut String, segs: &[Seg], number: impl Fn(&mut String, f64)) {
+    let pair = |d: &mut String, before: char, p: &Point| {
+        d.push(before);
+        number(d, p.x);
+        d.push(' ');
+        number(d, p.y);
+    };
     for seg in segs {
         match seg {
-            Seg::Move(p) => d += &format!("M{}", pair(p)),
-            Seg::Line(p) => d += &format!("L{}", pair(p)),
-            Seg::Cubic(a, b, c) => d += &format!("C{} {} {}", pair(a), pair(b), pair(c)),
+            Seg::Move(p) => pair(d, 'M', p),
+            Seg::Line(p) => pair(d, 'L', p),
+            Seg::Cubic(a, b, c) => {
+                [('C', a), (' ', b), (' ', c)].into_iter().for_each(|(before, p)| pair(d, before, p))
+            }
             Seg::Arc { radius, large, clockwise, to } => {
-                let (r, large, sweep) = (number(*radius), u8::from(*large), u8::from(*clockwise));
-                d += &format!("A{r} {r} 0 {large} {sweep} {}", pair(to));
+                d.push('A');
+                number(d, *radius);
+                d.push(' ');
+                number(d, *radius);
+                d.push_str(" 0 ");
+                d.push(if *large { '1' } else { '0' });
+                d.push(' ');
+                d.push(if *clockwise { '1' } else { '0' });
+                pair(d, ' ', to);
             }
             Seg::Close => d.push('Z'),
         }
     }
-    d
 }
 
 #[cfg(test)]

@@ -1,7 +1,6 @@
 //! A small writer of XML elements: attributes and text are escaped, and elements close themselves.
 
 use super::font::printable;
-use std::fmt::Write as _;
 
 /// Text under construction.
 #[derive(Debug, Default)]
@@ -41,9 +40,22 @@ impl Xml {
 impl Element<'_> {
     /// Adds an attribute, its value escaped.
     pub fn attr(self, name: &str, value: impl AsRef<str>) -> Self {
-        let _ = write!(self.xml.out, " {name}=\"");
-        escape_into(value.as_ref(), &mut self.xml.out);
-        self.xml.out.push('"');
+        let out = &mut self.xml.out;
+        out.push(' ');
+        out.push_str(name);
+        out.push_str("=\"");
+        escape_into(value.as_ref(), out);
+        out.push('"');
+        self
+    }
+    /// Adds an attribute whose value `write` puts together from what needs no escaping: numbers, letters, spaces.
+    pub fn attr_of(self, name: &str, write: impl FnOnce(&mut String)) -> Self {
+        let out = &mut self.xml.out;
+        out.push(' ');
+        out.push_str(name);
+        out.push_str("=\"");
+        write(out);
+        out.push('"');
         self
     }
     /// Adds an attribute where there is a value.
@@ -58,7 +70,10 @@ impl Element<'_> {
         self.open = false;
         self.xml.out.push('>');
         content(self.xml);
-        let _ = write!(self.xml.out, "</{}>", self.name);
+        let out = &mut self.xml.out;
+        out.push_str("</");
+        out.push_str(self.name);
+        out.push('>');
     }
     /// Closes an element that has nothing inside.
     pub fn done(self) {}
@@ -81,6 +96,11 @@ pub fn escape(text: &str) -> String {
 }
 
 fn escape_into(text: &str, out: &mut String) {
+    let plain = |byte: u8| matches!(byte, b' '..=b'~') && !matches!(byte, b'&' | b'<' | b'>' | b'"' | b'\'');
+    if text.bytes().all(plain) {
+        out.push_str(text);
+        return;
+    }
     for c in printable(text) {
         match c {
             '&' => out.push_str("&amp;"),
