@@ -45,9 +45,44 @@ impl Context<'_> {
         ways.reduce(|best, next| if amps(&next.1) > amps(&best.1) { next } else { best })
     }
 
-    /// `K1 and K2`.
+    /// The signals that some actors are, in the order of the spec; a coil counts as its relay.
+    pub fn signals_of(&self, actors: &[ActorId]) -> Vec<SignalId> {
+        let relays = self.relays(actors);
+        let is = |id: &SignalId| {
+            relays.contains(id) || self.solved.assembly.actor(*id).is_some_and(|actor| actors.contains(&actor))
+        };
+        (0..self.model.signals.len()).map(SignalId).filter(is).collect()
+    }
+
+    /// What signals that find no rest do, all of one kind or each told by itself: `K1` pulls in and drops out.
+    pub fn swings(&self, signals: &[SignalId]) -> String {
+        let way = |id: &SignalId, several: bool| match (&self.model.signals[id.0].kind, several) {
+            (SignalKind::Relay { .. }, false) => "pulls in and drops out",
+            (SignalKind::Relay { .. }, true) => "pull in and drop out",
+            (SignalKind::Sense { .. }, false) => "comes on and goes off",
+            (SignalKind::Sense { .. }, true) => "come on and go off",
+            (_, false) => "starts and stops",
+            (_, true) => "start and stop",
+        };
+        let several = signals.len() > 1;
+        let told: Vec<SignalId> = match signals.first() {
+            Some(first) => signals.iter().copied().filter(|id| way(id, false) == way(first, false)).collect(),
+            None => return "something that switches goes on and off".to_string(),
+        };
+        let others: Vec<SignalId> = signals.iter().copied().filter(|id| !told.contains(id)).collect();
+        let mine = format!("{} {}", self.signal_words(&told), way(&told[0], several && told.len() > 1));
+        if others.is_empty() { mine } else { format!("{mine}, {}", self.swings(&others)) }
+    }
+
+    /// `K1 and K2`; what works or doesn't goes by its part's name.
     pub fn signal_words(&self, signals: &[SignalId]) -> String {
-        let names: Vec<String> = signals.iter().map(|id| format!("`{}`", self.model.signals[id.0].name)).collect();
+        let name = |id: &SignalId| match &self.model.signals[id.0] {
+            signal if matches!(signal.kind, SignalKind::Working { .. }) => {
+                self.model.part(signal.part).name.to_string()
+            }
+            signal => signal.name.clone(),
+        };
+        let names: Vec<String> = signals.iter().map(|id| format!("`{}`", name(id))).collect();
         match names.split_last() {
             Some((last, [])) => last.clone(),
             Some((last, others)) => format!("{} and {last}", others.join(", ")),

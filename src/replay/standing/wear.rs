@@ -21,8 +21,6 @@ pub struct Wear {
     pub operations: u64,
     /// Operations that it lasts mechanically, the least of its contacts; none where the catalogue has no figure.
     pub mechanical: Option<u64>,
-    /// Operations that its contacts last at their rated load.
-    pub electrical: Option<u64>,
 }
 
 impl Wear {
@@ -56,9 +54,9 @@ pub fn ask(asker: &mut Asker) -> Vec<Wear> {
             let ins = operations(asker, start, &fastest, actor, from, end);
             let operations = ins * 3600 / (end - from).seconds().value().round().max(1.0) as u64;
             if found.get(&coil.relay).is_none_or(|wear| wear.operations < operations) {
-                let (mechanical, electrical) = lives(asker, coil.relay);
+                let mechanical = mechanical_life(asker, coil.relay);
                 let (state, rate) = (start.name.clone(), pattern.rate());
-                found.insert(coil.relay, Wear { relay: coil.relay, state, rate, operations, mechanical, electrical });
+                found.insert(coil.relay, Wear { relay: coil.relay, state, rate, operations, mechanical });
             }
         }
     }
@@ -76,14 +74,11 @@ fn operations(asker: &mut Asker, start: &Start, setting: &Setting, coil: ActorId
 /// Flashes that operations are counted over: a minute of the fastest.
 const LOOKED_AT: i64 = 120;
 
-/// The least lives of a relay's contacts.
-fn lives(asker: &Asker, relay: SignalId) -> (Option<u64>, Option<u64>) {
-    let contacts = asker.solved.model.elements.iter().filter_map(|element| match &element.kind {
-        ElementKind::Contact { relay: of, mechanical_life, electrical_life, .. } if *of == relay => {
-            Some((*mechanical_life, *electrical_life))
-        }
+/// The least mechanical life of a relay's contacts.
+fn mechanical_life(asker: &Asker, relay: SignalId) -> Option<u64> {
+    let lives = asker.solved.model.elements.iter().filter_map(|element| match &element.kind {
+        ElementKind::Contact { relay: of, mechanical_life, .. } if *of == relay => *mechanical_life,
         _ => None,
     });
-    let (mechanical, electrical): (Vec<_>, Vec<_>) = contacts.unzip();
-    (mechanical.into_iter().flatten().min(), electrical.into_iter().flatten().min())
+    lives.min()
 }

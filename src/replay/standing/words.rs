@@ -206,16 +206,9 @@ impl Wear {
     /// How often, and how long.
     pub fn words(&self, model: &Model) -> String {
         let name = &model.signals[self.relay.0].name;
-        let hours = |life: Option<u64>, of: &str| {
-            life.map(|life| format!(", {of} life of {life} used up after {} h of flashing", self.hours(life)))
-        };
-        format!(
-            "{name} operates {} times in an hour of flashing at {}{}{}",
-            self.operations,
-            self.rate,
-            hours(self.mechanical, "mechanical").unwrap_or_default(),
-            hours(self.electrical, "electrical").unwrap_or_default()
-        )
+        let used_up = |life| format!(", mechanical life of {life} used up after {} h of flashing", self.hours(life));
+        let used_up = self.mechanical.map(used_up).unwrap_or_default();
+        format!("{name} operates {} times in an hour of flashing at {}{used_up}", self.operations, self.rate)
     }
 }
 

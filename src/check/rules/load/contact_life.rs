@@ -2,7 +2,7 @@ use super::contact_overloaded::{Side, allowed, name, shares, sides};
 use crate::check::walk::Way;
 use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
 use crate::model::{ElementId, ElementKind, Input, SignalKind};
-use crate::quantity::{PerMinute, significant};
+use crate::quantity::{Amps, PerMinute, significant};
 
 pub const RULE: Rule = Rule {
     name: "load/contact-life",
@@ -13,29 +13,35 @@ pub const RULE: Rule = Rule {
 
 const SECONDS_PER_MINUTE: f64 = 60.0;
 
+/// A contact that carries less wears no more than it does by moving.
+const IDLE: Amps = Amps::new(1e-3);
+
 fn find(context: &Context) -> Vec<Finding> {
     let sides = (0..context.model.elements.len()).flat_map(|i| sides(context, ElementId(i)));
-    let mut found: Vec<Finding> = sides.filter_map(|side| of_side(context, &side)).collect();
-    // The worse side of a change-over contact is enough.
-    found.dedup_by(|a, b| a.about == b.about);
-    found
+    let mut worst: Vec<(f64, Finding)> = Vec::new();
+    for (share, finding) in sides.filter_map(|side| of_side(context, &side)) {
+        // The worst contact of a part, or the worse side of it, is enough.
+        match worst.iter_mut().find(|(_, other)| other.about == finding.about) {
+            Some(other) if other.0 <= share => {}
+            Some(other) => *other = (share, finding),
+            None => worst.push((share, finding)),
+        }
+    }
+    worst.into_iter().map(|(_, finding)| finding).collect()
 }
 
-fn of_side(context: &Context, side: &Side) -> Option<Finding> {
+/// The share of the operations asked for that a side lasts, where that is less than all, and what tells it.
+fn of_side(context: &Context, side: &Side) -> Option<(f64, Finding)> {
     let model = context.model;
-    let ElementKind::Contact { relay, mechanical_life, electrical_life, .. } = &model.element(side.element).kind else {
-        return None;
-    };
+    let ElementKind::Contact { relay, electrical_life, .. } = &model.element(side.element).kind else { return None };
     let SignalKind::Relay { coils, .. } = &model.signals[relay.0].kind else { return None };
     let peak = context.worst.amps(side.branch)?;
+    if peak.value < IDLE {
+        return None;
+    }
     let solution = context.solution(&peak.moment)?;
     let most = allowed(&side.rating, &shares(context, side, &solution));
-    let electrical = electrical_life.map(|n| n as f64 * (most.value() / peak.value.value().max(1e-6)).max(1.0));
-    let mechanical = mechanical_life.map(|n| n as f64);
-    let lasts = match (electrical, mechanical) {
-        (Some(a), Some(b)) => a.min(b),
-        (a, b) => a.or(b)?,
-    };
+    let lasts = (*electrical_life)? as f64 * (most / peak.value).max(1.0);
     let flasher = coils.iter().find_map(|coil| flasher(context, *coil));
     let needs = flasher.map_or(tables::switching_life(), |(_, rate)| {
         tables::flashing_life().value() / SECONDS_PER_MINUTE * rate.value()
@@ -62,7 +68,7 @@ fn of_side(context: &Context, side: &Side) -> Option<Finding> {
             None => "take a contact made for this load, or a semiconductor switch",
         });
     let (finding, _) = context.shown_at(finding, &peak.moment);
-    Some(finding.path(context.waypoints(&solution, &context.way_over(&solution, side.pin))))
+    Some((lasts / needs, finding.path(context.waypoints(&solution, &context.way_over(&solution, side.pin)))))
 }
 
 /// The flasher that a coil follows, with its usual rate: the middle of what the spec allows for.

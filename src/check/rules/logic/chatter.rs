@@ -16,22 +16,27 @@ fn find(context: &Context) -> Vec<Finding> {
 
 fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let model = context.model;
-    let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
+    let others = context.signals_of(&chatter.actors);
+    let signals = if relays.is_empty() { &others[..] } else { relays };
+    let about = context.signal_words(signals).replace('`', "").replace(" and ", ", ");
     let state = chatter.round.first().map_or_else(String::new, |step| state_name(context.solved, step));
-    let place = relays.first().map_or(model.job.place, |id| context.part_place(model.signals[id.0].part));
-    let (words, drop) = (context.signal_words(relays), if relays.len() == 1 { "drops" } else { "drop" });
-    let pull = if relays.len() == 1 { "pulls" } else { "pull" };
-    let message = format!("{words} {pull} in and {drop} out without end in state {state}");
+    let place = signals.first().map_or(model.job.place, |id| context.part_place(model.signals[id.0].part));
+    let message = format!("{} without end in state {state}", context.swings(signals));
+    let hint = if relays.is_empty() {
+        "what draws less voltage down than it needs itself stops, and starts again: feed it from before what it pulls down"
+    } else {
+        "a relay that opens its own coil's way is a buzzer: feed its coil from before its contacts"
+    };
     let mut finding = RULE
         .finding(place, message)
-        .about(names.join(", "))
+        .about(about)
         .label("never comes to rest")
         .value("steps of a round", chatter.round.len())
-        .hint("a relay that opens its own coil's way is a buzzer: feed its coil from before its contacts");
-    if let Some((step, way)) = context.busiest_step(relays, chatter) {
+        .hint(hint);
+    if let Some((step, way)) = context.busiest_step(signals, chatter) {
         finding = finding.shown_in(state, step.corner).path(context.waypoints(step, &way));
     }
-    for other in relays.iter().skip(1) {
+    for other in signals.iter().skip(1) {
         finding = finding.also(context.part_place(model.signals[other.0].part), "takes part");
     }
     finding

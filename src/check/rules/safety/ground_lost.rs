@@ -220,7 +220,7 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
         }
         Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
         Effect::Chatters(id) => {
-            format!("`{}` chatters", context.solved.assembly.circuit.actors[id.index()].name)
+            format!("{} without end", context.swings(&context.signals_of(&[*id])))
         }
     };
     let (effect, shown) = effects.first_key_value()?;
@@ -246,6 +246,14 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
     }
     for (effect, shown) in effects.iter().skip(1) {
         finding = finding.value("also", format!("{} {}", words(effect), context.state_words(&shown.moment)));
+    }
+    let (parts, _) = context.solved.exploration.parts();
+    if parts > 1 {
+        let how = format!(
+            "each of the {parts} parts that it is solved in at its own worst state: every state of one, the others at \
+             their least and at their greatest draw"
+        );
+        finding = finding.value("tried", how);
     }
     let way = match effect {
         Effect::Comes(signal) => context.way_of_signal(&shown.solution, *signal),

@@ -1,4 +1,4 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
 use crate::replay::standing::Wear;
 
 pub const RULE: Rule = Rule {
@@ -8,6 +8,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+const SECONDS_PER_HOUR: f64 = 3600.0;
+
 fn find(context: &Context) -> Vec<Finding> {
     context.times.standing.wear.iter().map(|wear| finding(context, wear)).collect()
 }
@@ -16,17 +18,28 @@ fn finding(context: &Context, wear: &Wear) -> Finding {
     let model = context.model;
     let relay = &model.signals[wear.relay.0];
     let part = model.part(relay.part);
-    let finding = RULE
-        .finding(
-            part.place,
-            format!("{} follows a flasher: {} operations in an hour of flashing", relay.name, wear.operations),
-        )
+    let follows = format!("{} follows a flasher: {} operations in an hour of flashing", relay.name, wear.operations);
+    let wanted = tables::flashing_life().value() / SECONDS_PER_HOUR;
+    let short = wear.mechanical.map(|life| wear.hours(life)).filter(|hours| (*hours as f64) < wanted);
+    let message = match short {
+        Some(hours) => format!("{follows}, and its mechanics last {hours} hours of it"),
+        None => follows,
+    };
+    let mut finding = RULE
+        .finding(part.place, message)
         .about(part.name.as_str())
         .label("clicks with the flash")
         .shown_in(wear.state.clone(), format!("flashers {}", wear.rate))
         .hint("put a hold module between flasher and relay: it then moves once for each use of the signal");
-    let lives = [("mechanical life", wear.mechanical), ("contacts' life at their rated load", wear.electrical)];
-    lives.into_iter().filter_map(|(name, life)| Some((name, life?))).fold(finding, |finding, (name, life)| {
-        finding.value(name, format!("{life} operations, {} h of flashing", wear.hours(life)))
-    })
+    if short.is_some() {
+        finding.severity = Severity::Warning;
+    }
+    match wear.mechanical {
+        Some(life) => finding.limit(
+            "mechanical life",
+            format!("{life} operations, {} h of flashing", wear.hours(life)),
+            format!("at least {wanted} h"),
+        ),
+        None => finding,
+    }
 }
