@@ -134,6 +134,7 @@ fn contact<'p>(mut all: Collector<'p>, c: &ContactForm) -> Collector<'p> {
         all.maybe("inductive", rating.inductive).maybe("inrush", rating.inrush);
         all.maybe("rest-inrush", rating.rest_inrush);
     }
+    all.maybe("transfer", c.transfer);
     all.maybe("mechanical-life", c.mechanical_life.map(operations));
     all.maybe("electrical-life", c.electrical_life.map(operations));
     all

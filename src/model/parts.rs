@@ -117,7 +117,7 @@ pub enum ElementKind {
     Fuse { between: [PinId; 2], rating: Amps, resistance: Ohms, tolerance: Share },
     /// A coil.
     Coil(Coil),
-    /// A contact of a relay.
+    /// A contact of a relay; on its way from one side to the other it is open for at most `transfer`.
     Contact {
         relay: SignalId,
         common: PinId,
@@ -125,6 +125,7 @@ pub enum ElementKind {
         rest: Option<PinId>,
         resistance: Ohms,
         rating: Option<ContactRating>,
+        transfer: Seconds,
         mechanical_life: Option<u64>,
         electrical_life: Option<u64>,
     },

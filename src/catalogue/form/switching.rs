@@ -77,6 +77,8 @@ form! {
         pub resistance: Option<Ohms>,
         /// What it may switch, by kind of load.
         pub rating: Option<ContactRating>,
+        /// Longest time for which a change-over contact is open on its way from one side to the other.
+        pub transfer: Option<Seconds>,
         /// Operations, mechanical life in thousands.
         pub mechanical_life: Option<u16>,
         /// Operations at rated resistive load, in thousands.

@@ -199,6 +199,7 @@ impl Resolver<'_> {
                 rest: c.rest.as_ref().and_then(|p| self.pin_of(part, p)),
                 resistance: c.resistance.unwrap_or(Ohms::new(0.01)),
                 rating: c.rating.clone(),
+                transfer: c.transfer.unwrap_or_default(),
                 mechanical_life: c.mechanical_life.map(|k| u64::from(k) * 1000),
                 electrical_life: c.electrical_life.map(|k| u64::from(k) * 1000),
             },

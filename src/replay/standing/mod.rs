@@ -5,6 +5,7 @@ mod bounce;
 mod concern;
 mod crank;
 mod frozen;
+mod gap;
 mod hazards;
 mod race;
 mod rear;
@@ -17,6 +18,7 @@ pub use asker::MOST_STARTS;
 pub use bounce::Bounce;
 pub use crank::{Crank, OVER, PROFILE};
 pub use frozen::Frozen;
+pub use gap::Gap;
 pub use hazards::Hazards;
 pub use race::{Effect, Race};
 pub use rear::{AFTER_START, LINGER, RESPONSE, Rear, is_reverse};
@@ -42,6 +44,8 @@ pub struct Standing {
     pub crank: Vec<Crank>,
     /// What does a screen get while one relay has moved and another hasn't?
     pub races: Vec<Race>,
+    /// What does a screen get while a change-over contact is on its way?
+    pub gaps: Vec<Gap>,
     /// What does a bouncing button do?
     pub bounces: Vec<Bounce>,
     /// Do hazards disturb a screen?
@@ -66,18 +70,19 @@ pub fn standing_of_all(solved: &Solved) -> Standing {
 }
 
 fn answers(solved: &Solved, leaves_out: bool) -> Standing {
-    let dips = crank::Dips::new(solved);
+    let (dips, relays) = (crank::Dips::new(solved), gap::Relays::new(solved));
     let mut asker = Asker::new(solved);
     asker.leaves_out = leaves_out;
     let steady = steady::ask(&mut asker);
     let within = within::ask(&mut asker);
     let rear = rear::ask(&mut asker);
     let races = race::ask(&mut asker);
+    let gaps = gap::ask(&mut asker, &relays);
     let bounces = bounce::ask(&mut asker);
     let hazards = hazards::ask(&mut asker);
     let wear = wear::ask(&mut asker);
     let crank = crank::ask(&mut asker, &dips);
     let frozen = frozen::ask(&mut asker);
     let left_out = asker.left_out();
-    Standing { steady, within, rear, crank, races, bounces, hazards, wear, frozen, left_out }
+    Standing { steady, within, rear, crank, races, gaps, bounces, hazards, wear, frozen, left_out }
 }

@@ -45,6 +45,8 @@ pub enum Effect {
     Blinks(Time),
     /// What it is given for a moment is on the glass for this time.
     Shows(Time),
+    /// What it is given after that comes so much later.
+    Later(Time),
 }
 
 /// What to play to see a race.

@@ -1,7 +1,7 @@
 //! Answers in words, a clause each: what findings say, and what `replay` prints.
 
 use super::{
-    Arrival, Bounce, Crank, Cure, Effect, Frozen, Hazards, MOST_STARTS, Race, Rear, Standing, Steady, Wear, Within,
+    Arrival, Bounce, Crank, Cure, Effect, Frozen, Gap, Hazards, MOST_STARTS, Race, Rear, Standing, Steady, Wear, Within,
 };
 use crate::model::{Model, ScreenId, Shown};
 use crate::replay::Time;
@@ -148,11 +148,33 @@ impl Race {
             Effect::None => "and shows nothing of it".to_string(),
             Effect::Blinks(time) => format!("and {then} is away for {time}"),
             Effect::Shows(time) => format!("and shows it for {time}"),
+            Effect::Later(time) => format!("and {then} comes {time} later"),
         };
         format!(
             "{} is given {gets} before {then} for up to {} while {relays} moves, {does}: {} in state {}",
             screen_words(model, self.screen),
             self.lasts.seconds(),
+            self.step,
+            self.state,
+        )
+    }
+}
+
+impl Gap {
+    /// What the screen is given, and what it does.
+    pub fn words(&self, model: &Model) -> String {
+        let then = self.then.words(model);
+        let does = match self.effect {
+            Effect::Later(time) => format!("{then} comes {time} later"),
+            Effect::None => "nothing of it is seen".to_string(),
+            Effect::Blinks(time) | Effect::Shows(time) => format!("{then} is away for {time}"),
+        };
+        format!(
+            "{} is given {} while the contact of {} is open for up to {} on its way, and {does}: {} in state {}",
+            screen_words(model, self.screen),
+            self.gets.words(model),
+            self.relay,
+            self.open.seconds(),
             self.step,
             self.state,
         )
@@ -225,6 +247,7 @@ impl Standing {
         all.extend(self.rear.iter().flat_map(|a| a.words(model)).map(|words| ("rear view", words)));
         all.extend(self.crank.iter().map(|a| ("engine start", a.words(model))));
         all.extend(self.races.iter().map(|a| ("race", a.words(model))));
+        all.extend(self.gaps.iter().map(|a| ("gap", a.words(model))));
         all.extend(self.bounces.iter().map(|a| ("bounce", a.words(model))));
         all.extend(self.hazards.iter().map(|a| ("hazards", a.words(model))));
         all.extend(self.wear.iter().map(|a| ("wear", a.words(model))));

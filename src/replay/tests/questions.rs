@@ -56,7 +56,7 @@ fn nothing_that_matters_is_left_out() {
             assert_eq!((&a.worst, &a.cold), (&b.worst, &b.cold), "{demo}");
         }
         assert_eq!((few.rear, few.crank), (all.rear, all.crank), "{demo}");
-        assert_eq!((few.races, few.bounces), (all.races, all.bounces), "{demo}");
+        assert_eq!((few.races, few.gaps, few.bounces), (all.races, all.gaps, all.bounces), "{demo}");
         assert_eq!((few.hazards, few.wear), (all.hazards, all.wear), "{demo}");
         assert!(all.steady.iter().map(|s| s.tried).sum::<usize>() >= few.steady.iter().map(|s| s.tried).sum());
     }
@@ -115,6 +115,43 @@ fn the_worst_time_to_a_picture_adds_up() {
     let crank = &answers.crank[0];
     assert_eq!(crank.away, Some(ms(1065 + 1500)));
     assert_eq!(crank.restarts.len(), 2);
+}
+
+/// A contact that is open for 3 ms on its way, between 7 ms and 10 ms after the move: a trigger through it goes, and the
+/// screen needs its 300 ms anew, 303 ms in all; a camera's supply through it goes, and it needs its 800 ms as well.
+#[test]
+fn a_change_over_contact_is_open_on_its_way() {
+    let model = |relay: &str, ways: &str| {
+        harness(&format!(
+            "inputs: {{a: {{kind: lamp-feed, at: bench}}}}\n\
+             screens: {{dash: {{part: HU}}}}\n\
+             views: {{dash: [{{otherwise: SIDE}}]}}\n\
+             cameras: {{SIDE: {{use: camera, at: bench}}}}\n\
+             parts: {{HU: {{use: screen, at: bench}}, K1: {{use: {relay}, at: bench}}}}\n{}",
+            wires(&format!(
+                "battery HU.plus, HU.minus G1, SIDE.minus G1, SIDE.video HU.video2, battery K1.87, battery K1.87a, \
+                 a K1.86, K1.85 G1, {ways}"
+            ))
+        ))
+    };
+    let gaps = |relay: &str, ways: &str| {
+        let answers = ask(&model(relay, ways));
+        let told = answers.gaps.iter().map(|gap| (gap.step.clone(), gap.effect, gap.open, gap.restarts.len()));
+        told.collect::<Vec<_>>()
+    };
+    let (trigger, supply) = ("battery SIDE.plus, K1.30 HU.two", "K1.30 SIDE.plus, battery HU.two");
+    assert_eq!(gaps("slow-relay", trigger), [("a on".to_string(), Effect::Blinks(ms(303)), ms(3), 0)]);
+    assert_eq!(gaps("slow-relay", supply), [("a on".to_string(), Effect::Blinks(ms(1103)), ms(3), 1)]);
+    // One whose kind gives no such time, and one whose contact is only wired on one side, are not asked about.
+    assert_eq!(gaps("relay", trigger), []);
+    let one_sided = harness(&format!(
+        "inputs: {{a: {{kind: lamp-feed, at: bench}}}}\n\
+         screens: {{dash: {{part: HU}}}}\n\
+         views: {{dash: [{{otherwise: any}}]}}\n\
+         parts: {{HU: {{use: screen, at: bench}}, K1: {{use: slow-relay, at: bench}}}}\n{}",
+        wires("battery HU.plus, HU.minus G1, battery K1.87a, K1.30 HU.two, a K1.86, K1.85 G1")
+    ));
+    assert_eq!(ask(&one_sided).gaps, []);
 }
 
 /// K1 takes the trigger of `two` away, K2 gives that of `one`: if K1 is the quicker one, with 3 ms against 10 ms, there is

@@ -1,6 +1,6 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::replay::Glass;
-use crate::replay::standing::{Effect, Race, screen_words};
+use crate::replay::standing::{Effect, Gap, Race, screen_words};
 
 pub const RULE: Rule = Rule {
     name: "time/relay-race",
@@ -10,7 +10,9 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(context: &Context) -> Vec<Finding> {
-    context.times.standing.races.iter().filter_map(|race| finding(context, race)).collect()
+    let standing = &context.times.standing;
+    let races = standing.races.iter().filter_map(|race| finding(context, race));
+    races.chain(standing.gaps.iter().map(|gap| of_gap(context, gap))).collect()
 }
 
 fn finding(context: &Context, race: &Race) -> Option<Finding> {
@@ -21,6 +23,7 @@ fn finding(context: &Context, race: &Race) -> Option<Finding> {
         Effect::None => return None,
         Effect::Shows(time) => (format!("shows {gets} for {} before {then}", time), time),
         Effect::Blinks(time) => (format!("loses {then} for {}", time), time),
+        Effect::Later(time) => (format!("gets {then} {} later", time), time),
     };
     let relays = race.relays.join(" and ");
     let mut finding = RULE
@@ -36,4 +39,35 @@ fn finding(context: &Context, race: &Race) -> Option<Finding> {
         finding.severity = Severity::Note;
     }
     Some(finding)
+}
+
+/// A change-over contact that is open on its way. Whether a part notices some milliseconds, only its maker knows.
+fn of_gap(context: &Context, gap: &Gap) -> Finding {
+    let model = context.model;
+    let screen = screen_words(model, gap.screen);
+    let then = gap.then.words(model);
+    let (does, time) = match gap.effect {
+        Effect::Later(time) => (format!("gets {then} {time} later"), time),
+        Effect::None => (format!("keeps {then}"), gap.open),
+        Effect::Blinks(time) | Effect::Shows(time) => (format!("can lose {then} for {time}"), time),
+    };
+    let why = format!("the contact of {} is open for up to {} on its way after {}", gap.relay, gap.open, gap.step);
+    let mut finding = RULE
+        .finding(model.screens[gap.screen.0].place, format!("{screen} {does}: {why}"))
+        .about(screen)
+        .label("may notice a contact on its way")
+        .shown_in(gap.state.clone(), "nominal supply")
+        .value(&format!("given {}", gap.gets.words(model)), gap.open)
+        .value("seen for", time)
+        .timeline(model, &gap.evidence)
+        .hint(
+            "ask the maker what gap the part rides through; else bridge it with a hold module, or with a diode from \
+             the side that stays live",
+        );
+    if !gap.restarts.is_empty() {
+        let parts: Vec<&str> = gap.restarts.iter().map(|part| model.part(*part).name.as_str()).collect();
+        finding = finding.value("starts anew", parts.join(", "));
+    }
+    finding.severity = Severity::Note;
+    finding
 }
