@@ -2,6 +2,7 @@
 //! conducts.
 
 use super::Context;
+use super::metal::Metal;
 use crate::model::{ElementId, ElementKind, PinId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Via};
@@ -18,6 +19,22 @@ impl Context<'_> {
         let faint = |branch: &BranchId| self.is_faint(*branch);
         if way.steps.is_empty() || self.branches_of(solution, &way).iter().any(faint) {
             return self.joined_to_supply(solution, self.solved.assembly.pin(pin)?);
+        }
+        Some(way)
+    }
+
+    /// The way by which a pin is joined to the battery's negative by metal alone.
+    pub fn grounded_by(&self, solution: &Solution, pin: PinId) -> Option<CurrentPath> {
+        let assembly = &self.solved.assembly;
+        let mut node = assembly.pin(pin)?;
+        let branches = Metal::new(self.model, assembly).to_ground(assembly, &solution.state, node)?;
+        let mut way = CurrentPath { start: Some(pin), steps: Vec::new() };
+        for branch in branches {
+            let one = &assembly.circuit.branches[branch.index()];
+            node = if one.from == node { one.to } else { one.from };
+            let pin = self.model.pin_ids().find(|pin| assembly.pin(*pin) == Some(node));
+            let (volts, amps) = (solution.volts(node), solution.amps(branch).abs());
+            way.steps.extend(self.tracer.via(branch).map(|via| PathStep { via, pin, volts, amps }));
         }
         Some(way)
     }

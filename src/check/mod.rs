@@ -10,6 +10,7 @@ mod context;
 mod explain;
 mod finding;
 mod json;
+mod metal;
 mod path;
 mod protection;
 mod rules;

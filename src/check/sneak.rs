@@ -1,6 +1,7 @@
 //! What gets voltage or current where none is meant, looked for in every state at every corner: feeds that are off, dead
 //! supplies, outputs that are off, coils and lamps fed through something else, pictures whose grounds part.
 
+use super::metal::Metal;
 use super::path::leaving;
 use super::screens::away;
 use super::worst::{Moment, WORSE};
@@ -8,12 +9,16 @@ use super::{Finding, tables};
 use crate::catalogue::form::LoadKind;
 use crate::model::{ElementId, ElementKind, Model, PartId, PinId};
 use crate::quantity::{Amps, Volts};
-use crate::solve::{Assembly, BranchId, Corner, Logic, Solution};
+use crate::solve::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
 use crate::states::Solved;
 use std::collections::BTreeMap;
 
 /// Voltages this close belong to the same way of being fed.
 const STEP_VOLTS: f64 = 0.1;
+
+/// Share of its nominal voltage below which a load may get its current through something else; also where its ground side
+/// is up.
+const AMISS: f64 = 0.75;
 
 /// A current out of a supply's pin that is this little is rounding, or the solver's own leak.
 const NOTHING: Amps = Amps::new(1e-9);
@@ -25,6 +30,10 @@ pub enum Sneak {
     Input(ElementId),
     /// The same with lamps of the vehicle on it that glow.
     Lamps(ElementId),
+    /// A vehicle's wire that goes to ground when on, is off, and is pulled to ground by the harness.
+    Low(ElementId),
+    /// The same with lamps of the vehicle on it that light up, whatever way their current takes.
+    LowLamps(ElementId),
     /// A supply that is off and held up from the harness.
     Supply(ElementId),
     /// A high-side output that is off and held up from the harness.
@@ -53,7 +62,7 @@ pub struct Found {
     away: usize,
 }
 
-/// A coil or a lamp that has a voltage, and the simplest state with it.
+/// A coil or a load that has a voltage, and the simplest state with it.
 #[derive(Debug, Clone)]
 pub struct Lifted {
     /// The state.
@@ -84,6 +93,16 @@ struct Quiet {
     lamps: Option<Amps>,
 }
 
+/// A vehicle's wire that goes to ground while `when` holds.
+#[derive(Debug)]
+struct Low {
+    id: ElementId,
+    node: NodeId,
+    when: Logic,
+    /// The vehicle's own lamps on it.
+    lamps: Option<BranchId>,
+}
+
 /// A source that a screen can show, with the ground pins of both, and when the source works.
 #[derive(Debug)]
 struct Pictured {
@@ -97,8 +116,10 @@ struct Pictured {
 #[derive(Debug)]
 pub struct Lookout {
     quiet: Vec<Quiet>,
-    /// Coils and lamps, with the two pins.
-    lifted: Vec<(ElementId, PinId, PinId)>,
+    lows: Vec<Low>,
+    metal: Metal,
+    /// Coils and loads, with the two pins, and for loads other than lamps the voltage below which something is amiss.
+    lifted: Vec<(ElementId, [PinId; 2], Option<Volts>)>,
     batteries: Vec<(ElementId, BranchId)>,
     pictures: Vec<Pictured>,
     sneak: (Volts, Amps),
@@ -115,6 +136,8 @@ impl Lookout {
         let limits = &model.limits;
         let mut lookout = Lookout {
             quiet: Vec::new(),
+            lows: Vec::new(),
+            metal: Metal::default(),
             lifted: Vec::new(),
             batteries: Vec::new(),
             pictures: pictures(solved),
@@ -125,6 +148,9 @@ impl Lookout {
         };
         for (i, element) in model.elements.iter().enumerate() {
             lookout.add(model, assembly, ElementId(i), &element.kind);
+        }
+        if !lookout.lows.is_empty() {
+            lookout.metal = Metal::new(model, assembly);
         }
         lookout
     }
@@ -140,12 +166,22 @@ impl Lookout {
                 let lamps = feed.lamps.map(|watts| watts / model.job.nominal);
                 self.quiet.push(quiet(Sneak::Input(id), feed.pin, assembly.logic(&feed.when), lamps));
             }
+            ElementKind::Feed(feed) => {
+                let is_lamp =
+                    |branch: &BranchId| matches!(assembly.circuit.branches[branch.index()].law, Law::Lamp { .. });
+                let lamps = assembly.element(id).iter().copied().find(is_lamp);
+                let when = assembly.logic(&feed.when);
+                self.lows.extend(assembly.pin(feed.pin).map(|node| Low { id, node, when, lamps }));
+            }
             ElementKind::Output { pin, high_side: true, when, .. } => {
                 self.quiet.push(quiet(Sneak::Output(id), *pin, assembly.logic(when), None));
             }
-            ElementKind::Coil(coil) => self.lifted.push((id, coil.feed, coil.ground)),
+            ElementKind::Coil(coil) => self.lifted.push((id, [coil.feed, coil.ground], None)),
             ElementKind::Load(load) if matches!(load.kind, LoadKind::Lamp | LoadKind::Led) => {
-                self.lifted.push((id, load.feed, load.ground));
+                self.lifted.push((id, [load.feed, load.ground], None));
+            }
+            ElementKind::Load(load) => {
+                self.lifted.push((id, [load.feed, load.ground], Some(load.nominal * AMISS)));
             }
             _ => {}
         }
@@ -188,7 +224,7 @@ impl Sneaks {
         told.into_values().collect()
     }
 
-    /// The states in which a coil or a lamp has a voltage, one for each voltage, the simplest first.
+    /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for each voltage, the simplest first.
     pub fn lifted(&self, element: ElementId) -> Vec<&Lifted> {
         let mut all: Vec<&Lifted> = self.lifted.get(&element).into_iter().flat_map(|all| all.values()).collect();
         let order = |lifted: &&Lifted| (lifted.moment.corner != Corner::NOMINAL, lifted.away);
@@ -216,18 +252,35 @@ impl Sneaks {
                 self.note((what, out > NOTHING), solution, volts, out.abs());
             }
         }
-        for &(id, feed, ground) in &lookout.lifted {
-            let volts = (assembly.volts(solution, feed) - assembly.volts(solution, ground)).abs();
-            let amps = assembly.amps(solution, id).abs();
-            if volts > sneak_volts && amps > sneak_amps {
+        for &(id, [feed, ground], below) in &lookout.lifted {
+            let (feed, ground) = (assembly.volts(solution, feed), assembly.volts(solution, ground));
+            let (volts, amps) = ((feed - ground).abs(), assembly.amps(solution, id).abs());
+            let amiss = |below| feed < ground || ground > sneak_volts || volts < below;
+            if volts > sneak_volts && amps > sneak_amps && below.is_none_or(amiss) {
                 self.lift(id, solution, volts, amps);
             }
         }
+        self.look_at_lows(solved, lookout, solution);
         self.look_at_sources(solved, lookout, solution);
         for one in lookout.pictures.iter().filter(|one| solution.state.holds(&one.working)) {
             let volts = (assembly.volts(solution, one.from) - assembly.volts(solution, one.to)).abs();
             if volts > lookout.video {
                 self.note((one.what, false), solution, volts, Amps::new(0.0));
+            }
+        }
+    }
+
+    /// Wires that go to ground when on, while they are off.
+    fn look_at_lows(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
+        let sneak_volts = lookout.sneak.0;
+        for low in lookout.lows.iter().filter(|low| !solution.state.holds(&low.when)) {
+            let lit = low.lamps.filter(|lamps| solution.across(*lamps) > sneak_volts.max(lookout.glows));
+            if let Some(lamps) = lit {
+                self.note((Sneak::LowLamps(low.id), false), solution, solution.across(lamps), solution.amps(lamps));
+            } else if solution.volts(low.node) < sneak_volts
+                && lookout.metal.to_ground(&solved.assembly, &solution.state, low.node).is_some()
+            {
+                self.note((Sneak::Low(low.id), false), solution, solution.volts(low.node), Amps::new(0.0));
             }
         }
     }

@@ -192,8 +192,10 @@ pub struct VehicleFeed {
     pub resistance: Ohms,
     /// Live (or grounded) while this holds.
     pub when: Logic,
-    /// Vehicle's own lamps from the pin to ground; cold when the feed is off.
+    /// Vehicle's own lamps: from the pin to ground, or from `lamps_from` to the pin of one that goes to ground.
     pub lamps: Option<Watts>,
+    /// The supply's pin that the lamps of a wire that goes to ground hang on.
+    pub lamps_from: Option<PinId>,
     /// Comes from a semiconductor.
     pub semiconductor: bool,
     /// Greatest current to be taken.

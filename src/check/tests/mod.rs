@@ -112,3 +112,24 @@ fn ground_lost_says_when_parts_were_tried_by_themselves() {
     let found = fires("safety/ground-lost", many);
     assert!(found[0].message.contains("ground point `GND`") && tried(&found), "{found:?}");
 }
+
+/// The cabin light hangs on the supply and goes to ground through the door's wire: with one door open the harness lights the
+/// light of the other, and no coil gets anything through it.
+#[test]
+fn lamps_on_a_wire_that_goes_to_ground_are_lit_by_another_such_wire() {
+    let found = |rule: &str| {
+        let spec = Explanation::of(super::rule("logic/sneak-ground").unwrap().explanation).spec("Fires");
+        let lit = spec.replacen("door-right: {kind: ground-switch", "door-right: {kind: ground-switch, lamps: 10 W", 1);
+        let (_, report) = specimens::report(&lit).unwrap();
+        let found = report.findings.into_iter().filter(|finding| finding.rule == rule);
+        found.map(|finding| finding.message).collect::<Vec<String>>()
+    };
+    let lamps = found("logic/lamp-glows");
+    assert!(lamps.len() == 1 && lamps[0].starts_with("the vehicle's lamps on `door-right` light up"), "{lamps:?}");
+    assert!(lamps[0].contains("in state door-left"), "{lamps:?}");
+    assert_eq!(
+        found("logic/sneak-ground"),
+        ["`door-left` is off in state door-right and is pulled to ground through the harness"]
+    );
+    assert_eq!(found("logic/sneak-coil"), [""; 0]);
+}

@@ -182,7 +182,8 @@ impl Resolver<'_> {
         let pin = self.first_pin(part);
         self.model.inputs[id.0].pin = Some(pin);
         let Some(from) = from else { return };
-        let from = (!kind.is_low()).then(|| self.first_pin(from));
+        let supply = self.first_pin(from);
+        let from = (!kind.is_low()).then_some(supply);
         let semiconductor = matches!(kind, InputKind::ModuleOutput | InputKind::ModuleLow | InputKind::PulsedFeed);
         let feed = VehicleFeed {
             input: id,
@@ -191,6 +192,7 @@ impl Resolver<'_> {
             resistance: input.resistance.unwrap_or(Ohms::new(0.05)),
             when: Logic::Not(Box::new(Logic::InputIs(id, 0))),
             lamps: input.lamps,
+            lamps_from: kind.is_low().then_some(supply),
             semiconductor,
             limit: input.limit,
             leakage: input.leakage.unwrap_or(Amps::new(0.0)),

@@ -150,7 +150,8 @@ impl Builder<'_> {
         }
         if let Some(watts) = feed.lamps {
             let law = Law::Lamp { rated: self.model.job.nominal, watts };
-            self.add(id, format!("{part} vehicle's lamps"), [pin, NEGATIVE], law, Logic::Always);
+            let ends = feed.lamps_from.map_or([pin, NEGATIVE], |from| [self.node(from), pin]);
+            self.add(id, format!("{part} vehicle's lamps"), ends, law, Logic::Always);
         }
     }
 

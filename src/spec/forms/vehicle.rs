@@ -109,7 +109,7 @@ form! {
         pub limit: Option<Amps>,
         /// Resistance of the vehicle's own wiring up to the tap. Usual: 50 mΩ.
         pub resistance: Option<Ohms>,
-        /// The vehicle's own lamps on this feed; off, they pull it down.
+        /// The vehicle's own lamps on this wire; off, they pull it down, or up where it goes to ground when on.
         pub lamps: Option<Watts>,
         /// Current through a semiconductor output that is off.
         pub leakage: Option<Amps>,

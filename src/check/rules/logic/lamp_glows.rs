@@ -14,10 +14,13 @@ pub const RULE: Rule = Rule {
 fn find(context: &Context) -> Vec<Finding> {
     let of_vehicle = context.worst.sneaks.tell(|what, found| match what {
         Sneak::Lamps(id) => of_feed(context, id, found),
+        Sneak::LowLamps(id) => of_low(context, id, found),
         _ => None,
     });
     let own = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-        ElementKind::Load(load) => of_load(context, ElementId(i), load),
+        ElementKind::Load(load) if matches!(load.kind, LoadKind::Lamp | LoadKind::Led) => {
+            of_load(context, ElementId(i), load)
+        }
         _ => None,
     });
     of_vehicle.into_iter().chain(own).collect()
@@ -41,6 +44,25 @@ fn of_feed(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .hint("put a diode between this feed and what else feeds the wire");
     let (finding, _) = context.shown_at(finding, &found.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
+}
+
+/// Lamps of the vehicle on a wire that goes to ground when on, and is off.
+fn of_low(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
+    let ElementKind::Feed(feed) = &context.model.element(id).kind else { return None };
+    let solution = context.solution(&found.moment)?;
+    let name = context.model.pin_name(feed.pin);
+    let state = context.state_words(&found.moment);
+    let message =
+        format!("the vehicle's lamps on `{name}` light up {state}: {} go to ground through the harness", found.amps);
+    let finding = RULE
+        .finding(context.end_place(feed.pin), message)
+        .about(name.as_str())
+        .label("off, and grounded from behind")
+        .limit("voltage at the lamps", found.volts, context.model.job.nominal * tables::glows_share().value())
+        .value("current through them", found.amps)
+        .hint("put a diode between this wire and what else goes to ground there, cathode to the wire");
+    let (finding, _) = context.shown_at(finding, &found.moment);
+    Some(finding.path(context.waypoints(&solution, &context.way_from(&solution, feed.pin))))
 }
 
 /// A lamp of the harness whose current comes through something else.

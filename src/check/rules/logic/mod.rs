@@ -8,7 +8,9 @@ mod left_behind;
 mod race;
 mod screen_input_empty;
 mod sneak_coil;
+mod sneak_ground;
 mod sneak_input;
+mod sneak_load;
 mod sneak_supply;
 mod trigger_undecided;
 mod two_sources;
@@ -28,8 +30,10 @@ pub const RULES: &[Rule] = &[
     screen_input_empty::RULE,
     input_unused::RULE,
     sneak_input::RULE,
+    sneak_ground::RULE,
     sneak_supply::RULE,
     sneak_coil::RULE,
+    sneak_load::RULE,
     lamp_glows::RULE,
     left_behind::RULE,
 ];

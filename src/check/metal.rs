@@ -1,0 +1,72 @@
+//! What is joined by metal alone in a state: wires, plugged cavities, closed contacts and switches, fuses, outputs that are
+//! on. By that a wire of the vehicle is pulled to ground although no current need flow.
+
+use crate::model::{ElementId, ElementKind, Model};
+use crate::quantity::Ohms;
+use crate::solve::{Assembly, BranchId, NEGATIVE, NodeId, State};
+use std::collections::{BTreeMap, VecDeque};
+
+/// A resistor of no more than this counts as a joint.
+const JOINT: Ohms = Ohms::new(10.0);
+
+/// For each node, the branches of metal on it, and the nodes that they lead to.
+#[derive(Debug, Default)]
+pub struct Metal(BTreeMap<NodeId, Vec<(BranchId, NodeId)>>);
+
+impl Metal {
+    /// Of a harness.
+    pub fn new(model: &Model, assembly: &Assembly) -> Metal {
+        let mut branches: Vec<BranchId> = model.wire_ids().filter_map(|id| assembly.wire(id)).collect();
+        branches.extend((0..model.joints.len()).filter_map(|joint| assembly.joint(joint)));
+        for (i, element) in model.elements.iter().enumerate() {
+            let own = assembly.element(ElementId(i)).iter().copied();
+            match &element.kind {
+                ElementKind::Contact { .. } => branches.extend(own),
+                ElementKind::Resistor { resistance, .. } if *resistance > JOINT => {}
+                ElementKind::Throw { .. }
+                | ElementKind::Fuse { .. }
+                | ElementKind::GroundPoint { .. }
+                | ElementKind::Resistor { .. }
+                | ElementKind::Output { .. }
+                | ElementKind::Feed(_) => branches.extend(own.take(1)),
+                _ => {}
+            }
+        }
+        let mut metal = Metal::default();
+        for id in branches {
+            let branch = &assembly.circuit.branches[id.index()];
+            metal.0.entry(branch.from).or_default().push((id, branch.to));
+            metal.0.entry(branch.to).or_default().push((id, branch.from));
+        }
+        metal
+    }
+
+    /// The shortest way from a node to the battery's negative, as branches in their order; `None` where there is none.
+    pub fn to_ground(&self, assembly: &Assembly, state: &State, start: NodeId) -> Option<Vec<BranchId>> {
+        // For each node, the branch by which it was come to, and from where.
+        let mut come_by: BTreeMap<NodeId, (BranchId, NodeId)> = BTreeMap::new();
+        let mut ahead = VecDeque::from([start]);
+        while let Some(node) = ahead.pop_front() {
+            for (branch, next) in self.0.get(&node).into_iter().flatten() {
+                let closed = state.holds(&assembly.circuit.branches[branch.index()].when);
+                if !closed || *next == start || come_by.contains_key(next) {
+                    continue;
+                }
+                come_by.insert(*next, (*branch, node));
+                if *next != NEGATIVE {
+                    ahead.push_back(*next);
+                    continue;
+                }
+                let mut way = Vec::new();
+                let mut at = NEGATIVE;
+                while let Some((branch, before)) = come_by.get(&at).filter(|_| at != start) {
+                    way.push(*branch);
+                    at = *before;
+                }
+                way.reverse();
+                return Some(way);
+            }
+        }
+        None
+    }
+}
