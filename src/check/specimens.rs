@@ -114,8 +114,12 @@ fn every_rule_is_named_and_filed_by_convention() {
 /// Rules of these families that find fault with what the spec says, before any current flows.
 const WITHOUT_CURRENT: [&str; 2] = ["logic/input-unused", "logic/screen-input-empty"];
 
+/// Rules about things that either are so or aren't.
+const WITHOUT_LIMIT: [&str; 5] =
+    ["logic/chatter", "logic/race", "logic/depends-on-history", "logic/left-behind", "load/coil-unsuppressed"];
+
 /// Whoever reads a finding on logic or loads can follow it with a meter: the state, the corner, and the pins on the
-/// current's way with their volts.
+/// current's way with their volts, and a figure against its limit.
 #[test]
 fn logic_and_load_findings_show_state_and_path() {
     let mut faults: Vec<String> = Vec::new();
@@ -129,6 +133,10 @@ fn logic_and_load_findings_show_state_and_path() {
                 ("path", shown.path.is_empty()),
                 ("current on its path", shown.path.iter().all(|point| point.amps.is_none())),
                 ("figure", shown.figures.is_empty()),
+                (
+                    "figure against its limit",
+                    !WITHOUT_LIMIT.contains(&rule.name) && shown.figures.iter().all(|figure| figure.limit.is_none()),
+                ),
             ];
             let lacks: Vec<&str> = lacks.iter().filter(|(_, lacks)| *lacks).map(|(what, _)| *what).collect();
             if lacks.is_empty() == WITHOUT_CURRENT.contains(&rule.name) {
@@ -142,4 +150,19 @@ fn logic_and_load_findings_show_state_and_path() {
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// A finding that shows in a state says at which corner, whatever its family; one about a moment shows what happens then.
+#[test]
+fn a_state_never_stands_without_its_corner() {
+    for rule in rules() {
+        let (_, report) = report(Explanation::of(rule.explanation).spec("Fires")).unwrap();
+        for finding in report.findings.iter().chain(report.accepted.iter().map(|(finding, _)| finding)) {
+            let shown = &finding.evidence;
+            assert_eq!(shown.state.is_some(), shown.corner.is_some(), "{}: {}", finding.rule, finding.message);
+            let moment = finding.rule.starts_with("time/")
+                && !["time/relay-wear", "time/states-left-out"].contains(&finding.rule);
+            assert!(!moment || !shown.timeline.is_empty(), "{}: {}", finding.rule, finding.message);
+        }
+    }
 }

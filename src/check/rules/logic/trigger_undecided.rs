@@ -24,9 +24,7 @@ fn of_signal(context: &Context, id: SignalId) -> Option<Finding> {
         .finding(context.end_place(pin), message)
         .about(signal.name.as_str())
         .label("neither on nor off")
-        .value(&name, peak.value)
-        .value("surely off up to", off_below)
-        .value("surely on from", on_above)
+        .limit(&name, peak.value, format!("off up to {off_below}, on from {on_above}"))
         .hint("find what else is on this wire, a lamp that pulls it down or a feed through a coil, and part it with a relay or a diode");
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {

@@ -26,7 +26,7 @@ fn finding(context: &Context, id: ScreenId, sources: &[PartId], proof: &Proof) -
     let rule = solution.as_ref().and_then(|solution| read_screen(context.solved, solution, id).rule);
     if let (Some(solution), Some(source)) = (&solution, sources.last()) {
         finding = finding
-            .value("sources on at once", sources.len())
+            .limit("sources on at once", sources.len(), 1)
             .path(context.waypoints(solution, &context.way_of_part(solution, *source)));
     }
     if let Some(rule) = rule {

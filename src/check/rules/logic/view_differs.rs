@@ -1,6 +1,7 @@
 use crate::check::screens::Proof;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{PinId, ScreenId, Shown, SignalKind};
+use crate::quantity::Volts;
 use crate::solve::{Reading, Solution};
 use crate::states::{Picture, shown_words};
 
@@ -50,7 +51,7 @@ fn finding(context: &Context, id: ScreenId, view: usize, picture: &Picture, proo
 /// What each trigger of the screen has.
 fn with_triggers(context: &Context, mut finding: Finding, solution: &Solution, id: ScreenId) -> Finding {
     let model = context.model;
-    for (pin, ground, reading) in triggers(context, solution, id) {
+    for Trigger { pin, ground, reading, on_above, off_below } in triggers(context, solution, id) {
         let word = match reading {
             Reading::On => "on",
             Reading::Off => "off",
@@ -58,20 +59,31 @@ fn with_triggers(context: &Context, mut finding: Finding, solution: &Solution, i
         };
         let assembly = &context.solved.assembly;
         let volts = assembly.volts(solution, pin) - assembly.volts(solution, ground);
-        finding = finding.value(&model.pin_name(pin), format!("{volts} ({word})"));
+        let limit = format!("off up to {off_below}, on from {on_above}");
+        finding = finding.limit(&model.pin_name(pin), format!("{volts} ({word})"), limit);
     }
     finding
 }
 
-fn triggers(context: &Context, solution: &Solution, id: ScreenId) -> Vec<(PinId, PinId, Reading)> {
+/// A trigger input of a screen, and how it reads.
+struct Trigger {
+    pin: PinId,
+    ground: PinId,
+    reading: Reading,
+    on_above: Volts,
+    off_below: Volts,
+}
+
+fn triggers(context: &Context, solution: &Solution, id: ScreenId) -> Vec<Trigger> {
     let model = context.model;
     let part = model.screens[id.0].part;
     let signals = model.signals.iter().enumerate().filter(|(_, signal)| signal.part == part);
     signals
         .filter_map(|(i, signal)| match signal.kind {
-            SignalKind::Sense { pin, ground, .. } if context.is_joined(pin) => {
+            SignalKind::Sense { pin, ground, on_above, off_below } if context.is_joined(pin) => {
                 let id = crate::model::SignalId(i);
-                Some((pin, ground, context.solved.assembly.reading(model, solution, id)))
+                let reading = context.solved.assembly.reading(model, solution, id);
+                Some(Trigger { pin, ground, reading, on_above, off_below })
             }
             _ => None,
         })
@@ -89,7 +101,7 @@ fn telling_pin(
     if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
         return context.consumers(part).iter().find_map(|consumer| consumer.feed);
     }
-    triggers(context, solution, id).into_iter().find(|(_, _, reading)| *reading == Reading::On).map(|(pin, ..)| pin)
+    triggers(context, solution, id).into_iter().find(|t| t.reading == Reading::On).map(|t| t.pin)
 }
 
 fn hint(context: &Context, wanted: Shown, picture: &Picture) -> String {

@@ -1,7 +1,7 @@
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::form::Place;
-use crate::model::{ElementId, ElementKind, SignalId, SignalKind};
+use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
 use crate::quantity::Amps;
 use crate::solve::{
     ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, Outcome, Reading, Solution, Solver, State,
@@ -199,6 +199,28 @@ fn opened(circuit: &Circuit, branch: BranchId) -> Circuit {
     circuit
 }
 
+/// The voltage that moves a relay or a trigger input, and what it takes to.
+fn moved_by(context: &Context, finding: Finding, solution: &Solution, id: SignalId) -> Finding {
+    let (model, assembly) = (context.model, &context.solved.assembly);
+    let across = |[plus, minus]: [PinId; 2]| assembly.volts(solution, plus) - assembly.volts(solution, minus);
+    match &model.signals[id.0].kind {
+        SignalKind::Sense { pin, ground, on_above, .. } => {
+            finding.limit(&model.pin_name(*pin), across([*pin, *ground]), format!("on from {on_above}"))
+        }
+        SignalKind::Relay { coils, .. } => {
+            let coils = coils.iter().filter_map(|coil| match &model.element(*coil).kind {
+                ElementKind::Coil(coil) => Some((across([coil.feed, coil.ground]).abs(), coil)),
+                _ => None,
+            });
+            match coils.max_by(|a, b| a.0.value().total_cmp(&b.0.value())) {
+                Some((volts, coil)) => finding.limit("at its coil", volts, format!("pulls in at {}", coil.pull_in)),
+                None => finding,
+            }
+        }
+        _ => finding,
+    }
+}
+
 fn findings(context: &Context, one: &Break, loss: Loss) -> Vec<Finding> {
     let unsolved = (loss.unsolved > 0).then(|| {
         let states = if loss.unsolved == 1 { "1 state".to_string() } else { format!("{} states", loss.unsolved) };
@@ -268,6 +290,9 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
             signal.map_or_else(CurrentPath::default, |id| context.way_of_signal(&shown.solution, id))
         }
     };
+    if let Effect::Comes(signal) = effect {
+        finding = moved_by(context, finding, &shown.solution, *signal);
+    }
     if shown.amps > Amps::new(0.0) {
         finding = finding.limit("backwards", shown.amps, model.limits.sneak_current);
     }
