@@ -130,6 +130,14 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
             "the first 50 are shown",
         ),
         (
+            "malformed names and conditions galore",
+            text(&format!(
+                "inputs:\n{}",
+                (0..15_000).map(|i| format!("  i/{i}: {{}}\n  j{i}: {{needs: a b{i} or}}\n")).collect::<String>()
+            )),
+            "`/` can't stand in a name",
+        ),
+        (
             "unknown keys galore",
             text(&(0..20_000).map(|i| format!("k{i}: 1\n")).collect::<String>()),
             "`k7` is not a key",

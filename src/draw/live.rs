@@ -15,9 +15,10 @@ const WIDER: f64 = 1.35;
 /// What a live drawing says about itself.
 pub(super) fn note(live: &Live) -> String {
     format!(
-        "Live: {}. Nominal supply, timers run out. Wide and in colour: carries current, with its amperes. Thin and grey: \
+        "Live: {}. Nominal supply, timers {}. Wide and in colour: carries current, with its amperes. Thin and grey: \
          carries none. Voltages are against the battery's negative. Contacts are drawn at rest.",
-        live.state
+        live.state,
+        if live.passing { "running" } else { "run out" }
     )
 }
 

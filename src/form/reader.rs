@@ -27,6 +27,9 @@ pub trait Form: Sized {
 /// Unknown keys told of one map.
 const MOST_UNKNOWN: usize = 20;
 
+/// Malformed names that are looked for in a condition; a real spec has a few.
+const MOST_LOOKED_FOR: usize = 100;
+
 /// Places of one malformed name that are shown, beside its first.
 const MOST_SAME: usize = 3;
 
@@ -125,7 +128,7 @@ impl Reader {
     /// Whether a text holds a malformed name that has been told; it is then one more place of that.
     pub fn told_in(&mut self, text: &str, place: Place) -> bool {
         let within = |name: &&String| name.contains(char::is_alphanumeric) && text.contains(name.as_str());
-        let Some(name) = self.malformed.keys().find(within).cloned() else { return false };
+        let Some(name) = self.malformed.keys().take(MOST_LOOKED_FOR).find(within).cloned() else { return false };
         self.malformed(&name, Problem::at(place, ""));
         true
     }

@@ -35,6 +35,8 @@ const MOST_TIMERS: usize = 64;
 pub struct Asked {
     /// What it is called.
     pub name: String,
+    /// Whether time alone will end it.
+    pub passing: bool,
     /// The circuit in it, at nominal supply.
     pub solution: Solution,
 }
@@ -59,7 +61,7 @@ pub fn asked(
     let circuit = &wiring.assembly.circuit;
     let positions = completed(circuit, &wanted.positions).ok_or_else(|| excluded(wiring, &wanted.positions))?;
     let moved = wanted.is_plain().then(|| settled(circuit, &positions)).transpose()?;
-    let moved = moved.map(|solution| Asked { name: state_name(wiring, &solution), solution });
+    let moved = moved.map(|solution| Asked { name: state_name(wiring, &solution), passing: false, solution });
     if let Some(asked) = moved.as_ref().filter(|asked| !remembers(wiring, &asked.solution.state)) {
         return Ok(asked.clone());
     }
@@ -68,7 +70,7 @@ pub fn asked(
     let at = |row: &&StateRow| row.solution.state.positions == positions;
     let here: Vec<StateRow> = rows.iter().filter(at).cloned().collect();
     match wanted.choose(wiring, &here) {
-        Some(row) => Ok(Asked { name: row.name.clone(), solution: row.solution.clone() }),
+        Some(row) => Ok(Asked { name: row.name.clone(), passing: row.passing, solution: row.solution.clone() }),
         None => moved.ok_or_else(|| never(text, if here.is_empty() { &rows } else { &here })),
     }
 }

@@ -14,6 +14,8 @@ pub const LEAKAGE: Amps = Amps::new(50e-6);
 pub struct Live {
     /// The state in words: `key run, reverse`.
     pub state: String,
+    /// Whether a timer still runs that will end it.
+    pub passing: bool,
     wires: Vec<Amps>,
     pins: Vec<Option<Volts>>,
     pictures: BTreeSet<WireId>,
@@ -22,7 +24,7 @@ pub struct Live {
 
 impl Live {
     /// Reads it off a solution.
-    pub fn of(wiring: &Wiring, Asked { name, solution }: &Asked) -> Self {
+    pub fn of(wiring: &Wiring, Asked { name, passing, solution }: &Asked) -> Self {
         let (model, assembly) = (wiring.model, &wiring.assembly);
         let current = |id: WireId| assembly.wire(id).map_or(Amps::new(0.0), |branch| solution.amps(branch).abs());
         let wires: Vec<Amps> = model.wire_ids().map(current).collect();
@@ -39,7 +41,7 @@ impl Live {
                 }));
             }
         }
-        let mut live = Self { state: name.clone(), wires, pins, pictures, lit: BTreeSet::new() };
+        let mut live = Self { state: name.clone(), passing: *passing, wires, pins, pictures, lit: BTreeSet::new() };
         live.lit = model.wire_ids().filter(|&id| live.is_lit(id)).flat_map(|id| model.wire(id).ends).collect();
         // What is plugged in passes on what it meets.
         for joint in &model.joints {
