@@ -2,6 +2,7 @@
 
 use super::corners::Expected;
 use crate::form::Colour;
+use crate::model::PinId;
 use crate::quantity::Gauge;
 use serde::Serialize;
 
@@ -12,6 +13,8 @@ pub struct Chain {
     pub title: String,
     /// What to look for along it.
     pub kind: ChainKind,
+    /// How to test it, where the meter on each pin is not enough; else empty.
+    pub how: String,
     /// The pins, in the direction of the current or of the picture.
     pub links: Vec<ChainLink>,
 }
@@ -43,8 +46,20 @@ pub struct ChainLink {
     pub place: String,
     /// What to expect there.
     pub volts: Option<Expected>,
+    /// On the way from the part to ground: what is wrong here has its fault after it.
+    pub returns: bool,
+    /// The first of those.
+    pub turns: bool,
+    /// What passes, told against the chain's first pin or, towards ground, against nought; else empty.
+    pub passes: String,
     /// What has to be so at this step.
     pub look: String,
+    /// The pin itself; none for the battery's negative.
+    #[serde(skip)]
+    pub id: Option<PinId>,
+    /// Its voltage is made anew here, by a converter.
+    #[serde(skip)]
+    pub made_anew: bool,
 }
 
 /// A wire of a chain.

@@ -22,6 +22,11 @@ impl Metered {
         Metered(Volts::new(steps / METER_STEPS_PER_VOLT + 0.0))
     }
 
+    /// As a quantity.
+    pub fn volts(self) -> Volts {
+        self.0
+    }
+
     /// The number alone, as a spreadsheet takes it.
     pub fn number(self) -> String {
         format!("{:.2}", self.0.value())
@@ -91,6 +96,13 @@ impl<'s> Corners<'s> {
         let nominal = self.nominal.hold(state).ok()?.solution;
         let held = |solver: &mut Solver| solver.hold(state).ok().map(|held| held.solution);
         Some(AllCorners { nominal, others: self.solvers.iter_mut().filter_map(held).collect() })
+    }
+
+    /// The greatest voltage that is lost from one pin to another, over every corner.
+    pub fn lost(&self, at: &AllCorners, from: PinId, to: PinId) -> Volts {
+        let volts = |solution: &Solution, pin| self.solved.assembly.volts(solution, pin);
+        let lost = |solution: &Solution| volts(solution, from) - volts(solution, to);
+        at.others.iter().map(lost).fold(lost(&at.nominal), Volts::max)
     }
 
     /// What a meter shows between a pin and the battery's negative; none for pictures, sound and data.

@@ -1,6 +1,7 @@
 //! Follows what makes a screen show a picture, in one solved state: from the screen's trigger back through relays,
 //! modules and switches to the supply, each cause as a chain of pins with the volts to expect, causes before effects.
 
+mod limits;
 mod links;
 
 use super::chain::{Chain, ChainKind, ChainLink};
@@ -9,6 +10,7 @@ use crate::catalogue::form::Acts;
 use crate::graph::{Link as GraphLink, PicturePath};
 use crate::model::{Coil, Element, ElementKind, Logic, Model, PinId, SignalId, SignalKind};
 use crate::solve::{CurrentPath, Tracer, Via};
+use crate::spec::WireMake;
 use crate::states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -43,6 +45,8 @@ pub struct Follower<'a> {
     dead: Vec<ChainLink>,
     /// The pins of each chain, also of those that are told in part.
     whole: Vec<Vec<String>>,
+    /// What is being held while a signal that remembers is set, in words; empty otherwise.
+    meanwhile: String,
 }
 
 impl<'a> Follower<'a> {
@@ -55,14 +59,20 @@ impl<'a> Follower<'a> {
         pulls: &'a BTreeMap<SignalId, Pull>,
     ) -> Self {
         let (done, chains, dead, whole) = (BTreeSet::new(), Vec::new(), Vec::new(), Vec::new());
-        Follower { solved, model: solved.model, tracer, corners, at, pulls, done, chains, dead, whole }
+        let meanwhile = String::new();
+        Follower { solved, model: solved.model, tracer, corners, at, pulls, done, chains, dead, whole, meanwhile }
+    }
+
+    /// How many chains there are so far.
+    pub fn count(&self) -> usize {
+        self.chains.len()
     }
 
     /// The chains, and at their end the pins that must be dead.
     pub fn finish(mut self) -> Vec<Chain> {
         if !self.dead.is_empty() {
             let title = "These stay dead".to_string();
-            self.chains.push(Chain { title, kind: ChainKind::Dead, links: self.dead });
+            self.chains.push(Chain { title, kind: ChainKind::Dead, how: String::new(), links: self.dead });
         }
         self.chains
     }
@@ -101,7 +111,7 @@ impl<'a> Follower<'a> {
         let signal = &model.signals[id.0];
         match &signal.kind {
             SignalKind::Sense { pin, on_above, .. } => {
-                let title = format!("Trigger {}", model.pin_name(*pin));
+                let title = format!("Trigger {}{}", model.pin_name(*pin), self.meanwhile);
                 self.into(*pin, title, &format!("on from {on_above}"));
             }
             SignalKind::Working { feed, ground, least } => {
@@ -123,7 +133,7 @@ impl<'a> Follower<'a> {
                         let way = if coil.acts == Acts::Toggles { "turns it over" } else { "sets it" };
                         let look = format!("{} for a moment {way}", coil.pull_in);
                         let links = vec![ChainLink { look, ..self.bare(coil.feed) }];
-                        self.push(title, ChainKind::Live, links);
+                        self.push(title, ChainKind::Live, String::new(), links);
                     }
                     Some(coil) => {
                         let holds = self.pulls.contains_key(&id);
@@ -138,7 +148,15 @@ impl<'a> Follower<'a> {
                     None => {}
                 }
             }
-            SignalKind::Timer { from, .. } => self.logic(from, true),
+            SignalKind::Timer { from, .. } => match self.pulls.get(&id) {
+                Some(pull) => {
+                    let now = std::mem::replace(&mut self.at, &pull.at);
+                    let outer = std::mem::replace(&mut self.meanwhile, format!(", with {}", pull.done));
+                    self.logic(from, true);
+                    (self.at, self.meanwhile) = (now, outer);
+                }
+                None => self.logic(from, true),
+            },
         }
     }
 
@@ -191,7 +209,7 @@ impl<'a> Follower<'a> {
 
     /// Takes up a chain. What it has in common with an earlier one, from the supply on, is not told twice: it begins
     /// where they part, with a word of where to look.
-    fn push(&mut self, title: String, kind: ChainKind, mut links: Vec<ChainLink>) {
+    fn push(&mut self, title: String, kind: ChainKind, how: String, mut links: Vec<ChainLink>) {
         let pins: Vec<String> = links.iter().map(|link| link.pin.clone()).collect();
         let shared = |whole: &Vec<String>| whole.iter().zip(&pins).take_while(|(a, b)| a == b).count();
         let lengths = self.whole.iter().map(shared).enumerate();
@@ -202,8 +220,9 @@ impl<'a> Follower<'a> {
             links[0].through = format!("as in chain {}", chain + 1);
             links[0].wire = None;
         }
+        self.limit(&mut links);
         self.whole.push(pins);
-        self.chains.push(Chain { title, kind, links });
+        self.chains.push(Chain { title, kind, how, links });
     }
 
     fn stays_dead(&mut self, pin: PinId, what: String, look: String) {
@@ -216,7 +235,7 @@ impl<'a> Follower<'a> {
         self.causes(&path);
         let mut links = self.links(&path);
         self.end_at(&mut links, pin, look);
-        self.push(title, ChainKind::Live, links);
+        self.push(title, ChainKind::Live, self.flashing([&path]), links);
     }
 
     /// The chain into one pin of a part and out of another, back to the battery.
@@ -234,8 +253,8 @@ impl<'a> Follower<'a> {
             home.push(self.bare(ground));
         }
         home[0].through = format!("inside {part}");
-        links.extend(home);
-        self.push(title, ChainKind::Live, links);
+        links.extend(home.into_iter().map(|link| ChainLink { returns: true, ..link }));
+        self.push(title, ChainKind::Live, self.flashing([&path, &back]), links);
     }
 
     /// What has to be on or off for a current to take this path.
@@ -281,11 +300,14 @@ impl<'a> Follower<'a> {
                     (self.through_words(Via::Element(*id)), None)
                 }
             };
-            links.push(ChainLink { through, wire, ..self.picture_pin(to) });
+            let coax = matches!(link, GraphLink::Wire(id) if model.wire(*id).make == WireMake::Coax);
+            let look = if coax { limits::COAX } else { "" }.to_string();
+            links.push(ChainLink { through, wire, look, ..self.picture_pin(to) });
         }
         let source = model.part(path.source);
         let title = format!("Picture of {} ({})", source.name, source.title);
-        self.push(title, ChainKind::Picture, links);
+        let how = self.picture_test(path, input);
+        self.push(title, ChainKind::Picture, how, links);
     }
 }
 

@@ -65,6 +65,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     tera.set_escape_fn(escaped);
     tera.register_filter("shade", |code: &str, _: Kwargs, _: &State| shade(code));
     tera.register_filter("marked", |text: &str, _: Kwargs, _: &State| marked(text));
+    tera.register_filter("dotted", |text: &str, _: Kwargs, _: &State| dotted(text));
     tera.register_filter("colour_name", |code: &str, _: Kwargs, _: &State| colour_name(code));
     tera.add_raw_templates(TEMPLATES).map_err(told)?;
     let contents = contents(book, drawings);
@@ -108,6 +109,11 @@ fn marked(text: &str) -> String {
         }
     }
     out
+}
+
+/// Pins as HTML: where the column is narrow, the line breaks behind the dot and in no name.
+fn dotted(text: &str) -> String {
+    escape(text).replace('.', ".<wbr/>")
 }
 
 /// A text as a CSS string that holds nothing but letters, digits and escapes.
@@ -211,6 +217,12 @@ mod tests {
     fn names_in_messages_are_marked_and_escaped() {
         assert_eq!(marked("`F1` & `<b>` lead"), "<code>F1</code> &amp; <code>&lt;b&gt;</code> lead");
         assert_eq!(marked("a ` alone"), "a ` alone");
+    }
+
+    #[test]
+    fn pins_break_behind_the_dot() {
+        assert_eq!(dotted("FRONT.power"), "FRONT.<wbr/>power");
+        assert_eq!(dotted("<b>.1"), "&lt;b&gt;.<wbr/>1");
     }
 
     #[test]

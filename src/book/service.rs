@@ -6,6 +6,7 @@ use super::corners::Corners;
 use super::follow::{Follower, Pull};
 use super::sheet::{csv, plain};
 use super::way::{self, Change};
+use crate::catalogue::form::TimerKind;
 use crate::model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use crate::solve::{Move, Tracer};
 use crate::states::{Picture, Solved, StateRow, StateTable, shown_words};
@@ -31,8 +32,19 @@ pub struct ServiceSheet {
     pub way: Vec<String>,
     /// Why the chains don't end in that picture, where they don't.
     pub trouble: Option<String>,
+    /// Which chains to begin with, by what is seen.
+    pub begin: Vec<Begin>,
     /// The chains of pins, causes before effects.
     pub chains: Vec<Chain>,
+}
+
+/// Where to begin for something that is seen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Begin {
+    /// What is seen.
+    pub seen: String,
+    /// The chains, in words: `chains 2 to 4`.
+    pub at: String,
 }
 
 /// An input and where it is put.
@@ -89,6 +101,7 @@ fn sheet(
         inputs: Vec::new(),
         way: Vec::new(),
         trouble: None,
+        begin: Vec::new(),
         chains: Vec::new(),
     };
     let Some(row) = state_of(table, screen, view) else {
@@ -108,13 +121,17 @@ fn sheet(
     let at = corners.of(&row.solution);
     let pulls = pulls(solved, corners, row, &changes);
     let mut follower = Follower::new(solved, tracer, corners, &at, &pulls);
+    // What is seen, and how many chains there are when all that may be at fault has been followed.
+    let mut begin: Vec<(&str, usize)> = Vec::new();
     match reading.rule {
         Some(rule) => {
             follower.logic(&this.shows[rule].when, true);
+            begin.push(("Another picture stays, or the screen's own page", follower.count()));
             for arrival in &reading.arrivals {
                 let input = this.shows[rule].input;
                 follower.picture(&solved.pictures[&input][arrival.way], input);
             }
+            begin.push(("The screen changes over, but to black or blue", follower.count()));
         }
         // Nothing is asked for: every trigger of the screen stays off.
         None => this.shows.iter().for_each(|show| follower.logic(&show.when, false)),
@@ -125,7 +142,19 @@ fn sheet(
         let wants_dark = line.show == Shown::Black && reading.picture == Picture::Dark;
         if wants_dark { follower.dead(signal) } else { follower.live(signal) }
     }
+    begin.push(("The screen is dark", follower.count()));
     sheet.chains = follower.finish();
+    begin.push(("Something shows that should not", sheet.chains.len()));
+    let mut from = 0;
+    for (seen, to) in begin {
+        let at = match to - from {
+            0 => continue,
+            1 => format!("chain {to}"),
+            _ => format!("chains {} to {to}", from + 1),
+        };
+        sheet.begin.push(Begin { seen: seen.to_string(), at });
+        from = to;
+    }
     sheet
 }
 
@@ -167,11 +196,15 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Settin
     shown.map(setting).chain(memory).chain(held).collect()
 }
 
-/// For each relay that keeps itself in, or latches, the moment on the way at which it was pulled in, before its contacts
-/// moved: what the voltages of that chain are for.
+/// For each relay that keeps itself in, or latches, and each module that latches or turns over, the moment on the way at
+/// which it was set, before its contacts moved: what the voltages of that chain are for.
 fn pulls(solved: &Solved, corners: &mut Corners, row: &StateRow, changes: &[Change]) -> BTreeMap<SignalId, Pull> {
     let (model, assembly) = (solved.model, &solved.assembly);
-    let latching = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { latching: true, .. });
+    let latching = |id: &SignalId| match model.signals[id.0].kind {
+        SignalKind::Relay { latching, .. } => latching,
+        SignalKind::Timer { kind, .. } => matches!(kind, TimerKind::Toggle | TimerKind::Latch),
+        _ => false,
+    };
     let held = row.held.iter().filter(|(_, on)| *on).map(|(id, _)| *id);
     let relay = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { .. });
     let kept: Vec<SignalId> = held.filter(relay).chain(row.memory.iter().copied().filter(latching)).collect();
@@ -216,6 +249,9 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         "Look for",
         "Trouble",
         "Probe at",
+        "Side",
+        "Passes",
+        "How to test",
     ];
     let mut rows = Vec::new();
     for sheet in sheets {
@@ -225,8 +261,9 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         let head = vec![sheet.screen.clone(), sheet.when.clone(), sheet.shows.clone(), set];
         let trouble = sheet.trouble.clone().unwrap_or_else(|| "none".to_string());
         if sheet.chains.is_empty() {
-            let blank = std::iter::repeat_n(String::new(), headings.len() - head.len() - 2);
-            rows.push(head.iter().cloned().chain(blank).chain([trouble.clone(), String::new()]).collect());
+            let blank = std::iter::repeat_n(String::new(), headings.len() - head.len() - 5);
+            let end = [trouble.clone(), String::new(), String::new(), String::new(), String::new()];
+            rows.push(head.iter().cloned().chain(blank).chain(end).collect());
         }
         for (c, chain) in sheet.chains.iter().enumerate() {
             for (l, link) in chain.links.iter().enumerate() {
@@ -250,6 +287,9 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
                     plain(&link.look),
                     trouble.clone(),
                     plain(&link.probe),
+                    if link.returns { "to ground" } else { "feed" }.to_string(),
+                    plain(&link.passes),
+                    plain(&chain.how),
                 ]);
                 rows.push(row);
             }

@@ -34,7 +34,9 @@ impl Follower<'_> {
                 Via::Element(id) => (self.through_words(step.via), self.look(id)),
                 via => (self.through_words(via), String::new()),
             };
-            links.push(ChainLink { through, wire: wire.filter(|_| !first), look, ..self.bare(pin) });
+            let anew = |id: ElementId| matches!(self.model.element(id).kind, ElementKind::Converter { .. });
+            let made_anew = matches!(step.via, Via::Element(id) if anew(id));
+            links.push(ChainLink { through, wire: wire.filter(|_| !first), look, made_anew, ..self.bare(pin) });
         }
         links
     }
@@ -93,7 +95,12 @@ impl Follower<'_> {
             probe: wiring::probe(self.model, pin).map(|cavity| self.model.pin_name(cavity)).unwrap_or_default(),
             place: self.model.place_name(self.model.part(self.model.pin(pin).part).at).to_string(),
             volts: self.corners.expected(self.at, pin),
+            returns: false,
+            turns: false,
+            passes: String::new(),
             look: String::new(),
+            id: Some(pin),
+            made_anew: false,
         }
     }
 
@@ -112,6 +119,11 @@ fn negative(through: String) -> ChainLink {
         probe: String::new(),
         place: String::new(),
         volts: Some(Expected { nominal: nought, least: nought, most: nought }),
+        returns: true,
+        turns: false,
+        passes: String::new(),
         look: String::new(),
+        id: None,
+        made_anew: false,
     }
 }

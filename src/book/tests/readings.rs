@@ -34,6 +34,60 @@ fn causes_come_before_effects() {
     assert_eq!(sheet.trouble, None);
 }
 
+/// With a ground wire open a ground pin reads the supply: the rows to ground are told apart from those to the part, and
+/// what passes there is told against nought. By hand: 0.9 A and less over 0.5 m of 0.5 mm² is below 0.02 V; a fifth
+/// more and 0.05 V is 0.074 V, so 0.1 V.
+#[test]
+fn rows_to_ground_have_a_limit_of_their_own() {
+    let (_, chain) = chain(sheet("spread and not look"), "Supply of HU1");
+    let link = |pin: &str| chain.links.iter().find(|link| link.pin == pin).unwrap();
+    assert!(!link("HU1.power").returns && link("HU1.ground").returns && link("HU1.ground").turns);
+    assert_eq!(link("HU1.ground").passes, "below 0.1 V");
+    assert!(link("G1").returns && !link("G1").turns);
+    for chain in spreader().0.service.iter().flat_map(|sheet| &sheet.chains).filter(|c| c.kind == ChainKind::Live) {
+        let turns = chain.links.iter().filter(|link| link.turns).count();
+        assert!(turns <= 1 && chain.links.iter().skip_while(|link| !link.returns).all(|link| link.returns));
+        // Whatever the supply is, a pin may read so much below the first one: what is expected there passes.
+        for (i, link) in chain.links.iter().enumerate().filter(|(_, link)| link.passes.ends_with(" below the first")) {
+            let may: f64 = link.passes.split(' ').nth(2).unwrap().parse().unwrap();
+            let lost = volts(chain, &chain.links[0].pin) - volts(chain, &link.pin);
+            assert!(i > 0 && lost <= may && may <= lost * 1.5 + 0.3, "{} {}: {lost}, {may}", chain.title, link.pin);
+        }
+    }
+}
+
+/// What is seen points to chains, and every chain is pointed to once.
+#[test]
+fn what_is_seen_points_to_chains() {
+    let sheet = sheet("spread and not look");
+    let all: Vec<(&str, &str)> = sheet.begin.iter().map(|b| (b.seen.as_str(), b.at.as_str())).collect();
+    let trigger = chain(sheet, "Trigger HU1.AUX").0 + 1;
+    let picture = chain(sheet, "Picture of DISC").0 + 1;
+    assert_eq!(all[0], ("Another picture stays, or the screen's own page", format!("chains 1 to {trigger}").as_str()));
+    let to = format!("chains {} to {picture}", trigger + 1);
+    assert_eq!(all[1], ("The screen changes over, but to black or blue", to.as_str()));
+    let (_, picture) = chain(sheet, "Picture of DISC");
+    assert!(picture.how.contains("HU1.cam2") && picture.how.contains("DISC.video"), "{}", picture.how);
+    assert!(picture.links.iter().any(|link| link.through == "wire 18" && link.look.contains("centre to screen open")));
+}
+
+/// A module that a button turns over: with the button let go its input is dead, so the chain into it is told with the
+/// button held.
+#[test]
+fn a_latch_module_is_told_with_the_press_that_sets_it() {
+    let text = SPREADER
+        .replace("T1: {use: hold-module-12v, at: dash, time: 3 s}", "T1: {use: latch-module-12v, at: dash}")
+        .replace("SW2.on, to: AMP.remote", "SW2.on, to: T1.in")
+        .replace("SW1.on, to: T1.in", "SW1.on, to: AMP.remote")
+        .replace("spread and not look, show: DISC, steady: yes", "T1, show: DISC");
+    let (book, _) = written(&model(&text));
+    let sheet = book.service.iter().find(|sheet| sheet.when == "T1").unwrap();
+    let (_, chain) = chain(sheet, "Trigger T1.in, with SW2 held pressed");
+    assert!(volts(chain, "T1.in") > 12.0);
+    let way: Vec<&str> = chain.links.iter().map(|link| link.through.as_str()).collect();
+    assert!(way.contains(&"inside SW2") && way.contains(&"wire 33"), "{way:?}");
+}
+
 /// Along the way of a current no pin reads more than the one before it.
 #[test]
 fn voltages_fall_along_a_chain() {
