@@ -59,8 +59,9 @@ pub fn parts_alone(model: &Model) -> Steps {
     }
     Steps {
         title: "Each part by itself".to_string(),
-        how: "Before it is plugged in. A coil with a diode across it reads right one way round only: red on the first pin."
+        how: "Before it is plugged in or crimped in. A coil with a diode across it reads right one way round only: red on the first pin."
             .to_string(),
+        doing: false,
         set: Vec::new(),
         steps,
     }

@@ -1,12 +1,14 @@
 //! Step 0 of the bench test: what to set, to know and to mind before the first reading.
 
+use super::bands::supply_limit;
 use super::bench::{Step, Steps};
 use super::on_bench::stays_in_vehicle;
+use super::state_list::printed;
 use crate::model::{Model, Part, PartId, SignalKind};
-use crate::quantity::Volts;
+use crate::quantity::{Amps, Volts};
 
-/// All of it, in the order of the spec.
-pub fn before(model: &Model, supply: Option<Volts>) -> Steps {
+/// All of it, in the order of the spec. `drawn`: the most that the harness draws in a state that is tried.
+pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Steps {
     let step = |what: String, expect: String, pass: &str| Step {
         what,
         red: String::new(),
@@ -16,11 +18,12 @@ pub fn before(model: &Model, supply: Option<Volts>) -> Steps {
     };
     let mut steps: Vec<Step> = Vec::new();
     if let Some(volts) = supply {
-        steps.push(step(
-            "Bench supply, set to".to_string(),
-            volts.to_string(),
-            "its current limited to what the fuses allow",
-        ));
+        steps.push(step("Bench supply, set to".to_string(), volts.to_string(), "set, and read with the meter"));
+    }
+    if let Some(drawn) = drawn {
+        let what = format!("Its current limit: at most {} is drawn in these tests", printed(drawn));
+        let pass = "set; if it folds back as something is switched on, a little more";
+        steps.push(step(what, supply_limit(drawn).to_string(), pass));
     }
     let leads = "Meter's own leads, tips held together";
     steps.push(step(leads.to_string(), "note it".to_string(), "taken off every reading in ohms"));
@@ -50,6 +53,7 @@ pub fn before(model: &Model, supply: Option<Volts>) -> Steps {
         how: "The readings with power are worked out for this bench: the supply's clips stand in for the vehicle's own \
               wiring, its lamps are not there, and nothing is bolted to a body. In the vehicle, the service sheets count."
             .to_string(),
+        doing: true,
         set: Vec::new(),
         steps,
     }

@@ -4,9 +4,9 @@
 use super::powered::Bench;
 use super::service::state_of;
 use super::sheet::{csv, plain};
-use super::{alone, before, continuity, on_bench};
-use crate::model::{ElementKind, ScreenId, SignalId, SignalKind};
-use crate::quantity::Volts;
+use super::{alone, before, continuity, on_bench, together};
+use crate::model::{ElementKind, ScreenId, Shown, SignalId, SignalKind};
+use crate::quantity::{Amps, Volts};
 use crate::solve::Reading;
 use crate::spec::InputKind;
 use crate::states::{Picture, Solved, StateRow, StateTable};
@@ -33,6 +33,8 @@ pub struct Steps {
     pub title: String,
     /// How.
     pub how: String,
+    /// Things to do, not readings to take.
+    pub doing: bool,
     /// What to connect, switch or press before.
     pub set: Vec<String>,
     /// The readings.
@@ -60,18 +62,23 @@ pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let mut groups = vec![continuity::end_to_end(model), continuity::apart(model), alone::parts_alone(model)];
     let at_bench = on_bench::at_bench(model);
     let bench = Bench::new(&at_bench);
-    groups.extend(tried(solved, table).into_iter().map(|row| bench.powered(solved, row)));
+    groups.push(together::together(model));
+    let rows = tried(solved, table);
+    let drawn = rows.iter().filter_map(|row| bench.drawn(solved, row)).reduce(Amps::max);
+    groups.extend(rows.into_iter().map(|row| bench.powered(solved, row)));
+    groups.extend(bench.timed(solved, table));
     groups.retain(|group| !group.steps.is_empty());
     let battery = |kind: &ElementKind| match kind {
         ElementKind::Battery { volts, .. } => Some(volts[1]),
         _ => None,
     };
     let supply = model.elements.iter().find_map(|element| battery(&element.kind));
-    BenchTest { supply, before: before::before(model, supply), groups }
+    BenchTest { supply, before: before::before(model, supply, drawn), groups }
 }
 
 /// The states to try: every input at rest, then one for each view of each screen, then what gives two answers at once:
-/// all turn signals together, and each pair of triggers of a screen; and one for each input that none of these moves.
+/// all turn signals together, each pair of triggers of a screen and each pair of lines of its intent; one for each relay
+/// in; and one for each input that none of these moves.
 fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
     let model = solved.model;
     let mut rows: Vec<&StateRow> = table.rows.first().into_iter().collect();
@@ -96,6 +103,27 @@ fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
                 let both = |row: &&StateRow| !row.passing && is_on(solved, row, *one) && is_on(solved, row, *other);
                 add(table.rows.iter().find(both));
             }
+        }
+    }
+    // Two lines of the intent at once: which of them is shown is what a relay or a diode is often there for.
+    for screen in &model.screens {
+        let holds = |row: &StateRow, view: usize| solved.assembly.holds(&row.solution, &screen.views[view].when);
+        let names = |view: &usize| matches!(screen.views[*view].show, Shown::Source(_));
+        let views: Vec<usize> = (0..screen.views.len()).filter(names).collect();
+        for (i, one) in views.iter().enumerate() {
+            for other in &views[i + 1..] {
+                let both = |row: &&StateRow| !row.passing && holds(row, *one) && holds(row, *other);
+                if !rows.iter().any(|row| both(&row)) {
+                    rows.extend(table.rows.iter().find(both));
+                }
+            }
+        }
+    }
+    for relay in (0..model.signals.len()).map(SignalId) {
+        let moved = |row: &&StateRow| !row.passing && is_on(solved, row, relay);
+        let is_relay = matches!(model.signals[relay.0].kind, SignalKind::Relay { .. });
+        if is_relay && !rows.iter().any(|row| moved(&row)) {
+            rows.extend(table.rows.iter().find(moved));
         }
     }
     // What no line of the intent names is tried all the same: the brake that only feeds a trailer.

@@ -1,6 +1,7 @@
 //! The bench test of the wires without power: every wire from end to end, and nothing joined that should not be.
 
 use super::bench::{Step, Steps};
+use super::together;
 use super::wiring::screen_at;
 use crate::model::{Model, PartKind, PinId, WireId, conductor};
 use crate::quantity::{Celsius, Ohms};
@@ -21,6 +22,7 @@ pub const APART: &str = "open, above 1 MΩ";
 /// for, by itself.
 pub fn end_to_end(model: &Model) -> Steps {
     let mut steps = Vec::new();
+    let not_yet = not_yet_in(model);
     for net in Nets::new(model).each() {
         steps.extend(net.beside.iter().map(|id| before_it_is_closed(model, *id)));
         let Some((first, others)) = net.ends.split_first() else { continue };
@@ -34,14 +36,23 @@ pub fn end_to_end(model: &Model) -> Steps {
     }
     Steps {
         title: "Every wire, end to end".to_string(),
-        how:
-            "No supply, nothing plugged in, connectors apart, rings and bare ends touching nothing. Meter on ohms, its \
-              leads taken off the reading: hold the tips together first, and subtract what that shows. Move the wire \
-              while you read: the figure must not jump. Passes: the copper's figure and a fifth, and 0.1 Ω for crimps \
-              and splices (common practice, no source)."
-                .to_string(),
+        how: format!(
+            "No supply, nothing plugged in, connectors apart, rings and bare ends touching nothing.{not_yet} Meter on \
+                 ohms, its leads taken off the reading: hold the tips together first, and subtract what that shows. Move \
+                 the wire while you read: the figure must not jump. Passes: the copper's figure and a fifth, and 0.1 Ω \
+                 for crimps and splices (common practice, no source)."
+        ),
+        doing: false,
         set: Vec::new(),
         steps,
+    }
+}
+
+/// What would be read across the wires that it joins: it goes in after these tests.
+fn not_yet_in(model: &Model) -> String {
+    match together::names(model, together::in_line) {
+        names if names.is_empty() => String::new(),
+        names => format!(" Not yet in: {}.", names.join(", ")),
     }
 }
 
@@ -207,6 +218,7 @@ impl Nets {
 
 /// In each connector and at each part: every pin against every other, but for those that are joined on purpose.
 pub fn apart(model: &Model) -> Steps {
+    let not_yet = not_yet_in(model);
     let nets = Nets::new(model);
     let mut wired = vec![false; model.pins.len()];
     model.wires.iter().filter(|w| !w.existing).flat_map(|w| w.ends).for_each(|pin| wired[pin.0] = true);
@@ -233,7 +245,8 @@ pub fn apart(model: &Model) -> Steps {
     }
     Steps {
         title: "Nothing joined that should not be".to_string(),
-        how: "Still no supply and nothing plugged in. Meter on its highest ohms range.".to_string(),
+        how: format!("Still no supply and nothing plugged in.{not_yet} Meter on its highest ohms range."),
+        doing: false,
         set: Vec::new(),
         steps,
     }

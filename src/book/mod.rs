@@ -5,6 +5,7 @@
 //! a spreadsheet, or becomes markup.
 
 mod alone;
+mod bands;
 mod before;
 pub mod bench;
 pub mod chain;
@@ -26,6 +27,8 @@ pub mod service;
 pub mod sheet;
 pub mod splices;
 pub mod state_list;
+mod timed;
+mod together;
 mod way;
 pub mod wires;
 mod wiring;

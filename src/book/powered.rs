@@ -1,5 +1,6 @@
 //! The bench test with power: one group of readings for each state, from rest and back to it.
 
+use super::bands;
 use super::bench::{Step, Steps};
 use super::corners::Metered;
 use super::on_bench::stays_in_vehicle;
@@ -7,18 +8,21 @@ use super::state_list::printed;
 use super::way::{self, Change, Clips, Walker};
 use super::wiring::tip;
 use crate::model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
+use crate::quantity::Amps;
 use crate::solve::{Corner, Move, Reading, Solution, Solver, State};
 use crate::states::{Solved, StateRow, Wiring, read_screen, shown_words};
 
 /// The harness with a bench supply.
 pub struct Bench<'m> {
-    wiring: Wiring<'m>,
+    pub(super) wiring: Wiring<'m>,
 }
 
 /// A state at the bench, with the way to it.
-struct There {
-    solution: Solution,
-    changes: Vec<Change>,
+pub(super) struct There {
+    pub(super) solution: Solution,
+    /// The same with hot copper, and with parts at the ends of their tolerances.
+    others: Vec<Solution>,
+    pub(super) changes: Vec<Change>,
 }
 
 impl<'m> Bench<'m> {
@@ -27,7 +31,7 @@ impl<'m> Bench<'m> {
         Bench { wiring: Wiring::new(model) }
     }
 
-    fn model(&self) -> &'m Model {
+    pub(super) fn model(&self) -> &'m Model {
         self.wiring.model
     }
 
@@ -36,28 +40,37 @@ impl<'m> Bench<'m> {
         let model = self.model();
         let title = format!("With power: {}", row.name);
         let Some(rest) = Walker::new(&self.wiring.assembly.circuit).rest() else {
-            return Steps { title, how: String::new(), set: Vec::new(), steps: Vec::new() };
+            return Steps { title, how: String::new(), doing: false, set: Vec::new(), steps: Vec::new() };
         };
         let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
         let Some(there) = self.there(&moves, &row.solution.state) else {
             let how = "It doesn't come to rest at the bench.".to_string();
-            return Steps { title, how, set: Vec::new(), steps: Vec::new() };
+            return Steps { title, how, doing: false, set: Vec::new(), steps: Vec::new() };
         };
-        let mut steps = self.signals(&there.solution, &rest);
+        let mut steps = self.signals(&there, &rest);
         steps.extend(self.fuses(&there.solution));
         steps.extend(self.screens(&there.solution));
-        steps.extend(self.back(&there, &rest));
+        match self.back(&there, &rest) {
+            Some(back) => steps.push(back),
+            None => steps.extend(self.second_press(&there)),
+        }
         let set = if moves.is_empty() {
             vec![self.clipped(&rest), self.switches(&rest)]
         } else {
             let way = way::at_bench(model, &self.wiring.assembly, &there.changes);
             std::iter::once("from rest".to_string()).chain(way).collect()
         };
-        Steps { title, how: String::new(), set: set.into_iter().filter(|line| !line.is_empty()).collect(), steps }
+        Steps {
+            title,
+            how: String::new(),
+            doing: false,
+            set: set.into_iter().filter(|line| !line.is_empty()).collect(),
+            steps,
+        }
     }
 
     /// Goes the way, or where it can't be gone at the bench, settles from the state that it leads to in the vehicle.
-    fn there(&self, moves: &[Move], state: &State) -> Option<There> {
+    pub(super) fn there(&self, moves: &[Move], state: &State) -> Option<There> {
         let circuit = &self.wiring.assembly.circuit;
         let mut walker = Walker::new(circuit);
         let changes = walker.walk(moves);
@@ -66,14 +79,27 @@ impl<'m> Bench<'m> {
             None => state.clone(),
         };
         let solution = Solver::new(circuit, Corner::NOMINAL).settle(&last).settled()?;
-        Some(There { solution, changes: changes.unwrap_or_default() })
+        let others = Corner::ALL.iter().filter(|corner| **corner != Corner::NOMINAL);
+        let others = others.filter_map(|corner| Solver::new(circuit, *corner).settle(&solution.state).settled());
+        Some(There { others: others.collect(), solution, changes: changes.unwrap_or_default() })
+    }
+
+    /// What the whole harness draws from the bench supply in a state.
+    pub fn drawn(&self, solved: &Solved, row: &StateRow) -> Option<Amps> {
+        let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
+        let there = self.there(&moves, &row.solution.state)?;
+        let battery = |e: &crate::model::Element| matches!(e.kind, ElementKind::Battery { .. });
+        let batteries = self.model().elements.iter().enumerate().filter(|(_, element)| battery(element));
+        let amps = |i| self.wiring.assembly.amps(&there.solution, crate::model::ElementId(i)).abs();
+        Some(batteries.map(|(i, _)| amps(i)).sum())
     }
 
     fn clipped(&self, rest: &State) -> String {
         let model = self.model();
         let clips = Clips::of(model, &self.wiring.assembly, rest);
-        let names = |ids: &[PartId]| ids.iter().map(|id| model.part(*id).name.to_string()).collect::<Vec<_>>();
-        let plus = if clips.plus.is_empty() { "nothing".to_string() } else { names(&clips.plus).join(", ") };
+        let names = |ids: &[PartId]| ids.iter().filter_map(|id| way::clip(model, *id)).collect::<Vec<_>>();
+        let plus = names(&clips.plus);
+        let plus = if plus.is_empty() { "nothing yet".to_string() } else { plus.join(", ") };
         let minus: Vec<String> = std::iter::once("every ground ring".to_string()).chain(names(&clips.minus)).collect();
         format!("plus of the bench supply on {plus}, minus on {}", minus.join(", "))
     }
@@ -90,8 +116,8 @@ impl<'m> Bench<'m> {
     }
 
     /// The signals that are on, or otherwise than at rest, and all of the screens.
-    fn signals(&self, now: &Solution, rest: &State) -> Vec<Step> {
-        let model = self.model();
+    fn signals(&self, there: &There, rest: &State) -> Vec<Step> {
+        let (model, now) = (self.model(), &there.solution);
         let at_rest = Solver::new(&self.wiring.assembly.circuit, Corner::NOMINAL).settle(rest).settled();
         let mut steps = Vec::new();
         for (i, signal) in model.signals.iter().enumerate() {
@@ -101,21 +127,26 @@ impl<'m> Bench<'m> {
             let of_screen = model.screens.iter().any(|screen| screen.part == signal.part);
             let here = !stays_in_vehicle(model, model.part(signal.part), signal.part);
             if here && (reading == Reading::On || Some(reading) != before || of_screen) {
-                steps.extend(self.signal(now, signal, reading));
+                steps.extend(self.signal(there, signal, reading));
             }
         }
         steps
     }
 
     /// One reading for a signal, between the pins that decide it.
-    fn signal(&self, now: &Solution, signal: &Signal, reading: Reading) -> Vec<Step> {
+    fn signal(&self, there: &There, signal: &Signal, reading: Reading) -> Vec<Step> {
         let model = self.model();
-        let volts = |pin: PinId| self.wiring.assembly.volts(now, pin);
+        let between = |solution: &Solution, red, black| {
+            self.wiring.assembly.volts(solution, red) - self.wiring.assembly.volts(solution, black)
+        };
+        let band = |red: PinId, black: PinId| {
+            bands::volts(std::iter::once(&there.solution).chain(&there.others).map(|s| between(s, red, black)))
+        };
         let step = |what: String, red: PinId, black: PinId, pass: String| Step {
             what,
             red: tip(model, red),
             black: tip(model, black),
-            expect: Metered::new(volts(red) - volts(black)).to_string(),
+            expect: Metered::new(between(&there.solution, red, black)).to_string(),
             pass,
         };
         let part = model.part(signal.part);
@@ -123,33 +154,27 @@ impl<'m> Bench<'m> {
         match &signal.kind {
             SignalKind::Sense { pin, ground, on_above, off_below } => {
                 let pass = match reading {
-                    Reading::On => format!("at least {on_above}"),
-                    Reading::Off => format!("at most {off_below}"),
                     Reading::Undecided => format!("undecided between {off_below} and {on_above}"),
+                    Reading::On | Reading::Off => band(*pin, *ground),
                 };
                 vec![step(format!("Trigger of {of}"), *pin, *ground, pass)]
             }
-            SignalKind::Working { feed, ground, least } => {
-                let pass = match (reading, least.value() > 0.0) {
-                    (Reading::On, true) => format!("at least {least}"),
-                    (_, true) => format!("below {least}"),
-                    (_, false) => String::new(),
-                };
-                vec![step(format!("Supply of {of}"), *feed, *ground, pass)]
+            SignalKind::Working { feed, ground, .. } => {
+                vec![step(format!("Supply of {of}"), *feed, *ground, band(*feed, *ground))]
             }
             SignalKind::Relay { coils, latching } => {
                 let coil = |id: &crate::model::ElementId| match &model.element(*id).kind {
                     ElementKind::Coil(coil) => Some(coil),
                     _ => None,
                 };
-                let across = |coil: &Coil| (volts(coil.feed) - volts(coil.ground)).abs();
+                let across = |coil: &Coil| between(&there.solution, coil.feed, coil.ground).abs();
                 let pass = |coil: &Coil| match reading {
                     Reading::On if *latching && across(coil) < coil.pull_in => {
                         "set, and stays so without voltage".into()
                     }
                     _ if *latching && across(coil) < coil.pull_in => "reset, and stays so".to_string(),
-                    Reading::On => format!("at least {}, and it clicks", coil.pull_in),
-                    _ => format!("at most {}", coil.drop_out),
+                    Reading::On => format!("{}, and it clicks", band(coil.feed, coil.ground)),
+                    _ => band(coil.feed, coil.ground),
                 };
                 let steps = coils.iter().filter_map(coil);
                 steps.map(|coil| step(format!("Coil of {of}"), coil.feed, coil.ground, pass(coil))).collect()
@@ -167,18 +192,18 @@ impl<'m> Bench<'m> {
                 (self.wiring.assembly.amps(now, crate::model::ElementId(i)).abs(), model.part(element.part));
             if amps.value() >= 0.001 && !stays_in_vehicle(model, part, element.part) {
                 steps.push(Step {
-                    what: format!("Current through {} ({})", part.name, part.title),
+                    what: format!("Current through {} ({}): fuse out, ammeter in its place", part.name, part.title),
                     red: tip(model, *a),
                     black: tip(model, *b),
                     expect: printed(amps).to_string(),
-                    pass: format!("below {rating}"),
+                    pass: bands::amps(amps, *rating),
                 });
             }
         }
         steps
     }
 
-    fn screens(&self, now: &Solution) -> Vec<Step> {
+    pub(super) fn screens(&self, now: &Solution) -> Vec<Step> {
         let model = self.model();
         let screens = model.screens.iter().enumerate();
         let here = screens.filter(|(_, screen)| !stays_in_vehicle(model, model.part(screen.part), screen.part));

@@ -49,7 +49,8 @@ impl<'c> Walker<'c> {
         Some(changes)
     }
 
-    fn change(&mut self, before: &State, by: Move) -> Option<Change> {
+    /// What one more change does.
+    pub fn change(&mut self, before: &State, by: Move) -> Option<Change> {
         let mut start = before.clone();
         match by {
             Move::Input(input, position) => start.positions = before.positions.moved(self.circuit, input, position)?,
@@ -151,7 +152,7 @@ pub fn in_vehicle(model: &Model, assembly: &Assembly, moves: &[Move]) -> Vec<Str
     words
 }
 
-/// The same at the bench, where a supply's clips stand in for the vehicle: `plus on reverse`,
+/// The same at the bench, where a supply's clips stand in for the vehicle: `plus on end of wire 4 (reverse)`,
 /// `press SW1 (Trailer picture) and let go`.
 pub fn at_bench(model: &Model, assembly: &Assembly, changes: &[Change]) -> Vec<String> {
     let mut words = Vec::new();
@@ -212,6 +213,19 @@ pub struct Clips {
     pub minus: Vec<PartId>,
 }
 
+/// Where the clip for a supply or a feed of the vehicle goes: the loose ends of the wires that will be joined to it,
+/// `end of wire 4 (accessory)`; none where no wire of the harness will.
+pub fn clip(model: &Model, id: PartId) -> Option<String> {
+    let part = model.part(id);
+    let wires = part.pins.iter().flat_map(|pin| model.wires_on(*pin));
+    let ids: Vec<&str> = wires.map(|id| model.wire(id)).filter(|w| !w.existing).map(|w| w.id.as_str()).collect();
+    match ids[..] {
+        [] => None,
+        [one] => Some(format!("end of wire {one} ({})", part.name)),
+        _ => Some(format!("ends of wires {} ({})", ids.join(", "), part.name)),
+    }
+}
+
 impl Clips {
     /// In a state.
     pub fn of(model: &Model, assembly: &Assembly, state: &State) -> Clips {
@@ -235,11 +249,11 @@ impl Clips {
         clips
     }
 
-    /// In words what is clipped on and off to come from other clips to these: `plus on reverse`.
+    /// In words what is clipped on and off to come from other clips to these: `plus on end of wire 4 (reverse)`.
     pub fn changes(&self, model: &Model, before: &Clips) -> Vec<String> {
         let names = |ids: &[PartId], without: &[PartId]| -> Option<String> {
-            let names: Vec<&str> =
-                ids.iter().filter(|id| !without.contains(id)).map(|id| model.part(*id).name.as_str()).collect();
+            let names: Vec<String> =
+                ids.iter().filter(|id| !without.contains(id)).filter_map(|id| clip(model, *id)).collect();
             (!names.is_empty()).then(|| names.join(", "))
         };
         let told = |word: &str, names: Option<String>| names.map(|names| format!("{word} {names}"));

@@ -143,6 +143,10 @@ fn group<'b>(book: &'b Book, name: &str) -> &'b crate::book::bench::Steps {
     found.unwrap_or_else(|| panic!("no {name} in {titles:?}"))
 }
 
+/// Where the bench supply's plus goes for them, by the spec.
+const ACCESSORY: &str = "plus on end of wire 1 (accessory)";
+const REVERSE: &str = "plus on end of wire 10 (reverse)";
+
 /// A relay that holds itself: the button pulls it in, its own contact keeps it.
 const HELD: &str = include_str!("held.yaml");
 
@@ -151,8 +155,8 @@ const HELD: &str = include_str!("held.yaml");
 fn a_relay_that_holds_itself_is_told_with_the_press_that_pulls_it_in() {
     let (book, _) = written(&model(HELD));
     let (held, free) = (group(&book, "key run, reverse; K5 in"), group(&book, "key run, reverse; K5 out"));
-    assert_eq!(held.set, ["from rest", "plus on accessory", "plus on reverse", "press SW1 (Look) and let go"]);
-    assert_eq!(free.set, ["from rest", "plus on accessory", "plus on reverse"]);
+    assert_eq!(held.set, ["from rest", ACCESSORY, REVERSE, "press SW1 (Look) and let go"]);
+    assert_eq!(free.set, ["from rest", ACCESSORY, REVERSE]);
     let picture = |group: &crate::book::bench::Steps| group.steps.last().unwrap().expect.clone();
     assert_eq!((picture(held), picture(free)), ("TAIL".to_string(), "REAR".to_string()));
     let sheet = book.service.iter().find(|sheet| sheet.when == "reverse and K5").unwrap();
@@ -213,4 +217,84 @@ fn no_wire_stands_in_for_another() {
     let alone = steps.iter().find(|step| step.what.contains(" alone")).unwrap();
     assert_eq!(alone.what, "wire 90 alone, before its second end is crimped: others lie beside it");
     assert_eq!((alone.red.as_str(), alone.black.as_str()), ("S-LOOK", "HU1.AUX"));
+}
+
+/// A clip goes on a wire's end that there is, never on a supply that no wire of the harness comes from.
+#[test]
+fn clips_go_on_ends_of_wires() {
+    let (book, _) = spreader();
+    for line in book.bench.groups.iter().flat_map(|group| &group.set).filter(|line| line.starts_with("plus o")) {
+        for piece in line.split("end of wire ").skip(1) {
+            let (wire, point) = piece.split_once(" (").unwrap();
+            let row = book.wires.iter().find(|row| row.id == wire).unwrap();
+            let point = point.split(')').next().unwrap();
+            assert!(!row.existing && [&row.from.pin, &row.to.pin].contains(&&point.to_string()), "{line}");
+        }
+    }
+    // Wire 25 is in the vehicle before.
+    assert!(book.bench.groups.iter().all(|group| group.set.iter().all(|line| !line.contains("25"))));
+}
+
+/// What is in the way of the readings without power goes in after them, fuses last, and before the power comes on.
+#[test]
+fn parts_go_in_between_the_tests_without_and_with_power() {
+    let groups = &spreader().0.bench.groups;
+    let titles: Vec<&str> = groups.iter().map(|group| group.title.as_str()).collect();
+    let at = titles.iter().position(|title| *title == "Put it together").unwrap();
+    assert!(titles[..at].iter().all(|title| !title.starts_with("With")));
+    assert!(titles[at + 1..].iter().all(|title| title.starts_with("With power") || title.starts_with("With a watch")));
+    let steps: Vec<(&str, &str)> = groups[at].steps.iter().map(|s| (s.what.as_str(), s.expect.as_str())).collect();
+    assert_eq!(steps.first(), Some(&("Crimp or solder in", "D1")));
+    assert_eq!(steps.last(), Some(&("Put in last", "F1, F2")));
+    assert!(groups[0].how.contains("Not yet in: D1, R1.") && groups[1].how.contains("Not yet in: D1, R1."));
+}
+
+/// The hold module is set to 3 s, and by its data a tenth off; the little that its output leaks stays on it.
+#[test]
+fn a_hold_time_is_taken_with_a_watch() {
+    let groups = &spreader().0.bench.groups;
+    let group = groups.iter().find(|group| group.title.starts_with("With a watch: hold time of T1")).unwrap();
+    let [step] = &group.steps[..] else { panic!("{group:?}") };
+    assert_eq!(group.set, ["from rest", "plus on end of wire 4 (accessory)", "SW1 (Spreading) to on"]);
+    assert_eq!(step.pass, "after 2.7 s to 3.3 s");
+    assert!(
+        step.what.starts_with("SW1 (Spreading) to off, and from then on the time until it changes: 3 s"),
+        "{step:?}"
+    );
+    assert_eq!((step.red.as_str(), step.black.as_str()), ("T1.out", "T1.ground"));
+    assert!(step.expect.starts_with("12.4") && step.expect.contains(", then 0."), "{step:?}");
+}
+
+/// A latch module is pressed a second time, and what it showed is gone.
+#[test]
+fn a_latch_is_pressed_twice() {
+    let text = SPREADER
+        .replace("T1: {use: hold-module-12v, at: dash, time: 3 s}", "T1: {use: latch-module-12v, at: dash}")
+        .replace("SW2.on, to: AMP.remote", "SW2.on, to: T1.in")
+        .replace("SW1.on, to: T1.in", "SW1.on, to: AMP.remote")
+        .replace("spread and not look, show: DISC, steady: yes", "T1, show: DISC");
+    let (book, _) = written(&model(&text));
+    let mut steps = book.bench.groups.iter().flat_map(|group| &group.steps);
+    let second = steps.find(|step| step.what.starts_with("Second time: press SW2 (Look button) and let go")).unwrap();
+    assert_eq!(second.expect, "home");
+}
+
+/// The supply is limited by what is drawn, not by what a fuse of 10 A would let through.
+#[test]
+fn the_bench_supply_is_limited_by_what_is_drawn() {
+    let (book, _) = spreader();
+    let step = book.bench.before.steps.iter().find(|step| step.what.starts_with("Its current limit")).unwrap();
+    let amps: f64 = step.expect.strip_suffix(" A").unwrap().parse().unwrap();
+    assert!(amps >= 0.5 && amps < 10.0, "{amps}");
+    let currents = book.bench.groups.iter().flat_map(|group| &group.steps).filter(|s| s.what.starts_with("Current"));
+    for step in currents {
+        assert!(step.what.ends_with("fuse out, ammeter in its place") && step.pass.contains(", below "), "{step:?}");
+    }
+}
+
+/// Two lines of the intent at once are tried: which of them is shown is what relays and diodes are there for.
+#[test]
+fn two_lines_of_the_intent_at_once_are_tried() {
+    let (book, _) = spreader();
+    assert!(book.bench.groups.iter().any(|g| g.title == "With power: key run, reverse, spread; T1.held on"));
 }
