@@ -123,9 +123,14 @@ impl Bench<'_> {
             let after = changes.last().map(|change| change.after.clone());
             let solution = after.and_then(|at| Solver::new(&assembly.circuit, Corner::NOMINAL).settle(&at).settled());
             let Some(solution) = solution.filter(|solution| !solution.state.memory.on(actor)) else { continue };
+            let shown = self.screens(&solution);
+            // Where something else is shown all along, it tells nothing.
+            if shown == self.screens(&there.solution) {
+                continue;
+            }
             let done = way::at_bench(model, assembly, &changes).join(" and ");
             let again = |step: Step| Step { what: format!("Second time: {done}. {}", step.what), ..step };
-            steps.extend(self.screens(&solution).into_iter().map(again));
+            steps.extend(shown.into_iter().map(again));
         }
         steps
     }
