@@ -113,7 +113,7 @@ fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
         for (i, one) in views.iter().enumerate() {
             for other in &views[i + 1..] {
                 let both = |row: &&StateRow| !row.passing && holds(row, *one) && holds(row, *other);
-                if !rows.iter().any(|row| both(&row)) {
+                if !rows.iter().any(both) {
                     rows.extend(table.rows.iter().find(both));
                 }
             }
@@ -122,7 +122,7 @@ fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
     for relay in (0..model.signals.len()).map(SignalId) {
         let moved = |row: &&StateRow| !row.passing && is_on(solved, row, relay);
         let is_relay = matches!(model.signals[relay.0].kind, SignalKind::Relay { .. });
-        if is_relay && !rows.iter().any(|row| moved(&row)) {
+        if is_relay && !rows.iter().any(moved) {
             rows.extend(table.rows.iter().find(moved));
         }
     }

@@ -285,7 +285,7 @@ fn the_bench_supply_is_limited_by_what_is_drawn() {
     let (book, _) = spreader();
     let step = book.bench.before.steps.iter().find(|step| step.what.starts_with("Its current limit")).unwrap();
     let amps: f64 = step.expect.strip_suffix(" A").unwrap().parse().unwrap();
-    assert!(amps >= 0.5 && amps < 10.0, "{amps}");
+    assert!((0.5..10.0).contains(&amps), "{amps}");
     let currents = book.bench.groups.iter().flat_map(|group| &group.steps).filter(|s| s.what.starts_with("Current"));
     for step in currents {
         assert!(step.what.ends_with("fuse out, ammeter in its place") && step.pass.contains(", below "), "{step:?}");
