@@ -205,6 +205,29 @@ fn a_malformed_name_is_told_with_its_places() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// A name that was meant to be declared and isn't: told where it is first looked for, with the next places beside it.
+#[test]
+fn a_name_that_is_nothing_is_told_with_its_places() {
+    let mut wrong = Vec::new();
+    for name in
+        ["dash, tail", "battery", "reverse", "boom-arm", "REAR", "SW1", "HU1", "F1", "S1", "C1B", "G2", "own-screen"]
+    {
+        let spec = match name.split_once(", ") {
+            Some((place, next)) => {
+                SOUND.replacen(&format!("{place}, {next}]\nruns"), &format!("other-{place}, {next}]\nruns"), 1)
+            }
+            None => SOUND.replacen(&format!("  {name}: "), &format!("  other-{name}: "), 1),
+        };
+        let spec = spec.replacen(&format!("  {name}:\n"), &format!("  other-{name}:\n"), 1);
+        assert_ne!(spec, SOUND, "{name}");
+        let (code, said) = told(&spec, SHOP);
+        if code != Some(2) || !said.ends_with("\n1 problem to mend before anything can be built\n") {
+            wrong.push(format!("{name}:\n{said}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// What is wrong in two places is two problems, also where the one spoils much.
 #[test]
 fn two_mistakes_give_two_problems() {

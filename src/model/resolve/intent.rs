@@ -1,7 +1,7 @@
 //! Inputs, screens, views and drives.
 
-use super::Resolver;
 use super::names::Scope;
+use super::{Resolver, Space};
 use crate::catalogue::form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
 use crate::form::place::suggestion;
 use crate::form::{Name, Placed, Problem};
@@ -339,7 +339,8 @@ impl Resolver<'_> {
             return; // It stands there and has been told.
         }
         let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
-        self.tell(Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint));
+        let problem = Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint);
+        self.tell_unknown(Space::Screens, name, problem);
     }
 
     fn step(&mut self, step: &StepForm) -> Step {

@@ -50,6 +50,7 @@ pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadabl
         broken_kinds,
         parts_missing,
         lost,
+        unknown: BTreeMap::new(),
     };
     resolver.run();
     let Resolver { mut model, problems: more, lost, .. } = resolver;
@@ -65,8 +66,21 @@ pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadabl
     Err(Unreadable { sources: std::mem::take(&mut model.sources), problems })
 }
 
+/// Places of one unknown name that are shown, beside its first.
+const MOST_SAME: usize = 3;
+
 /// Problems after which looking up stops.
 const MOST_PROBLEMS: usize = 200;
+
+/// Spaces in which a name means one thing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Space {
+    Places,
+    Kinds,
+    Screens,
+    /// Supplies, grounds, inputs, parts, connectors and splices.
+    Things,
+}
 
 struct Resolver<'f> {
     model: Model,
@@ -84,6 +98,8 @@ struct Resolver<'f> {
     parts_missing: bool,
     /// Names that were written where nothing could be read.
     lost: Lost,
+    /// For each name that is nothing in its space, the problem that tells it.
+    unknown: BTreeMap<(Space, Name), usize>,
 }
 
 impl Resolver<'_> {
@@ -107,6 +123,24 @@ impl Resolver<'_> {
 
     fn tell(&mut self, problem: Problem) {
         self.problems.push(problem);
+    }
+
+    /// Tells of a name that is nothing. Where the same name stands again, that is no further problem but a further place:
+    /// most often what was meant to bear the name is misspelt.
+    fn tell_unknown(&mut self, space: Space, name: &Placed<Name>, problem: Problem) {
+        let key = (space, name.value.clone());
+        match self.unknown.get(&key) {
+            Some(&first) => {
+                let also = &mut self.problems[first].also;
+                if also.len() < MOST_SAME {
+                    also.push((name.place, "again here".to_string()));
+                }
+            }
+            None => {
+                self.unknown.insert(key, self.problems.len());
+                self.tell(problem);
+            }
+        }
     }
 
     /// Whether a name that isn't there was written and could not be read, which has been told.
@@ -168,7 +202,8 @@ impl Resolver<'_> {
         let found = self.model.places.iter().position(|p| *p == name.value).map(PlaceId);
         if found.is_none() && !self.excused(&name.value) {
             let hint = suggestion(name, self.model.places.iter().map(|p| p.as_str()), "places");
-            self.tell(Problem::at(name.place, format!("`{}` is not among the places", name.value)).hint(hint));
+            let problem = Problem::at(name.place, format!("`{}` is not among the places", name.value)).hint(hint);
+            self.tell_unknown(Space::Places, name, problem);
         }
         found
     }

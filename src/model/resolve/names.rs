@@ -1,6 +1,6 @@
 //! Looking up: conditions, inputs, positions, parts.
 
-use super::Resolver;
+use super::{Resolver, Space};
 use crate::form::place::{nearest, suggestion};
 use crate::form::{Condition, Expr, Name, Place, Placed, Problem};
 use crate::model::{InputId, Logic, PartId, SignalId, SignalKind};
@@ -103,7 +103,8 @@ impl Resolver<'_> {
             return; // It stands there and has been told.
         }
         let hint = suggestion(name, self.model.inputs.iter().map(|i| i.name.as_str()), "inputs");
-        self.tell(Problem::at(place, format!("`{name}` is not an input of this spec")).hint(hint));
+        let problem = Problem::at(place, format!("`{name}` is not an input of this spec")).hint(hint);
+        self.tell_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
     }
 
     /// A position of an input, told if it has none of that name.
@@ -129,9 +130,9 @@ impl Resolver<'_> {
                     format!("give it under `parts`, `cameras`, `connectors` or where it belongs, or mend the {what}")
                 }
             };
-            self.tell(
-                Problem::at(place, format!("`{name}` is nothing in this spec")).label(what.to_string()).hint(hint),
-            );
+            let problem =
+                Problem::at(place, format!("`{name}` is nothing in this spec")).label(what.to_string()).hint(hint);
+            self.tell_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
         }
         found
     }

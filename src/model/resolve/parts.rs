@@ -1,6 +1,6 @@
 //! Everything with pins becomes a part: here grounds, splices and the parts' own entries.
 
-use super::Resolver;
+use super::{Resolver, Space};
 use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
 use crate::catalogue::pin_names;
 use crate::form::place::suggestion;
@@ -36,7 +36,8 @@ impl Resolver<'_> {
             let hint = suggestion(name, self.catalogue.names(), "kinds of part");
             let hint =
                 if hint.ends_with(" more") { "`loomwright parts` lists every kind of part".into() } else { hint };
-            self.tell(Problem::at(name.place, format!("`{}` is not a kind of part", name.value)).hint(hint));
+            let problem = Problem::at(name.place, format!("`{}` is not a kind of part", name.value)).hint(hint);
+            self.tell_unknown(Space::Kinds, name, problem);
         }
         found
     }

@@ -1,6 +1,6 @@
 //! Supplies: parts of one pin that belong to the vehicle, with volts of their own or fed from one that has.
 
-use super::Resolver;
+use super::{Resolver, Space};
 use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
 use crate::form::place::suggestion;
 use crate::form::{Entries, Name, Place, Placed, Problem};
@@ -85,7 +85,8 @@ impl Resolver<'_> {
         if found.is_none() && !self.excused(&name.value) {
             let form = self.form;
             let hint = suggestion(name, form.supplies.names().map(|n| n.as_str()), "supplies");
-            self.tell(Problem::at(name.place, format!("`{}` is not a supply", name.value)).hint(hint));
+            let problem = Problem::at(name.place, format!("`{}` is not a supply", name.value)).hint(hint);
+            self.tell_unknown(Space::Things, name, problem);
         }
         found
     }
