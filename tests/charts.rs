@@ -3,6 +3,7 @@
 mod jobs;
 
 use jobs::demo;
+use loomwright::draw::sheet::Paper;
 use loomwright::draw::{audit, signal_map, state_chart, svg};
 use loomwright::states::Solved;
 
@@ -18,10 +19,12 @@ fn texts(written: &str) -> Vec<String> {
 fn signal_maps_are_clean_and_name_every_input_and_screen() {
     for name in DEMOS {
         let model = demo(name);
-        let written = svg::write(&signal_map::signal_map(&model));
-        let found = audit::audit(&written).unwrap();
-        assert!(found.clean(), "{name}: {found}");
-        let texts = texts(&written);
+        let written: Vec<String> = signal_map::sheets(&model, Paper::A3).iter().map(svg::write).collect();
+        for sheet in &written {
+            let found = audit::audit(sheet).unwrap();
+            assert!(found.clean(), "{name}: {found}");
+        }
+        let texts: Vec<String> = written.iter().flat_map(|sheet| texts(sheet)).collect();
         for words in
             model.inputs.iter().map(|i| i.title.clone()).chain(model.screens.iter().map(|s| s.name.to_string()))
         {
@@ -34,7 +37,7 @@ fn signal_maps_are_clean_and_name_every_input_and_screen() {
 /// booms' cameras have their power from K1.
 #[test]
 fn the_map_tells_what_switches_what() {
-    let written = svg::write(&signal_map::signal_map(&demo("orchard-sprayer-pickup")));
+    let written = svg::write(&signal_map::sheets(&demo("orchard-sprayer-pickup"), Paper::A3)[0]);
     let read = roxmltree::Document::parse(&written).unwrap();
     let arrows: Vec<(&str, &str)> = read
         .descendants()
@@ -62,16 +65,32 @@ fn state_charts_are_clean_and_tell_every_state() {
     for name in ["first-harness", "orchard-sprayer-pickup", "wheelchair-van"] {
         let model = demo(name);
         let solved = Solved::new(&model);
-        let written = svg::write(&state_chart::state_chart(&solved));
-        let found = audit::audit(&written).unwrap();
-        assert!(found.clean(), "{name}: {found}");
-        let read = roxmltree::Document::parse(&written).unwrap();
-        let lines: Vec<usize> = read.descendants().filter_map(|n| n.attribute("data-states")?.parse().ok()).collect();
+        let mut lines: Vec<usize> = Vec::new();
+        for scene in state_chart::sheets(&solved, Paper::A3) {
+            let written = svg::write(&scene);
+            let found = audit::audit(&written).unwrap();
+            assert!(found.clean(), "{name}: {found}");
+            let read = roxmltree::Document::parse(&written).unwrap();
+            lines.extend(read.descendants().filter_map(|n| n.attribute("data-states")?.parse::<usize>().ok()));
+        }
         let states = solved.table().rows.len();
         if states <= state_chart::MOST_LINES {
             assert_eq!((lines.len(), lines.iter().sum::<usize>()), (states, states), "{name}");
         } else {
             assert!(lines.len() < states && lines.iter().sum::<usize>() >= states, "{name}: {lines:?} of {states}");
         }
+    }
+}
+
+/// What leads from one picture to another, over a hold as well as at once.
+#[test]
+fn a_state_chart_tells_what_changes_the_picture_by_way_of_a_timer() {
+    let model = demo("refuse-truck");
+    let sheets = state_chart::sheets(&Solved::new(&model), Paper::A3);
+    let texts: Vec<String> = sheets.iter().flat_map(|scene| texts(&svg::write(scene))).collect();
+    let title = texts.iter().position(|text| text == "What changes the picture").unwrap();
+    let table = &texts[title..];
+    for words in ["left-turn on", "left-turn off,", "when HOLD-L"] {
+        assert!(table.iter().any(|text| text.contains(words)), "{words}: {table:?}");
     }
 }

@@ -1,10 +1,12 @@
 //! The drawings that belong to a job's documents.
 
+use super::leaf::Leaf;
 use crate::draw::scene::Scene;
 use crate::draw::set::{Drawing, named};
 use crate::draw::svg;
 use crate::states::{Live, Solved};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.
 const IN_BOOK: [&str; 7] = [
@@ -22,8 +24,12 @@ const IN_BOOK: [&str; 7] = [
 pub struct Drawn {
     /// Its name, which is also its file's.
     pub name: String,
+    /// The same in words.
+    pub title: String,
     /// What it is for.
     pub purpose: String,
+    /// The papers that it takes, each once.
+    pub papers: BTreeSet<String>,
     /// Its sheets.
     pub sheets: Vec<DrawnSheet>,
 }
@@ -33,8 +39,8 @@ pub struct Drawn {
 pub struct DrawnSheet {
     /// Its title.
     pub title: String,
-    /// Taller than it is wide, or nearly so.
-    pub upright: bool,
+    /// The page that it is printed on.
+    pub leaf: Leaf,
     /// The file that it is in as well.
     pub file: String,
     /// As an SVG file of its own.
@@ -72,11 +78,14 @@ fn drawn(name: String, purpose: String, scenes: &[Scene]) -> Drawn {
     let several = scenes.len() > 1;
     let sheet = |(i, scene): (usize, &Scene)| DrawnSheet {
         title: scene.title.clone(),
-        upright: scene.size.width < scene.size.height * 1.15,
+        leaf: Leaf::of(scene.size),
         file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
         alone: svg::write(scene),
         inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
     };
-    let sheets = scenes.iter().enumerate().map(sheet).collect();
-    Drawn { name, purpose, sheets }
+    let sheets: Vec<DrawnSheet> = scenes.iter().enumerate().map(sheet).collect();
+    let words = name.replace('-', " ");
+    let title = words.chars().take(1).flat_map(char::to_uppercase).chain(words.chars().skip(1)).collect();
+    let papers = sheets.iter().map(|sheet| sheet.leaf.paper.clone()).collect();
+    Drawn { name, title, purpose, papers, sheets }
 }

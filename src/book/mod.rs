@@ -17,6 +17,7 @@ pub mod findings;
 pub mod folder;
 pub mod follow;
 pub mod labels;
+pub mod leaf;
 mod on_bench;
 pub mod order;
 pub mod page;

@@ -1,8 +1,10 @@
-//! The build book as one HTML file: nothing outside it is needed, no script runs, and it prints on A4 and Letter.
+//! The build book as one HTML file: nothing outside it is needed, no script runs, and it prints its text on A4, each drawing at
+//! its true size on the paper that it takes.
 
 use super::Book;
 use super::bench::Steps;
 use super::drawings::Drawn;
+use super::leaf::Leaf;
 use super::order::OrderLine;
 use super::pins::{PinTable, TableKind};
 use crate::draw::colour::Insulation;
@@ -87,7 +89,8 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("stripes", &stripes(book));
     context.insert("codes", &codes(book));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
-    context.insert("css", include_str!("templates/book.css"));
+    let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
+    context.insert("css", &(include_str!("templates/book.css").to_string() + &Leaf::css(leaves)));
     let foot = format!("{}, revision {}", book.job.title, book.job.revision);
     context.insert("foot", &css_string(&foot));
     tera.render("book.html", &context).map_err(told)

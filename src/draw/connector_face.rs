@@ -200,7 +200,7 @@ fn wires(model: &Model, cavity: PinId) -> Vec<WireId> {
 
 /// Whether the mating side is numbered from right to left. A kind's rows are given as one half is seen; where two halves
 /// mate, cavity 1 meets cavity 1, so the other half's face is the mirror of the first one's.
-fn mirrored(model: &Model, connector: PartId) -> bool {
+pub(super) fn mirrored(model: &Model, connector: PartId) -> bool {
     model.joints.iter().any(|joint| {
         let [a, b] = joint.pins.map(|pin| model.pin(pin).part);
         let other = if a == connector { b } else { a };

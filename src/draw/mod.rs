@@ -6,6 +6,7 @@ pub mod colour;
 pub mod connection;
 pub mod connector_face;
 pub mod current_path;
+mod flow;
 pub mod font;
 pub mod geometry;
 pub mod harness_layout;

@@ -70,19 +70,19 @@ pub const DRAWINGS: &[Drawing] = &[
     Drawing {
         name: "signal-map",
         purpose: "from inputs through what decides to what is seen, for the talk with the customer",
-        draw: Draw::Wiring(|model| vec![signal_map::signal_map(model)]),
+        draw: Draw::Wiring(|model| signal_map::sheets(model, Paper::A3)),
         live: None,
     },
     Drawing {
         name: "state-chart",
         purpose: "every state by what is seen in it, and what changes the picture",
-        draw: Draw::States(|solved| vec![state_chart::state_chart(solved)]),
+        draw: Draw::States(|solved| state_chart::sheets(solved, Paper::A3)),
         live: None,
     },
     Drawing {
         name: "harness-layout",
         purpose: "runs to scale, with lengths, bundles and what is at each place",
-        draw: Draw::Wiring(|model| vec![harness_layout::harness_layout(model)]),
+        draw: Draw::Wiring(|model| harness_layout::sheets(model, Paper::A3)),
         live: None,
     },
     Drawing {

@@ -120,6 +120,15 @@ impl Sheet {
         Self::noted(Size::new(width, drawing.height + 500.0 - bare.field.height()), note)
     }
 
+    /// A sheet of the same paper, cut down to what a drawing needs.
+    pub fn trimmed(&self, drawing: Size) -> Self {
+        let own = Self::around(drawing);
+        // On a narrow sheet the caution takes more lines: the whole paper may have room where that one has not.
+        let within = own.size.width <= self.size.width + 1e-6 && own.size.height <= self.size.height + 1e-6;
+        let holds = drawing.width <= self.field.width() + 1e-6 && drawing.height <= self.field.height() + 1e-6;
+        if within || !holds { own } else { self.clone() }
+    }
+
     /// The finished drawing: frame and strip, then the items.
     pub fn scene(&self, strip: &Strip, description: &str, items: Vec<Item>) -> Scene {
         let title = format!("{}: {}, sheet {} of {}", strip.job, strip.drawing, strip.sheet, strip.sheets);

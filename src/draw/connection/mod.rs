@@ -152,7 +152,7 @@ fn rows_on(paper: Paper) -> f64 {
 /// legible, as parts of their own size.
 const WANTED_SCALE: f64 = 0.85;
 /// See [`WANTED_SCALE`].
-const LEAST_SCALE: f64 = LEAST_TEXT / sizes::TEXT;
+pub(super) const LEAST_SCALE: f64 = LEAST_TEXT / sizes::TEXT;
 
 /// Plans that are looked at to see whether something fits; the later ones are wider than a sheet of paper.
 const ROUGH_PLANS: usize = 4;
@@ -168,7 +168,7 @@ fn scale_on(size: Size, paper: Paper) -> f64 {
 
 /// The size in which the finished sheet of a drawing so large is no larger than the paper; none where its lettering could
 /// not be read then.
-fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
+pub(super) fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
     // A narrow sheet's caution takes more lines.
     let within = |scale: &f64| {
         let sheet = Sheet::around_noted(Size::new(size.width * scale, size.height * scale), note).size;
@@ -253,7 +253,7 @@ fn finals(diagram: &Diagram) -> (Vec<(Weave<'_>, Placed)>, Vec<Weave<'_>>) {
 }
 
 /// The best layout that fits the paper; the best one at all where none does.
-fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Placed {
+pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Placed {
     let (finals, others) = finals(diagram);
     let best = finals.first().map(|(_, placed)| placed.clone()).unwrap_or_default();
     let first = finals.into_iter().map(|(_, placed)| placed);

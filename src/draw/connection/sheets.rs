@@ -13,6 +13,8 @@ use std::collections::BTreeMap;
 pub struct Share {
     /// What is on the sheet, marks among its parts.
     pub diagram: Diagram,
+    /// For each wire of it, its index in the whole diagram.
+    pub wires: Vec<usize>,
     /// For each wire of it, which end is on another sheet, and on which one.
     pub goes_on: Vec<Option<(usize, usize)>>,
 }
@@ -155,9 +157,9 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
         here.insert(index, diagram.parts.len());
         diagram.parts.push(part.clone());
     }
-    let mut goes_on = Vec::new();
+    let (mut goes_on, mut wires) = (Vec::new(), Vec::new());
     let mut marks = Marks { whole, diagram: &mut diagram, known: BTreeMap::new(), pins: BTreeMap::new() };
-    for wire in &whole.wires {
+    for (index, wire) in whole.wires.iter().enumerate() {
         let on_sheet = wire.ends.map(|end| here.get(&end.part).copied());
         let ends = match on_sheet {
             [None, None] => continue,
@@ -171,8 +173,9 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
         };
         goes_on.push(on_sheet.iter().position(Option::is_none).map(|end| (end, sheet_of[wire.ends[end].part])));
         marks.diagram.wires.push(Wire { ends: [at(0), at(1)], ..wire.clone() });
+        wires.push(index);
     }
-    Share { diagram, goes_on }
+    Share { diagram, wires, goes_on }
 }
 
 /// Most wires of a mark: more than this make a second one, which may stand elsewhere.

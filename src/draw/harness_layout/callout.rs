@@ -1,5 +1,6 @@
 //! The words of the drawing: what is at each place and what each run is, and where there is room to say it.
 
+use super::housings::Housing;
 use super::place::{Board, Stretch, clipped, from_line};
 use crate::draw::font;
 use crate::draw::lines::{LABEL, NAME};
@@ -29,6 +30,12 @@ pub(super) const STEP: f64 = 4.0;
 const WIDEST: f64 = 78.0;
 /// Most lines in a column of a box.
 const TALLEST: usize = 16;
+/// Rings of spots that are looked at, and how many of them are close by.
+const RINGS: usize = 120;
+/// See [`RINGS`].
+const CLOSE: usize = 10;
+/// Spots in a ring.
+const RING: usize = 24;
 /// Between the columns of a box.
 const COLUMN_GAP: f64 = 4.0;
 
@@ -162,27 +169,40 @@ pub(super) fn row(model: &Model, run: RunId) -> [String; 7] {
 
 /// Finds room for each box: the nearest spot around its target where it meets no run, no place and no other box.
 /// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out.
-pub(super) fn settle(board: &Board, callouts: Vec<Callout>, room: Option<Rect>) -> Vec<Callout> {
+pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>, room: Option<Rect>) -> Vec<Callout> {
     let mut done: Vec<Callout> = Vec::new();
     for callout in callouts {
         let shorter = callout.shorter();
-        let found = std::iter::once(&callout).chain(&shorter).find_map(|callout| {
+        let find = |callout: &Callout, rings: usize, only_clear: bool| {
             let size = callout.size();
+            let end = |rect: &Rect| leader_end(rect, callout.target);
             let fits = |rect: &Rect| {
                 room.is_none_or(|room| room.contains_rect(rect))
                     && free(rect, board, callout.target)
+                    && housings.iter().all(|h| !h.meets(rect) && !h.is_named_on(callout.target, end(rect)))
                     && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
                     && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
             };
-            let clear = |rect: &Rect| board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s));
-            // In a tight corner a leader may cross a run before a box stands on one.
-            let rect = spots(callout.target, size).find(|rect| fits(rect) && clear(rect));
-            let rect = rect.or_else(|| spots(callout.target, size).find(fits))?;
+            let clear = |rect: &Rect| {
+                board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s))
+                    && housings.iter().all(|h| clipped(callout.target, end(rect), &h.rect.inflate(0.8)).is_none())
+            };
+            let mut near = spots(callout.target, size).take(rings * RING).filter(|rect| fits(rect));
+            let rect = near.find(|rect| !only_clear || clear(rect))?;
             Some(Callout { rect, ..callout.clone() })
-        });
+        };
+        // Rather fewer words close by than all of them far away; in a tight corner a leader may cross a run or pass
+        // under a housing before a box stands on one.
+        let versions = || std::iter::once(&callout).chain(&shorter);
+        let tries = [(CLOSE, true), (CLOSE, false), (RINGS, false)];
+        let found = tries
+            .into_iter()
+            .find_map(|(rings, only_clear)| versions().find_map(|callout| find(callout, rings, only_clear)));
         let fallback = || {
-            let rect =
-                spots(callout.target, callout.size()).find(|rect| done.iter().all(|d| !d.rect.overlaps(rect)))?;
+            let apart = |rect: &Rect| {
+                done.iter().all(|d| !d.rect.overlaps(rect)) && housings.iter().all(|h| !h.rect.overlaps(rect))
+            };
+            let rect = spots(callout.target, callout.size()).find(apart)?;
             Some(Callout { rect, ..callout.clone() })
         };
         done.extend(found.or_else(|| if room.is_none() { fallback() } else { None }));
@@ -192,12 +212,13 @@ pub(super) fn settle(board: &Board, callouts: Vec<Callout>, room: Option<Rect>) 
 
 /// Rectangles around a point, in rings that widen.
 fn spots(target: Point, size: Size) -> impl Iterator<Item = Rect> {
-    (0..120).flat_map(move |ring| {
-        let away = 5.0 + f64::from(ring) * 4.0;
-        (0..24).map(move |step| {
+    (0..RINGS).flat_map(move |ring| {
+        let away = 5.0 + ring as f64 * 4.0;
+        (0..RING).map(move |step| {
             // Straight up and down first, then to the sides: words beside a level trunk are read best above it.
-            let order = [18, 6, 19, 17, 5, 7, 20, 16, 4, 8, 21, 15, 3, 9, 22, 14, 2, 10, 23, 13, 1, 11, 0, 12];
-            let angle = f64::from(order[step]) * std::f64::consts::TAU / 24.0;
+            let order: [u8; RING] =
+                [18, 6, 19, 17, 5, 7, 20, 16, 4, 8, 21, 15, 3, 9, 22, 14, 2, 10, 23, 13, 1, 11, 0, 12];
+            let angle = f64::from(order[step]) * std::f64::consts::TAU / RING as f64;
             let (dx, dy) = (angle.cos(), angle.sin());
             // The box's edge, not its centre, keeps the distance.
             let reach = (size.width / 2.0 / dx.abs().max(1e-9)).min(size.height / 2.0 / dy.abs().max(1e-9));
@@ -221,15 +242,18 @@ fn leader_meets(callout: &Callout, rect: &Rect) -> bool {
     clipped(callout.target, leader_end(&callout.rect, callout.target), &rect.inflate(0.8)).is_some()
 }
 
-/// Whether a leader would run across a stretch that its target isn't on.
+/// Whether a leader would run across a stretch, or along the one that its target is on.
 fn leader_crosses(rect: &Rect, target: Point, stretch: &Stretch) -> bool {
-    if from_line(target, stretch.from, stretch.to) < 0.5 {
-        return false;
-    }
+    let own = from_line(target, stretch.from, stretch.to) < 0.5;
     let end = leader_end(rect, target);
     (0..=20).any(|i| {
         let t = f64::from(i) / 20.0;
         let p = Point::new(target.x + (end.x - target.x) * t, target.y + (end.y - target.y) * t);
-        from_line(p, stretch.from, stretch.to) < 2.0
+        // Off its own run it may lead away, not along it.
+        if own {
+            p.distance(target) > 4.0 && from_line(p, stretch.from, stretch.to) < 1.5
+        } else {
+            from_line(p, stretch.from, stretch.to) < 2.0
+        }
     })
 }

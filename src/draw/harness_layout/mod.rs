@@ -2,6 +2,8 @@
 //! is at each place; and the same at full size, cut into sheets for a build board.
 
 mod callout;
+mod housings;
+mod legend;
 mod place;
 mod tiles;
 mod tree;
@@ -9,50 +11,57 @@ mod tree;
 pub use tiles::tiles;
 
 use super::colour::{INK, PAPER, SOFT_INK, TINT};
-use super::font;
 use super::lines::{FINE, LABEL, NAME, SYMBOL, THIN};
 use super::scene::*;
-use super::sheet::{Sheet, Strip};
+use super::sheet::{Paper, Sheet, Strip};
 use crate::model::{Model, RunId, bundle};
 use crate::spec::Covering;
 use callout::{Callout, PAD, STEP, leader_end};
 use place::{Board, Stretch, lay};
 
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
-const SCALES: [f64; 10] = [2.0, 2.5, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 40.0, 50.0];
+const SCALES: [f64; 12] = [2.0, 2.5, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 40.0, 50.0, 75.0, 100.0];
 
-/// Greatest length of the runs on a drawing for the screen or an A3 sheet.
+/// Greatest length of the runs on an A3 sheet.
 const WIDEST: f64 = 330.0;
 
-/// Draws the whole harness on one sheet, as large as a usual sheet takes it.
-pub fn harness_layout(model: &Model) -> Scene {
+/// Draws the whole harness on as many sheets as it takes, none larger than the paper on its long side.
+pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let forest = tree::grow(model);
-    let scale = fitting(model, &forest);
-    let mut items: Vec<Item> = Vec::new();
-    let mut below = 0.0;
-    for trunk in &forest.trunks {
-        let board = lay(model, trunk, 1000.0 / scale);
-        let drawn = draw_board(model, &board, None);
-        let Some(bounds) = around(drawn.iter().filter_map(Item::bounds)) else { continue };
-        items.extend(drawn.into_iter().map(|item| item.moved(-bounds.left, below - bounds.top)));
-        below += bounds.height() + 12.0;
+    let whole = Sheet::of(paper.lying());
+    let least = fitting(model, &forest);
+    let mut pages = legend::Pages::new(whole.field.size());
+    let trees = |scale: f64| forest.trunks.iter().map(move |trunk| on_sheet(model, trunk, scale, whole.field.size()));
+    // The largest scale at which every tree has room with all its words.
+    let scale =
+        SCALES.into_iter().filter(|scale| *scale >= least).find(|&scale| trees(scale).all(|tree| tree.is_some()));
+    let scale = scale.unwrap_or(least);
+    for (trunk, tree) in forest.trunks.iter().zip(trees(scale)) {
+        match tree {
+            Some((items, size)) => pages.below(items, size),
+            // Too large even so: sheets that are laid edge to edge, as on a build board.
+            None => {
+                for tile in tiles::cut_up(model, trunk, paper, scale) {
+                    let (dx, dy) = (-whole.field.left, -whole.field.top);
+                    pages.alone(tile.items.into_iter().map(|item| item.moved(dx, dy)).collect());
+                }
+            }
+        }
     }
-    items.extend(key(model).into_iter().map(|item| item.moved(0.0, below)));
-    below += 2.5 * STEP;
-    let rows = table(model);
-    let height = around(rows.iter().filter_map(Item::bounds)).map_or(0.0, |b| b.height());
-    items.extend(rows.into_iter().map(|item| item.moved(0.0, below)));
-    below += height + STEP;
-    for line in notes(model, &forest.rings) {
-        items.push(Text::new(Point::new(0.0, below + STEP), line, LABEL).coloured(SOFT_INK).into());
-        below += STEP;
+    for (items, size) in legend::blocks(model, &forest.rings, pages.room()) {
+        pages.beside(items, size);
     }
-    let bounds = around(items.iter().filter_map(Item::bounds)).unwrap_or(Rect::new(Point::default(), Point::default()));
-    let sheet = Sheet::around(Size::new(bounds.width() + 4.0, bounds.height() + 4.0));
-    let (dx, dy) = (sheet.field.left + 2.0 - bounds.left, sheet.field.top + 2.0 - bounds.top);
-    let items = items.into_iter().map(|item| item.moved(dx, dy)).collect();
-    let described = format!("The runs of the harness as a tree, at a scale of 1:{scale}, with what is at each place");
-    sheet.scene(&strip(model, &format!("1:{scale}"), 1, 1), &described, items)
+    let pages = pages.finish();
+    let count = pages.len();
+    let scene = |(i, (items, size)): (usize, (Vec<Item>, Size))| {
+        let sheet = whole.trimmed(size);
+        let (dx, dy) = (sheet.field.left, sheet.field.top);
+        let items = items.into_iter().map(|item| item.moved(dx, dy)).collect();
+        let described =
+            format!("The runs of the harness as a tree, at a scale of 1:{scale}, with what is at each place");
+        sheet.scene(&strip(model, &format!("1:{scale}"), i + 1, count), &described, items)
+    };
+    pages.into_iter().enumerate().map(scene).collect()
 }
 
 fn strip(model: &Model, scale: &str, sheet: usize, sheets: usize) -> Strip {
@@ -73,47 +82,35 @@ fn fitting(model: &Model, forest: &tree::Forest) -> f64 {
     SCALES.iter().find(fits).copied().unwrap_or(SCALES[SCALES.len() - 1])
 }
 
-/// The table of runs, its top left at the origin.
-fn table(model: &Model) -> Vec<Item> {
-    let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callout::row(model, RunId(i))).collect();
-    let mut items = Vec::new();
-    let mut x = 0.0;
-    for (column, heading) in callout::HEADINGS.iter().enumerate() {
-        let cells = rows.iter().map(|row| font::width(&row[column], LABEL, false));
-        let width = cells.fold(font::width(heading, LABEL, true), f64::max);
-        items.push(Text::new(Point::new(x, STEP), *heading, LABEL).bold().into());
-        for (i, row) in rows.iter().enumerate() {
-            let at = Point::new(x, STEP * (i as f64 + 2.2));
-            items.push(Text::new(at, row[column].clone(), LABEL).into());
-        }
-        x += width + 6.0;
-    }
-    let rule = Path::line(Point::new(0.0, STEP * 1.4), Point::new(x - 6.0, STEP * 1.4));
-    items.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)).into());
-    items
+/// A tree with all its words if it has room on a sheet, its top left at the origin: as it comes, or else with its words
+/// kept within the sheet.
+fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size) -> Option<(Vec<Item>, Size)> {
+    let board = lay(model, trunk, 1000.0 / scale);
+    let points = board.places.iter().map(|(_, at)| Rect::new(*at, *at));
+    let middle = around(points)?.centre();
+    let sheet = Rect::centred(middle, room);
+    let fits = |drawn: &(Vec<Item>, bool)| {
+        let bounds = around(drawn.0.iter().filter_map(Item::bounds));
+        drawn.1 && bounds.is_some_and(|b| b.width() <= room.width && b.height() <= room.height)
+    };
+    let drawn = [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callout::of_run)).find(fits)?.0;
+    let bounds = around(drawn.iter().filter_map(Item::bounds))?;
+    Some((drawn.into_iter().map(|item| item.moved(-bounds.left, -bounds.top)).collect(), bounds.size()))
 }
 
-/// What the tree can't show.
-fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
-    let mut notes: Vec<String> = rings
-        .iter()
-        .map(|run| {
-            let this = &model.runs[run.0];
-            let [a, b] = this.ends.map(|p| model.places[p.0].to_string());
-            let wires = bundle::wires_in(model, *run).len();
-            format!(
-                "Also a run between {a} and {b}, {}, {wires} wires: it closes a ring and is not drawn.",
-                this.length
-            )
-        })
-        .collect();
-    notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
-    notes.push("A connector 'faces' the part or the half that it mates with: point its mating side there.".into());
-    notes
+/// A board on a sheet at full size, where there is room for all the words of a run.
+fn draw_board(model: &Model, board: &Board, room: Rect) -> Vec<Item> {
+    drawn(model, board, Some(room), callout::of_run_whole).0
 }
 
-/// Runs, places and their words. `room` bounds where words may stand.
-fn draw_board(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
+/// Runs, places, connectors and their words, and whether all of them found room. `room` bounds where words may stand.
+fn drawn(
+    model: &Model,
+    board: &Board,
+    room: Option<Rect>,
+    words: fn(&Model, RunId, Point) -> Callout,
+) -> (Vec<Item>, bool) {
+    let housings = housings::place(model, board, room);
     let mut items: Vec<Item> = board.stretches.iter().map(|s| draw_run(model, s).into()).collect();
     items.extend(board.places.iter().map(|(place, at)| {
         let dot = Path::circle(*at, 1.8).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
@@ -121,11 +118,15 @@ fn draw_board(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
     }));
     // Places first: what is there matters more than a run's figures, and takes more room.
     let mut callouts: Vec<Callout> = board.places.iter().map(|(p, at)| callout::of_place(model, *p, *at)).collect();
-    // On a sheet of fixed size, at full size, there is room for all the words of a run; else its letter leads to them.
-    let words = if room.is_some() { callout::of_run_whole } else { callout::of_run };
     callouts.extend(board.stretches.iter().map(|s| words(model, s.run, middle(s))));
-    items.extend(callout::settle(board, callouts, room).iter().map(draw_callout));
-    items
+    let wanted = callouts.len();
+    let settled = callout::settle(board, &housings, callouts, room);
+    let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
+    let whole = settled.len() == wanted && housings.len() == connectors;
+    // Leaders pass under housings.
+    items.extend(settled.iter().map(draw_callout));
+    items.extend(housings.iter().flat_map(|housing| housing.draw(model)));
+    (items, whole)
 }
 
 fn middle(s: &Stretch) -> Point {
@@ -157,37 +158,6 @@ fn covered(line: &Path, width: f64, covering: Covering) -> Vec<Path> {
         Covering::Shrink => paths.push(over(Dash::chain(4.0, 0.6, 0.6))),
     }
     paths
-}
-
-/// What patterns and ticks mean: those in use, side by side, the top left at the origin.
-fn key(model: &Model) -> Vec<Item> {
-    const SAMPLE: f64 = 14.0;
-    let mut coverings: Vec<Covering> = Vec::new();
-    for run in &model.runs {
-        if !coverings.contains(&run.covering) {
-            coverings.push(run.covering);
-        }
-    }
-    let (mut items, mut x, y): (Vec<Item>, f64, f64) = (Vec::new(), 0.0, STEP / 2.0);
-    let mut sample = |paths: &dyn Fn(Point, Point) -> Vec<Path>, words: &str| {
-        let (from, to) = (Point::new(x, y), Point::new(x + SAMPLE, y));
-        items.push(Group::of(Tag::kind("key"), paths(from, to)).into());
-        let text = Text::new(Point::new(x + SAMPLE + 2.0, y), words, LABEL).centred_on(y);
-        x = text.bounds().right + 8.0;
-        items.push(text.into());
-    };
-    for covering in coverings {
-        sample(&|from, to| covered(&Path::line(from, to), 1.6, covering), &covering.to_string());
-    }
-    if model.runs.iter().any(|run| run.clips.is_some()) {
-        let ticks = |from: Point, to: Point| {
-            let tick = |x: f64| Path::line(Point::new(x, from.y - 2.0), Point::new(x, from.y + 2.0));
-            let line = Path::line(from, to).stroked(Stroke::solid(INK, 1.6));
-            [4.0, 10.0].iter().map(|dx| tick(from.x + dx).stroked(Stroke::solid(INK, SYMBOL))).chain([line]).collect()
-        };
-        sample(&ticks, "clip");
-    }
-    items
 }
 
 /// A tick across the run at each clip.

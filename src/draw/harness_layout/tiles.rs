@@ -3,6 +3,7 @@
 //! which ones lie beside it.
 
 use super::place::{Board, Stretch, clipped, lay};
+use super::tree::Limb;
 use super::{draw_board, strip, tree};
 use crate::draw::colour::{INK, SOFT_INK};
 use crate::draw::font;
@@ -21,18 +22,29 @@ type Cell = (i64, i64);
 /// Draws every sheet of the board at full size on a paper lying on its long side, in reading order.
 pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
     let forest = tree::grow(model);
+    let tiles: Vec<Tile> = forest.trunks.iter().flat_map(|trunk| cut_up(model, trunk, paper, 1.0)).collect();
+    let count = tiles.len();
+    let sheet = Sheet::of(paper.lying());
+    let scene = |(i, tile): (usize, Tile)| {
+        let described = format!("Build board at full size, sheet {}", tile.name);
+        sheet.scene(&strip(model, "1:1", i + 1, count), &described, tile.items)
+    };
+    tiles.into_iter().enumerate().map(scene).collect()
+}
+
+/// What is on a sheet of a layout that is cut up, in the sheet's own coordinates.
+pub(super) struct Tile {
+    pub name: String,
+    pub items: Vec<Item>,
+}
+
+/// A tree at a scale, cut into sheets of a paper lying on its long side.
+pub(super) fn cut_up(model: &Model, trunk: &Limb, paper: Paper, scale: f64) -> Vec<Tile> {
     let field = Sheet::of(paper.lying()).field.inflate(-ARM);
-    let mut scenes = Vec::new();
-    let boards: Vec<Board> = forest.trunks.iter().map(|trunk| lay(model, trunk, 1000.0)).collect();
-    let cut: Vec<BTreeMap<Cell, Board>> = boards.iter().map(|board| cut(board, field)).collect();
-    let count = cut.iter().map(BTreeMap::len).sum();
-    for cells in &cut {
-        for (cell, board) in cells {
-            let number = scenes.len() + 1;
-            scenes.push(tile(model, paper, *cell, board, cells, (number, count)));
-        }
-    }
-    scenes
+    let cells = cut(&lay(model, trunk, 1000.0 / scale), field);
+    let drawn =
+        cells.iter().map(|(cell, board)| Tile { name: name(*cell), items: tile(model, field, *cell, board, &cells) });
+    drawn.collect()
 }
 
 /// Cuts a board into cells of a field's size; what is left in each is moved to the field.
@@ -68,17 +80,8 @@ fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
     cells
 }
 
-fn tile(
-    model: &Model,
-    paper: Paper,
-    cell: Cell,
-    board: &Board,
-    all: &BTreeMap<Cell, Board>,
-    (number, count): (usize, usize),
-) -> Scene {
-    let sheet = Sheet::of(paper.lying());
-    let field = sheet.field.inflate(-ARM);
-    let mut items = draw_board(model, board, Some(field.inflate(-8.0)));
+fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Cell, Board>) -> Vec<Item> {
+    let mut items = draw_board(model, board, field.inflate(-8.0));
     for corner in
         [(field.left, field.top), (field.right, field.top), (field.left, field.bottom), (field.right, field.bottom)]
     {
@@ -97,10 +100,12 @@ fn tile(
     .collect();
     let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
     let at = corner(&field, &items, font::width(&words, LABEL, false).max(20.0));
-    items.push(Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold().into());
-    items.push(Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK).into());
-    let described = format!("Build board at full size, sheet {}", name(cell));
-    sheet.scene(&strip(model, "1:1", number, count), &described, items)
+    let label = [
+        Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
+        Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
+    ];
+    items.push(Group::of(Tag::label("tile"), label).into());
+    items
 }
 
 /// The top left of a spot for the sheet's name that nothing lies on: along the top, then along the foot.

@@ -1,18 +1,18 @@
 //! The signal map: from what the driver and the vehicle do, through what decides, to what is seen. For the talk with the
 //! customer: it shows who switches what, without a wire number in sight.
 //!
-//! In comes a model, out goes one sheet. [`causes`] finds what may switch each thing, [`map`] makes boxes and arrows of
+//! In comes a model, out come sheets. [`causes`] finds what may switch each thing, [`map`] makes boxes and arrows of
 //! it, the layout of [`super::connection`] places them.
 
 mod causes;
 mod map;
 
 use super::colour::{Colour, INK, SOFT_INK};
-use super::connection::{self, Placed, PlacedWire};
+use super::connection::{self, PlacedWire, Share};
 use super::font;
 use super::lines::{LABEL, NAME};
 use super::scene::*;
-use super::sheet::{Sheet, Strip};
+use super::sheet::{Paper, Sheet, Strip};
 use crate::model::{Model, Screen, Shown};
 use map::{Arrow, Map};
 
@@ -27,31 +27,73 @@ const HEAD: f64 = 2.4;
 /// From a line of the words below the map to the next, millimetres.
 const LINE: f64 = 4.6;
 
-/// Draws the signal map of a harness on one sheet as large as it needs to be.
-pub fn signal_map(model: &Model) -> Scene {
+/// Draws the signal map of a harness on as many sheets, none larger than the paper, as it takes to keep its lettering
+/// legible; arrows that go on elsewhere end in marks that name the other sheet.
+pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let Map { diagram, arrows } = map::map(model);
-    let placed = connection::place(&diagram);
-    let mut items = connection::frames(&diagram, &placed);
-    for ((wire, arrow), drawn) in placed.wires.iter().zip(&arrows).zip(&diagram.wires) {
-        let [from, to] = drawn.ends.map(|end| diagram.parts[end.part].name.clone());
-        items.push(arrow_group(wire, *arrow, &from, &to).into());
+    let shares = connection::shares(&diagram, paper);
+    let mut drawn: Vec<Drawn> = shares.iter().map(|share| drawn(share, &arrows, paper)).collect();
+    // What is meant stands below the map, or on a sheet of its own where the last one has no room for it.
+    let fits = |drawn: &Drawn| connection::fitted(drawn.size, paper, "").is_some();
+    match drawn.last().map(|last| last.with_words(model)).filter(fits) {
+        Some(with_words) => {
+            drawn.pop();
+            drawn.push(with_words);
+        }
+        None => drawn.push(Drawn::default().with_words(model)),
     }
-    items.extend(connection::part_bodies(&diagram, &placed));
-    let words = words(model, placed.size.width.max(LEAST_WIDTH));
-    let size = Size::new(placed.size.width.max(LEAST_WIDTH), placed.size.height + words.len() as f64 * LINE + LINE);
-    items.extend(words_below(&placed, words));
-    let sheet = Sheet::around(size);
-    let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
+    let count = drawn.len();
     let described = format!("What switches what: {} boxes and {} arrows.", diagram.parts.len(), arrows.len());
-    let strip = Strip {
-        job: model.job.title.clone(),
-        drawing: "Signal map".into(),
-        revision: model.job.revision.clone(),
-        sheet: 1,
-        sheets: 1,
-        scale: "not to scale".into(),
+    let sheet = |(i, drawn): (usize, Drawn)| {
+        let strip = Strip {
+            job: model.job.title.clone(),
+            drawing: "Signal map".into(),
+            revision: model.job.revision.clone(),
+            sheet: i + 1,
+            sheets: count,
+            scale: "not to scale".into(),
+        };
+        let scale = connection::fitted(drawn.size, paper, "").unwrap_or(connection::LEAST_SCALE);
+        let size = Size::new(drawn.size.width * scale, drawn.size.height * scale);
+        let sheet = Sheet::around(size);
+        let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
+        let items = drawn.items.into_iter().map(|item| item.scaled(scale).moved(dx, dy)).collect();
+        sheet.scene(&strip, &described, items)
     };
-    sheet.scene(&strip, &described, items.into_iter().map(|item| item.moved(dx, dy)).collect())
+    drawn.into_iter().enumerate().map(sheet).collect()
+}
+
+/// What is on a sheet, its top left corner at the origin.
+#[derive(Clone, Default)]
+struct Drawn {
+    items: Vec<Item>,
+    size: Size,
+}
+
+/// Boxes and arrows of one sheet, with the key of arrows below.
+fn drawn(share: &Share, arrows: &[Arrow], paper: Paper) -> Drawn {
+    let diagram = &share.diagram;
+    let placed = connection::place_within(diagram, paper, "");
+    let mut items = connection::frames(diagram, &placed);
+    for ((wire, index), drawn) in placed.wires.iter().zip(&share.wires).zip(&diagram.wires) {
+        let [from, to] = drawn.ends.map(|end| diagram.parts[end.part].name.clone());
+        items.push(arrow_group(wire, arrows[*index], &from, &to).into());
+    }
+    items.extend(connection::part_bodies(diagram, &placed));
+    items.extend(key(Point::new(0.0, placed.size.height + LINE)));
+    Drawn { items, size: Size::new(placed.size.width.max(LEAST_WIDTH), placed.size.height + 2.0 * LINE) }
+}
+
+impl Drawn {
+    /// The same with what the screens should show below.
+    fn with_words(&self, model: &Model) -> Self {
+        let width = self.size.width.max(LEAST_WIDTH);
+        let (words, height) = words(model, width);
+        let mut drawn = self.clone();
+        drawn.items.extend(words.into_iter().map(|item| item.moved(0.0, self.size.height)));
+        drawn.size = Size::new(width, self.size.height + height);
+        drawn
+    }
 }
 
 /// Least width for the words below the map, millimetres.
@@ -86,26 +128,22 @@ fn arrow_group(wire: &PlacedWire, arrow: Arrow, from: &str, to: &str) -> Group {
     group
 }
 
-/// A line below the map.
-enum Words {
-    Gap,
-    Heading(String),
-    Plain(String),
-    /// Samples of all arrows.
-    Key,
-}
-
-fn words(model: &Model, width: f64) -> Vec<Words> {
-    let mut words = vec![Words::Key];
+/// What each screen should show, and the height that takes.
+fn words(model: &Model, width: f64) -> (Vec<Item>, f64) {
+    let mut items: Vec<Item> = Vec::new();
+    let mut y = 0.0;
     for screen in model.screens.iter().filter(|screen| !screen.views.is_empty()) {
-        words.push(Words::Gap);
-        words.push(Words::Heading(format!("What {} should show, the first that holds", screen.name)));
+        let title = format!("What {} should show, the first that holds", screen.name);
+        y += LINE * 1.5;
+        items.push(Text::new(Point::new(0.0, y), title, NAME).bold().into());
         for (order, view) in meant(model, screen).into_iter().enumerate() {
-            let lines = font::wrapped(&format!("{}. {view}", order + 1), width, LABEL, false);
-            words.extend(lines.into_iter().map(Words::Plain));
+            for line in font::wrapped(&format!("{}. {view}", order + 1), width - 3.0, LABEL, false) {
+                y += LINE;
+                items.push(Text::new(Point::new(3.0, y), line, LABEL).coloured(SOFT_INK).into());
+            }
         }
     }
-    words
+    (items, y + LINE / 2.0)
 }
 
 /// The intent of a screen, a sentence a line.
@@ -130,22 +168,6 @@ fn meant(model: &Model, screen: &Screen) -> Vec<String> {
         format!("{shown} {when}{within}{steady}")
     };
     screen.views.iter().map(line).collect()
-}
-
-fn words_below(placed: &Placed, words: Vec<Words>) -> Vec<Item> {
-    let mut items: Vec<Item> = Vec::new();
-    let mut y = placed.size.height + LINE;
-    for line in words {
-        let at = Point::new(0.0, y);
-        match line {
-            Words::Gap => y -= LINE / 2.0,
-            Words::Heading(text) => items.push(Text::new(at, text, NAME).bold().into()),
-            Words::Plain(text) => items.push(Text::new(at.by(3.0, 0.0), text, LABEL).coloured(SOFT_INK).into()),
-            Words::Key => items.extend(key(at)),
-        }
-        y += LINE;
-    }
-    items
 }
 
 /// Each kind of arrow with what it says.

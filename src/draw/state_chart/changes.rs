@@ -1,8 +1,10 @@
-//! What changes the picture: single inputs that, moved alone, lead from one band of the chart to another.
+//! What changes the picture: single moves of an input that lead from one band of the chart to another, at once or when a
+//! timer that they start has run.
 
-use super::{Band, pictures};
-use crate::model::Model;
-use crate::states::StateTable;
+use super::{Band, pictures_of};
+use crate::model::{InputId, SignalId, SignalKind};
+use crate::solve::{ActorId, Corner, Solution, Solver, State};
+use crate::states::{Solved, StateRow, StateTable, read_screen};
 use std::collections::BTreeMap;
 
 /// From one band to another.
@@ -16,35 +18,90 @@ pub(super) struct Change {
     pub moves: Vec<String>,
 }
 
-/// Compares every state with those that one input's move away; what remembers must be the same in both.
-pub(super) fn changes(model: &Model, table: &StateTable, bands: &[Band]) -> Vec<Change> {
-    let band_of = |pictures: &[String]| bands.iter().position(|band| band.pictures == pictures);
-    let states: BTreeMap<(&[usize], &[crate::model::SignalId]), usize> = table
-        .rows
-        .iter()
-        .filter_map(|row| Some(((row.positions.as_slice(), row.memory.as_slice()), band_of(&pictures(model, row))?)))
-        .collect();
-    let mut counts: BTreeMap<(usize, usize), BTreeMap<(usize, usize), usize>> = BTreeMap::new();
-    for (&(positions, memory), &from) in &states {
-        for (input, described) in model.inputs.iter().enumerate() {
-            for position in (0..described.positions.len()).filter(|&p| p != positions[input]) {
-                let mut moved = positions.to_vec();
-                moved[input] = position;
-                if let Some(&to) = states.get(&(moved.as_slice(), memory))
-                    && to != from
-                {
-                    *counts.entry((from, to)).or_default().entry((input, position)).or_default() += 1;
+/// An input that is moved, where to, and the timer that then runs before the picture changes.
+type Cause = (usize, usize, Option<SignalId>);
+
+/// Makes every single move in every state that lasts, and lets time pass after it as long as nothing else is seen.
+pub(super) fn changes(solved: &Solved, table: &StateTable, bands: &[Band]) -> Vec<Change> {
+    let lasting: Vec<bool> = bands.iter().map(|band| band.lines.iter().any(|line| !line.passing)).collect();
+    let mut after = After { solved, bands, solver: Solver::new(&solved.assembly.circuit, Corner::NOMINAL) };
+    let mut counts: BTreeMap<(usize, usize), BTreeMap<Cause, usize>> = BTreeMap::new();
+    for row in &table.rows {
+        // From what passes by itself nothing is told, unless nothing else leaves that picture.
+        let Some(from) = after.band(&row.solution).filter(|&band| !row.passing || !lasting[band]) else { continue };
+        for (input, described) in solved.model.inputs.iter().enumerate() {
+            for position in (0..described.positions.len()).filter(|&p| p != row.positions[input]) {
+                if let Some((to, timer)) = after.moved(row, from, InputId(input), position) {
+                    *counts.entry((from, to)).or_default().entry((input, position, timer)).or_default() += 1;
                 }
             }
         }
     }
-    let named = |((from, to), moves): ((usize, usize), BTreeMap<(usize, usize), usize>)| {
-        let mut moves: Vec<((usize, usize), usize)> = moves.into_iter().collect();
-        moves.sort_by_key(|&(change, count)| (std::cmp::Reverse(count), change));
-        let name = |&((input, position), _): &((usize, usize), usize)| {
-            format!("{} {}", model.inputs[input].name, model.inputs[input].positions[position])
-        };
-        Change { from, to, moves: moves.iter().map(name).collect() }
+    let told = |((from, to), causes): ((usize, usize), BTreeMap<Cause, usize>)| {
+        let mut causes: Vec<(Cause, usize)> = causes.into_iter().collect();
+        // At once before after a while, then the most frequent.
+        causes.sort_by_key(|&((input, position, timer), count)| (timer, std::cmp::Reverse(count), input, position));
+        Change { from, to, moves: causes.iter().map(|(cause, _)| words(solved, *cause)).collect() }
     };
-    counts.into_iter().map(named).collect()
+    counts.into_iter().map(told).collect()
+}
+
+fn words(solved: &Solved, (input, position, timer): Cause) -> String {
+    let (input, model) = (&solved.model.inputs[input], solved.model);
+    let moved = format!("{} {}", input.name, input.positions[position]);
+    match timer {
+        Some(timer) => format!("{moved}, when {} has run", model.part(model.signals[timer.0].part).name),
+        None => moved,
+    }
+}
+
+/// Most timers that run out one after the other before it is given up.
+const MOST_TIMERS: usize = 64;
+
+/// Works out what comes after a move.
+struct After<'a, 'm> {
+    solved: &'a Solved<'m>,
+    bands: &'a [Band],
+    solver: Solver<'a>,
+}
+
+impl After<'_, '_> {
+    /// The band of what is seen.
+    fn band(&self, solution: &Solution) -> Option<usize> {
+        let screens = (0..self.solved.model.screens.len()).map(crate::model::ScreenId);
+        let readings: Vec<_> = screens.map(|screen| read_screen(self.solved, solution, screen)).collect();
+        let seen = pictures_of(self.solved.model, &readings);
+        self.bands.iter().position(|band| band.pictures == seen)
+    }
+
+    /// The next picture after a move, and the timer that had to run before; none where it stays the same.
+    fn moved(&mut self, row: &StateRow, from: usize, input: InputId, to: usize) -> Option<(usize, Option<SignalId>)> {
+        let (circuit, input) = (&self.solved.assembly.circuit, self.solved.assembly.input(input));
+        let position = u8::try_from(to).ok()?;
+        let positions = row.solution.state.positions.moved(circuit, input, position)?;
+        let mut solution = self.solver.settle(&State { positions, ..row.solution.state.clone() }).settled()?;
+        let mut timer = None;
+        for _ in 0..MOST_TIMERS {
+            match self.band(&solution)? {
+                band if band != from => return Some((band, timer)),
+                _ => {
+                    let actor = *solution.state.pending(circuit).first()?;
+                    timer = self.timer(actor).or(timer);
+                    let mut next = solution.state.clone();
+                    next.elapse(actor);
+                    solution = self.solver.settle(&next).settled()?;
+                }
+            }
+        }
+        None
+    }
+
+    fn timer(&self, actor: ActorId) -> Option<SignalId> {
+        let model = self.solved.model;
+        let is_timer = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Timer { .. });
+        (0..model.signals.len())
+            .map(SignalId)
+            .filter(is_timer)
+            .find(|id| self.solved.assembly.actor(*id) == Some(actor))
+    }
 }

@@ -1,15 +1,18 @@
 //! The state chart: every state by what is seen in it. One band for each thing that can be on the screens, one line for
 //! each state that leads there, a column for every input, memory and relay. Up to [`MOST_LINES`] states stand one by one;
-//! more are folded by what matters ([`fold`]). Below it, what changes the picture.
+//! more are folded by what matters ([`fold`]). Below it, what changes the picture. What does not fit a sheet of paper goes on
+//! on the next one.
 
 mod changes;
+
 mod fold;
 mod paint;
+mod table;
 
-use super::scene::{Item, Scene};
-use super::sheet::{Sheet, Strip};
+use super::scene::{Item, Scene, Size};
+use super::sheet::{Paper, Sheet, Strip};
 use crate::model::{Model, SignalId};
-use crate::states::{Solved, StateRow, StateTable, is_memory, shown_words};
+use crate::states::{ScreenReading, Solved, StateRow, StateTable, is_memory, shown_words};
 use fold::{Fold, State, folded, unfolded};
 
 /// States that are shown one by one.
@@ -59,28 +62,36 @@ struct Line {
     states: usize,
 }
 
-/// Draws the state chart of a solved harness on one sheet as large as it needs to be.
-pub fn state_chart(solved: &Solved) -> Scene {
-    let model = solved.model;
-    let chart = Chart::new(model, &solved.table());
-    let (items, size) = paint::items(&chart);
-    let sheet = Sheet::around(size);
-    let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
-    let strip = Strip {
-        job: model.job.title.clone(),
-        drawing: "State chart".into(),
-        revision: model.job.revision.clone(),
-        sheet: 1,
-        sheets: 1,
-        scale: "not to scale".into(),
+/// Draws the state chart of a solved harness on as many sheets as it takes, none larger than the paper.
+pub fn sheets(solved: &Solved, paper: Paper) -> Vec<Scene> {
+    let chart = Chart::new(solved, &solved.table());
+    // On its long side only where an upright sheet is too narrow.
+    let upright = Sheet::of(paper.upright());
+    let lies = paint::width(&chart) > upright.field.width();
+    let whole = if lies { Sheet::of(paper.lying()) } else { upright };
+    let drawn = paint::sheets(&chart, whole.field.size());
+    let count = drawn.len();
+    let sheet = |(i, (items, size)): (usize, (Vec<Item>, Size))| {
+        let strip = Strip {
+            job: solved.model.job.title.clone(),
+            drawing: "State chart".into(),
+            revision: solved.model.job.revision.clone(),
+            sheet: i + 1,
+            sheets: count,
+            scale: "not to scale".into(),
+        };
+        let sheet = whole.trimmed(size);
+        let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
+        let described = format!("{} states by what is seen in them.", chart.states);
+        let items: Vec<Item> = items.into_iter().map(|item| item.moved(dx, dy)).collect();
+        sheet.scene(&strip, &described, items)
     };
-    let described = format!("{} states by what is seen in them.", chart.states);
-    let items: Vec<Item> = items.into_iter().map(|item| item.moved(dx, dy)).collect();
-    sheet.scene(&strip, &described, items)
+    drawn.into_iter().enumerate().map(sheet).collect()
 }
 
 impl Chart {
-    fn new(model: &Model, table: &StateTable) -> Self {
+    fn new(solved: &Solved, table: &StateTable) -> Self {
+        let model = solved.model;
         let memory: Vec<SignalId> = (0..model.signals.len()).map(SignalId).filter(|&id| is_memory(model, id)).collect();
         let mut relays: Vec<SignalId> = table.rows.iter().flat_map(|row| row.relays.clone()).collect();
         relays.sort_unstable();
@@ -107,7 +118,7 @@ impl Chart {
             inputs: model.inputs.iter().map(|input| (input.title.clone(), positions(input))).collect(),
             memory: name(&memory),
             relays: name(&relays),
-            changes: changes::changes(model, table, &bands),
+            changes: changes::changes(solved, table, &bands),
             bands,
             states: table.rows.len(),
             folded: is_folded,
@@ -142,11 +153,15 @@ fn state(model: &Model, row: &StateRow, memory: &[SignalId], outcomes: &mut Vec<
 
 /// What is on each screen, with the screen's name where there are several.
 fn pictures(model: &Model, row: &StateRow) -> Vec<String> {
+    pictures_of(model, &row.screens)
+}
+
+fn pictures_of(model: &Model, screens: &[ScreenReading]) -> Vec<String> {
     let words = |(screen, reading): (&crate::model::Screen, &crate::states::ScreenReading)| {
         let picture = reading.picture.words(model);
         if model.screens.len() > 1 { format!("{}: {picture}", screen.name) } else { picture }
     };
-    model.screens.iter().zip(&row.screens).map(words).collect()
+    model.screens.iter().zip(screens).map(words).collect()
 }
 
 fn line(

@@ -1,7 +1,8 @@
 //! The chart on paper.
 
-use super::{Band, Chart, Line};
+use super::{Band, Chart, Line, table};
 use crate::draw::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
+use crate::draw::flow::Flow;
 use crate::draw::font;
 use crate::draw::lines::{self, LABEL, NAME};
 use crate::draw::scene::*;
@@ -20,8 +21,8 @@ const GROUP_GAP: f64 = 4.0;
 const MARK: f64 = 1.35;
 /// Least width of the chart, millimetres.
 const LEAST_WIDTH: f64 = 150.0;
-/// Moves told in a field of the table of changes.
-const MOST_MOVES: usize = 4;
+/// Widest line of the words below it, millimetres.
+const KEY_WIDTH: f64 = 180.0;
 
 /// What is in a column.
 enum Content {
@@ -38,44 +39,112 @@ struct Column {
     width: f64,
 }
 
-/// Everything on the chart, its top left corner at the origin, and its extent.
-pub(super) fn items(chart: &Chart) -> (Vec<Item>, Size) {
-    let picture_width = band_width(chart);
-    let columns = columns(chart, picture_width + GROUP_GAP);
-    let end = columns.last().map_or(picture_width, |c| c.x + c.width) + GROUP_GAP;
-    let mut items: Vec<Item> = Vec::new();
-    let heads = columns.iter().map(|c| font::width(&c.heading, LABEL, false)).fold(10.0, f64::max) + 4.0;
-    items.push(heading(0.0, heads - 2.0, "On the screen").into());
-    for column in &columns {
-        let at = Point::new(column.x + column.width / 2.0, heads - 2.5);
-        let text = Text::new(at, column.heading.clone(), LABEL).up();
-        items.push(Group::of(Tag::label("column"), [text.centred_on(at.x)]).into());
-    }
-    items.push(heading(end, heads - 2.0, "As meant?").into());
-    let remark = chart.bands.iter().flat_map(|b| &b.lines).map(|l| font::width(&remark(chart, l), LABEL, true));
-    let width = (end + remark.fold(font::width("As meant?", NAME, true), f64::max) + 8.0).max(LEAST_WIDTH);
-    let mut y = heads;
-    for (i, band) in chart.bands.iter().enumerate() {
-        let height = band_height(band);
-        let ground = Rect::sized(Point::new(0.0, y), Size::new(width, height));
-        items.push(Path::rect(&ground).filled(if i % 2 == 0 { TINT } else { PAPER }).into());
-        items.push(band_label(band, y, height, picture_width).into());
-        for (n, line) in band.lines.iter().enumerate() {
-            items.push(line_group(chart, line, &columns, y + ROW * (n as f64 + 0.5), end).into());
-        }
-        y += height + BAND_GAP;
-    }
-    for line in key(chart).iter().flat_map(|line| font::wrapped(line, width, LABEL, false)) {
-        y += 5.0;
-        items.push(Text::new(Point::new(0.0, y), line, LABEL).coloured(SOFT_INK).into());
-    }
-    y += 6.0;
-    let (below, size) = changes(chart, y);
-    items.extend(below);
-    (items, Size::new(width.max(size.width), y + size.height))
+/// The columns that stand beside each other on a sheet.
+struct Part {
+    /// Room for what is on the screens.
+    picture_width: f64,
+    columns: Vec<Column>,
+    /// Where the remarks begin.
+    end: f64,
+    width: f64,
+    /// Height of the headings.
+    heads: f64,
 }
 
-fn heading(x: f64, y: f64, text: &str) -> Text {
+/// Puts everything on sheets no larger than the room, each with its extent.
+pub(super) fn sheets(chart: &Chart, room: Size) -> Vec<(Vec<Item>, Size)> {
+    let mut flow = Flow::new(room.height);
+    for part in parts(chart, room.width) {
+        flow.next();
+        flow.put(part.headings(), Size::new(part.width, part.heads));
+        chart.bands.iter().enumerate().for_each(|(i, band)| put_band(&mut flow, chart, &part, (i, band)));
+    }
+    let key: Vec<String> =
+        key(chart).iter().flat_map(|line| font::wrapped(line, room.width.min(KEY_WIDTH), LABEL, false)).collect();
+    let height = 5.0 * key.len() as f64;
+    if !flow.fits(height + 2.0) {
+        flow.next();
+    }
+    flow.put([], Size::new(0.0, 2.0));
+    let line = |(i, line): (usize, String)| {
+        let at = Point::new(0.0, 3.0 + 5.0 * i as f64);
+        (Text::new(at, line, LABEL).coloured(SOFT_INK)).into()
+    };
+    flow.put(key.into_iter().enumerate().map(line), Size::new(KEY_WIDTH.min(room.width), height));
+    table::put(chart, &mut flow, room.width);
+    flow.finish()
+}
+
+/// How wide the whole chart is.
+pub(super) fn width(chart: &Chart) -> f64 {
+    parts(chart, f64::INFINITY).iter().map(|part| part.width).fold(0.0, f64::max)
+}
+
+/// Shares the columns out so that each part is no wider than the room.
+fn parts(chart: &Chart, room: f64) -> Vec<Part> {
+    let picture_width = band_width(chart);
+    let left = picture_width + GROUP_GAP;
+    let remarks = chart.bands.iter().flat_map(|b| &b.lines).map(|l| font::width(&remark(chart, l), LABEL, true));
+    let remarks = remarks.fold(font::width("As meant?", NAME, true), f64::max) + GROUP_GAP + 8.0;
+    let mut shares: Vec<Vec<Column>> = vec![Vec::new()];
+    let mut shift = 0.0;
+    for mut column in columns(chart, left) {
+        if column.x - shift + column.width + remarks > room && shares.last().is_some_and(|share| !share.is_empty()) {
+            shift = column.x - left;
+            shares.push(Vec::new());
+        }
+        column.x -= shift;
+        if let Some(share) = shares.last_mut() {
+            share.push(column);
+        }
+    }
+    let part = |columns: Vec<Column>| {
+        let end = columns.last().map_or(picture_width, |c| c.x + c.width) + GROUP_GAP;
+        let heads = columns.iter().map(|c| font::width(&c.heading, LABEL, false)).fold(10.0, f64::max) + 4.0;
+        Part { picture_width, end, width: (end + remarks - GROUP_GAP).max(LEAST_WIDTH), heads, columns }
+    };
+    shares.into_iter().map(part).collect()
+}
+
+impl Part {
+    fn headings(&self) -> Vec<Item> {
+        let mut items: Vec<Item> = vec![heading(0.0, self.heads - 2.0, "On the screen").into()];
+        for column in &self.columns {
+            let at = Point::new(column.x + column.width / 2.0, self.heads - 2.5);
+            let text = Text::new(at, column.heading.clone(), LABEL).up();
+            items.push(Group::of(Tag::label("column"), [text.centred_on(at.x)]).into());
+        }
+        items.push(heading(self.end, self.heads - 2.0, "As meant?").into());
+        items
+    }
+}
+
+/// A band, or as much of it as the sheet holds and the rest on the next ones, each time with what is on the screens.
+fn put_band(flow: &mut Flow, chart: &Chart, part: &Part, (i, band): (usize, &Band)) {
+    let all = band.lines.len().max(band.pictures.len());
+    let mut first = 0;
+    while first < all {
+        let least = (all - first).min(band.pictures.len().max(2));
+        if flow.lines(ROW) < least {
+            flow.next();
+            flow.put(part.headings(), Size::new(part.width, part.heads));
+        }
+        // A picture's names stand whole even where fewer of its lines are left.
+        let count = flow.lines(ROW).min(all - first).max(least).max(band.pictures.len());
+        let height = ROW * count as f64;
+        let ground = Rect::sized(Point::default(), Size::new(part.width, height));
+        let mut items: Vec<Item> = vec![Path::rect(&ground).filled(if i % 2 == 0 { TINT } else { PAPER }).into()];
+        items.push(band_label(band, 0.0, height, part.picture_width).into());
+        for (n, line) in band.lines.iter().skip(first).take(count).enumerate() {
+            items.push(line_group(chart, line, &part.columns, ROW * (n as f64 + 0.5), part.end).into());
+        }
+        flow.put(items, Size::new(part.width, height));
+        first += count;
+    }
+    flow.gap(BAND_GAP);
+}
+
+pub(super) fn heading(x: f64, y: f64, text: &str) -> Text {
     Text::new(Point::new(x, y), text, NAME).bold()
 }
 
@@ -109,10 +178,6 @@ fn columns(chart: &Chart, left: f64) -> Vec<Column> {
         add(&format!("{heading} in"), Content::Relay(i), if i == 0 { GROUP_GAP } else { 0.0 });
     }
     columns
-}
-
-fn band_height(band: &Band) -> f64 {
-    ROW * band.lines.len().max(band.pictures.len()) as f64
 }
 
 fn band_label(band: &Band, top: f64, height: f64, width: f64) -> Group {
@@ -204,62 +269,6 @@ fn key(chart: &Chart) -> Vec<String> {
     }
     if chart.cut_short {
         lines.push(format!("There are more states than these {}.", chart.states));
-    }
-    lines
-}
-
-/// Height of a line in the table of changes, millimetres.
-const TABLE_LINE: f64 = 4.2;
-
-/// From what to what, and by which move: a table with a line for each picture that is left and a column for each that is
-/// come to.
-fn changes(chart: &Chart, top: f64) -> (Vec<Item>, Size) {
-    if chart.changes.is_empty() {
-        return (Vec::new(), Size::new(0.0, 0.0));
-    }
-    let count = chart.bands.len();
-    let names = |band: usize| chart.bands[band].pictures.as_slice();
-    let name_width = |band: usize| names(band).iter().map(|name| font::width(name, LABEL, true)).fold(0.0, f64::max);
-    let widths: Vec<f64> = (0..count)
-        .map(|to| {
-            let words = (0..count).flat_map(|from| moves(chart, from, to)).map(|line| font::width(&line, LABEL, false));
-            words.fold(name_width(to), f64::max) + 5.0
-        })
-        .collect();
-    let first = (0..count).map(name_width).fold(20.0, f64::max) + 5.0;
-    let xs: Vec<f64> = widths.iter().scan(first, |x, width| Some(std::mem::replace(x, *x + width))).collect();
-    let width = first + widths.iter().sum::<f64>();
-    let mut items: Vec<Item> = vec![heading(0.0, top + 4.0, "What changes the picture").into()];
-    let mut y = top + 6.6;
-    let rule = |y: f64| Path::line(Point::new(0.0, y), Point::new(width, y)).stroked(Stroke::solid(FAINT, lines::FINE));
-    let cell = |items: &mut Vec<Item>, x: f64, y: f64, lines: &[String], bold: bool| {
-        for (i, line) in lines.iter().enumerate() {
-            let text = Text::new(Point::new(x + 2.0, y + 4.4 + TABLE_LINE * i as f64), line.clone(), LABEL);
-            items.push(if bold { text.bold() } else { text }.into());
-        }
-    };
-    let height = |lines: usize| TABLE_LINE * lines.max(1) as f64 + 2.4;
-    items.push(Text::new(Point::new(2.0, y + 4.4), "from, to", LABEL).coloured(SOFT_INK).into());
-    (0..count).for_each(|to| cell(&mut items, xs[to], y, names(to), true));
-    y += height((0..count).map(|band| names(band).len()).max().unwrap_or(1));
-    items.push(rule(y).into());
-    for from in 0..count {
-        let cells: Vec<Vec<String>> = (0..count).map(|to| moves(chart, from, to)).collect();
-        cell(&mut items, 0.0, y, names(from), true);
-        cells.iter().zip(&xs).for_each(|(lines, &x)| cell(&mut items, x, y, lines, false));
-        y += height(cells.iter().map(Vec::len).max().unwrap_or(1).max(names(from).len()));
-        items.push(rule(y).into());
-    }
-    (items, Size::new(width, y - top + 2.0))
-}
-
-/// The moves that lead from one band to another, the rarer ones only counted.
-fn moves(chart: &Chart, from: usize, to: usize) -> Vec<String> {
-    let change = chart.changes.iter().find(|change| (change.from, change.to) == (from, to));
-    let moves = change.map_or(&[][..], |change| change.moves.as_slice());
-    let mut lines: Vec<String> = moves.iter().take(MOST_MOVES).cloned().collect();
-    if moves.len() > MOST_MOVES {
-        lines.push(format!("and {} more", moves.len() - MOST_MOVES));
     }
     lines
 }

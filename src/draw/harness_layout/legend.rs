@@ -1,0 +1,208 @@
+//! What explains the layout: samples of coverings, clips and connectors, the table of runs, notes; and where there is
+//! room for it.
+
+use super::callout::{self, STEP};
+use super::{covered, housings};
+use crate::draw::colour::{INK, SOFT_INK};
+use crate::draw::font;
+use crate::draw::lines::{FINE, LABEL, SYMBOL};
+use crate::draw::scene::*;
+use crate::model::{Model, PartKind, RunId, bundle};
+use crate::spec::Covering;
+
+/// Between one thing and what stands below or beside it, millimetres.
+const APART: f64 = 8.0;
+
+/// Sheets that are being filled.
+pub(super) struct Pages {
+    room: Size,
+    pages: Vec<Vec<Item>>,
+}
+
+impl Pages {
+    /// With so much room on each.
+    pub fn new(room: Size) -> Self {
+        Self { room, pages: vec![Vec::new()] }
+    }
+
+    /// The room on a sheet.
+    pub fn room(&self) -> Size {
+        self.room
+    }
+
+    fn extent(items: &[Item]) -> Size {
+        let bounds = around(items.iter().filter_map(Item::bounds));
+        bounds.map_or(Size::default(), |b| Size::new(b.right.max(0.0), b.bottom.max(0.0)))
+    }
+
+    /// Puts items below everything on the last sheet, or on a new one.
+    pub fn below(&mut self, items: Vec<Item>, size: Size) {
+        let used = self.pages.last().map_or(0.0, |page| Self::extent(page).height);
+        let top = if used > 0.0 { used + APART } else { 0.0 };
+        if top + size.height > self.room.height && used > 0.0 {
+            self.pages.push(items);
+        } else if let Some(page) = self.pages.last_mut() {
+            page.extend(items.into_iter().map(|item| item.moved(0.0, top)));
+        }
+    }
+
+    /// Puts items on a sheet of their own; what comes next starts another.
+    pub fn alone(&mut self, items: Vec<Item>) {
+        if self.pages.last().is_some_and(|page| !page.is_empty()) {
+            self.pages.push(Vec::new());
+        }
+        self.pages.last_mut().into_iter().for_each(|page| page.extend(items.iter().cloned()));
+    }
+
+    /// Puts items where the last sheet has room for them without growing more than it must, or on a new one.
+    pub fn beside(&mut self, items: Vec<Item>, size: Size) {
+        const STEPS: f64 = 4.0;
+        let page = self.pages.last().cloned().unwrap_or_default();
+        let taken: Vec<Rect> = page.iter().filter_map(Item::bounds).map(|r| r.inflate(APART / 2.0)).collect();
+        let used = Self::extent(&page);
+        let [across, down] = [(self.room.width, size.width), (self.room.height, size.height)]
+            .map(|(room, own)| ((room - own) / STEPS).max(-1.0).floor() as i64);
+        let spots = (0..=down).flat_map(|j| (0..=across).map(move |i| (i as f64 * STEPS, j as f64 * STEPS)));
+        let free = |&(x, y): &(f64, f64)| {
+            let spot = Rect::sized(Point::new(x, y), size);
+            taken.iter().all(|rect| !rect.overlaps(&spot))
+        };
+        let grown = |(x, y): (f64, f64)| (used.height.max(y + size.height), used.width.max(x + size.width), x);
+        let best = spots.filter(free).min_by(|&a, &b| {
+            let (a, b) = (grown(a), grown(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2))
+        });
+        match (best, self.pages.last_mut()) {
+            (Some((x, y)), Some(page)) => page.extend(items.into_iter().map(|item| item.moved(x, y))),
+            _ => self.pages.push(items),
+        }
+    }
+
+    /// The sheets, each with its extent.
+    pub fn finish(self) -> Vec<(Vec<Item>, Size)> {
+        let sized = |page: Vec<Item>| {
+            let extent = Self::extent(&page);
+            (page, extent)
+        };
+        self.pages.into_iter().map(sized).collect()
+    }
+}
+
+/// Blocks that stand anywhere beside the runs, none higher than the room: the key with the table, more of the table,
+/// the notes at the end.
+pub(super) fn blocks(model: &Model, rings: &[RunId], room: Size) -> Vec<(Vec<Item>, Size)> {
+    let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callout::row(model, RunId(i))).collect();
+    let notes: Vec<String> =
+        notes(model, rings).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, LABEL, false)).collect();
+    let fixed = KEY + STEP * (notes.len() as f64 + 4.0);
+    let most = (((room.height - fixed) / STEP) as usize).max(1);
+    let shares: Vec<&[[String; 7]]> = if rows.is_empty() { vec![&[]] } else { rows.chunks(most).collect() };
+    let count = shares.len();
+    let block = |(i, share): (usize, &[[String; 7]])| {
+        let mut items = if i == 0 { key(model, room.width) } else { Vec::new() };
+        let mut y = around(items.iter().filter_map(Item::bounds)).map_or(0.0, |b| b.bottom + STEP);
+        items.extend(table(&rows, share).into_iter().map(|item| item.moved(0.0, y)));
+        y += STEP * (share.len() as f64 + 2.0);
+        for note in notes.iter().filter(|_| i + 1 == count) {
+            y += STEP;
+            items.push(Text::new(Point::new(0.0, y), note.clone(), LABEL).coloured(SOFT_INK).into());
+        }
+        let bounds =
+            around(items.iter().filter_map(Item::bounds)).map_or(Size::default(), |b| Size::new(b.right, b.bottom));
+        (items, bounds)
+    };
+    shares.into_iter().enumerate().map(block).collect()
+}
+
+/// Widest line of a note, millimetres.
+const NOTE_WIDTH: f64 = 170.0;
+/// About how high the key is, millimetres.
+const KEY: f64 = 22.0;
+
+/// Some rows of the table of runs, as wide as all of them ask for, the top left at the origin.
+fn table(all: &[[String; 7]], rows: &[[String; 7]]) -> Vec<Item> {
+    let mut items = Vec::new();
+    let mut x = 0.0;
+    for (column, heading) in callout::HEADINGS.iter().enumerate() {
+        let cells = all.iter().map(|row| font::width(&row[column], LABEL, false));
+        let width = cells.fold(font::width(heading, LABEL, true), f64::max);
+        items.push(Text::new(Point::new(x, STEP), *heading, LABEL).bold().into());
+        for (i, row) in rows.iter().enumerate() {
+            let at = Point::new(x, STEP * (i as f64 + 2.2));
+            items.push(Text::new(at, row[column].clone(), LABEL).into());
+        }
+        x += width + 6.0;
+    }
+    let rule = Path::line(Point::new(0.0, STEP * 1.4), Point::new(x - 6.0, STEP * 1.4));
+    items.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)).into());
+    items
+}
+
+/// What the tree can't show.
+fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
+    let ring = |run: &RunId| {
+        let this = &model.runs[run.0];
+        let [a, b] = this.ends.map(|p| model.places[p.0].to_string());
+        let wires = bundle::wires_in(model, *run).len();
+        format!("Also a run between {a} and {b}, {}, {wires} wires: it closes a ring and is not drawn.", this.length)
+    };
+    let mut notes: Vec<String> = rings.iter().map(ring).collect();
+    notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
+    if has_connectors(model) {
+        notes.push(
+            "Connectors lie with the latch towards you: where a housing has none, that is the upper side of its face. \
+             One 'faces' the part or the half that it mates with."
+                .into(),
+        );
+    }
+    notes
+}
+
+fn has_connectors(model: &Model) -> bool {
+    model.parts.iter().any(|part| part.kind == PartKind::Connector)
+}
+
+/// What patterns, ticks and housings mean: those in use, side by side in as many lines as the width asks for, the top
+/// left at the origin.
+fn key(model: &Model, room: f64) -> Vec<Item> {
+    const SAMPLE: f64 = 14.0;
+    const LINE: f64 = 7.0;
+    let mut coverings: Vec<Covering> = Vec::new();
+    for run in &model.runs {
+        if !coverings.contains(&run.covering) {
+            coverings.push(run.covering);
+        }
+    }
+    let (mut items, mut x, mut y): (Vec<Item>, f64, f64) = (Vec::new(), 0.0, LINE / 2.0);
+    let mut sample = |paths: &dyn Fn(Point, Point) -> Vec<Item>, words: &str| {
+        let wanted = SAMPLE + 2.0 + font::width(words, LABEL, false);
+        if x > 0.0 && x + wanted > room.min(NOTE_WIDTH) {
+            (x, y) = (0.0, y + LINE);
+        }
+        let (from, to) = (Point::new(x, y), Point::new(x + SAMPLE, y));
+        items.push(Group::of(Tag::kind("key"), paths(from, to)).into());
+        let text = Text::new(Point::new(x + SAMPLE + 2.0, y), words, LABEL).centred_on(y);
+        x = text.bounds().right + 8.0;
+        items.push(text.into());
+    };
+    let items_of = |paths: Vec<Path>| paths.into_iter().map(Item::from).collect::<Vec<Item>>();
+    for covering in coverings {
+        sample(&|from, to| items_of(covered(&Path::line(from, to), 1.6, covering)), &covering.to_string());
+    }
+    if model.runs.iter().any(|run| run.clips.is_some()) {
+        let ticks = |from: Point, to: Point| {
+            let tick = |x: f64| Path::line(Point::new(x, from.y - 2.0), Point::new(x, from.y + 2.0));
+            let line = Path::line(from, to).stroked(Stroke::solid(INK, 1.6));
+            let ticks = [4.0, 10.0].map(|dx| tick(from.x + dx).stroked(Stroke::solid(INK, SYMBOL)));
+            items_of(ticks.into_iter().chain([line]).collect())
+        };
+        sample(&ticks, "clip");
+    }
+    if has_connectors(model) {
+        sample(
+            &|from, _| housings::sample(from),
+            "connector: arrow = mating side, small box = latch, dot = cavity 1's side",
+        );
+    }
+    items
+}
