@@ -119,3 +119,33 @@ fn less_than_a_whole_name_will_do() {
     assert_eq!(called("K2").as_deref(), Ok("at rest; K2 set"));
     assert_eq!(called("key run; K2 off").as_deref(), Ok("key run"));
 }
+
+/// In the sprayer with its booms out and the left turn signal on, the boom switch, K1 and K2 have moved, K3 has not.
+#[test]
+fn contacts_and_switches_are_drawn_as_the_state_has_them() {
+    let blades = |drawing: &str| -> Vec<(String, String)> {
+        let read = roxmltree::Document::parse(drawing).unwrap();
+        let blade = |n: roxmltree::Node| Some((n.attribute("data-part")?.into(), n.attribute("data-blade")?.into()));
+        read.descendants().filter_map(blade).collect()
+    };
+    let drawn = |state: &str| -> Vec<(String, String)> {
+        let out = tempfile::tempdir().unwrap();
+        let file = out.path().join("drawing.svg").display().to_string();
+        let sprayer = spec("orchard-sprayer-pickup");
+        let (well, said) = run(&["draw", &sprayer, "current-path-diagram", "--state", state, "--out", &file]);
+        assert!(well, "{said}");
+        let mut sheets: Vec<_> = std::fs::read_dir(out.path()).unwrap().map(|entry| entry.unwrap().path()).collect();
+        sheets.sort();
+        sheets.iter().flat_map(|sheet| blades(&std::fs::read_to_string(sheet).unwrap())).collect()
+    };
+    let stands = |all: &[(String, String)], part: &str, blade: &str| {
+        let own: Vec<&String> = all.iter().filter(|(name, _)| name == part).map(|(_, blade)| blade).collect();
+        assert!(!own.is_empty() && own.iter().all(|b| *b == blade), "{part}: {own:?}");
+    };
+    let rest = drawn("at rest");
+    assert!(rest.len() >= 4 && rest.iter().all(|(_, blade)| blade == "rest"), "{rest:?}");
+    let armed = drawn("key run, boom-arm, left-turn");
+    for (part, blade) in [("SW1", "moved"), ("K1", "moved"), ("K2", "moved"), ("K3", "rest")] {
+        stands(&armed, part, blade);
+    }
+}

@@ -16,11 +16,14 @@ const WIDER: f64 = 1.35;
 pub(super) fn note(live: &Live) -> String {
     format!(
         "Live: {}. Nominal supply, timers {}. Wide and in colour: carries current, with its amperes. Thin and grey: \
-         carries none. Voltages are against the battery's negative. Contacts are drawn at rest.",
+         carries none. Voltages are against the battery's negative.",
         live.state,
         if live.passing { "running" } else { "run out" }
     )
 }
+
+/// What a live drawing with contacts adds.
+pub(super) const CONTACTS: &str = "Contacts and switches stand as they do in this state.";
 
 /// A voltage beside a pin: to a hundredth of a volt, the last figure that a meter on the bench shows.
 pub(super) fn volts(volts: Volts) -> String {

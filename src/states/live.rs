@@ -2,8 +2,9 @@
 
 use super::{Asked, Wiring, read_screen};
 use crate::graph::Link;
-use crate::model::{PinId, ScreenId, WireId};
+use crate::model::{ElementKind, PinId, ScreenId, WireId};
 use crate::quantity::{Amps, Volts};
+use crate::solve::{Reading, Solution};
 use std::collections::BTreeSet;
 
 /// A current below this is leakage: nothing is lit by it.
@@ -20,6 +21,7 @@ pub struct Live {
     pins: Vec<Option<Volts>>,
     pictures: BTreeSet<WireId>,
     lit: BTreeSet<PinId>,
+    closed: BTreeSet<(PinId, PinId)>,
 }
 
 impl Live {
@@ -41,7 +43,9 @@ impl Live {
                 }));
             }
         }
-        let mut live = Self { state: name.clone(), passing: *passing, wires, pins, pictures, lit: BTreeSet::new() };
+        let closed = closed(wiring, solution);
+        let (state, lit) = (name.clone(), BTreeSet::new());
+        let mut live = Self { state, passing: *passing, wires, pins, pictures, lit, closed };
         live.lit = model.wire_ids().filter(|&id| live.is_lit(id)).flat_map(|id| model.wire(id).ends).collect();
         // What is plugged in passes on what it meets.
         for joint in &model.joints {
@@ -72,8 +76,32 @@ impl Live {
         self.lit.contains(&pin)
     }
 
+    /// Whether a relay's contact or a switch joins two pins: its common one, and one that it can be thrown to.
+    pub fn joins(&self, common: PinId, throw: PinId) -> bool {
+        self.closed.contains(&(common, throw))
+    }
+
     /// The voltage of a pin against the battery's negative; none for a pin that is in no circuit.
     pub fn volts(&self, pin: PinId) -> Option<Volts> {
         self.pins[pin.0]
     }
+}
+
+/// The pins that contacts and switches join: the common one, then the other.
+fn closed(wiring: &Wiring, solution: &Solution) -> BTreeSet<(PinId, PinId)> {
+    let (model, assembly) = (wiring.model, &wiring.assembly);
+    let mut closed = BTreeSet::new();
+    for element in &model.elements {
+        match &element.kind {
+            ElementKind::Contact { relay, common, made, rest, .. } => {
+                let on = assembly.reading(model, solution, *relay) == Reading::On;
+                closed.extend(if on { *made } else { *rest }.map(|throw| (*common, throw)));
+            }
+            ElementKind::Throw { when, common, throw, .. } if solution.state.holds(&assembly.logic(when)) => {
+                closed.insert((*common, *throw));
+            }
+            _ => {}
+        }
+    }
+    closed
 }

@@ -2,7 +2,7 @@
 #![allow(dead_code)] // Each test takes what it needs.
 
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Output};
 
 /// Dots to a millimetre in rendered pages.
 pub const DOTS: f64 = 5.0;
@@ -20,15 +20,24 @@ pub fn available() -> bool {
 
 /// Prints a page as a browser does.
 pub fn print(html: &Path, pdf: &Path) {
+    let output = browse(html, &["--no-pdf-header-footer", &format!("--print-to-pdf={}", pdf.display())]);
+    assert!(pdf.exists(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+/// A page as a browser has it once its scripts have run.
+pub fn shown(html: &Path) -> String {
+    String::from_utf8(browse(html, &["--dump-dom"]).stdout).unwrap()
+}
+
+fn browse(html: &Path, arguments: &[&str]) -> Output {
     let home = tempfile::tempdir().unwrap();
-    let output = Command::new("chromium")
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])
+    Command::new("chromium")
+        .args(["--headless", "--no-sandbox", "--disable-gpu"])
         .arg(format!("--user-data-dir={}", home.path().display()))
-        .arg(format!("--print-to-pdf={}", pdf.display()))
+        .args(arguments)
         .arg(html)
         .output()
-        .unwrap();
-    assert!(pdf.exists(), "{}", String::from_utf8_lossy(&output.stderr));
+        .unwrap()
 }
 
 /// Width and height of every page, millimetres.

@@ -69,7 +69,8 @@ pub fn live(model: &Model, live: &Live, size: Option<Size>) -> Vec<Scene> {
 
 fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let bands = paint::Bands::of(model);
-    let note = live.map(super::live::note).unwrap_or_default();
+    let note = |live| format!("{} {}", super::live::note(live), super::live::CONTACTS);
+    let note = live.map(note).unwrap_or_default();
     let paper = size.map(|size| Sheet::noted(size, &note));
     let limit = paper.as_ref().map_or(DEEP, |sheet| (sheet.field.height() - bands.total()).max(SHALLOW));
     let pieces = pieces::pieces(model);

@@ -2,18 +2,33 @@
 
 use super::pieces::{Piece, Shape};
 use super::placed::Stand;
-use crate::draw::symbols::{self, Contact, Symbol};
+use crate::draw::symbols::{self, Blade, Contact, Symbol};
+use crate::states::Live;
 
 /// The symbol around its own middle, with the upper pin straight above and the lower one straight below. A throw that
 /// is in use besides these two is on the right, where its column is; one that is not keeps out of the way on the left.
-pub(super) fn of(piece: &Piece, stand: &Stand) -> Symbol {
+/// Contacts and switches stand as they do in the live state, or else at rest.
+pub(super) fn of(piece: &Piece, stand: &Stand, live: Option<&Live>) -> Symbol {
+    let stands = live.map_or(Blade::Rest, |live| blade(piece, live));
     match piece.shape {
         Shape::Pole(pole) => upright(symbols::pole(pole), piece, stand),
         Shape::Coil(coil) => upright(symbols::coil(coil), piece, stand),
-        Shape::Contact => throws(piece, stand, &symbols::contact),
-        Shape::Switch(actuator) => throws(piece, stand, &|kind| symbols::switch(kind, actuator)),
+        Shape::Contact => throws(piece, stand, &|kind| symbols::contact(kind, stands)),
+        Shape::Switch(actuator) => throws(piece, stand, &|kind| symbols::switch(kind, stands, actuator)),
         // A box is never drawn as a symbol on a path.
         Shape::Block(picture) => symbols::block(picture, &[], &[]),
+    }
+}
+
+/// Where the blade of a contact or a switch stands.
+pub(super) fn blade(piece: &Piece, live: &Live) -> Blade {
+    let joins = |throw: usize| piece.pins.get(throw).is_some_and(|&pin| live.joins(piece.pins[0], pin));
+    match piece.throws {
+        [true, true] if joins(1) => Blade::Moved,
+        [true, true] if !joins(2) => Blade::Between,
+        [true, false] if joins(1) => Blade::Moved,
+        [false, true] if !joins(1) => Blade::Moved,
+        _ => Blade::Rest,
     }
 }
 

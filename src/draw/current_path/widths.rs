@@ -42,7 +42,7 @@ pub(super) fn columns(model: &Model, live: Option<&Live>, pieces: &Pieces, place
     }
     for stand in &placed.stands {
         let piece = pieces.get(stand.piece);
-        let body = symbol::of(piece, stand).body;
+        let body = symbol::of(piece, stand, None).body;
         // Cross references are not known yet: room for two of three figures.
         let lines = words::piece(model, piece, if piece.relay.is_some() { &[888, 888] } else { &[] });
         let (words, pins) = (widest(&lines, SMALL), beside_pins(model, piece));

@@ -47,9 +47,11 @@ pub(super) fn place(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Hou
     for &(place, at) in &board.places {
         for halves in at_place(model, place) {
             let inside = |housing: &Housing| room.is_none_or(|room| room.contains_rect(&housing.rect));
-            let all = || spots(model, board, at, halves).filter(&inside);
-            let apart = |housing: &Housing| done.iter().all(|other| !other.rect.overlaps(&housing.rect));
-            let found = all().find(|housing| free(housing, board, &done)).or_else(|| all().find(apart));
+            let mut tries = [(8, CLEAR), (24, LEAD_CLEAR)].into_iter();
+            let found = tries.find_map(|(ways, clear)| {
+                let mut all = spots(model, board, at, halves, ways).filter(&inside);
+                all.find(|housing| free(housing, board, &done, clear))
+            });
             done.extend(found);
         }
     }
@@ -72,7 +74,13 @@ pub(super) fn at_place(model: &Model, place: PlaceId) -> Vec<(PartId, Option<Par
 }
 
 /// Ways that a housing may point, the one away from the runs first, on leads that grow longer.
-fn spots(model: &Model, board: &Board, at: Point, halves: (PartId, Option<PartId>)) -> impl Iterator<Item = Housing> {
+fn spots(
+    model: &Model,
+    board: &Board,
+    at: Point,
+    halves: (PartId, Option<PartId>),
+    ways: u32,
+) -> impl Iterator<Item = Housing> {
     let mut runs: Vec<(f64, f64)> = Vec::new();
     for stretch in &board.stretches {
         for (here, there) in [(stretch.from, stretch.to), (stretch.to, stretch.from)] {
@@ -82,8 +90,8 @@ fn spots(model: &Model, board: &Board, at: Point, halves: (PartId, Option<PartId
             }
         }
     }
-    let mut ways: Vec<(f64, f64)> = (0..8)
-        .map(|eighth| f64::from(eighth) * std::f64::consts::FRAC_PI_4)
+    let mut ways: Vec<(f64, f64)> = (0..ways)
+        .map(|way| f64::from(way) * std::f64::consts::TAU / f64::from(ways))
         .map(|angle: f64| ((angle.cos() * 1e6).round() / 1e6, (angle.sin() * 1e6).round() / 1e6))
         .collect();
     // How much a way goes along with the run that is nearest to it; slanting housings are harder to read.
@@ -100,8 +108,8 @@ fn spots(model: &Model, board: &Board, at: Point, halves: (PartId, Option<PartId
     whole.into_iter()
 }
 
-fn free(housing: &Housing, board: &Board, done: &[Housing]) -> bool {
-    let wide = housing.rect.inflate(CLEAR);
+fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool {
+    let wide = housing.rect.inflate(clear);
     let lead = (housing.from, housing.rear());
     let on_run = |s: &super::Stretch| {
         // A lead that runs along a run could not be seen.
@@ -111,7 +119,7 @@ fn free(housing: &Housing, board: &Board, done: &[Housing]) -> bool {
     board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none() && !on_run(s))
         && board.places.iter().all(|(_, p)| !wide.inflate(1.8).contains(*p))
         && done.iter().all(|other| {
-            !other.rect.inflate(CLEAR).overlaps(&housing.rect)
+            !other.rect.inflate(clear).overlaps(&housing.rect)
                 && clipped(other.from, other.rear(), &housing.rect.inflate(LEAD_CLEAR)).is_none()
                 && clipped(lead.0, lead.1, &other.rect.inflate(LEAD_CLEAR)).is_none()
         })

@@ -7,7 +7,7 @@ use super::tree::Limb;
 use super::{draw_board, strip, tree};
 use crate::draw::colour::{INK, SOFT_INK};
 use crate::draw::font;
-use crate::draw::lines::{LABEL, SYMBOL, TITLE};
+use crate::draw::lines::{LABEL, SMALL, SYMBOL, TITLE};
 use crate::draw::scene::*;
 use crate::draw::sheet::{Paper, Sheet};
 use crate::model::Model;
@@ -42,8 +42,9 @@ pub(super) struct Tile {
 pub(super) fn cut_up(model: &Model, trunk: &Limb, paper: Paper, scale: f64) -> Vec<Tile> {
     let field = Sheet::of(paper.lying()).field.inflate(-ARM);
     let cells = cut(&lay(model, trunk, 1000.0 / scale), field);
-    let drawn =
-        cells.iter().map(|(cell, board)| Tile { name: name(*cell), items: tile(model, field, *cell, board, &cells) });
+    let drawn = cells
+        .iter()
+        .map(|(cell, board)| Tile { name: name(*cell), items: tile(model, field, *cell, board, &cells, scale) });
     drawn.collect()
 }
 
@@ -80,7 +81,7 @@ fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
     cells
 }
 
-fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Cell, Board>) -> Vec<Item> {
+fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Cell, Board>, scale: f64) -> Vec<Item> {
     let mut items = draw_board(model, board, field.inflate(-8.0));
     for corner in
         [(field.left, field.top), (field.right, field.top), (field.left, field.bottom), (field.right, field.bottom)]
@@ -99,27 +100,51 @@ fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Ce
     .map(|(side, c)| format!("{side} {}", name(c)))
     .collect();
     let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
-    let at = corner(&field, &items, font::width(&words, LABEL, false).max(20.0));
+    let at = spot(&field, &items, Size::new(font::width(&words, LABEL, false).max(20.0), 12.5));
     let label = [
         Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
         Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
     ];
     items.push(Group::of(Tag::label("tile"), label).into());
+    if scale == 1.0 {
+        let at = spot(&field, &items, Size::new(BAR + 60.0, 6.0));
+        items.push(scale_bar(at.by(0.0, 4.0)).into());
+    }
     items
 }
 
-/// The top left of a spot for the sheet's name that nothing lies on: along the top, then along the foot.
-fn corner(field: &Rect, items: &[Item], width: f64) -> Point {
+/// The top left of a spot so large that nothing lies on: along the top, along the foot, then anywhere.
+fn spot(field: &Rect, items: &[Item], size: Size) -> Point {
     let taken: Vec<Rect> = items.iter().filter_map(Item::bounds).collect();
-    let spots = [field.top + 1.0, field.bottom - 14.0].into_iter().flat_map(|y| {
-        let room = (field.width() - width - 4.0 * ARM).max(0.0);
+    let [top, foot] = [field.top + 1.0, field.bottom - 1.5 - size.height];
+    let between = (0..40).map(|i| top + 10.0 + 5.0 * f64::from(i)).take_while(|y| *y < foot);
+    let spots = [top, foot].into_iter().chain(between).flat_map(|y| {
+        let room = (field.width() - size.width - 4.0 * ARM).max(0.0);
         (0..=20).map(move |i| Point::new(field.left + ARM + 2.0 + room * f64::from(i) / 20.0, y))
     });
     let free = |at: &Point| {
-        let spot = Rect::sized(*at, Size::new(width, 12.5)).inflate(1.5);
+        let spot = Rect::sized(*at, size).inflate(1.5);
         !taken.iter().any(|t| t.overlaps(&spot))
     };
     spots.clone().find(free).unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0))
+}
+
+/// Length of the bar to hold a ruler to.
+const BAR: f64 = 100.0;
+
+/// A bar of 100 mm, to hold a ruler to before the sheets are laid out.
+fn scale_bar(at: Point) -> Group {
+    let stroke = Stroke::solid(INK, SYMBOL);
+    let tick = |i: u32| {
+        let x = at.x + BAR / 10.0 * f64::from(i);
+        let half = if i.is_multiple_of(10) { 2.0 } else { 1.0 };
+        Item::from(Path::line(Point::new(x, at.y - half), Point::new(x, at.y + half)).stroked(stroke))
+    };
+    let words = "100 mm: if a ruler disagrees, print at 100 %";
+    let text = Text::new(Point::new(at.x + BAR + 3.0, at.y), words, SMALL).centred_on(at.y);
+    let line = Path::line(at, at.by(BAR, 0.0)).stroked(stroke);
+    let items = (0..=10).map(tick).chain([line.into(), Group::of(Tag::label("scale bar"), [text]).into()]);
+    Group::of(Tag::kind("scale-bar"), items)
 }
 
 /// A registration cross in a ring.

@@ -1,6 +1,7 @@
 //! Coils, contacts, switches, and whole relays.
 //!
-//! Contacts are drawn at rest, with their blade hung from the feed side; a blade moves from left to right.
+//! Contacts are drawn with their blade hung from the feed side, at rest unless it is said otherwise; a blade moves from
+//! left to right.
 
 use super::super::lines;
 use super::super::scene::*;
@@ -45,6 +46,22 @@ pub enum Contact {
 impl Contact {
     /// Every kind.
     pub const ALL: [Self; 5] = [Self::Make, Self::Break, Self::ChangeOver, Self::MadeBelow, Self::RestBelow];
+}
+
+/// Where a contact's blade stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Blade {
+    /// As without power, as nobody has moved it.
+    Rest,
+    /// Drawn over by its coil, or moved by hand.
+    Moved,
+    /// Of a switch with more positions than throws: on none of them.
+    Between,
+}
+
+impl Blade {
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Rest, Self::Moved, Self::Between];
 }
 
 /// What moves a switch by hand.
@@ -92,9 +109,9 @@ pub fn coil(kind: Coil) -> Symbol {
 }
 
 /// A contact, 10 mm from port to port.
-pub fn contact(kind: Contact) -> Symbol {
+pub fn contact(kind: Contact, stands: Blade) -> Symbol {
     let mut pen = Pen::default();
-    blade(&mut pen, kind, ["30", "87", "87a"]);
+    blade(&mut pen, kind, stands, ["30", "87", "87a"]);
     let (left, right) = span(kind);
     pen.finish(area(left, -5.0, right, 5.0))
 }
@@ -110,43 +127,83 @@ fn span(kind: Contact) -> (f64, f64) {
     }
 }
 
-/// Draws the blade from the common port on top to the fixed contacts; returns where a link takes hold of it.
-fn blade(pen: &mut Pen, kind: Contact, [common, make, rest]: [&str; 3]) -> Point {
+/// Draws the blade from the common port on top, and the fixed contacts; returns where a link takes hold of it.
+fn blade(pen: &mut Pen, kind: Contact, stands: Blade, [common, make, rest]: [&str; 3]) -> Point {
     pen.lead(common, at(0.0, -5.0), at(0.0, -2.5), Side::Top);
+    // Where the blade's tip is, and how far each fixed contact reaches to meet it or not.
+    let tip = match (kind, stands) {
+        (Contact::Make, Blade::Moved) => {
+            pen.line(&[at(0.0, 2.5), at(-1.43, 2.5)]);
+            at(-1.46, 2.6)
+        }
+        (Contact::Make, _) => at(-2.2, 2.0),
+        (Contact::Break, Blade::Rest) => {
+            pen.line(&[at(0.0, 2.5), at(2.23, 2.5)]);
+            at(2.28, 2.6)
+        }
+        (Contact::Break, _) => {
+            pen.line(&[at(0.0, 2.5), at(1.1, 2.5)]);
+            at(2.4, 1.4)
+        }
+        (Contact::ChangeOver, stands) => {
+            let [left, right] = match stands {
+                Blade::Rest => [-1.49, 1.2],
+                Blade::Moved => [-1.2, 1.49],
+                Blade::Between => [-1.4, 1.4],
+            };
+            pen.line(&[at(-2.5, 2.5), at(left, 2.5)]).line(&[at(2.5, 2.5), at(right, 2.5)]);
+            match stands {
+                Blade::Rest => at(-1.7, 3.2),
+                Blade::Moved => at(1.7, 3.2),
+                Blade::Between => at(0.0, 2.2),
+            }
+        }
+        (Contact::MadeBelow, Blade::Moved) => {
+            pen.line(&[at(0.0, 2.5), at(-1.43, 2.5)]);
+            at(-1.46, 2.6)
+        }
+        (Contact::MadeBelow, Blade::Rest) => at(-2.37, 2.6),
+        (Contact::MadeBelow, Blade::Between) => at(-1.6, 1.6),
+        (Contact::RestBelow, Blade::Rest) => {
+            pen.line(&[at(0.0, 2.5), at(1.43, 2.5)]);
+            at(1.46, 2.6)
+        }
+        (Contact::RestBelow, Blade::Moved) => at(2.37, 2.6),
+        (Contact::RestBelow, Blade::Between) => at(1.6, 1.6),
+    };
+    // The fixed contact at the side comes to the blade that is on it, and keeps away from one that is not.
+    let side = |on: Blade| if stands == on { 2.32 } else { 3.4 };
     match kind {
-        Contact::Make => {
-            pen.line(&[at(0.0, -2.5), at(-2.2, 2.0)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-            at(-1.22, 0.0)
-        }
-        Contact::Break => {
-            pen.line(&[at(0.0, -2.5), at(2.28, 2.6)]);
-            pen.line(&[at(0.0, 2.5), at(2.23, 2.5)]).lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-            at(1.12, 0.0)
-        }
-        Contact::ChangeOver => {
-            pen.line(&[at(0.0, -2.5), at(-1.7, 3.2)]);
-            pen.line(&[at(-2.5, 2.5), at(-1.49, 2.5)]).lead(rest, at(-2.5, 5.0), at(-2.5, 2.5), Side::Bottom);
-            pen.line(&[at(2.5, 2.5), at(1.2, 2.5)]).lead(make, at(2.5, 5.0), at(2.5, 2.5), Side::Bottom);
-            at(-0.75, 0.0)
-        }
-        Contact::MadeBelow => {
-            pen.line(&[at(0.0, -2.5), at(-2.37, 2.6)]).lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-            pen.lead(rest, at(-7.5, 2.5), at(-2.32, 2.5), Side::Left);
-            at(-1.16, 0.0)
-        }
-        Contact::RestBelow => {
-            pen.line(&[at(0.0, -2.5), at(1.46, 2.6)]);
-            pen.line(&[at(0.0, 2.5), at(1.43, 2.5)]).lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom);
-            pen.lead(make, at(7.5, 2.5), at(3.4, 2.5), Side::Right);
-            at(0.71, 0.0)
-        }
-    }
+        Contact::Make => pen.lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom),
+        Contact::Break => pen.lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom),
+        Contact::ChangeOver => pen.lead(rest, at(-2.5, 5.0), at(-2.5, 2.5), Side::Bottom).lead(
+            make,
+            at(2.5, 5.0),
+            at(2.5, 2.5),
+            Side::Bottom,
+        ),
+        Contact::MadeBelow => pen.lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom).lead(
+            rest,
+            at(-7.5, 2.5),
+            at(-side(Blade::Rest), 2.5),
+            Side::Left,
+        ),
+        Contact::RestBelow => pen.lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom).lead(
+            make,
+            at(7.5, 2.5),
+            at(side(Blade::Moved), 2.5),
+            Side::Right,
+        ),
+    };
+    pen.line(&[at(0.0, -2.5), tip]);
+    // Half way down the blade's height, where it has come to across.
+    at(tip.x * 2.5 / (tip.y + 2.5), 0.0)
 }
 
 /// A switch moved by hand: common port `1` on top, `2` made by moving it, `3` made at rest.
-pub fn switch(kind: Contact, actuator: Actuator) -> Symbol {
+pub fn switch(kind: Contact, stands: Blade, actuator: Actuator) -> Symbol {
     let mut pen = Pen::default();
-    let hold = blade(&mut pen, kind, ["1", "2", "3"]);
+    let hold = blade(&mut pen, kind, stands, ["1", "2", "3"]);
     let end = -6.0;
     pen.line_as(&[at(end, 0.0), hold], lines::link());
     match actuator {
@@ -168,11 +225,11 @@ pub fn switch(kind: Contact, actuator: Actuator) -> Symbol {
 /// A whole relay in its case: coil, contact, and the link between. The contact stands 10 mm right of the coil.
 pub fn relay(coil_kind: Coil, contact_kind: Contact) -> Symbol {
     let shift = if matches!(coil_kind, Coil::Diode | Coil::Resistor) { 15.0 } else { 10.0 };
-    let (left, right) = (coil(coil_kind), contact(contact_kind).at(at(shift, 0.0)));
+    let (left, right) = (coil(coil_kind), contact(contact_kind, Blade::Rest).at(at(shift, 0.0)));
     let mut pen = Pen::default();
     let case = area(-5.0, -5.0, shift + 5.0, 5.0);
     pen.put(Path::rect(&case).stroked(lines::boundary()));
-    let hold = shift + blade(&mut Pen::default(), contact_kind, ["", "", ""]).x;
+    let hold = shift + blade(&mut Pen::default(), contact_kind, Blade::Rest, ["", "", ""]).x;
     pen.line_as(&[at(left.body.right, 0.0), at(hold, 0.0)], lines::link());
     let mut whole = pen.finish(case);
     whole.items.extend(left.items);

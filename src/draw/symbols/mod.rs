@@ -11,7 +11,7 @@ mod poles;
 pub mod specimen;
 
 pub use blocks::{Picture, block, picture};
-pub use contacts::{Actuator, Coil, Contact, coil, contact, relay, switch};
+pub use contacts::{Actuator, Blade, Coil, Contact, coil, contact, relay, switch};
 pub use joints::{Ground, battery, connector, ground, splice, terminal};
 pub use poles::{Pole, pole};
 

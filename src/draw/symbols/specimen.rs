@@ -11,11 +11,12 @@ pub fn all() -> Vec<(String, Symbol)> {
     let mut add = |name: String, symbol| list.push((name, symbol));
     Pole::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), pole(kind)));
     Coil::ALL.iter().for_each(|&kind| add(format!("coil, {kind:?}"), coil(kind)));
-    Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), contact(kind)));
+    Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), contact(kind, Blade::Rest)));
+    Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}, moved"), contact(kind, Blade::Moved)));
     for &actuator in &Actuator::ALL {
-        add(format!("{actuator:?} switch"), switch(Contact::Make, actuator));
+        add(format!("{actuator:?} switch"), switch(Contact::Make, Blade::Rest, actuator));
     }
-    add("Toggle, change-over".into(), switch(Contact::ChangeOver, Actuator::Toggle));
+    add("Toggle, change-over".into(), switch(Contact::ChangeOver, Blade::Rest, Actuator::Toggle));
     add("Relay".into(), relay(Coil::Diode, Contact::ChangeOver));
     add("Relay, make".into(), relay(Coil::Plain, Contact::Make));
     Picture::ALL.iter().for_each(|&kind| add(format!("{kind:?} block"), block(kind, &["power", "in"], &["ground"])));

@@ -20,7 +20,7 @@ impl Page<'_> {
         let piece = self.all.pieces.get(stand.piece);
         let name = model.part(piece.part).name.to_string();
         let at = Point::new(self.x(stand.column), self.zero + stand.y + 5.0);
-        let symbol = symbol::of(piece, stand).at(at);
+        let symbol = symbol::of(piece, stand, self.all.live).at(at);
         let (left, right) = (symbol.body.left, symbol.body.right);
         let kind = match piece.shape {
             Shape::Coil(_) => "coil",
@@ -31,7 +31,13 @@ impl Page<'_> {
         // The throw that is not straight below has a port of its own; the symbol's own names stand for the part's pins.
         let side = symbol.ports.iter().find(|p| (p.at.x - at.x).abs() > 1.0).map(|p| p.at);
         let side_pin = piece.pins.iter().copied().find(|&p| p != stand.upper && p != stand.lower);
-        let mut group = symbol.group(Tag::part(name.clone()).of_kind(kind));
+        let mut tag = Tag::part(name.clone()).of_kind(kind);
+        if let Some(live) = self.all.live
+            && matches!(piece.shape, Shape::Contact | Shape::Switch(_))
+        {
+            tag = tag.with("blade", format!("{:?}", symbol::blade(piece, live)).to_lowercase());
+        }
+        let mut group = symbol.group(tag);
         // Beside the boxes of fuses and resistors, close to the lead of all others.
         let narrow = matches!(piece.shape, Shape::Pole(Pole::Fuse | Pole::Resistor));
         let beside = if narrow { 1.8 } else { 0.9 };
