@@ -8,7 +8,7 @@ use jobs::{model_of, model_of_text, specs_in};
 use loomwright::draw::scene::Scene;
 use loomwright::draw::set::{DRAWINGS, Draw, Drawing};
 use loomwright::draw::sheet::Paper;
-use loomwright::draw::{audit, svg};
+use loomwright::draw::{audit, pdf, svg};
 use loomwright::model::{Model, PartKind};
 use loomwright::solve::{Corner, explore};
 use loomwright::states::{Live, Solved, Wiring, asked};
@@ -77,6 +77,8 @@ fn assert_whole(name: &str, drawing: &str, model: &Model, written: &[String]) {
         "current-path-diagram" => current_paths_are_whole(name, model, &read),
         "connector-faces" => faces_are_whole(name, model, &read),
         "harness-layout" => layout_is_whole(name, model, &read),
+        "state-chart" => chart_is_whole(name, model, &read),
+        board if board.starts_with("build-board") => board_is_whole(name, model, &read),
         _ => {}
     }
 }
@@ -134,7 +136,10 @@ fn current_paths_are_whole(name: &str, model: &Model, read: &Read) {
         let whole = |t: &&(usize, Tags)| {
             t.1.get("label").is_some_and(|l| *l == format!("wire {id}")) && t.1.get("text").is_some_and(|t| t != id)
         };
-        assert_eq!(read.tags.iter().filter(whole).count(), 1, "{name}: labels of wire {id}");
+        let labels: Vec<&String> = read.tags.iter().filter(whole).map(|(_, t)| &t["text"]).collect();
+        assert_eq!(labels.len(), 1, "{name}: labels of wire {id}");
+        let code = wire.colour.map(|code| code.to_string()).unwrap_or_default();
+        assert!(labels[0].contains(&code), "{name}: wire {id} has no colour code: {}", labels[0]);
         // A splice whose paths are all cut off at it stands there as what their flags name.
         for pin in wire.ends.map(|pin| model.pin_name(pin)) {
             let flagged = |t: &Tags| t.get("label").is_some_and(|l| l == "flag") && t["text"].starts_with(&pin);
@@ -151,23 +156,74 @@ fn current_paths_are_whole(name: &str, model: &Model, read: &Read) {
     }
 }
 
-/// Every cavity of every connector twice: from the mating side and from the wire side.
+/// Every cavity of every connector twice, from the mating side and from the wire side, and each of its wires in the list
+/// with its colour's code.
 fn faces_are_whole(name: &str, model: &Model, read: &Read) {
     for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
+        let own = |t: &Tags| t.get("label").is_some_and(|label| label == "cavities");
+        let lists: String = read.tags.iter().filter(|(_, t)| own(t)).map(|(_, t)| t["text"].clone() + " ").collect();
         for &pin in &part.pins {
             assert_eq!(read.count("pin", &model.pin_name(pin)), 2, "{name}: {}", model.pin_name(pin));
+            for wire in model.wires_on(pin).map(|id| model.wire(id)) {
+                let code = wire.colour.map_or(String::new(), |code| format!(" {code}"));
+                let line = format!("{}: wire {}, {}{code}, to ", model.pin(pin).name, wire.id, wire.gauge);
+                assert!(lists.contains(&line), "{name}: {line}");
+            }
         }
     }
 }
 
-/// Every place with its name, every run with its length, once.
+/// Every place and every run once, the run's length in the table; every connector with wires once, pointing somewhere.
 fn layout_is_whole(name: &str, model: &Model, read: &Read) {
-    let text = |words: &str| read.tags.iter().any(|(_, t)| t.get("text").is_some_and(|t| t.contains(words)));
+    let all: Vec<&String> = read.tags.iter().filter_map(|(_, t)| t.get("about")).collect();
+    let drawn = |key: &str, value: &str, kind: &str| {
+        let is = |t: &Tags| t.get(key).is_some_and(|v| v == value) && t.get("kind").is_some_and(|k| k == kind);
+        read.tags.iter().filter(|(_, t)| is(t)).count()
+    };
+    let mut between = BTreeMap::new();
     for run in &model.runs {
-        for place in run.ends {
-            let place = model.places[place.0].as_str();
-            assert!(text(place) || read.count("place", place) > 0, "{name}: place {place}");
+        let [a, b] = run.ends.map(|place| model.places[place.0].to_string());
+        *between.entry(format!("{a} to {b}")).or_insert(0) += 1;
+        for place in [a, b] {
+            assert_eq!(drawn("place", &place, "breakout"), 1, "{name}: place {place}");
+            assert_eq!(all.iter().filter(|about| ***about == place).count(), 1, "{name}: words of {place}");
         }
+    }
+    // A run that closes a ring is told in words.
+    for (run, count) in &between {
+        assert!((0..=*count).contains(&drawn("run", run, "run")), "{name}: run {run}");
+    }
+    connectors_are_drawn(name, model, read);
+}
+
+/// Every connector with wires, at a place that a run leads to, is drawn once with the way it points.
+fn connectors_are_drawn(name: &str, model: &Model, read: &Read) {
+    for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
+        let wired = part.pins.iter().any(|&pin| model.wires_on(pin).next().is_some());
+        let led_to = part.at.is_some_and(|at| model.runs.iter().any(|run| run.ends.contains(&at)));
+        let wanted = usize::from(wired && led_to);
+        assert_eq!(read.count("connector", part.name.as_str()), wanted, "{name}: connector {}", part.name);
+    }
+}
+
+/// On a build board a place on a seam is on both sheets; nothing is left out.
+fn board_is_whole(name: &str, model: &Model, read: &Read) {
+    for place in model.runs.iter().flat_map(|run| run.ends) {
+        let place = model.places[place.0].as_str();
+        assert!(read.count("place", place) > 0, "{name}: place {place}");
+    }
+    connectors_are_drawn(name, model, read);
+}
+
+/// Every text of a state's line is on some sheet: all states, each once or folded.
+fn chart_is_whole(name: &str, model: &Model, read: &Read) {
+    let lines = read.tags.iter().filter(|(_, t)| t.contains_key("states")).count();
+    assert!(lines > 0, "{name}: no states");
+    let columns = read.tags.iter().filter(|(_, t)| t.get("label").is_some_and(|l| l == "column"));
+    let headings: Vec<&String> = columns.map(|(_, t)| &t["text"]).collect();
+    for input in &model.inputs {
+        let begins = |heading: &&&String| input.title.starts_with(heading.trim_end_matches('…'));
+        assert!(headings.iter().any(|heading| begins(&heading)), "{name}: input {}", input.title);
     }
 }
 
@@ -224,6 +280,31 @@ fn drawings_of_small_made_up_harnesses_are_right() {
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn drawings_of_two_hundred_made_up_harnesses_are_right() {
     made_up_drawings_are_right(1000..1200, |seed| 1 + ((seed - 1000) as usize * 37) % 150);
+}
+
+/// Of small ones what is drawn of their states as well.
+#[test]
+fn charts_of_small_made_up_harnesses_are_right() {
+    for seed in 0..5 {
+        let model = made_up_model(seed, 12 + seed as usize);
+        let solved = Solved::new(&model);
+        for drawing in DRAWINGS.iter().filter(|drawing| matches!(drawing.draw, Draw::States(_))) {
+            assert_right(&format!("seed {seed}"), &model, drawing, &drawing.scenes(&solved));
+        }
+    }
+}
+
+/// Letters are outlines in SVG and a font inside the file in PDF: nothing is left to the reader's machine.
+#[test]
+fn drawings_look_the_same_everywhere() {
+    let model = model_of(&demos()[0]);
+    let scenes = DRAWINGS[0].scenes(&Solved::new(&model));
+    let written = svg::write(&scenes[0]);
+    assert!(!written.contains("<text") && !written.contains("font-family") && written.contains("aria-label"));
+    let pdf = pdf::write("Drawing", &scenes);
+    let has = |name: &[u8]| pdf.windows(name.len()).any(|bytes| bytes == name);
+    let embedded = [b"/FontFile2".as_slice(), b"/FontFile3"].into_iter().any(has);
+    assert!(embedded && !has(b"/Type1"), "the font is in the file");
 }
 
 /// The states that live drawings are looked at in: each input of a demo away from rest, with what it needs.

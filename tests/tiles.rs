@@ -163,12 +163,15 @@ fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
             }
         }
         assert!(joined > 2, "{paper:?}: {joined} seams");
+        let mut bars = 0;
         for (&i, sheet) in &sheets {
-            let bar = boxes(&scenes[i], "scale-bar")[0];
-            // Between its ticks, half way to their ends, there is only the bar itself.
-            let ends = stretch(&sheet.page, bar.left - 4.0, bar.left + 106.0, |x| [x, (bar.top + bar.bottom) / 2.0]);
+            let Some(bar) = boxes(&scenes[i], "scale-bar").first().copied() else { continue };
+            // Its ticks reach 2 mm above it and below; at its ends stand half of their strokes.
+            let ends = stretch(&sheet.page, bar.left - 4.0, bar.left + 102.5, |x| [x, bar.top + 2.175]);
             assert!((ends[1] - ends[0] - 100.35).abs() < NEAR, "{paper:?} {}: the bar is {ends:?}", names[i].0);
+            bars += 1;
         }
+        assert!(bars > 1, "{paper:?}: {bars} bars");
         // What a run measures between marks is what it is long: the marks are as far apart as the drawing says.
         for (&i, sheet) in &sheets {
             let marks = boxes(&scenes[i], "registration");

@@ -73,7 +73,7 @@ const SHADES: [(&str, &str, Colour); 12] = [
     ("GN", "green", Colour::hex(0x1e8745)),
     ("BU", "blue", Colour::hex(0x2463b4)),
     ("VT", "violet", Colour::hex(0x7a4199)),
-    ("GY", "grey", Colour::hex(0x8a9097)),
+    ("GY", "grey", Colour::hex(0x868c93)),
     ("WH", "white", Colour::hex(0xfcfcfa)),
     ("PK", "pink", Colour::hex(0xf2a3bd)),
     ("TQ", "turquoise", Colour::hex(0x3fb8b0)),
@@ -139,7 +139,7 @@ impl Insulation {
 }
 
 /// Width of the dark edge of light insulation, millimetres.
-const EDGE: f64 = 0.15;
+const EDGE: f64 = 0.2;
 /// Length of a tracer's dash, millimetres.
 const TRACER_DASH: f64 = 1.6;
 /// Length of the main colour between two dashes, millimetres.
@@ -172,10 +172,12 @@ mod tests {
     }
 
     #[test]
-    fn every_wire_stands_out_from_paper() {
+    fn every_wire_stands_out_from_paper_and_from_the_ground_of_places() {
         for (code, _, _) in SHADES {
             let lowest = Insulation::of(code).unwrap().strokes(1.0)[0];
-            assert!(lowest.colour.contrast(PAPER) >= LINE_CONTRAST, "{code}");
+            for ground in [PAPER, TINT] {
+                assert!(lowest.colour.contrast(ground) >= LINE_CONTRAST, "{code} on {ground:?}");
+            }
         }
         assert!(Insulation::of("WH").unwrap().edged() && !Insulation::of("BU").unwrap().edged());
     }

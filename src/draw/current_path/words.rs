@@ -2,6 +2,9 @@
 
 use super::pieces::{Piece, Shape};
 use super::placed::Flag;
+use super::widths::LONGEST;
+use crate::draw::font;
+use crate::draw::lines::SMALL;
 use crate::draw::live::{load, volts};
 use crate::model::{ElementKind, Model, PartKind, PinId, WireId};
 use crate::quantity::Volts;
@@ -90,7 +93,13 @@ pub(super) fn rail(model: &Model, pin: PinId) -> Vec<Line> {
         PartKind::Feed => model.inputs.iter().find(|i| i.pin == Some(pin)).map(|i| i.title.clone()),
         _ => None,
     };
-    let mut lines = vec![bold(title.unwrap_or_else(|| model.pin_name(pin)))];
+    let name = title.unwrap_or_else(|| model.pin_name(pin));
+    let mut name = font::wrapped(&name, LONGEST, SMALL, true);
+    if name.len() > 2 {
+        let rest = name.split_off(1).join(" ");
+        name.push(rest);
+    }
+    let mut lines: Vec<Line> = name.into_iter().map(bold).collect();
     if part.at.is_some() {
         lines.push(plain(model.place_name(part.at)));
     }

@@ -50,7 +50,7 @@ pub(super) fn place(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Hou
             let mut tries = [(8, CLEAR), (24, LEAD_CLEAR)].into_iter();
             let found = tries.find_map(|(ways, clear)| {
                 let mut all = spots(model, board, at, halves, ways).filter(&inside);
-                all.find(|housing| free(housing, board, &done, clear))
+                all.find(|housing| housing.is_tidy(model) && free(housing, board, &done, clear))
             });
             done.extend(found);
         }
@@ -126,6 +126,21 @@ fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool 
 }
 
 impl Housing {
+    /// Whether every name keeps clear of what is drawn of both halves.
+    fn is_tidy(&self, model: &Model) -> bool {
+        let mut steps: Vec<(Point, Point)> = Vec::new();
+        for group in self.bodies(model) {
+            for item in &group.items {
+                if let Item::Path(path) = item {
+                    let points: Vec<Point> = path.segs.iter().filter_map(end).collect();
+                    steps.extend(points.windows(2).map(|pair| (pair[0], pair[1])));
+                }
+            }
+        }
+        let clear = |name: &Rect| steps.iter().all(|(a, b)| clipped(*a, *b, &name.inflate(0.2)).is_none());
+        self.names.iter().all(clear)
+    }
+
     fn new(model: &Model, halves: (PartId, Option<PartId>), from: Point, way: (f64, f64), lead: f64) -> Self {
         let mut housing = Self { halves, from, way, lead, rect: Rect::new(from, from), names: Vec::new() };
         let drawn: Vec<Item> = housing.bodies(model).into_iter().flat_map(|group| group.items).collect();
@@ -214,6 +229,14 @@ impl Housing {
         };
         group.push(Group::of(Tag::label(name), [text.bold()]));
         group
+    }
+}
+
+/// Where a step of a path ends; none for one that goes back to its beginning.
+fn end(seg: &Seg) -> Option<Point> {
+    match *seg {
+        Seg::Move(p) | Seg::Line(p) | Seg::Cubic(_, _, p) | Seg::Arc { to: p, .. } => Some(p),
+        Seg::Close => None,
     }
 }
 

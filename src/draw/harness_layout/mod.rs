@@ -59,15 +59,15 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
         let items = items.into_iter().map(|item| item.moved(dx, dy)).collect();
         let described =
             format!("The runs of the harness as a tree, at a scale of 1:{scale}, with what is at each place");
-        sheet.scene(&strip(model, &format!("1:{scale}"), i + 1, count), &described, items)
+        sheet.scene(&strip(model, "Harness layout", &format!("1:{scale}"), [i + 1, count]), &described, items)
     };
     pages.into_iter().enumerate().map(scene).collect()
 }
 
-fn strip(model: &Model, scale: &str, sheet: usize, sheets: usize) -> Strip {
+fn strip(model: &Model, drawing: &str, scale: &str, [sheet, sheets]: [usize; 2]) -> Strip {
     Strip {
         job: model.job.title.clone(),
-        drawing: "Harness layout".into(),
+        drawing: drawing.into(),
         revision: model.job.revision.clone(),
         sheet,
         sheets,

@@ -27,7 +27,7 @@ pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
     let sheet = Sheet::of(paper.lying());
     let scene = |(i, tile): (usize, Tile)| {
         let described = format!("Build board at full size, sheet {}", tile.name);
-        sheet.scene(&strip(model, "1:1", i + 1, count), &described, tile.items)
+        sheet.scene(&strip(model, "Build board", "1:1", [i + 1, count]), &described, tile.items)
     };
     tiles.into_iter().enumerate().map(scene).collect()
 }
@@ -100,40 +100,45 @@ fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Ce
     .map(|(side, c)| format!("{side} {}", name(c)))
     .collect();
     let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
-    let at = spot(&field, &items, Size::new(font::width(&words, LABEL, false).max(20.0), 12.5));
+    let at = spot(&field, board, &items, Size::new(font::width(&words, LABEL, false).max(20.0), 12.5));
+    let at = at.unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0));
     let label = [
         Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
         Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
     ];
     items.push(Group::of(Tag::label("tile"), label).into());
     if scale == 1.0 {
-        let at = spot(&field, &items, Size::new(BAR + 60.0, 6.0));
-        items.push(scale_bar(at.by(0.0, 4.0)).into());
+        // Where a sheet has no room left, another one has the bar.
+        let room = [Size::new(BAR + 60.0, 6.0), Size::new(BAR, 9.0)];
+        let found = room.into_iter().find_map(|size| Some((size, spot(&field, board, &items, size)?)));
+        items.extend(found.map(|(size, at)| Item::from(scale_bar(at.by(0.0, 3.0), size.height > 6.0))));
     }
     items
 }
 
 /// The top left of a spot so large that nothing lies on: along the top, along the foot, then anywhere.
-fn spot(field: &Rect, items: &[Item], size: Size) -> Point {
-    let taken: Vec<Rect> = items.iter().filter_map(Item::bounds).collect();
+fn spot(field: &Rect, board: &Board, items: &[Item], size: Size) -> Option<Point> {
+    // Of slanting runs the box around them is not taken, only the line itself.
+    let is_run = |item: &&Item| matches!(item, Item::Group(group) if group.tag.kind.as_deref() == Some("run"));
+    let taken: Vec<Rect> = items.iter().filter(|item| !is_run(item)).filter_map(Item::bounds).collect();
     let [top, foot] = [field.top + 1.0, field.bottom - 1.5 - size.height];
-    let between = (0..40).map(|i| top + 10.0 + 5.0 * f64::from(i)).take_while(|y| *y < foot);
-    let spots = [top, foot].into_iter().chain(between).flat_map(|y| {
+    let between = (0..60).map(|i| top + 5.0 + 4.0 * f64::from(i)).take_while(|y| *y < foot);
+    let mut spots = [top, foot].into_iter().chain(between).flat_map(|y| {
         let room = (field.width() - size.width - 4.0 * ARM).max(0.0);
         (0..=20).map(move |i| Point::new(field.left + ARM + 2.0 + room * f64::from(i) / 20.0, y))
     });
-    let free = |at: &Point| {
+    spots.find(|at| {
         let spot = Rect::sized(*at, size).inflate(1.5);
-        !taken.iter().any(|t| t.overlaps(&spot))
-    };
-    spots.clone().find(free).unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0))
+        let run = |s: &Stretch| clipped(s.from, s.to, &spot.inflate(3.0)).is_some();
+        !taken.iter().any(|t| t.overlaps(&spot)) && !board.stretches.iter().any(run)
+    })
 }
 
 /// Length of the bar to hold a ruler to.
 const BAR: f64 = 100.0;
 
 /// A bar of 100 mm, to hold a ruler to before the sheets are laid out.
-fn scale_bar(at: Point) -> Group {
+fn scale_bar(at: Point, words_below: bool) -> Group {
     let stroke = Stroke::solid(INK, SYMBOL);
     let tick = |i: u32| {
         let x = at.x + BAR / 10.0 * f64::from(i);
@@ -141,7 +146,8 @@ fn scale_bar(at: Point) -> Group {
         Item::from(Path::line(Point::new(x, at.y - half), Point::new(x, at.y + half)).stroked(stroke))
     };
     let words = "100 mm: if a ruler disagrees, print at 100 %";
-    let text = Text::new(Point::new(at.x + BAR + 3.0, at.y), words, SMALL).centred_on(at.y);
+    let text = if words_below { at.by(0.0, 4.6) } else { at.by(BAR + 3.0, 0.0) };
+    let text = Text::new(text, words, SMALL).centred_on(text.y);
     let line = Path::line(at, at.by(BAR, 0.0)).stroked(stroke);
     let items = (0..=10).map(tick).chain([line.into(), Group::of(Tag::label("scale bar"), [text]).into()]);
     Group::of(Tag::kind("scale-bar"), items)

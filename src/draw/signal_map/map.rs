@@ -294,9 +294,13 @@ impl Builder<'_> {
         let part = self.add_part(drawn.name.as_str(), &drawn.title, PICTURES, Form::Outline);
         let mut asked = Vec::new();
         self.ask_power(part, id, &mut asked);
+        let is_source = |kind: &ElementKind| matches!(kind, ElementKind::Source { .. });
+        // What gives sound as well has its own names for what leaves it.
+        let several = drawn.elements.iter().filter(|&&e| is_source(&self.model.element(e).kind)).count() > 1;
         for &element in &drawn.elements {
             if let ElementKind::Source { pin, .. } = self.model.element(element).kind {
-                let at = self.add_pin(part, "picture", "", Edge::Right);
+                let (name, note) = if several { self.words(pin) } else { ("picture".to_string(), String::new()) };
+                let at = self.add_pin(part, &name, &note, Edge::Right);
                 self.pictures.push((at, pin, true));
             }
         }

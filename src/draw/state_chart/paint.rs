@@ -260,11 +260,9 @@ fn square(at: Point, on: Option<bool>) -> Path {
 }
 
 fn key(chart: &Chart) -> Vec<String> {
-    let mut lines = vec![
-        "Filled: input away from rest, relay in. Small and open: at rest, out. Half a square: in some of the states. Dash: any."
-            .to_string(),
-    ];
+    let mut lines = vec!["Filled: input away from rest, relay in. Small and open: at rest, out.".to_string()];
     if chart.folded {
+        lines[0].push_str(" Half a square: in some of the states. Dash: any.");
         lines.push(format!("{} states, folded: a line stands for all states that it fits.", chart.states));
     }
     if chart.cut_short {

@@ -275,7 +275,10 @@ impl<'a> Page<'a> {
         let mut lines = vec![Text::new(Point::new(x, self.foot + 6.6), number.to_string(), NAME).bold()];
         if let Some(purpose) = self.purpose(column) {
             let room = self.all.columns[column].right + 1.0;
-            let text = font::fitted(&purpose, room, SMALL, false);
+            // A pin that is too long goes by its part.
+            let part = purpose.split('.').next().unwrap_or(&purpose);
+            let words = if font::width(&purpose, SMALL, false) <= room { &purpose } else { part };
+            let text = font::fitted(words, room, SMALL, false);
             lines.push(Text::new(Point::new(x, self.foot + 11.0), text, SMALL).coloured(SOFT_INK));
         }
         self.put(Group::of(Tag::label(format!("path {number}")), lines));

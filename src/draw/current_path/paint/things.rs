@@ -47,7 +47,10 @@ impl Page<'_> {
             let inward = if place.y < at.y { 1.0 } else { -1.0 };
             // A number stands at the lead; a word is too long and too tall for that and stands beside the symbol.
             let word = model.pin(pin).name.as_str().chars().count() > 3 && matches!(piece.shape, Shape::Pole(_));
-            let by = if word { (left - at.x - 0.9, 2.7 * inward) } else { (-beside, 1.3 * inward) };
+            // Clear of where the blade meets a fixed contact.
+            let thrown = matches!(piece.shape, Shape::Contact | Shape::Switch(_)) && piece.pins.first() != Some(&pin);
+            let along = if thrown { 0.7 } else { 1.3 };
+            let by = if word { (left - at.x - 0.9, 2.7 * inward) } else { (-beside, along * inward) };
             group.push(self.pin_number(pin, place.by(by.0, by.1)));
         }
         if let (Some(pin), Some(place)) = (side_pin, side) {
