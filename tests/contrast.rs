@@ -9,6 +9,7 @@ use jobs::{demo, model_of, specs_in};
 use loomwright::draw::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
 use loomwright::draw::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
 use loomwright::draw::set::DRAWINGS;
+use loomwright::solve::{Corner, explore};
 use loomwright::states::{Live, Solved, Wiring, asked};
 
 /// What has been painted so far, and what was too faint on it.
@@ -143,7 +144,8 @@ fn live_drawings_of_the_demos_stand_out_too() {
         let wiring = Wiring::new(&model);
         let few = if cfg!(debug_assertions) { 2 } else { model.inputs.len() };
         for input in model.inputs.iter().take(few) {
-            let live = Live::of(&wiring, &asked(&wiring, input.name.as_str()).unwrap());
+            let explored = || Ok(explore(&wiring.assembly.circuit, Corner::NOMINAL));
+            let live = Live::of(&wiring, &asked(&wiring, explored, input.name.as_str()).unwrap());
             for drawing in DRAWINGS {
                 if let Some(draw) = drawing.live {
                     assert_seen(&format!("{name} in state {}, {}", live.state, drawing.name), &draw(&model, &live));

@@ -84,7 +84,7 @@ fn drawn(name: String, purpose: String, scenes: &[Scene]) -> Drawn {
         inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
     };
     let sheets: Vec<DrawnSheet> = scenes.iter().enumerate().map(sheet).collect();
-    let words = name.replace('-', " ");
+    let words = name.replace('-', " ").replace("current path", "current-path");
     let title = words.chars().take(1).flat_map(char::to_uppercase).chain(words.chars().skip(1)).collect();
     let papers = sheets.iter().map(|sheet| sheet.leaf.paper.clone()).collect();
     Drawn { name, title, purpose, papers, sheets }

@@ -175,7 +175,26 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
         marks.diagram.wires.push(Wire { ends: [at(0), at(1)], ..wire.clone() });
         wires.push(index);
     }
+    if whole.in_order {
+        in_order(whole, &mut diagram);
+    }
     Share { diagram, wires, goes_on }
+}
+
+/// Puts each mark's place where the place that it stands for would be, so that arrows still run from left to right.
+fn in_order(whole: &Diagram, diagram: &mut Diagram) {
+    let groups = whole.places.len();
+    let here = |place: usize| diagram.parts.iter().any(|part| part.form != Form::Elsewhere && part.place == place);
+    let mut keys: Vec<(usize, bool)> = (0..diagram.places.len()).map(|place| (place, false)).collect();
+    for part in diagram.parts.iter().filter(|part| part.place >= groups) {
+        let far = whole.places.iter().position(|name| part.title.first() == Some(name)).unwrap_or(groups);
+        keys[part.place] = (far, here(far));
+    }
+    let mut order: Vec<usize> = (0..diagram.places.len()).collect();
+    order.sort_by_key(|&place| keys[place]);
+    let new_index = |old: usize| order.iter().position(|&place| place == old).unwrap_or(old);
+    diagram.parts.iter_mut().for_each(|part| part.place = new_index(part.place));
+    diagram.places = order.iter().map(|&place| diagram.places[place].clone()).collect();
 }
 
 /// Most wires of a mark: more than this make a second one, which may stand elsewhere.

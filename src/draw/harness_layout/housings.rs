@@ -24,6 +24,8 @@ const LONGER: f64 = 6.0;
 const CLEAR: f64 = 1.6;
 /// The same between a lead and another's housing.
 const LEAD_CLEAR: f64 = 0.6;
+/// The same where a place is so crowded that nothing else is left.
+const TIGHT: f64 = 0.1;
 
 /// One connector, or two halves that mate, at a place.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,9 +49,10 @@ pub(super) fn place(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Hou
     for &(place, at) in &board.places {
         for halves in at_place(model, place) {
             let inside = |housing: &Housing| room.is_none_or(|room| room.contains_rect(&housing.rect));
-            let mut tries = [(8, CLEAR), (24, LEAD_CLEAR)].into_iter();
-            let found = tries.find_map(|(ways, clear)| {
-                let mut all = spots(model, board, at, halves, ways).filter(&inside);
+            // At a crowded place more slanting, closer, farther away; in the end on leads that lie along a run.
+            let mut tries = [(8, 10, CLEAR), (24, 10, LEAD_CLEAR), (24, 30, TIGHT)].into_iter();
+            let found = tries.find_map(|(ways, steps, clear)| {
+                let mut all = spots(model, board, at, halves, [ways, steps]).filter(&inside);
                 all.find(|housing| housing.is_tidy(model) && free(housing, board, &done, clear))
             });
             done.extend(found);
@@ -79,7 +82,7 @@ fn spots(
     board: &Board,
     at: Point,
     halves: (PartId, Option<PartId>),
-    ways: u32,
+    [ways, steps]: [u32; 2],
 ) -> impl Iterator<Item = Housing> {
     let mut runs: Vec<(f64, f64)> = Vec::new();
     for stretch in &board.stretches {
@@ -100,7 +103,7 @@ fn spots(
         nearest + if way.0 * way.1 == 0.0 { 0.0 } else { 0.6 }
     };
     ways.sort_by(|a, b| along(a).total_cmp(&along(b)));
-    let housings = (0..10).flat_map(move |step| {
+    let housings = (0..steps).flat_map(move |step| {
         let lead = LEAD + LONGER * f64::from(step);
         ways.clone().into_iter().map(move |way| (way, lead))
     });
@@ -114,14 +117,14 @@ fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool 
     let on_run = |s: &super::Stretch| {
         // A lead that runs along a run could not be seen.
         let far = Point::new((lead.0.x + 3.0 * lead.1.x) / 4.0, (lead.0.y + 3.0 * lead.1.y) / 4.0);
-        from_line(far, s.from, s.to) < 2.0
+        clear > TIGHT && from_line(far, s.from, s.to) < 2.0
     };
     board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none() && !on_run(s))
         && board.places.iter().all(|(_, p)| !wide.inflate(1.8).contains(*p))
         && done.iter().all(|other| {
             !other.rect.inflate(clear).overlaps(&housing.rect)
-                && clipped(other.from, other.rear(), &housing.rect.inflate(LEAD_CLEAR)).is_none()
-                && clipped(lead.0, lead.1, &other.rect.inflate(LEAD_CLEAR)).is_none()
+                && clipped(other.from, other.rear(), &housing.rect.inflate(clear.min(LEAD_CLEAR))).is_none()
+                && clipped(lead.0, lead.1, &other.rect.inflate(clear.min(LEAD_CLEAR))).is_none()
         })
 }
 
@@ -216,12 +219,15 @@ impl Housing {
         let side = if mirrored(model, id) { -forward } else { forward };
         group.push(Path::circle(at(face - 2.6 * forward, side * (half - 1.0)), 0.5).filled(INK));
         let bounds = around(case.map(|p| Rect::new(p, p))).unwrap_or(Rect::new(case[0], case[0]));
-        let text = if self.way.1 == 0.0 && self.halves.1.is_none() {
+        let alone = self.halves.1.is_none();
+        let text = if alone && (self.way.1 == 0.0 || self.way.0 > 0.0) {
             // Beyond the tip of its arrow.
-            let after = at(face + TIP + 1.0, 0.0);
-            let anchor = if self.way.0 > 0.0 { Anchor::Start } else { Anchor::End };
-            Text::new(after, name.clone(), SMALL).anchored(anchor).centred_on(after.y)
-        } else if self.way.1 == 0.0 {
+            let (tip, left) = (at(face + TIP, 0.0), self.way.0 < 0.0);
+            let anchor = if left { Anchor::End } else { Anchor::Start };
+            let text = Text::new(tip.by(if left { -1.0 } else { 1.0 }, 0.0), name.clone(), SMALL);
+            text.anchored(anchor).centred_on(tip.y)
+        } else if self.way.1.abs() < self.way.0.abs() - 0.01 {
+            // Above it: the other half is beside it.
             Text::new(Point::new(bounds.centre().x, bounds.top - 0.9), name.clone(), SMALL).anchored(Anchor::Middle)
         } else {
             Text::new(Point::new(bounds.right + 0.9, bounds.centre().y), name.clone(), SMALL)

@@ -166,7 +166,7 @@ impl Builder<'_> {
     fn add_pin(&mut self, part: usize, name: &str, note: &str, edge: Edge) -> PinAt {
         let drawn = &mut self.map.diagram.parts[part];
         drawn.pins.push(Pin {
-            full_name: format!("{}: {name}", drawn.name),
+            full_name: if name.is_empty() { drawn.name.clone() } else { format!("{}: {name}", drawn.name) },
             name: name.to_string(),
             note: note.to_string(),
             edge: Some(edge),
