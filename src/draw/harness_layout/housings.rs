@@ -113,13 +113,15 @@ fn spots(
 
 fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool {
     let wide = housing.rect.inflate(clear);
+    // A run is as thick as its bundle, however crowded the place is.
+    let off_runs = housing.rect.inflate(CLEAR);
     let lead = (housing.from, housing.rear());
     let on_run = |s: &super::Stretch| {
         // A lead that runs along a run could not be seen.
         let far = Point::new((lead.0.x + 3.0 * lead.1.x) / 4.0, (lead.0.y + 3.0 * lead.1.y) / 4.0);
         clear > TIGHT && from_line(far, s.from, s.to) < 2.0
     };
-    board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none() && !on_run(s))
+    board.stretches.iter().all(|s| clipped(s.from, s.to, &off_runs).is_none() && !on_run(s))
         && board.places.iter().all(|(_, p)| !wide.inflate(1.8).contains(*p))
         && done.iter().all(|other| {
             !other.rect.inflate(clear).overlaps(&housing.rect)
