@@ -44,23 +44,86 @@ impl Bounds {
     }
 }
 
+/// Of branches that may leave their piece, so many are tried in every combination of slopes.
+const MOST_TURNED: usize = 5;
+
+/// A branch that answers to a volt at a terminal by no more than this hardly matters to any other.
+const SMALL_ANSWER: f64 = 1e-6;
+
 /// How far voltages may be off in one state.
 pub(super) struct Spread {
     /// For each terminal, how every column answers to one volt there.
     pub answers: Vec<Vec<f64>>,
+    /// The same with other slopes of the branches that might leave their piece.
+    turned: Vec<Vec<Vec<f64>>>,
+    /// For each terminal, what those that hardly matter may add to an answer between any two columns.
+    rest: Vec<f64>,
     /// Columns of the terminals.
     terminals: Vec<u32>,
     off: Vec<f64>,
     /// What bends of constant-power laws may add.
     slack: f64,
-    /// Set where a branch might leave its piece: then this much, whatever the columns.
-    any: Option<f64>,
+    /// Whatever the branches do, no two columns come further apart; with too many that may turn nothing else is known.
+    most: f64,
+    unknown: bool,
 }
 
 impl Spread {
+    fn new(answers: Vec<Vec<f64>>, terminals: Vec<u32>, off: Vec<f64>) -> Spread {
+        // Every node stays between the extremes of the terminals and the battery's negative, so at most the two that
+        // are furthest off move apart.
+        let mut largest = off.clone();
+        largest.sort_by(|a, b| b.total_cmp(a));
+        let most = largest.iter().take(2).sum();
+        Spread {
+            rest: vec![0.0; answers.len()],
+            answers,
+            turned: vec![],
+            terminals,
+            off,
+            slack: 0.0,
+            most,
+            unknown: false,
+        }
+    }
+
     /// How far the voltage between two columns may be off.
     pub(super) fn between(&self, plus: u32, minus: u32) -> f64 {
-        self.slack + self.any.unwrap_or_else(|| self.straight(plus, minus))
+        let each = (0..self.off.len()).map(|t| (self.greatest(t, plus, minus) + self.rest[t]) * self.off[t]);
+        self.slack + if self.unknown { self.most } else { each.sum::<f64>().min(self.most) }
+    }
+
+    /// The same while every branch stays on its piece.
+    fn straight(&self, plus: u32, minus: u32) -> f64 {
+        let each = self.answers.iter().zip(&self.off);
+        each.map(|(answer, off)| across(answer, plus, minus) * off).sum()
+    }
+
+    /// How far apart two columns come by one volt at a terminal, at most.
+    ///
+    /// On the way from where it is held to where it goes, every branch is on one piece or another; and of each
+    /// conductance by itself an answer goes one way only, so it is greatest where all slopes are at one end or the other.
+    fn greatest(&self, terminal: usize, plus: u32, minus: u32) -> f64 {
+        let turned = self.turned.iter().map(|answers| across(&answers[terminal], plus, minus));
+        turned.fold(across(&self.answers[terminal], plus, minus), f64::max)
+    }
+
+    /// The greatest answer of a branch to any terminal.
+    fn of(&self, [from, to]: [u32; 2]) -> f64 {
+        (0..self.off.len()).map(|terminal| self.greatest(terminal, from, to)).fold(0.0, f64::max)
+    }
+
+    /// Bounds what these branches may add that hardly matter, told by their columns, whatever slope they have.
+    ///
+    /// Another conductance of a branch takes from its own answer at most all of it, and moves the voltage between any two
+    /// nodes by no more than that: a current through a branch moves none further than the branch's own ends. So it is for
+    /// one branch after the other; those after find their own answer moved by those before, so the smallest come first.
+    fn bound_rest(&mut self, branches: &[[u32; 2]]) {
+        for terminal in 0..self.off.len() {
+            let mut own: Vec<f64> = branches.iter().map(|[f, t]| self.greatest(terminal, *f, *t)).collect();
+            own.sort_by(f64::total_cmp);
+            self.rest[terminal] = own.iter().fold(0.0, |sum, own| 2.0 * sum + own);
+        }
     }
 
     /// Conductance from terminal to terminal, row by row.
@@ -74,11 +137,11 @@ impl Spread {
         }
         all
     }
+}
 
-    fn straight(&self, plus: u32, minus: u32) -> f64 {
-        let each = self.answers.iter().zip(&self.off);
-        each.map(|(answer, off)| (answer[plus as usize] - answer[minus as usize]).abs() * off).sum()
-    }
+/// How far apart two columns come by one volt at a terminal.
+fn across(answer: &[f64], plus: u32, minus: u32) -> f64 {
+    (answer[plus as usize] - answer[minus as usize]).abs()
 }
 
 impl Solver<'_> {
@@ -87,37 +150,71 @@ impl Solver<'_> {
         let bounds = self.bounds.take()?;
         let off = bounds.off[bounds.combination(&self.state.positions.0)].clone();
         let answers = bounds.terminals.iter().map(|t| self.factor.respond(&self.plan, *t, 1.0 / LEAST_OHMS.value()));
-        let answers = answers.collect();
-        let mut spread = Spread { answers, terminals: bounds.terminals.clone(), off, slack: 0.0, any: None };
+        let mut spread = Spread::new(answers.collect(), bounds.terminals.clone(), off);
         self.bounds = Some(bounds);
         self.bends(&mut spread);
-        uncertain.clear();
-        for at in 0..self.curved.len() {
-            let one = self.curved[at];
-            let k = one.branch as usize;
-            if !self.there[k] {
-                continue;
+        // With some that may turn, others may too.
+        loop {
+            let before = uncertain.len();
+            uncertain.clear();
+            uncertain.extend((0..self.curved.len()).filter(|at| !self.is_sure(*at, &spread)));
+            if uncertain.len() == before {
+                break;
             }
-            let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
-            let off = spread.slack + spread.straight(one.from, one.to);
-            let sure = match &self.curves[k] {
-                Curve::Power { least, .. } => {
-                    let sure = volts - off >= *least || volts + off <= 0.05 * least;
-                    self.doubtful_load |= !sure;
-                    sure
-                }
-                _ => volts - off >= one.low && volts + off <= one.high,
-            };
-            if !sure {
-                uncertain.push(at);
-            }
+            self.turn(&mut spread, uncertain);
         }
-        if !uncertain.is_empty() {
-            // Every node stays between the extremes of the terminals and the battery's negative.
-            let widest = spread.off.iter().fold(0.0, |a: f64, b| a.max(*b));
-            spread.any = Some(2.0 * widest);
-        }
+        self.doubtful_load |= uncertain.iter().any(|at| self.is_power(*at));
         Some(spread)
+    }
+
+    fn is_power(&self, at: usize) -> bool {
+        matches!(self.curves[self.curved[at].branch as usize], Curve::Power { .. })
+    }
+
+    /// Whether a curved branch stays on its piece.
+    fn is_sure(&self, at: usize, spread: &Spread) -> bool {
+        let one = self.curved[at];
+        let k = one.branch as usize;
+        if !self.there[k] {
+            return true;
+        }
+        let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
+        let off = spread.between(one.from, one.to);
+        match &self.curves[k] {
+            Curve::Power { least, .. } => volts - off >= *least || volts + off <= 0.05 * least,
+            _ => volts - off >= one.low && volts + off <= one.high,
+        }
+    }
+
+    /// Answers with these branches on any of their pieces.
+    fn turn(&mut self, spread: &mut Spread, uncertain: &[usize]) {
+        let ends = |solver: &Self, at: usize| [solver.curved[at].from, solver.curved[at].to];
+        let (matter, rest): (Vec<usize>, Vec<usize>) = uncertain
+            .iter()
+            .filter(|at| !self.is_power(**at))
+            .partition(|at| spread.of(ends(self, **at)) > SMALL_ANSWER);
+        // The dense solver's voltages are not the factors', and would be lost.
+        if matter.len() > MOST_TURNED || self.dense {
+            spread.unknown = true;
+            return;
+        }
+        let branches: Vec<usize> = matter.iter().map(|at| self.curved[*at].branch as usize).collect();
+        let kept: Vec<f64> = branches.iter().map(|k| self.slope[*k]).collect();
+        spread.turned.clear();
+        for combination in 0..(1usize << branches.len()) * usize::from(!branches.is_empty()) {
+            for (i, k) in branches.iter().enumerate() {
+                self.force_slope(*k, self.curves[*k].slope_range()[combination >> i & 1]);
+            }
+            self.factor.solve(&self.plan, &self.slope, &self.offset);
+            let volt = 1.0 / LEAST_OHMS.value();
+            let answers = spread.terminals.iter().map(|t| self.factor.respond(&self.plan, *t, volt));
+            spread.turned.push(answers.collect());
+        }
+        if !branches.is_empty() {
+            branches.iter().zip(kept).for_each(|(k, slope)| self.force_slope(*k, slope));
+            self.factor.solve(&self.plan, &self.slope, &self.offset);
+        }
+        spread.bound_rest(&rest.iter().map(|at| ends(self, *at)).collect::<Vec<_>>());
     }
 
     /// Bounds what the bend of constant-power laws adds to straight lines: a current of at most P·d²/(v²·(v − d)) at the
