@@ -139,6 +139,18 @@ impl Spread {
     }
 }
 
+/// What the current of a constant-power branch may do.
+struct PowerMoves {
+    /// Amperes that it may be off its straight line.
+    bend: f64,
+    /// Amperes that it may move at all.
+    whole: f64,
+    /// Siemens, either way, wherever on its law.
+    steepest: f64,
+    /// Whether it may come past its least voltage.
+    turns: bool,
+}
+
 /// How far apart two columns come by one volt at a terminal.
 fn across(answer: &[f64], plus: u32, minus: u32) -> f64 {
     (answer[plus as usize] - answer[minus as usize]).abs()
@@ -163,36 +175,27 @@ impl Solver<'_> {
             }
             self.turn(&mut spread, uncertain);
         }
-        self.doubtful_load |= uncertain.iter().any(|at| self.is_power(*at));
         Some(spread)
-    }
-
-    fn is_power(&self, at: usize) -> bool {
-        matches!(self.curves[self.curved[at].branch as usize], Curve::Power { .. })
     }
 
     /// Whether a curved branch stays on its piece.
     fn is_sure(&self, at: usize, spread: &Spread) -> bool {
         let one = self.curved[at];
         let k = one.branch as usize;
-        if !self.there[k] {
+        // What constant power does is reckoned with as a bend.
+        if !self.there[k] || matches!(self.curves[k], Curve::Power { .. }) {
             return true;
         }
         let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
         let off = spread.between(one.from, one.to);
-        match &self.curves[k] {
-            Curve::Power { least, .. } => volts - off >= *least || volts + off <= 0.05 * least,
-            _ => volts - off >= one.low && volts + off <= one.high,
-        }
+        volts - off >= one.low && volts + off <= one.high
     }
 
     /// Answers with these branches on any of their pieces.
     fn turn(&mut self, spread: &mut Spread, uncertain: &[usize]) {
         let ends = |solver: &Self, at: usize| [solver.curved[at].from, solver.curved[at].to];
-        let (matter, rest): (Vec<usize>, Vec<usize>) = uncertain
-            .iter()
-            .filter(|at| !self.is_power(**at))
-            .partition(|at| spread.of(ends(self, **at)) > SMALL_ANSWER);
+        let (matter, rest): (Vec<usize>, Vec<usize>) =
+            uncertain.iter().partition(|at| spread.of(ends(self, **at)) > SMALL_ANSWER);
         // The dense solver's voltages are not the factors', and would be lost.
         if matter.len() > MOST_TURNED || self.dense {
             spread.unknown = true;
@@ -217,8 +220,8 @@ impl Solver<'_> {
         spread.bound_rest(&rest.iter().map(|at| ends(self, *at)).collect::<Vec<_>>());
     }
 
-    /// Bounds what the bend of constant-power laws adds to straight lines: a current of at most P·d²/(v²·(v − d)) at the
-    /// load (Taylor's remainder), which moves no node by more than that times the resistance that the load looks into.
+    /// Bounds what the bend of constant-power laws adds to straight lines: a current at the load which moves no node by
+    /// more than that times the resistance that the load looks into.
     fn bends(&mut self, spread: &mut Spread) {
         if !self.doubtful {
             return;
@@ -228,25 +231,47 @@ impl Solver<'_> {
         for at in 0..self.curved.len() {
             let one = self.curved[at];
             let k = one.branch as usize;
-            let Some(watts) = self.power_watts(k) else { continue };
-            let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
-            if volts <= 0.0 {
-                continue;
-            }
             let off = spread.straight(one.from, one.to);
-            if off >= 0.5 * volts {
-                self.doubtful_load = true;
-                continue;
-            }
-            let mut amps = watts * off * off / (volts * volts * (volts - off));
-            if let Curve::Power { output: Some((of, factor)), .. } = &self.curves[k] {
+            let Some(moves) = self.power_moves(at, off) else { continue };
+            let looks_into = self.looks_into(one.from, one.to);
+            // Where it may come to its least voltage, only a stiff feed leaves it no second solution.
+            self.doubtful_load |= moves.turns && moves.steepest * looks_into > 0.5;
+            let mut amps = moves.bend;
+            if let Curve::Power { output: Some((of, factor)), least, .. } = &self.curves[k] {
                 // What the converter gives moves with its own terminals.
                 let [from, to] = self.column_ends(*of);
                 let moved = spread.straight(from, to);
-                amps += factor * (self.amps(*of).abs() + self.slope[*of] * moved) * moved / (volts - off);
+                amps += factor * (self.amps(*of).abs() + self.slope[*of] * moved) * moved / least;
             }
-            spread.slack += 2.0 * amps * self.looks_into(one.from, one.to);
+            spread.slack += 2.0 * amps * looks_into;
         }
+    }
+
+    /// What the current of a constant-power branch that is there may do while its voltage moves by `off`.
+    fn power_moves(&self, at: usize, off: f64) -> Option<PowerMoves> {
+        let one = self.curved[at];
+        let k = one.branch as usize;
+        let watts = self.power_watts(k)?;
+        let Curve::Power { least, amps, .. } = &self.curves[k] else { return None };
+        let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
+        let steepest = (watts / least + amps) / least;
+        Some(match volts {
+            // All on the falling curve: Taylor's remainder.
+            v if v - off >= *least => PowerMoves {
+                bend: watts * off * off / (v * v * (v - off)),
+                whole: watts * off / (v * (v - off)),
+                steepest,
+                turns: false,
+            },
+            // All on the line below.
+            v if v + off <= *least => PowerMoves { bend: 0.0, whole: steepest * off, steepest, turns: false },
+            _ => PowerMoves {
+                bend: (self.slope[k].abs() + steepest) * off,
+                whole: steepest * off,
+                steepest,
+                turns: true,
+            },
+        })
     }
 
     /// Currents into the part and the range of its conductances, in the state as solved. `loose` are curved branches that
@@ -259,15 +284,10 @@ impl Solver<'_> {
         // Constant power has no conductance to speak of; how far its current moves is told apart.
         for at in 0..self.curved.len() {
             let one = self.curved[at];
-            if let Some(watts) = self.power_watts(one.branch as usize) {
-                let volts = self.factor.volts[one.from as usize] - self.factor.volts[one.to as usize];
-                let off = spread.between(one.from, one.to).min(0.5 * volts.abs());
-                if volts > 0.0 {
-                    let amps = watts * off / (volts * (volts - off));
-                    // By reciprocity a terminal gets of a current what the branch gets of its voltage.
-                    for (bend, terminal) in answer.bend.iter_mut().zip(&spread.answers) {
-                        *bend += amps * (terminal[one.from as usize] - terminal[one.to as usize]).abs();
-                    }
+            if let Some(moves) = self.power_moves(at, spread.between(one.from, one.to)) {
+                // By reciprocity a terminal gets of a current what the branch gets of its voltage.
+                for (bend, terminal) in answer.bend.iter_mut().zip(&spread.answers) {
+                    *bend += moves.whole * across(terminal, one.from, one.to);
                 }
                 loose.push(at);
             }

@@ -3,6 +3,7 @@
 
 use super::bounds::Spread;
 use super::circuit::NodeId;
+use super::laws::Curve;
 use super::parts::Part;
 use super::plan::Plan;
 use super::settle::Solver;
@@ -96,8 +97,32 @@ pub(super) struct Line {
     pub conductance: Vec<f64>,
     /// Branches that may leave their piece: voltage as held, what each terminal adds, and the ends of the piece.
     loose: Vec<(f64, Vec<f64>, [f64; 2])>,
-    /// Constant-power branches: voltage, power, what each terminal adds, and the resistance that they look into.
-    power: Vec<(f64, f64, Vec<f64>, f64)>,
+    /// Constant-power branches that are on.
+    power: Vec<Power>,
+}
+
+/// A constant-power branch in a line.
+#[derive(Debug, Clone)]
+struct Power {
+    /// As held.
+    volts: f64,
+    watts: f64,
+    least: f64,
+    /// What each volt at each terminal adds.
+    each: Vec<f64>,
+    /// The resistance that it looks into.
+    looks_into: f64,
+}
+
+impl Power {
+    /// Whether it is straight enough when its voltage moves by so much.
+    fn holds(&self, off: f64) -> bool {
+        let Power { volts, watts, least, looks_into, .. } = self;
+        if volts < least {
+            return volts + off <= *least;
+        }
+        volts - off >= *least && watts * off * off / (volts * volts * (volts - off)) * looks_into < BEND_VOLTS
+    }
 }
 
 impl Line {
@@ -129,11 +154,13 @@ impl Line {
             }
         }
         for one in &solver.curved {
-            if let Some(watts) = solver.power_watts(one.branch as usize) {
+            if let (Some(watts), Curve::Power { least, .. }) =
+                (solver.power_watts(one.branch as usize), &solver.curves[one.branch as usize])
+            {
                 let (volts, each) = across(solver, one.from, one.to);
                 // Taken as a constant current, its line says nothing of how it bends.
                 let looks_into = if solver.chords { f64::INFINITY } else { solver.looks_into(one.from, one.to) };
-                line.power.push((volts, watts, each, looks_into));
+                line.power.push(Power { volts, watts, least: *least, each, looks_into });
             }
         }
         line
@@ -152,11 +179,7 @@ impl Line {
             let volts = volts + by(each);
             volts >= *low && volts <= *high
         });
-        let straight = self.power.iter().all(|(volts, watts, each, looks_into)| {
-            let off = by(each).abs();
-            *volts <= 0.0
-                || (off < 0.5 * volts && watts * off * off / (volts * volts * (volts - off)) * looks_into < BEND_VOLTS)
-        });
+        let straight = self.power.iter().all(|one| one.holds(by(&one.each).abs()));
         on_piece && straight
     }
 }
