@@ -5,6 +5,7 @@ mod depends_on_history;
 mod input_unused;
 mod lamp_glows;
 mod left_behind;
+mod pulsed;
 mod race;
 mod screen_input_empty;
 mod sneak_coil;
@@ -24,6 +25,7 @@ pub const RULES: &[Rule] = &[
     view_differs::RULE,
     two_sources::RULE,
     trigger_undecided::RULE,
+    pulsed::RULE,
     chatter::RULE,
     race::RULE,
     depends_on_history::RULE,
