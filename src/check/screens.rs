@@ -4,7 +4,7 @@ use super::worst::{Moment, Worst};
 use crate::model::{PartId, ScreenId};
 use crate::solve::{About, Exploration, Solution};
 use crate::states::{Picture, Solved, read_screen};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A fault with a state that proves it.
 #[derive(Debug, Clone)]
@@ -23,6 +23,8 @@ pub struct ScreenFaults {
     pub differs: BTreeMap<(ScreenId, usize, Picture), Proof>,
     /// Several sources at once on the input that the screen picks.
     pub clashes: BTreeMap<(ScreenId, Vec<PartId>), Proof>,
+    /// Lines of the views that count in some state.
+    pub reached: BTreeSet<(ScreenId, usize)>,
 }
 
 impl ScreenFaults {
@@ -42,10 +44,11 @@ impl ScreenFaults {
     fn look(&mut self, solved: &Solved, exploration: &Exploration, about: &About, screen: ScreenId) {
         let circuit = &solved.assembly.circuit;
         exploration.visit_about(circuit, about, &mut |solution| {
+            let reading = read_screen(solved, solution, screen);
+            self.reached.extend(reading.view.map(|view| (screen, view)));
             if !solution.state.pending(circuit).is_empty() {
                 return;
             }
-            let reading = read_screen(solved, solution, screen);
             if let Picture::Clash(sources) = &reading.picture {
                 note(&mut self.clashes, (screen, sources.clone()), solution);
             }

@@ -111,8 +111,8 @@ fn every_rule_is_named_and_filed_by_convention() {
     assert!(rule("net/pin-unknown").is_some() && rule("net/no-such").is_none());
 }
 
-/// Rules of these families that find fault with what the spec says, before any current flows.
-const WITHOUT_CURRENT: [&str; 2] = ["logic/input-unused", "logic/screen-input-empty"];
+/// Rules of these families that find fault with what the spec says, before any current flows, or with what never comes.
+const WITHOUT_CURRENT: [&str; 3] = ["logic/input-unused", "logic/screen-input-empty", "logic/view-unreached"];
 
 /// Rules about things that either are so or aren't.
 const WITHOUT_LIMIT: [&str; 5] =

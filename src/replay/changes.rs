@@ -184,7 +184,10 @@ const BEFORE: usize = 4;
 /// The rows of a record around a moment.
 pub fn around(wiring: &Wiring, plan: &Plan, record: &Record, at: Time) -> Vec<Row> {
     let mut rows = rows(wiring, plan, record);
-    rows.retain(|row| row.at >= at - AROUND && row.at <= at + AROUND);
+    // Where nothing moves just then, the last thing that did tells how it stands.
+    let last = rows.iter().rev().find(|row| row.at <= at).map_or(at, |row| row.at);
+    let from = last.min(at - AROUND);
+    rows.retain(|row| row.at >= from && row.at <= at + AROUND);
     let first = rows.partition_point(|row| row.at < at).saturating_sub(BEFORE);
     rows.into_iter().skip(first).take(MOST_ROWS).collect()
 }

@@ -7,6 +7,7 @@ mod crank;
 mod frozen;
 mod gap;
 mod hazards;
+mod held_over;
 mod race;
 mod rear;
 mod steady;
@@ -20,6 +21,7 @@ pub use crank::{Crank, OVER, PROFILE};
 pub use frozen::Frozen;
 pub use gap::Gap;
 pub use hazards::Hazards;
+pub use held_over::HeldOver;
 pub use race::{Effect, Race};
 pub use rear::{AFTER_START, LINGER, RESPONSE, Rear, is_reverse};
 pub use steady::{Blink, Cure, Steady};
@@ -38,6 +40,8 @@ pub struct Standing {
     pub steady: Vec<Steady>,
     /// How soon is each picture there that has to be within a time?
     pub within: Vec<Within>,
+    /// Which of them comes late while a timer still holds another?
+    pub held_over: Vec<HeldOver>,
     /// What does each rear view do that the law has something to say about?
     pub rear: Vec<Rear>,
     /// What flickers when the engine is started?
@@ -75,6 +79,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     asker.leaves_out = leaves_out;
     let steady = steady::ask(&mut asker);
     let within = within::ask(&mut asker);
+    let held_over = held_over::ask(&mut asker);
     let rear = rear::ask(&mut asker);
     let races = race::ask(&mut asker);
     let gaps = gap::ask(&mut asker, &relays);
@@ -84,5 +89,5 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let crank = crank::ask(&mut asker, &dips);
     let frozen = frozen::ask(&mut asker);
     let left_out = asker.left_out();
-    Standing { steady, within, rear, crank, races, gaps, bounces, hazards, wear, frozen, left_out }
+    Standing { steady, within, held_over, rear, crank, races, gaps, bounces, hazards, wear, frozen, left_out }
 }

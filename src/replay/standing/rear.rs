@@ -85,7 +85,7 @@ fn rear(asker: &mut Asker, screen: ScreenId, view: usize, reverse: InputId) -> R
             continue;
         }
         let Some(after) = state_after(asker, screen, start, moved) else { continue };
-        let late = |took, case, from| Late { took, name: start.name.clone(), moved, case, from };
+        let late = |took, case, from| Late { from, ..Late::new(took, start, moved, case) };
         if asker.wanted(screen, &after).is_none_or(|(_, wanted)| wanted != shown) {
             let case = asker.case(start, &[moved], &Setting::default());
             Late::keep(&mut other, None, || late(None, case, Time::ZERO));

@@ -39,7 +39,9 @@ pub struct Arrival {
     pub step: String,
     /// The setting, in words.
     pub setting: String,
-    /// How long it took; none if it didn't come.
+    /// How long after the move the view's line began to count, by what the harness remembers.
+    pub counted: Time,
+    /// How long it took from then on; none if it didn't come.
     pub took: Option<Time>,
     /// What happened on the way.
     pub evidence: Vec<Row>,
@@ -48,8 +50,12 @@ pub struct Arrival {
 impl Arrival {
     /// When it comes, in words: `comes 400 ms after reverse on`.
     pub fn comes(&self) -> String {
+        let counts = match self.counted > Time::ZERO {
+            true => format!(", and {} more until its line counted", self.counted),
+            false => String::new(),
+        };
         match self.took {
-            Some(took) => format!("comes {took} after {}", self.step),
+            Some(took) => format!("comes {took} after {}{counts}", self.step),
             None => format!("doesn't come after {}", self.step),
         }
     }
@@ -69,9 +75,12 @@ pub struct Linger {
 /// An arrival before it is told: what to play to see it.
 #[derive(Clone)]
 pub(super) struct Late {
+    pub counted: Time,
     pub took: Option<Time>,
     pub name: String,
+    /// The move, and one that may come just before it.
     pub moved: Put,
+    pub before: Option<Put>,
     pub case: Case,
     /// When the time begins to count.
     pub from: Time,
@@ -81,6 +90,12 @@ pub(super) struct Late {
 const AFTER: Time = Time::milliseconds(5_000);
 
 impl Late {
+    /// After a move from a start, counted from the move.
+    pub fn new(took: Option<Time>, start: &Start, moved: Put, case: Case) -> Late {
+        let (counted, from) = (Time::ZERO, Time::ZERO);
+        Late { counted, took, name: start.name.clone(), moved, before: None, case, from }
+    }
+
     /// Keeps the later of two; one that never comes is the latest.
     pub fn keep(worst: &mut Option<Late>, took: Option<Time>, make: impl FnOnce() -> Late) {
         if worst.as_ref().is_none_or(|worst| took.unwrap_or(Time::NEVER) > worst.key()) {
@@ -96,12 +111,25 @@ impl Late {
     /// Plays it again and tells it.
     pub fn tell(self, asker: &mut Asker) -> Arrival {
         let machine = asker.play(&Case { till: Till::End, ..self.case.clone() });
+        let step = self.step(asker);
         Arrival {
             state: self.name,
-            step: asker.move_words(self.moved),
+            step,
+            counted: self.counted,
             setting: asker.setting_words(&self.case.setting, &machine.lever),
             took: self.took,
-            evidence: asker.evidence_between(&machine, self.from, self.from + self.took.unwrap_or(AFTER)),
+            evidence: {
+                let to = self.from + self.counted + self.took.unwrap_or(AFTER);
+                asker.evidence_between(&machine, self.from, to)
+            },
+        }
+    }
+
+    fn step(&self, asker: &Asker) -> String {
+        let moved = asker.move_words(self.moved);
+        match self.before {
+            Some(before) => format!("{moved}, just after {}", asker.move_words(before)),
+            None => moved,
         }
     }
 }
@@ -174,22 +202,28 @@ pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: T
             let way = &mut ways.by_move[known].1;
             let flashing = asker.flashes(&subject.concern, &after.positions);
             ways.tried += asker.play_all(flashing, &make, &mut |asker, case, machine| {
-                let Some(took) = took(&machine, screen, view, shown, limit) else { return };
+                let Some((counted, took)) = took(&machine, screen, view, shown, limit) else { return };
                 let worst = if was_up(asker, &machine, screen) { &mut way.warm } else { &mut way.cold };
-                Late::keep(worst, took, || Late { took, name: start.name.clone(), moved, case, from: Time::ZERO });
+                Late::keep(worst, took, || Late { counted, ..Late::new(took, start, moved, case) });
             });
         }
     }
     ways
 }
 
-/// How long a picture takes once its view counts; its time is none if it doesn't come. `None` if the view doesn't count, or
-/// ends before it can be told.
-fn took(machine: &Machine, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Option<Option<Time>> {
+/// When a view begins to count, and how long its picture takes from then on; that is none if it doesn't come. `None` if the
+/// view doesn't count, or ends before it can be told.
+pub(super) fn took(
+    machine: &Machine,
+    screen: ScreenId,
+    view: usize,
+    shown: Shown,
+    limit: Time,
+) -> Option<(Time, Option<Time>)> {
     let record = &machine.record;
     let (from, to, _) = record.wanted[screen.0].spans(record.to).find(|(_, _, wanted)| **wanted == Some(view))?;
     let took = first_shown(&record.screens[screen.0], shown, from, to).map(|at| at - from);
-    (took.is_some() || to - from >= limit).then_some(took)
+    (took.is_some() || to - from >= limit).then_some((from, took))
 }
 
 /// Whether a screen was up when the record began.
@@ -250,7 +284,7 @@ pub fn linger(asker: &mut Asker, screen: ScreenId, view: usize) -> Linger {
                 let record = &machine.record;
                 let last = last_seen(&record.screens[screen.0], source, record.to);
                 let took = (last < record.to).then_some(last);
-                Late::keep(&mut worst, took, || Late { took, name: start.name.clone(), moved, case, from: Time::ZERO });
+                Late::keep(&mut worst, took, || Late::new(took, start, moved, case));
             }
         }
     }

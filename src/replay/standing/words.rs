@@ -244,6 +244,13 @@ impl Standing {
             all.extend(cure.map(|cure| ("", format!("do: {}", cure.words(model)))));
         }
         all.extend(self.within.iter().flat_map(|a| a.words(model)).map(|words| ("within", words)));
+        for answer in &self.held_over {
+            let picture = picture_words(model, answer.shown, answer.screen);
+            let limit = answer.limit.seconds();
+            let words = answer.worst.words();
+            let took = answer.worst.took_words();
+            all.push(("held over", format!("{picture} {took}, within {limit} is promised: {words}")));
+        }
         all.extend(self.rear.iter().flat_map(|a| a.words(model)).map(|words| ("rear view", words)));
         all.extend(self.crank.iter().map(|a| ("engine start", a.words(model))));
         all.extend(self.races.iter().map(|a| ("race", a.words(model))));

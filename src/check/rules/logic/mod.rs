@@ -16,6 +16,7 @@ mod sneak_supply;
 mod trigger_undecided;
 mod two_sources;
 mod view_differs;
+mod view_unreached;
 
 use crate::check::Rule;
 
@@ -23,6 +24,7 @@ use crate::check::Rule;
 #[rustfmt::skip] // A line for each rule.
 pub const RULES: &[Rule] = &[
     view_differs::RULE,
+    view_unreached::RULE,
     two_sources::RULE,
     trigger_undecided::RULE,
     pulsed::RULE,

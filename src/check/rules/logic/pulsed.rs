@@ -19,7 +19,7 @@ enum Effect {
     /// A relay counts as in by the on-time, and its coil has this mean at the least duty.
     Weak { mean: Volts, needs: Volts },
     /// A trigger input is on in the on-time only.
-    Blinks { on: Volts, off: Volts },
+    Blinks { on: Volts, off: Volts, needs: Volts },
     /// A load or a converter has its voltage in the on-time only.
     Starts { off: Volts, needs: Volts },
 }
@@ -85,7 +85,7 @@ fn effect(context: &Context, id: SignalId, solutions: [&Solution; 3]) -> Option<
         SignalKind::Sense { pin, ground, on_above, .. } => {
             let [on, off, _] = volts(*pin, *ground);
             let blinks = on >= *on_above && off < *on_above;
-            (blinks && !is_held(model, id)).then_some(Effect::Blinks { on, off })
+            (blinks && !is_held(model, id)).then_some(Effect::Blinks { on, off, needs: *on_above })
         }
         SignalKind::Working { feed, ground, least } => {
             let [on, off, _] = volts(*feed, *ground);
@@ -152,7 +152,9 @@ fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
     let finding = RULE.finding(place, message).about(signal.name.as_str()).label("gets pulses").hint(hint);
     let finding = match shown.effect {
         Effect::Weak { mean, needs } => finding.limit("mean at least on-time", mean, format!("at least {needs}")),
-        Effect::Blinks { on, off } => finding.value("in the on-time", on).value("in the off-time", off),
+        Effect::Blinks { on, off, needs } => {
+            finding.value("in the on-time", on).limit("in the off-time", off, format!("on from {needs}"))
+        }
         Effect::Starts { off, needs } => finding.limit("in the off-time", off, format!("at least {needs}")),
     };
     let way = match &signal.kind {

@@ -8,6 +8,7 @@ mod pin_unknown;
 mod ring;
 mod short_circuit;
 mod supplies_fight;
+mod trigger_open;
 mod video_format;
 mod wire_to_nowhere;
 
@@ -20,6 +21,7 @@ pub const RULES: &[Rule] = &[
     wire_to_nowhere::RULE,
     part_unpowered::RULE,
     ground_missing::RULE,
+    trigger_open::RULE,
     coil_polarity::RULE,
     video_format::RULE,
     supplies_fight::RULE,

@@ -26,7 +26,7 @@ fn finding(context: &Context, steady: &Steady, blink: &Blink) -> Finding {
         .label("should be steady")
         .shown_in(blink.state.clone(), &blink.setting)
         .value("times away in the time looked at", blink.times)
-        .value("longest dark part of the flash", blink.dark)
+        .value("longest dark part of any flash that is allowed", blink.dark)
         .timeline(model, &blink.evidence);
     match &blink.cure {
         Some(cure) => finding.hint(cure.words(model)),

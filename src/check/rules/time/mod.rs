@@ -7,6 +7,7 @@ mod engine_start;
 mod engine_start_lost;
 mod frozen;
 mod hazards;
+mod held_over;
 mod late;
 mod late_start;
 mod rear_default;
@@ -24,6 +25,7 @@ pub const RULES: &[Rule] = &[
     blinks::RULE,
     late::RULE,
     late_start::RULE,
+    held_over::RULE,
     drive_broken::RULE,
     hazards::RULE,
     relay_race::RULE,

@@ -1,0 +1,39 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::replay::standing::{HeldOver, picture_words};
+
+pub const RULE: Rule = Rule {
+    name: "time/held-over",
+    severity: Severity::Warning,
+    explanation: include_str!("held_over.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    let standing = &context.times.standing;
+    // What is late from rest as well is told by time/late.
+    let late = |one: &HeldOver| {
+        let same = standing.within.iter().filter(|w| (w.screen, w.view) == (one.screen, one.view));
+        same.clone().any(|w| w.late(w.worst.as_ref()).is_some())
+    };
+    let held = standing.held_over.iter();
+    held.filter(|one| !late(one) && !context.is_other(one.screen, one.view)).map(|one| finding(context, one)).collect()
+}
+
+fn finding(context: &Context, one: &HeldOver) -> Finding {
+    let model = context.model;
+    let picture = picture_words(model, one.shown, one.screen);
+    let limit = one.limit.seconds();
+    let finding = RULE
+        .finding(
+            model.screens[one.screen.0].views[one.view].place,
+            format!("{picture} {}, within {limit} is promised", one.worst.comes()),
+        )
+        .about(picture)
+        .label("waits for what is held")
+        .arrival(model, &one.worst)
+        .hint("shorten the hold to what a flash needs, let this trigger cut the other's hold off, or promise what can be kept");
+    match one.worst.took {
+        Some(took) => finding.limit("time to the picture", took, format!("at most {limit}")),
+        None => finding,
+    }
+}

@@ -1,0 +1,102 @@
+//! How late does a picture come while a timer still holds the one before?
+//!
+//! A hold that bridges a flasher also holds on when the driver changes his mind. The other questions start where everything
+//! has come to rest; this one makes a move just before, so that what that move leaves running is still on.
+
+use super::asker::{Asker, Case, Put, Start};
+use super::within::{Arrival, Late, took, was_up};
+use crate::model::{ScreenId, Shown};
+use crate::replay::machine::{Deed, Till};
+use crate::replay::setting::Setting;
+use crate::replay::time::Time;
+use crate::solve::{Corner, Solver, State};
+
+/// A picture that another's hold keeps waiting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeldOver {
+    /// The screen.
+    pub screen: ScreenId,
+    /// The line of its intent.
+    pub view: usize,
+    /// What it asks for.
+    pub shown: Shown,
+    /// What is promised.
+    pub limit: Time,
+    /// The worst of all pairs of moves.
+    pub worst: Arrival,
+}
+
+/// From one move of a lever to the next (common practice, no source).
+const BETWEEN: Time = Time::milliseconds(100);
+
+pub fn ask(asker: &mut Asker) -> Vec<HeldOver> {
+    let model = asker.solved.model;
+    let mut all = vec![];
+    for (i, screen) in model.screens.iter().enumerate() {
+        for (v, view) in screen.views.iter().enumerate() {
+            if let (Some(limit), true) = (view.within, view.show != Shown::Any) {
+                all.extend(held_over(asker, ScreenId(i), v, view.show, Time::of(limit)));
+            }
+        }
+    }
+    all
+}
+
+fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Option<HeldOver> {
+    let subject = asker.screen(screen);
+    let mut solver = Solver::new(&asker.solved.assembly.circuit, Corner::NOMINAL);
+    let mut worst = None;
+    for start in &subject.starts {
+        for before in asker.moves(&subject.concern, start) {
+            let Some(between) = left_running(asker, &mut solver, start, before) else { continue };
+            if asker.wanted(screen, &between.state).is_some_and(|(wanted, _)| wanted == view) {
+                continue;
+            }
+            for moved in asker.moves(&subject.concern, &between) {
+                let after = between.after(asker, moved);
+                if after.is_none_or(|after| asker.wanted(screen, &after).is_none_or(|(wanted, _)| wanted != view)) {
+                    continue;
+                }
+                let till = Till::Shown(screen, shown, Some(view));
+                let script = vec![(Time::ZERO, Deed::Put(vec![before])), (BETWEEN, Deed::Put(vec![moved]))];
+                let make = |asker: &Asker, setting: &Setting| Case {
+                    till,
+                    script: script.clone(),
+                    ..asker.case(start, &[], setting)
+                };
+                let flashing = asker.flashes(&subject.concern, &start.positions);
+                asker.play_all(flashing, &make, &mut |asker, case, machine| {
+                    let Some((_, took)) = took(&machine, screen, view, shown, limit) else { return };
+                    if was_up(asker, &machine, screen) {
+                        Late::keep(&mut worst, took, || Late {
+                            before: Some(before),
+                            counted: BETWEEN,
+                            ..Late::new(took, start, moved, case)
+                        });
+                    }
+                });
+            }
+        }
+    }
+    let late: Late = worst.filter(|late: &Late| late.key() > limit)?;
+    let worst = Arrival { counted: Time::ZERO, ..late.tell(asker) };
+    Some(HeldOver { screen, view, shown, limit, worst })
+}
+
+/// The start with a move made and everything switched but timers, if that leaves a timer running.
+fn left_running(asker: &Asker, solver: &mut Solver, start: &Start, before: Put) -> Option<Start> {
+    let circuit = &asker.solved.assembly.circuit;
+    let positions = start.positions.moved(circuit, asker.solved.assembly.input(before.0), before.1 as u8)?;
+    let state = State { positions: positions.clone(), memory: start.state.memory.clone() };
+    let state = solver.settle(&state).settled()?.state;
+    (!state.pending(circuit).is_empty()).then(|| Start { positions, state, ..start.clone() })
+}
+
+impl Start {
+    /// The positions after a move, with everything that switches as it is.
+    fn after(&self, asker: &Asker, (input, to): Put) -> Option<State> {
+        let assembly = &asker.solved.assembly;
+        let positions = self.positions.moved(&assembly.circuit, assembly.input(input), to as u8)?;
+        Some(State { positions, memory: self.state.memory.clone() })
+    }
+}
