@@ -4,7 +4,7 @@
 //! has come to rest; this one makes a move just before, so that what that move leaves running is still on.
 
 use super::asker::{Asker, Case, Put, Start};
-use super::within::{Arrival, Late, took, was_up};
+use super::within::{Arrival, Late, Within, took, was_up};
 use crate::model::{ScreenId, Shown};
 use crate::replay::machine::{Deed, Till};
 use crate::replay::setting::Setting;
@@ -29,17 +29,10 @@ pub struct HeldOver {
 /// From one move of a lever to the next (common practice, no source).
 const BETWEEN: Time = Time::milliseconds(100);
 
-pub fn ask(asker: &mut Asker) -> Vec<HeldOver> {
-    let model = asker.solved.model;
-    let mut all = vec![];
-    for (i, screen) in model.screens.iter().enumerate() {
-        for (v, view) in screen.views.iter().enumerate() {
-            if let (Some(limit), true) = (view.within, view.show != Shown::Any) {
-                all.extend(held_over(asker, ScreenId(i), v, view.show, Time::of(limit)));
-            }
-        }
-    }
-    all
+/// What is late from rest as well is not asked again.
+pub fn ask(asker: &mut Asker, within: &[Within]) -> Vec<HeldOver> {
+    let in_time = within.iter().filter(|one| one.late(one.worst.as_ref()).is_none());
+    in_time.filter_map(|one| held_over(asker, one.screen, one.view, one.shown, one.limit)).collect()
 }
 
 fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Option<HeldOver> {

@@ -79,7 +79,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     asker.leaves_out = leaves_out;
     let steady = steady::ask(&mut asker);
     let within = within::ask(&mut asker);
-    let held_over = held_over::ask(&mut asker);
+    let held_over = held_over::ask(&mut asker, &within);
     let rear = rear::ask(&mut asker);
     let races = race::ask(&mut asker);
     let gaps = gap::ask(&mut asker, &relays);

@@ -9,14 +9,8 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(context: &Context) -> Vec<Finding> {
-    let standing = &context.times.standing;
-    // What is late from rest as well is told by time/late.
-    let late = |one: &HeldOver| {
-        let same = standing.within.iter().filter(|w| (w.screen, w.view) == (one.screen, one.view));
-        same.clone().any(|w| w.late(w.worst.as_ref()).is_some())
-    };
-    let held = standing.held_over.iter();
-    held.filter(|one| !late(one) && !context.is_other(one.screen, one.view)).map(|one| finding(context, one)).collect()
+    let held = context.times.standing.held_over.iter();
+    held.filter(|one| !context.is_other(one.screen, one.view)).map(|one| finding(context, one)).collect()
 }
 
 fn finding(context: &Context, one: &HeldOver) -> Finding {
