@@ -1,8 +1,9 @@
 //! The way by which something that should be dead is held up: along the current where there is one, else along what
 //! conducts.
 
-use super::Context;
 use super::metal::Metal;
+use super::sneak::Lifted;
+use super::{Context, Finding};
 use crate::model::{ElementId, ElementKind, PinId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Via};
@@ -10,6 +11,9 @@ use std::collections::{BTreeMap, VecDeque};
 
 /// Difference of currents by which branches of one element are told apart.
 const SAME_AMPS: f64 = 1e-9;
+
+/// Share by which a voltage must be greater to be told beside another.
+const MORE: f64 = 0.01;
 
 impl Context<'_> {
     /// The way by which a pin is held up or fed, from the supply on. None where only leakage or the resistances of trigger
@@ -59,6 +63,25 @@ impl Context<'_> {
         let branches = self.branches_of(solution, &way);
         let branch = branches.into_iter().find(|branch| self.is_consumer(*branch, own))?;
         Some((format!("`{}`", self.solved.assembly.circuit.branches[branch.index()].name), way))
+    }
+
+    /// A finding with the greatest voltage that a coil or a load gets through something else, where that is more than the
+    /// state shown has.
+    pub fn with_worst_sneak(&self, finding: Finding, own: ElementId, shown: &Lifted, pins: [PinId; 2]) -> Finding {
+        let mut all = self.worst.sneaks.lifted(own);
+        all.retain(|other| other.volts.value() > shown.volts.value() * (1.0 + MORE));
+        all.sort_by(|a, b| b.volts.value().total_cmp(&a.volts.value()));
+        let through = |other: &&Lifted| {
+            let solution = self.solution(&other.moment);
+            solution.is_some_and(|solution| self.through_another(&solution, own, pins[0], pins[1]).is_some())
+        };
+        match all.into_iter().find(through) {
+            Some(worst) => {
+                let what = format!("at the worst, {} ({})", self.state_words(&worst.moment), worst.moment.corner);
+                finding.value(&what, format!("{}, {}", worst.volts, worst.amps))
+            }
+            None => finding,
+        }
     }
 
     /// The branches of a way, in its order.

@@ -6,7 +6,7 @@ use super::screens::ScreenFaults;
 use super::short::Shorts;
 use super::timing::Times;
 use super::walk::Neighbours;
-use super::worst::{Moment, Worst};
+use super::worst::{Moment, Peak, Worst};
 use crate::form::Place;
 use crate::graph::Nets;
 use crate::model::{ElementKind, Model, PartId, PinId, RunId, ScreenId, VehicleFeed, WireId};
@@ -15,6 +15,7 @@ use crate::size;
 use crate::solve::{Interrupted, Solution, State, Tracer, Watch};
 use crate::spec::Covering;
 use crate::states::{Solved, held, state_words};
+use std::fmt::Display;
 
 /// A harness as rules see it.
 #[derive(Debug)]
@@ -108,6 +109,18 @@ impl<'m> Context<'m> {
         (finding, solution)
     }
 
+    /// A finding with the simplest state that shows it, where that isn't the worst one.
+    pub fn simplest<T: Display>(&self, finding: Finding, worst: &Moment, simplest: Option<&Peak<T>>) -> Finding {
+        let away = |moment: &Moment| moment.state.positions.0.iter().filter(|at| **at != 0).count();
+        match simplest.filter(|simplest| away(&simplest.moment) < away(worst)) {
+            Some(Peak { value, moment }) => {
+                let words = format!("{value} {} ({})", self.state_words(moment), moment.corner);
+                finding.value("with the fewest inputs moved", words)
+            }
+            None => finding,
+        }
+    }
+
     /// What a state is called, with what holds itself where at any corner that makes a difference.
     pub fn state_name(&self, state: &State) -> String {
         state_words(self.solved, state, &held(self.solved, self.explorations(), state))
@@ -117,7 +130,8 @@ impl<'m> Context<'m> {
     pub fn state_words(&self, moment: &Moment) -> String {
         let name = self.solution(moment).map(|solution| self.state_name(&solution.state));
         match name.as_deref() {
-            Some("at rest") => "at rest".into(),
+            // With what holds itself, if anything does.
+            Some(name) if name.starts_with("at rest") => name.into(),
             Some(name) => format!("in state {name}"),
             None => "in some state".into(),
         }

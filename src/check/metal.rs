@@ -4,7 +4,7 @@
 use crate::model::{ElementId, ElementKind, Model};
 use crate::quantity::Ohms;
 use crate::solve::{Assembly, BranchId, NEGATIVE, NodeId, State};
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// A resistor of no more than this counts as a joint.
 const JOINT: Ohms = Ohms::new(10.0);
@@ -39,6 +39,20 @@ impl Metal {
             metal.0.entry(branch.to).or_default().push((id, branch.from));
         }
         metal
+    }
+
+    /// Every node that metal joins to `start` in a state, itself included, the battery's negative not.
+    pub fn joined(&self, assembly: &Assembly, state: &State, start: NodeId, never: BranchId) -> BTreeSet<NodeId> {
+        let (mut all, mut ahead) = (BTreeSet::from([start]), vec![start]);
+        while let Some(node) = ahead.pop() {
+            for (branch, next) in self.0.get(&node).into_iter().flatten() {
+                let closed = *branch != never && state.holds(&assembly.circuit.branches[branch.index()].when);
+                if closed && *next != NEGATIVE && all.insert(*next) {
+                    ahead.push(*next);
+                }
+            }
+        }
+        all
     }
 
     /// The shortest way from a node to the battery's negative, as branches in their order; `None` where there is none.

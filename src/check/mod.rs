@@ -7,6 +7,7 @@
 mod accept;
 mod back;
 mod context;
+mod dead_short;
 mod explain;
 mod finding;
 mod json;

@@ -80,7 +80,30 @@ impl Context<'_> {
 
     /// The way by which current comes to a pin.
     pub fn way_to(&self, solution: &Solution, pin: PinId) -> CurrentPath {
-        self.tracer.into_pin(&self.solved.assembly, solution, pin)
+        let assembly = &self.solved.assembly;
+        let mut way = self.tracer.into_pin(assembly, solution, pin);
+        // What a converter gives it takes itself; the rounds are bounded should two feed each other.
+        for _ in 0..self.model.elements.len() {
+            let Some(input) = way.steps.first().and_then(|step| self.inlet(step.via)) else { break };
+            let before = self.tracer.into_pin(assembly, solution, input);
+            if before.steps.is_empty() {
+                break;
+            }
+            way.start = before.start;
+            way.steps.splice(0..0, before.steps);
+        }
+        way
+    }
+
+    /// Where the converter takes its current that a way begins with.
+    fn inlet(&self, via: Via) -> Option<PinId> {
+        match via {
+            Via::Element(id) => match self.model.element(id).kind {
+                ElementKind::Converter { input, .. } => Some(input),
+                _ => None,
+            },
+            _ => None,
+        }
     }
 
     /// The way by which current comes to a pin and leaves it again.

@@ -1,10 +1,10 @@
 //! Which fuse protects a wire: of all ways from a supply to it, the one with the greatest least rating counts.
 
 use super::walk::{Neighbours, Way, exclude_each_other};
-use crate::graph::Link;
+use crate::graph::{Link, Nets};
 use crate::model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
 use crate::quantity::Amps;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What limits the current in a wire if it is shorted to ground.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,6 +38,8 @@ impl Guard {
 #[derive(Debug)]
 pub struct Protection {
     wires: Vec<Guard>,
+    /// Fuses that join the same two nets, each such group in the order of the spec.
+    beside: Vec<Vec<ElementId>>,
 }
 
 /// A pin that the walk stands on, with what guards the way to it and the link it came by.
@@ -52,6 +54,7 @@ impl Protection {
     /// Walks from every supply, the best fed pins first, so that the first visit of a pin has its greatest current.
     pub fn new(model: &Model, neighbours: &Neighbours) -> Protection {
         let mut wires = vec![Guard::Dead; model.wires.len()];
+        let beside = beside(model);
         let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
         let mut stands: Vec<Stand> = starts(model);
         // The first of the greatest.
@@ -64,7 +67,7 @@ impl Protection {
                     continue;
                 }
                 let (guard, element) = match step.link {
-                    Link::Through(id, _) => (here.guard.least(of_element(model, id)), Some(id)),
+                    Link::Through(id, _) => (here.guard.least(of_element(model, &beside, id)), Some(id)),
                     _ => (here.guard, None),
                 };
                 if let Link::Wire(wire) = step.link
@@ -78,7 +81,20 @@ impl Protection {
                 }
             }
         }
-        Protection { wires }
+        for (i, guard) in wires.iter_mut().enumerate() {
+            *guard = own_share(model, &beside, WireId(i), *guard);
+        }
+        Protection { wires, beside }
+    }
+
+    /// The fuses that lie beside a fuse, itself included, whose ratings add up; nothing where it is alone.
+    pub fn beside(&self, fuse: ElementId) -> &[ElementId] {
+        self.beside.iter().find(|group| group.contains(&fuse)).map_or(&[], |group| group)
+    }
+
+    /// All fuses that lie beside others.
+    pub fn groups(&self) -> &[Vec<ElementId>] {
+        &self.beside
     }
 
     /// What guards a wire.
@@ -101,11 +117,48 @@ fn starts(model: &Model) -> Vec<Stand> {
     model.elements.iter().filter_map(supply).collect()
 }
 
-/// What an element lets through for long: a fuse its rating, a converter its limit, a resistor what the greatest supply
+/// Fuses between the same two nets.
+fn beside(model: &Model) -> Vec<Vec<ElementId>> {
+    let nets = Nets::new(model);
+    let mut groups: BTreeMap<[usize; 2], Vec<ElementId>> = BTreeMap::new();
+    for (i, element) in model.elements.iter().enumerate() {
+        if let ElementKind::Fuse { between, .. } = element.kind {
+            let mut ends = between.map(|pin| nets.of(pin));
+            ends.sort_unstable();
+            if ends[0] != ends[1] {
+                groups.entry(ends).or_default().push(ElementId(i));
+            }
+        }
+    }
+    groups.into_values().filter(|group| group.len() > 1).collect()
+}
+
+/// The wire between one of several fuses and where they join carries that one's share alone.
+fn own_share(model: &Model, beside: &[Vec<ElementId>], wire: WireId, guard: Guard) -> Guard {
+    let Guard::Element(id, _) = guard else { return guard };
+    let Some(group) = beside.iter().find(|group| group.contains(&id)) else { return guard };
+    let own = group.iter().find_map(|id| match model.element(*id).kind {
+        ElementKind::Fuse { between, rating, .. } => {
+            let alone = |pin: &PinId| between.contains(pin) && model.wires_on(*pin).count() == 1;
+            model.wire(wire).ends.iter().any(alone).then_some(Guard::Element(*id, rating))
+        }
+        _ => None,
+    });
+    own.unwrap_or(guard)
+}
+
+/// What an element lets through for long: a fuse its rating, with that of those beside it, a converter its limit, a resistor what the greatest supply
 /// drives through it.
-fn of_element(model: &Model, id: ElementId) -> Guard {
+fn of_element(model: &Model, beside: &[Vec<ElementId>], id: ElementId) -> Guard {
     match &model.element(id).kind {
-        ElementKind::Fuse { rating, .. } => Guard::Element(id, *rating),
+        ElementKind::Fuse { rating, .. } => {
+            let group = beside.iter().find(|group| group.contains(&id));
+            let ratings = group.into_iter().flatten().filter_map(|id| match model.element(*id).kind {
+                ElementKind::Fuse { rating, .. } => Some(rating),
+                _ => None,
+            });
+            Guard::Element(id, rating.max(ratings.sum()))
+        }
         ElementKind::Converter { limit, .. } => Guard::Element(id, *limit),
         ElementKind::Resistor { resistance, .. } if resistance.value() > 0.0 => {
             let greatest = model.elements.iter().filter_map(|element| match &element.kind {

@@ -16,6 +16,9 @@ use std::collections::BTreeMap;
 /// Voltages this close belong to the same way of being fed.
 const STEP_VOLTS: f64 = 0.1;
 
+/// Currents that differ by less than this share belong to the same way of being fed.
+const STEP_AMPS: f64 = 0.1;
+
 /// Share of its nominal voltage below which a load may get its current through something else; also where its ground side
 /// is up.
 const AMISS: f64 = 0.75;
@@ -79,7 +82,9 @@ pub struct Lifted {
 pub struct Sneaks {
     /// By what it is, and whether its own leakage helps to lift it.
     found: BTreeMap<(Sneak, bool), Found>,
-    lifted: BTreeMap<ElementId, BTreeMap<(Corner, i64), Lifted>>,
+    lifted: BTreeMap<ElementId, BTreeMap<(Corner, i64, bool), Lifted>>,
+    /// Wires of the vehicle that are off and take a current at next to no voltage.
+    taken: BTreeMap<ElementId, BTreeMap<(Corner, i64, bool), Lifted>>,
 }
 
 /// A pin that is off while `when` doesn't hold.
@@ -120,13 +125,14 @@ pub struct Lookout {
     metal: Metal,
     /// Coils and loads, with the two pins, and for loads other than lamps the voltage below which something is amiss.
     lifted: Vec<(ElementId, [PinId; 2], Option<Volts>)>,
+    /// Of each coil its relay.
+    relays: BTreeMap<ElementId, Logic>,
     batteries: Vec<(ElementId, BranchId)>,
     pictures: Vec<Pictured>,
     sneak: (Volts, Amps),
     video: Volts,
-    /// What lamps of the vehicle glow at, and the share of their current that they hide.
+    /// What lamps of the vehicle glow at.
     glows: Volts,
-    notices: f64,
 }
 
 impl Lookout {
@@ -139,12 +145,12 @@ impl Lookout {
             lows: Vec::new(),
             metal: Metal::default(),
             lifted: Vec::new(),
+            relays: BTreeMap::new(),
             batteries: Vec::new(),
             pictures: pictures(solved),
             sneak: (limits.sneak_voltage, limits.sneak_current),
             video: limits.video_lift,
             glows: model.job.nominal * tables::glows_share().value(),
-            notices: tables::lamp_notices_share().value(),
         };
         for (i, element) in model.elements.iter().enumerate() {
             lookout.add(model, assembly, ElementId(i), &element.kind);
@@ -176,7 +182,10 @@ impl Lookout {
             ElementKind::Output { pin, high_side: true, when, .. } => {
                 self.quiet.push(quiet(Sneak::Output(id), *pin, assembly.logic(when), None));
             }
-            ElementKind::Coil(coil) => self.lifted.push((id, [coil.feed, coil.ground], None)),
+            ElementKind::Coil(coil) => {
+                self.lifted.push((id, [coil.feed, coil.ground], None));
+                self.relays.insert(id, assembly.signal(coil.relay).clone());
+            }
             ElementKind::Load(load) if matches!(load.kind, LoadKind::Lamp | LoadKind::Led) => {
                 self.lifted.push((id, [load.feed, load.ground], None));
             }
@@ -224,12 +233,16 @@ impl Sneaks {
         told.into_values().collect()
     }
 
-    /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for each voltage, the simplest first.
+    /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for each
+    /// voltage, of coils one with the relay in and one with it out, the simplest first.
     pub fn lifted(&self, element: ElementId) -> Vec<&Lifted> {
-        let mut all: Vec<&Lifted> = self.lifted.get(&element).into_iter().flat_map(|all| all.values()).collect();
-        let order = |lifted: &&Lifted| (lifted.moment.corner != Corner::NOMINAL, lifted.away);
-        all.sort_by(|a, b| order(a).cmp(&order(b)).then(a.volts.value().total_cmp(&b.volts.value())));
-        all
+        in_order(self.lifted.get(&element))
+    }
+
+    /// The states in which a wire of the vehicle that is off takes a current although it has next to no voltage, one for
+    /// each current, the simplest first.
+    pub fn taken(&self, element: ElementId) -> Vec<&Lifted> {
+        in_order(self.taken.get(&element))
     }
 
     /// Looks at a state.
@@ -242,14 +255,18 @@ impl Sneaks {
             if quiet.leaving.is_empty() {
                 continue;
             }
-            let noticed = quiet.lamps.map_or(sneak_amps, |lamps| sneak_amps.max(lamps * lookout.notices));
-            if volts > sneak_volts || (-out > noticed && matches!(quiet.what, Sneak::Input(_))) {
+            if volts > sneak_volts {
                 let glows = quiet.lamps.is_some() && volts > sneak_volts.max(lookout.glows);
                 let what = match quiet.what {
                     Sneak::Input(id) if glows => Sneak::Lamps(id),
                     what => what,
                 };
                 self.note((what, out > NOTHING), solution, volts, out.abs());
+            } else if let Sneak::Input(id) = quiet.what
+                && -out > noticed(quiet.lamps, sneak_amps)
+            {
+                let step = ((-out).value().ln() / STEP_AMPS).round() as i64;
+                lift(self.taken.entry(id).or_default(), step, false, solution, volts, -out);
             }
         }
         for &(id, [feed, ground], below) in &lookout.lifted {
@@ -257,7 +274,9 @@ impl Sneaks {
             let (volts, amps) = ((feed - ground).abs(), assembly.amps(solution, id).abs());
             let amiss = |below| feed < ground || ground > sneak_volts || volts < below;
             if volts > sneak_volts && amps > sneak_amps && below.is_none_or(amiss) {
-                self.lift(id, solution, volts, amps);
+                let step = (volts.value() / STEP_VOLTS).round() as i64;
+                let on = lookout.relays.get(&id).is_some_and(|relay| solution.state.holds(relay));
+                lift(self.lifted.entry(id).or_default(), step, on, solution, volts, amps);
             }
         }
         self.look_at_lows(solved, lookout, solution);
@@ -313,14 +332,32 @@ impl Sneaks {
             *found = Found { most_volts: found.most_volts, most_amps: found.most_amps, ..new(moment()) };
         }
     }
+}
 
-    fn lift(&mut self, id: ElementId, solution: &Solution, volts: Volts, amps: Amps) {
-        let key = (solution.corner, (volts.value() / STEP_VOLTS).round() as i64);
-        let away = away(solution);
-        let of_element = self.lifted.entry(id).or_default();
-        if of_element.get(&key).is_none_or(|there| there.away > away) {
-            let moment = Moment { state: solution.state.clone(), corner: solution.corner };
-            of_element.insert(key, Lifted { moment, volts, amps, away });
-        }
+/// The current that is noticed in a wire of the vehicle: its own lamps hide a little.
+pub fn noticed(lamps: Option<Amps>, sneak: Amps) -> Amps {
+    lamps.map_or(sneak, |lamps| sneak.max(lamps * tables::lamp_notices_share().value()))
+}
+
+/// Keeps the simplest state of each kind.
+fn lift(
+    all: &mut BTreeMap<(Corner, i64, bool), Lifted>,
+    step: i64,
+    on: bool,
+    solution: &Solution,
+    volts: Volts,
+    amps: Amps,
+) {
+    let (key, away) = ((solution.corner, step, on), away(solution));
+    if all.get(&key).is_none_or(|there| there.away > away) {
+        let moment = Moment { state: solution.state.clone(), corner: solution.corner };
+        all.insert(key, Lifted { moment, volts, amps, away });
     }
+}
+
+fn in_order(all: Option<&BTreeMap<(Corner, i64, bool), Lifted>>) -> Vec<&Lifted> {
+    let mut all: Vec<&Lifted> = all.into_iter().flat_map(|all| all.values()).collect();
+    let order = |lifted: &&Lifted| (lifted.moment.corner != Corner::NOMINAL, lifted.away);
+    all.sort_by(|a, b| order(a).cmp(&order(b)).then(a.volts.value().total_cmp(&b.volts.value())));
+    all
 }

@@ -165,6 +165,13 @@ impl Context<'_> {
         self.model.part(part).elements.iter().filter_map(of).collect()
     }
 
+    /// Whether supply comes in where the ground belongs, and ground where the supply does.
+    pub fn is_exchanged(&self, consumer: &Consumer) -> bool {
+        let (Some(feed), Some(ground)) = (consumer.feed, consumer.ground) else { return false };
+        let as_meant = self.is_fed(feed) || self.is_grounded(ground);
+        !consumer.either_way && !as_meant && self.is_fed(ground) && self.is_grounded(feed)
+    }
+
     /// Whether a pin is one that the part can do without and that nothing is joined to.
     pub fn is_spare(&self, pin: PinId) -> bool {
         self.model.pin(pin).optional && !self.is_joined(pin)

@@ -1,9 +1,10 @@
 //! One look at every reachable state at every corner that matters, keeping the worst of each current and voltage.
 
 use super::path::leaving;
+use super::screens::away;
 use super::sneak::{Lookout, Sneaks};
 use super::{Context, tables};
-use crate::model::{ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
+use crate::model::{Coil, ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use crate::quantity::{Amps, Volts};
 use crate::size::opens_a_fuse;
 use crate::solve::{
@@ -53,12 +54,18 @@ type Between = (PinId, PinId);
 pub struct Worst {
     branches: Vec<Option<Peak<Amps>>>,
     taken: BTreeMap<PinId, Peak<Amps>>,
+    /// The same by how many inputs are away from rest.
+    branches_by: Vec<Vec<Option<Peak<Amps>>>>,
+    taken_by: BTreeMap<(PinId, usize), Peak<Amps>>,
+    lowest_by: BTreeMap<(ElementId, usize), Peak<Volts>>,
     coils: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     undecided: BTreeMap<SignalId, Peak<Volts>>,
     /// The greatest voltages that last between pins.
     across: Vec<(Between, Option<Peak<Volts>>)>,
     explorations: Vec<Exploration>,
+    /// Whether a state was left out of all but the currents of fuses and batteries, because it opens a fuse at once.
+    pub left_out: bool,
     /// What gets voltage or current where none is meant.
     pub sneaks: Sneaks,
 }
@@ -68,7 +75,7 @@ struct Watch<'m> {
     model: &'m Model,
     /// Pins with a limit, each with the branches that leave it.
     limited: Vec<(PinId, Vec<(BranchId, f64)>)>,
-    /// Fuses and batteries, whose greatest currents count even where they are over at once.
+    /// Fuses, batteries and outputs, whose greatest currents count even where they are over at once.
     sources: Vec<BranchId>,
     coils: Vec<(ElementId, PinId, PinId)>,
     /// Where converters take their current.
@@ -103,7 +110,8 @@ impl<'m> Watch<'m> {
                 ElementKind::Feed(feed) => {
                     watch.limited.extend(feed.limit.map(|_| (feed.pin, leaving(model, assembly, feed.pin))));
                 }
-                ElementKind::Fuse { .. } => watch.sources.extend(assembly.element(id)),
+                // A semiconductor is gone before the fuse opens.
+                ElementKind::Fuse { .. } | ElementKind::Output { .. } => watch.sources.extend(assembly.element(id)),
                 ElementKind::Coil(coil) => watch.coils.push((id, coil.feed, coil.ground)),
                 ElementKind::Converter { input, ground, .. } => watch.inlets.push((*input, *ground)),
                 ElementKind::Load(load) => watch.loads.push((id, load)),
@@ -134,7 +142,12 @@ impl Worst {
     /// # Errors
     /// When the search's watch breaks.
     pub fn new(solved: &Solved, told: solve::Watch) -> Result<Worst, Interrupted> {
-        let mut worst = Worst { branches: vec![None; solved.assembly.circuit.branches.len()], ..Worst::default() };
+        let (branches, inputs) = (solved.assembly.circuit.branches.len(), solved.assembly.circuit.inputs.len());
+        let mut worst = Worst {
+            branches: vec![None; branches],
+            branches_by: vec![vec![None; inputs + 1]; branches],
+            ..Worst::default()
+        };
         let watch = Watch::new(solved.model, &solved.assembly);
         worst.across = watch.across();
         let lookout = Lookout::new(solved);
@@ -158,22 +171,31 @@ impl Worst {
     fn look(&mut self, solved: &Solved, watch: &Watch, solution: &Solution) {
         let assembly = &solved.assembly;
         let between = |a: PinId, b: PinId| assembly.volts(solution, a) - assembly.volts(solution, b);
+        let moved = away(solution);
         let over_at_once = opens_a_fuse(watch.model, assembly, solution);
         for (i, peak) in self.branches.iter_mut().enumerate() {
             if over_at_once && !watch.sources.contains(&BranchId(i as u32)) {
                 continue;
             }
             let amps = solution.amps(BranchId(i as u32)).abs();
-            if peak.as_ref().is_none_or(|p| amps.value() > p.value.value() * (1.0 + WORSE)) {
+            let greater = |p: &Peak<Amps>| amps.value() > p.value.value() * (1.0 + WORSE);
+            if peak.as_ref().is_none_or(greater) {
                 *peak = Some(at(solution, amps));
+            }
+            let by = &mut self.branches_by[i][moved];
+            if by.as_ref().is_none_or(greater) {
+                *by = Some(at(solution, amps));
             }
         }
         if over_at_once {
+            self.left_out = true;
             return; // What shorts the fuse is told; nothing else has to bear it for long.
         }
         for (pin, branches) in &watch.limited {
             let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();
-            keep(&mut self.taken, *pin, amps, solution, |new, old| new.value() > old.value() * (1.0 + WORSE));
+            let greater = |new: Amps, old: Amps| new.value() > old.value() * (1.0 + WORSE);
+            keep(&mut self.taken, *pin, amps, solution, greater);
+            keep(&mut self.taken_by, (*pin, moved), amps, solution, greater);
         }
         for ((plus, minus), peak) in &mut self.across {
             let volts = between(*plus, *minus).abs();
@@ -190,7 +212,9 @@ impl Worst {
             let amps = assembly.amps(solution, id);
             if volts >= load.nominal * watch.fed[0] && amps >= load.draws * watch.fed[1] {
                 let key = (solution.corner, id);
-                keep(&mut self.lowest, key, volts, solution, |new, old| new.value() < old.value() * (1.0 - WORSE));
+                let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
+                keep(&mut self.lowest, key, volts, solution, lower);
+                keep(&mut self.lowest_by, (id, moved), volts, solution, lower);
             }
         }
         for &(id, pin, ground) in &watch.senses {
@@ -208,6 +232,22 @@ impl Worst {
     /// Greatest current that the harness takes from a supply or a vehicle's wire with a limit.
     pub fn taken(&self, pin: PinId) -> Option<&Peak<Amps>> {
         self.taken.get(&pin)
+    }
+
+    /// Of the states with the fewest inputs away from rest in which a branch has more than a limit, the worst.
+    pub fn amps_over(&self, branch: BranchId, limit: Amps) -> Option<&Peak<Amps>> {
+        self.branches_by[branch.index()].iter().flatten().find(|peak| peak.value > limit)
+    }
+
+    /// The same of what is taken from a supply or a vehicle's wire.
+    pub fn taken_over(&self, pin: PinId, limit: Amps) -> Option<&Peak<Amps>> {
+        let of_pin = self.taken_by.range((pin, 0)..=(pin, usize::MAX));
+        of_pin.map(|(_, peak)| peak).find(|peak| peak.value > limit)
+    }
+
+    /// The lowest voltages at which a load is fed, by how many inputs are away from rest, the fewest first.
+    pub fn lowest_by(&self, element: ElementId) -> impl Iterator<Item = &Peak<Volts>> {
+        self.lowest_by.range((element, 0)..=(element, usize::MAX)).map(|(_, peak)| peak)
     }
 
     /// Greatest voltage of a coil at a corner.
@@ -256,5 +296,22 @@ impl Context<'_> {
     /// The circuit as it was at a moment.
     pub fn solution(&self, moment: &Moment) -> Option<Solution> {
         Solver::new(&self.solved.assembly.circuit, moment.corner).settle(&moment.state).settled()
+    }
+
+    /// What a coil needs to pull in at a corner: it takes the same current, so the voltage rises with its copper, and with
+    /// its tolerance.
+    pub fn pull_in(&self, coil: &Coil, corner: Corner) -> Volts {
+        let circuit = &self.solved.assembly.circuit;
+        coil.pull_in * (corner.copper_factor(circuit) * corner.tolerance_factor(coil.tolerance))
+    }
+
+    /// A coil that never pulls in at least supply: its greatest voltage there, and what it needs.
+    pub fn weak_coil(&self, id: ElementId, coil: &Coil) -> Option<(&Peak<Volts>, Volts)> {
+        let at_least = CORNERS.into_iter().filter(|corner| corner.supply == Supply::Least);
+        let short = at_least.filter_map(|corner| {
+            let (peak, needs) = (self.worst.coil(corner, id)?, self.pull_in(coil, corner));
+            (peak.value < needs).then_some((peak, needs))
+        });
+        short.min_by(|a, b| (a.0.value / a.1).total_cmp(&(b.0.value / b.1)))
     }
 }

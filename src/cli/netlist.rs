@@ -1,8 +1,9 @@
 //! `netlist`: one state of the circuit for a general-purpose circuit simulator.
 
-use super::{code, explored, fail, load, print, save, wanted};
+use super::{code, explored, fail, interrupted, load, long, print, save, wanted};
+use crate::model::{SignalId, SignalKind};
 use crate::solve::netlist::netlist;
-use crate::solve::{Copper, Corner, Solution, Solver, Supply};
+use crate::solve::{ActorId, Circuit, Copper, Corner, Interrupted, Solution, Solver, State, Supply, explore_all};
 use crate::states::{Asked, Wiring};
 use clap::Args;
 use std::path::PathBuf;
@@ -35,8 +36,12 @@ pub fn run(arguments: &Arguments) -> ExitCode {
     code(load(&arguments.spec).and_then(|model| {
         let wiring = Wiring::new(&model);
         let asked = wanted(&wiring, || explored(&wiring), &arguments.state)?;
-        let title = format!("{}: {}", model.job.title, asked.name);
-        let solution = at(&wiring, asked, arguments.corner).map_err(|e| fail(&e))?;
+        let mut title = format!("{}: {}", model.job.title, asked.name);
+        let solution = at(&wiring, &asked, arguments.corner).map_err(interrupted)?.map_err(|e| fail(&e))?;
+        let moved = moved(&wiring, &asked.solution.state, &solution.state);
+        if !moved.is_empty() {
+            title = format!("{title} (at {}: {})", arguments.corner, moved.join(", "));
+        }
         let deck = netlist(&wiring.assembly.circuit, &solution, &title);
         if let Some(path) = &arguments.out {
             return save(path, deck.as_bytes());
@@ -46,13 +51,59 @@ pub fn run(arguments: &Arguments) -> ExitCode {
     }))
 }
 
-/// A state settled at a corner.
-fn at(wiring: &Wiring, asked: Asked, corner: Corner) -> Result<Solution, String> {
+/// A state as it is reached at a corner: relays that hold themselves may stand otherwise there than at nominal supply, so
+/// every state of that corner is looked for and the one with the same inputs and the nearest memory taken.
+fn at(wiring: &Wiring, asked: &Asked, corner: Corner) -> Result<Result<Solution, String>, Interrupted> {
     if corner == asked.solution.corner {
-        return Ok(asked.solution);
+        return Ok(Ok(asked.solution.clone()));
     }
-    let settled = Solver::new(&wiring.assembly.circuit, corner).settle(&asked.solution.state).settled();
-    settled.ok_or_else(|| format!("`{}` does not come to rest at {corner}", asked.name))
+    let circuit = &wiring.assembly.circuit;
+    let wanted = &asked.solution.state;
+    let exploration = explore_all(circuit, &[corner], &long::watch)?.remove(0);
+    let mut nearest: Option<([usize; 2], Solution)> = None;
+    exploration.visit(circuit, &mut |solution| {
+        if solution.state.positions == wanted.positions {
+            let far = differences(circuit, wanted, &solution.state);
+            if nearest.as_ref().is_none_or(|(least, _)| far < *least) {
+                nearest = Some((far, solution.clone()));
+            }
+        }
+    });
+    // Explored in parts, not every combination is shown: this one with its latches and timers, all else from rest.
+    if nearest.is_none() && exploration.parts().0 > 1 {
+        let mut start = wanted.clone();
+        for (i, _) in circuit.actors.iter().enumerate().filter(|(_, actor)| !actor.rule.is_memory()) {
+            start.memory.set_on(ActorId(i as u32), false);
+        }
+        let settled = Solver::new(circuit, corner).settle(&start).settled();
+        nearest = settled.map(|solution| (differences(circuit, wanted, &solution.state), solution));
+    }
+    Ok(match nearest {
+        Some(([0, _], solution)) => Ok(solution),
+        _ => Err(format!(
+            "`{}` is never reached at {corner}: what it remembers isn't so there, or it finds no rest",
+            asked.name
+        )),
+    })
+}
+
+/// How many latches, timers and toggles stand otherwise, then how many other relays and trigger inputs.
+fn differences(circuit: &Circuit, one: &State, other: &State) -> [usize; 2] {
+    let mut differ = [0; 2];
+    for (i, actor) in circuit.actors.iter().enumerate() {
+        let on = |state: &State| state.memory.on(ActorId(i as u32));
+        differ[usize::from(!actor.rule.is_memory())] += usize::from(on(one) != on(other));
+    }
+    differ
+}
+
+/// Relays that stand otherwise, in words.
+fn moved(wiring: &Wiring, nominal: &State, here: &State) -> Vec<String> {
+    let signals = wiring.model.signals.iter().enumerate();
+    let relays = signals.filter(|(_, signal)| matches!(signal.kind, SignalKind::Relay { .. }));
+    let on = |id: usize, state: &State| state.holds(wiring.assembly.signal(SignalId(id)));
+    let moved = relays.filter(|(i, _)| on(*i, nominal) != on(*i, here));
+    moved.map(|(i, signal)| format!("{} {}", signal.name, if on(i, here) { "in" } else { "out" })).collect()
 }
 
 /// A corner in words, in the form in which a corner is printed; what isn't named is nominal supply or cold copper.

@@ -96,8 +96,8 @@ impl Corner {
         }
     }
 
-    /// A resistance of this tolerance by what it is rated at.
-    pub(super) fn tolerance_factor(self, tolerance: Share) -> f64 {
+    /// A resistance of this tolerance, or the threshold of a coil, by what it is rated at.
+    pub fn tolerance_factor(self, tolerance: Share) -> f64 {
         match (self.supply, self.copper) {
             (Supply::Least, Copper::Hot) => 1.0 + tolerance.value(),
             (Supply::Greatest, Copper::Cold) => 1.0 - tolerance.value(),
@@ -106,7 +106,7 @@ impl Corner {
     }
 
     /// Resistance of copper by its resistance at 20 °C.
-    pub(super) fn copper_factor(self, circuit: &Circuit) -> f64 {
+    pub fn copper_factor(self, circuit: &Circuit) -> f64 {
         1.0 + conductor::COPPER_PER_KELVIN * (self.temperature(circuit).value() - 20.0)
     }
 }

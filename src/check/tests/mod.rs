@@ -2,6 +2,15 @@
 
 use super::*;
 
+mod figures;
+mod lost;
+
+/// The findings of a rule on a spec.
+fn found(rule: &str, spec: &str) -> Vec<Finding> {
+    let (_, report) = specimens::report(spec).unwrap();
+    report.findings.into_iter().filter(|finding| finding.rule == rule).collect()
+}
+
 /// No circuit is known that the solver can't solve, so what is told of one is tested by itself.
 #[test]
 fn a_state_left_out_is_told_and_does_not_pass() {

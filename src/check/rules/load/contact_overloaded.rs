@@ -174,5 +174,5 @@ fn evidence(context: &Context, side: &Side, peak: &Peak<Amps>, solution: &Soluti
         .label(format!("a {}", part.use_name))
         .hint("divide the load over two contacts, or take a relay with a contact for this load");
     let (finding, _) = context.shown_at(finding, &peak.moment);
-    finding.path(context.waypoints(solution, &context.way_over(solution, side.pin)))
+    context.unless_short(finding, solution, &context.way_over(solution, side.pin))
 }

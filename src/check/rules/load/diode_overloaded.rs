@@ -9,6 +9,10 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+const FORWARD: &str = "take a diode for more current, or let it switch a relay that carries the load";
+const BACKWARDS: &str = "it conducts backwards: put more resistance before it, or take one with a higher voltage";
+const HEAT: &str = "take one that stands more heat, or a greater resistance";
+
 fn find(context: &Context) -> Vec<Finding> {
     (0..context.model.elements.len()).filter_map(|i| of_element(context, ElementId(i))).collect()
 }
@@ -16,16 +20,19 @@ fn find(context: &Context) -> Vec<Finding> {
 fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
     let element = context.model.element(id);
     let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
-    let (from, to, what, value, limit) = match element.kind {
+    let (from, to, what, value, limit, hint) = match element.kind {
         ElementKind::Diode { anode, cathode, limit: Some(limit), .. } if peak.value > limit => {
-            (anode, cathode, "through the diode", peak.value.to_string(), limit.to_string())
+            let forward = context.solution(&peak.moment)?;
+            let forward = context.solved.assembly.amps(&forward, id).value() >= 0.0;
+            let hint = if forward { FORWARD } else { BACKWARDS };
+            (anode, cathode, "through the diode", peak.value.to_string(), limit.to_string(), hint)
         }
         ElementKind::Resistor { between: [a, b], resistance, limit: Some(limit), .. } => {
             let watts: Watts = peak.value * resistance * peak.value;
             if watts <= limit {
                 return None;
             }
-            (a, b, "in the resistor", watts.to_string(), limit.to_string())
+            (a, b, "in the resistor", watts.to_string(), limit.to_string(), HEAT)
         }
         _ => return None,
     };
@@ -38,10 +45,10 @@ fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
         .about(part.name.as_str())
         .label(format!("good for {limit}"))
         .limit(what, &value, &limit)
-        .hint("take a larger one, or let a relay do it");
+        .hint(hint);
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_across(&solution, id, [from, to]))),
+        Some(solution) => context.unless_short(finding, &solution, &context.way_across(&solution, id, [from, to])),
         None => finding,
     })
 }

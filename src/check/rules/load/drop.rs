@@ -1,5 +1,5 @@
 use crate::check::path::Loss;
-use crate::check::worst::Moment;
+use crate::check::worst::{Moment, Peak};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind, WireId, conductor};
 use crate::quantity::{Celsius, Metres, Share, Volts};
@@ -47,6 +47,15 @@ fn worst_case(context: &Context, id: ElementId) -> Option<Case> {
     worst
 }
 
+/// The simplest state in which its wires lose too much.
+fn simplest(context: &Context, id: ElementId, most: Volts) -> Option<Peak<Volts>> {
+    let ElementKind::Load(load) = &context.model.element(id).kind else { return None };
+    context.worst.lowest_by(id).find_map(|peak| {
+        let value = context.loss(&context.solution(&peak.moment)?, id, load).volts;
+        (value > most).then(|| Peak { value, moment: peak.moment.clone() })
+    })
+}
+
 fn finding(context: &Context, id: WireId, mut cases: Vec<Case>, most: Volts) -> Option<Finding> {
     let model = context.model;
     cases.sort_by(|a, b| b.loss.volts.value().total_cmp(&a.loss.volts.value()).then(a.load.cmp(&b.load)));
@@ -71,6 +80,7 @@ fn finding(context: &Context, id: WireId, mut cases: Vec<Case>, most: Volts) -> 
     for case in &cases {
         finding = finding.limit(&format!("wires of {}, there and back", name(case)), case.loss.volts, most);
     }
+    let finding = context.simplest(finding, &case.moment, simplest(context, case.load, most).as_ref());
     let (finding, solution) = context.shown_at(finding, &case.moment);
     Some(match solution {
         Some(solution) => finding.path(context.waypoints(&solution, &case.loss.way)),

@@ -31,9 +31,10 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .label(format!("{rating}, for {most} for long"))
         .limit("through the fuse", peak.value, most)
         .hint("divide the loads over two fuses, or take a larger fuse where its wires allow it");
+    let finding = context.simplest(finding, &peak.moment, context.worst.amps_over(branch, most));
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_across(&solution, id, between))),
+        Some(solution) => context.unless_short(finding, &solution, &context.way_across(&solution, id, between)),
         None => finding,
     })
 }

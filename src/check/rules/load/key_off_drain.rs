@@ -1,7 +1,9 @@
 use crate::check::sneak::{Found, Sneak};
+use crate::check::worst::WORSE;
 use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
 use crate::model::{ElementId, ElementKind};
 use crate::quantity::{Amps, significant};
+use crate::solve::{CurrentPath, Solution, Via};
 
 pub const RULE: Rule = Rule {
     name: "load/key-off-drain",
@@ -27,7 +29,7 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     let most = model.limits.key_off;
     let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
     // Where nothing can be switched there is no key to turn off.
-    if found.amps <= most || model.inputs.is_empty() {
+    if found.amps.value() <= most.value() * (1.0 + WORSE) || model.inputs.is_empty() {
         return None;
     }
     let solution = context.solution(&found.moment)?;
@@ -55,16 +57,39 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
             takers.push((branches.iter().map(|b| solution.amps(*b)).sum::<Amps>().abs(), ElementId(i)));
         }
     }
+    takers.retain(|taker| taker.0 >= most * 0.01);
     takers.sort_by(|a, b| b.0.value().total_cmp(&a.0.value()).then(a.1.cmp(&b.1)));
     let greatest = takers.first().map(|taker| taker.1);
-    for (amps, taker) in takers.into_iter().take(TOLD).filter(|taker| taker.0 >= most * 0.01) {
-        finding = finding.value(&format!("`{}` takes", model.part(model.element(taker).part).name), amps);
+    for (amps, row) in in_rows(context, &solution, takers).into_iter().take(TOLD) {
+        let names: Vec<String> =
+            row.iter().map(|id| format!("`{}`", model.part(model.element(*id).part).name)).collect();
+        let takes = if names.len() > 1 { "in a row take" } else { "takes" };
+        finding = finding.value(&format!("{} {takes}", names.join(" and ")), amps);
     }
     let way = match greatest.map(|taker| &model.element(taker).kind) {
         Some(ElementKind::Load(load)) => context.way_through(&solution, greatest?, load.feed, load.ground),
-        Some(ElementKind::Coil(coil)) => context.way_through(&solution, greatest?, coil.feed, coil.ground),
+        Some(ElementKind::Coil(_)) => context.way_through_coil(&solution, greatest?),
         _ => context.way_over(&solution, plus),
     };
     let (finding, _) = context.shown_at(finding, &found.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
+    Some(context.unless_short(finding, &solution, &way))
+}
+
+/// What the same current goes through counts once.
+fn in_rows(context: &Context, solution: &Solution, takers: Vec<(Amps, ElementId)>) -> Vec<(Amps, Vec<ElementId>)> {
+    let mut rows: Vec<(Amps, Vec<ElementId>)> = Vec::new();
+    for (amps, taker) in takers {
+        let way = match &context.model.element(taker).kind {
+            ElementKind::Load(load) => context.way_through(solution, taker, load.feed, load.ground),
+            ElementKind::Coil(_) => context.way_through_coil(solution, taker),
+            _ => CurrentPath::default(),
+        };
+        let is_on = |other: &ElementId| way.steps.iter().any(|step| step.via == Via::Element(*other));
+        let same = |row: &&mut (Amps, Vec<ElementId>)| (row.0 - amps).abs() <= amps * WORSE && row.1.iter().all(is_on);
+        match rows.iter_mut().find(same) {
+            Some(row) => row.1.push(taker),
+            None => rows.push((amps, vec![taker])),
+        }
+    }
+    rows
 }

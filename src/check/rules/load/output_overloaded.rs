@@ -1,3 +1,4 @@
+use crate::check::walk::Way;
 use crate::check::worst::Peak;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{Element, ElementId, ElementKind, PinId};
@@ -10,6 +11,10 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+const LOAD: &str =
+    "let it drive a relay or a solid-state switch alone, and take the load's current from a fused supply";
+const COIL: &str = "take a solid-state switch in the relay's place, or a relay with a coil of higher resistance";
+
 /// A regulated output at its limit gives no more than that; this close to it counts as over it.
 const AT_LIMIT: f64 = 0.999;
 
@@ -19,26 +24,37 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 fn of_element(context: &Context, id: ElementId, element: &Element) -> Option<Finding> {
-    let through = || context.worst.amps(*context.solved.assembly.element(id).first()?);
-    let (pin, limit, peak) = match &element.kind {
-        ElementKind::Feed(feed) => (feed.pin, feed.limit?, context.worst.taken(feed.pin)?),
+    let worst = &context.worst;
+    let through = || context.solved.assembly.element(id).first().copied();
+    let (pin, limit) = match &element.kind {
+        ElementKind::Feed(feed) => (feed.pin, feed.limit?),
         ElementKind::Battery { plus: pin, figures, .. } | ElementKind::Derived { pin, figures, .. } => {
-            (*pin, figures.limit?, context.worst.taken(*pin)?)
+            (*pin, figures.limit?)
         }
-        ElementKind::Output { pin, limit, .. } => (*pin, (*limit)?, through()?),
+        ElementKind::Output { pin, limit, .. } => {
+            let (branch, limit) = (through()?, (*limit)?);
+            let peak = worst.amps(branch).filter(|peak| peak.value > limit)?;
+            return Some(finding(context, *pin, limit, peak, worst.amps_over(branch, limit), false));
+        }
         ElementKind::Converter { output, limit, .. } => {
-            let peak = through()?;
-            if peak.value >= *limit * AT_LIMIT {
-                return Some(finding(context, *output, *limit, peak, true));
-            }
-            return None;
+            let (branch, most) = (through()?, *limit * AT_LIMIT);
+            let peak = worst.amps(branch).filter(|peak| peak.value >= most)?;
+            return Some(finding(context, *output, *limit, peak, worst.amps_over(branch, most), true));
         }
         _ => return None,
     };
-    (peak.value > limit).then(|| finding(context, pin, limit, peak, false))
+    let peak = worst.taken(pin).filter(|peak| peak.value > limit)?;
+    Some(finding(context, pin, limit, peak, worst.taken_over(pin, limit), false))
 }
 
-fn finding(context: &Context, pin: PinId, limit: Amps, peak: &Peak<Amps>, gives_no_more: bool) -> Finding {
+fn finding(
+    context: &Context,
+    pin: PinId,
+    limit: Amps,
+    peak: &Peak<Amps>,
+    over: Option<&Peak<Amps>>,
+    gives_no_more: bool,
+) -> Finding {
     let model = context.model;
     let part = model.part(model.pin(pin).part);
     let (name, state) = (model.pin_name(pin), context.state_words(&peak.moment));
@@ -51,10 +67,27 @@ fn finding(context: &Context, pin: PinId, limit: Amps, peak: &Peak<Amps>, gives_
         .about(part.name.as_str())
         .label(format!("good for {limit}"))
         .limit("current", peak.value, limit)
-        .hint("let it drive a relay or a solid-state switch alone, and take the load's current from a fused supply");
+        .hint(if drives_a_coil(context, pin) { COIL } else { LOAD });
+    let finding = context.simplest(finding, &peak.moment, over);
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_taken(&solution, pin))),
+        Some(solution) => context.unless_short(finding, &solution, &context.way_taken(&solution, pin)),
         None => finding,
     }
+}
+
+/// Whether all that hangs on a pin is the coil of one relay.
+fn drives_a_coil(context: &Context, pin: PinId) -> bool {
+    let reached = [Way::Up, Way::Down].map(|way| context.reached(pin, way));
+    let is_on = |at: PinId| reached.iter().any(|pins| pins.contains(&at));
+    let own = context.model.pin(pin).part;
+    let mut coils = 0;
+    for element in context.model.elements.iter().filter(|element| element.part != own) {
+        match &element.kind {
+            ElementKind::Coil(coil) if is_on(coil.feed) || is_on(coil.ground) => coils += 1,
+            ElementKind::Load(load) if is_on(load.feed) || is_on(load.ground) => return false,
+            _ => {}
+        }
+    }
+    coils == 1
 }

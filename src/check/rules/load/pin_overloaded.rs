@@ -40,9 +40,11 @@ fn finding(context: &Context, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit
         .also(part.place, format!("a {}", part.use_name))
         .limit("through the pin", peak.value, limit)
         .hint("divide the current over two pins, or take a connector or part with larger terminals");
+    let over = context.solved.assembly.wire(wire).and_then(|branch| context.worst.amps_over(branch, limit));
+    let finding = context.simplest(finding, &peak.moment, over);
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_over(&solution, end.ends[0]))),
+        Some(solution) => context.unless_short(finding, &solution, &context.way_over(&solution, end.ends[0])),
         None => finding,
     }
 }

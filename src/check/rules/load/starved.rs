@@ -37,6 +37,8 @@ fn finding(context: &Context, id: ElementId, load: &Load, lowest: &Peak<Volts>) 
         .label(format!("works from {}", load.least))
         .limit("voltage at the load", lowest.value, format!("at least {}", load.least))
         .hint("take thicker wires, leave out a diode on the way, or feed it from a stronger source through a relay");
+    let simplest = context.worst.lowest_by(id).find(|peak| peak.value < load.least);
+    let finding = context.simplest(finding, &lowest.moment, simplest);
     let (finding, solution) = context.shown_at(finding, &lowest.moment);
     match solution {
         Some(solution) => {

@@ -16,7 +16,8 @@ fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
     let model = context.model;
     let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
     let alternator = figures.alternator?;
-    let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
+    let branch = *context.solved.assembly.element(id).first()?;
+    let peak = context.worst.amps(branch)?;
     if peak.value <= alternator {
         return None;
     }
@@ -30,9 +31,10 @@ fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
         .label("runs flat while driving")
         .limit("from the battery and the alternator", peak.value, alternator)
         .hint("let the great loads take turns, or fit a greater alternator; the vehicle needs its own share too");
+    let finding = context.simplest(finding, &peak.moment, context.worst.amps_over(branch, alternator));
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_over(&solution, plus))),
+        Some(solution) => context.unless_short(finding, &solution, &context.way_over(&solution, plus)),
         None => finding,
     })
 }

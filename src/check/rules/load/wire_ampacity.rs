@@ -16,7 +16,8 @@ fn find(context: &Context) -> Vec<Finding> {
 
 fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
     let wire = context.model.wire(id);
-    let peak = context.worst.amps(context.solved.assembly.wire(id)?)?;
+    let branch = context.solved.assembly.wire(id)?;
+    let peak = context.worst.amps(branch)?;
     let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
     let carries = conductor::ampacity(wire.gauge, bundled, hot);
     if peak.value <= carries {
@@ -30,9 +31,10 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
         .label(format!("good for {carries} {}", context.company(id)))
         .limit("through the wire", peak.value, carries)
         .hint(hint(context, id, peak.value));
+    let finding = context.simplest(finding, &peak.moment, context.worst.amps_over(branch, carries));
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     Some(match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_over(&solution, wire.ends[0]))),
+        Some(solution) => context.unless_short(finding, &solution, &context.way_over(&solution, wire.ends[0])),
         None => finding,
     })
 }

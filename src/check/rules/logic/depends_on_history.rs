@@ -1,6 +1,7 @@
+use super::depends_on_supply::moved;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::SignalId;
-use crate::solve::{Exploration, History, Solver, State};
+use crate::solve::{Corner, Exploration, History, Solver, State};
 use crate::states::state_name;
 
 pub const RULE: Rule = Rule {
@@ -16,10 +17,13 @@ fn find(context: &Context) -> Vec<Finding> {
         [false, true].into_iter().flat_map(|race| context.chatters(race)).flat_map(|(relays, _)| relays).collect();
     let mut told: Vec<Vec<SignalId>> = Vec::new();
     let mut findings = Vec::new();
+    let by_supply: Vec<SignalId> = moved(context).into_iter().map(|moved| moved.relay).collect();
     for exploration in context.explorations() {
         for history in &exploration.history {
             let mut relays = context.relays(&history.undeclared);
             relays.retain(|relay| !restless.contains(relay));
+            // What depends on its past at a low or high supply alone is told by logic/depends-on-supply.
+            relays.retain(|relay| exploration.corner == Corner::NOMINAL || !by_supply.contains(relay));
             // A trigger input that keeps its state between its thresholds is told by logic/trigger-undecided.
             if !relays.is_empty() && !told.contains(&relays) {
                 findings.push(finding(context, exploration, history, &relays));

@@ -41,6 +41,7 @@ fn of_feed(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .label("off, and fed from behind")
         .limit("voltage at the lamps", found.volts, context.model.job.nominal * tables::glows_share().value())
         .value("current into them", found.amps)
+        .value("greatest voltage in any state", found.most_volts)
         .hint("put a diode between this feed and what else feeds the wire");
     let (finding, _) = context.shown_at(finding, &found.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
@@ -60,6 +61,7 @@ fn of_low(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .label("off, and grounded from behind")
         .limit("voltage at the lamps", found.volts, context.model.job.nominal * tables::glows_share().value())
         .value("current through them", found.amps)
+        .value("greatest voltage in any state", found.most_volts)
         .hint("put a diode between this wire and what else goes to ground there, cathode to the wire");
     let (finding, _) = context.shown_at(finding, &found.moment);
     Some(finding.path(context.waypoints(&solution, &context.way_from(&solution, feed.pin))))
@@ -86,6 +88,7 @@ fn finding(context: &Context, id: ElementId, load: &Load, lifted: &Lifted) -> Op
         .value("voltage at the lamp", lifted.volts)
         .limit("current through it", lifted.amps, context.model.limits.sneak_current)
         .hint("give the lamp a feed and a ground of its own, or a resistor across it that takes the little current");
+    let finding = context.with_worst_sneak(finding, id, lifted, [load.feed, load.ground]);
     let (finding, _) = context.shown_at(finding, &lifted.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
 }

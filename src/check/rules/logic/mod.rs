@@ -2,6 +2,7 @@
 
 mod chatter;
 mod depends_on_history;
+mod depends_on_supply;
 mod input_unused;
 mod lamp_glows;
 mod left_behind;
@@ -31,6 +32,7 @@ pub const RULES: &[Rule] = &[
     chatter::RULE,
     race::RULE,
     depends_on_history::RULE,
+    depends_on_supply::RULE,
     screen_input_empty::RULE,
     input_unused::RULE,
     sneak_input::RULE,

@@ -39,6 +39,7 @@ fn finding(context: &Context, id: ElementId, coil: &Coil, lifted: &Lifted) -> Op
         .limit("voltage at the coil", lifted.volts, limits.sneak_voltage)
         .limit("current through it", lifted.amps, limits.sneak_current)
         .hint("give the coil a feed and a ground of its own, or stop the way back with a diode");
+    let finding = context.with_worst_sneak(finding, id, lifted, [coil.feed, coil.ground]);
     let (finding, _) = context.shown_at(finding, &lifted.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
 }

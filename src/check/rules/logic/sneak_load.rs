@@ -38,6 +38,7 @@ fn finding(context: &Context, id: ElementId, load: &Load, lifted: &Lifted) -> Op
         .limit("voltage at it", lifted.volts, limits.sneak_voltage)
         .limit("current through it", lifted.amps, limits.sneak_current)
         .hint("give each a feed and a ground of its own, switched on the same side, or stop the way back with a diode");
+    let finding = context.with_worst_sneak(finding, id, lifted, [load.feed, load.ground]);
     let (finding, _) = context.shown_at(finding, &lifted.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
 }

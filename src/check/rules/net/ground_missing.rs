@@ -20,6 +20,10 @@ fn of_part(context: &Context, id: PartId) -> Option<Finding> {
     }
     let missing = |consumer: &Consumer| {
         let ground = consumer.ground?;
+        // Told by net/part-unpowered.
+        if context.is_exchanged(consumer) {
+            return None;
+        }
         let grounded = context.is_grounded(ground)
             || consumer.either_way && consumer.feed.is_some_and(|feed| context.is_grounded(feed));
         let not_ours = part.existing && !context.is_joined(ground);

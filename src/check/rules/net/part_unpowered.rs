@@ -1,4 +1,4 @@
-use crate::check::walk::Way;
+use crate::check::walk::{Consumer, Way};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{PartId, PinId};
 
@@ -26,6 +26,9 @@ fn of_part(context: &Context, id: PartId) -> Option<Finding> {
                 .hint(format!("wire it up, or take `{}` out of the spec", part.name))
         });
     }
+    if let Some(exchanged) = consumers.iter().find(|consumer| context.is_exchanged(consumer)) {
+        return Some(of_exchanged(context, id, exchanged));
+    }
     let unfed = consumers.iter().filter_map(|consumer| {
         let feed = consumer.feed?;
         let fed =
@@ -40,6 +43,29 @@ fn of_part(context: &Context, id: PartId) -> Option<Finding> {
             .label(format!("`{}` is without supply", context.model.pin(pin).name))
             .hint(format!("lead `{}` to a supply through a fuse", context.model.pin_name(pin))),
     )
+}
+
+/// Its two wires the wrong way about.
+fn of_exchanged(context: &Context, id: PartId, consumer: &Consumer) -> Finding {
+    let part = context.model.part(id);
+    let name = |pin: Option<PinId>| pin.map_or_else(String::new, |pin| format!("`{}`", context.model.pin(pin).name));
+    let (feed, ground) = (name(consumer.feed), name(consumer.ground));
+    let mut finding = RULE
+        .finding(
+            part.place,
+            format!("{feed} and {ground} of `{}` are exchanged: {ground} is fed, {feed} goes to ground", part.name),
+        )
+        .about(part.name.as_str())
+        .label("the wrong way round")
+        .hint("swap the two wires; what has no protection against that is destroyed when it is switched on");
+    for (pin, word) in [(consumer.feed, "ground is here"), (consumer.ground, "supply comes in here")] {
+        if let Some(pin) = pin {
+            // The wire of the cavity that it is plugged into, if it has none of its own.
+            let wired = std::iter::once(pin).chain(context.mates(pin)).find(|pin| !context.wires_on(*pin).is_empty());
+            finding = finding.also(context.end_place(wired.unwrap_or(pin)), word);
+        }
+    }
+    finding
 }
 
 /// Where the way to the supply ends.

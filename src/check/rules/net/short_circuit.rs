@@ -1,5 +1,6 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind};
+use crate::solve::{PathStep, Via};
 
 pub const RULE: Rule = Rule {
     name: "net/short-circuit",
@@ -18,9 +19,12 @@ fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
     let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
     let solution = context.solution(&peak.moment)?;
     let way = context.way_from(&solution, plus);
-    let takes = |branch: &crate::solve::BranchId| takes(context, *branch);
-    // It ends at the battery's negative.
-    if way.steps.last()?.pin.is_some() || context.branches_of(&solution, &way).iter().any(takes) {
+    let of_coil = |step: &PathStep| match step.via {
+        Via::Element(id) => matches!(context.model.element(id).kind, ElementKind::Coil(_)),
+        _ => false,
+    };
+    // The diode across a coil is told by net/coil-polarity.
+    if !context.is_short(&solution, &way) || way.steps.iter().any(of_coil) {
         return None;
     }
     let name = context.model.pin_name(plus);
@@ -30,24 +34,7 @@ fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
         .about(name.as_str())
         .label("the short begins here")
         .value("short-circuit current", peak.value)
-        .hint("follow the way below to the wire that joins it to ground, and put it where it belongs");
+        .hint("follow the way to the wire that joins it to ground, and put it where it belongs");
     let (finding, _) = context.shown_at(finding, &peak.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
-}
-
-/// Whether a branch is something that takes current rather than lets it pass.
-fn takes(context: &Context, branch: crate::solve::BranchId) -> bool {
-    let Some(id) = context.element_of(branch) else { return false };
-    let first = context.solved.assembly.element(id).first() == Some(&branch);
-    match &context.model.element(id).kind {
-        ElementKind::Fuse { .. }
-        | ElementKind::Contact { .. }
-        | ElementKind::Throw { .. }
-        | ElementKind::Derived { .. }
-        | ElementKind::GroundPoint { .. } => false,
-        ElementKind::Feed(_) | ElementKind::Output { .. } | ElementKind::Diode { .. } => !first,
-        // A joint is a resistor of some milliohms.
-        ElementKind::Resistor { resistance, .. } => resistance.value() > 0.1,
-        _ => true,
-    }
 }

@@ -1,6 +1,6 @@
 use crate::check::protection::Guard;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{WireId, conductor};
+use crate::model::{ElementId, ElementKind, WireId, conductor};
 use crate::quantity::Amps;
 use crate::size;
 
@@ -19,7 +19,7 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
     let model = context.model;
     let wire = model.wire(id);
     let (rating, fuse) = match context.protection.of(id) {
-        Guard::Element(element, rating) => (rating, Some(model.element(element).part)),
+        Guard::Element(element, rating) => (rating, Some(element)),
         Guard::Other(rating) => (rating, None),
         Guard::Dead | Guard::Open(_) => return None,
     };
@@ -28,18 +28,41 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
     if rating <= carries {
         return None;
     }
-    let what = fuse.map_or_else(|| "the vehicle's fuse".to_string(), |part| format!("`{}`", model.part(part).name));
-    let message = format!("{what} lets {rating} through, and wire {} ({}) carries {carries}", wire.id, wire.gauge);
+    let part = |element: ElementId| model.part(model.element(element).part);
+    let what = fuse.map_or_else(
+        || "the vehicle's fuse lets".to_string(),
+        |fuse| match context.protection.beside(fuse) {
+            several if several.len() > 1 && is_sum(context, fuse, rating) => {
+                let names: Vec<String> = several.iter().map(|id| format!("`{}`", part(*id).name)).collect();
+                format!("{} together let", names.join(" and "))
+            }
+            _ => format!("`{}` lets", part(fuse).name),
+        },
+    );
+    let message = format!("{what} {rating} through, and wire {} ({}) carries {carries}", wire.id, wire.gauge);
     let mut finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(format!("wire {}", wire.id))
         .label(format!("carries {carries} {}", context.company(id)))
         .limit("fuse", rating, carries)
         .hint(hint(context, id, rating));
-    if let Some(part) = fuse {
-        finding = finding.also(context.part_place(part), format!("{rating}"));
+    if let Some(fuse) = fuse {
+        let rated = rating_of(context, fuse).unwrap_or(rating);
+        finding = finding.also(part(fuse).place, format!("{rated}"));
     }
     Some(finding)
+}
+
+fn rating_of(context: &Context, fuse: ElementId) -> Option<Amps> {
+    match context.model.element(fuse).kind {
+        ElementKind::Fuse { rating, .. } => Some(rating),
+        _ => None,
+    }
+}
+
+/// Whether a rating is that of several fuses beside each other.
+fn is_sum(context: &Context, fuse: ElementId, rating: Amps) -> bool {
+    rating_of(context, fuse).is_some_and(|own| own < rating)
 }
 
 fn hint(context: &Context, id: WireId, rating: Amps) -> String {

@@ -1,13 +1,14 @@
+use crate::check::metal::Metal;
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::form::Place;
 use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
 use crate::quantity::Amps;
 use crate::solve::{
-    ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, Outcome, Reading, Solution, Solver, State,
+    ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, NodeId, Outcome, Reading, Solution, Solver, State,
 };
-use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub const RULE: Rule = Rule {
     name: "safety/ground-lost",
@@ -22,6 +23,8 @@ struct Break {
     about: String,
     place: Place,
     branch: BranchId,
+    /// What is then without ground: all that metal joins to this.
+    left: NodeId,
 }
 
 /// What happens when a ground is lost.
@@ -78,14 +81,15 @@ fn losses(context: &Context, breaks: &[Break], thread: usize) -> Vec<Loss> {
     let broken: Vec<Circuit> = breaks.iter().map(|one| opened(circuit, one.branch)).collect();
     let mut solvers: Vec<Solver> = broken.iter().map(|circuit| Solver::new(circuit, Corner::NOMINAL)).collect();
     let mut losses: Vec<Loss> = breaks.iter().map(|_| Loss::default()).collect();
+    let metal = Metal::new(context.model, &context.solved.assembly);
     let mut number = 0;
     context.solved.exploration.visit(circuit, &mut |intact| {
         number += 1;
         if number % THREADS != thread {
             return;
         }
-        for (solver, loss) in solvers.iter_mut().zip(&mut losses) {
-            let seen = Seen { context, intact, number };
+        for ((solver, loss), one) in solvers.iter_mut().zip(&mut losses).zip(breaks) {
+            let seen = Seen { context, metal: &metal, one, intact, number };
             match solver.settle(&intact.state) {
                 Outcome::Settled(lost) => seen.compare(*lost, &mut loss.effects),
                 Outcome::Chatter(chatter) => seen.chatters(*chatter, solver, &mut loss.effects),
@@ -115,6 +119,8 @@ impl Loss {
 #[derive(Clone, Copy)]
 struct Seen<'a> {
     context: &'a Context<'a>,
+    metal: &'a Metal,
+    one: &'a Break,
     intact: &'a Solution,
     number: usize,
 }
@@ -134,37 +140,101 @@ impl Seen<'_> {
             }
         }
         let (Some(solution), true) = (chatter.round.first(), chatter.rests.is_empty()) else { return };
+        if self.is_faint(&chatter) {
+            return self.compare(solution.clone(), effects);
+        }
         for actor in &chatter.actors {
             effects.entry(Effect::Chatters(*actor)).or_insert_with(|| self.shown(solution, Amps::new(0.0)));
         }
     }
 
-    /// Notes what the lost ground does.
-    fn compare(self, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
+    /// Whether no more than leakage comes to what is without ground, whatever its voltages do: it is off.
+    fn is_faint(self, chatter: &Chatter) -> bool {
+        !chatter.round.iter().any(|step| self.carries(step, &self.island(&step.state)))
+    }
+
+    /// All that metal joins to what lost its ground, and what converters there feed.
+    fn island(self, state: &State) -> BTreeSet<NodeId> {
         let (model, assembly) = (self.context.model, &self.context.solved.assembly);
-        let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
-        for (i, signal) in model.signals.iter().enumerate() {
-            if !matches!(signal.kind, SignalKind::Relay { .. } | SignalKind::Sense { .. }) {
-                continue;
-            }
-            let on = |solution| assembly.reading(model, solution, SignalId(i)) == Reading::On;
-            if on(&lost) && !on(self.intact) {
-                let comes = effects.entry(Effect::Comes(SignalId(i)));
-                comes.or_insert_with(|| self.shown(&lost, Amps::new(0.0)));
-            }
+        let joined = |node| self.metal.joined(assembly, state, node, self.one.branch);
+        let converters = model.elements.iter().filter_map(|element| match element.kind {
+            ElementKind::Converter { output, ground, .. } => Some((assembly.pin(ground)?, assembly.pin(output)?)),
+            _ => None,
+        });
+        let mut converters: Vec<(NodeId, NodeId)> = converters.collect();
+        let mut island = joined(self.one.left);
+        while let Some(next) = converters.iter().position(|(ground, _)| island.contains(ground)) {
+            island.extend(joined(converters.swap_remove(next).1));
         }
-        for (i, element) in model.elements.iter().enumerate() {
-            let (feed, ground) = match &element.kind {
-                ElementKind::Load(load) => (load.feed, load.ground),
-                ElementKind::Coil(coil) => (coil.feed, coil.ground),
-                _ => continue,
-            };
-            let (id, volts) = (ElementId(i), assembly.volts(&lost, ground) - assembly.volts(&lost, feed));
-            let amps = -assembly.amps(&lost, id);
-            if volts > sneak_volts && amps > sneak && -assembly.amps(self.intact, id) <= sneak {
+        island
+    }
+
+    /// Notes what the lost ground does: only what comes of current that finds its way back through something else. What
+    /// drops out for want of its ground, and what its rest contact then makes, is as if its trigger had not come.
+    fn compare(self, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
+        let (come, backwards) = (self.come(&lost), self.backwards(&lost));
+        if come.is_empty() && backwards.is_empty() {
+            return;
+        }
+        let (context, assembly) = (self.context, &self.context.solved.assembly);
+        let island = self.island(&lost.state);
+        let over_island = |id: &SignalId| {
+            let way = context.way_of_signal(&lost, *id);
+            let pins = way.start.into_iter().chain(way.steps.iter().filter_map(|step| step.pin));
+            pins.filter_map(|pin| assembly.pin(pin)).any(|node| island.contains(&node))
+        };
+        let direct: Vec<SignalId> = come.iter().copied().filter(over_island).collect();
+        let is_relay = |id: &SignalId| matches!(context.model.signals[id.0].kind, SignalKind::Relay { .. });
+        // What a relay that came in so switches belongs to it.
+        let come = if direct.iter().any(is_relay) { come } else { direct };
+        for id in come {
+            effects.entry(Effect::Comes(id)).or_insert_with(|| self.shown(&lost, Amps::new(0.0)));
+        }
+        if self.carries(&lost, &island) {
+            for (id, amps) in backwards {
                 effects.entry(Effect::Backwards(id)).or_insert_with(|| self.shown(&lost, amps));
             }
         }
+    }
+
+    /// Relays that come in and trigger inputs that come on.
+    fn come(self, lost: &Solution) -> Vec<SignalId> {
+        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let on = |solution, id| assembly.reading(model, solution, id) == Reading::On;
+        let moved =
+            |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { .. } | SignalKind::Sense { .. });
+        let signals = (0..model.signals.len()).map(SignalId).filter(moved);
+        signals.filter(|id| on(lost, *id) && !on(self.intact, *id)).collect()
+    }
+
+    /// Loads and coils that are fed backwards and weren't. Both voltage and current count: a filament takes a milliamp
+    /// backwards at the millivolts that any shared ground has.
+    fn backwards(self, lost: &Solution) -> Vec<(ElementId, Amps)> {
+        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
+        let elements = model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
+            ElementKind::Load(load) => Some((ElementId(i), load.feed, load.ground)),
+            ElementKind::Coil(coil) => Some((ElementId(i), coil.feed, coil.ground)),
+            _ => None,
+        });
+        let reversed = elements.filter_map(|(id, feed, ground)| {
+            let back = |solution| {
+                let volts = assembly.volts(solution, ground) - assembly.volts(solution, feed);
+                let amps = -assembly.amps(solution, id);
+                (volts > sneak_volts && amps > sneak).then_some(amps)
+            };
+            back(lost).filter(|_| back(self.intact).is_none()).map(|amps| (id, amps))
+        });
+        reversed.collect()
+    }
+
+    /// Whether more than leakage goes through what is without ground.
+    fn carries(self, lost: &Solution, island: &BTreeSet<NodeId>) -> bool {
+        let branches = self.context.solved.assembly.circuit.branches.iter().enumerate();
+        let crossing = branches.filter(|(_, branch)| island.contains(&branch.from) != island.contains(&branch.to));
+        // What goes in comes out again.
+        let amps = crossing.map(|(i, _)| lost.amps(BranchId(i as u32)).abs()).sum::<Amps>();
+        amps * 0.5 > self.context.model.limits.sneak_current
     }
 }
 
@@ -175,18 +245,23 @@ fn breaks(context: &Context) -> Vec<Break> {
         let ElementKind::GroundPoint { pin, .. } = element.kind else { continue };
         let part = model.part(element.part);
         let wires = context.wires_on(pin);
-        all.extend(assembly.element(ElementId(i)).first().map(|&branch| Break {
+        let point = assembly.element(ElementId(i)).first().zip(assembly.pin(pin));
+        all.extend(point.map(|(&branch, left)| Break {
             name: format!("ground point `{}`", part.name),
             about: part.name.to_string(),
             place: part.place,
             branch,
+            left,
         }));
         for &wire in wires.iter().filter(|_| wires.len() > 1) {
-            all.extend(assembly.wire(wire).map(|branch| Break {
+            let ends = model.wire(wire).ends;
+            let far = ends[usize::from(ends[0] == pin)];
+            all.extend(assembly.wire(wire).zip(assembly.pin(far)).map(|(branch, left)| Break {
                 name: context.wire_words(wire),
                 about: context.wire_words(wire),
                 place: model.wire(wire).place,
                 branch,
+                left,
             }));
         }
     }

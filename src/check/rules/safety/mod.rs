@@ -3,6 +3,7 @@
 mod feed_without_fuse;
 mod fuse_above_wire;
 mod fuse_oversized;
+mod fuses_parallel;
 mod ground_lost;
 
 use crate::check::Rule;
@@ -13,5 +14,6 @@ pub const RULES: &[Rule] = &[
     feed_without_fuse::RULE,
     fuse_above_wire::RULE,
     fuse_oversized::RULE,
+    fuses_parallel::RULE,
     ground_lost::RULE,
 ];

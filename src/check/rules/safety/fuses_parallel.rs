@@ -1,0 +1,35 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{ElementId, ElementKind};
+use crate::quantity::Amps;
+
+pub const RULE: Rule = Rule {
+    name: "safety/fuses-parallel",
+    severity: Severity::Warning,
+    explanation: include_str!("fuses_parallel.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.protection.groups().iter().filter_map(|group| finding(context, group)).collect()
+}
+
+fn finding(context: &Context, group: &[ElementId]) -> Option<Finding> {
+    let model = context.model;
+    let fuses = group.iter().filter_map(|id| match model.element(*id).kind {
+        ElementKind::Fuse { rating, .. } => Some((model.part(model.element(*id).part), rating)),
+        _ => None,
+    });
+    let fuses: Vec<_> = fuses.collect();
+    let names: Vec<String> = fuses.iter().map(|(part, _)| format!("`{}`", part.name)).collect();
+    let together: Amps = fuses.iter().map(|(_, rating)| *rating).sum();
+    let ((first, rating), others) = fuses.split_first()?;
+    let message = format!("{} lie beside each other, and together let {together} through", names.join(" and "));
+    let finding = RULE
+        .finding(first.place, message)
+        .about(first.name.as_str())
+        .label(format!("{rating}"))
+        .hint("take one fuse for the whole current, or divide the loads so that each fuse has its own");
+    Some(
+        others.iter().fold(finding, |finding, (part, rating)| finding.also(part.place, format!("{rating}, beside it"))),
+    )
+}
