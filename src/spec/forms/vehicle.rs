@@ -65,7 +65,7 @@ form! {
         pub resistance: Option<Ohms>,
         /// When it is live; left out, always.
         pub follows: Option<Condition>,
-        /// Greatest current that may be taken from it.
+        /// Greatest current that may be taken from it. The vehicle's own fuse of that rating is taken to stand before it.
         pub limit: Option<Amps>,
         /// Capacity of a battery.
         pub capacity: Option<AmpHours>,

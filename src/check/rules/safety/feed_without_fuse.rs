@@ -3,7 +3,7 @@ use crate::check::walk::{Way, exclude_each_other};
 use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
 use crate::graph::Link;
 use crate::model::{ElementKind, PartKind, PinId, WireId};
-use crate::quantity::Metres;
+use crate::quantity::{Amps, Metres};
 
 pub const RULE: Rule = Rule {
     name: "safety/feed-without-fuse",
@@ -16,14 +16,32 @@ fn find(context: &Context) -> Vec<Finding> {
     let mut findings = Vec::new();
     for id in context.model.wire_ids() {
         for end in context.model.wire(id).ends {
-            if context.model.part(context.model.pin(end).part).kind == PartKind::Supply
-                && matches!(context.protection.of(id), Guard::Open(_))
-            {
-                findings.extend(behind(context, end, id));
+            if context.model.part(context.model.pin(end).part).kind != PartKind::Supply {
+                continue;
+            }
+            match context.protection.of(id) {
+                Guard::Open(_) => findings.extend(behind(context, end, id)),
+                Guard::Other(limit) => findings.extend(by_the_vehicle(context, end, id, limit)),
+                Guard::Dead | Guard::Element(..) => {}
             }
         }
     }
     findings
+}
+
+/// A supply with a limit that feeds something through no fuse of the harness: the vehicle's own is taken for granted.
+fn by_the_vehicle(context: &Context, supply: PinId, first: WireId, limit: Amps) -> Option<Finding> {
+    let consumer = unfused(context, supply, first).consumer?;
+    let model = context.model;
+    let (wire, from, to) = (context.wire_words(first), model.pin_name(supply), model.pin_name(consumer));
+    let message = format!("{wire} brings `{from}` to `{to}` behind the vehicle's own fuse alone");
+    let finding = RULE
+        .finding(model.wire(first).place, message)
+        .about(wire)
+        .label("no fuse of the harness on this way")
+        .value("the supply's `limit`, taken as that fuse", limit)
+        .hint(format!("see that there is one in the vehicle; else put your own close to `{from}`"));
+    Some(Finding { severity: Severity::Note, ..finding })
 }
 
 /// What lies between a supply and the first fuses behind one of its wires.
