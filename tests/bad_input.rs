@@ -282,3 +282,117 @@ fn a_call_that_is_off() {
         assert!(!output.stderr.is_empty());
     }
 }
+
+/// What an installer writes out of habit, and what to write instead.
+#[test]
+fn what_to_do_leads_to_a_spec_that_works() {
+    let job = |from: &str, to: &str| JOB.replacen(from, to, 1);
+    for (what, spec, hint) in [
+        (
+            "otherwise off",
+            job("otherwise: home", "otherwise: off"),
+            "`home` is the screen's own page, `black` no picture",
+        ),
+        ("a push button as an end", job("SW1.on, to: T1.in", "look, to: T1.in"), "moves: `SW1.common`, `SW1.on`"),
+        (
+            "the key as an end",
+            job("from: F1.2, to: HU1.power", "from: key, to: HU1.power"),
+            "follows it, such as `acc`",
+        ),
+        ("a hyphen for a dot", job("F1.2, to: HU1.power", "F1-2, to: HU1.power"), "`F1.2`"),
+        ("a cavity too many", job("carries: {1: power", "carries: {5: power"), "its pins: 1, 2, 3, 4"),
+        ("BL", job("colour: RD", "colour: RD/BL"), "`BK` is black, `BU` is blue"),
+        ("a kind by its words", job("use: relay-mini-spdt-12v-diode", "use: relay-spdt-12v-diode"), "-mini-spdt-12v-d"),
+        ("part for use", job("REAR: {use:", "REAR: {part:"), "did you mean `use`?"),
+        ("a part under screens", job("main: {part: HU1}", "main: {use: screen-2in-12v, at: dash}"), "under `parts`"),
+        ("engine", job("length: 2 m", "length: 2 m, inside: engine"), "did you mean `engine-space`?"),
+        ("a range of volts", job("[11.5 V, 12.6 V, 14.4 V]", "11.5..14.4 V"), "write [11.5 V, 12.6 V, 14.4 V]"),
+        ("size", job("colour: RD", "size: 1 mm²"), "did you mean `gauge`?"),
+        ("a latch on", job("when: T1,", "when: T1 = on,"), "write `T1`"),
+        ("a latch off", job("when: T1,", "when: T1 = off,"), "write `not T1`"),
+        ("two equals signs", job("key = off", "key == off"), "write `key = off`"),
+        ("a list for a condition", job("needs: key", "needs: [key]"), "write one text: key"),
+        ("something else that it remembers", job("when: T1,", "when: T1.held,"), "what it remembers: T1.latched"),
+    ] {
+        let folder = folder(&[("spec.yaml", spec.as_bytes())]);
+        assert!(spec != JOB, "{what}: nothing was replaced");
+        let said = refused(folder.path(), "check");
+        assert!(said.contains(hint), "{what}: {said}");
+    }
+}
+
+/// All that is wrong is told in one go, whatever else is: a missing version, a name of no use, a screen that isn't there.
+#[test]
+fn one_run_tells_all_that_is_wrong() {
+    let spec = JOB
+        .replacen("harness: 1\n", "", 1)
+        .replacen("look: {kind: push, part: SW1}", "left look: {kind: push, part: SW1, size: 3}", 1)
+        .replacen("main: {part: HU1}", "main: {part: HX9}", 1)
+        .replacen("show: REAR", "show: nothing", 1);
+    let folder = folder(&[("spec.yaml", spec.as_bytes())]);
+    let said = refused(folder.path(), "check");
+    for part in ["`harness: 1` is missing", "can't stand in a name", "`size`", "`HX9`", "`nothing` is nothing that can"]
+    {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+}
+
+/// A condition may name what a part remembers as states do.
+#[test]
+fn what_a_part_remembers_goes_by_the_name_that_states_print() {
+    for text in [JOB.to_string(), JOB.replacen("when: T1,", "when: T1.latched,", 1)] {
+        let folder = folder(&[("spec.yaml", text.as_bytes())]);
+        let mut program = cargo_bin_cmd!("loomwright");
+        let output = program.current_dir(folder.path()).args(["states", "spec.yaml"]).output().unwrap();
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    }
+}
+
+/// A sound job, to be spoilt by one habit at a time.
+const JOB: &str = r#"harness: 1
+job: {title: Bench, nominal: 12 V}
+places: [bay, dash, tail]
+runs:
+  - {between: [bay, dash], length: 2 m}
+  - {between: [dash, tail], length: 4 m}
+supplies:
+  battery: {terminal: "30", at: bay, volts: [11.5 V, 12.6 V, 14.4 V]}
+  acc: {terminal: "75", at: bay, follows: key}
+grounds: {G1: {at: dash}, G2: {at: tail}}
+inputs:
+  key: {positions: [off, run]}
+  reverse: {kind: lamp-feed, at: tail, needs: key}
+  look: {kind: push, part: SW1}
+screens:
+  main: {part: HU1}
+views:
+  main:
+    - {when: key = off, show: black}
+    - {when: reverse, show: REAR}
+    - {when: T1, show: any}
+    - {otherwise: home}
+cameras:
+  REAR: {use: camera-cvbs-12v, at: tail}
+parts:
+  F1: {use: fuse-blade, rating: 3 A, at: bay}
+  HU1: {use: screen-2in-12v, at: dash}
+  K1: {use: relay-mini-spdt-12v-diode, at: dash}
+  T1: {use: latch-module-12v, at: dash}
+  SW1: {use: push-spst, at: dash}
+connectors:
+  C1: {use: connector-4-sealed, at: tail, on: REAR, carries: {1: power, 2: ground, 3: video}}
+wires:
+  - {id: 1, from: acc, to: F1.1, colour: RD}
+  - {id: 2, from: F1.2, to: HU1.power}
+  - {id: 3, from: HU1.ground, to: G1}
+  - {id: 4, from: HU1.power, to: C1.1}
+  - {id: 5, from: C1.2, to: G2}
+  - {id: 6, from: C1.3, to: HU1.cam1, make: coax}
+  - {id: 7, from: reverse, to: HU1.REV}
+  - {id: 8, from: HU1.power, to: T1.power}
+  - {id: 9, from: T1.ground, to: G1}
+  - {id: 10, from: HU1.power, to: SW1.common}
+  - {id: 11, from: SW1.on, to: T1.in}
+  - {id: 12, from: T1.out, to: K1.86}
+  - {id: 13, from: K1.85, to: G1}
+"#;

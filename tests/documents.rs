@@ -109,6 +109,9 @@ fn errors_are_written_up_all_the_same() {
     assert_eq!(output.status.code(), Some(1));
     let page = fs::read_to_string(folder.path().join("o/build-book.html")).unwrap();
     assert!(page.contains("Not fit to build as it stands"));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.starts_with("error: 1 error: the build book says `Not fit to build"), "{said}");
+    assert!(said.contains("loomwright check spec.yaml"), "{said}");
 }
 
 #[test]
@@ -117,7 +120,9 @@ fn a_folder_that_is_a_file_is_told_and_kept() {
     fs::write(folder.path().join("o"), "mine").unwrap();
     let output = build(folder.path(), LAMP, &["--out", "o"]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8(output.stderr).unwrap().starts_with("error: o: the folder can't be made"));
+    assert!(String::from_utf8(output.stderr).unwrap().starts_with(
+        "error: o: the folder can't be made: a file of that name is in the way\n  do: name another folder"
+    ));
     assert_eq!(fs::read_to_string(folder.path().join("o")).unwrap(), "mine");
 }
 

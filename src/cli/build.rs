@@ -1,11 +1,12 @@
 //! `build`: every document of a job, in a folder of its own.
 
-use super::{code, fail, interrupted, load, long, print, solved, wanted};
+use super::{code, complain, fail, interrupted, load, long, print, solved, wanted};
 use crate::book::{self, findings::findings, folder::folder};
 use crate::check::check_watched;
 use crate::files;
 use crate::states::Live;
 use clap::Args;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -55,10 +56,37 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
         let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
         let written = files::write_into(&folder, all).map_err(|(path, e)| {
-            let what = if path == folder { "the folder can't be made" } else { "it can't be written" };
-            fail(&format!("{}: {what}: {e}", path.display()))
+            fail(&format!("{}: {}", path.display(), unwritten(path == folder, &e)))
         })?;
         written.iter().for_each(|path| print(&format!("wrote {}\n", path.display())));
-        if book.findings.errors > 0 { Err(ExitCode::from(FINDINGS)) } else { Ok(()) }
+        match book.findings.errors {
+            0 => Ok(()),
+            errors => {
+                let counted = if errors == 1 { "1 error".to_string() } else { format!("{errors} errors") };
+                complain(&format!(
+                    "error: {counted}: the build book says `Not fit to build as it stands`; for each with its way and what to \
+                     do: loomwright check {}\n",
+                    arguments.spec.display()
+                ));
+                Err(ExitCode::from(FINDINGS))
+            }
+        }
     }))
+}
+
+/// Why a folder or a file can't be written, and what to do, in words for people.
+fn unwritten(folder: bool, e: &io::Error) -> String {
+    let what = if folder { "the folder can't be made" } else { "it can't be written" };
+    let (why, hint) = match e.kind() {
+        io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
+            ("a file of that name is in the way", "name another folder with --out, or move that file away")
+        }
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            ("writing there is not allowed", "name a folder of your own with --out")
+        }
+        io::ErrorKind::StorageFull => ("the disk is full", "make room, or name a folder on another disk with --out"),
+        io::ErrorKind::IsADirectory => ("a folder of that name is in the way", "move that folder away"),
+        _ => return format!("{what}: {e}\n  do: name another folder with --out"),
+    };
+    format!("{what}: {why}\n  do: {hint}")
 }

@@ -1,7 +1,7 @@
 //! Conditions: `boom-arm and left-turn and not right-turn`, `key = run`, with brackets; `not` binds closest, then
 //! `and`, then `or`.
 
-use super::node::Node;
+use super::node::{Kind, Node};
 use super::place::{Place, Problem};
 use super::reader::{Form, Reader, Schemas};
 use super::values::Name;
@@ -151,6 +151,13 @@ impl Tokens<'_> {
             _ => return Ok(Expr::Name(name, place)),
         };
         self.next += 1;
+        if self.peek() == "=" {
+            let position = self.words.get(self.next + 1).map_or("on", |(word, _)| *word).to_string();
+            return Err(Box::new(
+                Problem::at(self.place(self.next), "a condition has one `=`, not two")
+                    .hint(format!("write `{name} {} {position}`", if negated { "!=" } else { "=" })),
+            ));
+        }
         let (position, _) = self.checked()?;
         let is = Expr::Is(name, place, position);
         Ok(if negated { Expr::Not(Box::new(is)) } else { is })
@@ -162,7 +169,14 @@ impl Tokens<'_> {
             return self.problem("the condition stops where a name is needed");
         }
         let mut reader = Reader::default();
-        match Name::checked(&word, place, &mut reader) {
+        // `LM.latched`, as states are printed: a part and what it remembers.
+        let name = match word.split_once('.') {
+            Some((part, signal)) => Name::checked(part, place, &mut reader)
+                .and_then(|_| Name::checked(signal, place, &mut reader))
+                .map(|_| Name::new(word.clone())),
+            None => Name::checked(&word, place, &mut reader),
+        };
+        match name {
             Some(name) => {
                 self.next += 1;
                 Ok((name, place))
@@ -187,8 +201,25 @@ impl Condition {
     }
 }
 
+fn scalar(item: &Node) -> Option<&str> {
+    match &item.kind {
+        Kind::Scalar(text) => Some(text),
+        _ => None,
+    }
+}
+
 impl Form for Condition {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        if let Kind::List(items) = &node.kind {
+            let words: Vec<&str> = items.iter().filter_map(scalar).collect();
+            let hint = match words.is_empty() || words.len() < items.len() {
+                true => "write one text: reverse and not left-turn".to_string(),
+                false => format!("write one text: {}", words.join(" and ")),
+            };
+            reader.lose(node);
+            reader.tell(Problem::at(node.place, "a condition is one text, not a list").hint(hint));
+            return None;
+        }
         let text = reader.scalar(node, "a condition")?;
         Condition::parse(text, node.place)
             .map_err(|problem| {
@@ -240,6 +271,9 @@ mod tests {
         assert_eq!(parsed("a b"), "! `b` is not expected here");
         assert_eq!(parsed("(a"), "! a closing bracket is missing");
         assert_eq!(parsed(&"(".repeat(5000)), "! more than 30 brackets deep");
+        assert_eq!(parsed("key == off"), "! a condition has one `=`, not two");
+        assert_eq!(parsed("LM.latched and not a"), "(LM.latched & !a)");
+        assert_eq!(parsed("LM.a.b"), "! `.` can't stand in a name");
         assert!(parsed("a & b").contains("`&` is not expected"));
     }
 }

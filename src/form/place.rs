@@ -142,15 +142,52 @@ fn kin<'a>(written: &str, candidates: &[&'a str]) -> Vec<&'a str> {
     candidates.iter().take(MOST_CANDIDATES).filter(near).copied().collect()
 }
 
+/// The candidates that have every word of what was written, and the fewest besides (`relay-mini-spdt-12v-diode` for
+/// `relay-spdt-12v-diode`).
+fn with_all_words<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let lower = written.to_lowercase();
+    let words: Vec<&str> = lower.split('-').collect();
+    if words.len() < 2 || written.len() > LONGEST_SLIP {
+        return Vec::new();
+    }
+    let count = |c: &str| c.split('-').count();
+    let has_all = |c: &&str| words.iter().all(|word| c.split('-').any(|of| of == *word));
+    let mut found: Vec<&str> = candidates.into_iter().take(MOST_CANDIDATES).filter(has_all).collect();
+    let fewest = found.iter().map(|c| count(c)).min();
+    found.retain(|c| Some(count(c)) == fewest);
+    found
+}
+
+/// As [`suggestion`], for pins: one number is no slip of the pen for another, and a wire on the wrong pin is a fault that
+/// nobody sees. What differs in its digits is not proposed; the pins are listed.
+pub fn pin_suggestion(written: &str, pins: &[&str]) -> String {
+    let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+    let alike = pins.iter().copied().filter(|pin| digits(pin) == digits(written));
+    match nearest(written, alike) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if pins.is_empty() => "there are no pins to choose from".to_string(),
+        None => format!("its pins: {}", pins.join(", ")),
+    }
+}
+
 /// `did you mean …?` where something is near, else the choices themselves, those that begin alike if there are any.
 pub fn suggestion<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str> + Clone, what: &str) -> String {
-    if let Some(near) = nearest(written, candidates.clone()) {
+    let worded = with_all_words(written, candidates.clone());
+    if worded.len() > 1 {
+        return format!(
+            "did you mean one of {}?",
+            worded.iter().map(|c| format!("`{c}`")).collect::<Vec<_>>().join(", ")
+        );
+    }
+    if let Some(near) = worded.first().copied().or_else(|| nearest(written, candidates.clone())) {
         return format!("did you mean `{near}`?");
     }
     let mut all: Vec<&str> = candidates.into_iter().collect();
     let alike = kin(written, &all);
-    if !alike.is_empty() && alike.len() < all.len() {
-        all = alike;
+    match alike[..] {
+        [only] => return format!("did you mean `{only}`?"),
+        _ if !alike.is_empty() && alike.len() < all.len() => all = alike,
+        _ => {}
     }
     let rest = all.len().saturating_sub(24);
     all.truncate(24);
@@ -173,5 +210,19 @@ mod tests {
         assert_eq!(nearest("push-sdpt", names), Some("push-spdt"));
         assert_eq!(suggestion("push-button", names, "kinds"), "kinds: push-spst, push-spdt");
         assert_eq!(suggestion("camera", ["relay", "fuse"], "kinds"), "kinds: relay, fuse");
+        assert_eq!(
+            suggestion("engine", ["cabin", "engine-space", "outside"], "choices"),
+            "did you mean `engine-space`?"
+        );
+        let relays = ["relay-mini-spdt-12v", "relay-mini-spdt-12v-diode", "relay-micro-12v-diode"];
+        assert_eq!(suggestion("relay-spdt-12v-diode", relays, "kinds"), "did you mean `relay-mini-spdt-12v-diode`?");
+    }
+
+    #[test]
+    fn no_pin_is_taken_for_one_of_another_number() {
+        assert_eq!(pin_suggestion("5", &["1", "2", "3", "4"]), "its pins: 1, 2, 3, 4");
+        assert_eq!(pin_suggestion("in3", &["in1", "in2", "out"]), "its pins: in1, in2, out");
+        assert_eq!(pin_suggestion("87A", &["87", "87a"]), "did you mean `87a`?");
+        assert_eq!(pin_suggestion("powr", &["power", "ground"]), "did you mean `power`?");
     }
 }

@@ -85,6 +85,27 @@ impl Lost {
     }
 }
 
+/// Keys that people write out of habit, with the one that this form has for it.
+const HABITS: [(&str, &str); 11] = [
+    ("part", "use"),
+    ("type", "use"),
+    ("type", "kind"),
+    ("size", "gauge"),
+    ("area", "gauge"),
+    ("awg", "gauge"),
+    ("mm2", "gauge"),
+    ("color", "colour"),
+    ("place", "at"),
+    ("location", "at"),
+    ("name", "title"),
+];
+
+/// The key of a form that a key written out of habit stands for.
+fn habit<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
+    let meant = HABITS.iter().filter(|(written, _)| *written == key).map(|(_, meant)| *meant);
+    meant.filter_map(|meant| known.iter().find(|k| **k == meant).copied()).next()
+}
+
 /// Letters and digits alone: `engine bay`, `Engine-Bay` and `engine_bay` are one.
 fn bare(name: &str) -> String {
     name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
@@ -163,10 +184,15 @@ impl Reader {
         let unknown = entries.iter().filter(|(key, _)| !known.contains(&key.as_str()));
         for (key, value) in unknown.take(MOST_UNKNOWN) {
             self.lose(value);
-            if let Some(near) = nearest(&key.value, known.iter().copied()) {
+            let habit = habit(key, known);
+            if let Some(near) = habit.or_else(|| nearest(&key.value, known.iter().copied())) {
                 self.taken_for.insert(key.place, near.to_string());
             }
             let hint = match value.kind {
+                _ if habit.is_some() => format!("did you mean `{}`?", habit.unwrap_or_default()),
+                _ if what == "a screen" && matches!(key.as_str(), "use" | "at" | "title") => {
+                    "write the part itself under `parts`, and name it here: part: HU1".to_string()
+                }
                 Kind::Empty if key.value.starts_with(|c: char| c.is_ascii_digit()) => {
                     "if it belongs to the number before the comma, write a point: `3.5 m`".to_string()
                 }
@@ -371,10 +397,12 @@ impl<T: Form> Form for Entries<T> {
         };
         let mut all = Vec::new();
         for (key, value) in entries {
-            let Some(name) = Name::checked(&key.value, key.place, reader) else { continue };
+            let name = Name::checked(&key.value, key.place, reader);
             let told = reader.told;
+            // Read even where the name is of no use: what is wrong with the body is told in the same go.
             let body = T::read(value, reader);
             let dented = reader.told > told;
+            let Some(name) = name else { continue };
             all.push(Entry { name: Placed { value: name, place: key.place }, body, dented });
         }
         Some(Entries(all))

@@ -1,7 +1,7 @@
 //! The single values of the form: names, pin ends, colours, text, yes and no, quantities.
 
 use super::node::{Kind, Node};
-use super::place::{Place, Problem, suggestion};
+use super::place::{Place, Problem};
 use super::reader::{Form, Placed, Reader, Schemas};
 use crate::quantity::{self, Quantity, QuantityError, Span};
 use serde::Serialize;
@@ -214,6 +214,30 @@ impl Colour {
     }
 }
 
+/// What to write for a colour that is none: by its names, in capitals, or the codes of the colours that begin alike.
+fn colour_hint(text: &str) -> String {
+    let upper = text.to_uppercase();
+    let code = |t: &str| {
+        let meant = |(c, name): &&(&str, &str)| *c == t || name.eq_ignore_ascii_case(t);
+        COLOURS.iter().find(meant).map(|(code, _)| *code)
+    };
+    let halves: Vec<&str> = upper.split('/').map(str::trim).collect();
+    let meant: Option<Vec<&str>> = halves.iter().map(|half| code(half)).collect();
+    if let Some(meant) = meant.filter(|meant| meant.len() <= 2) {
+        return format!("write `{}`", meant.join("/"));
+    }
+    let wrong = halves.iter().find(|half| code(half).is_none()).copied().unwrap_or_default();
+    let begins = |(_, name): &&(&str, &str)| !wrong.is_empty() && name.starts_with(&wrong.to_lowercase());
+    let alike: Vec<String> = COLOURS.iter().filter(begins).map(|(code, name)| format!("`{code}` is {name}")).collect();
+    match alike.is_empty() {
+        false => alike.join(", "),
+        true => {
+            let all: Vec<String> = COLOURS.iter().map(|(code, name)| format!("{code} {name}")).collect();
+            format!("its codes: {}", all.join(", "))
+        }
+    }
+}
+
 impl fmt::Display for Colour {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.tracer {
@@ -234,15 +258,8 @@ impl Form for Colour {
         let text = reader.scalar(node, "a colour code such as RD or RD/WH")?;
         let found = Colour::parse(text);
         if found.is_none() {
-            let upper = text.to_uppercase();
-            let wrong = upper.split('/').find(|t| !COLOURS.iter().any(|(c, _)| c == t)).unwrap_or(&upper);
-            let by_name = COLOURS.iter().find(|(_, name)| name.eq_ignore_ascii_case(text));
-            let hint = match by_name {
-                Some((code, _)) => format!("write `{code}`"),
-                None if Colour::parse(&upper).is_some() => format!("write it in capitals: `{upper}`"),
-                None => suggestion(wrong, COLOURS.iter().map(|(c, _)| *c), "IEC 60757 codes"),
-            };
-            reader.tell(Problem::at(node.place, format!("`{text}` is not a colour code of IEC 60757")).hint(hint));
+            let message = format!("`{text}` is not a colour code of IEC 60757");
+            reader.tell(Problem::at(node.place, message).hint(colour_hint(text)));
         }
         found
     }
@@ -391,5 +408,21 @@ impl<T: Form> Form for Vec<(Placed<Name>, T)> {
     }
     fn schema(schemas: &mut Schemas) -> Value {
         json!({ "type": "object", "additionalProperties": T::schema(schemas) })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Codes by IEC 60757: BL and GR are none, and stand for two colours each in people's habits.
+    #[test]
+    fn colours_are_proposed_by_name_and_never_guessed() {
+        assert_eq!(colour_hint("blue"), "write `BU`");
+        assert_eq!(colour_hint("rd/wh"), "write `RD/WH`");
+        assert_eq!(colour_hint("red/white"), "write `RD/WH`");
+        assert_eq!(colour_hint("RD/BL"), "`BK` is black, `BU` is blue");
+        assert_eq!(colour_hint("GR"), "`GN` is green, `GY` is grey, `GNYE` is green-and-yellow");
+        assert!(colour_hint("XX").starts_with("its codes: BK black, BN brown,"));
     }
 }

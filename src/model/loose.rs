@@ -1,7 +1,7 @@
 //! Wires that end nowhere in the model.
 
 use super::{Model, PartId};
-use crate::form::place::suggestion;
+use crate::form::place::pin_suggestion;
 use crate::form::{Name, Place, Problem};
 
 /// A wire with an end that names no pin.
@@ -33,12 +33,12 @@ impl LooseWire {
         let (message, hint) = match &self.pin {
             Some(pin) => {
                 let message = format!("wire {} ends at `{}`, and {} has no pin `{pin}`", self.id, self.end, part.name);
-                (message, suggestion(pin, pins, "its pins"))
+                (message, pin_suggestion(pin, &pins))
             }
             None => {
                 let message = format!("wire {} ends at `{}`, which has {} pins", self.id, self.end, pins.len());
                 let hint = match pins.first() {
-                    Some(pin) => format!("name one, for example `{}.{pin}`; its pins: {}", part.name, pins.join(", ")),
+                    Some(pin) => format!("name the pin, as in `{}.{pin}`; its pins: {}", part.name, pins.join(", ")),
                     None => format!("`{}` is a kind of part without pins: no wire can end there", part.use_name),
                 };
                 (message, hint)

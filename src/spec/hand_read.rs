@@ -3,12 +3,25 @@
 
 use super::forms::{FlashForm, StepForm, SupplyStep, VoltsTriple};
 use crate::form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
-use crate::quantity::{Seconds, Volts};
+use crate::quantity::{Seconds, Span, Volts};
 use serde_json::{Value, json};
 
 impl Form for VoltsTriple {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let Kind::List(items) = &node.kind else {
+            if let Kind::Scalar(text) = &node.kind
+                && let Ok(span) = text.parse::<Span<Volts>>()
+                && span.low < span.high
+            {
+                // A lead-acid battery at rest has 2.1 V a cell (common practice, no source).
+                let nominal: f64 = if span.low.value() < 16.0 { 12.6 } else { 25.2 };
+                let nominal = Volts::new(nominal.clamp(span.low.value(), span.high.value()));
+                reader.tell(
+                    Problem::at(node.place, "three voltages are needed: least, nominal, greatest, in this order")
+                        .hint(format!("write [{}, {nominal}, {}]", span.low, span.high)),
+                );
+                return None;
+            }
             let volts = Volts::read(node, reader)?;
             return Some(VoltsTriple([volts; 3]));
         };

@@ -39,8 +39,8 @@ pub struct PartsRead(pub Vec<Entries<PartForm>>);
 pub fn read(path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
     let mut reader = Reader::default();
-    if let Some(root) = tree(path, Kind::Spec, None, &mut out.sources, &mut reader)
-        && right_version(&root, Kind::Spec, &mut reader)
+    if let Some(mut root) = tree(path, Kind::Spec, None, &mut out.sources, &mut reader)
+        && right_version(&mut root, Kind::Spec, &mut reader)
     {
         out.form = SpecForm::read(&root, &mut reader);
         let includes = out.form.as_ref().map(|form| form.include.clone()).unwrap_or_default();
@@ -164,12 +164,13 @@ impl Kind {
 }
 
 /// Looks at the version before anything else, so that a file of another kind or time gets one clear word.
-fn right_version(root: &Node, kind: Kind, reader: &mut Reader) -> bool {
+fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
     let key = kind.key();
-    let Shape::Map(entries) = &root.kind else {
+    let (whole, shape) = (root.place, root.shape());
+    let Shape::Map(entries) = &mut root.kind else {
         reader.tell(
-            Problem::at(root.place, format!("{} is a map that starts with `{key}: 1`", kind.what()))
-                .label(format!("this is {}", root.shape()))
+            Problem::at(whole, format!("{} is a map that starts with `{key}: 1`", kind.what()))
+                .label(format!("this is {shape}"))
                 .hint(kind.wanted()),
         );
         return false;
@@ -178,24 +179,26 @@ fn right_version(root: &Node, kind: Kind, reader: &mut Reader) -> bool {
     match (value(key), kind) {
         (None, Kind::Spec) if value(Kind::Parts.key()).is_some() => {
             reader.tell(
-                Problem::at(root.place, "this is a parts file, not a spec")
-                    .hint("give the path of a spec that includes it"),
+                Problem::at(whole, "this is a parts file, not a spec").hint("give the path of a spec that includes it"),
             );
             false
         }
         (None, Kind::Parts) if value(Kind::Spec.key()).is_some() => {
             reader.tell(
-                Problem::at(root.place, "this is a spec, not a parts file: `parts-file: 1` is missing")
+                Problem::at(whole, "this is a spec, not a parts file: `parts-file: 1` is missing")
                     .hint("a spec includes files of parts alone, each with `parts-file: 1` in its first line"),
             );
             false
         }
         (None, _) => {
             reader.tell(
-                Problem::at(root.place, format!("`{key}: 1` is missing, the version of this form"))
+                Problem::at(whole, format!("`{key}: 1` is missing, the version of this form"))
                     .hint(format!("put `{key}: 1` in the first line")),
             );
-            false
+            // With a line put in its stead, all else that is wrong is told in the same go.
+            let stead = Node { kind: Shape::Scalar("1".to_string()), place: whole };
+            entries.push((Placed { value: key.to_string(), place: whole }, stead));
+            true
         }
         (Some((_, Node { kind: Shape::Scalar(text), .. })), _) if text == "1" => true,
         (Some((_, node)), _) => {
@@ -236,7 +239,7 @@ impl Includer<'_> {
             }
             let from_file = if from.as_os_str().is_empty() { None } else { Some(include) };
             let root = tree(&path, Kind::Parts, from_file, &mut self.out.sources, self.reader)
-                .filter(|root| right_version(root, Kind::Parts, self.reader));
+                .and_then(|mut root| right_version(&mut root, Kind::Parts, self.reader).then_some(root));
             let file = root.as_ref().and_then(|root| PartsFile::read(root, self.reader));
             let includes = root.as_ref().and_then(|root| listed(root, "include"));
             self.out.parts_missing |= includes.is_none() || includes != file.as_ref().map(|file| file.include.len());

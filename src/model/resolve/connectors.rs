@@ -1,7 +1,7 @@
 //! Connectors: their halves as parts, and what meets when they are plugged together.
 
 use super::Resolver;
-use crate::form::place::suggestion;
+use crate::form::place::pin_suggestion;
 use crate::form::{Name, Place, Placed, Problem};
 use crate::model::{Joint, PartId, PartKind, PinId};
 use crate::quantity::Ohms;
@@ -98,7 +98,7 @@ impl Resolver<'_> {
         let told = |problem: &Problem| problem.place == Some(name.place);
         if found.is_none() && !self.lost.holds(name) && !self.problems.iter().any(told) {
             let pins: Vec<&str> = self.model.part(part).pins.iter().map(|&p| self.model.pin(p).name.as_str()).collect();
-            let hint = suggestion(name, pins.iter().copied(), "its pins");
+            let hint = pin_suggestion(name, &pins);
             let of = self.model.part(part).name.clone();
             self.tell(Problem::at(name.place, format!("`{of}` has no pin `{}`", name.value)).hint(hint));
         }

@@ -3,10 +3,10 @@
 use super::names::Scope;
 use super::{Resolver, Space};
 use crate::catalogue::form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
-use crate::form::place::suggestion;
+use crate::form::place::{nearest, suggestion};
 use crate::form::{Name, Placed, Problem};
 use crate::model::{
-    Drive, ElementKind, Input, InputId, Logic, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind, Step,
+    Drive, ElementKind, Input, InputId, Logic, Part, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind, Step,
     VehicleFeed, View,
 };
 use crate::quantity::{Amps, Ohms, PerMinute, Seconds, Share, Span};
@@ -257,6 +257,10 @@ impl Resolver<'_> {
             }
             let Some(screen) = self.model.screens.iter().position(|s| s.name == name.value) else {
                 self.unknown_screen(name);
+                // What else is wrong with its lines is told in the same go.
+                for (i, view) in views.iter().enumerate() {
+                    self.view(view, name, i + 1 == views.len());
+                }
                 continue;
             };
             for (i, view) in views.iter().enumerate() {
@@ -298,19 +302,27 @@ impl Resolver<'_> {
             "any" => return Some(Shown::Any),
             _ => {}
         }
+        if self.model.part_named(name).is_none() && !self.excused(&name.value) {
+            let sources: Vec<&str> = self.model.parts.iter().filter(|p| sends(p)).map(|p| p.name.as_str()).collect();
+            let near = nearest(name, sources.iter().copied().chain(["home", "black", "any"]));
+            let hint = match near.filter(|_| !matches!(name.as_str(), "off" | "none" | "nothing" | "dark" | "blank")) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!(
+                    "`home` is the screen's own page, `black` no picture, `any` whatever it is; or a source: {}",
+                    sources.join(", ")
+                ),
+            };
+            self.tell(Problem::at(name.place, format!("`{}` is nothing that can be shown", name.value)).hint(hint));
+            return None;
+        }
         let part = self.known_part(&name.value, name.place, "source")?;
         let source = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Source(_)));
         if !source && self.model.part(part).form.dented {
             return None;
         }
         if !source {
-            let sources: Vec<String> = self
-                .model
-                .parts
-                .iter()
-                .filter(|p| p.form.inside.iter().any(|i| matches!(i, Inside::Source(_))))
-                .map(|p| p.name.to_string())
-                .collect();
+            let sources: Vec<String> =
+                self.model.parts.iter().filter(|p| sends(p)).map(|p| p.name.to_string()).collect();
             let hint = suggestion(name, sources.iter().map(String::as_str), "sources");
             self.tell(Problem::at(name.place, format!("`{}` sends no picture", name.value)).hint(hint));
             return None;
@@ -364,4 +376,9 @@ impl Resolver<'_> {
         let flash = step.flash.as_ref().map(|flash| (flash.rate, flash.duty));
         Step { at: step.at.value, changes, flash, supply: step.supply, expect, place: step.at.place }
     }
+}
+
+/// Whether a part sends a picture.
+fn sends(part: &Part) -> bool {
+    part.form.inside.iter().any(|i| matches!(i, Inside::Source(_)))
 }

@@ -37,6 +37,16 @@ impl Resolver<'_> {
                     self.tell(Problem::at(*place, "inside a part, signals are on or off: `=` has no meaning here"));
                     return None;
                 };
+                if let Some(part) = self.model.part_named(name).filter(|_| self.find_input(name).is_none())
+                    && self.memory_of(part).is_some()
+                {
+                    let off = matches!(position.as_str(), "off" | "out" | "no" | "reset" | "unset");
+                    self.tell(
+                        Problem::at(*place, format!("`{name}` is a part that remembers, not an input with positions"))
+                            .hint(format!("write `{}{name}`", if off { "not " } else { "" })),
+                    );
+                    return None;
+                }
                 let input = self.input(&Placed { value: name.clone(), place: *place })?;
                 let at = self.position(input, &Placed { value: position.clone(), place: *place })?;
                 Some(Logic::InputIs(input, at))
@@ -57,6 +67,9 @@ impl Resolver<'_> {
         if let Some(id) = self.find_input(name) {
             return Some(Logic::Not(Box::new(Logic::InputIs(id, 0))));
         }
+        if let Some((of, _)) = name.split_once('.') {
+            return self.named_memory(name, &Name::new(of), place);
+        }
         if let Some(part) = self.model.part_named(name) {
             if let Some(signal) = self.memory_of(part) {
                 return Some(Logic::Signal(signal));
@@ -73,6 +86,26 @@ impl Resolver<'_> {
         None
     }
 
+    /// What a part remembers, by the name that states are printed with: `LM.latched`.
+    fn named_memory(&mut self, name: &Name, of: &Name, place: Place) -> Option<Logic> {
+        let remembers = |kind: &SignalKind| matches!(kind, SignalKind::Relay { .. } | SignalKind::Timer { .. });
+        let named = |signal: &crate::model::Signal| remembers(&signal.kind) && signal.name == name.as_str();
+        if let Some(i) = self.model.signals.iter().position(named) {
+            return Some(Logic::Signal(SignalId(i)));
+        }
+        let Some(part) = self.known_part(of, place, "part that remembers") else { return None };
+        if !self.broken.contains(of) && !self.model.part(part).form.dented {
+            let mine = self.model.signals.iter().filter(|s| s.part == part && remembers(&s.kind));
+            let names: Vec<&str> = mine.map(|s| s.name.as_str()).collect();
+            let hint = match names.is_empty() {
+                true => "conditions name inputs, latching relays and timers".to_string(),
+                false => suggestion(name, names.iter().copied(), "what it remembers"),
+            };
+            self.tell(Problem::at(place, format!("`{of}` remembers nothing called `{name}`")).hint(hint));
+        }
+        None
+    }
+
     /// The one relay or timer of a part.
     fn memory_of(&self, part: PartId) -> Option<SignalId> {
         let mut found =
@@ -85,7 +118,7 @@ impl Resolver<'_> {
         }
     }
 
-    fn find_input(&self, name: &str) -> Option<InputId> {
+    pub(super) fn find_input(&self, name: &str) -> Option<InputId> {
         self.model.inputs.iter().position(|i| i.name.as_str() == name).map(InputId)
     }
 

@@ -44,6 +44,9 @@ impl Resolver<'_> {
 
     /// The pin of an end. An unknown part is told; an unknown pin makes the wire a loose one.
     fn end(&mut self, wire: &WireForm, end: &Placed<End>) -> Option<PinId> {
+        if self.is_no_part(end) {
+            return None;
+        }
         let part = self.known_part(&end.part, end.place, "end of a wire")?;
         let pins = self.model.part(part).pins.clone();
         match (&end.pin, pins.as_slice()) {
@@ -63,6 +66,41 @@ impl Resolver<'_> {
             pin: end.pin.clone(),
         });
         None
+    }
+
+    /// Tells of an end that names an input without a wire of its own, or joins a part and its pin by a hyphen.
+    fn is_no_part(&mut self, end: &Placed<End>) -> bool {
+        if self.model.part_named(&end.part).is_some() || self.excused(&end.part) {
+            return false;
+        }
+        if let Some(input) = self.find_input(&end.part) {
+            let input = &self.model.inputs[input.0];
+            let supplies = self.form.supplies.iter().filter(|(_, supply)| supply.follows.is_some());
+            let follows: Vec<String> = supplies.map(|(name, _)| format!("`{}`", name.value)).collect();
+            let hint = match (input.switch, follows.is_empty()) {
+                (Some(switch), _) => {
+                    let part = self.model.part(switch);
+                    let pins: Vec<String> =
+                        part.pins.iter().map(|pin| format!("`{}`", self.model.pin_name(*pin))).collect();
+                    format!("take a pin of the switch that it moves: {}", pins.join(", "))
+                }
+                (None, false) => format!("take a supply that follows it, such as {}", follows.join(", ")),
+                (None, true) => "give it a `kind` whose wire the vehicle has, such as lamp-feed, and `at`".to_string(),
+            };
+            let message = format!("`{}` is an input without a wire of its own", end.part);
+            self.tell(Problem::at(end.place, message).label("no wire can end here").hint(hint));
+            return true;
+        }
+        if let (Some((part, pin)), None) = (end.part.rsplit_once('-'), &end.pin)
+            && let Some(id) = self.model.part_named(part)
+            && self.model.pin_named(id, pin).is_some()
+        {
+            let message = format!("`{}` is nothing in this spec", end.part);
+            let hint = format!("a part and its pin are joined by a dot: `{part}.{pin}`");
+            self.tell(Problem::at(end.place, message).label("end of a wire").hint(hint));
+            return true;
+        }
+        false
     }
 
     fn wire(&self, form: &WireForm, ends: [PinId; 2], roads: &UnGraph<(), (RunId, f64)>) -> Wire {

@@ -36,12 +36,12 @@ fn finding(context: &Context, wires: &[WireId]) -> Option<Finding> {
     let first = *wires.first()?;
     let mut names: Vec<String> = wires.iter().map(|wire| context.model.wire(*wire).id.to_string()).collect();
     let wires_words = match names.pop() {
-        Some(only) if names.is_empty() => format!("wire {only} hangs"),
-        Some(last) => format!("wires {} and {last} hang", names.join(", ")),
+        Some(only) if names.is_empty() => format!("wire {only} reaches"),
+        Some(last) => format!("wires {} and {last} hang together and reach", names.join(", ")),
         None => return None,
     };
     let finding = RULE
-        .finding(context.model.wire(first).place, format!("{wires_words} together and reach no supply and no ground"))
+        .finding(context.model.wire(first).place, format!("{wires_words} no supply and no ground"))
         .about(context.wire_words(first))
         .label("an island")
         .hint("join it to the rest, or leave it out");
