@@ -5,10 +5,14 @@ use super::ends;
 use super::labels::Label;
 use super::sheet::{csv, plain};
 use super::wires::{Cut, Reel};
+use super::wiring;
 use crate::model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
 use crate::spec::{Covering, WireMake};
 use serde::{Serialize, Serializer};
 use std::fmt;
+
+/// Composite and analogue high-definition pictures are sent over 75 Ω (SMPTE ST 170 for composite, from memory).
+pub const COAX: &str = "Coaxial video cable, 75 Ω";
 
 /// One line of the order.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -109,6 +113,8 @@ pub fn order(model: &Model, reels: &[Reel], labels: &[Label]) -> Vec<OrderLine> 
     }
     reels.iter().for_each(|reel| order.reel(reel));
     order.ends(model);
+    order.joints(model);
+    order.screens(model);
     order.leads(model);
     order.plugs(model);
     order.coverings(model);
@@ -182,9 +188,9 @@ impl Order {
 
     fn reel(&mut self, reel: &Reel) {
         let what = match reel.make {
-            WireMake::Coax => "Coaxial video cable",
-            WireMake::Twisted => "Wire, for twisting in pairs",
-            WireMake::Single | WireMake::Lead => "Wire",
+            WireMake::Coax => COAX,
+            WireMake::Twisted => "Wire, 105 °C insulation, for twisting in pairs",
+            WireMake::Single | WireMake::Lead => "Wire, 105 °C insulation",
         };
         let gauge = reel.gauge.map(|g| g.to_string());
         let colour = reel.colour.map(|c| c.to_string());
@@ -218,6 +224,56 @@ impl Order {
         }
     }
 
+    /// What joins wires to leads that parts bring along: the mating half of a lead's plug, a video plug, or a butt splice.
+    fn joints(&mut self, model: &Model) {
+        let mut mated: Vec<PartId> = Vec::new();
+        for id in model.wire_ids().filter(|id| crimped(model, *id)) {
+            for pin in model.wire(id).ends {
+                let part = model.part(model.pin(pin).part);
+                let Some((title, true)) = ends::terminal(model, model.pin(pin).part) else { continue };
+                if part.kind != PartKind::Device {
+                    continue;
+                }
+                // The plug of a screen comes with it, and bare wires; a camera's is moulded on, and its mate in the vehicle
+                // where the camera is.
+                if title.contains("moulded plug") && !part.existing {
+                    if !mated.contains(&model.pin(pin).part) {
+                        mated.push(model.pin(pin).part);
+                        let what = format!("Mating half for the {title}, with its terminals");
+                        self.add(Group::Connectors, &what, "", Amount::Pieces(1), Some(&part.name));
+                    }
+                } else if model.wire(id).make == WireMake::Coax {
+                    let what = "Video plug for 75 Ω coax, to fit the part's lead";
+                    self.add(Group::Terminals, what, "", Amount::Pieces(1), Some(&part.name));
+                } else {
+                    let size = model.wire(id).gauge.to_string();
+                    let what = "Butt splice with glued heat-shrink, to a part's lead";
+                    self.add(Group::Splices, what, &size, Amount::Pieces(1), Some(&part.name));
+                }
+            }
+        }
+    }
+
+    /// Where a connector carries a coaxial cable's screen: a terminal of its own, or the splice that joins it to the wire
+    /// in that cavity.
+    fn screens(&mut self, model: &Model) {
+        for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
+            for cavity in part.pins.iter().filter(|pin| !wiring::screens_in(model, **pin).is_empty()) {
+                if model.wires_on(*cavity).next().is_some() {
+                    let what = "Crimp splice for a coaxial cable's screen, with glued heat-shrink";
+                    self.add(Group::Splices, what, "", Amount::Pieces(1), Some(&part.name));
+                    continue;
+                }
+                if let Some((title, false)) = ends::terminal(model, model.pin(*cavity).part) {
+                    self.add(Group::Terminals, &title, "", Amount::Pieces(1), Some(&part.name));
+                }
+                if let Some(seal) = part.form.terminal.as_ref().and_then(|terminal| terminal.seal.as_ref()) {
+                    self.add(Group::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
+                }
+            }
+        }
+    }
+
     /// One lead for each pair of parts that conductors of a lead join.
     fn leads(&mut self, model: &Model) {
         let mut pairs: Vec<([crate::model::PartId; 2], Vec<&str>)> = Vec::new();
@@ -243,7 +299,8 @@ impl Order {
         model.wires.iter().flat_map(|w| w.ends).for_each(|pin| wired[pin.0] = true);
         for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
             let Some(plug) = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref()) else { continue };
-            let empty = part.pins.iter().filter(|pin| !wired[pin.0]).count() as u64;
+            let empty = part.pins.iter().filter(|pin| !wired[pin.0] && wiring::screens_in(model, **pin).is_empty());
+            let empty = empty.count() as u64;
             if empty > 0 {
                 self.add(Group::Plugs, plug, "", Amount::Pieces(empty), Some(&part.name));
             }

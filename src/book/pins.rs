@@ -3,12 +3,15 @@
 use super::before::settings;
 use super::ends;
 use super::sheet::{csv, plain};
-use super::wiring::{Wiring, screen_at};
+use super::wiring::{self, Wiring, screen_at};
 use crate::form::Colour;
 use crate::model::{Domain, Model, Part, PartId, PartKind, PinId, WireId};
 use crate::quantity::Gauge;
 use crate::spec::WireMake;
 use serde::Serialize;
+
+/// Most rings on one stud (ABYC E-11, from memory).
+const MOST_RINGS: usize = 4;
 
 /// One connector, part or point with its pins.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -140,6 +143,14 @@ fn notes(model: &Model, id: PartId) -> Vec<String> {
     if let Some(half) = ends::half(model, id) {
         notes.push(half.words().to_string());
     }
+    let rings =
+        model.wires.iter().filter(|w| !w.existing && w.ends.iter().any(|end| model.pin(*end).part == id)).count();
+    if part.kind == PartKind::Ground && rings >= MOST_RINGS {
+        notes.push(format!(
+            "{rings} rings on one stud, where {MOST_RINGS} are the most (ABYC E-11, from memory){}",
+            if rings > MOST_RINGS { ": use several studs or a bus bar" } else { "" }
+        ));
+    }
     for pin in part.pins.iter().filter(|_| part.kind == PartKind::Connector) {
         for wire in model.wires_on(*pin).filter(|id| model.wire(*id).make == WireMake::Coax) {
             notes.push(format!(
@@ -200,6 +211,9 @@ fn rows(model: &Model, wiring: &Wiring, pin: PinId) -> Vec<PinRow> {
 fn instead(model: &Model, wiring: &Wiring, pin: PinId) -> String {
     let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
     if part.kind == PartKind::Connector {
+        if let Some(screens) = wiring::screens_words(model, pin) {
+            return screens;
+        }
         let plug = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref());
         return plug.map_or_else(|| "stays empty".to_string(), |plug| plug.0.clone());
     }
@@ -219,15 +233,20 @@ fn pin_wire(model: &Model, wiring: &Wiring, id: WireId, pin: PinId) -> PinWire {
         colour: wire.colour,
         gauge: printed_gauge(model, id),
         make: wire.make,
-        signal: wire.signal.clone(),
+        signal: wiring::carries(model, id),
         domain: wire.domain,
         to: model.pin_name(leads.far),
         to_place: model.place_name(model.part(model.pin(leads.far).part).at).to_string(),
         beyond: leads.beyond_names(model),
         existing: wire.existing,
         shares: ends::shares_words(model, id, pin),
-        note: wire.note.clone(),
+        note: noted(wire.note.clone(), wiring::screens_words(model, pin)),
     }
+}
+
+fn noted(note: Option<String>, more: Option<String>) -> Option<String> {
+    let both: Vec<String> = note.into_iter().chain(more).collect();
+    (!both.is_empty()).then(|| both.join("; "))
 }
 
 /// The conductor size to print: a lead or coaxial cable has one only if the spec says so.

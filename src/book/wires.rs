@@ -4,6 +4,7 @@ use super::ends;
 use super::order::Amount;
 use super::pins::printed_gauge;
 use super::sheet::{csv, plain};
+use super::wiring;
 use crate::form::Colour;
 use crate::model::{Domain, Limits, Model, PartKind, PinId, WireId};
 use crate::quantity::{Gauge, Metres};
@@ -154,7 +155,7 @@ fn row(model: &Model, id: WireId) -> WireRow {
         way: way(model, id),
         length: wire.length,
         cut: wire.length.filter(|_| cut_here).map(|length| Cut::of(length, &model.limits)),
-        signal: wire.signal.clone(),
+        signal: wiring::carries(model, id),
         domain: wire.domain,
         existing: wire.existing,
         note: wire.note.clone(),

@@ -1,6 +1,7 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use crate::model::{Domain, Joint, Model, PartKind, PinId, WireId};
+use crate::model::{Domain, ElementKind, Joint, Model, PartKind, PinId, WireId};
+use crate::spec::WireMake;
 use std::collections::BTreeSet;
 
 /// Most ends that are named beyond a splice; a list of all would tell nobody anything.
@@ -37,11 +38,82 @@ pub fn tip(model: &Model, pin: PinId) -> String {
 /// (common practice, no source), or at a part the shell of its plug.
 pub fn screen_at(model: &Model, pin: PinId) -> String {
     let part = model.part(model.pin(pin).part);
-    let ground = part.pins.iter().find(|other| **other != pin && model.pin(**other).domain == Domain::Ground);
-    match (part.kind, ground) {
-        (PartKind::Connector, Some(ground)) => model.pin_name(*ground),
+    match (part.kind, screen_cavity(model, pin)) {
+        (PartKind::Connector, Some(ground)) => model.pin_name(ground),
         (PartKind::Connector, None) => format!("shell of {}", part.name),
         _ => format!("shell at {}", model.pin_name(pin)),
+    }
+}
+
+/// The cavity of a connector that carries the screen of the coaxial cable whose centre is in another.
+fn screen_cavity(model: &Model, pin: PinId) -> Option<PinId> {
+    let part = model.part(model.pin(pin).part);
+    let ground = |other: &PinId| *other != pin && model.pin(*other).domain == Domain::Ground;
+    part.pins.iter().copied().filter(|_| part.kind == PartKind::Connector).find(ground)
+}
+
+/// The coaxial cables whose screens a cavity carries, beside the wires that end in it.
+pub fn screens_in(model: &Model, cavity: PinId) -> Vec<WireId> {
+    let part = model.part(model.pin(cavity).part);
+    if part.kind != PartKind::Connector {
+        return Vec::new();
+    }
+    let here = |pin: &&PinId| screen_cavity(model, **pin) == Some(cavity);
+    let coax = |id: &WireId| model.wire(*id).make == WireMake::Coax;
+    part.pins.iter().filter(here).flat_map(|pin| model.wires_on(*pin)).filter(coax).collect()
+}
+
+/// What to do with those screens, in words: no seal fits over two wires, so where a wire ends in the cavity they are joined
+/// before it.
+pub fn screens_words(model: &Model, cavity: PinId) -> Option<String> {
+    let screens = screens_in(model, cavity);
+    let ids: Vec<&str> = screens.iter().map(|id| model.wire(*id).id.as_str()).collect();
+    let wires: Vec<&str> = model.wires_on(cavity).map(|id| model.wire(id).id.as_str()).collect();
+    match (ids.is_empty(), wires.is_empty()) {
+        (true, _) => None,
+        (false, true) => Some(format!("screen of coax {}", ids.join(", "))),
+        (false, false) => Some(format!(
+            "and the screen of coax {}: join it to wire {} in a splice, and lead one wire into the cavity",
+            ids.join(", "),
+            wires.join(", ")
+        )),
+    }
+}
+
+/// What a wire carries, as a bench says it: the words of the spec, or where it comes from, `ignition, 5 A fuse F1`.
+pub fn carries(model: &Model, id: WireId) -> String {
+    words_of(model, &model.wire(id).signal, &mut BTreeSet::new())
+}
+
+/// A name that is a pin's is told by its part; through fuses and diodes by what comes before them as well.
+fn words_of(model: &Model, name: &str, seen: &mut BTreeSet<PinId>) -> String {
+    let pin = name.split_once('.').and_then(|(part, pin)| model.pin_named(model.part_named(part)?, pin));
+    let Some(pin) = pin.filter(|pin| seen.insert(*pin)) else { return name.to_string() };
+    let this = model.pin(pin);
+    let part = model.part(this.part);
+    let before = |other: PinId, seen: &mut BTreeSet<PinId>| {
+        let wire = model.wires_on(other).next()?;
+        let words = words_of(model, &model.wire(wire).signal, seen);
+        (words != model.pin_name(other)).then_some(words)
+    };
+    for element in part.elements.iter().map(|element| &model.element(*element).kind) {
+        let through = match element {
+            ElementKind::Fuse { between: [a, b], rating, .. } if [*a, *b].contains(&pin) => {
+                Some((if *a == pin { *b } else { *a }, format!("{rating} fuse {}", part.name)))
+            }
+            ElementKind::Diode { anode, cathode, .. } if *cathode == pin => {
+                Some((*anode, format!("diode {}", part.name)))
+            }
+            _ => None,
+        };
+        if let Some((other, words)) = through {
+            return before(other, seen).map_or_else(|| words.clone(), |from| format!("{from}, {words}"));
+        }
+    }
+    match part.kind {
+        PartKind::Device => format!("{} {}", part.name, this.title),
+        // Supplies, taps and grounds are known by their names.
+        _ => name.to_string(),
     }
 }
 

@@ -41,7 +41,10 @@ fn the_order_counts_what_the_spec_uses() {
     };
     // The rear camera is in the vehicle before; the disc camera is ordered in the shop's words.
     assert_eq!(amount(Group::Parts, "the flat one"), Amount::Pieces(1));
-    assert!(!book.order.iter().any(|line| line.used_for.iter().any(|name| name == "REAR")));
+    let of_rear = |line: &&crate::book::order::OrderLine| line.used_for.iter().any(|name| name == "REAR");
+    // Wire 27 is new, and needs a plug there.
+    let ordered: Vec<&str> = book.order.iter().filter(of_rear).map(|line| line.what.as_str()).collect();
+    assert_eq!(ordered, ["Video plug for 75 Ω coax, to fit the part's lead"]);
     // Cavities 1 to 3 of both plugs are wired, cavity 4 of each is not.
     // X1 has the live side: sockets, so that nothing live stands bare.
     assert_eq!(amount(Group::Terminals, "1.5 mm round terminal, sealed, socket"), Amount::Pieces(3));
@@ -116,7 +119,46 @@ fn a_net_has_its_name_and_kind_from_its_source() {
         (row.signal.as_str(), row.domain.to_string())
     };
     for wire in ["5", "6", "8", "32"] {
-        assert_eq!(carries(wire), ("F2.2", "power".to_string()), "wire {wire}");
+        assert_eq!(carries(wire), ("accessory, 3 A fuse F2", "power".to_string()), "wire {wire}");
     }
     assert_eq!(carries("24"), ("reverse", "trigger".to_string()));
+}
+
+/// Through fuses and diodes the bench is told what comes before; else the part and its pin.
+#[test]
+fn what_a_wire_carries_is_told_from_where_it_comes() {
+    let (book, _) = spreader();
+    let carries = |wire: &str| book.wires.iter().find(|row| row.id == wire).unwrap().signal.as_str();
+    assert_eq!(carries("2"), "battery, 10 A fuse F1");
+    assert_eq!(carries("13"), "T1 switched output, diode D1");
+    assert_eq!(carries("18"), "disc picture");
+    assert!(book.wires.iter().all(|row| !["F2.2", "D1.cathode", "T1.out"].contains(&row.signal.as_str())));
+}
+
+/// A coaxial cable's screen goes where a wire is already: both can't sit in one sealed terminal.
+#[test]
+fn a_screen_in_a_cavity_stands_in_its_row() {
+    let (book, _) = spreader();
+    let table = book.pins.iter().find(|table| table.name == "X1").unwrap();
+    let note = |pin: &str| table.rows.iter().find(|row| row.pin == pin).unwrap().wire.as_ref().unwrap().note.clone();
+    let words = "and the screen of coax 18: join it to wire 17 in a splice, and lead one wire into the cavity";
+    assert_eq!(note("2").as_deref(), Some(words));
+    assert_eq!(note("1"), None);
+    let splices = book.order.iter().find(|line| line.what.starts_with("Crimp splice for a coaxial")).unwrap();
+    assert_eq!(splices.used_for, ["X1", "X2"]);
+}
+
+/// What joins wires to leads that parts bring along is ordered: by hand from the spec.
+#[test]
+fn joints_to_leads_are_ordered() {
+    let (book, _) = spreader();
+    let line = |what: &str| book.order.iter().filter(|line| line.what.starts_with(what)).collect::<Vec<_>>();
+    let [plug] = &line("Mating half for the camera lead")[..] else { panic!() };
+    assert_eq!(plug.used_for, ["DISC"]);
+    assert!(line("Butt splice").iter().any(|line| line.used_for.contains(&"T1".to_string())));
+    assert!(line("Video plug for 75 Ω coax").iter().any(|line| line.used_for == ["HU1", "REAR"]));
+    // Six rings on G1 and one on G2, where four on one stud are the most.
+    let notes = |name: &str| book.pins.iter().find(|table| table.name == name).unwrap().notes.join("; ");
+    assert!(notes("G1").contains("rings on one stud, where 4 are the most"), "{}", notes("G1"));
+    assert_eq!(notes("G2"), "");
 }
