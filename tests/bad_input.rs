@@ -93,6 +93,8 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("no unit", text("runs: [{between: [bay, dash], length: 1.4}]\n"), "`1.4` has no unit; a length"),
         ("a unit of something else", text("limits: {drop: 3 V}\n"), "`V` is not a unit"),
         ("a quantity below nought", text("limits: {drop: -3 %}\n"), "out of range"),
+        ("no length", text("runs: [{between: [bay, dash], length: 0 m}]\n"), "has a length above nought"),
+        ("an input that excludes itself", text("inputs: {a: {excludes: [a]}}\n"), "`a` excludes itself"),
         ("not a number", text("limits: {drop: NaN %}\n"), "is not a share"),
         ("a place that isn't there", text("runs: [{between: [bay, attic], length: 1 m}]\n"), "`attic` is not among"),
         ("a part that isn't there", text("wires: [{id: 1, from: F1.1, to: battery}]\n"), "`F1` is nothing in this"),

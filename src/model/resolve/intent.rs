@@ -113,9 +113,16 @@ impl Resolver<'_> {
             self.model.inputs[id.0].needs = self.logic(needs, &Scope::Spec);
         }
         for other in &input.excludes {
-            if let Some(other) = self.input(other)
-                && other != id
-            {
+            let place = other.place;
+            let other = self.input(other);
+            if other == Some(id) {
+                let name = self.model.inputs[id.0].name.clone();
+                self.tell(
+                    Problem::at(place, format!("`{name}` excludes itself: it could never be on"))
+                        .hint("name the other input, or leave it out"),
+                );
+            }
+            if let Some(other) = other.filter(|other| *other != id) {
                 self.model.inputs[id.0].excludes.push(other);
                 if !self.model.inputs[other.0].excludes.contains(&id) {
                     self.model.inputs[other.0].excludes.push(id);

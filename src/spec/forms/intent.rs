@@ -26,7 +26,8 @@ form! {
 form! {
     /// One line of what a screen should show.
     pub struct ViewForm ("a view") {
-        /// When this line counts; the last line has `otherwise` in its place.
+        /// When this line counts, by inputs (`reverse`, `key = run`) and by what parts remember (`K1`, or `LM.latched` as
+        /// states print it); the last line has `otherwise` in its place.
         pub when: Option<Condition>,
         /// The camera or source, or `home`, `black` or `any`.
         pub show: Option<Placed<Name>>,

@@ -2,6 +2,8 @@
 
 mod cavity_twice;
 mod colour_twice;
+mod pin_taken;
+mod plug_elsewhere;
 mod splice_overfilled;
 mod terminal_size;
 mod wire_length;
@@ -13,6 +15,8 @@ use crate::check::Rule;
 pub const RULES: &[Rule] = &[
     wire_length::RULE,
     cavity_twice::RULE,
+    pin_taken::RULE,
+    plug_elsewhere::RULE,
     colour_twice::RULE,
     splice_overfilled::RULE,
     terminal_size::RULE,

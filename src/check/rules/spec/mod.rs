@@ -2,6 +2,7 @@
 
 mod accept_rule_unknown;
 mod accept_unused;
+mod nominal_differs;
 
 use crate::check::Rule;
 
@@ -10,4 +11,5 @@ use crate::check::Rule;
 pub const RULES: &[Rule] = &[
     accept_rule_unknown::RULE,
     accept_unused::RULE,
+    nominal_differs::RULE,
 ];

@@ -1,0 +1,33 @@
+use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::model::{PartKind, PinId};
+
+pub const RULE: Rule = Rule {
+    name: "build/pin-taken",
+    severity: Severity::Error,
+    explanation: include_str!("pin_taken.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(context: &Context) -> Vec<Finding> {
+    context.model.pin_ids().filter_map(|pin| of_pin(context, pin)).collect()
+}
+
+/// A part's pin that a connector plugs onto, with a wire on it all the same.
+fn of_pin(context: &Context, pin: PinId) -> Option<Finding> {
+    let model = context.model;
+    let is = |pin: PinId, kind| model.part(model.pin(pin).part).kind == kind;
+    let wire = *context.wires_on(pin).first().filter(|_| is(pin, PartKind::Device))?;
+    let cavity = context.mates(pin).into_iter().find(|mate| is(*mate, PartKind::Connector))?;
+    let (wire, name, cavity) = (model.wire(wire), model.pin_name(pin), model.pin_name(cavity));
+    let connector = model.part(model.part_named(cavity.split('.').next()?)?);
+    Some(
+        RULE.finding(
+            wire.end_places[usize::from(wire.ends[0] != pin)],
+            format!("wire {} ends on `{name}`, onto which `{}` is plugged", wire.id, connector.name),
+        )
+        .about(name)
+        .label("taken by a plug")
+        .also(connector.place, "plugs onto it")
+        .hint(format!("lead the wire to the cavity that meets this pin: `{cavity}`")),
+    )
+}
