@@ -309,10 +309,11 @@ impl Resolver<'_> {
             "any" => return Some(Shown::Any),
             _ => {}
         }
-        if self.model.part_named(name).is_none() && !self.excused(&name.value) {
+        let no_picture = matches!(name.as_str(), "off" | "none" | "nothing" | "dark" | "blank");
+        let near = nearest(name, ["home", "black", "any"]).filter(|_| !no_picture);
+        if self.model.part_named(name).is_none() && !self.excused(&name.value) && (no_picture || near.is_some()) {
             let sources: Vec<&str> = self.model.parts.iter().filter(|p| sends(p)).map(|p| p.name.as_str()).collect();
-            let near = nearest(name, sources.iter().copied().chain(["home", "black", "any"]));
-            let hint = match near.filter(|_| !matches!(name.as_str(), "off" | "none" | "nothing" | "dark" | "blank")) {
+            let hint = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!(
                     "`home` is the screen's own page, `black` no picture, `any` whatever it is; or a source: {}",

@@ -93,7 +93,7 @@ impl Resolver<'_> {
         if let Some(i) = self.model.signals.iter().position(named) {
             return Some(Logic::Signal(SignalId(i)));
         }
-        let Some(part) = self.known_part(of, place, "part that remembers") else { return None };
+        let part = self.known_part(of, place, "part that remembers")?;
         if !self.broken.contains(of) && !self.model.part(part).form.dented {
             let mine = self.model.signals.iter().filter(|s| s.part == part && remembers(&s.kind));
             let names: Vec<&str> = mine.map(|s| s.name.as_str()).collect();
