@@ -211,3 +211,71 @@ wires:
     assert_eq!(messages("net/ring", &spec("0 Ω")), ["`R2` closes a ring: `R2.1` and `R2.2` are joined without it"]);
     assert_eq!(messages("net/ring", &spec("3 Ω")), [""; 0]);
 }
+
+/// What one output drives is one coil: no relay would help it.
+#[test]
+fn an_output_that_drives_a_coil_is_told_to_switch_otherwise() {
+    let spec = |load: &str, [feed, ground]: [&str; 2]| {
+        head("A weak output")
+            + &format!(
+                "inputs: {{out: {{kind: lamp-feed, at: dash, limit: 50 mA}}}}
+parts: {{X1: {{use: {load}, at: dash}}}}
+wires:
+  - {{id: 1, from: out, to: X1.{feed}}}
+  - {{id: 2, from: X1.{ground}, to: GND}}
+"
+            )
+    };
+    let coil = found("load/output-overloaded", &spec("relay-mini-spst-12v-diode", ["86", "85"]));
+    assert!(coil[0].hint.contains("coil of higher resistance"), "{}", coil[0].hint);
+    let lamp = found("load/output-overloaded", &spec("lamp-5w", ["power", "ground"]));
+    assert!(lamp[0].hint.starts_with("let it drive a relay"), "{}", lamp[0].hint);
+}
+
+/// Two of three lamps are too much for the fuse already: beside the worst state stands one with two inputs moved.
+#[test]
+fn the_simplest_state_stands_beside_the_worst() {
+    let each = |make: fn(usize) -> String| (1..=3).map(make).collect::<String>();
+    let spec = head("Three lamps on one fuse")
+        + "inputs:\n"
+        + &each(|i| format!("  t{i}: {{kind: toggle, part: SW{i}}}\n"))
+        + "parts:\n  F1: {use: fuse-blade, rating: 4 A, at: dash}\n"
+        + &each(|i| format!("  SW{i}: {{use: toggle-spst, at: dash}}\n  L{i}: {{use: lamp-21w, at: dash}}\n"))
+        + "splices: {S: {at: dash}}\nwires:\n  - {id: 1, from: battery, to: F1.1, gauge: 1 mm²}\n"
+        + "  - {id: 2, from: F1.2, to: S, gauge: 1 mm²}\n"
+        + &each(|i| {
+            format!(
+                "  - {{id: {i}a, from: S, to: SW{i}.common, gauge: 1 mm²}}\n  \
+                   - {{id: {i}b, from: SW{i}.on, to: L{i}.power, gauge: 1 mm²}}\n  \
+                   - {{id: {i}c, from: L{i}.ground, to: GND, gauge: 1 mm²}}\n"
+            )
+        });
+    let told = found("load/fuse-loaded", &spec);
+    assert!(told.len() == 1 && told[0].message.contains("in state t1, t2, t3"), "{told:?}");
+    let figures = &told[0].evidence.figures;
+    let simplest = figures.iter().find(|figure| figure.name == "with the fewest inputs moved").unwrap();
+    assert!(simplest.value.contains("in state t1, t2 (greatest supply"), "{simplest:?}");
+}
+
+/// What the same current goes through is one taker.
+#[test]
+fn coils_in_a_row_drain_the_battery_once() {
+    let spec = head("Two coils in a row")
+        + "inputs: {door: {kind: toggle, part: SW1}}
+parts:
+  F1: {use: fuse-blade, rating: 3 A, at: dash}
+  SW1: {use: toggle-spst, at: dash}
+  K1: {use: relay-mini-spst-12v, at: dash}
+  K2: {use: relay-mini-spst-12v, at: dash}
+wires:
+  - {id: 1, from: battery, to: F1.1}
+  - {id: 2, from: F1.2, to: K1.86}
+  - {id: 3, from: K1.85, to: K2.86}
+  - {id: 4, from: K2.85, to: GND}
+  - {id: 5, from: F1.2, to: SW1.common}
+  - {id: 6, from: SW1.on, to: K2.86}
+";
+    let told = found("load/key-off-drain", &spec);
+    let names = told[0].evidence.figures.iter().map(|figure| figure.name.as_str());
+    assert_eq!(names.filter(|name| name.contains("take")).collect::<Vec<_>>(), ["`K1` and `K2` in a row take"]);
+}
