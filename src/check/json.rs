@@ -26,6 +26,7 @@ pub fn json(model: &Model, report: &Report) -> String {
         "findings": findings,
         "accepted": accepted.collect::<Vec<Value>>(),
         "unsolved": report.unsolved,
+        "bounded": report.bounded,
     });
     format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
 }

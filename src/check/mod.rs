@@ -97,6 +97,9 @@ pub struct Report {
     pub accepted: Vec<(Finding, usize)>,
     /// States that could not be solved, in words, each once: nothing was checked there.
     pub unsolved: Vec<String>,
+    /// Whether the worst currents are known within bounds only, as [`Exploration::is_bounded`](crate::solve::Exploration)
+    /// tells.
+    pub bounded: bool,
 }
 
 impl Report {
@@ -133,6 +136,7 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
     });
     let mut report = accept::split(model, found.flatten().collect());
     report.unsolved = context.unsolved();
+    report.bounded = context.is_bounded();
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
             let more = find(model, &report);

@@ -4,6 +4,11 @@ use super::{Evidence, Finding, Report, Severity, TimelineRow};
 use crate::diagnostic::{Message, Style, draw};
 use crate::model::Model;
 
+/// Said where worst values are bounded.
+const BOUNDED: &str = "bounded: too many inputs to solve every combination, so parts that share only the supply were proved \
+                       apart;\n         a load that comes near its least voltage takes most just there, up to some percent \
+                       more than is told\n";
+
 /// Every finding with its line and its evidence, then what was accepted, then a line that counts.
 pub fn text(model: &Model, report: &Report, style: Style) -> String {
     let mut out = String::new();
@@ -19,7 +24,10 @@ pub fn text(model: &Model, report: &Report, style: Style) -> String {
     for state in &report.unsolved {
         out.push_str(&format!("not solved, and so not checked: {state}\n"));
     }
-    if !report.accepted.is_empty() || !report.unsolved.is_empty() {
+    if report.bounded {
+        out.push_str(BOUNDED);
+    }
+    if !report.accepted.is_empty() || !report.unsolved.is_empty() || report.bounded {
         out.push('\n');
     }
     out.push_str(&summary(report));

@@ -107,6 +107,11 @@ impl Context<'_> {
         Some(if way.is_empty() { "from the start".to_string() } else { format!("after {}", way.join(", then ")) })
     }
 
+    /// Whether the worst currents of some corner are known within bounds only.
+    pub fn is_bounded(&self) -> bool {
+        self.explorations().any(|exploration| exploration.is_bounded())
+    }
+
     /// States that could not be solved at some corner, in words.
     pub fn unsolved(&self) -> Vec<String> {
         let unsolved = self.explorations().flat_map(|exploration| &exploration.unsolved);

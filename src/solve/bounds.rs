@@ -236,6 +236,7 @@ impl Solver<'_> {
             let looks_into = self.looks_into(one.from, one.to);
             // Where it may come to its least voltage, only a stiff feed leaves it no second solution.
             self.doubtful_load |= moves.turns && moves.steepest * looks_into > 0.5;
+            self.turning_load |= moves.turns;
             let mut amps = moves.bend;
             if let Curve::Power { output: Some((of, factor)), least, .. } = &self.curves[k] {
                 // What the converter gives moves with its own terminals.

@@ -5,7 +5,7 @@ use super::corner::Corner;
 use super::plan::Plan;
 use super::reach::{Interrupted, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::split::{Lines, Split, split};
+use super::split::{Lines, Split, combinations_of, split};
 use super::state::{Chatter, Outcome, Positions, Solution, State, Unsolved};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -123,8 +123,7 @@ pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Resul
 }
 
 fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
-    let combinations: f64 = circuit.inputs.iter().map(|input| input.positions.len() as f64).product();
-    if combinations > WHOLE_COMBINATIONS
+    if combinations_of(circuit) > WHOLE_COMBINATIONS
         && let Some(exploration) = in_parts(circuit, plan, corner, watch)?
     {
         return Ok(exploration);
@@ -277,6 +276,12 @@ impl Exploration {
                 (split.explored.len(), split.explored.iter().map(|one| one.reach.states.len()).sum())
             }
         }
+    }
+
+    /// Whether the worst currents are known within bounds only: in parts, with loads of constant power that may come to
+    /// their least voltage, where they take most.
+    pub fn is_bounded(&self) -> bool {
+        matches!(&self.inside, Inside::Parts(split) if split.bounded)
     }
 
     /// Every input at rest, settled.

@@ -50,6 +50,8 @@ pub(super) struct Reach {
     /// Of a part: actors whose decision, and whether loads whose working, depends on where within its bounds it is.
     pub doubtful: Vec<ActorId>,
     pub doubtful_load: bool,
+    /// Whether loads of constant power may come past their least voltage within its bounds.
+    pub turning_load: bool,
 }
 
 struct Search<'c, 's, 'w> {
@@ -70,6 +72,7 @@ pub(super) fn reach(solver: &mut Solver, watch: Watch) -> Result<Reach, Interrup
     let mut reach = search.reach;
     reach.doubtful = search.solver.doubtful_actors();
     reach.doubtful_load = search.solver.doubtful_load;
+    reach.turning_load = search.solver.turning_load;
     Ok(reach)
 }
 

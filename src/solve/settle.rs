@@ -57,6 +57,8 @@ pub struct Solver<'c> {
     pub(super) bounds: Option<Box<Bounds>>,
     pub(super) doubts: Memory,
     pub(super) doubtful_load: bool,
+    /// Some load of constant power may come past its least voltage.
+    pub(super) turning_load: bool,
     /// Branches before those that hold terminals.
     pub(super) own_branches: usize,
     pub(super) state: State,
@@ -146,6 +148,7 @@ impl<'c> Solver<'c> {
             bounds: None,
             doubts: Memory::empty(circuit),
             doubtful_load: false,
+            turning_load: false,
             own_branches: n,
             state: State::at_rest(circuit),
             next: Memory::empty(circuit),

@@ -31,6 +31,14 @@ pub(super) enum Lines {
     Left,
 }
 
+/// Combinations of positions up to which a circuit rather stays whole than is known within bounds only.
+const MOST_WHOLE: f64 = 65_536.0;
+
+/// How many combinations of positions the inputs have.
+pub(super) fn combinations_of(circuit: &Circuit) -> f64 {
+    circuit.inputs.iter().map(|input| input.positions.len() as f64).product()
+}
+
 /// A circuit explored part by part.
 #[derive(Debug, Clone)]
 pub(super) struct Split {
@@ -42,6 +50,8 @@ pub(super) struct Split {
     pub held: Vec<Vec<f64>>,
     /// Least conductances that the parts have together, by combination and trunk node.
     pub least: Vec<Vec<f64>>,
+    /// Whether worst currents are known within bounds only, because of loads near their least voltage.
+    pub bounded: bool,
     pub first: State,
 }
 
@@ -111,11 +121,13 @@ pub(super) fn split(
         }
         if enough {
             let doubtful = explored.iter().any(|one| !one.reach.doubtful.is_empty() || one.reach.doubtful_load);
-            if doubtful {
+            // A load takes most just at its least voltage, which the extremes of the others may step over.
+            let bounded = explored.iter().any(|one| one.reach.turning_load);
+            if doubtful || (bounded && combinations_of(circuit) <= MOST_WHOLE) {
                 return Ok(None);
             }
             let first = State::at_rest(circuit);
-            let mut split = Split { parts, explored, trunks, held, least, first };
+            let mut split = Split { parts, explored, trunks, held, least, bounded, first };
             let states = split.at_rest();
             split.first = split.whole_state(circuit, &states);
             return Ok(Some(split));
@@ -178,6 +190,7 @@ fn explore_part(
         one.answers.push(answer);
     }
     reach.doubtful_load |= solver.doubtful_load;
+    reach.turning_load |= solver.turning_load;
     one.reach = reach;
     Ok(one)
 }

@@ -107,6 +107,25 @@ fn parts_have_the_states_of_the_whole() {
     }
 }
 
+/// Amplifiers whose least voltage lies within what the others' loads make of the supply take most at a voltage between:
+/// a small circuit stays whole then, and of a large one it is told.
+#[test]
+fn loads_near_their_least_voltage_are_whole_or_bounded() {
+    let near = |groups: usize| {
+        let mut circuit = vehicle(groups);
+        for branch in &mut circuit.branches {
+            if let Law::Power { least, .. } = &mut branch.law {
+                *least = Volts::new(12.3);
+            }
+        }
+        let plan = Arc::new(Plan::new(&circuit));
+        in_parts(&circuit, &plan, Corner::NOMINAL, &|_| ControlFlow::Continue(())).unwrap()
+    };
+    assert!(near(3).is_none());
+    let large = near(9).expect("it splits");
+    assert_eq!((large.parts().0, large.is_bounded()), (9, true));
+}
+
 #[path = "../../../benches/vehicle/mod.rs"]
 mod bench;
 
