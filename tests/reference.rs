@@ -2,7 +2,7 @@
 //! examples are run.
 
 use assert_cmd::cargo::cargo_bin_cmd;
-use loomwright::form::values::COLOURS;
+use loomwright::form::colour::COLOURS;
 use loomwright::quantity::{
     AmpHours, AmpSquaredSeconds, Amps, Celsius, Gauge, Metres, Ohms, PerMinute, Quantity, Seconds, Share, Volts, Watts,
 };

@@ -4,7 +4,9 @@
 //! [`node`] makes the tree and refuses hostile input; [`reader`] walks it into typed forms and collects every problem
 //! on the way; [`macros`] declares a form once, from which reading and the JSON Schema both follow.
 
+pub mod colour;
 pub mod condition;
+mod habits;
 pub mod macros;
 pub mod node;
 pub mod place;
@@ -12,8 +14,9 @@ pub mod reader;
 pub mod resembles;
 pub mod values;
 
+pub use colour::Colour;
 pub use condition::{Condition, Expr};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
 pub use reader::{Entries, Entry, Form, Lost, Needed, Placed, Reader, Schemas};
-pub use values::{Colour, End, Name, Range, Text, YesNo};
+pub use values::{End, Name, Range, Text, YesNo};

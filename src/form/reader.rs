@@ -1,6 +1,7 @@
 //! The tree walked into typed forms. Nothing stops at the first problem: a part of the file that can't be read is
 //! left out of its form and told, and reading goes on.
 
+use super::habits::habit;
 use super::node::{Kind, Node};
 use super::place::{Place, Problem, nearest, suggestion};
 use super::values::Name;
@@ -83,27 +84,6 @@ impl Lost {
             }
         }
     }
-}
-
-/// Keys that people write out of habit, with the one that this form has for it.
-const HABITS: [(&str, &str); 11] = [
-    ("part", "use"),
-    ("type", "use"),
-    ("type", "kind"),
-    ("size", "gauge"),
-    ("area", "gauge"),
-    ("awg", "gauge"),
-    ("mm2", "gauge"),
-    ("color", "colour"),
-    ("place", "at"),
-    ("location", "at"),
-    ("name", "title"),
-];
-
-/// The key of a form that a key written out of habit stands for.
-fn habit<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
-    let meant = HABITS.iter().filter(|(written, _)| *written == key).map(|(_, meant)| *meant);
-    meant.filter_map(|meant| known.iter().find(|k| **k == meant).copied()).next()
 }
 
 /// Letters and digits alone: `engine bay`, `Engine-Bay` and `engine_bay` are one.
