@@ -306,13 +306,18 @@ fn demonstration_jobs_are_drawn_whole_and_clean() {
     }
 }
 
-/// How many random harnesses are drawn; `TANGLES=500 cargo test --test drawing` draws more.
+/// How many random harnesses are drawn, the same ones each time; `TANGLES=500 cargo test --test drawing` draws more.
 fn tangles() -> u32 {
-    std::env::var("TANGLES").ok().and_then(|n| n.parse().ok()).unwrap_or(8)
+    std::env::var("TANGLES").ok().and_then(|n| n.parse().ok()).unwrap_or(24)
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: tangles(), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: tangles(),
+        failure_persistence: None,
+        rng_seed: proptest::test_runner::RngSeed::Fixed(11),
+        ..ProptestConfig::default()
+    })]
 
     /// However the wires run, each is drawn and labelled once, nothing leaves the sheet, and no text covers another.
     #[test]

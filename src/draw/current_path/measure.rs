@@ -1,6 +1,6 @@
 //! How much room things take down the sheet, in millimetres.
 
-use super::paths::{Edge, Top};
+use super::paths::{Edge, Step, Top};
 use super::pieces::Piece;
 
 /// The least length of a wire: room for its label.
@@ -33,10 +33,15 @@ pub(super) fn height(edge: Edge) -> f64 {
 pub(super) fn rise(top: &Top) -> f64 {
     match top {
         Top::Arrival => 0.0,
-        Top::Rise { steps, .. } => steps.iter().map(|s| height(s.edge)).sum(),
+        Top::Rise { steps, .. } => steps.iter().map(|s| height(s.edge)).sum::<f64>() + below(steps),
         Top::Stub { whole: true, .. } => WIRE + STUB / 2.0,
         Top::Stub { .. } => STUB,
     }
+}
+
+/// Between the last symbol of what comes from above and a bar, which would else stand on the name of its pin.
+pub(super) fn below(steps: &[Step]) -> f64 {
+    steps.last().map_or(0.0, |step| if matches!(step.edge, Edge::Piece(_)) { SHORT } else { 0.0 })
 }
 
 /// How tall a piece of several pins is.

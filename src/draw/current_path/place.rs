@@ -73,7 +73,10 @@ impl Placer<'_> {
         let clear = |top: f64, bottom: f64| !self.overhead.iter().any(|&line| top < line && line < bottom);
         let free = |y: f64| {
             tops.iter().all(|(top, more)| match top {
-                Top::Rise { steps, .. } => self.stretched(steps, y - more).is_some() && clear(y - more - 2.0, y + 0.5),
+                Top::Rise { steps, .. } => {
+                    let foot = y - more - measure::below(steps);
+                    self.stretched(steps, foot).is_some() && clear(foot - 2.0, y + 0.5)
+                }
                 Top::Stub { .. } => clear(y - more - measure::rise(top), y + 0.5),
                 Top::Arrival => true,
             })
@@ -193,8 +196,9 @@ impl Placer<'_> {
                 let pin = match *target {
                     Target::Pin(pin) | Target::Piece(_, pin) => pin,
                 };
-                let stub = stem.steps.is_empty();
                 let wire = stem.steps.last().and_then(|s| if let Edge::Wire(w) = s.edge { Some(w) } else { None });
+                // A flag right below a symbol would stand on the name of its pin.
+                let stub = wire.is_none();
                 self.out.flagged.entry(pin).or_default().push(column);
                 self.out.flags.push(Flag {
                     column,
@@ -251,10 +255,15 @@ impl Placer<'_> {
             Top::Arrival => {}
             Top::Rise { rail, steps } => {
                 self.out.taps.push((*rail, column));
+                let foot = y;
+                let y = foot - measure::below(steps);
                 let extra = y - steps.iter().map(|s| measure::height(s.edge)).sum::<f64>();
                 let last = steps.iter().rposition(|s| matches!(s.edge, Edge::Wire(_)));
                 let long = self.stretched(steps, y).or(last);
                 self.steps(steps, column, Level::Rail(*rail), 0.0, (extra, long), false);
+                if foot > y {
+                    self.lead(column, Level::At(y), Level::At(foot));
+                }
                 for step in steps {
                     self.out.pins.entry(step.upper).or_insert(column);
                 }

@@ -51,6 +51,14 @@ pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower
     [Some(bold(wire.id.to_string())), Some(plain(size)), colour].into_iter().flatten().collect()
 }
 
+/// A wire's label in a line less, the last beside the first, where another line leaves no more room.
+pub(super) fn shorter(lines: &[Line]) -> Vec<Line> {
+    match lines {
+        [number, size, colour] => vec![bold(format!("{} {}", number.text, colour.text)), size.clone()],
+        lines => lines.to_vec(),
+    }
+}
+
 /// A wire in a sentence, for a resting pointer.
 pub(super) fn wire_sentence(model: &Model, id: WireId) -> String {
     let wire = model.wire(id);

@@ -154,21 +154,27 @@ impl Page<'_> {
         let Some((wire, upper, lower)) = fall.wire else { return };
         let model = self.all.model;
         let lines = words::wire(model, self.all.live, wire, [upper, lower]);
-        let height = LEADING * lines.len() as f64;
         let (top, bottom) = (self.y(fall.from).max(self.zero), self.y(fall.to));
         let reserve = if fall.to == Level::Foot { 8.0 } else { 4.6 };
         let crossed = self.all.placed.across.iter().filter(|a| a.from <= fall.column && fall.column < a.to);
         let mut levels: Vec<f64> = crossed.map(|a| self.zero + a.y).filter(|&y| y > top + 0.1 && y < bottom).collect();
         levels.push(bottom - reserve + 1.0);
         levels.sort_by(f64::total_cmp);
-        let mut slot = top + 1.2;
-        for level in levels {
-            if level - 1.0 - slot >= height - 0.4 {
-                break;
+        // Where a label would start, above each line that crosses, and how many lines of text it has room for.
+        let starts = std::iter::once(top).chain(levels.iter().copied());
+        let rooms = starts.zip(&levels).map(|(start, end)| (start + 1.2, (end - start - 1.8) / LEADING));
+        let slot =
+            |lines: &[words::Line]| rooms.clone().find(|(_, room)| *room >= lines.len() as f64).map(|(start, _)| start);
+        let (slot, lines) = match slot(&lines) {
+            Some(slot) => (slot, lines),
+            None => {
+                let shorter = words::shorter(&lines);
+                match slot(&shorter) {
+                    Some(slot) => (slot, shorter),
+                    None => (rooms.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(top + 1.2, |(start, _)| start), shorter),
+                }
             }
-            // Above a bar stands its name.
-            slot = if level < bottom - reserve { level + 1.2 } else { slot };
-        }
+        };
         let at = Point::new(self.x(fall.column) + BESIDE, slot + LEADING / 2.0);
         self.label(&format!("wire {}", model.wire(wire).id), at, &lines, LABEL);
     }
