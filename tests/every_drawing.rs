@@ -11,6 +11,7 @@ use loomwright::draw::sheet::Paper;
 use loomwright::draw::{audit, pdf, svg};
 use loomwright::model::{Model, PartKind};
 use loomwright::solve::{Corner, explore};
+use loomwright::spec::WireMake;
 use loomwright::states::{Live, Solved, Wiring, asked};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -166,7 +167,8 @@ fn faces_are_whole(name: &str, model: &Model, read: &Read) {
             assert_eq!(read.count("pin", &model.pin_name(pin)), 2, "{name}: {}", model.pin_name(pin));
             for wire in model.wires_on(pin).map(|id| model.wire(id)) {
                 let code = wire.colour.map_or(String::new(), |code| format!(" {code}"));
-                let line = format!("{}: wire {}, {}{code}, to ", model.pin(pin).name, wire.id, wire.gauge);
+                let size = if wire.make == WireMake::Coax { "coax".to_string() } else { wire.gauge.to_string() };
+                let line = format!("{}: wire {}, {size}{code}, to ", model.pin(pin).name, wire.id);
                 assert!(lists.contains(&line), "{name}: {line}");
             }
         }
