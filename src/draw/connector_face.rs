@@ -7,7 +7,6 @@ use super::lines::{self, LABEL, MODULE, NAME, SMALL};
 use super::scene::*;
 use super::sheet::{Sheet, Strip};
 use crate::model::{Model, PartId, PartKind, PinId, WireId};
-use crate::spec::WireMake;
 
 /// A cavity's side, and the distance from one to the next.
 const CELL: f64 = 9.0;
@@ -291,8 +290,7 @@ fn wire_words(model: &Model, pin: PinId, id: WireId) -> String {
     let wire = model.wire(id);
     let colour = wire.colour.map_or(String::new(), |c| format!(" {c}"));
     let other = wire.ends.into_iter().find(|&end| end != pin).unwrap_or(pin);
-    let size = if wire.make == WireMake::Coax { "coax".to_string() } else { wire.gauge.to_string() };
-    format!("wire {}, {size}{colour}, to {}", wire.id, model.pin_name(other))
+    format!("wire {}, {}{colour}, to {}", wire.id, wire.size(), model.pin_name(other))
 }
 
 /// A line for each cavity in use, one for the plugs, and what counts where the housing says otherwise.

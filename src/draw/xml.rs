@@ -40,13 +40,7 @@ impl Xml {
 impl Element<'_> {
     /// Adds an attribute, its value escaped.
     pub fn attr(self, name: &str, value: impl AsRef<str>) -> Self {
-        let out = &mut self.xml.out;
-        out.push(' ');
-        out.push_str(name);
-        out.push_str("=\"");
-        escape_into(value.as_ref(), out);
-        out.push('"');
-        self
+        self.attr_of(name, |out| escape_into(value.as_ref(), out))
     }
     /// Adds an attribute whose value `write` puts together from what needs no escaping: numbers, letters, spaces.
     pub fn attr_of(self, name: &str, write: impl FnOnce(&mut String)) -> Self {

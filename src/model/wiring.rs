@@ -61,6 +61,16 @@ pub struct Wire {
     pub colour_place: Option<Place>,
 }
 
+impl Wire {
+    /// Its size in words: of a coaxial cable that it is one, else its gauge.
+    pub fn size(&self) -> String {
+        match self.make {
+            WireMake::Coax => "coax".into(),
+            WireMake::Single | WireMake::Twisted | WireMake::Lead => self.gauge.to_string(),
+        }
+    }
+}
+
 /// Two pins that meet without a wire: mated cavities, or a cavity on a part's own pin.
 #[derive(Debug, Clone)]
 pub struct Joint {

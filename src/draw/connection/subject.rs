@@ -6,8 +6,6 @@ use crate::draw::colour::Insulation;
 use crate::draw::font;
 use crate::draw::lines;
 use crate::model::{self, Model, PartId, PartKind, PinId, WireId};
-use crate::quantity::Gauge;
-use crate::spec::WireMake;
 use std::collections::BTreeMap;
 
 /// Room for a line of a part's title, millimetres; the half of a mated pair has less.
@@ -230,11 +228,7 @@ impl Subject<'_> {
         let wire = self.model.wire(id);
         let spots = wire.ends.map(|pin| self.at.get(&pin).cloned().unwrap_or_default());
         let [Some(a), Some(b)] = [0, 1].map(|end| self.nearest(&spots[end], &spots[1 - end])) else { return };
-        let size = match (wire.make, wire.gauge) {
-            (WireMake::Coax, _) => "coax".to_string(),
-            (_, Gauge::Metric(_)) => wire.gauge.to_string().replace(" mm²", ""),
-            (_, Gauge::Awg(_)) => wire.gauge.to_string(),
-        };
+        let size = wire.size().replace(" mm²", "");
         let code = wire.colour.map(|colour| colour.to_string()).unwrap_or_default();
         let [from, to] = wire.ends.map(|pin| self.model.pin_name(pin));
         let named = Insulation::of(&code).map(|i| format!(", {}", i.name)).unwrap_or_default();

@@ -8,7 +8,6 @@ use crate::draw::lines::SMALL;
 use crate::draw::live::{load, volts};
 use crate::model::{ElementKind, Model, PartKind, PinId, WireId};
 use crate::quantity::Volts;
-use crate::spec::WireMake;
 use crate::states::Live;
 
 /// One line of a label.
@@ -43,12 +42,8 @@ pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower
         let lines = [bold(format!("{} {code}", wire.id)), plain(load(live, id).unwrap_or_default()), plain(ends)];
         return lines.into_iter().filter(|line| !line.text.trim().is_empty()).collect();
     }
-    let size = match wire.make {
-        WireMake::Coax => "coax".into(),
-        WireMake::Single | WireMake::Twisted | WireMake::Lead => wire.gauge.to_string(),
-    };
     let colour = wire.colour.map(|c| plain(c.to_string()));
-    [Some(bold(wire.id.to_string())), Some(plain(size)), colour].into_iter().flatten().collect()
+    [Some(bold(wire.id.to_string())), Some(plain(wire.size())), colour].into_iter().flatten().collect()
 }
 
 /// A wire's label in a line less, the last beside the first, where another line leaves no more room.

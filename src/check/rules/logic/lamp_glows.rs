@@ -13,8 +13,8 @@ pub const RULE: Rule = Rule {
 
 fn find(context: &Context) -> Vec<Finding> {
     let of_vehicle = context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Lamps(id) => of_feed(context, id, found),
-        Sneak::LowLamps(id) => of_low(context, id, found),
+        Sneak::Lamps(id) => of_wire(context, id, found, false),
+        Sneak::LowLamps(id) => of_wire(context, id, found, true),
         _ => None,
     });
     let own = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
@@ -26,45 +26,38 @@ fn find(context: &Context) -> Vec<Finding> {
     of_vehicle.into_iter().chain(own).collect()
 }
 
-/// Lamps of the vehicle on a feed that is off.
-fn of_feed(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
+/// Lamps of the vehicle on a wire that is off: fed from behind or, where it goes to ground when on, grounded.
+fn of_wire(context: &Context, id: ElementId, found: &Found, low: bool) -> Option<Finding> {
     let ElementKind::Feed(feed) = &context.model.element(id).kind else { return None };
     let solution = context.solution(&found.moment)?;
-    let way = context.held_by(&solution, feed.pin)?;
+    let (way, how, label, current, hint) = match low {
+        false => (
+            context.held_by(&solution, feed.pin)?,
+            format!("they get {} from the harness", found.volts),
+            "off, and fed from behind",
+            "current into them",
+            "put a diode between this feed and what else feeds the wire",
+        ),
+        true => (
+            context.way_from(&solution, feed.pin),
+            format!("{} go to ground through the harness", found.amps),
+            "off, and grounded from behind",
+            "current through them",
+            "put a diode between this wire and what else goes to ground there, cathode to the wire",
+        ),
+    };
     let name = context.model.pin_name(feed.pin);
     let state = context.state_words(&found.moment);
-    let message =
-        format!("the vehicle's lamps on `{name}` light up {state}: they get {} from the harness", found.volts);
     let finding = RULE
-        .finding(context.end_place(feed.pin), message)
+        .finding(context.end_place(feed.pin), format!("the vehicle's lamps on `{name}` light up {state}: {how}"))
         .about(name.as_str())
-        .label("off, and fed from behind")
+        .label(label)
         .limit("voltage at the lamps", found.volts, context.model.job.nominal * tables::glows_share().value())
-        .value("current into them", found.amps)
+        .value(current, found.amps)
         .value("greatest voltage in any state", found.most_volts)
-        .hint("put a diode between this feed and what else feeds the wire");
+        .hint(hint);
     let (finding, _) = context.shown_at(finding, &found.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
-}
-
-/// Lamps of the vehicle on a wire that goes to ground when on, and is off.
-fn of_low(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
-    let ElementKind::Feed(feed) = &context.model.element(id).kind else { return None };
-    let solution = context.solution(&found.moment)?;
-    let name = context.model.pin_name(feed.pin);
-    let state = context.state_words(&found.moment);
-    let message =
-        format!("the vehicle's lamps on `{name}` light up {state}: {} go to ground through the harness", found.amps);
-    let finding = RULE
-        .finding(context.end_place(feed.pin), message)
-        .about(name.as_str())
-        .label("off, and grounded from behind")
-        .limit("voltage at the lamps", found.volts, context.model.job.nominal * tables::glows_share().value())
-        .value("current through them", found.amps)
-        .value("greatest voltage in any state", found.most_volts)
-        .hint("put a diode between this wire and what else goes to ground there, cathode to the wire");
-    let (finding, _) = context.shown_at(finding, &found.moment);
-    Some(finding.path(context.waypoints(&solution, &context.way_from(&solution, feed.pin))))
 }
 
 /// A lamp of the harness whose current comes through something else.

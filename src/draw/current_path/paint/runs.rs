@@ -165,17 +165,11 @@ impl Page<'_> {
         let rooms = starts.zip(&levels).map(|(start, end)| (start + 1.2, (end - start - 1.8) / LEADING));
         let slot =
             |lines: &[words::Line]| rooms.clone().find(|(_, room)| *room >= lines.len() as f64).map(|(start, _)| start);
-        let (slot, lines) = match slot(&lines) {
-            Some(slot) => (slot, lines),
-            None => {
-                let shorter = words::shorter(&lines);
-                match slot(&shorter) {
-                    Some(slot) => (slot, shorter),
-                    None => (rooms.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(top + 1.2, |(start, _)| start), shorter),
-                }
-            }
-        };
+        let shorter = words::shorter(&lines);
+        let fits = [&lines, &shorter].into_iter().find_map(|lines| Some((slot(lines)?, lines)));
+        let roomiest = || rooms.clone().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(top + 1.2, |(start, _)| start);
+        let (slot, lines) = fits.unwrap_or_else(|| (roomiest(), &shorter));
         let at = Point::new(self.x(fall.column) + BESIDE, slot + LEADING / 2.0);
-        self.label(&format!("wire {}", model.wire(wire).id), at, &lines, LABEL);
+        self.label(&format!("wire {}", model.wire(wire).id), at, lines, LABEL);
     }
 }
