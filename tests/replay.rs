@@ -51,3 +51,28 @@ fn a_call_that_is_off_is_told() {
     let told = String::from_utf8(run.get_output().stderr.clone()).unwrap();
     assert!(told.contains("`/min`"), "{told}");
 }
+
+/// A relay goes by the mean of a dimmed lamp's pulses; a screen whose trigger comes and goes with them shows nothing for
+/// long. A hold module before the trigger bridges them.
+#[test]
+fn a_trigger_on_pulses_flickers_and_a_hold_bridges_them() {
+    let spec = "tests/replay/pulsed.yaml";
+    let run = |command: &str, spec: &str| printed(&cargo_bin_cmd!("loomwright").args([command, spec]).assert());
+    insta::assert_snapshot!(format!("{}\n{}", run("states", spec), run("replay", spec)));
+    let text = std::fs::read_to_string(spec).unwrap();
+    let bridged = text
+        .replace("{id: 8, from: S1, to: HU1.REV}", "{id: 8, from: S1, to: M1.in}")
+        .replace("  HU1: {", "  M1: {use: hold-module-12v, at: dash}\n  HU1: {")
+        .replace(
+            "drives:",
+            "  - {id: 15, from: M1.out, to: HU1.REV}\n  - {id: 16, from: F1.2, to: M1.power}\n  \
+             - {id: 17, from: M1.ground, to: GND}\ndrives:",
+        );
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bridged.yaml");
+    std::fs::write(&path, bridged).unwrap();
+    let path = path.to_str().unwrap();
+    let told = run("replay", path);
+    assert!(told.contains("\nkept ") && !told.contains("broken"), "{told}");
+    assert!(!run("states", path).contains("by turns"), "{}", run("states", path));
+}

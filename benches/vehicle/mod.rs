@@ -1,7 +1,7 @@
 //! Vehicles made up for measuring: as large as one likes, all alike.
 
 use loomwright::quantity::{Ohms, Volts};
-use loomwright::solve::{ActorId, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Rule};
+use loomwright::solve::{ActorId, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Rule, Sees};
 
 /// A vehicle with `inputs` feeds of its own, each with a lamp, a relay that it pulls in over an OR of diodes, and what the
 /// relay feeds. Feeds within a `group` pull in each other's relays; groups share the supply and the chassis only. What is
@@ -86,7 +86,7 @@ impl Built {
         self.circuit.branch("coil", coil_plus, minus, Law::Conductor { ohms: ohms(85.0), copper: true });
         let (on, off) = (Volts::new(7.2), Volts::new(1.5));
         let name = format!("K{}", self.circuit.actors.len());
-        self.circuit.actor(name, Rule::Threshold { plus: coil_plus, minus, on, off, copper: false })
+        self.circuit.actor(name, Rule::Threshold { plus: coil_plus, minus, on, off, sees: Sees::Mean })
     }
 
     fn group(&mut self, inputs: usize) {

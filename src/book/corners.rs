@@ -100,7 +100,7 @@ impl<'s> Corners<'s> {
 
     /// The greatest voltage that is lost from one pin to another, over every corner.
     pub fn lost(&self, at: &AllCorners, from: PinId, to: PinId) -> Volts {
-        let volts = |solution: &Solution, pin| self.solved.assembly.volts(solution, pin);
+        let volts = |solution: &Solution, pin| self.solved.assembly.mean(solution, pin);
         let lost = |solution: &Solution| volts(solution, from) - volts(solution, to);
         at.others.iter().map(lost).fold(lost(&at.nominal), Volts::max)
     }
@@ -108,7 +108,7 @@ impl<'s> Corners<'s> {
     /// What a meter shows between a pin and the battery's negative; none for pictures, sound and data.
     pub fn expected(&self, at: &AllCorners, pin: PinId) -> Option<Expected> {
         self.solved.assembly.pin(pin)?;
-        let volts = |solution: &Solution| self.solved.assembly.volts(solution, pin);
+        let volts = |solution: &Solution| self.solved.assembly.mean(solution, pin);
         let nominal = volts(&at.nominal);
         let all = at.others.iter().map(volts);
         let (least, most) = all.fold((nominal, nominal), |(low, high), v| (low.min(v), high.max(v)));

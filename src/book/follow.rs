@@ -123,7 +123,7 @@ impl<'a> Follower<'a> {
             SignalKind::Relay { coils, latching } => {
                 let coils: Vec<&Coil> = coils.iter().filter_map(|id| coil(model.element(*id))).collect();
                 let energised = |coil: &&&Coil| {
-                    let volts = |pin| solved.assembly.volts(&self.at.nominal, pin);
+                    let volts = |pin| solved.assembly.mean(&self.at.nominal, pin);
                     (volts(coil.feed) - volts(coil.ground)).abs() > coil.drop_out
                 };
                 self.pulled(id, &coils);
@@ -166,7 +166,7 @@ impl<'a> Follower<'a> {
         let Some(pull) = self.pulls.get(&id) else { return };
         let now = std::mem::replace(&mut self.at, &pull.at);
         let volts = |coil: &Coil| {
-            let volts = |pin| self.solved.assembly.volts(&pull.at.nominal, pin);
+            let volts = |pin| self.solved.assembly.mean(&pull.at.nominal, pin);
             (volts(coil.feed) - volts(coil.ground)).abs()
         };
         let acting = coils.iter().filter(|coil| coil.acts != Acts::Resets);

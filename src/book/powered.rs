@@ -137,7 +137,7 @@ impl<'m> Bench<'m> {
     fn signal(&self, there: &There, signal: &Signal, reading: Reading) -> Vec<Step> {
         let model = self.model();
         let between = |solution: &Solution, red, black| {
-            self.wiring.assembly.volts(solution, red) - self.wiring.assembly.volts(solution, black)
+            self.wiring.assembly.mean(solution, red) - self.wiring.assembly.mean(solution, black)
         };
         let band = |red: PinId, black: PinId| {
             bands::volts(std::iter::once(&there.solution).chain(&there.others).map(|s| between(s, red, black)))
@@ -155,6 +155,7 @@ impl<'m> Bench<'m> {
             SignalKind::Sense { pin, ground, on_above, off_below } => {
                 let pass = match reading {
                     Reading::Undecided => format!("undecided between {off_below} and {on_above}"),
+                    Reading::Pulsing => "comes and goes with pulses".to_string(),
                     Reading::On | Reading::Off => band(*pin, *ground),
                 };
                 vec![step(format!("Trigger of {of}"), *pin, *ground, pass)]

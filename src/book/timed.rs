@@ -65,7 +65,7 @@ impl Bench<'_> {
         };
         let (red, black, expect) = match self.output(id) {
             Some([pin, ground]) => {
-                let volts = |s: &Solution| Metered::new(assembly.volts(s, pin) - assembly.volts(s, ground));
+                let volts = |s: &Solution| Metered::new(assembly.mean(s, pin) - assembly.mean(s, ground));
                 (tip(model, pin), tip(model, ground), format!("{}, then {}", volts(&then), volts(&at_last)))
             }
             None => (

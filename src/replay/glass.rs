@@ -171,6 +171,9 @@ impl ScreenMotion {
 /// What a screen picks, and what arrives there from sources and through parts that are up.
 fn choose(model: &Model, id: ScreenId, plan: &ScreenPlan, sight: &Sight, up: &[bool]) -> Choice {
     let screen = &model.screens[id.0];
+    if let Some(flickers) = &sight.flickers {
+        return Choice { rule: sight.rule, picture: flickers.clone() };
+    }
     let picture = match sight.rule.map(|rule| screen.shows[rule].input) {
         None if screen.otherwise == Idle::Home => Picture::Home,
         None => Picture::Black,
@@ -194,6 +197,8 @@ fn settled(picture: &Picture, on_loss: OnLoss) -> Glass {
         Picture::NoSignal(_) => lost(on_loss, None),
         Picture::Clash(parts) => Glass::Mixed(parts.clone()),
         Picture::WrongFormat(part) => Glass::Unreadable(*part),
+        // With each pulse it begins to change over anew.
+        Picture::Flickers(_) => Glass::Changing,
     }
 }
 

@@ -3,7 +3,7 @@
 
 use super::plan::{Plan, plan};
 use crate::model::{PartId, ScreenId};
-use crate::solve::{Circuit, Corner, Rule, Solver, State};
+use crate::solve::{Circuit, Corner, Logic, Rule, Solver, State};
 use crate::states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
@@ -61,6 +61,8 @@ pub(super) struct Sight {
     pub rule: Option<usize>,
     /// Source and way, by its place in [`Wiring::pictures`].
     pub open: Vec<(PartId, usize)>,
+    /// Where pulses make it pick one thing and another by turns: those.
+    pub flickers: Option<Picture>,
 }
 
 impl<'r> Rig<'r> {
@@ -115,13 +117,16 @@ impl<'r> Rig<'r> {
     fn solve(&mut self, level: LevelId, state: &State) -> Result<Still, String> {
         let Level { circuit, solver, .. } = &mut self.levels[level.0];
         let held = solver.hold(state).map_err(|unsolved| unsolved.why)?;
+        let turns = held.solution.in_turn();
+        // A pulse is enough to start or to set; what has to last must hold between pulses as well.
+        let comes = |logic: &Logic| turns.iter().any(|state| state.holds(logic));
+        let lasts = |logic: &Logic| turns.iter().all(|state| state.holds(logic));
         let actors = circuit.actors.iter().enumerate().map(|(i, actor)| {
             let (start, reset) = match &actor.rule {
                 Rule::Threshold { .. } => (false, false),
-                Rule::Latch { set, reset } => (state.holds(set), state.holds(reset)),
-                Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => {
-                    (state.holds(start), false)
-                }
+                Rule::Latch { set, reset } => (comes(set), comes(reset)),
+                Rule::Toggle { start } | Rule::Hold { start } | Rule::Pulse { start } => (comes(start), false),
+                Rule::Delay { start } => (lasts(start), false),
             };
             let wants = held.wants.on(crate::solve::ActorId(i as u32));
             Facts { wants, start, reset, powered: state.holds(&actor.powered) }
@@ -133,6 +138,7 @@ impl<'r> Rig<'r> {
                 powered: reading.picture != Picture::Dark,
                 rule: reading.rule,
                 open: reading.arrivals.iter().map(|a| (a.source, a.way)).collect(),
+                flickers: Some(reading.picture).filter(|picture| matches!(picture, Picture::Flickers(_))),
             }
         });
         Ok(Still {

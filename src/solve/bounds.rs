@@ -355,13 +355,10 @@ impl Solver<'_> {
             if (!terminals.contains(&from) && !terminals.contains(&to)) || !self.there[k] {
                 continue;
             }
-            let out = self.amps(k);
-            let into = match &self.curves[k] {
-                Curve::Mean { duty, .. } => duty * out,
-                _ => out,
-            };
+            let through = self.amps(k);
             for (place, terminal) in terminals.iter().enumerate().filter(|(_, t)| **t != last) {
-                amps[place] += if from == *terminal { into } else { 0.0 } - if to == *terminal { out } else { 0.0 };
+                let [out, into] = [from, to].map(|end| if end == *terminal { through } else { 0.0 });
+                amps[place] += out - into;
             }
         }
         amps

@@ -5,6 +5,7 @@
 //! voltage is that of `from` against `to`. A source is the other way about in its voltage: it drives `to` above `from`,
 //! so that a positive current is one that it delivers.
 
+pub use super::logic::Logic;
 use crate::quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
 
 macro_rules! ids {
@@ -133,7 +134,8 @@ pub enum Law {
         /// Its slope above.
         ohms: Ohms,
     },
-    /// A feed driven with pulse-width modulation from `from` to `to`; see [`Pulse`](super::Pulse).
+    /// A feed driven with pulse-width modulation from `from` to `to`: on and off in turn. At least supply its on-time has
+    /// its least share, at greatest supply its greatest, else the middle between them; see `phases.rs`.
     Pulsed {
         /// When on.
         ohms: Ohms,
@@ -191,6 +193,27 @@ pub struct Actor {
     pub tolerance: Share,
 }
 
+/// What of a voltage a threshold goes by: it makes a difference where a pulsed feed is on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sees {
+    /// The mean of pulses, as a coil of copper does that holds its current over the off-time. Its voltages rise with its
+    /// resistance, and it moves whichever way its current goes.
+    Coil,
+    /// The mean of pulses: a lamp, a heater, a motor.
+    Mean,
+    /// Each pulse: a trigger input.
+    Each,
+    /// The least: electronics, which start anew with each pulse.
+    Least,
+}
+
+impl Sees {
+    /// Whether a copper coil does the sensing.
+    pub fn is_coil(self) -> bool {
+        self == Sees::Coil
+    }
+}
+
 /// What moves an actor. All that have reason to move do so together, then the circuit is solved again.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Rule {
@@ -204,9 +227,8 @@ pub enum Rule {
         on: Volts,
         /// Surely off.
         off: Volts,
-        /// Whether a copper coil does the sensing: both voltages then rise with its resistance, and it moves whichever way
-        /// its current goes.
-        copper: bool,
+        /// What of its voltage it goes by.
+        sees: Sees,
     },
     /// Stays where it was put; `reset` wins over `set`.
     Latch {
@@ -246,75 +268,6 @@ impl Rule {
     /// Whether time alone moves it.
     pub fn is_timed(&self) -> bool {
         matches!(self, Rule::Hold { .. } | Rule::Delay { .. } | Rule::Pulse { .. })
-    }
-}
-
-/// A condition over positions of inputs and over actors.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub enum Logic {
-    /// Always true.
-    #[default]
-    Always,
-    /// Never true.
-    Never,
-    /// The input is in this position, counted from 0, the one at rest.
-    At(InputId, u8),
-    /// The actor is on.
-    On(ActorId),
-    /// …
-    Not(Box<Logic>),
-    /// All of them.
-    All(Vec<Logic>),
-    /// At least one of them.
-    Any(Vec<Logic>),
-}
-
-impl Logic {
-    /// The opposite.
-    pub fn negated(self) -> Logic {
-        match self {
-            Logic::Always => Logic::Never,
-            Logic::Never => Logic::Always,
-            Logic::Not(inner) => *inner,
-            other => Logic::Not(Box::new(other)),
-        }
-    }
-
-    /// Both hold.
-    pub fn and(self, other: Logic) -> Logic {
-        match (self, other) {
-            (Logic::Always, one) | (one, Logic::Always) => one,
-            (Logic::Never, _) | (_, Logic::Never) => Logic::Never,
-            (Logic::All(mut terms), one) => {
-                terms.push(one);
-                Logic::All(terms)
-            }
-            (one, two) => Logic::All(vec![one, two]),
-        }
-    }
-
-    /// Whether it holds, with `at` telling the position of an input and `on` an actor.
-    pub fn holds(&self, at: &impl Fn(InputId) -> u8, on: &impl Fn(ActorId) -> bool) -> bool {
-        match self {
-            Logic::Always => true,
-            Logic::Never => false,
-            Logic::At(input, position) => at(*input) == *position,
-            Logic::On(actor) => on(*actor),
-            Logic::Not(inner) => !inner.holds(at, on),
-            Logic::All(terms) => terms.iter().all(|term| term.holds(at, on)),
-            Logic::Any(terms) => terms.iter().any(|term| term.holds(at, on)),
-        }
-    }
-
-    /// Calls `input` and `actor` for everything that it speaks of.
-    pub fn visit(&self, input: &mut impl FnMut(InputId), actor: &mut impl FnMut(ActorId)) {
-        match self {
-            Logic::Always | Logic::Never => {}
-            Logic::At(id, _) => input(*id),
-            Logic::On(id) => actor(*id),
-            Logic::Not(inner) => inner.visit(input, actor),
-            Logic::All(terms) | Logic::Any(terms) => terms.iter().for_each(|term| term.visit(input, actor)),
-        }
     }
 }
 

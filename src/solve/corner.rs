@@ -8,7 +8,7 @@ use std::fmt;
 /// One choice of everything that varies without anybody moving anything.
 ///
 /// The two extremes bring the parts' tolerances with them: with least supply and hot copper resistances and the thresholds
-/// of coils are at their greatest and converters give their least; with greatest supply and cold copper the other way
+/// of coils are at their greatest, converters give their least and pulses are at their shortest; with greatest supply and cold copper the other way
 /// about. Elsewhere parts are as rated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Corner {
@@ -57,15 +57,11 @@ pub enum Lamps {
 /// What is taken of a feed driven with pulse-width modulation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Pulse {
-    /// The on-time, as a fast trigger input sees it.
+    /// The on-time, with everything standing as it does through on-times and off-times.
     #[default]
     On,
-    /// The off-time.
+    /// The off-time, as if it lasted.
     Off,
-    /// The mean at its least duty, as a coil or a lamp sees it.
-    LeastMean,
-    /// The mean at its greatest duty.
-    GreatestMean,
 }
 
 impl Corner {
@@ -131,8 +127,6 @@ impl fmt::Display for Corner {
         f.write_str(match self.pulse {
             Pulse::On => "",
             Pulse::Off => ", pulses off",
-            Pulse::LeastMean => ", pulses at least duty",
-            Pulse::GreatestMean => ", pulses at greatest duty",
         })
     }
 }

@@ -3,7 +3,7 @@
 //! Eliminating a node turns the star of its conductances into a mesh between its neighbours; its conductance to the
 //! battery's negative and its current are shared out the same way. That is LDLᵀ without a subtraction: as long as no
 //! conductance is negative nothing cancels, so every voltage is right to rounding even where 1 MS meets 1 nS (Grassmann,
-//! Taksar and Heyman 1985; O'Cinneide 1993 on its error). Constant-power loads and the means of pulsed feeds do bring
+//! Taksar and Heyman 1985; O'Cinneide 1993 on its error). Constant-power loads do bring
 //! negative entries; a pivot that isn't positive is told to the caller.
 
 use super::circuit::LEAK;
@@ -16,12 +16,11 @@ struct Share {
     weight: f64,
 }
 
-/// How a branch stands between two columns: current into `to` is slope · (ratio · v_from − v_to) + offset.
+/// How a branch stands between two columns: current into `to` is slope · (v_from − v_to) + offset.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stamp {
     pub from: u32,
     pub to: u32,
-    pub ratio: f64,
     pub changes: bool,
 }
 
@@ -68,16 +67,15 @@ impl Factor {
             volts: vec![0.0; n + 1],
         };
         for (k, stamp) in stamps.iter().enumerate() {
-            let Stamp { from, to, ratio, changes } = *stamp;
+            let Stamp { from, to, changes } = *stamp;
             let branch = k as u32;
             if from == to {
                 continue;
             }
             let slot = plan.slot(from, to);
-            let across = if slot == NONE { 0.0 } else { ratio };
-            // Each row of the stamp sums to what its column has to the battery's negative.
-            let rows = [(from, ratio * ratio - across, -ratio), (to, 1.0 - across, 1.0)];
-            for (column, to_ground, into) in rows.into_iter().filter(|row| row.0 != NONE) {
+            // With one end on the battery's negative, all of it goes there.
+            let to_ground = if slot == NONE { 1.0 } else { 0.0 };
+            for (column, into) in [(from, -1.0), (to, 1.0)].into_iter().filter(|end| end.0 != NONE) {
                 match changes {
                     true => {
                         if to_ground != 0.0 {
@@ -93,8 +91,8 @@ impl Factor {
             }
             if slot != NONE {
                 match changes {
-                    true => slots.push((slot, Share { branch, weight: ratio })),
-                    false => factor.slot_base[slot as usize] += ratio * lines[k][0],
+                    true => slots.push((slot, Share { branch, weight: 1.0 })),
+                    false => factor.slot_base[slot as usize] += lines[k][0],
                 }
             }
         }

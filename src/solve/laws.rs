@@ -2,6 +2,7 @@
 
 use super::circuit::{Branch, Circuit, LEAST_OHMS, Law};
 use super::corner::{Corner, Lamps, Pulse, Supply};
+use crate::quantity::{Share, Span};
 
 /// A filament at room temperature has about a tenth of its resistance when alight (common practice, no source).
 pub(super) const FILAMENT_COLD_SHARE: f64 = 0.1;
@@ -28,9 +29,6 @@ pub(super) enum Curve {
     /// Constant power and a constant current, in proportion below `least`; `output` is the converter branch whose power,
     /// times the factor, is added to `watts`.
     Power { watts: f64, amps: f64, least: f64, output: Option<(usize, f64)> },
-    /// Mean of a pulse-width driven feed whose load draws on between pulses (through the other lamps on it): an ideal
-    /// transformer of ratio `duty`, then a resistance.
-    Mean { siemens: f64, duty: f64 },
     /// Open.
     Open,
 }
@@ -88,15 +86,10 @@ pub(super) fn curve(branch: &Branch, circuit: &Circuit, corner: Corner) -> Curve
             output: Some((output.index(), 1.0 / efficiency.value().clamp(0.01, 1.0))),
         },
         Law::Lamp { rated, watts } => lamp(rated.value(), watts.value(), corner.lamps),
-        Law::Pulsed { ohms, duty } => {
-            let slope = siemens(ohms.value());
-            match corner.pulse {
-                Pulse::On => Curve::Straight { slope, offset: 0.0 },
-                Pulse::Off => Curve::Open,
-                Pulse::LeastMean => Curve::Mean { siemens: slope, duty: duty.low.value() },
-                Pulse::GreatestMean => Curve::Mean { siemens: slope, duty: duty.high.value() },
-            }
-        }
+        Law::Pulsed { ohms, .. } => match corner.pulse {
+            Pulse::On => Curve::Straight { slope: siemens(ohms.value()), offset: 0.0 },
+            Pulse::Off => Curve::Open,
+        },
         Law::Regulated { volts, ohms, limit } => {
             let slope = siemens(ohms.value());
             // Where resistances are at their greatest it gives its least.
@@ -108,6 +101,16 @@ pub(super) fn curve(branch: &Branch, circuit: &Circuit, corner: Corner) -> Curve
             ])
         }
     }
+}
+
+/// The on-time's share of a pulsed feed.
+pub(super) fn duty(span: Span<Share>, corner: Corner) -> f64 {
+    let share = match corner.supply {
+        Supply::Least => span.low.value(),
+        Supply::Nominal => 0.5 * (span.low.value() + span.high.value()),
+        Supply::Greatest => span.high.value(),
+    };
+    share.clamp(0.0, 1.0)
 }
 
 /// Nothing up to the knee, a slope above.
@@ -157,7 +160,7 @@ impl Curve {
                     watts / volts + amps
                 }
             }
-            Curve::Mean { .. } | Curve::Open => 0.0,
+            Curve::Open => 0.0,
         }
     }
 }
@@ -171,7 +174,6 @@ impl Curve {
                 [slopes().fold(f64::INFINITY, f64::min), slopes().fold(0.0, f64::max)]
             }
             Curve::Straight { slope, .. } => [*slope; 2],
-            Curve::Mean { siemens, .. } => [*siemens; 2],
             Curve::Power { .. } | Curve::Open => [0.0; 2],
         }
     }

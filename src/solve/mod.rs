@@ -6,7 +6,7 @@
 //!
 //! ```
 //! use loomwright::quantity::{Ohms, Volts};
-//! use loomwright::solve::{Circuit, Corner, Law, Logic, Move, NEGATIVE, Rule, Solver, State, explore};
+//! use loomwright::solve::{Circuit, Corner, Law, Logic, Move, NEGATIVE, Rule, Sees, Solver, State, explore};
 //!
 //! // A battery, a switch, a relay coil.
 //! let mut circuit = Circuit::new();
@@ -18,7 +18,7 @@
 //! circuit.switched("reverse switch", plus, coil, closed, Logic::At(switch, 1));
 //! circuit.branch("K1 coil", coil, NEGATIVE, Law::Conductor { ohms: Ohms::new(90.0), copper: true });
 //! let (on, off) = (Volts::new(7.2), Volts::new(1.2));
-//! let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, copper: true });
+//! let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, sees: Sees::Coil });
 //!
 //! // One state at one corner.
 //! let mut state = State::at_rest(&circuit);
@@ -51,13 +51,16 @@ mod known;
 mod laws;
 mod leftover;
 mod line;
+mod logic;
 pub mod netlist;
 mod parts;
 mod path;
+mod phases;
 mod pieces;
 mod plan;
 mod reach;
 mod reading;
+mod result;
 mod round;
 mod settle;
 mod split;
@@ -70,12 +73,13 @@ mod trunk;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
-    Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule,
+    Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, NEGATIVE, NodeId, Rule, Sees,
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all, unwatched};
 pub use faults::{Contradiction, Short};
 pub use leftover::{Event, Leftover};
+pub use logic::Logic;
 pub use path::{CurrentPath, Step as PathStep, Tracer, Via};
 pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;

@@ -86,11 +86,6 @@ fn write_branch(out: &mut String, circuit: &Circuit, state: &State, corner: Corn
             let full = format!("{watts}/max({volts},{least:e})+{amps:e}");
             line(out, format_args!("b{k} {from} {to} i = ({full})*min(max({volts}/{least:e},0),1)"));
         }
-        Curve::Mean { siemens, duty } => {
-            let amps = format!("{siemens:e}*({duty:e}*v({from})-v({to}))");
-            line(out, format_args!("b{k} 0 {to} i = {amps}"));
-            line(out, format_args!("b{k}m {from} 0 i = {duty:e}*{amps}"));
-        }
     }
 }
 

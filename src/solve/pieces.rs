@@ -42,7 +42,6 @@ impl Solver<'_> {
         match &self.curves[k] {
             Curve::Straight { slope, offset } => [*slope, *offset],
             Curve::Pieces(pieces) => [pieces[piece].slope, pieces[piece].offset],
-            Curve::Mean { siemens, .. } => [*siemens, 0.0],
             Curve::Open => [0.0; 2],
             Curve::Power { watts, amps, least, output } => {
                 let watts = watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]);
@@ -181,7 +180,7 @@ impl Solver<'_> {
 
     /// Whether the sparse factors have kept Kirchhoff's current law. Without a negative entry they can't but do so.
     fn can_be_trusted(&mut self) -> bool {
-        let negative = self.has_means || (self.doubtful && self.slope.iter().any(|slope| *slope < 0.0));
+        let negative = self.doubtful && self.slope.iter().any(|slope| *slope < 0.0);
         if !negative {
             return true;
         }
@@ -199,13 +198,13 @@ impl Solver<'_> {
         }
         for (k, stamp) in self.stamps.iter().enumerate() {
             let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
-            let volts = stamp.ratio * self.factor.volts[from] - self.factor.volts[to];
+            let volts = self.factor.volts[from] - self.factor.volts[to];
             let amps = self.slope[k] * volts + self.offset[k];
             // Against what the sum is made of, not what is left of it: a wire without current has two large terms that
             // cancel, and their rounding is no fault of the solution (Higham, the componentwise backward error).
-            let terms = (stamp.ratio * self.factor.volts[from]).abs() + self.factor.volts[to].abs();
+            let terms = self.factor.volts[from].abs() + self.factor.volts[to].abs();
             let size_here = (self.slope[k] * terms).abs() + self.offset[k].abs();
-            for (column, factor) in [(from, stamp.ratio), (to, -1.0)] {
+            for (column, factor) in [(from, 1.0), (to, -1.0)] {
                 sum[column] += factor * amps;
                 size[column] += size_here;
             }
@@ -221,7 +220,7 @@ impl Solver<'_> {
         let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
         (0..n).for_each(|i| matrix[i * n + i] = 1.0 / LEAK.value());
         for (k, stamp) in self.stamps.iter().enumerate() {
-            let ends = [(stamp.from, stamp.ratio), (stamp.to, -1.0)];
+            let ends = [(stamp.from, 1.0), (stamp.to, -1.0)];
             for (a, factor) in ends.into_iter().filter(|end| end.0 != NONE) {
                 right[a as usize] -= factor * self.offset[k];
                 for (b, other) in ends.into_iter().filter(|end| end.0 != NONE) {

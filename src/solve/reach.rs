@@ -71,8 +71,7 @@ pub(super) fn reach(solver: &mut Solver, watch: Watch) -> Result<Reach, Interrup
     search.run()?;
     let mut reach = search.reach;
     reach.doubtful = search.solver.doubtful_actors();
-    reach.doubtful_load = search.solver.doubtful_load;
-    reach.turning_load = search.solver.turning_load;
+    [reach.doubtful_load, reach.turning_load] = search.solver.loads_in_doubt();
     Ok(reach)
 }
 

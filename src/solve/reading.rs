@@ -14,12 +14,24 @@ pub enum Reading {
     Off,
     /// A trigger input between its thresholds.
     Undecided,
+    /// A trigger input that goes on and off with the pulses of a feed.
+    Pulsing,
 }
 
 impl Assembly {
     /// A pin's voltage against the battery's negative; nought for a pin that has no circuit.
     pub fn volts(&self, solution: &Solution, pin: PinId) -> Volts {
         self.pin(pin).map_or(Volts::new(0.0), |node| solution.volts(node))
+    }
+
+    /// The same as its mean where pulses come, which is what a meter and a coil go by.
+    pub fn mean(&self, solution: &Solution, pin: PinId) -> Volts {
+        self.pin(pin).map_or(Volts::new(0.0), |node| solution.mean(node))
+    }
+
+    /// The same after all pulsed feeds have gone off.
+    pub fn between_pulses(&self, solution: &Solution, pin: PinId) -> Volts {
+        self.pin(pin).map_or(Volts::new(0.0), |node| solution.between_pulses(node))
     }
 
     /// The current of an element's main branch, counted as the element counts; nought for one without a circuit.
@@ -30,6 +42,9 @@ impl Assembly {
     /// What a signal is in a solution. The solver keeps an undecided trigger input as it was; here it is told.
     pub fn reading(&self, model: &Model, solution: &Solution, id: SignalId) -> Reading {
         if let SignalKind::Sense { pin, ground, on_above, off_below } = &model.signals[id.0].kind {
+            if self.actor(id).is_some_and(|actor| solution.pulses(actor)) {
+                return Reading::Pulsing;
+            }
             let volts = self.volts(solution, *pin) - self.volts(solution, *ground);
             if volts > *off_below && volts < *on_above {
                 return Reading::Undecided;

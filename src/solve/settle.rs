@@ -5,10 +5,10 @@ use super::circuit::{BranchId, Circuit};
 use super::corner::Corner;
 use super::factor::{Factor, Stamp};
 use super::laws::{Curve, curve};
+use super::phases::Phases;
 use super::plan::{Lists, Plan, changes};
-use super::state::{Held, Memory, Outcome, Solution, State, Unsolved};
+use super::state::{Held, Memory, Outcome, State, Unsolved};
 use super::step::Watch;
-use crate::quantity::Volts;
 use std::sync::Arc;
 
 /// Steps of actors after which settling is given up.
@@ -47,8 +47,6 @@ pub struct Solver<'c> {
     pub(super) dense: bool,
     /// Some law can bring a negative entry, so that solutions are checked.
     pub(super) doubtful: bool,
-    /// Pulsed feeds are taken by their mean, which brings one whatever the state.
-    pub(super) has_means: bool,
     /// Constant-power loads are taken as constant currents, not by their tangents.
     pub(super) chords: bool,
     /// Room for what is left over at each node.
@@ -61,6 +59,8 @@ pub struct Solver<'c> {
     pub(super) turning_load: bool,
     /// Branches before those that hold terminals.
     pub(super) own_branches: usize,
+    /// Where pulsed feeds are on: what their pulses do.
+    pub(super) phases: Phases<'c>,
     pub(super) state: State,
     pub(super) next: Memory,
     pub(super) touched: Vec<u32>,
@@ -100,30 +100,33 @@ impl<'c> Solver<'c> {
 
     /// With a plan made before for the same circuit.
     pub(super) fn with_plan(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner) -> Self {
-        let n = circuit.branches.len();
         let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(b, circuit, corner)).collect();
+        let phases = Phases::new(circuit, &plan, corner, &curves);
+        Solver { phases, ..Solver::with_curves(circuit, plan, corner, curves) }
+    }
+
+    /// With every law in the numbers of the corner, and no phases of pulses.
+    pub(super) fn with_curves(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner, curves: Vec<Curve>) -> Self {
+        let n = circuit.branches.len();
         let column = |node: u32| plan.column_of[node as usize];
         let (mut stamps, mut curved, mut lines) = (Vec::with_capacity(n), vec![], vec![[0.0; 2]; n]);
         let (mut by_input, mut by_actor) = (vec![], vec![]);
         for (k, (branch, curve)) in circuit.branches.iter().zip(&curves).enumerate() {
             let (from, to) = (column(branch.from.0), column(branch.to.0));
-            let ratio = if let Curve::Mean { duty, .. } = curve { *duty } else { 1.0 };
             let changes = changes(circuit, k);
-            stamps.push(Stamp { from, to, ratio, changes });
+            stamps.push(Stamp { from, to, changes });
             match curve {
                 Curve::Pieces(_) | Curve::Power { .. } => {
                     let [from, to] = [from, to].map(|c| c.min(plan.columns as u32));
                     curved.push(Curved { branch: k as u32, from, to, piece: 0, low: 0.0, high: 0.0 });
                 }
                 Curve::Straight { slope, offset } if !changes => lines[k] = [*slope, *offset],
-                Curve::Mean { siemens, .. } if !changes => lines[k] = [*siemens, 0.0],
                 _ => {}
             }
             branch.when.visit(&mut |i| by_input.push((i.0, k as u32)), &mut |a| by_actor.push((a.0, k as u32)));
         }
         let factor = Factor::new(&plan, &stamps, &lines);
-        let doubtful = curves.iter().any(|curve| matches!(curve, Curve::Power { .. } | Curve::Mean { .. }));
-        let has_means = curves.iter().any(|curve| matches!(curve, Curve::Mean { .. }));
+        let doubtful = curves.iter().any(|curve| matches!(curve, Curve::Power { .. }));
         let mut solver = Solver {
             circuit,
             corner,
@@ -142,7 +145,6 @@ impl<'c> Solver<'c> {
             stale: true,
             dense: false,
             doubtful,
-            has_means,
             chords: false,
             left_over: [vec![], vec![]],
             bounds: None,
@@ -150,6 +152,7 @@ impl<'c> Solver<'c> {
             doubtful_load: false,
             turning_load: false,
             own_branches: n,
+            phases: Phases::default(),
             state: State::at_rest(circuit),
             next: Memory::empty(circuit),
             touched: vec![],
@@ -176,22 +179,6 @@ impl<'c> Solver<'c> {
         }
     }
 
-    /// Like [`settle`](Self::settle), for voltages alone, by node: the fastest way through many states.
-    ///
-    /// # Errors
-    /// What came instead of a fixed point.
-    pub fn settle_volts(&mut self, start: &State, volts: &mut [Volts]) -> Result<&State, Box<Outcome>> {
-        if self.run(start) != End::Settled {
-            return Err(Box::new(self.settle(start)));
-        }
-        self.finish();
-        let columns = self.plan.columns;
-        for (volts, column) in volts.iter_mut().zip(&self.plan.column_of) {
-            *volts = Volts::new(self.factor.volts[(*column as usize).min(columns)]);
-        }
-        Ok(&self.state)
-    }
-
     /// Solves with every actor held as `state` has it, and tells what each actor would be next. What stands still between
     /// two events of a timeline is this; a state that wants itself has settled.
     ///
@@ -214,7 +201,10 @@ impl<'c> Solver<'c> {
 
     /// Solves if anything has changed since the last time.
     pub(super) fn solve(&mut self) -> Result<(), NoEnd> {
-        if self.stale { self.electrical() } else { Ok(()) }
+        if self.stale {
+            self.electrical()?;
+        }
+        self.solve_phases()
     }
 
     /// Settles and leaves the result in the solver.
@@ -234,6 +224,7 @@ impl<'c> Solver<'c> {
         let bounds = self.bounds.take();
         self.go_to(start);
         self.factor.volts.fill(0.0);
+        self.leave_phases();
         let end = self.follow(|_| Ok(()), &mut |_| true);
         self.stale = true;
         self.bounds = bounds;
@@ -348,49 +339,8 @@ impl<'c> Solver<'c> {
         }
         match &self.curves[k] {
             Curve::Straight { slope, offset } => slope * self.across(k) + offset,
-            Curve::Mean { siemens, duty } => {
-                let [from, to] = [self.stamps[k].from, self.stamps[k].to].map(|c| (c as usize).min(self.plan.columns));
-                siemens * (duty * self.factor.volts[from] - self.factor.volts[to])
-            }
             Curve::Power { output: Some((of, _)), .. } => self.curves[k].amps(self.across(k), self.output_watts[*of]),
             curve => curve.amps(self.across(k), 0.0),
         }
-    }
-
-    /// Finds the voltages that nothing waited for.
-    pub(super) fn finish(&mut self) {
-        if !self.dense {
-            self.factor.finish(&self.plan);
-        }
-    }
-
-    /// The voltages found, by node.
-    pub(super) fn volts_into(&mut self, volts: &mut [f64]) {
-        self.finish();
-        let n = self.plan.columns;
-        for (volts, column) in volts.iter_mut().zip(&self.plan.column_of) {
-            *volts = self.factor.volts[(*column as usize).min(n)];
-        }
-    }
-
-    /// Everything that was found.
-    pub(super) fn solution(&mut self) -> Solution {
-        let mut solution = Solution {
-            state: self.state.clone(),
-            corner: self.corner,
-            volts: vec![0.0; self.circuit.nodes.len()],
-            amps: vec![0.0; self.circuit.branches.len()],
-            ends: self.circuit.branches.iter().map(|b| [b.from.0, b.to.0]).collect(),
-        };
-        self.solution_into(&mut solution);
-        solution
-    }
-
-    /// Everything that was found, in the place of another solution of the same circuit.
-    pub(super) fn solution_into(&mut self, solution: &mut Solution) {
-        solution.state.clone_from(&self.state);
-        solution.corner = self.corner;
-        self.volts_into(&mut solution.volts);
-        (0..self.curves.len()).for_each(|k| solution.amps[k] = self.amps(k));
     }
 }

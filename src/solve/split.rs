@@ -61,6 +61,8 @@ pub(super) struct Explored {
     pub reach: Reach,
     /// How each state answers, in the order of the states.
     pub answers: Vec<Answer>,
+    /// The same in the phases of pulses after the first, by state.
+    pub between_pulses: Vec<Vec<Answer>>,
     /// States by combination of master positions.
     pub by_combination: Vec<Vec<u32>>,
     /// If kept, the lines of each state that stands, and where their voltages belong.
@@ -97,7 +99,7 @@ pub(super) fn split(
             hold(part, &held, combinations);
             let bounds = bounds(circuit, &parts.masters, part, plan, &off);
             let mut solver = Solver::with_plan(&part.circuit, plan.clone(), corner);
-            (solver.bounds, solver.own_branches) = (Some(Box::new(bounds)), part.branches.len());
+            solver.bound(bounds, part.branches.len());
             explored.push(explore_part(part, solver, combinations, lines, watch)?);
         }
         let mut enough = true;
@@ -168,6 +170,7 @@ fn explore_part(
     let mut one = Explored {
         reach: Reach::default(),
         answers: Vec::with_capacity(reach.states.len()),
+        between_pulses: vec![],
         by_combination: vec![vec![]; combinations],
         lines: vec![],
         places: if lines == Lines::Kept { Places::new(part, &solver.plan) } else { Places::default() },
@@ -188,9 +191,11 @@ fn explore_part(
             one.lines.push(line.map(|line| line.drawing(&answer.amps)));
         }
         one.answers.push(answer);
+        one.between_pulses.push(solver.answers_in_phases());
     }
-    reach.doubtful_load |= solver.doubtful_load;
-    reach.turning_load |= solver.turning_load;
+    let [doubtful, turning] = solver.loads_in_doubt();
+    reach.doubtful_load |= doubtful;
+    reach.turning_load |= turning;
     one.reach = reach;
     Ok(one)
 }
@@ -202,7 +207,8 @@ impl Totals {
         let mut totals =
             Totals { least_amps: zero(), most_amps: zero(), least: zero(), greatest: zero(), bend: zero() };
         for (part, one) in parts.parts.iter().zip(explored) {
-            let answers = || one.by_combination[combination].iter().map(|number| &one.answers[*number as usize]);
+            let numbers = || one.by_combination[combination].iter().map(|number| *number as usize);
+            let answers = || numbers().flat_map(|n| one.between_pulses[n].iter().chain([&one.answers[n]]));
             let range = |pick: &dyn Fn(&Answer) -> f64| {
                 answers().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], answer| {
                     [low.min(pick(answer)), high.max(pick(answer))]

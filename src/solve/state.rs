@@ -160,6 +160,18 @@ pub struct Solution {
     pub(super) volts: Vec<f64>,
     pub(super) amps: Vec<f64>,
     pub(super) ends: Vec<[u32; 2]>,
+    /// The phases of pulses, none where no pulsed feed is on.
+    pub(super) phases: Vec<Phase>,
+}
+
+/// One phase of the pulses in a state.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Phase {
+    /// Of the time.
+    pub share: f64,
+    pub volts: Vec<f64>,
+    /// What sees each pulse stands here as it does in this phase.
+    pub memory: Memory,
 }
 
 impl Solution {
@@ -177,6 +189,43 @@ impl Solution {
     pub fn across(&self, branch: BranchId) -> Volts {
         let [from, to] = self.ends[branch.index()];
         Volts::new(self.volts[from as usize] - self.volts[to as usize])
+    }
+
+    /// Whether a pulsed feed is on. Voltages and currents are then those of its on-time.
+    pub fn has_pulses(&self) -> bool {
+        !self.phases.is_empty()
+    }
+
+    /// A node against the battery's negative: the mean over pulses, where there are any.
+    pub fn mean(&self, node: NodeId) -> Volts {
+        let mean = self.phases.iter().map(|phase| phase.volts[node.index()] * phase.share).sum();
+        if self.has_pulses() { Volts::new(mean) } else { self.volts(node) }
+    }
+
+    /// A node against the battery's negative after all pulsed feeds have gone off.
+    pub fn between_pulses(&self, node: NodeId) -> Volts {
+        Volts::new(self.phases.last().map_or(&self.volts, |phase| &phase.volts)[node.index()])
+    }
+
+    /// The states that the circuit goes through with each pulse, in which only what sees each differs: itself alone where
+    /// there are none.
+    pub fn in_turn(&self) -> Vec<State> {
+        let positions = &self.state.positions;
+        let phase = |phase: &Phase| State { positions: positions.clone(), memory: phase.memory.clone() };
+        if self.has_pulses() { self.phases.iter().map(phase).collect() } else { vec![self.state.clone()] }
+    }
+
+    /// As [`State::pending`], but for what a pulse starts anew each time, or ends.
+    pub fn pending(&self, circuit: &Circuit) -> Vec<ActorId> {
+        let turns = self.in_turn();
+        let mut pending = self.state.pending(circuit);
+        pending.retain(|id| turns.iter().all(|state| state.is_pending(circuit, *id)));
+        pending
+    }
+
+    /// Whether an actor goes on and off with pulses.
+    pub fn pulses(&self, actor: ActorId) -> bool {
+        self.phases.iter().any(|phase| phase.memory.on(actor) != self.on(actor))
     }
 
     /// Power that a branch takes; negative where it gives.

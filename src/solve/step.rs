@@ -1,6 +1,6 @@
 //! What the actors do next.
 
-use super::circuit::{ActorId, Circuit, Logic, Rule};
+use super::circuit::{ActorId, Circuit, Logic, Rule, Sees};
 use super::corner::Corner;
 use super::plan::Plan;
 use super::settle::Solver;
@@ -13,12 +13,11 @@ const THRESHOLD_SLACK: f64 = 1e-4;
 pub(super) struct Watch {
     actor: u32,
     /// Columns, the last one being the battery's negative.
-    plus: u32,
-    minus: u32,
+    pub plus: u32,
+    pub minus: u32,
     on: f64,
     off: f64,
-    /// A coil moves whichever way its current goes.
-    either_way: bool,
+    pub sees: Sees,
     always_powered: bool,
 }
 
@@ -27,15 +26,16 @@ impl Watch {
         let copper_factor = corner.copper_factor(circuit);
         let column = |node: usize| plan.column_of[node].min(plan.columns as u32);
         let watches = circuit.actors.iter().enumerate().filter_map(|(i, actor)| match &actor.rule {
-            Rule::Threshold { plus, minus, on, off, copper } => {
-                let factor = if *copper { copper_factor } else { 1.0 } * corner.tolerance_factor(actor.tolerance);
+            Rule::Threshold { plus, minus, on, off, sees } => {
+                let factor =
+                    if sees.is_coil() { copper_factor } else { 1.0 } * corner.tolerance_factor(actor.tolerance);
                 Some(Watch {
                     actor: i as u32,
                     plus: column(plus.index()),
                     minus: column(minus.index()),
                     on: on.value() * factor - THRESHOLD_SLACK,
                     off: off.value() * factor + THRESHOLD_SLACK,
-                    either_way: *copper,
+                    sees: *sees,
                     always_powered: actor.powered == Logic::Always,
                 })
             }
@@ -44,8 +44,12 @@ impl Watch {
         watches.collect()
     }
 
-    fn decides(&self, volts: f64, was_on: bool) -> bool {
-        let volts = if self.either_way { volts.abs() } else { volts };
+    pub(super) fn id(&self) -> ActorId {
+        ActorId(self.actor)
+    }
+
+    pub(super) fn decides(&self, volts: f64, was_on: bool) -> bool {
+        let volts = if self.sees.is_coil() { volts.abs() } else { volts };
         volts >= self.on || (volts > self.off && was_on)
     }
 }
@@ -56,20 +60,22 @@ impl Solver<'_> {
         let spread = if self.bounds.is_some() { self.spread(&mut vec![]) } else { None };
         let mut next = std::mem::replace(&mut self.next, super::Memory { words: vec![] });
         next.words.copy_from_slice(&self.state.memory.words);
-        for watch in &self.watches {
-            let id = ActorId(watch.actor);
-            let volts = self.column_volts(watch.plus) - self.column_volts(watch.minus);
+        let watches = std::mem::take(&mut self.watches);
+        let in_phases = if spread.is_some() { self.off_in_phases(&watches) } else { vec![] };
+        for (n, watch) in watches.iter().enumerate() {
+            let id = watch.id();
+            let volts = self.seen_volts(watch);
             let was_on = self.state.memory.on(id);
             let on = watch.decides(volts, was_on);
             if let Some(spread) = &spread {
-                let off = spread.between(watch.plus, watch.minus);
+                let off = spread.between(watch.plus, watch.minus).max(in_phases[n]);
                 if watch.decides(volts - off, was_on) != on || watch.decides(volts + off, was_on) != on {
                     self.doubts.set_on(id, true);
                 }
             }
-            let powered = watch.always_powered || self.state.holds(&self.circuit.actors[id.index()].powered);
-            next.set_on(id, on && powered);
+            next.set_on(id, on && self.is_powered(watch));
         }
+        self.watches = watches;
         if self.watches.len() < self.circuit.actors.len() {
             for (i, actor) in self.circuit.actors.iter().enumerate() {
                 let id = ActorId(i as u32);
@@ -84,21 +90,31 @@ impl Solver<'_> {
         self.next = next;
     }
 
+    /// The voltage of a threshold in this phase.
+    pub(super) fn own_volts(&self, watch: &Watch) -> f64 {
+        self.column_volts(watch.plus) - self.column_volts(watch.minus)
+    }
+
+    pub(super) fn is_powered(&self, watch: &Watch) -> bool {
+        watch.always_powered || self.state.holds(&self.circuit.actors[watch.actor as usize].powered)
+    }
+
     /// Actors whose decision could have been another within the bounds, at any time.
     pub(super) fn doubtful_actors(&self) -> Vec<ActorId> {
         (0..self.circuit.actors.len() as u32).map(ActorId).filter(|id| self.doubts.on(*id)).collect()
     }
 
     fn moved(&self, id: ActorId, rule: &Rule) -> (bool, bool) {
-        let state = &self.state;
-        let (on, was) = (state.memory.on(id), state.memory.was(id));
+        let (on, was) = (self.state.memory.on(id), self.state.memory.was(id));
+        // A pulse is enough to start or to set; what has to last must hold between pulses as well.
+        let comes = |logic| self.holds_once(logic);
         match rule {
             Rule::Threshold { .. } => (on, false),
-            Rule::Latch { set, reset } => (!state.holds(reset) && (on || state.holds(set)), false),
-            Rule::Toggle { start } => (on ^ (state.holds(start) && !was), state.holds(start)),
-            Rule::Hold { start } => (on || state.holds(start), false),
-            Rule::Delay { start } => (on && state.holds(start), false),
-            Rule::Pulse { start } => (on || (state.holds(start) && !was), state.holds(start)),
+            Rule::Latch { set, reset } => (!comes(reset) && (on || comes(set)), false),
+            Rule::Toggle { start } => (on ^ (comes(start) && !was), comes(start)),
+            Rule::Hold { start } => (on || comes(start), false),
+            Rule::Delay { start } => (on && self.holds_throughout(start), false),
+            Rule::Pulse { start } => (on || (comes(start) && !was), comes(start)),
         }
     }
 }
@@ -106,7 +122,7 @@ impl Solver<'_> {
 #[cfg(test)]
 mod tests {
     use crate::quantity::{Ohms, Volts};
-    use crate::solve::{Circuit, Corner, Law, NEGATIVE, Rule, Solver, State};
+    use crate::solve::{Circuit, Corner, Law, NEGATIVE, Rule, Sees, Solver, State};
 
     /// A coil crossed pulls in; a trigger input crossed does not.
     #[test]
@@ -116,9 +132,9 @@ mod tests {
         circuit.branch("battery", NEGATIVE, plus, Law::Source { volts: [Volts::new(12.0); 3], ohms: Ohms::new(0.01) });
         circuit.branch("coil", plus, NEGATIVE, Law::Conductor { ohms: Ohms::new(90.0), copper: true });
         let crossed =
-            |copper| Rule::Threshold { plus: NEGATIVE, minus: plus, on: Volts::new(7.2), off: Volts::new(1.2), copper };
-        let coil = circuit.actor("K1", crossed(true));
-        let sense = circuit.actor("REV", crossed(false));
+            |sees| Rule::Threshold { plus: NEGATIVE, minus: plus, on: Volts::new(7.2), off: Volts::new(1.2), sees };
+        let coil = circuit.actor("K1", crossed(Sees::Coil));
+        let sense = circuit.actor("REV", crossed(Sees::Each));
         let settled = Solver::new(&circuit, Corner::NOMINAL).settle(&State::at_rest(&circuit)).settled().unwrap();
         assert!(settled.on(coil) && !settled.on(sense));
     }

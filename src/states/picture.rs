@@ -5,7 +5,7 @@ use super::Wiring;
 use crate::catalogue::form::Idle;
 use crate::graph::{Link, PicturePath};
 use crate::model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
-use crate::solve::{Reading, Solution};
+use crate::solve::{Reading, Solution, State};
 
 /// What is on a screen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -24,6 +24,8 @@ pub enum Picture {
     Clash(Vec<PartId>),
     /// A picture in a format that the screen doesn't take.
     WrongFormat(PartId),
+    /// These by turns, with each pulse of a pulsed feed.
+    Flickers(Vec<Picture>),
 }
 
 impl Picture {
@@ -50,6 +52,10 @@ impl Picture {
                 format!("{} at once", names.join(" and "))
             }
             Picture::WrongFormat(part) => format!("{} in a format it can't take", model.part(*part).name),
+            Picture::Flickers(turns) => {
+                let turns: Vec<String> = turns.iter().map(|picture| picture.words(model)).collect();
+                format!("{} by turns with each pulse", turns.join(" and "))
+            }
         }
     }
 }
@@ -94,7 +100,6 @@ pub struct ScreenReading {
 pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> ScreenReading {
     let model = wiring.model;
     let screen = &model.screens[id.0];
-    let holds = |logic: &Logic| wiring.assembly.holds(solution, logic);
     let reading = |signal: SignalId| wiring.assembly.reading(model, solution, signal);
     let of_part = |i: &usize| model.signals[*i].part == screen.part;
     let mine: Vec<SignalId> = (0..model.signals.len()).filter(of_part).map(SignalId).collect();
@@ -103,6 +108,29 @@ pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> Screen
         .iter()
         .filter(|s| matches!(model.signals[s.0].kind, SignalKind::Working { .. }))
         .all(|s| reading(*s) == Reading::On);
+    let mut turns = solution.in_turn().into_iter().map(|state| glance(wiring, &state, id, powered));
+    // OK because a solution goes through at least the state that it is of.
+    let first = turns.next().unwrap_or_else(|| glance(wiring, &solution.state, id, powered));
+    let mut pictures = vec![first.picture.clone()];
+    pictures.extend(turns.map(|glance| glance.picture));
+    pictures.dedup();
+    let picture = if pictures.len() > 1 { Picture::Flickers(pictures) } else { first.picture };
+    let view = screen.views.iter().position(|view| wiring.assembly.holds(solution, &view.when));
+    let agrees = view.is_none_or(|v| picture.agrees(screen.views[v].show));
+    ScreenReading { picture, rule: first.rule, arrivals: first.arrivals, undecided, view, agrees }
+}
+
+/// What a screen picks and gets at one moment.
+struct Glance {
+    picture: Picture,
+    rule: Option<usize>,
+    arrivals: Vec<Arrival>,
+}
+
+fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance {
+    let model = wiring.model;
+    let screen = &model.screens[id.0];
+    let holds = |logic: &Logic| state.holds(&wiring.assembly.logic(logic));
     let rule = screen.shows.iter().position(|show| holds(&show.when)).filter(|_| powered);
     let mut arrivals = Vec::new();
     let picture = match rule.map(|r| screen.shows[r].input) {
@@ -118,9 +146,7 @@ pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> Screen
             arriving(model, screen.part, input, &arrivals)
         }
     };
-    let view = screen.views.iter().position(|view| holds(&view.when));
-    let agrees = view.is_none_or(|v| picture.agrees(screen.views[v].show));
-    ScreenReading { picture, rule, arrivals, undecided, view, agrees }
+    Glance { picture, rule, arrivals }
 }
 
 /// What arrives, as the screen sees it.

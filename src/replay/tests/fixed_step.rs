@@ -255,6 +255,7 @@ impl<'m> Slow<'m> {
                     Picture::Clash(parts) => Glass::Mixed(parts),
                     Picture::WrongFormat(part) => Glass::Unreadable(part),
                     Picture::Dark => Glass::Dark,
+                    Picture::Flickers(_) => Glass::Changing,
                 }
             };
             self.screens[i] = slow;

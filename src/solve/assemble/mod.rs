@@ -2,8 +2,8 @@
 
 mod elements;
 
-use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NodeId, Rule};
-use crate::catalogue::form::{Acts, TimerKind};
+use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NodeId, Rule, Sees};
+use crate::catalogue::form::{Acts, LoadKind, TimerKind};
 use crate::model::conductor;
 use crate::model::{
     Domain, ElementId, ElementKind, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind, WireId,
@@ -149,10 +149,10 @@ impl Builder<'_> {
         *self.out.pins[pin.0].get_or_insert_with(|| circuit.node(self.model.pin_name(pin)))
     }
 
-    fn threshold(&mut self, name: String, feed: PinId, ground: PinId, voltages: [Volts; 2], copper: bool) -> ActorId {
+    fn threshold(&mut self, name: String, feed: PinId, ground: PinId, voltages: [Volts; 2], sees: Sees) -> ActorId {
         let (plus, minus) = (self.node(feed), self.node(ground));
         let [on, off] = voltages;
-        self.out.circuit.actor(name, Rule::Threshold { plus, minus, on, off, copper })
+        self.out.circuit.actor(name, Rule::Threshold { plus, minus, on, off, sees })
     }
 
     /// Gives every signal its actor, then timers and relays their rules, which may speak of any signal.
@@ -162,13 +162,14 @@ impl Builder<'_> {
             let id = SignalId(i);
             match &signal.kind {
                 SignalKind::Sense { pin, ground, on_above, off_below } => {
-                    let actor = self.threshold(signal.name.clone(), *pin, *ground, [*on_above, *off_below], false);
+                    let actor = self.threshold(signal.name.clone(), *pin, *ground, [*on_above, *off_below], Sees::Each);
                     self.is(id, actor);
                 }
                 SignalKind::Working { feed, ground, least } => {
                     let least = if least.value() > 0.0 { *least } else { self.model.job.nominal * USUAL_LEAST_SHARE };
                     let keeps = if starters.contains(&id) { least * CONVERTER_KEEPS_SHARE } else { least };
-                    let actor = self.threshold(signal.name.clone(), *feed, *ground, [least, keeps], false);
+                    let sees = if starters.contains(&id) || self.starts_anew(id) { Sees::Least } else { Sees::Mean };
+                    let actor = self.threshold(signal.name.clone(), *feed, *ground, [least, keeps], sees);
                     self.is(id, actor);
                 }
                 SignalKind::Timer { .. } => {
@@ -212,6 +213,16 @@ impl Builder<'_> {
         working.collect()
     }
 
+    /// Whether a signal says that electronics have their voltage, which start anew with each pulse of it.
+    fn starts_anew(&self, id: SignalId) -> bool {
+        self.model.elements.iter().any(|element| match &element.kind {
+            ElementKind::Load(load) => {
+                load.working == id && matches!(load.kind, LoadKind::Electronic | LoadKind::ConstantPower)
+            }
+            _ => false,
+        })
+    }
+
     /// A module remembers while its load has its least voltage; one without a load needs no supply.
     fn powered(&self, part: PartId) -> Logic {
         let elements = self.model.part(part).elements.iter();
@@ -231,7 +242,7 @@ impl Builder<'_> {
                 (false, 1) => name.clone(),
                 _ => format!("{name} coil {}", n + 1),
             };
-            let actor = self.threshold(name, coil.feed, coil.ground, [coil.pull_in, coil.drop_out], true);
+            let actor = self.threshold(name, coil.feed, coil.ground, [coil.pull_in, coil.drop_out], Sees::Coil);
             self.out.circuit.actors[actor.index()].tolerance = coil.tolerance;
             self.out.coils[element.0] = Some(actor);
             let list = match coil.acts {

@@ -1,4 +1,5 @@
 mod assembly;
 mod parts;
+mod pulses;
 mod random;
 mod textbook;

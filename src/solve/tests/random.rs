@@ -66,7 +66,7 @@ fn build(wiring: &Wiring, order: impl Fn(usize) -> usize) -> Circuit {
                 minus: NodeId(u32::from(*minus)),
                 on: Volts::new(3.0 + f64::from(*kind)),
                 off: Volts::new(1.0),
-                copper: *kind == 0,
+                sees: [Sees::Coil, Sees::Mean, Sees::Least, Sees::Each][usize::from(*kind).min(3)],
             },
         };
         circuit.actor(format!("a{n}"), rule);

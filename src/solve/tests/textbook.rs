@@ -3,7 +3,7 @@
 use crate::quantity::{Amps, Ohms, Volts, Watts};
 use crate::solve::*;
 
-fn ohms(value: f64) -> Ohms {
+pub(super) fn ohms(value: f64) -> Ohms {
     Ohms::new(value)
 }
 
@@ -12,7 +12,7 @@ fn closed() -> Law {
 }
 
 /// A circuit with a battery of 10, 12 and 14 V behind 0.1 Ω, and its positive node.
-fn battery() -> (Circuit, NodeId) {
+pub(super) fn battery() -> (Circuit, NodeId) {
     let mut circuit = Circuit::new();
     let plus = circuit.node("battery +");
     let volts = [10.0, 12.0, 14.0].map(Volts::new);
@@ -23,7 +23,7 @@ fn battery() -> (Circuit, NodeId) {
 fn relay(circuit: &mut Circuit, name: &str, plus: NodeId, minus: NodeId) -> ActorId {
     circuit.resistor(format!("{name} coil"), plus, minus, ohms(90.0));
     let (on, off) = (Volts::new(7.2), Volts::new(1.2));
-    circuit.actor(name, Rule::Threshold { plus, minus, on, off, copper: false })
+    circuit.actor(name, Rule::Threshold { plus, minus, on, off, sees: Sees::Mean })
 }
 
 fn settle(circuit: &Circuit, positions: &[u8]) -> Outcome {
@@ -32,11 +32,11 @@ fn settle(circuit: &Circuit, positions: &[u8]) -> Outcome {
     Solver::new(circuit, Corner::NOMINAL).settle(&state)
 }
 
-fn settled(circuit: &Circuit, positions: &[u8]) -> Solution {
+pub(super) fn settled(circuit: &Circuit, positions: &[u8]) -> Solution {
     settle(circuit, positions).settled().unwrap()
 }
 
-fn close(a: f64, b: f64) {
+pub(super) fn close(a: f64, b: f64) {
     assert!((a - b).abs() <= 1e-6 * b.abs().max(1e-3), "{a} is not {b}");
 }
 
@@ -189,7 +189,8 @@ fn converter() {
     let key = circuit.input("key", &["off", "on"]);
     let (input, out) = (circuit.node("in"), circuit.node("out"));
     circuit.switched("key", plus, input, closed(), Logic::At(key, 1));
-    let on = Rule::Threshold { plus: input, minus: NEGATIVE, on: Volts::new(8.0), off: Volts::new(7.5), copper: false };
+    let on =
+        Rule::Threshold { plus: input, minus: NEGATIVE, on: Volts::new(8.0), off: Volts::new(7.5), sees: Sees::Least };
     let works = circuit.actor("converter", on);
     let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.05), limit: Amps::new(3.0) };
     let output = circuit.switched("5 V", NEGATIVE, out, law, Logic::On(works));
@@ -206,26 +207,6 @@ fn converter() {
     // An overload: the output keeps its greatest current.
     circuit.resistor("short", out, NEGATIVE, ohms(0.1));
     close(settled(&circuit, &[1]).amps(output).value(), 3.0);
-}
-
-/// The mean of a pulsed feed: the tap has its share of the voltage, the supply gives its share of the current.
-#[test]
-fn pulsed_feed() {
-    let (mut circuit, plus) = battery();
-    let tap = circuit.node("tail lamp");
-    let duty = "20..60 %".parse().unwrap();
-    circuit.branch("body module", plus, tap, Law::Pulsed { ohms: ohms(0.05), duty });
-    let lamp = circuit.resistor("lamp", tap, NEGATIVE, ohms(10.0));
-    let at = |pulse| {
-        let corner = Corner { pulse, ..Corner::NOMINAL };
-        let solution = Solver::new(&circuit, corner).settle(&State::at_rest(&circuit)).settled().unwrap();
-        (solution.volts(plus).value(), solution.amps(lamp).value())
-    };
-    close(at(Pulse::On).1, 12.0 / 10.15);
-    close(at(Pulse::Off).1, 0.0);
-    let (supply, amps) = at(Pulse::LeastMean);
-    close(amps, 0.2 * supply / 10.05);
-    close(supply, 12.0 - 0.1 * 0.2 * amps);
 }
 
 /// A bistable relay, turned over by each press of one button, keeps its position without supply.
@@ -378,7 +359,7 @@ fn tolerances_go_with_the_extreme_corners() {
     circuit.resistor("wire", plus, coil, ohms(9.9));
     let branch = circuit.branch("K1", coil, NEGATIVE, Law::Conductor { ohms: ohms(90.0), copper: true });
     let (on, off) = (Volts::new(9.0), Volts::new(1.2));
-    let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, copper: true });
+    let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, sees: Sees::Coil });
     circuit.branches[branch.index()].tolerance = crate::quantity::Share::new(0.1);
     circuit.actors[k1.index()].tolerance = crate::quantity::Share::new(0.1);
     let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.1), limit: Amps::new(2.0) };

@@ -1,10 +1,10 @@
-use crate::catalogue::form::{LoadKind, TimerKind};
+use crate::catalogue::form::TimerKind;
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::draw::number::fixed;
-use crate::model::{ElementId, ElementKind, Logic, Model, PinId, SignalId, SignalKind};
+use crate::model::{ElementKind, Logic, Model, SignalId, SignalKind};
 use crate::quantity::{Share, Span, Volts};
-use crate::solve::{Corner, CurrentPath, Pulse, Solution, Solver, State};
+use crate::solve::{self, Copper, Corner, CurrentPath, Reading, Sees, Solution, Solver, Supply};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
@@ -16,8 +16,8 @@ pub const RULE: Rule = Rule {
 
 /// What pulses do where they come.
 enum Effect {
-    /// A relay counts as in by the on-time, and its coil has this mean at the least duty.
-    Weak { mean: Volts, needs: Volts },
+    /// A relay would be in by the on-time, and its coil has this mean at the least duty.
+    Weak { mean: Volts, needs: Volts, corner: Corner },
     /// A trigger input is on in the on-time only.
     Blinks { on: Volts, off: Volts, needs: Volts },
     /// A load or a converter has its voltage in the on-time only.
@@ -32,14 +32,14 @@ struct Shown {
     duty: Span<Share>,
 }
 
+/// Where pulses are at their shortest and coils at their weakest.
+const WEAKEST: Corner = Corner { supply: Supply::Least, copper: Copper::Hot, ..Corner::NOMINAL };
+
 fn find(context: &Context) -> Vec<Finding> {
     let model = context.model;
-    let feeds: Vec<(ElementId, &Logic, Span<Share>)> = model
-        .elements
-        .iter()
-        .enumerate()
-        .filter_map(|(i, element)| match &element.kind {
-            ElementKind::Feed(feed) => feed.pulsed.map(|duty| (ElementId(i), &feed.when, duty)),
+    let feeds: Vec<(&Logic, Span<Share>)> = (model.elements.iter())
+        .filter_map(|element| match &element.kind {
+            ElementKind::Feed(feed) => feed.pulsed.map(|duty| (&feed.when, duty)),
             _ => None,
         })
         .collect();
@@ -47,52 +47,52 @@ fn find(context: &Context) -> Vec<Finding> {
         return vec![];
     }
     let circuit = &context.solved.assembly.circuit;
-    let at = |pulse| Solver::new(circuit, Corner { pulse, ..Corner::NOMINAL });
-    let (mut off, mut mean) = (at(Pulse::Off), at(Pulse::LeastMean));
+    let mut weakest = Solver::new(circuit, WEAKEST);
     let mut found: BTreeMap<SignalId, Shown> = BTreeMap::new();
-    context.solved.exploration.visit(circuit, &mut |on| {
-        let live = |when: &Logic| on.state.holds(&context.solved.assembly.logic(when));
-        let Some((_, _, duty)) = feeds.iter().find(|(_, when, _)| live(when)) else { return };
-        let (Some(off), Some(mean)) = (held(&mut off, &on.state), held(&mut mean, &on.state)) else { return };
+    context.solved.exploration.visit(circuit, &mut |solution| {
+        let live = |when: &Logic| context.solved.assembly.holds(solution, when);
+        let Some((_, duty)) = feeds.iter().find(|(when, _)| solution.has_pulses() && live(when)) else { return };
+        let Ok(weak) = weakest.hold(&solution.state) else { return };
         for id in (0..model.signals.len()).map(SignalId) {
-            if let Some(effect) = effect(context, id, [on, &off, &mean]) {
-                found.entry(id).or_insert_with(|| Shown { effect, solution: on.clone(), duty: *duty });
+            if let Some(effect) = effect(context, id, solution, &weak.solution) {
+                found.entry(id).or_insert_with(|| Shown { effect, solution: solution.clone(), duty: *duty });
             }
         }
     });
     found.into_iter().map(|(id, shown)| finding(context, id, &shown)).collect()
 }
 
-/// The circuit with everything that switches held where it is in the on-time.
-fn held(solver: &mut Solver, state: &State) -> Option<Solution> {
-    solver.hold(state).ok().map(|held| held.solution)
-}
-
-/// What pulses do to a signal; `solutions` are those of the on-time, the off-time, and the mean at the least duty.
-fn effect(context: &Context, id: SignalId, solutions: [&Solution; 3]) -> Option<Effect> {
+/// What pulses do to a signal. `weak` is the same state where coils are at their weakest.
+fn effect(context: &Context, id: SignalId, solution: &Solution, weak: &Solution) -> Option<Effect> {
     let (model, assembly) = (context.model, &context.solved.assembly);
-    // By the voltages: what switches is held as the on-time has it.
-    let volts = |plus: PinId, minus: PinId| {
-        solutions.map(|solution| assembly.volts(solution, plus) - assembly.volts(solution, minus))
-    };
+    let on = |plus, minus| assembly.volts(solution, plus) - assembly.volts(solution, minus);
+    let off = |plus, minus| assembly.between_pulses(solution, plus) - assembly.between_pulses(solution, minus);
     match &model.signals[id.0].kind {
         SignalKind::Relay { coils, .. } => coils.iter().find_map(|coil| {
             let ElementKind::Coil(coil) = &model.element(*coil).kind else { return None };
-            let [on, off, mean] = volts(coil.feed, coil.ground).map(Volts::abs);
+            let [on, off] = [on(coil.feed, coil.ground), off(coil.feed, coil.ground)].map(Volts::abs);
+            let mean = (assembly.mean(weak, coil.feed) - assembly.mean(weak, coil.ground)).abs();
+            let needs = context.pull_in(coil, weak.corner);
             let pulsed = on - off > model.limits.sneak_voltage;
-            (pulsed && on >= coil.pull_in && mean < coil.pull_in).then_some(Effect::Weak { mean, needs: coil.pull_in })
+            (pulsed && on >= coil.pull_in && mean < needs).then_some(Effect::Weak { mean, needs, corner: weak.corner })
         }),
         SignalKind::Sense { pin, ground, on_above, .. } => {
-            let [on, off, _] = volts(*pin, *ground);
-            let blinks = on >= *on_above && off < *on_above;
-            (blinks && !is_held(model, id)).then_some(Effect::Blinks { on, off, needs: *on_above })
+            let blinks = assembly.reading(model, solution, id) == Reading::Pulsing && !is_held(model, id);
+            blinks.then(|| Effect::Blinks { on: on(*pin, *ground), off: off(*pin, *ground), needs: *on_above })
         }
         SignalKind::Working { feed, ground, least } => {
-            let [on, off, _] = volts(*feed, *ground);
-            (on >= *least && off < *least && minds(model, id)).then_some(Effect::Starts { off, needs: *least })
+            let (on, off) = (on(*feed, *ground), off(*feed, *ground));
+            (starts_anew(context, id) && on >= *least && off < *least).then_some(Effect::Starts { off, needs: *least })
         }
         SignalKind::Timer { .. } => None,
     }
+}
+
+/// Whether what works from a voltage starts anew with each pulse; lamps and heaters only dim.
+fn starts_anew(context: &Context, id: SignalId) -> bool {
+    let assembly = &context.solved.assembly;
+    let rule = assembly.actor(id).map(|actor| &assembly.circuit.actors[actor.index()].rule);
+    matches!(rule, Some(solve::Rule::Threshold { sees: Sees::Least, .. }))
 }
 
 /// Whether nothing asks for a trigger but what holds it over the off-time.
@@ -110,17 +110,6 @@ fn is_held(model: &Model, id: SignalId) -> bool {
         && asking.all(|signal| matches!(&signal.kind, SignalKind::Timer { kind: TimerKind::Hold, .. }))
 }
 
-/// Whether what works from a voltage starts anew with each pulse; lamps and heaters only dim.
-fn minds(model: &Model, id: SignalId) -> bool {
-    model.elements.iter().any(|element| match &element.kind {
-        ElementKind::Load(load) => {
-            load.working == id && matches!(load.kind, LoadKind::Electronic | LoadKind::ConstantPower)
-        }
-        ElementKind::Converter { working, .. } => *working == id,
-        _ => false,
-    })
-}
-
 fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
     let model = context.model;
     let signal = &model.signals[id.0];
@@ -131,7 +120,7 @@ fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
     let part = model.part(signal.part);
     let (message, place, hint) = match &shown.effect {
         Effect::Weak { .. } => (
-            format!("`{}` doesn't pull in on {pulses}, though the table of states has it in, {state}", signal.name),
+            format!("`{}` doesn't surely pull in on {pulses}, {state}", signal.name),
             part.place,
             "take a wire that isn't pulsed, or a module with a pulse-proof input before the relay",
         ),
@@ -151,7 +140,9 @@ fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
     };
     let finding = RULE.finding(place, message).about(signal.name.as_str()).label("gets pulses").hint(hint);
     let finding = match shown.effect {
-        Effect::Weak { mean, needs } => finding.limit("mean at least on-time", mean, format!("at least {needs}")),
+        Effect::Weak { mean, needs, corner } => {
+            finding.limit(&format!("mean at the coil, {corner}"), mean, format!("at least {needs}"))
+        }
         Effect::Blinks { on, off, needs } => {
             finding.value("in the on-time", on).limit("in the off-time", off, format!("on from {needs}"))
         }

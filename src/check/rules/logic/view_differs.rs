@@ -56,6 +56,7 @@ fn with_triggers(context: &Context, mut finding: Finding, solution: &Solution, i
             Reading::On => "on",
             Reading::Off => "off",
             Reading::Undecided => "undecided",
+            Reading::Pulsing => "on and off with pulses",
         };
         let assembly = &context.solved.assembly;
         let volts = assembly.volts(solution, pin) - assembly.volts(solution, ground);
@@ -101,12 +102,20 @@ fn telling_pin(
     if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
         return context.consumers(part).iter().find_map(|consumer| consumer.feed);
     }
-    triggers(context, solution, id).into_iter().find(|t| t.reading == Reading::On).map(|t| t.pin)
+    triggers(context, solution, id)
+        .into_iter()
+        .find(|t| matches!(t.reading, Reading::On | Reading::Pulsing))
+        .map(|t| t.pin)
 }
 
 fn hint(context: &Context, wanted: Shown, picture: &Picture) -> String {
     let model = context.model;
     match (wanted, picture) {
+        (_, Picture::Flickers(_)) => {
+            "the trigger gets the pulses of a pulsed feed: take a wire that isn't pulsed, or let a hold module bridge the \
+             off-time"
+                .into()
+        }
         (_, Picture::Dark) => "see why the screen has no power in this state".into(),
         (Shown::Source(part), Picture::NoSignal(pin)) => format!(
             "see whether `{}` has its supply in this state and whether its picture finds an open way to `{}`",

@@ -1,0 +1,182 @@
+//! What pulses do: the circuit solved in each phase of them, in a state that has a pulse-width driven feed on.
+//!
+//! Pulses are some hundred a second: too quick for a contact, a thermal or a set time, too slow for a trigger input not to
+//! see each. So whatever has a delay of its own stands still through all phases, and each [`Sees`] what it can see. All
+//! feeds are taken to begin their on-time together, one module being what usually drives them; each then ends after its
+//! own share. In the first phase all of them are on, in the last none is.
+
+use super::bounds::{Answer, Bounds};
+use super::circuit::{Circuit, Law, Logic, Sees};
+use super::corner::{Corner, Pulse};
+use super::laws::{Curve, duty};
+use super::plan::Plan;
+use super::settle::{NoEnd, Solver};
+use super::state::{Phase, State};
+use super::step::Watch;
+use std::sync::Arc;
+
+/// The phases of a circuit with pulsed feeds; nothing of a circuit without.
+#[derive(Default)]
+pub(super) struct Phases<'c> {
+    /// Branches of the feeds.
+    feeds: Vec<usize>,
+    /// Whether one of them is on, so that the rest are solved too.
+    live: bool,
+    /// Share of the first phase, which is what the solver itself solves.
+    first: f64,
+    rest: Vec<Later<'c>>,
+}
+
+/// A phase after the first.
+struct Later<'c> {
+    share: f64,
+    solver: Solver<'c>,
+}
+
+impl<'c> Phases<'c> {
+    pub(super) fn new(circuit: &'c Circuit, plan: &Arc<Plan>, corner: Corner, curves: &[Curve]) -> Self {
+        let pulsed = |(k, branch): (usize, &super::Branch)| match &branch.law {
+            Law::Pulsed { duty: span, .. } => Some((k, duty(*span, corner))),
+            _ => None,
+        };
+        let feeds: Vec<(usize, f64)> = circuit.branches.iter().enumerate().filter_map(pulsed).collect();
+        if corner.pulse == Pulse::Off || feeds.is_empty() {
+            return Phases::default();
+        }
+        let mut ends: Vec<f64> = feeds.iter().map(|feed| feed.1).filter(|share| *share < 1.0).collect();
+        ends.sort_by(f64::total_cmp);
+        ends.dedup();
+        let next = |n: usize| ends.get(n).copied().unwrap_or(1.0);
+        let later = |n: usize| {
+            let mut curves = curves.to_vec();
+            feeds.iter().filter(|feed| feed.1 <= ends[n]).for_each(|feed| curves[feed.0] = Curve::Open);
+            Later { share: next(n + 1) - ends[n], solver: Solver::with_curves(circuit, plan.clone(), corner, curves) }
+        };
+        Phases {
+            rest: (0..ends.len()).map(later).collect(),
+            feeds: feeds.into_iter().map(|feed| feed.0).collect(),
+            live: false,
+            first: next(0),
+        }
+    }
+}
+
+impl Solver<'_> {
+    /// Gives bounds to the solver of a part. Branches from `own_branches` on hold its terminals.
+    pub(super) fn bound(&mut self, bounds: Bounds, own_branches: usize) {
+        self.phases.rest.iter_mut().for_each(|phase| phase.solver.bound(bounds.clone(), own_branches));
+        (self.bounds, self.own_branches) = (Some(Box::new(bounds)), own_branches);
+    }
+
+    /// Solves the phases after the first, if any feed that has them is on.
+    pub(super) fn solve_phases(&mut self) -> Result<(), NoEnd> {
+        self.phases.live = self.phases.feeds.iter().any(|k| self.there[*k]);
+        if !self.phases.live {
+            return Ok(());
+        }
+        self.phases.rest.iter_mut().try_for_each(|phase| phase.solver.solve_phase(&self.state))
+    }
+
+    /// Without voltage there are no pulses.
+    pub(super) fn leave_phases(&mut self) {
+        self.phases.live = false;
+    }
+
+    /// Solves this phase: what sees each pulse moves within it, everything else is held.
+    fn solve_phase(&mut self, state: &State) -> Result<(), NoEnd> {
+        self.go_to(state);
+        // Each may wait for another; more rounds than there are of them mean that they chase each other.
+        for _ in 0..=self.watches.len() {
+            self.solve()?;
+            self.next.words.copy_from_slice(&self.state.memory.words);
+            for watch in self.watches.iter().filter(|watch| watch.sees == Sees::Each) {
+                let was_on = self.state.memory.on(watch.id());
+                let on = watch.decides(self.own_volts(watch), was_on) && self.is_powered(watch);
+                self.next.set_on(watch.id(), on);
+            }
+            if self.next == self.state.memory {
+                break;
+            }
+            self.take_next();
+        }
+        Ok(())
+    }
+
+    fn live_phases(&self) -> impl Iterator<Item = &Later<'_>> {
+        self.phases.rest.iter().take(if self.phases.live { usize::MAX } else { 0 })
+    }
+
+    /// The voltage that a threshold goes by.
+    pub(super) fn seen_volts(&self, watch: &Watch) -> f64 {
+        let own = self.own_volts(watch);
+        if !self.phases.live {
+            return own;
+        }
+        let later = self.live_phases().map(|phase| (phase.share, phase.solver.own_volts(watch)));
+        match watch.sees {
+            Sees::Each => own,
+            Sees::Coil | Sees::Mean => later.fold(self.phases.first * own, |sum, (share, volts)| sum + share * volts),
+            Sees::Least => later.fold(own, |least, (_, volts)| least.min(volts)),
+        }
+    }
+
+    /// Whether a condition holds in any phase.
+    pub(super) fn holds_once(&self, logic: &Logic) -> bool {
+        self.state.holds(logic) || self.live_phases().any(|phase| phase.solver.state.holds(logic))
+    }
+
+    /// Whether a condition holds in every phase.
+    pub(super) fn holds_throughout(&self, logic: &Logic) -> bool {
+        self.state.holds(logic) && self.live_phases().all(|phase| phase.solver.state.holds(logic))
+    }
+
+    /// How far each phase's voltage of a threshold may be off, at most.
+    pub(super) fn off_in_phases(&mut self, watches: &[Watch]) -> Vec<f64> {
+        let mut off = vec![0.0; watches.len()];
+        for phase in self.phases.rest.iter_mut().filter(|_| self.phases.live) {
+            if let Some(spread) = phase.solver.spread(&mut vec![]) {
+                let between = |watch: &Watch| spread.between(watch.plus, watch.minus);
+                off.iter_mut().zip(watches).for_each(|(off, watch)| *off = f64::max(*off, between(watch)));
+            }
+        }
+        off
+    }
+
+    /// How a part answers in the phases after the first.
+    pub(super) fn answers_in_phases(&mut self) -> Vec<Answer> {
+        let live = self.phases.rest.iter_mut().filter(|_| self.phases.live);
+        let answers = live.filter_map(|phase| {
+            let mut loose = vec![];
+            let spread = phase.solver.spread(&mut loose)?;
+            Some(phase.solver.answer(&spread, loose))
+        });
+        answers.collect()
+    }
+
+    /// Whether, within the bounds, some load's working is in doubt; and whether one may come past its least voltage.
+    pub(super) fn loads_in_doubt(&self) -> [bool; 2] {
+        let each = self.phases.rest.iter().map(|phase| phase.solver.loads_in_doubt());
+        each.fold([self.doubtful_load, self.turning_load], |[a, b], [c, d]| [a | c, b | d])
+    }
+
+    /// What a solution tells of its phases, the first among them.
+    pub(super) fn phases_into(&mut self, into: &mut Vec<Phase>) {
+        into.clear();
+        if !self.phases.live {
+            return;
+        }
+        let own = Phase { share: self.phases.first, volts: self.volts(), memory: self.state.memory.clone() };
+        into.push(own);
+        into.extend(self.phases.rest.iter_mut().map(|Later { share, solver }| Phase {
+            share: *share,
+            volts: solver.volts(),
+            memory: solver.state.memory.clone(),
+        }));
+    }
+
+    fn volts(&mut self) -> Vec<f64> {
+        let mut volts = vec![0.0; self.circuit.nodes.len()];
+        self.volts_into(&mut volts);
+        volts
+    }
+}
