@@ -142,3 +142,25 @@ wires:
     assert!(element(&nominal, "K1 30-87").is_some());
     assert!(element(&least, "K1 30-87").is_none());
 }
+
+/// The coil between the battery and a dead terminal 15: what goes through it goes on through the vehicle's other loads, by
+/// ngspice as by hand, 12.6 V over 90 Ω and 12 Ω (and 0.1 Ω of wires and fuses). With the key on they are not there.
+#[test]
+fn what_hangs_on_a_dead_supply_is_in_the_deck() {
+    let spec = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/check/tests/dead.yaml");
+    let deck = |state: &str| {
+        let output = loomwright(&["netlist", spec.to_str().unwrap(), "--state", state]);
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let [dead, live] = ["at rest", "key run"].map(deck);
+    let others = "ignition vehicle's other".to_string();
+    assert!(element(&dead, &others).is_some() && element(&live, &others).is_none(), "{dead}");
+    if available() {
+        let coil = "K1".to_string();
+        let found = asked(&dead, &[&coil, &others]);
+        for amps in [found[&coil], found[&others]] {
+            assert!((amps / (12.6 / 102.0) - 1.0).abs() < 0.002, "{found:?}");
+        }
+        assert!(asked(&live, &[&coil])[&coil] < 1e-6);
+    }
+}

@@ -267,7 +267,9 @@ impl<'a> Follower<'a> {
                         let closes = made.is_some() && (step.pin == *made || before == *made);
                         if closes { self.live(*relay) } else { self.dead(*relay) }
                     }
-                    ElementKind::Output { when, .. } | ElementKind::Derived { when, .. } => self.logic(when, true),
+                    ElementKind::Output { when, .. } => self.logic(when, true),
+                    // To the battery's negative it is what else hangs on a supply that is off.
+                    ElementKind::Derived { when, .. } => self.logic(when, step.pin.is_some()),
                     ElementKind::Converter { working, .. } => self.live(*working),
                     _ => {}
                 }

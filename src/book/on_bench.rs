@@ -1,5 +1,6 @@
-//! The harness as it lies at the bench: a supply's clips where the vehicle's own wiring would be, no lamps of the vehicle,
-//! and nothing of what stays in the vehicle. What a meter reads there is solved in this circuit, not in the vehicle's.
+//! The harness as it lies at the bench: a supply's clips where the vehicle's own wiring would be, no lamps and
+//! other loads of the vehicle, and nothing of what stays in the vehicle. What a meter reads there is solved in this
+//! circuit, not in the vehicle's.
 
 use crate::model::{ElementKind, Model, Part, PartId};
 use crate::quantity::{Amps, Ohms};
@@ -17,7 +18,8 @@ pub fn at_bench(model: &Model) -> Model {
                 *volts = [volts[1]; 3];
                 *resistance = CLIP;
             }
-            ElementKind::Derived { resistance, .. } | ElementKind::GroundPoint { resistance, .. } => *resistance = CLIP,
+            ElementKind::Derived { resistance, others, .. } => (*resistance, *others) = (CLIP, Amps::new(0.0)),
+            ElementKind::GroundPoint { resistance, .. } => *resistance = CLIP,
             ElementKind::Feed(feed) => {
                 (feed.resistance, feed.lamps, feed.pulsed, feed.leakage) = (CLIP, None, None, Amps::new(0.0));
             }

@@ -3,10 +3,11 @@
 
 use super::metal::Metal;
 use super::sneak::Lifted;
-use super::{Context, Finding};
+use super::worst::Moment;
+use super::{Context, Finding, Rule};
 use crate::model::{ElementId, ElementKind, PinId};
 use crate::quantity::{Amps, Volts};
-use crate::solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Via};
+use crate::solve::{BranchId, CurrentPath, Law, Logic, NEGATIVE, NodeId, PathStep, Solution, Solver, Via};
 use std::collections::{BTreeMap, VecDeque};
 
 /// Difference of currents by which branches of one element are told apart.
@@ -14,6 +15,20 @@ const SAME_AMPS: f64 = 1e-9;
 
 /// Share by which a voltage must be greater to be told beside another.
 const MORE: f64 = 0.01;
+
+/// A wire or a supply of the vehicle, and what of the vehicle's own draws its voltage down while it is off.
+pub struct Hidden {
+    /// The wire or the supply.
+    pub element: ElementId,
+    /// Where the harness meets it.
+    pub pin: PinId,
+    /// The vehicle's own branches that draw it down.
+    pub branches: Vec<BranchId>,
+    /// What they are: `lamps`.
+    pub loads: &'static str,
+    /// The current that counts.
+    pub noticed: Amps,
+}
 
 impl Context<'_> {
     /// The way by which a pin is held up or fed, from the supply on. None where only leakage or the resistances of trigger
@@ -46,6 +61,44 @@ impl Context<'_> {
     /// The way by which current leaves a pin.
     pub fn way_from(&self, solution: &Solution, pin: PinId) -> CurrentPath {
         self.tracer.out_of_pin(&self.solved.assembly, solution, pin)
+    }
+
+    /// The voltage of a pin without some branches of the vehicle's own.
+    pub fn volts_without(&self, moment: &Moment, pin: PinId, own: impl IntoIterator<Item = BranchId>) -> Option<Volts> {
+        let assembly = &self.solved.assembly;
+        let mut circuit = assembly.circuit.clone();
+        for branch in own {
+            circuit.branches[branch.index()].when = Logic::Never;
+        }
+        let solution = Solver::new(&circuit, moment.corner).settle(&moment.state).settled()?;
+        Some(assembly.volts(&solution, pin))
+    }
+
+    /// A finding about something of the vehicle that is off and whose own loads draw its voltage down: that it takes a
+    /// current tells that it is fed, if it would have a voltage without them. If it wouldn't, it is the millivolts of a
+    /// shared ground.
+    pub fn fed_though_hidden(&self, rule: &Rule, hidden: &Hidden, taken: &Lifted) -> Option<Finding> {
+        let least = self.model.limits.sneak_voltage;
+        let without = self.volts_without(&taken.moment, hidden.pin, hidden.branches.iter().copied())?;
+        if without <= least {
+            return None;
+        }
+        let solution = self.solution(&taken.moment)?;
+        let way = self.held_by(&solution, hidden.pin)?;
+        let name = self.model.pin_name(hidden.pin);
+        let state = self.state_words(&taken.moment);
+        let all = self.worst.sneaks.taken(hidden.element);
+        let most = all.iter().map(|one| one.amps).fold(taken.amps, Amps::max);
+        let message = format!("`{name}` is off {state} and takes {} from the harness", taken.amps);
+        let finding = rule
+            .finding(self.end_place(hidden.pin), message)
+            .about(name.as_str())
+            .label("fed from behind")
+            .limit("current into it", taken.amps, hidden.noticed)
+            .limit(&format!("voltage there without the vehicle's own {}", hidden.loads), without, least)
+            .value("greatest current in any state", most);
+        let (finding, _) = self.shown_at(finding, &taken.moment);
+        Some(finding.path(self.waypoints(&solution, &way)))
     }
 
     /// What else the current of a coil or a lamp goes through, in words, with the whole way. None where it has a feed and
@@ -121,12 +174,13 @@ impl Context<'_> {
         }
     }
 
-    /// Whether a branch is one of another consumer than `own`: a coil, a load, a lamp of the vehicle, a trigger input.
+    /// Whether a branch is one of another consumer than `own`: a coil, a load, what the vehicle has on its wire or supply, a
+    /// trigger input.
     fn is_consumer(&self, branch: BranchId, own: ElementId) -> bool {
         let Some(id) = self.element_of(branch).filter(|id| *id != own) else { return false };
         match &self.model.element(id).kind {
             ElementKind::Coil(_) | ElementKind::Load(_) | ElementKind::Sense { .. } => true,
-            ElementKind::Feed(_) => {
+            ElementKind::Feed(_) | ElementKind::Derived { .. } => {
                 let law = &self.solved.assembly.circuit.branches[branch.index()].law;
                 self.solved.assembly.element(id).first() != Some(&branch) && !matches!(law, Law::Diode { .. })
             }

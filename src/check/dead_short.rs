@@ -33,11 +33,13 @@ impl Context<'_> {
             ElementKind::Fuse { .. }
             | ElementKind::Contact { .. }
             | ElementKind::Throw { .. }
-            | ElementKind::Derived { .. }
             | ElementKind::GroundPoint { .. } => false,
             // One that is charged takes.
             ElementKind::Battery { .. } => solution.amps(branch).value() < 0.0,
-            ElementKind::Feed(_) | ElementKind::Output { .. } | ElementKind::Diode { .. } => !first,
+            ElementKind::Derived { .. }
+            | ElementKind::Feed(_)
+            | ElementKind::Output { .. }
+            | ElementKind::Diode { .. } => !first,
             // The diode across a coil that is fed the wrong way round.
             ElementKind::Coil(coil) => first || coil.across != Across::Diode,
             ElementKind::Resistor { resistance, .. } => *resistance > JOINT,

@@ -147,10 +147,17 @@ impl Context<'_> {
         let model = self.model;
         let name =
             |pin: Option<PinId>| pin.map_or_else(|| "the battery's negative".to_string(), |pin| model.pin_name(pin));
-        let through = |via: Via| match via {
+        let through = |step: &PathStep| match step.via {
             Via::Wire(id) => self.wire_words(id),
             Via::Joint(_) => "mated contacts".to_string(),
-            Via::Element(id) => model.part(model.element(id).part).name.to_string(),
+            Via::Element(id) => {
+                let element = model.element(id);
+                let name = &model.part(element.part).name;
+                match element.kind {
+                    ElementKind::Derived { .. } if step.pin.is_none() => format!("what else hangs on {name}"),
+                    _ => name.to_string(),
+                }
+            }
         };
         let mut points: Vec<Waypoint> = Vec::new();
         if !way.steps.is_empty() {
@@ -160,7 +167,7 @@ impl Context<'_> {
         points.extend(way.steps.iter().map(|step| Waypoint {
             pin: name(step.pin),
             volts: step.volts,
-            through: Some(through(step.via)),
+            through: Some(through(step)),
             amps: Some(step.amps),
         }));
         // The battery's own resistance lies before its terminal; nobody asks for it.

@@ -77,14 +77,18 @@ pub struct Lifted {
     away: usize,
 }
 
+/// By what ways of having a voltage or a current are told apart: corner, step of its size, whether a coil's relay is in,
+/// and whether current goes into a supply that is off.
+type Way = (Corner, i64, bool, bool);
+
 /// All that was found.
 #[derive(Debug, Default)]
 pub struct Sneaks {
     /// By what it is, and whether its own leakage helps to lift it.
     found: BTreeMap<(Sneak, bool), Found>,
-    lifted: BTreeMap<ElementId, BTreeMap<(Corner, i64, bool), Lifted>>,
-    /// Wires of the vehicle that are off and take a current at next to no voltage.
-    taken: BTreeMap<ElementId, BTreeMap<(Corner, i64, bool), Lifted>>,
+    lifted: BTreeMap<ElementId, BTreeMap<Way, Lifted>>,
+    /// Wires and supplies of the vehicle that are off and take a current at next to no voltage.
+    taken: BTreeMap<ElementId, BTreeMap<Way, Lifted>>,
 }
 
 /// A pin that is off while `when` doesn't hold.
@@ -165,8 +169,8 @@ impl Lookout {
         let quiet = |what, pin, when, lamps| Quiet { what, pin, leaving: leaving(model, assembly, pin), when, lamps };
         match kind {
             ElementKind::Battery { .. } => self.batteries.extend(assembly.element(id).first().map(|b| (id, *b))),
-            ElementKind::Derived { pin, when, .. } => {
-                self.quiet.push(quiet(Sneak::Supply(id), *pin, assembly.logic(when), None));
+            ElementKind::Derived { pin, .. } => {
+                self.quiet.push(quiet(Sneak::Supply(id), *pin, assembly.logic(&model.live(*pin)), None));
             }
             ElementKind::Feed(feed) if feed.from.is_some() => {
                 let lamps = feed.lamps.map(|watts| watts / model.job.nominal);
@@ -234,13 +238,14 @@ impl Sneaks {
     }
 
     /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for each
-    /// voltage, of coils one with the relay in and one with it out, the simplest first.
+    /// voltage, of coils one with the relay in and one with it out, with and without current into a supply that is off, the
+    /// simplest first.
     pub fn lifted(&self, element: ElementId) -> Vec<&Lifted> {
         in_order(self.lifted.get(&element))
     }
 
-    /// The states in which a wire of the vehicle that is off takes a current although it has next to no voltage, one for
-    /// each current, the simplest first.
+    /// The states in which a wire or a supply of the vehicle that is off takes a current although it has next to no
+    /// voltage, one for each current, the simplest first.
     pub fn taken(&self, element: ElementId) -> Vec<&Lifted> {
         in_order(self.taken.get(&element))
     }
@@ -249,12 +254,14 @@ impl Sneaks {
     pub fn look(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
         let assembly = &solved.assembly;
         let (sneak_volts, sneak_amps) = lookout.sneak;
+        let mut into_dead = false;
         for quiet in lookout.quiet.iter().filter(|quiet| !solution.state.holds(&quiet.when)) {
             let volts = assembly.volts(solution, quiet.pin);
             let out = quiet.leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>();
             if quiet.leaving.is_empty() {
                 continue;
             }
+            into_dead |= matches!(quiet.what, Sneak::Supply(_)) && -out > sneak_amps;
             if volts > sneak_volts {
                 let glows = quiet.lamps.is_some() && volts > sneak_volts.max(lookout.glows);
                 let what = match quiet.what {
@@ -262,21 +269,21 @@ impl Sneaks {
                     what => what,
                 };
                 self.note((what, out > NOTHING), solution, volts, out.abs());
-            } else if let Sneak::Input(id) = quiet.what
+            } else if let Sneak::Input(id) | Sneak::Supply(id) = quiet.what
                 && -out > noticed(quiet.lamps, sneak_amps)
             {
                 let step = ((-out).value().ln() / STEP_AMPS).round() as i64;
-                lift(self.taken.entry(id).or_default(), step, false, solution, volts, -out);
+                lift(self.taken.entry(id).or_default(), (step, false, false), solution, volts, -out);
             }
         }
         for &(id, [feed, ground], below) in &lookout.lifted {
             let (feed, ground) = (assembly.volts(solution, feed), assembly.volts(solution, ground));
             let (volts, amps) = ((feed - ground).abs(), assembly.amps(solution, id).abs());
-            let amiss = |below| feed < ground || ground > sneak_volts || volts < below;
+            let amiss = |below| into_dead || feed < ground || ground > sneak_volts || volts < below;
             if volts > sneak_volts && amps > sneak_amps && below.is_none_or(amiss) {
                 let step = (volts.value() / STEP_VOLTS).round() as i64;
                 let on = lookout.relays.get(&id).is_some_and(|relay| solution.state.holds(relay));
-                lift(self.lifted.entry(id).or_default(), step, on, solution, volts, amps);
+                lift(self.lifted.entry(id).or_default(), (step, on, into_dead), solution, volts, amps);
             }
         }
         self.look_at_lows(solved, lookout, solution);
@@ -341,21 +348,20 @@ pub fn noticed(lamps: Option<Amps>, sneak: Amps) -> Amps {
 
 /// Keeps the simplest state of each kind.
 fn lift(
-    all: &mut BTreeMap<(Corner, i64, bool), Lifted>,
-    step: i64,
-    on: bool,
+    all: &mut BTreeMap<Way, Lifted>,
+    (step, on, into_dead): (i64, bool, bool),
     solution: &Solution,
     volts: Volts,
     amps: Amps,
 ) {
-    let (key, away) = ((solution.corner, step, on), away(solution));
+    let (key, away) = ((solution.corner, step, on, into_dead), away(solution));
     if all.get(&key).is_none_or(|there| there.away > away) {
         let moment = Moment { state: solution.state.clone(), corner: solution.corner };
         all.insert(key, Lifted { moment, volts, amps, away });
     }
 }
 
-fn in_order(all: Option<&BTreeMap<(Corner, i64, bool), Lifted>>) -> Vec<&Lifted> {
+fn in_order(all: Option<&BTreeMap<Way, Lifted>>) -> Vec<&Lifted> {
     let mut all: Vec<&Lifted> = all.into_iter().flat_map(|all| all.values()).collect();
     let order = |lifted: &&Lifted| (lifted.moment.corner != Corner::NOMINAL, lifted.away);
     all.sort_by(|a, b| order(a).cmp(&order(b)).then(a.volts.value().total_cmp(&b.volts.value())));

@@ -22,6 +22,7 @@ pub use wiring::*;
 
 use crate::form::{Name, Sources};
 use crate::quantity::{AmpHours, Amps};
+use std::collections::BTreeSet;
 
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident),+ $(,)?) => {$(
@@ -146,6 +147,27 @@ impl Model {
     /// A pin of a part by name.
     pub fn pin_named(&self, part: PartId, name: &str) -> Option<PinId> {
         self.part(part).pins.iter().copied().find(|&p| self.pin(p).name.as_str() == name)
+    }
+    /// When a supply is live: while its own condition holds, and those of all the supplies that feed it.
+    pub fn live(&self, supply: PinId) -> Logic {
+        let fed_from = |at: PinId| {
+            let elements = self.part(self.pin(at).part).elements.iter();
+            elements.map(|id| &self.element(*id).kind).find_map(|kind| match kind {
+                ElementKind::Derived { from, pin, when, .. } if *pin == at => Some((*from, when)),
+                _ => None,
+            })
+        };
+        let (mut terms, mut at) = (Vec::new(), supply);
+        let mut seen = BTreeSet::new();
+        while let Some((from, when)) = fed_from(at).filter(|_| seen.insert(at)) {
+            terms.extend(Some(when).filter(|when| !matches!(when, Logic::Always(true))).cloned());
+            at = from;
+        }
+        match terms.len() {
+            0 => Logic::Always(true),
+            1 => terms.remove(0),
+            _ => Logic::All(terms),
+        }
     }
     /// A name of a place, `—` where none is known.
     pub fn place_name(&self, place: Option<PlaceId>) -> &str {

@@ -106,7 +106,15 @@ pub enum ElementKind {
         figures: SupplyFigures,
     },
     /// A supply fed from another through the vehicle's wiring, while `when` holds.
-    Derived { from: PinId, pin: PinId, resistance: Ohms, when: Logic, figures: SupplyFigures },
+    Derived {
+        from: PinId,
+        pin: PinId,
+        resistance: Ohms,
+        when: Logic,
+        /// What the vehicle's other loads on it draw at the nominal voltage; nought for one that is never off.
+        others: Amps,
+        figures: SupplyFigures,
+    },
     /// A vehicle's wire that follows an input; see [`VehicleFeed`].
     Feed(VehicleFeed),
     /// A ground point, to the battery's negative.

@@ -139,7 +139,7 @@ fn a_converter_takes_what_it_gives() {
 fn an_output_fed_from_outside_feeds_its_supply() {
     let text = "harness: 1\njob: {title: Fed from outside, nominal: 12 V}\nplaces: [dash]\n\
         supplies: {battery: {terminal: \"30\", at: dash, volts: 12.6 V}, \
-        accessory: {terminal: \"75\", at: dash, follows: key}}\n\
+        accessory: {terminal: \"75\", at: dash, follows: key, others: 0 A}}\n\
         grounds: {G: {at: dash}}\ninputs: {key: {positions: [off, run]}, spare: {kind: toggle, part: S}}\n\
         parts: {S: {use: toggle-spst, at: dash}, X: {use: hold-module-12v, at: dash}}\n\
         wires: [{id: 1, from: accessory, to: X.power, gauge: 1 mm²}, {id: 2, from: X.ground, to: G, gauge: 1 mm²}, \

@@ -2,6 +2,7 @@
 
 use super::*;
 
+mod dead;
 mod figures;
 mod lost;
 

@@ -5,8 +5,12 @@ use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
 use crate::form::place::suggestion;
 use crate::form::{Entries, Name, Place, Placed, Problem};
 use crate::model::{ElementKind, Logic, PartId, PartKind, SupplyFigures};
-use crate::quantity::Ohms;
+use crate::quantity::{Amps, Ohms};
+use crate::spec::SupplyForm;
 use std::sync::Arc;
+
+/// What the vehicle's other loads on a supply that can be off draw: 2 A (common practice, no source).
+const USUAL_OTHERS: Amps = Amps::new(2.0);
 
 impl Resolver<'_> {
     pub(super) fn supplies(&mut self) {
@@ -38,6 +42,7 @@ impl Resolver<'_> {
                         .hint("give `volts` to the battery alone; a switched supply takes its voltage `from` it"),
                     );
                 }
+                self.never_off(name, supply);
                 let resistance = supply.resistance.unwrap_or(Ohms::new(0.015));
                 let kind =
                     ElementKind::Battery { plus: self.first_pin(part), volts: volts.value.0, resistance, figures };
@@ -75,7 +80,37 @@ impl Resolver<'_> {
             let figures = SupplyFigures { limit: supply.limit, capacity: None, alternator: None };
             let (from, pin) = (self.first_pin(from), self.first_pin(part));
             let resistance = supply.resistance.unwrap_or(Ohms::new(0.02));
-            self.add_element(part, ElementKind::Derived { from, pin, resistance, when, figures });
+            let others = supply.others.map_or(USUAL_OTHERS, |others| others.value);
+            self.add_element(part, ElementKind::Derived { from, pin, resistance, when, others, figures });
+        }
+        self.supplies_never_off();
+    }
+
+    /// Takes the other loads off supplies that are never off, once it is known what feeds each.
+    fn supplies_never_off(&mut self) {
+        let form = self.form;
+        for i in 0..self.model.elements.len() {
+            let ElementKind::Derived { pin, .. } = self.model.elements[i].kind else { continue };
+            if !matches!(self.model.live(pin), Logic::Always(true)) {
+                continue;
+            }
+            if let ElementKind::Derived { others, .. } = &mut self.model.elements[i].kind {
+                *others = Amps::new(0.0);
+            }
+            let name = &self.model.part(self.model.elements[i].part).name;
+            if let Some((name, supply)) = form.supplies.iter().find(|(other, _)| other.value == *name) {
+                self.never_off(name, supply);
+            }
+        }
+    }
+
+    /// Tells of other loads on a supply that is never off.
+    fn never_off(&mut self, name: &Placed<Name>, supply: &SupplyForm) {
+        if let Some(others) = &supply.others {
+            let message = format!("`{}` is never off, so its `others` never lead to ground", name.value);
+            self.tell(
+                Problem::at(others.place, message).hint("leave it out; it is for a supply that follows something"),
+            );
         }
     }
 

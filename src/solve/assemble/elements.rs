@@ -55,9 +55,16 @@ impl Builder<'_> {
                 let law = Law::Source { volts: *volts, ohms: *resistance };
                 self.add(id, part, [NEGATIVE, plus], law, Logic::Always);
             }
-            ElementKind::Derived { from, pin, resistance, when, .. } => {
+            ElementKind::Derived { from, pin, resistance, when, others, .. } => {
                 let (ends, when) = ([*from, *pin].map(|pin| self.node(pin)), self.out.logic(when));
-                self.add(id, part, ends, conductor(*resistance), when);
+                self.add(id, part.clone(), ends, conductor(*resistance), when);
+                // While it is live, what the vehicle takes goes through the vehicle's own wiring and is in the volts that
+                // the spec states. While it is off, they are the way to ground of what comes back into it.
+                if *others > Amps::new(0.0) {
+                    let off = self.out.logic(&self.model.live(*pin)).negated();
+                    let law = conductor(self.model.job.nominal / *others);
+                    self.add(id, format!("{part} vehicle's other loads"), [ends[1], NEGATIVE], law, off);
+                }
             }
             ElementKind::Feed(feed) => self.feed(id, part, feed),
             ElementKind::GroundPoint { pin, resistance } => {

@@ -76,8 +76,8 @@ impl Assembly {
         self.joints[joint]
     }
 
-    /// The branches of an element, the main one first: coil before what is across it, feed before its leakage and the
-    /// vehicle's lamps, a converter's output before its input, a contact's made side before its rest side.
+    /// The branches of an element, the main one first: coil before what is across it, supply before what else hangs on
+    /// it, feed before its leakage and the vehicle's lamps, a converter's output before its input, a contact's made side before its rest side.
     pub fn element(&self, element: ElementId) -> &[BranchId] {
         &self.elements[element.0]
     }

@@ -205,3 +205,24 @@ fn a_sweep_is_the_same_from_tables() {
         assert_eq!(shown, known.len());
     }
 }
+
+/// An accessory bus that is dead with other loads on it, fed from behind by what hangs on it in every part: held by 6 Ω
+/// it is neither stiff nor floating.
+#[test]
+fn a_dead_bus_with_loads_on_it_is_the_same_in_parts() {
+    let dead = |ohms: f64| {
+        let mut circuit = vehicle(3);
+        let accessory = circuit.node_named("accessory").unwrap();
+        let key = circuit.input_named("key").unwrap();
+        let loads = Law::Conductor { ohms: Ohms::new(6.0), copper: false };
+        circuit.switched("other loads", accessory, NEGATIVE, loads, Logic::At(key, 1).negated());
+        for g in 0..3 {
+            let tap = circuit.node_named(&format!("tap 2 of {g}")).unwrap();
+            circuit.resistor("sneak", tap, accessory, Ohms::new(ohms));
+        }
+        circuit
+    };
+    for corner in [Corner::NOMINAL, Corner::ALL[1], Corner::ALL[4]] {
+        agree(&dead(300.0), corner, 3);
+    }
+}

@@ -65,6 +65,9 @@ form! {
         pub resistance: Option<Ohms>,
         /// When it is live; left out, always.
         pub follows: Option<Condition>,
+        /// What the vehicle's other loads on it draw at the nominal voltage: while it is off, they lead to ground what comes
+        /// back into it. Usual for one that can be off: 2 A (common practice, no source); 0 A leaves its end open.
+        pub others: Option<Placed<Amps>>,
         /// Greatest current that may be taken from it. The vehicle's own fuse of that rating is taken to stand before it.
         pub limit: Option<Amps>,
         /// Capacity of a battery.

@@ -52,17 +52,20 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     }
     let mut takers: Vec<(Amps, ElementId)> = Vec::new();
     for (i, element) in model.elements.iter().enumerate() {
-        if matches!(element.kind, ElementKind::Load(_) | ElementKind::Coil(_) | ElementKind::Sense { .. }) {
-            let branches = assembly.element(ElementId(i));
-            takers.push((branches.iter().map(|b| solution.amps(*b)).sum::<Amps>().abs(), ElementId(i)));
-        }
+        let branches = assembly.element(ElementId(i));
+        let branches = match element.kind {
+            ElementKind::Load(_) | ElementKind::Coil(_) | ElementKind::Sense { .. } => branches,
+            // What the harness leads into a supply that is off is the harness's doing; of one that is live nothing counts.
+            ElementKind::Derived { .. } => branches.get(1..).unwrap_or_default(),
+            _ => continue,
+        };
+        takers.push((branches.iter().map(|b| solution.amps(*b)).sum::<Amps>().abs(), ElementId(i)));
     }
     takers.retain(|taker| taker.0 >= most * 0.01);
     takers.sort_by(|a, b| b.0.value().total_cmp(&a.0.value()).then(a.1.cmp(&b.1)));
     let greatest = takers.first().map(|taker| taker.1);
     for (amps, row) in in_rows(context, &solution, takers).into_iter().take(TOLD) {
-        let names: Vec<String> =
-            row.iter().map(|id| format!("`{}`", model.part(model.element(*id).part).name)).collect();
+        let names: Vec<String> = row.iter().map(|id| taker_words(context, *id)).collect();
         let takes = if names.len() > 1 { "in a row take" } else { "takes" };
         finding = finding.value(&format!("{} {takes}", names.join(" and ")), amps);
     }
@@ -75,6 +78,15 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     Some(context.unless_short(finding, &solution, &way))
 }
 
+fn taker_words(context: &Context, id: ElementId) -> String {
+    let element = context.model.element(id);
+    let name = &context.model.part(element.part).name;
+    match element.kind {
+        ElementKind::Derived { .. } => format!("what else hangs on `{name}`"),
+        _ => format!("`{name}`"),
+    }
+}
+
 /// What the same current goes through counts once.
 fn in_rows(context: &Context, solution: &Solution, takers: Vec<(Amps, ElementId)>) -> Vec<(Amps, Vec<ElementId>)> {
     let mut rows: Vec<(Amps, Vec<ElementId>)> = Vec::new();
@@ -82,6 +94,7 @@ fn in_rows(context: &Context, solution: &Solution, takers: Vec<(Amps, ElementId)
         let way = match &context.model.element(taker).kind {
             ElementKind::Load(load) => context.way_through(solution, taker, load.feed, load.ground),
             ElementKind::Coil(_) => context.way_through_coil(solution, taker),
+            ElementKind::Derived { pin, .. } => context.way_over(solution, *pin),
             _ => CurrentPath::default(),
         };
         let is_on = |other: &ElementId| way.steps.iter().any(|step| step.via == Via::Element(*other));

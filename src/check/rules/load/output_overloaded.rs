@@ -1,8 +1,10 @@
+use crate::check::path::leaving;
 use crate::check::walk::Way;
 use crate::check::worst::Peak;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Element, ElementId, ElementKind, PinId};
+use crate::model::{Element, ElementId, ElementKind, PartKind, PinId};
 use crate::quantity::Amps;
+use crate::solve::Solution;
 
 pub const RULE: Rule = Rule {
     name: "load/output-overloaded",
@@ -14,6 +16,7 @@ pub const RULE: Rule = Rule {
 const LOAD: &str =
     "let it drive a relay or a solid-state switch alone, and take the load's current from a fused supply";
 const COIL: &str = "take a solid-state switch in the relay's place, or a relay with a coil of higher resistance";
+const BACK: &str = "stop the way back with a diode, or switch what feeds it with the supply that it comes back into";
 
 /// A regulated output at its limit gives no more than that; this close to it counts as over it.
 const AT_LIMIT: f64 = 0.999;
@@ -58,8 +61,11 @@ fn finding(
     let model = context.model;
     let part = model.part(model.pin(pin).part);
     let (name, state) = (model.pin_name(pin), context.state_words(&peak.moment));
+    let backwards =
+        !gives_no_more && context.solution(&peak.moment).is_some_and(|solution| goes_in(context, &solution, pin));
     let message = match gives_no_more {
         true => format!("`{name}` is at its limit of {limit} {state}, and its voltage falls"),
+        false if backwards => format!("{} go back into `{name}` {state}, which is good for {limit}", peak.value),
         false => format!("{} are taken from `{name}` {state}, which is good for {limit}", peak.value),
     };
     let finding = RULE
@@ -67,13 +73,24 @@ fn finding(
         .about(part.name.as_str())
         .label(format!("good for {limit}"))
         .limit("current", peak.value, limit)
-        .hint(if drives_a_coil(context, pin) { COIL } else { LOAD });
+        .hint(match backwards {
+            true => BACK,
+            false if drives_a_coil(context, pin) => COIL,
+            false => LOAD,
+        });
     let finding = context.simplest(finding, &peak.moment, over);
     let (finding, solution) = context.shown_at(finding, &peak.moment);
     match solution {
         Some(solution) => context.unless_short(finding, &solution, &context.way_taken(&solution, pin)),
         None => finding,
     }
+}
+
+/// Whether the harness's current goes into a supply or a wire of the vehicle rather than out of it.
+fn goes_in(context: &Context, solution: &Solution, pin: PinId) -> bool {
+    let is_vehicle = matches!(context.model.part(context.model.pin(pin).part).kind, PartKind::Supply | PartKind::Feed);
+    let leaving = leaving(context.model, &context.solved.assembly, pin);
+    is_vehicle && leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>() < Amps::new(0.0)
 }
 
 /// Whether all that hangs on a pin is the coil of one relay.

@@ -1,8 +1,7 @@
+use crate::check::back::Hidden;
 use crate::check::sneak::{Found, Lifted, Sneak, noticed};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind, VehicleFeed};
-use crate::quantity::Volts;
-use crate::solve::{Logic, Solver};
 
 pub const RULE: Rule = Rule {
     name: "logic/sneak-input",
@@ -49,42 +48,15 @@ fn held_up(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     Some(finding.path(context.waypoints(&solution, &way)))
 }
 
-/// A wire whose own lamps draw the voltage down: what it would have without them tells whether anything feeds it, or
-/// whether it is the millivolts of a shared ground.
+/// A wire whose own lamps draw the voltage down.
 fn takes(context: &Context, id: ElementId, feed: &VehicleFeed, taken: &Lifted) -> Option<Finding> {
-    let limits = &context.model.limits;
-    let without = without_lamps(context, id, feed, taken)?;
-    if without <= limits.sneak_voltage {
-        return None;
-    }
-    let solution = context.solution(&taken.moment)?;
-    let way = context.held_by(&solution, feed.pin)?;
     let lamps = feed.lamps.map(|watts| watts / context.model.job.nominal);
-    let name = context.model.pin_name(feed.pin);
-    let state = context.state_words(&taken.moment);
-    let most = context.worst.sneaks.taken(id).iter().map(|one| one.amps).fold(taken.amps, crate::quantity::Amps::max);
-    let finding = RULE
-        .finding(
-            context.end_place(feed.pin),
-            format!("`{name}` is off {state} and takes {} from the harness", taken.amps),
-        )
-        .about(name.as_str())
-        .label("fed from behind")
-        .limit("current into it", taken.amps, noticed(lamps, limits.sneak_current))
-        .limit("voltage there without the vehicle's own lamps", without, limits.sneak_voltage)
-        .value("greatest current in any state", most)
-        .hint(HINT);
-    let (finding, _) = context.shown_at(finding, &taken.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
-}
-
-/// The voltage of the wire with what hangs on it in the vehicle taken off.
-fn without_lamps(context: &Context, id: ElementId, feed: &VehicleFeed, taken: &Lifted) -> Option<Volts> {
-    let assembly = &context.solved.assembly;
-    let mut circuit = assembly.circuit.clone();
-    for branch in assembly.element(id) {
-        circuit.branches[branch.index()].when = Logic::Never;
-    }
-    let solution = Solver::new(&circuit, taken.moment.corner).settle(&taken.moment.state).settled()?;
-    Some(assembly.volts(&solution, feed.pin))
+    let hidden = Hidden {
+        element: id,
+        pin: feed.pin,
+        branches: context.solved.assembly.element(id).to_vec(),
+        loads: "lamps",
+        noticed: noticed(lamps, context.model.limits.sneak_current),
+    };
+    Some(context.fed_though_hidden(&RULE, &hidden, taken)?.hint(HINT))
 }

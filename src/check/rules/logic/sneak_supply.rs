@@ -1,6 +1,7 @@
-use crate::check::sneak::{Found, Sneak};
+use crate::check::back::Hidden;
+use crate::check::sneak::{Found, Lifted, Sneak};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind};
+use crate::model::{ElementId, ElementKind, PinId};
 
 pub const RULE: Rule = Rule {
     name: "logic/sneak-supply",
@@ -9,14 +10,26 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+const HINT: &str = "put a relay that the dead supply moves, or a diode, between it and what is live without it";
+
 fn find(context: &Context) -> Vec<Finding> {
-    context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Supply(id) => finding(context, id, found),
+    let mut findings = context.worst.sneaks.tell(|what, found| match what {
+        Sneak::Supply(id) => held_up(context, id, found),
         _ => None,
-    })
+    });
+    for (i, element) in context.model.elements.iter().enumerate() {
+        if let ElementKind::Derived { pin, .. } = element.kind
+            && !findings.iter().any(|finding| finding.about == context.model.pin_name(pin))
+        {
+            let taken = context.worst.sneaks.taken(ElementId(i));
+            findings.extend(taken.into_iter().find_map(|taken| takes(context, ElementId(i), pin, taken)));
+        }
+    }
+    findings
 }
 
-fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
+/// A supply that gets a voltage.
+fn held_up(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     let ElementKind::Derived { pin, .. } = context.model.element(id).kind else { return None };
     let solution = context.solution(&found.moment)?;
     let way = context.held_by(&solution, pin)?;
@@ -28,8 +41,25 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .about(name.as_str())
         .label("fed from behind")
         .limit("voltage at the supply that is off", found.volts, context.model.limits.sneak_voltage)
+        .value("current into it", found.amps)
         .value("greatest voltage in any state", found.most_volts)
-        .hint("put a relay that the dead supply moves, or a diode, between it and what is live without it");
+        .value("greatest current in any state", found.most_amps)
+        .hint(HINT);
     let (finding, _) = context.shown_at(finding, &found.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
+}
+
+/// A supply whose voltage is drawn down by what else hangs on it in the vehicle, on it or on what feeds it.
+fn takes(context: &Context, id: ElementId, pin: PinId, taken: &Lifted) -> Option<Finding> {
+    let supplies = context.model.elements.iter().enumerate();
+    let supplies = supplies.filter(|(_, element)| matches!(element.kind, ElementKind::Derived { .. }));
+    let others = |(i, _)| context.solved.assembly.element(ElementId(i)).iter().skip(1).copied();
+    let hidden = Hidden {
+        element: id,
+        pin,
+        branches: supplies.flat_map(others).collect(),
+        loads: "loads",
+        noticed: context.model.limits.sneak_current,
+    };
+    Some(context.fed_though_hidden(&RULE, &hidden, taken)?.hint(HINT))
 }
