@@ -347,7 +347,7 @@ impl Solver<'_> {
     }
 
     /// Current into the part at each terminal: what all branches there but the holding sources draw.
-    fn terminal_amps(&mut self, terminals: &[u32]) -> Vec<f64> {
+    pub(super) fn terminal_amps(&mut self, terminals: &[u32]) -> Vec<f64> {
         let last = self.plan.columns as u32;
         let mut amps = vec![0.0; terminals.len()];
         for k in 0..self.own_branches {

@@ -60,13 +60,13 @@ pub struct Exploration {
     pub history: Vec<History>,
     /// What the spec excludes.
     pub excluded: Vec<Excluded>,
-    plan: Arc<Plan>,
-    inside: Inside,
+    pub(super) plan: Arc<Plan>,
+    pub(super) inside: Inside,
 }
 
 /// The states of a circuit that stays whole, or of its parts.
 #[derive(Debug, Clone)]
-enum Inside {
+pub(super) enum Inside {
     Whole(Reach),
     Parts(Box<Split>),
 }

@@ -34,7 +34,7 @@ impl Split {
     }
 
     /// For each trunk node the states in which all parts draw least and most, as that node feels it.
-    fn extremes(&self, combination: usize) -> Vec<[Vec<u32>; 2]> {
+    pub(super) fn extremes(&self, combination: usize) -> Vec<[Vec<u32>; 2]> {
         let nodes = 0..self.parts.trunk.len();
         let each = nodes.map(|node| {
             let weights = self.trunks[combination].weights(node, &self.least[combination]);

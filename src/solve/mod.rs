@@ -70,6 +70,7 @@ mod sweep;
 #[cfg(test)]
 mod tests;
 mod trunk;
+mod without;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
@@ -86,3 +87,4 @@ pub use reading::Reading;
 pub use settle::Solver;
 pub use state::{Chatter, Held, Memory, Outcome, Positions, Solution, State, Unsolved};
 pub use sweep::sweep;
+pub use without::{Look, Without};

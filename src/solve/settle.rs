@@ -1,6 +1,6 @@
 //! From a state to its fixed point: pieces of the laws, then actors, then again.
 
-use super::bounds::Bounds;
+use super::bounds::{Bounds, Spread};
 use super::circuit::{BranchId, Circuit};
 use super::corner::Corner;
 use super::factor::{Factor, Stamp};
@@ -54,6 +54,8 @@ pub struct Solver<'c> {
     /// How far off the voltages at the terminals of a part may be; and what could then be otherwise.
     pub(super) bounds: Option<Box<Bounds>>,
     pub(super) doubts: Memory,
+    /// How far voltages may be off in the state as last stepped from.
+    pub(super) spread: Option<Spread>,
     pub(super) doubtful_load: bool,
     /// Some load of constant power may come past its least voltage.
     pub(super) turning_load: bool,
@@ -149,6 +151,7 @@ impl<'c> Solver<'c> {
             left_over: [vec![], vec![]],
             bounds: None,
             doubts: Memory::empty(circuit),
+            spread: None,
             doubtful_load: false,
             turning_load: false,
             own_branches: n,

@@ -48,6 +48,8 @@ pub(super) struct Split {
     /// Trunk by combination of master positions, and where its voltages were held.
     pub trunks: Vec<Trunk>,
     pub held: Vec<Vec<f64>>,
+    /// How far they may be off from there.
+    pub off: Vec<Vec<f64>>,
     /// Least conductances that the parts have together, by combination and trunk node.
     pub least: Vec<Vec<f64>>,
     /// Whether worst currents are known within bounds only, because of loads near their least voltage.
@@ -129,7 +131,7 @@ pub(super) fn split(
                 return Ok(None);
             }
             let first = State::at_rest(circuit);
-            let mut split = Split { parts, explored, trunks, held, least, bounded, first };
+            let mut split = Split { parts, explored, trunks, held, off, least, bounded, first };
             let states = split.at_rest();
             split.first = split.whole_state(circuit, &states);
             return Ok(Some(split));
@@ -151,7 +153,13 @@ fn hold(part: &mut Part, held: &[Vec<f64>], combinations: usize) {
     }
 }
 
-fn bounds(circuit: &Circuit, masters: &[super::InputId], part: &Part, plan: &Plan, off: &[Vec<f64>]) -> Bounds {
+pub(super) fn bounds(
+    circuit: &Circuit,
+    masters: &[super::InputId],
+    part: &Part,
+    plan: &Plan,
+    off: &[Vec<f64>],
+) -> Bounds {
     Bounds {
         terminals: part.terminals.iter().map(|(node, _)| plan.column_of[node.index()]).collect(),
         off: off.iter().map(|off| part.terminals.iter().map(|(_, at)| off[*at]).collect()).collect(),

@@ -88,6 +88,7 @@ impl Solver<'_> {
             }
         }
         self.next = next;
+        self.spread = spread;
     }
 
     /// The voltage of a threshold in this phase.

@@ -3,3 +3,4 @@ mod parts;
 mod pulses;
 mod random;
 mod textbook;
+mod without;

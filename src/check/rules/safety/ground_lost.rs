@@ -3,11 +3,10 @@ use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::form::Place;
 use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
-use crate::quantity::Amps;
+use crate::quantity::{Amps, Volts};
 use crate::solve::{
-    ActorId, BranchId, Chatter, Circuit, Corner, CurrentPath, Logic, NodeId, Outcome, Reading, Solution, Solver, State,
+    ActorId, BranchId, Chatter, CurrentPath, NodeId, Outcome, Reading, Solution, Solver, State, Without,
 };
-use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub const RULE: Rule = Rule {
@@ -43,8 +42,6 @@ struct Shown {
     moment: Moment,
     solution: Solution,
     amps: Amps,
-    /// Which of all states, in the order visited.
-    number: usize,
 }
 
 /// All that the loss of one ground does.
@@ -57,62 +54,35 @@ struct Loss {
 
 fn find(context: &Context) -> Vec<Finding> {
     let breaks = breaks(context);
-    if breaks.is_empty() {
-        return vec![];
-    }
-    // Every other state on a thread of its own; what is found doesn't depend on which.
+    let metal = Metal::new(context.model, &context.solved.assembly);
+    // Every other break on a thread of its own.
+    let shares = [0, 1].map(|thread| breaks.iter().skip(thread).step_by(2).collect::<Vec<_>>());
     let losses = std::thread::scope(|scope| {
-        let other = scope.spawn(|| losses(context, &breaks, 1));
-        let even = losses(context, &breaks, 0);
-        match other.join() {
-            Ok(odd) => even.into_iter().zip(odd).map(|(even, odd)| even.with(odd)).collect::<Vec<_>>(),
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
+        let odd = scope.spawn(|| losses(context, &metal, &shares[1]));
+        let even = losses(context, &metal, &shares[0]);
+        [even, odd.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))]
     });
-    breaks.iter().zip(losses).flat_map(|(one, loss)| findings(context, one, loss)).collect()
+    let mut losses = losses.map(Vec::into_iter);
+    let in_order = breaks.iter().enumerate().filter_map(|(i, one)| Some((one, losses[i % 2].next()?)));
+    in_order.flat_map(|(one, loss)| findings(context, one, loss)).collect()
 }
 
-/// States are shared out among so many threads.
-const THREADS: usize = 2;
-
-/// What each of these breaks does, over a thread's share of all states.
-fn losses(context: &Context, breaks: &[Break], thread: usize) -> Vec<Loss> {
-    let circuit = &context.solved.assembly.circuit;
-    let broken: Vec<Circuit> = breaks.iter().map(|one| opened(circuit, one.branch)).collect();
-    let mut solvers: Vec<Solver> = broken.iter().map(|circuit| Solver::new(circuit, Corner::NOMINAL)).collect();
+/// What each of these breaks does, over all states.
+fn losses(context: &Context, metal: &Metal, breaks: &[&Break]) -> Vec<Loss> {
     let mut losses: Vec<Loss> = breaks.iter().map(|_| Loss::default()).collect();
-    let metal = Metal::new(context.model, &context.solved.assembly);
-    let mut number = 0;
-    context.solved.exploration.visit(circuit, &mut |intact| {
-        number += 1;
-        if number % THREADS != thread {
-            return;
+    let branches: Vec<BranchId> = breaks.iter().map(|one| one.branch).collect();
+    let circuit = &context.solved.assembly.circuit;
+    context.solved.exploration.visit_without(circuit, &branches, &mut |at, intact, without| {
+        let (seen, loss) = (Seen { context, metal, one: breaks[at], intact }, &mut losses[at]);
+        match without {
+            Without::Within(lost, off) => return seen.may_show(lost, off, &loss.effects),
+            Without::Solved(Outcome::Settled(lost), _) => seen.compare(*lost, &mut loss.effects),
+            Without::Solved(Outcome::Chatter(chatter), solver) => seen.chatters(*chatter, solver, &mut loss.effects),
+            Without::Solved(Outcome::Unsolved(_), _) => loss.unsolved += 1,
         }
-        for ((solver, loss), one) in solvers.iter_mut().zip(&mut losses).zip(breaks) {
-            let seen = Seen { context, metal: &metal, one, intact, number };
-            match solver.settle(&intact.state) {
-                Outcome::Settled(lost) => seen.compare(*lost, &mut loss.effects),
-                Outcome::Chatter(chatter) => seen.chatters(*chatter, solver, &mut loss.effects),
-                Outcome::Unsolved(_) => loss.unsolved += 1,
-            }
-        }
+        false
     });
     losses
-}
-
-impl Loss {
-    /// With what another thread found; the earlier state shows an effect.
-    fn with(mut self, other: Loss) -> Loss {
-        self.unsolved += other.unsolved;
-        for (effect, shown) in other.effects {
-            match self.effects.entry(effect) {
-                Entry::Vacant(entry) => _ = entry.insert(shown),
-                Entry::Occupied(mut entry) if shown.number < entry.get().number => _ = entry.insert(shown),
-                Entry::Occupied(_) => {}
-            }
-        }
-        self
-    }
 }
 
 /// A state with its ground whole, to be compared with.
@@ -122,13 +92,12 @@ struct Seen<'a> {
     metal: &'a Metal,
     one: &'a Break,
     intact: &'a Solution,
-    number: usize,
 }
 
 impl Seen<'_> {
     fn shown(self, solution: &Solution, amps: Amps) -> Shown {
         let moment = Moment { state: self.intact.state.clone(), corner: self.intact.corner };
-        Shown { moment, solution: solution.clone(), amps, number: self.number }
+        Shown { moment, solution: solution.clone(), amps }
     }
 
     /// Notes what chatters, or what a race comes to.
@@ -197,14 +166,50 @@ impl Seen<'_> {
         }
     }
 
+    /// Whether an effect that isn't known yet may be seen with voltages no further off than this.
+    fn may_show(self, lost: &Solution, off: &dyn Fn(NodeId, NodeId) -> Volts, known: &BTreeMap<Effect, Shown>) -> bool {
+        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let off = |a: PinId, b: PinId| {
+            assembly.pin(a).zip(assembly.pin(b)).map_or(Volts::new(f64::INFINITY), |(a, b)| off(a, b))
+        };
+        let sure = |id: SignalId| match &model.signals[id.0].kind {
+            SignalKind::Sense { pin, ground, on_above, .. } => {
+                let volts = assembly.volts(self.intact, *pin) - assembly.volts(self.intact, *ground);
+                volts - off(*pin, *ground) >= *on_above
+            }
+            _ => true,
+        };
+        let on = |solution: &Solution, id| solution.state.holds(assembly.signal(id));
+        let new = |effect| !known.contains_key(&effect);
+        let comes = |id| on(lost, id) && new(Effect::Comes(id)) && !(on(self.intact, id) && sure(id));
+        let backwards = |(id, feed, ground)| {
+            let volts = assembly.volts(lost, ground) - assembly.volts(lost, feed);
+            new(Effect::Backwards(id)) && volts + off(ground, feed) > model.limits.sneak_voltage
+        };
+        self.movers().any(comes) || self.fed().any(backwards)
+    }
+
+    /// Relays and trigger inputs.
+    fn movers(self) -> impl Iterator<Item = SignalId> {
+        let signals = &self.context.model.signals;
+        let moved = |id: &SignalId| matches!(signals[id.0].kind, SignalKind::Relay { .. } | SignalKind::Sense { .. });
+        (0..signals.len()).map(SignalId).filter(moved)
+    }
+
+    /// Loads and coils, with their feeds and grounds.
+    fn fed(self) -> impl Iterator<Item = (ElementId, PinId, PinId)> {
+        self.context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
+            ElementKind::Load(load) => Some((ElementId(i), load.feed, load.ground)),
+            ElementKind::Coil(coil) => Some((ElementId(i), coil.feed, coil.ground)),
+            _ => None,
+        })
+    }
+
     /// Relays that come in and trigger inputs that come on.
     fn come(self, lost: &Solution) -> Vec<SignalId> {
         let (model, assembly) = (self.context.model, &self.context.solved.assembly);
         let on = |solution, id| assembly.reading(model, solution, id) == Reading::On;
-        let moved =
-            |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { .. } | SignalKind::Sense { .. });
-        let signals = (0..model.signals.len()).map(SignalId).filter(moved);
-        signals.filter(|id| on(lost, *id) && !on(self.intact, *id)).collect()
+        self.movers().filter(|id| on(lost, *id) && !on(self.intact, *id)).collect()
     }
 
     /// Loads and coils that are fed backwards and weren't. Both voltage and current count: a filament takes a milliamp
@@ -212,12 +217,7 @@ impl Seen<'_> {
     fn backwards(self, lost: &Solution) -> Vec<(ElementId, Amps)> {
         let (model, assembly) = (self.context.model, &self.context.solved.assembly);
         let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
-        let elements = model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-            ElementKind::Load(load) => Some((ElementId(i), load.feed, load.ground)),
-            ElementKind::Coil(coil) => Some((ElementId(i), coil.feed, coil.ground)),
-            _ => None,
-        });
-        let reversed = elements.filter_map(|(id, feed, ground)| {
+        let reversed = self.fed().filter_map(|(id, feed, ground)| {
             let back = |solution| {
                 let volts = assembly.volts(solution, ground) - assembly.volts(solution, feed);
                 let amps = -assembly.amps(solution, id);
@@ -266,12 +266,6 @@ fn breaks(context: &Context) -> Vec<Break> {
         }
     }
     all
-}
-
-fn opened(circuit: &Circuit, branch: BranchId) -> Circuit {
-    let mut circuit = circuit.clone();
-    circuit.branches[branch.index()].when = Logic::Never;
-    circuit
 }
 
 /// The voltage that moves a relay or a trigger input, and what it takes to.
