@@ -6,7 +6,7 @@
 //! in one state or another with the branch closed, so the trunk stays within the bounds that all parts were explored in.
 //! What may show something is solved as a whole, with the others at their extremes.
 
-use super::circuit::{BranchId, Circuit, Input, InputId, Logic, NodeId};
+use super::circuit::{BranchId, Circuit, Input, InputId, Law, Logic, NodeId};
 use super::explore::{Exploration, Inside};
 use super::parts::Part;
 use super::plan::Plan;
@@ -143,7 +143,7 @@ impl<'s, 'w, 'c> PartWithout<'s, 'w, 'c> {
         let plan = Arc::new(Plan::new(&circuit));
         let bounds = bounds(self.wholes.circuit, &self.split.parts.masters, self.part, &plan, &self.split.off);
         let mut solver = Solver::with_plan(&circuit, plan, self.wholes.closed.corner());
-        (solver.bounds, solver.own_branches) = (Some(Box::new(bounds)), self.part.branches.len());
+        solver.bound(bounds, self.part.branches.len());
         for combination in (0..self.split.trunks.len()).filter(|c| !self.split.empty(*c)) {
             self.at_combination(combination, &mut solver, own, look);
         }
@@ -154,6 +154,9 @@ impl<'s, 'w, 'c> PartWithout<'s, 'w, 'c> {
         let one = &split.explored[at];
         let mut numbers: Vec<u32> = split.explored.iter().map(|one| one.by_combination[combination][0]).collect();
         let rest = self.wholes.closed.settle(&split.whole_state(self.wholes.circuit, &numbers)).settled();
+        // What pulses do is for the whole to say.
+        let is_pulsed = self.part.circuit.branches.iter().any(|branch| matches!(branch.law, Law::Pulsed { .. }));
+        let rest = rest.filter(|rest| rest.phases.is_empty() && !is_pulsed);
         let range = self.range(combination);
         let extremes = OnceCell::new();
         for number in &one.by_combination[combination] {

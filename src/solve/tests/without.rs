@@ -46,7 +46,7 @@ fn groups(seed: u64) -> (Circuit, Vec<BranchId>) {
             let id = circuit.branches.len();
             circuit.resistor(format!("coil {k} of {g}"), feed, minus, Ohms::new(numbers.between(60.0, 120.0)));
             let (on, off) = (Volts::new(numbers.between(3.0, 9.0)), Volts::new(1.2));
-            let rule = Rule::Threshold { plus: feed, minus, on, off, copper: true };
+            let rule = Rule::Threshold { plus: feed, minus, on, off, sees: Sees::Coil };
             let relay = circuit.actor(format!("K{id}"), rule);
             let from = if numbers.below(3) == 0 { nodes[numbers.below(2)] } else { plus };
             circuit.switched(format!("contact {k} of {g}"), from, nodes[2 + k], closed.clone(), Logic::On(relay));
