@@ -140,7 +140,7 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
         order: order::order(model, &reels, &labels),
         labels,
         bench: bench::bench_test(solved, &table),
-        states: state_list::state_list(model, &table),
+        states: state_list::state_list(solved, &table),
         service: service::service_sheets(solved, &table, &mut corners),
         pins,
         wires,

@@ -4,7 +4,7 @@
 use super::sheet::csv;
 use crate::model::{Model, SignalId};
 use crate::quantity::Amps;
-use crate::states::{StateRow, StateTable, shown_words};
+use crate::states::{Solved, StateRow, StateTable, left_out, shown_words};
 use serde::Serialize;
 
 /// The table.
@@ -22,6 +22,8 @@ pub struct StateList {
     pub rows: Vec<StateLine>,
     /// Whether there are more states than it holds.
     pub cut_short: bool,
+    /// What the spec's `needs` and `excludes` leave out, in words.
+    pub left_out: Vec<String>,
 }
 
 /// One state.
@@ -53,7 +55,8 @@ pub struct ScreenCell {
 }
 
 /// The table of a harness.
-pub fn state_list(model: &Model, table: &StateTable) -> StateList {
+pub fn state_list(solved: &Solved, table: &StateTable) -> StateList {
+    let model = solved.model;
     let fuses = table.rows.first().map(|row| row.fuses.as_slice()).unwrap_or_default();
     StateList {
         corner: table.corner.to_string(),
@@ -62,6 +65,7 @@ pub fn state_list(model: &Model, table: &StateTable) -> StateList {
         fuses: fuses.iter().map(|(id, _)| model.part(model.element(*id).part).name.to_string()).collect(),
         rows: table.rows.iter().map(|row| line(model, row)).collect(),
         cut_short: table.cut_short,
+        left_out: left_out(solved),
     }
 }
 

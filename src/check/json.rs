@@ -27,6 +27,7 @@ pub fn json(model: &Model, report: &Report) -> String {
         "accepted": accepted.collect::<Vec<Value>>(),
         "unsolved": report.unsolved,
         "bounded": report.bounded,
+        "proof": report.proof,
     });
     format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
 }

@@ -13,6 +13,7 @@ mod finding;
 mod json;
 mod metal;
 mod path;
+mod proof;
 mod protection;
 mod rules;
 mod sarif;
@@ -32,6 +33,7 @@ pub use context::Context;
 pub use explain::{Explanation, explain, list};
 pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
+pub use proof::{Proof, Proved};
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use text::text;
@@ -97,6 +99,8 @@ pub struct Report {
     pub accepted: Vec<(Finding, usize)>,
     /// States that could not be solved, in words, each once: nothing was checked there.
     pub unsolved: Vec<String>,
+    /// What was solved for it.
+    pub proof: Proof,
     /// Whether the worst currents are known within bounds only, as [`Exploration::is_bounded`](crate::solve::Exploration)
     /// tells.
     pub bounded: bool,
@@ -137,6 +141,7 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
     let mut report = accept::split(model, found.flatten().collect());
     report.unsolved = context.unsolved();
     report.bounded = context.is_bounded();
+    report.proof = Proof::new(&context);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
             let more = find(model, &report);

@@ -27,9 +27,8 @@ pub fn text(model: &Model, report: &Report, style: Style) -> String {
     if report.bounded {
         out.push_str(BOUNDED);
     }
-    if !report.accepted.is_empty() || !report.unsolved.is_empty() || report.bounded {
-        out.push('\n');
-    }
+    out.push_str(&report.proof.text());
+    out.push('\n');
     out.push_str(&summary(report));
     out
 }

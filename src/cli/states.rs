@@ -3,7 +3,7 @@
 use super::table::table;
 use crate::model::{Model, Shown};
 use crate::quantity::Amps;
-use crate::states::{ScreenReading, Solved, StateRow, StateTable, shown_words, state_name};
+use crate::states::{ScreenReading, Solved, StateRow, StateTable, left_out, shown_words, state_name};
 use serde_json::json;
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
@@ -23,6 +23,10 @@ pub fn text(solved: &Solved) -> String {
         if count == 1 { "state" } else { "states" },
         if states.cut_short { "; there are more, the table stops here" } else { "" }
     ));
+    let left_out = left_out(solved);
+    if !left_out.is_empty() {
+        out.push_str(&format!("left out by `needs` and `excludes`: {}\n", left_out.join("; ")));
+    }
     out.push_str(&unrest(solved));
     out
 }
@@ -104,6 +108,6 @@ pub fn json(solved: &Solved) -> String {
             })
         })
         .collect();
-    let whole = json!({ "version": 1, "corner": corner.to_string(), "cut_short": cut_short, "states": rows });
+    let whole = json!({ "version": 1, "corner": corner.to_string(), "cut_short": cut_short, "left_out": left_out(solved), "states": rows });
     format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
 }

@@ -3,12 +3,14 @@
 
 mod asked;
 mod held;
+mod left_out;
 mod live;
 mod name;
 mod picture;
 
 pub use asked::{Asked, NoState, asked};
 pub use held::held;
+pub use left_out::left_out;
 pub use live::Live;
 pub use name::{state_name, state_words};
 pub(crate) use picture::arriving;

@@ -2,13 +2,23 @@
 
 use super::held::held_words;
 use super::{Wiring, is_memory};
-use crate::model::{SignalId, SignalKind};
+use crate::model::{Input, SignalId, SignalKind};
 use crate::solve::{Solution, State};
 
 /// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
 /// run (`; K2 set`). Relays that hold themselves are told apart by [`Solved::state_words`](super::Solved::state_words).
 pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
     state_words(wiring, &solution.state, &[])
+}
+
+/// An input in a position: its name alone where that says all.
+pub(super) fn at_words(input: &Input, at: usize) -> String {
+    let plain = input.positions.len() == 2 && matches!(input.positions[1].as_str(), "on" | "pressed" | "open");
+    match (plain, at) {
+        (true, 0) => format!("not {}", input.name),
+        (true, _) => input.name.to_string(),
+        (false, _) => format!("{} {}", input.name, input.positions[at]),
+    }
 }
 
 /// The same for a state that isn't solved, with what it holds or doesn't without declared memory: what it is called
@@ -21,8 +31,7 @@ pub fn state_words(wiring: &Wiring, state: &State, held: &[(SignalId, bool)]) ->
         if at == 0 {
             continue;
         }
-        let plain = input.positions.len() == 2 && matches!(input.positions[1].as_str(), "on" | "pressed" | "open");
-        away.push(if plain { input.name.to_string() } else { format!("{} {}", input.name, input.positions[at]) });
+        away.push(at_words(input, at));
     }
     let mut name = if away.is_empty() { "at rest".to_string() } else { away.join(", ") };
     let mut remembered = Vec::new();

@@ -1,0 +1,74 @@
+//! What a report rests on: the states that were solved, and those that the spec leaves out.
+
+use super::Context;
+use crate::solve::Exploration;
+use crate::states::left_out;
+use serde::Serialize;
+
+/// What was solved.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Proof {
+    /// At each corner.
+    pub solved: Vec<Proved>,
+    /// Combinations of inputs that the spec rules out, in words.
+    pub left_out: Vec<String>,
+}
+
+/// What was solved at one corner.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Proved {
+    /// In words.
+    pub corner: String,
+    /// How many states can be reached, in digits: more than most programs count to.
+    pub states: String,
+    /// Parts that were explored one by one; 1 for a circuit that stayed whole.
+    pub parts: usize,
+    /// States that these have together.
+    pub of_parts: usize,
+}
+
+impl Proof {
+    pub(super) fn new(context: &Context) -> Proof {
+        let others = context.worst.explorations().iter();
+        Proof {
+            solved: std::iter::once(&context.solved.exploration).chain(others).map(proved).collect(),
+            left_out: left_out(context.solved),
+        }
+    }
+
+    /// As lines for people.
+    pub(super) fn text(&self) -> String {
+        let Some(first) = self.solved.first() else { return String::new() };
+        let same =
+            |one: &Proved| (&one.states, one.parts, one.of_parts) == (&first.states, first.parts, first.of_parts);
+        let solved = if self.solved.iter().all(same) {
+            let corners: Vec<&str> = self.solved.iter().map(|one| one.corner.as_str()).collect();
+            let each = if corners.len() > 1 && first.states != "1" { "each at " } else { "at " };
+            format!("{}, {each}{}", first.words(), corners.join("; "))
+        } else {
+            let each: Vec<String> =
+                self.solved.iter().map(|one| format!("{} at {}", one.words(), one.corner)).collect();
+            each.join("; ")
+        };
+        let mut text = format!("solved: {solved}\n");
+        if !self.left_out.is_empty() {
+            text.push_str(&format!("left out by `needs` and `excludes`: {}\n", self.left_out.join("; ")));
+        }
+        text
+    }
+}
+
+impl Proved {
+    fn words(&self) -> String {
+        let states = if self.states == "1" { "state" } else { "states" };
+        match self.parts {
+            1 => format!("{} {states}", self.states),
+            parts => format!("{} {states}, as the {} of {parts} parts", self.states, self.of_parts),
+        }
+    }
+}
+
+fn proved(exploration: &Exploration) -> Proved {
+    let (parts, of_parts) = exploration.parts();
+    Proved { corner: exploration.corner.to_string(), states: exploration.count().to_string(), parts, of_parts }
+}

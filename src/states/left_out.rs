@@ -1,0 +1,70 @@
+//! What the spec leaves out of the states, in words: nothing is left out silently.
+
+use super::Wiring;
+use super::name::at_words;
+use crate::model::{InputId, Logic, Model};
+
+/// Combinations of inputs that the spec's `needs` and `excludes` leave out, a phrase each: `reverse and pto without key
+/// run`, `pto together with reverse`.
+pub fn left_out(wiring: &Wiring) -> Vec<String> {
+    let model = wiring.model;
+    let mut without: Vec<(&Logic, Vec<&str>)> = vec![];
+    for input in &model.inputs {
+        let Some(needs) = &input.needs else { continue };
+        match without.iter_mut().find(|(other, _)| *other == needs) {
+            Some((_, names)) => names.push(&input.name),
+            None => without.push((needs, vec![&input.name])),
+        }
+    }
+    let listed = |names: &[&str]| match names.split_last() {
+        Some((last, [])) => last.to_string(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        None => String::new(),
+    };
+    let phrase = |(needs, names): (&Logic, Vec<&str>)| match needs {
+        // What must not be: told without a double no, if it isn't the rest position of an input with only two.
+        Logic::Not(inner) if !matches!(**inner, Logic::InputIs(_, 0)) => {
+            format!("{} with {}", listed(&names), words(model, inner))
+        }
+        _ => format!("{} without {}", listed(&names), words(model, needs)),
+    };
+    let mut phrases: Vec<String> = without.into_iter().map(phrase).collect();
+    for (i, input) in model.inputs.iter().enumerate() {
+        // Each pair excludes both ways.
+        let others: Vec<&str> = input
+            .excludes
+            .iter()
+            .filter(|other| other.0 > i)
+            .map(|other| model.inputs[other.0].name.as_str())
+            .collect();
+        if !others.is_empty() {
+            phrases.push(format!("{} together with {}", input.name, others.join(" or ")));
+        }
+    }
+    phrases
+}
+
+/// A condition over inputs.
+fn words(model: &Model, logic: &Logic) -> String {
+    let joined = |terms: &[Logic], word: &str| {
+        let each = terms.iter().map(|term| match term {
+            Logic::All(_) | Logic::Any(_) => format!("({})", words(model, term)),
+            _ => words(model, term),
+        });
+        each.collect::<Vec<_>>().join(word)
+    };
+    let is = |input: &InputId, at: usize| at_words(&model.inputs[input.0], at);
+    match logic {
+        Logic::Always(true) => "anything".into(),
+        Logic::Always(false) => "what can never be".into(),
+        Logic::InputIs(input, at) => is(input, *at),
+        Logic::Signal(signal) => model.signals[signal.0].name.clone(),
+        Logic::Not(inner) => match **inner {
+            Logic::InputIs(input, 0) if model.inputs[input.0].positions.len() == 2 => is(&input, 1),
+            Logic::InputIs(..) | Logic::Signal(_) => format!("not {}", words(model, inner)),
+            _ => format!("not ({})", words(model, inner)),
+        },
+        Logic::All(terms) => joined(terms, " and "),
+        Logic::Any(terms) => joined(terms, " or "),
+    }
+}
