@@ -12,15 +12,15 @@ use crate::solve::{
     explore_all,
 };
 use crate::states::Solved;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Share by which a value must be worse to take the place of one that was met before.
 pub const WORSE: f64 = 1e-4;
 
-/// The corners that are looked at: the nominal one first, so that what shows there is told from there; the one with the
-/// lowest voltages, where coils, cameras and triggers fail and constant power takes most; the one with the greatest
-/// currents through what follows Ohm's law. Parts are at the end of their tolerance that goes with it, so a sum of constant
-/// power and coils may be a coil's tolerance greater still than in any of the three.
+/// The corners at which every state is looked at: the nominal one first, so that what shows there is told from there; the
+/// one with the lowest voltages, where coils, cameras and triggers fail and constant power takes most; the one with the
+/// greatest currents through what follows Ohm's law. A sum of both kinds may be greater still at one of the other three, so
+/// the states in which anything was at its worst are looked at there as well.
 pub const CORNERS: [Corner; 3] = {
     const fn corner(supply: Supply, copper: Copper) -> Corner {
         Corner { supply, copper, ..Corner::NOMINAL }
@@ -159,8 +159,24 @@ impl Worst {
                 worst.sneaks.look(solved, &lookout, solution);
             });
         }
+        worst.look_at_other_corners(solved, &watch);
         worst.explorations = others;
         Ok(worst)
+    }
+
+    /// Looks at the states with the greatest currents at the corners that were left.
+    fn look_at_other_corners(&mut self, solved: &Solved, watch: &Watch) {
+        let of_branches = self.branches.iter().flatten().map(|peak| &peak.moment.state);
+        let states: BTreeSet<State> =
+            of_branches.chain(self.taken.values().map(|peak| &peak.moment.state)).cloned().collect();
+        for corner in Corner::ALL.into_iter().filter(|corner| !CORNERS.contains(corner)) {
+            let mut solver = Solver::new(&solved.assembly.circuit, corner);
+            for state in &states {
+                // One that doesn't last there is not to be had.
+                let solution = solver.settle(state).settled().filter(|solution| solution.state == *state);
+                solution.iter().for_each(|solution| self.look(solved, watch, solution));
+            }
+        }
     }
 
     /// The explorations at all corners but the nominal one.

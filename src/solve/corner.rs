@@ -7,9 +7,10 @@ use std::fmt;
 
 /// One choice of everything that varies without anybody moving anything.
 ///
-/// The two extremes bring the parts' tolerances with them: with least supply and hot copper resistances and the thresholds
-/// of coils are at their greatest, converters give their least and pulses are at their shortest; with greatest supply and cold copper the other way
-/// about. Elsewhere parts are as rated.
+/// The extremes bring the parts' tolerances with them. With least supply and hot copper, where things fail, resistances and
+/// the thresholds of coils are at their greatest and converters give their least. With cold copper and greatest supply, or
+/// least, where constant power takes most, it is the other way about: there currents are at their greatest. Elsewhere parts
+/// are as rated. The on-time of pulses goes with the supply.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Corner {
     /// Voltage of the supplies.
@@ -96,7 +97,7 @@ impl Corner {
     pub fn tolerance_factor(self, tolerance: Share) -> f64 {
         match (self.supply, self.copper) {
             (Supply::Least, Copper::Hot) => 1.0 + tolerance.value(),
-            (Supply::Greatest, Copper::Cold) => 1.0 - tolerance.value(),
+            (Supply::Greatest | Supply::Least, Copper::Cold) => 1.0 - tolerance.value(),
             _ => 1.0,
         }
     }

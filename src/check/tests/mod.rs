@@ -2,6 +2,7 @@
 
 use super::*;
 
+mod corners;
 mod dead;
 mod figures;
 mod lost;

@@ -1,0 +1,39 @@
+//! Worst currents, held to every state at every corner.
+
+use super::*;
+use crate::catalogue::Catalogue;
+use crate::check::worst::Worst;
+use crate::model::resolve;
+use crate::quantity::Amps;
+use crate::size::opens_a_fuse;
+use crate::solve::{BranchId, Corner, explore_all};
+
+/// No state at any of the six corners has more in a branch than the worst that rules go by.
+#[test]
+fn no_corner_has_more() {
+    let mut folder: Vec<_> = std::fs::read_dir("harness-specs").unwrap().map(|entry| entry.unwrap().path()).collect();
+    folder.sort();
+    for path in folder.into_iter().filter(|path| path.extension().is_some_and(|end| end == "yaml")) {
+        let model = resolve(crate::spec::read(&path), &Catalogue::builtin().unwrap()).unwrap();
+        let model = crate::size::choose(model);
+        let solved = Solved::new(&model);
+        let worst = Worst::new(&solved, &unwatched).unwrap();
+        let circuit = &solved.assembly.circuit;
+        let mut most = vec![Amps::default(); circuit.branches.len()];
+        for exploration in explore_all(circuit, &Corner::ALL, &unwatched).unwrap() {
+            exploration.visit(circuit, &mut |solution| {
+                if !opens_a_fuse(&model, &solved.assembly, solution) {
+                    for (k, most) in most.iter_mut().enumerate() {
+                        *most = most.max(solution.amps(BranchId(k as u32)).abs());
+                    }
+                }
+            });
+        }
+        for (k, most) in most.iter().enumerate() {
+            let told = worst.amps(BranchId(k as u32)).map_or(Amps::default(), |peak| peak.value);
+            let name = &circuit.branches[k].name;
+            let missed = most.value() - told.value();
+            assert!(missed <= 1e-3 * most.value() + 1e-5, "{}: {name} has {most}, told {told}", path.display());
+        }
+    }
+}
