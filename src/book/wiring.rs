@@ -1,6 +1,6 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use crate::model::{Domain, ElementKind, Joint, Model, PartKind, PinId, WireId};
+use crate::model::{ElementKind, Joint, Model, PartKind, PinId, WireId};
 use crate::spec::WireMake;
 use std::collections::BTreeSet;
 
@@ -38,18 +38,11 @@ pub fn tip(model: &Model, pin: PinId) -> String {
 /// (common practice, no source), or at a part the shell of its plug.
 pub fn screen_at(model: &Model, pin: PinId) -> String {
     let part = model.part(model.pin(pin).part);
-    match (part.kind, screen_cavity(model, pin)) {
+    match (part.kind, model.screen_cavity(pin)) {
         (PartKind::Connector, Some(ground)) => model.pin_name(ground),
         (PartKind::Connector, None) => format!("shell of {}", part.name),
         _ => format!("shell at {}", model.pin_name(pin)),
     }
-}
-
-/// The cavity of a connector that carries the screen of the coaxial cable whose centre is in another.
-fn screen_cavity(model: &Model, pin: PinId) -> Option<PinId> {
-    let part = model.part(model.pin(pin).part);
-    let ground = |other: &PinId| *other != pin && model.pin(*other).domain == Domain::Ground;
-    part.pins.iter().copied().filter(|_| part.kind == PartKind::Connector).find(ground)
 }
 
 /// The coaxial cables whose screens a cavity carries, beside the wires that end in it.
@@ -58,7 +51,7 @@ pub fn screens_in(model: &Model, cavity: PinId) -> Vec<WireId> {
     if part.kind != PartKind::Connector {
         return Vec::new();
     }
-    let here = |pin: &&PinId| screen_cavity(model, **pin) == Some(cavity);
+    let here = |pin: &&PinId| model.screen_cavity(**pin) == Some(cavity);
     let coax = |id: &WireId| model.wire(*id).make == WireMake::Coax;
     part.pins.iter().filter(here).flat_map(|pin| model.wires_on(*pin)).filter(coax).collect()
 }

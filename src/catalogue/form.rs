@@ -56,6 +56,8 @@ form! {
         pub opens: Vec<OpeningForm>,
         /// Video formats that a camera sends, a screen takes or a selector passes.
         pub formats: Vec<VideoFormat>,
+        /// What the screens of its coaxial cables are joined to. Usual: its ground, where it has one.
+        pub screens: Option<Screens>,
         /// Time from power to picture, for cameras and players; from power to function, for others.
         pub start_up: Option<Seconds>,
         /// Time a screen takes to change its input, or a selector its path.
@@ -202,6 +204,18 @@ form! {
         Freeze = "freeze",
         /// Goes back to its home page.
         Home = "home",
+    }
+}
+
+form! {
+    /// What the screens of a part's coaxial cables are joined to inside it.
+    pub enum Screens ("what the screens of cables are joined to") {
+        /// Its ground.
+        Ground = "ground",
+        /// Each other, and not its ground.
+        Joined = "joined",
+        /// Nothing: a transformer carries the picture.
+        Apart = "apart",
     }
 }
 

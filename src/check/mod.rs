@@ -6,6 +6,8 @@
 
 mod accept;
 mod back;
+mod braid;
+mod breaks;
 mod context;
 mod dead_short;
 mod explain;

@@ -1,6 +1,6 @@
 //! Figures that rules measure against, each with its source: `tables/figures.csv`.
 
-use crate::quantity::{Amps, Metres, Quantity, Seconds, Share};
+use crate::quantity::{Amps, Metres, Ohms, Quantity, Seconds, Share};
 use std::sync::LazyLock;
 
 static FIGURES: LazyLock<Vec<[String; 2]>> = LazyLock::new(|| {
@@ -104,6 +104,16 @@ pub fn fed_current_share() -> Share {
     figure("fed-current-share").unwrap_or_default()
 }
 
+/// Resistance of the screen of a coaxial cable, per metre at 20 °C.
+pub fn screen_per_metre() -> Ohms {
+    figure("screen-per-metre").unwrap_or_default()
+}
+
+/// What the screen of a coaxial cable and the shells of its plugs may carry.
+pub fn screen_carries() -> Amps {
+    figure("screen-carries").unwrap_or_default()
+}
+
 /// A figure without a unit; nought where there is none, which a test keeps from happening.
 fn number(name: &str) -> f64 {
     FIGURES.iter().find(|[n, _]| n == name).and_then(|[_, value]| value.parse().ok()).unwrap_or(0.0)
@@ -125,6 +135,7 @@ mod tests {
         assert_eq!((flashing_life().value(), switching_life(), short_withstand()), (720_000.0, 100_000.0, 115.0));
         assert_eq!((greatest_supply().value(), fuse_times(), wires_in_a_terminal()), (1.3333, 5.0, 2));
         assert_eq!(small_fuse().to_string(), "2 A");
+        assert_eq!((screen_per_metre().to_string(), screen_carries().to_string()), ("40 mΩ".into(), "2 A".into()));
         assert_eq!(
             [glows_share(), lamp_notices_share(), fed_voltage_share(), fed_current_share()].map(|s| s.to_string()),
             ["10 %", "1 %", "25 %", "5 %"]

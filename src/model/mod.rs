@@ -11,6 +11,7 @@ mod job;
 mod loose;
 pub mod parts;
 mod resolve;
+mod screens;
 mod wiring;
 
 pub use intent::*;
@@ -18,6 +19,7 @@ pub use job::*;
 pub use loose::LooseWire;
 pub use parts::*;
 pub use resolve::{Unreadable, resolve};
+pub use screens::*;
 pub use wiring::*;
 
 use crate::form::{Name, Sources};

@@ -94,3 +94,110 @@ wires:
     let told = found(LOST, &shared);
     assert!(told.iter().any(|f| f.about == "wire 5" && f.message.contains("`K1` pulls in")), "{told:?}");
 }
+
+/// A screen that takes 2.4 Ω, a camera with a ground of its own, 5 m of coax between them: 0.2 Ω of braid.
+fn screen_and_camera() -> String {
+    "
+harness: 1
+job: {title: A screen and a camera, nominal: 12 V}
+places: [dash, tail]
+runs: [{between: [dash, tail], length: 5 m}]
+supplies: {battery: {terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}
+grounds: {G1: {at: dash}, G2: {at: tail}}
+inputs: {reverse: {kind: lamp-feed, at: tail, lamps: 21 W}}
+own-parts:
+  great-screen:
+    title: Great screen
+    family: screen
+    pins: {power: {domain: power}, ground: {domain: ground}, cam: {domain: video}}
+    inside: [{load: {feed: power, ground: ground, kind: resistive, draws: 5 A}}]
+    formats: [cvbs-pal]
+    start-up: 1 s
+    switch-over: 300 ms
+    on-loss: blue
+    shows: [{when: yes, input: cam}]
+    body: [200 mm, 100 mm]
+    sources: {all: typical}
+cameras: {REAR: {use: camera-cvbs-12v, at: tail}}
+parts:
+  F1: {use: fuse-blade, rating: 10 A, at: dash}
+  HU1: {use: great-screen, at: dash}
+wires:
+  - {id: 1, from: battery, to: F1.1, gauge: 2.5 mm²}
+  - {id: 2, from: F1.2, to: HU1.power, gauge: 2.5 mm²}
+  - {id: 3, from: HU1.ground, to: G1, gauge: 2.5 mm²}
+  - {id: 4, from: reverse, to: REAR.power, gauge: 2.5 mm²}
+  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}
+  - {id: 7, from: REAR.video, to: HU1.cam, make: coax}
+"
+    .into()
+}
+
+fn told(spec: &str) -> Vec<(String, String)> {
+    found(LOST, spec).into_iter().map(|finding| (finding.about, finding.message)).collect()
+}
+
+/// 14.6 V over 2.4 Ω, 0.2 Ω of braid and 0.06 Ω of battery, fuse, wires and stud: 5.49 A. The camera's 120 mA are another
+/// matter: they only hide that its ground is gone.
+#[test]
+fn the_current_of_a_screen_without_ground_goes_over_the_cable() {
+    let told = found(LOST, &screen_and_camera());
+    assert_eq!(
+        told.iter().map(|f| (f.about.as_str(), f.severity.word())).collect::<Vec<_>>(),
+        [("G1", "warning"), ("G2", "note")]
+    );
+    assert!(told[0].message.starts_with("with ground point `G1` lost, the screen of wire 7 carries 5."), "{told:?}");
+    let path = &told[0].evidence.path;
+    let over = path.iter().position(|point| point.through.as_deref() == Some("the screen of wire 7")).unwrap();
+    assert_eq!((path[over - 1].pin.as_str(), path[over].pin.as_str()), ("HU1.ground", "REAR.ground"));
+    let amps = path[over].amps.unwrap().value();
+    assert!((amps / 5.49 - 1.0).abs() < 0.01, "{amps}");
+    let across = path[over - 1].volts.value() - path[over].volts.value();
+    assert!((across / amps - 0.2).abs() < 1e-3, "{across} V");
+    assert_eq!(path.last().unwrap().pin, "the battery's negative");
+    assert_eq!(
+        told[1].message,
+        "with ground point `G2` lost, all that hangs on it goes on working, over the screen of wire 7 in state reverse"
+    );
+}
+
+/// On one ground point both lose it together, and only a wire of its own lost leaves the other's; a transformer parts the
+/// screens.
+#[test]
+fn a_screen_that_joins_nothing_else_carries_nothing() {
+    let spec = screen_and_camera();
+    let shared = spec.replace("to: G2", "to: G1").replace(", G2: {at: tail}", "");
+    assert_eq!(told(&shared).iter().map(|(about, _)| about.as_str()).collect::<Vec<_>>(), ["wire 3"]);
+    let apart = spec.replace("    on-loss: blue\n", "    on-loss: blue\n    screens: apart\n");
+    assert_eq!(told(&apart), []);
+}
+
+/// Through connectors: where one has a ground the screen is with it, and where it has none goes through beside it.
+#[test]
+fn a_screen_goes_through_connectors() {
+    let plugged = |ground: &str| {
+        let spec = screen_and_camera().replace(
+            "wires:",
+            "connectors:
+  X1A: {use: connector-4-sealed, at: tail, mates: X1B}
+  X1B: {use: connector-4-sealed, at: tail}
+wires:
+  - {id: 8, from: X1B.1, to: HU1.cam, make: coax}",
+        );
+        spec.replace("from: REAR.video, to: HU1.cam", "from: REAR.video, to: X1A.1")
+            .replace("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n", ground)
+    };
+    let beside = told(&plugged("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n"));
+    assert!(
+        beside.iter().any(|(about, told)| about == "G1" && told.contains("the screen of wire 8 carries 5.")),
+        "{beside:?}"
+    );
+    // With the camera's ground in cavity 2 the screen of wire 8 ends there, and wire 7's lies beside wire 5.
+    let with = told(&plugged(
+        "  - {id: 5, from: REAR.ground, to: X1A.2, gauge: 2.5 mm²}\n  - {id: 6, from: X1B.2, to: G2, gauge: 2.5 mm²}\n",
+    ));
+    assert!(
+        with.iter().any(|(about, told)| about == "G1" && told.contains("the screen of wire 8 carries 5.")),
+        "{with:?}"
+    );
+}

@@ -345,11 +345,14 @@ impl Builder<'_> {
         let enters: Vec<(PinAt, PinId)> = self.pictures.iter().filter(|p| !p.2).map(|p| (p.0, p.1)).collect();
         for (to, pin) in enters {
             for path in picture_paths(self.model, &graph, pin) {
-                // Only as far as the first part that the picture passes through: that one has arrows of its own.
+                // Only as far as the first part on the map that the picture passes through: that one has arrows of its
+                // own. One that always lets it pass isn't on the map.
                 let through = |link: &Link| matches!(link, Link::Through(_, Passage::Signal));
-                let hop = path.links.iter().position(|(_, link)| through(link)).unwrap_or(path.links.len());
-                let from_pin = hop.checked_sub(1).map_or(pin, |last| path.links[last].0);
-                let leaves = self.pictures.iter().find(|(_, p, leaves)| *leaves && *p == from_pin);
+                let hops = path.links.iter().enumerate().filter(|(_, (_, link))| through(link)).map(|(hop, _)| hop);
+                let leaves = hops.chain([path.links.len()]).find_map(|hop| {
+                    let from_pin = hop.checked_sub(1).map_or(pin, |last| path.links[last].0);
+                    self.pictures.iter().find(|(_, p, leaves)| *leaves && *p == from_pin)
+                });
                 if let Some(&(from, ..)) = leaves {
                     self.arrows.insert((from, to, Arrow::Picture));
                 }

@@ -1,8 +1,9 @@
+use crate::check::braid::{Braids, Carried};
+use crate::check::breaks::Break;
 use crate::check::metal::Metal;
 use crate::check::worst::Moment;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::form::Place;
-use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
+use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind, WireId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{
     ActorId, BranchId, Chatter, CurrentPath, NodeId, Outcome, Reading, Solution, Solver, State, Without,
@@ -16,15 +17,11 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// A ground that may break: a point, or one of several wires to it.
-struct Break {
-    name: String,
-    about: String,
-    place: Place,
-    branch: BranchId,
-    /// What is then without ground: all that metal joins to this.
-    left: NodeId,
-}
+const APART: &str =
+    "take the grounds of what is always fed and of what is switched to the ground point on wires of their own";
+const SCREEN: &str = "a screen is no ground: give what draws so much a ground point that no picture is on, or part the screen \
+                      by a picture isolator in the cable";
+const WORKS: &str = "nothing shows this loss but a worse picture: measure this ground itself when one is noisy";
 
 /// What happens when a ground is lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,13 +32,22 @@ enum Effect {
     Backwards(ElementId),
     /// A relay, a trigger input or a timer finds no rest.
     Chatters(ActorId),
+    /// The screen of a coaxial cable carries more than it is made for.
+    Screen(WireId),
+    /// All that hangs on it goes on working, over the screen of this cable before others.
+    Works(WireId),
 }
+
+/// Share of what a screen may carry that must come of the loss.
+const OF_THE_LOSS: f64 = 0.1;
 
 /// An effect in the simplest state that shows it.
 struct Shown {
     moment: Moment,
     solution: Solution,
     amps: Amps,
+    /// What goes over the screen of a cable.
+    screen: Option<Carried>,
 }
 
 /// All that the loss of one ground does.
@@ -53,7 +59,7 @@ struct Loss {
 }
 
 fn find(context: &Context) -> Vec<Finding> {
-    let breaks = breaks(context);
+    let breaks = context.breaks();
     let metal = Metal::new(context.model, &context.solved.assembly);
     // Every other break on a thread of its own.
     let shares = [0, 1].map(|thread| breaks.iter().skip(thread).step_by(2).collect::<Vec<_>>());
@@ -64,7 +70,39 @@ fn find(context: &Context) -> Vec<Finding> {
     });
     let mut losses = losses.map(Vec::into_iter);
     let in_order = breaks.iter().enumerate().filter_map(|(i, one)| Some((one, losses[i % 2].next()?)));
-    in_order.flat_map(|(one, loss)| findings(context, one, loss)).collect()
+    let braids = Braids::new(context.model, &context.solved.assembly);
+    let each = in_order.flat_map(|(one, mut loss)| {
+        if let Some(braids) = &braids {
+            over_screens(context, braids, one, &mut loss.effects);
+        }
+        findings(context, braids.as_ref(), one, loss)
+    });
+    each.collect()
+}
+
+/// Notes what goes over the screens of cables in the state in which this ground carries most, and in the simplest in
+/// which it carries more than a screen may.
+fn over_screens(context: &Context, braids: &Braids, one: &Break, effects: &mut BTreeMap<Effect, Shown>) {
+    let most = tables::screen_carries();
+    let Some(peak) = context.worst.amps(one.branch) else { return };
+    for moment in context.worst.amps_over(one.branch, most).into_iter().chain([peak]).map(|peak| &peak.moment) {
+        let Some(lost) = braids.lost(one.branch, moment) else { continue };
+        let shown = |screen: &Carried| {
+            let (solution, screen) = (lost.solution.clone(), Some(*screen));
+            Shown { moment: moment.clone(), solution, amps: Amps::default(), screen }
+        };
+        for screen in lost.carried.iter().filter(|screen| screen.amps > most && screen.more > most * OF_THE_LOSS) {
+            effects.entry(Effect::Screen(screen.wire)).or_insert_with(|| shown(screen));
+        }
+        // A camera with its own wire loose shows nothing but on its cable; a whole point is worth knowing.
+        if one.is_point
+            && moment == &peak.moment
+            && braids.hides(context, one.branch, moment, &lost)
+            && let Some(screen) = lost.carried.first()
+        {
+            effects.entry(Effect::Works(screen.wire)).or_insert_with(|| shown(screen));
+        }
+    }
 }
 
 /// What each of these breaks does, over all states.
@@ -97,7 +135,7 @@ struct Seen<'a> {
 impl Seen<'_> {
     fn shown(self, solution: &Solution, amps: Amps) -> Shown {
         let moment = Moment { state: self.intact.state.clone(), corner: self.intact.corner };
-        Shown { moment, solution: solution.clone(), amps }
+        Shown { moment, solution: solution.clone(), amps, screen: None }
     }
 
     /// Notes what chatters, or what a race comes to.
@@ -238,36 +276,6 @@ impl Seen<'_> {
     }
 }
 
-fn breaks(context: &Context) -> Vec<Break> {
-    let (model, assembly) = (context.model, &context.solved.assembly);
-    let mut all = Vec::new();
-    for (i, element) in model.elements.iter().enumerate() {
-        let ElementKind::GroundPoint { pin, .. } = element.kind else { continue };
-        let part = model.part(element.part);
-        let wires = context.wires_on(pin);
-        let point = assembly.element(ElementId(i)).first().zip(assembly.pin(pin));
-        all.extend(point.map(|(&branch, left)| Break {
-            name: format!("ground point `{}`", part.name),
-            about: part.name.to_string(),
-            place: part.place,
-            branch,
-            left,
-        }));
-        for &wire in wires.iter().filter(|_| wires.len() > 1) {
-            let ends = model.wire(wire).ends;
-            let far = ends[usize::from(ends[0] == pin)];
-            all.extend(assembly.wire(wire).zip(assembly.pin(far)).map(|(branch, left)| Break {
-                name: context.wire_words(wire),
-                about: context.wire_words(wire),
-                place: model.wire(wire).place,
-                branch,
-                left,
-            }));
-        }
-    }
-    all
-}
-
 /// The voltage that moves a relay or a trigger input, and what it takes to.
 fn moved_by(context: &Context, finding: Finding, solution: &Solution, id: SignalId) -> Finding {
     let (model, assembly) = (context.model, &context.solved.assembly);
@@ -290,7 +298,7 @@ fn moved_by(context: &Context, finding: Finding, solution: &Solution, id: Signal
     }
 }
 
-fn findings(context: &Context, one: &Break, loss: Loss) -> Vec<Finding> {
+fn findings(context: &Context, braids: Option<&Braids>, one: &Break, loss: Loss) -> Vec<Finding> {
     let unsolved = (loss.unsolved > 0).then(|| {
         let states = if loss.unsolved == 1 { "1 state".to_string() } else { format!("{} states", loss.unsolved) };
         RULE.finding(one.place, format!("with {} lost, {states} could not be solved and so not checked", one.name))
@@ -298,10 +306,15 @@ fn findings(context: &Context, one: &Break, loss: Loss) -> Vec<Finding> {
             .label("if this is lost")
             .hint("look at what this ground carries by hand, or give it a second wire")
     });
-    finding(context, one, loss.effects).into_iter().chain(unsolved).collect()
+    finding(context, braids, one, loss.effects).into_iter().chain(unsolved).collect()
 }
 
-fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> Option<Finding> {
+fn finding(
+    context: &Context,
+    braids: Option<&Braids>,
+    one: &Break,
+    effects: BTreeMap<Effect, Shown>,
+) -> Option<Finding> {
     let model = context.model;
     let words = |effect: &Effect| match effect {
         Effect::Comes(signal) => {
@@ -312,6 +325,13 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
         Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
         Effect::Chatters(id) => {
             format!("{} without end", context.swings(&context.signals_of(&[*id])))
+        }
+        Effect::Screen(wire) => {
+            let amps = effects.get(effect).and_then(|shown| shown.screen).map_or(Amps::default(), |screen| screen.amps);
+            format!("the screen of {} carries {amps}", context.wire_words(*wire))
+        }
+        Effect::Works(wire) => {
+            format!("all that hangs on it goes on working, over the screen of {}", context.wire_words(*wire))
         }
     };
     let (effect, shown) = effects.first_key_value()?;
@@ -324,15 +344,17 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
         .finding(one.place, format!("with {} lost, {} {state}{more}", one.name, words(effect)))
         .about(one.about.as_str())
         .label("if this is lost")
-        .hint(
-            "take the grounds of what is always fed and of what is switched to the ground point on wires of their own",
-        );
-    let is_relay = |effect: &Effect| match effect {
+        .hint(match effect {
+            Effect::Screen(_) => SCREEN,
+            Effect::Works(_) => WORKS,
+            _ => APART,
+        });
+    let warns = |effect: &Effect| match effect {
         Effect::Comes(signal) => matches!(model.signals[signal.0].kind, SignalKind::Relay { .. }),
-        Effect::Backwards(_) => false,
-        Effect::Chatters(_) => true,
+        Effect::Backwards(_) | Effect::Works(_) => false,
+        Effect::Chatters(_) | Effect::Screen(_) => true,
     };
-    if effects.keys().any(is_relay) {
+    if effects.keys().any(warns) {
         finding.severity = Severity::Warning;
     }
     for (effect, shown) in effects.iter().skip(1) {
@@ -346,6 +368,16 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
         );
         finding = finding.value("tried", how);
     }
+    let finding = match effect {
+        Effect::Comes(signal) => moved_by(context, finding, &shown.solution, *signal),
+        Effect::Backwards(_) => finding.limit("backwards", shown.amps, model.limits.sneak_current),
+        _ => finding,
+    };
+    let finding = finding.shown_in(context.state_name(&shown.solution.state), shown.moment.corner);
+    if let Some((braids, screen)) = braids.zip(shown.screen) {
+        let finding = finding.limit("through the screen", screen.amps, tables::screen_carries());
+        return Some(finding.path(braids.way(context, &shown.solution, &screen)));
+    }
     let way = match effect {
         Effect::Comes(signal) => context.way_of_signal(&shown.solution, *signal),
         Effect::Backwards(id) => match &model.element(*id).kind {
@@ -358,13 +390,7 @@ fn finding(context: &Context, one: &Break, effects: BTreeMap<Effect, Shown>) -> 
             let signal = signals().find(|id| context.solved.assembly.actor(*id) == Some(*actor));
             signal.map_or_else(CurrentPath::default, |id| context.way_of_signal(&shown.solution, id))
         }
+        Effect::Screen(_) | Effect::Works(_) => CurrentPath::default(),
     };
-    if let Effect::Comes(signal) = effect {
-        finding = moved_by(context, finding, &shown.solution, *signal);
-    }
-    if shown.amps > Amps::new(0.0) {
-        finding = finding.limit("backwards", shown.amps, model.limits.sneak_current);
-    }
-    let finding = finding.shown_in(context.state_name(&shown.solution.state), shown.moment.corner);
     Some(finding.path(context.waypoints(&shown.solution, &way)))
 }

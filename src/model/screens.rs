@@ -1,0 +1,51 @@
+//! Where the screens of coaxial cables are joined: a picture's way back, and by that a second ground of what sends it and
+//! of what shows it.
+
+use super::{Domain, ElementKind, Model, PartId, PartKind, PinId};
+use crate::catalogue::form::Screens;
+
+/// What the screen of a coaxial cable is joined to at one end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ScreenEnd {
+    /// The ground of a part, or the cavity of a connector that carries the screen with the ground.
+    Pin(PinId),
+    /// The other screens on this part, and nothing else of it.
+    Part(PartId),
+    /// Nothing but what is plugged on there.
+    Alone(PinId),
+}
+
+impl Model {
+    /// What the screen of a coaxial cable is joined to at the end whose centre is on a pin. In a connector without a ground
+    /// the screen goes through by itself; at a part it is on the ground, where its kind doesn't say otherwise.
+    pub fn screen_end(&self, pin: PinId) -> ScreenEnd {
+        let id = self.pin(pin).part;
+        let part = self.part(id);
+        match (part.kind, part.form.screens) {
+            (PartKind::Connector, _) => self.screen_cavity(pin).map_or(ScreenEnd::Alone(pin), ScreenEnd::Pin),
+            (PartKind::Device, None | Some(Screens::Ground)) => {
+                self.ground_of(id).map_or(ScreenEnd::Part(id), ScreenEnd::Pin)
+            }
+            (PartKind::Device, Some(Screens::Joined)) | (PartKind::Splice, _) => ScreenEnd::Part(id),
+            _ => ScreenEnd::Alone(pin),
+        }
+    }
+
+    /// The cavity of a connector that carries the screen of the coaxial cable whose centre is in another: that of the ground
+    /// (common practice, no source).
+    pub fn screen_cavity(&self, pin: PinId) -> Option<PinId> {
+        let part = self.part(self.pin(pin).part);
+        let ground = |other: &PinId| *other != pin && self.pin(*other).domain == Domain::Ground;
+        part.pins.iter().copied().filter(|_| part.kind == PartKind::Connector).find(ground)
+    }
+
+    /// Where a part's current goes out: the ground of its first load, else its first pin that is a ground.
+    fn ground_of(&self, id: PartId) -> Option<PinId> {
+        let part = self.part(id);
+        let load = part.elements.iter().find_map(|id| match &self.element(*id).kind {
+            ElementKind::Load(load) => Some(load.ground),
+            _ => None,
+        });
+        load.or_else(|| part.pins.iter().copied().find(|pin| self.pin(*pin).domain == Domain::Ground))
+    }
+}
