@@ -107,33 +107,9 @@ fn it_is_written_to_a_file_and_a_wrong_state_or_corner_is_told() {
 /// its way from rest, not from where it stood at nominal.
 #[test]
 fn a_corner_is_settled_from_rest() {
-    let folder = tempfile::tempdir().unwrap();
-    let file = folder.path().join("coil.yaml");
-    let text = "harness: 1
-job: {title: A coil on a switch, nominal: 12 V}
-places: [dash]
-supplies: {battery: {terminal: \"30\", at: dash, volts: [8.8 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}
-grounds: {GND: {at: dash}}
-inputs: {sw: {kind: toggle, part: SW1}}
-parts:
-  F1: {use: fuse-blade, rating: 3 A, at: dash}
-  SW1: {use: toggle-spst, at: dash}
-  K1: {use: relay-mini-spst-12v-diode, at: dash}
-  BZ: {use: buzzer-12v, at: dash}
-splices: {S: {at: dash}}
-wires:
-  - {id: 1, from: battery, to: F1.1}
-  - {id: 2, from: F1.2, to: S}
-  - {id: 3, from: S, to: SW1.common}
-  - {id: 4, from: SW1.on, to: K1.86}
-  - {id: 5, from: K1.85, to: GND}
-  - {id: 6, from: S, to: K1.30}
-  - {id: 7, from: K1.87, to: BZ.power}
-  - {id: 8, from: BZ.ground, to: GND}
-";
-    std::fs::write(&file, text).unwrap();
+    let spec = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/check/tests/coil.yaml");
     let deck = |corner: &str| {
-        let output = loomwright(&["netlist", file.to_str().unwrap(), "--state", "sw", "--corner", corner]);
+        let output = loomwright(&["netlist", spec.to_str().unwrap(), "--state", "sw", "--corner", corner]);
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         String::from_utf8(output.stdout).unwrap()
     };

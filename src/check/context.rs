@@ -1,6 +1,7 @@
 //! What rules look at: the model with its nets, its signal graph and its solved states, all worked out once.
 
 use super::Finding;
+use super::by_supply::Moved;
 use super::protection::Protection;
 use super::screens::ScreenFaults;
 use super::short::Shorts;
@@ -16,6 +17,7 @@ use crate::solve::{Interrupted, Solution, State, Tracer, Watch};
 use crate::spec::Covering;
 use crate::states::{Solved, held, state_words};
 use std::fmt::Display;
+use std::sync::OnceLock;
 
 /// A harness as rules see it.
 #[derive(Debug)]
@@ -39,6 +41,8 @@ pub struct Context<'m> {
     /// The least resistance to each pin.
     pub shorts: Shorts,
     pub(super) neighbours: Neighbours,
+    /// Relays that the supply moves.
+    pub(super) by_supply: OnceLock<Vec<Moved>>,
     /// For each pin, the wires on it.
     wires_on: Vec<Vec<WireId>>,
     /// For each wire, how many loaded ones run in its fullest bundle.
@@ -77,6 +81,7 @@ impl<'m> Context<'m> {
             protection: Protection::new(model, &neighbours),
             shorts: Shorts::new(model, &neighbours),
             neighbours,
+            by_supply: OnceLock::new(),
             model,
             solved,
             wires_on,

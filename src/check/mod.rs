@@ -8,6 +8,7 @@ mod accept;
 mod back;
 mod braid;
 mod breaks;
+mod by_supply;
 mod context;
 mod dead_short;
 mod explain;

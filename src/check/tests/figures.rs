@@ -59,26 +59,7 @@ wires:
 /// 7.2 V at 20 °C, copper at 60 °C (+15.7 %), a tenth of tolerance: 9.17 V.
 #[test]
 fn a_coil_is_weak_at_the_end_of_its_tolerance() {
-    let spec = |least: &str| {
-        head("A coil on a switch").replace("11.8 V", least)
-            + "inputs: {sw: {kind: toggle, part: SW1}}
-parts:
-  F1: {use: fuse-blade, rating: 3 A, at: dash}
-  SW1: {use: toggle-spst, at: dash}
-  K1: {use: relay-mini-spst-12v-diode, at: dash}
-  BZ: {use: buzzer-12v, at: dash}
-splices: {S: {at: dash}}
-wires:
-  - {id: 1, from: battery, to: F1.1}
-  - {id: 2, from: F1.2, to: S}
-  - {id: 3, from: S, to: SW1.common}
-  - {id: 4, from: SW1.on, to: K1.86}
-  - {id: 5, from: K1.85, to: GND}
-  - {id: 6, from: S, to: K1.30}
-  - {id: 7, from: K1.87, to: BZ.power}
-  - {id: 8, from: BZ.ground, to: GND}
-"
-    };
+    let spec = |least: &str| include_str!("coil.yaml").replace("8.8 V", least);
     let weak = messages("load/coil-weak", &spec("8.8 V"));
     assert!(weak.len() == 1 && weak[0].ends_with("needs 9.17 V"), "{weak:?}");
     assert_eq!(messages("load/coil-weak", &spec("9.3 V")), [""; 0]);

@@ -1,4 +1,3 @@
-use super::depends_on_supply::moved;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::SignalId;
 use crate::solve::{Corner, Exploration, History, Solver, State};
@@ -17,7 +16,7 @@ fn find(context: &Context) -> Vec<Finding> {
         [false, true].into_iter().flat_map(|race| context.chatters(race)).flat_map(|(relays, _)| relays).collect();
     let mut told: Vec<Vec<SignalId>> = Vec::new();
     let mut findings = Vec::new();
-    let by_supply: Vec<SignalId> = moved(context).into_iter().map(|moved| moved.relay).collect();
+    let by_supply: Vec<SignalId> = context.moved_by_supply().iter().map(|moved| moved.relay).collect();
     for exploration in context.explorations() {
         for history in &exploration.history {
             let mut relays = context.relays(&history.undeclared);

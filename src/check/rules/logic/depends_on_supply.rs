@@ -1,11 +1,7 @@
-use crate::catalogue::form::Across;
-use crate::check::sneak::Lifted;
-use crate::check::worst::{CORNERS, Moment};
+use crate::check::by_supply::Moved;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId, ElementKind, SignalId};
-use crate::quantity::Volts;
-use crate::size::opens_a_fuse;
-use crate::solve::{Corner, Solution, Supply};
+use crate::model::ElementKind;
+use crate::solve::{Corner, Supply};
 
 pub const RULE: Rule = Rule {
     name: "logic/depends-on-supply",
@@ -14,58 +10,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// A relay that is out, and in with more supply, nothing else being moved.
-pub(super) struct Moved {
-    coil: ElementId,
-    pub relay: SignalId,
-    /// Where it is out, with the voltage of its coil there.
-    out: (Moment, Volts),
-    /// Where it is in.
-    within: Solution,
-}
-
 fn find(context: &Context) -> Vec<Finding> {
-    moved(context).into_iter().map(|moved| finding(context, &moved)).collect()
-}
-
-/// Of each relay the simplest state in which the supply decides: between least and nominal first.
-pub(super) fn moved(context: &Context) -> Vec<Moved> {
-    let coils = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-        ElementKind::Coil(coil) => Some((ElementId(i), coil)),
-        _ => None,
-    });
-    coils.filter_map(|(id, coil)| of_coil(context, id, coil)).collect()
-}
-
-fn of_coil(context: &Context, id: ElementId, coil: &Coil) -> Option<Moved> {
-    let shorted = coil.across == Across::Diode && context.is_crossed(coil);
-    if shorted || context.is_chattering(coil.relay) {
-        return None; // Told by net/coil-polarity, logic/chatter.
-    }
-    let lifted = context.worst.sneaks.lifted(id);
-    // One that never pulls in at least supply is told by load/coil-weak.
-    let weak = context.weak_coil(id, coil).is_some();
-    let at = |supply: Supply| lifted.iter().filter(move |lifted| lifted.moment.corner.supply == supply);
-    let less = at(Supply::Least).filter(|_| !weak).find_map(|lifted| pulled_in(context, id, coil, lifted));
-    less.or_else(|| at(Supply::Nominal).find_map(|lifted| pulled_in(context, id, coil, lifted)))
-}
-
-/// A state in which a coil has some voltage and its relay is out, if the relay is in at the next greater supply, all that
-/// remembers being as it was.
-fn pulled_in(context: &Context, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option<Moved> {
-    let more = match lifted.moment.corner.supply {
-        Supply::Least => Corner::NOMINAL,
-        _ => *CORNERS.iter().find(|corner| corner.supply == Supply::Greatest)?,
-    };
-    let is_in = |solution: &Solution| solution.state.holds(context.solved.assembly.signal(coil.relay));
-    let out = context.solution(&lifted.moment).filter(|solution| !is_in(solution))?;
-    let within = Moment { state: out.state.clone(), corner: more };
-    let within = context.solution(&within).filter(is_in)?;
-    // A short that opens a fuse at once doesn't last, whatever it does to voltages.
-    if [&out, &within].into_iter().any(|one| opens_a_fuse(context.model, &context.solved.assembly, one)) {
-        return None;
-    }
-    Some(Moved { coil: id, relay: coil.relay, out: (lifted.moment.clone(), lifted.volts), within })
+    context.moved_by_supply().iter().map(|moved| finding(context, moved)).collect()
 }
 
 fn finding(context: &Context, moved: &Moved) -> Finding {
