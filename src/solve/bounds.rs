@@ -44,6 +44,22 @@ impl Bounds {
     }
 }
 
+impl Bounds {
+    /// How far any two nodes come apart at most. Every node stays between the extremes of the terminals and the battery's
+    /// negative, so at most the two that are furthest off move apart.
+    pub(super) fn most(&self, positions: &[u8]) -> f64 {
+        two_largest(&self.off[self.combination(positions)])
+    }
+}
+
+fn two_largest(off: &[f64]) -> f64 {
+    let [first, second] = off.iter().fold([0.0, 0.0], |[a, b]: [f64; 2], off| match *off > a {
+        true => [*off, a],
+        false => [a, b.max(*off)],
+    });
+    first + second
+}
+
 /// Of branches that may leave their piece, so many are tried in every combination of slopes.
 const MOST_TURNED: usize = 5;
 
@@ -70,11 +86,7 @@ pub(super) struct Spread {
 
 impl Spread {
     fn new(answers: Vec<Vec<f64>>, terminals: Vec<u32>, off: Vec<f64>) -> Spread {
-        // Every node stays between the extremes of the terminals and the battery's negative, so at most the two that
-        // are furthest off move apart.
-        let mut largest = off.clone();
-        largest.sort_by(|a, b| b.total_cmp(a));
-        let most = largest.iter().take(2).sum();
+        let most = two_largest(&off);
         Spread {
             rest: vec![0.0; answers.len()],
             answers,
@@ -91,6 +103,11 @@ impl Spread {
     pub(super) fn between(&self, plus: u32, minus: u32) -> f64 {
         let each = (0..self.off.len()).map(|t| (self.greatest(t, plus, minus) + self.rest[t]) * self.off[t]);
         self.slack + if self.unknown { self.most } else { each.sum::<f64>().min(self.most) }
+    }
+
+    /// How far any voltage may be off.
+    pub(super) fn most(&self) -> f64 {
+        self.slack + self.most
     }
 
     /// The same while every branch stays on its piece.
@@ -140,15 +157,15 @@ impl Spread {
 }
 
 /// What the current of a constant-power branch may do.
-struct PowerMoves {
+pub(super) struct PowerMoves {
     /// Amperes that it may be off its straight line.
-    bend: f64,
+    pub bend: f64,
     /// Amperes that it may move at all.
     whole: f64,
     /// Siemens, either way, wherever on its law.
     steepest: f64,
     /// Whether it may come past its least voltage.
-    turns: bool,
+    pub turns: bool,
 }
 
 /// How far apart two columns come by one volt at a terminal.
@@ -249,7 +266,7 @@ impl Solver<'_> {
     }
 
     /// What the current of a constant-power branch that is there may do while its voltage moves by `off`.
-    fn power_moves(&self, at: usize, off: f64) -> Option<PowerMoves> {
+    pub(super) fn power_moves(&self, at: usize, off: f64) -> Option<PowerMoves> {
         let one = self.curved[at];
         let k = one.branch as usize;
         let watts = self.power_watts(k)?;
@@ -328,7 +345,7 @@ impl Solver<'_> {
     pub(super) fn looks_into(&self, from: u32, to: u32) -> f64 {
         let last = self.plan.columns as u32;
         let ends = [from, to].into_iter().filter(|column| *column != last);
-        ends.map(|column| self.factor.respond(&self.plan, column, 1.0)[column as usize]).sum()
+        ends.map(|column| self.factor.resistance(&self.plan, column)).sum()
     }
 
     fn force_slope(&mut self, k: usize, slope: f64) {

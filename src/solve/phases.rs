@@ -102,6 +102,11 @@ impl Solver<'_> {
         Ok(())
     }
 
+    /// Whether the state as solved has several phases.
+    pub(super) fn has_phases(&self) -> bool {
+        self.phases.live
+    }
+
     fn live_phases(&self) -> impl Iterator<Item = &Later<'_>> {
         self.phases.rest.iter().take(if self.phases.live { usize::MAX } else { 0 })
     }

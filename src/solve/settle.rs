@@ -54,8 +54,9 @@ pub struct Solver<'c> {
     /// How far off the voltages at the terminals of a part may be; and what could then be otherwise.
     pub(super) bounds: Option<Box<Bounds>>,
     pub(super) doubts: Memory,
-    /// How far voltages may be off in the state as last stepped from.
+    /// How far voltages may be off in the state as last stepped from, if it took more than how far they are at most.
     pub(super) spread: Option<Spread>,
+    pub(super) most_off: f64,
     pub(super) doubtful_load: bool,
     /// Some load of constant power may come past its least voltage.
     pub(super) turning_load: bool,
@@ -152,6 +153,7 @@ impl<'c> Solver<'c> {
             bounds: None,
             doubts: Memory::empty(circuit),
             spread: None,
+            most_off: 0.0,
             doubtful_load: false,
             turning_load: false,
             own_branches: n,

@@ -1,7 +1,9 @@
 //! What the actors do next.
 
+use super::bounds::Spread;
 use super::circuit::{ActorId, Circuit, Logic, Rule, Sees};
 use super::corner::Corner;
+use super::laws::Curve;
 use super::plan::Plan;
 use super::settle::Solver;
 
@@ -57,10 +59,11 @@ impl Watch {
 impl Solver<'_> {
     /// What every actor would be next, with the voltages and the actors as they are.
     pub(super) fn step(&mut self) {
-        let spread = if self.bounds.is_some() { self.spread(&mut vec![]) } else { None };
         let mut next = std::mem::replace(&mut self.next, super::Memory { words: vec![] });
         next.words.copy_from_slice(&self.state.memory.words);
         let watches = std::mem::take(&mut self.watches);
+        // Without bounds there is none either.
+        let spread = if self.surely_decides(&watches) { None } else { self.spread(&mut vec![]) };
         let in_phases = if spread.is_some() { self.off_in_phases(&watches) } else { vec![] };
         for (n, watch) in watches.iter().enumerate() {
             let id = watch.id();
@@ -88,7 +91,35 @@ impl Solver<'_> {
             }
         }
         self.next = next;
+        self.most_off = spread.as_ref().map_or(self.most_off, Spread::most);
         self.spread = spread;
+    }
+
+    /// Whether every threshold decides the same, and every load stays on its curve, however far apart the terminals move
+    /// any two nodes: a bound that takes no solution to find, and is mostly enough.
+    fn surely_decides(&mut self, watches: &[Watch]) -> bool {
+        let Some(bounds) = &self.bounds else { return true };
+        let mut off = bounds.most(&self.state.positions.0);
+        if self.chords || self.has_phases() {
+            return false;
+        }
+        let mut slack = 0.0;
+        for at in 0..self.curved.len() {
+            let one = self.curved[at];
+            let Some(moves) = self.power_moves(at, off) else { continue };
+            if moves.turns || matches!(self.curves[one.branch as usize], Curve::Power { output: Some(_), .. }) {
+                return false;
+            }
+            if moves.bend > 0.0 {
+                slack += 2.0 * moves.bend * self.looks_into(one.from, one.to);
+            }
+        }
+        off += slack;
+        self.most_off = off;
+        watches.iter().all(|watch| {
+            let (volts, was_on) = (self.own_volts(watch), self.state.memory.on(watch.id()));
+            watch.decides(volts - off, was_on) == watch.decides(volts + off, was_on)
+        })
     }
 
     /// The voltage of a threshold in this phase.

@@ -26,10 +26,16 @@ const ROUNDING_AMPS: f64 = 1e-6;
 
 /// A state with a branch open, to be compared with the same state with it closed.
 pub enum Without<'w, 'c> {
-    /// Known within bounds: the voltages and currents of the part with the branch, the rest as in some state of it, and
-    /// how far the voltage between two nodes may be from what it is here. Nothing in this state decides otherwise within
-    /// these bounds. Ask for a closer look where anything that matters might be seen within them.
-    Within(&'w Solution, &'w dyn Fn(NodeId, NodeId) -> Volts),
+    /// Known within bounds. Nothing in this state decides otherwise within them. Ask for a closer look where anything that
+    /// matters might be seen within them.
+    Within {
+        /// The voltages and currents of the part with the branch, the rest as in some state of it.
+        lost: &'w Solution,
+        /// How far any voltage between two nodes may be from what it is there.
+        most: Volts,
+        /// The same of two nodes, which takes a moment to find.
+        off: &'w mut dyn FnMut(NodeId, NodeId) -> Volts,
+    },
     /// Solved, with the solver that did it.
     Solved(Outcome, &'w mut Solver<'c>),
 }
@@ -176,7 +182,9 @@ impl<'s, 'w, 'c> PartWithout<'s, 'w, 'c> {
                 let surely =
                     closed.as_ref().and_then(|closed| Some((closed, self.opened(solver, &state, closed, &range)?)));
                 let closer = surely.is_none_or(|(closed, lost)| {
-                    look(i, closed, Without::Within(&lost, &|plus, minus| self.off(solver, plus, minus)))
+                    let most = Volts::new(solver.most_off);
+                    let off = &mut |plus, minus| self.off(solver, plus, minus);
+                    look(i, closed, Without::Within { lost: &lost, most, off })
                 });
                 if closer {
                     for pick in self.picks(extremes.get_or_init(|| split.extremes(combination)), *number) {
@@ -235,12 +243,15 @@ impl<'s, 'w, 'c> PartWithout<'s, 'w, 'c> {
     }
 
     /// How far the voltage between two nodes of the whole may be off.
-    fn off(&self, solver: &Solver, plus: NodeId, minus: NodeId) -> Volts {
+    fn off(&self, solver: &mut Solver, plus: NodeId, minus: NodeId) -> Volts {
         let local = |id: NodeId| self.part.nodes.iter().position(|node| *node == id);
         // Elsewhere nothing changes.
         let (Some(plus), Some(minus)) = (local(plus), local(minus)) else { return Volts::new(0.0) };
         let last = solver.plan.columns as u32;
         let [plus, minus] = [plus, minus].map(|node| solver.plan.column_of[node].min(last));
+        if solver.spread.is_none() {
+            solver.spread = solver.spread(&mut vec![]);
+        }
         Volts::new(solver.spread.as_ref().map_or(f64::INFINITY, |spread| spread.between(plus, minus)))
     }
 

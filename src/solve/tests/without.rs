@@ -99,7 +99,7 @@ fn fed(circuit: &Circuit) -> impl Iterator<Item = BranchId> {
 fn found(circuit: &Circuit, loose: &[BranchId], exploration: &Exploration) -> (BTreeSet<(usize, Effect)>, usize) {
     let (mut all, mut enough) = (BTreeSet::new(), 0);
     exploration.visit_without(circuit, loose, &mut |at, closed, without| match without {
-        Without::Within(lost, off) => {
+        Without::Within { lost, off, .. } => {
             let comes = effects(circuit, closed, lost).iter().any(|effect| matches!(effect, Effect::Comes(_)));
             let back = fed(circuit).map(|id| &circuit.branches[id.index()]).any(|branch| {
                 (lost.volts(branch.to) - lost.volts(branch.from) + off(branch.to, branch.from)).value() > SNEAK_VOLTS

@@ -113,7 +113,7 @@ fn losses(context: &Context, metal: &Metal, breaks: &[&Break]) -> Vec<Loss> {
     context.solved.exploration.visit_without(circuit, &branches, &mut |at, intact, without| {
         let (seen, loss) = (Seen { context, metal, one: breaks[at], intact }, &mut losses[at]);
         match without {
-            Without::Within(lost, off) => return seen.may_show(lost, off, &loss.effects),
+            Without::Within { lost, most, off } => return seen.may_show(lost, most, off, &loss.effects),
             Without::Solved(Outcome::Settled(lost), _) => seen.compare(*lost, &mut loss.effects),
             Without::Solved(Outcome::Chatter(chatter), solver) => seen.chatters(*chatter, solver, &mut loss.effects),
             Without::Solved(Outcome::Unsolved(_), _) => loss.unsolved += 1,
@@ -204,16 +204,22 @@ impl Seen<'_> {
         }
     }
 
-    /// Whether an effect that isn't known yet may be seen with voltages no further off than this.
-    fn may_show(self, lost: &Solution, off: &dyn Fn(NodeId, NodeId) -> Volts, known: &BTreeMap<Effect, Shown>) -> bool {
+    /// Whether an effect that isn't known yet may be seen with voltages `most` off, or no further than `off` finds.
+    fn may_show(
+        self,
+        lost: &Solution,
+        most: Volts,
+        off: &mut dyn FnMut(NodeId, NodeId) -> Volts,
+        known: &BTreeMap<Effect, Shown>,
+    ) -> bool {
         let (model, assembly) = (self.context.model, &self.context.solved.assembly);
-        let off = |a: PinId, b: PinId| {
+        let mut off = |a: PinId, b: PinId| {
             assembly.pin(a).zip(assembly.pin(b)).map_or(Volts::new(f64::INFINITY), |(a, b)| off(a, b))
         };
         let sure = |id: SignalId| match &model.signals[id.0].kind {
             SignalKind::Sense { pin, ground, on_above, .. } => {
                 let volts = assembly.volts(self.intact, *pin) - assembly.volts(self.intact, *ground);
-                volts - off(*pin, *ground) >= *on_above
+                volts - most >= *on_above
             }
             _ => true,
         };
@@ -222,7 +228,8 @@ impl Seen<'_> {
         let comes = |id| on(lost, id) && new(Effect::Comes(id)) && !(on(self.intact, id) && sure(id));
         let backwards = |(id, feed, ground)| {
             let volts = assembly.volts(lost, ground) - assembly.volts(lost, feed);
-            new(Effect::Backwards(id)) && volts + off(ground, feed) > model.limits.sneak_voltage
+            let sneak = model.limits.sneak_voltage;
+            new(Effect::Backwards(id)) && volts + most > sneak && volts + off(ground, feed) > sneak
         };
         self.movers().any(comes) || self.fed().any(backwards)
     }
