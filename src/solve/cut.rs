@@ -7,9 +7,20 @@ use std::collections::{BTreeMap, BinaryHeap};
 /// A node that this much resistance or less joins to the battery's negative, through sources or not, may be trunk.
 const STIFF_OHMS: f64 = 0.5;
 
+/// What a cut does without, to see what keeps parts together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Loosened {
+    Nothing,
+    /// This node is stiff.
+    Stiff(NodeId),
+    /// This actor joins nothing.
+    Without(ActorId),
+}
+
 /// A circuit cut at its trunk.
 pub(super) struct Cut<'c> {
     pub circuit: &'c Circuit,
+    loosened: Loosened,
     pub masters: Vec<bool>,
     /// By node.
     pub trunk: Vec<bool>,
@@ -24,6 +35,10 @@ pub(super) struct Cut<'c> {
 
 impl<'c> Cut<'c> {
     pub(super) fn new(circuit: &'c Circuit, masters: &[bool]) -> Self {
+        Cut::loosened(circuit, masters, Loosened::Nothing)
+    }
+
+    pub(super) fn loosened(circuit: &'c Circuit, masters: &[bool], loosened: Loosened) -> Self {
         let elements = circuit.nodes.len() + circuit.actors.len() + circuit.inputs.len() + circuit.branches.len();
         let mut on = Vec::with_capacity(2 * circuit.branches.len());
         for (k, branch) in circuit.branches.iter().enumerate().filter(|(_, b)| b.from != b.to) {
@@ -37,6 +52,7 @@ impl<'c> Cut<'c> {
         }
         let mut cut = Cut {
             circuit,
+            loosened,
             masters: masters.to_vec(),
             trunk: vec![false; circuit.nodes.len()],
             on: Lists::new(circuit.nodes.len(), &on),
@@ -130,6 +146,9 @@ impl<'c> Cut<'c> {
             }
         }
         self.trunk = distance.iter().map(|d| d.is_finite()).collect();
+        if let Loosened::Stiff(node) = self.loosened {
+            self.trunk[node.index()] = true;
+        }
     }
 
     /// Whether a branch is the trunk's own.
@@ -149,7 +168,11 @@ impl<'c> Cut<'c> {
             },
             &mut |_| {},
         );
-        logic.visit(&mut |_| {}, &mut |id| to.push(self.actor(id)));
+        logic.visit(&mut |_| {}, &mut |id| {
+            if self.loosened != Loosened::Without(id) {
+                to.push(self.actor(id))
+            }
+        });
     }
 
     fn add_nodes(&self, ends: [NodeId; 2], to: &mut Vec<usize>) {
@@ -176,6 +199,9 @@ impl<'c> Cut<'c> {
             self.join_all(self.branch(k), &mut all);
         }
         for (i, actor) in circuit.actors.iter().enumerate() {
+            if self.loosened == Loosened::Without(ActorId(i as u32)) {
+                continue;
+            }
             self.add_logic(&actor.powered, &mut all);
             match &actor.rule {
                 Rule::Threshold { plus, minus, .. } => self.add_nodes([*plus, *minus], &mut all),
@@ -249,6 +275,21 @@ impl<'c> Cut<'c> {
             *sizes.entry(part).or_default() += (input.positions.len() as f64).log2();
         }
         (sizes.values().fold(0.0, |a: f64, b| a.max(*b)) * 100.0) as usize
+    }
+
+    /// Inputs and actors of the part with the most combinations of positions.
+    pub(super) fn greatest(&self) -> (Vec<InputId>, Vec<ActorId>) {
+        let inputs = || (0..self.circuit.inputs.len() as u32).map(InputId).filter(|id| !self.masters[id.index()]);
+        let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+        inputs().for_each(|id| *counts.entry(self.find(self.input(id))).or_default() += 1);
+        let Some((part, _)) = counts.iter().max_by_key(|(part, count)| (**count, std::cmp::Reverse(**part))) else {
+            return (vec![], vec![]);
+        };
+        let actors = (0..self.circuit.actors.len() as u32).map(ActorId);
+        (
+            inputs().filter(|id| self.find(self.input(*id)) == *part).collect(),
+            actors.filter(|id| self.find(self.actor(*id)) == *part).collect(),
+        )
     }
 
     /// Nodes of the trunk that something hangs on, and the others.

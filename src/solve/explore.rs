@@ -2,12 +2,12 @@
 
 use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId};
 use super::corner::Corner;
+use super::limits::{FEW_STATES, MOST_STATES, Together, is_too_many};
 use super::plan::Plan;
 use super::reach::{Interrupted, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::split::{Lines, Split, combinations_of, split};
-use super::state::{Chatter, Outcome, Positions, Solution, State, Unsolved};
-use std::borrow::Cow;
+use super::split::{Doubts, Lines, NoSplit, Split, combinations_of, split};
+use super::state::{Chatter, Outcome, Positions, State, Unsolved};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::sync::Arc;
@@ -60,6 +60,9 @@ pub struct Exploration {
     pub history: Vec<History>,
     /// What the spec excludes.
     pub excluded: Vec<Excluded>,
+    /// Where there are too many states to solve: what keeps them together. The states here are then those alone that take
+    /// the fewest changes from rest.
+    pub together: Option<Together>,
     pub(super) plan: Arc<Plan>,
     pub(super) inside: Inside,
 }
@@ -123,27 +126,52 @@ pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Resul
 }
 
 fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
-    if combinations_of(circuit) > WHOLE_COMBINATIONS
-        && let Some(exploration) = in_parts(circuit, plan, corner, watch)?
-    {
-        return Ok(exploration);
+    let mut no_split = NoSplit::OnePart(vec![false; circuit.inputs.len()]);
+    if combinations_of(circuit) > WHOLE_COMBINATIONS {
+        match split(circuit, corner, Lines::Left, doubts(circuit), watch)? {
+            Ok(split) => return Ok(by_parts(circuit, plan, corner, split)),
+            Err(why) => no_split = why,
+        }
     }
-    whole(circuit, plan, corner, watch)
+    whole(circuit, plan, corner, no_split, watch)
+}
+
+/// What can be solved as a whole is so rather than known within bounds only.
+pub(super) fn doubts(circuit: &Circuit) -> Doubts {
+    if is_too_many(circuit) { Doubts::BothWays } else { Doubts::Refused }
 }
 
 /// Part by part, however small the circuit; `None` where that can't be done.
+#[cfg(test)]
 pub(super) fn in_parts(
     circuit: &Circuit,
     plan: &Arc<Plan>,
     corner: Corner,
-    watch: Watch,
+    doubts: Doubts,
 ) -> Result<Option<Exploration>, Interrupted> {
-    Ok(split(circuit, corner, Lines::Left, watch)?.map(|split| by_parts(circuit, plan, corner, split)))
+    Ok(split(circuit, corner, Lines::Left, doubts, &unwatched)?
+        .ok()
+        .map(|split| by_parts(circuit, plan, corner, split)))
 }
 
-fn whole(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
+/// In one piece; of one that is too large the simplest states alone.
+fn whole(
+    circuit: &Circuit,
+    plan: &Arc<Plan>,
+    corner: Corner,
+    no_split: NoSplit,
+    watch: Watch,
+) -> Result<Exploration, Interrupted> {
     let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
-    let mut reach = reach(&mut solver, watch)?;
+    let most = if is_too_many(circuit) { FEW_STATES } else { MOST_STATES };
+    let mut reach = reach(&mut solver, most, watch)?;
+    if reach.cut && most > FEW_STATES {
+        reach = super::reach::reach(&mut solver, FEW_STATES, watch)?;
+    }
+    let together = reach.cut.then(|| match no_split {
+        NoSplit::OnePart(masters) => Together::new(circuit, &masters),
+        NoSplit::Together(doubtful) => Together::of_parts(circuit, doubtful),
+    });
     let states: Vec<&State> = reach.states.iter().map(|reached| &reached.state).collect();
     Ok(Exploration {
         corner,
@@ -151,6 +179,7 @@ fn whole(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> R
         chatter: std::mem::take(&mut reach.chatter),
         unsolved: std::mem::take(&mut reach.unsolved),
         excluded: excluded(circuit),
+        together,
         plan: plan.clone(),
         inside: Inside::Whole(reach),
     })
@@ -164,6 +193,7 @@ fn by_parts(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, split: Split) -
         unsolved: vec![],
         history: vec![],
         excluded: excluded(circuit),
+        together: None,
         plan: plan.clone(),
         inside: Inside::Whole(Reach::default()),
     };
@@ -178,12 +208,18 @@ fn by_parts(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, split: Split) -
                 Outcome::Settled(_) => {}
             }
         }
-        let states: Vec<State> =
-            one.reach.states.iter().map(|reached| split.with_others(circuit, at, &reached.state)).collect();
+        let with_others = one.reach.states.iter().map(|reached| split.with_others(circuit, at, &reached.state));
+        // Of what was taken both ways, only what stands.
+        let mut stands = |state: &State| {
+            one.reach.doubtful.is_empty() || (solver.run(state) == End::Settled && solver.state == *state)
+        };
+        let states: Vec<State> = with_others.filter(|state| stands(state)).collect();
         let inputs = &split.parts.parts[at].inputs;
         out.history.extend(history(circuit, inputs, &states.iter().collect::<Vec<_>>()));
     }
-    out.inside = Inside::Parts(Box::new(split));
+    let mut split = Box::new(split);
+    split.never = split.never_come_on(circuit, &mut solver);
+    out.inside = Inside::Parts(split);
     out
 }
 
@@ -279,9 +315,18 @@ impl Exploration {
     }
 
     /// Whether the worst currents are known within bounds only: in parts, with loads of constant power that may come to
-    /// their least voltage, where they take most.
+    /// their least voltage, where they take most, or with actors [in doubt](Self::doubtful).
     pub fn is_bounded(&self) -> bool {
-        matches!(&self.inside, Inside::Parts(split) if split.bounded)
+        matches!(&self.inside, Inside::Parts(split) if split.bounded || !split.doubtful.is_empty())
+    }
+
+    /// Actors that may decide otherwise with what the other parts draw, where there are too many states to solve the whole in
+    /// each: then every state counts in which they might be, although some of them can't be reached together.
+    pub fn doubtful(&self) -> &[ActorId] {
+        match &self.inside {
+            Inside::Parts(split) => &split.doubtful,
+            Inside::Whole(_) => &[],
+        }
     }
 
     /// Every input at rest, settled.
@@ -289,57 +334,6 @@ impl Exploration {
         match &self.inside {
             Inside::Whole(reach) => &reach.states[0].state,
             Inside::Parts(split) => &split.first,
-        }
-    }
-
-    /// Shows solved, reachable states of the whole circuit in a steady order.
-    ///
-    /// Where the circuit doesn't split into parts these are all of them. Where it does, each part is shown in all of its
-    /// own states, with the rest of the circuit at its least and at its greatest draw: so whatever is asked of one node,
-    /// branch or actor, its worst is among what is shown. A question about several at once goes through
-    /// [`visit_about`](Self::visit_about).
-    pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
-        match &self.inside {
-            Inside::Whole(reach) => self.show(circuit, reach.states.iter().map(|r| Cow::Borrowed(&r.state)), each),
-            Inside::Parts(split) => self.show(circuit, split.worst(circuit).into_iter().map(Cow::Owned), each),
-        }
-    }
-
-    /// Like [`visit`](Self::visit), for a question about several things at once: every combination of states that the
-    /// parts with these things in them can be in together is shown, again with the rest at its least and greatest draw.
-    /// Of a part that only has inputs and actors of the question, states that don't differ in them are shown once each
-    /// way.
-    pub fn visit_about(&self, circuit: &Circuit, about: &About, each: &mut dyn FnMut(&Solution)) {
-        match &self.inside {
-            Inside::Whole(_) => self.visit(circuit, each),
-            Inside::Parts(split) => {
-                self.show(circuit, split.worst_about(circuit, about).into_iter().map(Cow::Owned), each);
-            }
-        }
-    }
-
-    /// Every state, of a circuit explored as a whole.
-    pub(super) fn each_state(&self, each: &mut dyn FnMut(&State)) {
-        if let Inside::Whole(reach) = &self.inside {
-            reach.states.iter().for_each(|reached| each(&reached.state));
-        }
-    }
-
-    fn show<'s>(
-        &self,
-        circuit: &Circuit,
-        states: impl Iterator<Item = Cow<'s, State>>,
-        each: &mut dyn FnMut(&Solution),
-    ) {
-        let mut solver = Solver::with_plan(circuit, self.plan.clone(), self.corner);
-        let mut solution = None;
-        for state in states {
-            // A state caught in a chatter is reachable, but has no solution.
-            if solver.run(&state) == End::Settled && solver.state == *state {
-                let solution = solution.get_or_insert_with(|| solver.solution());
-                solver.solution_into(solution);
-                each(solution);
-            }
         }
     }
 

@@ -3,6 +3,7 @@
 use super::circuit::{ActorId, Circuit};
 use super::explore::{About, Move};
 use super::parts::Part;
+use super::settle::{End, Solver};
 use super::split::{Explored, Split};
 use super::state::State;
 use std::collections::{BTreeMap, BTreeSet};
@@ -31,6 +32,31 @@ impl Split {
             whole.memory.set_was(*id, own.memory.was(ActorId(local as u32)));
         }
         whole
+    }
+
+    /// What a state may be where some decisions are in doubt: as they would be taken now, and as they may have been before.
+    pub(super) fn both_ways(&self, state: &State) -> [State; 2] {
+        let off = |actors: &[ActorId]| {
+            let mut state = state.clone();
+            actors.iter().for_each(|id| state.memory.set_on(*id, false));
+            state
+        };
+        [off(&self.doubtful), off(&self.never)]
+    }
+
+    /// The actors in doubt that don't come on by themselves in any state that is shown: what keeps them on once they are
+    /// counts for nothing.
+    pub(super) fn never_come_on(&self, circuit: &Circuit, solver: &mut Solver) -> Vec<ActorId> {
+        let mut never = self.doubtful.clone();
+        if never.is_empty() {
+            return never;
+        }
+        for state in self.worst(circuit) {
+            if solver.run(&self.both_ways(&state)[0]) == End::Settled {
+                never.retain(|id| !solver.state.memory.on(*id));
+            }
+        }
+        never
     }
 
     /// For each trunk node the states in which all parts draw least and most, as that node feels it.

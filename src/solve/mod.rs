@@ -50,6 +50,7 @@ mod joint;
 mod known;
 mod laws;
 mod leftover;
+mod limits;
 mod line;
 mod logic;
 pub mod netlist;
@@ -70,6 +71,7 @@ mod sweep;
 #[cfg(test)]
 mod tests;
 mod trunk;
+mod visit;
 mod without;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
@@ -80,6 +82,7 @@ pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all, unwatched};
 pub use faults::{Contradiction, Short};
 pub use leftover::{Event, Leftover};
+pub use limits::Together;
 pub use logic::Logic;
 pub use path::{CurrentPath, Step as PathStep, Tracer, Via};
 pub use reach::{Interrupted, Progress, Watch};

@@ -52,6 +52,8 @@ pub(super) struct Reach {
     pub doubtful_load: bool,
     /// Whether loads of constant power may come past their least voltage within its bounds.
     pub turning_load: bool,
+    /// Whether there are more states than were asked for.
+    pub cut: bool,
 }
 
 struct Search<'c, 's, 'w> {
@@ -60,13 +62,16 @@ struct Search<'c, 's, 'w> {
     tried: Known,
     watch: Watch<'w>,
     solved: u64,
+    most: usize,
     reach: Reach,
 }
 
-/// Finds every reachable state of a solver's circuit at its corner, and within its bounds if it is a part.
-pub(super) fn reach(solver: &mut Solver, watch: Watch) -> Result<Reach, Interrupted> {
+/// Finds every reachable state of a solver's circuit at its corner, and within its bounds if it is a part. Of more than
+/// `most` it keeps the first, which take the fewest changes.
+pub(super) fn reach(solver: &mut Solver, most: usize, watch: Watch) -> Result<Reach, Interrupted> {
     let circuit = solver.circuit;
-    let mut search = Search { circuit, solver, tried: Known::default(), watch, solved: 0, reach: Reach::default() };
+    let tried = Known::default();
+    let mut search = Search { circuit, solver, tried, watch, solved: 0, most, reach: Reach::default() };
     search.try_from(&State::at_rest(circuit), None, Move::Connect)?;
     search.run()?;
     let mut reach = search.reach;
@@ -78,7 +83,7 @@ pub(super) fn reach(solver: &mut Solver, watch: Watch) -> Result<Reach, Interrup
 impl Search<'_, '_, '_> {
     fn run(&mut self) -> Result<(), Interrupted> {
         let mut next = 0;
-        while next < self.reach.states.len() {
+        while next < self.reach.states.len() && !self.reach.cut {
             self.leave(next as u32)?;
             next += 1;
         }
@@ -112,9 +117,20 @@ impl Search<'_, '_, '_> {
         Ok(())
     }
 
-    /// Settles from `start` and notes where it comes to.
+    /// Settles from `start` and notes where it comes to; both ways, where a decision is in doubt.
     fn try_from(&mut self, start: &State, from: Option<u32>, by: Move) -> Result<(), Interrupted> {
-        if !self.tried.insert(start) {
+        self.try_one_way(start, from, by)?;
+        while let Some(ways) = &mut self.solver.both_ways {
+            let (next, stand) = (ways.next.pop(), std::mem::take(&mut ways.stand));
+            stand.into_iter().for_each(|state| self.note(state, from, by));
+            let Some(next) = next else { break };
+            self.try_one_way(&next, from, by)?;
+        }
+        Ok(())
+    }
+
+    fn try_one_way(&mut self, start: &State, from: Option<u32>, by: Move) -> Result<(), Interrupted> {
+        if self.reach.cut || !self.tried.insert(start) {
             return Ok(());
         }
         self.solved += 1;
@@ -127,27 +143,23 @@ impl Search<'_, '_, '_> {
         }
         // Ways from different states soon come together, and from there on one of them is enough.
         let tried = &mut self.tried;
-        let end = self.solver.run_past(start, &mut |state| tried.insert(state));
-        if end == End::Met {
-            return Ok(());
-        }
-        if end == End::Settled {
-            if self.reach.known.insert(&self.solver.state) {
-                let state = self.solver.state.clone();
+        match self.solver.run_past(start, &mut |state| tried.insert(state)) {
+            End::Met => {}
+            End::Settled => {
                 // What has settled settles to itself.
+                let state = self.solver.state.clone();
                 self.tried.insert(&state);
-                self.reach.states.push(Reached { state, from, by });
+                self.note(state, from, by);
             }
-            return Ok(());
-        }
-        match self.solver.settle(start) {
-            Outcome::Settled(solution) => self.note(solution.state, from, by),
-            Outcome::Unsolved(unsolved) => {
-                if !self.reach.unsolved.iter().any(|one| one.state == unsolved.state) {
-                    self.reach.unsolved.push(*unsolved);
+            End::Round | End::Unsolved(..) => match self.solver.settle(start) {
+                Outcome::Settled(solution) => self.note(solution.state, from, by),
+                Outcome::Unsolved(unsolved) => {
+                    if !self.reach.unsolved.iter().any(|one| one.state == unsolved.state) {
+                        self.reach.unsolved.push(*unsolved);
+                    }
                 }
-            }
-            Outcome::Chatter(chatter) => self.note_chatter(*chatter, from, by),
+                Outcome::Chatter(chatter) => self.note_chatter(*chatter, from, by),
+            },
         }
         Ok(())
     }
@@ -171,7 +183,9 @@ impl Search<'_, '_, '_> {
     }
 
     fn note(&mut self, state: State, from: Option<u32>, by: Move) {
-        if self.reach.known.insert(&state) {
+        if self.reach.states.len() >= self.most {
+            self.reach.cut |= self.reach.known.number(&state).is_none();
+        } else if self.reach.known.insert(&state) {
             self.reach.states.push(Reached { state, from, by });
         }
     }

@@ -8,7 +8,7 @@ use super::laws::{Curve, curve};
 use super::phases::Phases;
 use super::plan::{Lists, Plan, changes};
 use super::state::{Held, Memory, Outcome, State, Unsolved};
-use super::step::Watch;
+use super::step::{BothWays, Watch};
 use std::sync::Arc;
 
 /// Steps of actors after which settling is given up.
@@ -60,6 +60,8 @@ pub struct Solver<'c> {
     pub(super) doubtful_load: bool,
     /// Some load of constant power may come past its least voltage.
     pub(super) turning_load: bool,
+    /// What could be next instead, where that is asked for: decisions in doubt are then taken both ways.
+    pub(super) both_ways: Option<BothWays>,
     /// Branches before those that hold terminals.
     pub(super) own_branches: usize,
     /// Where pulsed feeds are on: what their pulses do.
@@ -153,6 +155,7 @@ impl<'c> Solver<'c> {
             bounds: None,
             doubts: Memory::empty(circuit),
             spread: None,
+            both_ways: None,
             most_off: 0.0,
             doubtful_load: false,
             turning_load: false,

@@ -5,20 +5,22 @@
 //! otherwise: then the parts' states are all there is to the states of the whole, in every combination.
 
 use super::bounds::{Answer, Bounds};
-use super::circuit::{ActorId, Circuit, Law};
+use super::circuit::{ActorId, Circuit, InputId, Law};
 use super::corner::Corner;
+use super::limits::{MOST_BOTH_WAYS, MOST_STATES, is_too_many};
 use super::line::{Line, Places};
 use super::parts::{Part, Parts, take_apart};
 use super::plan::Plan;
 use super::reach::{Interrupted, Reach, Watch, reach};
 use super::settle::Solver;
 use super::state::{Memory, Positions, State};
+use super::step::BothWays;
 use super::trunk::Trunk;
 use crate::quantity::Volts;
 use std::sync::Arc;
 
 /// Times that the bounds are drawn anew before it is given up.
-const TRIES: usize = 5;
+const TRIES: usize = 8;
 
 /// First bounds: this share of a trunk node's voltage, and this much more.
 const FIRST_OFF_SHARE: f64 = 0.03;
@@ -31,8 +33,23 @@ pub(super) enum Lines {
     Left,
 }
 
-/// Combinations of positions up to which a circuit rather stays whole than is known within bounds only.
-const MOST_WHOLE: f64 = 65_536.0;
+/// What becomes of decisions that hang on what the other parts draw.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Doubts {
+    /// The circuit stays whole then, which is exact.
+    Refused,
+    /// They are taken both ways, so that worst values are known within bounds.
+    BothWays,
+}
+
+/// Why a circuit is not explored part by part.
+#[derive(Debug)]
+pub(super) enum NoSplit {
+    /// It is one part, or one of them is as hard as the whole; with these masters.
+    OnePart(Vec<bool>),
+    /// The parts can't be told apart; with the actors in doubt, if it is those.
+    Together(Vec<ActorId>),
+}
 
 /// How many combinations of positions the inputs have.
 pub(super) fn combinations_of(circuit: &Circuit) -> f64 {
@@ -54,6 +71,11 @@ pub(super) struct Split {
     pub least: Vec<Vec<f64>>,
     /// Whether worst currents are known within bounds only, because of loads near their least voltage.
     pub bounded: bool,
+    /// Actors that may decide otherwise with what the other parts draw. Their decisions were taken both ways, so not all
+    /// of the states can be reached.
+    pub doubtful: Vec<ActorId>,
+    /// Those of them that don't come on in any state of the whole that is shown.
+    pub never: Vec<ActorId>,
     pub first: State,
 }
 
@@ -81,20 +103,28 @@ struct Totals {
     bend: Vec<f64>,
 }
 
-/// Explores part by part; `None` where the circuit stays whole or the parts can't be shown to be independent.
+/// Explores part by part, or tells why the circuit stays whole.
 pub(super) fn split(
     circuit: &Circuit,
     corner: Corner,
     lines: Lines,
+    doubts: Doubts,
     watch: Watch,
-) -> Result<Option<Split>, Interrupted> {
-    let Some(mut parts) = take_apart(circuit) else { return Ok(None) };
+) -> Result<Result<Split, NoSplit>, Interrupted> {
+    let Some(mut parts) = take_apart(circuit) else {
+        return Ok(Err(NoSplit::OnePart(vec![false; circuit.inputs.len()])));
+    };
+    let masters = || (0..circuit.inputs.len() as u32).map(|i| parts.masters.contains(&InputId(i))).collect();
+    if parts.parts.iter().any(|part| is_too_many(&part.circuit)) {
+        return Ok(Err(NoSplit::OnePart(masters())));
+    }
     let combinations = parts.combinations(circuit);
     let trunks: Vec<Trunk> = (0..combinations).map(|c| Trunk::new(circuit, corner, &parts, c)).collect();
     let mut held: Vec<Vec<f64>> = trunks.iter().map(Trunk::unloaded).collect();
     let first_off = |volts: &f64| FIRST_OFF_SHARE * volts.abs() + FIRST_OFF_VOLTS;
     let mut off: Vec<Vec<f64>> = held.iter().map(|volts| volts.iter().map(first_off).collect()).collect();
     let plans: Vec<Arc<Plan>> = parts.parts.iter().map(|part| Arc::new(Plan::new(&part.circuit))).collect();
+    let mut way = Way::Straight;
     for _ in 0..TRIES {
         let mut explored = vec![];
         for (part, plan) in parts.parts.iter_mut().zip(&plans) {
@@ -102,42 +132,86 @@ pub(super) fn split(
             let bounds = bounds(circuit, &parts.masters, part, plan, &off);
             let mut solver = Solver::with_plan(&part.circuit, plan.clone(), corner);
             solver.bound(bounds, part.branches.len());
+            solver.both_ways = (way == Way::Both).then(BothWays::default);
             explored.push(explore_part(part, solver, combinations, lines, watch)?);
+            if explored.last().is_some_and(|one| one.reach.cut) {
+                let parts = Parts { parts: parts.parts[..explored.len()].to_vec(), ..parts };
+                return Ok(Err(NoSplit::Together(doubtful(&parts, &explored))));
+            }
         }
-        let mut enough = true;
-        let mut least = vec![];
-        for (c, trunk) in trunks.iter().enumerate() {
-            let totals = Totals::new(&parts, &explored, c);
-            let at_least = trunk.left_over(&held[c], &totals.most_amps);
-            let at_most = trunk.left_over(&held[c], &totals.least_amps);
-            let worst: Vec<f64> =
-                (0..at_least.len()).map(|i| at_least[i].abs().max(at_most[i].abs()) + totals.bend[i]).collect();
-            let Some(needed) = trunk.off(&worst, &totals.least, &totals.greatest) else { return Ok(None) };
-            let inside = needed.iter().zip(&off[c]).all(|(needed, off)| needed <= off);
-            if !inside {
-                enough = false;
+        let all: Vec<Totals> = (0..combinations).map(|c| Totals::new(&parts, &explored, c)).collect();
+        let Some(needed) = needed(&trunks, &held, &all) else { return Ok(Err(NoSplit::Together(vec![]))) };
+        let is_inside = |c: usize| needed[c].iter().zip(&off[c]).all(|(needed, off)| needed <= off);
+        if !(0..combinations).all(is_inside) {
+            for c in (0..combinations).filter(|c| !is_inside(*c)).collect::<Vec<_>>() {
                 // In the middle of what there is, half as far is far enough; a little more for the parts' own answer.
-                let middle: Vec<f64> = at_least.iter().zip(&at_most).map(|(a, b)| 0.5 * (a + b)).collect();
-                held[c] = trunk.moved(&held[c], &middle, &totals.least);
-                off[c] = needed.iter().map(|needed| 0.75 * needed + 1e-4).collect();
+                held[c] = trunks[c].moved(&held[c], &all[c].middle(&trunks[c], &held[c]), &all[c].least);
+                off[c] = needed[c].iter().map(|needed| 0.75 * needed + 1e-4).collect();
             }
-            least.push(totals.least);
+            continue;
         }
-        if enough {
-            let doubtful = explored.iter().any(|one| !one.reach.doubtful.is_empty() || one.reach.doubtful_load);
-            // A load takes most just at its least voltage, which the extremes of the others may step over.
-            let bounded = explored.iter().any(|one| one.reach.turning_load);
-            if doubtful || (bounded && combinations_of(circuit) <= MOST_WHOLE) {
-                return Ok(None);
+        let doubtful = doubtful(&parts, &explored);
+        // A load takes most just at its least voltage, which the extremes of the others may step over.
+        let bounded = explored.iter().any(|one| one.reach.turning_load);
+        let lost = explored.iter().any(|one| one.reach.doubtful_load);
+        let accepted =
+            !lost && (doubts == Doubts::BothWays || doubtful.is_empty() && (!bounded || lines == Lines::Kept));
+        let next = match way {
+            _ if doubtful.is_empty() && !bounded && !lost => None,
+            // Bounds no wider than they need be leave less in doubt.
+            Way::Straight => Some(Way::Close),
+            Way::Close if accepted && !doubtful.is_empty() => Some(Way::Both),
+            _ => None,
+        };
+        if let Some(next) = next {
+            if next == Way::Close {
+                let closer = |needed: &Vec<f64>| needed.iter().map(|needed| 1.02 * needed + 1e-4).collect();
+                off = needed.iter().map(closer).collect();
             }
-            let first = State::at_rest(circuit);
-            let mut split = Split { parts, explored, trunks, held, off, least, bounded, first };
-            let states = split.at_rest();
-            split.first = split.whole_state(circuit, &states);
-            return Ok(Some(split));
+            way = next;
+            continue;
         }
+        if !accepted {
+            return Ok(Err(NoSplit::Together(doubtful)));
+        }
+        let least = all.into_iter().map(|totals| totals.least).collect();
+        let first = State::at_rest(circuit);
+        let mut split = Split { parts, explored, trunks, held, off, least, bounded, doubtful, never: vec![], first };
+        let states = split.at_rest();
+        split.first = split.whole_state(circuit, &states);
+        return Ok(Ok(split));
     }
-    Ok(None)
+    Ok(Err(NoSplit::Together(vec![])))
+}
+
+/// How parts are explored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Way {
+    Straight,
+    /// With bounds as close as they may be.
+    Close,
+    /// With decisions in doubt taken both ways.
+    Both,
+}
+
+/// How far the trunk may move at each combination; `None` if that isn't found.
+fn needed(trunks: &[Trunk], held: &[Vec<f64>], all: &[Totals]) -> Option<Vec<Vec<f64>>> {
+    let each = trunks.iter().zip(held).zip(all).map(|((trunk, held), totals)| {
+        let left_over = [&totals.most_amps, &totals.least_amps].map(|amps| trunk.left_over(held, amps));
+        let worst = left_over[0].iter().zip(&left_over[1]).zip(&totals.bend);
+        let worst: Vec<f64> = worst.map(|((a, b), bend)| a.abs().max(b.abs()) + bend).collect();
+        trunk.off(&worst, &totals.least, &totals.greatest)
+    });
+    each.collect()
+}
+
+/// Actors of the whole whose decision is in doubt in some part.
+fn doubtful(parts: &Parts, explored: &[Explored]) -> Vec<ActorId> {
+    let each = parts.parts.iter().zip(explored);
+    let mut all: Vec<ActorId> =
+        each.flat_map(|(part, one)| one.reach.doubtful.iter().map(|id| part.actors[id.index()])).collect();
+    all.sort_unstable();
+    all
 }
 
 /// Holds a part's terminals at the trunk's voltages.
@@ -174,7 +248,10 @@ fn explore_part(
     lines: Lines,
     watch: Watch,
 ) -> Result<Explored, Interrupted> {
-    let mut reach = reach(&mut solver, watch)?;
+    let most = if solver.both_ways.is_some() { MOST_BOTH_WAYS } else { MOST_STATES };
+    let mut reach = reach(&mut solver, most, watch)?;
+    reach.cut |= solver.both_ways.as_ref().is_some_and(|ways| ways.too_many);
+    solver.both_ways = None;
     let mut one = Explored {
         reach: Reach::default(),
         answers: Vec::with_capacity(reach.states.len()),
@@ -209,6 +286,12 @@ fn explore_part(
 }
 
 impl Totals {
+    /// What is left over in the middle between the parts' least and greatest draw.
+    fn middle(&self, trunk: &Trunk, held: &[f64]) -> Vec<f64> {
+        let [least, most] = [&self.most_amps, &self.least_amps].map(|amps| trunk.left_over(held, amps));
+        least.iter().zip(&most).map(|(a, b)| 0.5 * (a + b)).collect()
+    }
+
     fn new(parts: &Parts, explored: &[Explored], combination: usize) -> Totals {
         let n = parts.trunk.len();
         let zero = || vec![0.0; n];

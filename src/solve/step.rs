@@ -6,9 +6,23 @@ use super::corner::Corner;
 use super::laws::Curve;
 use super::plan::Plan;
 use super::settle::Solver;
+use super::state::State;
 
 /// A threshold counts as reached when this little is missing, so that rounding doesn't decide.
 const THRESHOLD_SLACK: f64 = 1e-4;
+
+/// Of decisions in doubt at once, so many are taken both ways.
+const MOST_IN_DOUBT: usize = 5;
+
+/// States that could come next instead, the decisions in doubt taken otherwise.
+#[derive(Debug, Clone, Default)]
+pub(super) struct BothWays {
+    pub next: Vec<State>,
+    /// States that may stand as they are.
+    pub stand: Vec<State>,
+    /// More were in doubt at once than are followed.
+    pub too_many: bool,
+}
 
 /// A threshold at one corner.
 #[derive(Debug, Clone, Copy)]
@@ -65,6 +79,7 @@ impl Solver<'_> {
         // Without bounds there is none either.
         let spread = if self.surely_decides(&watches) { None } else { self.spread(&mut vec![]) };
         let in_phases = if spread.is_some() { self.off_in_phases(&watches) } else { vec![] };
+        let mut in_doubt = vec![];
         for (n, watch) in watches.iter().enumerate() {
             let id = watch.id();
             let volts = self.seen_volts(watch);
@@ -74,6 +89,9 @@ impl Solver<'_> {
                 let off = spread.between(watch.plus, watch.minus).max(in_phases[n]);
                 if watch.decides(volts - off, was_on) != on || watch.decides(volts + off, was_on) != on {
                     self.doubts.set_on(id, true);
+                    if self.is_powered(watch) {
+                        in_doubt.push(id);
+                    }
                 }
             }
             next.set_on(id, on && self.is_powered(watch));
@@ -91,8 +109,25 @@ impl Solver<'_> {
             }
         }
         self.next = next;
+        self.take_both_ways(&in_doubt);
         self.most_off = spread.as_ref().map_or(self.most_off, Spread::most);
         self.spread = spread;
+    }
+
+    /// Notes what comes next if some of these actors decide otherwise.
+    fn take_both_ways(&mut self, in_doubt: &[ActorId]) {
+        let Some(ways) = &mut self.both_ways else { return };
+        ways.too_many |= in_doubt.len() > MOST_IN_DOUBT;
+        let in_doubt = &in_doubt[..in_doubt.len().min(MOST_IN_DOUBT)];
+        for choice in 1..1usize << in_doubt.len() {
+            let mut memory = self.next.clone();
+            for (_, id) in in_doubt.iter().enumerate().filter(|(i, _)| choice >> i & 1 == 1) {
+                memory.set_on(*id, !memory.on(*id));
+            }
+            let stands = memory == self.state.memory;
+            let state = State { positions: self.state.positions.clone(), memory };
+            if stands { &mut ways.stand } else { &mut ways.next }.push(state);
+        }
     }
 
     /// Whether every threshold decides the same, and every load stays on its curve, however far apart the terminals move

@@ -11,7 +11,7 @@ use super::dense;
 use super::line::{Line, Places, Straight};
 use super::parts::Part;
 use super::settle::Solver;
-use super::split::{Explored, Lines, Split, split};
+use super::split::{Doubts, Explored, Lines, Split, split};
 use super::state::Positions;
 use crate::quantity::Volts;
 use std::ops::{ControlFlow, Range};
@@ -39,7 +39,7 @@ struct Combination<'s> {
 /// The same states as an exploration finds; those without a solution are left out.
 pub fn sweep(circuit: &Circuit, corner: Corner, each: &mut dyn FnMut(&Positions, &[Volts])) {
     let watch = |_| ControlFlow::Continue(());
-    if let Ok(Some(split)) = split(circuit, corner, Lines::Kept, &watch) {
+    if let Ok(Ok(split)) = split(circuit, corner, Lines::Kept, Doubts::Refused, &watch) {
         Sweep::new(circuit, corner, &split).run(each);
         return;
     }

@@ -50,6 +50,7 @@ struct Wholes<'c> {
     circuits: &'c [OnceCell<Circuit>],
     circuit: &'c Circuit,
     branches: &'c [BranchId],
+    any: bool,
 }
 
 impl Exploration {
@@ -58,7 +59,8 @@ impl Exploration {
         let circuits: Vec<OnceCell<Circuit>> = branches.iter().map(|_| OnceCell::new()).collect();
         let closed = Solver::with_plan(circuit, self.plan.clone(), self.corner);
         let opened = branches.iter().map(|_| None).collect();
-        let mut wholes = Wholes { closed, opened, circuits: &circuits, circuit, branches };
+        let mut wholes =
+            Wholes { closed, opened, circuits: &circuits, circuit, branches, any: !self.doubtful().is_empty() };
         let mut plain: Vec<usize> = (0..branches.len()).collect();
         if let Inside::Parts(split) = &self.inside {
             for (at, part) in split.parts.parts.iter().enumerate() {
@@ -98,10 +100,11 @@ impl<'c> Wholes<'c> {
 
     /// The whole in a state, with a branch closed and with it open. A state caught in a chatter has no solution.
     fn look(&mut self, i: usize, state: &State, look: Look) {
-        if self.closed.run(state) == End::Settled && self.closed.state == *state {
+        // Where decisions were taken both ways, what the whole then settles to counts.
+        if self.closed.run(state) == End::Settled && (self.any || self.closed.state == *state) {
             let closed = self.closed.solution();
             let solver = self.opened(i);
-            let outcome = solver.settle(state);
+            let outcome = solver.settle(&closed.state);
             look(i, &closed, Without::Solved(outcome, solver));
         }
     }

@@ -1,4 +1,5 @@
 mod assembly;
+mod both_ways;
 mod parts;
 mod pulses;
 mod random;

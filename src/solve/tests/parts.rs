@@ -1,11 +1,11 @@
 //! Circuits explored part by part, against the same circuits explored as a whole.
 
 use crate::quantity::{Amps, Ohms, Volts, Watts};
-use crate::solve::explore::in_parts;
+use crate::solve::explore::{doubts, in_parts};
 use crate::solve::plan::Plan;
+use crate::solve::split::Doubts;
 use crate::solve::*;
 use std::collections::BTreeSet;
-use std::ops::ControlFlow;
 use std::sync::Arc;
 
 /// A vehicle: a battery, a key that feeds an accessory bus, and `groups` of a key-fed trigger, an always live one, a relay
@@ -57,7 +57,7 @@ fn vehicle(groups: usize) -> Circuit {
 
 fn both(circuit: &Circuit, corner: Corner) -> (Exploration, Exploration) {
     let plan = Arc::new(Plan::new(circuit));
-    let parts = in_parts(circuit, &plan, corner, &|_| ControlFlow::Continue(())).unwrap().expect("it splits");
+    let parts = in_parts(circuit, &plan, corner, Doubts::Refused).unwrap().expect("it splits");
     (explore(circuit, corner), parts)
 }
 
@@ -135,7 +135,7 @@ fn loads_near_their_least_voltage_are_whole_or_bounded() {
             }
         }
         let plan = Arc::new(Plan::new(&circuit));
-        in_parts(&circuit, &plan, Corner::NOMINAL, &|_| ControlFlow::Continue(())).unwrap()
+        in_parts(&circuit, &plan, Corner::NOMINAL, doubts(&circuit)).unwrap()
     };
     assert!(near(3).is_none());
     let large = near(9).expect("it splits");
@@ -183,7 +183,7 @@ fn a_doubtful_relay_is_not_split() {
         *on = Volts::new(greatest - 0.02);
     }
     let plan = Arc::new(Plan::new(&circuit));
-    assert!(in_parts(&circuit, &plan, Corner::NOMINAL, &|_| ControlFlow::Continue(())).unwrap().is_none());
+    assert!(in_parts(&circuit, &plan, Corner::NOMINAL, Doubts::Refused).unwrap().is_none());
 }
 
 /// From tables, every voltage is what solving the whole gives.

@@ -351,7 +351,7 @@ proptest! {
             hang(&mut circuit, &build(wiring, |i| i), bus, chassis);
         }
         let plan = std::sync::Arc::new(plan::Plan::new(&circuit));
-        let split = explore::in_parts(&circuit, &plan, Corner::NOMINAL, &|_| std::ops::ControlFlow::Continue(())).unwrap();
+        let split = explore::in_parts(&circuit, &plan, Corner::NOMINAL, split::Doubts::Refused).unwrap();
         let Some(split) = split else { return Ok(()) };
         let whole = explore(&circuit, Corner::NOMINAL);
         // With memories in two parts a power loss may tie them together, which the parts alone don't see.

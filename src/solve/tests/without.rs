@@ -3,6 +3,7 @@
 use crate::quantity::{Amps, Ohms, Volts, Watts};
 use crate::solve::explore::in_parts;
 use crate::solve::plan::Plan;
+use crate::solve::split::Doubts;
 use crate::solve::*;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -22,13 +23,18 @@ impl Numbers {
 }
 
 /// Groups at random behind one battery and one chassis: fed triggers, relays, diodes, lamps and loads that share their
-/// grounds. Gives the branches that may come loose as well.
-fn groups(seed: u64) -> (Circuit, Vec<BranchId>) {
+/// grounds. The battery has ohms, and relays pull in at volts, between these. Gives the branches that may come loose as well.
+pub(super) fn groups(seed: u64, supply: [f64; 2], on: [f64; 2]) -> (Circuit, Vec<BranchId>) {
     let mut numbers = Numbers(seed);
     let mut circuit = Circuit::new();
     let (plus, chassis) = (circuit.node("plus"), circuit.node("chassis"));
     let volts = [11.8, 12.6, 14.6].map(Volts::new);
-    circuit.branch("battery", NEGATIVE, plus, Law::Source { volts, ohms: Ohms::new(numbers.between(0.005, 0.05)) });
+    circuit.branch(
+        "battery",
+        NEGATIVE,
+        plus,
+        Law::Source { volts, ohms: Ohms::new(numbers.between(supply[0], supply[1])) },
+    );
     let mut loose = vec![circuit.resistor("chassis", chassis, NEGATIVE, Ohms::new(0.003))];
     for g in 0..2 + numbers.below(2) {
         let nodes: Vec<NodeId> = (0..6).map(|n| circuit.node(format!("{n} of {g}"))).collect();
@@ -45,7 +51,7 @@ fn groups(seed: u64) -> (Circuit, Vec<BranchId>) {
             let (feed, minus) = (nodes[numbers.below(2)], ground(&mut numbers, &nodes));
             let id = circuit.branches.len();
             circuit.resistor(format!("coil {k} of {g}"), feed, minus, Ohms::new(numbers.between(60.0, 120.0)));
-            let (on, off) = (Volts::new(numbers.between(3.0, 9.0)), Volts::new(1.2));
+            let (on, off) = (Volts::new(numbers.between(on[0], on[1])), Volts::new(1.2));
             let rule = Rule::Threshold { plus: feed, minus, on, off, sees: Sees::Coil };
             let relay = circuit.actor(format!("K{id}"), rule);
             let from = if numbers.below(3) == 0 { nodes[numbers.below(2)] } else { plus };
@@ -123,9 +129,10 @@ fn found(circuit: &Circuit, loose: &[BranchId], exploration: &Exploration) -> (B
 fn opened_in_parts_as_in_the_whole() {
     let (mut compared, mut seen, mut enough) = (0, 0, 0);
     for seed in 0..60 {
-        let (circuit, loose) = groups(seed);
+        let (circuit, loose) = groups(seed, [0.005, 0.05], [3.0, 9.0]);
         let whole = explore(&circuit, Corner::NOMINAL);
-        let Ok(Some(parts)) = in_parts(&circuit, &Arc::new(Plan::new(&circuit)), Corner::NOMINAL, &unwatched) else {
+        let Ok(Some(parts)) = in_parts(&circuit, &Arc::new(Plan::new(&circuit)), Corner::NOMINAL, Doubts::Refused)
+        else {
             continue;
         };
         let ((plain, none), (split, some)) = (found(&circuit, &loose, &whole), found(&circuit, &loose, &parts));

@@ -3,6 +3,7 @@
 mod accept_rule_unknown;
 mod accept_unused;
 mod nominal_differs;
+mod not_proved;
 
 use crate::check::Rule;
 
@@ -12,4 +13,5 @@ pub const RULES: &[Rule] = &[
     accept_rule_unknown::RULE,
     accept_unused::RULE,
     nominal_differs::RULE,
+    not_proved::RULE,
 ];
