@@ -201,3 +201,19 @@ wires:
         "{with:?}"
     );
 }
+
+/// A picture relay passes the screens on and has them on no ground: the current goes through both cables in a row.
+#[test]
+fn a_screen_goes_through_what_joins_screens() {
+    let spec =
+        screen_and_camera().replace("  HU1: {use", "  VR: {use: video-relay-12v, at: dash}\n  HU1: {use").replace(
+            "from: REAR.video, to: HU1.cam, make: coax}",
+            "from: REAR.video, to: VR.in1, make: coax}\n  \
+            - {id: 8, from: VR.out, to: HU1.cam, make: coax}",
+        );
+    let told = found(LOST, &spec);
+    assert!(told[0].message.contains("the screen of wire 7 carries 5."), "{told:?}");
+    let way: Vec<&str> = told[0].evidence.path.iter().filter_map(|point| point.through.as_deref()).collect();
+    let over = way.iter().position(|through| *through == "the screen of wire 8").unwrap();
+    assert_eq!(way[over + 1], "the screen of wire 7");
+}

@@ -368,7 +368,9 @@ fn finding(
         finding = finding.value("also", format!("{} {}", words(effect), context.state_words(&shown.moment)));
     }
     let (parts, _) = context.solved.exploration.parts();
-    if parts > 1 {
+    // Screens are looked at in states of the whole.
+    let in_parts = |effect: &Effect| !matches!(effect, Effect::Screen(_) | Effect::Works(_));
+    if parts > 1 && effects.keys().any(in_parts) {
         let how = format!(
             "each of the {parts} parts that it is solved in at its own worst state: every state of one, the others at \
              their least and at their greatest draw"
