@@ -36,7 +36,7 @@ pub use context::Context;
 pub use explain::{Explanation, explain, list};
 pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
-pub use proof::{Proof, Proved};
+pub use proof::{Extent, Proof, Proved};
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use text::text;

@@ -25,6 +25,28 @@ pub struct Proved {
     pub parts: usize,
     /// States that these have together.
     pub of_parts: usize,
+    /// Whether these are all, some of all, or some of them more than can be reached.
+    #[serde(skip_serializing_if = "Extent::is_all")]
+    pub extent: Extent,
+}
+
+/// How the states that were solved stand to those that can be reached.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Extent {
+    /// They are the same.
+    #[default]
+    All,
+    /// There are more: these are the ones with the fewest changes from rest.
+    Simplest,
+    /// All are among these, but not each of these need be reached.
+    AtMost,
+}
+
+impl Extent {
+    fn is_all(&self) -> bool {
+        *self == Extent::All
+    }
 }
 
 impl Proof {
@@ -61,14 +83,25 @@ impl Proof {
 impl Proved {
     fn words(&self) -> String {
         let states = if self.states == "1" { "state" } else { "states" };
+        let count = match self.extent {
+            Extent::All => self.states.clone(),
+            Extent::Simplest => format!("of too many states only the simplest {}", self.states),
+            Extent::AtMost => format!("at most {}", self.states),
+        };
         match self.parts {
-            1 => format!("{} {states}", self.states),
-            parts => format!("{} {states}, as the {} of {parts} parts", self.states, self.of_parts),
+            1 if self.extent == Extent::Simplest => count,
+            1 => format!("{count} {states}"),
+            parts => format!("{count} {states}, as the {} of {parts} parts", self.of_parts),
         }
     }
 }
 
 fn proved(exploration: &Exploration) -> Proved {
     let (parts, of_parts) = exploration.parts();
-    Proved { corner: exploration.corner.to_string(), states: exploration.count().to_string(), parts, of_parts }
+    let extent = match (&exploration.together, exploration.doubtful()) {
+        (Some(_), _) => Extent::Simplest,
+        (None, []) => Extent::All,
+        _ => Extent::AtMost,
+    };
+    Proved { corner: exploration.corner.to_string(), states: exploration.count().to_string(), parts, of_parts, extent }
 }

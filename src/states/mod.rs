@@ -132,7 +132,7 @@ impl<'m> Solved<'m> {
     /// The table of states at the nominal corner.
     pub fn table(&self) -> StateTable {
         let mut rows: Vec<StateRow> = Vec::new();
-        let mut cut_short = false;
+        let mut cut_short = self.exploration.together.is_some();
         self.exploration.visit_about(&self.assembly.circuit, &self.about_everything(), &mut |solution| {
             if rows.len() < MOST_ROWS {
                 rows.push(self.row(solution));
