@@ -7,7 +7,7 @@ use crate::model::Model;
 /// Said where worst values are bounded.
 const BOUNDED: &str = "bounded: too many inputs to solve every combination, so parts that share only the supply were proved \
                        apart;\n         a load that comes near its least voltage takes most just there, and what all draw \
-                       may decide what a relay does: up to some percent more than is told\n";
+                       may decide what\n         a relay does: up to some percent more than is told\n";
 
 /// Every finding with its line and its evidence, then what was accepted, then a line that counts.
 pub fn text(model: &Model, report: &Report, style: Style) -> String {
