@@ -74,7 +74,10 @@ impl Follower<'_> {
                 let input = &self.model.inputs[input.0];
                 format!("{} {}", input.title, input.positions[usize::from(input_at)])
             }
-            ElementKind::Feed(feed) => format!("{} on", self.model.inputs[feed.input.0].title),
+            ElementKind::Feed(feed) => {
+                let pulses = if feed.pulsed.is_some() { ", in pulses: a meter shows their mean" } else { "" };
+                format!("{} on{pulses}", self.model.inputs[feed.input.0].title)
+            }
             ElementKind::Output { .. } => "output on".to_string(),
             ElementKind::Converter { volts, .. } => format!("gives {volts}"),
             _ => String::new(),
