@@ -108,6 +108,9 @@ impl<'m> Context<'m> {
     pub fn shown_at(&self, finding: Finding, moment: &Moment) -> (Finding, Option<Solution>) {
         let solution = self.solution(moment);
         let finding = match &solution {
+            Some(solution) if solution.has_pulses() => finding
+                .shown_in(self.state_name(&solution.state), moment.corner)
+                .value("pulsed feeds", "figures are those of the on-time, unless they say otherwise"),
             Some(solution) => finding.shown_in(self.state_name(&solution.state), moment.corner),
             None => finding,
         };

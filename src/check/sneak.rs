@@ -276,8 +276,11 @@ impl Sneaks {
                 lift(self.taken.entry(id).or_default(), (step, false, false), solution, volts, -out);
             }
         }
-        for &(id, [feed, ground], below) in &lookout.lifted {
-            let (feed, ground) = (assembly.volts(solution, feed), assembly.volts(solution, ground));
+        for &(id, pins, below) in &lookout.lifted {
+            let is_coil = lookout.relays.contains_key(&id);
+            // A coil goes by the mean of pulses.
+            let [feed, ground] =
+                pins.map(|pin| if is_coil { assembly.mean(solution, pin) } else { assembly.volts(solution, pin) });
             let (volts, amps) = ((feed - ground).abs(), assembly.amps(solution, id).abs());
             let amiss = |below| into_dead || feed < ground || ground > sneak_volts || volts < below;
             if volts > sneak_volts && amps > sneak_amps && below.is_none_or(amiss) {

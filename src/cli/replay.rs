@@ -11,6 +11,7 @@ use crate::quantity::{PerMinute, Share};
 use crate::replay::standing::{Standing, standing};
 use crate::replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
 use crate::solve::{Corner, Supply};
+use crate::spec::InputKind;
 use crate::states::{Solved, Wiring, shown_words};
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
@@ -146,10 +147,24 @@ fn flashes(model: &Model, setting: &Setting) -> Vec<String> {
     lines.into_iter().map(line).collect()
 }
 
+/// What is taken of pulsed feeds, where there are any.
+fn pulses(model: &Model, setting: &Setting) -> String {
+    if !model.inputs.iter().any(|input| input.kind == Some(InputKind::PulsedFeed)) {
+        return String::new();
+    }
+    let share = match setting.corner.supply {
+        Supply::Least => "the least",
+        Supply::Nominal => "the middle",
+        Supply::Greatest => "the greatest",
+    };
+    format!("pulsed feeds are on for {share} of the share that the spec allows\n")
+}
+
 fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], standing: Option<&Standing>) -> String {
     let model = wiring.model;
     let rig = Rig::new(wiring);
     let mut out = format!("at {setting}\n");
+    out.push_str(&pulses(model, setting));
     flashes(model, setting).iter().for_each(|line| out.push_str(&format!("{line}\n")));
     if timelines.is_empty() {
         out.push_str("\nthe spec has no drives\n");

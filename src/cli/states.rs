@@ -23,6 +23,9 @@ pub fn text(solved: &Solved) -> String {
         if count == 1 { "state" } else { "states" },
         if states.cut_short { "; there are more, the table stops here" } else { "" }
     ));
+    if states.rows.iter().any(|row| row.solution.has_pulses()) {
+        out.push_str("pulsed feeds: currents of the on-time, whose share is the middle of what the spec allows\n");
+    }
     let left_out = left_out(solved);
     if !left_out.is_empty() {
         out.push_str(&format!("left out by `needs` and `excludes`: {}\n", left_out.join("; ")));

@@ -32,6 +32,8 @@ pub enum Glass {
     Mixed(Vec<PartId>),
     /// A picture in a format that the screen doesn't take.
     Unreadable(PartId),
+    /// One thing and another by turns, with each pulse of a pulsed feed: begun to change over anew each time.
+    Flickers,
     /// Between two pictures.
     Changing,
     /// The screen has power and is starting up.
@@ -74,6 +76,7 @@ impl Glass {
             Glass::Lost(OnLoss::Black | OnLoss::Freeze) => "no picture (black)".into(),
             Glass::Mixed(parts) => format!("{} at once", parts.iter().map(name).collect::<Vec<_>>().join(" and ")),
             Glass::Unreadable(part) => format!("{} in a format it can't take", name(part)),
+            Glass::Flickers => "flickering with pulses".into(),
             Glass::Changing => "changing over".into(),
             Glass::Starting => "starting".into(),
             Glass::Dark => "dark (no power)".into(),
@@ -197,8 +200,7 @@ fn settled(picture: &Picture, on_loss: OnLoss) -> Glass {
         Picture::NoSignal(_) => lost(on_loss, None),
         Picture::Clash(parts) => Glass::Mixed(parts.clone()),
         Picture::WrongFormat(part) => Glass::Unreadable(*part),
-        // With each pulse it begins to change over anew.
-        Picture::Flickers(_) => Glass::Changing,
+        Picture::Flickers(_) => Glass::Flickers,
     }
 }
 

@@ -276,10 +276,9 @@ impl History {
 fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
     let actors = || (0..circuit.actors.len() as u32).map(ActorId);
     let declared = |id: &ActorId| circuit.actors[id.index()].rule.is_memory();
-    let meant = |state: &State| -> Vec<(bool, bool)> {
-        actors().filter(declared).map(|a| (state.memory.on(a), state.memory.was(a))).collect()
-    };
-    let mut first_with: BTreeMap<Vec<(bool, bool)>, &State> = BTreeMap::new();
+    // Whether a trigger was on only echoes what gives it.
+    let meant = |state: &State| -> Vec<bool> { actors().filter(declared).map(|a| state.memory.on(a)).collect() };
+    let mut first_with: BTreeMap<Vec<bool>, &State> = BTreeMap::new();
     let mut differ = vec![false; circuit.actors.len()];
     for state in states {
         let first = *first_with.entry(meant(state)).or_insert(state);
@@ -296,10 +295,10 @@ impl Exploration {
         histories.flat_map(|history| history.otherwise(circuit, state)).collect()
     }
 
-    /// How many states can be reached. Where several parts remember, every combination of their memories counts.
+    /// How many states at rest can be reached. Where several parts remember, every combination of their memories counts.
     pub fn count(&self) -> u128 {
         match &self.inside {
-            Inside::Whole(reach) => reach.states.len() as u128,
+            Inside::Whole(reach) => reach.states.iter().filter(|reached| reached.stands).count() as u128,
             Inside::Parts(split) => split.count(),
         }
     }

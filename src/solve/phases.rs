@@ -6,7 +6,7 @@
 //! own share. In the first phase all of them are on, in the last none is.
 
 use super::bounds::{Answer, Bounds};
-use super::circuit::{Circuit, Law, Logic, Sees};
+use super::circuit::{ActorId, Circuit, Law, Logic, Sees};
 use super::corner::{Corner, Pulse};
 use super::laws::{Curve, duty};
 use super::plan::Plan;
@@ -123,6 +123,11 @@ impl Solver<'_> {
             Sees::Coil | Sees::Mean => later.fold(self.phases.first * own, |sum, (share, volts)| sum + share * volts),
             Sees::Least => later.fold(own, |least, (_, volts)| least.min(volts)),
         }
+    }
+
+    /// Whether an actor stands otherwise in a later phase.
+    pub(super) fn changes_in_phases(&self, id: ActorId, on: bool) -> bool {
+        self.live_phases().any(|phase| phase.solver.state.memory.on(id) != on)
     }
 
     /// Whether a condition holds in any phase.

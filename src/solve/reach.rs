@@ -38,6 +38,8 @@ pub(super) struct Reached {
     /// The state before it on a shortest way from rest; none for the first.
     pub from: Option<u32>,
     pub by: Move,
+    /// Whether it is at rest, and no moment of a chatter.
+    pub stands: bool,
 }
 
 /// What a search finds.
@@ -122,7 +124,7 @@ impl Search<'_, '_, '_> {
         self.try_one_way(start, from, by)?;
         while let Some(ways) = &mut self.solver.both_ways {
             let (next, stand) = (ways.next.pop(), std::mem::take(&mut ways.stand));
-            stand.into_iter().for_each(|state| self.note(state, from, by));
+            stand.into_iter().for_each(|state| self.note(state, from, by, true));
             let Some(next) = next else { break };
             self.try_one_way(&next, from, by)?;
         }
@@ -149,10 +151,10 @@ impl Search<'_, '_, '_> {
                 // What has settled settles to itself.
                 let state = self.solver.state.clone();
                 self.tried.insert(&state);
-                self.note(state, from, by);
+                self.note(state, from, by, true);
             }
             End::Round | End::Unsolved(..) => match self.solver.settle(start) {
-                Outcome::Settled(solution) => self.note(solution.state, from, by),
+                Outcome::Settled(solution) => self.note(solution.state, from, by, true),
                 Outcome::Unsolved(unsolved) => {
                     if !self.reach.unsolved.iter().any(|one| one.state == unsolved.state) {
                         self.reach.unsolved.push(*unsolved);
@@ -167,12 +169,13 @@ impl Search<'_, '_, '_> {
     fn note_chatter(&mut self, chatter: Chatter, from: Option<u32>, by: Move) {
         // Whatever position the actors are caught in when the next change comes.
         let positions = &chatter.started.positions;
+        let stands = !chatter.rests.is_empty();
         let caught: Vec<Memory> = match chatter.rests.is_empty() {
             true => chatter.round.iter().map(|one| one.state.memory.clone()).collect(),
             false => chatter.rests.clone(),
         };
         for memory in caught {
-            self.note(State { positions: positions.clone(), memory }, from, by);
+            self.note(State { positions: positions.clone(), memory }, from, by, stands);
         }
         let same = |one: &Chatter| {
             one.started.positions == *positions && one.round.iter().any(|s| s.state == chatter.round[0].state)
@@ -182,11 +185,11 @@ impl Search<'_, '_, '_> {
         }
     }
 
-    fn note(&mut self, state: State, from: Option<u32>, by: Move) {
+    fn note(&mut self, state: State, from: Option<u32>, by: Move, stands: bool) {
         if self.reach.states.len() >= self.most {
             self.reach.cut |= self.reach.known.number(&state).is_none();
         } else if self.reach.known.insert(&state) {
-            self.reach.states.push(Reached { state, from, by });
+            self.reach.states.push(Reached { state, from, by, stands });
         }
     }
 }

@@ -42,7 +42,7 @@ impl Assembly {
     /// What a signal is in a solution. The solver keeps an undecided trigger input as it was; here it is told.
     pub fn reading(&self, model: &Model, solution: &Solution, id: SignalId) -> Reading {
         if let SignalKind::Sense { pin, ground, on_above, off_below } = &model.signals[id.0].kind {
-            if self.actor(id).is_some_and(|actor| solution.pulses(actor)) {
+            if self.actor(id).is_some_and(|actor| solution.state.pulses(&self.circuit, actor)) {
                 return Reading::Pulsing;
             }
             let volts = self.volts(solution, *pin) - self.volts(solution, *ground);

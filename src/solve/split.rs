@@ -360,7 +360,10 @@ impl Split {
 
     /// How many states the whole can be in.
     pub(super) fn count(&self) -> u128 {
-        let product = |c: usize| self.explored.iter().map(|one| one.by_combination[c].len() as u128).product::<u128>();
+        let stand = |one: &Explored, c: usize| {
+            one.by_combination[c].iter().filter(|number| one.reach.states[**number as usize].stands).count() as u128
+        };
+        let product = |c: usize| self.explored.iter().map(|one| stand(one, c)).product::<u128>();
         (0..self.trunks.len()).map(product).sum()
     }
 

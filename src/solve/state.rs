@@ -55,7 +55,8 @@ impl Positions {
     }
 }
 
-/// What every actor has: whether it is on, and whether its trigger was on when it last looked.
+/// What every actor has: whether it is on, and whether its trigger was on when it last looked; of a threshold instead,
+/// whether it goes on and off with pulses.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Memory {
     /// A bit each: in the first half whether an actor is on, in the second whether its trigger was.
@@ -129,6 +130,17 @@ impl State {
         logic.holds(&|input| self.positions.of(input), &|actor| self.memory.on(actor))
     }
 
+    /// Whether a condition holds and goes on doing so between pulses.
+    fn lasts(&self, circuit: &Circuit, logic: &Logic) -> bool {
+        let between = |id: ActorId| self.memory.on(id) ^ self.pulses(circuit, id);
+        self.holds(logic) && logic.holds(&|input| self.positions.of(input), &between)
+    }
+
+    /// Whether an actor sees the pulses of a pulsed feed and goes on and off with them.
+    pub fn pulses(&self, circuit: &Circuit, id: ActorId) -> bool {
+        matches!(circuit.actors[id.index()].rule, Rule::Threshold { .. }) && self.memory.was(id)
+    }
+
     /// Actors that time alone will still move: a hold that runs, a delay that waits, a pulse.
     pub fn pending(&self, circuit: &Circuit) -> Vec<ActorId> {
         (0..circuit.actors.len() as u32).map(ActorId).filter(|id| self.is_pending(circuit, *id)).collect()
@@ -137,7 +149,7 @@ impl State {
     pub(super) fn is_pending(&self, circuit: &Circuit, id: ActorId) -> bool {
         match &circuit.actors[id.index()].rule {
             Rule::Hold { start } => self.memory.on(id) && !self.holds(start),
-            Rule::Delay { start } => !self.memory.on(id) && self.holds(start),
+            Rule::Delay { start } => !self.memory.on(id) && self.lasts(circuit, start),
             Rule::Pulse { .. } => self.memory.on(id),
             _ => false,
         }
@@ -213,19 +225,6 @@ impl Solution {
         let positions = &self.state.positions;
         let phase = |phase: &Phase| State { positions: positions.clone(), memory: phase.memory.clone() };
         if self.has_pulses() { self.phases.iter().map(phase).collect() } else { vec![self.state.clone()] }
-    }
-
-    /// As [`State::pending`], but for what a pulse starts anew each time, or ends.
-    pub fn pending(&self, circuit: &Circuit) -> Vec<ActorId> {
-        let turns = self.in_turn();
-        let mut pending = self.state.pending(circuit);
-        pending.retain(|id| turns.iter().all(|state| state.is_pending(circuit, *id)));
-        pending
-    }
-
-    /// Whether an actor goes on and off with pulses.
-    pub fn pulses(&self, actor: ActorId) -> bool {
-        self.phases.iter().any(|phase| phase.memory.on(actor) != self.on(actor))
     }
 
     /// Power that a branch takes; negative where it gives.

@@ -94,7 +94,9 @@ impl Solver<'_> {
                     }
                 }
             }
-            next.set_on(id, on && self.is_powered(watch));
+            let on = on && self.is_powered(watch);
+            next.set_on(id, on);
+            next.set_was(id, watch.sees == Sees::Each && self.changes_in_phases(id, on));
         }
         self.watches = watches;
         if self.watches.len() < self.circuit.actors.len() {

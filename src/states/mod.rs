@@ -173,7 +173,7 @@ impl<'m> Solved<'m> {
         let held = held(self, [&self.exploration], &solution.state);
         StateRow {
             name: state_words(self, &solution.state, &held),
-            passing: !solution.pending(&self.assembly.circuit).is_empty(),
+            passing: !solution.state.pending(&self.assembly.circuit).is_empty(),
             screens: (0..model.screens.len()).map(|i| read_screen(self, solution, ScreenId(i))).collect(),
             positions,
             memory,

@@ -6,6 +6,7 @@ mod corners;
 mod dead;
 mod figures;
 mod lost;
+mod pulsed;
 
 /// The findings of a rule on a spec.
 fn found(rule: &str, spec: &str) -> Vec<Finding> {

@@ -274,7 +274,7 @@ fn look(glass: &Glass, sources: &Sources) -> (Look, String) {
     match glass {
         Glass::Live(part) => (Look::Tint(sources.tint(*part)), sources.letter(*part)),
         Glass::Frozen(part) | Glass::Unreadable(part) => (Look::Alert, sources.letter(*part)),
-        Glass::Mixed(_) => (Look::Alert, String::new()),
+        Glass::Mixed(_) | Glass::Flickers => (Look::Alert, String::new()),
         Glass::Home | Glass::Lost(OnLoss::Home) => (Look::Plain, String::new()),
         Glass::Black | Glass::Lost(_) => (Look::Solid, String::new()),
         Glass::Changing => (Look::Hatched, String::new()),

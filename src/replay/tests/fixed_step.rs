@@ -255,7 +255,7 @@ impl<'m> Slow<'m> {
                     Picture::Clash(parts) => Glass::Mixed(parts),
                     Picture::WrongFormat(part) => Glass::Unreadable(part),
                     Picture::Dark => Glass::Dark,
-                    Picture::Flickers(_) => Glass::Changing,
+                    Picture::Flickers(_) => Glass::Flickers,
                 }
             };
             self.screens[i] = slow;

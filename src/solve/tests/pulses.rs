@@ -35,8 +35,8 @@ fn pulsed_feed() {
         close(solution.mean(plus).value(), battery - duty * 0.1 * on_time / 10.0);
         close(solution.between_pulses(tap).value(), 0.0);
         assert_eq!([coil, heater].map(|id| solution.on(id)), [pulls_in; 2], "{supply:?}");
-        assert!(solution.on(trigger) && solution.pulses(trigger));
-        assert!(!solution.on(camera) && !solution.pulses(camera));
+        assert!(solution.on(trigger) && solution.state.pulses(&circuit, trigger));
+        assert!(!solution.on(camera) && !solution.state.pulses(&circuit, camera));
     }
     let off = at(Supply::Nominal, Pulse::Off);
     close(off.volts(tap).value(), 0.0);
@@ -87,7 +87,7 @@ fn pulses_start_a_hold_and_not_a_delay() {
     let delay = circuit.actor("delay", Rule::Delay { start: start() });
     let solution = settled(&circuit, &[1]);
     assert!(solution.on(hold) && !solution.on(delay));
-    assert_eq!(solution.pending(&circuit), []);
+    assert_eq!(solution.state.pending(&circuit), []);
     let mut elapsed = solution.state.clone();
     elapsed.elapse(delay);
     let after = Solver::new(&circuit, Corner::NOMINAL).settle(&elapsed).settled().unwrap();

@@ -1,6 +1,6 @@
 use crate::check::by_supply::Moved;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::ElementKind;
+use crate::model::{Coil, ElementKind};
 use crate::solve::{Corner, Supply};
 
 pub const RULE: Rule = Rule {
@@ -10,8 +10,19 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+/// What to do where pulses are what differs.
+const PULSED: &str = "it goes by the mean of pulses, which are at their shortest at least supply and at their longest at \
+                      greatest: take a wire that isn't pulsed, or a module with a pulse-proof input before the relay";
+
 fn find(context: &Context) -> Vec<Finding> {
     context.moved_by_supply().iter().map(|moved| finding(context, moved)).collect()
+}
+
+/// Whether the coil gets pulses: their share goes with the supply from its least to its greatest.
+fn is_pulsed(context: &Context, moved: &Moved, coil: &Coil) -> bool {
+    let assembly = &context.solved.assembly;
+    let off = |pin| assembly.volts(&moved.within, pin) - assembly.between_pulses(&moved.within, pin);
+    (off(coil.feed) - off(coil.ground)).abs() > context.model.limits.sneak_voltage
 }
 
 fn finding(context: &Context, moved: &Moved) -> Finding {
@@ -33,14 +44,17 @@ fn finding(context: &Context, moved: &Moved) -> Finding {
              have next to no voltage",
         ),
     };
+    let pulsed = matches!(&element.kind, ElementKind::Coil(coil) if is_pulsed(context, moved, coil));
+    let hint = if pulsed { PULSED } else { hint };
     let mut finding = RULE
         .finding(context.part_place(element.part), message)
         .about(relay.as_str())
         .label("moves with the supply")
         .hint(hint);
     if let ElementKind::Coil(coil) = &element.kind {
-        let across = (assembly.volts(&moved.within, coil.feed) - assembly.volts(&moved.within, coil.ground)).abs();
-        let at = |corner: Corner| format!("at its coil at {corner}");
+        let across = (assembly.mean(&moved.within, coil.feed) - assembly.mean(&moved.within, coil.ground)).abs();
+        let mean = if is_pulsed(context, moved, coil) { "mean at its coil" } else { "at its coil" };
+        let at = |corner: Corner| format!("{mean} at {corner}");
         let needs = |corner: Corner| format!("pulls in at {}", context.pull_in(coil, corner));
         finding = finding.limit(&at(out.corner), volts, needs(out.corner)).limit(
             &at(moved.within.corner),

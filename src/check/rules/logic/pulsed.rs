@@ -2,9 +2,9 @@ use crate::catalogue::form::TimerKind;
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::draw::number::fixed;
-use crate::model::{ElementKind, Logic, Model, SignalId, SignalKind};
+use crate::model::{Element, ElementKind, Logic, Model, SignalId, SignalKind};
 use crate::quantity::{Share, Span, Volts};
-use crate::solve::{self, Copper, Corner, CurrentPath, Reading, Sees, Solution, Solver, Supply};
+use crate::solve::{self, Copper, Corner, CurrentPath, Reading, Sees, Solution, Solver, Supply, Via};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
@@ -29,7 +29,6 @@ struct Shown {
     effect: Effect,
     /// In the on-time.
     solution: Solution,
-    duty: Span<Share>,
 }
 
 /// Where pulses are at their shortest and coils at their weakest.
@@ -37,25 +36,21 @@ const WEAKEST: Corner = Corner { supply: Supply::Least, copper: Copper::Hot, ..C
 
 fn find(context: &Context) -> Vec<Finding> {
     let model = context.model;
-    let feeds: Vec<(&Logic, Span<Share>)> = (model.elements.iter())
-        .filter_map(|element| match &element.kind {
-            ElementKind::Feed(feed) => feed.pulsed.map(|duty| (&feed.when, duty)),
-            _ => None,
-        })
-        .collect();
-    if feeds.is_empty() {
+    let is_pulsed = |element: &Element| matches!(&element.kind, ElementKind::Feed(feed) if feed.pulsed.is_some());
+    if !model.elements.iter().any(is_pulsed) {
         return vec![];
     }
     let circuit = &context.solved.assembly.circuit;
     let mut weakest = Solver::new(circuit, WEAKEST);
     let mut found: BTreeMap<SignalId, Shown> = BTreeMap::new();
     context.solved.exploration.visit(circuit, &mut |solution| {
-        let live = |when: &Logic| context.solved.assembly.holds(solution, when);
-        let Some((_, duty)) = feeds.iter().find(|(when, _)| solution.has_pulses() && live(when)) else { return };
+        if !solution.has_pulses() {
+            return;
+        }
         let Ok(weak) = weakest.hold(&solution.state) else { return };
         for id in (0..model.signals.len()).map(SignalId) {
             if let Some(effect) = effect(context, id, solution, &weak.solution) {
-                found.entry(id).or_insert_with(|| Shown { effect, solution: solution.clone(), duty: *duty });
+                found.entry(id).or_insert_with(|| Shown { effect, solution: solution.clone() });
             }
         }
     });
@@ -95,7 +90,7 @@ fn starts_anew(context: &Context, id: SignalId) -> bool {
     matches!(rule, Some(solve::Rule::Threshold { sees: Sees::Least, .. }))
 }
 
-/// Whether nothing asks for a trigger but what holds it over the off-time.
+/// Whether nothing asks for a trigger but what holds it over the off-time, or is set once and stays.
 fn is_held(model: &Model, id: SignalId) -> bool {
     let asks = |signal: &&crate::model::Signal| match &signal.kind {
         SignalKind::Timer { from, .. } => {
@@ -107,7 +102,27 @@ fn is_held(model: &Model, id: SignalId) -> bool {
     };
     let mut asking = model.signals.iter().filter(asks).peekable();
     asking.peek().is_some()
-        && asking.all(|signal| matches!(&signal.kind, SignalKind::Timer { kind: TimerKind::Hold, .. }))
+        && asking
+            .all(|signal| matches!(&signal.kind, SignalKind::Timer { kind: TimerKind::Hold | TimerKind::Latch, .. }))
+}
+
+/// The pulses that come by a way, in words.
+fn pulses(context: &Context, way: &CurrentPath) -> String {
+    let mut spans = way.steps.iter().filter_map(|step| match step.via {
+        Via::Element(id) => match &context.model.element(id).kind {
+            ElementKind::Feed(feed) => feed.pulsed,
+            _ => None,
+        },
+        _ => None,
+    });
+    let percent = |share: Share| fixed(share.value() * 100.0, 1);
+    match spans.next_back() {
+        Some(Span { low, high }) if low == high => format!("pulses that are on for {} % of the time", percent(low)),
+        Some(Span { low, high }) => {
+            format!("pulses that are on for {} to {} % of the time", percent(low), percent(high))
+        }
+        None => "pulses".to_string(),
+    }
 }
 
 fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
@@ -115,8 +130,13 @@ fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
     let signal = &model.signals[id.0];
     let moment = Moment { state: shown.solution.state.clone(), corner: shown.solution.corner };
     let state = context.state_words(&moment);
-    let [low, high] = [shown.duty.low, shown.duty.high].map(|share| fixed(share.value() * 100.0, 1));
-    let pulses = format!("pulses that are on for {low} to {high} % of the time");
+    let way = match &signal.kind {
+        SignalKind::Sense { pin, .. } => context.way_to(&shown.solution, *pin),
+        SignalKind::Working { feed, .. } => context.way_to(&shown.solution, *feed),
+        SignalKind::Relay { .. } => context.way_of_signal(&shown.solution, id),
+        SignalKind::Timer { .. } => CurrentPath::default(),
+    };
+    let pulses = pulses(context, &way);
     let part = model.part(signal.part);
     let (message, place, hint) = match &shown.effect {
         Effect::Weak { .. } => (
@@ -147,12 +167,6 @@ fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
             finding.value("in the on-time", on).limit("in the off-time", off, format!("on from {needs}"))
         }
         Effect::Starts { off, needs } => finding.limit("in the off-time", off, format!("at least {needs}")),
-    };
-    let way = match &signal.kind {
-        SignalKind::Sense { pin, .. } => context.way_to(&shown.solution, *pin),
-        SignalKind::Working { feed, .. } => context.way_to(&shown.solution, *feed),
-        SignalKind::Relay { .. } => context.way_of_signal(&shown.solution, id),
-        SignalKind::Timer { .. } => CurrentPath::default(),
     };
     let (finding, _) = context.shown_at(finding, &moment);
     finding.path(context.waypoints(&shown.solution, &way))
