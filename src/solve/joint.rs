@@ -140,6 +140,32 @@ impl Split {
         picks.iter().map(|pick| self.whole_state(circuit, pick)).collect()
     }
 
+    /// Of the states that answer a question about several things those with the fewest inputs away from rest, at most so
+    /// many.
+    pub(super) fn simplest(&self, circuit: &Circuit, about: &About, most: usize) -> Vec<State> {
+        let (mut picks, masters) = (vec![], self.parts.masters.len());
+        let at = |combination: usize| -> (usize, Vec<Vec<(usize, u32)>>) {
+            let parts = self.parts.parts.iter().zip(&self.explored).map(|(part, one)| {
+                let mut numbers = choices(part, one, combination, about);
+                if numbers.is_empty() {
+                    numbers.push(one.by_combination[combination][0]);
+                }
+                let own = |number: u32| one.reach.states[number as usize].state.positions.0[masters..].iter();
+                let away = |number: u32| (own(number).filter(|position| **position != 0).count(), number);
+                numbers.into_iter().map(away).collect()
+            });
+            let shared = self.parts.master_positions(circuit, combination);
+            (shared.iter().filter(|position| **position != 0).count(), parts.collect())
+        };
+        let all: Vec<_> = (0..self.trunks.len()).filter(|c| !self.empty(*c)).map(at).collect();
+        for away in 0..=circuit.inputs.len() {
+            for (shared, parts) in all.iter().filter(|(shared, _)| *shared <= away) {
+                with_away(parts, away - shared, &mut vec![], most, &mut picks);
+            }
+        }
+        picks.iter().map(|pick| self.whole_state(circuit, pick)).collect()
+    }
+
     /// The changes that lead to a state of the whole: those of the masters with the first part's, then part by part.
     pub(super) fn way_to(&self, state: &State) -> Option<Vec<Move>> {
         let mut moves = vec![];
@@ -188,6 +214,25 @@ fn choices(part: &Part, one: &Explored, combination: usize, about: &About) -> Ve
         by_aspect.entry((positions, on, has_volts.then_some(*number))).or_insert(*number);
     }
     by_aspect.into_values().collect()
+}
+
+/// Every choice of all parts, each told with how many inputs are away from rest in it, that have so many away together.
+fn with_away(parts: &[Vec<(usize, u32)>], away: usize, pick: &mut Vec<u32>, most: usize, picks: &mut Vec<Vec<u32>>) {
+    let Some((first, others)) = parts.split_first() else {
+        if away == 0 && picks.len() < most {
+            picks.push(pick.clone());
+        }
+        return;
+    };
+    let rest: usize = others.iter().map(|part| part.iter().map(|one| one.0).max().unwrap_or(0)).sum();
+    for (own, number) in first.iter().filter(|(own, _)| *own <= away && away - *own <= rest) {
+        if picks.len() >= most {
+            return;
+        }
+        pick.push(*number);
+        with_away(others, away - own, pick, most, picks);
+        pick.pop();
+    }
 }
 
 /// Every choice of every part that has one, the others as in `rest`.

@@ -34,6 +34,17 @@ impl Exploration {
         }
     }
 
+    /// Like [`visit_about`](Self::visit_about), but of a circuit in parts only so many states, those with the fewest inputs
+    /// away from rest: all combinations may be more than anybody could read.
+    pub fn visit_simplest(&self, circuit: &Circuit, about: &About, most: usize, each: &mut dyn FnMut(&Solution)) {
+        match &self.inside {
+            Inside::Whole(_) => self.visit(circuit, each),
+            Inside::Parts(split) => {
+                self.show(circuit, split.simplest(circuit, about, most).into_iter().map(Cow::Owned), each);
+            }
+        }
+    }
+
     /// Every state, of a circuit explored as a whole.
     pub(super) fn each_state(&self, each: &mut dyn FnMut(&State)) {
         if let Inside::Whole(reach) = &self.inside {

@@ -133,7 +133,8 @@ impl<'m> Solved<'m> {
     pub fn table(&self) -> StateTable {
         let mut rows: Vec<StateRow> = Vec::new();
         let mut cut_short = self.exploration.together.is_some();
-        self.exploration.visit_about(&self.assembly.circuit, &self.about_everything(), &mut |solution| {
+        let (circuit, about) = (&self.assembly.circuit, self.about_everything());
+        self.exploration.visit_simplest(circuit, &about, MOST_ROWS + 1, &mut |solution| {
             if rows.len() < MOST_ROWS {
                 rows.push(self.row(solution));
             } else {

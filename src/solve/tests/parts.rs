@@ -169,6 +169,30 @@ fn a_question_about_two_parts_meets_every_combination() {
     assert_eq!(all, shown);
 }
 
+/// The simplest states of parts are those of the whole with the fewest inputs away from rest.
+#[test]
+fn the_simplest_states_come_first() {
+    let circuit = vehicle(3);
+    let (whole, split) = both(&circuit, Corner::NOMINAL);
+    let away = |solution: &Solution| solution.state.positions.0.iter().filter(|at| **at != 0).count();
+    let about = About { inputs: (0..circuit.inputs.len() as u32).map(InputId).collect(), ..About::default() };
+    let mut all = vec![];
+    whole.visit(&circuit, &mut |solution| all.push((away(solution), solution.state.clone())));
+    all.sort();
+    for most in [1, 8, 29, 1000] {
+        let mut shown = vec![];
+        split.visit_simplest(&circuit, &about, most, &mut |solution| {
+            shown.push((away(solution), solution.state.clone()))
+        });
+        assert!(shown.is_sorted_by_key(|one| one.0));
+        assert_eq!(
+            shown.iter().map(|one| one.0).collect::<Vec<_>>(),
+            all.iter().map(|one| one.0).take(most).collect::<Vec<_>>()
+        );
+        assert!(shown.iter().all(|one| all.binary_search(one).is_ok()));
+    }
+}
+
 /// A relay that pulls in or not depending on what the other parts draw: the parts aren't independent, and that is seen.
 #[test]
 fn a_doubtful_relay_is_not_split() {
