@@ -88,7 +88,8 @@ fn scaled(value: f64, scales: &[(f64, &str)], f: &mut fmt::Formatter<'_>) -> fmt
 
 macro_rules! quantities {
     ($( $(#[$meta:meta])* $name:ident: $what:literal, example $example:literal,
-        read { $($unit:literal = $factor:expr),+ $(,)? }, print { $($pf:expr => $pu:literal),+ $(,)? } );+ $(;)?) => {$(
+        read { $($unit:literal = $factor:expr),+ $(,)? }, print { $($pf:expr => $pu:literal),+ $(,)? }
+        $(, up_to $most:expr)? );+ $(;)?) => {$(
         $(#[$meta])*
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
         pub struct $name(f64);
@@ -127,6 +128,9 @@ macro_rules! quantities {
 
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                $(if self.0.abs() > $most.0 {
+                    return f.pad(&format!("more than {}", $most));
+                })?
                 scaled(self.0, &[$(($pf, $pu)),+], f)
             }
         }
@@ -148,12 +152,17 @@ macro_rules! quantities {
     )+};
 }
 
+/// Above this a current is printed as more than this. No battery of a vehicle gives as much (a starter battery of some
+/// milliohms gives thousands of amperes); what is reckoned there hangs on the least resistance that the solver takes in place
+/// of none, and says nothing.
+pub const MOST_AMPS: Amps = Amps::new(100_000.0);
+
 quantities! {
     /// Electric potential difference, volts.
     Volts: "a voltage", example "12.6 V", read { "V" = 1.0, "mV" = 1e-3 }, print { 1.0 => "V", 1e-3 => "mV" };
     /// Electric current, amperes.
     Amps: "a current", example "250 mA", read { "A" = 1.0, "mA" = 1e-3, "µA" = 1e-6, "uA" = 1e-6 },
-        print { 1.0 => "A", 1e-3 => "mA", 1e-6 => "µA" };
+        print { 1.0 => "A", 1e-3 => "mA", 1e-6 => "µA" }, up_to MOST_AMPS;
     /// Resistance, ohms.
     Ohms: "a resistance", example "90 Ω", read { "Ω" = 1.0, "ohm" = 1.0, "mΩ" = 1e-3, "mohm" = 1e-3,
         "kΩ" = 1e3, "kohm" = 1e3, "MΩ" = 1e6 },
@@ -323,6 +332,8 @@ mod tests {
         assert_eq!(Amps::new(3e-15).to_string(), "0 A");
         assert_eq!(Volts::new(-0.0364).to_string(), "-36.4 mV");
         assert_eq!(Amps::new(0.999_99).to_string(), "1 A");
+        assert_eq!(Amps::new(4_133_333.0).to_string(), "more than 100000 A");
+        assert_eq!(Amps::new(f64::INFINITY).to_string(), "more than 100000 A");
         assert_eq!(Ohms::new(4700.0).to_string(), "4.7 kΩ");
         assert_eq!(Share::new(0.8).to_string(), "80 %");
         assert_eq!(Gauge::Awg(18).to_string(), "18 AWG");

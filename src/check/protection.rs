@@ -75,7 +75,8 @@ impl Protection {
                 {
                     wires[wire.0] = guard;
                 }
-                let end = matches!(model.part(model.pin(step.to).part).kind, PartKind::Supply | PartKind::Ground);
+                // A supply that another one is led to feeds what hangs on it with both.
+                let end = model.part(model.pin(step.to).part).kind == PartKind::Ground;
                 if !end && seen.insert((step.to, element)) {
                     stands.push(Stand { pin: step.to, guard, by: Some(step.link) });
                 }

@@ -255,6 +255,11 @@ impl Worst {
         self.branches_by[branch.index()].iter().flatten().find(|peak| peak.value > limit)
     }
 
+    /// The greatest currents through a branch by how many inputs are away from rest, the fewest first.
+    pub fn amps_by(&self, branch: BranchId) -> impl Iterator<Item = &Peak<Amps>> {
+        self.branches_by[branch.index()].iter().flatten()
+    }
+
     /// The same of what is taken from a supply or a vehicle's wire.
     pub fn taken_over(&self, pin: PinId, limit: Amps) -> Option<&Peak<Amps>> {
         let of_pin = self.taken_by.range((pin, 0)..=(pin, usize::MAX));

@@ -7,6 +7,7 @@ use crate::form::{Entries, Name, Place, Placed, Problem};
 use crate::model::{ElementKind, Logic, PartId, PartKind, SupplyFigures};
 use crate::quantity::{Amps, Ohms};
 use crate::spec::SupplyForm;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What the vehicle's other loads on a supply that can be off draw: 2 A (common practice, no source).
@@ -83,7 +84,42 @@ impl Resolver<'_> {
             let others = supply.others.map_or(USUAL_OTHERS, |others| others.value);
             self.add_element(part, ElementKind::Derived { from, pin, resistance, when, others, figures });
         }
+        self.supplies_in_rings();
         self.supplies_never_off();
+    }
+
+    /// Tells of supplies that feed each other in a ring, each ring once, at the first of it.
+    fn supplies_in_rings(&mut self) {
+        let mut fed_from: BTreeMap<PartId, PartId> = BTreeMap::new();
+        for element in &self.model.elements {
+            if let ElementKind::Derived { from, .. } = element.kind {
+                fed_from.insert(element.part, self.model.pin(from).part);
+            }
+        }
+        let mut told: BTreeSet<PartId> = BTreeSet::new();
+        for &first in fed_from.keys() {
+            let mut ring = vec![first];
+            while let Some(next) = fed_from.get(&ring[ring.len() - 1]).filter(|next| !ring.contains(next)) {
+                ring.push(*next);
+            }
+            let closes = fed_from.get(&ring[ring.len() - 1]) == Some(&first);
+            if closes && told.insert(first) {
+                told.extend(&ring);
+                self.tell_ring(&ring);
+            }
+        }
+    }
+
+    /// `ring`: each supply is fed from the next, the last one from the first.
+    fn tell_ring(&mut self, ring: &[PartId]) {
+        let name = |at: usize| format!("`{}`", self.model.part(ring[at % ring.len()]).name);
+        let each: Vec<String> =
+            (0..ring.len()).map(|at| format!("{} is fed from {}", name(at), name(at + 1))).collect();
+        let message = format!("supplies feed each other in a ring, and nothing feeds them: {}", each.join(", "));
+        let place = self.model.part(ring[0]).place;
+        self.tell(
+            Problem::at(place, message).hint("feed one of them `from` the battery, or from what the battery feeds"),
+        );
     }
 
     /// Takes the other loads off supplies that are never off, once it is known what feeds each.

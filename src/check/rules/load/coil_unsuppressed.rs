@@ -2,7 +2,7 @@ use crate::catalogue::form::Across;
 use crate::check::walk::Way;
 use crate::check::worst::{CORNERS, WORSE};
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId, ElementKind, PinId};
+use crate::model::{Coil, ElementId, ElementKind, PartId, PinId};
 
 pub const RULE: Rule = Rule {
     name: "load/coil-unsuppressed",
@@ -15,7 +15,7 @@ fn find(context: &Context) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (i, element) in context.model.elements.iter().enumerate() {
         let ElementKind::Coil(coil) = &element.kind else { continue };
-        if coil.across != Across::Nothing || has_suppressor(context, coil) {
+        if coil.across != Across::Nothing || has_suppressor(context, element.part, coil) {
             continue;
         }
         if let Some(driver) = driver(context, coil) {
@@ -25,14 +25,18 @@ fn find(context: &Context) -> Vec<Finding> {
     findings
 }
 
-/// Whether a diode, a suppressor or a resistor of the harness lies across the coil.
-fn has_suppressor(context: &Context, coil: &Coil) -> bool {
+/// Whether a diode, a suppressor or a resistor lies across the coil: one of the harness, or that of another relay whose coil
+/// is joined to the same two points.
+fn has_suppressor(context: &Context, relay: PartId, coil: &Coil) -> bool {
     let nets = &context.nets;
     let ends = [nets.of(coil.feed), nets.of(coil.ground)];
     context.model.elements.iter().any(|element| {
         let pins = match element.kind {
             ElementKind::Diode { anode, cathode, .. } => [anode, cathode],
             ElementKind::Resistor { between, .. } => between,
+            ElementKind::Coil(ref other) if element.part != relay && other.across != Across::Nothing => {
+                [other.feed, other.ground]
+            }
             _ => return false,
         };
         let [a, b] = pins.map(|pin| nets.of(pin));

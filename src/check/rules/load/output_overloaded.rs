@@ -2,7 +2,7 @@ use crate::check::path::leaving;
 use crate::check::walk::Way;
 use crate::check::worst::Peak;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Element, ElementId, ElementKind, PartKind, PinId};
+use crate::model::{Element, ElementId, ElementKind, PinId};
 use crate::quantity::Amps;
 use crate::solve::Solution;
 
@@ -15,6 +15,8 @@ pub const RULE: Rule = Rule {
 
 const LOAD: &str =
     "let it drive a relay or a solid-state switch alone, and take the load's current from a fused supply";
+const TO_GROUND: &str =
+    "let it pull a relay's coil to ground alone, and let the relay's contact carry the load's current";
 const COIL: &str = "take a solid-state switch in the relay's place, or a relay with a coil of higher resistance";
 const BACK: &str = "stop the way back with a diode, or switch what feeds it with the supply that it comes back into";
 
@@ -61,12 +63,20 @@ fn finding(
     let model = context.model;
     let part = model.part(model.pin(pin).part);
     let (name, state) = (model.pin_name(pin), context.state_words(&peak.moment));
-    let backwards =
+    let to_ground = is_low_side(context, pin);
+    let inwards =
         !gives_no_more && context.solution(&peak.moment).is_some_and(|solution| goes_in(context, &solution, pin));
-    let message = match gives_no_more {
-        true => format!("`{name}` is at its limit of {limit} {state}, and its voltage falls"),
-        false if backwards => format!("{} go back into `{name}` {state}, which is good for {limit}", peak.value),
-        false => format!("{} are taken from `{name}` {state}, which is good for {limit}", peak.value),
+    let backwards = inwards != to_ground;
+    let does = match (gives_no_more, inwards, backwards) {
+        (true, ..) => None,
+        (_, true, true) => Some("go back into"),
+        (_, true, false) => Some("go into"),
+        (_, false, true) => Some("come back out of"),
+        (_, false, false) => Some("are taken from"),
+    };
+    let message = match does {
+        None => format!("`{name}` is at its limit of {limit} {state}, and its voltage falls"),
+        Some(does) => format!("{} {does} `{name}` {state}, which is good for {limit}", peak.value),
     };
     let finding = RULE
         .finding(part.place, message)
@@ -76,6 +86,7 @@ fn finding(
         .hint(match backwards {
             true => BACK,
             false if drives_a_coil(context, pin) => COIL,
+            false if to_ground => TO_GROUND,
             false => LOAD,
         });
     let finding = context.simplest(finding, &peak.moment, over);
@@ -86,11 +97,20 @@ fn finding(
     }
 }
 
-/// Whether the harness's current goes into a supply or a wire of the vehicle rather than out of it.
+/// Whether the harness's current goes into a pin rather than out of it.
 fn goes_in(context: &Context, solution: &Solution, pin: PinId) -> bool {
-    let is_vehicle = matches!(context.model.part(context.model.pin(pin).part).kind, PartKind::Supply | PartKind::Feed);
     let leaving = leaving(context.model, &context.solved.assembly, pin);
-    is_vehicle && leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>() < Amps::new(0.0)
+    leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>() < Amps::new(0.0)
+}
+
+/// Whether a pin leads to ground when on, so that the current of what it switches goes into it.
+fn is_low_side(context: &Context, pin: PinId) -> bool {
+    let elements = &context.model.part(context.model.pin(pin).part).elements;
+    elements.iter().any(|id| match &context.model.element(*id).kind {
+        ElementKind::Feed(feed) => feed.pin == pin && feed.from.is_none(),
+        ElementKind::Output { pin: own, high_side, .. } => *own == pin && !high_side,
+        _ => false,
+    })
 }
 
 /// Whether all that hangs on a pin is the coil of one relay.

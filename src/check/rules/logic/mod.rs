@@ -3,6 +3,7 @@
 mod chatter;
 mod depends_on_history;
 mod depends_on_supply;
+mod input_stuck;
 mod input_unused;
 mod lamp_glows;
 mod left_behind;
@@ -35,6 +36,7 @@ pub const RULES: &[Rule] = &[
     depends_on_supply::RULE,
     screen_input_empty::RULE,
     input_unused::RULE,
+    input_stuck::RULE,
     sneak_input::RULE,
     sneak_ground::RULE,
     sneak_supply::RULE,

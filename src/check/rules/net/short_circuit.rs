@@ -1,6 +1,6 @@
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind};
-use crate::solve::{PathStep, Via};
+use crate::solve::{CurrentPath, PathStep, Solution, Via};
 
 pub const RULE: Rule = Rule {
     name: "net/short-circuit",
@@ -13,20 +13,18 @@ fn find(context: &Context) -> Vec<Finding> {
     (0..context.model.elements.len()).filter_map(|i| of_battery(context, ElementId(i))).collect()
 }
 
-/// A finding if the greatest part of a battery's greatest current meets nothing that takes it.
+/// A finding if the greatest part of a battery's current meets nothing that takes it: of the states with the fewest inputs
+/// away from rest where that is so, the one with the greatest current.
 fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
     let ElementKind::Battery { plus, .. } = context.model.element(id).kind else { return None };
-    let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
-    let solution = context.solution(&peak.moment)?;
-    let way = context.way_from(&solution, plus);
-    let of_coil = |step: &PathStep| match step.via {
-        Via::Element(id) => matches!(context.model.element(id).kind, ElementKind::Coil(_)),
-        _ => false,
-    };
-    // The diode across a coil is told by net/coil-polarity.
-    if !context.is_short(&solution, &way) || way.steps.iter().any(of_coil) {
-        return None;
-    }
+    let branch = *context.solved.assembly.element(id).first()?;
+    let mut peaks = context.worst.amps_by(branch);
+    let (peak, solution, way) = peaks.find_map(|peak| {
+        let solution = context.solution(&peak.moment)?;
+        let way = context.way_from(&solution, plus);
+        is_told(context, &solution, &way).then_some((peak, solution, way))
+    })?;
+    let most = context.worst.amps(branch)?.value;
     let name = context.model.pin_name(plus);
     let state = context.state_words(&peak.moment);
     let finding = RULE
@@ -34,7 +32,17 @@ fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
         .about(name.as_str())
         .label("the short begins here")
         .value("short-circuit current", peak.value)
+        .value("greatest in any state", most)
         .hint("follow the way to the wire that joins it to ground, and put it where it belongs");
     let (finding, _) = context.shown_at(finding, &peak.moment);
     Some(finding.path(context.waypoints(&solution, &way)))
+}
+
+/// Whether a way is a short's. The diode across a coil is told by net/coil-polarity.
+fn is_told(context: &Context, solution: &Solution, way: &CurrentPath) -> bool {
+    let of_coil = |step: &PathStep| match step.via {
+        Via::Element(id) => matches!(context.model.element(id).kind, ElementKind::Coil(_)),
+        _ => false,
+    };
+    context.is_short(solution, way) && !way.steps.iter().any(of_coil)
 }

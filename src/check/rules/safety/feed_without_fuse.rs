@@ -20,6 +20,7 @@ fn find(context: &Context) -> Vec<Finding> {
                 continue;
             }
             match context.protection.of(id) {
+                Guard::Open(_) if is_told_from_the_other(context, id, end) => {}
                 Guard::Open(_) => findings.extend(behind(context, end, id)),
                 Guard::Other(limit) => findings.extend(by_the_vehicle(context, end, id, limit)),
                 Guard::Dead | Guard::Element(..) => {}
@@ -27,6 +28,35 @@ fn find(context: &Context) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// Whether a wire leads straight to another supply and is told from there: from one with volts of its own rather than from
+/// one behind a fuse of the vehicle, of two alike from the first.
+fn is_told_from_the_other(context: &Context, id: WireId, end: PinId) -> bool {
+    let ends = context.model.wire(id).ends;
+    let other = ends[usize::from(ends[0] == end)];
+    let rank = |pin: PinId| (limit_of(context, pin).is_some(), is_fed_supply(context, pin), pin);
+    is_supply(context, other) && rank(other) < rank(end)
+}
+
+fn is_supply(context: &Context, pin: PinId) -> bool {
+    context.model.part(context.model.pin(pin).part).kind == PartKind::Supply
+}
+
+/// Whether a pin is a supply that is fed from another one, with what else the vehicle has on it.
+fn is_fed_supply(context: &Context, pin: PinId) -> bool {
+    let elements = &context.model.part(context.model.pin(pin).part).elements;
+    elements
+        .iter()
+        .any(|id| matches!(context.model.element(*id).kind, ElementKind::Derived { pin: own, .. } if own == pin))
+}
+
+fn limit_of(context: &Context, pin: PinId) -> Option<Amps> {
+    let elements = &context.model.part(context.model.pin(pin).part).elements;
+    elements.iter().find_map(|id| match &context.model.element(*id).kind {
+        ElementKind::Battery { figures, .. } | ElementKind::Derived { figures, .. } => figures.limit,
+        _ => None,
+    })
 }
 
 /// A supply with a limit that feeds something through no fuse of the harness: the vehicle's own is taken for granted.
@@ -73,10 +103,16 @@ fn behind(context: &Context, supply: PinId, first: WireId) -> Option<Finding> {
                 return None;
             }
             let to = model.pin_name(pin);
+            let hint = match model.part(model.pin(pin).part).kind {
+                // Both feed a short between them.
+                PartKind::Supply => format!("put a fuse close to `{from}` and one close to `{to}`"),
+                PartKind::Ground => format!("put a fuse close to `{from}`"),
+                _ => format!("move the fuse closer to `{from}`, or give the wire its true `length`"),
+            };
             RULE.finding(place, format!("{length} of wire without a fuse from `{from}` to `{to}`, more than {most}"))
                 .label("unfused from here")
                 .limit("wire before the fuse", length, most)
-                .hint(format!("move the fuse closer to `{from}`, or give the wire its true `length`"))
+                .hint(hint)
         }
     };
     Some(finding.about(wire))
@@ -92,16 +128,17 @@ fn unfused(context: &Context, supply: PinId, first: WireId) -> Unfused {
         if length > found.far.1 {
             found.far = (pin, length);
         }
-        if found.consumer.is_none() && is_consumer(context, pin) {
+        if found.consumer.is_none() && pin != supply && is_consumer(context, pin) {
             found.consumer = Some(pin);
+        }
+        // A wire to ground or to another supply counts with its length; what is behind that is told from there.
+        if pin != supply && matches!(model.part(model.pin(pin).part).kind, PartKind::Supply | PartKind::Ground) {
+            continue;
         }
         for step in context.neighbours.of(pin, Way::Down) {
             let leaves_supply = pin == supply && step.link != Link::Wire(first);
             let impossible = by.is_some_and(|by| exclude_each_other(model, by, step.link));
             if leaves_supply || impossible || seen.contains(&step.to) || is_fuse(context, step.link) {
-                continue;
-            }
-            if matches!(model.part(model.pin(step.to).part).kind, PartKind::Supply | PartKind::Ground) {
                 continue;
             }
             let mut more = length;
@@ -130,6 +167,8 @@ fn is_consumer(context: &Context, pin: PinId) -> bool {
         ElementKind::Converter { input, .. } => *input == pin,
         ElementKind::Output { other, high_side, .. } => *other == pin && *high_side,
         ElementKind::Sense { pin: sense, .. } => *sense == pin,
+        // What else the vehicle has on it.
+        ElementKind::Derived { pin: own, .. } => *own == pin,
         _ => false,
     })
 }
