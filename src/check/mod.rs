@@ -10,6 +10,7 @@ mod braid;
 mod breaks;
 mod by_supply;
 mod context;
+mod dark;
 mod dead_short;
 mod explain;
 mod finding;

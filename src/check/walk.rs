@@ -76,11 +76,16 @@ pub fn exclude_each_other(model: &Model, a: Link, b: Link) -> bool {
 impl Context<'_> {
     /// Every pin that a walk from `start` comes to, `start` first, nearest first. It ends at supplies and grounds.
     pub fn reached(&self, start: PinId, way: Way) -> Vec<PinId> {
-        self.reached_beside(start, way, None)
+        self.reached_by(start, way, &|_, _| true)
     }
 
     /// The same, but never through one element.
     pub fn reached_beside(&self, start: PinId, way: Way, never: Option<ElementId>) -> Vec<PinId> {
+        self.reached_by(start, way, &|element, _| Some(element) != never)
+    }
+
+    /// The same, but through elements only where `may` says so of the element and the two pins.
+    pub fn reached_by(&self, start: PinId, way: Way, may: &dyn Fn(ElementId, [PinId; 2]) -> bool) -> Vec<PinId> {
         let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
         let mut order = vec![(start, None)];
         let mut next = 0;
@@ -98,7 +103,7 @@ impl Context<'_> {
                     Link::Through(id, _) => Some(id),
                     _ => None,
                 };
-                if element.is_some() && element == never {
+                if element.is_some_and(|id| !may(id, [pin, step.to])) {
                     continue;
                 }
                 if step.to != start && seen.insert((step.to, element)) {

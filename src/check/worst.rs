@@ -60,6 +60,8 @@ pub struct Worst {
     lowest_by: BTreeMap<(ElementId, usize), Peak<Volts>>,
     coils: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
+    /// Of loads and converters the greatest voltage, feed against ground, in any state at any corner.
+    highest: BTreeMap<ElementId, Peak<Volts>>,
     undecided: BTreeMap<SignalId, Peak<Volts>>,
     /// The greatest voltages that last between pins.
     across: Vec<(Between, Option<Peak<Volts>>)>,
@@ -79,7 +81,7 @@ struct Watch<'m> {
     sources: Vec<BranchId>,
     coils: Vec<(ElementId, PinId, PinId)>,
     /// Where converters take their current.
-    inlets: Vec<(PinId, PinId)>,
+    inlets: Vec<(ElementId, PinId, PinId)>,
     loads: Vec<(ElementId, &'m Load)>,
     senses: Vec<(SignalId, PinId, PinId)>,
     /// Shares of voltage and current from which a load counts as fed.
@@ -113,7 +115,7 @@ impl<'m> Watch<'m> {
                 // A semiconductor is gone before the fuse opens.
                 ElementKind::Fuse { .. } | ElementKind::Output { .. } => watch.sources.extend(assembly.element(id)),
                 ElementKind::Coil(coil) => watch.coils.push((id, coil.feed, coil.ground)),
-                ElementKind::Converter { input, ground, .. } => watch.inlets.push((*input, *ground)),
+                ElementKind::Converter { input, ground, .. } => watch.inlets.push((id, *input, *ground)),
                 ElementKind::Load(load) => watch.loads.push((id, load)),
                 _ => {}
             }
@@ -131,7 +133,8 @@ impl<'m> Watch<'m> {
         let loads = self.loads.iter().map(|(_, load)| (load.feed, load.ground));
         let coils = self.coils.iter().map(|(_, feed, ground)| (*feed, *ground));
         let senses = self.senses.iter().map(|(_, pin, ground)| (*pin, *ground));
-        let all = loads.chain(coils).chain(senses).chain(self.inlets.iter().copied());
+        let inlets = self.inlets.iter().map(|(_, input, ground)| (*input, *ground));
+        let all = loads.chain(coils).chain(senses).chain(inlets);
         all.map(|pins| (pins, None)).collect()
     }
 }
@@ -202,6 +205,11 @@ impl Worst {
             if by.as_ref().is_none_or(greater) {
                 *by = Some(at(solution, amps));
             }
+        }
+        let loads = watch.loads.iter().map(|(id, load)| (*id, load.feed, load.ground));
+        for (id, feed, ground) in loads.chain(watch.inlets.iter().copied()) {
+            let higher = |new: Volts, old: Volts| new > old + Volts::new(WORSE);
+            keep(&mut self.highest, id, between(feed, ground), solution, higher);
         }
         if over_at_once {
             self.left_out = true;
@@ -279,6 +287,11 @@ impl Worst {
     /// Lowest voltage at which a load is fed, at each corner where it is.
     pub fn lowest(&self, element: ElementId) -> impl Iterator<Item = &Peak<Volts>> {
         CORNERS.into_iter().filter_map(move |corner| self.lowest.get(&(corner, element)))
+    }
+
+    /// Greatest voltage of a load or of a converter's inlet, feed against ground, in any state at any corner.
+    pub fn highest(&self, element: ElementId) -> Option<&Peak<Volts>> {
+        self.highest.get(&element)
     }
 
     /// Greatest voltage, either way round, that lasts between the two pins of a load, a coil, a converter's inlet or a

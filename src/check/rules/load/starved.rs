@@ -1,7 +1,9 @@
+use crate::check::dark::Needs;
 use crate::check::worst::Peak;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
 use crate::model::{ElementId, ElementKind, Load};
 use crate::quantity::Volts;
+use crate::solve::Solution;
 
 pub const RULE: Rule = Rule {
     name: "load/starved",
@@ -11,24 +13,65 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(context: &Context) -> Vec<Finding> {
-    let loads = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-        ElementKind::Load(load) => Some((ElementId(i), load)),
-        _ => None,
-    });
-    loads.filter_map(|(id, load)| of_load(context, id, load)).collect()
+    (0..context.model.elements.len()).filter_map(|i| of_element(context, ElementId(i))).collect()
 }
 
-fn of_load(context: &Context, id: ElementId, load: &Load) -> Option<Finding> {
-    let lowest = context.worst.lowest(id).reduce(|a, b| if b.value < a.value { b } else { a })?;
-    if lowest.value >= load.least {
-        return None;
+fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
+    if let ElementKind::Load(load) = &context.model.element(id).kind {
+        let lowest = context.worst.lowest(id).reduce(|a, b| if b.value < a.value { b } else { a });
+        if let Some(lowest) = lowest.filter(|lowest| lowest.value < load.least) {
+            return Some(finding(context, id, load, lowest));
+        }
     }
-    Some(finding(context, id, load, lowest))
+    let (needs, highest) = context.never_works(id)?;
+    Some(of_dark(context, id, needs, highest))
+}
+
+/// A load or a converter that never works.
+fn of_dark(context: &Context, id: ElementId, needs: Needs, highest: &Peak<Volts>) -> Finding {
+    let part = context.model.part(context.model.element(id).part);
+    let (what, least) = (name(context, id), needs.least);
+    // Less than this is leakage: nothing feeds it.
+    let volts = |solution: &Solution| context.solved.assembly.volts(solution, needs.feed).max(highest.value);
+    let is_fed = context.solution(&highest.moment).is_some_and(|s| volts(&s) > context.model.limits.sneak_voltage);
+    let hint = match is_fed {
+        true => "the path tells where the voltage goes: a resistance in its feed or its ground, another load in series",
+        false => {
+            "see what should feed it: an input that can't come, a contact on the wrong side, a switch that nothing moves"
+        }
+    };
+    let finding = RULE
+        .finding(
+            part.place,
+            format!("`{what}` never works: it gets {} at most in any state, and needs {least}", highest.value),
+        )
+        .about(part.name.as_str())
+        .label(format!("works from {least}"))
+        .limit("greatest voltage at the load", highest.value, format!("at least {least}"))
+        .hint(hint);
+    let (finding, solution) = context.shown_at(finding, &highest.moment);
+    match solution {
+        Some(solution) if is_fed => {
+            let way = context.way_through(&solution, id, needs.feed, needs.ground);
+            finding.path(context.waypoints(&solution, &way))
+        }
+        _ => finding,
+    }
+}
+
+/// `REAR`, or `M1.lamp` where the part has several loads.
+fn name(context: &Context, id: ElementId) -> String {
+    let element = context.model.element(id);
+    let part = &context.model.part(element.part).name;
+    match &element.kind {
+        ElementKind::Load(Load { name: Some(name), .. }) => format!("{part}.{name}"),
+        _ => part.to_string(),
+    }
 }
 
 fn finding(context: &Context, id: ElementId, load: &Load, lowest: &Peak<Volts>) -> Finding {
     let part = context.model.part(context.model.element(id).part);
-    let what = load.name.as_ref().map_or_else(|| part.name.to_string(), |name| format!("{}.{name}", part.name));
+    let what = name(context, id);
     let state = context.state_words(&lowest.moment);
     let message = format!("`{what}` gets {} {state}, and needs {}", lowest.value, load.least);
     let finding = RULE
