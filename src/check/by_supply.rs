@@ -60,7 +60,7 @@ fn pulled_in(context: &Context, id: ElementId, coil: &Coil, lifted: &Lifted) -> 
     };
     let is_in = |solution: &Solution| solution.state.holds(context.solved.assembly.signal(coil.relay));
     let out = context.solution(&lifted.moment).filter(|solution| !is_in(solution))?;
-    let within = Moment { state: out.state.clone(), corner: more };
+    let within = Moment::new(out.state.clone(), more);
     let within = context.solution(&within).filter(is_in)?;
     // A short that opens a fuse at once doesn't last, whatever it does to voltages.
     if [&out, &within].into_iter().any(|one| opens_a_fuse(context.model, &context.solved.assembly, one)) {

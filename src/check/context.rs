@@ -109,9 +109,9 @@ impl<'m> Context<'m> {
         let solution = self.solution(moment);
         let finding = match &solution {
             Some(solution) if solution.has_pulses() => finding
-                .shown_in(self.state_name(&solution.state), moment.corner)
+                .shown_in(self.state_name(&solution.state), self.corner_words(moment))
                 .value("pulsed feeds", "figures are those of the on-time, unless they say otherwise"),
-            Some(solution) => finding.shown_in(self.state_name(&solution.state), moment.corner),
+            Some(solution) => finding.shown_in(self.state_name(&solution.state), self.corner_words(moment)),
             None => finding,
         };
         (finding, solution)
@@ -122,7 +122,7 @@ impl<'m> Context<'m> {
         let away = |moment: &Moment| moment.state.positions.0.iter().filter(|at| **at != 0).count();
         match simplest.filter(|simplest| away(&simplest.moment) < away(worst)) {
             Some(Peak { value, moment }) => {
-                let words = format!("{value} {} ({})", self.state_words(moment), moment.corner);
+                let words = format!("{value} {} ({})", self.state_words(moment), self.corner_words(moment));
                 finding.value("with the fewest inputs moved", words)
             }
             None => finding,

@@ -2,10 +2,10 @@
 //! every corner.
 
 use super::Context;
+use super::stuck::can_leave_rest;
 use super::walk::{Consumer, Way};
 use super::worst::Peak;
-use crate::catalogue::form::Acts;
-use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind};
+use crate::model::{ElementId, ElementKind, PinId};
 use crate::quantity::Volts;
 use crate::solve::USUAL_LEAST_SHARE;
 
@@ -39,44 +39,42 @@ impl Context<'_> {
 
     /// The greatest voltage of a load or a converter that never has its least, unless it is told of what hinders it: that it
     /// lacks a feed or a ground, that a relay on its way never pulls in, that a module or converter which should feed it
-    /// never works itself.
+    /// never works itself, that an input never leaves rest.
     pub fn never_works(&self, id: ElementId) -> Option<(Needs, &Peak<Volts>)> {
-        let (needs, highest) = self.is_dark(id)?;
+        let needs = self.needs(id)?;
+        let highest = self.worst.highest(id).filter(|highest| highest.value < needs.least)?;
         let consumer = Consumer { feed: Some(needs.feed), ground: Some(needs.ground), either_way: false };
         let may = |element: ElementId, pins: [PinId; 2]| !self.is_shut(element, pins);
-        let is_wired = self.has_supply(&self.reached_by(needs.feed, Way::Up, &may))
+        let is_wired = self.gives_supply(&self.reached_by(needs.feed, Way::Up, &may))
             && self.has_ground(&self.reached_by(needs.ground, Way::Down, &may));
         (is_wired && !self.is_exchanged(&consumer)).then_some((needs, highest))
     }
 
-    fn is_dark(&self, id: ElementId) -> Option<(Needs, &Peak<Volts>)> {
-        let needs = self.needs(id)?;
-        let highest = self.worst.highest(id)?;
-        (highest.value < needs.least).then_some((needs, highest))
+    /// Whether one of these pins gives supply in some state.
+    fn gives_supply(&self, pins: &[PinId]) -> bool {
+        let is_stuck = |pin: PinId| self.feed_at(pin).is_some_and(|feed| !can_leave_rest(self.model, feed.input));
+        let pins: Vec<PinId> = pins.iter().copied().filter(|pin| !is_stuck(*pin)).collect();
+        self.has_supply(&pins)
     }
 
-    /// Whether an element never lets anything pass between two pins for a reason that is told of its relay or its module.
+    /// Whether an element never lets anything pass between two pins for a reason that is told of its relay, its module or
+    /// its input.
     fn is_shut(&self, id: ElementId, pins: [PinId; 2]) -> bool {
         let element = self.model.element(id);
-        match &element.kind {
-            ElementKind::Contact { relay, made, .. } => {
-                made.is_some_and(|made| pins.contains(&made)) && self.never_pulls_in(*relay)
-            }
-            ElementKind::Converter { .. } => self.is_dark(id).is_some(),
-            ElementKind::Output { .. } => {
-                self.model.part(element.part).elements.iter().any(|own| self.is_dark(*own).is_some())
-            }
-            _ => false,
-        }
-    }
-
-    /// Whether no coil of a relay that should move its contacts ever has its pull-in voltage; also of one that chatters.
-    fn never_pulls_in(&self, relay: SignalId) -> bool {
-        let SignalKind::Relay { coils, .. } = &self.model.signals[relay.0].kind else { return false };
-        let is_weak = |id: &ElementId| match &self.model.element(*id).kind {
-            ElementKind::Coil(coil) if coil.acts != Acts::Resets => self.weak_coil(*id, coil).is_some(),
+        let works = |id: &ElementId| match &self.model.element(*id).kind {
+            ElementKind::Load(load) => self.worst.is_ever_on(load.working),
             _ => true,
         };
-        self.is_chattering(relay) || coils.iter().all(is_weak)
+        match &element.kind {
+            ElementKind::Contact { relay, made, .. } => {
+                made.is_some_and(|made| pins.contains(&made)) && !self.worst.is_ever_on(*relay)
+            }
+            ElementKind::Throw { input: Some(input), when, .. } => {
+                !when.holds(&|_| 0, &|_| false) && !can_leave_rest(self.model, *input)
+            }
+            ElementKind::Converter { working, .. } => !self.worst.is_ever_on(*working),
+            ElementKind::Output { .. } => !self.model.part(element.part).elements.iter().all(works),
+            _ => false,
+        }
     }
 }

@@ -26,6 +26,7 @@ mod short;
 mod sneak;
 #[cfg(test)]
 mod specimens;
+mod stuck;
 mod tables;
 mod text;
 mod timing;

@@ -2,7 +2,7 @@
 
 use super::{Context, Waypoint};
 use crate::model::{ElementId, ElementKind, Load, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use crate::quantity::{Amps, Volts};
+use crate::quantity::{Amps, MOST_AMPS, Volts};
 use crate::solve::{Assembly, BranchId, CurrentPath, PathStep, Solution, Via};
 
 /// What a load's wires lose.
@@ -189,6 +189,10 @@ impl Context<'_> {
                 Via::Joint(joint) => (assembly.joint(joint), None),
                 Via::Element(_) => continue,
             };
+            // Beside a current that nothing limits it says nothing.
+            if step.amps > MOST_AMPS {
+                continue;
+            }
             let volts = branch.map_or(Volts::new(0.0), |branch| solution.across(branch).abs());
             loss.volts = loss.volts + volts;
             if let Some(wire) = wire

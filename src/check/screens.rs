@@ -67,7 +67,7 @@ pub(super) fn away(solution: &Solution) -> usize {
 /// Counts a state, and keeps it as proof where it is simpler than the one that is there.
 fn note<K: Ord>(all: &mut BTreeMap<K, Proof>, key: K, solution: &Solution) {
     let away = away(solution);
-    let moment = || Moment { state: solution.state.clone(), corner: solution.corner };
+    let moment = || Moment::of(solution);
     let proof = all.entry(key).or_insert_with(|| Proof { moment: moment(), states: 0, away });
     if proof.moment.corner != solution.corner {
         return;

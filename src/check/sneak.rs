@@ -330,7 +330,7 @@ impl Sneaks {
     /// Keeps the simplest state of all that show something, the worst of several such, and the greatest figures.
     fn note(&mut self, what: (Sneak, bool), solution: &Solution, volts: Volts, amps: Amps) {
         let new = |moment| Found { moment, volts, amps, most_volts: volts, most_amps: amps, away: away(solution) };
-        let moment = || Moment { state: solution.state.clone(), corner: solution.corner };
+        let moment = || Moment::of(solution);
         let Some(found) = self.found.get_mut(&what) else {
             self.found.insert(what, new(moment()));
             return;
@@ -359,7 +359,7 @@ fn lift(
 ) {
     let (key, away) = ((solution.corner, step, on, into_dead), away(solution));
     if all.get(&key).is_none_or(|there| there.away > away) {
-        let moment = Moment { state: solution.state.clone(), corner: solution.corner };
+        let moment = Moment::of(solution);
         all.insert(key, Lifted { moment, volts, amps, away });
     }
 }

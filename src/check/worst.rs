@@ -1,5 +1,7 @@
 //! One look at every reachable state at every corner that matters, keeping the worst of each current and voltage.
 
+mod apart;
+
 use super::path::leaving;
 use super::screens::away;
 use super::sneak::{Lookout, Sneaks};
@@ -12,6 +14,7 @@ use crate::solve::{
     explore_all,
 };
 use crate::states::Solved;
+pub use apart::Apart;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Share by which a value must be worse to take the place of one that was met before.
@@ -35,6 +38,20 @@ pub struct Moment {
     pub state: State,
     /// At which corner.
     pub corner: Corner,
+    /// Batteries that don't stand as the corner says.
+    pub apart: Option<Apart>,
+}
+
+impl Moment {
+    /// A state at a corner.
+    pub fn new(state: State, corner: Corner) -> Moment {
+        Moment { state, corner, apart: None }
+    }
+
+    /// When a solution was.
+    pub fn of(solution: &Solution) -> Moment {
+        Moment::new(solution.state.clone(), solution.corner)
+    }
 }
 
 /// A value at its worst.
@@ -62,6 +79,8 @@ pub struct Worst {
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     /// Of loads and converters the greatest voltage, feed against ground, in any state at any corner.
     highest: BTreeMap<ElementId, Peak<Volts>>,
+    /// Signals that are on in some state: relays that are in or set, loads and converters that work.
+    ever_on: BTreeSet<SignalId>,
     undecided: BTreeMap<SignalId, Peak<Volts>>,
     /// The greatest voltages that last between pins.
     across: Vec<(Between, Option<Peak<Volts>>)>,
@@ -84,6 +103,7 @@ struct Watch<'m> {
     inlets: Vec<(ElementId, PinId, PinId)>,
     loads: Vec<(ElementId, &'m Load)>,
     senses: Vec<(SignalId, PinId, PinId)>,
+    moved: Vec<SignalId>,
     /// Shares of voltage and current from which a load counts as fed.
     fed: [f64; 2],
 }
@@ -98,6 +118,7 @@ impl<'m> Watch<'m> {
             inlets: vec![],
             loads: vec![],
             senses: vec![],
+            moved: vec![],
             fed: [tables::fed_voltage_share(), tables::fed_current_share()].map(|share| share.value()),
         };
         for (i, element) in model.elements.iter().enumerate() {
@@ -121,8 +142,10 @@ impl<'m> Watch<'m> {
             }
         }
         for (i, signal) in model.signals.iter().enumerate() {
-            if let SignalKind::Sense { pin, ground, .. } = signal.kind {
-                watch.senses.push((SignalId(i), pin, ground));
+            match signal.kind {
+                SignalKind::Sense { pin, ground, .. } => watch.senses.push((SignalId(i), pin, ground)),
+                SignalKind::Relay { .. } | SignalKind::Working { .. } => watch.moved.push(SignalId(i)),
+                SignalKind::Timer { .. } => {}
             }
         }
         watch
@@ -164,6 +187,7 @@ impl Worst {
         }
         worst.look_at_other_corners(solved, &watch);
         worst.explorations = others;
+        worst.look_at_batteries_apart(solved, &watch);
         Ok(worst)
     }
 
@@ -190,46 +214,28 @@ impl Worst {
     fn look(&mut self, solved: &Solved, watch: &Watch, solution: &Solution) {
         let assembly = &solved.assembly;
         let between = |a: PinId, b: PinId| assembly.volts(solution, a) - assembly.volts(solution, b);
+        let now = || Moment::of(solution);
         let moved = away(solution);
-        let over_at_once = opens_a_fuse(watch.model, assembly, solution);
-        for (i, peak) in self.branches.iter_mut().enumerate() {
-            if over_at_once && !watch.sources.contains(&BranchId(i as u32)) {
-                continue;
-            }
-            let amps = solution.amps(BranchId(i as u32)).abs();
-            let greater = |p: &Peak<Amps>| amps.value() > p.value.value() * (1.0 + WORSE);
-            if peak.as_ref().is_none_or(greater) {
-                *peak = Some(at(solution, amps));
-            }
-            let by = &mut self.branches_by[i][moved];
-            if by.as_ref().is_none_or(greater) {
-                *by = Some(at(solution, amps));
-            }
-        }
+        let over_at_once = self.look_at_currents(solved, watch, solution, &now);
+        self.ever_on.extend(watch.moved.iter().filter(|id| solution.state.holds(assembly.signal(**id))));
         let loads = watch.loads.iter().map(|(id, load)| (*id, load.feed, load.ground));
         for (id, feed, ground) in loads.chain(watch.inlets.iter().copied()) {
             let higher = |new: Volts, old: Volts| new > old + Volts::new(WORSE);
-            keep(&mut self.highest, id, between(feed, ground), solution, higher);
+            keep(&mut self.highest, id, between(feed, ground), &now, higher);
         }
         if over_at_once {
             self.left_out = true;
             return; // What shorts the fuse is told; nothing else has to bear it for long.
         }
-        for (pin, branches) in &watch.limited {
-            let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();
-            let greater = |new: Amps, old: Amps| new.value() > old.value() * (1.0 + WORSE);
-            keep(&mut self.taken, *pin, amps, solution, greater);
-            keep(&mut self.taken_by, (*pin, moved), amps, solution, greater);
-        }
         for ((plus, minus), peak) in &mut self.across {
             let volts = between(*plus, *minus).abs();
             if peak.as_ref().is_none_or(|p| volts.value() > p.value.value() * (1.0 + WORSE)) {
-                *peak = Some(at(solution, volts));
+                *peak = Some(Peak { value: volts, moment: now() });
             }
         }
         for &(id, feed, ground) in &watch.coils {
             let (key, volts) = ((solution.corner, id), between(feed, ground).abs());
-            keep(&mut self.coils, key, volts, solution, |new, old| new.value() > old.value() * (1.0 + WORSE));
+            keep(&mut self.coils, key, volts, &now, |new, old| new.value() > old.value() * (1.0 + WORSE));
         }
         for &(id, load) in &watch.loads {
             let volts = between(load.feed, load.ground);
@@ -237,15 +243,44 @@ impl Worst {
             if volts >= load.nominal * watch.fed[0] && amps >= load.draws * watch.fed[1] {
                 let key = (solution.corner, id);
                 let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
-                keep(&mut self.lowest, key, volts, solution, lower);
-                keep(&mut self.lowest_by, (id, moved), volts, solution, lower);
+                keep(&mut self.lowest, key, volts, &now, lower);
+                keep(&mut self.lowest_by, (id, moved), volts, &now, lower);
             }
         }
         for &(id, pin, ground) in &watch.senses {
             if assembly.reading(watch.model, solution, id) == Reading::Undecided {
-                keep(&mut self.undecided, id, between(pin, ground), solution, |_, _| false);
+                keep(&mut self.undecided, id, between(pin, ground), &now, |_, _| false);
             }
         }
+    }
+
+    /// Keeps the greatest currents. Whether they open a fuse at once: then only those of fuses and sources count.
+    fn look_at_currents(
+        &mut self,
+        solved: &Solved,
+        watch: &Watch,
+        solution: &Solution,
+        now: &dyn Fn() -> Moment,
+    ) -> bool {
+        let moved = away(solution);
+        let over_at_once = opens_a_fuse(watch.model, &solved.assembly, solution);
+        for (i, peak) in self.branches.iter_mut().enumerate() {
+            if over_at_once && !watch.sources.contains(&BranchId(i as u32)) {
+                continue;
+            }
+            let value = solution.amps(BranchId(i as u32)).abs();
+            for peak in [peak, &mut self.branches_by[i][moved]] {
+                if peak.as_ref().is_none_or(|there| is_more(value, there.value)) {
+                    *peak = Some(Peak { value, moment: now() });
+                }
+            }
+        }
+        for (pin, branches) in watch.limited.iter().filter(|_| !over_at_once) {
+            let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();
+            keep(&mut self.taken, *pin, amps, now, is_more);
+            keep(&mut self.taken_by, (*pin, moved), amps, now, is_more);
+        }
+        over_at_once
     }
 
     /// Greatest current through a branch.
@@ -294,6 +329,11 @@ impl Worst {
         self.highest.get(&element)
     }
 
+    /// Whether a relay is in or set, or a load or converter works, in any state at any corner.
+    pub fn is_ever_on(&self, signal: SignalId) -> bool {
+        self.ever_on.contains(&signal)
+    }
+
     /// Greatest voltage, either way round, that lasts between the two pins of a load, a coil, a converter's inlet or a
     /// trigger input.
     pub fn across(&self, plus: PinId, minus: PinId) -> Option<&Peak<Volts>> {
@@ -306,8 +346,8 @@ impl Worst {
     }
 }
 
-fn at<T>(solution: &Solution, value: T) -> Peak<T> {
-    Peak { value, moment: Moment { state: solution.state.clone(), corner: solution.corner } }
+fn is_more(new: Amps, old: Amps) -> bool {
+    new.value() > old.value() * (1.0 + WORSE)
 }
 
 /// Keeps a value where there is none yet, or where it is worse than the one that is there.
@@ -315,13 +355,13 @@ fn keep<K: Ord, T: Copy>(
     all: &mut BTreeMap<K, Peak<T>>,
     key: K,
     value: T,
-    solution: &Solution,
+    now: &dyn Fn() -> Moment,
     worse: impl Fn(T, T) -> bool,
 ) {
     match all.get(&key) {
         Some(peak) if !worse(value, peak.value) => {}
         _ => {
-            all.insert(key, at(solution, value));
+            all.insert(key, Peak { value, moment: now() });
         }
     }
 }
@@ -329,7 +369,11 @@ fn keep<K: Ord, T: Copy>(
 impl Context<'_> {
     /// The circuit as it was at a moment.
     pub fn solution(&self, moment: &Moment) -> Option<Solution> {
-        Solver::new(&self.solved.assembly.circuit, moment.corner).settle(&moment.state).settled()
+        let settled = |circuit| Solver::new(circuit, moment.corner).settle(&moment.state).settled();
+        match &moment.apart {
+            Some(apart) => settled(&apart.circuit(self.model, &self.solved.assembly)),
+            None => settled(&self.solved.assembly.circuit),
+        }
     }
 
     /// What a coil needs to pull in at a corner: it takes the same current, so the voltage rises with its copper, and with

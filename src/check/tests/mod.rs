@@ -5,8 +5,10 @@ use super::*;
 mod corners;
 mod dead;
 mod figures;
+mod loads;
 mod lost;
 mod pulsed;
+mod supplies;
 
 /// The findings of a rule on a spec.
 fn found(rule: &str, spec: &str) -> Vec<Finding> {

@@ -43,7 +43,8 @@ fn of_element(context: &Context, id: ElementId, element: &Element) -> Option<Fin
         }
         ElementKind::Converter { output, limit, .. } => {
             let (branch, most) = (through()?, *limit * AT_LIMIT);
-            let peak = worst.amps(branch).filter(|peak| peak.value >= most)?;
+            // One that charges an empty battery is at its limit by nature.
+            let peak = worst.amps(branch).filter(|peak| peak.value >= most && peak.moment.apart.is_none())?;
             return Some(finding(context, *output, *limit, peak, worst.amps_over(branch, most), true));
         }
         _ => return None,

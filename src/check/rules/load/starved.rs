@@ -30,7 +30,7 @@ fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
 /// A load or a converter that never works.
 fn of_dark(context: &Context, id: ElementId, needs: Needs, highest: &Peak<Volts>) -> Finding {
     let part = context.model.part(context.model.element(id).part);
-    let (what, least) = (name(context, id), needs.least);
+    let (what, least, most) = (name(context, id), needs.least, highest.value.max(Volts::new(0.0)));
     // Less than this is leakage: nothing feeds it.
     let volts = |solution: &Solution| context.solved.assembly.volts(solution, needs.feed).max(highest.value);
     let is_fed = context.solution(&highest.moment).is_some_and(|s| volts(&s) > context.model.limits.sneak_voltage);
@@ -41,13 +41,10 @@ fn of_dark(context: &Context, id: ElementId, needs: Needs, highest: &Peak<Volts>
         }
     };
     let finding = RULE
-        .finding(
-            part.place,
-            format!("`{what}` never works: it gets {} at most in any state, and needs {least}", highest.value),
-        )
+        .finding(part.place, format!("`{what}` never works: it gets {most} at most in any state, and needs {least}"))
         .about(part.name.as_str())
         .label(format!("works from {least}"))
-        .limit("greatest voltage at the load", highest.value, format!("at least {least}"))
+        .limit("greatest voltage at the load", most, format!("at least {least}"))
         .hint(hint);
     let (finding, solution) = context.shown_at(finding, &highest.moment);
     match solution {

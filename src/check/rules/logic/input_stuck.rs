@@ -1,6 +1,6 @@
+use crate::check::stuck::can_leave_rest;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Input, InputId, Logic, Model};
-use std::collections::BTreeSet;
+use crate::model::{Input, InputId};
 
 pub const RULE: Rule = Rule {
     name: "logic/input-stuck",
@@ -8,10 +8,6 @@ pub const RULE: Rule = Rule {
     explanation: include_str!("input_stuck.md"),
     finds: Finds::InHarness(find),
 };
-
-/// Combinations that are tried for one input. One with more is taken to be free: that some thirty inputs name each other in
-/// their `needs` is not met with.
-const MOST: u32 = 1 << 20;
 
 fn find(context: &Context) -> Vec<Finding> {
     let model = context.model;
@@ -25,54 +21,4 @@ fn finding(input: &Input) -> Finding {
         .about(name.as_str())
         .label("no state with it was solved")
         .hint("mend its `needs`, or the `needs` and `excludes` of the inputs that it speaks of")
-}
-
-/// Whether some combination has an input away from rest that keeps to every `needs` and `excludes`. Only the inputs that its
-/// `needs` speak of, and theirs, count: all others may stay at rest, which nothing forbids.
-fn can_leave_rest(model: &Model, id: InputId) -> bool {
-    let inputs = named(model, id);
-    let mut at = vec![0; model.inputs.len()];
-    for _ in 0..MOST {
-        if at[id.0] != 0 && inputs.iter().all(|input| may_be(model, *input, &at)) {
-            return true;
-        }
-        if !count_on(model, &inputs, &mut at) {
-            return false;
-        }
-    }
-    true
-}
-
-/// The next combination of these inputs; false after the last.
-fn count_on(model: &Model, inputs: &BTreeSet<InputId>, at: &mut [usize]) -> bool {
-    for input in inputs {
-        at[input.0] = (at[input.0] + 1) % model.inputs[input.0].positions.len();
-        if at[input.0] != 0 {
-            return true;
-        }
-    }
-    false
-}
-
-fn may_be(model: &Model, id: InputId, at: &[usize]) -> bool {
-    let input = &model.inputs[id.0];
-    let holds = |needs: &Logic| needs.holds(&|other| at[other.0], &|_| false);
-    at[id.0] == 0 || input.needs.as_ref().is_none_or(holds) && input.excludes.iter().all(|other| at[other.0] == 0)
-}
-
-/// An input, those that its `needs` speak of, those that theirs speak of, and so on.
-fn named(model: &Model, id: InputId) -> BTreeSet<InputId> {
-    let mut all = BTreeSet::from([id]);
-    let mut next = vec![id];
-    while let Some(id) = next.pop() {
-        let Some(needs) = &model.inputs[id.0].needs else { continue };
-        needs.leaves(&mut |leaf| {
-            if let Logic::InputIs(other, _) = leaf
-                && all.insert(*other)
-            {
-                next.push(*other);
-            }
-        });
-    }
-    all
 }

@@ -38,7 +38,7 @@ fn finding(context: &Context, id: SignalId, state: State) -> Option<Finding> {
     let actor = context.solved.assembly.actor(id)?;
     let keeps = survives(&context.solved.assembly.circuit, actor, &state)?;
     let loss = if keeps { "and through a power loss" } else { "and a power loss ends it" };
-    let moment = Moment { state, corner: Corner::NOMINAL };
+    let moment = Moment::new(state, Corner::NOMINAL);
     let mut finding = RULE
         .finding(
             context.part_place(signal.part),

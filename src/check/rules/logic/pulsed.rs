@@ -128,7 +128,7 @@ fn pulses(context: &Context, way: &CurrentPath) -> String {
 fn finding(context: &Context, id: SignalId, shown: &Shown) -> Finding {
     let model = context.model;
     let signal = &model.signals[id.0];
-    let moment = Moment { state: shown.solution.state.clone(), corner: shown.solution.corner };
+    let moment = Moment::of(&shown.solution);
     let state = context.state_words(&moment);
     let way = match &signal.kind {
         SignalKind::Sense { pin, .. } => context.way_to(&shown.solution, *pin),

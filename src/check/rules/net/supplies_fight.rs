@@ -28,6 +28,12 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .label("another supply, of another voltage, is joined to it")
         .limit("current into it", found.amps, context.model.limits.sneak_current)
         .hint("keep the supplies apart: a relay that makes only one of them at a time, a diode each, or a converter");
-    let (finding, _) = context.shown_at(finding, &found.moment);
+    let (mut finding, _) = context.shown_at(finding, &found.moment);
+    let own = context.solved.assembly.element(id).first().and_then(|branch| context.worst.amps(*branch));
+    if let Some(peak) = own.filter(|peak| peak.moment.apart.is_some_and(|apart| apart.empty == id)) {
+        let words =
+            format!("{} {} ({})", peak.value, context.state_words(&peak.moment), context.corner_words(&peak.moment));
+        finding = finding.value("with the one full and the other empty", words);
+    }
     Some(finding.path(context.waypoints(&solution, &context.way_to(&solution, plus))))
 }
