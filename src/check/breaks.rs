@@ -2,10 +2,11 @@
 
 use super::Context;
 use crate::form::Place;
-use crate::model::{ElementId, ElementKind};
+use crate::model::{ElementId, ElementKind, PinId, WireId};
 use crate::solve::{BranchId, NodeId};
+use std::collections::BTreeSet;
 
-/// A ground that may break: a point, or one of several wires to it.
+/// A ground that may break: a point, or a wire that leads to one.
 pub struct Break {
     /// In words.
     pub name: String,
@@ -22,10 +23,11 @@ pub struct Break {
 }
 
 impl Context<'_> {
-    /// Every ground point, and every one of several wires to one.
+    /// Every ground point, and every wire that leads to one: but one that is the point's only wire, which is as if the
+    /// point were lost.
     pub fn breaks(&self) -> Vec<Break> {
         let (model, assembly) = (self.model, &self.solved.assembly);
-        let mut all = Vec::new();
+        let (mut all, mut opened) = (Vec::new(), BTreeSet::new());
         for (i, element) in model.elements.iter().enumerate() {
             let ElementKind::GroundPoint { pin, .. } = element.kind else { continue };
             let part = model.part(element.part);
@@ -39,9 +41,10 @@ impl Context<'_> {
                 left,
                 is_point: true,
             }));
-            for &wire in wires.iter().filter(|_| wires.len() > 1) {
-                let ends = model.wire(wire).ends;
-                let far = ends[usize::from(ends[0] == pin)];
+            for (wire, far) in self.wires_to(pin) {
+                if (wires.len() == 1 && wires[0] == wire) || !opened.insert(wire) {
+                    continue;
+                }
                 all.extend(assembly.wire(wire).zip(assembly.pin(far)).map(|(branch, left)| Break {
                     name: self.wire_words(wire),
                     about: self.wire_words(wire),
@@ -53,5 +56,29 @@ impl Context<'_> {
             }
         }
         all
+    }
+
+    /// The wires by which a pin is joined to others, over splices and mated contacts, the nearest first; each with its end
+    /// that is further away.
+    fn wires_to(&self, pin: PinId) -> Vec<(WireId, PinId)> {
+        let (mut wires, mut pins, mut next) = (Vec::new(), vec![pin], 0);
+        while let Some(&here) = pins.get(next) {
+            next += 1;
+            let meet = |pins: &mut Vec<PinId>, pin| {
+                if !pins.contains(&pin) {
+                    pins.push(pin);
+                }
+            };
+            for &wire in self.wires_on(here) {
+                let ends = self.model.wire(wire).ends;
+                let far = ends[usize::from(ends[0] == here)];
+                if !wires.iter().any(|(known, _)| *known == wire) {
+                    wires.push((wire, far));
+                }
+                meet(&mut pins, far);
+            }
+            self.mates(here).into_iter().for_each(|mate| meet(&mut pins, mate));
+        }
+        wires
     }
 }

@@ -15,6 +15,7 @@ mod dead_short;
 mod explain;
 mod finding;
 mod json;
+mod lost;
 mod metal;
 mod path;
 mod proof;

@@ -74,7 +74,10 @@ impl Exploration {
         }
         if !plain.is_empty() {
             self.visit(circuit, &mut |closed| {
-                for &i in &plain {
+                // Where a branch carries nothing, nothing changes without it.
+                let carries =
+                    |i: &&usize| closed.has_pulses() || closed.amps(branches[**i]).value().abs() > ROUNDING_AMPS;
+                for &i in plain.iter().filter(carries) {
                     let solver = wholes.opened(i);
                     let outcome = solver.settle(&closed.state);
                     look(i, closed, Without::Solved(outcome, solver));
