@@ -137,7 +137,7 @@ struct Seen<'a> {
 
 impl Seen<'_> {
     fn shown(self, solution: &Solution, amps: Amps) -> Shown {
-        let moment = Moment { state: self.intact.state.clone(), corner: self.intact.corner };
+        let moment = Moment::of(self.intact);
         Shown { moment, solution: solution.clone(), amps, screen: None }
     }
 

@@ -1,5 +1,6 @@
 //! Rules about what shows when.
 
+mod both_windings;
 mod chatter;
 mod depends_on_history;
 mod depends_on_supply;
@@ -30,6 +31,7 @@ pub const RULES: &[Rule] = &[
     two_sources::RULE,
     trigger_undecided::RULE,
     pulsed::RULE,
+    both_windings::RULE,
     chatter::RULE,
     race::RULE,
     depends_on_history::RULE,
