@@ -20,6 +20,8 @@ pub struct Break {
     pub left: NodeId,
     /// Whether it is a point and not a wire.
     pub is_point: bool,
+    /// Whether what is then without ground meets the rest of the circuit at one node only: no current can go through it.
+    pub is_dead_end: bool,
 }
 
 impl Context<'_> {
@@ -40,6 +42,7 @@ impl Context<'_> {
                 branch,
                 left,
                 is_point: true,
+                is_dead_end: self.is_dead_end(left, branch),
             }));
             for (wire, far) in self.wires_to(pin) {
                 if (wires.len() == 1 && wires[0] == wire) || !opened.insert(wire) {
@@ -52,10 +55,38 @@ impl Context<'_> {
                     branch,
                     left,
                     is_point: false,
+                    is_dead_end: self.is_dead_end(left, branch),
                 }));
             }
         }
         all
+    }
+
+    /// Whether all that wires join to a node meets the rest of the circuit, but for this branch, at one node at most.
+    fn is_dead_end(&self, left: NodeId, broken: BranchId) -> bool {
+        let (model, assembly) = (self.model, &self.solved.assembly);
+        let wires = model.wire_ids().filter_map(|id| assembly.wire(id));
+        let joints = (0..model.joints.len()).filter_map(|joint| assembly.joint(joint));
+        let metal: BTreeSet<BranchId> = wires.chain(joints).filter(|branch| *branch != broken).collect();
+        let branch = |id: &BranchId| &assembly.circuit.branches[id.index()];
+        let mut island = BTreeSet::from([left]);
+        loop {
+            let before = island.len();
+            for branch in metal.iter().map(branch) {
+                if island.contains(&branch.from) || island.contains(&branch.to) {
+                    island.extend([branch.from, branch.to]);
+                }
+            }
+            if island.len() == before {
+                break;
+            }
+        }
+        let others = assembly.circuit.branches.iter().enumerate().filter(|(i, _)| *i != broken.index());
+        let met: BTreeSet<NodeId> = others
+            .filter(|(_, branch)| island.contains(&branch.from) != island.contains(&branch.to))
+            .map(|(_, branch)| if island.contains(&branch.from) { branch.to } else { branch.from })
+            .collect();
+        met.len() <= 1
     }
 
     /// The wires by which a pin is joined to others, over splices and mated contacts, the nearest first; each with its end

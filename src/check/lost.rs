@@ -64,15 +64,18 @@ pub fn losses(context: &Context, braids: Option<&Braids>) -> Vec<(Break, Loss)> 
     let breaks = context.breaks();
     let metal = Metal::new(context.model, &context.solved.assembly);
     // Every other break on a thread of its own.
-    let shares = [0, 1].map(|thread| breaks.iter().skip(thread).step_by(2).collect::<Vec<_>>());
+    let through: Vec<&Break> = breaks.iter().filter(|one| !one.is_dead_end).collect();
+    let shares = [0, 1].map(|thread| through.iter().copied().skip(thread).step_by(2).collect::<Vec<_>>());
     let found = std::thread::scope(|scope| {
         let odd = scope.spawn(|| of_breaks(context, &metal, &shares[1]));
         let even = of_breaks(context, &metal, &shares[0]);
         [even, odd.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))]
     });
     let mut found = found.map(Vec::into_iter);
-    let mut all: Vec<(Break, Loss)> =
-        breaks.into_iter().enumerate().filter_map(|(i, one)| Some((one, found[i % 2].next()?))).collect();
+    let mut in_turn = (0..).map_while(|n: usize| found[n % 2].next());
+    let loss = |one: &Break| if one.is_dead_end { Loss::default() } else { in_turn.next().unwrap_or_default() };
+    let losses: Vec<Loss> = breaks.iter().map(loss).collect();
+    let mut all: Vec<(Break, Loss)> = breaks.into_iter().zip(losses).collect();
     if let Some(braids) = braids {
         all.iter_mut().for_each(|(one, loss)| over_screens(context, braids, one, &mut loss.effects));
     }
