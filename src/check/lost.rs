@@ -4,11 +4,13 @@ use super::Context;
 use super::braid::{Braids, Carried};
 use super::breaks::Break;
 use super::metal::Metal;
+use super::screens::away;
 use super::tables;
 use super::worst::Moment;
 use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind, WireId};
 use crate::quantity::{Amps, Volts};
 use crate::solve::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Solver, State, Supply, Without};
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What happens when a ground is lost.
@@ -41,6 +43,13 @@ pub struct Shown {
     pub screen: Option<Carried>,
 }
 
+impl Shown {
+    /// By which the simpler of two states is told.
+    fn weight(&self) -> (usize, &State) {
+        (away(&self.solution), &self.moment.state)
+    }
+}
+
 /// All that the loss of one ground does.
 #[derive(Default)]
 pub struct Loss {
@@ -50,7 +59,23 @@ pub struct Loss {
     pub unsolved: usize,
 }
 
+/// States are shared out among so many threads.
+const THREADS: usize = 2;
+
 impl Loss {
+    /// With what another thread found; the simpler state shows an effect.
+    fn with(mut self, other: Loss) -> Loss {
+        self.unsolved += other.unsolved;
+        for (effect, shown) in other.effects {
+            match self.effects.entry(effect) {
+                Entry::Vacant(entry) => _ = entry.insert(shown),
+                Entry::Occupied(mut entry) if shown.weight() < entry.get().weight() => _ = entry.insert(shown),
+                Entry::Occupied(_) => {}
+            }
+        }
+        self
+    }
+
     /// Whether all that comes of it is that nothing shows it.
     pub fn is_hidden(&self) -> bool {
         self.unsolved == 0
@@ -63,17 +88,14 @@ impl Loss {
 pub fn losses(context: &Context, braids: Option<&Braids>) -> Vec<(Break, Loss)> {
     let breaks = context.breaks();
     let metal = Metal::new(context.model, &context.solved.assembly);
-    // Every other break on a thread of its own.
     let through: Vec<&Break> = breaks.iter().filter(|one| !one.is_dead_end).collect();
-    let shares = [0, 1].map(|thread| through.iter().copied().skip(thread).step_by(2).collect::<Vec<_>>());
-    let found = std::thread::scope(|scope| {
-        let odd = scope.spawn(|| of_breaks(context, &metal, &shares[1]));
-        let even = of_breaks(context, &metal, &shares[0]);
-        [even, odd.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))]
+    let mut found = std::thread::scope(|scope| {
+        let other = scope.spawn(|| of_breaks(context, &metal, &through, 1));
+        let one = of_breaks(context, &metal, &through, 0);
+        let other = other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        one.into_iter().zip(other).map(|(one, other)| one.with(other)).collect::<Vec<Loss>>().into_iter()
     });
-    let mut found = found.map(Vec::into_iter);
-    let mut in_turn = (0..).map_while(|n: usize| found[n % 2].next());
-    let loss = |one: &Break| if one.is_dead_end { Loss::default() } else { in_turn.next().unwrap_or_default() };
+    let loss = |one: &Break| if one.is_dead_end { Loss::default() } else { found.next().unwrap_or_default() };
     let losses: Vec<Loss> = breaks.iter().map(loss).collect();
     let mut all: Vec<(Break, Loss)> = breaks.into_iter().zip(losses).collect();
     if let Some(braids) = braids {
@@ -107,14 +129,14 @@ fn over_screens(context: &Context, braids: &Braids, one: &Break, effects: &mut B
     }
 }
 
-/// What each of these breaks does, over all states.
-fn of_breaks(context: &Context, metal: &Metal, breaks: &[&Break]) -> Vec<Loss> {
+/// What each of these breaks does, over a thread's share of all states.
+fn of_breaks(context: &Context, metal: &Metal, breaks: &[&Break], thread: usize) -> Vec<Loss> {
     let mut losses: Vec<Loss> = breaks.iter().map(|_| Loss::default()).collect();
     let branches: Vec<BranchId> = breaks.iter().map(|one| one.branch).collect();
     let circuit = &context.solved.assembly.circuit;
     // What comes back is most at the greatest supply, and coils pull in there at their least.
     for exploration in context.explorations().filter(|one| one.corner.supply == Supply::Greatest) {
-        exploration.visit_without(circuit, &branches, &mut |at, intact, without| {
+        exploration.visit_without(circuit, &branches, [thread, THREADS], &mut |at, intact, without| {
             let (seen, loss) = (Seen { context, metal, one: breaks[at], intact }, &mut losses[at]);
             let effects = &mut loss.effects;
             match without {

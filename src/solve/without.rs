@@ -54,8 +54,9 @@ struct Wholes<'c> {
 }
 
 impl Exploration {
-    /// Shows what opening each of these branches does to the states of this exploration, in a steady order for each.
-    pub fn visit_without(&self, circuit: &Circuit, branches: &[BranchId], look: Look) {
+    /// Shows what opening each of these branches does to the states of this exploration, in a steady order for each: one of
+    /// `shares` shares of it, for a thread each, the `share`th counted from 0.
+    pub fn visit_without(&self, circuit: &Circuit, branches: &[BranchId], [share, shares]: [usize; 2], look: Look) {
         let circuits: Vec<OnceCell<Circuit>> = branches.iter().map(|_| OnceCell::new()).collect();
         let closed = Solver::with_plan(circuit, self.plan.clone(), self.corner);
         let opened = branches.iter().map(|_| None).collect();
@@ -65,19 +66,24 @@ impl Exploration {
         if let Inside::Parts(split) = &self.inside {
             for (at, part) in split.parts.parts.iter().enumerate() {
                 let inside = |i: &usize| part.branches.binary_search(&branches[*i]).is_ok();
+                let mine = |i: &usize| i % shares == share;
                 let (own, others): (Vec<usize>, Vec<usize>) = plain.into_iter().partition(inside);
                 plain = others;
+                let own: Vec<usize> = own.into_iter().filter(mine).collect();
                 for own in own.chunks(MOST_AT_ONCE) {
                     PartWithout::new(split, at, &mut wholes).visit(own, look);
                 }
             }
         }
         if !plain.is_empty() {
+            let mut number = 0;
             self.visit(circuit, &mut |closed| {
+                number += 1;
                 // Where a branch carries nothing, nothing changes without it.
                 let carries =
                     |i: &&usize| closed.has_pulses() || closed.amps(branches[**i]).value().abs() > ROUNDING_AMPS;
-                for &i in plain.iter().filter(carries) {
+                let mine = |i: &&usize| (*i + number) % shares == share;
+                for &i in plain.iter().filter(mine).filter(carries) {
                     let solver = wholes.opened(i);
                     let outcome = solver.settle(&closed.state);
                     look(i, closed, Without::Solved(outcome, solver));

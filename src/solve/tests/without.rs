@@ -104,7 +104,7 @@ fn fed(circuit: &Circuit) -> impl Iterator<Item = BranchId> {
 /// What is found, and how many looks at bounds were enough.
 fn found(circuit: &Circuit, loose: &[BranchId], exploration: &Exploration) -> (BTreeSet<(usize, Effect)>, usize) {
     let (mut all, mut enough) = (BTreeSet::new(), 0);
-    exploration.visit_without(circuit, loose, &mut |at, closed, without| match without {
+    exploration.visit_without(circuit, loose, [0, 1], &mut |at, closed, without| match without {
         Without::Within { lost, off, .. } => {
             let comes = effects(circuit, closed, lost).iter().any(|effect| matches!(effect, Effect::Comes(_)));
             let back = fed(circuit).map(|id| &circuit.branches[id.index()]).any(|branch| {
