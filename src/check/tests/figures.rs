@@ -6,14 +6,6 @@ fn messages(rule: &str, spec: &str) -> Vec<String> {
     found(rule, spec).into_iter().map(|finding| finding.message).collect()
 }
 
-fn head(title: &str) -> String {
-    format!(
-        "harness: 1\njob: {{title: {title}, nominal: 12 V}}\nplaces: [dash]\n\
-         supplies: {{battery: {{terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}}}\n\
-         grounds: {{GND: {{at: dash}}}}\n"
-    )
-}
-
 /// Lamps that share a ground wire lift each other by millivolts, and take milliamps at that: nothing glows. Two coils in
 /// a row between the battery and a wire with lamps are another matter, although its lamps hold it near nought.
 #[test]

@@ -40,13 +40,8 @@ fn lamps_light_each_other_through_their_lost_ground() {
 /// A converter that hangs in the air is off, whatever leakage does to its voltages.
 #[test]
 fn what_only_leaks_does_not_chatter() {
-    let spec = "
-harness: 1
-job: {title: A converter and its load on one ground, nominal: 12 V}
-places: [dash]
-supplies: {battery: {terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}
-grounds: {GND: {at: dash}}
-parts:
+    let spec = &(head("A converter and its load on one ground")
+        + "parts:
   F1: {use: fuse-blade, rating: 5 A, at: dash}
   C1: {use: converter-12-12, at: dash}
   M: {use: heater-lens-12v, at: dash}
@@ -56,7 +51,7 @@ wires:
   - {id: 4, from: C1.ground, to: GND, gauge: 0.75 mm²}
   - {id: 5, from: C1.out, to: M.power, gauge: 0.75 mm²}
   - {id: 6, from: M.ground, to: GND, gauge: 0.75 mm²}
-";
+");
     assert!(found(LOST, spec).is_empty(), "{:?}", found(LOST, spec));
 }
 
@@ -64,13 +59,8 @@ wires:
 /// its ground with what is always fed is another matter.
 #[test]
 fn what_a_rest_contact_makes_is_no_way_back() {
-    let spec = "
-harness: 1
-job: {title: A relay with a load on each side, nominal: 12 V}
-places: [dash]
-supplies: {battery: {terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}
-grounds: {GND: {at: dash}}
-inputs: {reverse: {kind: lamp-feed, at: dash, lamps: 21 W}}
+    let spec = &(head("A relay with a load on each side")
+        + "inputs: {reverse: {kind: lamp-feed, at: dash, lamps: 21 W}}
 parts:
   F1: {use: fuse-blade, rating: 3 A, at: dash}
   K1: {use: relay-mini-spdt-12v, at: dash}
@@ -87,7 +77,7 @@ wires:
   - {id: 7, from: K2.85, to: GND}
   - {id: 8, from: F1.2, to: L1.power}
   - {id: 9, from: L1.ground, to: GND}
-";
+");
     let told = found(LOST, spec);
     assert!(told.iter().all(|finding| finding.about != "wire 5"), "{told:?}");
     let shared = spec.replace("from: L1.ground, to: GND", "from: L1.ground, to: S-G");
@@ -216,4 +206,47 @@ fn a_screen_goes_through_what_joins_screens() {
     let way: Vec<&str> = told[0].evidence.path.iter().filter_map(|point| point.through.as_deref()).collect();
     let over = way.iter().position(|through| *through == "the screen of wire 8").unwrap();
     assert_eq!(way[over + 1], "the screen of wire 7");
+}
+
+/// The wire between two ground splices is a ground as well: with it lost the filaments light each other, as with their
+/// point lost, although both points of the other splice are whole.
+#[test]
+fn a_wire_between_splices_is_lost_too() {
+    let between = LAMPS
+        .replace("grounds: {GND: {at: tail}}", "grounds: {GND: {at: tail}, G2: {at: tail}}")
+        .replace("splices: {", "splices: {T: {at: tail}, ")
+        .replace(
+            "  - {id: 10, from: S, to: GND, gauge: 1 mm²}\n",
+            "  - {id: 10, from: S, to: T, gauge: 1 mm²}\n  - {id: 11, from: T, to: GND, gauge: 1 mm²}\n  \
+             - {id: 12, from: T, to: G2, gauge: 1 mm²}\n",
+        );
+    let told: Vec<String> = found(LOST, &between).into_iter().map(|finding| finding.message).collect();
+    assert_eq!(told, ["with wire 10 lost, `L1` is fed backwards in state turn, and 1 more"]);
+}
+
+/// Two coils without diodes in a row from one wire of the vehicle to the lamps of another. At nominal supply each has
+/// 6.3 V and needs 7.2 V; at 14.6 V each has 7.3 V, less some drop, and a strong one pulls in at 90 % of 7.2 V, 6.48 V.
+#[test]
+fn a_relay_that_comes_in_at_the_greatest_supply_alone_is_told() {
+    let spec = head("Two coils on one ground wire")
+        + "inputs: {stop: {kind: lamp-feed, at: dash, lamps: 42 W}, turn: {kind: lamp-feed, at: dash, lamps: 42 W}}
+parts: {K1: {use: relay-mini-spst-12v, at: dash}, K2: {use: relay-mini-spst-12v, at: dash}}
+splices: {S: {at: dash}}
+wires:
+  - {id: 1, from: stop, to: K1.86}
+  - {id: 2, from: turn, to: K2.86}
+  - {id: 3, from: K1.85, to: S}
+  - {id: 4, from: K2.85, to: S}
+  - {id: 5, from: S, to: GND}
+";
+    let told = found(LOST, &spec);
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(
+        told[0].severity == Severity::Warning && told[0].message.contains("pulls in in state"),
+        "{}",
+        told[0].message
+    );
+    assert_eq!(told[0].evidence.corner.as_deref(), Some("greatest supply, cold copper"));
+    let volts = told[0].evidence.figures.iter().find(|figure| figure.name == "at its coil").unwrap();
+    assert!(volts.value.starts_with("7.2") || volts.value.starts_with("7.1"), "{volts:?}");
 }

@@ -16,6 +16,15 @@ fn found(rule: &str, spec: &str) -> Vec<Finding> {
     report.findings.into_iter().filter(|finding| finding.rule == rule).collect()
 }
 
+/// The head of a spec: one battery and one ground at the dash.
+fn head(title: &str) -> String {
+    format!(
+        "harness: 1\njob: {{title: {title}, nominal: 12 V}}\nplaces: [dash]\n\
+         supplies: {{battery: {{terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}}}\n\
+         grounds: {{GND: {{at: dash}}}}\n"
+    )
+}
+
 /// No circuit is known that the solver can't solve, so what is told of one is tested by itself.
 #[test]
 fn a_state_left_out_is_told_and_does_not_pass() {
