@@ -156,7 +156,7 @@ fn hazards<'t>(solved: &Solved, table: &'t StateTable) -> Option<&'t StateRow> {
         let triggers = (0..model.signals.len()).map(SignalId).filter(of_screen);
         let on = triggers.filter(|id| is_on(solved, row, *id)).count() + row.memory.len();
         let lit = row.screens.iter().filter(|screen| screen.picture != Picture::Dark).count();
-        let inputs = row.positions.iter().filter(|position| **position != 0).count();
+        let inputs = row.solution.state.positions.away();
         (on + 2 * lit) as i64 - inputs as i64
     };
     let all = table.rows.iter().filter(|row| !row.passing && flashers.iter().all(|i| row.positions[*i] != 0));

@@ -6,6 +6,7 @@ use super::wiring::screen_at;
 use crate::model::{Model, PartKind, PinId, WireId, conductor};
 use crate::quantity::{Celsius, Ohms};
 use crate::spec::WireMake;
+use crate::states::listed;
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -208,11 +209,7 @@ impl Nets {
             let in_net = |pin: &&PinId| net.wires.iter().any(|id| model.wire(*id).ends.contains(pin));
             pins.iter().filter(in_net).map(|pin| model.pin(*pin).name.as_str()).collect()
         };
-        let words = |names: Vec<&str>| {
-            let (last, others) = names.split_last()?;
-            (!others.is_empty()).then(|| format!("{} and {last}", others.join(", ")))
-        };
-        self.nets.iter().map(mine).filter_map(words).collect()
+        self.nets.iter().map(mine).filter(|names| names.len() > 1).filter_map(|names| listed(&names)).collect()
     }
 }
 

@@ -8,7 +8,7 @@ use super::chain::{Chain, ChainKind, ChainLink};
 use super::corners::{AllCorners, Corners};
 use crate::catalogue::form::Acts;
 use crate::graph::{Link as GraphLink, PicturePath};
-use crate::model::{Coil, Element, ElementKind, Logic, Model, PinId, SignalId, SignalKind};
+use crate::model::{Coil, ElementKind, Logic, Model, PinId, SignalId, SignalKind};
 use crate::solve::{CurrentPath, Tracer, Via};
 use crate::spec::WireMake;
 use crate::states::Solved;
@@ -121,7 +121,7 @@ impl<'a> Follower<'a> {
                 self.through(*feed, *ground, title, &look);
             }
             SignalKind::Relay { coils, latching } => {
-                let coils: Vec<&Coil> = coils.iter().filter_map(|id| coil(model.element(*id))).collect();
+                let coils: Vec<&Coil> = coils.iter().filter_map(|id| model.coil(*id)).collect();
                 let energised = |coil: &&&Coil| {
                     let volts = |pin| solved.assembly.mean(&self.at.nominal, pin);
                     (volts(coil.feed) - volts(coil.ground)).abs() > coil.drop_out
@@ -198,7 +198,7 @@ impl<'a> Follower<'a> {
                 self.stays_dead(*feed, what, String::new());
             }
             SignalKind::Relay { coils, .. } => {
-                for coil in coils.iter().filter_map(|id| coil(model.element(*id))) {
+                for coil in coils.iter().filter_map(|id| model.coil(*id)) {
                     let look = format!("drops out at {}", coil.drop_out);
                     self.stays_dead(coil.feed, format!("{} out", signal.name), look);
                 }
@@ -310,12 +310,5 @@ impl<'a> Follower<'a> {
         let title = format!("Picture of {} ({})", source.name, source.title);
         let how = self.picture_test(path, input);
         self.push(title, ChainKind::Picture, how, links);
-    }
-}
-
-fn coil(element: &Element) -> Option<&Coil> {
-    match &element.kind {
-        ElementKind::Coil(coil) => Some(coil),
-        _ => None,
     }
 }

@@ -164,10 +164,6 @@ impl<'m> Bench<'m> {
                 vec![step(format!("Supply of {of}"), *feed, *ground, band(*feed, *ground))]
             }
             SignalKind::Relay { coils, latching } => {
-                let coil = |id: &crate::model::ElementId| match &model.element(*id).kind {
-                    ElementKind::Coil(coil) => Some(coil),
-                    _ => None,
-                };
                 let across = |coil: &Coil| between(&there.solution, coil.feed, coil.ground).abs();
                 let pass = |coil: &Coil| match reading {
                     Reading::On if *latching && across(coil) < coil.pull_in => {
@@ -177,7 +173,7 @@ impl<'m> Bench<'m> {
                     Reading::On => format!("{}, and it clicks", band(coil.feed, coil.ground)),
                     _ => band(coil.feed, coil.ground),
                 };
-                let steps = coils.iter().filter_map(coil);
+                let steps = coils.iter().filter_map(|id| model.coil(*id));
                 steps.map(|coil| step(format!("Coil of {of}"), coil.feed, coil.ground, pass(coil))).collect()
             }
             SignalKind::Timer { .. } => Vec::new(),

@@ -7,7 +7,7 @@ use super::worst::Moment;
 use super::{Context, Finding, Rule};
 use crate::model::{ElementId, ElementKind, PinId};
 use crate::quantity::{Amps, Volts};
-use crate::solve::{BranchId, CurrentPath, Law, Logic, NEGATIVE, NodeId, PathStep, Solution, Solver, Via};
+use crate::solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Solver, Via};
 use std::collections::{BTreeMap, VecDeque};
 
 /// Difference of currents by which branches of one element are told apart.
@@ -66,10 +66,7 @@ impl Context<'_> {
     /// The voltage of a pin without some branches of the vehicle's own.
     pub fn volts_without(&self, moment: &Moment, pin: PinId, own: impl IntoIterator<Item = BranchId>) -> Option<Volts> {
         let assembly = &self.solved.assembly;
-        let mut circuit = assembly.circuit.clone();
-        for branch in own {
-            circuit.branches[branch.index()].when = Logic::Never;
-        }
+        let circuit = assembly.circuit.without(own);
         let solution = Solver::new(&circuit, moment.corner).settle(&moment.state).settled()?;
         Some(assembly.volts(&solution, pin))
     }

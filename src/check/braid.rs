@@ -9,7 +9,7 @@ use super::worst::Moment;
 use super::{Context, Waypoint, tables};
 use crate::model::{Domain, Model, PinId, ScreenEnd, SignalId, SignalKind, WireId};
 use crate::quantity::{Amps, Ohms};
-use crate::solve::{Assembly, BranchId, Circuit, Law, Logic, NodeId, Reading, Solution, Solver};
+use crate::solve::{Assembly, BranchId, Circuit, Law, NodeId, Reading, Solution, Solver};
 use crate::spec::WireMake;
 use std::collections::BTreeMap;
 
@@ -162,8 +162,6 @@ impl Braids {
 }
 
 /// A circuit at a moment with one branch open.
-pub fn opened(circuit: &Circuit, branch: BranchId, moment: &Moment) -> Option<Solution> {
-    let mut circuit = circuit.clone();
-    circuit.branches[branch.index()].when = Logic::Never;
-    Solver::new(&circuit, moment.corner).settle(&moment.state).settled()
+fn opened(circuit: &Circuit, branch: BranchId, moment: &Moment) -> Option<Solution> {
+    Solver::new(&circuit.without([branch]), moment.corner).settle(&moment.state).settled()
 }

@@ -1,6 +1,7 @@
 //! Grounds that may break.
 
 use super::Context;
+use super::metal::Metal;
 use crate::form::Place;
 use crate::model::{ElementId, ElementKind, PinId, WireId};
 use crate::solve::{BranchId, NodeId};
@@ -29,6 +30,7 @@ impl Context<'_> {
     /// point were lost.
     pub fn breaks(&self) -> Vec<Break> {
         let (model, assembly) = (self.model, &self.solved.assembly);
+        let metal = Metal::of_wires(model, assembly);
         let (mut all, mut opened) = (Vec::new(), BTreeSet::new());
         for (i, element) in model.elements.iter().enumerate() {
             let ElementKind::GroundPoint { pin, .. } = element.kind else { continue };
@@ -42,7 +44,7 @@ impl Context<'_> {
                 branch,
                 left,
                 is_point: true,
-                is_dead_end: self.is_dead_end(left, branch),
+                is_dead_end: self.is_dead_end(&metal, left, branch),
             }));
             for (wire, far) in self.wires_to(pin) {
                 if (wires.len() == 1 && wires[0] == wire) || !opened.insert(wire) {
@@ -55,7 +57,7 @@ impl Context<'_> {
                     branch,
                     left,
                     is_point: false,
-                    is_dead_end: self.is_dead_end(left, branch),
+                    is_dead_end: self.is_dead_end(&metal, left, branch),
                 }));
             }
         }
@@ -63,24 +65,9 @@ impl Context<'_> {
     }
 
     /// Whether all that wires join to a node meets the rest of the circuit, but for this branch, at one node at most.
-    fn is_dead_end(&self, left: NodeId, broken: BranchId) -> bool {
-        let (model, assembly) = (self.model, &self.solved.assembly);
-        let wires = model.wire_ids().filter_map(|id| assembly.wire(id));
-        let joints = (0..model.joints.len()).filter_map(|joint| assembly.joint(joint));
-        let metal: BTreeSet<BranchId> = wires.chain(joints).filter(|branch| *branch != broken).collect();
-        let branch = |id: &BranchId| &assembly.circuit.branches[id.index()];
-        let mut island = BTreeSet::from([left]);
-        loop {
-            let before = island.len();
-            for branch in metal.iter().map(branch) {
-                if island.contains(&branch.from) || island.contains(&branch.to) {
-                    island.extend([branch.from, branch.to]);
-                }
-            }
-            if island.len() == before {
-                break;
-            }
-        }
+    fn is_dead_end(&self, wires: &Metal, left: NodeId, broken: BranchId) -> bool {
+        let assembly = &self.solved.assembly;
+        let island = wires.joined(assembly, self.solved.exploration.first(), left, broken);
         let others = assembly.circuit.branches.iter().enumerate().filter(|(i, _)| *i != broken.index());
         let met: BTreeSet<NodeId> = others
             .filter(|(_, branch)| island.contains(&branch.from) != island.contains(&branch.to))

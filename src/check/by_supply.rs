@@ -4,7 +4,7 @@ use super::Context;
 use super::sneak::Lifted;
 use super::worst::{CORNERS, Moment};
 use crate::catalogue::form::Across;
-use crate::model::{Coil, ElementId, ElementKind, SignalId};
+use crate::model::{Coil, ElementId, SignalId};
 use crate::quantity::Volts;
 use crate::size::opens_a_fuse;
 use crate::solve::{Corner, Solution, Supply};
@@ -31,11 +31,7 @@ impl Context<'_> {
 
 /// Of each relay the simplest state in which the supply decides: between least and nominal first.
 fn moved(context: &Context) -> Vec<Moved> {
-    let coils = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-        ElementKind::Coil(coil) => Some((ElementId(i), coil)),
-        _ => None,
-    });
-    coils.filter_map(|(id, coil)| of_coil(context, id, coil)).collect()
+    context.model.coils().filter_map(|(id, coil)| of_coil(context, id, coil)).collect()
 }
 
 fn of_coil(context: &Context, id: ElementId, coil: &Coil) -> Option<Moved> {

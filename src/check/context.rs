@@ -119,7 +119,7 @@ impl<'m> Context<'m> {
 
     /// A finding with the simplest state that shows it, where that isn't the worst one.
     pub fn simplest<T: Display>(&self, finding: Finding, worst: &Moment, simplest: Option<&Peak<T>>) -> Finding {
-        let away = |moment: &Moment| moment.state.positions.0.iter().filter(|at| **at != 0).count();
+        let away = |moment: &Moment| moment.state.positions.away();
         match simplest.filter(|simplest| away(&simplest.moment) < away(worst)) {
             Some(Peak { value, moment }) => {
                 let words = format!("{value} {} ({})", self.state_words(moment), self.corner_words(moment));

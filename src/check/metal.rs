@@ -13,11 +13,15 @@ const JOINT: Ohms = Ohms::new(10.0);
 #[derive(Debug, Default)]
 pub struct Metal(BTreeMap<NodeId, Vec<(BranchId, NodeId)>>);
 
+fn wiring(model: &Model, assembly: &Assembly) -> Vec<BranchId> {
+    let wires = model.wire_ids().filter_map(|id| assembly.wire(id));
+    wires.chain((0..model.joints.len()).filter_map(|joint| assembly.joint(joint))).collect()
+}
+
 impl Metal {
     /// Of a harness.
     pub fn new(model: &Model, assembly: &Assembly) -> Metal {
-        let mut branches: Vec<BranchId> = model.wire_ids().filter_map(|id| assembly.wire(id)).collect();
-        branches.extend((0..model.joints.len()).filter_map(|joint| assembly.joint(joint)));
+        let mut branches = wiring(model, assembly);
         for (i, element) in model.elements.iter().enumerate() {
             let own = assembly.element(ElementId(i)).iter().copied();
             match &element.kind {
@@ -32,6 +36,15 @@ impl Metal {
                 _ => {}
             }
         }
+        Metal::of(branches, assembly)
+    }
+
+    /// Of its wires and plugged cavities alone, which are there in every state.
+    pub fn of_wires(model: &Model, assembly: &Assembly) -> Metal {
+        Metal::of(wiring(model, assembly), assembly)
+    }
+
+    fn of(branches: Vec<BranchId>, assembly: &Assembly) -> Metal {
         let mut metal = Metal::default();
         for id in branches {
             let branch = &assembly.circuit.branches[id.index()];

@@ -2,7 +2,7 @@
 
 use super::Context;
 use crate::solve::Exploration;
-use crate::states::left_out;
+use crate::states::{left_out, left_out_line};
 use serde::Serialize;
 
 /// What was solved.
@@ -72,11 +72,7 @@ impl Proof {
                 self.solved.iter().map(|one| format!("{} at {}", one.words(), one.corner)).collect();
             each.join("; ")
         };
-        let mut text = format!("solved: {solved}\n");
-        if !self.left_out.is_empty() {
-            text.push_str(&format!("left out by `needs` and `excludes`: {}\n", self.left_out.join("; ")));
-        }
-        text
+        format!("solved: {solved}\n{}", left_out_line(&self.left_out).unwrap_or_default())
     }
 }
 

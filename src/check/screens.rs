@@ -61,7 +61,7 @@ impl ScreenFaults {
 
 /// How many inputs are away from rest.
 pub(super) fn away(solution: &Solution) -> usize {
-    solution.state.positions.0.iter().filter(|at| **at != 0).count()
+    solution.state.positions.away()
 }
 
 /// Counts a state, and keeps it as proof where it is simpler than the one that is there.

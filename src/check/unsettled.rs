@@ -3,6 +3,7 @@
 use super::Context;
 use crate::model::{SignalId, SignalKind};
 use crate::solve::{ActorId, Chatter, CurrentPath, Exploration, Move, Solution, State};
+use crate::states::listed;
 
 impl Context<'_> {
     /// The explorations at every corner, the nominal one first.
@@ -83,11 +84,7 @@ impl Context<'_> {
             signal => signal.name.clone(),
         };
         let names: Vec<String> = signals.iter().map(|id| format!("`{}`", name(id))).collect();
-        match names.split_last() {
-            Some((last, [])) => last.clone(),
-            Some((last, others)) => format!("{} and {last}", others.join(", ")),
-            None => "something that switches".to_string(),
-        }
+        listed(&names).unwrap_or_else(|| "something that switches".to_string())
     }
 
     /// The changes that lead to a state, in words: `after alarm on, then alarm off`.

@@ -200,8 +200,7 @@ impl Worst {
             let mut solver = Solver::new(&solved.assembly.circuit, corner);
             for state in &states {
                 // One that doesn't last there is not to be had.
-                let solution = solver.settle(state).settled().filter(|solution| solution.state == *state);
-                solution.iter().for_each(|solution| self.look(solved, watch, solution));
+                solver.lasting(state).iter().for_each(|solution| self.look(solved, watch, solution));
             }
         }
     }

@@ -3,7 +3,7 @@
 use super::table::table;
 use crate::model::{Model, Shown};
 use crate::quantity::Amps;
-use crate::states::{ScreenReading, Solved, StateRow, StateTable, left_out, shown_words, state_name};
+use crate::states::{ScreenReading, Solved, StateRow, StateTable, left_out, left_out_line, shown_words, state_name};
 use serde_json::json;
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
@@ -26,10 +26,7 @@ pub fn text(solved: &Solved) -> String {
     if states.rows.iter().any(|row| row.solution.has_pulses()) {
         out.push_str("pulsed feeds: currents of the on-time, whose share is the middle of what the spec allows\n");
     }
-    let left_out = left_out(solved);
-    if !left_out.is_empty() {
-        out.push_str(&format!("left out by `needs` and `excludes`: {}\n", left_out.join("; ")));
-    }
+    out.push_str(&left_out_line(&left_out(solved)).unwrap_or_default());
     out.push_str(&unrest(solved));
     out
 }

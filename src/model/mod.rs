@@ -120,6 +120,17 @@ impl Model {
     pub fn element(&self, id: ElementId) -> &Element {
         &self.elements[id.0]
     }
+    /// The coil that an element is, if it is one.
+    pub fn coil(&self, id: ElementId) -> Option<&Coil> {
+        match &self.element(id).kind {
+            ElementKind::Coil(coil) => Some(coil),
+            _ => None,
+        }
+    }
+    /// Every coil.
+    pub fn coils(&self) -> impl Iterator<Item = (ElementId, &Coil)> {
+        (0..self.elements.len()).map(ElementId).filter_map(|id| Some((id, self.coil(id)?)))
+    }
     /// A pin as people write it: `K1.87`, or the bare name of a supply, feed, splice or ground.
     pub fn pin_name(&self, id: PinId) -> String {
         let pin = self.pin(id);

@@ -295,6 +295,13 @@ impl Circuit {
         NodeId(self.nodes.len() as u32 - 1)
     }
 
+    /// A copy in which these branches are never there.
+    pub fn without(&self, branches: impl IntoIterator<Item = BranchId>) -> Circuit {
+        let mut circuit = self.clone();
+        branches.into_iter().for_each(|branch| circuit.branches[branch.index()].when = Logic::Never);
+        circuit
+    }
+
     /// Adds a branch that is always there.
     pub fn branch(&mut self, name: impl Into<String>, from: NodeId, to: NodeId, law: Law) -> BranchId {
         self.switched(name, from, to, law, Logic::Always)

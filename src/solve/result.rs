@@ -21,6 +21,11 @@ impl Solver<'_> {
         Ok(&self.state)
     }
 
+    /// The solution of a state, if it lasts there: everything stands as it does in it.
+    pub fn lasting(&mut self, state: &State) -> Option<Solution> {
+        self.settle(state).settled().filter(|solution| solution.state == *state)
+    }
+
     /// Finds the voltages that nothing waited for.
     pub(super) fn finish(&mut self) {
         if !self.dense {

@@ -19,6 +19,11 @@ impl Positions {
         self.0[input.index()]
     }
 
+    /// How many inputs are away from rest.
+    pub fn away(&self) -> usize {
+        self.0.iter().filter(|at| **at != 0).count()
+    }
+
     /// With one input moved.
     pub fn with(mut self, input: InputId, position: u8) -> Self {
         self.0[input.index()] = position;

@@ -98,11 +98,7 @@ impl<'c> Wholes<'c> {
         let (circuits, circuit, branches) = (self.circuits, self.circuit, self.branches);
         let corner = self.closed.corner();
         self.opened[i].get_or_insert_with(|| {
-            let opened = circuits[i].get_or_init(|| {
-                let mut circuit = circuit.clone();
-                circuit.branches[branches[i].index()].when = Logic::Never;
-                circuit
-            });
+            let opened = circuits[i].get_or_init(|| circuit.without([branches[i]]));
             Solver::new(opened, corner)
         })
     }

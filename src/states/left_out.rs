@@ -1,7 +1,7 @@
 //! What the spec leaves out of the states, in words: nothing is left out silently.
 
 use super::Wiring;
-use super::name::at_words;
+use super::name::{at_words, listed};
 use crate::model::{InputId, Logic, Model};
 
 /// Combinations of inputs that the spec's `needs` and `excludes` leave out, a phrase each: `reverse and pto without key
@@ -16,11 +16,7 @@ pub fn left_out(wiring: &Wiring) -> Vec<String> {
             None => without.push((needs, vec![&input.name])),
         }
     }
-    let listed = |names: &[&str]| match names.split_last() {
-        Some((last, [])) => last.to_string(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-        None => String::new(),
-    };
+    let listed = |names: &[&str]| listed(names).unwrap_or_default();
     let phrase = |(needs, names): (&Logic, Vec<&str>)| match needs {
         // What must not be: told without a double no, if it isn't the rest position of an input with only two.
         Logic::Not(inner) if !matches!(**inner, Logic::InputIs(_, 0)) => {
@@ -42,6 +38,11 @@ pub fn left_out(wiring: &Wiring) -> Vec<String> {
         }
     }
     phrases
+}
+
+/// The same as a line below a table; none where nothing is left out.
+pub fn left_out_line(phrases: &[String]) -> Option<String> {
+    (!phrases.is_empty()).then(|| format!("left out by `needs` and `excludes`: {}\n", phrases.join("; ")))
 }
 
 /// A condition over inputs.

@@ -10,9 +10,9 @@ mod picture;
 
 pub use asked::{Asked, NoState, asked};
 pub use held::held;
-pub use left_out::left_out;
+pub use left_out::{left_out, left_out_line};
 pub use live::Live;
-pub use name::{state_name, state_words};
+pub use name::{listed, state_name, state_words};
 pub(crate) use picture::arriving;
 pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, takes};
 
@@ -143,7 +143,7 @@ impl<'m> Solved<'m> {
         });
         // By inputs away from rest, fewest first, so that the simple states lead.
         rows.sort_by_cached_key(|r| {
-            let away = r.positions.iter().filter(|p| **p != 0).count();
+            let away = r.solution.state.positions.away();
             let order: Vec<usize> = r.positions.iter().map(|p| usize::MAX - p).collect();
             (away, order, r.passing, r.memory.clone())
         });

@@ -11,6 +11,13 @@ pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
     state_words(wiring, &solution.state, &[])
 }
 
+/// Names as a sentence has them: `K1, K2 and K3`. None where there is none.
+pub fn listed(names: &[impl AsRef<str>]) -> Option<String> {
+    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+    let (last, others) = names.split_last()?;
+    Some(if others.is_empty() { last.to_string() } else { format!("{} and {last}", others.join(", ")) })
+}
+
 /// An input in a position: its name alone where that says all.
 pub(super) fn at_words(input: &Input, at: usize) -> String {
     let plain = input.positions.len() == 2 && matches!(input.positions[1].as_str(), "on" | "pressed" | "open");

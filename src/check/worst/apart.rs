@@ -72,9 +72,7 @@ impl Worst {
         let mut solver = Solver::new(&circuit, CORNER);
         for state in states {
             // One that doesn't last there is not to be had.
-            let Some(solution) = solver.settle(state).settled().filter(|solution| solution.state == *state) else {
-                continue;
-            };
+            let Some(solution) = solver.lasting(state) else { continue };
             if -solution.amps(into) > solved.model.limits.sneak_current {
                 let now = || Moment { apart: Some(apart), ..Moment::of(&solution) };
                 self.look_at_currents(solved, watch, &solution, &now);

@@ -357,10 +357,9 @@ impl<'r> Asker<'r> {
 fn settled(solved: &Solved, mut states: Vec<State>) -> Vec<State> {
     let circuit = &solved.assembly.circuit;
     states.retain(|state| state.pending(circuit).is_empty());
-    let away = |state: &State| state.positions.0.iter().filter(|p| **p != 0).count();
     let mut seen = BTreeSet::new();
     states.retain(|state| seen.insert(state.clone()));
-    states.sort_by_key(away);
+    states.sort_by_key(|state| state.positions.away());
     states
 }
 

@@ -9,7 +9,7 @@ use crate::replay::machine::{Deed, Machine};
 use crate::replay::setting::Setting;
 use crate::replay::time::Time;
 use crate::replay::timeline::Stage;
-use crate::solve::{ActorId, BranchId, Circuit, Corner, Logic};
+use crate::solve::{ActorId, BranchId, Circuit, Corner};
 use crate::states::Solved;
 
 /// Relays that move within this time of a move are moved by it.
@@ -81,8 +81,7 @@ fn relay(solved: &Solved, id: SignalId) -> Option<Relay> {
     if open == Time::ZERO || branches.is_empty() || coils.is_empty() {
         return None;
     }
-    let mut circuit = assembly.circuit.clone();
-    branches.iter().for_each(|branch| circuit.branches[branch.index()].when = Logic::Never);
+    let circuit = assembly.circuit.without(branches);
     Some(Relay { name: model.signals[id.0].name.clone(), coils, open, circuit })
 }
 

@@ -174,7 +174,7 @@ fn a_question_about_two_parts_meets_every_combination() {
 fn the_simplest_states_come_first() {
     let circuit = vehicle(3);
     let (whole, split) = both(&circuit, Corner::NOMINAL);
-    let away = |solution: &Solution| solution.state.positions.0.iter().filter(|at| **at != 0).count();
+    let away = |solution: &Solution| solution.state.positions.away();
     let about = About { inputs: (0..circuit.inputs.len() as u32).map(InputId).collect(), ..About::default() };
     let mut all = vec![];
     whole.visit(&circuit, &mut |solution| all.push((away(solution), solution.state.clone())));

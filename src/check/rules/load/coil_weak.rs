@@ -1,7 +1,7 @@
 use crate::catalogue::form::Across;
 use crate::check::worst::Peak;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId, ElementKind};
+use crate::model::{Coil, ElementId};
 use crate::quantity::Volts;
 
 pub const RULE: Rule = Rule {
@@ -12,11 +12,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(context: &Context) -> Vec<Finding> {
-    let coils = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-        ElementKind::Coil(coil) => Some((ElementId(i), coil)),
-        _ => None,
-    });
-    coils.filter_map(|(id, coil)| of_coil(context, id, coil)).collect()
+    context.model.coils().filter_map(|(id, coil)| of_coil(context, id, coil)).collect()
 }
 
 fn of_coil(context: &Context, id: ElementId, coil: &Coil) -> Option<Finding> {

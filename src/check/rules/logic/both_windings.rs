@@ -2,7 +2,7 @@ use crate::catalogue::form::Acts;
 use crate::check::screens::away;
 use crate::check::worst::Moment;
 use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId, ElementKind, SignalId, SignalKind};
+use crate::model::{ElementId, SignalId, SignalKind};
 use crate::solve::Solution;
 use std::collections::BTreeMap;
 
@@ -37,17 +37,10 @@ fn find(context: &Context) -> Vec<Finding> {
     found.into_iter().map(|(relay, (_, solution))| finding(context, relay, &solution)).collect()
 }
 
-fn coil<'c>(context: &'c Context, id: ElementId) -> Option<&'c Coil> {
-    match &context.model.element(id).kind {
-        ElementKind::Coil(coil) => Some(coil),
-        _ => None,
-    }
-}
-
 fn windings(context: &Context) -> Vec<Windings> {
     let model = context.model;
     let of = |coils: &[ElementId], acts: Acts| {
-        let does = |id: &ElementId| coil(context, *id).is_some_and(|coil| coil.acts == acts);
+        let does = |id: &ElementId| context.model.coil(*id).is_some_and(|coil| coil.acts == acts);
         coils.iter().copied().filter(does).collect::<Vec<_>>()
     };
     let relays = model.signals.iter().enumerate().filter_map(|(i, signal)| match &signal.kind {
@@ -76,7 +69,7 @@ fn finding(context: &Context, relay: SignalId, solution: &Solution) -> Finding {
         .hint("let what sets it lead through a contact that what resets it opens, or accept it if both can't come at once");
     if let SignalKind::Relay { coils, .. } = &signal.kind {
         let assembly = &context.solved.assembly;
-        for coil in coils.iter().filter_map(|id| coil(context, *id)) {
+        for coil in coils.iter().filter_map(|id| context.model.coil(*id)) {
             let volts = (assembly.mean(solution, coil.feed) - assembly.mean(solution, coil.ground)).abs();
             let needs = format!("pulls in at {}", context.pull_in(coil, solution.corner));
             finding =

@@ -64,7 +64,7 @@ fn effect(context: &Context, id: SignalId, solution: &Solution, weak: &Solution)
     let off = |plus, minus| assembly.between_pulses(solution, plus) - assembly.between_pulses(solution, minus);
     match &model.signals[id.0].kind {
         SignalKind::Relay { coils, .. } => coils.iter().find_map(|coil| {
-            let ElementKind::Coil(coil) = &model.element(*coil).kind else { return None };
+            let coil = model.coil(*coil)?;
             let [on, off] = [on(coil.feed, coil.ground), off(coil.feed, coil.ground)].map(Volts::abs);
             let mean = (assembly.mean(weak, coil.feed) - assembly.mean(weak, coil.ground)).abs();
             let needs = context.pull_in(coil, weak.corner);

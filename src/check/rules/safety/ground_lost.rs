@@ -52,10 +52,8 @@ fn moved_by(context: &Context, finding: Finding, solution: &Solution, id: Signal
             finding.limit(&model.pin_name(*pin), across([*pin, *ground]), format!("on from {on_above}"))
         }
         SignalKind::Relay { coils, .. } => {
-            let coils = coils.iter().filter_map(|coil| match &model.element(*coil).kind {
-                ElementKind::Coil(coil) => Some((across([coil.feed, coil.ground]).abs(), coil)),
-                _ => None,
-            });
+            let coils = coils.iter().filter_map(|id| model.coil(*id));
+            let coils = coils.map(|coil| (across([coil.feed, coil.ground]).abs(), coil));
             match coils.max_by(|a, b| a.0.value().total_cmp(&b.0.value())) {
                 Some((volts, coil)) => finding.limit("at its coil", volts, format!("pulls in at {}", coil.pull_in)),
                 None => finding,
