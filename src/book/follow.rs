@@ -8,7 +8,7 @@ use super::chain::{Chain, ChainKind, ChainLink};
 use super::corners::{AllCorners, Corners};
 use crate::catalogue::form::Acts;
 use crate::graph::{Link as GraphLink, PicturePath};
-use crate::model::{Coil, ElementKind, Logic, Model, PinId, SignalId, SignalKind};
+use crate::model::{Coil, ElementKind, ElementPath, Logic, Model, Passage, PinId, SignalId, SignalKind};
 use crate::solve::{CurrentPath, Tracer, Via};
 use crate::spec::WireMake;
 use crate::states::Solved;
@@ -262,16 +262,18 @@ impl<'a> Follower<'a> {
         let mut before = path.start;
         for step in &path.steps {
             if let Via::Element(id) = step.via {
-                match &self.model.element(id).kind {
-                    ElementKind::Contact { relay, made, .. } => {
-                        let closes = made.is_some() && (step.pin == *made || before == *made);
-                        if closes { self.live(*relay) } else { self.dead(*relay) }
+                let element = self.model.element(id);
+                match &element.kind {
+                    // To the battery's negative: the vehicle's other loads on a supply that is off.
+                    ElementKind::Derived { when, .. } if step.pin.is_none() => self.logic(when, false),
+                    _ => {
+                        let passes = || element.paths().filter(|path| path.passage != Passage::Load);
+                        let ends = [before, step.pin];
+                        let taken = passes().find(|path| ends.contains(&path.to)).or_else(|| passes().next());
+                        if let Some(path) = taken {
+                            self.logic(&path.when, true);
+                        }
                     }
-                    ElementKind::Output { when, .. } => self.logic(when, true),
-                    // To the battery's negative it is what else hangs on a supply that is off.
-                    ElementKind::Derived { when, .. } => self.logic(when, step.pin.is_some()),
-                    ElementKind::Converter { working, .. } => self.live(*working),
-                    _ => {}
                 }
             }
             before = step.pin;
@@ -296,8 +298,9 @@ impl<'a> Follower<'a> {
                 GraphLink::Wire(id) => (self.through_words(Via::Wire(*id)), Some(self.wire(*id))),
                 GraphLink::Joint(joint) => (self.through_words(Via::Joint(*joint)), None),
                 GraphLink::Through(id, _) => {
-                    if let ElementKind::Passes { when, .. } = &model.element(*id).kind {
-                        self.logic(when, true);
+                    let opens = |path: &ElementPath| path.passage == Passage::Signal;
+                    if let Some(path) = model.element(*id).paths().find(opens) {
+                        self.logic(&path.when, true);
                     }
                     (self.through_words(Via::Element(*id)), None)
                 }

@@ -13,7 +13,8 @@ pub use dot::dot;
 pub use nets::Nets;
 pub use picture::{PictureError, picture};
 
-use crate::model::{Domain, ElementId, ElementKind, Model, PartId, PinId, WireId};
+pub use crate::model::Passage;
+use crate::model::{Domain, Element, ElementId, ElementKind, Model, PartId, PinId, WireId};
 use petgraph::graph::{DiGraph, EdgeIndex, NodeIndex};
 use petgraph::visit::EdgeRef;
 
@@ -26,21 +27,6 @@ pub enum Link {
     Joint(usize),
     /// What passes through a part.
     Through(ElementId, Passage),
-}
-
-/// How a part lets something pass.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Passage {
-    /// As a plain conductor: fuse, resistor, supply wiring.
-    Plain,
-    /// Through a contact or a switch, when it is closed.
-    Switched,
-    /// In one direction only: a diode, a semiconductor output, a converter.
-    OneWay,
-    /// Through a coil or a load, from feed to ground.
-    Load,
-    /// As a picture, sound or data.
-    Signal,
 }
 
 impl Link {
@@ -113,7 +99,7 @@ pub fn signal_graph(model: &Model) -> SignalGraph {
         add(joint.pins[0], joint.pins[1], Link::Joint(i), model.pin(joint.pins[0]).domain);
     }
     for (i, element) in model.elements.iter().enumerate() {
-        for (from, to, passage) in passages(&element.kind) {
+        for (from, to, passage) in passages(element) {
             let domain = if passage == Passage::Load { Domain::Ground } else { model.pin(to).domain };
             add(from, to, Link::Through(ElementId(i), passage), domain);
         }
@@ -121,30 +107,11 @@ pub fn signal_graph(model: &Model) -> SignalGraph {
     SignalGraph { graph }
 }
 
-/// The pairs of pins that an element joins. What goes to the battery's negative alone has no second pin and none here.
-fn passages(kind: &ElementKind) -> Vec<(PinId, PinId, Passage)> {
-    match kind {
-        ElementKind::Battery { .. } | ElementKind::GroundPoint { .. } | ElementKind::Source { .. } => Vec::new(),
-        ElementKind::Derived { from, pin, .. } => vec![(*from, *pin, Passage::Switched)],
-        ElementKind::Feed(feed) => feed.from.map(|from| (from, feed.pin, Passage::Switched)).into_iter().collect(),
-        ElementKind::Resistor { between, .. } | ElementKind::Fuse { between, .. } => {
-            vec![(between[0], between[1], Passage::Plain)]
-        }
-        ElementKind::Coil(coil) => vec![(coil.feed, coil.ground, Passage::Load)],
-        ElementKind::Contact { common, made, rest, .. } => {
-            made.iter().chain(rest).map(|&pin| (*common, pin, Passage::Switched)).collect()
-        }
-        ElementKind::Diode { anode, cathode, .. } => vec![(*anode, *cathode, Passage::OneWay)],
-        ElementKind::Load(load) => vec![(load.feed, load.ground, Passage::Load)],
-        ElementKind::Sense { pin, ground, .. } => vec![(*pin, *ground, Passage::Load)],
-        ElementKind::Throw { common, throw, .. } => vec![(*common, *throw, Passage::Switched)],
-        ElementKind::Output { pin, other, high_side, .. } => {
-            let (from, to) = if *high_side { (*other, *pin) } else { (*pin, *other) };
-            vec![(from, to, Passage::OneWay)]
-        }
-        ElementKind::Converter { input, output, .. } => vec![(*input, *output, Passage::OneWay)],
-        ElementKind::Passes { from, to, .. } => vec![(*from, *to, Passage::Signal)],
-    }
+/// The paths of an element from pin to pin. A converter is shown by the way to its output alone.
+fn passages(element: &Element) -> impl Iterator<Item = (PinId, PinId, Passage)> {
+    let converter = matches!(element.kind, ElementKind::Converter { .. });
+    let shown = element.paths().filter(move |path| !(converter && path.passage == Passage::Load));
+    shown.filter_map(|path| path.pins().map(|[from, to]| (from, to, path.passage)))
 }
 
 /// Most steps that [`picture_paths`] takes from one screen input.

@@ -4,7 +4,7 @@ use super::{Asked, Wiring, read_screen};
 use crate::graph::Link;
 use crate::model::{ElementKind, PinId, ScreenId, WireId};
 use crate::quantity::{Amps, Volts};
-use crate::solve::{Reading, Solution};
+use crate::solve::Solution;
 use std::collections::BTreeSet;
 
 /// A current below this is leakage: nothing is lit by it.
@@ -89,18 +89,11 @@ impl Live {
 
 /// The pins that contacts and switches join: the common one, then the other.
 fn closed(wiring: &Wiring, solution: &Solution) -> BTreeSet<(PinId, PinId)> {
-    let (model, assembly) = (wiring.model, &wiring.assembly);
     let mut closed = BTreeSet::new();
-    for element in &model.elements {
-        match &element.kind {
-            ElementKind::Contact { relay, common, made, rest, .. } => {
-                let on = assembly.reading(model, solution, *relay) == Reading::On;
-                closed.extend(if on { *made } else { *rest }.map(|throw| (*common, throw)));
-            }
-            ElementKind::Throw { when, common, throw, .. } if solution.state.holds(&assembly.logic(when)) => {
-                closed.insert((*common, *throw));
-            }
-            _ => {}
+    for element in &wiring.model.elements {
+        if matches!(element.kind, ElementKind::Contact { .. } | ElementKind::Throw { .. }) {
+            let paths = element.paths().filter(|path| wiring.assembly.holds(solution, &path.when));
+            closed.extend(paths.filter_map(|path| path.pins().map(|[common, throw]| (common, throw))));
         }
     }
     closed

@@ -1,7 +1,7 @@
 //! Which way is down. Every pin gets a height between the supplies (1) and ground (0), so that current runs down the
 //! sheet wherever that can be: the potentials of a network in which every wire and every part conducts.
 
-use crate::model::{ElementKind, Model, PartKind, PinId};
+use crate::model::{Element, ElementKind, Model, PartKind, Passage, PinId};
 
 /// Heights of all pins; none for pins that neither a supply nor a ground reaches.
 pub(super) struct Heights(Vec<Option<f64>>);
@@ -42,22 +42,12 @@ impl Heights {
                 ElementKind::Derived { pin, .. } => fixed[pin.0] = Some(1.0),
                 ElementKind::Feed(feed) => fixed[feed.pin.0] = Some(if feed.from.is_some() { 1.0 } else { 0.0 }),
                 ElementKind::GroundPoint { pin, .. } => fixed[pin.0] = Some(0.0),
-                ElementKind::Resistor { between, .. } | ElementKind::Fuse { between, .. } => {
-                    join(between[0], between[1], PART);
-                }
-                ElementKind::Coil(coil) => join(coil.feed, coil.ground, LOAD),
-                ElementKind::Contact { common, made, rest, .. } => {
-                    made.iter().chain(rest).for_each(|&throw| join(*common, throw, PART));
-                }
-                ElementKind::Load(load) => join(load.feed, load.ground, LOAD),
-                ElementKind::Sense { pin, ground, .. } => join(*pin, *ground, SENSE),
-                ElementKind::Throw { common, throw, .. } => join(*common, *throw, PART),
-                ElementKind::Output { pin, other, .. } => join(*pin, *other, PART),
-                ElementKind::Converter { input, output, ground, .. } => {
-                    join(*input, *output, PART);
-                    join(*input, *ground, LOAD);
-                }
-                ElementKind::Diode { .. } | ElementKind::Passes { .. } | ElementKind::Source { .. } => {}
+                ElementKind::Diode { .. } => {}
+                _ => element.paths().for_each(|path| {
+                    if let (Some([from, to]), Some(g)) = (path.pins(), conductance(element, path.passage)) {
+                        join(from, to, g);
+                    }
+                }),
             }
         }
         for pin in model.pin_ids() {
@@ -76,6 +66,16 @@ impl Heights {
     /// A pin's height, lowest where unknown.
     pub fn get(&self, pin: PinId) -> f64 {
         self.0[pin.0].unwrap_or(-1.0)
+    }
+}
+
+/// The conductance of a path through an element; none where no current goes.
+fn conductance(element: &Element, passage: Passage) -> Option<f64> {
+    match passage {
+        Passage::Plain | Passage::Switched | Passage::OneWay => Some(PART),
+        Passage::Load if matches!(element.kind, ElementKind::Sense { .. }) => Some(SENSE),
+        Passage::Load => Some(LOAD),
+        Passage::Signal => None,
     }
 }
 
