@@ -1,6 +1,6 @@
 //! How long every run of the program spends on reading its own parts.
 
-use loomwright::catalogue::Catalogue;
+use catalogue::Catalogue;
 
 fn main() {
     divan::main();

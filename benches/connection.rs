@@ -3,10 +3,10 @@
 #[path = "../tests/made_up/mod.rs"]
 mod made_up;
 
-use loomwright::catalogue::Catalogue;
-use loomwright::draw::{connection, svg};
-use loomwright::model::{self, Model};
-use loomwright::spec;
+use catalogue::Catalogue;
+use draw::{connection, svg};
+use model::{self, Model};
+use spec;
 
 fn main() {
     divan::main();

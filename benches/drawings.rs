@@ -4,12 +4,12 @@
 #[path = "../tests/made_up/mod.rs"]
 mod made_up;
 
-use loomwright::catalogue::Catalogue;
-use loomwright::draw::set::{DRAWINGS, Draw, named};
-use loomwright::draw::svg;
-use loomwright::model::{self, Model};
-use loomwright::spec;
-use loomwright::states::Solved;
+use catalogue::Catalogue;
+use draw::set::{DRAWINGS, Draw, named};
+use draw::svg;
+use model::{self, Model};
+use spec;
+use states::Solved;
 use std::path::Path;
 
 fn main() {

@@ -3,13 +3,13 @@
 //! On the largest demonstration vehicle, an hour of flashing with something moved every ten seconds. The hour is played as
 //! a user's replay is: everything set up anew.
 
-use loomwright::catalogue::Catalogue;
-use loomwright::form::Name;
-use loomwright::model::{Drive, InputId, Model, Step, resolve};
-use loomwright::quantity::Seconds;
-use loomwright::replay::standing::standing;
-use loomwright::replay::{Setting, Timeline, replay};
-use loomwright::states::{Solved, Wiring};
+use catalogue::Catalogue;
+use form::Name;
+use model::{Drive, InputId, Model, Step, resolve};
+use quantity::Seconds;
+use replay::standing::standing;
+use replay::{Setting, Timeline, replay};
+use states::{Solved, Wiring};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -22,8 +22,8 @@ const EVERY: u32 = 10;
 fn refuse_truck() -> Model {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs/refuse-truck.yaml");
     let catalogue = Catalogue::builtin().expect("the program's own parts");
-    match resolve(loomwright::spec::read(&path), &catalogue) {
-        Ok(model) => loomwright::size::choose(model),
+    match resolve(spec::read(&path), &catalogue) {
+        Ok(model) => size::choose(model),
         Err(_) => panic!("the demonstration spec can't be read"),
     }
 }

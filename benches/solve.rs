@@ -1,7 +1,7 @@
 //! How fast states are solved, beside ngspice on the same circuits in the same run: `cargo bench --bench solve`.
 
-use loomwright::quantity::Volts;
-use loomwright::solve::{Circuit, Corner, Exploration, Solver, State, explore_all, sweep};
+use quantity::Volts;
+use solve::{Circuit, Corner, Exploration, Solver, State, explore_all, sweep};
 use std::ops::ControlFlow;
 use std::time::{Duration, Instant};
 

@@ -1,5 +1,5 @@
-//! The program; all of it is in the library.
+//! The program; all of it is in the rooms under src.
 
 fn main() -> std::process::ExitCode {
-    loomwright::cli::run()
+    cli::run()
 }

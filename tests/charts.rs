@@ -2,10 +2,10 @@
 
 mod jobs;
 
+use draw::sheet::Paper;
+use draw::{audit, signal_map, state_chart, svg};
 use jobs::demo;
-use loomwright::draw::sheet::Paper;
-use loomwright::draw::{audit, signal_map, state_chart, svg};
-use loomwright::states::Solved;
+use states::Solved;
 
 const DEMOS: [&str; 5] =
     ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];

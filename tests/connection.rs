@@ -5,10 +5,10 @@ mod jobs;
 mod made_up;
 mod yardstick;
 
+use draw::scene::{Item, Scene};
+use draw::{audit, connection, svg};
 use jobs::{model_of, model_of_text, specs_in};
-use loomwright::draw::scene::{Item, Scene};
-use loomwright::draw::{audit, connection, svg};
-use loomwright::model::{Model, PartKind};
+use model::{Model, PartKind};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 

@@ -5,12 +5,12 @@
 mod jobs;
 mod paper;
 
+use draw::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
+use draw::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
+use draw::set::DRAWINGS;
 use jobs::{demo, model_of, specs_in};
-use loomwright::draw::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
-use loomwright::draw::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
-use loomwright::draw::set::DRAWINGS;
-use loomwright::solve::{Corner, explore};
-use loomwright::states::{Live, Solved, Wiring, asked};
+use solve::{Corner, explore};
+use states::{Live, Solved, Wiring, asked};
 
 /// What has been painted so far, and what was too faint on it.
 #[derive(Default)]

@@ -1,13 +1,13 @@
 //! Drawings from outside: what is written reads back clean, says all that it must, and is the same bytes every time.
 
-use loomwright::catalogue::Catalogue;
-use loomwright::draw::number::mm;
-use loomwright::draw::scene::{Item, Scene, Seg, Size, around};
-use loomwright::draw::sheet::Paper;
-use loomwright::draw::symbols::specimen;
-use loomwright::draw::{audit, connector_face, current_path, pdf, png, svg};
-use loomwright::model::{self, Model};
-use loomwright::{diagnostic, spec};
+use catalogue::Catalogue;
+use draw::number::mm;
+use draw::scene::{Item, Scene, Seg, Size, around};
+use draw::sheet::Paper;
+use draw::symbols::specimen;
+use draw::{audit, connector_face, current_path, pdf, png, svg};
+use model::{self, Model};
+
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;

@@ -4,15 +4,15 @@
 mod jobs;
 mod made_up;
 
+use draw::scene::Scene;
+use draw::set::{DRAWINGS, Draw, Drawing};
+use draw::sheet::Paper;
+use draw::{audit, pdf, svg};
 use jobs::{model_of, model_of_text, specs_in};
-use loomwright::draw::scene::Scene;
-use loomwright::draw::set::{DRAWINGS, Draw, Drawing};
-use loomwright::draw::sheet::Paper;
-use loomwright::draw::{audit, pdf, svg};
-use loomwright::model::{Model, PartKind};
-use loomwright::solve::{Corner, explore};
-use loomwright::spec::WireMake;
-use loomwright::states::{Live, Solved, Wiring, asked};
+use model::{Model, PartKind};
+use solve::{Corner, explore};
+use spec::WireMake;
+use states::{Live, Solved, Wiring, asked};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 

@@ -1,7 +1,7 @@
 //! `--state` from outside: live drawings, in the book too, and what is said about a state that can't be shown.
 
 use assert_cmd::cargo::cargo_bin_cmd;
-use loomwright::states::{Solved, asked};
+use states::{Solved, asked};
 use std::path::Path;
 
 #[path = "jobs/mod.rs"]

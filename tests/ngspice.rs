@@ -1,10 +1,10 @@
 //! Node voltages and currents of settled states, held against ngspice, a general-purpose circuit simulator.
 
-use loomwright::catalogue::Catalogue;
-use loomwright::model::resolve;
-use loomwright::quantity::{Amps, Ohms, Share, Span, Volts, Watts};
-use loomwright::solve::netlist::{branch_name, netlist, node_name};
-use loomwright::solve::{
+use catalogue::Catalogue;
+use model::resolve;
+use quantity::{Amps, Ohms, Share, Span, Volts, Watts};
+use solve::netlist::{branch_name, netlist, node_name};
+use solve::{
     BranchId, Circuit, Corner, Law, Logic, NEGATIVE, NodeId, Pulse, Rule, Sees, Solution, Solver, State, Supply,
     assemble, explore,
 };
@@ -74,7 +74,7 @@ fn compare(folder: &Path, circuit: &Circuit, solution: &Solution) {
         {
             let volts = |node: &NodeId| found.get(&format!("v({})", node_name(*node))).copied().unwrap_or(0.0);
             let volts = volts(plus) - volts(minus);
-            let is_on = solution.on(loomwright::solve::ActorId(i as u32));
+            let is_on = solution.on(solve::ActorId(i as u32));
             assert!(if is_on { volts > off.value() - 0.01 } else { volts < on.value() + 0.01 }, "{}", actor.name);
         }
     }
@@ -210,7 +210,7 @@ fn every_spec() {
     specs.sort();
     let catalogue = Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
     for path in specs {
-        let model = match resolve(loomwright::spec::read(&path), &catalogue) {
+        let model = match resolve(spec::read(&path), &catalogue) {
             Ok(model) => model,
             Err(unreadable) => panic!("{}: {:#?}", path.display(), unreadable.problems),
         };

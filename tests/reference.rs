@@ -2,8 +2,8 @@
 //! examples are run.
 
 use assert_cmd::cargo::cargo_bin_cmd;
-use loomwright::form::colour::COLOURS;
-use loomwright::quantity::{
+use form::colour::COLOURS;
+use quantity::{
     AmpHours, AmpSquaredSeconds, Amps, Celsius, Gauge, Metres, Ohms, PerMinute, Quantity, Seconds, Share, Volts, Watts,
 };
 use serde_json::{Map, Value};
@@ -24,7 +24,7 @@ fn reference() -> String {
 /// Every named form of a spec and of a parts file.
 fn forms() -> Map<String, Value> {
     let mut all = Map::new();
-    for schema in [loomwright::spec::schema(), loomwright::spec::parts_schema()] {
+    for schema in [spec::schema(), spec::parts_schema()] {
         all.extend(schema["$defs"].as_object().unwrap().clone());
     }
     all

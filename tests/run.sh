@@ -51,9 +51,9 @@ step() {
   "$@"
 }
 step cargo fmt --check
-step cargo clippy --locked --all-targets --quiet -- -D warnings
+step cargo clippy --locked --workspace --all-targets --quiet -- -D warnings
 # A snapshot that differs fails; none is written.
 export INSTA_UPDATE=no
-step cargo test --locked --no-fail-fast
+step cargo test --locked --workspace --no-fail-fast
 # What takes minutes without optimisation.
 step cargo test --locked --release --test connection --test every_drawing

@@ -4,11 +4,11 @@
 mod jobs;
 mod paper;
 
+use draw::harness_layout::tiles;
+use draw::scene::{Group, Item, Rect, Scene};
+use draw::sheet::Paper;
+use draw::{pdf, svg};
 use jobs::demo;
-use loomwright::draw::harness_layout::tiles;
-use loomwright::draw::scene::{Group, Item, Rect, Scene};
-use loomwright::draw::sheet::Paper;
-use loomwright::draw::{pdf, svg};
 use paper::{DOTS, Rendered};
 use std::collections::BTreeMap;
 

@@ -2,8 +2,8 @@
 
 use super::bench::{Step, Steps};
 use super::continuity::APART;
-use crate::catalogue::form::Acts;
-use crate::model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
+use catalogue::part_form::Acts;
+use model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
 
 /// How far a coil or a resistor may be off (common practice, no source).
 const TOLERANCE: &str = "within 10 %";
@@ -77,7 +77,7 @@ fn coil_pass(coil: &Coil) -> String {
 /// What to do to a relay that came out of its box set; none for one that can't.
 fn turned_back(model: &Model, relay: SignalId) -> Option<String> {
     let SignalKind::Relay { coils, latching: true } = &model.signals[relay.0].kind else { return None };
-    let coil = |id: &crate::model::ElementId| match &model.element(*id).kind {
+    let coil = |id: &model::ElementId| match &model.element(*id).kind {
         ElementKind::Coil(coil) if matches!(coil.acts, Acts::Resets | Acts::Toggles) => Some(coil),
         _ => None,
     };

@@ -2,7 +2,7 @@
 //! may add.
 
 use super::state_list::printed;
-use crate::quantity::{Amps, Seconds, Share, Volts};
+use quantity::{Amps, Seconds, Share, Volts};
 
 /// What the meter, and the supply as it is set, may be off together (common practice, no source).
 const METER_ADDS: f64 = 0.05;

@@ -4,8 +4,8 @@ use super::bands::supply_limit;
 use super::bench::{Step, Steps};
 use super::on_bench::stays_in_vehicle;
 use super::state_list::printed;
-use crate::model::{Model, Part, PartId, SignalKind};
-use crate::quantity::{Amps, Volts};
+use model::{Model, Part, PartId, SignalKind};
+use quantity::{Amps, Volts};
 
 /// All of it, in the order of the spec. `drawn`: the most that the harness draws in a state that is tried.
 pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Steps {
@@ -61,7 +61,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Step
 
 /// What is to be set on a part, and to what: `hold time`, `3 s`.
 pub fn settings(model: &Model, id: PartId) -> Vec<(String, String)> {
-    let timer = |signal: &crate::model::Signal| match &signal.kind {
+    let timer = |signal: &model::Signal| match &signal.kind {
         SignalKind::Timer { kind, time, .. } if time.value() > 0.0 && signal.part == id => {
             Some((format!("{kind} time"), time.to_string()))
         }

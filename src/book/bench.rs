@@ -5,12 +5,12 @@ use super::powered::Bench;
 use super::service::state_of;
 use super::sheet::{csv, plain};
 use super::{alone, before, continuity, on_bench, together};
-use crate::model::{ElementKind, ScreenId, Shown, SignalId, SignalKind};
-use crate::quantity::{Amps, Volts};
-use crate::solve::Reading;
-use crate::spec::InputKind;
-use crate::states::{Picture, Solved, StateRow, StateTable};
+use model::{ElementKind, ScreenId, Shown, SignalId, SignalKind};
+use quantity::{Amps, Volts};
 use serde::Serialize;
+use solve::Reading;
+use spec::InputKind;
+use states::{Picture, Solved, StateRow, StateTable};
 
 /// Most states that are tried at the bench; the state table has them all.
 const MOST_STATES: usize = 40;

@@ -1,9 +1,9 @@
 //! Chains of pins, as service sheets print them.
 
 use super::corners::Expected;
-use crate::form::Colour;
-use crate::model::PinId;
-use crate::quantity::Gauge;
+use form::Colour;
+use model::PinId;
+use quantity::Gauge;
 use serde::Serialize;
 
 /// A chain of pins.

@@ -3,11 +3,11 @@
 use super::bench::{Step, Steps};
 use super::together;
 use super::wiring::screen_at;
-use crate::model::{Model, PartKind, PinId, WireId, conductor};
-use crate::quantity::{Celsius, Ohms};
-use crate::spec::WireMake;
-use crate::states::listed;
+use model::{Model, PartKind, PinId, WireId, conductor};
 use petgraph::unionfind::UnionFind;
+use quantity::{Celsius, Ohms};
+use spec::WireMake;
+use states::listed;
 use std::collections::{BTreeMap, VecDeque};
 
 /// What crimps, splices and tips may add to the copper of a good wire (common practice, no source).

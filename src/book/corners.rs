@@ -1,10 +1,10 @@
 //! What a meter should show in a state: nominal, and the range over every corner.
 
-use crate::model::PinId;
-use crate::quantity::Volts;
-use crate::solve::{Corner, Outcome, Solution, Solver, State};
-use crate::states::Solved;
+use model::PinId;
+use quantity::Volts;
 use serde::{Serialize, Serializer};
+use solve::{Corner, Outcome, Solution, Solver, State};
+use states::Solved;
 use std::fmt;
 
 /// A meter on its 20 V range shows hundredths.

@@ -1,11 +1,11 @@
 //! The drawings that belong to a job's documents.
 
 use super::leaf::Leaf;
-use crate::draw::scene::Scene;
-use crate::draw::set::{Drawing, named};
-use crate::draw::svg;
-use crate::states::{Live, Solved};
+use draw::scene::Scene;
+use draw::set::{Drawing, named};
+use draw::svg;
 use serde::Serialize;
+use states::{Live, Solved};
 use std::collections::BTreeSet;
 
 /// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.

@@ -1,8 +1,8 @@
 //! What goes on the end of a wire: terminal, splice or ring, which half of a mated pair it is for, and the wires that share
 //! it.
 
-use crate::model::{Domain, ElementKind, Family, Model, PartId, PartKind, PinId, WireId};
-use crate::spec::WireMake;
+use model::{Domain, ElementKind, Family, Model, PartId, PartKind, PinId, WireId};
+use spec::WireMake;
 use std::collections::BTreeSet;
 
 /// The half of a mated pair that a connector is. The side that is live carries sockets, so that nothing live stands bare

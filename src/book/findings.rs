@@ -1,8 +1,8 @@
 //! Findings as printed in the book.
 
-use crate::check::{Finding, Report, Severity, TimelineRow};
-use crate::form::{Place, Sources};
-use crate::model::Model;
+use check::{Finding, Report, Severity, TimelineRow};
+use form::{Place, Sources};
+use model::Model;
 use serde::Serialize;
 
 /// What was found, and what was accepted on purpose.

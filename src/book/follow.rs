@@ -6,12 +6,12 @@ mod links;
 
 use super::chain::{Chain, ChainKind, ChainLink};
 use super::corners::{AllCorners, Corners};
-use crate::catalogue::form::Acts;
-use crate::graph::{Link as GraphLink, PicturePath};
-use crate::model::{Coil, ElementKind, ElementPath, Logic, Model, Passage, PinId, SignalId, SignalKind};
-use crate::solve::{CurrentPath, Tracer, Via};
-use crate::spec::WireMake;
-use crate::states::Solved;
+use catalogue::part_form::Acts;
+use graph::{Link as GraphLink, PicturePath};
+use model::{Coil, ElementKind, ElementPath, Logic, Model, Passage, PinId, SignalId, SignalKind};
+use solve::{CurrentPath, Tracer, Via};
+use spec::WireMake;
+use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Words for the first pin of a chain.

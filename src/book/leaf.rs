@@ -1,8 +1,8 @@
 //! The page that a drawing is printed on at its true size: the smallest of the usual papers that holds it, or one of its
 //! own where none does.
 
-use crate::draw::scene::Size;
-use crate::draw::sheet::Paper;
+use draw::scene::Size;
+use draw::sheet::Paper;
 use serde::Serialize;
 use std::collections::BTreeSet;
 

@@ -2,8 +2,8 @@
 //! other loads of the vehicle, and nothing of what stays in the vehicle. What a meter reads there is solved in this
 //! circuit, not in the vehicle's.
 
-use crate::model::{ElementKind, Model, Part, PartId};
-use crate::quantity::{Amps, Ohms};
+use model::{ElementKind, Model, Part, PartId};
+use quantity::{Amps, Ohms};
 
 /// From a bench supply's regulated terminals through its lead and clip (typical).
 const CLIP: Ohms = Ohms::new(0.005);

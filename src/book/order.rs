@@ -6,9 +6,9 @@ use super::labels::Label;
 use super::sheet::{csv, plain};
 use super::wires::{Cut, Reel};
 use super::wiring;
-use crate::model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
-use crate::spec::{Covering, WireMake};
+use model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
 use serde::{Serialize, Serializer};
+use spec::{Covering, WireMake};
 use std::fmt;
 
 /// Composite and analogue high-definition pictures are sent over 75 Ω (SMPTE ST 170 for composite, from memory).
@@ -276,7 +276,7 @@ impl Order {
 
     /// One lead for each pair of parts that conductors of a lead join.
     fn leads(&mut self, model: &Model) {
-        let mut pairs: Vec<([crate::model::PartId; 2], Vec<&str>)> = Vec::new();
+        let mut pairs: Vec<([model::PartId; 2], Vec<&str>)> = Vec::new();
         for wire in model.wires.iter().filter(|w| !w.existing && w.make == WireMake::Lead) {
             let mut pair = wire.ends.map(|pin| model.pin(pin).part);
             pair.sort();

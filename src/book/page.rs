@@ -7,8 +7,8 @@ use super::drawings::Drawn;
 use super::leaf::Leaf;
 use super::order::OrderLine;
 use super::pins::{PinTable, TableKind};
-use crate::draw::colour::Insulation;
-use crate::draw::xml::escape;
+use draw::colour::Insulation;
+use draw::xml::escape;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -122,7 +122,7 @@ fn dotted(text: &str) -> String {
 /// A text as a CSS string that holds nothing but letters, digits and escapes.
 fn css_string(text: &str) -> String {
     let mut out = String::from("\"");
-    for c in crate::draw::font::printable(text) {
+    for c in draw::font::printable(text) {
         if c.is_ascii_alphanumeric() { out.push(c) } else { out.push_str(&format!("\\{:x} ", u32::from(c))) }
     }
     out.push('"');

@@ -4,11 +4,11 @@ use super::before::settings;
 use super::ends;
 use super::sheet::{csv, plain};
 use super::wiring::{self, Wiring, screen_at};
-use crate::form::Colour;
-use crate::model::{Domain, Model, Part, PartId, PartKind, PinId, WireId};
-use crate::quantity::Gauge;
-use crate::spec::WireMake;
+use form::Colour;
+use model::{Domain, Model, Part, PartId, PartKind, PinId, WireId};
+use quantity::Gauge;
 use serde::Serialize;
+use spec::WireMake;
 
 /// Most rings on one stud (ABYC E-11, from memory).
 const MOST_RINGS: usize = 4;

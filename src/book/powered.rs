@@ -7,10 +7,10 @@ use super::on_bench::stays_in_vehicle;
 use super::state_list::printed;
 use super::way::{self, Change, Clips, Walker};
 use super::wiring::tip;
-use crate::model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
-use crate::quantity::Amps;
-use crate::solve::{Corner, Move, Reading, Solution, Solver, State};
-use crate::states::{Solved, StateRow, Wiring, read_screen, shown_words};
+use model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
+use quantity::Amps;
+use solve::{Corner, Move, Reading, Solution, Solver, State};
+use states::{Solved, StateRow, Wiring, read_screen, shown_words};
 
 /// The harness with a bench supply.
 pub struct Bench<'m> {
@@ -88,9 +88,9 @@ impl<'m> Bench<'m> {
     pub fn drawn(&self, solved: &Solved, row: &StateRow) -> Option<Amps> {
         let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
         let there = self.there(&moves, &row.solution.state)?;
-        let battery = |e: &crate::model::Element| matches!(e.kind, ElementKind::Battery { .. });
+        let battery = |e: &model::Element| matches!(e.kind, ElementKind::Battery { .. });
         let batteries = self.model().elements.iter().enumerate().filter(|(_, element)| battery(element));
-        let amps = |i| self.wiring.assembly.amps(&there.solution, crate::model::ElementId(i)).abs();
+        let amps = |i| self.wiring.assembly.amps(&there.solution, model::ElementId(i)).abs();
         Some(batteries.map(|(i, _)| amps(i)).sum())
     }
 
@@ -106,7 +106,7 @@ impl<'m> Bench<'m> {
 
     fn switches(&self, rest: &State) -> String {
         let model = self.model();
-        let at = |(i, input): (usize, &crate::model::Input)| {
+        let at = |(i, input): (usize, &model::Input)| {
             let switch = model.part(input.switch?);
             (!input.momentary).then(|| {
                 format!("{} ({}) to {}", switch.name, input.title, input.positions[usize::from(rest.positions.0[i])])
@@ -185,8 +185,7 @@ impl<'m> Bench<'m> {
         let mut steps = Vec::new();
         for (i, element) in model.elements.iter().enumerate() {
             let ElementKind::Fuse { between: [a, b], rating, .. } = &element.kind else { continue };
-            let (amps, part) =
-                (self.wiring.assembly.amps(now, crate::model::ElementId(i)).abs(), model.part(element.part));
+            let (amps, part) = (self.wiring.assembly.amps(now, model::ElementId(i)).abs(), model.part(element.part));
             if amps.value() >= 0.001 && !stays_in_vehicle(model, part, element.part) {
                 steps.push(Step {
                     what: format!("Current through {} ({}): fuse out, ammeter in its place", part.name, part.title),
@@ -204,7 +203,7 @@ impl<'m> Bench<'m> {
         let model = self.model();
         let screens = model.screens.iter().enumerate();
         let here = screens.filter(|(_, screen)| !stays_in_vehicle(model, model.part(screen.part), screen.part));
-        let step = |(i, screen): (usize, &crate::model::Screen)| {
+        let step = |(i, screen): (usize, &model::Screen)| {
             let (part, reading) = (model.part(screen.part), read_screen(&self.wiring, now, ScreenId(i)));
             let wanted = reading.view.map(|view| shown_words(model, screen.views[view].show));
             Step {
@@ -224,14 +223,14 @@ impl<'m> Bench<'m> {
         let (model, assembly) = (self.model(), &self.wiring.assembly);
         let mut walker = Walker::new(&assembly.circuit);
         let here = &there.solution.state;
-        let inputs = (0..model.inputs.len()).rev().map(|i| Move::Input(crate::solve::InputId(i as u32), 0));
+        let inputs = (0..model.inputs.len()).rev().map(|i| Move::Input(solve::InputId(i as u32), 0));
         if walker.put_to_rest(here, inputs).as_ref() == Some(rest) {
             return None;
         }
         let way = walker.between(here, rest)?;
         let differs = |id: &SignalId| {
             let mine = assembly.actor(*id);
-            crate::states::is_memory(model, *id) && mine.is_some_and(|a| here.memory.on(a) != rest.memory.on(a))
+            states::is_memory(model, *id) && mine.is_some_and(|a| here.memory.on(a) != rest.memory.on(a))
         };
         let names: Vec<String> =
             (0..model.signals.len()).map(SignalId).filter(differs).map(|id| model.signals[id.0].name.clone()).collect();

@@ -1,10 +1,10 @@
 //! What the harness is for, as the spec says it: the inputs, and what each screen should show when.
 
-use crate::model::{Input, Model, Screen};
-use crate::quantity::{Amps, Seconds};
-use crate::spec::InputKind;
-use crate::states::shown_words;
+use model::{Input, Model, Screen};
+use quantity::{Amps, Seconds};
 use serde::Serialize;
+use spec::InputKind;
+use states::shown_words;
 
 /// What it is for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -111,7 +111,7 @@ fn screen_lines(model: &Model, screen: &Screen) -> ScreenLines {
         when: view.text.clone(),
         shows: shown_words(model, view.show),
         title: match view.show {
-            crate::model::Shown::Source(id) => Some(model.part(id).title.clone()),
+            model::Shown::Source(id) => Some(model.part(id).title.clone()),
             _ => None,
         },
         within: view.within,

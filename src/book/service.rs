@@ -6,11 +6,11 @@ use super::corners::Corners;
 use super::follow::{Follower, Pull};
 use super::sheet::{csv, plain};
 use super::way::{self, Change};
-use crate::catalogue::form::TimerKind;
-use crate::model::{Model, ScreenId, Shown, SignalId, SignalKind};
-use crate::solve::{Move, Tracer};
-use crate::states::{Picture, Solved, StateRow, StateTable, shown_words};
+use catalogue::part_form::TimerKind;
+use model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use serde::Serialize;
+use solve::{Move, Tracer};
+use states::{Picture, Solved, StateRow, StateTable, shown_words};
 use std::collections::BTreeMap;
 
 /// How to trace one view.
@@ -164,7 +164,7 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Settin
     let all_at_rest = row.positions.iter().all(|position| *position == 0);
     let inputs = model.inputs.iter().zip(&row.positions);
     let shown = inputs.filter(|(_, position)| all_at_rest || **position != 0);
-    let setting = |(input, position): (&crate::model::Input, &usize)| Setting {
+    let setting = |(input, position): (&model::Input, &usize)| Setting {
         input: input.name.to_string(),
         title: input.title.clone(),
         position: input.positions[*position].to_string(),

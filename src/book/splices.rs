@@ -2,8 +2,8 @@
 
 use super::pins::{PinTable, PinWire, TableKind};
 use super::sheet::{csv, plain};
-use crate::model::Model;
-use crate::quantity::Gauge;
+use model::Model;
+use quantity::Gauge;
 use serde::Serialize;
 
 /// One splice.

@@ -2,10 +2,10 @@
 //! through each fuse.
 
 use super::sheet::csv;
-use crate::model::{Model, SignalId};
-use crate::quantity::Amps;
-use crate::states::{Solved, StateRow, StateTable, left_out, shown_words};
+use model::{Model, SignalId};
+use quantity::Amps;
 use serde::Serialize;
+use states::{Solved, StateRow, StateTable, left_out, shown_words};
 
 /// The table.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -8,10 +8,10 @@ use super::on_bench::stays_in_vehicle;
 use super::powered::{Bench, There};
 use super::way::{self, Change, Walker};
 use super::wiring::tip;
-use crate::catalogue::form::TimerKind;
-use crate::model::{ElementKind, Logic, PinId, SignalId, SignalKind};
-use crate::solve::{ActorId, Corner, Move, Solution, Solver, State};
-use crate::states::{Solved, StateTable};
+use catalogue::part_form::TimerKind;
+use model::{ElementKind, Logic, PinId, SignalId, SignalKind};
+use solve::{ActorId, Corner, Move, Solution, Solver, State};
+use states::{Solved, StateTable};
 
 /// Most states of the table from which a time is looked for.
 const MOST_STATES: usize = 60;
@@ -41,7 +41,7 @@ impl Bench<'_> {
                 return None;
             }
             let inputs = (0..circuit.inputs.len()).flat_map(|i| {
-                let id = crate::solve::InputId(i as u32);
+                let id = solve::InputId(i as u32);
                 (0..circuit.inputs[i].positions.len() as u8).map(move |at| Move::Input(id, at))
             });
             let moved = inputs.filter(|by| !matches!(by, Move::Input(id, at) if before.positions.of(*id) == *at));
@@ -96,7 +96,7 @@ impl Bench<'_> {
     fn output(&self, id: SignalId) -> Option<[PinId; 2]> {
         let model = self.model();
         let part = model.part(model.signals[id.0].part);
-        let ground = part.pins.iter().copied().find(|pin| model.pin(*pin).domain == crate::model::Domain::Ground)?;
+        let ground = part.pins.iter().copied().find(|pin| model.pin(*pin).domain == model::Domain::Ground)?;
         part.elements.iter().find_map(|element| match &model.element(*element).kind {
             ElementKind::Output { pin, when, .. } => {
                 let mut mine = false;

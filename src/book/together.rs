@@ -2,7 +2,7 @@
 
 use super::bench::{Step, Steps};
 use super::on_bench::stays_in_vehicle;
-use crate::model::{ElementKind, Family, Model, Part, PartId, PartKind};
+use model::{ElementKind, Family, Model, Part, PartId, PartKind};
 
 /// Parts that become one with the wires: crimped or soldered in, not plugged.
 pub fn in_line(part: &Part) -> bool {

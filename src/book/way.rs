@@ -1,7 +1,7 @@
 //! Ways to states: from rest, one change after the other, each after all has settled; and the way back to rest.
 
-use crate::model::{ElementKind, Model, PartId, PartKind, SignalId, SignalKind};
-use crate::solve::{ActorId, Assembly, Circuit, Corner, Move, Solver, State};
+use model::{ElementKind, Model, PartId, PartKind, SignalId, SignalKind};
+use solve::{ActorId, Assembly, Circuit, Corner, Move, Solver, State};
 use std::collections::BTreeSet;
 
 /// Most states that are looked at for a way back to rest.
@@ -111,7 +111,7 @@ impl<'c> Walker<'c> {
     fn moves(&self, state: &State) -> Vec<Move> {
         let mut moves: Vec<Move> = state.pending(self.circuit).into_iter().map(Move::Elapsed).collect();
         for (i, input) in self.circuit.inputs.iter().enumerate() {
-            let id = crate::solve::InputId(i as u32);
+            let id = solve::InputId(i as u32);
             let others = (0..input.positions.len() as u8).filter(|position| *position != state.positions.of(id));
             moves.extend(others.map(|position| Move::Input(id, position)));
         }

@@ -5,11 +5,11 @@ use super::order::Amount;
 use super::pins::printed_gauge;
 use super::sheet::{csv, plain};
 use super::wiring;
-use crate::form::Colour;
-use crate::model::{Domain, Limits, Model, PartKind, PinId, WireId};
-use crate::quantity::{Gauge, Metres};
-use crate::spec::WireMake;
+use form::Colour;
+use model::{Domain, Limits, Model, PartKind, PinId, WireId};
+use quantity::{Gauge, Metres};
 use serde::{Serialize, Serializer};
+use spec::WireMake;
 use std::fmt;
 
 /// Cut lengths are rounded up to this, in millimetres.

@@ -1,7 +1,7 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use crate::model::{ElementKind, Joint, Model, PartKind, PinId, WireId};
-use crate::spec::WireMake;
+use model::{ElementKind, Joint, Model, PartKind, PinId, WireId};
+use spec::WireMake;
 use std::collections::BTreeSet;
 
 /// Most ends that are named beyond a splice; a list of all would tell nobody anything.

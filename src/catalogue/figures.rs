@@ -1,12 +1,12 @@
 //! The figures of a part, each with where it comes from. What `parts` prints, and what a test holds the catalogue to.
 
-use super::form::{
+use super::part_form::{
     Acts, CoilForm, ContactForm, ConverterForm, Inside, LoadForm, OpeningForm, OutputForm, PartForm, SenseForm,
     SwitchForm, TimerForm,
 };
-use crate::form::values::Draw;
-use crate::form::{Condition, Name, Placed};
-use crate::quantity::{Seconds, significant};
+use form::values::Draw;
+use form::{Condition, Name, Placed};
+use quantity::{Seconds, significant};
 use std::fmt::Display;
 
 /// One figure of a part.

@@ -1,7 +1,7 @@
 //! Findings taken on purpose: `accept: [{finding: load/drop, on: wire 7, because: …}]`.
 
 use super::{Finding, Report};
-use crate::model::Model;
+use model::Model;
 
 /// Sorts findings into those that count and those that a line of `accept` takes.
 pub fn split(model: &Model, found: Vec<Finding>) -> Report {

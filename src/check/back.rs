@@ -5,9 +5,9 @@ use super::metal::Metal;
 use super::sneak::Lifted;
 use super::worst::Moment;
 use super::{Context, Finding, Rule};
-use crate::model::{ElementId, ElementKind, PinId};
-use crate::quantity::{Amps, Volts};
-use crate::solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Solver, Via};
+use model::{ElementId, ElementKind, PinId};
+use quantity::{Amps, Volts};
+use solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Solver, Via};
 use std::collections::{BTreeMap, VecDeque};
 
 /// Difference of currents by which branches of one element are told apart.

@@ -7,10 +7,10 @@
 
 use super::worst::Moment;
 use super::{Context, Waypoint, tables};
-use crate::model::{Domain, Model, PinId, ScreenEnd, SignalId, SignalKind, WireId};
-use crate::quantity::{Amps, Ohms};
-use crate::solve::{Assembly, BranchId, Circuit, Law, NodeId, Reading, Solution, Solver};
-use crate::spec::WireMake;
+use model::{Domain, Model, PinId, ScreenEnd, SignalId, SignalKind, WireId};
+use quantity::{Amps, Ohms};
+use solve::{Assembly, BranchId, Circuit, Law, NodeId, Reading, Solution, Solver};
+use spec::WireMake;
 use std::collections::BTreeMap;
 
 /// The circuit with the screens of its cables, and which branch is which cable's.

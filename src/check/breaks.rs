@@ -2,9 +2,9 @@
 
 use super::Context;
 use super::metal::Metal;
-use crate::form::Place;
-use crate::model::{ElementId, ElementKind, PinId, WireId};
-use crate::solve::{BranchId, NodeId};
+use form::Place;
+use model::{ElementId, ElementKind, PinId, WireId};
+use solve::{BranchId, NodeId};
 use std::collections::BTreeSet;
 
 /// A ground that may break: a point, or a wire that leads to one.

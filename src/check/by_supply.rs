@@ -3,11 +3,11 @@
 use super::Context;
 use super::sneak::Lifted;
 use super::worst::{CORNERS, Moment};
-use crate::catalogue::form::Across;
-use crate::model::{Coil, ElementId, SignalId};
-use crate::quantity::Volts;
-use crate::size::opens_a_fuse;
-use crate::solve::{Corner, Solution, Supply};
+use catalogue::part_form::Across;
+use model::{Coil, ElementId, SignalId};
+use quantity::Volts;
+use size::opens_a_fuse;
+use solve::{Corner, Solution, Supply};
 
 /// A relay that is out, and in with more supply, nothing else being moved.
 #[derive(Debug)]

@@ -5,9 +5,9 @@ use super::Context;
 use super::stuck::can_leave_rest;
 use super::walk::{Consumer, Way};
 use super::worst::Peak;
-use crate::model::{ElementId, ElementKind, PinId};
-use crate::quantity::Volts;
-use crate::solve::USUAL_LEAST_SHARE;
+use model::{ElementId, ElementKind, PinId};
+use quantity::Volts;
+use solve::USUAL_LEAST_SHARE;
 
 /// Something that takes a supply, with what it needs.
 #[derive(Debug, Clone, Copy)]

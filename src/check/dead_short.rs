@@ -1,10 +1,10 @@
 //! Currents that meet nothing which takes them: no larger fuse and no thicker wire is an answer to them.
 
 use super::{Context, Finding};
-use crate::catalogue::form::Across;
-use crate::model::ElementKind;
-use crate::quantity::Ohms;
-use crate::solve::{BranchId, CurrentPath, Solution};
+use catalogue::part_form::Across;
+use model::ElementKind;
+use quantity::Ohms;
+use solve::{BranchId, CurrentPath, Solution};
 
 /// A joint is a resistor of some milliohms.
 pub const JOINT: Ohms = Ohms::new(0.1);

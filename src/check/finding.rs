@@ -1,7 +1,7 @@
 //! What a rule reports: one clause, where, the evidence with figures, and what to do.
 
-use crate::form::Place;
-use crate::quantity::{Amps, Volts};
+use form::Place;
+use quantity::{Amps, Volts};
 use serde::Serialize;
 use std::fmt;
 

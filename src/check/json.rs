@@ -1,8 +1,8 @@
 //! A report for programs.
 
 use super::{Finding, Report, Severity};
-use crate::form::Sources;
-use crate::model::Model;
+use form::Sources;
+use model::Model;
 use serde_json::{Value, json as object};
 
 /// One object: `findings`, `accepted`, and how many of what. Places count from 1, columns in characters.

@@ -7,9 +7,9 @@ use super::metal::Metal;
 use super::screens::away;
 use super::tables;
 use super::worst::Moment;
-use crate::model::{ElementId, ElementKind, PinId, SignalId, SignalKind, WireId};
-use crate::quantity::{Amps, Volts};
-use crate::solve::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Solver, State, Supply, Without};
+use model::{ElementId, ElementKind, PinId, SignalId, SignalKind, WireId};
+use quantity::{Amps, Volts};
+use solve::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Solver, State, Supply, Without};
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 

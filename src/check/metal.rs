@@ -1,9 +1,9 @@
 //! What is joined by metal alone in a state: wires, plugged cavities, closed contacts and switches, fuses, outputs that are
 //! on. By that a wire of the vehicle is pulled to ground although no current need flow.
 
-use crate::model::{ElementId, ElementKind, Model};
-use crate::quantity::Ohms;
-use crate::solve::{Assembly, BranchId, NEGATIVE, NodeId, State};
+use model::{ElementId, ElementKind, Model};
+use quantity::Ohms;
+use solve::{Assembly, BranchId, NEGATIVE, NodeId, State};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// A resistor of no more than this counts as a joint.

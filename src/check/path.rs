@@ -1,9 +1,9 @@
 //! The way that a current takes in a solved state, as evidence, and what a load's wires lose on it.
 
 use super::{Context, Waypoint};
-use crate::model::{ElementId, ElementKind, Load, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use crate::quantity::{Amps, MOST_AMPS, Volts};
-use crate::solve::{Assembly, BranchId, CurrentPath, PathStep, Solution, Via};
+use model::{ElementId, ElementKind, Load, Model, PartId, PinId, SignalId, SignalKind, WireId};
+use quantity::{Amps, MOST_AMPS, Volts};
+use solve::{Assembly, BranchId, CurrentPath, PathStep, Solution, Via};
 
 /// What a load's wires lose.
 #[derive(Debug, Clone)]

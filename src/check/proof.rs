@@ -1,9 +1,9 @@
 //! What a report rests on: the states that were solved, and those that the spec leaves out.
 
 use super::Context;
-use crate::solve::Exploration;
-use crate::states::{left_out, left_out_line};
 use serde::Serialize;
+use solve::Exploration;
+use states::{left_out, left_out_line};
 
 /// What was solved.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]

@@ -1,9 +1,9 @@
 //! Which fuse protects a wire: of all ways from a supply to it, the one with the greatest least rating counts.
 
 use super::walk::{Neighbours, Way, exclude_each_other};
-use crate::graph::{Link, Nets};
-use crate::model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
-use crate::quantity::Amps;
+use graph::{Link, Nets};
+use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
+use quantity::Amps;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What limits the current in a wire if it is shorted to ground.
@@ -105,7 +105,7 @@ impl Protection {
 }
 
 fn starts(model: &Model) -> Vec<Stand> {
-    let supply = |element: &crate::model::Element| {
+    let supply = |element: &model::Element| {
         let (pin, limit) = match &element.kind {
             ElementKind::Battery { plus, figures, .. } => (*plus, figures.limit),
             ElementKind::Derived { pin, figures, .. } => (*pin, figures.limit),

@@ -2,8 +2,8 @@
 
 use super::explain::Explanation;
 use super::{Finding, Report, Rule, Severity, rules};
-use crate::form::{Place, Sources};
-use crate::model::Model;
+use form::{Place, Sources};
+use model::Model;
 use serde_json::{Value, json};
 
 /// Where the form is published.

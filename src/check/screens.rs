@@ -1,9 +1,9 @@
 //! What the screens show in every state at every corner, where it isn't what it should be.
 
 use super::worst::{Moment, Worst};
-use crate::model::{PartId, ScreenId};
-use crate::solve::{About, Exploration, Solution};
-use crate::states::{Picture, Solved, read_screen};
+use model::{PartId, ScreenId};
+use solve::{About, Exploration, Solution};
+use states::{Picture, Solved, read_screen};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A fault with a state that proves it.

@@ -1,10 +1,10 @@
 //! Shorts: how much current flows when a wire's far end touches ground, and how soon a fuse on the way opens.
 
 use super::walk::{Neighbours, Way};
-use crate::catalogue::form::{Family, OpeningForm};
-use crate::graph::Link;
-use crate::model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
-use crate::quantity::{Amps, Ohms, Seconds, Volts};
+use catalogue::part_form::{Family, OpeningForm};
+use graph::Link;
+use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
+use quantity::{Amps, Ohms, Seconds, Volts};
 
 /// The way of least resistance from a supply to each pin, with hot copper.
 #[derive(Debug)]
@@ -196,7 +196,7 @@ pub fn fuse(model: &Model, id: ElementId) -> Option<(Amps, &[OpeningForm], bool)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Share;
+    use quantity::Share;
 
     /// ISO 8820-3 type C, from memory: 200 % within 0.15 to 5 s, 350 % within 40 to 500 ms.
     #[test]

@@ -6,11 +6,11 @@ use super::path::leaving;
 use super::screens::away;
 use super::worst::{Moment, WORSE};
 use super::{Finding, tables};
-use crate::catalogue::form::LoadKind;
-use crate::model::{ElementId, ElementKind, Model, PartId, PinId};
-use crate::quantity::{Amps, Volts};
-use crate::solve::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
-use crate::states::Solved;
+use catalogue::part_form::LoadKind;
+use model::{ElementId, ElementKind, Model, PartId, PinId};
+use quantity::{Amps, Volts};
+use solve::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
+use states::Solved;
 use std::collections::BTreeMap;
 
 /// Voltages this close belong to the same way of being fed.

@@ -3,10 +3,10 @@
 
 use super::explain::{Explanation, HEADINGS};
 use super::{FAMILIES, Finding, Report, Rule, Severity, check, rule, rules};
-use crate::catalogue::Catalogue;
-use crate::diagnostic::{self, Style};
-use crate::model;
-use crate::states::Solved;
+use catalogue::Catalogue;
+use diagnostic::{self, Style};
+use model;
+use states::Solved;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -27,9 +27,9 @@ fn expected(spec: &str) -> BTreeSet<(usize, String)> {
 pub(super) fn report(spec: &str) -> Result<(model::Model, Report), String> {
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
     let path = folder.path().join("specimen.yaml");
-    crate::files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;
-    let model = model::resolve(crate::spec::read(&path), &CATALOGUE)
-        .map(crate::size::choose)
+    files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;
+    let model = model::resolve(spec::read(&path), &CATALOGUE)
+        .map(size::choose)
         .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
     let report = check(&Solved::new(&model));
     Ok((model, report))
@@ -91,7 +91,7 @@ fn every_explanation_has_all_headings_in_order() {
 /// Names are `family/name` in lower case with `-`; the files are called after them, and every file is in its table.
 #[test]
 fn every_rule_is_named_and_filed_by_convention() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/check/rules");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("rules");
     let mut names = BTreeSet::new();
     for family in FAMILIES {
         let mut files = BTreeSet::from(["mod.rs".to_string()]);

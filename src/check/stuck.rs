@@ -1,6 +1,6 @@
 //! Inputs that can never be away from rest, whatever the others do.
 
-use crate::model::{InputId, Logic, Model};
+use model::{InputId, Logic, Model};
 use std::collections::BTreeSet;
 
 /// Combinations that are tried for one input. One with more is taken to be free: that some thirty inputs name each other in

@@ -1,6 +1,6 @@
 //! Figures that rules measure against, each with its source: `tables/figures.csv`.
 
-use crate::quantity::{Amps, Metres, Ohms, Quantity, Seconds, Share};
+use quantity::{Amps, Metres, Ohms, Quantity, Seconds, Share};
 use std::sync::LazyLock;
 
 static FIGURES: LazyLock<Vec<[String; 2]>> = LazyLock::new(|| {

@@ -1,8 +1,8 @@
 //! A report for people.
 
 use super::{Evidence, Finding, Report, Severity, TimelineRow};
-use crate::diagnostic::{Message, Style, draw};
-use crate::model::Model;
+use diagnostic::{Message, Style, draw};
+use model::Model;
 
 /// Said where worst values are bounded.
 const BOUNDED: &str = "bounded: too many inputs to solve every combination, so parts that share only the supply were proved \

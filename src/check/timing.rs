@@ -1,10 +1,10 @@
 //! What rules about time look at: the answers to the questions that need no script, and every drive, played.
 
 use super::finding::{Finding, TimelineRow};
-use crate::model::Model;
-use crate::replay::standing::{Arrival, Standing, standing};
-use crate::replay::{Row, Setting, Timeline, replay_all};
-use crate::states::Solved;
+use model::Model;
+use replay::standing::{Arrival, Standing, standing};
+use replay::{Row, Setting, Timeline, replay_all};
+use states::Solved;
 
 /// A harness in motion.
 #[derive(Debug, Clone)]

@@ -1,9 +1,9 @@
 //! What does not come to rest, or comes to rest differently by how it got there; and the way to a state in words.
 
 use super::Context;
-use crate::model::{SignalId, SignalKind};
-use crate::solve::{ActorId, Chatter, CurrentPath, Exploration, Move, Solution, State};
-use crate::states::listed;
+use model::{SignalId, SignalKind};
+use solve::{ActorId, Chatter, CurrentPath, Exploration, Move, Solution, State};
+use states::listed;
 
 impl Context<'_> {
     /// The explorations at every corner, the nominal one first.

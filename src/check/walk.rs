@@ -1,8 +1,8 @@
 //! Walks over the harness whatever its state: where a pin's current can come from, and where it can go.
 
 use super::Context;
-use crate::graph::{Link, Passage, SignalGraph};
-use crate::model::{Coil, ElementId, ElementKind, Model, PartId, PartKind, PinId};
+use graph::{Link, Passage, SignalGraph};
+use model::{Coil, ElementId, ElementKind, Model, PartId, PartKind, PinId};
 use std::collections::BTreeSet;
 
 /// Which way a walk goes along links that have a direction.
@@ -39,7 +39,7 @@ impl Neighbours {
             let vehicle = matches!(model.element(element).kind, ElementKind::Derived { .. } | ElementKind::Feed(_));
             !vehicle && matches!(passage, Passage::Plain | Passage::Switched | Passage::OneWay)
         };
-        let steps = |beside: Vec<(PinId, crate::graph::Edge)>| -> Vec<Step> {
+        let steps = |beside: Vec<(PinId, graph::Edge)>| -> Vec<Step> {
             let all = beside.into_iter().map(|(to, edge)| Step { to, link: edge.link });
             all.filter(|step| conducts(step.link)).collect()
         };

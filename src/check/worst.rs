@@ -6,15 +6,15 @@ use super::path::leaving;
 use super::screens::away;
 use super::sneak::{Lookout, Sneaks};
 use super::{Context, tables};
-use crate::model::{Coil, ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
-use crate::quantity::{Amps, Volts};
-use crate::size::opens_a_fuse;
-use crate::solve::{
+pub use apart::Apart;
+use model::{Coil, ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
+use quantity::{Amps, Volts};
+use size::opens_a_fuse;
+use solve::{
     self, Assembly, BranchId, Copper, Corner, Exploration, Interrupted, Reading, Solution, Solver, State, Supply,
     explore_all,
 };
-use crate::states::Solved;
-pub use apart::Apart;
+use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Share by which a value must be worse to take the place of one that was met before.

@@ -1,11 +1,11 @@
 //! `build`: every document of a job, in a folder of its own.
 
 use super::{code, complain, fail, interrupted, load, long, print, solved, wanted};
-use crate::book::{self, findings::findings, folder::folder};
-use crate::check::check_watched;
-use crate::files;
-use crate::states::Live;
+use book::{self, findings::findings, folder::folder};
+use check::check_watched;
 use clap::Args;
+use files;
+use states::Live;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;

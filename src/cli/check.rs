@@ -1,9 +1,9 @@
 //! `check`: every finding about a spec.
 
 use super::{interrupted, load, long, print, solved};
-use crate::check;
-use crate::diagnostic::Style;
+use check;
 use clap::ValueEnum;
+use diagnostic::Style;
 use std::io::IsTerminal;
 use std::path::Path;
 use std::process::ExitCode;

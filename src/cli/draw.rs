@@ -1,12 +1,12 @@
 //! `draw`: one drawing of a job, as SVG, PDF or PNG.
 
 use super::{code, explored, fail, load, print, save, solved, wanted};
-use crate::draw::scene::Scene;
-use crate::draw::set::{DRAWINGS, Draw, named};
-use crate::draw::{pdf, png, svg};
-use crate::form::place::suggestion;
-use crate::states::{Live, Wiring};
 use clap::Args;
+use draw::scene::Scene;
+use draw::set::{DRAWINGS, Draw, named};
+use draw::{pdf, png, svg};
+use form::place::suggestion;
+use states::{Live, Wiring};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 

@@ -1,8 +1,8 @@
 //! `explain`: what a rule finds, why it matters, what to do.
 
 use super::{UNUSABLE, complain, print};
-use crate::check;
-use crate::form::place::suggestion;
+use check;
+use form::place::suggestion;
 use std::process::ExitCode;
 
 /// Explains a rule, or lists every rule.

@@ -1,9 +1,9 @@
 //! Runs that take long: the bar that tells how far they are, and Ctrl-C.
 
 use super::complain;
-use crate::files;
-use crate::solve::{Corner, Progress};
+use files;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use solve::{Corner, Progress};
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
 use std::ops::ControlFlow;

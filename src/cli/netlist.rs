@@ -1,11 +1,11 @@
 //! `netlist`: one state of the circuit for a general-purpose circuit simulator.
 
 use super::{code, explored, fail, interrupted, load, long, print, save, wanted};
-use crate::model::{SignalId, SignalKind};
-use crate::solve::netlist::netlist;
-use crate::solve::{ActorId, Circuit, Copper, Corner, Interrupted, Solution, Solver, State, Supply, explore_all};
-use crate::states::{Asked, Wiring};
 use clap::Args;
+use model::{SignalId, SignalKind};
+use solve::netlist::netlist;
+use solve::{ActorId, Circuit, Copper, Corner, Interrupted, Solution, Solver, State, Supply, explore_all};
+use states::{Asked, Wiring};
 use std::path::PathBuf;
 use std::process::ExitCode;
 

@@ -1,9 +1,9 @@
 //! `parts`: what the catalogue holds.
 
 use super::table::columns;
-use crate::catalogue::figures::{Figure, Group, figures, source};
-use crate::catalogue::form::PartForm;
-use crate::catalogue::{Catalogue, pin_names};
+use catalogue::figures::{Figure, Group, figures, source};
+use catalogue::part_form::PartForm;
+use catalogue::{Catalogue, pin_names};
 
 /// Every kind of part, one a line.
 pub fn list(catalogue: &Catalogue) -> String {
@@ -46,7 +46,7 @@ fn rows(part: &PartForm) -> String {
 
 /// A line a pin; the cavities of a connector are all alike and have none.
 fn pins(part: &PartForm) -> Vec<Vec<String>> {
-    let one = |name: crate::form::Name| {
+    let one = |name: form::Name| {
         let pin = part.pins.get(&name)?;
         let words = |text: Option<String>| text.unwrap_or_default();
         Some(vec![
@@ -88,6 +88,6 @@ fn lines(group: &Group) -> Vec<Vec<String>> {
 fn shows(part: &PartForm) -> Option<Vec<Vec<String>>> {
     let otherwise = part.otherwise.map(|idle| vec![idle.to_string(), "otherwise".into()]);
     let line =
-        |show: &crate::catalogue::form::ShowForm| vec![show.input.value.to_string(), format!("when {}", show.when)];
+        |show: &catalogue::part_form::ShowForm| vec![show.input.value.to_string(), format!("when {}", show.when)];
     (!part.shows.is_empty()).then(|| part.shows.iter().map(line).chain(otherwise).collect())
 }

@@ -3,18 +3,18 @@
 use super::draw::write;
 use super::table::table;
 use super::{Format, fail, load, print};
-use crate::draw::scene::Scene;
-use crate::draw::timing_chart::{self, Chart};
-use crate::form::place::suggestion;
-use crate::model::{Drive, Model};
-use crate::quantity::{PerMinute, Share};
-use crate::replay::standing::{Standing, standing};
-use crate::replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
-use crate::solve::{Corner, Supply};
-use crate::spec::InputKind;
-use crate::states::{Solved, Wiring, shown_words};
 use clap::{Args, ValueEnum};
+use draw::scene::Scene;
+use draw::timing_chart::{self, Chart};
+use form::place::suggestion;
+use model::{Drive, Model};
+use quantity::{PerMinute, Share};
+use replay::standing::{Standing, standing};
+use replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
 use serde_json::{Value, json};
+use solve::{Corner, Supply};
+use spec::InputKind;
+use states::{Solved, Wiring, shown_words};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -68,7 +68,7 @@ enum TimersChoice {
     Long,
 }
 
-fn quantity<Q: crate::quantity::Quantity>(text: &str) -> Result<Q, String> {
+fn quantity<Q: quantity::Quantity>(text: &str) -> Result<Q, String> {
     let units = || Q::UNITS.iter().map(|unit| format!("`{unit}`")).collect::<Vec<_>>().join(", ");
     text.parse().map_err(|_| format!("it needs a number and a unit ({}), for example `{}`", units(), Q::EXAMPLE))
 }
@@ -245,7 +245,7 @@ fn drive_json(wiring: &Wiring, drive: &Drive, timeline: &Timeline) -> Value {
     let plan = Rig::new(wiring).plan;
     let inputs: serde_json::Map<String, Value> = (model.inputs.iter().zip(record.levers.iter().zip(&record.inputs)))
         .map(|(input, (lever, seen))| {
-            let points = |lane: &crate::replay::Lane<u8>| -> Vec<Value> {
+            let points = |lane: &replay::Lane<u8>| -> Vec<Value> {
                 let point =
                     |(at, to): &(_, u8)| json!({ "at_ns": time(at), "position": input.positions[usize::from(*to)] });
                 lane.points.iter().map(point).collect()
@@ -310,6 +310,6 @@ fn promise_json(model: &Model, promise: &Promise) -> Value {
     })
 }
 
-fn time(time: &crate::replay::Time) -> i64 {
+fn time(time: &replay::Time) -> i64 {
     time.count()
 }

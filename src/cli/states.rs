@@ -1,10 +1,10 @@
 //! `states`: the table of every state.
 
 use super::table::table;
-use crate::model::{Model, Shown};
-use crate::quantity::Amps;
-use crate::states::{ScreenReading, Solved, StateRow, StateTable, left_out, left_out_line, shown_words, state_name};
+use model::{Model, Shown};
+use quantity::Amps;
 use serde_json::json;
+use states::{ScreenReading, Solved, StateRow, StateTable, left_out, left_out_line, shown_words, state_name};
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
 pub fn text(solved: &Solved) -> String {
@@ -97,7 +97,7 @@ pub fn json(solved: &Solved) -> String {
                 .iter()
                 .map(|(id, amps)| (model.part(model.element(*id).part).name.to_string(), json!(amps)))
                 .collect();
-            let named = |ids: &[crate::model::SignalId]| -> Vec<String> {
+            let named = |ids: &[model::SignalId]| -> Vec<String> {
                 ids.iter().map(|s| model.signals[s.0].name.clone()).collect()
             };
             let held = row.held.iter().filter(|(_, on)| *on).map(|(id, _)| *id);

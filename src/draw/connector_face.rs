@@ -6,7 +6,7 @@ use super::font;
 use super::lines::{self, LABEL, MODULE, NAME, SMALL};
 use super::scene::*;
 use super::sheet::{Sheet, Strip};
-use crate::model::{Model, PartId, PartKind, PinId, WireId};
+use model::{Model, PartId, PartKind, PinId, WireId};
 
 /// A cavity's side, and the distance from one to the next.
 const CELL: f64 = 9.0;

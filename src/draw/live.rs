@@ -4,9 +4,9 @@
 use super::colour::{DEAD, INK, SOFT_INK};
 use super::lines::SYMBOL;
 use super::scene::*;
-use crate::model::{Model, PinId, WireId};
-use crate::quantity::Volts;
-use crate::states::Live;
+use model::{Model, PinId, WireId};
+use quantity::Volts;
+use states::Live;
 use std::collections::BTreeMap;
 
 /// How much wider a wire that carries current is drawn.

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 /// A length or coordinate in millimetres, rounded to 0.01.
 ///
 /// ```
-/// use loomwright::draw::number::mm;
+/// use crate::number::mm;
 /// assert_eq!(mm(2.5), "2.5");
 /// assert_eq!(mm(-0.001), "0");
 /// assert_eq!(mm(10.0 / 3.0), "3.33");

@@ -132,7 +132,7 @@ fn shape(segs: &[Seg]) -> Option<tiny_skia::Path> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draw::colour::INK;
+    use crate::colour::INK;
 
     #[test]
     fn ink_lands_where_the_scene_says() {

@@ -5,8 +5,8 @@
 //! moved and written without knowing what it shows.
 //!
 //! ```
-//! use loomwright::draw::scene::*;
-//! use loomwright::draw::colour::INK;
+//! use crate::scene::*;
+//! use crate::colour::INK;
 //! let mut scene = Scene::new(Size::new(40.0, 20.0), "One wire", "A wire from left to right");
 //! scene.push(Group::of(Tag::wire("7"), [Path::line(Point::new(5.0, 10.0), Point::new(35.0, 10.0)).stroked(Stroke::solid(INK, 0.5))]));
 //! scene.push(Group::of(Tag::label("wire 7"), [Text::new(Point::new(20.0, 8.0), "7", 2.5).anchored(Anchor::Middle)]));

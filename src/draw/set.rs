@@ -5,9 +5,9 @@ use super::scene::Size;
 use super::sheet::Paper;
 use super::timing_chart::{self, Chart};
 use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart};
-use crate::model::Model;
-use crate::replay::{Rig, Setting, replay_all};
-use crate::states::{Live, Solved, Wiring};
+use model::Model;
+use replay::{Rig, Setting, replay_all};
+use states::{Live, Solved, Wiring};
 
 /// One kind of drawing.
 #[derive(Clone, Copy)]

@@ -1,5 +1,9 @@
 //! Declares a form once. The doc comments become the schema's descriptions and the reference's words.
 
+// What the macro writes in other rooms; they need not depend on these.
+#[doc(hidden)]
+pub use {serde, serde_json};
+
 /// A map with fixed keys: `form! { /// doc  pub struct Wire ("a wire") { /// doc  pub from: Placed<End>, … } }`.
 /// A field's key is its name with `-` for `_`; a trailing `_` is dropped (`use_` is `use`).
 #[macro_export]
@@ -16,20 +20,20 @@ macro_rules! form {
             pub dented: bool,
         }
 
-        impl $crate::form::Form for $name {
-            fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+        impl $crate::Form for $name {
+            fn read(node: &$crate::Node, reader: &mut $crate::Reader) -> Option<Self> {
                 let told = reader.told();
                 let entries = reader.map(node, $what)?;
-                let keys: Vec<String> = vec![$( $crate::form::macros::key(stringify!($field)) ),+];
+                let keys: Vec<String> = vec![$( $crate::macros::key(stringify!($field)) ),+];
                 let known: Vec<&str> = keys.iter().map(String::as_str).collect();
                 reader.unknown_keys(entries, &known, $what);
                 $( let $field: Option<$ty> =
-                    reader.field(entries, &$crate::form::macros::key(stringify!($field)), node.place, $what); )+
+                    reader.field(entries, &$crate::macros::key(stringify!($field)), node.place, $what); )+
                 Some($name { $( $field: $field?, )+ dented: reader.told() > told })
             }
-            fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
+            fn schema(schemas: &mut $crate::Schemas) -> $crate::macros::serde_json::Value {
                 schemas.named(stringify!($name), |schemas| {
-                    let mut object = $crate::form::macros::ObjectSchema::new(&[$($doc),*]);
+                    let mut object = $crate::macros::ObjectSchema::new(&[$($doc),*]);
                     $( object.field::<$ty>(stringify!($field), &[$($fdoc),+], schemas); )+
                     object.finish()
                 })
@@ -57,31 +61,31 @@ macro_rules! form {
             fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { f.pad(self.word()) }
         }
 
-        impl serde::Serialize for $name {
-            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        impl $crate::macros::serde::Serialize for $name {
+            fn serialize<S: $crate::macros::serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
                 serializer.serialize_str(self.word())
             }
         }
 
-        impl $crate::form::Form for $name {
-            fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+        impl $crate::Form for $name {
+            fn read(node: &$crate::Node, reader: &mut $crate::Reader) -> Option<Self> {
                 let text = reader.scalar(node, $what)?;
                 let found = $name::ALL.iter().find(|(word, _)| *word == text).map(|(_, variant)| *variant);
                 if found.is_none() {
                     let words = $name::ALL.iter().map(|(word, _)| *word);
                     reader.tell(
-                        $crate::form::Problem::at(node.place, format!(concat!("`{}` is not ", $what), text))
-                            .hint($crate::form::place::suggestion(text, words, "choices")),
+                        $crate::Problem::at(node.place, format!(concat!("`{}` is not ", $what), text))
+                            .hint($crate::place::suggestion(text, words, "choices")),
                     );
                 }
                 found
             }
-            fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
+            fn schema(schemas: &mut $crate::Schemas) -> $crate::macros::serde_json::Value {
                 schemas.named(stringify!($name), |_| {
-                    let choices: Vec<serde_json::Value> = vec![$(
-                        serde_json::json!({ "const": $word, "description": $crate::form::macros::prose(&[$($vdoc),+]) })
+                    let choices: Vec<$crate::macros::serde_json::Value> = vec![$(
+                        $crate::macros::serde_json::json!({ "const": $word, "description": $crate::macros::prose(&[$($vdoc),+]) })
                     ),+];
-                    serde_json::json!({ "description": $crate::form::macros::prose(&[$($doc),*]), "oneOf": choices })
+                    $crate::macros::serde_json::json!({ "description": $crate::macros::prose(&[$($doc),*]), "oneOf": choices })
                 })
             }
         }
@@ -94,29 +98,29 @@ macro_rules! form {
         #[derive(Debug, Clone)]
         pub enum $name { $( $(#[doc = $vdoc])+ $variant($ty), )+ }
 
-        impl $crate::form::Form for $name {
-            fn read(node: &$crate::form::Node, reader: &mut $crate::form::Reader) -> Option<Self> {
+        impl $crate::Form for $name {
+            fn read(node: &$crate::Node, reader: &mut $crate::Reader) -> Option<Self> {
                 let entries = reader.map(node, $what)?;
                 let words = [$( $word ),+];
                 let [(key, value)] = entries else {
-                    reader.tell($crate::form::Problem::at(node.place, concat!($what, " has exactly one key"))
+                    reader.tell($crate::Problem::at(node.place, concat!($what, " has exactly one key"))
                         .hint(format!("one of: {}", words.join(", "))));
                     return None;
                 };
                 match key.value.as_str() {
-                    $( $word => <$ty as $crate::form::Form>::read(value, reader).map($name::$variant), )+
+                    $( $word => <$ty as $crate::Form>::read(value, reader).map($name::$variant), )+
                     _ => { reader.unknown_keys(entries, &words, $what); None }
                 }
             }
-            fn schema(schemas: &mut $crate::form::Schemas) -> serde_json::Value {
+            fn schema(schemas: &mut $crate::Schemas) -> $crate::macros::serde_json::Value {
                 schemas.named(stringify!($name), |schemas| {
                     let mut choices = Vec::new();
-                    $( choices.push(serde_json::json!({
+                    $( choices.push($crate::macros::serde_json::json!({
                         "type": "object", "required": [$word], "additionalProperties": false,
-                        "description": $crate::form::macros::prose(&[$($vdoc),+]),
-                        "properties": { $word: <$ty as $crate::form::Form>::schema(schemas) }
+                        "description": $crate::macros::prose(&[$($vdoc),+]),
+                        "properties": { $word: <$ty as $crate::Form>::schema(schemas) }
                     })); )+
-                    serde_json::json!({ "description": $crate::form::macros::prose(&[$($doc),*]), "oneOf": choices })
+                    $crate::macros::serde_json::json!({ "description": $crate::macros::prose(&[$($doc),*]), "oneOf": choices })
                 })
             }
         }

@@ -3,7 +3,7 @@
 use super::node::{Kind, Node};
 use super::place::{Place, Problem};
 use super::reader::{Form, Placed, Reader, Schemas};
-use crate::quantity::{self, Quantity, QuantityError, Span};
+use quantity::{self, Quantity, QuantityError, Span};
 use serde::Serialize;
 use serde_json::{Value, json};
 use std::fmt;

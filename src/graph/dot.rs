@@ -2,11 +2,11 @@
 //! quoted here.
 
 use super::{Edge, Link, Passage, SignalGraph};
-use crate::model::{Domain, Model, PartId, PinId};
 use graphviz_rust::dot_structures::{
     Attribute, Edge as DotEdge, EdgeTy, Graph, GraphAttributes, Id, Node, NodeId, Stmt, Subgraph, Vertex,
 };
 use graphviz_rust::printer::{DotPrinter, PrinterContext};
+use model::{Domain, Model, PartId, PinId};
 use petgraph::visit::EdgeRef;
 
 /// The DOT text: parts as clusters of their pins, an edge for every wire, joint and passage; `only` keeps one domain.

@@ -1,6 +1,6 @@
 //! Nets: pins joined by wires and mated cavities, whatever the state.
 
-use crate::model::{Model, PinId};
+use model::{Model, PinId};
 use petgraph::unionfind::UnionFind;
 use std::collections::BTreeMap;
 

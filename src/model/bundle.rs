@@ -1,8 +1,8 @@
 //! Bundles: the wires of a run, how thick they are together, and what they need on the way.
 
 use super::{Model, RunId, Wire, WireId};
-use crate::quantity::Metres;
-use crate::spec::WireMake;
+use quantity::Metres;
+use spec::WireMake;
 
 /// Outer diameters of thin-wall single cores in millimetres by conductor area in mm² (ISO 6722-1, greatest, from memory).
 const OUTER: [(f64, f64); 10] = [
@@ -50,7 +50,7 @@ pub fn diameter(model: &Model, run: RunId) -> Metres {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Gauge;
+    use quantity::Gauge;
 
     /// Seven equal round wires pack into a hexagon three diameters across; lying without order they are somewhat wider.
     #[test]

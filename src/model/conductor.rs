@@ -4,15 +4,15 @@
 //! the safe side, and each function says how.
 //!
 //! ```
-//! use loomwright::model::conductor;
-//! use loomwright::quantity::{Celsius, Gauge, Metres};
+//! use crate::conductor;
+//! use quantity::{Celsius, Gauge, Metres};
 //! let there_and_back = Metres::new(8.0);
 //! let cold = conductor::resistance(Gauge::Metric(0.75), there_and_back, Celsius::new(20.0));
 //! assert_eq!(cold.to_string(), "208 mΩ");
 //! assert_eq!(conductor::ampacity(Gauge::Awg(18), 5, false).to_string(), "12 A");
 //! ```
 
-use crate::quantity::{Amps, Celsius, Gauge, Metres, Ohms, Span};
+use quantity::{Amps, Celsius, Gauge, Metres, Ohms, Span};
 use std::cmp::Ordering;
 use std::sync::LazyLock;
 

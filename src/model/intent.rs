@@ -1,10 +1,10 @@
 //! What is done and what should be seen: inputs and conditions on them, screens and their views, drives.
 
 use super::{InputId, PartId, PinId, ScreenId, SignalId};
-use crate::catalogue::form::{Idle, OnLoss};
-use crate::form::{Name, Place};
-use crate::quantity::{Amps, PerMinute, Seconds, Share, Span, Watts};
-use crate::spec::{InputKind, SupplyStep};
+use catalogue::part_form::{Idle, OnLoss};
+use form::{Name, Place};
+use quantity::{Amps, PerMinute, Seconds, Share, Span, Watts};
+use spec::{InputKind, SupplyStep};
 
 /// Something that the driver or the vehicle does.
 #[derive(Debug, Clone)]

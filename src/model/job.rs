@@ -1,7 +1,7 @@
 //! What job it is, the limits that it is held to, and the findings that are taken on purpose.
 
-use crate::form::Place;
-use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
+use form::Place;
+use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 
 /// What job it is.
 #[derive(Debug, Clone)]
@@ -18,7 +18,7 @@ pub struct Job {
     pub place: Place,
 }
 
-/// Limits, all filled in. See [`crate::spec::LimitsForm`] for what each means.
+/// Limits, all filled in. See [`spec::LimitsForm`] for what each means.
 #[derive(Debug, Clone)]
 pub struct Limits {
     /// Greatest drop to a load and back, as a share of nominal.

@@ -1,8 +1,8 @@
 //! Wires that end nowhere in the model.
 
 use super::{Model, PartId};
-use crate::form::place::pin_suggestion;
-use crate::form::{Name, Place, Problem};
+use form::place::pin_suggestion;
+use form::{Name, Place, Problem};
 
 /// A wire with an end that names no pin.
 #[derive(Debug, Clone)]

@@ -1,10 +1,10 @@
 //! Parts, pins, and what is inside: the elements that current, pictures and signals go through.
 
 use super::{ElementId, InputId, Logic, PartId, PinId, PlaceId, SignalId, SupplyFigures};
-use crate::catalogue::form::{Across, Acts, ContactRating, LoadKind, PartForm, TimerKind, VideoFormat};
-pub use crate::catalogue::form::{Domain, Family, PinRole};
-use crate::form::{Name, Place};
-use crate::quantity::{Amps, Ohms, Seconds, Share, Span, Volts, Watts};
+use catalogue::part_form::{Across, Acts, ContactRating, LoadKind, PartForm, TimerKind, VideoFormat};
+pub use catalogue::part_form::{Domain, Family, PinRole};
+use form::{Name, Place};
+use quantity::{Amps, Ohms, Seconds, Share, Span, Volts, Watts};
 use std::sync::Arc;
 
 /// A part.

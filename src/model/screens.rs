@@ -2,7 +2,7 @@
 //! of what shows it.
 
 use super::{Domain, ElementKind, Model, PartId, PartKind, PinId};
-use crate::catalogue::form::Screens;
+use catalogue::part_form::Screens;
 
 /// What the screen of a coaxial cable is joined to at one end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,9 +1,9 @@
 //! What lies between parts: runs, wires and plugged joints.
 
 use super::{Domain, PinId, PlaceId, RunId};
-use crate::form::{Colour, Name, Place};
-use crate::quantity::{Gauge, Metres, Ohms};
-use crate::spec::{Covering, Surroundings, WireMake};
+use form::{Colour, Name, Place};
+use quantity::{Gauge, Metres, Ohms};
+use spec::{Covering, Surroundings, WireMake};
 
 /// A stretch of harness.
 #[derive(Debug, Clone)]

@@ -3,9 +3,9 @@
 use super::plan::{ActorKind, Plan};
 use super::time::Time;
 use super::timeline::{Record, Stage};
-use crate::model::{InputId, ScreenId};
-use crate::solve::ActorId;
-use crate::states::{Wiring, shown_words};
+use model::{InputId, ScreenId};
+use solve::ActorId;
+use states::{Wiring, shown_words};
 use std::collections::BTreeMap;
 
 /// One lane of a record.

@@ -6,11 +6,11 @@ use super::rig::Rig;
 use super::setting::{Pick, Setting};
 use super::time::Time;
 use super::timeline::Record;
-use crate::model::Drive;
-use crate::quantity::Volts;
-use crate::solve::{Circuit, Law, State};
-use crate::spec::SupplyStep;
-use crate::states::Wiring;
+use model::Drive;
+use quantity::Volts;
+use solve::{Circuit, Law, State};
+use spec::SupplyStep;
+use states::Wiring;
 
 /// What became of a drive.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! Flashers: their pattern, and the rate that a standard counts for it.
 
 use super::time::Time;
-use crate::quantity::{PerMinute, Seconds, Share, Span};
+use quantity::{PerMinute, Seconds, Share, Span};
 
 /// A flash pattern: lamps on, lamps off, and so on for ever. Most flashers have one cycle; some repeat several.
 #[derive(Debug, Clone, PartialEq, Eq)]

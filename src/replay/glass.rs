@@ -11,9 +11,9 @@
 use super::plan::ScreenPlan;
 use super::rig::Sight;
 use super::time::Time;
-use crate::catalogue::form::{Idle, OnLoss};
-use crate::model::{Model, PartId, ScreenId, Shown};
-use crate::states::{Arrival, Picture, arriving};
+use catalogue::part_form::{Idle, OnLoss};
+use model::{Model, PartId, ScreenId, Shown};
+use states::{Arrival, Picture, arriving};
 
 /// What is on a screen's glass.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,12 +1,12 @@
 //! What of a harness takes time, looked up once: coils, timers, parts that start up, screens.
 
 use super::time::Time;
-use crate::catalogue::form::OnLoss;
-use crate::graph::Link;
-use crate::model::{ElementKind, Model, PartId, PinId, SignalId, SignalKind};
-use crate::quantity::{Seconds, Share};
-use crate::solve::{ActorId, Logic, Rule};
-use crate::states::Wiring;
+use catalogue::part_form::OnLoss;
+use graph::Link;
+use model::{ElementKind, Model, PartId, PinId, SignalId, SignalKind};
+use quantity::{Seconds, Share};
+use solve::{ActorId, Logic, Rule};
+use states::Wiring;
 use std::collections::BTreeMap;
 
 /// What of a harness takes time.
@@ -111,7 +111,7 @@ pub(super) fn plan(wiring: &Wiring) -> Plan {
         .collect();
     for (i, element) in model.elements.iter().enumerate() {
         let ElementKind::Coil(coil) = &element.kind else { continue };
-        if let Some(ActorId(actor)) = wiring.assembly.coil(crate::model::ElementId(i)) {
+        if let Some(ActorId(actor)) = wiring.assembly.coil(model::ElementId(i)) {
             let (operate, release) = (Time::of(coil.operate), Time::of(coil.release));
             actors[actor as usize].kind = ActorKind::Coil { operate, release };
         }
@@ -149,7 +149,7 @@ pub(super) fn plan(wiring: &Wiring) -> Plan {
 }
 
 /// The parts that a picture comes from and passes through.
-fn parts_on(model: &Model, path: &crate::graph::PicturePath) -> Vec<PartId> {
+fn parts_on(model: &Model, path: &graph::PicturePath) -> Vec<PartId> {
     let mut parts = vec![path.source];
     parts.extend(path.links.iter().filter_map(|(_, link)| match link {
         Link::Through(id, _) => Some(model.element(*id).part),

@@ -3,9 +3,9 @@
 use super::glass::Glass;
 use super::time::Time;
 use super::timeline::{Lane, Record};
-use crate::form::Place;
-use crate::model::{Model, ScreenId, Shown, Step};
-use crate::states::shown_words;
+use form::Place;
+use model::{Model, ScreenId, Shown, Step};
+use states::shown_words;
 
 /// A promise of a view or of a drive, as it turned out.
 #[derive(Debug, Clone, PartialEq)]
@@ -189,7 +189,7 @@ pub fn promise_words(model: &Model, promise: &Promise) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::PartId;
+    use model::PartId;
 
     fn ms(count: i64) -> Time {
         Time::milliseconds(count)

@@ -2,9 +2,9 @@
 //! flashing goes through the same few moments over and over, and then costs a look-up each.
 
 use super::plan::{Plan, plan};
-use crate::model::{PartId, ScreenId};
-use crate::solve::{Circuit, Corner, Logic, Rule, Solver, State};
-use crate::states::{Picture, Wiring, read_screen};
+use model::{PartId, ScreenId};
+use solve::{Circuit, Corner, Logic, Rule, Solver, State};
+use states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
 /// A harness ready for replay. It may be used for as many drives as one likes, and is the faster for it.
@@ -128,7 +128,7 @@ impl<'r> Rig<'r> {
                 Rule::Toggle { start } | Rule::Hold { start } | Rule::Pulse { start } => (comes(start), false),
                 Rule::Delay { start } => (lasts(start), false),
             };
-            let wants = held.wants.on(crate::solve::ActorId(i as u32));
+            let wants = held.wants.on(solve::ActorId(i as u32));
             Facts { wants, start, reset, powered: state.holds(&actor.powered) }
         });
         let wiring = self.wiring;

@@ -2,9 +2,9 @@
 
 use super::flash::Pattern;
 use super::time::Time;
-use crate::model::{Input, SignalId};
-use crate::quantity::{PerMinute, Share, Span};
-use crate::solve::{Copper, Corner, Supply};
+use model::{Input, SignalId};
+use quantity::{PerMinute, Share, Span};
+use solve::{Copper, Corner, Supply};
 use std::fmt;
 
 /// One choice of everything that is free to vary while a drive is replayed.
@@ -105,7 +105,7 @@ impl Setting {
     }
 }
 
-impl<T: crate::quantity::Quantity> Pick<T> {
+impl<T: quantity::Quantity> Pick<T> {
     fn of(self, span: Span<T>, new: impl Fn(f64) -> T) -> T {
         match self {
             Pick::Least => span.low,

@@ -1,15 +1,15 @@
 //! Time on the timeline: whole nanoseconds, so that sums are exact and two things at the same moment are really at the
 //! same moment.
 
-use crate::quantity::Seconds;
+use quantity::Seconds;
 use std::fmt;
 use std::ops::{Add, Mul, Sub};
 
 /// A moment counted from the start of a drive, or a lapse between two moments, in whole nanoseconds.
 ///
 /// ```
-/// use loomwright::quantity::Seconds;
-/// use loomwright::replay::Time;
+/// use quantity::Seconds;
+/// use crate::Time;
 /// let lapse = Time::of(Seconds::new(0.35));
 /// assert_eq!(lapse + lapse, Time::of(Seconds::new(0.7)));
 /// assert_eq!(lapse.to_string(), "0.350 s");

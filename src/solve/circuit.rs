@@ -6,7 +6,7 @@
 //! so that a positive current is one that it delivers.
 
 pub use super::logic::Logic;
-use crate::quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
+use quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
 
 macro_rules! ids {
     ($($(#[$meta:meta])* $name:ident),+) => {$(

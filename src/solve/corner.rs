@@ -1,8 +1,8 @@
 //! The corners at which a state is solved.
 
 use super::circuit::Circuit;
-use crate::model::conductor;
-use crate::quantity::{Celsius, Share};
+use model::conductor;
+use quantity::{Celsius, Share};
 use std::fmt;
 
 /// One choice of everything that varies without anybody moving anything.

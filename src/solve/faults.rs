@@ -3,7 +3,7 @@
 
 use super::circuit::{BranchId, Circuit, LEAST_OHMS, Law, NEGATIVE, NodeId};
 use super::state::Solution;
-use crate::quantity::{Amps, Ohms, Volts};
+use quantity::{Amps, Ohms, Volts};
 use std::collections::{BTreeMap, BinaryHeap};
 
 /// A way from a source's positive back to its negative through conductors alone.

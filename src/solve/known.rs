@@ -87,7 +87,7 @@ impl Known {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::solve::Circuit;
+    use crate::Circuit;
 
     #[test]
     fn numbers_are_the_order_met() {

@@ -2,7 +2,7 @@
 
 use super::circuit::{Branch, Circuit, LEAST_OHMS, Law};
 use super::corner::{Corner, Lamps, Pulse, Supply};
-use crate::quantity::{Share, Span};
+use quantity::{Share, Span};
 
 /// A filament at room temperature has about a tenth of its resistance when alight (common practice, no source).
 pub(super) const FILAMENT_COLD_SHARE: f64 = 0.1;
@@ -187,8 +187,8 @@ pub(super) fn piece_at(pieces: &[Piece], volts: f64) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Amps, Ohms, Volts, Watts};
-    use crate::solve::NEGATIVE;
+    use crate::NEGATIVE;
+    use quantity::{Amps, Ohms, Volts, Watts};
 
     fn of(law: &Law) -> Curve {
         let mut circuit = Circuit::new();

@@ -7,7 +7,7 @@ use super::laws::Curve;
 use super::parts::Part;
 use super::plan::Plan;
 use super::settle::Solver;
-use crate::quantity::Volts;
+use quantity::Volts;
 use std::ops::Range;
 
 /// A voltage that a bend of a constant-power law may be off without the state being solved as a whole.

@@ -114,8 +114,8 @@ fn pieces_over(volts: &str, pieces: &[Piece]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Ohms, Volts};
-    use crate::solve::{NEGATIVE, Solver};
+    use crate::{NEGATIVE, Solver};
+    use quantity::{Ohms, Volts};
 
     #[test]
     fn names_stay_in_comments() {

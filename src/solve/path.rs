@@ -3,8 +3,8 @@
 use super::assemble::Assembly;
 use super::circuit::{BranchId, Law, NEGATIVE, NodeId};
 use super::state::Solution;
-use crate::model::{ElementId, Model, PinId, WireId};
-use crate::quantity::{Amps, Volts};
+use model::{ElementId, Model, PinId, WireId};
+use quantity::{Amps, Volts};
 
 /// Current below which a way isn't followed.
 const LEAST_AMPS: f64 = 1e-7;

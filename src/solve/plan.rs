@@ -213,8 +213,8 @@ fn eliminate(mut near: Vec<Vec<u32>>, changing: &[bool]) -> (Vec<u32>, usize, Ve
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Ohms;
-    use crate::solve::NEGATIVE;
+    use crate::NEGATIVE;
+    use quantity::Ohms;
 
     /// A chain of wires behind a switch: the chain is eliminated once, and nothing fills in.
     #[test]

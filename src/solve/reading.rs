@@ -2,8 +2,8 @@
 
 use super::assemble::Assembly;
 use super::state::Solution;
-use crate::model::{ElementId, Logic, Model, PinId, SignalId, SignalKind};
-use crate::quantity::{Amps, Volts};
+use model::{ElementId, Logic, Model, PinId, SignalId, SignalKind};
+use quantity::{Amps, Volts};
 
 /// A signal as read from solved voltages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,7 +2,7 @@
 
 use super::settle::{End, Solver};
 use super::state::{Outcome, Solution, State};
-use crate::quantity::Volts;
+use quantity::Volts;
 
 impl Solver<'_> {
     /// Like [`settle`](Self::settle), for voltages alone, by node: the fastest way through many states.

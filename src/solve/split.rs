@@ -16,7 +16,7 @@ use super::settle::Solver;
 use super::state::{Memory, Positions, State};
 use super::step::BothWays;
 use super::trunk::Trunk;
-use crate::quantity::Volts;
+use quantity::Volts;
 use std::sync::Arc;
 
 /// Times that the bounds are drawn anew before it is given up.

@@ -2,7 +2,7 @@
 
 use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Rule};
 use super::corner::Corner;
-use crate::quantity::{Amps, Volts, Watts};
+use quantity::{Amps, Volts, Watts};
 
 /// The position of every input, counted from 0, the one at rest.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]

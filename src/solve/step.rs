@@ -190,8 +190,8 @@ impl Solver<'_> {
 
 #[cfg(test)]
 mod tests {
-    use crate::quantity::{Ohms, Volts};
-    use crate::solve::{Circuit, Corner, Law, NEGATIVE, Rule, Sees, Solver, State};
+    use crate::{Circuit, Corner, Law, NEGATIVE, Rule, Sees, Solver, State};
+    use quantity::{Ohms, Volts};
 
     /// A coil crossed pulls in; a trigger input crossed does not.
     #[test]

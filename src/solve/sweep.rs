@@ -13,7 +13,7 @@ use super::parts::Part;
 use super::settle::Solver;
 use super::split::{Doubts, Explored, Lines, Split, split};
 use super::state::Positions;
-use crate::quantity::Volts;
+use quantity::Volts;
 use std::ops::{ControlFlow, Range};
 
 /// The lines of one part at one combination of master positions.

@@ -13,7 +13,7 @@ use super::plan::Plan;
 use super::settle::{End, Solver};
 use super::split::{Split, bounds};
 use super::state::{Outcome, Solution, State};
-use crate::quantity::Volts;
+use quantity::Volts;
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 use std::sync::Arc;

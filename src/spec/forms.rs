@@ -8,12 +8,12 @@ pub use entries::*;
 pub use intent::*;
 pub use vehicle::*;
 
-use crate::catalogue::form::PartForm;
-use crate::form;
-use crate::form::{Entries, Name, Needed, Placed, Text};
-use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
+use catalogue::part_form::PartForm;
+use form;
+use form::{Entries, Name, Needed, Placed, Text};
+use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 
-form! {
+form::form! {
     /// A harness: one vehicle, its triggers, cameras, accessories, screens, and the wires between them.
     pub struct SpecForm ("a spec") {
         /// Version of this form: 1.
@@ -61,7 +61,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What job this is.
     pub struct JobForm ("a job") {
         /// Its title, which also names the folder of its documents.
@@ -75,7 +75,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// Limits that the shop sets for itself. Each has a usual value.
     pub struct LimitsForm ("limits") {
         /// Greatest drop from supply to a load and back, as a share of the nominal voltage. Usual: 3 %.
@@ -103,7 +103,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A finding that is taken on purpose.
     pub struct AcceptForm ("an accepted finding") {
         /// The rule's name.

@@ -2,8 +2,8 @@
 //! free.
 
 use super::forms::{FlashForm, StepForm, SupplyStep, VoltsTriple};
-use crate::form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
-use crate::quantity::{Seconds, Span, Volts};
+use form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
+use quantity::{Seconds, Span, Volts};
 use serde_json::{Value, json};
 
 impl Form for VoltsTriple {

@@ -1,12 +1,12 @@
 //! A spec's file and all that it includes, read in one go.
 
 use super::forms::SpecForm;
-use crate::catalogue::form::{PartForm, PartsFile};
-use crate::files::{self, Unusable};
-use crate::form::node::{self, LARGEST_FILE};
-use crate::form::place::nearest;
-use crate::form::resembles;
-use crate::form::{Entries, Form, Kind as Shape, Lost, Node, Placed, Problem, Reader, Schemas, Sources, Text};
+use catalogue::part_form::{PartForm, PartsFile};
+use files::{self, Unusable};
+use form::node::{self, LARGEST_FILE};
+use form::place::nearest;
+use form::resembles;
+use form::{Entries, Form, Kind as Shape, Lost, Node, Placed, Problem, Reader, Schemas, Sources, Text};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 

@@ -1,9 +1,9 @@
 //! The state that someone asks for in words: `reverse, boom-arm`, `key run, left-turn`, `at rest`.
 
 use super::{Solved, StateRow, Wiring, is_memory, state_name};
-use crate::form::place::suggestion;
-use crate::model::{Model, SignalId, SignalKind};
-use crate::solve::{
+use form::place::suggestion;
+use model::{Model, SignalId, SignalKind};
+use solve::{
     Circuit, Corner, Exploration, InputId, Interrupted, Logic, Outcome, Positions, Reading, Solution, Solver, State,
 };
 use std::fmt;

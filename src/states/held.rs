@@ -1,8 +1,8 @@
 //! What states remember without a latch or a timer: a relay that holds itself through its own contact.
 
 use super::Wiring;
-use crate::model::{SignalId, SignalKind};
-use crate::solve::{Exploration, State};
+use model::{SignalId, SignalKind};
+use solve::{Exploration, State};
 
 /// What stands otherwise in another state with the same positions and declared memory, at any of some corners, and
 /// whether it is on in this one. Relays tell enough where relays differ; all that follows from them does not count.

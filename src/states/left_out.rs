@@ -2,7 +2,7 @@
 
 use super::Wiring;
 use super::name::{at_words, listed};
-use crate::model::{InputId, Logic, Model};
+use model::{InputId, Logic, Model};
 
 /// Combinations of inputs that the spec's `needs` and `excludes` leave out, a phrase each: `reverse and pto without key
 /// run`, `pto together with reverse`.

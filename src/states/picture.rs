@@ -2,10 +2,10 @@
 //! powered, the way is open, and the screen takes the format.
 
 use super::Wiring;
-use crate::catalogue::form::Idle;
-use crate::graph::{Link, PicturePath};
-use crate::model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
-use crate::solve::{Reading, Solution, State};
+use catalogue::part_form::Idle;
+use graph::{Link, PicturePath};
+use model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
+use solve::{Reading, Solution, State};
 
 /// What is on a screen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -150,7 +150,7 @@ fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance
 }
 
 /// What arrives, as the screen sees it.
-pub(crate) fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrival]) -> Picture {
+pub fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrival]) -> Picture {
     let mut sources: Vec<PartId> = arrivals.iter().map(|a| a.source).collect();
     sources.sort();
     sources.dedup();

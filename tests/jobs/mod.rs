@@ -1,9 +1,8 @@
 //! Specs as models, for tests from outside.
 #![allow(dead_code)] // Each test takes what it needs.
 
-use loomwright::catalogue::Catalogue;
-use loomwright::model::{self, Model};
-use loomwright::{diagnostic, spec};
+use catalogue::Catalogue;
+use model::{self, Model};
 use std::path::{Path, PathBuf};
 
 /// The model of a spec; panics with its mistakes.

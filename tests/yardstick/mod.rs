@@ -1,6 +1,6 @@
 //! The same graph laid out by Graphviz `dot` with orthogonal splines, to have something to measure against.
 
-use loomwright::draw::connection::{Diagram, Placed};
+use draw::connection::{Diagram, Placed};
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::process::{Command, Stdio};

@@ -1,12 +1,12 @@
 //! What passes at each pin of a chain, and how to test what a meter alone does not tell.
 
 use super::Follower;
-use crate::book::chain::ChainLink;
-use crate::book::wiring::tip;
-use crate::graph::{Link as GraphLink, PicturePath};
-use crate::model::{ElementKind, PinId};
-use crate::quantity::Volts;
-use crate::solve::{CurrentPath, Via};
+use crate::chain::ChainLink;
+use crate::wiring::tip;
+use graph::{Link as GraphLink, PicturePath};
+use model::{ElementKind, PinId};
+use quantity::Volts;
+use solve::{CurrentPath, Via};
 
 /// What a good coaxial cable reads.
 pub(super) const COAX: &str = "unplugged at both ends: centre through, screen through, centre to screen open";

@@ -1,12 +1,12 @@
 //! One link of a chain after another: its pin, the way to it, the wire, the volts to expect and what has to be so.
 
 use super::{Follower, STARTS};
-use crate::book::chain::{ChainLink, ChainWire};
-use crate::book::corners::{Expected, Metered};
-use crate::book::{pins, wiring};
-use crate::model::{ElementId, ElementKind, Family, PinId, WireId};
-use crate::quantity::Volts;
-use crate::solve::{CurrentPath, Reading, Via};
+use crate::chain::{ChainLink, ChainWire};
+use crate::corners::{Expected, Metered};
+use crate::{pins, wiring};
+use model::{ElementId, ElementKind, Family, PinId, WireId};
+use quantity::Volts;
+use solve::{CurrentPath, Reading, Via};
 
 impl Follower<'_> {
     /// Makes a chain end at a pin, also where no current comes to it, and says there what has to be so.

@@ -1,7 +1,7 @@
 //! Titles and names that want more than to be read.
 
 use super::*;
-use crate::book::folder::folder;
+use crate::folder::folder;
 
 /// A model whose free texts are all hostile. Reordering marks can't come through a spec; they are put in here.
 fn hostile() -> Model {

@@ -6,13 +6,13 @@ mod pages;
 mod readings;
 
 use super::{Book, Document, book, documents, findings::findings};
-use crate::catalogue::Catalogue;
-use crate::check::check;
-use crate::form::{Form, Reader, Sources, node};
-use crate::model::{self, Model};
-use crate::size;
-use crate::spec::{SpecForm, SpecRead};
-use crate::states::Solved;
+use catalogue::Catalogue;
+use check::check;
+use form::{Form, Reader, Sources, node};
+use model::{self, Model};
+use size;
+use spec::{SpecForm, SpecRead};
+use states::Solved;
 use std::sync::LazyLock;
 
 /// One of each thing that a list must show.

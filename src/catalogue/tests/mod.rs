@@ -1,13 +1,11 @@
-//! Every part of the catalogue, held to its form, to published figures, and to the circuit that it becomes.
+//! Every part of the catalogue, held to its form, and to published figures; `tests/part_circuits.rs` solves the circuit that each becomes.
 
-mod bench;
-mod circuits;
 mod published;
 mod sourced;
 
-use super::form::{Acts, CoilForm, ContactForm, Family, Inside, PartForm};
+use super::part_form::{Acts, CoilForm, ContactForm, Family, Inside, PartForm};
 use super::{Catalogue, FILES, pin_names};
-use crate::diagnostic::{Style, problems};
+use diagnostic::{Style, problems};
 use std::collections::BTreeSet;
 use std::sync::OnceLock;
 

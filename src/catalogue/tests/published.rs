@@ -1,9 +1,9 @@
 //! The catalogue held to published standards.
 
 use super::{catalogue, coils, part};
-use crate::catalogue::form::{Domain, Family, Inside, LoadKind};
-use crate::form::values::Draw;
-use crate::quantity::Amps;
+use crate::part_form::{Domain, Family, Inside, LoadKind};
+use form::values::Draw;
+use quantity::Amps;
 
 fn amps(list: &[f64]) -> Vec<Amps> {
     list.iter().copied().map(Amps::new).collect()
@@ -41,7 +41,7 @@ fn blade_fuses_have_their_colours() {
 #[test]
 fn blade_fuses_open_in_the_windows_of_iso_8820_3() {
     let windows = |name: &str| -> Vec<(f64, Option<f64>, Option<f64>)> {
-        let seconds = |s: Option<crate::quantity::Seconds>| s.map(|s| s.value());
+        let seconds = |s: Option<quantity::Seconds>| s.map(|s| s.value());
         part(name).opens.iter().map(|o| ((o.at.value() * 100.0).round(), seconds(o.least), seconds(o.most))).collect()
     };
     let medium = [

@@ -1,7 +1,7 @@
 //! Every figure says where it comes from, and nothing says so of a figure that isn't there.
 
 use super::catalogue;
-use crate::catalogue::figures::{figures, source};
+use crate::figures::{figures, source};
 use std::collections::BTreeSet;
 
 #[test]

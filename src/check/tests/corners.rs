@@ -1,21 +1,22 @@
 //! Worst currents, held to every state at every corner.
 
 use super::*;
-use crate::catalogue::Catalogue;
-use crate::check::worst::Worst;
-use crate::model::resolve;
-use crate::quantity::Amps;
-use crate::size::opens_a_fuse;
-use crate::solve::{BranchId, Corner, explore_all};
+use crate::worst::Worst;
+use catalogue::Catalogue;
+use model::resolve;
+use quantity::Amps;
+use size::opens_a_fuse;
+use solve::{BranchId, Corner, explore_all};
 
 /// No state at any of the six corners has more in a branch than the worst that rules go by.
 #[test]
 fn no_corner_has_more() {
-    let mut folder: Vec<_> = std::fs::read_dir("harness-specs").unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut folder: Vec<_> =
+        std::fs::read_dir("../../harness-specs").unwrap().map(|entry| entry.unwrap().path()).collect();
     folder.sort();
     for path in folder.into_iter().filter(|path| path.extension().is_some_and(|end| end == "yaml")) {
-        let model = resolve(crate::spec::read(&path), &Catalogue::builtin().unwrap()).unwrap();
-        let model = crate::size::choose(model);
+        let model = resolve(spec::read(&path), &Catalogue::builtin().unwrap()).unwrap();
+        let model = size::choose(model);
         let solved = Solved::new(&model);
         let worst = Worst::new(&solved, &unwatched).unwrap();
         let circuit = &solved.assembly.circuit;

@@ -101,7 +101,7 @@ fn while_it_is_live_other_loads_take_nothing() {
         let solved = Solved::new(&model);
         let mut all = Vec::new();
         solved.exploration.visit(&solved.assembly.circuit, &mut |solution| {
-            let battery = crate::model::ElementId(0);
+            let battery = model::ElementId(0);
             all.push((solution.state.positions.0.clone(), solved.assembly.amps(solution, battery).to_string()));
         });
         (all, report.findings.into_iter().map(|finding| finding.message).collect::<Vec<String>>())

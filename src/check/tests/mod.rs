@@ -34,7 +34,7 @@ fn a_state_left_out_is_told_and_does_not_pass() {
     let text = "harness: 1\njob: {title: Bench, nominal: 12 V}\nplaces: [dash]\n\
                 supplies: {battery: {terminal: \"30\", at: dash, volts: 12 V}}\n";
     let (model, _) = specimens::report(text).unwrap();
-    let text = super::text(&model, &report, crate::diagnostic::Style::Plain);
+    let text = super::text(&model, &report, diagnostic::Style::Plain);
     assert_eq!(
         text,
         "not solved, and so not checked: reverse on (nominal supply, cold copper): no end\n\n\

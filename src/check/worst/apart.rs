@@ -3,11 +3,11 @@
 //! empty.
 
 use super::{Moment, Watch, Worst};
-use crate::check::Context;
-use crate::model::{ElementId, ElementKind, Model};
-use crate::quantity::Volts;
-use crate::solve::{Assembly, Circuit, Copper, Corner, Law, Solver, State, Supply};
-use crate::states::Solved;
+use crate::Context;
+use model::{ElementId, ElementKind, Model};
+use quantity::Volts;
+use solve::{Assembly, Circuit, Copper, Corner, Law, Solver, State, Supply};
+use states::Solved;
 use std::collections::BTreeSet;
 
 /// One battery at its greatest voltage and another at its least, the rest as at the corner.

@@ -3,10 +3,10 @@
 use super::diagram::{Form, Part};
 use super::placed::{PlacedPart, PlacedPin};
 use super::sizes::*;
-use crate::draw::colour::{INK, PAPER, SOFT_INK};
-use crate::draw::lines;
-use crate::draw::scene::*;
-use crate::draw::symbols::{self, Ground};
+use crate::colour::{INK, PAPER, SOFT_INK};
+use crate::lines;
+use crate::scene::*;
+use crate::symbols::{self, Ground};
 
 /// Radius of an outline's corners.
 const CORNER: f64 = 1.2;

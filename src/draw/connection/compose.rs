@@ -6,9 +6,9 @@ use super::rows::Rows;
 use super::sizes::*;
 use super::tracks::{Course, Strand, courses};
 use super::weave::{LEFT, RIGHT, Weave};
-use crate::draw::font;
-use crate::draw::geometry::{Point, Rect, Size};
-use crate::draw::scene::Text;
+use crate::font;
+use crate::geometry::{Point, Rect, Size};
+use crate::scene::Text;
 
 /// From a column to the frame where no labels need the room.
 const FRAME_PAD: f64 = 3.0;

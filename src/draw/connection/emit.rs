@@ -4,10 +4,10 @@ use super::bodies;
 use super::diagram::Diagram;
 use super::placed::{Placed, PlacedFrame, PlacedWire};
 use super::sizes::{PLACE_TEXT, TEXT};
-use crate::draw::colour::{FAINT, INK, Insulation, SOFT_INK, TINT};
-use crate::draw::font;
-use crate::draw::lines;
-use crate::draw::scene::*;
+use crate::colour::{FAINT, INK, Insulation, SOFT_INK, TINT};
+use crate::font;
+use crate::lines;
+use crate::scene::*;
 
 /// Radius of a wire's corners.
 const CORNER: f64 = 1.0;
@@ -46,7 +46,7 @@ pub(super) fn extent(diagram: &Diagram, size: Size) -> Size {
 }
 
 /// The places' frames with their names.
-pub(in crate::draw) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+pub(crate) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
     let frame = |frame: &PlacedFrame| {
         let name = &diagram.places[frame.place];
         let outline = Path::rounded(&frame.rect, 2.0).filled(TINT).stroked(Stroke::solid(FAINT, lines::FINE));
@@ -59,7 +59,7 @@ pub(in crate::draw) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
 }
 
 /// The parts.
-pub(in crate::draw) fn part_bodies(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+pub(crate) fn part_bodies(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
     diagram.parts.iter().zip(&placed.parts).flat_map(|(part, at)| bodies::groups(part, at)).map(Item::from).collect()
 }
 
@@ -83,7 +83,7 @@ fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
 }
 
 /// The wire's line: corners rounded, level pieces hopping over what they cross.
-pub(in crate::draw) fn line(wire: &PlacedWire) -> Path {
+pub(crate) fn line(wire: &PlacedWire) -> Path {
     let path = &wire.path;
     let mut steps = vec![Seg::Move(path[0])];
     for piece in 0..path.len() - 1 {

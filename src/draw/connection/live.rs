@@ -2,9 +2,9 @@
 //! place of wire sizes.
 
 use super::diagram::{Diagram, Form, Part, Pin, Wire};
-use crate::draw::live::{load, pins_by_name, volts};
-use crate::model::{Model, PinId, WireId};
-use crate::states::Live;
+use crate::live::{load, pins_by_name, volts};
+use model::{Model, PinId, WireId};
+use states::Live;
 use std::collections::BTreeMap;
 
 /// The diagram with the state's words.

@@ -37,8 +37,8 @@ use super::geometry::Size;
 use super::lines::LEAST_TEXT;
 use super::scene::{Item, Scene};
 use super::sheet::{Paper, Sheet, Strip};
-use crate::model::Model;
-use crate::states::Live;
+use model::Model;
+use states::Live;
 use weave::Weave;
 
 /// What the connection diagram of a harness shows, without positions.

@@ -3,7 +3,7 @@
 use super::placed::Priced;
 use super::sizes::{PIN_ROWS, ROW, footer_rows, header_rows};
 use super::weave::{CROSSING, Item, LANE, LEFT, RIGHT, STRAY_LANE, Slot, Weave};
-use crate::draw::geometry::Size;
+use crate::geometry::Size;
 
 /// Price of a row of the sheet's height.
 const HEIGHT: i64 = 2;

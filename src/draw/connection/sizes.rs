@@ -2,7 +2,7 @@
 
 use super::diagram::{Diagram, Form, Part};
 use super::weave::{LEFT, RIGHT, Slot};
-use crate::draw::{font, lines};
+use crate::{font, lines};
 
 /// Rows of the drawing's grid: passing wires may stand in adjacent rows, pins in every second one.
 pub(super) const ROW: f64 = 2.5;

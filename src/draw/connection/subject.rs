@@ -2,10 +2,10 @@
 //! the part they plug into, and busy grounds and supplies once in every place that they serve.
 
 use super::diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
-use crate::draw::colour::Insulation;
-use crate::draw::font;
-use crate::draw::lines;
-use crate::model::{self, Model, PartId, PartKind, PinId, WireId};
+use crate::colour::Insulation;
+use crate::font;
+use crate::lines;
+use model::{self, Model, PartId, PartKind, PinId, WireId};
 use std::collections::BTreeMap;
 
 /// Room for a line of a part's title, millimetres; the half of a mated pair has less.

@@ -7,7 +7,7 @@ use super::heights::Heights;
 use super::measure::{self, BLOCK, PIECE, WIRE};
 use super::paths::{Edge, End, Root, Start, Stem, Step, Target};
 use super::pieces::{PieceId, Pieces};
-use crate::model::{ElementKind, Model, PartKind, PinId};
+use model::{ElementKind, Model, PartKind, PinId};
 
 /// Deepest nesting of bars and boxes before a path is cut off.
 const DEEPEST: usize = 24;

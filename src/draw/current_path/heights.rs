@@ -1,7 +1,7 @@
 //! Which way is down. Every pin gets a height between the supplies (1) and ground (0), so that current runs down the
 //! sheet wherever that can be: the potentials of a network in which every wire and every part conducts.
 
-use crate::model::{Element, ElementKind, Model, PartKind, Passage, PinId};
+use model::{Element, ElementKind, Model, PartKind, Passage, PinId};
 
 /// Heights of all pins; none for pins that neither a supply nor a ground reaches.
 pub(super) struct Heights(Vec<Option<f64>>);

@@ -23,8 +23,8 @@ mod words;
 
 use super::scene::{Scene, Size};
 use super::sheet::{Sheet, Strip};
-use crate::model::Model;
-use crate::states::Live;
+use model::Model;
+use states::Live;
 
 /// Depth of the paths, in millimetres, on a sheet as big as it needs.
 const DEEP: f64 = 400.0;

@@ -1,7 +1,7 @@
 //! A forest of current paths: what the wiring looks like once it has been followed from the supplies down.
 
 use super::pieces::PieceId;
-use crate::model::{PinId, WireId};
+use model::{PinId, WireId};
 
 /// What joins pins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

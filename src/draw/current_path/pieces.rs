@@ -1,9 +1,9 @@
 //! The model cut into pieces: what is drawn as one symbol. A relay's coil and each of its contacts are pieces of their
 //! own; a camera or a module is one.
 
-use crate::catalogue::form::{Across, Acts, LoadKind, TimerKind};
-use crate::draw::symbols::{Actuator, Coil as CoilSymbol, Picture, Pole};
-use crate::model::{
+use crate::symbols::{Actuator, Coil as CoilSymbol, Picture, Pole};
+use catalogue::part_form::{Across, Acts, LoadKind, TimerKind};
+use model::{
     Domain, ElementKind, Family, InputId, Logic, Model, PartId, PartKind, PinId, PinRole, SignalId, SignalKind,
 };
 
@@ -138,7 +138,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
     (!pieces.is_empty()).then_some(pieces)
 }
 
-fn load_symbol(part: &crate::model::Part, kind: LoadKind) -> Option<Pole> {
+fn load_symbol(part: &model::Part, kind: LoadKind) -> Option<Pole> {
     if !matches!(part.form.family, Family::Light | Family::Load | Family::Audio) {
         return None;
     }

@@ -5,7 +5,7 @@ use super::measure::{self, BLOCK, PIECE};
 use super::paths::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::pieces::{PieceId, Pieces};
 use super::placed::{Across, Block, Crossing, Fall, Flag, Level, Placed, Stand, Tip};
-use crate::model::PinId;
+use model::PinId;
 
 /// Places the forest, left to right in its order.
 pub(super) fn place(pieces: &Pieces, roots: &[Root]) -> Placed {

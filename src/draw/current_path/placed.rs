@@ -3,7 +3,7 @@
 use super::measure;
 use super::paths::Target;
 use super::pieces::PieceId;
-use crate::model::{PinId, WireId};
+use model::{PinId, WireId};
 use std::collections::BTreeMap;
 
 /// A height on the sheet, millimetres below the lowest rail.

@@ -2,8 +2,8 @@
 
 use super::pieces::{Piece, Shape};
 use super::placed::Stand;
-use crate::draw::symbols::{self, Blade, Contact, Symbol};
-use crate::states::Live;
+use crate::symbols::{self, Blade, Contact, Symbol};
+use states::Live;
 
 /// The symbol around its own middle, with the upper pin straight above and the lower one straight below. A throw that
 /// is in use besides these two is on the right, where its column is; one that is not keeps out of the way on the left.

@@ -4,10 +4,10 @@ use super::pieces::{Piece, Pieces};
 use super::placed::Placed;
 use super::symbol;
 use super::words::{self, Line};
-use crate::draw::font;
-use crate::draw::lines::{LABEL, MODULE, SMALL};
-use crate::model::Model;
-use crate::states::Live;
+use crate::font;
+use crate::lines::{LABEL, MODULE, SMALL};
+use model::Model;
+use states::Live;
 
 /// Longest line of a label, millimetres; what is longer is cut with `…`.
 pub(super) const LONGEST: f64 = 30.0;
@@ -67,7 +67,7 @@ pub(super) fn columns(model: &Model, live: Option<&Live>, pieces: &Pieces, place
     for &(pin, column) in placed.taps.iter().chain(&placed.grounds) {
         let lines = words::rail(model, pin);
         let words: f64 = lines.iter().map(|line| widest(std::slice::from_ref(line), SMALL)).fold(0.0, f64::max);
-        let supply = model.part(model.pin(pin).part).kind == crate::model::PartKind::Supply;
+        let supply = model.part(model.pin(pin).part).kind == model::PartKind::Supply;
         widen(column, 1.5, if supply { 3.0 } else { 1.5 + BESIDE + words });
     }
     for across in &placed.across {

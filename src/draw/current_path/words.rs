@@ -3,12 +3,12 @@
 use super::pieces::{Piece, Shape};
 use super::placed::Flag;
 use super::widths::LONGEST;
-use crate::draw::font;
-use crate::draw::lines::SMALL;
-use crate::draw::live::{load, volts};
-use crate::model::{ElementKind, Model, PartKind, PinId, WireId};
-use crate::quantity::Volts;
-use crate::states::Live;
+use crate::font;
+use crate::lines::SMALL;
+use crate::live::{load, volts};
+use model::{ElementKind, Model, PartKind, PinId, WireId};
+use quantity::Volts;
+use states::Live;
 
 /// One line of a label.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -2,10 +2,10 @@
 
 use super::housings::Housing;
 use super::place::{Board, Stretch, clipped, from_line};
-use crate::draw::font;
-use crate::draw::lines::{LABEL, NAME};
-use crate::draw::scene::{Point, Rect, Size};
-use crate::model::{Model, PartKind, PlaceId, RunId, bundle};
+use crate::font;
+use crate::lines::{LABEL, NAME};
+use crate::scene::{Point, Rect, Size};
+use model::{Model, PartKind, PlaceId, RunId, bundle};
 
 /// A box of words with the point that it speaks of.
 #[derive(Debug, Clone, PartialEq)]

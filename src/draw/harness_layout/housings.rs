@@ -3,12 +3,12 @@
 //! place stand face to face on one lead.
 
 use super::place::{Board, clipped, from_line};
-use crate::draw::colour::{INK, PAPER};
-use crate::draw::connector_face::mirrored;
-use crate::draw::font;
-use crate::draw::lines::{HEAVY, SMALL, SYMBOL};
-use crate::draw::scene::*;
-use crate::model::{Model, PartId, PartKind, PlaceId};
+use crate::colour::{INK, PAPER};
+use crate::connector_face::mirrored;
+use crate::font;
+use crate::lines::{HEAVY, SMALL, SYMBOL};
+use crate::scene::*;
+use model::{Model, PartId, PartKind, PlaceId};
 
 /// Width of a housing.
 const ACROSS: f64 = 4.6;

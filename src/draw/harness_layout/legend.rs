@@ -3,12 +3,12 @@
 
 use super::callout::{self, STEP};
 use super::{covered, housings};
-use crate::draw::colour::{INK, SOFT_INK};
-use crate::draw::font;
-use crate::draw::lines::{FINE, LABEL, SYMBOL};
-use crate::draw::scene::*;
-use crate::model::{Model, PartKind, RunId, bundle};
-use crate::spec::Covering;
+use crate::colour::{INK, SOFT_INK};
+use crate::font;
+use crate::lines::{FINE, LABEL, SYMBOL};
+use crate::scene::*;
+use model::{Model, PartKind, RunId, bundle};
+use spec::Covering;
 
 /// Between one thing and what stands below or beside it, millimetres.
 const APART: f64 = 8.0;

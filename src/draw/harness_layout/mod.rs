@@ -14,10 +14,10 @@ use super::colour::{INK, PAPER, SOFT_INK, TINT};
 use super::lines::{FINE, LABEL, NAME, SYMBOL, THIN};
 use super::scene::*;
 use super::sheet::{Paper, Sheet, Strip};
-use crate::model::{Model, RunId, bundle};
-use crate::spec::Covering;
 use callout::{Callout, PAD, STEP, leader_end};
+use model::{Model, RunId, bundle};
 use place::{Board, Stretch, lay};
+use spec::Covering;
 
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
 const SCALES: [f64; 12] = [2.0, 2.5, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 40.0, 50.0, 75.0, 100.0];

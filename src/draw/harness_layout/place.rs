@@ -1,8 +1,8 @@
 //! Where the runs lie: the trunk straight along the sheet, branches off it at the first angle at which nothing meets.
 
 use super::tree::Limb;
-use crate::draw::scene::{Point, Rect};
-use crate::model::{Model, PlaceId, RunId};
+use crate::scene::{Point, Rect};
+use model::{Model, PlaceId, RunId};
 
 /// A run as a straight line to scale.
 #[derive(Debug, Clone, Copy, PartialEq)]

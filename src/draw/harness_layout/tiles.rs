@@ -5,12 +5,12 @@
 use super::place::{Board, Stretch, clipped, lay};
 use super::tree::Limb;
 use super::{draw_board, strip, tree};
-use crate::draw::colour::{INK, SOFT_INK};
-use crate::draw::font;
-use crate::draw::lines::{LABEL, SMALL, SYMBOL, TITLE};
-use crate::draw::scene::*;
-use crate::draw::sheet::{Paper, Sheet};
-use crate::model::Model;
+use crate::colour::{INK, SOFT_INK};
+use crate::font;
+use crate::lines::{LABEL, SMALL, SYMBOL, TITLE};
+use crate::scene::*;
+use crate::sheet::{Paper, Sheet};
+use model::Model;
 use std::collections::BTreeMap;
 
 /// Half the length of a registration cross's arms.

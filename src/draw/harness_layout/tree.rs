@@ -1,6 +1,6 @@
 //! The runs as a tree: the longest way through the harness is its trunk, everything else branches off.
 
-use crate::model::{Model, PlaceId, RunId, bundle};
+use model::{Model, PlaceId, RunId, bundle};
 use petgraph::unionfind::UnionFind;
 
 /// A place of the tree, with the branches that leave it.

@@ -1,8 +1,8 @@
 //! What may switch a pin: every way from it back to a supply, an input's wire or a module's output, and the contacts and
 //! switches on that way. Nothing is solved here; what is found is what the wiring allows.
 
-use crate::graph::Nets;
-use crate::model::{ElementKind, InputId, Logic, Model, PartId, PinId, SignalId};
+use graph::Nets;
+use model::{ElementKind, InputId, Logic, Model, PartId, PinId, SignalId};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Who switches.

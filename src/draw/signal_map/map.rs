@@ -2,12 +2,12 @@
 //! causes to what is caused.
 
 use super::causes::{Cause, Origin, Ways};
-use crate::catalogue::form::TimerKind;
-use crate::draw::connection::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Wire};
-use crate::draw::font;
-use crate::draw::lines::LABEL;
-use crate::graph::{Link, Passage, picture_paths, signal_graph};
-use crate::model::{ElementKind, InputId, Logic, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind};
+use crate::connection::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Wire};
+use crate::font;
+use crate::lines::LABEL;
+use catalogue::part_form::TimerKind;
+use graph::{Link, Passage, picture_paths, signal_graph};
+use model::{ElementKind, InputId, Logic, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The groups, from left to right.

@@ -13,8 +13,8 @@ use super::font;
 use super::lines::{LABEL, NAME};
 use super::scene::*;
 use super::sheet::{Paper, Sheet, Strip};
-use crate::model::{Model, Screen, Shown};
 use map::{Arrow, Map};
+use model::{Model, Screen, Shown};
 
 /// Arrows of pictures.
 const PICTURE: Colour = Colour::hex(0x1c6a86);
@@ -148,7 +148,7 @@ fn words(model: &Model, width: f64) -> (Vec<Item>, f64) {
 
 /// The intent of a screen, a sentence a line.
 fn meant(model: &Model, screen: &Screen) -> Vec<String> {
-    let line = |view: &crate::model::View| {
+    let line = |view: &model::View| {
         let shown = match view.show {
             Shown::Source(part) => {
                 let part = model.part(part);

@@ -2,9 +2,9 @@
 //! timer that they start has run.
 
 use super::{Band, pictures_of};
-use crate::model::{InputId, SignalId, SignalKind};
-use crate::solve::{ActorId, Corner, Solution, Solver, State};
-use crate::states::{Solved, StateRow, StateTable, read_screen};
+use model::{InputId, SignalId, SignalKind};
+use solve::{ActorId, Corner, Solution, Solver, State};
+use states::{Solved, StateRow, StateTable, read_screen};
 use std::collections::BTreeMap;
 
 /// From one band to another.
@@ -68,7 +68,7 @@ struct After<'a, 'm> {
 impl After<'_, '_> {
     /// The band of what is seen.
     fn band(&self, solution: &Solution) -> Option<usize> {
-        let screens = (0..self.solved.model.screens.len()).map(crate::model::ScreenId);
+        let screens = (0..self.solved.model.screens.len()).map(model::ScreenId);
         let readings: Vec<_> = screens.map(|screen| read_screen(self.solved, solution, screen)).collect();
         let seen = pictures_of(self.solved.model, &readings);
         self.bands.iter().position(|band| band.pictures == seen)

@@ -11,9 +11,9 @@ mod table;
 
 use super::scene::{Item, Scene, Size};
 use super::sheet::{Paper, Sheet, Strip};
-use crate::model::{Model, SignalId};
-use crate::states::{ScreenReading, Solved, StateRow, StateTable, is_memory, shown_words};
 use fold::{Fold, State, folded, unfolded};
+use model::{Model, SignalId};
+use states::{ScreenReading, Solved, StateRow, StateTable, is_memory, shown_words};
 
 /// States that are shown one by one.
 pub const MOST_LINES: usize = 32;
@@ -113,7 +113,7 @@ impl Chart {
             }
         }
         let name = |ids: &[SignalId]| ids.iter().map(|id| model.signals[id.0].name.clone()).collect();
-        let positions = |input: &crate::model::Input| input.positions.iter().map(ToString::to_string).collect();
+        let positions = |input: &model::Input| input.positions.iter().map(ToString::to_string).collect();
         Self {
             inputs: model.inputs.iter().map(|input| (input.title.clone(), positions(input))).collect(),
             memory: name(&memory),
@@ -157,7 +157,7 @@ fn pictures(model: &Model, row: &StateRow) -> Vec<String> {
 }
 
 fn pictures_of(model: &Model, screens: &[ScreenReading]) -> Vec<String> {
-    let words = |(screen, reading): (&crate::model::Screen, &crate::states::ScreenReading)| {
+    let words = |(screen, reading): (&model::Screen, &states::ScreenReading)| {
         let picture = reading.picture.words(model);
         if model.screens.len() > 1 { format!("{}: {picture}", screen.name) } else { picture }
     };

@@ -1,11 +1,11 @@
 //! The chart on paper.
 
 use super::{Band, Chart, Line, table};
-use crate::draw::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
-use crate::draw::flow::Flow;
-use crate::draw::font;
-use crate::draw::lines::{self, LABEL, NAME};
-use crate::draw::scene::*;
+use crate::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
+use crate::flow::Flow;
+use crate::font;
+use crate::lines::{self, LABEL, NAME};
+use crate::scene::*;
 
 /// Height of a line, millimetres.
 const ROW: f64 = 5.6;

@@ -3,11 +3,11 @@
 
 use super::Chart;
 use super::paint::heading;
-use crate::draw::colour::{FAINT, SOFT_INK};
-use crate::draw::flow::Flow;
-use crate::draw::font;
-use crate::draw::lines::{self, LABEL};
-use crate::draw::scene::*;
+use crate::colour::{FAINT, SOFT_INK};
+use crate::flow::Flow;
+use crate::font;
+use crate::lines::{self, LABEL};
+use crate::scene::*;
 
 /// Height of a line, millimetres.
 const LINE: f64 = 4.2;

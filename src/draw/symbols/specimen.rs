@@ -1,9 +1,9 @@
 //! Every symbol there is, by name: for the specimen sheet and the tests.
 
 use super::*;
-use crate::draw::colour::{FAINT, Insulation};
-use crate::draw::lines::{LABEL, WIRE};
-use crate::draw::sheet::{Paper, Sheet, Strip};
+use crate::colour::{FAINT, Insulation};
+use crate::lines::{LABEL, WIRE};
+use crate::sheet::{Paper, Sheet, Strip};
 
 /// Every symbol, with a name to print below it.
 pub fn all() -> Vec<(String, Symbol)> {

@@ -1,7 +1,7 @@
 //! The time axis: which moment stands where. Stretches in which nothing new happens are cut out, and the axis breaks
 //! there; what is left is to scale, and runs on through as many panels as it needs.
 
-use crate::replay::Time;
+use replay::Time;
 
 /// What the scale is at most, millimetres to the second.
 const MOST_SCALE: f64 = 40.0;

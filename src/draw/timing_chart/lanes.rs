@@ -1,12 +1,12 @@
 //! What stands in a chart: which lanes a record has, in words, spans and looks, before anything has a place.
 
 use super::Chart;
-use crate::catalogue::form::OnLoss;
-use crate::draw::colour::Colour;
-use crate::model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
-use crate::replay::{Glass, PromiseKind, Stage, Time, Verdict};
-use crate::solve::ActorId;
-use crate::states::shown_words;
+use crate::colour::Colour;
+use catalogue::part_form::OnLoss;
+use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
+use replay::{Glass, PromiseKind, Stage, Time, Verdict};
+use solve::ActorId;
+use states::shown_words;
 
 /// One lane, or a heading above lanes.
 #[derive(Debug, Clone)]
@@ -194,8 +194,8 @@ fn actor(chart: &Chart, i: usize) -> Option<Lane> {
 fn part_of(chart: &Chart, actor: ActorId) -> Option<PartId> {
     let model = chart.model();
     let assembly = &chart.wiring.assembly;
-    let signal = (0..model.signals.len()).map(crate::model::SignalId).find(|s| assembly.actor(*s) == Some(actor));
-    let coil = || (0..model.elements.len()).map(crate::model::ElementId).find(|e| assembly.coil(*e) == Some(actor));
+    let signal = (0..model.signals.len()).map(model::SignalId).find(|s| assembly.actor(*s) == Some(actor));
+    let coil = || (0..model.elements.len()).map(model::ElementId).find(|e| assembly.coil(*e) == Some(actor));
     signal.map(|s| model.signals[s.0].part).or_else(|| coil().map(|e| model.element(e).part))
 }
 
@@ -283,7 +283,7 @@ fn look(glass: &Glass, sources: &Sources) -> (Look, String) {
     }
 }
 
-fn mark(model: &Model, promise: &crate::replay::Promise) -> Mark {
+fn mark(model: &Model, promise: &replay::Promise) -> Mark {
     let shown = shown_words(model, promise.shown);
     let (at, text) = match &promise.kind {
         PromiseKind::Within { limit, there } => {
@@ -312,7 +312,7 @@ fn mark(model: &Model, promise: &crate::replay::Promise) -> Mark {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draw::colour::{INK, TEXT_CONTRAST};
+    use crate::colour::{INK, TEXT_CONTRAST};
 
     #[test]
     fn letters_are_legible_on_every_tint() {

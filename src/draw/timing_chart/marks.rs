@@ -3,11 +3,11 @@
 
 use super::lanes::Mark;
 use super::paint::Brush;
-use crate::draw::colour::{ALERT, INK, SOFT_INK};
-use crate::draw::font;
-use crate::draw::lines::{FINE, SMALL};
-use crate::draw::scene::*;
-use crate::replay::Verdict;
+use crate::colour::{ALERT, INK, SOFT_INK};
+use crate::font;
+use crate::lines::{FINE, SMALL};
+use crate::scene::*;
+use replay::Verdict;
 
 /// Height of a row.
 const ROW: f64 = 4.6;
@@ -59,7 +59,7 @@ pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
     if rows.is_empty() { 0.0 } else { ROW * rows.len() as f64 + 1.0 }
 }
 
-fn sign(brush: &mut Brush, verdict: Verdict, at: Point, colour: crate::draw::colour::Colour) {
+fn sign(brush: &mut Brush, verdict: Verdict, at: Point, colour: crate::colour::Colour) {
     let stroke = Stroke::solid(colour, 0.5);
     let points = |list: &[(f64, f64)]| -> Vec<Point> { list.iter().map(|(x, y)| at.by(x * SIGN, y * SIGN)).collect() };
     match verdict {

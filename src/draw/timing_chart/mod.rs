@@ -12,12 +12,12 @@ use super::font;
 use super::lines::{LABEL, SMALL};
 use super::scene::*;
 use super::sheet::{Sheet, Strip};
-use crate::model::{Drive, Model};
-use crate::replay::{Change, Plan, Promise, Record, Setting, Time, Timeline, Track, changes};
-use crate::states::Wiring;
 use axis::Axis;
 use lanes::{Lane, Look, Sources};
+use model::{Drive, Model};
 use paint::{NAMES, Panel};
+use replay::{Change, Plan, Promise, Record, Setting, Time, Timeline, Track, changes};
+use states::Wiring;
 
 /// What a chart is drawn from.
 #[derive(Debug, Clone, Copy)]
@@ -90,7 +90,7 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
             revision: chart.model().job.revision.clone(),
             sheet: i + 1,
             sheets,
-            scale: format!("{} mm/s", crate::quantity::significant(axis.scale, 3)),
+            scale: format!("{} mm/s", quantity::significant(axis.scale, 3)),
         };
         let Rect { left, top, .. } = sheet.field;
         let mut items: Vec<Item> = vec![introduction(chart, width).moved(left, top)];
@@ -214,18 +214,18 @@ fn description(chart: &Chart) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::Catalogue;
-    use crate::draw::sheet::Paper;
-    use crate::draw::{audit, set, svg};
+    use crate::sheet::Paper;
+    use crate::{audit, set, svg};
+    use catalogue::Catalogue;
     use std::path::Path;
 
     fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
         let Ok(catalogue) = Catalogue::builtin() else { panic!("the catalogue reads") };
-        let Ok(model) = crate::model::resolve(crate::spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
+        let Ok(model) = model::resolve(spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
         set::timing_charts(&Wiring::new(&model), size)
     }
 
-    const SIDES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/replay/side-cameras.yaml");
+    const SIDES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/replay/side-cameras.yaml");
 
     #[test]
     fn charts_are_clean_on_every_paper() {

@@ -3,11 +3,11 @@
 use super::axis::Axis;
 use super::lanes::{Band, Label, Lane, Look};
 use super::marks;
-use crate::draw::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
-use crate::draw::font;
-use crate::draw::lines::{self, FINE, HEAVY, LABEL, SMALL, THIN};
-use crate::draw::scene::*;
-use crate::replay::Time;
+use crate::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
+use crate::font;
+use crate::lines::{self, FINE, HEAVY, LABEL, SMALL, THIN};
+use crate::scene::*;
+use replay::Time;
 
 /// Width of the names at the left.
 pub const NAMES: f64 = 52.0;
@@ -146,7 +146,7 @@ impl Brush<'_> {
             }
             let long = if named { 1.8 } else { 0.9 };
             self.line(Point::new(x, base), Point::new(x, base - long), lines::fine());
-            let words = crate::quantity::significant(at.seconds().value(), 6);
+            let words = quantity::significant(at.seconds().value(), 6);
             let half = font::width(&words, SMALL, false) / 2.0;
             if named && x - half > free {
                 let text = Text::new(Point::new(x, base - 2.5), words, SMALL).anchored(Anchor::Middle);

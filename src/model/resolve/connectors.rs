@@ -1,11 +1,11 @@
 //! Connectors: their halves as parts, and what meets when they are plugged together.
 
 use super::Resolver;
-use crate::form::place::pin_suggestion;
-use crate::form::{Name, Place, Placed, Problem};
-use crate::model::{Joint, PartId, PartKind, PinId};
-use crate::quantity::Ohms;
-use crate::spec::ConnectorEntry;
+use crate::{Joint, PartId, PartKind, PinId};
+use form::place::pin_suggestion;
+use form::{Name, Place, Placed, Problem};
+use quantity::Ohms;
+use spec::ConnectorEntry;
 
 impl Resolver<'_> {
     pub(super) fn connectors(&mut self) {

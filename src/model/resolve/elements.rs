@@ -2,14 +2,12 @@
 
 use super::Resolver;
 use super::names::Scope;
-use crate::catalogue::form::{Across, Acts, Family, Inside, LoadForm, PartForm, SwitchForm, TimerForm};
-use crate::form::values::Draw;
-use crate::form::{Name, Placed, Problem};
-use crate::model::{
-    Coil, ElementKind, Input, InputId, Load, Logic, PartId, PartKind, PinId, Signal, SignalId, SignalKind,
-};
-use crate::quantity::{Amps, Ohms, Seconds, Share, Volts};
-use crate::spec::PartEntry;
+use crate::{Coil, ElementKind, Input, InputId, Load, Logic, PartId, PartKind, PinId, Signal, SignalId, SignalKind};
+use catalogue::part_form::{Across, Acts, Family, Inside, LoadForm, PartForm, SwitchForm, TimerForm};
+use form::values::Draw;
+use form::{Name, Placed, Problem};
+use quantity::{Amps, Ohms, Seconds, Share, Volts};
+use spec::PartEntry;
 use std::sync::Arc;
 
 /// Signals of one part by their local names.
@@ -161,7 +159,7 @@ impl Resolver<'_> {
     }
 
     /// A condition of an element: the part's signals; none means always.
-    fn when(&mut self, condition: Option<&crate::form::Condition>, signals: &Signals) -> Option<Logic> {
+    fn when(&mut self, condition: Option<&form::Condition>, signals: &Signals) -> Option<Logic> {
         condition.map_or(Some(Logic::Always(true)), |c| self.logic(c, &Scope::Part(signals)))
     }
 

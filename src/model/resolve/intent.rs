@@ -2,27 +2,16 @@
 
 use super::names::Scope;
 use super::{Resolver, Space};
-use crate::catalogue::form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
-use crate::form::place::{nearest, suggestion};
-use crate::form::{Name, Placed, Problem};
-use crate::model::{
+use crate::{
     Drive, ElementKind, Input, InputId, Logic, Part, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind, Step,
     VehicleFeed, View,
 };
-use crate::quantity::{Amps, Ohms, PerMinute, Seconds, Share, Span};
-use crate::spec::{InputForm, InputKind, StepForm, ViewForm};
+use catalogue::part_form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
+use form::place::{nearest, suggestion};
+use form::{Name, Placed, Problem};
+use quantity::{Amps, Ohms, PerMinute, Seconds, Share, Span};
+use spec::{InputForm, InputKind, StepForm, ViewForm};
 use std::sync::Arc;
-
-impl InputKind {
-    /// Whether the vehicle has a wire for it, to be named bare in `wires`.
-    pub fn has_wire(self) -> bool {
-        !matches!(self, InputKind::Toggle | InputKind::Push)
-    }
-    /// Whether that wire goes to ground when on.
-    pub fn is_low(self) -> bool {
-        matches!(self, InputKind::GroundSwitch | InputKind::ModuleLow)
-    }
-}
 
 impl Resolver<'_> {
     /// Inputs by name and position; their conditions and wires come when all parts are known.
@@ -240,7 +229,7 @@ impl Resolver<'_> {
     }
 
     fn show(&mut self, part: PartId, rule: &ShowForm) -> Option<Show> {
-        let signals: Vec<(Name, crate::model::SignalId)> = self
+        let signals: Vec<(Name, crate::SignalId)> = self
             .model
             .signals
             .iter()
@@ -248,7 +237,7 @@ impl Resolver<'_> {
             .filter(|(_, s)| s.part == part && matches!(s.kind, SignalKind::Sense { .. } | SignalKind::Timer { .. }))
             .map(|(i, s)| {
                 let local = s.name.rsplit('.').next().unwrap_or_default();
-                (Name::new(local), crate::model::SignalId(i))
+                (Name::new(local), crate::SignalId(i))
             })
             .collect();
         let when = self.logic(&rule.when, &Scope::Part(&signals))?;

@@ -10,11 +10,11 @@ mod supplies;
 mod wires;
 
 use super::{Accepted, Job, Limits, LooseWire, Model, PlaceId, Run};
-use crate::catalogue::Catalogue;
-use crate::form::place::suggestion;
-use crate::form::{Lost, Name, Place, Placed, Problem, Sources};
-use crate::quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
-use crate::spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
+use catalogue::Catalogue;
+use form::place::suggestion;
+use form::{Lost, Name, Place, Placed, Problem, Sources};
+use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
+use spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
 use std::collections::BTreeMap;
 
 /// A spec that can't be used: everything that is wrong with it, in the order of the text.

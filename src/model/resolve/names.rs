@@ -1,9 +1,9 @@
 //! Looking up: conditions, inputs, positions, parts.
 
 use super::{Resolver, Space};
-use crate::form::place::{nearest, suggestion};
-use crate::form::{Condition, Expr, Name, Place, Placed, Problem};
-use crate::model::{InputId, Logic, PartId, SignalId, SignalKind};
+use crate::{InputId, Logic, PartId, SignalId, SignalKind};
+use form::place::{nearest, suggestion};
+use form::{Condition, Expr, Name, Place, Placed, Problem};
 
 /// What names mean in a condition.
 pub(super) enum Scope<'a> {
@@ -89,7 +89,7 @@ impl Resolver<'_> {
     /// What a part remembers, by the name that states are printed with: `LM.latched`.
     fn named_memory(&mut self, name: &Name, of: &Name, place: Place) -> Option<Logic> {
         let remembers = |kind: &SignalKind| matches!(kind, SignalKind::Relay { .. } | SignalKind::Timer { .. });
-        let named = |signal: &crate::model::Signal| remembers(&signal.kind) && signal.name == name.as_str();
+        let named = |signal: &crate::Signal| remembers(&signal.kind) && signal.name == name.as_str();
         if let Some(i) = self.model.signals.iter().position(named) {
             return Some(Logic::Signal(SignalId(i)));
         }

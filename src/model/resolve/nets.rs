@@ -1,6 +1,6 @@
 //! What joined pins are together: the kind of signal, and a name by where it comes from.
 
-use crate::model::{Domain, ElementKind, Model, PartKind, PinId, PinRole};
+use crate::{Domain, ElementKind, Model, PartKind, PinId, PinRole};
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, VecDeque};
 

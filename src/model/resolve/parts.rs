@@ -1,13 +1,13 @@
 //! Everything with pins becomes a part: here grounds, splices and the parts' own entries.
 
 use super::{Resolver, Space};
-use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
-use crate::catalogue::pin_names;
-use crate::form::place::suggestion;
-use crate::form::{Entries, Name, Placed, Problem};
-use crate::model::{Element, ElementId, ElementKind, Part, PartId, PartKind, Pin, PinId};
-use crate::quantity::{Amps, Ohms, Seconds};
-use crate::spec::PartEntry;
+use crate::{Element, ElementId, ElementKind, Part, PartId, PartKind, Pin, PinId};
+use catalogue::part_form::{Domain, Family, PartForm, PinRole};
+use catalogue::pin_names;
+use form::place::suggestion;
+use form::{Entries, Name, Placed, Problem};
+use quantity::{Amps, Ohms, Seconds};
+use spec::PartEntry;
 use std::sync::Arc;
 
 impl Resolver<'_> {

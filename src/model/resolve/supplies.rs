@@ -1,12 +1,12 @@
 //! Supplies: parts of one pin that belong to the vehicle, with volts of their own or fed from one that has.
 
 use super::{Resolver, Space};
-use crate::catalogue::form::{Domain, Family, PartForm, PinRole};
-use crate::form::place::suggestion;
-use crate::form::{Entries, Name, Place, Placed, Problem};
-use crate::model::{ElementKind, Logic, PartId, PartKind, SupplyFigures};
-use crate::quantity::{Amps, Ohms};
-use crate::spec::SupplyForm;
+use crate::{ElementKind, Logic, PartId, PartKind, SupplyFigures};
+use catalogue::part_form::{Domain, Family, PartForm, PinRole};
+use form::place::suggestion;
+use form::{Entries, Name, Place, Placed, Problem};
+use quantity::{Amps, Ohms};
+use spec::SupplyForm;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -170,8 +170,8 @@ impl Resolver<'_> {
 
 /// The kind of a part that is nothing but one pin of the vehicle.
 pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) -> PartForm {
-    use crate::catalogue::form::PinForm;
-    use crate::form::{Entry, Text, YesNo};
+    use catalogue::part_form::PinForm;
+    use form::{Entry, Text, YesNo};
     let pin_form =
         PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true), dented: false };
     let name = Placed { value: Name::new(pin), place: Place::default() };

@@ -1,13 +1,13 @@
 //! Wires: their ends, the runs they go through, their lengths, and what they carry.
 
 use super::{Resolver, nets};
-use crate::form::{End, Placed, Problem};
-use crate::model::{Domain, LooseWire, Model, PinId, PlaceId, RunId, Wire};
-use crate::quantity::Metres;
-use crate::spec::{WireForm, WireMake};
+use crate::{Domain, LooseWire, Model, PinId, PlaceId, RunId, Wire};
+use form::{End, Placed, Problem};
 use petgraph::algo::astar;
 use petgraph::graph::{NodeIndex, UnGraph};
 use petgraph::visit::EdgeRef;
+use quantity::Metres;
+use spec::{WireForm, WireMake};
 use std::collections::BTreeMap;
 
 impl Resolver<'_> {

@@ -1,12 +1,12 @@
 //! What happens at one moment, in its order.
 
 use super::{Clock, Deed, Machine, QUICK, ROUNDS};
-use crate::model::{InputId, ScreenId};
-use crate::replay::plan::ActorKind;
-use crate::replay::rig::{Rig, Still};
-use crate::replay::time::Time;
-use crate::replay::timeline::Stage;
-use crate::solve::ActorId;
+use crate::plan::ActorKind;
+use crate::rig::{Rig, Still};
+use crate::time::Time;
+use crate::timeline::Stage;
+use model::{InputId, ScreenId};
+use solve::ActorId;
 
 impl Machine {
     /// Everything that happens at one moment; the deeds are those that come from outside.

@@ -3,15 +3,15 @@
 
 use super::concern::{Concern, Feeds, of_screen};
 use super::within::{Ways, ways_in};
-use crate::model::{InputId, Logic, ScreenId, Shown};
-use crate::replay::Row;
-use crate::replay::machine::{Deed, Machine, Till};
-use crate::replay::plan::ActorKind;
-use crate::replay::rig::Rig;
-use crate::replay::setting::{Pick, Setting, Timing};
-use crate::replay::time::Time;
-use crate::solve::{About, ActorId, Corner, Move, Positions, State};
-use crate::states::Solved;
+use crate::Row;
+use crate::machine::{Deed, Machine, Till};
+use crate::plan::ActorKind;
+use crate::rig::Rig;
+use crate::setting::{Pick, Setting, Timing};
+use crate::time::Time;
+use model::{InputId, Logic, ScreenId, Shown};
+use solve::{About, ActorId, Corner, Move, Positions, State};
+use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
@@ -178,7 +178,7 @@ impl<'r> Asker<'r> {
             Some(_) => None,
             None => {
                 let mut states = vec![];
-                let mut each = |solution: &crate::solve::Solution| states.push(solution.state.clone());
+                let mut each = |solution: &solve::Solution| states.push(solution.state.clone());
                 solved.exploration.visit_about(&solved.assembly.circuit, about, &mut each);
                 Some(settled(solved, states))
             }
@@ -330,12 +330,12 @@ impl<'r> Asker<'r> {
 
     /// What happens around a moment of a record.
     pub fn evidence(&self, machine: &Machine, at: Time) -> Vec<Row> {
-        crate::replay::around(self.solved, &self.rig.plan, &machine.record, at)
+        crate::around(self.solved, &self.rig.plan, &machine.record, at)
     }
 
     /// What happens in a record from one moment to another.
     pub fn evidence_between(&self, machine: &Machine, from: Time, to: Time) -> Vec<Row> {
-        crate::replay::between(self.solved, &self.rig.plan, &machine.record, from, to)
+        crate::between(self.solved, &self.rig.plan, &machine.record, from, to)
     }
 
     /// Whether a condition speaks of an input.

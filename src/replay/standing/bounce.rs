@@ -1,12 +1,12 @@
 //! Do bouncing contacts of a button or a switch make what remembers do something else?
 
 use super::asker::{Asker, Case, Put, Start};
-use crate::model::{ElementKind, InputId};
-use crate::replay::Row;
-use crate::replay::machine::{Deed, Machine};
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
-use crate::solve::ActorId;
+use crate::Row;
+use crate::machine::{Deed, Machine};
+use crate::setting::Setting;
+use crate::time::Time;
+use model::{ElementKind, InputId};
+use solve::ActorId;
 
 /// A button whose bouncing changes what a press does.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,10 +2,10 @@
 //! relays. What only loads the same feed is left out: what it takes off the voltage is for the rules about states, which
 //! look at every combination.
 
-use crate::model::ScreenId;
-use crate::quantity::{Amps, Volts};
-use crate::solve::{About, ActorId, BranchId, Circuit, InputId, Logic, NodeId, Rule, Solution, State};
-use crate::states::Solved;
+use model::ScreenId;
+use quantity::{Amps, Volts};
+use solve::{About, ActorId, BranchId, Circuit, InputId, Logic, NodeId, Rule, Solution, State};
+use states::Solved;
 
 /// Who feeds and who grounds whom, as seen in every state that can be reached.
 pub(super) struct Feeds<'c> {

@@ -1,16 +1,16 @@
 //! What flickers when the engine is started: the supply dips, and comes back.
 
 use super::asker::{Asker, Case, Start};
-use crate::model::{Model, PartId, ScreenId, Shown};
-use crate::quantity::Volts;
-use crate::replay::Row;
-use crate::replay::drive::supplied;
-use crate::replay::machine::Deed;
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
-use crate::replay::timeline::Stage;
-use crate::solve::{Circuit, Corner};
-use crate::states::Solved;
+use crate::Row;
+use crate::drive::supplied;
+use crate::machine::Deed;
+use crate::setting::Setting;
+use crate::time::Time;
+use crate::timeline::Stage;
+use model::{Model, PartId, ScreenId, Shown};
+use quantity::Volts;
+use solve::{Circuit, Corner};
+use states::Solved;
 
 /// The supply while a 12 V engine is started, after the starting profile of ISO 16750-2 (level IV) and pulse 4 of
 /// ISO 7637-2, both from memory: 6 V as the starter engages, 6.5 V while it turns, then as before. The standards turn the

@@ -1,12 +1,12 @@
 //! Does a screen keep the last frame of a picture that has gone? It looks live, and isn't.
 
 use super::asker::{Asker, Case};
-use crate::catalogue::form::OnLoss;
-use crate::model::{PartId, ScreenId};
-use crate::replay::Row;
-use crate::replay::glass::Glass;
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
+use crate::Row;
+use crate::glass::Glass;
+use crate::setting::Setting;
+use crate::time::Time;
+use catalogue::part_form::OnLoss;
+use model::{PartId, ScreenId};
 
 /// A last frame that stays on a screen.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,15 +2,15 @@
 
 use super::asker::{Asker, Case, Put, Start};
 use super::race::Effect;
-use crate::model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, SignalId};
-use crate::replay::Row;
-use crate::replay::glass::Glass;
-use crate::replay::machine::{Deed, Machine};
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
-use crate::replay::timeline::Stage;
-use crate::solve::{ActorId, BranchId, Circuit, Corner};
-use crate::states::Solved;
+use crate::Row;
+use crate::glass::Glass;
+use crate::machine::{Deed, Machine};
+use crate::setting::Setting;
+use crate::time::Time;
+use crate::timeline::Stage;
+use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, SignalId};
+use solve::{ActorId, BranchId, Circuit, Corner};
+use states::Solved;
 
 /// Relays that move within this time of a move are moved by it.
 const WINDOW: Time = Time::milliseconds(150);
@@ -181,7 +181,7 @@ fn gaps<'r>(
 fn effect(runs: [&Machine; 2], screen: ScreenId, before: &Glass, after: &Glass, open: Time) -> Option<Effect> {
     let [plain, gap] = runs.map(|run| &run.record.screens[screen.0]);
     let end = runs[0].record.to.max(runs[1].record.to);
-    let away = |lane: &crate::replay::Lane<Glass>| {
+    let away = |lane: &crate::Lane<Glass>| {
         let spans = lane.spans(end).filter(|(_, _, glass)| *glass != after);
         spans.fold(Time::ZERO, |sum, (from, to, _)| sum + (to - from))
     };

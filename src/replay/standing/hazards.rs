@@ -1,12 +1,12 @@
 //! Hazards: all turn signals at once, out of rest or while one of them is on already. Does the screen blink?
 
 use super::asker::{Asker, Case, Put, Start};
-use crate::model::{InputId, ScreenId, Shown};
-use crate::replay::Row;
-use crate::replay::machine::{Machine, Till};
-use crate::replay::promise::{Gap, gaps};
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
+use crate::Row;
+use crate::machine::{Machine, Till};
+use crate::promise::{Gap, gaps};
+use crate::setting::Setting;
+use crate::time::Time;
+use model::{InputId, ScreenId, Shown};
 
 /// What hazards do to a screen.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,11 +5,11 @@
 
 use super::asker::{Asker, Case, Put, Start};
 use super::within::{Arrival, Late, Within, took, was_up};
-use crate::model::{ScreenId, Shown};
-use crate::replay::machine::{Deed, Till};
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
-use crate::solve::{Corner, Solver, State};
+use crate::machine::{Deed, Till};
+use crate::setting::Setting;
+use crate::time::Time;
+use model::{ScreenId, Shown};
+use solve::{Corner, Solver, State};
 
 /// A picture that another's hold keeps waiting.
 #[derive(Debug, Clone, PartialEq)]

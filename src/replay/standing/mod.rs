@@ -29,9 +29,9 @@ pub use wear::Wear;
 pub use within::{Arrival, Linger, Within};
 pub use words::{picture_words, screen_words};
 
-use crate::model::ScreenId;
-use crate::states::Solved;
 use asker::Asker;
+use model::ScreenId;
+use states::Solved;
 
 /// The answers.
 #[derive(Debug, Clone, PartialEq, Default)]

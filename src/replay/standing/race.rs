@@ -1,14 +1,14 @@
 //! Relays that move together: what a screen gets while one has moved and another hasn't.
 
 use super::asker::{Asker, Case, Put, Start};
-use crate::model::ScreenId;
-use crate::replay::Row;
-use crate::replay::glass::Glass;
-use crate::replay::machine::Machine;
-use crate::replay::plan::ActorKind;
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
-use crate::solve::ActorId;
+use crate::Row;
+use crate::glass::Glass;
+use crate::machine::Machine;
+use crate::plan::ActorKind;
+use crate::setting::Setting;
+use crate::time::Time;
+use model::ScreenId;
+use solve::ActorId;
 
 /// Relays that move within this time of a move are moved by it; longer than any three relays in turn.
 const WINDOW: Time = Time::milliseconds(150);

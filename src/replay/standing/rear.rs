@@ -3,11 +3,11 @@
 
 use super::asker::{Asker, Case};
 use super::within::{Arrival, Late, Linger, linger, state_after};
-use crate::model::{InputId, ScreenId, Shown};
-use crate::replay::machine::{Deed, Till};
-use crate::replay::promise::first_shown;
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
+use crate::machine::{Deed, Till};
+use crate::promise::first_shown;
+use crate::setting::Setting;
+use crate::time::Time;
+use model::{InputId, ScreenId, Shown};
 
 /// S5.5.3, response time: the rear image is displayed within this time of the start of a backing event (from memory).
 pub const RESPONSE: Time = Time::milliseconds(2_000);

@@ -1,13 +1,13 @@
 //! Is each `steady` view steady at every allowed flash rate and on-time share?
 
 use super::asker::{Asker, Case, Start};
-use crate::catalogue::form::TimerKind;
-use crate::model::{ScreenId, Shown, SignalId, SignalKind};
-use crate::replay::Row;
-use crate::replay::machine::{Machine, Till};
-use crate::replay::promise::{Gap, gaps};
-use crate::replay::setting::{Pick, Setting};
-use crate::replay::time::Time;
+use crate::Row;
+use crate::machine::{Machine, Till};
+use crate::promise::{Gap, gaps};
+use crate::setting::{Pick, Setting};
+use crate::time::Time;
+use catalogue::part_form::TimerKind;
+use model::{ScreenId, Shown, SignalId, SignalKind};
 
 /// Whether a `steady` view is steady.
 #[derive(Debug, Clone, PartialEq)]

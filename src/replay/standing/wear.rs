@@ -1,11 +1,11 @@
 //! Relays that follow a flasher: how many operations an hour of flashing costs, against what the catalogue says they last.
 
 use super::asker::{Asker, Case, Start};
-use crate::model::{ElementId, ElementKind, SignalId};
-use crate::quantity::PerMinute;
-use crate::replay::setting::{Pick, Setting};
-use crate::replay::time::Time;
-use crate::solve::ActorId;
+use crate::setting::{Pick, Setting};
+use crate::time::Time;
+use model::{ElementId, ElementKind, SignalId};
+use quantity::PerMinute;
+use solve::ActorId;
 use std::collections::BTreeMap;
 
 /// A relay that follows a flasher.

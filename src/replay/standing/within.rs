@@ -1,15 +1,15 @@
 //! How soon is each picture there at worst, and how long does it stay on after it should have gone?
 
 use super::asker::{Asker, Case, Put, Start};
-use crate::model::{Logic, PartId, ScreenId, Shown};
-use crate::replay::Row;
-use crate::replay::glass::Glass;
-use crate::replay::machine::{Machine, Till};
-use crate::replay::promise::first_shown;
-use crate::replay::setting::Setting;
-use crate::replay::time::Time;
-use crate::replay::timeline::{Lane, Stage};
-use crate::solve::State;
+use crate::Row;
+use crate::glass::Glass;
+use crate::machine::{Machine, Till};
+use crate::promise::first_shown;
+use crate::setting::Setting;
+use crate::time::Time;
+use crate::timeline::{Lane, Stage};
+use model::{Logic, PartId, ScreenId, Shown};
+use solve::State;
 
 /// The worst time to a picture that must be there within a time.
 #[derive(Debug, Clone, PartialEq)]

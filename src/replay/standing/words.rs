@@ -3,9 +3,9 @@
 use super::{
     Arrival, Bounce, Crank, Cure, Effect, Frozen, Gap, Hazards, MOST_STARTS, Race, Rear, Standing, Steady, Wear, Within,
 };
-use crate::model::{Model, ScreenId, Shown};
-use crate::replay::Time;
-use crate::states::shown_words;
+use crate::Time;
+use model::{Model, ScreenId, Shown};
+use states::shown_words;
 
 /// `screen dash`.
 pub fn screen_words(model: &Model, screen: ScreenId) -> String {

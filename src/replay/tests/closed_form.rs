@@ -1,8 +1,8 @@
 //! Against sums on paper.
 
 use super::*;
-use crate::model::SignalId;
-use crate::quantity::{PerMinute, Share};
+use model::SignalId;
+use quantity::{PerMinute, Share};
 
 fn at(rate: f64, duty: f64) -> Setting {
     Setting { rate: Pick::Exactly(PerMinute::new(rate)), duty: Pick::Exactly(Share::new(duty)), ..Setting::default() }
@@ -10,7 +10,7 @@ fn at(rate: f64, duty: f64) -> Setting {
 
 /// With the module's time set to whole nanoseconds.
 fn timed(model: &Model, setting: Setting, time: Time) -> Setting {
-    let id = model.signals.iter().position(|s| matches!(s.kind, crate::model::SignalKind::Timer { .. })).unwrap();
+    let id = model.signals.iter().position(|s| matches!(s.kind, model::SignalKind::Timer { .. })).unwrap();
     Setting { times: vec![(SignalId(id), time)], ..setting }
 }
 
@@ -119,7 +119,7 @@ fn relay_start_up_and_switch_over_add_up() {
     let timeline = replay(&solved, &model.drives[0], &Setting::default());
     let ms = Time::milliseconds;
     let cam = model.part_named("CAM").unwrap();
-    use crate::catalogue::form::OnLoss;
+    use catalogue::part_form::OnLoss;
     assert_eq!(
         timeline.record.screens[0].points,
         [

@@ -1,19 +1,19 @@
 //! Against a slow simulation that knows no events: it looks at everything every millisecond, and counts down.
 
 use super::*;
-use crate::catalogue::form::{Idle, OnLoss};
-use crate::graph::Link;
-use crate::model::{ElementId, ElementKind, InputId, PartId, ScreenId, SignalId, SignalKind, Step};
-use crate::solve::{ActorId, Corner, Held, Memory, Positions, Rule, Solver, State};
-use crate::states::{Picture, ScreenReading, read_screen};
+use catalogue::part_form::{Idle, OnLoss};
+use graph::Link;
+use model::{ElementId, ElementKind, InputId, PartId, ScreenId, SignalId, SignalKind, Step};
 use proptest::prelude::*;
+use solve::{ActorId, Corner, Held, Memory, Positions, Rule, Solver, State};
+use states::{Picture, ScreenReading, read_screen};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// Milliseconds.
 type Ticks = i64;
 
-fn ticks(seconds: crate::quantity::Seconds) -> Ticks {
+fn ticks(seconds: quantity::Seconds) -> Ticks {
     (seconds.value() * 1000.0).round() as Ticks
 }
 
@@ -321,13 +321,13 @@ fn compare(model: &Model, flash: (Ticks, Ticks), script: &[(Ticks, usize)]) {
     }
     for (at, put) in &puts {
         let place = model.job.place;
-        let at = crate::quantity::Seconds::new(*at as f64 / 1000.0);
+        let at = quantity::Seconds::new(*at as f64 / 1000.0);
         steps.push(Step { at, changes: vec![*put], flash: None, supply: None, expect: vec![], place });
     }
     let ms = Time::milliseconds;
     let pattern = Pattern::of(vec![Cycle { on: ms(flash.0), off: ms(flash.1) }]);
     let setting = Setting { pattern, ..Setting::default() };
-    let drive = crate::model::Drive { name: crate::form::Name::new("random"), steps, place: model.job.place };
+    let drive = model::Drive { name: form::Name::new("random"), steps, place: model.job.place };
     let timeline = replay(&solved, &drive, &setting);
     assert_eq!(timeline.stopped, None);
     let mut slow = Slow::new(&solved, flash);

@@ -6,15 +6,15 @@ mod fixed_step;
 mod questions;
 
 use super::*;
-use crate::catalogue::Catalogue;
-use crate::model::{Model, resolve};
-use crate::states::Solved;
+use catalogue::Catalogue;
+use model::{Model, resolve};
+use states::Solved;
 
 /// A harness of the test's own parts, all at one place: a battery `battery` of 12 V, with a key `acc` that
 /// follows it, a ground `G1`, and what is given.
 pub(super) fn harness(body: &str) -> Model {
     let folder = tempfile::tempdir().unwrap();
-    crate::files::write(&folder.path().join("parts.yaml"), include_bytes!("parts.yaml")).unwrap();
+    files::write(&folder.path().join("parts.yaml"), include_bytes!("parts.yaml")).unwrap();
     let keyed = body.contains("key:").then_some("  acc: {terminal: \"75\", at: bench, follows: key}\n");
     let supplies = keyed.unwrap_or_default();
     let text = format!(
@@ -22,13 +22,12 @@ pub(super) fn harness(body: &str) -> Model {
          supplies:\n  battery: {{terminal: \"30\", at: bench, volts: [11 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}\n{supplies}\
          grounds: {{G1: {{at: bench, use: stud}}}}\n{body}"
     );
-    crate::files::write(&folder.path().join("spec.yaml"), text.as_bytes()).unwrap();
-    match resolve(crate::spec::read(&folder.path().join("spec.yaml")), &Catalogue::default()) {
+    files::write(&folder.path().join("spec.yaml"), text.as_bytes()).unwrap();
+    match resolve(spec::read(&folder.path().join("spec.yaml")), &Catalogue::default()) {
         Ok(model) => model,
-        Err(unreadable) => panic!(
-            "{}",
-            crate::diagnostic::problems(&unreadable.sources, &unreadable.problems, crate::diagnostic::Style::Plain)
-        ),
+        Err(unreadable) => {
+            panic!("{}", diagnostic::problems(&unreadable.sources, &unreadable.problems, diagnostic::Style::Plain))
+        }
     }
 }
 

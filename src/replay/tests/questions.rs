@@ -1,7 +1,7 @@
 //! The questions that need no script, on harnesses small enough for a sum on paper.
 
 use super::*;
-use crate::replay::standing::{Cure, Effect, Standing, standing, standing_of_all};
+use crate::standing::{Cure, Effect, Standing, standing, standing_of_all};
 
 fn ask(model: &Model) -> Standing {
     let answers = standing(&Solved::new(model));
@@ -44,9 +44,9 @@ fn nothing_that_matters_is_left_out() {
     let demos = ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];
     // The larger ones take their time without optimisation.
     for demo in &demos[..if cfg!(debug_assertions) { 2 } else { 5 }] {
-        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("harness-specs/{demo}.yaml"));
-        let model = resolve(crate::spec::read(&path), &Catalogue::builtin().unwrap()).ok().unwrap();
-        let model = crate::size::choose(model);
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../../harness-specs/{demo}.yaml"));
+        let model = resolve(spec::read(&path), &Catalogue::builtin().unwrap()).ok().unwrap();
+        let model = size::choose(model);
         let solved = Solved::new(&model);
         let (few, all) = (standing(&solved), standing_of_all(&solved));
         for (a, b) in few.steady.iter().zip(&all.steady) {

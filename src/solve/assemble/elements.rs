@@ -2,9 +2,9 @@
 
 use super::super::circuit::{BranchId, Law, Logic, NEGATIVE, NodeId};
 use super::{Builder, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE};
-use crate::catalogue::form::{Across, LoadKind};
-use crate::model::{Coil, ElementId, ElementKind, Load, PinId, VehicleFeed};
-use crate::quantity::{Amps, Ohms, Share, Volts};
+use catalogue::part_form::{Across, LoadKind};
+use model::{Coil, ElementId, ElementKind, Load, PinId, VehicleFeed};
+use quantity::{Amps, Ohms, Share, Volts};
 
 /// Voltage up to which leakage grows in proportion (typical of a semiconductor output that is off).
 const LEAKAGE_KNEE: Volts = Volts::new(1.0);

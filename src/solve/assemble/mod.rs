@@ -3,12 +3,10 @@
 mod elements;
 
 use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NodeId, Rule, Sees};
-use crate::catalogue::form::{Acts, LoadKind, TimerKind};
-use crate::model::conductor;
-use crate::model::{
-    Domain, ElementId, ElementKind, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind, WireId,
-};
-use crate::quantity::{Celsius, Volts};
+use catalogue::part_form::{Acts, LoadKind, TimerKind};
+use model::conductor;
+use model::{Domain, ElementId, ElementKind, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind, WireId};
+use quantity::{Celsius, Volts};
 
 /// A load whose kind gives no least voltage counts as working from this share of its nominal voltage, 9 V of 12 V
 /// (common practice, no source).
@@ -98,7 +96,7 @@ impl Assembly {
     }
 
     /// The circuit's name for an input. They have the same order.
-    pub fn input(&self, input: crate::model::InputId) -> InputId {
+    pub fn input(&self, input: model::InputId) -> InputId {
         InputId(input.0 as u32)
     }
 

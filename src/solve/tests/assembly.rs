@@ -1,12 +1,12 @@
 //! From a spec to solved states.
 
-use crate::catalogue::Catalogue;
-use crate::model::{Model, resolve};
-use crate::solve::*;
+use crate::*;
+use catalogue::Catalogue;
+use model::{Model, resolve};
 use std::path::Path;
 
 fn model() -> Model {
-    let read = crate::spec::read(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/src/solve/tests/relay.yaml")));
+    let read = spec::read(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/relay.yaml")));
     match resolve(read, &Catalogue::default()) {
         Ok(model) => model,
         Err(unreadable) => panic!("{:#?}", unreadable.problems),
@@ -27,7 +27,7 @@ fn a_relay_feeds_its_camera() {
     let mut seen = vec![];
     exploration.visit(&assembly.circuit, &mut |solution| {
         let on = solution.position(assembly.circuit.input_named("reverse").unwrap()) == 1;
-        let wire = assembly.wire(crate::model::WireId(4)).unwrap();
+        let wire = assembly.wire(model::WireId(4)).unwrap();
         seen.push((on, solution.volts(feed).value() > 9.0, solution.amps(wire).to_string()));
         // The camera's current, on one wire after the other, and no more than that in the fuse.
         let fuse = assembly.circuit.branch_named("F1 1-2").unwrap();

@@ -1,10 +1,10 @@
 //! Parts with decisions in doubt, against the whole solved in every state.
 
 use super::without::groups;
-use crate::solve::explore::{Inside, in_parts};
-use crate::solve::plan::Plan;
-use crate::solve::split::Doubts;
-use crate::solve::*;
+use crate::explore::{Inside, in_parts};
+use crate::plan::Plan;
+use crate::split::Doubts;
+use crate::*;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 

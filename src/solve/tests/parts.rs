@@ -1,10 +1,10 @@
 //! Circuits explored part by part, against the same circuits explored as a whole.
 
-use crate::quantity::{Amps, Ohms, Volts, Watts};
-use crate::solve::explore::{doubts, in_parts};
-use crate::solve::plan::Plan;
-use crate::solve::split::Doubts;
-use crate::solve::*;
+use crate::explore::{doubts, in_parts};
+use crate::plan::Plan;
+use crate::split::Doubts;
+use crate::*;
+use quantity::{Amps, Ohms, Volts, Watts};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 

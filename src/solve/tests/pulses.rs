@@ -2,8 +2,8 @@
 //! time (textbooks).
 
 use super::textbook::{battery, close, ohms, settled};
-use crate::quantity::Volts;
-use crate::solve::*;
+use crate::*;
+use quantity::Volts;
 
 /// A tap that is on for 20 to 60 % of the time has that share of its voltage as its mean. A coil beside the lamp pulls in
 /// by that mean, a trigger input sees each pulse, and electronics start anew with each.

@@ -1,9 +1,9 @@
 //! Random small circuits: laws of nature, and of bookkeeping, that hold whatever is wired.
 
-use crate::quantity::{Amps, Ohms, Share, Span, Volts, Watts};
-use crate::solve::laws::curve;
-use crate::solve::*;
+use crate::laws::curve;
+use crate::*;
 use proptest::prelude::*;
+use quantity::{Amps, Ohms, Share, Span, Volts, Watts};
 use std::collections::BTreeSet;
 
 /// What a branch is made from: its ends, the kind of law, a size, and when it is there.

@@ -1,8 +1,8 @@
 //! Textbook circuits of relays: what holds itself, what never rests, what remembers.
 
 use super::textbook::{battery, close, closed, ohms, settle, settled};
-use crate::quantity::Volts;
-use crate::solve::*;
+use crate::*;
+use quantity::Volts;
 
 fn relay(circuit: &mut Circuit, name: &str, plus: NodeId, minus: NodeId) -> ActorId {
     circuit.resistor(format!("{name} coil"), plus, minus, ohms(90.0));

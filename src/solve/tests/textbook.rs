@@ -1,7 +1,7 @@
 //! Textbook circuits of loads, solved by hand beside the solver; those of relays are in `relays.rs`.
 
-use crate::quantity::{Amps, Ohms, Volts, Watts};
-use crate::solve::*;
+use crate::*;
+use quantity::{Amps, Ohms, Volts, Watts};
 
 pub(super) fn ohms(value: f64) -> Ohms {
     Ohms::new(value)
@@ -207,11 +207,11 @@ fn tolerances_go_with_the_extreme_corners() {
     let branch = circuit.branch("K1", coil, NEGATIVE, Law::Conductor { ohms: ohms(90.0), copper: true });
     let (on, off) = (Volts::new(9.0), Volts::new(1.2));
     let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, sees: Sees::Coil });
-    circuit.branches[branch.index()].tolerance = crate::quantity::Share::new(0.1);
-    circuit.actors[k1.index()].tolerance = crate::quantity::Share::new(0.1);
+    circuit.branches[branch.index()].tolerance = quantity::Share::new(0.1);
+    circuit.actors[k1.index()].tolerance = quantity::Share::new(0.1);
     let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.1), limit: Amps::new(2.0) };
     let converter = circuit.branch("5 V", NEGATIVE, out, law);
-    circuit.branches[converter.index()].tolerance = crate::quantity::Share::new(0.04);
+    circuit.branches[converter.index()].tolerance = quantity::Share::new(0.04);
     circuit.resistor("player", out, NEGATIVE, ohms(4.9));
 
     let copper = |corner: Corner| 1.0 + 0.00393 * (corner.temperature(&circuit).value() - 20.0);

@@ -1,10 +1,10 @@
 //! What opening a branch does, part by part, against the plain way: every state of the whole, solved anew.
 
-use crate::quantity::{Amps, Ohms, Volts, Watts};
-use crate::solve::explore::in_parts;
-use crate::solve::plan::Plan;
-use crate::solve::split::Doubts;
-use crate::solve::*;
+use crate::explore::in_parts;
+use crate::plan::Plan;
+use crate::split::Doubts;
+use crate::*;
+use quantity::{Amps, Ohms, Volts, Watts};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 

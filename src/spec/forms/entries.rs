@@ -1,12 +1,12 @@
 //! What is built: parts, connectors, splices, wires.
 
-use crate::catalogue::form::VideoFormat;
-use crate::form;
-use crate::form::values::Draw;
-use crate::form::{Colour, End, Name, Placed, Text, YesNo};
-use crate::quantity::{Amps, Gauge, Metres, Ohms, Seconds, Volts};
+use catalogue::part_form::VideoFormat;
+use form;
+use form::values::Draw;
+use form::{Colour, End, Name, Placed, Text, YesNo};
+use quantity::{Amps, Gauge, Metres, Ohms, Seconds, Volts};
 
-form! {
+form::form! {
     /// A part of this harness.
     pub struct PartEntry ("a part's entry") {
         /// Its kind: a name in the catalogue, in a parts file or under `own-parts`.
@@ -38,7 +38,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A connector, one half; two halves name each other by `mates` on one of them, or it plugs into a part.
     pub struct ConnectorEntry ("a connector's entry") {
         /// Its kind.
@@ -60,7 +60,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A splice: every wire that ends on it is joined.
     pub struct SpliceEntry ("a splice's entry") {
         /// Its kind. Usual: splice-crimp.
@@ -72,7 +72,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A wire.
     pub struct WireForm ("a wire") {
         /// Its number or name, unique.
@@ -98,7 +98,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// How a wire is made.
     pub enum WireMake ("a make of wire") {
         /// One conductor.

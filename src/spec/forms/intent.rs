@@ -1,11 +1,11 @@
 //! What should be seen: screens, their views, and drives that put them to the test.
 
-use crate::catalogue::form::{Idle, OnLoss, ShowForm};
-use crate::form;
-use crate::form::{Condition, Name, Placed, YesNo};
-use crate::quantity::{PerMinute, Seconds, Share, Volts};
+use catalogue::part_form::{Idle, OnLoss, ShowForm};
+use form;
+use form::{Condition, Name, Placed, YesNo};
+use quantity::{PerMinute, Seconds, Share, Volts};
 
-form! {
+form::form! {
     /// A screen.
     pub struct ScreenForm ("a screen") {
         /// The part.
@@ -23,7 +23,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// One line of what a screen should show.
     pub struct ViewForm ("a view") {
         /// When this line counts, by inputs (`reverse`, `key = run`) and by what parts remember (`K1`, or `LM.latched` as
@@ -40,7 +40,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// How flashers flash from a step of a drive on. Usual: the middle of what their inputs allow for.
     pub struct FlashForm ("a flash") {
         /// Flashes per minute.

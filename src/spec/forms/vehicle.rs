@@ -1,10 +1,10 @@
 //! What the vehicle brings: its runs, supplies and grounds, and what it and its driver do.
 
-use crate::form;
-use crate::form::{Condition, Name, Needed, Placed, Range, Text};
-use crate::quantity::{AmpHours, Amps, Metres, Ohms, PerMinute, Share, Volts, Watts};
+use form;
+use form::{Condition, Name, Needed, Placed, Range, Text};
+use quantity::{AmpHours, Amps, Metres, Ohms, PerMinute, Share, Volts, Watts};
 
-form! {
+form::form! {
     /// A stretch of harness between two places.
     pub struct RunForm ("a run") {
         /// The two places.
@@ -22,7 +22,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// Surroundings of a run.
     pub enum Surroundings ("surroundings") {
         /// Inside the cabin.
@@ -34,7 +34,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// Covering of a run.
     pub enum Covering ("a covering") {
         /// None.
@@ -50,7 +50,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A supply of the vehicle.
     pub struct SupplyForm ("a supply") {
         /// Its DIN 72552 terminal.
@@ -81,7 +81,7 @@ form! {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct VoltsTriple(pub [Volts; 3]);
 
-form! {
+form::form! {
     /// A point where wires go to the chassis or to the battery's negative.
     pub struct GroundForm ("a ground") {
         /// Where it is.
@@ -95,7 +95,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// Something that the driver or the vehicle does.
     pub struct InputForm ("an input") {
         /// What kind of thing it is; left out, it only has positions and no wire of its own.
@@ -129,7 +129,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A kind of input.
     pub enum InputKind ("a kind of input") {
         /// The feed of a lamp of the vehicle.
@@ -150,5 +150,16 @@ form! {
         Toggle = "toggle",
         /// A button that springs back.
         Push = "push",
+    }
+}
+
+impl InputKind {
+    /// Whether the vehicle has a wire for it, to be named bare in `wires`.
+    pub fn has_wire(self) -> bool {
+        !matches!(self, InputKind::Toggle | InputKind::Push)
+    }
+    /// Whether that wire goes to ground when on.
+    pub fn is_low(self) -> bool {
+        matches!(self, InputKind::GroundSwitch | InputKind::ModuleLow)
     }
 }

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{PartKind, PinId, conductor};
-use crate::quantity::Gauge;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use model::{PartKind, PinId, conductor};
+use quantity::Gauge;
 use std::cmp::Ordering;
 
 pub const RULE: Rule = Rule {

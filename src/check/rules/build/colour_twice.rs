@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::form::Colour;
-use crate::model::{PartId, PartKind, PinId, WireId};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use form::Colour;
+use model::{PartId, PartKind, PinId, WireId};
 
 pub const RULE: Rule = Rule {
     name: "build/colour-twice",

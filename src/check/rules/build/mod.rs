@@ -8,7 +8,7 @@ mod splice_overfilled;
 mod terminal_size;
 mod wire_length;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

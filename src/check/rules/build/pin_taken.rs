@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PartKind, PinId};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{PartKind, PinId};
 
 pub const RULE: Rule = Rule {
     name: "build/pin-taken",

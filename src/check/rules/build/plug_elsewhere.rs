@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PartId, PartKind};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{PartId, PartKind};
 
 pub const RULE: Rule = Rule {
     name: "build/plug-elsewhere",

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Part, PartKind};
-use crate::quantity::Gauge;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Part, PartKind};
+use quantity::Gauge;
 
 pub const RULE: Rule = Rule {
     name: "build/splice-overfilled",

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Domain, PinId, Wire, conductor};
-use crate::spec::WireMake;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Domain, PinId, Wire, conductor};
+use spec::WireMake;
 use std::cmp::Ordering;
 
 pub const RULE: Rule = Rule {

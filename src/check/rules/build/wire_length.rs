@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::Wire;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::Wire;
 
 pub const RULE: Rule = Rule {
     name: "build/wire-length",

@@ -1,8 +1,8 @@
-use crate::catalogue::form::Across;
-use crate::check::walk::Way;
-use crate::check::worst::{CORNERS, WORSE};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId, ElementKind, PartId, PinId};
+use crate::walk::Way;
+use crate::worst::{CORNERS, WORSE};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::Across;
+use model::{Coil, ElementId, ElementKind, PartId, PinId};
 
 pub const RULE: Rule = Rule {
     name: "load/coil-unsuppressed",

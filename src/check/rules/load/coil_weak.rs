@@ -1,8 +1,8 @@
-use crate::catalogue::form::Across;
-use crate::check::worst::Peak;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId};
-use crate::quantity::Volts;
+use crate::worst::Peak;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::Across;
+use model::{Coil, ElementId};
+use quantity::Volts;
 
 pub const RULE: Rule = Rule {
     name: "load/coil-weak",

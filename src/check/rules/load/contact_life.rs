@@ -1,8 +1,8 @@
 use super::contact_overloaded::{Side, allowed, name, shares, sides};
-use crate::check::walk::Way;
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{ElementId, ElementKind, Input, SignalKind};
-use crate::quantity::{Amps, PerMinute, significant};
+use crate::walk::Way;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use model::{ElementId, ElementKind, Input, SignalKind};
+use quantity::{Amps, PerMinute, significant};
 
 pub const RULE: Rule = Rule {
     name: "load/contact-life",

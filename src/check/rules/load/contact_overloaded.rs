@@ -1,10 +1,10 @@
-use crate::catalogue::form::{ContactRating, LoadKind};
-use crate::check::walk::Way;
-use crate::check::worst::Peak;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, PinId};
-use crate::quantity::Amps;
-use crate::solve::{BranchId, Solution};
+use crate::walk::Way;
+use crate::worst::Peak;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::{ContactRating, LoadKind};
+use model::{ElementId, ElementKind, PinId};
+use quantity::Amps;
+use solve::{BranchId, Solution};
 
 pub const RULE: Rule = Rule {
     name: "load/contact-overloaded",

@@ -1,8 +1,8 @@
-use crate::check::path::Loss;
-use crate::check::worst::{Moment, Peak};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, WireId, conductor};
-use crate::quantity::{Celsius, Metres, Share, Volts};
+use crate::path::Loss;
+use crate::worst::{Moment, Peak};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind, WireId, conductor};
+use quantity::{Celsius, Metres, Share, Volts};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

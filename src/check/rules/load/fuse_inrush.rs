@@ -1,9 +1,9 @@
-use crate::catalogue::form::LoadKind;
-use crate::check::short::{fuse, soonest};
-use crate::check::walk::Way;
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{ElementId, ElementKind, Load};
-use crate::quantity::{Amps, Seconds, significant};
+use crate::short::{fuse, soonest};
+use crate::walk::Way;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use catalogue::part_form::LoadKind;
+use model::{ElementId, ElementKind, Load};
+use quantity::{Amps, Seconds, significant};
 
 pub const RULE: Rule = Rule {
     name: "load/fuse-inrush",

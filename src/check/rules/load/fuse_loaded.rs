@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
     name: "load/fuse-loaded",

@@ -1,10 +1,10 @@
 use super::short_clears::{state_of, waypoints};
-use crate::catalogue::form::OpeningForm;
-use crate::check::short::{fuse, latest, soonest};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::form::Place;
-use crate::model::{ElementId, ElementKind, Model, PinId};
-use crate::quantity::{Amps, Seconds};
+use crate::short::{fuse, latest, soonest};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::OpeningForm;
+use form::Place;
+use model::{ElementId, ElementKind, Model, PinId};
+use quantity::{Amps, Seconds};
 
 pub const RULE: Rule = Rule {
     name: "load/fuses-discriminate",

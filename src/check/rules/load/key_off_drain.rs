@@ -1,9 +1,9 @@
-use crate::check::sneak::{Found, Sneak};
-use crate::check::worst::WORSE;
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{ElementId, ElementKind};
-use crate::quantity::{Amps, significant};
-use crate::solve::{CurrentPath, Solution, Via};
+use crate::sneak::{Found, Sneak};
+use crate::worst::WORSE;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use model::{ElementId, ElementKind};
+use quantity::{Amps, significant};
+use solve::{CurrentPath, Solution, Via};
 
 pub const RULE: Rule = Rule {
     name: "load/key-off-drain",

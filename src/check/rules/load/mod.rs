@@ -20,7 +20,7 @@ mod supply_budget;
 mod video_ground_lift;
 mod wire_ampacity;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

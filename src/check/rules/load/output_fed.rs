@@ -1,6 +1,6 @@
-use crate::check::sneak::{Found, Sneak};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind};
+use crate::sneak::{Found, Sneak};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
     name: "load/output-fed",

@@ -1,10 +1,10 @@
-use crate::check::path::leaving;
-use crate::check::walk::Way;
-use crate::check::worst::Peak;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Element, ElementId, ElementKind, PinId};
-use crate::quantity::Amps;
-use crate::solve::Solution;
+use crate::path::leaving;
+use crate::walk::Way;
+use crate::worst::Peak;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Element, ElementId, ElementKind, PinId};
+use quantity::Amps;
+use solve::Solution;
 
 pub const RULE: Rule = Rule {
     name: "load/output-overloaded",

@@ -1,7 +1,7 @@
-use crate::check::worst::Peak;
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{ElementKind, PartId, PinId, SignalKind};
-use crate::quantity::Volts;
+use crate::worst::Peak;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use model::{ElementKind, PartId, PinId, SignalKind};
+use quantity::Volts;
 
 pub const RULE: Rule = Rule {
     name: "load/overvoltage",

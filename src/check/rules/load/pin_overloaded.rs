@@ -1,7 +1,7 @@
-use crate::check::worst::Peak;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PinId, WireId};
-use crate::quantity::Amps;
+use crate::worst::Peak;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{PinId, WireId};
+use quantity::Amps;
 
 pub const RULE: Rule = Rule {
     name: "load/pin-overloaded",

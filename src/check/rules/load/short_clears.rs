@@ -1,9 +1,9 @@
-use crate::check::short::{Short, fuse, latest};
-use crate::check::{Context, Finding, Finds, Rule, Severity, Waypoint, tables};
-use crate::graph::Link;
-use crate::model::{ElementId, Model, WireId, conductor};
-use crate::quantity::{Amps, Seconds, Volts, significant};
-use crate::size;
+use crate::short::{Short, fuse, latest};
+use crate::{Context, Finding, Finds, Rule, Severity, Waypoint, tables};
+use graph::Link;
+use model::{ElementId, Model, WireId, conductor};
+use quantity::{Amps, Seconds, Volts, significant};
+use size;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

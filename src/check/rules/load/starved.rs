@@ -1,9 +1,9 @@
-use crate::check::dark::Needs;
-use crate::check::worst::Peak;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, Load};
-use crate::quantity::Volts;
-use crate::solve::Solution;
+use crate::dark::Needs;
+use crate::worst::Peak;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind, Load};
+use quantity::Volts;
+use solve::Solution;
 
 pub const RULE: Rule = Rule {
     name: "load/starved",

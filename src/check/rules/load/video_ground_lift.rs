@@ -1,6 +1,6 @@
-use crate::check::sneak::{Found, Sneak};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementKind, Load, PartId};
+use crate::sneak::{Found, Sneak};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementKind, Load, PartId};
 
 pub const RULE: Rule = Rule {
     name: "load/video-ground-lift",

@@ -1,7 +1,7 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{WireId, conductor};
-use crate::quantity::Amps;
-use crate::size;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{WireId, conductor};
+use quantity::Amps;
+use size;
 
 pub const RULE: Rule = Rule {
     name: "load/wire-ampacity",

@@ -1,9 +1,9 @@
-use crate::catalogue::form::Acts;
-use crate::check::screens::away;
-use crate::check::worst::Moment;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, SignalId, SignalKind};
-use crate::solve::Solution;
+use crate::screens::away;
+use crate::worst::Moment;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::Acts;
+use model::{ElementId, SignalId, SignalKind};
+use solve::Solution;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

@@ -1,7 +1,7 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::SignalId;
-use crate::solve::{Corner, Exploration, History, Solver, State};
-use crate::states::state_name;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::SignalId;
+use solve::{Corner, Exploration, History, Solver, State};
+use states::state_name;
 
 pub const RULE: Rule = Rule {
     name: "logic/depends-on-history",

@@ -1,7 +1,7 @@
-use crate::check::by_supply::Moved;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementKind};
-use crate::solve::{Corner, Supply};
+use crate::by_supply::Moved;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Coil, ElementKind};
+use solve::{Corner, Supply};
 
 pub const RULE: Rule = Rule {
     name: "logic/depends-on-supply",

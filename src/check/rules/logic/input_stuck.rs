@@ -1,6 +1,6 @@
-use crate::check::stuck::can_leave_rest;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Input, InputId};
+use crate::stuck::can_leave_rest;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Input, InputId};
 
 pub const RULE: Rule = Rule {
     name: "logic/input-stuck",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementKind, InputId, Logic};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementKind, InputId, Logic};
 
 pub const RULE: Rule = Rule {
     name: "logic/input-unused",

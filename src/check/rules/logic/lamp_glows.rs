@@ -1,8 +1,8 @@
-use crate::catalogue::form::LoadKind;
-use crate::check::sneak::{Found, Lifted, Sneak};
-use crate::check::tables;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, Load};
+use crate::sneak::{Found, Lifted, Sneak};
+use crate::tables;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::LoadKind;
+use model::{ElementId, ElementKind, Load};
 
 pub const RULE: Rule = Rule {
     name: "logic/lamp-glows",

@@ -1,10 +1,10 @@
-use crate::catalogue::form::Acts;
-use crate::check::worst::Moment;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, SignalId, SignalKind};
-use crate::quantity::Volts;
-use crate::solve::{ActorId, Circuit, Corner, Law, Solver, State};
-use crate::states::is_memory;
+use crate::worst::Moment;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::Acts;
+use model::{ElementId, ElementKind, SignalId, SignalKind};
+use quantity::Volts;
+use solve::{ActorId, Circuit, Corner, Law, Solver, State};
+use states::is_memory;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

@@ -21,7 +21,7 @@ mod two_sources;
 mod view_differs;
 mod view_unreached;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

@@ -1,10 +1,10 @@
-use crate::catalogue::form::TimerKind;
-use crate::check::worst::Moment;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::draw::number::fixed;
-use crate::model::{Element, ElementKind, Logic, Model, SignalId, SignalKind};
-use crate::quantity::{Share, Span, Volts};
-use crate::solve::{self, Copper, Corner, CurrentPath, Reading, Sees, Solution, Solver, Supply, Via};
+use crate::worst::Moment;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::TimerKind;
+use draw::number::fixed;
+use model::{Element, ElementKind, Logic, Model, SignalId, SignalKind};
+use quantity::{Share, Span, Volts};
+use solve::{self, Copper, Corner, CurrentPath, Reading, Sees, Solution, Solver, Supply, Via};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
@@ -92,7 +92,7 @@ fn starts_anew(context: &Context, id: SignalId) -> bool {
 
 /// Whether nothing asks for a trigger but what holds it over the off-time, or is set once and stays.
 fn is_held(model: &Model, id: SignalId) -> bool {
-    let asks = |signal: &&crate::model::Signal| match &signal.kind {
+    let asks = |signal: &&model::Signal| match &signal.kind {
         SignalKind::Timer { from, .. } => {
             let mut asks = false;
             from.leaves(&mut |leaf| asks |= matches!(leaf, Logic::Signal(signal) if *signal == id));

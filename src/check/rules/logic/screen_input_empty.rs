@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Logic, Screen, Show, SignalKind};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Logic, Screen, Show, SignalKind};
 
 pub const RULE: Rule = Rule {
     name: "logic/screen-input-empty",

@@ -1,6 +1,6 @@
-use crate::check::sneak::Lifted;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementId, ElementKind};
+use crate::sneak::Lifted;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Coil, ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
     name: "logic/sneak-coil",

@@ -1,7 +1,7 @@
-use crate::catalogue::form::LoadKind;
-use crate::check::sneak::Lifted;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, Load};
+use crate::sneak::Lifted;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::LoadKind;
+use model::{ElementId, ElementKind, Load};
 
 pub const RULE: Rule = Rule {
     name: "logic/sneak-load",

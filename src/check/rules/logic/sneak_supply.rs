@@ -1,7 +1,7 @@
-use crate::check::back::Hidden;
-use crate::check::sneak::{Found, Lifted, Sneak};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, PinId};
+use crate::back::Hidden;
+use crate::sneak::{Found, Lifted, Sneak};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind, PinId};
 
 pub const RULE: Rule = Rule {
     name: "logic/sneak-supply",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{SignalId, SignalKind};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{SignalId, SignalKind};
 
 pub const RULE: Rule = Rule {
     name: "logic/trigger-undecided",

@@ -1,7 +1,7 @@
-use crate::check::screens::Proof;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PartId, ScreenId};
-use crate::states::read_screen;
+use crate::screens::Proof;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{PartId, ScreenId};
+use states::read_screen;
 
 pub const RULE: Rule = Rule {
     name: "logic/two-sources",

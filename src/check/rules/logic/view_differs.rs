@@ -1,9 +1,9 @@
-use crate::check::screens::Proof;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PinId, ScreenId, Shown, SignalKind};
-use crate::quantity::Volts;
-use crate::solve::{Reading, Solution};
-use crate::states::{Picture, shown_words};
+use crate::screens::Proof;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{PinId, ScreenId, Shown, SignalKind};
+use quantity::Volts;
+use solve::{Reading, Solution};
+use states::{Picture, shown_words};
 
 pub const RULE: Rule = Rule {
     name: "logic/view-differs",
@@ -82,7 +82,7 @@ fn triggers(context: &Context, solution: &Solution, id: ScreenId) -> Vec<Trigger
     signals
         .filter_map(|(i, signal)| match signal.kind {
             SignalKind::Sense { pin, ground, on_above, off_below } if context.is_joined(pin) => {
-                let id = crate::model::SignalId(i);
+                let id = model::SignalId(i);
                 let reading = context.solved.assembly.reading(model, solution, id);
                 Some(Trigger { pin, ground, reading, on_above, off_below })
             }

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Logic, Screen, ScreenId};
-use crate::states::shown_words;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Logic, Screen, ScreenId};
+use states::shown_words;
 
 pub const RULE: Rule = Rule {
     name: "logic/view-unreached",

@@ -1,6 +1,6 @@
-use crate::catalogue::form::Across;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Coil, ElementKind, PartId};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::Across;
+use model::{Coil, ElementKind, PartId};
 
 pub const RULE: Rule = Rule {
     name: "net/coil-polarity",

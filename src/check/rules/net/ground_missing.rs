@@ -1,6 +1,6 @@
-use crate::check::walk::{Consumer, Way};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{PartId, PinId};
+use crate::walk::{Consumer, Way};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{PartId, PinId};
 
 pub const RULE: Rule = Rule {
     name: "net/ground-missing",

@@ -1,7 +1,7 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::WireId;
-use crate::solve::NEGATIVE;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::WireId;
 use petgraph::unionfind::UnionFind;
+use solve::NEGATIVE;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

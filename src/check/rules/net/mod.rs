@@ -12,7 +12,7 @@ mod trigger_open;
 mod video_format;
 mod wire_to_nowhere;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

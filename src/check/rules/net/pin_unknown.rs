@@ -1,4 +1,4 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::{Context, Finding, Finds, Rule, Severity};
 
 pub const RULE: Rule = Rule {
     name: "net/pin-unknown",
@@ -9,7 +9,7 @@ pub const RULE: Rule = Rule {
 
 fn find(context: &Context) -> Vec<Finding> {
     let model = context.model;
-    let finding = |loose: &crate::model::LooseWire| {
+    let finding = |loose: &model::LooseWire| {
         RULE.of_problem(loose.problem(model), loose.place).about(format!("wire {}", loose.id))
     };
     model.loose.iter().map(finding).collect()

@@ -1,6 +1,6 @@
-use crate::check::dead_short::JOINT;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementKind, PartId, PinId, WireId};
+use crate::dead_short::JOINT;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementKind, PartId, PinId, WireId};
 use petgraph::unionfind::UnionFind;
 
 pub const RULE: Rule = Rule {

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind};
-use crate::solve::{CurrentPath, PathStep, Solution, Via};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind};
+use solve::{CurrentPath, PathStep, Solution, Via};
 
 pub const RULE: Rule = Rule {
     name: "net/short-circuit",

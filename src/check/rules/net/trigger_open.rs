@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::SignalKind;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::SignalKind;
 use std::collections::BTreeSet;
 
 pub const RULE: Rule = Rule {

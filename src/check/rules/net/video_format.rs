@@ -1,7 +1,7 @@
-use crate::catalogue::form::VideoFormat;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::graph::{Link, Passage, PicturePath};
-use crate::model::PartId;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use catalogue::part_form::VideoFormat;
+use graph::{Link, Passage, PicturePath};
+use model::PartId;
 
 pub const RULE: Rule = Rule {
     name: "net/video-format",

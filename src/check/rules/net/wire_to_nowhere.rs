@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{Domain, Family, PartKind, PinId, PinRole, WireId};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{Domain, Family, PartKind, PinId, PinRole, WireId};
 
 pub const RULE: Rule = Rule {
     name: "net/wire-to-nowhere",

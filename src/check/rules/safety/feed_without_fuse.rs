@@ -1,9 +1,9 @@
-use crate::check::protection::Guard;
-use crate::check::walk::{Way, exclude_each_other};
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::graph::Link;
-use crate::model::{ElementKind, PartKind, PinId, WireId};
-use crate::quantity::{Amps, Metres};
+use crate::protection::Guard;
+use crate::walk::{Way, exclude_each_other};
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use graph::Link;
+use model::{ElementKind, PartKind, PinId, WireId};
+use quantity::{Amps, Metres};
 
 pub const RULE: Rule = Rule {
     name: "safety/feed-without-fuse",

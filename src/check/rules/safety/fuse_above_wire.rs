@@ -1,8 +1,8 @@
-use crate::check::protection::Guard;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind, WireId, conductor};
-use crate::quantity::Amps;
-use crate::size;
+use crate::protection::Guard;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind, WireId, conductor};
+use quantity::Amps;
+use size;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuse-above-wire",

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{ElementId, ElementKind};
-use crate::quantity::Amps;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use model::{ElementId, ElementKind};
+use quantity::Amps;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuse-oversized",

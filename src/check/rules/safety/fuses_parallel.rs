@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::{ElementId, ElementKind};
-use crate::quantity::Amps;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::{ElementId, ElementKind};
+use quantity::Amps;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuses-parallel",

@@ -1,11 +1,11 @@
-use crate::check::braid::Braids;
-use crate::check::breaks::Break;
-use crate::check::lost::{self, Effect, Loss, Shown};
-use crate::check::screens::away;
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::model::{ElementKind, Model, PinId, SignalId, SignalKind};
-use crate::quantity::Amps;
-use crate::solve::{CurrentPath, Solution};
+use crate::braid::Braids;
+use crate::breaks::Break;
+use crate::lost::{self, Effect, Loss, Shown};
+use crate::screens::away;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use model::{ElementKind, Model, PinId, SignalId, SignalKind};
+use quantity::Amps;
+use solve::{CurrentPath, Solution};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

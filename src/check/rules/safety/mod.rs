@@ -6,7 +6,7 @@ mod fuse_oversized;
 mod fuses_parallel;
 mod ground_lost;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity, rule, rules};
-use crate::form::place::suggestion;
+use crate::{Context, Finding, Finds, Rule, Severity, rule, rules};
+use form::place::suggestion;
 
 pub const RULE: Rule = Rule {
     name: "spec/accept-rule-unknown",

@@ -1,5 +1,5 @@
-use crate::check::{Finding, Finds, Report, Rule, Severity, rule};
-use crate::model::Model;
+use crate::{Finding, Finds, Report, Rule, Severity, rule};
+use model::Model;
 
 pub const RULE: Rule = Rule {
     name: "spec/accept-unused",

@@ -5,7 +5,7 @@ mod accept_unused;
 mod nominal_differs;
 mod not_proved;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

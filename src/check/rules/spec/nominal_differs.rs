@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::ElementKind;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::ElementKind;
 
 pub const RULE: Rule = Rule {
     name: "spec/nominal-differs",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::solve::{Corner, Together};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use solve::{Corner, Together};
 use std::collections::BTreeSet;
 
 pub const RULE: Rule = Rule {
@@ -83,7 +83,7 @@ fn few(context: &Context, corner: Corner, together: &Together, count: u128) -> F
     .hint(hint)
 }
 
-fn name(context: &Context, id: crate::model::SignalId) -> String {
+fn name(context: &Context, id: model::SignalId) -> String {
     context.signal_words(&[id])
 }
 

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Blink, Steady, picture_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{Blink, Steady, picture_words};
 
 pub const RULE: Rule = Rule {
     name: "time/blinks",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::Bounce;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::Bounce;
 
 pub const RULE: Rule = Rule {
     name: "time/bounce",

@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::Drive;
-use crate::replay::{Promise, PromiseKind, Rig, Time, Timeline, Verdict, around, promise_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::Drive;
+use replay::{Promise, PromiseKind, Rig, Time, Timeline, Verdict, around, promise_words};
 
 pub const RULE: Rule = Rule {
     name: "time/drive-broken",

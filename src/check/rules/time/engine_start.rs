@@ -1,8 +1,8 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::ScreenId;
-use crate::replay::Time;
-use crate::replay::standing::{Crank, screen_words};
-use crate::states::shown_words;
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::ScreenId;
+use replay::Time;
+use replay::standing::{Crank, screen_words};
+use states::shown_words;
 
 pub const RULE: Rule = Rule {
     name: "time/engine-start",

@@ -1,6 +1,6 @@
 use super::engine_start::PROFILE;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Crank, picture_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{Crank, picture_words};
 
 pub const RULE: Rule = Rule {
     name: "time/engine-start-lost",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Frozen, screen_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{Frozen, screen_words};
 
 pub const RULE: Rule = Rule {
     name: "time/frozen",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Hazards, picture_words, screen_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{Hazards, picture_words, screen_words};
 
 pub const RULE: Rule = Rule {
     name: "time/hazards",

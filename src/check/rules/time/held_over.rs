@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{HeldOver, picture_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{HeldOver, picture_words};
 
 pub const RULE: Rule = Rule {
     name: "time/held-over",

@@ -1,5 +1,5 @@
 use super::late::finding;
-use crate::check::{Context, Finding, Finds, Rule, Severity};
+use crate::{Context, Finding, Finds, Rule, Severity};
 
 pub const RULE: Rule = Rule {
     name: "time/late-start",

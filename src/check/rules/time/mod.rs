@@ -17,7 +17,7 @@ mod relay_race;
 mod relay_wear;
 mod states_left_out;
 
-use crate::check::Rule;
+use crate::Rule;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

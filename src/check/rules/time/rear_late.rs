@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::model::Model;
-use crate::replay::standing::{Arrival, RESPONSE, Rear, picture_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use model::Model;
+use replay::standing::{Arrival, RESPONSE, Rear, picture_words};
 
 pub const RULE: Rule = Rule {
     name: "time/rear-late",

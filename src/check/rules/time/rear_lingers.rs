@@ -1,6 +1,6 @@
 use super::rear_late::{LAW, rear_finding};
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{Arrival, LINGER, Rear};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{Arrival, LINGER, Rear};
 
 pub const RULE: Rule = Rule {
     name: "time/rear-lingers",

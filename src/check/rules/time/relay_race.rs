@@ -1,6 +1,6 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::Glass;
-use crate::replay::standing::{Effect, Gap, Race, screen_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::Glass;
+use replay::standing::{Effect, Gap, Race, screen_words};
 
 pub const RULE: Rule = Rule {
     name: "time/relay-race",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity, tables};
-use crate::replay::standing::Wear;
+use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use replay::standing::Wear;
 
 pub const RULE: Rule = Rule {
     name: "time/relay-wear",

@@ -1,5 +1,5 @@
-use crate::check::{Context, Finding, Finds, Rule, Severity};
-use crate::replay::standing::{MOST_STARTS, screen_words};
+use crate::{Context, Finding, Finds, Rule, Severity};
+use replay::standing::{MOST_STARTS, screen_words};
 
 pub const RULE: Rule = Rule {
     name: "time/states-left-out",

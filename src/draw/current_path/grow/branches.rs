@@ -2,10 +2,10 @@
 //! above.
 
 use super::Grower;
-use crate::draw::current_path::measure::{self, BLOCK, WIRE};
-use crate::draw::current_path::paths::{Bar, Edge, End, Many, Stem, Step, Target, Top};
-use crate::draw::current_path::pieces::{Piece, PieceId, powers, upper};
-use crate::model::{ElementKind, Model, PinId};
+use crate::current_path::measure::{self, BLOCK, WIRE};
+use crate::current_path::paths::{Bar, Edge, End, Many, Stem, Step, Target, Top};
+use crate::current_path::pieces::{Piece, PieceId, powers, upper};
+use model::{ElementKind, Model, PinId};
 
 impl Grower<'_> {
     /// A box is drawn where its supply arrives; what else comes to it points there.

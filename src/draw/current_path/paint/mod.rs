@@ -7,12 +7,12 @@ use super::pieces::{Piece, Pieces, Shape};
 use super::placed::{Level, Placed};
 use super::widths::{Column, LONGEST};
 use super::words::Line;
-use crate::draw::colour::{INK, SOFT_INK};
-use crate::draw::font;
-use crate::draw::lines::{NAME, RAIL, SMALL};
-use crate::draw::scene::*;
-use crate::model::{Model, PartKind, PinId};
-use crate::states::Live;
+use crate::colour::{INK, SOFT_INK};
+use crate::font;
+use crate::lines::{NAME, RAIL, SMALL};
+use crate::scene::*;
+use model::{Model, PartKind, PinId};
+use states::Live;
 
 /// Distance of the supply rails from each other.
 const RAIL_STEP: f64 = 7.0;

@@ -4,11 +4,11 @@ use super::super::placed::{Across, Fall, Level, Tip};
 use super::super::widths::{BESIDE, LONGEST};
 use super::super::words::{self, plain};
 use super::{LEADING, Page};
-use crate::draw::colour::{INK, Insulation, PAPER, SOFT_INK};
-use crate::draw::font;
-use crate::draw::lines::{self, LABEL, SMALL, SYMBOL};
-use crate::draw::scene::*;
-use crate::model::{PinId, WireId};
+use crate::colour::{INK, Insulation, PAPER, SOFT_INK};
+use crate::font;
+use crate::lines::{self, LABEL, SMALL, SYMBOL};
+use crate::scene::*;
+use model::{PinId, WireId};
 
 impl Page<'_> {
     /// A splice's bar, or a lead from a contact to its column.

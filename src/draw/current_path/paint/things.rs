@@ -7,12 +7,12 @@ use super::super::symbol;
 use super::super::widths::{self, BESIDE};
 use super::super::words::{self, bold, plain};
 use super::{CLOSE, LEADING, Page, nearest_number};
-use crate::draw::colour::{PAPER, SOFT_INK, TINT};
-use crate::draw::font;
-use crate::draw::lines::{self, LABEL, NAME, SMALL};
-use crate::draw::scene::*;
-use crate::draw::symbols::{self, Picture, Pole};
-use crate::model::PinId;
+use crate::colour::{PAPER, SOFT_INK, TINT};
+use crate::font;
+use crate::lines::{self, LABEL, NAME, SMALL};
+use crate::scene::*;
+use crate::symbols::{self, Picture, Pole};
+use model::PinId;
 
 impl Page<'_> {
     pub(super) fn stand(&mut self, stand: &Stand) {

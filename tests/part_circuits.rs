@@ -1,10 +1,23 @@
-//! The circuits that parts become, solved.
+//! Every part of the catalogue as a circuit of its own, solved in every state.
 
-use super::bench::{model, spec};
-use super::catalogue;
-use crate::model::{ElementId, ElementKind, Model};
-use crate::quantity::Amps;
-use crate::solve::{Assembly, Corner, Solution, assemble, explore};
+use catalogue::Catalogue;
+use diagnostic::{Style, problems};
+use model::{ElementId, ElementKind, Model};
+use quantity::Amps;
+use solve::{Assembly, Corner, Solution, assemble, explore};
+use std::sync::OnceLock;
+
+#[path = "part_circuits/bench.rs"]
+mod bench;
+use bench::{model, spec};
+
+/// Read once for all tests.
+fn catalogue() -> &'static Catalogue {
+    static READ: OnceLock<Catalogue> = OnceLock::new();
+    READ.get_or_init(|| {
+        Catalogue::builtin().unwrap_or_else(|(sources, found)| panic!("{}", problems(&sources, &found, Style::Plain)))
+    })
+}
 
 /// Every part resolves, and its circuit settles in every combination of its inputs.
 #[test]
@@ -56,7 +69,7 @@ fn is_supply(kind: &ElementKind) -> bool {
 #[test]
 fn a_mini_relay_draws_140_ma() {
     let seen = states(&bench("relay-mini-spdt-12v"), |m, a, s| {
-        (amps(m, a, s, is_supply).abs(), a.holds(s, &crate::model::Logic::Signal(crate::model::SignalId(0))))
+        (amps(m, a, s, is_supply).abs(), a.holds(s, &model::Logic::Signal(model::SignalId(0))))
     });
     assert_eq!(seen.len(), 2);
     assert_eq!((seen[0].0.as_str(), seen[0].1.1), ("", false));
@@ -90,7 +103,7 @@ fn parts_on_standby_draw_their_standby_current() {
 #[test]
 fn a_latching_relay_stays() {
     for name in ["relay-latching-12v", "relay-latching-24v", "relay-latching-toggle-12v"] {
-        let seen = states(&bench(name), |_, a, s| a.holds(s, &crate::model::Logic::Signal(crate::model::SignalId(0))));
+        let seen = states(&bench(name), |_, a, s| a.holds(s, &model::Logic::Signal(model::SignalId(0))));
         let at_rest: Vec<bool> = seen.iter().filter(|s| s.0.is_empty()).map(|s| s.1).collect();
         assert!(at_rest.contains(&false) && at_rest.contains(&true), "{name}: {seen:?}");
     }
@@ -153,6 +166,6 @@ fn an_output_fed_from_outside_feeds_its_supply() {
     // The knee is 0.7 V, and the module draws some milliamperes.
     assert!((of("spare") - 11.9).abs() < 0.02, "{seen:?}");
     let model = model(text);
-    let report = crate::check::check(&crate::states::Solved::new(&model));
+    let report = check::check(&states::Solved::new(&model));
     assert!(report.findings.iter().any(|finding| finding.rule == "logic/sneak-supply"), "{:?}", report.findings);
 }

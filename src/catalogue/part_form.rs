@@ -9,11 +9,11 @@ mod switching;
 pub use inside::*;
 pub use switching::*;
 
-use crate::form;
-use crate::form::{Condition, Entries, Name, Placed, Range, Text, YesNo};
-use crate::quantity::{Amps, Gauge, Metres, Ohms, Seconds, Share, Volts};
+use form;
+use form::{Condition, Entries, Name, Placed, Range, Text, YesNo};
+use quantity::{Amps, Gauge, Metres, Ohms, Seconds, Share, Volts};
 
-form! {
+form::form! {
     /// A file of parts: the program's own catalogue, or a shop's.
     pub struct PartsFile ("a parts file") {
         /// Version of this form: 1.
@@ -25,7 +25,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A kind of part.
     pub struct PartForm ("a part") {
         /// What it is, in words, as printed on lists.
@@ -79,7 +79,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A family of parts.
     pub enum Family ("a family of parts") {
         /// Electromechanical relays.
@@ -129,7 +129,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A pin.
     pub struct PinForm ("a pin") {
         /// What kind of signal it carries.
@@ -145,7 +145,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// The kind of signal that a pin carries.
     pub enum Domain ("a domain") {
         /// Positive supply, switched or not.
@@ -163,7 +163,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a pin is to its part.
     pub enum PinRole ("a role of a pin") {
         /// Takes supply.
@@ -179,7 +179,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A video format. Names say the signal, not a make.
     pub enum VideoFormat ("a video format") {
         /// Composite, 525 lines, 59.94 fields (ITU-R BT.470 M).
@@ -193,7 +193,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a screen does when the picture it shows goes.
     pub enum OnLoss ("what a screen does without a picture") {
         /// Turns black.
@@ -207,7 +207,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What the screens of a part's coaxial cables are joined to inside it.
     pub enum Screens ("what the screens of cables are joined to") {
         /// Its ground.
@@ -219,7 +219,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a screen shows when no trigger is on.
     pub enum Idle ("what a screen shows without a trigger") {
         /// Its own home page.
@@ -229,7 +229,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a screen shows when a trigger pin is on.
     pub struct ShowForm ("what a screen shows") {
         /// Its trigger pins, as a condition.
@@ -239,7 +239,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// How soon a fuse or a breaker opens at one current.
     pub struct OpeningForm ("an opening time") {
         /// The current, as a share of the rating.
@@ -251,7 +251,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A terminal: what sits on the wire in a cavity or on a pin.
     pub struct TerminalForm ("a terminal") {
         /// What to order.

@@ -1,12 +1,12 @@
 //! What is inside a part, and those of it that nothing moves: resistances, loads, converters, and the paths of pictures.
 
 use super::switching::{CoilForm, ContactForm, OutputForm, SenseForm, SwitchForm, TimerForm};
-use crate::form;
-use crate::form::values::Draw;
-use crate::form::{Condition, Name, Placed};
-use crate::quantity::{Amps, Ohms, Share, Volts, Watts};
+use form;
+use form::values::Draw;
+use form::{Condition, Name, Placed};
+use quantity::{Amps, Ohms, Share, Volts, Watts};
 
-form! {
+form::form! {
     /// Something between the pins of a part.
     pub union Inside ("what is inside a part") {
         /// A resistance, or a plain joint of small resistance.
@@ -38,7 +38,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A resistance between two pins.
     pub struct ResistorForm ("a resistor") {
         /// The two pins.
@@ -52,7 +52,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A fuse between two pins. Its rating is the part's.
     pub struct FuseForm ("a fuse") {
         /// The two pins.
@@ -64,7 +64,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A diode between two pins.
     pub struct DiodeForm ("a diode") {
         /// Current goes in here.
@@ -82,7 +82,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// Something that draws current.
     pub struct LoadForm ("a load") {
         /// A name, where the part has more than one load.
@@ -106,7 +106,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// How a load's current follows its voltage.
     pub enum LoadKind ("a kind of load") {
         /// Constant current above its least working voltage.
@@ -124,7 +124,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A DC converter.
     pub struct ConverterForm ("a converter") {
         /// Supply in.
@@ -150,7 +150,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A path that a signal takes through the part.
     pub struct PassesForm ("a path") {
         /// In here.
@@ -162,7 +162,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// Where a picture or a sound starts.
     pub struct SourceForm ("a source") {
         /// The pin.

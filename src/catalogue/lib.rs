@@ -5,10 +5,10 @@
 //! its circuit.
 
 pub mod figures;
-pub mod form;
+pub mod part_form;
 
-use crate::form::{Entries, Form, Name, Problem, Reader, Sources};
-use form::{PartForm, PartsFile};
+use form::{Entries, Form, Name, Problem, Reader, Sources};
+use part_form::{PartForm, PartsFile};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -51,7 +51,7 @@ impl Catalogue {
         let mut reader = Reader::default();
         for (name, text) in FILES {
             let file = sources.add(Path::new(name), (*text).to_string());
-            match crate::form::node::parse(file, text) {
+            match form::node::parse(file, text) {
                 Ok(root) => {
                     if let Some(parts) = PartsFile::read(&root, &mut reader) {
                         catalogue.add(&parts.parts);

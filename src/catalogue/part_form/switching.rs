@@ -1,10 +1,10 @@
 //! What switches inside a part: coils and their contacts, trigger inputs, switches, outputs, timers.
 
-use crate::form;
-use crate::form::{Condition, Name, Placed, Range, YesNo};
-use crate::quantity::{Amps, Ohms, Seconds, Share, Volts};
+use form;
+use form::{Condition, Name, Placed, Range, YesNo};
+use quantity::{Amps, Ohms, Seconds, Share, Volts};
 
-form! {
+form::form! {
     /// A relay coil.
     pub struct CoilForm ("a coil") {
         /// The relay's name inside the part, which its contacts refer to.
@@ -34,7 +34,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What is across a coil.
     pub enum Across ("what is across a coil") {
         /// Nothing.
@@ -48,7 +48,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a pulled-in coil does to its contacts.
     pub enum Acts ("what a coil does") {
         /// Holds them while it is energised.
@@ -62,7 +62,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A contact of a relay.
     pub struct ContactForm ("a contact") {
         /// The relay inside this part.
@@ -86,7 +86,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a contact may switch, by kind of load.
     pub struct ContactRating ("a contact rating") {
         /// Resistive loads, the made contact.
@@ -104,7 +104,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A switch pole that the driver or the vehicle moves.
     pub struct SwitchForm ("a switch") {
         /// The common pin.
@@ -124,7 +124,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A semiconductor output. With `feed` it switches the positive side, with `ground` the negative.
     pub struct OutputForm ("an output") {
         /// The pin.
@@ -144,7 +144,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A trigger input.
     pub struct SenseForm ("a trigger input") {
         /// The signal's name inside the part, for conditions.
@@ -166,7 +166,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// A signal that remembers.
     pub struct TimerForm ("a timer") {
         /// The signal's name inside the part.
@@ -186,7 +186,7 @@ form! {
     }
 }
 
-form! {
+form::form! {
     /// What a timer does.
     pub enum TimerKind ("a kind of timer") {
         /// On at once, off a time after its start has gone.

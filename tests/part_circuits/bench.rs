@@ -1,11 +1,11 @@
 //! A test bench: one part on a supply, every input of it on a switch of its own, as a spec would say it.
 
 use super::catalogue;
-use crate::catalogue::form::{Domain, Family, Inside, PartForm, PinRole};
-use crate::diagnostic::{Style, problems};
-use crate::form::{Form, Reader, node};
-use crate::model::{Model, resolve};
-use crate::spec::{SpecForm, SpecRead};
+use catalogue::part_form::{Domain, Family, Inside, PartForm, PinRole};
+use diagnostic::{Style, problems};
+use form::{Form, Reader, node};
+use model::{Model, resolve};
+use spec::{SpecForm, SpecRead};
 use std::path::Path;
 
 /// Resolves the text of a spec against the catalogue.

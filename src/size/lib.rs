@@ -11,11 +11,11 @@ mod fuses;
 pub use duty::{Duty, LoadWay, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 
-use crate::model::conductor;
-use crate::model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
-use crate::quantity::{Amps, Gauge, Span, Volts};
-use crate::solve::{Interrupted, Watch, unwatched};
-use crate::spec::{Surroundings, WireMake};
+use model::conductor;
+use model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
+use quantity::{Amps, Gauge, Span, Volts};
+use solve::{Interrupted, Watch, unwatched};
+use spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
 
 /// Rounds of raising sizes and solving again.
@@ -199,10 +199,10 @@ fn thicken(model: &mut Model, open: &[WireId], load: &LoadWay, goal: Volts, coun
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::Catalogue;
-    use crate::form::Reader;
-    use crate::form::{Form, node};
-    use crate::spec::{SpecForm, SpecRead};
+    use catalogue::Catalogue;
+    use form::Reader;
+    use form::{Form, node};
+    use spec::{SpecForm, SpecRead};
 
     /// A lamp of 5 A behind one wire there and one back, each as long as the test wants.
     fn sized(length: &str, fuse: &str, feed: &str) -> Model {
@@ -236,12 +236,12 @@ wires:
     }
 
     fn resolved(text: &str) -> Model {
-        let mut sources = crate::form::Sources::default();
+        let mut sources = form::Sources::default();
         let file = sources.add(std::path::Path::new("one-lamp.yaml"), text.to_string());
         let mut reader = Reader::default();
         let form = SpecForm::read(&node::parse(file, text).unwrap(), &mut reader);
         let read = SpecRead { form, sources, problems: reader.problems, ..SpecRead::default() };
-        crate::model::resolve(read, &Catalogue::default()).map_err(|u| u.problems).unwrap()
+        model::resolve(read, &Catalogue::default()).map_err(|u| u.problems).unwrap()
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! Ah, flashes per minute), is read from text that must name its unit, and prints itself in the trade's usual form.
 //!
 //! ```
-//! use loomwright::quantity::{Amps, Volts, Ohms};
+//! use crate::{Amps, Volts, Ohms};
 //! let draw: Amps = "250 mA".parse().unwrap();
 //! assert_eq!(draw, Amps::new(0.25));
 //! assert_eq!(draw.to_string(), "250 mA");

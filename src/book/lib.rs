@@ -34,12 +34,12 @@ mod way;
 pub mod wires;
 mod wiring;
 
-use crate::graph::dot;
-use crate::quantity::{Metres, Share, Volts};
-use crate::states::{Live, Solved};
 use drawings::Drawn;
 use findings::Findings;
+use graph::dot;
+use quantity::{Metres, Share, Volts};
 use serde::Serialize;
+use states::{Live, Solved};
 
 /// Version of `job.json`. It changes when a reader of an older one could go wrong.
 pub const JOB_VERSION: u32 = 1;

@@ -24,8 +24,8 @@ pub use resolve::{Unreadable, resolve};
 pub use screens::*;
 pub use wiring::*;
 
-use crate::form::{Name, Sources};
-use crate::quantity::{AmpHours, Amps};
+use form::{Name, Sources};
+use quantity::{AmpHours, Amps};
 use std::collections::BTreeSet;
 
 macro_rules! ids {

@@ -13,8 +13,8 @@ pub use dot::dot;
 pub use nets::Nets;
 pub use picture::{PictureError, picture};
 
-pub use crate::model::Passage;
-use crate::model::{Domain, Element, ElementId, ElementKind, Model, PartId, PinId, WireId};
+pub use model::Passage;
+use model::{Domain, Element, ElementId, ElementKind, Model, PartId, PinId, WireId};
 use petgraph::graph::{DiGraph, EdgeIndex, NodeIndex};
 use petgraph::visit::EdgeRef;
 

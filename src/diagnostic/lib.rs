@@ -1,9 +1,9 @@
 //! Messages as people see them: the line shown, the place marked, what to do below.
 
-use crate::form::values::is_reordering;
-use crate::form::{Place, Problem, Sources};
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use form::values::is_reordering;
+use form::{Place, Problem, Sources};
 
 /// How messages are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -45,10 +45,10 @@ pub use sarif::sarif;
 pub use text::text;
 pub use timing::Times;
 
-use crate::form::{Place, Problem};
-use crate::model::Model;
-use crate::solve::{Interrupted, Watch, unwatched};
-use crate::states::Solved;
+use form::{Place, Problem};
+use model::Model;
+use solve::{Interrupted, Watch, unwatched};
+use states::Solved;
 
 /// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
 #[derive(Debug, Clone, Copy)]
@@ -107,7 +107,7 @@ pub struct Report {
     pub unsolved: Vec<String>,
     /// What was solved for it.
     pub proof: Proof,
-    /// Whether the worst currents are known within bounds only, as [`Exploration::is_bounded`](crate::solve::Exploration)
+    /// Whether the worst currents are known within bounds only, as [`Exploration::is_bounded`](solve::Exploration)
     /// tells.
     pub bounded: bool,
 }

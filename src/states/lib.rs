@@ -13,13 +13,12 @@ pub use held::held;
 pub use left_out::{left_out, left_out_line};
 pub use live::Live;
 pub use name::{listed, state_name, state_words};
-pub(crate) use picture::arriving;
-pub use picture::{Arrival, Picture, ScreenReading, read_screen, shown_words, takes};
+pub use picture::{Arrival, Picture, ScreenReading, arriving, read_screen, shown_words, takes};
 
-use crate::graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
-use crate::model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
-use crate::quantity::Amps;
-use crate::solve::{
+use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
+use model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
+use quantity::Amps;
+use solve::{
     About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, State, Watch, assemble, explore_all,
     unwatched,
 };
@@ -191,7 +190,7 @@ impl<'m> Solved<'m> {
         for screen in 0..self.model.screens.len() {
             self.about_screen(ScreenId(screen), &mut about);
         }
-        about.inputs = (0..self.model.inputs.len()).map(|i| self.assembly.input(crate::model::InputId(i))).collect();
+        about.inputs = (0..self.model.inputs.len()).map(|i| self.assembly.input(model::InputId(i))).collect();
         let signals = (0..self.model.signals.len()).map(SignalId);
         about.actors = signals.filter_map(|id| self.assembly.actor(id)).collect();
         about
