@@ -6,7 +6,6 @@ mod made_up;
 use catalogue::Catalogue;
 use draw::{connection, svg};
 use model::{self, Model};
-use spec;
 
 fn main() {
     divan::main();

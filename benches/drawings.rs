@@ -8,7 +8,6 @@ use catalogue::Catalogue;
 use draw::set::{DRAWINGS, Draw, named};
 use draw::svg;
 use model::{self, Model};
-use spec;
 use states::Solved;
 use std::path::Path;
 

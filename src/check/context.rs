@@ -12,7 +12,6 @@ use form::Place;
 use graph::Nets;
 use model::{ElementKind, Model, PartId, PinId, RunId, ScreenId, VehicleFeed, WireId};
 use quantity::Amps;
-use size;
 use solve::{Interrupted, Solution, State, Tracer, Watch};
 use spec::Covering;
 use states::{Solved, held, state_words};

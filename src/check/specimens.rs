@@ -5,7 +5,6 @@ use super::explain::{Explanation, HEADINGS};
 use super::{FAMILIES, Finding, Report, Rule, Severity, check, rule, rules};
 use catalogue::Catalogue;
 use diagnostic::{self, Style};
-use model;
 use states::Solved;
 use std::collections::BTreeSet;
 use std::path::Path;

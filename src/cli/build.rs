@@ -4,7 +4,6 @@ use super::{code, complain, fail, interrupted, load, long, print, solved, wanted
 use book::{self, findings::findings, folder::folder};
 use check::check_watched;
 use clap::Args;
-use files;
 use states::Live;
 use std::io;
 use std::path::{Path, PathBuf};

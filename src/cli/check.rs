@@ -1,7 +1,6 @@
 //! `check`: every finding about a spec.
 
 use super::{interrupted, load, long, print, solved};
-use check;
 use clap::ValueEnum;
 use diagnostic::Style;
 use std::io::IsTerminal;

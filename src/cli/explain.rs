@@ -1,7 +1,6 @@
 //! `explain`: what a rule finds, why it matters, what to do.
 
 use super::{UNUSABLE, complain, print};
-use check;
 use form::place::suggestion;
 use std::process::ExitCode;
 

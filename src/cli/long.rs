@@ -1,7 +1,6 @@
 //! Runs that take long: the bar that tells how far they are, and Ctrl-C.
 
 use super::complain;
-use files;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use solve::{Corner, Progress};
 use std::collections::BTreeMap;

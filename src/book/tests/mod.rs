@@ -10,7 +10,6 @@ use catalogue::Catalogue;
 use check::check;
 use form::{Form, Reader, Sources, node};
 use model::{self, Model};
-use size;
 use spec::{SpecForm, SpecRead};
 use states::Solved;
 use std::sync::LazyLock;

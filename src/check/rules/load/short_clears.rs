@@ -3,7 +3,6 @@ use crate::{Context, Finding, Finds, Rule, Severity, Waypoint, tables};
 use graph::Link;
 use model::{ElementId, Model, WireId, conductor};
 use quantity::{Amps, Seconds, Volts, significant};
-use size;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

@@ -1,7 +1,6 @@
 use crate::{Context, Finding, Finds, Rule, Severity};
 use model::{WireId, conductor};
 use quantity::Amps;
-use size;
 
 pub const RULE: Rule = Rule {
     name: "load/wire-ampacity",

@@ -2,7 +2,6 @@ use crate::protection::Guard;
 use crate::{Context, Finding, Finds, Rule, Severity};
 use model::{ElementId, ElementKind, WireId, conductor};
 use quantity::Amps;
-use size;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuse-above-wire",
