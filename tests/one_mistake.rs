@@ -112,6 +112,8 @@ const MISTAKES: &[(&str, &str, &str)] = &[
     ("key: {positions: [off, run]}", "key: [off, run]", "a map of `key: value`"),
     ("reverse: {kind: lamp-feed", "reverse: {kind: lampfeed", "did you mean `lamp-feed`?"),
     ("reverse: {kind: lamp-feed, at: tail", "reverse: {kind: lamp-feed, at: [tail]", "a name is needed here"),
+    ("reverse: {kind: lamp-feed", "reverse: {means: reverse-gaer, kind: lamp-feed", "did you mean `reverse-gear`?"),
+    ("key: {positions: [off, run]}", "key: {positions: [off, acc, run], means: reverse-gear}", "has 3 positions"),
     ("boom-arm: {kind: toggle, part: SW1", "boom-arm: {kind: toggle, part: S/W1", "can't stand in a name"),
     ("boom-arm: {kind: toggle, part: SW1", "boom-arm: {kind: toggle, prt: SW1", "did you mean `part`?"),
     ("inputs:", "input:", "did you mean `inputs`?"),

@@ -4,7 +4,7 @@ use super::{InputId, PartId, PinId, ScreenId, SignalId};
 use catalogue::part_form::{Idle, OnLoss};
 use form::{Name, Place};
 use quantity::{Amps, PerMinute, Seconds, Share, Span, Watts};
-use spec::{InputKind, SupplyStep};
+use spec::{InputKind, Meaning, SupplyStep};
 
 /// Something that the driver or the vehicle does.
 #[derive(Debug, Clone)]
@@ -15,6 +15,8 @@ pub struct Input {
     pub title: String,
     /// Its kind; `None` where it has positions but no wire.
     pub kind: Option<InputKind>,
+    /// What it says about the vehicle when it leaves rest; an input that has a meaning has two positions.
+    pub means: Option<Meaning>,
     /// Its positions, the one at rest first; at least two.
     pub positions: Vec<Name>,
     /// The switch that it moves.

@@ -57,6 +57,18 @@ impl Resolver<'_> {
                     }
                 }
             }
+            if let Some(means) = input.means.as_ref().filter(|_| positions.len() > 2) {
+                let message = format!(
+                    "`{}` has {} positions: it can't say which of them means {}",
+                    name.value,
+                    positions.len(),
+                    means.value
+                );
+                self.tell(
+                    Problem::at(means.place, message)
+                        .hint("give this meaning to an input with two positions, at rest and on"),
+                );
+            }
             let flasher = matches!(&input.kind, Some(k) if k.value == InputKind::FlasherFeed);
             // SAE J945 as told in reference/flash-rates.csv: 60 to 120 per minute; on-time share from memory.
             let rates = Span { low: PerMinute::new(60.0), high: PerMinute::new(120.0) };
@@ -65,6 +77,7 @@ impl Resolver<'_> {
                 name: name.value.clone(),
                 title: input.title.as_ref().map_or_else(|| name.to_string(), |t| t.0.clone()),
                 kind: input.kind.as_ref().map(|k| k.value),
+                means: input.means.as_ref().map(|means| means.value),
                 positions,
                 switch: None,
                 pin: None,

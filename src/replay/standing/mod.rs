@@ -23,7 +23,7 @@ pub use gap::Gap;
 pub use hazards::Hazards;
 pub use held_over::HeldOver;
 pub use race::{Effect, Race};
-pub use rear::{AFTER_START, LINGER, RESPONSE, Rear, is_reverse};
+pub use rear::{AFTER_START, LINGER, RESPONSE, Rear};
 pub use steady::{Blink, Cure, Steady};
 pub use wear::Wear;
 pub use within::{Arrival, Linger, Within};

@@ -8,6 +8,7 @@ use crate::promise::first_shown;
 use crate::setting::Setting;
 use crate::time::Time;
 use model::{InputId, ScreenId, Shown};
+use spec::Meaning;
 
 /// S5.5.3, response time: the rear image is displayed within this time of the start of a backing event (from memory).
 pub const RESPONSE: Time = Time::milliseconds(2_000);
@@ -41,20 +42,16 @@ pub struct Rear {
     pub other_default: Option<Arrival>,
 }
 
-/// Whether an input says that the vehicle backs up: its name begins with `reverse`, `backing` or `back-up`.
-pub fn is_reverse(name: &str) -> bool {
-    ["reverse", "backing", "back-up", "backup"].iter().any(|start| name.starts_with(start))
-}
-
+/// Asks the questions about rear views, for every input that means reverse gear and every screen.
 pub fn ask(asker: &mut Asker) -> Vec<Rear> {
     let model = asker.solved.model;
-    let Some(reverse) = model.inputs.iter().position(|input| is_reverse(&input.name)).map(InputId) else {
-        return vec![];
-    };
+    let means_reverse = |id: &InputId| model.inputs[id.0].means == Some(Meaning::ReverseGear);
     let mut all = vec![];
-    for screen in (0..model.screens.len()).map(ScreenId) {
-        if let Some(view) = rear_view(asker, screen, reverse) {
-            all.push(rear(asker, screen, view, reverse));
+    for reverse in (0..model.inputs.len()).map(InputId).filter(means_reverse) {
+        for screen in (0..model.screens.len()).map(ScreenId) {
+            if let Some(view) = rear_view(asker, screen, reverse) {
+                all.push(rear(asker, screen, view, reverse));
+            }
         }
     }
     all

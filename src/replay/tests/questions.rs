@@ -90,7 +90,7 @@ fn a_bare_flasher_needs_a_hold() {
 fn the_worst_time_to_a_picture_adds_up() {
     let model = |within: &str| {
         harness(&format!(
-            "inputs:\n  key: {{positions: [off, run]}}\n  reverse: {{kind: lamp-feed, at: bench, needs: key = run}}\n\
+            "inputs:\n  key: {{positions: [off, run]}}\n  reverse: {{kind: lamp-feed, at: bench, needs: key = run, means: reverse-gear}}\n\
              screens: {{dash: {{part: HU}}}}\n\
              views: {{dash: [{{when: reverse, show: CAM, within: {within}}}, {{otherwise: home}}]}}\n\
              cameras: {{CAM: {{use: camera, at: bench}}}}\n\

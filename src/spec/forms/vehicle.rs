@@ -100,6 +100,8 @@ form::form! {
     pub struct InputForm ("an input") {
         /// What kind of thing it is; left out, it only has positions and no wire of its own.
         pub kind: Option<Placed<InputKind>>,
+        /// What it says about the vehicle when it is on. Its name has no meaning to the program.
+        pub means: Option<Placed<Meaning>>,
         /// Its positions, the one at rest first. Usual: off, on.
         pub positions: Vec<Placed<Name>>,
         /// The switch part that it moves.
@@ -126,6 +128,14 @@ form::form! {
         pub excludes: Vec<Placed<Name>>,
         /// Words for drawings and for the customer.
         pub title: Option<Text>,
+    }
+}
+
+form::form! {
+    /// What an input says about the vehicle.
+    pub enum Meaning ("a meaning") {
+        /// The vehicle is in reverse gear: the rear view is held against the times of 49 CFR 571.111.
+        ReverseGear = "reverse-gear",
     }
 }
 

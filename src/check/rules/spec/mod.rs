@@ -2,6 +2,7 @@
 
 mod accept_rule_unknown;
 mod accept_unused;
+mod meaning_missing;
 mod nominal_differs;
 mod not_proved;
 
@@ -12,6 +13,7 @@ use crate::Rule;
 pub const RULES: &[Rule] = &[
     accept_rule_unknown::RULE,
     accept_unused::RULE,
+    meaning_missing::RULE,
     nominal_differs::RULE,
     not_proved::RULE,
 ];
