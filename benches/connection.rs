@@ -4,7 +4,8 @@
 mod made_up;
 
 use catalogue::Catalogue;
-use draw::{connection, svg};
+use draw::connection;
+use kit::svg;
 use model::{self, Model};
 
 fn main() {

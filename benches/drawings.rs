@@ -5,8 +5,8 @@
 mod made_up;
 
 use catalogue::Catalogue;
-use draw::set::{DRAWINGS, Draw, named};
-use draw::svg;
+use draw::list::{DRAWINGS, Draw, named};
+use kit::svg;
 use model::{self, Model};
 use states::Solved;
 use std::path::Path;

@@ -2,9 +2,10 @@
 
 mod jobs;
 
-use draw::sheet::Paper;
-use draw::{audit, signal_map, state_chart, svg};
+use draw::{signal_map, state_chart};
 use jobs::demo;
+use kit::sheet::Paper;
+use kit::svg;
 use states::Solved;
 
 const DEMOS: [&str; 5] =

@@ -5,9 +5,10 @@ mod jobs;
 mod made_up;
 mod yardstick;
 
-use draw::scene::{Item, Scene};
-use draw::{audit, connection, svg};
+use draw::connection;
 use jobs::{model_of, model_of_text, specs_in};
+use kit::scene::{Item, Scene};
+use kit::svg;
 use model::{Model, PartKind};
 use std::collections::BTreeMap;
 use std::path::PathBuf;

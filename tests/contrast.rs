@@ -5,10 +5,10 @@
 mod jobs;
 mod paper;
 
-use draw::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
-use draw::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
-use draw::set::DRAWINGS;
+use draw::list::DRAWINGS;
 use jobs::{demo, model_of, specs_in};
+use kit::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
+use kit::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
 use solve::{Corner, explore};
 use states::{Live, Solved, Wiring, asked};
 

@@ -1,11 +1,12 @@
 //! Drawings from outside: what is written reads back clean, says all that it must, and is the same bytes every time.
 
 use catalogue::Catalogue;
-use draw::number::mm;
-use draw::scene::{Item, Scene, Seg, Size, around};
-use draw::sheet::Paper;
-use draw::symbols::specimen;
-use draw::{audit, connector_face, current_path, pdf, png, svg};
+use draw::{connector_face, current_path};
+use kit::number::mm;
+use kit::scene::{Item, Scene, Seg, Size, around};
+use kit::sheet::Paper;
+use kit::symbols::specimen;
+use kit::{pdf, png, svg};
 use model::{self, Model};
 
 use proptest::prelude::*;

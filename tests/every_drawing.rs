@@ -4,11 +4,11 @@
 mod jobs;
 mod made_up;
 
-use draw::scene::Scene;
-use draw::set::{DRAWINGS, Draw, Drawing};
-use draw::sheet::Paper;
-use draw::{audit, pdf, svg};
+use draw::list::{DRAWINGS, Draw, Drawing};
 use jobs::{model_of, model_of_text, specs_in};
+use kit::scene::Scene;
+use kit::sheet::Paper;
+use kit::{pdf, svg};
 use model::{Model, PartKind};
 use solve::{Corner, explore};
 use spec::WireMake;

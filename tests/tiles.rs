@@ -5,10 +5,10 @@ mod jobs;
 mod paper;
 
 use draw::harness_layout::tiles;
-use draw::scene::{Group, Item, Rect, Scene};
-use draw::sheet::Paper;
-use draw::{pdf, svg};
 use jobs::demo;
+use kit::scene::{Group, Item, Rect, Scene};
+use kit::sheet::Paper;
+use kit::{pdf, svg};
 use paper::{DOTS, Rendered};
 use std::collections::BTreeMap;
 

@@ -4,39 +4,18 @@
 //! What must hold: the same spec gives the same bytes; nothing of a spec decides where a file goes, starts a formula in
 //! a spreadsheet, or becomes markup.
 
-mod alone;
-mod bands;
-mod before;
 pub mod bench;
-pub mod chain;
-mod continuity;
 pub mod corners;
-pub mod drawings;
-mod ends;
-pub mod findings;
 pub mod folder;
-pub mod follow;
-pub mod labels;
-pub mod leaf;
-mod on_bench;
-pub mod order;
+pub mod lists;
 pub mod page;
-pub mod pins;
-mod powered;
-pub mod purpose;
 pub mod service;
-pub mod sheet;
-pub mod splices;
-pub mod state_list;
-mod timed;
-mod together;
 mod way;
-pub mod wires;
-mod wiring;
 
-use drawings::Drawn;
-use findings::Findings;
 use graph::dot;
+use lists::findings::Findings;
+use lists::{labels, parts, pins, purpose, splices, states as state_list, wires};
+use page::drawings::{self, Drawn};
 use quantity::{Metres, Share, Volts};
 use serde::Serialize;
 use states::{Live, Solved};
@@ -77,7 +56,7 @@ pub struct Book {
     /// Every splice.
     pub splices: Vec<splices::Splice>,
     /// What to order.
-    pub order: Vec<order::OrderLine>,
+    pub order: Vec<parts::OrderLine>,
     /// Every label.
     pub labels: Vec<labels::Label>,
     /// The bench test.
@@ -137,7 +116,7 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
         findings,
         purpose: purpose::purpose(model),
         splices: splices::splices(model, &pins),
-        order: order::order(model, &reels, &labels),
+        order: parts::order(model, &reels, &labels),
         labels,
         bench: bench::bench_test(solved, &table),
         states: state_list::state_list(solved, &table),
@@ -162,7 +141,7 @@ pub fn documents(solved: &Solved, book: &Book, live: Option<&Live>) -> Result<Ve
         document("pin-list.csv", pins::as_csv(&book.pins)),
         document("wire-list.csv", wires::as_csv(&book.wires)),
         document("splices.csv", splices::as_csv(&book.splices)),
-        document("parts.csv", order::as_csv(&book.order)),
+        document("parts.csv", parts::as_csv(&book.order)),
         document("labels.csv", labels::as_csv(&book.labels)),
         document("bench-test.csv", bench::as_csv(&book.bench)),
         document("states.csv", state_list::as_csv(&book.states)),

@@ -1,7 +1,8 @@
 //! `build`: every document of a job, in a folder of its own.
 
 use super::{code, complain, fail, interrupted, load, long, print, solved, wanted};
-use book::{self, findings::findings, folder::folder};
+use book::folder::folder;
+use book::lists::findings::findings;
 use check::check_watched;
 use clap::Args;
 use states::Live;

@@ -2,10 +2,10 @@
 
 use super::{code, explored, fail, load, print, save, solved, wanted};
 use clap::Args;
-use draw::scene::Scene;
-use draw::set::{DRAWINGS, Draw, named};
-use draw::{pdf, png, svg};
+use draw::list::{DRAWINGS, Draw, named};
 use form::place::suggestion;
+use kit::scene::Scene;
+use kit::{pdf, png, svg};
 use states::{Live, Wiring};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;

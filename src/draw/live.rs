@@ -1,9 +1,9 @@
 //! A drawing of a harness in one state: what carries current keeps its colours and grows wider, the rest stands back,
 //! thin and grey. Layouts are drawn as ever; this only changes ink.
 
-use super::colour::{DEAD, INK, SOFT_INK};
-use super::lines::SYMBOL;
-use super::scene::*;
+use kit::colour::{DEAD, INK, SOFT_INK};
+use kit::lines::SYMBOL;
+use kit::scene::*;
 use model::{Model, PinId, WireId};
 use quantity::Volts;
 use states::Live;

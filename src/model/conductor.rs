@@ -4,7 +4,7 @@
 //! the safe side, and each function says how.
 //!
 //! ```
-//! use crate::conductor;
+//! use model::conductor;
 //! use quantity::{Celsius, Gauge, Metres};
 //! let there_and_back = Metres::new(8.0);
 //! let cold = conductor::resistance(Gauge::Metric(0.75), there_and_back, Celsius::new(20.0));

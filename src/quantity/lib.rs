@@ -4,13 +4,15 @@
 //! Ah, flashes per minute), is read from text that must name its unit, and prints itself in the trade's usual form.
 //!
 //! ```
-//! use crate::{Amps, Volts, Ohms};
+//! use quantity::{Amps, Volts, Ohms};
 //! let draw: Amps = "250 mA".parse().unwrap();
 //! assert_eq!(draw, Amps::new(0.25));
 //! assert_eq!(draw.to_string(), "250 mA");
 //! assert_eq!((draw * Ohms::new(10.0)).to_string(), "2.5 V");
 //! assert!("250".parse::<Amps>().is_err()); // a bare number has no meaning
 //! ```
+
+pub mod decimal;
 
 use serde::{Serialize, Serializer};
 use std::fmt;

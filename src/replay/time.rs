@@ -9,7 +9,7 @@ use std::ops::{Add, Mul, Sub};
 ///
 /// ```
 /// use quantity::Seconds;
-/// use crate::Time;
+/// use replay::Time;
 /// let lapse = Time::of(Seconds::new(0.35));
 /// assert_eq!(lapse + lapse, Time::of(Seconds::new(0.7)));
 /// assert_eq!(lapse.to_string(), "0.350 s");

@@ -6,7 +6,7 @@
 //!
 //! ```
 //! use quantity::{Ohms, Volts};
-//! use crate::{Circuit, Corner, Law, Logic, Move, NEGATIVE, Rule, Sees, Solver, State, explore};
+//! use solve::{Circuit, Corner, Law, Logic, Move, NEGATIVE, Rule, Sees, Solver, State, explore};
 //!
 //! // A battery, a switch, a relay coil.
 //! let mut circuit = Circuit::new();

@@ -1,8 +1,8 @@
 //! The lists.
 
 use super::*;
-use crate::order::{Amount, Group};
-use crate::wires::Cut;
+use crate::lists::parts::{Amount, Group};
+use crate::lists::wires::Cut;
 use model::Limits;
 use quantity::{Metres, Share};
 
@@ -41,7 +41,7 @@ fn the_order_counts_what_the_spec_uses() {
     };
     // The rear camera is in the vehicle before; the disc camera is ordered in the shop's words.
     assert_eq!(amount(Group::Parts, "the flat one"), Amount::Pieces(1));
-    let of_rear = |line: &&crate::order::OrderLine| line.used_for.iter().any(|name| name == "REAR");
+    let of_rear = |line: &&crate::lists::parts::OrderLine| line.used_for.iter().any(|name| name == "REAR");
     // Wire 27 is new, and needs a plug there.
     let ordered: Vec<&str> = book.order.iter().filter(of_rear).map(|line| line.what.as_str()).collect();
     assert_eq!(ordered, ["Video plug for 75 Ω coax, to fit the part's lead"]);
@@ -56,7 +56,7 @@ fn the_order_counts_what_the_spec_uses() {
     assert_eq!(amount(Group::Holders, "Socket for a mini relay"), Amount::Pieces(1));
     // F1, F2: two each; K1: 30, 85, 86, 87, where wires 16 and 22 share one terminal.
     let flat: Vec<_> = book.order.iter().filter(|line| line.what == "6.3 mm flat receptacle").collect();
-    let of_relay = |line: &&&crate::order::OrderLine| line.used_for.iter().any(|name| name == "K1");
+    let of_relay = |line: &&&crate::lists::parts::OrderLine| line.used_for.iter().any(|name| name == "K1");
     assert_eq!(flat.iter().filter(of_relay).count(), 1);
     // Wire 1 on the battery post, wire 4 and wire 24 spliced into the vehicle's.
     assert_eq!(amount(Group::Terminals, "ring on the battery post"), Amount::Pieces(1));

@@ -5,7 +5,8 @@ mod lists;
 mod pages;
 mod readings;
 
-use super::{Book, Document, book, documents, findings::findings};
+use super::lists::findings::findings;
+use super::{Book, Document, book, documents};
 use catalogue::Catalogue;
 use check::check;
 use form::{Form, Reader, Sources, node};

@@ -1,8 +1,8 @@
 //! Figures of the bench test and the service sheets, held to what can be worked out by hand.
 
 use super::*;
-use crate::chain::{Chain, ChainKind};
 use crate::service::ServiceSheet;
+use crate::service::chain::{Chain, ChainKind};
 
 fn sheet(when: &str) -> &'static ServiceSheet {
     let found = spreader().0.service.iter().find(|sheet| sheet.when == when);

@@ -1,7 +1,7 @@
-//! Reads what [`super::super::svg`] writes: groups, paths of absolute M, L, C, A and Z steps, and texts set from
+//! Reads what [`kit::svg`] writes: groups, paths of absolute M, L, C, A and Z steps, and texts set from
 //! outlined letters.
 
-use super::super::geometry::{Point, Rect, Seg, around, cubics};
+use kit::geometry::{Point, Rect, Seg, around, cubics};
 use roxmltree::{Document, Node};
 use std::collections::BTreeMap;
 

@@ -2,7 +2,7 @@
 
 use super::diagram::Diagram;
 use super::placed::Placed;
-use crate::geometry::{Point, Rect, Size};
+use kit::geometry::{Point, Rect, Size};
 
 /// Everything wrong with a layout, in words; empty when it is right.
 pub(super) fn faults(diagram: &Diagram, placed: &Placed) -> Vec<String> {

@@ -7,43 +7,43 @@
 //! that has to change its row a track of its own (`tracks`), and `compose` makes points of it. Labels stand on a stretch
 //! beside the pin as long as they are, where no track may run, so they cannot meet anything. No step uses chance.
 
-mod bays;
-mod bodies;
-mod compose;
+mod cost;
 mod diagram;
-mod emit;
+mod first_order;
+mod from_model;
 mod live;
-mod moves;
-mod pins;
+mod ordering;
+mod outlines;
+mod paint;
+mod partition;
+mod pin_order;
+mod pin_sides;
+mod place_columns;
 mod placed;
-mod price;
-mod rows;
-mod search;
-mod sheets;
-mod sides;
-mod sift;
+mod placement;
+mod reposition;
+mod routing;
+mod row_positions;
 mod simplex;
 mod sizes;
-mod subject;
-mod tracks;
-mod weave;
+mod threshold_search;
 
 pub use diagram::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
-pub(super) use emit::{frames, line, part_bodies};
+pub(super) use paint::{frames, line, part_bodies};
+pub use partition::Share;
 pub use placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
-pub use sheets::Share;
 
-use super::geometry::Size;
-use super::lines::LEAST_TEXT;
-use super::scene::{Item, Scene};
-use super::sheet::{Paper, Sheet, Strip};
+use kit::geometry::Size;
+use kit::lines::LEAST_TEXT;
+use kit::scene::{Item, Scene};
+use kit::sheet::{Paper, Sheet, Strip};
 use model::Model;
+use ordering::Weave;
 use states::Live;
-use weave::Weave;
 
 /// What the connection diagram of a harness shows, without positions.
 pub fn subject(model: &Model) -> Diagram {
-    subject::diagram(model)
+    from_model::diagram(model)
 }
 
 /// Draws the connection diagram of a harness on one sheet as large as it needs to be.
@@ -74,7 +74,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     };
     let drawn = shares.iter().enumerate().map(|(sheet, share)| {
         let placed = place_within(&share.diagram, paper, "");
-        let drawing = emit::items(&share.diagram, &placed);
+        let drawing = paint::items(&share.diagram, &placed);
         within(&share.diagram, &placed, drawing, &strip(sheet), (paper, ""))
     });
     drawn.collect()
@@ -101,7 +101,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
         scale: "not to scale".into(),
     };
     let drawn = drawings.iter().enumerate().map(|(sheet, (shown, placed))| {
-        let (items, size) = emit::items(shown, placed);
+        let (items, size) = paint::items(shown, placed);
         let drawing = (super::live::shaded(items, model, live), size);
         let scene = within(shown, placed, drawing, &strip(sheet), (paper, &note));
         Scene { title: format!("{} ({})", scene.title, live.state), ..scene }
@@ -115,7 +115,7 @@ pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
     for limits in LIMITS {
         shared = shared_out(diagram, paper, limits);
         let fits_roughly = |share: &Share| {
-            let mut plans = bays::plans(&share.diagram).into_iter();
+            let mut plans = place_columns::plans(&share.diagram).into_iter();
             share.diagram.parts.len() <= 1
                 || plans.any(|plan| fits(&share.diagram, &finish(&roughly(&share.diagram, plan)), paper, ""))
         };
@@ -129,7 +129,7 @@ pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
 /// Shares a diagram out, by the shares of a paper's rows below which anything fits and above which nothing does.
 fn shared_out(diagram: &Diagram, paper: Paper, [surely, may]: [f64; 2]) -> Vec<Share> {
     let full = rows_on(paper);
-    sheets::shared(diagram, &|part| {
+    partition::shared(diagram, &|part| {
         let rows = part.parts.iter().map(sizes::rows_wanted).sum::<i64>() as f64;
         // Only what may go either way is laid out.
         rows < full * surely || (rows < full * may && rough_scale(part, paper) >= WANTED_SCALE)
@@ -145,7 +145,7 @@ const LIMITS: [[f64; 2]; 5] = [[0.35, 0.9], [0.0, 0.9], [0.0, 0.6], [0.0, 0.45],
 fn rows_on(paper: Paper) -> f64 {
     let field = Sheet::of(paper.lying()).field;
     let [width, height] = [field.width(), field.height()].map(|mm| mm / WANTED_SCALE / sizes::ROW);
-    width / bays::COLUMN_WIDTH_ROWS * height
+    width / place_columns::COLUMN_WIDTH_ROWS * height
 }
 
 /// The size that drawings are to be shown in on paper when sheets are shared out, and the least that keeps lettering
@@ -184,9 +184,9 @@ pub(super) fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
 /// The same for a diagram that is only roughly laid out.
 fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
     let mut best = 0.0_f64;
-    for plan in bays::plans(diagram).into_iter().take(ROUGH_PLANS) {
+    for plan in place_columns::plans(diagram).into_iter().take(ROUGH_PLANS) {
         let placed = finish(&roughly(diagram, plan));
-        best = best.max(scale_on(emit::extent(diagram, placed.size), paper));
+        best = best.max(scale_on(paint::extent(diagram, placed.size), paper));
         if best >= WANTED_SCALE {
             break;
         }
@@ -230,20 +230,20 @@ fn ordered(diagram: &Diagram) -> Option<(Weave<'_>, Placed)> {
 fn finals(diagram: &Diagram) -> (Vec<(Weave<'_>, Placed)>, Vec<Weave<'_>>) {
     // The search costs a change the more the larger the diagram: from some size on, each wire gets fewer of them.
     let wires = diagram.wires.len().min(MOST_SEARCHED);
-    let mut drafts: Vec<(f64, Weave)> = bays::plans(diagram)
+    let mut drafts: Vec<(f64, Weave)> = place_columns::plans(diagram)
         .into_iter()
         .map(|plan| {
-            let slots = sides::towards_targets(diagram, &plan.column_of);
+            let slots = pin_sides::towards_targets(diagram, &plan.column_of);
             let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
-            sift::settle(&mut weave, 2);
-            search::search(&mut weave, TRIES * wires);
+            first_order::settle(&mut weave, 2);
+            threshold_search::search(&mut weave, TRIES * wires);
             (weave.estimate(), weave)
         })
         .collect();
     drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut drafts = drafts.into_iter().map(|(_, weave)| weave);
     let worked_out = drafts.by_ref().take(FINALISTS).map(|mut weave| {
-        search::search(&mut weave, FINAL_TRIES * wires);
+        threshold_search::search(&mut weave, FINAL_TRIES * wires);
         let placed = finish(&weave);
         (weave, placed)
     });
@@ -259,34 +259,34 @@ pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Place
     let first = finals.into_iter().map(|(_, placed)| placed);
     first
         .chain(others.iter().map(finish))
-        .chain(bays::plans(diagram).into_iter().map(|plan| finish(&roughly(diagram, plan))))
+        .chain(place_columns::plans(diagram).into_iter().map(|plan| finish(&roughly(diagram, plan))))
         .find(|placed| fits(diagram, placed, paper, note))
         .unwrap_or(best)
 }
 
 /// Whether the finished sheet is no larger than the paper.
 fn fits(diagram: &Diagram, placed: &Placed, paper: Paper, note: &str) -> bool {
-    fitted(emit::extent(diagram, placed.size), paper, note).is_some()
+    fitted(paint::extent(diagram, placed.size), paper, note).is_some()
 }
 
 /// A quick order of a plan.
-fn roughly(diagram: &Diagram, plan: bays::Plan) -> Weave<'_> {
-    let slots = sides::towards_targets(diagram, &plan.column_of);
+fn roughly(diagram: &Diagram, plan: place_columns::Plan) -> Weave<'_> {
+    let slots = pin_sides::towards_targets(diagram, &plan.column_of);
     let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
-    sift::settle(&mut weave, 1);
+    first_order::settle(&mut weave, 1);
     weave
 }
 
 /// Rows, tracks and points of an order.
 fn finish(weave: &Weave) -> Placed {
     let mut weave = weave.clone();
-    sides::add_idle_pins(weave.diagram, &mut weave.slots);
-    compose::compose(&weave, &rows::rows(&weave))
+    pin_sides::add_idle_pins(weave.diagram, &mut weave.slots);
+    placement::compose(&weave, &row_positions::rows(&weave))
 }
 
 /// The finished sheet of a placed diagram.
 pub fn scene(diagram: &Diagram, placed: &Placed, strip: &Strip) -> Scene {
-    on_sheet(diagram, placed, strip, emit::items(diagram, placed), "")
+    on_sheet(diagram, placed, strip, paint::items(diagram, placed), "")
 }
 
 fn on_sheet(diagram: &Diagram, placed: &Placed, strip: &Strip, (items, size): (Vec<Item>, Size), note: &str) -> Scene {
@@ -304,8 +304,9 @@ mod samples;
 
 #[cfg(test)]
 mod tests {
-    use super::super::{audit as written, svg};
     use super::*;
+    use ::audit as written;
+    use kit::svg;
 
     fn assert_faultless(diagram: &Diagram, name: &str) {
         let placed = place(diagram);

@@ -1,7 +1,7 @@
 //! A connection diagram with everything in its position.
 
-use crate::geometry::{Point, Rect, Size};
-use crate::scene::Text;
+use kit::geometry::{Point, Rect, Size};
+use kit::scene::Text;
 
 /// The finished layout. Millimetres from its own top left corner.
 #[derive(Debug, Clone, Default)]

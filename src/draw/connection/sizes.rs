@@ -1,8 +1,8 @@
 //! Measures of a connection diagram on paper, millimetres unless said otherwise.
 
 use super::diagram::{Diagram, Form, Part};
-use super::weave::{LEFT, RIGHT, Slot};
-use crate::{font, lines};
+use super::ordering::{LEFT, RIGHT, Slot};
+use kit::{font, lines};
 
 /// Rows of the drawing's grid: passing wires may stand in adjacent rows, pins in every second one.
 pub(super) const ROW: f64 = 2.5;

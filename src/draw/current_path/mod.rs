@@ -8,21 +8,21 @@
 //! What must hold: every wire is drawn once; a path that comes to something drawn elsewhere ends in a flag with the
 //! number of that path; a relay's coil names the paths of its contacts, and each contact that of its coil.
 
-mod grow;
-mod heights;
-mod measure;
+mod column_widths;
+mod follow;
+mod forest;
+mod labels;
 mod paint;
-mod paths;
+mod piece_symbol;
 mod pieces;
 mod place;
 mod placed;
+mod potentials;
 mod sheets;
-mod symbol;
-mod widths;
-mod words;
+mod spacing;
 
-use super::scene::{Scene, Size};
-use super::sheet::{Sheet, Strip};
+use kit::scene::{Scene, Size};
+use kit::sheet::{Sheet, Strip};
 use model::Model;
 use states::Live;
 
@@ -37,14 +37,14 @@ const TRIES: usize = 8;
 /// The paths, placed, in a given depth: what flags and boxes add beyond it is taken off where paths are cut.
 fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> placed::Placed {
     let mut limit = depth;
-    let mut placed = place::place(pieces, &grow::paths(model, pieces, limit));
+    let mut placed = place::place(pieces, &follow::paths(model, pieces, limit));
     for _ in 0..TRIES {
         let excess = placed.depth - depth;
         if excess <= 0.0 || limit <= SHALLOW / 2.0 {
             break;
         }
-        limit -= excess.max(measure::SHORT);
-        placed = place::place(pieces, &grow::paths(model, pieces, limit));
+        limit -= excess.max(spacing::SHORT);
+        placed = place::place(pieces, &follow::paths(model, pieces, limit));
     }
     placed
 }
@@ -75,7 +75,7 @@ fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let limit = paper.as_ref().map_or(DEEP, |sheet| (sheet.field.height() - bands.total()).max(SHALLOW));
     let pieces = pieces::pieces(model);
     let placed = fitted(model, &pieces, limit);
-    let columns = widths::columns(model, live, &pieces, &placed);
+    let columns = column_widths::columns(model, live, &pieces, &placed);
     let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.width() - bands.sides());
     let cuts = sheets::cut(&columns, &placed, room);
     let drawing = paint::Drawing::new((model, live), &pieces, &placed, &columns, &cuts, bands);

@@ -1,8 +1,8 @@
 //! The model cut into pieces: what is drawn as one symbol. A relay's coil and each of its contacts are pieces of their
 //! own; a camera or a module is one.
 
-use crate::symbols::{Actuator, Coil as CoilSymbol, Picture, Pole};
 use catalogue::part_form::{Across, Acts, LoadKind, TimerKind};
+use kit::symbols::{Actuator, Coil as CoilSymbol, Picture, Pole};
 use model::{
     Domain, ElementKind, Family, InputId, Logic, Model, PartId, PartKind, PinId, PinRole, SignalId, SignalKind,
 };

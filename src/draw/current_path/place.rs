@@ -1,10 +1,10 @@
 //! Gives every path its column and every thing on it its height. What comes out is still free of millimetres across
 //! the sheet: columns get their width from what stands in them.
 
-use super::measure::{self, BLOCK, PIECE};
-use super::paths::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
+use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::pieces::{PieceId, Pieces};
 use super::placed::{Across, Block, Crossing, Fall, Flag, Level, Placed, Stand, Tip};
+use super::spacing::{self, BLOCK, PIECE};
 use model::PinId;
 
 /// Places the forest, left to right in its order.
@@ -36,7 +36,7 @@ impl Placer<'_> {
     fn root(&mut self, root: &Root) {
         let column = self.new_column();
         // A path that goes on from elsewhere begins with the flag that says so.
-        let y = if matches!(root.start, Start::Cut(_)) { measure::STUB } else { 0.0 };
+        let y = if matches!(root.start, Start::Cut(_)) { spacing::STUB } else { 0.0 };
         let from = match root.start {
             Start::Rail(pin) | Start::Loose(pin) => {
                 self.out.taps.push((pin, column));
@@ -64,24 +64,24 @@ impl Placer<'_> {
         let tops: Vec<(&Top, f64)> = match end {
             End::Bar(bar) => bar.tops.iter().map(|t| (t, 0.0)).collect(),
             End::Many(many) => {
-                let several = |tops: &[Top]| if tops.len() > 1 { measure::SHORT } else { 0.0 };
+                let several = |tops: &[Top]| if tops.len() > 1 { spacing::SHORT } else { 0.0 };
                 many.uppers.iter().flat_map(|(_, tops)| tops.iter().map(move |t| (t, several(tops)))).collect()
             }
             _ => Vec::new(),
         };
-        let mut y = tops.iter().map(|(t, more)| measure::rise(t) + more).fold(natural, f64::max);
+        let mut y = tops.iter().map(|(t, more)| spacing::rise(t) + more).fold(natural, f64::max);
         let clear = |top: f64, bottom: f64| !self.overhead.iter().any(|&line| top < line && line < bottom);
         let free = |y: f64| {
             tops.iter().all(|(top, more)| match top {
                 Top::Rise { steps, .. } => {
-                    let foot = y - more - measure::below(steps);
+                    let foot = y - more - spacing::below(steps);
                     self.stretched(steps, foot).is_some() && clear(foot - 2.0, y + 0.5)
                 }
-                Top::Stub { .. } => clear(y - more - measure::rise(top), y + 0.5),
+                Top::Stub { .. } => clear(y - more - spacing::rise(top), y + 0.5),
                 Top::Arrival => true,
             })
         };
-        let tries = (0..12).map(|i| y + measure::SHORT * f64::from(i));
+        let tries = (0..12).map(|i| y + spacing::SHORT * f64::from(i));
         if let Some(found) = tries.into_iter().find(|&y| free(y)) {
             y = found;
         }
@@ -91,12 +91,12 @@ impl Placer<'_> {
     /// Which wire of a path from a rail is to be stretched so that it ends at `y` and no line overhead runs through a
     /// symbol: the last one that will do.
     fn stretched(&self, steps: &[Step], y: f64) -> Option<usize> {
-        let extra = y - steps.iter().map(|s| measure::height(s.edge)).sum::<f64>();
+        let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
         let wires = (0..steps.len()).rev().filter(|&i| matches!(steps[i].edge, Edge::Wire(_)));
         wires.into_iter().find(|&long| {
             let mut top = 0.0;
             steps.iter().enumerate().all(|(i, step)| {
-                let bottom = top + measure::height(step.edge) + if i == long { extra } else { 0.0 };
+                let bottom = top + spacing::height(step.edge) + if i == long { extra } else { 0.0 };
                 let symbol = !matches!(step.edge, Edge::Wire(_));
                 let hit = symbol && self.overhead.iter().any(|&line| top - 1.5 < line && line < bottom + 1.5);
                 top = bottom;
@@ -106,10 +106,10 @@ impl Placer<'_> {
     }
 
     fn stem(&mut self, stem: &Stem, column: usize, from: Level, y: f64) {
-        let natural = y + stem.steps.iter().map(|s| measure::height(s.edge)).sum::<f64>();
+        let natural = y + stem.steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
         // A box right below a bar, and a bar right below a box, keep their distance.
         let apart = stem.steps.is_empty() && matches!(from, Level::At(_));
-        let close = if apart && matches!(stem.end, End::Many(_) | End::Bar(_)) { measure::SHORT } else { 0.0 };
+        let close = if apart && matches!(stem.end, End::Many(_) | End::Bar(_)) { spacing::SHORT } else { 0.0 };
         let extra = self.level(&stem.end, natural + close) - natural;
         let to_foot = matches!(stem.end, End::Ground(_));
         let long = stem.steps.iter().rposition(|s| matches!(s.edge, Edge::Wire(_)));
@@ -138,7 +138,7 @@ impl Placer<'_> {
         let (mut y, mut from) = (y, from);
         for (i, step) in steps.iter().enumerate() {
             let stretch = if Some(i) == long { extra } else { 0.0 };
-            let next = y + measure::height(step.edge) + stretch;
+            let next = y + spacing::height(step.edge) + stretch;
             match step.edge {
                 Edge::Wire(wire) => {
                     let to = if to_foot && i + 1 == steps.len() { Level::Foot } else { Level::At(next) };
@@ -210,7 +210,7 @@ impl Placer<'_> {
                     pin,
                     stub,
                 });
-                self.deep(y + measure::STUB);
+                self.deep(y + spacing::STUB);
             }
             End::Bar(bar) => self.bar(bar, column, y, !stem.steps.is_empty()),
             End::Many(many) => self.many(many, column, y),
@@ -219,7 +219,7 @@ impl Placer<'_> {
 
     fn tip(&mut self, column: usize, y: f64, pin: PinId, vehicle: bool) {
         self.out.tips.push(Tip { column, y, pin, vehicle });
-        self.deep(y + measure::SHORT * 2.0);
+        self.deep(y + spacing::SHORT * 2.0);
     }
 
     fn bar(&mut self, bar: &Bar, column: usize, y: f64, named: bool) {
@@ -233,7 +233,7 @@ impl Placer<'_> {
             left -= usize::from(i > 0);
             let depth = self.overhead.len();
             self.overhead.extend((left > 0).then_some(y));
-            self.stem(stem, own, Level::At(y), y + measure::BAR);
+            self.stem(stem, own, Level::At(y), y + spacing::BAR);
             self.overhead.truncate(depth);
         }
         for top in &bar.tops {
@@ -256,8 +256,8 @@ impl Placer<'_> {
             Top::Rise { rail, steps } => {
                 self.out.taps.push((*rail, column));
                 let foot = y;
-                let y = foot - measure::below(steps);
-                let extra = y - steps.iter().map(|s| measure::height(s.edge)).sum::<f64>();
+                let y = foot - spacing::below(steps);
+                let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
                 let last = steps.iter().rposition(|s| matches!(s.edge, Edge::Wire(_)));
                 let long = self.stretched(steps, y).or(last);
                 self.steps(steps, column, Level::Rail(*rail), 0.0, (extra, long), false);
@@ -272,7 +272,7 @@ impl Placer<'_> {
                 let (target, wire, stub) = (*target, *wire, !whole);
                 let y = match wire {
                     Some(wire) if *whole => {
-                        let top = y - measure::WIRE;
+                        let top = y - spacing::WIRE;
                         let far = if let Target::Pin(far) = target { far } else { pin };
                         let wire = Some((wire, far, pin));
                         self.out.falls.push(Fall { wire, column, from: Level::At(top), to: Level::At(y) });
@@ -309,7 +309,7 @@ impl Placer<'_> {
         for (pin, tops) in &many.uppers {
             let several = tops.len() > 1;
             let side = !is_block && !uppers.is_empty();
-            let level = if several { y - measure::SHORT } else { y } + if side { measure::SIDE } else { 0.0 };
+            let level = if several { y - spacing::SHORT } else { y } + if side { spacing::SIDE } else { 0.0 };
             let own = self.column_at(taken, next);
             let mut dots = Vec::new();
             for (i, top) in tops.iter().enumerate() {
@@ -320,7 +320,7 @@ impl Placer<'_> {
             if let (true, Some(&to)) = (several, dots.last()) {
                 let across = Across { from: own, to, y: level, pin: *pin, bar: true, dots, inset: 0.0, named: false };
                 self.out.across.push(across);
-                self.lead(own, Level::At(level), Level::At(level + measure::SHORT));
+                self.lead(own, Level::At(level), Level::At(level + spacing::SHORT));
             }
             let elsewhere = matches!(tops.first(), Some(Top::Stub { from: Target::Pin(p), .. }) if p == pin);
             self.stands_at(many.piece, *pin, own, elsewhere);
@@ -339,10 +339,10 @@ impl Placer<'_> {
             let elsewhere = matches!(stem.end, End::Flag(Target::Pin(p)) if p == *pin);
             self.stands_at(many.piece, *pin, own, elsewhere);
             lowers.push((*pin, own));
-            let y = if is_block || lowers.len() == 1 { y } else { y - measure::SIDE };
+            let y = if is_block || lowers.len() == 1 { y } else { y - spacing::SIDE };
             let (columns, depth) = (self.out.columns, self.overhead.len());
             // A box's lower edge, or the lead to the second throw of a contact, runs on to the right.
-            let overhead = if is_block { y } else { y - measure::SIDE };
+            let overhead = if is_block { y } else { y - spacing::SIDE };
             self.overhead.extend((is_block || lowers.len() == 1).then_some(overhead));
             self.stem(stem, own, Level::At(y), y);
             self.overhead.truncate(depth);
@@ -382,7 +382,7 @@ impl Placer<'_> {
     ) {
         let (Some(&(upper, _)), Some(&(lower, _))) = (uppers.first(), lowers.first()) else { return };
         self.out.stands.push(Stand { piece, column, y, upper, lower, side: true });
-        for (pins, level) in [(uppers, y + measure::SIDE), (lowers, y + PIECE - measure::SIDE)] {
+        for (pins, level) in [(uppers, y + spacing::SIDE), (lowers, y + PIECE - spacing::SIDE)] {
             for &(pin, to) in pins.iter().skip(1) {
                 self.out.across.push(Across {
                     from: column,

@@ -1,8 +1,8 @@
 //! Everything that is drawn, with its column and its height.
 
-use super::measure;
-use super::paths::Target;
+use super::forest::Target;
 use super::pieces::PieceId;
+use super::spacing;
 use model::{PinId, WireId};
 use std::collections::BTreeMap;
 
@@ -157,19 +157,19 @@ impl Placed {
         let deep = |level: Level, room: f64| if let Level::At(y) = level { y + room } else { 0.0 };
         // A wire to ground keeps room for its label.
         let fall = |f: &Fall| match f.to {
-            Level::Foot => deep(f.from, measure::WIRE),
+            Level::Foot => deep(f.from, spacing::WIRE),
             to => deep(to, 0.0),
         };
         let falls = self.falls.iter().filter(|f| here(f.column)).map(fall);
         let across = self.across.iter().filter(|a| a.to >= first && a.from <= last).map(|a| a.y);
-        let stands = self.stands.iter().filter(|s| here(s.column)).map(|s| s.y + measure::PIECE);
-        let crossings = self.crossings.iter().filter(|c| here(c.column)).map(|c| c.y + measure::CROSSING);
-        let blocks = self.blocks.iter().filter(|b| here(b.columns[0])).map(|b| b.y + measure::BLOCK);
+        let stands = self.stands.iter().filter(|s| here(s.column)).map(|s| s.y + spacing::PIECE);
+        let crossings = self.crossings.iter().filter(|c| here(c.column)).map(|c| c.y + spacing::CROSSING);
+        let blocks = self.blocks.iter().filter(|b| here(b.columns[0])).map(|b| b.y + spacing::BLOCK);
         let flags = self.flags.iter().filter(|f| here(f.column));
-        let flags = flags.map(|f| if f.incoming { f.y } else { f.y + measure::STUB });
-        let tips = self.tips.iter().filter(|t| here(t.column)).map(|t| t.y + measure::SHORT * 2.0);
+        let flags = flags.map(|f| if f.incoming { f.y } else { f.y + spacing::STUB });
+        let tips = self.tips.iter().filter(|t| here(t.column)).map(|t| t.y + spacing::SHORT * 2.0);
         let all = falls.chain(across).chain(stands).chain(crossings).chain(blocks).chain(flags).chain(tips);
-        all.fold(measure::WIRE, f64::max)
+        all.fold(spacing::WIRE, f64::max)
     }
     /// The column that a piece stands in; a box's first one.
     pub fn column_of(&self, piece: PieceId) -> Option<usize> {

@@ -1,7 +1,7 @@
 //! Where a wide job is cut into sheets: never through a box, best where nothing goes across.
 
+use super::column_widths::Column;
 use super::placed::Placed;
-use super::widths::Column;
 
 /// The columns of each sheet, first and last. `room` is the width there is for columns.
 pub(super) fn cut(columns: &[Column], placed: &Placed, room: f64) -> Vec<[usize; 2]> {

@@ -2,12 +2,12 @@
 //! reader. An arrow shows where the mating side faces, a dot the side on which cavity 1 is. Two halves that mate at the
 //! place stand face to face on one lead.
 
-use super::place::{Board, clipped, from_line};
-use crate::colour::{INK, PAPER};
+use super::runs::{Board, clipped, from_line};
 use crate::connector_face::mirrored;
-use crate::font;
-use crate::lines::{HEAVY, SMALL, SYMBOL};
-use crate::scene::*;
+use kit::colour::{INK, PAPER};
+use kit::font;
+use kit::lines::{HEAVY, SMALL, SYMBOL};
+use kit::scene::*;
 use model::{Model, PartId, PartKind, PlaceId};
 
 /// Width of a housing.

@@ -1,12 +1,12 @@
 //! What explains the layout: samples of coverings, clips and connectors, the table of runs, notes; and where there is
 //! room for it.
 
-use super::callout::{self, STEP};
+use super::callouts::{self, STEP};
 use super::{covered, housings};
-use crate::colour::{INK, SOFT_INK};
-use crate::font;
-use crate::lines::{FINE, LABEL, SYMBOL};
-use crate::scene::*;
+use kit::colour::{INK, SOFT_INK};
+use kit::font;
+use kit::lines::{FINE, LABEL, SYMBOL};
+use kit::scene::*;
 use model::{Model, PartKind, RunId, bundle};
 use spec::Covering;
 
@@ -91,7 +91,7 @@ impl Pages {
 /// Blocks that stand anywhere beside the runs, none higher than the room: the key with the table, more of the table,
 /// the notes at the end.
 pub(super) fn blocks(model: &Model, rings: &[RunId], room: Size) -> Vec<(Vec<Item>, Size)> {
-    let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callout::row(model, RunId(i))).collect();
+    let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callouts::row(model, RunId(i))).collect();
     let notes: Vec<String> =
         notes(model, rings).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, LABEL, false)).collect();
     let fixed = KEY + STEP * (notes.len() as f64 + 4.0);
@@ -123,7 +123,7 @@ const KEY: f64 = 22.0;
 fn table(all: &[[String; 7]], rows: &[[String; 7]]) -> Vec<Item> {
     let mut items = Vec::new();
     let mut x = 0.0;
-    for (column, heading) in callout::HEADINGS.iter().enumerate() {
+    for (column, heading) in callouts::HEADINGS.iter().enumerate() {
         let cells = all.iter().map(|row| font::width(&row[column], LABEL, false));
         let width = cells.fold(font::width(heading, LABEL, true), f64::max);
         items.push(Text::new(Point::new(x, STEP), *heading, LABEL).bold().into());

@@ -1,22 +1,22 @@
 //! The harness layout (bay tech): the runs as a tree to a stated scale, with lengths, bundles, coverings, clips, and what
 //! is at each place; and the same at full size, cut into sheets for a build board.
 
-mod callout;
+mod build_board;
+mod callouts;
 mod housings;
 mod legend;
-mod place;
-mod tiles;
+mod runs;
 mod tree;
 
-pub use tiles::tiles;
+pub use build_board::tiles;
 
-use super::colour::{INK, PAPER, SOFT_INK, TINT};
-use super::lines::{FINE, LABEL, NAME, SYMBOL, THIN};
-use super::scene::*;
-use super::sheet::{Paper, Sheet, Strip};
-use callout::{Callout, PAD, STEP, leader_end};
+use callouts::{Callout, PAD, STEP, leader_end};
+use kit::colour::{INK, PAPER, SOFT_INK, TINT};
+use kit::lines::{FINE, LABEL, NAME, SYMBOL, THIN};
+use kit::scene::*;
+use kit::sheet::{Paper, Sheet, Strip};
 use model::{Model, RunId, bundle};
-use place::{Board, Stretch, lay};
+use runs::{Board, Stretch, lay};
 use spec::Covering;
 
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
@@ -41,7 +41,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
             Some((items, size)) => pages.below(items, size),
             // Too large even so: sheets that are laid edge to edge, as on a build board.
             None => {
-                for tile in tiles::cut_up(model, trunk, paper, scale) {
+                for tile in build_board::cut_up(model, trunk, paper, scale) {
                     let (dx, dy) = (-whole.field.left, -whole.field.top);
                     pages.alone(tile.items.into_iter().map(|item| item.moved(dx, dy)).collect());
                 }
@@ -93,14 +93,14 @@ fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size) -> Option
         let bounds = around(drawn.0.iter().filter_map(Item::bounds));
         drawn.1 && bounds.is_some_and(|b| b.width() <= room.width && b.height() <= room.height)
     };
-    let drawn = [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callout::of_run)).find(fits)?.0;
+    let drawn = [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callouts::of_run)).find(fits)?.0;
     let bounds = around(drawn.iter().filter_map(Item::bounds))?;
     Some((drawn.into_iter().map(|item| item.moved(-bounds.left, -bounds.top)).collect(), bounds.size()))
 }
 
 /// A board on a sheet at full size, where there is room for all the words of a run.
 fn draw_board(model: &Model, board: &Board, room: Rect) -> Vec<Item> {
-    drawn(model, board, Some(room), callout::of_run_whole).0
+    drawn(model, board, Some(room), callouts::of_run_whole).0
 }
 
 /// Runs, places, connectors and their words, and whether all of them found room. `room` bounds where words may stand.
@@ -117,10 +117,10 @@ fn drawn(
         Item::from(Group::of(Tag::kind("breakout").with("place", model.places[place.0].to_string()), [dot]))
     }));
     // Places first: what is there matters more than a run's figures, and takes more room.
-    let mut callouts: Vec<Callout> = board.places.iter().map(|(p, at)| callout::of_place(model, *p, *at)).collect();
+    let mut callouts: Vec<Callout> = board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at)).collect();
     callouts.extend(board.stretches.iter().map(|s| words(model, s.run, middle(s))));
     let wanted = callouts.len();
-    let settled = callout::settle(board, &housings, callouts, room);
+    let settled = callouts::settle(board, &housings, callouts, room);
     let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
     let whole = settled.len() == wanted && housings.len() == connectors;
     // Leaders pass under housings.

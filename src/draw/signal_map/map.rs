@@ -3,10 +3,10 @@
 
 use super::causes::{Cause, Origin, Ways};
 use crate::connection::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Wire};
-use crate::font;
-use crate::lines::LABEL;
 use catalogue::part_form::TimerKind;
 use graph::{Link, Passage, picture_paths, signal_graph};
+use kit::font;
+use kit::lines::LABEL;
 use model::{ElementKind, InputId, Logic, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind};
 use std::collections::{BTreeMap, BTreeSet};
 

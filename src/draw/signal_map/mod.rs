@@ -7,12 +7,12 @@
 mod causes;
 mod map;
 
-use super::colour::{Colour, INK, SOFT_INK};
 use super::connection::{self, PlacedWire, Share};
-use super::font;
-use super::lines::{LABEL, NAME};
-use super::scene::*;
-use super::sheet::{Paper, Sheet, Strip};
+use kit::colour::{Colour, INK, SOFT_INK};
+use kit::font;
+use kit::lines::{LABEL, NAME};
+use kit::scene::*;
+use kit::sheet::{Paper, Sheet, Strip};
 use map::{Arrow, Map};
 use model::{Model, Screen, Shown};
 

@@ -5,13 +5,13 @@
 
 mod changes;
 
-mod fold;
+mod change_table;
+mod merge;
 mod paint;
-mod table;
 
-use super::scene::{Item, Scene, Size};
-use super::sheet::{Paper, Sheet, Strip};
-use fold::{Fold, State, folded, unfolded};
+use kit::scene::{Item, Scene, Size};
+use kit::sheet::{Paper, Sheet, Strip};
+use merge::{Fold, State, folded, unfolded};
 use model::{Model, SignalId};
 use states::{ScreenReading, Solved, StateRow, StateTable, is_memory, shown_words};
 

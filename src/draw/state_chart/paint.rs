@@ -1,11 +1,11 @@
 //! The chart on paper.
 
-use super::{Band, Chart, Line, table};
-use crate::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
-use crate::flow::Flow;
-use crate::font;
-use crate::lines::{self, LABEL, NAME};
-use crate::scene::*;
+use super::{Band, Chart, Line, change_table};
+use kit::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
+use kit::flow::Flow;
+use kit::font;
+use kit::lines::{self, LABEL, NAME};
+use kit::scene::*;
 
 /// Height of a line, millimetres.
 const ROW: f64 = 5.6;
@@ -71,7 +71,7 @@ pub(super) fn sheets(chart: &Chart, room: Size) -> Vec<(Vec<Item>, Size)> {
         (Text::new(at, line, LABEL).coloured(SOFT_INK)).into()
     };
     flow.put(key.into_iter().enumerate().map(line), Size::new(KEY_WIDTH.min(room.width), height));
-    table::put(chart, &mut flow, room.width);
+    change_table::put(chart, &mut flow, room.width);
     flow.finish()
 }
 

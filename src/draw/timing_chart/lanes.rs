@@ -1,8 +1,8 @@
 //! What stands in a chart: which lanes a record has, in words, spans and looks, before anything has a place.
 
 use super::Chart;
-use crate::colour::Colour;
 use catalogue::part_form::OnLoss;
+use kit::colour::Colour;
 use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
 use replay::{Glass, PromiseKind, Stage, Time, Verdict};
 use solve::ActorId;
@@ -312,7 +312,7 @@ fn mark(model: &Model, promise: &replay::Promise) -> Mark {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colour::{INK, TEXT_CONTRAST};
+    use kit::colour::{INK, TEXT_CONTRAST};
 
     #[test]
     fn letters_are_legible_on_every_tint() {

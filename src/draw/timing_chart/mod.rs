@@ -5,14 +5,14 @@
 
 mod axis;
 mod lanes;
-mod marks;
 mod paint;
+mod promises;
 
-use super::font;
-use super::lines::{LABEL, SMALL};
-use super::scene::*;
-use super::sheet::{Sheet, Strip};
 use axis::Axis;
+use kit::font;
+use kit::lines::{LABEL, SMALL};
+use kit::scene::*;
+use kit::sheet::{Sheet, Strip};
 use lanes::{Lane, Look, Sources};
 use model::{Drive, Model};
 use paint::{NAMES, Panel};
@@ -190,7 +190,7 @@ fn key(lanes: &[Lane], sources: &Sources, model: &Model, width: f64, breaks: boo
         }
         for ends in [[x, x + 2.5], [x + 5.5, x + 8.0]] {
             let line = Path::line(Point::new(ends[0], y + 2.7), Point::new(ends[1], y + 2.7));
-            items.push(line.stroked(super::lines::symbol()).into());
+            items.push(line.stroked(kit::lines::symbol()).into());
         }
         items.extend(paint::break_sign(x + 2.5, x + 5.5, y + 2.7).map(Item::from));
         items.push(Text::new(Point::new(x + 9.5, 0.0), LEFT_OUT, SMALL).centred_on(y + 2.7).into());
@@ -214,15 +214,16 @@ fn description(chart: &Chart) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sheet::Paper;
-    use crate::{audit, set, svg};
+    use crate::list;
     use catalogue::Catalogue;
+    use kit::sheet::Paper;
+    use kit::svg;
     use std::path::Path;
 
     fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
         let Ok(catalogue) = Catalogue::builtin() else { panic!("the catalogue reads") };
         let Ok(model) = model::resolve(spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
-        set::timing_charts(&Wiring::new(&model), size)
+        list::timing_charts(&Wiring::new(&model), size)
     }
 
     const SIDES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/replay/side-cameras.yaml");

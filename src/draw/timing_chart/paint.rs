@@ -2,11 +2,11 @@
 
 use super::axis::Axis;
 use super::lanes::{Band, Label, Lane, Look};
-use super::marks;
-use crate::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
-use crate::font;
-use crate::lines::{self, FINE, HEAVY, LABEL, SMALL, THIN};
-use crate::scene::*;
+use super::promises;
+use kit::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
+use kit::font;
+use kit::lines::{self, FINE, HEAVY, LABEL, SMALL, THIN};
+use kit::scene::*;
 use replay::Time;
 
 /// Width of the names at the left.
@@ -66,7 +66,7 @@ pub fn panel(axis: &Axis, index: usize, lanes: &[Lane], guides: &[Time]) -> Pane
                 brush.bands(bands, y, height);
                 height + SPACE
             }
-            Lane::Marks(all) => marks::paint(&mut brush, all, y),
+            Lane::Marks(all) => promises::paint(&mut brush, all, y),
         };
     }
     let behind = brush.guides(guides, top, y);

@@ -1,8 +1,8 @@
 use crate::worst::Moment;
 use crate::{Context, Finding, Finds, Rule, Severity};
 use catalogue::part_form::TimerKind;
-use draw::number::fixed;
 use model::{Element, ElementKind, Logic, Model, SignalId, SignalKind};
+use quantity::decimal::fixed;
 use quantity::{Share, Span, Volts};
 use solve::{self, Copper, Corner, CurrentPath, Reading, Sees, Solution, Solver, Supply, Via};
 use std::collections::BTreeMap;

@@ -1,16 +1,16 @@
 //! Draws what was placed, sheet by sheet.
 
 mod runs;
-mod things;
+mod symbols;
 
+use super::column_widths::{Column, LONGEST};
+use super::labels::Line;
 use super::pieces::{Piece, Pieces, Shape};
 use super::placed::{Level, Placed};
-use super::widths::{Column, LONGEST};
-use super::words::Line;
-use crate::colour::{INK, SOFT_INK};
-use crate::font;
-use crate::lines::{NAME, RAIL, SMALL};
-use crate::scene::*;
+use kit::colour::{INK, SOFT_INK};
+use kit::font;
+use kit::lines::{NAME, RAIL, SMALL};
+use kit::scene::*;
 use model::{Model, PartKind, PinId};
 use states::Live;
 

@@ -1,13 +1,13 @@
 //! What carries current from one thing to the next: wires, leads, bars, and where they begin and end.
 
+use super::super::column_widths::{BESIDE, LONGEST};
+use super::super::labels::{self, plain};
 use super::super::placed::{Across, Fall, Level, Tip};
-use super::super::widths::{BESIDE, LONGEST};
-use super::super::words::{self, plain};
 use super::{LEADING, Page};
-use crate::colour::{INK, Insulation, PAPER, SOFT_INK};
-use crate::font;
-use crate::lines::{self, LABEL, SMALL, SYMBOL};
-use crate::scene::*;
+use kit::colour::{INK, Insulation, PAPER, SOFT_INK};
+use kit::font;
+use kit::lines::{self, LABEL, SMALL, SYMBOL};
+use kit::scene::*;
 use model::{PinId, WireId};
 
 impl Page<'_> {
@@ -88,7 +88,7 @@ impl Page<'_> {
         let model = self.all.model;
         let wire = model.wire(id);
         let [from, to] = wire.ends.map(|pin| model.pin_name(pin));
-        let tag = Tag::wire(wire.id.to_string()).between(from, to).hovered(words::wire_sentence(model, id));
+        let tag = Tag::wire(wire.id.to_string()).between(from, to).hovered(labels::wire_sentence(model, id));
         let insulation = wire.colour.and_then(|c| Insulation::of(&c.to_string()));
         match insulation {
             Some(insulation) => Group::of(tag, insulation.paint(line, lines::WIRE)),
@@ -116,7 +116,7 @@ impl Page<'_> {
         let name = model.pin_name(pin);
         let tag = Tag { part: Some(model.part(model.pin(pin).part).name.to_string()), ..Tag::pin_at(name.clone(), at) };
         self.put(Group::of(tag, [circle]));
-        let lines = words::rail(model, pin);
+        let lines = labels::rail(model, pin);
         let first = y - LEADING * (lines.len() - 1) as f64;
         self.label(&name, Point::new(at.x + 0.9 + BESIDE, first), &lines, SMALL);
     }
@@ -127,7 +127,7 @@ impl Page<'_> {
         let name = model.pin_name(pin);
         let tag = Tag { part: Some(name.clone()), ..Tag::pin_at(name.clone(), at) };
         self.put(Group::of(tag, [Path::circle(at, 0.9).filled(INK)]));
-        let lines = words::rail(model, pin);
+        let lines = labels::rail(model, pin);
         let first = self.foot - 2.9 - LEADING * (lines.len() - 1) as f64;
         self.label(&name, Point::new(at.x + BESIDE, first), &lines, SMALL);
     }
@@ -145,7 +145,7 @@ impl Page<'_> {
         let part = model.part(model.pin(pin).part).name.to_string();
         let tag = Tag { part: Some(part), ..Tag::pin_at(name.clone(), Point::new(at.x, y)) };
         self.put(Group::of(tag, [circle]));
-        let lines = if vehicle { words::rail(model, pin) } else { vec![plain(name.clone())] };
+        let lines = if vehicle { labels::rail(model, pin) } else { vec![plain(name.clone())] };
         self.label(&name, Point::new(at.x + 0.9 + BESIDE, at.y + 0.6), &lines, SMALL);
     }
 
@@ -153,7 +153,7 @@ impl Page<'_> {
     pub(super) fn wire_label(&mut self, fall: &Fall) {
         let Some((wire, upper, lower)) = fall.wire else { return };
         let model = self.all.model;
-        let lines = words::wire(model, self.all.live, wire, [upper, lower]);
+        let lines = labels::wire(model, self.all.live, wire, [upper, lower]);
         let (top, bottom) = (self.y(fall.from).max(self.zero), self.y(fall.to));
         let reserve = if fall.to == Level::Foot { 8.0 } else { 4.6 };
         let crossed = self.all.placed.across.iter().filter(|a| a.from <= fall.column && fall.column < a.to);
@@ -163,9 +163,10 @@ impl Page<'_> {
         // Where a label would start, above each line that crosses, and how many lines of text it has room for.
         let starts = std::iter::once(top).chain(levels.iter().copied());
         let rooms = starts.zip(&levels).map(|(start, end)| (start + 1.2, (end - start - 1.8) / LEADING));
-        let slot =
-            |lines: &[words::Line]| rooms.clone().find(|(_, room)| *room >= lines.len() as f64).map(|(start, _)| start);
-        let shorter = words::shorter(&lines);
+        let slot = |lines: &[labels::Line]| {
+            rooms.clone().find(|(_, room)| *room >= lines.len() as f64).map(|(start, _)| start)
+        };
+        let shorter = labels::shorter(&lines);
         let fits = [&lines, &shorter].into_iter().find_map(|lines| Some((slot(lines)?, lines)));
         let roomiest = || rooms.clone().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(top + 1.2, |(start, _)| start);
         let (slot, lines) = fits.unwrap_or_else(|| (roomiest(), &shorter));

@@ -1,0 +1,47 @@
+//! Between the tests without power and those with it: what is put in and plugged in, in this order.
+
+use crate::bench::bench_supply::stays_in_vehicle;
+use crate::bench::{Step, Steps};
+use model::{ElementKind, Family, Model, Part, PartId, PartKind};
+
+/// Parts that become one with the wires: crimped or soldered in, not plugged.
+pub fn in_line(part: &Part) -> bool {
+    part.kind == PartKind::Device && matches!(part.form.family, Family::Diode | Family::Resistor)
+}
+
+/// Names of parts that go in, as the pin list has them.
+pub fn names(model: &Model, mine: impl Fn(&Part) -> bool) -> Vec<String> {
+    let here = |id: &PartId| !stays_in_vehicle(model, model.part(*id), *id);
+    model.part_ids().filter(here).map(|id| model.part(id)).filter(|p| mine(p)).map(|p| p.name.to_string()).collect()
+}
+
+/// All that goes in before the power comes on.
+pub fn together(model: &Model) -> Steps {
+    let mut steps = Vec::new();
+    let mut step = |what: &str, names: Vec<String>, done: &str| {
+        if !names.is_empty() {
+            let (red, black) = (String::new(), String::new());
+            steps.push(Step { what: what.to_string(), red, black, expect: names.join(", "), pass: done.to_string() });
+        }
+    };
+    let device = |part: &Part| part.kind == PartKind::Device && !in_line(part);
+    let has = |part: &Part, is: fn(&ElementKind) -> bool| {
+        part.elements.iter().any(|element| is(&model.element(*element).kind))
+    };
+    let fuse = |part: &Part| has(part, |kind| matches!(kind, ElementKind::Fuse { .. }));
+    let relay = |part: &Part| has(part, |kind| matches!(kind, ElementKind::Coil(_)));
+    let diodes = |part: &Part| in_line(part) && part.form.family == Family::Diode;
+    step("Crimp or solder in", names(model, diodes), "each with its band on the cathode's wire");
+    step("Crimp or solder in", names(model, |p| in_line(p) && p.form.family == Family::Resistor), "in, and covered");
+    step("Mate, or plug onto their parts", names(model, |p| p.kind == PartKind::Connector), "each latched");
+    step("Plug in or connect", names(model, |p| device(p) && !fuse(p) && !relay(p)), "every pin by its pin list");
+    step("Plug in", names(model, |p| device(p) && relay(p) && !fuse(p)), "each in its own socket");
+    step("Put in last", names(model, |p| device(p) && fuse(p)), "each of its own rating");
+    Steps {
+        title: "Put it together".to_string(),
+        how: "Still no supply. Only what has passed so far goes in, in this order; then the power.".to_string(),
+        doing: true,
+        set: Vec::new(),
+        steps,
+    }
+}

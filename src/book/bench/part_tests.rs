@@ -1,0 +1,87 @@
+//! The bench test of each part by itself: fuses, diodes, coils and contacts, resistors, switches.
+
+use crate::bench::continuity::APART;
+use crate::bench::{Step, Steps};
+use catalogue::part_form::Acts;
+use model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
+
+/// How far a coil or a resistor may be off (common practice, no source).
+const TOLERANCE: &str = "within 10 %";
+
+/// Each part by itself: fuses, diodes, coils and rest contacts, resistors, switches, and the times that modules are set
+/// to.
+pub fn parts_alone(model: &Model) -> Steps {
+    let mut steps = Vec::new();
+    for element in &model.elements {
+        let part = model.part(element.part);
+        if part.existing || matches!(part.kind, PartKind::Supply | PartKind::Feed | PartKind::Ground) {
+            continue;
+        }
+        let what = format!("{} ({})", part.name, part.title);
+        let mut step = |red: PinId, black: PinId, expect: String, pass: String| {
+            let [red, black] = [red, black].map(|pin| model.pin_name(pin));
+            steps.push(Step { what: what.clone(), red, black, expect, pass });
+        };
+        match &element.kind {
+            ElementKind::Fuse { between: [a, b], rating, .. } => {
+                step(*a, *b, format!("{rating} marked on it"), "joined".to_string());
+            }
+            ElementKind::Diode { anode, cathode, knee, .. } => {
+                let silicon = knee.value() >= 0.5;
+                let expect =
+                    if silicon { "0.4 V to 0.8 V on the diode range" } else { "0.1 V to 0.4 V on the diode range" };
+                step(*anode, *cathode, expect.to_string(), "open with the tips changed round".to_string());
+            }
+            ElementKind::Coil(coil) => step(coil.feed, coil.ground, coil.resistance.to_string(), coil_pass(coil)),
+            ElementKind::Contact { common, rest, made, relay, .. } => {
+                let turned = turned_back(model, *relay).map(|words| format!("; {words}")).unwrap_or_default();
+                if let Some(rest) = rest {
+                    step(*common, *rest, "joined".to_string(), format!("joined{turned}"));
+                }
+                if let Some(made) = made {
+                    step(*common, *made, "open".to_string(), format!("{APART}{turned}"));
+                }
+            }
+            ElementKind::Resistor { between: [a, b], resistance, .. } if part.form.family == Family::Resistor => {
+                step(*a, *b, resistance.to_string(), TOLERANCE.to_string());
+            }
+            ElementKind::Throw { input: Some(input), common, throw, when, .. } => {
+                let positions = &model.inputs[input.0].positions;
+                let closed: Vec<&str> = (0..positions.len())
+                    .filter(|at| when.holds(&|id| if id == *input { *at } else { 0 }, &|_| false))
+                    .map(|at| positions[at].as_str())
+                    .collect();
+                let pass = format!("joined at {}, open otherwise", closed.join(", "));
+                step(*common, *throw, format!("joined at {}", closed.join(", ")), pass);
+            }
+            _ => {}
+        }
+    }
+    Steps {
+        title: "Each part by itself".to_string(),
+        how: "Before it is plugged in or crimped in. A coil with a diode across it reads right one way round only: red on the first pin."
+            .to_string(),
+        doing: false,
+        set: Vec::new(),
+        steps,
+    }
+}
+
+fn coil_pass(coil: &Coil) -> String {
+    match coil.acts {
+        Acts::Holds => TOLERANCE.to_string(),
+        acts => format!("{TOLERANCE}; this coil {acts}"),
+    }
+}
+
+/// What to do to a relay that came out of its box set; none for one that can't.
+fn turned_back(model: &Model, relay: SignalId) -> Option<String> {
+    let SignalKind::Relay { coils, latching: true } = &model.signals[relay.0].kind else { return None };
+    let coil = |id: &model::ElementId| match &model.element(*id).kind {
+        ElementKind::Coil(coil) if matches!(coil.acts, Acts::Resets | Acts::Toggles) => Some(coil),
+        _ => None,
+    };
+    let coil = coils.iter().find_map(coil)?;
+    let [feed, ground] = [coil.feed, coil.ground].map(|pin| model.pin(pin).name.to_string());
+    Some(format!("if it came set, {} on {feed}, ground on {ground} for a moment resets it", model.job.nominal))
+}

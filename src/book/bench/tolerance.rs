@@ -1,0 +1,80 @@
+//! What passes at the bench: what is expected over the parts' tolerances and cold to hot copper, and what meter and supply
+//! may add.
+
+use crate::lists::states::printed;
+use quantity::{Amps, Seconds, Share, Volts};
+
+/// What the meter, and the supply as it is set, may be off together (common practice, no source).
+const METER_ADDS: f64 = 0.05;
+
+/// Below this a pin counts as dead, and may read what leaks and what the meter picks up.
+const DEAD: f64 = 1.0;
+
+/// What a dead pin may read beyond what is expected: leakage differs from piece to piece (common practice, no source).
+const LEAKS: f64 = 0.4;
+
+/// Share that a part's current may differ from its data (common practice, no source).
+const CURRENT_DIFFERS: f64 = 0.25;
+
+/// Share that a time may be off where the part's data say nothing (common practice, no source).
+const TIME_DIFFERS: f64 = 0.2;
+
+fn down(tenths_of: f64) -> f64 {
+    (tenths_of * 10.0 + 1e-6).floor() / 10.0 + 0.0
+}
+
+fn up(tenths_of: f64) -> f64 {
+    (tenths_of * 10.0 - 1e-6).ceil() / 10.0
+}
+
+/// `12.4 V to 12.6 V`; `at most 0.4 V` for what is dead.
+pub fn volts(expected: impl Iterator<Item = Volts>) -> String {
+    let (least, most) = expected.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v.value()), high.max(v.value())));
+    if most.abs().max(least.abs()) < DEAD {
+        return format!("at most {:.1} V", up(most.abs().max(least.abs()) * 1.2 + LEAKS));
+    }
+    format!("{:.1} V to {:.1} V", down(least - METER_ADDS), up(most + METER_ADDS))
+}
+
+/// `1 A to 1.66 A`, and below what the fuse is rated for.
+pub fn amps(expected: Amps, rating: Amps) -> String {
+    let [least, most] = [1.0 - CURRENT_DIFFERS, 1.0 + CURRENT_DIFFERS].map(|share| printed(expected * share));
+    // What is rated closer than that has its rating for a limit.
+    if most < rating {
+        format!("{least} to {most}, below {rating}")
+    } else {
+        format!("at least {least}, below {rating}")
+    }
+}
+
+/// `1.8 s to 2.2 s`.
+pub fn time(set: Seconds, tolerance: Share) -> String {
+    let share = if tolerance.value() > 0.0 { tolerance.value() } else { TIME_DIFFERS };
+    let [least, most] = [1.0 - share, 1.0 + share].map(|share| (set.value() * share * 100.0).round() / 100.0);
+    format!("{least} s to {most} s")
+}
+
+/// What the bench supply's current is limited to: a quarter above the most that is drawn, up to the next half ampere.
+pub fn supply_limit(most: Amps) -> Amps {
+    Amps::new(((most.value() * (1.0 + CURRENT_DIFFERS) * 2.0).ceil() / 2.0).max(0.5))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Worked out by hand.
+    #[test]
+    fn bands_are_close_to_what_is_expected() {
+        let volts = |v: &[f64]| super::volts(v.iter().map(|v| Volts::new(*v)));
+        assert_eq!(volts(&[12.48, 12.45]), "12.4 V to 12.6 V");
+        assert_eq!(volts(&[12.5]), "12.4 V to 12.6 V");
+        assert_eq!(volts(&[0.0]), "at most 0.4 V");
+        assert_eq!(volts(&[0.22]), "at most 0.7 V");
+        assert_eq!(amps(Amps::new(1.2), Amps::new(5.0)), "900 mA to 1.5 A, below 5 A");
+        assert_eq!(amps(Amps::new(2.8), Amps::new(3.0)), "at least 2.1 A, below 3 A");
+        assert_eq!(time(Seconds::new(2.0), Share::new(0.1)), "1.8 s to 2.2 s");
+        assert_eq!(supply_limit(Amps::new(1.47)), Amps::new(2.0));
+        assert_eq!(supply_limit(Amps::new(0.1)), Amps::new(0.5));
+    }
+}

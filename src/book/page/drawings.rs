@@ -1,0 +1,91 @@
+//! The drawings that belong to a job's documents.
+
+use crate::page::papers::Leaf;
+use draw::list::{Drawing, named};
+use kit::scene::Scene;
+use kit::svg;
+use serde::Serialize;
+use states::{Live, Solved};
+use std::collections::BTreeSet;
+
+/// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.
+const IN_BOOK: [&str; 7] = [
+    "signal-map",
+    "state-chart",
+    "timing-charts",
+    "connection-diagram",
+    "connector-faces",
+    "harness-layout",
+    "current-path-diagram",
+];
+
+/// A drawing with its sheets.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Drawn {
+    /// Its name, which is also its file's.
+    pub name: String,
+    /// The same in words.
+    pub title: String,
+    /// What it is for.
+    pub purpose: String,
+    /// The papers that it takes, each once.
+    pub papers: BTreeSet<String>,
+    /// Its sheets.
+    pub sheets: Vec<DrawnSheet>,
+}
+
+/// One sheet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DrawnSheet {
+    /// Its title.
+    pub title: String,
+    /// The page that it is printed on.
+    pub leaf: Leaf,
+    /// The file that it is in as well.
+    pub file: String,
+    /// As an SVG file of its own.
+    #[serde(skip)]
+    pub alone: String,
+    /// As SVG inside a page, its identifiers unlike those of any other sheet.
+    pub inside: String,
+}
+
+/// Draws them, side by side; in a state, what can show it is drawn so as well.
+pub fn drawings(solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
+    let kinds: Vec<&Drawing> = IN_BOOK.iter().filter_map(|name| named(name)).collect();
+    std::thread::scope(|scope| {
+        let running: Vec<_> = kinds.iter().map(|kind| scope.spawn(|| of_kind(kind, solved, live))).collect();
+        let done = running.into_iter().map(|one| one.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+        done.flatten().collect()
+    })
+}
+
+fn of_kind(drawing: &Drawing, solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
+    let scenes = drawing.scenes(solved);
+    // Without drives there are no timing charts.
+    if scenes.is_empty() {
+        return Vec::new();
+    }
+    let mut all = vec![drawn(drawing.name.to_string(), drawing.purpose.to_string(), &scenes)];
+    if let (Some(draw), Some(live)) = (drawing.live, live) {
+        let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
+        all.push(drawn(format!("{}-live", drawing.name), purpose, &draw(solved.model, live)));
+    }
+    all
+}
+
+fn drawn(name: String, purpose: String, scenes: &[Scene]) -> Drawn {
+    let several = scenes.len() > 1;
+    let sheet = |(i, scene): (usize, &Scene)| DrawnSheet {
+        title: scene.title.clone(),
+        leaf: Leaf::of(scene.size),
+        file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
+        alone: svg::write(scene),
+        inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
+    };
+    let sheets: Vec<DrawnSheet> = scenes.iter().enumerate().map(sheet).collect();
+    let words = name.replace('-', " ").replace("current path", "current-path");
+    let title = words.chars().take(1).flat_map(char::to_uppercase).chain(words.chars().skip(1)).collect();
+    let papers = sheets.iter().map(|sheet| sheet.leaf.paper.clone()).collect();
+    Drawn { name, title, purpose, papers, sheets }
+}

@@ -1,0 +1,77 @@
+//! The page that a drawing is printed on at its true size: the smallest of the usual papers that holds it, or one of its
+//! own where none does.
+
+use kit::scene::Size;
+use kit::sheet::Paper;
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// A page of the printed book.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Leaf {
+    /// Its name in the style sheet: `a3-lying`.
+    pub name: String,
+    /// What to put into the printer: `A3`.
+    pub paper: String,
+    /// Its size in the style sheet: `420mm 297mm`.
+    #[serde(skip)]
+    size: String,
+}
+
+/// Slack for rounding, millimetres.
+const SLACK: f64 = 1e-6;
+
+impl Leaf {
+    /// For a drawing so large.
+    pub fn of(drawing: Size) -> Self {
+        let papers = [
+            ("a4-upright", "A4", Paper::A4.upright()),
+            ("a4-lying", "A4", Paper::A4.lying()),
+            ("a3-lying", "A3", Paper::A3.lying()),
+            ("a3-upright", "A3", Paper::A3.upright()),
+        ];
+        let holds = |page: &Size| drawing.width <= page.width + SLACK && drawing.height <= page.height + SLACK;
+        let [width, height] = [drawing.width, drawing.height].map(|mm| mm.ceil());
+        let size = |page: &Size| format!("{}mm {}mm", page.width, page.height);
+        match papers.iter().find(|(.., page)| holds(page)) {
+            Some((name, paper, page)) => Self { name: (*name).into(), paper: (*paper).into(), size: size(page) },
+            None => Self {
+                name: format!("own-{width}-{height}"),
+                paper: format!("{width} × {height} mm"),
+                size: size(&Size::new(width, height)),
+            },
+        }
+    }
+
+    /// The rules that give every page its size and its drawing all of it, but for a sliver: browsers round pages to
+    /// whole points, and what is higher than its page would take a second one.
+    pub fn css<'a>(leaves: impl Iterator<Item = &'a Self>) -> String {
+        let each: BTreeSet<&Self> = leaves.collect();
+        let rules = each.into_iter().map(|Self { name, size, .. }| {
+            let (_, height) = size.split_once(' ').unwrap_or((size, size));
+            format!(
+                "@page {name} {{ size: {size}; margin: 0; @bottom-left {{ content: none; }} @bottom-right {{ content: none; }} }}\n\
+                 @media print {{ .{name} {{ page: {name}; height: calc({height} - 0.5mm); }} }}\n"
+            )
+        });
+        rules.collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_drawing_goes_on_the_smallest_paper_that_holds_it() {
+        let name = |width, height| Leaf::of(Size::new(width, height)).name;
+        assert_eq!(name(210.0, 297.0), "a4-upright");
+        assert_eq!(name(297.0, 210.0), "a4-lying");
+        assert_eq!(name(210.1, 210.1), "a3-lying");
+        assert_eq!(name(297.0, 297.1), "a3-upright");
+        assert_eq!(name(420.5, 297.0), "own-421-297");
+        let rules = Leaf::css([Leaf::of(Size::new(420.0, 297.0)), Leaf::of(Size::new(300.0, 200.0))].iter());
+        assert_eq!(rules.matches("@page").count(), 1);
+        assert!(rules.contains("@page a3-lying { size: 420mm 297mm; margin: 0;"), "{rules}");
+    }
+}

@@ -1,0 +1,89 @@
+//! What passes at each pin of a chain, and how to test what a meter alone does not tell.
+
+use super::Follower;
+use crate::lists::wiring::tip;
+use crate::service::chain::ChainLink;
+use graph::{Link as GraphLink, PicturePath};
+use model::{ElementKind, PinId};
+use quantity::Volts;
+use solve::{CurrentPath, Via};
+
+/// What a good coaxial cable reads.
+pub(super) const COAX: &str = "unplugged at both ends: centre through, screen through, centre to screen open";
+
+/// What contacts and the meter may add to what is worked out (common practice, no source).
+const MAY_ADD: f64 = 0.05;
+
+/// Share that what is worked out may be off (common practice, no source).
+const MAY_BE_OFF: f64 = 0.2;
+
+/// What may be lost where so much is expected to be lost: a fifth more and 0.05 V, up to the next tenth of a volt.
+pub(super) fn allowed(lost: Volts) -> String {
+    let most = lost.value().max(0.0) * (1.0 + MAY_BE_OFF) + MAY_ADD;
+    // A hair off, so that 0.1 stays 0.1.
+    format!("{:.1} V", (most * 10.0 - 1e-6).ceil() / 10.0)
+}
+
+impl Follower<'_> {
+    /// Says at each pin what passes: towards the part against the chain's first pin, whatever the supply is; from there
+    /// to ground against nought.
+    pub(super) fn limit(&self, links: &mut [ChainLink]) {
+        let mut first = links.first().and_then(|link| link.id);
+        for i in 0..links.len() {
+            links[i].turns = links[i].returns && (i == 0 || !links[i - 1].returns);
+            // What a converter makes has nothing to do with the first pin.
+            first = first.filter(|_| !links[i].made_anew);
+            let (Some(id), Some(volts)) = (links[i].id, links[i].volts) else { continue };
+            links[i].passes = match (links[i].returns, first) {
+                (true, _) => format!("below {}", allowed(volts.most.volts())),
+                (false, Some(first)) if i > 0 => {
+                    format!("at most {} below the first", allowed(self.corners.lost(self.at, first, id)))
+                }
+                _ => String::new(),
+            };
+        }
+    }
+
+    /// How to read what flashes, where a chain comes from a flasher.
+    pub(super) fn flashing<const N: usize>(&self, paths: [&CurrentPath; N]) -> String {
+        let flashes = |via: Via| match via {
+            Via::Element(id) => match &self.model.element(id).kind {
+                ElementKind::Feed(feed) => Some(&self.model.inputs[feed.input.0]).filter(|i| i.flash.is_some()),
+                _ => None,
+            },
+            _ => None,
+        };
+        let mut steps = paths.into_iter().flat_map(|path| &path.steps);
+        match steps.find_map(|step| flashes(step.via)) {
+            Some(input) => {
+                let flash = input.flash.map(|flash| flash.to_string()).unwrap_or_default();
+                format!(
+                    "{} flashes, {flash}: from there on the meter swings between the figure and nought. Set it to hold \
+                     the greatest reading, and read that.",
+                    input.title
+                )
+            }
+            None => String::new(),
+        }
+    }
+
+    /// How to find out which of camera, cable and screen a missing picture is owed to.
+    pub(super) fn picture_test(&self, path: &PicturePath, input: PinId) -> String {
+        let model = self.model;
+        let formats: Vec<String> = model.part(path.source).formats.iter().map(ToString::to_string).collect();
+        let format = if formats.is_empty() { String::new() } else { format!(" for {}", formats.join(" or ")) };
+        let [screen, source] = [input, path.source_pin].map(|pin| tip(model, pin));
+        let inside = |(_, link): &&(PinId, GraphLink)| matches!(link, GraphLink::Through(..));
+        let between: Vec<String> = path.links.iter().filter(inside).map(|(pin, _)| tip(model, *pin)).collect();
+        let back = match between.is_empty() {
+            true => String::new(),
+            false => format!("; then the same before {}", between.join(", before ")),
+        };
+        format!(
+            "A meter reads no picture. A monitor{format} that is known to be good, on the cable's end at {screen}: a \
+             picture there means the screen{back}. No picture: a camera{format} that is known to be good, on the cable's \
+             end at {source}. A picture now means the camera, or its supply; still none means the cable: look for a \
+             centre or a screen that is broken, or the two touching."
+        )
+    }
+}

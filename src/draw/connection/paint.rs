@@ -1,0 +1,159 @@
+//! From positions to ink: frames, wires with hops and labels, parts, and the key below them.
+
+use super::diagram::Diagram;
+use super::outlines;
+use super::placed::{Placed, PlacedFrame, PlacedWire};
+use super::sizes::{PLACE_TEXT, TEXT};
+use kit::colour::{FAINT, INK, Insulation, SOFT_INK, TINT};
+use kit::font;
+use kit::lines;
+use kit::scene::*;
+
+/// Radius of a wire's corners.
+const CORNER: f64 = 1.0;
+/// Radius of a hop over another wire.
+const HOP: f64 = 1.1;
+/// Hops nearer to each other than this are taken in one.
+const HOPS_APART: f64 = 2.0 * HOP + 0.8;
+/// Height of a line of the key.
+const KEY_LINE: f64 = 5.0;
+/// From the drawing to its key.
+const KEY_GAP: f64 = 3.0;
+
+/// The drawing's items, its top left corner at the origin, and their extent.
+pub(super) fn items(diagram: &Diagram, placed: &Placed) -> (Vec<Item>, Size) {
+    let mut items = frames(diagram, placed);
+    for (index, wire) in placed.wires.iter().enumerate() {
+        items.push(wire_group(diagram, index, wire).into());
+    }
+    items.extend(part_bodies(diagram, placed));
+    for (wire, drawn) in placed.wires.iter().zip(&diagram.wires) {
+        for (end, texts) in wire.labels.iter().enumerate() {
+            let mut tag = Tag::label(format!("wire {}", drawn.number)).with("end", (end + 1).to_string());
+            tag.wire = Some(drawn.number.clone());
+            items.push(Group::of(tag, texts.clone()).into());
+        }
+    }
+    let (key, height) = key(diagram, placed.size.width);
+    items.push(Item::from(key).moved(0.0, placed.size.height + KEY_GAP));
+    (items, Size::new(placed.size.width, placed.size.height + KEY_GAP + height))
+}
+
+/// The extent of the finished drawing, its key included, if the layout is so large.
+pub(super) fn extent(diagram: &Diagram, size: Size) -> Size {
+    let (_, height) = key(diagram, size.width);
+    Size::new(size.width, size.height + KEY_GAP + height)
+}
+
+/// The places' frames with their names.
+pub(crate) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+    let frame = |frame: &PlacedFrame| {
+        let name = &diagram.places[frame.place];
+        let outline = Path::rounded(&frame.rect, 2.0).filled(TINT).stroked(Stroke::solid(FAINT, lines::FINE));
+        let at = Point::new(frame.rect.left + 2.5, frame.rect.top + 5.2);
+        let title = Text::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
+        Group::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
+    };
+    // What stands in no place has no frame.
+    placed.frames.iter().filter(|frame| !diagram.places[frame.place].is_empty()).map(frame).collect()
+}
+
+/// The parts.
+pub(crate) fn part_bodies(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+    diagram.parts.iter().zip(&placed.parts).flat_map(|(part, at)| outlines::groups(part, at)).map(Item::from).collect()
+}
+
+fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
+    let drawn = &diagram.wires[index];
+    let [from, to] = drawn.ends.map(|end| diagram.pin(end).full_name.clone());
+    let mut tag = Tag::wire(drawn.number.clone()).between(from, to);
+    if !drawn.hover.is_empty() {
+        tag = tag.hovered(drawn.hover.clone());
+    }
+    let line = line(wire);
+    let paths = match Insulation::of(&drawn.colour) {
+        Some(insulation) => insulation.paint(&line, lines::WIRE),
+        // No colour chosen yet: an open line.
+        None => vec![
+            line.clone().stroked(Stroke::solid(INK, lines::WIRE)),
+            line.stroked(Stroke::solid(TINT, lines::WIRE - 2.0 * lines::FINE)),
+        ],
+    };
+    Group::of(tag, paths)
+}
+
+/// The wire's line: corners rounded, level pieces hopping over what they cross.
+pub(crate) fn line(wire: &PlacedWire) -> Path {
+    let path = &wire.path;
+    let mut steps = vec![Seg::Move(path[0])];
+    for piece in 0..path.len() - 1 {
+        let (from, to) = (path[piece], path[piece + 1]);
+        let hops: Vec<f64> = wire.hops.iter().filter(|(p, _)| *p == piece).map(|(_, at)| at.x).collect();
+        add_hops(&mut steps, &hops, from.y, to.x < from.x);
+        if piece + 2 < path.len() {
+            let next = path[piece + 2];
+            let radius = CORNER.min(from.distance(to) / 2.0).min(to.distance(next) / 2.0);
+            let toward = |p: Point| {
+                let share = radius / to.distance(p);
+                Point::new(to.x + (p.x - to.x) * share, to.y + (p.y - to.y) * share)
+            };
+            let turn = (to.x - from.x) * (next.y - to.y) - (to.y - from.y) * (next.x - to.x);
+            let (before, after) = (toward(from), toward(next));
+            steps.push(Seg::Line(before));
+            steps.push(Seg::Arc { radius, large: false, clockwise: turn > 0.0, to: after });
+        } else {
+            steps.push(Seg::Line(to));
+        }
+    }
+    Path::new(steps)
+}
+
+/// Bridges over the crossings of one level piece; neighbouring ones are taken in one stride.
+fn add_hops(steps: &mut Vec<Seg>, xs: &[f64], y: f64, leftward: bool) {
+    let ahead = if leftward { -1.0 } else { 1.0 };
+    let arc = |x: f64, y: f64| Seg::Arc { radius: HOP, large: false, clockwise: !leftward, to: Point::new(x, y) };
+    for group in xs.chunk_by(|a, b| (a - b).abs() < HOPS_APART) {
+        let (Some(&first), Some(&last)) = (group.first(), group.last()) else { continue };
+        steps.push(Seg::Line(Point::new(first - ahead * HOP, y)));
+        steps.push(arc(first, y - HOP));
+        if group.len() > 1 {
+            steps.push(Seg::Line(Point::new(last, y - HOP)));
+        }
+        steps.push(arc(last + ahead * HOP, y));
+    }
+}
+
+/// What labels and colours mean: each code in use with its name, in as many lines as the width asks for.
+fn key(diagram: &Diagram, width: f64) -> (Group, f64) {
+    const SAMPLE: f64 = 9.0;
+    const GAP: f64 = 2.0;
+    const APART: f64 = 6.0;
+    let mut codes: Vec<&str> = diagram.wires.iter().flat_map(|wire| wire.colour.split('/')).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    let mut group = Group { tag: Tag::kind("key"), items: Vec::new() };
+    let (mut x, mut y) = (0.0, KEY_LINE / 2.0);
+    let mut room = |wanted: f64| {
+        if x > 0.0 && x + wanted > width {
+            (x, y) = (0.0, y + KEY_LINE);
+        }
+        let at = Point::new(x, y);
+        x += wanted + APART;
+        at
+    };
+    const LEAD: &str = "Beside each end of a wire: its number, its gauge (mm² where no unit is given), its colour.";
+    let lead = if diagram.lead.is_empty() { LEAD } else { diagram.lead };
+    for line in font::wrapped(lead, width, TEXT, false) {
+        let at = room(font::width(&line, TEXT, false));
+        group.push(Text::new(at, line, TEXT).centred_on(at.y));
+    }
+    for code in codes {
+        let Some(insulation) = Insulation::of(code) else { continue };
+        let text = format!("{code} {}", insulation.name);
+        let at = room(SAMPLE + GAP + font::width(&text, TEXT, false));
+        let line = Path::line(at, at.by(SAMPLE, 0.0));
+        insulation.paint(&line, lines::WIRE).into_iter().for_each(|path| group.push(path));
+        group.push(Text::new(at.by(SAMPLE + GAP, 0.0), text, TEXT).centred_on(at.y));
+    }
+    (group, y + KEY_LINE / 2.0)
+}

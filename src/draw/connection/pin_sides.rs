@@ -1,0 +1,105 @@
+//! On which side of its part each wire end leaves.
+
+use super::diagram::{Diagram, Edge, EndId, Form, wire_end};
+use super::ordering::{LEFT, RIGHT, Slot};
+use std::sync::Arc;
+
+/// The wired slots of all parts when each pin looks to where most of its wires lead. Pins without wires are left out;
+/// [`add_idle_pins`] puts them in when the sides are settled.
+pub(super) fn towards_targets(diagram: &Diagram, column_of: &[usize]) -> Vec<[Vec<Slot>; 2]> {
+    let pull = |ends: &[EndId]| pull(diagram, column_of, ends);
+    let ends_by_pin = diagram.ends_by_pin();
+    let mut all = Vec::with_capacity(diagram.parts.len());
+    for (part, pins) in ends_by_pin.into_iter().enumerate() {
+        let mut slots = [Vec::new(), Vec::new()];
+        match diagram.parts[part].form {
+            Form::Mated => slots = mated(diagram, part, pins, pull),
+            form => {
+                let drawn = &diagram.parts[part];
+                let dock_of = |pin: usize| drawn.pins[pin].plugged.map(|p| p.dock);
+                let mut dock_pulls = vec![0; drawn.docks.len()];
+                for (pin, ends) in pins.iter().enumerate() {
+                    if let Some(dock) = dock_of(pin) {
+                        dock_pulls[dock] += pull(ends);
+                    }
+                }
+                for (pin, ends) in pins.into_iter().enumerate().filter(|(_, ends)| !ends.is_empty()) {
+                    let dock = dock_of(pin);
+                    let groups = if form.is_open() { ends.into_iter().map(|e| vec![e]).collect() } else { vec![ends] };
+                    for ends in groups {
+                        let side = match drawn.pins[pin].edge {
+                            Some(Edge::Left) => LEFT,
+                            Some(Edge::Right) => RIGHT,
+                            None if dock.map_or_else(|| pull(&ends), |d| dock_pulls[d]) < 0 => LEFT,
+                            None => RIGHT,
+                        };
+                        slots[side].push(Slot { pin: Some(pin), dock, ends });
+                    }
+                }
+            }
+        }
+        all.push(slots);
+    }
+    all
+}
+
+/// How many of the ends are on wires that lead to the right, less those that lead to the left.
+pub(super) fn pull(diagram: &Diagram, column_of: &[usize], ends: &[EndId]) -> i64 {
+    let step = |&end: &EndId| {
+        let (wire, which) = wire_end(end);
+        let [here, there] = [which, 1 - which].map(|e| column_of[diagram.wires[wire].ends[e].part] as i64);
+        (there - here).signum()
+    };
+    ends.iter().map(step).sum()
+}
+
+/// Rows of two mating halves, the half that its wires pull to the left on the left.
+fn mated(diagram: &Diagram, part: usize, mut ends: Vec<Vec<EndId>>, pull: impl Fn(&[EndId]) -> i64) -> [Vec<Slot>; 2] {
+    let pins = &diagram.parts[part].pins;
+    let half_of = |pin: usize| pins[pin].cavity.map_or(0, |(half, _)| half.min(1));
+    let leaning: i64 =
+        (0..pins.len()).map(|pin| if half_of(pin) == 0 { pull(&ends[pin]) } else { -pull(&ends[pin]) }).sum();
+    let mut rows: Vec<(usize, [Slot; 2])> = Vec::new();
+    for pin in 0..pins.len() {
+        let row = pins[pin].cavity.map_or(pin, |(_, row)| row);
+        let at = rows.iter().position(|(r, _)| *r == row).unwrap_or_else(|| {
+            rows.push((row, [LEFT, RIGHT].map(|_| Slot { pin: None, dock: None, ends: Vec::new() })));
+            rows.len() - 1
+        });
+        let side = if (half_of(pin) == 0) == (leaning <= 0) { LEFT } else { RIGHT };
+        rows[at].1[side] = Slot { pin: Some(pin), dock: None, ends: std::mem::take(&mut ends[pin]) };
+    }
+    rows.sort_by_key(|(row, _)| *row);
+    let (left, right) = rows.into_iter().map(|(_, [left, right])| (left, right)).unzip();
+    [left, right]
+}
+
+/// Adds the pins that no wire is on: free cavities to the other cavities of their connector, others each to the shorter
+/// side of their part. A part's own pin that a plugged cavity covers is drawn with that cavity.
+pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]) {
+    for (drawn, sides) in diagram.parts.iter().zip(slots).filter(|(part, _)| part.form != Form::Mated) {
+        let sides = Arc::make_mut(sides);
+        let covered: Vec<usize> = drawn.pins.iter().filter_map(|pin| pin.plugged?.meets).collect();
+        for pin in 0..drawn.pins.len() {
+            if covered.contains(&pin) || sides.iter().flatten().any(|slot| slot.pin == Some(pin)) {
+                continue;
+            }
+            let dock = drawn.pins[pin].plugged.map(|p| p.dock);
+            let slot = Slot { pin: Some(pin), dock, ends: Vec::new() };
+            let last_of_dock = |side: usize| sides[side].iter().rposition(|s| dock.is_some() && s.dock == dock);
+            match [LEFT, RIGHT].into_iter().find_map(|side| last_of_dock(side).map(|at| (side, at))) {
+                Some((side, at)) => sides[side].insert(at + 1, slot),
+                None => {
+                    let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
+                    let side = match drawn.pins[pin].edge {
+                        Some(Edge::Left) => LEFT,
+                        Some(Edge::Right) => RIGHT,
+                        None if rows(LEFT) < rows(RIGHT) => LEFT,
+                        None => RIGHT,
+                    };
+                    sides[side].push(slot);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,121 @@
+//! What is written beside wires, symbols and flags.
+
+use super::column_widths::LONGEST;
+use super::pieces::{Piece, Shape};
+use super::placed::Flag;
+use crate::live::{load, volts};
+use kit::font;
+use kit::lines::SMALL;
+use model::{ElementKind, Model, PartKind, PinId, WireId};
+use quantity::Volts;
+use states::Live;
+
+/// One line of a label.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Line {
+    pub text: String,
+    pub bold: bool,
+}
+
+pub(super) fn bold(text: impl Into<String>) -> Line {
+    Line { text: text.into(), bold: true }
+}
+
+pub(super) fn plain(text: impl Into<String>) -> Line {
+    Line { text: text.into(), bold: false }
+}
+
+/// A drop along a wire that both of its voltages are told for.
+const WORTH_TELLING: Volts = Volts::new(0.05);
+
+/// A wire's number, size and colour; in a live harness its load, and the voltage at its ends.
+pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower]: [PinId; 2]) -> Vec<Line> {
+    let wire = model.wire(id);
+    if let Some(live) = live {
+        let code = wire.colour.map_or(String::new(), |c| c.to_string());
+        let ends = match [upper, lower].map(|pin| live.volts(pin)) {
+            [Some(a), Some(b)] if (a - b).abs() >= WORTH_TELLING => {
+                format!("{} / {}", volts(a).trim_end_matches(" V"), volts(b))
+            }
+            [a, b] => a.or(b).map(volts).unwrap_or_default(),
+        };
+        let lines = [bold(format!("{} {code}", wire.id)), plain(load(live, id).unwrap_or_default()), plain(ends)];
+        return lines.into_iter().filter(|line| !line.text.trim().is_empty()).collect();
+    }
+    let colour = wire.colour.map(|c| plain(c.to_string()));
+    [Some(bold(wire.id.to_string())), Some(plain(wire.size())), colour].into_iter().flatten().collect()
+}
+
+/// A wire's label in a line less, the last beside the first, where another line leaves no more room.
+pub(super) fn shorter(lines: &[Line]) -> Vec<Line> {
+    match lines {
+        [number, size, colour] => vec![bold(format!("{} {}", number.text, colour.text)), size.clone()],
+        lines => lines.to_vec(),
+    }
+}
+
+/// A wire in a sentence, for a resting pointer.
+pub(super) fn wire_sentence(model: &Model, id: WireId) -> String {
+    let wire = model.wire(id);
+    let [from, to] = wire.ends.map(|pin| model.pin_name(pin));
+    let colour = wire.colour.map_or(String::new(), |c| format!(", {c}"));
+    format!("Wire {}: {from} to {to}, {}{colour}", wire.id, wire.gauge)
+}
+
+/// A piece's name, value and place; `paths` are the paths of its coils or contacts.
+pub(super) fn piece(model: &Model, piece: &Piece, paths: &[usize]) -> Vec<Line> {
+    let part = model.part(piece.part);
+    let mut lines = vec![bold(part.name.to_string())];
+    lines.extend(part.rating.map(|r| plain(r.to_string())));
+    if let Shape::Pole(_) = piece.shape {
+        let resistance = part.elements.iter().find_map(|&e| match &model.element(e).kind {
+            ElementKind::Resistor { resistance, .. } => Some(plain(resistance.to_string())),
+            _ => None,
+        });
+        lines.extend(resistance);
+    }
+    if part.at.is_some() {
+        lines.push(plain(model.place_name(part.at)));
+    }
+    let list = |what: &str| {
+        let numbers: Vec<String> = paths.iter().map(usize::to_string).collect();
+        plain(format!("{what} {}", numbers.join(", ")))
+    };
+    match piece.shape {
+        Shape::Coil(_) if !paths.is_empty() => lines.push(list("contact:")),
+        Shape::Contact if !paths.is_empty() => lines.push(list("coil:")),
+        _ => {}
+    }
+    lines
+}
+
+/// The name and place of a supply, a vehicle's wire, a ground, or a pin that nothing feeds.
+pub(super) fn rail(model: &Model, pin: PinId) -> Vec<Line> {
+    let part = model.part(model.pin(pin).part);
+    let title = match part.kind {
+        PartKind::Feed => model.inputs.iter().find(|i| i.pin == Some(pin)).map(|i| i.title.clone()),
+        _ => None,
+    };
+    let name = title.unwrap_or_else(|| model.pin_name(pin));
+    let mut name = font::wrapped(&name, LONGEST, SMALL, true);
+    if name.len() > 2 {
+        let rest = name.split_off(1).join(" ");
+        name.push(rest);
+    }
+    let mut lines: Vec<Line> = name.into_iter().map(bold).collect();
+    if part.at.is_some() {
+        lines.push(plain(model.place_name(part.at)));
+    }
+    lines
+}
+
+/// What a flag points to: for one above a pin the far end of its wire, else the pin.
+pub(super) fn flag(model: &Model, flag: &Flag) -> String {
+    match (flag.incoming, flag.wire) {
+        (true, Some(wire)) => {
+            let [a, b] = model.wire(wire).ends;
+            model.pin_name(if a == flag.pin { b } else { a })
+        }
+        _ => model.pin_name(flag.pin),
+    }
+}

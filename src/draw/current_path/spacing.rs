@@ -1,0 +1,50 @@
+//! How much room things take down the sheet, in millimetres.
+
+use super::forest::{Edge, Step, Top};
+use super::pieces::Piece;
+
+/// The least length of a wire: room for its label.
+pub(super) const WIRE: f64 = 17.5;
+/// A symbol from port to port.
+pub(super) const PIECE: f64 = 10.0;
+/// How far above its lower end, or below its upper end, a change-over contact is left on its side.
+pub(super) const SIDE: f64 = 2.5;
+/// A connector crossed.
+pub(super) const CROSSING: f64 = 10.0;
+/// Below a bar, before the next wire starts.
+pub(super) const BAR: f64 = 0.0;
+/// A short step: the stretch between a terminal and the bar above it, the room of an open end.
+pub(super) const SHORT: f64 = 5.0;
+/// A box.
+pub(super) const BLOCK: f64 = 27.5;
+/// The stub and flag of something that stands on another path.
+pub(super) const STUB: f64 = 17.5;
+
+/// How far down the sheet one thing on a path reaches at least.
+pub(super) fn height(edge: Edge) -> f64 {
+    match edge {
+        Edge::Wire(_) => WIRE,
+        Edge::Joint(_) => CROSSING,
+        Edge::Piece(_) => PIECE,
+    }
+}
+
+/// How far below the rails what comes from above needs its pin to be.
+pub(super) fn rise(top: &Top) -> f64 {
+    match top {
+        Top::Arrival => 0.0,
+        Top::Rise { steps, .. } => steps.iter().map(|s| height(s.edge)).sum::<f64>() + below(steps),
+        Top::Stub { whole: true, .. } => WIRE + STUB / 2.0,
+        Top::Stub { .. } => STUB,
+    }
+}
+
+/// Between the last symbol of what comes from above and a bar, which would else stand on the name of its pin.
+pub(super) fn below(steps: &[Step]) -> f64 {
+    steps.last().map_or(0.0, |step| if matches!(step.edge, Edge::Piece(_)) { SHORT } else { 0.0 })
+}
+
+/// How tall a piece of several pins is.
+pub(super) fn many(piece: &Piece) -> f64 {
+    if piece.is_block() { BLOCK } else { PIECE }
+}

@@ -1,0 +1,173 @@
+//! The layout at full size, cut into sheets that are laid edge to edge on a build board. Each sheet has a cross at each
+//! corner of its field; sheets meet cross on cross. Sheets without any run on them are left out, and each sheet says
+//! which ones lie beside it.
+
+use super::runs::{Board, Stretch, clipped, lay};
+use super::tree::Limb;
+use super::{draw_board, strip, tree};
+use kit::colour::{INK, SOFT_INK};
+use kit::font;
+use kit::lines::{LABEL, SMALL, SYMBOL, TITLE};
+use kit::scene::*;
+use kit::sheet::{Paper, Sheet};
+use model::Model;
+use std::collections::BTreeMap;
+
+/// Half the length of a registration cross's arms.
+const ARM: f64 = 5.0;
+
+/// Column and row of a sheet on the board, from its top left.
+type Cell = (i64, i64);
+
+/// Draws every sheet of the board at full size on a paper lying on its long side, in reading order.
+pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
+    let forest = tree::grow(model);
+    let tiles: Vec<Tile> = forest.trunks.iter().flat_map(|trunk| cut_up(model, trunk, paper, 1.0)).collect();
+    let count = tiles.len();
+    let sheet = Sheet::of(paper.lying());
+    let scene = |(i, tile): (usize, Tile)| {
+        let described = format!("Build board at full size, sheet {}", tile.name);
+        sheet.scene(&strip(model, "Build board", "1:1", [i + 1, count]), &described, tile.items)
+    };
+    tiles.into_iter().enumerate().map(scene).collect()
+}
+
+/// What is on a sheet of a layout that is cut up, in the sheet's own coordinates.
+pub(super) struct Tile {
+    pub name: String,
+    pub items: Vec<Item>,
+}
+
+/// A tree at a scale, cut into sheets of a paper lying on its long side.
+pub(super) fn cut_up(model: &Model, trunk: &Limb, paper: Paper, scale: f64) -> Vec<Tile> {
+    let field = Sheet::of(paper.lying()).field.inflate(-ARM);
+    let cells = cut(&lay(model, trunk, 1000.0 / scale), field);
+    let drawn = cells
+        .iter()
+        .map(|(cell, board)| Tile { name: name(*cell), items: tile(model, field, *cell, board, &cells, scale) });
+    drawn.collect()
+}
+
+/// Cuts a board into cells of a field's size; what is left in each is moved to the field.
+fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
+    let Some(bounds) = around(board.stretches.iter().flat_map(|s| [s.from, s.to]).map(|p| Rect::new(p, p))) else {
+        return BTreeMap::new();
+    };
+    // The trunk lies through the middle of a row, so that it does not run along a seam.
+    let (left, top) = (bounds.left - field.width() * 0.1, -field.height() / 2.0);
+    let column = |x: f64| ((x - left) / field.width()).floor() as i64;
+    let row = |y: f64| ((y - top) / field.height()).floor() as i64;
+    let mut cells: BTreeMap<Cell, Board> = BTreeMap::new();
+    for r in row(bounds.top)..=row(bounds.bottom) {
+        for c in column(bounds.left)..=column(bounds.right) {
+            let corner = Point::new(left + c as f64 * field.width(), top + r as f64 * field.height());
+            let window = Rect::sized(corner, field.size());
+            let (dx, dy) = (field.left - corner.x, field.top - corner.y);
+            let stretches: Vec<Stretch> = board
+                .stretches
+                .iter()
+                .filter_map(|s| {
+                    let (from, to) = clipped(s.from, s.to, &window).filter(|(a, b)| a.distance(*b) > 0.5)?;
+                    Some(Stretch { run: s.run, from: from.by(dx, dy), to: to.by(dx, dy) })
+                })
+                .collect();
+            let places = board.places.iter().filter(|(_, p)| window.contains(*p)).map(|(id, p)| (*id, p.by(dx, dy)));
+            let cell = Board { stretches, places: places.collect() };
+            if !cell.stretches.is_empty() {
+                cells.insert((r, c), cell);
+            }
+        }
+    }
+    cells
+}
+
+fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Cell, Board>, scale: f64) -> Vec<Item> {
+    let mut items = draw_board(model, board, field.inflate(-8.0));
+    for corner in
+        [(field.left, field.top), (field.right, field.top), (field.left, field.bottom), (field.right, field.bottom)]
+    {
+        items.push(cross(Point::new(corner.0, corner.1)).into());
+    }
+    let (row, column) = cell;
+    let beside: Vec<String> = [
+        ("above", (row - 1, column)),
+        ("left", (row, column - 1)),
+        ("right", (row, column + 1)),
+        ("below", (row + 1, column)),
+    ]
+    .into_iter()
+    .filter(|(_, c)| all.contains_key(c))
+    .map(|(side, c)| format!("{side} {}", name(c)))
+    .collect();
+    let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
+    let at = spot(&field, board, &items, Size::new(font::width(&words, LABEL, false).max(20.0), 12.5));
+    let at = at.unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0));
+    let label = [
+        Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
+        Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
+    ];
+    items.push(Group::of(Tag::label("tile"), label).into());
+    if scale == 1.0 {
+        // Where a sheet has no room left, another one has the bar.
+        let room = [Size::new(BAR + 60.0, 6.0), Size::new(BAR, 9.0)];
+        let found = room.into_iter().find_map(|size| Some((size, spot(&field, board, &items, size)?)));
+        items.extend(found.map(|(size, at)| Item::from(scale_bar(at.by(0.0, 3.0), size.height > 6.0))));
+    }
+    items
+}
+
+/// The top left of a spot so large that nothing lies on: along the top, along the foot, then anywhere.
+fn spot(field: &Rect, board: &Board, items: &[Item], size: Size) -> Option<Point> {
+    // Of slanting runs the box around them is not taken, only the line itself.
+    let is_run = |item: &&Item| matches!(item, Item::Group(group) if group.tag.kind.as_deref() == Some("run"));
+    let taken: Vec<Rect> = items.iter().filter(|item| !is_run(item)).filter_map(Item::bounds).collect();
+    let [top, foot] = [field.top + 1.0, field.bottom - 1.5 - size.height];
+    let between = (0..60).map(|i| top + 5.0 + 4.0 * f64::from(i)).take_while(|y| *y < foot);
+    let mut spots = [top, foot].into_iter().chain(between).flat_map(|y| {
+        let room = (field.width() - size.width - 4.0 * ARM).max(0.0);
+        (0..=20).map(move |i| Point::new(field.left + ARM + 2.0 + room * f64::from(i) / 20.0, y))
+    });
+    spots.find(|at| {
+        let spot = Rect::sized(*at, size).inflate(1.5);
+        let run = |s: &Stretch| clipped(s.from, s.to, &spot.inflate(3.0)).is_some();
+        !taken.iter().any(|t| t.overlaps(&spot)) && !board.stretches.iter().any(run)
+    })
+}
+
+/// Length of the bar to hold a ruler to.
+const BAR: f64 = 100.0;
+
+/// A bar of 100 mm, to hold a ruler to before the sheets are laid out.
+fn scale_bar(at: Point, words_below: bool) -> Group {
+    let stroke = Stroke::solid(INK, SYMBOL);
+    let tick = |i: u32| {
+        let x = at.x + BAR / 10.0 * f64::from(i);
+        let half = if i.is_multiple_of(10) { 2.0 } else { 1.0 };
+        Item::from(Path::line(Point::new(x, at.y - half), Point::new(x, at.y + half)).stroked(stroke))
+    };
+    let words = "100 mm: if a ruler disagrees, print at 100 %";
+    let text = if words_below { at.by(0.0, 4.6) } else { at.by(BAR + 3.0, 0.0) };
+    let text = Text::new(text, words, SMALL).centred_on(text.y);
+    let line = Path::line(at, at.by(BAR, 0.0)).stroked(stroke);
+    let items = (0..=10).map(tick).chain([line.into(), Group::of(Tag::label("scale bar"), [text]).into()]);
+    Group::of(Tag::kind("scale-bar"), items)
+}
+
+/// A registration cross in a ring.
+fn cross(at: Point) -> Group {
+    let stroke = Stroke::solid(INK, SYMBOL);
+    Group::of(
+        Tag::kind("registration"),
+        [
+            Path::line(at.by(-ARM, 0.0), at.by(ARM, 0.0)).stroked(stroke),
+            Path::line(at.by(0.0, -ARM), at.by(0.0, ARM)).stroked(stroke),
+            Path::circle(at, ARM / 2.0).stroked(stroke),
+        ],
+    )
+}
+
+/// A sheet's name on the board: row letter and column number, counted so that none is negative.
+fn name((row, column): Cell) -> String {
+    let letter = char::from(b'M'.saturating_add_signed(row.clamp(-12, 13) as i8));
+    format!("{letter}{}", column + 1)
+}

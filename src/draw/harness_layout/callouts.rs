@@ -1,0 +1,259 @@
+//! The words of the drawing: what is at each place and what each run is, and where there is room to say it.
+
+use super::housings::Housing;
+use super::runs::{Board, Stretch, clipped, from_line};
+use kit::font;
+use kit::lines::{LABEL, NAME};
+use kit::scene::{Point, Rect, Size};
+use model::{Model, PartKind, PlaceId, RunId, bundle};
+
+/// A box of words with the point that it speaks of.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Callout {
+    /// The first line, in bold; empty for a run.
+    pub heading: String,
+    /// The other lines.
+    pub lines: Vec<String>,
+    /// What it points at.
+    pub target: Point,
+    /// The run or place, for tags.
+    pub about: String,
+    /// Where it stands.
+    pub rect: Rect,
+}
+
+/// Distance from a box's edge to its words.
+pub(super) const PAD: f64 = 1.6;
+/// From one line to the next.
+pub(super) const STEP: f64 = 4.0;
+/// Widest line of a place's box.
+const WIDEST: f64 = 78.0;
+/// Most lines in a column of a box.
+const TALLEST: usize = 16;
+/// Rings of spots that are looked at, and how many of them are close by.
+const RINGS: usize = 120;
+/// See [`RINGS`].
+const CLOSE: usize = 10;
+/// Spots in a ring.
+const RING: usize = 24;
+/// Between the columns of a box.
+const COLUMN_GAP: f64 = 4.0;
+
+impl Callout {
+    fn size(&self) -> Size {
+        let columns = self.columns();
+        let gaps = COLUMN_GAP * columns.len().saturating_sub(1) as f64;
+        let body = columns.iter().map(|lines| widest(lines)).sum::<f64>() + gaps;
+        let width = body.max(font::width(&self.heading, NAME, true));
+        let tallest = columns.iter().map(|lines| lines.len()).max().unwrap_or(0);
+        let head_room = if self.heading.is_empty() { 0.0 } else { STEP + 0.8 };
+        Size::new(width + 2.0 * PAD, head_room + STEP * tallest as f64 + 2.0 * PAD - 0.6)
+    }
+
+    /// With less and less of a run's words, down to the letter that leads to all of them in the table.
+    fn shorter(&self) -> Vec<Self> {
+        let Some(first) = self.lines.first().filter(|_| self.heading.is_empty()) else { return Vec::new() };
+        let letter = first.split(' ').next().unwrap_or(first);
+        [first.as_str(), letter].map(|line| Self { lines: vec![line.into()], ..self.clone() }).into()
+    }
+
+    /// Its lines in columns of even height.
+    fn columns(&self) -> Vec<&[String]> {
+        let count = self.lines.len().div_ceil(TALLEST).max(1);
+        self.lines.chunks(self.lines.len().div_ceil(count).max(1)).collect()
+    }
+
+    /// Its lines, each with how far right and down of the first one it stands.
+    pub fn spread(&self) -> impl Iterator<Item = (f64, f64, &String)> {
+        let mut x = 0.0;
+        let columns = self.columns().into_iter().map(move |lines| {
+            let left = x;
+            x += widest(lines) + COLUMN_GAP;
+            (left, lines)
+        });
+        columns.flat_map(|(x, lines)| lines.iter().enumerate().map(move |(i, line)| (x, STEP * i as f64, line)))
+    }
+}
+
+fn widest(lines: &[String]) -> f64 {
+    lines.iter().map(|l| font::width(l, LABEL, false)).fold(0.0, f64::max)
+}
+
+/// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
+/// else the harness ends at there. Kinds go by their catalogue name, which is short and can be looked up.
+pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout {
+    let mut lines = Vec::new();
+    let here = || model.parts.iter().enumerate().filter(|(_, p)| p.at == Some(place));
+    for (i, part) in here().filter(|(_, p)| p.kind == PartKind::Connector) {
+        let used = part.pins.iter().filter(|&&pin| model.wires_on(pin).next().is_some()).count();
+        let mate = model.joints.iter().find_map(|joint| {
+            let [a, b] = joint.pins.map(|pin| model.pin(pin).part.0);
+            (a == i).then_some(b).or((b == i).then_some(a))
+        });
+        let faces = mate.map_or_else(|| "faces out".to_string(), |m| format!("faces {}", model.parts[m].name));
+        lines.push(format!("{} · {} · {used} of {} · {faces}", part.name, part.use_name, part.pins.len()));
+    }
+    for (_, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {
+        let wires = part.pins.iter().flat_map(|&pin| model.wires_on(pin)).count();
+        if wires == 0 {
+            continue;
+        }
+        lines.push(match part.kind {
+            PartKind::Supply => format!("{} · supply, terminal {}", part.name, part.use_name),
+            PartKind::Feed => format!("{} · the vehicle's wire", part.name),
+            PartKind::Splice => format!("{} · {} · {wires} wires", part.name, part.use_name),
+            _ => format!("{} · {}", part.name, part.use_name),
+        });
+    }
+    let lines = lines.into_iter().map(|l| font::fitted(&l, WIDEST, LABEL, false)).collect();
+    let name = model.places[place.0].to_string();
+    Callout { about: name.clone(), heading: name, lines, target, rect: Rect::new(target, target) }
+}
+
+/// A run's letter on the drawing: a, b, … z, aa, ab, …
+pub(super) fn letter(run: RunId) -> String {
+    let mut n = run.0;
+    let mut letters = Vec::new();
+    loop {
+        letters.push(char::from(b'a' + (n % 26) as u8));
+        if n < 26 {
+            break;
+        }
+        n = n / 26 - 1;
+    }
+    letters.iter().rev().collect()
+}
+
+/// How many wires a run has, in words.
+fn count(wires: usize) -> String {
+    format!("{wires} {}", if wires == 1 { "wire" } else { "wires" })
+}
+
+/// The short words of a run: its letter in the table, its length with tolerance, its bundle and covering.
+pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
+    let row = row(model, run);
+    let lines = vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])];
+    Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
+}
+
+fn about(model: &Model, run: RunId) -> String {
+    let [a, b] = model.runs[run.0].ends.map(|p| model.places[p.0].to_string());
+    format!("{a} to {b}")
+}
+
+/// All the words of a run, as on a sheet at full size.
+pub(super) fn of_run_whole(model: &Model, run: RunId, target: Point) -> Callout {
+    let row = row(model, run);
+    let lines = vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")];
+    Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
+}
+
+/// Headings of the table of runs.
+pub(super) const HEADINGS: [&str; 7] = ["run", "between", "length", "wires", "bundle", "covering", "runs in, clips"];
+
+/// A run's row in the table: letter, places, length with tolerance, wires, bundle diameter, covering, surroundings.
+pub(super) fn row(model: &Model, run: RunId) -> [String; 7] {
+    let this = &model.runs[run.0];
+    let wires = bundle::wires_in(model, run).len();
+    let clips = this.clips.map(|c| format!(", clip every {c}")).unwrap_or_default();
+    [
+        letter(run),
+        about(model, run),
+        format!("{} ± {}", this.length, this.tolerance),
+        count(wires),
+        if wires == 0 { "–".into() } else { format!("Ø {:.1} mm", bundle::diameter(model, run).value() * 1000.0) },
+        this.covering.to_string(),
+        format!("{}{clips}", this.surroundings),
+    ]
+}
+
+/// Finds room for each box: the nearest spot around its target where it meets no run, no place and no other box.
+/// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out.
+pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>, room: Option<Rect>) -> Vec<Callout> {
+    let mut done: Vec<Callout> = Vec::new();
+    for callout in callouts {
+        let shorter = callout.shorter();
+        let find = |callout: &Callout, rings: usize, only_clear: bool| {
+            let size = callout.size();
+            let end = |rect: &Rect| leader_end(rect, callout.target);
+            let fits = |rect: &Rect| {
+                room.is_none_or(|room| room.contains_rect(rect))
+                    && free(rect, board, callout.target)
+                    && housings.iter().all(|h| !h.meets(rect) && !h.is_named_on(callout.target, end(rect)))
+                    && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
+                    && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+            };
+            let clear = |rect: &Rect| {
+                board.stretches.iter().all(|s| !leader_crosses(rect, callout.target, s))
+                    && housings.iter().all(|h| clipped(callout.target, end(rect), &h.rect.inflate(0.8)).is_none())
+            };
+            let mut near = spots(callout.target, size).take(rings * RING).filter(|rect| fits(rect));
+            let rect = near.find(|rect| !only_clear || clear(rect))?;
+            Some(Callout { rect, ..callout.clone() })
+        };
+        // Rather fewer words close by than all of them far away; in a tight corner a leader may cross a run or pass
+        // under a housing before a box stands on one.
+        let versions = || std::iter::once(&callout).chain(&shorter);
+        let tries = [(CLOSE, true), (CLOSE, false), (RINGS, false)];
+        let found = tries
+            .into_iter()
+            .find_map(|(rings, only_clear)| versions().find_map(|callout| find(callout, rings, only_clear)));
+        let fallback = || {
+            let apart = |rect: &Rect| {
+                done.iter().all(|d| !d.rect.overlaps(rect)) && housings.iter().all(|h| !h.rect.overlaps(rect))
+            };
+            let rect = spots(callout.target, callout.size()).find(apart)?;
+            Some(Callout { rect, ..callout.clone() })
+        };
+        done.extend(found.or_else(|| if room.is_none() { fallback() } else { None }));
+    }
+    done
+}
+
+/// Rectangles around a point, in rings that widen.
+fn spots(target: Point, size: Size) -> impl Iterator<Item = Rect> {
+    (0..RINGS).flat_map(move |ring| {
+        let away = 5.0 + ring as f64 * 4.0;
+        (0..RING).map(move |step| {
+            // Straight up and down first, then to the sides: words beside a level trunk are read best above it.
+            let order: [u8; RING] =
+                [18, 6, 19, 17, 5, 7, 20, 16, 4, 8, 21, 15, 3, 9, 22, 14, 2, 10, 23, 13, 1, 11, 0, 12];
+            let angle = f64::from(order[step]) * std::f64::consts::TAU / RING as f64;
+            let (dx, dy) = (angle.cos(), angle.sin());
+            // The box's edge, not its centre, keeps the distance.
+            let reach = (size.width / 2.0 / dx.abs().max(1e-9)).min(size.height / 2.0 / dy.abs().max(1e-9));
+            Rect::centred(target.by(dx * (away + reach), dy * (away + reach)), size)
+        })
+    })
+}
+
+fn free(rect: &Rect, board: &Board, target: Point) -> bool {
+    let wide = rect.inflate(3.0);
+    board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none())
+        && board.places.iter().all(|(_, p)| *p == target || !rect.inflate(5.0).contains(*p))
+}
+
+/// The end of a box's leader line: the point of its edge nearest to the target.
+pub(super) fn leader_end(rect: &Rect, target: Point) -> Point {
+    Point::new(target.x.clamp(rect.left, rect.right), target.y.clamp(rect.top, rect.bottom))
+}
+
+fn leader_meets(callout: &Callout, rect: &Rect) -> bool {
+    clipped(callout.target, leader_end(&callout.rect, callout.target), &rect.inflate(0.8)).is_some()
+}
+
+/// Whether a leader would run across a stretch, or along the one that its target is on.
+fn leader_crosses(rect: &Rect, target: Point, stretch: &Stretch) -> bool {
+    let own = from_line(target, stretch.from, stretch.to) < 0.5;
+    let end = leader_end(rect, target);
+    (0..=20).any(|i| {
+        let t = f64::from(i) / 20.0;
+        let p = Point::new(target.x + (end.x - target.x) * t, target.y + (end.y - target.y) * t);
+        // Off its own run it may lead away, not along it.
+        if own {
+            p.distance(target) > 4.0 && from_line(p, stretch.from, stretch.to) < 1.5
+        } else {
+            from_line(p, stretch.from, stretch.to) < 2.0
+        }
+    })
+}

@@ -1,0 +1,18 @@
+//! The drawing kit: a [`scene::Scene`] of placed items, the sheet that it stands on, symbols, lettering, and the writers
+//! ([`svg`], [`pdf`], [`png`]). The kit knows no drawing and no circuit.
+
+pub mod colour;
+pub mod flow;
+pub mod font;
+pub mod geometry;
+pub mod lines;
+pub mod number;
+pub mod pdf;
+pub mod png;
+pub mod scene;
+pub mod sheet;
+pub mod svg;
+pub mod symbols;
+pub mod tag;
+pub mod text;
+pub mod xml;

@@ -1,0 +1,303 @@
+//! Writes a scene as SVG 1.1.
+//!
+//! Letters are outlines (`<path>` in `<defs>`, set by `<use>`), so that a browser, paper and a telephone show the same;
+//! each text carries its words in `aria-label`, each label group in `data-text`. No scripts, no style sheets, and
+//! nothing refers outside the file.
+
+use super::font;
+use super::number::{mm, push_mm};
+use super::scene::*;
+use super::xml::Xml;
+use quantity::decimal::{fixed, push_fixed};
+use std::collections::BTreeMap;
+use std::sync::{LazyLock, OnceLock};
+
+/// Letters are written in thousandths of the font size.
+const EM: f64 = 1000.0;
+/// Width of a halo on each side of a letter's line, as a share of the font size.
+pub(super) const HALO: f64 = 0.12;
+
+/// The scene as an SVG file.
+pub fn write(scene: &Scene) -> String {
+    write_named(scene, "")
+}
+
+/// The same with `prefix` before every `id`, so that several drawings can stand in one HTML page.
+pub fn write_named(scene: &Scene, prefix: &str) -> String {
+    let ids: String = prefix.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
+    let mut xml = Xml::default();
+    let (width, height) = (mm(scene.size.width), mm(scene.size.height));
+    xml.element("svg")
+        .attr("xmlns", "http://www.w3.org/2000/svg")
+        .attr("width", format!("{width}mm"))
+        .attr("height", format!("{height}mm"))
+        .attr("viewBox", format!("0 0 {width} {height}"))
+        .attr("role", "graphics-document document")
+        .attr("aria-labelledby", format!("{ids}title {ids}description"))
+        .inside(|xml| {
+            xml.line();
+            xml.element("title").attr("id", format!("{ids}title")).inside(|xml| xml.text(&scene.title));
+            xml.line();
+            xml.element("desc").attr("id", format!("{ids}description")).inside(|xml| xml.text(&scene.description));
+            xml.line();
+            let glyphs = Glyphs::of(scene, &ids);
+            glyphs.define(xml);
+            let paper = Path::rect(&scene.sheet()).filled(super::colour::PAPER);
+            path(xml, &paper);
+            for item in &scene.items {
+                write_item(xml, item, &glyphs);
+            }
+        });
+    xml.line();
+    xml.finish()
+}
+
+/// The letters a drawing uses, by weight and glyph number, each with its identifier.
+struct Glyphs {
+    ids: String,
+    used: BTreeMap<(bool, u16), String>,
+}
+
+impl Glyphs {
+    fn of(scene: &Scene, ids: &str) -> Self {
+        let mut glyphs = Self { ids: ids.into(), used: BTreeMap::new() };
+        scene.walk(|item| {
+            if let Item::Text(text) = item {
+                for letter in font::place(&text.text, text.height, text.bold) {
+                    let key = (text.bold, letter.glyph);
+                    glyphs.used.entry(key).or_insert_with(|| {
+                        format!("{}{}{}", glyphs.ids, if text.bold { 'b' } else { 'r' }, letter.glyph)
+                    });
+                }
+            }
+        });
+        glyphs
+    }
+
+    fn id(&self, bold: bool, glyph: u16) -> &str {
+        self.used.get(&(bold, glyph)).map_or("", String::as_str)
+    }
+
+    fn define(&self, xml: &mut Xml) {
+        if self.used.is_empty() {
+            return;
+        }
+        xml.element("defs").inside(|xml| {
+            for (&(bold, glyph), id) in &self.used {
+                let d = outline(bold, glyph);
+                xml.line();
+                xml.element("path").attr("id", id).attr_if("d", (!d.is_empty()).then_some(d)).done();
+            }
+        });
+        xml.line();
+    }
+}
+
+/// A glyph's outline as path data, written once for all drawings.
+fn outline(bold: bool, glyph: u16) -> &'static str {
+    static WRITTEN: LazyLock<[Vec<OnceLock<String>>; 2]> =
+        LazyLock::new(|| [false, true].map(|bold| (0..font::count(bold)).map(|_| OnceLock::new()).collect()));
+    let Some(written) = WRITTEN[usize::from(bold)].get(usize::from(glyph)) else { return "" };
+    written.get_or_init(|| {
+        let (mut d, scale) = (String::new(), EM / font::units(bold));
+        steps(&mut d, &font::outline(glyph, bold), |d, v| push_fixed(d, v * scale, 0));
+        d
+    })
+}
+
+fn write_item(xml: &mut Xml, item: &Item, glyphs: &Glyphs) {
+    match item {
+        Item::Group(g) => group(xml, g, glyphs),
+        Item::Path(p) => path(xml, p),
+        Item::Text(t) => text(xml, t, glyphs),
+    }
+}
+
+fn group(xml: &mut Xml, group: &Group, glyphs: &Glyphs) {
+    let tag = &group.tag;
+    let mut element = xml
+        .element("g")
+        .attr_if("data-wire", tag.wire.as_ref())
+        .attr_if("data-part", tag.part.as_ref())
+        .attr_if("data-pin", tag.pin.as_ref())
+        .attr_if("data-label", tag.label.as_ref())
+        .attr_if("data-text", tag.label.as_ref().map(|_| words(group)))
+        .attr_if("data-kind", tag.kind.as_ref())
+        .attr_if("data-at", tag.at.map(point))
+        .attr_if("data-outline", tag.outline.map(|r| [r.left, r.top, r.right, r.bottom].map(mm).join(" ")));
+    for (key, value) in &tag.data {
+        let key: String = key.chars().filter(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || *c == '-').collect();
+        element = element.attr(&format!("data-{key}"), value);
+    }
+    element.inside(|xml| {
+        xml.line();
+        if let Some(hover) = &tag.hover {
+            xml.element("title").inside(|xml| xml.text(hover));
+            xml.line();
+        }
+        group.items.iter().for_each(|item| write_item(xml, item, glyphs));
+    });
+    xml.line();
+}
+
+/// All texts of a group, in order, with spaces between.
+fn words(group: &Group) -> String {
+    let mut words: Vec<&str> = Vec::new();
+    group.items.iter().for_each(|item| {
+        item.walk(&mut |item| {
+            if let Item::Text(text) = item {
+                words.push(&text.text);
+            }
+        });
+    });
+    words.join(" ")
+}
+
+fn path(xml: &mut Xml, path: &Path) {
+    let stroke = path.stroke;
+    xml.element("path")
+        .attr_of("d", |d| steps(d, &path.segs, push_mm))
+        .attr("fill", path.fill.map_or("none".into(), |c| c.css()))
+        .attr_if("stroke", stroke.map(|s| s.colour.css()))
+        .attr_if("stroke-width", stroke.map(|s| mm(s.width)))
+        .attr_if("stroke-linejoin", stroke.map(|_| "round"))
+        .attr_if("stroke-dasharray", stroke.and_then(|s| s.dash).map(|d| d.pattern.map(mm).join(" ")))
+        .attr_if("stroke-dashoffset", stroke.and_then(|s| s.dash).filter(|d| d.offset != 0.0).map(|d| mm(d.offset)))
+        .done();
+    xml.line();
+}
+
+fn text(xml: &mut Xml, text: &Text, glyphs: &Glyphs) {
+    let letters = font::place(&text.text, text.height, text.bold);
+    let start = text.start();
+    let turn = if text.turn == Turn::Up { " rotate(-90)" } else { "" };
+    let scale = fixed(text.height / EM, 5);
+    let set = |xml: &mut Xml| {
+        for letter in &letters {
+            let set = xml.element("use").attr_of("href", |href| {
+                href.push('#');
+                href.push_str(glyphs.id(text.bold, letter.glyph));
+            });
+            let x = letter.x / text.height * EM;
+            match x.round() == 0.0 {
+                true => set.done(),
+                false => set.attr_of("x", |value| push_fixed(value, x, 0)).done(),
+            }
+        }
+    };
+    xml.element("g")
+        .attr("role", "img")
+        .attr("aria-label", &text.text)
+        .attr("fill", text.colour.css())
+        .attr("transform", format!("translate({}){turn} scale({scale})", point(start)))
+        .inside(|xml| {
+            if let Some(halo) = text.halo {
+                xml.element("g")
+                    .attr("stroke", halo.css())
+                    .attr("stroke-width", fixed(2.0 * HALO * EM, 0))
+                    .attr("stroke-linejoin", "round")
+                    .inside(set);
+            }
+            set(xml);
+        });
+    xml.line();
+}
+
+fn point(p: Point) -> String {
+    format!("{} {}", mm(p.x), mm(p.y))
+}
+
+/// Writes path steps as SVG path data.
+fn steps(d: &mut String, segs: &[Seg], number: impl Fn(&mut String, f64)) {
+    let pair = |d: &mut String, before: char, p: &Point| {
+        d.push(before);
+        number(d, p.x);
+        d.push(' ');
+        number(d, p.y);
+    };
+    for seg in segs {
+        match seg {
+            Seg::Move(p) => pair(d, 'M', p),
+            Seg::Line(p) => pair(d, 'L', p),
+            Seg::Cubic(a, b, c) => {
+                [('C', a), (' ', b), (' ', c)].into_iter().for_each(|(before, p)| pair(d, before, p))
+            }
+            Seg::Arc { radius, large, clockwise, to } => {
+                d.push('A');
+                number(d, *radius);
+                d.push(' ');
+                number(d, *radius);
+                d.push_str(" 0 ");
+                d.push(if *large { '1' } else { '0' });
+                d.push(' ');
+                d.push(if *clockwise { '1' } else { '0' });
+                pair(d, ' ', to);
+            }
+            Seg::Close => d.push('Z'),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::colour::{Insulation, PAPER};
+    use super::*;
+
+    fn small(part: &str, words: &str) -> Scene {
+        let mut scene = Scene::new(Size::new(60.0, 30.0), format!("Drawing of {part}"), "One box and one wire.");
+        let body = Rect::sized(Point::new(5.0, 5.0), Size::new(12.5, 10.0));
+        let shape = Path::rounded(&body, 1.0).stroked(super::super::lines::symbol()).filled(PAPER);
+        let mut group = Group::of(Tag::part(part).hovered(words).outlined(body).with("Kind?", words), [shape]);
+        group.push(Text::new(Point::new(11.25, 11.0), part, 3.5).anchored(Anchor::Middle).bold());
+        scene.push(group);
+        let line = Path::line(Point::new(17.5, 10.0), Point::new(55.0, 10.0));
+        let paths = Insulation::of("YE/BK").unwrap().paint(&line, 0.9);
+        scene.push(Group::of(Tag::wire("7").between("K1.87", "LAMP.1"), paths));
+        let label = Text::new(Point::new(40.0, 8.0), words, 2.75).anchored(Anchor::Middle).haloed(PAPER);
+        scene.push(Group::of(Tag::label("wire 7"), [label]));
+        scene
+    }
+
+    #[test]
+    fn a_small_drawing() {
+        insta::assert_snapshot!(write(&small("K1", "7 YE/BK 1 mm²")));
+    }
+
+    #[test]
+    fn hostile_names_stay_names() {
+        let hostile = "\"><script>alert('x')</script>\u{202e}\u{0}&amp;\u{ffff}";
+        let written = write(&small(hostile, hostile));
+        let read = roxmltree::Document::parse(&written).unwrap();
+        assert!(read.descendants().all(|n| !n.has_tag_name("script")));
+        let seen = "\"><script>alert('x')</script>&amp;";
+        assert!(read.descendants().any(|n| n.attribute("data-part") == Some(seen)));
+        assert!(read.descendants().any(|n| n.attribute("data-text") == Some(seen)));
+        assert!(read.descendants().any(|n| n.attribute("data-ind") == Some(seen)), "keys keep only safe letters");
+        assert!(!written.contains('\u{202e}'));
+    }
+
+    #[test]
+    fn nothing_refers_outside_the_file() {
+        let written = write(&super::super::symbols::specimen::sheet());
+        let read = roxmltree::Document::parse(&written).unwrap();
+        for node in read.descendants().filter(|n| n.is_element()) {
+            assert!(!["script", "style", "image", "foreignObject"].contains(&node.tag_name().name()));
+            for attribute in node.attributes() {
+                if attribute.name().ends_with("href") {
+                    let id = attribute.value().strip_prefix('#').unwrap();
+                    assert!(read.descendants().any(|n| n.attribute("id") == Some(id)), "{id}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn two_drawings_can_share_a_page() {
+        let ids = |svg: String| -> Vec<String> {
+            let read = roxmltree::Document::parse(&svg).unwrap();
+            read.descendants().filter_map(|n| n.attribute("id").map(Into::into)).collect()
+        };
+        let (a, b) = (ids(write_named(&small("A", "a"), "a-")), ids(write_named(&small("A", "a"), "b-")));
+        assert!(a.len() > 3 && a.iter().all(|id| !b.contains(id)));
+    }
+}
