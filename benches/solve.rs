@@ -1,7 +1,6 @@
 //! How fast states are solved, beside ngspice on the same circuits in the same run: `cargo bench --bench solve`.
 
-use quantity::Volts;
-use solve::{Circuit, Corner, Exploration, Solver, State, explore_all, sweep};
+use solve::{Circuit, Corner, Exploration, NodeId, explore, explore_all};
 use std::ops::ControlFlow;
 use std::time::{Duration, Instant};
 
@@ -32,39 +31,16 @@ fn least(goes: usize, mut run: impl FnMut(&mut dyn FnMut())) -> Duration {
 /// States in a stretch.
 const STRETCH: u64 = 64;
 
-/// All node voltages of every combination of positions, each started from a neighbour; setting up counts.
-fn as_a_whole(circuit: &Circuit, mark: &mut dyn FnMut()) -> f64 {
-    let mut solver = Solver::new(circuit, Corner::NOMINAL);
-    let mut state = State::at_rest(circuit);
-    let mut volts = vec![Volts::new(0.0); circuit.nodes.len()];
-    let mut check = 0.0;
-    for n in 0u64..1 << circuit.inputs.len() {
-        if n > 0 {
-            let turned = n.trailing_zeros() as usize;
-            state.positions.0[turned] ^= 1;
-        }
-        match solver.settle_volts(&state, &mut volts) {
-            Ok(settled) => state.memory.clone_from(&settled.memory),
-            Err(outcome) => panic!("{outcome:?}"),
-        }
-        check += volts[volts.len() - 1].value();
-        if n.is_multiple_of(STRETCH) {
-            mark();
-        }
-    }
-    check
-}
-
-/// The same from tables of parts; exploring the parts and setting up counts.
-fn in_parts(circuit: &Circuit, mark: &mut dyn FnMut()) -> f64 {
-    let mut check = 0.0;
-    let mut states = 0u64;
-    sweep(circuit, Corner::NOMINAL, &mut |_, volts| {
+/// Every voltage and every current of every reachable state, as `check` looks at them: each state settled, starting from
+/// the state before it. Setting up the solver counts.
+fn every_state(circuit: &Circuit, exploration: &Exploration, mark: &mut dyn FnMut()) -> f64 {
+    let (last, mut check, mut states) = (NodeId(circuit.nodes.len() as u32 - 1), 0.0, 0u64);
+    exploration.visit(circuit, &mut |solution| {
         if states.is_multiple_of(STRETCH) {
             mark();
         }
         states += 1;
-        check += volts[volts.len() - 1].value();
+        check += solution.volts(last).value();
     });
     assert_eq!(states, 1 << circuit.inputs.len());
     check
@@ -75,31 +51,26 @@ fn micros(time: Duration, states: u64) -> f64 {
 }
 
 fn beside_ngspice() {
+    println!("Every state of circuits in one piece, one thread, µs per state; ngspice's start-up does not count");
+    println!("solve: all voltages and currents of each state; search: finding the states by every change out of each");
     println!(
-        "Every state, all node voltages, one thread, µs per state; setting up counts, ngspice's start-up does not"
+        "inputs  nodes   solve  search   ngspice: sweep  alter+op   sweep/solve  sweep/(search+solve)  alter/solve"
     );
-    println!("inputs  parts  nodes    ours   sweep  alter+op  times sweep  times alter+op   whole run: ours     sweep");
-    for (inputs, group, nodes) in [(4, 4, 57), (8, 8, 120), (12, 12, 204), (8, 2, 120), (12, 3, 204)] {
-        let circuit = vehicle::vehicle(inputs, group, nodes);
+    for (inputs, nodes) in [(4, 57), (8, 120), (12, 204)] {
+        let circuit = vehicle::vehicle(inputs, inputs, nodes);
         let states = 1u64 << inputs;
-        let ours = match group == inputs {
-            true => least(15, |mark| _ = std::hint::black_box(as_a_whole(&circuit, mark))),
-            false => least(15, |mark| _ = std::hint::black_box(in_parts(&circuit, mark))),
-        };
-        let (sweep, alter) = (ngspice::sweep(&circuit), ngspice::alter(&circuit));
+        let exploration = explore(&circuit, Corner::NOMINAL);
+        let solve = least(15, |mark| _ = std::hint::black_box(every_state(&circuit, &exploration, mark)));
+        let search = least(5, |_| _ = std::hint::black_box(explore(&circuit, Corner::NOMINAL)));
+        let (solve, search) = (micros(solve, states), micros(search, states));
         let per_state = |took: Option<Duration>| took.map_or(f64::NAN, |took| micros(took, states));
-        let times = |took: Option<Duration>| per_state(took) / micros(ours, states);
+        let (sweep, alter) = (per_state(ngspice::sweep(&circuit)), per_state(ngspice::alter(&circuit)));
         println!(
-            "{inputs:>6} {:>6} {:>6} {:>7.3} {:>7.1} {:>9.1} {:>12.0} {:>15.0} {:>13.2} ms {:>6.0} ms",
-            inputs / group,
+            "{inputs:>6} {:>6} {solve:>7.2} {search:>7.1} {sweep:>16.1} {alter:>9.1} {:>13.0} {:>21.1} {:>12.0}",
             circuit.nodes.len(),
-            micros(ours, states),
-            per_state(sweep),
-            per_state(alter),
-            times(sweep),
-            times(alter),
-            ours.as_secs_f64() * 1e3,
-            sweep.map_or(f64::NAN, |took| took.as_secs_f64() * 1e3),
+            sweep / solve,
+            sweep / (search + solve),
+            alter / solve,
         );
     }
 }

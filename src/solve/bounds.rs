@@ -142,18 +142,6 @@ impl Spread {
             self.rest[terminal] = own.iter().fold(0.0, |sum, own| 2.0 * sum + own);
         }
     }
-
-    /// Conductance from terminal to terminal, row by row.
-    pub(super) fn conductances(&self) -> Vec<f64> {
-        let mut all = vec![];
-        for (row, column) in self.terminals.iter().enumerate() {
-            for (other, answer) in self.answers.iter().enumerate() {
-                let whole = if row == other { 1.0 } else { 0.0 };
-                all.push((whole - answer[*column as usize]) / LEAST_OHMS.value());
-            }
-        }
-        all
-    }
 }
 
 /// What the current of a constant-power branch may do.

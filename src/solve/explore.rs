@@ -6,7 +6,7 @@ use super::limits::{FEW_STATES, MOST_STATES, Together, is_too_many};
 use super::plan::Plan;
 use super::reach::{Interrupted, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::split::{Doubts, Lines, NoSplit, Split, combinations_of, split};
+use super::split::{Doubts, NoSplit, Split, combinations_of, split};
 use super::state::{Chatter, Outcome, Positions, State, Unsolved};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
@@ -128,7 +128,7 @@ pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Resul
 fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
     let mut no_split = NoSplit::OnePart(vec![false; circuit.inputs.len()]);
     if combinations_of(circuit) > WHOLE_COMBINATIONS {
-        match split(circuit, corner, Lines::Left, doubts(circuit), watch)? {
+        match split(circuit, corner, doubts(circuit), watch)? {
             Ok(split) => return Ok(by_parts(circuit, plan, corner, split)),
             Err(why) => no_split = why,
         }
@@ -149,9 +149,7 @@ pub(super) fn in_parts(
     corner: Corner,
     doubts: Doubts,
 ) -> Result<Option<Exploration>, Interrupted> {
-    Ok(split(circuit, corner, Lines::Left, doubts, &unwatched)?
-        .ok()
-        .map(|split| by_parts(circuit, plan, corner, split)))
+    Ok(split(circuit, corner, doubts, &unwatched)?.ok().map(|split| by_parts(circuit, plan, corner, split)))
 }
 
 /// In one piece; of one that is too large the simplest states alone.

@@ -51,7 +51,6 @@ mod known;
 mod laws;
 mod leftover;
 mod limits;
-mod line;
 mod logic;
 pub mod netlist;
 mod parts;
@@ -67,7 +66,6 @@ mod settle;
 mod split;
 mod state;
 mod step;
-mod sweep;
 #[cfg(test)]
 mod tests;
 mod trunk;
@@ -89,7 +87,6 @@ pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;
 pub use state::{Chatter, Held, Memory, Outcome, Positions, Solution, State, Unsolved};
-pub use sweep::sweep;
 pub use without::{Look, Without};
 
 // Circuits that benches and tests share name the room as they do from outside.

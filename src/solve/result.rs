@@ -1,26 +1,9 @@
 //! What a solver hands out of what it has found.
 
-use super::settle::{End, Solver};
-use super::state::{Outcome, Solution, State};
-use quantity::Volts;
+use super::settle::Solver;
+use super::state::{Solution, State};
 
 impl Solver<'_> {
-    /// Like [`settle`](Self::settle), for voltages alone, by node: the fastest way through many states.
-    ///
-    /// # Errors
-    /// What came instead of a fixed point.
-    pub fn settle_volts(&mut self, start: &State, volts: &mut [Volts]) -> Result<&State, Box<Outcome>> {
-        if self.run(start) != End::Settled {
-            return Err(Box::new(self.settle(start)));
-        }
-        self.finish();
-        let columns = self.plan.columns;
-        for (volts, column) in volts.iter_mut().zip(&self.plan.column_of) {
-            *volts = Volts::new(self.factor.volts[(*column as usize).min(columns)]);
-        }
-        Ok(&self.state)
-    }
-
     /// The solution of a state, if it lasts there: everything stands as it does in it.
     pub fn lasting(&mut self, state: &State) -> Option<Solution> {
         self.settle(state).settled().filter(|solution| solution.state == *state)

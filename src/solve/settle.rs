@@ -263,14 +263,6 @@ impl<'c> Solver<'c> {
         End::Unsolved(vec![], "actors kept moving without coming round")
     }
 
-    /// Whether no actor has reason to move from the state as solved.
-    pub(super) fn stands(&mut self) -> bool {
-        let bounds = self.bounds.take();
-        self.step();
-        self.bounds = bounds;
-        self.next == self.state.memory
-    }
-
     /// Puts inputs and actors where `start` has them.
     pub(super) fn go_to(&mut self, start: &State) {
         for (i, position) in start.positions.0.iter().enumerate() {

@@ -8,7 +8,6 @@ use super::bounds::{Answer, Bounds};
 use super::circuit::{ActorId, Circuit, InputId, Law};
 use super::corner::Corner;
 use super::limits::{MOST_BOTH_WAYS, MOST_STATES, is_too_many};
-use super::line::{Line, Places};
 use super::parts::{Part, Parts, take_apart};
 use super::plan::Plan;
 use super::reach::{Interrupted, Reach, Watch, reach};
@@ -25,13 +24,6 @@ const TRIES: usize = 8;
 /// First bounds: this share of a trunk node's voltage, and this much more.
 const FIRST_OFF_SHARE: f64 = 0.03;
 const FIRST_OFF_VOLTS: f64 = 0.06;
-
-/// Whether each state's straight lines are kept, which showing all states needs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Lines {
-    Kept,
-    Left,
-}
 
 /// What becomes of decisions that hang on what the other parts draw.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,10 +54,9 @@ pub(super) struct Split {
     pub parts: Parts,
     /// What each part can be in.
     pub explored: Vec<Explored>,
-    /// Trunk by combination of master positions, and where its voltages were held.
+    /// Trunk by combination of master positions.
     pub trunks: Vec<Trunk>,
-    pub held: Vec<Vec<f64>>,
-    /// How far they may be off from there.
+    /// How far its voltages may be off from where they were held.
     pub off: Vec<Vec<f64>>,
     /// Least conductances that the parts have together, by combination and trunk node.
     pub least: Vec<Vec<f64>>,
@@ -89,9 +80,6 @@ pub(super) struct Explored {
     pub between_pulses: Vec<Vec<Answer>>,
     /// States by combination of master positions.
     pub by_combination: Vec<Vec<u32>>,
-    /// If kept, the lines of each state that stands, and where their voltages belong.
-    pub lines: Vec<Option<Line>>,
-    pub places: Places,
 }
 
 /// Sums over all parts at one combination, by trunk node.
@@ -107,7 +95,6 @@ struct Totals {
 pub(super) fn split(
     circuit: &Circuit,
     corner: Corner,
-    lines: Lines,
     doubts: Doubts,
     watch: Watch,
 ) -> Result<Result<Split, NoSplit>, Interrupted> {
@@ -133,7 +120,7 @@ pub(super) fn split(
             let mut solver = Solver::with_plan(&part.circuit, plan.clone(), corner);
             solver.bound(bounds, part.branches.len());
             solver.both_ways = (way == Way::Both).then(BothWays::default);
-            explored.push(explore_part(part, solver, combinations, lines, watch)?);
+            explored.push(explore_part(solver, combinations, watch)?);
             if explored.last().is_some_and(|one| one.reach.cut) {
                 let parts = Parts { parts: parts.parts[..explored.len()].to_vec(), ..parts };
                 return Ok(Err(NoSplit::Together(doubtful(&parts, &explored))));
@@ -154,8 +141,7 @@ pub(super) fn split(
         // A load takes most just at its least voltage, which the extremes of the others may step over.
         let bounded = explored.iter().any(|one| one.reach.turning_load);
         let lost = explored.iter().any(|one| one.reach.doubtful_load);
-        let accepted =
-            !lost && (doubts == Doubts::BothWays || doubtful.is_empty() && (!bounded || lines == Lines::Kept));
+        let accepted = !lost && (doubts == Doubts::BothWays || doubtful.is_empty() && !bounded);
         let next = match way {
             _ if doubtful.is_empty() && !bounded && !lost => None,
             // Bounds no wider than they need be leave less in doubt.
@@ -176,7 +162,7 @@ pub(super) fn split(
         }
         let least = all.into_iter().map(|totals| totals.least).collect();
         let first = State::at_rest(circuit);
-        let mut split = Split { parts, explored, trunks, held, off, least, bounded, doubtful, never: vec![], first };
+        let mut split = Split { parts, explored, trunks, off, least, bounded, doubtful, never: vec![], first };
         let states = split.at_rest();
         split.first = split.whole_state(circuit, &states);
         return Ok(Ok(split));
@@ -241,13 +227,7 @@ pub(super) fn bounds(
     }
 }
 
-fn explore_part(
-    part: &Part,
-    mut solver: Solver,
-    combinations: usize,
-    lines: Lines,
-    watch: Watch,
-) -> Result<Explored, Interrupted> {
+fn explore_part(mut solver: Solver, combinations: usize, watch: Watch) -> Result<Explored, Interrupted> {
     let most = if solver.both_ways.is_some() { MOST_BOTH_WAYS } else { MOST_STATES };
     let mut reach = reach(&mut solver, most, watch)?;
     reach.cut |= solver.both_ways.as_ref().is_some_and(|ways| ways.too_many);
@@ -257,8 +237,6 @@ fn explore_part(
         answers: Vec::with_capacity(reach.states.len()),
         between_pulses: vec![],
         by_combination: vec![vec![]; combinations],
-        lines: vec![],
-        places: if lines == Lines::Kept { Places::new(part, &solver.plan) } else { Places::default() },
     };
     for (number, reached) in reach.states.iter().enumerate() {
         let combination = solver.bounds.as_ref().map_or(0, |bounds| bounds.combination(&reached.state.positions.0));
@@ -269,12 +247,7 @@ fn explore_part(
         let mut loose = vec![];
         // OK because the solver of a part has bounds.
         let Some(spread) = solver.spread(&mut loose) else { continue };
-        let line = (lines == Lines::Kept && solver.stands())
-            .then(|| Line::new(&mut solver, &spread, &loose, &one.places, number as u32));
         let answer = solver.answer(&spread, loose);
-        if lines == Lines::Kept {
-            one.lines.push(line.map(|line| line.drawing(&answer.amps)));
-        }
         one.answers.push(answer);
         one.between_pulses.push(solver.answers_in_phases());
     }

@@ -4,9 +4,7 @@ use super::circuit::{Circuit, LEAK, NodeId};
 use super::corner::Corner;
 use super::dense;
 use super::laws::{Curve, curve};
-use super::line::{Straight, stretches};
 use super::parts::Parts;
-use std::ops::Range;
 
 /// A trunk node that this little conductance holds is floating: its bus is switched off.
 const FLOATING_SIEMENS: f64 = 1e-6;
@@ -22,7 +20,7 @@ pub(super) struct Trunk {
     conductance: Vec<f64>,
     current: Vec<f64>,
     floating: Vec<bool>,
-    /// For each inner node its voltage with the terminals at nought, then what a volt at each terminal adds.
+    /// For each inner node how many volts a volt at each terminal adds.
     inner: Vec<Vec<f64>>,
 }
 
@@ -72,10 +70,9 @@ impl Trunk {
             }
         }
         let size = n - k;
-        let mut inner = vec![vec![0.0; size + 1]; k];
+        let mut inner = vec![vec![0.0; size]; k];
         for row in (0..k).rev() {
-            let mut own: Vec<f64> =
-                (0..=size).map(|j| if j == 0 { right[row] } else { -matrix[row * n + k + j - 1] }).collect();
+            let mut own: Vec<f64> = (0..size).map(|j| -matrix[row * n + k + j]).collect();
             for later in row + 1..k {
                 let entry = matrix[row * n + later];
                 if entry != 0.0 {
@@ -100,28 +97,10 @@ impl Trunk {
         trunk
     }
 
-    /// The voltages of all its nodes as straight lines from where its terminals are held, and those nodes.
-    pub(super) fn lines(&self, parts: &Parts, held: &[f64]) -> (Straight, Vec<Range<usize>>) {
-        let mut nodes: Vec<(NodeId, usize)> = parts.inner.iter().chain(&parts.trunk).copied().zip(0..).collect();
-        nodes.sort_unstable();
-        let answer = |at: usize, terminal: usize| match self.inner.get(at) {
-            Some(inner) => inner[1 + terminal],
-            None => f64::from(u8::from(at - self.inner.len() == terminal)),
-        };
-        let answers: Vec<Vec<f64>> =
-            (0..self.size).map(|terminal| nodes.iter().map(|(_, at)| answer(*at, terminal)).collect()).collect();
-        let volts = nodes.iter().enumerate().map(|(row, (_, at))| {
-            let dead = self.inner.get(*at).map_or(0.0, |inner| inner[0]);
-            dead + answers.iter().zip(held).map(|(answer, held)| answer[row] * held).sum::<f64>()
-        });
-        let volts = volts.collect();
-        (Straight { volts, answers }, stretches(nodes.iter().map(|(node, _)| *node)))
-    }
-
     /// How the voltage of an inner node answers to a current drawn at every terminal.
     pub(super) fn inner_weights(&self, at: usize, least: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; self.size];
-        for (i, by) in self.inner[at][1..].iter().enumerate().filter(|(_, by)| **by != 0.0) {
+        for (i, by) in self.inner[at].iter().enumerate().filter(|(_, by)| **by != 0.0) {
             sum.iter_mut().zip(self.weights(i, least)).for_each(|(sum, weight)| *sum += by * weight);
         }
         sum
@@ -151,11 +130,6 @@ impl Trunk {
     pub(super) fn left_over(&self, volts: &[f64], drawn: &[f64]) -> Vec<f64> {
         let row = |i: usize| (0..self.size).map(|j| self.conductance[i * self.size + j] * volts[j]).sum::<f64>();
         (0..self.size).map(|i| self.current[i] - row(i) - drawn[i]).collect()
-    }
-
-    /// The equations for how far the voltages move from where they were held: matrix and right side, without the parts.
-    pub(super) fn equations(&self, held: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        (self.conductance.clone(), self.left_over(held, &vec![0.0; self.size]))
     }
 
     /// Where the voltages go from `volts` with this left over.

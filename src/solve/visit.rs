@@ -45,13 +45,6 @@ impl Exploration {
         }
     }
 
-    /// Every state, of a circuit explored as a whole.
-    pub(super) fn each_state(&self, each: &mut dyn FnMut(&State)) {
-        if let Inside::Whole(reach) = &self.inside {
-            reach.states.iter().for_each(|reached| each(&reached.state));
-        }
-    }
-
     fn show<'s>(
         &self,
         circuit: &Circuit,

@@ -210,26 +210,6 @@ fn a_doubtful_relay_is_not_split() {
     assert!(in_parts(&circuit, &plan, Corner::NOMINAL, Doubts::Refused).unwrap().is_none());
 }
 
-/// From tables, every voltage is what solving the whole gives.
-#[test]
-fn a_sweep_is_the_same_from_tables() {
-    for circuit in [vehicle(3), bench::vehicle(7, 2, 0)] {
-        let exploration = explore(&circuit, Corner::NOMINAL);
-        let mut known = std::collections::BTreeMap::new();
-        exploration.visit(&circuit, &mut |solution| {
-            _ = known.insert(solution.state.positions.clone(), solution.volts.clone());
-        });
-        let mut shown = 0;
-        sweep(&circuit, Corner::NOMINAL, &mut |positions, volts| {
-            shown += 1;
-            for ((node, whole), table) in circuit.nodes.iter().zip(&known[positions]).zip(volts) {
-                assert!((whole - table.value()).abs() < 1e-5, "{node}: {whole} V as a whole, {table} from tables");
-            }
-        });
-        assert_eq!(shown, known.len());
-    }
-}
-
 /// An accessory bus that is dead with other loads on it, fed from behind by what hangs on it in every part: held by 6 Ω
 /// it is neither stiff nor floating.
 #[test]
