@@ -112,7 +112,7 @@ impl<'c> Walker<'c> {
         let mut moves: Vec<Move> = state.pending(self.circuit).into_iter().map(Move::Elapsed).collect();
         for (i, input) in self.circuit.inputs.iter().enumerate() {
             let id = solve::InputId(i as u32);
-            let others = (0..input.positions.len() as u8).filter(|position| *position != state.positions.of(id));
+            let others = input.each_position().filter(|position| *position != state.positions.of(id));
             moves.extend(others.map(|position| Move::Input(id, position)));
         }
         // A button is let go before anything else is done, where there is a choice.

@@ -9,49 +9,60 @@ static FIGURES: LazyLock<Vec<[String; 2]>> = LazyLock::new(|| {
     reader.records().filter_map(|record| row(record.ok()?)).collect()
 });
 
-/// A figure by name; `None` where there is none or it is of another kind, which a test keeps from happening.
-fn figure<Q: Quantity>(name: &str) -> Option<Q> {
-    FIGURES.iter().find(|[n, _]| n == name)?[1].parse().ok()
+/// A figure by name.
+///
+/// # Panics
+/// When the table has no such figure, or one of another quantity: a rule must not measure against zero instead.
+fn figure<Q: Quantity>(name: &str) -> Q {
+    read(name)
+}
+
+fn read<T: std::str::FromStr>(name: &str) -> T {
+    let text = FIGURES.iter().find(|[n, _]| n == name).map(|[_, value]| value);
+    match text.and_then(|text| text.parse().ok()) {
+        Some(value) => value,
+        None => panic!("tables/figures.csv has no usable figure `{name}`"),
+    }
 }
 
 /// How far from the supply a fuse may sit.
 pub fn fuse_distance() -> Metres {
-    figure("fuse-distance").unwrap_or_default()
+    figure("fuse-distance")
 }
 
 /// How far from the supply a fuse may sit when all of the wire up to it runs in conduit or sleeve.
 pub fn fuse_distance_sheathed() -> Metres {
-    figure("fuse-distance-sheathed").unwrap_or_default()
+    figure("fuse-distance-sheathed")
 }
 
 /// How much of a battery's capacity a vehicle can lose and still start.
 pub fn usable_capacity() -> Share {
-    figure("usable-capacity").unwrap_or_default()
+    figure("usable-capacity")
 }
 
 /// How long a short may last.
 pub fn clears_within() -> Seconds {
-    figure("clears-within").unwrap_or_default()
+    figure("clears-within")
 }
 
 /// How long the rush of a filament lasts.
 pub fn lamp_rush() -> Seconds {
-    figure("lamp-rush").unwrap_or_default()
+    figure("lamp-rush")
 }
 
 /// How long a motor takes to run up.
 pub fn motor_rush() -> Seconds {
-    figure("motor-rush").unwrap_or_default()
+    figure("motor-rush")
 }
 
 /// How long the capacitors of electronics take to fill.
 pub fn electronics_rush() -> Seconds {
-    figure("electronics-rush").unwrap_or_default()
+    figure("electronics-rush")
 }
 
 /// How long a turn signal flashes in the life of a vehicle.
 pub fn flashing_life() -> Seconds {
-    figure("flashing-life").unwrap_or_default()
+    figure("flashing-life")
 }
 
 /// How often anything else is switched in the life of a vehicle.
@@ -71,7 +82,7 @@ pub fn greatest_supply() -> Share {
 
 /// Below this no smaller fuse is asked for.
 pub fn small_fuse() -> Amps {
-    figure("small-fuse").unwrap_or_default()
+    figure("small-fuse")
 }
 
 /// How many times the rating that would do a fuse may be.
@@ -86,37 +97,37 @@ pub fn wires_in_a_terminal() -> usize {
 
 /// Share of its voltage from which a filament glows.
 pub fn glows_share() -> Share {
-    figure("glows-share").unwrap_or_default()
+    figure("glows-share")
 }
 
 /// Share of the current of a vehicle's own lamps below which they hide what is taken beside them.
 pub fn lamp_notices_share() -> Share {
-    figure("lamp-notices-share").unwrap_or_default()
+    figure("lamp-notices-share")
 }
 
 /// Share of its nominal voltage from which a load counts as fed, well or badly.
 pub fn fed_voltage_share() -> Share {
-    figure("fed-voltage-share").unwrap_or_default()
+    figure("fed-voltage-share")
 }
 
 /// Share of its usual current from which a load counts as fed.
 pub fn fed_current_share() -> Share {
-    figure("fed-current-share").unwrap_or_default()
+    figure("fed-current-share")
 }
 
 /// Resistance of the screen of a coaxial cable, per metre at 20 °C.
 pub fn screen_per_metre() -> Ohms {
-    figure("screen-per-metre").unwrap_or_default()
+    figure("screen-per-metre")
 }
 
 /// What the screen of a coaxial cable and the shells of its plugs may carry.
 pub fn screen_carries() -> Amps {
-    figure("screen-carries").unwrap_or_default()
+    figure("screen-carries")
 }
 
-/// A figure without a unit; nought where there is none, which a test keeps from happening.
+/// A figure without a unit.
 fn number(name: &str) -> f64 {
-    FIGURES.iter().find(|[n, _]| n == name).and_then(|[_, value]| value.parse().ok()).unwrap_or(0.0)
+    read(name)
 }
 
 #[cfg(test)]

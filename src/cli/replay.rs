@@ -12,7 +12,7 @@ use quantity::{PerMinute, Share};
 use replay::standing::{Standing, standing};
 use replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
 use serde_json::{Value, json};
-use solve::{Corner, Supply};
+use solve::{Corner, Position, Supply};
 use spec::InputKind;
 use states::{Solved, Wiring, shown_words};
 use std::path::PathBuf;
@@ -245,9 +245,9 @@ fn drive_json(wiring: &Wiring, drive: &Drive, timeline: &Timeline) -> Value {
     let plan = Rig::new(wiring).plan;
     let inputs: serde_json::Map<String, Value> = (model.inputs.iter().zip(record.levers.iter().zip(&record.inputs)))
         .map(|(input, (lever, seen))| {
-            let points = |lane: &replay::Lane<u8>| -> Vec<Value> {
+            let points = |lane: &replay::Lane<Position>| -> Vec<Value> {
                 let point =
-                    |(at, to): &(_, u8)| json!({ "at_ns": time(at), "position": input.positions[usize::from(*to)] });
+                    |(at, to): &(_, Position)| json!({ "at_ns": time(at), "position": input.positions[usize::from(*to)] });
                 lane.points.iter().map(point).collect()
             };
             let entry = match input.flash {

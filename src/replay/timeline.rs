@@ -4,7 +4,7 @@ use super::glass::{Glass, ScreenMotion};
 use super::rig::Rig;
 use super::time::Time;
 use model::InputId;
-use solve::{Positions, State};
+use solve::{Position, Positions, State};
 
 /// What something was, and since when: values with the moments at which they began, in order of time. Two at one moment
 /// mean that the first lasted for no time at all, and yet was there.
@@ -71,9 +71,9 @@ pub struct Record {
     /// Until when it was played, counted from nought.
     pub to: Time,
     /// By input, the position it was put to: a flasher's lever.
-    pub levers: Vec<Lane<u8>>,
+    pub levers: Vec<Lane<Position>>,
     /// By input, the position as the circuit sees it: a flasher's lamps.
-    pub inputs: Vec<Lane<u8>>,
+    pub inputs: Vec<Lane<Position>>,
     /// By actor of the circuit.
     pub actors: Vec<Lane<bool>>,
     /// By starter of the plan.

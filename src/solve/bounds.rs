@@ -4,7 +4,7 @@
 //! from one solution for each terminal. Where a branch might leave its piece, this still holds: in a network of laws that
 //! never fall no node moves by more than the terminals do.
 
-use super::circuit::LEAST_OHMS;
+use super::circuit::{LEAST_OHMS, Position};
 use super::laws::Curve;
 use super::settle::Solver;
 
@@ -33,7 +33,7 @@ pub(super) struct Answer {
 
 impl Bounds {
     /// The combination of master positions.
-    pub(super) fn combination(&self, positions: &[u8]) -> usize {
+    pub(super) fn combination(&self, positions: &[Position]) -> usize {
         let mut factor = 1;
         let each = self.masters.iter().zip(positions).map(|(count, position)| {
             let place = factor * usize::from(*position);
@@ -47,7 +47,7 @@ impl Bounds {
 impl Bounds {
     /// How far any two nodes come apart at most. Every node stays between the extremes of the terminals and the battery's
     /// negative, so at most the two that are furthest off move apart.
-    pub(super) fn most(&self, positions: &[u8]) -> f64 {
+    pub(super) fn most(&self, positions: &[Position]) -> f64 {
         two_largest(&self.off[self.combination(positions)])
     }
 }

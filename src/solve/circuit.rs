@@ -31,6 +31,31 @@ ids! {
     ActorId
 }
 
+/// A position of an input, counted from 0, the one at rest.
+pub type Position = u16;
+
+/// The position of this number.
+///
+/// # Panics
+/// When it doesn't fit: the spec's form limits positions to far fewer, and a wrapped position would be another one.
+pub fn position(number: usize) -> Position {
+    match Position::try_from(number) {
+        Ok(position) => position,
+        Err(_) => panic!("an input has no position {number}: the most is {}", Position::MAX),
+    }
+}
+
+/// Where an item stands in a sorted list that holds it.
+///
+/// # Panics
+/// When the list doesn't hold it: another item's place would be a wrong answer.
+pub(super) fn place_in<T: Ord + std::fmt::Debug>(sorted: &[T], item: &T) -> usize {
+    match sorted.binary_search(item) {
+        Ok(place) => place,
+        Err(_) => panic!("{item:?} is not in a list that must hold it"),
+    }
+}
+
 /// The battery's negative, the zero of all voltages.
 pub const NEGATIVE: NodeId = NodeId(0);
 
@@ -268,6 +293,13 @@ impl Rule {
     /// Whether time alone moves it.
     pub fn is_timed(&self) -> bool {
         matches!(self, Rule::Hold { .. } | Rule::Delay { .. } | Rule::Pulse { .. })
+    }
+}
+
+impl Input {
+    /// Its positions by number, the one at rest first.
+    pub fn each_position(&self) -> std::ops::Range<Position> {
+        0..position(self.positions.len())
     }
 }
 

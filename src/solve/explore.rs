@@ -1,6 +1,6 @@
 //! Every state that can be reached from rest, one change at a time.
 
-use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId};
+use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position};
 use super::corner::Corner;
 use super::limits::{FEW_STATES, MOST_STATES, Together, is_too_many};
 use super::plan::Plan;
@@ -18,7 +18,7 @@ pub enum Move {
     /// The battery is connected, every input at rest.
     Connect,
     /// An input goes to a position. Inputs that need its old position fall to rest with it.
-    Input(InputId, u8),
+    Input(InputId, Position),
     /// The time of a pending hold, delay or pulse runs out.
     Elapsed(ActorId),
     /// The supply goes and comes back, the inputs staying where they are.

@@ -1,6 +1,6 @@
 //! What parts can be in together.
 
-use super::circuit::{ActorId, Circuit};
+use super::circuit::{ActorId, Circuit, Position};
 use super::explore::{About, Move};
 use super::parts::Part;
 use super::settle::{End, Solver};
@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What a question can tell apart in a part: positions and actors that it names; or, where it asks for voltages or
 /// currents, the very state.
-type Aspect = (Vec<u8>, Vec<bool>, Option<u32>);
+type Aspect = (Vec<Position>, Vec<bool>, Option<u32>);
 
 impl Split {
     /// A state of one part, with the others as they are at rest with the same master positions.

@@ -18,8 +18,8 @@ const GOLDEN: u64 = 0x9E37_79B9_7F4A_7C15;
 
 fn write_key(state: &State, key: &mut Vec<u64>) {
     key.clear();
-    for chunk in state.positions.0.chunks(8) {
-        key.push(chunk.iter().fold(0, |word, position| word << 8 | u64::from(*position)));
+    for chunk in state.positions.0.chunks(4) {
+        key.push(chunk.iter().fold(0, |word, position| word << 16 | u64::from(*position)));
     }
     key.extend_from_slice(&state.memory.words);
 }
@@ -95,7 +95,7 @@ mod tests {
         (0..12).for_each(|i| _ = circuit.input(format!("{i}"), &["off", "on"]));
         let state = |n: u32| {
             let mut state = State::at_rest(&circuit);
-            (0..12).for_each(|i| state.positions.0[i] = (n >> i & 1) as u8);
+            (0..12).for_each(|i| state.positions.0[i] = (n >> i & 1) as u16);
             state
         };
         let mut known = Known::default();

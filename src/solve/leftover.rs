@@ -1,6 +1,6 @@
 //! What a press, a key-off and a power loss leave behind.
 
-use super::circuit::{ActorId, Circuit, InputId};
+use super::circuit::{ActorId, Circuit, InputId, Position};
 use super::explore::Exploration;
 use super::settle::{End, Solver};
 use super::state::{Memory, State};
@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Event {
     /// A momentary input is pressed to a position and let go.
-    Press(InputId, u8),
+    Press(InputId, Position),
     /// The key, or what acts as one, goes to rest.
     KeyOff(InputId),
     /// The supply goes and comes back.
@@ -63,7 +63,7 @@ fn differing(circuit: &Circuit, one: &Memory, other: &Memory) -> Vec<ActorId> {
 }
 
 impl Finder<'_> {
-    fn moved(&mut self, state: &State, input: InputId, position: u8) -> Option<State> {
+    fn moved(&mut self, state: &State, input: InputId, position: Position) -> Option<State> {
         let positions = state.positions.moved(self.circuit, input, position)?;
         Some(self.solver.settle(&State { positions, memory: state.memory.clone() }).settled()?.state)
     }
@@ -79,7 +79,7 @@ impl Finder<'_> {
             if state.positions.of(id) != 0 {
                 continue;
             }
-            for position in 1..input.positions.len() as u8 {
+            for position in input.each_position().skip(1) {
                 let pressed = self.moved(state, id, position);
                 if let Some(after) = pressed.and_then(|pressed| self.moved(&pressed, id, 0)) {
                     let actors = differing(self.circuit, &state.memory, &after.memory);

@@ -74,7 +74,8 @@ mod without;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
-    Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, NEGATIVE, NodeId, Rule, Sees,
+    Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, NEGATIVE, NodeId, Position, Rule,
+    Sees, position,
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all, unwatched};

@@ -62,7 +62,7 @@ impl Count<'_> {
             self.found += usize::from(self.positions.allowed(self.circuit));
             return;
         };
-        for position in 0..here.positions.len() as u8 {
+        for position in here.each_position() {
             self.positions.0[input] = position;
             if position == 0 || self.may_stand(input) {
                 self.from(input + 1);

@@ -1,6 +1,6 @@
 //! Conditions: when a branch is there, when an input may leave rest, what starts a timer.
 
-use super::circuit::{ActorId, InputId};
+use super::circuit::{ActorId, InputId, Position};
 
 /// A condition over positions of inputs and over actors.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -11,7 +11,7 @@ pub enum Logic {
     /// Never true.
     Never,
     /// The input is in this position, counted from 0, the one at rest.
-    At(InputId, u8),
+    At(InputId, Position),
     /// The actor is on.
     On(ActorId),
     /// …
@@ -47,7 +47,7 @@ impl Logic {
     }
 
     /// Whether it holds, with `at` telling the position of an input and `on` an actor.
-    pub fn holds(&self, at: &impl Fn(InputId) -> u8, on: &impl Fn(ActorId) -> bool) -> bool {
+    pub fn holds(&self, at: &impl Fn(InputId) -> Position, on: &impl Fn(ActorId) -> bool) -> bool {
         match self {
             Logic::Always => true,
             Logic::Never => false,

@@ -4,7 +4,10 @@
 //! linear and switches with a few master inputs at most (the key). What is left when it is taken out falls into parts
 //! that share nothing else: no branch, no actor, no input but the masters.
 
-use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule};
+use super::circuit::{
+    ActorId, BranchId, Circuit, Input, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Position, Rule, place_in,
+    position,
+};
 use super::cut::Cut;
 use std::collections::BTreeMap;
 
@@ -54,19 +57,19 @@ impl Parts {
     }
 
     /// Positions of the masters in a combination.
-    pub(super) fn master_positions(&self, circuit: &Circuit, mut combination: usize) -> Vec<u8> {
+    pub(super) fn master_positions(&self, circuit: &Circuit, mut combination: usize) -> Vec<Position> {
         let each = self.masters.iter().map(|id| {
             let count = circuit.inputs[id.index()].positions.len();
-            let position = combination % count;
+            let at = combination % count;
             combination /= count;
-            position as u8
+            position(at)
         });
         each.collect()
     }
 }
 
 /// The combination that the first positions of a part stand in.
-pub(super) fn combination(circuit: &Circuit, masters: &[InputId], positions: &[u8]) -> usize {
+pub(super) fn combination(circuit: &Circuit, masters: &[InputId], positions: &[Position]) -> usize {
     let mut factor = 1;
     let each = masters.iter().zip(positions).map(|(id, position)| {
         let place = factor * usize::from(*position);
@@ -161,15 +164,13 @@ fn part(cut: &Cut, made: &Parts, draft: &Draft, local: &mut [NodeId]) -> Part {
             local[id.index()] = here;
             part.nodes.push(id);
             if cut.trunk[id.index()] {
-                // OK because the trunk lists every such node.
-                let at = made.trunk.binary_search(&id).unwrap_or_default();
-                part.terminals.push((here, at));
+                part.terminals.push((here, place_in(&made.trunk, &id)));
             }
         }
         local[id.index()]
     };
     let input = |id: InputId| InputId(part_index(&made.masters, &draft.inputs, id));
-    let actor = |id: ActorId| ActorId(draft.actors.binary_search(&id).unwrap_or_default() as u32);
+    let actor = |id: ActorId| ActorId(place_in(&draft.actors, &id) as u32);
     for id in made.masters.iter().chain(&draft.inputs) {
         let whole = &circuit.inputs[id.index()];
         part.circuit.inputs.push(Input {
@@ -185,9 +186,10 @@ fn part(cut: &Cut, made: &Parts, draft: &Draft, local: &mut [NodeId]) -> Part {
         let (from, to) = (place(branch.from, &mut part), place(branch.to, &mut part));
         let mut law = branch.law.clone();
         if let Law::Drawn { output, .. } = &mut law {
-            *output = BranchId(draft.branches.binary_search(output).unwrap_or_default() as u32);
+            *output = BranchId(place_in(&draft.branches, output) as u32);
         }
-        part.circuit.switched(String::new(), from, to, law, translate(&branch.when, &input, &actor));
+        let local = part.circuit.switched(String::new(), from, to, law, translate(&branch.when, &input, &actor));
+        part.circuit.branches[local.index()].tolerance = branch.tolerance;
     }
     for id in &draft.actors {
         let mut whole = circuit.actors[id.index()].clone();
@@ -231,8 +233,7 @@ struct Draft {
 fn part_index(masters: &[InputId], own: &[InputId], id: InputId) -> u32 {
     match masters.binary_search(&id) {
         Ok(at) => at as u32,
-        // OK because a part has every input that it speaks of.
-        Err(_) => (masters.len() + own.binary_search(&id).unwrap_or_default()) as u32,
+        Err(_) => (masters.len() + place_in(own, &id)) as u32,
     }
 }
 

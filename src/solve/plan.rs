@@ -1,6 +1,6 @@
 //! The order in which nodes are eliminated, and where everything then goes. Made once for a circuit, used at every corner.
 
-use super::circuit::{Circuit, Law, Logic, Rule};
+use super::circuit::{Circuit, Law, Logic, Rule, place_in};
 
 /// The battery's negative in place of a column.
 pub(super) const NONE: u32 = u32::MAX;
@@ -112,6 +112,7 @@ impl Plan {
             starts.push(rows.len() as u32);
         }
         let slots = |column: usize| starts[column]..starts[column + 1];
+        let rows_of = |column: u32| &rows[starts[column as usize] as usize..starts[column as usize + 1] as usize];
         let mut incoming = vec![];
         let mut products = vec![];
         for column in fixed..columns {
@@ -119,9 +120,9 @@ impl Plan {
                 incoming.push((rows[slot as usize], (column as u32, slot)));
                 for other in slot + 1..starts[column + 1] {
                     let (row, into) = (rows[slot as usize], rows[other as usize]);
-                    // OK because eliminating the column has joined all of its rows.
-                    let target = slots(row as usize).find(|s| rows[*s as usize] == into).unwrap_or(NONE);
-                    products.push((target, (slot, other)));
+                    // Eliminating the column has joined all of its rows.
+                    let target = starts[row as usize] as usize + place_in(rows_of(row), &into);
+                    products.push((target as u32, (slot, other)));
                 }
             }
         }

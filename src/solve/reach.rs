@@ -98,7 +98,7 @@ impl Search<'_, '_, '_> {
         let mut start = state.clone();
         for (i, input) in self.circuit.inputs.iter().enumerate() {
             let id = InputId(i as u32);
-            for position in (0..input.positions.len() as u8).filter(|p| *p != state.positions.of(id)) {
+            for position in input.each_position().filter(|p| *p != state.positions.of(id)) {
                 if let Some(positions) = state.positions.moved(self.circuit, id, position) {
                     start.positions = positions;
                     self.try_from(&start, Some(from), Move::Input(id, position))?;

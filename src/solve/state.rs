@@ -1,12 +1,12 @@
 //! States and what they settle to.
 
-use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Rule};
+use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule};
 use super::corner::Corner;
 use quantity::{Amps, Volts, Watts};
 
 /// The position of every input, counted from 0, the one at rest.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Positions(pub Vec<u8>);
+pub struct Positions(pub Vec<Position>);
 
 impl Positions {
     /// Every input at rest.
@@ -15,7 +15,7 @@ impl Positions {
     }
 
     /// The position of an input.
-    pub fn of(&self, input: InputId) -> u8 {
+    pub fn of(&self, input: InputId) -> Position {
         self.0[input.index()]
     }
 
@@ -25,7 +25,7 @@ impl Positions {
     }
 
     /// With one input moved.
-    pub fn with(mut self, input: InputId, position: u8) -> Self {
+    pub fn with(mut self, input: InputId, position: Position) -> Self {
         self.0[input.index()] = position;
         self
     }
@@ -41,7 +41,7 @@ impl Positions {
 
     /// With one input moved, and those that fall to rest because what they need has gone. `None` when the new position
     /// isn't allowed: it needs what isn't there, or something that it excludes is away from rest.
-    pub fn moved(&self, circuit: &Circuit, input: InputId, position: u8) -> Option<Positions> {
+    pub fn moved(&self, circuit: &Circuit, input: InputId, position: Position) -> Option<Positions> {
         let mut next = self.clone().with(input, position);
         // Each round puts at least one more input to rest, so it ends.
         loop {
@@ -243,7 +243,7 @@ impl Solution {
     }
 
     /// Position of an input.
-    pub fn position(&self, input: InputId) -> u8 {
+    pub fn position(&self, input: InputId) -> Position {
         self.state.positions.of(input)
     }
 }

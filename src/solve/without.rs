@@ -6,7 +6,7 @@
 //! in one state or another with the branch closed, so the trunk stays within the bounds that all parts were explored in.
 //! What may show something is solved as a whole, with the others at their extremes.
 
-use super::circuit::{BranchId, Circuit, Input, InputId, Law, Logic, NodeId};
+use super::circuit::{BranchId, Circuit, Input, InputId, Law, Logic, NodeId, place_in, position};
 use super::explore::{Exploration, Inside};
 use super::parts::Part;
 use super::plan::Plan;
@@ -136,9 +136,8 @@ impl<'s, 'w, 'c> PartWithout<'s, 'w, 'c> {
         let mut circuit = self.part.circuit.clone();
         let lost = InputId(circuit.inputs.len() as u32);
         for (n, i) in own.iter().enumerate() {
-            // OK because the part has these branches.
-            let local = self.part.branches.binary_search(&self.wholes.branches[*i]).unwrap_or_default();
-            let closed = Logic::Not(Box::new(Logic::At(lost, n as u8 + 1)));
+            let local = place_in(&self.part.branches, &self.wholes.branches[*i]);
+            let closed = Logic::Not(Box::new(Logic::At(lost, position(n + 1))));
             let when = &mut circuit.branches[local].when;
             *when = std::mem::replace(when, Logic::Always).and(closed);
         }
@@ -185,7 +184,7 @@ impl<'s, 'w, 'c> PartWithout<'s, 'w, 'c> {
             });
             for (n, &i) in own.iter().enumerate() {
                 if let Some(last) = state.positions.0.last_mut() {
-                    *last = n as u8 + 1;
+                    *last = position(n + 1);
                 }
                 let surely =
                     closed.as_ref().and_then(|closed| Some((closed, self.opened(solver, &state, closed, &range)?)));

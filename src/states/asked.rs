@@ -4,7 +4,8 @@ use super::{Solved, StateRow, Wiring, is_memory, state_name};
 use form::place::suggestion;
 use model::{Model, SignalId, SignalKind};
 use solve::{
-    Circuit, Corner, Exploration, InputId, Interrupted, Logic, Outcome, Positions, Reading, Solution, Solver, State,
+    Circuit, Corner, Exploration, InputId, Interrupted, Logic, Outcome, Position, Positions, Reading, Solution, Solver,
+    State, position,
 };
 use std::fmt;
 
@@ -78,7 +79,7 @@ pub fn asked(
 /// What is asked for.
 struct Wanted {
     /// The positions, by input.
-    positions: Vec<Option<u8>>,
+    positions: Vec<Option<Position>>,
     /// What is remembered, and whether it is on.
     remembered: Vec<(SignalId, bool)>,
     /// Whether time alone is to end it.
@@ -127,8 +128,7 @@ impl Wanted {
                 hint: suggestion(word, input.positions.iter().map(|p| p.as_str()), "positions"),
             })?,
         };
-        // OK because an input has at most 255 positions: its form says so.
-        let at = u8::try_from(at).unwrap_or(u8::MAX);
+        let at = position(at);
         if self.positions[index].replace(at).is_some_and(|before| before != at) {
             return Err(NoState {
                 what: format!("the state asked for puts `{name}` to two positions"),
@@ -218,7 +218,7 @@ fn remembers(wiring: &Wiring, state: &State) -> bool {
 }
 
 /// The positions of all inputs: those named, the others at rest but for as few as need be.
-fn completed(circuit: &Circuit, named: &[Option<u8>]) -> Option<Positions> {
+fn completed(circuit: &Circuit, named: &[Option<Position>]) -> Option<Positions> {
     let start = Positions(named.iter().map(|at| at.unwrap_or(0)).collect());
     let mut tried = vec![start];
     for helpers in 0..=MOST_HELPERS {
@@ -232,7 +232,7 @@ fn completed(circuit: &Circuit, named: &[Option<u8>]) -> Option<Positions> {
         for positions in &tried {
             for input in (0..named.len()).filter(|&i| named[i].is_none() && positions.0[i] == 0) {
                 // The last position first: where a key has several, the farthest one is `run`.
-                for at in (1..circuit.inputs[input].positions.len() as u8).rev() {
+                for at in circuit.inputs[input].each_position().skip(1).rev() {
                     next.push(positions.clone().with(InputId(input as u32), at));
                 }
             }
@@ -242,7 +242,7 @@ fn completed(circuit: &Circuit, named: &[Option<u8>]) -> Option<Positions> {
     None
 }
 
-fn excluded(wiring: &Wiring, named: &[Option<u8>]) -> NoState {
+fn excluded(wiring: &Wiring, named: &[Option<Position>]) -> NoState {
     let (model, circuit) = (wiring.model, &wiring.assembly.circuit);
     let positions = Positions(named.iter().map(|at| at.unwrap_or(0)).collect());
     let name = |i: usize| model.inputs[i].name.to_string();

@@ -42,7 +42,7 @@ impl Bench<'_> {
             }
             let inputs = (0..circuit.inputs.len()).flat_map(|i| {
                 let id = solve::InputId(i as u32);
-                (0..circuit.inputs[i].positions.len() as u8).map(move |at| Move::Input(id, at))
+                circuit.inputs[i].each_position().map(move |at| Move::Input(id, at))
             });
             let moved = inputs.filter(|by| !matches!(by, Move::Input(id, at) if before.positions.of(*id) == *at));
             let changes: Vec<Change> = moved.filter_map(|by| walker.change(before, by)).collect();

@@ -4,6 +4,9 @@ use form;
 use form::{Condition, Name, Placed, Range, YesNo};
 use quantity::{Amps, Ohms, Seconds, Share, Volts};
 
+/// Most positions of an input and of a switch. Its number stands in the descriptions of both forms.
+pub const MOST_POSITIONS: usize = 1000;
+
 form::form! {
     /// A relay coil.
     pub struct CoilForm ("a coil") {
@@ -109,7 +112,7 @@ form::form! {
     pub struct SwitchForm ("a switch") {
         /// The common pin.
         pub common: Placed<Name>,
-        /// Its positions, the one at rest first; left out, `off` and then each throw.
+        /// Its positions, the one at rest first, at most 1000; left out, `off` and then each throw.
         pub positions: Vec<Placed<Name>>,
         /// For each position that makes a contact, the pin it makes.
         pub throws: Vec<(Placed<Name>, Placed<Name>)>,

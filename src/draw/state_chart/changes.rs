@@ -3,7 +3,7 @@
 
 use super::{Band, pictures_of};
 use model::{InputId, SignalId, SignalKind};
-use solve::{ActorId, Corner, Solution, Solver, State};
+use solve::{ActorId, Corner, Solution, Solver, State, position};
 use states::{Solved, StateRow, StateTable, read_screen};
 use std::collections::BTreeMap;
 
@@ -77,7 +77,7 @@ impl After<'_, '_> {
     /// The next picture after a move, and the timer that had to run before; none where it stays the same.
     fn moved(&mut self, row: &StateRow, from: usize, input: InputId, to: usize) -> Option<(usize, Option<SignalId>)> {
         let (circuit, input) = (&self.solved.assembly.circuit, self.solved.assembly.input(input));
-        let position = u8::try_from(to).ok()?;
+        let position = position(to);
         let positions = row.solution.state.positions.moved(circuit, input, position)?;
         let mut solution = self.solver.settle(&State { positions, ..row.solution.state.clone() }).settled()?;
         let mut timer = None;

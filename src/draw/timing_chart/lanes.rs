@@ -5,7 +5,7 @@ use catalogue::part_form::OnLoss;
 use kit::colour::Colour;
 use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
 use replay::{Glass, PromiseKind, Stage, Time, Verdict};
-use solve::ActorId;
+use solve::{ActorId, Position};
 use states::shown_words;
 
 /// One lane, or a heading above lanes.
@@ -116,7 +116,8 @@ impl Sources {
     }
 
     fn place(&self, part: PartId) -> usize {
-        self.0.iter().position(|p| *p == part).unwrap_or(0)
+        let Some(place) = self.0.iter().position(|p| *p == part) else { panic!("{part:?} sends no picture") };
+        place
     }
 
     /// `a` for the first one.
@@ -161,7 +162,7 @@ fn input(chart: &Chart, id: InputId) -> Option<Lane> {
         return None;
     }
     let label = Label { name: input.name.to_string(), title: other(&input.title, &input.name) };
-    let away = |(from, to, at): (Time, Time, &u8)| (*at != 0 && to > from).then_some([from, to]);
+    let away = |(from, to, at): (Time, Time, &Position)| (*at != 0 && to > from).then_some([from, to]);
     if input.positions.len() == 2 {
         let on = chart.record.inputs[id.0].spans(end).filter_map(away).collect();
         let lever = if input.flash.is_some() { lever.spans(end).filter_map(away).collect() } else { vec![] };

@@ -6,7 +6,7 @@ use crate::{
     Drive, ElementKind, Input, InputId, Logic, Part, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind, Step,
     VehicleFeed, View,
 };
-use catalogue::part_form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
+use catalogue::part_form::{Domain, Family, Idle, Inside, MOST_POSITIONS, OnLoss, ShowForm};
 use form::place::{nearest, suggestion};
 use form::{Name, Placed, Problem};
 use quantity::{Amps, Ohms, PerMinute, Seconds, Share, Span};
@@ -44,6 +44,10 @@ impl Resolver<'_> {
                             .hint("the one at rest comes first: [off, on]"),
                     );
                 }
+                continue;
+            }
+            if let Some(problem) = too_many_positions(&name.value, input, positions.len()) {
+                self.tell(problem);
                 continue;
             }
             if let Some((of_switch, _)) = &switch {
@@ -391,4 +395,16 @@ impl Resolver<'_> {
 /// Whether a part sends a picture.
 fn sends(part: &Part) -> bool {
     part.form.inside.iter().any(|i| matches!(i, Inside::Source(_)))
+}
+
+/// The problem of an input with more positions than the form allows: at the first one too many, or, where a switch part
+/// brings them, at the name of that part.
+fn too_many_positions(name: &Name, input: &InputForm, count: usize) -> Option<Problem> {
+    if count <= MOST_POSITIONS {
+        return None;
+    }
+    let first_beyond = input.positions.get(MOST_POSITIONS).map(|position| position.place);
+    let place = first_beyond.or(input.part.as_ref().map(|part| part.place))?;
+    let message = format!("`{name}` has {count} positions; an input has at most {MOST_POSITIONS}");
+    Some(Problem::at(place, message).hint("leave positions out that switch nothing, or split the input into several"))
 }

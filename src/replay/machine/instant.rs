@@ -88,7 +88,7 @@ impl Machine {
         loop {
             let before = left.len();
             left.retain(|&(input, position)| {
-                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), position as u8);
+                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), solve::position(position));
                 let refused = moved.is_none();
                 self.lever = moved.unwrap_or_else(|| self.lever.clone());
                 refused

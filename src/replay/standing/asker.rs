@@ -10,7 +10,7 @@ use crate::rig::Rig;
 use crate::setting::{Pick, Setting, Timing};
 use crate::time::Time;
 use model::{InputId, Logic, ScreenId, Shown};
-use solve::{About, ActorId, Corner, Move, Positions, State};
+use solve::{About, ActorId, Corner, Move, Positions, State, position};
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -290,7 +290,7 @@ impl<'r> Asker<'r> {
         for (i, input) in self.solved.model.inputs.iter().enumerate().filter(|(i, _)| concern.inputs[*i]) {
             let id = self.solved.assembly.input(InputId(i));
             for to in (0..input.positions.len()).filter(|to| *to != usize::from(start.positions.of(id))) {
-                if start.positions.moved(circuit, id, to as u8).is_some() {
+                if start.positions.moved(circuit, id, position(to)).is_some() {
                     all.push((InputId(i), to));
                 }
             }

@@ -4,7 +4,7 @@
 
 use model::ScreenId;
 use quantity::{Amps, Volts};
-use solve::{About, ActorId, BranchId, Circuit, InputId, Logic, NodeId, Rule, Solution, State};
+use solve::{About, ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule, Solution, State};
 use states::Solved;
 
 /// Who feeds and who grounds whom, as seen in every state that can be reached.
@@ -148,7 +148,7 @@ pub(super) fn of_screen(solved: &Solved, feeds: &Feeds, screen: ScreenId) -> Con
 
 impl Concern {
     /// What it concerns of a state: positions and actors, the rest left out.
-    pub fn part_of(&self, state: &State) -> (Vec<u8>, Vec<bool>) {
+    pub fn part_of(&self, state: &State) -> (Vec<Position>, Vec<bool>) {
         let positions = state.positions.0.iter().zip(&self.inputs).filter(|(_, mine)| **mine).map(|(at, _)| *at);
         let actors = (0..self.actors.len()).filter(|i| self.actors[*i]).map(|i| ActorId(i as u32));
         (positions.collect(), actors.map(|id| state.memory.on(id)).collect())

@@ -9,7 +9,7 @@ use crate::machine::{Deed, Till};
 use crate::setting::Setting;
 use crate::time::Time;
 use model::{ScreenId, Shown};
-use solve::{Corner, Solver, State};
+use solve::{Corner, Solver, State, position};
 
 /// A picture that another's hold keeps waiting.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,7 +79,7 @@ fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, lim
 /// The start with a move made and everything switched but timers, if that leaves a timer running.
 fn left_running(asker: &Asker, solver: &mut Solver, start: &Start, before: Put) -> Option<Start> {
     let circuit = &asker.solved.assembly.circuit;
-    let positions = start.positions.moved(circuit, asker.solved.assembly.input(before.0), before.1 as u8)?;
+    let positions = start.positions.moved(circuit, asker.solved.assembly.input(before.0), position(before.1))?;
     let state = State { positions: positions.clone(), memory: start.state.memory.clone() };
     let state = solver.settle(&state).settled()?.state;
     (!state.pending(circuit).is_empty()).then(|| Start { positions, state, ..start.clone() })
@@ -89,7 +89,7 @@ impl Start {
     /// The positions after a move, with everything that switches as it is.
     fn after(&self, asker: &Asker, (input, to): Put) -> Option<State> {
         let assembly = &asker.solved.assembly;
-        let positions = self.positions.moved(&assembly.circuit, assembly.input(input), to as u8)?;
+        let positions = self.positions.moved(&assembly.circuit, assembly.input(input), position(to))?;
         Some(State { positions, memory: self.state.memory.clone() })
     }
 }

@@ -9,7 +9,7 @@ use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::{Lane, Stage};
 use model::{Logic, PartId, ScreenId, Shown};
-use solve::State;
+use solve::{State, position};
 
 /// The worst time to a picture that must be there within a time.
 #[derive(Debug, Clone, PartialEq)]
@@ -236,7 +236,7 @@ pub(super) fn was_up(asker: &Asker, machine: &Machine, screen: ScreenId) -> bool
 /// nominal setting; else the actors are left as they were.
 pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, moved: Put) -> Option<State> {
     let assembly = &asker.solved.assembly;
-    let positions = start.positions.moved(&assembly.circuit, assembly.input(moved.0), moved.1 as u8)?;
+    let positions = start.positions.moved(&assembly.circuit, assembly.input(moved.0), position(moved.1))?;
     let views = &asker.solved.model.screens[screen.0].views;
     let mut remembers = false;
     for view in views {

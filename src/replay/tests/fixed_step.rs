@@ -107,9 +107,11 @@ impl<'m> Slow<'m> {
         }
         self.rest();
         for (input, position) in puts {
-            if let Some(moved) =
-                self.lever.moved(&self.solved.assembly.circuit, self.solved.assembly.input(*input), *position as u8)
-            {
+            if let Some(moved) = self.lever.moved(
+                &self.solved.assembly.circuit,
+                self.solved.assembly.input(*input),
+                solve::position(*position),
+            ) {
                 self.lever = moved;
             }
         }

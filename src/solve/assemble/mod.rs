@@ -2,7 +2,7 @@
 
 mod elements;
 
-use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NodeId, Rule, Sees};
+use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NodeId, Rule, Sees, position};
 use catalogue::part_form::{Acts, LoadKind, TimerKind};
 use model::conductor;
 use model::{Domain, ElementId, ElementKind, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind, WireId};
@@ -106,7 +106,7 @@ impl Assembly {
         match condition {
             Condition::Always(true) => Logic::Always,
             Condition::Always(false) => Logic::Never,
-            Condition::InputIs(input, position) => Logic::At(self.input(*input), *position as u8),
+            Condition::InputIs(input, at) => Logic::At(self.input(*input), position(*at)),
             Condition::Signal(signal) => self.signals[signal.0].clone(),
             Condition::Not(inner) => self.logic(inner).negated(),
             Condition::All(terms) => Logic::All(all(terms)),

@@ -160,7 +160,7 @@ fn a_question_about_two_parts_meets_every_combination() {
         ..About::default()
     };
     let aspect = |solution: &Solution| {
-        let positions: Vec<u8> = about.inputs.iter().map(|id| solution.position(*id)).collect();
+        let positions: Vec<Position> = about.inputs.iter().map(|id| solution.position(*id)).collect();
         (positions, about.actors.iter().map(|id| solution.on(*id)).collect::<Vec<bool>>())
     };
     let (mut all, mut shown) = (BTreeSet::new(), BTreeSet::new());

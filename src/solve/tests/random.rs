@@ -87,7 +87,7 @@ fn starts(circuit: &Circuit) -> Vec<State> {
     let inputs = circuit.inputs.len();
     let states = (0..1u32 << inputs).map(|bits| {
         let mut state = State::at_rest(circuit);
-        (0..inputs).for_each(|i| state.positions.0[i] = (bits >> i & 1) as u8);
+        (0..inputs).for_each(|i| state.positions.0[i] = Position::from(bits >> i & 1 == 1));
         state
     });
     states.collect()

@@ -117,7 +117,8 @@ fn bistable_relay() {
     // One press leaves it turned over, and so does a power loss, but only while the button is held.
     circuit.inputs[press.index()].momentary = true;
     let leftovers = exploration.leftovers(&circuit, &[]);
-    let events: Vec<(Event, u8)> = leftovers.iter().map(|one| (one.event, one.before.positions.of(press))).collect();
+    let events: Vec<(Event, Position)> =
+        leftovers.iter().map(|one| (one.event, one.before.positions.of(press))).collect();
     assert_eq!(events, [(Event::Press(press, 1), 0), (Event::PowerLoss, 1)]);
     assert!(leftovers.iter().all(|leftover| leftover.actors.contains(&k1)));
 }

@@ -20,13 +20,13 @@ pub(super) fn battery() -> (Circuit, NodeId) {
     (circuit, plus)
 }
 
-pub(super) fn settle(circuit: &Circuit, positions: &[u8]) -> Outcome {
+pub(super) fn settle(circuit: &Circuit, positions: &[Position]) -> Outcome {
     let mut state = State::at_rest(circuit);
     state.positions.0.copy_from_slice(positions);
     Solver::new(circuit, Corner::NOMINAL).settle(&state)
 }
 
-pub(super) fn settled(circuit: &Circuit, positions: &[u8]) -> Solution {
+pub(super) fn settled(circuit: &Circuit, positions: &[Position]) -> Solution {
     settle(circuit, positions).settled().unwrap()
 }
 

@@ -102,7 +102,7 @@ form::form! {
         pub kind: Option<Placed<InputKind>>,
         /// What it says about the vehicle when it is on. Its name has no meaning to the program.
         pub means: Option<Placed<Meaning>>,
-        /// Its positions, the one at rest first. Usual: off, on.
+        /// Its positions, the one at rest first, at least two and at most 1000. Usual: off, on.
         pub positions: Vec<Placed<Name>>,
         /// The switch part that it moves.
         pub part: Option<Placed<Name>>,

@@ -121,7 +121,9 @@ impl<'a> Drawing<'a> {
     }
 
     fn sheet_of(&self, column: usize) -> usize {
-        self.cuts.iter().position(|&[a, b]| (a..=b).contains(&column)).unwrap_or(0)
+        let sheet = self.cuts.iter().position(|&[a, b]| (a..=b).contains(&column));
+        let Some(sheet) = sheet else { panic!("column {column} is on no sheet") };
+        sheet
     }
 
     /// The paths of the other pieces of a relay: of its contacts for a coil, of its coils for a contact.
