@@ -17,7 +17,7 @@ fn model_of(wires: usize) -> Model {
     let path = std::env::temp_dir().join(format!("connection-bench-{wires}.yaml"));
     std::fs::write(&path, made_up::spec(1, wires)).expect("the bench writes its spec beside other temporary files");
     let catalogue = Catalogue::builtin().expect("the catalogue reads");
-    model::resolve(spec::read(&path), &catalogue).expect("a made-up spec has no mistakes")
+    size::model_of(spec::read(&path), &catalogue).expect("a made-up spec has no mistakes")
 }
 
 #[divan::bench(args = [20, 60, 150, 400], sample_count = 5, sample_size = 1)]

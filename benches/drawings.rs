@@ -17,7 +17,7 @@ fn main() {
 
 fn model_of(path: &Path) -> Model {
     let catalogue = Catalogue::builtin().expect("the catalogue reads");
-    model::resolve(spec::read(path), &catalogue).expect("the spec has no mistakes")
+    size::model_of(spec::read(path), &catalogue).expect("the spec has no mistakes")
 }
 
 /// The demonstration job with the most wires.

@@ -5,7 +5,7 @@
 
 use catalogue::Catalogue;
 use form::Name;
-use model::{Drive, InputId, Model, Step, resolve};
+use model::{Drive, InputId, Model, Step};
 use quantity::Seconds;
 use replay::standing::standing;
 use replay::{Setting, Timeline, replay};
@@ -22,8 +22,8 @@ const EVERY: u32 = 10;
 fn refuse_truck() -> Model {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs/refuse-truck.yaml");
     let catalogue = Catalogue::builtin().expect("the program's own parts");
-    match resolve(spec::read(&path), &catalogue) {
-        Ok(model) => size::choose(model),
+    match size::model_of(spec::read(&path), &catalogue) {
+        Ok(model) => model,
         Err(_) => panic!("the demonstration spec can't be read"),
     }
 }

@@ -19,7 +19,7 @@ fn orchard() -> Model {
 
 fn resolved(name: &str) -> Model {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings").join(name);
-    model::resolve(spec::read(&path), &Catalogue::default())
+    size::model_of(spec::read(&path), &Catalogue::default())
         .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
         .unwrap()
 }
@@ -261,12 +261,12 @@ fn tangled(wires: &[(usize, usize)]) -> Model {
             to = (to + 1) % ends.len();
         }
         let colour = colours[(a + b) % colours.len()];
-        format!("  - {{id: {}, from: {}, to: {}, colour: {colour}}}\n", i + 1, ends[from], ends[to])
+        format!("  - {{id: {}, from: {}, to: {}, gauge: 0.75 mm², colour: {colour}}}\n", i + 1, ends[from], ends[to])
     });
     let text = format!("{head}wires:\n{}own-parts:\n{kinds}", lines.collect::<String>());
     let file = tempfile::NamedTempFile::new().unwrap();
     std::fs::write(file.path(), text).unwrap();
-    model::resolve(spec::read(file.path()), &Catalogue::default())
+    size::model_of(spec::read(file.path()), &Catalogue::default())
         .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
         .unwrap()
 }
@@ -285,7 +285,7 @@ fn demos() -> Vec<Model> {
     specs.sort();
     assert!(specs.len() > 2);
     let read = |path: &std::path::PathBuf| {
-        model::resolve(spec::read(path), &catalogue)
+        size::model_of(spec::read(path), &catalogue)
             .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
             .unwrap()
     };

@@ -1,7 +1,6 @@
 //! Node voltages and currents of settled states, held against ngspice, a general-purpose circuit simulator.
 
 use catalogue::Catalogue;
-use model::resolve;
 use quantity::{Amps, Ohms, Share, Span, Volts, Watts};
 use solve::netlist::{branch_name, netlist, node_name};
 use solve::{
@@ -210,7 +209,7 @@ fn every_spec() {
     specs.sort();
     let catalogue = Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
     for path in specs {
-        let model = match resolve(spec::read(&path), &catalogue) {
+        let model = match size::model_of(spec::read(&path), &catalogue) {
             Ok(model) => model,
             Err(unreadable) => panic!("{}: {:#?}", path.display(), unreadable.problems),
         };

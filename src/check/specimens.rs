@@ -27,8 +27,7 @@ pub(super) fn report(spec: &str) -> Result<(model::Model, Report), String> {
     let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
     let path = folder.path().join("specimen.yaml");
     files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;
-    let model = model::resolve(spec::read(&path), &CATALOGUE)
-        .map(size::choose)
+    let model = size::model_of(spec::read(&path), &CATALOGUE)
         .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
     let report = check(&Solved::new(&model));
     Ok((model, report))

@@ -37,7 +37,7 @@ pub fn outer_diameter(wire: &Wire) -> Metres {
 }
 
 /// The wires that go through a run, in the order of the spec.
-pub fn wires_in(model: &Model, run: RunId) -> Vec<WireId> {
+pub fn wires_in<G>(model: &Model<G>, run: RunId) -> Vec<WireId> {
     model.wire_ids().filter(|id| model.wire(*id).path.contains(&run)).collect()
 }
 

@@ -25,7 +25,7 @@ pub use screens::*;
 pub use wiring::*;
 
 use form::{Name, Sources};
-use quantity::{AmpHours, Amps};
+use quantity::{AmpHours, Amps, Gauge};
 use std::collections::BTreeSet;
 
 macro_rules! ids {
@@ -58,8 +58,11 @@ ids!(
 );
 
 /// The whole harness.
+///
+/// `G` is the type of a wire's conductor size. It is [`Gauge`] in every room from `size` on, and `Option<Gauge>` in a
+/// [`Draft`], where the sizes that the spec leaves open are still absent.
 #[derive(Debug, Clone)]
-pub struct Model {
+pub struct Model<G = Gauge> {
     /// What job it is.
     pub job: Job,
     /// Limits, all filled in.
@@ -73,7 +76,7 @@ pub struct Model {
     /// Every pin.
     pub pins: Vec<Pin>,
     /// Every wire with two good ends.
-    pub wires: Vec<Wire>,
+    pub wires: Vec<Wire<G>>,
     /// Wires with an end that names no pin of its part.
     pub loose: Vec<LooseWire>,
     /// Cavities that meet when connectors are mated.
@@ -94,6 +97,9 @@ pub struct Model {
     pub sources: Sources,
 }
 
+/// A resolved harness before sizing: a wire has a gauge where the spec gives one.
+pub type Draft = Model<Option<Gauge>>;
+
 /// The supply's own figures that are not part of its circuit.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct SupplyFigures {
@@ -105,7 +111,32 @@ pub struct SupplyFigures {
     pub alternator: Option<Amps>,
 }
 
-impl Model {
+impl<G> Model<G> {
+    /// The same harness with a conductor size for every wire.
+    pub fn with_gauges<H>(self, mut gauge: impl FnMut(&Wire<G>) -> H) -> Model<H> {
+        let wires = self.wires.into_iter().map(|wire| {
+            let gauge = gauge(&wire);
+            wire.with_gauge(gauge)
+        });
+        Model {
+            wires: wires.collect(),
+            job: self.job,
+            limits: self.limits,
+            places: self.places,
+            runs: self.runs,
+            parts: self.parts,
+            pins: self.pins,
+            loose: self.loose,
+            joints: self.joints,
+            elements: self.elements,
+            signals: self.signals,
+            inputs: self.inputs,
+            screens: self.screens,
+            drives: self.drives,
+            accepted: self.accepted,
+            sources: self.sources,
+        }
+    }
     /// A part by id.
     pub fn part(&self, id: PartId) -> &Part {
         &self.parts[id.0]
@@ -115,7 +146,7 @@ impl Model {
         &self.pins[id.0]
     }
     /// A wire by id.
-    pub fn wire(&self, id: WireId) -> &Wire {
+    pub fn wire(&self, id: WireId) -> &Wire<G> {
         &self.wires[id.0]
     }
     /// An element by id.
@@ -140,15 +171,15 @@ impl Model {
         if part.kind.one_pin() { part.name.to_string() } else { format!("{}.{}", part.name, pin.name) }
     }
     /// Every part's id.
-    pub fn part_ids(&self) -> impl Iterator<Item = PartId> + use<> {
+    pub fn part_ids(&self) -> impl Iterator<Item = PartId> + use<G> {
         (0..self.parts.len()).map(PartId)
     }
     /// Every pin's id.
-    pub fn pin_ids(&self) -> impl Iterator<Item = PinId> + use<> {
+    pub fn pin_ids(&self) -> impl Iterator<Item = PinId> + use<G> {
         (0..self.pins.len()).map(PinId)
     }
     /// Every wire's id.
-    pub fn wire_ids(&self) -> impl Iterator<Item = WireId> + use<> {
+    pub fn wire_ids(&self) -> impl Iterator<Item = WireId> + use<G> {
         (0..self.wires.len()).map(WireId)
     }
     /// The wires on a pin, in the order of the spec.

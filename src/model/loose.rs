@@ -21,13 +21,13 @@ pub struct LooseWire {
 
 impl LooseWire {
     /// Whether its part has no pins because its kind could not be read, which has been told.
-    pub(super) fn is_of_dented(&self, model: &Model) -> bool {
+    pub(super) fn is_of_dented<G>(&self, model: &Model<G>) -> bool {
         let part = model.part(self.part);
         part.form.dented && part.pins.is_empty()
     }
 
     /// What is wrong with it, where, and what to do.
-    pub fn problem(&self, model: &Model) -> Problem {
+    pub fn problem<G>(&self, model: &Model<G>) -> Problem {
         let part = model.part(self.part);
         let pins: Vec<&str> = part.pins.iter().map(|&pin| model.pin(pin).name.as_str()).collect();
         let (message, hint) = match &self.pin {

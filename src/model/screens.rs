@@ -15,7 +15,7 @@ pub enum ScreenEnd {
     Alone(PinId),
 }
 
-impl Model {
+impl<G> Model<G> {
     /// What the screen of a coaxial cable is joined to at the end whose centre is on a pin. In a connector without a ground
     /// the screen goes through by itself; at a part it is on the ground, where its kind doesn't say otherwise.
     pub fn screen_end(&self, pin: PinId) -> ScreenEnd {

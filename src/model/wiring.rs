@@ -24,17 +24,15 @@ pub struct Run {
     pub place: Place,
 }
 
-/// A wire with two good ends.
+/// A wire with two good ends. `G` is the type of its conductor size: see [`Model`](crate::Model).
 #[derive(Debug, Clone)]
-pub struct Wire {
+pub struct Wire<G = Gauge> {
     /// Number or name.
     pub id: Name,
     /// From and to.
     pub ends: [PinId; 2],
-    /// Conductor size: given, or the smallest the shop builds with until sizing chooses.
-    pub gauge: Gauge,
-    /// Whether the spec gives the size.
-    pub gauge_given: bool,
+    /// Conductor size.
+    pub gauge: G,
     /// Insulation colour.
     pub colour: Option<Colour>,
     /// Length between its ends; `None` where neither the spec nor the runs tell.
@@ -55,14 +53,44 @@ pub struct Wire {
     pub place: Place,
     /// Where its two ends stand.
     pub end_places: [Place; 2],
-    /// Where its gauge stands.
+    /// Where the spec gives its gauge; `None` for one that sizing chooses.
     pub gauge_place: Option<Place>,
     /// Where its colour stands.
     pub colour_place: Option<Place>,
 }
 
+impl<G> Wire<G> {
+    /// Whether the spec gives its conductor size.
+    pub fn gauge_given(&self) -> bool {
+        self.gauge_place.is_some()
+    }
+
+    /// The same wire with another conductor size.
+    pub(crate) fn with_gauge<H>(self, gauge: H) -> Wire<H> {
+        let Wire { id, ends, gauge: _, colour, length, path, make, signal, domain, .. } = self;
+        let Wire { existing, note, place, end_places, gauge_place, colour_place, .. } = self;
+        Wire {
+            id,
+            ends,
+            gauge,
+            colour,
+            length,
+            path,
+            make,
+            signal,
+            domain,
+            existing,
+            note,
+            place,
+            end_places,
+            gauge_place,
+            colour_place,
+        }
+    }
+}
+
 impl Wire {
-    /// Its size in words: of a coaxial cable that it is one, else its gauge.
+    /// Its size in words: `coax` for a coaxial cable, else its gauge.
     pub fn size(&self) -> String {
         match self.make {
             WireMake::Coax => "coax".into(),

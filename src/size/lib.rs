@@ -1,9 +1,9 @@
 //! Chooses the conductor of every wire whose spec gives none: the thinnest that its terminals take, that carries its
 //! current in its bundle, that its fuse protects, and that keeps the drop to every load within the limit.
 //!
-//! In comes a resolved model, out goes the same model with every gauge settled. The circuit is solved once with
-//! provisional sizes for its currents, sizes are raised until all three hold, and a second solve confirms them; the
-//! findings judge the result, so what no size can mend is still told.
+//! In: a draft, in which the gauges that the spec leaves open are absent. Out: the model, in which every wire has one.
+//! Sizing starts from the thinnest conductor of the shop, solves the circuit, raises sizes until all three hold, and
+//! solves again to confirm them. The checks judge the result, so they report what no size can put right.
 
 mod duty;
 mod fuses;
@@ -11,11 +11,12 @@ mod fuses;
 pub use duty::{Duty, LoadWay, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 
+use catalogue::Catalogue;
 use model::conductor;
-use model::{Domain, ElementId, ElementKind, Model, Run, RunId, WireId};
+use model::{Domain, Draft, ElementId, ElementKind, Model, Run, RunId, Unreadable, WireId};
 use quantity::{Amps, Gauge, Span, Volts};
 use solve::{Interrupted, Watch, unwatched};
-use spec::{Surroundings, WireMake};
+use spec::{SpecRead, Surroundings, WireMake};
 use std::cmp::Ordering;
 
 /// Rounds of raising sizes and solving again.
@@ -25,9 +26,17 @@ const MOST_ROUNDS: usize = 4;
 /// no source).
 const IDLE_SHARE: f64 = 0.1;
 
+/// Reads, resolves and sizes in one go.
+///
+/// # Errors
+/// All problems of reading and of looking up names.
+pub fn model_of(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadable> {
+    model::resolve(read, catalogue).map(choose)
+}
+
 /// Chooses every gauge that the spec leaves open.
-pub fn choose(model: Model) -> Model {
-    match choose_watched(model, &unwatched) {
+pub fn choose(draft: Draft) -> Model {
+    match choose_watched(draft, &unwatched) {
         Ok(model) => model,
         // OK because this watch never breaks.
         Err(Interrupted) => unreachable!("nobody interrupts"),
@@ -38,7 +47,9 @@ pub fn choose(model: Model) -> Model {
 ///
 /// # Errors
 /// When the watch breaks.
-pub fn choose_watched(mut model: Model, watch: Watch) -> Result<Model, Interrupted> {
+pub fn choose_watched(draft: Draft, watch: Watch) -> Result<Model, Interrupted> {
+    let thinnest = draft.limits.thinnest;
+    let mut model = draft.with_gauges(|wire| wire.gauge.unwrap_or(thinnest));
     let open: Vec<WireId> = model.wire_ids().filter(|id| is_open(&model, *id)).collect();
     if open.is_empty() {
         return Ok(model);
@@ -61,7 +72,7 @@ pub fn choose_watched(mut model: Model, watch: Watch) -> Result<Model, Interrupt
 fn is_open(model: &Model, id: WireId) -> bool {
     let wire = model.wire(id);
     let current = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
-    !wire.gauge_given && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
+    !wire.gauge_given() && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
 }
 
 /// Share of what a splice holds that one of its wires may take, so that the others find room.
@@ -199,13 +210,11 @@ fn thicken(model: &mut Model, open: &[WireId], load: &LoadWay, goal: Volts, coun
 #[cfg(test)]
 mod tests {
     use super::*;
-    use catalogue::Catalogue;
-    use form::Reader;
-    use form::{Form, node};
-    use spec::{SpecForm, SpecRead};
+    use form::{Form, Reader, node};
+    use spec::SpecForm;
 
     /// A lamp of 5 A behind one wire there and one back, each as long as the test wants.
-    fn sized(length: &str, fuse: &str, feed: &str) -> Model {
+    fn sized(length: &str, fuse: &str, feed: &str) -> Draft {
         resolved(&text(length, fuse, feed))
     }
 
@@ -235,7 +244,7 @@ wires:
         )
     }
 
-    fn resolved(text: &str) -> Model {
+    fn resolved(text: &str) -> Draft {
         let mut sources = form::Sources::default();
         let file = sources.add(std::path::Path::new("one-lamp.yaml"), text.to_string());
         let mut reader = Reader::default();

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 /// The model of a spec; panics with its mistakes.
 pub fn model_of(path: &Path) -> Model {
-    model::resolve(spec::read(path), &Catalogue::builtin().unwrap_or_default())
+    size::model_of(spec::read(path), &Catalogue::builtin().unwrap_or_default())
         .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
         .unwrap_or_else(|problems| panic!("{}: {problems}", path.display()))
 }

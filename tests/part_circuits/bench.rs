@@ -4,7 +4,7 @@ use super::catalogue;
 use catalogue::part_form::{Domain, Family, Inside, PartForm, PinRole};
 use diagnostic::{Style, problems};
 use form::{Form, Reader, node};
-use model::{Model, resolve};
+use model::Model;
 use spec::{SpecForm, SpecRead};
 use std::path::Path;
 
@@ -18,7 +18,7 @@ pub fn model(text: &str) -> Model {
         Err(found) => reader.problems = found,
     }
     read.problems = reader.problems;
-    resolve(read, catalogue())
+    size::model_of(read, catalogue())
         .unwrap_or_else(|bad| panic!("{}\n{text}", problems(&bad.sources, &bad.problems, Style::Plain)))
 }
 

@@ -253,7 +253,7 @@ fn noted(note: Option<String>, more: Option<String>) -> Option<String> {
 pub fn printed_gauge(model: &Model, id: WireId) -> Option<Gauge> {
     let wire = model.wire(id);
     let own = matches!(wire.make, WireMake::Single | WireMake::Twisted);
-    (own || wire.gauge_given).then_some(wire.gauge)
+    (own || wire.gauge_given()).then_some(wire.gauge)
 }
 
 /// The list as CSV: one row for each wire at a pin, and for each pin without.

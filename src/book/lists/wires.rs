@@ -150,7 +150,7 @@ fn row(model: &Model, id: WireId) -> WireRow {
         to: end(model, id, wire.ends[1]),
         colour: wire.colour,
         gauge: printed_gauge(model, id),
-        gauge_chosen: !wire.gauge_given && printed_gauge(model, id).is_some(),
+        gauge_chosen: !wire.gauge_given() && printed_gauge(model, id).is_some(),
         make: wire.make,
         way: way(model, id),
         length: wire.length,

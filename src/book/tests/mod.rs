@@ -25,8 +25,7 @@ fn model(text: &str) -> Model {
     let mut reader = Reader::default();
     let form = SpecForm::read(&node::parse(file, text).unwrap(), &mut reader);
     let read = SpecRead { form, sources, problems: reader.problems, ..SpecRead::default() };
-    let resolved = model::resolve(read, &Catalogue::builtin().unwrap());
-    size::choose(resolved.map_err(|unreadable| unreadable.problems).unwrap())
+    size::model_of(read, &Catalogue::builtin().unwrap()).map_err(|unreadable| unreadable.problems).unwrap()
 }
 
 /// What the documents of a model say, and the documents.

@@ -3,7 +3,6 @@
 use super::*;
 use crate::worst::Worst;
 use catalogue::Catalogue;
-use model::resolve;
 use quantity::Amps;
 use size::opens_a_fuse;
 use solve::{BranchId, Corner, explore_all};
@@ -15,8 +14,7 @@ fn no_corner_has_more() {
         std::fs::read_dir("../../harness-specs").unwrap().map(|entry| entry.unwrap().path()).collect();
     folder.sort();
     for path in folder.into_iter().filter(|path| path.extension().is_some_and(|end| end == "yaml")) {
-        let model = resolve(spec::read(&path), &Catalogue::builtin().unwrap()).unwrap();
-        let model = size::choose(model);
+        let model = size::model_of(spec::read(&path), &Catalogue::builtin().unwrap()).unwrap();
         let solved = Solved::new(&model);
         let worst = Worst::new(&solved, &unwatched).unwrap();
         let circuit = &solved.assembly.circuit;

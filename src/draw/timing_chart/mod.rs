@@ -222,7 +222,7 @@ mod tests {
 
     fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
         let Ok(catalogue) = Catalogue::builtin() else { panic!("the catalogue reads") };
-        let Ok(model) = model::resolve(spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
+        let Ok(model) = size::model_of(spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
         list::timing_charts(&Wiring::new(&model), size)
     }
 

@@ -9,7 +9,7 @@ mod parts;
 mod supplies;
 mod wires;
 
-use super::{Accepted, Job, Limits, LooseWire, Model, PlaceId, Run};
+use super::{Accepted, Draft, Job, Limits, LooseWire, Model, PlaceId, Run};
 use catalogue::Catalogue;
 use form::place::suggestion;
 use form::{Lost, Name, Place, Placed, Problem, Sources};
@@ -30,7 +30,7 @@ pub struct Unreadable {
 ///
 /// # Errors
 /// All problems of reading and of looking up together, sorted by place.
-pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadable> {
+pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Draft, Unreadable> {
     let SpecRead { form, parts, sources, mut problems, lost, parts_missing } = read;
     let Some(form) = form else { return Err(Unreadable { sources, problems }) };
     let mut all = catalogue.clone();
@@ -83,7 +83,7 @@ enum Space {
 }
 
 struct Resolver<'f> {
-    model: Model,
+    model: Draft,
     form: &'f SpecForm,
     catalogue: Catalogue,
     problems: Vec<Problem>,
@@ -226,7 +226,7 @@ impl Resolver<'_> {
     }
 }
 
-fn empty(form: &SpecForm, sources: Sources) -> Model {
+fn empty(form: &SpecForm, sources: Sources) -> Draft {
     Model {
         job: job(form),
         limits: limits(form.limits.as_ref()),

@@ -1,6 +1,6 @@
 //! What joined pins are together: the kind of signal, and a name by where it comes from.
 
-use crate::{Domain, ElementKind, Model, PartKind, PinId, PinRole};
+use crate::{Domain, Draft, ElementKind, PartKind, PinId, PinRole};
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -31,7 +31,7 @@ struct Named {
 /// Gives each joined group of pins one kind and one name: cavities and splices have none of their own, and a wire
 /// carries what the pins it joins are. A net has its kind from what it comes from, through fuses, contacts, switches and
 /// diodes: what a supply feeds is power, what only a tapped wire feeds is a trigger, so the kind doesn't change on the way.
-pub(super) fn name(model: &mut Model) {
+pub(super) fn name(model: &mut Draft) {
     let mut groups = UnionFind::<usize>::new(model.pins.len());
     for wire in &model.wires {
         groups.union(wire.ends[0].0, wire.ends[1].0);
@@ -80,7 +80,7 @@ pub(super) fn name(model: &mut Model) {
 }
 
 /// What each pin is by what is inside its part: the far side of a fuse, a contact or a switch.
-fn inside(model: &Model) -> Vec<Option<Source>> {
+fn inside(model: &Draft) -> Vec<Option<Source>> {
     let mut inside: Vec<Option<Source>> = vec![None; model.pins.len()];
     for element in &model.elements {
         let marked: Vec<(PinId, Source)> = match &element.kind {
@@ -101,7 +101,7 @@ fn inside(model: &Model) -> Vec<Option<Source>> {
 }
 
 /// Carries kinds on from supplies and taps: power before trigger where both come to a net.
-fn spread(model: &Model, groups: &UnionFind<usize>, best: &mut BTreeMap<usize, Named>) {
+fn spread(model: &Draft, groups: &UnionFind<usize>, best: &mut BTreeMap<usize, Named>) {
     let mut beside: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     let mut join = |from: PinId, to: PinId, both: bool| {
         let [from, to] = [from, to].map(|pin| groups.find(pin.0));

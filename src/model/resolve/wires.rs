@@ -1,12 +1,12 @@
 //! Wires: their ends, the runs they go through, their lengths, and what they carry.
 
 use super::{Resolver, nets};
-use crate::{Domain, LooseWire, Model, PinId, PlaceId, RunId, Wire};
+use crate::{Domain, Draft, LooseWire, PinId, PlaceId, RunId, Wire};
 use form::{End, Placed, Problem};
 use petgraph::algo::astar;
 use petgraph::graph::{NodeIndex, UnGraph};
 use petgraph::visit::EdgeRef;
-use quantity::Metres;
+use quantity::{Gauge, Metres};
 use spec::{WireForm, WireMake};
 use std::collections::BTreeMap;
 
@@ -103,7 +103,7 @@ impl Resolver<'_> {
         false
     }
 
-    fn wire(&self, form: &WireForm, ends: [PinId; 2], roads: &UnGraph<(), (RunId, f64)>) -> Wire {
+    fn wire(&self, form: &WireForm, ends: [PinId; 2], roads: &UnGraph<(), (RunId, f64)>) -> Wire<Option<Gauge>> {
         let model = &self.model;
         let at = ends.map(|pin| model.part(model.pin(pin).part).at);
         let (path, along) = match at {
@@ -117,8 +117,7 @@ impl Resolver<'_> {
         Wire {
             id: form.id.value.clone(),
             ends,
-            gauge: form.gauge.map_or(model.limits.thinnest, |g| g.value),
-            gauge_given: form.gauge.is_some(),
+            gauge: form.gauge.map(|g| g.value),
             colour: form.colour.map(|c| c.value),
             length: form.length.map(|l| l.value).or(along),
             path,
@@ -136,7 +135,7 @@ impl Resolver<'_> {
 }
 
 /// The runs as a graph of places.
-fn roads(model: &Model) -> UnGraph<(), (RunId, f64)> {
+fn roads(model: &Draft) -> UnGraph<(), (RunId, f64)> {
     let mut graph = UnGraph::default();
     for _ in &model.places {
         graph.add_node(());

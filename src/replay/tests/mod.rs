@@ -7,7 +7,7 @@ mod questions;
 
 use super::*;
 use catalogue::Catalogue;
-use model::{Model, resolve};
+use model::Model;
 use states::Solved;
 
 /// A harness of the test's own parts, all at one place: a battery `battery` of 12 V, with a key `acc` that
@@ -23,7 +23,7 @@ pub(super) fn harness(body: &str) -> Model {
          grounds: {{G1: {{at: bench, use: stud}}}}\n{body}"
     );
     files::write(&folder.path().join("spec.yaml"), text.as_bytes()).unwrap();
-    match resolve(spec::read(&folder.path().join("spec.yaml")), &Catalogue::default()) {
+    match size::model_of(spec::read(&folder.path().join("spec.yaml")), &Catalogue::default()) {
         Ok(model) => model,
         Err(unreadable) => {
             panic!("{}", diagnostic::problems(&unreadable.sources, &unreadable.problems, diagnostic::Style::Plain))

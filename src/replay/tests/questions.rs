@@ -45,8 +45,7 @@ fn nothing_that_matters_is_left_out() {
     // The larger ones take their time without optimisation.
     for demo in &demos[..if cfg!(debug_assertions) { 2 } else { 5 }] {
         let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../../harness-specs/{demo}.yaml"));
-        let model = resolve(spec::read(&path), &Catalogue::builtin().unwrap()).ok().unwrap();
-        let model = size::choose(model);
+        let model = size::model_of(spec::read(&path), &Catalogue::builtin().unwrap()).ok().unwrap();
         let solved = Solved::new(&model);
         let (few, all) = (standing(&solved), standing_of_all(&solved));
         for (a, b) in few.steady.iter().zip(&all.steady) {

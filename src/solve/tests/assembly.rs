@@ -2,12 +2,12 @@
 
 use crate::*;
 use catalogue::Catalogue;
-use model::{Model, resolve};
+use model::Model;
 use std::path::Path;
 
 fn model() -> Model {
     let read = spec::read(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/relay.yaml")));
-    match resolve(read, &Catalogue::default()) {
+    match size::model_of(read, &Catalogue::default()) {
         Ok(model) => model,
         Err(unreadable) => panic!("{:#?}", unreadable.problems),
     }

@@ -33,7 +33,7 @@ fn of_end(context: &Context, wire: &Wire, pin: PinId) -> Option<Finding> {
     if fits == Ordering::Equal {
         return None;
     }
-    let chosen = if wire.gauge_given { "" } else { ", as chosen for its current and drop," };
+    let chosen = if wire.gauge_given() { "" } else { ", as chosen for its current and drop," };
     let pin_name = context.model.pin_name(pin);
     let message = format!("wire {} ({}){chosen} doesn't fit the terminal of `{pin_name}`", wire.id, wire.gauge);
     let hint = match fits == Ordering::Greater {
