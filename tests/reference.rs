@@ -1,5 +1,5 @@
-//! The reference of the spec form, `harness-specs/FORM.md`: its tables are made from the form's declarations, its
-//! examples are run.
+//! The reference of the spec form, `harness-specs/FORM.md`: its tables are generated from the form's declarations, and
+//! its examples are run.
 
 use assert_cmd::cargo::cargo_bin_cmd;
 use form::colour::COLOURS;
@@ -32,14 +32,14 @@ fn forms() -> Map<String, Value> {
 
 // ---- tables --------------------------------------------------------------------------------------------------------
 
-/// A form's description as the name of what stands somewhere: `A wire.` is `a wire`.
+/// A form's description as the name of a value: `A wire.` is `a wire`.
 fn short(description: &str) -> String {
     let end = description.find([',', ';', ':', '.']).unwrap_or(description.len());
     let mut letters = description[..end].chars();
     letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
-/// What stands at a key, in words.
+/// The value of a key, in words.
 fn what(schema: &Value, forms: &Map<String, Value>) -> String {
     if let Some(name) = schema["$ref"].as_str().and_then(|r| r.rsplit('/').next()) {
         return format!("[{}](#{})", short(forms[name]["description"].as_str().unwrap()), name.to_lowercase());
@@ -66,7 +66,7 @@ fn keys(name: &str, forms: &Map<String, Value>) -> String {
     let must: BTreeSet<&str> =
         form["required"].as_array().into_iter().flatten().filter_map(|key| key.as_str()).collect();
     let mut rows = format!(
-        "<a id=\"{}\"></a>\n{} Keys in bold must be there.\n\n| key | what stands there | meaning |\n|---|---|---|\n",
+        "<a id=\"{}\"></a>\n{} Keys in bold are required.\n\n| key | value | meaning |\n|---|---|---|\n",
         name.to_lowercase(),
         form["description"].as_str().unwrap()
     );
@@ -81,7 +81,7 @@ fn keys(name: &str, forms: &Map<String, Value>) -> String {
     if form["additionalProperties"].is_object() {
         row("*a name*", &form["additionalProperties"]);
     }
-    if must.is_empty() { rows.replacen(" Keys in bold must be there.", "", 1) } else { rows }
+    if must.is_empty() { rows.replacen(" Keys in bold are required.", "", 1) } else { rows }
 }
 
 fn words(name: &str, forms: &Map<String, Value>) -> String {
@@ -128,7 +128,7 @@ fn colours() -> String {
     format!("| code | colour |\n|---|---|\n{rows}")
 }
 
-/// The reference with each of its tables made anew.
+/// The reference with each of its tables regenerated.
 fn fresh(text: &str) -> String {
     let forms = forms();
     let mut out = String::new();
@@ -150,7 +150,7 @@ fn fresh(text: &str) -> String {
 }
 
 #[test]
-fn the_tables_are_todays() {
+fn the_tables_are_up_to_date() {
     kept::hold(Path::new(REFERENCE), fresh(&reference()).as_bytes(), "reference");
 }
 
@@ -193,7 +193,7 @@ fn blocks(text: &str) -> Vec<(String, String)> {
     all
 }
 
-/// Runs `check` on a text; its exit status and all that it says.
+/// Runs `check` on a text: exit status and output.
 fn check(text: &str) -> (i32, String) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("spec.yaml");
@@ -213,7 +213,7 @@ fn the_examples_together_are_one_sound_harness() {
 }
 
 #[test]
-fn mistakes_are_told_as_the_page_says() {
+fn mistakes_give_the_messages_on_the_page() {
     let blocks = blocks(&reference());
     let mistakes: Vec<_> = blocks.windows(2).filter(|pair| pair[0].0 == "yaml mistake").collect();
     assert!(mistakes.len() >= 5);

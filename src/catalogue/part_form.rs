@@ -1,7 +1,7 @@
-//! The form of a part: what a catalogue file, a shop's parts file or a spec says of a kind of part.
+//! The form of a part: what a catalogue file, a shop's parts file or a spec says about a kind of part.
 //!
-//! A part is pins, and what is `inside` between them. The circuit, the picture path and the timeline all follow from
-//! that alone; no later stage knows a part by its name.
+//! A part is its pins and the elements `inside` between them. The circuit, the picture's path and the timeline follow
+//! from those alone; no later stage knows a part by its name.
 
 mod inside;
 mod switching;
@@ -18,7 +18,7 @@ form::form! {
     pub struct PartsFile ("a parts file") {
         /// Version of this form: 1.
         pub parts_file: Placed<u16>,
-        /// Other parts files to read as well, relative to this one.
+        /// Parts files that this one uses, relative to it.
         pub include: Vec<Placed<Text>>,
         /// The parts by name.
         pub parts: Entries<PartForm>,
@@ -28,11 +28,11 @@ form::form! {
 form::form! {
     /// A kind of part.
     pub struct PartForm ("a part") {
-        /// What it is, in words, as printed on lists.
+        /// Title for lists.
         pub title: Text,
-        /// Which family of parts it belongs to.
+        /// Family of parts.
         pub family: Family,
-        /// The system voltage that it is made for.
+        /// Nominal system voltage.
         pub nominal: Option<Volts>,
         /// Its pins by name. A connector may give `cavities` instead.
         pub pins: Entries<PinForm>,
@@ -40,41 +40,41 @@ form::form! {
         pub cavities: Option<u16>,
         /// Cavities in each row, top to bottom, looking at the mating side.
         pub rows: Vec<u16>,
-        /// What takes a wire in a cavity or on a pin: its size range, current and name.
+        /// Terminal in a cavity or on a pin: name, wire range and current.
         pub terminal: Option<TerminalForm>,
-        /// What it plugs into, ordered with it: a fuse holder, a relay socket.
+        /// Fuse holder or relay socket, ordered with it.
         pub holder: Option<Text>,
-        /// What is between the pins.
+        /// The circuit between the pins.
         pub inside: Vec<Inside>,
-        /// Rating of a fuse, breaker or the like, when the part's own entry gives none.
+        /// Rating of a fuse or breaker whose entry in the spec gives none.
         pub rating: Option<Amps>,
         /// Ratings that an entry in a spec may choose from.
         pub ratings: Vec<Amps>,
-        /// Body colour of each of the `ratings`, in their order.
+        /// Body colour for each of the `ratings`, in the same order.
         pub colours: Vec<Text>,
-        /// How soon a fuse or a breaker opens, by the current through it.
+        /// Opening times of a fuse or breaker, by current.
         pub opens: Vec<OpeningForm>,
         /// Video formats that a camera sends, a screen takes or a selector passes.
         pub formats: Vec<VideoFormat>,
-        /// What the screens of its coaxial cables are joined to. Usual: its ground, where it has one.
+        /// What the shields of its coaxial cables connect to. Usual: its ground, if it has one.
         pub screens: Option<Screens>,
-        /// Time from power to picture, for cameras and players; from power to function, for others.
+        /// Time from power to picture, for cameras and players; from power to function, for other parts.
         pub start_up: Option<Seconds>,
-        /// Time a screen takes to change its input, or a selector its path.
+        /// Time that a screen or selector takes to switch to another input.
         pub switch_over: Option<Seconds>,
-        /// What a screen does when its picture goes.
+        /// What a screen shows when its picture is lost.
         pub on_loss: Option<OnLoss>,
-        /// What a screen shows by its trigger pins, first match wins.
+        /// What a screen shows with which trigger pins on: the first match wins.
         pub shows: Vec<ShowForm>,
         /// What a screen shows when no trigger is on.
         pub otherwise: Option<Idle>,
         /// Total cross-section that a splice takes.
         pub holds: Option<Range<Gauge>>,
-        /// Sides of the body, width by height, for drawings.
+        /// Width and height of the body, for drawings.
         pub body: Vec<Metres>,
-        /// Where its figures come from: by key, `all` for those not named. `typical` marks common practice, no source.
+        /// Source of each figure, by key; `all` for the rest. `typical` marks common practice, no source.
         pub sources: Vec<(Placed<Name>, Text)>,
-        /// Anything the bench should know.
+        /// A note for the bench.
         pub note: Option<Text>,
     }
 }
@@ -108,7 +108,7 @@ form::form! {
         Converter = "converter",
         /// Audio amplifiers and speakers.
         Audio = "audio",
-        /// Media players and other picture sources than cameras.
+        /// Media players and other picture sources that aren't cameras.
         Player = "player",
         /// Lamps and work lights.
         Light = "light",
@@ -124,7 +124,7 @@ form::form! {
         Ground = "ground",
         /// Trailer sockets.
         TrailerSocket = "trailer-socket",
-        /// Vehicle body modules as a harness sees them.
+        /// Body modules of the vehicle.
         VehicleModule = "vehicle-module",
     }
 }
@@ -132,13 +132,13 @@ form::form! {
 form::form! {
     /// A pin.
     pub struct PinForm ("a pin") {
-        /// What kind of signal it carries.
+        /// Kind of signal.
         pub domain: Domain,
-        /// Its words on a drawing, if its name doesn't say enough.
+        /// Title for drawings, if the name doesn't say enough.
         pub title: Option<Text>,
-        /// Greatest current that the pin carries for long.
+        /// Continuous current limit.
         pub limit: Option<Amps>,
-        /// What the pin is to the part.
+        /// Role of the pin.
         pub is: Option<PinRole>,
         /// Whether the part works without a wire here.
         pub optional: YesNo,
@@ -164,23 +164,23 @@ form::form! {
 }
 
 form::form! {
-    /// What a pin is to its part.
+    /// The role of a pin in its part.
     pub enum PinRole ("a role of a pin") {
-        /// Takes supply.
+        /// Takes the supply.
         Feed = "feed",
         /// Returns to ground.
         Return = "return",
         /// Takes a signal.
         Input = "input",
-        /// Gives a signal or a switched supply.
+        /// Supplies a signal or a switched feed.
         Output = "output",
-        /// Joins what lands on it.
+        /// Connects its wire through to another pin.
         Through = "through",
     }
 }
 
 form::form! {
-    /// A video format. Names say the signal, not a make.
+    /// A video format, named after the signal.
     pub enum VideoFormat ("a video format") {
         /// Composite, 525 lines, 59.94 fields (ITU-R BT.470 M).
         CvbsNtsc = "cvbs-ntsc",
@@ -194,7 +194,7 @@ form::form! {
 }
 
 form::form! {
-    /// What a screen does when the picture it shows goes.
+    /// What a screen shows when its picture is lost.
     pub enum OnLoss ("what a screen does without a picture") {
         /// Turns black.
         Black = "black",
@@ -202,19 +202,19 @@ form::form! {
         Blue = "blue",
         /// Keeps the last frame.
         Freeze = "freeze",
-        /// Goes back to its home page.
+        /// Shows its home page.
         Home = "home",
     }
 }
 
 form::form! {
-    /// What the screens of a part's coaxial cables are joined to inside it.
+    /// What the shields of a part's coaxial cables connect to inside it.
     pub enum Screens ("what the screens of cables are joined to") {
         /// Its ground.
         Ground = "ground",
-        /// Each other, and not its ground.
+        /// Each other, but not its ground.
         Joined = "joined",
-        /// Nothing: a transformer carries the picture.
+        /// Nothing: a transformer isolates the picture.
         Apart = "apart",
     }
 }
@@ -240,29 +240,29 @@ form::form! {
 }
 
 form::form! {
-    /// How soon a fuse or a breaker opens at one current.
+    /// Opening time of a fuse or breaker at one current.
     pub struct OpeningForm ("an opening time") {
         /// The current, as a share of the rating.
         pub at: Share,
-        /// It opens no sooner than this.
+        /// Shortest opening time.
         pub least: Option<Seconds>,
-        /// It opens no later than this.
+        /// Longest opening time.
         pub most: Option<Seconds>,
     }
 }
 
 form::form! {
-    /// A terminal: what sits on the wire in a cavity or on a pin.
+    /// The terminal on a wire's end, in a cavity or on a pin.
     pub struct TerminalForm ("a terminal") {
-        /// What to order.
+        /// Title for the parts list.
         pub title: Text,
-        /// Conductor sizes that it crimps.
+        /// Conductor sizes that it takes.
         pub wire: Range<Gauge>,
-        /// Whether the part brings it along, as its own lead, so that none is ordered.
+        /// Whether it comes with the part, for example on a moulded lead, so that it isn't ordered.
         pub supplied: YesNo,
-        /// Whether several sit on one point, each on its own wire, as rings on a stud do.
+        /// Whether several fit on one point, each on its own wire, like rings on a stud.
         pub stacks: YesNo,
-        /// Greatest current for long.
+        /// Continuous current limit.
         pub current: Option<Amps>,
         /// Whether it needs a wire seal.
         pub sealed: YesNo,

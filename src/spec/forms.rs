@@ -1,4 +1,4 @@
-//! The form of a spec: what an installer may write. The doc comments are what editors show and the reference prints.
+//! The form of a spec: what an installer may write. Editors show the doc comments, and the reference prints them.
 
 mod entries;
 mod intent;
@@ -18,25 +18,25 @@ form::form! {
     pub struct SpecForm ("a spec") {
         /// Version of this form: 1.
         pub harness: Placed<u16>,
-        /// What job this is.
+        /// Title and system voltage of the job.
         pub job: Needed<JobForm>,
-        /// Parts files to read as well, relative to this file.
+        /// Parts files that this spec uses, relative to this file.
         pub include: Vec<Placed<Text>>,
-        /// Limits that the shop sets for itself, in place of the usual ones.
+        /// The shop's own limits, in place of the usual ones.
         pub limits: Option<LimitsForm>,
-        /// Spots in the vehicle.
+        /// Places in the vehicle.
         pub places: Vec<Placed<Name>>,
         /// Stretches of harness between places.
         pub runs: Vec<RunForm>,
         /// Where current comes from.
         pub supplies: Entries<SupplyForm>,
-        /// Where it goes back to.
+        /// Where current returns to.
         pub grounds: Entries<GroundForm>,
-        /// What the driver and the vehicle do.
+        /// What the driver and the vehicle operate.
         pub inputs: Entries<InputForm>,
         /// The screens.
         pub screens: Entries<ScreenForm>,
-        /// What each screen should show: first match wins, checked in every state.
+        /// What each screen should show: the first match wins; checked in every state.
         pub views: Entries<Vec<ViewForm>>,
         /// Cameras.
         pub cameras: Entries<PartEntry>,
@@ -50,67 +50,67 @@ form::form! {
         pub connectors: Entries<ConnectorEntry>,
         /// Splices.
         pub splices: Entries<SpliceEntry>,
-        /// Kinds of part that only this spec uses; they come before the catalogue's.
+        /// Kinds of part for this spec only; they override the catalogue's.
         pub own_parts: Entries<PartForm>,
         /// The wires.
         pub wires: Vec<WireForm>,
         /// Scripts for the timeline.
         pub drives: Entries<Vec<StepForm>>,
-        /// Findings taken on purpose.
+        /// Findings that are accepted.
         pub accept: Vec<AcceptForm>,
     }
 }
 
 form::form! {
-    /// What job this is.
+    /// Title and system voltage of the job.
     pub struct JobForm ("a job") {
-        /// Its title, which also names the folder of its documents.
+        /// Title of the job; it also names the folder of its documents.
         pub title: Needed<Placed<Text>>,
         /// Revision of the spec.
         pub revision: Option<Text>,
-        /// Nominal voltage of the vehicle.
+        /// Nominal system voltage of the vehicle.
         pub nominal: Needed<Placed<Volts>>,
-        /// Anything worth printing on the first page.
+        /// A note for the first page of the build book.
         pub note: Option<Text>,
     }
 }
 
 form::form! {
-    /// Limits that the shop sets for itself. Each has a usual value.
+    /// The shop's own limits. Each has a usual value.
     pub struct LimitsForm ("limits") {
-        /// Greatest drop from supply to a load and back, as a share of the nominal voltage. Usual: 3 %.
+        /// Maximum voltage drop in the wires to a load and back, as a share of the nominal voltage. Usual: 3 %.
         pub drop: Option<Share>,
-        /// Greatest share of a fuse's rating for long. Usual: 80 %.
+        /// Maximum continuous load of a fuse, as a share of its rating. Usual: 80 %.
         pub fuse_load: Option<Share>,
         /// Copper temperature of the hot corner. Usual: 60 °C.
         pub hot: Option<Celsius>,
-        /// Voltage above which an unwanted voltage counts. Usual: 1 V.
+        /// Voltage above which a sneak voltage counts. Usual: 1 V.
         pub sneak_voltage: Option<Volts>,
-        /// Current above which an unwanted current counts. Usual: 1 mA.
+        /// Current above which a sneak current counts. Usual: 1 mA.
         pub sneak_current: Option<Amps>,
-        /// Greatest current from the battery with the key off. Usual: 30 mA.
+        /// Maximum current from the battery with everything at rest. Usual: 30 mA.
         pub key_off: Option<Amps>,
-        /// Ground lift that disturbs a composite picture. Usual: 100 mV.
+        /// Maximum voltage between the grounds of a picture source and its screen. Usual: 100 mV.
         pub video_lift: Option<Volts>,
         /// Added to each cut length. Usual: 10 %.
         pub cut_allowance: Option<Share>,
-        /// Added to each end of a wire for stripping and dressing. Usual: 50 mm.
+        /// Added at each end of a wire for stripping and dressing. Usual: 50 mm.
         pub end_allowance: Option<Metres>,
         /// Smallest conductor that the shop builds with. Usual: 0.5 mm².
         pub thinnest: Option<Gauge>,
-        /// Length of a wire whose ends are at the same place, if it gives none. Usual: 300 mm.
+        /// Length of a wire without `length` whose ends are at the same place. Usual: 300 mm.
         pub local_length: Option<Metres>,
     }
 }
 
 form::form! {
-    /// A finding that is taken on purpose.
+    /// A finding that is accepted.
     pub struct AcceptForm ("an accepted finding") {
         /// The rule's name.
         pub finding: Placed<Text>,
-        /// What it is about, as the finding names it: `wire 7`, `K1`, `screen dash`.
+        /// The finding's subject, as the finding prints it: `wire 7`, `K1`, `screen dash`.
         pub on: Placed<Text>,
-        /// Why.
+        /// The reason, which the build book prints.
         pub because: Placed<Text>,
     }
 }

@@ -1,5 +1,4 @@
-//! The forms that no declaration covers: a list of exactly three, a quantity or a word, and a map whose keys are partly
-//! free.
+//! Forms that no declaration covers: a list of exactly three, a quantity or a word, and a map with some free keys.
 
 use super::forms::{FlashForm, StepForm, SupplyStep, VoltsTriple};
 use form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
@@ -89,13 +88,13 @@ impl Form for StepForm {
             let shown = json!({ "type": "object", "additionalProperties": name.clone() });
             json!({
                 "type": "object",
-                "description": "One step of a drive: a time, the inputs that change, and what is expected to be shown.",
+                "description": "One step of a drive: a time, the inputs that change, and what the screens should show.",
                 "required": ["at"],
                 "properties": {
-                    "at": described(Seconds::schema(schemas), "When, from the start of the drive."),
-                    "flash": described(FlashForm::schema(schemas), "How the turn signals flash from here on."),
+                    "at": described(Seconds::schema(schemas), "Time from the start of the drive."),
+                    "flash": described(FlashForm::schema(schemas), "Flash rate and on-time share from here on."),
                     "supply": described(SupplyStep::schema(schemas), "The supply's voltage from here on, or `usual`."),
-                    "expect": described(shown, "For each screen, what it is expected to show at this time."),
+                    "expect": described(shown, "For each screen, what it should show at this time."),
                 },
                 "additionalProperties": described(name, "An input, and the position it is put to."),
             })

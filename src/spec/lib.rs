@@ -1,5 +1,5 @@
-//! The first stage: text to a typed spec that knows where each of its values stands. What comes out is well formed;
-//! whether its names refer to anything is the next stage's question.
+//! The first stage: text to a typed spec that knows the place of each value. The result is well formed; the next stage
+//! checks whether its names refer to anything.
 
 pub mod forms;
 mod hand_read;

@@ -1,4 +1,4 @@
-//! A spec's file and all that it includes, read in one go.
+//! Reads a spec's file and every file that it includes.
 
 use super::forms::SpecForm;
 use catalogue::part_form::{PartForm, PartsFile};
@@ -10,10 +10,10 @@ use form::{Entries, Form, Kind as Shape, Lost, Node, Placed, Problem, Reader, Sc
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
-/// Most files that one spec may draw in.
+/// Maximum number of files that one spec may include.
 const MOST_FILES: usize = 60;
 
-/// What was read: as much of the form as could be, and every problem on the way.
+/// The part of a spec that could be read, and every problem found.
 #[derive(Debug, Default)]
 pub struct SpecRead {
     /// The spec; `None` where even its outline can't be read.
@@ -22,11 +22,11 @@ pub struct SpecRead {
     pub parts: PartsRead,
     /// The texts.
     pub sources: Sources,
-    /// All that is wrong so far.
+    /// Every problem so far.
     pub problems: Vec<Problem>,
-    /// Names that were written where nothing could be read.
+    /// Names whose entries could not be read. They count as known, so that no second error follows.
     pub lost: Lost,
-    /// Whether a parts file that was to be read could not be.
+    /// Whether an included parts file could not be read.
     pub parts_missing: bool,
 }
 
@@ -34,8 +34,8 @@ pub struct SpecRead {
 #[derive(Debug, Default)]
 pub struct PartsRead(pub Vec<Entries<PartForm>>);
 
-/// Reads a spec and the parts files that it includes. Problems are collected, not returned as an error: the next stage
-/// adds its own, so that one run tells them all.
+/// Reads a spec and the parts files that it includes. Collects problems instead of returning an error: the next stage
+/// adds its own, so that one run reports them all.
 pub fn read(path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
     let mut reader = Reader::default();
@@ -68,7 +68,7 @@ pub fn schema() -> Value {
     schemas.document("A harness spec", root)
 }
 
-/// How many items a key's list has, none where it isn't there; `None` where it is no list, or misspelt.
+/// Number of items in a key's list, 0 if the key is missing; `None` if it is no list or misspelt.
 fn listed(root: &Node, key: &str) -> Option<usize> {
     let Shape::Map(entries) = &root.kind else { return Some(0) };
     match entries.iter().find(|(k, _)| k.value == key).map(|(_, node)| &node.kind) {
@@ -79,7 +79,7 @@ fn listed(root: &Node, key: &str) -> Option<usize> {
     }
 }
 
-/// Size of all that was read so far.
+/// Size of all text read so far, in bytes.
 fn together(sources: &Sources) -> usize {
     sources.files.iter().map(|file| file.text.len()).sum()
 }
@@ -91,7 +91,7 @@ pub fn parts_schema() -> Value {
     schemas.document("A parts file", root)
 }
 
-/// What stands in a file of `kind`. `from` is what includes it.
+/// The content of a file of `kind`. `from` is the place that includes it.
 fn tree(
     path: &Path,
     kind: Kind,
@@ -163,7 +163,7 @@ impl Kind {
     }
 }
 
-/// Looks at the version before anything else, so that a file of another kind or time gets one clear word.
+/// Checks the version first, so that a file of another kind or version gets one clear message.
 fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
     let key = kind.key();
     let (whole, shape) = (root.place, root.shape());
@@ -195,7 +195,7 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
                 Problem::at(whole, format!("`{key}: 1` is missing, the version of this form"))
                     .hint(format!("put `{key}: 1` in the first line")),
             );
-            // With a line put in its stead, all else that is wrong is told in the same go.
+            // A version line stands in for the missing one, so that the other problems are reported too.
             let stead = Node { kind: Shape::Scalar("1".to_string()), place: whole };
             entries.push((Placed { value: key.to_string(), place: whole }, stead));
             true
@@ -218,7 +218,7 @@ struct Includer<'a> {
 }
 
 impl Includer<'_> {
-    /// Reads what `from` includes; `above` are the files on the way here.
+    /// Reads the files that `from` includes; `above` are the files that include it.
     fn all(&mut self, from: &Path, includes: &[Placed<Text>], above: &mut Vec<PathBuf>) {
         for (i, include) in includes.iter().enumerate() {
             if i >= MOST_FILES || self.out.sources.files.len() >= MOST_FILES {

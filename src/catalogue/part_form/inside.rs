@@ -1,4 +1,5 @@
-//! What is inside a part, and those of it that nothing moves: resistances, loads, converters, and the paths of pictures.
+//! The elements inside a part, and the forms of those that don't switch: resistances, loads, converters and the paths
+//! of pictures.
 
 use super::switching::{CoilForm, ContactForm, OutputForm, SenseForm, SwitchForm, TimerForm};
 use form;
@@ -7,31 +8,31 @@ use form::{Condition, Name, Placed};
 use quantity::{Amps, Ohms, Share, Volts, Watts};
 
 form::form! {
-    /// Something between the pins of a part.
+    /// An element between the pins of a part.
     pub union Inside ("what is inside a part") {
-        /// A resistance, or a plain joint of small resistance.
+        /// A resistor or a connection with low resistance.
         Resistor(ResistorForm) = "resistor",
         /// A fuse or breaker element.
         Fuse(FuseForm) = "fuse",
         /// A relay coil.
         Coil(CoilForm) = "coil",
-        /// A contact that a coil moves.
+        /// A contact that a coil operates.
         Contact(ContactForm) = "contact",
         /// A diode, piecewise linear; with `blocks` a Zener diode or a transient suppressor.
         Diode(DiodeForm) = "diode",
-        /// Something that draws current.
+        /// A load that draws current.
         Load(LoadForm) = "load",
-        /// A trigger input: voltage on a pin turned into on or off.
+        /// A trigger input: it turns the voltage on a pin into on or off.
         Sense(SenseForm) = "sense",
-        /// A switch that the driver or the vehicle moves.
+        /// A switch that the driver or the vehicle operates.
         Switch(SwitchForm) = "switch",
         /// A semiconductor output.
         Output(OutputForm) = "output",
-        /// A signal that remembers: hold, delay, latch, pulse.
+        /// A timer or memory: hold, delay, pulse, toggle, latch.
         Timer(TimerForm) = "timer",
         /// A DC converter.
         Converter(ConverterForm) = "converter",
-        /// A path that video, audio or data takes through the part.
+        /// A path for video, audio or data through the part.
         Passes(PassesForm) = "passes",
         /// Where a picture or a sound starts.
         Source(SourceForm) = "source",
@@ -45,21 +46,21 @@ form::form! {
         pub between: Vec<Placed<Name>>,
         /// Its resistance.
         pub resistance: Ohms,
-        /// How far that may be off.
+        /// Its tolerance.
         pub tolerance: Option<Share>,
-        /// Greatest power for long.
+        /// Continuous power limit.
         pub limit: Option<Watts>,
     }
 }
 
 form::form! {
-    /// A fuse between two pins. Its rating is the part's.
+    /// A fuse between two pins. The part gives its rating.
     pub struct FuseForm ("a fuse") {
         /// The two pins.
         pub between: Vec<Placed<Name>>,
-        /// Cold resistance; left out, it follows from the rating.
+        /// Cold resistance; without it, the rating gives it.
         pub resistance: Option<Ohms>,
-        /// How far that may be off.
+        /// Its tolerance.
         pub tolerance: Option<Share>,
     }
 }
@@ -67,59 +68,59 @@ form::form! {
 form::form! {
     /// A diode between two pins.
     pub struct DiodeForm ("a diode") {
-        /// Current goes in here.
+        /// Pin where current enters.
         pub anode: Placed<Name>,
-        /// And out here.
+        /// Pin where current leaves.
         pub cathode: Placed<Name>,
-        /// Voltage of its knee.
+        /// Forward voltage at the knee.
         pub drop: Volts,
-        /// Slope above the knee.
+        /// Resistance above the knee.
         pub resistance: Option<Ohms>,
-        /// Voltage at which it conducts backwards.
+        /// Reverse voltage at which it conducts (Zener diodes and suppressors).
         pub blocks: Option<Volts>,
-        /// Greatest current for long.
+        /// Continuous current limit.
         pub limit: Option<Amps>,
     }
 }
 
 form::form! {
-    /// Something that draws current.
+    /// A load that draws current.
     pub struct LoadForm ("a load") {
         /// A name, where the part has more than one load.
         pub name: Option<Placed<Name>>,
-        /// Where current goes in.
+        /// Pin where current enters.
         pub feed: Placed<Name>,
-        /// Where it comes out.
+        /// Pin where current leaves.
         pub ground: Placed<Name>,
-        /// How its current follows its voltage.
+        /// How its current depends on its voltage.
         pub kind: LoadKind,
-        /// What it draws at its nominal voltage, when the part's entry gives nothing else.
+        /// Current or power at its nominal voltage; the entry in the spec may override it.
         pub draws: Draw,
-        /// Voltage below which it doesn't work.
+        /// Lowest working voltage.
         pub least: Option<Volts>,
-        /// Current at the moment of switching on.
+        /// Inrush current.
         pub inrush: Option<Amps>,
-        /// When it draws: signals of this part; left out, always.
+        /// When it is on, as a condition on signals of this part; without it, always.
         pub when: Option<Condition>,
-        /// What it draws while its own electronics keep it off.
+        /// Standby current while the part's electronics keep it off.
         pub standby: Option<Amps>,
     }
 }
 
 form::form! {
-    /// How a load's current follows its voltage.
+    /// How a load's current depends on its voltage.
     pub enum LoadKind ("a kind of load") {
-        /// Constant current above its least working voltage.
+        /// Constant current above its lowest working voltage.
         Electronic = "electronic",
-        /// Constant power above its least working voltage.
+        /// Constant power above its lowest working voltage.
         ConstantPower = "constant-power",
-        /// Ohm's law.
+        /// Constant resistance.
         Resistive = "resistive",
-        /// Incandescent: cold it is a tenth of its hot resistance.
+        /// Incandescent lamp: cold, it has a tenth of its hot resistance.
         Lamp = "lamp",
-        /// LED lamp with series resistors: nothing below its knee.
+        /// LED lamp with series resistors: no current below its knee.
         Led = "led",
-        /// Motor: resistive when running, several times that at the start.
+        /// Motor: resistive when running, several times the current at the start.
         Motor = "motor",
     }
 }
@@ -127,37 +128,37 @@ form::form! {
 form::form! {
     /// A DC converter.
     pub struct ConverterForm ("a converter") {
-        /// Supply in.
+        /// Input pin.
         pub input: Placed<Name>,
-        /// Supply out.
+        /// Output pin.
         pub output: Placed<Name>,
-        /// The negative of both.
+        /// Common negative of input and output.
         pub ground: Placed<Name>,
         /// Output voltage.
         pub volts: Volts,
-        /// Least input voltage at which it works.
+        /// Lowest input voltage at which it works.
         pub least: Volts,
-        /// Power out by power in.
+        /// Output power divided by input power.
         pub efficiency: Share,
-        /// Greatest output current.
+        /// Maximum output current.
         pub limit: Amps,
-        /// Input current with nothing on its output.
+        /// Input current without a load on the output.
         pub idle: Option<Amps>,
         /// Output resistance.
         pub resistance: Option<Ohms>,
-        /// How far the output voltage may be off.
+        /// Tolerance of the output voltage.
         pub tolerance: Option<Share>,
     }
 }
 
 form::form! {
-    /// A path that a signal takes through the part.
+    /// A path for a signal through the part.
     pub struct PassesForm ("a path") {
-        /// In here.
+        /// Input pin.
         pub from: Placed<Name>,
-        /// Out here.
+        /// Output pin.
         pub to: Placed<Name>,
-        /// When: signals of this part, or `working`; left out, always.
+        /// When the path is open, as a condition on signals of this part or `working`; without it, always.
         pub when: Option<Condition>,
     }
 }
@@ -167,7 +168,7 @@ form::form! {
     pub struct SourceForm ("a source") {
         /// The pin.
         pub pin: Placed<Name>,
-        /// When: signals of this part, or `working`; left out, `working`.
+        /// When the signal is there, as a condition on signals of this part or `working`; without it, `working`.
         pub when: Option<Condition>,
     }
 }

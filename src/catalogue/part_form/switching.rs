@@ -16,29 +16,29 @@ form::form! {
         pub feed: Placed<Name>,
         /// The ground side, DIN 72552 terminal 85.
         pub ground: Placed<Name>,
-        /// At 20 °C.
+        /// Resistance at 20 °C.
         pub resistance: Ohms,
-        /// How far that may be off; the voltages that move it are then off as much.
+        /// Tolerance of the resistance; pull-in and drop-out voltage change in proportion.
         pub tolerance: Option<Share>,
-        /// Voltage that surely pulls it in.
+        /// Voltage at which it certainly pulls in.
         pub pull_in: Volts,
-        /// Voltage at which it surely has dropped out.
+        /// Voltage at which it has certainly dropped out.
         pub drop_out: Volts,
-        /// Time to pull in.
+        /// Operate time.
         pub operate: Option<Seconds>,
-        /// Time to drop out.
+        /// Release time.
         pub release: Option<Seconds>,
-        /// What is across the coil.
+        /// Suppression across the coil.
         pub across: Option<Across>,
         /// Resistance of a resistor across the coil.
         pub across_resistance: Option<Ohms>,
-        /// What a pulled-in coil does to the contacts.
+        /// Effect of the coil on its contacts.
         pub acts: Option<Acts>,
     }
 }
 
 form::form! {
-    /// What is across a coil.
+    /// Suppression across a coil.
     pub enum Across ("what is across a coil") {
         /// Nothing.
         Nothing = "nothing",
@@ -52,7 +52,7 @@ form::form! {
 }
 
 form::form! {
-    /// What a pulled-in coil does to its contacts.
+    /// The effect of a coil on its contacts.
     pub enum Acts ("what a coil does") {
         /// Holds them while it is energised.
         Holds = "holds",
@@ -60,7 +60,7 @@ form::form! {
         Sets = "sets",
         /// Resets them; they stay.
         Resets = "resets",
-        /// Turns them over each time it pulls in; they stay.
+        /// Toggles them each time it pulls in; they stay.
         Toggles = "toggles",
     }
 }
@@ -70,59 +70,59 @@ form::form! {
     pub struct ContactForm ("a contact") {
         /// The relay inside this part.
         pub of: Placed<Name>,
-        /// The common, DIN 72552 terminal 30.
+        /// Common pin, DIN 72552 terminal 30.
         pub common: Placed<Name>,
-        /// Made when energised or set, terminal 87.
+        /// Pin that is connected when energised or set, terminal 87.
         pub made: Option<Placed<Name>>,
-        /// Made when at rest or reset, terminal 87a.
+        /// Pin that is connected at rest or when reset, terminal 87a.
         pub rest: Option<Placed<Name>>,
         /// Resistance of the closed contact.
         pub resistance: Option<Ohms>,
-        /// What it may switch, by kind of load.
+        /// Rating by kind of load.
         pub rating: Option<ContactRating>,
-        /// Longest time for which a change-over contact is open on its way from one side to the other.
+        /// Longest transfer time of a change-over contact, in which neither side is connected.
         pub transfer: Option<Seconds>,
-        /// Operations, mechanical life in thousands.
+        /// Mechanical life, in thousands of operations.
         pub mechanical_life: Option<u16>,
-        /// Operations at rated resistive load, in thousands.
+        /// Electrical life at rated resistive load, in thousands of operations.
         pub electrical_life: Option<u16>,
     }
 }
 
 form::form! {
-    /// What a contact may switch, by kind of load.
+    /// The rating of a contact by kind of load.
     pub struct ContactRating ("a contact rating") {
-        /// Resistive loads, the made contact.
+        /// Resistive loads, make contact.
         pub resistive: Amps,
-        /// Resistive loads, the rest contact.
+        /// Resistive loads, rest contact.
         pub rest: Option<Amps>,
         /// Incandescent lamps, steady current.
         pub lamp: Option<Amps>,
         /// Coils and motors.
         pub inductive: Option<Amps>,
-        /// Inrush of whatever kind, the made contact.
+        /// Inrush of any load, make contact.
         pub inrush: Option<Amps>,
-        /// Inrush of whatever kind, the rest contact.
+        /// Inrush of any load, rest contact.
         pub rest_inrush: Option<Amps>,
     }
 }
 
 form::form! {
-    /// A switch pole that the driver or the vehicle moves.
+    /// A switch pole that the driver or the vehicle operates.
     pub struct SwitchForm ("a switch") {
         /// The common pin.
         pub common: Placed<Name>,
-        /// Its positions, the one at rest first, at most 1000; left out, `off` and then each throw.
+        /// Its positions, rest position first, at most 1000; without it, `off` and then each throw.
         pub positions: Vec<Placed<Name>>,
-        /// For each position that makes a contact, the pin it makes.
+        /// For each position that connects a pin, that pin.
         pub throws: Vec<(Placed<Name>, Placed<Name>)>,
         /// Whether it springs back.
         pub momentary: YesNo,
         /// Resistance of a closed throw.
         pub resistance: Option<Ohms>,
-        /// What it may switch.
+        /// Maximum current that it may switch.
         pub rating: Option<Amps>,
-        /// Longest time its contacts bounce.
+        /// Longest bounce time of its contacts.
         pub bounce: Option<Seconds>,
     }
 }
@@ -132,17 +132,17 @@ form::form! {
     pub struct OutputForm ("an output") {
         /// The pin.
         pub pin: Placed<Name>,
-        /// Where a high-side output takes its current from.
+        /// Feed pin of a high-side output.
         pub feed: Option<Placed<Name>>,
-        /// Where a low-side output sends its current to.
+        /// Ground pin of a low-side output.
         pub ground: Option<Placed<Name>>,
-        /// When it is on: signals of this part, or `working` (the part's load has its least voltage).
+        /// When it is on, as a condition on signals of this part or `working` (its load has its working voltage).
         pub when: Condition,
-        /// Greatest current for long.
+        /// Continuous current limit.
         pub limit: Option<Amps>,
         /// Resistance when on.
         pub resistance: Option<Ohms>,
-        /// Current through it when off.
+        /// Leakage current when off.
         pub leakage: Option<Amps>,
     }
 }
@@ -154,35 +154,35 @@ form::form! {
         pub name: Placed<Name>,
         /// The pin.
         pub pin: Placed<Name>,
-        /// The pin that it is measured against.
+        /// Reference pin.
         pub ground: Placed<Name>,
-        /// Voltage at and above which it surely is on.
+        /// Voltage from which it is certainly on.
         pub on_above: Volts,
-        /// Voltage at and below which it surely is off.
+        /// Voltage up to which it is certainly off.
         pub off_below: Volts,
         /// Resistance from the pin to ground.
         pub resistance: Option<Ohms>,
         /// Resistance from the pin to the pull-up pin.
         pub pull_up: Option<Ohms>,
-        /// The pin that the pull-up goes to.
+        /// Pull-up pin.
         pub feed: Option<Placed<Name>>,
     }
 }
 
 form::form! {
-    /// A signal that remembers.
+    /// A timer or memory.
     pub struct TimerForm ("a timer") {
         /// The signal's name inside the part.
         pub name: Placed<Name>,
-        /// What it does.
+        /// Kind of timer.
         pub kind: TimerKind,
-        /// What starts it: signals of this part.
+        /// What starts it, as a condition on signals of this part.
         pub from: Condition,
         /// What clears a latch.
         pub reset: Option<Condition>,
-        /// Its time, when the part's entry gives no other.
+        /// Its time; the entry in the spec may override it.
         pub time: Option<Seconds>,
-        /// Times that it can be set to.
+        /// Range of times to which it can be set.
         pub times: Option<Range<Seconds>>,
         /// Tolerance of the time.
         pub tolerance: Option<Share>,
@@ -192,15 +192,15 @@ form::form! {
 form::form! {
     /// What a timer does.
     pub enum TimerKind ("a kind of timer") {
-        /// On at once, off a time after its start has gone.
+        /// On at once; off after its time, counted from the end of the trigger.
         Hold = "hold",
-        /// On when its start has lasted a time, off at once.
+        /// On when the trigger has lasted its time; off at once.
         Delay = "delay",
-        /// On for a time from each start, however long that lasts.
+        /// On for its time from the start of each trigger, however long the trigger lasts.
         Pulse = "pulse",
-        /// Turns over at each start.
+        /// Toggles at each trigger.
         Toggle = "toggle",
-        /// On from a start until its reset.
+        /// On from the trigger until its reset.
         Latch = "latch",
     }
 }

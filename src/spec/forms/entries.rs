@@ -9,15 +9,15 @@ use quantity::{Amps, Gauge, Metres, Ohms, Seconds, Volts};
 form::form! {
     /// A part of this harness.
     pub struct PartEntry ("a part's entry") {
-        /// Its kind: a name in the catalogue, in a parts file or under `own-parts`.
+        /// Kind of part: a name from the catalogue, a parts file or `own-parts`.
         pub use_: Placed<Name>,
-        /// Where it is.
+        /// Its place.
         pub at: Option<Placed<Name>>,
-        /// Words for drawings.
+        /// Title for drawings.
         pub title: Option<Text>,
-        /// What it draws, in place of the usual figure.
+        /// Current or power that it draws, in place of the catalogue's figure.
         pub draws: Option<Draw>,
-        /// Least working voltage, in place of the usual figure.
+        /// Lowest working voltage, in place of the catalogue's figure.
         pub least: Option<Volts>,
         /// Rating of a fuse or breaker.
         pub rating: Option<Placed<Amps>>,
@@ -25,49 +25,49 @@ form::form! {
         pub resistance: Option<Ohms>,
         /// Time that a timer is set to.
         pub time: Option<Placed<Seconds>>,
-        /// Format of a camera that can send several.
+        /// The format in use, for a camera that can send several.
         pub format: Option<Placed<VideoFormat>>,
         /// Time from power to picture or function.
         pub start_up: Option<Seconds>,
-        /// Whether it was in the vehicle before and is not to be ordered.
+        /// Whether it is in the vehicle already, so that it isn't ordered.
         pub existing: YesNo,
-        /// What to order, in the shop's own words.
+        /// What to order, for the parts list.
         pub order: Option<Text>,
-        /// Anything the bench should know.
+        /// A note for the bench.
         pub note: Option<Text>,
     }
 }
 
 form::form! {
-    /// A connector, one half; two halves name each other by `mates` on one of them, or it plugs into a part.
+    /// One half of a connector. It mates with another half (`mates` on one of the two) or plugs into a part (`on`).
     pub struct ConnectorEntry ("a connector's entry") {
-        /// Its kind.
+        /// Kind of part.
         pub use_: Placed<Name>,
-        /// Where it is.
+        /// Its place.
         pub at: Placed<Name>,
-        /// The other half: cavity 1 meets cavity 1, and so on.
+        /// The other half: cavity 1 mates with cavity 1, and so on.
         pub mates: Option<Placed<Name>>,
         /// The part that it plugs into.
         pub on: Option<Placed<Name>>,
-        /// For each cavity, the pin of that part.
+        /// For each cavity, the pin of that part that it mates with.
         pub carries: Vec<(Placed<Name>, Placed<Name>)>,
-        /// Words for drawings.
+        /// Title for drawings.
         pub title: Option<Text>,
-        /// Whether it was in the vehicle before and is not to be ordered.
+        /// Whether it is in the vehicle already, so that it isn't ordered.
         pub existing: YesNo,
-        /// Anything the bench should know.
+        /// A note for the bench.
         pub note: Option<Text>,
     }
 }
 
 form::form! {
-    /// A splice: every wire that ends on it is joined.
+    /// A splice: it joins all wires that end on it.
     pub struct SpliceEntry ("a splice's entry") {
-        /// Its kind. Usual: splice-crimp.
+        /// Kind of part. Usual: splice-crimp.
         pub use_: Option<Placed<Name>>,
-        /// Where it is.
+        /// Its place.
         pub at: Placed<Name>,
-        /// Anything the bench should know.
+        /// A note for the bench.
         pub note: Option<Text>,
     }
 }
@@ -81,25 +81,25 @@ form::form! {
         pub from: Placed<End>,
         /// The other end.
         pub to: Placed<End>,
-        /// Conductor size; left out, the program chooses.
+        /// Conductor size; without it, the program chooses.
         pub gauge: Option<Placed<Gauge>>,
         /// Insulation colour.
         pub colour: Option<Placed<Colour>>,
-        /// Length; left out, it follows from the runs.
+        /// Length; without it, the runs give it.
         pub length: Option<Placed<Metres>>,
-        /// How it is made. Usual: single.
+        /// Construction. Usual: single.
         pub make: Option<WireMake>,
-        /// What it carries, in words.
+        /// Name of the signal, for lists and drawings.
         pub signal: Option<Text>,
-        /// Whether it was in the vehicle before and is not to be cut.
+        /// Whether it is in the vehicle already, so that it isn't cut.
         pub existing: YesNo,
-        /// Anything the bench should know.
+        /// A note for the bench.
         pub note: Option<Text>,
     }
 }
 
 form::form! {
-    /// How a wire is made.
+    /// Construction of a wire.
     pub enum WireMake ("a make of wire") {
         /// One conductor.
         Single = "single",

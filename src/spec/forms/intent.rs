@@ -1,4 +1,4 @@
-//! What should be seen: screens, their views, and drives that put them to the test.
+//! What the screens should show: screens, their views, and drives that test them.
 
 use catalogue::part_form::{Idle, OnLoss, ShowForm};
 use form;
@@ -10,13 +10,13 @@ form::form! {
     pub struct ScreenForm ("a screen") {
         /// The part.
         pub part: Placed<Name>,
-        /// What it shows by its trigger pins, first match wins; left out, as its kind of part does.
+        /// What it shows with which trigger pins on: the first match wins. Without it, as in its kind of part.
         pub shows: Vec<ShowForm>,
         /// What it shows when no trigger is on.
         pub otherwise: Option<Idle>,
-        /// Time it takes to change its input.
+        /// Time that it takes to switch to another input.
         pub switch_over: Option<Seconds>,
-        /// What it does when its picture goes.
+        /// What it shows when its picture is lost.
         pub on_loss: Option<OnLoss>,
         /// Whether the driver sees it while driving. Usual: yes.
         pub driver_sees: Option<YesNo>,
@@ -24,24 +24,24 @@ form::form! {
 }
 
 form::form! {
-    /// One line of what a screen should show.
+    /// One line of a screen's views.
     pub struct ViewForm ("a view") {
-        /// When this line counts, by inputs (`reverse`, `key = run`) and by what parts remember (`K1`, or `LM.latched` as
-        /// states print it); the last line has `otherwise` in its place.
+        /// When this line applies, by inputs (`reverse`, `key = run`) and memory (`K1`, or `LM.latched` as `states`
+        /// prints it). The last line has `otherwise` instead.
         pub when: Option<Condition>,
         /// The camera or source, or `home`, `black` or `any`.
         pub show: Option<Placed<Name>>,
-        /// What is shown when no other line counts: a source, `home`, `black` or `any`.
+        /// What the screen should show when no other line applies: a source, `home`, `black` or `any`.
         pub otherwise: Option<Placed<Name>>,
-        /// How soon the picture must be there.
+        /// The time within which the picture must be there.
         pub within: Option<Placed<Seconds>>,
-        /// Whether the picture must not blink.
+        /// Whether the picture must stay without a gap.
         pub steady: YesNo,
     }
 }
 
 form::form! {
-    /// How flashers flash from a step of a drive on. Usual: the middle of what their inputs allow for.
+    /// Flash rate and on-time share from a step of a drive on. Usual: the middle of what the inputs allow.
     pub struct FlashForm ("a flash") {
         /// Flashes per minute.
         pub rate: Option<PerMinute>,
@@ -50,26 +50,26 @@ form::form! {
     }
 }
 
-/// What the supplies with volts of their own are at from a step of a drive on.
+/// Voltage of the supplies with `volts`, from a step of a drive on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum SupplyStep {
-    /// What they usually are at.
+    /// Their usual voltage.
     Usual,
-    /// All at this voltage, as while the engine is started.
+    /// This voltage for all, for example at engine start.
     At(Volts),
 }
 
-/// One step of a drive: a time, the inputs that change, and what is expected to be shown.
+/// One step of a drive: a time, the inputs that change, and what the screens should show.
 #[derive(Debug, Clone)]
 pub struct StepForm {
-    /// When, from the start of the drive.
+    /// Time from the start of the drive.
     pub at: Placed<Seconds>,
     /// Inputs and their new positions. A flasher feed that is on flashes, two that are on flash together.
     pub changes: Vec<(Placed<Name>, Placed<Name>)>,
-    /// How flashers flash from here on.
+    /// Flash rate and on-time share from here on.
     pub flash: Option<FlashForm>,
-    /// What the supplies are at from here on.
+    /// Voltage of the supplies from here on.
     pub supply: Option<SupplyStep>,
-    /// For each screen, what it is expected to show at this time.
+    /// For each screen, what it should show at this time.
     pub expect: Vec<(Placed<Name>, Placed<Name>)>,
 }

@@ -1,4 +1,4 @@
-//! What the vehicle brings: its runs, supplies and grounds, and what it and its driver do.
+//! The vehicle: its runs, supplies and grounds, and the inputs that it and its driver operate.
 
 use form;
 use form::{Condition, Name, Needed, Placed, Range, Text};
@@ -9,13 +9,13 @@ form::form! {
     pub struct RunForm ("a run") {
         /// The two places.
         pub between: Vec<Placed<Name>>,
-        /// Its length.
+        /// Length of the run.
         pub length: Needed<Placed<Metres>>,
-        /// How far off the length may be. Usual: 20 mm.
+        /// Tolerance of the length. Usual: 20 mm.
         pub tolerance: Option<Metres>,
-        /// What surroundings it runs in. Usual: cabin.
+        /// Surroundings. Usual: cabin.
         pub inside: Option<Surroundings>,
-        /// What covers it. Usual: tape.
+        /// Covering. Usual: tape.
         pub covering: Option<Covering>,
         /// Distance between clips.
         pub clips: Option<Metres>,
@@ -25,9 +25,9 @@ form::form! {
 form::form! {
     /// Surroundings of a run.
     pub enum Surroundings ("surroundings") {
-        /// Inside the cabin.
+        /// In the cabin.
         Cabin = "cabin",
-        /// Inside an engine space, where wire carries less (ABYC E-11).
+        /// In an engine space, where wires may carry less (ABYC E-11).
         EngineSpace = "engine-space",
         /// Outside, under the body or on the roof.
         Outside = "outside",
@@ -55,86 +55,87 @@ form::form! {
     pub struct SupplyForm ("a supply") {
         /// Its DIN 72552 terminal.
         pub terminal: Text,
-        /// Where it is taken.
+        /// Where the harness connects to it.
         pub at: Placed<Name>,
-        /// Least, nominal and greatest voltage; a supply without is fed from another.
+        /// Lowest, nominal and highest voltage. A supply without `volts` is fed from another.
         pub volts: Option<Placed<VoltsTriple>>,
-        /// The supply that feeds it; left out, the first one with volts.
+        /// The supply that feeds it; without it, the first one with `volts`.
         pub from: Option<Placed<Name>>,
-        /// Resistance of the source and the vehicle's own wiring up to here.
+        /// Resistance of the source and of the vehicle's wiring up to this point.
         pub resistance: Option<Ohms>,
-        /// When it is live; left out, always.
+        /// When it is live; without it, always.
         pub follows: Option<Condition>,
-        /// What the vehicle's other loads on it draw at the nominal voltage: while it is off, they lead to ground what comes
-        /// back into it. Usual for one that can be off: 2 A (common practice, no source); 0 A leaves its end open.
+        /// Current of the vehicle's other loads on it at the nominal voltage. While it is off, current that comes back
+        /// into it goes to ground through them. Usual, if it can be off: 2 A (common practice, no source); 0 A: none.
         pub others: Option<Placed<Amps>>,
-        /// Greatest current that may be taken from it. The vehicle's own fuse of that rating is taken to stand before it.
+        /// Maximum current that the harness may draw. The program takes it as the rating of a fuse in the vehicle.
         pub limit: Option<Amps>,
         /// Capacity of a battery.
         pub capacity: Option<AmpHours>,
-        /// What the alternator can add with the engine running.
+        /// Current that the alternator supplies with the engine running.
         pub alternator: Option<Amps>,
     }
 }
 
-/// Least, nominal and greatest voltage of a supply.
+/// Lowest, nominal and highest voltage of a supply.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct VoltsTriple(pub [Volts; 3]);
 
 form::form! {
-    /// A point where wires go to the chassis or to the battery's negative.
+    /// A point where wires connect to the chassis or to the battery's negative.
     pub struct GroundForm ("a ground") {
-        /// Where it is.
+        /// Its place.
         pub at: Placed<Name>,
         /// Resistance from the point through the chassis to the battery's negative. Usual: 3 mΩ.
         pub resistance: Option<Ohms>,
-        /// The ring terminal or stud that is used. Usual: ring-m6.
+        /// Kind of ring terminal or stud. Usual: ring-m6.
         pub use_: Option<Placed<Name>>,
-        /// Words for drawings.
+        /// Title for drawings.
         pub title: Option<Text>,
     }
 }
 
 form::form! {
-    /// Something that the driver or the vehicle does.
+    /// Something that the driver or the vehicle operates.
     pub struct InputForm ("an input") {
-        /// What kind of thing it is; left out, it only has positions and no wire of its own.
+        /// Kind of input; without it, the input has positions but no wire.
         pub kind: Option<Placed<InputKind>>,
-        /// What it says about the vehicle when it is on. Its name has no meaning to the program.
+        /// What it means for the vehicle when it is on. The program takes no meaning from its name.
         pub means: Option<Placed<Meaning>>,
-        /// Its positions, the one at rest first, at least two and at most 1000. Usual: off, on.
+        /// Its positions, rest position first: at least 2, at most 1000. Usual: off, on.
         pub positions: Vec<Placed<Name>>,
-        /// The switch part that it moves.
+        /// The switch that it moves.
         pub part: Option<Placed<Name>>,
-        /// Where its wire is taken.
+        /// Where the harness taps its wire.
         pub at: Option<Placed<Name>>,
-        /// The supply that a feed comes from; left out, the first one.
+        /// The supply that feeds it; without it, the first one.
         pub from: Option<Placed<Name>>,
-        /// Greatest current that may be taken from it.
+        /// Maximum current that the harness may draw from it.
         pub limit: Option<Amps>,
-        /// Resistance of the vehicle's own wiring up to the tap. Usual: 50 mΩ.
+        /// Resistance of the vehicle's wiring up to the tap. Usual: 50 mΩ.
         pub resistance: Option<Ohms>,
-        /// The vehicle's own lamps on this wire; off, they pull it down, or up where it goes to ground when on.
+        /// The vehicle's lamps on this wire. While it is off they pull it to ground, or to the supply if it goes to ground
+        /// when on.
         pub lamps: Option<Watts>,
-        /// Current through a semiconductor output that is off.
+        /// Leakage current of a semiconductor output that is off.
         pub leakage: Option<Amps>,
-        /// Flash rates that are allowed for.
+        /// Possible flash rates.
         pub flash: Option<Range<PerMinute>>,
-        /// On-time share of a flash, or of pulse-width driving.
+        /// On-time share of a flash, or of pulse-width modulation.
         pub duty: Option<Range<Share>>,
-        /// What must hold for it to be anything but at rest.
+        /// Condition without which it stays at rest.
         pub needs: Option<Condition>,
         /// Inputs that can't be on at the same time.
         pub excludes: Vec<Placed<Name>>,
-        /// Words for drawings and for the customer.
+        /// Title for drawings and for the customer.
         pub title: Option<Text>,
     }
 }
 
 form::form! {
-    /// What an input says about the vehicle.
+    /// What an input means for the vehicle.
     pub enum Meaning ("a meaning") {
-        /// The vehicle is in reverse gear: the rear view is held against the times of 49 CFR 571.111.
+        /// The vehicle is in reverse gear: the rear view is checked against the times of 49 CFR 571.111.
         ReverseGear = "reverse-gear",
     }
 }
@@ -142,23 +143,23 @@ form::form! {
 form::form! {
     /// A kind of input.
     pub enum InputKind ("a kind of input") {
-        /// The feed of a lamp of the vehicle.
+        /// Feed of a vehicle lamp.
         LampFeed = "lamp-feed",
-        /// The feed of a turn signal.
+        /// Feed of a turn signal.
         FlasherFeed = "flasher-feed",
-        /// A lamp feed driven with pulse-width modulation.
+        /// Lamp feed with pulse-width modulation.
         PulsedFeed = "pulsed-feed",
-        /// Any other wire of the vehicle that is live when it is on.
+        /// Any other vehicle wire that is live when on.
         SwitchedFeed = "switched-feed",
-        /// A wire of the vehicle that goes to ground when it is on.
+        /// Vehicle wire that goes to ground when on.
         GroundSwitch = "ground-switch",
-        /// A semiconductor output of a vehicle module, live when on.
+        /// Semiconductor output of a vehicle module, live when on.
         ModuleOutput = "module-output",
-        /// A semiconductor output of a vehicle module that goes to ground when on.
+        /// Semiconductor output of a vehicle module that goes to ground when on.
         ModuleLow = "module-low",
-        /// A switch that stays where it is put.
+        /// Switch that keeps its position.
         Toggle = "toggle",
-        /// A button that springs back.
+        /// Button that springs back.
         Push = "push",
     }
 }
