@@ -5,37 +5,19 @@
 //! same report; nothing of a spec can make a rule fail.
 
 mod accept;
-mod back;
-mod braid;
-mod breaks;
-mod by_supply;
-mod context;
-mod dark;
-mod dead_short;
+mod evidence;
 mod explain;
+mod fed_from_behind;
 mod finding;
 mod json;
-mod lost;
-mod metal;
-mod path;
 mod proof;
-mod protection;
 mod rules;
 mod sarif;
-mod screens;
-mod short;
-mod sneak;
 #[cfg(test)]
 mod specimens;
-mod stuck;
 mod tables;
 mod text;
-mod timing;
-mod unsettled;
-mod walk;
-mod worst;
 
-pub use context::Context;
 pub use explain::{Explanation, explain, list};
 pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
@@ -43,11 +25,11 @@ pub use proof::{Extent, Proof, Proved};
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use text::text;
-pub use timing::Times;
 
+use facts::Facts;
 use form::{Place, Problem};
 use model::Model;
-use solve::{Interrupted, Watch, unwatched};
+use solve::{Interrupted, Unsolved, Watch, unwatched};
 use states::Solved;
 
 /// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
@@ -66,8 +48,8 @@ pub struct Rule {
 /// How a rule finds.
 #[derive(Debug, Clone, Copy)]
 pub enum Finds {
-    /// In the harness.
-    InHarness(fn(&Context) -> Vec<Finding>),
+    /// From facts about the harness.
+    InHarness(fn(&Facts) -> Vec<Finding>),
     /// In what the other rules found, once the accepted findings are known.
     InReport(fn(&Model, &Report) -> Vec<Finding>),
 }
@@ -133,21 +115,27 @@ pub fn check(solved: &Solved) -> Report {
     }
 }
 
-/// The same, with a watch that is told how far the solving at other corners is.
+/// The same, with a watch that learns how far the solving at other corners is.
 ///
 /// # Errors
 /// When the watch breaks.
 pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupted> {
-    let model = solved.model;
-    let context = Context::new(solved, watch)?;
+    let facts = Facts::new(solved);
+    facts.prepare(watch)?;
+    Ok(check_facts(&facts))
+}
+
+/// Runs every rule over facts, and computes those that are not there yet.
+pub fn check_facts(facts: &Facts) -> Report {
+    let model = facts.model;
     let found = rules().filter_map(|rule| match rule.finds {
-        Finds::InHarness(find) => Some(find(&context)),
+        Finds::InHarness(find) => Some(find(facts)),
         Finds::InReport(_) => None,
     });
     let mut report = accept::split(model, found.flatten().collect());
-    report.unsolved = context.unsolved();
-    report.bounded = context.is_bounded();
-    report.proof = Proof::new(&context);
+    report.unsolved = unsolved(facts);
+    report.bounded = facts.explored().is_bounded();
+    report.proof = Proof::new(facts);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
             let more = find(model, &report);
@@ -156,7 +144,16 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
     }
     report.findings.sort_by(by_weight);
     report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
-    Ok(report)
+    report
+}
+
+/// States that could not be solved at some corner, in words, each once.
+fn unsolved(facts: &Facts) -> Vec<String> {
+    let words = |one: &Unsolved| format!("{} ({}): {}", facts.names().positions(&one.state), one.corner, one.why);
+    let mut words: Vec<String> = facts.explored().unsolved().map(words).collect();
+    words.sort();
+    words.dedup();
+    words
 }
 
 /// By severity, family, place, rule, then what it is about.

@@ -1,6 +1,6 @@
 //! What a report rests on: the states that were solved, and those that the spec leaves out.
 
-use super::Context;
+use facts::Facts;
 use serde::Serialize;
 use solve::Exploration;
 use states::{left_out, left_out_line};
@@ -50,12 +50,8 @@ impl Extent {
 }
 
 impl Proof {
-    pub(super) fn new(context: &Context) -> Proof {
-        let others = context.worst.explorations().iter();
-        Proof {
-            solved: std::iter::once(&context.solved.exploration).chain(others).map(proved).collect(),
-            left_out: left_out(context.solved),
-        }
+    pub(super) fn new(facts: &Facts) -> Proof {
+        Proof { solved: facts.explored().all().map(proved).collect(), left_out: left_out(facts.solved) }
     }
 
     /// As lines for people.

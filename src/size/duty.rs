@@ -73,12 +73,12 @@ pub fn way(model: &Model, assembly: &Assembly, tracer: &Tracer, solution: &Solut
     let ElementKind::Load(this) = &model.element(load).kind else { return out };
     let there = tracer.into_pin(assembly, solution, this.feed);
     let back = tracer.out_of_pin(assembly, solution, this.ground);
-    let mut volts_before = there.start.map_or(Volts::new(0.0), |pin| assembly.volts(solution, pin));
+    let mut volts_before = there.start.pin().map_or(Volts::new(0.0), |pin| assembly.volts(solution, pin));
     let mut add = |via: Via, lost: Volts, amps: Amps| {
         match via {
             Via::Wire(id) => out.wires.push((id, amps)),
             Via::Joint(_) => out.contacts = out.contacts + lost.max(Volts::new(0.0)),
-            Via::Element(_) => return,
+            Via::Element(_) | Via::Shield(_) | Via::ShieldContacts => return,
         }
         out.drop = out.drop + lost.max(Volts::new(0.0));
     };

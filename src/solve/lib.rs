@@ -83,7 +83,7 @@ pub use faults::{Contradiction, Short};
 pub use leftover::{Event, Leftover};
 pub use limits::Together;
 pub use logic::Logic;
-pub use path::{CurrentPath, Step as PathStep, Tracer, Via};
+pub use path::{CurrentPath, PathStep, Spot, Tracer, Via};
 pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;

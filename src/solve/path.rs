@@ -9,7 +9,7 @@ use quantity::{Amps, Volts};
 /// Current below which a way isn't followed.
 const LEAST_AMPS: f64 = 1e-7;
 
-/// What a current goes through between two pins.
+/// What a current goes through between two spots.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Via {
     /// A wire.
@@ -18,28 +18,60 @@ pub enum Via {
     Joint(usize),
     /// Something inside a part.
     Element(ElementId),
+    /// The shield of a coaxial cable.
+    Shield(WireId),
+    /// Mated contacts between the shields of two cables.
+    ShieldContacts,
 }
 
-/// One step of a path: what the current goes through, and the pin that it comes to.
+/// A point on a path.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub enum Spot {
+    /// A pin.
+    Pin(PinId),
+    /// The shield of the coaxial cable whose centre is on this pin.
+    ShieldAt(PinId),
+    /// The battery's negative.
+    #[default]
+    Negative,
+}
+
+impl Spot {
+    /// The pin, if it is one.
+    pub fn pin(self) -> Option<PinId> {
+        match self {
+            Spot::Pin(pin) => Some(pin),
+            Spot::ShieldAt(_) | Spot::Negative => None,
+        }
+    }
+}
+
+impl From<Option<PinId>> for Spot {
+    fn from(pin: Option<PinId>) -> Spot {
+        pin.map_or(Spot::Negative, Spot::Pin)
+    }
+}
+
+/// One step of a path: what the current goes through, and the spot that it comes to.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct PathStep {
     /// Through this.
     pub via: Via,
-    /// To this pin; `None` is the battery's negative.
-    pub pin: Option<PinId>,
-    /// The pin's voltage against the battery's negative.
+    /// To this spot.
+    pub to: Spot,
+    /// The spot's voltage against the battery's negative.
     pub volts: Volts,
     /// The current through `via`.
     pub amps: Amps,
 }
 
-/// A chain of pins, in the direction of the current.
+/// A chain of spots, in the direction of the current. This is the one type for paths of current.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct CurrentPath {
-    /// Where it starts; `None` is the battery's negative.
-    pub start: Option<PinId>,
+    /// Where it starts.
+    pub start: Spot,
     /// The steps from there.
-    pub steps: Vec<Step>,
+    pub steps: Vec<PathStep>,
 }
 
 /// Follows currents through solutions of one circuit.
@@ -95,11 +127,11 @@ impl Tracer {
         let Some(node) = assembly.pin(pin) else { return CurrentPath::default() };
         // Walked against the current, then turned round.
         let walked = self.walk(assembly, solution, node, -1.0);
-        let mut path = CurrentPath { start: walked.last().map_or(Some(pin), |s| s.pin), steps: Vec::new() };
+        let mut path = CurrentPath { start: walked.last().map_or(Spot::Pin(pin), |s| s.to), steps: Vec::new() };
         for (i, step) in walked.iter().enumerate().rev() {
-            let to = if i == 0 { Some(pin) } else { walked[i - 1].pin };
-            let volts = to.map_or(Volts::new(0.0), |p| assembly.volts(solution, p));
-            path.steps.push(Step { pin: to, volts, ..*step });
+            let to = if i == 0 { Spot::Pin(pin) } else { walked[i - 1].to };
+            let volts = to.pin().map_or(Volts::new(0.0), |p| assembly.volts(solution, p));
+            path.steps.push(PathStep { to, volts, ..*step });
         }
         path
     }
@@ -107,17 +139,18 @@ impl Tracer {
     /// The way of the current out of a pin to the battery's negative, the greater share at each fork.
     pub fn out_of_pin(&self, assembly: &Assembly, solution: &Solution, pin: PinId) -> CurrentPath {
         let Some(node) = assembly.pin(pin) else { return CurrentPath::default() };
-        CurrentPath { start: Some(pin), steps: self.walk(assembly, solution, node, 1.0) }
+        CurrentPath { start: Spot::Pin(pin), steps: self.walk(assembly, solution, node, 1.0) }
     }
 
     /// Walks with (`sense` 1) or against (−1) the current until the battery's negative.
-    fn walk(&self, assembly: &Assembly, solution: &Solution, from: NodeId, sense: f64) -> Vec<Step> {
+    fn walk(&self, assembly: &Assembly, solution: &Solution, from: NodeId, sense: f64) -> Vec<PathStep> {
         let mut steps = Vec::new();
         let mut seen = vec![false; self.pins.len()];
         let mut at = from;
         while at != NEGATIVE && !std::mem::replace(&mut seen[at.index()], true) {
             let Some((via, amps, next, source)) = self.greatest(assembly, solution, at, sense) else { break };
-            steps.push(Step { via, pin: self.pins[next.index()], volts: solution.volts(next), amps: Amps::new(amps) });
+            let to = Spot::from(self.pins[next.index()]);
+            steps.push(PathStep { via, to, volts: solution.volts(next), amps: Amps::new(amps) });
             if source {
                 break;
             }
@@ -154,15 +187,20 @@ impl Tracer {
 impl CurrentPath {
     /// In words: `battery → wire 1 → F1.1 (12.5 V) → …`, each pin with its volts.
     pub fn words(&self, model: &Model) -> String {
-        let pin = |pin: Option<PinId>| pin.map_or_else(|| "battery −".to_string(), |p| model.pin_name(p));
-        let mut text = pin(self.start);
+        let name = |spot: Spot| match spot {
+            Spot::Pin(pin) => model.pin_name(pin),
+            Spot::ShieldAt(pin) => format!("shield at {}", model.pin_name(pin)),
+            Spot::Negative => "battery −".to_string(),
+        };
+        let mut text = name(self.start);
         for step in &self.steps {
             let via = match step.via {
                 Via::Wire(id) => format!("wire {} ({})", model.wire(id).id, step.amps),
-                Via::Joint(_) => "mated".to_string(),
+                Via::Shield(id) => format!("shield of wire {} ({})", model.wire(id).id, step.amps),
+                Via::Joint(_) | Via::ShieldContacts => "mated".to_string(),
                 Via::Element(id) => model.part(model.element(id).part).name.to_string(),
             };
-            text.push_str(&format!(" → {via} → {} {}", pin(step.pin), step.volts));
+            text.push_str(&format!(" → {via} → {} {}", name(step.to), step.volts));
         }
         text
     }

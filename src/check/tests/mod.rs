@@ -2,7 +2,6 @@
 
 use super::*;
 
-mod corners;
 mod dead;
 mod figures;
 mod loads;

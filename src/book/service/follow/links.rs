@@ -21,9 +21,9 @@ impl Follower<'_> {
 
     pub(super) fn links(&self, path: &CurrentPath) -> Vec<ChainLink> {
         let start = |pin| ChainLink { through: STARTS.to_string(), ..self.bare(pin) };
-        let mut links: Vec<ChainLink> = path.start.map(start).into_iter().collect();
+        let mut links: Vec<ChainLink> = path.start.pin().map(start).into_iter().collect();
         for step in &path.steps {
-            let Some(pin) = step.pin else {
+            let Some(pin) = step.to.pin() else {
                 links.push(negative(self.through_words(step.via)));
                 continue;
             };
@@ -44,7 +44,8 @@ impl Follower<'_> {
     pub(super) fn through_words(&self, via: Via) -> String {
         match via {
             Via::Wire(id) => format!("wire {}", self.model.wire(id).id),
-            Via::Joint(_) => "plugged together".to_string(),
+            Via::Shield(id) => format!("the screen of wire {}", self.model.wire(id).id),
+            Via::Joint(_) | Via::ShieldContacts => "plugged together".to_string(),
             Via::Element(id) => {
                 let element = self.model.element(id);
                 let part = self.model.part(element.part);

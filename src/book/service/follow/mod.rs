@@ -259,16 +259,16 @@ impl<'a> Follower<'a> {
 
     /// What has to be on or off for a current to take this path.
     fn causes(&mut self, path: &CurrentPath) {
-        let mut before = path.start;
+        let mut before = path.start.pin();
         for step in &path.steps {
             if let Via::Element(id) = step.via {
                 let element = self.model.element(id);
                 match &element.kind {
                     // To the battery's negative: the vehicle's other loads on a supply that is off.
-                    ElementKind::Derived { when, .. } if step.pin.is_none() => self.logic(when, false),
+                    ElementKind::Derived { when, .. } if step.to.pin().is_none() => self.logic(when, false),
                     _ => {
                         let passes = || element.paths().filter(|path| path.passage != Passage::Load);
-                        let ends = [before, step.pin];
+                        let ends = [before, step.to.pin()];
                         let taken = passes().find(|path| ends.contains(&path.to)).or_else(|| passes().next());
                         if let Some(path) = taken {
                             self.logic(&path.when, true);
@@ -276,7 +276,7 @@ impl<'a> Follower<'a> {
                     }
                 }
             }
-            before = step.pin;
+            before = step.to.pin();
         }
     }
 

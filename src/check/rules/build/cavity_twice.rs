@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
 use model::{PartKind, PinId, conductor};
 use quantity::Gauge;
 use std::cmp::Ordering;
@@ -10,13 +11,13 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.pin_ids().filter_map(|pin| of_pin(context, pin)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.pin_ids().filter_map(|pin| of_pin(facts, pin)).collect()
 }
 
 /// How many wires a pin takes, and what it is; none where any number may end.
-fn takes(context: &Context, pin: PinId) -> Option<(usize, &'static str)> {
-    let part = context.model.part(context.model.pin(pin).part);
+fn takes(facts: &Facts, pin: PinId) -> Option<(usize, &'static str)> {
+    let part = facts.model.part(facts.model.pin(pin).part);
     let terminal = part.form.terminal.as_ref();
     match part.kind {
         PartKind::Connector => Some((1, "cavity")),
@@ -27,13 +28,13 @@ fn takes(context: &Context, pin: PinId) -> Option<(usize, &'static str)> {
     }
 }
 
-fn of_pin(context: &Context, pin: PinId) -> Option<Finding> {
-    let model = context.model;
-    let (takes, what) = takes(context, pin)?;
-    let [first, rest @ ..] = context.wires_on(pin) else { return None };
+fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
+    let model = facts.model;
+    let (takes, what) = takes(facts, pin)?;
+    let [first, rest @ ..] = facts.connectivity().wires_on(pin) else { return None };
     let (last, count) = (rest.last()?, rest.len() + 1);
     let range = model.part(model.pin(pin).part).form.terminal.as_ref().map(|terminal| terminal.wire.0);
-    let copper = Gauge::Metric(context.wires_on(pin).iter().map(|&id| model.wire(id).gauge.area()).sum());
+    let copper = Gauge::Metric(facts.connectivity().wires_on(pin).iter().map(|&id| model.wire(id).gauge.area()).sum());
     let too_thick = range.is_some_and(|range| conductor::against(copper, range) == Ordering::Greater);
     if count <= takes && !too_thick {
         return None;
@@ -43,7 +44,7 @@ fn of_pin(context: &Context, pin: PinId) -> Option<Finding> {
         wire.end_places[usize::from(wire.ends[0] != pin)]
     };
     let name = model.pin_name(pin);
-    let all: Vec<&str> = context.wires_on(pin).iter().map(|&id| model.wire(id).id.as_str()).collect();
+    let all: Vec<&str> = facts.connectivity().wires_on(pin).iter().map(|&id| model.wire(id).id.as_str()).collect();
     let finding = RULE
         .finding(place(*last), format!("wires {} share the {what} `{name}`", all.join(", ")))
         .about(name)

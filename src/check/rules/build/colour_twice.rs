@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use form::Colour;
 use model::{PartId, PartKind, PinId, WireId};
 
@@ -9,22 +10,22 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let connectors = model.part_ids().filter(|&part| model.part(part).kind == PartKind::Connector);
-    connectors.flat_map(|part| of_connector(context, part)).collect()
+    connectors.flat_map(|part| of_connector(facts, part)).collect()
 }
 
-fn of_connector(context: &Context, connector: PartId) -> Vec<Finding> {
-    let model = context.model;
+fn of_connector(facts: &Facts, connector: PartId) -> Vec<Finding> {
+    let model = facts.model;
     let mut met: Vec<(Colour, PinId, WireId)> = Vec::new();
     let mut findings = Vec::new();
     for &pin in &model.part(connector).pins {
-        for &id in context.wires_on(pin) {
+        for &id in facts.connectivity().wires_on(pin) {
             let wire = model.wire(id);
             let Some(colour) = wire.colour else { continue };
             // Two wires of one net may be swapped without harm.
-            let twin = met.iter().find(|(c, other, _)| *c == colour && context.nets.of(*other) != context.nets.of(pin));
+            let twin = met.iter().find(|(c, other, _)| *c == colour && facts.nets().of(*other) != facts.nets().of(pin));
             if let Some((_, other, first)) = twin {
                 let first = model.wire(*first);
                 let (here, there) = (model.pin_name(pin), model.pin_name(*other));

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{PartKind, PinId};
 
 pub const RULE: Rule = Rule {
@@ -8,16 +9,16 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.pin_ids().filter_map(|pin| of_pin(context, pin)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.pin_ids().filter_map(|pin| of_pin(facts, pin)).collect()
 }
 
 /// A part's pin that a connector plugs onto, with a wire on it all the same.
-fn of_pin(context: &Context, pin: PinId) -> Option<Finding> {
-    let model = context.model;
+fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
+    let model = facts.model;
     let is = |pin: PinId, kind| model.part(model.pin(pin).part).kind == kind;
-    let wire = *context.wires_on(pin).first().filter(|_| is(pin, PartKind::Device))?;
-    let cavity = context.mates(pin).into_iter().find(|mate| is(*mate, PartKind::Connector))?;
+    let wire = *facts.connectivity().wires_on(pin).first().filter(|_| is(pin, PartKind::Device))?;
+    let cavity = facts.connectivity().mates(pin).into_iter().find(|mate| is(*mate, PartKind::Connector))?;
     let (wire, name, cavity) = (model.wire(wire), model.pin_name(pin), model.pin_name(cavity));
     let connector = model.part(model.part_named(cavity.split('.').next()?)?);
     Some(

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{PartId, PartKind};
 
 pub const RULE: Rule = Rule {
@@ -8,18 +9,18 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.part_ids().filter_map(|id| of_connector(context, id)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.part_ids().filter_map(|id| of_connector(facts, id)).collect()
 }
 
 /// A connector that plugs onto a part at another place.
-fn of_connector(context: &Context, id: PartId) -> Option<Finding> {
-    let model = context.model;
+fn of_connector(facts: &Facts, id: PartId) -> Option<Finding> {
+    let model = facts.model;
     let connector = model.part(id);
     if connector.kind != PartKind::Connector {
         return None;
     }
-    let mates = connector.pins.iter().flat_map(|pin| context.mates(*pin));
+    let mates = connector.pins.iter().flat_map(|pin| facts.connectivity().mates(*pin));
     let mut parts = mates.map(|pin| model.part(model.pin(pin).part)).filter(|part| part.kind == PartKind::Device);
     let part = parts.next()?;
     let (Some(here), Some(there)) = (connector.at, part.at) else { return None };

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{Part, PartKind};
 use quantity::Gauge;
 
@@ -9,15 +10,19 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let splices = context.model.parts.iter().filter(|part| part.kind == PartKind::Splice);
-    splices.filter_map(|splice| of_splice(context, splice)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let splices = facts.model.parts.iter().filter(|part| part.kind == PartKind::Splice);
+    splices.filter_map(|splice| of_splice(facts, splice)).collect()
 }
 
-fn of_splice(context: &Context, splice: &Part) -> Option<Finding> {
+fn of_splice(facts: &Facts, splice: &Part) -> Option<Finding> {
     let most = splice.form.holds?.0.high;
-    let wires: Vec<_> =
-        splice.pins.iter().flat_map(|&pin| context.wires_on(pin)).map(|&id| context.model.wire(id)).collect();
+    let wires: Vec<_> = splice
+        .pins
+        .iter()
+        .flat_map(|&pin| facts.connectivity().wires_on(pin))
+        .map(|&id| facts.model.wire(id))
+        .collect();
     let total = Gauge::Metric(wires.iter().map(|wire| wire.gauge.area()).sum());
     if total.area() <= most.area() * (1.0 + 1e-9) {
         return None;

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{Domain, PinId, Wire, conductor};
 use spec::WireMake;
 use std::cmp::Ordering;
@@ -10,23 +11,23 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for wire in &context.model.wires {
+    for wire in &facts.model.wires {
         let carries = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
         if !carries || matches!(wire.make, WireMake::Coax | WireMake::Lead) || wire.existing {
             continue;
         }
         let ends = wire.ends.into_iter().zip(wire.end_places);
-        findings.extend(ends.filter_map(|(pin, place)| Some((of_end(context, wire, pin)?, place))).map(
+        findings.extend(ends.filter_map(|(pin, place)| Some((of_end(facts, wire, pin)?, place))).map(
             |(finding, place)| if wire.gauge_place.is_none() { finding } else { finding.also(place, "this end") },
         ));
     }
     findings
 }
 
-fn of_end(context: &Context, wire: &Wire, pin: PinId) -> Option<Finding> {
-    let part = context.model.part(context.model.pin(pin).part);
+fn of_end(facts: &Facts, wire: &Wire, pin: PinId) -> Option<Finding> {
+    let part = facts.model.part(facts.model.pin(pin).part);
     let terminal = part.form.terminal.as_ref()?;
     let range = terminal.wire.0;
     let fits = conductor::against(wire.gauge, range);
@@ -34,7 +35,7 @@ fn of_end(context: &Context, wire: &Wire, pin: PinId) -> Option<Finding> {
         return None;
     }
     let chosen = if wire.gauge_given() { "" } else { ", as chosen for its current and drop," };
-    let pin_name = context.model.pin_name(pin);
+    let pin_name = facts.model.pin_name(pin);
     let message = format!("wire {} ({}){chosen} doesn't fit the terminal of `{pin_name}`", wire.id, wire.gauge);
     let hint = match fits == Ordering::Greater {
         true => "lead a thinner wire there from a splice, or take a part with larger terminals",

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::Wire;
 
 pub const RULE: Rule = Rule {
@@ -8,12 +9,12 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.wires.iter().filter(|wire| wire.length.is_none()).map(|wire| finding(context, wire)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.wires.iter().filter(|wire| wire.length.is_none()).map(|wire| finding(facts, wire)).collect()
 }
 
-fn finding(context: &Context, wire: &Wire) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, wire: &Wire) -> Finding {
+    let model = facts.model;
     let parts = wire.ends.map(|end| model.part(model.pin(end).part));
     let (why, hint) = match parts.map(|part| part.at) {
         [Some(a), Some(b)] => {

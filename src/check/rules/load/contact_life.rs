@@ -1,6 +1,8 @@
 use super::contact_overloaded::{Side, allowed, name, shares, sides};
-use crate::walk::Way;
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
+use facts::connectivity::Towards;
 use model::{ElementId, ElementKind, Input, SignalKind};
 use quantity::{Amps, PerMinute, significant};
 
@@ -16,10 +18,10 @@ const SECONDS_PER_MINUTE: f64 = 60.0;
 /// A contact that carries less wears no more than it does by moving.
 const IDLE: Amps = Amps::new(1e-3);
 
-fn find(context: &Context) -> Vec<Finding> {
-    let sides = (0..context.model.elements.len()).flat_map(|i| sides(context, ElementId(i)));
+fn find(facts: &Facts) -> Vec<Finding> {
+    let sides = (0..facts.model.elements.len()).flat_map(|i| sides(facts, ElementId(i)));
     let mut worst: Vec<(f64, Finding)> = Vec::new();
-    for (share, finding) in sides.filter_map(|side| of_side(context, &side)) {
+    for (share, finding) in sides.filter_map(|side| of_side(facts, &side)) {
         // The worst contact of a part, or the worse side of it, is enough.
         match worst.iter_mut().find(|(_, other)| other.about == finding.about) {
             Some(other) if other.0 <= share => {}
@@ -31,18 +33,18 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 /// The share of the operations asked for that a side lasts, where that is less than all, and what tells it.
-fn of_side(context: &Context, side: &Side) -> Option<(f64, Finding)> {
-    let model = context.model;
+fn of_side(facts: &Facts, side: &Side) -> Option<(f64, Finding)> {
+    let model = facts.model;
     let ElementKind::Contact { relay, electrical_life, .. } = &model.element(side.element).kind else { return None };
     let SignalKind::Relay { coils, .. } = &model.signals[relay.0].kind else { return None };
-    let peak = context.worst.amps(side.branch)?;
+    let peak = facts.worst().amps(side.branch)?;
     if peak.value < IDLE {
         return None;
     }
-    let solution = context.solution(&peak.moment)?;
-    let most = allowed(&side.rating, &shares(context, side, &solution));
+    let solution = facts.solution(&peak.moment)?;
+    let most = allowed(&side.rating, &shares(facts, side, &solution));
     let lasts = (*electrical_life)? as f64 * (most / peak.value).max(1.0);
-    let flasher = coils.iter().find_map(|coil| flasher(context, *coil));
+    let flasher = coils.iter().find_map(|coil| flasher(facts, *coil));
     let needs = flasher.map_or(tables::switching_life(), |(_, rate)| {
         tables::flashing_life().value() / SECONDS_PER_MINUTE * rate.value()
     });
@@ -58,7 +60,7 @@ fn of_side(context: &Context, side: &Side) -> Option<(f64, Finding)> {
         None => format!("it lasts {} operations with {}", significant(lasts, 2), peak.value),
     };
     let finding = RULE
-        .finding(part.place, format!("{} wears out early: {why}", name(context, side)))
+        .finding(part.place, format!("{} wears out early: {why}", name(facts, side)))
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .value("current through it", peak.value)
@@ -67,16 +69,16 @@ fn of_side(context: &Context, side: &Side) -> Option<(f64, Finding)> {
             Some(_) => "put a hold module between the flasher and the relay, or take a semiconductor switch",
             None => "take a contact made for this load, or a semiconductor switch",
         });
-    let (finding, _) = context.shown_at(finding, &peak.moment);
-    Some((lasts / needs, finding.path(context.waypoints(&solution, &context.way_over(&solution, side.pin)))))
+    let (finding, _) = shown_at(facts, finding, &peak.moment);
+    Some((lasts / needs, finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, side.pin)))))
 }
 
 /// The flasher that a coil follows, with its usual rate: the middle of what the spec allows for.
-fn flasher<'m>(context: &Context<'m>, coil: ElementId) -> Option<(&'m Input, PerMinute)> {
-    let ElementKind::Coil(coil) = &context.model.element(coil).kind else { return None };
-    let fed_by = context.reached(coil.feed, Way::Up);
+fn flasher<'m>(facts: &Facts<'m>, coil: ElementId) -> Option<(&'m Input, PerMinute)> {
+    let ElementKind::Coil(coil) = &facts.model.element(coil).kind else { return None };
+    let fed_by = facts.connectivity().reached(coil.feed, Towards::Supply);
     fed_by.iter().find_map(|pin| {
-        let input = &context.model.inputs[context.feed_at(*pin)?.input.0];
+        let input = &facts.model.inputs[facts.connectivity().feed_at(*pin)?.input.0];
         let flash = input.flash?;
         Some((input, PerMinute::new((flash.low.value() + flash.high.value()) / 2.0)))
     })

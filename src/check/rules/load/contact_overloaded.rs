@@ -1,7 +1,9 @@
-use crate::walk::Way;
-use crate::worst::Peak;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, unless_short};
+use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::{ContactRating, LoadKind};
+use facts::Facts;
+use facts::connectivity::Towards;
+use facts::moment::Peak;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
 use solve::{BranchId, Solution};
@@ -22,15 +24,15 @@ pub(super) struct Side {
     pub rating: Ratings,
 }
 
-fn find(context: &Context) -> Vec<Finding> {
-    let sides = (0..context.model.elements.len()).flat_map(|i| sides(context, ElementId(i)));
-    sides.filter_map(|side| of_side(context, &side)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let sides = (0..facts.model.elements.len()).flat_map(|i| sides(facts, ElementId(i)));
+    sides.filter_map(|side| of_side(facts, &side)).collect()
 }
 
 /// Every rated side of a contact or throw of a switch.
-pub(super) fn sides(context: &Context, element: ElementId) -> Vec<Side> {
-    let branches = context.solved.assembly.element(element);
-    match &context.model.element(element).kind {
+pub(super) fn sides(facts: &Facts, element: ElementId) -> Vec<Side> {
+    let branches = facts.solved.assembly.element(element);
+    match &facts.model.element(element).kind {
         ElementKind::Contact { common, made, rest, rating: Some(rating), .. } => {
             let made = made.map(|pin| (pin, made_side(rating)));
             let rest = rest.map(|pin| (pin, rest_side(rating)));
@@ -83,21 +85,21 @@ pub(super) struct Shares {
     inrush: Amps,
 }
 
-fn of_side(context: &Context, side: &Side) -> Option<Finding> {
-    let peak = context.worst.amps(side.branch)?;
-    let solution = context.solution(&peak.moment)?;
-    let shares = shares(context, side, &solution);
+fn of_side(facts: &Facts, side: &Side) -> Option<Finding> {
+    let peak = facts.worst().amps(side.branch)?;
+    let solution = facts.solution(&peak.moment)?;
+    let shares = shares(facts, side, &solution);
     let most = allowed(&side.rating, &shares);
     if peak.value > most {
-        return Some(finding(context, side, peak, &solution, most, &shares));
+        return Some(finding(facts, side, peak, &solution, most, &shares));
     }
     let inrush = side.rating.inrush?;
     (shares.inrush > inrush).then(|| {
-        let name = name(context, side);
-        let state = context.state_words(&peak.moment);
+        let name = name(facts, side);
+        let state = facts.names().moment(&peak.moment);
         let message =
             format!("the loads behind {name} take {} at the start {state}, more than {inrush}", shares.inrush);
-        evidence(context, side, peak, &solution, message).limit("inrush", shares.inrush, inrush)
+        evidence(facts, side, peak, &solution, message).limit("inrush", shares.inrush, inrush)
     })
 }
 
@@ -114,12 +116,13 @@ pub(super) fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
 }
 
 /// The loads whose current goes through a contact in a state: those that a walk from it comes to.
-pub(super) fn shares(context: &Context, side: &Side, solution: &Solution) -> Shares {
+pub(super) fn shares(facts: &Facts, side: &Side, solution: &Solution) -> Shares {
     let forward = solution.amps(side.branch).value() >= 0.0;
     let (from, to) = if forward { (side.common, side.pin) } else { (side.pin, side.common) };
-    let (before, behind) = (context.reached(from, Way::Up), context.reached(to, Way::Down));
+    let (before, behind) =
+        (facts.connectivity().reached(from, Towards::Supply), facts.connectivity().reached(to, Towards::Ground));
     let mut shares = Shares::default();
-    for (i, element) in context.model.elements.iter().enumerate() {
+    for (i, element) in facts.model.elements.iter().enumerate() {
         let (feed, ground) = match &element.kind {
             ElementKind::Load(load) => (load.feed, load.ground),
             ElementKind::Coil(coil) => (coil.feed, coil.ground),
@@ -128,7 +131,7 @@ pub(super) fn shares(context: &Context, side: &Side, solution: &Solution) -> Sha
         if !behind.contains(&feed) && !before.contains(&ground) {
             continue;
         }
-        let amps = context.solved.assembly.amps(solution, ElementId(i)).abs();
+        let amps = facts.solved.assembly.amps(solution, ElementId(i)).abs();
         let (share, inrush) = match &element.kind {
             ElementKind::Load(load) => match load.kind {
                 LoadKind::Lamp => (&mut shares.lamp, load.inrush),
@@ -146,33 +149,26 @@ pub(super) fn shares(context: &Context, side: &Side, solution: &Solution) -> Sha
 }
 
 /// `K1 30-87`.
-pub(super) fn name(context: &Context, side: &Side) -> String {
-    format!("`{}`", context.solved.assembly.circuit.branches[side.branch.index()].name)
+pub(super) fn name(facts: &Facts, side: &Side) -> String {
+    format!("`{}`", facts.solved.assembly.circuit.branches[side.branch.index()].name)
 }
 
-fn finding(
-    context: &Context,
-    side: &Side,
-    peak: &Peak<Amps>,
-    solution: &Solution,
-    most: Amps,
-    shares: &Shares,
-) -> Finding {
-    let state = context.state_words(&peak.moment);
+fn finding(facts: &Facts, side: &Side, peak: &Peak<Amps>, solution: &Solution, most: Amps, shares: &Shares) -> Finding {
+    let state = facts.names().moment(&peak.moment);
     let kinds = [(shares.lamp, "lamps"), (shares.inductive, "coils and motors"), (shares.other, "other loads")];
     let kinds: Vec<&str> = kinds.iter().filter(|(amps, _)| amps.value() > 1e-3).map(|(_, word)| *word).collect();
     let of = if kinds.is_empty() { String::new() } else { format!(" of {}", kinds.join(", ")) };
-    let message = format!("{} carries {} {state}, more than {most}{of}", name(context, side), peak.value);
-    evidence(context, side, peak, solution, message).limit("through the contact", peak.value, most)
+    let message = format!("{} carries {} {state}, more than {most}{of}", name(facts, side), peak.value);
+    evidence(facts, side, peak, solution, message).limit("through the contact", peak.value, most)
 }
 
-fn evidence(context: &Context, side: &Side, peak: &Peak<Amps>, solution: &Solution, message: String) -> Finding {
-    let part = context.model.part(context.model.element(side.element).part);
+fn evidence(facts: &Facts, side: &Side, peak: &Peak<Amps>, solution: &Solution, message: String) -> Finding {
+    let part = facts.model.part(facts.model.element(side.element).part);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .hint("divide the load over two contacts, or take a relay with a contact for this load");
-    let (finding, _) = context.shown_at(finding, &peak.moment);
-    context.unless_short(finding, solution, &context.way_over(solution, side.pin))
+    let (finding, _) = shown_at(facts, finding, &peak.moment);
+    unless_short(facts, finding, solution, &facts.paths().over(solution, side.pin))
 }

@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, unless_short};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{ElementId, ElementKind};
 use quantity::Watts;
 
@@ -13,17 +15,17 @@ const FORWARD: &str = "take a diode for more current, or let it switch a relay t
 const BACKWARDS: &str = "it conducts backwards: put more resistance before it, or take one with a higher voltage";
 const HEAT: &str = "take one that stands more heat, or a greater resistance";
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_element(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_element(facts, ElementId(i))).collect()
 }
 
-fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
-    let element = context.model.element(id);
-    let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
+fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let element = facts.model.element(id);
+    let peak = facts.worst().amps(*facts.solved.assembly.element(id).first()?)?;
     let (from, to, what, value, limit, hint) = match element.kind {
         ElementKind::Diode { anode, cathode, limit: Some(limit), .. } if peak.value > limit => {
-            let forward = context.solution(&peak.moment)?;
-            let forward = context.solved.assembly.amps(&forward, id).value() >= 0.0;
+            let forward = facts.solution(&peak.moment)?;
+            let forward = facts.solved.assembly.amps(&forward, id).value() >= 0.0;
             let hint = if forward { FORWARD } else { BACKWARDS };
             (anode, cathode, "through the diode", peak.value.to_string(), limit.to_string(), hint)
         }
@@ -36,8 +38,8 @@ fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
         }
         _ => return None,
     };
-    let part = context.model.part(element.part);
-    let state = context.state_words(&peak.moment);
+    let part = facts.model.part(element.part);
+    let state = facts.names().moment(&peak.moment);
     let verb = if what.starts_with("in") { "turns" } else { "carries" };
     let into = if what.starts_with("in") { " into heat" } else { "" };
     let finding = RULE
@@ -46,9 +48,9 @@ fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
         .label(format!("good for {limit}"))
         .limit(what, &value, &limit)
         .hint(hint);
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
-        Some(solution) => context.unless_short(finding, &solution, &context.way_across(&solution, id, [from, to])),
+        Some(solution) => unless_short(facts, finding, &solution, &facts.paths().across(&solution, id, [from, to])),
         None => finding,
     })
 }

@@ -1,7 +1,9 @@
-use crate::short::{fuse, soonest};
-use crate::walk::Way;
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity, tables};
 use catalogue::part_form::LoadKind;
+use facts::Facts;
+use facts::connectivity::Towards;
+use facts::fuse_curve::{fuse, soonest};
 use model::{ElementId, ElementKind, Load};
 use quantity::{Amps, Seconds, significant};
 
@@ -12,8 +14,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_fuse(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
 }
 
 /// How long the rush of a load lasts.
@@ -25,22 +27,22 @@ fn lasts(load: &Load) -> Seconds {
     }
 }
 
-fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
-    let model = context.model;
+fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let model = facts.model;
     let (rating, opens, _) = fuse(model, id)?;
     let ElementKind::Fuse { between, .. } = model.element(id).kind else { return None };
-    let branch = *context.solved.assembly.element(id).first()?;
-    let peak = context.worst.amps(branch)?;
-    let solution = context.solution(&peak.moment)?;
-    let [_, far] = context.along_current(&solution, id, between);
-    let behind = context.reached_beside(far, Way::Down, Some(id));
+    let branch = *facts.solved.assembly.element(id).first()?;
+    let peak = facts.worst().amps(branch)?;
+    let solution = facts.solution(&peak.moment)?;
+    let [_, far] = facts.paths().along_current(&solution, id, between);
+    let behind = facts.connectivity().reached_beside(far, Towards::Ground, Some(id));
     let loads: Vec<&Load> = model
         .elements
         .iter()
         .enumerate()
         .filter_map(|(i, element)| match &element.kind {
             ElementKind::Load(load) if behind.contains(&load.feed) => {
-                (context.solved.assembly.amps(&solution, ElementId(i)).value() > 0.0).then_some(load)
+                (facts.solved.assembly.amps(&solution, ElementId(i)).value() > 0.0).then_some(load)
             }
             _ => None,
         })
@@ -51,7 +53,7 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         return None;
     }
     let part = model.part(model.element(id).part);
-    let state = context.state_words(&peak.moment);
+    let state = facts.names().moment(&peak.moment);
     let message = format!("`{}` ({rating}) may open at the start {state}: its loads take {rush} at once", part.name);
     let finding = RULE
         .finding(part.place, message)
@@ -60,8 +62,8 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .value("rush of all loads together", rush)
         .limit("share of its I²t that the rush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
         .hint("take the next larger fuse, where its wires allow it, or let the loads start one after the other");
-    let (finding, _) = context.shown_at(finding, &peak.moment);
-    Some(finding.path(context.waypoints(&solution, &context.way_across(&solution, id, between))))
+    let (finding, _) = shown_at(facts, finding, &peak.moment);
+    Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
 }
 
 /// How much of a fuse the rush uses up: for each stretch of time with the same current, its length over the soonest that

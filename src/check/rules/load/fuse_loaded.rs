@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, unless_short, with_simplest};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
@@ -8,22 +10,22 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_fuse(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
 }
 
-fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
-    let element = context.model.element(id);
+fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let element = facts.model.element(id);
     let ElementKind::Fuse { between, rating, .. } = element.kind else { return None };
-    let branch = *context.solved.assembly.element(id).first()?;
-    let peak = context.worst.amps(branch)?;
-    let share = context.model.limits.fuse_load;
+    let branch = *facts.solved.assembly.element(id).first()?;
+    let peak = facts.worst().amps(branch)?;
+    let share = facts.model.limits.fuse_load;
     let most = rating * share.value();
     if peak.value <= most {
         return None;
     }
-    let part = context.model.part(element.part);
-    let state = context.state_words(&peak.moment);
+    let part = facts.model.part(element.part);
+    let state = facts.names().moment(&peak.moment);
     let message = format!("`{}` carries {} {state}, more than {share} of its {rating}", part.name, peak.value);
     let finding = RULE
         .finding(part.place, message)
@@ -31,10 +33,10 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .label(format!("{rating}, for {most} for long"))
         .limit("through the fuse", peak.value, most)
         .hint("divide the loads over two fuses, or take a larger fuse where its wires allow it");
-    let finding = context.simplest(finding, &peak.moment, context.worst.amps_over(branch, most));
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, most));
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
-        Some(solution) => context.unless_short(finding, &solution, &context.way_across(&solution, id, between)),
+        Some(solution) => unless_short(facts, finding, &solution, &facts.paths().across(&solution, id, between)),
         None => finding,
     })
 }

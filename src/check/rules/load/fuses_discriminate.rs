@@ -1,7 +1,8 @@
 use super::short_clears::{state_of, waypoints};
-use crate::short::{fuse, latest, soonest};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::OpeningForm;
+use facts::Facts;
+use facts::fuse_curve::{fuse, latest, soonest};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PinId};
 use quantity::{Amps, Seconds};
@@ -13,13 +14,13 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let elements = context.model.elements.iter().enumerate();
+fn find(facts: &Facts) -> Vec<Finding> {
+    let elements = facts.model.elements.iter().enumerate();
     let fuses = elements.filter_map(|(i, element)| match element.kind {
         ElementKind::Fuse { between, .. } => Some((ElementId(i), between)),
         _ => None,
     });
-    fuses.filter_map(|(id, between)| of_fuse(context, id, between)).collect()
+    fuses.filter_map(|(id, between)| of_fuse(facts, id, between)).collect()
 }
 
 /// What stands before a fuse.
@@ -35,13 +36,13 @@ struct Before<'m> {
 }
 
 /// A short right behind a fuse that another one stands before.
-fn of_fuse(context: &Context, id: ElementId, between: [PinId; 2]) -> Option<Finding> {
-    let model = context.model;
+fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding> {
+    let model = facts.model;
     let far = between.into_iter().max_by(|a, b| {
-        let ohms = |pin: &PinId| context.shorts.ohms_to(*pin).map_or(f64::INFINITY, |ohms| ohms.value());
+        let ohms = |pin: &PinId| facts.shorts().ohms_to(*pin).map_or(f64::INFINITY, |ohms| ohms.value());
         ohms(a).total_cmp(&ohms(b))
     })?;
-    let short = context.shorts.short(model, far, None)?;
+    let short = facts.shorts().short(far, None)?;
     let at = short.fuses.iter().position(|one| *one == id)?;
     let (own, own_opens, _) = fuse(model, id)?;
     let before = match at.checked_sub(1) {
@@ -75,7 +76,7 @@ fn of_fuse(context: &Context, id: ElementId, between: [PinId; 2]) -> Option<Find
             false => "of two fuses of one kind in a row the first needs more than twice the rating of the second",
         })
         .shown_in(state_of(model, &short), "greatest supply, hot copper");
-    finding.evidence.path = waypoints(context, &short, amps);
+    finding.evidence.path = waypoints(facts, &short, amps);
     if before.is_the_vehicles {
         finding.severity = Severity::Note;
     }

@@ -1,6 +1,8 @@
-use crate::sneak::{Found, Sneak};
-use crate::worst::WORSE;
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::evidence::{shown_at, unless_short};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
+use facts::sneak::{Found, Sneak};
+use facts::worst::WORSE;
 use model::{ElementId, ElementKind};
 use quantity::{Amps, significant};
 use solve::{CurrentPath, Solution, Via};
@@ -17,22 +19,22 @@ const HOURS_PER_DAY: f64 = 24.0;
 /// Consumers that are told, the greatest first.
 const TOLD: usize = 5;
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Rest(id) => finding(context, id, found),
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.sneaks().first_of_each(|what, found| match what {
+        Sneak::Rest(id) => finding(facts, id, found),
         _ => None,
     })
 }
 
-fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
-    let (model, assembly) = (context.model, &context.solved.assembly);
+fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
+    let (model, assembly) = (facts.model, &facts.solved.assembly);
     let most = model.limits.key_off;
     let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
     // Where nothing can be switched there is no key to turn off.
     if found.amps.value() <= most.value() * (1.0 + WORSE) || model.inputs.is_empty() {
         return None;
     }
-    let solution = context.solution(&found.moment)?;
+    let solution = facts.solution(&found.moment)?;
     let days = figures.capacity.map(|capacity| {
         let usable = capacity.value() * tables::usable_capacity().value();
         significant(usable / found.amps.value() / HOURS_PER_DAY, 2)
@@ -64,23 +66,23 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
     takers.retain(|taker| taker.0 >= most * 0.01);
     takers.sort_by(|a, b| b.0.value().total_cmp(&a.0.value()).then(a.1.cmp(&b.1)));
     let greatest = takers.first().map(|taker| taker.1);
-    for (amps, row) in in_rows(context, &solution, takers).into_iter().take(TOLD) {
-        let names: Vec<String> = row.iter().map(|id| taker_words(context, *id)).collect();
+    for (amps, row) in in_rows(facts, &solution, takers).into_iter().take(TOLD) {
+        let names: Vec<String> = row.iter().map(|id| taker_words(facts, *id)).collect();
         let takes = if names.len() > 1 { "in a row take" } else { "takes" };
         finding = finding.value(&format!("{} {takes}", names.join(" and ")), amps);
     }
     let way = match greatest.map(|taker| &model.element(taker).kind) {
-        Some(ElementKind::Load(load)) => context.way_through(&solution, greatest?, load.feed, load.ground),
-        Some(ElementKind::Coil(_)) => context.way_through_coil(&solution, greatest?),
-        _ => context.way_over(&solution, plus),
+        Some(ElementKind::Load(load)) => facts.paths().through(&solution, greatest?, load.feed, load.ground),
+        Some(ElementKind::Coil(_)) => facts.paths().through_coil(&solution, greatest?),
+        _ => facts.paths().over(&solution, plus),
     };
-    let (finding, _) = context.shown_at(finding, &found.moment);
-    Some(context.unless_short(finding, &solution, &way))
+    let (finding, _) = shown_at(facts, finding, &found.moment);
+    Some(unless_short(facts, finding, &solution, &way))
 }
 
-fn taker_words(context: &Context, id: ElementId) -> String {
-    let element = context.model.element(id);
-    let name = &context.model.part(element.part).name;
+fn taker_words(facts: &Facts, id: ElementId) -> String {
+    let element = facts.model.element(id);
+    let name = &facts.model.part(element.part).name;
     match element.kind {
         ElementKind::Derived { .. } => format!("what else hangs on `{name}`"),
         _ => format!("`{name}`"),
@@ -88,13 +90,13 @@ fn taker_words(context: &Context, id: ElementId) -> String {
 }
 
 /// What the same current goes through counts once.
-fn in_rows(context: &Context, solution: &Solution, takers: Vec<(Amps, ElementId)>) -> Vec<(Amps, Vec<ElementId>)> {
+fn in_rows(facts: &Facts, solution: &Solution, takers: Vec<(Amps, ElementId)>) -> Vec<(Amps, Vec<ElementId>)> {
     let mut rows: Vec<(Amps, Vec<ElementId>)> = Vec::new();
     for (amps, taker) in takers {
-        let way = match &context.model.element(taker).kind {
-            ElementKind::Load(load) => context.way_through(solution, taker, load.feed, load.ground),
-            ElementKind::Coil(_) => context.way_through_coil(solution, taker),
-            ElementKind::Derived { pin, .. } => context.way_over(solution, *pin),
+        let way = match &facts.model.element(taker).kind {
+            ElementKind::Load(load) => facts.paths().through(solution, taker, load.feed, load.ground),
+            ElementKind::Coil(_) => facts.paths().through_coil(solution, taker),
+            ElementKind::Derived { pin, .. } => facts.paths().over(solution, *pin),
             _ => CurrentPath::default(),
         };
         let is_on = |other: &ElementId| way.steps.iter().any(|step| step.via == Via::Element(*other));

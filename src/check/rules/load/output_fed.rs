@@ -1,5 +1,7 @@
-use crate::sneak::{Found, Sneak};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{end_place, shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::sneak::{Found, Sneak};
 use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
@@ -9,30 +11,27 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Output(id) => finding(context, id, found),
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.sneaks().first_of_each(|what, found| match what {
+        Sneak::Output(id) => finding(facts, id, found),
         _ => None,
     })
 }
 
-fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
-    let ElementKind::Output { pin, other, .. } = context.model.element(id).kind else { return None };
-    let solution = context.solution(&found.moment)?;
-    let way = context.held_by(&solution, pin)?;
-    let name = context.model.pin_name(pin);
-    let state = context.state_words(&found.moment);
+fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
+    let ElementKind::Output { pin, other, .. } = facts.model.element(id).kind else { return None };
+    let solution = facts.solution(&found.moment)?;
+    let way = facts.backfeed().held_by(&solution, pin)?;
+    let name = facts.model.pin_name(pin);
+    let state = facts.names().moment(&found.moment);
     let message = format!("the output `{name}` is off {state} and gets {} from outside", found.volts);
     let finding = RULE
-        .finding(context.end_place(pin), message)
+        .finding(end_place(facts, pin), message)
         .about(name.as_str())
         .label("fed from outside")
-        .limit("voltage at the output that is off", found.volts, context.model.limits.sneak_voltage)
-        .value(
-            &format!("its own feed {}", context.model.pin_name(other)),
-            context.solved.assembly.volts(&solution, other),
-        )
+        .limit("voltage at the output that is off", found.volts, facts.model.limits.sneak_voltage)
+        .value(&format!("its own feed {}", facts.model.pin_name(other)), facts.solved.assembly.volts(&solution, other))
         .hint("bring the feeds together over a diode each");
-    let (finding, _) = context.shown_at(finding, &found.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
+    let (finding, _) = shown_at(facts, finding, &found.moment);
+    Some(finding.path(waypoints(facts, &solution, &way)))
 }

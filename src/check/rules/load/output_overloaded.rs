@@ -1,7 +1,9 @@
-use crate::path::leaving;
-use crate::walk::Way;
-use crate::worst::Peak;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, unless_short, with_simplest};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::branches::leaving;
+use facts::connectivity::Towards;
+use facts::moment::Peak;
 use model::{Element, ElementId, ElementKind, PinId};
 use quantity::Amps;
 use solve::Solution;
@@ -23,14 +25,14 @@ const BACK: &str = "stop the way back with a diode, or switch what feeds it with
 /// A regulated output at its limit gives no more than that; this close to it counts as over it.
 const AT_LIMIT: f64 = 0.999;
 
-fn find(context: &Context) -> Vec<Finding> {
-    let elements = context.model.elements.iter().enumerate();
-    elements.filter_map(|(i, element)| of_element(context, ElementId(i), element)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let elements = facts.model.elements.iter().enumerate();
+    elements.filter_map(|(i, element)| of_element(facts, ElementId(i), element)).collect()
 }
 
-fn of_element(context: &Context, id: ElementId, element: &Element) -> Option<Finding> {
-    let worst = &context.worst;
-    let through = || context.solved.assembly.element(id).first().copied();
+fn of_element(facts: &Facts, id: ElementId, element: &Element) -> Option<Finding> {
+    let worst = facts.worst();
+    let through = || facts.solved.assembly.element(id).first().copied();
     let (pin, limit) = match &element.kind {
         ElementKind::Feed(feed) => (feed.pin, feed.limit?),
         ElementKind::Battery { plus: pin, figures, .. } | ElementKind::Derived { pin, figures, .. } => {
@@ -39,34 +41,33 @@ fn of_element(context: &Context, id: ElementId, element: &Element) -> Option<Fin
         ElementKind::Output { pin, limit, .. } => {
             let (branch, limit) = (through()?, (*limit)?);
             let peak = worst.amps(branch).filter(|peak| peak.value > limit)?;
-            return Some(finding(context, *pin, limit, peak, worst.amps_over(branch, limit), false));
+            return Some(finding(facts, *pin, limit, peak, worst.amps_over(branch, limit), false));
         }
         ElementKind::Converter { output, limit, .. } => {
             let (branch, most) = (through()?, *limit * AT_LIMIT);
             // One that charges an empty battery is at its limit by nature.
             let peak = worst.amps(branch).filter(|peak| peak.value >= most && peak.moment.apart.is_none())?;
-            return Some(finding(context, *output, *limit, peak, worst.amps_over(branch, most), true));
+            return Some(finding(facts, *output, *limit, peak, worst.amps_over(branch, most), true));
         }
         _ => return None,
     };
     let peak = worst.taken(pin).filter(|peak| peak.value > limit)?;
-    Some(finding(context, pin, limit, peak, worst.taken_over(pin, limit), false))
+    Some(finding(facts, pin, limit, peak, worst.taken_over(pin, limit), false))
 }
 
 fn finding(
-    context: &Context,
+    facts: &Facts,
     pin: PinId,
     limit: Amps,
     peak: &Peak<Amps>,
     over: Option<&Peak<Amps>>,
     gives_no_more: bool,
 ) -> Finding {
-    let model = context.model;
+    let model = facts.model;
     let part = model.part(model.pin(pin).part);
-    let (name, state) = (model.pin_name(pin), context.state_words(&peak.moment));
-    let to_ground = is_low_side(context, pin);
-    let inwards =
-        !gives_no_more && context.solution(&peak.moment).is_some_and(|solution| goes_in(context, &solution, pin));
+    let (name, state) = (model.pin_name(pin), facts.names().moment(&peak.moment));
+    let to_ground = is_low_side(facts, pin);
+    let inwards = !gives_no_more && facts.solution(&peak.moment).is_some_and(|solution| goes_in(facts, &solution, pin));
     let backwards = inwards != to_ground;
     let does = match (gives_no_more, inwards, backwards) {
         (true, ..) => None,
@@ -86,28 +87,28 @@ fn finding(
         .limit("current", peak.value, limit)
         .hint(match backwards {
             true => BACK,
-            false if drives_a_coil(context, pin) => COIL,
+            false if drives_a_coil(facts, pin) => COIL,
             false if to_ground => TO_GROUND,
             false => LOAD,
         });
-    let finding = context.simplest(finding, &peak.moment, over);
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let finding = with_simplest(facts, finding, &peak.moment, over);
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
-        Some(solution) => context.unless_short(finding, &solution, &context.way_taken(&solution, pin)),
+        Some(solution) => unless_short(facts, finding, &solution, &facts.paths().taken_from(&solution, pin)),
         None => finding,
     }
 }
 
 /// Whether the harness's current goes into a pin rather than out of it.
-fn goes_in(context: &Context, solution: &Solution, pin: PinId) -> bool {
-    let leaving = leaving(context.model, &context.solved.assembly, pin);
+fn goes_in(facts: &Facts, solution: &Solution, pin: PinId) -> bool {
+    let leaving = leaving(facts.model, &facts.solved.assembly, pin);
     leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>() < Amps::new(0.0)
 }
 
 /// Whether a pin leads to ground when on, so that the current of what it switches goes into it.
-fn is_low_side(context: &Context, pin: PinId) -> bool {
-    let elements = &context.model.part(context.model.pin(pin).part).elements;
-    elements.iter().any(|id| match &context.model.element(*id).kind {
+fn is_low_side(facts: &Facts, pin: PinId) -> bool {
+    let elements = &facts.model.part(facts.model.pin(pin).part).elements;
+    elements.iter().any(|id| match &facts.model.element(*id).kind {
         ElementKind::Feed(feed) => feed.pin == pin && feed.from.is_none(),
         ElementKind::Output { pin: own, high_side, .. } => *own == pin && !high_side,
         _ => false,
@@ -115,12 +116,12 @@ fn is_low_side(context: &Context, pin: PinId) -> bool {
 }
 
 /// Whether all that hangs on a pin is the coil of one relay.
-fn drives_a_coil(context: &Context, pin: PinId) -> bool {
-    let reached = [Way::Up, Way::Down].map(|way| context.reached(pin, way));
+fn drives_a_coil(facts: &Facts, pin: PinId) -> bool {
+    let reached = [Towards::Supply, Towards::Ground].map(|way| facts.connectivity().reached(pin, way));
     let is_on = |at: PinId| reached.iter().any(|pins| pins.contains(&at));
-    let own = context.model.pin(pin).part;
+    let own = facts.model.pin(pin).part;
     let mut coils = 0;
-    for element in context.model.elements.iter().filter(|element| element.part != own) {
+    for element in facts.model.elements.iter().filter(|element| element.part != own) {
         match &element.kind {
             ElementKind::Coil(coil) if is_on(coil.feed) || is_on(coil.ground) => coils += 1,
             ElementKind::Load(load) if is_on(load.feed) || is_on(load.ground) => return false,

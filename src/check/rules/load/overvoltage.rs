@@ -1,5 +1,7 @@
-use crate::worst::Peak;
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
+use facts::moment::Peak;
 use model::{ElementKind, PartId, PinId, SignalKind};
 use quantity::Volts;
 
@@ -11,25 +13,25 @@ pub const RULE: Rule = Rule {
 };
 
 /// The worst of each part.
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.part_ids().filter_map(|part| of_part(context, part)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.part_ids().filter_map(|part| of_part(facts, part)).collect()
 }
 
-fn of_part(context: &Context, id: PartId) -> Option<Finding> {
-    let part = context.model.part(id);
+fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
+    let part = facts.model.part(id);
     let made_for = part.form.nominal?;
     let most = made_for * tables::greatest_supply().value();
-    let peaks = inlets(context, id).into_iter().filter_map(|(plus, minus)| {
-        let peak = context.worst.across(plus, minus)?;
+    let peaks = inlets(facts, id).into_iter().filter_map(|(plus, minus)| {
+        let peak = facts.worst().across(plus, minus)?;
         (peak.value > most).then_some((plus, peak))
     });
     let (pin, peak) = peaks.reduce(|a, b| if b.1.value > a.1.value { b } else { a })?;
-    Some(finding(context, id, pin, peak, (made_for, most)))
+    Some(finding(facts, id, pin, peak, (made_for, most)))
 }
 
 /// The pins of a part that take a voltage, each with the one that it stands against.
-fn inlets(context: &Context, id: PartId) -> Vec<(PinId, PinId)> {
-    let model = context.model;
+fn inlets(facts: &Facts, id: PartId) -> Vec<(PinId, PinId)> {
+    let model = facts.model;
     let elements = model.part(id).elements.iter().filter_map(|&element| match &model.element(element).kind {
         ElementKind::Load(load) => Some((load.feed, load.ground)),
         ElementKind::Coil(coil) => Some((coil.feed, coil.ground)),
@@ -43,10 +45,10 @@ fn inlets(context: &Context, id: PartId) -> Vec<(PinId, PinId)> {
     elements.chain(senses).collect()
 }
 
-fn finding(context: &Context, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (Volts, Volts)) -> Finding {
-    let part = context.model.part(id);
+fn finding(facts: &Facts, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (Volts, Volts)) -> Finding {
+    let part = facts.model.part(id);
     let (made_for, most) = limits;
-    let (name, state) = (context.model.pin_name(pin), context.state_words(&peak.moment));
+    let (name, state) = (facts.model.pin_name(pin), facts.names().moment(&peak.moment));
     let message = format!("`{name}` gets {} {state}, and `{}` is made for {made_for}", peak.value, part.name);
     let finding = RULE
         .finding(part.place, message)
@@ -54,9 +56,9 @@ fn finding(context: &Context, id: PartId, pin: PinId, peak: &Peak<Volts>, limits
         .label(format!("a {}, for up to {most}", part.use_name))
         .limit("voltage", peak.value, most)
         .hint("take a part made for this supply, or feed it from a converter; the part's entry may say `nominal`");
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_over(&solution, pin))),
+        Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, pin))),
         None => finding,
     }
 }

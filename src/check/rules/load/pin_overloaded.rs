@@ -1,5 +1,7 @@
-use crate::worst::Peak;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, unless_short, with_simplest};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::moment::Peak;
 use model::{PinId, WireId};
 use quantity::Amps;
 
@@ -10,26 +12,26 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.pin_ids().filter_map(|pin| of_pin(context, pin)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.pin_ids().filter_map(|pin| of_pin(facts, pin)).collect()
 }
 
-fn of_pin(context: &Context, pin: PinId) -> Option<Finding> {
-    let limit = context.model.pin(pin).limit?;
-    let currents = context.wires_on(pin).iter().filter_map(|&wire| {
-        let peak = context.worst.amps(context.solved.assembly.wire(wire)?)?;
+fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
+    let limit = facts.model.pin(pin).limit?;
+    let currents = facts.connectivity().wires_on(pin).iter().filter_map(|&wire| {
+        let peak = facts.worst().amps(facts.solved.assembly.wire(wire)?)?;
         Some((wire, peak))
     });
     let (wire, peak) = currents.reduce(|a, b| if b.1.value > a.1.value { b } else { a })?;
-    (peak.value > limit).then(|| finding(context, pin, wire, peak, limit))
+    (peak.value > limit).then(|| finding(facts, pin, wire, peak, limit))
 }
 
-fn finding(context: &Context, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Amps) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Amps) -> Finding {
+    let model = facts.model;
     let part = model.part(model.pin(pin).part);
     let end = model.wire(wire);
     let name = model.pin_name(pin);
-    let state = context.state_words(&peak.moment);
+    let state = facts.names().moment(&peak.moment);
     let message = format!("`{name}` carries {} of wire {} {state}, and is good for {limit}", peak.value, end.id);
     let terminal =
         part.form.terminal.as_ref().map_or_else(|| part.title.clone(), |terminal| terminal.title.to_string());
@@ -40,11 +42,11 @@ fn finding(context: &Context, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit
         .also(part.place, format!("a {}", part.use_name))
         .limit("through the pin", peak.value, limit)
         .hint("divide the current over two pins, or take a connector or part with larger terminals");
-    let over = context.solved.assembly.wire(wire).and_then(|branch| context.worst.amps_over(branch, limit));
-    let finding = context.simplest(finding, &peak.moment, over);
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let over = facts.solved.assembly.wire(wire).and_then(|branch| facts.worst().amps_over(branch, limit));
+    let finding = with_simplest(facts, finding, &peak.moment, over);
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
-        Some(solution) => context.unless_short(finding, &solution, &context.way_over(&solution, end.ends[0])),
+        Some(solution) => unless_short(facts, finding, &solution, &facts.paths().over(&solution, end.ends[0])),
         None => finding,
     }
 }

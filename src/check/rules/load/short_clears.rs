@@ -1,5 +1,7 @@
-use crate::short::{Short, fuse, latest};
-use crate::{Context, Finding, Finds, Rule, Severity, Waypoint, tables};
+use crate::{Finding, Finds, Rule, Severity, Waypoint, tables};
+use facts::Facts;
+use facts::fuse_curve::{fuse, latest};
+use facts::shorts::Short;
 use graph::Link;
 use model::{ElementId, Model, WireId, conductor};
 use quantity::{Amps, Seconds, Volts, significant};
@@ -27,20 +29,20 @@ struct Lasts {
 }
 
 /// The worst wire of each fuse.
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut worst: BTreeMap<ElementId, Lasts> = BTreeMap::new();
-    for lasts in context.model.wire_ids().filter_map(|wire| of_wire(context, wire)) {
+    for lasts in facts.model.wire_ids().filter_map(|wire| of_wire(facts, wire)) {
         let amps = |one: &Lasts| one.short.amps[0].value();
         if worst.get(&lasts.fuse).is_none_or(|there| amps(&lasts) < amps(there)) {
             worst.insert(lasts.fuse, lasts);
         }
     }
-    worst.into_values().map(|lasts| finding(context, lasts)).collect()
+    worst.into_values().map(|lasts| finding(facts, lasts)).collect()
 }
 
-fn of_wire(context: &Context, id: WireId) -> Option<Lasts> {
-    let model = context.model;
-    let short = context.shorts.at_end_of(model, id)?;
+fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
+    let model = facts.model;
+    let short = facts.shorts().at_end_of(id)?;
     let amps = short.amps[0];
     // The fuse that surely opens first; where none does, the last one.
     let opening = |id: ElementId| fuse(model, id).and_then(|(rating, opens, _)| latest(opens, amps / rating));
@@ -57,7 +59,7 @@ fn of_wire(context: &Context, id: WireId) -> Option<Lasts> {
     })?;
     let carries = conductor::ampacity(
         model.wire(thinnest).gauge,
-        context.bundled(thinnest),
+        facts.bundles().loaded(thinnest),
         size::in_engine_space(model, thinnest),
     );
     if amps <= carries {
@@ -78,8 +80,8 @@ fn wires_behind(short: &Short, guard: ElementId) -> Vec<WireId> {
     behind.filter_map(|link| if let Link::Wire(wire) = link { Some(wire) } else { None }).collect()
 }
 
-fn finding(context: &Context, lasts: Lasts) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, lasts: Lasts) -> Finding {
+    let model = facts.model;
     let wire = model.wire(lasts.wire);
     let guard = model.part(model.element(lasts.fuse).part);
     let amps = lasts.short.amps[0];
@@ -97,7 +99,7 @@ fn finding(context: &Context, lasts: Lasts) -> Finding {
     let thinnest = model.wire(lasts.thinnest);
     let finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
-        .about(context.wire_words(lasts.wire))
+        .about(facts.names().wire(lasts.wire))
         .label("a short here lasts")
         .also(guard.place, "this fuse should open")
         .value("resistance of the loop", lasts.short.ohms)
@@ -113,7 +115,7 @@ fn finding(context: &Context, lasts: Lasts) -> Finding {
         )
         .hint("take thicker or shorter wire, so that a short draws more, or a smaller fuse");
     finding.shown_in(state_of(model, &lasts.short), "least supply, hot copper").path(waypoints(
-        context,
+        facts,
         &lasts.short,
         amps,
     ))
@@ -125,24 +127,24 @@ pub(super) fn state_of(model: &Model, short: &Short) -> String {
 }
 
 /// The way of a short's current, with the volts that are left along it.
-pub(super) fn waypoints(context: &Context, short: &Short, amps: Amps) -> Vec<Waypoint> {
+pub(super) fn waypoints(facts: &Facts, short: &Short, amps: Amps) -> Vec<Waypoint> {
     let mut left = short.ohms;
-    let circuit = &context.solved.assembly.circuit;
+    let circuit = &facts.solved.assembly.circuit;
     let branch = |link: Link| match link {
-        Link::Wire(id) => context.solved.assembly.wire(id),
-        Link::Joint(id) => context.solved.assembly.joint(id),
-        Link::Through(id, _) => context.solved.assembly.element(id).first().copied(),
+        Link::Wire(id) => facts.solved.assembly.wire(id),
+        Link::Joint(id) => facts.solved.assembly.joint(id),
+        Link::Through(id, _) => facts.solved.assembly.element(id).first().copied(),
     };
     let mut points = Vec::new();
     for (pin, link) in &short.way {
-        let ohms = context.shorts.ohms_to(*pin).unwrap_or_default();
+        let ohms = facts.shorts().ohms_to(*pin).unwrap_or_default();
         if *pin != short.at {
             left = short.ohms - ohms;
         } else {
-            left = left.min(context.shorts.back());
+            left = left.min(facts.shorts().back());
         }
         points.push(Waypoint {
-            pin: context.model.pin_name(*pin),
+            pin: facts.model.pin_name(*pin),
             volts: Volts::new(amps.value() * left.value().max(0.0)),
             through: link.and_then(branch).map(|b| circuit.branches[b.index()].name.clone()),
             amps: link.map(|_| amps),

@@ -1,6 +1,8 @@
-use crate::dark::Needs;
-use crate::worst::Peak;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, waypoints, with_simplest};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::moment::Peak;
+use facts::never_works::Needs;
 use model::{ElementId, ElementKind, Load};
 use quantity::Volts;
 use solve::Solution;
@@ -12,28 +14,28 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_element(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_element(facts, ElementId(i))).collect()
 }
 
-fn of_element(context: &Context, id: ElementId) -> Option<Finding> {
-    if let ElementKind::Load(load) = &context.model.element(id).kind {
-        let lowest = context.worst.lowest(id).reduce(|a, b| if b.value < a.value { b } else { a });
+fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
+    if let ElementKind::Load(load) = &facts.model.element(id).kind {
+        let lowest = facts.worst().lowest(id).reduce(|a, b| if b.value < a.value { b } else { a });
         if let Some(lowest) = lowest.filter(|lowest| lowest.value < load.least) {
-            return Some(finding(context, id, load, lowest));
+            return Some(finding(facts, id, load, lowest));
         }
     }
-    let (needs, highest) = context.never_works(id)?;
-    Some(of_dark(context, id, needs, highest))
+    let never = facts.never_works().iter().find(|never| never.element == id)?;
+    Some(of_dead(facts, id, never.needs, &never.highest))
 }
 
 /// A load or a converter that never works.
-fn of_dark(context: &Context, id: ElementId, needs: Needs, highest: &Peak<Volts>) -> Finding {
-    let part = context.model.part(context.model.element(id).part);
-    let (what, least, most) = (name(context, id), needs.least, highest.value.max(Volts::new(0.0)));
+fn of_dead(facts: &Facts, id: ElementId, needs: Needs, highest: &Peak<Volts>) -> Finding {
+    let part = facts.model.part(facts.model.element(id).part);
+    let (what, least, most) = (name(facts, id), needs.least, highest.value.max(Volts::new(0.0)));
     // Less than this is leakage: nothing feeds it.
-    let volts = |solution: &Solution| context.solved.assembly.volts(solution, needs.feed).max(highest.value);
-    let is_fed = context.solution(&highest.moment).is_some_and(|s| volts(&s) > context.model.limits.sneak_voltage);
+    let volts = |solution: &Solution| facts.solved.assembly.volts(solution, needs.feed).max(highest.value);
+    let is_fed = facts.solution(&highest.moment).is_some_and(|s| volts(&s) > facts.model.limits.sneak_voltage);
     let hint = match is_fed {
         true => "the path tells where the voltage goes: a resistance in its feed or its ground, another load in series",
         false => {
@@ -46,30 +48,30 @@ fn of_dark(context: &Context, id: ElementId, needs: Needs, highest: &Peak<Volts>
         .label(format!("works from {least}"))
         .limit("greatest voltage at the load", most, format!("at least {least}"))
         .hint(hint);
-    let (finding, solution) = context.shown_at(finding, &highest.moment);
+    let (finding, solution) = shown_at(facts, finding, &highest.moment);
     match solution {
         Some(solution) if is_fed => {
-            let way = context.way_through(&solution, id, needs.feed, needs.ground);
-            finding.path(context.waypoints(&solution, &way))
+            let way = facts.paths().through(&solution, id, needs.feed, needs.ground);
+            finding.path(waypoints(facts, &solution, &way))
         }
         _ => finding,
     }
 }
 
 /// `REAR`, or `M1.lamp` where the part has several loads.
-fn name(context: &Context, id: ElementId) -> String {
-    let element = context.model.element(id);
-    let part = &context.model.part(element.part).name;
+fn name(facts: &Facts, id: ElementId) -> String {
+    let element = facts.model.element(id);
+    let part = &facts.model.part(element.part).name;
     match &element.kind {
         ElementKind::Load(Load { name: Some(name), .. }) => format!("{part}.{name}"),
         _ => part.to_string(),
     }
 }
 
-fn finding(context: &Context, id: ElementId, load: &Load, lowest: &Peak<Volts>) -> Finding {
-    let part = context.model.part(context.model.element(id).part);
-    let what = name(context, id);
-    let state = context.state_words(&lowest.moment);
+fn finding(facts: &Facts, id: ElementId, load: &Load, lowest: &Peak<Volts>) -> Finding {
+    let part = facts.model.part(facts.model.element(id).part);
+    let what = name(facts, id);
+    let state = facts.names().moment(&lowest.moment);
     let message = format!("`{what}` gets {} {state}, and needs {}", lowest.value, load.least);
     let finding = RULE
         .finding(part.place, message)
@@ -77,13 +79,13 @@ fn finding(context: &Context, id: ElementId, load: &Load, lowest: &Peak<Volts>) 
         .label(format!("works from {}", load.least))
         .limit("voltage at the load", lowest.value, format!("at least {}", load.least))
         .hint("take thicker wires, leave out a diode on the way, or feed it from a stronger source through a relay");
-    let simplest = context.worst.lowest_by(id).find(|peak| peak.value < load.least);
-    let finding = context.simplest(finding, &lowest.moment, simplest);
-    let (finding, solution) = context.shown_at(finding, &lowest.moment);
+    let simplest = facts.worst().lowest_by(id).find(|peak| peak.value < load.least);
+    let finding = with_simplest(facts, finding, &lowest.moment, simplest);
+    let (finding, solution) = shown_at(facts, finding, &lowest.moment);
     match solution {
         Some(solution) => {
-            let way = context.way_through(&solution, id, load.feed, load.ground);
-            finding.path(context.waypoints(&solution, &way))
+            let way = facts.paths().through(&solution, id, load.feed, load.ground);
+            finding.path(waypoints(facts, &solution, &way))
         }
         None => finding,
     }

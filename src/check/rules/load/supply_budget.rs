@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, unless_short, with_simplest};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
@@ -8,21 +10,21 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_battery(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_battery(facts, ElementId(i))).collect()
 }
 
-fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
-    let model = context.model;
+fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let model = facts.model;
     let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
     let alternator = figures.alternator?;
-    let branch = *context.solved.assembly.element(id).first()?;
-    let peak = context.worst.amps(branch)?;
+    let branch = *facts.solved.assembly.element(id).first()?;
+    let peak = facts.worst().amps(branch)?;
     if peak.value <= alternator {
         return None;
     }
     let part = model.part(model.element(id).part);
-    let state = context.state_words(&peak.moment);
+    let state = facts.names().moment(&peak.moment);
     let message =
         format!("the harness takes {} {state}, more than the {alternator} that the alternator gives", peak.value);
     let finding = RULE
@@ -31,10 +33,10 @@ fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
         .label("runs flat while driving")
         .limit("from the battery and the alternator", peak.value, alternator)
         .hint("let the great loads take turns, or fit a greater alternator; the vehicle needs its own share too");
-    let finding = context.simplest(finding, &peak.moment, context.worst.amps_over(branch, alternator));
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, alternator));
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
-        Some(solution) => context.unless_short(finding, &solution, &context.way_over(&solution, plus)),
+        Some(solution) => unless_short(facts, finding, &solution, &facts.paths().over(&solution, plus)),
         None => finding,
     })
 }

@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{company, shown_at, unless_short, with_simplest};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{WireId, conductor};
 use quantity::Amps;
 
@@ -9,38 +11,38 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.wire_ids().filter_map(|wire| of_wire(context, wire)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.wire_ids().filter_map(|wire| of_wire(facts, wire)).collect()
 }
 
-fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
-    let wire = context.model.wire(id);
-    let branch = context.solved.assembly.wire(id)?;
-    let peak = context.worst.amps(branch)?;
-    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
+fn of_wire(facts: &Facts, id: WireId) -> Option<Finding> {
+    let wire = facts.model.wire(id);
+    let branch = facts.solved.assembly.wire(id)?;
+    let peak = facts.worst().amps(branch)?;
+    let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let carries = conductor::ampacity(wire.gauge, bundled, hot);
     if peak.value <= carries {
         return None;
     }
-    let state = context.state_words(&peak.moment);
+    let state = facts.names().moment(&peak.moment);
     let message = format!("wire {} ({}) carries {} {state}, more than {carries}", wire.id, wire.gauge, peak.value);
     let finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
-        .about(context.wire_words(id))
-        .label(format!("good for {carries} {}", context.company(id)))
+        .about(facts.names().wire(id))
+        .label(format!("good for {carries} {}", company(facts, id)))
         .limit("through the wire", peak.value, carries)
-        .hint(hint(context, id, peak.value));
-    let finding = context.simplest(finding, &peak.moment, context.worst.amps_over(branch, carries));
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+        .hint(hint(facts, id, peak.value));
+    let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, carries));
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
-        Some(solution) => context.unless_short(finding, &solution, &context.way_over(&solution, wire.ends[0])),
+        Some(solution) => unless_short(facts, finding, &solution, &facts.paths().over(&solution, wire.ends[0])),
         None => finding,
     })
 }
 
-fn hint(context: &Context, id: WireId, amps: Amps) -> String {
-    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
-    let gauge = context.model.wire(id).gauge;
+fn hint(facts: &Facts, id: WireId, amps: Amps) -> String {
+    let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
+    let gauge = facts.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= amps) {
         Some(size) => format!("take {size}, or lead the wire outside this bundle"),
         None => "no single wire carries this: divide the load".into(),

@@ -1,4 +1,8 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{part_place, swings, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::unsettled::busiest_step;
+use facts::unsettled::signals_of;
 use model::SignalId;
 use solve::Chatter;
 use states::state_name;
@@ -10,18 +14,18 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.chatters(false).into_iter().map(|(relays, chatter)| finding(context, &relays, chatter)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.unsettled().chatters.iter().map(|(relays, chatter)| finding(facts, relays, chatter)).collect()
 }
 
-fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding {
-    let model = context.model;
-    let others = context.signals_of(&chatter.actors);
+fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
+    let model = facts.model;
+    let others = signals_of(facts.solved, &chatter.actors);
     let signals = if relays.is_empty() { &others[..] } else { relays };
-    let about = context.signal_words(signals).replace('`', "").replace(" and ", ", ");
-    let state = chatter.round.first().map_or_else(String::new, |step| state_name(context.solved, step));
-    let place = signals.first().map_or(model.job.place, |id| context.part_place(model.signals[id.0].part));
-    let message = format!("{} without end in state {state}", context.swings(signals));
+    let about = facts.names().signals(signals).replace('`', "").replace(" and ", ", ");
+    let state = chatter.round.first().map_or_else(String::new, |step| state_name(facts.solved, step));
+    let place = signals.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
+    let message = format!("{} without end in state {state}", swings(facts, signals));
     let hint = if relays.is_empty() {
         "what draws less voltage down than it needs itself stops, and starts again: feed it from before what it pulls down"
     } else {
@@ -33,11 +37,11 @@ fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding
         .label("never comes to rest")
         .value("steps of a round", chatter.round.len())
         .hint(hint);
-    if let Some((step, way)) = context.busiest_step(signals, chatter) {
-        finding = finding.shown_in(state, step.corner).path(context.waypoints(step, &way));
+    if let Some((step, way)) = busiest_step(facts.paths(), signals, chatter) {
+        finding = finding.shown_in(state, step.corner).path(waypoints(facts, step, &way));
     }
     for other in signals.iter().skip(1) {
-        finding = finding.also(context.part_place(model.signals[other.0].part), "takes part");
+        finding = finding.also(part_place(facts, model.signals[other.0].part), "takes part");
     }
     finding
 }

@@ -1,6 +1,9 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{part_place, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::unsettled::relays_of;
+use facts::{Facts, Moment};
 use model::SignalId;
-use solve::{Corner, Exploration, History, Solver, State};
+use solve::{Corner, Exploration, History, State};
 use states::state_name;
 
 pub const RULE: Rule = Rule {
@@ -10,22 +13,23 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     // What chatters or races is in either way too, and is told by the rules for that.
+    let unsettled = facts.unsettled();
     let restless: Vec<SignalId> =
-        [false, true].into_iter().flat_map(|race| context.chatters(race)).flat_map(|(relays, _)| relays).collect();
+        unsettled.chatters.iter().chain(&unsettled.races).flat_map(|(relays, _)| relays).copied().collect();
     let mut told: Vec<Vec<SignalId>> = Vec::new();
     let mut findings = Vec::new();
-    let by_supply: Vec<SignalId> = context.moved_by_supply().iter().map(|moved| moved.relay).collect();
-    for exploration in context.explorations() {
+    let by_supply: Vec<SignalId> = facts.moved_by_supply().iter().map(|moved| moved.relay).collect();
+    for exploration in facts.explored().all() {
         for history in &exploration.history {
-            let mut relays = context.relays(&history.undeclared);
+            let mut relays = relays_of(facts.solved, &history.undeclared);
             relays.retain(|relay| !restless.contains(relay));
             // What depends on its past at a low or high supply alone is told by logic/depends-on-supply.
             relays.retain(|relay| exploration.corner == Corner::NOMINAL || !by_supply.contains(relay));
             // A trigger input that keeps its state between its thresholds is told by logic/trigger-undecided.
             if !relays.is_empty() && !told.contains(&relays) {
-                findings.push(finding(context, exploration, history, &relays));
+                findings.push(finding(facts, exploration, history, &relays));
                 told.push(relays);
             }
         }
@@ -33,21 +37,20 @@ fn find(context: &Context) -> Vec<Finding> {
     findings
 }
 
-fn finding(context: &Context, exploration: &Exploration, history: &History, relays: &[SignalId]) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, exploration: &Exploration, history: &History, relays: &[SignalId]) -> Finding {
+    let model = facts.model;
     let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
-    let mut solver = Solver::new(&context.solved.assembly.circuit, exploration.corner);
-    let coil_on = |id: &SignalId, state: &State| state.holds(context.solved.assembly.signal(*id));
+    let coil_on = |id: &SignalId, state: &State| state.holds(facts.solved.assembly.signal(*id));
     let is_in = |state: &&State| relays.iter().any(|id| coil_on(id, state));
     // Shown is what holds it in; where nothing does, the first.
     let shown = history.states.iter().find(is_in).or(history.states.first());
-    let solution = shown.and_then(|state| solver.settle(state).settled());
-    let state = solution.as_ref().map_or_else(String::new, |solution| context.state_name(&solution.state));
-    let inputs = solution.as_ref().map_or_else(String::new, |solution| state_name(context.solved, solution));
-    let (words, is) = (context.signal_words(relays), if relays.len() == 1 { "is" } else { "are" });
+    let solution = shown.and_then(|state| facts.solution(&Moment::new(state.clone(), exploration.corner)));
+    let state = solution.as_ref().map_or_else(String::new, |solution| facts.names().state(&solution.state));
+    let inputs = solution.as_ref().map_or_else(String::new, |solution| state_name(facts.solved, solution));
+    let (words, is) = (facts.names().signals(relays), if relays.len() == 1 { "is" } else { "are" });
     let mut finding = RULE
         .finding(
-            context.part_place(model.signals[relays[0].0].part),
+            part_place(facts, model.signals[relays[0].0].part),
             format!("whether {words} {is} in depends on what was before, in state {inputs}"),
         )
         .about(names.join(", "))
@@ -56,13 +59,13 @@ fn finding(context: &Context, exploration: &Exploration, history: &History, rela
         .hint("if it is meant to hold itself, accept it with the reason, or use a latching relay; else cut the way back to its coil");
     if let Some(solution) = &solution {
         let held = relays.iter().find(|id| coil_on(id, &solution.state)).unwrap_or(&relays[0]);
-        finding = finding.path(context.waypoints(solution, &context.way_of_signal(solution, *held)));
+        finding = finding.path(waypoints(facts, solution, &facts.paths().of_signal(solution, *held)));
     }
     for state in &history.states {
         let on: Vec<&str> =
             relays.iter().filter(|id| coil_on(id, state)).map(|id| model.signals[id.0].name.as_str()).collect();
         let stands = if on.is_empty() { "out".to_string() } else { format!("{} in", on.join(", ")) };
-        if let Some(way) = context.way_words(exploration, state) {
+        if let Some(way) = facts.names().way_to(exploration, state) {
             finding = finding.value(&stands, way);
         }
     }

@@ -1,5 +1,8 @@
-use crate::by_supply::Moved;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{part_place, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::MovedBySupply;
+use facts::worst::pull_in;
 use model::{Coil, ElementKind};
 use solve::{Corner, Supply};
 
@@ -14,23 +17,23 @@ pub const RULE: Rule = Rule {
 const PULSED: &str = "it goes by the mean of pulses, which are at their shortest at least supply and at their longest at \
                       greatest: take a wire that isn't pulsed, or a module with a pulse-proof input before the relay";
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.moved_by_supply().iter().map(|moved| finding(context, moved)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.moved_by_supply().iter().map(|moved| finding(facts, moved)).collect()
 }
 
 /// Whether the coil gets pulses: their share goes with the supply from its least to its greatest.
-fn is_pulsed(context: &Context, moved: &Moved, coil: &Coil) -> bool {
-    let assembly = &context.solved.assembly;
+fn is_pulsed(facts: &Facts, moved: &MovedBySupply, coil: &Coil) -> bool {
+    let assembly = &facts.solved.assembly;
     let off = |pin| assembly.volts(&moved.within, pin) - assembly.between_pulses(&moved.within, pin);
-    (off(coil.feed) - off(coil.ground)).abs() > context.model.limits.sneak_voltage
+    (off(coil.feed) - off(coil.ground)).abs() > facts.model.limits.sneak_voltage
 }
 
-fn finding(context: &Context, moved: &Moved) -> Finding {
-    let (model, assembly) = (context.model, &context.solved.assembly);
+fn finding(facts: &Facts, moved: &MovedBySupply) -> Finding {
+    let (model, assembly) = (facts.model, &facts.solved.assembly);
     let element = model.element(moved.coil);
     let relay = &model.signals[moved.relay.0].name;
     let (out, volts) = (&moved.out.0, moved.out.1);
-    let state = context.state_words(out);
+    let state = facts.names().moment(out);
     let weak = out.corner.supply == Supply::Least;
     let (message, hint) = match weak {
         true => (
@@ -44,29 +47,29 @@ fn finding(context: &Context, moved: &Moved) -> Finding {
              have next to no voltage",
         ),
     };
-    let pulsed = matches!(&element.kind, ElementKind::Coil(coil) if is_pulsed(context, moved, coil));
+    let pulsed = matches!(&element.kind, ElementKind::Coil(coil) if is_pulsed(facts, moved, coil));
     let hint = if pulsed { PULSED } else { hint };
     let mut finding = RULE
-        .finding(context.part_place(element.part), message)
+        .finding(part_place(facts, element.part), message)
         .about(relay.as_str())
         .label("moves with the supply")
         .hint(hint);
     if let ElementKind::Coil(coil) = &element.kind {
         let across = (assembly.mean(&moved.within, coil.feed) - assembly.mean(&moved.within, coil.ground)).abs();
-        let mean = if is_pulsed(context, moved, coil) { "mean at its coil" } else { "at its coil" };
+        let mean = if is_pulsed(facts, moved, coil) { "mean at its coil" } else { "at its coil" };
         let at = |corner: Corner| format!("{mean} at {corner}");
-        let needs = |corner: Corner| format!("pulls in at {}", context.pull_in(coil, corner));
+        let needs = |corner: Corner| format!("pulls in at {}", pull_in(facts.solved, coil, corner));
         finding = finding.limit(&at(out.corner), volts, needs(out.corner)).limit(
             &at(moved.within.corner),
             across,
             needs(moved.within.corner),
         );
-        let shown = if weak { context.solution(out) } else { Some(moved.within.clone()) };
+        let shown = if weak { facts.solution(out) } else { Some(moved.within.clone()) };
         if let Some(solution) = shown {
-            let way = context.way_through_coil(&solution, moved.coil);
+            let way = facts.paths().through_coil(&solution, moved.coil);
             finding = finding
-                .shown_in(context.state_name(&solution.state), solution.corner)
-                .path(context.waypoints(&solution, &way));
+                .shown_in(facts.names().state(&solution.state), solution.corner)
+                .path(waypoints(facts, &solution, &way));
         }
     }
     finding

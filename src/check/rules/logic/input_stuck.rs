@@ -1,5 +1,6 @@
-use crate::stuck::can_leave_rest;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::inputs::can_leave_rest;
 use model::{Input, InputId};
 
 pub const RULE: Rule = Rule {
@@ -9,8 +10,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let stuck = (0..model.inputs.len()).map(InputId).filter(|id| !can_leave_rest(model, *id));
     stuck.map(|id| finding(&model.inputs[id.0])).collect()
 }

@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::consumers::is_wired;
 use model::{ElementKind, InputId, Logic};
 
 pub const RULE: Rule = Rule {
@@ -8,9 +10,9 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
-    let inputs = (0..model.inputs.len()).map(InputId).filter(|id| !is_used(context, *id));
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
+    let inputs = (0..model.inputs.len()).map(InputId).filter(|id| !is_used(facts, *id));
     inputs
         .map(|id| {
             let input = &model.inputs[id.0];
@@ -31,16 +33,16 @@ fn find(context: &Context) -> Vec<Finding> {
 
 /// Whether something follows from an input: a wire on its tap, a switch with wires, or a condition of a supply or of
 /// another input.
-fn is_used(context: &Context, id: InputId) -> bool {
-    let model = context.model;
+fn is_used(facts: &Facts, id: InputId) -> bool {
+    let model = facts.model;
     let input = &model.inputs[id.0];
     let needed = model.inputs.iter().filter_map(|other| other.needs.as_ref()).any(|needs| speaks_of(needs, id));
     let followed = model.elements.iter().any(|element| match &element.kind {
         ElementKind::Derived { when, .. } => speaks_of(when, id),
         _ => false,
     });
-    input.pin.is_some_and(|pin| context.is_joined(pin))
-        || input.switch.is_some_and(|part| context.is_wired(part))
+    input.pin.is_some_and(|pin| facts.connectivity().is_joined(pin))
+        || input.switch.is_some_and(|part| is_wired(facts.connectivity(), part))
         || needed
         || followed
 }

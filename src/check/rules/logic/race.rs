@@ -1,4 +1,7 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{part_place, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::unsettled::busiest_step;
 use model::SignalId;
 use solve::Chatter;
 use states::state_name;
@@ -10,16 +13,16 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.chatters(true).into_iter().map(|(relays, chatter)| finding(context, &relays, chatter)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.unsettled().races.iter().map(|(relays, chatter)| finding(facts, relays, chatter)).collect()
 }
 
-fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
+    let model = facts.model;
     let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
-    let state = chatter.round.first().map_or_else(String::new, |step| state_name(context.solved, step));
-    let place = relays.first().map_or(model.job.place, |id| context.part_place(model.signals[id.0].part));
-    let words = context.signal_words(relays);
+    let state = chatter.round.first().map_or_else(String::new, |step| state_name(facts.solved, step));
+    let place = relays.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
+    let words = facts.names().signals(relays);
     let mut finding = RULE
         .finding(place, format!("which of {words} moves first decides how it comes to rest in state {state}"))
         .about(names.join(", "))
@@ -28,11 +31,11 @@ fn finding(context: &Context, relays: &[SignalId], chatter: &Chatter) -> Finding
         .hint(
             "let one wait for the other: a relay with a delay, or the coil of one fed through a contact of the other",
         );
-    if let Some((step, way)) = context.busiest_step(relays, chatter) {
-        finding = finding.shown_in(state, step.corner).path(context.waypoints(step, &way));
+    if let Some((step, way)) = busiest_step(facts.paths(), relays, chatter) {
+        finding = finding.shown_in(state, step.corner).path(waypoints(facts, step, &way));
     }
     for other in relays.iter().skip(1) {
-        finding = finding.also(context.part_place(model.signals[other.0].part), "races with it");
+        finding = finding.also(part_place(facts, model.signals[other.0].part), "races with it");
     }
     finding
 }

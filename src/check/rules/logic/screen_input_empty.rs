@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{end_place, part_place};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{Logic, Screen, Show, SignalKind};
 
 pub const RULE: Rule = Rule {
@@ -8,15 +10,15 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for screen in &context.model.screens {
+    for screen in &facts.model.screens {
         for (i, show) in screen.shows.iter().enumerate() {
             let told = screen.shows[..i].iter().any(|earlier| earlier.input == show.input);
-            let empty = context.solved.pictures[&show.input].is_empty();
-            let in_use = context.is_joined(show.input) || has_trigger(context, show);
+            let empty = facts.solved.pictures[&show.input].is_empty();
+            let in_use = facts.connectivity().is_joined(show.input) || has_trigger(facts, show);
             if !told && empty && in_use {
-                findings.push(finding(context, screen, show));
+                findings.push(finding(facts, screen, show));
             }
         }
     }
@@ -24,30 +26,30 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 /// Whether something is joined to a trigger pin that picks the input.
-fn has_trigger(context: &Context, show: &Show) -> bool {
+fn has_trigger(facts: &Facts, show: &Show) -> bool {
     let mut joined = false;
     show.when.leaves(&mut |leaf| {
         if let Logic::Signal(signal) = leaf
-            && let SignalKind::Sense { pin, .. } = context.model.signals[signal.0].kind
+            && let SignalKind::Sense { pin, .. } = facts.model.signals[signal.0].kind
         {
-            joined |= context.is_joined(pin);
+            joined |= facts.connectivity().is_joined(pin);
         }
     });
     joined
 }
 
-fn finding(context: &Context, screen: &Screen, show: &Show) -> Finding {
-    let pin = context.model.pin_name(show.input);
-    let (message, place, label) = match context.is_joined(show.input) {
+fn finding(facts: &Facts, screen: &Screen, show: &Show) -> Finding {
+    let pin = facts.model.pin_name(show.input);
+    let (message, place, label) = match facts.connectivity().is_joined(show.input) {
         true => (
             format!("no camera or other source leads to `{pin}` of screen {}", screen.name),
-            context.end_place(show.input),
+            end_place(facts, show.input),
             "no picture comes from here".to_string(),
         ),
         false => (
             format!("screen {} shows `{pin}` when {}, and nothing is joined to it", screen.name, show.text),
-            context.part_place(screen.part),
-            format!("`{}` is empty", context.model.pin(show.input).name),
+            part_place(facts, screen.part),
+            format!("`{}` is empty", facts.model.pin(show.input).name),
         ),
     };
     RULE.finding(place, message)

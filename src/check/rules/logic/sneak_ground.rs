@@ -1,5 +1,7 @@
-use crate::sneak::{Found, Sneak};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{end_place, shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::sneak::{Found, Sneak};
 use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
@@ -9,22 +11,22 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Low(id) => finding(context, id, found),
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.sneaks().first_of_each(|what, found| match what {
+        Sneak::Low(id) => finding(facts, id, found),
         _ => None,
     })
 }
 
-fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
-    let ElementKind::Feed(feed) = &context.model.element(id).kind else { return None };
-    let solution = context.solution(&found.moment)?;
-    let way = context.grounded_by(&solution, feed.pin)?;
-    let name = context.model.pin_name(feed.pin);
-    let state = context.state_words(&found.moment);
+fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
+    let ElementKind::Feed(feed) = &facts.model.element(id).kind else { return None };
+    let solution = facts.solution(&found.moment)?;
+    let way = facts.backfeed().grounded_by(&solution, feed.pin)?;
+    let name = facts.model.pin_name(feed.pin);
+    let state = facts.names().moment(&found.moment);
     let finding = RULE
         .finding(
-            context.end_place(feed.pin),
+            end_place(facts, feed.pin),
             format!("`{name}` is off {state} and is pulled to ground through the harness"),
         )
         .about(name.as_str())
@@ -32,9 +34,9 @@ fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
         .limit(
             "voltage at the wire that is off",
             found.volts,
-            format!("more than {}", context.model.limits.sneak_voltage),
+            format!("more than {}", facts.model.limits.sneak_voltage),
         )
         .hint("part the two with a diode for each wire, cathode to the wire, or let each drive a relay of its own");
-    let (finding, _) = context.shown_at(finding, &found.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
+    let (finding, _) = shown_at(facts, finding, &found.moment);
+    Some(finding.path(waypoints(facts, &solution, &way)))
 }

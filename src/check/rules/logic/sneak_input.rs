@@ -1,6 +1,8 @@
-use crate::back::Hidden;
-use crate::sneak::{Found, Lifted, Sneak, noticed};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{end_place, shown_at, waypoints};
+use crate::fed_from_behind::{Hidden, fed_though_hidden};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::sneak::{Found, Lifted, Sneak, noticed};
 use model::{ElementId, ElementKind, VehicleFeed};
 
 pub const RULE: Rule = Rule {
@@ -12,51 +14,51 @@ pub const RULE: Rule = Rule {
 
 const HINT: &str = "part the two with a diode for each feed, or let each feed drive a relay of its own";
 
-fn find(context: &Context) -> Vec<Finding> {
-    let mut findings = context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Input(id) => held_up(context, id, found),
+fn find(facts: &Facts) -> Vec<Finding> {
+    let mut findings = facts.sneaks().first_of_each(|what, found| match what {
+        Sneak::Input(id) => held_up(facts, id, found),
         _ => None,
     });
-    for (i, element) in context.model.elements.iter().enumerate() {
+    for (i, element) in facts.model.elements.iter().enumerate() {
         if let ElementKind::Feed(feed) = &element.kind
-            && !findings.iter().any(|finding| finding.about == context.model.pin_name(feed.pin))
+            && !findings.iter().any(|finding| finding.about == facts.model.pin_name(feed.pin))
         {
-            let taken = context.worst.sneaks.taken(ElementId(i));
-            findings.extend(taken.into_iter().find_map(|taken| takes(context, ElementId(i), feed, taken)));
+            let taken = facts.sneaks().taken(ElementId(i));
+            findings.extend(taken.into_iter().find_map(|taken| takes(facts, ElementId(i), feed, taken)));
         }
     }
     findings
 }
 
 /// A wire that gets a voltage.
-fn held_up(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
-    let ElementKind::Feed(feed) = &context.model.element(id).kind else { return None };
-    let solution = context.solution(&found.moment)?;
-    let way = context.held_by(&solution, feed.pin)?;
-    let name = context.model.pin_name(feed.pin);
-    let state = context.state_words(&found.moment);
+fn held_up(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
+    let ElementKind::Feed(feed) = &facts.model.element(id).kind else { return None };
+    let solution = facts.solution(&found.moment)?;
+    let way = facts.backfeed().held_by(&solution, feed.pin)?;
+    let name = facts.model.pin_name(feed.pin);
+    let state = facts.names().moment(&found.moment);
     let message = format!("`{name}` is off {state} and gets {} from the harness", found.volts);
     let finding = RULE
-        .finding(context.end_place(feed.pin), message)
+        .finding(end_place(facts, feed.pin), message)
         .about(name.as_str())
         .label("fed from behind")
-        .limit("voltage at the wire that is off", found.volts, context.model.limits.sneak_voltage)
+        .limit("voltage at the wire that is off", found.volts, facts.model.limits.sneak_voltage)
         .value("current into it", found.amps)
         .value("greatest voltage in any state", found.most_volts)
         .hint(HINT);
-    let (finding, _) = context.shown_at(finding, &found.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
+    let (finding, _) = shown_at(facts, finding, &found.moment);
+    Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
 /// A wire whose own lamps draw the voltage down.
-fn takes(context: &Context, id: ElementId, feed: &VehicleFeed, taken: &Lifted) -> Option<Finding> {
-    let lamps = feed.lamps.map(|watts| watts / context.model.job.nominal);
+fn takes(facts: &Facts, id: ElementId, feed: &VehicleFeed, taken: &Lifted) -> Option<Finding> {
+    let lamps = feed.lamps.map(|watts| watts / facts.model.job.nominal);
     let hidden = Hidden {
         element: id,
         pin: feed.pin,
-        branches: context.solved.assembly.element(id).to_vec(),
+        branches: facts.solved.assembly.element(id).to_vec(),
         loads: "lamps",
-        noticed: noticed(lamps, context.model.limits.sneak_current),
+        noticed: noticed(lamps, facts.model.limits.sneak_current),
     };
-    Some(context.fed_though_hidden(&RULE, &hidden, taken)?.hint(HINT))
+    Some(fed_though_hidden(facts, &RULE, &hidden, taken)?.hint(HINT))
 }

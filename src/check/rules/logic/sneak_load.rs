@@ -1,6 +1,8 @@
-use crate::sneak::Lifted;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, waypoints, with_worst_sneak};
+use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::LoadKind;
+use facts::Facts;
+use facts::sneak::Lifted;
 use model::{ElementId, ElementKind, Load};
 
 pub const RULE: Rule = Rule {
@@ -10,26 +12,26 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let loads = context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
+fn find(facts: &Facts) -> Vec<Finding> {
+    let loads = facts.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
         // Lamps are told by logic/lamp-glows.
         ElementKind::Load(load) if !matches!(load.kind, LoadKind::Lamp | LoadKind::Led) => Some((ElementId(i), load)),
         _ => None,
     });
-    loads.filter_map(|(id, load)| of_load(context, id, load)).collect()
+    loads.filter_map(|(id, load)| of_load(facts, id, load)).collect()
 }
 
-fn of_load(context: &Context, id: ElementId, load: &Load) -> Option<Finding> {
-    let lifted = context.worst.sneaks.lifted(id);
-    lifted.into_iter().find_map(|lifted| finding(context, id, load, lifted))
+fn of_load(facts: &Facts, id: ElementId, load: &Load) -> Option<Finding> {
+    let lifted = facts.sneaks().lifted(id);
+    lifted.into_iter().find_map(|lifted| finding(facts, id, load, lifted))
 }
 
 /// A finding, if the current goes through something else that takes current too.
-fn finding(context: &Context, id: ElementId, load: &Load, lifted: &Lifted) -> Option<Finding> {
-    let solution = context.solution(&lifted.moment)?;
-    let (through, way) = context.through_another(&solution, id, load.feed, load.ground)?;
-    let (part, limits) = (context.model.part(context.model.element(id).part), &context.model.limits);
-    let state = context.state_words(&lifted.moment);
+fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option<Finding> {
+    let solution = facts.solution(&lifted.moment)?;
+    let (through, way) = facts.backfeed().through_another(&solution, id, load.feed, load.ground)?;
+    let (part, limits) = (facts.model.part(facts.model.element(id).part), &facts.model.limits);
+    let state = facts.names().moment(&lifted.moment);
     let message = format!("`{}` gets {} and {} {state}, through {through}", part.name, lifted.volts, lifted.amps);
     let finding = RULE
         .finding(part.place, message)
@@ -38,7 +40,7 @@ fn finding(context: &Context, id: ElementId, load: &Load, lifted: &Lifted) -> Op
         .limit("voltage at it", lifted.volts, limits.sneak_voltage)
         .limit("current through it", lifted.amps, limits.sneak_current)
         .hint("give each a feed and a ground of its own, switched on the same side, or stop the way back with a diode");
-    let finding = context.with_worst_sneak(finding, id, lifted, [load.feed, load.ground]);
-    let (finding, _) = context.shown_at(finding, &lifted.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
+    let finding = with_worst_sneak(facts, finding, id, lifted, [load.feed, load.ground]);
+    let (finding, _) = shown_at(facts, finding, &lifted.moment);
+    Some(finding.path(waypoints(facts, &solution, &way)))
 }

@@ -1,5 +1,8 @@
-use crate::screens::Proof;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::consumers::Consumer;
+use facts::screens::Shows;
 use model::{PinId, ScreenId, Shown, SignalKind};
 use quantity::Volts;
 use solve::{Reading, Solution};
@@ -12,17 +15,17 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let differs = context.screens.differs.iter();
+fn find(facts: &Facts) -> Vec<Finding> {
+    let differs = facts.screens().differs.iter();
     // Why a clash or a wrong format shows nothing good is told by the rules for those.
     differs
         .filter(|((_, _, picture), _)| !matches!(picture, Picture::Clash(_) | Picture::WrongFormat(_)))
-        .map(|((screen, view, picture), proof)| finding(context, *screen, *view, picture, proof))
+        .map(|((screen, view, picture), proof)| finding(facts, *screen, *view, picture, proof))
         .collect()
 }
 
-fn finding(context: &Context, id: ScreenId, view: usize, picture: &Picture, proof: &Proof) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &Shows) -> Finding {
+    let model = facts.model;
     let screen = &model.screens[id.0];
     let view = &screen.views[view];
     let (shows, wanted) = (picture.words(model), shown_words(model, view.show));
@@ -30,7 +33,7 @@ fn finding(context: &Context, id: ScreenId, view: usize, picture: &Picture, proo
         0 | 1 => String::new(),
         n => format!(", and in {} more", n - 1),
     };
-    let state = context.state_words(&proof.moment);
+    let state = facts.names().moment(&proof.moment);
     let message = format!("screen {} shows {shows} instead of {wanted} {state}{more}", screen.name);
     let finding = RULE
         .finding(view.place, message)
@@ -38,27 +41,27 @@ fn finding(context: &Context, id: ScreenId, view: usize, picture: &Picture, proo
         .label(format!("asks for {wanted}"))
         .value("shown", &shows)
         .value("wanted", &wanted);
-    let (mut finding, solution) = context.shown_at(finding, &proof.moment);
+    let (mut finding, solution) = shown_at(facts, finding, &proof.moment);
     if let Some(solution) = solution {
-        finding = with_triggers(context, finding, &solution, id);
-        if let Some(pin) = telling_pin(context, &solution, id, view.show, picture) {
-            finding = finding.path(context.waypoints(&solution, &context.way_to(&solution, pin)));
+        finding = with_triggers(facts, finding, &solution, id);
+        if let Some(pin) = telling_pin(facts, &solution, id, view.show, picture) {
+            finding = finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, pin)));
         }
     }
-    finding.hint(hint(context, view.show, picture))
+    finding.hint(hint(facts, view.show, picture))
 }
 
 /// What each trigger of the screen has.
-fn with_triggers(context: &Context, mut finding: Finding, solution: &Solution, id: ScreenId) -> Finding {
-    let model = context.model;
-    for Trigger { pin, ground, reading, on_above, off_below } in triggers(context, solution, id) {
+fn with_triggers(facts: &Facts, mut finding: Finding, solution: &Solution, id: ScreenId) -> Finding {
+    let model = facts.model;
+    for Trigger { pin, ground, reading, on_above, off_below } in triggers(facts, solution, id) {
         let word = match reading {
             Reading::On => "on",
             Reading::Off => "off",
             Reading::Undecided => "undecided",
             Reading::Pulsing => "on and off with pulses",
         };
-        let assembly = &context.solved.assembly;
+        let assembly = &facts.solved.assembly;
         let volts = assembly.volts(solution, pin) - assembly.volts(solution, ground);
         let limit = format!("off up to {off_below}, on from {on_above}");
         finding = finding.limit(&model.pin_name(pin), format!("{volts} ({word})"), limit);
@@ -75,15 +78,15 @@ struct Trigger {
     off_below: Volts,
 }
 
-fn triggers(context: &Context, solution: &Solution, id: ScreenId) -> Vec<Trigger> {
-    let model = context.model;
+fn triggers(facts: &Facts, solution: &Solution, id: ScreenId) -> Vec<Trigger> {
+    let model = facts.model;
     let part = model.screens[id.0].part;
     let signals = model.signals.iter().enumerate().filter(|(_, signal)| signal.part == part);
     signals
         .filter_map(|(i, signal)| match signal.kind {
-            SignalKind::Sense { pin, ground, on_above, off_below } if context.is_joined(pin) => {
+            SignalKind::Sense { pin, ground, on_above, off_below } if facts.connectivity().is_joined(pin) => {
                 let id = model::SignalId(i);
-                let reading = context.solved.assembly.reading(model, solution, id);
+                let reading = facts.solved.assembly.reading(model, solution, id);
                 Some(Trigger { pin, ground, reading, on_above, off_below })
             }
             _ => None,
@@ -92,24 +95,18 @@ fn triggers(context: &Context, solution: &Solution, id: ScreenId) -> Vec<Trigger
 }
 
 /// The pin whose current tells why: the trigger that is on, or the feed of what should be shown.
-fn telling_pin(
-    context: &Context,
-    solution: &Solution,
-    id: ScreenId,
-    wanted: Shown,
-    picture: &Picture,
-) -> Option<PinId> {
+fn telling_pin(facts: &Facts, solution: &Solution, id: ScreenId, wanted: Shown, picture: &Picture) -> Option<PinId> {
     if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
-        return context.consumers(part).iter().find_map(|consumer| consumer.feed);
+        return Consumer::of_part(facts.connectivity(), part).iter().find_map(|consumer| consumer.feed);
     }
-    triggers(context, solution, id)
+    triggers(facts, solution, id)
         .into_iter()
         .find(|t| matches!(t.reading, Reading::On | Reading::Pulsing))
         .map(|t| t.pin)
 }
 
-fn hint(context: &Context, wanted: Shown, picture: &Picture) -> String {
-    let model = context.model;
+fn hint(facts: &Facts, wanted: Shown, picture: &Picture) -> String {
+    let model = facts.model;
     match (wanted, picture) {
         (_, Picture::Flickers(_)) => {
             "the trigger gets the pulses of a pulsed feed: take a wire that isn't pulsed, or let a hold module bridge the \

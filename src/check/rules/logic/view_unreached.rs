@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{Logic, Screen, ScreenId};
 use states::shown_words;
 
@@ -9,19 +10,19 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let screens = context.model.screens.iter().enumerate();
-    screens.flat_map(|(i, screen)| of_screen(context, ScreenId(i), screen)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let screens = facts.model.screens.iter().enumerate();
+    screens.flat_map(|(i, screen)| of_screen(facts, ScreenId(i), screen)).collect()
 }
 
-fn of_screen(context: &Context, id: ScreenId, screen: &Screen) -> Vec<Finding> {
+fn of_screen(facts: &Facts, id: ScreenId, screen: &Screen) -> Vec<Finding> {
     let views = screen.views.iter().enumerate();
     // What is left over for `otherwise` may well be nothing.
     let never = views
-        .filter(|(i, view)| !matches!(view.when, Logic::Always(true)) && !context.screens.reached.contains(&(id, *i)));
+        .filter(|(i, view)| !matches!(view.when, Logic::Always(true)) && !facts.screens().reached.contains(&(id, *i)));
     never
         .map(|(i, view)| {
-            let shown = shown_words(context.model, view.show);
+            let shown = shown_words(facts.model, view.show);
             let before = if i == 0 { "" } else { " that no line before it takes" };
             RULE.finding(view.place, format!("no state{before} ever asks for {shown} on screen {}", screen.name))
                 .about(format!("screen {}", screen.name))

@@ -1,5 +1,9 @@
-use crate::walk::{Consumer, Way};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::connectivity::Towards;
+use facts::consumers::Consumer;
+use facts::consumers::is_spare;
+use facts::consumers::is_wired;
 use model::{PartId, PinId};
 
 pub const RULE: Rule = Rule {
@@ -9,40 +13,40 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.part_ids().filter_map(|part| of_part(context, part)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.part_ids().filter_map(|part| of_part(facts, part)).collect()
 }
 
-fn of_part(context: &Context, id: PartId) -> Option<Finding> {
-    let part = context.model.part(id);
-    if !context.is_wired(id) {
+fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
+    let part = facts.model.part(id);
+    if !is_wired(facts.connectivity(), id) {
         return None; // That it is joined to nothing is told by net/part-unpowered.
     }
     let missing = |consumer: &Consumer| {
         let ground = consumer.ground?;
         // Told by net/part-unpowered.
-        if context.is_exchanged(consumer) {
+        if consumer.is_exchanged(facts.connectivity()) {
             return None;
         }
-        let grounded = context.is_grounded(ground)
-            || consumer.either_way && consumer.feed.is_some_and(|feed| context.is_grounded(feed));
-        let not_ours = part.existing && !context.is_joined(ground);
-        (!grounded && !context.is_spare(ground) && !not_ours).then_some(ground)
+        let grounded = facts.connectivity().is_grounded(ground)
+            || consumer.either_way && consumer.feed.is_some_and(|feed| facts.connectivity().is_grounded(feed));
+        let not_ours = part.existing && !facts.connectivity().is_joined(ground);
+        (!grounded && !is_spare(facts.connectivity(), ground) && !not_ours).then_some(ground)
     };
-    let pin = context.consumers(id).iter().filter_map(missing).min()?;
+    let pin = Consumer::of_part(facts.connectivity(), id).iter().filter_map(missing).min()?;
     Some(
-        RULE.finding(part.place, format!("`{}` has no ground: {}", part.name, why(context, pin)))
+        RULE.finding(part.place, format!("`{}` has no ground: {}", part.name, why(facts, pin)))
             .about(part.name.as_str())
-            .label(format!("`{}` is without ground", context.model.pin(pin).name))
-            .hint(format!("lead `{}` to a ground point", context.model.pin_name(pin))),
+            .label(format!("`{}` is without ground", facts.model.pin(pin).name))
+            .hint(format!("lead `{}` to a ground point", facts.model.pin_name(pin))),
     )
 }
 
 /// Where the way to ground ends.
-fn why(context: &Context, pin: PinId) -> String {
-    let name = context.model.pin_name(pin);
-    match context.reached(pin, Way::Down).last() {
-        Some(&last) if last != pin => format!("the way on from `{name}` ends at `{}`", context.model.pin_name(last)),
+fn why(facts: &Facts, pin: PinId) -> String {
+    let name = facts.model.pin_name(pin);
+    match facts.connectivity().reached(pin, Towards::Ground).last() {
+        Some(&last) if last != pin => format!("the way on from `{name}` ends at `{}`", facts.model.pin_name(last)),
         _ => format!("no wire ends at `{name}`"),
     }
 }

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::WireId;
 use petgraph::unionfind::UnionFind;
 use solve::NEGATIVE;
@@ -11,8 +12,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let assembly = &context.solved.assembly;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let assembly = &facts.solved.assembly;
     let circuit = &assembly.circuit;
     // Whatever can ever conduct joins: what is apart even then is an island in every state.
     let mut joined: UnionFind<usize> = UnionFind::new(circuit.nodes.len());
@@ -20,30 +21,29 @@ fn find(context: &Context) -> Vec<Finding> {
         joined.union(branch.from.index(), branch.to.index());
     }
     let mut islands: BTreeMap<usize, Vec<WireId>> = BTreeMap::new();
-    for wire in context.model.wire_ids() {
-        let Some(node) = assembly.pin(context.model.wire(wire).ends[0]).filter(|_| assembly.wire(wire).is_some())
-        else {
+    for wire in facts.model.wire_ids() {
+        let Some(node) = assembly.pin(facts.model.wire(wire).ends[0]).filter(|_| assembly.wire(wire).is_some()) else {
             continue;
         };
         if !joined.equiv(node.index(), NEGATIVE.index()) {
             islands.entry(joined.find(node.index())).or_default().push(wire);
         }
     }
-    islands.into_values().filter_map(|wires| finding(context, &wires)).collect()
+    islands.into_values().filter_map(|wires| finding(facts, &wires)).collect()
 }
 
-fn finding(context: &Context, wires: &[WireId]) -> Option<Finding> {
+fn finding(facts: &Facts, wires: &[WireId]) -> Option<Finding> {
     let first = *wires.first()?;
-    let mut names: Vec<String> = wires.iter().map(|wire| context.model.wire(*wire).id.to_string()).collect();
+    let mut names: Vec<String> = wires.iter().map(|wire| facts.model.wire(*wire).id.to_string()).collect();
     let wires_words = match names.pop() {
         Some(only) if names.is_empty() => format!("wire {only} reaches"),
         Some(last) => format!("wires {} and {last} hang together and reach", names.join(", ")),
         None => return None,
     };
     let finding = RULE
-        .finding(context.model.wire(first).place, format!("{wires_words} no supply and no ground"))
-        .about(context.wire_words(first))
+        .finding(facts.model.wire(first).place, format!("{wires_words} no supply and no ground"))
+        .about(facts.names().wire(first))
         .label("an island")
         .hint("join it to the rest, or leave it out");
-    Some(wires[1..].iter().fold(finding, |finding, wire| finding.also(context.model.wire(*wire).place, "on it too")))
+    Some(wires[1..].iter().fold(finding, |finding, wire| finding.also(facts.model.wire(*wire).place, "on it too")))
 }

@@ -1,5 +1,10 @@
-use crate::walk::{Consumer, Way};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::end_place;
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::connectivity::Towards;
+use facts::consumers::Consumer;
+use facts::consumers::is_spare;
+use facts::consumers::is_wired;
 use model::{PartId, PinId};
 
 pub const RULE: Rule = Rule {
@@ -9,14 +14,14 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.part_ids().filter_map(|part| of_part(context, part)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.part_ids().filter_map(|part| of_part(facts, part)).collect()
 }
 
-fn of_part(context: &Context, id: PartId) -> Option<Finding> {
-    let part = context.model.part(id);
-    let consumers = context.consumers(id);
-    if !context.is_wired(id) {
+fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
+    let part = facts.model.part(id);
+    let consumers = Consumer::of_part(facts.connectivity(), id);
+    if !is_wired(facts.connectivity(), id) {
         // What was in the vehicle before gets its supply from there.
         let needs = consumers.iter().any(|c| c.feed.is_some()) && !part.existing;
         return needs.then(|| {
@@ -26,29 +31,29 @@ fn of_part(context: &Context, id: PartId) -> Option<Finding> {
                 .hint(format!("wire it up, or take `{}` out of the spec", part.name))
         });
     }
-    if let Some(exchanged) = consumers.iter().find(|consumer| context.is_exchanged(consumer)) {
-        return Some(of_exchanged(context, id, exchanged));
+    if let Some(exchanged) = consumers.iter().find(|consumer| consumer.is_exchanged(facts.connectivity())) {
+        return Some(of_exchanged(facts, id, exchanged));
     }
     let unfed = consumers.iter().filter_map(|consumer| {
         let feed = consumer.feed?;
-        let fed =
-            context.is_fed(feed) || consumer.either_way && consumer.ground.is_some_and(|ground| context.is_fed(ground));
-        let not_ours = part.existing && !context.is_joined(feed);
-        (!fed && !context.is_spare(feed) && !not_ours).then_some(feed)
+        let fed = facts.connectivity().is_fed(feed)
+            || consumer.either_way && consumer.ground.is_some_and(|ground| facts.connectivity().is_fed(ground));
+        let not_ours = part.existing && !facts.connectivity().is_joined(feed);
+        (!fed && !is_spare(facts.connectivity(), feed) && !not_ours).then_some(feed)
     });
     let pin = unfed.min()?;
     Some(
-        RULE.finding(part.place, format!("`{}` gets no supply: {}", part.name, why(context, pin)))
+        RULE.finding(part.place, format!("`{}` gets no supply: {}", part.name, why(facts, pin)))
             .about(part.name.as_str())
-            .label(format!("`{}` is without supply", context.model.pin(pin).name))
-            .hint(format!("lead `{}` to a supply through a fuse", context.model.pin_name(pin))),
+            .label(format!("`{}` is without supply", facts.model.pin(pin).name))
+            .hint(format!("lead `{}` to a supply through a fuse", facts.model.pin_name(pin))),
     )
 }
 
 /// Its two wires the wrong way about.
-fn of_exchanged(context: &Context, id: PartId, consumer: &Consumer) -> Finding {
-    let part = context.model.part(id);
-    let name = |pin: Option<PinId>| pin.map_or_else(String::new, |pin| format!("`{}`", context.model.pin(pin).name));
+fn of_exchanged(facts: &Facts, id: PartId, consumer: &Consumer) -> Finding {
+    let part = facts.model.part(id);
+    let name = |pin: Option<PinId>| pin.map_or_else(String::new, |pin| format!("`{}`", facts.model.pin(pin).name));
     let (feed, ground) = (name(consumer.feed), name(consumer.ground));
     let mut finding = RULE
         .finding(
@@ -61,20 +66,22 @@ fn of_exchanged(context: &Context, id: PartId, consumer: &Consumer) -> Finding {
     for (pin, word) in [(consumer.feed, "ground is here"), (consumer.ground, "supply comes in here")] {
         if let Some(pin) = pin {
             // The wire of the cavity that it is plugged into, if it has none of its own.
-            let wired = std::iter::once(pin).chain(context.mates(pin)).find(|pin| !context.wires_on(*pin).is_empty());
-            finding = finding.also(context.end_place(wired.unwrap_or(pin)), word);
+            let wired = std::iter::once(pin)
+                .chain(facts.connectivity().mates(pin))
+                .find(|pin| !facts.connectivity().wires_on(*pin).is_empty());
+            finding = finding.also(end_place(facts, wired.unwrap_or(pin)), word);
         }
     }
     finding
 }
 
 /// Where the way to the supply ends.
-fn why(context: &Context, pin: PinId) -> String {
-    let name = context.model.pin_name(pin);
-    let reached = context.reached(pin, Way::Up);
+fn why(facts: &Facts, pin: PinId) -> String {
+    let name = facts.model.pin_name(pin);
+    let reached = facts.connectivity().reached(pin, Towards::Supply);
     match reached.last() {
         Some(&last) if last != pin => {
-            format!("the way back from `{name}` ends at `{}`", context.model.pin_name(last))
+            format!("the way back from `{name}` ends at `{}`", facts.model.pin_name(last))
         }
         _ => format!("no wire ends at `{name}`"),
     }

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 
 pub const RULE: Rule = Rule {
     name: "net/pin-unknown",
@@ -7,8 +8,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let finding = |loose: &model::LooseWire| {
         RULE.of_problem(loose.problem(model), loose.place).about(format!("wire {}", loose.id))
     };

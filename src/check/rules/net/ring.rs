@@ -1,5 +1,6 @@
-use crate::dead_short::JOINT;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::branches::JOINT;
 use model::{ElementKind, PartId, PinId, WireId};
 use petgraph::unionfind::UnionFind;
 
@@ -10,8 +11,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let mut joined: UnionFind<usize> = UnionFind::new(model.pins.len());
     for joint in &model.joints {
         joined.union(joint.pins[0].0, joint.pins[1].0);
@@ -32,18 +33,18 @@ fn find(context: &Context) -> Vec<Finding> {
             closing.push(wire);
         }
     }
-    findings.extend(closing.into_iter().map(|wire| finding(context, wire)));
+    findings.extend(closing.into_iter().map(|wire| finding(facts, wire)));
     for (part, a, b) in bridges {
         if !joined.union(a.0, b.0) {
-            findings.push(of_bridge(context, part, [a, b]));
+            findings.push(of_bridge(facts, part, [a, b]));
         }
     }
     findings
 }
 
 /// A resistor that is no more than a joint.
-fn of_bridge(context: &Context, part: PartId, ends: [PinId; 2]) -> Finding {
-    let (model, [from, to]) = (context.model, ends.map(|end| context.model.pin_name(end)));
+fn of_bridge(facts: &Facts, part: PartId, ends: [PinId; 2]) -> Finding {
+    let (model, [from, to]) = (facts.model, ends.map(|end| facts.model.pin_name(end)));
     let name = &model.part(part).name;
     RULE.finding(model.part(part).place, format!("`{name}` closes a ring: `{from}` and `{to}` are joined without it"))
         .about(name.as_str())
@@ -51,13 +52,13 @@ fn of_bridge(context: &Context, part: PartId, ends: [PinId; 2]) -> Finding {
         .hint("leave it out: how two ways of no resistance share a current, nobody can say")
 }
 
-fn finding(context: &Context, wire: WireId) -> Finding {
-    let [from, to] = context.model.wire(wire).ends.map(|end| context.model.pin_name(end));
+fn finding(facts: &Facts, wire: WireId) -> Finding {
+    let [from, to] = facts.model.wire(wire).ends.map(|end| facts.model.pin_name(end));
     RULE.finding(
-        context.model.wire(wire).place,
-        format!("{} closes a ring: `{from}` and `{to}` are joined without it", context.wire_words(wire)),
+        facts.model.wire(wire).place,
+        format!("{} closes a ring: `{from}` and `{to}` are joined without it", facts.names().wire(wire)),
     )
-    .about(context.wire_words(wire))
+    .about(facts.names().wire(wire))
     .label("a second way between the same pins")
     .hint("leave it out, unless two wires are meant to share one current or to stand in for each other")
 }

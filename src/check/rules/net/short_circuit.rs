@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{end_place, shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{ElementId, ElementKind};
 use solve::{CurrentPath, PathStep, Solution, Via};
 
@@ -9,40 +11,40 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_battery(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_battery(facts, ElementId(i))).collect()
 }
 
 /// A finding if the greatest part of a battery's current meets nothing that takes it: of the states with the fewest inputs
 /// away from rest where that is so, the one with the greatest current.
-fn of_battery(context: &Context, id: ElementId) -> Option<Finding> {
-    let ElementKind::Battery { plus, .. } = context.model.element(id).kind else { return None };
-    let branch = *context.solved.assembly.element(id).first()?;
-    let mut peaks = context.worst.amps_by(branch);
+fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let ElementKind::Battery { plus, .. } = facts.model.element(id).kind else { return None };
+    let branch = *facts.solved.assembly.element(id).first()?;
+    let mut peaks = facts.worst().amps_by(branch);
     let (peak, solution, way) = peaks.find_map(|peak| {
-        let solution = context.solution(&peak.moment)?;
-        let way = context.way_from(&solution, plus);
-        is_told(context, &solution, &way).then_some((peak, solution, way))
+        let solution = facts.solution(&peak.moment)?;
+        let way = facts.paths().from(&solution, plus);
+        is_told(facts, &solution, &way).then_some((peak, solution, way))
     })?;
-    let most = context.worst.amps(branch)?.value;
-    let name = context.model.pin_name(plus);
-    let state = context.state_words(&peak.moment);
+    let most = facts.worst().amps(branch)?.value;
+    let name = facts.model.pin_name(plus);
+    let state = facts.names().moment(&peak.moment);
     let finding = RULE
-        .finding(context.end_place(plus), format!("`{name}` is shorted to ground {state}: {} flow", peak.value))
+        .finding(end_place(facts, plus), format!("`{name}` is shorted to ground {state}: {} flow", peak.value))
         .about(name.as_str())
         .label("the short begins here")
         .value("short-circuit current", peak.value)
         .value("greatest in any state", most)
         .hint("follow the way to the wire that joins it to ground, and put it where it belongs");
-    let (finding, _) = context.shown_at(finding, &peak.moment);
-    Some(finding.path(context.waypoints(&solution, &way)))
+    let (finding, _) = shown_at(facts, finding, &peak.moment);
+    Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
 /// Whether a way is a short's. The diode across a coil is told by net/coil-polarity.
-fn is_told(context: &Context, solution: &Solution, way: &CurrentPath) -> bool {
+fn is_told(facts: &Facts, solution: &Solution, way: &CurrentPath) -> bool {
     let of_coil = |step: &PathStep| match step.via {
-        Via::Element(id) => matches!(context.model.element(id).kind, ElementKind::Coil(_)),
+        Via::Element(id) => matches!(facts.model.element(id).kind, ElementKind::Coil(_)),
         _ => false,
     };
-    context.is_short(solution, way) && !way.steps.iter().any(of_coil)
+    facts.paths().branches().is_short(solution, way) && !way.steps.iter().any(of_coil)
 }

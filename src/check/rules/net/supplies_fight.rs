@@ -1,5 +1,7 @@
-use crate::sneak::{Found, Sneak};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::{end_place, shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::sneak::{Found, Sneak};
 use model::{ElementId, ElementKind};
 
 pub const RULE: Rule = Rule {
@@ -9,31 +11,31 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.worst.sneaks.tell(|what, found| match what {
-        Sneak::Charged(id) => finding(context, id, found),
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.sneaks().first_of_each(|what, found| match what {
+        Sneak::Charged(id) => finding(facts, id, found),
         _ => None,
     })
 }
 
-fn finding(context: &Context, id: ElementId, found: &Found) -> Option<Finding> {
-    let ElementKind::Battery { plus, .. } = context.model.element(id).kind else { return None };
-    let solution = context.solution(&found.moment)?;
-    let name = context.model.pin_name(plus);
-    let state = context.state_words(&found.moment);
+fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
+    let ElementKind::Battery { plus, .. } = facts.model.element(id).kind else { return None };
+    let solution = facts.solution(&found.moment)?;
+    let name = facts.model.pin_name(plus);
+    let state = facts.names().moment(&found.moment);
     let message = format!("{} are driven into `{name}` {state} by another supply", found.amps);
     let finding = RULE
-        .finding(context.end_place(plus), message)
+        .finding(end_place(facts, plus), message)
         .about(name.as_str())
         .label("another supply, of another voltage, is joined to it")
-        .limit("current into it", found.amps, context.model.limits.sneak_current)
+        .limit("current into it", found.amps, facts.model.limits.sneak_current)
         .hint("keep the supplies apart: a relay that makes only one of them at a time, a diode each, or a converter");
-    let (mut finding, _) = context.shown_at(finding, &found.moment);
-    let own = context.solved.assembly.element(id).first().and_then(|branch| context.worst.amps(*branch));
+    let (mut finding, _) = shown_at(facts, finding, &found.moment);
+    let own = facts.solved.assembly.element(id).first().and_then(|branch| facts.worst().amps(*branch));
     if let Some(peak) = own.filter(|peak| peak.moment.apart.is_some_and(|apart| apart.empty == id)) {
         let words =
-            format!("{} {} ({})", peak.value, context.state_words(&peak.moment), context.corner_words(&peak.moment));
+            format!("{} {} ({})", peak.value, facts.names().moment(&peak.moment), facts.names().corner(&peak.moment));
         finding = finding.value("with the one full and the other empty", words);
     }
-    Some(finding.path(context.waypoints(&solution, &context.way_to(&solution, plus))))
+    Some(finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, plus))))
 }

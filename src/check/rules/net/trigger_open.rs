@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::consumers::is_wired;
 use model::SignalKind;
 use std::collections::BTreeSet;
 
@@ -9,16 +11,17 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let senses = model.signals.iter().filter_map(|signal| match signal.kind {
         SignalKind::Sense { pin, .. } => Some((signal.part, pin)),
         _ => None,
     });
     let open: BTreeSet<_> = senses
         .filter(|(part, pin)| {
-            let needed = context.is_wired(*part) && !model.part(*part).existing && !model.pin(*pin).optional;
-            needed && !context.is_joined(*pin)
+            let needed =
+                is_wired(facts.connectivity(), *part) && !model.part(*part).existing && !model.pin(*pin).optional;
+            needed && !facts.connectivity().is_joined(*pin)
         })
         .collect();
     open.into_iter()

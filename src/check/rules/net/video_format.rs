@@ -1,5 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::VideoFormat;
+use facts::Facts;
 use graph::{Link, Passage, PicturePath};
 use model::PartId;
 
@@ -10,23 +11,23 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut told: Vec<(PartId, PartId)> = Vec::new();
-    for screen in &context.model.screens {
+    for screen in &facts.model.screens {
         for show in &screen.shows {
-            for path in &context.solved.pictures[&show.input] {
-                let refuses = refusing(context, path, screen.part).map(|part| (path.source, part));
+            for path in &facts.solved.pictures[&show.input] {
+                let refuses = refusing(facts, path, screen.part).map(|part| (path.source, part));
                 told.extend(refuses.filter(|pair| !told.contains(pair)));
             }
         }
     }
-    told.into_iter().map(|(source, part)| finding(context, source, part)).collect()
+    told.into_iter().map(|(source, part)| finding(facts, source, part)).collect()
 }
 
 /// The first part on a picture's way, the screen last, that takes none of the formats that are still possible there. A
 /// part that names no formats takes any.
-fn refusing(context: &Context, path: &PicturePath, screen: PartId) -> Option<PartId> {
-    let model = context.model;
+fn refusing(facts: &Facts, path: &PicturePath, screen: PartId) -> Option<PartId> {
+    let model = facts.model;
     let mut on_the_way: Vec<PartId> = Vec::new();
     for (_, link) in path.links.iter().rev() {
         if let Link::Through(element, Passage::Signal) = link {
@@ -52,8 +53,8 @@ fn words(formats: &[VideoFormat]) -> String {
     formats.iter().map(|format| format.word()).collect::<Vec<_>>().join(" or ")
 }
 
-fn finding(context: &Context, source: PartId, part: PartId) -> Finding {
-    let (source, part) = (context.model.part(source), context.model.part(part));
+fn finding(facts: &Facts, source: PartId, part: PartId) -> Finding {
+    let (source, part) = (facts.model.part(source), facts.model.part(part));
     let (sends, takes) = (words(&source.formats), words(&part.formats));
     RULE.finding(source.place, format!("`{}` sends {sends}, and `{}` takes {takes}", source.name, part.name))
         .about(source.name.as_str())

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{Domain, Family, PartKind, PinId, PinRole, WireId};
 
 pub const RULE: Rule = Rule {
@@ -8,15 +9,15 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for id in context.model.wire_ids() {
-        let wire = context.model.wire(id);
+    for id in facts.model.wire_ids() {
+        let wire = facts.model.wire(id);
         for (end, place) in wire.ends.into_iter().zip(wire.end_places) {
-            if goes_on(context, end, Some(id), &mut Vec::new()) {
+            if goes_on(facts, end, Some(id), &mut Vec::new()) {
                 continue;
             }
-            let pin = context.model.pin_name(end);
+            let pin = facts.model.pin_name(end);
             findings.push(
                 RULE.finding(place, format!("wire {} ends at `{pin}`, and nothing goes on from there", wire.id))
                     .about(format!("wire {}", wire.id))
@@ -29,23 +30,23 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 /// Whether something besides the wire `by` is at a pin: a use inside its part, another wire, or that beyond its mate.
-fn goes_on(context: &Context, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>) -> bool {
+fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>) -> bool {
     seen.push(pin);
-    let this = context.model.pin(pin);
-    let part = context.model.part(this.part);
+    let this = facts.model.pin(pin);
+    let part = facts.model.part(this.part);
     let used = match part.kind {
         PartKind::Supply | PartKind::Feed | PartKind::Ground => true,
         PartKind::Splice | PartKind::Connector => false,
         // A trailer socket is where the harness ends on purpose.
         PartKind::Device => {
-            context.has_inside(pin)
+            facts.connectivity().has_inside(pin)
                 || this.role != PinRole::Through
                 || matches!(this.domain, Domain::Video | Domain::Audio | Domain::Data)
                 || part.form.family == Family::TrailerSocket
         }
     };
-    if used || context.wires_on(pin).iter().any(|&other| Some(other) != by) {
+    if used || facts.connectivity().wires_on(pin).iter().any(|&other| Some(other) != by) {
         return true;
     }
-    context.mates(pin).into_iter().any(|mate| !seen.contains(&mate) && goes_on(context, mate, None, seen))
+    facts.connectivity().mates(pin).into_iter().any(|mate| !seen.contains(&mate) && goes_on(facts, mate, None, seen))
 }

@@ -1,6 +1,7 @@
-use crate::protection::Guard;
-use crate::walk::{Way, exclude_each_other};
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
+use facts::connectivity::{Towards, exclude_each_other};
+use facts::protection::Guard;
 use graph::Link;
 use model::{ElementKind, PartKind, PinId, WireId};
 use quantity::{Amps, Metres};
@@ -12,17 +13,17 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for id in context.model.wire_ids() {
-        for end in context.model.wire(id).ends {
-            if context.model.part(context.model.pin(end).part).kind != PartKind::Supply {
+    for id in facts.model.wire_ids() {
+        for end in facts.model.wire(id).ends {
+            if facts.model.part(facts.model.pin(end).part).kind != PartKind::Supply {
                 continue;
             }
-            match context.protection.of(id) {
-                Guard::Open(_) if is_told_from_the_other(context, id, end) => {}
-                Guard::Open(_) => findings.extend(behind(context, end, id)),
-                Guard::Other(limit) => findings.extend(by_the_vehicle(context, end, id, limit)),
+            match facts.protection().of(id) {
+                Guard::Open(_) if is_told_from_the_other(facts, id, end) => {}
+                Guard::Open(_) => findings.extend(behind(facts, end, id)),
+                Guard::Other(limit) => findings.extend(by_the_vehicle(facts, end, id, limit)),
                 Guard::Dead | Guard::Element(..) => {}
             }
         }
@@ -32,38 +33,38 @@ fn find(context: &Context) -> Vec<Finding> {
 
 /// Whether a wire leads straight to another supply and is told from there: from one with volts of its own rather than from
 /// one behind a fuse of the vehicle, of two alike from the first.
-fn is_told_from_the_other(context: &Context, id: WireId, end: PinId) -> bool {
-    let ends = context.model.wire(id).ends;
+fn is_told_from_the_other(facts: &Facts, id: WireId, end: PinId) -> bool {
+    let ends = facts.model.wire(id).ends;
     let other = ends[usize::from(ends[0] == end)];
-    let rank = |pin: PinId| (limit_of(context, pin).is_some(), is_fed_supply(context, pin), pin);
-    is_supply(context, other) && rank(other) < rank(end)
+    let rank = |pin: PinId| (limit_of(facts, pin).is_some(), is_fed_supply(facts, pin), pin);
+    is_supply(facts, other) && rank(other) < rank(end)
 }
 
-fn is_supply(context: &Context, pin: PinId) -> bool {
-    context.model.part(context.model.pin(pin).part).kind == PartKind::Supply
+fn is_supply(facts: &Facts, pin: PinId) -> bool {
+    facts.model.part(facts.model.pin(pin).part).kind == PartKind::Supply
 }
 
 /// Whether a pin is a supply that is fed from another one, with what else the vehicle has on it.
-fn is_fed_supply(context: &Context, pin: PinId) -> bool {
-    let elements = &context.model.part(context.model.pin(pin).part).elements;
+fn is_fed_supply(facts: &Facts, pin: PinId) -> bool {
+    let elements = &facts.model.part(facts.model.pin(pin).part).elements;
     elements
         .iter()
-        .any(|id| matches!(context.model.element(*id).kind, ElementKind::Derived { pin: own, .. } if own == pin))
+        .any(|id| matches!(facts.model.element(*id).kind, ElementKind::Derived { pin: own, .. } if own == pin))
 }
 
-fn limit_of(context: &Context, pin: PinId) -> Option<Amps> {
-    let elements = &context.model.part(context.model.pin(pin).part).elements;
-    elements.iter().find_map(|id| match &context.model.element(*id).kind {
+fn limit_of(facts: &Facts, pin: PinId) -> Option<Amps> {
+    let elements = &facts.model.part(facts.model.pin(pin).part).elements;
+    elements.iter().find_map(|id| match &facts.model.element(*id).kind {
         ElementKind::Battery { figures, .. } | ElementKind::Derived { figures, .. } => figures.limit,
         _ => None,
     })
 }
 
 /// A supply with a limit that feeds something through no fuse of the harness: the vehicle's own is taken for granted.
-fn by_the_vehicle(context: &Context, supply: PinId, first: WireId, limit: Amps) -> Option<Finding> {
-    let consumer = unfused(context, supply, first).consumer?;
-    let model = context.model;
-    let (wire, from, to) = (context.wire_words(first), model.pin_name(supply), model.pin_name(consumer));
+fn by_the_vehicle(facts: &Facts, supply: PinId, first: WireId, limit: Amps) -> Option<Finding> {
+    let consumer = unfused(facts, supply, first).consumer?;
+    let model = facts.model;
+    let (wire, from, to) = (facts.names().wire(first), model.pin_name(supply), model.pin_name(consumer));
     let message = format!("{wire} brings `{from}` to `{to}` behind the vehicle's own fuse alone");
     let finding = RULE
         .finding(model.wire(first).place, message)
@@ -84,10 +85,10 @@ struct Unfused {
     sheathed: bool,
 }
 
-fn behind(context: &Context, supply: PinId, first: WireId) -> Option<Finding> {
-    let found = unfused(context, supply, first);
-    let model = context.model;
-    let (wire, from) = (context.wire_words(first), model.pin_name(supply));
+fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
+    let found = unfused(facts, supply, first);
+    let model = facts.model;
+    let (wire, from) = (facts.names().wire(first), model.pin_name(supply));
     let place = model.wire(first).place;
     let (pin, length) = found.far;
     let finding = match found.consumer {
@@ -119,8 +120,8 @@ fn behind(context: &Context, supply: PinId, first: WireId) -> Option<Finding> {
 }
 
 /// Walks from a supply along one of its wires, through whatever conducts, up to the first fuse on each way.
-fn unfused(context: &Context, supply: PinId, first: WireId) -> Unfused {
-    let model = context.model;
+fn unfused(facts: &Facts, supply: PinId, first: WireId) -> Unfused {
+    let model = facts.model;
     let mut found = Unfused { far: (supply, Metres::new(0.0)), consumer: None, sheathed: true };
     let mut seen = vec![supply];
     let mut stands: Vec<(PinId, Metres, Option<Link>)> = vec![(supply, Metres::new(0.0), None)];
@@ -128,24 +129,24 @@ fn unfused(context: &Context, supply: PinId, first: WireId) -> Unfused {
         if length > found.far.1 {
             found.far = (pin, length);
         }
-        if found.consumer.is_none() && pin != supply && is_consumer(context, pin) {
+        if found.consumer.is_none() && pin != supply && is_consumer(facts, pin) {
             found.consumer = Some(pin);
         }
         // A wire to ground or to another supply counts with its length; what is behind that is told from there.
         if pin != supply && matches!(model.part(model.pin(pin).part).kind, PartKind::Supply | PartKind::Ground) {
             continue;
         }
-        for step in context.neighbours.of(pin, Way::Down) {
+        for step in facts.connectivity().hops(pin, Towards::Ground) {
             let leaves_supply = pin == supply && step.link != Link::Wire(first);
             let impossible = by.is_some_and(|by| exclude_each_other(model, by, step.link));
-            if leaves_supply || impossible || seen.contains(&step.to) || is_fuse(context, step.link) {
+            if leaves_supply || impossible || seen.contains(&step.to) || is_fuse(facts, step.link) {
                 continue;
             }
             let mut more = length;
             if let Link::Wire(id) = step.link {
                 // A wire without a length is told by build/wire-length.
                 more = more + model.wire(id).length.unwrap_or_default();
-                found.sheathed &= context.is_sheathed(id);
+                found.sheathed &= facts.bundles().is_sheathed(id);
             }
             seen.push(step.to);
             stands.push((step.to, more, Some(step.link)));
@@ -154,14 +155,14 @@ fn unfused(context: &Context, supply: PinId, first: WireId) -> Unfused {
     found
 }
 
-fn is_fuse(context: &Context, link: Link) -> bool {
-    matches!(link, Link::Through(id, _) if matches!(context.model.element(id).kind, ElementKind::Fuse { .. }))
+fn is_fuse(facts: &Facts, link: Link) -> bool {
+    matches!(link, Link::Through(id, _) if matches!(facts.model.element(id).kind, ElementKind::Fuse { .. }))
 }
 
 /// Whether a pin takes current for itself.
-fn is_consumer(context: &Context, pin: PinId) -> bool {
-    let part = context.model.part(context.model.pin(pin).part);
-    part.elements.iter().any(|id| match &context.model.element(*id).kind {
+fn is_consumer(facts: &Facts, pin: PinId) -> bool {
+    let part = facts.model.part(facts.model.pin(pin).part);
+    part.elements.iter().any(|id| match &facts.model.element(*id).kind {
         ElementKind::Load(load) => load.feed == pin,
         ElementKind::Coil(coil) => coil.feed == pin || coil.ground == pin,
         ElementKind::Converter { input, .. } => *input == pin,

@@ -1,5 +1,7 @@
-use crate::protection::Guard;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::company;
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::protection::Guard;
 use model::{ElementId, ElementKind, WireId, conductor};
 use quantity::Amps;
 
@@ -10,19 +12,19 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.model.wire_ids().filter_map(|wire| of_wire(context, wire)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.model.wire_ids().filter_map(|wire| of_wire(facts, wire)).collect()
 }
 
-fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
-    let model = context.model;
+fn of_wire(facts: &Facts, id: WireId) -> Option<Finding> {
+    let model = facts.model;
     let wire = model.wire(id);
-    let (rating, fuse) = match context.protection.of(id) {
+    let (rating, fuse) = match facts.protection().of(id) {
         Guard::Element(element, rating) => (rating, Some(element)),
         Guard::Other(rating) => (rating, None),
         Guard::Dead | Guard::Open(_) => return None,
     };
-    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
+    let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let carries = conductor::ampacity(wire.gauge, bundled, hot);
     if rating <= carries {
         return None;
@@ -30,8 +32,8 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
     let part = |element: ElementId| model.part(model.element(element).part);
     let what = fuse.map_or_else(
         || "the vehicle's fuse lets".to_string(),
-        |fuse| match context.protection.beside(fuse) {
-            several if several.len() > 1 && is_sum(context, fuse, rating) => {
+        |fuse| match facts.protection().beside(fuse) {
+            several if several.len() > 1 && is_sum(facts, fuse, rating) => {
                 let names: Vec<String> = several.iter().map(|id| format!("`{}`", part(*id).name)).collect();
                 format!("{} together let", names.join(" and "))
             }
@@ -42,31 +44,31 @@ fn of_wire(context: &Context, id: WireId) -> Option<Finding> {
     let mut finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(format!("wire {}", wire.id))
-        .label(format!("carries {carries} {}", context.company(id)))
+        .label(format!("carries {carries} {}", company(facts, id)))
         .limit("fuse", rating, carries)
-        .hint(hint(context, id, rating));
+        .hint(hint(facts, id, rating));
     if let Some(fuse) = fuse {
-        let rated = rating_of(context, fuse).unwrap_or(rating);
+        let rated = rating_of(facts, fuse).unwrap_or(rating);
         finding = finding.also(part(fuse).place, format!("{rated}"));
     }
     Some(finding)
 }
 
-fn rating_of(context: &Context, fuse: ElementId) -> Option<Amps> {
-    match context.model.element(fuse).kind {
+fn rating_of(facts: &Facts, fuse: ElementId) -> Option<Amps> {
+    match facts.model.element(fuse).kind {
         ElementKind::Fuse { rating, .. } => Some(rating),
         _ => None,
     }
 }
 
 /// Whether a rating is that of several fuses beside each other.
-fn is_sum(context: &Context, fuse: ElementId, rating: Amps) -> bool {
-    rating_of(context, fuse).is_some_and(|own| own < rating)
+fn is_sum(facts: &Facts, fuse: ElementId, rating: Amps) -> bool {
+    rating_of(facts, fuse).is_some_and(|own| own < rating)
 }
 
-fn hint(context: &Context, id: WireId, rating: Amps) -> String {
-    let (bundled, hot) = (context.bundled(id), size::in_engine_space(context.model, id));
-    let gauge = context.model.wire(id).gauge;
+fn hint(facts: &Facts, id: WireId, rating: Amps) -> String {
+    let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
+    let gauge = facts.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= rating) {
         Some(size) => format!("take {size} or a smaller fuse; a fuse must open before its thinnest wire gets hot"),
         None => "take a smaller fuse; a fuse must open before its thinnest wire gets hot".into(),

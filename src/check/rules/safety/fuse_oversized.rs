@@ -1,4 +1,6 @@
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
 use model::{ElementId, ElementKind};
 use quantity::Amps;
 
@@ -9,19 +11,19 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    (0..context.model.elements.len()).filter_map(|i| of_fuse(context, ElementId(i))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
 }
 
-fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
-    let element = context.model.element(id);
+fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let element = facts.model.element(id);
     let ElementKind::Fuse { between, rating, .. } = element.kind else { return None };
-    let part = context.model.part(element.part);
-    let peak = context.worst.amps(*context.solved.assembly.element(id).first()?)?;
+    let part = facts.model.part(element.part);
+    let peak = facts.worst().amps(*facts.solved.assembly.element(id).first()?)?;
     if part.existing || peak.value > rating {
         return None;
     }
-    let needs = Amps::new(peak.value.value() / context.model.limits.fuse_load.value());
+    let needs = Amps::new(peak.value.value() / facts.model.limits.fuse_load.value());
     let enough = *part.form.ratings.iter().find(|r| **r >= needs)?;
     let most = enough.max(tables::small_fuse()) * tables::fuse_times();
     if rating <= most {
@@ -35,9 +37,9 @@ fn of_fuse(context: &Context, id: ElementId) -> Option<Finding> {
         .limit("rating", rating, most)
         .value("greatest current", peak.value)
         .hint(format!("take the smallest rating that stands the start of its loads, from {enough} on"));
-    let (finding, solution) = context.shown_at(finding, &peak.moment);
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
-        Some(solution) => finding.path(context.waypoints(&solution, &context.way_across(&solution, id, between))),
+        Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))),
         None => finding,
     })
 }

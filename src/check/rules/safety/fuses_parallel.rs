@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{ElementId, ElementKind};
 use quantity::Amps;
 
@@ -9,12 +10,12 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.protection.groups().iter().filter_map(|group| finding(context, group)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.protection().groups().iter().filter_map(|group| finding(facts, group)).collect()
 }
 
-fn finding(context: &Context, group: &[ElementId]) -> Option<Finding> {
-    let model = context.model;
+fn finding(facts: &Facts, group: &[ElementId]) -> Option<Finding> {
+    let model = facts.model;
     let fuses = group.iter().filter_map(|id| match model.element(*id).kind {
         ElementKind::Fuse { rating, .. } => Some((model.part(model.element(*id).part), rating)),
         _ => None,

@@ -1,8 +1,9 @@
-use crate::braid::Braids;
-use crate::breaks::Break;
-use crate::lost::{self, Effect, Loss, Shown};
-use crate::screens::away;
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::evidence::{swings, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::lost_grounds::{Effect, Ground, GroundKind, Loss, Shown};
+use facts::unsettled::signals_of;
+use facts::{Facts, figures};
+use form::Place;
 use model::{ElementKind, Model, PinId, SignalId, SignalKind};
 use quantity::Amps;
 use solve::{CurrentPath, Solution};
@@ -21,31 +22,44 @@ const SCREEN: &str = "a screen is no ground: give what draws so much a ground po
                       by a picture isolator in the cable";
 const WORKS: &str = "nothing shows this loss but a worse picture: measure this ground itself when one is noisy";
 
-fn find(context: &Context) -> Vec<Finding> {
-    let braids = Braids::new(context.model, &context.solved.assembly);
-    let (hidden, told): (Vec<_>, Vec<_>) =
-        lost::losses(context, braids.as_ref()).into_iter().partition(|(_, loss)| loss.is_hidden());
-    let told = told.into_iter().flat_map(|(one, loss)| findings(context, braids.as_ref(), &one, loss));
-    told.chain(hidden_losses(context, braids.as_ref(), hidden)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let (hidden, open): (Vec<_>, Vec<_>) = facts.lost_grounds().all.iter().partition(|(_, loss)| loss.is_hidden());
+    let open = open.into_iter().flat_map(|(ground, loss)| findings(facts, ground, loss));
+    open.chain(hidden_losses(facts, &hidden)).collect()
 }
 
-/// Losses of which nothing tells: one finding for all of them, since hardly a harness with cameras is without.
-fn hidden_losses(context: &Context, braids: Option<&Braids>, losses: Vec<(Break, Loss)>) -> Option<Finding> {
-    let mut losses = losses.into_iter();
-    let (first, loss) = losses.next()?;
-    let mut finding = finding(context, braids, &first, loss.effects)?;
-    for (one, loss) in losses {
+/// A ground in words.
+fn name(facts: &Facts, ground: &Ground) -> String {
+    match ground.kind {
+        GroundKind::Point(part) => format!("ground point `{}`", facts.model.part(part).name),
+        GroundKind::Wire(wire) => facts.names().wire(wire),
+    }
+}
+
+/// What a finding about a ground is about, and where that stands in the spec.
+fn about(facts: &Facts, ground: &Ground) -> (String, Place) {
+    match ground.kind {
+        GroundKind::Point(part) => (facts.model.part(part).name.to_string(), facts.model.part(part).place),
+        GroundKind::Wire(wire) => (facts.names().wire(wire), facts.model.wire(wire).place),
+    }
+}
+
+/// Losses that stay hidden: one finding for all of them, since hardly a harness with cameras is without.
+fn hidden_losses(facts: &Facts, losses: &[&(Ground, Loss)]) -> Option<Finding> {
+    let ((first, loss), others) = losses.split_first()?;
+    let mut finding = finding(facts, first, &loss.effects)?;
+    for (ground, loss) in others {
         for effect in loss.effects.keys() {
-            finding =
-                finding.value("also", format!("with {} lost, {}", one.name, words(context, &loss.effects, effect)));
+            let also = format!("with {} lost, {}", name(facts, ground), words(facts, &loss.effects, effect));
+            finding = finding.value("also", also);
         }
     }
     Some(finding)
 }
 
 /// The voltage that moves a relay or a trigger input, and what it takes to.
-fn moved_by(context: &Context, finding: Finding, solution: &Solution, id: SignalId) -> Finding {
-    let (model, assembly) = (context.model, &context.solved.assembly);
+fn moved_by(facts: &Facts, finding: Finding, solution: &Solution, id: SignalId) -> Finding {
+    let (model, assembly) = (facts.model, &facts.solved.assembly);
     let across = |[plus, minus]: [PinId; 2]| assembly.volts(solution, plus) - assembly.volts(solution, minus);
     match &model.signals[id.0].kind {
         SignalKind::Sense { pin, ground, on_above, .. } => {
@@ -63,15 +77,17 @@ fn moved_by(context: &Context, finding: Finding, solution: &Solution, id: Signal
     }
 }
 
-fn findings(context: &Context, braids: Option<&Braids>, one: &Break, loss: Loss) -> Vec<Finding> {
+fn findings(facts: &Facts, ground: &Ground, loss: &Loss) -> Vec<Finding> {
+    let (about, place) = about(facts, ground);
     let unsolved = (loss.unsolved > 0).then(|| {
         let states = if loss.unsolved == 1 { "1 state".to_string() } else { format!("{} states", loss.unsolved) };
-        RULE.finding(one.place, format!("with {} lost, {states} could not be solved and so not checked", one.name))
-            .about(one.about.as_str())
+        let lost = name(facts, ground);
+        RULE.finding(place, format!("with {lost} lost, {states} could not be solved and so not checked"))
+            .about(about)
             .label("if this is lost")
             .hint("look at what this ground carries by hand, or give it a second wire")
     });
-    finding(context, braids, one, loss.effects).into_iter().chain(unsolved).collect()
+    finding(facts, ground, &loss.effects).into_iter().chain(unsolved).collect()
 }
 
 /// Whether an effect is worth a warning.
@@ -79,13 +95,13 @@ fn warns(model: &Model, effect: &Effect) -> bool {
     match effect {
         Effect::Comes(signal) => matches!(model.signals[signal.0].kind, SignalKind::Relay { .. }),
         Effect::Backwards(_) | Effect::Works(_) => false,
-        Effect::Chatters(_) | Effect::Screen(_) => true,
+        Effect::Chatters(_) | Effect::Shield(_) => true,
     }
 }
 
 /// What an effect is, in words.
-fn words(context: &Context, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> String {
-    let model = context.model;
+fn words(facts: &Facts, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> String {
+    let model = facts.model;
     match effect {
         Effect::Comes(signal) => {
             let signal = &model.signals[signal.0];
@@ -94,42 +110,38 @@ fn words(context: &Context, effects: &BTreeMap<Effect, Shown>, effect: &Effect) 
         }
         Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
         Effect::Chatters(id) => {
-            format!("{} without end", context.swings(&context.signals_of(&[*id])))
+            format!("{} without end", swings(facts, &signals_of(facts.solved, &[*id])))
         }
-        Effect::Screen(wire) => {
-            let amps = effects.get(effect).and_then(|shown| shown.screen).map_or(Amps::default(), |screen| screen.amps);
-            format!("the screen of {} carries {amps}", context.wire_words(*wire))
+        Effect::Shield(wire) => {
+            let amps = effects.get(effect).and_then(|shown| shown.shield).map_or(Amps::default(), |shield| shield.amps);
+            format!("the screen of {} carries {amps}", facts.names().wire(*wire))
         }
         Effect::Works(wire) => {
-            format!("all that hangs on it goes on working, over the screen of {}", context.wire_words(*wire))
+            format!("all that hangs on it goes on working, over the screen of {}", facts.names().wire(*wire))
         }
     }
 }
 
-fn finding(
-    context: &Context,
-    braids: Option<&Braids>,
-    one: &Break,
-    effects: BTreeMap<Effect, Shown>,
-) -> Option<Finding> {
-    let model = context.model;
-    let words = |effect: &Effect| words(context, &effects, effect);
+fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) -> Option<Finding> {
+    let model = facts.model;
+    let words = |effect: &Effect| words(facts, effects, effect);
     // The gravest leads; of several, the one in the simplest state.
-    let weight = |(effect, shown): &(&Effect, &Shown)| (!warns(model, effect), away(&shown.solution), **effect);
+    let weight = |(effect, shown): &(&Effect, &Shown)| (!warns(model, effect), shown.away(), **effect);
     let mut in_order: Vec<(&Effect, &Shown)> = effects.iter().collect();
     in_order.sort_by_key(weight);
     let (effect, shown) = *in_order.first()?;
-    let state = context.state_words(&shown.moment);
+    let state = facts.names().moment(&shown.moment);
     let more = match effects.len() - 1 {
         0 => String::new(),
         more => format!(", and {more} more"),
     };
+    let (about, place) = about(facts, ground);
     let mut finding = RULE
-        .finding(one.place, format!("with {} lost, {} {state}{more}", one.name, words(effect)))
-        .about(one.about.as_str())
+        .finding(place, format!("with {} lost, {} {state}{more}", name(facts, ground), words(effect)))
+        .about(about)
         .label("if this is lost")
         .hint(match effect {
-            Effect::Screen(_) => SCREEN,
+            Effect::Shield(_) => SCREEN,
             Effect::Works(_) => WORKS,
             _ => APART,
         });
@@ -137,11 +149,11 @@ fn finding(
         finding.severity = Severity::Warning;
     }
     for (effect, shown) in &in_order[1..] {
-        finding = finding.value("also", format!("{} {}", words(effect), context.state_words(&shown.moment)));
+        finding = finding.value("also", format!("{} {}", words(effect), facts.names().moment(&shown.moment)));
     }
-    let (parts, _) = context.solved.exploration.parts();
+    let (parts, _) = facts.solved.exploration.parts();
     // Screens are looked at in states of the whole.
-    let in_parts = |effect: &Effect| !matches!(effect, Effect::Screen(_) | Effect::Works(_));
+    let in_parts = |effect: &Effect| !matches!(effect, Effect::Shield(_) | Effect::Works(_));
     if parts > 1 && effects.keys().any(in_parts) {
         let how = format!(
             "each of the {parts} parts that it is solved in at its own worst state: every state of one, the others at \
@@ -150,28 +162,29 @@ fn finding(
         finding = finding.value("tried", how);
     }
     let finding = match effect {
-        Effect::Comes(signal) => moved_by(context, finding, &shown.solution, *signal),
+        Effect::Comes(signal) => moved_by(facts, finding, &shown.solution, *signal),
         Effect::Backwards(_) => finding.limit("backwards", shown.amps, model.limits.sneak_current),
         _ => finding,
     };
-    let finding = finding.shown_in(context.state_name(&shown.solution.state), shown.moment.corner);
-    if let Some((braids, screen)) = braids.zip(shown.screen) {
-        let finding = finding.limit("through the screen", screen.amps, tables::screen_carries());
-        return Some(finding.path(braids.way(context, &shown.solution, &screen)));
+    let finding = finding.shown_in(facts.names().state(&shown.solution.state), shown.moment.corner);
+    if let Some((shields, carried)) = facts.lost_grounds().shields.as_ref().zip(shown.shield) {
+        let finding = finding.limit("through the screen", carried.amps, figures::shield_carries());
+        let path = shields.path(facts.paths(), &shown.solution, &carried);
+        return Some(finding.path(waypoints(facts, &shown.solution, &path)));
     }
     let way = match effect {
-        Effect::Comes(signal) => context.way_of_signal(&shown.solution, *signal),
+        Effect::Comes(signal) => facts.paths().of_signal(&shown.solution, *signal),
         Effect::Backwards(id) => match &model.element(*id).kind {
-            ElementKind::Load(load) => context.way_through(&shown.solution, *id, load.ground, load.feed),
-            ElementKind::Coil(coil) => context.way_through(&shown.solution, *id, coil.ground, coil.feed),
+            ElementKind::Load(load) => facts.paths().through(&shown.solution, *id, load.ground, load.feed),
+            ElementKind::Coil(coil) => facts.paths().through(&shown.solution, *id, coil.ground, coil.feed),
             _ => CurrentPath::default(),
         },
         Effect::Chatters(actor) => {
             let signals = || (0..model.signals.len()).map(SignalId);
-            let signal = signals().find(|id| context.solved.assembly.actor(*id) == Some(*actor));
-            signal.map_or_else(CurrentPath::default, |id| context.way_of_signal(&shown.solution, id))
+            let signal = signals().find(|id| facts.solved.assembly.actor(*id) == Some(*actor));
+            signal.map_or_else(CurrentPath::default, |id| facts.paths().of_signal(&shown.solution, id))
         }
-        Effect::Screen(_) | Effect::Works(_) => CurrentPath::default(),
+        Effect::Shield(_) | Effect::Works(_) => CurrentPath::default(),
     };
-    Some(finding.path(context.waypoints(&shown.solution, &way)))
+    Some(finding.path(waypoints(facts, &shown.solution, &way)))
 }

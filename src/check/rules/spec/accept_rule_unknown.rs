@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity, rule, rules};
+use crate::{Finding, Finds, Rule, Severity, rule, rules};
+use facts::Facts;
 use form::place::suggestion;
 
 pub const RULE: Rule = Rule {
@@ -8,8 +9,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let unknown = context.model.accepted.iter().filter(|accepted| rule(&accepted.rule).is_none());
+fn find(facts: &Facts) -> Vec<Finding> {
+    let unknown = facts.model.accepted.iter().filter(|accepted| rule(&accepted.rule).is_none());
     unknown
         .map(|accepted| {
             let names: Vec<&str> = rules().map(|rule| rule.name).collect();

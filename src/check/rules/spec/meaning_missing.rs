@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::{Family, Input, Model};
 use spec::Meaning;
 
@@ -12,8 +13,8 @@ pub const RULE: Rule = Rule {
 /// What an input's name holds where it most likely is the one of reverse gear.
 const REVERSE: [&str; 5] = ["reverse", "reversing", "backing", "back-up", "backup"];
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let stated = model.inputs.iter().any(|input| input.means == Some(Meaning::ReverseGear));
     if stated || !shows_cameras(model) {
         return Vec::new();

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::ElementKind;
 
 pub const RULE: Rule = Rule {
@@ -13,8 +14,8 @@ pub const RULE: Rule = Rule {
 const LEAST: f64 = 0.9;
 const GREATEST: f64 = 1.25;
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
     let mut findings = Vec::new();
     for element in &model.elements {
         let ElementKind::Battery { volts: [_, volts, _], .. } = element.kind else { continue };

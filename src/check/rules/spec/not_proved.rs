@@ -1,4 +1,7 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::evidence::part_place;
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::unsettled::signals_of;
 use solve::{Corner, Together};
 use std::collections::BTreeSet;
 
@@ -12,22 +15,22 @@ pub const RULE: Rule = Rule {
 /// So many names are told, then how many more there are.
 const MOST_NAMES: usize = 6;
 
-fn find(context: &Context) -> Vec<Finding> {
+fn find(facts: &Facts) -> Vec<Finding> {
     let mut cut: Option<(Corner, &Together, u128)> = None;
     let mut doubtful = BTreeSet::new();
-    for exploration in context.explorations() {
+    for exploration in facts.explored().all() {
         if let (Some(together), None) = (&exploration.together, cut) {
             cut = Some((exploration.corner, together, exploration.count()));
         }
         doubtful.extend(exploration.doubtful().iter().copied());
     }
-    let doubtful = context.signals_of(&doubtful.into_iter().collect::<Vec<_>>());
-    let cut = cut.map(|(corner, together, count)| few(context, corner, together, count));
+    let doubtful = signals_of(facts.solved, &doubtful.into_iter().collect::<Vec<_>>());
+    let cut = cut.map(|(corner, together, count)| few(facts, corner, together, count));
     let bounded = (!doubtful.is_empty()).then(|| {
-        let parts: Vec<String> = doubtful.iter().map(|id| name(context, *id)).collect();
+        let parts: Vec<String> = doubtful.iter().map(|id| name(facts, *id)).collect();
         let mut finding = RULE
             .finding(
-                context.part_place(context.model.signals[doubtful[0].0].part),
+                part_place(facts, facts.model.signals[doubtful[0].0].part),
                 format!("whether {} may hang on what all others draw, with too many states to solve each", names(&parts)),
             )
             .about(parts.join(", "))
@@ -44,12 +47,12 @@ fn find(context: &Context) -> Vec<Finding> {
 }
 
 /// Of too many states only the simplest were solved.
-fn few(context: &Context, corner: Corner, together: &Together, count: u128) -> Finding {
-    let model = context.model;
+fn few(facts: &Facts, corner: Corner, together: &Together, count: u128) -> Finding {
+    let model = facts.model;
     let inputs: Vec<String> = together.inputs.iter().map(|id| format!("`{}`", model.inputs[id.index()].name)).collect();
-    let relays = context.signals_of(&together.actors);
-    let circuit = &context.solved.assembly.circuit;
-    let joint = together.joint.map(|id| context.signals_of(&[id])).and_then(|signals| signals.first().copied());
+    let relays = signals_of(facts.solved, &together.actors);
+    let circuit = &facts.solved.assembly.circuit;
+    let joint = together.joint.map(|id| signals_of(facts.solved, &[id])).and_then(|signals| signals.first().copied());
     let (why, hint) = match (joint, together.soft) {
         _ if together.sags => (
             "what they share sags so far that none can be told without the others".to_string(),
@@ -61,8 +64,8 @@ fn few(context: &Context, corner: Corner, together: &Together, count: u128) -> F
             "feed it over a thicker wire, or give what hangs on it fuses and wires of their own from the battery".to_string(),
         ),
         (Some(joint), None) => (
-            format!("{} ties them together", name(context, joint)),
-            format!("let {} do without one of what decides or feeds it, or take a relay of its own for each group", name(context, joint)),
+            format!("{} ties them together", name(facts, joint)),
+            format!("let {} do without one of what decides or feeds it, or take a relay of its own for each group", name(facts, joint)),
         ),
         (None, None) => (
             "no one part ties them together".to_string(),
@@ -70,7 +73,7 @@ fn few(context: &Context, corner: Corner, together: &Together, count: u128) -> F
         ),
     };
     let place =
-        joint.or(relays.first().copied()).map_or(model.job.place, |id| context.part_place(model.signals[id.0].part));
+        joint.or(relays.first().copied()).map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
     RULE.finding(
         place,
         format!("not every state is checked: {} inputs act on each other, too many to solve", inputs.len()),
@@ -83,8 +86,8 @@ fn few(context: &Context, corner: Corner, together: &Together, count: u128) -> F
     .hint(hint)
 }
 
-fn name(context: &Context, id: model::SignalId) -> String {
-    context.signal_words(&[id])
+fn name(facts: &Facts, id: model::SignalId) -> String {
+    facts.names().signals(&[id])
 }
 
 /// The first names, and how many more.

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{Blink, Steady, picture_words};
 
 pub const RULE: Rule = Rule {
@@ -8,13 +9,14 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let blinks = context.times.standing.steady.iter().filter(|steady| !context.is_other(steady.screen, steady.view));
-    blinks.filter_map(|steady| Some(finding(context, steady, steady.blink.as_ref()?))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let blinks =
+        facts.standing().steady.iter().filter(|steady| !facts.screens().differs_at(steady.screen, steady.view));
+    blinks.filter_map(|steady| Some(finding(facts, steady, steady.blink.as_ref()?))).collect()
 }
 
-fn finding(context: &Context, steady: &Steady, blink: &Blink) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
+    let model = facts.model;
     let picture = picture_words(model, steady.shown, steady.screen);
     let how = match blink.away {
         Some(away) => format!("{picture} blinks, away for up to {away} at a time"),

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::Bounce;
 
 pub const RULE: Rule = Rule {
@@ -8,12 +9,12 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.times.standing.bounces.iter().map(|bounce| finding(context, bounce)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.standing().bounces.iter().map(|bounce| finding(facts, bounce)).collect()
 }
 
-fn finding(context: &Context, bounce: &Bounce) -> Finding {
-    let input = &context.model.inputs[bounce.input.0];
+fn finding(facts: &Facts, bounce: &Bounce) -> Finding {
+    let input = &facts.model.inputs[bounce.input.0];
     let otherwise = bounce.otherwise.join(", ");
     RULE.finding(input.place, format!("contacts of {} that bounce leave {otherwise}, unlike clean ones", input.name))
         .about(input.name.as_str())
@@ -21,6 +22,6 @@ fn finding(context: &Context, bounce: &Bounce) -> Finding {
         .shown_in(bounce.state.clone(), "nominal supply")
         .value("bounces for up to", bounce.bounce.seconds())
         .value("after", &bounce.step)
-        .timeline(context.model, &bounce.evidence)
+        .timeline(facts.model, &bounce.evidence)
         .hint("take a latch with a set and a reset input, or a module that takes no second trigger for some 20 ms")
 }

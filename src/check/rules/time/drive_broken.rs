@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::Drive;
 use replay::{Promise, PromiseKind, Rig, Time, Timeline, Verdict, around, promise_words};
 
@@ -9,22 +10,22 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let drives = context.model.drives.iter().zip(&context.times.drives);
+fn find(facts: &Facts) -> Vec<Finding> {
+    let drives = facts.model.drives.iter().zip(facts.drives());
     drives
         .filter(|(_, timeline)| !timeline.kept())
-        .flat_map(|(drive, timeline)| of_drive(context, drive, timeline))
+        .flat_map(|(drive, timeline)| of_drive(facts, drive, timeline))
         .collect()
 }
 
-fn of_drive(context: &Context, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
-    let model = context.model;
-    let plan = Rig::new(context.solved).plan;
+fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
+    let model = facts.model;
+    let plan = Rig::new(facts.solved).plan;
     let finding = |place, message: String, at: Time| {
         RULE.finding(place, message)
             .about(format!("drive {}", drive.name))
             .value("played at", &timeline.setting)
-            .timeline(model, &around(context.solved, &plan, &timeline.record, at))
+            .timeline(model, &around(facts.solved, &plan, &timeline.record, at))
     };
     let mut all = vec![];
     for (at, input, to) in &timeline.record.refused {
@@ -36,7 +37,7 @@ fn of_drive(context: &Context, drive: &Drive, timeline: &Timeline) -> Vec<Findin
         all.push(finding(step.map_or(drive.place, |step| step.place), message, *at).label("can't be done").hint(hint));
     }
     for promise in
-        timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_told(context, promise))
+        timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_told(facts, promise))
     {
         let at = if matches!(promise.kind, PromiseKind::Expect { .. }) { promise.to } else { promise.from };
         let message = format!("drive {} breaks a promise: {}", drive.name, promise_words(model, promise));
@@ -51,10 +52,10 @@ fn of_drive(context: &Context, drive: &Drive, timeline: &Timeline) -> Vec<Findin
 }
 
 /// Whether the question that needs no drive tells the same.
-fn is_told(context: &Context, promise: &Promise) -> bool {
-    let standing = &context.times.standing;
+fn is_told(facts: &Facts, promise: &Promise) -> bool {
+    let standing = &facts.standing();
     let same = |screen, view: usize| {
-        screen == promise.screen && context.model.screens[promise.screen.0].views[view].place == promise.place
+        screen == promise.screen && facts.model.screens[promise.screen.0].views[view].place == promise.place
     };
     match promise.kind {
         PromiseKind::Within { .. } => standing.within.iter().any(|w| same(w.screen, w.view) && !w.holds()),

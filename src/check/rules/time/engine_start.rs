@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::ScreenId;
 use replay::Time;
 use replay::standing::{Crank, screen_words};
@@ -14,15 +15,15 @@ pub const RULE: Rule = Rule {
 /// What starts the engine, in words.
 pub const PROFILE: &str = "supply at half of nominal for 1 s and back";
 
-fn find(context: &Context) -> Vec<Finding> {
-    let screens = (0..context.model.screens.len()).map(ScreenId);
-    screens.filter_map(|screen| finding(context, screen)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let screens = (0..facts.model.screens.len()).map(ScreenId);
+    screens.filter_map(|screen| finding(facts, screen)).collect()
 }
 
-fn finding(context: &Context, screen: ScreenId) -> Option<Finding> {
-    let model = context.model;
+fn finding(facts: &Facts, screen: ScreenId) -> Option<Finding> {
+    let model = facts.model;
     let flickers = |crank: &&Crank| crank.screen == screen && crank.away.is_some_and(|away| away > Time::ZERO);
-    let cranks: Vec<&Crank> = context.times.standing.crank.iter().filter(flickers).collect();
+    let cranks: Vec<&Crank> = facts.standing().crank.iter().filter(flickers).collect();
     let worst = cranks.iter().copied().max_by_key(|crank| (crank.away, std::cmp::Reverse(&crank.state)))?;
     let name = screen_words(model, screen);
     let back = worst.away?;

@@ -1,5 +1,6 @@
 use super::engine_start::PROFILE;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{Crank, picture_words};
 
 pub const RULE: Rule = Rule {
@@ -9,13 +10,13 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let lost = context.times.standing.crank.iter().filter(|crank| crank.away.is_none());
-    lost.map(|crank| finding(context, crank)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let lost = facts.standing().crank.iter().filter(|crank| crank.away.is_none());
+    lost.map(|crank| finding(facts, crank)).collect()
 }
 
-fn finding(context: &Context, crank: &Crank) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, crank: &Crank) -> Finding {
+    let model = facts.model;
     let picture = picture_words(model, crank.shown, crank.screen);
     let finding = RULE
         .finding(

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{Frozen, screen_words};
 
 pub const RULE: Rule = Rule {
@@ -8,12 +9,12 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.times.standing.frozen.iter().map(|frozen| finding(context, frozen)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.standing().frozen.iter().map(|frozen| finding(facts, frozen)).collect()
 }
 
-fn finding(context: &Context, frozen: &Frozen) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, frozen: &Frozen) -> Finding {
+    let model = facts.model;
     let source = &model.part(frozen.source).name;
     let screen = screen_words(model, frozen.screen);
     let lasts = frozen.lasts.map_or("for good".to_string(), |lasts| format!("for {lasts}"));

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{Hazards, picture_words, screen_words};
 
 pub const RULE: Rule = Rule {
@@ -8,17 +9,17 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let standing = &context.times.standing;
+fn find(facts: &Facts) -> Vec<Finding> {
+    let standing = &facts.standing();
     // What blinks on with one flasher is told by the rule for that.
     let blinks = |hazards: &Hazards| {
         standing.steady.iter().any(|s| s.screen == hazards.screen && s.shown == hazards.shown && s.blink.is_some())
     };
-    standing.hazards.iter().filter(|hazards| !blinks(hazards)).map(|hazards| finding(context, hazards)).collect()
+    standing.hazards.iter().filter(|hazards| !blinks(hazards)).map(|hazards| finding(facts, hazards)).collect()
 }
 
-fn finding(context: &Context, hazards: &Hazards) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, hazards: &Hazards) -> Finding {
+    let model = facts.model;
     let times = if hazards.times == 1 { "once".to_string() } else { "again and again".to_string() };
     let instead = hazards.instead.join(", then ");
     let screen = screen_words(model, hazards.screen);

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{HeldOver, picture_words};
 
 pub const RULE: Rule = Rule {
@@ -8,13 +9,13 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let held = context.times.standing.held_over.iter();
-    held.filter(|one| !context.is_other(one.screen, one.view)).map(|one| finding(context, one)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let held = facts.standing().held_over.iter();
+    held.filter(|one| !facts.screens().differs_at(one.screen, one.view)).map(|one| finding(facts, one)).collect()
 }
 
-fn finding(context: &Context, one: &HeldOver) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, one: &HeldOver) -> Finding {
+    let model = facts.model;
     let picture = picture_words(model, one.shown, one.screen);
     let limit = one.limit.seconds();
     let finding = RULE

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::Model;
 use replay::standing::{Arrival, Within, picture_words};
 
@@ -9,12 +10,13 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let within = context.times.standing.within.iter().filter(|within| !context.is_other(within.screen, within.view));
+fn find(facts: &Facts) -> Vec<Finding> {
+    let within =
+        facts.standing().within.iter().filter(|within| !facts.screens().differs_at(within.screen, within.view));
     let late = within.filter_map(|within| Some((within, within.late(within.worst.as_ref())?)));
     let hint = "see in the timeline what it waits for: give camera and modules their power before the trigger comes, or \
                 promise a time that can be kept";
-    late.map(|(within, arrival)| finding(&RULE, context.model, within, arrival).hint(hint)).collect()
+    late.map(|(within, arrival)| finding(&RULE, facts.model, within, arrival).hint(hint)).collect()
 }
 
 /// A picture that comes later than promised.

@@ -1,5 +1,6 @@
 use super::late::finding;
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 
 pub const RULE: Rule = Rule {
     name: "time/late-start",
@@ -8,9 +9,10 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let within = context.times.standing.within.iter().filter(|within| !context.is_other(within.screen, within.view));
+fn find(facts: &Facts) -> Vec<Finding> {
+    let within =
+        facts.standing().within.iter().filter(|within| !facts.screens().differs_at(within.screen, within.view));
     let late = within.filter_map(|within| Some((within, within.late(within.cold.as_ref())?)));
     let hint = "promise a time that has the screen's start-up in it, power the screen earlier, or accept it";
-    late.map(|(within, arrival)| finding(&RULE, context.model, within, arrival).hint(hint)).collect()
+    late.map(|(within, arrival)| finding(&RULE, facts.model, within, arrival).hint(hint)).collect()
 }

@@ -1,5 +1,6 @@
 use super::rear_late::{LAW, rear_finding};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{Arrival, Rear};
 
 pub const RULE: Rule = Rule {
@@ -9,14 +10,14 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let rear = context.times.standing.rear.iter().filter_map(|rear| Some((rear, rear.other_default.as_ref()?)));
-    rear.map(|(rear, other)| finding(context, rear, other)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let rear = facts.standing().rear.iter().filter_map(|rear| Some((rear, rear.other_default.as_ref()?)));
+    rear.map(|(rear, other)| finding(facts, rear, other)).collect()
 }
 
-fn finding(context: &Context, rear: &Rear, other: &Arrival) -> Finding {
+fn finding(facts: &Facts, rear: &Rear, other: &Arrival) -> Finding {
     let message =
         |picture: &str| format!("backing up doesn't always begin with {picture}; 49 CFR 571.111 S5.5.6 asks for that");
-    rear_finding(&RULE, context.model, (rear, other), message)
+    rear_finding(&RULE, facts.model, (rear, other), message)
         .hint(format!("put the rear view first, and let the driver change away from it; {LAW}"))
 }

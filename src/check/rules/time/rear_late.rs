@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use model::Model;
 use replay::standing::{Arrival, RESPONSE, Rear, picture_words};
 
@@ -26,19 +27,19 @@ pub fn rear_finding(
         .arrival(model, arrival)
 }
 
-fn find(context: &Context) -> Vec<Finding> {
-    let rear = context.times.standing.rear.iter().filter(|rear| !context.is_other(rear.screen, rear.view));
+fn find(facts: &Facts) -> Vec<Finding> {
+    let rear = facts.standing().rear.iter().filter(|rear| !facts.screens().differs_at(rear.screen, rear.view));
     rear.filter_map(|rear| {
         let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on"));
         let late = [rear.response.as_ref().map(|late| (late, "")), after_start].into_iter().flatten();
         let mut late = late.filter(|(late, _)| late.took.is_none_or(|took| took > RESPONSE));
-        late.next().map(|(late, when)| finding(context, rear, late, when))
+        late.next().map(|(late, when)| finding(facts, rear, late, when))
     })
     .collect()
 }
 
-fn finding(context: &Context, rear: &Rear, late: &Arrival, when: &str) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, rear: &Rear, late: &Arrival, when: &str) -> Finding {
+    let model = facts.model;
     let message = |picture: &str| format!("{picture} {}{when}; 49 CFR 571.111 S5.5.3 speaks of 2.0 s", late.comes());
     let finding = rear_finding(&RULE, model, (rear, late), message)
         .hint(format!("power the camera before reverse is engaged; {LAW}"));

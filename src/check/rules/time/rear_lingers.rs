@@ -1,5 +1,6 @@
 use super::rear_late::{LAW, rear_finding};
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{Arrival, LINGER, Rear};
 
 pub const RULE: Rule = Rule {
@@ -9,20 +10,20 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let rear = context.times.standing.rear.iter().filter_map(|rear| Some((rear, rear.linger.worst.as_ref()?)));
+fn find(facts: &Facts) -> Vec<Finding> {
+    let rear = facts.standing().rear.iter().filter_map(|rear| Some((rear, rear.linger.worst.as_ref()?)));
     rear.filter(|(_, worst)| worst.took.is_none_or(|took| took > LINGER))
-        .map(|(rear, worst)| finding(context, rear, worst))
+        .map(|(rear, worst)| finding(facts, rear, worst))
         .collect()
 }
 
-fn finding(context: &Context, rear: &Rear, worst: &Arrival) -> Finding {
+fn finding(facts: &Facts, rear: &Rear, worst: &Arrival) -> Finding {
     let stays = match worst.took {
         Some(took) => format!("may be seen for {took} after {}", worst.step),
         None => format!("stays after {}", worst.step),
     };
     let message = |picture: &str| format!("{picture} {stays}; 49 CFR 571.111 S5.5.4 lets it go when backing has ended");
-    rear_finding(&RULE, context.model, (rear, worst), message)
+    rear_finding(&RULE, facts.model, (rear, worst), message)
         .limit("seen for", worst.took.map_or("no end".into(), |took| took.to_string()), LINGER)
         .hint(format!("shorten what holds the rear trigger, or the camera's power, after reverse; {LAW}"))
 }

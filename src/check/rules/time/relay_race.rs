@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::Glass;
 use replay::standing::{Effect, Gap, Race, screen_words};
 
@@ -9,14 +10,14 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let standing = &context.times.standing;
-    let races = standing.races.iter().filter_map(|race| finding(context, race));
-    races.chain(standing.gaps.iter().map(|gap| of_gap(context, gap))).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    let standing = &facts.standing();
+    let races = standing.races.iter().filter_map(|race| finding(facts, race));
+    races.chain(standing.gaps.iter().map(|gap| of_gap(facts, gap))).collect()
 }
 
-fn finding(context: &Context, race: &Race) -> Option<Finding> {
-    let model = context.model;
+fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
+    let model = facts.model;
     let screen = screen_words(model, race.screen);
     let (gets, then) = (race.gets.words(model), race.then.words(model));
     let (does, time) = match race.effect {
@@ -42,8 +43,8 @@ fn finding(context: &Context, race: &Race) -> Option<Finding> {
 }
 
 /// A change-over contact that is open on its way. Whether a part notices some milliseconds, only its maker knows.
-fn of_gap(context: &Context, gap: &Gap) -> Finding {
-    let model = context.model;
+fn of_gap(facts: &Facts, gap: &Gap) -> Finding {
+    let model = facts.model;
     let screen = screen_words(model, gap.screen);
     let then = gap.then.words(model);
     let (does, time) = match gap.effect {

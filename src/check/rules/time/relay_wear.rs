@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity, tables};
+use crate::{Finding, Finds, Rule, Severity, tables};
+use facts::Facts;
 use replay::standing::Wear;
 
 pub const RULE: Rule = Rule {
@@ -10,12 +11,12 @@ pub const RULE: Rule = Rule {
 
 const SECONDS_PER_HOUR: f64 = 3600.0;
 
-fn find(context: &Context) -> Vec<Finding> {
-    context.times.standing.wear.iter().map(|wear| finding(context, wear)).collect()
+fn find(facts: &Facts) -> Vec<Finding> {
+    facts.standing().wear.iter().map(|wear| finding(facts, wear)).collect()
 }
 
-fn finding(context: &Context, wear: &Wear) -> Finding {
-    let model = context.model;
+fn finding(facts: &Facts, wear: &Wear) -> Finding {
+    let model = facts.model;
     let relay = &model.signals[wear.relay.0];
     let part = model.part(relay.part);
     let follows = format!("{} follows a flasher: {} operations in an hour of flashing", relay.name, wear.operations);

@@ -1,4 +1,5 @@
-use crate::{Context, Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
 use replay::standing::{MOST_STARTS, screen_words};
 
 pub const RULE: Rule = Rule {
@@ -8,9 +9,9 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-fn find(context: &Context) -> Vec<Finding> {
-    let model = context.model;
-    let each = context.times.standing.left_out.iter().map(|(screen, states)| {
+fn find(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
+    let each = facts.standing().left_out.iter().map(|(screen, states)| {
         let name = screen_words(model, *screen);
         let message = format!("questions about time tried the {MOST_STARTS} simplest of {states} states of {name}");
         RULE.finding(model.screens[screen.0].place, message)

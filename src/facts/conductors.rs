@@ -1,5 +1,5 @@
-//! What is joined by metal alone in a state: wires, plugged cavities, closed contacts and switches, fuses, outputs that are
-//! on. By that a wire of the vehicle is pulled to ground although no current need flow.
+//! What conductors alone join in a state, with no load between: wires, plugged cavities, closed contacts and switches, fuses,
+//! outputs that are on. A wire of the vehicle is pulled to ground that way, although no current need flow.
 
 use model::{ElementId, ElementKind, Model};
 use quantity::Ohms;
@@ -9,18 +9,18 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 /// A resistor of no more than this counts as a joint.
 const JOINT: Ohms = Ohms::new(10.0);
 
-/// For each node, the branches of metal on it, and the nodes that they lead to.
+/// For each node, the conductors on it as branches, and the nodes that they lead to.
 #[derive(Debug, Default)]
-pub struct Metal(BTreeMap<NodeId, Vec<(BranchId, NodeId)>>);
+pub struct Conductors(BTreeMap<NodeId, Vec<(BranchId, NodeId)>>);
 
 fn wiring(model: &Model, assembly: &Assembly) -> Vec<BranchId> {
     let wires = model.wire_ids().filter_map(|id| assembly.wire(id));
     wires.chain((0..model.joints.len()).filter_map(|joint| assembly.joint(joint))).collect()
 }
 
-impl Metal {
-    /// Of a harness.
-    pub fn new(model: &Model, assembly: &Assembly) -> Metal {
+impl Conductors {
+    /// All conductors of a harness.
+    pub fn new(model: &Model, assembly: &Assembly) -> Conductors {
         let mut branches = wiring(model, assembly);
         for (i, element) in model.elements.iter().enumerate() {
             let own = assembly.element(ElementId(i)).iter().copied();
@@ -36,25 +36,26 @@ impl Metal {
                 _ => {}
             }
         }
-        Metal::of(branches, assembly)
+        Conductors::of(branches, assembly)
     }
 
-    /// Of its wires and plugged cavities alone, which are there in every state.
-    pub fn of_wires(model: &Model, assembly: &Assembly) -> Metal {
-        Metal::of(wiring(model, assembly), assembly)
+    /// The wires and plugged cavities alone, which are there in every state.
+    pub fn of_wires(model: &Model, assembly: &Assembly) -> Conductors {
+        Conductors::of(wiring(model, assembly), assembly)
     }
 
-    fn of(branches: Vec<BranchId>, assembly: &Assembly) -> Metal {
-        let mut metal = Metal::default();
+    fn of(branches: Vec<BranchId>, assembly: &Assembly) -> Conductors {
+        let mut conductors = Conductors::default();
         for id in branches {
             let branch = &assembly.circuit.branches[id.index()];
-            metal.0.entry(branch.from).or_default().push((id, branch.to));
-            metal.0.entry(branch.to).or_default().push((id, branch.from));
+            conductors.0.entry(branch.from).or_default().push((id, branch.to));
+            conductors.0.entry(branch.to).or_default().push((id, branch.from));
         }
-        metal
+        conductors
     }
 
-    /// Every node that metal joins to `start` in a state, itself included, the battery's negative not.
+    /// Every node that conductors join to `start` in a state, `start` included, without the battery's negative and without
+    /// the branch `never`.
     pub fn joined(&self, assembly: &Assembly, state: &State, start: NodeId, never: BranchId) -> BTreeSet<NodeId> {
         let (mut all, mut ahead) = (BTreeSet::from([start]), vec![start]);
         while let Some(node) = ahead.pop() {

@@ -1,74 +1,28 @@
-//! One look at every reachable state at every corner that matters, keeping the worst of each current and voltage.
+//! The worst of every current and voltage, over all states and corners.
 
 mod apart;
 
-use super::path::leaving;
-use super::screens::away;
-use super::sneak::{Lookout, Sneaks};
-use super::{Context, tables};
-pub use apart::Apart;
+use super::Explored;
+use super::branches::leaving;
+use super::figures;
+use super::moment::{CORNERS, Moment, Peak};
 use model::{Coil, ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use quantity::{Amps, Volts};
 use size::opens_a_fuse;
-use solve::{
-    self, Assembly, BranchId, Copper, Corner, Exploration, Interrupted, Reading, Solution, Solver, State, Supply,
-    explore_all,
-};
-use states::Solved;
+use solve::{Assembly, BranchId, Corner, Reading, Solution, Solver, State, Supply};
+use states::{Solved, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Share by which a value must be worse to take the place of one that was met before.
+/// A value replaces an earlier one only if it is worse by this share, so that rounding never decides which state is shown.
 pub const WORSE: f64 = 1e-4;
-
-/// The corners at which every state is looked at: the nominal one first, so that what shows there is told from there; the
-/// one with the lowest voltages, where coils, cameras and triggers fail and constant power takes most; the one with the
-/// greatest currents through what follows Ohm's law. A sum of both kinds may be greater still at one of the other three, so
-/// the states in which anything was at its worst are looked at there as well.
-pub const CORNERS: [Corner; 3] = {
-    const fn corner(supply: Supply, copper: Copper) -> Corner {
-        Corner { supply, copper, ..Corner::NOMINAL }
-    }
-    [Corner::NOMINAL, corner(Supply::Least, Copper::Hot), corner(Supply::Greatest, Copper::Cold)]
-};
-
-/// When something was at its worst.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Moment {
-    /// Where the circuit stood.
-    pub state: State,
-    /// At which corner.
-    pub corner: Corner,
-    /// Batteries that don't stand as the corner says.
-    pub apart: Option<Apart>,
-}
-
-impl Moment {
-    /// A state at a corner.
-    pub fn new(state: State, corner: Corner) -> Moment {
-        Moment { state, corner, apart: None }
-    }
-
-    /// When a solution was.
-    pub fn of(solution: &Solution) -> Moment {
-        Moment::new(solution.state.clone(), solution.corner)
-    }
-}
-
-/// A value at its worst.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Peak<T> {
-    /// The value.
-    pub value: T,
-    /// When.
-    pub moment: Moment,
-}
 
 /// Two pins, the second the ground.
 type Between = (PinId, PinId);
 
-/// The worst of everything.
+/// The worst values. Voltages and currents are those of settled states: amperes and volts at [`CORNERS`], and for the
+/// states in which some current was greatest at all corners.
 #[derive(Debug, Default)]
-pub struct Worst {
+pub struct WorstValues {
     branches: Vec<Option<Peak<Amps>>>,
     taken: BTreeMap<PinId, Peak<Amps>>,
     /// The same by how many inputs are away from rest.
@@ -84,15 +38,12 @@ pub struct Worst {
     undecided: BTreeMap<SignalId, Peak<Volts>>,
     /// The greatest voltages that last between pins.
     across: Vec<(Between, Option<Peak<Volts>>)>,
-    explorations: Vec<Exploration>,
-    /// Whether a state was left out of all but the currents of fuses and batteries, because it opens a fuse at once.
-    pub left_out: bool,
-    /// What gets voltage or current where none is meant.
-    pub sneaks: Sneaks,
+    left_out: bool,
 }
 
-/// What is looked at in each state, listed once.
-struct Watch<'m> {
+/// What is measured in each state, listed once.
+#[derive(Debug)]
+struct Probes<'m> {
     model: &'m Model,
     /// Pins with a limit, each with the branches that leave it.
     limited: Vec<(PinId, Vec<(BranchId, f64)>)>,
@@ -108,9 +59,9 @@ struct Watch<'m> {
     fed: [f64; 2],
 }
 
-impl<'m> Watch<'m> {
+impl<'m> Probes<'m> {
     fn new(model: &'m Model, assembly: &Assembly) -> Self {
-        let mut watch = Watch {
+        let mut probes = Probes {
             model,
             limited: vec![],
             sources: vec![],
@@ -119,36 +70,36 @@ impl<'m> Watch<'m> {
             loads: vec![],
             senses: vec![],
             moved: vec![],
-            fed: [tables::fed_voltage_share(), tables::fed_current_share()].map(|share| share.value()),
+            fed: [figures::fed_voltage_share(), figures::fed_current_share()].map(|share| share.value()),
         };
         for (i, element) in model.elements.iter().enumerate() {
             let id = ElementId(i);
             if let ElementKind::Battery { .. } = element.kind {
-                watch.sources.extend(assembly.element(id));
+                probes.sources.extend(assembly.element(id));
             }
             match &element.kind {
                 ElementKind::Battery { plus: pin, figures, .. } | ElementKind::Derived { pin, figures, .. } => {
-                    watch.limited.extend(figures.limit.map(|_| (*pin, leaving(model, assembly, *pin))));
+                    probes.limited.extend(figures.limit.map(|_| (*pin, leaving(model, assembly, *pin))));
                 }
                 ElementKind::Feed(feed) => {
-                    watch.limited.extend(feed.limit.map(|_| (feed.pin, leaving(model, assembly, feed.pin))));
+                    probes.limited.extend(feed.limit.map(|_| (feed.pin, leaving(model, assembly, feed.pin))));
                 }
                 // A semiconductor is gone before the fuse opens.
-                ElementKind::Fuse { .. } | ElementKind::Output { .. } => watch.sources.extend(assembly.element(id)),
-                ElementKind::Coil(coil) => watch.coils.push((id, coil.feed, coil.ground)),
-                ElementKind::Converter { input, ground, .. } => watch.inlets.push((id, *input, *ground)),
-                ElementKind::Load(load) => watch.loads.push((id, load)),
+                ElementKind::Fuse { .. } | ElementKind::Output { .. } => probes.sources.extend(assembly.element(id)),
+                ElementKind::Coil(coil) => probes.coils.push((id, coil.feed, coil.ground)),
+                ElementKind::Converter { input, ground, .. } => probes.inlets.push((id, *input, *ground)),
+                ElementKind::Load(load) => probes.loads.push((id, load)),
                 _ => {}
             }
         }
         for (i, signal) in model.signals.iter().enumerate() {
             match signal.kind {
-                SignalKind::Sense { pin, ground, .. } => watch.senses.push((SignalId(i), pin, ground)),
-                SignalKind::Relay { .. } | SignalKind::Working { .. } => watch.moved.push(SignalId(i)),
+                SignalKind::Sense { pin, ground, .. } => probes.senses.push((SignalId(i), pin, ground)),
+                SignalKind::Relay { .. } | SignalKind::Working { .. } => probes.moved.push(SignalId(i)),
                 SignalKind::Timer { .. } => {}
             }
         }
-        watch
+        probes
     }
 
     /// Pins between which parts take a voltage.
@@ -162,69 +113,69 @@ impl<'m> Watch<'m> {
     }
 }
 
-impl Worst {
-    /// Looks at everything.
-    ///
-    /// # Errors
-    /// When the search's watch breaks.
-    pub fn new(solved: &Solved, told: solve::Watch) -> Result<Worst, Interrupted> {
+/// Collects the worst values while every state is visited once.
+#[derive(Debug)]
+pub(super) struct Search<'m> {
+    solved: &'m Solved<'m>,
+    probes: Probes<'m>,
+    worst: WorstValues,
+}
+
+impl<'m> Search<'m> {
+    pub fn new(solved: &'m Solved<'m>) -> Search<'m> {
         let (branches, inputs) = (solved.assembly.circuit.branches.len(), solved.assembly.circuit.inputs.len());
-        let mut worst = Worst {
+        let probes = Probes::new(solved.model, &solved.assembly);
+        let worst = WorstValues {
             branches: vec![None; branches],
             branches_by: vec![vec![None; inputs + 1]; branches],
-            ..Worst::default()
+            across: probes.across(),
+            ..WorstValues::default()
         };
-        let watch = Watch::new(solved.model, &solved.assembly);
-        worst.across = watch.across();
-        let lookout = Lookout::new(solved);
-        let circuit = &solved.assembly.circuit;
-        let others = explore_all(circuit, &CORNERS[1..], told)?;
-        for exploration in std::iter::once(&solved.exploration).chain(&others) {
-            exploration.visit(circuit, &mut |solution| {
-                worst.look(solved, &watch, solution);
-                worst.sneaks.look(solved, &lookout, solution);
-            });
-        }
-        worst.look_at_other_corners(solved, &watch);
-        worst.explorations = others;
-        worst.look_at_batteries_apart(solved, &watch);
-        Ok(worst)
+        Search { solved, probes, worst }
     }
 
-    /// Looks at the states with the greatest currents at the corners that were left.
-    fn look_at_other_corners(&mut self, solved: &Solved, watch: &Watch) {
+    /// Takes in a state.
+    pub fn look(&mut self, solution: &Solution) {
+        self.worst.look(self.solved, &self.probes, solution);
+    }
+
+    /// Solves the states with the greatest currents at the other corners, and batteries apart from each other.
+    pub fn finish(mut self, explored: &Explored) -> WorstValues {
+        self.worst.look_at_other_corners(self.solved, &self.probes);
+        self.worst.look_at_batteries_apart(self.solved, &self.probes, explored);
+        self.worst
+    }
+}
+
+impl WorstValues {
+    fn look_at_other_corners(&mut self, solved: &Solved, probes: &Probes) {
         let of_branches = self.branches.iter().flatten().map(|peak| &peak.moment.state);
         let states: BTreeSet<State> =
             of_branches.chain(self.taken.values().map(|peak| &peak.moment.state)).cloned().collect();
         for corner in Corner::ALL.into_iter().filter(|corner| !CORNERS.contains(corner)) {
             let mut solver = Solver::new(&solved.assembly.circuit, corner);
             for state in &states {
-                // One that doesn't last there is not to be had.
-                solver.lasting(state).iter().for_each(|solution| self.look(solved, watch, solution));
+                // Skip states that do not settle to themselves at this corner.
+                solver.lasting(state).iter().for_each(|solution| self.look(solved, probes, solution));
             }
         }
     }
 
-    /// The explorations at all corners but the nominal one.
-    pub fn explorations(&self) -> &[Exploration] {
-        &self.explorations
-    }
-
-    fn look(&mut self, solved: &Solved, watch: &Watch, solution: &Solution) {
+    fn look(&mut self, solved: &Solved, probes: &Probes, solution: &Solution) {
         let assembly = &solved.assembly;
         let between = |a: PinId, b: PinId| assembly.volts(solution, a) - assembly.volts(solution, b);
         let now = || Moment::of(solution);
-        let moved = away(solution);
-        let over_at_once = self.look_at_currents(solved, watch, solution, &now);
-        self.ever_on.extend(watch.moved.iter().filter(|id| solution.state.holds(assembly.signal(**id))));
-        let loads = watch.loads.iter().map(|(id, load)| (*id, load.feed, load.ground));
-        for (id, feed, ground) in loads.chain(watch.inlets.iter().copied()) {
+        let moved = solution.state.positions.away();
+        let over_at_once = self.look_at_currents(solved, probes, solution, &now);
+        self.ever_on.extend(probes.moved.iter().filter(|id| solution.state.holds(assembly.signal(**id))));
+        let loads = probes.loads.iter().map(|(id, load)| (*id, load.feed, load.ground));
+        for (id, feed, ground) in loads.chain(probes.inlets.iter().copied()) {
             let higher = |new: Volts, old: Volts| new > old + Volts::new(WORSE);
             keep(&mut self.highest, id, between(feed, ground), &now, higher);
         }
         if over_at_once {
             self.left_out = true;
-            return; // What shorts the fuse is told; nothing else has to bear it for long.
+            return; // The fuse opens here; the short is reported by its own rule, so ignore the other loads.
         }
         for ((plus, minus), peak) in &mut self.across {
             let volts = between(*plus, *minus).abs();
@@ -232,39 +183,39 @@ impl Worst {
                 *peak = Some(Peak { value: volts, moment: now() });
             }
         }
-        for &(id, feed, ground) in &watch.coils {
+        for &(id, feed, ground) in &probes.coils {
             let (key, volts) = ((solution.corner, id), between(feed, ground).abs());
             keep(&mut self.coils, key, volts, &now, |new, old| new.value() > old.value() * (1.0 + WORSE));
         }
-        for &(id, load) in &watch.loads {
+        for &(id, load) in &probes.loads {
             let volts = between(load.feed, load.ground);
             let amps = assembly.amps(solution, id);
-            if volts >= load.nominal * watch.fed[0] && amps >= load.draws * watch.fed[1] {
+            if volts >= load.nominal * probes.fed[0] && amps >= load.draws * probes.fed[1] {
                 let key = (solution.corner, id);
                 let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
                 keep(&mut self.lowest, key, volts, &now, lower);
                 keep(&mut self.lowest_by, (id, moved), volts, &now, lower);
             }
         }
-        for &(id, pin, ground) in &watch.senses {
-            if assembly.reading(watch.model, solution, id) == Reading::Undecided {
+        for &(id, pin, ground) in &probes.senses {
+            if assembly.reading(probes.model, solution, id) == Reading::Undecided {
                 keep(&mut self.undecided, id, between(pin, ground), &now, |_, _| false);
             }
         }
     }
 
-    /// Keeps the greatest currents. Whether they open a fuse at once: then only those of fuses and sources count.
+    /// Keeps the greatest currents. Returns whether they open a fuse at once; then only those of fuses and sources count.
     fn look_at_currents(
         &mut self,
         solved: &Solved,
-        watch: &Watch,
+        probes: &Probes,
         solution: &Solution,
         now: &dyn Fn() -> Moment,
     ) -> bool {
-        let moved = away(solution);
-        let over_at_once = opens_a_fuse(watch.model, &solved.assembly, solution);
+        let moved = solution.state.positions.away();
+        let over_at_once = opens_a_fuse(probes.model, &solved.assembly, solution);
         for (i, peak) in self.branches.iter_mut().enumerate() {
-            if over_at_once && !watch.sources.contains(&BranchId(i as u32)) {
+            if over_at_once && !probes.sources.contains(&BranchId(i as u32)) {
                 continue;
             }
             let value = solution.amps(BranchId(i as u32)).abs();
@@ -274,7 +225,7 @@ impl Worst {
                 }
             }
         }
-        for (pin, branches) in watch.limited.iter().filter(|_| !over_at_once) {
+        for (pin, branches) in probes.limited.iter().filter(|_| !over_at_once) {
             let amps = branches.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>().abs();
             keep(&mut self.taken, *pin, amps, now, is_more);
             keep(&mut self.taken_by, (*pin, moved), amps, now, is_more);
@@ -339,6 +290,21 @@ impl Worst {
         self.across.iter().find(|(pins, _)| *pins == (plus, minus))?.1.as_ref()
     }
 
+    /// A coil that never pulls in at least supply: its greatest voltage there, and the voltage that it needs.
+    pub fn weak_coil(&self, wiring: &Wiring, id: ElementId, coil: &Coil) -> Option<(&Peak<Volts>, Volts)> {
+        let at_least = CORNERS.into_iter().filter(|corner| corner.supply == Supply::Least);
+        let short = at_least.filter_map(|corner| {
+            let (peak, needs) = (self.coil(corner, id)?, pull_in(wiring, coil, corner));
+            (peak.value < needs).then_some((peak, needs))
+        });
+        short.min_by(|a, b| (a.0.value / a.1).total_cmp(&(b.0.value / b.1)))
+    }
+
+    /// Whether a state opens a fuse at once. Such a state counts for the currents of fuses and sources only.
+    pub fn left_out(&self) -> bool {
+        self.left_out
+    }
+
     /// The first state in which a trigger input is between its thresholds.
     pub fn undecided(&self, signal: SignalId) -> Option<&Peak<Volts>> {
         self.undecided.get(&signal)
@@ -365,30 +331,9 @@ fn keep<K: Ord, T: Copy>(
     }
 }
 
-impl Context<'_> {
-    /// The circuit as it was at a moment.
-    pub fn solution(&self, moment: &Moment) -> Option<Solution> {
-        let settled = |circuit| Solver::new(circuit, moment.corner).settle(&moment.state).settled();
-        match &moment.apart {
-            Some(apart) => settled(&apart.circuit(self.model, &self.solved.assembly)),
-            None => settled(&self.solved.assembly.circuit),
-        }
-    }
-
-    /// What a coil needs to pull in at a corner: it takes the same current, so the voltage rises with its copper, and with
-    /// its tolerance.
-    pub fn pull_in(&self, coil: &Coil, corner: Corner) -> Volts {
-        let circuit = &self.solved.assembly.circuit;
-        coil.pull_in * (corner.copper_factor(circuit) * corner.tolerance_factor(coil.tolerance))
-    }
-
-    /// A coil that never pulls in at least supply: its greatest voltage there, and what it needs.
-    pub fn weak_coil(&self, id: ElementId, coil: &Coil) -> Option<(&Peak<Volts>, Volts)> {
-        let at_least = CORNERS.into_iter().filter(|corner| corner.supply == Supply::Least);
-        let short = at_least.filter_map(|corner| {
-            let (peak, needs) = (self.worst.coil(corner, id)?, self.pull_in(coil, corner));
-            (peak.value < needs).then_some((peak, needs))
-        });
-        short.min_by(|a, b| (a.0.value / a.1).total_cmp(&(b.0.value / b.1)))
-    }
+/// Voltage at which a coil surely pulls in at a corner: it needs the same current, so the voltage rises with the resistance
+/// of its copper and with its tolerance.
+pub fn pull_in(wiring: &Wiring, coil: &Coil, corner: Corner) -> Volts {
+    let circuit = &wiring.assembly.circuit;
+    coil.pull_in * (corner.copper_factor(circuit) * corner.tolerance_factor(coil.tolerance))
 }

@@ -1,6 +1,7 @@
-//! Which fuse protects a wire: of all ways from a supply to it, the one with the greatest least rating counts.
+//! What limits the current of each wire if it is shorted to ground: on each way from a supply the least rating, and of all
+//! ways the greatest of these.
 
-use super::walk::{Neighbours, Way, exclude_each_other};
+use super::connectivity::{Connectivity, Towards, exclude_each_other};
 use graph::{Link, Nets};
 use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
 use quantity::Amps;
@@ -52,7 +53,8 @@ struct Stand {
 
 impl Protection {
     /// Walks from every supply, the best fed pins first, so that the first visit of a pin has its greatest current.
-    pub fn new(model: &Model, neighbours: &Neighbours) -> Protection {
+    pub(super) fn new(connectivity: &Connectivity) -> Protection {
+        let model = connectivity.model();
         let mut wires = vec![Guard::Dead; model.wires.len()];
         let beside = beside(model);
         let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
@@ -62,23 +64,23 @@ impl Protection {
             (0..stands.len()).max_by(|&a, &b| stands[a].guard.amps().total_cmp(&stands[b].guard.amps()).then(b.cmp(&a)))
         {
             let here = stands.remove(best);
-            for step in neighbours.of(here.pin, Way::Down) {
-                if here.by.is_some_and(|by| exclude_each_other(model, by, step.link)) {
+            for hop in connectivity.hops(here.pin, Towards::Ground) {
+                if here.by.is_some_and(|by| exclude_each_other(model, by, hop.link)) {
                     continue;
                 }
-                let (guard, element) = match step.link {
+                let (guard, element) = match hop.link {
                     Link::Through(id, _) => (here.guard.least(of_element(model, &beside, id)), Some(id)),
                     _ => (here.guard, None),
                 };
-                if let Link::Wire(wire) = step.link
+                if let Link::Wire(wire) = hop.link
                     && wires[wire.0].amps() < guard.amps()
                 {
                     wires[wire.0] = guard;
                 }
                 // A supply that another one is led to feeds what hangs on it with both.
-                let end = model.part(model.pin(step.to).part).kind == PartKind::Ground;
-                if !end && seen.insert((step.to, element)) {
-                    stands.push(Stand { pin: step.to, guard, by: Some(step.link) });
+                let end = model.part(model.pin(hop.to).part).kind == PartKind::Ground;
+                if !end && seen.insert((hop.to, element)) {
+                    stands.push(Stand { pin: hop.to, guard, by: Some(hop.link) });
                 }
             }
         }

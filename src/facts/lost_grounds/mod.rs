@@ -1,15 +1,19 @@
-//! What the loss of a ground does: every ground opened in turn, every state solved again.
+//! What the loss of a ground does: every ground opened in turn, every state at the greatest supply solved again.
 
-use super::Context;
-use super::braid::{Braids, Carried};
-use super::breaks::Break;
-use super::metal::Metal;
-use super::screens::away;
-use super::tables;
-use super::worst::Moment;
+mod breaks;
+mod shields;
+
+pub use breaks::{Ground, GroundKind};
+pub use shields::{Carried, Lost, Shields};
+
+use super::conductors::Conductors;
+use super::connectivity::Connectivity;
+use super::moment::Moment;
+use super::{Explored, Paths, WorstValues, figures};
 use model::{ElementId, ElementKind, PinId, SignalId, SignalKind, WireId};
 use quantity::{Amps, Volts};
-use solve::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Solver, State, Supply, Without};
+use solve::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Solver, Spot, State, Supply, Without};
+use states::Solved;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -20,50 +24,56 @@ pub enum Effect {
     Comes(SignalId),
     /// Current goes backwards through a load or a coil.
     Backwards(ElementId),
-    /// A relay, a trigger input or a timer finds no rest.
+    /// A relay, a trigger input or a timer goes on and off without end.
     Chatters(ActorId),
-    /// The screen of a coaxial cable carries more than it is made for.
-    Screen(WireId),
-    /// All that hangs on it goes on working, over the screen of this cable before others.
+    /// The shield of a coaxial cable carries more than it is made for.
+    Shield(WireId),
+    /// Its loads keep working, over the shield of this cable before others.
     Works(WireId),
 }
 
-/// Share of what a screen may carry that must come of the loss.
+/// Share of what a shield may carry that the loss must cause.
 const OF_THE_LOSS: f64 = 0.1;
 
 /// An effect in the simplest state that shows it.
+#[derive(Debug)]
 pub struct Shown {
-    /// When it shows.
+    /// When it shows, the ground still whole.
     pub moment: Moment,
     /// The circuit without the ground.
     pub solution: Solution,
-    /// Backwards.
+    /// The current backwards through a load or a coil; zero for other effects.
     pub amps: Amps,
-    /// What goes over the screen of a cable.
-    pub screen: Option<Carried>,
+    /// The current through the shield of a cable.
+    pub shield: Option<Carried>,
 }
 
 impl Shown {
-    /// By which the simpler of two states is told.
+    /// How many inputs are away from rest.
+    pub fn away(&self) -> usize {
+        self.solution.state.positions.away()
+    }
+
+    /// Sort key: fewer inputs away from rest first.
     fn weight(&self) -> (usize, &State) {
-        (away(&self.solution), &self.moment.state)
+        (self.away(), &self.moment.state)
     }
 }
 
 /// All that the loss of one ground does.
-#[derive(Default)]
+#[derive(Debug, Default)]
 pub struct Loss {
-    /// What is then otherwise.
+    /// What changes, and what comes over shields.
     pub effects: BTreeMap<Effect, Shown>,
     /// States that could not be solved without it.
     pub unsolved: usize,
 }
 
-/// States are shared out among so many threads.
+/// Number of threads that share the states.
 const THREADS: usize = 2;
 
 impl Loss {
-    /// With what another thread found; the simpler state shows an effect.
+    /// Merges what another thread found; the simpler state shows an effect.
     fn with(mut self, other: Loss) -> Loss {
         self.unsolved += other.unsolved;
         for (effect, shown) in other.effects {
@@ -76,7 +86,7 @@ impl Loss {
         self
     }
 
-    /// Whether all that comes of it is that nothing shows it.
+    /// Whether the loss stays hidden: loads keep working over shields, and nothing else happens.
     pub fn is_hidden(&self) -> bool {
         self.unsolved == 0
             && !self.effects.is_empty()
@@ -85,59 +95,81 @@ impl Loss {
 }
 
 /// Every ground that may break, with what its loss does.
-pub fn losses(context: &Context, braids: Option<&Braids>) -> Vec<(Break, Loss)> {
-    let breaks = context.breaks();
-    let metal = Metal::new(context.model, &context.solved.assembly);
-    let through: Vec<&Break> = breaks.iter().filter(|one| !one.is_dead_end).collect();
-    let mut found = std::thread::scope(|scope| {
-        let other = scope.spawn(|| of_breaks(context, &metal, &through, 1));
-        let one = of_breaks(context, &metal, &through, 0);
-        let other = other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-        one.into_iter().zip(other).map(|(one, other)| one.with(other)).collect::<Vec<Loss>>().into_iter()
-    });
-    let loss = |one: &Break| if one.is_dead_end { Loss::default() } else { found.next().unwrap_or_default() };
-    let losses: Vec<Loss> = breaks.iter().map(loss).collect();
-    let mut all: Vec<(Break, Loss)> = breaks.into_iter().zip(losses).collect();
-    if let Some(braids) = braids {
-        all.iter_mut().for_each(|(one, loss)| over_screens(context, braids, one, &mut loss.effects));
-    }
-    all
+#[derive(Debug)]
+pub struct LostGrounds {
+    /// Grounds, each with what its loss does.
+    pub all: Vec<(Ground, Loss)>,
+    /// The shields that take over; `None` if no cable's shield joins anything.
+    pub shields: Option<Shields>,
 }
 
-/// Notes what goes over the screens of cables in the state in which this ground carries most, and in the simplest in
-/// which it carries more than a screen may.
-fn over_screens(context: &Context, braids: &Braids, one: &Break, effects: &mut BTreeMap<Effect, Shown>) {
-    let most = tables::screen_carries();
-    let Some(peak) = context.worst.amps(one.branch) else { return };
-    for moment in context.worst.amps_over(one.branch, most).into_iter().chain([peak]).map(|peak| &peak.moment) {
-        let Some(lost) = braids.lost(one.branch, moment) else { continue };
-        let shown = |screen: &Carried| {
-            let (solution, screen) = (lost.solution.clone(), Some(*screen));
-            Shown { moment: moment.clone(), solution, amps: Amps::default(), screen }
+/// What the search reads.
+#[derive(Clone, Copy)]
+pub(super) struct Search<'f> {
+    pub solved: &'f Solved<'f>,
+    pub explored: &'f Explored<'f>,
+    pub worst: &'f WorstValues,
+    pub connectivity: &'f Connectivity<'f>,
+    pub paths: &'f Paths<'f>,
+}
+
+impl LostGrounds {
+    pub(super) fn new(search: Search) -> LostGrounds {
+        let (solved, connectivity) = (search.solved, search.connectivity);
+        let grounds = breaks::Search { solved, connectivity }.grounds();
+        let conductors = Conductors::new(solved.model, &solved.assembly);
+        let through: Vec<Ground> = grounds.iter().copied().filter(|ground| !ground.is_dead_end).collect();
+        let mut found = std::thread::scope(|scope| {
+            let other = scope.spawn(|| of_grounds(search, &conductors, &through, 1));
+            let one = of_grounds(search, &conductors, &through, 0);
+            let other = other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            one.into_iter().zip(other).map(|(one, other)| one.with(other)).collect::<Vec<Loss>>().into_iter()
+        });
+        let loss = |one: &Ground| if one.is_dead_end { Loss::default() } else { found.next().unwrap_or_default() };
+        let losses: Vec<Loss> = grounds.iter().map(loss).collect();
+        let mut all: Vec<(Ground, Loss)> = grounds.into_iter().zip(losses).collect();
+        let shields = Shields::new(solved.model, &solved.assembly);
+        if let Some(shields) = &shields {
+            all.iter_mut().for_each(|(ground, loss)| over_shields(search, shields, ground, &mut loss.effects));
+        }
+        LostGrounds { all, shields }
+    }
+}
+
+/// Notes the currents over the shields of cables in the state in which this ground carries most, and in the simplest in
+/// which it carries more than a shield may.
+fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mut BTreeMap<Effect, Shown>) {
+    let most = figures::shield_carries();
+    let Some(peak) = search.worst.amps(ground.branch) else { return };
+    for moment in search.worst.amps_over(ground.branch, most).into_iter().chain([peak]).map(|peak| &peak.moment) {
+        let Some(lost) = shields.lost(ground.branch, moment) else { continue };
+        let shown = |carried: &Carried| {
+            let (solution, shield) = (lost.solution.clone(), Some(*carried));
+            Shown { moment: moment.clone(), solution, amps: Amps::default(), shield }
         };
-        for screen in lost.carried.iter().filter(|screen| screen.amps > most && screen.more > most * OF_THE_LOSS) {
-            effects.entry(Effect::Screen(screen.wire)).or_insert_with(|| shown(screen));
+        for carried in lost.carried.iter().filter(|one| one.amps > most && one.more > most * OF_THE_LOSS) {
+            effects.entry(Effect::Shield(carried.wire)).or_insert_with(|| shown(carried));
         }
         // A camera with its own wire loose shows nothing but on its cable; a whole point is worth knowing.
-        if one.is_point
+        if matches!(ground.kind, GroundKind::Point(_))
             && moment == &peak.moment
-            && braids.hides(context, one.branch, moment, &lost)
-            && let Some(screen) = lost.carried.first()
+            && shields.hides(search.solved, ground.branch, moment, &lost)
+            && let Some(carried) = lost.carried.first()
         {
-            effects.entry(Effect::Works(screen.wire)).or_insert_with(|| shown(screen));
+            effects.entry(Effect::Works(carried.wire)).or_insert_with(|| shown(carried));
         }
     }
 }
 
-/// What each of these breaks does, over a thread's share of all states.
-fn of_breaks(context: &Context, metal: &Metal, breaks: &[&Break], thread: usize) -> Vec<Loss> {
-    let mut losses: Vec<Loss> = breaks.iter().map(|_| Loss::default()).collect();
-    let branches: Vec<BranchId> = breaks.iter().map(|one| one.branch).collect();
-    let circuit = &context.solved.assembly.circuit;
-    // What comes back is most at the greatest supply, and coils pull in there at their least.
-    for exploration in context.explorations().filter(|one| one.corner.supply == Supply::Greatest) {
+/// What the loss of each of these grounds does, over a thread's share of all states.
+fn of_grounds(search: Search, conductors: &Conductors, grounds: &[Ground], thread: usize) -> Vec<Loss> {
+    let mut losses: Vec<Loss> = grounds.iter().map(|_| Loss::default()).collect();
+    let branches: Vec<BranchId> = grounds.iter().map(|one| one.branch).collect();
+    let circuit = &search.solved.assembly.circuit;
+    // At the greatest supply most current comes back, and coils there pull in at their least.
+    for exploration in search.explored.all().filter(|one| one.corner.supply == Supply::Greatest) {
         exploration.visit_without(circuit, &branches, [thread, THREADS], &mut |at, intact, without| {
-            let (seen, loss) = (Seen { context, metal, one: breaks[at], intact }, &mut losses[at]);
+            let (seen, loss) = (Seen { search, conductors, ground: &grounds[at], intact }, &mut losses[at]);
             let effects = &mut loss.effects;
             match without {
                 Without::Within { lost, most, off } => return seen.may_show(lost, most, off, effects),
@@ -154,19 +186,19 @@ fn of_breaks(context: &Context, metal: &Metal, breaks: &[&Break], thread: usize)
 /// A state with its ground whole, to be compared with.
 #[derive(Clone, Copy)]
 struct Seen<'a> {
-    context: &'a Context<'a>,
-    metal: &'a Metal,
-    one: &'a Break,
+    search: Search<'a>,
+    conductors: &'a Conductors,
+    ground: &'a Ground,
     intact: &'a Solution,
 }
 
 impl Seen<'_> {
     fn shown(self, solution: &Solution, amps: Amps) -> Shown {
         let moment = Moment::of(self.intact);
-        Shown { moment, solution: solution.clone(), amps, screen: None }
+        Shown { moment, solution: solution.clone(), amps, shield: None }
     }
 
-    /// Notes what chatters, or what a race comes to.
+    /// Notes what chatters, or what a race ends in.
     fn chatters(self, chatter: Chatter, solver: &mut Solver, effects: &mut BTreeMap<Effect, Shown>) {
         for memory in &chatter.rests {
             let state = State { positions: self.intact.state.positions.clone(), memory: memory.clone() };
@@ -188,39 +220,39 @@ impl Seen<'_> {
         !chatter.round.iter().any(|step| self.carries(step, &self.island(&step.state)))
     }
 
-    /// All that metal joins to what lost its ground, and what converters there feed.
+    /// All that conductors join to what lost its ground, and what converters there feed.
     fn island(self, state: &State) -> BTreeSet<NodeId> {
-        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
-        let joined = |node| self.metal.joined(assembly, state, node, self.one.branch);
+        let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
+        let joined = |node| self.conductors.joined(assembly, state, node, self.ground.branch);
         let converters = model.elements.iter().filter_map(|element| match element.kind {
             ElementKind::Converter { output, ground, .. } => Some((assembly.pin(ground)?, assembly.pin(output)?)),
             _ => None,
         });
         let mut converters: Vec<(NodeId, NodeId)> = converters.collect();
-        let mut island = joined(self.one.left);
+        let mut island = joined(self.ground.left);
         while let Some(next) = converters.iter().position(|(ground, _)| island.contains(ground)) {
             island.extend(joined(converters.swap_remove(next).1));
         }
         island
     }
 
-    /// Notes what the lost ground does: only what comes of current that finds its way back through something else. What
-    /// drops out for want of its ground, and what its rest contact then makes, is as if its trigger had not come.
+    /// Notes what current does that finds its way back through something else. What only drops out for want of its ground,
+    /// and what its rest contact then makes, is left out: it is as if its trigger had not come.
     fn compare(self, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
         let (come, backwards) = (self.come(&lost), self.backwards(&lost));
         if come.is_empty() && backwards.is_empty() {
             return;
         }
-        let (context, assembly) = (self.context, &self.context.solved.assembly);
+        let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let island = self.island(&lost.state);
         let over_island = |id: &SignalId| {
-            let way = context.way_of_signal(&lost, *id);
-            let pins = way.start.into_iter().chain(way.steps.iter().filter_map(|step| step.pin));
-            pins.filter_map(|pin| assembly.pin(pin)).any(|node| island.contains(&node))
+            let path = self.search.paths.of_signal(&lost, *id);
+            let spots = std::iter::once(path.start).chain(path.steps.iter().map(|step| step.to));
+            spots.filter_map(Spot::pin).filter_map(|pin| assembly.pin(pin)).any(|node| island.contains(&node))
         };
         let direct: Vec<SignalId> = come.iter().copied().filter(over_island).collect();
-        let is_relay = |id: &SignalId| matches!(context.model.signals[id.0].kind, SignalKind::Relay { .. });
-        // What a relay that came in so switches belongs to it.
+        let is_relay = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Relay { .. });
+        // What such a relay switches belongs to it.
         let come = if direct.iter().any(is_relay) { come } else { direct };
         for id in come {
             effects.entry(Effect::Comes(id)).or_insert_with(|| self.shown(&lost, Amps::new(0.0)));
@@ -240,7 +272,7 @@ impl Seen<'_> {
         off: &mut dyn FnMut(NodeId, NodeId) -> Volts,
         known: &BTreeMap<Effect, Shown>,
     ) -> bool {
-        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let mut off = |a: PinId, b: PinId| {
             assembly.pin(a).zip(assembly.pin(b)).map_or(Volts::new(f64::INFINITY), |(a, b)| off(a, b))
         };
@@ -264,14 +296,14 @@ impl Seen<'_> {
 
     /// Relays and trigger inputs.
     fn movers(self) -> impl Iterator<Item = SignalId> {
-        let signals = &self.context.model.signals;
+        let signals = &self.search.solved.model.signals;
         let moved = |id: &SignalId| matches!(signals[id.0].kind, SignalKind::Relay { .. } | SignalKind::Sense { .. });
         (0..signals.len()).map(SignalId).filter(moved)
     }
 
     /// Loads and coils, with their feeds and grounds.
     fn fed(self) -> impl Iterator<Item = (ElementId, PinId, PinId)> {
-        self.context.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
+        self.search.solved.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
             ElementKind::Load(load) => Some((ElementId(i), load.feed, load.ground)),
             ElementKind::Coil(coil) => Some((ElementId(i), coil.feed, coil.ground)),
             _ => None,
@@ -280,7 +312,7 @@ impl Seen<'_> {
 
     /// Relays that come in and trigger inputs that come on.
     fn come(self, lost: &Solution) -> Vec<SignalId> {
-        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let on = |solution, id| assembly.reading(model, solution, id) == Reading::On;
         self.movers().filter(|id| on(lost, *id) && !on(self.intact, *id)).collect()
     }
@@ -288,7 +320,7 @@ impl Seen<'_> {
     /// Loads and coils that are fed backwards and weren't. Both voltage and current count: a filament takes a milliamp
     /// backwards at the millivolts that any shared ground has.
     fn backwards(self, lost: &Solution) -> Vec<(ElementId, Amps)> {
-        let (model, assembly) = (self.context.model, &self.context.solved.assembly);
+        let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let (sneak, sneak_volts) = (model.limits.sneak_current, model.limits.sneak_voltage);
         let reversed = self.fed().filter_map(|(id, feed, ground)| {
             let back = |solution| {
@@ -303,10 +335,10 @@ impl Seen<'_> {
 
     /// Whether more than leakage goes through what is without ground.
     fn carries(self, lost: &Solution, island: &BTreeSet<NodeId>) -> bool {
-        let branches = self.context.solved.assembly.circuit.branches.iter().enumerate();
+        let branches = self.search.solved.assembly.circuit.branches.iter().enumerate();
         let crossing = branches.filter(|(_, branch)| island.contains(&branch.from) != island.contains(&branch.to));
         // What goes in comes out again.
         let amps = crossing.map(|(i, _)| lost.amps(BranchId(i as u32)).abs()).sum::<Amps>();
-        amps * 0.5 > self.context.model.limits.sneak_current
+        amps * 0.5 > self.search.solved.model.limits.sneak_current
     }
 }

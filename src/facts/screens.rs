@@ -1,14 +1,15 @@
 //! What the screens show in every state at every corner, where it isn't what it should be.
 
-use super::worst::{Moment, Worst};
+use super::Explored;
+use super::moment::Moment;
 use model::{PartId, ScreenId};
 use solve::{About, Exploration, Solution};
 use states::{Picture, Solved, read_screen};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A fault with a state that proves it.
+/// A state that proves a fault.
 #[derive(Debug, Clone)]
-pub struct Proof {
+pub struct Shows {
     /// The simplest state in which it shows, nominal supply before other corners.
     pub moment: Moment,
     /// How many states of that corner show it.
@@ -19,26 +20,31 @@ pub struct Proof {
 /// Faults of the screens.
 #[derive(Debug, Default)]
 pub struct ScreenFaults {
-    /// A line of the views that something else is shown for: screen, line, what is shown.
-    pub differs: BTreeMap<(ScreenId, usize, Picture), Proof>,
+    /// Lines of the views for which something else is shown: screen, line, what is shown.
+    pub differs: BTreeMap<(ScreenId, usize, Picture), Shows>,
     /// Several sources at once on the input that the screen picks.
-    pub clashes: BTreeMap<(ScreenId, Vec<PartId>), Proof>,
+    pub clashes: BTreeMap<(ScreenId, Vec<PartId>), Shows>,
     /// Lines of the views that count in some state.
     pub reached: BTreeSet<(ScreenId, usize)>,
 }
 
 impl ScreenFaults {
     /// Looks at every state of every corner. States that time alone will end are left to the rules about time.
-    pub fn new(solved: &Solved, worst: &Worst) -> ScreenFaults {
+    pub(super) fn new(solved: &Solved, explored: &Explored) -> ScreenFaults {
         let mut faults = ScreenFaults::default();
         for screen in (0..solved.model.screens.len()).map(ScreenId) {
             let mut about = About::default();
             solved.about_screen(screen, &mut about);
-            for exploration in std::iter::once(&solved.exploration).chain(worst.explorations()) {
+            for exploration in explored.all() {
                 faults.look(solved, exploration, &about, screen);
             }
         }
         faults
+    }
+
+    /// Whether a screen shows something else than a line of its views asks for, in some state.
+    pub fn differs_at(&self, screen: ScreenId, view: usize) -> bool {
+        self.differs.keys().any(|(other, line, _)| (*other, *line) == (screen, view))
     }
 
     fn look(&mut self, solved: &Solved, exploration: &Exploration, about: &About, screen: ScreenId) {
@@ -59,21 +65,16 @@ impl ScreenFaults {
     }
 }
 
-/// How many inputs are away from rest.
-pub(super) fn away(solution: &Solution) -> usize {
-    solution.state.positions.away()
-}
-
-/// Counts a state, and keeps it as proof where it is simpler than the one that is there.
-fn note<K: Ord>(all: &mut BTreeMap<K, Proof>, key: K, solution: &Solution) {
-    let away = away(solution);
+/// Counts a state, and keeps it if it is simpler than the one that is there.
+fn note<K: Ord>(all: &mut BTreeMap<K, Shows>, key: K, solution: &Solution) {
+    let away = solution.state.positions.away();
     let moment = || Moment::of(solution);
-    let proof = all.entry(key).or_insert_with(|| Proof { moment: moment(), states: 0, away });
-    if proof.moment.corner != solution.corner {
+    let shows = all.entry(key).or_insert_with(|| Shows { moment: moment(), states: 0, away });
+    if shows.moment.corner != solution.corner {
         return;
     }
-    proof.states += 1;
-    if away < proof.away {
-        (proof.moment, proof.away) = (moment(), away);
+    shows.states += 1;
+    if away < shows.away {
+        (shows.moment, shows.away) = (moment(), away);
     }
 }

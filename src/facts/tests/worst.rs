@@ -1,13 +1,13 @@
 //! Worst currents, held to every state at every corner.
 
-use super::*;
-use crate::worst::Worst;
+use crate::Facts;
 use catalogue::Catalogue;
 use quantity::Amps;
 use size::opens_a_fuse;
-use solve::{BranchId, Corner, explore_all};
+use solve::{BranchId, Corner, explore_all, unwatched};
+use states::Solved;
 
-/// No state at any of the six corners has more in a branch than the worst that rules go by.
+/// No state at any of the six corners has more in a branch than the worst value of it.
 #[test]
 fn no_corner_has_more() {
     let mut folder: Vec<_> =
@@ -16,7 +16,7 @@ fn no_corner_has_more() {
     for path in folder.into_iter().filter(|path| path.extension().is_some_and(|end| end == "yaml")) {
         let model = size::model_of(spec::read(&path), &Catalogue::builtin().unwrap()).unwrap();
         let solved = Solved::new(&model);
-        let worst = Worst::new(&solved, &unwatched).unwrap();
+        let facts = Facts::new(&solved);
         let circuit = &solved.assembly.circuit;
         let mut most = vec![Amps::default(); circuit.branches.len()];
         for exploration in explore_all(circuit, &Corner::ALL, &unwatched).unwrap() {
@@ -29,10 +29,10 @@ fn no_corner_has_more() {
             });
         }
         for (k, most) in most.iter().enumerate() {
-            let told = worst.amps(BranchId(k as u32)).map_or(Amps::default(), |peak| peak.value);
+            let known = facts.worst().amps(BranchId(k as u32)).map_or(Amps::default(), |peak| peak.value);
             let name = &circuit.branches[k].name;
-            let missed = most.value() - told.value();
-            assert!(missed <= 1e-3 * most.value() + 1e-5, "{}: {name} has {most}, told {told}", path.display());
+            let missed = most.value() - known.value();
+            assert!(missed <= 1e-3 * most.value() + 1e-5, "{}: {name} has {most}, known {known}", path.display());
         }
     }
 }

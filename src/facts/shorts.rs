@@ -1,20 +1,20 @@
-//! Shorts: how much current flows when a wire's far end touches ground, and how soon a fuse on the way opens.
+//! Shorts: how much current flows if a pin or the far end of a wire touches ground.
 
-use super::walk::{Neighbours, Way};
-use catalogue::part_form::{Family, OpeningForm};
+use super::connectivity::{Connectivity, Towards};
 use graph::Link;
 use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
-use quantity::{Amps, Ohms, Seconds, Volts};
+use quantity::{Amps, Ohms, Volts};
 
-/// The way of least resistance from a supply to each pin, with hot copper.
+/// The path of least resistance from a supply to each pin, in ohms with hot copper.
 #[derive(Debug)]
-pub struct Shorts {
+pub struct Shorts<'m> {
+    model: &'m Model,
     pins: Vec<Option<Reached>>,
     /// Chassis, from the farthest ground point to the battery's negative.
     back: Ohms,
 }
 
-/// A pin on its way from the supply.
+/// The least resistance from a supply to a pin, the supply's own included.
 #[derive(Debug, Clone, Copy)]
 struct Reached {
     ohms: Ohms,
@@ -37,9 +37,10 @@ pub struct Short {
     pub fuses: Vec<ElementId>,
 }
 
-impl Shorts {
-    /// Of a harness. Dijkstra's search; each round looks through all pins, which are few.
-    pub fn new(model: &Model, neighbours: &Neighbours) -> Shorts {
+impl<'m> Shorts<'m> {
+    /// Dijkstra's search; each round looks through all pins, which are few.
+    pub(super) fn new(connectivity: &Connectivity<'m>) -> Shorts<'m> {
+        let model = connectivity.model();
         let mut pins: Vec<Option<Reached>> = vec![None; model.pins.len()];
         for (pin, reached) in starts(model) {
             pins[pin.0] = Some(reached);
@@ -52,14 +53,14 @@ impl Shorts {
         while let Some(here) = open(&pins, &done) {
             done[here] = true;
             let Some(from) = pins[here] else { continue };
-            for step in neighbours.of(PinId(here), Way::Down) {
-                let kind = model.part(model.pin(step.to).part).kind;
+            for hop in connectivity.hops(PinId(here), Towards::Ground) {
+                let kind = model.part(model.pin(hop.to).part).kind;
                 if matches!(kind, PartKind::Supply | PartKind::Ground) {
                     continue;
                 }
-                let ohms = from.ohms + of_link(model, step.link);
-                if pins[step.to.0].is_none_or(|there| ohms < there.ohms) {
-                    pins[step.to.0] = Some(Reached { ohms, by: Some((PinId(here), step.link)), ..from });
+                let ohms = from.ohms + of_link(model, hop.link);
+                if pins[hop.to.0].is_none_or(|there| ohms < there.ohms) {
+                    pins[hop.to.0] = Some(Reached { ohms, by: Some((PinId(here), hop.link)), ..from });
                 }
             }
         }
@@ -67,7 +68,7 @@ impl Shorts {
             ElementKind::GroundPoint { resistance, .. } => Some(resistance),
             _ => None,
         });
-        Shorts { pins, back: grounds.fold(Ohms::new(0.0), Ohms::max) }
+        Shorts { model, pins, back: grounds.fold(Ohms::new(0.0), Ohms::max) }
     }
 
     /// From the supply, its own included, to a pin.
@@ -81,20 +82,20 @@ impl Shorts {
     }
 
     /// A short at the far end of a wire; none where no supply of the spec leads to it.
-    pub fn at_end_of(&self, model: &Model, id: WireId) -> Option<Short> {
-        let ends = model.wire(id).ends;
+    pub fn at_end_of(&self, id: WireId) -> Option<Short> {
+        let ends = self.model.wire(id).ends;
         let ohms = |pin: PinId| self.pins[pin.0].map(|reached| reached.ohms);
         let near_first = match (ohms(ends[0]), ohms(ends[1])) {
             (Some(a), Some(b)) => a <= b,
             (near, _) => near.is_some(),
         };
         let (near, far) = if near_first { (ends[0], ends[1]) } else { (ends[1], ends[0]) };
-        self.short(model, near, Some((far, Link::Wire(id))))
+        self.short(near, Some((far, Link::Wire(id))))
     }
 
     /// A short at a pin, or at the end of one more link.
-    pub fn short(&self, model: &Model, near: PinId, more: Option<(PinId, Link)>) -> Option<Short> {
-        let reached = self.pins[near.0]?;
+    pub fn short(&self, near: PinId, more: Option<(PinId, Link)>) -> Option<Short> {
+        let (model, reached) = (self.model, self.pins[near.0]?);
         let mut way: Vec<(PinId, Option<Link>)> = Vec::new();
         let mut at = near;
         while let Some(Reached { by: Some((before, link)), .. }) = self.pins[at.0] {
@@ -154,65 +155,5 @@ fn of_link(model: &Model, link: Link) -> Ohms {
             | ElementKind::Diode { resistance, .. } => resistance,
             _ => Ohms::new(0.0),
         },
-    }
-}
-
-/// The latest that a fuse opens at a current: between the points of its kind along straight lines in logarithms, beyond
-/// the last one with the same I²t. None below the first, where it need not open.
-pub fn latest(opens: &[OpeningForm], share: f64) -> Option<Seconds> {
-    interpolate(opens.iter().filter_map(|point| Some([point.at.value(), point.most?.value()])), share)
-}
-
-/// The soonest that a fuse opens at a current, in the same way. None below the first point: it doesn't open.
-pub fn soonest(opens: &[OpeningForm], share: f64) -> Option<Seconds> {
-    interpolate(opens.iter().filter_map(|point| Some([point.at.value(), point.least?.value()])), share)
-}
-
-fn interpolate(points: impl Iterator<Item = [f64; 2]>, share: f64) -> Option<Seconds> {
-    let points: Vec<[f64; 2]> = points.collect();
-    let above = points.iter().position(|point| point[0] > share);
-    let seconds = match above {
-        Some(0) => return None,
-        Some(i) => {
-            let ([s0, t0], [s1, t1]) = (points[i - 1], points[i]);
-            t0 * (t1 / t0).powf((share / s0).ln() / (s1 / s0).ln())
-        }
-        None => {
-            let [s, t] = *points.last()?;
-            t * (s / share).powi(2)
-        }
-    };
-    Some(Seconds::new(seconds))
-}
-
-/// A fuse: its rating, when it opens, and whether it is a fuse and no breaker.
-pub fn fuse(model: &Model, id: ElementId) -> Option<(Amps, &[OpeningForm], bool)> {
-    let element = model.element(id);
-    let ElementKind::Fuse { rating, .. } = element.kind else { return None };
-    let form = &model.part(element.part).form;
-    (!form.opens.is_empty()).then_some((rating, &form.opens[..], form.family == Family::Fuse))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use quantity::Share;
-
-    /// ISO 8820-3 type C, from memory: 200 % within 0.15 to 5 s, 350 % within 40 to 500 ms.
-    #[test]
-    fn a_fuse_opens_between_the_points_of_its_kind() {
-        let point = |at: f64, least: f64, most: f64| OpeningForm {
-            dented: false,
-            at: Share::new(at),
-            least: Some(Seconds::new(least)),
-            most: Some(Seconds::new(most)),
-        };
-        let opens = [point(2.0, 0.15, 5.0), point(3.5, 0.04, 0.5)];
-        assert_eq!(latest(&opens, 1.9), None);
-        assert_eq!((latest(&opens, 2.0), soonest(&opens, 3.5)), (Some(Seconds::new(5.0)), Some(Seconds::new(0.04))));
-        let between = latest(&opens, 2.6).unwrap().value();
-        assert!(between > 0.5 && between < 5.0);
-        // Ten times the last current: a hundredth of its time.
-        assert!((latest(&opens, 35.0).unwrap().value() - 0.005).abs() < 1e-12);
     }
 }

@@ -1,11 +1,11 @@
-//! What gets voltage or current where none is meant, looked for in every state at every corner: feeds that are off, dead
-//! supplies, outputs that are off, coils and lamps fed through something else, pictures whose grounds part.
+//! Sneak paths: what gets voltage or current where none is meant, in any state at any corner. Looked at are feeds that are
+//! off, dead supplies, outputs that are off, coils and lamps fed through something else, and grounds of pictures that part.
 
-use super::metal::Metal;
-use super::path::leaving;
-use super::screens::away;
-use super::worst::{Moment, WORSE};
-use super::{Finding, tables};
+use super::branches::leaving;
+use super::conductors::Conductors;
+use super::figures;
+use super::moment::Moment;
+use super::worst::WORSE;
 use catalogue::part_form::LoadKind;
 use model::{ElementId, ElementKind, Model, PartId, PinId};
 use quantity::{Amps, Volts};
@@ -13,10 +13,10 @@ use solve::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
 use states::Solved;
 use std::collections::BTreeMap;
 
-/// Voltages this close belong to the same way of being fed.
+/// Voltages this close count as one way of feeding.
 const STEP_VOLTS: f64 = 0.1;
 
-/// Currents that differ by less than this share belong to the same way of being fed.
+/// Currents that differ by less than this share count as one way of feeding.
 const STEP_AMPS: f64 = 0.1;
 
 /// Share of its nominal voltage below which a load may get its current through something else; also where its ground side
@@ -77,18 +77,18 @@ pub struct Lifted {
     away: usize,
 }
 
-/// By what ways of having a voltage or a current are told apart: corner, step of its size, whether a coil's relay is in,
-/// and whether current goes into a supply that is off.
-type Way = (Corner, i64, bool, bool);
+/// Two states with the same key show the same thing: corner, step of size, whether the coil's relay is in, and whether
+/// current goes into a supply that is off.
+type Key = (Corner, i64, bool, bool);
 
-/// All that was found.
+/// The sneak paths of a harness, each with a state that proves it.
 #[derive(Debug, Default)]
-pub struct Sneaks {
+pub struct SneakPaths {
     /// By what it is, and whether its own leakage helps to lift it.
     found: BTreeMap<(Sneak, bool), Found>,
-    lifted: BTreeMap<ElementId, BTreeMap<Way, Lifted>>,
+    lifted: BTreeMap<ElementId, BTreeMap<Key, Lifted>>,
     /// Wires and supplies of the vehicle that are off and take a current at next to no voltage.
-    taken: BTreeMap<ElementId, BTreeMap<Way, Lifted>>,
+    taken: BTreeMap<ElementId, BTreeMap<Key, Lifted>>,
 }
 
 /// A pin that is off while `when` doesn't hold.
@@ -121,12 +121,12 @@ struct Pictured {
     working: Logic,
 }
 
-/// What is looked at in each state, listed once.
+/// What is measured in each state, listed once.
 #[derive(Debug)]
-pub struct Lookout {
+struct Probes {
     quiet: Vec<Quiet>,
     lows: Vec<Low>,
-    metal: Metal,
+    conductors: Conductors,
     /// Coils and loads, with the two pins, and for loads other than lamps the voltage below which something is amiss.
     lifted: Vec<(ElementId, [PinId; 2], Option<Volts>)>,
     /// Of each coil its relay.
@@ -139,30 +139,29 @@ pub struct Lookout {
     glows: Volts,
 }
 
-impl Lookout {
-    /// Of a harness.
-    pub fn new(solved: &Solved) -> Lookout {
+impl Probes {
+    fn new(solved: &Solved) -> Probes {
         let (model, assembly) = (solved.model, &solved.assembly);
         let limits = &model.limits;
-        let mut lookout = Lookout {
+        let mut probes = Probes {
             quiet: Vec::new(),
             lows: Vec::new(),
-            metal: Metal::default(),
+            conductors: Conductors::default(),
             lifted: Vec::new(),
             relays: BTreeMap::new(),
             batteries: Vec::new(),
             pictures: pictures(solved),
             sneak: (limits.sneak_voltage, limits.sneak_current),
             video: limits.video_lift,
-            glows: model.job.nominal * tables::glows_share().value(),
+            glows: model.job.nominal * figures::glows_share().value(),
         };
         for (i, element) in model.elements.iter().enumerate() {
-            lookout.add(model, assembly, ElementId(i), &element.kind);
+            probes.add(model, assembly, ElementId(i), &element.kind);
         }
-        if !lookout.lows.is_empty() {
-            lookout.metal = Metal::new(model, assembly);
+        if !probes.lows.is_empty() {
+            probes.conductors = Conductors::new(model, assembly);
         }
-        lookout
+        probes
     }
 
     fn add(&mut self, model: &Model, assembly: &Assembly, id: ElementId, kind: &ElementKind) {
@@ -223,18 +222,41 @@ fn pictures(solved: &Solved) -> Vec<Pictured> {
     all.into_values().collect()
 }
 
-impl Sneaks {
-    /// The findings that `tell` makes, one at most of each thing.
-    pub fn tell(&self, tell: impl Fn(Sneak, &Found) -> Option<Finding>) -> Vec<Finding> {
-        let mut told: BTreeMap<Sneak, Finding> = BTreeMap::new();
+/// Collects sneak paths while every state is visited once.
+#[derive(Debug)]
+pub(super) struct Search<'m> {
+    solved: &'m Solved<'m>,
+    probes: Probes,
+    found: SneakPaths,
+}
+
+impl<'m> Search<'m> {
+    pub fn new(solved: &'m Solved<'m>) -> Search<'m> {
+        Search { solved, probes: Probes::new(solved), found: SneakPaths::default() }
+    }
+
+    /// Takes in a state.
+    pub fn look(&mut self, solution: &Solution) {
+        self.found.look(self.solved, &self.probes, solution);
+    }
+
+    pub fn finish(self) -> SneakPaths {
+        self.found
+    }
+}
+
+impl SneakPaths {
+    /// What `of` makes of the sneak paths, the first result for each thing.
+    pub fn first_of_each<T>(&self, of: impl Fn(Sneak, &Found) -> Option<T>) -> Vec<T> {
+        let mut first: BTreeMap<Sneak, T> = BTreeMap::new();
         for ((what, _), found) in &self.found {
-            if !told.contains_key(what)
-                && let Some(finding) = tell(*what, found)
+            if !first.contains_key(what)
+                && let Some(one) = of(*what, found)
             {
-                told.insert(*what, finding);
+                first.insert(*what, one);
             }
         }
-        told.into_values().collect()
+        first.into_values().collect()
     }
 
     /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for each
@@ -250,12 +272,12 @@ impl Sneaks {
         in_order(self.taken.get(&element))
     }
 
-    /// Looks at a state.
-    pub fn look(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
+    /// Takes in a state.
+    fn look(&mut self, solved: &Solved, probes: &Probes, solution: &Solution) {
         let assembly = &solved.assembly;
-        let (sneak_volts, sneak_amps) = lookout.sneak;
+        let (sneak_volts, sneak_amps) = probes.sneak;
         let mut into_dead = false;
-        for quiet in lookout.quiet.iter().filter(|quiet| !solution.state.holds(&quiet.when)) {
+        for quiet in probes.quiet.iter().filter(|quiet| !solution.state.holds(&quiet.when)) {
             let volts = assembly.volts(solution, quiet.pin);
             let out = quiet.leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>();
             if quiet.leaving.is_empty() {
@@ -263,7 +285,7 @@ impl Sneaks {
             }
             into_dead |= matches!(quiet.what, Sneak::Supply(_)) && -out > sneak_amps;
             if volts > sneak_volts {
-                let glows = quiet.lamps.is_some() && volts > sneak_volts.max(lookout.glows);
+                let glows = quiet.lamps.is_some() && volts > sneak_volts.max(probes.glows);
                 let what = match quiet.what {
                     Sneak::Input(id) if glows => Sneak::Lamps(id),
                     what => what,
@@ -276,8 +298,8 @@ impl Sneaks {
                 lift(self.taken.entry(id).or_default(), (step, false, false), solution, volts, -out);
             }
         }
-        for &(id, pins, below) in &lookout.lifted {
-            let is_coil = lookout.relays.contains_key(&id);
+        for &(id, pins, below) in &probes.lifted {
+            let is_coil = probes.relays.contains_key(&id);
             // A coil goes by the mean of pulses.
             let [feed, ground] =
                 pins.map(|pin| if is_coil { assembly.mean(solution, pin) } else { assembly.volts(solution, pin) });
@@ -285,40 +307,41 @@ impl Sneaks {
             let amiss = |below| into_dead || feed < ground || ground > sneak_volts || volts < below;
             if volts > sneak_volts && amps > sneak_amps && below.is_none_or(amiss) {
                 let step = (volts.value() / STEP_VOLTS).round() as i64;
-                let on = lookout.relays.get(&id).is_some_and(|relay| solution.state.holds(relay));
+                let on = probes.relays.get(&id).is_some_and(|relay| solution.state.holds(relay));
                 lift(self.lifted.entry(id).or_default(), (step, on, into_dead), solution, volts, amps);
             }
         }
-        self.look_at_lows(solved, lookout, solution);
-        self.look_at_sources(solved, lookout, solution);
-        for one in lookout.pictures.iter().filter(|one| solution.state.holds(&one.working)) {
+        self.look_at_lows(solved, probes, solution);
+        self.look_at_sources(solved, probes, solution);
+        for one in probes.pictures.iter().filter(|one| solution.state.holds(&one.working)) {
             let volts = (assembly.volts(solution, one.from) - assembly.volts(solution, one.to)).abs();
-            if volts > lookout.video {
+            if volts > probes.video {
                 self.note((one.what, false), solution, volts, Amps::new(0.0));
             }
         }
     }
 
     /// Wires that go to ground when on, while they are off.
-    fn look_at_lows(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
-        let sneak_volts = lookout.sneak.0;
-        for low in lookout.lows.iter().filter(|low| !solution.state.holds(&low.when)) {
-            let lit = low.lamps.filter(|lamps| solution.across(*lamps) > sneak_volts.max(lookout.glows));
+    fn look_at_lows(&mut self, solved: &Solved, probes: &Probes, solution: &Solution) {
+        let sneak_volts = probes.sneak.0;
+        for low in probes.lows.iter().filter(|low| !solution.state.holds(&low.when)) {
+            let lit = low.lamps.filter(|lamps| solution.across(*lamps) > sneak_volts.max(probes.glows));
             if let Some(lamps) = lit {
                 self.note((Sneak::LowLamps(low.id), false), solution, solution.across(lamps), solution.amps(lamps));
             } else if solution.volts(low.node) < sneak_volts
-                && lookout.metal.to_ground(&solved.assembly, &solution.state, low.node).is_some()
+                && probes.conductors.to_ground(&solved.assembly, &solution.state, low.node).is_some()
             {
                 self.note((Sneak::Low(low.id), false), solution, solution.volts(low.node), Amps::new(0.0));
             }
         }
     }
 
-    fn look_at_sources(&mut self, solved: &Solved, lookout: &Lookout, solution: &Solution) {
-        let at_rest = away(solution) == 0 && solution.state.pending(&solved.assembly.circuit).is_empty();
-        for &(id, branch) in &lookout.batteries {
+    fn look_at_sources(&mut self, solved: &Solved, probes: &Probes, solution: &Solution) {
+        let at_rest =
+            solution.state.positions.away() == 0 && solution.state.pending(&solved.assembly.circuit).is_empty();
+        for &(id, branch) in &probes.batteries {
             let amps = solution.amps(branch);
-            if -amps > lookout.sneak.1 {
+            if -amps > probes.sneak.1 {
                 self.note((Sneak::Charged(id), false), solution, solution.across(branch).abs(), -amps);
             }
             if at_rest {
@@ -329,14 +352,21 @@ impl Sneaks {
 
     /// Keeps the simplest state of all that show something, the worst of several such, and the greatest figures.
     fn note(&mut self, what: (Sneak, bool), solution: &Solution, volts: Volts, amps: Amps) {
-        let new = |moment| Found { moment, volts, amps, most_volts: volts, most_amps: amps, away: away(solution) };
+        let new = |moment| Found {
+            moment,
+            volts,
+            amps,
+            most_volts: volts,
+            most_amps: amps,
+            away: solution.state.positions.away(),
+        };
         let moment = || Moment::of(solution);
         let Some(found) = self.found.get_mut(&what) else {
             self.found.insert(what, new(moment()));
             return;
         };
         (found.most_volts, found.most_amps) = (found.most_volts.max(volts), found.most_amps.max(amps));
-        let (there, here) = (found.away, away(solution));
+        let (there, here) = (found.away, solution.state.positions.away());
         let simpler = there > here || (there == here && amps.value() > found.amps.value() * (1.0 + WORSE));
         if found.moment.corner == solution.corner && simpler {
             *found = Found { most_volts: found.most_volts, most_amps: found.most_amps, ..new(moment()) };
@@ -346,25 +376,25 @@ impl Sneaks {
 
 /// The current that is noticed in a wire of the vehicle: its own lamps hide a little.
 pub fn noticed(lamps: Option<Amps>, sneak: Amps) -> Amps {
-    lamps.map_or(sneak, |lamps| sneak.max(lamps * tables::lamp_notices_share().value()))
+    lamps.map_or(sneak, |lamps| sneak.max(lamps * figures::lamp_notices_share().value()))
 }
 
 /// Keeps the simplest state of each kind.
 fn lift(
-    all: &mut BTreeMap<Way, Lifted>,
+    all: &mut BTreeMap<Key, Lifted>,
     (step, on, into_dead): (i64, bool, bool),
     solution: &Solution,
     volts: Volts,
     amps: Amps,
 ) {
-    let (key, away) = ((solution.corner, step, on, into_dead), away(solution));
+    let (key, away) = ((solution.corner, step, on, into_dead), solution.state.positions.away());
     if all.get(&key).is_none_or(|there| there.away > away) {
         let moment = Moment::of(solution);
         all.insert(key, Lifted { moment, volts, amps, away });
     }
 }
 
-fn in_order(all: Option<&BTreeMap<Way, Lifted>>) -> Vec<&Lifted> {
+fn in_order(all: Option<&BTreeMap<Key, Lifted>>) -> Vec<&Lifted> {
     let mut all: Vec<&Lifted> = all.into_iter().flat_map(|all| all.values()).collect();
     let order = |lifted: &&Lifted| (lifted.moment.corner != Corner::NOMINAL, lifted.away);
     all.sort_by(|a, b| order(a).cmp(&order(b)).then(a.volts.value().total_cmp(&b.volts.value())));

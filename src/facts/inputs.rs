@@ -3,8 +3,8 @@
 use model::{InputId, Logic, Model};
 use std::collections::BTreeSet;
 
-/// Combinations that are tried for one input. One with more is taken to be free: that some thirty inputs name each other in
-/// their `needs` is not met with.
+/// Most combinations that are tried for one input. An input with more counts as free: it would take some thirty inputs that
+/// name each other in their `needs`.
 const MOST: u32 = 1 << 20;
 
 /// Whether some combination has an input away from rest that keeps to every `needs` and `excludes`. Only the inputs that its

@@ -1,0 +1,51 @@
+//! Feeds and supplies of the vehicle that are off, take a current from the harness, and show no voltage because the vehicle's
+//! own loads draw it down.
+
+use super::evidence::{end_place, shown_at, waypoints};
+use super::{Finding, Rule};
+use facts::Facts;
+use facts::sneak::Lifted;
+use model::{ElementId, PinId};
+use quantity::Amps;
+use solve::BranchId;
+
+/// A wire or a supply of the vehicle, and what of the vehicle's own draws its voltage down while it is off.
+pub struct Hidden {
+    /// The wire or the supply.
+    pub element: ElementId,
+    /// Where the harness meets it.
+    pub pin: PinId,
+    /// The vehicle's own branches that draw it down.
+    pub branches: Vec<BranchId>,
+    /// What they are: `lamps`.
+    pub loads: &'static str,
+    /// The current that counts.
+    pub noticed: Amps,
+}
+
+/// A finding if the harness feeds it: it would have a voltage without the vehicle's own loads. Without that, its current is
+/// due to the millivolts of a shared ground.
+pub fn fed_though_hidden(facts: &Facts, rule: &Rule, hidden: &Hidden, taken: &Lifted) -> Option<Finding> {
+    let least = facts.model.limits.sneak_voltage;
+    let backfeed = facts.backfeed();
+    let without = backfeed.volts_without(&taken.moment, hidden.pin, hidden.branches.iter().copied())?;
+    if without <= least {
+        return None;
+    }
+    let solution = facts.solution(&taken.moment)?;
+    let path = backfeed.held_by(&solution, hidden.pin)?;
+    let name = facts.model.pin_name(hidden.pin);
+    let state = facts.names().moment(&taken.moment);
+    let all = facts.sneaks().taken(hidden.element);
+    let most = all.iter().map(|one| one.amps).fold(taken.amps, Amps::max);
+    let message = format!("`{name}` is off {state} and takes {} from the harness", taken.amps);
+    let finding = rule
+        .finding(end_place(facts, hidden.pin), message)
+        .about(name.as_str())
+        .label("fed from behind")
+        .limit("current into it", taken.amps, hidden.noticed)
+        .limit(&format!("voltage there without the vehicle's own {}", hidden.loads), without, least)
+        .value("greatest current in any state", most);
+    let (finding, _) = shown_at(facts, finding, &taken.moment);
+    Some(finding.path(waypoints(facts, &solution, &path)))
+}

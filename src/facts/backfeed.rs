@@ -1,0 +1,136 @@
+//! How something that should be dead gets a voltage: along the current if there is one, else along what conducts.
+
+use super::Paths;
+use super::branches::Branches;
+use super::conductors::Conductors;
+use super::moment::Moment;
+use model::{ElementId, PinId};
+use quantity::{Amps, Volts};
+use solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Solver, Spot};
+use states::Wiring;
+use std::collections::{BTreeMap, VecDeque};
+
+/// Finds what feeds a pin from behind.
+#[derive(Debug, Clone, Copy)]
+pub struct Backfeed<'f> {
+    wiring: &'f Wiring<'f>,
+    paths: &'f Paths<'f>,
+}
+
+impl<'f> Backfeed<'f> {
+    pub(super) fn new(wiring: &'f Wiring<'f>, paths: &'f Paths<'f>) -> Backfeed<'f> {
+        Backfeed { wiring, paths }
+    }
+
+    fn branches(&self) -> Branches<'f> {
+        self.paths.branches()
+    }
+
+    /// The path by which a pin is held up or fed, from the supply on. None where only leakage or the resistances of trigger
+    /// inputs lead to it, which give next to nothing.
+    pub fn held_by(&self, solution: &Solution, pin: PinId) -> Option<CurrentPath> {
+        let path = self.paths.to(solution, pin);
+        let faint = |branch: &BranchId| self.branches().is_faint(*branch);
+        if path.steps.is_empty() || self.branches().of_path(solution, &path).iter().any(faint) {
+            return self.joined_to_supply(solution, self.wiring.assembly.pin(pin)?);
+        }
+        Some(path)
+    }
+
+    /// The path by which a pin is joined to the battery's negative by metal alone.
+    pub fn grounded_by(&self, solution: &Solution, pin: PinId) -> Option<CurrentPath> {
+        let assembly = &self.wiring.assembly;
+        let mut node = assembly.pin(pin)?;
+        let branches = Conductors::new(self.wiring.model, assembly).to_ground(assembly, &solution.state, node)?;
+        let mut path = CurrentPath { start: Spot::Pin(pin), steps: Vec::new() };
+        for branch in branches {
+            let one = &assembly.circuit.branches[branch.index()];
+            node = if one.from == node { one.to } else { one.from };
+            let pin = self.wiring.model.pin_ids().find(|pin| assembly.pin(*pin) == Some(node));
+            let (volts, amps) = (solution.volts(node), solution.amps(branch).abs());
+            path.steps.extend(self.branches().via(branch).map(|via| PathStep { via, to: pin.into(), volts, amps }));
+        }
+        Some(path)
+    }
+
+    /// The voltage of a pin without some branches of the vehicle's own.
+    pub fn volts_without(&self, moment: &Moment, pin: PinId, own: impl IntoIterator<Item = BranchId>) -> Option<Volts> {
+        let assembly = &self.wiring.assembly;
+        let circuit = assembly.circuit.without(own);
+        let solution = Solver::new(&circuit, moment.corner).settle(&moment.state).settled()?;
+        Some(assembly.volts(&solution, pin))
+    }
+
+    /// What else the current of a coil or a lamp goes through, in words, with the whole path. `None` where it has a feed and
+    /// a ground of its own.
+    pub fn through_another(
+        &self,
+        solution: &Solution,
+        own: ElementId,
+        feed: PinId,
+        ground: PinId,
+    ) -> Option<(String, CurrentPath)> {
+        let volts = |pin| self.wiring.assembly.volts(solution, pin);
+        let (from, to) = if volts(feed) >= volts(ground) { (feed, ground) } else { (ground, feed) };
+        let path = self.paths.through(solution, own, from, to);
+        let branches = self.branches().of_path(solution, &path);
+        let branch = branches.into_iter().find(|branch| self.branches().is_consumer(*branch, own))?;
+        Some((format!("`{}`", self.wiring.assembly.circuit.branches[branch.index()].name), path))
+    }
+
+    /// The shortest way from a supply to a node along what conducts both ways, or towards it.
+    fn joined_to_supply(&self, solution: &Solution, start: NodeId) -> Option<CurrentPath> {
+        let circuit = &self.wiring.assembly.circuit;
+        // For each node, the branch that leads on towards the start, and the node it comes to.
+        let mut onward: BTreeMap<NodeId, (BranchId, NodeId)> = BTreeMap::new();
+        let mut queue = VecDeque::from([start]);
+        while let Some(node) = queue.pop_front() {
+            for (i, one) in circuit.branches.iter().enumerate() {
+                let branch = BranchId(i as u32);
+                let forward = one.to == node;
+                if !(forward || one.from == node)
+                    || !solution.state.holds(&one.when)
+                    || self.branches().is_faint(branch)
+                {
+                    continue;
+                }
+                let from = if forward { one.from } else { one.to };
+                match one.law {
+                    Law::Source { .. } | Law::Regulated { .. } if forward => {
+                        return Some(self.onward(solution, node, start, &onward));
+                    }
+                    Law::Conductor { .. } | Law::Pulsed { .. } | Law::Lamp { .. } => {}
+                    Law::Diode { .. } | Law::Led { .. } if forward => {}
+                    _ => continue,
+                }
+                if from != NEGATIVE && from != start && !onward.contains_key(&from) {
+                    onward.insert(from, (branch, node));
+                    queue.push_back(from);
+                }
+            }
+        }
+        None
+    }
+
+    /// The way from a node on to where it ends.
+    fn onward(
+        &self,
+        solution: &Solution,
+        first: NodeId,
+        end: NodeId,
+        onward: &BTreeMap<NodeId, (BranchId, NodeId)>,
+    ) -> CurrentPath {
+        let assembly = &self.wiring.assembly;
+        let pin = |node: NodeId| self.wiring.model.pin_ids().find(|pin| assembly.pin(*pin) == Some(node));
+        let mut path = CurrentPath { start: pin(first).into(), steps: Vec::new() };
+        let mut node = first;
+        while let Some((branch, next)) = onward.get(&node).filter(|_| node != end) {
+            let amps: Amps = solution.amps(*branch).abs();
+            let volts: Volts = solution.volts(*next);
+            let steps = self.branches().via(*branch).map(|via| PathStep { via, to: pin(*next).into(), volts, amps });
+            path.steps.extend(steps);
+            node = *next;
+        }
+        path
+    }
+}

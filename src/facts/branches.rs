@@ -1,0 +1,119 @@
+//! What the branches of the circuit are in the harness.
+
+use catalogue::part_form::Across;
+use model::{ElementId, ElementKind, Model, PinId};
+use quantity::Ohms;
+use solve::{Assembly, BranchId, CurrentPath, Law, PathStep, Solution, Spot, Tracer, Via};
+use states::Wiring;
+
+/// Difference of currents by which branches of one element are told apart, amperes.
+const SAME_AMPS: f64 = 1e-9;
+
+/// A resistor of no more than this counts as a joint and not as something that takes current.
+pub const JOINT: Ohms = Ohms::new(0.1);
+
+/// Looks up branches.
+#[derive(Debug, Clone, Copy)]
+pub struct Branches<'f> {
+    wiring: &'f Wiring<'f>,
+    tracer: &'f Tracer,
+}
+
+impl<'f> Branches<'f> {
+    pub(super) fn new(wiring: &'f Wiring<'f>, tracer: &'f Tracer) -> Branches<'f> {
+        Branches { wiring, tracer }
+    }
+
+    /// What a branch is; `None` for the vehicle's own.
+    pub fn via(&self, branch: BranchId) -> Option<Via> {
+        self.tracer.via(branch)
+    }
+
+    /// The branches of a path, in its order.
+    pub fn of_path(&self, solution: &Solution, path: &CurrentPath) -> Vec<BranchId> {
+        let assembly = &self.wiring.assembly;
+        let of_step = |step: &PathStep| match step.via {
+            Via::Wire(id) => assembly.wire(id),
+            Via::Joint(joint) => assembly.joint(joint),
+            Via::Shield(_) | Via::ShieldContacts => None,
+            Via::Element(id) => {
+                let carries =
+                    |branch: &&BranchId| (solution.amps(**branch).abs() - step.amps).abs().value() <= SAME_AMPS;
+                let branches = assembly.element(id);
+                branches.iter().find(carries).or(branches.first()).copied()
+            }
+        };
+        path.steps.iter().filter_map(of_step).collect()
+    }
+
+    /// The element that a branch belongs to.
+    pub fn element_of(&self, branch: BranchId) -> Option<ElementId> {
+        match self.via(branch) {
+            Some(Via::Element(id)) => Some(id),
+            _ => None,
+        }
+    }
+
+    /// Whether a branch gives next to nothing: leakage, a trigger input.
+    pub(super) fn is_faint(&self, branch: BranchId) -> bool {
+        let Some(id) = self.element_of(branch) else { return false };
+        let main = self.wiring.assembly.element(id).first() == Some(&branch);
+        match &self.wiring.model.element(id).kind {
+            ElementKind::Sense { .. } => true,
+            ElementKind::Output { .. } | ElementKind::Feed(_) => {
+                !main && matches!(self.wiring.assembly.circuit.branches[branch.index()].law, Law::Current { .. })
+            }
+            _ => false,
+        }
+    }
+
+    /// Whether a branch is one of another consumer than `own`: a coil, a load, what the vehicle has on its wire or supply, a
+    /// trigger input.
+    pub(super) fn is_consumer(&self, branch: BranchId, own: ElementId) -> bool {
+        let Some(id) = self.element_of(branch).filter(|id| *id != own) else { return false };
+        match &self.wiring.model.element(id).kind {
+            ElementKind::Coil(_) | ElementKind::Load(_) | ElementKind::Sense { .. } => true,
+            ElementKind::Feed(_) | ElementKind::Derived { .. } => {
+                let law = &self.wiring.assembly.circuit.branches[branch.index()].law;
+                self.wiring.assembly.element(id).first() != Some(&branch) && !matches!(law, Law::Diode { .. })
+            }
+            _ => self.is_faint(branch),
+        }
+    }
+
+    /// Whether a path leads to the battery's negative without passing anything that takes current.
+    pub fn is_short(&self, solution: &Solution, path: &CurrentPath) -> bool {
+        path.steps.last().is_some_and(|step| step.to == Spot::Negative)
+            && !self.of_path(solution, path).iter().any(|branch| self.takes(solution, *branch))
+    }
+
+    /// Whether a branch is something that takes current rather than lets it pass.
+    fn takes(&self, solution: &Solution, branch: BranchId) -> bool {
+        let Some(id) = self.element_of(branch) else { return false };
+        let first = self.wiring.assembly.element(id).first() == Some(&branch);
+        match &self.wiring.model.element(id).kind {
+            ElementKind::Fuse { .. }
+            | ElementKind::Contact { .. }
+            | ElementKind::Throw { .. }
+            | ElementKind::GroundPoint { .. } => false,
+            // A battery that is charged takes current.
+            ElementKind::Battery { .. } => solution.amps(branch).value() < 0.0,
+            ElementKind::Derived { .. }
+            | ElementKind::Feed(_)
+            | ElementKind::Output { .. }
+            | ElementKind::Diode { .. } => !first,
+            // The diode across a coil that is fed the wrong way round.
+            ElementKind::Coil(coil) => first || coil.across != Across::Diode,
+            ElementKind::Resistor { resistance, .. } => *resistance > JOINT,
+            _ => true,
+        }
+    }
+}
+
+/// The branches of wires and mated contacts on a pin, each with the sign that makes current out of the pin positive.
+pub fn leaving(model: &Model, assembly: &Assembly, pin: PinId) -> Vec<(BranchId, f64)> {
+    let sign = |ends: [PinId; 2]| if ends[0] == pin { 1.0 } else { -1.0 };
+    let wires = model.wires_on(pin).filter_map(|id| Some((assembly.wire(id)?, sign(model.wire(id).ends))));
+    let joints = model.joints.iter().enumerate().filter(|(_, joint)| joint.pins.contains(&pin));
+    wires.chain(joints.filter_map(|(i, joint)| Some((assembly.joint(i)?, sign(joint.pins))))).collect()
+}

@@ -1,0 +1,61 @@
+//! What in a part needs a supply and a ground, whatever the state.
+
+use super::Connectivity;
+use model::{Coil, ElementId, ElementKind, PartId, PinId};
+
+/// What in a part needs a supply and a ground.
+#[derive(Debug, Clone, Copy)]
+pub struct Consumer {
+    /// Where current goes in; none for what only needs a ground.
+    pub feed: Option<PinId>,
+    /// Where it comes out; none for what only needs a supply.
+    pub ground: Option<PinId>,
+    /// Whether it works either way round: a coil.
+    pub either_way: bool,
+}
+
+impl Consumer {
+    /// The consumers of a part. An output or a trigger input counts only if something is joined to it.
+    pub fn of_part(connectivity: &Connectivity, part: PartId) -> Vec<Consumer> {
+        let (model, is_joined) = (connectivity.model(), |pin| connectivity.is_joined(pin));
+        let of = |id: &ElementId| {
+            let (feed, ground, either_way) = match &model.element(*id).kind {
+                ElementKind::Load(load) => (Some(load.feed), Some(load.ground), false),
+                // Either way round: net/coil-polarity asks about the diode across it.
+                ElementKind::Coil(coil) => (Some(coil.feed), Some(coil.ground), true),
+                ElementKind::Converter { input, ground, .. } => (Some(*input), Some(*ground), false),
+                ElementKind::Output { pin, other, high_side: true, .. } if is_joined(*pin) => {
+                    (Some(*other), None, false)
+                }
+                ElementKind::Output { pin, other, .. } if is_joined(*pin) => (None, Some(*other), false),
+                ElementKind::Sense { pin, ground, .. } if is_joined(*pin) => (None, Some(*ground), false),
+                _ => return None,
+            };
+            Some(Consumer { feed, ground, either_way })
+        };
+        model.part(part).elements.iter().filter_map(of).collect()
+    }
+
+    /// Whether the supply comes in where the ground belongs, and the ground where the supply does.
+    pub fn is_exchanged(&self, connectivity: &Connectivity) -> bool {
+        let (Some(feed), Some(ground)) = (self.feed, self.ground) else { return false };
+        let as_meant = connectivity.is_fed(feed) || connectivity.is_grounded(ground);
+        !self.either_way && !as_meant && connectivity.is_fed(ground) && connectivity.is_grounded(feed)
+    }
+}
+
+/// Whether current comes in at a coil's ground side and leaves at its feed side.
+pub fn is_coil_crossed(connectivity: &Connectivity, coil: &Coil) -> bool {
+    let as_meant = connectivity.is_fed(coil.feed) && connectivity.is_grounded(coil.ground);
+    !as_meant && connectivity.is_fed(coil.ground) && connectivity.is_grounded(coil.feed)
+}
+
+/// Whether the part can do without a pin that nothing is joined to.
+pub fn is_spare(connectivity: &Connectivity, pin: PinId) -> bool {
+    connectivity.model().pin(pin).optional && !connectivity.is_joined(pin)
+}
+
+/// Whether anything is joined to any pin of a part.
+pub fn is_wired(connectivity: &Connectivity, part: PartId) -> bool {
+    connectivity.model().part(part).pins.iter().any(|&pin| connectivity.is_joined(pin))
+}

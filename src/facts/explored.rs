@@ -1,0 +1,38 @@
+//! Every reachable state at the corners that matter.
+
+use super::CORNERS;
+use solve::{Exploration, Interrupted, Unsolved, Watch, explore_all};
+use states::Solved;
+
+/// The explorations at [`CORNERS`].
+#[derive(Debug)]
+pub struct Explored<'m> {
+    nominal: &'m Exploration,
+    others: Vec<Exploration>,
+}
+
+impl<'m> Explored<'m> {
+    /// Explores the corners that `solved` does not hold yet.
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub(super) fn new(solved: &'m Solved, watch: Watch) -> Result<Explored<'m>, Interrupted> {
+        let others = explore_all(&solved.assembly.circuit, &CORNERS[1..], watch)?;
+        Ok(Explored { nominal: &solved.exploration, others })
+    }
+
+    /// The exploration at each corner, the nominal one first.
+    pub fn all(&self) -> impl Iterator<Item = &Exploration> {
+        std::iter::once(self.nominal).chain(&self.others)
+    }
+
+    /// Whether the worst currents of some corner are known within bounds only.
+    pub fn is_bounded(&self) -> bool {
+        self.all().any(Exploration::is_bounded)
+    }
+
+    /// States that could not be solved, at any corner.
+    pub fn unsolved(&self) -> impl Iterator<Item = &Unsolved> {
+        self.all().flat_map(|exploration| &exploration.unsolved)
+    }
+}

@@ -1,0 +1,280 @@
+//! Facts about a solved harness, each computed on first use. In comes a [`Solved`] harness; out go facts, each a type of its
+//! own in a file of its own: findings, drawings and documents are made from them, and solve nothing.
+//!
+//! What must hold: a fact knows nothing of findings or of what asks for it; facts build on each other in one direction
+//! (`DEVELOPERS.md` has the order); the same harness gives the same facts, whichever is asked for first.
+//!
+//! A fact is asked for by its accessor on [`Facts`]. A new capability takes `&Facts` and reads what it needs.
+
+pub mod backfeed;
+pub mod both_windings;
+pub mod branches;
+pub mod bundles;
+pub mod conductors;
+pub mod connectivity;
+pub mod consumers;
+mod every_state;
+pub mod explored;
+pub mod figures;
+pub mod fuse_curve;
+pub mod inputs;
+pub mod left_behind;
+pub mod lost_grounds;
+pub mod moment;
+pub mod names;
+pub mod never_works;
+pub mod paths;
+pub mod protection;
+pub mod pulses;
+pub mod screens;
+pub mod shorts;
+pub mod sneak;
+pub mod supply_moves;
+pub mod unsettled;
+pub mod wire_drop;
+pub mod worst;
+
+pub use backfeed::Backfeed;
+pub use both_windings::BothWindings;
+pub use bundles::Bundles;
+pub use connectivity::Connectivity;
+pub use explored::Explored;
+pub use left_behind::LeftBehind;
+pub use lost_grounds::LostGrounds;
+pub use moment::{CORNERS, Moment, Peak};
+pub use names::Names;
+pub use never_works::NeverWorks;
+pub use paths::Paths;
+pub use protection::Protection;
+pub use pulses::Pulsed;
+pub use screens::ScreenFaults;
+pub use shorts::Shorts;
+pub use sneak::SneakPaths;
+pub use supply_moves::MovedBySupply;
+pub use unsettled::Unsettled;
+pub use wire_drop::WireDrop;
+pub use worst::WorstValues;
+
+use every_state::EveryState;
+use graph::Nets;
+use model::{ElementId, Load, Model};
+use replay::standing::{Standing, standing};
+use replay::{Setting, Timeline, replay_all};
+use solve::{Interrupted, Solution, Watch, unwatched};
+use states::Solved;
+use std::sync::OnceLock;
+
+/// The facts about one solved harness.
+#[derive(Debug)]
+pub struct Facts<'m> {
+    /// The harness.
+    pub model: &'m Model,
+    /// Its graph, its circuit, its states at the nominal corner.
+    pub solved: &'m Solved<'m>,
+    nets: OnceLock<Nets>,
+    connectivity: OnceLock<Connectivity<'m>>,
+    protection: OnceLock<Protection>,
+    shorts: OnceLock<Shorts<'m>>,
+    paths: OnceLock<Paths<'m>>,
+    explored: OnceLock<Explored<'m>>,
+    every_state: OnceLock<EveryState>,
+    bundles: OnceLock<Bundles<'m>>,
+    screens: OnceLock<ScreenFaults>,
+    unsettled: OnceLock<Unsettled>,
+    never_works: OnceLock<Vec<NeverWorks>>,
+    moved_by_supply: OnceLock<Vec<MovedBySupply>>,
+    lost_grounds: OnceLock<LostGrounds>,
+    left_behind: OnceLock<Vec<LeftBehind>>,
+    both_windings: OnceLock<Vec<BothWindings>>,
+    pulsed: OnceLock<Vec<Pulsed>>,
+    standing: OnceLock<Standing>,
+    drives: OnceLock<Vec<Timeline>>,
+}
+
+impl<'m> Facts<'m> {
+    /// The facts of a harness; nothing is computed yet.
+    pub fn new(solved: &'m Solved<'m>) -> Facts<'m> {
+        Facts {
+            model: solved.model,
+            solved,
+            nets: OnceLock::new(),
+            connectivity: OnceLock::new(),
+            protection: OnceLock::new(),
+            shorts: OnceLock::new(),
+            paths: OnceLock::new(),
+            explored: OnceLock::new(),
+            every_state: OnceLock::new(),
+            bundles: OnceLock::new(),
+            screens: OnceLock::new(),
+            unsettled: OnceLock::new(),
+            never_works: OnceLock::new(),
+            moved_by_supply: OnceLock::new(),
+            lost_grounds: OnceLock::new(),
+            left_behind: OnceLock::new(),
+            both_windings: OnceLock::new(),
+            pulsed: OnceLock::new(),
+            standing: OnceLock::new(),
+            drives: OnceLock::new(),
+        }
+    }
+
+    /// Computes the long facts side by side: every state at every corner, and the harness in motion.
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub fn prepare(&self, watch: Watch) -> Result<(), Interrupted> {
+        std::thread::scope(|scope| {
+            scope.spawn(|| {
+                self.standing();
+                self.drives();
+            });
+            if self.explored.get().is_none() {
+                let explored = Explored::new(self.solved, watch)?;
+                self.explored.get_or_init(|| explored);
+            }
+            self.every_state();
+            Ok(())
+        })
+    }
+
+    /// Every reachable state at the corners that matter.
+    pub fn explored(&self) -> &Explored<'m> {
+        self.explored.get_or_init(|| match Explored::new(self.solved, &unwatched) {
+            Ok(explored) => explored,
+            // OK because this watch never breaks.
+            Err(Interrupted) => unreachable!("nobody interrupts"),
+        })
+    }
+
+    /// The circuit at a moment; `None` if it does not settle.
+    pub fn solution(&self, moment: &Moment) -> Option<Solution> {
+        moment.solve(self.solved)
+    }
+
+    /// Pins that wires and mated cavities join.
+    pub fn nets(&self) -> &Nets {
+        self.nets.get_or_init(|| Nets::new(self.model))
+    }
+
+    /// What is joined to what, whatever the state.
+    pub fn connectivity(&self) -> &Connectivity<'m> {
+        self.connectivity.get_or_init(|| Connectivity::new(self.solved))
+    }
+
+    /// What limits the current of each wire if it is shorted.
+    pub fn protection(&self) -> &Protection {
+        self.protection.get_or_init(|| Protection::new(self.connectivity()))
+    }
+
+    /// The current of a short at any pin.
+    pub fn shorts(&self) -> &Shorts<'m> {
+        self.shorts.get_or_init(|| Shorts::new(self.connectivity()))
+    }
+
+    /// Paths of current in a solved state.
+    pub fn paths(&self) -> &Paths<'m> {
+        self.paths.get_or_init(|| Paths::new(self.solved))
+    }
+
+    /// How something that should be dead gets a voltage.
+    pub fn backfeed(&self) -> Backfeed<'_> {
+        Backfeed::new(self.solved, self.paths())
+    }
+
+    /// What the wires of a load lose in a solved state.
+    pub fn wire_drop(&self, solution: &Solution, element: ElementId, load: &Load) -> WireDrop {
+        WireDrop::new(self.solved, self.paths(), solution, element, load)
+    }
+
+    fn every_state(&self) -> &EveryState {
+        self.every_state.get_or_init(|| EveryState::new(self.solved, self.explored()))
+    }
+
+    /// The worst of every current and voltage over all states and corners.
+    pub fn worst(&self) -> &WorstValues {
+        &self.every_state().worst
+    }
+
+    /// What gets voltage or current where none is meant.
+    pub fn sneaks(&self) -> &SneakPaths {
+        &self.every_state().sneaks
+    }
+
+    /// How many loaded wires run beside each wire.
+    pub fn bundles(&self) -> &Bundles<'m> {
+        self.bundles.get_or_init(|| Bundles::new(self.solved, self.worst()))
+    }
+
+    /// What screens show where it is not what the views ask for.
+    pub fn screens(&self) -> &ScreenFaults {
+        self.screens.get_or_init(|| ScreenFaults::new(self.solved, self.explored()))
+    }
+
+    /// Rounds that never end, and races.
+    pub fn unsettled(&self) -> &Unsettled {
+        self.unsettled.get_or_init(|| Unsettled::new(self.solved, self.explored()))
+    }
+
+    /// Loads and converters that never work.
+    pub fn never_works(&self) -> &[NeverWorks] {
+        self.never_works.get_or_init(|| never_works::never_works(self.connectivity(), self.worst()))
+    }
+
+    /// Relays that the supply alone moves.
+    pub fn moved_by_supply(&self) -> &[MovedBySupply] {
+        let search = || supply_moves::Search {
+            wiring: self.solved,
+            connectivity: self.connectivity(),
+            worst: self.worst(),
+            sneaks: self.sneaks(),
+            unsettled: self.unsettled(),
+        };
+        self.moved_by_supply.get_or_init(|| search().moved())
+    }
+
+    /// What the loss of each ground does.
+    pub fn lost_grounds(&self) -> &LostGrounds {
+        let search = || lost_grounds::Search {
+            solved: self.solved,
+            explored: self.explored(),
+            worst: self.worst(),
+            connectivity: self.connectivity(),
+            paths: self.paths(),
+        };
+        self.lost_grounds.get_or_init(|| LostGrounds::new(search()))
+    }
+
+    /// What stays set when everything is back at rest.
+    pub fn left_behind(&self) -> &[LeftBehind] {
+        self.left_behind.get_or_init(|| left_behind::left_behind(self.solved))
+    }
+
+    /// Latching relays whose setting and resetting windings are live at once.
+    pub fn both_windings(&self) -> &[BothWindings] {
+        self.both_windings.get_or_init(|| both_windings::both_windings(self.solved, self.explored()))
+    }
+
+    /// Signals that pulses upset.
+    pub fn pulsed(&self) -> &[Pulsed] {
+        self.pulsed.get_or_init(|| pulses::pulsed(self.solved))
+    }
+
+    /// The answers to the questions about time that need no script.
+    pub fn standing(&self) -> &Standing {
+        self.standing.get_or_init(|| standing(self.solved))
+    }
+
+    /// Every drive of the spec, played at nominal supply with flashers in the middle of their range; in the order of
+    /// [`Model::drives`].
+    pub fn drives(&self) -> &[Timeline] {
+        self.drives.get_or_init(|| replay_all(self.solved, &Setting::default()))
+    }
+
+    /// What states, moments, wires and signals are called.
+    pub fn names(&self) -> Names<'_> {
+        Names::new(self.solved, self.explored())
+    }
+}
+
+#[cfg(test)]
+mod tests;

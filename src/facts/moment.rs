@@ -1,0 +1,95 @@
+//! A moment: one state of the circuit at one corner, which can be solved again at any time.
+
+use model::{ElementId, ElementKind, Model};
+use quantity::Volts;
+use solve::{Assembly, Circuit, Copper, Corner, Law, Solution, Solver, State, Supply};
+use states::Wiring;
+
+/// The corners at which every state is solved. The nominal corner is first: what shows there is reported from there. The
+/// second has the lowest voltages: coils, cameras and triggers fail there, and loads of constant power take most. The third
+/// has the greatest currents through what follows Ohm's law. A mixture of both may take more at one of the other three
+/// corners, so [`WorstValues`](super::WorstValues) solves its worst states there as well.
+pub const CORNERS: [Corner; 3] = {
+    const fn corner(supply: Supply, copper: Copper) -> Corner {
+        Corner { supply, copper, ..Corner::NOMINAL }
+    }
+    [Corner::NOMINAL, corner(Supply::Least, Copper::Hot), corner(Supply::Greatest, Copper::Cold)]
+};
+
+/// One state at one corner.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moment {
+    /// The state: positions of inputs, and what is remembered.
+    pub state: State,
+    /// The corner.
+    pub corner: Corner,
+    /// Two batteries that do not follow the corner.
+    pub apart: Option<Apart>,
+}
+
+/// One battery at its greatest voltage and another at its least; everything else is at the corner.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Apart {
+    /// At its greatest voltage.
+    pub full: ElementId,
+    /// At its least voltage.
+    pub empty: ElementId,
+}
+
+/// A value at its worst.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Peak<T> {
+    /// The value.
+    pub value: T,
+    /// When it has this value.
+    pub moment: Moment,
+}
+
+impl Moment {
+    /// A state at a corner.
+    pub fn new(state: State, corner: Corner) -> Moment {
+        Moment { state, corner, apart: None }
+    }
+
+    /// The moment that a solution belongs to.
+    pub fn of(solution: &Solution) -> Moment {
+        Moment::new(solution.state.clone(), solution.corner)
+    }
+
+    /// How many inputs are away from rest.
+    pub fn away(&self) -> usize {
+        self.state.positions.away()
+    }
+
+    /// The circuit at this moment; `None` if it does not settle.
+    pub fn solve(&self, wiring: &Wiring) -> Option<Solution> {
+        let settled = |circuit| Solver::new(circuit, self.corner).settle(&self.state).settled();
+        match &self.apart {
+            Some(apart) => settled(&apart.circuit(wiring.model, &wiring.assembly)),
+            None => settled(&wiring.assembly.circuit),
+        }
+    }
+}
+
+impl Apart {
+    /// The circuit with the two batteries at these voltages, whatever the corner.
+    pub fn circuit(&self, model: &Model, assembly: &Assembly) -> Circuit {
+        let mut circuit = assembly.circuit.clone();
+        for (id, at) in [(self.full, 2), (self.empty, 0)] {
+            for branch in assembly.element(id) {
+                if let Law::Source { volts, .. } = &mut circuit.branches[branch.index()].law {
+                    *volts = [battery_volts(model, id)[at]; 3];
+                }
+            }
+        }
+        circuit
+    }
+}
+
+/// Least, nominal and greatest voltage of a battery; zero for anything else.
+pub(super) fn battery_volts(model: &Model, id: ElementId) -> [Volts; 3] {
+    match model.element(id).kind {
+        ElementKind::Battery { volts, .. } => volts,
+        _ => [Volts::default(); 3],
+    }
+}

@@ -1,0 +1,50 @@
+//! Two batteries that some state joins, one full and the other empty: a corner moves all supplies together, so each pair
+//! is solved once more with the two apart.
+
+use super::{Probes, WorstValues};
+use crate::Explored;
+use crate::moment::{Apart, Moment};
+use model::{ElementId, ElementKind};
+use solve::{Copper, Corner, Solver, State, Supply};
+use states::Solved;
+use std::collections::BTreeSet;
+
+/// Where currents are greatest.
+const CORNER: Corner = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
+
+impl WorstValues {
+    /// Looks at the currents of each state in which a full battery drives current into an empty one.
+    pub(super) fn look_at_batteries_apart(&mut self, solved: &Solved, probes: &Probes, explored: &Explored) {
+        let model = solved.model;
+        let is_battery = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Battery { .. });
+        let batteries: Vec<ElementId> = (0..model.elements.len()).map(ElementId).filter(is_battery).collect();
+        if batteries.len() < 2 {
+            return;
+        }
+        let mut states: BTreeSet<State> = BTreeSet::new();
+        for exploration in explored.all() {
+            exploration.visit(&solved.assembly.circuit, &mut |solution| {
+                states.insert(solution.state.clone());
+            });
+        }
+        for &full in &batteries {
+            for &empty in batteries.iter().filter(|empty| **empty != full) {
+                self.look_at(solved, probes, &states, Apart { full, empty });
+            }
+        }
+    }
+
+    fn look_at(&mut self, solved: &Solved, probes: &Probes, states: &BTreeSet<State>, apart: Apart) {
+        let Some(&into) = solved.assembly.element(apart.empty).first() else { return };
+        let circuit = apart.circuit(solved.model, &solved.assembly);
+        let mut solver = Solver::new(&circuit, CORNER);
+        for state in states {
+            // Skip states that do not settle to themselves here.
+            let Some(solution) = solver.lasting(state) else { continue };
+            if -solution.amps(into) > solved.model.limits.sneak_current {
+                let now = || Moment { apart: Some(apart), ..Moment::of(&solution) };
+                self.look_at_currents(solved, probes, &solution, &now);
+            }
+        }
+    }
+}
