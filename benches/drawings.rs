@@ -5,7 +5,7 @@
 mod made_up;
 
 use catalogue::Catalogue;
-use draw::list::{DRAWINGS, Draw, named};
+use draw::list::{DRAWINGS, DrawnFrom, named};
 use kit::svg;
 use model::{self, Model};
 use states::Solved;
@@ -53,8 +53,8 @@ fn wiring_of_400_wires(bencher: divan::Bencher) {
     let model = made_up_model(400);
     bencher.bench_local(|| {
         let drawn = DRAWINGS.iter().filter_map(|d| match d.draw {
-            Draw::Wiring(draw) => Some(draw(&model)),
-            Draw::States(_) => None,
+            DrawnFrom::Wiring(draw) => Some(draw(&model)),
+            DrawnFrom::States(_) => None,
         });
         drawn.flatten().map(|scene| svg::write(&scene).len()).sum::<usize>()
     });

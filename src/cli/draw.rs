@@ -2,7 +2,7 @@
 
 use super::{code, explored, fail, load, print, save, solved, wanted};
 use clap::Args;
-use draw::list::{DRAWINGS, Draw, named};
+use draw::list::{DRAWINGS, DrawnFrom, named};
 use form::place::suggestion;
 use kit::scene::Scene;
 use kit::{pdf, png, svg};
@@ -41,8 +41,8 @@ pub fn run(arguments: &Arguments) -> ExitCode {
             fail(&format!("there is no drawing `{name}`; {hint}"))
         })?;
         let scenes = match (drawing.draw, arguments.state.as_deref()) {
-            (Draw::Wiring(draw), None) => draw(&model),
-            (Draw::States(draw), None) => draw(&solved(&model)?),
+            (DrawnFrom::Wiring(draw), None) => draw(&model),
+            (DrawnFrom::States(draw), None) => draw(&solved(&model)?),
             (_, Some(text)) => {
                 let draw = drawing.live.ok_or_else(|| no_live(drawing.name))?;
                 let wiring = Wiring::new(&model);

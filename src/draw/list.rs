@@ -1,131 +1,168 @@
-//! The drawings of a job, one line each: what `draw` can make and `build` writes.
+//! The list of drawings: the one place that says which drawings there are, on which paper each stands, and which of them
+//! the build book holds. The command line, the book, the audit and the tests go by this list.
 
-use super::timing_chart::{self, Chart};
-use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart};
+use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart, timing_chart};
 use kit::scene::Scene;
-use kit::scene::Size;
 use kit::sheet::Paper;
 use model::Model;
-use replay::{Rig, Setting, replay_all};
-use states::{Live, Solved, Wiring};
+use states::{Live, Solved};
 
 /// One kind of drawing.
 #[derive(Clone, Copy)]
 pub struct Drawing {
     /// Its name, which is also its file's: `harness-layout`.
     pub name: &'static str,
-    /// What it is for, in a few words.
+    /// Its heading in the book: `Harness layout`.
+    pub title: &'static str,
+    /// What it shows and what it is for, in a few words.
     pub purpose: &'static str,
-    /// Draws its sheets.
-    pub draw: Draw,
-    /// Draws its sheets of one state, where the drawing can show that.
+    /// The paper that no sheet exceeds, whichever way the sheet lies; `None` for one sheet as large as it takes.
+    pub paper: Option<Paper>,
+    /// Whether the build book holds it.
+    pub in_book: bool,
+    /// What it is drawn from.
+    pub draw: DrawnFrom,
+    /// Draws it in one state, where the drawing can show that.
     pub live: Option<fn(&Model, &Live) -> Vec<Scene>>,
 }
 
-/// What a drawing is made from.
+/// What a drawing is drawn from.
 #[derive(Clone, Copy)]
-pub enum Draw {
-    /// The harness as it is wired: nothing need be solved for it.
+pub enum DrawnFrom {
+    /// The wiring alone.
     Wiring(fn(&Model) -> Vec<Scene>),
-    /// Its states.
+    /// The states of the solved harness.
     States(fn(&Solved) -> Vec<Scene>),
 }
 
 impl Drawing {
-    /// Its sheets.
+    /// Its sheets; none where the harness has nothing that it could show.
     pub fn scenes(&self, solved: &Solved) -> Vec<Scene> {
         match self.draw {
-            Draw::Wiring(draw) => draw(solved.model),
-            Draw::States(draw) => draw(solved),
+            DrawnFrom::Wiring(draw) => draw(solved.model),
+            DrawnFrom::States(draw) => draw(solved),
         }
     }
+}
+
+/// A build board on one paper. The book holds none: a board is as large as the vehicle.
+macro_rules! build_board {
+    ($paper:ident, $name:literal, $purpose:literal) => {
+        Drawing {
+            name: $name,
+            title: "Build board",
+            purpose: $purpose,
+            paper: Some(Paper::$paper),
+            in_book: false,
+            draw: DrawnFrom::Wiring(|model| harness_layout::tiles(model, Paper::$paper)),
+            live: None,
+        }
+    };
 }
 
 /// Every drawing, in the order of the build book.
 pub const DRAWINGS: &[Drawing] = &[
     Drawing {
-        name: "current-path-diagram",
-        purpose: "current paths from supply to ground, for tracing faults",
-        draw: Draw::Wiring(|model| current_path::draw(model, Some(Paper::A3.lying()))),
-        live: Some(|model, live| current_path::live(model, live, Some(Paper::A3.lying()))),
-    },
-    Drawing {
-        name: "connection-diagram",
-        purpose: "every part with its pins and every wire from pin to pin, for building at the bench",
-        draw: Draw::Wiring(|model| connection::sheets(model, Paper::A3)),
-        live: Some(|model, live| connection::live_sheets(model, live, Paper::A3)),
-    },
-    Drawing {
-        name: "connection-whole",
-        purpose: "the same on one sheet as large as it takes, for a screen or a plotter",
-        draw: Draw::Wiring(|model| vec![connection::connection_diagram(model)]),
-        live: None,
-    },
-    Drawing {
-        name: "connector-faces",
-        purpose: "each connector from its mating side and its wire side, with what is in its cavities",
-        draw: Draw::Wiring(|model| connector_face::sheets(model, Some(Paper::A4.upright()))),
-        live: None,
-    },
-    Drawing {
         name: "signal-map",
+        title: "Signal map",
         purpose: "from inputs through what decides to what is seen, for the talk with the customer",
-        draw: Draw::Wiring(|model| signal_map::sheets(model, Paper::A3)),
+        paper: Some(Paper::A3),
+        in_book: true,
+        draw: DrawnFrom::Wiring(|model| signal_map::sheets(model, Paper::A3)),
         live: None,
     },
     Drawing {
         name: "state-chart",
+        title: "State chart",
         purpose: "every state by what is seen in it, and what changes the picture",
-        draw: Draw::States(|solved| state_chart::sheets(solved, Paper::A3)),
-        live: None,
-    },
-    Drawing {
-        name: "harness-layout",
-        purpose: "runs to scale, with lengths, bundles and what is at each place",
-        draw: Draw::Wiring(|model| harness_layout::sheets(model, Paper::A3)),
-        live: None,
-    },
-    Drawing {
-        name: "build-board-a4",
-        purpose: "the layout at full size, in A4 sheets for a build board",
-        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::A4)),
-        live: None,
-    },
-    Drawing {
-        name: "build-board-a3",
-        purpose: "the same in A3 sheets",
-        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::A3)),
-        live: None,
-    },
-    Drawing {
-        name: "build-board-letter",
-        purpose: "the same in Letter sheets",
-        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::Letter)),
-        live: None,
-    },
-    Drawing {
-        name: "build-board-tabloid",
-        purpose: "the same in Tabloid sheets",
-        draw: Draw::Wiring(|model| harness_layout::tiles(model, Paper::Tabloid)),
+        paper: Some(Paper::A3),
+        in_book: true,
+        draw: DrawnFrom::States(|solved| state_chart::sheets(solved, Paper::A3)),
         live: None,
     },
     Drawing {
         name: "timing-charts",
+        title: "Timing charts",
         purpose: "what each screen shows when, for every drive of the spec",
-        draw: Draw::States(|solved| timing_charts(solved, Some(Paper::A4.lying()))),
+        paper: Some(Paper::A4),
+        in_book: true,
+        draw: DrawnFrom::States(|solved| timing_chart::of_every_drive(solved, Some(Paper::A4.lying()))),
         live: None,
+    },
+    Drawing {
+        name: "connection-diagram",
+        title: "Connection diagram",
+        purpose: "every part with its pins and every wire from pin to pin, for building at the bench",
+        paper: Some(Paper::A3),
+        in_book: true,
+        draw: DrawnFrom::Wiring(|model| connection::sheets(model, Paper::A3)),
+        live: Some(|model, live| connection::live_sheets(model, live, Paper::A3)),
+    },
+    Drawing {
+        name: "connection-whole",
+        title: "Connection diagram on one sheet",
+        purpose: "the same on one sheet as large as it takes, for a screen or a plotter",
+        paper: None,
+        in_book: false,
+        draw: DrawnFrom::Wiring(|model| vec![connection::connection_diagram(model)]),
+        live: None,
+    },
+    Drawing {
+        name: "connector-faces",
+        title: "Connector faces",
+        purpose: "each connector from its mating side and its wire side, with what is in its cavities",
+        paper: Some(Paper::A4),
+        in_book: true,
+        draw: DrawnFrom::Wiring(|model| connector_face::sheets(model, Some(Paper::A4.upright()))),
+        live: None,
+    },
+    Drawing {
+        name: "harness-layout",
+        title: "Harness layout",
+        purpose: "runs to scale, with lengths, bundles and what is at each place",
+        paper: Some(Paper::A3),
+        in_book: true,
+        draw: DrawnFrom::Wiring(|model| harness_layout::sheets(model, Paper::A3)),
+        live: None,
+    },
+    build_board!(A4, "build-board-a4", "the layout at full size, in A4 sheets for a build board"),
+    build_board!(A3, "build-board-a3", "the same in A3 sheets"),
+    build_board!(Letter, "build-board-letter", "the same in Letter sheets"),
+    build_board!(Tabloid, "build-board-tabloid", "the same in Tabloid sheets"),
+    Drawing {
+        name: "current-path-diagram",
+        title: "Current-path diagram",
+        purpose: "current paths from supply to ground, for tracing faults",
+        paper: Some(Paper::A3),
+        in_book: true,
+        draw: DrawnFrom::Wiring(|model| current_path::draw(model, Some(Paper::A3.lying()))),
+        live: Some(|model, live| current_path::live(model, live, Some(Paper::A3.lying()))),
     },
 ];
 
 /// A drawing by name.
 pub fn named(name: &str) -> Option<&'static Drawing> {
-    DRAWINGS.iter().find(|d| d.name == name)
+    DRAWINGS.iter().find(|drawing| drawing.name == name)
 }
 
-/// The timing chart of every drive, played at the nominal supply with the middle of what flashers may do.
-pub fn timing_charts(wiring: &Wiring, size: Option<Size>) -> Vec<Scene> {
-    let (plan, setting) = (Rig::new(wiring).plan, Setting::default());
-    let timelines = replay_all(wiring, &setting);
-    let drives = wiring.model.drives.iter().zip(&timelines);
-    drives.flat_map(|(drive, timeline)| timing_chart::draw(&Chart::of(wiring, &plan, drive, timeline), size)).collect()
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn every_entry_has_a_file_name_of_its_own_and_says_what_it_shows() {
+        let names: BTreeSet<&str> = DRAWINGS.iter().map(|drawing| drawing.name).collect();
+        assert_eq!(names.len(), DRAWINGS.len(), "two drawings would be written to one file");
+        for drawing in DRAWINGS {
+            let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+            assert!(!drawing.name.is_empty() && drawing.name.chars().all(plain), "{}", drawing.name);
+            // With a state, the live drawing is written beside it as `NAME-live`.
+            assert!(!drawing.name.ends_with("-live"), "{}", drawing.name);
+            assert!(!drawing.title.is_empty() && !drawing.purpose.is_empty(), "{}", drawing.name);
+            assert!(named(drawing.name).is_some_and(|found| found.title == drawing.title));
+            // A page of the book has a paper.
+            assert!(!drawing.in_book || drawing.paper.is_some(), "{}", drawing.name);
+        }
+    }
 }

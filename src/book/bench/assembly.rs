@@ -1,7 +1,7 @@
 //! Between the tests without power and those with it: what is put in and plugged in, in this order.
 
 use crate::bench::bench_supply::stays_in_vehicle;
-use crate::bench::{Step, Steps};
+use crate::bench::steps::{BenchGroup, BenchStep};
 use model::{ElementKind, Family, Model, Part, PartId, PartKind};
 
 /// Parts that become one with the wires: crimped or soldered in, not plugged.
@@ -16,12 +16,18 @@ pub fn names(model: &Model, mine: impl Fn(&Part) -> bool) -> Vec<String> {
 }
 
 /// All that goes in before the power comes on.
-pub fn together(model: &Model) -> Steps {
+pub fn together(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
     let mut step = |what: &str, names: Vec<String>, done: &str| {
         if !names.is_empty() {
             let (red, black) = (String::new(), String::new());
-            steps.push(Step { what: what.to_string(), red, black, expect: names.join(", "), pass: done.to_string() });
+            steps.push(BenchStep {
+                what: what.to_string(),
+                red,
+                black,
+                expect: names.join(", "),
+                pass: done.to_string(),
+            });
         }
     };
     let device = |part: &Part| part.kind == PartKind::Device && !in_line(part);
@@ -37,7 +43,7 @@ pub fn together(model: &Model) -> Steps {
     step("Plug in or connect", names(model, |p| device(p) && !fuse(p) && !relay(p)), "every pin by its pin list");
     step("Plug in", names(model, |p| device(p) && relay(p) && !fuse(p)), "each in its own socket");
     step("Put in last", names(model, |p| device(p) && fuse(p)), "each of its own rating");
-    Steps {
+    BenchGroup {
         title: "Put it together".to_string(),
         how: "Still no supply. Only what has passed so far goes in, in this order; then the power.".to_string(),
         doing: true,

@@ -1,7 +1,7 @@
 //! The bench test of the wires without power: every wire from end to end, and nothing joined that should not be.
 
 use crate::bench::assembly;
-use crate::bench::{Step, Steps};
+use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::lists::wiring::screen_at;
 use model::{Model, PartKind, PinId, WireId, conductor};
 use petgraph::unionfind::UnionFind;
@@ -21,7 +21,7 @@ pub const APART: &str = "open, above 1 MΩ";
 
 /// Every wire from end to end: in each group of joined wires, from one end to every other; a wire that others stand in
 /// for, by itself.
-pub fn end_to_end(model: &Model) -> Steps {
+pub fn end_to_end(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
     let not_yet = not_yet_in(model);
     for net in Nets::new(model).each() {
@@ -35,7 +35,7 @@ pub fn end_to_end(model: &Model) -> Steps {
             steps.push(reading(model, &way, what, [first.tip(model), other.tip(model)]));
         }
     }
-    Steps {
+    BenchGroup {
         title: "Every wire, end to end".to_string(),
         how: format!(
             "No supply, nothing plugged in, connectors apart, rings and bare ends touching nothing.{not_yet} Meter on \
@@ -58,7 +58,7 @@ fn not_yet_in(model: &Model) -> String {
 }
 
 /// One reading along wires, from tip to tip.
-fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2]) -> Step {
+fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2]) -> BenchStep {
     let known = way.iter().all(|id| model.wire(*id).length.is_some());
     let cable = way.iter().any(|id| !matches!(model.wire(*id).make, WireMake::Single | WireMake::Twisted));
     let coax = match way {
@@ -81,11 +81,11 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
         }
         None => ("joined".to_string(), "joined".to_string()),
     };
-    Step { what, red, black, expect, pass }
+    BenchStep { what, red, black, expect, pass }
 }
 
 /// A wire beside others that would read in its stead.
-fn before_it_is_closed(model: &Model, id: WireId) -> Step {
+fn before_it_is_closed(model: &Model, id: WireId) -> BenchStep {
     let wire = model.wire(id);
     let what = format!("wire {} alone, before its second end is crimped: others lie beside it", wire.id);
     reading(model, &[id], what, wire.ends.map(|end| model.pin_name(end)))
@@ -214,7 +214,7 @@ impl Nets {
 }
 
 /// In each connector and at each part: every pin against every other, but for those that are joined on purpose.
-pub fn apart(model: &Model) -> Steps {
+pub fn apart(model: &Model) -> BenchGroup {
     let not_yet = not_yet_in(model);
     let nets = Nets::new(model);
     let mut wired = vec![false; model.pins.len()];
@@ -232,7 +232,7 @@ pub fn apart(model: &Model) -> Steps {
         } else {
             format!("{APART}; joined on purpose: {}", joined.join("; "))
         };
-        steps.push(Step {
+        steps.push(BenchStep {
             what: format!("{} ({})", part.name, part.title),
             red: names.join(", "),
             black: "each of the others".to_string(),
@@ -240,7 +240,7 @@ pub fn apart(model: &Model) -> Steps {
             pass,
         });
     }
-    Steps {
+    BenchGroup {
         title: "Nothing joined that should not be".to_string(),
         how: format!("Still no supply and nothing plugged in.{not_yet} Meter on its highest ohms range."),
         doing: false,

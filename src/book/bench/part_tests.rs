@@ -1,7 +1,7 @@
 //! The bench test of each part by itself: fuses, diodes, coils and contacts, resistors, switches.
 
 use crate::bench::continuity::APART;
-use crate::bench::{Step, Steps};
+use crate::bench::steps::{BenchGroup, BenchStep};
 use catalogue::part_form::Acts;
 use model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
 
@@ -10,7 +10,7 @@ const TOLERANCE: &str = "within 10 %";
 
 /// Each part by itself: fuses, diodes, coils and rest contacts, resistors, switches, and the times that modules are set
 /// to.
-pub fn parts_alone(model: &Model) -> Steps {
+pub fn parts_alone(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
     for element in &model.elements {
         let part = model.part(element.part);
@@ -20,7 +20,7 @@ pub fn parts_alone(model: &Model) -> Steps {
         let what = format!("{} ({})", part.name, part.title);
         let mut step = |red: PinId, black: PinId, expect: String, pass: String| {
             let [red, black] = [red, black].map(|pin| model.pin_name(pin));
-            steps.push(Step { what: what.clone(), red, black, expect, pass });
+            steps.push(BenchStep { what: what.clone(), red, black, expect, pass });
         };
         match &element.kind {
             ElementKind::Fuse { between: [a, b], rating, .. } => {
@@ -57,7 +57,7 @@ pub fn parts_alone(model: &Model) -> Steps {
             _ => {}
         }
     }
-    Steps {
+    BenchGroup {
         title: "Each part by itself".to_string(),
         how: "Before it is plugged in or crimped in. A coil with a diode across it reads right one way round only: red on the first pin."
             .to_string(),

@@ -1,22 +1,23 @@
 //! Step 0 of the bench test: what to set, to know and to mind before the first reading.
 
 use crate::bench::bench_supply::stays_in_vehicle;
+use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance::supply_limit;
-use crate::bench::{Step, Steps};
+use crate::lists::settings::settings;
 use crate::lists::states::printed;
 use model::{Model, Part, PartId, SignalKind};
 use quantity::{Amps, Volts};
 
 /// All of it, in the order of the spec. `drawn`: the most that the harness draws in a state that is tried.
-pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Steps {
-    let step = |what: String, expect: String, pass: &str| Step {
+pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> BenchGroup {
+    let step = |what: String, expect: String, pass: &str| BenchStep {
         what,
         red: String::new(),
         black: String::new(),
         expect,
         pass: pass.to_string(),
     };
-    let mut steps: Vec<Step> = Vec::new();
+    let mut steps: Vec<BenchStep> = Vec::new();
     if let Some(volts) = supply {
         steps.push(step("Bench supply, set to".to_string(), volts.to_string(), "set, and read with the meter"));
     }
@@ -48,7 +49,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Step
             "nothing is expected of them here",
         ));
     }
-    Steps {
+    BenchGroup {
         title: "Before the first reading".to_string(),
         how: "The readings with power are worked out for this bench: the supply's clips stand in for the vehicle's own \
               wiring, its lamps are not there, and nothing is bolted to a body. In the vehicle, the service sheets count."
@@ -57,21 +58,4 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Step
         set: Vec::new(),
         steps,
     }
-}
-
-/// What is to be set on a part, and to what: `hold time`, `3 s`.
-pub fn settings(model: &Model, id: PartId) -> Vec<(String, String)> {
-    let timer = |signal: &model::Signal| match &signal.kind {
-        SignalKind::Timer { kind, time, .. } if time.value() > 0.0 && signal.part == id => {
-            Some((format!("{kind} time"), time.to_string()))
-        }
-        _ => None,
-    };
-    let mut settings: Vec<(String, String)> = Vec::new();
-    for setting in model.signals.iter().filter_map(timer) {
-        if !settings.contains(&setting) {
-            settings.push(setting);
-        }
-    }
-    settings
 }

@@ -1,8 +1,8 @@
 //! The bench test with power: one group of readings for each state, from rest and back to it.
 
 use crate::bench::bench_supply::stays_in_vehicle;
+use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance;
-use crate::bench::{Step, Steps};
 use crate::corners::Metered;
 use crate::lists::states::printed;
 use crate::lists::wiring::tip;
@@ -36,16 +36,16 @@ impl<'m> Bench<'m> {
     }
 
     /// The readings of a state.
-    pub fn powered(&self, solved: &Solved, row: &StateRow) -> Steps {
+    pub fn powered(&self, solved: &Solved, row: &StateRow) -> BenchGroup {
         let model = self.model();
         let title = format!("With power: {}", row.name);
         let Some(rest) = Walker::new(&self.wiring.assembly.circuit).rest() else {
-            return Steps { title, how: String::new(), doing: false, set: Vec::new(), steps: Vec::new() };
+            return BenchGroup { title, how: String::new(), doing: false, set: Vec::new(), steps: Vec::new() };
         };
         let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
         let Some(there) = self.there(&moves, &row.solution.state) else {
             let how = "It doesn't come to rest at the bench.".to_string();
-            return Steps { title, how, doing: false, set: Vec::new(), steps: Vec::new() };
+            return BenchGroup { title, how, doing: false, set: Vec::new(), steps: Vec::new() };
         };
         let mut steps = self.signals(&there, &rest);
         steps.extend(self.fuses(&there.solution));
@@ -60,7 +60,7 @@ impl<'m> Bench<'m> {
             let way = way::at_bench(model, &self.wiring.assembly, &there.changes);
             std::iter::once("from rest".to_string()).chain(way).collect()
         };
-        Steps {
+        BenchGroup {
             title,
             how: String::new(),
             doing: false,
@@ -116,7 +116,7 @@ impl<'m> Bench<'m> {
     }
 
     /// The signals that are on, or otherwise than at rest, and all of the screens.
-    fn signals(&self, there: &There, rest: &State) -> Vec<Step> {
+    fn signals(&self, there: &There, rest: &State) -> Vec<BenchStep> {
         let (model, now) = (self.model(), &there.solution);
         let at_rest = Solver::new(&self.wiring.assembly.circuit, Corner::NOMINAL).settle(rest).settled();
         let mut steps = Vec::new();
@@ -134,7 +134,7 @@ impl<'m> Bench<'m> {
     }
 
     /// One reading for a signal, between the pins that decide it.
-    fn signal(&self, there: &There, signal: &Signal, reading: Reading) -> Vec<Step> {
+    fn signal(&self, there: &There, signal: &Signal, reading: Reading) -> Vec<BenchStep> {
         let model = self.model();
         let between = |solution: &Solution, red, black| {
             self.wiring.assembly.mean(solution, red) - self.wiring.assembly.mean(solution, black)
@@ -142,7 +142,7 @@ impl<'m> Bench<'m> {
         let band = |red: PinId, black: PinId| {
             tolerance::volts(std::iter::once(&there.solution).chain(&there.others).map(|s| between(s, red, black)))
         };
-        let step = |what: String, red: PinId, black: PinId, pass: String| Step {
+        let step = |what: String, red: PinId, black: PinId, pass: String| BenchStep {
             what,
             red: tip(model, red),
             black: tip(model, black),
@@ -180,14 +180,14 @@ impl<'m> Bench<'m> {
         }
     }
 
-    fn fuses(&self, now: &Solution) -> Vec<Step> {
+    fn fuses(&self, now: &Solution) -> Vec<BenchStep> {
         let model = self.model();
         let mut steps = Vec::new();
         for (i, element) in model.elements.iter().enumerate() {
             let ElementKind::Fuse { between: [a, b], rating, .. } = &element.kind else { continue };
             let (amps, part) = (self.wiring.assembly.amps(now, model::ElementId(i)).abs(), model.part(element.part));
             if amps.value() >= 0.001 && !stays_in_vehicle(model, part, element.part) {
-                steps.push(Step {
+                steps.push(BenchStep {
                     what: format!("Current through {} ({}): fuse out, ammeter in its place", part.name, part.title),
                     red: tip(model, *a),
                     black: tip(model, *b),
@@ -199,14 +199,14 @@ impl<'m> Bench<'m> {
         steps
     }
 
-    pub(super) fn screens(&self, now: &Solution) -> Vec<Step> {
+    pub(super) fn screens(&self, now: &Solution) -> Vec<BenchStep> {
         let model = self.model();
         let screens = model.screens.iter().enumerate();
         let here = screens.filter(|(_, screen)| !stays_in_vehicle(model, model.part(screen.part), screen.part));
         let step = |(i, screen): (usize, &model::Screen)| {
             let (part, reading) = (model.part(screen.part), read_screen(&self.wiring, now, ScreenId(i)));
             let wanted = reading.view.map(|view| shown_words(model, screen.views[view].show));
-            Step {
+            BenchStep {
                 what: format!("Picture on {} ({})", part.name, part.title),
                 red: String::new(),
                 black: String::new(),
@@ -219,7 +219,7 @@ impl<'m> Bench<'m> {
 
     /// What has to be done at the end, so that the next group starts from rest, where putting every input to rest is not
     /// enough.
-    fn back(&self, there: &There, rest: &State) -> Option<Step> {
+    fn back(&self, there: &There, rest: &State) -> Option<BenchStep> {
         let (model, assembly) = (self.model(), &self.wiring.assembly);
         let mut walker = Walker::new(&assembly.circuit);
         let here = &there.solution.state;
@@ -234,7 +234,7 @@ impl<'m> Bench<'m> {
         };
         let names: Vec<String> =
             (0..model.signals.len()).map(SignalId).filter(differs).map(|id| model.signals[id.0].name.clone()).collect();
-        Some(Step {
+        Some(BenchStep {
             what: format!(
                 "Back to rest{}",
                 if names.is_empty() { String::new() } else { format!(", {} reset", names.join(", ")) }

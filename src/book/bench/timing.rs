@@ -3,8 +3,8 @@
 
 use crate::bench::bench_supply::stays_in_vehicle;
 use crate::bench::state_readings::{Bench, There};
+use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance;
-use crate::bench::{Step, Steps};
 use crate::corners::Metered;
 use crate::lists::wiring::tip;
 use crate::way::{self, Change, Walker};
@@ -18,7 +18,7 @@ const MOST_STATES: usize = 60;
 
 impl Bench<'_> {
     /// A group for each time that a module is set to.
-    pub fn timed(&self, solved: &Solved, table: &StateTable) -> Vec<Steps> {
+    pub fn timed(&self, solved: &Solved, table: &StateTable) -> Vec<BenchGroup> {
         let model = self.model();
         let timed = |id: &SignalId| {
             let signal = &model.signals[id.0];
@@ -29,7 +29,7 @@ impl Bench<'_> {
     }
 
     /// The simplest state from which one change sets a timer going.
-    fn time_of(&self, solved: &Solved, table: &StateTable, id: SignalId) -> Option<Steps> {
+    fn time_of(&self, solved: &Solved, table: &StateTable, id: SignalId) -> Option<BenchGroup> {
         let circuit = &self.wiring.assembly.circuit;
         let actor = self.wiring.assembly.actor(id)?;
         let mut walker = Walker::new(circuit);
@@ -52,7 +52,7 @@ impl Bench<'_> {
     }
 
     /// The step: what to do, what to watch, and how long it takes.
-    fn watch(&self, there: &There, going: &Change, (id, actor): (SignalId, ActorId)) -> Option<Steps> {
+    fn watch(&self, there: &There, going: &Change, (id, actor): (SignalId, ActorId)) -> Option<BenchGroup> {
         let (model, assembly) = (self.model(), &self.wiring.assembly);
         let signal = &model.signals[id.0];
         let SignalKind::Timer { kind, time, tolerance, .. } = &signal.kind else { return None };
@@ -77,12 +77,12 @@ impl Bench<'_> {
         let mut set = way::at_bench(model, assembly, &there.changes);
         set.insert(0, "from rest".to_string());
         let done = way::at_bench(model, assembly, std::slice::from_ref(going)).join(" and ");
-        Some(Steps {
+        Some(BenchGroup {
             title: format!("With a watch: {kind} time of {} ({})", part.name, part.title),
             how: String::new(),
             doing: false,
             set,
-            steps: vec![Step {
+            steps: vec![BenchStep {
                 what: format!("{done}, and from then on the time until it changes: {time}"),
                 red,
                 black,
@@ -108,7 +108,7 @@ impl Bench<'_> {
     }
 
     /// For what a press turned over: the same press once more, and what the screens then show.
-    pub(super) fn second_press(&self, there: &There) -> Vec<Step> {
+    pub(super) fn second_press(&self, there: &There) -> Vec<BenchStep> {
         let (model, assembly) = (self.model(), &self.wiring.assembly);
         let mut steps = Vec::new();
         for (i, signal) in model.signals.iter().enumerate() {
@@ -129,7 +129,7 @@ impl Bench<'_> {
                 continue;
             }
             let done = way::at_bench(model, assembly, &changes).join(" and ");
-            let again = |step: Step| Step { what: format!("Second time: {done}. {}", step.what), ..step };
+            let again = |step: BenchStep| BenchStep { what: format!("Second time: {done}. {}", step.what), ..step };
             steps.extend(shown.into_iter().map(again));
         }
         steps

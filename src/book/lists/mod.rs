@@ -1,11 +1,13 @@
 //! The lists as typed rows: pins, wires, splices, parts to order, labels, states, findings; and as CSV.
 
+pub mod amount;
 pub mod csv;
 pub mod findings;
 pub mod labels;
 pub mod parts;
 pub mod pins;
 pub mod purpose;
+pub mod settings;
 pub mod splices;
 pub mod states;
 pub mod terminals;

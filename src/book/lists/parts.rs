@@ -1,15 +1,15 @@
 //! The parts to order: everything that the harness needs and the vehicle doesn't have, counted.
 
-use crate::bench::preparation::settings;
+use crate::lists::amount::{Amount, Cut};
 use crate::lists::csv::{csv, plain};
 use crate::lists::labels::Label;
+use crate::lists::settings::settings;
 use crate::lists::terminals;
-use crate::lists::wires::{Cut, Reel};
+use crate::lists::wires::Reel;
 use crate::lists::wiring;
 use model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 use spec::{Covering, WireMake};
-use std::fmt;
 
 /// Composite and analogue high-definition pictures are sent over 75 Ω (SMPTE ST 170 for composite, from memory).
 pub const COAX: &str = "Coaxial video cable, 75 Ω";
@@ -78,30 +78,6 @@ impl Group {
             Group::Coverings => "Coverings",
             Group::Labels => "Labels",
         }
-    }
-}
-
-/// How much of something: `12`, or `4.83 m`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Amount {
-    /// So many.
-    Pieces(u64),
-    /// So long altogether.
-    Length(Cut),
-}
-
-impl fmt::Display for Amount {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Amount::Pieces(n) => f.pad(&n.to_string()),
-            Amount::Length(cut) => f.pad(&format!("{:.2} m", cut.metres().value())),
-        }
-    }
-}
-
-impl Serialize for Amount {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
     }
 }
 

@@ -1,7 +1,7 @@
 //! The pin list: every cavity of every connector and every pin of every part, and what goes there.
 
-use crate::bench::preparation::settings;
 use crate::lists::csv::{csv, plain};
+use crate::lists::settings::settings;
 use crate::lists::terminals;
 use crate::lists::wiring::{self, Wiring, screen_at};
 use form::Colour;

@@ -2,10 +2,10 @@
 //! through each fuse.
 
 use crate::lists::csv::csv;
-use model::{Model, SignalId};
+use model::{Model, ScreenId, SignalId};
 use quantity::Amps;
 use serde::Serialize;
-use states::{Solved, StateRow, StateTable, left_out, shown_words};
+use states::{Picture, Solved, StateRow, StateTable, left_out, shown_words};
 
 /// The table.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -118,4 +118,16 @@ pub fn as_csv(list: &StateList) -> Vec<u8> {
     });
     let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
     csv(&headings, rows)
+}
+
+/// The simplest state in which a view counts: one that works and stays, if there is any.
+pub fn state_of(table: &StateTable, screen: ScreenId, view: usize) -> Option<&StateRow> {
+    let counts = |row: &&StateRow| row.screens[screen.0].view == Some(view);
+    let worth = |row: &StateRow| {
+        let reading = &row.screens[screen.0];
+        // A screen without power agrees with `home`, but there is nothing to trace on it.
+        let lit = reading.picture != Picture::Dark;
+        (!reading.agrees, row.passing, !reading.undecided.is_empty(), !lit)
+    };
+    table.rows.iter().filter(counts).min_by_key(|row| worth(row))
 }

@@ -1,64 +1,15 @@
 //! The wire list with cut lengths, and the same wires sorted for the cutting bench, reel by reel.
 
+use crate::lists::amount::{Amount, Cut};
 use crate::lists::csv::{csv, plain};
-use crate::lists::parts::Amount;
 use crate::lists::pins::printed_gauge;
 use crate::lists::terminals;
 use crate::lists::wiring;
 use form::Colour;
-use model::{Domain, Limits, Model, PartKind, PinId, WireId};
+use model::{Domain, Model, PartKind, PinId, WireId};
 use quantity::{Gauge, Metres};
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 use spec::WireMake;
-use std::fmt;
-
-/// Cut lengths are rounded up to this, in millimetres.
-const CUT_STEP_MM: u64 = 10;
-
-/// A length as it is cut, in whole millimetres: `4830 mm`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub struct Cut {
-    mm: u64,
-}
-
-impl Cut {
-    /// Length of a piece for a wire of this length: with the shop's allowance on the length, its allowance for both
-    /// ends, rounded up to 10 mm.
-    pub fn of(length: Metres, limits: &Limits) -> Cut {
-        let metres = length * (1.0 + limits.cut_allowance.value()) + limits.end_allowance * 2.0;
-        // A hundredth of a millimetre off, so that 1000.0000001 stays 1000.
-        let steps = (metres.value() * 1000.0 / CUT_STEP_MM as f64 - 1e-3).ceil().max(0.0);
-        Cut { mm: steps as u64 * CUT_STEP_MM }
-    }
-
-    /// In millimetres.
-    pub fn millimetres(self) -> u64 {
-        self.mm
-    }
-
-    /// In metres.
-    pub fn metres(self) -> Metres {
-        Metres::new(self.mm as f64 / 1000.0)
-    }
-}
-
-impl std::iter::Sum for Cut {
-    fn sum<I: Iterator<Item = Cut>>(cuts: I) -> Cut {
-        Cut { mm: cuts.map(|cut| cut.mm).sum() }
-    }
-}
-
-impl fmt::Display for Cut {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&format!("{} mm", self.mm))
-    }
-}
-
-impl Serialize for Cut {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
 
 /// One wire.
 #[derive(Debug, Clone, PartialEq, Serialize)]

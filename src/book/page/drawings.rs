@@ -1,23 +1,12 @@
 //! The drawings that belong to a job's documents.
 
 use crate::page::papers::Leaf;
-use draw::list::{Drawing, named};
+use draw::list::{DRAWINGS, Drawing};
 use kit::scene::Scene;
 use kit::svg;
 use serde::Serialize;
 use states::{Live, Solved};
 use std::collections::BTreeSet;
-
-/// The drawings of the book, in its order. The build board is as big as the vehicle and has its own command.
-const IN_BOOK: [&str; 7] = [
-    "signal-map",
-    "state-chart",
-    "timing-charts",
-    "connection-diagram",
-    "connector-faces",
-    "harness-layout",
-    "current-path-diagram",
-];
 
 /// A drawing with its sheets.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -52,7 +41,7 @@ pub struct DrawnSheet {
 
 /// Draws them, side by side; in a state, what can show it is drawn so as well.
 pub fn drawings(solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
-    let kinds: Vec<&Drawing> = IN_BOOK.iter().filter_map(|name| named(name)).collect();
+    let kinds: Vec<&Drawing> = DRAWINGS.iter().filter(|drawing| drawing.in_book).collect();
     std::thread::scope(|scope| {
         let running: Vec<_> = kinds.iter().map(|kind| scope.spawn(|| of_kind(kind, solved, live))).collect();
         let done = running.into_iter().map(|one| one.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
@@ -66,15 +55,17 @@ fn of_kind(drawing: &Drawing, solved: &Solved, live: Option<&Live>) -> Vec<Drawn
     if scenes.is_empty() {
         return Vec::new();
     }
-    let mut all = vec![drawn(drawing.name.to_string(), drawing.purpose.to_string(), &scenes)];
+    let mut all =
+        vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), &scenes)];
     if let (Some(draw), Some(live)) = (drawing.live, live) {
         let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
-        all.push(drawn(format!("{}-live", drawing.name), purpose, &draw(solved.model, live)));
+        let [name, title] = [format!("{}-live", drawing.name), format!("{} live", drawing.title)];
+        all.push(drawn(name, title, purpose, &draw(solved.model, live)));
     }
     all
 }
 
-fn drawn(name: String, purpose: String, scenes: &[Scene]) -> Drawn {
+fn drawn(name: String, title: String, purpose: String, scenes: &[Scene]) -> Drawn {
     let several = scenes.len() > 1;
     let sheet = |(i, scene): (usize, &Scene)| DrawnSheet {
         title: scene.title.clone(),
@@ -84,8 +75,6 @@ fn drawn(name: String, purpose: String, scenes: &[Scene]) -> Drawn {
         inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
     };
     let sheets: Vec<DrawnSheet> = scenes.iter().enumerate().map(sheet).collect();
-    let words = name.replace('-', " ").replace("current path", "current-path");
-    let title = words.chars().take(1).flat_map(char::to_uppercase).chain(words.chars().skip(1)).collect();
     let papers = sheets.iter().map(|sheet| sheet.leaf.paper.clone()).collect();
     Drawn { name, title, purpose, papers, sheets }
 }

@@ -4,13 +4,13 @@
 pub mod drawings;
 pub mod papers;
 
-use super::Book;
-use crate::bench::Steps;
+use crate::bench::BenchGroup;
+use crate::contents::Book;
 use crate::lists::parts::OrderLine;
 use crate::lists::pins::{PinTable, TableKind};
 use crate::page::drawings::Drawn;
 use crate::page::papers::Leaf;
-use kit::colour::Insulation;
+use kit::insulation::Insulation;
 use kit::xml::escape;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -87,7 +87,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
         book.pins.iter().filter(|t| matches!(t.kind, TableKind::Tap | TableKind::Ground)).collect();
     context.insert("points", &points);
     context.insert("shelves", &shelves(book));
-    let groups: Vec<&Steps> = std::iter::once(&book.bench.before).chain(&book.bench.groups).collect();
+    let groups: Vec<&BenchGroup> = std::iter::once(&book.bench.before).chain(&book.bench.groups).collect();
     context.insert("bench_groups", &groups);
     context.insert("stripes", &stripes(book));
     context.insert("codes", &codes(book));

@@ -6,6 +6,7 @@ mod follow;
 
 use crate::corners::Corners;
 use crate::lists::csv::{csv, plain};
+use crate::lists::states::state_of;
 use crate::service::chain::Chain;
 use crate::service::follow::{Follower, Pull};
 use crate::way::{self, Change};
@@ -71,18 +72,6 @@ pub fn service_sheets(solved: &Solved, table: &StateTable, corners: &mut Corners
         }
     }
     sheets
-}
-
-/// The simplest state in which a view counts: one that works and stays, if there is any.
-pub fn state_of(table: &StateTable, screen: ScreenId, view: usize) -> Option<&StateRow> {
-    let counts = |row: &&StateRow| row.screens[screen.0].view == Some(view);
-    let worth = |row: &StateRow| {
-        let reading = &row.screens[screen.0];
-        // A screen without power agrees with `home`, but there is nothing to trace on it.
-        let lit = reading.picture != Picture::Dark;
-        (!reading.agrees, row.passing, !reading.undecided.is_empty(), !lit)
-    };
-    table.rows.iter().filter(counts).min_by_key(|row| worth(row))
 }
 
 fn sheet(

@@ -1,8 +1,8 @@
 //! The lists.
 
 use super::*;
-use crate::lists::parts::{Amount, Group};
-use crate::lists::wires::Cut;
+use crate::lists::amount::{Amount, Cut};
+use crate::lists::parts::Group;
 use model::Limits;
 use quantity::{Metres, Share};
 
@@ -92,7 +92,7 @@ fn every_built_wire_is_tested_from_end_to_end() {
     let (book, _) = spreader();
     let steps = &book.bench.groups[0].steps;
     for wire in book.wires.iter().filter(|wire| !wire.existing) {
-        let named = |step: &crate::bench::Step| step.what.split([' ', ',']).any(|word| word == wire.id.as_str());
+        let named = |step: &crate::bench::BenchStep| step.what.split([' ', ',']).any(|word| word == wire.id.as_str());
         assert!(steps.iter().any(named), "wire {}", wire.id);
     }
 }

@@ -36,6 +36,21 @@ fn a_page_needs_nothing_outside_and_runs_nothing() {
     assert!(!style.contains("url(") && !style.contains("@import"));
 }
 
+/// The documents hold the drawings that the list of drawings puts in the book, and no others.
+#[test]
+fn the_book_holds_the_drawings_of_the_list() {
+    let (_, documents) = spreader();
+    let has = |name: &str| documents.iter().any(|d| [format!("{name}.svg"), format!("{name}-1.svg")].contains(&d.name));
+    assert!(model(SPREADER).drives.is_empty(), "without drives there are no timing charts");
+    for drawing in draw::list::DRAWINGS {
+        assert_eq!(has(drawing.name), drawing.in_book && drawing.name != "timing-charts", "{}", drawing.name);
+    }
+    for svg in documents.iter().filter_map(|d| d.name.strip_suffix(".svg")) {
+        let name = svg.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('-');
+        assert!(draw::list::named(name).is_some(), "{svg}.svg is not of the list");
+    }
+}
+
 #[test]
 fn a_page_can_be_read_without_eyes() {
     let (_, documents) = spreader();

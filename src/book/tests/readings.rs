@@ -137,7 +137,7 @@ fn the_bench_supply_is_the_battery() {
 }
 
 /// The state of the bench test with this name.
-fn group<'b>(book: &'b Book, name: &str) -> &'b crate::bench::Steps {
+fn group<'b>(book: &'b Book, name: &str) -> &'b crate::bench::BenchGroup {
     let titles: Vec<&str> = book.bench.groups.iter().map(|group| group.title.as_str()).collect();
     let found = book.bench.groups.iter().find(|group| group.title == format!("With power: {name}"));
     found.unwrap_or_else(|| panic!("no {name} in {titles:?}"))
@@ -157,7 +157,7 @@ fn a_relay_that_holds_itself_is_told_with_the_press_that_pulls_it_in() {
     let (held, free) = (group(&book, "key run, reverse; K5 in"), group(&book, "key run, reverse; K5 out"));
     assert_eq!(held.set, ["from rest", ACCESSORY, REVERSE, "press SW1 (Look) and let go"]);
     assert_eq!(free.set, ["from rest", ACCESSORY, REVERSE]);
-    let picture = |group: &crate::bench::Steps| group.steps.last().unwrap().expect.clone();
+    let picture = |group: &crate::bench::BenchGroup| group.steps.last().unwrap().expect.clone();
     assert_eq!((picture(held), picture(free)), ("TAIL".to_string(), "REAR".to_string()));
     let sheet = book.service.iter().find(|sheet| sheet.when == "reverse and K5").unwrap();
     assert_eq!(sheet.way, ["key run", "reverse on", "press Look (SW1) and let go"]);

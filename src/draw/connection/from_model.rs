@@ -2,8 +2,8 @@
 //! the part they plug into, and busy grounds and supplies once in every place that they serve.
 
 use super::diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
-use kit::colour::Insulation;
 use kit::font;
+use kit::insulation::Insulation;
 use kit::lines;
 use model::{self, Model, PartId, PartKind, PinId, WireId};
 use std::collections::BTreeMap;

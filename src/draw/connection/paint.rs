@@ -4,8 +4,9 @@ use super::diagram::Diagram;
 use super::outlines;
 use super::placed::{Placed, PlacedFrame, PlacedWire};
 use super::sizes::{PLACE_TEXT, TEXT};
-use kit::colour::{FAINT, INK, Insulation, SOFT_INK, TINT};
+use kit::colour::{FAINT, INK, SOFT_INK, TINT};
 use kit::font;
+use kit::insulation::Insulation;
 use kit::lines;
 use kit::scene::*;
 

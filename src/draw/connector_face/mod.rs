@@ -1,8 +1,9 @@
 //! Connector faces: each connector from its mating side and from its wire side, cavities numbered, filled ones in the
 //! colour of their insulation, empty ones marked for a plug, and a list of what is in them.
 
-use kit::colour::{FAINT, INK, Insulation, PAPER, SOFT_INK, TINT};
+use kit::colour::{FAINT, INK, PAPER, SOFT_INK, TINT};
 use kit::font;
+use kit::insulation::Insulation;
 use kit::lines::{self, LABEL, MODULE, NAME, SMALL};
 use kit::scene::*;
 use kit::sheet::{Sheet, Strip};

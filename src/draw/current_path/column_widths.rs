@@ -1,6 +1,6 @@
 //! How wide each column is: as wide as what stands in it, on the 2.5 mm module.
 
-use super::labels::{self, Line};
+use super::labels::{self, LONGEST, Line};
 use super::piece_symbol;
 use super::pieces::{Piece, Pieces};
 use super::placed::Placed;
@@ -9,8 +9,6 @@ use kit::lines::{LABEL, MODULE, SMALL};
 use model::Model;
 use states::Live;
 
-/// Longest line of a label, millimetres; what is longer is cut with `…`.
-pub(super) const LONGEST: f64 = 30.0;
 /// A box's edge beyond its outermost pins.
 pub(super) const BOX_EDGE: f64 = 7.5;
 /// The least width of a box.

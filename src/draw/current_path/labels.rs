@@ -1,6 +1,5 @@
 //! What is written beside wires, symbols and flags.
 
-use super::column_widths::LONGEST;
 use super::pieces::{Piece, Shape};
 use super::placed::Flag;
 use crate::live::{load, volts};
@@ -9,6 +8,9 @@ use kit::lines::SMALL;
 use model::{ElementKind, Model, PartKind, PinId, WireId};
 use quantity::Volts;
 use states::Live;
+
+/// Longest line of a label, millimetres; what is longer is cut with `…`.
+pub(super) const LONGEST: f64 = 30.0;
 
 /// One line of a label.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -2,9 +2,10 @@
 //! corner of its field; sheets meet cross on cross. Sheets without any run on them are left out, and each sheet says
 //! which ones lie beside it.
 
+use super::paint::{draw_board, strip};
 use super::runs::{Board, Stretch, clipped, lay};
+use super::tree;
 use super::tree::Limb;
-use super::{draw_board, strip, tree};
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
 use kit::lines::{LABEL, SMALL, SYMBOL, TITLE};

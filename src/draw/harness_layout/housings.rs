@@ -2,7 +2,7 @@
 //! reader. An arrow shows where the mating side faces, a dot the side on which cavity 1 is. Two halves that mate at the
 //! place stand face to face on one lead.
 
-use super::runs::{Board, clipped, from_line};
+use super::runs::{Board, Stretch, clipped, from_line};
 use crate::connector_face::mirrored;
 use kit::colour::{INK, PAPER};
 use kit::font;
@@ -116,7 +116,7 @@ fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool 
     // A run is as thick as its bundle, however crowded the place is.
     let off_runs = housing.rect.inflate(CLEAR);
     let lead = (housing.from, housing.rear());
-    let on_run = |s: &super::Stretch| {
+    let on_run = |s: &Stretch| {
         // A lead that runs along a run could not be seen.
         let far = Point::new((lead.0.x + 3.0 * lead.1.x) / 4.0, (lead.0.y + 3.0 * lead.1.y) / 4.0);
         clear > TIGHT && from_line(far, s.from, s.to) < 2.0

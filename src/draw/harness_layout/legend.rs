@@ -2,7 +2,8 @@
 //! room for it.
 
 use super::callouts::{self, STEP};
-use super::{covered, housings};
+use super::housings;
+use super::paint::covered;
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
 use kit::lines::{FINE, LABEL, SYMBOL};

@@ -2,7 +2,7 @@
 //!
 //! The font is a renamed subset of DejaVu Sans; `font/README.md` tells how it was made and under which licence.
 
-use super::scene::{Point, Seg};
+use super::geometry::{Point, Seg};
 use std::sync::LazyLock;
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
@@ -238,7 +238,7 @@ mod tests {
     #[test]
     fn capitals_are_as_high_as_said() {
         let h = place("H", 1.0, false)[0].glyph;
-        let top = super::super::scene::Path::new(outline(h, false)).bounds().unwrap().top;
+        let top = crate::path::Path::new(outline(h, false)).bounds().unwrap().top;
         assert!((-top / units(false) - CAP_HEIGHT).abs() < 0.001, "{top}");
     }
 }

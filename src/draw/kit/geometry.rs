@@ -220,8 +220,8 @@ fn arc(from: Point, radius: f64, large: bool, clockwise: bool, to: Point, out: &
 
 #[cfg(test)]
 mod tests {
-    use super::super::scene::Path;
     use super::*;
+    use crate::path::Path;
 
     #[test]
     fn touching_rectangles_do_not_overlap() {

@@ -5,7 +5,7 @@
 //! symbols so that their insulation colour shows, rails widest. Everything snaps to a 2.5 mm module.
 
 use super::colour::{FAINT, INK, SOFT_INK};
-use super::scene::{Dash, Stroke};
+use super::path::{Dash, Stroke};
 
 /// The module all symbols and pins stand on, millimetres.
 pub const MODULE: f64 = 2.5;

@@ -240,7 +240,8 @@ fn steps(d: &mut String, segs: &[Seg], number: impl Fn(&mut String, f64)) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::colour::{Insulation, PAPER};
+    use super::super::colour::PAPER;
+    use super::super::insulation::Insulation;
     use super::*;
 
     fn small(part: &str, words: &str) -> Scene {

@@ -1,12 +1,11 @@
 //! From what to what, and by which move: a table with a line for each picture that is left and a column for each that is
 //! come to.
 
-use super::Chart;
-use super::paint::heading;
+use super::chart::Chart;
 use kit::colour::{FAINT, SOFT_INK};
 use kit::flow::Flow;
 use kit::font;
-use kit::lines::{self, LABEL};
+use kit::lines::{self, LABEL, NAME};
 use kit::scene::*;
 
 /// Height of a line, millimetres.
@@ -141,6 +140,11 @@ fn height(lines: usize) -> f64 {
 
 fn widest(lines: &[String], bold: bool) -> f64 {
     lines.iter().map(|line| font::width(line, LABEL, bold)).fold(0.0, f64::max)
+}
+
+/// A heading in bold.
+pub(super) fn heading(x: f64, y: f64, text: &str) -> Text {
+    Text::new(Point::new(x, y), text, NAME).bold()
 }
 
 fn rule(width: f64, y: f64) -> Item {

@@ -1,7 +1,7 @@
 //! What changes the picture: single moves of an input that lead from one band of the chart to another, at once or when a
 //! timer that they start has run.
 
-use super::{Band, pictures_of};
+use super::bands::{Band, pictures_of};
 use model::{InputId, SignalId, SignalKind};
 use solve::{ActorId, Corner, Solution, Solver, State, position};
 use states::{Solved, StateRow, StateTable, read_screen};

@@ -1,6 +1,8 @@
 //! The chart on paper.
 
-use super::{Band, Chart, Line, change_table};
+use super::bands::{Band, Line};
+use super::change_table::{self, heading};
+use super::chart::Chart;
 use kit::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
 use kit::flow::Flow;
 use kit::font;
@@ -142,10 +144,6 @@ fn put_band(flow: &mut Flow, chart: &Chart, part: &Part, (i, band): (usize, &Ban
         first += count;
     }
     flow.gap(BAND_GAP);
-}
-
-pub(super) fn heading(x: f64, y: f64, text: &str) -> Text {
-    Text::new(Point::new(x, y), text, NAME).bold()
 }
 
 fn band_width(chart: &Chart) -> f64 {

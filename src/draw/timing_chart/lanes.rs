@@ -1,6 +1,6 @@
 //! What stands in a chart: which lanes a record has, in words, spans and looks, before anything has a place.
 
-use super::Chart;
+use super::chart::Chart;
 use catalogue::part_form::OnLoss;
 use kit::colour::Colour;
 use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};

@@ -1,52 +1,27 @@
 //! The timing chart of a drive: a lane for each input, relay, module, camera and screen, side by side in time; what a screen
 //! shows as a band with its name, what it should show above it, and below it the promises that were kept or broken.
 //!
-//! In comes a record of a replay; out come sheets. Nothing is played or solved here.
+//! In comes the record of a replay; out come sheets.
 
 mod axis;
+mod brush;
+mod chart;
 mod lanes;
 mod paint;
 mod promises;
 
 use axis::Axis;
+use brush::NAMES;
+pub use chart::Chart;
 use kit::font;
 use kit::lines::{LABEL, SMALL};
 use kit::scene::*;
 use kit::sheet::{Sheet, Strip};
 use lanes::{Lane, Look, Sources};
-use model::{Drive, Model};
-use paint::{NAMES, Panel};
-use replay::{Change, Plan, Promise, Record, Setting, Time, Timeline, Track, changes};
+use model::Model;
+use paint::Panel;
+use replay::{Change, Rig, Setting, Time, Track, changes, replay_all};
 use states::Wiring;
-
-/// What a chart is drawn from.
-#[derive(Debug, Clone, Copy)]
-pub struct Chart<'c> {
-    /// The harness.
-    pub wiring: &'c Wiring<'c>,
-    /// What of it takes time.
-    pub plan: &'c Plan,
-    /// What happened when.
-    pub record: &'c Record,
-    /// What was promised.
-    pub promises: &'c [Promise],
-    /// The drive's name.
-    pub drive: &'c str,
-    /// Under which setting it was played.
-    pub setting: &'c Setting,
-}
-
-impl<'c> Chart<'c> {
-    /// The chart of a drive and what became of it.
-    pub fn of(wiring: &'c Wiring<'c>, plan: &'c Plan, drive: &'c Drive, timeline: &'c Timeline) -> Self {
-        let Timeline { record, promises, setting, .. } = timeline;
-        Chart { wiring, plan, record, promises, setting, drive: &drive.name }
-    }
-
-    fn model(&self) -> &Model {
-        self.wiring.model
-    }
-}
 
 /// Width of what is drawn, where the sheet is as big as it needs.
 const WIDE: f64 = 380.0;
@@ -104,6 +79,14 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
         scenes.push(sheet.scene(&strip, &description(chart), items));
     }
     scenes
+}
+
+/// The timing chart of every drive, played at the nominal supply with the middle of what flashers may do.
+pub fn of_every_drive(wiring: &Wiring, size: Option<Size>) -> Vec<Scene> {
+    let (plan, setting) = (Rig::new(wiring).plan, Setting::default());
+    let timelines = replay_all(wiring, &setting);
+    let drives = wiring.model.drives.iter().zip(&timelines);
+    drives.flat_map(|(drive, timeline)| draw(&Chart::of(wiring, &plan, drive, timeline), size)).collect()
 }
 
 /// What is worth room on the axis. A flasher's lamps are not.
@@ -192,7 +175,7 @@ fn key(lanes: &[Lane], sources: &Sources, model: &Model, width: f64, breaks: boo
             let line = Path::line(Point::new(ends[0], y + 2.7), Point::new(ends[1], y + 2.7));
             items.push(line.stroked(kit::lines::symbol()).into());
         }
-        items.extend(paint::break_sign(x + 2.5, x + 5.5, y + 2.7).map(Item::from));
+        items.extend(brush::break_sign(x + 2.5, x + 5.5, y + 2.7).map(Item::from));
         items.push(Text::new(Point::new(x + 9.5, 0.0), LEFT_OUT, SMALL).centred_on(y + 2.7).into());
     }
     if items.is_empty() { (items, 0.0) } else { (items, y + KEY) }
@@ -214,7 +197,6 @@ fn description(chart: &Chart) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::list;
     use catalogue::Catalogue;
     use kit::sheet::Paper;
     use kit::svg;
@@ -223,7 +205,7 @@ mod tests {
     fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
         let Ok(catalogue) = Catalogue::builtin() else { panic!("the catalogue reads") };
         let Ok(model) = size::model_of(spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
-        list::timing_charts(&Wiring::new(&model), size)
+        of_every_drive(&Wiring::new(&model), size)
     }
 
     const SIDES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/replay/side-cameras.yaml");

@@ -1,8 +1,8 @@
 //! Promises under a screen's lane: a line for as long as each counts, a tick, a cross or a question mark at the moment that
 //! decided, and words, in as many rows as they need.
 
+use super::brush::Brush;
 use super::lanes::Mark;
-use super::paint::Brush;
 use kit::colour::{ALERT, INK, SOFT_INK};
 use kit::font;
 use kit::lines::{FINE, SMALL};

@@ -1,6 +1,6 @@
 //! What passes at each pin of a chain, and how to test what a meter alone does not tell.
 
-use super::Follower;
+use super::moment::Moment;
 use crate::lists::wiring::tip;
 use crate::service::chain::ChainLink;
 use graph::{Link as GraphLink, PicturePath};
@@ -24,7 +24,7 @@ pub(super) fn allowed(lost: Volts) -> String {
     format!("{:.1} V", (most * 10.0 - 1e-6).ceil() / 10.0)
 }
 
-impl Follower<'_> {
+impl Moment<'_> {
     /// Says at each pin what passes: towards the part against the chain's first pin, whatever the supply is; from there
     /// to ground against nought.
     pub(super) fn limit(&self, links: &mut [ChainLink]) {

@@ -1,6 +1,6 @@
 //! One link of a chain after another: its pin, the way to it, the wire, the volts to expect and what has to be so.
 
-use super::{Follower, STARTS};
+use super::moment::Moment;
 use crate::corners::{Expected, Metered};
 use crate::lists::{pins, wiring};
 use crate::service::chain::{ChainLink, ChainWire};
@@ -8,7 +8,10 @@ use model::{ElementId, ElementKind, Family, PinId, WireId};
 use quantity::Volts;
 use solve::{CurrentPath, Reading, Via};
 
-impl Follower<'_> {
+/// Words for the first pin of a chain.
+pub(super) const STARTS: &str = "starts here";
+
+impl Moment<'_> {
     /// Makes a chain end at a pin, also where no current comes to it, and says there what has to be so.
     pub(super) fn end_at(&self, links: &mut Vec<ChainLink>, pin: PinId, look: &str) {
         if links.is_empty() {

@@ -3,19 +3,19 @@
 
 mod limits;
 mod links;
+mod moment;
 
 use crate::corners::{AllCorners, Corners};
 use crate::service::chain::{Chain, ChainKind, ChainLink};
 use catalogue::part_form::Acts;
 use graph::{Link as GraphLink, PicturePath};
-use model::{Coil, ElementKind, ElementPath, Logic, Model, Passage, PinId, SignalId, SignalKind};
+use links::STARTS;
+use model::{Coil, ElementKind, ElementPath, Logic, Passage, PinId, SignalId, SignalKind};
+use moment::Moment;
 use solve::{CurrentPath, Tracer, Via};
 use spec::WireMake;
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Words for the first pin of a chain.
-const STARTS: &str = "starts here";
 
 /// Most causes that are followed for one picture.
 const MOST_CAUSES: usize = 40;
@@ -33,11 +33,8 @@ pub struct Pull {
 
 /// Follows causes in one state.
 pub struct Follower<'a> {
-    solved: &'a Solved<'a>,
-    model: &'a Model,
+    moment: Moment<'a>,
     tracer: &'a Tracer,
-    corners: &'a Corners<'a>,
-    at: &'a AllCorners,
     pulls: &'a BTreeMap<SignalId, Pull>,
     done: BTreeSet<SignalId>,
     chains: Vec<Chain>,
@@ -60,7 +57,8 @@ impl<'a> Follower<'a> {
     ) -> Self {
         let (done, chains, dead, whole) = (BTreeSet::new(), Vec::new(), Vec::new(), Vec::new());
         let meanwhile = String::new();
-        Follower { solved, model: solved.model, tracer, corners, at, pulls, done, chains, dead, whole, meanwhile }
+        let moment = Moment { solved, model: solved.model, corners, at };
+        Follower { moment, tracer, pulls, done, chains, dead, whole, meanwhile }
     }
 
     /// How many chains there are so far.
@@ -79,7 +77,7 @@ impl<'a> Follower<'a> {
 
     /// Follows all that makes a condition hold, or not hold.
     pub fn logic(&mut self, logic: &Logic, wanted: bool) {
-        let holds = |term: &Logic| self.solved.assembly.holds(&self.at.nominal, term);
+        let holds = |term: &Logic| self.moment.solved.assembly.holds(&self.moment.at.nominal, term);
         match logic {
             Logic::Always(_) | Logic::InputIs(..) => {}
             Logic::Signal(signal) if wanted => self.live(*signal),
@@ -107,7 +105,7 @@ impl<'a> Follower<'a> {
         if !self.first_time(id) {
             return;
         }
-        let (solved, model) = (self.solved, self.model);
+        let (solved, model) = (self.moment.solved, self.moment.model);
         let signal = &model.signals[id.0];
         match &signal.kind {
             SignalKind::Sense { pin, on_above, .. } => {
@@ -123,7 +121,7 @@ impl<'a> Follower<'a> {
             SignalKind::Relay { coils, latching } => {
                 let coils: Vec<&Coil> = coils.iter().filter_map(|id| model.coil(*id)).collect();
                 let energised = |coil: &&&Coil| {
-                    let volts = |pin| solved.assembly.mean(&self.at.nominal, pin);
+                    let volts = |pin| solved.assembly.mean(&self.moment.at.nominal, pin);
                     (volts(coil.feed) - volts(coil.ground)).abs() > coil.drop_out
                 };
                 self.pulled(id, &coils);
@@ -132,7 +130,7 @@ impl<'a> Follower<'a> {
                         let title = format!("{} stays as it was put", signal.name);
                         let way = if coil.acts == Acts::Toggles { "turns it over" } else { "sets it" };
                         let look = format!("{} for a moment {way}", coil.pull_in);
-                        let links = vec![ChainLink { look, ..self.bare(coil.feed) }];
+                        let links = vec![ChainLink { look, ..self.moment.bare(coil.feed) }];
                         self.push(title, ChainKind::Live, String::new(), links);
                     }
                     Some(coil) => {
@@ -150,10 +148,10 @@ impl<'a> Follower<'a> {
             }
             SignalKind::Timer { from, .. } => match self.pulls.get(&id) {
                 Some(pull) => {
-                    let now = std::mem::replace(&mut self.at, &pull.at);
+                    let now = std::mem::replace(&mut self.moment.at, &pull.at);
                     let outer = std::mem::replace(&mut self.meanwhile, format!(", with {}", pull.done));
                     self.logic(from, true);
-                    (self.at, self.meanwhile) = (now, outer);
+                    (self.moment.at, self.meanwhile) = (now, outer);
                 }
                 None => self.logic(from, true),
             },
@@ -164,9 +162,9 @@ impl<'a> Follower<'a> {
     /// were before.
     fn pulled(&mut self, id: SignalId, coils: &[&Coil]) {
         let Some(pull) = self.pulls.get(&id) else { return };
-        let now = std::mem::replace(&mut self.at, &pull.at);
+        let now = std::mem::replace(&mut self.moment.at, &pull.at);
         let volts = |coil: &Coil| {
-            let volts = |pin| self.solved.assembly.mean(&pull.at.nominal, pin);
+            let volts = |pin| self.moment.solved.assembly.mean(&pull.at.nominal, pin);
             (volts(coil.feed) - volts(coil.ground)).abs()
         };
         let acting = coils.iter().filter(|coil| coil.acts != Acts::Resets);
@@ -176,10 +174,10 @@ impl<'a> Follower<'a> {
                 Acts::Sets => "set",
                 _ => "pulled in",
             };
-            let title = format!("Coil of {}, {verb} with {}", self.model.signals[id.0].name, pull.done);
+            let title = format!("Coil of {}, {verb} with {}", self.moment.model.signals[id.0].name, pull.done);
             self.through(coil.feed, coil.ground, title, &format!("pulls in at {}", coil.pull_in));
         }
-        self.at = now;
+        self.moment.at = now;
     }
 
     /// A signal that must be off.
@@ -187,7 +185,7 @@ impl<'a> Follower<'a> {
         if !self.first_time(id) {
             return;
         }
-        let model = self.model;
+        let model = self.moment.model;
         let signal = &model.signals[id.0];
         match &signal.kind {
             SignalKind::Sense { pin, off_below, .. } => {
@@ -220,41 +218,41 @@ impl<'a> Follower<'a> {
             links[0].through = format!("as in chain {}", chain + 1);
             links[0].wire = None;
         }
-        self.limit(&mut links);
+        self.moment.limit(&mut links);
         self.whole.push(pins);
         self.chains.push(Chain { title, kind, how, links });
     }
 
     fn stays_dead(&mut self, pin: PinId, what: String, look: String) {
-        self.dead.push(ChainLink { through: what, look, ..self.bare(pin) });
+        self.dead.push(ChainLink { through: what, look, ..self.moment.bare(pin) });
     }
 
     /// The chain into a pin, after all that lets it through.
     fn into(&mut self, pin: PinId, title: String, look: &str) {
-        let path = self.tracer.into_pin(&self.solved.assembly, &self.at.nominal, pin);
+        let path = self.tracer.into_pin(&self.moment.solved.assembly, &self.moment.at.nominal, pin);
         self.causes(&path);
-        let mut links = self.links(&path);
-        self.end_at(&mut links, pin, look);
-        self.push(title, ChainKind::Live, self.flashing([&path]), links);
+        let mut links = self.moment.links(&path);
+        self.moment.end_at(&mut links, pin, look);
+        self.push(title, ChainKind::Live, self.moment.flashing([&path]), links);
     }
 
     /// The chain into one pin of a part and out of another, back to the battery.
     fn through(&mut self, feed: PinId, ground: PinId, title: String, look: &str) {
-        let assembly = &self.solved.assembly;
-        let path = self.tracer.into_pin(assembly, &self.at.nominal, feed);
-        let back = self.tracer.out_of_pin(assembly, &self.at.nominal, ground);
+        let assembly = &self.moment.solved.assembly;
+        let path = self.tracer.into_pin(assembly, &self.moment.at.nominal, feed);
+        let back = self.tracer.out_of_pin(assembly, &self.moment.at.nominal, ground);
         self.causes(&path);
         self.causes(&back);
-        let mut links = self.links(&path);
-        self.end_at(&mut links, feed, look);
-        let part = &self.model.part(self.model.pin(feed).part).name;
-        let mut home = self.links(&back);
+        let mut links = self.moment.links(&path);
+        self.moment.end_at(&mut links, feed, look);
+        let part = &self.moment.model.part(self.moment.model.pin(feed).part).name;
+        let mut home = self.moment.links(&back);
         if home.is_empty() {
-            home.push(self.bare(ground));
+            home.push(self.moment.bare(ground));
         }
         home[0].through = format!("inside {part}");
         links.extend(home.into_iter().map(|link| ChainLink { returns: true, ..link }));
-        self.push(title, ChainKind::Live, self.flashing([&path, &back]), links);
+        self.push(title, ChainKind::Live, self.moment.flashing([&path, &back]), links);
     }
 
     /// What has to be on or off for a current to take this path.
@@ -262,7 +260,7 @@ impl<'a> Follower<'a> {
         let mut before = path.start.pin();
         for step in &path.steps {
             if let Via::Element(id) = step.via {
-                let element = self.model.element(id);
+                let element = self.moment.model.element(id);
                 match &element.kind {
                     // To the battery's negative: the vehicle's other loads on a supply that is off.
                     ElementKind::Derived { when, .. } if step.to.pin().is_none() => self.logic(when, false),
@@ -282,7 +280,7 @@ impl<'a> Follower<'a> {
 
     /// The way of a picture from its source to the screen, after all that opens it.
     pub fn picture(&mut self, path: &PicturePath, input: PinId) {
-        let model = self.model;
+        let model = self.moment.model;
         for id in &model.part(path.source).elements {
             if let ElementKind::Source { pin, when } = &model.element(*id).kind
                 && *pin == path.source_pin
@@ -290,28 +288,28 @@ impl<'a> Follower<'a> {
                 self.logic(when, true);
             }
         }
-        let mut links = vec![ChainLink { through: STARTS.to_string(), ..self.picture_pin(path.source_pin) }];
+        let mut links = vec![ChainLink { through: STARTS.to_string(), ..self.moment.picture_pin(path.source_pin) }];
         // Walked back from the screen, so turned round: a link leads from its own pin to the pin before it.
         for (i, (_, link)) in path.links.iter().enumerate().rev() {
             let to = if i == 0 { input } else { path.links[i - 1].0 };
             let (through, wire) = match link {
-                GraphLink::Wire(id) => (self.through_words(Via::Wire(*id)), Some(self.wire(*id))),
-                GraphLink::Joint(joint) => (self.through_words(Via::Joint(*joint)), None),
+                GraphLink::Wire(id) => (self.moment.through_words(Via::Wire(*id)), Some(self.moment.wire(*id))),
+                GraphLink::Joint(joint) => (self.moment.through_words(Via::Joint(*joint)), None),
                 GraphLink::Through(id, _) => {
                     let opens = |path: &ElementPath| path.passage == Passage::Signal;
                     if let Some(path) = model.element(*id).paths().find(opens) {
                         self.logic(&path.when, true);
                     }
-                    (self.through_words(Via::Element(*id)), None)
+                    (self.moment.through_words(Via::Element(*id)), None)
                 }
             };
             let coax = matches!(link, GraphLink::Wire(id) if model.wire(*id).make == WireMake::Coax);
             let look = if coax { limits::COAX } else { "" }.to_string();
-            links.push(ChainLink { through, wire, look, ..self.picture_pin(to) });
+            links.push(ChainLink { through, wire, look, ..self.moment.picture_pin(to) });
         }
         let source = model.part(path.source);
         let title = format!("Picture of {} ({})", source.name, source.title);
-        let how = self.picture_test(path, input);
+        let how = self.moment.picture_test(path, input);
         self.push(title, ChainKind::Picture, how, links);
     }
 }

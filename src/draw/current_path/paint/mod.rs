@@ -3,8 +3,8 @@
 mod runs;
 mod symbols;
 
-use super::column_widths::{Column, LONGEST};
-use super::labels::Line;
+use super::column_widths::Column;
+use super::labels::{LONGEST, Line};
 use super::pieces::{Piece, Pieces, Shape};
 use super::placed::{Level, Placed};
 use kit::colour::{INK, SOFT_INK};

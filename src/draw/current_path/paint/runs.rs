@@ -1,11 +1,12 @@
 //! What carries current from one thing to the next: wires, leads, bars, and where they begin and end.
 
-use super::super::column_widths::{BESIDE, LONGEST};
-use super::super::labels::{self, plain};
+use super::super::column_widths::BESIDE;
+use super::super::labels::{self, LONGEST, plain};
 use super::super::placed::{Across, Fall, Level, Tip};
 use super::{LEADING, Page};
-use kit::colour::{INK, Insulation, PAPER, SOFT_INK};
+use kit::colour::{INK, PAPER, SOFT_INK};
 use kit::font;
+use kit::insulation::Insulation;
 use kit::lines::{self, LABEL, SMALL, SYMBOL};
 use kit::scene::*;
 use model::{PinId, WireId};

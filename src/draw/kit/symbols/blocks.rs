@@ -5,7 +5,7 @@ use super::super::font;
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::{Side, Symbol};
+use super::symbol::{Side, Symbol};
 
 /// The small picture inside a box, 10 mm wide and 7.5 mm high.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

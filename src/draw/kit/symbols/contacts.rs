@@ -6,7 +6,7 @@
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::{Side, Symbol};
+use super::symbol::{Side, Symbol};
 
 /// Kinds of relay coil; ports `86` (top) and `85` (bottom).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

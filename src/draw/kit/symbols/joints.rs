@@ -4,7 +4,7 @@ use super::super::colour::INK;
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::{Side, Symbol};
+use super::symbol::{Side, Symbol};
 
 /// Kinds of ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -3,7 +3,7 @@
 use super::super::colour::{INK, PAPER};
 use super::super::lines;
 use super::super::scene::*;
-use super::{Port, Side, Symbol};
+use super::symbol::{Port, Side, Symbol};
 
 /// Items and ports of a symbol under construction.
 #[derive(Debug, Default)]

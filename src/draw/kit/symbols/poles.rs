@@ -3,7 +3,7 @@
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::{Side, Symbol};
+use super::symbol::{Side, Symbol};
 
 /// Parts with two terminals, current running downwards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,8 +1,10 @@
 //! Every symbol there is, by name: for the specimen sheet and the tests.
 
 use super::*;
-use crate::colour::{FAINT, Insulation};
+use crate::colour::FAINT;
+use crate::insulation::Insulation;
 use crate::lines::{LABEL, WIRE};
+use crate::scene::*;
 use crate::sheet::{Paper, Sheet, Strip};
 
 /// Every symbol, with a name to print below it.

@@ -1,0 +1,117 @@
+//! What a state chart shows, before it is drawn.
+
+use super::bands::{Band, Line, pictures};
+use super::changes::{self, Change};
+use super::merge::{Fold, State, folded, unfolded};
+use model::{Model, SignalId};
+use states::{Solved, StateRow, StateTable, is_memory, shown_words};
+
+/// States that are shown one by one.
+pub const MOST_LINES: usize = 32;
+
+/// What a chart shows, before it is drawn.
+#[derive(Debug, Clone)]
+pub(super) struct Chart {
+    /// Headings of the inputs, with the words of their positions.
+    pub inputs: Vec<(String, Vec<String>)>,
+    /// Headings of what remembers.
+    pub memory: Vec<String>,
+    /// Headings of the relays that do not remember.
+    pub relays: Vec<String>,
+    pub bands: Vec<Band>,
+    /// From picture to picture, by band: the changes that lead there.
+    pub changes: Vec<Change>,
+    /// Reachable states in all.
+    pub states: usize,
+    /// Whether lines stand for several states.
+    pub folded: bool,
+    /// Whether there are more states than the table holds.
+    pub cut_short: bool,
+}
+
+impl Chart {
+    /// The chart of a solved harness.
+    pub fn new(solved: &Solved, table: &StateTable) -> Self {
+        let model = solved.model;
+        let memory: Vec<SignalId> = (0..model.signals.len()).map(SignalId).filter(|&id| is_memory(model, id)).collect();
+        let mut relays: Vec<SignalId> = table.rows.iter().flat_map(|row| row.relays.clone()).collect();
+        relays.sort_unstable();
+        relays.dedup();
+        relays.retain(|id| !memory.contains(id));
+        let memory: Vec<SignalId> =
+            memory.into_iter().filter(|id| table.rows.iter().any(|row| row.memory.contains(id))).collect();
+        let mut outcomes: Vec<Outcome> = Vec::new();
+        let states: Vec<State> = table.rows.iter().map(|row| state(model, row, &memory, &mut outcomes)).collect();
+        let is_folded = states.len() > MOST_LINES;
+        let folds = if is_folded { folded(&states) } else { unfolded(&states) };
+        let mut bands: Vec<Band> = Vec::new();
+        for fold in &folds {
+            let outcome = &outcomes[fold.outcome];
+            let line = line(model, table, fold, outcome, (&memory, &relays));
+            match bands.iter_mut().find(|band| band.pictures == outcome.pictures) {
+                Some(band) => band.lines.push(line),
+                None => bands.push(Band { pictures: outcome.pictures.clone(), lines: vec![line] }),
+            }
+        }
+        let name = |ids: &[SignalId]| ids.iter().map(|id| model.signals[id.0].name.clone()).collect();
+        let positions = |input: &model::Input| input.positions.iter().map(ToString::to_string).collect();
+        Self {
+            inputs: model.inputs.iter().map(|input| (input.title.clone(), positions(input))).collect(),
+            memory: name(&memory),
+            relays: name(&relays),
+            changes: changes::changes(solved, table, &bands),
+            bands,
+            states: table.rows.len(),
+            folded: is_folded,
+            cut_short: table.cut_short,
+        }
+    }
+}
+
+/// What comes of a state, as far as the chart tells states apart by it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Outcome {
+    pictures: Vec<String>,
+    wanted: Vec<String>,
+    passing: bool,
+}
+
+fn state(model: &Model, row: &StateRow, memory: &[SignalId], outcomes: &mut Vec<Outcome>) -> State {
+    let screens = || model.screens.iter().zip(&row.screens);
+    let disagreeing = screens().filter(|(_, reading)| !reading.agrees);
+    let wanted = disagreeing.filter_map(|(screen, reading)| {
+        let shown = shown_words(model, screen.views.get(reading.view?)?.show);
+        Some(if model.screens.len() > 1 { format!("{}: {shown}", screen.name) } else { shown })
+    });
+    let outcome = Outcome { pictures: pictures(model, row), wanted: wanted.collect(), passing: row.passing };
+    let index = outcomes.iter().position(|known| *known == outcome).unwrap_or_else(|| {
+        outcomes.push(outcome);
+        outcomes.len() - 1
+    });
+    let remembered = memory.iter().map(|id| usize::from(row.memory.contains(id)));
+    State { values: row.positions.iter().copied().chain(remembered).collect(), outcome: index }
+}
+
+fn line(
+    model: &Model,
+    table: &StateTable,
+    fold: &Fold,
+    outcome: &Outcome,
+    (memory, relays): (&[SignalId], &[SignalId]),
+) -> Line {
+    let (positions, remembered) = fold.values.split_at(model.inputs.len());
+    let rows = || fold.states.iter().map(|&i| &table.rows[i]);
+    let relay = |id: &SignalId| {
+        let count = rows().filter(|row| row.relays.contains(id)).count();
+        if count == fold.states.len() { Some(true) } else { (count == 0).then_some(false) }
+    };
+    debug_assert_eq!(remembered.len(), memory.len());
+    Line {
+        inputs: positions.to_vec(),
+        memory: remembered.iter().map(|value| value.map(|value| value == 1)).collect(),
+        relays: relays.iter().map(relay).collect(),
+        wanted: outcome.wanted.clone(),
+        passing: outcome.passing,
+        states: fold.states.len(),
+    }
+}
