@@ -6,6 +6,9 @@
 
 pub mod figures;
 pub mod part_form;
+mod vocabulary;
+
+pub use vocabulary::VOCABULARY;
 
 use form::{Entries, Form, Name, Problem, Reader, Sources};
 use part_form::{PartForm, PartsFile};
@@ -48,7 +51,7 @@ impl Catalogue {
     pub fn builtin() -> Result<Catalogue, (Sources, Vec<Problem>)> {
         let mut catalogue = Catalogue::default();
         let mut sources = Sources::default();
-        let mut reader = Reader::default();
+        let mut reader = Reader::new(VOCABULARY);
         for (name, text) in FILES {
             let file = sources.add(Path::new(name), (*text).to_string());
             match form::node::parse(file, text) {

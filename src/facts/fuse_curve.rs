@@ -49,7 +49,7 @@ mod tests {
     #[test]
     fn a_fuse_opens_between_the_points_of_its_kind() {
         let point = |at: f64, least: f64, most: f64| OpeningForm {
-            dented: false,
+            incomplete: false,
             at: Share::new(at),
             least: Some(Seconds::new(least)),
             most: Some(Seconds::new(most)),

@@ -2,7 +2,7 @@
 
 #![allow(clippy::disallowed_methods)] // This is the door.
 
-use form::resembles::by_beginning;
+use form::file_kind::by_beginning;
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};

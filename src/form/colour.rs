@@ -89,7 +89,7 @@ impl Form for Colour {
         let found = Colour::parse(text);
         if found.is_none() {
             let message = format!("`{text}` is not a colour code of IEC 60757");
-            reader.tell(Problem::at(node.place, message).hint(colour_hint(text)));
+            reader.report(Problem::at(node.place, message).hint(colour_hint(text)));
         }
         found
     }

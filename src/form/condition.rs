@@ -216,15 +216,15 @@ impl Form for Condition {
                 true => "write one text: reverse and not left-turn".to_string(),
                 false => format!("write one text: {}", words.join(" and ")),
             };
-            reader.lose(node);
-            reader.tell(Problem::at(node.place, "a condition is one text, not a list").hint(hint));
+            reader.mark_unread(node);
+            reader.report(Problem::at(node.place, "a condition is one text, not a list").hint(hint));
             return None;
         }
         let text = reader.scalar(node, "a condition")?;
         Condition::parse(text, node.place)
             .map_err(|problem| {
-                if !reader.told_in(text, problem.place.unwrap_or(node.place)) {
-                    reader.tell(*problem);
+                if !reader.reported_in(text, problem.place.unwrap_or(node.place)) {
+                    reader.report(*problem);
                 }
             })
             .ok()

@@ -6,17 +6,16 @@
 
 pub mod colour;
 pub mod condition;
-mod habits;
+pub mod file_kind;
 pub mod macros;
 pub mod node;
 pub mod place;
 pub mod reader;
-pub mod resembles;
 pub mod values;
 
 pub use colour::Colour;
 pub use condition::{Condition, Expr};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
-pub use reader::{Entries, Entry, Form, Lost, Needed, Placed, Reader, Schemas};
+pub use reader::{Entries, Entry, Form, Needed, Placed, Reader, Schemas, UnreadNames, Vocabulary};
 pub use values::{End, Name, Range, Text, YesNo};

@@ -5,31 +5,33 @@
 pub use {serde, serde_json};
 
 /// A map with fixed keys: `form! { /// doc  pub struct Wire ("a wire") { /// doc  pub from: Placed<End>, … } }`.
-/// A field's key is its name with `-` for `_`; a trailing `_` is dropped (`use_` is `use`).
+/// A field's key is its name with `-` for `_`; a trailing `_` is dropped (`use_` is `use`). After the form's name may stand
+/// advice: a slice of unknown keys, each with what to do about it.
 #[macro_export]
 #[doc(hidden)]
 macro_rules! form {
-    ($(#[doc = $doc:literal])* pub struct $name:ident ($what:literal) {
+    ($(#[doc = $doc:literal])* pub struct $name:ident ($what:literal $(, $advice:expr)?) {
         $( $(#[doc = $fdoc:literal])+ pub $field:ident : $ty:ty ),+ $(,)?
     }) => {
         $(#[doc = $doc])*
         #[derive(Debug, Clone)]
         pub struct $name {
             $( $(#[doc = $fdoc])+ pub $field: $ty, )+
-            /// Whether something of it was told and left out: what only follows from that is not told again.
-            pub dented: bool,
+            /// Whether a problem was reported in it and a value left out: what follows from that is not reported.
+            pub incomplete: bool,
         }
 
         impl $crate::Form for $name {
             fn read(node: &$crate::Node, reader: &mut $crate::Reader) -> Option<Self> {
-                let told = reader.told();
+                let reported = reader.reported();
                 let entries = reader.map(node, $what)?;
                 let keys: Vec<String> = vec![$( $crate::macros::key(stringify!($field)) ),+];
                 let known: Vec<&str> = keys.iter().map(String::as_str).collect();
-                reader.unknown_keys(entries, &known, $what);
+                let advice: &[&[(&str, &str)]] = &[$( $advice )?];
+                reader.unknown_keys(entries, &known, $what, &advice.concat());
                 $( let $field: Option<$ty> =
                     reader.field(entries, &$crate::macros::key(stringify!($field)), node.place, $what); )+
-                Some($name { $( $field: $field?, )+ dented: reader.told() > told })
+                Some($name { $( $field: $field?, )+ incomplete: reader.reported() > reported })
             }
             fn schema(schemas: &mut $crate::Schemas) -> $crate::macros::serde_json::Value {
                 schemas.named(stringify!($name), |schemas| {
@@ -73,7 +75,7 @@ macro_rules! form {
                 let found = $name::ALL.iter().find(|(word, _)| *word == text).map(|(_, variant)| *variant);
                 if found.is_none() {
                     let words = $name::ALL.iter().map(|(word, _)| *word);
-                    reader.tell(
+                    reader.report(
                         $crate::Problem::at(node.place, format!(concat!("`{}` is not ", $what), text))
                             .hint($crate::place::suggestion(text, words, "choices")),
                     );
@@ -103,13 +105,13 @@ macro_rules! form {
                 let entries = reader.map(node, $what)?;
                 let words = [$( $word ),+];
                 let [(key, value)] = entries else {
-                    reader.tell($crate::Problem::at(node.place, concat!($what, " has exactly one key"))
+                    reader.report($crate::Problem::at(node.place, concat!($what, " has exactly one key"))
                         .hint(format!("one of: {}", words.join(", "))));
                     return None;
                 };
                 match key.value.as_str() {
                     $( $word => <$ty as $crate::Form>::read(value, reader).map($name::$variant), )+
-                    _ => { reader.unknown_keys(entries, &words, $what); None }
+                    _ => { reader.unknown_keys(entries, &words, $what, &[]); None }
                 }
             }
             fn schema(schemas: &mut $crate::Schemas) -> $crate::macros::serde_json::Value {

@@ -1,7 +1,6 @@
-//! The tree walked into typed forms. Nothing stops at the first problem: a part of the file that can't be read is
-//! left out of its form and told, and reading goes on.
+//! Reads the tree into typed forms and collects every problem. Reading does not stop at the first one: a value that
+//! can't be read is reported, left out of its form, and reading goes on.
 
-use super::habits::habit;
 use super::node::{Kind, Node};
 use super::place::{Place, Problem, nearest, suggestion};
 use super::values::Name;
@@ -9,15 +8,15 @@ use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Deref;
 
-/// A type that stands in a file: how it is read, and the JSON Schema of what it accepts.
+/// A type that can be read from a file, with the JSON Schema of what it accepts.
 pub trait Form: Sized {
-    /// Reads a value; `None` after telling the reader why not.
+    /// Reads a value; `None` after reporting why it can't be read.
     fn read(node: &Node, reader: &mut Reader) -> Option<Self>;
     /// What a missing key means; `None` if it may not be missing.
     fn absent() -> Option<Self> {
         None
     }
-    /// What stands in for a key that must be there and isn't, after that has been told.
+    /// The value of a required key that is missing, once that has been reported.
     fn missing() -> Option<Self> {
         None
     }
@@ -25,60 +24,87 @@ pub trait Form: Sized {
     fn schema(schemas: &mut Schemas) -> Value;
 }
 
-/// Unknown keys told of one map.
+/// Most unknown keys that are reported for one map.
 const MOST_UNKNOWN: usize = 20;
 
-/// Malformed names that are looked for in a condition; a real spec has a few.
+/// Most malformed names that are searched for in a condition; a real spec has a few.
 const MOST_LOOKED_FOR: usize = 100;
 
-/// Places of one malformed name that are shown, beside its first.
+/// Most further places that are shown of one malformed name.
 const MOST_SAME: usize = 3;
 
-/// Collects problems while forms are read.
-#[derive(Debug, Default)]
-pub struct Reader {
-    /// All that was wrong, in the order met.
-    pub problems: Vec<Problem>,
-    /// Names that stand where nothing could be read.
-    pub lost: Lost,
-    /// For each malformed name, the problem that tells it.
-    malformed: BTreeMap<String, usize>,
-    /// For each unknown key, by its place, the key that it was taken for.
-    taken_for: BTreeMap<Place, String>,
-    /// How often something was told, further places of one problem counted.
-    told: usize,
+/// The words of the subject that the forms are about.
+#[derive(Debug)]
+pub struct Vocabulary {
+    /// Keys that people write, each with the key that a form may have for it.
+    pub synonyms: &'static [(&'static str, &'static str)],
+    /// Keys whose value is the name of something.
+    pub naming_keys: &'static [&'static str],
 }
 
-/// Names that were written, but where they could not be read: what refers to them is no further mistake.
-#[derive(Debug, Clone, Default)]
-pub struct Lost(BTreeSet<String>);
+/// No words.
+const NO_WORDS: &Vocabulary = &Vocabulary { synonyms: &[], naming_keys: &[] };
 
-impl Lost {
-    /// Whether a name, or one that differs from it in its case and its joints alone, is among them.
+impl Vocabulary {
+    /// The key among `known` that a key is a synonym of.
+    fn meant<'k>(&self, key: &str, known: &[&'k str]) -> Option<&'k str> {
+        let meant = self.synonyms.iter().filter(|(written, _)| *written == key).map(|(_, meant)| *meant);
+        meant.filter_map(|meant| known.iter().find(|k| **k == meant).copied()).next()
+    }
+}
+
+/// Collects problems while forms are read.
+#[derive(Debug)]
+pub struct Reader {
+    /// Every problem, in the order of reading.
+    pub problems: Vec<Problem>,
+    /// Names inside values that could not be read.
+    pub unread: UnreadNames,
+    vocabulary: &'static Vocabulary,
+    /// For each malformed name, the index of the problem that reports it.
+    malformed: BTreeMap<String, usize>,
+    /// For each unknown key, by its place, the known key that it seems to mean.
+    taken_for: BTreeMap<Place, String>,
+    /// Count of reports, further places of a problem included.
+    reported: usize,
+}
+
+impl Default for Reader {
+    fn default() -> Self {
+        Reader::new(NO_WORDS)
+    }
+}
+
+/// Names that stand in values that could not be read. A reference to one of them is not a second mistake.
+#[derive(Debug, Clone, Default)]
+pub struct UnreadNames(BTreeSet<String>);
+
+impl UnreadNames {
+    /// Whether a name is among them; case, hyphens and blanks don't count.
     pub fn holds(&self, name: &str) -> bool {
         self.0.contains(&bare(name))
     }
 
-    /// Whether nothing was lost.
+    /// Whether every value could be read.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
 
-    /// Takes up the names that an unreadable value may hold: keys, items of lists, and what stands under `name`.
-    fn add(&mut self, node: &Node) {
+    /// Adds the names that a value may hold: keys, items of lists, and values of `naming_keys`.
+    fn add(&mut self, node: &Node, naming_keys: &[&str]) {
         match &node.kind {
             Kind::Empty => {}
             Kind::Scalar(text) => {
                 self.0.insert(bare(text));
                 self.0.extend(text.split([',', ' ', '\t', '\n', '\r']).map(bare));
             }
-            Kind::List(items) => items.iter().for_each(|item| self.add(item)),
+            Kind::List(items) => items.iter().for_each(|item| self.add(item, naming_keys)),
             Kind::Map(entries) => {
                 for (key, value) in entries {
                     self.0.insert(bare(&key.value));
-                    let named = matches!(key.as_str(), "name" | "relay");
+                    let named = naming_keys.contains(&key.as_str());
                     if named || !matches!(value.kind, Kind::Scalar(_)) {
-                        self.add(value);
+                        self.add(value, naming_keys);
                     }
                 }
             }
@@ -86,33 +112,45 @@ impl Lost {
     }
 }
 
-/// Letters and digits alone: `engine bay`, `Engine-Bay` and `engine_bay` are one.
+/// A name's letters and digits: `engine bay`, `Engine-Bay` and `engine_bay` give the same.
 fn bare(name: &str) -> String {
     name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 impl Reader {
-    /// Notes a problem.
-    pub fn tell(&mut self, problem: Problem) {
-        self.told += 1;
+    /// A reader that knows the words of a subject.
+    pub fn new(vocabulary: &'static Vocabulary) -> Self {
+        Reader {
+            problems: Vec::new(),
+            unread: UnreadNames::default(),
+            vocabulary,
+            malformed: BTreeMap::new(),
+            taken_for: BTreeMap::new(),
+            reported: 0,
+        }
+    }
+
+    /// Adds a problem.
+    pub fn report(&mut self, problem: Problem) {
+        self.reported += 1;
         self.problems.push(problem);
     }
 
-    /// How often something was told so far: what is read while this grows is dented.
-    pub fn told(&self) -> usize {
-        self.told
+    /// Count of reports so far. A form is incomplete if this grows while it is read.
+    pub fn reported(&self) -> usize {
+        self.reported
     }
 
-    /// Takes a value as unreadable: names in it count as lost.
-    pub fn lose(&mut self, node: &Node) {
-        self.lost.add(node);
+    /// Marks the names in a value that can't be read.
+    pub fn mark_unread(&mut self, node: &Node) {
+        self.unread.add(node, self.vocabulary.naming_keys);
     }
 
-    /// Tells of a malformed name. The same name again is no further problem, but a further place of the first.
+    /// Reports a malformed name. The same name elsewhere is added to that problem as a further place.
     pub fn malformed(&mut self, text: &str, problem: Problem) {
         match (self.malformed.get(text), problem.place) {
             (Some(&first), Some(place)) => {
-                self.told += 1;
+                self.reported += 1;
                 let also = &mut self.problems[first].also;
                 if also.len() < MOST_SAME {
                     also.push((place, "again here".to_string()));
@@ -120,37 +158,37 @@ impl Reader {
             }
             _ => {
                 self.malformed.insert(text.to_string(), self.problems.len());
-                self.lost.0.insert(bare(text));
-                self.tell(problem);
+                self.unread.0.insert(bare(text));
+                self.report(problem);
             }
         }
     }
 
-    /// Whether a text holds a malformed name that has been told; it is then one more place of that.
-    pub fn told_in(&mut self, text: &str, place: Place) -> bool {
+    /// Whether a text holds a malformed name that is already reported; if so, adds this place to that problem.
+    pub fn reported_in(&mut self, text: &str, place: Place) -> bool {
         let within = |name: &&String| name.contains(char::is_alphanumeric) && text.contains(name.as_str());
         let Some(name) = self.malformed.keys().take(MOST_LOOKED_FOR).find(within).cloned() else { return false };
         self.malformed(&name, Problem::at(place, ""));
         true
     }
 
-    /// The text of a scalar, or a problem that says what was expected.
+    /// The text of a scalar; reports what is expected where there is none.
     pub fn scalar<'n>(&mut self, node: &'n Node, expected: &str) -> Option<&'n str> {
         match &node.kind {
             Kind::Scalar(text) => Some(text),
             _ => {
-                self.tell(Problem::at(node.place, format!("{expected} is needed here, not {}", node.shape())));
+                self.report(Problem::at(node.place, format!("{expected} is needed here, not {}", node.shape())));
                 None
             }
         }
     }
 
-    /// The entries of a map, or a problem.
+    /// The entries of a map; reports where there is none.
     pub fn map<'n>(&mut self, node: &'n Node, what: &str) -> Option<&'n [(Placed<String>, Node)]> {
         match &node.kind {
             Kind::Map(entries) => Some(entries),
             _ => {
-                self.tell(
+                self.report(
                     Problem::at(node.place, format!("{what} is a map of `key: value`, not {}", node.shape()))
                         .hint("indent its keys under it, or write {key: value, …}"),
                 );
@@ -159,28 +197,33 @@ impl Reader {
         }
     }
 
-    /// Tells every key of a map that is none of `known`; of a map that has nothing but such keys, the first few.
-    pub fn unknown_keys(&mut self, entries: &[(Placed<String>, Node)], known: &[&str], what: &str) {
+    /// Reports the keys of a map that are not `known`, up to [`MOST_UNKNOWN`]. `advice`: what to do about certain keys.
+    pub fn unknown_keys(
+        &mut self,
+        entries: &[(Placed<String>, Node)],
+        known: &[&str],
+        what: &str,
+        advice: &[(&str, &str)],
+    ) {
         let unknown = entries.iter().filter(|(key, _)| !known.contains(&key.as_str()));
         for (key, value) in unknown.take(MOST_UNKNOWN) {
-            self.lose(value);
-            let habit = habit(key, known);
-            if let Some(near) = habit.or_else(|| nearest(&key.value, known.iter().copied())) {
+            self.mark_unread(value);
+            let meant = self.vocabulary.meant(key, known);
+            if let Some(near) = meant.or_else(|| nearest(&key.value, known.iter().copied())) {
                 self.taken_for.insert(key.place, near.to_string());
             }
-            let hint = match value.kind {
-                _ if habit.is_some() => format!("did you mean `{}`?", habit.unwrap_or_default()),
-                _ if what == "a screen" && matches!(key.as_str(), "use" | "at" | "title") => {
-                    "write the part itself under `parts`, and name it here: part: HU1".to_string()
-                }
-                Kind::Empty if key.value.starts_with(|c: char| c.is_ascii_digit()) => {
+            let advised = advice.iter().find(|(of, _)| *of == key.as_str());
+            let hint = match (&value.kind, meant, advised) {
+                (_, Some(meant), _) => format!("did you mean `{meant}`?"),
+                (_, _, Some((_, advice))) => advice.to_string(),
+                (Kind::Empty, ..) if key.value.starts_with(|c: char| c.is_ascii_digit()) => {
                     "if it belongs to the number before the comma, write a point: `3.5 m`".to_string()
                 }
                 // `{title: Plug, left side}`: the comma ends the title, and `left side` becomes a key without a value.
-                Kind::Empty => "if it belongs to the text before the comma, put that text in quotes".to_string(),
+                (Kind::Empty, ..) => "if it belongs to the text before the comma, put that text in quotes".to_string(),
                 _ => suggestion(&key.value, known.iter().copied(), "its keys"),
             };
-            self.tell(
+            self.report(
                 Problem::at(key.place, format!("`{}` is not a key of {what}", key.value))
                     .label("unknown key")
                     .hint(hint),
@@ -188,7 +231,7 @@ impl Reader {
         }
     }
 
-    /// Reads one key of a map; a missing key is a problem unless the type says what missing means.
+    /// Reads one key of a map. A missing key is reported unless its type says what that means.
     pub fn field<T: Form>(
         &mut self,
         entries: &[(Placed<String>, Node)],
@@ -197,15 +240,14 @@ impl Reader {
         what: &str,
     ) -> Option<T> {
         match entries.iter().find(|(k, _)| k.value == key) {
-            // A form that can be absent falls back to that when its value can't be read, so that the rest of the
-            // entry is still looked at; the problem has been told.
+            // Falls back to what an absent key means, so that the rest of the entry is still read.
             Some((_, node)) => T::read(node, self).or_else(T::absent),
             None => T::absent().or_else(|| {
                 let taken_for = |k: &Placed<String>| self.taken_for.get(&k.place).is_some_and(|near| near == key);
                 if entries.iter().any(|(k, _)| taken_for(k)) {
-                    return T::missing(); // Misspelt, which has been told.
+                    return T::missing(); // Misspelt: already reported.
                 }
-                self.tell(Problem::at(at, format!("{what} needs `{key}`")).label(format!("`{key}` is missing")));
+                self.report(Problem::at(at, format!("{what} needs `{key}`")).label(format!("`{key}` is missing")));
                 T::missing()
             }),
         }
@@ -287,15 +329,15 @@ impl<T: Form> Form for Vec<T> {
                 for item in items {
                     match T::read(item, reader) {
                         Some(value) => all.push(value),
-                        None => reader.lose(item),
+                        None => reader.mark_unread(item),
                     }
                 }
                 Some(all)
             }
             Kind::Empty => Some(Vec::new()),
             _ => {
-                reader.lose(node);
-                reader.tell(
+                reader.mark_unread(node);
+                reader.report(
                     Problem::at(node.place, format!("a list is needed here, not {}", node.shape()))
                         .hint("start each item with `- `, or write [a, b]"),
                 );
@@ -311,7 +353,7 @@ impl<T: Form> Form for Vec<T> {
     }
 }
 
-/// A key that must be there, in a form whose other keys are worth looking at even where this one can't be read.
+/// A required key of a form whose other keys are read even if this one can't be.
 #[derive(Debug, Clone)]
 pub struct Needed<T>(pub Option<T>);
 
@@ -327,16 +369,16 @@ impl<T: Form> Form for Needed<T> {
     }
 }
 
-/// One named thing of a map. Its name stands even where its body can't be read, so that what refers to it is not told
-/// a second time.
+/// One named entry of a map. Its name is kept even if its body can't be read, so that a reference to it is not reported
+/// as a second mistake.
 #[derive(Debug, Clone)]
 pub struct Entry<T> {
     /// The key.
     pub name: Placed<Name>,
     /// The value, if it could be read.
     pub body: Option<T>,
-    /// Whether something of it was told.
-    pub dented: bool,
+    /// Whether a problem was reported in it.
+    pub incomplete: bool,
 }
 
 /// A map from names to things, in the order written.
@@ -372,18 +414,18 @@ impl<T: Form> Form for Entries<T> {
             return Some(Entries::default());
         }
         let Some(entries) = reader.map(node, "this") else {
-            reader.lose(node);
+            reader.mark_unread(node);
             return None;
         };
         let mut all = Vec::new();
         for (key, value) in entries {
             let name = Name::checked(&key.value, key.place, reader);
-            let told = reader.told;
-            // Read even where the name is of no use: what is wrong with the body is told in the same go.
+            let reported = reader.reported;
+            // Read the body even if the name is malformed, to report its problems in the same run.
             let body = T::read(value, reader);
-            let dented = reader.told > told;
+            let incomplete = reader.reported > reported;
             let Some(name) = name else { continue };
-            all.push(Entry { name: Placed { value: name, place: key.place }, body, dented });
+            all.push(Entry { name: Placed { value: name, place: key.place }, body, incomplete });
         }
         Some(Entries(all))
     }

@@ -42,7 +42,7 @@ impl Name {
         let problem = Problem::at(place, problem)
             .hint("names are made of letters, digits, `-`, `_` and `+`; titles and notes may hold any text");
         if text.is_empty() {
-            reader.tell(problem);
+            reader.report(problem);
         } else {
             reader.malformed(text, problem);
         }
@@ -100,13 +100,13 @@ impl Form for Text {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let text = reader.scalar(node, "text")?;
         if text.chars().count() > 400 {
-            reader.tell(Problem::at(node.place, "text of more than 400 characters").hint("say it shorter"));
+            reader.report(Problem::at(node.place, "text of more than 400 characters").hint("say it shorter"));
             return None;
         }
         let unprintable = |c: char| (c.is_control() && !c.is_whitespace()) || is_reordering(c);
         if let Some(bad) = text.chars().find(|&c| unprintable(c)) {
             let message = format!("the unprintable character U+{:04X} can't stand in text", u32::from(bad));
-            reader.tell(Problem::at(node.place, message).hint("remove it"));
+            reader.report(Problem::at(node.place, message).hint("remove it"));
             return None;
         }
         Some(Text(text.split_whitespace().collect::<Vec<_>>().join(" ")))
@@ -126,7 +126,7 @@ impl Form for YesNo {
             "yes" | "true" => Some(YesNo(true)),
             "no" | "false" => Some(YesNo(false)),
             other => {
-                reader.tell(Problem::at(node.place, format!("`{other}` is neither `yes` nor `no`")));
+                reader.report(Problem::at(node.place, format!("`{other}` is neither `yes` nor `no`")));
                 None
             }
         }
@@ -177,8 +177,8 @@ impl Form for End {
     }
 }
 
-/// Tells why a quantity could not be read, with the units that would do.
-fn tell_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, reader: &mut Reader) {
+/// Reports why a quantity could not be read, with the units that would do.
+fn report_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, reader: &mut Reader) {
     let units = Q::UNITS.join(", ");
     let message = match &error {
         QuantityError::NotANumber => format!("`{text}` is not {}", Q::NAME),
@@ -194,7 +194,7 @@ fn tell_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, re
         }
         _ => format!("units taken: {units}; for example {}", Q::EXAMPLE),
     };
-    reader.tell(Problem::at(place, message).hint(hint));
+    reader.report(Problem::at(place, message).hint(hint));
 }
 
 fn quantity_schema<Q: Quantity>(range: bool) -> Value {
@@ -213,11 +213,11 @@ macro_rules! quantity_forms {
                 let text = reader.scalar(node, concat!("a value such as ", stringify!($name)))?;
                 match text.parse::<Self>() {
                     Ok(q) if q.value() < 0.0 && stringify!($name) != "Celsius" => {
-                        tell_quantity::<Self>(QuantityError::OutOfRange, text, node.place, reader);
+                        report_quantity::<Self>(QuantityError::OutOfRange, text, node.place, reader);
                         None
                     }
                     Ok(q) => Some(q),
-                    Err(error) => { tell_quantity::<Self>(error, text, node.place, reader); None }
+                    Err(error) => { report_quantity::<Self>(error, text, node.place, reader); None }
                 }
             }
             fn schema(_: &mut Schemas) -> Value { quantity_schema::<Self>(false) }
@@ -227,7 +227,7 @@ macro_rules! quantity_forms {
                 let text = reader.scalar(node, "a range such as 60..120 /min")?;
                 match text.parse::<Span<quantity::$name>>() {
                     Ok(span) => Some(Range(span)),
-                    Err(error) => { tell_quantity::<quantity::$name>(error, text, node.place, reader); None }
+                    Err(error) => { report_quantity::<quantity::$name>(error, text, node.place, reader); None }
                 }
             }
             fn schema(_: &mut Schemas) -> Value { quantity_schema::<quantity::$name>(true) }
@@ -282,7 +282,7 @@ impl Form for u16 {
         let text = reader.scalar(node, "a whole number")?;
         let number = text.parse().ok().filter(|n| *n <= 9999);
         if number.is_none() {
-            reader.tell(Problem::at(node.place, format!("`{text}` is not a whole number from 0 to 9999")));
+            reader.report(Problem::at(node.place, format!("`{text}` is not a whole number from 0 to 9999")));
         }
         number
     }
@@ -298,7 +298,7 @@ impl<T: Form> Form for Vec<(Placed<Name>, T)> {
             return Some(Vec::new());
         }
         let Some(entries) = reader.map(node, "this") else {
-            reader.lose(node);
+            reader.mark_unread(node);
             return None;
         };
         let mut pairs = Vec::new();

@@ -20,10 +20,10 @@ pub struct LooseWire {
 }
 
 impl LooseWire {
-    /// Whether its part has no pins because its kind could not be read, which has been told.
-    pub(super) fn is_of_dented<G>(&self, model: &Model<G>) -> bool {
+    /// Whether its part has no pins because its kind could not be read, which has been reported.
+    pub(super) fn is_of_incomplete<G>(&self, model: &Model<G>) -> bool {
         let part = model.part(self.part);
-        part.form.dented && part.pins.is_empty()
+        part.form.incomplete && part.pins.is_empty()
     }
 
     /// What is wrong with it, where, and what to do.

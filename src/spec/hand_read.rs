@@ -15,7 +15,7 @@ impl Form for VoltsTriple {
                 // A lead-acid battery at rest has 2.1 V a cell (common practice, no source).
                 let nominal: f64 = if span.low.value() < 16.0 { 12.6 } else { 25.2 };
                 let nominal = Volts::new(nominal.clamp(span.low.value(), span.high.value()));
-                reader.tell(
+                reader.report(
                     Problem::at(node.place, "three voltages are needed: least, nominal, greatest, in this order")
                         .hint(format!("write [{}, {nominal}, {}]", span.low, span.high)),
                 );
@@ -31,7 +31,7 @@ impl Form for VoltsTriple {
             }
             _ if volts.len() < items.len() => None,
             _ => {
-                reader.tell(
+                reader.report(
                     Problem::at(node.place, "three voltages are needed: least, nominal, greatest, in this order")
                         .hint("for example [11.8 V, 12.6 V, 14.6 V]"),
                 );

@@ -3,10 +3,10 @@
 use super::forms::SpecForm;
 use catalogue::part_form::{PartForm, PartsFile};
 use files::{self, Unusable};
+use form::file_kind;
 use form::node::{self, LARGEST_FILE};
 use form::place::nearest;
-use form::resembles;
-use form::{Entries, Form, Kind as Shape, Lost, Node, Placed, Problem, Reader, Schemas, Sources, Text};
+use form::{Entries, Form, Kind as Shape, Node, Placed, Problem, Reader, Schemas, Sources, Text, UnreadNames};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -25,7 +25,7 @@ pub struct SpecRead {
     /// Every problem so far.
     pub problems: Vec<Problem>,
     /// Names whose entries could not be read. They count as known, so that no second error follows.
-    pub lost: Lost,
+    pub unread: UnreadNames,
     /// Whether an included parts file could not be read.
     pub parts_missing: bool,
 }
@@ -38,7 +38,7 @@ pub struct PartsRead(pub Vec<Entries<PartForm>>);
 /// adds its own, so that one run reports them all.
 pub fn read(path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
-    let mut reader = Reader::default();
+    let mut reader = Reader::new(catalogue::VOCABULARY);
     if let Some(mut root) = tree(path, Kind::Spec, None, &mut out.sources, &mut reader)
         && right_version(&mut root, Kind::Spec, &mut reader)
     {
@@ -47,17 +47,17 @@ pub fn read(path: &Path) -> SpecRead {
         out.parts_missing = listed(&root, "include") != Some(includes.len());
         Includer { out: &mut out, reader: &mut reader }.all(path, &includes, &mut vec![files::identity(path)]);
     }
-    (out.problems, out.lost) = (reader.problems, reader.lost);
+    (out.problems, out.unread) = (reader.problems, reader.unread);
     out
 }
 
 /// Reads a parts file and those that it includes.
 pub fn read_parts(path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
-    let mut reader = Reader::default();
+    let mut reader = Reader::new(catalogue::VOCABULARY);
     let here = [Placed { value: Text(path.display().to_string()), place: Default::default() }];
     Includer { out: &mut out, reader: &mut reader }.all(Path::new(""), &here, &mut Vec::new());
-    (out.problems, out.lost) = (reader.problems, reader.lost);
+    (out.problems, out.unread) = (reader.problems, reader.unread);
     out
 }
 
@@ -106,27 +106,27 @@ fn tree(
     let other = |what: &str| about_file(format!("this seems to be {what}, not {}", kind.what())).hint(kind.wanted());
     match files::read_text(path, LARGEST_FILE) {
         Ok(text) if text.len() + together(sources) > LARGEST_FILE => {
-            reader.tell(about_file(format!("with the files before it, it is more than {} MB", LARGEST_FILE >> 20)));
+            reader.report(about_file(format!("with the files before it, it is more than {} MB", LARGEST_FILE >> 20)));
         }
         Ok(text) => {
-            if let Some(what) = resembles::by_text(&text) {
-                reader.tell(other(what));
+            if let Some(what) = file_kind::by_text(&text) {
+                reader.report(other(what));
                 return None;
             }
             let file = sources.add(path, text);
             match node::parse(file, &sources.files[file].text) {
                 Ok(root) => return Some(root),
                 Err(problems) => problems.into_iter().for_each(|problem| match problem.place {
-                    Some(_) => reader.tell(problem),
+                    Some(_) => reader.report(problem),
                     None => {
                         let hint = problem.hint.unwrap_or_else(|| kind.wanted());
-                        reader.tell(about_file(problem.message).hint(hint));
+                        reader.report(about_file(problem.message).hint(hint));
                     }
                 }),
             }
         }
-        Err(Unusable::Seems(what)) => reader.tell(other(what)),
-        Err(Unusable::Because(why)) => reader.tell(about_file(why).hint(kind.wanted())),
+        Err(Unusable::Seems(what)) => reader.report(other(what)),
+        Err(Unusable::Because(why)) => reader.report(about_file(why).hint(kind.wanted())),
     }
     None
 }
@@ -168,7 +168,7 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
     let key = kind.key();
     let (whole, shape) = (root.place, root.shape());
     let Shape::Map(entries) = &mut root.kind else {
-        reader.tell(
+        reader.report(
             Problem::at(whole, format!("{} is a map that starts with `{key}: 1`", kind.what()))
                 .label(format!("this is {shape}"))
                 .hint(kind.wanted()),
@@ -178,20 +178,20 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
     let value = |key: &str| entries.iter().find(|(k, _)| k.value == key);
     match (value(key), kind) {
         (None, Kind::Spec) if value(Kind::Parts.key()).is_some() => {
-            reader.tell(
+            reader.report(
                 Problem::at(whole, "this is a parts file, not a spec").hint("give the path of a spec that includes it"),
             );
             false
         }
         (None, Kind::Parts) if value(Kind::Spec.key()).is_some() => {
-            reader.tell(
+            reader.report(
                 Problem::at(whole, "this is a spec, not a parts file: `parts-file: 1` is missing")
                     .hint("a spec includes files of parts alone, each with `parts-file: 1` in its first line"),
             );
             false
         }
         (None, _) => {
-            reader.tell(
+            reader.report(
                 Problem::at(whole, format!("`{key}: 1` is missing, the version of this form"))
                     .hint(format!("put `{key}: 1` in the first line")),
             );
@@ -202,7 +202,7 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
         }
         (Some((_, Node { kind: Shape::Scalar(text), .. })), _) if text == "1" => true,
         (Some((_, node)), _) => {
-            reader.tell(
+            reader.report(
                 Problem::at(node.place, "this version of the form is not known to this program")
                     .label("only version 1 is")
                     .hint("if the file is newer than the program, get a newer program"),
@@ -222,13 +222,13 @@ impl Includer<'_> {
     fn all(&mut self, from: &Path, includes: &[Placed<Text>], above: &mut Vec<PathBuf>) {
         for (i, include) in includes.iter().enumerate() {
             if i >= MOST_FILES || self.out.sources.files.len() >= MOST_FILES {
-                self.reader.tell(Problem::at(include.place, format!("more than {MOST_FILES} files are included")));
+                self.reader.report(Problem::at(include.place, format!("more than {MOST_FILES} files are included")));
                 return;
             }
             let path = from.parent().unwrap_or(Path::new("")).join(include.value.0.as_str());
             let identity = files::identity(&path);
             if above.contains(&identity) {
-                self.reader.tell(
+                self.reader.report(
                     Problem::at(include.place, format!("`{}` includes itself", include.value.0.as_str()))
                         .hint("files may not include each other in a ring: remove one of the includes"),
                 );

@@ -46,8 +46,9 @@ fn sources_say_how_sure_they_are() {
             let owned = text.starts_with("typical") || text.contains("from memory");
             assert!(owned || seen.iter().any(|word| text.contains(word)), "{name}, {}: {text}", key.value);
             let standard = ["ISO ", "SAE ", "UN R"].iter().any(|body| text.contains(body));
-            let told = ["from memory", "listing", "maker lists", "lists agree", "as SAE J553 type", "seller's data"];
-            assert!(!standard || told.iter().any(|word| text.contains(word)), "{name}, {}: {text}", key.value);
+            let reported =
+                ["from memory", "listing", "maker lists", "lists agree", "as SAE J553 type", "seller's data"];
+            assert!(!standard || reported.iter().any(|word| text.contains(word)), "{name}, {}: {text}", key.value);
         }
     }
 }

@@ -56,11 +56,11 @@ impl Resolver<'_> {
     fn mate_halves(&mut self, half: PartId, other: PartId, place: Place) {
         let (mine, theirs) = (self.model.part(half).pins.clone(), self.model.part(other).pins.clone());
         if half == other || self.model.part(other).kind != PartKind::Connector {
-            self.tell(Problem::at(place, "a connector half mates with another connector half"));
+            self.report(Problem::at(place, "a connector half mates with another connector half"));
             return;
         }
         if mine.len() != theirs.len() {
-            if self.model.part(half).form.dented || self.model.part(other).form.dented {
+            if self.model.part(half).form.incomplete || self.model.part(other).form.incomplete {
                 return;
             }
             let message = format!(
@@ -70,13 +70,13 @@ impl Resolver<'_> {
                 self.model.part(other).name,
                 theirs.len()
             );
-            self.tell(Problem::at(place, message));
+            self.report(Problem::at(place, message));
             return;
         }
         let met = |joint: &&Joint| joint.pins.contains(&mine[0]) || joint.pins.contains(&theirs[0]);
         if let Some(joint) = self.model.joints.iter().find(met) {
             if !(joint.pins.contains(&mine[0]) && joint.pins.contains(&theirs[0])) {
-                self.tell(Problem::at(place, "one of these halves already mates with another"));
+                self.report(Problem::at(place, "one of these halves already mates with another"));
             }
             return;
         }
@@ -92,15 +92,15 @@ impl Resolver<'_> {
         self.model.joints.push(Joint { pins, resistance });
     }
 
-    /// A pin of a part by name, told if there is none.
+    /// A pin of a part by name, reported if there is none.
     pub(super) fn pin_of(&mut self, part: PartId, name: &Placed<Name>) -> Option<PinId> {
         let found = self.model.pin_named(part, name);
-        let told = |problem: &Problem| problem.place == Some(name.place);
-        if found.is_none() && !self.lost.holds(name) && !self.problems.iter().any(told) {
+        let reported = |problem: &Problem| problem.place == Some(name.place);
+        if found.is_none() && !self.unread.holds(name) && !self.problems.iter().any(reported) {
             let pins: Vec<&str> = self.model.part(part).pins.iter().map(|&p| self.model.pin(p).name.as_str()).collect();
             let hint = pin_suggestion(name, &pins);
             let of = self.model.part(part).name.clone();
-            self.tell(Problem::at(name.place, format!("`{of}` has no pin `{}`", name.value)).hint(hint));
+            self.report(Problem::at(name.place, format!("`{of}` has no pin `{}`", name.value)).hint(hint));
         }
         found
     }

@@ -32,7 +32,7 @@ impl Resolver<'_> {
     fn inside(&mut self, part: PartId, kind: &Arc<PartForm>, entry: Option<&PartEntry>) {
         let signals = self.signals(part, kind, entry);
         for inside in &kind.inside {
-            // A pin that isn't there has been told; the element is left out.
+            // A pin that isn't there has been reported; the element is left out.
             let _ = self.element(part, kind, entry, inside, &signals);
         }
         for (_, id) in &signals {
@@ -108,7 +108,7 @@ impl Resolver<'_> {
         if let (Some(set), Some(times)) = (set, &timer.times)
             && (set.value < times.0.low || set.value > times.0.high)
         {
-            self.tell(
+            self.report(
                 Problem::at(set.place, format!("{} is beyond what this part can be set to", set.value))
                     .hint(format!("it can be set to {}", times.0)),
             );
@@ -136,9 +136,9 @@ impl Resolver<'_> {
 
     fn signal(&mut self, name: &Placed<Name>, signals: &Signals) -> Option<SignalId> {
         let found = signals.iter().find(|(n, _)| *n == name.value).map(|(_, s)| *s);
-        let told = |problem: &Problem| problem.place == Some(name.place);
-        if found.is_none() && !self.lost.holds(name) && !self.problems.iter().any(told) {
-            self.tell(
+        let reported = |problem: &Problem| problem.place == Some(name.place);
+        if found.is_none() && !self.unread.holds(name) && !self.problems.iter().any(reported) {
+            self.report(
                 Problem::at(name.place, format!("`{}` is not a relay of this part", name.value))
                     .hint("a contact's `of` names the `relay` of one of its coils"),
             );
@@ -149,10 +149,10 @@ impl Resolver<'_> {
     fn pair(&mut self, part: PartId, between: &[Placed<Name>]) -> Option<[PinId; 2]> {
         match between {
             [a, b] => Some([self.pin_of(part, a)?, self.pin_of(part, b)?]),
-            _ if self.model.part(part).form.dented => None,
+            _ if self.model.part(part).form.incomplete => None,
             _ => {
                 let place = between.first().map_or(self.model.part(part).place, |p| p.place);
-                self.tell(Problem::at(place, "exactly two pins are needed").hint("between: [\"1\", \"2\"]"));
+                self.report(Problem::at(place, "exactly two pins are needed").hint("between: [\"1\", \"2\"]"));
                 None
             }
         }
@@ -227,9 +227,9 @@ impl Resolver<'_> {
             Inside::Switch(s) => return self.throws(part, s),
             Inside::Output(o) => {
                 let Some(other) = o.feed.as_ref().or(o.ground.as_ref()) else {
-                    if !o.dented {
+                    if !o.incomplete {
                         let message = "an output needs `feed` (high side) or `ground` (low side)";
-                        self.tell(Problem::at(o.pin.place, message));
+                        self.report(Problem::at(o.pin.place, message));
                     }
                     return None;
                 };

@@ -38,8 +38,8 @@ impl Resolver<'_> {
                     .as_ref()
                     .map_or_else(|| vec![Name::new("off"), Name::new("on")], |(positions, _)| positions.clone());
             } else if positions.len() < 2 {
-                if !input.dented {
-                    self.tell(
+                if !input.incomplete {
+                    self.report(
                         Problem::at(input.positions[0].place, format!("`{}` needs at least two positions", name.value))
                             .hint("the one at rest comes first: [off, on]"),
                     );
@@ -52,9 +52,9 @@ impl Resolver<'_> {
             }
             if let Some((of_switch, _)) = &switch {
                 for given in &input.positions {
-                    if !of_switch.contains(&given.value) && !self.lost.holds(given) {
+                    if !of_switch.contains(&given.value) && !self.unread.holds(given) {
                         let hint = suggestion(given, of_switch.iter().map(|p| p.as_str()), "its positions");
-                        self.tell(
+                        self.report(
                             Problem::at(given.place, format!("the switch has no position `{}`", given.value))
                                 .hint(hint),
                         );
@@ -68,13 +68,13 @@ impl Resolver<'_> {
                     positions.len(),
                     means.value
                 );
-                self.tell(
+                self.report(
                     Problem::at(means.place, message)
                         .hint("give this meaning to an input with two positions, at rest and on"),
                 );
             }
             let flasher = matches!(&input.kind, Some(k) if k.value == InputKind::FlasherFeed);
-            // SAE J945 as told in reference/flash-rates.csv: 60 to 120 per minute; on-time share from memory.
+            // SAE J945 as reported in reference/flash-rates.csv: 60 to 120 per minute; on-time share from memory.
             let rates = Span { low: PerMinute::new(60.0), high: PerMinute::new(120.0) };
             let shares = Span { low: Share::new(0.30), high: Share::new(0.75) };
             self.model.inputs.push(Input {
@@ -123,7 +123,7 @@ impl Resolver<'_> {
             let other = self.input(other);
             if other == Some(id) {
                 let name = self.model.inputs[id.0].name.clone();
-                self.tell(
+                self.report(
                     Problem::at(place, format!("`{name}` excludes itself: it could never be on"))
                         .hint("name the other input, or leave it out"),
                 );
@@ -140,9 +140,9 @@ impl Resolver<'_> {
     fn input_switch(&mut self, id: InputId, name: &Placed<Name>, input: &InputForm, kind: Option<InputKind>) {
         let Some(part_name) = &input.part else {
             if let Some(kind) = kind
-                && !input.dented
+                && !input.incomplete
             {
-                self.tell(
+                self.report(
                     Problem::at(name.place, format!("`{}` is a {kind}, so it needs `part`", name.value))
                         .hint("name the switch that it moves: part: SW1"),
                 );
@@ -151,14 +151,14 @@ impl Resolver<'_> {
         };
         let Some(part) = self.known_part(&part_name.value, part_name.place, "switch") else { return };
         let has_switch = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Switch(_)));
-        if !has_switch && self.model.part(part).form.dented {
-            // What it has inside could not all be read, which has been told.
+        if !has_switch && self.model.part(part).form.incomplete {
+            // What it has inside could not all be read, which has been reported.
         } else if !has_switch {
             let message = format!("`{}` has no switch inside that `{}` could move", part_name.value, name.value);
-            self.tell(Problem::at(part_name.place, message));
+            self.report(Problem::at(part_name.place, message));
         } else if let Some(other) = self.model.inputs.iter().find(|i| i.switch == Some(part)) {
             let message = format!("`{}` is moved by `{}` already", part_name.value, other.name);
-            self.tell(Problem::at(part_name.place, message));
+            self.report(Problem::at(part_name.place, message));
         } else {
             self.model.inputs[id.0].switch = Some(part);
         }
@@ -166,7 +166,7 @@ impl Resolver<'_> {
 
     fn input_wire(&mut self, id: InputId, name: &Placed<Name>, input: &InputForm, kind: InputKind) {
         if let Some(part) = &input.part {
-            self.tell(
+            self.report(
                 Problem::at(part.place, format!("a {kind} is a wire of the vehicle and moves no switch"))
                     .hint("use kind: toggle or kind: push for a switch of this harness"),
             );
@@ -178,8 +178,8 @@ impl Resolver<'_> {
         let at = match &input.at {
             Some(at) => self.place(at),
             None => {
-                if !input.dented {
-                    self.tell(
+                if !input.incomplete {
+                    self.report(
                         Problem::at(name.place, format!("`{}` needs `at`", name.value))
                             .hint("say where the vehicle's wire is taken: at: tail"),
                     );
@@ -223,7 +223,7 @@ impl Resolver<'_> {
             let Some(part) = self.known_part(&screen.part.value, screen.part.place, "screen") else { continue };
             let kind = self.model.part(part).form.clone();
             if kind.family != Family::Screen {
-                self.tell(
+                self.report(
                     Problem::at(screen.part.place, format!("`{}` is not a screen", screen.part.value))
                         .label(format!("a part of family `{}`", kind.family)),
                 );
@@ -270,7 +270,7 @@ impl Resolver<'_> {
             }
             let Some(screen) = self.model.screens.iter().position(|s| s.name == name.value) else {
                 self.unknown_screen(name);
-                // What else is wrong with its lines is told in the same go.
+                // What else is wrong with its lines is reported in the same go.
                 for (i, view) in views.iter().enumerate() {
                     self.view(view, name, i + 1 == views.len());
                 }
@@ -291,13 +291,13 @@ impl Resolver<'_> {
                 (Logic::Always(true), "otherwise".to_string(), otherwise, otherwise.place)
             }
             (None, None, Some(otherwise)) => {
-                self.tell(Problem::at(otherwise.place, "lines after `otherwise` never count").hint("put it last"));
+                self.report(Problem::at(otherwise.place, "lines after `otherwise` never count").hint("put it last"));
                 return None;
             }
-            _ if view.dented => return None,
+            _ if view.incomplete => return None,
             _ => {
                 let place = view.show.as_ref().or(view.otherwise.as_ref()).map_or(of.place, |p| p.place);
-                self.tell(
+                self.report(
                     Problem::at(place, "a view has `when` and `show`, or `otherwise` alone")
                         .hint("{when: reverse, show: REAR} or {otherwise: home}"),
                 );
@@ -326,19 +326,19 @@ impl Resolver<'_> {
                     sources.join(", ")
                 ),
             };
-            self.tell(Problem::at(name.place, format!("`{}` is nothing that can be shown", name.value)).hint(hint));
+            self.report(Problem::at(name.place, format!("`{}` is nothing that can be shown", name.value)).hint(hint));
             return None;
         }
         let part = self.known_part(&name.value, name.place, "source")?;
         let source = self.model.part(part).form.inside.iter().any(|i| matches!(i, Inside::Source(_)));
-        if !source && self.model.part(part).form.dented {
+        if !source && self.model.part(part).form.incomplete {
             return None;
         }
         if !source {
             let sources: Vec<String> =
                 self.model.parts.iter().filter(|p| sends(p)).map(|p| p.name.to_string()).collect();
             let hint = suggestion(name, sources.iter().map(String::as_str), "sources");
-            self.tell(Problem::at(name.place, format!("`{}` sends no picture", name.value)).hint(hint));
+            self.report(Problem::at(name.place, format!("`{}` sends no picture", name.value)).hint(hint));
             return None;
         }
         Some(Shown::Source(part))
@@ -353,7 +353,7 @@ impl Resolver<'_> {
             let mut all: Vec<Step> = steps.iter().map(|step| self.step(step)).collect();
             let in_order = all.is_sorted_by(|a, b| a.at <= b.at);
             if !in_order {
-                self.tell(Problem::at(name.place, format!("the steps of `{}` are not in order of time", name.value)));
+                self.report(Problem::at(name.place, format!("the steps of `{}` are not in order of time", name.value)));
                 all.clear();
             }
             self.model.drives.push(Drive { name: name.value.clone(), steps: all, place: name.place });
@@ -361,12 +361,12 @@ impl Resolver<'_> {
     }
 
     fn unknown_screen(&mut self, name: &Placed<Name>) {
-        if self.lost.holds(name) || self.form.screens.names().any(|n| n.value == name.value) {
-            return; // It stands there and has been told.
+        if self.unread.holds(name) || self.form.screens.names().any(|n| n.value == name.value) {
+            return; // It stands there and has been reported.
         }
         let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
         let problem = Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint);
-        self.tell_unknown(Space::Screens, name, problem);
+        self.report_unknown(Space::Screens, name, problem);
     }
 
     fn step(&mut self, step: &StepForm) -> Step {

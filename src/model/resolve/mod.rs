@@ -1,4 +1,4 @@
-//! From the spec's form to the model: every name looked up, every default filled in, every problem told.
+//! From the spec's form to the model: every name looked up, every default filled in, every problem reported.
 
 mod connectors;
 mod elements;
@@ -12,7 +12,7 @@ mod wires;
 use super::{Accepted, Draft, Job, Limits, LooseWire, Model, PlaceId, Run};
 use catalogue::Catalogue;
 use form::place::suggestion;
-use form::{Lost, Name, Place, Placed, Problem, Sources};
+use form::{Name, Place, Placed, Problem, Sources, UnreadNames};
 use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 use spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
 use std::collections::BTreeMap;
@@ -31,7 +31,7 @@ pub struct Unreadable {
 /// # Errors
 /// All problems of reading and of looking up together, sorted by place.
 pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Draft, Unreadable> {
-    let SpecRead { form, parts, sources, mut problems, lost, parts_missing } = read;
+    let SpecRead { form, parts, sources, mut problems, unread, parts_missing } = read;
     let Some(form) = form else { return Err(Unreadable { sources, problems }) };
     let mut all = catalogue.clone();
     for file in parts.0.iter().rev() {
@@ -49,18 +49,19 @@ pub fn resolve(read: SpecRead, catalogue: &Catalogue) -> Result<Draft, Unreadabl
         broken: Vec::new(),
         broken_kinds,
         parts_missing,
-        lost,
+        unread,
         unknown: BTreeMap::new(),
     };
     resolver.run();
-    let Resolver { mut model, problems: more, lost, .. } = resolver;
+    let Resolver { mut model, problems: more, unread, .. } = resolver;
     problems.extend(more);
     if problems.is_empty() {
         return Ok(model);
     }
-    // A wire to a pin that isn't there is for the checks to find; where they can't run it is told with the rest.
-    let told = |loose: &&LooseWire| loose.is_of_dented(&model) || loose.pin.as_ref().is_some_and(|pin| lost.holds(pin));
-    problems.extend(model.loose.iter().filter(|loose| !told(loose)).map(|loose| loose.problem(&model)));
+    // A wire to a pin that isn't there is for the checks to find; where they can't run it is reported with the rest.
+    let reported =
+        |loose: &&LooseWire| loose.is_of_incomplete(&model) || loose.pin.as_ref().is_some_and(|pin| unread.holds(pin));
+    problems.extend(model.loose.iter().filter(|loose| !reported(loose)).map(|loose| loose.problem(&model)));
     problems.sort_by_key(|p| p.place);
     problems.dedup();
     Err(Unreadable { sources: std::mem::take(&mut model.sources), problems })
@@ -90,14 +91,14 @@ struct Resolver<'f> {
     /// Where each name of the one space of parts, supplies, grounds, splices, connectors and inputs was given.
     names: BTreeMap<Name, Place>,
     /// Names that stand in the spec but whose bodies can't be used, or not all of them; what refers to them and isn't
-    /// there is not told again.
+    /// there is not reported again.
     broken: Vec<Name>,
     /// The same of kinds of part.
     broken_kinds: Vec<Name>,
     /// Whether there may be kinds of part that could not be read.
     parts_missing: bool,
     /// Names that were written where nothing could be read.
-    lost: Lost,
+    unread: UnreadNames,
     /// For each name that is nothing in its space, the problem that tells it.
     unknown: BTreeMap<(Space, Name), usize>,
 }
@@ -121,13 +122,13 @@ impl Resolver<'_> {
         self.accepted();
     }
 
-    fn tell(&mut self, problem: Problem) {
+    fn report(&mut self, problem: Problem) {
         self.problems.push(problem);
     }
 
-    /// Tells of a name that is nothing. Where the same name stands again, that is no further problem but a further place:
+    /// Reports a name that is nothing. Where the same name stands again, that is no further problem but a further place:
     /// most often what was meant to bear the name is misspelt.
-    fn tell_unknown(&mut self, space: Space, name: &Placed<Name>, problem: Problem) {
+    fn report_unknown(&mut self, space: Space, name: &Placed<Name>, problem: Problem) {
         let key = (space, name.value.clone());
         match self.unknown.get(&key) {
             Some(&first) => {
@@ -138,14 +139,14 @@ impl Resolver<'_> {
             }
             None => {
                 self.unknown.insert(key, self.problems.len());
-                self.tell(problem);
+                self.report(problem);
             }
         }
     }
 
-    /// Whether a name that isn't there was written and could not be read, which has been told.
+    /// Whether a name that isn't there was written and could not be read, which has been reported.
     fn excused(&self, name: &Name) -> bool {
-        self.broken.contains(name) || self.lost.holds(name)
+        self.broken.contains(name) || self.unread.holds(name)
     }
 
     /// So much is wrong that looking further would only take time.
@@ -176,17 +177,17 @@ impl Resolver<'_> {
             let place = run.between.first().map_or(length.place, |p| p.place);
             let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| self.place(p)).collect();
             let [a, b] = ends[..] else {
-                if run.between.len() != 2 && !run.dented {
-                    self.tell(Problem::at(place, "a run is between two places").hint("between: [engine-bay, dash]"));
+                if run.between.len() != 2 && !run.incomplete {
+                    self.report(Problem::at(place, "a run is between two places").hint("between: [engine-bay, dash]"));
                 }
                 continue;
             };
             if a == b {
-                self.tell(Problem::at(run.between[1].place, "a run goes to another place, not back to the same"));
+                self.report(Problem::at(run.between[1].place, "a run goes to another place, not back to the same"));
                 continue;
             }
             if length.value.value() <= 0.0 && run.length.0.is_some() {
-                self.tell(
+                self.report(
                     Problem::at(length.place, "a run between two places has a length above nought")
                         .hint("measure it along the way that the harness goes, or make one place of the two"),
                 );
@@ -203,13 +204,13 @@ impl Resolver<'_> {
         }
     }
 
-    /// A place by name, told if there is none.
+    /// A place by name, reported if there is none.
     fn place(&mut self, name: &Placed<Name>) -> Option<PlaceId> {
         let found = self.model.places.iter().position(|p| *p == name.value).map(PlaceId);
         if found.is_none() && !self.excused(&name.value) {
             let hint = suggestion(name, self.model.places.iter().map(|p| p.as_str()), "places");
             let problem = Problem::at(name.place, format!("`{}` is not among the places", name.value)).hint(hint);
-            self.tell_unknown(Space::Places, name, problem);
+            self.report_unknown(Space::Places, name, problem);
         }
         found
     }
@@ -247,7 +248,7 @@ fn empty(form: &SpecForm, sources: Sources) -> Draft {
     }
 }
 
-/// What job it is. Where a key of it could not be read, that has been told and a stand-in lets looking up go on.
+/// What job it is. Where a key of it could not be read, that has been reported and a stand-in lets looking up go on.
 fn job(form: &SpecForm) -> Job {
     let job = form.job.0.as_ref();
     let title = job.and_then(|j| j.title.0.as_ref());

@@ -34,14 +34,14 @@ impl Resolver<'_> {
             },
             Expr::Is(name, place, position) => {
                 let Scope::Spec = scope else {
-                    self.tell(Problem::at(*place, "inside a part, signals are on or off: `=` has no meaning here"));
+                    self.report(Problem::at(*place, "inside a part, signals are on or off: `=` has no meaning here"));
                     return None;
                 };
                 if let Some(part) = self.model.part_named(name).filter(|_| self.find_input(name).is_none())
                     && self.memory_of(part).is_some()
                 {
                     let off = matches!(position.as_str(), "off" | "out" | "no" | "reset" | "unset");
-                    self.tell(
+                    self.report(
                         Problem::at(*place, format!("`{name}` is a part that remembers, not an input with positions"))
                             .hint(format!("write `{}{name}`", if off { "not " } else { "" })),
                     );
@@ -56,9 +56,9 @@ impl Resolver<'_> {
 
     fn local_signal(&mut self, name: &Name, place: Place, signals: &[(Name, SignalId)]) -> Option<Logic> {
         let found = signals.iter().find(|(n, _)| n == name).map(|(_, s)| Logic::Signal(*s));
-        if found.is_none() && !self.lost.holds(name) {
+        if found.is_none() && !self.unread.holds(name) {
             let hint = suggestion(name, signals.iter().map(|(n, _)| n.as_str()), "signals of this part");
-            self.tell(Problem::at(place, format!("`{name}` is not a signal of this part")).hint(hint));
+            self.report(Problem::at(place, format!("`{name}` is not a signal of this part")).hint(hint));
         }
         found
     }
@@ -74,8 +74,8 @@ impl Resolver<'_> {
             if let Some(signal) = self.memory_of(part) {
                 return Some(Logic::Signal(signal));
             }
-            if !self.broken.contains(name) && !self.model.part(part).form.dented {
-                self.tell(
+            if !self.broken.contains(name) && !self.model.part(part).form.incomplete {
+                self.report(
                     Problem::at(place, format!("`{name}` is a part that doesn't remember anything"))
                         .hint("conditions name inputs, latching relays and timers"),
                 );
@@ -94,14 +94,14 @@ impl Resolver<'_> {
             return Some(Logic::Signal(SignalId(i)));
         }
         let part = self.known_part(of, place, "part that remembers")?;
-        if !self.broken.contains(of) && !self.model.part(part).form.dented {
+        if !self.broken.contains(of) && !self.model.part(part).form.incomplete {
             let mine = self.model.signals.iter().filter(|s| s.part == part && remembers(&s.kind));
             let names: Vec<&str> = mine.map(|s| s.name.as_str()).collect();
             let hint = match names.is_empty() {
                 true => "conditions name inputs, latching relays and timers".to_string(),
                 false => suggestion(name, names.iter().copied(), "what it remembers"),
             };
-            self.tell(Problem::at(place, format!("`{of}` remembers nothing called `{name}`")).hint(hint));
+            self.report(Problem::at(place, format!("`{of}` remembers nothing called `{name}`")).hint(hint));
         }
         None
     }
@@ -122,7 +122,7 @@ impl Resolver<'_> {
         self.model.inputs.iter().position(|i| i.name.as_str() == name).map(InputId)
     }
 
-    /// An input by name, told if there is none.
+    /// An input by name, reported if there is none.
     pub(super) fn input(&mut self, name: &Placed<Name>) -> Option<InputId> {
         let found = self.find_input(name);
         if found.is_none() {
@@ -133,26 +133,26 @@ impl Resolver<'_> {
 
     fn unknown_input(&mut self, name: &Name, place: Place) {
         if self.excused(name) || self.form.inputs.names().any(|n| n.value == *name) {
-            return; // It stands there and has been told.
+            return; // It stands there and has been reported.
         }
         let hint = suggestion(name, self.model.inputs.iter().map(|i| i.name.as_str()), "inputs");
         let problem = Problem::at(place, format!("`{name}` is not an input of this spec")).hint(hint);
-        self.tell_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
+        self.report_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
     }
 
-    /// A position of an input, told if it has none of that name.
+    /// A position of an input, reported if it has none of that name.
     pub(super) fn position(&mut self, input: InputId, name: &Placed<Name>) -> Option<usize> {
         let positions = &self.model.inputs[input.0].positions;
         let found = positions.iter().position(|p| *p == name.value);
-        if found.is_none() && !self.excused(&self.model.inputs[input.0].name) && !self.lost.holds(name) {
+        if found.is_none() && !self.excused(&self.model.inputs[input.0].name) && !self.unread.holds(name) {
             let hint = suggestion(name, positions.iter().map(|p| p.as_str()), "its positions");
             let of = self.model.inputs[input.0].name.clone();
-            self.tell(Problem::at(name.place, format!("`{}` is not a position of `{of}`", name.value)).hint(hint));
+            self.report(Problem::at(name.place, format!("`{}` is not a position of `{of}`", name.value)).hint(hint));
         }
         found
     }
 
-    /// A part by name, told if there is none and no problem with it has been told.
+    /// A part by name, reported if there is none and no problem with it has been reported.
     pub(super) fn known_part(&mut self, name: &Name, place: Place, what: &str) -> Option<PartId> {
         let found = self.model.part_named(name);
         if found.is_none() && !self.excused(name) {
@@ -165,7 +165,7 @@ impl Resolver<'_> {
             };
             let problem =
                 Problem::at(place, format!("`{name}` is nothing in this spec")).label(what.to_string()).hint(hint);
-            self.tell_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
+            self.report_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
         }
         found
     }

@@ -11,13 +11,13 @@ use spec::PartEntry;
 use std::sync::Arc;
 
 impl Resolver<'_> {
-    /// Takes a name of the one space; a second use is told.
+    /// Takes a name of the one space; a second use is reported.
     pub(super) fn take_name(&mut self, name: &Placed<Name>) -> bool {
         if let Some(first) = self.names.get(&name.value) {
             let problem = Problem::at(name.place, format!("`{}` names two things", name.value))
                 .also(*first, "first here")
                 .hint("supplies, grounds, inputs, parts, connectors and splices share one space of names");
-            self.tell(problem);
+            self.report(problem);
             return false;
         }
         self.names.insert(name.value.clone(), name.place);
@@ -26,18 +26,18 @@ impl Resolver<'_> {
 
     /// Notes the names of entries of which something could not be read.
     pub(super) fn note_broken<T>(&mut self, entries: &Entries<T>) {
-        self.broken.extend(entries.0.iter().filter(|e| e.dented).map(|e| e.name.value.clone()));
+        self.broken.extend(entries.0.iter().filter(|e| e.incomplete).map(|e| e.name.value.clone()));
     }
 
     pub(super) fn kind(&mut self, name: &Placed<Name>) -> Option<Arc<PartForm>> {
         let found = self.catalogue.get(name).cloned();
-        let excused = self.parts_missing || self.broken_kinds.contains(&name.value) || self.lost.holds(name);
+        let excused = self.parts_missing || self.broken_kinds.contains(&name.value) || self.unread.holds(name);
         if found.is_none() && !excused {
             let hint = suggestion(name, self.catalogue.names(), "kinds of part");
             let hint =
                 if hint.ends_with(" more") { "`loomwright parts` lists every kind of part".into() } else { hint };
             let problem = Problem::at(name.place, format!("`{}` is not a kind of part", name.value)).hint(hint);
-            self.tell_unknown(Space::Kinds, name, problem);
+            self.report_unknown(Space::Kinds, name, problem);
         }
         found
     }
@@ -155,8 +155,8 @@ impl Resolver<'_> {
 
     /// Splices and grounds are named bare in wires, so their kind must have one pin.
     fn one_pin_part(&mut self, part: PartId, use_name: &Placed<Name>) {
-        if self.model.part(part).pins.len() != 1 && !self.model.part(part).form.dented {
-            self.tell(
+        if self.model.part(part).pins.len() != 1 && !self.model.part(part).form.incomplete {
+            self.report(
                 Problem::at(use_name.place, format!("`{}` has not exactly one pin", use_name.value))
                     .hint("a splice or a ground needs a kind of part with `cavities: 1`"),
             );
@@ -182,14 +182,14 @@ impl Resolver<'_> {
                     continue;
                 };
                 if !families.is_empty() && !families.contains(&kind.family) {
-                    self.tell(
+                    self.report(
                         Problem::at(entry.use_.place, format!("`{}` is not one of the {section}", entry.use_.value))
                             .label(format!("a part of family `{}`", kind.family))
                             .hint("put it under `parts`"),
                     );
                 }
                 if matches!(kind.family, Family::Connector | Family::Splice | Family::Ground) {
-                    self.tell(
+                    self.report(
                         Problem::at(entry.use_.place, format!("`{}` has a section of its own", entry.use_.value))
                             .hint("put it under `connectors`, `splices` or `grounds`"),
                     );
@@ -207,7 +207,7 @@ impl Resolver<'_> {
             && !kind.ratings.contains(&rating.value)
         {
             let ratings: Vec<String> = kind.ratings.iter().map(Amps::to_string).collect();
-            self.tell(
+            self.report(
                 Problem::at(
                     rating.place,
                     format!("`{}` isn't made with a rating of {}", entry.use_.value, rating.value),
@@ -219,14 +219,14 @@ impl Resolver<'_> {
             && !kind.formats.contains(&format.value)
         {
             let formats: Vec<&str> = kind.formats.iter().map(|f| f.word()).collect();
-            self.tell(
+            self.report(
                 Problem::at(format.place, format!("`{}` has no format `{}`", entry.use_.value, format.value))
                     .hint(format!("its formats: {}", formats.join(", "))),
             );
         }
         let needs_rating = matches!(kind.family, Family::Fuse | Family::Breaker);
-        if needs_rating && entry.rating.is_none() && kind.rating.is_none() && !entry.dented && !kind.dented {
-            self.tell(
+        if needs_rating && entry.rating.is_none() && kind.rating.is_none() && !entry.incomplete && !kind.incomplete {
+            self.report(
                 Problem::at(name.place, format!("`{}` needs a `rating`", name.value)).hint("for example rating: 5 A"),
             );
         }

@@ -35,7 +35,7 @@ impl Resolver<'_> {
             // A battery's own and its posts', common practice, no source; a derived supply adds the vehicle's wiring.
             if let Some(volts) = &supply.volts {
                 if supply.follows.is_some() || supply.from.is_some() {
-                    self.tell(
+                    self.report(
                         Problem::at(
                             volts.place,
                             format!("`{}` has volts of its own and follows something", name.value),
@@ -51,9 +51,9 @@ impl Resolver<'_> {
             }
         }
         let has_volts = form.supplies.iter().any(|(_, s)| s.volts.is_some());
-        if !has_volts && self.broken.is_empty() && self.lost.is_empty() {
+        if !has_volts && self.broken.is_empty() && self.unread.is_empty() {
             let place = form.supplies.names().next().map_or(self.model.job.place, |n| n.place);
-            self.tell(
+            self.report(
                 Problem::at(place, "no supply has `volts`, so nothing can be solved")
                     .hint("supplies: {battery: {terminal: \"30\", at: engine-bay, volts: [11.8 V, 12.6 V, 14.6 V]}}"),
             );
@@ -75,7 +75,7 @@ impl Resolver<'_> {
             };
             let (Some(from), Some(when)) = (from, when) else { continue };
             if from == part {
-                self.tell(Problem::at(name.place, format!("`{}` is fed from itself", name.value)));
+                self.report(Problem::at(name.place, format!("`{}` is fed from itself", name.value)));
                 continue;
             }
             let figures = SupplyFigures { limit: supply.limit, capacity: None, alternator: None };
@@ -88,7 +88,7 @@ impl Resolver<'_> {
         self.supplies_never_off();
     }
 
-    /// Tells of supplies that feed each other in a ring, each ring once, at the first of it.
+    /// Reports supplies that feed each other in a ring, each ring once, at the first of it.
     fn supplies_in_rings(&mut self) {
         let mut fed_from: BTreeMap<PartId, PartId> = BTreeMap::new();
         for element in &self.model.elements {
@@ -96,15 +96,15 @@ impl Resolver<'_> {
                 fed_from.insert(element.part, self.model.pin(from).part);
             }
         }
-        let mut told: BTreeSet<PartId> = BTreeSet::new();
+        let mut reported: BTreeSet<PartId> = BTreeSet::new();
         for &first in fed_from.keys() {
             let mut ring = vec![first];
             while let Some(next) = fed_from.get(&ring[ring.len() - 1]).filter(|next| !ring.contains(next)) {
                 ring.push(*next);
             }
             let closes = fed_from.get(&ring[ring.len() - 1]) == Some(&first);
-            if closes && told.insert(first) {
-                told.extend(&ring);
+            if closes && reported.insert(first) {
+                reported.extend(&ring);
                 self.tell_ring(&ring);
             }
         }
@@ -117,7 +117,7 @@ impl Resolver<'_> {
             (0..ring.len()).map(|at| format!("{} is fed from {}", name(at), name(at + 1))).collect();
         let message = format!("supplies feed each other in a ring, and nothing feeds them: {}", each.join(", "));
         let place = self.model.part(ring[0]).place;
-        self.tell(
+        self.report(
             Problem::at(place, message).hint("feed one of them `from` the battery, or from what the battery feeds"),
         );
     }
@@ -140,24 +140,24 @@ impl Resolver<'_> {
         }
     }
 
-    /// Tells of other loads on a supply that is never off.
+    /// Reports other loads on a supply that is never off.
     fn never_off(&mut self, name: &Placed<Name>, supply: &SupplyForm) {
         if let Some(others) = &supply.others {
             let message = format!("`{}` is never off, so its `others` never lead to ground", name.value);
-            self.tell(
+            self.report(
                 Problem::at(others.place, message).hint("leave it out; it is for a supply that follows something"),
             );
         }
     }
 
-    /// A supply by name, told if there is none.
+    /// A supply by name, reported if there is none.
     pub(super) fn supply_named(&mut self, name: &Placed<Name>) -> Option<PartId> {
         let found = self.model.part_named(name).filter(|&p| self.model.part(p).kind == PartKind::Supply);
         if found.is_none() && !self.excused(&name.value) {
             let form = self.form;
             let hint = suggestion(name, form.supplies.names().map(|n| n.as_str()), "supplies");
             let problem = Problem::at(name.place, format!("`{}` is not a supply", name.value)).hint(hint);
-            self.tell_unknown(Space::Things, name, problem);
+            self.report_unknown(Space::Things, name, problem);
         }
         found
     }
@@ -172,15 +172,21 @@ impl Resolver<'_> {
 pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) -> PartForm {
     use catalogue::part_form::PinForm;
     use form::{Entry, Text, YesNo};
-    let pin_form =
-        PinForm { domain, title: None, limit: None, is: Some(PinRole::Output), optional: YesNo(true), dented: false };
+    let pin_form = PinForm {
+        domain,
+        title: None,
+        limit: None,
+        is: Some(PinRole::Output),
+        optional: YesNo(true),
+        incomplete: false,
+    };
     let name = Placed { value: Name::new(pin), place: Place::default() };
     PartForm {
         holder: None,
         title: Text(title.to_string()),
         family,
         nominal: None,
-        pins: Entries(vec![Entry { name, body: Some(pin_form), dented: false }]),
+        pins: Entries(vec![Entry { name, body: Some(pin_form), incomplete: false }]),
         cavities: None,
         rows: Vec::new(),
         terminal: None,
@@ -200,6 +206,6 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         body: Vec::new(),
         sources: Vec::new(),
         note: None,
-        dented: false,
+        incomplete: false,
     }
 }

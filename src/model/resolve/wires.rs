@@ -20,7 +20,7 @@ impl Resolver<'_> {
                 return;
             }
             if let Some(first) = seen.insert(wire.id.value.clone(), wire.id.place) {
-                self.tell(
+                self.report(
                     Problem::at(wire.id.place, format!("wire `{}` stands twice", wire.id.value))
                         .also(first, "first here"),
                 );
@@ -29,7 +29,7 @@ impl Resolver<'_> {
             let ends = (self.end(wire, &wire.from), self.end(wire, &wire.to));
             if let (Some(a), Some(b)) = ends {
                 if a == b {
-                    self.tell(
+                    self.report(
                         Problem::at(wire.to.place, format!("wire `{}` ends where it starts", wire.id.value))
                             .hint("a wire goes from one pin to another"),
                     );
@@ -42,7 +42,7 @@ impl Resolver<'_> {
         nets::name(&mut self.model);
     }
 
-    /// The pin of an end. An unknown part is told; an unknown pin makes the wire a loose one.
+    /// The pin of an end. An unknown part is reported; an unknown pin makes the wire a loose one.
     fn end(&mut self, wire: &WireForm, end: &Placed<End>) -> Option<PinId> {
         if self.is_no_part(end) {
             return None;
@@ -68,7 +68,7 @@ impl Resolver<'_> {
         None
     }
 
-    /// Tells of an end that names an input without a wire of its own, or joins a part and its pin by a hyphen.
+    /// Reports an end that names an input without a wire of its own, or joins a part and its pin by a hyphen.
     fn is_no_part(&mut self, end: &Placed<End>) -> bool {
         if self.model.part_named(&end.part).is_some() || self.excused(&end.part) {
             return false;
@@ -88,7 +88,7 @@ impl Resolver<'_> {
                 (None, true) => "give it a `kind` whose wire the vehicle has, such as lamp-feed, and `at`".to_string(),
             };
             let message = format!("`{}` is an input without a wire of its own", end.part);
-            self.tell(Problem::at(end.place, message).label("no wire can end here").hint(hint));
+            self.report(Problem::at(end.place, message).label("no wire can end here").hint(hint));
             return true;
         }
         if let (Some((part, pin)), None) = (end.part.rsplit_once('-'), &end.pin)
@@ -97,7 +97,7 @@ impl Resolver<'_> {
         {
             let message = format!("`{}` is nothing in this spec", end.part);
             let hint = format!("a part and its pin are joined by a dot: `{part}.{pin}`");
-            self.tell(Problem::at(end.place, message).label("end of a wire").hint(hint));
+            self.report(Problem::at(end.place, message).label("end of a wire").hint(hint));
             return true;
         }
         false

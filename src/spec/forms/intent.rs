@@ -5,9 +5,12 @@ use form;
 use form::{Condition, Name, Placed, YesNo};
 use quantity::{PerMinute, Seconds, Share, Volts};
 
+/// What to do about keys of a part that stand under a screen.
+const PART_ELSEWHERE: &str = "write the part itself under `parts`, and name it here: part: HU1";
+
 form::form! {
     /// A screen.
-    pub struct ScreenForm ("a screen") {
+    pub struct ScreenForm ("a screen", &[("use", PART_ELSEWHERE), ("at", PART_ELSEWHERE), ("title", PART_ELSEWHERE)]) {
         /// The part.
         pub part: Placed<Name>,
         /// What it shows with which trigger pins on: the first match wins. Without it, as in its kind of part.

@@ -1,4 +1,4 @@
-//! What a file seems to be that is given for a spec and is none: told by its first bytes or by the shape of its lines.
+//! What a file seems to be that is given for a spec and is none: reported by its first bytes or by the shape of its lines.
 
 use serde_json::Value;
 
