@@ -3,10 +3,12 @@
 //! wire is told by its colour alone.
 
 mod jobs;
+mod judges;
 mod paper;
 
 use draw::list::DRAWINGS;
 use jobs::{demo, model_of, specs_in};
+use judges::{CHROMIUM, available};
 use kit::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
 use kit::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
 use solve::{Corner, explore};
@@ -191,7 +193,7 @@ fn seen(page: &str) -> (usize, String) {
 
 #[test]
 fn every_text_of_the_build_books_stands_out() {
-    if !paper::available() {
+    if !available(&[CHROMIUM]) {
         return;
     }
     for path in specs_in(&["harness-specs"]) {

@@ -1,9 +1,9 @@
 //! `netlist` from outside: what it writes runs in ngspice, and says what `states` says.
 
-mod simulator;
+mod judges;
 
+use judges::{NGSPICE, available};
 use serde_json::Value;
-use simulator::available;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -45,7 +45,7 @@ fn asked(deck: &str, fuses: &[&String]) -> BTreeMap<String, f64> {
 /// Every fuse of two demonstration vehicles in their first states, to half a per cent or half a milliampere.
 #[test]
 fn ngspice_finds_the_currents_that_states_shows() {
-    if !available() {
+    if !available(&[NGSPICE]) {
         return;
     }
     let mut compared = 0;
@@ -131,7 +131,7 @@ fn what_hangs_on_a_dead_supply_is_in_the_deck() {
     let [dead, live] = ["at rest", "key run"].map(deck);
     let others = "ignition vehicle's other".to_string();
     assert!(element(&dead, &others).is_some() && element(&live, &others).is_none(), "{dead}");
-    if available() {
+    if available(&[NGSPICE]) {
         let coil = "K1".to_string();
         let found = asked(&dead, &[&coil, &others]);
         for amps in [found[&coil], found[&others]] {

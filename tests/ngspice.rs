@@ -11,11 +11,11 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
-mod simulator;
+mod judges;
 #[path = "../benches/vehicle/mod.rs"]
 mod vehicle;
 
-use simulator::available;
+use judges::{NGSPICE, available};
 
 /// Greatest difference allowed, as a share; and the voltage and the current below which nothing is compared by share.
 const SHARE: f64 = 0.005;
@@ -81,7 +81,7 @@ fn compare(folder: &Path, circuit: &Circuit, solution: &Solution) {
 
 /// Compares up to `most` states, spread over all that can be reached, at each of the corners in turn.
 fn compare_states(circuit: &Circuit, corners: &[Corner], most: usize) {
-    if !available() {
+    if !available(&[NGSPICE]) {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
@@ -168,7 +168,7 @@ fn every_law() {
 /// with the feeds open. The mean over pulses is then the share-weighted sum of the two.
 #[test]
 fn between_pulses() {
-    if !available() {
+    if !available(&[NGSPICE]) {
         return;
     }
     let mut circuit = Circuit::new();

@@ -54,6 +54,8 @@ step cargo fmt --check
 step cargo clippy --locked --workspace --all-targets --quiet -- -D warnings
 # A snapshot that differs fails; none is written.
 export INSTA_UPDATE=no
+# A judge that is missing fails its tests.
+export JUDGES=required
 step cargo test --locked --workspace --no-fail-fast
 # What takes minutes without optimisation.
 step cargo test --locked --release --test connection --test every_drawing

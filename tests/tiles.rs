@@ -2,10 +2,12 @@
 //! harness between them is long, runs go on where they left off, and 100 mm of the bar are 100 mm.
 
 mod jobs;
+mod judges;
 mod paper;
 
 use draw::harness_layout::tiles;
 use jobs::demo;
+use judges::{POPPLER, available};
 use kit::scene::{Group, Item, Rect, Scene};
 use kit::sheet::Paper;
 use kit::{pdf, svg};
@@ -125,7 +127,7 @@ fn neighbours(scenes: &[Scene]) -> Vec<(String, BTreeMap<String, String>)> {
 
 #[test]
 fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
-    if !paper::available() {
+    if !available(&[POPPLER]) {
         return;
     }
     let model = demo("first-harness");
@@ -184,7 +186,7 @@ fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
 /// The measuring itself: a sheet that is a millimetre off is found.
 #[test]
 fn a_sheet_that_does_not_join_is_found() {
-    if !paper::available() {
+    if !available(&[POPPLER]) {
         return;
     }
     let scenes = tiles(&demo("first-harness"), Paper::A4);

@@ -7,17 +7,6 @@ use std::process::{Command, Output};
 /// Dots to a millimetre in rendered pages.
 pub const DOTS: f64 = 5.0;
 
-/// Whether chromium and poppler can be asked. Only outside the test script, which installs them, may they be missing.
-pub fn available() -> bool {
-    let there = |program: &str, argument: &str| Command::new(program).arg(argument).output().is_ok();
-    let all = there("chromium", "--version") && there("pdftoppm", "-v") && there("pdfinfo", "-v");
-    assert!(all || std::env::var_os("CI").is_none(), "chromium or poppler-utils is not installed");
-    if !all {
-        eprintln!("skipped: chromium or poppler-utils is not installed");
-    }
-    all
-}
-
 /// Prints a page as a browser does.
 pub fn print(html: &Path, pdf: &Path) {
     let output = browse(html, &["--no-pdf-header-footer", &format!("--print-to-pdf={}", pdf.display())]);

@@ -47,7 +47,7 @@ impl Resolver<'_> {
                 continue;
             }
             if let Some(problem) = too_many_positions(&name.value, input, positions.len()) {
-                self.tell(problem);
+                self.report(problem);
                 continue;
             }
             if let Some((of_switch, _)) = &switch {
