@@ -1,23 +1,21 @@
 //! How long the connection diagram takes: placing and routing, and the finished SVG.
 
+#[path = "../tests/jobs/mod.rs"]
+mod jobs;
 #[path = "../tests/made_up/mod.rs"]
 mod made_up;
 
-use catalogue::Catalogue;
 use draw::connection;
 use kit::svg;
-use model::{self, Model};
+use model::Model;
 
 fn main() {
     divan::main();
 }
 
-/// A made-up harness with so many wires.
+/// A made-up harness of `wires` wires.
 fn model_of(wires: usize) -> Model {
-    let path = std::env::temp_dir().join(format!("connection-bench-{wires}.yaml"));
-    std::fs::write(&path, made_up::spec(1, wires)).expect("the bench writes its spec beside other temporary files");
-    let catalogue = Catalogue::builtin().expect("the catalogue reads");
-    size::model_of(spec::read(&path), &catalogue).expect("a made-up spec has no mistakes")
+    jobs::model_of_text(&made_up::spec(1, wires))
 }
 
 #[divan::bench(args = [20, 60, 150, 400], sample_count = 5, sample_size = 1)]

@@ -3,14 +3,15 @@
 //! On the largest demonstration vehicle, an hour of flashing with something moved every ten seconds. The hour is played as
 //! a user's replay is: everything set up anew.
 
-use catalogue::Catalogue;
+#[path = "../tests/jobs/mod.rs"]
+mod jobs;
+
 use form::Name;
 use model::{Drive, InputId, Model, Step};
 use quantity::Seconds;
 use replay::standing::standing;
 use replay::{Setting, Timeline, replay};
-use states::{Solved, Wiring};
-use std::path::Path;
+use states::Wiring;
 use std::time::{Duration, Instant};
 
 /// Seconds of the drive.
@@ -18,15 +19,6 @@ const HOUR: u32 = 3600;
 
 /// Seconds between two moves.
 const EVERY: u32 = 10;
-
-fn refuse_truck() -> Model {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs/refuse-truck.yaml");
-    let catalogue = Catalogue::builtin().expect("the program's own parts");
-    match size::model_of(spec::read(&path), &catalogue) {
-        Ok(model) => model,
-        Err(_) => panic!("the demonstration spec can't be read"),
-    }
-}
 
 /// Key on, then one signal, the other, both, none, and other inputs in between, round and round.
 fn an_hour(model: &Model) -> Drive {
@@ -86,14 +78,15 @@ fn changes(timeline: &Timeline) -> usize {
 }
 
 fn main() {
-    let model = refuse_truck();
-    let drive = an_hour(&model);
-    let (took, timeline) = least(5, || replay(&Wiring::new(&model), &drive, &Setting::default()));
+    let job = jobs::demo("refuse-truck");
+    let model = job.model().expect("nothing interrupts it");
+    let drive = an_hour(model);
+    let (took, timeline) = least(5, || replay(&Wiring::new(model), &drive, &Setting::default()));
     assert!(timeline.stopped.is_none() && timeline.record.refused.is_empty());
     println!("Refuse truck, an hour of drive, {} steps, flashers at 90 a minute", drive.steps.len());
     println!("  {} changes of lanes, {:.0} ms wall", changes(&timeline), took.as_secs_f64() * 1e3);
-    let solved = Solved::new(&model);
-    let (took, answers) = least(3, || standing(&solved));
+    let solved = job.solved().expect("nothing interrupts it");
+    let (took, answers) = least(3, || standing(solved));
     let tried: usize = answers.steady.iter().map(|s| s.tried).chain(answers.within.iter().map(|w| w.tried)).sum();
     println!(
         "Standing questions, {tried} tries of steady and within among them: {:.0} ms wall",

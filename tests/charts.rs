@@ -3,10 +3,9 @@
 mod jobs;
 
 use draw::{signal_map, state_chart};
-use jobs::demo;
+use jobs::{demo, demo_model};
 use kit::sheet::Paper;
 use kit::svg;
-use states::Solved;
 
 const DEMOS: [&str; 5] =
     ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];
@@ -19,7 +18,7 @@ fn texts(written: &str) -> Vec<String> {
 #[test]
 fn signal_maps_are_clean_and_name_every_input_and_screen() {
     for name in DEMOS {
-        let model = demo(name);
+        let model = demo_model(name);
         let written: Vec<String> = signal_map::sheets(&model, Paper::A3).iter().map(svg::write).collect();
         for sheet in &written {
             let found = audit::audit(sheet).unwrap();
@@ -38,7 +37,7 @@ fn signal_maps_are_clean_and_name_every_input_and_screen() {
 /// booms' cameras have their power from K1.
 #[test]
 fn the_map_tells_what_switches_what() {
-    let written = svg::write(&signal_map::sheets(&demo("orchard-sprayer-pickup"), Paper::A3)[0]);
+    let written = svg::write(&signal_map::sheets(&demo_model("orchard-sprayer-pickup"), Paper::A3)[0]);
     let read = roxmltree::Document::parse(&written).unwrap();
     let arrows: Vec<(&str, &str)> = read
         .descendants()
@@ -64,10 +63,10 @@ fn the_map_tells_what_switches_what() {
 #[test]
 fn state_charts_are_clean_and_tell_every_state() {
     for name in ["first-harness", "orchard-sprayer-pickup", "wheelchair-van"] {
-        let model = demo(name);
-        let solved = Solved::new(&model);
+        let job = demo(name);
+        let solved = job.solved().unwrap();
         let mut lines: Vec<usize> = Vec::new();
-        for scene in state_chart::sheets(&solved, Paper::A3) {
+        for scene in state_chart::sheets(solved, Paper::A3) {
             let written = svg::write(&scene);
             let found = audit::audit(&written).unwrap();
             assert!(found.clean(), "{name}: {found}");
@@ -86,8 +85,8 @@ fn state_charts_are_clean_and_tell_every_state() {
 /// What leads from one picture to another, over a hold as well as at once.
 #[test]
 fn a_state_chart_tells_what_changes_the_picture_by_way_of_a_timer() {
-    let model = demo("refuse-truck");
-    let sheets = state_chart::sheets(&Solved::new(&model), Paper::A3);
+    let job = demo("refuse-truck");
+    let sheets = state_chart::sheets(job.solved().unwrap(), Paper::A3);
     let texts: Vec<String> = sheets.iter().flat_map(|scene| texts(&svg::write(scene))).collect();
     let title = texts.iter().position(|text| text == "What changes the picture").unwrap();
     let table = &texts[title..];

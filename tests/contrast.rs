@@ -7,12 +7,10 @@ mod judges;
 mod paper;
 
 use draw::list::DRAWINGS;
-use jobs::{demo, model_of, specs_in};
+use jobs::{demo, job_of, specs_in};
 use judges::{CHROMIUM, available};
 use kit::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
 use kit::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
-use solve::{Corner, explore};
-use states::{Live, Solved, Wiring, asked};
 
 /// What has been painted so far, and what was too faint on it.
 #[derive(Default)]
@@ -128,10 +126,9 @@ fn everything_drawn_stands_out_from_what_is_behind_it() {
     std::thread::scope(|scope| {
         for path in specs_in(&["harness-specs"]) {
             scope.spawn(move || {
-                let (name, model) = (path.file_stem().unwrap().to_string_lossy(), model_of(&path));
-                let solved = Solved::new(&model);
+                let (name, job) = (path.file_stem().unwrap().to_string_lossy(), job_of(&path));
                 for drawing in DRAWINGS {
-                    assert_seen(&format!("{name}, {}", drawing.name), &drawing.scenes(&solved));
+                    assert_seen(&format!("{name}, {}", drawing.name), &job.drawing(drawing).unwrap());
                 }
             });
         }
@@ -142,15 +139,14 @@ fn everything_drawn_stands_out_from_what_is_behind_it() {
 #[test]
 fn live_drawings_of_the_demos_stand_out_too() {
     for path in specs_in(&["harness-specs"]) {
-        let (name, model) = (path.file_stem().unwrap().to_string_lossy(), model_of(&path));
-        let wiring = Wiring::new(&model);
+        let (name, job) = (path.file_stem().unwrap().to_string_lossy(), job_of(&path));
+        let model = job.model().unwrap();
         let few = if cfg!(debug_assertions) { 2 } else { model.inputs.len() };
         for input in model.inputs.iter().take(few) {
-            let explored = || Ok(explore(&wiring.assembly.circuit, Corner::NOMINAL));
-            let live = Live::of(&wiring, &asked(&wiring, explored, input.name.as_str()).unwrap());
+            let live = job.live(input.name.as_str()).unwrap();
             for drawing in DRAWINGS {
                 if let Some(draw) = drawing.live {
-                    assert_seen(&format!("{name} in state {}, {}", live.state, drawing.name), &draw(&model, &live));
+                    assert_seen(&format!("{name} in state {}, {}", live.state, drawing.name), &draw(model, &live));
                 }
             }
         }
@@ -212,12 +208,11 @@ fn every_text_of_the_build_books_stands_out() {
 
 #[test]
 fn live_drawings_stand_out_too_and_tell_by_width_what_carries_current() {
-    let model = demo("first-harness");
-    let wiring = Wiring::new(&model);
-    let live = Live::of(&wiring, &asked(&wiring, || unreachable!("nothing is remembered"), "key run").unwrap());
+    let job = demo("first-harness");
+    let (model, live) = (job.model().unwrap(), job.live("key run").unwrap());
     for drawing in DRAWINGS {
         let Some(draw) = drawing.live else { continue };
-        let scenes = draw(&model, &live);
+        let scenes = draw(model, &live);
         assert_seen(drawing.name, &scenes);
         for wire in model.wire_ids() {
             let mut widths = Vec::new();

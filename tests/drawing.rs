@@ -1,27 +1,25 @@
 //! Drawings from outside: what is written reads back clean, says all that it must, and is the same bytes every time.
 
-use catalogue::Catalogue;
+mod jobs;
+
 use draw::{connector_face, current_path};
+use jobs::{model_of, model_of_text, root, specs_in};
 use kit::number::mm;
 use kit::scene::{Item, Scene, Seg, Size, around};
 use kit::sheet::Paper;
 use kit::symbols::specimen;
 use kit::{pdf, png, svg};
-use model::{self, Model};
+use model::Model;
 
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
 
 fn orchard() -> Model {
     resolved("orchard.yaml")
 }
 
 fn resolved(name: &str) -> Model {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings").join(name);
-    size::model_of(spec::read(&path), &Catalogue::default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap()
+    model_of(&root().join("tests/drawings").join(name))
 }
 
 /// Values of an attribute in all the drawings, with how often each stands there.
@@ -249,8 +247,7 @@ fn terminal_numbers_stand_at_the_rails() {
 
 /// A spec with the orchard's kinds of part and wires between any of their pins.
 fn tangled(wires: &[(usize, usize)]) -> Model {
-    let orchard = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings/orchard.yaml"));
-    let orchard = orchard.unwrap();
+    let orchard = std::fs::read_to_string(root().join("tests/drawings/orchard.yaml")).unwrap();
     let (head, rest) = orchard.split_once("wires:\n").unwrap();
     let (_, kinds) = rest.split_once("own-parts:\n").unwrap();
     let ends: Vec<String> = orchard_ends();
@@ -264,11 +261,7 @@ fn tangled(wires: &[(usize, usize)]) -> Model {
         format!("  - {{id: {}, from: {}, to: {}, gauge: 0.75 mm², colour: {colour}}}\n", i + 1, ends[from], ends[to])
     });
     let text = format!("{head}wires:\n{}own-parts:\n{kinds}", lines.collect::<String>());
-    let file = tempfile::NamedTempFile::new().unwrap();
-    std::fs::write(file.path(), text).unwrap();
-    size::model_of(spec::read(file.path()), &Catalogue::default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap()
+    model_of_text(&text)
 }
 
 fn orchard_ends() -> Vec<String> {
@@ -276,25 +269,11 @@ fn orchard_ends() -> Vec<String> {
     model.pin_ids().map(|pin| model.pin_name(pin)).collect()
 }
 
-/// The demonstration jobs, with the program's own parts.
-fn demos() -> Vec<Model> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs");
-    let catalogue = Catalogue::builtin().map_err(|_| "the catalogue can't be read").unwrap();
-    let mut specs: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    specs.retain(|path| path.extension().is_some_and(|e| e == "yaml"));
-    specs.sort();
-    assert!(specs.len() > 2);
-    let read = |path: &std::path::PathBuf| {
-        size::model_of(spec::read(path), &catalogue)
-            .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-            .unwrap()
-    };
-    specs.iter().map(read).collect()
-}
-
 #[test]
 fn demonstration_jobs_are_drawn_whole_and_clean() {
-    for model in demos() {
+    let demos = specs_in(&["harness-specs"]);
+    assert!(demos.len() > 2);
+    for model in demos.iter().map(|path| model_of(path)) {
         for size in [None, Some(Paper::A3.lying())] {
             let sheets = current_path::draw(&model, size);
             assert_clean(&sheets);

@@ -5,14 +5,12 @@ mod jobs;
 mod made_up;
 
 use draw::list::{DRAWINGS, Drawing, DrawnFrom, named};
-use jobs::{model_of, model_of_text, specs_in};
+use jobs::{job_of, job_of_text, model_of_text, specs_in};
 use kit::scene::Scene;
 use kit::sheet::Paper;
 use kit::{pdf, svg};
 use model::{Model, PartKind};
-use solve::{Corner, explore};
 use spec::WireMake;
-use states::{Live, Solved, Wiring, asked};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -257,9 +255,9 @@ fn fits_paper(name: &str, scenes: &[Scene], paper: Paper) {
 #[test]
 fn every_drawing_of_the_demos_is_right() {
     for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || !path.ends_with("refuse-truck.yaml")) {
-        let model = model_of(path);
-        let (name, solved) = (path.file_stem().unwrap().to_string_lossy(), Solved::new(&model));
-        DRAWINGS.iter().for_each(|drawing| assert_right(&name, &model, drawing, &drawing.scenes(&solved)));
+        let job = job_of(path);
+        let (name, model) = (path.file_stem().unwrap().to_string_lossy(), job.model().unwrap());
+        DRAWINGS.iter().for_each(|drawing| assert_right(&name, model, drawing, &job.drawing(drawing).unwrap()));
     }
 }
 
@@ -290,10 +288,10 @@ fn drawings_of_two_hundred_made_up_harnesses_are_right() {
 #[test]
 fn charts_of_small_made_up_harnesses_are_right() {
     for seed in 0..5 {
-        let model = made_up_model(seed, 12 + seed as usize);
-        let solved = Solved::new(&model);
+        let job = job_of_text(&made_up::spec(seed, 12 + seed as usize));
+        let model = job.model().unwrap();
         for drawing in DRAWINGS.iter().filter(|drawing| matches!(drawing.draw, DrawnFrom::States(_))) {
-            assert_right(&format!("seed {seed}"), &model, drawing, &drawing.scenes(&solved));
+            assert_right(&format!("seed {seed}"), model, drawing, &job.drawing(drawing).unwrap());
         }
     }
 }
@@ -301,8 +299,7 @@ fn charts_of_small_made_up_harnesses_are_right() {
 /// Letters are outlines in SVG and a font inside the file in PDF: nothing is left to the reader's machine.
 #[test]
 fn drawings_look_the_same_everywhere() {
-    let model = model_of(&demos()[0]);
-    let scenes = named("current-path-diagram").unwrap().scenes(&Solved::new(&model));
+    let scenes = job_of(&demos()[0]).drawing(named("current-path-diagram").unwrap()).unwrap();
     let written = svg::write(&scenes[0]);
     assert!(!written.contains("<text") && !written.contains("font-family") && written.contains("aria-label"));
     let pdf = pdf::write("Drawing", &scenes);
@@ -315,17 +312,15 @@ fn drawings_look_the_same_everywhere() {
 #[test]
 fn live_drawings_of_the_demos_are_right() {
     for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || path.ends_with("first-harness.yaml")) {
-        let (name, model) = (path.file_stem().unwrap().to_string_lossy(), model_of(path));
-        let wiring = Wiring::new(&model);
-        let circuit = &wiring.assembly.circuit;
+        let (name, job) = (path.file_stem().unwrap().to_string_lossy(), job_of(path));
+        let model = job.model().unwrap();
         for input in &model.inputs {
-            let live =
-                Live::of(&wiring, &asked(&wiring, || Ok(explore(circuit, Corner::NOMINAL)), &input.name).unwrap());
+            let live = job.live(&input.name).unwrap();
             for drawing in DRAWINGS {
                 let Some(draw) = drawing.live else { continue };
-                let scenes = draw(&model, &live);
+                let scenes = draw(model, &live);
                 let whole = format!("{name} in state {}, {}", live.state, drawing.name);
-                assert_right(&whole, &model, drawing, &scenes);
+                assert_right(&whole, model, drawing, &scenes);
                 let says = |scene: &Scene| svg::write(scene).contains(&format!("Live: {}", live.state));
                 assert!(scenes.iter().all(says), "{whole}: a sheet does not say which state");
             }

@@ -1,7 +1,6 @@
 //! `--state` from outside: live drawings, in the book too, and what is said about a state that can't be shown.
 
 use assert_cmd::cargo::cargo_bin_cmd;
-use states::{Solved, asked};
 use std::path::Path;
 
 #[path = "jobs/mod.rs"]
@@ -86,17 +85,16 @@ fn the_same_state_is_drawn_the_same_however_it_is_asked_for() {
 fn every_name_of_the_state_table_is_taken() {
     let (mut remembered, mut held, mut passing) = (0, 0, 0);
     for name in ["wheelchair-van", "boat-tow-pickup", "orchard-sprayer-pickup"] {
-        let model = jobs::demo(name);
-        let solved = Solved::new(&model);
+        let job = jobs::demo(name);
+        let solved = job.solved().unwrap();
         let table = solved.table();
         for row in table.rows.iter().take(48) {
-            let explored = || Ok(solved.exploration.clone());
             let name = if row.passing { format!("{} (for a time)", row.name) } else { row.name.clone() };
-            let found = asked(&solved, explored, &name).unwrap_or_else(|why| panic!("{name}: {why}"));
+            let found = job.state(&name).unwrap_or_else(|why| panic!("{name}: {why}"));
             assert_eq!((&found.name, &found.solution.state), (&row.name, &row.solution.state), "{name}");
             let turned: Vec<&str> = row.name.split([',', ';']).map(str::trim).rev().collect();
             let turned = format!("{}{}", turned.join(", "), if row.passing { " (for a time)" } else { "" });
-            let found = asked(&solved, explored, &turned).unwrap();
+            let found = job.state(&turned).unwrap();
             assert_eq!(found.solution.state, row.solution.state, "{turned}");
             (remembered, held) = (remembered + row.memory.len(), held + row.held.len());
             passing += usize::from(row.passing);
@@ -108,14 +106,12 @@ fn every_name_of_the_state_table_is_taken() {
 /// Less than the whole name will do: what the inputs need is added, and of what is remembered only what matters.
 #[test]
 fn less_than_a_whole_name_will_do() {
-    let model = jobs::demo("boat-tow-pickup");
-    let solved = Solved::new(&model);
-    let called = |text: &str| asked(&solved, || Ok(solved.exploration.clone()), text).map(|found| found.name);
+    let boat = jobs::demo("boat-tow-pickup");
+    let called = |text: &str| boat.state(text).map(|found| found.name);
     assert_eq!(called("reverse; K5 in").as_deref(), Ok("key run, reverse; K5 in"));
     assert_eq!(called("K5 out, reverse on").as_deref(), Ok("key run, reverse; K5 out"));
     let van = jobs::demo("wheelchair-van");
-    let solved = Solved::new(&van);
-    let called = |text: &str| asked(&solved, || Ok(solved.exploration.clone()), text).map(|found| found.name);
+    let called = |text: &str| van.state(text).map(|found| found.name);
     assert_eq!(called("K2").as_deref(), Ok("at rest; K2 set"));
     assert_eq!(called("key run; K2 off").as_deref(), Ok("key run"));
 }

@@ -1,6 +1,5 @@
 //! Node voltages and currents of settled states, held against ngspice, a general-purpose circuit simulator.
 
-use catalogue::Catalogue;
 use quantity::{Amps, Ohms, Share, Span, Volts, Watts};
 use solve::netlist::{branch_name, netlist, node_name};
 use solve::{
@@ -11,6 +10,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
+mod jobs;
 mod judges;
 #[path = "../benches/vehicle/mod.rs"]
 mod vehicle;
@@ -202,17 +202,9 @@ fn between_pulses() {
 /// Every demo, and the bench circuit that the engine's own tests use.
 #[test]
 fn every_spec() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut specs = vec![root.join("src/solve/tests/relay.yaml")];
-    specs.extend(std::fs::read_dir(root.join("harness-specs")).into_iter().flatten().flatten().map(|e| e.path()));
-    specs.retain(|path| path.extension().is_some_and(|end| end == "yaml"));
-    specs.sort();
-    let catalogue = Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
+    let mut specs = jobs::specs_in(&["harness-specs"]);
+    specs.push(jobs::root().join("src/solve/tests/relay.yaml"));
     for path in specs {
-        let model = match size::model_of(spec::read(&path), &catalogue) {
-            Ok(model) => model,
-            Err(unreadable) => panic!("{}: {:#?}", path.display(), unreadable.problems),
-        };
-        compare_states(&assemble(&model).circuit, &Corner::ALL, 66);
+        compare_states(&assemble(&jobs::model_of(&path)).circuit, &Corner::ALL, 66);
     }
 }

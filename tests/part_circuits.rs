@@ -9,7 +9,9 @@ use std::sync::OnceLock;
 
 #[path = "part_circuits/bench.rs"]
 mod bench;
-use bench::{model, spec};
+mod jobs;
+use bench::spec;
+use jobs::{job_of_text, model_of_text};
 
 /// Read once for all tests.
 fn catalogue() -> &'static Catalogue {
@@ -23,7 +25,7 @@ fn catalogue() -> &'static Catalogue {
 #[test]
 fn every_part_resolves_and_settles() {
     for (name, part) in catalogue().iter() {
-        let model = model(&spec(name, part));
+        let model = model_of_text(&spec(name, part));
         let assembly = assemble(&model);
         let found = explore(&assembly.circuit, Corner::NOMINAL);
         assert!(found.unsolved.is_empty(), "{name}: {:?}", found.unsolved);
@@ -36,7 +38,7 @@ fn every_part_resolves_and_settles() {
 
 /// All states of a part on its bench, as: the inputs that are on, and what the closure reads.
 fn states<T>(text: &str, mut read: impl FnMut(&Model, &Assembly, &Solution) -> T) -> Vec<(String, T)> {
-    let model = model(text);
+    let model = model_of_text(text);
     let assembly = assemble(&model);
     let mut all = Vec::new();
     explore(&assembly.circuit, Corner::NOMINAL).visit(&assembly.circuit, &mut |solution| {
@@ -165,7 +167,7 @@ fn an_output_fed_from_outside_feeds_its_supply() {
     assert!(of("").abs() < 1e-3 && of("key") > 12.5, "{seen:?}");
     // The knee is 0.7 V, and the module draws some milliamperes.
     assert!((of("spare") - 11.9).abs() < 0.02, "{seen:?}");
-    let model = model(text);
-    let report = check::check(&states::Solved::new(&model));
+    let job = job_of_text(text);
+    let report = job.report().unwrap();
     assert!(report.findings.iter().any(|finding| finding.rule == "logic/sneak-supply"), "{:?}", report.findings);
 }

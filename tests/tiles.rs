@@ -6,7 +6,7 @@ mod judges;
 mod paper;
 
 use draw::harness_layout::tiles;
-use jobs::demo;
+use jobs::demo_model;
 use judges::{POPPLER, available};
 use kit::scene::{Group, Item, Rect, Scene};
 use kit::sheet::Paper;
@@ -130,7 +130,7 @@ fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
     if !available(&[POPPLER]) {
         return;
     }
-    let model = demo("first-harness");
+    let model = demo_model("first-harness");
     for paper in Paper::ALL {
         let scenes = tiles(&model, paper);
         let folder = tempfile::tempdir().unwrap();
@@ -189,7 +189,7 @@ fn a_sheet_that_does_not_join_is_found() {
     if !available(&[POPPLER]) {
         return;
     }
-    let scenes = tiles(&demo("first-harness"), Paper::A4);
+    let scenes = tiles(&demo_model("first-harness"), Paper::A4);
     let names = neighbours(&scenes);
     let here = names.iter().position(|(_, beside)| beside.contains_key("right")).unwrap();
     let there = names.iter().position(|(name, _)| *name == names[here].1["right"]).unwrap();

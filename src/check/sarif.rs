@@ -27,7 +27,7 @@ pub fn sarif(model: &Model, report: &Report) -> String {
         "version": "2.1.0",
         "runs": [{
             "tool": { "driver": {
-                "name": env!("CARGO_PKG_NAME"),
+                "name": "loomwright",
                 "version": env!("CARGO_PKG_VERSION"),
                 "rules": rules().map(described).collect::<Vec<Value>>(),
             } },

@@ -3,14 +3,10 @@
 
 use super::explain::{Explanation, HEADINGS};
 use super::{FAMILIES, Finding, Report, Rule, Severity, check, rule, rules};
-use catalogue::Catalogue;
-use diagnostic::{self, Style};
+use diagnostic::Style;
 use states::Solved;
 use std::collections::BTreeSet;
 use std::path::Path;
-use std::sync::LazyLock;
-
-static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::builtin().expect("the program's own parts"));
 
 /// What comments of a spec expect: the line, and the rule.
 fn expected(spec: &str) -> BTreeSet<(usize, String)> {
@@ -24,11 +20,7 @@ fn expected(spec: &str) -> BTreeSet<(usize, String)> {
 }
 
 pub(super) fn report(spec: &str) -> Result<(model::Model, Report), String> {
-    let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
-    let path = folder.path().join("specimen.yaml");
-    files::write(&path, spec.as_bytes()).map_err(|e| e.to_string())?;
-    let model = size::model_of(spec::read(&path), &CATALOGUE)
-        .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))?;
+    let model = sample::of_text("specimen.yaml", spec)?;
     let report = check(&Solved::new(&model));
     Ok((model, report))
 }

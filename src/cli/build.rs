@@ -1,11 +1,8 @@
 //! `build`: every document of a job, in a folder of its own.
 
-use super::{code, complain, fail, interrupted, load, long, print, solved, wanted};
+use super::{code, complain, fail, load, print, stopped};
 use book::folder::folder;
-use book::lists::findings::findings;
-use check::check_watched;
 use clap::Args;
-use states::Live;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -45,33 +42,31 @@ const FINDINGS: u8 = 1;
 
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
-    code(load(&arguments.spec).and_then(|model| {
-        let solved = solved(&model)?;
-        let explored = || Ok(solved.exploration.clone());
-        let asked = arguments.state.as_deref().map(|text| wanted(&solved, explored, text)).transpose()?;
-        let live = asked.map(|asked| Live::of(&solved, &asked));
-        let report = check_watched(&solved, &long::watch).map_err(interrupted)?;
-        let book = book::book(&solved, findings(&model, &report));
-        let documents = book::documents(&solved, &book, live.as_ref()).map_err(|e| fail(&e))?;
-        let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&model.job.title)));
-        let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
-        let written = files::write_into(&folder, all).map_err(|(path, e)| {
-            fail(&format!("{}: {}", path.display(), unwritten(path == folder, &e)))
-        })?;
-        written.iter().for_each(|path| print(&format!("wrote {}\n", path.display())));
-        match book.findings.errors {
-            0 => Ok(()),
-            errors => {
-                let counted = if errors == 1 { "1 error".to_string() } else { format!("{errors} errors") };
-                complain(&format!(
-                    "error: {counted}: the build book says `Not fit to build as it stands`; for each with its way and what to \
-                     do: loomwright check {}\n",
-                    arguments.spec.display()
-                ));
-                Err(ExitCode::from(FINDINGS))
-            }
+    code(build(arguments))
+}
+
+fn build(arguments: &Arguments) -> Result<(), ExitCode> {
+    let job = load(&arguments.spec)?;
+    let live = arguments.state.as_deref().map(|text| job.live(text)).transpose().map_err(stopped)?;
+    let documents = job.documents(live.as_ref()).map_err(stopped)?;
+    let book = job.book().map_err(stopped)?;
+    let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&book.job.title)));
+    let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
+    let written = files::write_into(&folder, all)
+        .map_err(|(path, e)| fail(&format!("{}: {}", path.display(), unwritten(path == folder, &e))))?;
+    written.iter().for_each(|path| print(&format!("wrote {}\n", path.display())));
+    match book.findings.errors {
+        0 => Ok(()),
+        errors => {
+            let counted = if errors == 1 { "1 error".to_string() } else { format!("{errors} errors") };
+            complain(&format!(
+                "error: {counted}: the build book says `Not fit to build as it stands`; for each with its way and what to \
+                 do: loomwright check {}\n",
+                arguments.spec.display()
+            ));
+            Err(ExitCode::from(FINDINGS))
         }
-    }))
+    }
 }
 
 /// Why a folder or a file can't be written, and what to do, in words for people.

@@ -1,6 +1,6 @@
 //! `check`: every finding about a spec.
 
-use super::{interrupted, load, long, print, solved};
+use super::{load, print, stopped};
 use clap::ValueEnum;
 use diagnostic::Style;
 use std::io::IsTerminal;
@@ -23,21 +23,19 @@ const FOUND: u8 = 1;
 
 /// Checks a spec and prints what was found.
 pub fn run(spec: &Path, format: Format) -> ExitCode {
-    let model = match load(spec) {
-        Ok(model) => model,
-        Err(code) => return code,
-    };
-    let report =
-        match solved(&model).and_then(|solved| check::check_watched(&solved, &long::watch).map_err(interrupted)) {
-            Ok(report) => report,
-            Err(code) => return code,
-        };
+    checked(spec, format).unwrap_or_else(|code| code)
+}
+
+fn checked(spec: &Path, format: Format) -> Result<ExitCode, ExitCode> {
+    let job = load(spec)?;
+    let report = job.report().map_err(stopped)?;
+    let model = job.model().map_err(stopped)?;
     print(&match format {
-        Format::Text => check::text(&model, &report, style()),
-        Format::Json => check::json(&model, &report),
-        Format::Sarif => check::sarif(&model, &report),
+        Format::Text => check::text(model, report, style()),
+        Format::Json => check::json(model, report),
+        Format::Sarif => check::sarif(model, report),
     });
-    if report.passes() { ExitCode::SUCCESS } else { ExitCode::from(FOUND) }
+    Ok(if report.passes() { ExitCode::SUCCESS } else { ExitCode::from(FOUND) })
 }
 
 /// Findings go to standard output, so that is where a terminal counts.

@@ -1,12 +1,11 @@
 //! `draw`: one drawing of a job, as SVG, PDF or PNG.
 
-use super::{code, explored, fail, load, print, save, solved, wanted};
+use super::{code, fail, load, print, save, stopped};
 use clap::Args;
-use draw::list::{DRAWINGS, DrawnFrom, named};
+use draw::list::{DRAWINGS, named};
 use form::place::suggestion;
 use kit::scene::Scene;
 use kit::{pdf, png, svg};
-use states::{Live, Wiring};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -31,27 +30,29 @@ pub struct Arguments {
 
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
-    code(load(&arguments.spec).and_then(|model| {
-        let Some(name) = &arguments.drawing else {
-            DRAWINGS.iter().for_each(|d| print(&format!("{:<22}{}\n", d.name, d.purpose)));
-            return Ok(());
-        };
-        let drawing = named(name).ok_or_else(|| {
-            let hint = suggestion(name, DRAWINGS.iter().map(|d| d.name), "drawings");
-            fail(&format!("there is no drawing `{name}`; {hint}"))
-        })?;
-        let scenes = match (drawing.draw, arguments.state.as_deref()) {
-            (DrawnFrom::Wiring(draw), None) => draw(&model),
-            (DrawnFrom::States(draw), None) => draw(&solved(&model)?),
-            (_, Some(text)) => {
-                let draw = drawing.live.ok_or_else(|| no_live(drawing.name))?;
-                let wiring = Wiring::new(&model);
-                draw(&model, &Live::of(&wiring, &wanted(&wiring, || explored(&wiring), text)?))
-            }
-        };
-        let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.svg", drawing.name)));
-        write(&out, drawing.name, &scenes)
-    }))
+    code(draw(arguments))
+}
+
+fn draw(arguments: &Arguments) -> Result<(), ExitCode> {
+    let job = load(&arguments.spec)?;
+    let Some(name) = &arguments.drawing else {
+        DRAWINGS.iter().for_each(|d| print(&format!("{:<22}{}\n", d.name, d.purpose)));
+        return Ok(());
+    };
+    let drawing = named(name).ok_or_else(|| {
+        let hint = suggestion(name, DRAWINGS.iter().map(|d| d.name), "drawings");
+        fail(&format!("there is no drawing `{name}`; {hint}"))
+    })?;
+    let scenes = match arguments.state.as_deref() {
+        None => job.drawing(drawing).map_err(stopped)?,
+        Some(text) => {
+            let draw = drawing.live.ok_or_else(|| no_live(drawing.name))?;
+            let live = job.live(text).map_err(stopped)?;
+            draw(job.model().map_err(stopped)?, &live)
+        }
+    };
+    let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.svg", drawing.name)));
+    write(&out, drawing.name, &scenes)
 }
 
 fn no_live(name: &str) -> ExitCode {

@@ -11,13 +11,13 @@ mod replay;
 mod states;
 mod table;
 
-use ::states::{Asked, Solved, Wiring, asked};
 use catalogue::Catalogue;
 use clap::{Parser, Subcommand, ValueEnum};
 use diagnostic::Style;
+use files::Disk;
 use form::place::suggestion;
-use model::{Domain, Model};
-use solve::{Corner, Exploration, Interrupted, explore_all};
+use job::{Job, Stop};
+use model::Domain;
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -118,17 +118,8 @@ pub fn run() -> ExitCode {
         Command::Check { spec, format } => check::run(&spec, format),
         Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),
-        Command::Graph { spec, domain, picture } => {
-            code(load(&spec).and_then(|model| draw_graph(&model, domain, picture)))
-        }
-        Command::States { spec, format } => code(load(&spec).and_then(|model| {
-            let solved = solved(&model)?;
-            print(&match format {
-                Format::Text => states::text(&solved),
-                Format::Json => states::json(&solved),
-            });
-            Ok(())
-        })),
+        Command::Graph { spec, domain, picture } => code(draw_graph(&spec, domain, picture)),
+        Command::States { spec, format } => code(list_states(&spec, format)),
         Command::Netlist(arguments) => netlist::run(&arguments),
         Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Replay(arguments) => replay::run(&arguments),
@@ -149,8 +140,20 @@ fn domain(text: &str) -> Result<Domain, String> {
     found.ok_or_else(|| suggestion(text, Domain::ALL.iter().map(|(word, _)| *word), "domains"))
 }
 
-fn draw_graph(model: &Model, domain: Option<Domain>, picture: Option<PathBuf>) -> Result<(), ExitCode> {
-    let text = graph::dot(model, &graph::signal_graph(model), domain);
+fn list_states(spec: &Path, format: Format) -> Result<(), ExitCode> {
+    let job = load(spec)?;
+    let solved = job.solved().map_err(stopped)?;
+    print(&match format {
+        Format::Text => states::text(solved),
+        Format::Json => states::json(solved),
+    });
+    Ok(())
+}
+
+fn draw_graph(spec: &Path, domain: Option<Domain>, picture: Option<PathBuf>) -> Result<(), ExitCode> {
+    let job = load(spec)?;
+    let wiring = job.wiring().map_err(stopped)?;
+    let text = graph::dot(wiring.model, &wiring.graph, domain);
     let Some(path) = picture else {
         print(&text);
         return Ok(());
@@ -197,37 +200,21 @@ fn catalogue() -> Result<Catalogue, ExitCode> {
     })
 }
 
-/// Reads, resolves and sizes a spec, or prints all that is wrong with it.
-fn load(path: &Path) -> Result<Model, ExitCode> {
-    let model = model::resolve(spec::read(path), &catalogue()?).map_err(|unreadable| {
+/// Reads a spec, or prints everything that is wrong with it.
+fn load<'j>(path: &Path) -> Result<Job<'j>, ExitCode> {
+    let job = Job::read(&Disk, path).map_err(|unreadable| {
         complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
         ExitCode::from(UNUSABLE)
     })?;
-    size::choose_watched(model, &long::watch).map_err(interrupted)
+    Ok(job.watched(&long::watch))
 }
 
-/// Explores a model at the nominal corner.
-fn solved(model: &Model) -> Result<Solved<'_>, ExitCode> {
-    Solved::watched(model, &long::watch).map_err(interrupted)
-}
-
-/// The state that `--state` asks for.
-fn wanted(
-    wiring: &Wiring,
-    explore: impl FnOnce() -> Result<Exploration, Interrupted>,
-    text: &str,
-) -> Result<Asked, ExitCode> {
-    asked(wiring, explore, text).map_err(|e| fail(&e.to_string()))
-}
-
-/// Every state of a circuit at the nominal corner.
-fn explored(wiring: &Wiring) -> Result<Exploration, Interrupted> {
-    Ok(explore_all(&wiring.assembly.circuit, &[Corner::NOMINAL], &long::watch)?.remove(0))
-}
-
-/// A search that its watch has ended.
-fn interrupted(_: Interrupted) -> ExitCode {
-    ExitCode::from(UNUSABLE)
+/// A stage without a result: prints why.
+fn stopped(stop: Stop) -> ExitCode {
+    match stop {
+        Stop::Interrupted => ExitCode::from(UNUSABLE),
+        Stop::Because(why) => fail(&why),
+    }
 }
 
 fn style() -> Style {

@@ -1,11 +1,11 @@
 //! `netlist`: one state of the circuit for a general-purpose circuit simulator.
 
-use super::{code, explored, fail, interrupted, load, long, print, save, wanted};
+use super::{code, load, print, save, stopped};
 use clap::Args;
 use model::{SignalId, SignalKind};
 use solve::netlist::netlist;
-use solve::{ActorId, Circuit, Copper, Corner, Interrupted, Solution, Solver, State, Supply, explore_all};
-use states::{Asked, Wiring};
+use solve::{Copper, Corner, State, Supply};
+use states::Wiring;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -33,71 +33,28 @@ pub struct Arguments {
 
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
-    code(load(&arguments.spec).and_then(|model| {
-        let wiring = Wiring::new(&model);
-        let asked = wanted(&wiring, || explored(&wiring), &arguments.state)?;
-        let mut title = format!("{}: {}", model.job.title, asked.name);
-        let solution = at(&wiring, &asked, arguments.corner).map_err(interrupted)?.map_err(|e| fail(&e))?;
-        let moved = moved(&wiring, &asked.solution.state, &solution.state);
-        if !moved.is_empty() {
-            title = format!("{title} (at {}: {})", arguments.corner, moved.join(", "));
-        }
-        let deck = netlist(&wiring.assembly.circuit, &solution, &title);
-        if let Some(path) = &arguments.out {
-            return save(path, deck.as_bytes());
-        }
-        print(&deck);
-        Ok(())
-    }))
+    code(deck(arguments))
 }
 
-/// A state as it is reached at a corner: relays that hold themselves may stand otherwise there than at nominal supply, so
-/// every state of that corner is looked for and the one with the same inputs and the nearest memory taken.
-fn at(wiring: &Wiring, asked: &Asked, corner: Corner) -> Result<Result<Solution, String>, Interrupted> {
-    if corner == asked.solution.corner {
-        return Ok(Ok(asked.solution.clone()));
+fn deck(arguments: &Arguments) -> Result<(), ExitCode> {
+    let job = load(&arguments.spec)?;
+    let wiring = job.wiring().map_err(stopped)?;
+    let asked = job.state(&arguments.state).map_err(stopped)?;
+    let solution = job.at_corner(&asked, arguments.corner).map_err(stopped)?;
+    let mut title = format!("{}: {}", wiring.model.job.title, asked.name);
+    let moved = moved(wiring, &asked.solution.state, &solution.state);
+    if !moved.is_empty() {
+        title = format!("{title} (at {}: {})", arguments.corner, moved.join(", "));
     }
-    let circuit = &wiring.assembly.circuit;
-    let wanted = &asked.solution.state;
-    let exploration = explore_all(circuit, &[corner], &long::watch)?.remove(0);
-    let mut nearest: Option<([usize; 2], Solution)> = None;
-    exploration.visit(circuit, &mut |solution| {
-        if solution.state.positions == wanted.positions {
-            let far = differences(circuit, wanted, &solution.state);
-            if nearest.as_ref().is_none_or(|(least, _)| far < *least) {
-                nearest = Some((far, solution.clone()));
-            }
-        }
-    });
-    // Explored in parts, not every combination is shown: this one with its latches and timers, all else from rest.
-    if nearest.is_none() && exploration.parts().0 > 1 {
-        let mut start = wanted.clone();
-        for (i, _) in circuit.actors.iter().enumerate().filter(|(_, actor)| !actor.rule.is_memory()) {
-            start.memory.set_on(ActorId(i as u32), false);
-        }
-        let settled = Solver::new(circuit, corner).settle(&start).settled();
-        nearest = settled.map(|solution| (differences(circuit, wanted, &solution.state), solution));
+    let deck = netlist(&wiring.assembly.circuit, &solution, &title);
+    if let Some(path) = &arguments.out {
+        return save(path, deck.as_bytes());
     }
-    Ok(match nearest {
-        Some(([0, _], solution)) => Ok(solution),
-        _ => Err(format!(
-            "`{}` is never reached at {corner}: what it remembers isn't so there, or it finds no rest",
-            asked.name
-        )),
-    })
+    print(&deck);
+    Ok(())
 }
 
-/// How many latches, timers and toggles stand otherwise, then how many other relays and trigger inputs.
-fn differences(circuit: &Circuit, one: &State, other: &State) -> [usize; 2] {
-    let mut differ = [0; 2];
-    for (i, actor) in circuit.actors.iter().enumerate() {
-        let on = |state: &State| state.memory.on(ActorId(i as u32));
-        differ[usize::from(!actor.rule.is_memory())] += usize::from(on(one) != on(other));
-    }
-    differ
-}
-
-/// Relays that stand otherwise, in words.
+/// Relays in another position, in words.
 fn moved(wiring: &Wiring, nominal: &State, here: &State) -> Vec<String> {
     let signals = wiring.model.signals.iter().enumerate();
     let relays = signals.filter(|(_, signal)| matches!(signal.kind, SignalKind::Relay { .. }));

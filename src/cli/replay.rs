@@ -2,19 +2,20 @@
 
 use super::draw::write;
 use super::table::table;
-use super::{Format, fail, load, print};
+use super::{Format, fail, load, print, stopped};
 use clap::{Args, ValueEnum};
 use draw::timing_chart::{self, Chart};
+use facts::Facts;
 use form::place::suggestion;
 use kit::scene::Scene;
 use model::{Drive, Model};
 use quantity::{PerMinute, Share};
-use replay::standing::{Standing, standing};
-use replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, replay, rows};
+use replay::standing::Standing;
+use replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, rows};
 use serde_json::{Value, json};
 use solve::{Corner, Position, Supply};
 use spec::InputKind;
-use states::{Solved, Wiring, shown_words};
+use states::{Wiring, shown_words};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -75,10 +76,12 @@ fn quantity<Q: quantity::Quantity>(text: &str) -> Result<Q, String> {
 
 /// Runs the command. Exit status 1 where a promise is broken.
 pub fn run(arguments: &Arguments) -> ExitCode {
-    load(&arguments.spec).and_then(|model| played(arguments, &model)).unwrap_or_else(|code| code)
+    played(arguments).unwrap_or_else(|code| code)
 }
 
-fn played(arguments: &Arguments, model: &Model) -> Result<ExitCode, ExitCode> {
+fn played(arguments: &Arguments) -> Result<ExitCode, ExitCode> {
+    let job = load(&arguments.spec)?;
+    let model = job.model().map_err(stopped)?;
     let drives: Vec<&Drive> = match &arguments.drive {
         None => model.drives.iter().collect(),
         Some(name) => {
@@ -89,21 +92,22 @@ fn played(arguments: &Arguments, model: &Model) -> Result<ExitCode, ExitCode> {
             })?]
         }
     };
-    let wiring = Wiring::new(model);
+    let wiring = job.wiring().map_err(stopped)?;
     let setting = setting(arguments);
-    let timelines: Vec<Timeline> = drives.iter().map(|drive| replay(&wiring, drive, &setting)).collect();
+    let timelines = drives.iter().map(|drive| job.replay(drive, &setting)).collect::<Result<Vec<Timeline>, _>>();
+    let timelines = timelines.map_err(stopped)?;
     let both: Vec<(&Drive, &Timeline)> = drives.iter().copied().zip(&timelines).collect();
-    // One drive is looked at for itself; without one, everything is.
-    let standing = arguments.drive.is_none().then(|| standing(&Solved::new(model)));
+    // The questions without a script belong to the whole job, not to one drive.
+    let standing = arguments.drive.is_none().then(|| job.facts()).transpose().map_err(stopped)?.map(Facts::standing);
     print(&match arguments.format {
-        Format::Text => text(&wiring, &setting, &both, standing.as_ref()),
-        Format::Json => json(&wiring, &setting, &both, standing.as_ref()),
+        Format::Text => text(wiring, &setting, &both, standing),
+        Format::Json => json(wiring, &setting, &both, standing),
     });
     if let Some(out) = &arguments.chart {
-        let plan = Rig::new(&wiring).plan;
+        let plan = Rig::new(wiring).plan;
         let scenes: Vec<Scene> = both
             .iter()
-            .flat_map(|(drive, timeline)| timing_chart::draw(&Chart::of(&wiring, &plan, drive, timeline), None))
+            .flat_map(|(drive, timeline)| timing_chart::draw(&Chart::of(wiring, &plan, drive, timeline), None))
             .collect();
         write(out, "Timing chart", &scenes)?;
     }

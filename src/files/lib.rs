@@ -2,7 +2,7 @@
 
 #![allow(clippy::disallowed_methods)] // This is the door.
 
-use form::file_kind::by_beginning;
+use form::Texts;
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -16,33 +16,19 @@ pub fn between_writes() -> MutexGuard<'static, ()> {
     WRITING.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Why a file can't be used as text.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Unusable {
-    /// In words for people: not there, not a file, too large, not UTF-8 (with the line).
-    Because(String),
-    /// It begins as files do that are no text: what it seems to be.
-    Seems(&'static str),
-}
+/// The texts of the file system. Relative names start at the current directory.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Disk;
 
-/// Reads a whole text file of at most `most` bytes.
-///
-/// # Errors
-/// Why it can't be used.
-pub fn read_text(path: &Path, most: usize) -> Result<String, Unusable> {
-    let bytes = read(path, most).map_err(Unusable::Because)?;
-    if let Some(what) = by_beginning(&bytes) {
-        return Err(Unusable::Seems(what));
+impl Texts for Disk {
+    fn contents(&self, path: &Path, most: usize) -> Result<Vec<u8>, String> {
+        read(path, most)
     }
-    if bytes.len() > most {
-        let message = format!("it is larger than {} MB; a spec of a real vehicle has some tens of kB", most >> 20);
-        return Err(Unusable::Because(message));
+
+    /// The path with links resolved, where that is possible.
+    fn identity(&self, path: &Path) -> PathBuf {
+        fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf())
     }
-    String::from_utf8(bytes).map_err(|e| {
-        let good = &e.as_bytes()[..e.utf8_error().valid_up_to()];
-        let line = good.iter().filter(|&&b| b == b'\n').count() + 1;
-        Unusable::Because(format!("it is not UTF-8 text: the first bad byte is in line {line}; save it as UTF-8"))
-    })
 }
 
 /// A file's bytes, one more than `most` where there are more.
@@ -60,11 +46,6 @@ fn read(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
     fs::File::open(path).map_err(about)?.take(most as u64 + 1).read_to_end(&mut bytes).map_err(about)?;
     Ok(bytes)
-}
-
-/// The path with links resolved, where that is possible, to tell whether two names are one file.
-pub fn identity(path: &Path) -> PathBuf {
-    fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf())
 }
 
 /// Writes a file whole or not at all: to a temporary name beside it, then renamed over what was there.

@@ -11,6 +11,7 @@ pub mod macros;
 pub mod node;
 pub mod place;
 pub mod reader;
+pub mod texts;
 pub mod values;
 
 pub use colour::Colour;
@@ -18,4 +19,5 @@ pub use condition::{Condition, Expr};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
 pub use reader::{Entries, Entry, Form, Needed, Placed, Reader, Schemas, UnreadNames, Vocabulary};
+pub use texts::{TextMap, Texts};
 pub use values::{End, Name, Range, Text, YesNo};

@@ -11,12 +11,11 @@ mod fuses;
 pub use duty::{Duty, LoadWay, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 
-use catalogue::Catalogue;
 use model::conductor;
-use model::{Domain, Draft, ElementId, ElementKind, Model, Run, RunId, Unreadable, WireId};
+use model::{Domain, Draft, ElementId, ElementKind, Model, Run, RunId, WireId};
 use quantity::{Amps, Gauge, Span, Volts};
 use solve::{Interrupted, Watch, unwatched};
-use spec::{SpecRead, Surroundings, WireMake};
+use spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
 
 /// Rounds of raising sizes and solving again.
@@ -25,14 +24,6 @@ const MOST_ROUNDS: usize = 4;
 /// Conductors that carry less than this share of their ampacity warm their bundle too little to count (common practice,
 /// no source).
 const IDLE_SHARE: f64 = 0.1;
-
-/// Reads, resolves and sizes in one go.
-///
-/// # Errors
-/// All problems of reading and of looking up names.
-pub fn model_of(read: SpecRead, catalogue: &Catalogue) -> Result<Model, Unreadable> {
-    model::resolve(read, catalogue).map(choose)
-}
 
 /// Chooses every gauge that the spec leaves open.
 pub fn choose(draft: Draft) -> Model {
@@ -210,8 +201,7 @@ fn thicken(model: &mut Model, open: &[WireId], load: &LoadWay, goal: Volts, coun
 #[cfg(test)]
 mod tests {
     use super::*;
-    use form::{Form, Reader, node};
-    use spec::SpecForm;
+    use form::TextMap;
 
     /// A lamp of 5 A behind one wire there and one back, each as long as the test wants.
     fn sized(length: &str, fuse: &str, feed: &str) -> Draft {
@@ -245,12 +235,7 @@ wires:
     }
 
     fn resolved(text: &str) -> Draft {
-        let mut sources = form::Sources::default();
-        let file = sources.add(std::path::Path::new("one-lamp.yaml"), text.to_string());
-        let mut reader = Reader::default();
-        let form = SpecForm::read(&node::parse(file, text).unwrap(), &mut reader);
-        let read = SpecRead { form, sources, problems: reader.problems, ..SpecRead::default() };
-        model::resolve(read, &Catalogue::default()).map_err(|u| u.problems).unwrap()
+        sample::resolved(&TextMap::new([("one-lamp.yaml", text)]), "one-lamp.yaml").unwrap()
     }
 
     #[test]

@@ -1,11 +1,11 @@
-//! Reads a spec's file and every file that it includes.
+//! Reads a spec and every parts file that it includes.
 
 use super::forms::SpecForm;
 use catalogue::part_form::{PartForm, PartsFile};
-use files::{self, Unusable};
 use form::file_kind;
 use form::node::{self, LARGEST_FILE};
 use form::place::nearest;
+use form::texts::{Texts, Unusable, read_text};
 use form::{Entries, Form, Kind as Shape, Node, Placed, Problem, Reader, Schemas, Sources, Text, UnreadNames};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -34,29 +34,20 @@ pub struct SpecRead {
 #[derive(Debug, Default)]
 pub struct PartsRead(pub Vec<Entries<PartForm>>);
 
-/// Reads a spec and the parts files that it includes. Collects problems instead of returning an error: the next stage
-/// adds its own, so that one run reports them all.
-pub fn read(path: &Path) -> SpecRead {
+/// Reads the spec at `path` and the parts files that it includes, from where `texts` finds them. Collects problems instead
+/// of returning an error: the next stage adds its own, so that one run reports them all.
+pub fn read(texts: &dyn Texts, path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
     let mut reader = Reader::new(catalogue::VOCABULARY);
-    if let Some(mut root) = tree(path, Kind::Spec, None, &mut out.sources, &mut reader)
+    if let Some(mut root) = tree(texts, path, Kind::Spec, None, &mut out.sources, &mut reader)
         && right_version(&mut root, Kind::Spec, &mut reader)
     {
         out.form = SpecForm::read(&root, &mut reader);
         let includes = out.form.as_ref().map(|form| form.include.clone()).unwrap_or_default();
         out.parts_missing = listed(&root, "include") != Some(includes.len());
-        Includer { out: &mut out, reader: &mut reader }.all(path, &includes, &mut vec![files::identity(path)]);
+        let above = &mut vec![texts.identity(path)];
+        Includer { texts, out: &mut out, reader: &mut reader }.all(path, &includes, above);
     }
-    (out.problems, out.unread) = (reader.problems, reader.unread);
-    out
-}
-
-/// Reads a parts file and those that it includes.
-pub fn read_parts(path: &Path) -> SpecRead {
-    let mut out = SpecRead::default();
-    let mut reader = Reader::new(catalogue::VOCABULARY);
-    let here = [Placed { value: Text(path.display().to_string()), place: Default::default() }];
-    Includer { out: &mut out, reader: &mut reader }.all(Path::new(""), &here, &mut Vec::new());
     (out.problems, out.unread) = (reader.problems, reader.unread);
     out
 }
@@ -93,6 +84,7 @@ pub fn parts_schema() -> Value {
 
 /// The content of a file of `kind`. `from` is the place that includes it.
 fn tree(
+    texts: &dyn Texts,
     path: &Path,
     kind: Kind,
     from: Option<&Placed<Text>>,
@@ -104,7 +96,7 @@ fn tree(
         None => Problem::whole(format!("{}: {message}", path.display())),
     };
     let other = |what: &str| about_file(format!("this seems to be {what}, not {}", kind.what())).hint(kind.wanted());
-    match files::read_text(path, LARGEST_FILE) {
+    match read_text(texts, path, LARGEST_FILE) {
         Ok(text) if text.len() + together(sources) > LARGEST_FILE => {
             reader.report(about_file(format!("with the files before it, it is more than {} MB", LARGEST_FILE >> 20)));
         }
@@ -213,6 +205,7 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
 }
 
 struct Includer<'a> {
+    texts: &'a dyn Texts,
     out: &'a mut SpecRead,
     reader: &'a mut Reader,
 }
@@ -226,7 +219,7 @@ impl Includer<'_> {
                 return;
             }
             let path = from.parent().unwrap_or(Path::new("")).join(include.value.0.as_str());
-            let identity = files::identity(&path);
+            let identity = self.texts.identity(&path);
             if above.contains(&identity) {
                 self.reader.report(
                     Problem::at(include.place, format!("`{}` includes itself", include.value.0.as_str()))
@@ -234,11 +227,10 @@ impl Includer<'_> {
                 );
                 continue;
             }
-            if self.out.sources.files.iter().any(|f| files::identity(&f.path) == identity) {
+            if self.out.sources.files.iter().any(|f| self.texts.identity(&f.path) == identity) {
                 continue;
             }
-            let from_file = if from.as_os_str().is_empty() { None } else { Some(include) };
-            let root = tree(&path, Kind::Parts, from_file, &mut self.out.sources, self.reader)
+            let root = tree(self.texts, &path, Kind::Parts, Some(include), &mut self.out.sources, self.reader)
                 .and_then(|mut root| right_version(&mut root, Kind::Parts, self.reader).then_some(root));
             let file = root.as_ref().and_then(|root| PartsFile::read(root, self.reader));
             let includes = root.as_ref().and_then(|root| listed(root, "include"));

@@ -122,7 +122,14 @@ impl<'m> Solved<'m> {
     /// # Errors
     /// When the watch breaks.
     pub fn watched(model: &'m Model, watch: Watch) -> Result<Solved<'m>, Interrupted> {
-        let wiring = Wiring::new(model);
+        Solved::explore(Wiring::new(model), watch)
+    }
+
+    /// Explores a circuit that is put together already.
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub fn explore(wiring: Wiring<'m>, watch: Watch) -> Result<Solved<'m>, Interrupted> {
         let found = explore_all(&wiring.assembly.circuit, &[Corner::NOMINAL], watch)?;
         let exploration = found.into_iter().next().ok_or(Interrupted)?;
         Ok(Solved { wiring, exploration })

@@ -1,28 +1,49 @@
-//! Specs as models, for tests from outside.
+//! Specs as jobs, for tests and benches. The harness that they look at is the sized one.
 #![allow(dead_code)] // Each test takes what it needs.
 
-use catalogue::Catalogue;
-use model::{self, Model};
+use diagnostic::Style;
+use files::Disk;
+use form::{TextMap, Texts};
+use job::Job;
+use model::Model;
 use std::path::{Path, PathBuf};
 
-/// The model of a spec; panics with its mistakes.
+/// The job of a spec; panics with its mistakes.
+fn read<'j>(texts: &dyn Texts, path: &Path) -> Job<'j> {
+    Job::read(texts, path).unwrap_or_else(|unreadable| {
+        let problems = diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain);
+        panic!("{}: {problems}", path.display())
+    })
+}
+
+/// The job of a spec's file.
+pub fn job_of<'j>(path: &Path) -> Job<'j> {
+    read(&Disk, path)
+}
+
+/// The job of a spec's text.
+pub fn job_of_text<'j>(text: &str) -> Job<'j> {
+    read(&TextMap::new([("spec.yaml", text)]), Path::new("spec.yaml"))
+}
+
+/// A demonstration job.
+pub fn demo<'j>(name: &str) -> Job<'j> {
+    job_of(&root().join("harness-specs").join(name).with_extension("yaml"))
+}
+
+/// The model of a spec's file.
 pub fn model_of(path: &Path) -> Model {
-    size::model_of(spec::read(path), &Catalogue::builtin().unwrap_or_default())
-        .map_err(|u| diagnostic::problems(&u.sources, &u.problems, diagnostic::Style::Plain))
-        .unwrap_or_else(|problems| panic!("{}: {problems}", path.display()))
+    job_of(path).into_model().unwrap()
 }
 
 /// The model of a spec's text.
 pub fn model_of_text(text: &str) -> Model {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("made-up.yaml");
-    std::fs::write(&path, text).unwrap();
-    model_of(&path)
+    job_of_text(text).into_model().unwrap()
 }
 
 /// The model of a demonstration job.
-pub fn demo(name: &str) -> Model {
-    model_of(&root().join("harness-specs").join(name).with_extension("yaml"))
+pub fn demo_model(name: &str) -> Model {
+    demo(name).into_model().unwrap()
 }
 
 /// Every spec in these folders of the project, by path.
@@ -37,6 +58,7 @@ pub fn specs_in(folders: &[&str]) -> Vec<PathBuf> {
     found
 }
 
-fn root() -> &'static Path {
+/// The top of the project.
+pub fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }

@@ -1,26 +1,6 @@
 //! A test bench: one part on a supply, every input of it on a switch of its own, as a spec would say it.
 
-use super::catalogue;
 use catalogue::part_form::{Domain, Family, Inside, PartForm, PinRole};
-use diagnostic::{Style, problems};
-use form::{Form, Reader, node};
-use model::Model;
-use spec::{SpecForm, SpecRead};
-use std::path::Path;
-
-/// Resolves the text of a spec against the catalogue.
-pub fn model(text: &str) -> Model {
-    let mut read = SpecRead::default();
-    let file = read.sources.add(Path::new("bench.yaml"), text.to_string());
-    let mut reader = Reader::default();
-    match node::parse(file, text) {
-        Ok(root) => read.form = SpecForm::read(&root, &mut reader),
-        Err(found) => reader.problems = found,
-    }
-    read.problems = reader.problems;
-    size::model_of(read, catalogue())
-        .unwrap_or_else(|bad| panic!("{}\n{text}", problems(&bad.sources, &bad.problems, Style::Plain)))
-}
 
 /// The spec of a bench for one part, called X: feeds to the battery, returns to ground, each trigger input to a switched
 /// feed of its name, the part's own switch moved by `hand`.

@@ -7,11 +7,8 @@ mod readings;
 
 use super::lists::findings::findings;
 use super::{Book, Document, book, documents};
-use catalogue::Catalogue;
 use check::check;
-use form::{Form, Reader, Sources, node};
-use model::{self, Model};
-use spec::{SpecForm, SpecRead};
+use model::Model;
 use states::Solved;
 use std::sync::LazyLock;
 
@@ -20,12 +17,7 @@ const SPREADER: &str = include_str!("spreader.yaml");
 
 /// The model of a spec's text.
 fn model(text: &str) -> Model {
-    let mut sources = Sources::default();
-    let file = sources.add(std::path::Path::new("jobs/spreader.yaml"), text.to_string());
-    let mut reader = Reader::default();
-    let form = SpecForm::read(&node::parse(file, text).unwrap(), &mut reader);
-    let read = SpecRead { form, sources, problems: reader.problems, ..SpecRead::default() };
-    size::model_of(read, &Catalogue::builtin().unwrap()).map_err(|unreadable| unreadable.problems).unwrap()
+    sample::of_text("jobs/spreader.yaml", text).unwrap_or_else(|problems| panic!("{problems}"))
 }
 
 /// What the documents of a model say, and the documents.

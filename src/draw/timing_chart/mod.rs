@@ -197,18 +197,14 @@ fn description(chart: &Chart) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use catalogue::Catalogue;
     use kit::sheet::Paper;
     use kit::svg;
-    use std::path::Path;
 
     fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
-        let Ok(catalogue) = Catalogue::builtin() else { panic!("the catalogue reads") };
-        let Ok(model) = size::model_of(spec::read(Path::new(spec)), &catalogue) else { panic!("{spec}") };
-        of_every_drive(&Wiring::new(&model), size)
+        of_every_drive(&Wiring::new(&sample::file(spec)), size)
     }
 
-    const SIDES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/replay/side-cameras.yaml");
+    const SIDES: &str = "tests/replay/side-cameras.yaml";
 
     #[test]
     fn charts_are_clean_on_every_paper() {

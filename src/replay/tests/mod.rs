@@ -6,15 +6,12 @@ mod fixed_step;
 mod questions;
 
 use super::*;
-use catalogue::Catalogue;
 use model::Model;
 use states::Solved;
 
 /// A harness of the test's own parts, all at one place: a battery `battery` of 12 V, with a key `acc` that
 /// follows it, a ground `G1`, and what is given.
 pub(super) fn harness(body: &str) -> Model {
-    let folder = tempfile::tempdir().unwrap();
-    files::write(&folder.path().join("parts.yaml"), include_bytes!("parts.yaml")).unwrap();
     let keyed = body.contains("key:").then_some("  acc: {terminal: \"75\", at: bench, follows: key}\n");
     let supplies = keyed.unwrap_or_default();
     let text = format!(
@@ -22,13 +19,7 @@ pub(super) fn harness(body: &str) -> Model {
          supplies:\n  battery: {{terminal: \"30\", at: bench, volts: [11 V, 12.6 V, 14.6 V], resistance: 15 mΩ}}\n{supplies}\
          grounds: {{G1: {{at: bench, use: stud}}}}\n{body}"
     );
-    files::write(&folder.path().join("spec.yaml"), text.as_bytes()).unwrap();
-    match size::model_of(spec::read(&folder.path().join("spec.yaml")), &Catalogue::default()) {
-        Ok(model) => model,
-        Err(unreadable) => {
-            panic!("{}", diagnostic::problems(&unreadable.sources, &unreadable.problems, diagnostic::Style::Plain))
-        }
-    }
+    sample::with_parts(&text, include_str!("parts.yaml"))
 }
 
 /// Wires from pin to pin, numbered from 1: `battery HU.plus, G1 HU.minus`.

@@ -41,11 +41,9 @@ fn a_hold_that_is_too_short_is_told_with_what_would_do() {
 /// What can't move a screen is left out of its questions; leaving nothing out gives the same answers.
 #[test]
 fn nothing_that_matters_is_left_out() {
-    let demos = ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];
     // The larger ones take their time without optimisation.
-    for demo in &demos[..if cfg!(debug_assertions) { 2 } else { 5 }] {
-        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../../harness-specs/{demo}.yaml"));
-        let model = size::model_of(spec::read(&path), &Catalogue::builtin().unwrap()).ok().unwrap();
+    for demo in &sample::DEMOS[..if cfg!(debug_assertions) { 2 } else { 5 }] {
+        let model = sample::demo(demo);
         let solved = Solved::new(&model);
         let (few, all) = (standing(&solved), standing_of_all(&solved));
         for (a, b) in few.steady.iter().zip(&all.steady) {

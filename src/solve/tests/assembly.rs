@@ -1,16 +1,10 @@
 //! From a spec to solved states.
 
 use crate::*;
-use catalogue::Catalogue;
 use model::Model;
-use std::path::Path;
 
 fn model() -> Model {
-    let read = spec::read(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/relay.yaml")));
-    match size::model_of(read, &Catalogue::default()) {
-        Ok(model) => model,
-        Err(unreadable) => panic!("{:#?}", unreadable.problems),
-    }
+    sample::file("src/solve/tests/relay.yaml")
 }
 
 #[test]

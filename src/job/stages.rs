@@ -1,0 +1,214 @@
+//! A job and its stages.
+
+use crate::at_corner;
+use book::{Book, Document, lists::findings::findings};
+use catalogue::Catalogue;
+use check::{Report, check_facts};
+use draw::list::{Drawing, DrawnFrom};
+use facts::Facts;
+use form::{Problem, Sources, Texts};
+use kit::scene::Scene;
+use model::{Draft, Drive, Model, Unreadable};
+use replay::{Setting, Timeline};
+use solve::{Corner, Interrupted, Solution, Watch, unwatched};
+use states::{Asked, Live, Solved, Wiring};
+use std::fmt;
+use std::path::Path;
+use std::sync::{LazyLock, OnceLock};
+
+/// A harness spec that reads without a mistake, with everything that follows from it.
+///
+/// Later stages borrow from earlier ones, and the job keeps them all. A job therefore stays where it is from the first
+/// call that borrows it for `'j`.
+pub struct Job<'j> {
+    /// As the spec says it, before sizes are chosen.
+    draft: Draft,
+    watch: Watch<'j>,
+    model: OnceLock<Model>,
+    wiring: OnceLock<Wiring<'j>>,
+    solved: OnceLock<Solved<'j>>,
+    facts: OnceLock<Facts<'j>>,
+    report: OnceLock<Report>,
+    book: OnceLock<Book>,
+}
+
+/// Why a stage has no result.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Stop {
+    /// The job's watch ended it.
+    Interrupted,
+    /// In words for people: what is wrong, why, what to do.
+    Because(String),
+}
+
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Stop::Interrupted => f.write_str("interrupted"),
+            Stop::Because(why) => f.write_str(why),
+        }
+    }
+}
+
+impl std::error::Error for Stop {}
+
+impl From<Interrupted> for Stop {
+    fn from(_: Interrupted) -> Stop {
+        Stop::Interrupted
+    }
+}
+
+/// The program's own parts, read once.
+static BUILTIN: LazyLock<Result<Catalogue, (Sources, Vec<Problem>)>> = LazyLock::new(Catalogue::builtin);
+
+/// What a cell holds; made and kept if it is empty.
+fn once<T>(cell: &OnceLock<T>, make: impl FnOnce() -> Result<T, Stop>) -> Result<&T, Stop> {
+    match cell.get() {
+        Some(made) => Ok(made),
+        None => {
+            let made = make()?;
+            Ok(cell.get_or_init(|| made))
+        }
+    }
+}
+
+impl<'j> Job<'j> {
+    /// Reads the spec at `spec`, and the parts files that it includes, from where `texts` finds them.
+    ///
+    /// # Errors
+    /// Every problem of the texts, in their order.
+    pub fn read(texts: &dyn Texts, spec: &Path) -> Result<Job<'j>, Unreadable> {
+        let catalogue = BUILTIN
+            .as_ref()
+            .map_err(|(sources, problems)| Unreadable { sources: sources.clone(), problems: problems.clone() })?;
+        Ok(Job {
+            draft: model::resolve(spec::read(texts, spec), catalogue)?,
+            watch: &unwatched,
+            model: OnceLock::new(),
+            wiring: OnceLock::new(),
+            solved: OnceLock::new(),
+            facts: OnceLock::new(),
+            report: OnceLock::new(),
+            book: OnceLock::new(),
+        })
+    }
+
+    /// The same job with a watch on its long searches: it learns how far each is, and may end it.
+    pub fn watched(self, watch: Watch<'j>) -> Job<'j> {
+        Job { watch, ..self }
+    }
+
+    /// The model, with every gauge chosen.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn model(&self) -> Result<&Model, Stop> {
+        once(&self.model, || Ok(size::choose_watched(self.draft.clone(), self.watch)?))
+    }
+
+    /// The model alone, with every gauge chosen.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn into_model(mut self) -> Result<Model, Stop> {
+        self.model()?;
+        self.model.take().ok_or(Stop::Interrupted)
+    }
+
+    /// The signal graph and the circuit. Nothing is solved for them.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn wiring(&'j self) -> Result<&'j Wiring<'j>, Stop> {
+        once(&self.wiring, || Ok(Wiring::new(self.model()?)))
+    }
+
+    /// Every reachable state at the nominal corner.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn solved(&'j self) -> Result<&'j Solved<'j>, Stop> {
+        once(&self.solved, || Ok(Solved::explore(self.wiring()?.clone(), self.watch)?))
+    }
+
+    /// The circuit in the state that a text asks for, as [`states::asked`] reads it.
+    ///
+    /// # Errors
+    /// What is wrong with the text; when the watch ends it.
+    pub fn state(&'j self, text: &str) -> Result<Asked, Stop> {
+        let explored = || self.solved().map(|solved| solved.exploration.clone()).map_err(|_| Interrupted);
+        states::asked(self.wiring()?, explored, text).map_err(|e| Stop::Because(e.to_string()))
+    }
+
+    /// What carries current in the state that a text asks for.
+    ///
+    /// # Errors
+    /// As [`Job::state`].
+    pub fn live(&'j self, text: &str) -> Result<Live, Stop> {
+        Ok(Live::of(self.wiring()?, &self.state(text)?))
+    }
+
+    /// A state at another corner: relays that hold themselves may be in another position there, so this is the state with
+    /// the same inputs and the nearest memory.
+    ///
+    /// # Errors
+    /// Where the corner has no such state; when the watch ends it.
+    pub fn at_corner(&'j self, asked: &Asked, corner: Corner) -> Result<Solution, Stop> {
+        at_corner::at_corner(self.wiring()?, asked, corner, self.watch)
+    }
+
+    /// A drive, replayed.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn replay(&'j self, drive: &Drive, setting: &Setting) -> Result<Timeline, Stop> {
+        Ok(replay::replay(self.wiring()?, drive, setting))
+    }
+
+    /// The facts about the solved harness, each computed when it is first asked for.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn facts(&'j self) -> Result<&'j Facts<'j>, Stop> {
+        once(&self.facts, || Ok(Facts::new(self.solved()?)))
+    }
+
+    /// Every finding.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn report(&'j self) -> Result<&'j Report, Stop> {
+        once(&self.report, || {
+            let facts = self.facts()?;
+            facts.prepare(self.watch)?;
+            Ok(check_facts(facts))
+        })
+    }
+
+    /// The sheets of a drawing. Only drawings of states need solved states.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn drawing(&'j self, drawing: &Drawing) -> Result<Vec<Scene>, Stop> {
+        Ok(match drawing.draw {
+            DrawnFrom::Wiring(draw) => draw(self.model()?),
+            DrawnFrom::States(draw) => draw(self.solved()?),
+        })
+    }
+
+    /// Everything that the documents say.
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn book(&'j self) -> Result<&'j Book, Stop> {
+        once(&self.book, || Ok(book::book(self.solved()?, findings(self.model()?, self.report()?))))
+    }
+
+    /// Every document of the job; with `live`, also the drawings that can show that state.
+    ///
+    /// # Errors
+    /// When the watch ends it; never else in a released program.
+    pub fn documents(&'j self, live: Option<&Live>) -> Result<Vec<Document>, Stop> {
+        book::documents(self.solved()?, self.book()?, live).map_err(Stop::Because)
+    }
+}
