@@ -6,6 +6,7 @@
 
 pub mod figures;
 pub mod part_form;
+mod ranges;
 mod vocabulary;
 
 pub use vocabulary::VOCABULARY;

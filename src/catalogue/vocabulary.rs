@@ -1,8 +1,10 @@
-//! Words that people write in a spec or a parts file where the forms have another.
+//! What a reader of specs and parts files knows of the trade: words that people write where the forms have another, and
+//! the ranges of quantities.
 
+use super::ranges::RANGES;
 use form::Vocabulary;
 
-/// What a reader of specs and parts files knows of the trade.
+/// For every reader of specs and parts files, and their schemas.
 pub const VOCABULARY: &Vocabulary = &Vocabulary {
     synonyms: &[
         ("part", "use"),
@@ -18,4 +20,5 @@ pub const VOCABULARY: &Vocabulary = &Vocabulary {
         ("name", "title"),
     ],
     naming_keys: &["name", "relay"],
+    ranges: RANGES,
 };

@@ -18,6 +18,6 @@ pub use colour::Colour;
 pub use condition::{Condition, Expr};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
-pub use reader::{Entries, Entry, Form, Needed, Placed, Reader, Schemas, UnreadNames, Vocabulary};
+pub use reader::{Allowed, Entries, Entry, Form, Needed, Placed, Reader, Schemas, UnreadNames, Vocabulary};
 pub use texts::{TextMap, Texts};
 pub use values::{End, Name, Range, Text, YesNo};

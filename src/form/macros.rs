@@ -30,12 +30,12 @@ macro_rules! form {
                 let advice: &[&[(&str, &str)]] = &[$( $advice )?];
                 reader.unknown_keys(entries, &known, $what, &advice.concat());
                 $( let $field: Option<$ty> =
-                    reader.field(entries, &$crate::macros::key(stringify!($field)), node.place, $what); )+
+                    reader.field(entries, &$crate::macros::key(stringify!($field)), node.place, (stringify!($name), $what)); )+
                 Some($name { $( $field: $field?, )+ incomplete: reader.reported() > reported })
             }
             fn schema(schemas: &mut $crate::Schemas) -> $crate::macros::serde_json::Value {
                 schemas.named(stringify!($name), |schemas| {
-                    let mut object = $crate::macros::ObjectSchema::new(&[$($doc),*]);
+                    let mut object = $crate::macros::ObjectSchema::new(stringify!($name), &[$($doc),*]);
                     $( object.field::<$ty>(stringify!($field), &[$($fdoc),+], schemas); )+
                     object.finish()
                 })
@@ -144,6 +144,7 @@ pub fn prose(lines: &[&str]) -> String {
 
 /// Puts together the schema of a map with fixed keys.
 pub struct ObjectSchema {
+    form: &'static str,
     description: String,
     properties: Map<String, Value>,
     required: Vec<String>,
@@ -151,15 +152,16 @@ pub struct ObjectSchema {
 
 impl ObjectSchema {
     /// Starts with the form's own words.
-    pub fn new(doc: &[&str]) -> Self {
-        ObjectSchema { description: prose(doc), properties: Map::new(), required: Vec::new() }
+    pub fn new(form: &'static str, doc: &[&str]) -> Self {
+        ObjectSchema { form, description: prose(doc), properties: Map::new(), required: Vec::new() }
     }
 
     /// Adds a key.
     pub fn field<T: Form>(&mut self, field: &str, doc: &[&str], schemas: &mut Schemas) {
         let mut schema = T::schema(schemas);
         if let Value::Object(object) = &mut schema {
-            object.insert("description".into(), json!(prose(doc)));
+            let words = schemas.described(self.form, &key(field), &prose(doc));
+            object.insert("description".into(), json!(words));
         }
         if T::absent().is_none() {
             self.required.push(key(field));

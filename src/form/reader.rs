@@ -7,6 +7,7 @@ use super::values::Name;
 use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Deref;
+use std::str::FromStr;
 
 /// A type that can be read from a file, with the JSON Schema of what it accepts.
 pub trait Form: Sized {
@@ -40,10 +41,25 @@ pub struct Vocabulary {
     pub synonyms: &'static [(&'static str, &'static str)],
     /// Keys whose value is the name of something.
     pub naming_keys: &'static [&'static str],
+    /// The ranges of quantities.
+    pub ranges: &'static [Allowed],
+}
+
+/// The range that a quantity may have, ends included. A key that takes two quantities has two of these.
+#[derive(Debug)]
+pub struct Allowed {
+    /// Name of the form.
+    pub form: &'static str,
+    /// Its key.
+    pub key: &'static str,
+    /// The least value, as it is written in a file.
+    pub least: &'static str,
+    /// The greatest.
+    pub greatest: &'static str,
 }
 
 /// No words.
-const NO_WORDS: &Vocabulary = &Vocabulary { synonyms: &[], naming_keys: &[] };
+const NO_WORDS: &Vocabulary = &Vocabulary { synonyms: &[], naming_keys: &[], ranges: &[] };
 
 impl Vocabulary {
     /// The key among `known` that a key is a synonym of.
@@ -51,6 +67,20 @@ impl Vocabulary {
         let meant = self.synonyms.iter().filter(|(written, _)| *written == key).map(|(_, meant)| *meant);
         meant.filter_map(|meant| known.iter().find(|k| **k == meant).copied()).next()
     }
+
+    /// The ranges of a key.
+    pub fn ranges_of(&self, form: &str, key: &str) -> impl Iterator<Item = &'static Allowed> {
+        self.ranges.iter().filter(move |range| range.form == form && range.key == key)
+    }
+}
+
+/// The key that is being read.
+#[derive(Debug, Clone, Default)]
+struct Field {
+    form: &'static str,
+    key: String,
+    /// Whether it may be left out.
+    optional: bool,
 }
 
 /// Collects problems while forms are read.
@@ -61,6 +91,7 @@ pub struct Reader {
     /// Names inside values that could not be read.
     pub unread: UnreadNames,
     vocabulary: &'static Vocabulary,
+    field: Field,
     /// For each malformed name, the index of the problem that reports it.
     malformed: BTreeMap<String, usize>,
     /// For each unknown key, by its place, the known key that it seems to mean.
@@ -124,6 +155,7 @@ impl Reader {
             problems: Vec::new(),
             unread: UnreadNames::default(),
             vocabulary,
+            field: Field::default(),
             malformed: BTreeMap::new(),
             taken_for: BTreeMap::new(),
             reported: 0,
@@ -231,17 +263,49 @@ impl Reader {
         }
     }
 
+    /// Whether a quantity is within the range of the key that is being read; reports one that isn't.
+    pub(crate) fn is_allowed<Q: FromStr + PartialOrd>(&mut self, value: &Q, text: &str, place: Place) -> bool {
+        let Field { form, key, optional } = self.field.clone();
+        let ends = |range: &Allowed| Some((range.least.parse::<Q>().ok()?, range.greatest.parse::<Q>().ok()?));
+        let mut ranges = self.vocabulary.ranges_of(form, &key);
+        let Some((range, (least, greatest))) = ranges.find_map(|range| Some((range, ends(range)?))) else {
+            return true;
+        };
+        if least <= *value && *value <= greatest {
+            return true;
+        }
+        let (least, greatest) = (range.least, range.greatest);
+        let message = format!("`{key}` is {text}: it must be from {least} to {greatest}");
+        let hint = match optional {
+            true => "check the unit and the decimal point, or leave the key out",
+            false => "check the unit and the decimal point",
+        };
+        self.report(Problem::at(place, message).label(format!("from {least} to {greatest}")).hint(hint));
+        false
+    }
+
+    /// Reads a value that stands at a key of a form.
+    pub fn at_key<T>(&mut self, form: &'static str, key: &str, optional: bool, read: impl FnOnce(&mut Self) -> T) -> T {
+        let outer = std::mem::replace(&mut self.field, Field { form, key: key.to_string(), optional });
+        let value = read(self);
+        self.field = outer;
+        value
+    }
+
     /// Reads one key of a map. A missing key is reported unless its type says what that means.
     pub fn field<T: Form>(
         &mut self,
         entries: &[(Placed<String>, Node)],
         key: &str,
         at: Place,
-        what: &str,
+        (form, what): (&'static str, &str),
     ) -> Option<T> {
         match entries.iter().find(|(k, _)| k.value == key) {
             // Falls back to what an absent key means, so that the rest of the entry is still read.
-            Some((_, node)) => T::read(node, self).or_else(T::absent),
+            Some((_, node)) => {
+                let optional = T::absent().is_some();
+                self.at_key(form, key, optional, |reader| T::read(node, reader)).or_else(T::absent)
+            }
             None => T::absent().or_else(|| {
                 let taken_for = |k: &Placed<String>| self.taken_for.get(&k.place).is_some_and(|near| near == key);
                 if entries.iter().any(|(k, _)| taken_for(k)) {
@@ -255,12 +319,25 @@ impl Reader {
 }
 
 /// The named parts of a JSON Schema, filled while forms describe themselves.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Schemas {
+    vocabulary: &'static Vocabulary,
     definitions: BTreeMap<String, Value>,
 }
 
 impl Schemas {
+    /// None yet, of forms about a subject.
+    pub fn new(vocabulary: &'static Vocabulary) -> Self {
+        Schemas { vocabulary, definitions: BTreeMap::new() }
+    }
+
+    /// A key's description with the range of its quantity.
+    pub fn described(&self, form: &str, key: &str, words: &str) -> String {
+        let ranges = self.vocabulary.ranges_of(form, key);
+        let ranges: Vec<String> = ranges.map(|range| format!("{} to {}", range.least, range.greatest)).collect();
+        if ranges.is_empty() { words.to_string() } else { format!("{words} From {}.", ranges.join(", or ")) }
+    }
+
     /// A reference to a named schema, made on first use.
     pub fn named(&mut self, name: &str, make: impl FnOnce(&mut Self) -> Value) -> Value {
         if !self.definitions.contains_key(name) {

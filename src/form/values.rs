@@ -212,11 +212,7 @@ macro_rules! quantity_forms {
             fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
                 let text = reader.scalar(node, concat!("a value such as ", stringify!($name)))?;
                 match text.parse::<Self>() {
-                    Ok(q) if q.value() < 0.0 && stringify!($name) != "Celsius" => {
-                        report_quantity::<Self>(QuantityError::OutOfRange, text, node.place, reader);
-                        None
-                    }
-                    Ok(q) => Some(q),
+                    Ok(q) => reader.is_allowed(&q, text, node.place).then_some(q),
                     Err(error) => { report_quantity::<Self>(error, text, node.place, reader); None }
                 }
             }
@@ -226,7 +222,10 @@ macro_rules! quantity_forms {
             fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
                 let text = reader.scalar(node, "a range such as 60..120 /min")?;
                 match text.parse::<Span<quantity::$name>>() {
-                    Ok(span) => Some(Range(span)),
+                    Ok(span) => [span.low, span.high]
+                        .iter()
+                        .all(|end| reader.is_allowed(end, text, node.place))
+                        .then_some(Range(span)),
                     Err(error) => { report_quantity::<quantity::$name>(error, text, node.place, reader); None }
                 }
             }
@@ -280,11 +279,11 @@ impl Form for Draw {
 impl Form for u16 {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let text = reader.scalar(node, "a whole number")?;
-        let number = text.parse().ok().filter(|n| *n <= 9999);
+        let number: Option<u16> = text.parse().ok().filter(|n| *n <= 9999);
         if number.is_none() {
             reader.report(Problem::at(node.place, format!("`{text}` is not a whole number from 0 to 9999")));
         }
-        number
+        number.filter(|number| reader.is_allowed(number, text, node.place))
     }
     fn schema(_: &mut Schemas) -> Value {
         json!({ "title": "a whole number", "type": "integer", "minimum": 0, "maximum": 9999 })

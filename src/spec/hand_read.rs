@@ -60,13 +60,16 @@ impl Form for SupplyStep {
 impl Form for StepForm {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let entries = reader.map(node, "a step of a drive")?;
-        let at: Placed<Seconds> = reader.field(entries, "at", node.place, "a step of a drive")?;
+        let at: Placed<Seconds> = reader.field(entries, "at", node.place, ("StepForm", "a step of a drive"))?;
         let mut step = StepForm { at, changes: Vec::new(), flash: None, supply: None, expect: Vec::new() };
         for (key, value) in entries {
             match key.as_str() {
                 "at" => {}
                 "flash" => step.flash = Some(FlashForm::read(value, reader)?),
-                "supply" => step.supply = Some(SupplyStep::read(value, reader)?),
+                "supply" => {
+                    step.supply =
+                        reader.at_key("StepForm", "supply", true, |reader| SupplyStep::read(value, reader)).map(Some)?
+                }
                 "expect" => step.expect = Vec::<(Placed<Name>, Placed<Name>)>::read(value, reader)?,
                 input => {
                     let name = Name::checked(input, key.place, reader);
@@ -84,6 +87,8 @@ impl Form for StepForm {
                 schema["description"] = json!(words);
                 schema
             };
+            let at = schemas.described("StepForm", "at", "Time from the start of the drive.");
+            let supply = schemas.described("StepForm", "supply", "The supply's voltage from here on, or `usual`.");
             let name = Name::schema(schemas);
             let shown = json!({ "type": "object", "additionalProperties": name.clone() });
             json!({
@@ -91,9 +96,9 @@ impl Form for StepForm {
                 "description": "One step of a drive: a time, the inputs that change, and what the screens should show.",
                 "required": ["at"],
                 "properties": {
-                    "at": described(Seconds::schema(schemas), "Time from the start of the drive."),
+                    "at": described(Seconds::schema(schemas), &at),
                     "flash": described(FlashForm::schema(schemas), "Flash rate and on-time share from here on."),
-                    "supply": described(SupplyStep::schema(schemas), "The supply's voltage from here on, or `usual`."),
+                    "supply": described(SupplyStep::schema(schemas), &supply),
                     "expect": described(shown, "For each screen, what it should show at this time."),
                 },
                 "additionalProperties": described(name, "An input, and the position it is put to."),

@@ -54,7 +54,7 @@ pub fn read(texts: &dyn Texts, path: &Path) -> SpecRead {
 
 /// The JSON Schema of a spec, from the same declarations that read it.
 pub fn schema() -> Value {
-    let mut schemas = Schemas::default();
+    let mut schemas = Schemas::new(catalogue::VOCABULARY);
     let root = SpecForm::schema(&mut schemas);
     schemas.document("A harness spec", root)
 }
@@ -77,7 +77,7 @@ fn together(sources: &Sources) -> usize {
 
 /// The JSON Schema of a parts file.
 pub fn parts_schema() -> Value {
-    let mut schemas = Schemas::default();
+    let mut schemas = Schemas::new(catalogue::VOCABULARY);
     let root = PartsFile::schema(&mut schemas);
     schemas.document("A parts file", root)
 }
