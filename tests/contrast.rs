@@ -9,19 +9,19 @@ mod paper;
 use draw::list::DRAWINGS;
 use jobs::{demo, job_of, specs_in};
 use judges::{CHROMIUM, available};
-use kit::colour::{Colour, FAINT, LINE_CONTRAST, PAPER, TEXT_CONTRAST, TINT};
-use kit::scene::{Group, Item, Path, Point, Rect, Scene, Size, Stroke, Tag, Text};
+use kit::colour::{FAINT, LINE_CONTRAST, PAPER, Rgb, TEXT_CONTRAST, TINT};
+use kit::scene::{Item, ItemGroup, Path, Point, Rect, Scene, Size, Stroke, Tag, TextItem};
 
 /// What has been painted so far, and what was too faint on it.
 #[derive(Default)]
 struct Eye {
-    grounds: Vec<(Rect, Colour)>,
+    grounds: Vec<(Rect, Rgb)>,
     faults: Vec<String>,
 }
 
 impl Eye {
     /// The colour behind an area: of the last one filled around it.
-    fn behind(&self, area: &Rect) -> Colour {
+    fn behind(&self, area: &Rect) -> Rgb {
         let around = self.grounds.iter().rev().find(|(ground, _)| ground.inflate(0.6).contains_rect(area));
         around.map_or(PAPER, |(_, colour)| *colour)
     }
@@ -29,7 +29,7 @@ impl Eye {
     fn look(&mut self, items: &[Item]) {
         for item in items {
             match item {
-                Item::Group(Group { items, .. }) => self.look(items),
+                Item::Group(ItemGroup { items, .. }) => self.look(items),
                 Item::Text(text) => {
                     let ground = text.halo.unwrap_or_else(|| self.behind(&text.bounds()));
                     let contrast = text.colour.contrast(ground);
@@ -46,7 +46,7 @@ impl Eye {
         let Some(bounds) = path.bounds() else { return };
         let ground = self.behind(&bounds);
         // What only guides the eye need not be seen: what it says is written as well.
-        let needless = |colour: Colour| [FAINT, TINT, PAPER].contains(&colour);
+        let needless = |colour: Rgb| [FAINT, TINT, PAPER].contains(&colour);
         if let Some(stroke) = path.stroke {
             // A light colour counts by the darker, wider line under it: its edge.
             let edged = |item: &Item| match item {
@@ -102,14 +102,14 @@ fn what_is_too_faint_is_found() {
         scene.items = items;
         faults(&scene).len()
     };
-    let text = |colour: u32| Item::from(Text::new(Point::new(20.0, 20.0), "K1", 3.0).coloured(Colour::hex(colour)));
+    let text = |colour: u32| Item::from(TextItem::new(Point::new(20.0, 20.0), "K1", 3.0).coloured(Rgb::hex(colour)));
     let line = |colour: u32| {
         let path = Path::line(Point::new(5.0, 40.0), Point::new(50.0, 40.0));
-        Item::from(path.stroked(Stroke::solid(Colour::hex(colour), 0.5)))
+        Item::from(path.stroked(Stroke::solid(Rgb::hex(colour), 0.5)))
     };
     let box_of = |colour: u32| {
         let path = Path::rect(&Rect::sized(Point::new(10.0, 10.0), Size::new(40.0, 40.0)));
-        Item::from(path.filled(Colour::hex(colour)))
+        Item::from(path.filled(Rgb::hex(colour)))
     };
     // The lightest grey that passes on white and the next one (WebAIM's published pair, 4.54:1 and 4.48:1).
     assert_eq!((found(vec![text(0x76_76_76)]), found(vec![text(0x77_77_77)])), (0, 1));
@@ -117,7 +117,10 @@ fn what_is_too_faint_is_found() {
     assert_eq!((found(vec![line(0x94_94_94)]), found(vec![line(0x95_95_95)])), (0, 1));
     // Dark letters on paper are fine, on a dark box they are not; groups hide nothing.
     assert_eq!((found(vec![text(0x1b_1f_24)]), found(vec![box_of(0x23_26_2a), text(0x1b_1f_24)])), (0, 1));
-    assert_eq!(found(vec![Group::of(Tag::label("x"), [Group::of(Tag::part("y"), [text(0xaa_aa_aa)])]).into()]), 1);
+    assert_eq!(
+        found(vec![ItemGroup::of(Tag::label("x"), [ItemGroup::of(Tag::part("y"), [text(0xaa_aa_aa)])]).into()]),
+        1
+    );
     assert_eq!(found(vec![box_of(0xf4_d0_3f)]), 1);
 }
 

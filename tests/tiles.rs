@@ -8,7 +8,7 @@ mod paper;
 use draw::harness_layout::tiles;
 use jobs::demo_model;
 use judges::{POPPLER, available};
-use kit::scene::{Group, Item, Rect, Scene};
+use kit::scene::{Item, ItemGroup, Rect, Scene};
 use kit::sheet::Paper;
 use kit::{pdf, svg};
 use paper::{DOTS, Rendered};
@@ -28,7 +28,7 @@ struct Printed {
 fn boxes(scene: &Scene, kind: &str) -> Vec<Rect> {
     let mut found = Vec::new();
     scene.walk(|item| {
-        if let Item::Group(Group { tag, .. }) = item
+        if let Item::Group(ItemGroup { tag, .. }) = item
             && tag.kind.as_deref() == Some(kind)
         {
             found.extend(item.bounds());

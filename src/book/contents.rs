@@ -45,7 +45,7 @@ pub struct Book {
     /// What to order.
     pub order: Vec<parts::OrderLine>,
     /// Every label.
-    pub labels: Vec<labels::Label>,
+    pub labels: Vec<labels::LabelRow>,
     /// The bench test.
     pub bench: bench::BenchTest,
     /// Every state.

@@ -89,7 +89,7 @@ impl Shades {
     }
 
     /// Whether any pin shown in a group is lit; none where it shows none.
-    fn by_pins(&self, group: &Group) -> Option<bool> {
+    fn by_pins(&self, group: &ItemGroup) -> Option<bool> {
         let within = group.items.iter().filter_map(|item| match item {
             Item::Group(inner) => self.by_pins(inner),
             _ => None,

@@ -1,12 +1,12 @@
 //! The same graph laid out by Graphviz `dot` with orthogonal splines, to have something to measure against.
 
-use draw::connection::{Diagram, Placed};
+use draw::connection::{Diagram, PlacedDiagram};
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::process::{Command, Stdio};
 
 /// The graph in the DOT language: a box as large as ours for every part, an edge for every wire.
-pub fn dot(diagram: &Diagram, placed: &Placed, clusters: bool) -> String {
+pub fn dot(diagram: &Diagram, placed: &PlacedDiagram, clusters: bool) -> String {
     const MM_PER_INCH: f64 = 25.4;
     let mut out = String::from("graph g { rankdir=LR; splines=ortho; node [shape=box, fixedsize=true, label=\"\"];\n");
     for (place, _) in diagram.places.iter().enumerate() {

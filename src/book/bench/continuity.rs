@@ -2,7 +2,7 @@
 
 use crate::bench::assembly;
 use crate::bench::steps::{BenchGroup, BenchStep};
-use crate::lists::wiring::screen_at;
+use crate::lists::connections::screen_at;
 use model::{Model, PartKind, PinId, WireId, conductor};
 use petgraph::unionfind::UnionFind;
 use quantity::{Celsius, Ohms};

@@ -6,7 +6,7 @@ use crate::bench::state_readings::{Bench, There};
 use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance;
 use crate::corners::Metered;
-use crate::lists::wiring::tip;
+use crate::lists::connections::tip;
 use crate::way::{self, Change, Walker};
 use catalogue::part_form::TimerKind;
 use model::{ElementKind, Logic, PinId, SignalId, SignalKind};

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 /// A label of two lines.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Label {
+pub struct LabelRow {
     /// What it goes on: `wire 7 at K1.87`, `K1`.
     pub on: String,
     /// Where that is.
@@ -19,9 +19,9 @@ pub struct Label {
 }
 
 /// Every label: wires in the order of the spec, first end first, then connectors and parts.
-pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<Label> {
+pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<LabelRow> {
     let ends = wires.iter().filter(|wire| !wire.existing).flat_map(|wire| {
-        [(&wire.from, &wire.to), (&wire.to, &wire.from)].map(|(here, there)| Label {
+        [(&wire.from, &wire.to), (&wire.to, &wire.from)].map(|(here, there)| LabelRow {
             on: format!("wire {} at {}", wire.id, here.pin),
             place: here.place.clone(),
             first: format!("{}  {}", wire.id, here.pin),
@@ -29,7 +29,7 @@ pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<Label> {
         })
     });
     let labelled = |t: &&PinTable| matches!(t.kind, TableKind::Connector | TableKind::Part);
-    let parts = tables.iter().filter(labelled).map(|table| Label {
+    let parts = tables.iter().filter(labelled).map(|table| LabelRow {
         on: table.name.clone(),
         place: table.place.clone(),
         first: table.name.clone(),
@@ -39,7 +39,7 @@ pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<Label> {
 }
 
 /// The labels as CSV, as label printers take them.
-pub fn as_csv(labels: &[Label]) -> Vec<u8> {
+pub fn as_csv(labels: &[LabelRow]) -> Vec<u8> {
     let rows = labels.iter().map(|l| vec![l.first.clone(), l.second.clone(), l.on.clone(), l.place.clone()]);
     csv(&["First line", "Second line", "On", "Place"], rows)
 }

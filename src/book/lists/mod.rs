@@ -1,6 +1,7 @@
 //! The lists as typed rows: pins, wires, splices, parts to order, labels, states, findings; and as CSV.
 
 pub mod amount;
+pub mod connections;
 pub mod csv;
 pub mod findings;
 pub mod labels;
@@ -12,4 +13,3 @@ pub mod splices;
 pub mod states;
 pub mod terminals;
 pub mod wires;
-pub mod wiring;

@@ -1,12 +1,12 @@
 //! The parts to order: everything that the harness needs and the vehicle doesn't have, counted.
 
 use crate::lists::amount::{Amount, Cut};
+use crate::lists::connections;
 use crate::lists::csv::{csv, plain};
-use crate::lists::labels::Label;
+use crate::lists::labels::LabelRow;
 use crate::lists::settings::settings;
 use crate::lists::terminals;
 use crate::lists::wires::Reel;
-use crate::lists::wiring;
 use model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
 use serde::Serialize;
 use spec::{Covering, WireMake};
@@ -18,7 +18,7 @@ pub const COAX: &str = "Coaxial video cable, 75 Ω";
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OrderLine {
     /// Which shelf it comes from.
-    pub group: Group,
+    pub group: OrderGroup,
     /// What to order.
     pub what: String,
     /// Which size, rating or colour of it; empty where there is only one.
@@ -34,7 +34,7 @@ pub struct OrderLine {
 /// Which shelf something comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Group {
+pub enum OrderGroup {
     /// Screens, cameras, relays, modules and all other parts.
     Parts,
     /// Fuses and breakers.
@@ -61,28 +61,28 @@ pub enum Group {
     Labels,
 }
 
-impl Group {
+impl OrderGroup {
     /// The words for it.
     pub fn words(self) -> &'static str {
         match self {
-            Group::Parts => "Parts",
-            Group::Fuses => "Fuses and breakers",
-            Group::Holders => "Holders and sockets",
-            Group::Connectors => "Connectors",
-            Group::Terminals => "Terminals",
-            Group::Seals => "Wire seals",
-            Group::Plugs => "Cavity plugs",
-            Group::Splices => "Splices",
-            Group::Wire => "Wire",
-            Group::Leads => "Ready-made leads",
-            Group::Coverings => "Coverings",
-            Group::Labels => "Labels",
+            OrderGroup::Parts => "Parts",
+            OrderGroup::Fuses => "Fuses and breakers",
+            OrderGroup::Holders => "Holders and sockets",
+            OrderGroup::Connectors => "Connectors",
+            OrderGroup::Terminals => "Terminals",
+            OrderGroup::Seals => "Wire seals",
+            OrderGroup::Plugs => "Cavity plugs",
+            OrderGroup::Splices => "Splices",
+            OrderGroup::Wire => "Wire",
+            OrderGroup::Leads => "Ready-made leads",
+            OrderGroup::Coverings => "Coverings",
+            OrderGroup::Labels => "Labels",
         }
     }
 }
 
 /// Counts what is to be ordered. `reels` is the cut list of the same model, `labels` its labels.
-pub fn order(model: &Model, reels: &[Reel], labels: &[Label]) -> Vec<OrderLine> {
+pub fn order(model: &Model, reels: &[Reel], labels: &[LabelRow]) -> Vec<OrderLine> {
     let mut order = Order::default();
     for id in model.part_ids().filter(|id| !model.part(*id).existing) {
         order.part(model, id);
@@ -95,9 +95,9 @@ pub fn order(model: &Model, reels: &[Reel], labels: &[Label]) -> Vec<OrderLine> 
     order.plugs(model);
     order.coverings(model);
     let ends = 2 * model.wires.iter().filter(|w| !w.existing).count() as u64;
-    order.add(Group::Labels, "Wire label, for the end of a wire", "", Amount::Pieces(ends), None);
+    order.add(OrderGroup::Labels, "Wire label, for the end of a wire", "", Amount::Pieces(ends), None);
     let others = labels.len() as u64 - ends;
-    order.add(Group::Labels, "Label, for a connector or a part", "", Amount::Pieces(others), None);
+    order.add(OrderGroup::Labels, "Label, for a connector or a part", "", Amount::Pieces(others), None);
     order.lines.retain(|line| line.amount != Amount::Pieces(0));
     order.lines.sort_by_key(|line| line.group);
     order.lines
@@ -109,7 +109,7 @@ struct Order {
 }
 
 impl Order {
-    fn add(&mut self, group: Group, what: &str, size: &str, amount: Amount, used_for: Option<&str>) {
+    fn add(&mut self, group: OrderGroup, what: &str, size: &str, amount: Amount, used_for: Option<&str>) {
         let same = |line: &&mut OrderLine| line.group == group && line.what == what && line.size == size;
         let line = match self.lines.iter_mut().find(same) {
             Some(line) => {
@@ -135,10 +135,10 @@ impl Order {
     fn part(&mut self, model: &Model, id: PartId) {
         let part = model.part(id);
         let group = match (part.kind, part.form.family) {
-            (PartKind::Connector, _) => Group::Connectors,
-            (PartKind::Splice, _) => Group::Splices,
-            (PartKind::Device, Family::Fuse | Family::Breaker) => Group::Fuses,
-            (PartKind::Device, _) => Group::Parts,
+            (PartKind::Connector, _) => OrderGroup::Connectors,
+            (PartKind::Splice, _) => OrderGroup::Splices,
+            (PartKind::Device, Family::Fuse | Family::Breaker) => OrderGroup::Fuses,
+            (PartKind::Device, _) => OrderGroup::Parts,
             // A ground point is in the vehicle; its ring terminals are counted at the wires' ends.
             (PartKind::Supply | PartKind::Feed | PartKind::Ground, _) => return,
         };
@@ -158,7 +158,7 @@ impl Order {
         let line = self.lines.iter_mut().find(|line| line.group == group && line.what == what && line.size == size);
         line.into_iter().for_each(|line| line.notes.extend(notes.iter().cloned()));
         if let Some(holder) = &part.form.holder {
-            self.add(Group::Holders, holder, "", Amount::Pieces(1), Some(&part.name));
+            self.add(OrderGroup::Holders, holder, "", Amount::Pieces(1), Some(&part.name));
         }
     }
 
@@ -172,7 +172,7 @@ impl Order {
         let colour = reel.colour.map(|c| c.to_string());
         let size: Vec<String> = gauge.into_iter().chain(colour).collect();
         for piece in &reel.pieces {
-            self.add(Group::Wire, what, &size.join(" "), Amount::Length(piece.cut), Some(&piece.wire));
+            self.add(OrderGroup::Wire, what, &size.join(" "), Amount::Length(piece.cut), Some(&piece.wire));
         }
     }
 
@@ -192,10 +192,10 @@ impl Order {
                     _ => String::new(),
                 };
                 if !supplied {
-                    self.add(Group::Terminals, &title, &size, Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Terminals, &title, &size, Amount::Pieces(1), Some(&part.name));
                 }
                 if let Some(seal) = part.form.terminal.as_ref().and_then(|terminal| terminal.seal.as_ref()) {
-                    self.add(Group::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
                 }
             }
         }
@@ -217,15 +217,15 @@ impl Order {
                     if !mated.contains(&model.pin(pin).part) {
                         mated.push(model.pin(pin).part);
                         let what = format!("Mating half for the {title}, with its terminals");
-                        self.add(Group::Connectors, &what, "", Amount::Pieces(1), Some(&part.name));
+                        self.add(OrderGroup::Connectors, &what, "", Amount::Pieces(1), Some(&part.name));
                     }
                 } else if model.wire(id).make == WireMake::Coax {
                     let what = "Video plug for 75 Ω coax, to fit the part's lead";
-                    self.add(Group::Terminals, what, "", Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Terminals, what, "", Amount::Pieces(1), Some(&part.name));
                 } else {
                     let size = model.wire(id).gauge.to_string();
                     let what = "Butt splice with glued heat-shrink, to a part's lead";
-                    self.add(Group::Splices, what, &size, Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Splices, what, &size, Amount::Pieces(1), Some(&part.name));
                 }
             }
         }
@@ -235,17 +235,17 @@ impl Order {
     /// in that cavity.
     fn screens(&mut self, model: &Model) {
         for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
-            for cavity in part.pins.iter().filter(|pin| !wiring::screens_in(model, **pin).is_empty()) {
+            for cavity in part.pins.iter().filter(|pin| !connections::screens_in(model, **pin).is_empty()) {
                 if model.wires_on(*cavity).next().is_some() {
                     let what = "Crimp splice for a coaxial cable's screen, with glued heat-shrink";
-                    self.add(Group::Splices, what, "", Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Splices, what, "", Amount::Pieces(1), Some(&part.name));
                     continue;
                 }
                 if let Some((title, false)) = terminals::terminal(model, model.pin(*cavity).part) {
-                    self.add(Group::Terminals, &title, "", Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Terminals, &title, "", Amount::Pieces(1), Some(&part.name));
                 }
                 if let Some(seal) = part.form.terminal.as_ref().and_then(|terminal| terminal.seal.as_ref()) {
-                    self.add(Group::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
+                    self.add(OrderGroup::Seals, seal, "", Amount::Pieces(1), Some(&part.name));
                 }
             }
         }
@@ -266,8 +266,8 @@ impl Order {
             let [a, b] = pair.map(|id| model.part(id).name.to_string());
             let what = format!("Lead from {a} to {b}");
             let size = format!("{} {}", ids.len(), if ids.len() == 1 { "conductor" } else { "conductors" });
-            self.add(Group::Leads, &what, &size, Amount::Pieces(1), None);
-            ids.iter().for_each(|id| self.add(Group::Leads, &what, &size, Amount::Pieces(0), Some(id)));
+            self.add(OrderGroup::Leads, &what, &size, Amount::Pieces(1), None);
+            ids.iter().for_each(|id| self.add(OrderGroup::Leads, &what, &size, Amount::Pieces(0), Some(id)));
         }
     }
 
@@ -276,10 +276,11 @@ impl Order {
         model.wires.iter().flat_map(|w| w.ends).for_each(|pin| wired[pin.0] = true);
         for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
             let Some(plug) = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref()) else { continue };
-            let empty = part.pins.iter().filter(|pin| !wired[pin.0] && wiring::screens_in(model, **pin).is_empty());
+            let empty =
+                part.pins.iter().filter(|pin| !wired[pin.0] && connections::screens_in(model, **pin).is_empty());
             let empty = empty.count() as u64;
             if empty > 0 {
-                self.add(Group::Plugs, plug, "", Amount::Pieces(empty), Some(&part.name));
+                self.add(OrderGroup::Plugs, plug, "", Amount::Pieces(empty), Some(&part.name));
             }
         }
     }
@@ -299,7 +300,7 @@ impl Order {
                 let place = |end: usize| model.place_name(Some(run.ends[end])).to_string();
                 let name = format!("{} to {}", place(0), place(1));
                 let length = Cut::of(run.length, &model.limits);
-                self.add(Group::Coverings, what, &size, Amount::Length(length), Some(&name));
+                self.add(OrderGroup::Coverings, what, &size, Amount::Length(length), Some(&name));
             }
         }
     }

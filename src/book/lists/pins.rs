@@ -1,9 +1,9 @@
 //! The pin list: every cavity of every connector and every pin of every part, and what goes there.
 
+use crate::lists::connections::{self, Connections, screen_at};
 use crate::lists::csv::{csv, plain};
 use crate::lists::settings::settings;
 use crate::lists::terminals;
-use crate::lists::wiring::{self, Wiring, screen_at};
 use form::Colour;
 use model::{Domain, Model, Part, PartId, PartKind, PinId, WireId};
 use quantity::Gauge;
@@ -102,13 +102,13 @@ pub struct PinWire {
 
 /// The pin list: connectors first, then parts, taps, grounds and splices, each in the order of the spec.
 pub fn pin_list(model: &Model) -> Vec<PinTable> {
-    let wiring = Wiring::new(model);
+    let wiring = Connections::new(model);
     let mut tables: Vec<PinTable> = model.part_ids().map(|id| table(model, &wiring, id)).collect();
     tables.sort_by_key(|table| table.kind);
     tables
 }
 
-fn table(model: &Model, wiring: &Wiring, id: PartId) -> PinTable {
+fn table(model: &Model, wiring: &Connections, id: PartId) -> PinTable {
     let part = model.part(id);
     let terminal = part.form.terminal.as_ref();
     let (words, supplied) = terminals::terminal(model, id).unzip();
@@ -170,7 +170,7 @@ fn what(part: &Part) -> String {
 }
 
 /// The parts that a part's pins meet without a wire.
-fn meets(model: &Model, wiring: &Wiring, id: PartId) -> Vec<String> {
+fn meets(model: &Model, wiring: &Connections, id: PartId) -> Vec<String> {
     let this = model.part(id);
     let mut others: Vec<PartId> = Vec::new();
     for other in this.pins.iter().flat_map(|pin| wiring.mated(*pin)).map(|pin| model.pin(*pin).part) {
@@ -191,7 +191,7 @@ fn meets(model: &Model, wiring: &Wiring, id: PartId) -> Vec<String> {
     others.iter().map(words).collect()
 }
 
-fn rows(model: &Model, wiring: &Wiring, pin: PinId) -> Vec<PinRow> {
+fn rows(model: &Model, wiring: &Connections, pin: PinId) -> Vec<PinRow> {
     let this = model.pin(pin);
     let function = if this.title == this.name.as_str() { String::new() } else { this.title.clone() };
     let row = |wire: Option<PinWire>, instead: Option<String>| PinRow {
@@ -208,10 +208,10 @@ fn rows(model: &Model, wiring: &Wiring, pin: PinId) -> Vec<PinRow> {
 }
 
 /// What goes to a pin that has no wire.
-fn instead(model: &Model, wiring: &Wiring, pin: PinId) -> String {
+fn instead(model: &Model, wiring: &Connections, pin: PinId) -> String {
     let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
     if part.kind == PartKind::Connector {
-        if let Some(screens) = wiring::screens_words(model, pin) {
+        if let Some(screens) = connections::screens_words(model, pin) {
             return screens;
         }
         let plug = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref());
@@ -225,7 +225,7 @@ fn instead(model: &Model, wiring: &Wiring, pin: PinId) -> String {
     }
 }
 
-fn pin_wire(model: &Model, wiring: &Wiring, id: WireId, pin: PinId) -> PinWire {
+fn pin_wire(model: &Model, wiring: &Connections, id: WireId, pin: PinId) -> PinWire {
     let wire = model.wire(id);
     let leads = wiring.leads(id, pin);
     PinWire {
@@ -233,14 +233,14 @@ fn pin_wire(model: &Model, wiring: &Wiring, id: WireId, pin: PinId) -> PinWire {
         colour: wire.colour,
         gauge: printed_gauge(model, id),
         make: wire.make,
-        signal: wiring::carries(model, id),
+        signal: connections::carries(model, id),
         domain: wire.domain,
         to: model.pin_name(leads.far),
         to_place: model.place_name(model.part(model.pin(leads.far).part).at).to_string(),
         beyond: leads.beyond_names(model),
         existing: wire.existing,
         shares: terminals::shares_words(model, id, pin),
-        note: noted(wire.note.clone(), wiring::screens_words(model, pin)),
+        note: noted(wire.note.clone(), connections::screens_words(model, pin)),
     }
 }
 

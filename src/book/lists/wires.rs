@@ -1,10 +1,10 @@
 //! The wire list with cut lengths, and the same wires sorted for the cutting bench, reel by reel.
 
 use crate::lists::amount::{Amount, Cut};
+use crate::lists::connections;
 use crate::lists::csv::{csv, plain};
 use crate::lists::pins::printed_gauge;
 use crate::lists::terminals;
-use crate::lists::wiring;
 use form::Colour;
 use model::{Domain, Model, PartKind, PinId, WireId};
 use quantity::{Gauge, Metres};
@@ -69,14 +69,14 @@ pub struct Reel {
     /// Colour code.
     pub colour: Option<Colour>,
     /// What is cut from it.
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<CutPiece>,
     /// All of it together.
     pub total: Amount,
 }
 
 /// A piece to cut.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Piece {
+pub struct CutPiece {
     /// Number of the wire.
     pub wire: String,
     /// How long.
@@ -106,7 +106,7 @@ fn row(model: &Model, id: WireId) -> WireRow {
         way: way(model, id),
         length: wire.length,
         cut: wire.length.filter(|_| cut_here).map(|length| Cut::of(length, &model.limits)),
-        signal: wiring::carries(model, id),
+        signal: connections::carries(model, id),
         domain: wire.domain,
         existing: wire.existing,
         note: wire.note.clone(),
@@ -146,7 +146,7 @@ pub fn reels(wires: &[WireRow]) -> Vec<Reel> {
     let mut reels: Vec<Reel> = Vec::new();
     for wire in wires {
         let Some(cut) = wire.cut else { continue };
-        let piece = Piece { wire: wire.id.clone(), cut, from: wire.from.clone(), to: wire.to.clone() };
+        let piece = CutPiece { wire: wire.id.clone(), cut, from: wire.from.clone(), to: wire.to.clone() };
         let same = |r: &&mut Reel| (r.make, r.gauge, r.colour) == (wire.make, wire.gauge, wire.colour);
         match reels.iter_mut().find(same) {
             Some(reel) => reel.pieces.push(piece),

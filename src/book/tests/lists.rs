@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::lists::amount::{Amount, Cut};
-use crate::lists::parts::Group;
+use crate::lists::parts::OrderGroup;
 use model::Limits;
 use quantity::{Metres, Share};
 
@@ -33,45 +33,45 @@ fn a_cut_length_has_both_allowances_and_goes_up_to_a_step() {
 #[test]
 fn the_order_counts_what_the_spec_uses() {
     let (book, _) = spreader();
-    let amount = |group: Group, what: &str| {
+    let amount = |group: OrderGroup, what: &str| {
         let mut lines = book.order.iter().filter(|line| line.group == group && line.what.starts_with(what));
         let line = lines.next().unwrap_or_else(|| panic!("no {what}"));
         assert!(lines.next().is_none(), "{what} stands in several lines");
         line.amount
     };
     // The rear camera is in the vehicle before; the disc camera is ordered in the shop's words.
-    assert_eq!(amount(Group::Parts, "the flat one"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Parts, "the flat one"), Amount::Pieces(1));
     let of_rear = |line: &&crate::lists::parts::OrderLine| line.used_for.iter().any(|name| name == "REAR");
     // Wire 27 is new, and needs a plug there.
     let ordered: Vec<&str> = book.order.iter().filter(of_rear).map(|line| line.what.as_str()).collect();
     assert_eq!(ordered, ["Video plug for 75 Ω coax, to fit the part's lead"]);
     // Cavities 1 to 3 of both plugs are wired, cavity 4 of each is not.
     // X1 has the live side: sockets, so that nothing live stands bare.
-    assert_eq!(amount(Group::Terminals, "1.5 mm round terminal, sealed, socket"), Amount::Pieces(3));
-    assert_eq!(amount(Group::Terminals, "1.5 mm round terminal, sealed, pin"), Amount::Pieces(3));
-    assert_eq!(amount(Group::Connectors, "Connector, 4 cavities, sealed, receptacle half"), Amount::Pieces(1));
-    assert_eq!(amount(Group::Connectors, "Connector, 4 cavities, sealed, plug half"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Terminals, "1.5 mm round terminal, sealed, socket"), Amount::Pieces(3));
+    assert_eq!(amount(OrderGroup::Terminals, "1.5 mm round terminal, sealed, pin"), Amount::Pieces(3));
+    assert_eq!(amount(OrderGroup::Connectors, "Connector, 4 cavities, sealed, receptacle half"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Connectors, "Connector, 4 cavities, sealed, plug half"), Amount::Pieces(1));
     // F1 and F2; K1.
-    assert_eq!(amount(Group::Holders, "Holder for a medium blade fuse"), Amount::Pieces(2));
-    assert_eq!(amount(Group::Holders, "Socket for a mini relay"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Holders, "Holder for a medium blade fuse"), Amount::Pieces(2));
+    assert_eq!(amount(OrderGroup::Holders, "Socket for a mini relay"), Amount::Pieces(1));
     // F1, F2: two each; K1: 30, 85, 86, 87, where wires 16 and 22 share one terminal.
     let flat: Vec<_> = book.order.iter().filter(|line| line.what == "6.3 mm flat receptacle").collect();
     let of_relay = |line: &&&crate::lists::parts::OrderLine| line.used_for.iter().any(|name| name == "K1");
     assert_eq!(flat.iter().filter(of_relay).count(), 1);
     // Wire 1 on the battery post, wire 4 and wire 24 spliced into the vehicle's.
-    assert_eq!(amount(Group::Terminals, "ring on the battery post"), Amount::Pieces(1));
-    assert_eq!(amount(Group::Seals, "wire seal"), Amount::Pieces(6));
-    assert_eq!(amount(Group::Plugs, "cavity plug"), Amount::Pieces(2));
+    assert_eq!(amount(OrderGroup::Terminals, "ring on the battery post"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Seals, "wire seal"), Amount::Pieces(6));
+    assert_eq!(amount(OrderGroup::Plugs, "cavity plug"), Amount::Pieces(2));
     // Wires 3, 7, 11, 14, 31 on G1; wire 17 on G2, where wire 26 is in the vehicle before.
-    assert_eq!(amount(Group::Terminals, "ring terminal M6"), Amount::Pieces(5));
-    assert_eq!(amount(Group::Terminals, "ring terminal M8"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Terminals, "ring terminal M6"), Amount::Pieces(5));
+    assert_eq!(amount(OrderGroup::Terminals, "ring terminal M8"), Amount::Pieces(1));
     // Two conductors, one lead.
-    assert_eq!(amount(Group::Leads, "Lead from"), Amount::Pieces(1));
+    assert_eq!(amount(OrderGroup::Leads, "Lead from"), Amount::Pieces(1));
     // Two labels for each of 31 wires that are new.
-    assert_eq!(amount(Group::Labels, "Wire label"), Amount::Pieces(62));
-    assert_eq!(amount(Group::Labels, "Label, for a connector"), Amount::Pieces(book.labels.len() as u64 - 62));
+    assert_eq!(amount(OrderGroup::Labels, "Wire label"), Amount::Pieces(62));
+    assert_eq!(amount(OrderGroup::Labels, "Label, for a connector"), Amount::Pieces(book.labels.len() as u64 - 62));
     let wire: u64 = book.wires.iter().filter_map(|w| w.cut).map(Cut::millimetres).sum();
-    let ordered = book.order.iter().filter(|line| line.group == Group::Wire).map(|line| match line.amount {
+    let ordered = book.order.iter().filter(|line| line.group == OrderGroup::Wire).map(|line| match line.amount {
         Amount::Length(cut) => cut.millimetres(),
         Amount::Pieces(_) => panic!("wire is ordered by the metre"),
     });

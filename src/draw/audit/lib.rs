@@ -252,20 +252,20 @@ mod tests {
     use kit::scene::*;
     use kit::svg;
 
-    fn wire(number: &str, from: &str, to: &str, points: &[Point]) -> Group {
+    fn wire(number: &str, from: &str, to: &str, points: &[Point]) -> ItemGroup {
         let tag = Tag::wire(number).between(from, to);
-        Group::of(tag, [Path::polyline(points).stroked(Stroke::solid(INK, 0.7))])
+        ItemGroup::of(tag, [Path::polyline(points).stroked(Stroke::solid(INK, 0.7))])
     }
-    fn part(name: &str, left: f64, top: f64) -> Group {
+    fn part(name: &str, left: f64, top: f64) -> ItemGroup {
         let body = Rect::sized(Point::new(left, top), Size::new(10.0, 10.0));
         let mut group =
-            Group::of(Tag::part(name).outlined(body), [Path::rect(&body).stroked(Stroke::solid(INK, 0.35))]);
+            ItemGroup::of(Tag::part(name).outlined(body), [Path::rect(&body).stroked(Stroke::solid(INK, 0.35))]);
         let pin = Point::new(left + 5.0, top + 10.0);
-        group.push(Group::of(Tag::pin_at(format!("{name}.1"), pin), [Path::circle(pin, 0.3).filled(INK)]));
+        group.push(ItemGroup::of(Tag::pin_at(format!("{name}.1"), pin), [Path::circle(pin, 0.3).filled(INK)]));
         group
     }
-    fn label(text: &str, x: f64, y: f64, height: f64) -> Group {
-        Group::of(Tag::label(text), [Text::new(Point::new(x, y), text, height)])
+    fn label(text: &str, x: f64, y: f64, height: f64) -> ItemGroup {
+        ItemGroup::of(Tag::label(text), [TextItem::new(Point::new(x, y), text, height)])
     }
     fn found(items: Vec<Item>) -> Vec<Fault> {
         let mut scene = Scene::new(Size::new(100.0, 60.0), "", "");
@@ -321,7 +321,7 @@ mod tests {
 
     #[test]
     fn turned_and_mirrored_letters_are_measured_where_they_stand() {
-        let up = Group::of(Tag::label("up"), [Text::new(Point::new(50.0, 40.0), "upwards", 3.0).up()]);
+        let up = ItemGroup::of(Tag::label("up"), [TextItem::new(Point::new(50.0, 40.0), "upwards", 3.0).up()]);
         let beside = wire("1", "a", "b", &[Point::new(51.2, 10.0), Point::new(51.2, 50.0)]);
         assert_eq!(found(vec![up.clone().into(), beside.into()]), []);
         let through = wire("1", "a", "b", &[Point::new(40.0, 35.0), Point::new(60.0, 35.0)]);

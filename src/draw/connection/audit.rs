@@ -1,11 +1,11 @@
 //! Reads a layout back and counts what must not be: used by the tests of this module.
 
 use super::diagram::Diagram;
-use super::placed::Placed;
+use super::placed::PlacedDiagram;
 use kit::geometry::{Point, Rect, Size};
 
 /// Everything wrong with a layout, in words; empty when it is right.
-pub(super) fn faults(diagram: &Diagram, placed: &Placed) -> Vec<String> {
+pub(super) fn faults(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<String> {
     let mut faults = Vec::new();
     let sheet = Rect::sized(Point::default(), placed.size);
     let labels: Vec<(usize, Rect)> = placed
@@ -66,7 +66,14 @@ fn pieces(path: &[Point]) -> impl Iterator<Item = (Point, Point)> {
     path.windows(2).map(|pair| (pair[0], pair[1]))
 }
 
-fn wire_faults(diagram: &Diagram, placed: &Placed, w: usize, path: &[Point], sheet: &Rect, faults: &mut Vec<String>) {
+fn wire_faults(
+    diagram: &Diagram,
+    placed: &PlacedDiagram,
+    w: usize,
+    path: &[Point],
+    sheet: &Rect,
+    faults: &mut Vec<String>,
+) {
     let name = &diagram.wires[w].number;
     for (end, point) in [(0, path[0]), (1, path[path.len() - 1])] {
         let at = diagram.wires[w].ends[end];

@@ -1,6 +1,6 @@
 //! What an order costs: exactly, as far as it is known before anything has a position, and by guess beyond that.
 
-use super::ordering::{CROSSING, Item, LANE, LEFT, RIGHT, STRAY_LANE, Slot, Weave};
+use super::ordering::{CROSSING, ColumnOrder, Item, LANE, LEFT, RIGHT, STRAY_LANE, Slot};
 use super::placed::Priced;
 use super::sizes::{PIN_ROWS, ROW, footer_rows, header_rows};
 use kit::geometry::Size;
@@ -12,7 +12,7 @@ const TURN: i64 = 2;
 /// Rows up or down that cost 1.
 const CLIMB_ROWS: i64 = 8;
 
-impl Weave<'_> {
+impl ColumnOrder<'_> {
     /// The price of the whole order.
     pub fn price(&self) -> i64 {
         CROSSING * self.crossings() as i64 + LANE * self.lane_count() as i64 + STRAY_LANE * self.stray_lanes() as i64
@@ -64,7 +64,7 @@ impl Weave<'_> {
                     });
                 }
                 top += match item {
-                    Item::Part(part) => self.part_rows(part),
+                    Item::DiagramPart(part) => self.part_rows(part),
                     Item::Lane(_) => 1,
                     Item::Top(_) | Item::Bottom(_) => 2,
                 };
@@ -86,7 +86,7 @@ impl Weave<'_> {
                 let (mut segment, mut rows) = (0, 0);
                 for &item in &self.columns[column] {
                     rows += match item {
-                        Item::Part(part) => self.part_rows(part),
+                        Item::DiagramPart(part) => self.part_rows(part),
                         Item::Lane(_) => 1,
                         Item::Top(_) | Item::Bottom(_) => {
                             bay.resize(bay.len().max(segment + 1), 0);
@@ -121,7 +121,7 @@ impl Weave<'_> {
                     Item::Top(place) => inside = Some(place),
                     Item::Bottom(_) => inside = None,
                     Item::Lane(wire) => strays += usize::from(self.is_stray(wire, inside)),
-                    Item::Part(_) => {}
+                    Item::DiagramPart(_) => {}
                 }
             }
         }

@@ -11,16 +11,16 @@ pub struct Diagram {
     /// Whether the places stand side by side in just that order.
     pub in_order: bool,
     /// The parts.
-    pub parts: Vec<Part>,
+    pub parts: Vec<DiagramPart>,
     /// The wires.
-    pub wires: Vec<Wire>,
+    pub wires: Vec<DiagramWire>,
     /// What stands beside each end of a wire, for the key; what usually does where this is empty.
     pub lead: &'static str,
 }
 
 /// Something with pins.
 #[derive(Debug, Clone)]
-pub struct Part {
+pub struct DiagramPart {
     /// Its name, as written beside it: `K1`.
     pub name: String,
     /// What it is, in lines: `relay, 12 V`. May be empty.
@@ -28,10 +28,10 @@ pub struct Part {
     /// Index of the place where it sits.
     pub place: usize,
     /// How it is drawn.
-    pub form: Form,
+    pub form: PartForm,
     /// Which end of the drawing it belongs to.
     pub flow: Flow,
-    /// Name and title of the second half, for [`Form::Mated`].
+    /// Name and title of the second half, for [`PartForm::Mated`].
     pub mate: Option<(String, Vec<String>)>,
     /// Names of the connectors plugged into it.
     pub docks: Vec<String>,
@@ -40,12 +40,12 @@ pub struct Part {
     /// Whether its pins keep their order along each edge.
     pub pins_in_order: bool,
     /// Its pins, in the part's own order, and after them the cavities of the connectors plugged into it.
-    pub pins: Vec<Pin>,
+    pub pins: Vec<DiagramPin>,
 }
 
 /// How a part is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub enum PartForm {
     /// An outline with its name and title on top and the pins' names inside along the left and right edge.
     Outline,
     /// Two connector halves face to face. Pins of the halves that mate share a row.
@@ -60,7 +60,7 @@ pub enum Form {
     Elsewhere,
 }
 
-impl Form {
+impl PartForm {
     /// Whether the wires of a pin may leave on both sides.
     pub fn is_open(self) -> bool {
         matches!(self, Self::Splice | Self::Ground | Self::Supply)
@@ -80,7 +80,7 @@ pub enum Flow {
 
 /// A terminal of a part.
 #[derive(Debug, Clone)]
-pub struct Pin {
+pub struct DiagramPin {
     /// As people write it in full: `K1.87`.
     pub full_name: String,
     /// Its name: `87`.
@@ -88,8 +88,8 @@ pub struct Pin {
     /// What it is for: `coil`. May be empty.
     pub note: String,
     /// The edge of its part that it is bound to, if any.
-    pub edge: Option<Edge>,
-    /// For [`Form::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
+    pub edge: Option<PartEdge>,
+    /// For [`PartForm::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
     pub cavity: Option<(usize, usize)>,
     /// For a cavity of a connector that is plugged into the part: where it sits.
     pub plugged: Option<Plugged>,
@@ -97,7 +97,7 @@ pub struct Pin {
 
 /// An edge of a part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Edge {
+pub enum PartEdge {
     /// The left one.
     Left,
     /// The right one.
@@ -124,7 +124,7 @@ pub struct PinAt {
 
 /// A conductor from pin to pin.
 #[derive(Debug, Clone)]
-pub struct Wire {
+pub struct DiagramWire {
     /// Its number.
     pub number: String,
     /// Its two ends.
@@ -139,7 +139,7 @@ pub struct Wire {
 
 impl Diagram {
     /// The pin at an end of a wire.
-    pub fn pin(&self, at: PinAt) -> &Pin {
+    pub fn pin(&self, at: PinAt) -> &DiagramPin {
         &self.parts[at.part].pins[at.pin]
     }
 }

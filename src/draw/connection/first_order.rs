@@ -5,10 +5,10 @@
 //! *Handbook of Graph Drawing and Visualization* (2013), chapter 13.
 
 use super::diagram::Diagram;
-use super::ordering::{Item, LEFT, RIGHT, Weave};
+use super::ordering::{ColumnOrder, Item, LEFT, RIGHT};
 
 /// Sweeps, then sifts until nothing gets better, at most `rounds` times.
-pub(super) fn settle(weave: &mut Weave, rounds: usize) {
+pub(super) fn settle(weave: &mut ColumnOrder, rounds: usize) {
     let mut best = weave.clone();
     let mut best_price = i64::MAX;
     for round in 0..3 {
@@ -28,14 +28,16 @@ pub(super) fn settle(weave: &mut Weave, rounds: usize) {
 }
 
 /// Sifts all items and sorts all pins until nothing gets better, at most `rounds` times. Returns the price.
-pub(super) fn sift(weave: &mut Weave, rounds: usize) -> i64 {
+pub(super) fn sift(weave: &mut ColumnOrder, rounds: usize) -> i64 {
     let mut price = weave.price();
     let mut best = weave.clone();
     for _ in 0..rounds {
         for column in 0..weave.columns.len() {
             let items = weave.columns[column].clone();
             let (lanes, parts): (Vec<Item>, Vec<Item>) = items.into_iter().partition(|i| matches!(i, Item::Lane(_)));
-            for item in parts.into_iter().chain(lanes).filter(|item| matches!(item, Item::Lane(_) | Item::Part(_))) {
+            for item in
+                parts.into_iter().chain(lanes).filter(|item| matches!(item, Item::Lane(_) | Item::DiagramPart(_)))
+            {
                 weave.settle_item(column, item);
             }
         }
@@ -50,14 +52,14 @@ pub(super) fn sift(weave: &mut Weave, rounds: usize) -> i64 {
     price
 }
 
-fn sort_all_pins(weave: &mut Weave) {
+fn sort_all_pins(weave: &mut ColumnOrder) {
     for part in 0..weave.diagram.parts.len() {
         weave.sort_pins(part);
     }
 }
 
 /// Orders each column by the mean height of what its items are joined to on the side the sweep comes from.
-fn sweep(weave: &mut Weave, forward: bool) {
+fn sweep(weave: &mut ColumnOrder, forward: bool) {
     let columns = weave.columns.len();
     let side = if forward { LEFT } else { RIGHT };
     for step in 0..columns {
@@ -71,7 +73,7 @@ fn sweep(weave: &mut Weave, forward: bool) {
         weave.columns[column] = merged(weave.diagram, &weave.stacks[column], &items, &keys);
         weave.renumber(column);
         for item in items {
-            if let Item::Part(part) = item {
+            if let Item::DiagramPart(part) = item {
                 weave.sort_pins(part);
             }
         }
@@ -86,7 +88,7 @@ fn merged(diagram: &Diagram, stack: &[usize], items: &[Item], keys: &[f64]) -> V
     for &place in stack {
         let mut parts: Vec<(f64, Item)> = sorted
             .iter()
-            .filter(|(_, item)| matches!(item, Item::Part(p) if diagram.parts[*p].place == place))
+            .filter(|(_, item)| matches!(item, Item::DiagramPart(p) if diagram.parts[*p].place == place))
             .copied()
             .collect();
         let reached = fixed.last().map_or(0.0, |f| f.0);

@@ -1,7 +1,7 @@
 //! From the model to what the connection diagram shows: parts with their pins, mated halves as one, connectors with
 //! the part they plug into, and busy grounds and supplies once in every place that they serve.
 
-use super::diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartForm, PinAt, Plugged};
 use kit::font;
 use kit::insulation::Insulation;
 use kit::lines;
@@ -88,13 +88,13 @@ impl Subject<'_> {
     fn add(&mut self, id: PartId, mate: Option<PartId>) {
         let part = self.model.part(id);
         let form = match part.kind {
-            _ if mate.is_some() => Form::Mated,
-            PartKind::Supply | PartKind::Feed => Form::Supply,
-            PartKind::Ground => Form::Ground,
-            PartKind::Splice => Form::Splice,
-            PartKind::Device | PartKind::Connector => Form::Outline,
+            _ if mate.is_some() => PartForm::Mated,
+            PartKind::Supply | PartKind::Feed => PartForm::Supply,
+            PartKind::Ground => PartForm::Ground,
+            PartKind::Splice => PartForm::Splice,
+            PartKind::Device | PartKind::Connector => PartForm::Outline,
         };
-        let mut pins: Vec<Pin> =
+        let mut pins: Vec<DiagramPin> =
             part.pins.iter().enumerate().map(|(row, &pin)| self.pin(pin, (form, 0, row))).collect();
         let index = self.diagram.parts.len();
         let ids: Vec<PinId> =
@@ -106,7 +106,7 @@ impl Subject<'_> {
                 pins.push(self.pin(pin, (form, 1, row.unwrap_or(part.pins.len() + i))));
             }
         }
-        let drawn = Part {
+        let drawn = DiagramPart {
             name: part.name.to_string(),
             title: self.title(id),
             place: self.place_of(id),
@@ -120,12 +120,12 @@ impl Subject<'_> {
         };
         let home = drawn.place;
         let copies =
-            if matches!(form, Form::Ground | Form::Supply) { self.served_places(id, home) } else { Vec::new() };
+            if matches!(form, PartForm::Ground | PartForm::Supply) { self.served_places(id, home) } else { Vec::new() };
         for (copy, place) in std::iter::once(home).chain(copies).enumerate() {
             for (pin, &id) in ids.iter().enumerate() {
                 self.at.entry(id).or_default().push(PinAt { part: index + copy, pin });
             }
-            self.diagram.parts.push(Part { place, ..drawn.clone() });
+            self.diagram.parts.push(DiagramPart { place, ..drawn.clone() });
         }
     }
 
@@ -148,16 +148,16 @@ impl Subject<'_> {
         places
     }
 
-    fn pin(&self, id: PinId, (form, half, row): (Form, usize, usize)) -> Pin {
+    fn pin(&self, id: PinId, (form, half, row): (PartForm, usize, usize)) -> DiagramPin {
         let pin = self.model.pin(id);
         let name = pin.name.to_string();
         let note = if pin.title == name || form.is_open() { String::new() } else { pin.title.clone() };
-        Pin {
+        DiagramPin {
             full_name: self.model.pin_name(id),
             note: font::fitted(&note, NOTE_ROOM, lines::LABEL, false),
             name,
             edge: None,
-            cavity: (form == Form::Mated).then_some((half, row)),
+            cavity: (form == PartForm::Mated).then_some((half, row)),
             plugged: None,
         }
     }
@@ -210,7 +210,7 @@ impl Subject<'_> {
         for &cavity in &part.pins {
             let meets = met.iter().find(|(own, _)| *own == cavity).map(|(_, other)| *other);
             let meets = meets.and_then(|pin| self.model.part(host).pins.iter().position(|&p| p == pin));
-            let pin = Pin {
+            let pin = DiagramPin {
                 full_name: self.model.pin_name(cavity),
                 name: self.model.pin(cavity).name.to_string(),
                 note: String::new(),
@@ -233,7 +233,7 @@ impl Subject<'_> {
         let [from, to] = wire.ends.map(|pin| self.model.pin_name(pin));
         let named = Insulation::of(&code).map(|i| format!(", {}", i.name)).unwrap_or_default();
         let existing = if wire.existing { ", in the vehicle before" } else { "" };
-        self.diagram.wires.push(Wire {
+        self.diagram.wires.push(DiagramWire {
             number: wire.id.to_string(),
             ends: [a, b],
             label: format!("{size} {code}").trim_end().to_string(),

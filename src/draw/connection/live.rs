@@ -1,7 +1,7 @@
 //! The words of a diagram when it shows a harness in one state: voltages in place of what pins are for, currents in
 //! place of wire sizes.
 
-use super::diagram::{Diagram, Form, Part, Pin, Wire};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartForm};
 use crate::live::{load, pins_by_name, volts};
 use model::{Model, PinId, WireId};
 use states::Live;
@@ -12,24 +12,24 @@ pub(super) fn told(diagram: &Diagram, model: &Model, live: &Live) -> Diagram {
     let pins = pins_by_name(model);
     let wires: BTreeMap<String, WireId> = model.wire_ids().map(|id| (model.wire(id).id.to_string(), id)).collect();
     let parts = diagram.parts.iter().map(|part| told_part(part, &pins, live)).collect();
-    let told_wire = |wire: &Wire| {
+    let told_wire = |wire: &DiagramWire| {
         let load = wires.get(&wire.number).and_then(|&id| load(live, id));
         let label = load.map_or_else(|| wire.label.clone(), |load| format!("{load} {}", wire.colour).trim_end().into());
-        Wire { label, ..wire.clone() }
+        DiagramWire { label, ..wire.clone() }
     };
     let lead = "Beside each end of a wire: its number, its current (its gauge where it carries none), its colour.";
     Diagram { lead, parts, wires: diagram.wires.iter().map(told_wire).collect(), ..diagram.clone() }
 }
 
-fn told_part(part: &Part, pins: &BTreeMap<String, PinId>, live: &Live) -> Part {
-    let of = |pin: &Pin| pins.get(&pin.full_name).and_then(|&id| live.volts(id)).map(volts);
+fn told_part(part: &DiagramPart, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {
+    let of = |pin: &DiagramPin| pins.get(&pin.full_name).and_then(|&id| live.volts(id)).map(volts);
     let mut told = part.clone();
     match part.form {
-        Form::Splice | Form::Ground => told.title.extend(part.pins.first().and_then(of)),
+        PartForm::Splice | PartForm::Ground => told.title.extend(part.pins.first().and_then(of)),
         _ => {
             for (pin, was) in told.pins.iter_mut().zip(&part.pins) {
                 // A plugged cavity has no room for it: the pin that it meets has the same.
-                if was.plugged.is_none() && part.form != Form::Elsewhere {
+                if was.plugged.is_none() && part.form != PartForm::Elsewhere {
                     pin.note = of(was).unwrap_or_default();
                 }
             }

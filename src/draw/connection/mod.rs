@@ -1,7 +1,7 @@
 //! Connection diagram, the bay tech's drawing: parts as outlines with named pins, grouped by place; wires in their
 //! insulation colours, labelled at both ends, on orthogonal ways that never touch anything but their own pins.
 //!
-//! [`place`] turns a [`Diagram`] into a [`Placed`] one: places become *bays* of columns (`bays`), every wire is threaded
+//! [`place`] turns a [`Diagram`] into a [`PlacedDiagram`] one: places become *bays* of columns (`bays`), every wire is threaded
 //! through the channels between the columns and the order of everything is chosen for few crossings (`weave`, `sift`),
 //! the order becomes grid rows with as many wires as possible level (`rows`, `simplex`), each channel gives every wire
 //! that has to change its row a track of its own (`tracks`), and `compose` makes points of it. Labels stand on a stretch
@@ -28,17 +28,17 @@ mod simplex;
 mod sizes;
 mod threshold_search;
 
-pub use diagram::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Plugged, Wire};
+pub use diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartForm, PinAt, Plugged};
 pub(super) use paint::{frames, line, part_bodies};
 pub use partition::Share;
-pub use placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+pub use placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 
 use kit::geometry::Size;
 use kit::lines::LEAST_TEXT;
 use kit::scene::{Item, Scene};
 use kit::sheet::{Paper, Sheet, Strip};
 use model::Model;
-use ordering::Weave;
+use ordering::ColumnOrder;
 use states::Live;
 
 /// What the connection diagram of a harness shows, without positions.
@@ -91,7 +91,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
     };
-    let drawings: Vec<(Diagram, Placed)> = shares(&subject(model), paper).iter().map(lit).collect();
+    let drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper).iter().map(lit).collect();
     let strip = |sheet: usize| Strip {
         job: model.job.title.clone(),
         drawing: "Connection diagram, live".into(),
@@ -197,7 +197,7 @@ fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
 /// The finished sheet, at most as large as the paper as long as that keeps its lettering legible.
 fn within(
     diagram: &Diagram,
-    placed: &Placed,
+    placed: &PlacedDiagram,
     (items, size): (Vec<Item>, Size),
     strip: &Strip,
     (paper, note): (Paper, &str),
@@ -217,24 +217,24 @@ const FINAL_TRIES: usize = 40;
 const MOST_SEARCHED: usize = 150;
 
 /// Places everything on a sheet as large as it needs to be.
-pub fn place(diagram: &Diagram) -> Placed {
-    ordered(diagram).map_or_else(Placed::default, |(_, placed)| placed)
+pub fn place(diagram: &Diagram) -> PlacedDiagram {
+    ordered(diagram).map_or_else(PlacedDiagram::default, |(_, placed)| placed)
 }
 
 /// The best order of everything, with what it comes to; none for a diagram of nothing.
-fn ordered(diagram: &Diagram) -> Option<(Weave<'_>, Placed)> {
+fn ordered(diagram: &Diagram) -> Option<(ColumnOrder<'_>, PlacedDiagram)> {
     finals(diagram).0.into_iter().next()
 }
 
 /// The orders that were worked out to the end, the best first, and those that were not.
-fn finals(diagram: &Diagram) -> (Vec<(Weave<'_>, Placed)>, Vec<Weave<'_>>) {
+fn finals(diagram: &Diagram) -> (Vec<(ColumnOrder<'_>, PlacedDiagram)>, Vec<ColumnOrder<'_>>) {
     // The search costs a change the more the larger the diagram: from some size on, each wire gets fewer of them.
     let wires = diagram.wires.len().min(MOST_SEARCHED);
-    let mut drafts: Vec<(f64, Weave)> = place_columns::plans(diagram)
+    let mut drafts: Vec<(f64, ColumnOrder)> = place_columns::plans(diagram)
         .into_iter()
         .map(|plan| {
             let slots = pin_sides::towards_targets(diagram, &plan.column_of);
-            let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
+            let mut weave = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
             first_order::settle(&mut weave, 2);
             threshold_search::search(&mut weave, TRIES * wires);
             (weave.estimate(), weave)
@@ -247,13 +247,13 @@ fn finals(diagram: &Diagram) -> (Vec<(Weave<'_>, Placed)>, Vec<Weave<'_>>) {
         let placed = finish(&weave);
         (weave, placed)
     });
-    let mut finals: Vec<(Weave, Placed)> = worked_out.collect();
+    let mut finals: Vec<(ColumnOrder, PlacedDiagram)> = worked_out.collect();
     finals.sort_by(|a, b| a.1.price().total_cmp(&b.1.price()));
     (finals, drafts.collect())
 }
 
 /// The best layout that fits the paper; the best one at all where none does.
-pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Placed {
+pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> PlacedDiagram {
     let (finals, others) = finals(diagram);
     let best = finals.first().map(|(_, placed)| placed.clone()).unwrap_or_default();
     let first = finals.into_iter().map(|(_, placed)| placed);
@@ -265,31 +265,37 @@ pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Place
 }
 
 /// Whether the finished sheet is no larger than the paper.
-fn fits(diagram: &Diagram, placed: &Placed, paper: Paper, note: &str) -> bool {
+fn fits(diagram: &Diagram, placed: &PlacedDiagram, paper: Paper, note: &str) -> bool {
     fitted(paint::extent(diagram, placed.size), paper, note).is_some()
 }
 
 /// A quick order of a plan.
-fn roughly(diagram: &Diagram, plan: place_columns::Plan) -> Weave<'_> {
+fn roughly(diagram: &Diagram, plan: place_columns::Plan) -> ColumnOrder<'_> {
     let slots = pin_sides::towards_targets(diagram, &plan.column_of);
-    let mut weave = Weave::new(diagram, plan.stacks, plan.column_of, slots);
+    let mut weave = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
     first_order::settle(&mut weave, 1);
     weave
 }
 
 /// Rows, tracks and points of an order.
-fn finish(weave: &Weave) -> Placed {
+fn finish(weave: &ColumnOrder) -> PlacedDiagram {
     let mut weave = weave.clone();
     pin_sides::add_idle_pins(weave.diagram, &mut weave.slots);
     placement::compose(&weave, &row_positions::rows(&weave))
 }
 
 /// The finished sheet of a placed diagram.
-pub fn scene(diagram: &Diagram, placed: &Placed, strip: &Strip) -> Scene {
+pub fn scene(diagram: &Diagram, placed: &PlacedDiagram, strip: &Strip) -> Scene {
     on_sheet(diagram, placed, strip, paint::items(diagram, placed), "")
 }
 
-fn on_sheet(diagram: &Diagram, placed: &Placed, strip: &Strip, (items, size): (Vec<Item>, Size), note: &str) -> Scene {
+fn on_sheet(
+    diagram: &Diagram,
+    placed: &PlacedDiagram,
+    strip: &Strip,
+    (items, size): (Vec<Item>, Size),
+    note: &str,
+) -> Scene {
     let sheet = Sheet::around_noted(size, note);
     let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
     let description =
@@ -350,7 +356,7 @@ mod tests {
     fn every_fault_is_found() {
         let diagram = samples::orchard_sprayer();
         let good = place(&diagram);
-        let shown = |change: &dyn Fn(&mut Placed)| {
+        let shown = |change: &dyn Fn(&mut PlacedDiagram)| {
             let mut bad = good.clone();
             change(&mut bad);
             audit::faults(&diagram, &bad).join("\n")

@@ -25,7 +25,7 @@ pub(super) const STRAY_LANE: i64 = 6;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Item {
     /// A part, by index.
-    Part(usize),
+    DiagramPart(usize),
     /// A wire that passes, by index.
     Lane(usize),
     /// Upper edge of a place's frame.
@@ -57,7 +57,7 @@ pub(super) type Spot = (usize, usize);
 
 /// See the module's text.
 #[derive(Debug, Clone)]
-pub(super) struct Weave<'a> {
+pub(super) struct ColumnOrder<'a> {
     pub diagram: &'a Diagram,
     /// The places with a frame in each column, from the top.
     pub stacks: Arc<Vec<Vec<usize>>>,
@@ -83,7 +83,7 @@ pub(super) fn alternate(a: [i32; 2], b: [i32; 2]) -> bool {
     inside(b[0]) != inside(b[1])
 }
 
-impl<'a> Weave<'a> {
+impl<'a> ColumnOrder<'a> {
     /// The same order for a diagram that differs in its words only.
     pub fn showing(self, diagram: &'a Diagram) -> Self {
         Self { diagram, ..self }
@@ -102,7 +102,7 @@ impl<'a> Weave<'a> {
             for &place in places {
                 items.push(Item::Top(place));
                 let here = |&p: &usize| column_of[p] == column && diagram.parts[p].place == place;
-                items.extend((0..diagram.parts.len()).filter(here).map(Item::Part));
+                items.extend((0..diagram.parts.len()).filter(here).map(Item::DiagramPart));
                 items.push(Item::Bottom(place));
             }
             columns.push(items);
@@ -187,7 +187,7 @@ impl<'a> Weave<'a> {
     /// Calls `visit` with the spots of an item on one of its sides, from the top.
     pub fn each_spot(&self, column: usize, item: Item, side: usize, mut visit: impl FnMut(Spot)) {
         match item {
-            Item::Part(part) => {
+            Item::DiagramPart(part) => {
                 self.slots[part][side].iter().flat_map(|slot| &slot.ends).for_each(|&end| visit(self.spot_of_end(end)));
             }
             Item::Lane(wire) => visit((self.strand(wire, column + side), 1 - side)),
@@ -283,14 +283,14 @@ mod tests {
     use super::super::{pin_sides, place_columns, samples};
     use super::*;
 
-    /// What [`Weave::positions`] foretells is what comes of the move, for every item and position of made-up weaves.
+    /// What [`ColumnOrder::positions`] foretells is what comes of the move, for every item and position of made-up weaves.
     #[test]
     fn moves_cost_what_was_foretold() {
         for seed in 0..12 {
             let diagram = samples::made_up(seed, 10 + 3 * seed as usize);
             for plan in place_columns::plans(&diagram) {
                 let slots = pin_sides::towards_targets(&diagram, &plan.column_of);
-                let weave = Weave::new(&diagram, plan.stacks, plan.column_of, slots);
+                let weave = ColumnOrder::new(&diagram, plan.stacks, plan.column_of, slots);
                 for column in 0..weave.columns.len() {
                     for index in 0..weave.columns[column].len() {
                         for (to, change) in weave.positions(column, index) {
@@ -310,7 +310,7 @@ mod tests {
             let diagram = samples::made_up(seed, 60);
             let plan = place_columns::plans(&diagram).remove(0);
             let slots = pin_sides::towards_targets(&diagram, &plan.column_of);
-            let weave = Weave::new(&diagram, plan.stacks, plan.column_of, slots);
+            let weave = ColumnOrder::new(&diagram, plan.stacks, plan.column_of, slots);
             let mut pairs = 0;
             for channel in 0..weave.lengths.len() {
                 let runs = |wire: &usize| {

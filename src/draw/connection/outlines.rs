@@ -1,6 +1,6 @@
 //! The bodies of parts: outlines with named pins, mated halves face to face, bars where wires are joined.
 
-use super::diagram::{Form, Part};
+use super::diagram::{DiagramPart, PartForm};
 use super::placed::{PlacedPart, PlacedPin};
 use super::sizes::*;
 use kit::colour::{INK, PAPER, SOFT_INK};
@@ -14,19 +14,20 @@ const CORNER: f64 = 1.2;
 const PIN_HALF: f64 = 0.9;
 
 /// Everything drawn for a part; mated halves and plugged connectors are groups of their own.
-pub(super) fn groups(part: &Part, at: &PlacedPart) -> Vec<Group> {
+pub(super) fn groups(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
     match part.form {
-        Form::Outline | Form::Supply => outline(part, at),
-        Form::Mated => mated(part, at),
-        Form::Splice | Form::Ground => vec![bar(part, at)],
-        Form::Elsewhere => vec![mark(part, at)],
+        PartForm::Outline | PartForm::Supply => outline(part, at),
+        PartForm::Mated => mated(part, at),
+        PartForm::Splice | PartForm::Ground => vec![bar(part, at)],
+        PartForm::Elsewhere => vec![mark(part, at)],
     }
 }
 
-fn outline(part: &Part, at: &PlacedPart) -> Vec<Group> {
-    let mut group = Group { tag: Tag::part(part.name.clone()).of_kind("outline").outlined(at.core), items: Vec::new() };
+fn outline(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
+    let mut group =
+        ItemGroup { tag: Tag::part(part.name.clone()).of_kind("outline").outlined(at.core), items: Vec::new() };
     group.push(Path::rounded(&at.core, CORNER).filled(PAPER).stroked(Stroke::solid(INK, lines::SYMBOL)));
-    let heading = if part.form == Form::Supply { Heading::Feed } else { Heading::Plain };
+    let heading = if part.form == PartForm::Supply { Heading::Feed } else { Heading::Plain };
     add_heading(&mut group, &at.core, &part.name, &part.title, heading);
     let mut connectors = connectors(part, at);
     for pin in &at.pins {
@@ -43,7 +44,7 @@ fn outline(part: &Part, at: &PlacedPart) -> Vec<Group> {
                 let inner = if pin.on_left { at.core.left } else { at.core.right };
                 let x = (outer + inner) / 2.0;
                 let name =
-                    Text::new(Point::new(x, 0.0), part.pins[pin.pin].name.clone(), TEXT).anchored(Anchor::Middle);
+                    TextItem::new(Point::new(x, 0.0), part.pins[pin.pin].name.clone(), TEXT).anchored(Anchor::Middle);
                 connector.push(name.bold().centred_on(middle(pin)));
                 if let Some(own) = plugged.meets {
                     add_pin_name(&mut group, part, own, middle(pin), pin.on_left, inner);
@@ -55,9 +56,9 @@ fn outline(part: &Part, at: &PlacedPart) -> Vec<Group> {
 }
 
 /// A mark: dashed, since what it names is not here.
-fn mark(part: &Part, at: &PlacedPart) -> Group {
+fn mark(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
     let tag = Tag::kind("goes-on").with("sheet", part.name.trim_start_matches("Sheet ")).outlined(at.core);
-    let mut group = Group { tag, items: Vec::new() };
+    let mut group = ItemGroup { tag, items: Vec::new() };
     let edge = Stroke::dashed(SOFT_INK, lines::SYMBOL, Dash::even(2.0, 1.2));
     group.push(Path::rounded(&at.core, CORNER).filled(PAPER).stroked(edge));
     add_heading(&mut group, &at.core, &part.name, &part.title, Heading::Plain);
@@ -68,7 +69,7 @@ fn mark(part: &Part, at: &PlacedPart) -> Group {
             let inward = if pin.on_left { 1.0 } else { -1.0 };
             let tip = [spot.by(inward * 1.6, 0.0), spot.by(0.0, -PIN_HALF), spot.by(0.0, PIN_HALF)];
             let tag = Tag::pin_at(name.clone(), spot).of_kind("elsewhere");
-            group.push(Group::of(tag, [Path::polygon(&tip).filled(INK)]));
+            group.push(ItemGroup::of(tag, [Path::polygon(&tip).filled(INK)]));
         }
         add_pin_name(&mut group, part, pin.pin, middle(pin), pin.on_left, edge);
     }
@@ -76,12 +77,12 @@ fn mark(part: &Part, at: &PlacedPart) -> Group {
 }
 
 /// The connectors plugged into a part: boxes along its edge, their name above.
-fn connectors(part: &Part, at: &PlacedPart) -> Vec<Group> {
+fn connectors(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
     const NAME_LIFT: f64 = 1.2;
     let boxes = part.docks.iter().enumerate().map(|(dock, name)| {
         let of_dock = |pin: &&PlacedPin| part.pins[pin.pin].plugged.is_some_and(|p| p.dock == dock);
         let pins: Vec<&PlacedPin> = at.pins.iter().filter(of_dock).collect();
-        let mut group = Group { tag: Tag::part(name.clone()).of_kind("plugged"), items: Vec::new() };
+        let mut group = ItemGroup { tag: Tag::part(name.clone()).of_kind("plugged"), items: Vec::new() };
         let ys = || pins.iter().flat_map(|pin| &pin.spots).map(|spot| spot.y);
         let Some(first) = pins.first() else { return group };
         let (outer, inner) =
@@ -92,14 +93,14 @@ fn connectors(part: &Part, at: &PlacedPart) -> Vec<Group> {
         );
         group.tag.outline = Some(body);
         group.push(Path::rect(&body).filled(PAPER).stroked(Stroke::solid(INK, lines::SYMBOL)));
-        let name = Text::new(Point::new((outer + inner) / 2.0, body.top - NAME_LIFT), name.clone(), TEXT);
+        let name = TextItem::new(Point::new((outer + inner) / 2.0, body.top - NAME_LIFT), name.clone(), TEXT);
         group.push(name.anchored(Anchor::Middle).bold());
         group
     });
     boxes.collect()
 }
 
-fn mated(part: &Part, at: &PlacedPart) -> Vec<Group> {
+fn mated(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
     let (mate, mate_title) = part.mate.clone().unwrap_or_default();
     let middle_x = at.core.centre().x;
     let left_half = at.pins.iter().find(|pin| pin.on_left).and_then(|pin| part.pins[pin.pin].cavity).map_or(0, |c| c.0);
@@ -109,7 +110,7 @@ fn mated(part: &Part, at: &PlacedPart) -> Vec<Group> {
     let mut groups = Vec::new();
     for (side, body) in halves.iter().enumerate() {
         let (name, title) = heads[if side == 0 { left_half } else { 1 - left_half }];
-        let mut group = Group { tag: Tag::part(name.clone()).of_kind("half").outlined(*body), items: Vec::new() };
+        let mut group = ItemGroup { tag: Tag::part(name.clone()).of_kind("half").outlined(*body), items: Vec::new() };
         group.push(half_outline(body, side == 0).filled(PAPER).stroked(Stroke::solid(INK, lines::SYMBOL)));
         add_heading(&mut group, body, name, title, Heading::Plain);
         let edge = if side == 0 { body.left } else { body.right };
@@ -119,7 +120,7 @@ fn mated(part: &Part, at: &PlacedPart) -> Vec<Group> {
         }
         groups.push(group);
     }
-    let mut faces = Group { tag: Tag::kind("mated"), items: Vec::new() };
+    let mut faces = ItemGroup { tag: Tag::kind("mated"), items: Vec::new() };
     let rows = at.pins.iter().filter(|pin| pin.on_left);
     for y in rows.map(middle) {
         add_contact(&mut faces, &halves, y);
@@ -145,7 +146,7 @@ fn half_outline(r: &Rect, left: bool) -> Path {
 }
 
 /// The pin of the left half in the socket of the right one.
-fn add_contact(group: &mut Group, halves: &[Rect; 2], y: f64) {
+fn add_contact(group: &mut ItemGroup, halves: &[Rect; 2], y: f64) {
     const SOCKET: f64 = 0.95;
     let (left, right) = (halves[0].right, halves[1].left);
     let tip = right - 1.5;
@@ -160,20 +161,20 @@ fn add_contact(group: &mut Group, halves: &[Rect; 2], y: f64) {
 }
 
 /// Splices and grounds: a bar that all wires meet, its name above; a ground with its symbol below.
-fn bar(part: &Part, at: &PlacedPart) -> Group {
+fn bar(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
     let spots = || at.pins.iter().flat_map(|pin| &pin.spots).map(|spot| spot.y);
     let (first, last) = (spots().fold(f64::INFINITY, f64::min), spots().fold(f64::NEG_INFINITY, f64::max));
     let (first, last) = if first.is_finite() { (first, last) } else { (at.outline.bottom, at.outline.bottom) };
     let body = Rect { top: first - 1.3, bottom: last + 1.3, ..at.outline };
-    let kind = if part.form == Form::Ground { "ground" } else { "splice" };
-    let mut group = Group { tag: Tag::part(part.name.clone()).of_kind(kind).outlined(body), items: Vec::new() };
+    let kind = if part.form == PartForm::Ground { "ground" } else { "splice" };
+    let mut group = ItemGroup { tag: Tag::part(part.name.clone()).of_kind(kind).outlined(body), items: Vec::new() };
     let x = body.centre().x;
-    if part.form == Form::Ground {
+    if part.form == PartForm::Ground {
         let symbol = symbols::ground(Ground::Chassis).at(Point::new(x, body.bottom - 1.2));
         group.items.extend(symbol.items);
     }
     group.push(Path::rounded(&body, BAR / 2.0).filled(INK));
-    let line = |y: f64, text: &str, size: f64| Text::new(Point::new(x, y), text, size).anchored(Anchor::Middle);
+    let line = |y: f64, text: &str, size: f64| TextItem::new(Point::new(x, y), text, size).anchored(Anchor::Middle);
     // From the bar upwards, clear of the labels beside it.
     let mut base = first - 5.2;
     for words in part.title.iter().rev() {
@@ -183,7 +184,7 @@ fn bar(part: &Part, at: &PlacedPart) -> Group {
     group.push(line(base, &part.name, NAME_TEXT).bold());
     for pin in &at.pins {
         for &spot in &pin.spots {
-            group.push(Group { tag: Tag::pin_at(part.pins[pin.pin].full_name.clone(), spot), items: Vec::new() });
+            group.push(ItemGroup { tag: Tag::pin_at(part.pins[pin.pin].full_name.clone(), spot), items: Vec::new() });
         }
     }
     group
@@ -197,7 +198,7 @@ enum Heading {
 }
 
 /// Name and title at the top of an outline.
-fn add_heading(group: &mut Group, body: &Rect, name: &str, title: &[String], heading: Heading) {
+fn add_heading(group: &mut ItemGroup, body: &Rect, name: &str, title: &[String], heading: Heading) {
     let x = body.left + PIN_INSET;
     let mut colours = (INK, SOFT_INK);
     if heading == Heading::Feed {
@@ -205,10 +206,10 @@ fn add_heading(group: &mut Group, body: &Rect, name: &str, title: &[String], hea
         group.push(Path::rounded(&band, CORNER).filled(INK));
         colours = (PAPER, PAPER);
     }
-    group.push(Text::new(Point::new(x, body.top + 4.3), name, NAME_TEXT).bold().coloured(colours.0));
+    group.push(TextItem::new(Point::new(x, body.top + 4.3), name, NAME_TEXT).bold().coloured(colours.0));
     for (i, words) in title.iter().enumerate() {
         let at = Point::new(x, body.top + 4.3 + TITLE_LINE * (i + 1) as f64);
-        group.push(Text::new(at, words.clone(), TEXT).coloured(colours.1));
+        group.push(TextItem::new(at, words.clone(), TEXT).coloured(colours.1));
     }
 }
 
@@ -219,32 +220,33 @@ fn middle(pin: &PlacedPin) -> f64 {
 
 /// The terminal on the edge where a pin's wires begin: a bar over all of their rows; a lead where the edge lies inside
 /// of the outline.
-fn add_pin(group: &mut Group, part: &Part, pin: &PlacedPin, edge: f64) {
+fn add_pin(group: &mut ItemGroup, part: &DiagramPart, pin: &PlacedPin, edge: f64) {
     let name = &part.pins[pin.pin].full_name;
     let (Some(first), Some(last)) = (pin.spots.first(), pin.spots.last()) else { return };
     let inward = if pin.on_left { 1.0 } else { -1.0 };
     let terminal = Rect::new(Point::new(edge, first.y - PIN_HALF), Point::new(edge + inward * 1.1, last.y + PIN_HALF));
-    let mut drawn = Group { tag: Tag::pin_at(name.clone(), *first), items: Vec::new() };
+    let mut drawn = ItemGroup { tag: Tag::pin_at(name.clone(), *first), items: Vec::new() };
     for spot in pin.spots.iter().filter(|spot| (spot.x - edge).abs() > 0.01) {
         drawn.push(Path::line(*spot, Point::new(edge, spot.y)).stroked(lines::symbol()));
     }
     drawn.push(Path::rect(&terminal).filled(INK));
     group.push(drawn);
     for &spot in &pin.spots[1..] {
-        group.push(Group { tag: Tag::pin_at(name.clone(), spot), items: Vec::new() });
+        group.push(ItemGroup { tag: Tag::pin_at(name.clone(), spot), items: Vec::new() });
     }
 }
 
 /// A pin's name and note inside the part, the name next to the edge.
-fn add_pin_name(group: &mut Group, part: &Part, pin: usize, y: f64, on_left: bool, edge: f64) {
+fn add_pin_name(group: &mut ItemGroup, part: &DiagramPart, pin: usize, y: f64, on_left: bool, edge: f64) {
     let (inward, anchor) = if on_left { (1.0, Anchor::Start) } else { (-1.0, Anchor::End) };
     let pin = &part.pins[pin];
     let x = edge + inward * PIN_INSET;
-    let name = Text::new(Point::new(x, 0.0), pin.name.clone(), TEXT).bold().anchored(anchor).centred_on(y);
+    let name = TextItem::new(Point::new(x, 0.0), pin.name.clone(), TEXT).bold().anchored(anchor).centred_on(y);
     let after = x + inward * (name.bounds().width() + PIN_NOTE_GAP);
-    let mut names = Group { tag: Tag::kind("pin-name").with("of", pin.full_name.clone()), items: vec![name.into()] };
+    let mut names =
+        ItemGroup { tag: Tag::kind("pin-name").with("of", pin.full_name.clone()), items: vec![name.into()] };
     if !pin.note.is_empty() {
-        let note = Text::new(Point::new(after, 0.0), pin.note.clone(), TEXT).anchored(anchor).coloured(SOFT_INK);
+        let note = TextItem::new(Point::new(after, 0.0), pin.note.clone(), TEXT).anchored(anchor).coloured(SOFT_INK);
         names.push(note.centred_on(y));
     }
     group.push(names);

@@ -2,7 +2,7 @@
 
 use super::diagram::Diagram;
 use super::outlines;
-use super::placed::{Placed, PlacedFrame, PlacedWire};
+use super::placed::{PlacedDiagram, PlacedFrame, PlacedWire};
 use super::sizes::{PLACE_TEXT, TEXT};
 use kit::colour::{FAINT, INK, SOFT_INK, TINT};
 use kit::font;
@@ -22,7 +22,7 @@ const KEY_LINE: f64 = 5.0;
 const KEY_GAP: f64 = 3.0;
 
 /// The drawing's items, its top left corner at the origin, and their extent.
-pub(super) fn items(diagram: &Diagram, placed: &Placed) -> (Vec<Item>, Size) {
+pub(super) fn items(diagram: &Diagram, placed: &PlacedDiagram) -> (Vec<Item>, Size) {
     let mut items = frames(diagram, placed);
     for (index, wire) in placed.wires.iter().enumerate() {
         items.push(wire_group(diagram, index, wire).into());
@@ -32,7 +32,7 @@ pub(super) fn items(diagram: &Diagram, placed: &Placed) -> (Vec<Item>, Size) {
         for (end, texts) in wire.labels.iter().enumerate() {
             let mut tag = Tag::label(format!("wire {}", drawn.number)).with("end", (end + 1).to_string());
             tag.wire = Some(drawn.number.clone());
-            items.push(Group::of(tag, texts.clone()).into());
+            items.push(ItemGroup::of(tag, texts.clone()).into());
         }
     }
     let (key, height) = key(diagram, placed.size.width);
@@ -47,24 +47,24 @@ pub(super) fn extent(diagram: &Diagram, size: Size) -> Size {
 }
 
 /// The places' frames with their names.
-pub(crate) fn frames(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+pub(crate) fn frames(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<Item> {
     let frame = |frame: &PlacedFrame| {
         let name = &diagram.places[frame.place];
         let outline = Path::rounded(&frame.rect, 2.0).filled(TINT).stroked(Stroke::solid(FAINT, lines::FINE));
         let at = Point::new(frame.rect.left + 2.5, frame.rect.top + 5.2);
-        let title = Text::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
-        Group::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
+        let title = TextItem::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
+        ItemGroup::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
     };
     // What stands in no place has no frame.
     placed.frames.iter().filter(|frame| !diagram.places[frame.place].is_empty()).map(frame).collect()
 }
 
 /// The parts.
-pub(crate) fn part_bodies(diagram: &Diagram, placed: &Placed) -> Vec<Item> {
+pub(crate) fn part_bodies(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<Item> {
     diagram.parts.iter().zip(&placed.parts).flat_map(|(part, at)| outlines::groups(part, at)).map(Item::from).collect()
 }
 
-fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
+fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> ItemGroup {
     let drawn = &diagram.wires[index];
     let [from, to] = drawn.ends.map(|end| diagram.pin(end).full_name.clone());
     let mut tag = Tag::wire(drawn.number.clone()).between(from, to);
@@ -80,7 +80,7 @@ fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> Group {
             line.stroked(Stroke::solid(TINT, lines::WIRE - 2.0 * lines::FINE)),
         ],
     };
-    Group::of(tag, paths)
+    ItemGroup::of(tag, paths)
 }
 
 /// The wire's line: corners rounded, level pieces hopping over what they cross.
@@ -125,14 +125,14 @@ fn add_hops(steps: &mut Vec<Seg>, xs: &[f64], y: f64, leftward: bool) {
 }
 
 /// What labels and colours mean: each code in use with its name, in as many lines as the width asks for.
-fn key(diagram: &Diagram, width: f64) -> (Group, f64) {
+fn key(diagram: &Diagram, width: f64) -> (ItemGroup, f64) {
     const SAMPLE: f64 = 9.0;
     const GAP: f64 = 2.0;
     const APART: f64 = 6.0;
     let mut codes: Vec<&str> = diagram.wires.iter().flat_map(|wire| wire.colour.split('/')).collect();
     codes.sort_unstable();
     codes.dedup();
-    let mut group = Group { tag: Tag::kind("key"), items: Vec::new() };
+    let mut group = ItemGroup { tag: Tag::kind("key"), items: Vec::new() };
     let (mut x, mut y) = (0.0, KEY_LINE / 2.0);
     let mut room = |wanted: f64| {
         if x > 0.0 && x + wanted > width {
@@ -146,7 +146,7 @@ fn key(diagram: &Diagram, width: f64) -> (Group, f64) {
     let lead = if diagram.lead.is_empty() { LEAD } else { diagram.lead };
     for line in font::wrapped(lead, width, TEXT, false) {
         let at = room(font::width(&line, TEXT, false));
-        group.push(Text::new(at, line, TEXT).centred_on(at.y));
+        group.push(TextItem::new(at, line, TEXT).centred_on(at.y));
     }
     for code in codes {
         let Some(insulation) = Insulation::of(code) else { continue };
@@ -154,7 +154,7 @@ fn key(diagram: &Diagram, width: f64) -> (Group, f64) {
         let at = room(SAMPLE + GAP + font::width(&text, TEXT, false));
         let line = Path::line(at, at.by(SAMPLE, 0.0));
         insulation.paint(&line, lines::WIRE).into_iter().for_each(|path| group.push(path));
-        group.push(Text::new(at.by(SAMPLE + GAP, 0.0), text, TEXT).centred_on(at.y));
+        group.push(TextItem::new(at.by(SAMPLE + GAP, 0.0), text, TEXT).centred_on(at.y));
     }
     (group, y + KEY_LINE / 2.0)
 }

@@ -5,7 +5,7 @@
 //! (agglomerative clustering by wires shared). A mark stands for the parts of one place on one other sheet: its pins
 //! are the pins where the wires end there, each with its wire.
 
-use super::diagram::{Diagram, Flow, Form, Part, Pin, PinAt, Wire};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartForm, PinAt};
 use std::collections::BTreeMap;
 
 /// One sheet's share.
@@ -172,7 +172,7 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
             PinAt { part, pin: pin.unwrap_or(wire.ends[which].pin) }
         };
         goes_on.push(on_sheet.iter().position(Option::is_none).map(|end| (end, sheet_of[wire.ends[end].part])));
-        marks.diagram.wires.push(Wire { ends: [at(0), at(1)], ..wire.clone() });
+        marks.diagram.wires.push(DiagramWire { ends: [at(0), at(1)], ..wire.clone() });
         wires.push(index);
     }
     if whole.in_order {
@@ -184,7 +184,7 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
 /// Puts each mark's place where the place that it stands for would be, so that arrows still run from left to right.
 fn in_order(whole: &Diagram, diagram: &mut Diagram) {
     let groups = whole.places.len();
-    let here = |place: usize| diagram.parts.iter().any(|part| part.form != Form::Elsewhere && part.place == place);
+    let here = |place: usize| diagram.parts.iter().any(|part| part.form != PartForm::Elsewhere && part.place == place);
     let mut keys: Vec<(usize, bool)> = (0..diagram.places.len()).map(|place| (place, false)).collect();
     for part in diagram.parts.iter().filter(|part| part.place >= groups) {
         let far = whole.places.iter().position(|name| part.title.first() == Some(name)).unwrap_or(groups);
@@ -212,7 +212,7 @@ struct Marks<'a> {
 
 impl Marks<'_> {
     /// Mark and pin for the end of a wire that is elsewhere.
-    fn mark(&mut self, wire: &Wire, end: usize, sheet_of: &[usize]) -> (usize, Option<usize>) {
+    fn mark(&mut self, wire: &DiagramWire, end: usize, sheet_of: &[usize]) -> (usize, Option<usize>) {
         let (far, near) = (wire.ends[end], wire.ends[1 - end]);
         let there = &self.whole.parts[far.part];
         let sheet = sheet_of[far.part];
@@ -224,11 +224,11 @@ impl Marks<'_> {
         let mark = known.unwrap_or_else(|| {
             let place = self.diagram.places.len();
             self.diagram.places.push(String::new());
-            self.diagram.parts.push(Part {
+            self.diagram.parts.push(DiagramPart {
                 name: format!("Sheet {}", sheet + 1),
                 title: vec![self.whole.places[there.place].clone()],
                 place,
-                form: Form::Elsewhere,
+                form: PartForm::Elsewhere,
                 flow: Flow::Between,
                 mate: None,
                 docks: Vec::new(),
@@ -241,7 +241,7 @@ impl Marks<'_> {
         self.known.insert(key, mark);
         let pin = *self.pins.entry((mark, far)).or_insert_with(|| {
             let full_name = self.whole.pin(far).full_name.clone();
-            let pin = Pin {
+            let pin = DiagramPin {
                 name: full_name.clone(),
                 full_name,
                 note: String::new(),
@@ -280,14 +280,14 @@ mod tests {
             let whole = samples::made_up(seed, 60);
             let shares = shared(&whole, &room(40));
             assert!(shares.len() > 1, "seed {seed}");
-            let own = |share: &Share| share.diagram.parts.iter().filter(|p| p.form != Form::Elsewhere).count();
+            let own = |share: &Share| share.diagram.parts.iter().filter(|p| p.form != PartForm::Elsewhere).count();
             assert_eq!(shares.iter().map(own).sum::<usize>(), whole.parts.len(), "seed {seed}");
             for wire in &whole.wires {
                 let mut found = Vec::new();
                 for (sheet, share) in shares.iter().enumerate() {
                     for (drawn, goes_on) in share.diagram.wires.iter().zip(&share.goes_on) {
                         if drawn.number == wire.number {
-                            let names = |d: &Diagram, w: &Wire| w.ends.map(|e| d.pin(e).full_name.clone());
+                            let names = |d: &Diagram, w: &DiagramWire| w.ends.map(|e| d.pin(e).full_name.clone());
                             assert_eq!(names(&share.diagram, drawn), names(&whole, wire));
                             found.push((sheet, goes_on.map(|(_, other)| other)));
                         }

@@ -1,10 +1,10 @@
 //! The order of pins along a part's sides.
 
-use super::diagram::{EndId, Form};
-use super::ordering::{Item, LEFT, RIGHT, Slot, Spot, Weave, alternate};
+use super::diagram::{EndId, PartForm};
+use super::ordering::{ColumnOrder, Item, LEFT, RIGHT, Slot, Spot, alternate};
 use std::sync::Arc;
 
-impl Weave<'_> {
+impl ColumnOrder<'_> {
     /// Where the other spot of a strand lies as seen from a block of spots on a side: ascending in the order in which
     /// the block's strands, taken from the top, do not cross each other.
     fn bearing(&self, (strand, which): Spot, side: usize, block: (i32, i32)) -> i32 {
@@ -32,7 +32,7 @@ impl Weave<'_> {
         if changed {
             self.renumber(self.column_of[part]);
         }
-        if self.diagram.parts[part].form == Form::Mated {
+        if self.diagram.parts[part].form == PartForm::Mated {
             changed |= self.sift_rows(part);
         }
         changed
@@ -40,14 +40,14 @@ impl Weave<'_> {
 
     fn sort_side(&mut self, part: usize, side: usize) {
         let (mut low, mut high) = (i32::MAX, i32::MIN);
-        self.each_spot(self.column_of[part], Item::Part(part), side, |(strand, which)| {
+        self.each_spot(self.column_of[part], Item::DiagramPart(part), side, |(strand, which)| {
             let spot = self.spots[strand][which];
             (low, high) = (low.min(spot), high.max(spot));
         });
         let bearing = |end: EndId| self.bearing(self.spot_of_end(end), side, (low, high));
         let key = |end: EndId| (bearing(end), end);
         let drawn = &self.diagram.parts[part];
-        let fixed = drawn.form == Form::Mated || drawn.pins_in_order;
+        let fixed = drawn.form == PartForm::Mated || drawn.pins_in_order;
         let sorted_ends = |slot: &Slot| slot.ends.is_sorted_by_key(|&end| key(end));
         let slots = &self.slots[part][side];
         let single = slots.iter().all(|slot| slot.ends.len() == 1 && slot.dock.is_none());

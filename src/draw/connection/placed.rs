@@ -1,11 +1,11 @@
 //! A connection diagram with everything in its position.
 
 use kit::geometry::{Point, Rect, Size};
-use kit::scene::Text;
+use kit::scene::TextItem;
 
 /// The finished layout. Millimetres from its own top left corner.
 #[derive(Debug, Clone, Default)]
-pub struct Placed {
+pub struct PlacedDiagram {
     /// Extent of everything.
     pub size: Size,
     /// Frames of the places that have parts.
@@ -55,7 +55,7 @@ pub struct PlacedWire {
     /// Where its level pieces hop over upright pieces of other wires: the piece (its index in `path`) and the point.
     pub hops: Vec<(usize, Point)>,
     /// The labels at its first and second end: number, and what comes after it.
-    pub labels: [[Text; 2]; 2],
+    pub labels: [[TextItem; 2]; 2],
 }
 
 impl PlacedWire {
@@ -69,7 +69,7 @@ impl PlacedWire {
     }
 }
 
-impl Placed {
+impl PlacedDiagram {
     /// How many times wires cross.
     pub fn crossings(&self) -> usize {
         self.wires.iter().map(|wire| wire.hops.len()).sum()

@@ -1,14 +1,14 @@
 //! From columns, rows and tracks to points on paper.
 
-use super::diagram::{Diagram, EndId, Form};
-use super::ordering::{LEFT, RIGHT, Weave};
-use super::placed::{Placed, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+use super::diagram::{Diagram, EndId, PartForm};
+use super::ordering::{ColumnOrder, LEFT, RIGHT};
+use super::placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 use super::routing::{Course, Strand, courses};
 use super::row_positions::Rows;
 use super::sizes::*;
 use kit::font;
 use kit::geometry::{Point, Rect, Size};
-use kit::scene::Text;
+use kit::scene::TextItem;
 
 /// From a column to the frame where no labels need the room.
 const FRAME_PAD: f64 = 3.0;
@@ -16,7 +16,7 @@ const FRAME_PAD: f64 = 3.0;
 const BARE_CHANNEL: f64 = 4.0;
 
 /// Positions of everything in a weave whose sides hold all pins.
-pub(super) fn compose(weave: &Weave, rows: &Rows) -> Placed {
+pub(super) fn compose(weave: &ColumnOrder, rows: &Rows) -> PlacedDiagram {
     let diagram = weave.diagram;
     let channels: Vec<Channel> = (0..=weave.columns.len()).map(|k| Channel::route(weave, rows, k)).collect();
     let across = Across::new(weave, &channels);
@@ -39,7 +39,7 @@ pub(super) fn compose(weave: &Weave, rows: &Rows) -> Placed {
     add_hops(&mut wires);
     let frames = frames(weave, rows, &across);
     let size = Size::new(across.width, (rows.height + 1) as f64 * ROW);
-    normalised(Placed { size, frames, parts, wires })
+    normalised(PlacedDiagram { size, frames, parts, wires })
 }
 
 /// The strands of a channel and how they run.
@@ -50,7 +50,7 @@ struct Channel {
 }
 
 impl Channel {
-    fn route(weave: &Weave, rows: &Rows, channel: usize) -> Self {
+    fn route(weave: &ColumnOrder, rows: &Rows, channel: usize) -> Self {
         let mut wires = Vec::new();
         let mut strands = Vec::new();
         for wire in 0..weave.diagram.wires.len() {
@@ -82,7 +82,7 @@ struct Across {
 }
 
 impl Across {
-    fn new(weave: &Weave, channels: &[Channel]) -> Self {
+    fn new(weave: &ColumnOrder, channels: &[Channel]) -> Self {
         let width = |part: usize| part_width(&weave.diagram.parts[part], &weave.slots[part]);
         let mut wide = vec![0.0_f64; weave.columns.len()];
         for part in 0..weave.diagram.parts.len() {
@@ -127,7 +127,7 @@ impl Across {
     }
 }
 
-fn place_part(weave: &Weave, rows: &Rows, across: &Across, part: usize) -> PlacedPart {
+fn place_part(weave: &ColumnOrder, rows: &Rows, across: &Across, part: usize) -> PlacedPart {
     let drawn = &weave.diagram.parts[part];
     let (left, right) = across.columns[weave.column_of[part]];
     let own = part_width(drawn, &weave.slots[part]);
@@ -152,7 +152,7 @@ fn place_part(weave: &Weave, rows: &Rows, across: &Across, part: usize) -> Place
     PlacedPart { outline, core, pins }
 }
 
-fn frames(weave: &Weave, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
+fn frames(weave: &ColumnOrder, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
     let mut frames = Vec::new();
     for place in 0..weave.diagram.places.len() {
         let in_column = |c: &usize| weave.stacks[*c].contains(&place);
@@ -168,18 +168,18 @@ fn frames(weave: &Weave, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
 }
 
 /// The label of a wire beside its end: number, then gauge and colour.
-fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> [Text; 2] {
+fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> [TextItem; 2] {
     let start = if on_left { -LABEL_GAP - label_width(diagram, wire) } else { LABEL_GAP };
     let drawn = &diagram.wires[wire];
-    let number = Text::new(at.by(start, -LABEL_LIFT), drawn.number.clone(), TEXT).bold();
+    let number = TextItem::new(at.by(start, -LABEL_LIFT), drawn.number.clone(), TEXT).bold();
     let number_width = font::width(&drawn.number, TEXT, true) + LABEL_SPACE;
     let after = if drawn.number.is_empty() { start } else { start + number_width };
-    [number, Text::new(at.by(after, -LABEL_LIFT), drawn.label.clone(), TEXT)]
+    [number, TextItem::new(at.by(after, -LABEL_LIFT), drawn.label.clone(), TEXT)]
 }
 
 /// The corners of a wire from its first end to its second.
 fn path(
-    weave: &Weave,
+    weave: &ColumnOrder,
     rows: &Rows,
     channels: &[Channel],
     across: &Across,
@@ -261,7 +261,7 @@ fn add_hops(wires: &mut [PlacedWire]) {
 }
 
 /// Moves everything so that the topmost row in use has a row above it.
-fn normalised(mut placed: Placed) -> Placed {
+fn normalised(mut placed: PlacedDiagram) -> PlacedDiagram {
     let wires = placed.wires.iter().flat_map(|w| &w.path).map(|p| p.y);
     let tops = placed.parts.iter().map(|p| p.outline.top).chain(placed.frames.iter().map(|f| f.rect.top));
     let lows = placed.parts.iter().map(|p| p.outline.bottom).chain(placed.frames.iter().map(|f| f.rect.bottom));
@@ -285,7 +285,7 @@ fn normalised(mut placed: Placed) -> Placed {
     placed
 }
 
-impl Form {
+impl PartForm {
     /// Whether it is drawn as wide as its column.
     fn fills_column(self) -> bool {
         matches!(self, Self::Outline | Self::Mated)

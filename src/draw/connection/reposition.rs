@@ -1,17 +1,17 @@
 //! Moving one item of a column: what every position would cost, and the move itself.
 
-use super::diagram::{EndId, Form};
-use super::ordering::{CROSSING, Item, LEFT, RIGHT, STRAY_LANE, Slot, Spot, Weave, alternate};
+use super::diagram::{EndId, PartForm};
+use super::ordering::{CROSSING, ColumnOrder, Item, LEFT, RIGHT, STRAY_LANE, Slot, Spot, alternate};
 use super::pin_sides::pull;
 use std::sync::Arc;
 
-impl Weave<'_> {
+impl ColumnOrder<'_> {
     /// Whether the first item may be moved past the second: a lane past everything, a part past lanes and parts of its
     /// own place, a frame's edge past nothing.
     fn may_pass(&self, item: Item, other: Item) -> bool {
         match (item, other) {
-            (Item::Lane(_), _) | (Item::Part(_), Item::Lane(_)) => true,
-            (Item::Part(a), Item::Part(b)) => self.diagram.parts[a].place == self.diagram.parts[b].place,
+            (Item::Lane(_), _) | (Item::DiagramPart(_), Item::Lane(_)) => true,
+            (Item::DiagramPart(a), Item::DiagramPart(b)) => self.diagram.parts[a].place == self.diagram.parts[b].place,
             _ => false,
         }
     }
@@ -127,10 +127,10 @@ impl Weave<'_> {
     /// Moves a part to another column, to the top of its place there. Its wires must be threaded anew.
     pub fn move_part(&mut self, part: usize, to: usize) {
         let from = self.column_of[part];
-        self.columns[from].retain(|&item| item != Item::Part(part));
+        self.columns[from].retain(|&item| item != Item::DiagramPart(part));
         let place = self.diagram.parts[part].place;
         let top = self.columns[to].iter().position(|&item| item == Item::Top(place)).map_or(0, |i| i + 1);
-        self.columns[to].insert(top, Item::Part(part));
+        self.columns[to].insert(top, Item::DiagramPart(part));
         self.column_of[part] = to;
     }
 
@@ -146,7 +146,7 @@ impl Weave<'_> {
     /// Whether a wire end may not change its side on its own: its pin is bound to an edge or to a mating row.
     pub fn is_bound(&self, end: EndId) -> bool {
         let at = self.diagram.end(end);
-        self.diagram.parts[at.part].form == Form::Mated || self.diagram.pin(at).edge.is_some()
+        self.diagram.parts[at.part].form == PartForm::Mated || self.diagram.pin(at).edge.is_some()
     }
 
     /// Moves the slot that an end is in, with its whole connector if it is plugged in, to the other side of its part.

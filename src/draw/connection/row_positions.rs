@@ -5,8 +5,8 @@
 //! [`simplex`](super::simplex) finds the best heights for the sum of all distances; since what counts is how many wires
 //! are level and not how far off the others are, it runs again with the level and nearly level ones weighing more.
 
-use super::diagram::{EndId, Form};
-use super::ordering::{Item, LEFT, RIGHT, Weave};
+use super::diagram::{EndId, PartForm};
+use super::ordering::{ColumnOrder, Item, LEFT, RIGHT};
 use super::simplex::{Limit, Wish, heights};
 use super::sizes::{PIN_ROWS, footer_rows, header_rows};
 
@@ -31,7 +31,7 @@ pub(super) struct Rows {
 const ROUNDS: usize = 3;
 
 /// Finds the heights of a weave whose sides hold all pins.
-pub(super) fn rows(weave: &Weave) -> Rows {
+pub(super) fn rows(weave: &ColumnOrder) -> Rows {
     let nodes = Nodes::new(weave);
     let limits = nodes.limits(weave);
     let mut strands = nodes.strands(weave);
@@ -68,7 +68,7 @@ struct Nodes {
 }
 
 impl Nodes {
-    fn new(weave: &Weave) -> Self {
+    fn new(weave: &ColumnOrder) -> Self {
         let mut count = 1;
         let mut take = |n: usize| {
             count += n;
@@ -81,7 +81,7 @@ impl Nodes {
             parts.push((take(1), take(1)));
             let left: Vec<usize> = sides[LEFT].iter().map(|_| take(1)).collect();
             let right = match weave.diagram.parts[part].form {
-                Form::Mated => left.clone(),
+                PartForm::Mated => left.clone(),
                 _ => sides[RIGHT].iter().map(|_| take(1)).collect(),
             };
             slots.push([left, right]);
@@ -95,14 +95,14 @@ impl Nodes {
         Self { count, parts, slots, lanes, frames }
     }
 
-    fn lane(&self, weave: &Weave, wire: usize, column: usize) -> usize {
+    fn lane(&self, weave: &ColumnOrder, wire: usize, column: usize) -> usize {
         self.lanes[wire] + column - weave.channels_of(wire).0
     }
 
     /// First and last node of an item from top to bottom.
-    fn edges(&self, weave: &Weave, column: usize, item: Item) -> (usize, usize) {
+    fn edges(&self, weave: &ColumnOrder, column: usize, item: Item) -> (usize, usize) {
         match item {
-            Item::Part(part) => self.parts[part],
+            Item::DiagramPart(part) => self.parts[part],
             Item::Lane(wire) => {
                 let lane = self.lane(weave, wire, column);
                 (lane, lane)
@@ -112,7 +112,7 @@ impl Nodes {
         }
     }
 
-    fn limits(&self, weave: &Weave) -> Vec<Limit> {
+    fn limits(&self, weave: &ColumnOrder) -> Vec<Limit> {
         let mut limits: Vec<Limit> = (1..self.count).map(|to| Limit { from: 0, to, least: 0 }).collect();
         for (column, items) in weave.columns.iter().enumerate() {
             for pair in items.windows(2) {
@@ -134,7 +134,7 @@ impl Nodes {
                 let rows = |i: usize| {
                     [LEFT, RIGHT]
                         .map(|s| {
-                            let own = s == side || weave.diagram.parts[part].form == Form::Mated;
+                            let own = s == side || weave.diagram.parts[part].form == PartForm::Mated;
                             sides[s].get(i).filter(|_| own).map_or(1, |slot| slot.rows())
                         })
                         .into_iter()
@@ -161,7 +161,7 @@ impl Nodes {
     }
 
     /// Node and offset of a wire end.
-    fn end(&self, weave: &Weave, end: EndId) -> (usize, i64) {
+    fn end(&self, weave: &ColumnOrder, end: EndId) -> (usize, i64) {
         let part = weave.diagram.end(end).part;
         for side in [LEFT, RIGHT] {
             for (slot, &node) in weave.slots[part][side].iter().zip(&self.slots[part][side]) {
@@ -174,7 +174,7 @@ impl Nodes {
     }
 
     /// The wish of every strand to be level.
-    fn strands(&self, weave: &Weave) -> Vec<Wish> {
+    fn strands(&self, weave: &ColumnOrder) -> Vec<Wish> {
         let mut wishes = Vec::new();
         for wire in 0..weave.diagram.wires.len() {
             let (first, last) = weave.channels_of(wire);
@@ -192,23 +192,23 @@ impl Nodes {
     }
 
     /// Whether a wire's ends lie on the same edge of one channel, so that it can never be level.
-    fn same_side(&self, weave: &Weave, wire: usize) -> bool {
+    fn same_side(&self, weave: &ColumnOrder, wire: usize) -> bool {
         let [a, b] = weave.diagram.wires[wire].ends.map(|end| weave.column_of[end.part]);
         a == b
     }
 
     /// What keeps parts and frames compact and the drawing high on the sheet.
-    fn firm_wishes(&self, weave: &Weave) -> Vec<Wish> {
+    fn firm_wishes(&self, weave: &ColumnOrder) -> Vec<Wish> {
         let mut wishes: Vec<Wish> = (1..self.count).map(|to| Wish { from: 0, to, distance: 0, weight: 1 }).collect();
         for (part, &(from, to)) in self.parts.iter().enumerate() {
-            let weight = if weave.diagram.parts[part].form == Form::Splice { 14 } else { 30 };
+            let weight = if weave.diagram.parts[part].form == PartForm::Splice { 14 } else { 30 };
             wishes.push(Wish { from, to, distance: 0, weight });
         }
         wishes.extend(self.frames.iter().map(|&(from, to)| Wish { from, to, distance: 0, weight: 6 }));
         wishes
     }
 
-    fn read(&self, weave: &Weave, found: &[i64]) -> Rows {
+    fn read(&self, weave: &ColumnOrder, found: &[i64]) -> Rows {
         let pair = |&(a, b): &(usize, usize)| (found[a], found[b]);
         let lanes = |wire: usize| {
             let (first, last) = weave.channels_of(wire);
@@ -242,7 +242,7 @@ const FRAME_HEADER: i64 = 3;
 fn least_gap(upper: Item, lower: Item) -> i64 {
     match (upper, lower) {
         (Item::Top(_), _) => FRAME_HEADER,
-        (Item::Part(_), Item::Part(_) | Item::Bottom(_)) | (Item::Bottom(_), Item::Top(_)) => 2,
+        (Item::DiagramPart(_), Item::DiagramPart(_) | Item::Bottom(_)) | (Item::Bottom(_), Item::Top(_)) => 2,
         _ => 1,
     }
 }

@@ -1,6 +1,6 @@
 //! Measures of a connection diagram on paper, millimetres unless said otherwise.
 
-use super::diagram::{Diagram, Form, Part};
+use super::diagram::{Diagram, DiagramPart, PartForm};
 use super::ordering::{LEFT, RIGHT, Slot};
 use kit::{font, lines};
 
@@ -40,25 +40,25 @@ pub(super) const BAR: f64 = 2.0;
 const DOCK_INSET: f64 = 1.8;
 
 /// Rows from a part's top to its first pin, leaving room for name and title.
-pub(super) fn header_rows(part: &Part) -> i64 {
+pub(super) fn header_rows(part: &DiagramPart) -> i64 {
     let lines = part.title.len().max(part.mate.as_ref().map_or(0, |(_, title)| title.len()));
     3 + (lines as f64 * TITLE_LINE / ROW).ceil() as i64
 }
 
 /// Rows from a part's last pin to its bottom.
-pub(super) fn footer_rows(part: &Part) -> i64 {
-    if part.form == Form::Ground { 3 } else { 1 }
+pub(super) fn footer_rows(part: &DiagramPart) -> i64 {
+    if part.form == PartForm::Ground { 3 } else { 1 }
 }
 
 /// A first guess at the rows a part takes with the space around it, before its sides are known.
-pub(super) fn rows_wanted(part: &Part) -> i64 {
+pub(super) fn rows_wanted(part: &DiagramPart) -> i64 {
     let pins = part.pins.iter().filter(|pin| pin.plugged.is_none_or(|p| p.meets.is_none())).count();
-    let rows = pins.div_ceil(2) + usize::from(part.form != Form::Mated);
+    let rows = pins.div_ceil(2) + usize::from(part.form != PartForm::Mated);
     header_rows(part) + PIN_ROWS * rows as i64 + 2 + footer_rows(part)
 }
 
 /// The index of the part's own pin at a slot: the one that a plugged cavity meets, or the slot's pin itself.
-pub(super) fn own_pin(part: &Part, pin: usize) -> Option<usize> {
+pub(super) fn own_pin(part: &DiagramPart, pin: usize) -> Option<usize> {
     match part.pins[pin].plugged {
         Some(plugged) => plugged.meets,
         None => Some(pin),
@@ -66,14 +66,14 @@ pub(super) fn own_pin(part: &Part, pin: usize) -> Option<usize> {
 }
 
 /// Width of a pin's name and note side by side.
-pub(super) fn pin_width(part: &Part, pin: usize) -> f64 {
+pub(super) fn pin_width(part: &DiagramPart, pin: usize) -> f64 {
     let pin = &part.pins[pin];
     let note = if pin.note.is_empty() { 0.0 } else { PIN_NOTE_GAP + font::width(&pin.note, TEXT, false) };
     font::width(&pin.name, TEXT, true) + note
 }
 
 /// How far the connectors plugged into one side of a part stand out of it.
-pub(super) fn dock_depth(part: &Part, slots: &[Slot]) -> f64 {
+pub(super) fn dock_depth(part: &DiagramPart, slots: &[Slot]) -> f64 {
     let cavities = slots.iter().filter(|slot| slot.dock.is_some()).filter_map(|slot| slot.pin);
     let names = slots.iter().filter_map(|slot| slot.dock).map(|dock| font::width(&part.docks[dock], TEXT, true) + 1.0);
     let cavities = cavities.map(|pin| font::width(&part.pins[pin].name, TEXT, true) + 2.0 * DOCK_INSET);
@@ -81,18 +81,18 @@ pub(super) fn dock_depth(part: &Part, slots: &[Slot]) -> f64 {
 }
 
 /// The width of a part's heading.
-fn heading_width(part: &Part) -> f64 {
+fn heading_width(part: &DiagramPart) -> f64 {
     let of = |name: &str, title: &[String]| {
         let lines = title.iter().map(|line| font::width(line, TEXT, false));
         lines.fold(font::width(name, NAME_TEXT, true), f64::max) + 2.0 * PIN_INSET
     };
     let own = of(&part.name, &part.title);
     let mate = part.mate.as_ref().map_or(0.0, |(name, title)| of(name, title));
-    if part.form == Form::Mated { 2.0 * own.max(mate) + MATE_GAP } else { own }
+    if part.form == PartForm::Mated { 2.0 * own.max(mate) + MATE_GAP } else { own }
 }
 
 /// The width of a part's body on its own, connectors plugged into it included.
-pub(super) fn part_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
+pub(super) fn part_width(part: &DiagramPart, slots: &[Vec<Slot>; 2]) -> f64 {
     const LEAST: f64 = 18.0;
     let pins = |side: usize| {
         let own = slots[side].iter().filter_map(|slot| own_pin(part, slot.pin?));
@@ -100,23 +100,23 @@ pub(super) fn part_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
     };
     let heading = heading_width(part);
     let core = match part.form {
-        Form::Outline => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
-        Form::Mated => {
+        PartForm::Outline => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
+        PartForm::Mated => {
             let half = |side| pins(side) + 2.0 * PIN_INSET;
             heading.max(2.0 * half(LEFT).max(half(RIGHT)) + MATE_GAP).max(LEAST)
         }
-        Form::Supply | Form::Elsewhere => {
+        PartForm::Supply | PartForm::Elsewhere => {
             heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST)
         }
-        Form::Ground | Form::Splice => return BAR,
+        PartForm::Ground | PartForm::Splice => return BAR,
     };
     core + dock_depth(part, &slots[LEFT]) + dock_depth(part, &slots[RIGHT])
 }
 
 /// The width that a part needs of its column: its body, and a heading that stands wider than that.
-pub(super) fn column_width(part: &Part, slots: &[Vec<Slot>; 2]) -> f64 {
+pub(super) fn column_width(part: &DiagramPart, slots: &[Vec<Slot>; 2]) -> f64 {
     match part.form {
-        Form::Ground | Form::Splice => heading_width(part),
+        PartForm::Ground | PartForm::Splice => heading_width(part),
         _ => part_width(part, slots),
     }
 }

@@ -2,9 +2,9 @@
 //! taken as long as it stays below a threshold that sinks to nothing (threshold accepting; G. Dueck, T. Scheuer, 1990).
 //! The series is always the same, so the drawing is too.
 
-use super::diagram::{EndId, Form};
+use super::diagram::{EndId, PartForm};
 use super::first_order::sift;
-use super::ordering::{CROSSING, Item, Weave};
+use super::ordering::{CROSSING, ColumnOrder, Item};
 
 /// One change to try.
 #[derive(Debug, Clone, Copy)]
@@ -28,7 +28,7 @@ impl Series {
 }
 
 /// Tries so many changes and leaves the best order that was met.
-pub(super) fn search(weave: &mut Weave, tries: usize) {
+pub(super) fn search(weave: &mut ColumnOrder, tries: usize) {
     if weave.diagram.wires.is_empty() || tries == 0 {
         return;
     }
@@ -53,10 +53,10 @@ pub(super) fn search(weave: &mut Weave, tries: usize) {
 }
 
 /// Moves a part within its column if that is cheap enough, and returns the new price.
-fn shifted(weave: &mut Weave, series: &mut Series, price: i64, threshold: i64) -> Option<i64> {
+fn shifted(weave: &mut ColumnOrder, series: &mut Series, price: i64, threshold: i64) -> Option<i64> {
     let part = series.below(weave.diagram.parts.len());
     let column = weave.column_of[part];
-    let index = weave.columns[column].iter().position(|&item| item == Item::Part(part))?;
+    let index = weave.columns[column].iter().position(|&item| item == Item::DiagramPart(part))?;
     let positions = weave.positions(column, index);
     let (to, change) = positions[series.below(positions.len())];
     if to == index || change > threshold + CROSSING {
@@ -69,7 +69,7 @@ fn shifted(weave: &mut Weave, series: &mut Series, price: i64, threshold: i64) -
 }
 
 /// Changes a side or a column if that is cheap enough, and returns the new price.
-fn changed(weave: &mut Weave, change: Change, price: i64, threshold: i64) -> Option<i64> {
+fn changed(weave: &mut ColumnOrder, change: Change, price: i64, threshold: i64) -> Option<i64> {
     let before = weave.clone();
     let (part, wires) = match change {
         Change::Flip(end) => (weave.diagram.end(end).part, weave.flip(end)),
@@ -86,14 +86,14 @@ fn changed(weave: &mut Weave, change: Change, price: i64, threshold: i64) -> Opt
         weave.settle_item(column, Item::Lane(wire));
     }
     if !matches!(change, Change::Flip(_)) {
-        weave.settle_item(weave.column_of[part], Item::Part(part));
+        weave.settle_item(weave.column_of[part], Item::DiagramPart(part));
     }
     sort_around(weave, &wires);
     accepted(weave, before, price + threshold)
 }
 
 /// Keeps the weave as it is if it costs no more than this, or puts back what was before.
-fn accepted<'a>(weave: &mut Weave<'a>, before: Weave<'a>, most: i64) -> Option<i64> {
+fn accepted<'a>(weave: &mut ColumnOrder<'a>, before: ColumnOrder<'a>, most: i64) -> Option<i64> {
     let now = weave.cost();
     if now > most {
         *weave = before;
@@ -103,7 +103,7 @@ fn accepted<'a>(weave: &mut Weave<'a>, before: Weave<'a>, most: i64) -> Option<i
 }
 
 /// A change to try, none if the one that came up is not possible.
-fn pick(weave: &Weave, series: &mut Series) -> Option<Change> {
+fn pick(weave: &ColumnOrder, series: &mut Series) -> Option<Change> {
     let part = series.below(weave.diagram.parts.len());
     let place = weave.diagram.parts[part].place;
     let columns: Vec<usize> =
@@ -116,13 +116,13 @@ fn pick(weave: &Weave, series: &mut Series) -> Option<Change> {
     let end = series.below(2 * weave.diagram.wires.len());
     let part = weave.diagram.end(end).part;
     match weave.diagram.parts[part].form {
-        Form::Mated => Some(Change::TurnRound(part)),
+        PartForm::Mated => Some(Change::TurnRound(part)),
         _ => (!weave.is_bound(end)).then_some(Change::Flip(end)),
     }
 }
 
 /// Sorts the pins of all parts that some wires join.
-fn sort_around(weave: &mut Weave, wires: &[usize]) {
+fn sort_around(weave: &mut ColumnOrder, wires: &[usize]) {
     let mut parts: Vec<usize> =
         wires.iter().flat_map(|&wire| weave.diagram.wires[wire].ends).map(|end| end.part).collect();
     parts.sort_unstable();

@@ -56,7 +56,7 @@ pub fn face(model: &Model, connector: PartId) -> Scene {
 /// All connectors on sheets of a size (`Paper::A4.upright()`), or with `None` on one sheet as big as it needs; none
 /// where the model has no connectors.
 pub fn sheets(model: &Model, size: Option<Size>) -> Vec<Scene> {
-    let drawings: Vec<(PartId, Group, Size)> = connectors(model)
+    let drawings: Vec<(PartId, ItemGroup, Size)> = connectors(model)
         .into_iter()
         .map(|part| {
             let (group, size) = drawn(model, part);
@@ -103,7 +103,7 @@ pub fn sheets(model: &Model, size: Option<Size>) -> Vec<Scene> {
 }
 
 /// Places of drawings on pages, row by row.
-fn flow(drawings: &[(PartId, Group, Size)], room: Size) -> Vec<Vec<(usize, Point)>> {
+fn flow(drawings: &[(PartId, ItemGroup, Size)], room: Size) -> Vec<Vec<(usize, Point)>> {
     let mut pages: Vec<Vec<(usize, Point)>> = vec![Vec::new()];
     let (mut x, mut y, mut row) = (0.0, 0.0, 0.0f64);
     for (i, (_, _, size)) in drawings.iter().enumerate() {
@@ -124,10 +124,10 @@ fn flow(drawings: &[(PartId, Group, Size)], room: Size) -> Vec<Vec<(usize, Point
 }
 
 /// A connector's name, views and list, its top left corner at the origin, and its size.
-fn drawn(model: &Model, connector: PartId) -> (Group, Size) {
+fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
     let part = model.part(connector);
     let rows = rows(model, connector);
-    let mut group = Group { tag: Tag::part(part.name.to_string()).of_kind("connector-face"), items: Vec::new() };
+    let mut group = ItemGroup { tag: Tag::part(part.name.to_string()).of_kind("connector-face"), items: Vec::new() };
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let view = Size::new(
         columns as f64 * PITCH - (PITCH - CELL) + 2.0 * WALL,
@@ -150,7 +150,7 @@ fn drawn(model: &Model, connector: PartId) -> (Group, Size) {
 }
 
 /// Name, place, mate and title; returns their width.
-fn head(group: &mut Group, model: &Model, connector: PartId) -> f64 {
+fn head(group: &mut ItemGroup, model: &Model, connector: PartId) -> f64 {
     let part = model.part(connector);
     let mate = model.joints.iter().find_map(|joint| {
         let [a, b] = joint.pins.map(|pin| model.pin(pin).part);
@@ -161,23 +161,23 @@ fn head(group: &mut Group, model: &Model, connector: PartId) -> f64 {
         PartKind::Connector => format!("mates with {}", model.part(other).name),
         _ => format!("on {}", model.part(other).name),
     });
-    let name = Text::new(Point::new(0.0, 4.0), part.name.as_str(), NAME).bold();
+    let name = TextItem::new(Point::new(0.0, 4.0), part.name.as_str(), NAME).bold();
     let after = name.bounds().right + 3.0;
     let about = [place, mate].into_iter().flatten().collect::<Vec<_>>().join(", ");
-    let about = Text::new(Point::new(after, 4.0), about, SMALL).coloured(SOFT_INK);
-    let title = Text::new(Point::new(0.0, 8.2), font::fitted(&part.title, 120.0, SMALL, false), SMALL);
+    let about = TextItem::new(Point::new(after, 4.0), about, SMALL).coloured(SOFT_INK);
+    let title = TextItem::new(Point::new(0.0, 8.2), font::fitted(&part.title, 120.0, SMALL, false), SMALL);
     let width = about.bounds().right.max(title.bounds().right);
-    group.push(Group::of(Tag::label(part.name.to_string()), [name, about, title]));
+    group.push(ItemGroup::of(Tag::label(part.name.to_string()), [name, about, title]));
     width
 }
 
-fn caption(group: &mut Group, side: View, at: Point) {
+fn caption(group: &mut ItemGroup, side: View, at: Point) {
     let words = match side {
         View::Mating => "mating side",
         View::Wires => "wire side",
     };
-    let text = Text::new(at.by(0.0, CAPTION - 2.0), words, LABEL).bold();
-    group.push(Group::of(Tag::label(words), [text]));
+    let text = TextItem::new(at.by(0.0, CAPTION - 2.0), words, LABEL).bold();
+    group.push(ItemGroup::of(Tag::label(words), [text]));
 }
 
 /// Cavities by row, as seen from the mating side: as the kind of part gives them, else in one or two rows.
@@ -211,13 +211,13 @@ pub(super) fn mirrored(model: &Model, connector: PartId) -> bool {
 
 /// The housing with its cavities, numbered from the left or from the right; the wire side is the mating side seen in a
 /// mirror.
-fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right: bool, area: Rect) -> Group {
+fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right: bool, area: Rect) -> ItemGroup {
     let body = Rect { top: area.top + MODULE, ..area };
     let kind = match side {
         View::Mating => "mating-side",
         View::Wires => "wire-side",
     };
-    let mut group = Group { tag: Tag::kind(kind), items: Vec::new() };
+    let mut group = ItemGroup { tag: Tag::kind(kind), items: Vec::new() };
     // A latch on top, so that up is up on both sides.
     let middle = area.centre().x;
     let latch = Rect::new(Point::new(middle - 4.0, area.top), Point::new(middle + 4.0, body.top));
@@ -236,11 +236,11 @@ fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right: bool, are
 }
 
 /// A cavity: its number above, its wires' colours below, or the mark for a plug.
-fn cavity(model: &Model, pin: PinId, cell: Rect) -> Group {
+fn cavity(model: &Model, pin: PinId, cell: Rect) -> ItemGroup {
     let wires = wires(model, pin);
     let name = model.pin_name(pin);
     let tag = Tag { part: None, ..Tag::pin(name.clone()) }.of_kind(if wires.is_empty() { "plug" } else { "cavity" });
-    let mut group = Group { tag: tag.hovered(hover(model, pin, &wires)), items: Vec::new() };
+    let mut group = ItemGroup { tag: tag.hovered(hover(model, pin, &wires)), items: Vec::new() };
     group.push(Path::rounded(&cell, 1.0).filled(PAPER));
     let split = cell.top + 4.3;
     if wires.is_empty() {
@@ -254,12 +254,12 @@ fn cavity(model: &Model, pin: PinId, cell: Rect) -> Group {
     let share = cell.width() / wires.len().max(1) as f64;
     for (i, &wire) in wires.iter().enumerate() {
         let patch = Rect::sized(Point::new(cell.left + share * i as f64, split), Size::new(share, cell.bottom - split));
-        group.push(Group::of(Tag::wire(model.wire(wire).id.to_string()), swatch(model, wire, &patch)));
+        group.push(ItemGroup::of(Tag::wire(model.wire(wire).id.to_string()), swatch(model, wire, &patch)));
     }
     group.push(Path::rounded(&cell, 1.0).stroked(lines::symbol()));
     let number = font::fitted(model.pin(pin).name.as_str(), CELL - 1.0, LABEL, true);
-    let text = Text::new(Point::new(cell.centre().x, 0.0), number, LABEL).bold().anchored(Anchor::Middle);
-    group.push(Group::of(Tag::label(name), [text.centred_on(cell.top + 2.3)]));
+    let text = TextItem::new(Point::new(cell.centre().x, 0.0), number, LABEL).bold().anchored(Anchor::Middle);
+    group.push(ItemGroup::of(Tag::label(name), [text.centred_on(cell.top + 2.3)]));
     group
 }
 
@@ -315,10 +315,10 @@ fn list(model: &Model, connector: PartId) -> Vec<String> {
 }
 
 /// Writes the list below the views; returns where it ends.
-fn write_list(group: &mut Group, list: &[String], top: f64) -> f64 {
-    let mut label = Group { tag: Tag::label("cavities"), items: Vec::new() };
+fn write_list(group: &mut ItemGroup, list: &[String], top: f64) -> f64 {
+    let mut label = ItemGroup { tag: Tag::label("cavities"), items: Vec::new() };
     for (i, line) in list.iter().enumerate() {
-        label.push(Text::new(Point::new(0.0, top + LINE * i as f64), line.clone(), LABEL));
+        label.push(TextItem::new(Point::new(0.0, top + LINE * i as f64), line.clone(), LABEL));
     }
     group.push(label);
     top + LINE * list.len() as f64 - LINE + 1.5

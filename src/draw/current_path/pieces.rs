@@ -2,7 +2,7 @@
 //! own; a camera or a module is one.
 
 use catalogue::part_form::{Across, Acts, LoadKind, TimerKind};
-use kit::symbols::{Actuator, Coil as CoilSymbol, Picture, Pole};
+use kit::symbols::{Actuator, BlockPicture, CoilSymbol, Pole};
 use model::{
     Domain, ElementKind, Family, InputId, Logic, Model, PartId, PartKind, PinId, PinRole, SignalId, SignalKind,
 };
@@ -23,7 +23,7 @@ pub(super) enum Shape {
     /// A switch moved by hand.
     Switch(Actuator),
     /// A box with pins.
-    Block(Picture),
+    Block(BlockPicture),
 }
 
 /// What is drawn as one symbol.
@@ -191,16 +191,16 @@ fn block(model: &Model, part: PartId) -> Piece {
         _ => None,
     });
     let picture = match (this.form.family, timer) {
-        (Family::Camera, _) => Picture::Camera,
-        (Family::Screen, _) => Picture::Screen,
-        (Family::Selector, _) => Picture::Selector,
-        (Family::Converter, _) => Picture::Converter,
-        (Family::SolidState, None) => Picture::SolidState,
-        (Family::Audio, _) => Picture::Amplifier,
+        (Family::Camera, _) => BlockPicture::Camera,
+        (Family::Screen, _) => BlockPicture::Screen,
+        (Family::Selector, _) => BlockPicture::Selector,
+        (Family::Converter, _) => BlockPicture::Converter,
+        (Family::SolidState, None) => BlockPicture::SolidState,
+        (Family::Audio, _) => BlockPicture::Amplifier,
         (_, Some(TimerKind::Toggle | TimerKind::Latch | TimerKind::Hold | TimerKind::Delay | TimerKind::Pulse)) => {
-            Picture::Timer
+            BlockPicture::Timer
         }
-        _ => Picture::None,
+        _ => BlockPicture::None,
     };
     Piece { part, shape: Shape::Block(picture), pins: this.pins.clone(), throws: [false; 2], relay: None }
 }

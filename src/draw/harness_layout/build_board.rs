@@ -104,10 +104,10 @@ fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Ce
     let at = spot(&field, board, &items, Size::new(font::width(&words, LABEL, false).max(20.0), 12.5));
     let at = at.unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0));
     let label = [
-        Text::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
-        Text::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
+        TextItem::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
+        TextItem::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
     ];
-    items.push(Group::of(Tag::label("tile"), label).into());
+    items.push(ItemGroup::of(Tag::label("tile"), label).into());
     if scale == 1.0 {
         // Where a sheet has no room left, another one has the bar.
         let room = [Size::new(BAR + 60.0, 6.0), Size::new(BAR, 9.0)];
@@ -139,7 +139,7 @@ fn spot(field: &Rect, board: &Board, items: &[Item], size: Size) -> Option<Point
 const BAR: f64 = 100.0;
 
 /// A bar of 100 mm, to hold a ruler to before the sheets are laid out.
-fn scale_bar(at: Point, words_below: bool) -> Group {
+fn scale_bar(at: Point, words_below: bool) -> ItemGroup {
     let stroke = Stroke::solid(INK, SYMBOL);
     let tick = |i: u32| {
         let x = at.x + BAR / 10.0 * f64::from(i);
@@ -148,16 +148,16 @@ fn scale_bar(at: Point, words_below: bool) -> Group {
     };
     let words = "100 mm: if a ruler disagrees, print at 100 %";
     let text = if words_below { at.by(0.0, 4.6) } else { at.by(BAR + 3.0, 0.0) };
-    let text = Text::new(text, words, SMALL).centred_on(text.y);
+    let text = TextItem::new(text, words, SMALL).centred_on(text.y);
     let line = Path::line(at, at.by(BAR, 0.0)).stroked(stroke);
-    let items = (0..=10).map(tick).chain([line.into(), Group::of(Tag::label("scale bar"), [text]).into()]);
-    Group::of(Tag::kind("scale-bar"), items)
+    let items = (0..=10).map(tick).chain([line.into(), ItemGroup::of(Tag::label("scale bar"), [text]).into()]);
+    ItemGroup::of(Tag::kind("scale-bar"), items)
 }
 
 /// A registration cross in a ring.
-fn cross(at: Point) -> Group {
+fn cross(at: Point) -> ItemGroup {
     let stroke = Stroke::solid(INK, SYMBOL);
-    Group::of(
+    ItemGroup::of(
         Tag::kind("registration"),
         [
             Path::line(at.by(-ARM, 0.0), at.by(ARM, 0.0)).stroked(stroke),

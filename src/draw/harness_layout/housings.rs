@@ -185,11 +185,11 @@ impl Housing {
     /// Everything of it: the lead, then each half.
     pub fn draw(&self, model: &Model) -> Vec<Item> {
         let lead = Path::line(self.from, self.rear()).stroked(Stroke::solid(INK, HEAVY));
-        let lead = Group::of(Tag::kind("connector-lead"), [lead]);
+        let lead = ItemGroup::of(Tag::kind("connector-lead"), [lead]);
         std::iter::once(lead).chain(self.bodies(model)).map(Item::from).collect()
     }
 
-    fn bodies(&self, model: &Model) -> Vec<Group> {
+    fn bodies(&self, model: &Model) -> Vec<ItemGroup> {
         let (first, other) = self.halves;
         let length = |id: PartId| ALONG.max(font::width(model.part(id).name.as_str(), SMALL, true) + 1.6);
         let face = self.lead + length(first);
@@ -205,14 +205,14 @@ impl Housing {
     }
 
     /// A housing from its rear to its mating side, which faces along the way or against it.
-    fn body(&self, model: &Model, id: PartId, [rear, face]: [f64; 2], forward: f64) -> Group {
+    fn body(&self, model: &Model, id: PartId, [rear, face]: [f64; 2], forward: f64) -> ItemGroup {
         let half = ACROSS / 2.0;
         let at = |along: f64, right: f64| self.point(along, right);
         let name = model.part(id).name.to_string();
         let tag = Tag::kind("connector").with("connector", name.clone()).hovered(format!("{name}, latch towards you"));
         let case = [at(rear, -half), at(face, -half), at(face, half), at(rear, half)];
         let stroke = Stroke::solid(INK, SYMBOL);
-        let mut group = Group::of(tag, [Path::polygon(&case).stroked(stroke).filled(PAPER)]);
+        let mut group = ItemGroup::of(tag, [Path::polygon(&case).stroked(stroke).filled(PAPER)]);
         // The mating side, and the latch in its middle.
         group.push(Path::line(at(face, -half), at(face, half)).stroked(Stroke::solid(INK, HEAVY)));
         let latch = [at(face, -0.8), at(face - 1.6 * forward, -0.8), at(face - 1.6 * forward, 0.8), at(face, 0.8)];
@@ -226,16 +226,16 @@ impl Housing {
             // Beyond the tip of its arrow.
             let (tip, left) = (at(face + TIP, 0.0), self.way.0 < 0.0);
             let anchor = if left { Anchor::End } else { Anchor::Start };
-            let text = Text::new(tip.by(if left { -1.0 } else { 1.0 }, 0.0), name.clone(), SMALL);
+            let text = TextItem::new(tip.by(if left { -1.0 } else { 1.0 }, 0.0), name.clone(), SMALL);
             text.anchored(anchor).centred_on(tip.y)
         } else if self.way.1.abs() < self.way.0.abs() - 0.01 {
             // Above it: the other half is beside it.
-            Text::new(Point::new(bounds.centre().x, bounds.top - 0.9), name.clone(), SMALL).anchored(Anchor::Middle)
+            TextItem::new(Point::new(bounds.centre().x, bounds.top - 0.9), name.clone(), SMALL).anchored(Anchor::Middle)
         } else {
-            Text::new(Point::new(bounds.right + 0.9, bounds.centre().y), name.clone(), SMALL)
+            TextItem::new(Point::new(bounds.right + 0.9, bounds.centre().y), name.clone(), SMALL)
                 .centred_on(bounds.centre().y)
         };
-        group.push(Group::of(Tag::label(name), [text.bold()]));
+        group.push(ItemGroup::of(Tag::label(name), [text.bold()]));
         group
     }
 }

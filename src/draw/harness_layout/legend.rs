@@ -106,7 +106,7 @@ pub(super) fn blocks(model: &Model, rings: &[RunId], room: Size) -> Vec<(Vec<Ite
         y += STEP * (share.len() as f64 + 2.0);
         for note in notes.iter().filter(|_| i + 1 == count) {
             y += STEP;
-            items.push(Text::new(Point::new(0.0, y), note.clone(), LABEL).coloured(SOFT_INK).into());
+            items.push(TextItem::new(Point::new(0.0, y), note.clone(), LABEL).coloured(SOFT_INK).into());
         }
         let bounds =
             around(items.iter().filter_map(Item::bounds)).map_or(Size::default(), |b| Size::new(b.right, b.bottom));
@@ -127,10 +127,10 @@ fn table(all: &[[String; 7]], rows: &[[String; 7]]) -> Vec<Item> {
     for (column, heading) in callouts::HEADINGS.iter().enumerate() {
         let cells = all.iter().map(|row| font::width(&row[column], LABEL, false));
         let width = cells.fold(font::width(heading, LABEL, true), f64::max);
-        items.push(Text::new(Point::new(x, STEP), *heading, LABEL).bold().into());
+        items.push(TextItem::new(Point::new(x, STEP), *heading, LABEL).bold().into());
         for (i, row) in rows.iter().enumerate() {
             let at = Point::new(x, STEP * (i as f64 + 2.2));
-            items.push(Text::new(at, row[column].clone(), LABEL).into());
+            items.push(TextItem::new(at, row[column].clone(), LABEL).into());
         }
         x += width + 6.0;
     }
@@ -181,8 +181,8 @@ fn key(model: &Model, room: f64) -> Vec<Item> {
             (x, y) = (0.0, y + LINE);
         }
         let (from, to) = (Point::new(x, y), Point::new(x + SAMPLE, y));
-        items.push(Group::of(Tag::kind("key"), paths(from, to)).into());
-        let text = Text::new(Point::new(x + SAMPLE + 2.0, y), words, LABEL).centred_on(y);
+        items.push(ItemGroup::of(Tag::kind("key"), paths(from, to)).into());
+        let text = TextItem::new(Point::new(x + SAMPLE + 2.0, y), words, LABEL).centred_on(y);
         x = text.bounds().right + 8.0;
         items.push(text.into());
     };

@@ -37,7 +37,7 @@ pub(super) fn drawn(
     let mut items: Vec<Item> = board.stretches.iter().map(|s| draw_run(model, s).into()).collect();
     items.extend(board.places.iter().map(|(place, at)| {
         let dot = Path::circle(*at, 1.8).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
-        Item::from(Group::of(Tag::kind("breakout").with("place", model.places[place.0].to_string()), [dot]))
+        Item::from(ItemGroup::of(Tag::kind("breakout").with("place", model.places[place.0].to_string()), [dot]))
     }));
     // Places first: what is there matters more than a run's figures, and takes more room.
     let mut callouts: Vec<Callout> = board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at)).collect();
@@ -57,7 +57,7 @@ fn middle(s: &Stretch) -> Point {
 }
 
 /// A run as thick as its bundle within reason, patterned by its covering, with a tick at each clip.
-fn draw_run(model: &Model, stretch: &Stretch) -> Group {
+fn draw_run(model: &Model, stretch: &Stretch) -> ItemGroup {
     let run = &model.runs[stretch.run.0];
     let width = (bundle::diameter(model, stretch.run).value() * 1000.0 / 5.0).clamp(0.9, 3.2);
     let mut paths = covered(&Path::line(stretch.from, stretch.to), width, run.covering);
@@ -65,7 +65,7 @@ fn draw_run(model: &Model, stretch: &Stretch) -> Group {
         paths.extend(clip_ticks(stretch, run.length.value(), clips.value(), width));
     }
     let [a, b] = run.ends.map(|p| model.places[p.0].to_string());
-    Group::of(Tag::kind("run").with("run", format!("{a} to {b}")).with("covering", run.covering.to_string()), paths)
+    ItemGroup::of(Tag::kind("run").with("run", format!("{a} to {b}")).with("covering", run.covering.to_string()), paths)
 }
 
 /// A line patterned by what covers it.
@@ -100,7 +100,7 @@ fn clip_ticks(stretch: &Stretch, length: f64, every: f64, width: f64) -> Vec<Pat
 /// A box of words and the thin line to what it speaks of.
 fn draw_callout(callout: &Callout) -> Item {
     let rect = callout.rect;
-    let mut group = Group::of(
+    let mut group = ItemGroup::of(
         Tag::kind("callout").with("about", callout.about.clone()),
         [Path::line(callout.target, leader_end(&rect, callout.target)).stroked(Stroke::solid(SOFT_INK, THIN))],
     );
@@ -111,11 +111,11 @@ fn draw_callout(callout: &Callout) -> Item {
     let mut base = rect.top + PAD + 2.2;
     if place {
         base += 0.6;
-        group.push(Text::new(Point::new(rect.left + PAD, base), callout.heading.clone(), NAME).bold());
+        group.push(TextItem::new(Point::new(rect.left + PAD, base), callout.heading.clone(), NAME).bold());
         base += STEP + 0.2;
     }
     for (dx, dy, line) in callout.spread() {
-        group.push(Text::new(Point::new(rect.left + PAD + dx, base + dy), line.clone(), LABEL));
+        group.push(TextItem::new(Point::new(rect.left + PAD + dx, base + dy), line.clone(), LABEL));
     }
     group.into()
 }

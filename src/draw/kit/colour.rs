@@ -2,12 +2,12 @@
 
 /// A screen colour, sRGB.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Colour {
+pub struct Rgb {
     /// Red, green and blue, 0 to 255.
     pub rgb: [u8; 3],
 }
 
-impl Colour {
+impl Rgb {
     /// From `0xRRGGBB`.
     pub const fn hex(rgb: u32) -> Self {
         Self { rgb: [(rgb >> 16) as u8, (rgb >> 8) as u8, rgb as u8] }
@@ -45,19 +45,19 @@ pub const TEXT_CONTRAST: f64 = 4.5;
 pub const LINE_CONTRAST: f64 = 3.0;
 
 /// Lines and letters.
-pub const INK: Colour = Colour::hex(0x1b1f24);
+pub const INK: Rgb = Rgb::hex(0x1b1f24);
 /// Letters and lines that stand back: references, zone marks.
-pub const SOFT_INK: Colour = Colour::hex(0x59616b);
+pub const SOFT_INK: Rgb = Rgb::hex(0x59616b);
 /// Lines of what carries no current, in the drawing of a live harness.
-pub const DEAD: Colour = Colour::hex(0x7d858e);
+pub const DEAD: Rgb = Rgb::hex(0x7d858e);
 /// Thin helping lines that need not be read.
-pub const FAINT: Colour = Colour::hex(0xc3c9d0);
+pub const FAINT: Rgb = Rgb::hex(0xc3c9d0);
 /// The ground of boxes that should stand out a little from the sheet.
-pub const TINT: Colour = Colour::hex(0xf3f5f7);
+pub const TINT: Rgb = Rgb::hex(0xf3f5f7);
 /// The sheet.
-pub const PAPER: Colour = Colour::hex(0xffffff);
+pub const PAPER: Rgb = Rgb::hex(0xffffff);
 /// Cautions.
-pub const ALERT: Colour = Colour::hex(0xa8201a);
+pub const ALERT: Rgb = Rgb::hex(0xa8201a);
 
 #[cfg(test)]
 mod tests {
@@ -67,10 +67,10 @@ mod tests {
     /// (WebAIM's published example, 4.54:1).
     #[test]
     fn contrast_agrees_with_published_pairs() {
-        let white = Colour::hex(0xffffff);
-        assert!((Colour::hex(0).contrast(white) - 21.0).abs() < 1e-9);
-        assert!((Colour::hex(0x767676).contrast(white) - 4.54).abs() < 0.005);
-        assert!(Colour::hex(0x777777).contrast(white) < TEXT_CONTRAST);
+        let white = Rgb::hex(0xffffff);
+        assert!((Rgb::hex(0).contrast(white) - 21.0).abs() < 1e-9);
+        assert!((Rgb::hex(0x767676).contrast(white) - 4.54).abs() < 0.005);
+        assert!(Rgb::hex(0x777777).contrast(white) < TEXT_CONTRAST);
     }
 
     #[test]

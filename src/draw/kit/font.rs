@@ -29,7 +29,7 @@ pub(super) fn face(bold: bool) -> Option<&'static Face<'static>> {
 
 /// One letter of a text: its glyph and where it starts, in millimetres from the start of the text.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Placed {
+pub struct PlacedGlyph {
     /// The character as it is drawn; U+FFFD stands for one the font lacks.
     pub letter: char,
     /// Number of its glyph in the font file.
@@ -87,13 +87,13 @@ fn glyphs(text: &str, height: f64, bold: bool) -> (impl Iterator<Item = Glyph> +
 }
 
 /// The letters of a text, placed. `height` is the font size in millimetres.
-pub fn place(text: &str, height: f64, bold: bool) -> Vec<Placed> {
+pub fn place(text: &str, height: f64, bold: bool) -> Vec<PlacedGlyph> {
     let (glyphs, scale) = glyphs(text, height, bold);
     let mut x = 0.0;
     glyphs
         .map(|Glyph { letter, id, advance }| {
             let width = f64::from(advance) * scale;
-            let placed = Placed { letter, glyph: id.0, x, width };
+            let placed = PlacedGlyph { letter, glyph: id.0, x, width };
             x += width;
             placed
         })

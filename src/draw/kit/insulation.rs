@@ -1,22 +1,22 @@
 //! Colours of a wire's insulation, by the two-letter codes of IEC 60757 (from memory of the standard, not verified). The
 //! shades shown for them on screen and paper are our own choice.
 
-use super::colour::{Colour, INK, LINE_CONTRAST, PAPER};
+use super::colour::{INK, LINE_CONTRAST, PAPER, Rgb};
 use super::path::{Dash, Path, Stroke};
 
-const SHADES: [(&str, &str, Colour); 12] = [
-    ("BK", "black", Colour::hex(0x23262a)),
-    ("BN", "brown", Colour::hex(0x7d4b26)),
-    ("RD", "red", Colour::hex(0xc9252c)),
-    ("OG", "orange", Colour::hex(0xee7f1a)),
-    ("YE", "yellow", Colour::hex(0xf4d03f)),
-    ("GN", "green", Colour::hex(0x1e8745)),
-    ("BU", "blue", Colour::hex(0x2463b4)),
-    ("VT", "violet", Colour::hex(0x7a4199)),
-    ("GY", "grey", Colour::hex(0x868c93)),
-    ("WH", "white", Colour::hex(0xfcfcfa)),
-    ("PK", "pink", Colour::hex(0xf2a3bd)),
-    ("TQ", "turquoise", Colour::hex(0x3fb8b0)),
+const SHADES: [(&str, &str, Rgb); 12] = [
+    ("BK", "black", Rgb::hex(0x23262a)),
+    ("BN", "brown", Rgb::hex(0x7d4b26)),
+    ("RD", "red", Rgb::hex(0xc9252c)),
+    ("OG", "orange", Rgb::hex(0xee7f1a)),
+    ("YE", "yellow", Rgb::hex(0xf4d03f)),
+    ("GN", "green", Rgb::hex(0x1e8745)),
+    ("BU", "blue", Rgb::hex(0x2463b4)),
+    ("VT", "violet", Rgb::hex(0x7a4199)),
+    ("GY", "grey", Rgb::hex(0x868c93)),
+    ("WH", "white", Rgb::hex(0xfcfcfa)),
+    ("PK", "pink", Rgb::hex(0xf2a3bd)),
+    ("TQ", "turquoise", Rgb::hex(0x3fb8b0)),
 ];
 
 /// The colours of a wire's insulation as they are shown.
@@ -25,9 +25,9 @@ pub struct Insulation {
     /// The code as written, `RD/WH`.
     pub code: String,
     /// The main colour.
-    pub base: Colour,
+    pub base: Rgb,
     /// The colour of the tracer, if there is one.
-    pub tracer: Option<Colour>,
+    pub tracer: Option<Rgb>,
     /// The colour names, `red with white tracer`.
     pub name: String,
 }

@@ -1,6 +1,6 @@
 //! Lines and areas, and how they are drawn.
 
-use super::colour::Colour;
+use super::colour::Rgb;
 use super::geometry::{Point, Rect, Seg, around, cubics};
 
 /// Dashes of a stroke: lengths of ink and gap in turn (ink, gap, ink, gap), and how far into them the line begins.
@@ -27,7 +27,7 @@ impl Dash {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
     /// Colour of the line.
-    pub colour: Colour,
+    pub colour: Rgb,
     /// Line width, millimetres.
     pub width: f64,
     /// Dashes, or none for a full line.
@@ -36,11 +36,11 @@ pub struct Stroke {
 
 impl Stroke {
     /// A full line.
-    pub const fn solid(colour: Colour, width: f64) -> Self {
+    pub const fn solid(colour: Rgb, width: f64) -> Self {
         Self { colour, width, dash: None }
     }
     /// A dashed line.
-    pub const fn dashed(colour: Colour, width: f64, dash: Dash) -> Self {
+    pub const fn dashed(colour: Rgb, width: f64, dash: Dash) -> Self {
         Self { colour, width, dash: Some(dash) }
     }
 }
@@ -53,7 +53,7 @@ pub struct Path {
     /// How its line is drawn, if at all.
     pub stroke: Option<Stroke>,
     /// What it is filled with (non-zero rule), if at all.
-    pub fill: Option<Colour>,
+    pub fill: Option<Rgb>,
 }
 
 impl Path {
@@ -115,7 +115,7 @@ impl Path {
         self
     }
     /// The same with its area filled.
-    pub fn filled(mut self, colour: Colour) -> Self {
+    pub fn filled(mut self, colour: Rgb) -> Self {
         self.fill = Some(colour);
         self
     }

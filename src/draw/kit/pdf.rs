@@ -3,7 +3,7 @@
 //! Text is set in the embedded font, so it can be searched and copied. There are no dates and no random identifiers:
 //! the same scenes give the same bytes.
 
-use super::colour::Colour;
+use super::colour::Rgb;
 use super::font;
 use super::geometry::cubics;
 use super::number::rounded;
@@ -166,7 +166,7 @@ impl Pen {
         };
     }
 
-    fn text(&mut self, text: &Text) {
+    fn text(&mut self, text: &TextItem) {
         let letters = font::place(&text.text, text.height, text.bold);
         if letters.is_empty() {
             return;
@@ -189,18 +189,18 @@ impl Pen {
         self.out.set_text_matrix(matrix).show(Str(&codes)).end_text();
     }
 
-    fn fill_colour(&mut self, colour: Colour) {
+    fn fill_colour(&mut self, colour: Rgb) {
         let [r, g, b] = shares(colour);
         self.out.set_fill_rgb(r, g, b);
     }
 
-    fn stroke_colour(&mut self, colour: Colour) {
+    fn stroke_colour(&mut self, colour: Rgb) {
         let [r, g, b] = shares(colour);
         self.out.set_stroke_rgb(r, g, b);
     }
 }
 
-fn shares(colour: Colour) -> [f32; 3] {
+fn shares(colour: Rgb) -> [f32; 3] {
     colour.rgb.map(|c| (f32::from(c) / 255.0 * 1000.0).round() / 1000.0)
 }
 
@@ -257,7 +257,7 @@ mod tests {
     fn page(words: &str) -> Scene {
         let mut scene = Scene::new(Size::new(100.0, 50.0), words, "");
         scene.push(Path::circle(Point::new(20.0, 20.0), 5.0).stroked(Stroke::solid(INK, 0.35)));
-        scene.push(Text::new(Point::new(30.0, 20.0), words, 3.5));
+        scene.push(TextItem::new(Point::new(30.0, 20.0), words, 3.5));
         scene
     }
 

@@ -1,6 +1,6 @@
 //! Writes a scene as a PNG picture.
 
-use super::colour::{Colour, PAPER};
+use super::colour::{PAPER, Rgb};
 use super::font;
 use super::geometry::cubics;
 use super::scene::*;
@@ -90,7 +90,7 @@ impl Brush<'_> {
         }
     }
 
-    fn text(&mut self, text: &Text) {
+    fn text(&mut self, text: &TextItem) {
         let start = text.start();
         let unit = text.height / font::units(text.bold);
         let turn = if text.turn == Turn::Up { -90.0 } else { 0.0 };
@@ -107,7 +107,7 @@ impl Brush<'_> {
 }
 
 /// The colour, and the paint of that colour.
-fn paint(colour: Colour) -> (tiny_skia::Color, Paint<'static>) {
+fn paint(colour: Rgb) -> (tiny_skia::Color, Paint<'static>) {
     let [r, g, b] = colour.rgb;
     let colour = tiny_skia::Color::from_rgba8(r, g, b, 255);
     let mut paint = Paint { anti_alias: true, ..Paint::default() };

@@ -8,8 +8,8 @@
 //! use kit::scene::*;
 //! use kit::colour::INK;
 //! let mut scene = Scene::new(Size::new(40.0, 20.0), "One wire", "A wire from left to right");
-//! scene.push(Group::of(Tag::wire("7"), [Path::line(Point::new(5.0, 10.0), Point::new(35.0, 10.0)).stroked(Stroke::solid(INK, 0.5))]));
-//! scene.push(Group::of(Tag::label("wire 7"), [Text::new(Point::new(20.0, 8.0), "7", 2.5).anchored(Anchor::Middle)]));
+//! scene.push(ItemGroup::of(Tag::wire("7"), [Path::line(Point::new(5.0, 10.0), Point::new(35.0, 10.0)).stroked(Stroke::solid(INK, 0.5))]));
+//! scene.push(ItemGroup::of(Tag::label("wire 7"), [TextItem::new(Point::new(20.0, 8.0), "7", 2.5).anchored(Anchor::Middle)]));
 //! assert!(scene.bounds().is_some_and(|b| scene.sheet().contains_rect(&b)));
 //! ```
 
@@ -17,18 +17,18 @@ pub use super::geometry::{Point, Rect, Seg, Size, around};
 use super::geometry::{moved, scaled};
 pub use super::path::{Dash, Path, Stroke};
 pub use super::tag::Tag;
-pub use super::text::{Anchor, Text, Turn};
+pub use super::text::{Anchor, TextItem, Turn};
 
 /// Items that belong together, and what they show.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Group {
+pub struct ItemGroup {
     /// What they show.
     pub tag: Tag,
     /// The items, in painting order.
     pub items: Vec<Item>,
 }
 
-impl Group {
+impl ItemGroup {
     /// From a tag and its items.
     pub fn of<I: Into<Item>>(tag: Tag, items: impl IntoIterator<Item = I>) -> Self {
         Self { tag, items: items.into_iter().map(Into::into).collect() }
@@ -43,15 +43,15 @@ impl Group {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Item {
     /// Several, with what they show.
-    Group(Group),
+    Group(ItemGroup),
     /// A line or an area.
     Path(Path),
     /// A line of text.
-    Text(Text),
+    Text(TextItem),
 }
 
-impl From<Group> for Item {
-    fn from(group: Group) -> Self {
+impl From<ItemGroup> for Item {
+    fn from(group: ItemGroup) -> Self {
         Self::Group(group)
     }
 }
@@ -60,8 +60,8 @@ impl From<Path> for Item {
         Self::Path(path)
     }
 }
-impl From<Text> for Item {
-    fn from(text: Text) -> Self {
+impl From<TextItem> for Item {
+    fn from(text: TextItem) -> Self {
         Self::Text(text)
     }
 }
@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn a_moved_item_keeps_its_shape() {
-        let item: Item = Group::of(Tag::part("K1"), [Path::circle(Point::new(5.0, 5.0), 2.0)]).into();
+        let item: Item = ItemGroup::of(Tag::part("K1"), [Path::circle(Point::new(5.0, 5.0), 2.0)]).into();
         let (before, after) = (item.bounds().unwrap(), item.clone().moved(3.0, -1.0).bounds().unwrap());
         assert!((after.left - before.left - 3.0).abs() < 1e-9 && (after.height() - before.height()).abs() < 1e-9);
     }
@@ -179,14 +179,14 @@ mod tests {
     #[test]
     fn a_moved_group_takes_its_pin_and_outline_along() {
         let body = Rect::sized(Point::new(0.0, 0.0), Size::new(4.0, 4.0));
-        let group = Group { tag: Tag::pin_at("K1.86", Point::new(4.0, 2.0)).outlined(body), items: Vec::new() };
+        let group = ItemGroup { tag: Tag::pin_at("K1.86", Point::new(4.0, 2.0)).outlined(body), items: Vec::new() };
         let Item::Group(moved) = Item::from(group).moved(10.0, 5.0) else { unreachable!() };
         assert_eq!((moved.tag.at, moved.tag.outline), (Some(Point::new(14.0, 7.0)), Some(body.by(10.0, 5.0))));
     }
 
     #[test]
     fn upright_text_takes_a_tall_box() {
-        let level = Text::new(Point::new(50.0, 50.0), "Reverse 12", 3.0).anchored(Anchor::Middle);
+        let level = TextItem::new(Point::new(50.0, 50.0), "Reverse 12", 3.0).anchored(Anchor::Middle);
         let up = level.clone().up();
         assert!((level.bounds().width() - up.bounds().height()).abs() < 1e-9);
         assert!(up.bounds().contains(Point::new(49.0, 50.0)));

@@ -3,7 +3,7 @@
 //! A layout asks for a [`Sheet`] (a paper size, or one as big as it needs for the screen), places its items inside
 //! [`Sheet::field`], and hands them to [`Sheet::scene`].
 
-use super::colour::{ALERT, Colour, INK, SOFT_INK};
+use super::colour::{ALERT, INK, Rgb, SOFT_INK};
 use super::font;
 use super::lines::{self, HEAVY, LABEL, SMALL};
 use super::scene::*;
@@ -86,7 +86,7 @@ pub struct Sheet {
     pub field: Rect,
     border: Rect,
     /// Lines above the title strip: a note, then the caution.
-    words: Vec<(String, Colour)>,
+    words: Vec<(String, Rgb)>,
 }
 
 impl Sheet {
@@ -102,7 +102,7 @@ impl Sheet {
         let border = Rect { left: edge, top: edge, right: whole.right - edge, bottom: whole.bottom - edge };
         let wrapped = |text: &str| font::wrapped(text, border.width() - 4.0, SMALL, false);
         let lines = |text, colour| wrapped(text).into_iter().map(move |line| (line, colour));
-        let words: Vec<(String, Colour)> = lines(note, INK).chain(lines(CAUTION, ALERT)).collect();
+        let words: Vec<(String, Rgb)> = lines(note, INK).chain(lines(CAUTION, ALERT)).collect();
         let foot = STRIP + words.len() as f64 * CAUTION_LINE + 1.6;
         let field = Rect { bottom: border.bottom - foot, ..border }.inflate(-INSET);
         Self { size, field, border, words }
@@ -140,15 +140,15 @@ impl Sheet {
     }
 
     /// Border lines and zone marks: figures along the top and foot, letters along the sides.
-    fn frame(&self) -> Group {
-        let mut group = Group { tag: Tag::kind("frame"), items: Vec::new() };
+    fn frame(&self) -> ItemGroup {
+        let mut group = ItemGroup { tag: Tag::kind("frame"), items: Vec::new() };
         let outer = self.border.inflate(ZONE);
         group.push(Path::rect(&outer).stroked(lines::fine()));
         group.push(Path::rect(&self.border).stroked(Stroke::solid(INK, HEAVY)));
         let columns = (self.border.width() / ZONE_STEP).round().max(1.0) as usize;
         let rows = (self.border.height() / ZONE_STEP).round().max(1.0) as usize;
         let mark = |text: String, x: f64, y: f64| {
-            let text = Text::new(Point::new(x, y), text, SMALL).anchored(Anchor::Middle).coloured(SOFT_INK);
+            let text = TextItem::new(Point::new(x, y), text, SMALL).anchored(Anchor::Middle).coloured(SOFT_INK);
             text.centred_on(y)
         };
         for column in 0..columns {
@@ -175,8 +175,8 @@ impl Sheet {
     }
 
     /// Caution line and title strip.
-    fn foot(&self, strip: &Strip) -> Group {
-        let mut group = Group { tag: Tag::kind("title-strip"), items: Vec::new() };
+    fn foot(&self, strip: &Strip) -> ItemGroup {
+        let mut group = ItemGroup { tag: Tag::kind("title-strip"), items: Vec::new() };
         let Rect { left, right, bottom, .. } = self.border;
         let top = bottom - STRIP;
         let rule =
@@ -184,7 +184,7 @@ impl Sheet {
         let first = top - self.words.len() as f64 * CAUTION_LINE;
         for (i, (line, colour)) in self.words.iter().enumerate() {
             let at = Point::new(left + 2.0, first + 1.9 + i as f64 * CAUTION_LINE);
-            group.push(Text::new(at, line.clone(), SMALL).coloured(*colour));
+            group.push(TextItem::new(at, line.clone(), SMALL).coloured(*colour));
         }
         group.push(rule(first - 1.6));
         group.push(rule(top));
@@ -204,9 +204,9 @@ impl Sheet {
             }
             let room = width * share - 3.0;
             let height = if font::width(value, 3.5, true) <= room { 3.5 } else { LABEL };
-            group.push(Text::new(Point::new(x + 2.0, top + 3.9), name, SMALL).coloured(SOFT_INK));
+            group.push(TextItem::new(Point::new(x + 2.0, top + 3.9), name, SMALL).coloured(SOFT_INK));
             let text = font::fitted(value, room, height, true);
-            group.push(Text::new(Point::new(x + 2.0, bottom - 2.6), text, height).bold());
+            group.push(TextItem::new(Point::new(x + 2.0, bottom - 2.6), text, height).bold());
         }
         group
     }

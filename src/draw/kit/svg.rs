@@ -113,7 +113,7 @@ fn write_item(xml: &mut Xml, item: &Item, glyphs: &Glyphs) {
     }
 }
 
-fn group(xml: &mut Xml, group: &Group, glyphs: &Glyphs) {
+fn group(xml: &mut Xml, group: &ItemGroup, glyphs: &Glyphs) {
     let tag = &group.tag;
     let mut element = xml
         .element("g")
@@ -141,7 +141,7 @@ fn group(xml: &mut Xml, group: &Group, glyphs: &Glyphs) {
 }
 
 /// All texts of a group, in order, with spaces between.
-fn words(group: &Group) -> String {
+fn words(group: &ItemGroup) -> String {
     let mut words: Vec<&str> = Vec::new();
     group.items.iter().for_each(|item| {
         item.walk(&mut |item| {
@@ -167,7 +167,7 @@ fn path(xml: &mut Xml, path: &Path) {
     xml.line();
 }
 
-fn text(xml: &mut Xml, text: &Text, glyphs: &Glyphs) {
+fn text(xml: &mut Xml, text: &TextItem, glyphs: &Glyphs) {
     let letters = font::place(&text.text, text.height, text.bold);
     let start = text.start();
     let turn = if text.turn == Turn::Up { " rotate(-90)" } else { "" };
@@ -248,14 +248,14 @@ mod tests {
         let mut scene = Scene::new(Size::new(60.0, 30.0), format!("Drawing of {part}"), "One box and one wire.");
         let body = Rect::sized(Point::new(5.0, 5.0), Size::new(12.5, 10.0));
         let shape = Path::rounded(&body, 1.0).stroked(super::super::lines::symbol()).filled(PAPER);
-        let mut group = Group::of(Tag::part(part).hovered(words).outlined(body).with("Kind?", words), [shape]);
-        group.push(Text::new(Point::new(11.25, 11.0), part, 3.5).anchored(Anchor::Middle).bold());
+        let mut group = ItemGroup::of(Tag::part(part).hovered(words).outlined(body).with("Kind?", words), [shape]);
+        group.push(TextItem::new(Point::new(11.25, 11.0), part, 3.5).anchored(Anchor::Middle).bold());
         scene.push(group);
         let line = Path::line(Point::new(17.5, 10.0), Point::new(55.0, 10.0));
         let paths = Insulation::of("YE/BK").unwrap().paint(&line, 0.9);
-        scene.push(Group::of(Tag::wire("7").between("K1.87", "LAMP.1"), paths));
-        let label = Text::new(Point::new(40.0, 8.0), words, 2.75).anchored(Anchor::Middle).haloed(PAPER);
-        scene.push(Group::of(Tag::label("wire 7"), [label]));
+        scene.push(ItemGroup::of(Tag::wire("7").between("K1.87", "LAMP.1"), paths));
+        let label = TextItem::new(Point::new(40.0, 8.0), words, 2.75).anchored(Anchor::Middle).haloed(PAPER);
+        scene.push(ItemGroup::of(Tag::label("wire 7"), [label]));
         scene
     }
 

@@ -1,6 +1,6 @@
 //! A line of text as a placed item.
 
-use super::colour::{Colour, INK};
+use super::colour::{INK, Rgb};
 use super::font;
 use super::geometry::{Point, Rect};
 
@@ -28,7 +28,7 @@ pub enum Turn {
 
 /// A line of text in the drawing's own font. It never wraps.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Text {
+pub struct TextItem {
     /// A point on its base line.
     pub at: Point,
     /// What it says. Control characters and line breaks are dropped by the writers.
@@ -42,12 +42,12 @@ pub struct Text {
     /// Which way it runs.
     pub turn: Turn,
     /// Colour of the letters.
-    pub colour: Colour,
+    pub colour: Rgb,
     /// A border of this colour behind the letters, to keep lines below from touching them.
-    pub halo: Option<Colour>,
+    pub halo: Option<Rgb>,
 }
 
-impl Text {
+impl TextItem {
     /// Level text in ink, starting at the point.
     pub fn new(at: Point, text: impl Into<String>, height: f64) -> Self {
         Self {
@@ -77,16 +77,16 @@ impl Text {
         self
     }
     /// The same in another colour.
-    pub fn coloured(mut self, colour: Colour) -> Self {
+    pub fn coloured(mut self, colour: Rgb) -> Self {
         self.colour = colour;
         self
     }
     /// The same with a border behind its letters.
-    pub fn haloed(mut self, colour: Colour) -> Self {
+    pub fn haloed(mut self, colour: Rgb) -> Self {
         self.halo = Some(colour);
         self
     }
-    /// The same text moved so that its box (see [`Text::bounds`]) has its middle at the point's height: for texts
+    /// The same text moved so that its box (see [`TextItem::bounds`]) has its middle at the point's height: for texts
     /// inside boxes and beside lines.
     pub fn centred_on(mut self, line: f64) -> Self {
         let shift = font::CAP_HEIGHT * self.height / 2.0;

@@ -10,7 +10,7 @@ pub struct Xml {
 
 /// One element being written; it closes when dropped.
 #[must_use = "an element is written by its attributes and content; bind it or call `done`"]
-pub struct Element<'a> {
+pub struct XmlElement<'a> {
     xml: &'a mut Xml,
     name: &'static str,
     open: bool,
@@ -18,10 +18,10 @@ pub struct Element<'a> {
 
 impl Xml {
     /// Begins an element.
-    pub fn element(&mut self, name: &'static str) -> Element<'_> {
+    pub fn element(&mut self, name: &'static str) -> XmlElement<'_> {
         self.out.push('<');
         self.out.push_str(name);
-        Element { xml: self, name, open: true }
+        XmlElement { xml: self, name, open: true }
     }
     /// Adds text, escaped.
     pub fn text(&mut self, text: &str) {
@@ -37,7 +37,7 @@ impl Xml {
     }
 }
 
-impl Element<'_> {
+impl XmlElement<'_> {
     /// Adds an attribute, its value escaped.
     pub fn attr(self, name: &str, value: impl AsRef<str>) -> Self {
         self.attr_of(name, |out| escape_into(value.as_ref(), out))
@@ -73,7 +73,7 @@ impl Element<'_> {
     pub fn done(self) {}
 }
 
-impl Drop for Element<'_> {
+impl Drop for XmlElement<'_> {
     fn drop(&mut self) {
         if self.open {
             self.xml.out.push_str("/>");

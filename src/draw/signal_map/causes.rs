@@ -11,7 +11,7 @@ pub(super) enum Origin {
     /// The driver or the vehicle.
     Input(InputId),
     /// A relay or a module.
-    Part(PartId),
+    DiagramPart(PartId),
 }
 
 /// One thing that switches, and whether it does so by going off: over a rest contact, or a throw closed at rest.
@@ -75,7 +75,7 @@ impl<'a> Ways<'a> {
             ElementKind::Throw { when, common, throw, .. } => self.put_both(*common, *throw, inputs_of(when)),
             ElementKind::Output { pin, .. } => {
                 let part = self.model.pin(*pin).part;
-                self.put(*pin, None, vec![(Origin::Part(part), false)]);
+                self.put(*pin, None, vec![(Origin::DiagramPart(part), false)]);
             }
             ElementKind::Converter { input, output, .. } => self.put(*output, Some(*input), Vec::new()),
             ElementKind::Coil(_)
@@ -87,7 +87,7 @@ impl<'a> Ways<'a> {
     }
 
     fn part_of(&self, signal: SignalId) -> Origin {
-        Origin::Part(self.model.signals[signal.0].part)
+        Origin::DiagramPart(self.model.signals[signal.0].part)
     }
 
     /// Everything that may switch these pins, each once.

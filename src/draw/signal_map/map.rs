@@ -2,7 +2,7 @@
 //! causes to what is caused.
 
 use super::causes::{Cause, Origin, Ways};
-use crate::connection::{Diagram, Edge, Flow, Form, Part, Pin, PinAt, Wire};
+use crate::connection::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartForm, PinAt};
 use catalogue::part_form::TimerKind;
 use graph::{Link, Passage, picture_paths, signal_graph};
 use kit::font;
@@ -129,7 +129,7 @@ impl Builder<'_> {
     fn name_of(&self, origin: Origin) -> String {
         match origin {
             Origin::Input(id) => self.model.inputs[id.0].title.clone(),
-            Origin::Part(id) => self.model.part(id).name.to_string(),
+            Origin::DiagramPart(id) => self.model.part(id).name.to_string(),
         }
     }
 
@@ -140,7 +140,7 @@ impl Builder<'_> {
         }
     }
 
-    fn add_part(&mut self, name: &str, title: &str, group: usize, form: Form) -> usize {
+    fn add_part(&mut self, name: &str, title: &str, group: usize, form: PartForm) -> usize {
         let flow = match group {
             INPUTS => Flow::Source,
             SCREENS => Flow::Sink,
@@ -148,7 +148,7 @@ impl Builder<'_> {
         };
         let title =
             if title == name || title.is_empty() { Vec::new() } else { font::wrapped(title, TITLE_ROOM, LABEL, false) };
-        self.map.diagram.parts.push(Part {
+        self.map.diagram.parts.push(DiagramPart {
             name: name.to_string(),
             title,
             place: group,
@@ -163,9 +163,9 @@ impl Builder<'_> {
         self.map.diagram.parts.len() - 1
     }
 
-    fn add_pin(&mut self, part: usize, name: &str, note: &str, edge: Edge) -> PinAt {
+    fn add_pin(&mut self, part: usize, name: &str, note: &str, edge: PartEdge) -> PinAt {
         let drawn = &mut self.map.diagram.parts[part];
-        drawn.pins.push(Pin {
+        drawn.pins.push(DiagramPin {
             full_name: if name.is_empty() { drawn.name.clone() } else { format!("{}: {name}", drawn.name) },
             name: name.to_string(),
             note: note.to_string(),
@@ -181,8 +181,8 @@ impl Builder<'_> {
         let kind = input.kind.map_or("positions".to_string(), |kind| kind.word().replace('-', " "));
         let positions: Vec<&str> = input.positions.iter().map(|p| p.as_str()).collect();
         let title = if input.positions.len() > 2 { format!("{kind}: {}", positions.join(", ")) } else { kind };
-        let part = self.add_part(&input.title, &title, INPUTS, Form::Supply);
-        let out = self.add_pin(part, "", "", Edge::Right);
+        let part = self.add_part(&input.title, &title, INPUTS, PartForm::Supply);
+        let out = self.add_pin(part, "", "", PartEdge::Right);
         self.outs.insert(Origin::Input(id), out);
     }
 
@@ -219,7 +219,7 @@ impl Builder<'_> {
     fn ask_power(&mut self, part: usize, id: PartId, asked: &mut Vec<Asked>) {
         let feeds = self.feeds(id);
         if !self.ways.causes(&feeds).is_empty() {
-            let pin = self.add_pin(part, "power", "", Edge::Left);
+            let pin = self.add_pin(part, "power", "", PartEdge::Left);
             self.powers.insert(pin);
             asked.push((pin, feeds));
         }
@@ -243,7 +243,7 @@ impl Builder<'_> {
         let passes = drawn.elements.iter().any(|&e| matches!(self.model.element(e).kind, ElementKind::Passes { .. }));
         let group = if passes { PICTURES } else { LOGIC };
         let part =
-            self.add_part(drawn.name.as_str(), &does.unwrap_or_else(|| drawn.title.clone()), group, Form::Outline);
+            self.add_part(drawn.name.as_str(), &does.unwrap_or_else(|| drawn.title.clone()), group, PartForm::Outline);
         let mut asked = Vec::new();
         let kinds: Vec<SignalKind> = self.signals(id).map(|signal| signal.kind.clone()).collect();
         for kind in kinds {
@@ -252,13 +252,13 @@ impl Builder<'_> {
                     for coil in coils {
                         if let ElementKind::Coil(coil) = &self.model.element(coil).kind {
                             let pins = vec![coil.feed, coil.ground];
-                            asked.push((self.add_pin(part, "coil", "", Edge::Left), pins));
+                            asked.push((self.add_pin(part, "coil", "", PartEdge::Left), pins));
                         }
                     }
                 }
                 SignalKind::Sense { pin, ground, .. } => {
                     let (name, note) = self.words(pin);
-                    asked.push((self.add_pin(part, &name, &note, Edge::Left), vec![pin, ground]));
+                    asked.push((self.add_pin(part, &name, &note, PartEdge::Left), vec![pin, ground]));
                 }
                 SignalKind::Working { .. } | SignalKind::Timer { .. } => {}
             }
@@ -266,12 +266,12 @@ impl Builder<'_> {
         self.ask_power(part, id, &mut asked);
         let switches = |kind: &ElementKind| matches!(kind, ElementKind::Contact { .. } | ElementKind::Output { .. });
         if drawn.elements.iter().any(|&e| switches(&self.model.element(e).kind)) {
-            let out = self.add_pin(part, "", "", Edge::Right);
-            self.outs.insert(Origin::Part(id), out);
+            let out = self.add_pin(part, "", "", PartEdge::Right);
+            self.outs.insert(Origin::DiagramPart(id), out);
         }
         for (pin, leaves) in self.picture_pins(id) {
             let (name, note) = self.words(pin);
-            let edge = if leaves { Edge::Right } else { Edge::Left };
+            let edge = if leaves { PartEdge::Right } else { PartEdge::Left };
             let at = self.add_pin(part, &name, &note, edge);
             self.pictures.push((at, pin, leaves));
         }
@@ -291,7 +291,7 @@ impl Builder<'_> {
 
     fn add_source(&mut self, id: PartId) -> Vec<Asked> {
         let drawn = self.model.part(id);
-        let part = self.add_part(drawn.name.as_str(), &drawn.title, PICTURES, Form::Outline);
+        let part = self.add_part(drawn.name.as_str(), &drawn.title, PICTURES, PartForm::Outline);
         let mut asked = Vec::new();
         self.ask_power(part, id, &mut asked);
         let is_source = |kind: &ElementKind| matches!(kind, ElementKind::Source { .. });
@@ -300,7 +300,7 @@ impl Builder<'_> {
         for &element in &drawn.elements {
             if let ElementKind::Source { pin, .. } = self.model.element(element).kind {
                 let (name, note) = if several { self.words(pin) } else { ("picture".to_string(), String::new()) };
-                let at = self.add_pin(part, &name, &note, Edge::Right);
+                let at = self.add_pin(part, &name, &note, PartEdge::Right);
                 self.pictures.push((at, pin, true));
             }
         }
@@ -310,13 +310,18 @@ impl Builder<'_> {
     fn add_screen(&mut self, id: ScreenId) -> Vec<Asked> {
         let screen = &self.model.screens[id.0];
         let drawn = self.model.part(screen.part);
-        let part =
-            self.add_part(screen.name.as_str(), &format!("{}, {}", drawn.name, drawn.title), SCREENS, Form::Outline);
+        let part = self.add_part(
+            screen.name.as_str(),
+            &format!("{}, {}", drawn.name, drawn.title),
+            SCREENS,
+            PartForm::Outline,
+        );
         let mut asked = Vec::new();
         self.ask_power(part, screen.part, &mut asked);
         for (order, show) in screen.shows.iter().enumerate() {
             let (input, _) = self.words(show.input);
-            let at = self.add_pin(part, &format!("{}. {input}", order + 1), &format!("when {}", show.text), Edge::Left);
+            let at =
+                self.add_pin(part, &format!("{}. {input}", order + 1), &format!("when {}", show.text), PartEdge::Left);
             let mut pins = Vec::new();
             show.when.leaves(&mut |leaf| {
                 if let Logic::Signal(signal) = leaf
@@ -328,7 +333,7 @@ impl Builder<'_> {
             asked.push((at, pins));
             self.pictures.push((at, show.input, false));
         }
-        self.add_pin(part, "otherwise", screen.otherwise.word(), Edge::Left);
+        self.add_pin(part, "otherwise", screen.otherwise.word(), PartEdge::Left);
         asked
     }
 
@@ -360,7 +365,7 @@ impl Builder<'_> {
         }
         for (from, to, arrow) in std::mem::take(&mut self.arrows) {
             let label = if arrow == Arrow::SwitchesByGoingOff { "not" } else { "" };
-            self.map.diagram.wires.push(Wire {
+            self.map.diagram.wires.push(DiagramWire {
                 number: String::new(),
                 ends: [from, to],
                 label: label.to_string(),

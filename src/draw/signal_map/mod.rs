@@ -8,7 +8,7 @@ mod causes;
 mod map;
 
 use super::connection::{self, PlacedWire, Share};
-use kit::colour::{Colour, INK, SOFT_INK};
+use kit::colour::{INK, Rgb, SOFT_INK};
 use kit::font;
 use kit::lines::{LABEL, NAME};
 use kit::scene::*;
@@ -17,7 +17,7 @@ use map::{Arrow, Map};
 use model::{Model, Screen, Shown};
 
 /// Arrows of pictures.
-const PICTURE: Colour = Colour::hex(0x1c6a86);
+const PICTURE: Rgb = Rgb::hex(0x1c6a86);
 /// Width of an arrow that switches, millimetres.
 const THIN: f64 = 0.5;
 /// Width of an arrow that carries a picture, millimetres.
@@ -107,14 +107,14 @@ fn stroke(arrow: Arrow) -> Stroke {
     }
 }
 
-fn arrow_group(wire: &PlacedWire, arrow: Arrow, from: &str, to: &str) -> Group {
+fn arrow_group(wire: &PlacedWire, arrow: Arrow, from: &str, to: &str) -> ItemGroup {
     let stroke = stroke(arrow);
     let tag = Tag::kind("arrow").with("from", from).with("to", to).hovered(match arrow {
         Arrow::Switches => format!("{from} switches {to}"),
         Arrow::SwitchesByGoingOff => format!("{from} switches {to} by going off"),
         Arrow::Picture => format!("{to} gets the picture of {from}"),
     });
-    let mut group = Group::of(tag, [connection::line(wire).stroked(stroke)]);
+    let mut group = ItemGroup::of(tag, [connection::line(wire).stroked(stroke)]);
     if let [.., before, tip] = wire.path[..] {
         let back = if before.x < tip.x { -HEAD } else { HEAD };
         let half = HEAD / 2.2;
@@ -135,11 +135,11 @@ fn words(model: &Model, width: f64) -> (Vec<Item>, f64) {
     for screen in model.screens.iter().filter(|screen| !screen.views.is_empty()) {
         let title = format!("What {} should show, the first that holds", screen.name);
         y += LINE * 1.5;
-        items.push(Text::new(Point::new(0.0, y), title, NAME).bold().into());
+        items.push(TextItem::new(Point::new(0.0, y), title, NAME).bold().into());
         for (order, view) in meant(model, screen).into_iter().enumerate() {
             for line in font::wrapped(&format!("{}. {view}", order + 1), width - 3.0, LABEL, false) {
                 y += LINE;
-                items.push(Text::new(Point::new(3.0, y), line, LABEL).coloured(SOFT_INK).into());
+                items.push(TextItem::new(Point::new(3.0, y), line, LABEL).coloured(SOFT_INK).into());
             }
         }
     }
@@ -182,7 +182,7 @@ fn key(at: Point) -> Vec<Item> {
     ] {
         let middle = at.y - 1.0;
         let line = Path::line(Point::new(x, middle), Point::new(x + SAMPLE, middle)).stroked(stroke(arrow));
-        let label = Text::new(Point::new(x + SAMPLE + 2.0, at.y), text, LABEL);
+        let label = TextItem::new(Point::new(x + SAMPLE + 2.0, at.y), text, LABEL);
         x = label.bounds().right + 8.0;
         items.extend([line.into(), label.into()]);
     }

@@ -124,7 +124,7 @@ impl<'a> Table<'a> {
         const TITLE: f64 = 6.6;
         let names = |band: usize| self.chart.bands[band].pictures.as_slice();
         let below = height(columns.iter().map(|&to| names(to).len()).max().unwrap_or(1));
-        let corner = Text::new(Point::new(2.0, 4.4), "from, to", LABEL).coloured(SOFT_INK);
+        let corner = TextItem::new(Point::new(2.0, 4.4), "from, to", LABEL).coloured(SOFT_INK);
         let mut items: Vec<Item> = vec![corner.into()];
         columns.iter().zip(xs).for_each(|(&to, &x)| items.extend(cell(x, names(to), true)));
         items.push(rule(width, below));
@@ -143,8 +143,8 @@ fn widest(lines: &[String], bold: bool) -> f64 {
 }
 
 /// A heading in bold.
-pub(super) fn heading(x: f64, y: f64, text: &str) -> Text {
-    Text::new(Point::new(x, y), text, NAME).bold()
+pub(super) fn heading(x: f64, y: f64, text: &str) -> TextItem {
+    TextItem::new(Point::new(x, y), text, NAME).bold()
 }
 
 fn rule(width: f64, y: f64) -> Item {
@@ -153,7 +153,7 @@ fn rule(width: f64, y: f64) -> Item {
 
 fn cell(x: f64, lines: &[String], bold: bool) -> Vec<Item> {
     let line = |(i, line): (usize, &String)| {
-        let text = Text::new(Point::new(x + 2.0, 4.4 + LINE * i as f64), line.clone(), LABEL);
+        let text = TextItem::new(Point::new(x + 2.0, 4.4 + LINE * i as f64), line.clone(), LABEL);
         Item::from(if bold { text.bold() } else { text })
     };
     lines.iter().enumerate().map(line).collect()

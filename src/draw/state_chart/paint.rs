@@ -70,7 +70,7 @@ pub(super) fn sheets(chart: &Chart, room: Size) -> Vec<(Vec<Item>, Size)> {
     flow.put([], Size::new(0.0, 2.0));
     let line = |(i, line): (usize, String)| {
         let at = Point::new(0.0, 3.0 + 5.0 * i as f64);
-        (Text::new(at, line, LABEL).coloured(SOFT_INK)).into()
+        (TextItem::new(at, line, LABEL).coloured(SOFT_INK)).into()
     };
     flow.put(key.into_iter().enumerate().map(line), Size::new(KEY_WIDTH.min(room.width), height));
     change_table::put(chart, &mut flow, room.width);
@@ -113,8 +113,8 @@ impl Part {
         let mut items: Vec<Item> = vec![heading(0.0, self.heads - 2.0, "On the screen").into()];
         for column in &self.columns {
             let at = Point::new(column.x + column.width / 2.0, self.heads - 2.5);
-            let text = Text::new(at, column.heading.clone(), LABEL).up();
-            items.push(Group::of(Tag::label("column"), [text.centred_on(at.x)]).into());
+            let text = TextItem::new(at, column.heading.clone(), LABEL).up();
+            items.push(ItemGroup::of(Tag::label("column"), [text.centred_on(at.x)]).into());
         }
         items.push(heading(self.end, self.heads - 2.0, "As meant?").into());
         items
@@ -178,26 +178,26 @@ fn columns(chart: &Chart, left: f64) -> Vec<Column> {
     columns
 }
 
-fn band_label(band: &Band, top: f64, height: f64, width: f64) -> Group {
-    let mut group = Group { tag: Tag::label("band").with("pictures", band.pictures.join("; ")), items: Vec::new() };
+fn band_label(band: &Band, top: f64, height: f64, width: f64) -> ItemGroup {
+    let mut group = ItemGroup { tag: Tag::label("band").with("pictures", band.pictures.join("; ")), items: Vec::new() };
     for (i, words) in band.pictures.iter().enumerate() {
         let at = Point::new(2.0, top + ROW * (i as f64 + 0.5));
-        group.push(Text::new(at, words.clone(), NAME).bold().centred_on(at.y));
+        group.push(TextItem::new(at, words.clone(), NAME).bold().centred_on(at.y));
     }
     let line = Path::line(Point::new(width, top), Point::new(width, top + height));
     group.push(line.stroked(Stroke::solid(FAINT, lines::FINE)));
     group
 }
 
-fn line_group(chart: &Chart, line: &Line, columns: &[Column], y: f64, end: f64) -> Group {
-    let mut group = Group { tag: Tag::kind("state").with("states", line.states.to_string()), items: Vec::new() };
+fn line_group(chart: &Chart, line: &Line, columns: &[Column], y: f64, end: f64) -> ItemGroup {
+    let mut group = ItemGroup { tag: Tag::kind("state").with("states", line.states.to_string()), items: Vec::new() };
     for column in columns {
         let at = Point::new(column.x + column.width / 2.0, y);
         match &column.content {
             Content::Input(i, words) => match line.inputs[*i] {
                 None => group.push(dash(at)),
                 Some(position) if words.len() > 2 => {
-                    let text = Text::new(at, words[position].clone(), LABEL).anchored(Anchor::Middle);
+                    let text = TextItem::new(at, words[position].clone(), LABEL).anchored(Anchor::Middle);
                     group.push(if position == 0 { text.coloured(SOFT_INK) } else { text.bold() }.centred_on(y));
                 }
                 Some(position) => group.push(dot(at, position > 0)),
@@ -210,7 +210,7 @@ fn line_group(chart: &Chart, line: &Line, columns: &[Column], y: f64, end: f64) 
         }
     }
     let remark = remark(chart, line);
-    let text = Text::new(Point::new(end, y), remark, LABEL);
+    let text = TextItem::new(Point::new(end, y), remark, LABEL);
     let text = if line.wanted.is_empty() { text.coloured(SOFT_INK) } else { text.coloured(ALERT).bold() };
     group.push(text.centred_on(y));
     group

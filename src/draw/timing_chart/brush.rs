@@ -1,7 +1,7 @@
 //! Paints one panel's lanes: names, times, waves, bands and hatching, at the moments of the axis.
 
 use super::axis::Axis;
-use super::lanes::{Band, Label, Look};
+use super::lanes::{Band, BandLook, LaneLabel};
 use kit::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
 use kit::font;
 use kit::lines::{self, FINE, HEAVY, LABEL, SMALL, THIN};
@@ -54,7 +54,7 @@ impl Brush<'_> {
     }
 
     /// Adds a text that guides keep out of.
-    pub fn text(&mut self, text: Text) {
+    pub fn text(&mut self, text: TextItem) {
         self.texts.push(text.bounds().inflate(0.4));
         self.items.push(text.into());
     }
@@ -63,16 +63,16 @@ impl Brush<'_> {
         self.items.push(Path::line(from, to).stroked(stroke).into());
     }
 
-    pub fn name(&mut self, label: &Label, middle: f64) {
+    pub fn name(&mut self, label: &LaneLabel, middle: f64) {
         let name = font::fitted(&label.name, NAMES - 3.0, LABEL, true);
         let wide = font::width(&name, LABEL, true);
-        self.text(Text::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle));
+        self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle));
         let room = NAMES - 3.0 - wide - 1.6;
         // A catalogue's title tells the kind of part before its first comma.
         let short = label.title.split(',').next().unwrap_or_default();
         let fits = |title: &&str| font::width(title, SMALL, false) <= room;
         if let Some(title) = [label.title.as_str(), short].into_iter().find(fits).filter(|title| !title.is_empty()) {
-            let text = Text::new(Point::new(wide + 1.6, 0.0), title, SMALL).coloured(SOFT_INK);
+            let text = TextItem::new(Point::new(wide + 1.6, 0.0), title, SMALL).coloured(SOFT_INK);
             self.text(text.centred_on(middle));
         }
     }
@@ -103,18 +103,18 @@ impl Brush<'_> {
             let words = quantity::significant(at.seconds().value(), 6);
             let half = font::width(&words, SMALL, false) / 2.0;
             if named && x - half > free {
-                let text = Text::new(Point::new(x, base - 2.5), words, SMALL).anchored(Anchor::Middle);
+                let text = TextItem::new(Point::new(x, base - 2.5), words, SMALL).anchored(Anchor::Middle);
                 self.text(text);
                 free = x + half + 1.2;
             }
         }
-        let unit = Text::new(Point::new(NAMES - 9.0, base - 2.5), "s", SMALL).coloured(SOFT_INK);
+        let unit = TextItem::new(Point::new(NAMES - 9.0, base - 2.5), "s", SMALL).coloured(SOFT_INK);
         self.text(unit);
     }
 
     /// Faint upright lines where somebody did something, clear of all texts.
     pub fn guides(&self, guides: &[Time], top: f64, bottom: f64) -> Item {
-        let mut group = Group { tag: Tag::kind("guides"), items: vec![] };
+        let mut group = ItemGroup { tag: Tag::kind("guides"), items: vec![] };
         for &at in guides.iter().filter(|at| self.has(**at)) {
             self.upright(
                 &mut group,
@@ -128,7 +128,7 @@ impl Brush<'_> {
     }
 
     /// An upright line that leaves out all texts.
-    pub fn upright(&self, group: &mut Group, x: f64, top: f64, bottom: f64, stroke: Stroke) {
+    pub fn upright(&self, group: &mut ItemGroup, x: f64, top: f64, bottom: f64, stroke: Stroke) {
         let mut blocks: Vec<&Rect> = self.texts.iter().filter(|r| r.left < x && r.right > x).collect();
         blocks.sort_by(|a, b| a.top.total_cmp(&b.top));
         let mut y = top;
@@ -204,22 +204,22 @@ impl Brush<'_> {
     pub fn band(&mut self, band: &Band, [from, to]: [f64; 2], y: f64, height: f64, words: Option<(String, f64)>) {
         let area = Rect::new(Point::new(from, y + 0.4), Point::new(to, y + height));
         let (fill, edge, letters) = match band.look {
-            Look::Tint(colour) => (Some(colour), Some(Stroke::solid(INK, FINE)), INK),
-            Look::Plain => (Some(PAPER), Some(Stroke::solid(INK, FINE)), INK),
-            Look::Hatched | Look::Upright => (Some(PAPER), Some(Stroke::solid(SOFT_INK, FINE)), INK),
-            Look::Solid => (Some(INK), None, PAPER),
-            Look::Dashed => (Some(PAPER), Some(Stroke::dashed(SOFT_INK, FINE, Dash::even(1.4, 1.0))), SOFT_INK),
-            Look::Alert => (Some(PAPER), Some(Stroke::solid(ALERT, HEAVY)), ALERT),
+            BandLook::Tint(colour) => (Some(colour), Some(Stroke::solid(INK, FINE)), INK),
+            BandLook::Plain => (Some(PAPER), Some(Stroke::solid(INK, FINE)), INK),
+            BandLook::Hatched | BandLook::Upright => (Some(PAPER), Some(Stroke::solid(SOFT_INK, FINE)), INK),
+            BandLook::Solid => (Some(INK), None, PAPER),
+            BandLook::Dashed => (Some(PAPER), Some(Stroke::dashed(SOFT_INK, FINE, Dash::even(1.4, 1.0))), SOFT_INK),
+            BandLook::Alert => (Some(PAPER), Some(Stroke::solid(ALERT, HEAVY)), ALERT),
         };
         let mut path = Path::rect(&area.inflate(-edge.map_or(0.0, |e| e.width / 2.0)));
         path.fill = fill;
         path.stroke = edge;
         self.items.push(path.into());
         let text = words.map(|(words, size)| {
-            let text = Text::new(Point::new((from + to) / 2.0, 0.0), words, size).anchored(Anchor::Middle);
+            let text = TextItem::new(Point::new((from + to) / 2.0, 0.0), words, size).anchored(Anchor::Middle);
             text.coloured(letters).centred_on((area.top + area.bottom) / 2.0)
         });
-        if matches!(band.look, Look::Hatched | Look::Upright) {
+        if matches!(band.look, BandLook::Hatched | BandLook::Upright) {
             let inner = area.inflate(-0.3);
             let hole = text.as_ref().map(|t| t.bounds().inflate(0.5));
             let sides = match hole {
@@ -229,7 +229,7 @@ impl Brush<'_> {
             for [left, right] in sides {
                 if right - left > 0.6 {
                     let side = Rect { left, right, ..inner };
-                    self.hatch(&side, band.look == Look::Upright);
+                    self.hatch(&side, band.look == BandLook::Upright);
                 }
             }
         }

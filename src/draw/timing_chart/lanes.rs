@@ -2,7 +2,7 @@
 
 use super::chart::Chart;
 use catalogue::part_form::OnLoss;
-use kit::colour::Colour;
+use kit::colour::Rgb;
 use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
 use replay::{Glass, PromiseKind, Stage, Time, Verdict};
 use solve::{ActorId, Position};
@@ -10,13 +10,13 @@ use states::shown_words;
 
 /// One lane, or a heading above lanes.
 #[derive(Debug, Clone)]
-pub enum Lane {
+pub enum ChartLane {
     /// A heading.
     Heading(&'static str),
     /// Something that is on or off.
     Wave {
         /// What it is.
-        label: Label,
+        label: LaneLabel,
         /// When it is on.
         on: Vec<[Time; 2]>,
         /// When a flasher's lever is on, behind that.
@@ -25,7 +25,7 @@ pub enum Lane {
     /// Something that is one of several things.
     Bands {
         /// What it is.
-        label: Label,
+        label: LaneLabel,
         /// What it is when.
         bands: Vec<Band>,
         /// Whether it is what a screen shows: the lane that the chart is about.
@@ -37,7 +37,7 @@ pub enum Lane {
 
 /// A lane's name, and what it is for.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Label {
+pub struct LaneLabel {
     /// Its name.
     pub name: String,
     /// In the customer's words.
@@ -54,14 +54,14 @@ pub struct Band {
     /// What it says where there is little room; may be empty.
     pub short: String,
     /// What it looks like.
-    pub look: Look,
+    pub look: BandLook,
 }
 
 /// What a band looks like.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Look {
+pub enum BandLook {
     /// Filled with a light colour.
-    Tint(Colour),
+    Tint(Rgb),
     /// Not filled.
     Plain,
     /// Hatched: between two things.
@@ -90,29 +90,29 @@ pub struct Mark {
 }
 
 /// Light colours for pictures, one a source; letters are legible on each (tested).
-pub const TINTS: [Colour; 8] = [
-    Colour::hex(0xbcd9f2),
-    Colour::hex(0xfbdc9b),
-    Colour::hex(0xc3e6bd),
-    Colour::hex(0xe2cbef),
-    Colour::hex(0xf8c9c4),
-    Colour::hex(0xb5e6df),
-    Colour::hex(0xe4ddb0),
-    Colour::hex(0xd3d9e0),
+pub const TINTS: [Rgb; 8] = [
+    Rgb::hex(0xbcd9f2),
+    Rgb::hex(0xfbdc9b),
+    Rgb::hex(0xc3e6bd),
+    Rgb::hex(0xe2cbef),
+    Rgb::hex(0xf8c9c4),
+    Rgb::hex(0xb5e6df),
+    Rgb::hex(0xe4ddb0),
+    Rgb::hex(0xd3d9e0),
 ];
 
 /// The sources of a model in the order of its parts, each with a letter and a colour that are the same in all its charts.
 #[derive(Debug, Clone)]
-pub struct Sources(pub Vec<PartId>);
+pub struct PictureSources(pub Vec<PartId>);
 
-impl Sources {
+impl PictureSources {
     /// Every part that a picture starts at.
-    pub fn of(model: &Model) -> Sources {
+    pub fn of(model: &Model) -> PictureSources {
         let sends = |part: &PartId| {
             let elements = &model.part(*part).elements;
             elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Source { .. }))
         };
-        Sources(model.part_ids().filter(sends).collect())
+        PictureSources(model.part_ids().filter(sends).collect())
     }
 
     fn place(&self, part: PartId) -> usize {
@@ -128,17 +128,17 @@ impl Sources {
     }
 
     /// Its colour.
-    pub fn tint(&self, part: PartId) -> Colour {
+    pub fn tint(&self, part: PartId) -> Rgb {
         TINTS[self.place(part) % TINTS.len()]
     }
 }
 
 /// All lanes of a chart, from top to bottom.
-pub fn lanes(chart: &Chart, sources: &Sources) -> Vec<Lane> {
+pub fn lanes(chart: &Chart, sources: &PictureSources) -> Vec<ChartLane> {
     let mut all = vec![];
-    let mut group = |heading: &'static str, lanes: Vec<Lane>| {
+    let mut group = |heading: &'static str, lanes: Vec<ChartLane>| {
         if !lanes.is_empty() {
-            all.push(Lane::Heading(heading));
+            all.push(ChartLane::Heading(heading));
             all.extend(lanes);
         }
     };
@@ -156,23 +156,23 @@ pub fn lanes(chart: &Chart, sources: &Sources) -> Vec<Lane> {
     all
 }
 
-fn input(chart: &Chart, id: InputId) -> Option<Lane> {
+fn input(chart: &Chart, id: InputId) -> Option<ChartLane> {
     let (input, lever, end) = (&chart.model().inputs[id.0], &chart.record.levers[id.0], chart.record.to);
     if lever.points.iter().all(|(_, at)| *at == 0) {
         return None;
     }
-    let label = Label { name: input.name.to_string(), title: other(&input.title, &input.name) };
+    let label = LaneLabel { name: input.name.to_string(), title: other(&input.title, &input.name) };
     let away = |(from, to, at): (Time, Time, &Position)| (*at != 0 && to > from).then_some([from, to]);
     if input.positions.len() == 2 {
         let on = chart.record.inputs[id.0].spans(end).filter_map(away).collect();
         let lever = if input.flash.is_some() { lever.spans(end).filter_map(away).collect() } else { vec![] };
-        return Some(Lane::Wave { label, on, lever });
+        return Some(ChartLane::Wave { label, on, lever });
     }
     let bands = lever.spans(end).filter(|(from, to, at)| **at != 0 && to > from).map(|(from, to, at)| {
         let text = input.positions[usize::from(*at)].to_string();
-        Band { span: [from, to], short: String::new(), text, look: Look::Tint(TINTS[7]) }
+        Band { span: [from, to], short: String::new(), text, look: BandLook::Tint(TINTS[7]) }
     });
-    Some(Lane::Bands { label, bands: bands.collect(), main: false })
+    Some(ChartLane::Bands { label, bands: bands.collect(), main: false })
 }
 
 /// A title, unless it only says the name again.
@@ -180,7 +180,7 @@ fn other(title: &str, name: &str) -> String {
     if title == name { String::new() } else { title.to_string() }
 }
 
-fn actor(chart: &Chart, i: usize) -> Option<Lane> {
+fn actor(chart: &Chart, i: usize) -> Option<ChartLane> {
     let lane = &chart.record.actors[i];
     if !chart.plan.has_time_or_memory(i) || lane.points.iter().all(|(_, on)| !on) {
         return None;
@@ -188,7 +188,11 @@ fn actor(chart: &Chart, i: usize) -> Option<Lane> {
     let name = chart.wiring.assembly.circuit.actors[i].name.clone();
     let title = part_of(chart, ActorId(i as u32)).map(|part| chart.model().part(part).title.clone());
     let on = lane.spans(chart.record.to).filter(|(from, to, on)| **on && to > from).map(|(from, to, _)| [from, to]);
-    Some(Lane::Wave { label: Label { name, title: title.unwrap_or_default() }, on: on.collect(), lever: vec![] })
+    Some(ChartLane::Wave {
+        label: LaneLabel { name, title: title.unwrap_or_default() },
+        on: on.collect(),
+        lever: vec![],
+    })
 }
 
 /// The part that an actor is in: its name is the actor's, or the start of it.
@@ -200,7 +204,7 @@ fn part_of(chart: &Chart, actor: ActorId) -> Option<PartId> {
     signal.map(|s| model.signals[s.0].part).or_else(|| coil().map(|e| model.element(e).part))
 }
 
-fn part(chart: &Chart, sources: &Sources, i: usize) -> Option<Lane> {
+fn part(chart: &Chart, sources: &PictureSources, i: usize) -> Option<ChartLane> {
     let part = chart.plan.starters[i].part;
     let lane = &chart.record.parts[i];
     // A screen's own start is seen on its glass.
@@ -216,16 +220,16 @@ fn part(chart: &Chart, sources: &Sources, i: usize) -> Option<Lane> {
             span: [from, to],
             text: "picture".into(),
             short: String::new(),
-            look: Look::Tint(sources.tint(part)),
+            look: BandLook::Tint(sources.tint(part)),
         },
-        Stage::Up => Band { span: [from, to], text: "up".into(), short: String::new(), look: Look::Plain },
-        _ => Band { span: [from, to], text: "starting".into(), short: String::new(), look: Look::Upright },
+        Stage::Up => Band { span: [from, to], text: "up".into(), short: String::new(), look: BandLook::Plain },
+        _ => Band { span: [from, to], text: "starting".into(), short: String::new(), look: BandLook::Upright },
     });
-    let label = Label { name: this.name.to_string(), title: other(&this.title, &this.name) };
-    Some(Lane::Bands { label, bands: bands.collect(), main: false })
+    let label = LaneLabel { name: this.name.to_string(), title: other(&this.title, &this.name) };
+    Some(ChartLane::Bands { label, bands: bands.collect(), main: false })
 }
 
-fn screen(chart: &Chart, sources: &Sources, id: ScreenId) -> Vec<Lane> {
+fn screen(chart: &Chart, sources: &PictureSources, id: ScreenId) -> Vec<ChartLane> {
     let (model, end) = (chart.model(), chart.record.to);
     let screen = &model.screens[id.0];
     let name = screen.name.to_string();
@@ -239,22 +243,22 @@ fn screen(chart: &Chart, sources: &Sources, id: ScreenId) -> Vec<Lane> {
     let wanted = wanted.filter_map(|(from, to, view)| {
         let shown = screen.views[(*view)?].show;
         let (look, short) = match shown {
-            Shown::Source(part) => (Look::Tint(sources.tint(part)), sources.letter(part)),
-            _ => (Look::Plain, String::new()),
+            Shown::Source(part) => (BandLook::Tint(sources.tint(part)), sources.letter(part)),
+            _ => (BandLook::Plain, String::new()),
         };
         Some(Band { span: [from, to], text: shown_words(model, shown), short, look })
     });
     let wanted = joined(wanted.collect());
     let mut lanes = vec![];
     if !wanted.is_empty() {
-        let label = Label { name: name.clone(), title: "should show".into() };
-        lanes.push(Lane::Bands { label, bands: wanted, main: false });
+        let label = LaneLabel { name: name.clone(), title: "should show".into() };
+        lanes.push(ChartLane::Bands { label, bands: wanted, main: false });
     }
-    let label = Label { name, title: "shows".into() };
-    lanes.push(Lane::Bands { label, bands: glass.collect(), main: true });
+    let label = LaneLabel { name, title: "shows".into() };
+    lanes.push(ChartLane::Bands { label, bands: glass.collect(), main: true });
     let marks: Vec<Mark> = chart.promises.iter().filter(|p| p.screen == id).map(|p| mark(model, p)).collect();
     if !marks.is_empty() {
-        lanes.push(Lane::Marks(marks));
+        lanes.push(ChartLane::Marks(marks));
     }
     lanes
 }
@@ -271,16 +275,16 @@ fn joined(bands: Vec<Band>) -> Vec<Band> {
     all
 }
 
-fn look(glass: &Glass, sources: &Sources) -> (Look, String) {
+fn look(glass: &Glass, sources: &PictureSources) -> (BandLook, String) {
     match glass {
-        Glass::Live(part) => (Look::Tint(sources.tint(*part)), sources.letter(*part)),
-        Glass::Frozen(part) | Glass::Unreadable(part) => (Look::Alert, sources.letter(*part)),
-        Glass::Mixed(_) | Glass::Flickers => (Look::Alert, String::new()),
-        Glass::Home | Glass::Lost(OnLoss::Home) => (Look::Plain, String::new()),
-        Glass::Black | Glass::Lost(_) => (Look::Solid, String::new()),
-        Glass::Changing => (Look::Hatched, String::new()),
-        Glass::Starting => (Look::Upright, String::new()),
-        Glass::Dark => (Look::Dashed, String::new()),
+        Glass::Live(part) => (BandLook::Tint(sources.tint(*part)), sources.letter(*part)),
+        Glass::Frozen(part) | Glass::Unreadable(part) => (BandLook::Alert, sources.letter(*part)),
+        Glass::Mixed(_) | Glass::Flickers => (BandLook::Alert, String::new()),
+        Glass::Home | Glass::Lost(OnLoss::Home) => (BandLook::Plain, String::new()),
+        Glass::Black | Glass::Lost(_) => (BandLook::Solid, String::new()),
+        Glass::Changing => (BandLook::Hatched, String::new()),
+        Glass::Starting => (BandLook::Upright, String::new()),
+        Glass::Dark => (BandLook::Dashed, String::new()),
     }
 }
 

@@ -17,7 +17,7 @@ use kit::font;
 use kit::lines::{LABEL, SMALL};
 use kit::scene::*;
 use kit::sheet::{Sheet, Strip};
-use lanes::{Lane, Look, Sources};
+use lanes::{BandLook, ChartLane, PictureSources};
 use model::Model;
 use paint::Panel;
 use replay::{Change, Rig, Setting, Time, Track, changes, replay_all};
@@ -37,7 +37,7 @@ const LEFT_OUT: &str = "time left out, in which nothing new happens";
 
 /// Draws a chart on sheets of a size (`Paper::A4.lying()`), or with `None` on one sheet as big as it needs.
 pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
-    let sources = Sources::of(chart.model());
+    let sources = PictureSources::of(chart.model());
     let lanes = lanes::lanes(chart, &sources);
     let all = changes(chart.plan, chart.record);
     let mut news: Vec<Time> = all.iter().filter(|c| is_news(c)).map(|c| c.at).collect();
@@ -71,11 +71,12 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
         let mut items: Vec<Item> = vec![introduction(chart, width).moved(left, top)];
         let mut y = top + INTRODUCTION;
         for panel in panels {
-            let group = Group { tag: Tag::kind("panel"), items: panel.items };
+            let group = ItemGroup { tag: Tag::kind("panel"), items: panel.items };
             items.push(Item::from(group).moved(left, y));
             y += panel.height + BETWEEN;
         }
-        items.push(Item::from(Group { tag: Tag::kind("key"), items: key.0.clone() }).moved(left, y - BETWEEN + 4.0));
+        items
+            .push(Item::from(ItemGroup { tag: Tag::kind("key"), items: key.0.clone() }).moved(left, y - BETWEEN + 4.0));
         scenes.push(sheet.scene(&strip, &description(chart), items));
     }
     scenes
@@ -126,30 +127,30 @@ fn introduction(chart: &Chart, width: f64) -> Item {
     words.append(&mut flashes);
     words.extend(chart.record.remarks.iter().map(|(at, remark)| format!("from {at} {remark}")));
     let words = font::fitted(&words.join("; "), width, LABEL, false);
-    Group::of(Tag::kind("introduction"), [Text::new(Point::new(0.0, 3.0), words, LABEL)]).into()
+    ItemGroup::of(Tag::kind("introduction"), [TextItem::new(Point::new(0.0, 3.0), words, LABEL)]).into()
 }
 
 /// The key: what each look and letter means, as far as the chart has them. Gives its items and its height.
-fn key(lanes: &[Lane], sources: &Sources, model: &Model, width: f64, breaks: bool) -> (Vec<Item>, f64) {
+fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64, breaks: bool) -> (Vec<Item>, f64) {
     let bands = || {
         lanes.iter().flat_map(|lane| match lane {
-            Lane::Bands { bands, .. } => bands.as_slice(),
+            ChartLane::Bands { bands, .. } => bands.as_slice(),
             _ => &[],
         })
     };
-    let mut entries: Vec<(Look, String, String)> = vec![];
+    let mut entries: Vec<(BandLook, String, String)> = vec![];
     for part in &sources.0 {
         let name = model.part(*part).name.to_string();
         if bands().any(|band| band.text.contains(&name)) {
-            entries.push((Look::Tint(sources.tint(*part)), sources.letter(*part), name));
+            entries.push((BandLook::Tint(sources.tint(*part)), sources.letter(*part), name));
         }
     }
     let looks = [
-        (Look::Hatched, "changing over"),
-        (Look::Upright, "starting up"),
-        (Look::Dashed, "no power"),
-        (Look::Solid, "black, or no picture"),
-        (Look::Alert, "not a picture to trust"),
+        (BandLook::Hatched, "changing over"),
+        (BandLook::Upright, "starting up"),
+        (BandLook::Dashed, "no power"),
+        (BandLook::Solid, "black, or no picture"),
+        (BandLook::Alert, "not a picture to trust"),
     ];
     for (look, words) in looks {
         if bands().any(|band| band.look == look) {
@@ -163,7 +164,7 @@ fn key(lanes: &[Lane], sources: &Sources, model: &Model, width: f64, breaks: boo
             (x, y) = (0.0, y + KEY);
         }
         items.extend(paint::specimen(look, &letter, Point::new(x, y)));
-        items.push(Text::new(Point::new(x + 9.5, 0.0), words, SMALL).centred_on(y + 2.7).into());
+        items.push(TextItem::new(Point::new(x + 9.5, 0.0), words, SMALL).centred_on(y + 2.7).into());
         x += wide;
     }
     if breaks {
@@ -176,7 +177,7 @@ fn key(lanes: &[Lane], sources: &Sources, model: &Model, width: f64, breaks: boo
             items.push(line.stroked(kit::lines::symbol()).into());
         }
         items.extend(brush::break_sign(x + 2.5, x + 5.5, y + 2.7).map(Item::from));
-        items.push(Text::new(Point::new(x + 9.5, 0.0), LEFT_OUT, SMALL).centred_on(y + 2.7).into());
+        items.push(TextItem::new(Point::new(x + 9.5, 0.0), LEFT_OUT, SMALL).centred_on(y + 2.7).into());
     }
     if items.is_empty() { (items, 0.0) } else { (items, y + KEY) }
 }

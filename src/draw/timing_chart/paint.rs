@@ -2,7 +2,7 @@
 
 use super::axis::Axis;
 use super::brush::{Brush, INSET, NAMES, TIMES, WAVE};
-use super::lanes::{Band, Lane, Look};
+use super::lanes::{Band, BandLook, ChartLane};
 use super::promises;
 use kit::colour::SOFT_INK;
 use kit::font;
@@ -23,7 +23,7 @@ pub struct Panel {
 }
 
 /// Paints a panel. `guides` are the moments at which somebody did something.
-pub fn panel(axis: &Axis, index: usize, lanes: &[Lane], guides: &[Time]) -> Panel {
+pub fn panel(axis: &Axis, index: usize, lanes: &[ChartLane], guides: &[Time]) -> Panel {
     let shift = NAMES - axis.width * index as f64;
     let mut brush = Brush { axis, clear: axis.clear(index), shift, items: vec![], texts: vec![] };
     brush.times();
@@ -31,23 +31,23 @@ pub fn panel(axis: &Axis, index: usize, lanes: &[Lane], guides: &[Time]) -> Pane
     let top = y;
     for lane in lanes {
         y += match lane {
-            Lane::Heading(words) => {
-                let text = Text::new(Point::new(0.0, 0.0), *words, SMALL).coloured(SOFT_INK).bold();
+            ChartLane::Heading(words) => {
+                let text = TextItem::new(Point::new(0.0, 0.0), *words, SMALL).coloured(SOFT_INK).bold();
                 brush.text(text.centred_on(y + HEADING / 2.0 + 0.4));
                 HEADING
             }
-            Lane::Wave { label, on, lever } => {
+            ChartLane::Wave { label, on, lever } => {
                 brush.name(label, y + WAVE / 2.0);
                 brush.wave(on, lever, y);
                 WAVE + SPACE
             }
-            Lane::Bands { label, bands, main } => {
+            ChartLane::Bands { label, bands, main } => {
                 let height = if *main { MAIN } else { BANDS };
                 brush.name(label, y + height / 2.0);
                 brush.bands(bands, y, height);
                 height + SPACE
             }
-            Lane::Marks(all) => promises::paint(&mut brush, all, y),
+            ChartLane::Marks(all) => promises::paint(&mut brush, all, y),
         };
     }
     let behind = brush.guides(guides, top, y);
@@ -57,7 +57,7 @@ pub fn panel(axis: &Axis, index: usize, lanes: &[Lane], guides: &[Time]) -> Pane
 }
 
 /// A specimen of a look, for the key.
-pub fn specimen(look: Look, words: &str, at: Point) -> Vec<Item> {
+pub fn specimen(look: BandLook, words: &str, at: Point) -> Vec<Item> {
     let axis = Axis::new(Time::milliseconds(1000), &[Time::ZERO], 10.0);
     let mut brush = Brush { axis: &axis, clear: vec![], shift: 0.0, items: vec![], texts: vec![] };
     let band = Band { span: [Time::ZERO; 2], text: words.into(), short: String::new(), look };

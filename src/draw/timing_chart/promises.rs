@@ -54,12 +54,12 @@ pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
         }
         sign(brush, mark.verdict, Point::new(x, y), colour);
         let (at, anchor) = if before { (from - APART, Anchor::End) } else { (to + APART, Anchor::Start) };
-        brush.text(Text::new(Point::new(at, 0.0), words, SMALL).anchored(anchor).coloured(colour).centred_on(y));
+        brush.text(TextItem::new(Point::new(at, 0.0), words, SMALL).anchored(anchor).coloured(colour).centred_on(y));
     }
     if rows.is_empty() { 0.0 } else { ROW * rows.len() as f64 + 1.0 }
 }
 
-fn sign(brush: &mut Brush, verdict: Verdict, at: Point, colour: kit::colour::Colour) {
+fn sign(brush: &mut Brush, verdict: Verdict, at: Point, colour: kit::colour::Rgb) {
     let stroke = Stroke::solid(colour, 0.5);
     let points = |list: &[(f64, f64)]| -> Vec<Point> { list.iter().map(|(x, y)| at.by(x * SIGN, y * SIGN)).collect() };
     match verdict {

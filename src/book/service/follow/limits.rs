@@ -1,7 +1,7 @@
 //! What passes at each pin of a chain, and how to test what a meter alone does not tell.
 
 use super::moment::Moment;
-use crate::lists::wiring::tip;
+use crate::lists::connections::tip;
 use crate::service::chain::ChainLink;
 use graph::{Link as GraphLink, PicturePath};
 use model::{ElementKind, PinId};

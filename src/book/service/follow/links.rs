@@ -2,7 +2,7 @@
 
 use super::moment::Moment;
 use crate::corners::{Expected, Metered};
-use crate::lists::{pins, wiring};
+use crate::lists::{connections, pins};
 use crate::service::chain::{ChainLink, ChainWire};
 use model::{ElementId, ElementKind, Family, PinId, WireId};
 use quantity::Volts;
@@ -99,7 +99,7 @@ impl Moment<'_> {
             through: String::new(),
             wire: None,
             pin: self.model.pin_name(pin),
-            probe: wiring::probe(self.model, pin).map(|cavity| self.model.pin_name(cavity)).unwrap_or_default(),
+            probe: connections::probe(self.model, pin).map(|cavity| self.model.pin_name(cavity)).unwrap_or_default(),
             place: self.model.place_name(self.model.part(self.model.pin(pin).part).at).to_string(),
             volts: self.corners.expected(self.at, pin),
             returns: false,

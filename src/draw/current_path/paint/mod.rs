@@ -222,13 +222,13 @@ impl<'a> Page<'a> {
     fn rail(&mut self, y: f64, terminal: &str, name: &str, tag: Tag) {
         let [left, right] = self.edges;
         let line = Path::line(Point::new(left, y), Point::new(right, y)).stroked(Stroke::solid(INK, RAIL));
-        self.put(Group::of(tag.of_kind("rail"), [line]));
+        self.put(ItemGroup::of(tag.of_kind("rail"), [line]));
         let terminal_text = font::fitted(terminal, 10.0, NAME, true);
-        let number = Text::new(Point::new(left - NAMES + 3.0, y), terminal_text, NAME).bold().centred_on(y);
+        let number = TextItem::new(Point::new(left - NAMES + 3.0, y), terminal_text, NAME).bold().centred_on(y);
         let room = NAMES - 16.0;
         let text = font::fitted(name, room, SMALL, false);
-        let words = Text::new(Point::new(left - 2.0, y), text, SMALL).anchored(Anchor::End).centred_on(y);
-        self.put(Group::of(Tag::label(format!("terminal {terminal}")), [number, words]));
+        let words = TextItem::new(Point::new(left - 2.0, y), text, SMALL).anchored(Anchor::End).centred_on(y);
+        self.put(ItemGroup::of(Tag::label(format!("terminal {terminal}")), [number, words]));
         self.continuation(y, "");
     }
 
@@ -246,12 +246,12 @@ impl<'a> Page<'a> {
     fn mark(&mut self, at: Point, way: f64, name: &str, sheet: usize) {
         let tip = at.by(way * 2.6, 0.0);
         let head = Path::polygon(&[tip, at.by(0.0, -1.2), at.by(0.0, 1.2)]).filled(INK);
-        self.put(Group::of(Tag::kind("continuation"), [head]));
+        self.put(ItemGroup::of(Tag::kind("continuation"), [head]));
         let anchor = if way > 0.0 { Anchor::Start } else { Anchor::End };
         let words = if name.is_empty() { format!("sheet {sheet}") } else { format!("{name}, sheet {sheet}") };
-        let text = Text::new(tip.by(way, 0.0), font::fitted(&words, NAMES - 8.0, SMALL, false), SMALL);
+        let text = TextItem::new(tip.by(way, 0.0), font::fitted(&words, NAMES - 8.0, SMALL, false), SMALL);
         let text = text.anchored(anchor).centred_on(at.y).coloured(SOFT_INK);
-        self.put(Group::of(Tag::label("continuation"), [text]));
+        self.put(ItemGroup::of(Tag::label("continuation"), [text]));
     }
 
     /// Lines of text, the first one centred on the point's height.
@@ -260,10 +260,10 @@ impl<'a> Page<'a> {
     }
 
     fn lines(&mut self, of: &str, at: Point, lines: &[Line], height: f64, leading: f64) {
-        let mut group = Group { tag: Tag::label(of), items: Vec::new() };
+        let mut group = ItemGroup { tag: Tag::label(of), items: Vec::new() };
         for (i, line) in lines.iter().enumerate() {
             let y = at.y + leading * i as f64;
-            let text = Text::new(Point::new(at.x, y), font::fitted(&line.text, LONGEST, height, line.bold), height);
+            let text = TextItem::new(Point::new(at.x, y), font::fitted(&line.text, LONGEST, height, line.bold), height);
             let text = text.centred_on(y);
             group.push(if line.bold { text.bold() } else { text });
         }
@@ -274,16 +274,16 @@ impl<'a> Page<'a> {
     fn path_number(&mut self, column: usize) {
         let Some(number) = self.all.number(column) else { return };
         let x = self.x(column) - 1.2;
-        let mut lines = vec![Text::new(Point::new(x, self.foot + 6.6), number.to_string(), NAME).bold()];
+        let mut lines = vec![TextItem::new(Point::new(x, self.foot + 6.6), number.to_string(), NAME).bold()];
         if let Some(purpose) = self.purpose(column) {
             let room = self.all.columns[column].right + 1.0;
             // A pin that is too long goes by its part.
             let part = purpose.split('.').next().unwrap_or(&purpose);
             let words = if font::width(&purpose, SMALL, false) <= room { &purpose } else { part };
             let text = font::fitted(words, room, SMALL, false);
-            lines.push(Text::new(Point::new(x, self.foot + 11.0), text, SMALL).coloured(SOFT_INK));
+            lines.push(TextItem::new(Point::new(x, self.foot + 11.0), text, SMALL).coloured(SOFT_INK));
         }
-        self.put(Group::of(Tag::label(format!("path {number}")), lines));
+        self.put(ItemGroup::of(Tag::label(format!("path {number}")), lines));
     }
 
     /// The lowest thing on a path that does something.

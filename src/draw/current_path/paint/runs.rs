@@ -29,7 +29,7 @@ impl Page<'_> {
         let tag = Tag::part(part).of_kind(kind).with("joint", name.clone()).between(name.clone(), name.clone());
         if right > left {
             let line = Path::line(Point::new(left, y), Point::new(right, y)).stroked(Stroke::solid(INK, width));
-            let mut group = Group::of(tag, [line]);
+            let mut group = ItemGroup::of(tag, [line]);
             if !across.bar && self.here(across.to) {
                 group.items.push(self.pin(across.pin, Point::new(right, y)));
             }
@@ -49,8 +49,8 @@ impl Page<'_> {
             || placed.taps.iter().any(|&(pin, column)| pin == across.pin && column == across.from);
         if starts && across.bar && !named {
             let text = font::fitted(&name, LONGEST, SMALL, true);
-            let label = Text::new(Point::new(self.x(across.from) + BESIDE, y - 1.4), text, SMALL).bold();
-            self.put(Group::of(Tag::label(name), [label]));
+            let label = TextItem::new(Point::new(self.x(across.from) + BESIDE, y - 1.4), text, SMALL).bold();
+            self.put(ItemGroup::of(Tag::label(name), [label]));
         }
     }
 
@@ -61,10 +61,10 @@ impl Page<'_> {
         }
         let (model, pin) = (self.all.model, across.pin);
         let tag = Tag::part(model.part(model.pin(pin).part).name.to_string()).of_kind("joint");
-        let mut group = Group { tag, items: Vec::new() };
+        let mut group = ItemGroup { tag, items: Vec::new() };
         for &column in across.dots.iter().filter(|&&c| self.here(c)) {
             let at = Point::new(self.x(column), self.zero + across.y);
-            group.push(Group::of(Tag::pin_at(model.pin_name(pin), at), [Path::circle(at, 0.9).filled(INK)]));
+            group.push(ItemGroup::of(Tag::pin_at(model.pin_name(pin), at), [Path::circle(at, 0.9).filled(INK)]));
         }
         if !group.items.is_empty() {
             self.put(group);
@@ -80,20 +80,20 @@ impl Page<'_> {
                 let group = self.wire(wire, &line);
                 self.put(group);
             }
-            None => self.put(Group::of(Tag::kind("lead"), [line.stroked(lines::symbol())])),
+            None => self.put(ItemGroup::of(Tag::kind("lead"), [line.stroked(lines::symbol())])),
         }
     }
 
     /// A line in the wire's insulation.
-    pub(super) fn wire(&self, id: WireId, line: &Path) -> Group {
+    pub(super) fn wire(&self, id: WireId, line: &Path) -> ItemGroup {
         let model = self.all.model;
         let wire = model.wire(id);
         let [from, to] = wire.ends.map(|pin| model.pin_name(pin));
         let tag = Tag::wire(wire.id.to_string()).between(from, to).hovered(labels::wire_sentence(model, id));
         let insulation = wire.colour.and_then(|c| Insulation::of(&c.to_string()));
         match insulation {
-            Some(insulation) => Group::of(tag, insulation.paint(line, lines::WIRE)),
-            None => Group::of(tag, [line.clone().stroked(Stroke::solid(SOFT_INK, lines::WIRE))]),
+            Some(insulation) => ItemGroup::of(tag, insulation.paint(line, lines::WIRE)),
+            None => ItemGroup::of(tag, [line.clone().stroked(Stroke::solid(SOFT_INK, lines::WIRE))]),
         }
     }
 
@@ -103,7 +103,7 @@ impl Page<'_> {
         if self.all.rails.contains(&pin) {
             let dot = Path::circle(at, 0.9).filled(INK);
             let name = self.all.model.pin_name(pin);
-            self.put(Group::of(Tag::pin_at(name, at), [dot]));
+            self.put(ItemGroup::of(Tag::pin_at(name, at), [dot]));
         } else {
             self.terminal(pin, column, at.y - 0.9);
         }
@@ -116,7 +116,7 @@ impl Page<'_> {
         let circle = Path::circle(at, 0.9).stroked(lines::symbol()).filled(PAPER);
         let name = model.pin_name(pin);
         let tag = Tag { part: Some(model.part(model.pin(pin).part).name.to_string()), ..Tag::pin_at(name.clone(), at) };
-        self.put(Group::of(tag, [circle]));
+        self.put(ItemGroup::of(tag, [circle]));
         let lines = labels::rail(model, pin);
         let first = y - LEADING * (lines.len() - 1) as f64;
         self.label(&name, Point::new(at.x + 0.9 + BESIDE, first), &lines, SMALL);
@@ -127,7 +127,7 @@ impl Page<'_> {
         let at = Point::new(self.x(column), self.foot);
         let name = model.pin_name(pin);
         let tag = Tag { part: Some(name.clone()), ..Tag::pin_at(name.clone(), at) };
-        self.put(Group::of(tag, [Path::circle(at, 0.9).filled(INK)]));
+        self.put(ItemGroup::of(tag, [Path::circle(at, 0.9).filled(INK)]));
         let lines = labels::rail(model, pin);
         let first = self.foot - 2.9 - LEADING * (lines.len() - 1) as f64;
         self.label(&name, Point::new(at.x + BESIDE, first), &lines, SMALL);
@@ -145,7 +145,7 @@ impl Page<'_> {
         let name = model.pin_name(pin);
         let part = model.part(model.pin(pin).part).name.to_string();
         let tag = Tag { part: Some(part), ..Tag::pin_at(name.clone(), Point::new(at.x, y)) };
-        self.put(Group::of(tag, [circle]));
+        self.put(ItemGroup::of(tag, [circle]));
         let lines = if vehicle { labels::rail(model, pin) } else { vec![plain(name.clone())] };
         self.label(&name, Point::new(at.x + 0.9 + BESIDE, at.y + 0.6), &lines, SMALL);
     }

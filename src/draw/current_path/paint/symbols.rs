@@ -11,7 +11,7 @@ use kit::colour::{PAPER, SOFT_INK, TINT};
 use kit::font;
 use kit::lines::{self, LABEL, NAME, SMALL};
 use kit::scene::*;
-use kit::symbols::{self, Picture, Pole};
+use kit::symbols::{self, BlockPicture, Pole};
 use model::PinId;
 
 impl Page<'_> {
@@ -79,7 +79,7 @@ impl Page<'_> {
 
     /// A place where wires join, with nothing drawn.
     pub(super) fn pin(&self, pin: PinId, at: Point) -> Item {
-        Group { tag: Tag::pin_at(self.all.model.pin_name(pin), at), items: Vec::new() }.into()
+        ItemGroup { tag: Tag::pin_at(self.all.model.pin_name(pin), at), items: Vec::new() }.into()
     }
 
     /// How wide a pin's name is.
@@ -88,10 +88,10 @@ impl Page<'_> {
     }
 
     /// A pin's name, small, ending at a point left of the lead.
-    pub(super) fn pin_number(&self, pin: PinId, at: Point) -> Group {
+    pub(super) fn pin_number(&self, pin: PinId, at: Point) -> ItemGroup {
         let name = self.all.model.pin(pin).name.to_string();
-        let text = Text::new(at, name, SMALL).anchored(Anchor::End).coloured(SOFT_INK);
-        Group::of(Tag::label(self.all.model.pin_name(pin)), [text.centred_on(at.y)])
+        let text = TextItem::new(at, name, SMALL).anchored(Anchor::End).coloured(SOFT_INK);
+        ItemGroup::of(Tag::label(self.all.model.pin_name(pin)), [text.centred_on(at.y)])
     }
 
     pub(super) fn crossing(&mut self, crossing: &Crossing) {
@@ -119,7 +119,7 @@ impl Page<'_> {
         let top = self.zero + block.y;
         let case = Rect::new(Point::new(left, top), Point::new(right, top + BLOCK));
         let tag = Tag::part(part.name.to_string()).of_kind("box").outlined(case).hovered(part.title.clone());
-        let mut group = Group { tag, items: Vec::new() };
+        let mut group = ItemGroup { tag, items: Vec::new() };
         group.push(Path::rect(&case).stroked(lines::symbol()).filled(TINT));
         for (pins, y, name_y) in [(&block.uppers, top, top + 2.6), (&block.lowers, case.bottom, case.bottom - 2.6)] {
             for (i, &(pin, column)) in pins.iter().enumerate() {
@@ -128,21 +128,22 @@ impl Page<'_> {
                 let before = if i > 0 { x - self.x(pins[i - 1].1) } else { f64::INFINITY };
                 let room = (2.0 * (x - left)).min(2.0 * (right - x)).min(next).min(before) - 1.5;
                 let name = font::fitted(model.pin(pin).name.as_str(), room, SMALL, false);
-                let text = Text::new(Point::new(x, name_y), name, SMALL).anchored(Anchor::Middle).centred_on(name_y);
-                group.push(Group::of(Tag::label(model.pin_name(pin)), [text.coloured(SOFT_INK)]));
+                let text =
+                    TextItem::new(Point::new(x, name_y), name, SMALL).anchored(Anchor::Middle).centred_on(name_y);
+                group.push(ItemGroup::of(Tag::label(model.pin_name(pin)), [text.coloured(SOFT_INK)]));
                 group.items.push(self.pin(pin, Point::new(x, y)));
             }
         }
         let Shape::Block(picture) = piece.shape else { return };
         let mut text_left = left + 2.5;
-        if picture != Picture::None {
+        if picture != BlockPicture::None {
             group.items.extend(symbols::picture(picture, Point::new(left + 7.0, top + 9.8)));
             text_left = left + 13.5;
         }
-        let mut label = Group { tag: Tag::label(part.name.to_string()), items: Vec::new() };
+        let mut label = ItemGroup { tag: Tag::label(part.name.to_string()), items: Vec::new() };
         let room = right - text_left - 1.5;
         let mut write = |x: f64, y: f64, text: &str, room: f64, height: f64, strong: bool| {
-            let text = Text::new(Point::new(x, y), font::fitted(text, room, height, strong), height).centred_on(y);
+            let text = TextItem::new(Point::new(x, y), font::fitted(text, room, height, strong), height).centred_on(y);
             label.push(if strong { text.bold() } else { text });
         };
         write(text_left, top + 8.0, part.name.as_str(), room, NAME, true);
@@ -175,7 +176,7 @@ impl Page<'_> {
             let line = Path::line(Point::new(x, from), Point::new(x, to));
             let group = match flag.wire {
                 Some(wire) => self.wire(wire, &line),
-                None => Group::of(Tag::kind("lead"), [line.stroked(lines::symbol())]),
+                None => ItemGroup::of(Tag::kind("lead"), [line.stroked(lines::symbol())]),
             };
             self.put(group);
         }
@@ -185,9 +186,9 @@ impl Page<'_> {
         let pennant = [at(-half, 0.0), at(half, 0.0), at(half, 4.6), at(0.0, 7.0), at(-half, 4.6)];
         let shape = Path::polygon(&pennant).stroked(lines::symbol()).filled(PAPER);
         let target = text.clone();
-        self.put(Group::of(Tag::kind("flag").with("path", target), [shape]));
-        let number = Text::new(at(0.0, 2.5), text, SMALL).bold().anchored(Anchor::Middle).centred_on(top + 2.5);
-        self.put(Group::of(Tag::label("path"), [number]));
+        self.put(ItemGroup::of(Tag::kind("flag").with("path", target), [shape]));
+        let number = TextItem::new(at(0.0, 2.5), text, SMALL).bold().anchored(Anchor::Middle).centred_on(top + 2.5);
+        self.put(ItemGroup::of(Tag::label("path"), [number]));
         let other = column.map(|c| all.sheet_of(c)).filter(|&s| s != self.sheet);
         let mut lines = vec![plain(labels::flag(model, flag))];
         lines.extend(other.map(|s| plain(format!("sheet {}", s + 1))));

@@ -10,7 +10,7 @@ use super::symbol::{Side, Symbol};
 
 /// Kinds of relay coil; ports `86` (top) and `85` (bottom).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Coil {
+pub enum CoilSymbol {
     /// Nothing across it.
     Plain,
     /// With a diode across it, cathode at 86.
@@ -23,7 +23,7 @@ pub enum Coil {
     Reset,
 }
 
-impl Coil {
+impl CoilSymbol {
     /// Every kind.
     pub const ALL: [Self; 5] = [Self::Plain, Self::Diode, Self::Resistor, Self::Set, Self::Reset];
 }
@@ -81,23 +81,23 @@ impl Actuator {
 }
 
 /// A coil, 10 mm from port to port.
-pub fn coil(kind: Coil) -> Symbol {
+pub fn coil(kind: CoilSymbol) -> Symbol {
     let mut pen = Pen::default();
     pen.lead("86", at(0.0, -5.0), at(0.0, -2.0), Side::Top).lead("85", at(0.0, 5.0), at(0.0, 2.0), Side::Bottom);
     pen.boxed(at(0.0, 0.0), 7.5, 4.0);
     let mut right = 3.75;
     match kind {
-        Coil::Plain => {}
-        Coil::Set | Coil::Reset => {
+        CoilSymbol::Plain => {}
+        CoilSymbol::Set | CoilSymbol::Reset => {
             pen.line(&[at(-0.75, -2.0), at(-0.75, 2.0)]);
-            pen.letter(at(-2.25, 0.0), if kind == Coil::Set { "S" } else { "R" }, lines::LABEL);
+            pen.letter(at(-2.25, 0.0), if kind == CoilSymbol::Set { "S" } else { "R" }, lines::LABEL);
         }
-        Coil::Diode | Coil::Resistor => {
+        CoilSymbol::Diode | CoilSymbol::Resistor => {
             right = 7.8;
             let x = 6.25;
             pen.line(&[at(0.0, -3.4), at(x, -3.4), at(x, 3.4), at(0.0, 3.4)]);
             pen.dot(at(0.0, -3.4), 0.5).dot(at(0.0, 3.4), 0.5);
-            if kind == Coil::Diode {
+            if kind == CoilSymbol::Diode {
                 pen.shape(&[at(x - 1.4, 1.2), at(x + 1.4, 1.2), at(x, -1.2)]);
                 pen.line(&[at(x - 1.4, -1.2), at(x + 1.4, -1.2)]).line(&[at(x, -1.2), at(x, 1.2)]);
             } else {
@@ -223,8 +223,8 @@ pub fn switch(kind: Contact, stands: Blade, actuator: Actuator) -> Symbol {
 }
 
 /// A whole relay in its case: coil, contact, and the link between. The contact stands 10 mm right of the coil.
-pub fn relay(coil_kind: Coil, contact_kind: Contact) -> Symbol {
-    let shift = if matches!(coil_kind, Coil::Diode | Coil::Resistor) { 15.0 } else { 10.0 };
+pub fn relay(coil_kind: CoilSymbol, contact_kind: Contact) -> Symbol {
+    let shift = if matches!(coil_kind, CoilSymbol::Diode | CoilSymbol::Resistor) { 15.0 } else { 10.0 };
     let (left, right) = (coil(coil_kind), contact(contact_kind, Blade::Rest).at(at(shift, 0.0)));
     let mut pen = Pen::default();
     let case = area(-5.0, -5.0, shift + 5.0, 5.0);

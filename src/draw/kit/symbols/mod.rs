@@ -11,8 +11,8 @@ mod poles;
 pub mod specimen;
 mod symbol;
 
-pub use blocks::{Picture, block, picture};
-pub use contacts::{Actuator, Blade, Coil, Contact, coil, contact, relay, switch};
+pub use blocks::{BlockPicture, block, picture};
+pub use contacts::{Actuator, Blade, CoilSymbol, Contact, coil, contact, relay, switch};
 pub use joints::{Ground, battery, connector, ground, splice, terminal};
 pub use poles::{Pole, pole};
 pub use symbol::{Port, Side, Symbol};

@@ -59,7 +59,7 @@ impl Pen {
     }
     /// Lettering centred on a point.
     pub fn letter(&mut self, centre: Point, text: &str, height: f64) -> &mut Self {
-        self.put(Text::new(centre, text, height).anchored(Anchor::Middle).centred_on(centre.y))
+        self.put(TextItem::new(centre, text, height).anchored(Anchor::Middle).centred_on(centre.y))
     }
     /// An arrow head with its tip at `tip`, pointing along (dx, dy), a unit vector.
     pub fn head(&mut self, tip: Point, dx: f64, dy: f64, size: f64) -> &mut Self {

@@ -12,16 +12,18 @@ pub fn all() -> Vec<(String, Symbol)> {
     let mut list: Vec<(String, Symbol)> = Vec::new();
     let mut add = |name: String, symbol| list.push((name, symbol));
     Pole::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), pole(kind)));
-    Coil::ALL.iter().for_each(|&kind| add(format!("coil, {kind:?}"), coil(kind)));
+    CoilSymbol::ALL.iter().for_each(|&kind| add(format!("coil, {kind:?}"), coil(kind)));
     Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), contact(kind, Blade::Rest)));
     Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}, moved"), contact(kind, Blade::Moved)));
     for &actuator in &Actuator::ALL {
         add(format!("{actuator:?} switch"), switch(Contact::Make, Blade::Rest, actuator));
     }
     add("Toggle, change-over".into(), switch(Contact::ChangeOver, Blade::Rest, Actuator::Toggle));
-    add("Relay".into(), relay(Coil::Diode, Contact::ChangeOver));
-    add("Relay, make".into(), relay(Coil::Plain, Contact::Make));
-    Picture::ALL.iter().for_each(|&kind| add(format!("{kind:?} block"), block(kind, &["power", "in"], &["ground"])));
+    add("Relay".into(), relay(CoilSymbol::Diode, Contact::ChangeOver));
+    add("Relay, make".into(), relay(CoilSymbol::Plain, Contact::Make));
+    BlockPicture::ALL
+        .iter()
+        .for_each(|&kind| add(format!("{kind:?} block"), block(kind, &["power", "in"], &["ground"])));
     add("Battery".into(), battery());
     add("Chassis".into(), ground(Ground::Chassis));
     add("Earth".into(), ground(Ground::Earth));
@@ -42,7 +44,7 @@ pub fn sheet() -> Scene {
         let (x, y) = (at(i), sheet.field.top + 4.0 + step_y * (i / columns) as f64);
         let middle = symbol.body.centre();
         let snapped = Point::new(x - middle.x, y + 11.0 - middle.y);
-        let mut group = Group { tag: Tag::kind("specimen"), items: Vec::new() };
+        let mut group = ItemGroup { tag: Tag::kind("specimen"), items: Vec::new() };
         for port in &symbol.ports {
             let (dx, dy) = port.side.step(2.5);
             let lead = Path::line(port.at, port.at.by(dx, dy)).stroked(Stroke::solid(FAINT, WIRE));
@@ -50,8 +52,8 @@ pub fn sheet() -> Scene {
         }
         group.push(symbol.at(snapped).group(Tag::part(name.clone())));
         items.push(group.into());
-        let label = Text::new(Point::new(x, y + 27.0), name, LABEL).anchored(Anchor::Middle);
-        items.push(Group::of(Tag::label("symbol"), [label]).into());
+        let label = TextItem::new(Point::new(x, y + 27.0), name, LABEL).anchored(Anchor::Middle);
+        items.push(ItemGroup::of(Tag::label("symbol"), [label]).into());
     }
     let codes =
         ["BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "GNYE", "RD/WH", "WH/RD", "YE/BK"];
@@ -59,9 +61,9 @@ pub fn sheet() -> Scene {
         let Some(insulation) = Insulation::of(code) else { continue };
         let (x, y) = (sheet.field.left + 20.0 + 24.0 * i as f64, sheet.field.bottom - 12.0);
         let line = Path::line(Point::new(x - 8.0, y), Point::new(x + 8.0, y));
-        items.push(Group::of(Tag::wire(*code), insulation.paint(&line, WIRE)).into());
-        let label = Text::new(Point::new(x, y + 6.0), *code, LABEL).anchored(Anchor::Middle);
-        items.push(Group::of(Tag::label(format!("wire {code}")), [label]).into());
+        items.push(ItemGroup::of(Tag::wire(*code), insulation.paint(&line, WIRE)).into());
+        let label = TextItem::new(Point::new(x, y + 6.0), *code, LABEL).anchored(Anchor::Middle);
+        items.push(ItemGroup::of(Tag::label(format!("wire {code}")), [label]).into());
     }
     let strip = Strip {
         job: "Specimen".into(),

@@ -96,9 +96,9 @@ impl Symbol {
         self
     }
     /// The drawn items under a tag that names the part and keeps its body clear.
-    pub fn group(self, tag: Tag) -> Group {
+    pub fn group(self, tag: Tag) -> ItemGroup {
         let tag = Tag { outline: Some(self.body), ..tag };
-        Group { tag, items: self.items }
+        ItemGroup { tag, items: self.items }
     }
 }
 

@@ -9,7 +9,7 @@ const MOST_NAMED: usize = 12;
 
 /// The wires and mated pins of every pin, looked up once.
 #[derive(Debug, Clone)]
-pub struct Wiring<'m> {
+pub struct Connections<'m> {
     model: &'m Model,
     wires: Vec<Vec<WireId>>,
     mated: Vec<Vec<PinId>>,
@@ -129,9 +129,9 @@ impl Leads {
     }
 }
 
-impl<'m> Wiring<'m> {
+impl<'m> Connections<'m> {
     /// Looks up every pin of a harness.
-    pub fn new(model: &'m Model) -> Wiring<'m> {
+    pub fn new(model: &'m Model) -> Connections<'m> {
         let mut wires = vec![Vec::new(); model.pins.len()];
         let mut mated = vec![Vec::new(); model.pins.len()];
         for id in model.wire_ids() {
@@ -142,7 +142,7 @@ impl<'m> Wiring<'m> {
             mated[a.0].push(b);
             mated[b.0].push(a);
         }
-        Wiring { model, wires, mated }
+        Connections { model, wires, mated }
     }
 
     /// The wires on a pin, in the order of the spec.
