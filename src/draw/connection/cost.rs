@@ -12,128 +12,126 @@ const TURN: i64 = 2;
 /// Rows up or down that cost 1.
 const CLIMB_ROWS: i64 = 8;
 
-impl ColumnOrder<'_> {
-    /// The price of the whole order.
-    pub fn price(&self) -> i64 {
-        CROSSING * self.crossings() as i64 + LANE * self.lane_count() as i64 + STRAY_LANE * self.stray_lanes() as i64
-    }
+/// The price of the whole order.
+pub(super) fn price(order: &ColumnOrder) -> i64 {
+    CROSSING * order.crossings() as i64 + LANE * order.lane_count() as i64 + STRAY_LANE * stray_lanes(order) as i64
+}
 
-    /// The price of the order with those of the sheet's height, of the way up and down that the wires have to go, and of
-    /// their corners, as far as these can be guessed.
-    pub fn cost(&self) -> i64 {
-        self.price() + HEIGHT * self.height() + self.climb() / CLIMB_ROWS + TURN * self.turns() as i64
-    }
+/// The price of the order with those of the sheet's height, of the way up and down that the wires have to go, and of
+/// their corners, as far as these can be guessed.
+pub(super) fn cost(order: &ColumnOrder) -> i64 {
+    price(order) + HEIGHT * height(order) + climb(order) / CLIMB_ROWS + TURN * turns(order) as i64
+}
 
-    /// A guess at the price that the placed diagram will have, to choose between drafts: see `Placed::price`.
-    pub fn estimate(&self) -> f64 {
-        const COLUMN_MM: f64 = 105.0;
-        Priced {
-            crossings: self.crossings(),
-            bends: self.turns(),
-            length: self.climb() as f64 * ROW + (self.lane_count() + self.diagram.wires.len()) as f64 * COLUMN_MM,
-            size: Size::new(self.columns.len() as f64 * COLUMN_MM, self.height() as f64 * ROW),
+/// A guess at the price that the placed diagram will have, to choose between drafts: see `Placed::price`.
+pub(super) fn estimate(order: &ColumnOrder) -> f64 {
+    const COLUMN_MM: f64 = 105.0;
+    Priced {
+        crossings: order.crossings(),
+        bends: turns(order),
+        length: climb(order) as f64 * ROW + (order.lane_count() + order.diagram.wires.len()) as f64 * COLUMN_MM,
+        size: Size::new(order.columns.len() as f64 * COLUMN_MM, height(order) as f64 * ROW),
+    }
+    .price()
+}
+
+/// A guess at the corners of all wires: a strand that joins two spots on one edge of its channel turns twice for
+/// sure, another one every second time.
+fn turns(order: &ColumnOrder) -> usize {
+    let mut turns = 0;
+    for wire in 0..order.diagram.wires.len() {
+        let (first, last) = order.channels_of(wire);
+        for channel in first..=last {
+            let [a, b] = order.spots[order.strand(wire, channel)];
+            turns += if (a < 0) == (b < 0) { 2 } else { 1 };
         }
-        .price()
     }
+    turns
+}
 
-    /// A guess at the corners of all wires: a strand that joins two spots on one edge of its channel turns twice for
-    /// sure, another one every second time.
-    fn turns(&self) -> usize {
-        let mut turns = 0;
-        for wire in 0..self.diagram.wires.len() {
-            let (first, last) = self.channels_of(wire);
-            for channel in first..=last {
-                let [a, b] = self.spots[self.strand(wire, channel)];
-                turns += if (a < 0) == (b < 0) { 2 } else { 1 };
+/// About how many rows all wires go up and down, with every column filled from the top.
+fn climb(order: &ColumnOrder) -> i64 {
+    let mut rows = vec![[0_i64; 2]; order.spots.len()];
+    for column in 0..order.columns.len() {
+        let mut top = 0;
+        for &item in &order.columns[column] {
+            for side in [LEFT, RIGHT] {
+                let mut row = top;
+                order.each_spot(column, item, side, |(strand, which)| {
+                    rows[strand][which] = row;
+                    row += PIN_ROWS;
+                });
             }
+            top += match item {
+                Item::Part(part) => part_rows(order, part),
+                Item::Lane(_) => 1,
+                Item::Top(_) | Item::Bottom(_) => 2,
+            };
         }
-        turns
     }
+    rows.iter().map(|[a, b]| (a - b).abs()).sum()
+}
 
-    /// About how many rows all wires go up and down, with every column filled from the top.
-    fn climb(&self) -> i64 {
-        let mut rows = vec![[0_i64; 2]; self.spots.len()];
-        for column in 0..self.columns.len() {
-            let mut top = 0;
-            for &item in &self.columns[column] {
-                for side in [LEFT, RIGHT] {
-                    let mut row = top;
-                    self.each_spot(column, item, side, |(strand, which)| {
-                        rows[strand][which] = row;
-                        row += PIN_ROWS;
-                    });
-                }
-                top += match item {
-                    Item::DiagramPart(part) => self.part_rows(part),
+/// About how many rows the drawing will take: in each bay the tallest column of every frame and of every space
+/// between frames, summed; the greatest of these.
+fn height(order: &ColumnOrder) -> i64 {
+    let mut tallest = 0;
+    let mut column = 0;
+    let mut bay: Vec<i64> = Vec::new();
+    while column < order.columns.len() {
+        bay.clear();
+        let stack = &order.stacks[column];
+        while column < order.columns.len() && order.stacks[column] == *stack {
+            let (mut segment, mut rows) = (0, 0);
+            for &item in &order.columns[column] {
+                rows += match item {
+                    Item::Part(part) => part_rows(order, part),
                     Item::Lane(_) => 1,
-                    Item::Top(_) | Item::Bottom(_) => 2,
+                    Item::Top(_) | Item::Bottom(_) => {
+                        bay.resize(bay.len().max(segment + 1), 0);
+                        bay[segment] = bay[segment].max(rows);
+                        (segment, rows) = (segment + 1, 0);
+                        0
+                    }
                 };
             }
+            bay.resize(bay.len().max(segment + 1), 0);
+            bay[segment] = bay[segment].max(rows);
+            column += 1;
         }
-        rows.iter().map(|[a, b]| (a - b).abs()).sum()
+        tallest = tallest.max(bay.iter().sum::<i64>());
     }
+    tallest
+}
 
-    /// About how many rows the drawing will take: in each bay the tallest column of every frame and of every space
-    /// between frames, summed; the greatest of these.
-    fn height(&self) -> i64 {
-        let mut tallest = 0;
-        let mut column = 0;
-        let mut bay: Vec<i64> = Vec::new();
-        while column < self.columns.len() {
-            bay.clear();
-            let stack = &self.stacks[column];
-            while column < self.columns.len() && self.stacks[column] == *stack {
-                let (mut segment, mut rows) = (0, 0);
-                for &item in &self.columns[column] {
-                    rows += match item {
-                        Item::DiagramPart(part) => self.part_rows(part),
-                        Item::Lane(_) => 1,
-                        Item::Top(_) | Item::Bottom(_) => {
-                            bay.resize(bay.len().max(segment + 1), 0);
-                            bay[segment] = bay[segment].max(rows);
-                            (segment, rows) = (segment + 1, 0);
-                            0
-                        }
-                    };
-                }
-                bay.resize(bay.len().max(segment + 1), 0);
-                bay[segment] = bay[segment].max(rows);
-                column += 1;
-            }
-            tallest = tallest.max(bay.iter().sum::<i64>());
-        }
-        tallest
-    }
+/// Rows that a part takes with the space below it.
+fn part_rows(order: &ColumnOrder, part: usize) -> i64 {
+    let rows = |side: usize| order.slots[part][side].iter().map(Slot::rows).sum::<usize>();
+    let drawn = &order.diagram.parts[part];
+    header_rows(drawn) + PIN_ROWS * rows(LEFT).max(rows(RIGHT)).max(1) as i64 + footer_rows(drawn)
+}
 
-    /// Rows that a part takes with the space below it.
-    fn part_rows(&self, part: usize) -> i64 {
-        let rows = |side: usize| self.slots[part][side].iter().map(Slot::rows).sum::<usize>();
-        let drawn = &self.diagram.parts[part];
-        header_rows(drawn) + PIN_ROWS * rows(LEFT).max(rows(RIGHT)).max(1) as i64 + footer_rows(drawn)
-    }
-
-    fn stray_lanes(&self) -> usize {
-        let mut strays = 0;
-        for items in &self.columns {
-            let mut inside = None;
-            for &item in items {
-                match item {
-                    Item::Top(place) => inside = Some(place),
-                    Item::Bottom(_) => inside = None,
-                    Item::Lane(wire) => strays += usize::from(self.is_stray(wire, inside)),
-                    Item::DiagramPart(_) => {}
-                }
+fn stray_lanes(order: &ColumnOrder) -> usize {
+    let mut strays = 0;
+    for items in &order.columns {
+        let mut inside = None;
+        for &item in items {
+            match item {
+                Item::Top(place) => inside = Some(place),
+                Item::Bottom(_) => inside = None,
+                Item::Lane(wire) => strays += usize::from(is_stray(order, wire, inside)),
+                Item::Part(_) => {}
             }
         }
-        strays
     }
+    strays
+}
 
-    /// Whether a wire has no business inside a place's frame, or outside of all.
-    pub fn is_stray(&self, wire: usize, inside: Option<usize>) -> bool {
-        let [a, b] = self.diagram.wires[wire].ends.map(|end| self.diagram.parts[end.part].place);
-        match inside {
-            Some(place) => place != a && place != b,
-            None => a == b,
-        }
+/// Whether a wire has no business inside a place's frame, or outside of all.
+pub(super) fn is_stray(order: &ColumnOrder, wire: usize, inside: Option<usize>) -> bool {
+    let [a, b] = order.diagram.wires[wire].ends.map(|end| order.diagram.parts[end.part].place);
+    match inside {
+        Some(place) => place != a && place != b,
+        None => a == b,
     }
 }

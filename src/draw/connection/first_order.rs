@@ -6,75 +6,74 @@
 
 use super::diagram::Diagram;
 use super::ordering::{ColumnOrder, Item, LEFT, RIGHT};
+use super::{cost, pin_order, reposition};
 
 /// Sweeps, then sifts until nothing gets better, at most `rounds` times.
-pub(super) fn settle(weave: &mut ColumnOrder, rounds: usize) {
-    let mut best = weave.clone();
+pub(super) fn settle(order: &mut ColumnOrder, rounds: usize) {
+    let mut best = order.clone();
     let mut best_price = i64::MAX;
     for round in 0..3 {
         for forward in [true, false] {
-            sweep(weave, forward);
+            sweep(order, forward);
         }
-        sort_all_pins(weave);
-        let price = weave.price();
+        sort_all_pins(order);
+        let price = cost::price(order);
         if price < best_price {
-            (best, best_price) = (weave.clone(), price);
+            (best, best_price) = (order.clone(), price);
         } else if round > 0 {
             break;
         }
     }
-    *weave = best;
-    sift(weave, rounds);
+    *order = best;
+    sift(order, rounds);
 }
 
 /// Sifts all items and sorts all pins until nothing gets better, at most `rounds` times. Returns the price.
-pub(super) fn sift(weave: &mut ColumnOrder, rounds: usize) -> i64 {
-    let mut price = weave.price();
-    let mut best = weave.clone();
+pub(super) fn sift(order: &mut ColumnOrder, rounds: usize) -> i64 {
+    let mut price = cost::price(order);
+    let mut best = order.clone();
     for _ in 0..rounds {
-        for column in 0..weave.columns.len() {
-            let items = weave.columns[column].clone();
+        for column in 0..order.columns.len() {
+            let items = order.columns[column].clone();
             let (lanes, parts): (Vec<Item>, Vec<Item>) = items.into_iter().partition(|i| matches!(i, Item::Lane(_)));
-            for item in
-                parts.into_iter().chain(lanes).filter(|item| matches!(item, Item::Lane(_) | Item::DiagramPart(_)))
-            {
-                weave.settle_item(column, item);
+            for item in parts.into_iter().chain(lanes).filter(|item| matches!(item, Item::Lane(_) | Item::Part(_))) {
+                reposition::settle_item(order, column, item);
             }
         }
-        sort_all_pins(weave);
-        let now = weave.price();
+        sort_all_pins(order);
+        let now = cost::price(order);
         if now >= price {
             break;
         }
-        (price, best) = (now, weave.clone());
+        (price, best) = (now, order.clone());
     }
-    *weave = best;
+    *order = best;
     price
 }
 
-fn sort_all_pins(weave: &mut ColumnOrder) {
-    for part in 0..weave.diagram.parts.len() {
-        weave.sort_pins(part);
+fn sort_all_pins(order: &mut ColumnOrder) {
+    for part in 0..order.diagram.parts.len() {
+        pin_order::sort_pins(order, part);
     }
 }
 
 /// Orders each column by the mean height of what its items are joined to on the side the sweep comes from.
-fn sweep(weave: &mut ColumnOrder, forward: bool) {
-    let columns = weave.columns.len();
+fn sweep(order: &mut ColumnOrder, forward: bool) {
+    let columns = order.columns.len();
     let side = if forward { LEFT } else { RIGHT };
     for step in 0..columns {
         let column = if forward { step } else { columns - 1 - step };
-        let items = weave.columns[column].clone();
+        let items = order.columns[column].clone();
         let keys: Vec<f64> = items
             .iter()
             .enumerate()
-            .map(|(i, &item)| weave.mean_height(column, item, side).unwrap_or((i as f64 + 0.5) / items.len() as f64))
+            .map(|(i, &item)| order.mean_height(column, item, side).unwrap_or((i as f64 + 0.5) / items.len() as f64))
             .collect();
-        weave.columns[column] = merged(weave.diagram, &weave.stacks[column], &items, &keys);
-        weave.renumber(column);
+        order.columns[column] = merged(order.diagram, &order.stacks[column], &items, &keys);
+        order.renumber(column);
         for item in items {
-            if let Item::DiagramPart(part) = item {
-                weave.sort_pins(part);
+            if let Item::Part(part) = item {
+                pin_order::sort_pins(order, part);
             }
         }
     }
@@ -88,7 +87,7 @@ fn merged(diagram: &Diagram, stack: &[usize], items: &[Item], keys: &[f64]) -> V
     for &place in stack {
         let mut parts: Vec<(f64, Item)> = sorted
             .iter()
-            .filter(|(_, item)| matches!(item, Item::DiagramPart(p) if diagram.parts[*p].place == place))
+            .filter(|(_, item)| matches!(item, Item::Part(p) if diagram.parts[*p].place == place))
             .copied()
             .collect();
         let reached = fixed.last().map_or(0.0, |f| f.0);

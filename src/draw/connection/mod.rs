@@ -2,7 +2,7 @@
 //! insulation colours, labelled at both ends, on orthogonal ways that never touch anything but their own pins.
 //!
 //! [`place`] turns a [`Diagram`] into a [`PlacedDiagram`] one: places become *bays* of columns (`bays`), every wire is threaded
-//! through the channels between the columns and the order of everything is chosen for few crossings (`weave`, `sift`),
+//! through the channels between the columns and the order of everything is chosen for few crossings (`order`, `sift`),
 //! the order becomes grid rows with as many wires as possible level (`rows`, `simplex`), each channel gives every wire
 //! that has to change its row a track of its own (`tracks`), and `compose` makes points of it. Labels stand on a stretch
 //! beside the pin as long as they are, where no track may run, so they cannot meet anything. No step uses chance.
@@ -86,7 +86,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     // Shared out and ordered as ever, so that the sheets can be laid beside each other, if the longer words let it be.
     let lit = |share: &Share| {
         let shown = live::told(&share.diagram, model, live);
-        let alike = ordered(&share.diagram).map(|(weave, _)| finish(&weave.showing(&shown)));
+        let alike = ordered(&share.diagram).map(|(order, _)| finish(&order.showing(&shown)));
         let placed = alike.filter(|placed| fits(&shown, placed, paper, &note));
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
@@ -234,18 +234,18 @@ fn finals(diagram: &Diagram) -> (Vec<(ColumnOrder<'_>, PlacedDiagram)>, Vec<Colu
         .into_iter()
         .map(|plan| {
             let slots = pin_sides::towards_targets(diagram, &plan.column_of);
-            let mut weave = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
-            first_order::settle(&mut weave, 2);
-            threshold_search::search(&mut weave, TRIES * wires);
-            (weave.estimate(), weave)
+            let mut order = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
+            first_order::settle(&mut order, 2);
+            threshold_search::search(&mut order, TRIES * wires);
+            (cost::estimate(&order), order)
         })
         .collect();
     drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut drafts = drafts.into_iter().map(|(_, weave)| weave);
-    let worked_out = drafts.by_ref().take(FINALISTS).map(|mut weave| {
-        threshold_search::search(&mut weave, FINAL_TRIES * wires);
-        let placed = finish(&weave);
-        (weave, placed)
+    let mut drafts = drafts.into_iter().map(|(_, order)| order);
+    let worked_out = drafts.by_ref().take(FINALISTS).map(|mut order| {
+        threshold_search::search(&mut order, FINAL_TRIES * wires);
+        let placed = finish(&order);
+        (order, placed)
     });
     let mut finals: Vec<(ColumnOrder, PlacedDiagram)> = worked_out.collect();
     finals.sort_by(|a, b| a.1.price().total_cmp(&b.1.price()));
@@ -272,16 +272,16 @@ fn fits(diagram: &Diagram, placed: &PlacedDiagram, paper: Paper, note: &str) -> 
 /// A quick order of a plan.
 fn roughly(diagram: &Diagram, plan: place_columns::Plan) -> ColumnOrder<'_> {
     let slots = pin_sides::towards_targets(diagram, &plan.column_of);
-    let mut weave = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
-    first_order::settle(&mut weave, 1);
-    weave
+    let mut order = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
+    first_order::settle(&mut order, 1);
+    order
 }
 
 /// Rows, tracks and points of an order.
-fn finish(weave: &ColumnOrder) -> PlacedDiagram {
-    let mut weave = weave.clone();
-    pin_sides::add_idle_pins(weave.diagram, &mut weave.slots);
-    placement::compose(&weave, &row_positions::rows(&weave))
+fn finish(order: &ColumnOrder) -> PlacedDiagram {
+    let mut order = order.clone();
+    pin_sides::add_idle_pins(order.diagram, &mut order.slots);
+    placement::compose(&order, &row_positions::rows(&order))
 }
 
 /// The finished sheet of a placed diagram.

@@ -25,7 +25,7 @@ pub(super) const STRAY_LANE: i64 = 6;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Item {
     /// A part, by index.
-    DiagramPart(usize),
+    Part(usize),
     /// A wire that passes, by index.
     Lane(usize),
     /// Upper edge of a place's frame.
@@ -102,13 +102,13 @@ impl<'a> ColumnOrder<'a> {
             for &place in places {
                 items.push(Item::Top(place));
                 let here = |&p: &usize| column_of[p] == column && diagram.parts[p].place == place;
-                items.extend((0..diagram.parts.len()).filter(here).map(Item::DiagramPart));
+                items.extend((0..diagram.parts.len()).filter(here).map(Item::Part));
                 items.push(Item::Bottom(place));
             }
             columns.push(items);
         }
         let channels = columns.len() + 1;
-        let mut weave = Self {
+        let mut order = Self {
             diagram,
             stacks: Arc::new(stacks),
             column_of,
@@ -119,8 +119,8 @@ impl<'a> ColumnOrder<'a> {
             lengths: vec![[0, 0]; channels],
         };
         let all: Vec<usize> = (0..diagram.wires.len()).collect();
-        weave.thread(&all);
-        weave
+        order.thread(&all);
+        order
     }
 
     /// Works out the channels of some wires anew, drops the lanes they no longer need and adds the missing ones at the
@@ -187,7 +187,7 @@ impl<'a> ColumnOrder<'a> {
     /// Calls `visit` with the spots of an item on one of its sides, from the top.
     pub fn each_spot(&self, column: usize, item: Item, side: usize, mut visit: impl FnMut(Spot)) {
         match item {
-            Item::DiagramPart(part) => {
+            Item::Part(part) => {
                 self.slots[part][side].iter().flat_map(|slot| &slot.ends).for_each(|&end| visit(self.spot_of_end(end)));
             }
             Item::Lane(wire) => visit((self.strand(wire, column + side), 1 - side)),
@@ -280,7 +280,7 @@ impl<'a> ColumnOrder<'a> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{pin_sides, place_columns, samples};
+    use super::super::{cost, pin_sides, place_columns, reposition, samples};
     use super::*;
 
     /// What [`ColumnOrder::positions`] foretells is what comes of the move, for every item and position of made-up weaves.
@@ -290,13 +290,17 @@ mod tests {
             let diagram = samples::made_up(seed, 10 + 3 * seed as usize);
             for plan in place_columns::plans(&diagram) {
                 let slots = pin_sides::towards_targets(&diagram, &plan.column_of);
-                let weave = ColumnOrder::new(&diagram, plan.stacks, plan.column_of, slots);
-                for column in 0..weave.columns.len() {
-                    for index in 0..weave.columns[column].len() {
-                        for (to, change) in weave.positions(column, index) {
-                            let mut moved = weave.clone();
-                            moved.shift(column, index, to);
-                            assert_eq!(moved.price() - weave.price(), change, "seed {seed}: {index} to {to}");
+                let order = ColumnOrder::new(&diagram, plan.stacks, plan.column_of, slots);
+                for column in 0..order.columns.len() {
+                    for index in 0..order.columns[column].len() {
+                        for (to, change) in reposition::positions(&order, column, index) {
+                            let mut moved = order.clone();
+                            reposition::shift(&mut moved, column, index, to);
+                            assert_eq!(
+                                cost::price(&moved) - cost::price(&order),
+                                change,
+                                "seed {seed}: {index} to {to}"
+                            );
                         }
                     }
                 }
@@ -310,20 +314,20 @@ mod tests {
             let diagram = samples::made_up(seed, 60);
             let plan = place_columns::plans(&diagram).remove(0);
             let slots = pin_sides::towards_targets(&diagram, &plan.column_of);
-            let weave = ColumnOrder::new(&diagram, plan.stacks, plan.column_of, slots);
+            let order = ColumnOrder::new(&diagram, plan.stacks, plan.column_of, slots);
             let mut pairs = 0;
-            for channel in 0..weave.lengths.len() {
+            for channel in 0..order.lengths.len() {
                 let runs = |wire: &usize| {
-                    let (first, last) = weave.channels_of(*wire);
+                    let (first, last) = order.channels_of(*wire);
                     (first..=last).contains(&channel)
                 };
                 let wires: Vec<usize> = (0..diagram.wires.len()).filter(runs).collect();
                 for (i, &a) in wires.iter().enumerate() {
-                    let spots = |wire: usize| weave.spots[weave.strand(wire, channel)];
+                    let spots = |wire: usize| order.spots[order.strand(wire, channel)];
                     pairs += wires[..i].iter().filter(|&&b| alternate(spots(a), spots(b))).count();
                 }
             }
-            assert_eq!(pairs, weave.crossings());
+            assert_eq!(pairs, order.crossings());
         }
     }
 }

@@ -15,29 +15,29 @@ const FRAME_PAD: f64 = 3.0;
 /// Least width of a channel's middle without tracks.
 const BARE_CHANNEL: f64 = 4.0;
 
-/// Positions of everything in a weave whose sides hold all pins.
-pub(super) fn compose(weave: &ColumnOrder, rows: &Rows) -> PlacedDiagram {
-    let diagram = weave.diagram;
-    let channels: Vec<Channel> = (0..=weave.columns.len()).map(|k| Channel::route(weave, rows, k)).collect();
-    let across = Across::new(weave, &channels);
-    let parts: Vec<PlacedPart> = (0..diagram.parts.len()).map(|part| place_part(weave, rows, &across, part)).collect();
+/// Positions of everything in a order whose sides hold all pins.
+pub(super) fn compose(order: &ColumnOrder, rows: &Rows) -> PlacedDiagram {
+    let diagram = order.diagram;
+    let channels: Vec<Channel> = (0..=order.columns.len()).map(|k| Channel::route(order, rows, k)).collect();
+    let across = Across::new(order, &channels);
+    let parts: Vec<PlacedPart> = (0..diagram.parts.len()).map(|part| place_part(order, rows, &across, part)).collect();
     let mut spots = vec![(Point::default(), false); 2 * diagram.wires.len()];
     for (part, placed) in parts.iter().enumerate() {
         for (side, edge) in [(LEFT, placed.outline.left), (RIGHT, placed.outline.right)] {
-            for &end in weave.slots[part][side].iter().flat_map(|slot| &slot.ends) {
+            for &end in order.slots[part][side].iter().flat_map(|slot| &slot.ends) {
                 spots[end] = (Point::new(edge, rows.ends[end] as f64 * ROW), side == LEFT);
             }
         }
     }
     let mut wires: Vec<PlacedWire> = (0..diagram.wires.len())
         .map(|wire| PlacedWire {
-            path: path(weave, rows, &channels, &across, &spots, wire),
+            path: path(order, rows, &channels, &across, &spots, wire),
             hops: Vec::new(),
             labels: [0, 1].map(|end| label(diagram, wire, spots[2 * wire + end])),
         })
         .collect();
     add_hops(&mut wires);
-    let frames = frames(weave, rows, &across);
+    let frames = frames(order, rows, &across);
     let size = Size::new(across.width, (rows.height + 1) as f64 * ROW);
     normalised(PlacedDiagram { size, frames, parts, wires })
 }
@@ -50,15 +50,15 @@ struct Channel {
 }
 
 impl Channel {
-    fn route(weave: &ColumnOrder, rows: &Rows, channel: usize) -> Self {
+    fn route(order: &ColumnOrder, rows: &Rows, channel: usize) -> Self {
         let mut wires = Vec::new();
         let mut strands = Vec::new();
-        for wire in 0..weave.diagram.wires.len() {
-            let (first, last) = weave.channels_of(wire);
+        for wire in 0..order.diagram.wires.len() {
+            let (first, last) = order.channels_of(wire);
             if (first..=last).contains(&channel) {
-                let start = weave.starts_with(wire);
+                let start = order.starts_with(wire);
                 // A part's right side is on a channel's left edge.
-                let pin = |end: EndId| (1 - weave.side_of(end), rows.ends[end]);
+                let pin = |end: EndId| (1 - order.side_of(end), rows.ends[end]);
                 let lane = |column: usize| rows.lanes[wire][column - first];
                 let from = if channel == first { pin(2 * wire + start) } else { (LEFT, lane(channel - 1)) };
                 let to = if channel == last { pin(2 * wire + 1 - start) } else { (RIGHT, lane(channel)) };
@@ -82,25 +82,25 @@ struct Across {
 }
 
 impl Across {
-    fn new(weave: &ColumnOrder, channels: &[Channel]) -> Self {
-        let width = |part: usize| part_width(&weave.diagram.parts[part], &weave.slots[part]);
-        let mut wide = vec![0.0_f64; weave.columns.len()];
-        for part in 0..weave.diagram.parts.len() {
-            let column = weave.column_of[part];
-            wide[column] = wide[column].max(column_width(&weave.diagram.parts[part], &weave.slots[part]));
+    fn new(order: &ColumnOrder, channels: &[Channel]) -> Self {
+        let width = |part: usize| part_width(&order.diagram.parts[part], &order.slots[part]);
+        let mut wide = vec![0.0_f64; order.columns.len()];
+        for part in 0..order.diagram.parts.len() {
+            let column = order.column_of[part];
+            wide[column] = wide[column].max(column_width(&order.diagram.parts[part], &order.slots[part]));
         }
-        let mut zone = vec![[FRAME_PAD; 2]; weave.columns.len()];
-        for (column, stack) in weave.stacks.iter().enumerate() {
-            let name = |&place: &usize| font::width(&weave.diagram.places[place], PLACE_TEXT, true) + 2.0 * FRAME_PAD;
+        let mut zone = vec![[FRAME_PAD; 2]; order.columns.len()];
+        for (column, stack) in order.stacks.iter().enumerate() {
+            let name = |&place: &usize| font::width(&order.diagram.places[place], PLACE_TEXT, true) + 2.0 * FRAME_PAD;
             wide[column] = stack.iter().map(name).fold(wide[column], f64::max);
         }
-        for part in 0..weave.diagram.parts.len() {
-            let column = weave.column_of[part];
-            let fills = weave.diagram.parts[part].form.fills_column();
+        for part in 0..order.diagram.parts.len() {
+            let column = order.column_of[part];
+            let fills = order.diagram.parts[part].form.fills_column();
             let inset = if fills { 0.0 } else { (wide[column] - width(part)) / 2.0 };
             for side in [LEFT, RIGHT] {
-                for &end in weave.slots[part][side].iter().flat_map(|slot| &slot.ends) {
-                    let needed = label_width(weave.diagram, end / 2) + 2.0 * LABEL_GAP - inset;
+                for &end in order.slots[part][side].iter().flat_map(|slot| &slot.ends) {
+                    let needed = label_width(order.diagram, end / 2) + 2.0 * LABEL_GAP - inset;
                     zone[column][side] = zone[column][side].max(needed);
                 }
             }
@@ -127,17 +127,17 @@ impl Across {
     }
 }
 
-fn place_part(weave: &ColumnOrder, rows: &Rows, across: &Across, part: usize) -> PlacedPart {
-    let drawn = &weave.diagram.parts[part];
-    let (left, right) = across.columns[weave.column_of[part]];
-    let own = part_width(drawn, &weave.slots[part]);
+fn place_part(order: &ColumnOrder, rows: &Rows, across: &Across, part: usize) -> PlacedPart {
+    let drawn = &order.diagram.parts[part];
+    let (left, right) = across.columns[order.column_of[part]];
+    let own = part_width(drawn, &order.slots[part]);
     let inset = if drawn.form.fills_column() { 0.0 } else { (right - left - own) / 2.0 };
     let (top, bottom) = rows.parts[part];
     let corner = |x: f64, row: i64| Point::new(x, row as f64 * ROW);
     let outline = Rect::new(corner(left + inset, top), corner(right - inset, bottom));
     let mut pins = Vec::new();
     for side in [LEFT, RIGHT] {
-        for (slot, &row) in weave.slots[part][side].iter().zip(&rows.slots[part][side]) {
+        for (slot, &row) in order.slots[part][side].iter().zip(&rows.slots[part][side]) {
             let Some(pin) = slot.pin else { continue };
             let x = if side == LEFT { outline.left } else { outline.right };
             let spots = match slot.ends.is_empty() {
@@ -147,16 +147,16 @@ fn place_part(weave: &ColumnOrder, rows: &Rows, across: &Across, part: usize) ->
             pins.push(PlacedPin { pin, on_left: side == LEFT, spots });
         }
     }
-    let docks = [LEFT, RIGHT].map(|side| dock_depth(drawn, &weave.slots[part][side]));
+    let docks = [LEFT, RIGHT].map(|side| dock_depth(drawn, &order.slots[part][side]));
     let core = Rect { left: outline.left + docks[LEFT], right: outline.right - docks[RIGHT], ..outline };
     PlacedPart { outline, core, pins }
 }
 
-fn frames(weave: &ColumnOrder, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
+fn frames(order: &ColumnOrder, rows: &Rows, across: &Across) -> Vec<PlacedFrame> {
     let mut frames = Vec::new();
-    for place in 0..weave.diagram.places.len() {
-        let in_column = |c: &usize| weave.stacks[*c].contains(&place);
-        let columns: Vec<usize> = (0..weave.stacks.len()).filter(in_column).collect();
+    for place in 0..order.diagram.places.len() {
+        let in_column = |c: &usize| order.stacks[*c].contains(&place);
+        let columns: Vec<usize> = (0..order.stacks.len()).filter(in_column).collect();
         if let (Some(&first), Some(&last)) = (columns.first(), columns.last()) {
             let (top, bottom) = rows.frames[place];
             let corner = |x: f64, row: i64| Point::new(x, row as f64 * ROW);
@@ -179,15 +179,15 @@ fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> [TextI
 
 /// The corners of a wire from its first end to its second.
 fn path(
-    weave: &ColumnOrder,
+    order: &ColumnOrder,
     rows: &Rows,
     channels: &[Channel],
     across: &Across,
     spots: &[(Point, bool)],
     wire: usize,
 ) -> Vec<Point> {
-    let (first, last) = weave.channels_of(wire);
-    let start = weave.starts_with(wire);
+    let (first, last) = order.channels_of(wire);
+    let start = order.starts_with(wire);
     let mut points = vec![spots[2 * wire + start].0];
     for (channel, routed) in channels.iter().enumerate().take(last + 1).skip(first) {
         let Some((_, strand, course)) = routed.courses.iter().find(|(w, _, _)| *w == wire) else { continue };

@@ -30,12 +30,12 @@ pub(super) struct Rows {
 /// How many times the heights are found anew with other weights.
 const ROUNDS: usize = 3;
 
-/// Finds the heights of a weave whose sides hold all pins.
-pub(super) fn rows(weave: &ColumnOrder) -> Rows {
-    let nodes = Nodes::new(weave);
-    let limits = nodes.limits(weave);
-    let mut strands = nodes.strands(weave);
-    let firm = nodes.firm_wishes(weave);
+/// Finds the heights of a order whose sides hold all pins.
+pub(super) fn rows(order: &ColumnOrder) -> Rows {
+    let nodes = Nodes::new(order);
+    let limits = nodes.limits(order);
+    let mut strands = nodes.strands(order);
+    let firm = nodes.firm_wishes(order);
     let mut found = Vec::new();
     for round in 0..ROUNDS {
         let wishes: Vec<Wish> = firm.iter().chain(&strands).copied().collect();
@@ -51,7 +51,7 @@ pub(super) fn rows(weave: &ColumnOrder) -> Rows {
             }
         }
     }
-    nodes.read(weave, &found)
+    nodes.read(order, &found)
 }
 
 /// Index of the node of each thing; node 0 is the sheet's top.
@@ -68,43 +68,43 @@ struct Nodes {
 }
 
 impl Nodes {
-    fn new(weave: &ColumnOrder) -> Self {
+    fn new(order: &ColumnOrder) -> Self {
         let mut count = 1;
         let mut take = |n: usize| {
             count += n;
             count - n
         };
-        let frames = weave.diagram.places.iter().map(|_| (take(1), take(1))).collect();
+        let frames = order.diagram.places.iter().map(|_| (take(1), take(1))).collect();
         let mut parts = Vec::new();
         let mut slots = Vec::new();
-        for (part, sides) in weave.slots.iter().enumerate() {
+        for (part, sides) in order.slots.iter().enumerate() {
             parts.push((take(1), take(1)));
             let left: Vec<usize> = sides[LEFT].iter().map(|_| take(1)).collect();
-            let right = match weave.diagram.parts[part].form {
+            let right = match order.diagram.parts[part].form {
                 PartForm::Mated => left.clone(),
                 _ => sides[RIGHT].iter().map(|_| take(1)).collect(),
             };
             slots.push([left, right]);
         }
-        let lanes = (0..weave.diagram.wires.len())
+        let lanes = (0..order.diagram.wires.len())
             .map(|wire| {
-                let (first, last) = weave.channels_of(wire);
+                let (first, last) = order.channels_of(wire);
                 take(last - first)
             })
             .collect();
         Self { count, parts, slots, lanes, frames }
     }
 
-    fn lane(&self, weave: &ColumnOrder, wire: usize, column: usize) -> usize {
-        self.lanes[wire] + column - weave.channels_of(wire).0
+    fn lane(&self, order: &ColumnOrder, wire: usize, column: usize) -> usize {
+        self.lanes[wire] + column - order.channels_of(wire).0
     }
 
     /// First and last node of an item from top to bottom.
-    fn edges(&self, weave: &ColumnOrder, column: usize, item: Item) -> (usize, usize) {
+    fn edges(&self, order: &ColumnOrder, column: usize, item: Item) -> (usize, usize) {
         match item {
-            Item::DiagramPart(part) => self.parts[part],
+            Item::Part(part) => self.parts[part],
             Item::Lane(wire) => {
-                let lane = self.lane(weave, wire, column);
+                let lane = self.lane(order, wire, column);
                 (lane, lane)
             }
             Item::Top(place) => (self.frames[place].0, self.frames[place].0),
@@ -112,21 +112,21 @@ impl Nodes {
         }
     }
 
-    fn limits(&self, weave: &ColumnOrder) -> Vec<Limit> {
+    fn limits(&self, order: &ColumnOrder) -> Vec<Limit> {
         let mut limits: Vec<Limit> = (1..self.count).map(|to| Limit { from: 0, to, least: 0 }).collect();
-        for (column, items) in weave.columns.iter().enumerate() {
+        for (column, items) in order.columns.iter().enumerate() {
             for pair in items.windows(2) {
-                let (from, to) = (self.edges(weave, column, pair[0]).1, self.edges(weave, column, pair[1]).0);
+                let (from, to) = (self.edges(order, column, pair[0]).1, self.edges(order, column, pair[1]).0);
                 limits.push(Limit { from, to, least: least_gap(pair[0], pair[1]) });
             }
         }
         for &(from, to) in &self.frames {
             limits.push(Limit { from, to, least: FRAME_HEADER });
         }
-        for (part, sides) in weave.slots.iter().enumerate() {
+        for (part, sides) in order.slots.iter().enumerate() {
             let (top, bottom) = self.parts[part];
-            let header = header_rows(&weave.diagram.parts[part]);
-            let footer = footer_rows(&weave.diagram.parts[part]);
+            let header = header_rows(&order.diagram.parts[part]);
+            let footer = footer_rows(&order.diagram.parts[part]);
             limits.push(Limit { from: top, to: bottom, least: header });
             for side in [LEFT, RIGHT] {
                 let nodes = &self.slots[part][side];
@@ -134,7 +134,7 @@ impl Nodes {
                 let rows = |i: usize| {
                     [LEFT, RIGHT]
                         .map(|s| {
-                            let own = s == side || weave.diagram.parts[part].form == PartForm::Mated;
+                            let own = s == side || order.diagram.parts[part].form == PartForm::Mated;
                             sides[s].get(i).filter(|_| own).map_or(1, |slot| slot.rows())
                         })
                         .into_iter()
@@ -161,10 +161,10 @@ impl Nodes {
     }
 
     /// Node and offset of a wire end.
-    fn end(&self, weave: &ColumnOrder, end: EndId) -> (usize, i64) {
-        let part = weave.diagram.end(end).part;
+    fn end(&self, order: &ColumnOrder, end: EndId) -> (usize, i64) {
+        let part = order.diagram.end(end).part;
         for side in [LEFT, RIGHT] {
-            for (slot, &node) in weave.slots[part][side].iter().zip(&self.slots[part][side]) {
+            for (slot, &node) in order.slots[part][side].iter().zip(&self.slots[part][side]) {
                 if let Some(row) = slot.ends.iter().position(|&e| e == end) {
                     return (node, PIN_ROWS * row as i64);
                 }
@@ -174,15 +174,15 @@ impl Nodes {
     }
 
     /// The wish of every strand to be level.
-    fn strands(&self, weave: &ColumnOrder) -> Vec<Wish> {
+    fn strands(&self, order: &ColumnOrder) -> Vec<Wish> {
         let mut wishes = Vec::new();
-        for wire in 0..weave.diagram.wires.len() {
-            let (first, last) = weave.channels_of(wire);
-            let start = weave.starts_with(wire);
-            let mut stops = vec![self.end(weave, 2 * wire + start)];
-            stops.extend((first..last).map(|column| (self.lane(weave, wire, column), 0)));
-            stops.push(self.end(weave, 2 * wire + 1 - start));
-            let weight = if first == last && self.same_side(weave, wire) { 3 } else { 20 };
+        for wire in 0..order.diagram.wires.len() {
+            let (first, last) = order.channels_of(wire);
+            let start = order.starts_with(wire);
+            let mut stops = vec![self.end(order, 2 * wire + start)];
+            stops.extend((first..last).map(|column| (self.lane(order, wire, column), 0)));
+            stops.push(self.end(order, 2 * wire + 1 - start));
+            let weight = if first == last && self.same_side(order, wire) { 3 } else { 20 };
             for pair in stops.windows(2) {
                 let ((from, above), (to, below)) = (pair[0], pair[1]);
                 wishes.push(Wish { from, to, distance: above - below, weight });
@@ -192,41 +192,41 @@ impl Nodes {
     }
 
     /// Whether a wire's ends lie on the same edge of one channel, so that it can never be level.
-    fn same_side(&self, weave: &ColumnOrder, wire: usize) -> bool {
-        let [a, b] = weave.diagram.wires[wire].ends.map(|end| weave.column_of[end.part]);
+    fn same_side(&self, order: &ColumnOrder, wire: usize) -> bool {
+        let [a, b] = order.diagram.wires[wire].ends.map(|end| order.column_of[end.part]);
         a == b
     }
 
     /// What keeps parts and frames compact and the drawing high on the sheet.
-    fn firm_wishes(&self, weave: &ColumnOrder) -> Vec<Wish> {
+    fn firm_wishes(&self, order: &ColumnOrder) -> Vec<Wish> {
         let mut wishes: Vec<Wish> = (1..self.count).map(|to| Wish { from: 0, to, distance: 0, weight: 1 }).collect();
         for (part, &(from, to)) in self.parts.iter().enumerate() {
-            let weight = if weave.diagram.parts[part].form == PartForm::Splice { 14 } else { 30 };
+            let weight = if order.diagram.parts[part].form == PartForm::Splice { 14 } else { 30 };
             wishes.push(Wish { from, to, distance: 0, weight });
         }
         wishes.extend(self.frames.iter().map(|&(from, to)| Wish { from, to, distance: 0, weight: 6 }));
         wishes
     }
 
-    fn read(&self, weave: &ColumnOrder, found: &[i64]) -> Rows {
+    fn read(&self, order: &ColumnOrder, found: &[i64]) -> Rows {
         let pair = |&(a, b): &(usize, usize)| (found[a], found[b]);
         let lanes = |wire: usize| {
-            let (first, last) = weave.channels_of(wire);
+            let (first, last) = order.channels_of(wire);
             (0..last - first).map(|i| found[self.lanes[wire] + i]).collect()
         };
         let ends = |end: EndId| {
-            let (node, offset) = self.end(weave, end);
+            let (node, offset) = self.end(order, end);
             found[node] + offset
         };
         Rows {
             parts: self.parts.iter().map(pair).collect(),
-            ends: (0..2 * weave.diagram.wires.len()).map(ends).collect(),
+            ends: (0..2 * order.diagram.wires.len()).map(ends).collect(),
             slots: self
                 .slots
                 .iter()
                 .map(|s| [LEFT, RIGHT].map(|side| s[side].iter().map(|&n| found[n]).collect()))
                 .collect(),
-            lanes: (0..weave.diagram.wires.len()).map(lanes).collect(),
+            lanes: (0..order.diagram.wires.len()).map(lanes).collect(),
             frames: self.frames.iter().map(pair).collect(),
             height: found.iter().copied().max().unwrap_or(0),
         }
@@ -242,7 +242,7 @@ const FRAME_HEADER: i64 = 3;
 fn least_gap(upper: Item, lower: Item) -> i64 {
     match (upper, lower) {
         (Item::Top(_), _) => FRAME_HEADER,
-        (Item::DiagramPart(_), Item::DiagramPart(_) | Item::Bottom(_)) | (Item::Bottom(_), Item::Top(_)) => 2,
+        (Item::Part(_), Item::Part(_) | Item::Bottom(_)) | (Item::Bottom(_), Item::Top(_)) => 2,
         _ => 1,
     }
 }

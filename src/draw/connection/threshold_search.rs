@@ -5,6 +5,7 @@
 use super::diagram::{EndId, PartForm};
 use super::first_order::sift;
 use super::ordering::{CROSSING, ColumnOrder, Item};
+use super::{cost, pin_order, reposition};
 
 /// One change to try.
 #[derive(Debug, Clone, Copy)]
@@ -28,106 +29,106 @@ impl Series {
 }
 
 /// Tries so many changes and leaves the best order that was met.
-pub(super) fn search(weave: &mut ColumnOrder, tries: usize) {
-    if weave.diagram.wires.is_empty() || tries == 0 {
+pub(super) fn search(order: &mut ColumnOrder, tries: usize) {
+    if order.diagram.wires.is_empty() || tries == 0 {
         return;
     }
     let mut series = Series(1);
-    let mut price = weave.cost();
-    let (mut best, mut best_price) = (weave.clone(), price);
+    let mut price = cost::cost(order);
+    let (mut best, mut best_price) = (order.clone(), price);
     let start = (price as f64 * 0.012).max(CROSSING as f64);
     for step in 0..tries {
         let threshold = (start * (1.0 - (step as f64 + 1.0) / (tries as f64 * 0.85))).max(0.0) as i64;
-        let change = if series.below(3) > 0 { pick(weave, &mut series) } else { None };
+        let change = if series.below(3) > 0 { pick(order, &mut series) } else { None };
         let now = match change {
-            Some(change) => changed(weave, change, price, threshold),
-            None => shifted(weave, &mut series, price, threshold),
+            Some(change) => changed(order, change, price, threshold),
+            None => shifted(order, &mut series, price, threshold),
         };
         price = now.unwrap_or(price);
         if price < best_price {
-            (best, best_price) = (weave.clone(), price);
+            (best, best_price) = (order.clone(), price);
         }
     }
-    *weave = best;
-    sift(weave, 4);
+    *order = best;
+    sift(order, 4);
 }
 
 /// Moves a part within its column if that is cheap enough, and returns the new price.
-fn shifted(weave: &mut ColumnOrder, series: &mut Series, price: i64, threshold: i64) -> Option<i64> {
-    let part = series.below(weave.diagram.parts.len());
-    let column = weave.column_of[part];
-    let index = weave.columns[column].iter().position(|&item| item == Item::DiagramPart(part))?;
-    let positions = weave.positions(column, index);
+fn shifted(order: &mut ColumnOrder, series: &mut Series, price: i64, threshold: i64) -> Option<i64> {
+    let part = series.below(order.diagram.parts.len());
+    let column = order.column_of[part];
+    let index = order.columns[column].iter().position(|&item| item == Item::Part(part))?;
+    let positions = reposition::positions(order, column, index);
     let (to, change) = positions[series.below(positions.len())];
     if to == index || change > threshold + CROSSING {
         return None;
     }
-    let before = weave.clone();
-    weave.shift(column, index, to);
-    sort_around(weave, &weave.wires_of(part));
-    accepted(weave, before, price + threshold)
+    let before = order.clone();
+    reposition::shift(order, column, index, to);
+    sort_around(order, &reposition::wires_of(order, part));
+    accepted(order, before, price + threshold)
 }
 
 /// Changes a side or a column if that is cheap enough, and returns the new price.
-fn changed(weave: &mut ColumnOrder, change: Change, price: i64, threshold: i64) -> Option<i64> {
-    let before = weave.clone();
+fn changed(order: &mut ColumnOrder, change: Change, price: i64, threshold: i64) -> Option<i64> {
+    let before = order.clone();
     let (part, wires) = match change {
-        Change::Flip(end) => (weave.diagram.end(end).part, weave.flip(end)),
+        Change::Flip(end) => (order.diagram.end(end).part, reposition::flip(order, end)),
         Change::TurnRound(part) => {
-            weave.turn_round(part);
-            (part, weave.wires_of(part))
+            reposition::turn_round(order, part);
+            (part, reposition::wires_of(order, part))
         }
         Change::Column(part, to) => {
-            weave.move_part(part, to);
-            (part, weave.face(part))
+            reposition::move_part(order, part, to);
+            (part, reposition::face(order, part))
         }
     };
-    for (column, wire) in weave.thread(&wires) {
-        weave.settle_item(column, Item::Lane(wire));
+    for (column, wire) in order.thread(&wires) {
+        reposition::settle_item(order, column, Item::Lane(wire));
     }
     if !matches!(change, Change::Flip(_)) {
-        weave.settle_item(weave.column_of[part], Item::DiagramPart(part));
+        reposition::settle_item(order, order.column_of[part], Item::Part(part));
     }
-    sort_around(weave, &wires);
-    accepted(weave, before, price + threshold)
+    sort_around(order, &wires);
+    accepted(order, before, price + threshold)
 }
 
-/// Keeps the weave as it is if it costs no more than this, or puts back what was before.
-fn accepted<'a>(weave: &mut ColumnOrder<'a>, before: ColumnOrder<'a>, most: i64) -> Option<i64> {
-    let now = weave.cost();
+/// Keeps the order as it is if it costs no more than this, or puts back what was before.
+fn accepted<'a>(order: &mut ColumnOrder<'a>, before: ColumnOrder<'a>, most: i64) -> Option<i64> {
+    let now = cost::cost(order);
     if now > most {
-        *weave = before;
+        *order = before;
         return None;
     }
     Some(now)
 }
 
 /// A change to try, none if the one that came up is not possible.
-fn pick(weave: &ColumnOrder, series: &mut Series) -> Option<Change> {
-    let part = series.below(weave.diagram.parts.len());
-    let place = weave.diagram.parts[part].place;
+fn pick(order: &ColumnOrder, series: &mut Series) -> Option<Change> {
+    let part = series.below(order.diagram.parts.len());
+    let place = order.diagram.parts[part].place;
     let columns: Vec<usize> =
-        (0..weave.stacks.len()).filter(|&c| c != weave.column_of[part] && weave.stacks[c].contains(&place)).collect();
+        (0..order.stacks.len()).filter(|&c| c != order.column_of[part] && order.stacks[c].contains(&place)).collect();
     if series.below(2) == 0
         && let Some(&to) = columns.get(series.below(columns.len()))
     {
         return Some(Change::Column(part, to));
     }
-    let end = series.below(2 * weave.diagram.wires.len());
-    let part = weave.diagram.end(end).part;
-    match weave.diagram.parts[part].form {
+    let end = series.below(2 * order.diagram.wires.len());
+    let part = order.diagram.end(end).part;
+    match order.diagram.parts[part].form {
         PartForm::Mated => Some(Change::TurnRound(part)),
-        _ => (!weave.is_bound(end)).then_some(Change::Flip(end)),
+        _ => (!reposition::is_bound(order, end)).then_some(Change::Flip(end)),
     }
 }
 
 /// Sorts the pins of all parts that some wires join.
-fn sort_around(weave: &mut ColumnOrder, wires: &[usize]) {
+fn sort_around(order: &mut ColumnOrder, wires: &[usize]) {
     let mut parts: Vec<usize> =
-        wires.iter().flat_map(|&wire| weave.diagram.wires[wire].ends).map(|end| end.part).collect();
+        wires.iter().flat_map(|&wire| order.diagram.wires[wire].ends).map(|end| end.part).collect();
     parts.sort_unstable();
     parts.dedup();
     for part in parts {
-        weave.sort_pins(part);
+        pin_order::sort_pins(order, part);
     }
 }

@@ -1,13 +1,13 @@
 //! Follows the wiring from the supplies down and makes of it a forest of current paths: each wire, joint and piece is
-//! drawn once; where a path comes to something that stands elsewhere, it ends in a flag that names the other path.
+//! drawn once; a path that comes to something already drawn ends in a flag that names the other path.
 
-mod branches;
+mod wiring;
 
-use super::forest::{Edge, End, Root, Start, Stem, Step, Target};
+use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::pieces::{PieceId, Pieces};
-use super::potentials::Heights;
 use super::spacing::{self, BLOCK, PIECE, WIRE};
-use model::{ElementKind, Model, PartKind, PinId};
+use model::{Model, PartKind, PinId};
+use wiring::MarkedWiring;
 
 /// Deepest nesting of bars and boxes before a path is cut off.
 const DEEPEST: usize = 24;
@@ -15,129 +15,47 @@ const DEEPEST: usize = 24;
 /// The forest of paths. `limit` is the depth below the rails, in millimetres, at which a path is cut off and goes on
 /// in a path of its own.
 pub(super) fn paths(model: &Model, pieces: &Pieces, limit: f64) -> Vec<Root> {
-    let mut grower = Grower::new(model, pieces, limit);
+    let mut follower = PathFollower::new(model, pieces, limit);
     let tops = model.part_ids().filter(|&p| matches!(model.part(p).kind, PartKind::Supply | PartKind::Feed));
     for part in tops {
         let pin = model.part(part).pins[0];
-        if grower.is_top(pin) {
-            grower.start_at(pin);
-            grower.finish_cuts();
+        if follower.wiring.is_top(pin) {
+            follower.start_at(pin);
+            follower.finish_cuts();
         }
     }
-    grower.sweep();
-    grower.roots
+    follower.sweep();
+    follower.roots
 }
 
-struct Grower<'m> {
-    model: &'m Model,
-    pieces: &'m Pieces,
-    heights: Heights,
+/// Follows paths one after the other.
+struct PathFollower<'m> {
+    wiring: MarkedWiring<'m>,
     limit: f64,
-    incident: Vec<Vec<Edge>>,
-    drawn: Drawn,
     roots: Vec<Root>,
     cuts: Vec<PinId>,
     /// How many boxes stand above: nothing comes down to here straight from a rail.
     boxes_above: usize,
 }
 
-/// What has been drawn.
-struct Drawn {
-    wires: Vec<bool>,
-    joints: Vec<bool>,
-    pieces: Vec<bool>,
-    pins: Vec<bool>,
-}
-
-impl Drawn {
-    fn has(&self, edge: Edge) -> bool {
-        match edge {
-            Edge::Wire(w) => self.wires[w.0],
-            Edge::Joint(j) => self.joints[j],
-            Edge::Piece(p) => self.pieces[p.0],
-        }
-    }
-    fn mark(&mut self, edge: Edge) {
-        match edge {
-            Edge::Wire(w) => self.wires[w.0] = true,
-            Edge::Joint(j) => self.joints[j] = true,
-            Edge::Piece(p) => self.pieces[p.0] = true,
-        }
-    }
-}
-
-impl<'m> Grower<'m> {
+impl<'m> PathFollower<'m> {
     fn new(model: &'m Model, pieces: &'m Pieces, limit: f64) -> Self {
-        let mut incident: Vec<Vec<Edge>> =
-            model.pin_ids().map(|pin| pieces.of(pin).iter().map(|&p| Edge::Piece(p)).collect()).collect();
-        for id in model.wire_ids() {
-            model.wire(id).ends.iter().for_each(|pin| incident[pin.0].push(Edge::Wire(id)));
-        }
-        for i in live_joints(model, &incident) {
-            model.joints[i].pins.iter().for_each(|pin| incident[pin.0].push(Edge::Joint(i)));
-        }
-        let drawn = Drawn {
-            wires: vec![false; model.wires.len()],
-            joints: vec![false; model.joints.len()],
-            pieces: vec![false; pieces.list.len()],
-            pins: vec![false; model.pins.len()],
-        };
-        let heights = Heights::of(model);
-        Self { model, pieces, heights, limit, incident, drawn, roots: Vec::new(), cuts: Vec::new(), boxes_above: 0 }
-    }
-
-    /// Whether the pin is a supply or a wire of the vehicle that is live when it is on.
-    fn is_top(&self, pin: PinId) -> bool {
-        let part = self.model.part(self.model.pin(pin).part);
-        match part.kind {
-            PartKind::Supply => true,
-            PartKind::Feed => part
-                .elements
-                .iter()
-                .any(|&e| matches!(&self.model.element(e).kind, ElementKind::Feed(feed) if feed.from.is_some())),
-            _ => false,
-        }
-    }
-
-    /// What ends a path at this pin, if it is a rail.
-    fn rail(&self, pin: PinId) -> Option<End> {
-        match self.model.part(self.model.pin(pin).part).kind {
-            PartKind::Ground => Some(End::Ground(pin)),
-            PartKind::Supply | PartKind::Feed => Some(End::Vehicle(pin)),
-            _ => None,
-        }
-    }
-
-    /// Wires and joints of a pin, drawn or not.
-    fn outside(&self, pin: PinId) -> impl Iterator<Item = Edge> + '_ {
-        self.incident[pin.0].iter().copied().filter(|e| !matches!(e, Edge::Piece(_)))
-    }
-
-    fn undrawn(&self, pin: PinId) -> Vec<Edge> {
-        self.incident[pin.0].iter().copied().filter(|&e| !self.drawn.has(e)).collect()
-    }
-
-    fn other_end(&self, edge: Edge, pin: PinId) -> PinId {
-        let [a, b] = match edge {
-            Edge::Wire(w) => self.model.wire(w).ends,
-            Edge::Joint(j) => self.model.joints[j].pins,
-            Edge::Piece(_) => [pin, pin],
-        };
-        if a == pin { b } else { a }
+        let wiring = MarkedWiring::new(model, pieces);
+        Self { wiring, limit, roots: Vec::new(), cuts: Vec::new(), boxes_above: 0 }
     }
 
     /// A supply's wires are paths of their own; those of a vehicle's wire hang together from its terminal.
     fn start_at(&mut self, pin: PinId) {
-        self.drawn.pins[pin.0] = true;
-        if self.model.part(self.model.pin(pin).part).kind == PartKind::Feed {
-            if !self.undrawn(pin).is_empty() {
+        self.wiring.drawn.pins[pin.0] = true;
+        if self.wiring.model.part(self.wiring.model.pin(pin).part).kind == PartKind::Feed {
+            if !self.wiring.undrawn(pin).is_empty() {
                 let stem = self.below(pin, 0.0, 0);
                 self.roots.push(Root { start: Start::Rail(pin), stem });
             }
             return;
         }
-        for edge in self.undrawn(pin) {
-            if !self.drawn.has(edge) {
+        for edge in self.wiring.undrawn(pin) {
+            if !self.wiring.drawn.has(edge) {
                 let stem = self.along(pin, edge, 0.0, 0);
                 self.roots.push(Root { start: Start::Rail(pin), stem });
             }
@@ -149,7 +67,7 @@ impl<'m> Grower<'m> {
         while !self.cuts.is_empty() {
             let pin = self.cuts.remove(0);
             // What was to come may have been reached from its other side meanwhile.
-            if self.undrawn(pin).is_empty() {
+            if self.wiring.undrawn(pin).is_empty() {
                 continue;
             }
             let stem = self.below(pin, spacing::STUB, 0);
@@ -159,28 +77,28 @@ impl<'m> Grower<'m> {
 
     /// What no supply reaches: boxes by their own, then loose ends, the highest first.
     fn sweep(&mut self) {
-        for i in 0..self.pieces.list.len() {
+        for i in 0..self.wiring.pieces.list.len() {
             let id = PieceId(i);
-            let used = self.pieces.get(id).pins.iter().any(|&pin| self.outside(pin).next().is_some());
-            if self.pieces.get(id).is_block() && used && !self.drawn.pieces[i] {
+            let used = self.wiring.pieces.get(id).pins.iter().any(|&pin| self.wiring.outside(pin).next().is_some());
+            if self.wiring.pieces.get(id).is_block() && used && !self.wiring.drawn.pieces[i] {
                 let many = self.many(id, None, 0.0, 0);
                 self.roots.push(Root { start: Start::Box, stem: Stem { steps: Vec::new(), end: many } });
                 self.finish_cuts();
             }
         }
         loop {
-            let open = self.model.wire_ids().filter(|w| !self.drawn.wires[w.0]);
-            let ends = open.flat_map(|w| self.model.wire(w).ends);
+            let open = self.wiring.model.wire_ids().filter(|w| !self.wiring.drawn.wires[w.0]);
+            let ends = open.flat_map(|w| self.wiring.model.wire(w).ends);
             let highest = ends.max_by(|a, b| {
-                let free = |pin: &PinId| !self.drawn.pins[pin.0];
-                (free(a), self.heights.get(*a))
-                    .partial_cmp(&(free(b), self.heights.get(*b)))
+                let free = |pin: &PinId| !self.wiring.drawn.pins[pin.0];
+                (free(a), self.wiring.heights.get(*a))
+                    .partial_cmp(&(free(b), self.wiring.heights.get(*b)))
                     .unwrap_or(std::cmp::Ordering::Equal)
                     .then(b.cmp(a))
             });
             let Some(pin) = highest else { return };
-            let start = if self.drawn.pins[pin.0] { Start::Cut(pin) } else { Start::Loose(pin) };
-            self.drawn.pins[pin.0] = true;
+            let start = if self.wiring.drawn.pins[pin.0] { Start::Cut(pin) } else { Start::Loose(pin) };
+            self.wiring.drawn.pins[pin.0] = true;
             let stem = self.below(pin, 0.0, 0);
             self.roots.push(Root { start, stem });
             self.finish_cuts();
@@ -189,7 +107,7 @@ impl<'m> Grower<'m> {
 
     /// What is not yet drawn on a pin, from the pin down.
     fn below(&mut self, pin: PinId, y: f64, depth: usize) -> Stem {
-        match self.undrawn(pin).as_slice() {
+        match self.wiring.undrawn(pin).as_slice() {
             [] => Stem { steps: Vec::new(), end: End::Open(pin) },
             &[edge] => self.along(pin, edge, y, depth),
             _ => Stem { steps: Vec::new(), end: self.bar(pin, y, depth) },
@@ -201,30 +119,30 @@ impl<'m> Grower<'m> {
         let (mut pin, mut edge, mut steps) = (from, first, Vec::new());
         loop {
             let next = match edge {
-                Edge::Piece(id) => match self.through(id, pin) {
+                Edge::Piece(id) => match self.wiring.through(id, pin) {
                     Some(lower) => lower,
                     None => return Stem { steps, end: self.many_or_flag(id, pin, y, depth) },
                 },
-                _ => self.other_end(edge, pin),
+                _ => self.wiring.other_end(edge, pin),
             };
-            self.drawn.mark(edge);
+            self.wiring.drawn.mark(edge);
             steps.push(Step { edge, upper: pin, lower: next });
             y += spacing::height(edge);
-            if let Some(end) = self.rail(next) {
+            if let Some(end) = self.wiring.rail(next) {
                 return Stem { steps, end };
             }
-            if self.drawn.pins[next.0] {
+            if self.wiring.drawn.pins[next.0] {
                 return Stem { steps, end: End::Flag(Target::Pin(next)) };
             }
-            self.drawn.pins[next.0] = true;
-            let rest = self.undrawn(next);
+            self.wiring.drawn.pins[next.0] = true;
+            let rest = self.wiring.undrawn(next);
             let too_deep = !rest.is_empty() && (y + self.room(next, &rest) > self.limit || depth > DEEPEST);
             if too_deep && !matches!(edge, Edge::Piece(_)) {
                 self.cuts.push(next);
                 return Stem { steps, end: End::Flag(Target::Pin(next)) };
             }
             // A splice is shown even where it joins only two wires.
-            let splice = self.model.part(self.model.pin(next).part).kind == PartKind::Splice;
+            let splice = self.wiring.model.part(self.wiring.model.pin(next).part).kind == PartKind::Splice;
             match rest.as_slice() {
                 [] => return Stem { steps, end: End::Open(next) },
                 &[only] if !splice => (pin, edge) = (next, only),
@@ -236,45 +154,117 @@ impl<'m> Grower<'m> {
     /// How much further down a path comes at least before it can be cut off again.
     fn room(&self, pin: PinId, rest: &[Edge]) -> f64 {
         let of = |edge: &Edge| match *edge {
-            Edge::Piece(id) if self.pieces.get(id).is_block() && self.enters(id, pin) => BLOCK + WIRE,
-            Edge::Piece(id) if self.pieces.get(id).is_block() => 0.0,
+            Edge::Piece(id) if self.wiring.pieces.get(id).is_block() && self.wiring.enters(id, pin) => BLOCK + WIRE,
+            Edge::Piece(id) if self.wiring.pieces.get(id).is_block() => 0.0,
             Edge::Piece(_) | Edge::Joint(_) => PIECE + WIRE,
             Edge::Wire(_) => WIRE,
         };
         rest.iter().map(of).fold(0.0, f64::max)
     }
 
-    /// The pin by which a piece of two pins in use is left; none where more are in use, or where it is a box.
-    fn through(&self, id: PieceId, pin: PinId) -> Option<PinId> {
-        let piece = self.pieces.get(id);
-        if piece.is_block() {
-            return None;
+    /// A box is drawn where its supply arrives; what else comes to it points there.
+    fn many_or_flag(&mut self, id: PieceId, pin: PinId, y: f64, depth: usize) -> End {
+        if self.wiring.drawn.pieces[id.0] || !self.wiring.enters(id, pin) {
+            return End::Flag(Target::Piece(id, pin));
         }
-        let others: Vec<PinId> = piece.pins.iter().copied().filter(|&p| p != pin).collect();
-        let used: Vec<PinId> = others.iter().copied().filter(|&p| self.in_use(p, id)).collect();
-        match (used.as_slice(), others.as_slice()) {
-            (&[only], _) | ([], &[only, ..]) => Some(only),
-            _ => None,
+        self.many(id, Some(pin), y, depth)
+    }
+
+    /// Several edges on one pin.
+    fn bar(&mut self, pin: PinId, y: f64, depth: usize) -> End {
+        let (mut downs, mut up) = (Vec::new(), Vec::new());
+        for edge in self.wiring.undrawn(pin) {
+            let beyond = match edge {
+                Edge::Piece(id) => self.wiring.through(id, pin),
+                _ => Some(self.wiring.other_end(edge, pin)),
+            };
+            let rises = beyond.is_some_and(|other| self.wiring.is_top(other) || self.wiring.heights.rises(pin, other));
+            if rises { up.push(edge) } else { downs.push(edge) }
+        }
+        let tops: Vec<Top> = up.into_iter().map(|edge| self.top(pin, edge)).collect();
+        let y = tops.iter().map(spacing::rise).fold(y, f64::max) + spacing::BAR;
+        let mut stems = Vec::new();
+        for edge in downs {
+            if !self.wiring.drawn.has(edge) {
+                stems.push(self.along(pin, edge, y, depth + 1));
+            }
+        }
+        End::Bar(Box::new(Bar { pin, downs: stems, tops }))
+    }
+
+    /// What comes to a pin from above along an edge: a whole path where it is a plain one, else a stub.
+    fn top(&mut self, pin: PinId, edge: Edge) -> Top {
+        if self.boxes_above == 0
+            && let Some((rail, steps)) = self.wiring.rise(pin, edge, self.limit)
+        {
+            for step in &steps {
+                self.wiring.drawn.mark(step.edge);
+                self.wiring.drawn.pins[step.upper.0] = true;
+            }
+            return Top::Rise { rail, steps };
+        }
+        match edge {
+            Edge::Piece(id) => Top::Stub { from: Target::Piece(id, pin), wire: None, whole: false },
+            Edge::Joint(_) => {
+                Top::Stub { from: Target::Pin(self.wiring.other_end(edge, pin)), wire: None, whole: false }
+            }
+            Edge::Wire(wire) => {
+                // The far end stands already, and pointed here: nobody else will draw the wire.
+                let far = self.wiring.other_end(edge, pin);
+                let whole = self.wiring.drawn.pins[far.0];
+                if whole {
+                    self.wiring.drawn.mark(edge);
+                }
+                Top::Stub { from: Target::Pin(far), wire: Some(wire), whole }
+            }
         }
     }
 
-    fn in_use(&self, pin: PinId, piece: PieceId) -> bool {
-        self.incident[pin.0].iter().any(|&e| e != Edge::Piece(piece))
-    }
-}
-
-/// Joints with something on both sides: a mated cavity without a wire is not drawn.
-fn live_joints(model: &Model, incident: &[Vec<Edge>]) -> Vec<usize> {
-    let mut on: Vec<usize> = incident.iter().map(Vec::len).collect();
-    model.joints.iter().flat_map(|j| j.pins).for_each(|pin| on[pin.0] += 1);
-    let mut live: Vec<usize> = (0..model.joints.len()).collect();
-    loop {
-        let (kept, dead): (Vec<usize>, Vec<usize>) =
-            live.iter().copied().partition(|&j| model.joints[j].pins.iter().all(|p| on[p.0] > 1));
-        if dead.is_empty() {
-            return kept;
+    /// A piece with several pins in use, all of them at once.
+    fn many(&mut self, id: PieceId, arrival: Option<PinId>, y: f64, depth: usize) -> End {
+        self.wiring.drawn.pieces[id.0] = true;
+        let piece = self.wiring.pieces.get(id).clone();
+        let used: Vec<PinId> =
+            piece.pins.iter().copied().filter(|&p| Some(p) == arrival || self.wiring.in_use(p, id)).collect();
+        let (mut above, below): (Vec<PinId>, Vec<PinId>) =
+            used.into_iter().partition(|&p| self.wiring.above(&piece, p, arrival));
+        above.sort_by_key(|&p| Some(p) != arrival);
+        let mut uppers = Vec::new();
+        for pin in above {
+            uppers.push((pin, self.tops(pin, arrival)));
         }
-        dead.iter().flat_map(|&j| model.joints[j].pins).for_each(|pin| on[pin.0] -= 1);
-        live = kept;
+        let y = uppers.iter().flat_map(|(_, tops)| tops).map(spacing::rise).fold(y, f64::max) + spacing::many(&piece);
+        let mut lowers = Vec::new();
+        self.boxes_above += usize::from(piece.is_block());
+        for pin in below {
+            let stem = if self.wiring.drawn.pins[pin.0] {
+                Stem { steps: Vec::new(), end: End::Flag(Target::Pin(pin)) }
+            } else {
+                self.wiring.drawn.pins[pin.0] = true;
+                self.below(pin, y, depth + 1)
+            };
+            lowers.push((pin, stem));
+        }
+        self.boxes_above -= usize::from(piece.is_block());
+        // The way to ground goes straight on below the arrival; what spreads stands last, so that the box stays small.
+        lowers.sort_by_key(|(_, stem)| (!matches!(stem.end, End::Ground(_)), stem.columns()));
+        if !piece.is_block() {
+            // The contact closed at rest stands straight below the common one.
+            lowers.sort_by_key(|(pin, _)| piece.pins.iter().rev().position(|p| p == pin));
+        }
+        End::Many(Box::new(Many { piece: id, uppers, lowers }))
+    }
+
+    /// What comes to an upper pin of a piece.
+    fn tops(&mut self, pin: PinId, arrival: Option<PinId>) -> Vec<Top> {
+        if Some(pin) == arrival {
+            return vec![Top::Arrival];
+        }
+        if self.wiring.drawn.pins[pin.0] {
+            let wire = self.wiring.outside(pin).find_map(|e| if let Edge::Wire(w) = e { Some(w) } else { None });
+            return vec![Top::Stub { from: Target::Pin(pin), wire, whole: false }];
+        }
+        self.wiring.drawn.pins[pin.0] = true;
+        self.wiring.undrawn(pin).into_iter().map(|edge| self.top(pin, edge)).collect()
     }
 }

@@ -101,7 +101,7 @@ fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
                 own.size.height > paper.size.height && size.width <= field.width && size.height <= field.height + 1e-6
             });
             let sheet = whole.cloned().unwrap_or(own);
-            let items = drawing.items(i, &sheet.field);
+            let items = paint::items(&drawing, i, &sheet.field);
             sheet.scene(&strip(i), &drawing.description(i), items)
         })
         .collect()
