@@ -6,6 +6,7 @@
 //! so that a positive current is one that it delivers.
 
 pub use super::logic::Logic;
+use super::variant::Variant;
 use quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
 
 macro_rules! ids {
@@ -329,9 +330,7 @@ impl Circuit {
 
     /// A copy in which these branches are never there.
     pub fn without(&self, branches: impl IntoIterator<Item = BranchId>) -> Circuit {
-        let mut circuit = self.clone();
-        branches.into_iter().for_each(|branch| circuit.branches[branch.index()].when = Logic::Never);
-        circuit
+        self.with(&Variant::open(branches))
     }
 
     /// Adds a branch that is always there.

@@ -7,29 +7,79 @@
 //! negative entries; a pivot that isn't positive is told to the caller.
 
 use super::circuit::LEAK;
-use super::plan::{Lists, NONE, Plan};
-
-/// Where a changing branch enters the equations: its slope or offset, times a weight.
-#[derive(Debug, Clone, Copy, Default)]
-struct Share {
-    branch: u32,
-    weight: f64,
-}
+use super::plan::{Fill, Lists, NONE, Plan};
 
 /// How a branch stands between two columns: current into `to` is slope · (v_from − v_to) + offset.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stamp {
     pub from: u32,
     pub to: u32,
+    /// Whether its line changes from state to state; the line of another changes with variants only.
     pub changes: bool,
+}
+
+impl Stamp {
+    /// The first column that it enters; the battery's negative is the greatest of all columns.
+    fn first(&self) -> u32 {
+        if self.from == self.to { NONE } else { self.from.min(self.to) }
+    }
+}
+
+/// Where a branch enters the equations: its slope or offset, times a weight.
+#[derive(Debug, Clone, Copy, Default)]
+struct Share {
+    branch: u32,
+    weight: f64,
+}
+
+/// Where branches enter the equations: conductances between columns by slot, those to the battery's negative and currents
+/// by column.
+#[derive(Debug, Clone)]
+struct Shares {
+    slots: Lists<Share>,
+    grounds: Lists<Share>,
+    currents: Lists<Share>,
+}
+
+impl Shares {
+    /// Of the branches that change, or of the others.
+    fn new(plan: &Plan, stamps: &[Stamp], changing: bool) -> Shares {
+        let (mut slots, mut grounds, mut currents) = (vec![], vec![], vec![]);
+        for (k, Stamp { from, to, changes }) in stamps.iter().enumerate() {
+            if from == to || *changes != changing {
+                continue;
+            }
+            let branch = k as u32;
+            let slot = plan.slot(*from, *to);
+            if let Some(slot) = slot {
+                slots.push((slot as u32, Share { branch, weight: 1.0 }));
+            }
+            for (column, weight) in [(*from, -1.0), (*to, 1.0)].into_iter().filter(|end| end.0 != NONE) {
+                currents.push((column, Share { branch, weight }));
+                // With one end on the battery's negative, all of it goes there.
+                if slot.is_none() {
+                    grounds.push((column, Share { branch, weight: 1.0 }));
+                }
+            }
+        }
+        Shares {
+            slots: Lists::new(plan.rows.len(), &slots),
+            grounds: Lists::new(plan.columns, &grounds),
+            currents: Lists::new(plan.columns, &currents),
+        }
+    }
+}
+
+fn sum_of(shares: &[Share], values: &[f64], start: f64) -> f64 {
+    shares.iter().fold(start, |sum, share| sum + share.weight * values[share.branch as usize])
 }
 
 /// A factored matrix with its solution.
 #[derive(Debug, Clone)]
 pub(super) struct Factor {
-    slot_shares: Lists<Share>,
-    ground_shares: Lists<Share>,
-    current_shares: Lists<Share>,
+    changing: Shares,
+    unchanging: Shares,
+    /// What branches and columns that don't change contribute.
     slot_base: Vec<f64>,
     ground_base: Vec<f64>,
     current_base: Vec<f64>,
@@ -40,94 +90,70 @@ pub(super) struct Factor {
     ground: Vec<f64>,
     current: Vec<f64>,
     inverse: Vec<f64>,
-    /// Columns to redo.
+    /// Changing columns to redo, a bit each. With a column its whole path is in it.
     stale: Vec<u64>,
-    /// Voltages by column, and one more that stays nought for the battery's negative.
+    /// Columns whose base is to be found again, in no order.
+    rebase: Vec<u32>,
+    is_rebased: Vec<bool>,
+    /// Voltages by column, and one more that stays zero for the battery's negative.
     pub volts: Vec<f64>,
 }
 
 impl Factor {
-    /// Sets up for one corner; `lines` are slope and offset of every branch, those of changing ones not yet counted.
-    pub(super) fn new(plan: &Plan, stamps: &[Stamp], lines: &[[f64; 2]]) -> Factor {
-        let n = plan.columns;
-        let (mut slots, mut grounds, mut currents) = (vec![], vec![], vec![]);
+    /// Sets up for one corner, with slope and offset of every branch that doesn't change.
+    pub(super) fn new(plan: &Plan, stamps: &[Stamp], slope: &[f64], offset: &[f64]) -> Factor {
+        let (n, slots) = (plan.columns, plan.rows.len());
         let mut factor = Factor {
-            slot_shares: Lists::default(),
-            ground_shares: Lists::default(),
-            current_shares: Lists::default(),
-            slot_base: vec![0.0; plan.rows.len()],
-            ground_base: vec![1.0 / LEAK.value(); n],
+            changing: Shares::new(plan, stamps, true),
+            unchanging: Shares::new(plan, stamps, false),
+            slot_base: vec![0.0; slots],
+            ground_base: vec![0.0; n],
             current_base: vec![0.0; n],
-            conductance: vec![0.0; plan.rows.len()],
-            share: vec![0.0; plan.rows.len()],
+            conductance: vec![0.0; slots],
+            share: vec![0.0; slots],
             ground: vec![0.0; n],
             current: vec![0.0; n],
             inverse: vec![0.0; n],
-            stale: vec![u64::MAX; plan.words],
+            stale: vec![0; (n - plan.fixed).div_ceil(64)],
+            rebase: vec![],
+            is_rebased: vec![false; n],
             volts: vec![0.0; n + 1],
         };
-        for (k, stamp) in stamps.iter().enumerate() {
-            let Stamp { from, to, changes } = *stamp;
-            let branch = k as u32;
-            if from == to {
-                continue;
-            }
-            let slot = plan.slot(from, to);
-            // With one end on the battery's negative, all of it goes there.
-            let to_ground = if slot == NONE { 1.0 } else { 0.0 };
-            for (column, into) in [(from, -1.0), (to, 1.0)].into_iter().filter(|end| end.0 != NONE) {
-                match changes {
-                    true => {
-                        if to_ground != 0.0 {
-                            grounds.push((column, Share { branch, weight: to_ground }));
-                        }
-                        currents.push((column, Share { branch, weight: into }));
-                    }
-                    false => {
-                        factor.ground_base[column as usize] += to_ground * lines[k][0];
-                        factor.current_base[column as usize] += into * lines[k][1];
-                    }
-                }
-            }
-            if slot != NONE {
-                match changes {
-                    true => slots.push((slot, Share { branch, weight: 1.0 })),
-                    false => factor.slot_base[slot as usize] += lines[k][0],
-                }
-            }
-        }
-        factor.slot_shares = Lists::new(plan.rows.len(), &slots);
-        factor.ground_shares = Lists::new(n, &grounds);
-        factor.current_shares = Lists::new(n, &currents);
-        factor.eliminate_fixed(plan);
+        (0..n).for_each(|column| factor.find_base(plan, column, slope, offset));
         factor.mark_all(plan);
         factor
     }
 
-    /// Eliminates the columns that never change into the bases of those that do.
-    fn eliminate_fixed(&mut self, plan: &Plan) {
-        for column in 0..plan.fixed {
-            let slots = plan.slots(column);
-            let sum = self.ground_base[column] + slots.clone().map(|slot| self.slot_base[slot]).sum::<f64>();
-            self.inverse[column] = 1.0 / sum;
-            self.current[column] = self.current_base[column];
-            for slot in slots.clone() {
-                let (row, share) = (plan.rows[slot] as usize, self.slot_base[slot] / sum);
-                self.share[slot] = share;
-                self.ground_base[row] += share * self.ground_base[column];
-                self.current_base[row] += share * self.current_base[column];
-                for other in slot + 1..slots.end {
-                    let target = plan.slot(row as u32, plan.rows[other]) as usize;
-                    self.slot_base[target] += share * self.slot_base[other];
-                }
+    /// Finds what doesn't change contributes to a column, and eliminates the column if it is a fixed one.
+    fn find_base(&mut self, plan: &Plan, column: usize, slope: &[f64], offset: &[f64]) {
+        let mut ground = sum_of(self.unchanging.grounds.of(column), slope, 1.0 / LEAK.value());
+        let mut current = sum_of(self.unchanging.currents.of(column), offset, 0.0);
+        for &(from, slot) in plan.from_fixed.incoming.of(column) {
+            let share = self.share[slot as usize];
+            ground += share * self.ground_base[from as usize];
+            current += share * self.current_base[from as usize];
+        }
+        (self.ground_base[column], self.current_base[column]) = (ground, current);
+        let mut sum = 0.0;
+        for slot in plan.slots(column) {
+            let mut conductance = sum_of(self.unchanging.slots.of(slot), slope, 0.0);
+            for &(one, other) in plan.from_fixed.products.of(slot) {
+                conductance += self.share[one as usize] * self.slot_base[other as usize];
             }
+            self.slot_base[slot] = conductance;
+            sum += conductance;
+        }
+        if column < plan.fixed {
+            let sum = ground + sum;
+            (self.inverse[column], self.current[column]) = (1.0 / sum, current);
+            plan.slots(column).for_each(|slot| self.share[slot] = self.slot_base[slot] / sum);
         }
     }
 
     /// Has every changing column redone.
     pub(super) fn mark_all(&mut self, plan: &Plan) {
         self.stale.fill(u64::MAX);
-        let extra = plan.words * 64 - (plan.columns - plan.fixed);
+        let extra = self.stale.len() * 64 - (plan.columns - plan.fixed);
         if let Some(last) = self.stale.last_mut() {
             *last >>= extra;
         }
@@ -135,15 +161,51 @@ impl Factor {
 
     /// Has the columns redone that a changed branch reaches.
     pub(super) fn mark(&mut self, plan: &Plan, stamp: &Stamp) {
-        // The battery's negative is the greatest of all columns.
-        let first = stamp.from.min(stamp.to);
-        if first != NONE && stamp.from != stamp.to {
-            self.stale.iter_mut().zip(plan.path(first)).for_each(|(word, path)| *word |= path);
+        match stamp.changes {
+            true => self.mark_path(plan, stamp.first()),
+            false => self.mark_base(plan, stamp.first()),
         }
+    }
+
+    fn mark_path(&mut self, plan: &Plan, mut column: u32) {
+        while column != NONE {
+            let at = column as usize - plan.fixed;
+            let (word, bit) = (&mut self.stale[at / 64], 1 << (at % 64));
+            if *word & bit != 0 {
+                break;
+            }
+            *word |= bit;
+            column = plan.parents[column as usize];
+        }
+    }
+
+    /// Has a column's base found again, and those on its path, which its elimination reaches.
+    fn mark_base(&mut self, plan: &Plan, mut column: u32) {
+        while column != NONE && !self.is_rebased[column as usize] {
+            self.is_rebased[column as usize] = true;
+            self.rebase.push(column);
+            column = plan.parents[column as usize];
+        }
+    }
+
+    fn rebase(&mut self, plan: &Plan, slope: &[f64], offset: &[f64]) {
+        let mut columns = std::mem::take(&mut self.rebase);
+        columns.sort_unstable();
+        for column in columns.drain(..) {
+            self.is_rebased[column as usize] = false;
+            self.find_base(plan, column as usize, slope, offset);
+            if column as usize >= plan.fixed {
+                self.mark_path(plan, column);
+            }
+        }
+        self.rebase = columns;
     }
 
     /// Redoes what is marked and finds the voltages of all changing columns. `false`: a pivot isn't positive.
     pub(super) fn solve(&mut self, plan: &Plan, slope: &[f64], offset: &[f64]) -> bool {
+        if !self.rebase.is_empty() {
+            self.rebase(plan, slope, offset);
+        }
         let mut good = true;
         for word in 0..self.stale.len() {
             let mut left = std::mem::take(&mut self.stale[word]);
@@ -162,26 +224,18 @@ impl Factor {
     }
 
     fn column(&mut self, plan: &Plan, column: usize, slope: &[f64], offset: &[f64]) -> bool {
-        let mut ground = self.ground_base[column];
-        for share in self.ground_shares.of(column) {
-            ground += share.weight * slope[share.branch as usize];
-        }
-        let mut current = self.current_base[column];
-        for share in self.current_shares.of(column) {
-            current += share.weight * offset[share.branch as usize];
-        }
-        for &(from, slot) in plan.incoming.of(column) {
+        let Fill { incoming, products } = &plan.from_changing;
+        let mut ground = sum_of(self.changing.grounds.of(column), slope, self.ground_base[column]);
+        let mut current = sum_of(self.changing.currents.of(column), offset, self.current_base[column]);
+        for &(from, slot) in incoming.of(column) {
             let share = self.share[slot as usize];
             ground += share * self.ground[from as usize];
             current += share * self.current[from as usize];
         }
         let mut sum = ground;
         for slot in plan.slots(column) {
-            let mut conductance = self.slot_base[slot];
-            for share in self.slot_shares.of(slot) {
-                conductance += share.weight * slope[share.branch as usize];
-            }
-            for &(one, other) in plan.products.of(slot) {
+            let mut conductance = sum_of(self.changing.slots.of(slot), slope, self.slot_base[slot]);
+            for &(one, other) in products.of(slot) {
                 conductance += self.conductance[one as usize] * self.share[other as usize];
             }
             self.conductance[slot] = conductance;
@@ -230,10 +284,19 @@ impl Factor {
 
     /// How every column answers to a current into one of them, all sources dead. The last is the battery's negative.
     pub(super) fn respond(&self, plan: &Plan, column: u32, amps: f64) -> Vec<f64> {
+        self.respond_between(plan, column, NONE, amps)
+    }
+
+    /// How every column answers to a current into `from` that comes out of `to`, all sources dead.
+    pub(super) fn respond_between(&self, plan: &Plan, from: u32, to: u32, amps: f64) -> Vec<f64> {
         let n = plan.columns;
         let mut answer = vec![0.0; n + 1];
-        answer[column as usize] = amps;
-        for column in column as usize..n {
+        for (column, amps) in [(from, amps), (to, -amps)] {
+            if let Some(answer) = answer[..n].get_mut(column as usize) {
+                *answer = amps;
+            }
+        }
+        for column in from.min(to) as usize..n {
             let current = answer[column];
             if current != 0.0 {
                 plan.slots(column).for_each(|slot| answer[plan.rows[slot] as usize] += self.share[slot] * current);

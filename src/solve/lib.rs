@@ -63,12 +63,14 @@ mod reading;
 mod result;
 mod round;
 mod settle;
+mod solvers;
 mod split;
 mod state;
 mod step;
 #[cfg(test)]
 mod tests;
 mod trunk;
+mod variant;
 mod visit;
 mod without;
 
@@ -87,7 +89,9 @@ pub use path::{CurrentPath, PathStep, Spot, Tracer, Via};
 pub use reach::{Interrupted, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;
+pub use solvers::Solvers;
 pub use state::{Chatter, Held, Memory, Outcome, Positions, Solution, State, Unsolved};
+pub use variant::{Change, Variant};
 pub use without::{Look, Without};
 
 // Circuits that benches and tests share name the room as they do from outside.

@@ -13,6 +13,7 @@ use super::plan::Plan;
 use super::settle::{NoEnd, Solver};
 use super::state::{Phase, State};
 use super::step::Watch;
+use super::variant::Variant;
 use std::sync::Arc;
 
 /// The phases of a circuit with pulsed feeds; nothing of a circuit without.
@@ -75,6 +76,14 @@ impl Solver<'_> {
             return Ok(());
         }
         self.phases.rest.iter_mut().try_for_each(|phase| phase.solver.solve_phase(&self.state))
+    }
+
+    pub(super) fn set_variant_in_phases(&mut self, variant: &Variant) {
+        self.phases.rest.iter_mut().for_each(|phase| phase.solver.set_variant(variant));
+    }
+
+    pub(super) fn start_phases_afresh(&mut self) {
+        self.phases.rest.iter_mut().for_each(|phase| phase.solver.start_afresh());
     }
 
     /// Without voltage there are no pulses.

@@ -4,7 +4,7 @@ use super::circuit::{BranchId, LEAK};
 use super::dense;
 use super::laws::{Curve, Piece, piece_at};
 use super::plan::NONE;
-use super::settle::{NoEnd, Solver};
+use super::settle::{Link, NoEnd, Solver};
 
 /// A piece is kept while its voltage is at most this far outside, the rounding of a difference of two supply voltages. It
 /// is so little that the currents it leaves open don't count even against those of [`LEAK`].
@@ -75,7 +75,7 @@ impl Solver<'_> {
     }
 
     /// Puts a branch on a piece.
-    fn put(&mut self, at: usize, piece: usize) {
+    pub(super) fn put(&mut self, at: usize, piece: usize) {
         let k = self.curved[at].branch as usize;
         if let Curve::Pieces(pieces) = &self.curves[k] {
             let low = if piece == 0 { f64::NEG_INFINITY } else { pieces[piece - 1].upto };
@@ -171,20 +171,48 @@ impl Solver<'_> {
 
     /// Solves by the sparse factors; `false` where they can't be trusted.
     fn sparse(&mut self, careful: bool) -> bool {
-        let good = self.factor.solve(&self.plan, &self.slope, &self.offset) && (!careful || self.can_be_trusted());
+        let good = self.factor.solve(&self.plan, &self.slope, &self.offset)
+            && self.join_links()
+            && (!careful || self.can_be_trusted());
         if !good {
             self.factor.mark_all(&self.plan);
         }
         good
     }
 
-    /// Whether the sparse factors have kept Kirchhoff's current law. Without a negative entry they can't but do so.
-    fn can_be_trusted(&mut self) -> bool {
-        let negative = self.doubtful && self.slope.iter().any(|slope| *slope < 0.0);
-        if !negative {
+    /// Lets the links carry current: of the voltages without them, by how all voltages answer to a current through each
+    /// (Woodbury's formula; a resistance that is added makes its system more definite, so nothing cancels).
+    fn join_links(&mut self) -> bool {
+        if self.links.is_empty() {
             return true;
         }
         self.factor.finish(&self.plan);
+        let column = |column: u32| if column as usize == self.plan.columns { NONE } else { column };
+        let answer = |link: &Link| self.factor.respond_between(&self.plan, column(link.from), column(link.to), 1.0);
+        let answers: Vec<Vec<f64>> = self.links.iter().map(answer).collect();
+        let across = |volts: &[f64], link: &Link| volts[link.from as usize] - volts[link.to as usize];
+        let mut matrix = vec![];
+        for (row, link) in self.links.iter().enumerate() {
+            let own = |at: usize| if at == row { link.ohms } else { 0.0 };
+            matrix.extend(answers.iter().enumerate().map(|(at, answer)| across(answer, link) + own(at)));
+        }
+        let mut amps: Vec<f64> = self.links.iter().map(|link| across(&self.factor.volts, link)).collect();
+        let solved = dense::solve(&mut matrix, &mut amps);
+        for (answer, amps) in answers.iter().zip(&amps) {
+            self.factor.volts.iter_mut().zip(answer).for_each(|(volts, answer)| *volts -= answer * amps);
+        }
+        solved
+    }
+
+    /// Whether the sparse factors have kept Kirchhoff's current law. Without a negative entry they can't but do so.
+    fn can_be_trusted(&mut self) -> bool {
+        let negative = self.doubtful && self.slope.iter().any(|slope| *slope < 0.0);
+        if !negative && self.links.is_empty() {
+            return true;
+        }
+        if self.links.is_empty() {
+            self.factor.finish(&self.plan);
+        }
         self.residual_share() <= RESIDUAL_SHARE
     }
 
@@ -209,6 +237,15 @@ impl Solver<'_> {
                 size[column] += size_here;
             }
         }
+        for link in &self.links {
+            let [from, to] = [link.from, link.to].map(|column| column as usize);
+            let amps = (self.factor.volts[from] - self.factor.volts[to]) / link.ohms;
+            let terms = (self.factor.volts[from].abs() + self.factor.volts[to].abs()) / link.ohms;
+            for (column, factor) in [(from, 1.0), (to, -1.0)] {
+                sum[column] += factor * amps;
+                size[column] += terms;
+            }
+        }
         let shares = (0..n).map(|c| (sum[c] + self.factor.volts[c] / LEAK.value()).abs() / size[c]);
         let worst = shares.fold(0.0, f64::max);
         self.left_over = [sum, size];
@@ -225,6 +262,15 @@ impl Solver<'_> {
                 right[a as usize] -= factor * self.offset[k];
                 for (b, other) in ends.into_iter().filter(|end| end.0 != NONE) {
                     matrix[a as usize * n + b as usize] += self.slope[k] * factor * other;
+                }
+            }
+        }
+        for link in &self.links {
+            for (a, factor) in [(link.from as usize, 1.0), (link.to as usize, -1.0)] {
+                for (b, other) in [(link.from as usize, 1.0), (link.to as usize, -1.0)] {
+                    if a < n && b < n {
+                        matrix[a * n + b] += factor * other / link.ohms;
+                    }
                 }
             }
         }

@@ -1,8 +1,9 @@
 //! The order in which nodes are eliminated, and where everything then goes. Made once for a circuit, used at every corner.
 
 use super::circuit::{Circuit, Law, Logic, Rule, place_in};
+use std::collections::BTreeSet;
 
-/// The battery's negative in place of a column.
+/// The battery's negative in place of a column, and the parent of the last column.
 pub(super) const NONE: u32 = u32::MAX;
 
 /// Lists of different lengths in one.
@@ -37,11 +38,21 @@ impl<T: Copy> Lists<T> {
     }
 }
 
+/// What a column receives from the columns eliminated before it.
+#[derive(Debug, Clone)]
+pub(super) struct Fill {
+    /// For each column its slots in other columns: (column, slot).
+    pub incoming: Lists<(u32, u32)>,
+    /// For each slot the pairs of slots, of one column each, whose product it receives.
+    pub products: Lists<(u32, u32)>,
+}
+
 /// Elimination order and fill of a circuit's conductance matrix.
 ///
 /// Node by node a star is turned into the mesh between its neighbours. The first `fixed` columns are nodes that no branch
-/// which switches or bends touches; they are eliminated once per corner. The others are redone from a changed column
-/// along its path in the elimination tree: a column's parent is the first of its rows (Liu 1990, on elimination trees).
+/// which switches or bends touches; they are eliminated once per corner, and again only where a variant of the circuit
+/// changes them. A changed column is redone with all columns on its path in the elimination tree: a column's parent is the
+/// first of its rows (Liu 1990, on elimination trees).
 #[derive(Debug, Clone)]
 pub(super) struct Plan {
     /// Columns: every node but the battery's negative.
@@ -54,14 +65,12 @@ pub(super) struct Plan {
     pub starts: Vec<u32>,
     /// Row of each slot: a later column.
     pub rows: Vec<u32>,
-    /// Slots by their row, those in changing columns only: (column, slot).
-    pub incoming: Lists<(u32, u32)>,
-    /// For each slot the pairs of slots, of one changing column each, whose product it receives.
-    pub products: Lists<(u32, u32)>,
-    /// Words of a set of changing columns.
-    pub words: usize,
-    /// For each changing column the set of columns on its path.
-    pub paths: Vec<u64>,
+    /// What comes from fixed columns.
+    pub from_fixed: Fill,
+    /// What comes from the others.
+    pub from_changing: Fill,
+    /// The next column on each column's path, [`NONE`] at its end.
+    pub parents: Vec<u32>,
 }
 
 /// Whether a branch may change from state to state.
@@ -76,16 +85,16 @@ impl Plan {
     pub(super) fn new(circuit: &Circuit) -> Plan {
         let nodes = circuit.nodes.len();
         let mut changing = vec![false; nodes];
-        let mut near: Vec<Vec<u32>> = vec![vec![]; nodes];
+        let mut near: Vec<BTreeSet<u32>> = vec![BTreeSet::new(); nodes];
         for (k, branch) in circuit.branches.iter().enumerate() {
             let (a, b) = (branch.from.0, branch.to.0);
             if changes(circuit, k) {
                 changing[a as usize] = true;
                 changing[b as usize] = true;
             }
-            if a != b && a != 0 && b != 0 && !near[a as usize].contains(&b) {
-                near[a as usize].push(b);
-                near[b as usize].push(a);
+            if a != b && a != 0 && b != 0 {
+                near[a as usize].insert(b);
+                near[b as usize].insert(a);
             }
         }
         for actor in &circuit.actors {
@@ -94,11 +103,11 @@ impl Plan {
                 changing[minus.index()] = true;
             }
         }
-        let (order, fixed, rows_by_node) = eliminate(near, &changing);
+        let (order, fixed, rows_by_node) = Elimination::new(near, changing).run();
         Plan::lay_out(nodes, &order, fixed, &rows_by_node)
     }
 
-    fn lay_out(nodes: usize, order: &[u32], fixed: usize, rows_by_node: &[Vec<u32>]) -> Plan {
+    fn lay_out(nodes: usize, order: &[u32], fixed: usize, rows_by_node: &[BTreeSet<u32>]) -> Plan {
         let columns = order.len();
         let mut column_of = vec![NONE; nodes];
         for (column, node) in order.iter().enumerate() {
@@ -111,42 +120,32 @@ impl Plan {
             rows[first..].sort_unstable();
             starts.push(rows.len() as u32);
         }
-        let slots = |column: usize| starts[column]..starts[column + 1];
-        let rows_of = |column: u32| &rows[starts[column as usize] as usize..starts[column as usize + 1] as usize];
-        let mut incoming = vec![];
-        let mut products = vec![];
-        for column in fixed..columns {
-            for slot in slots(column) {
-                incoming.push((rows[slot as usize], (column as u32, slot)));
-                for other in slot + 1..starts[column + 1] {
-                    let (row, into) = (rows[slot as usize], rows[other as usize]);
-                    // Eliminating the column has joined all of its rows.
-                    let target = starts[row as usize] as usize + place_in(rows_of(row), &into);
-                    products.push((target as u32, (slot, other)));
+        let fill = |from: std::ops::Range<usize>| {
+            let rows_of = |column: u32| &rows[starts[column as usize] as usize..starts[column as usize + 1] as usize];
+            let (mut incoming, mut products) = (vec![], vec![]);
+            for column in from {
+                for slot in starts[column]..starts[column + 1] {
+                    let row = rows[slot as usize];
+                    incoming.push((row, (column as u32, slot)));
+                    for other in slot + 1..starts[column + 1] {
+                        // Eliminating the column has joined all of its rows.
+                        let target = starts[row as usize] as usize + place_in(rows_of(row), &rows[other as usize]);
+                        products.push((target as u32, (slot, other)));
+                    }
                 }
             }
-        }
-        let words = (columns - fixed).div_ceil(64);
-        let mut paths = vec![0u64; (columns - fixed) * words];
-        for column in (fixed..columns).rev() {
-            let at = column - fixed;
-            if let Some(parent) = slots(column).next().map(|slot| rows[slot as usize] as usize - fixed) {
-                let (head, tail) = paths.split_at_mut((at + 1) * words);
-                let from = (parent - at - 1) * words;
-                head[at * words..].copy_from_slice(&tail[from..from + words]);
-            }
-            paths[at * words + at / 64] |= 1 << (at % 64);
-        }
+            Fill { incoming: Lists::new(columns, &incoming), products: Lists::new(rows.len(), &products) }
+        };
+        let first_row = |column: usize| rows[starts[column] as usize..starts[column + 1] as usize].first();
         Plan {
             columns,
             fixed,
             column_of,
-            incoming: Lists::new(columns, &incoming),
-            products: Lists::new(rows.len(), &products),
+            from_fixed: fill(0..fixed),
+            from_changing: fill(fixed..columns),
+            parents: (0..columns).map(|column| first_row(column).copied().unwrap_or(NONE)).collect(),
             starts,
             rows,
-            words,
-            paths,
         }
     }
 
@@ -155,60 +154,100 @@ impl Plan {
         self.starts[column] as usize..self.starts[column + 1] as usize
     }
 
-    /// The slot of two columns, `NONE` if one is the battery's negative or they are the same.
-    pub(super) fn slot(&self, a: u32, b: u32) -> u32 {
+    /// The slot of two columns; `None` if one is the battery's negative, they are the same, or nothing joins them.
+    pub(super) fn slot(&self, a: u32, b: u32) -> Option<usize> {
         if a == NONE || b == NONE || a == b {
-            return NONE;
+            return None;
         }
-        let (first, last) = (a.min(b), a.max(b));
-        self.slots(first as usize).find(|slot| self.rows[*slot] == last).map_or(NONE, |slot| slot as u32)
-    }
-
-    /// The columns to redo when this one changes.
-    pub(super) fn path(&self, column: u32) -> &[u64] {
-        let at = (column as usize - self.fixed) * self.words;
-        &self.paths[at..at + self.words]
+        let slots = self.slots(a.min(b) as usize);
+        self.rows[slots.clone()].binary_search(&a.max(b)).ok().map(|at| slots.start + at)
     }
 }
 
-/// The nodes in elimination order, how many of them are fixed, and each node's neighbours at its elimination.
-fn eliminate(mut near: Vec<Vec<u32>>, changing: &[bool]) -> (Vec<u32>, usize, Vec<Vec<u32>>) {
-    let nodes = near.len();
-    let mut left: Vec<u32> = (1..nodes as u32).collect();
-    let mut depth = vec![0u32; nodes];
-    let mut order = Vec::with_capacity(left.len());
-    let mut mark = vec![0u32; nodes];
-    let mut fixed = None;
-    while !left.is_empty() {
-        // A node with more than two neighbours would fill in, so it waits even if nothing on it changes.
-        let waits = |node: u32| fixed.is_none() && (changing[node as usize] || near[node as usize].len() > 2);
-        let key = |node: u32| (near[node as usize].len() as u64) << 32 | u64::from(depth[node as usize]);
-        let best = (0..left.len()).filter(|i| !waits(left[*i])).min_by_key(|i| key(left[*i]));
-        let Some(at) = best else {
-            fixed = Some(order.len());
-            continue;
+/// The elimination of a graph node by node.
+struct Elimination {
+    /// Neighbours that are left; of an eliminated node those that it had then.
+    near: Vec<BTreeSet<u32>>,
+    changing: Vec<bool>,
+    depth: Vec<u32>,
+    /// Nodes that are left, and where each stands among them.
+    left: Vec<u32>,
+    place: Vec<u32>,
+    /// Nodes that may come next by degree, depth and place.
+    queue: BTreeSet<[u32; 3]>,
+    /// Whether nodes that change, or would fill in, still wait.
+    first_round: bool,
+}
+
+impl Elimination {
+    fn new(near: Vec<BTreeSet<u32>>, changing: Vec<bool>) -> Elimination {
+        let nodes = near.len() as u32;
+        let mut new = Elimination {
+            depth: vec![0; near.len()],
+            left: (1..nodes).collect(),
+            place: (0..nodes).map(|node| node.saturating_sub(1)).collect(),
+            queue: BTreeSet::new(),
+            first_round: true,
+            near,
+            changing,
         };
-        let node = left.swap_remove(at);
-        let neighbours = std::mem::take(&mut near[node as usize]);
-        for &one in &neighbours {
-            let i = one as usize;
-            depth[i] = depth[i].max(depth[node as usize] + 1);
-            let list = &mut near[i];
-            list.retain(|other| *other != node);
-            list.iter().for_each(|other| mark[*other as usize] = one);
-            for &other in &neighbours {
-                if other != one && mark[other as usize] != one {
-                    list.push(other);
-                }
-            }
-            // A mark of one round must not look like one of the next.
-            list.iter().for_each(|other| mark[*other as usize] = 0);
-        }
-        near[node as usize] = neighbours;
-        order.push(node);
+        (1..nodes).for_each(|node| new.enqueue(node));
+        new
     }
-    let fixed = fixed.unwrap_or(order.len());
-    (order, fixed, near)
+
+    /// The nodes in elimination order, how many of them are fixed, and each node's neighbours at its elimination.
+    fn run(mut self) -> (Vec<u32>, usize, Vec<BTreeSet<u32>>) {
+        let mut order = Vec::with_capacity(self.left.len());
+        while let Some([_, _, place]) = self.queue.first().copied() {
+            order.push(self.eliminate(place as usize));
+        }
+        let fixed = order.len();
+        self.first_round = false;
+        self.left.clone().into_iter().for_each(|node| self.enqueue(node));
+        while let Some([_, _, place]) = self.queue.first().copied() {
+            order.push(self.eliminate(place as usize));
+        }
+        (order, fixed, self.near)
+    }
+
+    fn key(&self, node: u32) -> [u32; 3] {
+        let i = node as usize;
+        [self.near[i].len() as u32, self.depth[i], self.place[i]]
+    }
+
+    /// A node with more than two neighbours would fill in, so it waits even if nothing on it changes.
+    fn enqueue(&mut self, node: u32) {
+        let i = node as usize;
+        if !self.first_round || (!self.changing[i] && self.near[i].len() <= 2) {
+            self.queue.insert(self.key(node));
+        }
+    }
+
+    fn dequeue(&mut self, node: u32) {
+        self.queue.remove(&self.key(node));
+    }
+
+    fn eliminate(&mut self, place: usize) -> u32 {
+        let node = self.left[place];
+        self.dequeue(node);
+        // The last one comes to its place.
+        if let Some(&last) = self.left.last().filter(|last| **last != node) {
+            self.dequeue(last);
+            self.place[last as usize] = place as u32;
+            self.enqueue(last);
+        }
+        self.left.swap_remove(place);
+        let neighbours: Vec<u32> = self.near[node as usize].iter().copied().collect();
+        for &one in &neighbours {
+            self.dequeue(one);
+            let i = one as usize;
+            self.depth[i] = self.depth[i].max(self.depth[node as usize] + 1);
+            self.near[i].remove(&node);
+            self.near[i].extend(neighbours.iter().filter(|other| **other != one));
+            self.enqueue(one);
+        }
+        node
+    }
 }
 
 #[cfg(test)]
@@ -231,6 +270,6 @@ mod tests {
         let plan = Plan::new(&circuit);
         assert_eq!((plan.columns, plan.fixed, plan.rows.len()), (6, 5, 5));
         assert_eq!(plan.column_of[nodes[5].index()], 5);
-        assert_eq!(plan.paths, [1]);
+        assert_eq!(plan.parents, [1, 2, 3, 4, 5, NONE]);
     }
 }

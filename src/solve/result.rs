@@ -11,7 +11,8 @@ impl Solver<'_> {
 
     /// Finds the voltages that nothing waited for.
     pub(super) fn finish(&mut self) {
-        if !self.dense {
+        // With links the voltages of all columns are there already.
+        if !self.dense && self.links.is_empty() {
             self.factor.finish(&self.plan);
         }
     }

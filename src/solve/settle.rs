@@ -1,7 +1,7 @@
 //! From a state to its fixed point: pieces of the laws, then actors, then again.
 
 use super::bounds::{Bounds, Spread};
-use super::circuit::{BranchId, Circuit};
+use super::circuit::{BranchId, Circuit, NodeId};
 use super::corner::Corner;
 use super::factor::{Factor, Stamp};
 use super::laws::{Curve, curve};
@@ -9,6 +9,7 @@ use super::phases::Phases;
 use super::plan::{Lists, Plan, changes};
 use super::state::{Held, Memory, Outcome, State, Unsolved};
 use super::step::{BothWays, Watch};
+use super::variant::Variant;
 use std::sync::Arc;
 
 /// Steps of actors after which settling is given up.
@@ -64,6 +65,11 @@ pub struct Solver<'c> {
     pub(super) both_ways: Option<BothWays>,
     /// Branches before those that hold terminals.
     pub(super) own_branches: usize,
+    /// The variant of the circuit that it solves, and the curves of what it changes as they are without it.
+    variant: Variant,
+    unchanged: Vec<(usize, Curve)>,
+    /// What the variant puts between nodes.
+    pub(super) links: Vec<Link>,
     /// Where pulsed feeds are on: what their pulses do.
     pub(super) phases: Phases<'c>,
     pub(super) state: State,
@@ -82,6 +88,14 @@ pub(super) struct Curved {
     pub(super) piece: u32,
     pub(super) low: f64,
     pub(super) high: f64,
+}
+
+/// A resistance between two columns that the plan knows nothing of. The last column is the battery's negative.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Link {
+    pub from: u32,
+    pub to: u32,
+    pub ohms: f64,
 }
 
 /// What a run came to.
@@ -114,7 +128,8 @@ impl<'c> Solver<'c> {
     pub(super) fn with_curves(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner, curves: Vec<Curve>) -> Self {
         let n = circuit.branches.len();
         let column = |node: u32| plan.column_of[node as usize];
-        let (mut stamps, mut curved, mut lines) = (Vec::with_capacity(n), vec![], vec![[0.0; 2]; n]);
+        let (mut stamps, mut curved) = (Vec::with_capacity(n), vec![]);
+        let (mut slope, mut offset) = (vec![0.0; n], vec![0.0; n]);
         let (mut by_input, mut by_actor) = (vec![], vec![]);
         for (k, (branch, curve)) in circuit.branches.iter().zip(&curves).enumerate() {
             let (from, to) = (column(branch.from.0), column(branch.to.0));
@@ -125,12 +140,12 @@ impl<'c> Solver<'c> {
                     let [from, to] = [from, to].map(|c| c.min(plan.columns as u32));
                     curved.push(Curved { branch: k as u32, from, to, piece: 0, low: 0.0, high: 0.0 });
                 }
-                Curve::Straight { slope, offset } if !changes => lines[k] = [*slope, *offset],
+                Curve::Straight { slope: own, offset: driven } if !changes => (slope[k], offset[k]) = (*own, *driven),
                 _ => {}
             }
             branch.when.visit(&mut |i| by_input.push((i.0, k as u32)), &mut |a| by_actor.push((a.0, k as u32)));
         }
-        let factor = Factor::new(&plan, &stamps, &lines);
+        let factor = Factor::new(&plan, &stamps, &slope, &offset);
         let doubtful = curves.iter().any(|curve| matches!(curve, Curve::Power { .. }));
         let mut solver = Solver {
             circuit,
@@ -142,8 +157,8 @@ impl<'c> Solver<'c> {
             by_input: Lists::new(circuit.inputs.len(), &by_input),
             by_actor: Lists::new(circuit.actors.len(), &by_actor),
             there: vec![false; n],
-            slope: lines.iter().map(|line| line[0]).collect(),
-            offset: lines.iter().map(|line| line[1]).collect(),
+            slope,
+            offset,
             operating: vec![f64::INFINITY; n],
             output_watts: vec![0.0; n],
             factor,
@@ -160,6 +175,9 @@ impl<'c> Solver<'c> {
             doubtful_load: false,
             turning_load: false,
             own_branches: n,
+            variant: Variant::NONE,
+            unchanged: vec![],
+            links: vec![],
             phases: Phases::default(),
             state: State::at_rest(circuit),
             next: Memory::empty(circuit),
@@ -175,6 +193,54 @@ impl<'c> Solver<'c> {
     /// The corner.
     pub fn corner(&self) -> Corner {
         self.corner
+    }
+
+    /// Solves a variant of the circuit from now on, in place of the one before. Only what the two change is eliminated anew.
+    ///
+    /// # Panics
+    /// When the variant [needs a circuit of its own](Variant::is_in_place).
+    pub fn set_variant(&mut self, variant: &Variant) {
+        if *variant == self.variant {
+            return;
+        }
+        assert!(variant.is_in_place(self.circuit), "a variant that needs a circuit of its own");
+        let mut changed = self.variant.branches();
+        changed.extend(variant.branches());
+        self.unchanged.drain(..).for_each(|(k, curve)| self.curves[k] = curve);
+        self.variant = variant.clone();
+        for id in changed {
+            let k = id.index();
+            if !self.unchanged.iter().any(|(there, _)| *there == k) {
+                let curve = variant.curve(id, self.curves[k].clone());
+                self.unchanged.push((k, std::mem::replace(&mut self.curves[k], curve)));
+            }
+            self.take_curve(k);
+        }
+        let column = |node: NodeId| self.plan.column_of[node.index()].min(self.plan.columns as u32);
+        self.links = variant
+            .links()
+            .map(|(from, to, ohms)| Link { from: column(from), to: column(to), ohms: ohms.value() })
+            .collect();
+        self.stale = true;
+        self.set_variant_in_phases(variant);
+    }
+
+    /// Forgets where loads and actors stood, as if it were new. Answers then don't depend on the questions before.
+    pub(super) fn start_afresh(&mut self) {
+        self.forget();
+        self.stale = true;
+        self.start_phases_afresh();
+    }
+
+    /// Takes up a branch whose curve or whose condition a variant has changed.
+    fn take_curve(&mut self, k: usize) {
+        let at = self.curved.binary_search_by_key(&(k as u32), |one| one.branch).ok();
+        if let (Some(at), Curve::Pieces(pieces)) = (at, &self.curves[k]) {
+            let piece = (self.curved[at].piece as usize).min(pieces.len() - 1);
+            self.put(at, piece);
+        }
+        self.look(k);
+        self.set_line(k, at.map_or(0, |at| self.curved[at].piece as usize));
     }
 
     /// Solves from `start`: the inputs are where they are, the actors move from where they are until none has reason to.
@@ -295,7 +361,9 @@ impl<'c> Solver<'c> {
 
     /// Sees whether a branch is there.
     pub(super) fn look(&mut self, k: usize) {
-        let there = self.state.holds(&self.circuit.branches[k].when) && !matches!(self.curves[k], Curve::Open);
+        let forced = if self.variant.is_none() { None } else { self.variant.presence(BranchId(k as u32)) };
+        let there = forced.unwrap_or_else(|| self.state.holds(&self.circuit.branches[k].when));
+        let there = there && !matches!(self.curves[k], Curve::Open);
         // Its line may be nought, but its voltage hasn't been looked at.
         self.stale |= there != self.there[k];
         self.there[k] = there;

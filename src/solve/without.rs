@@ -13,6 +13,7 @@ use super::plan::Plan;
 use super::settle::{End, Solver};
 use super::split::{Split, bounds};
 use super::state::{Outcome, Solution, State};
+use super::variant::Variant;
 use quantity::Volts;
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
@@ -43,11 +44,10 @@ pub enum Without<'w, 'c> {
 /// Told the place of the branch, the state with it closed, and what comes of opening it; asks for a closer look or not.
 pub type Look<'l> = &'l mut dyn FnMut(usize, &Solution, Without) -> bool;
 
-/// Solvers of the whole, with each branch open, made when they are first asked for.
+/// Solvers of the whole: as it is, and with one branch or another open.
 struct Wholes<'c> {
     closed: Solver<'c>,
-    opened: Vec<Option<Solver<'c>>>,
-    circuits: &'c [OnceCell<Circuit>],
+    open: Solver<'c>,
     circuit: &'c Circuit,
     branches: &'c [BranchId],
     any: bool,
@@ -57,11 +57,8 @@ impl Exploration {
     /// Shows what opening each of these branches does to the states of this exploration, in a steady order for each: one of
     /// `shares` shares of it, for a thread each, the `share`th counted from 0.
     pub fn visit_without(&self, circuit: &Circuit, branches: &[BranchId], [share, shares]: [usize; 2], look: Look) {
-        let circuits: Vec<OnceCell<Circuit>> = branches.iter().map(|_| OnceCell::new()).collect();
-        let closed = Solver::with_plan(circuit, self.plan.clone(), self.corner);
-        let opened = branches.iter().map(|_| None).collect();
-        let mut wholes =
-            Wholes { closed, opened, circuits: &circuits, circuit, branches, any: !self.doubtful().is_empty() };
+        let [closed, open] = [(); 2].map(|()| Solver::with_plan(circuit, self.plan.clone(), self.corner));
+        let mut wholes = Wholes { closed, open, circuit, branches, any: !self.doubtful().is_empty() };
         let mut plain: Vec<usize> = (0..branches.len()).collect();
         if let Inside::Parts(split) = &self.inside {
             for (at, part) in split.parts.parts.iter().enumerate() {
@@ -95,12 +92,8 @@ impl Exploration {
 
 impl<'c> Wholes<'c> {
     fn opened(&mut self, i: usize) -> &mut Solver<'c> {
-        let (circuits, circuit, branches) = (self.circuits, self.circuit, self.branches);
-        let corner = self.closed.corner();
-        self.opened[i].get_or_insert_with(|| {
-            let opened = circuits[i].get_or_init(|| circuit.without([branches[i]]));
-            Solver::new(opened, corner)
-        })
+        self.open.set_variant(&Variant::open([self.branches[i]]));
+        &mut self.open
     }
 
     /// The whole in a state, with a branch closed and with it open. A state caught in a chatter has no solution.

@@ -5,4 +5,5 @@ mod pulses;
 mod random;
 mod relays;
 mod textbook;
+mod variant;
 mod without;

@@ -10,14 +10,14 @@ use std::collections::BTreeSet;
 type Draft = (u8, u8, u8, f64, u8);
 
 #[derive(Debug, Clone)]
-struct Wiring {
+pub(super) struct Wiring {
     nodes: u8,
     branches: Vec<Draft>,
     inputs: u8,
     actors: Vec<(u8, u8, u8, u8)>,
 }
 
-fn wiring() -> impl Strategy<Value = Wiring> {
+pub(super) fn wiring() -> impl Strategy<Value = Wiring> {
     (2u8..8, 1u8..4).prop_flat_map(|(nodes, inputs)| {
         let branch = (0..nodes, 0..nodes, 0u8..12, 0.0..1.0, 0u8..12);
         let actor = (0..nodes, 0..nodes, 0u8..8, 0u8..8);
@@ -52,7 +52,7 @@ fn when(kind: u8, inputs: u8, actors: usize) -> Logic {
     }
 }
 
-fn build(wiring: &Wiring, order: impl Fn(usize) -> usize) -> Circuit {
+pub(super) fn build(wiring: &Wiring, order: impl Fn(usize) -> usize) -> Circuit {
     let mut circuit = Circuit::new();
     (1..wiring.nodes).for_each(|i| _ = circuit.node(format!("n{i}")));
     (0..wiring.inputs).for_each(|i| _ = circuit.input(format!("i{i}"), &["off", "on"]));
@@ -83,7 +83,7 @@ fn build(wiring: &Wiring, order: impl Fn(usize) -> usize) -> Circuit {
     circuit
 }
 
-fn starts(circuit: &Circuit) -> Vec<State> {
+pub(super) fn starts(circuit: &Circuit) -> Vec<State> {
     let inputs = circuit.inputs.len();
     let states = (0..1u32 << inputs).map(|bits| {
         let mut state = State::at_rest(circuit);
@@ -93,7 +93,7 @@ fn starts(circuit: &Circuit) -> Vec<State> {
     states.collect()
 }
 
-fn settled(outcome: Outcome) -> Option<Solution> {
+pub(super) fn settled(outcome: Outcome) -> Option<Solution> {
     match outcome {
         Outcome::Settled(solution) => Some(*solution),
         Outcome::Chatter(chatter) => chatter.round.into_iter().next(),
