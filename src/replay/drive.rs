@@ -7,8 +7,7 @@ use super::setting::{Pick, Setting};
 use super::time::Time;
 use super::timeline::Record;
 use model::Drive;
-use quantity::Volts;
-use solve::{Circuit, Law, State};
+use solve::{State, Variant};
 use spec::SupplyStep;
 use states::Wiring;
 
@@ -45,20 +44,17 @@ const LONGEST_TAIL: Time = Time::milliseconds(30_000);
 
 /// Plays a drive, beginning with every input at rest, long after the battery was connected.
 pub fn replay(wiring: &Wiring, drive: &Drive, setting: &Setting) -> Timeline {
-    let supplies = Supplies::of(&wiring.assembly.circuit, drive);
-    play(&mut Rig::new(wiring), &supplies, drive, setting)
+    play(&mut Rig::new(wiring), drive, setting)
 }
 
 /// Plays every drive of a harness in turn, each as if it were the only one.
 pub fn replay_all(wiring: &Wiring, setting: &Setting) -> Vec<Timeline> {
-    let drives = &wiring.model.drives;
-    let supplies: Vec<Supplies> = drives.iter().map(|drive| Supplies::of(&wiring.assembly.circuit, drive)).collect();
     let mut rig = Rig::new(wiring);
-    drives.iter().zip(&supplies).map(|(drive, supplies)| play(&mut rig, supplies, drive, setting)).collect()
+    wiring.model.drives.iter().map(|drive| play(&mut rig, drive, setting)).collect()
 }
 
-/// The same on a rig that is there; `supplies` has what the drive's steps need.
-fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &Setting) -> Timeline {
+/// The same on a rig that is there.
+fn play(rig: &mut Rig, drive: &Drive, setting: &Setting) -> Timeline {
     let mut script = vec![];
     let mut remarks = vec![];
     let mut last = Time::ZERO;
@@ -82,9 +78,8 @@ fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &
             }
             Some(SupplyStep::At(volts)) => {
                 remarks.push((at, format!("supply at {volts}")));
-                if let Some((_, circuit)) = supplies.0.iter().find(|(v, _)| *v == volts) {
-                    script.push((at, Deed::Supply(rig.level_of(circuit, setting.corner))));
-                }
+                let supplied = Variant::supplied(&rig.wiring.assembly.circuit, volts);
+                script.push((at, Deed::Supply(rig.level_of(&supplied, setting.corner))));
             }
             None => {}
         }
@@ -104,33 +99,4 @@ fn play<'r>(rig: &mut Rig<'r>, supplies: &'r Supplies, drive: &Drive, setting: &
         setting: setting.clone(),
         record: machine.record,
     }
-}
-
-/// Circuits with their supplies at other voltages.
-struct Supplies(Vec<(Volts, Circuit)>);
-
-impl Supplies {
-    /// All that the steps of a drive ask for.
-    fn of(circuit: &Circuit, drive: &Drive) -> Supplies {
-        let mut all: Vec<(Volts, Circuit)> = vec![];
-        for step in &drive.steps {
-            if let Some(SupplyStep::At(volts)) = step.supply
-                && !all.iter().any(|(v, _)| *v == volts)
-            {
-                all.push((volts, supplied(circuit, volts)));
-            }
-        }
-        Supplies(all)
-    }
-}
-
-/// The circuit with every source at a voltage.
-pub(super) fn supplied(circuit: &Circuit, to: Volts) -> Circuit {
-    let mut circuit = circuit.clone();
-    for branch in &mut circuit.branches {
-        if let Law::Source { volts, .. } = &mut branch.law {
-            *volts = [to; 3];
-        }
-    }
-    circuit
 }

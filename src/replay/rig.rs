@@ -3,7 +3,7 @@
 
 use super::plan::{Plan, plan};
 use model::{PartId, ScreenId};
-use solve::{Circuit, Corner, Logic, Rule, Solver, State};
+use solve::{Corner, Logic, Rule, Solver, State, Variant};
 use states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
@@ -13,18 +13,19 @@ pub struct Rig<'r> {
     pub wiring: &'r Wiring<'r>,
     /// What of it takes time.
     pub plan: Plan,
-    levels: Vec<Level<'r>>,
+    levels: Vec<Level>,
+    /// One solver for each corner, which takes the variant of the level that is asked for.
+    solvers: Vec<(Corner, Solver<'r>)>,
 }
 
 /// One of the supply's levels, by its place in the rig.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct LevelId(usize);
 
-/// The circuit at one corner, or with its supply at another voltage.
-struct Level<'r> {
-    circuit: &'r Circuit,
+/// The circuit, or a variant of it, at one corner.
+struct Level {
+    variant: Variant,
     corner: Corner,
-    solver: Solver<'r>,
     known: BTreeMap<State, usize>,
     /// Moments, each with its state.
     stills: Vec<(State, Still)>,
@@ -68,22 +69,34 @@ pub(super) struct Sight {
 impl<'r> Rig<'r> {
     /// Looks up what takes time; nothing is solved yet.
     pub fn new(wiring: &'r Wiring<'r>) -> Rig<'r> {
-        Rig { wiring, plan: plan(wiring), levels: vec![] }
+        Rig { wiring, plan: plan(wiring), levels: vec![], solvers: vec![] }
     }
 
     /// The harness at a corner.
     pub(super) fn level(&mut self, corner: Corner) -> LevelId {
-        self.level_of(&self.wiring.assembly.circuit, corner)
+        self.level_of(&Variant::NONE, corner)
     }
 
-    /// The harness at a corner of another circuit with the same nodes, branches and actors: one with another supply.
-    pub(super) fn level_of(&mut self, circuit: &'r Circuit, corner: Corner) -> LevelId {
-        let same = |level: &Level| std::ptr::eq(level.circuit, circuit) && level.corner == corner;
+    /// A variant of the harness at a corner.
+    pub(super) fn level_of(&mut self, variant: &Variant, corner: Corner) -> LevelId {
+        let same = |level: &Level| level.variant == *variant && level.corner == corner;
         LevelId(self.levels.iter().position(same).unwrap_or_else(|| {
-            let solver = Solver::new(circuit, corner);
-            self.levels.push(Level { circuit, corner, solver, known: BTreeMap::new(), stills: vec![] });
+            let variant = variant.clone();
+            self.levels.push(Level { variant, corner, known: BTreeMap::new(), stills: vec![] });
             self.levels.len() - 1
         }))
+    }
+
+    /// The solver of a level.
+    fn solver(&mut self, level: LevelId) -> &mut Solver<'r> {
+        let Level { variant, corner, .. } = &self.levels[level.0];
+        let at = self.solvers.iter().position(|(there, _)| there == corner).unwrap_or_else(|| {
+            self.solvers.push((*corner, Solver::new(&self.wiring.assembly.circuit, *corner)));
+            self.solvers.len() - 1
+        });
+        let solver = &mut self.solvers[at].1;
+        solver.set_variant(variant);
+        solver
     }
 
     /// Which moment a state is; solved if it is a new one.
@@ -115,8 +128,8 @@ impl<'r> Rig<'r> {
     }
 
     fn solve(&mut self, level: LevelId, state: &State) -> Result<Still, String> {
-        let Level { circuit, solver, .. } = &mut self.levels[level.0];
-        let held = solver.hold(state).map_err(|unsolved| unsolved.why)?;
+        let circuit = &self.wiring.assembly.circuit;
+        let held = self.solver(level).hold(state).map_err(|unsolved| unsolved.why)?;
         let turns = held.solution.in_turn();
         // A pulse is enough to start or to set; what has to last must hold between pulses as well.
         let comes = |logic: &Logic| turns.iter().any(|state| state.holds(logic));

@@ -50,6 +50,13 @@ impl Variant {
         branches.into_iter().map(Change::Open).collect()
     }
 
+    /// Every source of a circuit at this voltage.
+    pub fn supplied(circuit: &Circuit, volts: Volts) -> Variant {
+        let sources = (0..circuit.branches.len() as u32).map(BranchId);
+        let sources = sources.filter(|id| matches!(circuit.branches[id.index()].law, Law::Source { .. }));
+        sources.map(|id| Change::Supply(id, volts)).collect()
+    }
+
     /// These changes and one more.
     pub fn and(mut self, change: Change) -> Variant {
         self.changes.push(change);

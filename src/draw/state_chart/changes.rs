@@ -3,7 +3,7 @@
 
 use super::bands::{Band, pictures_of};
 use model::{InputId, SignalId, SignalKind};
-use solve::{ActorId, Corner, Solution, Solver, State, position};
+use solve::{ActorId, Corner, Positions, Solution, Solver, State, position};
 use states::{Solved, StateRow, StateTable, read_screen};
 use std::collections::BTreeMap;
 
@@ -23,8 +23,12 @@ type Cause = (usize, usize, Option<SignalId>);
 
 /// Makes every single move in every state that lasts, and lets time pass after it as long as nothing else is seen.
 pub(super) fn changes(solved: &Solved, table: &StateTable, bands: &[Band]) -> Vec<Change> {
+    if bands.len() < 2 {
+        return vec![]; // No move leads to another picture.
+    }
     let lasting: Vec<bool> = bands.iter().map(|band| band.lines.iter().any(|line| !line.passing)).collect();
-    let mut after = After { solved, bands, solver: Solver::new(&solved.assembly.circuit, Corner::NOMINAL) };
+    let solver = Solver::new(&solved.assembly.circuit, Corner::NOMINAL);
+    let mut after = After { solved, bands, solver, settled: settled_rows(solved, table) };
     let mut counts: BTreeMap<(usize, usize), BTreeMap<Cause, usize>> = BTreeMap::new();
     for row in &table.rows {
         // From what passes by itself nothing is told, unless nothing else leaves that picture.
@@ -58,11 +62,25 @@ fn words(solved: &Solved, (input, position, timer): Cause) -> String {
 /// Most timers that run out one after the other before it is given up.
 const MOST_TIMERS: usize = 64;
 
+/// The states of a table by their positions, where positions alone decide: one state for each, every change comes to
+/// rest, and the table has them all. A move then comes to the state of its positions. Otherwise none.
+fn settled_rows<'t>(solved: &Solved, table: &'t StateTable) -> BTreeMap<&'t Positions, &'t Solution> {
+    let exploration = &solved.exploration;
+    let all_rest = exploration.chatter.is_empty() && exploration.unsolved.is_empty();
+    let decided = all_rest && exploration.history.is_empty() && exploration.doubtful().is_empty();
+    if !decided || table.cut_short {
+        return BTreeMap::new();
+    }
+    table.rows.iter().map(|row| (&row.solution.state.positions, &row.solution)).collect()
+}
+
 /// Works out what comes after a move.
 struct After<'a, 'm> {
     solved: &'a Solved<'m>,
     bands: &'a [Band],
     solver: Solver<'a>,
+    /// States that need no solving.
+    settled: BTreeMap<&'a Positions, &'a Solution>,
 }
 
 impl After<'_, '_> {
@@ -79,7 +97,10 @@ impl After<'_, '_> {
         let (circuit, input) = (&self.solved.assembly.circuit, self.solved.assembly.input(input));
         let position = position(to);
         let positions = row.solution.state.positions.moved(circuit, input, position)?;
-        let mut solution = self.solver.settle(&State { positions, ..row.solution.state.clone() }).settled()?;
+        let mut solution = match self.settled.get(&positions) {
+            Some(settled) => (*settled).clone(),
+            None => self.solver.settle(&State { positions, ..row.solution.state.clone() }).settled()?,
+        };
         let mut timer = None;
         for _ in 0..MOST_TIMERS {
             match self.band(&solution)? {

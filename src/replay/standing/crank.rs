@@ -2,15 +2,13 @@
 
 use super::asker::{Asker, Case, Start};
 use crate::Row;
-use crate::drive::supplied;
 use crate::machine::Deed;
 use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::Stage;
 use model::{Model, PartId, ScreenId, Shown};
 use quantity::Volts;
-use solve::{Circuit, Corner};
-use states::Solved;
+use solve::{Corner, Variant};
 
 /// The supply while a 12 V engine is started, after the starting profile of ISO 16750-2 (level IV) and pulse 4 of
 /// ISO 7637-2, both from memory: 6 V as the starter engages, 6.5 V while it turns, then as before. The standards turn the
@@ -45,16 +43,6 @@ pub struct Crank {
     pub evidence: Vec<Row>,
 }
 
-/// The circuit at each voltage of the profile.
-pub(super) struct Dips(Vec<(Time, Circuit)>);
-
-impl Dips {
-    pub fn new(solved: &Solved) -> Dips {
-        let circuit = &solved.assembly.circuit;
-        Dips(profile(solved.model).map(|(at, volts)| (at, supplied(circuit, volts))).collect())
-    }
-}
-
 /// The profile for a job's nominal voltage.
 fn profile(model: &Model) -> impl Iterator<Item = (Time, Volts)> {
     let share = model.job.nominal.value() / FOR;
@@ -67,11 +55,12 @@ fn remarks(model: &Model) -> Vec<(Time, String)> {
     dips.chain([(OVER, "supply as usual".to_string())]).collect()
 }
 
-pub fn ask<'r>(asker: &mut Asker<'r>, dips: &'r Dips) -> Vec<Crank> {
+pub fn ask(asker: &mut Asker) -> Vec<Crank> {
     let model = asker.solved.model;
     let mut script = vec![];
-    for (at, circuit) in &dips.0 {
-        script.push((*at, Deed::Supply(asker.rig.level_of(circuit, Corner::NOMINAL))));
+    for (at, volts) in profile(model) {
+        let supplied = Variant::supplied(&asker.solved.assembly.circuit, volts);
+        script.push((at, Deed::Supply(asker.rig.level_of(&supplied, Corner::NOMINAL))));
     }
     script.push((OVER, Deed::Supply(asker.rig.level(Corner::NOMINAL))));
     let mut all = vec![];

@@ -9,7 +9,7 @@ use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::Stage;
 use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, SignalId};
-use solve::{ActorId, BranchId, Circuit, Corner};
+use solve::{ActorId, BranchId, Corner, Variant};
 use states::Solved;
 
 /// Relays that move within this time of a move are moved by it.
@@ -49,7 +49,7 @@ struct Relay {
     coils: Vec<ActorId>,
     open: Time,
     /// The circuit while its contacts touch neither side.
-    circuit: Circuit,
+    variant: Variant,
 }
 
 /// Every such relay.
@@ -81,8 +81,8 @@ fn relay(solved: &Solved, id: SignalId) -> Option<Relay> {
     if open == Time::ZERO || branches.is_empty() || coils.is_empty() {
         return None;
     }
-    let circuit = assembly.circuit.without(branches);
-    Some(Relay { name: model.signals[id.0].name.clone(), coils, open, circuit })
+    let variant = Variant::open(branches);
+    Some(Relay { name: model.signals[id.0].name.clone(), coils, open, variant })
 }
 
 fn is_wired(model: &Model, pin: PinId) -> bool {
@@ -142,7 +142,7 @@ fn gaps<'r>(
     let mut all = vec![];
     for (relay, arrives) in moving {
         let leaves = if arrives > relay.open { arrives - relay.open } else { Time::ZERO };
-        let (open, back) = (asker.rig.level_of(&relay.circuit, Corner::NOMINAL), asker.rig.level(Corner::NOMINAL));
+        let (open, back) = (asker.rig.level_of(&relay.variant, Corner::NOMINAL), asker.rig.level(Corner::NOMINAL));
         let mut script = case.script.clone();
         script.extend([(leaves, Deed::Supply(open)), (arrives, Deed::Supply(back))]);
         let mut machine = asker.play(&Case { script, until, ..case.clone() });

@@ -74,7 +74,7 @@ pub fn standing_of_all(solved: &Solved) -> Standing {
 }
 
 fn answers(solved: &Solved, leaves_out: bool) -> Standing {
-    let (dips, relays) = (crank::Dips::new(solved), gap::Relays::new(solved));
+    let relays = gap::Relays::new(solved);
     let mut asker = Asker::new(solved);
     asker.leaves_out = leaves_out;
     let steady = steady::ask(&mut asker);
@@ -86,7 +86,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let bounces = bounce::ask(&mut asker);
     let hazards = hazards::ask(&mut asker);
     let wear = wear::ask(&mut asker);
-    let crank = crank::ask(&mut asker, &dips);
+    let crank = crank::ask(&mut asker);
     let frozen = frozen::ask(&mut asker);
     let left_out = asker.left_out();
     Standing { steady, within, held_over, rear, crank, races, gaps, bounces, hazards, wear, frozen, left_out }
