@@ -1,7 +1,8 @@
 //! Ways to states: from rest, one change after the other, each after all has settled; and the way back to rest.
 
 use model::{ElementKind, Model, PartId, PartKind, SignalId, SignalKind};
-use solve::{ActorId, Assembly, Circuit, Corner, Move, Solver, State};
+use solve::{ActorId, Assembly, Circuit, Corner, Move, Solvers, State};
+use states::Wiring;
 use std::collections::BTreeSet;
 
 /// Most states that are looked at for a way back to rest.
@@ -23,18 +24,22 @@ pub struct Change {
 /// Goes ways through a circuit.
 pub struct Walker<'c> {
     circuit: &'c Circuit,
-    solver: Solver<'c>,
+    solvers: &'c Solvers,
 }
 
 impl<'c> Walker<'c> {
     /// At nominal supply.
-    pub fn new(circuit: &'c Circuit) -> Walker<'c> {
-        Walker { circuit, solver: Solver::new(circuit, Corner::NOMINAL) }
+    pub fn new(wiring: &'c Wiring) -> Walker<'c> {
+        Walker { circuit: &wiring.assembly.circuit, solvers: wiring.solvers() }
+    }
+
+    fn settled(&self, start: &State) -> Option<State> {
+        Some(self.solvers.settle(Corner::NOMINAL, start).settled()?.state)
     }
 
     /// Every input at rest, the battery connected; `None` where that doesn't come to rest.
     pub fn rest(&mut self) -> Option<State> {
-        Some(self.solver.settle(&State::at_rest(self.circuit)).settled()?.state)
+        self.settled(&State::at_rest(self.circuit))
     }
 
     /// What each change of a way does, from rest on. `None` where one of them can't be made, or doesn't come to rest.
@@ -57,7 +62,7 @@ impl<'c> Walker<'c> {
             Move::Elapsed(actor) => start.elapse(actor),
             Move::Connect | Move::PowerLoss => return None,
         }
-        let after = self.solver.settle(&start).settled()?.state;
+        let after = self.settled(&start)?;
         Some(Change { by, before: before.clone(), start, after })
     }
 

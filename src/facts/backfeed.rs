@@ -6,7 +6,7 @@ use super::conductors::Conductors;
 use super::moment::Moment;
 use model::{ElementId, PinId};
 use quantity::{Amps, Volts};
-use solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Solver, Spot};
+use solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Spot};
 use states::Wiring;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -56,8 +56,7 @@ impl<'f> Backfeed<'f> {
     /// The voltage of a pin without some branches of the vehicle's own.
     pub fn volts_without(&self, moment: &Moment, pin: PinId, own: impl IntoIterator<Item = BranchId>) -> Option<Volts> {
         let assembly = &self.wiring.assembly;
-        let circuit = assembly.circuit.without(own);
-        let solution = Solver::new(&circuit, moment.corner).settle(&moment.state).settled()?;
+        let solution = moment.solve_open(self.wiring, own)?;
         Some(assembly.volts(&solution, pin))
     }
 

@@ -2,7 +2,7 @@
 
 use model::SignalId;
 use quantity::Volts;
-use solve::{ActorId, Circuit, Corner, Law, Solver, State};
+use solve::{ActorId, Corner, State, Variant};
 use states::{Solved, is_memory};
 use std::collections::BTreeMap;
 
@@ -37,21 +37,16 @@ pub(super) fn left_behind(solved: &Solved) -> Vec<LeftBehind> {
         }
     });
     let left = first.into_iter().filter_map(|(signal, state)| {
-        let survives_power_loss = survives(circuit, solved.assembly.actor(signal)?, &state)?;
+        let survives_power_loss = survives(solved, solved.assembly.actor(signal)?, &state)?;
         Some(LeftBehind { signal, state, survives_power_loss })
     });
     left.collect()
 }
 
 /// Whether an actor is still on when the supply has gone and come back; `None` if the circuit does not settle then.
-fn survives(circuit: &Circuit, actor: ActorId, state: &State) -> Option<bool> {
-    let mut dark = circuit.clone();
-    for branch in &mut dark.branches {
-        if let Law::Source { volts, .. } = &mut branch.law {
-            *volts = [Volts::new(0.0); 3];
-        }
-    }
-    let lost = Solver::new(&dark, Corner::NOMINAL).settle(state).settled()?;
-    let back = Solver::new(circuit, Corner::NOMINAL).settle(&lost.state).settled()?;
+fn survives(solved: &Solved, actor: ActorId, state: &State) -> Option<bool> {
+    let (solvers, dark) = (solved.solvers(), Variant::supplied(&solved.assembly.circuit, Volts::new(0.0)));
+    let lost = solvers.settle_variant(Corner::NOMINAL, state, &dark).settled()?;
+    let back = solvers.settle(Corner::NOMINAL, &lost.state).settled()?;
     Some(back.on(actor))
 }

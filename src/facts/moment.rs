@@ -2,7 +2,7 @@
 
 use model::{ElementId, ElementKind, Model};
 use quantity::Volts;
-use solve::{Assembly, Circuit, Copper, Corner, Law, Solution, Solver, State, Supply};
+use solve::{Assembly, BranchId, Change, Copper, Corner, Solution, State, Supply, Variant};
 use states::Wiring;
 
 /// The corners at which every state is solved. The nominal corner is first: what shows there is reported from there. The
@@ -63,26 +63,24 @@ impl Moment {
 
     /// The circuit at this moment; `None` if it does not settle.
     pub fn solve(&self, wiring: &Wiring) -> Option<Solution> {
-        let settled = |circuit| Solver::new(circuit, self.corner).settle(&self.state).settled();
-        match &self.apart {
-            Some(apart) => settled(&apart.circuit(wiring.model, &wiring.assembly)),
-            None => settled(&wiring.assembly.circuit),
-        }
+        let apart = self.apart.map_or(Variant::NONE, |apart| apart.variant(wiring.model, &wiring.assembly));
+        wiring.solvers().settle_variant(self.corner, &self.state, &apart).settled()
+    }
+
+    /// The circuit at this moment with these branches open; `None` if it does not settle.
+    pub fn solve_open(&self, wiring: &Wiring, branches: impl IntoIterator<Item = BranchId>) -> Option<Solution> {
+        wiring.solvers().settle_variant(self.corner, &self.state, &Variant::open(branches)).settled()
     }
 }
 
 impl Apart {
-    /// The circuit with the two batteries at these voltages, whatever the corner.
-    pub fn circuit(&self, model: &Model, assembly: &Assembly) -> Circuit {
-        let mut circuit = assembly.circuit.clone();
-        for (id, at) in [(self.full, 2), (self.empty, 0)] {
-            for branch in assembly.element(id) {
-                if let Law::Source { volts, .. } = &mut circuit.branches[branch.index()].law {
-                    *volts = [battery_volts(model, id)[at]; 3];
-                }
-            }
-        }
-        circuit
+    /// The two batteries at these voltages, whatever the corner.
+    pub fn variant(&self, model: &Model, assembly: &Assembly) -> Variant {
+        let each = [(self.full, 2), (self.empty, 0)].into_iter().flat_map(|(id, at)| {
+            let volts = battery_volts(model, id)[at];
+            assembly.element(id).iter().map(move |branch| Change::Supply(*branch, volts))
+        });
+        each.collect()
     }
 }
 

@@ -6,8 +6,8 @@
 //! so that a positive current is one that it delivers.
 
 pub use super::logic::Logic;
-use super::variant::Variant;
 use quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
+use std::sync::Arc;
 
 macro_rules! ids {
     ($($(#[$meta:meta])* $name:ident),+) => {$(
@@ -79,6 +79,29 @@ pub struct Circuit {
     pub actors: Vec<Actor>,
     /// Temperature of copper in the hot corner; it is 20 °C in the cold one.
     pub hot: Celsius,
+}
+
+/// A circuit that is borrowed, or shared by those who keep solvers of it.
+#[derive(Debug, Clone)]
+pub(super) enum CircuitRef<'c> {
+    Borrowed(&'c Circuit),
+    Shared(Arc<Circuit>),
+}
+
+impl std::ops::Deref for CircuitRef<'_> {
+    type Target = Circuit;
+    fn deref(&self) -> &Circuit {
+        match self {
+            CircuitRef::Borrowed(circuit) => circuit,
+            CircuitRef::Shared(circuit) => circuit,
+        }
+    }
+}
+
+impl<'c> From<&'c Circuit> for CircuitRef<'c> {
+    fn from(circuit: &'c Circuit) -> Self {
+        CircuitRef::Borrowed(circuit)
+    }
 }
 
 /// Something that lets current pass between two nodes.
@@ -326,11 +349,6 @@ impl Circuit {
     pub fn node(&mut self, name: impl Into<String>) -> NodeId {
         self.nodes.push(name.into());
         NodeId(self.nodes.len() as u32 - 1)
-    }
-
-    /// A copy in which these branches are never there.
-    pub fn without(&self, branches: impl IntoIterator<Item = BranchId>) -> Circuit {
-        self.with(&Variant::open(branches))
     }
 
     /// Adds a branch that is always there.

@@ -6,7 +6,6 @@ use super::limits::{FEW_STATES, MOST_STATES, Together, is_too_many};
 use super::plan::Plan;
 use super::reach::{Interrupted, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::solvers::Solvers;
 use super::split::{Doubts, NoSplit, Split, combinations_of, split};
 use super::state::{Chatter, Outcome, Positions, State, Unsolved};
 use std::collections::BTreeMap;
@@ -287,11 +286,6 @@ fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
 }
 
 impl Exploration {
-    /// Solvers of the explored circuit, for questions about single states.
-    pub fn solvers<'c>(&self, circuit: &'c Circuit) -> Solvers<'c> {
-        Solvers::with_plan(circuit, self.plan.clone())
-    }
-
     /// The actors, no latch or timer among them, that stand otherwise in another state with the same positions and the
     /// same declared memory.
     pub fn otherwise(&self, circuit: &Circuit, state: &State) -> Vec<ActorId> {

@@ -6,7 +6,7 @@
 //! own share. In the first phase all of them are on, in the last none is.
 
 use super::bounds::{Answer, Bounds};
-use super::circuit::{ActorId, Circuit, Law, Logic, Sees};
+use super::circuit::{ActorId, CircuitRef, Law, Logic, Sees};
 use super::corner::{Corner, Pulse};
 use super::laws::{Curve, duty};
 use super::plan::Plan;
@@ -35,7 +35,7 @@ struct Later<'c> {
 }
 
 impl<'c> Phases<'c> {
-    pub(super) fn new(circuit: &'c Circuit, plan: &Arc<Plan>, corner: Corner, curves: &[Curve]) -> Self {
+    pub(super) fn new(circuit: &CircuitRef<'c>, plan: &Arc<Plan>, corner: Corner, curves: &[Curve]) -> Self {
         let pulsed = |(k, branch): (usize, &super::Branch)| match &branch.law {
             Law::Pulsed { duty: span, .. } => Some((k, duty(*span, corner))),
             _ => None,
@@ -51,7 +51,10 @@ impl<'c> Phases<'c> {
         let later = |n: usize| {
             let mut curves = curves.to_vec();
             feeds.iter().filter(|feed| feed.1 <= ends[n]).for_each(|feed| curves[feed.0] = Curve::Open);
-            Later { share: next(n + 1) - ends[n], solver: Solver::with_curves(circuit, plan.clone(), corner, curves) }
+            Later {
+                share: next(n + 1) - ends[n],
+                solver: Solver::with_curves(circuit.clone(), plan.clone(), corner, curves),
+            }
         };
         Phases {
             rest: (0..ends.len()).map(later).collect(),

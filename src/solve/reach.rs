@@ -1,6 +1,6 @@
 //! The search itself: from rest, one change at a time, breadth first, so that the way to every state is a shortest one.
 
-use super::circuit::{ActorId, Circuit, InputId};
+use super::circuit::{ActorId, CircuitRef, InputId};
 use super::corner::Corner;
 use super::explore::Move;
 use super::known::Known;
@@ -59,7 +59,7 @@ pub(super) struct Reach {
 }
 
 struct Search<'c, 's, 'w> {
-    circuit: &'c Circuit,
+    circuit: CircuitRef<'c>,
     solver: &'s mut Solver<'c>,
     tried: Known,
     watch: Watch<'w>,
@@ -71,10 +71,11 @@ struct Search<'c, 's, 'w> {
 /// Finds every reachable state of a solver's circuit at its corner, and within its bounds if it is a part. Of more than
 /// `most` it keeps the first, which take the fewest changes.
 pub(super) fn reach(solver: &mut Solver, most: usize, watch: Watch) -> Result<Reach, Interrupted> {
-    let circuit = solver.circuit;
+    let circuit = solver.circuit.clone();
     let tried = Known::default();
+    let rest = State::at_rest(&circuit);
     let mut search = Search { circuit, solver, tried, watch, solved: 0, most, reach: Reach::default() };
-    search.try_from(&State::at_rest(circuit), None, Move::Connect)?;
+    search.try_from(&rest, None, Move::Connect)?;
     search.run()?;
     let mut reach = search.reach;
     reach.doubtful = search.solver.doubtful_actors();
@@ -96,17 +97,18 @@ impl Search<'_, '_, '_> {
     fn leave(&mut self, from: u32) -> Result<(), Interrupted> {
         let state = self.reach.states[from as usize].state.clone();
         let mut start = state.clone();
-        for (i, input) in self.circuit.inputs.iter().enumerate() {
+        let circuit = self.circuit.clone();
+        for (i, input) in circuit.inputs.iter().enumerate() {
             let id = InputId(i as u32);
             for position in input.each_position().filter(|p| *p != state.positions.of(id)) {
-                if let Some(positions) = state.positions.moved(self.circuit, id, position) {
+                if let Some(positions) = state.positions.moved(&circuit, id, position) {
                     start.positions = positions;
                     self.try_from(&start, Some(from), Move::Input(id, position))?;
                 }
             }
         }
-        if self.circuit.actors.iter().any(|actor| actor.rule.is_timed()) {
-            for id in state.pending(self.circuit) {
+        if circuit.actors.iter().any(|actor| actor.rule.is_timed()) {
+            for id in state.pending(&circuit) {
                 let mut start = state.clone();
                 start.elapse(id);
                 self.try_from(&start, Some(from), Move::Elapsed(id))?;

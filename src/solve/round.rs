@@ -37,7 +37,7 @@ impl Solver<'_> {
     /// Where the actors of a round come to rest when they move one after the other, in every order. Those that nothing
     /// asks about only follow, so they all move at once and make no order of their own.
     fn rests(&mut self, round: &[Solution]) -> Vec<Memory> {
-        let asked = asked(self.circuit);
+        let asked = asked(&self.circuit);
         let (leads, follows): (Vec<ActorId>, Vec<ActorId>) =
             (0..self.circuit.actors.len() as u32).map(ActorId).partition(|id| asked[id.index()]);
         let mut seen: Vec<State> = vec![];

@@ -1,7 +1,7 @@
 //! From a state to its fixed point: pieces of the laws, then actors, then again.
 
 use super::bounds::{Bounds, Spread};
-use super::circuit::{BranchId, Circuit, NodeId};
+use super::circuit::{BranchId, Circuit, CircuitRef, NodeId};
 use super::corner::Corner;
 use super::factor::{Factor, Stamp};
 use super::laws::{Curve, curve};
@@ -23,7 +23,7 @@ const NO_PIECE: &str = "no piece of every law fits together";
 /// The result doesn't depend on that start: laws that never fall have one solution, and of the several that
 /// constant-power loads may have, the one with the greatest voltages is taken.
 pub struct Solver<'c> {
-    pub(super) circuit: &'c Circuit,
+    pub(super) circuit: CircuitRef<'c>,
     pub(super) plan: Arc<Plan>,
     pub(super) corner: Corner,
     pub(super) curves: Vec<Curve>,
@@ -118,14 +118,15 @@ impl<'c> Solver<'c> {
     }
 
     /// With a plan made before for the same circuit.
-    pub(super) fn with_plan(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner) -> Self {
-        let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(b, circuit, corner)).collect();
-        let phases = Phases::new(circuit, &plan, corner, &curves);
+    pub(super) fn with_plan(circuit: impl Into<CircuitRef<'c>>, plan: Arc<Plan>, corner: Corner) -> Self {
+        let circuit = circuit.into();
+        let curves: Vec<Curve> = circuit.branches.iter().map(|b| curve(b, &circuit, corner)).collect();
+        let phases = Phases::new(&circuit, &plan, corner, &curves);
         Solver { phases, ..Solver::with_curves(circuit, plan, corner, curves) }
     }
 
     /// With every law in the numbers of the corner, and no phases of pulses.
-    pub(super) fn with_curves(circuit: &'c Circuit, plan: Arc<Plan>, corner: Corner, curves: Vec<Curve>) -> Self {
+    pub(super) fn with_curves(circuit: CircuitRef<'c>, plan: Arc<Plan>, corner: Corner, curves: Vec<Curve>) -> Self {
         let n = circuit.branches.len();
         let column = |node: u32| plan.column_of[node as usize];
         let (mut stamps, mut curved) = (Vec::with_capacity(n), vec![]);
@@ -133,7 +134,7 @@ impl<'c> Solver<'c> {
         let (mut by_input, mut by_actor) = (vec![], vec![]);
         for (k, (branch, curve)) in circuit.branches.iter().zip(&curves).enumerate() {
             let (from, to) = (column(branch.from.0), column(branch.to.0));
-            let changes = changes(circuit, k);
+            let changes = changes(&circuit, k);
             stamps.push(Stamp { from, to, changes });
             match curve {
                 Curve::Pieces(_) | Curve::Power { .. } => {
@@ -148,9 +149,8 @@ impl<'c> Solver<'c> {
         let factor = Factor::new(&plan, &stamps, &slope, &offset);
         let doubtful = curves.iter().any(|curve| matches!(curve, Curve::Power { .. }));
         let mut solver = Solver {
-            circuit,
             corner,
-            watches: Watch::all(circuit, corner, &plan),
+            watches: Watch::all(&circuit, corner, &plan),
             curves,
             stamps,
             curved,
@@ -168,7 +168,7 @@ impl<'c> Solver<'c> {
             chords: false,
             left_over: [vec![], vec![]],
             bounds: None,
-            doubts: Memory::empty(circuit),
+            doubts: Memory::empty(&circuit),
             spread: None,
             both_ways: None,
             most_off: 0.0,
@@ -179,11 +179,12 @@ impl<'c> Solver<'c> {
             unchanged: vec![],
             links: vec![],
             phases: Phases::default(),
-            state: State::at_rest(circuit),
-            next: Memory::empty(circuit),
+            state: State::at_rest(&circuit),
+            next: Memory::empty(&circuit),
             touched: vec![],
             seen: vec![],
             plan,
+            circuit,
         };
         solver.forget();
         (0..n).for_each(|k| solver.look(k));
@@ -203,7 +204,7 @@ impl<'c> Solver<'c> {
         if *variant == self.variant {
             return;
         }
-        assert!(variant.is_in_place(self.circuit), "a variant that needs a circuit of its own");
+        assert!(variant.is_in_place(&self.circuit), "a variant that needs a circuit of its own");
         let mut changed = self.variant.branches();
         changed.extend(variant.branches());
         self.unchanged.drain(..).for_each(|(k, curve)| self.curves[k] = curve);
@@ -211,7 +212,7 @@ impl<'c> Solver<'c> {
         for id in changed {
             let k = id.index();
             if !self.unchanged.iter().any(|(there, _)| *there == k) {
-                let curve = variant.curve(id, self.curves[k].clone());
+                let curve = variant.curve(id, &self.circuit.branches[k].law, self.curves[k].clone());
                 self.unchanged.push((k, std::mem::replace(&mut self.curves[k], curve)));
             }
             self.take_curve(k);

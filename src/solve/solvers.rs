@@ -1,6 +1,6 @@
 //! The solvers of one circuit, kept from question to question.
 
-use super::circuit::Circuit;
+use super::circuit::{Circuit, CircuitRef};
 use super::corner::Corner;
 use super::plan::Plan;
 use super::settle::Solver;
@@ -13,38 +13,33 @@ use std::sync::{Arc, Mutex, PoisonError};
 /// the circuit or of a variant of it, sets up nothing anew.
 ///
 /// Every question starts afresh, so that the answer doesn't depend on what was asked before.
-pub struct Solvers<'c> {
-    circuit: &'c Circuit,
+pub struct Solvers {
+    circuit: Arc<Circuit>,
     plan: Arc<Plan>,
-    kept: Mutex<BTreeMap<Corner, Vec<Kept<'c>>>>,
+    kept: Mutex<BTreeMap<Corner, Vec<Kept>>>,
 }
 
-struct Kept<'c> {
-    solver: Solver<'c>,
+struct Kept {
+    solver: Solver<'static>,
     /// The last question and its answer: findings about one state often follow each other.
     last: Option<(State, Variant, Solution)>,
 }
 
-impl std::fmt::Debug for Solvers<'_> {
+impl std::fmt::Debug for Solvers {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Solvers").finish_non_exhaustive()
     }
 }
 
-impl<'c> Solvers<'c> {
-    /// Of a circuit.
-    pub fn new(circuit: &'c Circuit) -> Solvers<'c> {
-        Solvers::with_plan(circuit, Arc::new(Plan::new(circuit)))
-    }
-
-    /// With a plan made before for the same circuit.
-    pub(super) fn with_plan(circuit: &'c Circuit, plan: Arc<Plan>) -> Solvers<'c> {
-        Solvers { circuit, plan, kept: Mutex::default() }
+impl Solvers {
+    /// Of a circuit, as it stands now.
+    pub fn new(circuit: Circuit) -> Solvers {
+        Solvers { plan: Arc::new(Plan::new(&circuit)), circuit: Arc::new(circuit), kept: Mutex::default() }
     }
 
     /// The circuit.
-    pub fn circuit(&self) -> &'c Circuit {
-        self.circuit
+    pub fn circuit(&self) -> &Circuit {
+        &self.circuit
     }
 
     /// Settles a state of the circuit at a corner.
@@ -54,7 +49,7 @@ impl<'c> Solvers<'c> {
 
     /// Settles a state of a variant of the circuit at a corner.
     pub fn settle_variant(&self, corner: Corner, state: &State, variant: &Variant) -> Outcome {
-        if !variant.is_in_place(self.circuit) {
+        if !variant.is_in_place(&self.circuit) {
             return Solver::new(&self.circuit.with(variant), corner).settle(state);
         }
         let mut kept = self.take(corner);
@@ -75,14 +70,17 @@ impl<'c> Solvers<'c> {
         outcome
     }
 
-    fn take(&self, corner: Corner) -> Kept<'c> {
+    fn take(&self, corner: Corner) -> Kept {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         let last = kept.get_mut(&corner).and_then(Vec::pop);
         drop(kept);
-        last.unwrap_or_else(|| Kept { solver: Solver::with_plan(self.circuit, self.plan.clone(), corner), last: None })
+        last.unwrap_or_else(|| {
+            let circuit = CircuitRef::Shared(self.circuit.clone());
+            Kept { solver: Solver::with_plan(circuit, self.plan.clone(), corner), last: None }
+        })
     }
 
-    fn put_back(&self, corner: Corner, one: Kept<'c>) {
+    fn put_back(&self, corner: Corner, one: Kept) {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         kept.entry(corner).or_default().push(one);
     }

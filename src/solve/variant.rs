@@ -94,11 +94,12 @@ impl Variant {
         })
     }
 
-    /// The curve of a branch with its changes.
-    pub(super) fn curve(&self, branch: BranchId, mut curve: Curve) -> Curve {
+    /// The curve of a branch with its changes. Only a source takes a supply voltage.
+    pub(super) fn curve(&self, branch: BranchId, law: &Law, mut curve: Curve) -> Curve {
+        let is_source = matches!(law, Law::Source { .. });
         for change in &self.changes {
             curve = match (*change, curve) {
-                (Change::Supply(id, volts), Curve::Straight { slope, .. }) if id == branch => {
+                (Change::Supply(id, volts), Curve::Straight { slope, .. }) if id == branch && is_source => {
                     Curve::Straight { slope, offset: slope * volts.value() }
                 }
                 (Change::InSeries(id, ohms), curve) if id == branch => in_series(curve, ohms.value()),

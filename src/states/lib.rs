@@ -19,11 +19,12 @@ use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
 use model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
 use quantity::Amps;
 use solve::{
-    About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, State, Watch, assemble, explore_all,
+    About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, Solvers, State, Watch, assemble, explore_all,
     unwatched,
 };
 use std::collections::BTreeMap;
 use std::ops::Deref;
+use std::sync::{Arc, OnceLock};
 
 /// Most rows of a table. A harness whose screens depend on more states than this is told so, not cut silently.
 pub const MOST_ROWS: usize = 4096;
@@ -39,6 +40,7 @@ pub struct Wiring<'m> {
     pub assembly: Assembly,
     /// For each video pin that a screen can show, the ways by which pictures arrive.
     pub pictures: BTreeMap<PinId, Vec<PicturePath>>,
+    solvers: OnceLock<Arc<Solvers>>,
 }
 
 /// A harness with its circuit explored at one corner: what findings, tables and documents read from.
@@ -103,7 +105,12 @@ impl<'m> Wiring<'m> {
                 pictures.entry(show.input).or_insert_with(|| picture_paths(model, &graph, show.input));
             }
         }
-        Wiring { model, graph, assembly, pictures }
+        Wiring { model, graph, assembly, pictures, solvers: OnceLock::new() }
+    }
+
+    /// The kept solvers of its circuit, for questions about single states and variants.
+    pub fn solvers(&self) -> &Solvers {
+        self.solvers.get_or_init(|| Arc::new(Solvers::new(self.assembly.circuit.clone())))
     }
 }
 

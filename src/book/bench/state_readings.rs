@@ -9,7 +9,7 @@ use crate::lists::states::printed;
 use crate::way::{self, Change, Clips, Walker};
 use model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
 use quantity::Amps;
-use solve::{Corner, Move, Reading, Solution, Solver, State};
+use solve::{Corner, Move, Reading, Solution, State};
 use states::{Solved, StateRow, Wiring, read_screen, shown_words};
 
 /// The harness with a bench supply.
@@ -39,7 +39,7 @@ impl<'m> Bench<'m> {
     pub fn powered(&self, solved: &Solved, row: &StateRow) -> BenchGroup {
         let model = self.model();
         let title = format!("With power: {}", row.name);
-        let Some(rest) = Walker::new(&self.wiring.assembly.circuit).rest() else {
+        let Some(rest) = Walker::new(&self.wiring).rest() else {
             return BenchGroup { title, how: String::new(), doing: false, set: Vec::new(), steps: Vec::new() };
         };
         let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
@@ -71,16 +71,15 @@ impl<'m> Bench<'m> {
 
     /// Goes the way, or where it can't be gone at the bench, settles from the state that it leads to in the vehicle.
     pub(super) fn there(&self, moves: &[Move], state: &State) -> Option<There> {
-        let circuit = &self.wiring.assembly.circuit;
-        let mut walker = Walker::new(circuit);
+        let mut walker = Walker::new(&self.wiring);
         let changes = walker.walk(moves);
         let last = match &changes {
             Some(changes) => changes.last().map_or_else(|| walker.rest(), |change| Some(change.after.clone()))?,
             None => state.clone(),
         };
-        let solution = Solver::new(circuit, Corner::NOMINAL).settle(&last).settled()?;
+        let solution = self.wiring.solvers().settle(Corner::NOMINAL, &last).settled()?;
         let others = Corner::ALL.iter().filter(|corner| **corner != Corner::NOMINAL);
-        let others = others.filter_map(|corner| Solver::new(circuit, *corner).settle(&solution.state).settled());
+        let others = others.filter_map(|corner| self.wiring.solvers().settle(*corner, &solution.state).settled());
         Some(There { others: others.collect(), solution, changes: changes.unwrap_or_default() })
     }
 
@@ -118,7 +117,7 @@ impl<'m> Bench<'m> {
     /// The signals that are on, or otherwise than at rest, and all of the screens.
     fn signals(&self, there: &There, rest: &State) -> Vec<BenchStep> {
         let (model, now) = (self.model(), &there.solution);
-        let at_rest = Solver::new(&self.wiring.assembly.circuit, Corner::NOMINAL).settle(rest).settled();
+        let at_rest = self.wiring.solvers().settle(Corner::NOMINAL, rest).settled();
         let mut steps = Vec::new();
         for (i, signal) in model.signals.iter().enumerate() {
             let id = SignalId(i);
@@ -221,7 +220,7 @@ impl<'m> Bench<'m> {
     /// enough.
     fn back(&self, there: &There, rest: &State) -> Option<BenchStep> {
         let (model, assembly) = (self.model(), &self.wiring.assembly);
-        let mut walker = Walker::new(&assembly.circuit);
+        let mut walker = Walker::new(&self.wiring);
         let here = &there.solution.state;
         let inputs = (0..model.inputs.len()).rev().map(|i| Move::Input(solve::InputId(i as u32), 0));
         if walker.put_to_rest(here, inputs).as_ref() == Some(rest) {

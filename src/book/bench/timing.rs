@@ -10,7 +10,7 @@ use crate::lists::connections::tip;
 use crate::way::{self, Change, Walker};
 use catalogue::part_form::TimerKind;
 use model::{ElementKind, Logic, PinId, SignalId, SignalKind};
-use solve::{ActorId, Corner, Move, Solution, Solver, State};
+use solve::{ActorId, Corner, Move, Solution, State};
 use states::{Solved, StateTable};
 
 /// Most states of the table from which a time is looked for.
@@ -32,7 +32,7 @@ impl Bench<'_> {
     fn time_of(&self, solved: &Solved, table: &StateTable, id: SignalId) -> Option<BenchGroup> {
         let circuit = &self.wiring.assembly.circuit;
         let actor = self.wiring.assembly.actor(id)?;
-        let mut walker = Walker::new(circuit);
+        let mut walker = Walker::new(&self.wiring);
         table.rows.iter().filter(|row| !row.passing).take(MOST_STATES).find_map(|row| {
             let moves = solved.exploration.way_to(&row.solution.state)?;
             let there = self.there(&moves, &row.solution.state)?;
@@ -57,8 +57,8 @@ impl Bench<'_> {
         let signal = &model.signals[id.0];
         let SignalKind::Timer { kind, time, tolerance, .. } = &signal.kind else { return None };
         let part = model.part(signal.part);
-        let over = Walker::new(&assembly.circuit).change(&going.after, Move::Elapsed(actor))?.after;
-        let settled = |state: &State| Solver::new(&assembly.circuit, Corner::NOMINAL).settle(state).settled();
+        let over = Walker::new(&self.wiring).change(&going.after, Move::Elapsed(actor))?.after;
+        let settled = |state: &State| self.wiring.solvers().settle(Corner::NOMINAL, state).settled();
         let [then, at_last] = [settled(&going.after)?, settled(&over)?];
         let shown = |solution: &Solution| -> Vec<String> {
             self.screens(solution).into_iter().map(|step| step.expect).collect()
@@ -116,12 +116,12 @@ impl Bench<'_> {
             let Some(actor) = assembly.actor(SignalId(i)).filter(|_| toggles) else { continue };
             let pressed = |change: &&Change| !change.before.memory.on(actor) && change.after.memory.on(actor);
             let Some(Change { by: Move::Input(input, at), .. }) = there.changes.iter().find(pressed) else { continue };
-            let mut walker = Walker::new(&assembly.circuit);
+            let mut walker = Walker::new(&self.wiring);
             let Some(press) = walker.change(&there.solution.state, Move::Input(*input, *at)) else { continue };
             let mut changes = vec![press];
             changes.extend(walker.change(&changes[0].after, Move::Input(*input, 0)));
             let after = changes.last().map(|change| change.after.clone());
-            let solution = after.and_then(|at| Solver::new(&assembly.circuit, Corner::NOMINAL).settle(&at).settled());
+            let solution = after.and_then(|at| self.wiring.solvers().settle(Corner::NOMINAL, &at).settled());
             let Some(solution) = solution.filter(|solution| !solution.state.memory.on(actor)) else { continue };
             let shown = self.screens(&solution);
             // Where something else is shown all along, it tells nothing.

@@ -106,7 +106,7 @@ fn sheet(
     sheet.inputs = settings(model, table, row);
     let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
     sheet.way = way::in_vehicle(model, &solved.assembly, &moves);
-    let changes = way::Walker::new(&solved.assembly.circuit).walk(&moves).unwrap_or_default();
+    let changes = way::Walker::new(solved).walk(&moves).unwrap_or_default();
     if !reading.agrees {
         sheet.trouble = Some(format!("As designed, the screen shows {} here.", reading.picture.words(model)));
     }

@@ -9,7 +9,9 @@ use crate::moment::Moment;
 use crate::paths::Paths;
 use model::{Domain, Model, PinId, ScreenEnd, SignalId, SignalKind, WireId};
 use quantity::{Amps, Ohms};
-use solve::{Assembly, BranchId, Circuit, CurrentPath, Law, NodeId, PathStep, Reading, Solution, Solver, Spot, Via};
+use solve::{
+    Assembly, BranchId, Circuit, CurrentPath, Law, NodeId, PathStep, Reading, Solution, Solvers, Spot, Variant, Via,
+};
 use spec::WireMake;
 use states::Wiring;
 use std::collections::BTreeMap;
@@ -17,7 +19,7 @@ use std::collections::BTreeMap;
 /// The circuit with the shields of its cables, and which branch is which cable's.
 #[derive(Debug)]
 pub struct Shields {
-    circuit: Circuit,
+    solvers: Solvers,
     cables: Vec<(WireId, BranchId)>,
     /// How many branches are the harness's; the shields' come after.
     own: usize,
@@ -87,13 +89,14 @@ impl Shields {
             }
         }
         let pins = model.pin_ids().filter_map(|pin| Some((assembly.pin(pin)?, pin))).collect();
-        (!cables.is_empty()).then_some(Shields { circuit, cables, own, pins, spots })
+        (!cables.is_empty()).then_some(Shields { solvers: Solvers::new(circuit), cables, own, pins, spots })
     }
 
     /// The circuit at a moment with a ground lost and the shields there; `None` if it does not settle.
     pub fn lost(&self, ground: BranchId, moment: &Moment) -> Option<Lost> {
-        let whole = Solver::new(&self.circuit, moment.corner).settle(&moment.state).settled()?;
-        let solution = opened(&self.circuit, ground, moment)?;
+        let whole = self.solvers.settle(moment.corner, &moment.state).settled()?;
+        let open = Variant::open([ground]);
+        let solution = self.solvers.settle_variant(moment.corner, &moment.state, &open).settled()?;
         let of = |(wire, branch): &(WireId, BranchId)| {
             let [before, amps] = [&whole, &solution].map(|solution| solution.amps(*branch));
             Carried { wire: *wire, amps: amps.abs(), more: (amps - before).abs(), branch: *branch }
@@ -106,7 +109,7 @@ impl Shields {
     /// Whether a lost ground stays hidden: all that works with the ground whole works on, some of it over shields alone.
     pub(super) fn hides(&self, wiring: &Wiring, ground: BranchId, moment: &Moment, lost: &Lost) -> bool {
         let (model, assembly) = (wiring.model, &wiring.assembly);
-        let bare = opened(&assembly.circuit, ground, moment);
+        let bare = moment.solve_open(wiring, [ground]);
         let (Some(whole), Some(bare)) = (moment.solve(wiring), bare) else { return false };
         let on = |solution: &Solution, id| assembly.reading(model, solution, id) == Reading::On;
         let works = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Working { .. }) && on(&whole, *id);
@@ -150,12 +153,12 @@ impl Shields {
     /// along the current.
     fn chain(&self, solution: &Solution, through: BranchId) -> Vec<(BranchId, [NodeId; 2])> {
         let along = |branch: BranchId| {
-            let one = &self.circuit.branches[branch.index()];
+            let one = &self.solvers.circuit().branches[branch.index()];
             let ends = if solution.amps(branch).value() >= 0.0 { [one.from, one.to] } else { [one.to, one.from] };
             (branch, ends)
         };
         let shields: Vec<(BranchId, [NodeId; 2])> =
-            (self.own..self.circuit.branches.len()).map(|k| along(BranchId(k as u32))).collect();
+            (self.own..self.solvers.circuit().branches.len()).map(|k| along(BranchId(k as u32))).collect();
         let greatest = |node: NodeId, end: usize| {
             let there = shields.iter().filter(|(_, ends)| ends[end] == node);
             there.max_by(|a, b| solution.amps(a.0).abs().value().total_cmp(&solution.amps(b.0).abs().value())).copied()
@@ -171,9 +174,4 @@ impl Shields {
         }
         chain
     }
-}
-
-/// A circuit at a moment with one branch open.
-fn opened(circuit: &Circuit, branch: BranchId, moment: &Moment) -> Option<Solution> {
-    Solver::new(&circuit.without([branch]), moment.corner).settle(&moment.state).settled()
 }

@@ -27,17 +27,25 @@ impl WorstValues {
                 states.insert(solution.state.clone());
             });
         }
+        let mut solver = Solver::new(&solved.assembly.circuit, CORNER);
         for &full in &batteries {
             for &empty in batteries.iter().filter(|empty| **empty != full) {
-                self.look_at(solved, probes, &states, Apart { full, empty });
+                let apart = Apart { full, empty };
+                solver.set_variant(&apart.variant(model, &solved.assembly));
+                self.look_at(solved, probes, &states, apart, &mut solver);
             }
         }
     }
 
-    fn look_at(&mut self, solved: &Solved, probes: &Probes, states: &BTreeSet<State>, apart: Apart) {
+    fn look_at(
+        &mut self,
+        solved: &Solved,
+        probes: &Probes,
+        states: &BTreeSet<State>,
+        apart: Apart,
+        solver: &mut Solver,
+    ) {
         let Some(&into) = solved.assembly.element(apart.empty).first() else { return };
-        let circuit = apart.circuit(solved.model, &solved.assembly);
-        let mut solver = Solver::new(&circuit, CORNER);
         for state in states {
             // Skip states that do not settle to themselves here.
             let Some(solution) = solver.lasting(state) else { continue };
