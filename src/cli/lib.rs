@@ -1,5 +1,11 @@
 //! The command line: a thin layer that reads arguments, calls the stages, and prints. Nothing else prints.
 
+#![expect(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    reason = "the terminal, the clock and the process are here"
+)]
+
 mod build;
 mod check;
 mod draw;
@@ -7,6 +13,7 @@ mod explain;
 mod long;
 mod netlist;
 mod parts;
+mod picture;
 mod replay;
 mod states;
 mod table;
@@ -158,7 +165,7 @@ fn draw_graph(spec: &Path, domain: Option<Domain>, picture: Option<PathBuf>) -> 
         print(&text);
         return Ok(());
     };
-    let drawn = graph::picture(&text).map_err(|e| fail(&e.to_string()))?;
+    let drawn = picture::picture(&text).map_err(|e| fail(&e.to_string()))?;
     save(&path, &drawn)
 }
 

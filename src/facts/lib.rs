@@ -123,18 +123,19 @@ impl<'m> Facts<'m> {
     /// # Errors
     /// When the watch breaks.
     pub fn prepare(&self, watch: Watch) -> Result<(), Interrupted> {
-        std::thread::scope(|scope| {
-            scope.spawn(|| {
-                self.standing();
-                self.drives();
-            });
+        let in_motion = || {
+            self.standing();
+            self.drives();
+        };
+        let in_states = || {
             if self.explored.get().is_none() {
                 let explored = Explored::new(self.solved, watch)?;
                 self.explored.get_or_init(|| explored);
             }
             self.every_state();
             Ok(())
-        })
+        };
+        threads::both(in_motion, in_states).1
     }
 
     /// Every reachable state at the corners that matter.

@@ -7,11 +7,9 @@
 
 mod dot;
 mod nets;
-mod picture;
 
 pub use dot::dot;
 pub use nets::Nets;
-pub use picture::{PictureError, picture};
 
 pub use model::Passage;
 use model::{Domain, Element, ElementId, ElementKind, Model, PartId, PinId, WireId};

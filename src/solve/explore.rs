@@ -105,24 +105,13 @@ pub fn unwatched(_: Progress) -> ControlFlow<()> {
     ControlFlow::Continue(())
 }
 
-/// Explores at several corners, two at a time, with a watch that is told how far it is and may end it.
+/// Explores at several corners side by side, with a watch that is told how far it is and may end it.
 ///
 /// # Errors
 /// When the watch breaks.
 pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Result<Vec<Exploration>, Interrupted> {
     let plan = Arc::new(Plan::new(circuit));
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(corners.len()).max(1);
-    let one = |corner: &Corner| explore_one(circuit, &plan, *corner, watch);
-    let each = |thread: usize| corners.iter().skip(thread).step_by(threads).map(one).collect::<Vec<_>>();
-    let mut by_thread: Vec<_> = std::thread::scope(|scope| {
-        let each = &each;
-        let handles: Vec<_> = (1..threads).map(|thread| scope.spawn(move || each(thread))).collect();
-        let first = each(0);
-        let rest = handles.into_iter().map(|handle| handle.join().unwrap_or_default());
-        std::iter::once(first).chain(rest).map(Vec::into_iter).collect()
-    });
-    // In the order of the corners, whichever thread they were on.
-    (0..corners.len()).map(|n| by_thread[n % threads].next().unwrap_or(Err(Interrupted))).collect()
+    threads::each(corners, |corner| explore_one(circuit, &plan, *corner, watch)).into_iter().collect()
 }
 
 fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {

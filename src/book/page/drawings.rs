@@ -42,11 +42,7 @@ pub struct DrawnSheet {
 /// Draws them, side by side; in a state, what can show it is drawn so as well.
 pub fn drawings(solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
     let kinds: Vec<&Drawing> = DRAWINGS.iter().filter(|drawing| drawing.in_book).collect();
-    std::thread::scope(|scope| {
-        let running: Vec<_> = kinds.iter().map(|kind| scope.spawn(|| of_kind(kind, solved, live))).collect();
-        let done = running.into_iter().map(|one| one.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
-        done.flatten().collect()
-    })
+    threads::each(&kinds, |kind| of_kind(kind, solved, live)).into_iter().flatten().collect()
 }
 
 fn of_kind(drawing: &Drawing, solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {

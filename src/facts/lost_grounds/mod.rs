@@ -119,12 +119,9 @@ impl LostGrounds {
         let grounds = breaks::Search { solved, connectivity }.grounds();
         let conductors = Conductors::new(solved.model, &solved.assembly);
         let through: Vec<Ground> = grounds.iter().copied().filter(|ground| !ground.is_dead_end).collect();
-        let mut found = std::thread::scope(|scope| {
-            let other = scope.spawn(|| of_grounds(search, &conductors, &through, 1));
-            let one = of_grounds(search, &conductors, &through, 0);
-            let other = other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            one.into_iter().zip(other).map(|(one, other)| one.with(other)).collect::<Vec<Loss>>().into_iter()
-        });
+        let share = |thread| of_grounds(search, &conductors, &through, thread);
+        let (other, one) = threads::both(|| share(1), || share(0));
+        let mut found = one.into_iter().zip(other).map(|(one, other)| one.with(other));
         let loss = |one: &Ground| if one.is_dead_end { Loss::default() } else { found.next().unwrap_or_default() };
         let losses: Vec<Loss> = grounds.iter().map(loss).collect();
         let mut all: Vec<(Ground, Loss)> = grounds.into_iter().zip(losses).collect();
