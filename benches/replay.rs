@@ -1,7 +1,7 @@
 //! How fast drives are replayed and standing questions answered: `cargo bench --bench replay`.
 //!
 //! On the largest demonstration vehicle, an hour of flashing with something moved every ten seconds. The hour is played as
-//! a user's replay is: everything set up anew.
+//! a user's replay is: everything set up again.
 
 #[path = "../tests/jobs/mod.rs"]
 mod jobs;

@@ -76,7 +76,7 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("a version in words", b"harness: one\n".to_vec(), "not known to this program"),
         ("not UTF-8", b"harness: 1\njob: {title: caf\xe9}\n".to_vec(), "the first bad byte is in line 2"),
         ("UTF-16", b"\xff\xfeh\0a\0".to_vec(), "not UTF-8"),
-        ("a nought byte", text("drives: {a: \"\0\"}\n"), "a control character (U+0000)"),
+        ("a zero byte", text("drives: {a: \"\0\"}\n"), "a control character (U+0000)"),
         ("an escape in the text", text("accept: [\x1b[2J]\n"), "a control character (U+001B)"),
         ("an escape in quotes", text("views: {\"\\e[2J\": []}\n"), "can't stand in a name"),
         ("text that turns round", text("cameras: {A: {use: x, note: \"\\u202e\"}}\n"), "U+202E can't stand in text"),
@@ -92,7 +92,7 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("a comma in a title", text("parts: {A: {use: zener, title: Plug, left}}\n"), "put that text in quotes"),
         ("no unit", text("runs: [{between: [bay, dash], length: 1.4}]\n"), "`1.4` has no unit; a length"),
         ("a unit of something else", text("limits: {drop: 3 V}\n"), "`V` is not a unit"),
-        ("a quantity below nought", text("limits: {drop: -3 %}\n"), "must be from 0.1 % to 50 %"),
+        ("a quantity below zero", text("limits: {drop: -3 %}\n"), "must be from 0.1 % to 50 %"),
         ("no length", text("runs: [{between: [bay, dash], length: 0 m}]\n"), "must be from 1 mm to 100 m"),
         ("an input that excludes itself", text("inputs: {a: {excludes: [a]}}\n"), "`a` excludes itself"),
         ("not a number", text("limits: {drop: NaN %}\n"), "is not a share"),
@@ -212,7 +212,7 @@ fn many_mistakes_are_told_at_once_in_the_order_of_the_file() {
     let at = |phrase: &str| said.find(phrase).unwrap_or_else(|| panic!("`{phrase}` is not in\n{said}"));
     assert!(at("`3` has no unit") < at("`X` is nothing") && at("`X` is nothing") < at("`1` has no unit"));
     assert!(at("`1` has no unit") < at("F1 has no pin `3`") && at("F1 has no pin `3`") < at("`foo` is not a key"));
-    assert!(said.ends_with("5 problems to mend before anything can be built\n"), "{said}");
+    assert!(said.ends_with("5 problems to correct before anything can be built\n"), "{said}");
 }
 
 #[test]
@@ -271,7 +271,7 @@ fn line_ends_and_a_byte_order_mark_are_no_fault() {
     let plain = refused(folder(&[("spec.yaml", spec.as_bytes())]).path(), "check");
     let dos = refused(folder(&[("spec.yaml", spec.replace('\n', "\r\n").as_bytes())]).path(), "check");
     let marked = refused(folder(&[("spec.yaml", format!("\u{feff}{spec}").as_bytes())]).path(), "check");
-    assert!(plain.contains("spec.yaml:5:1") && plain.contains("1 problem to mend"), "{plain}");
+    assert!(plain.contains("spec.yaml:5:1") && plain.contains("1 problem to correct"), "{plain}");
     assert_eq!(plain, dos);
     assert_eq!(plain, marked);
 }
@@ -323,7 +323,7 @@ fn what_to_do_leads_to_a_spec_that_works() {
     }
 }
 
-/// All that is wrong is told in one go, whatever else is: a missing version, a name of no use, a screen that isn't there.
+/// Every problem is reported, with any others present: a missing version, a name of no use, a screen that isn't there.
 #[test]
 fn one_run_tells_all_that_is_wrong() {
     let spec = JOB

@@ -132,17 +132,17 @@ fn what_can_not_be_checked_ends_with_2() {
 #[test]
 fn a_harness_without_findings_ends_with_0() {
     let clean = SPEC.replace("5 m}", "3 m}").replace("  - {id: 4, from: WL.ground, to: S1}\n", "");
-    let corners = "nominal supply, cold copper; least supply, hot copper; greatest supply, cold copper";
+    let corners = "nominal supply, cold copper; lowest supply, hot copper; highest supply, cold copper";
     assert_eq!(check(&clean, "text"), (format!("solved: 1 state, at {corners}\n\nno findings\n"), 0));
 }
 
-/// What rests on the spec's word alone is told, in `check` and in `states`.
+/// Combinations that only the spec rules out are reported, in `check` and in `states`.
 #[test]
 fn what_the_spec_leaves_out_is_told() {
     let inputs = "inputs:\n  a: {positions: [off, on], needs: not b}\n  b: {positions: [off, on]}\n  \
                   c: {positions: [off, on], excludes: [b]}\n  d: {positions: [out, half, full], needs: a and c}\nparts:";
     let spec = SPEC.replace("parts:", inputs);
-    let told = "left out by `needs` and `excludes`: a with b; d without a and c; b together with c\n";
+    let told = "ruled out by `needs` and `excludes`: a with b; d without a and c; b together with c\n";
     assert!(check(&spec, "text").0.contains(told), "{}", check(&spec, "text").0);
 }
 

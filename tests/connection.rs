@@ -105,7 +105,7 @@ fn the_same_harness_is_drawn_the_same() {
 }
 
 /// Against `dot` with orthogonal splines on the same graph grouped by the same places, and on the graph without its
-/// places. `dot` is let off lightly in both: its wires may end anywhere on a part, ours end at their pins.
+/// places. `dot` has an advantage in both: its wires may end anywhere on a part, ours end at their pins.
 fn compared(models: &[(String, Model)]) -> Vec<[usize; 3]> {
     let mut rows = Vec::new();
     println!("{:<28} wires  crossings  with places, dot  without, dot  bends a wire, dot", "");

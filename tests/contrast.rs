@@ -1,6 +1,6 @@
 //! Contrast of everything in every drawing and every build book of the demonstration jobs, measured against what is behind it: W3C, Web Content
 //! Accessibility Guidelines 2.2, level AA (success criteria 1.4.3 for text, 1.4.11 for lines and areas). And 1.4.1: no
-//! wire is told by its colour alone.
+//! wire is identified by its colour alone.
 
 mod jobs;
 mod judges;

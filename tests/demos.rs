@@ -1,5 +1,5 @@
 //! The specs of `harness-specs/`, and what `build` makes of each, kept in `demo-builds/`: today's program makes the same,
-//! byte for byte, and finds no fault. `REWRITE=1 cargo test --test demos` writes them anew.
+//! byte for byte, and finds no fault. `REWRITE=1 cargo test --test demos` regenerates them.
 
 use assert_cmd::cargo::cargo_bin_cmd;
 use std::collections::BTreeSet;

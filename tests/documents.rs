@@ -62,7 +62,7 @@ fn a_job_gets_a_folder_of_its_own() {
     let said = String::from_utf8(output.stdout).unwrap();
     assert_eq!(said.lines().count(), written.len());
     for name in &written {
-        assert!(said.contains(&format!("wrote out/towed-spreader/{name}\n")), "{name} is not told");
+        assert!(said.contains(&format!("wrote out/towed-spreader/{name}\n")), "{name} is not named");
     }
 }
 

@@ -191,7 +191,7 @@ fn layout_is_whole(name: &str, model: &Model, read: &Read) {
             assert_eq!(all.iter().filter(|about| ***about == place).count(), 1, "{name}: words of {place}");
         }
     }
-    // A run that closes a ring is told in words.
+    // A run that closes a loop is described in words.
     for (run, count) in &between {
         assert!((0..=*count).contains(&drawn("run", run, "run")), "{name}: run {run}");
     }

@@ -90,12 +90,12 @@ fn it_is_written_to_a_file_and_a_wrong_state_or_corner_is_told() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("state.cir");
     let spec = spec("first-harness.yaml");
-    let said = loomwright(&["netlist", &spec, "--corner", "least supply, hot copper", "--out", out.to_str().unwrap()]);
+    let said = loomwright(&["netlist", &spec, "--corner", "lowest supply, hot copper", "--out", out.to_str().unwrap()]);
     assert_eq!(String::from_utf8_lossy(&said.stdout), format!("wrote {}\n", out.display()));
     let deck = std::fs::read_to_string(&out).unwrap();
-    assert!(deck.starts_with("* First harness: at rest\n* least supply, hot copper\n"), "{deck}");
+    assert!(deck.starts_with("* First harness: at rest\n* lowest supply, hot copper\n"), "{deck}");
     for (wrong, about) in
-        [(["--state", "key rn"], "did you mean `run`?"), (["--corner", "cold supply"], "least supply, hot copper")]
+        [(["--state", "key rn"], "did you mean `run`?"), (["--corner", "cold supply"], "lowest supply, hot copper")]
     {
         let said = loomwright(&["netlist", &spec, wrong[0], wrong[1]]);
         let text = String::from_utf8_lossy(&said.stderr).into_owned();
@@ -103,7 +103,7 @@ fn it_is_written_to_a_file_and_a_wrong_state_or_corner_is_told() {
     }
 }
 
-/// A relay that pulls in at nominal supply and not at least supply is open in the deck of that corner: it is settled on
+/// A relay that pulls in at nominal supply and not at lowest supply is open in the deck of that corner: it is settled on
 /// its way from rest, not from where it stood at nominal.
 #[test]
 fn a_corner_is_settled_from_rest() {
@@ -113,8 +113,8 @@ fn a_corner_is_settled_from_rest() {
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         String::from_utf8(output.stdout).unwrap()
     };
-    let (nominal, least) = (deck("nominal supply, cold copper"), deck("least supply, hot copper"));
-    assert!(least.starts_with("* A coil on a switch: sw (at least supply, hot copper: K1 out)\n"), "{least}");
+    let (nominal, least) = (deck("nominal supply, cold copper"), deck("lowest supply, hot copper"));
+    assert!(least.starts_with("* A coil on a switch: sw (at lowest supply, hot copper: K1 out)\n"), "{least}");
     assert!(element(&nominal, "K1 30-87").is_some());
     assert!(element(&least, "K1 30-87").is_none());
 }

@@ -1,4 +1,4 @@
-//! One mistake is told once, however much of the spec refers to what it spoils.
+//! One mistake is reported once, however much of the spec refers to it.
 
 use assert_cmd::cargo::cargo_bin_cmd;
 use std::fs;
@@ -91,7 +91,7 @@ parts:
     sources: {all: typical}
 "#;
 
-/// Each a mistake made by putting one text in place of another, and a word of what is told.
+/// Mistakes, each made by replacing one text with another, and a word of the message.
 const MISTAKES: &[(&str, &str, &str)] = &[
     ("places: [bay, dash, tail]", "places: [bay, {dash: front}, tail]", "a name is needed here, not a map"),
     ("places: [bay, dash, tail]", "places: [bay, da/sh, tail]", "can't stand in a name"),
@@ -171,7 +171,7 @@ fn one_mistake_gives_one_problem() {
         let (code, said) = told;
         if code != Some(2)
             || !said.contains(word)
-            || !said.ends_with("1 problem to mend before anything can be built\n")
+            || !said.ends_with("1 problem to correct before anything can be built\n")
         {
             wrong.push(format!("`{bad}` for `{good}`, with `{word}`:\n{said}"));
         }
@@ -182,7 +182,7 @@ fn one_mistake_gives_one_problem() {
     for mistake in MISTAKES_IN_PARTS {
         try_one(mistake, SHOP, told(SOUND, &SHOP.replacen(mistake.0, mistake.1, 1)));
     }
-    assert!(wrong.is_empty(), "{} are not told once:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(wrong.is_empty(), "{} are not reported once:\n{}", wrong.len(), wrong.join("\n"));
 }
 
 /// A name that can't be one, used all over: told where it first stands, with the next places beside it.
@@ -200,7 +200,7 @@ fn a_malformed_name_is_told_with_its_places() {
             .replace(&format!(" {name}]"), &format!(" {name} x]"));
         let bad = bad.replace(&format!(" {name} and"), &format!(" {name} x and"));
         let (code, said) = told(&bad, SHOP);
-        if code != Some(2) || !said.ends_with("\n1 problem to mend before anything can be built\n") {
+        if code != Some(2) || !said.ends_with("\n1 problem to correct before anything can be built\n") {
             wrong.push(format!("{name}:\n{said}"));
         }
     }
@@ -223,7 +223,7 @@ fn a_name_that_is_nothing_is_told_with_its_places() {
         let spec = spec.replacen(&format!("  {name}:\n"), &format!("  other-{name}:\n"), 1);
         assert_ne!(spec, SOUND, "{name}");
         let (code, said) = told(&spec, SHOP);
-        if code != Some(2) || !said.ends_with("\n1 problem to mend before anything can be built\n") {
+        if code != Some(2) || !said.ends_with("\n1 problem to correct before anything can be built\n") {
             wrong.push(format!("{name}:\n{said}"));
         }
     }
@@ -237,5 +237,5 @@ fn two_mistakes_give_two_problems() {
     let spec = spec.replacen("to: F1.1", "to: F7.1", 1);
     let (_, said) = told(&spec, SHOP);
     assert!(said.contains("did you mean `places`?") && said.contains("`F7` is nothing in this spec"), "{said}");
-    assert!(said.ends_with("2 problems to mend before anything can be built\n"), "{said}");
+    assert!(said.ends_with("2 problems to correct before anything can be built\n"), "{said}");
 }

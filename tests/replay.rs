@@ -52,8 +52,8 @@ fn a_call_that_is_off_is_told() {
     assert!(told.contains("`/min`"), "{told}");
 }
 
-/// A relay goes by the mean of a dimmed lamp's pulses; a screen whose trigger comes and goes with them shows nothing for
-/// long. A hold module before the trigger bridges them.
+/// A relay goes by the mean of a dimmed lamp's pulses; a screen whose trigger comes and goes with them holds no
+/// picture. A hold module before the trigger bridges them.
 #[test]
 fn a_trigger_on_pulses_flickers_and_a_hold_bridges_them() {
     let spec = "tests/replay/pulsed.yaml";
@@ -74,5 +74,5 @@ fn a_trigger_on_pulses_flickers_and_a_hold_bridges_them() {
     let path = path.to_str().unwrap();
     let told = run("replay", path);
     assert!(told.contains("\nkept ") && !told.contains("broken"), "{told}");
-    assert!(!run("states", path).contains("by turns"), "{}", run("states", path));
+    assert!(!run("states", path).contains("in turn"), "{}", run("states", path));
 }

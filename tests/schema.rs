@@ -53,7 +53,7 @@ fn specs_and_parts_files_keep_to_the_schemas() {
     }
 }
 
-/// What an editor must underline: each of these, put into a sound spec, is told by the schema alone.
+/// What an editor must underline: each of these, put into a sound spec, is found by the schema alone.
 #[test]
 fn mistakes_are_told_by_the_schema() {
     let head = "harness: 1\njob: {title: x, nominal: 12 V}\n";

@@ -18,7 +18,7 @@ impl Metered {
     /// As shown for a voltage.
     pub fn new(volts: Volts) -> Metered {
         let steps = (volts.value() * METER_STEPS_PER_VOLT).round();
-        // Adding nought turns -0 into 0.
+        // Adding zero turns -0 into 0.
         Metered(Volts::new(steps / METER_STEPS_PER_VOLT + 0.0))
     }
 

@@ -37,12 +37,12 @@ impl<'c> Walker<'c> {
         Some(self.solvers.settle(Corner::NOMINAL, start).settled()?.state)
     }
 
-    /// Every input at rest, the battery connected; `None` where that doesn't come to rest.
+    /// Every input at rest, the battery connected; `None` where that doesn't settle.
     pub fn rest(&mut self) -> Option<State> {
         self.settled(&State::at_rest(self.circuit))
     }
 
-    /// What each change of a way does, from rest on. `None` where one of them can't be made, or doesn't come to rest.
+    /// What each change of a way does, from rest on. `None` where one of them can't be made, or doesn't settle.
     pub fn walk(&mut self, moves: &[Move]) -> Option<Vec<Change>> {
         let mut at = self.rest()?;
         let mut changes = Vec::new();

@@ -47,7 +47,7 @@ impl Catalogue {
     /// The program's own parts.
     ///
     /// # Errors
-    /// Never for a released program; a test reads every file. The problems are handed on all the same, so that
+    /// Never for a released program; a test reads every file. The problems are handed on anyway, so that
     /// whoever edits a part sees what is wrong with it.
     pub fn builtin() -> Result<Catalogue, (Sources, Vec<Problem>)> {
         let mut catalogue = Catalogue::default();

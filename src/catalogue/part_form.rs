@@ -209,7 +209,7 @@ form::form! {
 
 form::form! {
     /// What the shields of a part's coaxial cables connect to inside it.
-    pub enum Screens ("what the screens of cables are joined to") {
+    pub enum Screens ("what the shields of cables connect to") {
         /// Its ground.
         Ground = "ground",
         /// Each other, but not its ground.

@@ -1,9 +1,9 @@
-//! Findings taken on purpose: `accept: [{finding: load/drop, on: wire 7, because: …}]`.
+//! Accepted findings: `accept: [{finding: load/drop, on: wire 7, because: …}]`.
 
 use super::{Finding, Report};
 use model::Model;
 
-/// Sorts findings into those that count and those that a line of `accept` takes.
+/// Sorts findings into those that count and those that an entry of `accept` names.
 pub fn split(model: &Model, found: Vec<Finding>) -> Report {
     let mut report = Report::default();
     for finding in found {

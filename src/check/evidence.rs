@@ -14,8 +14,8 @@ use std::fmt::Display;
 /// A voltage is reported beside another only if it is greater by this share.
 const MORE: f64 = 0.01;
 
-const SHORT_HINT: &str = "this is the current of a short: follow the way to what joins it to ground and put that where it \
-                          belongs; a larger fuse or a thicker wire would only burn later";
+const SHORT_HINT: &str = "this is a short-circuit current: follow the path to what connects it to ground, and move that to the \
+                          right pin; a larger fuse or a thicker wire only burns later";
 
 /// The circuit at a moment, with the finding that shows there.
 pub fn shown_at(facts: &Facts, finding: Finding, moment: &Moment) -> (Finding, Option<Solution>) {
@@ -27,7 +27,7 @@ pub fn shown_at(facts: &Facts, finding: Finding, moment: &Moment) -> (Finding, O
     };
     let finding = match &solution {
         Some(solution) if solution.has_pulses() => {
-            finding.value("pulsed feeds", "figures are those of the on-time, unless they say otherwise")
+            finding.value("pulsed feeds", "values are those of the on-time unless stated otherwise")
         }
         _ => finding,
     };
@@ -45,7 +45,7 @@ pub fn with_simplest<T: Display>(
         Some(Peak { value, moment }) => {
             let names = facts.names();
             let words = format!("{value} {} ({})", names.moment(moment), names.corner(moment));
-            finding.value("with the fewest inputs moved", words)
+            finding.value("with the fewest inputs away from rest", words)
         }
         None => finding,
     }
@@ -66,7 +66,7 @@ pub fn waypoints(facts: &Facts, solution: &Solution, path: &CurrentPath) -> Vec<
         through: Some(through(model, step)),
         amps: Some(step.amps),
     }));
-    // The battery's own resistance lies before its terminal; nobody asks for it.
+    // Leave out the battery's internal resistance, which is before its terminal.
     if path.start == Spot::Negative && points.len() > 1 {
         points.remove(0);
         (points[0].through, points[0].amps) = (None, None);
@@ -77,7 +77,7 @@ pub fn waypoints(facts: &Facts, solution: &Solution, path: &CurrentPath) -> Vec<
 fn spot(model: &Model, spot: Spot) -> String {
     match spot {
         Spot::Pin(pin) => model.pin_name(pin),
-        Spot::ShieldAt(pin) => format!("the screen at {}", model.pin_name(pin)),
+        Spot::ShieldAt(pin) => format!("the shield at {}", model.pin_name(pin)),
         Spot::Negative => "the battery's negative".to_string(),
     }
 }
@@ -85,28 +85,29 @@ fn spot(model: &Model, spot: Spot) -> String {
 fn through(model: &Model, step: &PathStep) -> String {
     match step.via {
         Via::Wire(id) => format!("wire {}", model.wire(id).id),
-        Via::Shield(id) => format!("the screen of wire {}", model.wire(id).id),
+        Via::Shield(id) => format!("the shield of wire {}", model.wire(id).id),
         Via::Joint(_) | Via::ShieldContacts => "mated contacts".to_string(),
         Via::Element(id) => {
             let element = model.element(id);
             let name = &model.part(element.part).name;
             match element.kind {
-                ElementKind::Derived { .. } if step.to == Spot::Negative => format!("what else hangs on {name}"),
+                ElementKind::Derived { .. } if step.to == Spot::Negative => format!("other loads on {name}"),
                 _ => name.to_string(),
             }
         }
     }
 }
 
-/// A finding about a current, with another hint if that current is a short's: no larger fuse and no thicker wire mends it.
+/// A finding about a current, with another hint if it is a short-circuit current, which no larger fuse or thicker wire
+/// repairs.
 pub fn unless_short(facts: &Facts, finding: Finding, solution: &Solution, path: &CurrentPath) -> Finding {
     let is_short = facts.paths().branches().is_short(solution, path);
     let finding = if is_short { finding.hint(SHORT_HINT) } else { finding };
     finding.path(waypoints(facts, solution, path))
 }
 
-/// A finding with the greatest voltage that a coil or a load gets through something else, if that is more than the state
-/// shown has.
+/// A finding with the highest voltage that a coil or load gets through another consumer, if that is more than in the state
+/// shown.
 pub fn with_worst_sneak(facts: &Facts, finding: Finding, own: ElementId, shown: &Lifted, pins: [PinId; 2]) -> Finding {
     let mut all = facts.sneaks().lifted(own);
     all.retain(|other| other.volts.value() > shown.volts.value() * (1.0 + MORE));
@@ -117,21 +118,21 @@ pub fn with_worst_sneak(facts: &Facts, finding: Finding, own: ElementId, shown: 
     };
     match all.into_iter().find(through) {
         Some(worst) => {
-            let what = format!("at the worst, {} ({})", facts.names().moment(&worst.moment), worst.moment.corner);
+            let what = format!("worst case, {} ({})", facts.names().moment(&worst.moment), worst.moment.corner);
             finding.value(&what, format!("{}, {}", worst.volts, worst.amps))
         }
         None => finding,
     }
 }
 
-/// In what company a wire runs, in words.
+/// The bundle and surroundings of a wire, in words.
 pub fn company(facts: &Facts, wire: WireId) -> String {
     let bundled = facts.bundles().loaded(wire);
-    let beside = if bundled > 2 { format!("among {bundled} loaded wires") } else { "by itself".to_string() };
+    let beside = if bundled > 2 { format!("in a bundle of {bundled} loaded wires") } else { "alone".to_string() };
     if size::in_engine_space(facts.model, wire) { format!("{beside}, in an engine space") } else { beside }
 }
 
-/// What signals that never come to rest do, those of one kind together: `K1` pulls in and drops out.
+/// What signals that never settle do, those of one kind together: `K1` pulls in and drops out.
 pub fn swings(facts: &Facts, signals: &[SignalId]) -> String {
     let does = |id: &SignalId, several: bool| match (&facts.model.signals[id.0].kind, several) {
         (SignalKind::Relay { .. }, false) => "pulls in and drops out",

@@ -1,20 +1,20 @@
-//! What each rule says of itself: Markdown in a fixed order, of which the program prints the prose.
+//! The explanation of each rule: Markdown with headings in a fixed order. The program prints the prose.
 
 use super::{Rule, rules};
 
 /// The headings of every explanation, in their order.
 pub const HEADINGS: [&str; 6] = ["What it finds", "Why it matters", "What to do", "Fires", "Stays quiet", "Source"];
 
-/// An explanation taken apart.
+/// An explanation, by heading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Explanation<'t> {
-    /// Its title: what is wrong, in one line.
+    /// Its title: the fault, in one line.
     pub title: &'t str,
     text: &'t str,
 }
 
 impl<'t> Explanation<'t> {
-    /// Of a rule's Markdown.
+    /// The explanation in a rule's Markdown.
     pub fn of(text: &'t str) -> Self {
         let title = text.lines().next().unwrap_or_default().trim_start_matches("# ");
         Explanation { title, text }
@@ -25,7 +25,7 @@ impl<'t> Explanation<'t> {
         self.text.lines().filter_map(|line| line.strip_prefix("## "))
     }
 
-    /// What stands below a heading; empty where there is no such heading.
+    /// The text below a heading; empty if there is no such heading.
     pub fn section(&self, heading: &str) -> &'t str {
         let start = format!("\n## {heading}\n");
         let Some(at) = self.text.find(&start) else { return "" };
@@ -51,7 +51,7 @@ pub fn list() -> String {
         .collect()
 }
 
-/// A rule explained, without its specs or with them.
+/// The explanation of a rule, with or without its specs.
 pub fn explain(rule: &Rule, specs: bool) -> String {
     let explanation = Explanation::of(rule.explanation);
     let mut out = format!("{} ({})\n{}\n", rule.name, rule.severity, explanation.title);

@@ -1,8 +1,8 @@
-//! Findings: what is wrong with a harness. In comes the model; out goes a [`Report`] of findings, the
-//! gravest and what causes others first, those accepted on purpose apart. Every rule is a file of its own under `rules`, its explanation beside it.
+//! Findings: the faults of a harness. In: a model; out: a [`Report`] of findings, the most severe and the causes of others
+//! first, accepted ones separate. Each rule has its own file under `rules`, with its explanation beside it.
 //!
-//! What must hold: a rule finds facts and returns them, and neither prints nor changes anything; the same model gives the
-//! same report; nothing of a spec can make a rule fail.
+//! Invariants: a rule returns findings, and neither prints nor changes anything; the same model gives the same report; no
+//! spec makes a rule panic.
 
 mod accept;
 mod evidence;
@@ -32,25 +32,25 @@ use model::Model;
 use solve::{Interrupted, Unsolved, Watch, unwatched};
 use states::Solved;
 
-/// A rule: what it is called, how bad its findings are, what it says of itself, and how it finds.
+/// A rule: name, severity, explanation, and the function that finds.
 #[derive(Debug, Clone, Copy)]
 pub struct Rule {
     /// `family/name`.
     pub name: &'static str,
-    /// Of its findings.
+    /// Severity of its findings.
     pub severity: Severity,
     /// Markdown with headings in a fixed order; see [`Explanation`].
     pub explanation: &'static str,
-    /// How it finds.
+    /// The function that finds.
     pub finds: Finds,
 }
 
-/// How a rule finds.
+/// The input of a rule.
 #[derive(Debug, Clone, Copy)]
 pub enum Finds {
     /// From facts about the harness.
     InHarness(fn(&Facts) -> Vec<Finding>),
-    /// In what the other rules found, once the accepted findings are known.
+    /// From the findings of the other rules, with the accepted ones separate.
     InReport(fn(&Model, &Report) -> Vec<Finding>),
 }
 
@@ -70,32 +70,31 @@ impl Rule {
         }
     }
 
-    /// A finding in the words of a problem that stands at `place`.
+    /// A finding with the words of a problem at `place`.
     pub fn of_problem(&self, problem: Problem, place: Place) -> Finding {
         let Problem { message, label, hint, also, .. } = problem;
         Finding { label, also, hint: hint.unwrap_or_default(), ..self.finding(place, message) }
     }
 }
 
-/// What all rules found: errors before warnings before notes, of each the families in their order (what is joined wrongly
-/// comes before what that does to the picture and the currents), then in the order of the spec.
+/// The findings of all rules: errors before warnings before notes, then by family (wrong connections come before their
+/// effects on pictures and currents), then in the order of the spec.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {
-    /// What counts.
+    /// The findings that count.
     pub findings: Vec<Finding>,
-    /// What was accepted on purpose, each with the index of its line in [`Model::accepted`].
+    /// The accepted findings, each with the index of its entry in [`Model::accepted`].
     pub accepted: Vec<(Finding, usize)>,
-    /// States that could not be solved, in words, each once: nothing was checked there.
+    /// States that could not be solved and so not checked, in words, each once.
     pub unsolved: Vec<String>,
-    /// What was solved for it.
+    /// The states that were solved.
     pub proof: Proof,
-    /// Whether the worst currents are known within bounds only, as [`Exploration::is_bounded`](solve::Exploration)
-    /// tells.
+    /// Whether the worst currents are known only within bounds; see [`Exploration::is_bounded`](solve::Exploration).
     pub bounded: bool,
 }
 
 impl Report {
-    /// How many findings are of a severity.
+    /// Number of findings with a severity.
     pub fn count(&self, severity: Severity) -> usize {
         self.findings.iter().filter(|f| f.severity == severity).count()
     }
@@ -115,7 +114,7 @@ pub fn check(solved: &Solved) -> Report {
     }
 }
 
-/// The same, with a watch that learns how far the solving at other corners is.
+/// Like [`check`], with a watch that gets the progress of solving at the other corners.
 ///
 /// # Errors
 /// When the watch breaks.
@@ -125,7 +124,7 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
     Ok(check_facts(&facts))
 }
 
-/// Runs every rule over facts, and computes those that are not there yet.
+/// Runs every rule over facts, which are computed on first use.
 pub fn check_facts(facts: &Facts) -> Report {
     let model = facts.model;
     let found = rules().filter_map(|rule| match rule.finds {

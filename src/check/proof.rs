@@ -1,11 +1,11 @@
-//! What a report rests on: the states that were solved, and those that the spec leaves out.
+//! The coverage of a report: the states that were solved, and those that the spec rules out.
 
 use facts::Facts;
 use serde::Serialize;
 use solve::Exploration;
 use states::{left_out, left_out_line};
 
-/// What was solved.
+/// The states that were solved.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Proof {
     /// At each corner.
@@ -14,32 +14,32 @@ pub struct Proof {
     pub left_out: Vec<String>,
 }
 
-/// What was solved at one corner.
+/// The states that were solved at one corner.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Proved {
-    /// In words.
+    /// The corner in words.
     pub corner: String,
-    /// How many states can be reached, in digits: more than most programs count to.
+    /// Number of reachable states, in digits because it may exceed the numbers of other programs.
     pub states: String,
-    /// Parts that were explored one by one; 1 for a circuit that stayed whole.
+    /// Number of zones explored separately; 1 for a circuit that stayed whole.
     pub parts: usize,
-    /// States that these have together.
+    /// Number of states in all zones together.
     pub of_parts: usize,
-    /// Whether these are all, some of all, or some of them more than can be reached.
+    /// Whether these are all reachable states, some of them, or a superset.
     #[serde(skip_serializing_if = "Extent::is_all")]
     pub extent: Extent,
 }
 
-/// How the states that were solved stand to those that can be reached.
+/// How the solved states relate to the reachable states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Extent {
-    /// They are the same.
+    /// All reachable states, and no others.
     #[default]
     All,
-    /// There are more: these are the ones with the fewest changes from rest.
+    /// Only the reachable states with the fewest inputs away from rest.
     Simplest,
-    /// All are among these, but not each of these need be reached.
+    /// All reachable states, and possibly others.
     AtMost,
 }
 
@@ -77,13 +77,13 @@ impl Proved {
         let states = if self.states == "1" { "state" } else { "states" };
         let count = match self.extent {
             Extent::All => self.states.clone(),
-            Extent::Simplest => format!("of too many states only the simplest {}", self.states),
+            Extent::Simplest => format!("only the simplest {} of too many states", self.states),
             Extent::AtMost => format!("at most {}", self.states),
         };
         match self.parts {
             1 if self.extent == Extent::Simplest => count,
             1 => format!("{count} {states}"),
-            parts => format!("{count} {states}, as the {} of {parts} parts", self.of_parts),
+            parts => format!("{count} {states}, from {} of {parts} zones", self.of_parts),
         }
     }
 }

@@ -6,7 +6,7 @@ use form::{Place, Sources};
 use model::Model;
 use serde_json::{Value, json};
 
-/// Where the form is published.
+/// The published schema.
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 
 /// One log with one run. Accepted findings are in it as suppressed results.
@@ -44,7 +44,7 @@ pub fn sarif(model: &Model, report: &Report) -> String {
 
 /// A state that could not be solved.
 fn notification(state: &String) -> Value {
-    json!({ "level": "error", "message": { "text": format!("not solved, and so not checked: {state}") } })
+    json!({ "level": "error", "message": { "text": format!("not solved, so not checked: {state}") } })
 }
 
 fn described(rule: &Rule) -> Value {

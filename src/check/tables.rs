@@ -1,4 +1,4 @@
-//! Figures that rules measure against, each with its source: `tables/figures.csv`.
+//! Limits that rules use, each with its source: `tables/figures.csv`.
 
 use facts::figures::Figures;
 use quantity::{Amps, Metres, Seconds, Share};
@@ -6,72 +6,72 @@ use std::sync::LazyLock;
 
 static FIGURES: LazyLock<Figures> = LazyLock::new(|| Figures::read(include_str!("tables/figures.csv")));
 
-/// How far from the supply a fuse may sit.
+/// Maximum distance of a fuse from the supply.
 pub fn fuse_distance() -> Metres {
     FIGURES.quantity("fuse-distance")
 }
 
-/// How far from the supply a fuse may sit when all of the wire up to it runs in conduit or sleeve.
+/// Maximum distance of a fuse from the supply if all of the wire up to it runs in conduit or sleeve.
 pub fn fuse_distance_sheathed() -> Metres {
     FIGURES.quantity("fuse-distance-sheathed")
 }
 
-/// How much of a battery's capacity a vehicle can lose and still start.
+/// Share of a battery's capacity that a vehicle can lose and still start.
 pub fn usable_capacity() -> Share {
     FIGURES.quantity("usable-capacity")
 }
 
-/// How long a short may last.
+/// Maximum duration of a short.
 pub fn clears_within() -> Seconds {
     FIGURES.quantity("clears-within")
 }
 
-/// How long the rush of a filament lasts.
+/// Duration of a filament's inrush.
 pub fn lamp_rush() -> Seconds {
     FIGURES.quantity("lamp-rush")
 }
 
-/// How long a motor takes to run up.
+/// Run-up time of a motor.
 pub fn motor_rush() -> Seconds {
     FIGURES.quantity("motor-rush")
 }
 
-/// How long the capacitors of electronics take to fill.
+/// Charging time of the capacitors in electronics.
 pub fn electronics_rush() -> Seconds {
     FIGURES.quantity("electronics-rush")
 }
 
-/// How long a turn signal flashes in the life of a vehicle.
+/// Flashing time of a turn signal in the life of a vehicle.
 pub fn flashing_life() -> Seconds {
     FIGURES.quantity("flashing-life")
 }
 
-/// How often anything else is switched in the life of a vehicle.
+/// Operations of any other contact in the life of a vehicle.
 pub fn switching_life() -> f64 {
     FIGURES.number("switching-life")
 }
 
-/// What insulation of PVC on copper stands in a short: √(A²s) per mm².
+/// The short-circuit withstand of copper with PVC insulation: √(A²s) per mm².
 pub fn short_withstand() -> f64 {
     FIGURES.number("short-withstand")
 }
 
-/// The greatest voltage that a part stands, as a multiple of the one that it is made for.
+/// The highest voltage that a part withstands, as a multiple of its nominal voltage.
 pub fn greatest_supply() -> Share {
     Share::new(FIGURES.number("greatest-supply"))
 }
 
-/// Below this no smaller fuse is asked for.
+/// Below this rating no smaller fuse is required.
 pub fn small_fuse() -> Amps {
     FIGURES.quantity("small-fuse")
 }
 
-/// How many times the rating that would do a fuse may be.
+/// Maximum rating of a fuse, as a multiple of the rating that is enough.
 pub fn fuse_times() -> f64 {
     FIGURES.number("fuse-times")
 }
 
-/// How many wires one crimp takes.
+/// Maximum number of wires in one crimp.
 pub fn wires_in_a_terminal() -> usize {
     FIGURES.number("wires-in-a-terminal") as usize
 }

@@ -4,12 +4,12 @@ use super::{Evidence, Finding, Report, Severity, TimelineRow};
 use diagnostic::{Message, Style, draw};
 use model::Model;
 
-/// Said where worst values are bounded.
-const BOUNDED: &str = "bounded: too many inputs to solve every combination, so parts that share only the supply were proved \
-                       apart;\n         a load that comes near its least voltage takes most just there, and what all draw \
-                       may decide what\n         a relay does: up to some percent more than is told\n";
+/// Printed if worst values are bounds.
+const BOUNDED: &str = "bounded: too many inputs to solve every combination, so zones that share only the supply were checked \
+                       separately;\n         their combined draw may change a load's current or a relay's state, so true \
+                       worst values\n         may be some percent higher\n";
 
-/// Every finding with its line and its evidence, then what was accepted, then a line that counts.
+/// Every finding with its line and its evidence, then the accepted findings, then a line with the counts.
 pub fn text(model: &Model, report: &Report, style: Style) -> String {
     let mut out = String::new();
     for finding in &report.findings {
@@ -22,7 +22,7 @@ pub fn text(model: &Model, report: &Report, style: Style) -> String {
         out.push_str(&format!("          because: {}\n", accepted.because));
     }
     for state in &report.unsolved {
-        out.push_str(&format!("not solved, and so not checked: {state}\n"));
+        out.push_str(&format!("not solved, so not checked: {state}\n"));
     }
     if report.bounded {
         out.push_str(BOUNDED);
@@ -46,7 +46,7 @@ fn one(model: &Model, finding: &Finding, style: Style) -> String {
     draw(&model.sources, &message, style)
 }
 
-/// The evidence as lines: where it shows, the figures, the way of the current.
+/// The evidence as lines: state, values and path of the current.
 fn notes(evidence: &Evidence) -> Vec<String> {
     let mut notes = Vec::new();
     match (&evidence.state, &evidence.corner) {
@@ -62,15 +62,15 @@ fn notes(evidence: &Evidence) -> Vec<String> {
         });
     }
     if !evidence.path.is_empty() {
-        let mut lines = vec!["the current takes this way:".to_string()];
-        lines.extend(evidence.path.iter().map(|way| match (&way.through, way.amps) {
-            (Some(through), Some(amps)) => format!("  {amps} through {through} to {} at {}", way.pin, way.volts),
-            _ => format!("  {} at {}", way.pin, way.volts),
+        let mut lines = vec!["path of the current:".to_string()];
+        lines.extend(evidence.path.iter().map(|point| match (&point.through, point.amps) {
+            (Some(through), Some(amps)) => format!("  {amps} through {through} to {} at {}", point.pin, point.volts),
+            _ => format!("  {} at {}", point.pin, point.volts),
         }));
         notes.push(lines.join("\n"));
     }
     if !evidence.timeline.is_empty() {
-        notes.push(format!("what happens around it:\n{}", timeline(&evidence.timeline)));
+        notes.push(format!("timeline:\n{}", timeline(&evidence.timeline)));
     }
     notes
 }
@@ -86,7 +86,7 @@ fn timeline(rows: &[TimelineRow]) -> String {
     rows.iter().map(line).collect::<Vec<_>>().join("\n")
 }
 
-/// How many of what.
+/// The counts of findings.
 fn summary(report: &Report) -> String {
     let some = |count: usize, word: &str| match count {
         1 => format!("1 {word}"),

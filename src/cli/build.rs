@@ -13,26 +13,26 @@ use std::process::ExitCode;
 Files: build-book.html (everything, to print or to read on a tablet), pin-list.csv, wire-list.csv, splices.csv,
 parts.csv, labels.csv, bench-test.csv, states.csv, service-sheet.csv, signal-map.svg, state-chart.svg,
 connection-diagram.svg, connector-faces.svg, harness-layout.svg, current-path-diagram.svg (-1, -2 and so on where a
-drawing takes several sheets), signal-graph.dot, job.json (all of it, for programs).
+drawing has several sheets), signal-graph.dot, job.json (everything, for programs).
 
-With --state, connection-diagram-live.svg and current-path-diagram-live.svg as well (-1, -2 and so on): what carries current
-in that state, with voltages at the pins. Inputs that are not named stay at rest, but for what the named ones need.
+With --state, connection-diagram-live.svg and current-path-diagram-live.svg as well (-1, -2 and so on): the currents in that
+state, with voltages at the pins. Inputs that are not named stay at rest, except those that the named ones need.
 
-The folder is out/<job>/, named by the job's title. Files of these names in it are replaced, each whole or not at all;
-nothing else in it is touched. When the spec can't be read nothing is written.
+The folder is out/<job>/, named after the job's title. The program replaces files of these names, each completely or not at
+all, and leaves all other files alone. If the spec can't be read, it writes nothing.
 
-In the CSV files a cell that a spreadsheet could take for a formula (it begins with = + - or @) has an apostrophe before
-it, negative numbers included.
+In the CSV files an apostrophe precedes each cell that a spreadsheet could take for a formula (it begins with = + - or @),
+including negative numbers.
 
-Exit status: 0 when all is well, 1 when there are findings of severity error (the documents are written all the same,
-and the book says so on its first page), 2 when the spec can't be read or a file can't be written.")]
+Exit status: 0 without errors, 1 with findings of severity error (the documents are written, and the first page of the
+book says so), 2 if the spec can't be read or a file can't be written.")]
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
-    /// Write right into this folder instead of out/<job>/.
+    /// Write into this folder instead of out/<job>/.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Also draw the harness live in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
+    /// Also draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
 }
@@ -69,7 +69,7 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     }
 }
 
-/// Why a folder or a file can't be written, and what to do, in words for people.
+/// Why a folder or a file can't be written, and what to do.
 fn unwritten(folder: bool, e: &io::Error) -> String {
     let what = if folder { "the folder can't be made" } else { "it can't be written" };
     let (why, hint) = match e.kind() {

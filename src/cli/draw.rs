@@ -17,13 +17,13 @@ const DOTS: f64 = 10.0;
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
-    /// Which drawing; left out, every drawing is listed, one a line.
+    /// Name of the drawing; without it, the drawings are listed.
     drawing: Option<String>,
-    /// Where to write it; its ending says how: .svg, .pdf or .png. Several sheets become several files, or one PDF.
+    /// File to write: .svg, .pdf or .png. Several sheets become several files, or one PDF.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Draw it live in this state, as `states` names it: "key run, reverse", or "key run; K2 set". Inputs that are not
-    /// named stay at rest, but for what the named ones need.
+    /// Draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set". Inputs that are
+    /// not named stay at rest, except those that the named ones need.
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
 }
@@ -58,7 +58,7 @@ fn draw(arguments: &Arguments) -> Result<(), ExitCode> {
 fn no_live(name: &str) -> ExitCode {
     let others: Vec<&str> = DRAWINGS.iter().filter(|d| d.live.is_some()).map(|d| d.name).collect();
     fail(&format!(
-        "`{name}` can't be drawn in one state\n  why: it does not show currents\n  do: leave --state out, or draw {}",
+        "`{name}` can't be drawn in one state\n  why: it doesn't show currents\n  do: leave --state out, or draw {}",
         others.join(" or ")
     ))
 }
@@ -69,7 +69,7 @@ pub(super) fn write(out: &Path, title: &str, scenes: &[Scene]) -> Result<(), Exi
     let bytes = |scene: &Scene| match ending.as_str() {
         "svg" => Ok(svg::write(scene).into_bytes()),
         "png" => png::write(scene, DOTS).map_err(|e| fail(&e.to_string())),
-        _ => Err(fail(&format!("{}: the ending says how to write it: .svg, .pdf or .png", out.display()))),
+        _ => Err(fail(&format!("{}: the file name must end in .svg, .pdf or .png", out.display()))),
     };
     if ending == "pdf" {
         return save(out, &pdf::write(title, scenes));

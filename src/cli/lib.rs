@@ -29,7 +29,7 @@ use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-/// Designs the wiring harness that ties a vehicle's cameras, accessories and trigger signals to its screens.
+/// Designs the wiring harness that connects a vehicle's cameras, accessories and trigger signals to its screens.
 #[derive(Debug, Parser)]
 #[command(name = "loomwright", version)]
 struct Arguments {
@@ -41,7 +41,7 @@ struct Arguments {
 enum Command {
     /// Writes every document of a job: the build book, the lists, the drawings, the service sheets.
     Build(build::Arguments),
-    /// Reads a spec, solves it, and tells what is wrong with it.
+    /// Solves a spec in every state and reports what is wrong, where and what to do.
     Check {
         /// The spec.
         spec: PathBuf,
@@ -53,13 +53,13 @@ enum Command {
     Explain {
         /// The rule, for example load/drop.
         rule: Option<String>,
-        /// Also print a spec that the rule finds fault with, and one that it doesn't.
+        /// Also print a spec with this fault, and one without.
         #[arg(long, requires = "rule")]
         specs: bool,
     },
     /// Draws one drawing of a job, or lists the drawings.
     Draw(draw::Arguments),
-    /// Prints the signal graph as DOT, or draws it where Graphviz is installed.
+    /// Prints the signal graph as DOT, or draws it if Graphviz is installed.
     Graph {
         /// The spec.
         spec: PathBuf,
@@ -70,7 +70,7 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         picture: Option<PathBuf>,
     },
-    /// Prints every state: what each screen shows, which relays are in, what each fuse carries.
+    /// Prints every state: what each screen shows, which relays are in, the current in each fuse.
     States {
         /// The spec.
         spec: PathBuf,
@@ -78,9 +78,9 @@ enum Command {
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
     },
-    /// Prints one state of the circuit as a netlist for a circuit simulator, to check what is said here.
+    /// Prints one state of the circuit as a netlist for a circuit simulator, to verify the results.
     Netlist(netlist::Arguments),
-    /// Lists every kind of part that a spec can use, or shows one with its pins, figures and sources.
+    /// Lists every kind of part that a spec can use, or prints one with its pins, figures and sources.
     Parts {
         /// The part to show.
         name: Option<String>,
@@ -95,7 +95,7 @@ enum Command {
     },
 }
 
-/// What a JSON Schema can be had of.
+/// The files that have a JSON Schema.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum SchemaOf {
     /// A spec.
@@ -113,7 +113,7 @@ enum Format {
     Json,
 }
 
-/// Exit status for a spec that can't be read or a call that is off.
+/// Exit status for a spec that can't be read or a wrong call.
 const UNUSABLE: u8 = 2;
 
 /// Runs the program.
@@ -176,13 +176,13 @@ fn save(path: &Path, bytes: &[u8]) -> Result<(), ExitCode> {
     Ok(())
 }
 
-/// One plain word of what went wrong, and the exit status for it.
+/// Prints what went wrong, and gives the exit status for it.
 fn fail(message: &str) -> ExitCode {
     complain(&format!("error: {message}\n"));
     ExitCode::from(UNUSABLE)
 }
 
-/// What a command comes to, as the program's exit status.
+/// The result of a command as the program's exit status.
 fn code(outcome: Result<(), ExitCode>) -> ExitCode {
     outcome.map_or_else(|code| code, |()| ExitCode::SUCCESS)
 }

@@ -12,21 +12,20 @@ use std::process::ExitCode;
 /// Arguments of `netlist`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-The deck is in the form of SPICE as ngspice reads it (`ngspice -b FILE`): every wire, joint, contact and load as it stands
-in that state, with the very equations that the states are solved by. What each node and branch is stands in a comment
-before it.")]
+The deck is SPICE text for ngspice (`ngspice -b FILE`): every wire, joint, contact and load in that state, with the equations
+that the states are solved by. A comment before each node and branch says what it is.")]
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
     /// The state, as `states` names it: "key run, reverse", or "key run; K2 set". The order doesn't matter. Inputs that are
-    /// not named stay at rest, but for what the named ones need.
+    /// not named stay at rest, except those that the named ones need.
     #[arg(long, value_name = "STATE", default_value = "at rest")]
     state: String,
-    /// The corner, as findings name it: "least supply, hot copper". Supply is least, nominal or greatest; copper cold or
+    /// The corner, as findings name it: "lowest supply, hot copper". Supply is lowest, nominal or highest; copper cold or
     /// hot.
     #[arg(long, value_parser = corner, default_value_t = Corner::NOMINAL)]
     corner: Corner,
-    /// Write it into this file instead of printing it.
+    /// Write to this file instead of printing.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -68,13 +67,15 @@ fn corner(text: &str) -> Result<Corner, String> {
     let mut corner = Corner::NOMINAL;
     for word in text.split(',').map(str::trim) {
         match word {
-            "least supply" => corner.supply = Supply::Least,
+            "lowest supply" => corner.supply = Supply::Least,
             "nominal supply" => corner.supply = Supply::Nominal,
-            "greatest supply" => corner.supply = Supply::Greatest,
+            "highest supply" => corner.supply = Supply::Greatest,
             "cold copper" => corner.copper = Copper::Cold,
             "hot copper" => corner.copper = Copper::Hot,
             _ => {
-                return Err(format!("`{word}` is no part of a corner; write for example \"least supply, hot copper\""));
+                return Err(format!(
+                    "`{word}` is no part of a corner; write for example \"lowest supply, hot copper\""
+                ));
             }
         }
     }

@@ -1,4 +1,4 @@
-//! `parts`: what the catalogue holds.
+//! `parts`: the catalogue.
 
 use super::table::columns;
 use catalogue::figures::{Figure, Group, figures, source};
@@ -16,7 +16,7 @@ pub fn one(name: &str, part: &PartForm) -> String {
     let mut out = format!("{name}\n  {}\n", part.title);
     out.push_str(&format!("  family {}", part.family));
     if let Some(nominal) = part.nominal {
-        out.push_str(&format!(", made for {nominal}"));
+        out.push_str(&format!(", nominal {nominal}"));
     }
     out.push_str(&format!("\n\n{}\n{}", heading(part), columns("  ", &pins(part))));
     for group in figures(part) {
@@ -65,7 +65,7 @@ fn title(group: &Group) -> String {
     let word = match group.key {
         "sense" => "trigger input",
         "passes" => "path",
-        "part" => "as a whole",
+        "part" => "in general",
         other => other,
     };
     format!("{word} {}", group.title).trim_end().to_string()

@@ -24,25 +24,25 @@ use std::process::ExitCode;
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
-    /// Which of its drives; left out, all of them and the questions that need no script.
+    /// Name of a drive; without it, all drives and the checks that need no drive.
     drive: Option<String>,
     /// How it is printed.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Flash rate of every flasher, such as '75 /min'; left out, the middle of what the spec allows for.
+    /// Flash rate of every flasher, such as '75 /min'; without it, the middle of the spec's range.
     #[arg(long, value_parser = quantity::<PerMinute>)]
     rate: Option<PerMinute>,
-    /// On-time share of every flasher, such as '40 %'; left out, the middle of what the spec allows for.
+    /// On-time share of every flasher, such as '40 %'; without it, the middle of the spec's range.
     #[arg(long, value_parser = quantity::<Share>)]
     duty: Option<Share>,
     /// Voltage of the supply.
     #[arg(long, value_enum, default_value_t = SupplyChoice::Nominal)]
     supply: SupplyChoice,
-    /// Where timers are in their tolerance.
+    /// Time of the timers within their tolerance.
     #[arg(long, value_enum, default_value_t = TimersChoice::AsSet)]
     timers: TimersChoice,
-    /// Also draw the timing chart into this file, as its ending says: .svg, .pdf or .png. Several sheets or drives become
-    /// several files, or one PDF.
+    /// Also draw the timing chart into this file: .svg, .pdf or .png. Several sheets or drives become several files, or one
+    /// PDF.
     #[arg(long, value_name = "FILE")]
     chart: Option<PathBuf>,
 }
@@ -61,11 +61,11 @@ enum SupplyChoice {
 /// Where timers are in their tolerance.
 #[derive(Debug, Clone, Copy, ValueEnum)]
 enum TimersChoice {
-    /// As short as they may be.
+    /// At their shortest.
     Short,
     /// As set.
     AsSet,
-    /// As long as they may be.
+    /// At their longest.
     Long,
 }
 
@@ -151,17 +151,17 @@ fn flashes(model: &Model, setting: &Setting) -> Vec<String> {
     lines.into_iter().map(line).collect()
 }
 
-/// What is taken of pulsed feeds, where there are any.
+/// The on-time share of pulsed feeds, if there are any.
 fn pulses(model: &Model, setting: &Setting) -> String {
     if !model.inputs.iter().any(|input| input.kind == Some(InputKind::PulsedFeed)) {
         return String::new();
     }
     let share = match setting.corner.supply {
-        Supply::Least => "the least",
+        Supply::Least => "the lowest",
         Supply::Nominal => "the middle",
-        Supply::Greatest => "the greatest",
+        Supply::Greatest => "the highest",
     };
-    format!("pulsed feeds are on for {share} of the share that the spec allows\n")
+    format!("pulsed feeds are on for {share} of the on-time share in the spec\n")
 }
 
 fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], standing: Option<&Standing>) -> String {
@@ -181,7 +181,7 @@ fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], s
         for row in rows(wiring, &rig.plan, &timeline.record) {
             if row.skipped > 0 {
                 let plural = if row.skipped == 1 { "change" } else { "changes" };
-                lines.push(vec!["…".into(), format!("the same over and over: {} {plural}", row.skipped)]);
+                lines.push(vec!["…".into(), format!("repeats: {} {plural}", row.skipped)]);
             }
             let mut cells = vec![row.at.to_string(), row.happens.join(", ")];
             cells.extend(row.screens);
@@ -189,12 +189,12 @@ fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], s
         }
         out.push_str(&table(&headings, &lines));
         if let Some(why) = &timeline.stopped {
-            out.push_str(&format!("it stops at {}: {why}\n", timeline.record.to));
+            out.push_str(&format!("stopped at {}: {why}\n", timeline.record.to));
         }
         out.push_str(&promises(wiring, timeline));
     }
     if let Some(standing) = standing {
-        out.push_str("\nwithout a script\n\n");
+        out.push_str("\nchecks without a drive\n\n");
         for (question, answer) in standing.lines(model) {
             out.push_str(&format!("{question:<14}{answer}\n"));
         }
@@ -209,14 +209,14 @@ fn promises(wiring: &Wiring, timeline: &Timeline) -> String {
         let input = &model.inputs[input.0];
         let to = &input.positions[*position];
         lines.push(format!(
-            "refused  at {at} {} can't go to {to}: what it needs isn't there, or another input excludes it",
+            "refused  at {at} {} can't go to {to}: its `needs` don't hold, or another input excludes it",
             input.name
         ));
     }
     let word = |verdict: Verdict| match verdict {
         Verdict::Kept => "kept   ",
         Verdict::Broken => "broken ",
-        Verdict::Untold => "untold ",
+        Verdict::Untold => "open   ",
     };
     lines.extend(timeline.promises.iter().map(|p| format!("{}  {}", word(p.verdict), promise_words(model, p))));
     let mut out = String::new();

@@ -24,7 +24,7 @@ pub fn text(solved: &Solved) -> String {
         if states.cut_short { "; there are more, the table stops here" } else { "" }
     ));
     if states.rows.iter().any(|row| row.solution.has_pulses()) {
-        out.push_str("pulsed feeds: currents of the on-time, whose share is the middle of what the spec allows\n");
+        out.push_str("pulsed feeds: currents are those of the on-time, at the middle of the spec's on-time share\n");
     }
     out.push_str(&left_out_line(&left_out(solved)).unwrap_or_default());
     out.push_str(&unrest(solved));
@@ -34,14 +34,14 @@ pub fn text(solved: &Solved) -> String {
 /// Currents below this are leakage and not worth a figure in the table.
 const LEAKAGE: Amps = Amps::new(50e-6);
 
-/// What doesn't come to rest, in words.
+/// The states that don't settle, in words.
 fn unrest(solved: &Solved) -> String {
     let circuit = &solved.assembly.circuit;
     let mut out = String::new();
     for chatter in &solved.exploration.chatter {
         let names: Vec<&str> = chatter.actors.iter().map(|a| circuit.actors[a.index()].name.as_str()).collect();
         let state = chatter.round.first().map(|s| state_name(solved, s)).unwrap_or_default();
-        let what = if chatter.rests.is_empty() { "never comes to rest" } else { "depends on which moves first" };
+        let what = if chatter.rests.is_empty() { "never settles" } else { "depends on which moves first" };
         out.push_str(&format!("{state}: {} {what}\n", names.join(", ")));
     }
     for unsolved in &solved.exploration.unsolved {

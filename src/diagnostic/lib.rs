@@ -1,4 +1,4 @@
-//! Messages as people see them: the line shown, the place marked, what to do below.
+//! Messages for people: the source line, the marked place, and what to do.
 
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
@@ -110,7 +110,7 @@ fn snippet<'a>(
     snippet
 }
 
-/// Problems shown of one file; nobody mends more at a time.
+/// Maximum number of problems shown.
 const MOST_SHOWN: usize = 50;
 
 /// Draws every problem of a file that can't be used, and a closing line that counts them.
@@ -134,7 +134,7 @@ pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String
         out.push_str(&format!("the first {MOST_SHOWN} are shown\n"));
     }
     out.push_str(&format!(
-        "{count} {} to mend before anything can be built\n",
+        "{count} {} to correct before anything can be built\n",
         if count == 1 { "problem" } else { "problems" }
     ));
     out

@@ -1,5 +1,5 @@
 //! A drawing of a harness in one state: what carries current keeps its colours and grows wider, the rest stands back,
-//! thin and grey. Layouts are drawn as ever; this only changes ink.
+//! thin and grey. Layouts stay as they are; this only changes ink.
 
 use kit::colour::{DEAD, INK, SOFT_INK};
 use kit::lines::SYMBOL;

@@ -6,7 +6,7 @@ use quantity::Ohms;
 use solve::{Assembly, BranchId, CurrentPath, Law, PathStep, Solution, Spot, Tracer, Via};
 use states::Wiring;
 
-/// Difference of currents by which branches of one element are told apart, amperes.
+/// Currents of branches of one element that differ by more than this are different, amperes.
 const SAME_AMPS: f64 = 1e-9;
 
 /// A resistor of no more than this counts as a joint and not as something that takes current.

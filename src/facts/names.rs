@@ -33,7 +33,7 @@ impl<'f> Names<'f> {
         }
     }
 
-    /// The corner of a moment: `least supply, hot copper`; with two batteries apart, the voltage of each.
+    /// The corner of a moment: `lowest supply, hot copper`; with two batteries apart, the voltage of each.
     pub fn corner(&self, moment: &Moment) -> String {
         let Some(apart) = moment.apart else { return moment.corner.to_string() };
         let model = self.solved.model;

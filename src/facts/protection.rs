@@ -21,7 +21,7 @@ pub enum Guard {
 }
 
 impl Guard {
-    /// The current that it lets through for long; boundless where there is nothing.
+    /// The current that it lets through continuously; boundless where there is nothing.
     fn amps(self) -> f64 {
         match self {
             Guard::Dead => 0.0,
@@ -77,7 +77,7 @@ impl Protection {
                 {
                     wires[wire.0] = guard;
                 }
-                // A supply that another one is led to feeds what hangs on it with both.
+                // A supply with a wire from another supply feeds its loads from both.
                 let end = model.part(model.pin(hop.to).part).kind == PartKind::Ground;
                 if !end && seen.insert((hop.to, element)) {
                     stands.push(Stand { pin: hop.to, guard, by: Some(hop.link) });
@@ -150,7 +150,7 @@ fn own_share(model: &Model, beside: &[Vec<ElementId>], wire: WireId, guard: Guar
     own.unwrap_or(guard)
 }
 
-/// What an element lets through for long: a fuse its rating, with that of those beside it, a converter its limit, a resistor what the greatest supply
+/// What an element lets through continuously: a fuse its rating, with that of those beside it, a converter its limit, a resistor what the greatest supply
 /// drives through it.
 fn of_element(model: &Model, beside: &[Vec<ElementId>], id: ElementId) -> Guard {
     match &model.element(id).kind {

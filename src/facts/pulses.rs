@@ -29,7 +29,7 @@ pub enum PulseEffect {
         /// Where it comes on.
         needs: Volts,
     },
-    /// A load or a converter has its least voltage in the on-time only, and starts anew with each pulse.
+    /// A load or a converter has its least voltage in the on-time only, and restarts with each pulse.
     Starts {
         /// In the off-time.
         off: Volts,
@@ -104,7 +104,7 @@ fn effect(wiring: &Wiring, id: SignalId, solution: &Solution, weak: &Solution) -
     }
 }
 
-/// Whether a load or converter starts anew with each pulse; lamps and heaters only dim.
+/// Whether a load or converter restarts with each pulse; lamps and heaters only dim.
 fn starts_anew(wiring: &Wiring, id: SignalId) -> bool {
     let assembly = &wiring.assembly;
     let rule = assembly.actor(id).map(|actor| &assembly.circuit.actors[actor.index()].rule);

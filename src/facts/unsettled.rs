@@ -1,4 +1,4 @@
-//! What never comes to rest, and what comes to rest differently depending on which relay moves first.
+//! What never settles, and what settles differently depending on which relay moves first.
 
 use super::{Explored, Paths};
 use model::{SignalId, SignalKind};

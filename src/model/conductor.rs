@@ -112,7 +112,7 @@ fn metric_per_km(area: f64) -> f64 {
     }
 }
 
-/// Greatest current for long of a single conductor with 105 °C insulation, with `bundled` conductors in its bundle, itself
+/// Continuous current limit of a single conductor with 105 °C insulation, with `bundled` conductors in its bundle, itself
 /// included, by ABYC E-11.
 ///
 /// A size that isn't listed carries what the next thinner listed gauge does (areas by SAE J1127/J1128); one thinner than

@@ -23,7 +23,7 @@ pub struct Job {
 pub struct Limits {
     /// Greatest drop to a load and back, as a share of nominal.
     pub drop: Share,
-    /// Greatest share of a fuse's rating for long.
+    /// Maximum continuous load of a fuse, as a share of its rating.
     pub fuse_load: Share,
     /// Copper temperature of the hot corner.
     pub hot: Celsius,

@@ -79,7 +79,7 @@ pub struct Pin {
     pub domain: Domain,
     /// What it is to the part.
     pub role: PinRole,
-    /// Greatest current for long.
+    /// Continuous current limit.
     pub limit: Option<Amps>,
     /// Whether the part works without a wire here.
     pub optional: bool,
@@ -111,7 +111,7 @@ pub enum ElementKind {
         pin: PinId,
         resistance: Ohms,
         when: Logic,
-        /// What the vehicle's other loads on it draw at the nominal voltage; nought for one that is never off.
+        /// What the vehicle's other loads on it draw at the nominal voltage; 0 for one that is never off.
         others: Amps,
         figures: SupplyFigures,
     },
@@ -202,7 +202,7 @@ pub struct VehicleFeed {
     pub when: Logic,
     /// Vehicle's own lamps: from the pin to ground, or from `lamps_from` to the pin of one that goes to ground.
     pub lamps: Option<Watts>,
-    /// The supply's pin that the lamps of a wire that goes to ground hang on.
+    /// The supply pin that feeds the lamps of a wire that goes to ground.
     pub lamps_from: Option<PinId>,
     /// Comes from a semiconductor.
     pub semiconductor: bool,

@@ -1,10 +1,10 @@
-//! Where the screens of coaxial cables are joined: a picture's way back, and by that a second ground of what sends it and
+//! Where the shields of coaxial cables connect: a picture's return path, and so a second ground of what sends it and
 //! of what shows it.
 
 use super::{Domain, ElementKind, Model, PartId, PartKind, PinId};
 use catalogue::part_form::Screens;
 
-/// What the screen of a coaxial cable is joined to at one end.
+/// What the shield of a coaxial cable connects to at one end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ScreenEnd {
     /// The ground of a part, or the cavity of a connector that carries the screen with the ground.
@@ -16,7 +16,7 @@ pub enum ScreenEnd {
 }
 
 impl<G> Model<G> {
-    /// What the screen of a coaxial cable is joined to at the end whose centre is on a pin. In a connector without a ground
+    /// What the shield of a coaxial cable connects to at the end whose core is on a pin. In a connector without a ground
     /// the screen goes through by itself; at a part it is on the ground, where its kind doesn't say otherwise.
     pub fn screen_end(&self, pin: PinId) -> ScreenEnd {
         let id = self.pin(pin).part;
@@ -31,7 +31,7 @@ impl<G> Model<G> {
         }
     }
 
-    /// The cavity of a connector that carries the screen of the coaxial cable whose centre is in another: that of the ground
+    /// The cavity of a connector that carries the shield of the coaxial cable whose core is in another: that of the ground
     /// (common practice, no source).
     pub fn screen_cavity(&self, pin: PinId) -> Option<PinId> {
         let part = self.part(self.pin(pin).part);

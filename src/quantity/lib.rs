@@ -155,7 +155,7 @@ macro_rules! quantities {
 }
 
 /// Above this a current is printed as more than this. No battery of a vehicle gives as much (a starter battery of some
-/// milliohms gives thousands of amperes); what is reckoned there hangs on the least resistance that the solver takes in place
+/// milliohms gives thousands of amperes); such a value depends on the lowest resistance that the solver takes in place
 /// of none, and says nothing.
 pub const MOST_AMPS: Amps = Amps::new(100_000.0);
 
@@ -300,7 +300,7 @@ pub struct Span<T> {
 
 impl<T: Quantity + PartialOrd> FromStr for Span<T> {
     type Err = QuantityError;
-    /// Reads `60..120 /min`, or a single value as a range of width nought.
+    /// Reads `60..120 /min`, or a single value as a range of width zero.
     fn from_str(text: &str) -> Result<Self, QuantityError> {
         let Some((low, high)) = text.split_once("..") else {
             let only: T = text.parse()?;

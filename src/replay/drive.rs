@@ -29,7 +29,7 @@ pub struct Timeline {
 }
 
 impl Timeline {
-    /// Whether everything that could be told was as promised, and every move was allowed.
+    /// Whether every decided promise was kept, and every input change was allowed.
     pub fn kept(&self) -> bool {
         let broken = self.promises.iter().any(|promise| promise.verdict == Verdict::Broken);
         !broken && self.record.refused.is_empty() && self.stopped.is_none()
@@ -73,7 +73,7 @@ fn play(rig: &mut Rig, drive: &Drive, setting: &Setting) -> Timeline {
         }
         match step.supply {
             Some(SupplyStep::Usual) => {
-                remarks.push((at, "supply as usual".into()));
+                remarks.push((at, "supply at its usual voltage".into()));
                 script.push((at, Deed::Supply(rig.level(setting.corner))));
             }
             Some(SupplyStep::At(volts)) => {

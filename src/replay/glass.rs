@@ -4,7 +4,7 @@
 //! How a screen is taken to behave, where its data don't say more:
 //! - it changes over at once when its rule picks another input or another picture arrives, and the new one is there
 //!   after its switch-over time, counted from when it was both picked and arriving (the screen has to lock on to it);
-//!   a new change in between starts that time anew;
+//!   a new change in between starts that time again;
 //! - what is on the glass while it changes over is its own business, so it counts as neither picture;
 //! - when the picture on the picked input goes, it does at once what it does on loss.
 
@@ -32,7 +32,7 @@ pub enum Glass {
     Mixed(Vec<PartId>),
     /// A picture in a format that the screen doesn't take.
     Unreadable(PartId),
-    /// One thing and another by turns, with each pulse of a pulsed feed: begun to change over anew each time.
+    /// One thing and another in turn, with each pulse of a pulsed feed: begun to change over again each time.
     Flickers,
     /// Between two pictures.
     Changing,
@@ -77,7 +77,7 @@ impl Glass {
             Glass::Mixed(parts) => format!("{} at once", parts.iter().map(name).collect::<Vec<_>>().join(" and ")),
             Glass::Unreadable(part) => format!("{} in a format it can't take", name(part)),
             Glass::Flickers => "flickering with pulses".into(),
-            Glass::Changing => "changing over".into(),
+            Glass::Changing => "switching over".into(),
             Glass::Starting => "starting".into(),
             Glass::Dark => "dark (no power)".into(),
         }

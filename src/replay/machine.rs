@@ -20,7 +20,7 @@ use super::timeline::Record;
 use model::{InputId, ScreenId, Shown};
 use solve::{ActorId, Positions, State};
 
-/// Rounds of actors that move at once, and of things due at one moment, after which they are taken never to come to rest.
+/// Rounds of actors that move at once, and of things due at one moment, after which they are taken never to settle.
 const ROUNDS: usize = 200;
 
 /// A harness in motion. Cloned, it goes on twice.
@@ -191,7 +191,7 @@ impl Machine {
         self.quick = relays.to_vec();
     }
 
-    /// Calls this moment nought and starts the record here. Flashers that are on begin to flash now.
+    /// Sets the time to zero and starts the record here. Flashers that are on begin to flash now.
     pub fn begin(&mut self, rig: &mut Rig) {
         let by = self.now;
         self.now = Time::ZERO;

@@ -1,4 +1,4 @@
-//! What of a harness takes time, looked up once: coils, timers, parts that start up, screens.
+//! The parts of a harness that take time, looked up once: coils, timers, parts that start up, screens.
 
 use super::time::Time;
 use catalogue::part_form::OnLoss;
@@ -9,7 +9,7 @@ use solve::{ActorId, Logic, Rule};
 use states::Wiring;
 use std::collections::BTreeMap;
 
-/// What of a harness takes time.
+/// The parts of a harness that take time.
 #[derive(Debug, Clone)]
 pub struct Plan {
     /// By actor of the circuit.

@@ -73,7 +73,7 @@ pub enum Verdict {
     Kept,
     /// No.
     Broken,
-    /// The view ended, or the drive did, before it could be told.
+    /// Undecided: the view or the drive ended too early.
     Untold,
 }
 
@@ -174,7 +174,7 @@ pub fn promise_words(model: &Model, promise: &Promise) -> String {
             None => format!("{screen}: {shown} from {from}, steady"),
             Some(worst) => {
                 let (n, times) = (gaps.len(), if gaps.len() == 1 { "time" } else { "times" });
-                format!("{screen}: {shown} from {from}, steady; away {n} {times}, {worst} at the longest")
+                format!("{screen}: {shown} from {from}, steady; gone {n} {times}, at most {worst}")
             }
         },
         PromiseKind::Expect { .. } if promise.verdict == Verdict::Kept => {

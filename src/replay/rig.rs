@@ -1,5 +1,5 @@
-//! The harness on the rig: its circuit solved with every contact held, each such moment solved once and kept. An hour of
-//! flashing goes through the same few moments over and over, and then costs a look-up each.
+//! The harness ready for replay: its circuit solved with every contact held, each such moment solved once and kept. An
+//! hour of flashing repeats a few moments, and each then costs a look-up.
 
 use super::plan::{Plan, plan};
 use model::{PartId, ScreenId};
@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 pub struct Rig<'r> {
     /// The harness.
     pub wiring: &'r Wiring<'r>,
-    /// What of it takes time.
+    /// The parts of it that take time.
     pub plan: Plan,
     levels: Vec<Level>,
     /// One solver for each corner, which takes the variant of the level that is asked for.
@@ -62,7 +62,7 @@ pub(super) struct Sight {
     pub rule: Option<usize>,
     /// Source and way, by its place in [`Wiring::pictures`].
     pub open: Vec<(PartId, usize)>,
-    /// Where pulses make it pick one thing and another by turns: those.
+    /// Where pulses make it pick one thing and another in turn: those.
     pub flickers: Option<Picture>,
 }
 

@@ -132,9 +132,9 @@ impl fmt::Display for Setting {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.corner)?;
         f.write_str(match self.timers {
-            Timing::Short => ", timers as short as they may be",
+            Timing::Short => ", timers at their shortest",
             Timing::AsSet => "",
-            Timing::Long => ", timers as long as they may be",
+            Timing::Long => ", timers at their longest",
         })
     }
 }

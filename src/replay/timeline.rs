@@ -68,7 +68,7 @@ impl Stage {
 /// What happened when.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
-    /// Until when it was played, counted from nought.
+    /// Until when it was played, counted from zero.
     pub to: Time,
     /// By input, the position it was put to: a flasher's lever.
     pub levers: Vec<Lane<Position>>,

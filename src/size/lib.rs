@@ -34,7 +34,7 @@ pub fn choose(draft: Draft) -> Model {
     }
 }
 
-/// The same, with a watch that is told how far the solving is.
+/// Like [`choose`], with a watch that gets the progress of solving.
 ///
 /// # Errors
 /// When the watch breaks.
@@ -161,7 +161,7 @@ fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     let limit = model.job.nominal * model.limits.drop.value();
     let mut raised = false;
     for load in &duty.loads {
-        // What is lost in mated contacts no conductor can mend.
+        // A thicker conductor doesn't reduce the drop in mated contacts.
         let allowed = (limit - load.contacts).max(limit * 0.2);
         let before: Vec<Gauge> = load.wires.iter().map(|(id, _)| model.wire(*id).gauge).collect();
         if !thicken(model, open, load, allowed, |_| true) {

@@ -109,12 +109,12 @@ impl Corner {
 }
 
 impl fmt::Display for Corner {
-    /// `least supply, hot copper`, and what else isn't usual.
+    /// `lowest supply, hot copper`, and what else isn't usual.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let supply = match self.supply {
-            Supply::Least => "least",
+            Supply::Least => "lowest",
             Supply::Nominal => "nominal",
-            Supply::Greatest => "greatest",
+            Supply::Greatest => "highest",
         };
         let copper = match self.copper {
             Copper::Cold => "cold",

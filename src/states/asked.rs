@@ -52,7 +52,7 @@ pub struct Asked {
 ///
 /// # Errors
 /// An input or position that is unknown or named twice; positions that the spec excludes together; a state that does not
-/// come to rest, or that is never reached.
+/// settle, or that is never reached.
 pub fn asked(
     wiring: &Wiring,
     explore: impl FnOnce() -> Result<Exploration, Interrupted>,
@@ -123,16 +123,16 @@ impl Wanted {
         let at = match word {
             None => 1,
             Some(word) => input.positions.iter().position(|p| p.as_str() == word).ok_or_else(|| NoState {
-                what: format!("the state asked for puts `{name}` to `{word}`, a position that it has not got"),
-                why: "an input can only stand where the spec lets it".into(),
+                what: format!("the requested state puts `{name}` to `{word}`, a position that it doesn't have"),
+                why: "an input has only the positions in the spec".into(),
                 hint: suggestion(word, input.positions.iter().map(|p| p.as_str()), "positions"),
             })?,
         };
         let at = position(at);
         if self.positions[index].replace(at).is_some_and(|before| before != at) {
             return Err(NoState {
-                what: format!("the state asked for puts `{name}` to two positions"),
-                why: "an input stands in one position at a time".into(),
+                what: format!("the requested state puts `{name}` to two positions"),
+                why: "an input is in one position at a time".into(),
                 hint: format!("name `{name}` once"),
             });
         }
@@ -175,8 +175,8 @@ fn is_on(name: &str, word: Option<&str>) -> Result<bool, NoState> {
         None | Some("set" | "in" | "on") => Ok(true),
         Some("reset" | "out" | "off") => Ok(false),
         Some(word) => Err(NoState {
-            what: format!("the state asked for has `{name}` at `{word}`"),
-            why: "what is remembered is on or off".into(),
+            what: format!("the requested state has `{name}` at `{word}`"),
+            why: "a latch, timer or relay is on or off".into(),
             hint: format!("write `{name} set`, `{name} in` or `{name} on`, or `{name} out` or `{name} off`"),
         }),
     }
@@ -187,9 +187,9 @@ fn unknown(wiring: &Wiring, name: &str) -> NoState {
     let signals = signals.map(|id| wiring.model.signals[id.0].name.as_str());
     let names: Vec<&str> = wiring.model.inputs.iter().map(|input| input.name.as_str()).chain(signals).collect();
     NoState {
-        what: format!("the state asked for names `{name}`, which is no input of this spec and remembers nothing"),
-        why: "a state is told by the inputs that are away from rest, and by what is remembered".into(),
-        hint: suggestion(name, names.iter().copied(), "inputs, and what remembers"),
+        what: format!("the requested state names `{name}`, which is no input and no memory of this spec"),
+        why: "a state is named by its inputs away from rest and by its memory".into(),
+        hint: suggestion(name, names.iter().copied(), "inputs, and parts with memory"),
     }
 }
 
@@ -198,16 +198,16 @@ fn never(text: &str, rows: &[StateRow]) -> NoState {
     let names: Vec<&str> = rows.iter().map(|row| row.name.as_str()).collect();
     NoState {
         what: format!("there is no state `{text}`"),
-        why: "from rest, no switching leads to what it says is remembered".into(),
+        why: "no sequence of input changes from rest leads to that memory".into(),
         hint: format!("{}; `states` lists them all", suggestion(text, names.iter().copied(), "states")),
     }
 }
 
 fn ended() -> NoState {
     NoState {
-        what: "the search for the state asked for was ended".into(),
-        why: "what is remembered in it is known only when all states are".into(),
-        hint: "ask for a state by its inputs alone".into(),
+        what: "the search for the requested state was interrupted".into(),
+        why: "its memory is known only when all states are".into(),
+        hint: "name the state by its inputs alone".into(),
     }
 }
 
@@ -250,7 +250,7 @@ fn excluded(wiring: &Wiring, named: &[Option<Position>]) -> NoState {
     for (i, input) in circuit.inputs.iter().enumerate().filter(|&(i, _)| away(i)) {
         if let Some(other) = input.excludes.iter().map(|other| other.index()).find(|&other| away(other)) {
             return NoState {
-                what: format!("the state asked for is excluded: `{}` and `{}` at once", name(i), name(other)),
+                what: format!("the requested state is ruled out: `{}` and `{}` at once", name(i), name(other)),
                 why: format!("the spec says that `{}` excludes `{}`", name(i), name(other)),
                 hint: "leave one of the two out".into(),
             };
@@ -265,15 +265,15 @@ fn excluded(wiring: &Wiring, named: &[Option<Position>]) -> NoState {
             needed.dedup();
             (format!("`{}` needs {} in another position", name(i), needed.join(" and ")), name(i))
         }
-        None => ("what it asks for can't be met together".into(), String::new()),
+        None => ("its inputs can't be combined".into(), String::new()),
     };
     NoState {
-        what: format!("the state asked for is excluded: {what}"),
-        why: "the spec's `needs` rule it out, so the vehicle never is in it".into(),
+        what: format!("the requested state is ruled out: {what}"),
+        why: "the spec's `needs` rule it out, so the vehicle is never in it".into(),
         hint: if who.is_empty() {
             "leave an input out".into()
         } else {
-            format!("leave `{who}` out, or put what it needs where it needs it; `states` lists every state")
+            format!("leave `{who}` out, or put the inputs that it needs in position; `states` lists every state")
         },
     }
 }
@@ -303,8 +303,8 @@ fn settled(circuit: &Circuit, target: &Positions) -> Result<Solution, NoState> {
 
 fn rested(outcome: Outcome) -> Result<Solution, NoState> {
     outcome.settled().ok_or_else(|| NoState {
-        what: "the state asked for does not come to rest".into(),
-        why: "a circuit that goes on switching has no voltages to show".into(),
-        hint: "run `check`: it names the relays that move each other".into(),
+        what: "the requested state doesn't settle".into(),
+        why: "a circuit that keeps switching has no steady voltages".into(),
+        hint: "run `check`: it names the relays that keep switching".into(),
     })
 }

@@ -4,8 +4,8 @@ use super::Wiring;
 use model::{SignalId, SignalKind};
 use solve::{Exploration, State};
 
-/// What stands otherwise in another state with the same positions and declared memory, at any of some corners, and
-/// whether it is on in this one. Relays tell enough where relays differ; all that follows from them does not count.
+/// The signals that differ in another state with the same positions and declared memory, at any of the given corners, and
+/// whether each is on in this one. Relays tell enough where relays differ; all that follows from them does not count.
 pub fn held<'e>(
     wiring: &Wiring,
     explorations: impl IntoIterator<Item = &'e Exploration>,

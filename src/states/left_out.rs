@@ -42,7 +42,7 @@ pub fn left_out(wiring: &Wiring) -> Vec<String> {
 
 /// The same as a line below a table; none where nothing is left out.
 pub fn left_out_line(phrases: &[String]) -> Option<String> {
-    (!phrases.is_empty()).then(|| format!("left out by `needs` and `excludes`: {}\n", phrases.join("; ")))
+    (!phrases.is_empty()).then(|| format!("ruled out by `needs` and `excludes`: {}\n", phrases.join("; ")))
 }
 
 /// A condition over inputs.
@@ -57,7 +57,7 @@ fn words(model: &Model, logic: &Logic) -> String {
     let is = |input: &InputId, at: usize| at_words(&model.inputs[input.0], at);
     match logic {
         Logic::Always(true) => "anything".into(),
-        Logic::Always(false) => "what can never be".into(),
+        Logic::Always(false) => "an impossible condition".into(),
         Logic::InputIs(input, at) => is(input, *at),
         Logic::Signal(signal) => model.signals[signal.0].name.clone(),
         Logic::Not(inner) => match **inner {

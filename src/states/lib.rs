@@ -26,7 +26,7 @@ use std::collections::BTreeMap;
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
 
-/// Most rows of a table. A harness whose screens depend on more states than this is told so, not cut silently.
+/// Maximum number of rows in a table. If a harness has more, the table says so.
 pub const MOST_ROWS: usize = 4096;
 
 /// A harness with its circuit put together: what can be read of any one moment, before its states are looked for.
@@ -124,7 +124,7 @@ impl<'m> Solved<'m> {
         }
     }
 
-    /// The same, with a watch that is told how far it is.
+    /// Like [`Solved::new`], with a watch that gets the progress.
     ///
     /// # Errors
     /// When the watch breaks.

@@ -6,7 +6,7 @@ use model::{Input, SignalId, SignalKind};
 use solve::{Solution, State};
 
 /// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
-/// run (`; K2 set`). Relays that hold themselves are told apart by [`Solved::state_words`](super::Solved::state_words).
+/// run (`; K2 set`). Relays that hold themselves are distinguished by [`Solved::state_words`](super::Solved::state_words).
 pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
     state_words(wiring, &solution.state, &[])
 }

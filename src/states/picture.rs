@@ -24,7 +24,7 @@ pub enum Picture {
     Clash(Vec<PartId>),
     /// A picture in a format that the screen doesn't take.
     WrongFormat(PartId),
-    /// These by turns, with each pulse of a pulsed feed.
+    /// These in turn, with each pulse of a pulsed feed.
     Flickers(Vec<Picture>),
 }
 
@@ -54,7 +54,7 @@ impl Picture {
             Picture::WrongFormat(part) => format!("{} in a format it can't take", model.part(*part).name),
             Picture::Flickers(turns) => {
                 let turns: Vec<String> = turns.iter().map(|picture| picture.words(model)).collect();
-                format!("{} by turns with each pulse", turns.join(" and "))
+                format!("{} in turn with each pulse", turns.join(" and "))
             }
         }
     }

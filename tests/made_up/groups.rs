@@ -1,6 +1,6 @@
 //! Specs made up for timing whole runs: inputs in groups that share nothing but the battery.
 
-/// A spec with so many inputs, in groups of `group`. Each input feeds a relay over a diode, and so does the next of its
+/// A spec with the given number of inputs, in groups of `group`. Each input feeds a relay over a diode, and so does the next of its
 /// group; each relay switches a work light, on a fuse of its own. Each group has its own ground point.
 pub fn spec(inputs: usize, group: usize) -> String {
     let mut out = Spec::default();

@@ -2,7 +2,7 @@
 //! same seed. The wiring hangs together (feeds, fuses, relays, splices, connectors, grounds); whether the circuit makes
 //! sense is not asked here.
 
-/// A spec with about so many wires (never more), as YAML.
+/// A spec with about the given number of wires (never more), as YAML.
 pub fn spec(seed: u64, wires: usize) -> String {
     let mut vehicle = Vehicle::new(seed, wires);
     while vehicle.wires.len() < wires {

@@ -54,7 +54,7 @@ pub fn measured(source: &str) -> (usize, usize) {
 /// A point in thousandths of an inch, y upwards.
 type At = (i64, i64);
 
-/// `edge tail head n x1 y1 … xn yn …`: Bézier control points, every third of which lies on the line.
+/// `edge tail head n x1 y1 … xn yn …`: Bézier control points; every third is on the line.
 fn corners(line: &str) -> Vec<At> {
     let words: Vec<&str> = line.split_whitespace().collect();
     let count: usize = words[3].parse().expect("dot writes how many points an edge has");

@@ -30,7 +30,7 @@ pub fn at_bench(model: &Model) -> Model {
     bench
 }
 
-/// Whether a part is not at the bench: it was in the vehicle before, or hangs on nothing but wires that were.
+/// Whether a part is not at the bench: it was in the vehicle before, or only such wires connect to it.
 pub fn stays_in_vehicle(model: &Model, part: &Part, id: PartId) -> bool {
     let mut wires = model.wires.iter().filter(|wire| wire.ends.iter().any(|end| model.pin(*end).part == id)).peekable();
     part.existing || (wires.peek().is_some() && wires.all(|wire| wire.existing))

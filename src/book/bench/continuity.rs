@@ -84,10 +84,10 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
     BenchStep { what, red, black, expect, pass }
 }
 
-/// A wire beside others that would read in its stead.
+/// A wire beside others that would read instead of it.
 fn before_it_is_closed(model: &Model, id: WireId) -> BenchStep {
     let wire = model.wire(id);
-    let what = format!("wire {} alone, before its second end is crimped: others lie beside it", wire.id);
+    let what = format!("wire {} alone, before its second end is crimped: others are in parallel with it", wire.id);
     reading(model, &[id], what, wire.ends.map(|end| model.pin_name(end)))
 }
 

@@ -44,7 +44,7 @@ impl<'m> Bench<'m> {
         };
         let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
         let Some(there) = self.there(&moves, &row.solution.state) else {
-            let how = "It doesn't come to rest at the bench.".to_string();
+            let how = "It doesn't settle at the bench.".to_string();
             return BenchGroup { title, how, doing: false, set: Vec::new(), steps: Vec::new() };
         };
         let mut steps = self.signals(&there, &rest);
@@ -114,7 +114,7 @@ impl<'m> Bench<'m> {
         model.inputs.iter().enumerate().filter_map(at).collect::<Vec<_>>().join(", ")
     }
 
-    /// The signals that are on, or otherwise than at rest, and all of the screens.
+    /// The signals that are on or differ from rest, and all of the screens.
     fn signals(&self, there: &There, rest: &State) -> Vec<BenchStep> {
         let (model, now) = (self.model(), &there.solution);
         let at_rest = self.wiring.solvers().settle(Corner::NOMINAL, rest).settled();

@@ -59,7 +59,7 @@ pub(super) fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t State
             rows.extend(table.rows.iter().find(moved));
         }
     }
-    // What no line of the intent names is tried all the same: the brake that only feeds a trailer.
+    // What no line of the intent names is tried anyway: the brake that only feeds a trailer.
     for (i, input) in model.inputs.iter().enumerate().filter(|(_, input)| input.pin.is_some() || input.switch.is_some())
     {
         let moved = |row: &&StateRow| row.positions[i] != 0;

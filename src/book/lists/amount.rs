@@ -56,9 +56,9 @@ impl Serialize for Cut {
 /// How much of something: `12`, or `4.83 m`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Amount {
-    /// So many.
+    /// A number of pieces.
     Pieces(u64),
-    /// So long altogether.
+    /// A total length.
     Length(Cut),
 }
 

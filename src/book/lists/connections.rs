@@ -34,7 +34,7 @@ pub fn tip(model: &Model, pin: PinId) -> String {
     }
 }
 
-/// Where the screen of a coaxial cable is at the end whose centre is on a pin: with the ground cavity of the same connector
+/// Where the shield of a coaxial cable ends whose core is on a pin: with the ground cavity of the same connector
 /// (common practice, no source), or at a part the shell of its plug.
 pub fn screen_at(model: &Model, pin: PinId) -> String {
     let part = model.part(model.pin(pin).part);
@@ -64,9 +64,9 @@ pub fn screens_words(model: &Model, cavity: PinId) -> Option<String> {
     let wires: Vec<&str> = model.wires_on(cavity).map(|id| model.wire(id).id.as_str()).collect();
     match (ids.is_empty(), wires.is_empty()) {
         (true, _) => None,
-        (false, true) => Some(format!("screen of coax {}", ids.join(", "))),
+        (false, true) => Some(format!("shield of coax {}", ids.join(", "))),
         (false, false) => Some(format!(
-            "and the screen of coax {}: join it to wire {} in a splice, and lead one wire into the cavity",
+            "and the shield of coax {}: join it to wire {} in a splice, and run one wire into the cavity",
             ids.join(", "),
             wires.join(", ")
         )),
@@ -78,7 +78,7 @@ pub fn carries(model: &Model, id: WireId) -> String {
     words_of(model, &model.wire(id).signal, &mut BTreeSet::new())
 }
 
-/// A name that is a pin's is told by its part; through fuses and diodes by what comes before them as well.
+/// A pin is named with its part; through fuses and diodes also with the pin before them.
 fn words_of(model: &Model, name: &str, seen: &mut BTreeSet<PinId>) -> String {
     let pin = name.split_once('.').and_then(|(part, pin)| model.pin_named(model.part_named(part)?, pin));
     let Some(pin) = pin.filter(|pin| seen.insert(*pin)) else { return name.to_string() };

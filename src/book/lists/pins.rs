@@ -135,7 +135,7 @@ fn table(model: &Model, wiring: &Connections, id: PartId) -> PinTable {
     }
 }
 
-/// Notes of the spec and of the kind, what is to be set, and how screens of coaxial cables are carried.
+/// Notes of the spec and of the kind of part, settings, and how shields of coaxial cables are connected.
 fn notes(model: &Model, id: PartId) -> Vec<String> {
     let part = model.part(id);
     let mut notes: Vec<String> = part.note.iter().cloned().chain(part.form.note.iter().map(|n| n.0.clone())).collect();

@@ -50,14 +50,14 @@ pub struct ChainLink {
     pub returns: bool,
     /// The first of those.
     pub turns: bool,
-    /// What passes, told against the chain's first pin or, towards ground, against nought; else empty.
+    /// The limits, against the chain's first pin or, towards ground, against zero; otherwise empty.
     pub passes: String,
     /// What has to be so at this step.
     pub look: String,
     /// The pin itself; none for the battery's negative.
     #[serde(skip)]
     pub id: Option<PinId>,
-    /// Its voltage is made anew here, by a converter.
+    /// Its voltage is regenerated here, by a converter.
     #[serde(skip)]
     pub made_anew: bool,
 }

@@ -124,7 +124,7 @@ fn a_net_has_its_name_and_kind_from_its_source() {
     assert_eq!(carries("24"), ("reverse", "trigger".to_string()));
 }
 
-/// Through fuses and diodes the bench is told what comes before; else the part and its pin.
+/// Through fuses and diodes the bench gets the pin before them; otherwise the part and its pin.
 #[test]
 fn what_a_wire_carries_is_told_from_where_it_comes() {
     let (book, _) = spreader();
@@ -141,7 +141,7 @@ fn a_screen_in_a_cavity_stands_in_its_row() {
     let (book, _) = spreader();
     let table = book.pins.iter().find(|table| table.name == "X1").unwrap();
     let note = |pin: &str| table.rows.iter().find(|row| row.pin == pin).unwrap().wire.as_ref().unwrap().note.clone();
-    let words = "and the screen of coax 18: join it to wire 17 in a splice, and lead one wire into the cavity";
+    let words = "and the shield of coax 18: join it to wire 17 in a splice, and run one wire into the cavity";
     assert_eq!(note("2").as_deref(), Some(words));
     assert_eq!(note("1"), None);
     let splices = book.order.iter().find(|line| line.what.starts_with("Crimp splice for a coaxial")).unwrap();

@@ -34,8 +34,8 @@ fn causes_come_before_effects() {
     assert_eq!(sheet.trouble, None);
 }
 
-/// With a ground wire open a ground pin reads the supply: the rows to ground are told apart from those to the part, and
-/// what passes there is told against nought. By hand: 0.9 A and less over 0.5 m of 0.5 mm² is below 0.02 V; a fifth
+/// With a ground wire open a ground pin reads the supply: the rows to ground are separate from those to the part, and
+/// the limit there is against zero. By hand: 0.9 A and less over 0.5 m of 0.5 mm² is below 0.02 V; a fifth
 /// more and 0.05 V is 0.074 V, so 0.1 V.
 #[test]
 fn rows_to_ground_have_a_limit_of_their_own() {
@@ -71,7 +71,7 @@ fn what_is_seen_points_to_chains() {
     assert!(picture.links.iter().any(|link| link.through == "wire 18" && link.look.contains("centre to screen open")));
 }
 
-/// A module that a button turns over: with the button let go its input is dead, so the chain into it is told with the
+/// A module that a button turns over: with the button let go its input is dead, so the chain into it is printed with the
 /// button held.
 #[test]
 fn a_latch_module_is_told_with_the_press_that_sets_it() {
@@ -150,7 +150,7 @@ const REVERSE: &str = "plus on end of wire 10 (reverse)";
 /// A relay that holds itself: the button pulls it in, its own contact keeps it.
 const HELD: &str = include_str!("held.yaml");
 
-/// Two states with the same inputs are told apart, and the way to each is told: without the press the relay is out.
+/// Two states with the same inputs get two names, and the sequence to each is printed: without the press the relay is out.
 #[test]
 fn a_relay_that_holds_itself_is_told_with_the_press_that_pulls_it_in() {
     let (book, _) = written(&model(HELD));
@@ -215,7 +215,7 @@ fn no_wire_stands_in_for_another() {
         assert!(steps.iter().any(|step| step.red == ring || step.black == ring), "{ring}");
     }
     let alone = steps.iter().find(|step| step.what.contains(" alone")).unwrap();
-    assert_eq!(alone.what, "wire 90 alone, before its second end is crimped: others lie beside it");
+    assert_eq!(alone.what, "wire 90 alone, before its second end is crimped: others are in parallel with it");
     assert_eq!((alone.red.as_str(), alone.black.as_str()), ("S-LOOK", "HU1.AUX"));
 }
 

@@ -1,4 +1,4 @@
-//! Every rule, by family. Each is a file of its own with its explanation beside it.
+//! Every rule, by family. Each has its own file, with its explanation beside it.
 
 mod build;
 mod load;
@@ -10,12 +10,12 @@ mod time;
 
 use super::Rule;
 
-/// Rules that belong together.
+/// A family of rules.
 #[derive(Debug, Clone, Copy)]
 pub struct Family {
-    /// The first part of their names.
+    /// The first part of the rules' names.
     pub name: &'static str,
-    /// What they are about.
+    /// The family's subject.
     pub title: &'static str,
     /// The rules.
     pub rules: &'static [Rule],
@@ -24,12 +24,12 @@ pub struct Family {
 /// Every family.
 pub const FAMILIES: &[Family] = &[
     Family { name: "spec", title: "the spec itself", rules: spec::RULES },
-    Family { name: "net", title: "what is joined to what", rules: net::RULES },
-    Family { name: "logic", title: "what shows when", rules: logic::RULES },
+    Family { name: "net", title: "connections", rules: net::RULES },
+    Family { name: "logic", title: "what the screens show, and sneak paths", rules: logic::RULES },
     Family { name: "load", title: "currents and voltages", rules: load::RULES },
-    Family { name: "time", title: "what blinks and what comes too late", rules: time::RULES },
+    Family { name: "time", title: "timing", rules: time::RULES },
     Family { name: "safety", title: "fire and harm", rules: safety::RULES },
-    Family { name: "build", title: "what the bench builds", rules: build::RULES },
+    Family { name: "build", title: "building", rules: build::RULES },
 ];
 
 /// Every rule, families together.

@@ -25,37 +25,40 @@ fn figure(finding: &Finding, name: &str) -> String {
     figures.iter().find(|figure| figure.name == name).map_or_else(String::new, |figure| figure.value.clone())
 }
 
-/// 12.6 V over 90 Ω of coil and 12 V ÷ 1 A = 12 Ω of loads: 12.6 ÷ 102 = 123.5 mA, of which the loads have 1.48 V and the
+/// 12.6 V over 90 Ω of coil and 12 V ÷ 1 A = 12 Ω of loads: 12.6 ÷ 102 = 123.5 mA; the loads have 1.48 V of that and the
 /// coil 11.1 V; wires, fuses and the battery add 0.1 Ω. It pulls in at 7.2 V.
 #[test]
 fn a_coil_finds_its_ground_in_a_dead_terminal_15() {
     let spec = coil(", others: 1 A");
     let coil = found("logic/sneak-coil", &spec);
-    assert_eq!(coil[0].message, "`K1` is pulled in at rest: 123 mA come through `ignition vehicle's other loads`");
+    assert_eq!(coil[0].message, "`K1` is pulled in at rest: 123 mA flows through `ignition vehicle's other loads`");
     assert_eq!(figure(&coil[0], "voltage at the coil"), "11.1 V");
-    assert_eq!(coil[0].evidence.path.last().unwrap().through.as_deref(), Some("what else hangs on ignition"));
+    assert_eq!(coil[0].evidence.path.last().unwrap().through.as_deref(), Some("other loads on ignition"));
     // At 14.6 V and a coil a tenth below 90 Ω: 14.6 ÷ 93 = 157 mA.
-    assert_eq!(figure(&coil[0], "at the worst, at rest (greatest supply, cold copper)"), "12.7 V, 157 mA");
+    assert_eq!(figure(&coil[0], "worst case, at rest (highest supply, cold copper)"), "12.7 V, 157 mA");
     let supply = found("logic/sneak-supply", &spec);
-    assert_eq!(supply[0].message, "`ignition` is off at rest and gets 1.48 V from the harness");
+    assert_eq!(supply[0].message, "`ignition` is off at rest but gets 1.48 V from the harness, limit 1 V");
     assert_eq!(figure(&supply[0], "current into it"), "123 mA");
-    assert_eq!(figure(&supply[0], "greatest current in any state"), "157 mA");
+    assert_eq!(figure(&supply[0], "highest current in any state"), "157 mA");
 }
 
 /// The usual 2 A are 6 Ω. At 14.6 V, and with a coil a tenth below 90 Ω, the supply has 14.6 V × 6 ÷ 87 = 1.007 V.
 #[test]
 fn two_amperes_are_usual() {
     let told = messages("logic/sneak-supply", &coil(""));
-    assert_eq!(told, ["`ignition` is off at rest and gets 1.01 V from the harness"]);
+    assert_eq!(told, ["`ignition` is off at rest but gets 1.01 V from the harness, limit 1 V"]);
 }
 
 /// 4 A are 3 Ω: 12.6 ÷ 93 = 135 mA, and at most 14.6 V × 3 ÷ 84 = 0.52 V, so the current tells it.
 #[test]
 fn what_the_loads_pull_down_is_told_by_its_current() {
     let spec = coil(", others: 4 A");
-    assert_eq!(messages("logic/sneak-supply", &spec), ["`ignition` is off at rest and takes 135 mA from the harness"]);
+    assert_eq!(
+        messages("logic/sneak-supply", &spec),
+        ["`ignition` is off at rest but draws 135 mA from the harness, limit 1 mA"]
+    );
     let told = found("logic/sneak-supply", &spec);
-    assert_eq!(figure(&told[0], "voltage there without the vehicle's own loads"), "12.6 V");
+    assert_eq!(figure(&told[0], "voltage there without the vehicle's loads"), "12.6 V");
     assert_eq!(messages("logic/sneak-coil", &spec).len(), 1);
 }
 
@@ -63,17 +66,20 @@ fn what_the_loads_pull_down_is_told_by_its_current() {
 #[test]
 fn without_other_loads_the_voltage_tells_it() {
     let spec = coil(", others: 0 A");
-    assert_eq!(messages("logic/sneak-supply", &spec), ["`ignition` is off at rest and gets 12.6 V from the harness"]);
+    assert_eq!(
+        messages("logic/sneak-supply", &spec),
+        ["`ignition` is off at rest but gets 12.6 V from the harness, limit 1 V"]
+    );
     assert_eq!(messages("logic/sneak-coil", &spec), [""; 0]);
 }
 
-/// 120 mA of a camera lift the ground side by no more than 0.72 V: that it works all the same is what is wrong.
+/// 120 mA of a camera lift the ground side by no more than 0.72 V: that it works anyway is what is wrong.
 #[test]
 fn a_camera_works_through_a_dead_terminal_15() {
     let parts = "  C1: {use: camera-cvbs-12v, draws: 120 mA, at: dash}";
     let wires = "  - {id: 2, from: F1.2, to: C1.power}\n  - {id: 3, from: C1.ground, to: F2.1}";
     let told = messages("logic/sneak-load", &spec("", parts, wires));
-    assert!(told.len() == 1 && told[0].starts_with("`C1` gets 11.9 V and 120 mA at rest, through"), "{told:?}");
+    assert!(told.len() == 1 && told[0].starts_with("`C1` gets 11.9 V and 120 mA at rest through"), "{told:?}");
 }
 
 /// 12.6 V over 1 kΩ: 12.5 mA and 75 mV. Over 100 kΩ it would be 0.13 mA, which is below `sneak-current`.
@@ -85,7 +91,7 @@ fn a_resistor_onto_a_dead_supply_is_told_down_to_the_least_current() {
     };
     assert_eq!(
         messages("logic/sneak-supply", &spec("1 kΩ")),
-        ["`ignition` is off at rest and takes 12.5 mA from the harness"]
+        ["`ignition` is off at rest but draws 12.5 mA from the harness, limit 1 mA"]
     );
     assert_eq!(messages("logic/sneak-supply", &spec("100 kΩ")), [""; 0]);
 }
@@ -113,7 +119,7 @@ fn while_it_is_live_other_loads_take_nothing() {
 #[test]
 fn what_drains_into_a_dead_supply_is_told_once() {
     let drain = found("load/key-off-drain", &coil(", others: 1 A"));
-    assert_eq!(figure(&drain[0], "`K1` and what else hangs on `ignition` in a row take"), "123 mA");
+    assert_eq!(figure(&drain[0], "`K1` and the vehicle's other loads on `ignition` in series draw"), "123 mA");
 }
 
 /// 12 V ÷ 3 A = 4 Ω of loads, joined to the battery: 14.6 ÷ 4 = 3.65 A, less what wires take. What goes into the supply is not
@@ -123,7 +129,7 @@ fn what_goes_back_into_a_supply_is_not_taken_from_it() {
     let spec = spec(", others: 3 A, limit: 2 A", "", "  - {id: 2, from: F1.2, to: F2.1, gauge: 2.5 mm²}");
     let told = found("load/output-overloaded", &spec);
     assert!(
-        told.len() == 1 && told[0].message.contains(" A go back into `ignition` at rest, which is good for 2 A"),
+        told.len() == 1 && told[0].message.contains(" A flows back into `ignition` at rest, limit 2 A"),
         "{told:?}"
     );
 }
@@ -135,7 +141,10 @@ fn a_supply_fed_from_a_dead_one_is_dead() {
     let spec = coil("")
         .replace("\ngrounds:", "\n  aux: {terminal: \"75\", at: dash, from: ignition}\ngrounds:")
         .replace("to: ignition", "to: aux");
-    assert_eq!(messages("logic/sneak-supply", &spec), ["`aux` is off at rest and takes 135 mA from the harness"]);
+    assert_eq!(
+        messages("logic/sneak-supply", &spec),
+        ["`aux` is off at rest but draws 135 mA from the harness, limit 1 mA"]
+    );
     assert!(messages("logic/sneak-coil", &spec)[0].starts_with("`K1` is pulled in at rest: 135 mA"));
 }
 

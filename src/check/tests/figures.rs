@@ -7,7 +7,7 @@ fn messages(rule: &str, spec: &str) -> Vec<String> {
 }
 
 /// Lamps that share a ground wire lift each other by millivolts, and take milliamps at that: nothing glows. Two coils in
-/// a row between the battery and a wire with lamps are another matter, although its lamps hold it near nought.
+/// a row between the battery and a wire with lamps are another matter, although its lamps hold it near zero.
 #[test]
 fn millivolts_of_a_shared_ground_feed_nothing() {
     let lamps = head("Two lamps on one ground wire")
@@ -40,12 +40,12 @@ wires:
     let told = found("logic/sneak-input", &coils);
     assert_eq!(told.len(), 1);
     // 12.6 V over two coils of 90 Ω: 70 mA; 1 % of 42 W at 12 V: 35 mA.
-    assert!(told[0].message.contains("takes 69."), "{}", told[0].message);
+    assert!(told[0].message.contains("draws 69."), "{}", told[0].message);
     assert_eq!(told[0].evidence.figures[0].limit.as_deref(), Some("35 mA"));
     // At 14.6 V, coils at 90 % of 90 Ω: 90 mA.
     let coil = found("logic/sneak-coil", &coils);
-    let worst = coil[0].evidence.figures.iter().find(|figure| figure.name.starts_with("at the worst")).unwrap();
-    assert!(worst.name.contains("greatest supply") && worst.value.contains("7.2"), "{worst:?}");
+    let worst = coil[0].evidence.figures.iter().find(|figure| figure.name.starts_with("worst case")).unwrap();
+    assert!(worst.name.contains("highest supply") && worst.value.contains("7.2"), "{worst:?}");
 }
 
 /// 7.2 V at 20 °C, copper at 60 °C (+15.7 %), a tenth of tolerance: 9.17 V.
@@ -91,7 +91,7 @@ wires:
     };
     let heavy = spec("60 W");
     let told = messages("logic/depends-on-supply", &heavy);
-    assert!(told.len() == 1 && told[0].contains("not at least supply, in state on, heat"), "{told:?}");
+    assert!(told.len() == 1 && told[0].contains("not at the lowest supply voltage, in state on, heat"), "{told:?}");
     assert_eq!(messages("load/coil-weak", &heavy), [""; 0]);
     assert_eq!(messages("logic/depends-on-history", &heavy), [""; 0]);
     assert_eq!(messages("logic/depends-on-supply", &spec("15 W")), [""; 0]);
@@ -111,9 +111,9 @@ wires:
     let (_, report) = specimens::report(&spec).unwrap();
     assert!(report.findings.iter().any(|finding| finding.rule == "net/short-circuit"));
     let hint = &found("load/fuse-loaded", &spec)[0].hint;
-    assert!(hint.starts_with("this is the current of a short"), "{hint}");
+    assert!(hint.starts_with("this is a short-circuit current"), "{hint}");
     for finding in &report.findings {
-        assert!(!finding.hint.contains("take a larger") && !finding.hint.contains("divide"), "{finding:?}");
+        assert!(!finding.hint.contains("use a larger") && !finding.hint.contains("split"), "{finding:?}");
     }
 }
 
@@ -139,7 +139,7 @@ wires:
 ";
     let told = found("safety/fuse-above-wire", &spec);
     assert_eq!(told.iter().map(|finding| finding.about.as_str()).collect::<Vec<_>>(), ["wire 5"]);
-    assert!(told[0].message.starts_with("`F1` and `F2` together let 30 A through"), "{}", told[0].message);
+    assert!(told[0].message.starts_with("`F1` and `F2` together (30 A) are too large"), "{}", told[0].message);
     let apart = spec.replace("from: F2.2, to: S1", "from: F2.2, to: SW1.on");
     assert_eq!(messages("safety/fuse-above-wire", &apart), [""; 0]);
     assert_eq!(messages("safety/fuses-parallel", &apart), [""; 0]);
@@ -156,11 +156,11 @@ wires:
   - {id: 3, from: BZ.power, to: GND}
 ";
     let told = messages("net/part-unpowered", &spec);
-    assert!(told.len() == 1 && told[0].starts_with("`power` and `ground` of `BZ` are exchanged"), "{told:?}");
+    assert!(told.len() == 1 && told[0].starts_with("`power` and `ground` of `BZ` are swapped"), "{told:?}");
     assert_eq!(messages("net/ground-missing", &spec), [""; 0]);
 }
 
-/// Two resistors of nought ohms beside each other are a ring; one of a few ohms is none.
+/// Two resistors of zero ohms in parallel are a loop; one of a few ohms is none.
 #[test]
 fn links_of_no_resistance_close_a_ring() {
     let spec = |ohms: &str| {
@@ -181,7 +181,7 @@ wires:
 "
             )
     };
-    assert_eq!(messages("net/ring", &spec("0 Ω")), ["`R2` closes a ring: `R2.1` and `R2.2` are joined without it"]);
+    assert_eq!(messages("net/ring", &spec("0 Ω")), ["`R2` closes a loop: `R2.1` and `R2.2` are connected without it"]);
     assert_eq!(messages("net/ring", &spec("3 Ω")), [""; 0]);
 }
 
@@ -226,8 +226,8 @@ fn the_simplest_state_stands_beside_the_worst() {
     let told = found("load/fuse-loaded", &spec);
     assert!(told.len() == 1 && told[0].message.contains("in state t1, t2, t3"), "{told:?}");
     let figures = &told[0].evidence.figures;
-    let simplest = figures.iter().find(|figure| figure.name == "with the fewest inputs moved").unwrap();
-    assert!(simplest.value.contains("in state t1, t2 (greatest supply"), "{simplest:?}");
+    let simplest = figures.iter().find(|figure| figure.name == "with the fewest inputs away from rest").unwrap();
+    assert!(simplest.value.contains("in state t1, t2 (highest supply"), "{simplest:?}");
 }
 
 /// What the same current goes through is one taker.
@@ -250,5 +250,5 @@ wires:
 ";
     let told = found("load/key-off-drain", &spec);
     let names = told[0].evidence.figures.iter().map(|figure| figure.name.as_str());
-    assert_eq!(names.filter(|name| name.contains("take")).collect::<Vec<_>>(), ["`K1` and `K2` in a row take"]);
+    assert_eq!(names.filter(|name| name.contains("draw")).collect::<Vec<_>>(), ["`K1` and `K2` in series draw"]);
 }

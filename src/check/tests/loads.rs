@@ -33,15 +33,15 @@ wires:
             )
     };
     let told = messages("load/starved", &light("100 Ω"));
-    assert!(told.len() == 1 && told[0].starts_with("`L1` never works: it gets 42"), "{told:?}");
-    assert!(told[0].ends_with(" mV at most in any state, and needs 9 V"), "{told:?}");
+    assert!(told.len() == 1 && told[0].starts_with("`L1` never works: it gets at most 42"), "{told:?}");
+    assert!(told[0].ends_with(" mV in any state, needs 9 V"), "{told:?}");
     // With 5 Ω it is fed, and starved.
     let told = messages("load/starved", &light("5 Ω"));
     assert!(told.len() == 1 && told[0].starts_with("`L1` gets "), "{told:?}");
     assert_eq!(messages("load/starved", &light("0.05 Ω")), [""; 0]);
 }
 
-/// A converter of 24 V on 12 V, and what hangs on it: one finding, at the converter.
+/// A converter of 24 V on 12 V, and its loads: one finding, at the converter.
 #[test]
 fn a_converter_that_never_starts_is_told_and_not_what_it_should_feed() {
     let spec = head("A converter", "")
@@ -57,11 +57,11 @@ wires:
   - {id: 5, from: BZ.ground, to: GND}
 ";
     let told = messages("load/starved", &spec);
-    assert_eq!(told, ["`CV` never works: it gets 14.6 V at most in any state, and needs 18 V"]);
+    assert_eq!(told, ["`CV` never works: it gets at most 14.6 V in any state, needs 18 V"]);
 }
 
 /// The make and the break contact of one relay in a row are never both closed; nobody moves a switch without an input; and
-/// what hangs on a relay that never pulls in is told at the relay alone.
+/// the loads of a relay that never pulls in are reported at the relay alone.
 #[test]
 fn what_never_gets_a_feed_is_told_once() {
     let spec = |inputs: &str, parts: &str, wires: &str| {
@@ -72,7 +72,7 @@ fn what_never_gets_a_feed_is_told_once() {
                  - {{id: 2, from: F1.2, to: S}}\n  - {{id: 3, from: BZ.ground, to: GND}}\n{wires}"
             )
     };
-    let never = ["`BZ` never works: it gets 0 V at most in any state, and needs 6 V"];
+    let never = ["`BZ` never works: it gets at most 0 V in any state, needs 6 V"];
     let switch = spec(
         "",
         "  SW1: {use: toggle-spst, at: dash}\n",
@@ -115,7 +115,7 @@ wires:
         let told = found("load/output-overloaded", &spec(kind));
         assert_eq!(told.len(), 1, "{kind}");
         assert!(
-            told[0].message.starts_with("1.9") && told[0].message.contains(" A go into `mo`"),
+            told[0].message.starts_with("1.9") && told[0].message.contains(" A flows into `mo`"),
             "{}",
             told[0].message
         );
@@ -151,7 +151,7 @@ wires:
   - {id: 10, from: SW1.on, to: S5}
 ";
     let told = messages("load/output-overloaded", &spec);
-    assert!(told.len() == 1 && told[0].contains("go back into `HM.out`"), "{told:?}");
+    assert!(told.len() == 1 && told[0].contains("flows back into `HM.out`"), "{told:?}");
 }
 
 /// Two coils on the same two points, a diode in one of the relays: it clamps both. With the grounds apart it doesn't.
@@ -206,8 +206,8 @@ wires:
     assert_eq!(
         told,
         [
-            "`brake` can never leave `off`: what it needs never holds",
-            "`stop` can never leave `off`: what it needs never holds"
+            "`brake` can never leave `off`: its `needs` never hold",
+            "`stop` can never leave `off`: its `needs` never hold"
         ]
     );
     assert_eq!(messages("logic/input-stuck", &spec("key")), [""; 0]);

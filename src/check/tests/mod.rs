@@ -24,7 +24,7 @@ fn head(title: &str) -> String {
     )
 }
 
-/// No circuit is known that the solver can't solve, so what is told of one is tested by itself.
+/// No circuit is known that the solver can't solve, so its report is tested by itself.
 #[test]
 fn a_state_left_out_is_told_and_does_not_pass() {
     let report =
@@ -36,7 +36,7 @@ fn a_state_left_out_is_told_and_does_not_pass() {
     let text = super::text(&model, &report, diagnostic::Style::Plain);
     assert_eq!(
         text,
-        "not solved, and so not checked: reverse on (nominal supply, cold copper): no end\n\n\
+        "not solved, so not checked: reverse on (nominal supply, cold copper): no end\n\n\
          no findings, 1 state not solved\n"
     );
     let log: serde_json::Value = serde_json::from_str(&sarif(&model, &report)).unwrap();
@@ -73,11 +73,11 @@ fn drives_are_played() {
     assert!(promise.evidence.timeline.iter().any(|row| row.happens.contains("supply at 6 V")));
     let refused = found.next().unwrap();
     assert_eq!((refused.about.as_str(), refused.place.line), ("drive odd", spec.lines().count() + 2));
-    assert_eq!(refused.message, "drive odd puts reverse to on at 1.000 s, which can't be");
+    assert_eq!(refused.message, "drive odd moves reverse to on at 1.000 s, which is impossible");
     assert!(found.next().is_none() && !report.passes());
 }
 
-/// What is no relay but finds no rest is told in its own words.
+/// A module that never settles has its own words.
 #[test]
 fn what_starves_itself_starts_and_stops() {
     let (_, report) = specimens::report(include_str!("starves.yaml")).unwrap();
@@ -93,7 +93,7 @@ fn fires(rule: &str, change: impl Fn(&str) -> String) -> Vec<Finding> {
     report.findings.into_iter().filter(|finding| finding.rule == rule).collect()
 }
 
-/// The side that carries the load is told, not the throw of a change-over contact that nothing is wired to; and a
+/// The finding names the side that carries the load, not the throw of a change-over contact that nothing is wired to; and a
 /// contact with nothing on either side is none of this rule's business.
 #[test]
 fn contact_life_is_about_what_carries_current() {
@@ -135,7 +135,7 @@ fn ground_lost_says_when_parts_were_tried_by_themselves() {
     assert!(found[0].message.contains("ground point `GND`") && tried(&found), "{found:?}");
 }
 
-/// The cabin light hangs on the supply and goes to ground through the door's wire: with one door open the harness lights the
+/// The supply feeds the cabin light, which goes to ground through the door's wire: with one door open the harness lights the
 /// light of the other, and no coil gets anything through it.
 #[test]
 fn lamps_on_a_wire_that_goes_to_ground_are_lit_by_another_such_wire() {
@@ -151,7 +151,7 @@ fn lamps_on_a_wire_that_goes_to_ground_are_lit_by_another_such_wire() {
     assert!(lamps[0].contains("in state door-left"), "{lamps:?}");
     assert_eq!(
         found("logic/sneak-ground"),
-        ["`door-left` is off in state door-right and is pulled to ground through the harness"]
+        ["`door-left` is off in state door-right but connected to ground through the harness"]
     );
     assert_eq!(found("logic/sneak-coil"), [""; 0]);
 }

@@ -29,17 +29,17 @@ fn a_cable_between_two_batteries_needs_fuses() {
     };
     let told = found("safety/feed-without-fuse", &spec("to: battery, gauge: 6 mm²"));
     assert_eq!(told.len(), 1);
-    assert_eq!(told[0].message, "6 m of wire without a fuse from `battery` to `house`, more than 450 mm");
+    assert_eq!(told[0].message, "6 m of wire without a fuse from `battery` to `house`, limit 450 mm");
     assert_eq!(told[0].hint, "put a fuse close to `battery` and one close to `house`");
     assert_eq!(messages("safety/feed-without-fuse", &spec("to: battery, gauge: 6 mm², length: 400 mm")), [""; 0]);
     // To ground it is a short as well.
     let grounded = spec("to: G1, gauge: 6 mm²");
     let told = messages("safety/feed-without-fuse", &grounded);
-    assert_eq!(told, ["6 m of wire without a fuse from `house` to `G1`, more than 450 mm"]);
+    assert_eq!(told, ["6 m of wire without a fuse from `house` to `G1`, limit 450 mm"]);
     assert_eq!(found("net/short-circuit", &grounded).len(), 1);
 }
 
-/// However short, a wire from the battery past the vehicle's fuse feeds what hangs on that supply; and where it has a fuse
+/// However short, a wire from the battery past the vehicle's fuse feeds the loads of that supply; and if it has a fuse
 /// of its own, what that supply feeds is protected by this one.
 #[test]
 fn a_supply_that_another_is_led_to_is_fed_by_it() {
@@ -55,7 +55,7 @@ fn a_supply_that_another_is_led_to_is_fed_by_it() {
     let load = "  - {id: 2, from: accessory, to: BZ.power, gauge: 0.5 mm², length: 200 mm}\n";
     let straight = spec("  - {id: 20, from: accessory, to: battery, gauge: 1 mm², length: 100 mm}\n", load);
     let told = messages("safety/feed-without-fuse", &straight);
-    assert!(told.contains(&"wire 20 brings `battery` to `accessory` without a fuse".to_string()), "{told:?}");
+    assert!(told.contains(&"wire 20 connects `battery` to `accessory` without a fuse".to_string()), "{told:?}");
     let fused = "  - {id: 20, from: battery, to: F1.1, gauge: 4 mm², length: 100 mm}\n  \
                  - {id: 21, from: F1.2, to: accessory, gauge: 4 mm², length: 100 mm}\n";
     let told = messages("safety/fuse-above-wire", &spec(fused, load));
@@ -88,7 +88,7 @@ wires:
     assert_eq!(told.len(), 2, "{told:?}");
     let amps: f64 = figure(&told[0], "through the fuse").trim_end_matches(" A").parse().unwrap();
     assert!((amps / 37.5 - 1.0).abs() < 0.03, "{amps}");
-    assert!(told[0].message.contains("in state go, more than 80 % of its 40 A"), "{}", told[0].message);
+    assert!(told[0].message.contains("in state go, limit 32 A (80 % of 40 A)"), "{}", told[0].message);
     // A little more goes this way: the coil takes its current at the empty one.
     assert_eq!(told[0].evidence.corner.as_deref(), Some("house at 14.6 V, battery at 11.8 V, cold copper"));
     assert_eq!(told[0].evidence.path[0].pin, "house");
@@ -120,7 +120,7 @@ fn a_diode_between_two_batteries_goes_one_way() {
     assert_eq!(corner(back).as_deref(), Some("house at 14.6 V, battery at 11.8 V, cold copper"));
 }
 
-/// Supplies in a ring are told once, at the first of them, whatever else hangs on the ring.
+/// Supplies in a loop are reported once, at the first of them, whatever else is on the loop.
 #[test]
 fn supplies_that_feed_each_other_are_refused() {
     let spec = head("A ring")
@@ -175,7 +175,7 @@ wires:
     };
     let told = found("load/fuses-discriminate", &spec("3 A"));
     assert_eq!((told.len(), told[0].severity), (1, Severity::Note));
-    let message = "a short behind `F1` (10 A) may open the vehicle's own fuse of `acc` (3 A) as well: ";
+    let message = "a short behind `F1` (10 A) may open the vehicle's fuse of `acc` (3 A) as well: ";
     assert!(told[0].message.starts_with(message), "{}", told[0].message);
     assert_eq!(found("load/fuses-discriminate", &spec("30 A")), []);
 }
@@ -192,5 +192,5 @@ fn a_current_that_nothing_limits_has_no_figure() {
             stiff("b", "24 V")
         );
     let told = messages("net/supplies-fight", &spec);
-    assert_eq!(told, ["more than 100000 A are driven into `a` at rest by another supply"]);
+    assert_eq!(told, ["another supply drives more than 100000 A into `a` at rest"]);
 }

@@ -199,7 +199,7 @@ fn gap(p: Point, a: Point, b: Point) -> f64 {
     p.distance(a.by(dx * t, dy * t))
 }
 
-/// How long two stretches lie on each other, nought when they only cross or meet.
+/// The length over which two lines overlap; 0 if they only cross or meet.
 fn shared((a, b): (Point, Point), (c, d): (Point, Point)) -> f64 {
     let length = a.distance(b);
     if length < 1e-9 {

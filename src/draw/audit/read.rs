@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 pub(super) struct Line {
     /// Its pieces, each a chain of points.
     pub runs: Vec<Vec<Point>>,
-    /// Width, millimetres; nought for an area without a border.
+    /// Width, millimetres; 0 for an area without a border.
     pub width: f64,
     /// The box around its ink.
     pub bounds: Rect,

@@ -83,7 +83,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
 /// The same sheets of a harness in one state: what carries current lit, voltages at the pins.
 pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let note = super::live::note(live);
-    // Shared out and ordered as ever, so that the sheets can be laid beside each other, if the longer words let it be.
+    // Keep the usual partition and order if the longer words allow it, so that sheets can be compared.
     let lit = |share: &Share| {
         let shown = live::told(&share.diagram, model, live);
         let alike = ordered(&share.diagram).map(|(order, _)| finish(&order.showing(&shown)));

@@ -123,7 +123,7 @@ impl<'a> ColumnOrder<'a> {
         order
     }
 
-    /// Works out the channels of some wires anew, drops the lanes they no longer need and adds the missing ones at the
+    /// Works out the channels of some wires again, drops the lanes they no longer need and adds the missing ones at the
     /// foot of their columns. Returns the added ones as column and wire.
     pub fn thread(&mut self, wires: &[usize]) -> Vec<(usize, usize)> {
         let mut added = Vec::new();
@@ -195,7 +195,7 @@ impl<'a> ColumnOrder<'a> {
         }
     }
 
-    /// Numbers the spots along both sides of a column anew.
+    /// Numbers the spots along both sides of a column again.
     pub fn renumber(&mut self, column: usize) {
         for side in [LEFT, RIGHT] {
             let mut count = 0;
@@ -283,7 +283,7 @@ mod tests {
     use super::super::{cost, pin_sides, place_columns, reposition, samples};
     use super::*;
 
-    /// What [`ColumnOrder::positions`] foretells is what comes of the move, for every item and position of made-up weaves.
+    /// [`ColumnOrder::positions`] predicts the result of a move, for every item and position of made-up weaves.
     #[test]
     fn moves_cost_what_was_foretold() {
         for seed in 0..12 {

@@ -31,7 +31,7 @@ pub(super) fn shared(whole: &Diagram, fits: &dyn Fn(&Diagram) -> bool) -> Vec<Sh
     (0..count).map(|sheet| share(whole, &sheet_of, sheet)).collect()
 }
 
-/// So many parts make no sheet of their own.
+/// A sheet has more parts than this.
 const FEW_PARTS: usize = 4;
 
 /// Groups of parts that are to stand on one sheet.
@@ -261,7 +261,7 @@ mod tests {
     use super::super::samples;
     use super::*;
 
-    /// Room for so many pins.
+    /// Maximum number of pins.
     fn room(pins: usize) -> impl Fn(&Diagram) -> bool {
         move |diagram: &Diagram| diagram.parts.iter().map(|part| part.pins.len()).sum::<usize>() <= pins
     }

@@ -124,7 +124,7 @@ pub(super) fn settle_item(order: &mut ColumnOrder, column: usize, item: Item) ->
     change
 }
 
-/// Moves a part to another column, to the top of its place there. Its wires must be threaded anew.
+/// Moves a part to another column, to the top of its place there. Its wires must be threaded again.
 pub(super) fn move_part(order: &mut ColumnOrder, part: usize, to: usize) {
     let from = order.column_of[part];
     order.columns[from].retain(|&item| item != Item::Part(part));
@@ -150,7 +150,7 @@ pub(super) fn is_bound(order: &ColumnOrder, end: EndId) -> bool {
 }
 
 /// Moves the slot that an end is in, with its whole connector if it is plugged in, to the other side of its part.
-/// Returns the wires to be threaded anew.
+/// Returns the wires to be threaded again.
 pub(super) fn flip(order: &mut ColumnOrder, end: EndId) -> Vec<usize> {
     let sides = Arc::make_mut(&mut order.slots[order.diagram.end(end).part]);
     for side in [LEFT, RIGHT] {
@@ -168,13 +168,13 @@ pub(super) fn flip(order: &mut ColumnOrder, end: EndId) -> Vec<usize> {
     Vec::new()
 }
 
-/// Exchanges the halves of a mated pair. Its wires must be threaded anew.
+/// Exchanges the halves of a mated pair. Its wires must be threaded again.
 pub(super) fn turn_round(order: &mut ColumnOrder, part: usize) {
     Arc::make_mut(&mut order.slots[part]).swap(LEFT, RIGHT);
 }
 
 /// Turns the slots of a part, and those its wires lead to, towards each other. Returns the wires to be threaded
-/// anew, the part's own among them.
+/// again, the part's own among them.
 pub(super) fn face(order: &mut ColumnOrder, part: usize) -> Vec<usize> {
     let mut wires = wires_of(order, part);
     for end in wires.clone().into_iter().flat_map(|wire| [2 * wire, 2 * wire + 1]) {

@@ -27,7 +27,7 @@ pub(super) struct Rows {
     pub height: i64,
 }
 
-/// How many times the heights are found anew with other weights.
+/// How many times the heights are found again with other weights.
 const ROUNDS: usize = 3;
 
 /// Finds the heights of a order whose sides hold all pins.

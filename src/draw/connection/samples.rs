@@ -69,7 +69,7 @@ impl Builder {
         });
         self.diagram.parts.len() - 1
     }
-    /// Plugs a connector with so many cavities into a part, the first of them on its first pins that are still free.
+    /// Plugs a connector with the given number of cavities into a part, the first of them on its first pins that are still free.
     pub fn plug(&mut self, part: usize, name: &str, cavities: usize) {
         let part = &mut self.diagram.parts[part];
         let dock = part.docks.len();
@@ -214,7 +214,7 @@ pub(super) fn orchard_sprayer() -> Diagram {
     b.diagram
 }
 
-/// A made-up diagram with about so many wires, built like a harness: feeds, fuses, relays, modules, mated connectors,
+/// A made-up diagram with about the given number of wires, built like a harness: feeds, fuses, relays, modules, mated connectors,
 /// cameras and screens in a handful of places, most wires within a place or to the next.
 pub(super) fn made_up(seed: u64, wires: usize) -> Diagram {
     let mut c = Choices(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) + 1);

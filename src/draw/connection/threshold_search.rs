@@ -28,7 +28,7 @@ impl Series {
     }
 }
 
-/// Tries so many changes and leaves the best order that was met.
+/// Tries the given number of changes and leaves the best order found.
 pub(super) fn search(order: &mut ColumnOrder, tries: usize) {
     if order.diagram.wires.is_empty() || tries == 0 {
         return;

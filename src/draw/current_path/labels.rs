@@ -27,7 +27,7 @@ pub(super) fn plain(text: impl Into<String>) -> Line {
     Line { text: text.into(), bold: false }
 }
 
-/// A drop along a wire that both of its voltages are told for.
+/// The voltage drop along a wire with a voltage at both ends.
 const WORTH_TELLING: Volts = Volts::new(0.05);
 
 /// A wire's number, size and colour; in a live harness its load, and the voltage at its ends.

@@ -68,7 +68,7 @@ impl Glyph {
     }
 }
 
-/// Characters whose glyphs are looked up once: Latin, with its accents. Layouts measure the same few over and over.
+/// Characters whose glyphs are looked up once: Latin, with its accents. Layouts measure the same few many times.
 const COMMON: u32 = 0x180;
 
 static COMMON_GLYPHS: LazyLock<[Vec<Glyph>; 2]> = LazyLock::new(|| {

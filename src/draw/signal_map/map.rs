@@ -117,7 +117,7 @@ impl Builder<'_> {
         }
     }
 
-    /// What alone gives power to so many boxes that arrows would say less than words.
+    /// A sole source of power for more boxes than arrows can show clearly.
     fn common_powers(&self, caused: &[(PinAt, BTreeSet<Cause>)]) -> BTreeSet<Origin> {
         let mut counts: BTreeMap<Origin, usize> = BTreeMap::new();
         for origin in caused.iter().filter(|(to, _)| self.powers.contains(to)).filter_map(|(_, causes)| sole(causes)) {

@@ -31,7 +31,7 @@ pub(super) fn changes(solved: &Solved, table: &StateTable, bands: &[Band]) -> Ve
     let mut after = After { solved, bands, solver, settled: settled_rows(solved, table) };
     let mut counts: BTreeMap<(usize, usize), BTreeMap<Cause, usize>> = BTreeMap::new();
     for row in &table.rows {
-        // From what passes by itself nothing is told, unless nothing else leaves that picture.
+        // Transient states are left out, unless nothing else leaves that picture.
         let Some(from) = after.band(&row.solution).filter(|&band| !row.passing || !lasting[band]) else { continue };
         for (input, described) in solved.model.inputs.iter().enumerate() {
             for position in (0..described.positions.len()).filter(|&p| p != row.positions[input]) {
@@ -62,8 +62,8 @@ fn words(solved: &Solved, (input, position, timer): Cause) -> String {
 /// Most timers that run out one after the other before it is given up.
 const MOST_TIMERS: usize = 64;
 
-/// The states of a table by their positions, where positions alone decide: one state for each, every change comes to
-/// rest, and the table has them all. A move then comes to the state of its positions. Otherwise none.
+/// The states of a table by their positions, where positions alone decide: one state for each, every change
+/// settles, and the table has them all. A move then comes to the state of its positions. Otherwise none.
 fn settled_rows<'t>(solved: &Solved, table: &'t StateTable) -> BTreeMap<&'t Positions, &'t Solution> {
     let exploration = &solved.exploration;
     let all_rest = exploration.chatter.is_empty() && exploration.unsolved.is_empty();

@@ -68,7 +68,7 @@ impl Chart {
     }
 }
 
-/// What comes of a state, as far as the chart tells states apart by it.
+/// The result of a state, as far as the chart distinguishes states by it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Outcome {
     pictures: Vec<String>,

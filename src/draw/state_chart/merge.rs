@@ -1,10 +1,10 @@
-//! Folding: states that look alike are told as one, with a dash where a position does not matter.
+//! Folding: states that look alike become one row, with a dash where a position does not matter.
 //!
 //! A fold is a choice of a value or a dash in every dimension. It is right when all reachable states that fit it come to
 //! the same outcome; states that can't be reached do not count. Folds are grown from single states, one dash after the
 //! other, as prime implicants are (W. Quine, 1952; E. McCluskey, 1956), without asking for the least number of them.
 
-/// A state: its value in every dimension, and what comes of it.
+/// A state: its value in every dimension, and its result.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct State {
     pub values: Vec<usize>,

@@ -35,7 +35,7 @@ impl Brush<'_> {
         self.axis.x(at) + self.shift
     }
 
-    /// What of a span can be drawn, in the panel's millimetres.
+    /// The part of a span that can be drawn, in the panel's millimetres.
     pub fn visible(&self, span: [Time; 2]) -> Vec<[f64; 2]> {
         let [from, to] = span.map(|at| self.axis.x(at));
         let parts = self.clear.iter().map(|[a, b]| [a.max(from) + self.shift, b.min(to) + self.shift]);

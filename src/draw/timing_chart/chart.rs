@@ -9,7 +9,7 @@ use states::Wiring;
 pub struct Chart<'c> {
     /// The harness.
     pub wiring: &'c Wiring<'c>,
-    /// What of it takes time.
+    /// The parts of it that take time.
     pub plan: &'c Plan,
     /// What happened when.
     pub record: &'c Record,

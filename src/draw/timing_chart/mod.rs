@@ -146,7 +146,7 @@ fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64,
         }
     }
     let looks = [
-        (BandLook::Hatched, "changing over"),
+        (BandLook::Hatched, "switching over"),
         (BandLook::Upright, "starting up"),
         (BandLook::Dashed, "no power"),
         (BandLook::Solid, "black, or no picture"),

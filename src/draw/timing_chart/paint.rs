@@ -16,7 +16,7 @@ const MAIN: f64 = 8.0;
 /// Between two lanes.
 const SPACE: f64 = 1.3;
 
-/// One panel, placed: its items and its height, its top left corner at nought.
+/// One panel, placed: its items and its height, its top left corner at the origin.
 pub struct Panel {
     pub items: Vec<Item>,
     pub height: f64,

@@ -1,7 +1,7 @@
 //! The shields of coaxial cables as grounds: if the ground of a camera or a screen is lost, its current goes back over them.
 //!
 //! Shields are solved only for lost grounds. With every ground whole they lie beside wires of a tenth of their resistance or
-//! less, and hang on the shells of plugs that nobody builds to carry a supply: they take millivolts off a drop or a lift,
+//! less, and end in plug shells that aren't built to carry a supply: they take millivolts off a drop or a lift,
 //! and without them the figure is on the safe side. With a ground lost they are the only way.
 
 use crate::figures;

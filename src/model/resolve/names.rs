@@ -160,7 +160,7 @@ impl Resolver<'_> {
             let hint = match nearest(name, names.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => {
-                    format!("give it under `parts`, `cameras`, `connectors` or where it belongs, or mend the {what}")
+                    format!("give it under `parts`, `cameras`, `connectors` or where it belongs, or correct the {what}")
                 }
             };
             let problem =

@@ -15,7 +15,7 @@ use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-/// Most states that the questions of one screen start from. Where there are more, the simplest are taken, and it is told.
+/// Maximum number of start states for the questions of one screen. With more, the simplest are used, and that is reported.
 pub const MOST_STARTS: usize = 256;
 
 /// A move: an input, and the position that it is put to.
@@ -166,7 +166,7 @@ impl<'r> Asker<'r> {
         self.subject(concern, &about)
     }
 
-    /// The states that have come to rest and differ in what matters, the simplest of each kind, the simplest first.
+    /// The states that have settled and differ in what matters, the simplest of each kind, the simplest first.
     /// Flashers that are on stay on in them.
     fn subject(&mut self, mut concern: Concern, about: &About) -> Subject {
         let solved = self.solved;
@@ -353,7 +353,7 @@ impl<'r> Asker<'r> {
     }
 }
 
-/// States that have come to rest, the simplest first.
+/// States that have settled, the simplest first.
 fn settled(solved: &Solved, mut states: Vec<State>) -> Vec<State> {
     let circuit = &solved.assembly.circuit;
     states.retain(|state| state.pending(circuit).is_empty());

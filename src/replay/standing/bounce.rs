@@ -19,13 +19,13 @@ pub struct Bounce {
     pub state: String,
     /// The move, in words.
     pub step: String,
-    /// What stands otherwise after a bounce than without, by name: `K5 set`.
+    /// What differs after a bounce from a clean contact, by name: `K5 set`.
     pub otherwise: Vec<String>,
     /// What happens when it bounces.
     pub evidence: Vec<Row>,
 }
 
-/// How a contact may bounce within its time, in shares of it: closed at nought, then open and closed in turn. A single
+/// How a contact may bounce within its time, in shares of it: closed at zero, then open and closed in turn. A single
 /// opening in the middle, one as long as can be, and one after the other.
 const PATTERNS: [&[f64]; 3] = [&[0.25, 0.75], &[0.001, 1.0], &[0.2, 0.4, 0.6, 0.8]];
 

@@ -18,7 +18,7 @@ pub const PROFILE: [(Time, f64); 2] = [(Time::ZERO, 6.0), (Time::milliseconds(65
 /// When the supply is as before.
 pub const OVER: Time = Time::milliseconds(1_065);
 
-/// Of a picture that isn't back, what happens for this long after the start is told.
+/// Length of the timeline in the finding if a picture doesn't come back, counted from the engine start.
 const AFTER: Time = Time::milliseconds(2_000);
 
 /// The nominal voltage that the profile is for.
@@ -35,7 +35,7 @@ pub struct Crank {
     pub state: String,
     /// From the dip until the picture is there again for good; none if it isn't.
     pub away: Option<Time>,
-    /// Parts that start anew.
+    /// Parts that restart.
     pub restarts: Vec<PartId>,
     /// Latches and timers that have forgotten, by name.
     pub forgets: Vec<String>,
@@ -52,7 +52,7 @@ fn profile(model: &Model) -> impl Iterator<Item = (Time, Volts)> {
 /// The same in words.
 fn remarks(model: &Model) -> Vec<(Time, String)> {
     let dips = profile(model).map(|(at, volts)| (at, format!("supply at {volts}")));
-    dips.chain([(OVER, "supply as usual".to_string())]).collect()
+    dips.chain([(OVER, "supply at its usual voltage".to_string())]).collect()
 }
 
 pub fn ask(asker: &mut Asker) -> Vec<Crank> {

@@ -15,7 +15,7 @@ use states::Solved;
 /// Relays that move within this time of a move are moved by it.
 const WINDOW: Time = Time::milliseconds(150);
 
-/// How long is looked for what comes of it.
+/// Time for which the consequences are followed.
 const LOOKS: Time = Time::milliseconds(15_000);
 
 /// What the open time of a change-over contact does to a screen.
@@ -35,15 +35,15 @@ pub struct Gap {
     pub gets: Glass,
     /// What it is given after that.
     pub then: Glass,
-    /// What comes of it on the glass.
+    /// Its effect on the screen.
     pub effect: Effect,
-    /// Parts that lose their supply in it and start anew.
+    /// Parts that lose their supply in it and restart.
     pub restarts: Vec<PartId>,
     /// What happens.
     pub evidence: Vec<Row>,
 }
 
-/// A relay with change-over contacts of which both sides are wired.
+/// A relay with a change-over contact that has wires on both sides.
 struct Relay {
     name: String,
     coils: Vec<ActorId>,
@@ -119,7 +119,7 @@ pub fn ask<'r>(asker: &mut Asker<'r>, relays: &'r Relays) -> Vec<Gap> {
     told.collect()
 }
 
-/// The gaps of one move: what goes otherwise than with contacts that take no time.
+/// The gaps of one input change: the differences from contacts that take no time.
 fn gaps<'r>(
     asker: &mut Asker<'r>,
     screen: ScreenId,
@@ -195,7 +195,7 @@ fn effect(runs: [&Machine; 2], screen: ScreenId, before: &Glass, after: &Glass, 
     }
 }
 
-/// The parts that start anew for the gap alone.
+/// The parts that restart for the gap alone.
 fn restarts(asker: &Asker, machine: &Machine, plain: &Machine) -> Vec<PartId> {
     let starts =
         |run: &Machine, i: usize| run.record.parts[i].points.iter().filter(|(_, s)| *s == Stage::Starting).count();

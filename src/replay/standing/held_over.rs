@@ -1,7 +1,7 @@
 //! How late does a picture come while a timer still holds the one before?
 //!
 //! A hold that bridges a flasher also holds on when the driver changes his mind. The other questions start where everything
-//! has come to rest; this one makes a move just before, so that what that move leaves running is still on.
+//! has settled; this one makes a move just before, so that what that move leaves running is still on.
 
 use super::asker::{Asker, Case, Put, Start};
 use super::within::{Arrival, Late, Within, took, was_up};

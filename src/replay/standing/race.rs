@@ -30,13 +30,13 @@ pub struct Race {
     pub then: Glass,
     /// For how long at most.
     pub lasts: Time,
-    /// What comes of it on the glass; a screen needs its switch-over time to show anything, and often doesn't come to it.
+    /// Its effect on the screen, which needs its switch-over time to show anything and often doesn't get it.
     pub effect: Effect,
     /// What happens.
     pub evidence: Vec<Row>,
 }
 
-/// What comes of a race on a screen's glass.
+/// The effect of a race on a screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Effect {
     /// Nothing.
@@ -162,7 +162,7 @@ fn blips(
     found.collect()
 }
 
-/// What comes of it on the glass.
+/// The effect on the screen.
 fn effect(machine: &Machine, screen: ScreenId, before: &Glass, gets: &Glass, after: &Glass) -> Effect {
     let record = &machine.record;
     let spans = || record.screens[screen.0].spans(record.to).filter(|(from, to, _)| to > from);

@@ -1,4 +1,4 @@
-//! Rear views against 49 CFR 571.111, S5.5, as far as wiring can tell. The clauses are told from memory and only point at
+//! Rear views against 49 CFR 571.111, S5.5, as far as wiring decides them. The clauses are cited from memory and only point to
 //! the law: what holds is its text, and whether it applies to a vehicle is not for a program to say.
 
 use super::asker::{Asker, Case};

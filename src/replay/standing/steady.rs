@@ -18,7 +18,7 @@ pub struct Steady {
     pub view: usize,
     /// What it asks for.
     pub shown: Shown,
-    /// From how many states and settings it was tried with a flasher on; nought means that no flasher can disturb it.
+    /// From how many states and settings it was tried with a flasher on; 0 means that no flasher can disturb it.
     pub tried: usize,
     /// The worst that happens to it; none if it is steady.
     pub blink: Option<Blink>,

@@ -51,7 +51,7 @@ impl Arrival {
     /// When it comes, in words: `comes 400 ms after reverse on`.
     pub fn comes(&self) -> String {
         let counts = match self.counted > Time::ZERO {
-            true => format!(", and {} more until its line counted", self.counted),
+            true => format!(", plus {} until its view applied", self.counted),
             false => String::new(),
         };
         match self.took {
@@ -72,7 +72,7 @@ pub struct Linger {
     pub worst: Option<Arrival>,
 }
 
-/// An arrival before it is told: what to play to see it.
+/// An arrival before its timeline is made: what to play to see it.
 #[derive(Clone)]
 pub(super) struct Late {
     pub counted: Time,
@@ -86,7 +86,7 @@ pub(super) struct Late {
     pub from: Time,
 }
 
-/// Of a picture that doesn't come, what happens for this long is told.
+/// Length of the timeline if a picture doesn't come.
 const AFTER: Time = Time::milliseconds(5_000);
 
 impl Late {
@@ -212,7 +212,7 @@ pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: T
 }
 
 /// When a view begins to count, and how long its picture takes from then on; that is none if it doesn't come. `None` if the
-/// view doesn't count, or ends before it can be told.
+/// view doesn't apply, or ends before that is decided.
 pub(super) fn took(
     machine: &Machine,
     screen: ScreenId,

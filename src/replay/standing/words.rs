@@ -1,4 +1,4 @@
-//! Answers in words, a clause each: what findings say, and what `replay` prints.
+//! Answers in words, one clause each, for findings and for `replay`.
 
 use super::{
     Arrival, Bounce, Crank, Cure, Effect, Frozen, Gap, Hazards, MOST_STARTS, Race, Rear, Standing, Steady, Wear, Within,
@@ -22,12 +22,12 @@ impl Steady {
     pub fn words(&self, model: &Model) -> String {
         let picture = picture_words(model, self.shown, self.screen);
         match &self.blink {
-            None if self.tried == 0 => format!("{picture}: no flasher is on while it counts"),
-            None => format!("{picture} is steady at every flash that is allowed for ({} tries)", self.tried),
+            None if self.tried == 0 => format!("{picture}: no flasher is on while its view applies"),
+            None => format!("{picture} is steady at every allowed flash ({} cases)", self.tried),
             Some(blink) => {
                 let how = match blink.away {
-                    Some(away) => format!("blinks, away for up to {away}"),
-                    None => "goes and doesn't come back".to_string(),
+                    Some(away) => format!("blinks, gone for up to {away}"),
+                    None => "is lost and doesn't come back".to_string(),
                 };
                 format!("{picture} {how}, in state {}", blink.state)
             }
@@ -40,25 +40,30 @@ impl Cure {
     pub fn words(&self, model: &Model) -> String {
         match self {
             Cure::Add(time) => {
-                format!("bridge what is dark of a flash: a hold module that holds for at least {time} at its shortest")
+                format!(
+                    "bridge the dark part of the flash with a hold module that holds for at least {time}, its tolerance deducted"
+                )
             }
             Cure::Set(timers, time) => {
                 let names: Vec<&str> = timers.iter().map(|id| model.signals[id.0].name.as_str()).collect();
-                format!("set {} to {time} (tried at every flash, supply and tolerance)", names.join(" and "))
+                format!(
+                    "set {} to {time} (confirmed at every flash, supply voltage and tolerance)",
+                    names.join(" and ")
+                )
             }
         }
     }
 }
 
 impl Arrival {
-    /// Where from and how: `reverse on in state key run, at least supply, hot copper`.
+    /// The input change, the state before and the setting: `reverse on in state key run, at lowest supply, hot copper`.
     pub fn words(&self) -> String {
         let state = if self.state == "at rest" { "at rest".to_string() } else { format!("in state {}", self.state) };
         format!("{} {state}, at {}", self.step, self.setting)
     }
 
     fn took_words(&self) -> String {
-        self.took.map_or_else(|| "doesn't come".to_string(), |took| format!("comes after {took} at worst"))
+        self.took.map_or_else(|| "doesn't come".to_string(), |took| format!("comes after at most {took}"))
     }
 }
 
@@ -78,19 +83,19 @@ impl Within {
         let picture = picture_words(model, self.shown, self.screen);
         let limit = self.limit.seconds();
         if self.worst.is_none() && self.cold.is_none() {
-            return vec![format!("{picture} within {limit}: no single move leads to it")];
+            return vec![format!("{picture} within {limit}: no single input change leads to it")];
         }
         let line = |late: &Arrival, with: &str| {
-            format!("{picture} {}{with}, within {limit} is promised: {}", late.took_words(), late.words())
+            format!("{picture} {}{with}, limit {limit}: {}", late.took_words(), late.words())
         };
         let warm = self.worst.as_ref().map(|late| line(late, ""));
-        let cold = self.cold.as_ref().map(|late| line(late, ", the screen starting up"));
+        let cold = self.cold.as_ref().map(|late| line(late, ", with the screen's start-up"));
         warm.into_iter().chain(cold).collect()
     }
 }
 
 impl Rear {
-    /// What the law has something to say about, a clause each.
+    /// The answers that concern the law, one clause each.
     pub fn words(&self, model: &Model) -> Vec<String> {
         let picture = picture_words(model, self.shown, self.screen);
         let mut all = vec![];
@@ -106,34 +111,34 @@ impl Rear {
         }
         if let Some(arrival) = &self.linger.worst {
             let stays = match arrival.took {
-                Some(took) => format!("may be seen for {took} after its view has ended"),
-                None => "stays after its view has ended".to_string(),
+                Some(took) => format!("may stay for {took} after its view ends"),
+                None => "stays after its view ends".to_string(),
             };
             all.push(format!("{picture} {stays}: {} (S5.5.4: not after the backing event)", arrival.words()));
         }
         if let Some(arrival) = &self.other_default {
-            all.push(format!("backing up doesn't begin with {picture}: {} (S5.5.6)", arrival.words()));
+            all.push(format!("backing up doesn't start with {picture}: {} (S5.5.6)", arrival.words()));
         }
         all
     }
 }
 
 impl Crank {
-    /// What starting the engine does.
+    /// The effect of an engine start.
     pub fn words(&self, model: &Model) -> String {
         let picture = picture_words(model, self.shown, self.screen);
         let away = match self.away {
-            Some(Time::ZERO) => return format!("{picture} stays while the engine is started"),
+            Some(Time::ZERO) => return format!("{picture} stays during engine start"),
             Some(away) => format!("is back {away} after the starter engages"),
-            None => "is not back after the engine was started".to_string(),
+            None => "doesn't come back after engine start".to_string(),
         };
         let mut words = format!("{picture} {away}, in state {}", self.state);
         if !self.restarts.is_empty() {
             let parts: Vec<&str> = self.restarts.iter().map(|p| model.part(*p).name.as_str()).collect();
-            words.push_str(&format!("; starts anew: {}", parts.join(", ")));
+            words.push_str(&format!("; restarts: {}", parts.join(", ")));
         }
         if !self.forgets.is_empty() {
-            words.push_str(&format!("; forgets: {}", self.forgets.join(", ")));
+            words.push_str(&format!("; loses its state: {}", self.forgets.join(", ")));
         }
         words
     }
@@ -145,13 +150,13 @@ impl Race {
         let (gets, relays) = (self.gets.words(model), self.relays.join(" and "));
         let then = self.then.words(model);
         let does = match self.effect {
-            Effect::None => "and shows nothing of it".to_string(),
-            Effect::Blinks(time) => format!("and {then} is away for {time}"),
+            Effect::None => "and doesn't show it".to_string(),
+            Effect::Blinks(time) => format!("and {then} is gone for {time}"),
             Effect::Shows(time) => format!("and shows it for {time}"),
             Effect::Later(time) => format!("and {then} comes {time} later"),
         };
         format!(
-            "{} is given {gets} before {then} for up to {} while {relays} moves, {does}: {} in state {}",
+            "{} gets {gets} before {then} for up to {} while {relays} moves, {does}: {} in state {}",
             screen_words(model, self.screen),
             self.lasts.seconds(),
             self.step,
@@ -166,11 +171,11 @@ impl Gap {
         let then = self.then.words(model);
         let does = match self.effect {
             Effect::Later(time) => format!("{then} comes {time} later"),
-            Effect::None => "nothing of it is seen".to_string(),
-            Effect::Blinks(time) | Effect::Shows(time) => format!("{then} is away for {time}"),
+            Effect::None => "doesn't show it".to_string(),
+            Effect::Blinks(time) | Effect::Shows(time) => format!("{then} is gone for {time}"),
         };
         format!(
-            "{} is given {} while the contact of {} is open for up to {} on its way, and {does}: {} in state {}",
+            "{} gets {} while the contact of {} is open for up to {} as it moves, and {does}: {} in state {}",
             screen_words(model, self.screen),
             self.gets.words(model),
             self.relay,
@@ -186,7 +191,7 @@ impl Bounce {
     pub fn words(&self, model: &Model) -> String {
         let name = &model.inputs[self.input.0].name;
         format!(
-            "{name} bouncing for up to {} leaves {} otherwise than a clean contact: {} in state {}",
+            "{name} bouncing for up to {} leaves {}, unlike a clean contact: {} in state {}",
             self.bounce.seconds(),
             self.otherwise.join(", "),
             self.step,
@@ -215,7 +220,7 @@ impl Frozen {
     pub fn words(&self, model: &Model) -> String {
         let lasts = self.lasts.map_or("for good".to_string(), |lasts| format!("for {lasts}"));
         format!(
-            "{} keeps the last frame of {} {lasts}: {} in state {}",
+            "{} freezes on the last frame of {} {lasts}: {} in state {}",
             screen_words(model, self.screen),
             model.part(self.source).name,
             self.step,
@@ -230,12 +235,12 @@ impl Wear {
         let name = &model.signals[self.relay.0].name;
         let used_up = |life| format!(", mechanical life of {life} used up after {} h of flashing", self.hours(life));
         let used_up = self.mechanical.map(used_up).unwrap_or_default();
-        format!("{name} operates {} times in an hour of flashing at {}{used_up}", self.operations, self.rate)
+        format!("{name} operates {} times per hour of flashing at {}{used_up}", self.operations, self.rate)
     }
 }
 
 impl Standing {
-    /// Every answer, with a word that says what kind of question it is.
+    /// Every answer, with a word for its question.
     pub fn lines(&self, model: &Model) -> Vec<(&'static str, String)> {
         let mut all: Vec<(&'static str, String)> = vec![];
         for answer in &self.steady {
@@ -249,7 +254,7 @@ impl Standing {
             let limit = answer.limit.seconds();
             let words = answer.worst.words();
             let took = answer.worst.took_words();
-            all.push(("held over", format!("{picture} {took}, within {limit} is promised: {words}")));
+            all.push(("held over", format!("{picture} {took}, limit {limit}: {words}")));
         }
         all.extend(self.rear.iter().flat_map(|a| a.words(model)).map(|words| ("rear view", words)));
         all.extend(self.crank.iter().map(|a| ("engine start", a.words(model))));
@@ -261,10 +266,7 @@ impl Standing {
         all.extend(self.frozen.iter().map(|a| ("last frame", a.words(model))));
         for (screen, states) in &self.left_out {
             let name = screen_words(model, *screen);
-            all.push((
-                "left out",
-                format!("{name} has {states} states; the {MOST_STARTS} simplest of them were tried"),
-            ));
+            all.push(("left out", format!("{name} has {states} states; only the {MOST_STARTS} simplest were checked")));
         }
         all
     }

@@ -315,7 +315,7 @@ fn compare(model: &Model, flash: (Ticks, Ticks), script: &[(Ticks, usize)]) {
         position[*input] = 1 - position[*input];
         puts.insert(*at, (InputId(*input), position[*input]));
     }
-    // In the end no flasher is on, so that everything comes to rest.
+    // In the end no flasher is on, so that everything settles.
     let last = script.last().map_or(0, |(at, _)| *at);
     for (i, input) in model.inputs.iter().enumerate().filter(|(_, input)| input.flash.is_some()) {
         puts.insert(last + 1 + i as Ticks, (InputId(i), 0));

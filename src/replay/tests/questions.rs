@@ -115,7 +115,7 @@ fn the_worst_time_to_a_picture_adds_up() {
 }
 
 /// A contact that is open for 3 ms on its way, between 7 ms and 10 ms after the move: a trigger through it goes, and the
-/// screen needs its 300 ms anew, 303 ms in all; a camera's supply through it goes, and it needs its 800 ms as well.
+/// screen needs its 300 ms again, 303 ms in all; a camera's supply through it goes, and it needs its 800 ms as well.
 #[test]
 fn a_change_over_contact_is_open_on_its_way() {
     let model = |relay: &str, ways: &str| {
@@ -221,5 +221,5 @@ fn hazards_reach_a_screen_before_the_relays_that_should_stop_them() {
     let [hazards] = &answers.hazards[..] else { panic!("{:?}", answers.hazards) };
     // 10 ms with a trigger, then 300 ms to change over.
     assert_eq!((hazards.times, hazards.longest), (1, ms(310)));
-    assert_eq!(hazards.instead, ["changing over"]);
+    assert_eq!(hazards.instead, ["switching over"]);
 }

@@ -26,7 +26,7 @@ pub(super) fn allowed(lost: Volts) -> String {
 
 impl Moment<'_> {
     /// Says at each pin what passes: towards the part against the chain's first pin, whatever the supply is; from there
-    /// to ground against nought.
+    /// to ground against zero.
     pub(super) fn limit(&self, links: &mut [ChainLink]) {
         let mut first = links.first().and_then(|link| link.id);
         for i in 0..links.len() {
@@ -58,8 +58,8 @@ impl Moment<'_> {
             Some(input) => {
                 let flash = input.flash.map(|flash| flash.to_string()).unwrap_or_default();
                 format!(
-                    "{} flashes, {flash}: from there on the meter swings between the figure and nought. Set it to hold \
-                     the greatest reading, and read that.",
+                    "{} flashes, {flash}: from there on the meter swings between the figure and zero. Set it to hold \
+                     the highest reading, and use that.",
                     input.title
                 )
             }

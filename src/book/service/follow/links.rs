@@ -47,7 +47,7 @@ impl Moment<'_> {
     pub(super) fn through_words(&self, via: Via) -> String {
         match via {
             Via::Wire(id) => format!("wire {}", self.model.wire(id).id),
-            Via::Shield(id) => format!("the screen of wire {}", self.model.wire(id).id),
+            Via::Shield(id) => format!("the shield of wire {}", self.model.wire(id).id),
             Via::Joint(_) | Via::ShieldContacts => "plugged together".to_string(),
             Via::Element(id) => {
                 let element = self.model.element(id);
@@ -118,14 +118,14 @@ impl Moment<'_> {
 
 /// The battery's negative as the end of a chain.
 fn negative(through: String) -> ChainLink {
-    let nought = Metered::new(Volts::new(0.0));
+    let zero = Metered::new(Volts::new(0.0));
     ChainLink {
         through,
         wire: None,
         pin: "battery −".to_string(),
         probe: String::new(),
         place: String::new(),
-        volts: Some(Expected { nominal: nought, least: nought, most: nought }),
+        volts: Some(Expected { nominal: zero, least: zero, most: zero }),
         returns: true,
         turns: false,
         passes: String::new(),

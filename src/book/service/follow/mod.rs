@@ -40,7 +40,7 @@ pub struct Follower<'a> {
     chains: Vec<Chain>,
     /// Pins that must be dead.
     dead: Vec<ChainLink>,
-    /// The pins of each chain, also of those that are told in part.
+    /// The pins of each chain, including those that are printed in part.
     whole: Vec<Vec<String>>,
     /// What is being held while a signal that remembers is set, in words; empty otherwise.
     meanwhile: String,
@@ -205,7 +205,7 @@ impl<'a> Follower<'a> {
         }
     }
 
-    /// Takes up a chain. What it has in common with an earlier one, from the supply on, is not told twice: it begins
+    /// Takes up a chain. What it has in common with an earlier one, from the supply on, is not printed twice: it begins
     /// where they part, with a word of where to look.
     fn push(&mut self, title: String, kind: ChainKind, how: String, mut links: Vec<ChainLink>) {
         let pins: Vec<String> = links.iter().map(|link| link.pin.clone()).collect();

@@ -15,7 +15,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     facts.model.pin_ids().filter_map(|pin| of_pin(facts, pin)).collect()
 }
 
-/// How many wires a pin takes, and what it is; none where any number may end.
+/// How many wires a pin takes, and the word for it; `None` if any number may end there.
 fn takes(facts: &Facts, pin: PinId) -> Option<(usize, &'static str)> {
     let part = facts.model.part(facts.model.pin(pin).part);
     let terminal = part.form.terminal.as_ref();
@@ -45,15 +45,22 @@ fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
     };
     let name = model.pin_name(pin);
     let all: Vec<&str> = facts.connectivity().wires_on(pin).iter().map(|&id| model.wire(id).id.as_str()).collect();
+    let all = all.join(", ");
+    let message = match range {
+        Some(range) if count <= takes => {
+            format!("wires {all} have {copper} together, too thick for {what} `{name}`, limit {}", range.high)
+        }
+        _ => format!("wires {all} end in {what} `{name}`, which takes {takes}"),
+    };
     let finding = RULE
-        .finding(place(*last), format!("wires {} share the {what} `{name}`", all.join(", ")))
+        .finding(place(*last), message)
         .about(name)
-        .label(format!("this {what} is taken"))
-        .also(place(*first), "first taken here")
+        .label(format!("this {what} is full"))
+        .also(place(*first), "the first wire")
         .limit("wires", count, takes);
     let finding = match range {
-        Some(range) if takes > 1 => finding.limit("copper together", copper, range.high),
+        Some(range) if takes > 1 => finding.limit("cross-section together", copper, range.high),
         _ => finding,
     };
-    Some(finding.hint(format!("move one to a free {what}, or join them in a splice and lead one wire here")))
+    Some(finding.hint(format!("move one wire to a free {what}, or join the wires in a splice and run one wire here")))
 }

@@ -24,7 +24,7 @@ fn of_connector(facts: &Facts, connector: PartId) -> Vec<Finding> {
         for &id in facts.connectivity().wires_on(pin) {
             let wire = model.wire(id);
             let Some(colour) = wire.colour else { continue };
-            // Two wires of one net may be swapped without harm.
+            // Swapping two wires of one net changes nothing.
             let twin = met.iter().find(|(c, other, _)| *c == colour && facts.nets().of(*other) != facts.nets().of(pin));
             if let Some((_, other, first)) = twin {
                 let first = model.wire(*first);
@@ -33,7 +33,7 @@ fn of_connector(facts: &Facts, connector: PartId) -> Vec<Finding> {
                 findings.push(
                     RULE.finding(wire.colour_place.unwrap_or(wire.place), message)
                         .about(format!("wire {}", wire.id))
-                        .label("the same colour again")
+                        .label("the same colour")
                         .also(first.colour_place.unwrap_or(first.place), "first here")
                         .hint("give one of them another colour or a tracer"),
                 );

@@ -1,4 +1,4 @@
-//! Rules about what the bench builds.
+//! Rules about building the harness.
 
 mod cavity_twice;
 mod colour_twice;

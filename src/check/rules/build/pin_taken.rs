@@ -13,7 +13,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     facts.model.pin_ids().filter_map(|pin| of_pin(facts, pin)).collect()
 }
 
-/// A part's pin that a connector plugs onto, with a wire on it all the same.
+/// A part's pin that a connector plugs onto and that has a wire as well.
 fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
     let model = facts.model;
     let is = |pin: PinId, kind| model.part(model.pin(pin).part).kind == kind;
@@ -24,11 +24,11 @@ fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
     Some(
         RULE.finding(
             wire.end_places[usize::from(wire.ends[0] != pin)],
-            format!("wire {} ends on `{name}`, onto which `{}` is plugged", wire.id, connector.name),
+            format!("wire {} ends on `{name}`, which plug `{}` covers", wire.id, connector.name),
         )
         .about(name)
-        .label("taken by a plug")
+        .label("covered by a plug")
         .also(connector.place, "plugs onto it")
-        .hint(format!("lead the wire to the cavity that meets this pin: `{cavity}`")),
+        .hint(format!("end the wire in the cavity that mates with this pin: `{cavity}`")),
     )
 }

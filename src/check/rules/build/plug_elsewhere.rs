@@ -31,11 +31,11 @@ fn of_connector(facts: &Facts, id: PartId) -> Option<Finding> {
     Some(
         RULE.finding(
             connector.place,
-            format!("`{}` is at {here} and plugs onto `{}`, which is at {there}", connector.name, part.name),
+            format!("`{}` is at {here} but plugs onto `{}` at {there}", connector.name, part.name),
         )
         .about(connector.name.as_str())
         .label(format!("at {here}"))
         .also(part.place, format!("at {there}"))
-        .hint(format!("put it where the part is: at: {there}")),
+        .hint(format!("put the connector at the part's place: at: {there}")),
     )
 }

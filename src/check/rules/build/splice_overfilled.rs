@@ -29,13 +29,13 @@ fn of_splice(facts: &Facts, splice: &Part) -> Option<Finding> {
     }
     let mut sizes: Vec<String> = wires.iter().map(|wire| format!("wire {} {}", wire.id, wire.gauge)).collect();
     sizes.sort();
-    let message = format!("splice `{}` holds {total} in {} wires, more than {most}", splice.name, wires.len());
+    let message = format!("splice `{}` holds {total} in {} wires, limit {most}", splice.name, wires.len());
     Some(
         RULE.finding(splice.place, message)
             .about(splice.name.as_str())
             .label(format!("a {} takes up to {most}", splice.use_name))
-            .limit("copper in the splice", total, most)
+            .limit("cross-section in the splice", total, most)
             .value("wires", sizes.join(", "))
-            .hint("divide it into two splices with a wire between, or use a larger kind of splice"),
+            .hint("split it into two splices with a wire between them, or use a larger kind of splice"),
     )
 }

@@ -34,12 +34,15 @@ fn of_end(facts: &Facts, wire: &Wire, pin: PinId) -> Option<Finding> {
     if fits == Ordering::Equal {
         return None;
     }
-    let chosen = if wire.gauge_given() { "" } else { ", as chosen for its current and drop," };
+    let chosen = if wire.gauge_given() { "" } else { ", sized for current and voltage drop," };
     let pin_name = facts.model.pin_name(pin);
-    let message = format!("wire {} ({}){chosen} doesn't fit the terminal of `{pin_name}`", wire.id, wire.gauge);
+    let message = format!(
+        "wire {} ({}){chosen} doesn't fit the terminal of `{pin_name}`, limit {} to {}",
+        wire.id, wire.gauge, range.low, range.high
+    );
     let hint = match fits == Ordering::Greater {
-        true => "lead a thinner wire there from a splice, or take a part with larger terminals",
-        false => "take a thicker wire, or fold the strands back only if the terminal's maker allows it",
+        true => "run a thinner wire there from a splice, or use a part with larger terminals",
+        false => "use a thicker wire; fold the strands back only if the terminal's maker allows it",
     };
     Some(
         RULE.finding(wire.gauge_place.unwrap_or(wire.place), message)

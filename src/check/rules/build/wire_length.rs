@@ -19,15 +19,15 @@ fn finding(facts: &Facts, wire: &Wire) -> Finding {
     let (why, hint) = match parts.map(|part| part.at) {
         [Some(a), Some(b)] => {
             let (a, b) = (&model.places[a.0], &model.places[b.0]);
-            (format!("no runs lead from {a} to {b}"), format!("give the run: {{between: [{a}, {b}], length: 1 m}}"))
+            (format!("no runs connect {a} and {b}"), format!("add the run: {{between: [{a}, {b}], length: 1 m}}"))
         }
         [at, _] => {
             let part = if at.is_none() { parts[0] } else { parts[1] };
-            (format!("`{}` has no place", part.name), format!("say where it is: {}: {{at: …}}", part.name))
+            (format!("`{}` has no place", part.name), format!("give its place: {}: {{at: …}}", part.name))
         }
     };
-    RULE.finding(wire.place, format!("the length of wire {} is not known: {why}", wire.id))
+    RULE.finding(wire.place, format!("the length of wire {} is unknown: {why}", wire.id))
         .about(format!("wire {}", wire.id))
-        .label("how long?")
+        .label("no length")
         .hint(format!("{hint}, or give the wire a `length`"))
 }

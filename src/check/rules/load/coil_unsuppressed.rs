@@ -28,8 +28,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
     findings
 }
 
-/// Whether a diode, a suppressor or a resistor lies across the coil: one of the harness, or that of another relay whose coil
-/// is joined to the same two points.
+/// Whether a diode, suppressor or resistor is across the coil: one of the harness, or that of another relay whose coil is
+/// connected to the same two points.
 fn has_suppressor(facts: &Facts, relay: PartId, coil: &Coil) -> bool {
     let nets = &facts.nets();
     let ends = [nets.of(coil.feed), nets.of(coil.ground)];
@@ -77,21 +77,23 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, driver: PinId) -> Finding 
     let part = model.element(id).part;
     let relay = &model.part(part).name;
     let (feed, ground) = (&model.pin(coil.feed).name, &model.pin(coil.ground).name);
-    let message =
-        format!("nothing is across the coil of `{relay}`, which the semiconductor `{}` drives", model.pin_name(driver));
+    let message = format!(
+        "the coil of `{relay}` has no suppression, and semiconductor output `{}` switches it",
+        model.pin_name(driver)
+    );
     let finding = RULE
         .finding(part_place(facts, part), message)
         .about(relay.as_str())
-        .label("coil without a diode")
-        .also(part_place(facts, model.pin(driver).part), "drives it")
-        .hint(format!("take a relay with a diode, or put one across: cathode to `{feed}`, anode to `{ground}`"));
-    // What it carries when it is cut off.
+        .label("coil without suppression")
+        .also(part_place(facts, model.pin(driver).part), "switches it")
+        .hint(format!("use a relay with a built-in diode, or put a diode across the coil: cathode to `{feed}`, anode to `{ground}`"));
+    // The current that is switched off.
     let peak = CORNERS.into_iter().filter_map(|corner| facts.worst().coil(corner, id));
     let peak = peak.reduce(|most, next| if next.value > most.value * (1.0 + WORSE) { next } else { most });
     let Some(peak) = peak else { return finding };
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     let Some(solution) = solution else { return finding };
-    finding.value("cut off while it carries", peak.value / coil.resistance).path(waypoints(
+    finding.value("current at switch-off", peak.value / coil.resistance).path(waypoints(
         facts,
         &solution,
         &facts.paths().through_coil(&solution, id),

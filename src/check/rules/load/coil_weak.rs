@@ -23,7 +23,7 @@ fn of_coil(facts: &Facts, id: ElementId, coil: &Coil) -> Option<Finding> {
     let grounded = facts.connectivity().is_grounded(coil.feed) || facts.connectivity().is_grounded(coil.ground);
     let shorted = coil.across == Across::Diode && is_coil_crossed(facts.connectivity(), coil);
     if !fed || !grounded || shorted || facts.unsettled().is_chattering(coil.relay) {
-        return None; // Told by net/part-unpowered, net/ground-missing, net/coil-polarity, logic/chatter.
+        return None; // net/part-unpowered, net/ground-missing, net/coil-polarity or logic/chatter reports it.
     }
     let (peak, needs) = facts.worst().weak_coil(facts.solved, id, coil)?;
     Some(finding(facts, id, coil, peak, needs))
@@ -37,22 +37,22 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, peak: &Peak<Volts>, needs:
     let (message, hint) = match never {
         true => (
             format!(
-                "nothing ever pulls in `{relay}`: its coil has {} at most in any state{}",
+                "`{relay}` never pulls in: its coil gets at most {} in any state{}",
                 peak.value,
-                if facts.worst().left_out() { " but those that open a fuse at once" } else { "" }
+                if facts.worst().left_out() { " except those that open a fuse at once" } else { "" }
             ),
-            "see what should switch it: an input that can't come, a contact on the wrong side".to_string(),
+            "look at what should switch it: an input that can't come on, a contact wired to the wrong side".to_string(),
         ),
         false => (
-            format!("`{relay}` never pulls in at least supply: its coil gets {} at most and needs {needs}", peak.value),
-            "leave out a diode or a second coil in series, take thicker wire, or a relay that pulls in at less"
+            format!("`{relay}` never pulls in at the lowest supply voltage: its coil gets at most {}, needs {needs}", peak.value),
+            "remove a diode or second coil from its path, use thicker wire, or a relay that pulls in at a lower voltage"
                 .to_string(),
         ),
     };
     let finding = RULE
         .finding(part.place, message)
         .about(relay.as_str())
-        .label(format!("pulls in at {} at 20 °C, as rated", coil.pull_in))
+        .label(format!("rated to pull in at {} at 20 °C", coil.pull_in))
         .limit("voltage at the coil", peak.value, format!("at least {needs}"))
         .hint(hint);
     let (finding, solution) = shown_at(facts, finding, &peak.moment);

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 
 const SECONDS_PER_MINUTE: f64 = 60.0;
 
-/// A contact that carries less wears no more than it does by moving.
+/// Below this current only the movement wears a contact.
 const IDLE: Amps = Amps::new(1e-3);
 
 fn find(facts: &Facts) -> Vec<Finding> {
@@ -32,7 +32,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     worst.into_iter().map(|(_, finding)| finding).collect()
 }
 
-/// The share of the operations asked for that a side lasts, where that is less than all, and what tells it.
+/// The share of the required operations that a side lasts, if that is below 1, and the finding.
 fn of_side(facts: &Facts, side: &Side) -> Option<(f64, Finding)> {
     let model = facts.model;
     let ElementKind::Contact { relay, electrical_life, .. } = &model.element(side.element).kind else { return None };
@@ -64,16 +64,16 @@ fn of_side(facts: &Facts, side: &Side) -> Option<(f64, Finding)> {
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .value("current through it", peak.value)
-        .limit("operations that it lasts", significant(lasts, 2), format!("at least {}", significant(needs, 2)))
+        .limit("operations until it is worn out", significant(lasts, 2), format!("at least {}", significant(needs, 2)))
         .hint(match flasher {
-            Some(_) => "put a hold module between the flasher and the relay, or take a semiconductor switch",
-            None => "take a contact made for this load, or a semiconductor switch",
+            Some(_) => "put a hold module between the flasher and the relay, or use a semiconductor switch",
+            None => "use a contact rated for this load, or a semiconductor switch",
         });
     let (finding, _) = shown_at(facts, finding, &peak.moment);
     Some((lasts / needs, finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, side.pin)))))
 }
 
-/// The flasher that a coil follows, with its usual rate: the middle of what the spec allows for.
+/// The flasher that a coil follows, with the middle of the flash rates that the spec allows.
 fn flasher<'m>(facts: &Facts<'m>, coil: ElementId) -> Option<(&'m Input, PerMinute)> {
     let ElementKind::Coil(coil) = &facts.model.element(coil).kind else { return None };
     let fed_by = facts.connectivity().reached(coil.feed, Towards::Supply);

@@ -50,7 +50,7 @@ pub(super) fn sides(facts: &Facts, element: ElementId) -> Vec<Side> {
     }
 }
 
-/// What one side may switch.
+/// The ratings of one side.
 #[derive(Clone)]
 pub(super) struct Ratings {
     resistive: Amps,
@@ -64,7 +64,7 @@ fn made_side(rating: &ContactRating) -> Ratings {
     Ratings { resistive, lamp, inductive, inrush }
 }
 
-/// Of a rest contact: what isn't given for it falls in proportion to the resistive figures.
+/// The ratings of a rest contact: those not given follow the others in proportion to the resistive ratings.
 fn rest_side(rating: &ContactRating) -> Ratings {
     let rest = rating.rest.unwrap_or(rating.resistive);
     let share = rest / rating.resistive;
@@ -76,7 +76,7 @@ fn rest_side(rating: &ContactRating) -> Ratings {
     }
 }
 
-/// Current of the loads behind a contact, by what they are to it.
+/// Current of the loads behind a contact, by kind of load.
 #[derive(Default)]
 pub(super) struct Shares {
     lamp: Amps,
@@ -97,13 +97,12 @@ fn of_side(facts: &Facts, side: &Side) -> Option<Finding> {
     (shares.inrush > inrush).then(|| {
         let name = name(facts, side);
         let state = facts.names().moment(&peak.moment);
-        let message =
-            format!("the loads behind {name} take {} at the start {state}, more than {inrush}", shares.inrush);
+        let message = format!("the loads behind {name} draw {} at switch-on {state}, limit {inrush}", shares.inrush);
         evidence(facts, side, peak, &solution, message).limit("inrush", shares.inrush, inrush)
     })
 }
 
-/// What the contact may carry with this mixture of loads: the ratings weighed by their shares of the current.
+/// The current that the contact may carry with this mixture of loads: the ratings weighed by their shares of it.
 pub(super) fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
     let total = shares.lamp + shares.inductive + shares.other;
     if total.value() <= 0.0 {
@@ -115,7 +114,7 @@ pub(super) fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
     total / used
 }
 
-/// The loads whose current goes through a contact in a state: those that a walk from it comes to.
+/// The loads whose current flows through a contact in a state: those that a walk from it reaches.
 pub(super) fn shares(facts: &Facts, side: &Side, solution: &Solution) -> Shares {
     let forward = solution.amps(side.branch).value() >= 0.0;
     let (from, to) = if forward { (side.common, side.pin) } else { (side.pin, side.common) };
@@ -157,8 +156,8 @@ fn finding(facts: &Facts, side: &Side, peak: &Peak<Amps>, solution: &Solution, m
     let state = facts.names().moment(&peak.moment);
     let kinds = [(shares.lamp, "lamps"), (shares.inductive, "coils and motors"), (shares.other, "other loads")];
     let kinds: Vec<&str> = kinds.iter().filter(|(amps, _)| amps.value() > 1e-3).map(|(_, word)| *word).collect();
-    let of = if kinds.is_empty() { String::new() } else { format!(" of {}", kinds.join(", ")) };
-    let message = format!("{} carries {} {state}, more than {most}{of}", name(facts, side), peak.value);
+    let of = if kinds.is_empty() { String::new() } else { format!(" for {}", kinds.join(", ")) };
+    let message = format!("{} carries {} {state}, limit {most}{of}", name(facts, side), peak.value);
     evidence(facts, side, peak, solution, message).limit("through the contact", peak.value, most)
 }
 
@@ -168,7 +167,7 @@ fn evidence(facts: &Facts, side: &Side, peak: &Peak<Amps>, solution: &Solution, 
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
-        .hint("divide the load over two contacts, or take a relay with a contact for this load");
+        .hint("split the load over two contacts, or use a relay with a contact rated for it");
     let (finding, _) = shown_at(facts, finding, &peak.moment);
     unless_short(facts, finding, solution, &facts.paths().over(solution, side.pin))
 }

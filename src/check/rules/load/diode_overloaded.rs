@@ -11,9 +11,9 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-const FORWARD: &str = "take a diode for more current, or let it switch a relay that carries the load";
-const BACKWARDS: &str = "it conducts backwards: put more resistance before it, or take one with a higher voltage";
-const HEAT: &str = "take one that stands more heat, or a greater resistance";
+const FORWARD: &str = "use a diode with a higher current rating, or let it drive a relay that carries the load";
+const BACKWARDS: &str = "it conducts in reverse: put more resistance before it, or use one with a higher voltage";
+const HEAT: &str = "use a resistor with a higher power rating or a higher resistance";
 
 fn find(facts: &Facts) -> Vec<Finding> {
     (0..facts.model.elements.len()).filter_map(|i| of_element(facts, ElementId(i))).collect()
@@ -40,12 +40,11 @@ fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
     };
     let part = facts.model.part(element.part);
     let state = facts.names().moment(&peak.moment);
-    let verb = if what.starts_with("in") { "turns" } else { "carries" };
-    let into = if what.starts_with("in") { " into heat" } else { "" };
+    let verb = if what.starts_with("in") { "dissipates" } else { "carries" };
     let finding = RULE
-        .finding(part.place, format!("`{}` {verb} {value}{into} {state}, and is good for {limit}", part.name))
+        .finding(part.place, format!("`{}` {verb} {value} {state}, limit {limit}", part.name))
         .about(part.name.as_str())
-        .label(format!("good for {limit}"))
+        .label(format!("rated {limit}"))
         .limit(what, &value, &limit)
         .hint(hint);
     let (finding, solution) = shown_at(facts, finding, &peak.moment);

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// What a load's wires lose where they lose most.
+/// The highest voltage drop in a load's wires.
 struct Case {
     load: ElementId,
     loss: WireDrop,
@@ -35,7 +35,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     by_wire.into_iter().filter_map(|(wire, cases)| finding(facts, wire, cases, most)).collect()
 }
 
-/// The moment at which a load's wires lose most, of those when its voltage is lowest at each corner.
+/// The moment with the highest drop in a load's wires, of those with its lowest voltage at each corner.
 fn worst_case(facts: &Facts, id: ElementId) -> Option<Case> {
     let ElementKind::Load(load) = &facts.model.element(id).kind else { return None };
     let mut worst: Option<Case> = None;
@@ -49,7 +49,7 @@ fn worst_case(facts: &Facts, id: ElementId) -> Option<Case> {
     worst
 }
 
-/// The simplest state in which its wires lose too much.
+/// The simplest state in which its wires drop too much.
 fn simplest(facts: &Facts, id: ElementId, most: Volts) -> Option<Peak<Volts>> {
     let ElementKind::Load(load) = &facts.model.element(id).kind else { return None };
     facts.worst().lowest_by(id).find_map(|peak| {
@@ -67,7 +67,7 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>, most: Volts) -> Opti
     let share = Share::new(case.loss.volts / model.job.nominal);
     let state = facts.names().moment(&case.moment);
     let message = format!(
-        "the wires of `{}` lose {} {state}, {share} of {} and more than {}, wire {} most of it",
+        "the wires of `{}` drop {} {state}, {share} of {}, limit {}; most of it in wire {}",
         name(case),
         case.loss.volts,
         model.job.nominal,
@@ -77,10 +77,10 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>, most: Volts) -> Opti
     let mut finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(id))
-        .label(format!("{of_wire} of it are lost here"))
+        .label(format!("{of_wire} of it drops here"))
         .hint(hint(facts, id, case.loss.volts, of_wire, most));
     for case in &cases {
-        finding = finding.limit(&format!("wires of {}, there and back", name(case)), case.loss.volts, most);
+        finding = finding.limit(&format!("wires of {}, feed and return", name(case)), case.loss.volts, most);
     }
     let finding = with_simplest(facts, finding, &case.moment, simplest(facts, case.load, most).as_ref());
     let (finding, solution) = shown_at(facts, finding, &case.moment);
@@ -90,14 +90,14 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>, most: Volts) -> Opti
     })
 }
 
-/// The size of the worst wire that would do, the others staying as they are.
+/// The size of the worst wire that is enough, with the other wires unchanged.
 fn hint(facts: &Facts, id: WireId, loss: Volts, of_wire: Volts, most: Volts) -> String {
     let wire = facts.model.wire(id);
     let may = of_wire - (loss - most);
     let ohms = |size| conductor::resistance(size, Metres::new(1.0), Celsius::new(20.0));
     let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire;
     match conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0)) {
-        Some(size) => format!("take {size} for wire {}", wire.id),
-        None => "take thicker wires on the whole way, or a shorter way".into(),
+        Some(size) => format!("use {size} for wire {}", wire.id),
+        None => "use thicker wires along the whole path, or a shorter path".into(),
     }
 }

@@ -18,7 +18,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
 }
 
-/// How long the rush of a load lasts.
+/// How long the inrush of a load lasts.
 fn lasts(load: &Load) -> Seconds {
     match load.kind {
         LoadKind::Lamp => tables::lamp_rush(),
@@ -54,20 +54,20 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     }
     let part = model.part(model.element(id).part);
     let state = facts.names().moment(&peak.moment);
-    let message = format!("`{}` ({rating}) may open at the start {state}: its loads take {rush} at once", part.name);
+    let message = format!("`{}` ({rating}) may open at switch-on {state}: its loads draw {rush} together", part.name);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("{rating}"))
-        .value("rush of all loads together", rush)
-        .limit("share of its I²t that the rush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
-        .hint("take the next larger fuse, where its wires allow it, or let the loads start one after the other");
+        .value("inrush of all loads together", rush)
+        .limit("share of its I²t that the inrush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
+        .hint("use the next larger fuse if its wires allow it, or start the loads one after the other");
     let (finding, _) = shown_at(facts, finding, &peak.moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
 }
 
-/// How much of a fuse the rush uses up: for each stretch of time with the same current, its length over the soonest that
-/// the fuse opens at that current, all added.
+/// The share of a fuse's I²t that the inrush uses: for each interval of constant current, its length divided by the
+/// shortest opening time at that current, summed up.
 fn used(loads: &[&Load], soonest: impl Fn(Amps) -> Option<Seconds>) -> f64 {
     let mut ends: Vec<Seconds> = loads.iter().map(|load| lasts(load)).collect();
     ends.sort_by(|a, b| a.value().total_cmp(&b.value()));

@@ -26,13 +26,13 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     }
     let part = facts.model.part(element.part);
     let state = facts.names().moment(&peak.moment);
-    let message = format!("`{}` carries {} {state}, more than {share} of its {rating}", part.name, peak.value);
+    let message = format!("`{}` carries {} {state}, limit {most} ({share} of {rating})", part.name, peak.value);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label(format!("{rating}, for {most} for long"))
+        .label(format!("{rating}, up to {most} continuous"))
         .limit("through the fuse", peak.value, most)
-        .hint("divide the loads over two fuses, or take a larger fuse where its wires allow it");
+        .hint("split the loads over two fuses, or use a larger fuse if its wires allow it");
     let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, most));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {

@@ -23,19 +23,19 @@ fn find(facts: &Facts) -> Vec<Finding> {
     fuses.filter_map(|(id, between)| of_fuse(facts, id, between)).collect()
 }
 
-/// What stands before a fuse.
+/// The fuse upstream of another.
 struct Before<'m> {
-    /// In words, with what it is good for.
+    /// Its name in words.
     words: String,
     rating: Amps,
-    /// When it opens.
+    /// Its opening times.
     opens: &'m [OpeningForm],
     place: Place,
-    /// The vehicle's own fuse of a supply, of which nothing but the supply's `limit` is known.
+    /// Whether it is the vehicle's fuse of a supply, known only by the supply's `limit`.
     is_the_vehicles: bool,
 }
 
-/// A short right behind a fuse that another one stands before.
+/// A short just after a fuse that has another one upstream.
 fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding> {
     let model = facts.model;
     let far = between.into_iter().max_by(|a, b| {
@@ -51,31 +51,31 @@ fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding>
     };
     let amps = short.amps[1];
     let (own_latest, other_soonest) = (latest(own_opens, amps / own), soonest(before.opens, amps / before.rating));
-    // The one before doesn't open at all at this current, or later than this one has.
+    // The upstream fuse doesn't open at this current, or later than this one.
     if other_soonest.is_none_or(|soonest| own_latest.is_some_and(|latest| latest < soonest)) {
         return None;
     }
     let part = model.part(model.element(id).part);
-    let words = |time: Option<Seconds>| time.map_or_else(|| "no time that is said".to_string(), |t| t.to_string());
+    let words = |time: Option<Seconds>| time.map_or_else(|| "no time given".to_string(), |t| t.to_string());
     let other = &before.words;
     let message =
-        format!("a short behind `{}` ({own}) may open {other} ({}) as well: {amps} flow", part.name, before.rating);
+        format!("a short behind `{}` ({own}) may open {other} ({}) as well: it draws {amps}", part.name, before.rating);
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("{own}"))
-        .also(before.place, format!("{}, before it", before.rating))
-        .value("short-circuit current at greatest supply", amps)
+        .also(before.place, format!("{}, upstream", before.rating))
+        .value("short-circuit current at the highest supply voltage", amps)
         .limit(
-            &format!("`{}` opens at the latest after", part.name),
+            &format!("longest opening time of `{}`", part.name),
             words(own_latest),
-            format!("before {other} may, after {}", words(other_soonest)),
+            format!("shorter than {other}'s shortest, {}", words(other_soonest)),
         )
         .hint(match before.is_the_vehicles {
-            true => "take a fuse of less than half of the vehicle's own, whose rating and kind stand on its cover",
-            false => "of two fuses of one kind in a row the first needs more than twice the rating of the second",
+            true => "use a fuse of less than half the rating of the vehicle's fuse; the fuse box cover shows its rating and kind",
+            false => "with fuses of one kind, give the first more than twice the rating of the second",
         })
-        .shown_in(state_of(model, &short), "greatest supply, hot copper");
+        .shown_in(state_of(model, &short), "highest supply, hot copper");
     finding.evidence.path = waypoints(facts, &short, amps);
     if before.is_the_vehicles {
         finding.severity = Severity::Note;
@@ -90,8 +90,8 @@ fn of_harness(model: &Model, id: ElementId) -> Option<Before<'_>> {
     Some(Before { words, rating, opens, place: part.place, is_the_vehicles: false })
 }
 
-/// The fuse that a supply's `limit` stands for, its own or that of what feeds it, taken to be of the same kind as the one
-/// behind it.
+/// The vehicle's fuse with the lowest `limit` among a supply and the supplies that feed it. It counts as of the same kind
+/// as the fuse behind it.
 fn of_vehicle<'m>(model: &'m Model, supply: PinId, opens: &'m [OpeningForm]) -> Option<Before<'m>> {
     let feeds = |at: PinId| {
         model.elements.iter().find_map(|element| match &element.kind {
@@ -110,6 +110,6 @@ fn of_vehicle<'m>(model: &'m Model, supply: PinId, opens: &'m [OpeningForm]) -> 
     }
     let (rating, pin) = least?;
     let part = model.part(model.pin(pin).part);
-    let words = format!("the vehicle's own fuse of `{}`", part.name);
+    let words = format!("the vehicle's fuse of `{}`", part.name);
     Some(Before { words, rating, opens, place: part.place, is_the_vehicles: true })
 }

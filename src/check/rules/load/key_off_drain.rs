@@ -16,8 +16,8 @@ pub const RULE: Rule = Rule {
 
 const HOURS_PER_DAY: f64 = 24.0;
 
-/// Consumers that are told, the greatest first.
-const TOLD: usize = 5;
+/// Maximum number of consumers in the finding, largest first.
+const MOST_NAMED: usize = 5;
 
 fn find(facts: &Facts) -> Vec<Finding> {
     facts.sneaks().first_of_each(|what, found| match what {
@@ -30,7 +30,7 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let (model, assembly) = (facts.model, &facts.solved.assembly);
     let most = model.limits.key_off;
     let ElementKind::Battery { plus, figures, .. } = model.element(id).kind else { return None };
-    // Where nothing can be switched there is no key to turn off.
+    // Without inputs there is no key to turn off.
     if found.amps.value() <= most.value() * (1.0 + WORSE) || model.inputs.is_empty() {
         return None;
     }
@@ -40,24 +40,24 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
         significant(usable / found.amps.value() / HOURS_PER_DAY, 2)
     });
     let days = days.map(|days| if days == "1" { "1 day".to_string() } else { format!("{days} days") });
-    let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half the battery lasts {days}"));
+    let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half its charge lasts {days}"));
     let part = model.part(model.element(id).part);
-    let message = format!("{} are taken from `{}` with everything at rest{lasts}", found.amps, part.name);
+    let message = format!("`{}` supplies {} with everything at rest, limit {most}{lasts}", part.name, found.amps);
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label("drained while the vehicle stands")
+        .label("drained while parked")
         .limit("key-off current", found.amps, most)
-        .hint("take what needn't wait for anything from a supply that goes off with the key");
+        .hint("feed loads that needn't stay awake from a supply that goes off with the key");
     if let (Some(days), Some(capacity)) = (days, figures.capacity) {
-        finding = finding.value(&format!("{} of {capacity} last", tables::usable_capacity()), days);
+        finding = finding.value(&format!("{} of {capacity} lasts", tables::usable_capacity()), days);
     }
     let mut takers: Vec<(Amps, ElementId)> = Vec::new();
     for (i, element) in model.elements.iter().enumerate() {
         let branches = assembly.element(ElementId(i));
         let branches = match element.kind {
             ElementKind::Load(_) | ElementKind::Coil(_) | ElementKind::Sense { .. } => branches,
-            // What the harness leads into a supply that is off is the harness's doing; of one that is live nothing counts.
+            // Current from the harness into a supply that is off counts; the loads on a live supply don't.
             ElementKind::Derived { .. } => branches.get(1..).unwrap_or_default(),
             _ => continue,
         };
@@ -66,9 +66,9 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     takers.retain(|taker| taker.0 >= most * 0.01);
     takers.sort_by(|a, b| b.0.value().total_cmp(&a.0.value()).then(a.1.cmp(&b.1)));
     let greatest = takers.first().map(|taker| taker.1);
-    for (amps, row) in in_rows(facts, &solution, takers).into_iter().take(TOLD) {
+    for (amps, row) in in_rows(facts, &solution, takers).into_iter().take(MOST_NAMED) {
         let names: Vec<String> = row.iter().map(|id| taker_words(facts, *id)).collect();
-        let takes = if names.len() > 1 { "in a row take" } else { "takes" };
+        let takes = if names.len() > 1 { "in series draw" } else { "draws" };
         finding = finding.value(&format!("{} {takes}", names.join(" and ")), amps);
     }
     let way = match greatest.map(|taker| &model.element(taker).kind) {
@@ -84,12 +84,12 @@ fn taker_words(facts: &Facts, id: ElementId) -> String {
     let element = facts.model.element(id);
     let name = &facts.model.part(element.part).name;
     match element.kind {
-        ElementKind::Derived { .. } => format!("what else hangs on `{name}`"),
+        ElementKind::Derived { .. } => format!("the vehicle's other loads on `{name}`"),
         _ => format!("`{name}`"),
     }
 }
 
-/// What the same current goes through counts once.
+/// Consumers in series carry one current and share one row.
 fn in_rows(facts: &Facts, solution: &Solution, takers: Vec<(Amps, ElementId)>) -> Vec<(Amps, Vec<ElementId>)> {
     let mut rows: Vec<(Amps, Vec<ElementId>)> = Vec::new();
     for (amps, taker) in takers {

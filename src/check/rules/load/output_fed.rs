@@ -24,14 +24,17 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let way = facts.backfeed().held_by(&solution, pin)?;
     let name = facts.model.pin_name(pin);
     let state = facts.names().moment(&found.moment);
-    let message = format!("the output `{name}` is off {state} and gets {} from outside", found.volts);
+    let message = format!(
+        "output `{name}` is off {state} but gets {} from outside, limit {}",
+        found.volts, facts.model.limits.sneak_voltage
+    );
     let finding = RULE
         .finding(end_place(facts, pin), message)
         .about(name.as_str())
         .label("fed from outside")
         .limit("voltage at the output that is off", found.volts, facts.model.limits.sneak_voltage)
-        .value(&format!("its own feed {}", facts.model.pin_name(other)), facts.solved.assembly.volts(&solution, other))
-        .hint("bring the feeds together over a diode each");
+        .value(&format!("its feed {}", facts.model.pin_name(other)), facts.solved.assembly.volts(&solution, other))
+        .hint("join the feeds through one diode each");
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }

@@ -15,14 +15,13 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-const LOAD: &str =
-    "let it drive a relay or a solid-state switch alone, and take the load's current from a fused supply";
-const TO_GROUND: &str =
-    "let it pull a relay's coil to ground alone, and let the relay's contact carry the load's current";
-const COIL: &str = "take a solid-state switch in the relay's place, or a relay with a coil of higher resistance";
-const BACK: &str = "stop the way back with a diode, or switch what feeds it with the supply that it comes back into";
+const LOAD: &str = "let it drive a relay or a solid-state switch only, and feed the load from a fused supply";
+const TO_GROUND: &str = "let it pull a relay's coil to ground only, and let the relay's contact carry the load";
+const COIL: &str = "use a solid-state switch instead of the relay, or a relay with a coil of higher resistance";
+const BACK: &str =
+    "block the return path with a diode, or switch its feed together with the supply that it flows back into";
 
-/// A regulated output at its limit gives no more than that; this close to it counts as over it.
+/// A regulated output can't exceed its limit, so this share of the limit counts as overloaded.
 const AT_LIMIT: f64 = 0.999;
 
 fn find(facts: &Facts) -> Vec<Finding> {
@@ -45,7 +44,7 @@ fn of_element(facts: &Facts, id: ElementId, element: &Element) -> Option<Finding
         }
         ElementKind::Converter { output, limit, .. } => {
             let (branch, most) = (through()?, *limit * AT_LIMIT);
-            // One that charges an empty battery is at its limit by nature.
+            // A converter that charges an empty battery is at its limit by design.
             let peak = worst.amps(branch).filter(|peak| peak.value >= most && peak.moment.apart.is_none())?;
             return Some(finding(facts, *output, *limit, peak, worst.amps_over(branch, most), true));
         }
@@ -71,19 +70,19 @@ fn finding(
     let backwards = inwards != to_ground;
     let does = match (gives_no_more, inwards, backwards) {
         (true, ..) => None,
-        (_, true, true) => Some("go back into"),
-        (_, true, false) => Some("go into"),
-        (_, false, true) => Some("come back out of"),
-        (_, false, false) => Some("are taken from"),
+        (_, true, true) => Some("flows back into"),
+        (_, true, false) => Some("flows into"),
+        (_, false, true) => Some("flows back out of"),
+        (_, false, false) => Some("flows out of"),
     };
     let message = match does {
         None => format!("`{name}` is at its limit of {limit} {state}, and its voltage falls"),
-        Some(does) => format!("{} {does} `{name}` {state}, which is good for {limit}", peak.value),
+        Some(does) => format!("{} {does} `{name}` {state}, limit {limit}", peak.value),
     };
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label(format!("good for {limit}"))
+        .label(format!("limit {limit}"))
         .limit("current", peak.value, limit)
         .hint(match backwards {
             true => BACK,
@@ -105,7 +104,7 @@ fn goes_in(facts: &Facts, solution: &Solution, pin: PinId) -> bool {
     leaving.iter().map(|(branch, sign)| solution.amps(*branch) * *sign).sum::<Amps>() < Amps::new(0.0)
 }
 
-/// Whether a pin leads to ground when on, so that the current of what it switches goes into it.
+/// Whether a pin goes to ground when on, so that its load's current flows into it.
 fn is_low_side(facts: &Facts, pin: PinId) -> bool {
     let elements = &facts.model.part(facts.model.pin(pin).part).elements;
     elements.iter().any(|id| match &facts.model.element(*id).kind {
@@ -115,7 +114,7 @@ fn is_low_side(facts: &Facts, pin: PinId) -> bool {
     })
 }
 
-/// Whether all that hangs on a pin is the coil of one relay.
+/// Whether a pin drives one relay coil and nothing else.
 fn drives_a_coil(facts: &Facts, pin: PinId) -> bool {
     let reached = [Towards::Supply, Towards::Ground].map(|way| facts.connectivity().reached(pin, way));
     let is_on = |at: PinId| reached.iter().any(|pins| pins.contains(&at));

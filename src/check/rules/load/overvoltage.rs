@@ -29,7 +29,7 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     Some(finding(facts, id, pin, peak, (made_for, most)))
 }
 
-/// The pins of a part that take a voltage, each with the one that it stands against.
+/// The pins of a part that take a voltage, each with its reference pin.
 fn inlets(facts: &Facts, id: PartId) -> Vec<(PinId, PinId)> {
     let model = facts.model;
     let elements = model.part(id).elements.iter().filter_map(|&element| match &model.element(element).kind {
@@ -49,13 +49,13 @@ fn finding(facts: &Facts, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (V
     let part = facts.model.part(id);
     let (made_for, most) = limits;
     let (name, state) = (facts.model.pin_name(pin), facts.names().moment(&peak.moment));
-    let message = format!("`{name}` gets {} {state}, and `{}` is made for {made_for}", peak.value, part.name);
+    let message = format!("`{name}` gets {} {state}, limit {most}: `{}` is made for {made_for}", peak.value, part.name);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label(format!("a {}, for up to {most}", part.use_name))
+        .label(format!("a {}, up to {most}", part.use_name))
         .limit("voltage", peak.value, most)
-        .hint("take a part made for this supply, or feed it from a converter; the part's entry may say `nominal`");
+        .hint("use a part made for this supply, or feed it from a converter; check the `nominal` of its kind of part");
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, pin))),

@@ -32,7 +32,7 @@ fn finding(facts: &Facts, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Am
     let end = model.wire(wire);
     let name = model.pin_name(pin);
     let state = facts.names().moment(&peak.moment);
-    let message = format!("`{name}` carries {} of wire {} {state}, and is good for {limit}", peak.value, end.id);
+    let message = format!("`{name}` carries {} of wire {} {state}, limit {limit}", peak.value, end.id);
     let terminal =
         part.form.terminal.as_ref().map_or_else(|| part.title.clone(), |terminal| terminal.title.to_string());
     let finding = RULE
@@ -41,7 +41,7 @@ fn finding(facts: &Facts, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Am
         .label(format!("{terminal}, {limit}"))
         .also(part.place, format!("a {}", part.use_name))
         .limit("through the pin", peak.value, limit)
-        .hint("divide the current over two pins, or take a connector or part with larger terminals");
+        .hint("split the current over two pins, or use a connector or part with larger terminals");
     let over = facts.solved.assembly.wire(wire).and_then(|branch| facts.worst().amps_over(branch, limit));
     let finding = with_simplest(facts, finding, &peak.moment, over);
     let (finding, solution) = shown_at(facts, finding, &peak.moment);

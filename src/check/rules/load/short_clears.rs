@@ -14,17 +14,17 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// A short that lasts.
+/// A short that lasts too long.
 struct Lasts {
     wire: WireId,
     short: Short,
     fuse: ElementId,
-    /// None where the fuse need not open at all.
+    /// The longest opening time; `None` if the fuse need not open.
     opens: Option<Seconds>,
-    /// What the thinnest wire behind the fuse stands.
+    /// How long the thinnest wire behind the fuse withstands the short.
     stands: Seconds,
     thinnest: WireId,
-    /// The shorter of that and what any short may last.
+    /// The shorter of that and the general limit.
     limit: Seconds,
 }
 
@@ -44,7 +44,7 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
     let model = facts.model;
     let short = facts.shorts().at_end_of(id)?;
     let amps = short.amps[0];
-    // The fuse that surely opens first; where none does, the last one.
+    // The fuse that certainly opens first; if none does, the last one.
     let opening = |id: ElementId| fuse(model, id).and_then(|(rating, opens, _)| latest(opens, amps / rating));
     let first = |a: &ElementId, b: &ElementId| {
         let time = |id: &ElementId| opening(*id).map_or(f64::INFINITY, Seconds::value);
@@ -63,12 +63,12 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
         size::in_engine_space(model, thinnest),
     );
     if amps <= carries {
-        return None; // It may flow for ever.
+        return None; // The wire carries it for ever.
     }
     let root = tables::short_withstand() * model.wire(thinnest).gauge.area() / amps.value();
     let stands = Seconds::new(root * root);
     let opens = opening(guard);
-    // No standard says how soon a breaker opens in a short; that it is soon is left to it.
+    // No standard gives a breaker's opening time in a short, so its I²t isn't checked.
     let limit = if is_fuse && stands < tables::clears_within() { stands } else { tables::clears_within() };
     let lasts = opens.is_none_or(|opens| opens > limit);
     lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest, limit })
@@ -88,45 +88,47 @@ fn finding(facts: &Facts, lasts: Lasts) -> Finding {
     let rating = guard.rating.map_or_else(String::new, |rating| format!(" of {rating}"));
     let message = match lasts.opens {
         None => format!(
-            "a short at the far end of wire {} takes {amps}, at which `{}`{rating} need not open",
+            "a short at the far end of wire {} draws {amps}, at which `{}`{rating} need not open",
             wire.id, guard.name
         ),
         Some(opens) => format!(
-            "a short at the far end of wire {} takes {amps}, and `{}`{rating} may take {opens} to open",
-            wire.id, guard.name
+            "a short at the far end of wire {} draws {amps}; `{}`{rating} may take {opens} to open, limit {} s",
+            wire.id,
+            guard.name,
+            significant(lasts.limit.value(), 3)
         ),
     };
     let thinnest = model.wire(lasts.thinnest);
     let finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(lasts.wire))
-        .label("a short here lasts")
+        .label("a short here lasts too long")
         .also(guard.place, "this fuse should open")
-        .value("resistance of the loop", lasts.short.ohms)
+        .value("loop resistance", lasts.short.ohms)
         .value("short-circuit current", amps)
         .limit(
-            "the fuse opens within",
-            lasts.opens.map_or_else(|| "no time that is said".to_string(), |opens| opens.to_string()),
+            "opening time of the fuse",
+            lasts.opens.map_or_else(|| "no time given".to_string(), |opens| opens.to_string()),
             format!("{} s", significant(lasts.limit.value(), 3)),
         )
         .value(
-            &format!("wire {} ({}) stands it for", thinnest.id, thinnest.gauge),
+            &format!("wire {} ({}) withstands it for", thinnest.id, thinnest.gauge),
             format!("{} s", significant(lasts.stands.value(), 3)),
         )
-        .hint("take thicker or shorter wire, so that a short draws more, or a smaller fuse");
-    finding.shown_in(state_of(model, &lasts.short), "least supply, hot copper").path(waypoints(
+        .hint("use thicker or shorter wire, so that a short draws more, or a smaller fuse");
+    finding.shown_in(state_of(model, &lasts.short), "lowest supply, hot copper").path(waypoints(
         facts,
         &lasts.short,
         amps,
     ))
 }
 
-/// A short is a state of its own.
+/// A short counts as a state.
 pub(super) fn state_of(model: &Model, short: &Short) -> String {
     format!("`{}` shorted to ground", model.pin_name(short.at))
 }
 
-/// The way of a short's current, with the volts that are left along it.
+/// The path of a short's current, with the voltage at each point.
 pub(super) fn waypoints(facts: &Facts, short: &Short, amps: Amps) -> Vec<Waypoint> {
     let mut left = short.ohms;
     let circuit = &facts.solved.assembly.circuit;

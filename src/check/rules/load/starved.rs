@@ -33,20 +33,22 @@ fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
 fn of_dead(facts: &Facts, id: ElementId, needs: Needs, highest: &Peak<Volts>) -> Finding {
     let part = facts.model.part(facts.model.element(id).part);
     let (what, least, most) = (name(facts, id), needs.least, highest.value.max(Volts::new(0.0)));
-    // Less than this is leakage: nothing feeds it.
+    // Below this voltage only leakage feeds it.
     let volts = |solution: &Solution| facts.solved.assembly.volts(solution, needs.feed).max(highest.value);
     let is_fed = facts.solution(&highest.moment).is_some_and(|s| volts(&s) > facts.model.limits.sneak_voltage);
     let hint = match is_fed {
-        true => "the path tells where the voltage goes: a resistance in its feed or its ground, another load in series",
+        true => {
+            "follow the path to where the voltage is lost: a resistance in its feed or ground, another load in series"
+        }
         false => {
-            "see what should feed it: an input that can't come, a contact on the wrong side, a switch that nothing moves"
+            "look at what should feed it: an input that can't come on, a contact wired to the wrong side, a switch that no input moves"
         }
     };
     let finding = RULE
-        .finding(part.place, format!("`{what}` never works: it gets {most} at most in any state, and needs {least}"))
+        .finding(part.place, format!("`{what}` never works: it gets at most {most} in any state, needs {least}"))
         .about(part.name.as_str())
         .label(format!("works from {least}"))
-        .limit("greatest voltage at the load", most, format!("at least {least}"))
+        .limit("highest voltage at the load", most, format!("at least {least}"))
         .hint(hint);
     let (finding, solution) = shown_at(facts, finding, &highest.moment);
     match solution {
@@ -58,7 +60,7 @@ fn of_dead(facts: &Facts, id: ElementId, needs: Needs, highest: &Peak<Volts>) ->
     }
 }
 
-/// `REAR`, or `M1.lamp` where the part has several loads.
+/// `REAR`, or `M1.lamp` if the part has several loads.
 fn name(facts: &Facts, id: ElementId) -> String {
     let element = facts.model.element(id);
     let part = &facts.model.part(element.part).name;
@@ -72,13 +74,13 @@ fn finding(facts: &Facts, id: ElementId, load: &Load, lowest: &Peak<Volts>) -> F
     let part = facts.model.part(facts.model.element(id).part);
     let what = name(facts, id);
     let state = facts.names().moment(&lowest.moment);
-    let message = format!("`{what}` gets {} {state}, and needs {}", lowest.value, load.least);
+    let message = format!("`{what}` gets {} {state}, needs {}", lowest.value, load.least);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("works from {}", load.least))
         .limit("voltage at the load", lowest.value, format!("at least {}", load.least))
-        .hint("take thicker wires, leave out a diode on the way, or feed it from a stronger source through a relay");
+        .hint("use thicker wires, remove a diode from its path, or feed it through a relay from a stronger supply");
     let simplest = facts.worst().lowest_by(id).find(|peak| peak.value < load.least);
     let finding = with_simplest(facts, finding, &lowest.moment, simplest);
     let (finding, solution) = shown_at(facts, finding, &lowest.moment);

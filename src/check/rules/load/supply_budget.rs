@@ -25,14 +25,13 @@ fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
     }
     let part = model.part(model.element(id).part);
     let state = facts.names().moment(&peak.moment);
-    let message =
-        format!("the harness takes {} {state}, more than the {alternator} that the alternator gives", peak.value);
+    let message = format!("the harness draws {} {state}, limit {alternator} from the alternator", peak.value);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label("runs flat while driving")
+        .label("drained while driving")
         .limit("from the battery and the alternator", peak.value, alternator)
-        .hint("let the great loads take turns, or fit a greater alternator; the vehicle needs its own share too");
+        .hint("don't run the large loads together, or fit a larger alternator; the vehicle needs its share too");
     let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, alternator));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {

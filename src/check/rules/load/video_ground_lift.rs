@@ -31,20 +31,23 @@ fn finding(facts: &Facts, source: PartId, screen: PartId, found: &Found) -> Opti
     let (from, to) = (load(facts, source)?.ground, load(facts, screen)?.ground);
     let solution = facts.solution(&found.moment)?;
     let volts = |pin| facts.solved.assembly.volts(&solution, pin);
-    // The one that stands higher is the one to mend.
+    // The ground with the higher voltage is the one to improve.
     let lifted = if volts(from) >= volts(to) { from } else { to };
     let [source_name, screen_name] = [source, screen].map(|part| &model.part(part).name);
     let state = facts.names().moment(&found.moment);
-    let message = format!("the grounds of `{source_name}` and `{screen_name}` lie {} apart {state}", found.volts);
+    let message = format!(
+        "the grounds of `{source_name}` and `{screen_name}` differ by {} {state}, limit {}",
+        found.volts, model.limits.video_lift
+    );
     let finding = RULE
         .finding(end_place(facts, lifted), message)
         .about(source_name.as_str())
-        .label("shares its way back with other loads")
+        .label("shares its ground wire with other loads")
         .limit("between the grounds", found.volts, model.limits.video_lift)
         .value(&model.pin_name(from), volts(from))
         .value(&model.pin_name(to), volts(to))
-        .value("greatest in any state", found.most_volts)
-        .hint("take the ground of the picture to the ground point on its own wire, or thicken what it shares");
+        .value("highest in any state", found.most_volts)
+        .hint("run its ground to the ground point on a separate wire, or use thicker wire for the shared part");
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().from(&solution, lifted))))
 }

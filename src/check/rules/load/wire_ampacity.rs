@@ -25,11 +25,11 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Finding> {
         return None;
     }
     let state = facts.names().moment(&peak.moment);
-    let message = format!("wire {} ({}) carries {} {state}, more than {carries}", wire.id, wire.gauge, peak.value);
+    let message = format!("wire {} ({}) carries {} {state}, limit {carries}", wire.id, wire.gauge, peak.value);
     let finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(id))
-        .label(format!("good for {carries} {}", company(facts, id)))
+        .label(format!("may carry {carries} {}", company(facts, id)))
         .limit("through the wire", peak.value, carries)
         .hint(hint(facts, id, peak.value));
     let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, carries));
@@ -44,7 +44,7 @@ fn hint(facts: &Facts, id: WireId, amps: Amps) -> String {
     let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let gauge = facts.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= amps) {
-        Some(size) => format!("take {size}, or lead the wire outside this bundle"),
-        None => "no single wire carries this: divide the load".into(),
+        Some(size) => format!("use {size}, or route the wire outside this bundle"),
+        None => "no single wire carries this: split the load".into(),
     }
 }

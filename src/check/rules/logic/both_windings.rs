@@ -19,7 +19,7 @@ fn finding(facts: &Facts, BothWindings { relay, solution }: &BothWindings) -> Fi
     let signal = &facts.model.signals[relay.0];
     let moment = Moment::of(solution);
     let message = format!(
-        "both windings of `{}` are live {}: its contact may go either way",
+        "both windings of `{}` are live {}, so its contact's position is undefined",
         signal.name,
         facts.names().moment(&moment)
     );
@@ -27,14 +27,14 @@ fn finding(facts: &Facts, BothWindings { relay, solution }: &BothWindings) -> Fi
         .finding(part_place(facts, signal.part), message)
         .about(signal.name.as_str())
         .label("set and reset at once")
-        .value("taken for the states", "reset, as if that winding were the stronger")
-        .hint("let what sets it lead through a contact that what resets it opens, or accept it if both can't come at once");
+        .value("assumed in the states", "reset")
+        .hint("run the set signal through a contact that the reset signal opens, or accept it if both can't be on at once");
     if let SignalKind::Relay { coils, .. } = &signal.kind {
         let assembly = &facts.solved.assembly;
         for coil in coils.iter().filter_map(|id| facts.model.coil(*id)) {
             let volts = (assembly.mean(solution, coil.feed) - assembly.mean(solution, coil.ground)).abs();
             let needs = format!("pulls in at {}", pull_in(facts.solved, coil, solution.corner));
-            let between = format!("between {} and its ground", facts.model.pin_name(coil.feed));
+            let between = format!("voltage at {}", facts.model.pin_name(coil.feed));
             finding = finding.limit(&between, volts, needs);
         }
     }

@@ -27,15 +27,15 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let place = signals.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
     let message = format!("{} without end in state {state}", swings(facts, signals));
     let hint = if relays.is_empty() {
-        "what draws less voltage down than it needs itself stops, and starts again: feed it from before what it pulls down"
+        "it pulls its own supply too low, stops and starts again: feed it from a point before that voltage drop"
     } else {
-        "a relay that opens its own coil's way is a buzzer: feed its coil from before its contacts"
+        "a relay that opens its own feed buzzes: feed its coil from a point before its contacts"
     };
     let mut finding = RULE
         .finding(place, message)
         .about(about)
-        .label("never comes to rest")
-        .value("steps of a round", chatter.round.len())
+        .label("never settles")
+        .value("steps in one cycle", chatter.round.len())
         .hint(hint);
     if let Some((step, way)) = busiest_step(facts.paths(), signals, chatter) {
         finding = finding.shown_in(state, step.corner).path(waypoints(facts, step, &way));

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    // What chatters or races is in either way too, and is told by the rules for that.
+    // Relays that chatter or race have more than one result too; logic/chatter and logic/race report them.
     let unsettled = facts.unsettled();
     let restless: Vec<SignalId> =
         unsettled.chatters.iter().chain(&unsettled.races).flat_map(|(relays, _)| relays).copied().collect();
@@ -25,9 +25,9 @@ fn find(facts: &Facts) -> Vec<Finding> {
         for history in &exploration.history {
             let mut relays = relays_of(facts.solved, &history.undeclared);
             relays.retain(|relay| !restless.contains(relay));
-            // What depends on its past at a low or high supply alone is told by logic/depends-on-supply.
+            // logic/depends-on-supply reports relays that depend on their past only at a low or high supply voltage.
             relays.retain(|relay| exploration.corner == Corner::NOMINAL || !by_supply.contains(relay));
-            // A trigger input that keeps its state between its thresholds is told by logic/trigger-undecided.
+            // logic/trigger-undecided reports a trigger input that keeps its state between its thresholds.
             if !relays.is_empty() && !told.contains(&relays) {
                 findings.push(finding(facts, exploration, history, &relays));
                 told.push(relays);
@@ -42,7 +42,7 @@ fn finding(facts: &Facts, exploration: &Exploration, history: &History, relays: 
     let names: Vec<&str> = relays.iter().map(|id| model.signals[id.0].name.as_str()).collect();
     let coil_on = |id: &SignalId, state: &State| state.holds(facts.solved.assembly.signal(*id));
     let is_in = |state: &&State| relays.iter().any(|id| coil_on(id, state));
-    // Shown is what holds it in; where nothing does, the first.
+    // Show the state in which it is in; without one, the first.
     let shown = history.states.iter().find(is_in).or(history.states.first());
     let solution = shown.and_then(|state| facts.solution(&Moment::new(state.clone(), exploration.corner)));
     let state = solution.as_ref().map_or_else(String::new, |solution| facts.names().state(&solution.state));
@@ -51,12 +51,12 @@ fn finding(facts: &Facts, exploration: &Exploration, history: &History, relays: 
     let mut finding = RULE
         .finding(
             part_place(facts, model.signals[relays[0].0].part),
-            format!("whether {words} {is} in depends on what was before, in state {inputs}"),
+            format!("{words} {is} in or out depending on what happened before, in state {inputs}"),
         )
         .about(names.join(", "))
-        .label("remembers, without being made to")
+        .label("holds itself")
         .shown_in(state, exploration.corner)
-        .hint("if it is meant to hold itself, accept it with the reason, or use a latching relay; else cut the way back to its coil");
+        .hint("open the path back to its coil; if it should hold itself, use a latching relay or accept this with the reason");
     if let Some(solution) = &solution {
         let held = relays.iter().find(|id| coil_on(id, &solution.state)).unwrap_or(&relays[0]);
         finding = finding.path(waypoints(facts, solution, &facts.paths().of_signal(solution, *held)));

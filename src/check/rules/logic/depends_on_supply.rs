@@ -3,7 +3,7 @@ use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::MovedBySupply;
 use facts::worst::pull_in;
-use model::{Coil, ElementKind};
+use model::{Coil, Element, ElementKind};
 use solve::{Corner, Supply};
 
 pub const RULE: Rule = Rule {
@@ -13,19 +13,29 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// What to do where pulses are what differs.
-const PULSED: &str = "it goes by the mean of pulses, which are at their shortest at least supply and at their longest at \
-                      greatest: take a wire that isn't pulsed, or a module with a pulse-proof input before the relay";
+/// What to do if the pulses make the difference.
+const PULSED: &str = "the relay follows the mean of the pulses, whose on-time is shortest at the lowest supply voltage: use a \
+                      wire that isn't pulsed, or a module with a pulse-proof input before the relay";
 
 fn find(facts: &Facts) -> Vec<Finding> {
     facts.moved_by_supply().iter().map(|moved| finding(facts, moved)).collect()
 }
 
-/// Whether the coil gets pulses: their share goes with the supply from its least to its greatest.
+/// Whether the coil gets pulses: their on-time share rises with the supply voltage.
 fn is_pulsed(facts: &Facts, moved: &MovedBySupply, coil: &Coil) -> bool {
     let assembly = &facts.solved.assembly;
     let off = |pin| assembly.volts(&moved.within, pin) - assembly.between_pulses(&moved.within, pin);
     (off(coil.feed) - off(coil.ground)).abs() > facts.model.limits.sneak_voltage
+}
+
+/// The voltage below which a coil certainly stays out, as the end of a hint.
+fn stays_out(element: &Element) -> String {
+    match &element.kind {
+        ElementKind::Coil(coil) => {
+            format!("; to stay out, it must have less than its drop-out voltage, {}", coil.drop_out)
+        }
+        _ => String::new(),
+    }
 }
 
 fn finding(facts: &Facts, moved: &MovedBySupply) -> Finding {
@@ -37,27 +47,30 @@ fn finding(facts: &Facts, moved: &MovedBySupply) -> Finding {
     let weak = out.corner.supply == Supply::Least;
     let (message, hint) = match weak {
         true => (
-            format!("`{relay}` pulls in at nominal supply and not at least supply, {state}"),
-            "take what draws the voltage down off its feed, leave out what stands before its coil, take thicker wire, \
-             or a relay that pulls in at less",
+            format!("`{relay}` pulls in at nominal but not at the lowest supply voltage, {state}"),
+            "move other loads off its feed, remove parts in series with its coil, use thicker wire, or a relay that \
+             pulls in at a lower voltage"
+                .to_string(),
         ),
         false => (
-            format!("`{relay}` is out at nominal supply and pulls in by itself at greatest supply, {state}"),
-            "give its coil a feed and a ground of its own, or stop the way back with a diode: what is to be out must \
-             have next to no voltage",
+            format!("`{relay}` is out at nominal but pulls in by itself at the highest supply voltage, {state}"),
+            format!(
+                "give its coil its own feed and ground, or block the return path with a diode{}",
+                stays_out(element)
+            ),
         ),
     };
     let pulsed = matches!(&element.kind, ElementKind::Coil(coil) if is_pulsed(facts, moved, coil));
-    let hint = if pulsed { PULSED } else { hint };
+    let hint = if pulsed { PULSED.to_string() } else { hint };
     let mut finding = RULE
         .finding(part_place(facts, element.part), message)
         .about(relay.as_str())
-        .label("moves with the supply")
+        .label("depends on the supply voltage")
         .hint(hint);
     if let ElementKind::Coil(coil) = &element.kind {
         let across = (assembly.mean(&moved.within, coil.feed) - assembly.mean(&moved.within, coil.ground)).abs();
-        let mean = if is_pulsed(facts, moved, coil) { "mean at its coil" } else { "at its coil" };
-        let at = |corner: Corner| format!("{mean} at {corner}");
+        let mean = if is_pulsed(facts, moved, coil) { "mean voltage at its coil" } else { "voltage at its coil" };
+        let at = |corner: Corner| format!("{mean}, {corner}");
         let needs = |corner: Corner| format!("pulls in at {}", pull_in(facts.solved, coil, corner));
         finding = finding.limit(&at(out.corner), volts, needs(out.corner)).limit(
             &at(moved.within.corner),

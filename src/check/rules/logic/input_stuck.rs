@@ -18,8 +18,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(input: &Input) -> Finding {
     let (name, rest) = (&input.name, &input.positions[0]);
-    RULE.finding(input.place, format!("`{name}` can never leave `{rest}`: what it needs never holds"))
+    RULE.finding(input.place, format!("`{name}` can never leave `{rest}`: its `needs` never hold"))
         .about(name.as_str())
         .label("no state with it was solved")
-        .hint("mend its `needs`, or the `needs` and `excludes` of the inputs that it speaks of")
+        .hint("correct its `needs`, or the `needs` and `excludes` of the inputs that they name")
 }

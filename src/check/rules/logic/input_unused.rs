@@ -18,21 +18,23 @@ fn find(facts: &Facts) -> Vec<Finding> {
             let input = &model.inputs[id.0];
             let in_views = model.screens.iter().flat_map(|s| &s.views).any(|view| speaks_of(&view.when, id));
             let message = match in_views {
-                true => format!("the views speak of `{}`, and nothing in the harness is joined to it", input.name),
-                false => format!("`{}` has no use: nothing is joined to it and nothing depends on it", input.name),
+                true => format!("the views name `{}`, but nothing in the harness is connected to it", input.name),
+                false => {
+                    format!("`{}` has no effect: nothing is connected to it and nothing depends on it", input.name)
+                }
             };
             let hint = match (input.pin, input.switch) {
-                (Some(_), _) => format!("lead a wire from `{}` to what it should switch, or take it out", input.name),
-                (None, Some(switch)) => format!("wire the switch `{}`, or take both out", model.part(switch).name),
-                (None, None) => format!("give `{}` a switch or a wire, or take it out", input.name),
+                (Some(_), _) => format!("run a wire from `{}` to what it should switch, or remove it", input.name),
+                (None, Some(switch)) => format!("wire the switch `{}`, or remove both", model.part(switch).name),
+                (None, None) => format!("give `{}` a switch or a wire, or remove it", input.name),
             };
-            RULE.finding(input.place, message).about(input.name.as_str()).label("moves nothing").hint(hint)
+            RULE.finding(input.place, message).about(input.name.as_str()).label("changes nothing").hint(hint)
         })
         .collect()
 }
 
-/// Whether something follows from an input: a wire on its tap, a switch with wires, or a condition of a supply or of
-/// another input.
+/// Whether an input changes something: a wire on its tap, a switch with wires, or a condition of a supply or of another
+/// input.
 fn is_used(facts: &Facts, id: InputId) -> bool {
     let model = facts.model;
     let input = &model.inputs[id.0];

@@ -28,24 +28,24 @@ fn find(facts: &Facts) -> Vec<Finding> {
     of_vehicle.into_iter().chain(own).collect()
 }
 
-/// Lamps of the vehicle on a wire that is off: fed from behind or, where it goes to ground when on, grounded.
+/// Vehicle lamps on a wire that is off: back-fed or, if it goes to ground when on, grounded.
 fn of_wire(facts: &Facts, id: ElementId, found: &Found, low: bool) -> Option<Finding> {
     let ElementKind::Feed(feed) = &facts.model.element(id).kind else { return None };
     let solution = facts.solution(&found.moment)?;
     let (way, how, label, current, hint) = match low {
         false => (
             facts.backfeed().held_by(&solution, feed.pin)?,
-            format!("they get {} from the harness", found.volts),
-            "off, and fed from behind",
+            format!("the harness feeds them {}", found.volts),
+            "off, but back-fed",
             "current into them",
-            "put a diode between this feed and what else feeds the wire",
+            "put a diode between this feed and the other feed of the wire",
         ),
         true => (
             facts.paths().from(&solution, feed.pin),
-            format!("{} go to ground through the harness", found.amps),
-            "off, and grounded from behind",
+            format!("the harness grounds them with {}", found.amps),
+            "off, but grounded by the harness",
             "current through them",
-            "put a diode between this wire and what else goes to ground there, cathode to the wire",
+            "put a diode between this wire and the other path to ground, cathode to the wire",
         ),
     };
     let name = facts.model.pin_name(feed.pin);
@@ -56,13 +56,13 @@ fn of_wire(facts: &Facts, id: ElementId, found: &Found, low: bool) -> Option<Fin
         .label(label)
         .limit("voltage at the lamps", found.volts, facts.model.job.nominal * figures::glows_share().value())
         .value(current, found.amps)
-        .value("greatest voltage in any state", found.most_volts)
+        .value("highest voltage in any state", found.most_volts)
         .hint(hint);
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
-/// A lamp of the harness whose current comes through something else.
+/// A lamp of the harness whose current flows through another consumer.
 fn of_load(facts: &Facts, id: ElementId, load: &Load) -> Option<Finding> {
     let lifted = facts.sneaks().lifted(id);
     let glows =
@@ -75,14 +75,14 @@ fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option
     let (through, way) = facts.backfeed().through_another(&solution, id, load.feed, load.ground)?;
     let part = facts.model.part(facts.model.element(id).part);
     let state = facts.names().moment(&lifted.moment);
-    let message = format!("`{}` glows {state}: {} come through {through}", part.name, lifted.amps);
+    let message = format!("`{}` glows {state}: {} flows through {through}", part.name, lifted.amps);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .value("voltage at the lamp", lifted.volts)
         .limit("current through it", lifted.amps, facts.model.limits.sneak_current)
-        .hint("give the lamp a feed and a ground of its own, or a resistor across it that takes the little current");
+        .hint("give the lamp its own feed and ground, or put a resistor across it to carry the small current");
     let finding = with_worst_sneak(facts, finding, id, lifted, [load.feed, load.ground]);
     let (finding, _) = shown_at(facts, finding, &lifted.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))

@@ -18,13 +18,13 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, left: &LeftBehind) -> Option<Finding> {
     let signal = &facts.model.signals[left.signal.0];
-    let loss = if left.survives_power_loss { "and through a power loss" } else { "and a power loss ends it" };
-    let message = format!("`{}` stays set when everything is back at rest, {loss}", signal.name);
+    let loss = if left.survives_power_loss { "also through a power loss" } else { "until a power loss" };
+    let message = format!("`{}` stays set with every input at rest, {loss}", signal.name);
     let mut finding = RULE
         .finding(part_place(facts, signal.part), message)
         .about(facts.model.part(signal.part).name.as_str())
-        .label("remembers")
-        .hint("see that the next drive may start like this; if not, let the key or a power-up reset it");
+        .label("stays set")
+        .hint("check that the next drive may start like this; if not, reset it with the key or at power-up");
     if let Some(words) = facts.names().way_to(&facts.solved.exploration, &left.state) {
         finding = finding.value("set", words);
     }
@@ -34,7 +34,7 @@ fn finding(facts: &Facts, left: &LeftBehind) -> Option<Finding> {
     Some(if points.is_empty() { with_what_set_it(facts, finding, left.signal) } else { finding.path(points) })
 }
 
-/// If nothing flows through it at rest: the current of its coil, when that had most.
+/// If nothing flows through it at rest: the current of its coil at the moment of its highest voltage.
 fn with_what_set_it(facts: &Facts, finding: Finding, id: SignalId) -> Finding {
     let SignalKind::Relay { coils, .. } = &facts.model.signals[id.0].kind else { return finding };
     let sets = |coil: &&ElementId| match &facts.model.element(**coil).kind {
@@ -45,5 +45,5 @@ fn with_what_set_it(facts: &Facts, finding: Finding, id: SignalId) -> Finding {
     let Some((coil, peak)) = peak else { return finding };
     let Some(solution) = facts.solution(&peak.moment) else { return finding };
     let path = facts.paths().through_coil(&solution, coil);
-    finding.value("its coil", peak.value).path(waypoints(facts, &solution, &path))
+    finding.value("voltage at its coil", peak.value).path(waypoints(facts, &solution, &path))
 }

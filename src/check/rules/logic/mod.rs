@@ -1,4 +1,4 @@
-//! Rules about what shows when.
+//! Rules about what the screens show, and about sneak paths.
 
 mod both_windings;
 mod chatter;

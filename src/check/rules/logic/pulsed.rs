@@ -18,7 +18,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     facts.pulsed().iter().map(|pulsed| finding(facts, pulsed)).collect()
 }
 
-/// The pulses that come by a way, in words.
+/// The pulses in a path, in words.
 fn pulses(facts: &Facts, way: &CurrentPath) -> String {
     let mut spans = way.steps.iter().filter_map(|step| match step.via {
         Via::Element(id) => match &facts.model.element(id).kind {
@@ -53,22 +53,22 @@ fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
     let part = model.part(signal.part);
     let (message, place, hint) = match &shown.effect {
         PulseEffect::Weak { .. } => (
-            format!("`{}` doesn't surely pull in on {pulses}, {state}", signal.name),
+            format!("`{}` may not pull in on {pulses}, {state}", signal.name),
             part.place,
-            "take a wire that isn't pulsed, or a module with a pulse-proof input before the relay",
+            "use a wire that isn't pulsed, or a module with a pulse-proof input before the relay",
         ),
         PulseEffect::Blinks { .. } => (
-            format!("trigger `{}` goes on and off with {pulses}, {state}", signal.name),
+            format!("trigger `{}` switches on and off with {pulses}, {state}", signal.name),
             match signal.kind {
                 SignalKind::Sense { pin, .. } => end_place(facts, pin),
                 _ => part.place,
             },
-            "take a wire that isn't pulsed, or let a hold module bridge the off-time",
+            "use a wire that isn't pulsed, or bridge the off-time with a hold module",
         ),
         PulseEffect::Starts { .. } => (
-            format!("`{}` is fed by {pulses}, {state}, and starts anew with each", part.name),
+            format!("`{}` restarts with {pulses}, {state}", part.name),
             part.place,
-            "feed it from a fused supply through a relay, not from a lamp's wire",
+            "feed it from a fused supply through a relay, not from a lamp wire",
         ),
     };
     let finding = RULE.finding(place, message).about(signal.name.as_str()).label("gets pulses").hint(hint);

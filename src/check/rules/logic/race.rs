@@ -24,13 +24,11 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let place = relays.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
     let words = facts.names().signals(relays);
     let mut finding = RULE
-        .finding(place, format!("which of {words} moves first decides how it comes to rest in state {state}"))
+        .finding(place, format!("the result depends on which of {words} moves first, in state {state}"))
         .about(names.join(", "))
         .label("races")
-        .value("ways to come to rest", chatter.rests.len())
-        .hint(
-            "let one wait for the other: a relay with a delay, or the coil of one fed through a contact of the other",
-        );
+        .value("possible results", chatter.rests.len())
+        .hint("make one wait for the other: a relay with a delay, or one coil fed through a contact of the other");
     if let Some((step, way)) = busiest_step(facts.paths(), relays, chatter) {
         finding = finding.shown_in(state, step.corner).path(waypoints(facts, step, &way));
     }

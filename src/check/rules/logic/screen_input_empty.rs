@@ -42,18 +42,18 @@ fn finding(facts: &Facts, screen: &Screen, show: &Show) -> Finding {
     let pin = facts.model.pin_name(show.input);
     let (message, place, label) = match facts.connectivity().is_joined(show.input) {
         true => (
-            format!("no camera or other source leads to `{pin}` of screen {}", screen.name),
+            format!("no camera or other source reaches `{pin}` of screen {}", screen.name),
             end_place(facts, show.input),
-            "no picture comes from here".to_string(),
+            "no picture comes in here".to_string(),
         ),
         false => (
-            format!("screen {} shows `{pin}` when {}, and nothing is joined to it", screen.name, show.text),
+            format!("screen {} shows `{pin}` when {}, but nothing is connected to it", screen.name, show.text),
             part_place(facts, screen.part),
-            format!("`{}` is empty", facts.model.pin(show.input).name),
+            format!("`{}` has no wire", facts.model.pin(show.input).name),
         ),
     };
     RULE.finding(place, message)
         .about(format!("screen {}", screen.name))
         .label(label)
-        .hint(format!("lead a video wire from a source to `{pin}`, or leave its trigger unwired"))
+        .hint(format!("run a video wire from a source to `{pin}`, or leave its trigger unwired"))
 }

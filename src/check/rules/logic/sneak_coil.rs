@@ -24,7 +24,7 @@ fn of_coil(facts: &Facts, id: ElementId, coil: &Coil) -> Option<Finding> {
     lifted.into_iter().find_map(|lifted| finding(facts, id, coil, lifted))
 }
 
-/// A finding, if the current goes through something else that takes current too.
+/// A finding, if the current also flows through another consumer.
 fn finding(facts: &Facts, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option<Finding> {
     let solution = facts.solution(&lifted.moment)?;
     let (through, way) = facts.backfeed().through_another(&solution, id, coil.feed, coil.ground)?;
@@ -32,15 +32,15 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option
     let (relay, limits) = (&model.signals[coil.relay.0].name, &model.limits);
     let state = facts.names().moment(&lifted.moment);
     let is_in = solution.state.holds(facts.solved.assembly.signal(coil.relay));
-    let what = if is_in { "is pulled in" } else { "isn't pulled in, but its coil has current" };
-    let message = format!("`{relay}` {what} {state}: {} come through {through}", lifted.amps);
+    let what = if is_in { "is pulled in" } else { "isn't pulled in but its coil has current" };
+    let message = format!("`{relay}` {what} {state}: {} flows through {through}", lifted.amps);
     let finding = RULE
         .finding(part_place(facts, model.element(id).part), message)
         .about(relay.as_str())
-        .label(format!("pulls in at {}, lets go at {}, at 20 °C", coil.pull_in, coil.drop_out))
+        .label(format!("pulls in at {}, drops out at {}, at 20 °C", coil.pull_in, coil.drop_out))
         .limit("voltage at the coil", lifted.volts, limits.sneak_voltage)
         .limit("current through it", lifted.amps, limits.sneak_current)
-        .hint("give the coil a feed and a ground of its own, or stop the way back with a diode");
+        .hint("give the coil its own feed and ground, or block the return path with a diode");
     let finding = with_worst_sneak(facts, finding, id, lifted, [coil.feed, coil.ground]);
     let (finding, _) = shown_at(facts, finding, &lifted.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))

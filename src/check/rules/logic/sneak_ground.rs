@@ -27,16 +27,16 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let finding = RULE
         .finding(
             end_place(facts, feed.pin),
-            format!("`{name}` is off {state} and is pulled to ground through the harness"),
+            format!("`{name}` is off {state} but connected to ground through the harness"),
         )
         .about(name.as_str())
-        .label("grounded from behind")
+        .label("grounded by the harness")
         .limit(
             "voltage at the wire that is off",
             found.volts,
             format!("more than {}", facts.model.limits.sneak_voltage),
         )
-        .hint("part the two with a diode for each wire, cathode to the wire, or let each drive a relay of its own");
+        .hint("separate the two with one diode for each wire, cathode to the wire, or let each drive its own relay");
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }

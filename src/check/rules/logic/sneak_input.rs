@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-const HINT: &str = "part the two with a diode for each feed, or let each feed drive a relay of its own";
+const HINT: &str = "separate the two with one diode for each feed, or let each feed drive its own relay";
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = facts.sneaks().first_of_each(|what, found| match what {
@@ -37,20 +37,23 @@ fn held_up(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let way = facts.backfeed().held_by(&solution, feed.pin)?;
     let name = facts.model.pin_name(feed.pin);
     let state = facts.names().moment(&found.moment);
-    let message = format!("`{name}` is off {state} and gets {} from the harness", found.volts);
+    let message = format!(
+        "`{name}` is off {state} but gets {} from the harness, limit {}",
+        found.volts, facts.model.limits.sneak_voltage
+    );
     let finding = RULE
         .finding(end_place(facts, feed.pin), message)
         .about(name.as_str())
-        .label("fed from behind")
+        .label("back-fed")
         .limit("voltage at the wire that is off", found.volts, facts.model.limits.sneak_voltage)
         .value("current into it", found.amps)
-        .value("greatest voltage in any state", found.most_volts)
+        .value("highest voltage in any state", found.most_volts)
         .hint(HINT);
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
-/// A wire whose own lamps draw the voltage down.
+/// A wire whose vehicle lamps pull the voltage down.
 fn takes(facts: &Facts, id: ElementId, feed: &VehicleFeed, taken: &Lifted) -> Option<Finding> {
     let lamps = feed.lamps.map(|watts| watts / facts.model.job.nominal);
     let hidden = Hidden {

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let loads = facts.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
-        // Lamps are told by logic/lamp-glows.
+        // logic/lamp-glows reports lamps.
         ElementKind::Load(load) if !matches!(load.kind, LoadKind::Lamp | LoadKind::Led) => Some((ElementId(i), load)),
         _ => None,
     });
@@ -26,20 +26,22 @@ fn of_load(facts: &Facts, id: ElementId, load: &Load) -> Option<Finding> {
     lifted.into_iter().find_map(|lifted| finding(facts, id, load, lifted))
 }
 
-/// A finding, if the current goes through something else that takes current too.
+/// A finding, if the current also flows through another consumer.
 fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option<Finding> {
     let solution = facts.solution(&lifted.moment)?;
     let (through, way) = facts.backfeed().through_another(&solution, id, load.feed, load.ground)?;
     let (part, limits) = (facts.model.part(facts.model.element(id).part), &facts.model.limits);
     let state = facts.names().moment(&lifted.moment);
-    let message = format!("`{}` gets {} and {} {state}, through {through}", part.name, lifted.volts, lifted.amps);
+    let message = format!("`{}` gets {} and {} {state} through {through}", part.name, lifted.volts, lifted.amps);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .limit("voltage at it", lifted.volts, limits.sneak_voltage)
         .limit("current through it", lifted.amps, limits.sneak_current)
-        .hint("give each a feed and a ground of its own, switched on the same side, or stop the way back with a diode");
+        .hint(
+            "give each load its own feed and ground, switched on the same side, or block the return path with a diode",
+        );
     let finding = with_worst_sneak(facts, finding, id, lifted, [load.feed, load.ground]);
     let (finding, _) = shown_at(facts, finding, &lifted.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-const HINT: &str = "put a relay that the dead supply moves, or a diode, between it and what is live without it";
+const HINT: &str = "put a relay that this supply drives, or a diode, between it and the live circuit";
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = facts.sneaks().first_of_each(|what, found| match what {
@@ -37,21 +37,24 @@ fn held_up(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let way = facts.backfeed().held_by(&solution, pin)?;
     let name = facts.model.pin_name(pin);
     let state = facts.names().moment(&found.moment);
-    let message = format!("`{name}` is off {state} and gets {} from the harness", found.volts);
+    let message = format!(
+        "`{name}` is off {state} but gets {} from the harness, limit {}",
+        found.volts, facts.model.limits.sneak_voltage
+    );
     let finding = RULE
         .finding(end_place(facts, pin), message)
         .about(name.as_str())
-        .label("fed from behind")
+        .label("back-fed")
         .limit("voltage at the supply that is off", found.volts, facts.model.limits.sneak_voltage)
         .value("current into it", found.amps)
-        .value("greatest voltage in any state", found.most_volts)
-        .value("greatest current in any state", found.most_amps)
+        .value("highest voltage in any state", found.most_volts)
+        .value("highest current in any state", found.most_amps)
         .hint(HINT);
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
-/// A supply whose voltage is drawn down by what else hangs on it in the vehicle, on it or on what feeds it.
+/// A supply whose voltage the vehicle's other loads pull down, on it or on the supply that feeds it.
 fn takes(facts: &Facts, id: ElementId, pin: PinId, taken: &Lifted) -> Option<Finding> {
     let supplies = facts.model.elements.iter().enumerate();
     let supplies = supplies.filter(|(_, element)| matches!(element.kind, ElementKind::Derived { .. }));

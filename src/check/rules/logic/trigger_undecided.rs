@@ -27,7 +27,7 @@ fn of_signal(facts: &Facts, id: SignalId) -> Option<Finding> {
         .about(signal.name.as_str())
         .label("neither on nor off")
         .limit(&name, peak.value, format!("off up to {off_below}, on from {on_above}"))
-        .hint("find what else is on this wire, a lamp that pulls it down or a feed through a coil, and part it with a relay or a diode");
+        .hint("find what else is on this wire, a lamp that pulls it down or a feed through a coil, and separate it with a relay or a diode");
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, pin))),

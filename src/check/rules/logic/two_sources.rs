@@ -22,7 +22,7 @@ fn finding(facts: &Facts, id: ScreenId, sources: &[PartId], proof: &Shows) -> Fi
     let screen = &model.screens[id.0];
     let names: Vec<String> = sources.iter().map(|part| format!("`{}`", model.part(*part).name)).collect();
     let state = facts.names().moment(&proof.moment);
-    let message = format!("{} are on one input of screen {} {state}", names.join(" and "), screen.name);
+    let message = format!("{} feed one input of screen {} {state}", names.join(" and "), screen.name);
     let finding = RULE.finding(screen.place, message).about(format!("screen {}", screen.name));
     let (mut finding, solution) = shown_at(facts, finding, &proof.moment);
     let rule = solution.as_ref().and_then(|solution| read_screen(facts.solved, solution, id).rule);
@@ -42,5 +42,5 @@ fn finding(facts: &Facts, id: ScreenId, sources: &[PartId], proof: &Shows) -> Fi
         finding = finding.also(part_place(facts, *part), "on at the same time");
     }
     finding
-        .hint("let one relay power the one camera at rest and the other when it is in, or put a video selector between")
+        .hint("let a change-over relay power one camera at rest and the other when it is in, or put a video selector between them")
 }

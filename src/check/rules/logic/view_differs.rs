@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let differs = facts.screens().differs.iter();
-    // Why a clash or a wrong format shows nothing good is told by the rules for those.
+    // logic/two-sources and net/video-format report clashes and wrong formats.
     differs
         .filter(|((_, _, picture), _)| !matches!(picture, Picture::Clash(_) | Picture::WrongFormat(_)))
         .map(|((screen, view, picture), proof)| finding(facts, *screen, *view, picture, proof))
@@ -31,7 +31,8 @@ fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &
     let (shows, wanted) = (picture.words(model), shown_words(model, view.show));
     let more = match proof.states {
         0 | 1 => String::new(),
-        n => format!(", and in {} more", n - 1),
+        2 => ", and in 1 more state".to_string(),
+        n => format!(", and in {} more states", n - 1),
     };
     let state = facts.names().moment(&proof.moment);
     let message = format!("screen {} shows {shows} instead of {wanted} {state}{more}", screen.name);
@@ -51,7 +52,7 @@ fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &
     finding.hint(hint(facts, view.show, picture))
 }
 
-/// What each trigger of the screen has.
+/// The voltage at each trigger of the screen.
 fn with_triggers(facts: &Facts, mut finding: Finding, solution: &Solution, id: ScreenId) -> Finding {
     let model = facts.model;
     for Trigger { pin, ground, reading, on_above, off_below } in triggers(facts, solution, id) {
@@ -94,7 +95,7 @@ fn triggers(facts: &Facts, solution: &Solution, id: ScreenId) -> Vec<Trigger> {
         .collect()
 }
 
-/// The pin whose current tells why: the trigger that is on, or the feed of what should be shown.
+/// The pin whose current shows the cause: the trigger that is on, or the feed of the source that should show.
 fn telling_pin(facts: &Facts, solution: &Solution, id: ScreenId, wanted: Shown, picture: &Picture) -> Option<PinId> {
     if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
         return Consumer::of_part(facts.connectivity(), part).iter().find_map(|consumer| consumer.feed);
@@ -109,20 +110,20 @@ fn hint(facts: &Facts, wanted: Shown, picture: &Picture) -> String {
     let model = facts.model;
     match (wanted, picture) {
         (_, Picture::Flickers(_)) => {
-            "the trigger gets the pulses of a pulsed feed: take a wire that isn't pulsed, or let a hold module bridge the \
-             off-time"
+            "the trigger gets the pulses of a pulsed feed: use a wire that isn't pulsed, or bridge the off-time with a \
+             hold module"
                 .into()
         }
-        (_, Picture::Dark) => "see why the screen has no power in this state".into(),
+        (_, Picture::Dark) => "find why the screen has no power in this state".into(),
         (Shown::Source(part), Picture::NoSignal(pin)) => format!(
-            "see whether `{}` has its supply in this state and whether its picture finds an open way to `{}`",
+            "check that `{}` has its supply in this state and that its picture reaches `{}`",
             model.part(part).name,
             model.pin_name(*pin)
         ),
         (Shown::Source(_), Picture::Home | Picture::Black) => {
-            "see why no trigger of the screen is on in this state".into()
+            "find why no trigger of the screen is on in this state".into()
         }
-        _ => "see what brings this trigger on in this state; where two triggers are on, the screen's first line wins"
+        _ => "find what turns this trigger on in this state; with two triggers on, the first line of the screen's `shows` wins"
             .into(),
     }
 }

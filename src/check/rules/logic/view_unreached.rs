@@ -17,19 +17,19 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn of_screen(facts: &Facts, id: ScreenId, screen: &Screen) -> Vec<Finding> {
     let views = screen.views.iter().enumerate();
-    // What is left over for `otherwise` may well be nothing.
+    // An `otherwise` line may have no state left.
     let never = views
         .filter(|(i, view)| !matches!(view.when, Logic::Always(true)) && !facts.screens().reached.contains(&(id, *i)));
     never
         .map(|(i, view)| {
             let shown = shown_words(facts.model, view.show);
-            let before = if i == 0 { "" } else { " that no line before it takes" };
-            RULE.finding(view.place, format!("no state{before} ever asks for {shown} on screen {}", screen.name))
+            let before = if i == 0 { "" } else { " left by the earlier lines" };
+            RULE.finding(view.place, format!("no state{before} asks for {shown} on screen {}", screen.name))
                 .about(format!("screen {}", screen.name))
-                .label("never counts")
+                .label("never applies")
                 .hint(
-                    "see in the table of states why: an input or a module that never comes on, a wire that is missing \
-                     before it, a line before this one that always wins",
+                    "find the cause in the state table: an input or module that never comes on, a missing wire, an \
+                     earlier line that always wins",
                 )
         })
         .collect()

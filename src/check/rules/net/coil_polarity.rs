@@ -30,13 +30,12 @@ fn built_in(facts: &Facts, part: PartId, coil: &Coil) -> Option<Finding> {
     }
     let name = &facts.model.part(part).name;
     let (feed, ground) = (&facts.model.pin(coil.feed).name, &facts.model.pin(coil.ground).name);
-    let message =
-        format!("the coil of `{name}` is fed at `{ground}`, so the diode across it shorts the feed to ground");
+    let message = format!("the coil of `{name}` is fed at `{ground}`, so its diode shorts the feed to ground");
     Some(
         RULE.finding(end_place(facts, coil.ground), message)
             .about(name.as_str())
-            .label("supply comes in here")
-            .also(end_place(facts, coil.feed), "ground is here")
+            .label("the feed comes in here")
+            .also(end_place(facts, coil.feed), "the ground is here")
             .hint(format!("swap the wires of `{feed}` and `{ground}`: feed to `{feed}`, ground to `{ground}`")),
     )
 }
@@ -54,13 +53,13 @@ fn outside(facts: &Facts, part: PartId, coil: &Coil) -> Vec<Finding> {
             continue;
         }
         let (relay, diode) = (&facts.model.part(part).name, &facts.model.part(element.part).name);
-        let message = format!("`{diode}` lies across the coil of `{relay}` the wrong way round and shorts its feed");
+        let message = format!("diode `{diode}` across the coil of `{relay}` is reversed and shorts its feed");
         findings.push(
             RULE.finding(end_place(facts, anode), message)
                 .about(diode.as_str())
                 .label("the anode is on the feed side")
                 .also(part_place(facts, part), "the relay")
-                .hint("turn the diode round: the ring (cathode) belongs to the feed side, 86"),
+                .hint("turn the diode around: its ring (cathode) goes to the feed side, 86"),
         );
     }
     findings

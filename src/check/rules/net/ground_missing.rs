@@ -20,11 +20,11 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     let part = facts.model.part(id);
     if !is_wired(facts.connectivity(), id) {
-        return None; // That it is joined to nothing is told by net/part-unpowered.
+        return None; // net/part-unpowered reports a part without wires.
     }
     let missing = |consumer: &Consumer| {
         let ground = consumer.ground?;
-        // Told by net/part-unpowered.
+        // net/part-unpowered reports swapped wires.
         if consumer.is_exchanged(facts.connectivity()) {
             return None;
         }
@@ -37,16 +37,16 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     Some(
         RULE.finding(part.place, format!("`{}` has no ground: {}", part.name, why(facts, pin)))
             .about(part.name.as_str())
-            .label(format!("`{}` is without ground", facts.model.pin(pin).name))
-            .hint(format!("lead `{}` to a ground point", facts.model.pin_name(pin))),
+            .label(format!("`{}` has no ground", facts.model.pin(pin).name))
+            .hint(format!("connect `{}` to a ground point", facts.model.pin_name(pin))),
     )
 }
 
-/// Where the way to ground ends.
+/// Where the path to ground ends.
 fn why(facts: &Facts, pin: PinId) -> String {
     let name = facts.model.pin_name(pin);
     match facts.connectivity().reached(pin, Towards::Ground).last() {
-        Some(&last) if last != pin => format!("the way on from `{name}` ends at `{}`", facts.model.pin_name(last)),
-        _ => format!("no wire ends at `{name}`"),
+        Some(&last) if last != pin => format!("the path from `{name}` ends at `{}`", facts.model.pin_name(last)),
+        _ => format!("no wire ends on `{name}`"),
     }
 }

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 fn find(facts: &Facts) -> Vec<Finding> {
     let assembly = &facts.solved.assembly;
     let circuit = &assembly.circuit;
-    // Whatever can ever conduct joins: what is apart even then is an island in every state.
+    // Every branch that can conduct joins its ends: what stays separate is an island in every state.
     let mut joined: UnionFind<usize> = UnionFind::new(circuit.nodes.len());
     for branch in &circuit.branches {
         joined.union(branch.from.index(), branch.to.index());
@@ -37,13 +37,17 @@ fn finding(facts: &Facts, wires: &[WireId]) -> Option<Finding> {
     let mut names: Vec<String> = wires.iter().map(|wire| facts.model.wire(*wire).id.to_string()).collect();
     let wires_words = match names.pop() {
         Some(only) if names.is_empty() => format!("wire {only} reaches"),
-        Some(last) => format!("wires {} and {last} hang together and reach", names.join(", ")),
+        Some(last) => format!("wires {} and {last} reach", names.join(", ")),
         None => return None,
     };
     let finding = RULE
         .finding(facts.model.wire(first).place, format!("{wires_words} no supply and no ground"))
         .about(facts.names().wire(first))
-        .label("an island")
-        .hint("join it to the rest, or leave it out");
-    Some(wires[1..].iter().fold(finding, |finding, wire| finding.also(facts.model.wire(*wire).place, "on it too")))
+        .label("connected to nothing else")
+        .hint("connect it to the rest of the harness, or remove it");
+    Some(
+        wires[1..]
+            .iter()
+            .fold(finding, |finding, wire| finding.also(facts.model.wire(*wire).place, "in the same group")),
+    )
 }

@@ -1,4 +1,4 @@
-//! Rules about what is joined to what.
+//! Rules about connections.
 
 mod coil_polarity;
 mod ground_missing;

@@ -22,13 +22,13 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     let part = facts.model.part(id);
     let consumers = Consumer::of_part(facts.connectivity(), id);
     if !is_wired(facts.connectivity(), id) {
-        // What was in the vehicle before gets its supply from there.
+        // The vehicle feeds parts that it had before.
         let needs = consumers.iter().any(|c| c.feed.is_some()) && !part.existing;
         return needs.then(|| {
-            RULE.finding(part.place, format!("nothing is joined to `{}`, so it gets no supply", part.name))
+            RULE.finding(part.place, format!("nothing is connected to `{}`, so it has no supply", part.name))
                 .about(part.name.as_str())
                 .label("no wire ends here")
-                .hint(format!("wire it up, or take `{}` out of the spec", part.name))
+                .hint(format!("wire it, or remove `{}` from the spec", part.name))
         });
     }
     if let Some(exchanged) = consumers.iter().find(|consumer| consumer.is_exchanged(facts.connectivity())) {
@@ -43,14 +43,14 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     });
     let pin = unfed.min()?;
     Some(
-        RULE.finding(part.place, format!("`{}` gets no supply: {}", part.name, why(facts, pin)))
+        RULE.finding(part.place, format!("`{}` has no supply: {}", part.name, why(facts, pin)))
             .about(part.name.as_str())
-            .label(format!("`{}` is without supply", facts.model.pin(pin).name))
-            .hint(format!("lead `{}` to a supply through a fuse", facts.model.pin_name(pin))),
+            .label(format!("`{}` has no supply", facts.model.pin(pin).name))
+            .hint(format!("connect `{}` to a supply through a fuse", facts.model.pin_name(pin))),
     )
 }
 
-/// Its two wires the wrong way about.
+/// Feed and ground swapped.
 fn of_exchanged(facts: &Facts, id: PartId, consumer: &Consumer) -> Finding {
     let part = facts.model.part(id);
     let name = |pin: Option<PinId>| pin.map_or_else(String::new, |pin| format!("`{}`", facts.model.pin(pin).name));
@@ -58,14 +58,14 @@ fn of_exchanged(facts: &Facts, id: PartId, consumer: &Consumer) -> Finding {
     let mut finding = RULE
         .finding(
             part.place,
-            format!("{feed} and {ground} of `{}` are exchanged: {ground} is fed, {feed} goes to ground", part.name),
+            format!("{feed} and {ground} of `{}` are swapped: {ground} is fed, {feed} goes to ground", part.name),
         )
         .about(part.name.as_str())
-        .label("the wrong way round")
-        .hint("swap the two wires; what has no protection against that is destroyed when it is switched on");
-    for (pin, word) in [(consumer.feed, "ground is here"), (consumer.ground, "supply comes in here")] {
+        .label("swapped")
+        .hint("swap the two wires; a part without reverse-polarity protection fails when it is switched on");
+    for (pin, word) in [(consumer.feed, "the ground is here"), (consumer.ground, "the supply comes in here")] {
         if let Some(pin) = pin {
-            // The wire of the cavity that it is plugged into, if it has none of its own.
+            // A pin without a wire has that of the cavity plugged onto it.
             let wired = std::iter::once(pin)
                 .chain(facts.connectivity().mates(pin))
                 .find(|pin| !facts.connectivity().wires_on(*pin).is_empty());
@@ -75,14 +75,14 @@ fn of_exchanged(facts: &Facts, id: PartId, consumer: &Consumer) -> Finding {
     finding
 }
 
-/// Where the way to the supply ends.
+/// Where the path to the supply ends.
 fn why(facts: &Facts, pin: PinId) -> String {
     let name = facts.model.pin_name(pin);
     let reached = facts.connectivity().reached(pin, Towards::Supply);
     match reached.last() {
         Some(&last) if last != pin => {
-            format!("the way back from `{name}` ends at `{}`", facts.model.pin_name(last))
+            format!("the path back from `{name}` ends at `{}`", facts.model.pin_name(last))
         }
-        _ => format!("no wire ends at `{name}`"),
+        _ => format!("no wire ends on `{name}`"),
     }
 }

@@ -25,7 +25,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
             bridges.push((element.part, a, b));
         }
     }
-    // In the order of the spec, so that the wire told is the one that closes the ring.
+    // In the order of the spec, so that the finding names the wire that closes the loop.
     let mut closing: Vec<WireId> = Vec::new();
     for wire in model.wire_ids() {
         let [from, to] = model.wire(wire).ends;
@@ -42,23 +42,26 @@ fn find(facts: &Facts) -> Vec<Finding> {
     findings
 }
 
-/// A resistor that is no more than a joint.
+/// A resistor that acts as a connection.
 fn of_bridge(facts: &Facts, part: PartId, ends: [PinId; 2]) -> Finding {
     let (model, [from, to]) = (facts.model, ends.map(|end| facts.model.pin_name(end)));
     let name = &model.part(part).name;
-    RULE.finding(model.part(part).place, format!("`{name}` closes a ring: `{from}` and `{to}` are joined without it"))
-        .about(name.as_str())
-        .label("next to no resistance, beside another such way")
-        .hint("leave it out: how two ways of no resistance share a current, nobody can say")
+    RULE.finding(
+        model.part(part).place,
+        format!("`{name}` closes a loop: `{from}` and `{to}` are connected without it"),
+    )
+    .about(name.as_str())
+    .label("low resistance in parallel with another path")
+    .hint("remove it: two paths without resistance share a current unpredictably")
 }
 
 fn finding(facts: &Facts, wire: WireId) -> Finding {
     let [from, to] = facts.model.wire(wire).ends.map(|end| facts.model.pin_name(end));
     RULE.finding(
         facts.model.wire(wire).place,
-        format!("{} closes a ring: `{from}` and `{to}` are joined without it", facts.names().wire(wire)),
+        format!("{} closes a loop: `{from}` and `{to}` are connected without it", facts.names().wire(wire)),
     )
     .about(facts.names().wire(wire))
-    .label("a second way between the same pins")
-    .hint("leave it out, unless two wires are meant to share one current or to stand in for each other")
+    .label("a second path between the same pins")
+    .hint("remove it, unless two wires should share a current or back each other up")
 }

@@ -15,8 +15,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
     (0..facts.model.elements.len()).filter_map(|i| of_battery(facts, ElementId(i))).collect()
 }
 
-/// A finding if the greatest part of a battery's current meets nothing that takes it: of the states with the fewest inputs
-/// away from rest where that is so, the one with the greatest current.
+/// A finding if most of a battery's current passes no consumer. Of the states with the fewest inputs away from rest, it
+/// shows the one with the highest current.
 fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
     let ElementKind::Battery { plus, .. } = facts.model.element(id).kind else { return None };
     let branch = *facts.solved.assembly.element(id).first()?;
@@ -30,17 +30,17 @@ fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
     let name = facts.model.pin_name(plus);
     let state = facts.names().moment(&peak.moment);
     let finding = RULE
-        .finding(end_place(facts, plus), format!("`{name}` is shorted to ground {state}: {} flow", peak.value))
+        .finding(end_place(facts, plus), format!("`{name}` is shorted to ground {state}: {} flows", peak.value))
         .about(name.as_str())
-        .label("the short begins here")
+        .label("the short starts here")
         .value("short-circuit current", peak.value)
-        .value("greatest in any state", most)
-        .hint("follow the way to the wire that joins it to ground, and put it where it belongs");
+        .value("highest in any state", most)
+        .hint("follow the path to the wire that connects it to ground, and move that wire to the right pin");
     let (finding, _) = shown_at(facts, finding, &peak.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
-/// Whether a way is a short's. The diode across a coil is told by net/coil-polarity.
+/// Whether a path is a short. net/coil-polarity reports the diode across a coil.
 fn is_told(facts: &Facts, solution: &Solution, way: &CurrentPath) -> bool {
     let of_coil = |step: &PathStep| match step.via {
         Via::Element(id) => matches!(facts.model.element(id).kind, ElementKind::Coil(_)),

@@ -23,19 +23,19 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let solution = facts.solution(&found.moment)?;
     let name = facts.model.pin_name(plus);
     let state = facts.names().moment(&found.moment);
-    let message = format!("{} are driven into `{name}` {state} by another supply", found.amps);
+    let message = format!("another supply drives {} into `{name}` {state}", found.amps);
     let finding = RULE
         .finding(end_place(facts, plus), message)
         .about(name.as_str())
-        .label("another supply, of another voltage, is joined to it")
+        .label("connected to a supply of another voltage")
         .limit("current into it", found.amps, facts.model.limits.sneak_current)
-        .hint("keep the supplies apart: a relay that makes only one of them at a time, a diode each, or a converter");
+        .hint("keep the supplies apart: a relay that connects only one at a time, a diode in each, or a converter");
     let (mut finding, _) = shown_at(facts, finding, &found.moment);
     let own = facts.solved.assembly.element(id).first().and_then(|branch| facts.worst().amps(*branch));
     if let Some(peak) = own.filter(|peak| peak.moment.apart.is_some_and(|apart| apart.empty == id)) {
         let words =
             format!("{} {} ({})", peak.value, facts.names().moment(&peak.moment), facts.names().corner(&peak.moment));
-        finding = finding.value("with the one full and the other empty", words);
+        finding = finding.value("with one battery full and the other empty", words);
     }
     Some(finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, plus))))
 }

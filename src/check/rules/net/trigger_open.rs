@@ -27,10 +27,10 @@ fn find(facts: &Facts) -> Vec<Finding> {
     open.into_iter()
         .map(|(part, pin)| {
             let (part, name) = (model.part(part), model.pin_name(pin));
-            RULE.finding(part.place, format!("trigger `{name}` has no wire"))
+            RULE.finding(part.place, format!("trigger input `{name}` has no wire"))
                 .about(part.name.as_str())
                 .label(format!("`{}` never comes on", model.pin(pin).name))
-                .hint(format!("lead a wire from what should switch it to `{name}`"))
+                .hint(format!("run a wire to `{name}` from what should switch it"))
         })
         .collect()
 }

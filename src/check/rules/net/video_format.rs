@@ -24,8 +24,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
     told.into_iter().map(|(source, part)| finding(facts, source, part)).collect()
 }
 
-/// The first part on a picture's way, the screen last, that takes none of the formats that are still possible there. A
-/// part that names no formats takes any.
+/// The first part in a picture's path, the screen last, that takes none of the formats still possible there. A part
+/// without formats takes any.
 fn refusing(facts: &Facts, path: &PicturePath, screen: PartId) -> Option<PartId> {
     let model = facts.model;
     let mut on_the_way: Vec<PartId> = Vec::new();
@@ -56,7 +56,7 @@ fn words(formats: &[VideoFormat]) -> String {
 fn finding(facts: &Facts, source: PartId, part: PartId) -> Finding {
     let (source, part) = (facts.model.part(source), facts.model.part(part));
     let (sends, takes) = (words(&source.formats), words(&part.formats));
-    RULE.finding(source.place, format!("`{}` sends {sends}, and `{}` takes {takes}", source.name, part.name))
+    RULE.finding(source.place, format!("`{}` sends {sends}, but `{}` takes {takes}", source.name, part.name))
         .about(source.name.as_str())
         .label(format!("sends {sends}"))
         .also(part.place, format!("takes {takes}"))

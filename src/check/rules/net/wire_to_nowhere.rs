@@ -19,17 +19,17 @@ fn find(facts: &Facts) -> Vec<Finding> {
             }
             let pin = facts.model.pin_name(end);
             findings.push(
-                RULE.finding(place, format!("wire {} ends at `{pin}`, and nothing goes on from there", wire.id))
+                RULE.finding(place, format!("wire {} ends at `{pin}`, where nothing else is connected", wire.id))
                     .about(format!("wire {}", wire.id))
-                    .label("the only end here")
-                    .hint("join what is missing to it, or take the wire out; a spare may be accepted"),
+                    .label("nothing else is connected here")
+                    .hint("add the missing connection, or remove the wire; accept a spare wire with its reason"),
             );
         }
     }
     findings
 }
 
-/// Whether something besides the wire `by` is at a pin: a use inside its part, another wire, or that beyond its mate.
+/// Whether a pin connects the wire `by` to something else: inside its part, another wire, or beyond its mate.
 fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>) -> bool {
     seen.push(pin);
     let this = facts.model.pin(pin);

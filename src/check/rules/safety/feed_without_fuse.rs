@@ -31,8 +31,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
     findings
 }
 
-/// Whether a wire leads straight to another supply and is told from there: from one with volts of its own rather than from
-/// one behind a fuse of the vehicle, of two alike from the first.
+/// Whether a wire leads straight to another supply and is reported from there. A supply with its own volts comes before
+/// one behind a fuse of the vehicle; of two alike, the first counts.
 fn is_told_from_the_other(facts: &Facts, id: WireId, end: PinId) -> bool {
     let ends = facts.model.wire(id).ends;
     let other = ends[usize::from(ends[0] == end)];
@@ -44,7 +44,7 @@ fn is_supply(facts: &Facts, pin: PinId) -> bool {
     facts.model.part(facts.model.pin(pin).part).kind == PartKind::Supply
 }
 
-/// Whether a pin is a supply that is fed from another one, with what else the vehicle has on it.
+/// Whether a pin is a supply that another supply feeds, with the vehicle's other loads on it.
 fn is_fed_supply(facts: &Facts, pin: PinId) -> bool {
     let elements = &facts.model.part(facts.model.pin(pin).part).elements;
     elements
@@ -60,22 +60,22 @@ fn limit_of(facts: &Facts, pin: PinId) -> Option<Amps> {
     })
 }
 
-/// A supply with a limit that feeds something through no fuse of the harness: the vehicle's own is taken for granted.
+/// A supply with a limit that feeds a consumer through no fuse of the harness: the limit counts as the vehicle's fuse.
 fn by_the_vehicle(facts: &Facts, supply: PinId, first: WireId, limit: Amps) -> Option<Finding> {
     let consumer = unfused(facts, supply, first).consumer?;
     let model = facts.model;
     let (wire, from, to) = (facts.names().wire(first), model.pin_name(supply), model.pin_name(consumer));
-    let message = format!("{wire} brings `{from}` to `{to}` behind the vehicle's own fuse alone");
+    let message = format!("{wire} connects `{from}` to `{to}` with no fuse but the vehicle's");
     let finding = RULE
         .finding(model.wire(first).place, message)
         .about(wire)
-        .label("no fuse of the harness on this way")
-        .value("the supply's `limit`, taken as that fuse", limit)
-        .hint(format!("see that there is one in the vehicle; else put your own close to `{from}`"));
+        .label("no fuse of the harness in this path")
+        .value("rating of that fuse, from the supply's `limit`", limit)
+        .hint(format!("check that the vehicle has this fuse; otherwise put one close to `{from}`"));
     Some(Finding { severity: Severity::Note, ..finding })
 }
 
-/// What lies between a supply and the first fuses behind one of its wires.
+/// The part of the harness between a supply and the first fuses behind one of its wires.
 struct Unfused {
     /// The farthest point.
     far: (PinId, Metres),
@@ -94,8 +94,8 @@ fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
     let finding = match found.consumer {
         Some(consumer) => {
             let to = model.pin_name(consumer);
-            RULE.finding(place, format!("{wire} brings `{from}` to `{to}` without a fuse"))
-                .label("no fuse on this way")
+            RULE.finding(place, format!("{wire} connects `{from}` to `{to}` without a fuse"))
+                .label("no fuse in this path")
                 .hint(format!("put a fuse close to `{from}`, rated for the thinnest wire behind it"))
         }
         None => {
@@ -110,7 +110,7 @@ fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
                 PartKind::Ground => format!("put a fuse close to `{from}`"),
                 _ => format!("move the fuse closer to `{from}`, or give the wire its true `length`"),
             };
-            RULE.finding(place, format!("{length} of wire without a fuse from `{from}` to `{to}`, more than {most}"))
+            RULE.finding(place, format!("{length} of wire without a fuse from `{from}` to `{to}`, limit {most}"))
                 .label("unfused from here")
                 .limit("wire before the fuse", length, most)
                 .hint(hint)
@@ -119,7 +119,7 @@ fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
     Some(finding.about(wire))
 }
 
-/// Walks from a supply along one of its wires, through whatever conducts, up to the first fuse on each way.
+/// Walks from a supply along one of its wires, through everything that conducts, up to the first fuse in each path.
 fn unfused(facts: &Facts, supply: PinId, first: WireId) -> Unfused {
     let model = facts.model;
     let mut found = Unfused { far: (supply, Metres::new(0.0)), consumer: None, sheathed: true };
@@ -132,7 +132,7 @@ fn unfused(facts: &Facts, supply: PinId, first: WireId) -> Unfused {
         if found.consumer.is_none() && pin != supply && is_consumer(facts, pin) {
             found.consumer = Some(pin);
         }
-        // A wire to ground or to another supply counts with its length; what is behind that is told from there.
+        // A wire to ground or to another supply counts with its length; the walk ends there.
         if pin != supply && matches!(model.part(model.pin(pin).part).kind, PartKind::Supply | PartKind::Ground) {
             continue;
         }
@@ -144,7 +144,7 @@ fn unfused(facts: &Facts, supply: PinId, first: WireId) -> Unfused {
             }
             let mut more = length;
             if let Link::Wire(id) = step.link {
-                // A wire without a length is told by build/wire-length.
+                // build/wire-length reports a wire without a length.
                 more = more + model.wire(id).length.unwrap_or_default();
                 found.sheathed &= facts.bundles().is_sheathed(id);
             }
@@ -159,7 +159,7 @@ fn is_fuse(facts: &Facts, link: Link) -> bool {
     matches!(link, Link::Through(id, _) if matches!(facts.model.element(id).kind, ElementKind::Fuse { .. }))
 }
 
-/// Whether a pin takes current for itself.
+/// Whether a pin is the input of a consumer.
 fn is_consumer(facts: &Facts, pin: PinId) -> bool {
     let part = facts.model.part(facts.model.pin(pin).part);
     part.elements.iter().any(|id| match &facts.model.element(*id).kind {
@@ -168,7 +168,7 @@ fn is_consumer(facts: &Facts, pin: PinId) -> bool {
         ElementKind::Converter { input, .. } => *input == pin,
         ElementKind::Output { other, high_side, .. } => *other == pin && *high_side,
         ElementKind::Sense { pin: sense, .. } => *sense == pin,
-        // What else the vehicle has on it.
+        // The vehicle's other loads.
         ElementKind::Derived { pin: own, .. } => *own == pin,
         _ => false,
     })

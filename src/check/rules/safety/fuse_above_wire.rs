@@ -31,21 +31,21 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Finding> {
     }
     let part = |element: ElementId| model.part(model.element(element).part);
     let what = fuse.map_or_else(
-        || "the vehicle's fuse lets".to_string(),
+        || format!("the vehicle's fuse ({rating}) is"),
         |fuse| match facts.protection().beside(fuse) {
             several if several.len() > 1 && is_sum(facts, fuse, rating) => {
                 let names: Vec<String> = several.iter().map(|id| format!("`{}`", part(*id).name)).collect();
-                format!("{} together let", names.join(" and "))
+                format!("{} together ({rating}) are", names.join(" and "))
             }
-            _ => format!("`{}` lets", part(fuse).name),
+            _ => format!("`{}` ({rating}) is", part(fuse).name),
         },
     );
-    let message = format!("{what} {rating} through, and wire {} ({}) carries {carries}", wire.id, wire.gauge);
+    let message = format!("{what} too large for wire {} ({}), limit {carries}", wire.id, wire.gauge);
     let mut finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(format!("wire {}", wire.id))
-        .label(format!("carries {carries} {}", company(facts, id)))
-        .limit("fuse", rating, carries)
+        .label(format!("may carry {carries} {}", company(facts, id)))
+        .limit("fuse rating", rating, carries)
         .hint(hint(facts, id, rating));
     if let Some(fuse) = fuse {
         let rated = rating_of(facts, fuse).unwrap_or(rating);
@@ -61,7 +61,7 @@ fn rating_of(facts: &Facts, fuse: ElementId) -> Option<Amps> {
     }
 }
 
-/// Whether a rating is that of several fuses beside each other.
+/// Whether a rating is the sum of several fuses in parallel.
 fn is_sum(facts: &Facts, fuse: ElementId, rating: Amps) -> bool {
     rating_of(facts, fuse).is_some_and(|own| own < rating)
 }
@@ -70,7 +70,7 @@ fn hint(facts: &Facts, id: WireId, rating: Amps) -> String {
     let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let gauge = facts.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= rating) {
-        Some(size) => format!("take {size} or a smaller fuse; a fuse must open before its thinnest wire gets hot"),
-        None => "take a smaller fuse; a fuse must open before its thinnest wire gets hot".into(),
+        Some(size) => format!("use {size} or a smaller fuse; a fuse must open before its thinnest wire overheats"),
+        None => "use a smaller fuse; a fuse must open before its thinnest wire overheats".into(),
     }
 }

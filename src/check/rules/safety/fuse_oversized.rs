@@ -29,14 +29,14 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     if rating <= most {
         return None;
     }
-    let message = format!("`{}` is rated {rating}, and {} at the most flow through it", part.name, peak.value);
+    let message = format!("`{}` ({rating}) carries at most {}, limit {most} for that", part.name, peak.value);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label(format!("{enough} would carry it"))
+        .label(format!("{enough} is enough"))
         .limit("rating", rating, most)
-        .value("greatest current", peak.value)
-        .hint(format!("take the smallest rating that stands the start of its loads, from {enough} on"));
+        .value("highest current", peak.value)
+        .hint(format!("use the smallest rating that withstands its loads' inrush, from {enough} up"));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))),

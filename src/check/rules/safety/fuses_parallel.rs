@@ -24,13 +24,15 @@ fn finding(facts: &Facts, group: &[ElementId]) -> Option<Finding> {
     let names: Vec<String> = fuses.iter().map(|(part, _)| format!("`{}`", part.name)).collect();
     let together: Amps = fuses.iter().map(|(_, rating)| *rating).sum();
     let ((first, rating), others) = fuses.split_first()?;
-    let message = format!("{} lie beside each other, and together let {together} through", names.join(" and "));
+    let message = format!("{} are in parallel and together pass {together}", names.join(" and "));
     let finding = RULE
         .finding(first.place, message)
         .about(first.name.as_str())
         .label(format!("{rating}"))
-        .hint("take one fuse for the whole current, or divide the loads so that each fuse has its own");
+        .hint("use one fuse for the whole current, or split the loads so that each fuse has its own");
     Some(
-        others.iter().fold(finding, |finding, (part, rating)| finding.also(part.place, format!("{rating}, beside it"))),
+        others
+            .iter()
+            .fold(finding, |finding, (part, rating)| finding.also(part.place, format!("{rating}, in parallel"))),
     )
 }

@@ -17,10 +17,10 @@ pub const RULE: Rule = Rule {
 };
 
 const APART: &str =
-    "take the grounds of what is always fed and of what is switched to the ground point on wires of their own";
-const SCREEN: &str = "a screen is no ground: give what draws so much a ground point that no picture is on, or part the screen \
-                      by a picture isolator in the cable";
-const WORKS: &str = "nothing shows this loss but a worse picture: measure this ground itself when one is noisy";
+    "run the grounds of permanently fed loads and of switched loads to the ground point on separate wires";
+const SHIELD: &str = "a shield is no ground: give large loads a ground point without a camera on it, or put a picture isolator \
+                      in the cable";
+const WORKS: &str = "the loss stays hidden except for a worse picture: measure this ground when a picture is noisy";
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let (hidden, open): (Vec<_>, Vec<_>) = facts.lost_grounds().all.iter().partition(|(_, loss)| loss.is_hidden());
@@ -44,20 +44,20 @@ fn about(facts: &Facts, ground: &Ground) -> (String, Place) {
     }
 }
 
-/// Losses that stay hidden: one finding for all of them, since hardly a harness with cameras is without.
+/// Losses that stay hidden share one finding, since most harnesses with cameras have some.
 fn hidden_losses(facts: &Facts, losses: &[&(Ground, Loss)]) -> Option<Finding> {
     let ((first, loss), others) = losses.split_first()?;
     let mut finding = finding(facts, first, &loss.effects)?;
     for (ground, loss) in others {
         for effect in loss.effects.keys() {
-            let also = format!("with {} lost, {}", name(facts, ground), words(facts, &loss.effects, effect));
+            let also = format!("if {} comes off, {}", name(facts, ground), words(facts, &loss.effects, effect));
             finding = finding.value("also", also);
         }
     }
     Some(finding)
 }
 
-/// The voltage that moves a relay or a trigger input, and what it takes to.
+/// The voltage that moves a relay or a trigger input, and its threshold.
 fn moved_by(facts: &Facts, finding: Finding, solution: &Solution, id: SignalId) -> Finding {
     let (model, assembly) = (facts.model, &facts.solved.assembly);
     let across = |[plus, minus]: [PinId; 2]| assembly.volts(solution, plus) - assembly.volts(solution, minus);
@@ -82,10 +82,10 @@ fn findings(facts: &Facts, ground: &Ground, loss: &Loss) -> Vec<Finding> {
     let unsolved = (loss.unsolved > 0).then(|| {
         let states = if loss.unsolved == 1 { "1 state".to_string() } else { format!("{} states", loss.unsolved) };
         let lost = name(facts, ground);
-        RULE.finding(place, format!("with {lost} lost, {states} could not be solved and so not checked"))
+        RULE.finding(place, format!("if {lost} comes off, {states} can't be solved and aren't checked"))
             .about(about)
-            .label("if this is lost")
-            .hint("look at what this ground carries by hand, or give it a second wire")
+            .label("if this comes off")
+            .hint("check by hand what this ground carries, or give it a second wire")
     });
     finding(facts, ground, &loss.effects).into_iter().chain(unsolved).collect()
 }
@@ -102,6 +102,7 @@ fn warns(model: &Model, effect: &Effect) -> bool {
 /// What an effect is, in words.
 fn words(facts: &Facts, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> String {
     let model = facts.model;
+    let amps = || effects.get(effect).and_then(|shown| shown.shield).map_or(Amps::default(), |shield| shield.amps);
     match effect {
         Effect::Comes(signal) => {
             let signal = &model.signals[signal.0];
@@ -113,11 +114,16 @@ fn words(facts: &Facts, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> S
             format!("{} without end", swings(facts, &signals_of(facts.solved, &[*id])))
         }
         Effect::Shield(wire) => {
-            let amps = effects.get(effect).and_then(|shown| shown.shield).map_or(Amps::default(), |shield| shield.amps);
-            format!("the screen of {} carries {amps}", facts.names().wire(*wire))
+            let amps = amps();
+            format!("the shield of {} carries {amps} (limit {})", facts.names().wire(*wire), figures::shield_carries())
         }
         Effect::Works(wire) => {
-            format!("all that hangs on it goes on working, over the screen of {}", facts.names().wire(*wire))
+            let amps = amps();
+            format!(
+                "its loads keep working through the shield of {} ({amps}, limit {})",
+                facts.names().wire(*wire),
+                figures::shield_carries()
+            )
         }
     }
 }
@@ -125,7 +131,7 @@ fn words(facts: &Facts, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> S
 fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) -> Option<Finding> {
     let model = facts.model;
     let words = |effect: &Effect| words(facts, effects, effect);
-    // The gravest leads; of several, the one in the simplest state.
+    // The most severe effect comes first; of several, the one in the simplest state.
     let weight = |(effect, shown): &(&Effect, &Shown)| (!warns(model, effect), shown.away(), **effect);
     let mut in_order: Vec<(&Effect, &Shown)> = effects.iter().collect();
     in_order.sort_by_key(weight);
@@ -133,15 +139,16 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) ->
     let state = facts.names().moment(&shown.moment);
     let more = match effects.len() - 1 {
         0 => String::new(),
-        more => format!(", and {more} more"),
+        1 => ", and 1 other effect".to_string(),
+        more => format!(", and {more} other effects"),
     };
     let (about, place) = about(facts, ground);
     let mut finding = RULE
-        .finding(place, format!("with {} lost, {} {state}{more}", name(facts, ground), words(effect)))
+        .finding(place, format!("if {} comes off, {} {state}{more}", name(facts, ground), words(effect)))
         .about(about)
-        .label("if this is lost")
+        .label("if this comes off")
         .hint(match effect {
-            Effect::Shield(_) => SCREEN,
+            Effect::Shield(_) => SHIELD,
             Effect::Works(_) => WORKS,
             _ => APART,
         });
@@ -152,23 +159,23 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) ->
         finding = finding.value("also", format!("{} {}", words(effect), facts.names().moment(&shown.moment)));
     }
     let (parts, _) = facts.solved.exploration.parts();
-    // Screens are looked at in states of the whole.
+    // Shields are checked in states of the whole circuit.
     let in_parts = |effect: &Effect| !matches!(effect, Effect::Shield(_) | Effect::Works(_));
     if parts > 1 && effects.keys().any(in_parts) {
         let how = format!(
-            "each of the {parts} parts that it is solved in at its own worst state: every state of one, the others at \
-             their least and at their greatest draw"
+            "each of the {parts} zones at its own worst state: every state of one, the others at their lowest and their \
+             highest draw"
         );
         finding = finding.value("tried", how);
     }
     let finding = match effect {
         Effect::Comes(signal) => moved_by(facts, finding, &shown.solution, *signal),
-        Effect::Backwards(_) => finding.limit("backwards", shown.amps, model.limits.sneak_current),
+        Effect::Backwards(_) => finding.limit("current backwards", shown.amps, model.limits.sneak_current),
         _ => finding,
     };
     let finding = finding.shown_in(facts.names().state(&shown.solution.state), shown.moment.corner);
     if let Some((shields, carried)) = facts.lost_grounds().shields.as_ref().zip(shown.shield) {
-        let finding = finding.limit("through the screen", carried.amps, figures::shield_carries());
+        let finding = finding.limit("through the shield", carried.amps, figures::shield_carries());
         let path = shields.path(facts.paths(), &shown.solution, &carried);
         return Some(finding.path(waypoints(facts, &shown.solution, &path)));
     }

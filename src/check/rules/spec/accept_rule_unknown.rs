@@ -16,7 +16,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
             let names: Vec<&str> = rules().map(|rule| rule.name).collect();
             let hint = suggestion(&accepted.rule, names, "rules");
             let hint = if hint.starts_with("did") { hint } else { "`loomwright explain` lists every rule".into() };
-            RULE.finding(accepted.place, format!("`{}` is not a rule, so nothing can be accepted by it", accepted.rule))
+            RULE.finding(accepted.place, format!("`{}` is not a rule, so this entry accepts nothing", accepted.rule))
                 .about(format!("accept {}", accepted.rule))
                 .label("no such rule")
                 .hint(hint)

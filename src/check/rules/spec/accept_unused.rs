@@ -20,15 +20,15 @@ fn find(model: &Model, report: &Report) -> Vec<Finding> {
         others.sort_unstable();
         others.dedup();
         let hint = match others.is_empty() {
-            true => "remove the line: what it took is mended".to_string(),
+            true => "remove the entry: its cause is repaired".to_string(),
             false => {
-                format!("this rule finds something about {}: name one of these, or remove the line", others.join(", "))
+                format!("this rule reports {}: name one of these, or remove the entry", others.join(", "))
             }
         };
         findings.push(
-            RULE.finding(accepted.place, format!("{} finds nothing about {}", accepted.rule, accepted.on))
+            RULE.finding(accepted.place, format!("{} reports nothing about {}", accepted.rule, accepted.on))
                 .about(format!("accept {}", accepted.rule))
-                .label("takes nothing")
+                .label("accepts nothing")
                 .hint(hint),
         );
     }

@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// What an input's name holds where it most likely is the one of reverse gear.
+/// Words in the name of an input that most likely is reverse gear.
 const REVERSE: [&str; 5] = ["reverse", "reversing", "backing", "back-up", "backup"];
 
 fn find(facts: &Facts) -> Vec<Finding> {
@@ -33,7 +33,7 @@ fn is_named_reverse(input: &Input) -> bool {
 
 fn finding(input: &Input) -> Finding {
     let message =
-        format!("`{}` doesn't say that it means reverse gear: the times of the rear view aren't checked", input.name);
+        format!("`{}` has no `means: reverse-gear`, so the times of the rear view aren't checked", input.name);
     RULE.finding(input.place, message).about(input.name.as_str()).label("no `means`").hint(format!(
         "add `means: {}` to `{}`, or accept this note if it means something else",
         Meaning::ReverseGear,

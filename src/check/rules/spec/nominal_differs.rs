@@ -9,8 +9,8 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// A battery's nominal voltage by the job's: a lead-acid battery of "12 V" has 12.6 V at rest and some 14 V while it is
-/// charged, and one that is nearly empty 11.5 V (common practice, no source).
+/// A battery's nominal voltage as a share of the job's. A 12 V lead-acid battery has 12.6 V at rest, about 14 V while
+/// charging and 11.5 V when nearly empty (common practice, no source).
 const LEAST: f64 = 0.9;
 const GREATEST: f64 = 1.25;
 
@@ -25,11 +25,11 @@ fn find(facts: &Facts) -> Vec<Finding> {
             continue;
         }
         findings.push(
-            RULE.finding(part.place, format!("`{}` has {volts}, and the job is one of {nominal}", part.name))
+            RULE.finding(part.place, format!("`{}` has {volts}, but the job is for {nominal}", part.name))
                 .about(part.name.as_str())
-                .label("another system")
+                .label("another system voltage")
                 .also(model.job.place, format!("nominal: {nominal}"))
-                .hint("mend `nominal` of the job, or the supply's `volts`"),
+                .hint("correct the job's `nominal` or the supply's `volts`"),
         );
     }
     findings

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// So many names are told, then how many more there are.
+/// Maximum number of names in a list; the number of the others follows.
 const MOST_NAMES: usize = 6;
 
 fn find(facts: &Facts) -> Vec<Finding> {
@@ -31,14 +31,14 @@ fn find(facts: &Facts) -> Vec<Finding> {
         let mut finding = RULE
             .finding(
                 part_place(facts, facts.model.signals[doubtful[0].0].part),
-                format!("whether {} may hang on what all others draw, with too many states to solve each", names(&parts)),
+                format!("{} may depend on what other zones draw, and there are too many states to solve each", names(&parts)),
             )
             .about(parts.join(", "))
-            .label("known within bounds")
-            .value("taken", "both ways: what is told may be a state that is never reached, and worst values are bounded")
+            .label("known only within bounds")
+            .value("solved", "both ways: a finding may show a state that never occurs, and worst values are bounds")
             .hint(
-                "give it a stiffer feed and ground, or a fuse and a wire of its own from the battery, so that what it gets \
-                 doesn't hang on the others",
+                "give it a feed and a ground of lower resistance, or its own fuse and wire from the battery, so that other \
+                 loads don't change its voltage",
             );
         finding.severity = Severity::Warning;
         finding
@@ -46,7 +46,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     cut.into_iter().chain(bounded).collect()
 }
 
-/// Of too many states only the simplest were solved.
+/// There are too many states, and only the simplest were solved.
 fn few(facts: &Facts, corner: Corner, together: &Together, count: u128) -> Finding {
     let model = facts.model;
     let inputs: Vec<String> = together.inputs.iter().map(|id| format!("`{}`", model.inputs[id.index()].name)).collect();
@@ -55,32 +55,35 @@ fn few(facts: &Facts, corner: Corner, together: &Together, count: u128) -> Findi
     let joint = together.joint.map(|id| signals_of(facts.solved, &[id])).and_then(|signals| signals.first().copied());
     let (why, hint) = match (joint, together.soft) {
         _ if together.sags => (
-            "what they share sags so far that none can be told without the others".to_string(),
-            "a thicker wire or one of its own from the battery for what draws most, a stiffer supply, a ground of its own"
+            "the supply that they share drops so far that none can be solved without the others".to_string(),
+            "run a thicker or separate wire from the battery to the largest load, or give it a separate ground"
                 .to_string(),
         ),
         (_, Some(node)) => (
-            format!("`{}` is fed over so much resistance that it ties them together", circuit.nodes[node.index()]),
-            "feed it over a thicker wire, or give what hangs on it fuses and wires of their own from the battery".to_string(),
+            format!("`{}` is fed through so much resistance that it connects them", circuit.nodes[node.index()]),
+            "feed it through a thicker wire, or give its loads their own fuses and wires from the battery".to_string(),
         ),
         (Some(joint), None) => (
-            format!("{} ties them together", name(facts, joint)),
-            format!("let {} do without one of what decides or feeds it, or take a relay of its own for each group", name(facts, joint)),
+            format!("{} connects them", name(facts, joint)),
+            format!(
+                "remove one of the circuits that feed or switch {}, or use one relay for each group",
+                name(facts, joint)
+            ),
         ),
         (None, None) => (
-            "no one part ties them together".to_string(),
-            "divide the job into harnesses that can be checked one by one".to_string(),
+            "no single part connects them".to_string(),
+            "split the job into harnesses that can be checked separately".to_string(),
         ),
     };
     let place =
         joint.or(relays.first().copied()).map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
     RULE.finding(
         place,
-        format!("not every state is checked: {} inputs act on each other, too many to solve", inputs.len()),
+        format!("not every state is checked: {} inputs affect each other in too many combinations", inputs.len()),
     )
     .about(inputs.join(", "))
-    .label("holds them together")
-    .value("checked", format!("the {count} states with the fewest changes from rest, and no others ({corner})"))
+    .label("connects them")
+    .value("checked", format!("the {count} states with the fewest inputs away from rest, and no others ({corner})"))
     .value("inputs", names(&inputs))
     .value("why", why)
     .hint(hint)
@@ -92,10 +95,10 @@ fn name(facts: &Facts, id: model::SignalId) -> String {
 
 /// The first names, and how many more.
 fn names(all: &[String]) -> String {
-    let (told, more) = all.split_at(all.len().min(MOST_NAMES));
-    match (told, more.len()) {
+    let (named, more) = all.split_at(all.len().min(MOST_NAMES));
+    match (named, more.len()) {
         ([one], 0) => one.clone(),
         ([others @ .., last], 0) => format!("{} and {last}", others.join(", ")),
-        (told, more) => format!("{} and {more} more", told.join(", ")),
+        (named, more) => format!("{} and {more} more", named.join(", ")),
     }
 }

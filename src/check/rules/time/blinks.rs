@@ -19,21 +19,19 @@ fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
     let model = facts.model;
     let picture = picture_words(model, steady.shown, steady.screen);
     let how = match blink.away {
-        Some(away) => format!("{picture} blinks, away for up to {away} at a time"),
-        None => format!("{picture} goes while something flashes and doesn't come back"),
+        Some(away) => format!("{picture} blinks, gone for up to {away} at a time"),
+        None => format!("{picture} is lost while a flasher runs and doesn't come back"),
     };
     let finding = RULE
         .finding(model.screens[steady.screen.0].views[steady.view].place, how)
         .about(picture)
         .label("should be steady")
         .shown_in(blink.state.clone(), &blink.setting)
-        .value("times away in the time looked at", blink.times)
-        .value("longest dark part of any flash that is allowed", blink.dark)
+        .value("times lost in the period played", blink.times)
+        .value("longest dark part of a flash", blink.dark)
         .timeline(model, &blink.evidence);
     match &blink.cure {
         Some(cure) => finding.hint(cure.words(model)),
-        None => {
-            finding.hint("no time of the timers that take part makes it steady; look at what switches with the flash")
-        }
+        None => finding.hint("no timer setting makes it steady; look at what switches with the flash"),
     }
 }

@@ -16,12 +16,12 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn finding(facts: &Facts, bounce: &Bounce) -> Finding {
     let input = &facts.model.inputs[bounce.input.0];
     let otherwise = bounce.otherwise.join(", ");
-    RULE.finding(input.place, format!("contacts of {} that bounce leave {otherwise}, unlike clean ones", input.name))
+    RULE.finding(input.place, format!("bouncing contacts of {} leave {otherwise}, unlike clean contacts", input.name))
         .about(input.name.as_str())
         .label("may bounce")
         .shown_in(bounce.state.clone(), "nominal supply")
-        .value("bounces for up to", bounce.bounce.seconds())
+        .value("longest bounce", bounce.bounce.seconds())
         .value("after", &bounce.step)
         .timeline(facts.model, &bounce.evidence)
-        .hint("take a latch with a set and a reset input, or a module that takes no second trigger for some 20 ms")
+        .hint("use a latch with set and reset inputs, or a module that ignores a second trigger for about 20 ms")
 }

@@ -31,17 +31,19 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
     for (at, input, to) in &timeline.record.refused {
         let step = drive.steps.iter().find(|step| Time::of(step.at) == *at);
         let input = &model.inputs[input.0];
-        let message =
-            format!("drive {} puts {} to {} at {at}, which can't be", drive.name, input.name, input.positions[*to]);
-        let hint = "let the drive first do what the input `needs`, and end what `excludes` it";
-        all.push(finding(step.map_or(drive.place, |step| step.place), message, *at).label("can't be done").hint(hint));
+        let message = format!(
+            "drive {} moves {} to {} at {at}, which is impossible",
+            drive.name, input.name, input.positions[*to]
+        );
+        let hint = "let the drive first move the inputs that it `needs`, and end those that `excludes` names";
+        all.push(finding(step.map_or(drive.place, |step| step.place), message, *at).label("impossible").hint(hint));
     }
     for promise in
         timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_told(facts, promise))
     {
         let at = if matches!(promise.kind, PromiseKind::Expect { .. }) { promise.to } else { promise.from };
         let message = format!("drive {} breaks a promise: {}", drive.name, promise_words(model, promise));
-        let hint = "see in the timeline what comes instead; mend the wiring, or what the drive expects";
+        let hint = "see in the timeline what happens instead; correct the wiring or the drive";
         all.push(finding(promise.place, message, at).label("not kept").hint(hint));
     }
     if let Some(why) = &timeline.stopped {
@@ -51,7 +53,7 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
     all
 }
 
-/// Whether the question that needs no drive tells the same.
+/// Whether a timing check that needs no drive reports the same.
 fn is_told(facts: &Facts, promise: &Promise) -> bool {
     let standing = &facts.standing();
     let same = |screen, view: usize| {

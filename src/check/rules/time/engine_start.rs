@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// What starts the engine, in words.
+/// The supply voltage at engine start, in words.
 pub const PROFILE: &str = "supply at half of nominal for 1 s and back";
 
 fn find(facts: &Facts) -> Vec<Finding> {
@@ -30,17 +30,17 @@ fn finding(facts: &Facts, screen: ScreenId) -> Option<Finding> {
     let mut finding = RULE
         .finding(
             model.screens[screen.0].place,
-            format!("{name} loses its picture while the engine is started, for up to {back}"),
+            format!("{name} loses its picture at engine start, for up to {back}"),
         )
         .about(name)
-        .label("goes dark or starts anew")
+        .label("goes dark or restarts")
         .shown_in(worst.state.clone(), PROFILE)
         .timeline(model, &worst.evidence)
-        .hint("accept it where nobody looks then; else feed screen and cameras through a converter that holds to 6 V");
+        .hint("accept it if nobody looks at the screen then; otherwise feed screen and cameras through a converter that works down to 6 V");
     for crank in cranks {
         let shown = shown_words(model, crank.shown);
         finding = finding.value(&format!("{shown} back"), format!("{} after the starter engages", crank.away?));
     }
     let parts: Vec<&str> = worst.restarts.iter().map(|part| model.part(*part).name.as_str()).collect();
-    Some(if parts.is_empty() { finding } else { finding.value("starts anew", parts.join(", ")) })
+    Some(if parts.is_empty() { finding } else { finding.value("restarts", parts.join(", ")) })
 }

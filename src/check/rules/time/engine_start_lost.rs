@@ -21,17 +21,17 @@ fn finding(facts: &Facts, crank: &Crank) -> Finding {
     let finding = RULE
         .finding(
             model.screens[crank.screen.0].place,
-            format!("{picture} doesn't come back after the engine was started"),
+            format!("{picture} doesn't come back after engine start"),
         )
         .about(picture)
         .label("loses a picture for good")
         .shown_in(crank.state.clone(), PROFILE)
         .timeline(model, &crank.evidence)
         .hint(
-            "take a latching relay, which keeps its side without power, or feed what remembers so that it holds to 6 V",
+            "use a latching relay, which keeps its position without power, or feed the part with memory so that it holds down to 6 V",
         );
     match crank.forgets.is_empty() {
         true => finding,
-        false => finding.value("forgets", crank.forgets.join(", ")),
+        false => finding.value("loses its state", crank.forgets.join(", ")),
     }
 }

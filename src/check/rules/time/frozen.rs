@@ -20,12 +20,12 @@ fn finding(facts: &Facts, frozen: &Frozen) -> Finding {
     let lasts = frozen.lasts.map_or("for good".to_string(), |lasts| format!("for {lasts}"));
     RULE.finding(
         model.screens[frozen.screen.0].place,
-        format!("{screen} keeps the last frame of {source} {lasts} after {}", frozen.step),
+        format!("{screen} freezes on the last frame of {source} {lasts} after {}", frozen.step),
     )
     .about(screen)
-    .label("keeps what it showed last")
+    .label("keeps the last frame")
     .shown_in(frozen.state.clone(), "nominal supply")
     .value("last frame stays", lasts)
     .timeline(model, &frozen.evidence)
-    .hint("let trigger and camera go together, or choose in the screen's menu that it goes black without a picture")
+    .hint("let trigger and camera go off together, or set the screen to go black without a picture")
 }

@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let standing = &facts.standing();
-    // What blinks on with one flasher is told by the rule for that.
+    // time/blinks reports what blinks with one flasher.
     let blinks = |hazards: &Hazards| {
         standing.steady.iter().any(|s| s.screen == hazards.screen && s.shown == hazards.shown && s.blink.is_some())
     };
@@ -20,7 +20,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, hazards: &Hazards) -> Finding {
     let model = facts.model;
-    let times = if hazards.times == 1 { "once".to_string() } else { "again and again".to_string() };
+    let times = if hazards.times == 1 { "once".to_string() } else { "repeatedly".to_string() };
     let instead = hazards.instead.join(", then ");
     let screen = screen_words(model, hazards.screen);
     let picture = picture_words(model, hazards.shown, hazards.screen);
@@ -28,13 +28,11 @@ fn finding(facts: &Facts, hazards: &Hazards) -> Finding {
     let mut finding = RULE
         .finding(model.screens[hazards.screen.0].place, message)
         .about(screen)
-        .label("is disturbed")
+        .label("disturbed")
         .shown_in(hazards.state.clone(), &hazards.setting)
-        .value("times in the time looked at", hazards.times)
+        .value("times in the period played", hazards.times)
         .timeline(model, &hazards.evidence)
-        .hint(
-            "both signals come before any relay has moved: hold a trigger back by a delay longer than the relay takes",
-        );
+        .hint("both signals come on before any relay has moved: delay the triggers for longer than the relays take");
     let mut views = model.screens[hazards.screen.0].views.iter().filter(|view| view.show == hazards.shown);
     if hazards.times == 1 && !views.any(|view| view.steady) {
         finding.severity = Severity::Note;

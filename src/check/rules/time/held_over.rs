@@ -21,12 +21,12 @@ fn finding(facts: &Facts, one: &HeldOver) -> Finding {
     let finding = RULE
         .finding(
             model.screens[one.screen.0].views[one.view].place,
-            format!("{picture} {}, within {limit} is promised", one.worst.comes()),
+            format!("{picture} {}, limit {limit}", one.worst.comes()),
         )
         .about(picture)
-        .label("waits for what is held")
+        .label("waits for a hold")
         .arrival(model, &one.worst)
-        .hint("shorten the hold to what a flash needs, let this trigger cut the other's hold off, or promise what can be kept");
+        .hint("shorten the hold to what a flash needs, let this trigger cut the other's hold off, or promise a longer time");
     match one.worst.took {
         Some(took) => finding.limit("time to the picture", took, format!("at most {limit}")),
         None => finding,

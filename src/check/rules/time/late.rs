@@ -14,8 +14,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let within =
         facts.standing().within.iter().filter(|within| !facts.screens().differs_at(within.screen, within.view));
     let late = within.filter_map(|within| Some((within, within.late(within.worst.as_ref())?)));
-    let hint = "see in the timeline what it waits for: give camera and modules their power before the trigger comes, or \
-                promise a time that can be kept";
+    let hint = "see in the timeline what it waits for: power camera and modules before the trigger comes on, or promise a \
+                longer time";
     late.map(|(within, arrival)| finding(&RULE, facts.model, within, arrival).hint(hint)).collect()
 }
 
@@ -26,7 +26,7 @@ pub fn finding(rule: &Rule, model: &Model, within: &Within, late: &Arrival) -> F
     let finding = rule
         .finding(
             model.screens[within.screen.0].views[within.view].place,
-            format!("{picture} {}, within {limit} is promised", late.comes()),
+            format!("{picture} {}, limit {limit}", late.comes()),
         )
         .about(picture)
         .label("promises a time")

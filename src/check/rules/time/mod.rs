@@ -1,4 +1,4 @@
-//! Rules about time: what blinks, what comes too late, what a drive promises.
+//! Rules about time: blinking and late pictures, and the promises of drives.
 
 mod blinks;
 mod bounce;

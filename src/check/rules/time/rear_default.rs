@@ -17,7 +17,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, rear: &Rear, other: &Arrival) -> Finding {
     let message =
-        |picture: &str| format!("backing up doesn't always begin with {picture}; 49 CFR 571.111 S5.5.6 asks for that");
+        |picture: &str| format!("backing up doesn't always start with {picture}, as 49 CFR 571.111 S5.5.6 asks");
     rear_finding(&RULE, facts.model, (rear, other), message)
-        .hint(format!("put the rear view first, and let the driver change away from it; {LAW}"))
+        .hint(format!("put the rear view first, and let the driver change it; {LAW}"))
 }

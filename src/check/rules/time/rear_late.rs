@@ -10,10 +10,11 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
-/// What every hint about the law says.
-pub const LAW: &str = "the clause is told from memory: its text decides, and whether it binds this vehicle";
+/// The reservation in every hint about the law.
+pub const LAW: &str =
+    "the clause is cited from memory; its text decides what it requires and whether it applies to this vehicle";
 
-/// A finding about a rear view, and how it comes or goes; `message` is told its name.
+/// A finding about how a rear view comes or goes; `message` gets the view's name.
 pub fn rear_finding(
     rule: &Rule,
     model: &Model,
@@ -40,7 +41,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, rear: &Rear, late: &Arrival, when: &str) -> Finding {
     let model = facts.model;
-    let message = |picture: &str| format!("{picture} {}{when}; 49 CFR 571.111 S5.5.3 speaks of 2.0 s", late.comes());
+    let message = |picture: &str| format!("{picture} {}{when}, limit 2.0 s by 49 CFR 571.111 S5.5.3", late.comes());
     let finding = rear_finding(&RULE, model, (rear, late), message)
         .hint(format!("power the camera before reverse is engaged; {LAW}"));
     match late.took {

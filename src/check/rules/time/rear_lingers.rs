@@ -19,11 +19,13 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, rear: &Rear, worst: &Arrival) -> Finding {
     let stays = match worst.took {
-        Some(took) => format!("may be seen for {took} after {}", worst.step),
+        Some(took) => format!("may stay for {took} after {}", worst.step),
         None => format!("stays after {}", worst.step),
     };
-    let message = |picture: &str| format!("{picture} {stays}; 49 CFR 571.111 S5.5.4 lets it go when backing has ended");
+    let message = |picture: &str| {
+        format!("{picture} {stays}; by 49 CFR 571.111 S5.5.4 it may go off when the backing event ends")
+    };
     rear_finding(&RULE, facts.model, (rear, worst), message)
         .limit("seen for", worst.took.map_or("no end".into(), |took| took.to_string()), LINGER)
-        .hint(format!("shorten what holds the rear trigger, or the camera's power, after reverse; {LAW}"))
+        .hint(format!("shorten the hold of the rear trigger or of the camera's power; {LAW}"))
 }

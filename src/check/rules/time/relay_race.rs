@@ -30,19 +30,19 @@ fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
     let mut finding = RULE
         .finding(model.screens[race.screen.0].place, format!("{screen} {does} when {relays} move after {}", race.step))
         .about(screen)
-        .label("sees relays move one after the other")
-        .shown_in(race.state.clone(), "nominal supply, each relay quick and slow in turn")
-        .value(&format!("given {gets}"), race.lasts)
+        .label("reacts to relays that move one after the other")
+        .shown_in(race.state.clone(), "nominal supply, each relay fast and slow in turn")
+        .value(&format!("gets {gets} for"), race.lasts)
         .value("seen for", time)
         .timeline(model, &race.evidence)
-        .hint("switch both ways with one change-over contact, or hold the later trigger back by a delay");
+        .hint("switch with one change-over contact, or delay the later trigger");
     if !matches!(race.then, Glass::Live(_)) {
         finding.severity = Severity::Note;
     }
     Some(finding)
 }
 
-/// A change-over contact that is open on its way. Whether a part notices some milliseconds, only its maker knows.
+/// A change-over contact that is open while it moves. Only a part's maker knows whether it notices some milliseconds.
 fn of_gap(facts: &Facts, gap: &Gap) -> Finding {
     let model = facts.model;
     let screen = screen_words(model, gap.screen);
@@ -52,22 +52,22 @@ fn of_gap(facts: &Facts, gap: &Gap) -> Finding {
         Effect::None => (format!("keeps {then}"), gap.open),
         Effect::Blinks(time) | Effect::Shows(time) => (format!("can lose {then} for {time}"), time),
     };
-    let why = format!("the contact of {} is open for up to {} on its way after {}", gap.relay, gap.open, gap.step);
+    let why = format!("the contact of {} is open for up to {} while it moves after {}", gap.relay, gap.open, gap.step);
     let mut finding = RULE
         .finding(model.screens[gap.screen.0].place, format!("{screen} {does}: {why}"))
         .about(screen)
-        .label("may notice a contact on its way")
+        .label("may notice a contact's transfer time")
         .shown_in(gap.state.clone(), "nominal supply")
-        .value(&format!("given {}", gap.gets.words(model)), gap.open)
+        .value(&format!("gets {} for", gap.gets.words(model)), gap.open)
         .value("seen for", time)
         .timeline(model, &gap.evidence)
         .hint(
-            "ask the maker what gap the part rides through; else bridge it with a hold module, or with a diode from \
-             the side that stays live",
+            "ask the maker which gap the part rides through; otherwise bridge it with a hold module, or with a diode \
+             from the side that stays live",
         );
     if !gap.restarts.is_empty() {
         let parts: Vec<&str> = gap.restarts.iter().map(|part| model.part(*part).name.as_str()).collect();
-        finding = finding.value("starts anew", parts.join(", "));
+        finding = finding.value("restarts", parts.join(", "));
     }
     finding.severity = Severity::Note;
     finding

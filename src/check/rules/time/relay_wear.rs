@@ -19,19 +19,19 @@ fn finding(facts: &Facts, wear: &Wear) -> Finding {
     let model = facts.model;
     let relay = &model.signals[wear.relay.0];
     let part = model.part(relay.part);
-    let follows = format!("{} follows a flasher: {} operations in an hour of flashing", relay.name, wear.operations);
+    let follows = format!("{} follows a flasher: {} operations per hour of flashing", relay.name, wear.operations);
     let wanted = tables::flashing_life().value() / SECONDS_PER_HOUR;
     let short = wear.mechanical.map(|life| wear.hours(life)).filter(|hours| (*hours as f64) < wanted);
     let message = match short {
-        Some(hours) => format!("{follows}, and its mechanics last {hours} hours of it"),
+        Some(hours) => format!("{follows}; mechanically it lasts {hours} hours of that, limit {wanted}"),
         None => follows,
     };
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label("clicks with the flash")
+        .label("moves with the flash")
         .shown_in(wear.state.clone(), format!("flashers {}", wear.rate))
-        .hint("put a hold module between flasher and relay: it then moves once for each use of the signal");
+        .hint("put a hold module between flasher and relay, so that it moves once for each use of the signal");
     if short.is_some() {
         finding.severity = Severity::Warning;
     }

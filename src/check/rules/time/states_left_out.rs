@@ -13,12 +13,12 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let model = facts.model;
     let each = facts.standing().left_out.iter().map(|(screen, states)| {
         let name = screen_words(model, *screen);
-        let message = format!("questions about time tried the {MOST_STARTS} simplest of {states} states of {name}");
+        let message = format!("timing was checked from only {MOST_STARTS} of the {states} states of {name}");
         RULE.finding(model.screens[screen.0].place, message)
             .about(name)
             .label("has many states")
-            .limit("states that differ for it", states, format!("{MOST_STARTS} tried"))
-            .hint("play what matters most by drives with `expect:`, or say with `needs` and `excludes` what can't be")
+            .limit("states that differ for it", states, format!("{MOST_STARTS} checked"))
+            .hint("play the most important changes as drives with `expect:`, or rule out impossible states with `needs` and `excludes`")
     });
     each.collect()
 }
