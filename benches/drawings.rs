@@ -7,6 +7,7 @@ mod jobs;
 mod made_up;
 
 use draw::list::{DRAWINGS, DrawnFrom, named};
+use facts::Facts;
 use job::Job;
 use kit::svg;
 
@@ -24,7 +25,7 @@ fn full_set_of_the_largest_demo(bencher: divan::Bencher) {
     let job = largest_demo();
     let solved = job.solved().expect("nothing interrupts it");
     bencher.bench_local(|| {
-        DRAWINGS.iter().flat_map(|d| d.scenes(solved)).map(|scene| svg::write(&scene).len()).sum::<usize>()
+        DRAWINGS.iter().flat_map(|d| d.scenes(&Facts::new(solved))).map(|scene| svg::write(&scene).len()).sum::<usize>()
     });
 }
 
@@ -33,7 +34,8 @@ fn largest_demo_one_by_one(bencher: divan::Bencher, name: &str) {
     let job = largest_demo();
     let solved = job.solved().expect("nothing interrupts it");
     let drawing = named(name).expect("it is in the set");
-    bencher.bench_local(|| drawing.scenes(solved).iter().map(|scene| svg::write(scene).len()).sum::<usize>());
+    bencher
+        .bench_local(|| drawing.scenes(&Facts::new(solved)).iter().map(|scene| svg::write(scene).len()).sum::<usize>());
 }
 
 #[divan::bench(sample_count = 3, sample_size = 1)]

@@ -66,7 +66,7 @@ fn state_charts_are_clean_and_tell_every_state() {
         let job = demo(name);
         let solved = job.solved().unwrap();
         let mut lines: Vec<usize> = Vec::new();
-        for scene in state_chart::sheets(solved, Paper::A3) {
+        for scene in state_chart::sheets(job.facts().unwrap(), Paper::A3) {
             let written = svg::write(&scene);
             let found = audit::audit(&written).unwrap();
             assert!(found.clean(), "{name}: {found}");
@@ -86,7 +86,7 @@ fn state_charts_are_clean_and_tell_every_state() {
 #[test]
 fn a_state_chart_tells_what_changes_the_picture_by_way_of_a_timer() {
     let job = demo("refuse-truck");
-    let sheets = state_chart::sheets(job.solved().unwrap(), Paper::A3);
+    let sheets = state_chart::sheets(job.facts().unwrap(), Paper::A3);
     let texts: Vec<String> = sheets.iter().flat_map(|scene| texts(&svg::write(scene))).collect();
     let title = texts.iter().position(|text| text == "What changes the picture").unwrap();
     let table = &texts[title..];

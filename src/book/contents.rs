@@ -2,10 +2,10 @@
 
 use crate::lists::findings::Findings;
 use crate::lists::{labels, parts, pins, purpose, splices, states as state_list, wires};
-use crate::{bench, corners, service};
+use crate::{bench, service};
+use facts::Facts;
 use quantity::{Metres, Share, Volts};
 use serde::Serialize;
-use states::Solved;
 
 /// Version of `job.json`. It changes when a reader of an older one could go wrong.
 pub const JOB_VERSION: u32 = 1;
@@ -72,14 +72,12 @@ pub struct JobFacts {
 }
 
 /// Works out everything that the documents say.
-pub fn book(solved: &Solved, findings: Findings) -> Book {
-    let model = solved.model;
-    let table = solved.table();
+pub fn book(facts: &Facts, findings: Findings) -> Book {
+    let (model, solved, table) = (facts.model, facts.solved, facts.table());
     let pins = pins::pin_list(model);
     let wires = wires::wire_list(model);
     let reels = wires::reels(&wires);
     let labels = labels::labels(&wires, &pins);
-    let mut corners = corners::Corners::new(solved);
     Book {
         version: JOB_VERSION,
         job: JobFacts {
@@ -96,9 +94,9 @@ pub fn book(solved: &Solved, findings: Findings) -> Book {
         splices: splices::splices(model, &pins),
         order: parts::order(model, &reels, &labels),
         labels,
-        bench: bench::bench_test(solved, &table),
-        states: state_list::state_list(solved, &table),
-        service: service::service_sheets(solved, &table, &mut corners),
+        bench: bench::bench_test(solved, table),
+        states: state_list::state_list(solved, table),
+        service: service::service_sheets(facts),
         pins,
         wires,
         reels,

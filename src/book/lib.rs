@@ -6,18 +6,19 @@
 
 pub mod bench;
 mod contents;
-pub mod corners;
 pub mod folder;
 pub mod lists;
+pub mod meter;
 pub mod page;
 pub mod service;
 mod way;
 
 pub use contents::{Book, CAUTIONS, JOB_VERSION, JobFacts, book};
+use facts::Facts;
 use graph::dot;
 use lists::{labels, parts, pins, splices, states as state_list, wires};
 use page::drawings::{self, Drawn};
-use states::{Live, Solved};
+use states::Live;
 
 /// A file of a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,8 +33,8 @@ pub struct Document {
 ///
 /// # Errors
 /// Never for a released program; see [`page::html`].
-pub fn documents(solved: &Solved, book: &Book, live: Option<&Live>) -> Result<Vec<Document>, String> {
-    let drawings: Vec<Drawn> = drawings::drawings(solved, live);
+pub fn documents(facts: &Facts, book: &Book, live: Option<&Live>) -> Result<Vec<Document>, String> {
+    let drawings: Vec<Drawn> = drawings::drawings(facts, live);
     let document = |name: &str, bytes: Vec<u8>| Document { name: name.to_string(), bytes };
     let mut json = serde_json::to_vec_pretty(book).map_err(|e| format!("the job can't be written as JSON: {e}"))?;
     json.push(b'\n');
@@ -47,7 +48,7 @@ pub fn documents(solved: &Solved, book: &Book, live: Option<&Live>) -> Result<Ve
         document("bench-test.csv", bench::as_csv(&book.bench)),
         document("states.csv", state_list::as_csv(&book.states)),
         document("service-sheet.csv", service::as_csv(&book.service)),
-        document("signal-graph.dot", dot(solved.model, &solved.graph, None).into_bytes()),
+        document("signal-graph.dot", dot(facts.model, &facts.solved.graph, None).into_bytes()),
     ];
     for sheet in drawings.iter().flat_map(|drawing| &drawing.sheets) {
         documents.push(document(&sheet.file, sheet.alone.clone().into_bytes()));

@@ -2,10 +2,11 @@
 //! the build book holds. The command line, the book, the audit and the tests go by this list.
 
 use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart, timing_chart};
+use facts::Facts;
 use kit::scene::Scene;
 use kit::sheet::Paper;
 use model::Model;
-use states::{Live, Solved};
+use states::Live;
 
 /// One kind of drawing.
 #[derive(Clone, Copy)]
@@ -31,16 +32,16 @@ pub struct Drawing {
 pub enum DrawnFrom {
     /// The wiring alone.
     Wiring(fn(&Model) -> Vec<Scene>),
-    /// The states of the solved harness.
-    States(fn(&Solved) -> Vec<Scene>),
+    /// Facts about the states of the harness.
+    States(fn(&Facts) -> Vec<Scene>),
 }
 
 impl Drawing {
     /// Its sheets; none where the harness has nothing that it could show.
-    pub fn scenes(&self, solved: &Solved) -> Vec<Scene> {
+    pub fn scenes(&self, facts: &Facts) -> Vec<Scene> {
         match self.draw {
-            DrawnFrom::Wiring(draw) => draw(solved.model),
-            DrawnFrom::States(draw) => draw(solved),
+            DrawnFrom::Wiring(draw) => draw(facts.model),
+            DrawnFrom::States(draw) => draw(facts),
         }
     }
 }
@@ -77,7 +78,7 @@ pub const DRAWINGS: &[Drawing] = &[
         purpose: "every state by what is seen in it, and what changes the picture",
         paper: Some(Paper::A3),
         in_book: true,
-        draw: DrawnFrom::States(|solved| state_chart::sheets(solved, Paper::A3)),
+        draw: DrawnFrom::States(|facts| state_chart::sheets(facts, Paper::A3)),
         live: None,
     },
     Drawing {
@@ -86,7 +87,9 @@ pub const DRAWINGS: &[Drawing] = &[
         purpose: "what each screen shows when, for every drive of the spec",
         paper: Some(Paper::A4),
         in_book: true,
-        draw: DrawnFrom::States(|solved| timing_chart::of_every_drive(solved, Some(Paper::A4.lying()))),
+        draw: DrawnFrom::States(|facts| {
+            timing_chart::of_every_drive(facts.solved, facts.drives(), Some(Paper::A4.lying()))
+        }),
         live: None,
     },
     Drawing {

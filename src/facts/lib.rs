@@ -7,6 +7,7 @@
 //! A fact is asked for by its accessor on [`Facts`]. A new capability takes `&Facts` and reads what it needs.
 
 pub mod backfeed;
+pub mod bench;
 pub mod both_windings;
 pub mod branches;
 pub mod bundles;
@@ -24,8 +25,10 @@ pub mod moment;
 pub mod names;
 pub mod never_works;
 pub mod paths;
+pub mod picture_changes;
 pub mod protection;
 pub mod pulses;
+pub mod readings;
 pub mod screens;
 pub mod shorts;
 pub mod sneak;
@@ -35,6 +38,7 @@ pub mod wire_drop;
 pub mod worst;
 
 pub use backfeed::Backfeed;
+pub use bench::Bench;
 pub use both_windings::BothWindings;
 pub use bundles::Bundles;
 pub use connectivity::Connectivity;
@@ -45,8 +49,10 @@ pub use moment::{CORNERS, Moment, Peak};
 pub use names::Names;
 pub use never_works::NeverWorks;
 pub use paths::Paths;
+pub use picture_changes::PictureChange;
 pub use protection::Protection;
 pub use pulses::Pulsed;
+pub use readings::{AtCorners, Readings, VoltageRange};
 pub use screens::ScreenFaults;
 pub use shorts::Shorts;
 pub use sneak::SneakPaths;
@@ -60,8 +66,8 @@ use graph::Nets;
 use model::{ElementId, Load, Model};
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
-use solve::{Interrupted, Solution, Watch, unwatched};
-use states::Solved;
+use solve::{Interrupted, Solution, State, Watch, unwatched};
+use states::{Change, Solved, StateTable, Walk};
 use std::sync::OnceLock;
 
 /// The facts about one solved harness.
@@ -87,6 +93,8 @@ pub struct Facts<'m> {
     left_behind: OnceLock<Vec<LeftBehind>>,
     both_windings: OnceLock<Vec<BothWindings>>,
     pulsed: OnceLock<Vec<Pulsed>>,
+    table: OnceLock<StateTable>,
+    picture_changes: OnceLock<Vec<PictureChange>>,
     standing: OnceLock<Standing>,
     drives: OnceLock<Vec<Timeline>>,
 }
@@ -113,6 +121,8 @@ impl<'m> Facts<'m> {
             left_behind: OnceLock::new(),
             both_windings: OnceLock::new(),
             pulsed: OnceLock::new(),
+            table: OnceLock::new(),
+            picture_changes: OnceLock::new(),
             standing: OnceLock::new(),
             drives: OnceLock::new(),
         }
@@ -258,6 +268,28 @@ impl<'m> Facts<'m> {
     /// Signals that pulses upset.
     pub fn pulsed(&self) -> &[Pulsed] {
         self.pulsed.get_or_init(|| pulses::pulsed(self.solved))
+    }
+
+    /// What a meter reads at every pin, in any state that is asked for.
+    pub fn readings(&self) -> Readings<'m> {
+        Readings::new(self.solved)
+    }
+
+    /// The steps from rest to a state at the nominal corner, each with what it settles to; empty at rest, or if one of them
+    /// can't be made.
+    pub fn steps_to(&self, state: &State) -> Vec<Change> {
+        let moves = self.solved.exploration.way_to(state).unwrap_or_default();
+        Walk::new(self.solved.solvers()).along(&moves).unwrap_or_default()
+    }
+
+    /// The table of states at the nominal corner.
+    pub fn table(&self) -> &StateTable {
+        self.table.get_or_init(|| self.solved.table())
+    }
+
+    /// Single moves of an input that change the picture.
+    pub fn picture_changes(&self) -> &[PictureChange] {
+        self.picture_changes.get_or_init(|| picture_changes::picture_changes(self.solved, self.table()))
     }
 
     /// The answers to the questions about time that need no script.

@@ -4,6 +4,7 @@ use super::connectivity::{Connectivity, Towards};
 use graph::Link;
 use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
 use quantity::{Amps, Ohms, Volts};
+use solve::{CurrentPath, PathStep, Spot, Via};
 
 /// The path of least resistance from a supply to each pin, in ohms with hot copper.
 #[derive(Debug)]
@@ -25,14 +26,16 @@ struct Reached {
 /// A short at the far end of a wire.
 #[derive(Debug, Clone)]
 pub struct Short {
-    /// Where it is.
+    /// The pin that touches ground.
     pub at: PinId,
-    /// Of the whole loop.
+    /// The resistance of the whole loop.
     pub ohms: Ohms,
-    /// At least and at greatest supply.
+    /// The current at least and at greatest supply.
     pub amps: [Amps; 2],
-    /// The pins from the supply to the short, each with what leads there.
-    pub way: Vec<(PinId, Option<Link>)>,
+    /// The supply's pin that feeds it.
+    pub from: PinId,
+    /// What leads from there to the short, each with the pin that it comes to.
+    pub through: Vec<(Via, PinId)>,
     /// Fuses on the way, the one next to the supply first.
     pub fuses: Vec<ElementId>,
 }
@@ -71,17 +74,17 @@ impl<'m> Shorts<'m> {
         Shorts { model, pins, back: grounds.fold(Ohms::new(0.0), Ohms::max) }
     }
 
-    /// From the supply, its own included, to a pin.
+    /// The resistance from the supply to a pin, the supply's own included.
     pub fn ohms_to(&self, pin: PinId) -> Option<Ohms> {
         self.pins[pin.0].map(|reached| reached.ohms)
     }
 
-    /// Of the chassis, on the way back.
+    /// The resistance of the chassis, on the way back.
     pub fn back(&self) -> Ohms {
         self.back
     }
 
-    /// A short at the far end of a wire; none where no supply of the spec leads to it.
+    /// A short at the far end of a wire; `None` if no supply of the spec leads to it.
     pub fn at_end_of(&self, id: WireId) -> Option<Short> {
         let ends = self.model.wire(id).ends;
         let ohms = |pin: PinId| self.pins[pin.0].map(|reached| reached.ohms);
@@ -96,18 +99,17 @@ impl<'m> Shorts<'m> {
     /// A short at a pin, or at the end of one more link.
     pub fn short(&self, near: PinId, more: Option<(PinId, Link)>) -> Option<Short> {
         let (model, reached) = (self.model, self.pins[near.0]?);
-        let mut way: Vec<(PinId, Option<Link>)> = Vec::new();
-        let mut at = near;
-        while let Some(Reached { by: Some((before, link)), .. }) = self.pins[at.0] {
-            way.push((at, Some(link)));
-            at = before;
+        let mut through: Vec<(Via, PinId)> = Vec::new();
+        let mut from = near;
+        while let Some(Reached { by: Some((before, link)), .. }) = self.pins[from.0] {
+            through.push((via(link), from));
+            from = before;
         }
-        way.push((at, None));
-        way.reverse();
-        way.extend(more.map(|(pin, link)| (pin, Some(link))));
+        through.reverse();
+        through.extend(more.map(|(pin, link)| (via(link), pin)));
         let ohms = reached.ohms + more.map_or(Ohms::new(0.0), |(_, link)| of_link(model, link)) + self.back;
-        let fuses = way.iter().filter_map(|(_, link)| match link {
-            Some(Link::Through(id, _)) if matches!(model.element(*id).kind, ElementKind::Fuse { .. }) => Some(*id),
+        let fuses = through.iter().filter_map(|(via, _)| match via {
+            Via::Element(id) if matches!(model.element(*id).kind, ElementKind::Fuse { .. }) => Some(*id),
             _ => None,
         });
         Some(Short {
@@ -115,8 +117,33 @@ impl<'m> Shorts<'m> {
             amps: [reached.volts[0] / ohms, reached.volts[2] / ohms],
             ohms,
             fuses: fuses.collect(),
-            way,
+            from,
+            through,
         })
+    }
+
+    /// The voltage that a current of the short leaves at a pin on its way.
+    pub fn volts(&self, short: &Short, amps: Amps, pin: PinId) -> Volts {
+        let before = self.ohms_to(pin).unwrap_or_default();
+        let left = if pin == short.at { self.back } else { short.ohms - before };
+        amps * left.max(Ohms::new(0.0))
+    }
+
+    /// The path of a current of the short, from the supply's pin to where it touches ground.
+    pub fn path(&self, short: &Short, amps: Amps) -> CurrentPath {
+        let step = |(via, pin): &(Via, PinId)| {
+            let volts = self.volts(short, amps, *pin);
+            PathStep { via: *via, to: Spot::Pin(*pin), volts, amps }
+        };
+        CurrentPath { start: Spot::Pin(short.from), steps: short.through.iter().map(step).collect() }
+    }
+}
+
+fn via(link: Link) -> Via {
+    match link {
+        Link::Wire(id) => Via::Wire(id),
+        Link::Joint(id) => Via::Joint(id),
+        Link::Through(id, _) => Via::Element(id),
     }
 }
 

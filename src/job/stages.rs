@@ -192,7 +192,7 @@ impl<'j> Job<'j> {
     pub fn drawing(&'j self, drawing: &Drawing) -> Result<Vec<Scene>, Stop> {
         Ok(match drawing.draw {
             DrawnFrom::Wiring(draw) => draw(self.model()?),
-            DrawnFrom::States(draw) => draw(self.solved()?),
+            DrawnFrom::States(draw) => draw(self.facts()?),
         })
     }
 
@@ -201,7 +201,7 @@ impl<'j> Job<'j> {
     /// # Errors
     /// When the watch ends it.
     pub fn book(&'j self) -> Result<&'j Book, Stop> {
-        once(&self.book, || Ok(book::book(self.solved()?, findings(self.model()?, self.report()?))))
+        once(&self.book, || Ok(book::book(self.facts()?, findings(self.model()?, self.report()?))))
     }
 
     /// Every document of the job; with `live`, also the drawings that can show that state.
@@ -209,6 +209,6 @@ impl<'j> Job<'j> {
     /// # Errors
     /// When the watch ends it; never else in a released program.
     pub fn documents(&'j self, live: Option<&Live>) -> Result<Vec<Document>, Stop> {
-        book::documents(self.solved()?, self.book()?, live).map_err(Stop::Because)
+        book::documents(self.facts()?, self.book()?, live).map_err(Stop::Because)
     }
 }

@@ -22,7 +22,7 @@ pub use changes::{Change, Row, Track, around, between, change_words, changes, ro
 pub use drive::{Timeline, replay, replay_all};
 pub use flash::{Cycle, Pattern};
 pub use glass::Glass;
-pub use plan::{Plan, Starter};
+pub use plan::{Plan, Starter, plan};
 pub use promise::{Gap, Promise, PromiseKind, Verdict, promise_words};
 pub use rig::Rig;
 pub use setting::{Pick, Setting, Timing};

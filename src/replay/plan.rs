@@ -95,7 +95,7 @@ impl Plan {
 }
 
 /// Looks up what takes time.
-pub(super) fn plan(wiring: &Wiring) -> Plan {
+pub fn plan(wiring: &Wiring) -> Plan {
     let starters = starters(wiring);
     let at = |part: PartId| starters.iter().position(|s| s.part == part);
     let model = wiring.model;

@@ -5,25 +5,25 @@ use model::{ElementId, ElementKind, Model, WireId};
 use quantity::{Amps, Volts};
 use solve::{Assembly, Copper, Corner, Interrupted, Solution, Supply, Tracer, Via, Watch, assemble, explore_all};
 
-/// Currents of wires and ways of loads at the corners that are worst for them.
+/// Currents of wires and drops of loads at the corners that are worst for them.
 #[derive(Debug, Clone)]
 pub struct Duty {
     /// For each wire, the greatest current in any state, greatest supply and cold copper.
     pub most: Vec<Amps>,
-    /// For each load, its way in the state in which it loses most, least supply and hot copper.
-    pub loads: Vec<LoadWay>,
+    /// For each load, its drop in the state in which it loses most, least supply and hot copper.
+    pub loads: Vec<LoadDrop>,
 }
 
-/// A load's way from the supply and back, in its worst state.
+/// What a load's wires lose from the supply and back, in its worst state.
 #[derive(Debug, Clone)]
-pub struct LoadWay {
+pub struct LoadDrop {
     /// The load.
     pub load: ElementId,
-    /// Wires on its way, there and back, with their currents.
+    /// Its wires, there and back, with their currents.
     pub wires: Vec<(WireId, Amps)>,
-    /// Drop on the way in mated contacts, which count to the limit as wires do.
+    /// Drop in mated contacts, which counts to the limit as that of wires does.
     pub contacts: Volts,
-    /// All of it.
+    /// Drop in wires and mated contacts together.
     pub drop: Volts,
 }
 
@@ -49,7 +49,7 @@ pub fn duty(model: &Model, watch: Watch) -> Result<Duty, Interrupted> {
         }
     });
     let tracer = Tracer::new(model, &assembly);
-    let mut worst: Vec<Option<LoadWay>> = vec![None; model.elements.len()];
+    let mut worst: Vec<Option<LoadDrop>> = vec![None; model.elements.len()];
     weak.visit(&assembly.circuit, &mut |solution| {
         if opens_a_fuse(model, &assembly, solution) {
             return;
@@ -58,18 +58,24 @@ pub fn duty(model: &Model, watch: Watch) -> Result<Duty, Interrupted> {
             if !matches!(element.kind, ElementKind::Load(_)) || assembly.amps(solution, ElementId(i)).value() < 1e-4 {
                 continue;
             }
-            let way = way(model, &assembly, &tracer, solution, ElementId(i));
-            if worst[i].as_ref().is_none_or(|w| way.drop > w.drop) {
-                worst[i] = Some(way);
+            let drop = load_drop(model, &assembly, &tracer, solution, ElementId(i));
+            if worst[i].as_ref().is_none_or(|w| drop.drop > w.drop) {
+                worst[i] = Some(drop);
             }
         }
     });
     Ok(Duty { most, loads: worst.into_iter().flatten().collect() })
 }
 
-/// A load's way in one state: from the first pin of a supply or a converter on, and back to the battery's negative.
-pub fn way(model: &Model, assembly: &Assembly, tracer: &Tracer, solution: &Solution, load: ElementId) -> LoadWay {
-    let mut out = LoadWay { load, wires: Vec::new(), contacts: Volts::new(0.0), drop: Volts::new(0.0) };
+/// What a load's wires lose in one state: from the first pin of a supply or a converter, and back to the battery's negative.
+pub fn load_drop(
+    model: &Model,
+    assembly: &Assembly,
+    tracer: &Tracer,
+    solution: &Solution,
+    load: ElementId,
+) -> LoadDrop {
+    let mut out = LoadDrop { load, wires: Vec::new(), contacts: Volts::new(0.0), drop: Volts::new(0.0) };
     let ElementKind::Load(this) = &model.element(load).kind else { return out };
     let there = tracer.into_pin(assembly, solution, this.feed);
     let back = tracer.out_of_pin(assembly, solution, this.ground);

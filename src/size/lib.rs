@@ -8,7 +8,7 @@
 mod duty;
 mod fuses;
 
-pub use duty::{Duty, LoadWay, duty};
+pub use duty::{Duty, LoadDrop, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 
 use model::conductor;
@@ -176,7 +176,7 @@ fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
 }
 
 /// Raises the open wires of a load until those that count lose no more than `goal`. Whether they do.
-fn thicken(model: &mut Model, open: &[WireId], load: &LoadWay, goal: Volts, counts: impl Fn(WireId) -> bool) -> bool {
+fn thicken(model: &mut Model, open: &[WireId], load: &LoadDrop, goal: Volts, counts: impl Fn(WireId) -> bool) -> bool {
     let drop = |model: &Model, id: WireId, amps: Amps| -> Volts {
         let wire = model.wire(id);
         amps * conductor::resistance(wire.gauge, wire.length.unwrap_or_default(), model.limits.hot)

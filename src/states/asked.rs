@@ -1,11 +1,10 @@
 //! The state that someone asks for in words: `reverse, boom-arm`, `key run, left-turn`, `at rest`.
 
-use super::{Solved, StateRow, Wiring, is_memory, state_name};
+use super::{Solved, StateRow, Walk, Wiring, is_memory, state_name};
 use form::place::suggestion;
 use model::{Model, SignalId, SignalKind};
 use solve::{
-    Circuit, Corner, Exploration, InputId, Interrupted, Logic, Outcome, Position, Positions, Reading, Solution, Solver,
-    State, position,
+    Circuit, Exploration, InputId, Interrupted, Logic, Position, Positions, Reading, Solution, State, position,
 };
 use std::fmt;
 
@@ -28,8 +27,6 @@ impl fmt::Display for NoState {
 
 /// Most inputs that are moved unasked, because what was asked for needs them.
 const MOST_HELPERS: usize = 3;
-/// Most timers that are let run out one after the other.
-const MOST_TIMERS: usize = 64;
 
 /// A state that was asked for.
 #[derive(Debug, Clone)]
@@ -61,7 +58,7 @@ pub fn asked(
     let wanted = Wanted::read(wiring, text)?;
     let circuit = &wiring.assembly.circuit;
     let positions = completed(circuit, &wanted.positions).ok_or_else(|| excluded(wiring, &wanted.positions))?;
-    let moved = wanted.is_plain().then(|| settled(circuit, &positions)).transpose()?;
+    let moved = wanted.is_plain().then(|| settled(wiring, &positions)).transpose()?;
     let moved = moved.map(|solution| Asked { name: state_name(wiring, &solution), passing: false, solution });
     if let Some(asked) = moved.as_ref().filter(|asked| !remembers(wiring, &asked.solution.state)) {
         return Ok(asked.clone());
@@ -279,30 +276,8 @@ fn excluded(wiring: &Wiring, named: &[Option<Position>]) -> NoState {
 }
 
 /// The circuit with its inputs moved there one after the other, and its timers run out.
-fn settled(circuit: &Circuit, target: &Positions) -> Result<Solution, NoState> {
-    let mut solver = Solver::new(circuit, Corner::NOMINAL);
-    let mut solution = rested(solver.settle(&State::at_rest(circuit)))?;
-    while solution.state.positions != *target {
-        let here = &solution.state.positions;
-        let steps = (0..target.0.len()).filter(|&i| here.0[i] != target.0[i]);
-        let moved = steps.filter_map(|i| here.moved(circuit, InputId(i as u32), target.0[i]));
-        let closer = |next: &Positions| next.0.iter().zip(&target.0).filter(|(a, b)| a != b).count();
-        let away = closer(here);
-        // Where no single move leads on, all are made at once.
-        let positions = moved.into_iter().find(|next| closer(next) < away).unwrap_or_else(|| target.clone());
-        solution = rested(solver.settle(&State { positions, memory: solution.state.memory.clone() }))?;
-    }
-    for _ in 0..MOST_TIMERS {
-        let mut state = solution.state.clone();
-        let Some(&timer) = state.pending(circuit).first() else { break };
-        state.elapse(timer);
-        solution = rested(solver.settle(&state))?;
-    }
-    Ok(solution)
-}
-
-fn rested(outcome: Outcome) -> Result<Solution, NoState> {
-    outcome.settled().ok_or_else(|| NoState {
+fn settled(wiring: &Wiring, target: &Positions) -> Result<Solution, NoState> {
+    Walk::new(wiring.solvers()).reach(target).ok_or_else(|| NoState {
         what: "the requested state doesn't settle".into(),
         why: "a circuit that keeps switching has no steady voltages".into(),
         hint: "run `check`: it names the relays that keep switching".into(),

@@ -7,6 +7,7 @@ mod left_out;
 mod live;
 mod name;
 mod picture;
+mod walk;
 
 pub use asked::{Asked, NoState, asked};
 pub use held::held;
@@ -14,6 +15,7 @@ pub use left_out::{left_out, left_out_line};
 pub use live::Live;
 pub use name::{listed, state_name, state_words};
 pub use picture::{Arrival, Picture, ScreenReading, arriving, read_screen, shown_words, takes};
+pub use walk::{Change, MOST_WAITS, Walk};
 
 use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
 use model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};

@@ -1,7 +1,7 @@
 //! Between the tests without power and those with it: what is put in and plugged in, in this order.
 
-use crate::bench::bench_supply::stays_in_vehicle;
 use crate::bench::steps::{BenchGroup, BenchStep};
+use facts::bench::stays_in_vehicle;
 use model::{ElementKind, Family, Model, Part, PartId, PartKind};
 
 /// Parts that become one with the wires: crimped or soldered in, not plugged.

@@ -2,7 +2,6 @@
 //! with what to expect and what passes.
 
 mod assembly;
-mod bench_supply;
 mod continuity;
 mod part_tests;
 pub mod preparation;
@@ -12,8 +11,9 @@ mod timing;
 mod tolerance;
 mod tried_states;
 
-use crate::bench::state_readings::Bench;
+use crate::bench::state_readings::BenchReadings;
 use crate::lists::csv::{csv, plain};
+use facts::bench::{BenchState, at_bench};
 use model::ElementKind;
 use quantity::{Amps, Volts};
 use serde::Serialize;
@@ -36,12 +36,13 @@ pub struct BenchTest {
 pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let model = solved.model;
     let mut groups = vec![continuity::end_to_end(model), continuity::apart(model), part_tests::parts_alone(model)];
-    let at_bench = bench_supply::at_bench(model);
-    let bench = Bench::new(&at_bench);
+    let at_bench = at_bench(model);
+    let bench = BenchReadings::new(&at_bench);
     groups.push(assembly::together(model));
     let rows = tried(solved, table);
-    let drawn = rows.iter().filter_map(|row| bench.drawn(solved, row)).reduce(Amps::max);
-    groups.extend(rows.into_iter().map(|row| bench.powered(solved, row)));
+    let states: Vec<Option<BenchState>> = rows.iter().map(|row| bench.state(solved, row)).collect();
+    let drawn = states.iter().flatten().map(|there| bench.drawn(there)).reduce(Amps::max);
+    groups.extend(rows.into_iter().zip(&states).map(|(row, there)| bench.powered(row, there.as_ref())));
     groups.extend(bench.timed(solved, table));
     groups.retain(|group| !group.steps.is_empty());
     let battery = |kind: &ElementKind| match kind {

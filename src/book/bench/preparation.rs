@@ -1,10 +1,10 @@
 //! Step 0 of the bench test: what to set, to know and to mind before the first reading.
 
-use crate::bench::bench_supply::stays_in_vehicle;
 use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance::supply_limit;
 use crate::lists::settings::settings;
 use crate::lists::states::printed;
+use facts::bench::stays_in_vehicle;
 use model::{Model, Part, PartId, SignalKind};
 use quantity::{Amps, Volts};
 

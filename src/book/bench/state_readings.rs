@@ -1,63 +1,66 @@
 //! The bench test with power: one group of readings for each state, from rest and back to it.
 
-use crate::bench::bench_supply::stays_in_vehicle;
 use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance;
-use crate::corners::Metered;
 use crate::lists::connections::tip;
 use crate::lists::states::printed;
-use crate::way::{self, Change, Clips, Walker};
+use crate::meter::Metered;
+use crate::way::{self, Clips};
+use facts::Bench;
+use facts::bench::{BenchState, stays_in_vehicle};
 use model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
 use quantity::Amps;
-use solve::{Corner, Move, Reading, Solution, State};
-use states::{Solved, StateRow, Wiring, read_screen, shown_words};
+use solve::{Assembly, Reading, Solution, State};
+use states::{Solved, StateRow, read_screen, shown_words};
 
-/// The harness with a bench supply.
-pub struct Bench<'m> {
-    pub(super) wiring: Wiring<'m>,
+/// The harness with a bench supply, and what its states read.
+pub struct BenchReadings<'m> {
+    pub(super) bench: Bench<'m>,
 }
 
-/// A state at the bench, with the way to it.
-pub(super) struct There {
-    pub(super) solution: Solution,
-    /// The same with hot copper, and with parts at the ends of their tolerances.
-    others: Vec<Solution>,
-    pub(super) changes: Vec<Change>,
-}
-
-impl<'m> Bench<'m> {
-    /// Takes a model with a bench supply in the vehicle's place; see [`super::on_bench`].
-    pub fn new(model: &'m Model) -> Bench<'m> {
-        Bench { wiring: Wiring::new(model) }
+impl<'m> BenchReadings<'m> {
+    /// Takes a model with a bench supply in the vehicle's place.
+    pub fn new(model: &'m Model) -> BenchReadings<'m> {
+        BenchReadings { bench: Bench::new(model) }
     }
 
     pub(super) fn model(&self) -> &'m Model {
-        self.wiring.model
+        self.bench.wiring.model
+    }
+
+    pub(super) fn assembly(&self) -> &Assembly {
+        &self.bench.wiring.assembly
+    }
+
+    /// A state of the table at the bench; `None` if it does not settle there.
+    pub fn state(&self, solved: &Solved, row: &StateRow) -> Option<BenchState> {
+        self.bench.state(solved, &row.solution.state)
+    }
+
+    /// What the whole harness draws from the bench supply in a state.
+    pub fn drawn(&self, there: &BenchState) -> Amps {
+        self.bench.drawn(there)
     }
 
     /// The readings of a state.
-    pub fn powered(&self, solved: &Solved, row: &StateRow) -> BenchGroup {
+    pub fn powered(&self, row: &StateRow, there: Option<&BenchState>) -> BenchGroup {
         let model = self.model();
         let title = format!("With power: {}", row.name);
-        let Some(rest) = Walker::new(&self.wiring).rest() else {
-            return BenchGroup { title, how: String::new(), doing: false, set: Vec::new(), steps: Vec::new() };
-        };
-        let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
-        let Some(there) = self.there(&moves, &row.solution.state) else {
-            let how = "It doesn't settle at the bench.".to_string();
-            return BenchGroup { title, how, doing: false, set: Vec::new(), steps: Vec::new() };
-        };
-        let mut steps = self.signals(&there, &rest);
+        let empty =
+            |how: String| BenchGroup { title: title.clone(), how, doing: false, set: Vec::new(), steps: Vec::new() };
+        let Some(rest) = self.bench.rest() else { return empty(String::new()) };
+        let Some(there) = there else { return empty("It doesn't settle at the bench.".to_string()) };
+        let mut steps = self.signals(there, &rest);
         steps.extend(self.fuses(&there.solution));
         steps.extend(self.screens(&there.solution));
-        match self.back(&there, &rest) {
+        match self.back(there, &rest.state) {
             Some(back) => steps.push(back),
-            None => steps.extend(self.second_press(&there)),
+            None => steps.extend(self.second_presses(there)),
         }
-        let set = if moves.is_empty() {
-            vec![self.clipped(&rest), self.switches(&rest)]
+        let set = if there.is_rest {
+            vec![self.clipped(&rest.state), self.switches(&rest.state)]
         } else {
-            let way = way::at_bench(model, &self.wiring.assembly, &there.changes);
+            let way = way::at_bench(model, self.assembly(), &there.changes);
             std::iter::once("from rest".to_string()).chain(way).collect()
         };
         BenchGroup {
@@ -69,33 +72,9 @@ impl<'m> Bench<'m> {
         }
     }
 
-    /// Goes the way, or where it can't be gone at the bench, settles from the state that it leads to in the vehicle.
-    pub(super) fn there(&self, moves: &[Move], state: &State) -> Option<There> {
-        let mut walker = Walker::new(&self.wiring);
-        let changes = walker.walk(moves);
-        let last = match &changes {
-            Some(changes) => changes.last().map_or_else(|| walker.rest(), |change| Some(change.after.clone()))?,
-            None => state.clone(),
-        };
-        let solution = self.wiring.solvers().settle(Corner::NOMINAL, &last).settled()?;
-        let others = Corner::ALL.iter().filter(|corner| **corner != Corner::NOMINAL);
-        let others = others.filter_map(|corner| self.wiring.solvers().settle(*corner, &solution.state).settled());
-        Some(There { others: others.collect(), solution, changes: changes.unwrap_or_default() })
-    }
-
-    /// What the whole harness draws from the bench supply in a state.
-    pub fn drawn(&self, solved: &Solved, row: &StateRow) -> Option<Amps> {
-        let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
-        let there = self.there(&moves, &row.solution.state)?;
-        let battery = |e: &model::Element| matches!(e.kind, ElementKind::Battery { .. });
-        let batteries = self.model().elements.iter().enumerate().filter(|(_, element)| battery(element));
-        let amps = |i| self.wiring.assembly.amps(&there.solution, model::ElementId(i)).abs();
-        Some(batteries.map(|(i, _)| amps(i)).sum())
-    }
-
     fn clipped(&self, rest: &State) -> String {
         let model = self.model();
-        let clips = Clips::of(model, &self.wiring.assembly, rest);
+        let clips = Clips::of(model, self.assembly(), rest);
         let names = |ids: &[PartId]| ids.iter().filter_map(|id| way::clip(model, *id)).collect::<Vec<_>>();
         let plus = names(&clips.plus);
         let plus = if plus.is_empty() { "nothing yet".to_string() } else { plus.join(", ") };
@@ -115,17 +94,16 @@ impl<'m> Bench<'m> {
     }
 
     /// The signals that are on or differ from rest, and all of the screens.
-    fn signals(&self, there: &There, rest: &State) -> Vec<BenchStep> {
+    fn signals(&self, there: &BenchState, rest: &Solution) -> Vec<BenchStep> {
         let (model, now) = (self.model(), &there.solution);
-        let at_rest = self.wiring.solvers().settle(Corner::NOMINAL, rest).settled();
         let mut steps = Vec::new();
         for (i, signal) in model.signals.iter().enumerate() {
             let id = SignalId(i);
-            let reading = self.wiring.assembly.reading(model, now, id);
-            let before = at_rest.as_ref().map(|rest| self.wiring.assembly.reading(model, rest, id));
+            let reading = self.assembly().reading(model, now, id);
+            let before = self.assembly().reading(model, rest, id);
             let of_screen = model.screens.iter().any(|screen| screen.part == signal.part);
             let here = !stays_in_vehicle(model, model.part(signal.part), signal.part);
-            if here && (reading == Reading::On || Some(reading) != before || of_screen) {
+            if here && (reading == Reading::On || reading != before || of_screen) {
                 steps.extend(self.signal(there, signal, reading));
             }
         }
@@ -133,10 +111,10 @@ impl<'m> Bench<'m> {
     }
 
     /// One reading for a signal, between the pins that decide it.
-    fn signal(&self, there: &There, signal: &Signal, reading: Reading) -> Vec<BenchStep> {
+    fn signal(&self, there: &BenchState, signal: &Signal, reading: Reading) -> Vec<BenchStep> {
         let model = self.model();
         let between = |solution: &Solution, red, black| {
-            self.wiring.assembly.mean(solution, red) - self.wiring.assembly.mean(solution, black)
+            self.assembly().mean(solution, red) - self.assembly().mean(solution, black)
         };
         let band = |red: PinId, black: PinId| {
             tolerance::volts(std::iter::once(&there.solution).chain(&there.others).map(|s| between(s, red, black)))
@@ -184,7 +162,7 @@ impl<'m> Bench<'m> {
         let mut steps = Vec::new();
         for (i, element) in model.elements.iter().enumerate() {
             let ElementKind::Fuse { between: [a, b], rating, .. } = &element.kind else { continue };
-            let (amps, part) = (self.wiring.assembly.amps(now, model::ElementId(i)).abs(), model.part(element.part));
+            let (amps, part) = (self.assembly().amps(now, model::ElementId(i)).abs(), model.part(element.part));
             if amps.value() >= 0.001 && !stays_in_vehicle(model, part, element.part) {
                 steps.push(BenchStep {
                     what: format!("Current through {} ({}): fuse out, ammeter in its place", part.name, part.title),
@@ -203,7 +181,7 @@ impl<'m> Bench<'m> {
         let screens = model.screens.iter().enumerate();
         let here = screens.filter(|(_, screen)| !stays_in_vehicle(model, model.part(screen.part), screen.part));
         let step = |(i, screen): (usize, &model::Screen)| {
-            let (part, reading) = (model.part(screen.part), read_screen(&self.wiring, now, ScreenId(i)));
+            let (part, reading) = (model.part(screen.part), read_screen(&self.bench.wiring, now, ScreenId(i)));
             let wanted = reading.view.map(|view| shown_words(model, screen.views[view].show));
             BenchStep {
                 what: format!("Picture on {} ({})", part.name, part.title),
@@ -216,17 +194,11 @@ impl<'m> Bench<'m> {
         here.map(step).collect()
     }
 
-    /// What has to be done at the end, so that the next group starts from rest, where putting every input to rest is not
-    /// enough.
-    fn back(&self, there: &There, rest: &State) -> Option<BenchStep> {
-        let (model, assembly) = (self.model(), &self.wiring.assembly);
-        let mut walker = Walker::new(&self.wiring);
+    /// The steps back to rest, if more is needed than putting every input to rest: the next group starts from rest.
+    fn back(&self, there: &BenchState, rest: &State) -> Option<BenchStep> {
+        let (model, assembly) = (self.model(), self.assembly());
         let here = &there.solution.state;
-        let inputs = (0..model.inputs.len()).rev().map(|i| Move::Input(solve::InputId(i as u32), 0));
-        if walker.put_to_rest(here, inputs).as_ref() == Some(rest) {
-            return None;
-        }
-        let way = walker.between(here, rest)?;
+        let way = self.bench.way_back(there, rest)?;
         let differs = |id: &SignalId| {
             let mine = assembly.actor(*id);
             states::is_memory(model, *id) && mine.is_some_and(|a| here.memory.on(a) != rest.memory.on(a))

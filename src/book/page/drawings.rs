@@ -2,10 +2,11 @@
 
 use crate::page::papers::Leaf;
 use draw::list::{DRAWINGS, Drawing};
+use facts::Facts;
 use kit::scene::Scene;
 use kit::svg;
 use serde::Serialize;
-use states::{Live, Solved};
+use states::Live;
 use std::collections::BTreeSet;
 
 /// A drawing with its sheets.
@@ -40,13 +41,13 @@ pub struct DrawnSheet {
 }
 
 /// Draws them, side by side; in a state, what can show it is drawn so as well.
-pub fn drawings(solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
+pub fn drawings(facts: &Facts, live: Option<&Live>) -> Vec<Drawn> {
     let kinds: Vec<&Drawing> = DRAWINGS.iter().filter(|drawing| drawing.in_book).collect();
-    threads::each(&kinds, |kind| of_kind(kind, solved, live)).into_iter().flatten().collect()
+    threads::each(&kinds, |kind| of_kind(kind, facts, live)).into_iter().flatten().collect()
 }
 
-fn of_kind(drawing: &Drawing, solved: &Solved, live: Option<&Live>) -> Vec<Drawn> {
-    let scenes = drawing.scenes(solved);
+fn of_kind(drawing: &Drawing, facts: &Facts, live: Option<&Live>) -> Vec<Drawn> {
+    let scenes = drawing.scenes(facts);
     // Without drives there are no timing charts.
     if scenes.is_empty() {
         return Vec::new();
@@ -56,7 +57,7 @@ fn of_kind(drawing: &Drawing, solved: &Solved, live: Option<&Live>) -> Vec<Drawn
     if let (Some(draw), Some(live)) = (drawing.live, live) {
         let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
         let [name, title] = [format!("{}-live", drawing.name), format!("{} live", drawing.title)];
-        all.push(drawn(name, title, purpose, &draw(solved.model, live)));
+        all.push(drawn(name, title, purpose, &draw(facts.model, live)));
     }
     all
 }

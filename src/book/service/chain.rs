@@ -1,6 +1,6 @@
 //! Chains of pins, as service sheets print them.
 
-use crate::corners::Expected;
+use crate::meter::Expected;
 use form::Colour;
 use model::PinId;
 use quantity::Gauge;

@@ -4,17 +4,17 @@
 pub mod chain;
 mod follow;
 
-use crate::corners::Corners;
 use crate::lists::csv::{csv, plain};
 use crate::lists::states::state_of;
 use crate::service::chain::Chain;
 use crate::service::follow::{Follower, Pull};
-use crate::way::{self, Change};
+use crate::way;
 use catalogue::part_form::TimerKind;
+use facts::{Facts, Readings};
 use model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use serde::Serialize;
 use solve::{Move, Tracer};
-use states::{Picture, Solved, StateRow, StateTable, shown_words};
+use states::{Change, Picture, Solved, StateRow, StateTable, shown_words};
 use std::collections::BTreeMap;
 
 /// How to trace one view.
@@ -31,7 +31,7 @@ pub struct ServiceSheet {
     /// The state that the figures are for.
     pub state: String,
     /// How inputs are set for it, and what has to be remembered.
-    pub inputs: Vec<InputSetting>,
+    pub inputs: Vec<Setting>,
     /// The way there from rest, one change after the other; empty for what is so at rest.
     pub way: Vec<String>,
     /// Why the chains don't end in that picture, where they don't.
@@ -53,7 +53,7 @@ pub struct Begin {
 
 /// An input and where it is put.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct InputSetting {
+pub struct Setting {
     /// Its name.
     pub input: String,
     /// In words.
@@ -63,25 +63,21 @@ pub struct InputSetting {
 }
 
 /// A sheet for every view of every screen, in the order of the spec.
-pub fn service_sheets(solved: &Solved, table: &StateTable, corners: &mut Corners) -> Vec<ServiceSheet> {
+pub fn service_sheets(facts: &Facts) -> Vec<ServiceSheet> {
+    let solved = facts.solved;
+    let mut readings = facts.readings();
     let tracer = Tracer::new(solved.model, &solved.assembly);
     let mut sheets = Vec::new();
     for screen in (0..solved.model.screens.len()).map(ScreenId) {
         for view in 0..solved.model.screens[screen.0].views.len() {
-            sheets.push(sheet(solved, table, corners, &tracer, (screen, view)));
+            sheets.push(sheet(facts, &mut readings, &tracer, (screen, view)));
         }
     }
     sheets
 }
 
-fn sheet(
-    solved: &Solved,
-    table: &StateTable,
-    corners: &mut Corners,
-    tracer: &Tracer,
-    (screen, view): (ScreenId, usize),
-) -> ServiceSheet {
-    let model = solved.model;
+fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view): (ScreenId, usize)) -> ServiceSheet {
+    let (model, solved, table) = (facts.model, facts.solved, facts.table());
     let (this, line) = (&model.screens[screen.0], &model.screens[screen.0].views[view]);
     let part = model.part(this.part);
     let mut sheet = ServiceSheet {
@@ -106,13 +102,13 @@ fn sheet(
     sheet.inputs = settings(model, table, row);
     let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
     sheet.way = way::in_vehicle(model, &solved.assembly, &moves);
-    let changes = way::Walker::new(solved).walk(&moves).unwrap_or_default();
+    let changes = facts.steps_to(&row.solution.state);
     if !reading.agrees {
         sheet.trouble = Some(format!("As designed, the screen shows {} here.", reading.picture.words(model)));
     }
-    let at = corners.of(&row.solution);
-    let pulls = pulls(solved, corners, row, &changes);
-    let mut follower = Follower::new(solved, tracer, corners, &at, &pulls);
+    let at = readings.of(&row.solution);
+    let pulls = pulls(solved, readings, row, &changes);
+    let mut follower = Follower::new(solved, tracer, &at, &pulls);
     // What is seen, and how many chains there are when all that may be at fault has been followed.
     let mut begin: Vec<(&str, usize)> = Vec::new();
     match reading.rule {
@@ -152,11 +148,11 @@ fn sheet(
 
 /// The inputs away from rest in a state, or every input where all are at rest; and what has to be remembered, where
 /// other states that last have the same inputs and remember something else.
-pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<InputSetting> {
+pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Setting> {
     let all_at_rest = row.positions.iter().all(|position| *position == 0);
     let inputs = model.inputs.iter().zip(&row.positions);
     let shown = inputs.filter(|(_, position)| all_at_rest || **position != 0);
-    let setting = |(input, position): (&model::Input, &usize)| InputSetting {
+    let setting = |(input, position): (&model::Input, &usize)| Setting {
         input: input.name.to_string(),
         title: input.title.clone(),
         position: input.positions[*position].to_string(),
@@ -173,7 +169,7 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<InputS
     let memory = remembered.iter().filter(|id| open(id)).map(|id| {
         let name = model.signals[id.0].name.clone();
         let position = if row.memory.contains(id) { "set" } else { "not set" };
-        InputSetting { input: name.clone(), title: name, position: position.to_string() }
+        Setting { input: name.clone(), title: name, position: position.to_string() }
     });
     let held = row.held.iter().map(|(id, on)| {
         let name = model.signals[id.0].name.clone();
@@ -183,14 +179,19 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<InputS
             (_, true) => "on",
             (_, false) => "off",
         };
-        InputSetting { input: name.clone(), title: name, position: position.to_string() }
+        Setting { input: name.clone(), title: name, position: position.to_string() }
     });
     shown.map(setting).chain(memory).chain(held).collect()
 }
 
 /// For each relay that keeps itself in, or latches, and each module that latches or turns over, the moment on the way at
 /// which it was set, before its contacts moved: what the voltages of that chain are for.
-fn pulls(solved: &Solved, corners: &mut Corners, row: &StateRow, changes: &[Change]) -> BTreeMap<SignalId, Pull> {
+fn pulls<'m>(
+    solved: &Solved,
+    readings: &mut Readings<'m>,
+    row: &StateRow,
+    changes: &[Change],
+) -> BTreeMap<SignalId, Pull<'m>> {
     let (model, assembly) = (solved.model, &solved.assembly);
     let latching = |id: &SignalId| match model.signals[id.0].kind {
         SignalKind::Relay { latching, .. } => latching,
@@ -206,7 +207,7 @@ fn pulls(solved: &Solved, corners: &mut Corners, row: &StateRow, changes: &[Chan
         let pulled = |change: &&Change| !change.before.memory.on(actor) && change.after.memory.on(actor);
         if let Some(change) = changes.iter().rfind(pulled)
             && let Move::Input(input, position) = change.by
-            && let Some(at) = corners.held(&change.start)
+            && let Some(at) = readings.held(&change.start)
         {
             let input = &model.inputs[input.index()];
             let done = match (input.momentary, input.switch) {
@@ -260,7 +261,7 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         for (c, chain) in sheet.chains.iter().enumerate() {
             for (l, link) in chain.links.iter().enumerate() {
                 let mut row = head.clone();
-                let volts = |of: fn(&crate::corners::Expected) -> crate::corners::Metered| {
+                let volts = |of: fn(&crate::meter::Expected) -> crate::meter::Metered| {
                     link.volts.as_ref().map(|v| of(v).number()).unwrap_or_default()
                 };
                 row.extend([

@@ -7,7 +7,8 @@ mod readings;
 
 use super::lists::findings::findings;
 use super::{Book, Document, book, documents};
-use check::check;
+use check::check_facts;
+use facts::Facts;
 use model::Model;
 use states::Solved;
 use std::sync::LazyLock;
@@ -23,8 +24,9 @@ fn model(text: &str) -> Model {
 /// What the documents of a model say, and the documents.
 fn written(model: &Model) -> (Book, Vec<Document>) {
     let solved = Solved::new(model);
-    let book = book(&solved, findings(model, &check(&solved)));
-    let documents = documents(&solved, &book, None).unwrap();
+    let facts = Facts::new(&solved);
+    let book = book(&facts, findings(model, &check_facts(&facts)));
+    let documents = documents(&facts, &book, None).unwrap();
     (book, documents)
 }
 

@@ -1,7 +1,7 @@
 //! What can be on the screens, and the states that lead there.
 
 use model::Model;
-use states::{ScreenReading, StateRow};
+use states::{Picture, StateRow};
 
 /// All that leads to one thing on the screens.
 #[derive(Debug, Clone)]
@@ -29,13 +29,15 @@ pub(super) struct Line {
 
 /// What is on each screen, with the screen's name where there are several.
 pub(super) fn pictures(model: &Model, row: &StateRow) -> Vec<String> {
-    pictures_of(model, &row.screens)
+    let pictures: Vec<Picture> = row.screens.iter().map(|reading| reading.picture.clone()).collect();
+    words_of(model, &pictures)
 }
 
-pub(super) fn pictures_of(model: &Model, screens: &[ScreenReading]) -> Vec<String> {
-    let words = |(screen, reading): (&model::Screen, &states::ScreenReading)| {
-        let picture = reading.picture.words(model);
+/// The pictures of all screens in words.
+pub(super) fn words_of(model: &Model, pictures: &[Picture]) -> Vec<String> {
+    let words = |(screen, picture): (&model::Screen, &Picture)| {
+        let picture = picture.words(model);
         if model.screens.len() > 1 { format!("{}: {picture}", screen.name) } else { picture }
     };
-    model.screens.iter().zip(screens).map(words).collect()
+    model.screens.iter().zip(pictures).map(words).collect()
 }

@@ -3,8 +3,9 @@
 use super::bands::{Band, Line, pictures};
 use super::changes::{self, Change};
 use super::merge::{Fold, State, folded, unfolded};
+use facts::Facts;
 use model::{Model, SignalId};
-use states::{Solved, StateRow, StateTable, is_memory, shown_words};
+use states::{StateRow, StateTable, is_memory, shown_words};
 
 /// States that are shown one by one.
 pub const MOST_LINES: usize = 32;
@@ -31,8 +32,8 @@ pub(super) struct Chart {
 
 impl Chart {
     /// The chart of a solved harness.
-    pub fn new(solved: &Solved, table: &StateTable) -> Self {
-        let model = solved.model;
+    pub fn new(facts: &Facts) -> Self {
+        let (model, table) = (facts.model, facts.table());
         let memory: Vec<SignalId> = (0..model.signals.len()).map(SignalId).filter(|&id| is_memory(model, id)).collect();
         let mut relays: Vec<SignalId> = table.rows.iter().flat_map(|row| row.relays.clone()).collect();
         relays.sort_unstable();
@@ -59,7 +60,7 @@ impl Chart {
             inputs: model.inputs.iter().map(|input| (input.title.clone(), positions(input))).collect(),
             memory: name(&memory),
             relays: name(&relays),
-            changes: changes::changes(solved, table, &bands),
+            changes: changes::changes(facts, &bands),
             bands,
             states: table.rows.len(),
             folded: is_folded,

@@ -12,13 +12,13 @@ mod paint;
 
 use chart::Chart;
 pub use chart::MOST_LINES;
+use facts::Facts;
 use kit::scene::{Item, Scene, Size};
 use kit::sheet::{Paper, Sheet, Strip};
-use states::Solved;
 
 /// Draws the state chart of a solved harness on as many sheets as it takes, none larger than the paper.
-pub fn sheets(solved: &Solved, paper: Paper) -> Vec<Scene> {
-    let chart = Chart::new(solved, &solved.table());
+pub fn sheets(facts: &Facts, paper: Paper) -> Vec<Scene> {
+    let chart = Chart::new(facts);
     // On its long side only where an upright sheet is too narrow.
     let upright = Sheet::of(paper.upright());
     let lies = paint::width(&chart) > upright.field.width();
@@ -27,9 +27,9 @@ pub fn sheets(solved: &Solved, paper: Paper) -> Vec<Scene> {
     let count = drawn.len();
     let sheet = |(i, (items, size)): (usize, (Vec<Item>, Size))| {
         let strip = Strip {
-            job: solved.model.job.title.clone(),
+            job: facts.model.job.title.clone(),
             drawing: "State chart".into(),
-            revision: solved.model.job.revision.clone(),
+            revision: facts.model.job.revision.clone(),
             sheet: i + 1,
             sheets: count,
             scale: "not to scale".into(),

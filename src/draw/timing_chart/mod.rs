@@ -20,7 +20,7 @@ use kit::sheet::{Sheet, Strip};
 use lanes::{BandLook, ChartLane, PictureSources};
 use model::Model;
 use paint::Panel;
-use replay::{Change, Rig, Setting, Time, Track, changes, replay_all};
+use replay::{Change, Time, Timeline, Track, changes};
 use states::Wiring;
 
 /// Width of what is drawn, where the sheet is as big as it needs.
@@ -83,10 +83,9 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
 }
 
 /// The timing chart of every drive, played at the nominal supply with the middle of what flashers may do.
-pub fn of_every_drive(wiring: &Wiring, size: Option<Size>) -> Vec<Scene> {
-    let (plan, setting) = (Rig::new(wiring).plan, Setting::default());
-    let timelines = replay_all(wiring, &setting);
-    let drives = wiring.model.drives.iter().zip(&timelines);
+pub fn of_every_drive(wiring: &Wiring, timelines: &[Timeline], size: Option<Size>) -> Vec<Scene> {
+    let plan = replay::plan(wiring);
+    let drives = wiring.model.drives.iter().zip(timelines);
     drives.flat_map(|(drive, timeline)| draw(&Chart::of(wiring, &plan, drive, timeline), size)).collect()
 }
 
@@ -202,7 +201,9 @@ mod tests {
     use kit::svg;
 
     fn drawn(spec: &str, size: Option<Size>) -> Vec<Scene> {
-        of_every_drive(&Wiring::new(&sample::file(spec)), size)
+        let model = sample::file(spec);
+        let wiring = Wiring::new(&model);
+        of_every_drive(&wiring, &replay::replay_all(&wiring, &replay::Setting::default()), size)
     }
 
     const SIDES: &str = "tests/replay/side-cameras.yaml";

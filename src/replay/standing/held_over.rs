@@ -9,7 +9,8 @@ use crate::machine::{Deed, Till};
 use crate::setting::Setting;
 use crate::time::Time;
 use model::{ScreenId, Shown};
-use solve::{Corner, Solver, State, position};
+use solve::{Move, State, position};
+use states::Walk;
 
 /// A picture that another's hold keeps waiting.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,11 +38,11 @@ pub fn ask(asker: &mut Asker, within: &[Within]) -> Vec<HeldOver> {
 
 fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Option<HeldOver> {
     let subject = asker.screen(screen);
-    let mut solver = Solver::new(&asker.solved.assembly.circuit, Corner::NOMINAL);
+    let mut walk = Walk::new(asker.solved.solvers());
     let mut worst = None;
     for start in &subject.starts {
         for before in asker.moves(&subject.concern, start) {
-            let Some(between) = left_running(asker, &mut solver, start, before) else { continue };
+            let Some(between) = left_running(asker, &mut walk, start, before) else { continue };
             if asker.wanted(screen, &between.state).is_some_and(|(wanted, _)| wanted == view) {
                 continue;
             }
@@ -76,13 +77,12 @@ fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, lim
     Some(HeldOver { screen, view, shown, limit, worst })
 }
 
-/// The start with a move made and everything switched but timers, if that leaves a timer running.
-fn left_running(asker: &Asker, solver: &mut Solver, start: &Start, before: Put) -> Option<Start> {
-    let circuit = &asker.solved.assembly.circuit;
-    let positions = start.positions.moved(circuit, asker.solved.assembly.input(before.0), position(before.1))?;
-    let state = State { positions: positions.clone(), memory: start.state.memory.clone() };
-    let state = solver.settle(&state).settled()?.state;
-    (!state.pending(circuit).is_empty()).then(|| Start { positions, state, ..start.clone() })
+/// The start after one step, if that leaves a timer running.
+fn left_running(asker: &Asker, walk: &mut Walk, start: &Start, (input, to): Put) -> Option<Start> {
+    let here = State { positions: start.positions.clone(), memory: start.state.memory.clone() };
+    let step = walk.change(&here, Move::Input(asker.solved.assembly.input(input), position(to)))?;
+    let running = !step.after.pending(&asker.solved.assembly.circuit).is_empty();
+    running.then(|| Start { positions: step.start.positions, state: step.after, ..start.clone() })
 }
 
 impl Start {

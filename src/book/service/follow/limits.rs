@@ -37,7 +37,7 @@ impl Moment<'_> {
             links[i].passes = match (links[i].returns, first) {
                 (true, _) => format!("below {}", allowed(volts.most.volts())),
                 (false, Some(first)) if i > 0 => {
-                    format!("at most {} below the first", allowed(self.corners.lost(self.at, first, id)))
+                    format!("at most {} below the first", allowed(self.at.drop(first, id)))
                 }
                 _ => String::new(),
             };

@@ -1,8 +1,8 @@
 //! One link of a chain after another: its pin, the way to it, the wire, the volts to expect and what has to be so.
 
 use super::moment::Moment;
-use crate::corners::{Expected, Metered};
 use crate::lists::{connections, pins};
+use crate::meter::{Expected, Metered};
 use crate::service::chain::{ChainLink, ChainWire};
 use model::{ElementId, ElementKind, Family, PinId, WireId};
 use quantity::Volts;
@@ -101,7 +101,7 @@ impl Moment<'_> {
             pin: self.model.pin_name(pin),
             probe: connections::probe(self.model, pin).map(|cavity| self.model.pin_name(cavity)).unwrap_or_default(),
             place: self.model.place_name(self.model.part(self.model.pin(pin).part).at).to_string(),
-            volts: self.corners.expected(self.at, pin),
+            volts: self.at.range(pin).map(Expected::new),
             returns: false,
             turns: false,
             passes: String::new(),

@@ -5,9 +5,9 @@ mod limits;
 mod links;
 mod moment;
 
-use crate::corners::{AllCorners, Corners};
 use crate::service::chain::{Chain, ChainKind, ChainLink};
 use catalogue::part_form::Acts;
+use facts::AtCorners;
 use graph::{Link as GraphLink, PicturePath};
 use links::STARTS;
 use model::{Coil, ElementKind, ElementPath, Logic, Passage, PinId, SignalId, SignalKind};
@@ -24,9 +24,9 @@ const MOST_CAUSES: usize = 40;
 const LEAST_SHARED: usize = 3;
 
 /// The moment at which a relay that stays in by itself was pulled in.
-pub struct Pull {
+pub struct Pull<'a> {
     /// Its contacts as they were before.
-    pub at: AllCorners,
+    pub at: AtCorners<'a>,
     /// What was done, in words.
     pub done: String,
 }
@@ -35,7 +35,7 @@ pub struct Pull {
 pub struct Follower<'a> {
     moment: Moment<'a>,
     tracer: &'a Tracer,
-    pulls: &'a BTreeMap<SignalId, Pull>,
+    pulls: &'a BTreeMap<SignalId, Pull<'a>>,
     done: BTreeSet<SignalId>,
     chains: Vec<Chain>,
     /// Pins that must be dead.
@@ -51,13 +51,12 @@ impl<'a> Follower<'a> {
     pub fn new(
         solved: &'a Solved<'a>,
         tracer: &'a Tracer,
-        corners: &'a Corners<'a>,
-        at: &'a AllCorners,
-        pulls: &'a BTreeMap<SignalId, Pull>,
+        at: &'a AtCorners<'a>,
+        pulls: &'a BTreeMap<SignalId, Pull<'a>>,
     ) -> Self {
         let (done, chains, dead, whole) = (BTreeSet::new(), Vec::new(), Vec::new(), Vec::new());
         let meanwhile = String::new();
-        let moment = Moment { solved, model: solved.model, corners, at };
+        let moment = Moment { solved, model: solved.model, at };
         Follower { moment, tracer, pulls, done, chains, dead, whole, meanwhile }
     }
 

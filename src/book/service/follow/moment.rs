@@ -1,6 +1,6 @@
 //! One moment of a solved harness: a state at every corner, which chains of pins take their voltages from.
 
-use crate::corners::{AllCorners, Corners};
+use facts::AtCorners;
 use model::Model;
 use states::Solved;
 
@@ -9,6 +9,5 @@ use states::Solved;
 pub(super) struct Moment<'a> {
     pub solved: &'a Solved<'a>,
     pub model: &'a Model,
-    pub corners: &'a Corners<'a>,
-    pub at: &'a AllCorners,
+    pub at: &'a AtCorners<'a>,
 }

@@ -47,7 +47,7 @@ fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding>
     let (own, own_opens, _) = fuse(model, id)?;
     let before = match at.checked_sub(1) {
         Some(before) => of_harness(model, short.fuses[before])?,
-        None => of_vehicle(model, short.way.first()?.0, own_opens)?,
+        None => of_vehicle(model, short.from, own_opens)?,
     };
     let amps = short.amps[1];
     let (own_latest, other_soonest) = (latest(own_opens, amps / own), soonest(before.opens, amps / before.rating));

@@ -2,9 +2,9 @@ use crate::{Finding, Finds, Rule, Severity, Waypoint, tables};
 use facts::Facts;
 use facts::fuse_curve::{fuse, latest};
 use facts::shorts::Short;
-use graph::Link;
 use model::{ElementId, Model, WireId, conductor};
-use quantity::{Amps, Seconds, Volts, significant};
+use quantity::{Amps, Seconds, significant};
+use solve::Via;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
@@ -75,9 +75,9 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
 }
 
 fn wires_behind(short: &Short, guard: ElementId) -> Vec<WireId> {
-    let links = short.way.iter().filter_map(|(_, link)| *link);
-    let behind = links.skip_while(|link| !matches!(link, Link::Through(id, _) if *id == guard));
-    behind.filter_map(|link| if let Link::Wire(wire) = link { Some(wire) } else { None }).collect()
+    let links = short.through.iter().map(|(via, _)| *via);
+    let behind = links.skip_while(|via| *via != Via::Element(guard));
+    behind.filter_map(|via| if let Via::Wire(wire) = via { Some(wire) } else { None }).collect()
 }
 
 fn finding(facts: &Facts, lasts: Lasts) -> Finding {
@@ -130,27 +130,23 @@ pub(super) fn state_of(model: &Model, short: &Short) -> String {
 
 /// The path of a short's current, with the voltage at each point.
 pub(super) fn waypoints(facts: &Facts, short: &Short, amps: Amps) -> Vec<Waypoint> {
-    let mut left = short.ohms;
-    let circuit = &facts.solved.assembly.circuit;
-    let branch = |link: Link| match link {
-        Link::Wire(id) => facts.solved.assembly.wire(id),
-        Link::Joint(id) => facts.solved.assembly.joint(id),
-        Link::Through(id, _) => facts.solved.assembly.element(id).first().copied(),
+    let (model, assembly, shorts) = (facts.model, &facts.solved.assembly, facts.shorts());
+    let branch = |via: Via| match via {
+        Via::Wire(id) => assembly.wire(id),
+        Via::Joint(id) => assembly.joint(id),
+        Via::Element(id) => assembly.element(id).first().copied(),
+        Via::Shield(_) | Via::ShieldContacts => None,
     };
-    let mut points = Vec::new();
-    for (pin, link) in &short.way {
-        let ohms = facts.shorts().ohms_to(*pin).unwrap_or_default();
-        if *pin != short.at {
-            left = short.ohms - ohms;
-        } else {
-            left = left.min(facts.shorts().back());
-        }
-        points.push(Waypoint {
-            pin: facts.model.pin_name(*pin),
-            volts: Volts::new(amps.value() * left.value().max(0.0)),
-            through: link.and_then(branch).map(|b| circuit.branches[b.index()].name.clone()),
-            amps: link.map(|_| amps),
-        });
-    }
-    points
+    let first = Waypoint {
+        pin: model.pin_name(short.from),
+        volts: shorts.volts(short, amps, short.from),
+        through: None,
+        amps: None,
+    };
+    let path = shorts.path(short, amps);
+    let steps = path.steps.iter().filter_map(|step| {
+        let through = branch(step.via).map(|b| assembly.circuit.branches[b.index()].name.clone());
+        Some(Waypoint { pin: model.pin_name(step.to.pin()?), volts: step.volts, through, amps: Some(step.amps) })
+    });
+    std::iter::once(first).chain(steps).collect()
 }

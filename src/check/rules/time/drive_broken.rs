@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use model::Drive;
-use replay::{Promise, PromiseKind, Rig, Time, Timeline, Verdict, around, promise_words};
+use replay::{Promise, PromiseKind, Time, Timeline, Verdict, around, promise_words};
 
 pub const RULE: Rule = Rule {
     name: "time/drive-broken",
@@ -20,7 +20,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
     let model = facts.model;
-    let plan = Rig::new(facts.solved).plan;
+    let plan = replay::plan(facts.solved);
     let finding = |place, message: String, at: Time| {
         RULE.finding(place, message)
             .about(format!("drive {}", drive.name))
