@@ -52,7 +52,7 @@ pub struct TimerRun {
 pub struct SecondPress {
     /// The press, and letting go if that makes a difference.
     pub changes: Vec<Change>,
-    /// What comes of it.
+    /// The circuit after that.
     pub solution: Solution,
 }
 

@@ -1,4 +1,4 @@
-//! What does not come to rest, what stays set, what the supply moves, and what gets current where none is meant.
+//! Signals that never settle, memory that stays set, relays that move with the supply voltage, and sneak currents.
 
 use super::*;
 use crate::inputs::can_leave_rest;
