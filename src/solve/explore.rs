@@ -1,36 +1,23 @@
 //! Every state that can be reached from rest, one change at a time.
 
-use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position};
+use super::circuit::{ActorId, Circuit, InputId, Logic};
 use super::corner::Corner;
-use super::limits::{FEW_STATES, MOST_STATES, Together, is_too_many};
+use super::limits::{FEW_STATES, MOST_STATES, Together, combinations_of, is_too_many};
 use super::plan::Plan;
-use super::reach::{Interrupted, Progress, Reach, Watch, reach};
+use super::reach::{Interrupted, Move, Progress, Reach, Watch, reach};
 use super::settle::{End, Solver};
-use super::split::{Doubts, NoSplit, Split, combinations_of, split};
 use super::state::{Chatter, Outcome, Positions, State, Unsolved};
+use super::zones::{Doubts, NoZones, Zoned, explore_zones};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::sync::Arc;
-
-/// One change, after which everything settles.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Move {
-    /// The battery is connected, every input at rest.
-    Connect,
-    /// An input goes to a position. Inputs that need its old position fall to rest with it.
-    Input(InputId, Position),
-    /// The time of a pending hold, delay or pulse runs out.
-    Elapsed(ActorId),
-    /// The supply goes and comes back, the inputs staying where they are.
-    PowerLoss,
-}
 
 /// One combination of positions in which the circuit stands differently, depending on how it got there.
 #[derive(Debug, Clone, PartialEq)]
 pub struct History {
     /// Where the inputs are.
     pub positions: Positions,
-    /// The inputs that count: all, or those of one part of the circuit; the others may stand anywhere.
+    /// The inputs that count: all, or those of one zone; the others may stand anywhere.
     pub inputs: Vec<InputId>,
     /// The states, at least two.
     pub states: Vec<State>,
@@ -67,28 +54,15 @@ pub struct Exploration {
     pub(super) inside: Inside,
 }
 
-/// The states of a circuit that stays whole, or of its parts.
+/// The states of a circuit that stays whole, or of its zones.
 #[derive(Debug, Clone)]
 pub(super) enum Inside {
     Whole(Reach),
-    Parts(Box<Split>),
+    Zones(Box<Zoned>),
 }
 
 /// Up to so many combinations of positions a circuit is explored as a whole, which shows each of its states.
 const WHOLE_COMBINATIONS: f64 = 4096.0;
-
-/// What a question is about, for [`Exploration::visit_about`].
-#[derive(Debug, Clone, Default)]
-pub struct About {
-    /// Inputs whose positions the question names.
-    pub inputs: Vec<InputId>,
-    /// Actors that it asks whether they are on.
-    pub actors: Vec<ActorId>,
-    /// Nodes whose voltage it asks for.
-    pub nodes: Vec<NodeId>,
-    /// Branches whose current or voltage it asks for.
-    pub branches: Vec<BranchId>,
-}
 
 /// Finds every state that can be reached from every input at rest, one change at a time.
 pub fn explore(circuit: &Circuit, corner: Corner) -> Exploration {
@@ -115,14 +89,14 @@ pub fn explore_all(circuit: &Circuit, corners: &[Corner], watch: Watch) -> Resul
 }
 
 fn explore_one(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, watch: Watch) -> Result<Exploration, Interrupted> {
-    let mut no_split = NoSplit::OnePart(vec![false; circuit.inputs.len()]);
+    let mut no_zones = NoZones::OneZone(vec![false; circuit.inputs.len()]);
     if combinations_of(circuit) > WHOLE_COMBINATIONS {
-        match split(circuit, corner, doubts(circuit), watch)? {
-            Ok(split) => return Ok(by_parts(circuit, plan, corner, split)),
-            Err(why) => no_split = why,
+        match explore_zones(circuit, corner, doubts(circuit), watch)? {
+            Ok(zoned) => return Ok(by_zones(circuit, plan, corner, zoned)),
+            Err(why) => no_zones = why,
         }
     }
-    whole(circuit, plan, corner, no_split, watch)
+    whole(circuit, plan, corner, no_zones, watch)
 }
 
 /// What can be solved as a whole is so rather than known within bounds only.
@@ -130,15 +104,15 @@ pub(super) fn doubts(circuit: &Circuit) -> Doubts {
     if is_too_many(circuit) { Doubts::BothWays } else { Doubts::Refused }
 }
 
-/// Part by part, however small the circuit; `None` where that can't be done.
+/// Zone by zone, however small the circuit; `None` where that can't be done.
 #[cfg(test)]
-pub(super) fn in_parts(
+pub(super) fn in_zones(
     circuit: &Circuit,
     plan: &Arc<Plan>,
     corner: Corner,
     doubts: Doubts,
 ) -> Result<Option<Exploration>, Interrupted> {
-    Ok(split(circuit, corner, doubts, &unwatched)?.ok().map(|split| by_parts(circuit, plan, corner, split)))
+    Ok(explore_zones(circuit, corner, doubts, &unwatched)?.ok().map(|zoned| by_zones(circuit, plan, corner, zoned)))
 }
 
 /// In one piece; of one that is too large the simplest states alone.
@@ -146,7 +120,7 @@ fn whole(
     circuit: &Circuit,
     plan: &Arc<Plan>,
     corner: Corner,
-    no_split: NoSplit,
+    no_zones: NoZones,
     watch: Watch,
 ) -> Result<Exploration, Interrupted> {
     let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
@@ -155,9 +129,9 @@ fn whole(
     if reach.cut && most > FEW_STATES {
         reach = super::reach::reach(&mut solver, FEW_STATES, watch)?;
     }
-    let together = reach.cut.then(|| match no_split {
-        NoSplit::OnePart(masters) => Together::new(circuit, &masters),
-        NoSplit::Together(doubtful) => Together::of_parts(circuit, doubtful),
+    let together = reach.cut.then(|| match no_zones {
+        NoZones::OneZone(masters) => Together::new(circuit, &masters),
+        NoZones::Together(doubtful) => Together::of_zones(circuit, doubtful),
     });
     let states: Vec<&State> = reach.states.iter().map(|reached| &reached.state).collect();
     Ok(Exploration {
@@ -172,8 +146,8 @@ fn whole(
     })
 }
 
-/// What the parts found, in terms of the whole: each with the others at rest.
-fn by_parts(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, split: Split) -> Exploration {
+/// What the zones found, in terms of the whole: each with the others at rest.
+fn by_zones(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, zoned: Zoned) -> Exploration {
     let mut out = Exploration {
         corner,
         chatter: vec![],
@@ -185,28 +159,27 @@ fn by_parts(circuit: &Circuit, plan: &Arc<Plan>, corner: Corner, split: Split) -
         inside: Inside::Whole(Reach::default()),
     };
     let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
-    for (at, one) in split.explored.iter().enumerate() {
+    for (at, one) in zoned.explored.iter().enumerate() {
         let started = one.reach.chatter.iter().map(|chatter| &chatter.started);
         let starts = started.chain(one.reach.unsolved.iter().map(|unsolved| &unsolved.state));
         for start in starts {
-            match solver.settle(&split.with_others(circuit, at, start)) {
+            match solver.settle(&zoned.with_others(circuit, at, start)) {
                 Outcome::Chatter(chatter) => out.chatter.push(*chatter),
                 Outcome::Unsolved(unsolved) => out.unsolved.push(*unsolved),
                 Outcome::Settled(_) => {}
             }
         }
-        let with_others = one.reach.states.iter().map(|reached| split.with_others(circuit, at, &reached.state));
+        let with_others = one.reach.states.iter().map(|reached| zoned.with_others(circuit, at, &reached.state));
         // Of what was taken both ways, only what stands.
-        let mut stands = |state: &State| {
-            one.reach.doubtful.is_empty() || (solver.run(state) == End::Settled && solver.state == *state)
-        };
+        let mut stands =
+            |state: &State| one.doubted.is_empty() || (solver.run(state) == End::Settled && solver.state == *state);
         let states: Vec<State> = with_others.filter(|state| stands(state)).collect();
-        let inputs = &split.parts.parts[at].inputs;
+        let inputs = &zoned.zones.zones[at].inputs;
         out.history.extend(history(circuit, inputs, &states.iter().collect::<Vec<_>>()));
     }
-    let mut split = Box::new(split);
-    split.never = split.never_come_on(circuit, &mut solver);
-    out.inside = Inside::Parts(split);
+    let mut zoned = Box::new(zoned);
+    zoned.never = zoned.never_come_on(circuit, &mut solver);
+    out.inside = Inside::Zones(zoned);
     out
 }
 
@@ -250,7 +223,7 @@ impl History {
         let varies = |states: &[&State], id: ActorId| states.iter().any(|one| on(one, id) != on(states[0], id));
         let all: Vec<&State> = self.states.iter().collect();
         let actors = (0..circuit.actors.len() as u32).map(ActorId);
-        // What doesn't vary among them belongs to other parts, which may stand anywhere.
+        // What doesn't vary among them belongs to other zones, which may stand anywhere.
         let declared: Vec<ActorId> =
             actors.filter(|id| circuit.actors[id.index()].rule.is_memory() && varies(&all, *id)).collect();
         let alike = |one: &&State| declared.iter().all(|id| on(one, *id) == on(state, *id));
@@ -282,35 +255,35 @@ impl Exploration {
         histories.flat_map(|history| history.otherwise(circuit, state)).collect()
     }
 
-    /// How many states at rest can be reached. Where several parts remember, every combination of their memories counts.
+    /// How many states at rest can be reached. Where several zones remember, every combination of their memories counts.
     pub fn count(&self) -> u128 {
         match &self.inside {
             Inside::Whole(reach) => reach.states.iter().filter(|reached| reached.stands).count() as u128,
-            Inside::Parts(split) => split.count(),
+            Inside::Zones(zoned) => zoned.count(),
         }
     }
 
-    /// How many parts it was explored in, and how many states they have together: what it took to find them all.
+    /// How many zones it was explored in (1 for the whole), and how many states they have together.
     pub fn parts(&self) -> (usize, usize) {
         match &self.inside {
             Inside::Whole(reach) => (1, reach.states.len()),
-            Inside::Parts(split) => {
-                (split.explored.len(), split.explored.iter().map(|one| one.reach.states.len()).sum())
+            Inside::Zones(zoned) => {
+                (zoned.explored.len(), zoned.explored.iter().map(|one| one.reach.states.len()).sum())
             }
         }
     }
 
-    /// Whether the worst currents are known within bounds only: in parts, with loads of constant power that may come to
+    /// Whether the worst currents are known within bounds only: in zones, with loads of constant power that may come to
     /// their least voltage, where they take most, or with actors [in doubt](Self::doubtful).
     pub fn is_bounded(&self) -> bool {
-        matches!(&self.inside, Inside::Parts(split) if split.bounded || !split.doubtful.is_empty())
+        matches!(&self.inside, Inside::Zones(zoned) if zoned.bounded || !zoned.doubtful.is_empty())
     }
 
-    /// Actors that may decide otherwise with what the other parts draw, where there are too many states to solve the whole in
+    /// Actors that may decide otherwise with what the other zones draw, where there are too many states to solve the whole in
     /// each: then every state counts in which they might be, although some of them can't be reached together.
     pub fn doubtful(&self) -> &[ActorId] {
         match &self.inside {
-            Inside::Parts(split) => &split.doubtful,
+            Inside::Zones(zoned) => &zoned.doubtful,
             Inside::Whole(_) => &[],
         }
     }
@@ -319,16 +292,16 @@ impl Exploration {
     pub fn first(&self) -> &State {
         match &self.inside {
             Inside::Whole(reach) => &reach.states[0].state,
-            Inside::Parts(split) => &split.first,
+            Inside::Zones(zoned) => &zoned.first,
         }
     }
 
     /// A shortest way from rest to a reachable state: the changes, in order, each after all has settled. Empty for the
-    /// first state; `None` if it can't be reached. In a circuit of several parts the way goes part by part.
+    /// first state; `None` if it can't be reached. In a circuit of several zones the way goes zone by zone.
     pub fn way_to(&self, state: &State) -> Option<Vec<Move>> {
         match &self.inside {
             Inside::Whole(reach) => reach.known.number(state).map(|number| reach.way_to(number)),
-            Inside::Parts(split) => split.way_to(state),
+            Inside::Zones(zoned) => zoned.way_to(state),
         }
     }
 }

@@ -264,24 +264,6 @@ impl Factor {
         self.back(plan, 0..plan.fixed);
     }
 
-    /// Resistance between a column and the battery's negative, all sources dead: how far an ampere into it lifts it.
-    ///
-    /// With L·D·Lᵀ = A it is the sum of y²/d over the columns on the way of the elimination, y being what L⁻¹ makes of the
-    /// ampere: half of what [`respond`](Self::respond) takes, or less.
-    pub(super) fn resistance(&self, plan: &Plan, column: u32) -> f64 {
-        let mut room = vec![0.0; plan.columns];
-        room[column as usize] = 1.0;
-        let mut sum = 0.0;
-        for column in column as usize..plan.columns {
-            let current = std::mem::take(&mut room[column]);
-            if current != 0.0 {
-                sum += current * current * self.inverse[column];
-                plan.slots(column).for_each(|slot| room[plan.rows[slot] as usize] += self.share[slot] * current);
-            }
-        }
-        sum
-    }
-
     /// How every column answers to a current into one of them, all sources dead. The last is the battery's negative.
     pub(super) fn respond(&self, plan: &Plan, column: u32, amps: f64) -> Vec<f64> {
         self.respond_between(plan, column, NONE, amps)

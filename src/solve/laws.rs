@@ -165,20 +165,6 @@ impl Curve {
     }
 }
 
-impl Curve {
-    /// Least and greatest slope that it has anywhere, of laws that never fall.
-    pub(super) fn slope_range(&self) -> [f64; 2] {
-        match self {
-            Curve::Pieces(pieces) => {
-                let slopes = || pieces.iter().map(|piece| piece.slope);
-                [slopes().fold(f64::INFINITY, f64::min), slopes().fold(0.0, f64::max)]
-            }
-            Curve::Straight { slope, .. } => [*slope; 2],
-            Curve::Power { .. } | Curve::Open => [0.0; 2],
-        }
-    }
-}
-
 /// Which piece a voltage falls on.
 pub(super) fn piece_at(pieces: &[Piece], volts: f64) -> usize {
     pieces.iter().position(|piece| volts <= piece.upto).unwrap_or(pieces.len() - 1)

@@ -38,41 +38,38 @@
 //! solve too, and what is wrong with them is told by their voltages and currents, never by a failure to solve.
 
 mod assemble;
-mod bounds;
 mod circuit;
 pub mod corner;
-mod cut;
 mod dense;
 mod explore;
 mod factor;
 mod faults;
-mod joint;
 mod known;
 mod laws;
 mod leftover;
 mod limits;
 mod logic;
 pub mod netlist;
-mod parts;
 mod path;
 mod phases;
 mod pieces;
 mod plan;
+mod question;
 mod reach;
 mod reading;
 mod result;
 mod round;
 mod settle;
 mod solvers;
-mod split;
 mod state;
 mod step;
+mod surroundings;
 #[cfg(test)]
 mod tests;
-mod trunk;
 mod variant;
 mod visit;
 mod without;
+mod zones;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
@@ -80,13 +77,14 @@ pub use circuit::{
     Sees, position,
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
-pub use explore::{About, Excluded, Exploration, History, Move, explore, explore_all, unwatched};
+pub use explore::{Excluded, Exploration, History, explore, explore_all, unwatched};
 pub use faults::{Contradiction, Short};
 pub use leftover::{Event, Leftover};
 pub use limits::Together;
 pub use logic::Logic;
 pub use path::{CurrentPath, PathStep, Spot, Tracer, Via};
-pub use reach::{Interrupted, Progress, Watch};
+pub use question::About;
+pub use reach::{Interrupted, Move, Progress, Watch};
 pub use reading::Reading;
 pub use settle::Solver;
 pub use solvers::Solvers;

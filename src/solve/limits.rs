@@ -1,8 +1,8 @@
 //! How much is solved at most, and what to say of a circuit that is more than that.
 
 use super::circuit::{ActorId, Circuit, InputId, Logic, NodeId};
-use super::cut::{Cut, Loosened};
 use super::state::Positions;
+use super::zones::{Cut, Loosened};
 
 /// Most combinations of positions that are all solved in one piece: some tens of seconds at one corner.
 pub(super) const MOST_PROVED: usize = 65_536;
@@ -10,7 +10,10 @@ pub(super) const MOST_PROVED: usize = 65_536;
 /// Most states in one piece, memory counted: some tens of megabytes.
 pub(super) const MOST_STATES: usize = 4 * MOST_PROVED;
 
-/// Most states of a part whose decisions in doubt are taken both ways.
+/// Most combinations of positions of zones that are joined because decisions hang on both.
+pub(super) const MOST_MERGED: f64 = 4096.0;
+
+/// Most states of a zone whose decisions in doubt are taken both ways.
 pub(super) const MOST_BOTH_WAYS: usize = 4096;
 
 /// What is solved of more: so many states, those that take the fewest changes from rest.
@@ -19,7 +22,7 @@ pub(super) const FEW_STATES: usize = 512;
 /// Steps of counting after which a count is given up; what there is then is found by solving.
 const MOST_COUNTED: usize = 4_000_000;
 
-/// What keeps a circuit in one piece that is too large to be solved in every state.
+/// What keeps a circuit in one zone that is too large to be solved in every state.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Together {
     /// The inputs of that piece.
@@ -30,14 +33,18 @@ pub struct Together {
     pub soft: Option<NodeId>,
     /// An actor without which there would be smaller pieces.
     pub joint: Option<ActorId>,
-    /// The parts are there, but what they share sags so far that nothing can be told of one without the others.
+    /// The zones are there, but what they share sags so far that no decision in one is sure without the others.
     pub sags: bool,
+}
+
+/// How many combinations of positions the inputs have.
+pub(super) fn combinations_of(circuit: &Circuit) -> f64 {
+    circuit.inputs.iter().map(|input| input.positions.len() as f64).product()
 }
 
 /// Whether there are more allowed combinations of positions than can be proved.
 pub(super) fn is_too_many(circuit: &Circuit) -> bool {
-    let all: f64 = circuit.inputs.iter().map(|input| input.positions.len() as f64).product();
-    all > MOST_PROVED as f64 && {
+    combinations_of(circuit) > MOST_PROVED as f64 && {
         let mut count = Count { circuit, positions: Positions::at_rest(circuit), found: 0, steps: 0 };
         count.from(0);
         count.found > MOST_PROVED
@@ -82,11 +89,11 @@ impl Count<'_> {
 }
 
 impl Together {
-    /// What keeps the greatest part of a circuit together.
+    /// What keeps the greatest zone of a circuit together.
     pub(super) fn new(circuit: &Circuit, masters: &[bool]) -> Together {
         let cut = Cut::new(circuit, masters);
         let (inputs, actors) = cut.greatest();
-        let size = |loosened| Cut::loosened(circuit, masters, loosened).size();
+        let size = |loosened| Cut::loosened(circuit, masters, &vec![false; circuit.nodes.len()], loosened).size();
         let nodes = (1..circuit.nodes.len() as u32).map(NodeId).filter(|node| !cut.trunk[node.index()]);
         let soft = nodes.map(|node| (size(Loosened::Stiff(node)), node)).min();
         let joint = actors.iter().map(|id| (size(Loosened::Without(*id)), *id)).min();
@@ -100,8 +107,8 @@ impl Together {
         }
     }
 
-    /// What keeps parts together that can't be told apart: something between them, or else what they share.
-    pub(super) fn of_parts(circuit: &Circuit, actors: Vec<ActorId>) -> Together {
+    /// What keeps zones together that can't be told apart: something between them, or else what they share.
+    pub(super) fn of_zones(circuit: &Circuit, actors: Vec<ActorId>) -> Together {
         let joined = Together::new(circuit, &vec![false; circuit.inputs.len()]);
         if actors.is_empty() && (joined.soft.is_some() || joined.joint.is_some()) {
             return joined;

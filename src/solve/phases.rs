@@ -5,7 +5,6 @@
 //! feeds are taken to begin their on-time together, one module being what usually drives them; each then ends after its
 //! own share. In the first phase all of them are on, in the last none is.
 
-use super::bounds::{Answer, Bounds};
 use super::circuit::{ActorId, CircuitRef, Law, Logic, Sees};
 use super::corner::{Corner, Pulse};
 use super::laws::{Curve, duty};
@@ -65,13 +64,7 @@ impl<'c> Phases<'c> {
     }
 }
 
-impl Solver<'_> {
-    /// Gives bounds to the solver of a part. Branches from `own_branches` on hold its terminals.
-    pub(super) fn bound(&mut self, bounds: Bounds, own_branches: usize) {
-        self.phases.rest.iter_mut().for_each(|phase| phase.solver.bound(bounds.clone(), own_branches));
-        (self.bounds, self.own_branches) = (Some(Box::new(bounds)), own_branches);
-    }
-
+impl<'c> Solver<'c> {
     /// Solves the phases after the first, if any feed that has them is on.
     pub(super) fn solve_phases(&mut self) -> Result<(), NoEnd> {
         self.phases.live = self.phases.feeds.iter().any(|k| self.there[*k]);
@@ -114,22 +107,26 @@ impl Solver<'_> {
         Ok(())
     }
 
-    /// Whether the state as solved has several phases.
-    pub(super) fn has_phases(&self) -> bool {
-        self.phases.live
-    }
-
-    fn live_phases(&self) -> impl Iterator<Item = &Later<'_>> {
+    fn live_phases(&self) -> impl Iterator<Item = &Later<'c>> {
         self.phases.rest.iter().take(if self.phases.live { usize::MAX } else { 0 })
     }
 
     /// The voltage that a threshold goes by.
     pub(super) fn seen_volts(&self, watch: &Watch) -> f64 {
-        let own = self.own_volts(watch);
+        let volts = |phase: usize| match phase {
+            0 => self.own_volts(watch),
+            later => self.phases.rest[later - 1].solver.own_volts(watch),
+        };
+        self.sees(watch, &volts)
+    }
+
+    /// What a threshold goes by, with these voltages in the phases, counted from 0.
+    pub(super) fn sees(&self, watch: &Watch, volts: &dyn Fn(usize) -> f64) -> f64 {
+        let own = volts(0);
         if !self.phases.live {
             return own;
         }
-        let later = self.live_phases().map(|phase| (phase.share, phase.solver.own_volts(watch)));
+        let later = self.live_phases().enumerate().map(|(n, phase)| (phase.share, volts(n + 1)));
         match watch.sees {
             Sees::Each => own,
             Sees::Coil | Sees::Mean => later.fold(self.phases.first * own, |sum, (share, volts)| sum + share * volts),
@@ -152,33 +149,22 @@ impl Solver<'_> {
         self.state.holds(logic) && self.live_phases().all(|phase| phase.solver.state.holds(logic))
     }
 
-    /// How far each phase's voltage of a threshold may be off, at most.
-    pub(super) fn off_in_phases(&mut self, watches: &[Watch]) -> Vec<f64> {
-        let mut off = vec![0.0; watches.len()];
-        for phase in self.phases.rest.iter_mut().filter(|_| self.phases.live) {
-            if let Some(spread) = phase.solver.spread(&mut vec![]) {
-                let between = |watch: &Watch| spread.between(watch.plus, watch.minus);
-                off.iter_mut().zip(watches).for_each(|(off, watch)| *off = f64::max(*off, between(watch)));
-            }
-        }
-        off
+    /// What everything stands like in each phase after the first.
+    pub(super) fn later_memories(&self) -> impl Iterator<Item = &super::Memory> {
+        self.live_phases().map(|phase| &phase.solver.state.memory)
     }
 
-    /// How a part answers in the phases after the first.
-    pub(super) fn answers_in_phases(&mut self) -> Vec<Answer> {
-        let live = self.phases.rest.iter_mut().filter(|_| self.phases.live);
-        let answers = live.filter_map(|phase| {
-            let mut loose = vec![];
-            let spread = phase.solver.spread(&mut loose)?;
-            Some(phase.solver.answer(&spread, loose))
-        });
-        answers.collect()
+    /// The voltages of all thresholds in each phase.
+    pub(super) fn volts_in_phases(&self) -> Vec<Vec<f64>> {
+        let of = |solver: &Self| solver.watches.iter().map(|watch| solver.own_volts(watch)).collect();
+        std::iter::once(of(self)).chain(self.live_phases().map(|phase| of(&phase.solver))).collect()
     }
 
-    /// Whether, within the bounds, some load's working is in doubt; and whether one may come past its least voltage.
-    pub(super) fn loads_in_doubt(&self) -> [bool; 2] {
-        let each = self.phases.rest.iter().map(|phase| phase.solver.loads_in_doubt());
-        each.fold([self.doubtful_load, self.turning_load], |[a, b], [c, d]| [a | c, b | d])
+    /// The solvers of the phases: this one's first, then the later ones.
+    pub(super) fn each_phase(&mut self, each: &mut dyn FnMut(&mut Solver<'c>)) {
+        each(self);
+        let live = self.phases.live;
+        self.phases.rest.iter_mut().filter(|_| live).for_each(|phase| each(&mut phase.solver));
     }
 
     /// What a solution tells of its phases, the first among them.

@@ -1,12 +1,24 @@
 //! The search itself: from rest, one change at a time, breadth first, so that the way to every state is a shortest one.
 
-use super::circuit::{ActorId, CircuitRef, InputId};
+use super::circuit::{ActorId, CircuitRef, InputId, Position};
 use super::corner::Corner;
-use super::explore::Move;
 use super::known::Known;
 use super::settle::{End, Solver};
 use super::state::{Chatter, Memory, Outcome, State, Unsolved};
 use std::ops::ControlFlow;
+
+/// One change, after which everything settles.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Move {
+    /// The battery is connected, every input at rest.
+    Connect,
+    /// An input goes to a position. Inputs that need its old position fall to rest with it.
+    Input(InputId, Position),
+    /// The time of a pending hold, delay or pulse runs out.
+    Elapsed(ActorId),
+    /// The supply goes and comes back, the inputs staying where they are.
+    PowerLoss,
+}
 
 /// Told now and then how far a long search is; breaking ends it.
 pub type Watch<'w> = &'w (dyn Fn(Progress) -> ControlFlow<()> + Sync);
@@ -49,11 +61,6 @@ pub(super) struct Reach {
     pub known: Known,
     pub chatter: Vec<Chatter>,
     pub unsolved: Vec<Unsolved>,
-    /// Of a part: actors whose decision, and whether loads whose working, depends on where within its bounds it is.
-    pub doubtful: Vec<ActorId>,
-    pub doubtful_load: bool,
-    /// Whether loads of constant power may come past their least voltage within its bounds.
-    pub turning_load: bool,
     /// Whether there are more states than were asked for.
     pub cut: bool,
 }
@@ -68,7 +75,7 @@ struct Search<'c, 's, 'w> {
     reach: Reach,
 }
 
-/// Finds every reachable state of a solver's circuit at its corner, and within its bounds if it is a part. Of more than
+/// Finds every reachable state of a solver's circuit at its corner, and with whatever its surroundings may do if it is a zone. Of more than
 /// `most` it keeps the first, which take the fewest changes.
 pub(super) fn reach(solver: &mut Solver, most: usize, watch: Watch) -> Result<Reach, Interrupted> {
     let circuit = solver.circuit.clone();
@@ -77,10 +84,7 @@ pub(super) fn reach(solver: &mut Solver, most: usize, watch: Watch) -> Result<Re
     let mut search = Search { circuit, solver, tried, watch, solved: 0, most, reach: Reach::default() };
     search.try_from(&rest, None, Move::Connect)?;
     search.run()?;
-    let mut reach = search.reach;
-    reach.doubtful = search.solver.doubtful_actors();
-    [reach.doubtful_load, reach.turning_load] = search.solver.loads_in_doubt();
-    Ok(reach)
+    Ok(search.reach)
 }
 
 impl Search<'_, '_, '_> {
@@ -124,8 +128,9 @@ impl Search<'_, '_, '_> {
     /// Settles from `start` and notes where it comes to; both ways, where a decision is in doubt.
     fn try_from(&mut self, start: &State, from: Option<u32>, by: Move) -> Result<(), Interrupted> {
         self.try_one_way(start, from, by)?;
-        while let Some(ways) = &mut self.solver.both_ways {
-            let (next, stand) = (ways.next.pop(), std::mem::take(&mut ways.stand));
+        while let Some(surroundings) = &mut self.solver.surroundings {
+            let found = surroundings.found();
+            let (next, stand) = (found.next.pop(), std::mem::take(&mut found.stand));
             stand.into_iter().for_each(|state| self.note(state, from, by, true));
             let Some(next) = next else { break };
             self.try_one_way(&next, from, by)?;

@@ -1,7 +1,9 @@
 //! What a solver hands out of what it has found.
 
+use super::circuit::LEAST_OHMS;
 use super::settle::Solver;
 use super::state::{Solution, State};
+use std::ops::Range;
 
 impl Solver<'_> {
     /// The solution of a state, if it lasts there: everything stands as it does in it.
@@ -47,5 +49,37 @@ impl Solver<'_> {
         self.volts_into(&mut solution.volts);
         (0..self.curves.len()).for_each(|k| solution.amps[k] = self.amps(k));
         self.phases_into(&mut solution.phases);
+    }
+
+    /// Gives a straight branch this current, until it is switched.
+    pub(super) fn impose(&mut self, k: usize, amps: f64) {
+        if self.offset[k] != amps {
+            self.offset[k] = amps;
+            self.factor.mark(&self.plan, &self.stamps[k]);
+            self.stale = true;
+        }
+    }
+
+    /// Conductance that a column looks into which a stiff source holds, the other such columns held.
+    pub(super) fn held_siemens(&self, column: u32) -> f64 {
+        let volt = self.factor.respond(&self.plan, column, 1.0 / LEAST_OHMS.value());
+        (1.0 - volt[column as usize]) / LEAST_OHMS.value()
+    }
+
+    /// What all branches but those that hold terminals draw from each of these columns, in amperes.
+    pub(super) fn drawn(&mut self, columns: &[u32], holding: &Range<usize>) -> Vec<f64> {
+        self.finish();
+        let mut amps = vec![0.0; columns.len()];
+        for k in (0..self.there.len()).filter(|k| self.there[*k] && !holding.contains(k)) {
+            let [from, to] = self.column_ends(k);
+            if from == to || (!columns.contains(&from) && !columns.contains(&to)) {
+                continue;
+            }
+            let through = if k < holding.end { self.amps(k) } else { self.slope[k] * self.across(k) + self.offset[k] };
+            for (amps, column) in amps.iter_mut().zip(columns) {
+                *amps += if from == *column { through } else { 0.0 } - if to == *column { through } else { 0.0 };
+            }
+        }
+        amps
     }
 }

@@ -1,6 +1,5 @@
 //! From a state to its fixed point: pieces of the laws, then actors, then again.
 
-use super::bounds::{Bounds, Spread};
 use super::circuit::{BranchId, Circuit, CircuitRef, NodeId};
 use super::corner::Corner;
 use super::factor::{Factor, Stamp};
@@ -8,7 +7,8 @@ use super::laws::{Curve, curve};
 use super::phases::Phases;
 use super::plan::{Lists, Plan, changes};
 use super::state::{Held, Memory, Outcome, State, Unsolved};
-use super::step::{BothWays, Watch};
+use super::step::Watch;
+use super::surroundings::Surroundings;
 use super::variant::Variant;
 use std::sync::Arc;
 
@@ -52,24 +52,13 @@ pub struct Solver<'c> {
     pub(super) chords: bool,
     /// Room for what is left over at each node.
     pub(super) left_over: [Vec<f64>; 2],
-    /// How far off the voltages at the terminals of a part may be; and what could then be otherwise.
-    pub(super) bounds: Option<Box<Bounds>>,
-    pub(super) doubts: Memory,
-    /// How far voltages may be off in the state as last stepped from, if it took more than how far they are at most.
-    pub(super) spread: Option<Spread>,
-    pub(super) most_off: f64,
-    pub(super) doubtful_load: bool,
-    /// Some load of constant power may come past its least voltage.
-    pub(super) turning_load: bool,
-    /// What could be next instead, where that is asked for: decisions in doubt are then taken both ways.
-    pub(super) both_ways: Option<BothWays>,
-    /// Branches before those that hold terminals.
-    pub(super) own_branches: usize,
     /// The variant of the circuit that it solves, and the curves of what it changes as they are without it.
     variant: Variant,
     unchanged: Vec<(usize, Curve)>,
     /// What the variant puts between nodes.
     pub(super) links: Vec<Link>,
+    /// Where the circuit is only a piece of a larger one: what hangs on the rest.
+    pub(super) surroundings: Option<Box<dyn Surroundings + 'c>>,
     /// Where pulsed feeds are on: what their pulses do.
     pub(super) phases: Phases<'c>,
     pub(super) state: State,
@@ -167,17 +156,10 @@ impl<'c> Solver<'c> {
             doubtful,
             chords: false,
             left_over: [vec![], vec![]],
-            bounds: None,
-            doubts: Memory::empty(&circuit),
-            spread: None,
-            both_ways: None,
-            most_off: 0.0,
-            doubtful_load: false,
-            turning_load: false,
-            own_branches: n,
             variant: Variant::NONE,
             unchanged: vec![],
             links: vec![],
+            surroundings: None,
             phases: Phases::default(),
             state: State::at_rest(&circuit),
             next: Memory::empty(&circuit),
@@ -296,13 +278,13 @@ impl<'c> Solver<'c> {
 
     /// Settles with every source dead. Then there is no voltage anywhere, so there is nothing to solve.
     pub(super) fn run_dark(&mut self, start: &State) -> End {
-        let bounds = self.bounds.take();
+        let surroundings = self.surroundings.take();
         self.go_to(start);
         self.factor.volts.fill(0.0);
         self.leave_phases();
         let end = self.follow(|_| Ok(()), &mut |_| true);
         self.stale = true;
-        self.bounds = bounds;
+        self.surroundings = surroundings;
         end
     }
 

@@ -1,8 +1,9 @@
 //! Every state of an exploration, solved and shown.
 
 use super::circuit::Circuit;
-use super::explore::{About, Exploration, Inside};
+use super::explore::{Exploration, Inside};
 use super::known::Known;
+use super::question::About;
 use super::settle::{End, Solver};
 use super::state::{Solution, State};
 use std::borrow::Cow;
@@ -10,37 +11,37 @@ use std::borrow::Cow;
 impl Exploration {
     /// Shows solved, reachable states of the whole circuit in a steady order.
     ///
-    /// Where the circuit doesn't split into parts these are all of them. Where it does, each part is shown in all of its
+    /// In a circuit explored as a whole these are all of them. In one explored in zones, each zone is shown in all of its
     /// own states, with the rest of the circuit at its least and at its greatest draw: so whatever is asked of one node,
     /// branch or actor, its worst is among what is shown. A question about several at once goes through
     /// [`visit_about`](Self::visit_about).
     pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
             Inside::Whole(reach) => self.show(circuit, reach.states.iter().map(|r| Cow::Borrowed(&r.state)), each),
-            Inside::Parts(split) => self.show(circuit, split.worst(circuit).into_iter().map(Cow::Owned), each),
+            Inside::Zones(zoned) => self.show(circuit, zoned.worst(circuit).into_iter().map(Cow::Owned), each),
         }
     }
 
     /// Like [`visit`](Self::visit), for a question about several things at once: every combination of states that the
-    /// parts with these things in them can be in together is shown, again with the rest at its least and greatest draw.
-    /// Of a part that only has inputs and actors of the question, states that don't differ in them are shown once each
+    /// zones with these things in them can be in together is shown, again with the rest at its least and greatest draw.
+    /// Of a zone that only has inputs and actors of the question, states that don't differ in them are shown once each
     /// way.
     pub fn visit_about(&self, circuit: &Circuit, about: &About, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
             Inside::Whole(_) => self.visit(circuit, each),
-            Inside::Parts(split) => {
-                self.show(circuit, split.worst_about(circuit, about).into_iter().map(Cow::Owned), each);
+            Inside::Zones(zoned) => {
+                self.show(circuit, zoned.worst_about(circuit, about).into_iter().map(Cow::Owned), each);
             }
         }
     }
 
-    /// Like [`visit_about`](Self::visit_about), but of a circuit in parts only so many states, those with the fewest inputs
+    /// Like [`visit_about`](Self::visit_about), but of a circuit in zones only so many states, those with the fewest inputs
     /// away from rest: all combinations may be more than anybody could read.
     pub fn visit_simplest(&self, circuit: &Circuit, about: &About, most: usize, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
             Inside::Whole(_) => self.visit(circuit, each),
-            Inside::Parts(split) => {
-                self.show(circuit, split.simplest(circuit, about, most).into_iter().map(Cow::Owned), each);
+            Inside::Zones(zoned) => {
+                self.show(circuit, zoned.simplest(circuit, about, most).into_iter().map(Cow::Owned), each);
             }
         }
     }
@@ -58,12 +59,12 @@ impl Exploration {
             solver.solution_into(solution);
             each(solution);
         };
-        let Inside::Parts(split) = &self.inside else { return settle_each(&mut solver, states, &mut tell) };
-        if split.doubtful.is_empty() {
+        let Inside::Zones(zoned) = &self.inside else { return settle_each(&mut solver, states, &mut tell) };
+        if zoned.doubtful.is_empty() {
             return settle_each(&mut solver, states, &mut tell);
         }
         let mut shown = Known::default();
-        for state in states.flat_map(|state| split.both_ways(&state)) {
+        for state in states.flat_map(|state| zoned.both_ways(&state)) {
             if solver.run(&state) == End::Settled && shown.insert(&solver.state) {
                 tell(&mut solver);
             }

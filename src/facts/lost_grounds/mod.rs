@@ -169,7 +169,7 @@ fn of_grounds(search: Search, conductors: &Conductors, grounds: &[Ground], threa
             let (seen, loss) = (Seen { search, conductors, ground: &grounds[at], intact }, &mut losses[at]);
             let effects = &mut loss.effects;
             match without {
-                Without::Within { lost, most, off } => return seen.may_show(lost, most, off, effects),
+                Without::Within { lost, most } => return seen.may_show(lost, most, effects),
                 Without::Solved(Outcome::Settled(lost), _) => seen.compare(*lost, effects),
                 Without::Solved(Outcome::Chatter(chatter), solver) => seen.chatters(*chatter, solver, effects),
                 Without::Solved(Outcome::Unsolved(_), _) => loss.unsolved += 1,
@@ -261,18 +261,9 @@ impl Seen<'_> {
         }
     }
 
-    /// Whether an effect that isn't known yet may be seen with voltages `most` off, or no further than `off` finds.
-    fn may_show(
-        self,
-        lost: &Solution,
-        most: Volts,
-        off: &mut dyn FnMut(NodeId, NodeId) -> Volts,
-        known: &BTreeMap<Effect, Shown>,
-    ) -> bool {
+    /// Whether an effect that isn't known yet may show while voltages are up to `most` off.
+    fn may_show(self, lost: &Solution, most: Volts, known: &BTreeMap<Effect, Shown>) -> bool {
         let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
-        let mut off = |a: PinId, b: PinId| {
-            assembly.pin(a).zip(assembly.pin(b)).map_or(Volts::new(f64::INFINITY), |(a, b)| off(a, b))
-        };
         let sure = |id: SignalId| match &model.signals[id.0].kind {
             SignalKind::Sense { pin, ground, on_above, .. } => {
                 let volts = assembly.volts(self.intact, *pin) - assembly.volts(self.intact, *ground);
@@ -286,7 +277,7 @@ impl Seen<'_> {
         let backwards = |(id, feed, ground)| {
             let volts = assembly.volts(lost, ground) - assembly.volts(lost, feed);
             let sneak = model.limits.sneak_voltage;
-            new(Effect::Backwards(id)) && volts + most > sneak && volts + off(ground, feed) > sneak
+            new(Effect::Backwards(id)) && volts + most > sneak
         };
         self.movers().any(comes) || self.fed().any(backwards)
     }

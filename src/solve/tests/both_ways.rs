@@ -1,9 +1,9 @@
 //! Parts with decisions in doubt, against the whole solved in every state.
 
 use super::without::groups;
-use crate::explore::{Inside, in_parts};
+use crate::explore::{Inside, in_zones};
 use crate::plan::Plan;
-use crate::split::Doubts;
+use crate::zones::Doubts;
 use crate::*;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -17,18 +17,25 @@ fn doubtful_decisions_are_taken_both_ways() {
         // So soft a battery that what one group draws decides what relays of another do.
         let (circuit, _) = groups(seed, [0.05, 0.3], [9.0, 12.3]);
         let plan = Arc::new(Plan::new(&circuit));
-        let Ok(Some(parts)) = in_parts(&circuit, &plan, Corner::NOMINAL, Doubts::BothWays) else { continue };
-        let Inside::Parts(split) = &parts.inside else { unreachable!() };
+        let Ok(Some(parts)) = in_zones(&circuit, &plan, Corner::NOMINAL, Doubts::BothWays) else { continue };
+        let Inside::Zones(split) = &parts.inside else { unreachable!() };
         if split.doubtful.is_empty() {
             continue;
         }
         compared += 1;
         let whole = explore(&circuit, Corner::NOMINAL);
         let own = |state: &State| -> Vec<(usize, State)> {
-            split.parts.parts.iter().enumerate().map(|(at, part)| (at, split.part_state(part, state))).collect()
+            split.zones.zones.iter().enumerate().map(|(at, part)| (at, split.zone_state(part, state))).collect()
         };
         let (mut all, mut seen) = (BTreeSet::new(), BTreeSet::new());
         whole.visit(&circuit, &mut |solution| {
+            let combination =
+                split.zones.combinations.number(&split.zone_state(&split.zones.zones[0], &solution.state).positions.0);
+            let levels = &split.levels[combination];
+            for (node, (low, high)) in split.zones.trunk.iter().zip(levels.low.iter().zip(&levels.high)) {
+                let volts = solution.volts(*node).value();
+                assert!(volts >= *low && volts <= *high, "seed {seed}: {volts} V, not from {low} to {high} V");
+            }
             for (at, state) in own(&solution.state) {
                 assert!(split.explored[at].reach.known.number(&state).is_some(), "seed {seed}: {state:?}");
                 all.insert((at, state));

@@ -6,4 +6,6 @@ mod random;
 mod relays;
 mod textbook;
 mod variant;
+mod wiring;
 mod without;
+mod zones;

@@ -1,8 +1,8 @@
 //! Circuits explored part by part, against the same circuits explored as a whole.
 
-use crate::explore::{doubts, in_parts};
+use crate::explore::{doubts, in_zones};
 use crate::plan::Plan;
-use crate::split::Doubts;
+use crate::zones::Doubts;
 use crate::*;
 use quantity::{Amps, Ohms, Volts, Watts};
 use std::collections::BTreeSet;
@@ -57,7 +57,7 @@ fn vehicle(groups: usize) -> Circuit {
 
 fn both(circuit: &Circuit, corner: Corner) -> (Exploration, Exploration) {
     let plan = Arc::new(Plan::new(circuit));
-    let parts = in_parts(circuit, &plan, corner, Doubts::Refused).unwrap().expect("it splits");
+    let parts = in_zones(circuit, &plan, corner, Doubts::Refused).unwrap().expect("it splits");
     (explore(circuit, corner), parts)
 }
 
@@ -135,7 +135,7 @@ fn loads_near_their_least_voltage_are_whole_or_bounded() {
             }
         }
         let plan = Arc::new(Plan::new(&circuit));
-        in_parts(&circuit, &plan, Corner::NOMINAL, doubts(&circuit)).unwrap()
+        in_zones(&circuit, &plan, Corner::NOMINAL, doubts(&circuit)).unwrap()
     };
     assert!(near(3).is_none());
     let large = near(9).expect("it splits");
@@ -146,7 +146,7 @@ fn loads_near_their_least_voltage_are_whole_or_bounded() {
 mod bench;
 
 #[test]
-fn the_bench_vehicle_in_parts() {
+fn the_bench_vehicle_in_zones() {
     agree(&bench::vehicle(7, 2, 0), Corner::NOMINAL, 4);
 }
 
@@ -207,13 +207,13 @@ fn a_doubtful_relay_is_not_split() {
         *on = Volts::new(greatest - 0.02);
     }
     let plan = Arc::new(Plan::new(&circuit));
-    assert!(in_parts(&circuit, &plan, Corner::NOMINAL, Doubts::Refused).unwrap().is_none());
+    assert!(in_zones(&circuit, &plan, Corner::NOMINAL, Doubts::Refused).unwrap().is_none());
 }
 
 /// An accessory bus that is dead with other loads on it, fed from behind by what hangs on it in every part: held by 6 Ω
 /// it is neither stiff nor floating.
 #[test]
-fn a_dead_bus_with_loads_on_it_is_the_same_in_parts() {
+fn a_dead_bus_with_loads_on_it_is_the_same_in_zones() {
     let dead = |ohms: f64| {
         let mut circuit = vehicle(3);
         let accessory = circuit.node_named("accessory").unwrap();

@@ -114,6 +114,7 @@ fn bistable_relay() {
         })
         .to_vec();
     assert_eq!(turns, [true, true, false, false]);
+    drop(solver);
     // One press leaves it turned over, and so does a power loss, but only while the button is held.
     circuit.inputs[press.index()].momentary = true;
     let leftovers = exploration.leftovers(&circuit, &[]);

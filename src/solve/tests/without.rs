@@ -1,8 +1,8 @@
 //! What opening a branch does, part by part, against the plain way: every state of the whole, solved anew.
 
-use crate::explore::in_parts;
+use crate::explore::in_zones;
 use crate::plan::Plan;
-use crate::split::Doubts;
+use crate::zones::Doubts;
 use crate::*;
 use quantity::{Amps, Ohms, Volts, Watts};
 use std::collections::BTreeSet;
@@ -105,11 +105,11 @@ fn fed(circuit: &Circuit) -> impl Iterator<Item = BranchId> {
 fn found(circuit: &Circuit, loose: &[BranchId], exploration: &Exploration) -> (BTreeSet<(usize, Effect)>, usize) {
     let (mut all, mut enough) = (BTreeSet::new(), 0);
     exploration.visit_without(circuit, loose, [0, 1], &mut |at, closed, without| match without {
-        Without::Within { lost, off, .. } => {
+        Without::Within { lost, most } => {
             let comes = effects(circuit, closed, lost).iter().any(|effect| matches!(effect, Effect::Comes(_)));
-            let back = fed(circuit).map(|id| &circuit.branches[id.index()]).any(|branch| {
-                (lost.volts(branch.to) - lost.volts(branch.from) + off(branch.to, branch.from)).value() > SNEAK_VOLTS
-            });
+            let back = fed(circuit)
+                .map(|id| &circuit.branches[id.index()])
+                .any(|branch| (lost.volts(branch.to) - lost.volts(branch.from) + most).value() > SNEAK_VOLTS);
             enough += usize::from(!comes && !back);
             comes || back
         }
@@ -126,12 +126,12 @@ fn found(circuit: &Circuit, loose: &[BranchId], exploration: &Exploration) -> (B
 }
 
 #[test]
-fn opened_in_parts_as_in_the_whole() {
+fn opened_in_zones_as_in_the_whole() {
     let (mut compared, mut seen, mut enough) = (0, 0, 0);
     for seed in 0..60 {
         let (circuit, loose) = groups(seed, [0.005, 0.05], [3.0, 9.0]);
         let whole = explore(&circuit, Corner::NOMINAL);
-        let Ok(Some(parts)) = in_parts(&circuit, &Arc::new(Plan::new(&circuit)), Corner::NOMINAL, Doubts::Refused)
+        let Ok(Some(parts)) = in_zones(&circuit, &Arc::new(Plan::new(&circuit)), Corner::NOMINAL, Doubts::Refused)
         else {
             continue;
         };

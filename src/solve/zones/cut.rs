@@ -1,15 +1,15 @@
-//! Cutting: which nodes are trunk with given masters, and what of the rest belongs together.
+//! Which nodes are trunk, with given masters, and what of the rest belongs together.
 
-use super::circuit::{ActorId, Circuit, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule};
-use super::plan::Lists;
+use crate::circuit::{ActorId, Circuit, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule};
+use crate::plan::Lists;
 use std::collections::{BTreeMap, BinaryHeap};
 
 /// A node that this much resistance or less joins to the battery's negative, through sources or not, may be trunk.
-const STIFF_OHMS: f64 = 0.5;
+pub(crate) const STIFF_OHMS: f64 = 0.5;
 
-/// What a cut does without, to see what keeps parts together.
+/// What a cut does without, to see what keeps zones together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Loosened {
+pub(crate) enum Loosened {
     Nothing,
     /// This node is stiff.
     Stiff(NodeId),
@@ -18,10 +18,12 @@ pub(super) enum Loosened {
 }
 
 /// A circuit cut at its trunk.
-pub(super) struct Cut<'c> {
+pub(crate) struct Cut<'c> {
     pub circuit: &'c Circuit,
     loosened: Loosened,
     pub masters: Vec<bool>,
+    /// Nodes that are not to be trunk, however stiff.
+    pub soft: Vec<bool>,
     /// By node.
     pub trunk: Vec<bool>,
     /// Branches on each node, but those from a node to itself; and actors that look at it.
@@ -34,11 +36,12 @@ pub(super) struct Cut<'c> {
 }
 
 impl<'c> Cut<'c> {
-    pub(super) fn new(circuit: &'c Circuit, masters: &[bool]) -> Self {
-        Cut::loosened(circuit, masters, Loosened::Nothing)
+    /// With no node soft.
+    pub(crate) fn new(circuit: &'c Circuit, masters: &[bool]) -> Self {
+        Cut::loosened(circuit, masters, &vec![false; circuit.nodes.len()], Loosened::Nothing)
     }
 
-    pub(super) fn loosened(circuit: &'c Circuit, masters: &[bool], loosened: Loosened) -> Self {
+    pub(crate) fn loosened(circuit: &'c Circuit, masters: &[bool], soft: &[bool], loosened: Loosened) -> Self {
         let elements = circuit.nodes.len() + circuit.actors.len() + circuit.inputs.len() + circuit.branches.len();
         let mut on = Vec::with_capacity(2 * circuit.branches.len());
         for (k, branch) in circuit.branches.iter().enumerate().filter(|(_, b)| b.from != b.to) {
@@ -54,6 +57,7 @@ impl<'c> Cut<'c> {
             circuit,
             loosened,
             masters: masters.to_vec(),
+            soft: soft.to_vec(),
             trunk: vec![false; circuit.nodes.len()],
             on: Lists::new(circuit.nodes.len(), &on),
             looked_at: Lists::new(circuit.nodes.len(), &looked_at),
@@ -71,19 +75,19 @@ impl<'c> Cut<'c> {
         id.index()
     }
 
-    pub(super) fn actor(&self, id: ActorId) -> usize {
+    pub(crate) fn actor(&self, id: ActorId) -> usize {
         self.circuit.nodes.len() + id.index()
     }
 
-    pub(super) fn input(&self, id: InputId) -> usize {
+    pub(crate) fn input(&self, id: InputId) -> usize {
         self.circuit.nodes.len() + self.circuit.actors.len() + id.index()
     }
 
-    pub(super) fn branch(&self, k: usize) -> usize {
+    pub(crate) fn branch(&self, k: usize) -> usize {
         self.circuit.nodes.len() + self.circuit.actors.len() + self.circuit.inputs.len() + k
     }
 
-    pub(super) fn find(&self, mut element: usize) -> usize {
+    pub(crate) fn find(&self, mut element: usize) -> usize {
         while self.parent[element] as usize != element {
             element = self.parent[element] as usize;
         }
@@ -139,7 +143,7 @@ impl<'c> Cut<'c> {
                 let branch = &self.circuit.branches[*k as usize];
                 let other = if branch.from.0 == node { branch.to.0 } else { branch.from.0 };
                 let there = here + ohms;
-                if there <= STIFF_OHMS && there < distance[other as usize] {
+                if there <= STIFF_OHMS && there < distance[other as usize] && !self.soft[other as usize] {
                     distance[other as usize] = there;
                     waiting.push((std::cmp::Reverse(there.to_bits()), other));
                 }
@@ -152,7 +156,7 @@ impl<'c> Cut<'c> {
     }
 
     /// Whether a branch is the trunk's own.
-    pub(super) fn is_trunk(&self, k: usize) -> bool {
+    pub(crate) fn is_trunk(&self, k: usize) -> bool {
         let branch = &self.circuit.branches[k];
         self.ohms[k].is_some() && self.trunk[branch.from.index()] && self.trunk[branch.to.index()]
     }
@@ -225,19 +229,19 @@ impl<'c> Cut<'c> {
         }
     }
 
-    /// Gives a part the ends of the trunk that it alone hangs on.
+    /// Gives a zone the ends of the trunk that nothing else hangs on.
     fn prune(&mut self) {
         let mut waiting: Vec<usize> = (1..self.trunk.len()).filter(|n| self.trunk[*n]).collect();
         while let Some(node) = waiting.pop() {
             if !self.trunk[node] {
                 continue;
             }
-            if let (Some(k), Some(part)) = (self.only_trunk_branch(node), self.only_part(node))
+            if let (Some(k), Some(zone)) = (self.only_trunk_branch(node), self.only_zone(node))
                 && self.may_leave(k)
             {
                 self.trunk[node] = false;
-                self.union(part, node);
-                self.union(part, self.branch(k));
+                self.union(zone, node);
+                self.union(zone, self.branch(k));
                 let branch = &self.circuit.branches[k];
                 let other = if branch.from.index() == node { branch.to } else { branch.from };
                 if other != NEGATIVE {
@@ -252,14 +256,14 @@ impl<'c> Cut<'c> {
         trunk.next().filter(|_| trunk.next().is_none())
     }
 
-    /// The one part that hangs on a node, by a branch or by an actor that looks at it.
-    fn only_part(&self, node: usize) -> Option<usize> {
+    /// The one zone that hangs on a node, by a branch or by an actor that looks at it.
+    fn only_zone(&self, node: usize) -> Option<usize> {
         let hang = self.on.of(node).iter().map(|k| *k as usize).filter(|k| !self.is_trunk(*k));
         let branches = hang.map(|k| self.find(self.branch(k)));
         let actors = self.looked_at.of(node).iter().map(|i| self.find(self.actor(ActorId(*i))));
-        let mut parts = branches.chain(actors);
-        let first = parts.next()?;
-        parts.all(|part| part == first).then_some(first)
+        let mut zones = branches.chain(actors);
+        let first = zones.next()?;
+        zones.all(|zone| zone == first).then_some(first)
     }
 
     /// A source stays in the trunk: it is what holds it.
@@ -267,33 +271,33 @@ impl<'c> Cut<'c> {
         matches!(self.circuit.branches[k].law, Law::Conductor { .. })
     }
 
-    /// Combinations of positions in the greatest part, as a power of two, in hundredths so that it is a whole number.
-    pub(super) fn size(&self) -> usize {
+    /// Combinations of positions in the greatest zone, as a power of two, in hundredths so that it is a whole number.
+    pub(crate) fn size(&self) -> usize {
         let mut sizes: BTreeMap<usize, f64> = BTreeMap::new();
         for (i, input) in self.circuit.inputs.iter().enumerate().filter(|(i, _)| !self.masters[*i]) {
-            let part = self.find(self.input(InputId(i as u32)));
-            *sizes.entry(part).or_default() += (input.positions.len() as f64).log2();
+            let zone = self.find(self.input(InputId(i as u32)));
+            *sizes.entry(zone).or_default() += (input.positions.len() as f64).log2();
         }
         (sizes.values().fold(0.0, |a: f64, b| a.max(*b)) * 100.0) as usize
     }
 
-    /// Inputs and actors of the part with the most combinations of positions.
-    pub(super) fn greatest(&self) -> (Vec<InputId>, Vec<ActorId>) {
+    /// Inputs and actors of the zone with the most combinations of positions.
+    pub(crate) fn greatest(&self) -> (Vec<InputId>, Vec<ActorId>) {
         let inputs = || (0..self.circuit.inputs.len() as u32).map(InputId).filter(|id| !self.masters[id.index()]);
         let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
         inputs().for_each(|id| *counts.entry(self.find(self.input(id))).or_default() += 1);
-        let Some((part, _)) = counts.iter().max_by_key(|(part, count)| (**count, std::cmp::Reverse(**part))) else {
+        let Some((zone, _)) = counts.iter().max_by_key(|(zone, count)| (**count, std::cmp::Reverse(**zone))) else {
             return (vec![], vec![]);
         };
         let actors = (0..self.circuit.actors.len() as u32).map(ActorId);
         (
-            inputs().filter(|id| self.find(self.input(*id)) == *part).collect(),
-            actors.filter(|id| self.find(self.actor(*id)) == *part).collect(),
+            inputs().filter(|id| self.find(self.input(*id)) == *zone).collect(),
+            actors.filter(|id| self.find(self.actor(*id)) == *zone).collect(),
         )
     }
 
     /// Nodes of the trunk that something hangs on, and the others.
-    pub(super) fn trunk_nodes(&self) -> (Vec<NodeId>, Vec<NodeId>) {
+    pub(crate) fn trunk_nodes(&self) -> (Vec<NodeId>, Vec<NodeId>) {
         let mut hung = vec![false; self.trunk.len()];
         for (k, branch) in self.circuit.branches.iter().enumerate() {
             if !self.is_trunk(k) {

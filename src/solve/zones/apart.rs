@@ -1,17 +1,18 @@
-//! Taking a circuit apart: a trunk of stiff nodes that only conducts, and parts that hang on it.
+//! Taking a circuit apart into a trunk and zones.
 //!
-//! The trunk is what joins the supply's poles to everything by little resistance: battery, fuses, feeds, chassis. It is
-//! linear and switches with a few master inputs at most (the key). What is left when it is taken out falls into parts
-//! that share nothing else: no branch, no actor, no input but the masters.
+//! The trunk joins the supply's poles to everything by little resistance: battery, fuses, feeds, chassis. It is linear and
+//! switches with a few master inputs at most (the key). Without it the rest falls into zones that share nothing else: no
+//! branch, no actor, no input but the masters.
 
-use super::circuit::{
-    ActorId, BranchId, Circuit, Input, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Position, Rule, place_in,
-    position,
+use super::combinations::Combinations;
+use super::cut::{Cut, Loosened};
+use crate::circuit::{
+    ActorId, BranchId, Circuit, Input, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule, place_in,
 };
-use super::cut::Cut;
+use quantity::Volts;
 use std::collections::BTreeMap;
 
-/// A greatest part of so many combinations of positions, as a power of two in hundredths, is small enough.
+/// A greatest zone of so many combinations of positions, as a power of two in hundredths, is small enough.
 const SMALL_ENOUGH: usize = 400;
 
 /// Most combinations of positions of master inputs.
@@ -19,20 +20,23 @@ const MOST_MASTER_POSITIONS: usize = 32;
 
 /// A circuit taken apart.
 #[derive(Debug, Clone)]
-pub(super) struct Parts {
-    /// Inputs that every part has, first among its own.
+pub(crate) struct Zones {
+    /// Inputs that every zone has, first among its own, and the combinations of their positions.
     pub masters: Vec<InputId>,
-    /// Nodes of the trunk that parts hang on, its other nodes, and the branches between all of them or to the battery's
+    pub combinations: Combinations,
+    /// Nodes of the trunk that zones hang on, its other nodes, and the branches between all of them or to the battery's
     /// negative.
     pub trunk: Vec<NodeId>,
     pub inner: Vec<NodeId>,
     pub trunk_branches: Vec<BranchId>,
-    pub parts: Vec<Part>,
+    /// Whether some feed is driven with pulses.
+    pub pulsed: bool,
+    pub zones: Vec<Zone>,
 }
 
-/// A part as a circuit of its own. Its lists run parallel to those of that circuit.
+/// A zone as a circuit of its own. Its lists run parallel to those of that circuit.
 #[derive(Debug, Clone)]
-pub(super) struct Part {
+pub(crate) struct Zone {
     /// With a source on each terminal for each combination of master positions, after the branches of its own.
     pub circuit: Circuit,
     pub nodes: Vec<NodeId>,
@@ -43,46 +47,28 @@ pub(super) struct Part {
     pub terminals: Vec<(NodeId, usize)>,
 }
 
-impl Part {
-    /// The source that holds a terminal at a combination of master positions.
-    pub(super) fn source(&self, terminal: usize, combination: usize, combinations: usize) -> BranchId {
-        BranchId((self.branches.len() + terminal * combinations + combination) as u32)
+impl Zone {
+    /// Its circuit, or one made from it, with the terminals held at these voltages of the trunk, by combination and trunk
+    /// node.
+    pub(crate) fn held(&self, mut circuit: Circuit, volts: &[impl AsRef<[f64]>]) -> Circuit {
+        let sources = &mut circuit.branches[self.branches.len()..];
+        for ((_, at), sources) in self.terminals.iter().zip(sources.chunks_mut(volts.len())) {
+            for (source, volts) in sources.iter_mut().zip(volts) {
+                if let Law::Source { volts: held, .. } = &mut source.law {
+                    *held = [Volts::new(volts.as_ref()[*at]); 3];
+                }
+            }
+        }
+        circuit
     }
 }
 
-impl Parts {
-    /// How many combinations of positions the masters have.
-    pub(super) fn combinations(&self, circuit: &Circuit) -> usize {
-        self.masters.iter().map(|id| circuit.inputs[id.index()].positions.len()).product()
-    }
-
-    /// Positions of the masters in a combination.
-    pub(super) fn master_positions(&self, circuit: &Circuit, mut combination: usize) -> Vec<Position> {
-        let each = self.masters.iter().map(|id| {
-            let count = circuit.inputs[id.index()].positions.len();
-            let at = combination % count;
-            combination /= count;
-            position(at)
-        });
-        each.collect()
-    }
-}
-
-/// The combination that the first positions of a part stand in.
-pub(super) fn combination(circuit: &Circuit, masters: &[InputId], positions: &[Position]) -> usize {
-    let mut factor = 1;
-    let each = masters.iter().zip(positions).map(|(id, position)| {
-        let place = factor * usize::from(*position);
-        factor *= circuit.inputs[id.index()].positions.len();
-        place
-    });
-    each.sum()
-}
-
-/// Takes a circuit apart in the way that leaves the smallest greatest part; `None` where it stays whole.
-pub(super) fn take_apart(circuit: &Circuit) -> Option<Parts> {
+/// Takes a circuit apart in the way that leaves the smallest greatest zone, the `soft` nodes being no trunk; `None` where it
+/// stays whole.
+pub(crate) fn take_apart(circuit: &Circuit, soft: &[bool]) -> Option<Zones> {
     let mut masters = vec![false; circuit.inputs.len()];
-    let mut cut = Cut::new(circuit, &masters);
+    let cut_with = |masters: &[bool]| Cut::loosened(circuit, masters, soft, Loosened::Nothing);
+    let mut cut = cut_with(&masters);
     let mut best = cut.size();
     // An input that others need, or that feeds a bus, is a candidate; the greatest gain is taken until there is none.
     for i in 0..circuit.inputs.len() {
@@ -95,7 +81,7 @@ pub(super) fn take_apart(circuit: &Circuit) -> Option<Parts> {
         masters[i] = true;
         let positions: usize =
             (0..masters.len()).filter(|m| masters[*m]).map(|m| circuit.inputs[m].positions.len()).product();
-        let tried = Cut::new(circuit, &masters);
+        let tried = cut_with(&masters);
         let size = tried.size();
         if positions <= MOST_MASTER_POSITIONS && size + 1 < best {
             (cut, best) = (tried, size);
@@ -103,10 +89,10 @@ pub(super) fn take_apart(circuit: &Circuit) -> Option<Parts> {
             masters[i] = false;
         }
     }
-    parts(&cut)
+    zones(&cut)
 }
 
-/// A master's own conditions may not speak of what is inside a part.
+/// A master's own conditions may not speak of what is inside a zone.
 fn can_be_master(circuit: &Circuit, i: usize) -> bool {
     let input = &circuit.inputs[i];
     let id = InputId(i as u32);
@@ -115,13 +101,15 @@ fn can_be_master(circuit: &Circuit, i: usize) -> bool {
         && circuit.inputs.iter().all(|other| !other.excludes.contains(&id))
 }
 
-/// What a cut leaves; `None` where that is less than two parts with inputs.
-fn parts(cut: &Cut) -> Option<Parts> {
+/// What a cut leaves; `None` where that is less than two zones with inputs.
+fn zones(cut: &Cut) -> Option<Zones> {
     let circuit = cut.circuit;
     let masters: Vec<InputId> =
         (0..circuit.inputs.len()).filter(|i| cut.masters[*i]).map(|i| InputId(i as u32)).collect();
+    let combinations = Combinations(masters.iter().map(|id| circuit.inputs[id.index()].positions.len()).collect());
     let (trunk, inner) = cut.trunk_nodes();
-    let mut made = Parts { masters, trunk, inner, trunk_branches: vec![], parts: vec![] };
+    let pulsed = circuit.branches.iter().any(|branch| matches!(branch.law, Law::Pulsed { .. }));
+    let mut made = Zones { masters, combinations, trunk, inner, trunk_branches: vec![], pulsed, zones: vec![] };
     let mut drafts: BTreeMap<usize, Draft> = BTreeMap::new();
     for (i, _) in circuit.inputs.iter().enumerate().filter(|(i, _)| !cut.masters[*i]) {
         let id = InputId(i as u32);
@@ -143,14 +131,14 @@ fn parts(cut: &Cut) -> Option<Parts> {
         return None;
     }
     let mut local = vec![NEGATIVE; circuit.nodes.len()];
-    made.parts = drafts.values().map(|draft| part(cut, &made, draft, &mut local)).collect();
+    made.zones = drafts.values().map(|draft| zone(cut, &made, draft, &mut local)).collect();
     Some(made)
 }
 
 /// `local` has the negative for every node, before and after.
-fn part(cut: &Cut, made: &Parts, draft: &Draft, local: &mut [NodeId]) -> Part {
+fn zone(cut: &Cut, made: &Zones, draft: &Draft, local: &mut [NodeId]) -> Zone {
     let circuit = cut.circuit;
-    let mut part = Part {
+    let mut zone = Zone {
         circuit: Circuit { hot: circuit.hot, ..Circuit::new() },
         nodes: vec![NEGATIVE],
         branches: draft.branches.clone(),
@@ -158,22 +146,22 @@ fn part(cut: &Cut, made: &Parts, draft: &Draft, local: &mut [NodeId]) -> Part {
         actors: draft.actors.clone(),
         terminals: vec![],
     };
-    let mut place = |id: NodeId, part: &mut Part| {
+    let mut place = |id: NodeId, zone: &mut Zone| {
         if id != NEGATIVE && local[id.index()] == NEGATIVE {
-            let here = part.circuit.node(String::new());
+            let here = zone.circuit.node(String::new());
             local[id.index()] = here;
-            part.nodes.push(id);
+            zone.nodes.push(id);
             if cut.trunk[id.index()] {
-                part.terminals.push((here, place_in(&made.trunk, &id)));
+                zone.terminals.push((here, place_in(&made.trunk, &id)));
             }
         }
         local[id.index()]
     };
-    let input = |id: InputId| InputId(part_index(&made.masters, &draft.inputs, id));
+    let input = |id: InputId| InputId(zone_index(&made.masters, &draft.inputs, id));
     let actor = |id: ActorId| ActorId(place_in(&draft.actors, &id) as u32);
     for id in made.masters.iter().chain(&draft.inputs) {
         let whole = &circuit.inputs[id.index()];
-        part.circuit.inputs.push(Input {
+        zone.circuit.inputs.push(Input {
             name: String::new(),
             positions: vec![String::new(); whole.positions.len()],
             momentary: whole.momentary,
@@ -183,20 +171,20 @@ fn part(cut: &Cut, made: &Parts, draft: &Draft, local: &mut [NodeId]) -> Part {
     }
     for id in &draft.branches {
         let branch = &circuit.branches[id.index()];
-        let (from, to) = (place(branch.from, &mut part), place(branch.to, &mut part));
+        let (from, to) = (place(branch.from, &mut zone), place(branch.to, &mut zone));
         let mut law = branch.law.clone();
         if let Law::Drawn { output, .. } = &mut law {
             *output = BranchId(place_in(&draft.branches, output) as u32);
         }
-        let local = part.circuit.switched(String::new(), from, to, law, translate(&branch.when, &input, &actor));
-        part.circuit.branches[local.index()].tolerance = branch.tolerance;
+        let local = zone.circuit.switched(String::new(), from, to, law, translate(&branch.when, &input, &actor));
+        zone.circuit.branches[local.index()].tolerance = branch.tolerance;
     }
     for id in &draft.actors {
         let mut whole = circuit.actors[id.index()].clone();
         whole.powered = translate(&whole.powered, &input, &actor);
         match &mut whole.rule {
             Rule::Threshold { plus, minus, .. } => {
-                (*plus, *minus) = (place(*plus, &mut part), place(*minus, &mut part));
+                (*plus, *minus) = (place(*plus, &mut zone), place(*minus, &mut zone));
             }
             Rule::Latch { set, reset } => {
                 (*set, *reset) = (translate(set, &input, &actor), translate(reset, &input, &actor));
@@ -205,24 +193,26 @@ fn part(cut: &Cut, made: &Parts, draft: &Draft, local: &mut [NodeId]) -> Part {
                 *start = translate(start, &input, &actor);
             }
         }
-        part.circuit.actors.push(whole);
+        zone.circuit.actors.push(whole);
     }
-    hold_terminals(circuit, made, &mut part);
-    part.nodes.iter().for_each(|id| local[id.index()] = NEGATIVE);
-    part
+    hold_terminals(made, &mut zone);
+    zone.nodes.iter().for_each(|id| local[id.index()] = NEGATIVE);
+    zone
 }
 
-fn hold_terminals(whole: &Circuit, made: &Parts, part: &mut Part) {
-    for (node, _) in part.terminals.clone() {
-        for combination in 0..made.combinations(whole) {
-            let positions = made.master_positions(whole, combination);
+/// Adds a source on each terminal for each combination of the masters, whose voltage is set when it is solved.
+fn hold_terminals(made: &Zones, zone: &mut Zone) {
+    for (node, _) in zone.terminals.clone() {
+        for combination in 0..made.combinations.count() {
+            let positions = made.combinations.positions(combination);
             let each = positions.iter().enumerate().map(|(i, position)| Logic::At(InputId(i as u32), *position));
             let when = each.fold(Logic::Always, Logic::and);
             let law = Law::Source { volts: Default::default(), ohms: LEAST_OHMS };
-            part.circuit.switched(String::new(), NEGATIVE, node, law, when);
+            zone.circuit.switched(String::new(), NEGATIVE, node, law, when);
         }
     }
 }
+
 #[derive(Default)]
 struct Draft {
     inputs: Vec<InputId>,
@@ -230,7 +220,7 @@ struct Draft {
     branches: Vec<BranchId>,
 }
 
-fn part_index(masters: &[InputId], own: &[InputId], id: InputId) -> u32 {
+fn zone_index(masters: &[InputId], own: &[InputId], id: InputId) -> u32 {
     match masters.binary_search(&id) {
         Ok(at) => at as u32,
         Err(_) => (masters.len() + place_in(own, &id)) as u32,

@@ -1,0 +1,31 @@
+//! Large circuits: explored zone by zone instead of in every combination of all inputs.
+//!
+//! 1. `cut` and `apart` take out the **trunk**: the stiff, linear net of battery, fuses, feeds and chassis. What is left falls
+//!    into **zones** that share nothing but the trunk and a few master inputs (the key).
+//! 2. `trunk` bounds its voltages: between low and high **levels** at which all zones, whatever their states, draw so much
+//!    or so little that the trunk can't be further down or up (the trunk lemma).
+//! 3. `search` explores each zone by itself, its terminals held in the middle between the levels. `ends` bounds its voltages
+//!    by solving it at both levels (the zone lemma), and `around` asks whether every relay, trigger input and load decides
+//!    the same within these bounds. Then the states of the whole are all combinations of the zones' states.
+//! 4. Where a decision is in doubt, the levels are first drawn as close as they may be. If that isn't enough, the trunk node
+//!    that sags most there is taken out of the trunk, which joins the zones behind it into one.
+//! 5. What is then still in doubt is solved as a whole, if that isn't too large. Else it is taken both ways: all states
+//!    that can be reached are among those found, and it is said which decisions were in doubt.
+//! 6. `joint` combines states of zones into states of the whole: those in which something is least or greatest.
+
+mod apart;
+mod around;
+mod combinations;
+mod cut;
+mod ends;
+mod first;
+mod joint;
+mod search;
+mod trunk;
+
+pub(crate) use apart::Zone;
+pub(crate) use around::Around;
+pub(crate) use cut::{Cut, Loosened};
+pub(crate) use ends::{Ends, EndsPlan};
+pub(crate) use search::{Doubts, NoZones, Zoned, explore_zones};
+pub(crate) use trunk::Levels;
