@@ -1,8 +1,11 @@
 //! How long `check` and `build` take as whole processes, from the spec to the last line, and how much memory, while the
-//! inputs grow: `cargo bench --bench check`. Inputs in groups of eight that share nothing but the battery.
+//! work grows: `cargo bench --bench check`. Inputs in groups of eight that share nothing but the battery; one state with
+//! more and more lights; the demos.
 
 #[path = "../tests/made_up/groups.rs"]
 mod groups;
+#[path = "../tests/made_up/lights.rs"]
+mod lights;
 
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -13,23 +16,51 @@ const GROUP: usize = 8;
 
 fn main() {
     let folder = tempfile::tempdir().expect("the bench writes its specs beside other temporary files");
-    println!("Whole processes, inputs in groups of {GROUP}, quickest of three");
-    println!("inputs  wires      check       memory      build");
+    let folder = folder.path();
+    println!("Whole processes, quickest of three for check");
+    println!("\nInputs in groups of {GROUP}");
+    println!("  inputs  wires      check     memory      build");
     for inputs in [8, 16, 24, 32, 40, 48] {
-        let text = groups::spec(inputs, GROUP);
-        let path = folder.path().join(format!("{inputs}.yaml"));
-        std::fs::write(&path, &text).expect("the bench writes its specs");
-        let wires = text.lines().filter(|line| line.starts_with("  - {id:")).count();
-        let (check, memory) = quickest(|| run(&["check"], &path));
-        let out = folder.path().join("out");
-        let (build, _) = run(&["build", "--out", &out.to_string_lossy()], &path);
-        println!(
-            "{inputs:>6} {wires:>6} {:>7.0} ms {:>9} MB {:>7.0} ms",
-            check.as_secs_f64() * 1e3,
-            memory.map_or("?".into(), |kilobytes| (kilobytes / 1024).to_string()),
-            build.as_secs_f64() * 1e3
-        );
+        row(folder, inputs, &groups::spec(inputs, GROUP), true);
     }
+    println!("\nOne state, LEDs behind one fuse; the last but one has 2,001 wires");
+    println!("    LEDs  wires      check     memory");
+    for lights in [100, 200, 400, 800, 1000, 1600] {
+        row(folder, lights, &lights::spec(lights), false);
+    }
+    println!("\nThe demos");
+    println!("          wires      check     memory      build");
+    for demo in ["first-harness", "boat-tow-pickup", "wheelchair-van", "orchard-sprayer-pickup", "refuse-truck"] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("harness-specs/{demo}.yaml"));
+        println!("{}   {demo}", timed(folder, &path, wires(&read(&path)), true));
+    }
+}
+
+fn read(path: &Path) -> String {
+    std::fs::read_to_string(path).expect("a demo is read")
+}
+
+fn wires(text: &str) -> usize {
+    text.lines().filter(|line| line.trim_start().starts_with("- {id:")).count()
+}
+
+fn row(folder: &Path, size: usize, text: &str, builds: bool) {
+    let path = folder.join(format!("{size}.yaml"));
+    std::fs::write(&path, text).expect("the bench writes its specs");
+    println!("{size:>8}{}", timed(folder, &path, wires(text), builds).trim_start_matches("        "));
+}
+
+/// Wires, time and memory of a check, time of a build.
+fn timed(folder: &Path, path: &Path, wires: usize, builds: bool) -> String {
+    let (check, memory) = quickest(|| run(&["check"], path));
+    let memory = memory.map_or("?".into(), |kilobytes| (kilobytes / 1024).to_string());
+    let mut line = format!("        {wires:>7} {:>7.0} ms {memory:>7} MB", check.as_secs_f64() * 1e3);
+    if builds {
+        let out = folder.join("out");
+        let (build, _) = run(&["build", "--out", &out.to_string_lossy()], path);
+        line.push_str(&format!(" {:>7.0} ms", build.as_secs_f64() * 1e3));
+    }
+    line
 }
 
 fn quickest(run: impl Fn() -> (Duration, Option<u64>)) -> (Duration, Option<u64>) {
