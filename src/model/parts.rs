@@ -275,6 +275,8 @@ pub struct Load {
 pub struct Signal {
     /// Its name: `K1` for the only relay of K1, else `PART.name`.
     pub name: String,
+    /// Its name within its part.
+    pub local: Name,
     /// Its part.
     pub part: PartId,
     /// What decides it.

@@ -42,7 +42,7 @@ pub struct Wire<G = Gauge> {
     /// How it is made.
     pub make: WireMake,
     /// What it carries: the spec's words, else what its pins are.
-    pub signal: String,
+    pub signal: Carried,
     /// The kind of signal.
     pub domain: Domain,
     /// In the vehicle before.
@@ -57,6 +57,17 @@ pub struct Wire<G = Gauge> {
     pub gauge_place: Option<Place>,
     /// Where its colour stands.
     pub colour_place: Option<Place>,
+}
+
+/// What a wire carries.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Carried {
+    /// In the words of the spec.
+    Words(String),
+    /// What comes from a pin, the best source of its net.
+    From(PinId),
+    /// Nothing on its net has a name.
+    Unnamed,
 }
 
 impl<G> Wire<G> {

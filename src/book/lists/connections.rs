@@ -1,6 +1,6 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use model::{ElementKind, Joint, Model, PartKind, PinId, WireId};
+use model::{Carried, ElementKind, Joint, Model, PartKind, PinId, WireId};
 use spec::WireMake;
 use std::collections::BTreeSet;
 
@@ -75,18 +75,27 @@ pub fn screens_words(model: &Model, cavity: PinId) -> Option<String> {
 
 /// What a wire carries, as a bench says it: the words of the spec, or where it comes from, `ignition, 5 A fuse F1`.
 pub fn carries(model: &Model, id: WireId) -> String {
-    words_of(model, &model.wire(id).signal, &mut BTreeSet::new())
+    carried(model, id, &mut BTreeSet::new())
+}
+
+fn carried(model: &Model, id: WireId, seen: &mut BTreeSet<PinId>) -> String {
+    match &model.wire(id).signal {
+        Carried::Words(words) => words.clone(),
+        Carried::From(pin) => words_of(model, *pin, seen),
+        Carried::Unnamed => String::new(),
+    }
 }
 
 /// A pin is named with its part; through fuses and diodes also with the pin before them.
-fn words_of(model: &Model, name: &str, seen: &mut BTreeSet<PinId>) -> String {
-    let pin = name.split_once('.').and_then(|(part, pin)| model.pin_named(model.part_named(part)?, pin));
-    let Some(pin) = pin.filter(|pin| seen.insert(*pin)) else { return name.to_string() };
+fn words_of(model: &Model, pin: PinId, seen: &mut BTreeSet<PinId>) -> String {
+    if !seen.insert(pin) {
+        return model.pin_name(pin);
+    }
     let this = model.pin(pin);
     let part = model.part(this.part);
     let before = |other: PinId, seen: &mut BTreeSet<PinId>| {
         let wire = model.wires_on(other).next()?;
-        let words = words_of(model, &model.wire(wire).signal, seen);
+        let words = carried(model, wire, seen);
         (words != model.pin_name(other)).then_some(words)
     };
     for element in part.elements.iter().map(|element| &model.element(*element).kind) {
@@ -106,7 +115,7 @@ fn words_of(model: &Model, name: &str, seen: &mut BTreeSet<PinId>) -> String {
     match part.kind {
         PartKind::Device => format!("{} {}", part.name, this.title),
         // Supplies, taps and grounds are known by their names.
-        _ => name.to_string(),
+        _ => model.pin_name(pin),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::folder::folder;
+use model::Carried;
 
 /// A model whose free texts are all hostile. Reordering marks can't come through a spec; they are put in here.
 fn hostile() -> Model {
@@ -15,7 +16,7 @@ fn hostile() -> Model {
         part.order = part.order.as_ref().map(|_| bad.to_string());
     }
     for wire in &mut model.wires {
-        wire.signal = bad.to_string();
+        wire.signal = Carried::Words(bad.to_string());
         wire.note = Some(bad.to_string());
     }
     for input in &mut model.inputs {

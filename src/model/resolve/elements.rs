@@ -80,15 +80,15 @@ impl Resolver<'_> {
                 _ => continue,
             };
             if !signals.iter().any(|(n, _)| *n == name) {
-                signals.push((name, self.add_signal(part, what)));
+                signals.push((name.clone(), self.add_signal(part, name, what)));
             }
         }
         self.name_signals(part, &signals);
         signals
     }
 
-    fn add_signal(&mut self, part: PartId, kind: SignalKind) -> SignalId {
-        self.model.signals.push(Signal { name: String::new(), part, kind });
+    fn add_signal(&mut self, part: PartId, local: Name, kind: SignalKind) -> SignalId {
+        self.model.signals.push(Signal { name: String::new(), local, part, kind });
         SignalId(self.model.signals.len() - 1)
     }
 

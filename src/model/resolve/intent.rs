@@ -252,10 +252,7 @@ impl Resolver<'_> {
             .iter()
             .enumerate()
             .filter(|(_, s)| s.part == part && matches!(s.kind, SignalKind::Sense { .. } | SignalKind::Timer { .. }))
-            .map(|(i, s)| {
-                let local = s.name.rsplit('.').next().unwrap_or_default();
-                (Name::new(local), crate::SignalId(i))
-            })
+            .map(|(i, s)| (s.local.clone(), crate::SignalId(i)))
             .collect();
         let when = self.logic(&rule.when, &Scope::Part(&signals))?;
         let input = self.pin_of(part, &rule.input)?;

@@ -1,6 +1,6 @@
 //! What joined pins are together: the kind of signal, and a name by where it comes from.
 
-use crate::{Domain, Draft, ElementKind, PartKind, PinId, PinRole};
+use crate::{Carried, Domain, Draft, ElementKind, PartKind, PinId, PinRole};
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -25,7 +25,7 @@ enum Source {
 struct Named {
     source: Source,
     domain: Domain,
-    name: String,
+    pin: PinId,
 }
 
 /// Gives each joined group of pins one kind and one name: cavities and splices have none of their own, and a wire
@@ -57,7 +57,7 @@ pub(super) fn name(model: &mut Draft) {
         };
         let group = groups.find(pin.0);
         if best.get(&group).is_none_or(|named| source < named.source) {
-            best.insert(group, Named { source, domain: this.domain, name: model.pin_name(pin) });
+            best.insert(group, Named { source, domain: this.domain, pin });
         }
     }
     spread(model, &groups, &mut best);
@@ -72,8 +72,8 @@ pub(super) fn name(model: &mut Draft) {
     for wire in &mut model.wires {
         if let Some(named) = best.get(&groups.find(wire.ends[0].0)) {
             wire.domain = named.domain;
-            if wire.signal.is_empty() {
-                wire.signal = named.name.clone();
+            if wire.signal == Carried::Unnamed {
+                wire.signal = Carried::From(named.pin);
             }
         }
     }

@@ -1,7 +1,7 @@
 //! Wires: their ends, the runs they go through, their lengths, and what they carry.
 
 use super::{Resolver, nets};
-use crate::{Domain, Draft, LooseWire, PinId, PlaceId, RunId, Wire};
+use crate::{Carried, Domain, Draft, LooseWire, PinId, PlaceId, RunId, Wire};
 use form::{End, Placed, Problem};
 use petgraph::algo::astar;
 use petgraph::graph::{NodeIndex, UnGraph};
@@ -122,7 +122,7 @@ impl Resolver<'_> {
             length: form.length.map(|l| l.value).or(along),
             path,
             make: form.make.unwrap_or(WireMake::Single),
-            signal: form.signal.as_ref().map(|s| s.0.clone()).unwrap_or_default(),
+            signal: form.signal.as_ref().map_or(Carried::Unnamed, |words| Carried::Words(words.0.clone())),
             domain: Domain::Trigger,
             existing: form.existing.0,
             note: form.note.as_ref().map(|n| n.0.clone()),

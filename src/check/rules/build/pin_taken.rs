@@ -19,8 +19,8 @@ fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
     let is = |pin: PinId, kind| model.part(model.pin(pin).part).kind == kind;
     let wire = *facts.connectivity().wires_on(pin).first().filter(|_| is(pin, PartKind::Device))?;
     let cavity = facts.connectivity().mates(pin).into_iter().find(|mate| is(*mate, PartKind::Connector))?;
+    let connector = model.part(model.pin(cavity).part);
     let (wire, name, cavity) = (model.wire(wire), model.pin_name(pin), model.pin_name(cavity));
-    let connector = model.part(model.part_named(cavity.split('.').next()?)?);
     Some(
         RULE.finding(
             wire.end_places[usize::from(wire.ends[0] != pin)],

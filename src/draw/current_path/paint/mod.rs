@@ -76,19 +76,18 @@ fn path_number(page: &mut Page, column: usize) {
     let Some(number) = page.all.number(column) else { return };
     let x = page.x(column) - 1.2;
     let mut lines = vec![TextItem::new(Point::new(x, page.foot + 6.6), number.to_string(), NAME).bold()];
-    if let Some(purpose) = purpose(page, column) {
+    if let Some((purpose, part)) = purpose(page, column) {
         let room = page.all.columns[column].right + 1.0;
         // A pin that is too long goes by its part.
-        let part = purpose.split('.').next().unwrap_or(&purpose);
-        let words = if font::width(&purpose, SMALL, false) <= room { &purpose } else { part };
+        let words = if font::width(&purpose, SMALL, false) <= room { &purpose } else { &part };
         let text = font::fitted(words, room, SMALL, false);
         lines.push(TextItem::new(Point::new(x, page.foot + 11.0), text, SMALL).coloured(SOFT_INK));
     }
     page.put(ItemGroup::of(Tag::label(format!("path {number}")), lines));
 }
 
-/// The lowest thing on a path that does something.
-fn purpose(page: &Page, column: usize) -> Option<String> {
+/// The lowest thing on a path that does something, and a shorter name of it.
+fn purpose(page: &Page, column: usize) -> Option<(String, String)> {
     let placed = page.all.placed;
     let stands = placed.stands.iter().filter(|s| s.column == column).map(|s| (s.y, s.piece));
     let boxes = placed.blocks.iter().filter(|b| b.columns[0] == column).map(|b| (b.y, b.piece));
@@ -96,9 +95,12 @@ fn purpose(page: &Page, column: usize) -> Option<String> {
         let pins = placed.blocks.iter().flat_map(|b| b.uppers.iter().chain(&b.lowers));
         let pin = pins.into_iter().find(|&&(_, c)| c == column).map(|&(pin, _)| pin);
         let flagged = || placed.flags.iter().find(|f| f.column == column).map(|f| f.pin);
-        return pin.or_else(flagged).map(|pin| page.all.model.pin_name(pin));
+        let model = page.all.model;
+        let names = |pin| (model.pin_name(pin), model.part(model.pin(pin).part).name.to_string());
+        return pin.or_else(flagged).map(names);
     };
     let piece = page.all.pieces.get(lowest.1);
     let name = page.all.model.part(piece.part).name.to_string();
-    Some(if matches!(piece.shape, Shape::Coil(_)) { format!("{name} coil") } else { name })
+    let words = if matches!(piece.shape, Shape::Coil(_)) { format!("{name} coil") } else { name };
+    Some((words.clone(), words))
 }
