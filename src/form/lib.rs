@@ -6,6 +6,7 @@
 
 pub mod colour;
 pub mod condition;
+mod entries;
 pub mod file_kind;
 pub mod macros;
 pub mod node;
@@ -16,8 +17,9 @@ pub mod values;
 
 pub use colour::Colour;
 pub use condition::{Condition, Expr};
+pub use entries::{Entries, Entry, Needed};
 pub use node::{Kind, Node};
 pub use place::{Place, Problem, SourceFile, Sources};
-pub use reader::{Allowed, Entries, Entry, Form, Needed, Placed, Reader, Schemas, UnreadNames, Vocabulary};
+pub use reader::{Allowed, Form, Placed, Reader, Schemas, UnreadNames, Vocabulary};
 pub use texts::{TextMap, Texts};
 pub use values::{End, Name, Range, Text, YesNo};

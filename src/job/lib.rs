@@ -6,5 +6,7 @@
 
 mod at_corner;
 mod stages;
+mod stop;
 
-pub use stages::{Job, Stop};
+pub use stages::Job;
+pub use stop::Stop;

@@ -1,5 +1,6 @@
 //! A job and its stages.
 
+use crate::Stop;
 use crate::at_corner;
 use book::{Book, Document, lists::findings::findings};
 use catalogue::Catalogue;
@@ -12,7 +13,6 @@ use model::{Draft, Drive, Model, Unreadable};
 use replay::{Setting, Timeline};
 use solve::{Corner, Interrupted, Solution, Watch, unwatched};
 use states::{Asked, Live, Solved, Wiring};
-use std::fmt;
 use std::path::Path;
 use std::sync::{LazyLock, OnceLock};
 
@@ -30,32 +30,6 @@ pub struct Job<'j> {
     facts: OnceLock<Facts<'j>>,
     report: OnceLock<Report>,
     book: OnceLock<Book>,
-}
-
-/// Why a stage has no result.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Stop {
-    /// The job's watch ended it.
-    Interrupted,
-    /// In words for people: what is wrong, why, what to do.
-    Because(String),
-}
-
-impl fmt::Display for Stop {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Stop::Interrupted => f.write_str("interrupted"),
-            Stop::Because(why) => f.write_str(why),
-        }
-    }
-}
-
-impl std::error::Error for Stop {}
-
-impl From<Interrupted> for Stop {
-    fn from(_: Interrupted) -> Stop {
-        Stop::Interrupted
-    }
 }
 
 /// The program's own parts, read once.

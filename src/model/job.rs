@@ -5,7 +5,7 @@ use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 
 /// What job it is.
 #[derive(Debug, Clone)]
-pub struct Job {
+pub struct JobDetails {
     /// Title.
     pub title: String,
     /// Revision; `-` where none is given.

@@ -64,7 +64,7 @@ ids!(
 #[derive(Debug, Clone)]
 pub struct Model<G = Gauge> {
     /// What job it is.
-    pub job: Job,
+    pub job: JobDetails,
     /// Limits, all filled in.
     pub limits: Limits,
     /// Spots in the vehicle.

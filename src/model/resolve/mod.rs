@@ -9,7 +9,7 @@ mod parts;
 mod supplies;
 mod wires;
 
-use super::{Accepted, Draft, Job, Limits, LooseWire, Model, PlaceId, Run};
+use super::{Accepted, Draft, JobDetails, Limits, LooseWire, Model, PlaceId, Run};
 use catalogue::Catalogue;
 use form::place::suggestion;
 use form::{Name, Place, Placed, Problem, Sources, UnreadNames};
@@ -243,10 +243,10 @@ fn empty(form: &SpecForm, sources: Sources) -> Draft {
 }
 
 /// What job it is. Where a key of it could not be read, that has been reported and a stand-in lets looking up go on.
-fn job(form: &SpecForm) -> Job {
+fn job(form: &SpecForm) -> JobDetails {
     let job = form.job.0.as_ref();
     let title = job.and_then(|j| j.title.0.as_ref());
-    Job {
+    JobDetails {
         title: title.map(|t| t.value.0.clone()).unwrap_or_default(),
         revision: job.and_then(|j| j.revision.as_ref()).map_or_else(|| "-".to_string(), |r| r.0.clone()),
         nominal: job.and_then(|j| j.nominal.0).map_or(Volts::new(12.0), |n| n.value),

@@ -1,0 +1,138 @@
+//! The house: the rooms and what each may depend on are those of the table in DEVELOPERS.md; within a room no two files
+//! use each other; files are short; a public type's name means one thing.
+
+#[path = "rooms/circles.rs"]
+mod circles;
+#[path = "rooms/sources.rs"]
+mod sources;
+
+use sources::{Room, rooms};
+use std::collections::{BTreeMap, BTreeSet};
+
+const DEVELOPERS: &str = include_str!("../DEVELOPERS.md");
+
+/// Most lines of a file.
+const MOST_LINES: usize = 420;
+
+/// Files that use each other, room by room, until they are parted. A line goes when its circle is gone.
+const KNOWN_CIRCLES: &[&str] = &[
+    "replay: standing/asker <-> standing/within",
+    "solve: circuit <-> logic",
+    "solve: phases <-> settle",
+    "solve: settle <-> step",
+    "solve: settle <-> surroundings",
+];
+
+/// Longer files, until they are parted.
+const KNOWN_LONG: &[&str] = &[];
+
+/// Names of public types that mean two things, until one is renamed.
+const KNOWN_NAMES: &[&str] = &[
+    "Arrival in replay, states",
+    "Carried in facts, model",
+    "Change in replay, solve, states",
+    "Effect in facts, replay",
+    "Figure in catalogue, check",
+    "Flow in draw, kit",
+    "Ground in facts, kit",
+    "Input in model, solve",
+    "Logic in model, solve",
+    "Rule in check, solve",
+    "Setting in book, replay",
+    "Short in facts, solve",
+    "Shown in facts, model",
+];
+
+/// The table's rows, in its order: a room, and the rooms that it may depend on.
+fn table() -> Vec<(String, BTreeSet<String>)> {
+    let (_, table) = DEVELOPERS.split_once("\n| room |").expect("DEVELOPERS.md has a table of rooms");
+    let rows = table.lines().skip(2).take_while(|line| line.starts_with('|'));
+    let names = |cell: &str| cell.split('`').skip(1).step_by(2).map(str::to_string).collect::<Vec<String>>();
+    rows.map(|row| {
+        let cells: Vec<&str> = row.trim_matches('|').split('|').collect();
+        let [room, .., uses] = cells[..] else { panic!("a row without cells: {row}") };
+        let room = names(room).pop().unwrap_or_else(|| panic!("a row without a room: {row}"));
+        // `draw/kit` is the crate `kit`.
+        let name = room.rsplit('/').next().unwrap_or_default().to_string();
+        (name, names(uses).into_iter().collect())
+    })
+    .collect()
+}
+
+/// Fails with what is found and not known, and with what is known and no longer found.
+fn holds(what: &str, found: BTreeSet<String>, known: &[&str]) {
+    let known: BTreeSet<String> = known.iter().map(ToString::to_string).collect();
+    let list = |names: BTreeSet<&String>| names.into_iter().map(|name| format!("  {name}\n")).collect::<String>();
+    let more = list(found.difference(&known).collect());
+    let gone = list(known.difference(&found).collect());
+    assert!(more.is_empty(), "{what}:\n{more}");
+    assert!(gone.is_empty(), "no longer so, take them out of the list in tests/rooms.rs ({what}):\n{gone}");
+}
+
+#[test]
+fn every_room_has_its_row_and_every_row_its_room() {
+    let rows: BTreeSet<String> = table().into_iter().map(|(room, _)| room).collect();
+    let there: BTreeSet<String> = rooms().into_iter().map(|room| room.name).collect();
+    assert_eq!(rows, there, "rows of the table in DEVELOPERS.md, and crates under src");
+}
+
+/// A dependency is one that the table allows, of a room further up, and the room's sources use it.
+#[test]
+fn rooms_depend_on_what_the_table_allows() {
+    let table = table();
+    let mut faults = Vec::new();
+    let mut above = BTreeSet::new();
+    for (name, allowed) in &table {
+        let upwards = allowed.iter().filter(|other| !above.contains(*other));
+        faults.extend(upwards.map(|other| format!("{name}: the table lets it use {other}, which is not above it")));
+        above.insert(name.clone());
+    }
+    let allowed: BTreeMap<String, BTreeSet<String>> = table.into_iter().collect();
+    let all = rooms();
+    for room in &all {
+        let Some(allowed) = allowed.get(&room.name) else { continue };
+        for other in all.iter().map(|other| &other.name).filter(|other| **other != room.name) {
+            let (declared, used) = (room.dependencies.contains(other), room.uses(other));
+            if declared && !allowed.contains(other) {
+                faults.push(format!("{} depends on {other}", room.name));
+            }
+            if declared && !used {
+                faults.push(format!("{} declares {other} and does not use it", room.name));
+            }
+            if used && !declared {
+                faults.push(format!("{} uses {other} and does not declare it", room.name));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn no_two_files_of_a_room_use_each_other() {
+    let found = rooms().iter().flat_map(circles::circles).collect();
+    holds("files that use each other", found, KNOWN_CIRCLES);
+}
+
+#[test]
+fn files_are_short() {
+    let long = |room: &Room| -> Vec<String> {
+        let long = room.files.iter().filter(|file| file.text.lines().count() > MOST_LINES);
+        long.map(|file| file.path.clone()).collect()
+    };
+    holds("files of more than 420 lines", rooms().iter().flat_map(long).collect(), KNOWN_LONG);
+}
+
+#[test]
+fn a_public_type_means_one_thing() {
+    let mut by_name: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for room in rooms() {
+        for name in room.files.iter().flat_map(sources::public_types) {
+            by_name.entry(name).or_default().insert(room.name.clone());
+        }
+    }
+    let twice = by_name.into_iter().filter(|(_, rooms)| rooms.len() > 1);
+    let line = |(name, rooms): (String, BTreeSet<String>)| {
+        format!("{name} in {}", rooms.into_iter().collect::<Vec<String>>().join(", "))
+    };
+    holds("public types of one name in several rooms", twice.map(line).collect(), KNOWN_NAMES);
+}
