@@ -66,7 +66,7 @@ pub const DRAWINGS: &[Drawing] = &[
     Drawing {
         name: "signal-map",
         title: "Signal map",
-        purpose: "from inputs through what decides to what is seen, for the talk with the customer",
+        purpose: "inputs, logic and what each screen shows, for the talk with the customer",
         paper: Some(Paper::A3),
         in_book: true,
         draw: DrawnFrom::Wiring(|model| signal_map::sheets(model, Paper::A3)),
@@ -75,7 +75,7 @@ pub const DRAWINGS: &[Drawing] = &[
     Drawing {
         name: "state-chart",
         title: "State chart",
-        purpose: "every state by what is seen in it, and what changes the picture",
+        purpose: "every state, grouped by what the screens show, and what changes the picture",
         paper: Some(Paper::A3),
         in_book: true,
         draw: DrawnFrom::States(|facts| state_chart::sheets(facts, Paper::A3)),

@@ -38,14 +38,18 @@ pub fn together(model: &Model) -> BenchGroup {
     let relay = |part: &Part| has(part, |kind| matches!(kind, ElementKind::Coil(_)));
     let diodes = |part: &Part| in_line(part) && part.form.family == Family::Diode;
     step("Crimp or solder in", names(model, diodes), "each with its band on the cathode's wire");
-    step("Crimp or solder in", names(model, |p| in_line(p) && p.form.family == Family::Resistor), "in, and covered");
+    step(
+        "Crimp or solder in",
+        names(model, |p| in_line(p) && p.form.family == Family::Resistor),
+        "fitted and insulated",
+    );
     step("Mate, or plug onto their parts", names(model, |p| p.kind == PartKind::Connector), "each latched");
     step("Plug in or connect", names(model, |p| device(p) && !fuse(p) && !relay(p)), "every pin by its pin list");
     step("Plug in", names(model, |p| device(p) && relay(p) && !fuse(p)), "each in its own socket");
-    step("Put in last", names(model, |p| device(p) && fuse(p)), "each of its own rating");
+    step("Put in last", names(model, |p| device(p) && fuse(p)), "each of its listed rating");
     BenchGroup {
         title: "Put it together".to_string(),
-        how: "Still no supply. Only what has passed so far goes in, in this order; then the power.".to_string(),
+        how: "Still no supply. Fit only what has passed so far, in this order; then connect the power.".to_string(),
         doing: true,
         set: Vec::new(),
         steps,

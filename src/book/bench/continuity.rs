@@ -38,10 +38,10 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
     BenchGroup {
         title: "Every wire, end to end".to_string(),
         how: format!(
-            "No supply, nothing plugged in, connectors apart, rings and bare ends touching nothing.{not_yet} Meter on \
-                 ohms, its leads taken off the reading: hold the tips together first, and subtract what that shows. Move \
-                 the wire while you read: the figure must not jump. Passes: the copper's figure and a fifth, and 0.1 Ω \
-                 for crimps and splices (common practice, no source)."
+            "No supply. Nothing plugged in, connectors apart, rings and bare ends touching nothing.{not_yet} Meter on \
+             ohms: hold the tips together first, and subtract that reading from all others. Move the wire while you \
+             read: the reading must not jump. Limit: the copper's resistance plus 20 %, plus 0.1 Ω for crimps and \
+             splices (common practice, no source)."
         ),
         doing: false,
         set: Vec::new(),
@@ -53,7 +53,7 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
 fn not_yet_in(model: &Model) -> String {
     match assembly::names(model, assembly::in_line) {
         names if names.is_empty() => String::new(),
-        names => format!(" Not yet in: {}.", names.join(", ")),
+        names => format!(" Not fitted yet: {}.", names.join(", ")),
     }
 }
 
@@ -70,7 +70,7 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
     let (expect, pass) = match coax {
         Some([one, other]) => {
             let pass =
-                format!("centre to centre joined; screen to screen ({one} to {other}) joined; centre to screen open");
+                format!("centre to centre joined; shield to shield ({one} to {other}) joined; centre to shield open");
             ("joined".to_string(), pass)
         }
         None if known && !cable => {
@@ -241,7 +241,7 @@ pub fn apart(model: &Model) -> BenchGroup {
         });
     }
     BenchGroup {
-        title: "Nothing joined that should not be".to_string(),
+        title: "No unwanted connections".to_string(),
         how: format!("Still no supply and nothing plugged in.{not_yet} Meter on its highest ohms range."),
         doing: false,
         set: Vec::new(),

@@ -30,7 +30,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
                 let silicon = knee.value() >= 0.5;
                 let expect =
                     if silicon { "0.4 V to 0.8 V on the diode range" } else { "0.1 V to 0.4 V on the diode range" };
-                step(*anode, *cathode, expect.to_string(), "open with the tips changed round".to_string());
+                step(*anode, *cathode, expect.to_string(), "open with the tips swapped".to_string());
             }
             ElementKind::Coil(coil) => step(coil.feed, coil.ground, coil.resistance.to_string(), coil_pass(coil)),
             ElementKind::Contact { common, rest, made, relay, .. } => {
@@ -59,7 +59,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
     }
     BenchGroup {
         title: "Each part by itself".to_string(),
-        how: "Before it is plugged in or crimped in. A coil with a diode across it reads right one way round only: red on the first pin."
+        how: "Before the part is plugged or crimped in. A coil with a diode across it reads correctly with red on the first pin only."
             .to_string(),
         doing: false,
         set: Vec::new(),
@@ -83,5 +83,5 @@ fn turned_back(model: &Model, relay: SignalId) -> Option<String> {
     };
     let coil = coils.iter().find_map(coil)?;
     let [feed, ground] = [coil.feed, coil.ground].map(|pin| model.pin(pin).name.to_string());
-    Some(format!("if it came set, {} on {feed}, ground on {ground} for a moment resets it", model.job.nominal))
+    Some(format!("if it came set, reset it: {} on {feed}, ground on {ground} for a moment", model.job.nominal))
 }

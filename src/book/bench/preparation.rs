@@ -22,12 +22,12 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
         steps.push(step("Bench supply, set to".to_string(), volts.to_string(), "set, and read with the meter"));
     }
     if let Some(drawn) = drawn {
-        let what = format!("Its current limit: at most {} is drawn in these tests", printed(drawn));
-        let pass = "set; if it folds back as something is switched on, a little more";
+        let what = format!("Its current limit: these tests draw at most {}", printed(drawn));
+        let pass = "set; a little higher if it limits as a load switches on";
         steps.push(step(what, supply_limit(drawn).to_string(), pass));
     }
-    let leads = "Meter's own leads, tips held together";
-    steps.push(step(leads.to_string(), "note it".to_string(), "taken off every reading in ohms"));
+    let leads = "Resistance of the meter's leads, tips held together";
+    steps.push(step(leads.to_string(), "note it".to_string(), "subtracted from every reading in ohms"));
     for id in model.part_ids().filter(|id| !stays_in_vehicle(model, model.part(*id), *id)) {
         let part = model.part(id);
         let name = format!("{} ({})", part.name, part.title);
@@ -43,16 +43,12 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
     };
     let away: Vec<&str> = model.part_ids().filter(away).map(|id| model.part(id).name.as_str()).collect();
     if !away.is_empty() {
-        steps.push(step(
-            "In the vehicle, not at the bench".to_string(),
-            away.join(", "),
-            "nothing is expected of them here",
-        ));
+        steps.push(step("In the vehicle, not at the bench".to_string(), away.join(", "), "not tested here"));
     }
     BenchGroup {
         title: "Before the first reading".to_string(),
-        how: "The readings with power are worked out for this bench: the supply's clips stand in for the vehicle's own \
-              wiring, its lamps are not there, and nothing is bolted to a body. In the vehicle, the service sheets count."
+        how: "The readings with power are calculated for this bench: the supply's clips replace the vehicle's own wiring, \
+              the vehicle's lamps are absent, and nothing is bolted to a body. In the vehicle, use the service sheets."
             .to_string(),
         doing: true,
         set: Vec::new(),

@@ -132,7 +132,7 @@ impl<'m> BenchReadings<'m> {
             SignalKind::Sense { pin, ground, on_above, off_below } => {
                 let pass = match reading {
                     Reading::Undecided => format!("undecided between {off_below} and {on_above}"),
-                    Reading::Pulsing => "comes and goes with pulses".to_string(),
+                    Reading::Pulsing => "follows the pulses".to_string(),
                     Reading::On | Reading::Off => band(*pin, *ground),
                 };
                 vec![step(format!("Trigger of {of}"), *pin, *ground, pass)]

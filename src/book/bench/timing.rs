@@ -42,12 +42,12 @@ impl BenchReadings<'_> {
         set.insert(0, "from rest".to_string());
         let done = way::at_bench(model, assembly, std::slice::from_ref(&run.start)).join(" and ");
         Some(BenchGroup {
-            title: format!("With a watch: {kind} time of {} ({})", part.name, part.title),
+            title: format!("Timing: {kind} time of {} ({})", part.name, part.title),
             how: String::new(),
             doing: false,
             set,
             steps: vec![BenchStep {
-                what: format!("{done}, and from then on the time until it changes: {time}"),
+                what: format!("{done}; then the time until the reading changes: {time}"),
                 red,
                 black,
                 expect,

@@ -87,7 +87,7 @@ pub struct AcceptedLine {
     pub rule: String,
     /// What it is about.
     pub about: String,
-    /// What is wrong; none where nothing of the kind was found.
+    /// What is wrong; none where no such finding was made.
     pub message: Option<String>,
     /// Why it was accepted.
     pub because: String,

@@ -237,7 +237,7 @@ impl Order {
         for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
             for cavity in part.pins.iter().filter(|pin| !connections::screens_in(model, **pin).is_empty()) {
                 if model.wires_on(*cavity).next().is_some() {
-                    let what = "Crimp splice for a coaxial cable's screen, with glued heat-shrink";
+                    let what = "Crimp splice for a coaxial cable's shield, with glued heat-shrink";
                     self.add(OrderGroup::Splices, what, "", Amount::Pieces(1), Some(&part.name));
                     continue;
                 }

@@ -154,7 +154,7 @@ fn notes(model: &Model, id: PartId) -> Vec<String> {
     for pin in part.pins.iter().filter(|_| part.kind == PartKind::Connector) {
         for wire in model.wires_on(*pin).filter(|id| model.wire(*id).make == WireMake::Coax) {
             notes.push(format!(
-                "wire {} is coaxial: centre in cavity {}, screen carried on {} (common practice, no source)",
+                "wire {} is coaxial: centre in cavity {}, shield carried on {} (common practice, no source)",
                 model.wire(wire).id,
                 model.pin(*pin).name,
                 screen_at(model, *pin)

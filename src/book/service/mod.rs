@@ -94,7 +94,7 @@ fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view)
     };
     let Some(row) = state_of(table, screen, view) else {
         let none = if table.cut_short { "None of the states in the table" } else { "No state that can be reached" };
-        sheet.trouble = Some(format!("{none} makes this line count."));
+        sheet.trouble = Some(format!("{none} makes this line apply."));
         return sheet;
     };
     let reading = &row.screens[screen.0];

@@ -68,7 +68,7 @@ fn what_is_seen_points_to_chains() {
     assert_eq!(all[1], ("The screen changes over, but to black or blue", to.as_str()));
     let (_, picture) = chain(sheet, "Picture of DISC");
     assert!(picture.how.contains("HU1.cam2") && picture.how.contains("DISC.video"), "{}", picture.how);
-    assert!(picture.links.iter().any(|link| link.through == "wire 18" && link.look.contains("centre to screen open")));
+    assert!(picture.links.iter().any(|link| link.through == "wire 18" && link.look.contains("centre to shield open")));
 }
 
 /// A module that a button turns over: with the button let go its input is dead, so the chain into it is printed with the
@@ -124,7 +124,7 @@ fn end_to_end_readings_follow_iec_60228() {
     assert_eq!(expect, "joined");
     assert_eq!(
         pass,
-        "centre to centre joined; screen to screen (X1.2 to shell at HU1.cam2) joined; centre to screen open"
+        "centre to centre joined; shield to shield (X1.2 to shell at HU1.cam2) joined; centre to shield open"
     );
 }
 
@@ -202,7 +202,7 @@ fn an_impulse_relay_is_reset_before_the_next_group() {
         assert!(back.expect.contains("press SW1 (Look) and let go"), "{}", back.expect);
     }
     let alone = book.bench.groups.iter().find(|group| group.title == "Each part by itself").unwrap();
-    assert!(alone.steps.iter().any(|step| step.pass.contains("if it came set, 12 V on 86, ground on 85")));
+    assert!(alone.steps.iter().any(|step| step.pass.contains("if it came set, reset it: 12 V on 86, ground on 85")));
 }
 
 /// Taking any one wire away opens at least one reading: none hides behind another that lies beside it.
@@ -242,25 +242,22 @@ fn parts_go_in_between_the_tests_without_and_with_power() {
     let titles: Vec<&str> = groups.iter().map(|group| group.title.as_str()).collect();
     let at = titles.iter().position(|title| *title == "Put it together").unwrap();
     assert!(titles[..at].iter().all(|title| !title.starts_with("With")));
-    assert!(titles[at + 1..].iter().all(|title| title.starts_with("With power") || title.starts_with("With a watch")));
+    assert!(titles[at + 1..].iter().all(|title| title.starts_with("With power") || title.starts_with("Timing")));
     let steps: Vec<(&str, &str)> = groups[at].steps.iter().map(|s| (s.what.as_str(), s.expect.as_str())).collect();
     assert_eq!(steps.first(), Some(&("Crimp or solder in", "D1")));
     assert_eq!(steps.last(), Some(&("Put in last", "F1, F2")));
-    assert!(groups[0].how.contains("Not yet in: D1, R1.") && groups[1].how.contains("Not yet in: D1, R1."));
+    assert!(groups[0].how.contains("Not fitted yet: D1, R1.") && groups[1].how.contains("Not fitted yet: D1, R1."));
 }
 
 /// The hold module is set to 3 s, and by its data a tenth off; the little that its output leaks stays on it.
 #[test]
 fn a_hold_time_is_taken_with_a_watch() {
     let groups = &spreader().0.bench.groups;
-    let group = groups.iter().find(|group| group.title.starts_with("With a watch: hold time of T1")).unwrap();
+    let group = groups.iter().find(|group| group.title.starts_with("Timing: hold time of T1")).unwrap();
     let [step] = &group.steps[..] else { panic!("{group:?}") };
     assert_eq!(group.set, ["from rest", "plus on end of wire 4 (accessory)", "SW1 (Spreading) to on"]);
     assert_eq!(step.pass, "after 2.7 s to 3.3 s");
-    assert!(
-        step.what.starts_with("SW1 (Spreading) to off, and from then on the time until it changes: 3 s"),
-        "{step:?}"
-    );
+    assert!(step.what.starts_with("SW1 (Spreading) to off; then the time until the reading changes: 3 s"), "{step:?}");
     assert_eq!((step.red.as_str(), step.black.as_str()), ("T1.out", "T1.ground"));
     assert!(step.expect.starts_with("12.4") && step.expect.contains(", then 0."), "{step:?}");
 }

@@ -310,7 +310,7 @@ fn list(model: &Model, connector: PartId) -> Vec<String> {
         let numbers = empty.join(", ");
         lines.extend(font::wrapped(&format!("Empty, {plug}: {numbers}"), 120.0, LABEL, false));
     }
-    lines.push("Where the housing's own numbers differ, they come first.".into());
+    lines.push("If the housing is numbered differently, its own numbers take precedence.".into());
     lines
 }
 

@@ -151,8 +151,8 @@ fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
     notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
     if has_connectors(model) {
         notes.push(
-            "Connectors lie with the latch towards you: where a housing has none, that is the upper side of its face. \
-             One 'faces' the part or the half that it mates with."
+            "Connectors are shown with the latch towards you; without a latch, it is the upper side of the face. \
+             A connector 'faces' the part or the half that it mates with."
                 .into(),
         );
     }

@@ -74,7 +74,7 @@ impl Flow {
 fn mark(way: f64, sheet: usize) -> Item {
     let at = Point::new(3.2, MARK / 2.0 + way * 1.3);
     let head = Path::polygon(&[at, at.by(-1.2, -2.6 * way), at.by(1.2, -2.6 * way)]).filled(INK);
-    let words = if way > 0.0 { format!("goes on on sheet {sheet}") } else { format!("from sheet {sheet}") };
+    let words = if way > 0.0 { format!("continued on sheet {sheet}") } else { format!("from sheet {sheet}") };
     let text = TextItem::new(Point::new(6.0, 0.0), words, LABEL).centred_on(MARK / 2.0).coloured(SOFT_INK);
     let tag = Tag::kind("continuation").with("sheet", sheet.to_string());
     ItemGroup::of(tag, [Item::from(head), ItemGroup::of(Tag::label("continuation"), [text]).into()]).into()

@@ -133,7 +133,7 @@ fn words(model: &Model, width: f64) -> (Vec<Item>, f64) {
     let mut items: Vec<Item> = Vec::new();
     let mut y = 0.0;
     for screen in model.screens.iter().filter(|screen| !screen.views.is_empty()) {
-        let title = format!("What {} should show, the first that holds", screen.name);
+        let title = format!("What {} should show; the first that applies decides", screen.name);
         y += LINE * 1.5;
         items.push(TextItem::new(Point::new(0.0, y), title, NAME).bold().into());
         for (order, view) in meant(model, screen).into_iter().enumerate() {

@@ -31,7 +31,7 @@ pub(super) fn put(chart: &Chart, flow: &mut Flow, room: f64) {
         flow.next();
     }
     for (n, columns) in blocks.into_iter().enumerate() {
-        let title = if n == 0 { "What changes the picture" } else { "What changes the picture, to more pictures" };
+        let title = if n == 0 { "What changes the picture" } else { "What changes the picture, continued" };
         table.put(flow, title, &columns);
     }
 }

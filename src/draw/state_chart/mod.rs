@@ -36,7 +36,7 @@ pub fn sheets(facts: &Facts, paper: Paper) -> Vec<Scene> {
         };
         let sheet = whole.trimmed(size);
         let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
-        let described = format!("{} states by what is seen in them.", chart.states);
+        let described = format!("{} states, grouped by what the screens show.", chart.states);
         let items: Vec<Item> = items.into_iter().map(|item| item.moved(dx, dy)).collect();
         sheet.scene(&strip, &described, items)
     };

@@ -87,7 +87,7 @@ fn parts(chart: &Chart, room: f64) -> Vec<Part> {
     let picture_width = band_width(chart);
     let left = picture_width + GROUP_GAP;
     let remarks = chart.bands.iter().flat_map(|b| &b.lines).map(|l| font::width(&remark(chart, l), LABEL, true));
-    let remarks = remarks.fold(font::width("As meant?", NAME, true), f64::max) + GROUP_GAP + 8.0;
+    let remarks = remarks.fold(font::width("As intended?", NAME, true), f64::max) + GROUP_GAP + 8.0;
     let mut shares: Vec<Vec<Column>> = vec![Vec::new()];
     let mut shift = 0.0;
     for mut column in columns(chart, left) {
@@ -116,7 +116,7 @@ impl Part {
             let text = TextItem::new(at, column.heading.clone(), LABEL).up();
             items.push(ItemGroup::of(Tag::label("column"), [text.centred_on(at.x)]).into());
         }
-        items.push(heading(self.end, self.heads - 2.0, "As meant?").into());
+        items.push(heading(self.end, self.heads - 2.0, "As intended?").into());
         items
     }
 }
@@ -221,7 +221,7 @@ fn remark(chart: &Chart, line: &Line) -> String {
     let mut words =
         if line.wanted.is_empty() { "yes".to_string() } else { format!("no, should be {}", line.wanted.join(", ")) };
     if line.passing {
-        words.push_str(", passes by itself");
+        words.push_str(", ends by itself");
     }
     if chart.folded && line.states > 1 {
         words.push_str(&format!(" ({} states)", line.states));
@@ -258,10 +258,10 @@ fn square(at: Point, on: Option<bool>) -> Path {
 }
 
 fn key(chart: &Chart) -> Vec<String> {
-    let mut lines = vec!["Filled: input away from rest, relay in. Small and open: at rest, out.".to_string()];
+    let mut lines = vec!["Filled: input not at rest, relay in. Small and open: input at rest, relay out.".to_string()];
     if chart.folded {
-        lines[0].push_str(" Half a square: in some of the states. Dash: any.");
-        lines.push(format!("{} states, folded: a line stands for all states that it fits.", chart.states));
+        lines[0].push_str(" Half square: relay in for some of the states. Dash: any position.");
+        lines.push(format!("{} states, merged: a line covers every state that matches it.", chart.states));
     }
     if chart.cut_short {
         lines.push(format!("There are more states than these {}.", chart.states));

@@ -33,7 +33,7 @@ const INTRODUCTION: f64 = 7.0;
 const KEY: f64 = 7.5;
 
 /// What the key says of a break.
-const LEFT_OUT: &str = "time left out, in which nothing new happens";
+const LEFT_OUT: &str = "time omitted: nothing changes";
 
 /// Draws a chart on sheets of a size (`Paper::A4.lying()`), or with `None` on one sheet as big as it needs.
 pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
@@ -149,7 +149,7 @@ fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64,
         (BandLook::Upright, "starting up"),
         (BandLook::Dashed, "no power"),
         (BandLook::Solid, "black, or no picture"),
-        (BandLook::Alert, "not a picture to trust"),
+        (BandLook::Alert, "picture not reliable"),
     ];
     for (look, words) in looks {
         if bands().any(|band| band.look == look) {

@@ -9,7 +9,8 @@ use quantity::Volts;
 use solve::{CurrentPath, Via};
 
 /// What a good coaxial cable reads.
-pub(super) const COAX: &str = "unplugged at both ends: centre through, screen through, centre to screen open";
+pub(super) const COAX: &str =
+    "unplugged at both ends: centre conductor continuous, shield continuous, centre to shield open";
 
 /// What contacts and the meter may add to what is worked out (common practice, no source).
 const MAY_ADD: f64 = 0.05;
@@ -77,13 +78,16 @@ impl Moment<'_> {
         let between: Vec<String> = path.links.iter().filter(inside).map(|(pin, _)| tip(model, *pin)).collect();
         let back = match between.is_empty() {
             true => String::new(),
-            false => format!("; then the same before {}", between.join(", before ")),
+            false => format!(
+                " Without one, repeat this ahead of {}: with a picture there, the fault lies between.",
+                between.join(", then ahead of ")
+            ),
         };
         format!(
-            "A meter reads no picture. A monitor{format} that is known to be good, on the cable's end at {screen}: a \
-             picture there means the screen{back}. No picture: a camera{format} that is known to be good, on the cable's \
-             end at {source}. A picture now means the camera, or its supply; still none means the cable: look for a \
-             centre or a screen that is broken, or the two touching."
+            "A meter can't show a picture. Connect a known-good monitor{format} to the cable's end at {screen}: with a \
+             picture, the fault is in the screen.{back} If no picture comes, connect a known-good camera{format} to the \
+             cable's end at {source}: with a picture, the fault is in the camera or its supply; without one, in the \
+             cable. Look for a broken centre conductor or shield, or the two touching."
         )
     }
 }

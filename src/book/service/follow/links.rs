@@ -66,8 +66,10 @@ impl Moment<'_> {
         let element = self.model.element(id);
         let part = self.model.part(element.part);
         match &element.kind {
-            ElementKind::Fuse { rating, .. } if part.form.family == Family::Breaker => format!("breaker {rating} set"),
-            ElementKind::Fuse { rating, .. } => format!("fuse {rating} whole"),
+            ElementKind::Fuse { rating, .. } if part.form.family == Family::Breaker => {
+                format!("breaker {rating} closed")
+            }
+            ElementKind::Fuse { rating, .. } => format!("fuse {rating} intact"),
             ElementKind::Contact { relay, .. } => {
                 let on = self.solved.assembly.reading(self.model, &self.at.nominal, *relay) == Reading::On;
                 format!("{} {}", self.model.signals[relay.0].name, if on { "in" } else { "out" })

@@ -126,7 +126,7 @@ impl<'a> Follower<'a> {
                 self.pulled(id, &coils);
                 match coils.iter().find(energised).or(coils.first()) {
                     Some(coil) if *latching => {
-                        let title = format!("{} stays as it was put", signal.name);
+                        let title = format!("{} keeps its position", signal.name);
                         let way = if coil.acts == Acts::Toggles { "turns it over" } else { "sets it" };
                         let look = format!("{} for a moment {way}", coil.pull_in);
                         let links = vec![ChainLink { look, ..self.moment.bare(coil.feed) }];
