@@ -7,7 +7,7 @@ use facts::Facts;
 use quantity::{Metres, Share, Volts};
 use serde::Serialize;
 
-/// Version of `job.json`. It changes when a reader of an older one could go wrong.
+/// Version of `job.json`. It changes with every change that could break a reader of the older form.
 pub const JOB_VERSION: u32 = 1;
 
 /// The cautions that every book opens with.

@@ -1,8 +1,8 @@
 //! The documents of a job. In comes the solved harness, out goes a [`Book`]: the lists, the state table, the bench test
 //! and the service sheets as typed rows, which the CSV files, the HTML build book and `job.json` are all written from.
 //!
-//! What must hold: the same spec gives the same bytes; nothing of a spec decides where a file goes, starts a formula in
-//! a spreadsheet, or becomes markup.
+//! Invariants: the same spec gives the same bytes; no text of a spec chooses a file's path, starts a formula in a
+//! spreadsheet, or becomes markup.
 
 pub mod bench;
 mod contents;

@@ -25,13 +25,12 @@ pub(super) fn note(live: &Live) -> String {
 /// What a live drawing with contacts adds.
 pub(super) const CONTACTS: &str = "Contacts and switches stand as they do in this state.";
 
-/// A voltage beside a pin: to a hundredth of a volt, the last figure that a meter on the bench shows.
+/// A voltage beside a pin, to 0.01 V, the resolution of a meter on its 20 V range.
 pub(super) fn volts(volts: Volts) -> String {
     format!("{:.2} V", (volts.value() * 100.0).round() / 100.0 + 0.0)
 }
 
-/// What a wire is marked with in place of its size: its current, or that it carries a picture; nothing where it carries
-/// neither.
+/// A wire's label instead of its size: its current, or `picture`; `None` if it carries neither.
 pub(super) fn load(live: &Live, wire: WireId) -> Option<String> {
     if live.carries_picture(wire) {
         return Some("picture".into());
@@ -44,7 +43,7 @@ pub(super) fn pins_by_name(model: &Model) -> BTreeMap<String, PinId> {
     model.pin_ids().map(|pin| (model.pin_name(pin), pin)).collect()
 }
 
-/// Lights what carries current and lets the rest stand back.
+/// Draws what carries current wider and the rest thin and grey.
 pub(super) fn shaded(items: Vec<Item>, model: &Model, live: &Live) -> Vec<Item> {
     let is_lit = |id: &PinId| live.pin_is_lit(*id);
     let lit_parts = model.parts.iter().map(|part| (part.name.to_string(), part.pins.iter().any(is_lit))).collect();
@@ -66,14 +65,14 @@ impl Shades {
         let of_label = group.tag.label.as_deref().and_then(|label| label.strip_prefix("wire "));
         let wire = group.tag.wire.as_deref().or(of_label).and_then(|name| self.lit_wires.get(name));
         let part = match group.tag.part.as_deref().or(group.tag.label.as_deref()) {
-            // Of a relay's pieces each goes by its own pins.
+            // Each piece of a relay is lit by its own pins.
             Some(name) => self.by_pins(&group).or_else(|| self.lit_parts.get(name).copied()),
             None => None,
         };
         match (wire, part) {
             (Some(true), _) => group.items.iter_mut().for_each(widen),
             (Some(false), _) => {
-                // Of insulation and tracer the line at the bottom is left.
+                // Keep only the lowest line of insulation and tracer.
                 let first = group.items.iter().position(|item| matches!(item, Item::Path(_)));
                 let mut index = 0;
                 group.items.retain(|item| {

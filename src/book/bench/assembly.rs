@@ -1,10 +1,10 @@
-//! Between the tests without power and those with it: what is put in and plugged in, in this order.
+//! What is fitted and plugged in between the tests without power and those with power, and in which order.
 
 use crate::bench::steps::{BenchGroup, BenchStep};
 use facts::bench::stays_in_vehicle;
 use model::{ElementKind, Family, Model, Part, PartId, PartKind};
 
-/// Parts that become one with the wires: crimped or soldered in, not plugged.
+/// Whether a part is crimped or soldered into the wires, not plugged.
 pub fn in_line(part: &Part) -> bool {
     part.kind == PartKind::Device && matches!(part.form.family, Family::Diode | Family::Resistor)
 }
@@ -15,7 +15,7 @@ pub fn names(model: &Model, mine: impl Fn(&Part) -> bool) -> Vec<String> {
     model.part_ids().filter(here).map(|id| model.part(id)).filter(|p| mine(p)).map(|p| p.name.to_string()).collect()
 }
 
-/// All that goes in before the power comes on.
+/// The steps that fit all parts before the power comes on.
 pub fn together(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
     let mut step = |what: &str, names: Vec<String>, done: &str| {

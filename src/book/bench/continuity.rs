@@ -1,4 +1,4 @@
-//! The bench test of the wires without power: every wire from end to end, and nothing joined that should not be.
+//! The bench test of the wires without power: continuity of every wire, and no unwanted connections.
 
 use crate::bench::assembly;
 use crate::bench::steps::{BenchGroup, BenchStep};
@@ -10,17 +10,18 @@ use spec::WireMake;
 use states::listed;
 use std::collections::{BTreeMap, VecDeque};
 
-/// What crimps, splices and tips may add to the copper of a good wire (common practice, no source).
+/// Resistance that crimps, splices and meter tips may add to a good wire (common practice, no source).
 const JOINTS_ADD: Ohms = Ohms::new(0.1);
 
-/// Share that the copper itself may be above its figure, for length and temperature (common practice, no source).
+/// Share by which the copper may exceed its calculated resistance, for length and temperature (common practice, no
+/// source).
 const COPPER_ADDS: f64 = 0.2;
 
-/// Resistance above which two conductors count as apart (common practice, no source).
+/// Reading that counts as no connection (common practice, no source).
 pub const APART: &str = "open, above 1 MΩ";
 
-/// Every wire from end to end: in each group of joined wires, from one end to every other; a wire that others stand in
-/// for, by itself.
+/// The continuity of every wire: in each group of joined wires, from one end to every other; a wire in parallel with
+/// others, alone.
 pub fn end_to_end(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
     let not_yet = not_yet_in(model);
@@ -49,7 +50,7 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
     }
 }
 
-/// What would be read across the wires that it joins: it goes in after these tests.
+/// Parts that would bridge wires under test: they are fitted after these tests.
 fn not_yet_in(model: &Model) -> String {
     match assembly::names(model, assembly::in_line) {
         names if names.is_empty() => String::new(),
@@ -76,7 +77,7 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
         None if known && !cable => {
             let ohms: Ohms = way.iter().map(|id| resistance(model, *id)).sum();
             let most = (ohms * (1.0 + COPPER_ADDS) + JOINTS_ADD).value();
-            // A hair off, so that 0.11 stays 0.11.
+            // Rounding errors must not turn 0.11 into 0.12.
             (format!("{:.2} Ω", ohms.value()), format!("at most {:.2} Ω", (most * 100.0 - 1e-6).ceil() / 100.0))
         }
         None => ("joined".to_string(), "joined".to_string()),
@@ -96,7 +97,7 @@ fn resistance(model: &Model, id: WireId) -> Ohms {
     conductor::resistance(wire.gauge, wire.length.unwrap_or_default(), Celsius::new(20.0))
 }
 
-/// The wires from one end to every other of a group.
+/// The path of wires from one end to every other end of a group.
 fn ways(model: &Model, net: &Net, first: End) -> BTreeMap<End, Vec<WireId>> {
     let mut beside: BTreeMap<End, Vec<(WireId, End)>> = BTreeMap::new();
     for id in net.wires.iter().filter(|id| !net.beside.contains(id)) {
@@ -119,7 +120,7 @@ fn ways(model: &Model, net: &Net, first: End) -> BTreeMap<End, Vec<WireId>> {
     ways
 }
 
-/// What wires end at before the harness is in: a pin, or at a ground, a supply or a tap the loose end of one wire.
+/// Where a wire ends before the harness is fitted: a pin, or the loose end of one wire for a ground, a supply or a tap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct End {
     pin: PinId,
@@ -147,14 +148,14 @@ impl End {
     }
 }
 
-/// Ends that wires of the harness alone join.
+/// Groups of ends that the wires of the harness join.
 struct Nets {
     nets: Vec<Net>,
 }
 
 struct Net {
     wires: Vec<WireId>,
-    /// The ends to put a tip on: all but splices, which are closed; those too where there is nothing else.
+    /// The ends that a meter tip reaches: all but splices, which are closed; splices if there are no others.
     ends: Vec<End>,
     /// Wires whose ends others join as well.
     beside: Vec<WireId>,
@@ -203,7 +204,7 @@ impl Nets {
         &self.nets
     }
 
-    /// Of these pins, those that are joined: `1, 4 and 6`, a text for each group of two or more.
+    /// Which of the pins are joined: `1, 4 and 6`, a text for each group of two or more.
     fn together(&self, model: &Model, pins: &[PinId]) -> Vec<String> {
         let mine = |net: &Net| -> Vec<&str> {
             let in_net = |pin: &&PinId| net.wires.iter().any(|id| model.wire(*id).ends.contains(pin));
@@ -213,7 +214,7 @@ impl Nets {
     }
 }
 
-/// In each connector and at each part: every pin against every other, but for those that are joined on purpose.
+/// In each connector and part: every pin against every other, except those that are joined on purpose.
 pub fn apart(model: &Model) -> BenchGroup {
     let not_yet = not_yet_in(model);
     let nets = Nets::new(model);

@@ -74,7 +74,7 @@ fn coil_pass(coil: &Coil) -> String {
     }
 }
 
-/// What to do to a relay that came out of its box set; none for one that can't.
+/// How to reset a latching relay that is delivered set; `None` for a relay that does not latch.
 fn turned_back(model: &Model, relay: SignalId) -> Option<String> {
     let SignalKind::Relay { coils, latching: true } = &model.signals[relay.0].kind else { return None };
     let coil = |id: &model::ElementId| match &model.element(*id).kind {

@@ -1,4 +1,4 @@
-//! Step 0 of the bench test: what to set, to know and to mind before the first reading.
+//! Step 0 of the bench test: what to set and to note before the first reading.
 
 use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance::supply_limit;
@@ -8,7 +8,7 @@ use facts::bench::stays_in_vehicle;
 use model::{Model, Part, PartId, SignalKind};
 use quantity::{Amps, Volts};
 
-/// All of it, in the order of the spec. `drawn`: the most that the harness draws in a state that is tried.
+/// The steps, in the order of the spec. `drawn` is the greatest current that the harness draws in a tested state.
 pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> BenchGroup {
     let step = |what: String, expect: String, pass: &str| BenchStep {
         what,

@@ -9,7 +9,7 @@ pub struct BenchGroup {
     pub title: String,
     /// How.
     pub how: String,
-    /// Things to do, not readings to take.
+    /// Whether the steps are actions, not readings.
     pub doing: bool,
     /// What to connect, switch or press before.
     pub set: Vec<String>,

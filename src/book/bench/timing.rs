@@ -1,5 +1,4 @@
-//! The bench test of what takes its time or remembers: hold, delay and pulse times by the watch, and the second press of
-//! what turns over at each.
+//! The bench test of timers and memories: hold, delay and pulse times, and the second press of what toggles.
 
 use crate::bench::state_readings::BenchReadings;
 use crate::bench::steps::{BenchGroup, BenchStep};
@@ -71,7 +70,7 @@ impl BenchReadings<'_> {
         })
     }
 
-    /// For what a press turned over: the same press once more, and what the screens then show.
+    /// For what a press toggles: the same press once more, and what the screens then show.
     pub(super) fn second_presses(&self, there: &BenchState) -> Vec<BenchStep> {
         let (model, assembly) = (self.model(), self.assembly());
         let before = self.screens(&there.solution);

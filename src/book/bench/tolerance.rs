@@ -1,22 +1,23 @@
-//! What passes at the bench: what is expected over the parts' tolerances and cold to hot copper, and what meter and supply
-//! may add.
+//! Limits of bench readings: the calculated range over the parts' tolerances and cold to hot copper, plus the error of
+//! meter and supply.
 
 use crate::lists::states::printed;
 use quantity::{Amps, Seconds, Share, Volts};
 
-/// What the meter, and the supply as it is set, may be off together (common practice, no source).
+/// Error of the meter and of the supply's setting together, volts (common practice, no source).
 const METER_ADDS: f64 = 0.05;
 
-/// Below this a pin counts as dead, and may read what leaks and what the meter picks up.
+/// Below this voltage a pin counts as dead: leakage and pick-up may show as a reading.
 const DEAD: f64 = 1.0;
 
-/// What a dead pin may read beyond what is expected: leakage differs from piece to piece (common practice, no source).
+/// Volts that a dead pin may read above the calculated value, since leakage differs between parts (common practice, no
+/// source).
 const LEAKS: f64 = 0.4;
 
-/// Share that a part's current may differ from its data (common practice, no source).
+/// Share by which a part's current may differ from its data (common practice, no source).
 const CURRENT_DIFFERS: f64 = 0.25;
 
-/// Share that a time may be off where the part's data say nothing (common practice, no source).
+/// Share by which a time may be off if the part's data give no tolerance (common practice, no source).
 const TIME_DIFFERS: f64 = 0.2;
 
 fn down(tenths_of: f64) -> f64 {
@@ -36,10 +37,10 @@ pub fn volts(expected: impl Iterator<Item = Volts>) -> String {
     format!("{:.1} V to {:.1} V", down(least - METER_ADDS), up(most + METER_ADDS))
 }
 
-/// `1 A to 1.66 A`, and below what the fuse is rated for.
+/// `1 A to 1.66 A`, and below the fuse's rating.
 pub fn amps(expected: Amps, rating: Amps) -> String {
     let [least, most] = [1.0 - CURRENT_DIFFERS, 1.0 + CURRENT_DIFFERS].map(|share| printed(expected * share));
-    // What is rated closer than that has its rating for a limit.
+    // Close to the rating, the rating is the limit.
     if most < rating {
         format!("{least} to {most}, below {rating}")
     } else {
@@ -54,7 +55,7 @@ pub fn time(set: Seconds, tolerance: Share) -> String {
     format!("{least} s to {most} s")
 }
 
-/// What the bench supply's current is limited to: a quarter above the most that is drawn, up to the next half ampere.
+/// The current limit of the bench supply: 25 % above the greatest current drawn, rounded up to 0.5 A.
 pub fn supply_limit(most: Amps) -> Amps {
     Amps::new(((most.value() * (1.0 + CURRENT_DIFFERS) * 2.0).ceil() / 2.0).max(0.5))
 }

@@ -9,9 +9,9 @@ use states::{Picture, Solved, StateRow, StateTable};
 /// Most states that are tried at the bench; the state table has them all.
 const MOST_STATES: usize = 40;
 
-/// The states to try: every input at rest, then one for each view of each screen, then what gives two answers at once:
-/// all turn signals together, each pair of triggers of a screen and each pair of lines of its intent; one for each relay
-/// in; and one for each input that none of these moves.
+/// The states to test: all inputs at rest; one for each view of each screen; those with conflicting requests (all turn
+/// signals together, each pair of triggers of a screen, each pair of lines of its intent); one for each relay that is in;
+/// and one for each input that none of these moves.
 pub(super) fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
     let model = solved.model;
     let mut rows: Vec<&StateRow> = table.rows.first().into_iter().collect();
@@ -38,7 +38,7 @@ pub(super) fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t State
             }
         }
     }
-    // Two lines of the intent at once: which of them is shown is what a relay or a diode is often there for.
+    // Two lines of the intent at once: a relay or a diode often exists only to decide between them.
     for screen in &model.screens {
         let holds = |row: &StateRow, view: usize| solved.assembly.holds(&row.solution, &screen.views[view].when);
         let names = |view: &usize| matches!(screen.views[*view].show, Shown::Source(_));
@@ -72,8 +72,8 @@ pub(super) fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t State
     rows
 }
 
-/// The state with every turn signal on at once that shows most of what they do together: with the screens lit, and most
-/// of their triggers, holds and latches on for the inputs that it takes.
+/// Of the states with every turn signal on, the one with the most lit screens, triggers, holds and latches for the
+/// fewest inputs.
 fn hazards<'t>(solved: &Solved, table: &'t StateTable) -> Option<&'t StateRow> {
     let model = solved.model;
     let flashers: Vec<usize> =

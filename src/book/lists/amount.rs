@@ -19,7 +19,7 @@ impl Cut {
     /// ends, rounded up to 10 mm.
     pub fn of(length: Metres, limits: &Limits) -> Cut {
         let metres = length * (1.0 + limits.cut_allowance.value()) + limits.end_allowance * 2.0;
-        // A hundredth of a millimetre off, so that 1000.0000001 stays 1000.
+        // Rounding errors below 0.01 mm must not add a step.
         let steps = (metres.value() * 1000.0 / CUT_STEP_MM as f64 - 1e-3).ceil().max(0.0);
         Cut { mm: steps as u64 * CUT_STEP_MM }
     }

@@ -4,7 +4,7 @@ use model::{Carried, ElementKind, Joint, Model, PartKind, PinId, WireId};
 use spec::WireMake;
 use std::collections::BTreeSet;
 
-/// Most ends that are named beyond a splice; a list of all would tell nobody anything.
+/// Most ends that are named beyond a splice; a longer list helps nobody.
 const MOST_NAMED: usize = 12;
 
 /// The wires and mated pins of every pin, looked up once.
@@ -45,7 +45,7 @@ pub fn screen_at(model: &Model, pin: PinId) -> String {
     }
 }
 
-/// The coaxial cables whose screens a cavity carries, beside the wires that end in it.
+/// The coaxial cables whose shields a cavity carries, besides the wires that end in it.
 pub fn screens_in(model: &Model, cavity: PinId) -> Vec<WireId> {
     let part = model.part(model.pin(cavity).part);
     if part.kind != PartKind::Connector {
@@ -56,8 +56,7 @@ pub fn screens_in(model: &Model, cavity: PinId) -> Vec<WireId> {
     part.pins.iter().filter(here).flat_map(|pin| model.wires_on(*pin)).filter(coax).collect()
 }
 
-/// What to do with those screens, in words: no seal fits over two wires, so where a wire ends in the cavity they are joined
-/// before it.
+/// How to connect those shields. No seal fits over two wires, so a shield is spliced to the wire that ends in the cavity.
 pub fn screens_words(model: &Model, cavity: PinId) -> Option<String> {
     let screens = screens_in(model, cavity);
     let ids: Vec<&str> = screens.iter().map(|id| model.wire(*id).id.as_str()).collect();
@@ -124,7 +123,7 @@ fn words_of(model: &Model, pin: PinId, seen: &mut BTreeSet<PinId>) -> String {
 pub struct Leads {
     /// Its other end.
     pub far: PinId,
-    /// Where it goes on to from there, through splices and mated cavities; empty where the far end is the end.
+    /// The ends beyond it, through splices and mated cavities; empty if the far end is the last.
     pub beyond: Vec<PinId>,
     /// Whether there are more of them than are named.
     pub more: bool,

@@ -8,11 +8,11 @@ use serde::Serialize;
 /// What was found, and what was accepted on purpose.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Findings {
-    /// What counts, in the order of the spec.
+    /// The findings that are not accepted, in the order of the spec.
     pub counted: Vec<FindingLine>,
     /// What was accepted, each with the reason.
     pub accepted: Vec<AcceptedLine>,
-    /// How many of those that count are errors.
+    /// How many of the findings that are not accepted are errors.
     pub errors: usize,
 }
 

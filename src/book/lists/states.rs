@@ -89,7 +89,7 @@ fn line(model: &Model, row: &StateRow) -> StateLine {
     }
 }
 
-/// A current in tenths of a milliampere: what leaks below that is nothing to a fuse.
+/// A current rounded to 0.1 mA: smaller leakage does not matter to a fuse.
 pub fn printed(amps: Amps) -> Amps {
     Amps::new((amps.value() * 10_000.0).round() / 10_000.0 + 0.0)
 }
@@ -120,7 +120,7 @@ pub fn as_csv(list: &StateList) -> Vec<u8> {
     csv(&headings, rows)
 }
 
-/// The simplest state in which a view counts: one that works and stays, if there is any.
+/// The simplest state in which a view applies; one that works and lasts, if there is any.
 pub fn state_of(table: &StateTable, screen: ScreenId, view: usize) -> Option<&StateRow> {
     let counts = |row: &&StateRow| row.screens[screen.0].view == Some(view);
     let worth = |row: &StateRow| {

@@ -5,8 +5,8 @@ use model::{Domain, ElementKind, Family, Model, PartId, PartKind, PinId, WireId}
 use spec::WireMake;
 use std::collections::BTreeSet;
 
-/// The half of a mated pair that a connector is. The side that is live carries sockets, so that nothing live stands bare
-/// when the pair is apart (common practice, no source).
+/// Which half of a mated pair a connector is. The live side has sockets, so that no live pin is exposed when the pair is
+/// apart (common practice, no source).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Half {
     /// Receptacle half, with socket terminals.
@@ -33,7 +33,7 @@ impl Half {
     }
 }
 
-/// Which half a connector is; none for one that is not mated with another connector, or whose kind says it already.
+/// Which half a connector is; `None` if it is not mated with another connector, or if its kind already says it.
 pub fn half(model: &Model, id: PartId) -> Option<Half> {
     let part = model.part(id);
     let other = model.joints.iter().find_map(|joint| {
@@ -108,8 +108,8 @@ pub fn terminal(model: &Model, id: PartId) -> Option<(String, bool)> {
     Some((title, terminal.supplied.0))
 }
 
-/// The other wires that sit with one in a single terminal: all that are built and end on a pin that isn't a stud, a ground
-/// point, a splice, or the vehicle's.
+/// The other wires in the same terminal: every built wire on the pin, unless the pin is a stud, a ground point, a splice
+/// or the vehicle's.
 pub fn shares(model: &Model, id: WireId, pin: PinId) -> Vec<WireId> {
     let part = model.part(model.pin(pin).part);
     let terminal = part.form.terminal.as_ref();

@@ -40,7 +40,7 @@ pub struct DrawnSheet {
     pub inside: String,
 }
 
-/// Draws them, side by side; in a state, what can show it is drawn so as well.
+/// Draws them in parallel; with a state, also the live drawings.
 pub fn drawings(facts: &Facts, live: Option<&Live>) -> Vec<Drawn> {
     let kinds: Vec<&Drawing> = DRAWINGS.iter().filter(|drawing| drawing.in_book).collect();
     threads::each(&kinds, |kind| of_kind(kind, facts, live)).into_iter().flatten().collect()

@@ -63,7 +63,7 @@ struct Shelf<'b> {
 /// Writes the page.
 ///
 /// # Errors
-/// Never for a released program; a test renders every template. The message is for whoever edits one.
+/// Only if a template is wrong; a test renders every template.
 pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     let told = |e: tera::Error| format!("the page's template is wrong: {e}");
     let mut tera = Tera::default();
@@ -117,7 +117,7 @@ fn marked(text: &str) -> String {
     out
 }
 
-/// Pins as HTML: where the column is narrow, the line breaks behind the dot and in no name.
+/// Pins as HTML: in a narrow column the line breaks after the dot, never inside a name.
 fn dotted(text: &str) -> String {
     escape(text).replace('.', ".<wbr/>")
 }

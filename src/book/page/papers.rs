@@ -1,5 +1,4 @@
-//! The page that a drawing is printed on at its true size: the smallest of the usual papers that holds it, or one of its
-//! own where none does.
+//! The paper that a drawing is printed on at its true size: the smallest usual paper that holds it, or a size of its own.
 
 use kit::scene::Size;
 use kit::sheet::Paper;
@@ -22,7 +21,7 @@ pub struct Leaf {
 const SLACK: f64 = 1e-6;
 
 impl Leaf {
-    /// For a drawing so large.
+    /// For a drawing of this size.
     pub fn of(drawing: Size) -> Self {
         let papers = [
             ("a4-upright", "A4", Paper::A4.upright()),

@@ -46,13 +46,13 @@ pub struct ChainLink {
     pub place: String,
     /// What to expect there.
     pub volts: Option<Expected>,
-    /// On the way from the part to ground: what is wrong here has its fault after it.
+    /// On the path from the part to ground: if it reads wrong, the fault lies after it.
     pub returns: bool,
     /// The first of those.
     pub turns: bool,
     /// The limits, against the chain's first pin or, towards ground, against zero; otherwise empty.
     pub passes: String,
-    /// What has to be so at this step.
+    /// What must be true at this step.
     pub look: String,
     /// The pin itself; none for the battery's negative.
     #[serde(skip)]
@@ -74,7 +74,7 @@ pub struct ChainWire {
 }
 
 impl ChainKind {
-    /// What it asks for, in a word.
+    /// What a meter must find, in a word.
     pub fn word(self) -> &'static str {
         match self {
             ChainKind::Live => "live",

@@ -30,22 +30,22 @@ pub struct ServiceSheet {
     pub shows: String,
     /// The state that the figures are for.
     pub state: String,
-    /// How inputs are set for it, and what has to be remembered.
+    /// How inputs are set for it, and which memories must be set.
     pub inputs: Vec<Setting>,
     /// The way there from rest, one change after the other; empty for what is so at rest.
     pub way: Vec<String>,
     /// Why the chains don't end in that picture, where they don't.
     pub trouble: Option<String>,
-    /// Which chains to begin with, by what is seen.
+    /// Which chains to begin with, by symptom.
     pub begin: Vec<Begin>,
     /// The chains of pins, causes before effects.
     pub chains: Vec<Chain>,
 }
 
-/// Where to begin for something that is seen.
+/// Where to begin for a symptom.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Begin {
-    /// What is seen.
+    /// The symptom.
     pub seen: String,
     /// The chains, in words: `chains 2 to 4`.
     pub at: String,
@@ -109,7 +109,7 @@ fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view)
     let at = readings.of(&row.solution);
     let pulls = pulls(solved, readings, row, &changes);
     let mut follower = Follower::new(solved, tracer, &at, &pulls);
-    // What is seen, and how many chains there are when all that may be at fault has been followed.
+    // The symptom, and the number of chains once all its possible causes have been followed.
     let mut begin: Vec<(&str, usize)> = Vec::new();
     match reading.rule {
         Some(rule) => {
@@ -184,8 +184,8 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Settin
     shown.map(setting).chain(memory).chain(held).collect()
 }
 
-/// For each relay that keeps itself in, or latches, and each module that latches or turns over, the moment on the way at
-/// which it was set, before its contacts moved: what the voltages of that chain are for.
+/// For each self-holding or latching relay and each latching or toggling module, the moment at which it was set, before
+/// its contacts moved. The voltages of its chain hold at that moment.
 fn pulls<'m>(
     solved: &Solved,
     readings: &mut Readings<'m>,

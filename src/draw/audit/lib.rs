@@ -1,8 +1,7 @@
-//! Reads a written SVG back and counts what a careful draughtsman would not let out of the room: texts on texts, texts
-//! on lines or parts, wires through parts or through pins that are not theirs, wires on wires, lettering too small to
-//! read, anything off the sheet.
+//! Reads a written SVG back and counts faults of drawing: texts on texts, on lines or on parts, wires through parts or
+//! over pins that they do not join, wires on wires, lettering too small to read, anything off the sheet.
 //!
-//! It looks at the file alone, at the true outlines of the letters, and so holds layout and writer alike to account.
+//! It reads only the file, with the true outlines of the letters, and so tests layout and writer alike.
 
 mod read;
 

@@ -1,15 +1,15 @@
-//! What an order costs: exactly, as far as it is known before anything has a position, and by guess beyond that.
+//! The cost of an order: exact for crossings and lanes, estimated for what depends on positions.
 
 use super::ordering::{CROSSING, ColumnOrder, Item, LANE, LEFT, RIGHT, STRAY_LANE, Slot};
 use super::placed::Priced;
 use super::sizes::{PIN_ROWS, ROW, footer_rows, header_rows};
 use kit::geometry::Size;
 
-/// Price of a row of the sheet's height.
+/// Cost of a row of the sheet's height.
 const HEIGHT: i64 = 2;
 /// Price of a corner.
 const TURN: i64 = 2;
-/// Rows up or down that cost 1.
+/// Rows of a wire's rise or fall that cost 1.
 const CLIMB_ROWS: i64 = 8;
 
 /// The price of the whole order.
@@ -17,13 +17,12 @@ pub(super) fn price(order: &ColumnOrder) -> i64 {
     CROSSING * order.crossings() as i64 + LANE * order.lane_count() as i64 + STRAY_LANE * stray_lanes(order) as i64
 }
 
-/// The price of the order with those of the sheet's height, of the way up and down that the wires have to go, and of
-/// their corners, as far as these can be guessed.
+/// The price of the order plus the estimated cost of the sheet's height, of the wires' rise and fall, and of corners.
 pub(super) fn cost(order: &ColumnOrder) -> i64 {
     price(order) + HEIGHT * height(order) + climb(order) / CLIMB_ROWS + TURN * turns(order) as i64
 }
 
-/// A guess at the price that the placed diagram will have, to choose between drafts: see `Placed::price`.
+/// An estimate of the placed diagram's price, to choose between drafts: see `PlacedDiagram::price`.
 pub(super) fn estimate(order: &ColumnOrder) -> f64 {
     const COLUMN_MM: f64 = 105.0;
     Priced {
@@ -35,8 +34,8 @@ pub(super) fn estimate(order: &ColumnOrder) -> f64 {
     .price()
 }
 
-/// A guess at the corners of all wires: a strand that joins two spots on one edge of its channel turns twice for
-/// sure, another one every second time.
+/// An estimate of the corners of all wires: a strand between two spots on one edge of its channel turns twice; any other
+/// turns twice in every second case.
 fn turns(order: &ColumnOrder) -> usize {
     let mut turns = 0;
     for wire in 0..order.diagram.wires.len() {
@@ -127,7 +126,7 @@ fn stray_lanes(order: &ColumnOrder) -> usize {
     strays
 }
 
-/// Whether a wire has no business inside a place's frame, or outside of all.
+/// Whether a wire passes a place's frame, or the space outside, without an end there.
 pub(super) fn is_stray(order: &ColumnOrder, wire: usize, inside: Option<usize>) -> bool {
     let [a, b] = order.diagram.wires[wire].ends.map(|end| order.diagram.parts[end.part].place);
     match inside {

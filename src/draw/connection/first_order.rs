@@ -1,5 +1,5 @@
-//! A first order with few crossings: sweeps to the mean height of what each thing is joined to, then sifting (every
-//! item tries every position its column allows).
+//! A first order with few crossings: barycentre sweeps, which sort by the mean height of neighbours, then sifting, in
+//! which every item tries every position that its column allows.
 //!
 //! Barycentre sweeps are K. Sugiyama's (1981), sifting is R. Rudell's (1993), both as told in R. Tamassia (ed.),
 //! *Handbook of Graph Drawing and Visualization* (2013), chapter 13.
@@ -57,7 +57,7 @@ fn sort_all_pins(order: &mut ColumnOrder) {
     }
 }
 
-/// Orders each column by the mean height of what its items are joined to on the side the sweep comes from.
+/// Orders each column by the mean height of its items' neighbours on the side that the sweep comes from.
 fn sweep(order: &mut ColumnOrder, forward: bool) {
     let columns = order.columns.len();
     let side = if forward { LEFT } else { RIGHT };

@@ -242,7 +242,7 @@ impl Subject<'_> {
         });
     }
 
-    /// Of the places where a pin is drawn, the one that is in the same place as the other end, else the first.
+    /// Where to draw a wire's end: the copy of the pin in the same place as the other end, else the first copy.
     fn nearest(&self, spots: &[PinAt], others: &[PinAt]) -> Option<PinAt> {
         let place = |at: &PinAt| self.diagram.parts[at.part].place;
         let beside = |at: &&PinAt| others.first().is_some_and(|other| place(at) == place(other));

@@ -1,5 +1,4 @@
-//! The words of a diagram when it shows a harness in one state: voltages in place of what pins are for, currents in
-//! place of wire sizes.
+//! The labels of a live diagram: voltages instead of pins' functions, currents instead of wire sizes.
 
 use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartForm};
 use crate::live::{load, pins_by_name, volts};

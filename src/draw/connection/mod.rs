@@ -1,11 +1,15 @@
 //! Connection diagram, the bay tech's drawing: parts as outlines with named pins, grouped by place; wires in their
 //! insulation colours, labelled at both ends, on orthogonal ways that never touch anything but their own pins.
 //!
-//! [`place`] turns a [`Diagram`] into a [`PlacedDiagram`] one: places become *bays* of columns (`bays`), every wire is threaded
-//! through the channels between the columns and the order of everything is chosen for few crossings (`order`, `sift`),
-//! the order becomes grid rows with as many wires as possible level (`rows`, `simplex`), each channel gives every wire
-//! that has to change its row a track of its own (`tracks`), and `compose` makes points of it. Labels stand on a stretch
-//! beside the pin as long as they are, where no track may run, so they cannot meet anything. No step uses chance.
+//! [`place`] turns a [`Diagram`] into a [`PlacedDiagram`] by layered layout:
+//! 1. `place_columns` gives places their columns;
+//! 2. `ordering` threads every wire through the channels between columns; `first_order`, `reposition`, `pin_order` and
+//!    `threshold_search` choose the order of everything for little `cost`;
+//! 3. `row_positions` and `simplex` give everything its row, with as many level wires as possible;
+//! 4. `routing` gives every wire that changes its row in a channel a track of its own;
+//! 5. `placement` makes points of it, `paint` draws them.
+//!
+//! Labels stand beside the pin on a stretch that no track may use, so that they meet nothing. No step uses chance.
 
 mod cost;
 mod diagram;

@@ -1,10 +1,11 @@
-//! The order of everything, without measures: columns of parts, and every wire threaded through them.
+//! The order of parts, wires and frames before they have positions: columns of parts, and every wire threaded through
+//! them.
 //!
 //! Columns are numbered from the left. Channel `k` is the space left of column `k`; the last channel lies right of the
 //! last column. A wire runs through channels and passes the columns between them in *lanes*. In one channel it joins
 //! two *spots* on the channel's edges; that piece is a *strand*. Seen as a round table, the spots down the left edge and
 //! up the right edge, two strands must cross exactly when their spots alternate, so crossings can be counted (and the
-//! effect of a move foretold) before anything has a position.
+//! effect of a move predicted) before anything has a position.
 
 use super::diagram::{Diagram, EndId, wire_end};
 use std::sync::Arc;
@@ -69,8 +70,8 @@ pub(super) struct ColumnOrder<'a> {
     pub columns: Vec<Vec<Item>>,
     /// The channel each wire end starts in.
     pub channel_of: Vec<usize>,
-    /// Both spots of the strand of each wire in each channel: the one that is nearer along the wire to its end in the
-    /// left channel, then the other. Spot `i` from the top of the left edge is `i`, of the right edge `−1 − i`.
+    /// Both spots of each wire's strand in each channel: first the one nearer, along the wire, to its end in the left
+    /// channel. Spot `i` from the top of the left edge is `i`, of the right edge `−1 − i`.
     pub spots: Vec<[i32; 2]>,
     /// How many spots the left and right edge of each channel have.
     lengths: Vec<[i32; 2]>,
@@ -212,8 +213,8 @@ impl<'a> ColumnOrder<'a> {
         }
     }
 
-    /// The mean height, 0 at the top and 1 at the foot, of what an item's strands on one side lead to across the
-    /// channel; none where there are no such strands.
+    /// The mean height, 0 at the top and 1 at the foot, of an item's neighbours across the channel on one side; `None`
+    /// without neighbours.
     pub fn mean_height(&self, column: usize, item: Item, side: usize) -> Option<f64> {
         let length = f64::from(self.lengths[column + side][side]);
         let (mut sum, mut count) = (0.0, 0);

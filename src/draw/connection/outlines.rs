@@ -10,7 +10,7 @@ use kit::symbols::{self, Ground};
 
 /// Radius of an outline's corners.
 const CORNER: f64 = 1.2;
-/// Half the height of what a single wire joins.
+/// Half the height of a terminal with a single wire.
 const PIN_HALF: f64 = 0.9;
 
 /// Everything drawn for a part; mated halves and plugged connectors are groups of their own.

@@ -55,7 +55,7 @@ pub(crate) fn frames(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<Item> {
         let title = TextItem::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
         ItemGroup::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
     };
-    // What stands in no place has no frame.
+    // Parts without a place have no frame.
     placed.frames.iter().filter(|frame| !diagram.places[frame.place].is_empty()).map(frame).collect()
 }
 

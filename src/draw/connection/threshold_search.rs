@@ -103,7 +103,7 @@ fn accepted<'a>(order: &mut ColumnOrder<'a>, before: ColumnOrder<'a>, most: i64)
     Some(now)
 }
 
-/// A change to try, none if the one that came up is not possible.
+/// A change to try; `None` if the chosen one is not possible.
 fn pick(order: &ColumnOrder, series: &mut Series) -> Option<Change> {
     let part = series.below(order.diagram.parts.len());
     let place = order.diagram.parts[part].place;

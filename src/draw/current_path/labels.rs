@@ -1,4 +1,4 @@
-//! What is written beside wires, symbols and flags.
+//! Labels beside wires, symbols and flags.
 
 use super::pieces::{Piece, Shape};
 use super::placed::Flag;
@@ -28,7 +28,7 @@ pub(super) fn plain(text: impl Into<String>) -> Line {
 }
 
 /// The voltage drop along a wire with a voltage at both ends.
-const WORTH_TELLING: Volts = Volts::new(0.05);
+const LEAST_DROP: Volts = Volts::new(0.05);
 
 /// A wire's number, size and colour; in a live harness its load, and the voltage at its ends.
 pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower]: [PinId; 2]) -> Vec<Line> {
@@ -36,7 +36,7 @@ pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower
     if let Some(live) = live {
         let code = wire.colour.map_or(String::new(), |c| c.to_string());
         let ends = match [upper, lower].map(|pin| live.volts(pin)) {
-            [Some(a), Some(b)] if (a - b).abs() >= WORTH_TELLING => {
+            [Some(a), Some(b)] if (a - b).abs() >= LEAST_DROP => {
                 format!("{} / {}", volts(a).trim_end_matches(" V"), volts(b))
             }
             [a, b] => a.or(b).map(volts).unwrap_or_default(),
@@ -48,7 +48,7 @@ pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower
     [Some(bold(wire.id.to_string())), Some(plain(wire.size())), colour].into_iter().flatten().collect()
 }
 
-/// A wire's label in a line less, the last beside the first, where another line leaves no more room.
+/// A wire's label with one line less: the colour beside the number, for tight places.
 pub(super) fn shorter(lines: &[Line]) -> Vec<Line> {
     match lines {
         [number, size, colour] => vec![bold(format!("{} {}", number.text, colour.text)), size.clone()],

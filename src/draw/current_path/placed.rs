@@ -151,7 +151,7 @@ impl Placed {
         let met = || self.flags.iter().find(meets).map(|f| f.column);
         flag.points_to.or_else(|| self.column(flag.target)).or_else(others).or_else(cut).or_else(met)
     }
-    /// The depth below the rails of what stands in some columns.
+    /// How far some columns reach below the rails.
     pub fn depth_of(&self, first: usize, last: usize) -> f64 {
         let here = |column: usize| (first..=last).contains(&column);
         let deep = |level: Level, room: f64| if let Level::At(y) = level { y + room } else { 0.0 };

@@ -15,7 +15,7 @@ const SENSE: f64 = 0.1;
 const SWEEPS: usize = 3000;
 const OVER: f64 = 1.7;
 const SETTLED: f64 = 1e-9;
-/// Heights nearer than this are the same: a hundredth of what a trigger input's current makes of a wire.
+/// Heights closer than this are equal: 1 % of the drop of a trigger input's current along a wire.
 const SAME: f64 = 1e-5;
 
 impl Heights {

@@ -46,9 +46,9 @@ pub const LINE_CONTRAST: f64 = 3.0;
 
 /// Lines and letters.
 pub const INK: Rgb = Rgb::hex(0x1b1f24);
-/// Letters and lines that stand back: references, zone marks.
+/// Secondary letters and lines: references, zone marks.
 pub const SOFT_INK: Rgb = Rgb::hex(0x59616b);
-/// Lines of what carries no current, in the drawing of a live harness.
+/// Lines that carry no current, in live drawings.
 pub const DEAD: Rgb = Rgb::hex(0x7d858e);
 /// Thin helping lines that need not be read.
 pub const FAINT: Rgb = Rgb::hex(0xc3c9d0);

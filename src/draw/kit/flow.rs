@@ -1,4 +1,4 @@
-//! Strips from top to bottom, over as many sheets as they take, with marks where something goes on.
+//! Strips from top to bottom, over as many sheets as they take, with marks where a sheet continues.
 
 use super::colour::{INK, SOFT_INK};
 use super::lines::LABEL;
@@ -15,12 +15,12 @@ pub struct Flow {
 }
 
 impl Flow {
-    /// On sheets so high.
+    /// On sheets of this height.
     pub fn new(room: f64) -> Self {
         Self { room, y: 0.0, sheets: vec![(Vec::new(), Size::default())] }
     }
 
-    /// Whether a strip so high still fits on this sheet.
+    /// Whether a strip of this height still fits on this sheet.
     pub fn fits(&self, height: f64) -> bool {
         self.y + height <= self.room - MARK
     }
@@ -30,7 +30,7 @@ impl Flow {
         height <= self.room - 2.0 * MARK
     }
 
-    /// How many lines so high still fit on this sheet.
+    /// How many lines of this height still fit on this sheet.
     pub fn lines(&self, height: f64) -> usize {
         ((self.room - MARK - self.y) / height).max(0.0) as usize
     }
@@ -52,7 +52,7 @@ impl Flow {
         }
     }
 
-    /// Goes on on a new sheet, with marks on both; an empty sheet is used as it is.
+    /// Continues on a new sheet, with marks on both; an empty sheet is used as it is.
     pub fn next(&mut self) {
         if self.y == 0.0 {
             return;

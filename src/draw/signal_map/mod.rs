@@ -1,5 +1,5 @@
-//! The signal map: from what the driver and the vehicle do, through what decides, to what is seen. For the talk with the
-//! customer: it shows who switches what, without a wire number in sight.
+//! The signal map: inputs, logic, pictures and screens, without wire numbers. For the talk with the customer: it shows
+//! what switches what.
 //!
 //! In comes a model, out come sheets. [`causes`] finds what may switch each thing, [`map`] makes boxes and arrows of
 //! it, the layout of [`super::connection`] places them.

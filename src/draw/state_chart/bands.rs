@@ -3,7 +3,7 @@
 use model::Model;
 use states::{Picture, StateRow};
 
-/// All that leads to one thing on the screens.
+/// A picture on the screens, and the states that lead to it.
 #[derive(Debug, Clone)]
 pub(super) struct Band {
     /// What is on each screen, a line a screen.
@@ -20,7 +20,7 @@ pub(super) struct Line {
     pub memory: Vec<Option<bool>>,
     /// Whether each relay is in: in all of the states, in none, or (none) in some.
     pub relays: Vec<Option<bool>>,
-    /// What should be on the screens where that is something else.
+    /// What should be on the screens, if it differs.
     pub wanted: Vec<String>,
     /// Whether time alone ends all of these states.
     pub passing: bool,

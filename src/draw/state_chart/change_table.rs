@@ -1,5 +1,5 @@
-//! From what to what, and by which move: a table with a line for each picture that is left and a column for each that is
-//! come to.
+//! The table of changes: a row for each picture that is left, a column for each picture that follows, and in the fields
+//! the moves that do it.
 
 use super::chart::Chart;
 use kit::colour::{FAINT, SOFT_INK};
@@ -10,7 +10,7 @@ use kit::scene::*;
 
 /// Height of a line, millimetres.
 const LINE: f64 = 4.2;
-/// Moves told in a field.
+/// Most moves named in a field.
 const MOST_MOVES: usize = 4;
 /// Widest line of a field, millimetres: the first at which all columns stand beside each other.
 const FIELDS: [f64; 3] = [36.0, 30.0, 24.0];
@@ -26,7 +26,7 @@ pub(super) fn put(chart: &Chart, flow: &mut Flow, room: f64) {
     let table = tables.find(|table| table.blocks(room).len() == 1).unwrap_or_else(|| Table::new(chart, FIELDS[0]));
     let blocks = table.blocks(room);
     let whole: f64 = blocks.iter().map(|columns| table.height(columns)).sum();
-    // Whole on a sheet of its own before parted.
+    // Prefer the whole table on a new sheet to dividing it.
     if !flow.fits(whole) && flow.would_fit(whole) {
         flow.next();
     }
@@ -42,7 +42,7 @@ struct Table<'a> {
     first: f64,
     /// Widths of the others.
     widths: Vec<f64>,
-    /// The words of every field, by what is left and what is come to.
+    /// The lines of every field, by the picture that is left and the picture that follows.
     fields: Vec<Vec<Vec<String>>>,
 }
 

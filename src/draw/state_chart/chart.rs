@@ -15,9 +15,9 @@ pub const MOST_LINES: usize = 32;
 pub(super) struct Chart {
     /// Headings of the inputs, with the words of their positions.
     pub inputs: Vec<(String, Vec<String>)>,
-    /// Headings of what remembers.
+    /// Headings of the memories.
     pub memory: Vec<String>,
-    /// Headings of the relays that do not remember.
+    /// Headings of the relays that do not latch.
     pub relays: Vec<String>,
     pub bands: Vec<Band>,
     /// From picture to picture, by band: the changes that lead there.

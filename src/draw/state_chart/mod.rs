@@ -1,7 +1,6 @@
-//! The state chart: every state by what is seen in it. One band for each thing that can be on the screens, one line for
-//! each state that leads there, a column for every input, memory and relay. Up to [`MOST_LINES`] states stand one by one;
-//! more are folded by what matters ([`fold`]). Below it, what changes the picture. What does not fit a sheet of paper goes on
-//! on the next one.
+//! The state chart: every state, grouped by what the screens show. A band for each picture, a line for each state that
+//! leads there, a column for every input, memory and relay. Up to [`MOST_LINES`] states have a line each; more are merged
+//! by `merge`. A table below says what changes the picture. What exceeds a sheet continues on the next one.
 
 mod bands;
 mod change_table;

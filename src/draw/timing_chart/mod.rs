@@ -82,14 +82,14 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
     scenes
 }
 
-/// The timing chart of every drive, played at the nominal supply with the middle of what flashers may do.
+/// The timing chart of every drive, replayed at the nominal supply with flashers at the middle of their range.
 pub fn of_every_drive(wiring: &Wiring, timelines: &[Timeline], size: Option<Size>) -> Vec<Scene> {
     let plan = replay::plan(wiring);
     let drives = wiring.model.drives.iter().zip(timelines);
     drives.flat_map(|(drive, timeline)| draw(&Chart::of(wiring, &plan, drive, timeline), size)).collect()
 }
 
-/// What is worth room on the axis. A flasher's lamps are not.
+/// Whether a change deserves room on the axis. A flasher's lamps do not.
 fn is_news(change: &Change) -> bool {
     change.fresh && !matches!(change.track, Track::Lamps(_))
 }
@@ -181,7 +181,7 @@ fn key(lanes: &[ChartLane], sources: &PictureSources, model: &Model, width: f64,
     if items.is_empty() { (items, 0.0) } else { (items, y + KEY) }
 }
 
-/// What is to be seen, for those who can't see it: what each screen shows when.
+/// A description in words for readers who can't see the drawing: what each screen shows when.
 fn description(chart: &Chart) -> String {
     let model = chart.model();
     let mut sentences = vec![];

@@ -1,4 +1,4 @@
-//! One link of a chain after another: its pin, the way to it, the wire, the volts to expect and what has to be so.
+//! The links of a chain: each with its pin, what leads to it, the wire, the expected voltage and what must be true.
 
 use super::moment::Moment;
 use crate::lists::{connections, pins};
@@ -12,7 +12,7 @@ use solve::{CurrentPath, Reading, Via};
 pub(super) const STARTS: &str = "starts here";
 
 impl Moment<'_> {
-    /// Makes a chain end at a pin, also where no current comes to it, and says there what has to be so.
+    /// Ends a chain at a pin, even if no current reaches it, and says what must be true there.
     pub(super) fn end_at(&self, links: &mut Vec<ChainLink>, pin: PinId, look: &str) {
         if links.is_empty() {
             links.push(self.bare(pin));
@@ -61,7 +61,7 @@ impl Moment<'_> {
         }
     }
 
-    /// What has to be so inside a part for a current to pass.
+    /// What must be true inside a part for current to pass.
     pub(super) fn look(&self, id: ElementId) -> String {
         let element = self.model.element(id);
         let part = self.model.part(element.part);

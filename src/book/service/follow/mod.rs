@@ -20,10 +20,10 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Most causes that are followed for one picture.
 const MOST_CAUSES: usize = 40;
 
-/// Pins from the supply on that two chains must share for the second to be shortened.
+/// Shared pins, counted from the supply, from which on the second of two chains is shortened.
 const LEAST_SHARED: usize = 3;
 
-/// The moment at which a relay that stays in by itself was pulled in.
+/// The moment at which a self-holding relay was pulled in.
 pub struct Pull<'a> {
     /// Its contacts as they were before.
     pub at: AtCorners<'a>,
@@ -84,7 +84,7 @@ impl<'a> Follower<'a> {
             Logic::Not(inner) => self.logic(inner, !wanted),
             Logic::All(terms) if wanted => terms.iter().for_each(|term| self.logic(term, true)),
             Logic::Any(terms) if !wanted => terms.iter().for_each(|term| self.logic(term, false)),
-            // One is enough: the first that is as wanted, and if none is, the first of all, to show what is missing.
+            // One term is enough: the first that is as wanted; if there is none, the first term, to show what is missing.
             Logic::All(terms) | Logic::Any(terms) => {
                 let one = terms.iter().find(|term| holds(term) == wanted).or(terms.first());
                 if let Some(term) = one {
@@ -157,8 +157,8 @@ impl<'a> Follower<'a> {
         }
     }
 
-    /// The chain that pulled a relay in which now stays by itself: what its coil gets at that moment, its contacts as they
-    /// were before.
+    /// The chain that pulled in a relay that now holds itself: the voltage at its coil at that moment, its contacts not yet
+    /// moved.
     fn pulled(&mut self, id: SignalId, coils: &[&Coil]) {
         let Some(pull) = self.pulls.get(&id) else { return };
         let now = std::mem::replace(&mut self.moment.at, &pull.at);
@@ -210,7 +210,7 @@ impl<'a> Follower<'a> {
         let pins: Vec<String> = links.iter().map(|link| link.pin.clone()).collect();
         let shared = |whole: &Vec<String>| whole.iter().zip(&pins).take_while(|(a, b)| a == b).count();
         let lengths = self.whole.iter().map(shared).enumerate();
-        // Of equally long ones the first.
+        // Of equally long ones, take the first.
         let best = lengths.max_by_key(|(chain, length)| (*length, std::cmp::Reverse(*chain)));
         if let Some((chain, length)) = best.filter(|(_, length)| *length >= LEAST_SHARED) {
             links.drain(..length - 1);
@@ -226,7 +226,7 @@ impl<'a> Follower<'a> {
         self.dead.push(ChainLink { through: what, look, ..self.moment.bare(pin) });
     }
 
-    /// The chain into a pin, after all that lets it through.
+    /// The chain into a pin, after the chains of its causes.
     fn into(&mut self, pin: PinId, title: String, look: &str) {
         let path = self.tracer.into_pin(&self.moment.solved.assembly, &self.moment.at.nominal, pin);
         self.causes(&path);
@@ -254,7 +254,7 @@ impl<'a> Follower<'a> {
         self.push(title, ChainKind::Live, self.moment.flashing([&path, &back]), links);
     }
 
-    /// What has to be on or off for a current to take this path.
+    /// Follows what must be on or off for a current to take this path.
     fn causes(&mut self, path: &CurrentPath) {
         let mut before = path.start.pin();
         for step in &path.steps {
@@ -277,7 +277,7 @@ impl<'a> Follower<'a> {
         }
     }
 
-    /// The way of a picture from its source to the screen, after all that opens it.
+    /// The path of a picture from its source to the screen, after the chains that open it.
     pub fn picture(&mut self, path: &PicturePath, input: PinId) {
         let model = self.moment.model;
         for id in &model.part(path.source).elements {
@@ -288,7 +288,7 @@ impl<'a> Follower<'a> {
             }
         }
         let mut links = vec![ChainLink { through: STARTS.to_string(), ..self.moment.picture_pin(path.source_pin) }];
-        // Walked back from the screen, so turned round: a link leads from its own pin to the pin before it.
+        // The path is stored from the screen back: a link leads from its own pin to the pin before it.
         for (i, (_, link)) in path.links.iter().enumerate().rev() {
             let to = if i == 0 { input } else { path.links[i - 1].0 };
             let (through, wire) = match link {
