@@ -1,6 +1,7 @@
 //! How fast states are solved, beside ngspice on the same circuits in the same run: `cargo bench --bench solve`.
 
-use solve::{Circuit, Corner, Exploration, NodeId, explore, explore_all};
+use circuit::{Circuit, Corner, NodeId};
+use explore::{Exploration, explore, explore_all};
 use std::ops::ControlFlow;
 use std::time::{Duration, Instant};
 

@@ -1,11 +1,12 @@
 //! Node voltages and currents of settled states, held against ngspice, a general-purpose circuit simulator.
 
-use quantity::{Amps, Ohms, Share, Span, Volts, Watts};
-use solve::netlist::{branch_name, netlist, node_name};
-use solve::{
-    BranchId, Circuit, Corner, Law, Logic, NEGATIVE, NodeId, Pulse, Rule, Sees, Solution, Solver, State, Supply,
-    assemble, explore,
+use circuit::netlist::{branch_name, netlist, node_name};
+use circuit::{
+    BranchId, Circuit, Corner, Law, Logic, NEGATIVE, NodeId, Pulse, Rule, Sees, Solution, State, Supply, assemble,
 };
+use engine::Solver;
+use explore::explore;
+use quantity::{Amps, Ohms, Share, Span, Volts, Watts};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
@@ -73,7 +74,7 @@ fn compare(folder: &Path, circuit: &Circuit, solution: &Solution) {
         {
             let volts = |node: &NodeId| found.get(&format!("v({})", node_name(*node))).copied().unwrap_or(0.0);
             let volts = volts(plus) - volts(minus);
-            let is_on = solution.on(solve::ActorId(i as u32));
+            let is_on = solution.on(circuit::ActorId(i as u32));
             assert!(if is_on { volts > off.value() - 0.01 } else { volts < on.value() + 0.01 }, "{}", actor.name);
         }
     }

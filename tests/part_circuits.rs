@@ -1,10 +1,11 @@
 //! Every part of the catalogue as a circuit of its own, solved in every state.
 
 use catalogue::Catalogue;
+use circuit::{Assembly, Corner, Solution, assemble};
 use diagnostic::{Style, problems};
+use explore::explore;
 use model::{ElementId, ElementKind, Model};
 use quantity::Amps;
-use solve::{Assembly, Corner, Solution, assemble, explore};
 use std::sync::OnceLock;
 
 #[path = "part_circuits/bench.rs"]

@@ -2,8 +2,8 @@
 
 mod jobs;
 
+use circuit::{NEGATIVE, assemble};
 use model::{ElementId, ElementKind, Model, Passage};
-use solve::{NEGATIVE, assemble};
 use std::mem::{Discriminant, discriminant};
 
 /// Kinds of element.

@@ -17,10 +17,10 @@ const MOST_LINES: usize = 420;
 /// Files that use each other, room by room, until they are parted. A line goes when its circle is gone.
 const KNOWN_CIRCLES: &[&str] = &[
     "replay: standing/asker <-> standing/within",
-    "solve: circuit <-> logic",
-    "solve: phases <-> settle",
-    "solve: settle <-> step",
-    "solve: settle <-> surroundings",
+    "circuit: circuit <-> logic",
+    "engine: phases <-> settle",
+    "engine: settle <-> step",
+    "engine: settle <-> surroundings",
 ];
 
 /// Longer files, until they are parted.
@@ -30,16 +30,16 @@ const KNOWN_LONG: &[&str] = &[];
 const KNOWN_NAMES: &[&str] = &[
     "Arrival in replay, states",
     "Carried in facts, model",
-    "Change in replay, solve, states",
+    "Change in circuit, replay, states",
     "Effect in facts, replay",
     "Figure in catalogue, check",
     "Flow in draw, kit",
     "Ground in facts, kit",
-    "Input in model, solve",
-    "Logic in model, solve",
-    "Rule in check, solve",
+    "Input in circuit, model",
+    "Logic in circuit, model",
+    "Rule in check, circuit",
     "Setting in book, replay",
-    "Short in facts, solve",
+    "Short in circuit, facts",
     "Shown in facts, model",
 ];
 

@@ -1,6 +1,6 @@
 //! The same circuits in ngspice, a general-purpose circuit simulator.
 
-use solve::{ActorId, Circuit, Law, Logic, Rule};
+use circuit::{ActorId, Circuit, Law, Logic, Rule};
 use std::fmt::Write;
 use std::process::Command;
 use std::time::{Duration, Instant};

@@ -1,7 +1,7 @@
 //! Vehicles made up for measuring: as large as one likes, all alike.
 
+use circuit::{ActorId, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Rule, Sees};
 use quantity::{Ohms, Volts};
-use solve::{ActorId, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Rule, Sees};
 
 /// A vehicle with `inputs` feeds of its own, each with a lamp, a relay that it pulls in over an OR of diodes, and what the
 /// relay feeds. Feeds within a `group` pull in each other's relays; groups share the supply and the chassis only. What is

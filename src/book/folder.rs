@@ -51,6 +51,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn any_title_stays_inside(title in any::<String>()) {
             let name = folder(&title);

@@ -1,7 +1,8 @@
 //! Ways to states in words, in the vehicle and at the bench.
 
+use circuit::{ActorId, Assembly, State};
+use explore::Move;
 use model::{ElementKind, Model, PartId, PartKind, SignalId, SignalKind};
-use solve::{ActorId, Assembly, Move, State};
 use states::Change;
 
 /// A way in words, as someone in the vehicle goes it: `Key run`, `press Trailer picture (SW1) and let go`.

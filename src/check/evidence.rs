@@ -1,6 +1,7 @@
 //! Evidence: facts printed as part of a finding.
 
 use super::{Finding, TimelineRow, Waypoint};
+use circuit::{CurrentPath, PathStep, Solution, Spot, Via};
 use facts::sneak::Lifted;
 use facts::{Facts, Moment, Peak};
 use form::Place;
@@ -8,7 +9,6 @@ use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, 
 use quantity::Volts;
 use replay::Row;
 use replay::standing::Arrival;
-use solve::{CurrentPath, PathStep, Solution, Spot, Via};
 use std::fmt::Display;
 
 /// A voltage is reported beside another only if it is greater by this share.

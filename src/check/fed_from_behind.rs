@@ -3,11 +3,11 @@
 
 use super::evidence::{end_place, shown_at, waypoints};
 use super::{Finding, Rule};
+use circuit::BranchId;
 use facts::Facts;
 use facts::sneak::Lifted;
 use model::{ElementId, PinId};
 use quantity::Amps;
-use solve::BranchId;
 
 /// A wire or a supply of the vehicle, and the vehicle's loads that pull its voltage down while it is off.
 pub struct Hidden {

@@ -26,10 +26,11 @@ pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use text::text;
 
+use circuit::Unsolved;
+use explore::{Interrupted, Watch, unwatched};
 use facts::Facts;
 use form::{Place, Problem};
 use model::Model;
-use solve::{Interrupted, Unsolved, Watch, unwatched};
 use states::Solved;
 
 /// A rule: name, severity, explanation, and the function that finds.
@@ -89,7 +90,7 @@ pub struct Report {
     pub unsolved: Vec<String>,
     /// The states that were solved.
     pub proof: Proof,
-    /// Whether the worst currents are known only within bounds; see [`Exploration::is_bounded`](solve::Exploration).
+    /// Whether the worst currents are known only within bounds; see [`Exploration::is_bounded`](explore::Exploration).
     pub bounded: bool,
 }
 

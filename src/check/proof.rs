@@ -1,8 +1,8 @@
 //! The coverage of a report: the states that were solved, and those that the spec rules out.
 
+use explore::Exploration;
 use facts::Facts;
 use serde::Serialize;
-use solve::Exploration;
 use states::{left_out, left_out_line};
 
 /// The states that were solved.

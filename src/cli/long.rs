@@ -1,8 +1,9 @@
 //! Runs that take long: the bar that tells how far they are, and Ctrl-C.
 
 use super::complain;
+use circuit::Corner;
+use explore::Progress;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use solve::{Corner, Progress};
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
 use std::ops::ControlFlow;

@@ -1,10 +1,10 @@
 //! `netlist`: one state of the circuit for a general-purpose circuit simulator.
 
 use super::{code, load, print, save, stopped};
+use circuit::netlist::netlist;
+use circuit::{Copper, Corner, State, Supply};
 use clap::Args;
 use model::{SignalId, SignalKind};
-use solve::netlist::netlist;
-use solve::{Copper, Corner, State, Supply};
 use states::Wiring;
 use std::path::PathBuf;
 use std::process::ExitCode;

@@ -3,6 +3,7 @@
 use super::draw::write;
 use super::table::table;
 use super::{Format, fail, load, print, stopped};
+use circuit::{Corner, Position, Supply};
 use clap::{Args, ValueEnum};
 use draw::timing_chart::{self, Chart};
 use facts::Facts;
@@ -13,7 +14,6 @@ use quantity::{PerMinute, Share};
 use replay::standing::Standing;
 use replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, rows};
 use serde_json::{Value, json};
-use solve::{Corner, Position, Supply};
 use spec::InputKind;
 use states::{Wiring, shown_words};
 use std::path::PathBuf;

@@ -4,9 +4,9 @@ use super::Paths;
 use super::branches::Branches;
 use super::conductors::Conductors;
 use super::moment::Moment;
+use circuit::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Spot};
 use model::{ElementId, PinId};
 use quantity::{Amps, Volts};
-use solve::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Spot};
 use states::Wiring;
 use std::collections::{BTreeMap, VecDeque};
 

@@ -2,8 +2,8 @@
 
 use super::Explored;
 use catalogue::part_form::Acts;
+use circuit::Solution;
 use model::{ElementId, SignalId, SignalKind};
-use solve::Solution;
 use states::Wiring;
 use std::collections::BTreeMap;
 

@@ -1,9 +1,9 @@
 //! What the branches of the circuit are in the harness.
 
 use catalogue::part_form::Across;
+use circuit::{Assembly, BranchId, CurrentPath, Law, PathStep, Solution, Spot, Tracer, Via};
 use model::{ElementId, ElementKind, Model, PinId};
 use quantity::Ohms;
-use solve::{Assembly, BranchId, CurrentPath, Law, PathStep, Solution, Spot, Tracer, Via};
 use states::Wiring;
 
 /// Currents of branches of one element that differ by more than this are different, amperes.

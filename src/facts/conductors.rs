@@ -1,9 +1,9 @@
 //! What conductors alone join in a state, with no load between: wires, plugged cavities, closed contacts and switches, fuses,
 //! outputs that are on. A wire of the vehicle is pulled to ground that way, although no current need flow.
 
+use circuit::{Assembly, BranchId, NEGATIVE, NodeId, State};
 use model::{ElementId, ElementKind, Model};
 use quantity::Ohms;
-use solve::{Assembly, BranchId, NEGATIVE, NodeId, State};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// A resistor of no more than this counts as a joint.

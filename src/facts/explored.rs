@@ -1,7 +1,8 @@
 //! Every reachable state at the corners that matter.
 
 use super::CORNERS;
-use solve::{Exploration, Interrupted, Unsolved, Watch, explore_all};
+use circuit::Unsolved;
+use explore::{Exploration, Interrupted, Watch, explore_all};
 use states::Solved;
 
 /// The explorations at [`CORNERS`].

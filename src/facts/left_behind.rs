@@ -1,8 +1,8 @@
 //! What stays set when every input is back at rest and no timer runs, and whether it survives a power loss.
 
+use circuit::{ActorId, Corner, State, Variant};
 use model::SignalId;
 use quantity::Volts;
-use solve::{ActorId, Corner, State, Variant};
 use states::{Solved, is_memory};
 use std::collections::BTreeMap;
 

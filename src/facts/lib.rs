@@ -61,12 +61,13 @@ pub use unsettled::Unsettled;
 pub use wire_drop::WireDrop;
 pub use worst::WorstValues;
 
+use circuit::{Solution, State};
 use every_state::EveryState;
+use explore::{Interrupted, Watch, unwatched};
 use graph::Nets;
 use model::{ElementId, Load, Model};
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
-use solve::{Interrupted, Solution, State, Watch, unwatched};
 use states::{Change, Solved, StateTable, Walk};
 use std::sync::OnceLock;
 

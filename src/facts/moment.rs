@@ -1,8 +1,8 @@
 //! A moment: one state of the circuit at one corner, which can be solved again at any time.
 
+use circuit::{Assembly, BranchId, Change, Copper, Corner, Solution, State, Supply, Variant};
 use model::{ElementId, ElementKind, Model};
 use quantity::Volts;
-use solve::{Assembly, BranchId, Change, Copper, Corner, Solution, State, Supply, Variant};
 use states::Wiring;
 
 /// The corners at which every state is solved. The nominal corner is first: what shows there is reported from there. The

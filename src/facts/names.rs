@@ -2,8 +2,9 @@
 
 use super::Explored;
 use super::moment::{Moment, battery_volts};
+use circuit::State;
+use explore::{Exploration, Move};
 use model::{ElementId, SignalId, SignalKind, WireId};
-use solve::{Exploration, Move, State};
 use states::{Solved, held, listed, state_words};
 
 /// Names in words, as findings, lists and drawings print them.

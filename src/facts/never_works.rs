@@ -6,9 +6,9 @@ use super::consumers::Consumer;
 use super::inputs::can_leave_rest;
 use super::moment::Peak;
 use super::worst::WorstValues;
+use circuit::USUAL_LEAST_SHARE;
 use model::{ElementId, ElementKind, Model, PinId};
 use quantity::Volts;
-use solve::USUAL_LEAST_SHARE;
 
 /// Something that takes a supply, with what it needs.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,9 +2,9 @@
 //! each fork.
 
 use super::branches::Branches;
+use circuit::{CurrentPath, PathStep, Solution, Spot, Tracer, Via};
 use model::{ElementId, ElementKind, PartId, PinId, SignalId, SignalKind, WireId};
 use quantity::Amps;
-use solve::{CurrentPath, PathStep, Solution, Spot, Tracer, Via};
 use states::Wiring;
 
 /// Follows currents through the solutions of one harness.

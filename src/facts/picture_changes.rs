@@ -1,8 +1,8 @@
 //! What changes the picture: single moves of an input that lead from one set of pictures to another, at once or when a timer
 //! that they start has run out.
 
+use circuit::{ActorId, Positions, Solution, State, position};
 use model::{InputId, ScreenId, SignalId, SignalKind};
-use solve::{ActorId, Positions, Solution, State, position};
 use states::{MOST_WAITS, Picture, Solved, StateRow, StateTable, Walk, read_screen};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};

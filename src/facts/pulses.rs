@@ -2,9 +2,10 @@
 
 use super::worst::pull_in;
 use catalogue::part_form::TimerKind;
+use circuit::{Copper, Corner, Reading, Rule, Sees, Solution, Supply};
+use engine::Solver;
 use model::{Element, ElementKind, Logic, Model, Signal, SignalId, SignalKind};
 use quantity::Volts;
-use solve::{Copper, Corner, Reading, Rule, Sees, Solution, Solver, Supply};
 use states::{Solved, Wiring};
 use std::collections::BTreeMap;
 

@@ -1,8 +1,9 @@
 //! What a meter reads at every pin in a state: the voltage at the nominal corner, and the range over every corner.
 
+use circuit::{Corner, Solution, State};
+use engine::Solver;
 use model::PinId;
 use quantity::Volts;
-use solve::{Corner, Solution, Solver, State};
 use states::Wiring;
 
 /// Voltages between a pin and the battery's negative.

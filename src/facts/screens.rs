@@ -2,8 +2,9 @@
 
 use super::Explored;
 use super::moment::Moment;
+use circuit::Solution;
+use explore::{About, Exploration};
 use model::{PartId, ScreenId};
-use solve::{About, Exploration, Solution};
 use states::{Picture, Solved, read_screen};
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,10 +1,10 @@
 //! Shorts: how much current flows if a pin or the far end of a wire touches ground.
 
 use super::connectivity::{Connectivity, Towards};
+use circuit::{CurrentPath, PathStep, Spot, Via};
 use graph::Link;
 use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
 use quantity::{Amps, Ohms, Volts};
-use solve::{CurrentPath, PathStep, Spot, Via};
 
 /// The path of least resistance from a supply to each pin, in ohms with hot copper.
 #[derive(Debug)]

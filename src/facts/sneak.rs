@@ -7,9 +7,9 @@ use super::figures;
 use super::moment::Moment;
 use super::worst::WORSE;
 use catalogue::part_form::LoadKind;
+use circuit::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
 use model::{ElementId, ElementKind, Model, PartId, PinId};
 use quantity::{Amps, Volts};
-use solve::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
 use states::Solved;
 use std::collections::BTreeMap;
 

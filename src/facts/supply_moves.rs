@@ -7,10 +7,10 @@ use super::sneak::{Lifted, SneakPaths};
 use super::unsettled::Unsettled;
 use super::worst::WorstValues;
 use catalogue::part_form::Across;
+use circuit::{Corner, Solution, Supply};
 use model::{Coil, ElementId, SignalId};
 use quantity::Volts;
 use size::opens_a_fuse;
-use solve::{Corner, Solution, Supply};
 use states::Wiring;
 
 /// A relay that is out, and in with more supply, while nothing else moves.

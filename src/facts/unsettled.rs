@@ -1,8 +1,8 @@
 //! What never settles, and what settles differently depending on which relay moves first.
 
 use super::{Explored, Paths};
+use circuit::{ActorId, Chatter, CurrentPath, Solution};
 use model::{SignalId, SignalKind};
-use solve::{ActorId, Chatter, CurrentPath, Solution};
 use states::Wiring;
 
 /// Rounds that never end, and races, at any corner.

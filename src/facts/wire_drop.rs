@@ -1,9 +1,9 @@
 //! What the wires of a load lose on the way there and back.
 
 use super::Paths;
+use circuit::{CurrentPath, Solution, Via};
 use model::{ElementId, Load, WireId};
 use quantity::{MOST_AMPS, Volts};
-use solve::{CurrentPath, Solution, Via};
 use states::Wiring;
 
 /// What a load's wires lose in one state.

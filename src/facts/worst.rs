@@ -6,10 +6,11 @@ use super::Explored;
 use super::branches::leaving;
 use super::figures;
 use super::moment::{CORNERS, Moment, Peak};
+use circuit::{Assembly, BranchId, Corner, Reading, Solution, State, Supply};
+use engine::Solver;
 use model::{Coil, ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use quantity::{Amps, Volts};
 use size::opens_a_fuse;
-use solve::{Assembly, BranchId, Corner, Reading, Solution, Solver, State, Supply};
 use states::{Solved, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,7 +1,9 @@
 //! A state that was found at nominal supply, at another corner.
 
 use crate::Stop;
-use solve::{ActorId, Circuit, Corner, Solution, Solver, State, Watch, explore_all};
+use circuit::{ActorId, Circuit, Corner, Solution, State};
+use engine::Solver;
+use explore::{Watch, explore_all};
 use states::{Asked, Wiring};
 
 /// The state with the same inputs and the nearest memory among all states that the corner can reach.

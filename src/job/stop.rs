@@ -1,6 +1,6 @@
 //! Why a stage has no result.
 
-use solve::Interrupted;
+use explore::Interrupted;
 use std::fmt;
 
 /// Why a stage has no result.

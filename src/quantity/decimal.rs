@@ -76,6 +76,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn quick_and_exact_writing_agree(
             value in prop_oneof![-1e4..1e4f64, -1.0..1.0f64, any::<f64>(), (-100_000..100_000i64).prop_map(|n| n as f64 / 1000.0)],

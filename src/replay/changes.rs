@@ -3,8 +3,8 @@
 use super::plan::{ActorKind, Plan};
 use super::time::Time;
 use super::timeline::{Record, Stage};
+use circuit::ActorId;
 use model::{InputId, ScreenId};
-use solve::ActorId;
 use states::{Wiring, shown_words};
 use std::collections::BTreeMap;
 

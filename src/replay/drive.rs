@@ -6,8 +6,8 @@ use super::rig::Rig;
 use super::setting::{Pick, Setting};
 use super::time::Time;
 use super::timeline::Record;
+use circuit::{State, Variant};
 use model::Drive;
-use solve::{State, Variant};
 use spec::SupplyStep;
 use states::Wiring;
 

@@ -17,8 +17,8 @@ use super::rig::{LevelId, Rig};
 use super::setting::Setting;
 use super::time::Time;
 use super::timeline::Record;
+use circuit::{ActorId, Positions, State};
 use model::{InputId, ScreenId, Shown};
-use solve::{ActorId, Positions, State};
 
 /// Rounds of actors that move at once, and of things due at one moment, after which they are taken never to settle.
 const ROUNDS: usize = 200;

@@ -2,10 +2,10 @@
 
 use super::time::Time;
 use catalogue::part_form::OnLoss;
+use circuit::{ActorId, Logic, Rule};
 use graph::Link;
 use model::{ElementKind, Model, PartId, PinId, SignalId, SignalKind};
 use quantity::{Seconds, Share};
-use solve::{ActorId, Logic, Rule};
 use states::Wiring;
 use std::collections::BTreeMap;
 

@@ -2,8 +2,9 @@
 //! hour of flashing repeats a few moments, and each then costs a look-up.
 
 use super::plan::{Plan, plan};
+use circuit::{Corner, Logic, Rule, State, Variant};
+use engine::Solver;
 use model::{PartId, ScreenId};
-use solve::{Corner, Logic, Rule, Solver, State, Variant};
 use states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
@@ -141,7 +142,7 @@ impl<'r> Rig<'r> {
                 Rule::Toggle { start } | Rule::Hold { start } | Rule::Pulse { start } => (comes(start), false),
                 Rule::Delay { start } => (lasts(start), false),
             };
-            let wants = held.wants.on(solve::ActorId(i as u32));
+            let wants = held.wants.on(circuit::ActorId(i as u32));
             Facts { wants, start, reset, powered: state.holds(&actor.powered) }
         });
         let wiring = self.wiring;

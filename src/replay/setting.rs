@@ -2,9 +2,9 @@
 
 use super::flash::Pattern;
 use super::time::Time;
+use circuit::{Copper, Corner, Supply};
 use model::{Input, SignalId};
 use quantity::{PerMinute, Share, Span};
-use solve::{Copper, Corner, Supply};
 use std::fmt;
 
 /// One choice of everything that is free to vary while a drive is replayed.

@@ -3,8 +3,8 @@
 use super::glass::{Glass, ScreenMotion};
 use super::rig::Rig;
 use super::time::Time;
+use circuit::{Position, Positions, State};
 use model::InputId;
-use solve::{Position, Positions, State};
 
 /// What something was, and since when: values with the moments at which they began, in order of time. Two at one moment
 /// mean that the first lasted for no time at all, and yet was there.
@@ -128,7 +128,7 @@ impl Record {
             lane.note(now, &state.positions.0[i]);
         }
         for (i, lane) in self.actors.iter_mut().enumerate() {
-            lane.note(now, &state.memory.on(solve::ActorId(i as u32)));
+            lane.note(now, &state.memory.on(circuit::ActorId(i as u32)));
         }
         self.parts.iter_mut().zip(stages).for_each(|(lane, stage)| lane.note(now, &stage));
         for (i, screen) in screens.iter().enumerate() {

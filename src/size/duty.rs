@@ -1,9 +1,10 @@
 //! What each wire must carry, and what each load loses on its way, over every reachable state that lasts.
 
 use super::opens_a_fuse;
+use circuit::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble};
+use explore::{Interrupted, Watch, explore_all};
 use model::{ElementId, ElementKind, Model, WireId};
 use quantity::{Amps, Volts};
-use solve::{Assembly, Copper, Corner, Interrupted, Solution, Supply, Tracer, Via, Watch, assemble, explore_all};
 
 /// Currents of wires and drops of loads at the corners that are worst for them.
 #[derive(Debug, Clone)]

@@ -1,8 +1,8 @@
 //! Which fuse protects which wire, and when one opens at once.
 
+use circuit::{Assembly, Solution};
 use graph::{Link, Passage, SignalGraph, signal_graph};
 use model::{ElementId, ElementKind, Model, PartKind, PinId};
-use solve::{Assembly, Solution};
 use std::collections::{BTreeSet, VecDeque};
 
 /// For each wire, the fuses that protect it: the last ones between it and the supplies of the vehicle, whatever the

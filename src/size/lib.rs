@@ -11,10 +11,10 @@ mod fuses;
 pub use duty::{Duty, LoadDrop, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 
+use explore::{Interrupted, Watch, unwatched};
 use model::conductor;
 use model::{Domain, Draft, ElementId, ElementKind, Model, Run, RunId, WireId};
 use quantity::{Amps, Gauge, Span, Volts};
-use solve::{Interrupted, Watch, unwatched};
 use spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
 

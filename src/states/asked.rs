@@ -1,11 +1,10 @@
 //! The state that someone asks for in words: `reverse, boom-arm`, `key run, left-turn`, `at rest`.
 
 use super::{Solved, StateRow, Walk, Wiring, is_memory, state_name};
+use circuit::{Circuit, InputId, Logic, Position, Positions, Reading, Solution, State, position};
+use explore::{Exploration, Interrupted};
 use form::place::suggestion;
 use model::{Model, SignalId, SignalKind};
-use solve::{
-    Circuit, Exploration, InputId, Interrupted, Logic, Position, Positions, Reading, Solution, State, position,
-};
 use std::fmt;
 
 /// Why a state can't be shown: what is wrong, why that matters, what to do.

@@ -17,13 +17,12 @@ pub use name::{listed, state_name, state_words};
 pub use picture::{Arrival, Picture, ScreenReading, arriving, read_screen, shown_words, takes};
 pub use walk::{Change, MOST_WAITS, Walk};
 
+use circuit::{Assembly, Corner, Reading, Solution, State, assemble};
+use engine::Solvers;
+use explore::{About, Exploration, Interrupted, Watch, explore_all, unwatched};
 use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
 use model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
 use quantity::Amps;
-use solve::{
-    About, Assembly, Corner, Exploration, Interrupted, Reading, Solution, Solvers, State, Watch, assemble, explore_all,
-    unwatched,
-};
 use std::collections::BTreeMap;
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};

@@ -1,10 +1,10 @@
 //! What carries current in one state, and the voltage of every pin: what drawings of a live harness show.
 
 use super::{Asked, Wiring, read_screen};
+use circuit::Solution;
 use graph::Link;
 use model::{ElementKind, PinId, ScreenId, WireId};
 use quantity::{Amps, Volts};
-use solve::Solution;
 use std::collections::BTreeSet;
 
 /// A current below this is leakage: nothing is lit by it.

@@ -2,8 +2,8 @@
 
 use super::held::held_words;
 use super::{Wiring, is_memory};
+use circuit::{Solution, State};
 use model::{Input, SignalId, SignalKind};
-use solve::{Solution, State};
 
 /// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
 /// run (`; K2 set`). Relays that hold themselves are distinguished by [`Solved::state_words`](super::Solved::state_words).

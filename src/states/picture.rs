@@ -3,9 +3,9 @@
 
 use super::Wiring;
 use catalogue::part_form::Idle;
+use circuit::{Reading, Solution, State};
 use graph::{Link, PicturePath};
 use model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
-use solve::{Reading, Solution, State};
 
 /// What is on a screen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,7 +1,9 @@
 //! The one walk from state to state at nominal supply: move an input or let a timer run out, and let the circuit settle
 //! before the next step.
 
-use solve::{ActorId, Circuit, Corner, InputId, Move, Positions, Solution, Solvers, State};
+use circuit::{ActorId, Circuit, Corner, InputId, Positions, Solution, State};
+use engine::Solvers;
+use explore::Move;
 use std::collections::BTreeSet;
 
 /// Most timers that run out one after the other; a circuit with more may start them in turn without end.
@@ -183,8 +185,8 @@ impl<'c> Walk<'c> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use circuit::{Law, Logic, NEGATIVE, Rule, Sees};
     use quantity::{Ohms, Volts};
-    use solve::{Law, Logic, NEGATIVE, Rule, Sees};
 
     /// A battery; a button that sets a hold; a lamp's branch while the button is pressed or the hold runs.
     struct Held {

@@ -6,11 +6,11 @@ use crate::lists::connections::tip;
 use crate::lists::states::printed;
 use crate::meter::Metered;
 use crate::way::{self, Clips};
+use circuit::{Assembly, Reading, Solution, State};
 use facts::Bench;
 use facts::bench::{BenchState, stays_in_vehicle};
 use model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
 use quantity::Amps;
-use solve::{Assembly, Reading, Solution, State};
 use states::{Solved, StateRow, read_screen, shown_words};
 
 /// The harness with a bench supply, and what its states read.

@@ -6,9 +6,9 @@ use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::meter::Metered;
 use crate::way;
+use circuit::Solution;
 use facts::bench::{BenchState, TimerRun};
 use model::{ElementKind, Logic, PinId, SignalId, SignalKind};
-use solve::Solution;
 use states::{Solved, StateTable};
 
 impl BenchReadings<'_> {

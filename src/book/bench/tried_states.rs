@@ -1,8 +1,8 @@
 //! Which states the bench test tries.
 
 use crate::lists::states::state_of;
+use circuit::Reading;
 use model::{ScreenId, Shown, SignalId, SignalKind};
-use solve::Reading;
 use spec::InputKind;
 use states::{Picture, Solved, StateRow, StateTable};
 

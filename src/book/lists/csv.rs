@@ -55,6 +55,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         /// Whatever stands in a cell comes back as it was, but for the apostrophe.
         #[test]
         fn any_text_comes_back(cells in proptest::collection::vec(any::<String>(), 1..6)) {

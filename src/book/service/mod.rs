@@ -10,10 +10,11 @@ use crate::service::chain::Chain;
 use crate::service::follow::{Follower, Pull};
 use crate::way;
 use catalogue::part_form::TimerKind;
+use circuit::Tracer;
+use explore::Move;
 use facts::{Facts, Readings};
 use model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use serde::Serialize;
-use solve::{Move, Tracer};
 use states::{Change, Picture, Solved, StateRow, StateTable, shown_words};
 use std::collections::BTreeMap;
 

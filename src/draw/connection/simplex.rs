@@ -240,6 +240,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         /// Against trying all heights from 0 to 7 of four nodes.
         #[test]
         fn no_other_heights_are_cheaper(

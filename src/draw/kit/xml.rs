@@ -124,6 +124,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn any_text_survives_a_parser(text in any::<String>()) {
             let mut xml = Xml::default();

@@ -92,6 +92,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn every_state_fits_a_fold_of_its_outcome_and_none_of_another(
             outcomes in prop::collection::vec(prop::option::weighted(0.8, 0usize..3), 24),

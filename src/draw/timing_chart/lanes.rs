@@ -2,10 +2,10 @@
 
 use super::chart::Chart;
 use catalogue::part_form::OnLoss;
+use circuit::{ActorId, Position};
 use kit::colour::Rgb;
 use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
 use replay::{Glass, PromiseKind, Stage, Time, Verdict};
-use solve::{ActorId, Position};
 use states::shown_words;
 
 /// One lane, or a heading above lanes.

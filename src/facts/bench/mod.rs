@@ -5,9 +5,10 @@ mod supply;
 pub use supply::{at_bench, stays_in_vehicle};
 
 use catalogue::part_form::TimerKind;
+use circuit::{ActorId, Corner, Solution, State};
+use explore::Move;
 use model::{ElementId, ElementKind, Model, SignalId, SignalKind};
 use quantity::Amps;
-use solve::{ActorId, Corner, Move, Solution, State};
 use states::{Change, Solved, StateTable, Walk, Wiring};
 
 /// Most states of the table from which a timer is started.

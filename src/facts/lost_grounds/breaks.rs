@@ -2,8 +2,8 @@
 
 use crate::conductors::Conductors;
 use crate::connectivity::Connectivity;
+use circuit::{BranchId, NodeId};
 use model::{ElementId, ElementKind, PartId, PinId, WireId};
-use solve::{BranchId, NodeId};
 use states::Solved;
 use std::collections::BTreeSet;
 

@@ -7,11 +7,10 @@
 use crate::figures;
 use crate::moment::Moment;
 use crate::paths::Paths;
+use circuit::{Assembly, BranchId, Circuit, CurrentPath, Law, NodeId, PathStep, Reading, Solution, Spot, Variant, Via};
+use engine::Solvers;
 use model::{Domain, Model, PinId, ScreenEnd, SignalId, SignalKind, WireId};
 use quantity::{Amps, Ohms};
-use solve::{
-    Assembly, BranchId, Circuit, CurrentPath, Law, NodeId, PathStep, Reading, Solution, Solvers, Spot, Variant, Via,
-};
 use spec::WireMake;
 use states::Wiring;
 use std::collections::BTreeMap;

@@ -4,8 +4,8 @@ use super::*;
 use crate::inputs::can_leave_rest;
 use crate::sneak::Sneak;
 use crate::{Facts, Moment};
+use circuit::{Corner, Supply};
 use model::InputId;
-use solve::{Corner, Supply};
 use states::Solved;
 
 #[test]

@@ -5,9 +5,9 @@ use crate::Facts;
 use crate::connectivity::Towards;
 use crate::consumers::{Consumer, is_spare, is_wired};
 use crate::protection::Guard;
+use circuit::{Spot, Via};
 use model::{ElementId, ElementKind, WireId, conductor};
 use quantity::Ohms;
-use solve::{Spot, Via};
 use states::Solved;
 
 #[test]

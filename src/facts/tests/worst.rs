@@ -1,9 +1,10 @@
 //! Worst currents, held to every state at every corner.
 
 use crate::Facts;
+use circuit::{BranchId, Corner};
+use explore::{explore_all, unwatched};
 use quantity::Amps;
 use size::opens_a_fuse;
-use solve::{BranchId, Corner, explore_all, unwatched};
 use states::Solved;
 
 /// No state at any of the six corners has more in a branch than the worst value of it.

@@ -4,8 +4,9 @@
 use super::{Probes, WorstValues};
 use crate::Explored;
 use crate::moment::{Apart, Moment};
+use circuit::{Copper, Corner, State, Supply};
+use engine::Solver;
 use model::{ElementId, ElementKind};
-use solve::{Copper, Corner, Solver, State, Supply};
 use states::Solved;
 use std::collections::BTreeSet;
 

@@ -5,8 +5,8 @@ use crate::plan::ActorKind;
 use crate::rig::{Rig, Still};
 use crate::time::Time;
 use crate::timeline::Stage;
+use circuit::ActorId;
 use model::{InputId, ScreenId};
-use solve::ActorId;
 
 impl Machine {
     /// Everything that happens at one moment; the deeds are those that come from outside.
@@ -88,7 +88,7 @@ impl Machine {
         loop {
             let before = left.len();
             left.retain(|&(input, position)| {
-                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), solve::position(position));
+                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), circuit::position(position));
                 let refused = moved.is_none();
                 self.lever = moved.unwrap_or_else(|| self.lever.clone());
                 refused

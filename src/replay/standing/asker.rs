@@ -9,8 +9,9 @@ use crate::plan::ActorKind;
 use crate::rig::Rig;
 use crate::setting::{Pick, Setting, Timing};
 use crate::time::Time;
+use circuit::{ActorId, Corner, Positions, State, position};
+use explore::{About, Move};
 use model::{InputId, Logic, ScreenId, Shown};
-use solve::{About, ActorId, Corner, Move, Positions, State, position};
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -178,7 +179,7 @@ impl<'r> Asker<'r> {
             Some(_) => None,
             None => {
                 let mut states = vec![];
-                let mut each = |solution: &solve::Solution| states.push(solution.state.clone());
+                let mut each = |solution: &circuit::Solution| states.push(solution.state.clone());
                 solved.exploration.visit_about(&solved.assembly.circuit, about, &mut each);
                 Some(settled(solved, states))
             }

@@ -5,8 +5,8 @@ use crate::Row;
 use crate::machine::{Deed, Machine};
 use crate::setting::Setting;
 use crate::time::Time;
+use circuit::ActorId;
 use model::{ElementKind, InputId};
-use solve::ActorId;
 
 /// A button whose bouncing changes what a press does.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,9 +2,10 @@
 //! relays. What only loads the same feed is left out: what it takes off the voltage is for the rules about states, which
 //! look at every combination.
 
+use circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule, Solution, State};
+use explore::About;
 use model::ScreenId;
 use quantity::{Amps, Volts};
-use solve::{About, ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule, Solution, State};
 use states::Solved;
 
 /// Who feeds and who grounds whom, as seen in every state that can be reached.

@@ -6,9 +6,9 @@ use crate::machine::Deed;
 use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::Stage;
+use circuit::{Corner, Variant};
 use model::{Model, PartId, ScreenId, Shown};
 use quantity::Volts;
-use solve::{Corner, Variant};
 
 /// The supply while a 12 V engine is started, after the starting profile of ISO 16750-2 (level IV) and pulse 4 of
 /// ISO 7637-2, both from memory: 6 V as the starter engages, 6.5 V while it turns, then as before. The standards turn the

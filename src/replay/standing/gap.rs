@@ -8,8 +8,8 @@ use crate::machine::{Deed, Machine};
 use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::Stage;
+use circuit::{ActorId, BranchId, Corner, Variant};
 use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, SignalId};
-use solve::{ActorId, BranchId, Corner, Variant};
 use states::Solved;
 
 /// Relays that move within this time of a move are moved by it.

@@ -8,8 +8,9 @@ use super::within::{Arrival, Late, Within, took, was_up};
 use crate::machine::{Deed, Till};
 use crate::setting::Setting;
 use crate::time::Time;
+use circuit::{State, position};
+use explore::Move;
 use model::{ScreenId, Shown};
-use solve::{Move, State, position};
 use states::Walk;
 
 /// A picture that another's hold keeps waiting.

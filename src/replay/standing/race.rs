@@ -7,8 +7,8 @@ use crate::machine::Machine;
 use crate::plan::ActorKind;
 use crate::setting::Setting;
 use crate::time::Time;
+use circuit::ActorId;
 use model::ScreenId;
-use solve::ActorId;
 
 /// Relays that move within this time of a move are moved by it; longer than any three relays in turn.
 const WINDOW: Time = Time::milliseconds(150);

@@ -3,9 +3,9 @@
 use super::asker::{Asker, Case, Start};
 use crate::setting::{Pick, Setting};
 use crate::time::Time;
+use circuit::ActorId;
 use model::{ElementId, ElementKind, SignalId};
 use quantity::PerMinute;
-use solve::ActorId;
 use std::collections::BTreeMap;
 
 /// A relay that follows a flasher.

@@ -8,8 +8,8 @@ use crate::promise::first_shown;
 use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::{Lane, Stage};
+use circuit::{State, position};
 use model::{Logic, PartId, ScreenId, Shown};
-use solve::{State, position};
 
 /// The worst time to a picture that must be there within a time.
 #[derive(Debug, Clone, PartialEq)]

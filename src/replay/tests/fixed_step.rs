@@ -2,10 +2,11 @@
 
 use super::*;
 use catalogue::part_form::{Idle, OnLoss};
+use circuit::{ActorId, Corner, Held, Memory, Positions, Rule, State};
+use engine::Solver;
 use graph::Link;
 use model::{ElementId, ElementKind, InputId, PartId, ScreenId, SignalId, SignalKind, Step};
 use proptest::prelude::*;
-use solve::{ActorId, Corner, Held, Memory, Positions, Rule, Solver, State};
 use states::{Picture, ScreenReading, read_screen};
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -110,7 +111,7 @@ impl<'m> Slow<'m> {
             if let Some(moved) = self.lever.moved(
                 &self.solved.assembly.circuit,
                 self.solved.assembly.input(*input),
-                solve::position(*position),
+                circuit::position(*position),
             ) {
                 self.lever = moved;
             }
@@ -371,7 +372,7 @@ fn settles_to_a_state(solved: &Solved, timeline: &Timeline) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, max_shrink_iters: 60, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 16, max_shrink_iters: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn random_drives_agree_with_a_fixed_step(

@@ -3,10 +3,10 @@
 use super::moment::Moment;
 use crate::lists::connections::tip;
 use crate::service::chain::ChainLink;
+use circuit::{CurrentPath, Via};
 use graph::{Link as GraphLink, PicturePath};
 use model::{ElementKind, PinId};
 use quantity::Volts;
-use solve::{CurrentPath, Via};
 
 /// What a good coaxial cable reads.
 pub(super) const COAX: &str =

@@ -4,9 +4,9 @@ use super::moment::Moment;
 use crate::lists::{connections, pins};
 use crate::meter::{Expected, Metered};
 use crate::service::chain::{ChainLink, ChainWire};
+use circuit::{CurrentPath, Reading, Via};
 use model::{ElementId, ElementKind, Family, PinId, WireId};
 use quantity::Volts;
-use solve::{CurrentPath, Reading, Via};
 
 /// Words for the first pin of a chain.
 pub(super) const STARTS: &str = "starts here";

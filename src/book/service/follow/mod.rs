@@ -7,12 +7,12 @@ mod moment;
 
 use crate::service::chain::{Chain, ChainKind, ChainLink};
 use catalogue::part_form::Acts;
+use circuit::{CurrentPath, Tracer, Via};
 use facts::AtCorners;
 use graph::{Link as GraphLink, PicturePath};
 use links::STARTS;
 use model::{Coil, ElementKind, ElementPath, Logic, Passage, PinId, SignalId, SignalKind};
 use moment::Moment;
-use solve::{CurrentPath, Tracer, Via};
 use spec::WireMake;
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};

@@ -1,12 +1,12 @@
 use crate::evidence::{shown_at, unless_short};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::{ContactRating, LoadKind};
+use circuit::{BranchId, Solution};
 use facts::Facts;
 use facts::connectivity::Towards;
 use facts::moment::Peak;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
-use solve::{BranchId, Solution};
 
 pub const RULE: Rule = Rule {
     name: "load/contact-overloaded",

@@ -1,11 +1,11 @@
 use crate::evidence::{shown_at, unless_short};
 use crate::{Finding, Finds, Rule, Severity, tables};
+use circuit::{CurrentPath, Solution, Via};
 use facts::Facts;
 use facts::sneak::{Found, Sneak};
 use facts::worst::WORSE;
 use model::{ElementId, ElementKind};
 use quantity::{Amps, significant};
-use solve::{CurrentPath, Solution, Via};
 
 pub const RULE: Rule = Rule {
     name: "load/key-off-drain",

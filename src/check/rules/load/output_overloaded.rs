@@ -1,12 +1,12 @@
 use crate::evidence::{shown_at, unless_short, with_simplest};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::Solution;
 use facts::Facts;
 use facts::branches::leaving;
 use facts::connectivity::Towards;
 use facts::moment::Peak;
 use model::{Element, ElementId, ElementKind, PinId};
 use quantity::Amps;
-use solve::Solution;
 
 pub const RULE: Rule = Rule {
     name: "load/output-overloaded",

@@ -1,10 +1,10 @@
 use crate::{Finding, Finds, Rule, Severity, Waypoint, tables};
+use circuit::Via;
 use facts::Facts;
 use facts::fuse_curve::{fuse, latest};
 use facts::shorts::Short;
 use model::{ElementId, Model, WireId, conductor};
 use quantity::{Amps, Seconds, significant};
-use solve::Via;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

@@ -1,11 +1,11 @@
 use crate::evidence::{shown_at, waypoints, with_simplest};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::Solution;
 use facts::Facts;
 use facts::moment::Peak;
 use facts::never_works::Needs;
 use model::{ElementId, ElementKind, Load};
 use quantity::Volts;
-use solve::Solution;
 
 pub const RULE: Rule = Rule {
     name: "load/starved",

@@ -1,10 +1,10 @@
 use crate::evidence::{part_place, swings, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::Chatter;
 use facts::Facts;
 use facts::unsettled::busiest_step;
 use facts::unsettled::signals_of;
 use model::SignalId;
-use solve::Chatter;
 use states::state_name;
 
 pub const RULE: Rule = Rule {

@@ -1,9 +1,10 @@
 use crate::evidence::{part_place, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{Corner, State};
+use explore::{Exploration, History};
 use facts::unsettled::relays_of;
 use facts::{Facts, Moment};
 use model::SignalId;
-use solve::{Corner, Exploration, History, State};
 use states::state_name;
 
 pub const RULE: Rule = Rule {

@@ -1,10 +1,10 @@
 use crate::evidence::{part_place, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{Corner, Supply};
 use facts::Facts;
 use facts::MovedBySupply;
 use facts::worst::pull_in;
 use model::{Coil, Element, ElementKind};
-use solve::{Corner, Supply};
 
 pub const RULE: Rule = Rule {
     name: "logic/depends-on-supply",

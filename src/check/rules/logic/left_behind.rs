@@ -1,9 +1,9 @@
 use crate::evidence::{part_place, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::Acts;
+use circuit::Corner;
 use facts::{Facts, LeftBehind, Moment};
 use model::{ElementId, ElementKind, SignalId, SignalKind};
-use solve::Corner;
 
 pub const RULE: Rule = Rule {
     name: "logic/left-behind",

@@ -1,11 +1,11 @@
 use crate::evidence::{end_place, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{CurrentPath, Via};
 use facts::pulses::PulseEffect;
 use facts::{Facts, Moment, Pulsed};
 use model::{ElementKind, SignalKind};
 use quantity::decimal::fixed;
 use quantity::{Share, Span};
-use solve::{CurrentPath, Via};
 
 pub const RULE: Rule = Rule {
     name: "logic/pulsed",

@@ -1,9 +1,9 @@
 use crate::evidence::{part_place, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::Chatter;
 use facts::Facts;
 use facts::unsettled::busiest_step;
 use model::SignalId;
-use solve::Chatter;
 use states::state_name;
 
 pub const RULE: Rule = Rule {

@@ -1,11 +1,11 @@
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{Reading, Solution};
 use facts::Facts;
 use facts::consumers::Consumer;
 use facts::screens::Shows;
 use model::{PinId, ScreenId, Shown, SignalKind};
 use quantity::Volts;
-use solve::{Reading, Solution};
 use states::{Picture, shown_words};
 
 pub const RULE: Rule = Rule {

@@ -1,8 +1,8 @@
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::NEGATIVE;
 use facts::Facts;
 use model::WireId;
 use petgraph::unionfind::UnionFind;
-use solve::NEGATIVE;
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

@@ -1,8 +1,8 @@
 use crate::evidence::{end_place, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{CurrentPath, PathStep, Solution, Via};
 use facts::Facts;
 use model::{ElementId, ElementKind};
-use solve::{CurrentPath, PathStep, Solution, Via};
 
 pub const RULE: Rule = Rule {
     name: "net/short-circuit",

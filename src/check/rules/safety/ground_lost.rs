@@ -1,12 +1,12 @@
 use crate::evidence::{swings, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{CurrentPath, Solution};
 use facts::lost_grounds::{Effect, Ground, GroundKind, Loss, Shown};
 use facts::unsettled::signals_of;
 use facts::{Facts, figures};
 use form::Place;
 use model::{ElementKind, Model, PinId, SignalId, SignalKind};
 use quantity::Amps;
-use solve::{CurrentPath, Solution};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

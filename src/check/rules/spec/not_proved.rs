@@ -1,8 +1,9 @@
 use crate::evidence::part_place;
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::Corner;
+use explore::Together;
 use facts::Facts;
 use facts::unsettled::signals_of;
-use solve::{Corner, Together};
 use std::collections::BTreeSet;
 
 pub const RULE: Rule = Rule {

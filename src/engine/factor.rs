@@ -1,0 +1,293 @@
+//! The numbers of an elimination: conductances, kept as conductances.
+//!
+//! Eliminating a node turns the star of its conductances into a mesh between its neighbours; its conductance to the
+//! battery's negative and its current are shared out the same way. That is LDLᵀ without a subtraction: as long as no
+//! conductance is negative nothing cancels, so every voltage is right to rounding even where 1 MS meets 1 nS (Grassmann,
+//! Taksar and Heyman 1985; O'Cinneide 1993 on its error). Constant-power loads do bring
+//! negative entries; a pivot that isn't positive is told to the caller.
+
+use super::plan::{EliminationPlan, Fill, Lists, NONE};
+use circuit::LEAK;
+
+/// How a branch stands between two columns: current into `to` is slope · (v_from − v_to) + offset.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Stamp {
+    pub from: u32,
+    pub to: u32,
+    /// Whether its line changes from state to state; the line of another changes with variants only.
+    pub changes: bool,
+}
+
+impl Stamp {
+    /// The first column that it enters; the battery's negative is the greatest of all columns.
+    fn first(&self) -> u32 {
+        if self.from == self.to { NONE } else { self.from.min(self.to) }
+    }
+}
+
+/// Where a branch enters the equations: its slope or offset, times a weight.
+#[derive(Debug, Clone, Copy, Default)]
+struct Share {
+    branch: u32,
+    weight: f64,
+}
+
+/// Where branches enter the equations: conductances between columns by slot, those to the battery's negative and currents
+/// by column.
+#[derive(Debug, Clone)]
+struct Shares {
+    slots: Lists<Share>,
+    grounds: Lists<Share>,
+    currents: Lists<Share>,
+}
+
+impl Shares {
+    /// Of the branches that change, or of the others.
+    fn new(plan: &EliminationPlan, stamps: &[Stamp], changing: bool) -> Shares {
+        let (mut slots, mut grounds, mut currents) = (vec![], vec![], vec![]);
+        for (k, Stamp { from, to, changes }) in stamps.iter().enumerate() {
+            if from == to || *changes != changing {
+                continue;
+            }
+            let branch = k as u32;
+            let slot = plan.slot(*from, *to);
+            if let Some(slot) = slot {
+                slots.push((slot as u32, Share { branch, weight: 1.0 }));
+            }
+            for (column, weight) in [(*from, -1.0), (*to, 1.0)].into_iter().filter(|end| end.0 != NONE) {
+                currents.push((column, Share { branch, weight }));
+                // With one end on the battery's negative, all of it goes there.
+                if slot.is_none() {
+                    grounds.push((column, Share { branch, weight: 1.0 }));
+                }
+            }
+        }
+        Shares {
+            slots: Lists::new(plan.rows.len(), &slots),
+            grounds: Lists::new(plan.columns, &grounds),
+            currents: Lists::new(plan.columns, &currents),
+        }
+    }
+}
+
+fn sum_of(shares: &[Share], values: &[f64], start: f64) -> f64 {
+    shares.iter().fold(start, |sum, share| sum + share.weight * values[share.branch as usize])
+}
+
+/// A factored matrix with its solution.
+#[derive(Debug, Clone)]
+pub struct Factor {
+    changing: Shares,
+    unchanging: Shares,
+    /// What branches and columns that don't change contribute.
+    slot_base: Vec<f64>,
+    ground_base: Vec<f64>,
+    current_base: Vec<f64>,
+    /// Conductance of each slot at its column's elimination, and that over the column's sum.
+    conductance: Vec<f64>,
+    share: Vec<f64>,
+    /// Conductance to the battery's negative, current, one over the sum of conductances: by column.
+    ground: Vec<f64>,
+    current: Vec<f64>,
+    inverse: Vec<f64>,
+    /// Changing columns to redo, a bit each. With a column its whole path is in it.
+    stale: Vec<u64>,
+    /// Columns whose base is to be found again, in no order.
+    rebase: Vec<u32>,
+    is_rebased: Vec<bool>,
+    /// Voltages by column, and one more that stays zero for the battery's negative.
+    pub volts: Vec<f64>,
+}
+
+impl Factor {
+    /// Sets up for one corner, with slope and offset of every branch that doesn't change.
+    pub(crate) fn new(plan: &EliminationPlan, stamps: &[Stamp], slope: &[f64], offset: &[f64]) -> Factor {
+        let (n, slots) = (plan.columns, plan.rows.len());
+        let mut factor = Factor {
+            changing: Shares::new(plan, stamps, true),
+            unchanging: Shares::new(plan, stamps, false),
+            slot_base: vec![0.0; slots],
+            ground_base: vec![0.0; n],
+            current_base: vec![0.0; n],
+            conductance: vec![0.0; slots],
+            share: vec![0.0; slots],
+            ground: vec![0.0; n],
+            current: vec![0.0; n],
+            inverse: vec![0.0; n],
+            stale: vec![0; (n - plan.fixed).div_ceil(64)],
+            rebase: vec![],
+            is_rebased: vec![false; n],
+            volts: vec![0.0; n + 1],
+        };
+        (0..n).for_each(|column| factor.find_base(plan, column, slope, offset));
+        factor.mark_all(plan);
+        factor
+    }
+
+    /// Finds what doesn't change contributes to a column, and eliminates the column if it is a fixed one.
+    fn find_base(&mut self, plan: &EliminationPlan, column: usize, slope: &[f64], offset: &[f64]) {
+        let mut ground = sum_of(self.unchanging.grounds.of(column), slope, 1.0 / LEAK.value());
+        let mut current = sum_of(self.unchanging.currents.of(column), offset, 0.0);
+        for &(from, slot) in plan.from_fixed.incoming.of(column) {
+            let share = self.share[slot as usize];
+            ground += share * self.ground_base[from as usize];
+            current += share * self.current_base[from as usize];
+        }
+        (self.ground_base[column], self.current_base[column]) = (ground, current);
+        let mut sum = 0.0;
+        for slot in plan.slots(column) {
+            let mut conductance = sum_of(self.unchanging.slots.of(slot), slope, 0.0);
+            for &(one, other) in plan.from_fixed.products.of(slot) {
+                conductance += self.share[one as usize] * self.slot_base[other as usize];
+            }
+            self.slot_base[slot] = conductance;
+            sum += conductance;
+        }
+        if column < plan.fixed {
+            let sum = ground + sum;
+            (self.inverse[column], self.current[column]) = (1.0 / sum, current);
+            plan.slots(column).for_each(|slot| self.share[slot] = self.slot_base[slot] / sum);
+        }
+    }
+
+    /// Has every changing column redone.
+    pub(crate) fn mark_all(&mut self, plan: &EliminationPlan) {
+        self.stale.fill(u64::MAX);
+        let extra = self.stale.len() * 64 - (plan.columns - plan.fixed);
+        if let Some(last) = self.stale.last_mut() {
+            *last >>= extra;
+        }
+    }
+
+    /// Has the columns redone that a changed branch reaches.
+    pub(crate) fn mark(&mut self, plan: &EliminationPlan, stamp: &Stamp) {
+        match stamp.changes {
+            true => self.mark_path(plan, stamp.first()),
+            false => self.mark_base(plan, stamp.first()),
+        }
+    }
+
+    fn mark_path(&mut self, plan: &EliminationPlan, mut column: u32) {
+        while column != NONE {
+            let at = column as usize - plan.fixed;
+            let (word, bit) = (&mut self.stale[at / 64], 1 << (at % 64));
+            if *word & bit != 0 {
+                break;
+            }
+            *word |= bit;
+            column = plan.parents[column as usize];
+        }
+    }
+
+    /// Has a column's base found again, and those on its path, which its elimination reaches.
+    fn mark_base(&mut self, plan: &EliminationPlan, mut column: u32) {
+        while column != NONE && !self.is_rebased[column as usize] {
+            self.is_rebased[column as usize] = true;
+            self.rebase.push(column);
+            column = plan.parents[column as usize];
+        }
+    }
+
+    fn rebase(&mut self, plan: &EliminationPlan, slope: &[f64], offset: &[f64]) {
+        let mut columns = std::mem::take(&mut self.rebase);
+        columns.sort_unstable();
+        for column in columns.drain(..) {
+            self.is_rebased[column as usize] = false;
+            self.find_base(plan, column as usize, slope, offset);
+            if column as usize >= plan.fixed {
+                self.mark_path(plan, column);
+            }
+        }
+        self.rebase = columns;
+    }
+
+    /// Redoes what is marked and finds the voltages of all changing columns. `false`: a pivot isn't positive.
+    pub(crate) fn solve(&mut self, plan: &EliminationPlan, slope: &[f64], offset: &[f64]) -> bool {
+        if !self.rebase.is_empty() {
+            self.rebase(plan, slope, offset);
+        }
+        let mut good = true;
+        for word in 0..self.stale.len() {
+            let mut left = std::mem::take(&mut self.stale[word]);
+            while left != 0 {
+                let column = plan.fixed + word * 64 + left.trailing_zeros() as usize;
+                left &= left - 1;
+                good &= self.column(plan, column, slope, offset);
+            }
+        }
+        if !good {
+            self.mark_all(plan);
+            return false;
+        }
+        self.back(plan, plan.fixed..plan.columns);
+        true
+    }
+
+    fn column(&mut self, plan: &EliminationPlan, column: usize, slope: &[f64], offset: &[f64]) -> bool {
+        let Fill { incoming, products } = &plan.from_changing;
+        let mut ground = sum_of(self.changing.grounds.of(column), slope, self.ground_base[column]);
+        let mut current = sum_of(self.changing.currents.of(column), offset, self.current_base[column]);
+        for &(from, slot) in incoming.of(column) {
+            let share = self.share[slot as usize];
+            ground += share * self.ground[from as usize];
+            current += share * self.current[from as usize];
+        }
+        let mut sum = ground;
+        for slot in plan.slots(column) {
+            let mut conductance = sum_of(self.changing.slots.of(slot), slope, self.slot_base[slot]);
+            for &(one, other) in products.of(slot) {
+                conductance += self.conductance[one as usize] * self.share[other as usize];
+            }
+            self.conductance[slot] = conductance;
+            sum += conductance;
+        }
+        let inverse = 1.0 / sum;
+        (self.ground[column], self.current[column], self.inverse[column]) = (ground, current, inverse);
+        for slot in plan.slots(column) {
+            self.share[slot] = self.conductance[slot] * inverse;
+        }
+        sum > 0.0
+    }
+
+    fn back(&mut self, plan: &EliminationPlan, columns: std::ops::Range<usize>) {
+        for column in columns.rev() {
+            let mut volts = self.current[column] * self.inverse[column];
+            for slot in plan.slots(column) {
+                volts += self.share[slot] * self.volts[plan.rows[slot] as usize];
+            }
+            self.volts[column] = volts;
+        }
+    }
+
+    /// Finds the voltages of the columns that never change, from those of the others.
+    pub(crate) fn finish(&mut self, plan: &EliminationPlan) {
+        self.back(plan, 0..plan.fixed);
+    }
+
+    /// How every column answers to a current into one of them, all sources dead. The last is the battery's negative.
+    pub(crate) fn respond(&self, plan: &EliminationPlan, column: u32, amps: f64) -> Vec<f64> {
+        self.respond_between(plan, column, NONE, amps)
+    }
+
+    /// How every column answers to a current into `from` that comes out of `to`, all sources dead.
+    pub(crate) fn respond_between(&self, plan: &EliminationPlan, from: u32, to: u32, amps: f64) -> Vec<f64> {
+        let n = plan.columns;
+        let mut answer = vec![0.0; n + 1];
+        for (column, amps) in [(from, amps), (to, -amps)] {
+            if let Some(answer) = answer[..n].get_mut(column as usize) {
+                *answer = amps;
+            }
+        }
+        for column in from.min(to) as usize..n {
+            let current = answer[column];
+            if current != 0.0 {
+                plan.slots(column).for_each(|slot| answer[plan.rows[slot] as usize] += self.share[slot] * current);
+            }
+        }
+        for column in (0..n).rev() {
+            let shared: f64 = plan.slots(column).map(|s| self.share[s] * answer[plan.rows[s] as usize]).sum();
+            answer[column] = answer[column] * self.inverse[column] + shared;
+        }
+        answer
+    }
+}

@@ -1,0 +1,137 @@
+//! Random small circuits: laws of nature, and of bookkeeping, that hold whatever is wired.
+
+use super::wiring::{NEVER_FALL, build, law, wiring};
+use circuit::*;
+use engine::Solver;
+use proptest::prelude::*;
+use quantity::{Ohms, Volts, Watts};
+
+/// Every combination of positions, allowed or not, with all actors off.
+pub(super) fn starts(circuit: &Circuit) -> Vec<State> {
+    let mut states = vec![State::at_rest(circuit)];
+    for (i, input) in circuit.inputs.iter().enumerate() {
+        let id = InputId(i as u32);
+        let at = |state: &State, to| State { positions: state.positions.clone().with(id, to), ..state.clone() };
+        states = states.iter().flat_map(|state| input.each_position().map(|to| at(state, to))).collect();
+    }
+    states
+}
+
+pub(super) fn settled(outcome: Outcome) -> Option<Solution> {
+    match outcome {
+        Outcome::Settled(solution) => Some(*solution),
+        Outcome::Chatter(chatter) => chatter.round.into_iter().next(),
+        Outcome::Unsolved(unsolved) => panic!("{unsolved:?}"),
+    }
+}
+
+/// Kirchhoff's current law with the currents by the laws themselves, which a network of such laws obeys in one way only.
+fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
+    let mut sums: Vec<f64> = solution.volts.iter().map(|volts| volts / LEAK.value()).collect();
+    // A piece may be overstepped by a nanovolt, at 50 S.
+    let mut sizes = vec![0.1; sums.len()];
+    let across = |branch: &Branch| solution.volts[branch.from.index()] - solution.volts[branch.to.index()];
+    for branch in circuit.branches.iter().filter(|branch| solution.state.holds(&branch.when)) {
+        let (from, to) = (branch.from.index(), branch.to.index());
+        // What a converter's other side gives.
+        let watts = match branch.law {
+            Law::Drawn { output, .. } => {
+                let output = &circuit.branches[output.index()];
+                (-across(output) * curve(output, circuit, solution.corner).amps(across(output), 0.0)).max(0.0)
+            }
+            _ => 0.0,
+        };
+        let amps = curve(branch, circuit, solution.corner).amps(across(branch), watts);
+        sums[from] += amps;
+        sums[to] -= amps;
+        // A branch of little resistance turns a rounding of its voltage into a current.
+        let size = amps.abs() + 1e-9 * (solution.volts[from].abs() + solution.volts[to].abs()) / 0.005;
+        sizes[from] += size;
+        sizes[to] += size;
+    }
+    for node in 1..sums.len() {
+        assert!(sums[node].abs() <= 1e-6 * sizes[node], "{}: {} A too much", circuit.nodes[node], sums[node]);
+    }
+}
+
+/// Where nothing but the leak holds an island, the currents of its own sources leave some microvolts open; a millivolt is
+/// far below anything that counts.
+fn same_volts(one: &Solution, other: &Solution) -> Result<(), TestCaseError> {
+    for (a, b) in one.volts.iter().zip(&other.volts) {
+        prop_assert!((a - b).abs() < 1e-3, "{} V, {} V", a, b);
+    }
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 300,
+        failure_persistence: None,
+        rng_seed: proptest::test_runner::RngSeed::Fixed(7),
+        ..ProptestConfig::default()
+    })]
+
+    #[test]
+    fn kirchhoff_holds_in_every_state(wiring in wiring(NEVER_FALL)) {
+        let circuit = build(&wiring, |i| i);
+        for corner in Corner::ALL {
+            // One solver for all states, so that each starts from the last.
+            let mut solver = Solver::new(&circuit, corner);
+            for start in starts(&circuit) {
+                obeys_kirchhoff(&circuit, &settled(solver.settle(&start)).unwrap());
+            }
+        }
+    }
+
+    #[test]
+    fn order_of_parts_does_not_matter(wiring in wiring(NEVER_FALL)) {
+        let n = wiring.branches.len() + 1;
+        let (circuit, turned) = (build(&wiring, |i| i), build(&wiring, |i| n - 1 - i));
+        for start in starts(&circuit) {
+            let [one, other] = [&circuit, &turned].map(|c| settled(Solver::new(c, Corner::NOMINAL).settle(&start)).unwrap());
+            prop_assert_eq!(&one.state, &other.state);
+            same_volts(&one, &other)?;
+        }
+    }
+
+    #[test]
+    fn an_unconnected_part_changes_nothing(wiring in wiring(NEVER_FALL)) {
+        let circuit = build(&wiring, |i| i);
+        let mut more = circuit.clone();
+        let (a, b) = (more.node("far"), more.node("away"));
+        more.resistor("spare", a, b, Ohms::new(90.0));
+        more.branch("spare diode", a, b, law(6, 0.5));
+        more.branch("spare battery", b, a, law(4, 0.5));
+        for start in starts(&circuit) {
+            let [one, other] = [&circuit, &more].map(|c| settled(Solver::new(c, Corner::NOMINAL).settle(&start)).unwrap());
+            prop_assert_eq!(&one.state, &other.state);
+            same_volts(&one, &other)?;
+        }
+    }
+}
+
+/// Constant-power loads bring negative entries; the laws of nature hold all the same.
+#[test]
+fn kirchhoff_holds_with_constant_power() {
+    let mut circuit = Circuit::new();
+    let battery = circuit.node("battery");
+    circuit.branch("battery", NEGATIVE, battery, law(4, 0.5));
+    let mut before = battery;
+    for i in 0..6 {
+        let node = circuit.node(format!("n{i}"));
+        let input = circuit.input(format!("i{i}"), &["off", "on"]);
+        circuit.resistor("wire", before, node, Ohms::new(0.2));
+        let law = Law::Power { watts: Watts::new(8.0 + f64::from(i)), least: Volts::new(6.0) };
+        circuit.switched("amplifier", node, NEGATIVE, law, Logic::At(input, 1));
+        before = node;
+    }
+    let mut solver = Solver::new(&circuit, Corner::NOMINAL);
+    for start in starts(&circuit) {
+        let solution = solver.settle(&start).settled().unwrap();
+        obeys_kirchhoff(&circuit, &solution);
+        let cold = Solver::new(&circuit, Corner::NOMINAL).settle(&start).settled().unwrap();
+        for (a, b) in solution.volts.iter().zip(&cold.volts) {
+            assert!((a - b).abs() < 1e-9, "{a} V from the neighbour, {b} V from rest");
+        }
+    }
+}

@@ -1,0 +1,84 @@
+//! Every state of an exploration, solved and shown.
+
+use super::exploration::{Exploration, Inside};
+use super::question::About;
+use circuit::{Circuit, Known, Solution, State};
+use engine::{Ending, Solver};
+use std::borrow::Cow;
+
+impl Exploration {
+    /// Shows solved, reachable states of the whole circuit in a steady order.
+    ///
+    /// In a circuit explored as a whole these are all of them. In one explored in zones, each zone is shown in all of its
+    /// own states, with the rest of the circuit at its least and at its greatest draw: so whatever is asked of one node,
+    /// branch or actor, its worst is among what is shown. A question about several at once goes through
+    /// [`visit_about`](Self::visit_about).
+    pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
+        match &self.inside {
+            Inside::Whole(reach) => self.show(circuit, reach.states.iter().map(|r| Cow::Borrowed(&r.state)), each),
+            Inside::Zones(zoned) => self.show(circuit, zoned.worst(circuit).into_iter().map(Cow::Owned), each),
+        }
+    }
+
+    /// Like [`visit`](Self::visit), for a question about several things at once: every combination of states that the
+    /// zones with these things in them can be in together is shown, again with the rest at its least and greatest draw.
+    /// Of a zone that only has inputs and actors of the question, states that don't differ in them are shown once each
+    /// way.
+    pub fn visit_about(&self, circuit: &Circuit, about: &About, each: &mut dyn FnMut(&Solution)) {
+        match &self.inside {
+            Inside::Whole(_) => self.visit(circuit, each),
+            Inside::Zones(zoned) => {
+                self.show(circuit, zoned.worst_about(circuit, about).into_iter().map(Cow::Owned), each);
+            }
+        }
+    }
+
+    /// Like [`visit_about`](Self::visit_about), but of a circuit in zones only so many states, those with the fewest inputs
+    /// away from rest: all combinations may be more than anybody could read.
+    pub fn visit_simplest(&self, circuit: &Circuit, about: &About, most: usize, each: &mut dyn FnMut(&Solution)) {
+        match &self.inside {
+            Inside::Whole(_) => self.visit(circuit, each),
+            Inside::Zones(zoned) => {
+                self.show(circuit, zoned.simplest(circuit, about, most).into_iter().map(Cow::Owned), each);
+            }
+        }
+    }
+
+    fn show<'s>(
+        &self,
+        circuit: &Circuit,
+        states: impl Iterator<Item = Cow<'s, State>>,
+        each: &mut dyn FnMut(&Solution),
+    ) {
+        let mut solver = Solver::with_plan(circuit, self.plan.clone(), self.corner);
+        let mut solution = None;
+        let mut tell = |solver: &mut Solver| {
+            let solution = solution.get_or_insert_with(|| solver.solution());
+            solver.solution_into(solution);
+            each(solution);
+        };
+        let Inside::Zones(zoned) = &self.inside else { return settle_each(&mut solver, states, &mut tell) };
+        if zoned.doubtful.is_empty() {
+            return settle_each(&mut solver, states, &mut tell);
+        }
+        let mut shown = Known::default();
+        for state in states.flat_map(|state| zoned.both_ways(&state)) {
+            if solver.run(&state) == Ending::Settled && shown.insert(&solver.state) {
+                tell(&mut solver);
+            }
+        }
+    }
+}
+
+/// Tells of every state that stands: one caught in a chatter is reachable, but has no solution.
+fn settle_each<'s>(
+    solver: &mut Solver,
+    states: impl Iterator<Item = Cow<'s, State>>,
+    tell: &mut dyn FnMut(&mut Solver),
+) {
+    for state in states {
+        if solver.run(&state) == Ending::Settled && solver.state == *state {
+            tell(solver);
+        }
+    }
+}

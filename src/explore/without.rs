@@ -1,0 +1,267 @@
+//! Every reachable state again with one branch open: what a lost ground does.
+//!
+//! A circuit explored as a whole is solved anew for each state and each branch. In one explored in zones a branch inside a
+//! zone is opened in that zone alone first. Where every decision is sure, and the zone draws at both levels no more
+//! and no less than in some state with the branch closed, the trunk lemma holds as before, and so does all that the other
+//! zones were explored for: what opening the branch does is then what it does in the zone, within the zone lemma's bounds.
+//! What may show something within these bounds is solved as a whole, with the other zones at their extremes.
+
+use super::exploration::{Exploration, Inside};
+use super::zones::{Around, Ends, EndsPlan, Levels, Zone, Zoned};
+use circuit::{
+    ActorId, BranchId, Circuit, Input, InputId, Law, Logic, Outcome, Solution, State, Variant, place_in, position,
+};
+use engine::{Ending, Solver};
+use quantity::Volts;
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
+/// Most branches that are opened in turn in one copy of a zone, so that its equations stay small.
+const MOST_AT_ONCE: usize = 250;
+
+/// More than rounding makes of a current.
+const ROUNDING_AMPS: f64 = 1e-6;
+
+/// A state with a branch open, to be compared with the same state with it closed.
+pub enum Without<'w, 'c> {
+    /// Known within bounds. Nothing in this state decides otherwise within them. Ask for a closer look where anything that
+    /// matters might be seen within them.
+    Within {
+        /// The voltages and currents of the zone with the branch, the rest as in some state of it.
+        lost: &'w Solution,
+        /// How far any voltage between two nodes may be from what it is there (the zone lemma).
+        most: Volts,
+    },
+    /// Solved, with the solver that did it.
+    Solved(Outcome, &'w mut Solver<'c>),
+}
+
+/// Told the place of the branch, the state with it closed, and what comes of opening it; asks for a closer look or not.
+pub type Look<'l> = &'l mut dyn FnMut(usize, &Solution, Without) -> bool;
+
+/// Solvers of the whole: as it is, and with one branch or another open.
+struct Wholes<'c> {
+    closed: Solver<'c>,
+    open: Solver<'c>,
+    circuit: &'c Circuit,
+    branches: &'c [BranchId],
+    any: bool,
+}
+
+impl Exploration {
+    /// Shows what opening each of these branches does to the states of this exploration, in a steady order for each: one of
+    /// `shares` shares of it, for a thread each, the `share`th counted from 0.
+    pub fn visit_without(&self, circuit: &Circuit, branches: &[BranchId], [share, shares]: [usize; 2], look: Look) {
+        let [closed, open] = [(); 2].map(|()| Solver::with_plan(circuit, self.plan.clone(), self.corner));
+        let mut wholes = Wholes { closed, open, circuit, branches, any: !self.doubtful().is_empty() };
+        let mut plain: Vec<usize> = (0..branches.len()).collect();
+        if let Inside::Zones(zoned) = &self.inside {
+            for (at, zone) in zoned.zones.zones.iter().enumerate() {
+                let inside = |i: &usize| zone.branches.binary_search(&branches[*i]).is_ok();
+                let mine = |i: &usize| i % shares == share;
+                let (own, others): (Vec<usize>, Vec<usize>) = plain.into_iter().partition(inside);
+                plain = others;
+                let own: Vec<usize> = own.into_iter().filter(mine).collect();
+                for own in own.chunks(MOST_AT_ONCE) {
+                    ZoneWithout::new(zoned, at, &mut wholes).visit(own, look);
+                }
+            }
+        }
+        if !plain.is_empty() {
+            let mut number = 0;
+            self.visit(circuit, &mut |closed| {
+                number += 1;
+                // Where a branch carries nothing, nothing changes without it.
+                let carries =
+                    |i: &&usize| closed.has_pulses() || closed.amps(branches[**i]).value().abs() > ROUNDING_AMPS;
+                let mine = |i: &&usize| (*i + number) % shares == share;
+                for &i in plain.iter().filter(mine).filter(carries) {
+                    let solver = wholes.opened(i);
+                    let outcome = solver.settle(&closed.state);
+                    look(i, closed, Without::Solved(outcome, solver));
+                }
+            });
+        }
+    }
+}
+
+impl<'c> Wholes<'c> {
+    fn opened(&mut self, i: usize) -> &mut Solver<'c> {
+        self.open.set_variant(&Variant::open([self.branches[i]]));
+        &mut self.open
+    }
+
+    /// The whole in a state, with a branch closed and with it open. A state caught in a chatter has no solution.
+    fn look(&mut self, i: usize, state: &State, look: Look) {
+        // Where decisions were taken both ways, what the whole then settles to counts.
+        if self.closed.run(state) == Ending::Settled && (self.any || self.closed.state == *state) {
+            let closed = self.closed.solution();
+            let solver = self.opened(i);
+            let outcome = solver.settle(&closed.state);
+            look(i, &closed, Without::Solved(outcome, solver));
+        }
+    }
+}
+
+/// One zone whose branches are opened.
+struct ZoneWithout<'s, 'w, 'c> {
+    zoned: &'s Zoned,
+    at: usize,
+    zone: &'s Zone,
+    wholes: &'w mut Wholes<'c>,
+}
+
+impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
+    fn new(zoned: &'s Zoned, at: usize, wholes: &'w mut Wholes<'c>) -> Self {
+        ZoneWithout { zoned, at, zone: &zoned.zones.zones[at], wholes }
+    }
+
+    /// Gives the zone's circuit one more input, each of whose positions but the first opens a branch.
+    fn with_opener(&self, mut circuit: Circuit, own: &[usize]) -> Circuit {
+        let lost = InputId(circuit.inputs.len() as u32);
+        for (n, i) in own.iter().enumerate() {
+            let closed = Logic::Not(Box::new(Logic::At(lost, position(n + 1))));
+            let when = &mut circuit.branches[self.local(*i)].when;
+            *when = std::mem::replace(when, Logic::Always).and(closed);
+        }
+        circuit.inputs.push(Input {
+            name: String::new(),
+            positions: vec![String::new(); own.len() + 1],
+            momentary: false,
+            needs: Logic::Always,
+            excludes: vec![],
+        });
+        circuit
+    }
+
+    fn visit(&mut self, own: &[usize], look: Look) {
+        let (zones, levels) = (&self.zoned.zones, &self.zoned.levels);
+        let circuit = self.with_opener(self.zone.circuit.clone(), own);
+        let middle: Vec<Vec<f64>> = levels.iter().map(Levels::middle).collect();
+        let held = self.zone.held(circuit.clone(), &middle);
+        let ends_plan = EndsPlan::new(circuit);
+        let ends = ends_plan.held(self.zone, levels);
+        let corner = self.wholes.closed.corner();
+        let ends = Ends::new(zones, self.zone, &ends_plan, &ends, corner);
+        let mut solver = Solver::new(&held, corner);
+        solver.surroundings = Some(Box::new(Around::new(zones, self.zone, levels, ends, &solver.plan, false)));
+        for combination in (0..self.zoned.trunks.len()).filter(|c| !self.zoned.empty(*c)) {
+            self.at_combination(combination, &mut solver, own, look);
+        }
+    }
+
+    fn at_combination(&mut self, combination: usize, solver: &mut Solver, own: &[usize], look: Look) {
+        let (zoned, at) = (self.zoned, self.at);
+        let one = &zoned.explored[at];
+        let mut numbers: Vec<u32> = zoned.explored.iter().map(|one| one.by_combination[combination][0]).collect();
+        let rest = self.wholes.closed.settle(&zoned.whole_state(self.wholes.circuit, &numbers)).settled();
+        // What pulses do is for the whole to say.
+        let is_pulsed = self.zone.circuit.branches.iter().any(|branch| matches!(branch.law, Law::Pulsed { .. }));
+        let rest = rest.filter(|rest| rest.phases.is_empty() && !is_pulsed);
+        let extremes = OnceCell::new();
+        for number in &one.by_combination[combination] {
+            numbers[at] = *number;
+            let mut state = one.reach.states[*number as usize].state.clone();
+            state.positions.0.push(0);
+            let closed = rest.clone().filter(|_| stands(solver, &state)).map(|mut closed| {
+                closed.state = zoned.whole_state(self.wholes.circuit, &numbers);
+                self.fill(solver, &mut closed);
+                closed
+            });
+            let idle: Vec<bool> =
+                own.iter().map(|i| closed.is_some() && carries_nothing(solver, self.local(*i))).collect();
+            for (n, &i) in own.iter().enumerate() {
+                if let Some(last) = state.positions.0.last_mut() {
+                    *last = position(n + 1);
+                }
+                let surely = closed.as_ref().and_then(|closed| {
+                    let lost =
+                        if idle[n] { Some(closed.clone()) } else { self.opened(solver, &state, closed, combination) };
+                    Some((closed, lost?))
+                });
+                let closer = surely.is_none_or(|(closed, lost)| {
+                    let most =
+                        Volts::new(solver.surroundings.as_mut().map_or(f64::INFINITY, |around| around.found().volts));
+                    look(i, closed, Without::Within { lost: &lost, most })
+                });
+                if closer {
+                    for pick in self.picks(extremes.get_or_init(|| zoned.extremes(combination)), *number) {
+                        let whole = zoned.whole_state(self.wholes.circuit, &pick);
+                        self.wholes.look(i, &whole, look);
+                    }
+                }
+            }
+        }
+    }
+
+    /// The zone's own number of a branch that is opened.
+    fn local(&self, i: usize) -> usize {
+        place_in(&self.zone.branches, &self.wholes.branches[i])
+    }
+
+    /// The zone with a branch open; `None` if a decision is in doubt, or the zone draws so much or so little that the
+    /// trunk lemma may not hold.
+    fn opened(&self, solver: &mut Solver, state: &State, closed: &Solution, combination: usize) -> Option<Solution> {
+        solver.surroundings.as_mut()?.found().clear();
+        if solver.run(state) != Ending::Settled || !solver.surroundings.as_mut()?.found().is_sure() {
+            return None;
+        }
+        let mut around = solver.surroundings.take()?;
+        let drawn = around.drawn(solver);
+        solver.surroundings = Some(around);
+        if !self.zoned.explored[self.at].draws_as_much(combination, &drawn?) {
+            return None;
+        }
+        let mut lost = closed.clone();
+        self.fill(solver, &mut lost);
+        Some(lost)
+    }
+
+    /// Puts the zone's voltages, currents and memory in their places of the whole.
+    fn fill(&self, solver: &mut Solver, whole: &mut Solution) {
+        solver.finish();
+        let last = solver.plan.columns;
+        for (local, id) in self.zone.nodes.iter().enumerate().skip(1) {
+            let column = (solver.plan.column_of[local] as usize).min(last);
+            whole.volts[id.index()] = solver.factor.volts[column];
+        }
+        for (local, id) in self.zone.branches.iter().enumerate() {
+            whole.amps[id.index()] = solver.amps(local);
+        }
+        for (local, id) in self.zone.actors.iter().enumerate() {
+            whole.state.memory.set_place(*id, solver.state.memory.place(ActorId(local as u32)));
+        }
+    }
+
+    /// The states of the whole with this zone in one of its own, the others at the extremes that its terminals feel.
+    fn picks(&self, extremes: &[[Vec<u32>; 2]], number: u32) -> BTreeSet<Vec<u32>> {
+        let felt: Vec<&Vec<u32>> = match self.zone.terminals.is_empty() {
+            true => extremes.first().map(|e| &e[0]).into_iter().collect(),
+            false => self.zone.terminals.iter().flat_map(|(_, node)| &extremes[*node]).collect(),
+        };
+        let with_own = |rest: &Vec<u32>| {
+            let mut pick = rest.clone();
+            pick[self.at] = number;
+            pick
+        };
+        felt.into_iter().map(with_own).collect()
+    }
+}
+
+/// Solves a state, at both ends too, and whether it lasts with the terminals in the middle.
+fn stands(solver: &mut Solver, state: &State) -> bool {
+    if solver.run(state) != Ending::Settled || solver.state != *state {
+        return false;
+    }
+    let mut around = solver.surroundings.take();
+    let known = around.as_mut().is_some_and(|around| around.drawn(solver).is_some());
+    solver.surroundings = around;
+    known
+}
+
+/// Whether a branch carries nothing in the state as solved: then the zone is the same without it.
+fn carries_nothing(solver: &mut Solver, branch: usize) -> bool {
+    solver.finish();
+    let nothing = solver.amps(branch).abs() <= ROUNDING_AMPS;
+    nothing && solver.surroundings.as_mut().is_some_and(|around| around.carries_at_most(branch, ROUNDING_AMPS))
+}
