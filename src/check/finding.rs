@@ -112,6 +112,20 @@ pub struct Figure {
     pub limit: Option<String>,
 }
 
+impl Figure {
+    /// `voltage at the coil: 8.18 V, needs at least 9.17 V`: a bare number is called a limit, other limits say what
+    /// they are.
+    pub fn words(&self) -> String {
+        let Figure { name, value, .. } = self;
+        match self.limit.as_deref() {
+            Some(limit) if limit.starts_with("at least") => format!("{name}: {value}, needs {limit}"),
+            Some(limit) if limit.starts_with(|c: char| c.is_ascii_digit()) => format!("{name}: {value}, limit {limit}"),
+            Some(limit) => format!("{name}: {value}, {limit}"),
+            None => format!("{name}: {value}"),
+        }
+    }
+}
+
 impl Finding {
     /// Sets the subject.
     pub fn about(mut self, about: impl Into<String>) -> Self {

@@ -56,10 +56,7 @@ fn notes(evidence: &Evidence) -> Vec<String> {
         (None, None) => {}
     }
     for figure in &evidence.figures {
-        notes.push(match &figure.limit {
-            Some(limit) => format!("{}: {}, limit {limit}", figure.name, figure.value),
-            None => format!("{}: {}", figure.name, figure.value),
-        });
+        notes.push(figure.words());
     }
     if !evidence.path.is_empty() {
         let mut lines = vec!["path of the current:".to_string()];

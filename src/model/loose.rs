@@ -11,7 +11,7 @@ pub struct LooseWire {
     pub id: Name,
     /// The end, as written.
     pub end: String,
-    /// Where that end stands.
+    /// The place of that end in the spec.
     pub place: Place,
     /// The part that was named.
     pub part: PartId,
@@ -32,7 +32,7 @@ impl LooseWire {
         let pins: Vec<&str> = part.pins.iter().map(|&pin| model.pin(pin).name.as_str()).collect();
         let (message, hint) = match &self.pin {
             Some(pin) => {
-                let message = format!("wire {} ends at `{}`, and {} has no pin `{pin}`", self.id, self.end, part.name);
+                let message = format!("wire {} ends at `{}`, but {} has no pin `{pin}`", self.id, self.end, part.name);
                 (message, pin_suggestion(pin, &pins))
             }
             None => {

@@ -1,4 +1,4 @@
-//! What was promised, and whether it was kept: how soon a picture is there, whether it blinks, what a drive expects.
+//! Promises of the spec and whether they are kept: how soon a picture comes, whether it blinks, what a drive expects.
 
 use super::glass::Glass;
 use super::time::Time;
@@ -7,7 +7,7 @@ use form::Place;
 use model::{Model, ScreenId, Shown, Step};
 use states::shown_words;
 
-/// A promise of a view or of a drive, as it turned out.
+/// A promise of a view or of a drive, with its result.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Promise {
     /// The screen.
@@ -18,11 +18,11 @@ pub struct Promise {
     pub kind: PromiseKind,
     /// Whether it was kept.
     pub verdict: Verdict,
-    /// From when it counts: the start of the view, or the moment of the look.
+    /// Its start: the start of the view, or the moment of the expectation.
     pub from: Time,
-    /// Until when: the end of the view, the moment by which the picture is due, or the moment of the look.
+    /// Its end: the end of the view, the moment by which the picture is due, or the moment of the expectation.
     pub to: Time,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }
 
@@ -33,19 +33,19 @@ pub enum PromiseKind {
     Within {
         /// The time.
         limit: Time,
-        /// When it was there, counted from the start of the view; none if it never was.
+        /// When the picture came, counted from the start of the view; `None` if it never came.
         there: Option<Time>,
     },
     /// Once there, the picture doesn't blink.
     Steady {
-        /// When it was there, counted from the start of the view; none if it never was.
+        /// When the picture came, counted from the start of the view; `None` if it never came.
         there: Option<Time>,
-        /// Every time that it was away after that, until the view ended.
+        /// Every gap after that, until the view ended.
         gaps: Vec<Gap>,
     },
     /// A drive expects it at a moment.
     Expect {
-        /// What was on the glass.
+        /// What the screen displayed.
         found: Glass,
     },
 }
@@ -77,11 +77,11 @@ pub enum Verdict {
     Untold,
 }
 
-/// A picture that must be steady and is not there by then isn't coming: twice the start-up of the slowest screens and
+/// A picture that must be steady and hasn't come by then never comes: twice the start-up of the slowest screens and
 /// cameras in use (common practice, no source).
 const LONG_ENOUGH: Time = Time::milliseconds(10_000);
 
-/// The moment from `from` to `to` at which a screen first shows what it should, for longer than no time at all.
+/// The moment from `from` to `to` at which a screen first shows what it should, for longer than zero time.
 pub(super) fn first_shown(lane: &Lane<Glass>, shown: Shown, from: Time, to: Time) -> Option<Time> {
     let mut spans = lane.spans(to).map(|(begin, end, glass)| (begin.max(from), end.min(to), glass));
     spans.find(|(begin, end, glass)| glass.agrees(shown) && end > begin).map(|(begin, ..)| begin)
@@ -157,7 +157,7 @@ pub(super) fn promises(model: &Model, record: &Record, steps: &[Step]) -> Vec<Pr
     all
 }
 
-/// A promise in words, with its moment: `dash: REAR 0.300 s after 9.000 s, within 2 s`.
+/// A promise in words, with its moment: `dash: REAR asked for at 9.000 s, comes 0.300 s later, limit 2 s`.
 pub fn promise_words(model: &Model, promise: &Promise) -> String {
     let screen = &model.screens[promise.screen.0].name;
     let (shown, from) = (shown_words(model, promise.shown), promise.from);
@@ -165,23 +165,25 @@ pub fn promise_words(model: &Model, promise: &Promise) -> String {
         PromiseKind::Within { limit, there } => {
             let limit = limit.seconds();
             match there {
-                Some(there) => format!("{screen}: {shown} {there} after {from}, within {limit}"),
-                None => format!("{screen}: {shown} not there from {from}, within {limit}"),
+                Some(there) => format!("{screen}: {shown} asked for at {from}, comes {there} later, limit {limit}"),
+                None => format!("{screen}: {shown} asked for at {from}, doesn't come, limit {limit}"),
             }
         }
-        PromiseKind::Steady { there: None, .. } => format!("{screen}: {shown} not there from {from}, steady"),
+        PromiseKind::Steady { there: None, .. } => {
+            format!("{screen}: {shown} asked for at {from}, doesn't come, should be steady")
+        }
         PromiseKind::Steady { gaps, .. } => match gaps.iter().map(|gap| gap.length()).max() {
             None => format!("{screen}: {shown} from {from}, steady"),
             Some(worst) => {
                 let (n, times) = (gaps.len(), if gaps.len() == 1 { "time" } else { "times" });
-                format!("{screen}: {shown} from {from}, steady; gone {n} {times}, at most {worst}")
+                format!("{screen}: {shown} from {from}, steady; gone {n} {times}, longest {worst}")
             }
         },
         PromiseKind::Expect { .. } if promise.verdict == Verdict::Kept => {
             format!("{screen}: {shown} expected at {from}")
         }
         PromiseKind::Expect { found } => {
-            format!("{screen}: {shown} expected at {from}, but it is {}", found.words(model))
+            format!("{screen}: {shown} expected at {from}, but found {}", found.words(model))
         }
     }
 }

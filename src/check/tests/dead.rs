@@ -1,4 +1,5 @@
-//! What comes back into a supply that is off finds ground through the vehicle's other loads on it: held to sums by hand.
+//! What comes back into a supply that is off finds ground through the vehicle's other loads on it: held to calculations
+//! by hand.
 
 use super::*;
 
@@ -25,8 +26,8 @@ fn figure(finding: &Finding, name: &str) -> String {
     figures.iter().find(|figure| figure.name == name).map_or_else(String::new, |figure| figure.value.clone())
 }
 
-/// 12.6 V over 90 Ω of coil and 12 V ÷ 1 A = 12 Ω of loads: 12.6 ÷ 102 = 123.5 mA; the loads have 1.48 V of that and the
-/// coil 11.1 V; wires, fuses and the battery add 0.1 Ω. It pulls in at 7.2 V.
+/// 12.6 V over 90 Ω of coil and 12 V ÷ 1 A = 12 Ω of loads: 12.6 ÷ 102 = 123.5 mA; the loads have 1.48 V of that and
+/// the coil 11.1 V; wires, fuses and the battery add 0.1 Ω. It pulls in at 7.2 V.
 #[test]
 fn a_coil_finds_its_ground_in_a_dead_terminal_15() {
     let spec = coil(", others: 1 A");
@@ -122,8 +123,8 @@ fn what_drains_into_a_dead_supply_is_told_once() {
     assert_eq!(figure(&drain[0], "`K1` and the vehicle's other loads on `ignition` in series draw"), "123 mA");
 }
 
-/// 12 V ÷ 3 A = 4 Ω of loads, joined to the battery: 14.6 ÷ 4 = 3.65 A, less what wires take. What goes into the supply is not
-/// said to be taken from it.
+/// 12 V ÷ 3 A = 4 Ω of loads, joined to the battery: 14.6 ÷ 4 = 3.65 A, less what wires take. What goes into the supply
+/// is not said to be taken from it.
 #[test]
 fn what_goes_back_into_a_supply_is_not_taken_from_it() {
     let spec = spec(", others: 3 A, limit: 2 A", "", "  - {id: 2, from: F1.2, to: F2.1, gauge: 2.5 mm²}");
@@ -134,8 +135,8 @@ fn what_goes_back_into_a_supply_is_not_taken_from_it() {
     );
 }
 
-/// A supply that is on but fed from one that is off is off, and its loads are there beside the other's: 6 Ω and 6 Ω make
-/// 3 Ω, so 12.6 ÷ 93 = 135 mA.
+/// A supply that is on but fed from one that is off is off, and its loads are there beside the other's: 6 Ω and 6 Ω
+/// make 3 Ω, so 12.6 ÷ 93 = 135 mA.
 #[test]
 fn a_supply_fed_from_a_dead_one_is_dead() {
     let spec = coil("")

@@ -1,4 +1,4 @@
-//! Figures, limits and hints of findings on currents and voltages, held to sums by hand.
+//! Figures, limits and hints of findings on currents and voltages, held to calculations by hand.
 
 use super::*;
 
@@ -6,8 +6,8 @@ fn messages(rule: &str, spec: &str) -> Vec<String> {
     found(rule, spec).into_iter().map(|finding| finding.message).collect()
 }
 
-/// Lamps that share a ground wire lift each other by millivolts, and take milliamps at that: nothing glows. Two coils in
-/// a row between the battery and a wire with lamps are another matter, although its lamps hold it near zero.
+/// Lamps that share a ground wire lift each other by millivolts, and take milliamps at that: nothing glows. Two coils
+/// in a row between the battery and a wire with lamps are another matter, although its lamps hold it near zero.
 #[test]
 fn millivolts_of_a_shared_ground_feed_nothing() {
     let lamps = head("Two lamps on one ground wire")
@@ -91,7 +91,7 @@ wires:
     };
     let heavy = spec("60 W");
     let told = messages("logic/depends-on-supply", &heavy);
-    assert!(told.len() == 1 && told[0].contains("not at the lowest supply voltage, in state on, heat"), "{told:?}");
+    assert!(told.len() == 1 && told[0].contains("but not at the lowest, in state on, heat"), "{told:?}");
     assert_eq!(messages("load/coil-weak", &heavy), [""; 0]);
     assert_eq!(messages("logic/depends-on-history", &heavy), [""; 0]);
     assert_eq!(messages("logic/depends-on-supply", &spec("15 W")), [""; 0]);

@@ -69,7 +69,7 @@ fn drives_are_played() {
     let (_, report) = specimens::report(&format!("{spec}{drives}")).unwrap();
     let mut found = report.findings.iter().filter(|finding| finding.rule == "time/drive-broken");
     let promise = found.next().unwrap();
-    assert_eq!(promise.message, "drive weak breaks a promise: dash: REAR not there from 4.000 s, within 2 s");
+    assert_eq!(promise.message, "drive weak fails: dash: REAR asked for at 4.000 s, doesn't come, limit 2 s");
     assert!(promise.evidence.timeline.iter().any(|row| row.happens.contains("supply at 6 V")));
     let refused = found.next().unwrap();
     assert_eq!((refused.about.as_str(), refused.place.line), ("drive odd", spec.lines().count() + 2));
@@ -93,8 +93,8 @@ fn fires(rule: &str, change: impl Fn(&str) -> String) -> Vec<Finding> {
     report.findings.into_iter().filter(|finding| finding.rule == rule).collect()
 }
 
-/// The finding names the side that carries the load, not the throw of a change-over contact that nothing is wired to; and a
-/// contact with nothing on either side is none of this rule's business.
+/// The finding names the side that carries the load, not the throw of a change-over contact that nothing is wired to;
+/// and a contact with nothing on either side is none of this rule's business.
 #[test]
 fn contact_life_is_about_what_carries_current() {
     let found = fires("load/contact-life", |spec| spec.replace("relay-mini-spst", "relay-mini-spdt"));
@@ -135,8 +135,8 @@ fn ground_lost_says_when_parts_were_tried_by_themselves() {
     assert!(found[0].message.contains("ground point `GND`") && tried(&found), "{found:?}");
 }
 
-/// The supply feeds the cabin light, which goes to ground through the door's wire: with one door open the harness lights the
-/// light of the other, and no coil gets anything through it.
+/// The supply feeds the cabin light, which goes to ground through the door's wire: with one door open the harness
+/// lights the light of the other, and no coil gets anything through it.
 #[test]
 fn lamps_on_a_wire_that_goes_to_ground_are_lit_by_another_such_wire() {
     let found = |rule: &str| {

@@ -66,7 +66,8 @@ fn a_hold_on_pulses_is_no_fault() {
     assert_eq!(found("logic/pulsed", &spec("hold-module-12v", "20..60 %")).len(), 0);
 }
 
-/// The mean by hand: at nominal supply 80 % of some 12.5 V, 10 V, pulls in a coil that needs 7.2 V; at lowest supply 61 % of
+/// The mean by hand: at nominal supply 80 % of some 12.5 V, 10 V, pulls in a coil that needs 7.2 V; at lowest supply 61
+/// % of
 /// 11.6 V, 7.1 V, doesn't one that is hot and at the end of its tolerance and needs 9.17 V.
 #[test]
 fn a_coil_that_pulses_move_with_the_supply_is_told_by_its_mean() {
@@ -82,7 +83,7 @@ fn a_coil_that_pulses_move_with_the_supply_is_told_by_its_mean() {
     );
     assert!(figure(1).name.starts_with("mean voltage at its coil, nominal") && figure(1).value.starts_with("10"));
     let told = found("logic/pulsed", &spec);
-    assert!(told[0].message.contains("pulses that are on for 61 to 99 % of the time"), "{}", told[0].message);
+    assert!(told[0].message.contains("its feed is pulsed, on for 61 to 99 % of the time"), "{}", told[0].message);
 }
 
 /// The relay that holds itself through its own contact is reported, whatever else its held line drives.

@@ -1,4 +1,4 @@
-//! Supplies joined to each other and to ground, held to sums by hand.
+//! Supplies joined to each other and to ground, held to calculations by hand.
 
 use super::*;
 
@@ -63,8 +63,9 @@ fn a_supply_that_another_is_led_to_is_fed_by_it() {
     assert_eq!(messages("safety/fuse-above-wire", &spec("", load)), [""; 0]);
 }
 
-/// Two batteries of the same figures, 14.6 V charged against 11.8 V empty: 2.8 V over 15 mΩ and 10 mΩ inside them, two fuses
-/// of 40 A with 2.5 mΩ each (0.1 V at their rating), 12 m of 6 mm² at 3.3 mΩ/m (IEC 60228, class 5) and 5 mΩ of a contact: 2.8 V / 74.6 mΩ = 37.5 A.
+/// Two batteries of the same figures, 14.6 V charged against 11.8 V empty: 2.8 V over 15 mΩ and 10 mΩ inside them, two
+/// fuses of 40 A with 2.5 mΩ each (0.1 V at their rating), 12 m of 6 mm² at 3.3 mΩ/m (IEC 60228, class 5) and 5 mΩ of a
+/// contact: 2.8 V / 74.6 mΩ = 37.5 A.
 #[test]
 fn one_battery_may_be_full_while_the_other_is_empty() {
     let spec = |rating: &str| {
@@ -129,8 +130,7 @@ fn supplies_that_feed_each_other_are_refused() {
              b: {{terminal: \"15\", at: eng, from: a}}\n  d: {{terminal: \"15\", at: eng, from: battery}}\nwires: []\n"
         );
     let told = specimens::report(&spec).map(|_| ()).unwrap_err();
-    let ring =
-        "error: supplies feed each other in a ring, and nothing feeds them: `a` is fed from `b`, `b` is fed from `a`\n";
+    let ring = "error: supplies feed each other in a circle, and nothing else feeds them: `a` is fed from `b`, `b` is fed from `a`\n";
     assert!(told.starts_with(ring) && told.contains(":9:3") && told.contains("1 problem"), "{told}");
 }
 
@@ -175,8 +175,9 @@ wires:
     };
     let told = found("load/fuses-discriminate", &spec("3 A"));
     assert_eq!((told.len(), told[0].severity), (1, Severity::Note));
-    let message = "a short behind `F1` (10 A) may open the vehicle's fuse of `acc` (3 A) as well: ";
-    assert!(told[0].message.starts_with(message), "{}", told[0].message);
+    let message = &told[0].message;
+    assert!(message.starts_with("a short behind `F1` (10 A) draws "), "{message}");
+    assert!(message.ends_with(" and may also open the vehicle's fuse of `acc` (3 A)"), "{message}");
     assert_eq!(found("load/fuses-discriminate", &spec("30 A")), []);
 }
 

@@ -2,6 +2,7 @@ use crate::{Finding, Finds, Rule, Severity, tables};
 use facts::Facts;
 use model::{PartKind, PinId, conductor};
 use quantity::Gauge;
+use states::listed;
 use std::cmp::Ordering;
 
 pub const RULE: Rule = Rule {
@@ -45,12 +46,14 @@ fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
     };
     let name = model.pin_name(pin);
     let all: Vec<&str> = facts.connectivity().wires_on(pin).iter().map(|&id| model.wire(id).id.as_str()).collect();
-    let all = all.join(", ");
+    let all = listed(&all)?;
     let message = match range {
         Some(range) if count <= takes => {
             format!("wires {all} have {copper} together, too thick for {what} `{name}`, limit {}", range.high)
         }
-        _ => format!("wires {all} end in {what} `{name}`, which takes {takes}"),
+        _ => {
+            format!("wires {all} end in {what} `{name}`, which takes {takes} wire{}", if takes == 1 { "" } else { "s" })
+        }
     };
     let finding = RULE
         .finding(place(*last), message)

@@ -55,9 +55,16 @@ fn of_side(facts: &Facts, side: &Side) -> Option<(f64, Finding)> {
     let why = match flasher {
         Some((input, rate)) => {
             let hours = lasts / rate.value() / SECONDS_PER_MINUTE;
-            format!("it follows `{}` at {rate} and lasts {} hours of flashing", input.name, significant(hours, 2))
+            format!(
+                "it follows `{}` at {rate} and lasts {} h of flashing, limit {} h",
+                input.name,
+                significant(hours, 2),
+                significant(tables::flashing_life().value() / SECONDS_PER_MINUTE / SECONDS_PER_MINUTE, 2)
+            )
         }
-        None => format!("it lasts {} operations with {}", significant(lasts, 2), peak.value),
+        None => {
+            format!("it lasts {} operations at {}, limit {}", significant(lasts, 2), peak.value, significant(needs, 2))
+        }
     };
     let finding = RULE
         .finding(part.place, format!("{} wears out early: {why}", name(facts, side)))

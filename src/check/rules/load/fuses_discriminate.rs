@@ -59,7 +59,7 @@ fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding>
     let words = |time: Option<Seconds>| time.map_or_else(|| "no time given".to_string(), |t| t.to_string());
     let other = &before.words;
     let message =
-        format!("a short behind `{}` ({own}) may open {other} ({}) as well: it draws {amps}", part.name, before.rating);
+        format!("a short behind `{}` ({own}) draws {amps} and may also open {other} ({})", part.name, before.rating);
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
@@ -69,11 +69,11 @@ fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding>
         .limit(
             &format!("longest opening time of `{}`", part.name),
             words(own_latest),
-            format!("shorter than {other}'s shortest, {}", words(other_soonest)),
+            format!("must be shorter than the shortest of {other}, {}", words(other_soonest)),
         )
         .hint(match before.is_the_vehicles {
             true => "use a fuse of less than half the rating of the vehicle's fuse; the fuse box cover shows its rating and kind",
-            false => "with fuses of one kind, give the first more than twice the rating of the second",
+            false => "use fuses of the same kind, the upstream one with more than twice the rating of the other",
         })
         .shown_in(state_of(model, &short), "highest supply, hot copper");
     finding.evidence.path = waypoints(facts, &short, amps);
@@ -90,8 +90,8 @@ fn of_harness(model: &Model, id: ElementId) -> Option<Before<'_>> {
     Some(Before { words, rating, opens, place: part.place, is_the_vehicles: false })
 }
 
-/// The vehicle's fuse with the lowest `limit` among a supply and the supplies that feed it. It counts as of the same kind
-/// as the fuse behind it.
+/// The vehicle's fuse with the lowest `limit` among a supply and the supplies that feed it. It counts as of the same
+/// kind as the fuse behind it.
 fn of_vehicle<'m>(model: &'m Model, supply: PinId, opens: &'m [OpeningForm]) -> Option<Before<'m>> {
     let feeds = |at: PinId| {
         model.elements.iter().find_map(|element| match &element.kind {

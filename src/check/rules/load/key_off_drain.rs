@@ -68,7 +68,12 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let greatest = takers.first().map(|taker| taker.1);
     for (amps, row) in in_rows(facts, &solution, takers).into_iter().take(MOST_NAMED) {
         let names: Vec<String> = row.iter().map(|id| taker_words(facts, *id)).collect();
-        let takes = if names.len() > 1 { "in series draw" } else { "draws" };
+        let others = matches!(model.element(row[0]).kind, ElementKind::Derived { .. });
+        let takes = match (names.len() > 1, others) {
+            (true, _) => "in series draw",
+            (false, true) => "draw",
+            (false, false) => "draws",
+        };
         finding = finding.value(&format!("{} {takes}", names.join(" and ")), amps);
     }
     let way = match greatest.map(|taker| &model.element(taker).kind) {

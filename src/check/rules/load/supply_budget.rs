@@ -31,7 +31,9 @@ fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
         .about(part.name.as_str())
         .label("drained while driving")
         .limit("from the battery and the alternator", peak.value, alternator)
-        .hint("don't run the large loads together, or fit a larger alternator; the vehicle needs its share too");
+        .hint(
+            "run the large loads one at a time, or fit a larger alternator; the vehicle's own loads need current too",
+        );
     let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, alternator));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {

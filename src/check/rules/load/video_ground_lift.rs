@@ -47,7 +47,10 @@ fn finding(facts: &Facts, source: PartId, screen: PartId, found: &Found) -> Opti
         .value(&model.pin_name(from), volts(from))
         .value(&model.pin_name(to), volts(to))
         .value("highest in any state", found.most_volts)
-        .hint("run its ground to the ground point on a separate wire, or use thicker wire for the shared part");
+        .hint(format!(
+            "run a separate wire from `{}` to the ground point, or use thicker wire for the part that other loads share",
+            model.pin_name(lifted)
+        ));
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().from(&solution, lifted))))
 }

@@ -27,8 +27,8 @@ fn finding(facts: &Facts, BothWindings { relay, solution }: &BothWindings) -> Fi
         .finding(part_place(facts, signal.part), message)
         .about(signal.name.as_str())
         .label("set and reset at once")
-        .value("assumed in the states", "reset")
-        .hint("run the set signal through a contact that the reset signal opens, or accept it if both can't be on at once");
+        .value("solved as", "reset")
+        .hint("run the set signal through a contact that the reset signal opens; if both can't be on at once, say so with `excludes`");
     if let SignalKind::Relay { coils, .. } = &signal.kind {
         let assembly = &facts.solved.assembly;
         for coil in coils.iter().filter_map(|id| facts.model.coil(*id)) {

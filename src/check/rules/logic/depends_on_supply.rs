@@ -32,7 +32,7 @@ fn is_pulsed(facts: &Facts, moved: &MovedBySupply, coil: &Coil) -> bool {
 fn stays_out(element: &Element) -> String {
     match &element.kind {
         ElementKind::Coil(coil) => {
-            format!("; to stay out, it must have less than its drop-out voltage, {}", coil.drop_out)
+            format!("; it stays out for sure below its drop-out voltage, {}", coil.drop_out)
         }
         _ => String::new(),
     }
@@ -47,13 +47,13 @@ fn finding(facts: &Facts, moved: &MovedBySupply) -> Finding {
     let weak = out.corner.supply == Supply::Least;
     let (message, hint) = match weak {
         true => (
-            format!("`{relay}` pulls in at nominal but not at the lowest supply voltage, {state}"),
+            format!("`{relay}` pulls in at the nominal supply voltage but not at the lowest, {state}"),
             "move other loads off its feed, remove parts in series with its coil, use thicker wire, or a relay that \
              pulls in at a lower voltage"
                 .to_string(),
         ),
         false => (
-            format!("`{relay}` is out at nominal but pulls in by itself at the highest supply voltage, {state}"),
+            format!("`{relay}` is out at the nominal supply voltage but pulls in by itself at the highest, {state}"),
             format!(
                 "give its coil its own feed and ground, or block the return path with a diode{}",
                 stays_out(element)

@@ -18,7 +18,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
             let input = &model.inputs[id.0];
             let in_views = model.screens.iter().flat_map(|s| &s.views).any(|view| speaks_of(&view.when, id));
             let message = match in_views {
-                true => format!("the views name `{}`, but nothing in the harness is connected to it", input.name),
+                true => format!("the views use `{}`, but nothing in the harness is connected to it", input.name),
                 false => {
                     format!("`{}` has no effect: nothing is connected to it and nothing depends on it", input.name)
                 }

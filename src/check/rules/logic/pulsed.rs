@@ -29,11 +29,11 @@ fn pulses(facts: &Facts, way: &CurrentPath) -> String {
     });
     let percent = |share: Share| fixed(share.value() * 100.0, 1);
     match spans.next_back() {
-        Some(Span { low, high }) if low == high => format!("pulses that are on for {} % of the time", percent(low)),
+        Some(Span { low, high }) if low == high => format!("its feed is pulsed, on for {} % of the time", percent(low)),
         Some(Span { low, high }) => {
-            format!("pulses that are on for {} to {} % of the time", percent(low), percent(high))
+            format!("its feed is pulsed, on for {} to {} % of the time", percent(low), percent(high))
         }
-        None => "pulses".to_string(),
+        None => "its feed is pulsed".to_string(),
     }
 }
 
@@ -53,12 +53,12 @@ fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
     let part = model.part(signal.part);
     let (message, place, hint) = match &shown.effect {
         PulseEffect::Weak { .. } => (
-            format!("`{}` may not pull in on {pulses}, {state}", signal.name),
+            format!("`{}` may stay out {state}: {pulses}", signal.name),
             part.place,
             "use a wire that isn't pulsed, or a module with a pulse-proof input before the relay",
         ),
         PulseEffect::Blinks { .. } => (
-            format!("trigger `{}` switches on and off with {pulses}, {state}", signal.name),
+            format!("trigger `{}` switches on and off {state}: {pulses}", signal.name),
             match signal.kind {
                 SignalKind::Sense { pin, .. } => end_place(facts, pin),
                 _ => part.place,
@@ -66,7 +66,7 @@ fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
             "use a wire that isn't pulsed, or bridge the off-time with a hold module",
         ),
         PulseEffect::Starts { .. } => (
-            format!("`{}` restarts with {pulses}, {state}", part.name),
+            format!("`{}` restarts {state}: {pulses}", part.name),
             part.place,
             "feed it from a fused supply through a relay, not from a lamp wire",
         ),

@@ -47,7 +47,7 @@ fn finding(facts: &Facts, screen: &Screen, show: &Show) -> Finding {
             "no picture comes in here".to_string(),
         ),
         false => (
-            format!("screen {} shows `{pin}` when {}, but nothing is connected to it", screen.name, show.text),
+            format!("screen {} shows `{pin}` when `{}`, but nothing is connected to it", screen.name, show.text),
             part_place(facts, screen.part),
             format!("`{}` has no wire", facts.model.pin(show.input).name),
         ),

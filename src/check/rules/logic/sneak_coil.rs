@@ -32,7 +32,7 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option
     let (relay, limits) = (&model.signals[coil.relay.0].name, &model.limits);
     let state = facts.names().moment(&lifted.moment);
     let is_in = solution.state.holds(facts.solved.assembly.signal(coil.relay));
-    let what = if is_in { "is pulled in" } else { "isn't pulled in but its coil has current" };
+    let what = if is_in { "is pulled in" } else { "is out, but its coil carries current" };
     let message = format!("`{relay}` {what} {state}: {} flows through {through}", lifted.amps);
     let finding = RULE
         .finding(part_place(facts, model.element(id).part), message)

@@ -31,11 +31,7 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
         )
         .about(name.as_str())
         .label("grounded by the harness")
-        .limit(
-            "voltage at the wire that is off",
-            found.volts,
-            format!("more than {}", facts.model.limits.sneak_voltage),
-        )
+        .limit("voltage at the wire that is off", found.volts, format!("at least {}", facts.model.limits.sneak_voltage))
         .hint("separate the two with one diode for each wire, cathode to the wire, or let each drive its own relay");
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))

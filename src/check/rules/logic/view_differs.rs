@@ -114,14 +114,14 @@ fn hint(facts: &Facts, wanted: Shown, picture: &Picture) -> String {
              hold module"
                 .into()
         }
-        (_, Picture::Dark) => "find why the screen has no power in this state".into(),
+        (_, Picture::Dark) => "the screen has no power in this state: follow its feed from the supply".into(),
         (Shown::Source(part), Picture::NoSignal(pin)) => format!(
             "check that `{}` has its supply in this state and that its picture reaches `{}`",
             model.part(part).name,
             model.pin_name(*pin)
         ),
         (Shown::Source(_), Picture::Home | Picture::Black) => {
-            "find why no trigger of the screen is on in this state".into()
+            "no trigger of the screen is on in this state: follow the trigger wire back to its input".into()
         }
         _ => "find what turns this trigger on in this state; with two triggers on, the first line of the screen's `shows` wins"
             .into(),

@@ -23,14 +23,20 @@ fn of_screen(facts: &Facts, id: ScreenId, screen: &Screen) -> Vec<Finding> {
     never
         .map(|(i, view)| {
             let shown = shown_words(facts.model, view.show);
-            let before = if i == 0 { "" } else { " left by the earlier lines" };
-            RULE.finding(view.place, format!("no state{before} asks for {shown} on screen {}", screen.name))
-                .about(format!("screen {}", screen.name))
-                .label("never applies")
-                .hint(
-                    "find the cause in the state table: an input or module that never comes on, a missing wire, an \
+            let unless = if i == 0 { "" } else { ", or only where an earlier line wins" };
+            RULE.finding(
+                view.place,
+                format!(
+                    "the line for {shown} on screen {} never applies: its condition holds in no state{unless}",
+                    screen.name
+                ),
+            )
+            .about(format!("screen {}", screen.name))
+            .label("never applies")
+            .hint(
+                "find the cause in the state table: an input or module that never comes on, a missing wire, an \
                      earlier line that always wins",
-                )
+            )
         })
         .collect()
 }

@@ -29,7 +29,8 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     if rating <= most {
         return None;
     }
-    let message = format!("`{}` ({rating}) carries at most {}, limit {most} for that", part.name, peak.value);
+    let message =
+        format!("`{}` is rated {rating} but carries at most {}; the limit for that is {most}", part.name, peak.value);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())

@@ -16,12 +16,15 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn finding(facts: &Facts, bounce: &Bounce) -> Finding {
     let input = &facts.model.inputs[bounce.input.0];
     let otherwise = bounce.otherwise.join(", ");
-    RULE.finding(input.place, format!("bouncing contacts of {} leave {otherwise}, unlike clean contacts", input.name))
-        .about(input.name.as_str())
-        .label("may bounce")
-        .shown_in(bounce.state.clone(), "nominal supply")
-        .value("longest bounce", bounce.bounce.seconds())
-        .value("after", &bounce.step)
-        .timeline(facts.model, &bounce.evidence)
-        .hint("use a latch with set and reset inputs, or a module that ignores a second trigger for about 20 ms")
+    RULE.finding(
+        input.place,
+        format!("if the contacts of {} bounce, it ends with {otherwise}; with clean contacts it doesn't", input.name),
+    )
+    .about(input.name.as_str())
+    .label("may bounce")
+    .shown_in(bounce.state.clone(), "nominal supply")
+    .value("longest bounce", bounce.bounce.seconds())
+    .value("after", &bounce.step)
+    .timeline(facts.model, &bounce.evidence)
+    .hint("use a latch with set and reset inputs, or a module that ignores a second trigger for about 20 ms")
 }

@@ -42,9 +42,9 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
         timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_told(facts, promise))
     {
         let at = if matches!(promise.kind, PromiseKind::Expect { .. }) { promise.to } else { promise.from };
-        let message = format!("drive {} breaks a promise: {}", drive.name, promise_words(model, promise));
+        let message = format!("drive {} fails: {}", drive.name, promise_words(model, promise));
         let hint = "see in the timeline what happens instead; correct the wiring or the drive";
-        all.push(finding(promise.place, message, at).label("not kept").hint(hint));
+        all.push(finding(promise.place, message, at).label("not met").hint(hint));
     }
     if let Some(why) = &timeline.stopped {
         let message = format!("drive {} can't be played beyond {}: {why}", drive.name, timeline.record.to);

@@ -32,7 +32,7 @@ fn finding(facts: &Facts, hazards: &Hazards) -> Finding {
         .shown_in(hazards.state.clone(), &hazards.setting)
         .value("times in the period played", hazards.times)
         .timeline(model, &hazards.evidence)
-        .hint("both signals come on before any relay has moved: delay the triggers for longer than the relays take");
+        .hint("both signals come on before any relay has moved: delay the triggers for longer than the relays need");
     let mut views = model.screens[hazards.screen.0].views.iter().filter(|view| view.show == hazards.shown);
     if hazards.times == 1 && !views.any(|view| view.steady) {
         finding.severity = Severity::Note;

@@ -26,9 +26,11 @@ fn finding(facts: &Facts, one: &HeldOver) -> Finding {
         .about(picture)
         .label("waits for a hold")
         .arrival(model, &one.worst)
-        .hint("shorten the hold to what a flash needs, let this trigger cut the other's hold off, or promise a longer time");
+        .hint(
+            "shorten the hold to what a flash needs, let this trigger end the other's hold, or allow a longer `within`",
+        );
     match one.worst.took {
-        Some(took) => finding.limit("time to the picture", took, format!("at most {limit}")),
+        Some(took) => finding.limit("time to the picture", took, limit),
         None => finding,
     }
 }

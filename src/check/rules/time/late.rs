@@ -14,8 +14,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let within =
         facts.standing().within.iter().filter(|within| !facts.screens().differs_at(within.screen, within.view));
     let late = within.filter_map(|within| Some((within, within.late(within.worst.as_ref())?)));
-    let hint = "see in the timeline what it waits for: power camera and modules before the trigger comes on, or promise a \
-                longer time";
+    let hint = "see in the timeline what it waits for: power camera and modules before the trigger comes on, or allow a \
+                longer `within`";
     late.map(|(within, arrival)| finding(&RULE, facts.model, within, arrival).hint(hint)).collect()
 }
 
@@ -29,10 +29,10 @@ pub fn finding(rule: &Rule, model: &Model, within: &Within, late: &Arrival) -> F
             format!("{picture} {}, limit {limit}", late.comes()),
         )
         .about(picture)
-        .label("promises a time")
+        .label("this line allows a time")
         .arrival(model, late);
     match late.took {
-        Some(took) => finding.limit("time to the picture", took, format!("at most {limit}")),
+        Some(took) => finding.limit("time to the picture", took, limit),
         None => finding,
     }
 }

@@ -23,9 +23,11 @@ fn finding(facts: &Facts, rear: &Rear, worst: &Arrival) -> Finding {
         None => format!("stays after {}", worst.step),
     };
     let message = |picture: &str| {
-        format!("{picture} {stays}; by 49 CFR 571.111 S5.5.4 it may go off when the backing event ends")
+        format!(
+            "{picture} {stays}; 49 CFR 571.111 S5.5.4 ends the rear view with the backing event, {LINGER} later at most"
+        )
     };
     rear_finding(&RULE, facts.model, (rear, worst), message)
-        .limit("seen for", worst.took.map_or("no end".into(), |took| took.to_string()), LINGER)
+        .limit("stays for", worst.took.map_or("no end".into(), |took| took.to_string()), LINGER)
         .hint(format!("shorten the hold of the rear trigger or of the camera's power; {LAW}"))
 }

@@ -32,8 +32,8 @@ fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
         .about(screen)
         .label("reacts to relays that move one after the other")
         .shown_in(race.state.clone(), "nominal supply, each relay fast and slow in turn")
-        .value(&format!("gets {gets} for"), race.lasts)
-        .value("seen for", time)
+        .value(&format!("signal for {gets} lasts"), race.lasts)
+        .value("visible for", time)
         .timeline(model, &race.evidence)
         .hint("switch with one change-over contact, or delay the later trigger");
     if !matches!(race.then, Glass::Live(_)) {
@@ -58,8 +58,8 @@ fn of_gap(facts: &Facts, gap: &Gap) -> Finding {
         .about(screen)
         .label("may notice a contact's transfer time")
         .shown_in(gap.state.clone(), "nominal supply")
-        .value(&format!("gets {} for", gap.gets.words(model)), gap.open)
-        .value("seen for", time)
+        .value(&format!("signal for {} lasts", gap.gets.words(model)), gap.open)
+        .value("visible for", time)
         .timeline(model, &gap.evidence)
         .hint(
             "ask the maker which gap the part rides through; otherwise bridge it with a hold module, or with a diode \

@@ -19,11 +19,11 @@ fn finding(facts: &Facts, wear: &Wear) -> Finding {
     let model = facts.model;
     let relay = &model.signals[wear.relay.0];
     let part = model.part(relay.part);
-    let follows = format!("{} follows a flasher: {} operations per hour of flashing", relay.name, wear.operations);
+    let follows = format!("{} moves with a flasher, {} operations per hour", relay.name, wear.operations);
     let wanted = tables::flashing_life().value() / SECONDS_PER_HOUR;
     let short = wear.mechanical.map(|life| wear.hours(life)).filter(|hours| (*hours as f64) < wanted);
     let message = match short {
-        Some(hours) => format!("{follows}; mechanically it lasts {hours} hours of that, limit {wanted}"),
+        Some(hours) => format!("{follows}: its mechanics last {hours} h of flashing, limit {wanted} h"),
         None => follows,
     };
     let mut finding = RULE

@@ -17,7 +17,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
         RULE.finding(model.screens[screen.0].place, message)
             .about(name)
             .label("has many states")
-            .limit("states that differ for it", states, format!("{MOST_STARTS} checked"))
+            .limit("states that differ for it", states, format!("{MOST_STARTS} of them checked"))
             .hint("play the most important changes as drives with `expect:`, or rule out impossible states with `needs` and `excludes`")
     });
     each.collect()
