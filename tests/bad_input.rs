@@ -72,21 +72,21 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("a list", b"- harness: 1\n".to_vec(), "a map that starts with `harness: 1`"),
         ("a word", b"harness\n".to_vec(), "a map that starts with `harness: 1`"),
         ("no version", b"job: {title: x}\n".to_vec(), "`harness: 1` is missing"),
-        ("a later version", b"harness: 2\nnew-things: []\n".to_vec(), "not known to this program"),
-        ("a version in words", b"harness: one\n".to_vec(), "not known to this program"),
+        ("a later version", b"harness: 2\nnew-things: []\n".to_vec(), "can't read this version"),
+        ("a version in words", b"harness: one\n".to_vec(), "can't read this version"),
         ("not UTF-8", b"harness: 1\njob: {title: caf\xe9}\n".to_vec(), "the first bad byte is in line 2"),
         ("UTF-16", b"\xff\xfeh\0a\0".to_vec(), "not UTF-8"),
         ("a zero byte", text("drives: {a: \"\0\"}\n"), "a control character (U+0000)"),
         ("an escape in the text", text("accept: [\x1b[2J]\n"), "a control character (U+001B)"),
-        ("an escape in quotes", text("views: {\"\\e[2J\": []}\n"), "can't stand in a name"),
-        ("text that turns round", text("cameras: {A: {use: x, note: \"\\u202e\"}}\n"), "U+202E can't stand in text"),
+        ("an escape in quotes", text("views: {\"\\e[2J\": []}\n"), "isn't allowed in a name"),
+        ("text that turns round", text("cameras: {A: {use: x, note: \"\\u202e\"}}\n"), "U+202E isn't allowed in text"),
         ("tabs", b"harness: 1\njob:\n\ttitle: x\n".to_vec(), "tabs"),
         ("bad indentation", b"harness: 1\njob:\n    title: x\n  nominal: 12 V\n".to_vec(), "not YAML"),
         ("an open bracket", text("wires: [{id: 1\n"), "not YAML"),
         ("a tag", text("wires: !!set {}\n"), "tags"),
         ("two documents", text("---\nharness: 1\n"), "a second document starts here"),
         ("a map as a key", text("? {a: b}\n: 1\n"), "can't be a key"),
-        ("a repeated key", text("harness: 1\n"), "`harness` stands twice"),
+        ("a repeated key", text("harness: 1\n"), "`harness` appears twice"),
         ("an unknown key", text("wire: []\n"), "did you mean `wires`?"),
         ("an unknown key inside", text("wires: [{id: 1, form: battery, to: battery}]\n"), "did you mean `from`?"),
         ("a comma in a title", text("parts: {A: {use: zener, title: Plug, left}}\n"), "put that text in quotes"),
@@ -97,7 +97,11 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("an input that excludes itself", text("inputs: {a: {excludes: [a]}}\n"), "`a` excludes itself"),
         ("not a number", text("limits: {drop: NaN %}\n"), "is not a share"),
         ("a place that isn't there", text("runs: [{between: [bay, attic], length: 1 m}]\n"), "`attic` is not among"),
-        ("a part that isn't there", text("wires: [{id: 1, from: F1.1, to: battery}]\n"), "`F1` is nothing in this"),
+        (
+            "a part that isn't there",
+            text("wires: [{id: 1, from: F1.1, to: battery}]\n"),
+            "nothing in this spec is named `F1`",
+        ),
         ("a kind that isn't there", text("parts: {K1: {use: relay-of-gold, at: bay}}\n"), "is not a kind of part"),
         (
             "a supply that isn't there",
@@ -137,7 +141,7 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
                 "inputs:\n{}",
                 (0..15_000).map(|i| format!("  i/{i}: {{}}\n  j{i}: {{needs: a b{i} or}}\n")).collect::<String>()
             )),
-            "`/` can't stand in a name",
+            "`/` isn't allowed in a name",
         ),
         (
             "unknown keys galore",
@@ -210,7 +214,7 @@ fn many_mistakes_are_told_at_once_in_the_order_of_the_file() {
     let folder = folder(&[("spec.yaml", spec.as_bytes())]);
     let said = refused(folder.path(), "check");
     let at = |phrase: &str| said.find(phrase).unwrap_or_else(|| panic!("`{phrase}` is not in\n{said}"));
-    assert!(at("`3` has no unit") < at("`X` is nothing") && at("`X` is nothing") < at("`1` has no unit"));
+    assert!(at("`3` has no unit") < at("named `X`") && at("named `X`") < at("`1` has no unit"));
     assert!(at("`1` has no unit") < at("F1 has no pin `3`") && at("F1 has no pin `3`") < at("`foo` is not a key"));
     assert!(said.ends_with("5 problems to correct before anything can be built\n"), "{said}");
 }
@@ -333,8 +337,7 @@ fn one_run_tells_all_that_is_wrong() {
         .replacen("show: REAR", "show: nothing", 1);
     let folder = folder(&[("spec.yaml", spec.as_bytes())]);
     let said = refused(folder.path(), "check");
-    for part in ["`harness: 1` is missing", "can't stand in a name", "`size`", "`HX9`", "`nothing` is nothing that can"]
-    {
+    for part in ["`harness: 1` is missing", "isn't allowed in a name", "`size`", "`HX9`", "`nothing` can't be shown"] {
         assert!(said.contains(part), "{part}: {said}");
     }
 }

@@ -17,12 +17,12 @@ that the states are solved by. A comment before each node and branch says what i
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,
-    /// The state, as `states` names it: "key run, reverse", or "key run; K2 set". The order doesn't matter. Inputs that are
-    /// not named stay at rest, except those that the named ones need.
+    /// The state, as `states` names it: "key run, reverse", or "key run; K2 set". The order doesn't matter. Inputs that
+    /// are not named stay at rest, except those that the named ones need.
     #[arg(long, value_name = "STATE", default_value = "at rest")]
     state: String,
-    /// The corner, as findings name it: "lowest supply, hot copper". Supply is lowest, nominal or highest; copper cold or
-    /// hot.
+    /// The corner, as findings name it: "lowest supply, hot copper". Supply is lowest, nominal or highest; copper cold
+    /// or hot.
     #[arg(long, value_parser = corner, default_value_t = Corner::NOMINAL)]
     corner: Corner,
     /// Write to this file instead of printing.
@@ -74,7 +74,7 @@ fn corner(text: &str) -> Result<Corner, String> {
             "hot copper" => corner.copper = Copper::Hot,
             _ => {
                 return Err(format!(
-                    "`{word}` is no part of a corner; write for example \"lowest supply, hot copper\""
+                    "`{word}` is not a word for a corner; write for example \"lowest supply, hot copper\""
                 ));
             }
         }

@@ -273,7 +273,7 @@ mod tests {
         assert_eq!(parsed(&"(".repeat(5000)), "! more than 30 brackets deep");
         assert_eq!(parsed("key == off"), "! a condition has one `=`, not two");
         assert_eq!(parsed("LM.latched and not a"), "(LM.latched & !a)");
-        assert_eq!(parsed("LM.a.b"), "! `.` can't stand in a name");
+        assert_eq!(parsed("LM.a.b"), "! `.` isn't allowed in a name");
         assert!(parsed("a & b").contains("`&` is not expected"));
     }
 }

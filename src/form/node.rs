@@ -154,7 +154,7 @@ fn unreadable_line(file: usize, text: &str) -> Option<Problem> {
                 return Some(Problem::whole(message).hint("break it into several lines"));
             }
             if c.is_control() && !matches!(c, '\t' | '\r') {
-                let message = format!("a control character (U+{:04X}) stands here", u32::from(c));
+                let message = format!("a control character (U+{:04X}) is here", u32::from(c));
                 return Some(Problem::at(at(column, offset, c.len_utf8()), message).hint("remove it"));
             }
         }
@@ -187,7 +187,7 @@ impl Builder<'_> {
                     self.refuse_tag(tag.is_some(), place)?;
                     if value.chars().nth(LONGEST_LINE).is_some() {
                         let message = format!("a value of more than {LONGEST_LINE} characters");
-                        return Err(Box::new(Problem::at(place, message).hint("say it shorter")));
+                        return Err(Box::new(Problem::at(place, message).hint("shorten it")));
                     }
                     let empty = style == ScalarStyle::Plain && (value.is_empty() || value == "~" || value == "null");
                     let kind = if empty { Kind::Empty } else { Kind::Scalar(value.into_owned()) };
@@ -249,7 +249,7 @@ impl Builder<'_> {
     fn alias(&mut self, anchor: usize, place: Place) -> Result<(), Box<Problem>> {
         match self.anchors.get(&anchor).cloned() {
             Some((node, size)) => self.value(Node { place, kind: node.kind }, size, 0),
-            None => Err(Box::new(Problem::at(place, "this alias stands inside the value that it repeats"))),
+            None => Err(Box::new(Problem::at(place, "this alias is inside the value that it repeats"))),
         }
     }
 
@@ -282,7 +282,7 @@ impl Builder<'_> {
                     };
                     if let Some(first) = open.keys.insert(text.clone(), node.place) {
                         self.problems.push(
-                            Problem::at(node.place, format!("`{text}` stands twice in this map"))
+                            Problem::at(node.place, format!("`{text}` appears twice in this map"))
                                 .label("again here")
                                 .also(first, "first here")
                                 .hint("keep one of the two"),
@@ -326,7 +326,7 @@ mod tests {
     fn every_repeated_key_is_told() {
         let problems = parse(0, "a: 1\na: 2\nb: {c: 1, c: 2}\n").unwrap_err();
         assert_eq!(problems.len(), 2);
-        assert!(problems[1].message.contains("`c` stands twice"));
+        assert!(problems[1].message.contains("`c` appears twice"));
     }
 
     #[test]

@@ -51,7 +51,7 @@ pub struct Allowed {
     pub form: &'static str,
     /// Its key.
     pub key: &'static str,
-    /// The least value, as it is written in a file.
+    /// The lowest value, as it is written in a file.
     pub least: &'static str,
     /// The greatest.
     pub greatest: &'static str,
@@ -221,7 +221,7 @@ impl Reader {
             _ => {
                 self.report(
                     Problem::at(node.place, format!("{what} is a map of `key: value`, not {}", node.shape()))
-                        .hint("indent its keys under it, or write {key: value, …}"),
+                        .hint("put its keys on indented lines below it, or write {key: value, …}"),
                 );
                 None
             }

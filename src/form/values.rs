@@ -33,7 +33,7 @@ impl Name {
         } else if text.chars().count() > 40 {
             "a name has at most 40 characters".to_string()
         } else if let Some(bad) = text.chars().find(|&c| !fits(c)) {
-            format!("`{}` can't stand in a name", bad.escape_default())
+            format!("`{}` isn't allowed in a name", bad.escape_default())
         } else if matches!(text, "and" | "or" | "not") {
             format!("`{text}` is a word of conditions and can't be a name")
         } else {
@@ -100,12 +100,12 @@ impl Form for Text {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let text = reader.scalar(node, "text")?;
         if text.chars().count() > 400 {
-            reader.report(Problem::at(node.place, "text of more than 400 characters").hint("say it shorter"));
+            reader.report(Problem::at(node.place, "text of more than 400 characters").hint("shorten it"));
             return None;
         }
         let unprintable = |c: char| (c.is_control() && !c.is_whitespace()) || is_reordering(c);
         if let Some(bad) = text.chars().find(|&c| unprintable(c)) {
-            let message = format!("the unprintable character U+{:04X} can't stand in text", u32::from(bad));
+            let message = format!("the unprintable character U+{:04X} isn't allowed in text", u32::from(bad));
             reader.report(Problem::at(node.place, message).hint("remove it"));
             return None;
         }
@@ -183,7 +183,7 @@ fn report_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, 
     let message = match &error {
         QuantityError::NotANumber => format!("`{text}` is not {}", Q::NAME),
         QuantityError::NoUnit => format!("`{text}` has no unit; {} is needed here", Q::NAME),
-        QuantityError::WrongUnit(unit) => format!("`{unit}` is not a unit of what stands here, {}", Q::NAME),
+        QuantityError::WrongUnit(unit) => format!("`{unit}` is not a unit of {}", Q::NAME),
         QuantityError::OutOfRange => format!("`{text}` is out of range for {}", Q::NAME),
     };
     let is_range =
@@ -192,7 +192,7 @@ fn report_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, 
         QuantityError::WrongUnit(unit) if is_range(unit) => {
             format!("a range is written with two dots: `{}`", text.replacen(['-', '–'], "..", 1))
         }
-        _ => format!("units taken: {units}; for example {}", Q::EXAMPLE),
+        _ => format!("write it with its unit ({units}), for example {}", Q::EXAMPLE),
     };
     reader.report(Problem::at(place, message).hint(hint));
 }

@@ -23,8 +23,8 @@ pub(crate) fn at_corner(wiring: &Wiring, asked: &Asked, corner: Corner, watch: W
             }
         }
     });
-    // An exploration in parts does not visit every combination: settle this one, with its latches and timers as they are
-    // and everything else from rest.
+    // An exploration in parts does not visit every combination: settle this one, with its latches and timers as they
+    // are and everything else from rest.
     if nearest.is_none() && exploration.parts().0 > 1 {
         let mut start = wanted.clone();
         for (i, _) in circuit.actors.iter().enumerate().filter(|(_, actor)| !actor.rule.is_memory()) {
@@ -36,7 +36,7 @@ pub(crate) fn at_corner(wiring: &Wiring, asked: &Asked, corner: Corner, watch: W
     match nearest {
         Some(([0, _], solution)) => Ok(solution),
         _ => Err(Stop::Because(format!(
-            "`{}` is never reached at {corner}: what it remembers isn't so there, or it finds no rest",
+            "`{}` is never reached at {corner}: its memory differs there, or it doesn't settle",
             asked.name
         ))),
     }

@@ -16,7 +16,7 @@ impl Form for VoltsTriple {
                 let nominal: f64 = if span.low.value() < 16.0 { 12.6 } else { 25.2 };
                 let nominal = Volts::new(nominal.clamp(span.low.value(), span.high.value()));
                 reader.report(
-                    Problem::at(node.place, "three voltages are needed: least, nominal, greatest, in this order")
+                    Problem::at(node.place, "three voltages are needed: lowest, nominal, highest, in this order")
                         .hint(format!("write [{}, {nominal}, {}]", span.low, span.high)),
                 );
                 return None;
@@ -32,7 +32,7 @@ impl Form for VoltsTriple {
             _ if volts.len() < items.len() => None,
             _ => {
                 reader.report(
-                    Problem::at(node.place, "three voltages are needed: least, nominal, greatest, in this order")
+                    Problem::at(node.place, "three voltages are needed: lowest, nominal, highest, in this order")
                         .hint("for example [11.8 V, 12.6 V, 14.6 V]"),
                 );
                 None

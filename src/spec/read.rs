@@ -34,8 +34,8 @@ pub struct SpecRead {
 #[derive(Debug, Default)]
 pub struct PartsRead(pub Vec<Entries<PartForm>>);
 
-/// Reads the spec at `path` and the parts files that it includes, from where `texts` finds them. Collects problems instead
-/// of returning an error: the next stage adds its own, so that one run reports them all.
+/// Reads the spec at `path` and the parts files that it includes, from where `texts` finds them. Collects problems
+/// instead of returning an error: the next stage adds its own, so that one run reports them all.
 pub fn read(texts: &dyn Texts, path: &Path) -> SpecRead {
     let mut out = SpecRead::default();
     let mut reader = Reader::new(catalogue::VOCABULARY);
@@ -195,8 +195,8 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
         (Some((_, Node { kind: Shape::Scalar(text), .. })), _) if text == "1" => true,
         (Some((_, node)), _) => {
             reader.report(
-                Problem::at(node.place, "this version of the form is not known to this program")
-                    .label("only version 1 is")
+                Problem::at(node.place, "this program can't read this version of the form")
+                    .label("it reads version 1")
                     .hint("if the file is newer than the program, get a newer program"),
             );
             false
@@ -223,7 +223,7 @@ impl Includer<'_> {
             if above.contains(&identity) {
                 self.reader.report(
                     Problem::at(include.place, format!("`{}` includes itself", include.value.0.as_str()))
-                        .hint("files may not include each other in a ring: remove one of the includes"),
+                        .hint("files may not include each other in a circle: remove one of the includes"),
                 );
                 continue;
             }

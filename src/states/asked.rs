@@ -1,4 +1,4 @@
-//! The state that someone asks for in words: `reverse, boom-arm`, `key run, left-turn`, `at rest`.
+//! A state requested in words: `reverse, boom-arm`, `key run, left-turn`, `at rest`.
 
 use super::{Solved, StateRow, Walk, Wiring, is_memory, state_name};
 use circuit::{Circuit, InputId, Logic, Position, Positions, Reading, Solution, State, position};
@@ -10,11 +10,11 @@ use std::fmt;
 /// Why a state can't be shown: what is wrong, why that matters, what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NoState {
-    /// What is wrong with what was asked for.
+    /// What is wrong with the request.
     pub what: String,
-    /// Why that can't be.
+    /// Why it is impossible.
     pub why: String,
-    /// What to write in its place.
+    /// What to write instead.
     pub hint: String,
 }
 
@@ -24,27 +24,27 @@ impl fmt::Display for NoState {
     }
 }
 
-/// Most inputs that are moved unasked, because what was asked for needs them.
+/// Most inputs moved without being named, because the named ones need them.
 const MOST_HELPERS: usize = 3;
 
-/// A state that was asked for.
+/// A requested state.
 #[derive(Debug, Clone)]
 pub struct Asked {
-    /// What it is called.
+    /// Its name.
     pub name: String,
-    /// Whether time alone will end it.
+    /// Whether it ends by itself in time.
     pub passing: bool,
     /// The circuit in it, at nominal supply.
     pub solution: Solution,
 }
 
-/// The circuit in the state asked for, at nominal supply and at rest.
+/// The circuit in the requested state, settled at nominal supply.
 ///
-/// The text is what the state table calls the state, or less: inputs away from rest, parted by commas, a name alone for
-/// its first position away from rest, `name position` or `name = position` for another, `at rest` for none; then what is
-/// remembered, `K2 set`, `HOLD on`, `K5 in`, `K5 out`. Inputs that are not named stay at rest but for those that the named
-/// ones need; where nothing remembered is named, timers have run out. `explore` is called where the way from rest alone
-/// doesn't tell.
+/// The text is the state's name in the table, or part of it: inputs away from rest, separated by commas, a name alone
+/// for its first position away from rest, `name position` or `name = position` for another, `at rest` for none; then
+/// what is remembered, `K2 set`, `HOLD on`, `K5 in`, `K5 out`. Inputs that are not named stay at rest, except those
+/// that the named ones need. If no memory is named, timers have run out. `explore` is called if the moves from rest
+/// alone don't decide it.
 ///
 /// # Errors
 /// An input or position that is unknown or named twice; positions that the spec excludes together; a state that does not
@@ -72,17 +72,17 @@ pub fn asked(
     }
 }
 
-/// What is asked for.
+/// The request.
 struct Wanted {
     /// The positions, by input.
     positions: Vec<Option<Position>>,
-    /// What is remembered, and whether it is on.
+    /// Memory, and whether it is on.
     remembered: Vec<(SignalId, bool)>,
-    /// Whether time alone is to end it.
+    /// Whether it must end by itself in time.
     passing: bool,
 }
 
-/// Words behind the name of a state that time alone ends, as the state table has them.
+/// Words after the name of a state that ends by itself, as in the state table.
 const FOR_A_TIME: &str = "(for a time)";
 
 impl Wanted {
@@ -140,8 +140,8 @@ impl Wanted {
         self.remembered.is_empty() && !self.passing
     }
 
-    /// Of states with the positions asked for the one that is meant: that of this very name, else the first in which all
-    /// that is named is so.
+    /// Of the states with the requested positions, the one with this exact name, else the first in which all
+    /// named memory agrees.
     fn choose<'r>(&self, wiring: &Wiring, rows: &'r [StateRow]) -> Option<&'r StateRow> {
         let on = |row: &StateRow, id| wiring.assembly.reading(wiring.model, &row.solution, id) == Reading::On;
         let so = |row: &&StateRow| self.remembered.iter().all(|(id, is)| on(row, *id) == *is);
@@ -154,8 +154,8 @@ impl Wanted {
     }
 }
 
-/// A relay, a timer or a trigger input by the name that states call it by, or the one relay or timer of a part by the
-/// part's, as in conditions.
+/// A relay, a timer or a trigger input by its name in states, or the only relay or timer of a part by the
+/// part's name, as in conditions.
 fn memory(wiring: &Wiring, name: &str) -> Option<SignalId> {
     let model = wiring.model;
     let signals = || (0..model.signals.len()).map(SignalId).filter(|id| wiring.assembly.actor(*id).is_some());
@@ -183,13 +183,13 @@ fn unknown(wiring: &Wiring, name: &str) -> NoState {
     let signals = signals.map(|id| wiring.model.signals[id.0].name.as_str());
     let names: Vec<&str> = wiring.model.inputs.iter().map(|input| input.name.as_str()).chain(signals).collect();
     NoState {
-        what: format!("the requested state names `{name}`, which is no input and no memory of this spec"),
+        what: format!("the requested state names `{name}`, which is neither an input nor a memory of this spec"),
         why: "a state is named by its inputs away from rest and by its memory".into(),
         hint: suggestion(name, names.iter().copied(), "inputs, and parts with memory"),
     }
 }
 
-/// No state is so.
+/// No such state exists.
 fn never(text: &str, rows: &[StateRow]) -> NoState {
     let names: Vec<&str> = rows.iter().map(|row| row.name.as_str()).collect();
     NoState {
@@ -213,7 +213,7 @@ fn remembers(wiring: &Wiring, state: &State) -> bool {
     signals.any(|id| state.holds(wiring.assembly.signal(id)))
 }
 
-/// The positions of all inputs: those named, the others at rest but for as few as need be.
+/// The positions of all inputs: those named, and as few others as possible away from rest.
 fn completed(circuit: &Circuit, named: &[Option<Position>]) -> Option<Positions> {
     let start = Positions(named.iter().map(|at| at.unwrap_or(0)).collect());
     let mut tried = vec![start];

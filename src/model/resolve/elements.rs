@@ -109,8 +109,8 @@ impl Resolver<'_> {
             && (set.value < times.0.low || set.value > times.0.high)
         {
             self.report(
-                Problem::at(set.place, format!("{} is beyond what this part can be set to", set.value))
-                    .hint(format!("it can be set to {}", times.0)),
+                Problem::at(set.place, format!("{} is outside the range of this part's setting", set.value))
+                    .hint(format!("its range is {}", times.0)),
             );
         }
         let time = set.map(|t| t.value).or(timer.time).unwrap_or(Seconds::new(0.0));

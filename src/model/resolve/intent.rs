@@ -181,7 +181,7 @@ impl Resolver<'_> {
                 if !input.incomplete {
                     self.report(
                         Problem::at(name.place, format!("`{}` needs `at`", name.value))
-                            .hint("say where the vehicle's wire is taken: at: tail"),
+                            .hint("say where the vehicle's wire is tapped: at: tail"),
                     );
                 }
                 None
@@ -288,7 +288,7 @@ impl Resolver<'_> {
                 (Logic::Always(true), "otherwise".to_string(), otherwise, otherwise.place)
             }
             (None, None, Some(otherwise)) => {
-                self.report(Problem::at(otherwise.place, "lines after `otherwise` never count").hint("put it last"));
+                self.report(Problem::at(otherwise.place, "lines after `otherwise` never apply").hint("put it last"));
                 return None;
             }
             _ if view.incomplete => return None,
@@ -319,11 +319,11 @@ impl Resolver<'_> {
             let hint = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!(
-                    "`home` is the screen's own page, `black` no picture, `any` whatever it is; or a source: {}",
+                    "`home` is the screen's own page, `black` no picture, `any` any picture; or name a source: {}",
                     sources.join(", ")
                 ),
             };
-            self.report(Problem::at(name.place, format!("`{}` is nothing that can be shown", name.value)).hint(hint));
+            self.report(Problem::at(name.place, format!("`{}` can't be shown", name.value)).hint(hint));
             return None;
         }
         let part = self.known_part(&name.value, name.place, "source")?;
@@ -359,7 +359,7 @@ impl Resolver<'_> {
 
     fn unknown_screen(&mut self, name: &Placed<Name>) {
         if self.unread.holds(name) || self.form.screens.names().any(|n| n.value == name.value) {
-            return; // It stands there and has been reported.
+            return; // It is in the spec, and its problem has been reported.
         }
         let hint = suggestion(name, self.model.screens.iter().map(|s| s.name.as_str()), "screens");
         let problem = Problem::at(name.place, format!("`{}` is not a screen of this spec", name.value)).hint(hint);
@@ -403,5 +403,5 @@ fn too_many_positions(name: &Name, input: &InputForm, count: usize) -> Option<Pr
     let first_beyond = input.positions.get(MOST_POSITIONS).map(|position| position.place);
     let place = first_beyond.or(input.part.as_ref().map(|part| part.place))?;
     let message = format!("`{name}` has {count} positions; an input has at most {MOST_POSITIONS}");
-    Some(Problem::at(place, message).hint("leave positions out that switch nothing, or split the input into several"))
+    Some(Problem::at(place, message).hint("remove positions that switch nothing, or split the input into several"))
 }

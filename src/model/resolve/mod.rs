@@ -126,8 +126,8 @@ impl Resolver<'_> {
         self.problems.push(problem);
     }
 
-    /// Reports a name that is nothing. Where the same name stands again, that is no further problem but a further place:
-    /// most often what was meant to bear the name is misspelt.
+    /// Reports a name that is nothing. Where the same name stands again, that is no further problem but a further
+    /// place: most often what was meant to bear the name is misspelt.
     fn report_unknown(&mut self, space: Space, name: &Placed<Name>, problem: Problem) {
         let key = (space, name.value.clone());
         match self.unknown.get(&key) {
@@ -162,7 +162,7 @@ impl Resolver<'_> {
             }
             if let Some(first) = seen.insert(place, place.place) {
                 self.problems.push(
-                    Problem::at(place.place, format!("`{}` stands twice among the places", place.value))
+                    Problem::at(place.place, format!("`{}` appears twice among the places", place.value))
                         .also(first, "first here"),
                 );
                 continue;

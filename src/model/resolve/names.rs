@@ -42,7 +42,7 @@ impl Resolver<'_> {
                 {
                     let off = matches!(position.as_str(), "off" | "out" | "no" | "reset" | "unset");
                     self.report(
-                        Problem::at(*place, format!("`{name}` is a part that remembers, not an input with positions"))
+                        Problem::at(*place, format!("`{name}` is a part with memory, not an input with positions"))
                             .hint(format!("write `{}{name}`", if off { "not " } else { "" })),
                     );
                     return None;
@@ -76,7 +76,7 @@ impl Resolver<'_> {
             }
             if !self.broken.contains(name) && !self.model.part(part).form.incomplete {
                 self.report(
-                    Problem::at(place, format!("`{name}` is a part that doesn't remember anything"))
+                    Problem::at(place, format!("`{name}` is a part without memory"))
                         .hint("conditions name inputs, latching relays and timers"),
                 );
             }
@@ -93,7 +93,7 @@ impl Resolver<'_> {
         if let Some(i) = self.model.signals.iter().position(named) {
             return Some(Logic::Signal(SignalId(i)));
         }
-        let part = self.known_part(of, place, "part that remembers")?;
+        let part = self.known_part(of, place, "part with memory")?;
         if !self.broken.contains(of) && !self.model.part(part).form.incomplete {
             let mine = self.model.signals.iter().filter(|s| s.part == part && remembers(&s.kind));
             let names: Vec<&str> = mine.map(|s| s.name.as_str()).collect();
@@ -101,7 +101,7 @@ impl Resolver<'_> {
                 true => "conditions name inputs, latching relays and timers".to_string(),
                 false => suggestion(name, names.iter().copied(), "what it remembers"),
             };
-            self.report(Problem::at(place, format!("`{of}` remembers nothing called `{name}`")).hint(hint));
+            self.report(Problem::at(place, format!("`{of}` has no memory named `{name}`")).hint(hint));
         }
         None
     }
@@ -133,7 +133,7 @@ impl Resolver<'_> {
 
     fn unknown_input(&mut self, name: &Name, place: Place) {
         if self.excused(name) || self.form.inputs.names().any(|n| n.value == *name) {
-            return; // It stands there and has been reported.
+            return; // It is in the spec, and its problem has been reported.
         }
         let hint = suggestion(name, self.model.inputs.iter().map(|i| i.name.as_str()), "inputs");
         let problem = Problem::at(place, format!("`{name}` is not an input of this spec")).hint(hint);
@@ -163,8 +163,9 @@ impl Resolver<'_> {
                     format!("give it under `parts`, `cameras`, `connectors` or where it belongs, or correct the {what}")
                 }
             };
-            let problem =
-                Problem::at(place, format!("`{name}` is nothing in this spec")).label(what.to_string()).hint(hint);
+            let problem = Problem::at(place, format!("nothing in this spec is named `{name}`"))
+                .label(what.to_string())
+                .hint(hint);
             self.report_unknown(Space::Things, &Placed { value: name.clone(), place }, problem);
         }
         found

@@ -14,9 +14,9 @@ impl Resolver<'_> {
     /// Takes a name of the one space; a second use is reported.
     pub(super) fn take_name(&mut self, name: &Placed<Name>) -> bool {
         if let Some(first) = self.names.get(&name.value) {
-            let problem = Problem::at(name.place, format!("`{}` names two things", name.value))
+            let problem = Problem::at(name.place, format!("two things are named `{}`", name.value))
                 .also(*first, "first here")
-                .hint("supplies, grounds, inputs, parts, connectors and splices share one space of names");
+                .hint("supplies, grounds, inputs, parts, connectors and splices each need a different name");
             self.report(problem);
             return false;
         }
@@ -157,7 +157,7 @@ impl Resolver<'_> {
     fn one_pin_part(&mut self, part: PartId, use_name: &Placed<Name>) {
         if self.model.part(part).pins.len() != 1 && !self.model.part(part).form.incomplete {
             self.report(
-                Problem::at(use_name.place, format!("`{}` has not exactly one pin", use_name.value))
+                Problem::at(use_name.place, format!("`{}` must have exactly one pin", use_name.value))
                     .hint("a splice or a ground needs a kind of part with `cavities: 1`"),
             );
         }

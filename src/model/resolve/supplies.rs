@@ -115,7 +115,7 @@ impl Resolver<'_> {
         let name = |at: usize| format!("`{}`", self.model.part(ring[at % ring.len()]).name);
         let each: Vec<String> =
             (0..ring.len()).map(|at| format!("{} is fed from {}", name(at), name(at + 1))).collect();
-        let message = format!("supplies feed each other in a ring, and nothing feeds them: {}", each.join(", "));
+        let message = format!("supplies feed each other in a circle, and nothing else feeds them: {}", each.join(", "));
         let place = self.model.part(ring[0]).place;
         self.report(
             Problem::at(place, message).hint("feed one of them `from` the battery, or from what the battery feeds"),

@@ -21,7 +21,7 @@ impl Resolver<'_> {
             }
             if let Some(first) = seen.insert(wire.id.value.clone(), wire.id.place) {
                 self.report(
-                    Problem::at(wire.id.place, format!("wire `{}` stands twice", wire.id.value))
+                    Problem::at(wire.id.place, format!("wire `{}` appears twice", wire.id.value))
                         .also(first, "first here"),
                 );
                 continue;
@@ -95,7 +95,7 @@ impl Resolver<'_> {
             && let Some(id) = self.model.part_named(part)
             && self.model.pin_named(id, pin).is_some()
         {
-            let message = format!("`{}` is nothing in this spec", end.part);
+            let message = format!("nothing in this spec is named `{}`", end.part);
             let hint = format!("a part and its pin are joined by a dot: `{part}.{pin}`");
             self.report(Problem::at(end.place, message).label("end of a wire").hint(hint));
             return true;
