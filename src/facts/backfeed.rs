@@ -1,4 +1,4 @@
-//! How something that should be dead gets a voltage: along the current if there is one, else along what conducts.
+//! How something that should be dead gets a voltage: along the current if there is one, else along conducting branches.
 
 use super::Paths;
 use super::branches::Branches;
@@ -26,8 +26,8 @@ impl<'f> Backfeed<'f> {
         self.paths.branches()
     }
 
-    /// The path by which a pin is held up or fed, from the supply on. None where only leakage or the resistances of trigger
-    /// inputs lead to it, which give next to nothing.
+    /// The path that feeds a pin or holds its voltage up, from the supply on. `None` if only leakage or the resistances
+    /// of trigger inputs lead to it, which give almost nothing.
     pub fn held_by(&self, solution: &Solution, pin: PinId) -> Option<CurrentPath> {
         let path = self.paths.to(solution, pin);
         let faint = |branch: &BranchId| self.branches().is_faint(*branch);
@@ -37,7 +37,7 @@ impl<'f> Backfeed<'f> {
         Some(path)
     }
 
-    /// The path by which a pin is joined to the battery's negative by metal alone.
+    /// The path that joins a pin to the battery's negative through conductors alone.
     pub fn grounded_by(&self, solution: &Solution, pin: PinId) -> Option<CurrentPath> {
         let assembly = &self.wiring.assembly;
         let mut node = assembly.pin(pin)?;
@@ -60,8 +60,8 @@ impl<'f> Backfeed<'f> {
         Some(assembly.volts(&solution, pin))
     }
 
-    /// What else the current of a coil or a lamp goes through, in words, with the whole path. `None` where it has a feed and
-    /// a ground of its own.
+    /// What else the current of a coil or a lamp goes through, in words, with the whole path. `None` where it has a
+    /// feed and a ground of its own.
     pub fn through_another(
         &self,
         solution: &Solution,
@@ -77,10 +77,10 @@ impl<'f> Backfeed<'f> {
         Some((format!("`{}`", self.wiring.assembly.circuit.branches[branch.index()].name), path))
     }
 
-    /// The shortest way from a supply to a node along what conducts both ways, or towards it.
+    /// The shortest path from a supply to a node along branches that conduct both ways, or towards it.
     fn joined_to_supply(&self, solution: &Solution, start: NodeId) -> Option<CurrentPath> {
         let circuit = &self.wiring.assembly.circuit;
-        // For each node, the branch that leads on towards the start, and the node it comes to.
+        // For each node, the branch that leads back towards the start, and the node at its other end.
         let mut onward: BTreeMap<NodeId, (BranchId, NodeId)> = BTreeMap::new();
         let mut queue = VecDeque::from([start]);
         while let Some(node) = queue.pop_front() {
@@ -111,7 +111,7 @@ impl<'f> Backfeed<'f> {
         None
     }
 
-    /// The way from a node on to where it ends.
+    /// The path from a node to its end.
     fn onward(
         &self,
         solution: &Solution,

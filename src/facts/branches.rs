@@ -1,4 +1,4 @@
-//! What the branches of the circuit are in the harness.
+//! Which part or wire of the harness each branch of the circuit is.
 
 use catalogue::part_form::Across;
 use circuit::{Assembly, BranchId, CurrentPath, Law, PathStep, Solution, Spot, Tracer, Via};
@@ -24,7 +24,7 @@ impl<'f> Branches<'f> {
         Branches { wiring, tracer }
     }
 
-    /// What a branch is; `None` for the vehicle's own.
+    /// The part or wire of a branch; `None` for the vehicle's own.
     pub fn via(&self, branch: BranchId) -> Option<Via> {
         self.tracer.via(branch)
     }
@@ -54,7 +54,7 @@ impl<'f> Branches<'f> {
         }
     }
 
-    /// Whether a branch gives next to nothing: leakage, a trigger input.
+    /// Whether a branch gives almost nothing: leakage, a trigger input.
     pub(super) fn is_faint(&self, branch: BranchId) -> bool {
         let Some(id) = self.element_of(branch) else { return false };
         let main = self.wiring.assembly.element(id).first() == Some(&branch);
@@ -67,8 +67,8 @@ impl<'f> Branches<'f> {
         }
     }
 
-    /// Whether a branch is one of another consumer than `own`: a coil, a load, what the vehicle has on its wire or supply, a
-    /// trigger input.
+    /// Whether a branch belongs to another consumer than `own`: a coil, a load, the vehicle's loads on its wire or
+    /// supply, a trigger input.
     pub(super) fn is_consumer(&self, branch: BranchId, own: ElementId) -> bool {
         let Some(id) = self.element_of(branch).filter(|id| *id != own) else { return false };
         match &self.wiring.model.element(id).kind {
@@ -87,7 +87,7 @@ impl<'f> Branches<'f> {
             && !self.of_path(solution, path).iter().any(|branch| self.takes(solution, *branch))
     }
 
-    /// Whether a branch is something that takes current rather than lets it pass.
+    /// Whether a branch consumes current rather than passing it on.
     fn takes(&self, solution: &Solution, branch: BranchId) -> bool {
         let Some(id) = self.element_of(branch) else { return false };
         let first = self.wiring.assembly.element(id).first() == Some(&branch);

@@ -1,4 +1,4 @@
-//! In what company each wire runs: how many loaded wires lie beside it, and what covers it.
+//! The bundle of each wire: how many loaded wires run beside it, and what covers it.
 
 use super::WorstValues;
 use model::{Model, RunId, WireId};
@@ -6,7 +6,7 @@ use quantity::Amps;
 use spec::Covering;
 use states::Wiring;
 
-/// The bundles that wires run in, loaded by the greatest current of each wire in any state at any corner.
+/// The bundles that wires run in, loaded by the highest current of each wire in any state at any corner.
 #[derive(Debug)]
 pub struct Bundles<'m> {
     model: &'m Model,
@@ -23,7 +23,7 @@ impl<'m> Bundles<'m> {
         Bundles { model, loaded: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect() }
     }
 
-    /// How many loaded wires run beside each other where most of them do, this one included.
+    /// The number of loaded wires in the bundle where it is fullest, this one included.
     pub fn loaded(&self, wire: WireId) -> usize {
         self.loaded[wire.0]
     }

@@ -1,5 +1,5 @@
-//! What conductors alone join in a state, with no load between: wires, plugged cavities, closed contacts and switches, fuses,
-//! outputs that are on. A wire of the vehicle is pulled to ground that way, although no current need flow.
+//! What conductors alone join in a state, with no load between: wires, plugged cavities, closed contacts and switches,
+//! fuses, outputs that are on. A wire of the vehicle is pulled to ground that way, even if no current flows.
 
 use circuit::{Assembly, BranchId, NEGATIVE, NodeId, State};
 use model::{ElementId, ElementKind, Model};
@@ -39,7 +39,7 @@ impl Conductors {
         Conductors::of(branches, assembly)
     }
 
-    /// The wires and plugged cavities alone, which are there in every state.
+    /// The wires and plugged cavities alone, which conduct in every state.
     pub fn of_wires(model: &Model, assembly: &Assembly) -> Conductors {
         Conductors::of(wiring(model, assembly), assembly)
     }
@@ -54,8 +54,8 @@ impl Conductors {
         conductors
     }
 
-    /// Every node that conductors join to `start` in a state, `start` included, without the battery's negative and without
-    /// the branch `never`.
+    /// Every node that conductors join to `start` in a state, `start` included, without the battery's negative and
+    /// without the branch `never`.
     pub fn joined(&self, assembly: &Assembly, state: &State, start: NodeId, never: BranchId) -> BTreeSet<NodeId> {
         let (mut all, mut ahead) = (BTreeSet::from([start]), vec![start]);
         while let Some(node) = ahead.pop() {
@@ -69,9 +69,9 @@ impl Conductors {
         all
     }
 
-    /// The shortest way from a node to the battery's negative, as branches in their order; `None` where there is none.
+    /// The shortest path from a node to the battery's negative, as branches in order; `None` if there is none.
     pub fn to_ground(&self, assembly: &Assembly, state: &State, start: NodeId) -> Option<Vec<BranchId>> {
-        // For each node, the branch by which it was come to, and from where.
+        // For each node, the branch that reached it, and from which node.
         let mut come_by: BTreeMap<NodeId, (BranchId, NodeId)> = BTreeMap::new();
         let mut ahead = VecDeque::from([start]);
         while let Some(node) = ahead.pop_front() {

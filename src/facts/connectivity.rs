@@ -1,4 +1,4 @@
-//! What is joined to what, whatever the state: where the current of a pin can come from, and where it can go.
+//! Which pins can be joined, in any state: where the current of a pin can come from, and where it can go.
 
 use graph::{Link, Passage, SignalGraph};
 use model::{ElementId, ElementKind, Model, PartKind, PinId, VehicleFeed, WireId};
@@ -33,7 +33,8 @@ pub struct Connectivity<'m> {
     wires_on: Vec<Vec<WireId>>,
 }
 
-/// Whether two links through parts can never both be closed: the two sides of a change-over contact, two throws of a switch.
+/// Whether two links through parts can never both be closed: the two sides of a change-over contact, two throws of a
+/// switch.
 pub fn exclude_each_other(model: &Model, a: Link, b: Link) -> bool {
     let (Link::Through(a, _), Link::Through(b, _)) = (a, b) else { return false };
     match (&model.element(a).kind, &model.element(b).kind) {
@@ -48,7 +49,7 @@ impl<'m> Connectivity<'m> {
         let (model, graph) = (wiring.model, &wiring.graph);
         let conducts = |link: Link| {
             let Link::Through(element, passage) = link else { return true };
-            // The vehicle's own wiring between a supply and what it feeds is not a way through the harness.
+            // The vehicle's own wiring between a supply and its loads is no path through the harness.
             let vehicle = matches!(model.element(element).kind, ElementKind::Derived { .. } | ElementKind::Feed(_));
             !vehicle && matches!(passage, Passage::Plain | Passage::Switched | Passage::OneWay)
         };
@@ -107,7 +108,7 @@ impl<'m> Connectivity<'m> {
         })
     }
 
-    /// Whether a part lets something happen between this pin and another of its own.
+    /// Whether anything inside its part joins this pin to another.
     pub fn has_inside(&self, pin: PinId) -> bool {
         let node = SignalGraph::node(pin);
         let inside = |link: Link| matches!(link, Link::Through(..));

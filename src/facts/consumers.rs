@@ -1,14 +1,14 @@
-//! What in a part needs a supply and a ground, whatever the state.
+//! The consumers in a part: each needs a supply and a ground in every state.
 
 use super::Connectivity;
 use model::{Coil, ElementId, ElementKind, PartId, PinId};
 
-/// What in a part needs a supply and a ground.
+/// Something in a part that needs a supply and a ground.
 #[derive(Debug, Clone, Copy)]
 pub struct Consumer {
-    /// Where current goes in; none for what only needs a ground.
+    /// Where current goes in; `None` if it only needs a ground.
     pub feed: Option<PinId>,
-    /// Where it comes out; none for what only needs a supply.
+    /// Where it comes out; `None` if it only needs a supply.
     pub ground: Option<PinId>,
     /// Whether it works either way round: a coil.
     pub either_way: bool,
@@ -50,7 +50,7 @@ pub fn is_coil_crossed(connectivity: &Connectivity, coil: &Coil) -> bool {
     !as_meant && connectivity.is_fed(coil.ground) && connectivity.is_grounded(coil.feed)
 }
 
-/// Whether the part can do without a pin that nothing is joined to.
+/// Whether the part works with a pin left open.
 pub fn is_spare(connectivity: &Connectivity, pin: PinId) -> bool {
     connectivity.model().pin(pin).optional && !connectivity.is_joined(pin)
 }

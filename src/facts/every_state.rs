@@ -1,5 +1,5 @@
-//! The one visit of every state at every corner. Solving costs most, so worst values and sneak paths are collected together;
-//! neither knows of the other.
+//! The one visit of every state at every corner. Solving costs most, so worst values and sneak paths are collected
+//! together; each is independent of the other.
 
 use super::{Explored, SneakPaths, WorstValues, sneak, worst};
 use states::Solved;

@@ -55,7 +55,7 @@ pub fn glows_share() -> Share {
     FIGURES.quantity("glows-share")
 }
 
-/// Share of the current of a vehicle's own lamps below which they hide what is taken beside them.
+/// Share of the current of a vehicle's own lamps below which another current beside them stays unnoticed.
 pub fn lamp_notices_share() -> Share {
     FIGURES.quantity("lamp-notices-share")
 }

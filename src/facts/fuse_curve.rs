@@ -4,13 +4,13 @@ use catalogue::part_form::{Family, OpeningForm};
 use model::{ElementId, ElementKind, Model};
 use quantity::{Amps, Seconds};
 
-/// The latest that a fuse opens at a current: between the points of its kind along straight lines in logarithms, beyond
-/// the last one with the same I²t. None below the first, where it need not open.
+/// The longest opening time of a fuse at a current: between the points of its kind along straight lines in logarithms,
+/// beyond the last one with the same I²t. `None` below the first, where it need not open.
 pub fn latest(opens: &[OpeningForm], share: f64) -> Option<Seconds> {
     interpolate(opens.iter().filter_map(|point| Some([point.at.value(), point.most?.value()])), share)
 }
 
-/// The soonest that a fuse opens at a current, in the same way. None below the first point: it doesn't open.
+/// The shortest opening time of a fuse at a current, in the same way. `None` below the first point: it doesn't open.
 pub fn soonest(opens: &[OpeningForm], share: f64) -> Option<Seconds> {
     interpolate(opens.iter().filter_map(|point| Some([point.at.value(), point.least?.value()])), share)
 }

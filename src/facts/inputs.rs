@@ -3,12 +3,12 @@
 use model::{InputId, Logic, Model};
 use std::collections::BTreeSet;
 
-/// Most combinations that are tried for one input. An input with more counts as free: it would take some thirty inputs that
+/// Most combinations tried for one input. An input with more counts as free: it would take some thirty inputs that
 /// name each other in their `needs`.
 const MOST: u32 = 1 << 20;
 
-/// Whether some combination has an input away from rest that keeps to every `needs` and `excludes`. Only the inputs that its
-/// `needs` speak of, and theirs, count: all others may stay at rest, which nothing forbids.
+/// Whether some combination that keeps every `needs` and `excludes` has an input away from rest. Only the inputs that
+/// its `needs` name, and theirs, matter: all others may stay at rest, which nothing forbids.
 pub fn can_leave_rest(model: &Model, id: InputId) -> bool {
     let inputs = named(model, id);
     let mut at = vec![0; model.inputs.len()];
@@ -40,7 +40,7 @@ fn may_be(model: &Model, id: InputId, at: &[usize]) -> bool {
     at[id.0] == 0 || input.needs.as_ref().is_none_or(holds) && input.excludes.iter().all(|other| at[other.0] == 0)
 }
 
-/// An input, those that its `needs` speak of, those that theirs speak of, and so on.
+/// An input, those that its `needs` name, those that theirs name, and so on.
 fn named(model: &Model, id: InputId) -> BTreeSet<InputId> {
     let mut all = BTreeSet::from([id]);
     let mut next = vec![id];

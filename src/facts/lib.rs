@@ -1,7 +1,7 @@
-//! Facts about a solved harness, each computed on first use. In comes a [`Solved`] harness; out go facts, each a type of its
-//! own in a file of its own: findings, drawings and documents are made from them, and solve nothing.
+//! Facts about a solved harness, each computed on first use. In comes a [`Solved`] harness; out go facts, each a type
+//! of its own in its own file: findings, drawings and documents are made from them, and solve nothing.
 //!
-//! What must hold: a fact knows nothing of findings or of what asks for it; facts build on each other in one direction
+//! What must hold: a fact knows neither findings nor who asks for it; facts build on each other in one direction
 //! (`DEVELOPERS.md` has the order); the same harness gives the same facts, whichever is asked for first.
 //!
 //! A fact is asked for by its accessor on [`Facts`]. A new capability takes `&Facts` and reads what it needs.
@@ -168,12 +168,12 @@ impl<'m> Facts<'m> {
         self.nets.get_or_init(|| Nets::new(self.model))
     }
 
-    /// What is joined to what, whatever the state.
+    /// Which pins can be joined, in any state.
     pub fn connectivity(&self) -> &Connectivity<'m> {
         self.connectivity.get_or_init(|| Connectivity::new(self.solved))
     }
 
-    /// What limits the current of each wire if it is shorted.
+    /// What limits the current of each wire in a short.
     pub fn protection(&self) -> &Protection {
         self.protection.get_or_init(|| Protection::new(self.connectivity()))
     }
@@ -207,7 +207,7 @@ impl<'m> Facts<'m> {
         &self.every_state().worst
     }
 
-    /// What gets voltage or current where none is meant.
+    /// Unwanted voltages and currents.
     pub fn sneaks(&self) -> &SneakPaths {
         &self.every_state().sneaks
     }
@@ -222,7 +222,7 @@ impl<'m> Facts<'m> {
         self.screens.get_or_init(|| ScreenFaults::new(self.solved, self.explored()))
     }
 
-    /// Rounds that never end, and races.
+    /// Cycles that never settle, and races.
     pub fn unsettled(&self) -> &Unsettled {
         self.unsettled.get_or_init(|| Unsettled::new(self.solved, self.explored()))
     }
@@ -232,7 +232,7 @@ impl<'m> Facts<'m> {
         self.never_works.get_or_init(|| never_works::never_works(self.connectivity(), self.worst()))
     }
 
-    /// Relays that the supply alone moves.
+    /// Relays whose position depends on the supply voltage alone.
     pub fn moved_by_supply(&self) -> &[MovedBySupply] {
         let search = || supply_moves::Search {
             wiring: self.solved,
@@ -276,8 +276,8 @@ impl<'m> Facts<'m> {
         Readings::new(self.solved)
     }
 
-    /// The steps from rest to a state at the nominal corner, each with what it settles to; empty at rest, or if one of them
-    /// can't be made.
+    /// The steps from rest to a state at the nominal corner, each with what it settles to; empty at rest, or if one of
+    /// them can't be made.
     pub fn steps_to(&self, state: &State) -> Vec<Change> {
         let moves = self.solved.exploration.way_to(state).unwrap_or_default();
         Walk::new(self.solved.solvers()).along(&moves).unwrap_or_default()
@@ -304,7 +304,7 @@ impl<'m> Facts<'m> {
         self.drives.get_or_init(|| replay_all(self.solved, &Setting::default()))
     }
 
-    /// What states, moments, wires and signals are called.
+    /// Names of states, moments, wires and signals.
     pub fn names(&self) -> Names<'_> {
         Names::new(self.solved, self.explored())
     }

@@ -5,10 +5,10 @@ use model::{ElementId, ElementKind, Model};
 use quantity::Volts;
 use states::Wiring;
 
-/// The corners at which every state is solved. The nominal corner is first: what shows there is reported from there. The
-/// second has the lowest voltages: coils, cameras and triggers fail there, and loads of constant power take most. The third
-/// has the greatest currents through what follows Ohm's law. A mixture of both may take more at one of the other three
-/// corners, so [`WorstValues`](super::WorstValues) solves its worst states there as well.
+/// The corners at which every state is solved. The nominal corner is first: what shows there is reported from there.
+/// The second has the lowest voltages: coils, cameras and triggers fail there, and loads of constant power take most.
+/// The third has the highest currents through what follows Ohm's law. A mixture of both may take more at one of the
+/// other three corners, so [`WorstValues`](super::WorstValues) solves its worst states there as well.
 pub const CORNERS: [Corner; 3] = {
     const fn corner(supply: Supply, copper: Copper) -> Corner {
         Corner { supply, copper, ..Corner::NOMINAL }
@@ -27,12 +27,12 @@ pub struct Moment {
     pub apart: Option<Apart>,
 }
 
-/// One battery at its greatest voltage and another at its least; everything else is at the corner.
+/// One battery at its highest voltage and another at its least; everything else is at the corner.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Apart {
-    /// At its greatest voltage.
+    /// At its highest voltage.
     pub full: ElementId,
-    /// At its least voltage.
+    /// At its lowest voltage.
     pub empty: ElementId,
 }
 
@@ -84,7 +84,7 @@ impl Apart {
     }
 }
 
-/// Least, nominal and greatest voltage of a battery; zero for anything else.
+/// Least, nominal and highest voltage of a battery; zero for anything else.
 pub(super) fn battery_volts(model: &Model, id: ElementId) -> [Volts; 3] {
     match model.element(id).kind {
         ElementKind::Battery { volts, .. } => volts,

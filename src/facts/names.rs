@@ -1,4 +1,4 @@
-//! What states, moments, wires and signals are called.
+//! Names of states, moments, wires and signals.
 
 use super::Explored;
 use super::moment::{Moment, battery_volts};
@@ -61,7 +61,7 @@ impl<'f> Names<'f> {
         listed(&names).unwrap_or_else(|| "something that switches".to_string())
     }
 
-    /// The changes that lead to a state: `after alarm on, then alarm off`. `None` if the exploration does not know a way.
+    /// The changes that lead to a state: `after alarm on, then alarm off`. `None` if the exploration has none.
     pub fn way_to(&self, exploration: &Exploration, state: &State) -> Option<String> {
         let model = self.solved.model;
         let circuit = &self.solved.assembly.circuit;

@@ -1,5 +1,5 @@
-//! Loads and converters that never work: wired to a feed and to ground, and below their least voltage in every state at
-//! every corner.
+//! Loads and converters that never work: wired to a feed and to ground, and below their lowest voltage in every state
+//! at every corner.
 
 use super::connectivity::{Connectivity, Towards};
 use super::consumers::Consumer;
@@ -10,14 +10,14 @@ use circuit::USUAL_LEAST_SHARE;
 use model::{ElementId, ElementKind, Model, PinId};
 use quantity::Volts;
 
-/// Something that takes a supply, with what it needs.
+/// A consumer with its minimum voltage.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Needs {
     /// Where current goes in.
     pub feed: PinId,
     /// Where it comes out.
     pub ground: PinId,
-    /// Its least working voltage.
+    /// Its lowest working voltage.
     pub least: Volts,
 }
 
@@ -28,13 +28,13 @@ pub struct NeverWorks {
     pub element: ElementId,
     /// What it needs.
     pub needs: Needs,
-    /// The greatest voltage that it gets, feed against ground.
+    /// The highest voltage that it gets, feed against ground.
     pub highest: Peak<Volts>,
 }
 
-/// Every load and converter that never works, in the order of the model. Left out are those whose cause is a fact of its own:
-/// no feed or no ground, a relay on the way that never pulls in, a module or converter before it that never works, an input
-/// that never leaves rest.
+/// Every load and converter that never works, in the order of the model. Left out are those whose cause is a fact of
+/// its own: no feed or no ground, a relay on the way that never pulls in, a module or converter before it that never
+/// works, an input that never leaves rest.
 pub(super) fn never_works(connectivity: &Connectivity, worst: &WorstValues) -> Vec<NeverWorks> {
     let search = Search { model: connectivity.model(), connectivity, worst };
     (0..search.model.elements.len()).filter_map(|i| search.never_works(ElementId(i))).collect()

@@ -1,5 +1,5 @@
-//! Paths of current in a solved state: from the supply through something to the battery's negative, by the greater share at
-//! each fork.
+//! Paths of current in a solved state: from the supply through something to the battery's negative, by the greater
+//! share at each fork.
 
 use super::branches::Branches;
 use circuit::{CurrentPath, PathStep, Solution, Spot, Tracer, Via};
@@ -19,13 +19,13 @@ impl<'m> Paths<'m> {
         Paths { wiring, tracer: Tracer::new(wiring.model, &wiring.assembly) }
     }
 
-    /// What the branches of the circuit are in the harness.
+    /// Which part or wire of the harness each branch of the circuit is.
     pub fn branches(&self) -> Branches<'_> {
         Branches::new(self.wiring, &self.tracer)
     }
 
-    /// The path of the current that moves a signal: through the coil of a relay that takes most, into a trigger input, into
-    /// the feed of what works. Empty for timers, which no current moves.
+    /// The path of the current that moves a signal: through the coil of a relay that takes most, into a trigger input,
+    /// into the feed of what works. Empty for timers, which no current moves.
     pub fn of_signal(&self, solution: &Solution, id: SignalId) -> CurrentPath {
         match &self.wiring.model.signals[id.0].kind {
             SignalKind::Relay { coils, .. } => {
@@ -48,7 +48,7 @@ impl<'m> Paths<'m> {
         self.through(solution, id, from, to)
     }
 
-    /// The path of the greatest current at any pin of a part.
+    /// The path of the highest current at any pin of a part.
     pub fn of_part(&self, solution: &Solution, part: PartId) -> CurrentPath {
         let amps = |pin: PinId| -> f64 {
             let wires = self.wiring.model.wires_on(pin).filter_map(|id| self.wiring.assembly.wire(id));
@@ -85,11 +85,11 @@ impl<'m> Paths<'m> {
         if self.wiring.assembly.amps(solution, element).value() >= 0.0 { [a, b] } else { [b, a] }
     }
 
-    /// The path by which current comes to a pin.
+    /// The path of the current into a pin.
     pub fn to(&self, solution: &Solution, pin: PinId) -> CurrentPath {
         let assembly = &self.wiring.assembly;
         let mut path = self.tracer.into_pin(assembly, solution, pin);
-        // What a converter gives it takes itself; the rounds are bounded should two feed each other.
+        // A converter's output comes from its input. The rounds are bounded in case two converters feed each other.
         for _ in 0..self.wiring.model.elements.len() {
             let Some(input) = path.steps.first().and_then(|step| self.inlet(step.via)) else { break };
             let before = self.tracer.into_pin(assembly, solution, input);
@@ -102,7 +102,7 @@ impl<'m> Paths<'m> {
         path
     }
 
-    /// Where the converter takes its current that a way begins with.
+    /// The input of the converter that a path begins with.
     fn inlet(&self, via: Via) -> Option<PinId> {
         match via {
             Via::Element(id) => match self.wiring.model.element(id).kind {
@@ -113,19 +113,20 @@ impl<'m> Paths<'m> {
         }
     }
 
-    /// The path by which current leaves a pin, to the battery's negative.
+    /// The path of the current out of a pin, to the battery's negative.
     pub fn from(&self, solution: &Solution, pin: PinId) -> CurrentPath {
         self.tracer.out_of_pin(&self.wiring.assembly, solution, pin)
     }
 
-    /// The path by which current comes to a pin and leaves it again.
+    /// The path of the current into a pin and out of it.
     pub fn over(&self, solution: &Solution, pin: PinId) -> CurrentPath {
         let mut path = self.to(solution, pin);
         path.steps.extend(self.from(solution, pin).steps);
         path
     }
 
-    /// The path by which the harness takes current from a pin: by the wire that takes most, or gives most where all give.
+    /// The path of the current that the harness takes from a pin: through the wire that takes most, or gives most if
+    /// all give.
     pub fn taken_from(&self, solution: &Solution, pin: PinId) -> CurrentPath {
         let assembly = &self.wiring.assembly;
         let taken = |id: &WireId| {

@@ -1,5 +1,5 @@
-//! What changes the picture: single moves of an input that lead from one set of pictures to another, at once or when a timer
-//! that they start has run out.
+//! What changes the picture: single moves of an input that lead from one set of pictures to another, at once or when a
+//! timer that they start has run out.
 
 use circuit::{ActorId, Positions, Solution, State, position};
 use model::{InputId, ScreenId, SignalId, SignalKind};
@@ -14,7 +14,7 @@ pub struct PictureChange {
     pub from: Vec<Picture>,
     /// What is on them after.
     pub to: Vec<Picture>,
-    /// The moves that can do it: at once before after a timer, then the most frequent first.
+    /// The moves that can do it: immediate ones before those with a timer, then the most frequent first.
     pub causes: Vec<Cause>,
 }
 
@@ -29,8 +29,8 @@ pub struct Cause {
     pub timer: Option<SignalId>,
 }
 
-/// Makes every single move in every state of the table that lasts, and lets timers run out as long as the pictures stay the
-/// same. A state that passes by itself counts only if no other state shows its pictures.
+/// Makes every single move in every state of the table that lasts, and lets timers run out as long as the pictures stay
+/// the same. A state that ends by itself counts only if no other state shows its pictures.
 pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<PictureChange> {
     let shown = |row: &StateRow| row.screens.iter().map(|reading| reading.picture.clone()).collect::<Vec<Picture>>();
     let known: BTreeSet<Vec<Picture>> = table.rows.iter().map(shown).collect();
@@ -64,8 +64,8 @@ pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<Pictur
     counts.into_iter().map(change).collect()
 }
 
-/// The states of a table by their positions, if positions alone decide: one state for each, every change settles, and the
-/// table has them all. A move then leads to the state of its positions. Otherwise empty.
+/// The states of a table by their positions, if positions alone decide: one state for each, every change settles, and
+/// the table has them all. A move then leads to the state of its positions. Otherwise empty.
 fn settled_rows<'t>(solved: &Solved, table: &'t StateTable) -> BTreeMap<&'t Positions, &'t Solution> {
     let exploration = &solved.exploration;
     let all_settle = exploration.chatter.is_empty() && exploration.unsolved.is_empty();

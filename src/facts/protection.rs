@@ -1,5 +1,5 @@
-//! What limits the current of each wire if it is shorted to ground: on each way from a supply the least rating, and of all
-//! ways the greatest of these.
+//! What limits the current of each wire if it is shorted to ground: on each path from a supply the lowest rating, and
+//! of all ways the maximum of these.
 
 use super::connectivity::{Connectivity, Towards, exclude_each_other};
 use graph::{Link, Nets};
@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub enum Guard {
     /// No supply leads to it.
     Dead,
-    /// Nothing does.
+    /// Nothing limits it.
     Open(PartId),
     /// A fuse, a breaker or a converter of the harness.
     Element(ElementId, Amps),
@@ -21,7 +21,7 @@ pub enum Guard {
 }
 
 impl Guard {
-    /// The current that it lets through continuously; boundless where there is nothing.
+    /// The current that it lets through continuously; infinite if there is none.
     fn amps(self) -> f64 {
         match self {
             Guard::Dead => 0.0,
@@ -43,7 +43,7 @@ pub struct Protection {
     beside: Vec<Vec<ElementId>>,
 }
 
-/// A pin that the walk stands on, with what guards the way to it and the link it came by.
+/// A pin of the walk, with what guards the path to it and the link that reached it.
 #[derive(Clone, Copy)]
 struct Stand {
     pin: PinId,
@@ -52,14 +52,14 @@ struct Stand {
 }
 
 impl Protection {
-    /// Walks from every supply, the best fed pins first, so that the first visit of a pin has its greatest current.
+    /// Walks from every supply, the best fed pins first, so that the first visit of a pin has its highest current.
     pub(super) fn new(connectivity: &Connectivity) -> Protection {
         let model = connectivity.model();
         let mut wires = vec![Guard::Dead; model.wires.len()];
         let beside = beside(model);
         let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
         let mut stands: Vec<Stand> = starts(model);
-        // The first of the greatest.
+        // Of equals, the first.
         while let Some(best) =
             (0..stands.len()).max_by(|&a, &b| stands[a].guard.amps().total_cmp(&stands[b].guard.amps()).then(b.cmp(&a)))
         {
@@ -90,17 +90,17 @@ impl Protection {
         Protection { wires, beside }
     }
 
-    /// The fuses that lie beside a fuse, itself included, whose ratings add up; nothing where it is alone.
+    /// The fuses in parallel with a fuse, itself included, whose ratings add up; empty if it is alone.
     pub fn beside(&self, fuse: ElementId) -> &[ElementId] {
         self.beside.iter().find(|group| group.contains(&fuse)).map_or(&[], |group| group)
     }
 
-    /// All fuses that lie beside others.
+    /// All fuses that are in parallel with others.
     pub fn groups(&self) -> &[Vec<ElementId>] {
         &self.beside
     }
 
-    /// What guards a wire.
+    /// What limits a wire's current.
     pub fn of(&self, wire: WireId) -> Guard {
         self.wires[wire.0]
     }
@@ -150,8 +150,8 @@ fn own_share(model: &Model, beside: &[Vec<ElementId>], wire: WireId, guard: Guar
     own.unwrap_or(guard)
 }
 
-/// What an element lets through continuously: a fuse its rating, with that of those beside it, a converter its limit, a resistor what the greatest supply
-/// drives through it.
+/// What an element lets through continuously: a fuse its rating, with that of those beside it, a converter its limit, a
+/// resistor what the highest supply drives through it.
 fn of_element(model: &Model, beside: &[Vec<ElementId>], id: ElementId) -> Guard {
     match &model.element(id).kind {
         ElementKind::Fuse { rating, .. } => {

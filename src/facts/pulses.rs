@@ -30,11 +30,11 @@ pub enum PulseEffect {
         /// Where it comes on.
         needs: Volts,
     },
-    /// A load or a converter has its least voltage in the on-time only, and restarts with each pulse.
+    /// A load or a converter has its lowest voltage in the on-time only, and restarts with each pulse.
     Starts {
         /// In the off-time.
         off: Volts,
-        /// Its least working voltage.
+        /// Its lowest working voltage.
         needs: Volts,
     },
 }

@@ -55,7 +55,8 @@ impl<'m> Readings<'m> {
         AtCorners { wiring: self.wiring, nominal: nominal.clone(), others }
     }
 
-    /// A moment at which nothing moves: contacts stay as they are, whatever their coils get. `None` if it can't be solved.
+    /// A moment at which nothing moves: contacts stay as they are, whatever their coils get. `None` if it can't be
+    /// solved.
     pub fn held(&mut self, state: &State) -> Option<AtCorners<'m>> {
         let nominal = self.nominal.hold(state).ok()?.solution;
         let held = |solver: &mut Solver| solver.hold(state).ok().map(|held| held.solution);
@@ -80,7 +81,7 @@ impl AtCorners<'_> {
         self.wiring.model.pin_ids().filter_map(|pin| Some((pin, self.range(pin)?)))
     }
 
-    /// The greatest voltage lost from one pin to another, over every corner.
+    /// The highest voltage lost from one pin to another, over every corner.
     pub fn drop(&self, from: PinId, to: PinId) -> Volts {
         let volts = |solution: &Solution, pin| self.wiring.assembly.mean(solution, pin);
         let lost = |solution: &Solution| volts(solution, from) - volts(solution, to);

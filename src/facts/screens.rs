@@ -21,7 +21,7 @@ pub struct Shows {
 /// Faults of the screens.
 #[derive(Debug, Default)]
 pub struct ScreenFaults {
-    /// Lines of the views for which something else is shown: screen, line, what is shown.
+    /// Lines of the views with a wrong picture: screen, line, picture.
     pub differs: BTreeMap<(ScreenId, usize, Picture), Shows>,
     /// Several sources at once on the input that the screen picks.
     pub clashes: BTreeMap<(ScreenId, Vec<PartId>), Shows>,
@@ -30,7 +30,7 @@ pub struct ScreenFaults {
 }
 
 impl ScreenFaults {
-    /// Looks at every state of every corner. States that time alone will end are left to the rules about time.
+    /// Checks every state of every corner. States that end by themselves are left to the rules about time.
     pub(super) fn new(solved: &Solved, explored: &Explored) -> ScreenFaults {
         let mut faults = ScreenFaults::default();
         for screen in (0..solved.model.screens.len()).map(ScreenId) {
@@ -43,7 +43,7 @@ impl ScreenFaults {
         faults
     }
 
-    /// Whether a screen shows something else than a line of its views asks for, in some state.
+    /// Whether a screen shows a picture that a line of its views doesn't ask for, in some state.
     pub fn differs_at(&self, screen: ScreenId, view: usize) -> bool {
         self.differs.keys().any(|(other, line, _)| (*other, *line) == (screen, view))
     }
@@ -66,7 +66,7 @@ impl ScreenFaults {
     }
 }
 
-/// Counts a state, and keeps it if it is simpler than the one that is there.
+/// Counts a state, and keeps it if it is simpler than the one kept.
 fn note<K: Ord>(all: &mut BTreeMap<K, Shows>, key: K, solution: &Solution) {
     let away = solution.state.positions.away();
     let moment = || Moment::of(solution);

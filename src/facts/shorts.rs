@@ -30,7 +30,7 @@ pub struct Short {
     pub at: PinId,
     /// The resistance of the whole loop.
     pub ohms: Ohms,
-    /// The current at least and at greatest supply.
+    /// The current at least and at highest supply.
     pub amps: [Amps; 2],
     /// The supply's pin that feeds it.
     pub from: PinId,

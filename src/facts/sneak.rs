@@ -1,5 +1,5 @@
-//! Sneak paths: what gets voltage or current where none is meant, in any state at any corner. Looked at are feeds that are
-//! off, dead supplies, outputs that are off, coils and lamps fed through something else, and grounds of pictures that part.
+//! Sneak paths: unwanted voltage or current in any state at any corner. Checked are feeds that are
+//! off, dead supplies, outputs that are off, coils and lamps fed through something else, and video grounds that differ.
 
 use super::branches::leaving;
 use super::conductors::Conductors;
@@ -13,20 +13,20 @@ use quantity::{Amps, Volts};
 use states::Solved;
 use std::collections::BTreeMap;
 
-/// Voltages this close count as one way of feeding.
+/// Voltages this close count as the same feed.
 const STEP_VOLTS: f64 = 0.1;
 
-/// Currents that differ by less than this share count as one way of feeding.
+/// Currents that differ by less than this share count as the same feed.
 const STEP_AMPS: f64 = 0.1;
 
-/// Share of its nominal voltage below which a load may get its current through something else; also where its ground side
-/// is up.
+/// Share of its nominal voltage below which a load may get its current through something else; also where its ground
+/// side is up.
 const AMISS: f64 = 0.75;
 
 /// A current out of a supply's pin that is this little is rounding, or the solver's own leak.
 const NOTHING: Amps = Amps::new(1e-9);
 
-/// What may sneak.
+/// A kind of unwanted voltage or current.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Sneak {
     /// A vehicle's wire that is off and held up, or fed, from the harness.
@@ -35,13 +35,13 @@ pub enum Sneak {
     Lamps(ElementId),
     /// A vehicle's wire that goes to ground when on, is off, and is pulled to ground by the harness.
     Low(ElementId),
-    /// The same with lamps of the vehicle on it that light up, whatever way their current takes.
+    /// The same with lamps of the vehicle on it that light up, by any path.
     LowLamps(ElementId),
     /// A supply that is off and held up from the harness.
     Supply(ElementId),
     /// A high-side output that is off and held up from the harness.
     Output(ElementId),
-    /// A source of the greatest supply that is driven backwards.
+    /// A source of the highest supply that is driven backwards.
     Charged(ElementId),
     /// The ground of a picture's source against that of its screen.
     Picture(PartId, PartId),
@@ -58,9 +58,9 @@ pub struct Found {
     pub volts: Volts,
     /// Its current there.
     pub amps: Amps,
-    /// The greatest voltage in any state.
+    /// The highest voltage in any state.
     pub most_volts: Volts,
-    /// The greatest current in any state.
+    /// The highest current in any state.
     pub most_amps: Amps,
     away: usize,
 }
@@ -84,10 +84,10 @@ type Key = (Corner, i64, bool, bool);
 /// The sneak paths of a harness, each with a state that proves it.
 #[derive(Debug, Default)]
 pub struct SneakPaths {
-    /// By what it is, and whether its own leakage helps to lift it.
+    /// By kind, and whether its own leakage helps to lift it.
     found: BTreeMap<(Sneak, bool), Found>,
     lifted: BTreeMap<ElementId, BTreeMap<Key, Lifted>>,
-    /// Wires and supplies of the vehicle that are off and take a current at next to no voltage.
+    /// Wires and supplies of the vehicle that are off and take a current at almost no voltage.
     taken: BTreeMap<ElementId, BTreeMap<Key, Lifted>>,
 }
 
@@ -135,7 +135,7 @@ struct Probes {
     pictures: Vec<Pictured>,
     sneak: (Volts, Amps),
     video: Volts,
-    /// What lamps of the vehicle glow at.
+    /// The voltage at which the vehicle's lamps glow.
     glows: Volts,
 }
 
@@ -235,7 +235,7 @@ impl<'m> Search<'m> {
         Search { solved, probes: Probes::new(solved), found: SneakPaths::default() }
     }
 
-    /// Takes in a state.
+    /// Adds a state.
     pub fn look(&mut self, solution: &Solution) {
         self.found.look(self.solved, &self.probes, solution);
     }
@@ -246,7 +246,7 @@ impl<'m> Search<'m> {
 }
 
 impl SneakPaths {
-    /// What `of` makes of the sneak paths, the first result for each thing.
+    /// The results of `of` for the sneak paths, the first for each subject.
     pub fn first_of_each<T>(&self, of: impl Fn(Sneak, &Found) -> Option<T>) -> Vec<T> {
         let mut first: BTreeMap<Sneak, T> = BTreeMap::new();
         for ((what, _), found) in &self.found {
@@ -259,20 +259,20 @@ impl SneakPaths {
         first.into_values().collect()
     }
 
-    /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for each
-    /// voltage, of coils one with the relay in and one with it out, with and without current into a supply that is off, the
-    /// simplest first.
+    /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for
+    /// each voltage, of coils one with the relay in and one with it out, with and without current into a supply that is
+    /// off, the simplest first.
     pub fn lifted(&self, element: ElementId) -> Vec<&Lifted> {
         in_order(self.lifted.get(&element))
     }
 
-    /// The states in which a wire or a supply of the vehicle that is off takes a current although it has next to no
+    /// The states in which a wire or a supply of the vehicle that is off takes a current although it has almost no
     /// voltage, one for each current, the simplest first.
     pub fn taken(&self, element: ElementId) -> Vec<&Lifted> {
         in_order(self.taken.get(&element))
     }
 
-    /// Takes in a state.
+    /// Adds a state.
     fn look(&mut self, solved: &Solved, probes: &Probes, solution: &Solution) {
         let assembly = &solved.assembly;
         let (sneak_volts, sneak_amps) = probes.sneak;
@@ -350,7 +350,7 @@ impl SneakPaths {
         }
     }
 
-    /// Keeps the simplest state of all that show something, the worst of several such, and the greatest figures.
+    /// Keeps the simplest state of all that show something, the worst of several such, and the highest figures.
     fn note(&mut self, what: (Sneak, bool), solution: &Solution, volts: Volts, amps: Amps) {
         let new = |moment| Found {
             moment,

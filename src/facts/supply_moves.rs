@@ -1,4 +1,4 @@
-//! Relays that are in or out by the supply alone.
+//! Relays whose position depends on the supply voltage alone.
 
 use super::connectivity::Connectivity;
 use super::consumers::is_coil_crossed;
@@ -47,15 +47,15 @@ impl Search<'_> {
             return None; // The diode across its coil shorts it, or it moves by itself.
         }
         let lifted = self.sneaks.lifted(id);
-        // A coil that never pulls in at least supply is weak in itself.
+        // A coil that never pulls in at the lowest supply is weak in itself.
         let weak = self.worst.weak_coil(self.wiring, id, coil).is_some();
         let at = |supply: Supply| lifted.iter().filter(move |lifted| lifted.moment.corner.supply == supply);
         let less = at(Supply::Least).filter(|_| !weak).find_map(|lifted| self.pulled_in(id, coil, lifted));
         less.or_else(|| at(Supply::Nominal).find_map(|lifted| self.pulled_in(id, coil, lifted)))
     }
 
-    /// A state in which a coil has some voltage and its relay is out, if the relay is in at the next greater supply, all that
-    /// remembers being as it was.
+    /// A state in which a coil has some voltage and its relay is out, if the relay is in at the next greater supply,
+    /// all that remembers being as it was.
     fn pulled_in(&self, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option<MovedBySupply> {
         let more = match lifted.moment.corner.supply {
             Supply::Least => Corner::NOMINAL,

@@ -1,16 +1,16 @@
-//! What never settles, and what settles differently depending on which relay moves first.
+//! What never settles, and what settles to a state that depends on which relay moves first.
 
 use super::{Explored, Paths};
 use circuit::{ActorId, Chatter, CurrentPath, Solution};
 use model::{SignalId, SignalKind};
 use states::Wiring;
 
-/// Rounds that never end, and races, at any corner.
+/// Cycles that never settle, and races, at any corner.
 #[derive(Debug)]
 pub struct Unsettled {
-    /// Rounds that never end: for each set of relays the first that is found.
+    /// Cycles that never settle: for each set of relays the first one found.
     pub chatters: Vec<(Vec<SignalId>, Chatter)>,
-    /// Races, which end in one of several states: for each set of relays the first that is found.
+    /// Races, which end in one of several states: for each set of relays the first one found.
     pub races: Vec<(Vec<SignalId>, Chatter)>,
 }
 
@@ -29,7 +29,7 @@ impl Unsettled {
         Unsettled { chatters: found(false), races: found(true) }
     }
 
-    /// Whether a relay takes part in a round that never ends.
+    /// Whether a relay takes part in a cycle that never settles.
     pub fn is_chattering(&self, relay: SignalId) -> bool {
         self.chatters.iter().any(|(relays, _)| relays.contains(&relay))
     }
@@ -66,6 +66,6 @@ pub fn busiest_step<'c>(
     let all = chatter.round.iter().flat_map(|step| relays.iter().map(move |relay| (step, relay)));
     let all = all.map(|(step, relay)| (step, paths.of_signal(step, *relay)));
     let amps = |path: &CurrentPath| path.steps.iter().map(|step| step.amps.value()).fold(0.0, f64::max);
-    // The first of those that take the same.
+    // Of equals, the first.
     all.reduce(|best, next| if amps(&next.1) > amps(&best.1) { next } else { best })
 }

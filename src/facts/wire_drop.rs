@@ -29,7 +29,7 @@ impl WireDrop {
                 Via::Joint(joint) => (assembly.joint(joint), None),
                 Via::Element(_) | Via::Shield(_) | Via::ShieldContacts => continue,
             };
-            // A current that nothing limits makes drops meaningless.
+            // A drop means nothing if nothing limits the current.
             if step.amps > MOST_AMPS {
                 continue;
             }

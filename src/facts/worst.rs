@@ -14,7 +14,8 @@ use size::opens_a_fuse;
 use states::{Solved, Wiring};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A value replaces an earlier one only if it is worse by this share, so that rounding never decides which state is shown.
+/// A value replaces an earlier one only if it is worse by this share, so that rounding never decides which state is
+/// shown.
 pub const WORSE: f64 = 1e-4;
 
 /// Two pins, the second the ground.
@@ -32,12 +33,12 @@ pub struct WorstValues {
     lowest_by: BTreeMap<(ElementId, usize), Peak<Volts>>,
     coils: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
-    /// Of loads and converters the greatest voltage, feed against ground, in any state at any corner.
+    /// Of loads and converters the highest voltage, feed against ground, in any state at any corner.
     highest: BTreeMap<ElementId, Peak<Volts>>,
     /// Signals that are on in some state: relays that are in or set, loads and converters that work.
     ever_on: BTreeSet<SignalId>,
     undecided: BTreeMap<SignalId, Peak<Volts>>,
-    /// The greatest voltages that last between pins.
+    /// The highest voltages that last between pins.
     across: Vec<(Between, Option<Peak<Volts>>)>,
     left_out: bool,
 }
@@ -48,7 +49,7 @@ struct Probes<'m> {
     model: &'m Model,
     /// Pins with a limit, each with the branches that leave it.
     limited: Vec<(PinId, Vec<(BranchId, f64)>)>,
-    /// Fuses, batteries and outputs, whose greatest currents count even where they are over at once.
+    /// Fuses, batteries and outputs, whose highest currents count even where they are over at once.
     sources: Vec<BranchId>,
     coils: Vec<(ElementId, PinId, PinId)>,
     /// Where converters take their current.
@@ -85,7 +86,7 @@ impl<'m> Probes<'m> {
                 ElementKind::Feed(feed) => {
                     probes.limited.extend(feed.limit.map(|_| (feed.pin, leaving(model, assembly, feed.pin))));
                 }
-                // A semiconductor is gone before the fuse opens.
+                // A semiconductor fails before the fuse opens.
                 ElementKind::Fuse { .. } | ElementKind::Output { .. } => probes.sources.extend(assembly.element(id)),
                 ElementKind::Coil(coil) => probes.coils.push((id, coil.feed, coil.ground)),
                 ElementKind::Converter { input, ground, .. } => probes.inlets.push((id, *input, *ground)),
@@ -135,12 +136,12 @@ impl<'m> Search<'m> {
         Search { solved, probes, worst }
     }
 
-    /// Takes in a state.
+    /// Adds a state.
     pub fn look(&mut self, solution: &Solution) {
         self.worst.look(self.solved, &self.probes, solution);
     }
 
-    /// Solves the states with the greatest currents at the other corners, and batteries apart from each other.
+    /// Solves the states with the highest currents at the other corners, and batteries apart from each other.
     pub fn finish(mut self, explored: &Explored) -> WorstValues {
         self.worst.look_at_other_corners(self.solved, &self.probes);
         self.worst.look_at_batteries_apart(self.solved, &self.probes, explored);
@@ -205,7 +206,8 @@ impl WorstValues {
         }
     }
 
-    /// Keeps the greatest currents. Returns whether they open a fuse at once; then only those of fuses and sources count.
+    /// Keeps the highest currents. Returns whether they open a fuse at once; then only those of fuses and sources
+    /// count.
     fn look_at_currents(
         &mut self,
         solved: &Solved,
@@ -234,12 +236,12 @@ impl WorstValues {
         over_at_once
     }
 
-    /// Greatest current through a branch.
+    /// Highest current through a branch.
     pub fn amps(&self, branch: BranchId) -> Option<&Peak<Amps>> {
         self.branches[branch.index()].as_ref()
     }
 
-    /// Greatest current that the harness takes from a supply or a vehicle's wire with a limit.
+    /// Highest current that the harness takes from a supply or a vehicle's wire with a limit.
     pub fn taken(&self, pin: PinId) -> Option<&Peak<Amps>> {
         self.taken.get(&pin)
     }
@@ -249,12 +251,12 @@ impl WorstValues {
         self.branches_by[branch.index()].iter().flatten().find(|peak| peak.value > limit)
     }
 
-    /// The greatest currents through a branch by how many inputs are away from rest, the fewest first.
+    /// The highest currents through a branch by how many inputs are away from rest, the fewest first.
     pub fn amps_by(&self, branch: BranchId) -> impl Iterator<Item = &Peak<Amps>> {
         self.branches_by[branch.index()].iter().flatten()
     }
 
-    /// The same of what is taken from a supply or a vehicle's wire.
+    /// The same for the current taken from a supply or a vehicle's wire.
     pub fn taken_over(&self, pin: PinId, limit: Amps) -> Option<&Peak<Amps>> {
         let of_pin = self.taken_by.range((pin, 0)..=(pin, usize::MAX));
         of_pin.map(|(_, peak)| peak).find(|peak| peak.value > limit)
@@ -265,7 +267,7 @@ impl WorstValues {
         self.lowest_by.range((element, 0)..=(element, usize::MAX)).map(|(_, peak)| peak)
     }
 
-    /// Greatest voltage of a coil at a corner.
+    /// Highest voltage of a coil at a corner.
     pub fn coil(&self, corner: Corner, element: ElementId) -> Option<&Peak<Volts>> {
         self.coils.get(&(corner, element))
     }
@@ -275,7 +277,7 @@ impl WorstValues {
         CORNERS.into_iter().filter_map(move |corner| self.lowest.get(&(corner, element)))
     }
 
-    /// Greatest voltage of a load or of a converter's inlet, feed against ground, in any state at any corner.
+    /// Highest voltage of a load or of a converter's inlet, feed against ground, in any state at any corner.
     pub fn highest(&self, element: ElementId) -> Option<&Peak<Volts>> {
         self.highest.get(&element)
     }
@@ -285,13 +287,13 @@ impl WorstValues {
         self.ever_on.contains(&signal)
     }
 
-    /// Greatest voltage, either way round, that lasts between the two pins of a load, a coil, a converter's inlet or a
+    /// Highest voltage, either way round, that lasts between the two pins of a load, a coil, a converter's inlet or a
     /// trigger input.
     pub fn across(&self, plus: PinId, minus: PinId) -> Option<&Peak<Volts>> {
         self.across.iter().find(|(pins, _)| *pins == (plus, minus))?.1.as_ref()
     }
 
-    /// A coil that never pulls in at least supply: its greatest voltage there, and the voltage that it needs.
+    /// A coil that never pulls in at the lowest supply: its highest voltage there, and the voltage that it needs.
     pub fn weak_coil(&self, wiring: &Wiring, id: ElementId, coil: &Coil) -> Option<(&Peak<Volts>, Volts)> {
         let at_least = CORNERS.into_iter().filter(|corner| corner.supply == Supply::Least);
         let short = at_least.filter_map(|corner| {
@@ -316,7 +318,7 @@ fn is_more(new: Amps, old: Amps) -> bool {
     new.value() > old.value() * (1.0 + WORSE)
 }
 
-/// Keeps a value where there is none yet, or where it is worse than the one that is there.
+/// Keeps a value if it is the first, or worse than the one kept.
 fn keep<K: Ord, T: Copy>(
     all: &mut BTreeMap<K, Peak<T>>,
     key: K,
@@ -332,8 +334,8 @@ fn keep<K: Ord, T: Copy>(
     }
 }
 
-/// Voltage at which a coil surely pulls in at a corner: it needs the same current, so the voltage rises with the resistance
-/// of its copper and with its tolerance.
+/// Voltage at which a coil certainly pulls in at a corner: it needs the same current, so the voltage rises with the
+/// resistance of its copper and with its tolerance.
 pub fn pull_in(wiring: &Wiring, coil: &Coil, corner: Corner) -> Volts {
     let circuit = &wiring.assembly.circuit;
     coil.pull_in * (corner.copper_factor(circuit) * corner.tolerance_factor(coil.tolerance))

@@ -76,7 +76,7 @@ fn cluster(model: &Model, part: PartId, pins: &[PinId]) -> Subgraph {
     Subgraph { id: Id::Plain(format!("cluster{}", part.0)), stmts }
 }
 
-/// Lines of the domains: dash patterns and not colours alone tell them apart.
+/// Lines of the domains: dash patterns distinguish them, not colours alone.
 fn line(domain: Domain) -> (&'static str, &'static str) {
     match domain {
         Domain::Power => ("#a4243b", "bold"),

@@ -1,5 +1,5 @@
 //! The signal graph: pins, and everything that joins them, by domain. In comes the model; out goes a directed graph
-//! that later stages walk and that people may look at as DOT.
+//! that later stages walk and that people can view as DOT.
 //!
 //! A link that has no direction of its own (a wire, a joint, a contact) is held once, from its first pin to its second;
 //! [`SignalGraph::beside`] walks it either way. A video path inside a part, a diode or a load has a direction, and
@@ -59,7 +59,7 @@ impl SignalGraph {
         NodeIndex::new(pin.0)
     }
 
-    /// What is one link away from a pin, links walked in whichever direction they allow, in the order they were added.
+    /// Pins one link away from a pin, in the directions that links allow, in the order they were added.
     pub fn beside(&self, pin: PinId) -> Vec<(PinId, Edge)> {
         let node = Self::node(pin);
         let out = self.graph.edges(node).map(|e| (e.id(), e.target(), *e.weight()));
@@ -69,7 +69,7 @@ impl SignalGraph {
         all.into_iter().map(|(_, other, edge)| (self.graph[other], edge)).collect()
     }
 
-    /// Pins one link upstream of a pin of signals: what may send what arrives here.
+    /// Pins one link upstream of a signal pin: the possible senders.
     pub fn upstream(&self, pin: PinId) -> Vec<(PinId, Edge)> {
         let node = Self::node(pin);
         let into = self.graph.edges_directed(node, petgraph::Incoming).map(|e| (e.id(), e.source(), *e.weight()));
@@ -105,7 +105,7 @@ pub fn signal_graph(model: &Model) -> SignalGraph {
     SignalGraph { graph }
 }
 
-/// The paths of an element from pin to pin. A converter is shown by the way to its output alone.
+/// The paths of an element from pin to pin. A converter is shown by the path to its output alone.
 fn passages(element: &Element) -> impl Iterator<Item = (PinId, PinId, Passage)> {
     let converter = matches!(element.kind, ElementKind::Converter { .. });
     let shown = element.paths().filter(move |path| !(converter && path.passage == Passage::Load));
@@ -115,7 +115,7 @@ fn passages(element: &Element) -> impl Iterator<Item = (PinId, PinId, Passage)> 
 /// Most steps that [`picture_paths`] takes from one screen input.
 const MOST_STEPS: usize = 20_000;
 
-/// A way of a picture, from a screen's input back to where it starts.
+/// A video path, from a screen's input back to its source.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PicturePath {
     /// The part that sends it.
@@ -126,12 +126,12 @@ pub struct PicturePath {
     pub links: Vec<(PinId, Link)>,
 }
 
-/// Every way by which a picture can arrive at a video pin, each walked back to its source, whatever the state; which
+/// Every video path to a video pin in any state, each walked back to its source; which
 /// of them are open in a state is decided by the conditions of the `Passes` elements on the way.
 pub fn picture_paths(model: &Model, graph: &SignalGraph, input: PinId) -> Vec<PicturePath> {
     let mut found = Vec::new();
     let mut stack = vec![(input, Vec::<(PinId, Link)>::new())];
-    // A mesh of video wires has more ways than anyone can count; a real picture path has a handful.
+    // A mesh of video wires has too many paths to count; a real one has a handful.
     let mut steps = 0;
     while let Some((pin, links)) = stack.pop().filter(|_| steps < MOST_STEPS) {
         steps += 1;

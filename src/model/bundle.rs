@@ -4,7 +4,8 @@ use super::{Model, RunId, Wire, WireId};
 use quantity::{Gauge, Metres};
 use spec::WireMake;
 
-/// Outer diameters of thin-wall single cores in millimetres by conductor area in mm² (ISO 6722-1, greatest, from memory).
+/// Outer diameters of thin-wall single cores in millimetres by conductor area in mm² (ISO 6722-1, greatest, from
+/// memory).
 const OUTER: [(f64, f64); 10] = [
     (0.35, 1.4),
     (0.5, 1.6),
@@ -61,9 +62,9 @@ fn packed(wires: impl Iterator<Item = Metres>) -> Metres {
 mod tests {
     use super::*;
 
-    /// Equal circles in the smallest circle around them (geometry): three are 1 + 2/√3 diameters across, four 1 + √2, seven
-    /// 3, nineteen 1 + √2 + √6. Wires without order take up to a third more. For three wires the rule of thumb gives 4 % less
-    /// than they need.
+    /// Equal circles in the smallest circle around them (geometry): three are 1 + 2/√3 diameters across, four 1 + √2,
+    /// seven 3, nineteen 1 + √2 + √6. Wires without order take up to a third more. For three wires the rule of thumb
+    /// gives 4 % less than they need.
     #[test]
     fn a_bundle_is_a_little_thicker_than_the_tightest_packing() {
         let tightest =
@@ -75,7 +76,7 @@ mod tests {
         }
     }
 
-    /// ISO 6722-1, thin wall, greatest outer diameters, from memory: 1 mm² 2.1 mm, 2.5 mm² 3 mm. 18 AWG has 0.82 mm².
+    /// ISO 6722-1, thin wall, maximum outer diameters, from memory: 1 mm² 2.1 mm, 2.5 mm² 3 mm. 18 AWG has 0.82 mm².
     #[test]
     fn a_size_between_two_has_the_diameter_of_the_thicker() {
         let across = |gauge| single_core(gauge).to_string();

@@ -25,7 +25,7 @@ pub const COPPER_PER_KELVIN: f64 = 0.00393;
 /// One circular mil, the area of a circle 0.001 in wide, in mm².
 const MM2_PER_CIRCULAR_MIL: f64 = std::f64::consts::FRAC_PI_4 * 0.0254 * 0.0254;
 
-/// Metric sizes with their greatest resistance at 20 °C in Ω/km, thinnest first.
+/// Metric sizes with their maximum resistance at 20 °C in Ω/km, thinnest first.
 static METRIC: LazyLock<Vec<[f64; 2]>> =
     LazyLock::new(|| rows(include_str!("tables/conductor-resistance-iec60228.csv")));
 
@@ -81,11 +81,11 @@ pub fn against(gauge: Gauge, range: Span<Gauge>) -> Ordering {
     }
 }
 
-/// Greatest resistance of a stranded copper conductor.
+/// Maximum resistance of a stranded copper conductor.
 ///
-/// Metric sizes have the greatest resistance of IEC 60228 class 5; a size between two listed ones lies on the straight
-/// line between them in logarithms, one beyond the ends goes by its area. American gauges have copper's resistivity over
-/// the least area of SAE J1127/J1128, and over the solid area of ASTM B258 where that lists none.
+/// Metric sizes have the maximum resistance of IEC 60228 class 5; a size between two listed ones lies on the straight
+/// line between them in logarithms, one beyond the ends goes by its area. American gauges have copper's resistivity
+/// over the least area of SAE J1127/J1128, and over the solid area of ASTM B258 where that lists none.
 pub fn resistance(gauge: Gauge, length: Metres, temperature: Celsius) -> Ohms {
     let per_km = match gauge {
         Gauge::Metric(area) => metric_per_km(area),
@@ -112,13 +112,13 @@ fn metric_per_km(area: f64) -> f64 {
     }
 }
 
-/// Continuous current limit of a single conductor with 105 °C insulation, with `bundled` conductors in its bundle, itself
-/// included, by ABYC E-11.
+/// Continuous current limit of a single conductor with 105 °C insulation, with `bundled` conductors in its bundle,
+/// itself included, by ABYC E-11.
 ///
-/// A size that isn't listed carries what the next thinner listed gauge does (areas by SAE J1127/J1128); one thinner than
-/// the thinnest carries in proportion to its copper, which is less than the table's trend; one thicker than the thickest
-/// carries no more than that. In a bundle of 25 or more it is four fifths of the figure for 7 to 24, from memory of the
-/// same table.
+/// A size that isn't listed carries what the next thinner listed gauge does (areas by SAE J1127/J1128); one thinner
+/// than the thinnest carries in proportion to its copper, which is less than the table's trend; one thicker than the
+/// thickest carries no more than that. In a bundle of 25 or more it is four fifths of the figure for 7 to 24, from
+/// memory of the same table.
 pub fn ampacity(gauge: Gauge, bundled: usize, engine_space: bool) -> Amps {
     let (column, share) = match bundled {
         0..=2 => (1, 1.0),
@@ -205,9 +205,9 @@ mod tests {
         assert!((amps(Gauge::Metric(0.5), 1, false) - 12.84).abs() < 0.01);
     }
 
-    /// ABYC E-11 Table IX, gauges for a drop of 3 % at 12 V. Its formula, CM = 10.75 · I · L / E, has copper at 10.75 Ω per
-    /// mil-foot, which is copper of 29 °C. All cells but one agree; at 15 A and 60 ft the table is printed one gauge thinner
-    /// than its own formula asks, and the formula is kept.
+    /// ABYC E-11 Table IX, gauges for a drop of 3 % at 12 V. Its formula, CM = 10.75 · I · L / E, has copper at 10.75 Ω
+    /// per mil-foot, which is copper of 29 °C. All cells but one agree; at 15 A and 60 ft the table is printed one
+    /// gauge thinner than its own formula asks, and the formula is kept.
     #[test]
     fn gauges_for_a_drop_of_3_percent_agree_with_abyc_e11() {
         let table = include_str!("tables/drop-3pct-12v-abyc-e11.csv");

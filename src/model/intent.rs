@@ -23,7 +23,7 @@ pub struct Input {
     pub switch: Option<PartId>,
     /// The pin where its wire is taken.
     pub pin: Option<PinId>,
-    /// Greatest current to be taken.
+    /// Highest current to be taken.
     pub limit: Option<Amps>,
     /// Allowed flash rates, of a flasher feed.
     pub flash: Option<Span<PerMinute>>,
@@ -37,7 +37,7 @@ pub struct Input {
     pub excludes: Vec<InputId>,
     /// Springs back by itself.
     pub momentary: bool,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }
 
@@ -100,7 +100,7 @@ pub struct Screen {
     pub driver_sees: bool,
     /// The intent, first match wins; may be empty.
     pub views: Vec<View>,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }
 
@@ -128,7 +128,7 @@ pub struct View {
     pub within: Option<Seconds>,
     /// Must not blink.
     pub steady: bool,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }
 
@@ -152,7 +152,7 @@ pub struct Drive {
     pub name: Name,
     /// Its steps, by time.
     pub steps: Vec<Step>,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }
 
@@ -169,6 +169,6 @@ pub struct Step {
     pub supply: Option<SupplyStep>,
     /// Screens and what they are expected to show, with the place where that is written.
     pub expect: Vec<(ScreenId, Shown, Place)>,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }

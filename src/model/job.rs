@@ -1,4 +1,4 @@
-//! What job it is, the limits that it is held to, and the findings that are taken on purpose.
+//! What job it is, the limits that it is held to, and the findings that are accepted on purpose.
 
 use form::Place;
 use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
@@ -14,14 +14,14 @@ pub struct JobDetails {
     pub nominal: Volts,
     /// A note for the first page.
     pub note: Option<String>,
-    /// Where the job stands in the spec.
+    /// The place of the job in the spec.
     pub place: Place,
 }
 
 /// Limits, all filled in. See [`spec::LimitsForm`] for what each means.
 #[derive(Debug, Clone)]
 pub struct Limits {
-    /// Greatest drop to a load and back, as a share of nominal.
+    /// Maximum drop to a load and back, as a share of nominal.
     pub drop: Share,
     /// Maximum continuous load of a fuse, as a share of its rating.
     pub fuse_load: Share,
@@ -31,7 +31,7 @@ pub struct Limits {
     pub sneak_voltage: Volts,
     /// Unwanted current that counts.
     pub sneak_current: Amps,
-    /// Greatest key-off current.
+    /// Maximum key-off current.
     pub key_off: Amps,
     /// Ground lift that disturbs a picture.
     pub video_lift: Volts,
@@ -45,7 +45,7 @@ pub struct Limits {
     pub local_length: Metres,
 }
 
-/// A finding taken on purpose.
+/// A finding accepted on purpose.
 #[derive(Debug, Clone)]
 pub struct Accepted {
     /// The rule's name.
@@ -54,6 +54,6 @@ pub struct Accepted {
     pub on: String,
     /// Why.
     pub because: String,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }

@@ -91,7 +91,7 @@ pub struct Model<G = Gauge> {
     pub screens: Vec<Screen>,
     /// Scripts for the timeline.
     pub drives: Vec<Drive>,
-    /// Findings taken on purpose.
+    /// Findings accepted on purpose.
     pub accepted: Vec<Accepted>,
     /// The texts that it was read from, for messages.
     pub sources: Sources,
@@ -103,7 +103,7 @@ pub type Draft = Model<Option<Gauge>>;
 /// The supply's own figures that are not part of its circuit.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct SupplyFigures {
-    /// Greatest current to be taken.
+    /// Highest current to be taken.
     pub limit: Option<Amps>,
     /// Capacity of the battery.
     pub capacity: Option<AmpHours>,

@@ -32,13 +32,13 @@ pub struct Part {
     pub formats: Vec<VideoFormat>,
     /// Time from power to picture or function.
     pub start_up: Seconds,
-    /// In the vehicle before; not ordered.
+    /// Already in the vehicle; not ordered.
     pub existing: bool,
     /// What to order, in the shop's own words.
     pub order: Option<String>,
     /// Note for the bench.
     pub note: Option<String>,
-    /// Where its name stands in the spec.
+    /// The place of its name in the spec.
     pub place: Place,
 }
 
@@ -100,7 +100,7 @@ pub enum ElementKind {
     /// A supply with volts: source between its pin and the battery's negative.
     Battery {
         plus: PinId,
-        /// Least, nominal, greatest.
+        /// Lowest, nominal, highest.
         volts: [Volts; 3],
         resistance: Ohms,
         figures: SupplyFigures,
@@ -206,7 +206,7 @@ pub struct VehicleFeed {
     pub lamps_from: Option<PinId>,
     /// Comes from a semiconductor.
     pub semiconductor: bool,
-    /// Greatest current to be taken.
+    /// Highest current to be taken.
     pub limit: Option<Amps>,
     /// Current through it when off.
     pub leakage: Amps,
@@ -266,7 +266,7 @@ pub struct Load {
     pub when: Logic,
     /// What it draws otherwise.
     pub standby: Amps,
-    /// On while it has its least voltage.
+    /// On while it has its lowest voltage.
     pub working: SignalId,
 }
 
@@ -295,7 +295,7 @@ pub enum SignalKind {
     },
     /// A voltage between two pins: on at `on_above`, off at `off_below`, undecided between.
     Sense { pin: PinId, ground: PinId, on_above: Volts, off_below: Volts },
-    /// A load or converter has its least voltage.
+    /// A load or converter has its lowest voltage.
     Working { feed: PinId, ground: PinId, least: Volts },
     /// A timer.
     Timer { kind: TimerKind, from: Logic, reset: Option<Logic>, time: Seconds, tolerance: Share },

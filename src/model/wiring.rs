@@ -20,7 +20,7 @@ pub struct Run {
     pub covering: Covering,
     /// Distance between clips.
     pub clips: Option<Metres>,
-    /// Where it stands in the spec.
+    /// Its place in the spec.
     pub place: Place,
 }
 
@@ -45,17 +45,17 @@ pub struct Wire<G = Gauge> {
     pub signal: Carried,
     /// The kind of signal.
     pub domain: Domain,
-    /// In the vehicle before.
+    /// Already in the vehicle.
     pub existing: bool,
     /// Note for the bench.
     pub note: Option<String>,
-    /// Where the wire stands in the spec (its id).
+    /// The place of its id in the spec.
     pub place: Place,
-    /// Where its two ends stand.
+    /// The places of its two ends in the spec.
     pub end_places: [Place; 2],
     /// Where the spec gives its gauge; `None` for one that sizing chooses.
     pub gauge_place: Option<Place>,
-    /// Where its colour stands.
+    /// The place of its colour in the spec.
     pub colour_place: Option<Place>,
 }
 

@@ -23,7 +23,7 @@ pub enum Track {
     Part(usize),
     /// What a screen should show.
     Wanted(ScreenId),
-    /// What is on a screen's glass.
+    /// What a screen displays.
     Screen(ScreenId),
 }
 
@@ -32,15 +32,15 @@ pub enum Track {
 pub struct Change {
     /// When.
     pub at: Time,
-    /// Of what.
+    /// The lane that changes.
     pub track: Track,
-    /// Which of the lane's points it is.
+    /// The index of the lane's point.
     pub point: usize,
-    /// Whether it is more than the same again: among the first few of its kind since somebody last moved an input.
+    /// Whether it is news: among the first few changes of its kind since an input was last moved.
     pub fresh: bool,
 }
 
-/// The same change of the same lane is fresh this often.
+/// Number of times that the same change of one lane counts as fresh.
 const FRESH: usize = 3;
 
 /// Every change of a record in order of time, the state at its start left out.

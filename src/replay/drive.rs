@@ -11,20 +11,20 @@ use model::Drive;
 use spec::SupplyStep;
 use states::Wiring;
 
-/// What became of a drive.
+/// The result of a drive.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Timeline {
-    /// Under which setting.
+    /// The setting it was played at.
     pub setting: Setting,
-    /// What happened when.
+    /// What happened, with times.
     pub record: Record,
     /// What was promised, in order of time.
     pub promises: Vec<Promise>,
-    /// Whether nothing but flashes was due any more at the end.
+    /// Whether only flashes were still due at the end.
     pub quiet: bool,
-    /// Where the circuit stood at the end.
+    /// The circuit's state at the end.
     pub end: State,
-    /// Why it could not be played to its end, in words; none if it could.
+    /// Why it stopped before its end, in words.
     pub stopped: Option<String>,
 }
 
@@ -36,10 +36,10 @@ impl Timeline {
     }
 }
 
-/// Time that a timeline goes on for after the last step.
+/// Time that a timeline continues after the last step.
 const TAIL: Time = Time::milliseconds(2_000);
 
-/// Longest time that it goes on for after the last step, if something is still due.
+/// Longest time that it continues after the last step while something is still due.
 const LONGEST_TAIL: Time = Time::milliseconds(30_000);
 
 /// Plays a drive, beginning with every input at rest, long after the battery was connected.
@@ -53,7 +53,7 @@ pub fn replay_all(wiring: &Wiring, setting: &Setting) -> Vec<Timeline> {
     wiring.model.drives.iter().map(|drive| play(&mut rig, drive, setting)).collect()
 }
 
-/// The same on a rig that is there.
+/// The same on an existing rig.
 fn play(rig: &mut Rig, drive: &Drive, setting: &Setting) -> Timeline {
     let mut script = vec![];
     let mut remarks = vec![];

@@ -3,7 +3,7 @@
 use super::time::Time;
 use quantity::{PerMinute, Seconds, Share, Span};
 
-/// A flash pattern: lamps on, lamps off, and so on for ever. Most flashers have one cycle; some repeat several.
+/// A flash pattern: lamps on, lamps off, repeated. Most flashers have one cycle; some repeat several.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Pattern {
     cycles: Vec<Cycle>,
@@ -25,7 +25,7 @@ impl Cycle {
     }
 }
 
-/// Shortest on or off time of a pattern: far below any flasher, it only keeps a slip of the pen from making a million
+/// Shortest on or off time of a pattern: far below any flasher; it keeps a typing mistake from making a million
 /// events of a second.
 const SHORTEST: Time = Time::milliseconds(1);
 
@@ -37,7 +37,7 @@ impl Pattern {
         Pattern { cycles: vec![Cycle { on, off: period - on }] }
     }
 
-    /// A pattern of several cycles; `None` where there is none, or a time is below 1 ms.
+    /// A pattern of several cycles; `None` for an empty one or a time below 1 ms.
     pub fn of(cycles: Vec<Cycle>) -> Option<Pattern> {
         let fit = !cycles.is_empty() && cycles.iter().all(|c| c.on >= SHORTEST && c.off >= SHORTEST);
         fit.then_some(Pattern { cycles })
@@ -69,8 +69,9 @@ impl Pattern {
         (false, edge)
     }
 
-    /// The flash rate as SAE J945 counts it: the average over consecutive cycles, each with a rate of its own. That this
-    /// is the mean of rates, not cycles over time, follows NHTSA's interpretation 01931ztv (2002) of 49 CFR 571.108.
+    /// The flash rate as SAE J945 counts it: the average over consecutive cycles, each with a rate of its own. That
+    /// this is the mean of rates, not cycles over time, follows NHTSA's interpretation 01931ztv (2002) of 49 CFR
+    /// 571.108.
     pub fn rate(&self) -> PerMinute {
         let rates = self.cycles.iter().map(|c| 60.0 / c.period().seconds().value());
         PerMinute::new(rates.sum::<f64>() / self.cycles.len() as f64)
@@ -98,8 +99,8 @@ mod tests {
         Pattern::of(milliseconds.iter().map(cycle).collect()).unwrap()
     }
 
-    /// SAE J945 for variable-load flashers: 60 to 120 flashes per minute (NHTSA interpretation GF006498), on for 30 % to
-    /// 75 % (from memory).
+    /// SAE J945 for variable-load flashers: 60 to 120 flashes per minute (NHTSA interpretation GF006498), on for 30 %
+    /// to 75 % (from memory).
     fn allowed(pattern: &Pattern) -> bool {
         let rates = Span { low: PerMinute::new(60.0), high: PerMinute::new(120.0) };
         pattern.within(rates, Span { low: Share::new(0.30), high: Share::new(0.75) })
@@ -116,7 +117,8 @@ mod tests {
         assert!(!allowed(&whole));
     }
 
-    /// NHTSA interpretation GF006498 (2003): 200/250, 200/250 and 200/850 ms 'is within the specified flash rate'. Worked:
+    /// NHTSA interpretation GF006498 (2003): 200/250, 200/250 and 200/850 ms 'is within the specified flash rate'.
+    /// Worked:
     /// 133.3, 133.3 and 57.1 average 107.9.
     #[test]
     fn averages_as_the_interpretation_of_2003_does() {

@@ -1,11 +1,11 @@
-//! What is on a screen's glass: its rule and the pictures that arrive, delayed by its start-up and its switch-over, and
+//! What a screen displays: its rule and the pictures that arrive, delayed by its start-up and its switch-over, and
 //! what it does when a picture goes.
 //!
-//! How a screen is taken to behave, where its data don't say more:
+//! Assumed behaviour of a screen, where its data don't say more:
 //! - it changes over at once when its rule picks another input or another picture arrives, and the new one is there
 //!   after its switch-over time, counted from when it was both picked and arriving (the screen has to lock on to it);
 //!   a new change in between starts that time again;
-//! - what is on the glass while it changes over is its own business, so it counts as neither picture;
+//! - what it displays while it changes over is unknown, so it counts as neither picture;
 //! - when the picture on the picked input goes, it does at once what it does on loss.
 
 use super::plan::ScreenPlan;
@@ -15,7 +15,7 @@ use catalogue::part_form::{Idle, OnLoss};
 use model::{Model, PartId, ScreenId, Shown};
 use states::{Arrival, Picture, arriving};
 
-/// What is on a screen's glass.
+/// What a screen displays.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Glass {
     /// The live picture of a source.
@@ -32,7 +32,7 @@ pub enum Glass {
     Mixed(Vec<PartId>),
     /// A picture in a format that the screen doesn't take.
     Unreadable(PartId),
-    /// One thing and another in turn, with each pulse of a pulsed feed: begun to change over again each time.
+    /// Two things in turn, with each pulse of a pulsed feed; each pulse starts the switch-over again.
     Flickers,
     /// Between two pictures.
     Changing,
@@ -43,8 +43,8 @@ pub enum Glass {
 }
 
 impl Glass {
-    /// Whether this is what is asked for. As in a table of states, a screen without power can't show its home page, and
-    /// that is no fault; a screen that goes home or black because its picture went does show home or black.
+    /// Whether this is what the view asks for. As in a table of states, a screen without power can't show its home
+    /// page, and that is no fault; a screen that goes home or black because its picture went does show home or black.
     pub fn agrees(&self, shown: Shown) -> bool {
         match shown {
             Shown::Any => true,
@@ -109,7 +109,7 @@ impl ScreenMotion {
         ScreenMotion { choice: None, since: Time::ZERO, up: false, glass: Glass::Dark, due: None }
     }
 
-    /// Whether it stands as another one does, with nothing due.
+    /// Whether it is in the same state as another one, with nothing due.
     pub fn stands_like(&self, other: &ScreenMotion) -> bool {
         (&self.choice, self.up, &self.glass) == (&other.choice, other.up, &other.glass)
     }
@@ -120,7 +120,7 @@ impl ScreenMotion {
         self.due = self.due.map(|due| due - by);
     }
 
-    /// Takes in what there is to be seen now. `up` tells of each starter of the plan whether it is.
+    /// Takes what its rule picks and what arrives now. `up` has, for each starter of the plan, whether it is up.
     pub fn look(&mut self, model: &Model, id: ScreenId, plan: &ScreenPlan, sight: &Sight, up: &[bool], now: Time) {
         if !sight.powered {
             *self = ScreenMotion { since: now, ..ScreenMotion::new() };
@@ -157,12 +157,12 @@ impl ScreenMotion {
         }
     }
 
-    /// What it is given: what it would show if it took no time.
+    /// What it would display without start-up and switch-over times.
     pub fn pick(&self, plan: &ScreenPlan) -> Glass {
         self.choice.as_ref().map_or(Glass::Dark, |choice| settled(&choice.picture, plan.on_loss))
     }
 
-    /// Shows what it was about to.
+    /// Completes a switch-over that is due.
     pub fn show(&mut self, plan: &ScreenPlan) {
         self.due = None;
         if let Some(choice) = &self.choice {
@@ -204,7 +204,7 @@ fn settled(picture: &Picture, on_loss: OnLoss) -> Glass {
     }
 }
 
-/// What a screen shows when its picture goes. Without a last frame, one that would keep it is black.
+/// What a screen shows when its picture goes. A screen that keeps the last frame is black if it has none.
 fn lost(on_loss: OnLoss, last: Option<&Glass>) -> Glass {
     match (on_loss, last) {
         (OnLoss::Freeze, Some(Glass::Live(part) | Glass::Frozen(part))) => Glass::Frozen(*part),

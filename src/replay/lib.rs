@@ -1,8 +1,8 @@
 //! The harness in motion. In comes a harness and a drive script; out goes a timeline: what each screen shows when,
-//! which promises are kept, and, without any script, the answers to the questions that bring cars back to the shop.
+//! which promises are kept, and, without any script, the answers to the questions that bring vehicles back to the shop.
 //!
-//! Between two events the circuit stands still and is solved as a direct-current circuit with every contact where it is;
-//! what an event changes is solved again, at exact times, in whole nanoseconds. What takes time: relays (operate and
+//! Between two events nothing changes, and the circuit is solved as a direct-current circuit with every contact held;
+//! after an event it is solved again. Times are exact, in whole nanoseconds. What takes time: relays (operate and
 //! release), timers, flashers, parts that start up, screens that change over. Trigger inputs and latches move at once.
 
 mod changes;

@@ -20,10 +20,10 @@ use super::timeline::Record;
 use circuit::{ActorId, Positions, State};
 use model::{InputId, ScreenId, Shown};
 
-/// Rounds of actors that move at once, and of things due at one moment, after which they are taken never to settle.
+/// Largest number of rounds at one moment. A circuit that needs more counts as one that never settles.
 const ROUNDS: usize = 200;
 
-/// A harness in motion. Cloned, it goes on twice.
+/// A harness in motion. A clone continues independently.
 #[derive(Debug, Clone)]
 pub(super) struct Machine {
     setting: Setting,
@@ -38,7 +38,7 @@ pub(super) struct Machine {
     actor_due: Vec<Time>,
     /// By actor, the time that its timer runs for.
     times: Vec<Time>,
-    /// Relays that move sooner than the catalogue has it.
+    /// Relays that move faster than the catalogue says.
     quick: Vec<ActorId>,
     up: Vec<bool>,
     powered: Vec<bool>,
@@ -47,12 +47,12 @@ pub(super) struct Machine {
     /// Whether flashers flash; until then they stay on.
     flashing: bool,
     clocks: Vec<Option<Clock>>,
-    /// Whether what happens is taken down.
+    /// Whether the record is kept.
     recording: bool,
-    /// Moments that it came through since then, at the level that it began with.
+    /// Moments passed since then, at the supply level of the start.
     pub visited: Vec<usize>,
     pub record: Record,
-    /// Why it can't go on.
+    /// Why it stopped.
     pub stopped: Option<String>,
 }
 
@@ -70,13 +70,13 @@ struct Clock {
 pub(super) enum Till {
     /// To the end.
     End,
-    /// Until a screen shows something, the script being over; with a view, while that one counts.
+    /// After the script, until a screen shows something; with a view, only while that view applies.
     Shown(ScreenId, Shown, Option<usize>),
-    /// Until the flashers begin a round that goes just as the one before, in which no screen has changed.
+    /// Until the flashers begin a round equal to the one before, in which no screen changed.
     Repeats,
 }
 
-/// Where everything is when the flashers begin a round, times counted from there.
+/// Everything when the flashers begin a round, with times counted from there.
 #[derive(Debug, Clone, PartialEq)]
 struct Phase {
     state: State,
@@ -100,7 +100,7 @@ pub(super) enum Deed {
 }
 
 impl Machine {
-    /// As it stands with every input at rest, long after the battery was connected.
+    /// Its state with every input at rest, long after the battery was connected.
     pub fn at_rest(rig: &mut Rig, setting: &Setting) -> Machine {
         let circuit = &rig.wiring.assembly.circuit;
         let actors = rig.plan.actors.len();
@@ -145,8 +145,8 @@ impl Machine {
         }
     }
 
-    /// Whether it stands as another one does, at whatever corner, so that both go on in the same way while their moments are
-    /// the same.
+    /// Whether it is in the same state as another one, at any corner, so that both continue alike while their moments
+    /// are the same.
     pub fn stands_like(&self, other: &Machine) -> bool {
         let screens = self.screens.iter().zip(&other.screens);
         (&self.state, &self.lever, &self.started) == (&other.state, &other.lever, &other.started)
@@ -178,7 +178,7 @@ impl Machine {
         &self.screens[screen.0].glass
     }
 
-    /// The same with its flashers flashing as another setting has it.
+    /// The same, with its flashers at another setting's rate.
     pub fn flashing_as(mut self, setting: &Setting) -> Machine {
         self.setting.rate = setting.rate;
         self.setting.duty = setting.duty;
@@ -212,13 +212,13 @@ impl Machine {
         self.note(rig);
     }
 
-    /// Goes on through a script, in order of time, until a moment; or, where that is sooner than `latest`, until it is quiet
+    /// Plays a script, in order of time, until a moment; or, if that is before `latest`, until it is quiet
     /// after that moment.
     pub fn play(&mut self, rig: &mut Rig, script: &[(Time, Deed)], until: Time, latest: Time) {
         self.play_till(rig, script, until, latest, Till::End);
     }
 
-    /// The same, ending sooner where what is asked for is known sooner.
+    /// The same, ending as soon as the answer is known.
     pub fn play_till(&mut self, rig: &mut Rig, script: &[(Time, Deed)], until: Time, latest: Time, till: Till) {
         let mut next = 0;
         let mut phase: Option<Phase> = None;
@@ -251,7 +251,7 @@ impl Machine {
         self.record.to = self.now;
     }
 
-    /// Whether all will go on as in the flashers' last round; notes the phase when they begin one.
+    /// Whether everything repeats the flashers' last round; notes the phase when they begin one.
     fn repeats(&self, before: &mut Option<Phase>) -> bool {
         let mut clocks = self.clocks.iter().flatten();
         let Some(first) = clocks.next() else { return false };
@@ -288,7 +288,7 @@ impl Machine {
         self.clocks.iter().flatten().map(|clock| clock.next).min().unwrap_or(Time::NEVER)
     }
 
-    /// Where the circuit stands, with what its actors last saw of their starts, as a settled state has it.
+    /// The circuit's state, with whether each actor's start held when last looked, as a settled state has it.
     pub fn rested(&self, rig: &Rig) -> State {
         let mut state = self.state.clone();
         for (i, plan) in rig.plan.actors.iter().enumerate() {

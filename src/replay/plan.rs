@@ -14,7 +14,8 @@ use std::collections::BTreeMap;
 pub struct Plan {
     /// By actor of the circuit.
     pub(super) actors: Vec<ActorPlan>,
-    /// Parts that are off, starting or up: those with a supply that either take time to start, or send or show pictures.
+    /// Parts that are off, starting or up: those with a supply that either take time to start, or send or show
+    /// pictures.
     pub starters: Vec<Starter>,
     pub(super) screens: Vec<ScreenPlan>,
 }
@@ -29,7 +30,7 @@ pub(super) struct ActorPlan {
 /// How an actor moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum ActorKind {
-    /// By a coil's voltage, after a time that the voltage must have lasted for.
+    /// By a coil's voltage, once that voltage has lasted for the operate or release time.
     Coil {
         operate: Time,
         release: Time,
@@ -45,7 +46,7 @@ pub(super) enum ActorKind {
     Pulse(Timer),
 }
 
-/// A timer's time as set, and how far off it may be.
+/// A timer's time as set, and its tolerance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Timer {
     pub signal: SignalId,
@@ -80,9 +81,9 @@ pub(super) struct ScreenPlan {
     pub switch_over: Time,
     pub on_loss: OnLoss,
     pub starter: Option<usize>,
-    /// For each way of a picture to each of its video pins: the parts on it that have to be up.
+    /// For each video path to each of its video pins: the parts on it that must be up.
     pub ways: BTreeMap<PinId, Vec<Vec<usize>>>,
-    /// When each line of the intent counts.
+    /// When each line of the intent applies.
     pub views: Vec<Logic>,
 }
 

@@ -1,5 +1,5 @@
-//! The harness ready for replay: its circuit solved with every contact held, each such moment solved once and kept. An
-//! hour of flashing repeats a few moments, and each then costs a look-up.
+//! The harness ready for replay: its circuit, solved with every contact held. Each such moment is solved once and kept.
+//! An hour of flashing repeats a few moments, and each then costs a look-up.
 
 use super::plan::{Plan, plan};
 use circuit::{Corner, Logic, Rule, State, Variant};
@@ -8,7 +8,7 @@ use model::{PartId, ScreenId};
 use states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
-/// A harness ready for replay. It may be used for as many drives as one likes, and is the faster for it.
+/// A harness ready for replay. Use it for many drives: moments that they share are solved once.
 pub struct Rig<'r> {
     /// The harness.
     pub wiring: &'r Wiring<'r>,
@@ -32,7 +32,7 @@ struct Level {
     stills: Vec<(State, Still)>,
 }
 
-/// The circuit at one moment, as far as a timeline needs it.
+/// What a timeline needs of the circuit at one moment.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Still {
     /// By actor.
@@ -46,7 +46,7 @@ pub(super) struct Still {
 /// What an actor's rule asks for at one moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Facts {
-    /// What a threshold would be next.
+    /// The position that a threshold actor moves to.
     pub wants: bool,
     /// Whether its start, or what sets it, holds.
     pub start: bool,
@@ -56,14 +56,14 @@ pub(super) struct Facts {
     pub powered: bool,
 }
 
-/// A screen at one moment: what its rule picks, and the pictures whose way there is open.
+/// A screen at one moment: what its rule picks, and the pictures that have an open video path to it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Sight {
     pub powered: bool,
     pub rule: Option<usize>,
-    /// Source and way, by its place in [`Wiring::pictures`].
+    /// Source and video path, by index in [`Wiring::pictures`].
     pub open: Vec<(PartId, usize)>,
-    /// Where pulses make it pick one thing and another in turn: those.
+    /// The lines that it picks in turn, if pulses make it change between them.
     pub flickers: Option<Picture>,
 }
 
@@ -100,7 +100,7 @@ impl<'r> Rig<'r> {
         solver
     }
 
-    /// Which moment a state is; solved if it is a new one.
+    /// The index of a state's moment; solves it if it is new.
     ///
     /// # Errors
     /// When it can't be solved: in words.
@@ -119,7 +119,7 @@ impl<'r> Rig<'r> {
         &self.levels[level.0].stills[still].1
     }
 
-    /// Whether moments of one level are the same at another: nothing moves otherwise there.
+    /// Whether the moments of one level are the same at another: every actor moves the same way there.
     pub(super) fn same(&mut self, moments: &[usize], here: LevelId, there: LevelId) -> bool {
         moments.iter().all(|still| {
             let state = self.levels[here.0].stills[*still].0.clone();

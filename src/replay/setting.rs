@@ -20,7 +20,7 @@ pub struct Setting {
     pub pattern: Option<Pattern>,
     /// Where timers are in their tolerance.
     pub timers: Timing,
-    /// Timers with another time than they are set to.
+    /// Timers whose time replaces the one in the spec.
     pub times: Vec<(SignalId, Time)>,
 }
 
@@ -34,7 +34,7 @@ pub enum Pick<T> {
     Middle,
     /// The upper end.
     Greatest,
-    /// This value, whatever is allowed.
+    /// This value, inside or outside the allowed range.
     Exactly(T),
 }
 
@@ -62,9 +62,9 @@ impl Timing {
 }
 
 impl Setting {
-    /// Every corner of supply, flash rate, on-time share and timers' tolerance: 3 · 2 · 2 · 2. The on time, the off time
-    /// and the period of an even flash each have their least and greatest value at one of the four corners of rate and
-    /// on-time share, so whatever only asks whether one of them is longer than something is decided there.
+    /// Every corner of supply, flash rate, on-time share and timers' tolerance: 3 · 2 · 2 · 2. The on time, the off
+    /// time and the period of an even flash each have their minimum and maximum at one of the four corners of rate and
+    /// on-time share. A question that compares one of them with a limit is therefore decided there.
     pub fn corners() -> Vec<Setting> {
         let mut all = vec![];
         for corner in Setting::supplies() {
@@ -79,8 +79,8 @@ impl Setting {
         all
     }
 
-    /// Least supply with hot copper, nominal, greatest with cold copper: what is hardest on coils, usual, and hardest on
-    /// what should drop out.
+    /// Lowest supply with hot copper, nominal, highest with cold copper: the worst for pulling in, the usual, the worst
+    /// for dropping out.
     pub fn supplies() -> [Corner; 3] {
         [
             Corner { supply: Supply::Least, copper: Copper::Hot, ..Corner::NOMINAL },
@@ -128,7 +128,7 @@ impl Setting {
 }
 
 impl fmt::Display for Setting {
-    /// `nominal supply, cold copper`, and timers where they aren't as set.
+    /// `nominal supply, cold copper`, and the timers' tolerance if it isn't nominal.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.corner)?;
         f.write_str(match self.timers {

@@ -1,4 +1,4 @@
-//! What happened when: a lane for each input, contact, timer, part and screen.
+//! A record over time: a lane for each input, contact, timer, part and screen.
 
 use super::glass::{Glass, ScreenMotion};
 use super::rig::Rig;
@@ -6,8 +6,8 @@ use super::time::Time;
 use circuit::{Position, Positions, State};
 use model::InputId;
 
-/// What something was, and since when: values with the moments at which they began, in order of time. Two at one moment
-/// mean that the first lasted for no time at all, and yet was there.
+/// Values with the moments at which they began, in order of time. Two at one moment
+/// mean that the first lasted zero time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lane<T> {
     /// The moments and the values.
@@ -20,7 +20,7 @@ impl<T: PartialEq> Lane<T> {
         Lane { points: vec![] }
     }
 
-    /// Takes down a value; the same as before adds nothing.
+    /// Records a value, unless it equals the last one.
     pub(super) fn note(&mut self, at: Time, value: &T)
     where
         T: Clone,
@@ -65,7 +65,7 @@ impl Stage {
     }
 }
 
-/// What happened when.
+/// What happened, with times.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     /// Until when it was played, counted from zero.
@@ -78,17 +78,17 @@ pub struct Record {
     pub actors: Vec<Lane<bool>>,
     /// By starter of the plan.
     pub parts: Vec<Lane<Stage>>,
-    /// By screen, what is on its glass.
+    /// By screen, what it displays.
     pub screens: Vec<Lane<Glass>>,
-    /// By screen, what it is given: what would be on its glass if it took no time to start up and to change over.
+    /// By screen, what it would display without start-up and switch-over times.
     pub picks: Vec<Lane<Glass>>,
-    /// By screen, the line of the intent that counts.
+    /// By screen, the line of the intent that applies.
     pub wanted: Vec<Lane<Option<usize>>>,
-    /// Moves that aren't allowed: what an input needs was missing, or another one excluded it.
+    /// Moves that aren't allowed: an input's `needs` didn't hold, or another input excludes it.
     pub refused: Vec<(Time, InputId, usize)>,
     /// Changes of the flash and of the supply, in words.
     pub remarks: Vec<(Time, String)>,
-    /// What was on every screen when someone looked, just before what came from outside at that moment.
+    /// What every screen displayed at a look, just before anything from outside at that moment.
     pub looks: Vec<(Time, Vec<Glass>)>,
 }
 
@@ -111,7 +111,7 @@ impl Record {
         }
     }
 
-    /// Takes down where everything is.
+    /// Records every lane's value.
     pub(super) fn note(
         &mut self,
         rig: &Rig,

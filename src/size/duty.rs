@@ -1,4 +1,4 @@
-//! What each wire must carry, and what each load loses on its way, over every reachable state that lasts.
+//! The current of each wire and the drop of each load, over every reachable state that lasts.
 
 use super::opens_a_fuse;
 use circuit::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble};
@@ -9,9 +9,9 @@ use quantity::{Amps, Volts};
 /// Currents of wires and drops of loads at the corners that are worst for them.
 #[derive(Debug, Clone)]
 pub struct Duty {
-    /// For each wire, the greatest current in any state, greatest supply and cold copper.
+    /// For each wire, the highest current in any state, highest supply and cold copper.
     pub most: Vec<Amps>,
-    /// For each load, its drop in the state in which it loses most, least supply and hot copper.
+    /// For each load, its drop in the state in which it loses most, lowest supply and hot copper.
     pub loads: Vec<LoadDrop>,
 }
 
@@ -22,13 +22,13 @@ pub struct LoadDrop {
     pub load: ElementId,
     /// Its wires, there and back, with their currents.
     pub wires: Vec<(WireId, Amps)>,
-    /// Drop in mated contacts, which counts to the limit as that of wires does.
+    /// Drop in mated contacts, which counts towards the limit like that of wires.
     pub contacts: Volts,
     /// Drop in wires and mated contacts together.
     pub drop: Volts,
 }
 
-/// Finds what wires carry and loads lose.
+/// Finds the currents of wires and the drops of loads.
 ///
 /// # Errors
 /// When the watch breaks.
@@ -68,7 +68,8 @@ pub fn duty(model: &Model, watch: Watch) -> Result<Duty, Interrupted> {
     Ok(Duty { most, loads: worst.into_iter().flatten().collect() })
 }
 
-/// What a load's wires lose in one state: from the first pin of a supply or a converter, and back to the battery's negative.
+/// What a load's wires lose in one state: from the first pin of a supply or a converter, and back to the battery's
+/// negative.
 pub fn load_drop(
     model: &Model,
     assembly: &Assembly,

@@ -60,7 +60,7 @@ fn downstream(model: &Model, graph: &SignalGraph, from: impl Iterator<Item = Pin
 /// Times its rating at which a blade fuse opens within 0.1 s (ISO 8820-3, from memory).
 const OPENS_AT_ONCE: f64 = 6.0;
 
-/// Whether a state is over at once because a fuse opens: nothing has to carry its currents continuously.
+/// Whether a fuse opens at once in a state: nothing has to carry its currents continuously.
 pub fn opens_a_fuse(model: &Model, assembly: &Assembly, solution: &Solution) -> bool {
     model.elements.iter().enumerate().any(|(i, element)| match element.kind {
         ElementKind::Fuse { rating, .. } => assembly.amps(solution, ElementId(i)).abs() >= rating * OPENS_AT_ONCE,

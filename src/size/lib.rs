@@ -3,7 +3,7 @@
 //!
 //! In: a draft, in which the gauges that the spec leaves open are absent. Out: the model, in which every wire has one.
 //! Sizing starts from the thinnest conductor of the shop, solves the circuit, raises sizes until all three hold, and
-//! solves again to confirm them. The checks judge the result, so they report what no size can put right.
+//! solves again to confirm them. The checks judge the result and report what no size can correct.
 
 mod duty;
 mod fuses;
@@ -66,7 +66,7 @@ fn is_open(model: &Model, id: WireId) -> bool {
     !wire.gauge_given() && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
 }
 
-/// Share of what a splice holds that one of its wires may take, so that the others find room.
+/// Largest share of a splice's capacity that one wire may take, so that the others fit.
 const SPLICE_SHARE: f64 = 0.5;
 
 /// Whether the terminals and splices at both ends of a wire take a conductor of this size.
@@ -96,7 +96,7 @@ fn fit_terminals(model: &mut Model, id: WireId) {
     }
 }
 
-/// How many conductors that carry current share the fullest run of a wire's way, the wire itself counted.
+/// Number of current-carrying conductors in the fullest run of a wire, itself included.
 pub fn bundled(model: &Model, id: WireId, most: &[Amps]) -> usize {
     let warm = |run: RunId| {
         let beside = model.wire_ids().filter(|&other| {
@@ -109,8 +109,8 @@ pub fn bundled(model: &Model, id: WireId, most: &[Amps]) -> usize {
     model.wire(id).path.iter().map(|run| warm(*run)).max().unwrap_or(1).max(1)
 }
 
-/// Whether any run of a wire's way lies in an engine space. A wire that stays at its place counts as the runs from there
-/// do, where they agree.
+/// Whether any run of a wire is in an engine space. A wire that stays at its place counts as the runs from there
+/// do, if they agree.
 pub fn in_engine_space(model: &Model, id: WireId) -> bool {
     let wire = model.wire(id);
     let hot = |run: &Run| run.surroundings == Surroundings::EngineSpace;
@@ -123,7 +123,7 @@ pub fn in_engine_space(model: &Model, id: WireId) -> bool {
 }
 
 /// Raises wires that carry too much for their size, or that their fuse doesn't protect, as far as their ends take it: a
-/// fuse far above its load is for the checks to tell, not for the copper to follow. Whether any was raised.
+/// fuse far above its load is reported by the checks, and the copper doesn't follow it. Returns whether any was raised.
 fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     let mut raised = false;
     let fuses = protecting_fuses(model);
@@ -151,12 +151,12 @@ fn rating(model: &Model, fuse: ElementId) -> Option<Amps> {
     }
 }
 
-/// Share of the drop that is allowed which the open wires of a load may lose where wires of given sizes lose so much that
-/// the limit can't be kept: they are made sensible, and the given ones are what the checks tell of.
+/// Share of the allowed drop for the open wires of a load if wires of given sizes lose so much that
+/// the limit can't be kept. The open wires get a sensible size, and the checks report the given ones.
 const SHARE_BESIDE_GIVEN: f64 = 0.5;
 
-/// Raises, for each load whose drop is above the limit, the open wire with the greatest drop on its way, size by size,
-/// until the sum is within. Whether any was raised.
+/// Raises, for each load whose drop is above the limit, the open wire with the maximum drop on its way, size by size,
+/// until the sum is within the limit. Returns whether any was raised.
 fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     let limit = model.job.nominal * model.limits.drop.value();
     let mut raised = false;
@@ -175,7 +175,7 @@ fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     raised
 }
 
-/// Raises the open wires of a load until those that count lose no more than `goal`. Whether they do.
+/// Raises the open wires of a load until those that count lose at most `goal`. Returns whether they do.
 fn thicken(model: &mut Model, open: &[WireId], load: &LoadDrop, goal: Volts, counts: impl Fn(WireId) -> bool) -> bool {
     let drop = |model: &Model, id: WireId, amps: Amps| -> Volts {
         let wire = model.wire(id);
@@ -254,12 +254,12 @@ wires:
         assert_eq!(choose(model).wires[2].gauge, Gauge::Metric(1.5));
     }
 
-    /// A given wire that loses more than all may: the other is made sensible, not as thick as it gets.
+    /// A given wire that exceeds the whole limit alone: the other gets a sensible size, not the thickest one.
     #[test]
     fn no_wire_grows_for_what_a_given_one_loses() {
         let model = choose(sized("12 m", "5 A", ", gauge: 20 AWG"));
-        // 5 A over 12 m: 6 mm² (3.30 Ω/km, IEC 60228) lose 198 mV cold, more than 180 mV, half of 3 %; 10 mm² (1.91 Ω/km)
-        // lose 115 mV.
+        // 5 A over 12 m: 6 mm² (3.30 Ω/km, IEC 60228) lose 198 mV cold, more than 180 mV, half of 3 %; 10 mm² (1.91
+        // Ω/km) lose 115 mV.
         assert_eq!(model.wires[2].gauge, Gauge::Metric(10.0));
     }
 

@@ -1,12 +1,12 @@
-//! What states remember without a latch or a timer: a relay that holds itself through its own contact.
+//! Memory without a latch or a timer: a relay that holds itself through its own contact.
 
 use super::Wiring;
 use circuit::State;
 use explore::Exploration;
 use model::{SignalId, SignalKind};
 
-/// The signals that differ in another state with the same positions and declared memory, at any of the given corners, and
-/// whether each is on in this one. Relays tell enough where relays differ; all that follows from them does not count.
+/// The signals that differ in another state with the same positions and declared memory, at any of the given corners,
+/// and whether each is on in this one. If relays differ, only they are listed, since the rest follows from them.
 pub fn held<'e>(
     wiring: &Wiring,
     explorations: impl IntoIterator<Item = &'e Exploration>,

@@ -1,4 +1,4 @@
-//! What the spec leaves out of the states, in words: nothing is left out silently.
+//! Combinations that the spec rules out, in words: nothing is left out silently.
 
 use super::Wiring;
 use super::name::{at_words, listed};
@@ -18,7 +18,7 @@ pub fn left_out(wiring: &Wiring) -> Vec<String> {
     }
     let listed = |names: &[&str]| listed(names).unwrap_or_default();
     let phrase = |(needs, names): (&Logic, Vec<&str>)| match needs {
-        // What must not be: told without a double no, if it isn't the rest position of an input with only two.
+        // Avoid a double negation, unless it is the rest position of an input with only two positions.
         Logic::Not(inner) if !matches!(**inner, Logic::InputIs(_, 0)) => {
             format!("{} with {}", listed(&names), words(model, inner))
         }
@@ -40,7 +40,7 @@ pub fn left_out(wiring: &Wiring) -> Vec<String> {
     phrases
 }
 
-/// The same as a line below a table; none where nothing is left out.
+/// The same as a line below a table; empty if nothing is left out.
 pub fn left_out_line(phrases: &[String]) -> Option<String> {
     (!phrases.is_empty()).then(|| format!("ruled out by `needs` and `excludes`: {}\n", phrases.join("; ")))
 }

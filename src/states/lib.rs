@@ -1,4 +1,4 @@
-//! Every reachable state, as people ask for it: what each screen shows and should show, which relays are in, what each
+//! Every reachable state: what each screen shows and should show, which relays are in, what each
 //! fuse carries. In comes the model with its explored circuit; out goes a table that documents and checks read.
 
 mod asked;
@@ -30,7 +30,7 @@ use std::sync::{Arc, OnceLock};
 /// Maximum number of rows in a table. If a harness has more, the table says so.
 pub const MOST_ROWS: usize = 4096;
 
-/// A harness with its circuit put together: what can be read of any one moment, before its states are looked for.
+/// A harness with its circuit assembled: enough to solve any one moment, before its states are explored.
 #[derive(Debug, Clone)]
 pub struct Wiring<'m> {
     /// The harness.
@@ -39,7 +39,7 @@ pub struct Wiring<'m> {
     pub graph: SignalGraph,
     /// Its circuit.
     pub assembly: Assembly,
-    /// For each video pin that a screen can show, the ways by which pictures arrive.
+    /// For each video pin that a screen can show, the video paths that lead to it.
     pub pictures: BTreeMap<PinId, Vec<PicturePath>>,
     solvers: OnceLock<Arc<Solvers>>,
 }
@@ -62,17 +62,17 @@ impl<'m> Deref for Solved<'m> {
 /// One state.
 #[derive(Debug, Clone)]
 pub struct StateRow {
-    /// In words: inputs away from rest, latches that are set, and what holds itself or doesn't where the inputs alone
-    /// don't tell.
+    /// Its name: inputs away from rest, latches that are set, and relays that hold themselves if the inputs alone
+    /// don't decide.
     pub name: String,
     /// The position of each input.
     pub positions: Vec<usize>,
     /// Memory that is on: latching relays and timers.
     pub memory: Vec<SignalId>,
-    /// What else depends on how the state was reached, and whether it is on here: a relay that holds itself. Empty where
-    /// positions and memory tell all.
+    /// Relays that hold themselves, which depend on how the state was reached, and whether each is in. Empty if
+    /// positions and memory decide everything.
     pub held: Vec<(SignalId, bool)>,
-    /// Whether time alone will end this state: a hold that runs, a delay that waits.
+    /// Whether this state ends by itself: a hold that runs, a delay that waits.
     pub passing: bool,
     /// What each screen shows, in the order of the model's screens.
     pub screens: Vec<ScreenReading>,
@@ -164,7 +164,7 @@ impl<'m> Solved<'m> {
         StateTable { corner: self.exploration.corner, rows, cut_short }
     }
 
-    /// What a state is called in the table: as [`state_name`], with what holds itself where that makes a difference.
+    /// A state's name in the table: as [`state_name`], with relays that hold themselves if that makes a difference.
     pub fn state_words(&self, state: &State) -> String {
         state_words(self, state, &held(self, [&self.exploration], state))
     }
@@ -199,7 +199,7 @@ impl<'m> Solved<'m> {
         }
     }
 
-    /// All that decides what the screens show and should show.
+    /// Everything that decides what the screens show and should show.
     pub fn about_everything(&self) -> About {
         let mut about = About::default();
         for screen in 0..self.model.screens.len() {
@@ -211,7 +211,7 @@ impl<'m> Solved<'m> {
         about
     }
 
-    /// All that decides what one screen shows and should show.
+    /// Everything that decides what one screen shows and should show.
     pub fn about_screen(&self, id: ScreenId, about: &mut About) {
         let screen = &self.model.screens[id.0];
         let mut logics: Vec<&Logic> = screen.shows.iter().map(|s| &s.when).collect();

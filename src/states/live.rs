@@ -1,4 +1,4 @@
-//! What carries current in one state, and the voltage of every pin: what drawings of a live harness show.
+//! Wires that carry current in one state, and the voltage of every pin, for drawings of a live harness.
 
 use super::{Asked, Wiring, read_screen};
 use circuit::Solution;
@@ -7,7 +7,7 @@ use model::{ElementKind, PinId, ScreenId, WireId};
 use quantity::{Amps, Volts};
 use std::collections::BTreeSet;
 
-/// A current below this is leakage: nothing is lit by it.
+/// A current below this is leakage and lights nothing.
 pub const LEAKAGE: Amps = Amps::new(50e-6);
 
 /// A harness in one state.
@@ -25,7 +25,7 @@ pub struct Live {
 }
 
 impl Live {
-    /// Reads it off a solution.
+    /// From a solution.
     pub fn of(wiring: &Wiring, Asked { name, passing, solution }: &Asked) -> Self {
         let (model, assembly) = (wiring.model, &wiring.assembly);
         let current = |id: WireId| assembly.wire(id).map_or(Amps::new(0.0), |branch| solution.amps(branch).abs());
@@ -47,7 +47,7 @@ impl Live {
         let (state, lit) = (name.clone(), BTreeSet::new());
         let mut live = Self { state, passing: *passing, wires, pins, pictures, lit, closed };
         live.lit = model.wire_ids().filter(|&id| live.is_lit(id)).flat_map(|id| model.wire(id).ends).collect();
-        // What is plugged in passes on what it meets.
+        // A plugged cavity passes on the state of its mate.
         for joint in &model.joints {
             if joint.pins.iter().any(|pin| live.lit.contains(pin)) {
                 live.lit.extend(joint.pins);
@@ -76,12 +76,12 @@ impl Live {
         self.lit.contains(&pin)
     }
 
-    /// Whether a relay's contact or a switch joins two pins: its common one, and one that it can be thrown to.
+    /// Whether a relay's contact or a switch joins its common pin and one of its other pins.
     pub fn joins(&self, common: PinId, throw: PinId) -> bool {
         self.closed.contains(&(common, throw))
     }
 
-    /// The voltage of a pin against the battery's negative; none for a pin that is in no circuit.
+    /// The voltage of a pin against the battery's negative; `None` for a pin outside the circuit.
     pub fn volts(&self, pin: PinId) -> Option<Volts> {
         self.pins[pin.0]
     }

@@ -5,20 +5,21 @@ use super::{Wiring, is_memory};
 use circuit::{Solution, State};
 use model::{Input, SignalId, SignalKind};
 
-/// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers that
-/// run (`; K2 set`). Relays that hold themselves are distinguished by [`Solved::state_words`](super::Solved::state_words).
+/// A state in words: `at rest`, or inputs away from rest (`reverse, key run`), then latches that are set and timers
+/// that run (`; K2 set`). Relays that hold themselves are distinguished by
+/// [`Solved::state_words`](super::Solved::state_words).
 pub fn state_name(wiring: &Wiring, solution: &Solution) -> String {
     state_words(wiring, &solution.state, &[])
 }
 
-/// Names as a sentence has them: `K1, K2 and K3`. None where there is none.
+/// Names in a sentence: `K1, K2 and K3`. `None` for an empty list.
 pub fn listed(names: &[impl AsRef<str>]) -> Option<String> {
     let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
     let (last, others) = names.split_last()?;
     Some(if others.is_empty() { last.to_string() } else { format!("{} and {last}", others.join(", ")) })
 }
 
-/// An input in a position: its name alone where that says all.
+/// An input in a position: its name alone if that is clear.
 pub(super) fn at_words(input: &Input, at: usize) -> String {
     let plain = input.positions.len() == 2 && matches!(input.positions[1].as_str(), "on" | "pressed" | "open");
     match (plain, at) {
@@ -28,7 +29,7 @@ pub(super) fn at_words(input: &Input, at: usize) -> String {
     }
 }
 
-/// The same for a state that isn't solved, with what it holds or doesn't without declared memory: what it is called
+/// The same for a state that isn't solved, with relays that hold themselves in or out: its name
 /// doesn't depend on voltages.
 pub fn state_words(wiring: &Wiring, state: &State, held: &[(SignalId, bool)]) -> String {
     let model = wiring.model;

@@ -29,7 +29,7 @@ pub enum Picture {
 }
 
 impl Picture {
-    /// Whether this is what the intent asks for. A screen without power can't show its home page; that is no fault.
+    /// Whether the intent asks for this. A screen without power can't show its home page, which is no fault.
     pub fn agrees(&self, shown: Shown) -> bool {
         match shown {
             Shown::Any => true,
@@ -73,9 +73,9 @@ pub fn shown_words(model: &Model, shown: Shown) -> String {
 /// A picture that arrives at an input.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Arrival {
-    /// From which source.
+    /// Its source.
     pub source: PartId,
-    /// Index of its way in [`Wiring::pictures`].
+    /// Index of its video path in [`Wiring::pictures`].
     pub way: usize,
 }
 
@@ -90,9 +90,9 @@ pub struct ScreenReading {
     pub arrivals: Vec<Arrival>,
     /// Trigger inputs between their thresholds.
     pub undecided: Vec<SignalId>,
-    /// The line of the intent that counts, if there is one.
+    /// The line of the intent that applies, if there is one.
     pub view: Option<usize>,
-    /// Whether the picture is what that line asks for; true where no line counts.
+    /// Whether the picture is what that line asks for; true if no line applies.
     pub agrees: bool,
 }
 
@@ -120,7 +120,7 @@ pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> Screen
     ScreenReading { picture, rule: first.rule, arrivals: first.arrivals, undecided, view, agrees }
 }
 
-/// What a screen picks and gets at one moment.
+/// What a screen picks and receives at one moment.
 struct Glance {
     picture: Picture,
     rule: Option<usize>,
@@ -168,7 +168,7 @@ pub fn takes(model: &Model, screen: PartId, source: PartId) -> bool {
     takes.is_empty() || sends.is_empty() || sends.iter().any(|f| takes.contains(f))
 }
 
-/// The conditions of a picture's way: its source works, and every path through a part on the way is open.
+/// The conditions of a video path: its source works, and every path through a part on it is open.
 pub(super) fn conditions<'m>(model: &'m Model, path: &PicturePath) -> impl Iterator<Item = &'m Logic> + use<'m> {
     let source = model.part(path.source).elements.iter().filter_map({
         let pin = path.source_pin;

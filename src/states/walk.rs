@@ -6,10 +6,10 @@ use engine::Solvers;
 use explore::Move;
 use std::collections::BTreeSet;
 
-/// Most timers that run out one after the other; a circuit with more may start them in turn without end.
+/// Most timers that run out in sequence; a circuit with more may start them in turn without end.
 pub const MOST_WAITS: usize = 64;
 
-/// Most states that are tried for a way between two states.
+/// Most states tried in a search for the steps between two states.
 const MOST_TRIED: usize = 2000;
 
 /// One step of a walk.
@@ -25,8 +25,8 @@ pub struct Change {
     pub after: State,
 }
 
-/// Walks through the states of a circuit. Every step returns `None` if it can't be made, or if the circuit does not settle
-/// after it.
+/// Walks through the states of a circuit. Every step returns `None` if it can't be made, or if the circuit does not
+/// settle after it.
 pub struct Walk<'c> {
     circuit: &'c Circuit,
     solvers: &'c Solvers,
@@ -102,8 +102,8 @@ impl<'c> Walk<'c> {
         Some(at)
     }
 
-    /// Moves inputs from rest to where they are wanted, each by a move that the spec allows and that leads closer, all at once
-    /// if there is none; then lets timers run out.
+    /// Moves inputs from rest to the wanted positions, each by a move that the spec allows and that leads closer, all
+    /// at once if there is none; then lets timers run out.
     pub fn reach(&mut self, wanted: &Positions) -> Option<Solution> {
         let mut at = self.rest()?;
         let apart = |here: &Positions| here.0.iter().zip(&wanted.0).filter(|(a, b)| a != b).count();
@@ -129,7 +129,7 @@ impl<'c> Walk<'c> {
         self.wait(at)
     }
 
-    /// A shortest way from a state to another by inputs and time alone, if one is found among the first states that are
+    /// The shortest sequence from a state to another by inputs and time alone, if one is found among the first states
     /// tried.
     pub fn between(&mut self, from: &State, to: &State) -> Option<Vec<Change>> {
         let mut seen = BTreeSet::from([from.clone()]);
@@ -170,7 +170,7 @@ impl<'c> Walk<'c> {
         moves
     }
 
-    /// Every step in a state. A button is let go before anything else is done.
+    /// Every step in a state. A pressed button is released before anything else.
     fn moves(&self, state: &State) -> Vec<Move> {
         let mut moves: Vec<Move> = state.pending(self.circuit).into_iter().map(Move::Elapsed).collect();
         moves.extend(self.inputs(state));
@@ -270,7 +270,7 @@ mod tests {
             walk.between(&there, to).unwrap().into_iter().map(|change| change.by).collect()
         };
         assert_eq!(way(&mut walk, &run), [Move::Input(button, 0), Move::Elapsed(hold)]);
-        // With the key off the button, which needs it, falls to rest in the same step.
+        // With the key off, the button, which needs it, returns to rest in the same step.
         assert_eq!(way(&mut walk, &rest), [Move::Input(key, 0), Move::Elapsed(hold)]);
         assert_eq!(walk.between(&rest, &rest), Some(vec![]));
     }

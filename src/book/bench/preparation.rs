@@ -8,7 +8,7 @@ use facts::bench::stays_in_vehicle;
 use model::{Model, Part, PartId, SignalKind};
 use quantity::{Amps, Volts};
 
-/// The steps, in the order of the spec. `drawn` is the greatest current that the harness draws in a tested state.
+/// The steps, in the order of the spec. `drawn` is the highest current that the harness draws in a tested state.
 pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> BenchGroup {
     let step = |what: String, expect: String, pass: &str| BenchStep {
         what,

@@ -55,7 +55,7 @@ pub fn time(set: Seconds, tolerance: Share) -> String {
     format!("{least} s to {most} s")
 }
 
-/// The current limit of the bench supply: 25 % above the greatest current drawn, rounded up to 0.5 A.
+/// The current limit of the bench supply: 25 % above the highest current drawn, rounded up to 0.5 A.
 pub fn supply_limit(most: Amps) -> Amps {
     Amps::new(((most.value() * (1.0 + CURRENT_DIFFERS) * 2.0).ceil() / 2.0).max(0.5))
 }

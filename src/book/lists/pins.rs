@@ -34,7 +34,7 @@ pub struct PinTable {
     pub supplied: bool,
     /// The seal on each of its wires.
     pub seal: Option<String>,
-    /// In the vehicle before.
+    /// Already in the vehicle.
     pub existing: bool,
     /// Notes for the bench.
     pub notes: Vec<String>,
@@ -92,7 +92,7 @@ pub struct PinWire {
     pub to_place: String,
     /// Where it goes on to from there, through splices and mated cavities.
     pub beyond: Vec<String>,
-    /// In the vehicle before.
+    /// Already in the vehicle.
     pub existing: bool,
     /// The wires that sit with it in one terminal, in words; empty where it sits alone.
     pub shares: String,

@@ -30,7 +30,7 @@ pub struct InputLine {
     pub place: Option<String>,
     /// Its positions, the one at rest first.
     pub positions: Vec<String>,
-    /// Greatest current to be taken from its wire.
+    /// Highest current to be taken from its wire.
     pub limit: Option<Amps>,
     /// Flash rates that are allowed for.
     pub flash: Option<String>,

@@ -38,7 +38,7 @@ pub struct WireRow {
     pub signal: String,
     /// The kind of signal.
     pub domain: Domain,
-    /// In the vehicle before.
+    /// Already in the vehicle.
     pub existing: bool,
     /// Note for the bench.
     pub note: Option<String>,

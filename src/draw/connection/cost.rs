@@ -34,8 +34,8 @@ pub(super) fn estimate(order: &ColumnOrder) -> f64 {
     .price()
 }
 
-/// An estimate of the corners of all wires: a strand between two spots on one edge of its channel turns twice; any other
-/// turns twice in every second case.
+/// An estimate of the corners of all wires: a strand between two spots on one edge of its channel turns twice; any
+/// other turns twice in every second case.
 fn turns(order: &ColumnOrder) -> usize {
     let mut turns = 0;
     for wire in 0..order.diagram.wires.len() {
@@ -72,7 +72,7 @@ fn climb(order: &ColumnOrder) -> i64 {
 }
 
 /// About how many rows the drawing will take: in each bay the tallest column of every frame and of every space
-/// between frames, summed; the greatest of these.
+/// between frames, summed; the maximum of these.
 fn height(order: &ColumnOrder) -> i64 {
     let mut tallest = 0;
     let mut column = 0;

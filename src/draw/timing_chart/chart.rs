@@ -11,7 +11,7 @@ pub struct Chart<'c> {
     pub wiring: &'c Wiring<'c>,
     /// The parts of it that take time.
     pub plan: &'c Plan,
-    /// What happened when.
+    /// What happened, with times.
     pub record: &'c Record,
     /// What was promised.
     pub promises: &'c [Promise],

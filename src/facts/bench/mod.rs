@@ -16,7 +16,7 @@ const MOST_STATES: usize = 60;
 
 /// The harness with a bench supply.
 pub struct Bench<'m> {
-    /// The harness as it lies at the bench.
+    /// The harness at the bench.
     pub wiring: Wiring<'m>,
 }
 
@@ -27,9 +27,9 @@ pub struct BenchState {
     pub solution: Solution,
     /// With hot copper, and with parts at the ends of their tolerances.
     pub others: Vec<Solution>,
-    /// The steps that lead there from rest; none if they can't be made at the bench.
+    /// The steps that lead there from rest; empty if they can't be made at the bench.
     pub changes: Vec<Change>,
-    /// Whether no step leads there in the vehicle: every input at rest.
+    /// Whether it is the state with every input at rest, which needs no step.
     pub is_rest: bool,
 }
 
@@ -48,10 +48,10 @@ pub struct TimerRun {
     pub over: Solution,
 }
 
-/// The second press of something that turns over at each press.
+/// The second press of something that toggles at each press.
 #[derive(Debug, Clone)]
 pub struct SecondPress {
-    /// The press, and letting go if that makes a difference.
+    /// The press, and the release if that makes a difference.
     pub changes: Vec<Change>,
     /// The circuit after that.
     pub solution: Solution,
@@ -72,8 +72,8 @@ impl<'m> Bench<'m> {
         self.walk().rest()
     }
 
-    /// A state that `solved` explored, reached by the same steps; if these can't be made at the bench, what the state itself
-    /// settles to there.
+    /// A state that `solved` explored, reached by the same steps. If these can't be made at the bench, it is what the
+    /// state itself settles to there.
     pub fn state(&self, solved: &Solved, state: &State) -> Option<BenchState> {
         let moves = solved.exploration.way_to(state).unwrap_or_default();
         let mut walk = self.walk();
@@ -99,7 +99,7 @@ impl<'m> Bench<'m> {
         batteries.map(|(i, _)| self.wiring.assembly.amps(&there.solution, ElementId(i)).abs()).sum()
     }
 
-    /// The steps back to rest, if more is needed than putting every input to rest; `None` if not, or if no way is found.
+    /// The steps back to rest, if putting every input to rest isn't enough; `None` if it is, or if no steps are found.
     pub fn way_back(&self, there: &BenchState, rest: &State) -> Option<Vec<Change>> {
         let mut walk = self.walk();
         let here = &there.solution.state;
@@ -109,8 +109,8 @@ impl<'m> Bench<'m> {
         walk.between(here, rest)
     }
 
-    /// A run of each timer that is set to a time and lies at the bench, from the simplest state in which one step starts it
-    /// alone.
+    /// A run of each timer that is set to a time and lies at the bench, from the simplest state in which one step
+    /// starts it alone.
     pub fn timer_runs(&self, solved: &Solved, table: &StateTable) -> Vec<TimerRun> {
         let model = self.wiring.model;
         let timed = |id: &SignalId| {
@@ -143,7 +143,7 @@ impl<'m> Bench<'m> {
         })
     }
 
-    /// For each timer that a press turned over on the way to a state: the same press once more.
+    /// For each timer that a press toggled on the way to a state: the same press once more.
     pub fn second_presses(&self, there: &BenchState) -> Vec<SecondPress> {
         let signals = self.wiring.model.signals.iter().enumerate();
         let toggles = signals

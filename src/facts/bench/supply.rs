@@ -1,5 +1,5 @@
-//! The harness as it lies at the bench: a supply's clips where the vehicle's own wiring would be, no lamps and
-//! other loads of the vehicle, and nothing of what stays in the vehicle. What a meter reads there is solved in this
+//! The harness at the bench: a supply's clips in place of the vehicle's own wiring, no lamps and
+//! other loads of the vehicle, and no part that stays in the vehicle. What a meter reads there is solved in this
 //! circuit, not in the vehicle's.
 
 use model::{ElementKind, Model, Part, PartId};
@@ -30,7 +30,7 @@ pub fn at_bench(model: &Model) -> Model {
     bench
 }
 
-/// Whether a part is not at the bench: it was in the vehicle before, or only such wires connect to it.
+/// Whether a part stays in the vehicle: it was there before, or only the vehicle's wires connect to it.
 pub fn stays_in_vehicle(model: &Model, part: &Part, id: PartId) -> bool {
     let mut wires = model.wires.iter().filter(|wire| wire.ends.iter().any(|end| model.pin(*end).part == id)).peekable();
     part.existing || (wires.peek().is_some() && wires.all(|wire| wire.existing))

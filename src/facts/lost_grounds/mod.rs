@@ -1,4 +1,4 @@
-//! What the loss of a ground does: every ground opened in turn, every state at the greatest supply solved again.
+//! What the loss of a ground does: every ground opened in turn, every state at the highest supply solved again.
 
 mod breaks;
 mod shields;
@@ -30,11 +30,11 @@ pub enum Effect {
     Chatters(ActorId),
     /// The shield of a coaxial cable carries more than it is made for.
     Shield(WireId),
-    /// Its loads keep working, over the shield of this cable before others.
+    /// Its loads keep working, mainly through the shield of this cable.
     Works(WireId),
 }
 
-/// Share of what a shield may carry that the loss must cause.
+/// Share of a shield's limit that the loss must add to count.
 const OF_THE_LOSS: f64 = 0.1;
 
 /// An effect in the simplest state that shows it.
@@ -62,10 +62,10 @@ impl Shown {
     }
 }
 
-/// All that the loss of one ground does.
+/// Every effect of the loss of one ground.
 #[derive(Debug, Default)]
 pub struct Loss {
-    /// What changes, and what comes over shields.
+    /// What changes, and which currents flow through shields.
     pub effects: BTreeMap<Effect, Shown>,
     /// States that could not be solved without it.
     pub unsolved: usize,
@@ -75,7 +75,7 @@ pub struct Loss {
 const THREADS: usize = 2;
 
 impl Loss {
-    /// Merges what another thread found; the simpler state shows an effect.
+    /// Merges another thread's effects; keeps the simpler state of each.
     fn with(mut self, other: Loss) -> Loss {
         self.unsolved += other.unsolved;
         for (effect, shown) in other.effects {
@@ -88,7 +88,7 @@ impl Loss {
         self
     }
 
-    /// Whether the loss stays hidden: loads keep working over shields, and nothing else happens.
+    /// Whether the loss stays hidden: loads keep working through shields, and nothing else happens.
     pub fn is_hidden(&self) -> bool {
         self.unsolved == 0
             && !self.effects.is_empty()
@@ -149,7 +149,7 @@ fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mu
         for carried in lost.carried.iter().filter(|one| one.amps > most && one.more > most * OF_THE_LOSS) {
             effects.entry(Effect::Shield(carried.wire)).or_insert_with(|| shown(carried));
         }
-        // A camera with its own wire loose shows nothing but on its cable; a whole point is worth knowing.
+        // A camera whose own wire is loose shows only on its cable; the loss of a whole point is worth knowing.
         if matches!(ground.kind, GroundKind::Point(_))
             && moment == &peak.moment
             && shields.hides(search.solved, ground.branch, moment, &lost)
@@ -165,7 +165,7 @@ fn of_grounds(search: Search, conductors: &Conductors, grounds: &[Ground], threa
     let mut losses: Vec<Loss> = grounds.iter().map(|_| Loss::default()).collect();
     let branches: Vec<BranchId> = grounds.iter().map(|one| one.branch).collect();
     let circuit = &search.solved.assembly.circuit;
-    // At the greatest supply most current comes back, and coils there pull in at their least.
+    // At the highest supply most current comes back, and coils there pull in at their least.
     for exploration in search.explored.all().filter(|one| one.corner.supply == Supply::Greatest) {
         exploration.visit_without(circuit, &branches, [thread, THREADS], &mut |at, intact, without| {
             let (seen, loss) = (Seen { search, conductors, ground: &grounds[at], intact }, &mut losses[at]);
@@ -214,12 +214,12 @@ impl Seen<'_> {
         }
     }
 
-    /// Whether no more than leakage comes to what is without ground, whatever its voltages do: it is off.
+    /// Whether only leakage reaches the parts without ground, at any of their voltages: they are off.
     fn is_faint(self, chatter: &Chatter) -> bool {
         !chatter.round.iter().any(|step| self.carries(step, &self.island(&step.state)))
     }
 
-    /// All that conductors join to what lost its ground, and what converters there feed.
+    /// Everything that conductors join to the lost ground, and what converters there feed.
     fn island(self, state: &State) -> BTreeSet<NodeId> {
         let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let joined = |node| self.conductors.joined(assembly, state, node, self.ground.branch);
@@ -235,8 +235,8 @@ impl Seen<'_> {
         island
     }
 
-    /// Notes what current does that finds its way back through something else. What only drops out for want of its ground,
-    /// and what its rest contact then makes, is left out: it is as if its trigger had not come.
+    /// Notes the effects of current that returns through something else. A relay that merely drops out without its
+    /// ground, and what its rest contact then makes, is left out: it is as if its trigger had not come.
     fn compare(self, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
         let (come, backwards) = (self.come(&lost), self.backwards(&lost));
         if come.is_empty() && backwards.is_empty() {
@@ -263,7 +263,7 @@ impl Seen<'_> {
         }
     }
 
-    /// Whether an effect that isn't known yet may show while voltages are up to `most` off.
+    /// Whether a new effect may show while voltages are up to `most` off.
     fn may_show(self, lost: &Solution, most: Volts, known: &BTreeMap<Effect, Shown>) -> bool {
         let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let sure = |id: SignalId| match &model.signals[id.0].kind {
@@ -323,7 +323,7 @@ impl Seen<'_> {
         reversed.collect()
     }
 
-    /// Whether more than leakage goes through what is without ground.
+    /// Whether more than leakage flows through the parts without ground.
     fn carries(self, lost: &Solution, island: &BTreeSet<NodeId>) -> bool {
         let branches = self.search.solved.assembly.circuit.branches.iter().enumerate();
         let crossing = branches.filter(|(_, branch)| island.contains(&branch.from) != island.contains(&branch.to));

@@ -1,8 +1,9 @@
-//! The shields of coaxial cables as grounds: if the ground of a camera or a screen is lost, its current goes back over them.
+//! The shields of coaxial cables as grounds: if the ground of a camera or a screen is lost, its current returns through
+//! them.
 //!
-//! Shields are solved only for lost grounds. With every ground whole they lie beside wires of a tenth of their resistance or
-//! less, and end in plug shells that aren't built to carry a supply: they take millivolts off a drop or a lift,
-//! and without them the figure is on the safe side. With a ground lost they are the only way.
+//! Shields are solved only for lost grounds. With every ground whole they lie beside wires of a tenth of their
+//! resistance or less, and end in plug shells that aren't made to carry a supply: they reduce a drop or a lift by
+//! millivolts, and without them the figure is on the safe side. With a ground lost they are the only path.
 
 use crate::figures;
 use crate::moment::Moment;
@@ -91,7 +92,7 @@ impl Shields {
         (!cables.is_empty()).then_some(Shields { solvers: Solvers::new(circuit), cables, own, pins, spots })
     }
 
-    /// The circuit at a moment with a ground lost and the shields there; `None` if it does not settle.
+    /// The circuit at a moment with a ground lost and the shields in place; `None` if it does not settle.
     pub fn lost(&self, ground: BranchId, moment: &Moment) -> Option<Lost> {
         let whole = self.solvers.settle(moment.corner, &moment.state).settled()?;
         let open = Variant::open([ground]);
@@ -105,7 +106,7 @@ impl Shields {
         Some(Lost { solution, carried })
     }
 
-    /// Whether a lost ground stays hidden: all that works with the ground whole works on, some of it over shields alone.
+    /// Whether a lost ground stays hidden: everything keeps working, some of it through shields alone.
     pub(super) fn hides(&self, wiring: &Wiring, ground: BranchId, moment: &Moment, lost: &Lost) -> bool {
         let (model, assembly) = (wiring.model, &wiring.assembly);
         let bare = moment.solve_open(wiring, [ground]);
@@ -116,8 +117,8 @@ impl Shields {
         working.iter().all(|id| on(&lost.solution, *id)) && working.iter().any(|id| !on(&bare, *id))
     }
 
-    /// The path of a current over the shield of a cable: from the supply to where it enters a shield, along shields, and on
-    /// to the battery's negative.
+    /// The path of a current over the shield of a cable: from the supply to where it enters a shield, along shields,
+    /// and on to the battery's negative.
     pub fn path(&self, paths: &Paths, solution: &Solution, carried: &Carried) -> CurrentPath {
         let chain = self.chain(solution, carried.branch);
         let pin = |end: Option<NodeId>| end.and_then(|node| self.pins.get(&node)).copied();
@@ -148,8 +149,8 @@ impl Shields {
         cable.map_or(Via::ShieldContacts, |(wire, _)| Via::Shield(*wire))
     }
 
-    /// The shields that a current goes along, one after the other, by the greater share at each fork, each with its ends
-    /// along the current.
+    /// The shields that a current goes along, one after the other, by the greater share at each fork, each with its
+    /// ends along the current.
     fn chain(&self, solution: &Solution, through: BranchId) -> Vec<(BranchId, [NodeId; 2])> {
         let along = |branch: BranchId| {
             let one = &self.solvers.circuit().branches[branch.index()];
@@ -163,7 +164,7 @@ impl Shields {
             there.max_by(|a, b| solution.amps(a.0).abs().value().total_cmp(&solution.amps(b.0).abs().value())).copied()
         };
         let mut chain = vec![along(through)];
-        // Current never comes back to where it was, so neither direction is longer than the number of shields.
+        // Current never returns to the same point, so neither direction is longer than the number of shields.
         for _ in 0..shields.len() {
             let (first, last) = (chain[0].1[0], chain[chain.len() - 1].1[1]);
             let before = Some(first).filter(|node| !self.pins.contains_key(node)).and_then(|node| greatest(node, 1));

@@ -150,7 +150,7 @@ wires:
         facts.moved_by_supply().iter().map(|moved| moved.out.0.corner.supply).collect::<Vec<Supply>>()
     };
     assert_eq!(moved("1 Ω"), []);
-    // A coil of about 90 Ω pulls in at some 7 to 8 V: with 60 Ω before it, at 12.6 V it does and at 11.8 V it may; with
+    // A coil of about 90 Ω pulls in at some 7 to 8 V: with 60 Ω before it, it does at 12.6 V and may at 11.8 V; with
     // as much as it has itself, between 12.6 V and 14.6 V at the most.
     let all: Vec<Vec<Supply>> = ["40 Ω", "50 Ω", "60 Ω", "70 Ω", "80 Ω", "90 Ω"].map(moved).into();
     assert!(all.iter().any(|moved| moved == &[Supply::Nominal]), "{all:?}");

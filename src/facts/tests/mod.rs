@@ -1,4 +1,4 @@
-//! Facts, held to sums by hand, to searches that take no short cut, and to what small circuits plainly do.
+//! Facts, compared with calculations by hand, with exhaustive searches, and with small circuits of known behaviour.
 
 mod behaviour;
 mod grounds;

@@ -34,7 +34,7 @@ fn a_range_holds_the_voltages_of_every_corner() {
     let facts = Facts::new(&solved);
     let row = facts.table().rows.iter().find(|row| row.name == "light").unwrap();
     let there = facts.readings().settled(&row.solution.state).unwrap();
-    // Next to nothing flows past the open switch, so the battery's own volts stand at F1.
+    // Almost nothing flows past the open switch, so the battery's own volts stand at F1.
     let rest = facts.readings().of(&facts.table().rows[0].solution);
     let open = rest.range(pin(&model, "F1.2")).unwrap();
     assert_eq!([open.least, open.nominal, open.most].map(|v| format!("{:.2}", v.value())), ["11.80", "12.60", "14.60"]);

@@ -49,7 +49,7 @@ wires:
     assert!(!is_spare(connectivity, pin(&model, "L1.power")));
 }
 
-/// The sum by hand: the battery's 15 mΩ, three wires of hot copper, fuse, switch, and the ground point on the way back.
+/// By hand: the battery's 15 mΩ, three wires of hot copper, fuse, switch, and the ground point on the way back.
 #[test]
 fn a_short_draws_what_the_loop_lets_through() {
     let model = harness(LAMP);

@@ -1,5 +1,5 @@
-//! Two batteries that some state joins, one full and the other empty: a corner moves all supplies together, so each pair
-//! is solved once more with the two apart.
+//! Two batteries that some state joins, one full and the other empty: a corner moves all supplies together, so each
+//! pair is solved once more with the two apart.
 
 use super::{Probes, WorstValues};
 use crate::Explored;
@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 const CORNER: Corner = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
 
 impl WorstValues {
-    /// Looks at the currents of each state in which a full battery drives current into an empty one.
+    /// Adds the currents of each state in which a full battery drives current into an empty one.
     pub(super) fn look_at_batteries_apart(&mut self, solved: &Solved, probes: &Probes, explored: &Explored) {
         let model = solved.model;
         let is_battery = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Battery { .. });

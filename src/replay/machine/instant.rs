@@ -24,7 +24,7 @@ impl Machine {
         }
     }
 
-    /// Brings about all that is due now inside the harness.
+    /// Runs everything that is due now inside the harness.
     fn inside(&mut self, rig: &mut Rig) {
         for _ in 0..ROUNDS {
             if self.due() > self.now || self.stopped.is_some() {
@@ -53,7 +53,7 @@ impl Machine {
         self.stopped = Some("relays or timers without any time of their own move each other without end".into());
     }
 
-    /// Turns flashers on or off whose time has come; tells whether there were any.
+    /// Turns flashers on or off whose time has come; returns whether there were any.
     fn edges(&mut self) -> bool {
         let mut any = false;
         for i in 0..self.clocks.len() {
@@ -81,7 +81,7 @@ impl Machine {
         }
     }
 
-    /// Moves levers: in the order given, and again those whose needs came only with a later one.
+    /// Moves inputs in the given order, then again those whose `needs` came true only with a later one.
     fn move_inputs(&mut self, rig: &mut Rig, changes: &[(InputId, usize)]) {
         let circuit = &rig.wiring.assembly.circuit;
         let mut left: Vec<(InputId, usize)> = changes.to_vec();
@@ -109,7 +109,7 @@ impl Machine {
         }
     }
 
-    /// Starts a flasher; in phase with one that flashes already, as hazard lamps do.
+    /// Starts a flasher, in phase with a flasher that already runs, as hazard lamps do.
     pub(super) fn start_clock(&mut self, rig: &Rig, input: InputId) {
         let Some(pattern) = self.setting.pattern(&rig.wiring.model.inputs[input.0]) else { return };
         let other = self.clocks.iter().flatten().find(|clock| clock.pattern == pattern).map(|clock| clock.start);
@@ -119,7 +119,7 @@ impl Machine {
         self.clocks[input.0] = Some(Clock { pattern, start, on, next: start + next });
     }
 
-    /// Lets everything that moves at once do so, sets times for the rest, and shows the screens what there is to see.
+    /// Moves everything that moves at once, sets times for the rest, and updates the screens.
     pub(super) fn settle(&mut self, rig: &mut Rig) {
         for _ in 0..ROUNDS {
             let still = match rig.still(self.level, &self.state) {
@@ -158,7 +158,7 @@ impl Machine {
         }
     }
 
-    /// Moves what moves at once, all of it together; tells whether anything did.
+    /// Moves all actors that move at once, together; returns whether any did.
     fn actors(&mut self, rig: &Rig, still: &Still) -> bool {
         let mut moved = vec![];
         for (i, plan) in rig.plan.actors.iter().enumerate() {
@@ -218,7 +218,7 @@ impl Machine {
         !moved.is_empty()
     }
 
-    /// Notes where everything is.
+    /// Records every lane's value.
     pub(super) fn note(&mut self, rig: &Rig) {
         if !self.recording {
             return;

@@ -16,16 +16,17 @@ use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-/// Maximum number of start states for the questions of one screen. With more, the simplest are used, and that is reported.
+/// Maximum number of start states for the questions of one screen. With more, the simplest are used, and that is
+/// reported.
 pub const MOST_STARTS: usize = 256;
 
 /// A move: an input, and the position that it is put to.
 pub(super) type Put = (InputId, usize);
 
-/// Where a question starts: the vehicle as it stands after a few moves, with everything at rest.
+/// Where a question starts: the vehicle after a few moves, settled.
 #[derive(Debug, Clone)]
 pub(super) struct Start {
-    /// In words, as a table of states has it.
+    /// Its name, as in a table of states.
     pub name: String,
     /// The moves that lead there from every input at rest.
     pub way: Vec<Put>,
@@ -35,16 +36,16 @@ pub(super) struct Start {
     pub state: State,
 }
 
-/// What is asked about: what decides there, and the states that differ in it.
+/// The subject of a question: what decides it, and the states that differ in that.
 #[derive(Debug, Clone)]
 pub(super) struct Subject {
     pub concern: Concern,
     pub starts: Vec<Start>,
-    /// How many states differ in it, those that are left out among them.
+    /// How many states differ in it, including those left out.
     pub states: usize,
 }
 
-/// Something to be played: a way to where it starts, and what happens from there on.
+/// A case to play: the moves to its start, and what happens from there.
 #[derive(Debug, Clone)]
 pub(super) struct Case {
     pub way: Vec<Put>,
@@ -57,7 +58,7 @@ pub(super) struct Case {
     pub till: Till,
 }
 
-/// Machines after ways that were gone before, so that a longer way goes on from a shorter one.
+/// Machines after earlier sequences of moves, so that a longer sequence continues from a shorter one.
 type LeadIns = BTreeMap<(Corner, Timing, Vec<Put>), Machine>;
 
 /// Asks questions of a harness.
@@ -65,20 +66,20 @@ pub(super) struct Asker<'r> {
     pub rig: Rig<'r>,
     pub solved: &'r Solved<'r>,
     feeds: Feeds<'r>,
-    /// Every settled state, the simplest first, of a circuit that isn't taken apart.
+    /// Every settled state, simplest first, of a circuit that is solved as a whole.
     states: Option<Vec<State>>,
     screens: BTreeMap<ScreenId, Rc<Subject>>,
     /// By screen and line of its intent, the ways into it that were tried.
     ways: BTreeMap<(ScreenId, usize), Rc<Ways>>,
     lead_ins: LeadIns,
     has_timers: bool,
-    /// Whether states that differ only in what doesn't matter are left out.
+    /// Whether states that differ only in irrelevant inputs are left out.
     pub leaves_out: bool,
-    /// How long a question looks: all that takes time, one after the other, and some flashes.
+    /// How long a question plays: everything that takes time, one after the other, and some flashes.
     pub horizon: Time,
 }
 
-/// Longest time that a question looks.
+/// Longest time that a question plays.
 const LONGEST: Time = Time::milliseconds(60_000);
 
 /// The time for some slow flashes.
@@ -107,7 +108,7 @@ impl<'r> Asker<'r> {
             rig,
             solved,
             feeds,
-            // Of one in parts, a visit shows each part's own states only.
+            // A circuit solved in zones only lists the states of each zone.
             states: (solved.exploration.parts().0 == 1).then(|| settled(solved, states)),
             screens: BTreeMap::new(),
             ways: BTreeMap::new(),
@@ -138,7 +139,7 @@ impl<'r> Asker<'r> {
         all
     }
 
-    /// What decides about a screen, and the states that differ in that.
+    /// What decides a screen's picture, and the states that differ in that.
     pub fn screen(&mut self, screen: ScreenId) -> Rc<Subject> {
         if let Some(subject) = self.screens.get(&screen) {
             return subject.clone();
@@ -160,14 +161,14 @@ impl<'r> Asker<'r> {
         ways
     }
 
-    /// What decides about some actors, and the states that differ in that.
+    /// What decides the positions of some actors, and the states that differ in that.
     pub fn actors(&mut self, actors: Vec<ActorId>) -> Subject {
         let about = About { actors, ..About::default() };
         let concern = self.feeds.concern(&about);
         self.subject(concern, &about)
     }
 
-    /// The states that have settled and differ in what matters, the simplest of each kind, the simplest first.
+    /// Settled states that differ in what matters: the simplest of each kind, in order, simplest first.
     /// Flashers that are on stay on in them.
     fn subject(&mut self, mut concern: Concern, about: &About) -> Subject {
         let solved = self.solved;
@@ -203,20 +204,20 @@ impl<'r> Asker<'r> {
         Subject { concern, starts, states: seen.len() }
     }
 
-    /// Screens with more states than were looked at, and how many those have.
+    /// Screens with more states than were tried, and how many they have.
     pub fn left_out(&self) -> Vec<(ScreenId, usize)> {
         let cut = self.screens.iter().filter(|(_, subject)| subject.states > subject.starts.len());
         cut.map(|(screen, subject)| (*screen, subject.states)).collect()
     }
 
-    /// The line of a screen's intent that counts after a start, and what it asks for.
+    /// The line of a screen's intent that applies after a start, and what it asks for.
     pub fn wanted(&self, screen: ScreenId, state: &State) -> Option<(usize, Shown)> {
         let views = &self.rig.plan.screens[screen.0].views;
         let view = views.iter().position(|view| state.holds(view))?;
         Some((view, self.solved.model.screens[screen.0].views[view].show))
     }
 
-    /// The harness after a way, everything at rest, its flashers staying on until it begins.
+    /// The harness after a sequence of moves, settled, with its flashers held on until the case begins.
     pub fn lead_in(&mut self, setting: &Setting, way: &[Put]) -> Machine {
         let key = (setting.corner, setting.timers, way.to_vec());
         let kept = setting.times.is_empty();
@@ -253,8 +254,8 @@ impl<'r> Asker<'r> {
         machine
     }
 
-    /// Plays a case at every setting. Where everything at a corner of supply and copper goes just as at the nominal one,
-    /// that is known from its moments alone, and not played again. Gives how many settings were tried.
+    /// Plays a case at every setting. If the moments at a corner of supply and copper are the same as at the nominal
+    /// one, the case isn't played again there. Returns how many settings were tried.
     pub fn play_all(
         &mut self,
         flashing: bool,
@@ -284,7 +285,7 @@ impl<'r> Asker<'r> {
         settings.len()
     }
 
-    /// Every move of one input that matters and is allowed from where a start stands.
+    /// Every allowed move of one relevant input from a start.
     pub fn moves(&self, concern: &Concern, start: &Start) -> Vec<Put> {
         let circuit = &self.solved.assembly.circuit;
         let mut all = vec![];
@@ -339,7 +340,7 @@ impl<'r> Asker<'r> {
         crate::between(self.solved, &self.rig.plan, &machine.record, from, to)
     }
 
-    /// Whether a condition speaks of an input.
+    /// Whether a condition names an input.
     pub fn speaks_of(logic: &Logic, input: InputId) -> bool {
         let mut found = false;
         logic.leaves(&mut |leaf| found |= matches!(leaf, Logic::InputIs(id, _) if *id == input));
@@ -364,8 +365,8 @@ fn settled(solved: &Solved, mut states: Vec<State>) -> Vec<State> {
     states
 }
 
-/// The moves of a way that somebody makes; `None` where the way has a power loss in it. Times that run out do so by
-/// themselves.
+/// The input moves among some moves; `None` if a power loss is among them. Times run out by
+/// themselves, so they need no move.
 fn plain(way: &[Move]) -> Option<Vec<Put>> {
     let mut puts = vec![];
     for step in way {

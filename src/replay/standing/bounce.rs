@@ -1,4 +1,4 @@
-//! Do bouncing contacts of a button or a switch make what remembers do something else?
+//! Do bouncing contacts of a button or a switch leave a latch or toggle in the wrong position?
 
 use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
@@ -8,7 +8,7 @@ use crate::time::Time;
 use circuit::ActorId;
 use model::{ElementKind, InputId};
 
-/// A button whose bouncing changes what a press does.
+/// A button whose bouncing changes the result of a press.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bounce {
     /// The input.
@@ -19,14 +19,14 @@ pub struct Bounce {
     pub state: String,
     /// The move, in words.
     pub step: String,
-    /// What differs after a bounce from a clean contact, by name: `K5 set`.
+    /// What a bounce leaves in another position than a clean contact, by name: `K5 set`.
     pub otherwise: Vec<String>,
     /// What happens when it bounces.
     pub evidence: Vec<Row>,
 }
 
 /// How a contact may bounce within its time, in shares of it: closed at zero, then open and closed in turn. A single
-/// opening in the middle, one as long as can be, and one after the other.
+/// opening in the middle, a longest one, and two in sequence.
 const PATTERNS: [&[f64]; 3] = [&[0.25, 0.75], &[0.001, 1.0], &[0.2, 0.4, 0.6, 0.8]];
 
 /// How long a button is held down.
@@ -36,7 +36,7 @@ pub fn ask(asker: &mut Asker) -> Vec<Bounce> {
     let model = asker.solved.model;
     let mut all = vec![];
     let mut memory = asker.memory();
-    // What holds itself in remembers too.
+    // A relay that holds itself in is a memory too.
     memory.extend(asker.solved.exploration.history.iter().flat_map(|history| &history.undeclared));
     if memory.is_empty() {
         return all;
@@ -63,7 +63,7 @@ pub fn ask(asker: &mut Asker) -> Vec<Bounce> {
     all
 }
 
-/// Plays a move clean and with every bounce, and tells of the first that ends otherwise.
+/// Plays a move clean and with every bounce; returns the first bounce that ends in another state.
 fn bounced(asker: &mut Asker, start: &Start, moved: Put, bounce: Time) -> Option<Bounce> {
     let clean = played(asker, start, moved, &[], Time::ZERO);
     for pattern in PATTERNS {

@@ -1,6 +1,6 @@
-//! What a screen or a relay can be moved by: every input and every actor that feeds it or grounds it, through however many
-//! relays. What only loads the same feed is left out: what it takes off the voltage is for the rules about states, which
-//! look at every combination.
+//! What can move a screen or a relay: every input and every actor that feeds or grounds it, through any number of
+//! relays. Other loads of the same feed are left out: the rules about states judge the voltage that they cost, and they
+//! solve every combination.
 
 use circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule, Solution, State};
 use explore::About;
@@ -18,7 +18,7 @@ pub(super) struct Feeds<'c> {
     branches_at: Vec<Vec<u32>>,
 }
 
-/// What decides about something.
+/// The inputs and actors that decide an outcome.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Concern {
     /// By input.
@@ -27,17 +27,17 @@ pub(super) struct Concern {
     pub actors: Vec<bool>,
 }
 
-/// A node above this voltage may be fed by what current comes to it.
+/// Above this voltage, current that flows into a node may be its feed.
 const FED_ABOVE: Volts = Volts::new(2.0);
 
-/// A node below this share of the nominal voltage may be held there by what takes current from it.
+/// Below this share of the nominal voltage, current that flows out of a node may be what grounds it.
 const GROUNDED_BELOW: f64 = 0.25;
 
 /// Current that is more than a rounding error; what leaks from one node alone is ten times as much.
 const SOME_AMPS: Amps = Amps::new(1e-9);
 
 impl<'c> Feeds<'c> {
-    /// Nothing seen yet.
+    /// Before any state.
     pub fn new(circuit: &'c Circuit, nominal: Volts) -> Feeds<'c> {
         let mut branches_at = vec![vec![]; circuit.nodes.len()];
         for (k, branch) in circuit.branches.iter().enumerate() {
@@ -48,7 +48,7 @@ impl<'c> Feeds<'c> {
         Feeds { circuit, grounded_below: nominal * GROUNDED_BELOW, matters, branches_at }
     }
 
-    /// Looks at a state.
+    /// Adds a state.
     pub fn look(&mut self, solution: &Solution) {
         for (k, branch) in self.circuit.branches.iter().enumerate() {
             let amps = solution.amps(BranchId(k as u32));
@@ -56,14 +56,14 @@ impl<'c> Feeds<'c> {
                 continue;
             }
             let ends = [branch.from, branch.to];
-            // Counted the way that the current takes.
+            // In the direction of the current.
             let (source, sink) = if amps.value() > 0.0 { (0, 1) } else { (1, 0) };
             self.matters[k][sink] |= solution.volts(ends[sink]) > FED_ABOVE;
             self.matters[k][source] |= solution.volts(ends[source]) < self.grounded_below;
         }
     }
 
-    /// All that decides about what is asked.
+    /// Everything that decides the outcome.
     pub fn concern(&self, about: &About) -> Concern {
         let nothing =
             Concern { inputs: vec![false; self.circuit.inputs.len()], actors: vec![false; self.circuit.actors.len()] };
@@ -97,7 +97,7 @@ impl Search<'_, '_> {
         }
     }
 
-    /// From a node to all that feeds or grounds it.
+    /// From a node to everything that feeds or grounds it.
     fn leave(&mut self, node: NodeId) {
         for k in &self.feeds.branches_at[node.index()] {
             let branch = &self.feeds.circuit.branches[*k as usize];
@@ -140,7 +140,7 @@ impl Search<'_, '_> {
     }
 }
 
-/// All that decides what a screen shows and should show.
+/// Everything that decides what a screen shows and should show.
 pub(super) fn of_screen(solved: &Solved, feeds: &Feeds, screen: ScreenId) -> Concern {
     let mut about = About::default();
     solved.about_screen(screen, &mut about);
@@ -148,7 +148,7 @@ pub(super) fn of_screen(solved: &Solved, feeds: &Feeds, screen: ScreenId) -> Con
 }
 
 impl Concern {
-    /// What it concerns of a state: positions and actors, the rest left out.
+    /// The relevant positions and actors of a state.
     pub fn part_of(&self, state: &State) -> (Vec<Position>, Vec<bool>) {
         let positions = state.positions.0.iter().zip(&self.inputs).filter(|(_, mine)| **mine).map(|(at, _)| *at);
         let actors = (0..self.actors.len()).filter(|i| self.actors[*i]).map(|i| ActorId(i as u32));

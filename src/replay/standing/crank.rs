@@ -1,4 +1,4 @@
-//! What flickers when the engine is started: the supply dips, and comes back.
+//! Which pictures an engine start interrupts: the supply dips and recovers.
 
 use super::asker::{Asker, Case, Start};
 use crate::Row;
@@ -10,12 +10,12 @@ use circuit::{Corner, Variant};
 use model::{Model, PartId, ScreenId, Shown};
 use quantity::Volts;
 
-/// The supply while a 12 V engine is started, after the starting profile of ISO 16750-2 (level IV) and pulse 4 of
-/// ISO 7637-2, both from memory: 6 V as the starter engages, 6.5 V while it turns, then as before. The standards turn the
-/// starter for up to 10 s and 20 s; here it is 1 s, since what comes after is the question. In proportion for 24 V.
+/// The supply while a 12 V engine is started, after the starting profile of ISO 16750-2 (level IV) and pulse 4 of ISO
+/// 7637-2, both from memory: 6 V as the starter engages, 6.5 V while it turns, then as before. The standards turn the
+/// starter for up to 10 s and 20 s; here it is 1 s, since only the recovery matters. In proportion for 24 V.
 pub const PROFILE: [(Time, f64); 2] = [(Time::ZERO, 6.0), (Time::milliseconds(65), 6.5)];
 
-/// When the supply is as before.
+/// When the supply has recovered.
 pub const OVER: Time = Time::milliseconds(1_065);
 
 /// Length of the timeline in the finding if a picture doesn't come back, counted from the engine start.
@@ -33,11 +33,11 @@ pub struct Crank {
     pub shown: Shown,
     /// The state, in words.
     pub state: String,
-    /// From the dip until the picture is there again for good; none if it isn't.
+    /// From the dip until the picture is back to stay; `None` if it never is.
     pub away: Option<Time>,
     /// Parts that restart.
     pub restarts: Vec<PartId>,
-    /// Latches and timers that have forgotten, by name.
+    /// Latches and timers that lose their state, by name.
     pub forgets: Vec<String>,
     /// What happens.
     pub evidence: Vec<Row>,
@@ -69,7 +69,8 @@ pub fn ask(asker: &mut Asker) -> Vec<Crank> {
         let mut asked: Vec<Shown> = vec![];
         for start in &subject.starts {
             let Some((_, shown)) = asker.wanted(id, &start.state) else { continue };
-            // The simplest state of each picture, with the screen showing it: with the key off there is nothing to flicker.
+            // The simplest state of each picture, with the screen showing it: with the key off there is nothing to
+            // interrupt.
             let known = asked.contains(&shown) || !matches!(shown, Shown::Source(_));
             if known || asker.flashes(&subject.concern, &start.positions) {
                 continue;

@@ -1,4 +1,4 @@
-//! Does a screen keep the last frame of a picture that has gone? It looks live, and isn't.
+//! Does a screen keep the last frame of a picture that has gone? The driver takes it for a live one.
 
 use super::asker::{Asker, Case};
 use crate::Row;
@@ -15,7 +15,7 @@ pub struct Frozen {
     pub screen: ScreenId,
     /// Whose last frame.
     pub source: PartId,
-    /// For how long at most; none if it stays.
+    /// Longest time; `None` if it stays.
     pub lasts: Option<Time>,
     /// The state before, in words.
     pub state: String,

@@ -1,4 +1,4 @@
-//! Change-over contacts on their way: for some milliseconds they touch neither side. What a screen gets in that time.
+//! Change-over contacts in transfer: for some milliseconds they touch neither side. What a screen is fed in that time.
 
 use super::asker::{Asker, Case, Put, Start};
 use super::race::Effect;
@@ -12,7 +12,7 @@ use circuit::{ActorId, BranchId, Corner, Variant};
 use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, SignalId};
 use states::Solved;
 
-/// Relays that move within this time of a move are moved by it.
+/// A relay that moves within this time after a move is moved by it.
 const WINDOW: Time = Time::milliseconds(150);
 
 /// Time for which the consequences are followed.
@@ -31,13 +31,13 @@ pub struct Gap {
     pub step: String,
     /// For how long the contact is open.
     pub open: Time,
-    /// What the screen is given in that time.
+    /// What the wiring asks the screen to show in that time.
     pub gets: Glass,
-    /// What it is given after that.
+    /// What the wiring asks for after that.
     pub then: Glass,
     /// Its effect on the screen.
     pub effect: Effect,
-    /// Parts that lose their supply in it and restart.
+    /// Parts that lose their supply in that time and restart.
     pub restarts: Vec<PartId>,
     /// What happens.
     pub evidence: Vec<Row>,
@@ -119,7 +119,7 @@ pub fn ask<'r>(asker: &mut Asker<'r>, relays: &'r Relays) -> Vec<Gap> {
     told.collect()
 }
 
-/// The gaps of one input change: the differences from contacts that take no time.
+/// The gaps of one input change: the differences from contacts without a transfer time.
 fn gaps<'r>(
     asker: &mut Asker<'r>,
     screen: ScreenId,
@@ -154,7 +154,7 @@ fn gaps<'r>(
             continue;
         };
         let (before, after) = (before.clone(), after.1.clone());
-        // Without power there is nothing to see.
+        // Without power a screen shows nothing.
         if [&before, &after].contains(&&Glass::Dark) {
             continue;
         }
@@ -177,7 +177,7 @@ fn gaps<'r>(
     all
 }
 
-/// What the gap adds on the glass; `None` where it adds nothing that is seen.
+/// What the gap adds on the display; `None` if nothing visible.
 fn effect(runs: [&Machine; 2], screen: ScreenId, before: &Glass, after: &Glass, open: Time) -> Option<Effect> {
     let [plain, gap] = runs.map(|run| &run.record.screens[screen.0]);
     let end = runs[0].record.to.max(runs[1].record.to);
@@ -195,7 +195,7 @@ fn effect(runs: [&Machine; 2], screen: ScreenId, before: &Glass, after: &Glass, 
     }
 }
 
-/// The parts that restart for the gap alone.
+/// The parts that restart because of the gap alone.
 fn restarts(asker: &Asker, machine: &Machine, plain: &Machine) -> Vec<PartId> {
     let starts =
         |run: &Machine, i: usize| run.record.parts[i].points.iter().filter(|(_, s)| *s == Stage::Starting).count();

@@ -1,4 +1,4 @@
-//! Hazards: all turn signals at once, out of rest or while one of them is on already. Does the screen blink?
+//! Hazards: all turn signals at once, from rest or while one of them is already on. Does the screen blink?
 
 use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
@@ -19,9 +19,9 @@ pub struct Hazards {
     pub state: String,
     /// The setting, in words.
     pub setting: String,
-    /// How often it shows something else in the time looked at.
+    /// How often it shows something else in the time played.
     pub times: usize,
-    /// For how long at most.
+    /// Longest time.
     pub longest: Time,
     /// What it shows then, in words.
     pub instead: Vec<String>,
@@ -107,7 +107,7 @@ impl Found {
 }
 
 /// Whether the screen shows what it should with the flashers staying on, and as well with them staying dark. Where it
-/// doesn't, the picture comes and goes with the flash, and the rules about states and about steady views tell that.
+/// doesn't, the picture comes and goes with the flash, which the rules about states and steady views report.
 fn agrees_at_rest(asker: &mut Asker, screen: ScreenId, start: &Start, flashers: &[InputId], on: &[Put]) -> bool {
     let mut machine = asker.lead_in(&Setting::default(), &start.way);
     machine.put(&mut asker.rig, on);

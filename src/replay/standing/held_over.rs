@@ -1,7 +1,7 @@
-//! How late does a picture come while a timer still holds the one before?
+//! How late does a picture come while a timer still holds the previous one?
 //!
-//! A hold that bridges a flasher also holds on when the driver changes his mind. The other questions start where everything
-//! has settled; this one makes a move just before, so that what that move leaves running is still on.
+//! A hold that bridges a flasher also holds on when the driver changes his mind. The other questions start where
+//! everything has settled; this one makes a move just before, so that a timer of that move still runs.
 
 use super::asker::{Asker, Case, Put, Start};
 use super::within::{Arrival, Late, Within, took, was_up};
@@ -13,7 +13,7 @@ use explore::Move;
 use model::{ScreenId, Shown};
 use states::Walk;
 
-/// A picture that another's hold keeps waiting.
+/// A picture that comes late because another one is held.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeldOver {
     /// The screen.
@@ -22,7 +22,7 @@ pub struct HeldOver {
     pub view: usize,
     /// What it asks for.
     pub shown: Shown,
-    /// What is promised.
+    /// The time allowed.
     pub limit: Time,
     /// The worst of all pairs of moves.
     pub worst: Arrival,
@@ -31,7 +31,7 @@ pub struct HeldOver {
 /// From one move of a lever to the next (common practice, no source).
 const BETWEEN: Time = Time::milliseconds(100);
 
-/// What is late from rest as well is not asked again.
+/// A picture that is also late from rest is reported by `within`.
 pub fn ask(asker: &mut Asker, within: &[Within]) -> Vec<HeldOver> {
     let in_time = within.iter().filter(|one| one.late(one.worst.as_ref()).is_none());
     in_time.filter_map(|one| held_over(asker, one.screen, one.view, one.shown, one.limit)).collect()
@@ -78,7 +78,7 @@ fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, lim
     Some(HeldOver { screen, view, shown, limit, worst })
 }
 
-/// The start after one step, if that leaves a timer running.
+/// The start after one move, if that leaves a timer running.
 fn left_running(asker: &Asker, walk: &mut Walk, start: &Start, (input, to): Put) -> Option<Start> {
     let here = State { positions: start.positions.clone(), memory: start.state.memory.clone() };
     let step = walk.change(&here, Move::Input(asker.solved.assembly.input(input), position(to)))?;
@@ -87,7 +87,7 @@ fn left_running(asker: &Asker, walk: &mut Walk, start: &Start, (input, to): Put)
 }
 
 impl Start {
-    /// The positions after a move, with everything that switches as it is.
+    /// The positions after a move, before anything switches.
     fn after(&self, asker: &Asker, (input, to): Put) -> Option<State> {
         let assembly = &asker.solved.assembly;
         let positions = self.positions.moved(&assembly.circuit, assembly.input(input), position(to))?;

@@ -1,4 +1,4 @@
-//! The standing questions: what a script would have to ask for every state and every corner, answered without one.
+//! The standing questions: what scripts would have to ask for every state and corner, answered without a script.
 
 mod asker;
 mod bounce;
@@ -42,23 +42,23 @@ pub struct Standing {
     pub within: Vec<Within>,
     /// Which of them comes late while a timer still holds another?
     pub held_over: Vec<HeldOver>,
-    /// What does each rear view do that the law has something to say about?
+    /// How does each rear view compare with the times in the law?
     pub rear: Vec<Rear>,
-    /// What flickers when the engine is started?
+    /// Which pictures does an engine start interrupt?
     pub crank: Vec<Crank>,
-    /// What does a screen get while one relay has moved and another hasn't?
+    /// What does a screen show while one relay has moved and another hasn't?
     pub races: Vec<Race>,
-    /// What does a screen get while a change-over contact is on its way?
+    /// What does a screen show while a change-over contact is in transfer?
     pub gaps: Vec<Gap>,
-    /// What does a bouncing button do?
+    /// What does a bouncing button change?
     pub bounces: Vec<Bounce>,
     /// Do hazards disturb a screen?
     pub hazards: Vec<Hazards>,
-    /// How long do relays last that follow a flasher?
+    /// How long does a relay that follows a flasher last?
     pub wear: Vec<Wear>,
     /// Does a screen keep the last frame of a picture that has gone?
     pub frozen: Vec<Frozen>,
-    /// Screens with more states than were looked at, and how many those have.
+    /// Screens with more states than were tried, and how many they have.
     pub left_out: Vec<(ScreenId, usize)>,
 }
 
@@ -67,7 +67,7 @@ pub fn standing(solved: &Solved) -> Standing {
     answers(solved, true)
 }
 
-/// The same without leaving out what can't move a screen: slow, to hold the other one to.
+/// The same without leaving out what can't move a screen: slow, for tests of that shortcut.
 #[cfg(test)]
 pub fn standing_of_all(solved: &Solved) -> Standing {
     answers(solved, false)

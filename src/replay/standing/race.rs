@@ -1,4 +1,4 @@
-//! Relays that move together: what a screen gets while one has moved and another hasn't.
+//! Relays that move together: what a screen shows while one has moved and another hasn't.
 
 use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
@@ -10,7 +10,7 @@ use crate::time::Time;
 use circuit::ActorId;
 use model::ScreenId;
 
-/// Relays that move within this time of a move are moved by it; longer than any three relays in turn.
+/// A relay that moves within this time after a move is moved by it; longer than any three relays in turn.
 const WINDOW: Time = Time::milliseconds(150);
 
 /// Contacts of two relays that overlap, or leave a gap.
@@ -24,13 +24,13 @@ pub struct Race {
     pub state: String,
     /// The move, in words.
     pub step: String,
-    /// What the screen is given for a moment.
+    /// What the wiring asks for briefly.
     pub gets: Glass,
-    /// What it is given after that.
+    /// What the wiring asks for after that.
     pub then: Glass,
-    /// For how long at most.
+    /// Longest time.
     pub lasts: Time,
-    /// Its effect on the screen, which needs its switch-over time to show anything and often doesn't get it.
+    /// Its effect on the screen, which shows nothing before its switch-over time is over.
     pub effect: Effect,
     /// What happens.
     pub evidence: Vec<Row>,
@@ -43,13 +43,13 @@ pub enum Effect {
     None,
     /// A picture that should stay is away for this time.
     Blinks(Time),
-    /// What it is given for a moment is on the glass for this time.
+    /// The brief picture is visible for this time.
     Shows(Time),
-    /// What it is given after that comes so much later.
+    /// The picture after that comes later by this time.
     Later(Time),
 }
 
-/// What to play to see a race.
+/// The case to play to see a race.
 struct Found {
     race: Race,
     case: Case,
@@ -115,7 +115,7 @@ fn races(asker: &mut Asker, screen: ScreenId, coils: &[ActorId], start: &Start, 
     all
 }
 
-/// What a screen is given for a moment that it neither had before nor has after.
+/// What the wiring asks for briefly, and neither before nor after.
 fn blips(
     asker: &Asker,
     screen: ScreenId,
@@ -128,7 +128,7 @@ fn blips(
     let record = &machine.record;
     let lane = &record.picks[screen.0];
     let (Some((_, before)), Some(after)) = (lane.points.first(), lane.at(WINDOW)) else { return vec![] };
-    // Without power there is nothing to see.
+    // Without power a screen shows nothing.
     if [before, after].contains(&&Glass::Dark) {
         return vec![];
     }
@@ -137,7 +137,7 @@ fn blips(
         let moves = |id: &&ActorId| record.actors[id.index()].points.iter().any(|(when, _)| *when == at);
         coils.iter().filter(moves).map(|id| circuit.actors[id.index()].name.clone()).collect::<Vec<String>>()
     };
-    // It ends with a contact; what ends otherwise is a start-up, which isn't a race.
+    // A race ends with a contact. Anything else is a start-up.
     let short = lane.spans(record.to).filter(|(from, to, pick)| {
         to > from && *to <= WINDOW && *pick != before && *pick != after && !moves_at(*to).is_empty()
     });

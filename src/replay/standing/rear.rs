@@ -1,5 +1,5 @@
-//! Rear views against 49 CFR 571.111, S5.5, as far as wiring decides them. The clauses are cited from memory and only point to
-//! the law: what holds is its text, and whether it applies to a vehicle is not for a program to say.
+//! Rear views against 49 CFR 571.111, S5.5, as far as wiring decides them. The clauses are cited from memory and only
+//! point to the law: what holds is its text, and whether it applies to a vehicle is not for a program to say.
 
 use super::asker::{Asker, Case};
 use super::within::{Arrival, Late, Linger, linger, state_after};
@@ -17,11 +17,11 @@ pub const RESPONSE: Time = Time::milliseconds(2_000);
 /// memory).
 pub const AFTER_START: Time = Time::milliseconds(4_000);
 
-/// S4, backing event: it ends at the latest when the vehicle has gone forward for this long (from memory; or at 10 mph, or
-/// after 10 m, whichever the maker takes), and S5.5.4 then lets the rear image go.
+/// S4, backing event: it ends at the latest when the vehicle has gone forward for this long (from memory; or at 10 mph,
+/// or after 10 m, whichever the maker takes), and S5.5.4 then ends the rear image.
 pub const LINGER: Time = Time::milliseconds(10_000);
 
-/// A rear view, looked at with the law in mind.
+/// A rear view and its times.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rear {
     /// The screen.
@@ -30,11 +30,11 @@ pub struct Rear {
     pub view: usize,
     /// What it asks for.
     pub shown: Shown,
-    /// The input that says that the vehicle backs up.
+    /// The input that means reverse gear.
     pub reverse: InputId,
     /// The worst time from reverse to the picture, the vehicle running.
     pub response: Option<Arrival>,
-    /// The same, reverse coming 4 s after everything before it was switched on.
+    /// The same, with reverse 4 s after everything else was switched on.
     pub after_start: Option<Arrival>,
     /// How long the picture may stay on after reverse.
     pub linger: Linger,

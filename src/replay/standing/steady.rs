@@ -18,9 +18,9 @@ pub struct Steady {
     pub view: usize,
     /// What it asks for.
     pub shown: Shown,
-    /// From how many states and settings it was tried with a flasher on; 0 means that no flasher can disturb it.
+    /// Number of states and settings tried with a flasher on; 0 means that no flasher can disturb it.
     pub tried: usize,
-    /// The worst that happens to it; none if it is steady.
+    /// The worst disturbance; `None` if it is steady.
     pub blink: Option<Blink>,
 }
 
@@ -31,11 +31,11 @@ pub struct Blink {
     pub state: String,
     /// The setting that was worst, in words.
     pub setting: String,
-    /// Longest time away; none if it goes and doesn't come back.
+    /// Longest gap; `None` if it doesn't come back.
     pub away: Option<Time>,
-    /// How often it was away in the time looked at.
+    /// Number of gaps in the time played.
     pub times: usize,
-    /// Longest time that the flashers are dark in it, at their slowest and least on-time share.
+    /// Longest dark part of a flash in it, at the slowest rate and the smallest on-time share.
     pub dark: Time,
     /// What would cure it.
     pub cure: Option<Cure>,
@@ -48,15 +48,15 @@ pub struct Blink {
 pub enum Cure {
     /// These timers, set to this time.
     Set(Vec<SignalId>, Time),
-    /// There is none that could bridge it: a hold of at least this time between flasher and what it triggers, whatever
-    /// its tolerance takes off.
+    /// No timer here can bridge it: it takes a hold of at least this time, tolerance deducted, between flasher and
+    /// trigger.
     Add(Time),
 }
 
 /// Times are given and tried in these steps.
 const STEP: Time = Time::milliseconds(50);
 
-/// How many steps are tried beyond the dark part of a flash.
+/// Number of steps tried beyond the dark part of a flash.
 const STEPS: i64 = 40;
 
 pub fn ask(asker: &mut Asker) -> Vec<Steady> {
@@ -80,7 +80,7 @@ pub fn ask(asker: &mut Asker) -> Vec<Steady> {
     all
 }
 
-/// A picture that is away for longer than this at the end of the time looked at doesn't come back: three of the slowest
+/// A picture that is away for longer than this at the end of the time played doesn't come back: three of the slowest
 /// flashes.
 const LOST: Time = Time::milliseconds(3_000);
 
@@ -138,7 +138,7 @@ impl<'s> Search<'s> {
         })
     }
 
-    /// Flashes from a start, and every time that the view's picture is away; `None` where the picture wasn't there to begin
+    /// Flashes from a start, and every gap in the view's picture; `None` if the picture wasn't there to begin
     /// with, which is another fault.
     fn flashed(&self, asker: &mut Asker, setting: &Setting, start: &Start) -> Option<(Machine, Vec<Gap>)> {
         let machine = asker.play(&case(asker, start, setting));
@@ -170,7 +170,7 @@ impl<'s> Search<'s> {
         if timers.is_empty() {
             return Some(Cure::Add((dark + Time::nanoseconds(1)).up_to_next(STEP)));
         }
-        // The worst setting is the first to tell that a time is too short.
+        // The worst setting shows first whether a time is too short.
         let mut settings = asker.settings(true);
         settings.sort_by_key(|setting| setting != worst);
         for step in 0..STEPS {
@@ -196,7 +196,7 @@ fn case(asker: &Asker, start: &Start, setting: &Setting) -> Case {
     Case { till: Till::Repeats, ..asker.case(start, &[], setting) }
 }
 
-/// Whether a signal is a hold or a pulse, which can bridge what is dark of a flash.
+/// Whether a signal is a hold or a pulse, which can bridge the dark part of a flash.
 fn bridges(kind: &SignalKind) -> bool {
     matches!(kind, SignalKind::Timer { kind: TimerKind::Hold | TimerKind::Pulse, .. })
 }

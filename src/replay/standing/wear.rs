@@ -1,4 +1,4 @@
-//! Relays that follow a flasher: how many operations an hour of flashing costs, against what the catalogue says they last.
+//! Relays that follow a flasher: operations per hour of flashing, against the catalogue's mechanical life.
 
 use super::asker::{Asker, Case, Start};
 use crate::setting::{Pick, Setting};
@@ -19,7 +19,7 @@ pub struct Wear {
     pub rate: PerMinute,
     /// Operations in an hour of flashing at that rate.
     pub operations: u64,
-    /// Operations that it lasts mechanically, the least of its contacts; none where the catalogue has no figure.
+    /// Mechanical life in operations, the shortest of its contacts; `None` if the catalogue has no figure.
     pub mechanical: Option<u64>,
 }
 
@@ -45,7 +45,7 @@ pub fn ask(asker: &mut Asker) -> Vec<Wear> {
             let flashing = model.inputs.iter().zip(&start.positions.0).filter(|(_, at)| **at != 0);
             let patterns = flashing.filter_map(|(input, _)| fastest.pattern(input));
             let Some(pattern) = patterns.min_by_key(|pattern| pattern.length()) else { continue };
-            // A first look tells whether it follows at all. What is left of holds at the start is over by then.
+            // A short run shows whether it follows at all. Holds from before the start have ended by then.
             let from = asker.horizon;
             if operations(asker, start, &fastest, actor, from, from + pattern.length() * 2) == 0 {
                 continue;
@@ -74,7 +74,7 @@ fn operations(asker: &mut Asker, start: &Start, setting: &Setting, coil: ActorId
 /// Flashes that operations are counted over: a minute of the fastest.
 const LOOKED_AT: i64 = 120;
 
-/// The least mechanical life of a relay's contacts.
+/// The shortest mechanical life of a relay's contacts.
 fn mechanical_life(asker: &Asker, relay: SignalId) -> Option<u64> {
     let lives = asker.solved.model.elements.iter().filter_map(|element| match &element.kind {
         ElementKind::Contact { relay: of, mechanical_life, .. } if *of == relay => *mechanical_life,

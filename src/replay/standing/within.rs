@@ -1,4 +1,4 @@
-//! How soon is each picture there at worst, and how long does it stay on after it should have gone?
+//! How late does each picture come at worst, and how long does it stay after it should have gone?
 
 use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
@@ -11,7 +11,7 @@ use crate::timeline::{Lane, Stage};
 use circuit::{State, position};
 use model::{Logic, PartId, ScreenId, Shown};
 
-/// The worst time to a picture that must be there within a time.
+/// The worst time to a picture that has a `within`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Within {
     /// The screen.
@@ -20,13 +20,13 @@ pub struct Within {
     pub view: usize,
     /// What it asks for.
     pub shown: Shown,
-    /// What is promised.
+    /// The time allowed.
     pub limit: Time,
-    /// How many ways into the view were tried, at how many settings, all told.
+    /// Total of moves into the view and settings tried.
     pub tried: usize,
-    /// The worst of them with the screen up; none if there is no way in.
+    /// The worst of them with the screen up; `None` if no move leads into the view.
     pub worst: Option<Arrival>,
-    /// The worst of those that switch the screen on as well, so that it starts up first.
+    /// The worst move that also switches the screen on, so that it starts up first.
     pub cold: Option<Arrival>,
 }
 
@@ -39,9 +39,9 @@ pub struct Arrival {
     pub step: String,
     /// The setting, in words.
     pub setting: String,
-    /// How long after the move the view's line began to count, by what the harness remembers.
+    /// Time from the move until the view's line applied, if it depends on the harness's memory.
     pub counted: Time,
-    /// How long it took from then on; none if it didn't come.
+    /// Time from then until the picture; `None` if it didn't come.
     pub took: Option<Time>,
     /// What happened on the way.
     pub evidence: Vec<Row>,
@@ -68,17 +68,17 @@ pub struct Linger {
     pub screen: ScreenId,
     /// Whose picture.
     pub shown: Shown,
-    /// The longest of all ways out; its time is none if the picture doesn't go.
+    /// The longest of all moves out of the view; its time is `None` if the picture doesn't go.
     pub worst: Option<Arrival>,
 }
 
-/// An arrival before its timeline is made: what to play to see it.
+/// An arrival without its timeline: the case to play to see it.
 #[derive(Clone)]
 pub(super) struct Late {
     pub counted: Time,
     pub took: Option<Time>,
     pub name: String,
-    /// The move, and one that may come just before it.
+    /// The move, and a move just before it if there is one.
     pub moved: Put,
     pub before: Option<Put>,
     pub case: Case,
@@ -96,19 +96,19 @@ impl Late {
         Late { counted, took, name: start.name.clone(), moved, before: None, case, from }
     }
 
-    /// Keeps the later of two; one that never comes is the latest.
+    /// Keeps the later of two; a picture that never comes is the latest.
     pub fn keep(worst: &mut Option<Late>, took: Option<Time>, make: impl FnOnce() -> Late) {
         if worst.as_ref().is_none_or(|worst| took.unwrap_or(Time::NEVER) > worst.key()) {
             *worst = Some(make());
         }
     }
 
-    /// By what it is later than another.
+    /// Sort key: how late it is.
     pub fn key(&self) -> Time {
         self.took.unwrap_or(Time::NEVER)
     }
 
-    /// Plays it again and tells it.
+    /// Plays it again and records the timeline.
     pub fn tell(self, asker: &mut Asker) -> Arrival {
         let machine = asker.play(&Case { till: Till::End, ..self.case.clone() });
         let step = self.step(asker);
@@ -166,7 +166,7 @@ fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit:
 /// Every single move into a view, with the latest arrival after each.
 #[derive(Clone, Default)]
 pub(super) struct Ways {
-    /// At how many settings they were tried, all told.
+    /// Total number of settings tried.
     pub tried: usize,
     /// In the order met, from the simplest state on.
     pub by_move: Vec<(Put, Way)>,
@@ -179,7 +179,7 @@ pub(super) struct Way {
     pub cold: Option<Late>,
 }
 
-/// Tries every single move into a view. One that ends sooner than `limit` without its picture tells nothing.
+/// Tries every single move into a view. A view that ends before `limit` without its picture proves nothing.
 pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> Ways {
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let mut ways = Ways::default();
@@ -211,8 +211,8 @@ pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: T
     ways
 }
 
-/// When a view begins to count, and how long its picture takes from then on; that is none if it doesn't come. `None` if the
-/// view doesn't apply, or ends before that is decided.
+/// When a view begins to apply, and how long its picture takes from then; `None` inside if it doesn't come. `None` if
+/// the view doesn't apply, or ends before that is decided.
 pub(super) fn took(
     machine: &Machine,
     screen: ScreenId,
@@ -232,8 +232,8 @@ pub(super) fn was_up(asker: &Asker, machine: &Machine, screen: ScreenId) -> bool
     starter.is_none_or(|s| machine.record.parts[s].points.first().is_some_and(|(_, stage)| *stage == Stage::Up))
 }
 
-/// The state once a move has had its effect. Where the intent speaks of what the harness remembers, that is tried at the
-/// nominal setting; else the actors are left as they were.
+/// The state after a move. If the intent depends on the harness's memory, the move is played at the
+/// nominal setting; otherwise the actors keep their positions.
 pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, moved: Put) -> Option<State> {
     let assembly = &asker.solved.assembly;
     let positions = start.positions.moved(&assembly.circuit, assembly.input(moved.0), position(moved.1))?;
@@ -250,7 +250,7 @@ pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, mo
     Some(machine.state)
 }
 
-/// Until when a source's picture may be seen: live, frozen, and while the screen changes over from it.
+/// When a source's picture is last visible: live, frozen, or while the screen changes over from it.
 fn last_seen(lane: &Lane<Glass>, source: PartId, end: Time) -> Time {
     let (mut last, mut from_it) = (Time::ZERO, false);
     for (_, to, glass) in lane.spans(end) {
@@ -262,7 +262,7 @@ fn last_seen(lane: &Lane<Glass>, source: PartId, end: Time) -> Time {
     last
 }
 
-/// The longest that a picture may be seen after its view has ended, over every single move out of it.
+/// The longest time that a picture may be visible after its view has ended, over every single move out of it.
 pub fn linger(asker: &mut Asker, screen: ScreenId, view: usize) -> Linger {
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let mut answer = Linger { screen, shown, worst: None };

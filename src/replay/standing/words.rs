@@ -145,7 +145,7 @@ impl Crank {
 }
 
 impl Race {
-    /// What the screen is given, and what it does.
+    /// What the wiring asks for, and what the screen does.
     pub fn words(&self, model: &Model) -> String {
         let (gets, relays) = (self.gets.words(model), self.relays.join(" and "));
         let then = self.then.words(model);
@@ -166,7 +166,7 @@ impl Race {
 }
 
 impl Gap {
-    /// What the screen is given, and what it does.
+    /// What the wiring asks for, and what the screen does.
     pub fn words(&self, model: &Model) -> String {
         let then = self.then.words(model);
         let does = match self.effect {

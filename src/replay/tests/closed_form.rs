@@ -1,4 +1,4 @@
-//! Against sums on paper.
+//! Against calculations by hand.
 
 use super::*;
 use model::SignalId;
@@ -32,8 +32,8 @@ fn a_hold_bridges_the_dark_part_of_a_flash_if_it_is_longer() {
     }
 }
 
-/// The uneven flash that NHTSA interpretation GF006498 (2003) calls within the rate (200/250, 200/250, 200/850 ms) is dark
-/// for 850 ms: a hold that is long enough for every even flash isn't for that one.
+/// The uneven flash that NHTSA interpretation GF006498 (2003) calls within the rate (200/250, 200/250, 200/850 ms) is
+/// dark for 850 ms: a hold that is long enough for every even flash isn't for that one.
 #[test]
 fn an_uneven_flash_needs_a_longer_hold() {
     let model = flasher_through("{use: hold, at: bench}");
@@ -83,8 +83,8 @@ fn the_picture_comes_and_goes_when_it_should() {
     let timeline = replay(&solved, &model.drives[0], &at(90.0, 0.5));
     let ms = Time::milliseconds;
     let cam = model.part_named("CAM").unwrap();
-    // 90 a minute is a period of 666 666 667 ns, half of it 333 333 334. The flash that begins 28 periods after 1 s would
-    // go dark at 20 s and 10 ns; the lever goes off at 20 s, so the lamps do then.
+    // 90 a minute is a period of 666 666 667 ns, half of it 333 333 334. The flash that begins 28 periods after 1 s
+    // would go dark at 20 s and 10 ns; the lever goes off at 20 s, so the lamps do then.
     let dark = ms(20_000);
     assert_eq!(
         timeline.record.screens[0].points,

@@ -1,5 +1,5 @@
-//! Small harnesses in motion, against sums on paper, against a slow simulation of fixed steps, and against the states
-//! that they settle to.
+//! Small harnesses in motion, against calculations by hand, against a slow simulation of fixed steps, and against the
+//! states that they settle to.
 
 mod closed_form;
 mod fixed_step;

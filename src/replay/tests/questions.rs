@@ -1,4 +1,4 @@
-//! The questions that need no script, on harnesses small enough for a sum on paper.
+//! The questions that need no script, on harnesses small enough for a calculation by hand.
 
 use super::*;
 use crate::standing::{Cure, Effect, Standing, standing, standing_of_all};
@@ -13,8 +13,8 @@ fn ms(count: i64) -> Time {
     Time::milliseconds(count)
 }
 
-/// At SAE J945's slowest and darkest, 60 a minute and on for 30 %, the dark part is 700 ms: a hold of exactly that is too
-/// short, one of 750 ms is long enough; with a tolerance of 10 % it takes 800 ms, since 0.9 · 750 ms is 675 ms.
+/// At SAE J945's slowest and darkest, 60 a minute and on for 30 %, the dark part is 700 ms: a hold of exactly that is
+/// too short, one of 750 ms is long enough; with a tolerance of 10 % it takes 800 ms, since 0.9 · 750 ms is 675 ms.
 #[test]
 fn a_hold_that_is_too_short_is_told_with_what_would_do() {
     let with = |module: &str, time: &str| flasher_through(&format!("{{use: {module}, at: bench, time: {time}}}"));
@@ -33,7 +33,7 @@ fn a_hold_that_is_too_short_is_told_with_what_would_do() {
         let Some(Cure::Set(timers, set)) = &blink.cure else { panic!("{:?}", blink.cure) };
         let found = (model.signals[timers[0].0].name.as_str(), set.seconds().to_string());
         assert_eq!(found, ("M.held", cure.to_string()), "{module} {time}");
-        // What would do, does.
+        // The advised time cures it.
         assert_eq!(ask(&with(module, cure)).steady[0].blink, None, "{module} {time}");
     }
 }
@@ -41,7 +41,7 @@ fn a_hold_that_is_too_short_is_told_with_what_would_do() {
 /// What can't move a screen is left out of its questions; leaving nothing out gives the same answers.
 #[test]
 fn nothing_that_matters_is_left_out() {
-    // The larger ones take their time without optimisation.
+    // The larger ones are slow without optimisation.
     for demo in &sample::DEMOS[..if cfg!(debug_assertions) { 2 } else { 5 }] {
         let model = sample::demo(demo);
         let solved = Solved::new(&model);
@@ -114,8 +114,9 @@ fn the_worst_time_to_a_picture_adds_up() {
     assert_eq!(crank.restarts.len(), 2);
 }
 
-/// A contact that is open for 3 ms on its way, between 7 ms and 10 ms after the move: a trigger through it goes, and the
-/// screen needs its 300 ms again, 303 ms in all; a camera's supply through it goes, and it needs its 800 ms as well.
+/// A contact that is open for 3 ms on its way, between 7 ms and 10 ms after the move: a trigger through it goes, and
+/// the screen needs its 300 ms again, 303 ms in all; a camera's supply through it goes, and it needs its 800 ms as
+/// well.
 #[test]
 fn a_change_over_contact_is_open_on_its_way() {
     let model = |relay: &str, ways: &str| {
@@ -151,8 +152,9 @@ fn a_change_over_contact_is_open_on_its_way() {
     assert_eq!(ask(&one_sided).gaps, []);
 }
 
-/// K1 takes the trigger of `two` away, K2 gives that of `one`: if K1 is the quicker one, with 3 ms against 10 ms, there is
-/// none for 7 ms. Were K2 the quicker one, both would be there, and the screen's first line is the new picture anyway.
+/// K1 takes the trigger of `two` away, K2 gives that of `one`: if K1 is the quicker one, with 3 ms against 10 ms, there
+/// is none for 7 ms. Were K2 the quicker one, both would be there, and the screen's first line is the new picture
+/// anyway.
 #[test]
 fn contacts_that_leave_a_gap_are_found_with_its_length() {
     let model = harness(&format!(
