@@ -182,7 +182,7 @@ fn what_cannot_be_used_is_refused_with_a_clear_word() {
 
 /// What the program writes is the likeliest file to be given to it by mistake.
 #[test]
-fn what_build_writes_is_told_from_a_spec() {
+fn what_build_writes_is_reported_from_a_spec() {
     let written = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-builds/first-harness");
     let mut kinds = Vec::new();
     for entry in fs::read_dir(written).unwrap() {
@@ -199,14 +199,14 @@ fn what_build_writes_is_told_from_a_spec() {
 #[test]
 fn every_command_refuses_alike() {
     let folder = folder(&[("spec.yaml", format!("{HEAD}wire: []\n").as_bytes())]);
-    let told = refused(folder.path(), "check");
+    let reported = refused(folder.path(), "check");
     for command in ["build", "graph", "states", "replay"] {
-        assert_eq!(refused(folder.path(), command), told, "{command}");
+        assert_eq!(refused(folder.path(), command), reported, "{command}");
     }
 }
 
 #[test]
-fn many_mistakes_are_told_at_once_in_the_order_of_the_file() {
+fn many_mistakes_are_reported_at_once_in_the_order_of_the_file() {
     let spec = format!(
         "{HEAD}limits: {{drop: 3}}\nwires: [{{id: 1, from: X, to: battery, gauge: 1}},\n  {{id: 2, from: battery, to: F1.3}}]\n\
          parts: {{F1: {{use: fuse-blade, rating: 3 A}}}}\nfoo: 1\n"

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 /// What starts a solver, an exploration, a walk or a timeline.
 const SOLVES: [&str; 8] =
-    ["Solver", "explore(", "explore_all(", ".visit", ".hold(", "Walk::new(", "replay_all(", "Rig::new("];
+    ["Solver", "explore(", "explore_all(", ".visit", ".hold(", "Walk::new(", "replay_all(", "ReplayCircuit::new("];
 
 fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(folder).unwrap() {

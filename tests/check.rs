@@ -59,7 +59,7 @@ fn text_shows_the_line_the_evidence_and_what_to_do() {
 }
 
 #[test]
-fn accepted_findings_are_told_and_do_not_count() {
+fn accepted_findings_are_reported_and_do_not_count() {
     let (out, code) = check(&format!("{SPEC}{ACCEPT_DROP}"), "text");
     assert_eq!(code, 0, "a warning and an accepted error are left");
     insta::assert_snapshot!(out);
@@ -138,12 +138,12 @@ fn a_harness_without_findings_ends_with_0() {
 
 /// Combinations that only the spec rules out are reported, in `check` and in `states`.
 #[test]
-fn what_the_spec_leaves_out_is_told() {
+fn what_the_spec_leaves_out_is_reported() {
     let inputs = "inputs:\n  a: {positions: [off, on], needs: not b}\n  b: {positions: [off, on]}\n  \
                   c: {positions: [off, on], excludes: [b]}\n  d: {positions: [out, half, full], needs: a and c}\nparts:";
     let spec = SPEC.replace("parts:", inputs);
-    let told = "ruled out by `needs` and `excludes`: a with b; d without a and c; b together with c\n";
-    assert!(check(&spec, "text").0.contains(told), "{}", check(&spec, "text").0);
+    let reported = "ruled out by `needs` and `excludes`: a with b; d without a and c; b together with c\n";
+    assert!(check(&spec, "text").0.contains(reported), "{}", check(&spec, "text").0);
 }
 
 #[test]

@@ -185,8 +185,8 @@ fn seen(page: &str) -> (usize, String) {
     }
     std::fs::write(&file, text.replace("</body>", LOOK)).unwrap();
     let shown = paper::shown(&file);
-    let (_, told) = shown.split_once("looked at ").expect("the page was looked at");
-    let (count, faults) = told.split_once("</pre>").unwrap().0.split_once(": ").unwrap();
+    let (_, reported) = shown.split_once("looked at ").expect("the page was looked at");
+    let (count, faults) = reported.split_once("</pre>").unwrap().0.split_once(": ").unwrap();
     (count.parse().unwrap(), faults.to_string())
 }
 

@@ -115,7 +115,7 @@ fn errors_are_written_up_all_the_same() {
 }
 
 #[test]
-fn a_folder_that_is_a_file_is_told_and_kept() {
+fn a_folder_that_is_a_file_is_reported_and_kept() {
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("o"), "mine").unwrap();
     let output = build(folder.path(), LAMP, &["--out", "o"]);

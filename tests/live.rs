@@ -38,7 +38,7 @@ fn build_writes_the_live_drawings_and_the_book_says_which_state() {
 }
 
 #[test]
-fn a_state_that_cant_be_shown_is_told_what_why_and_what_to_do() {
+fn a_state_that_cant_be_shown_is_reported_what_why_and_what_to_do() {
     let out = tempfile::tempdir().unwrap();
     let file = out.path().join("drawing.svg").display().to_string();
     let sprayer = spec("orchard-sprayer-pickup");

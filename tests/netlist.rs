@@ -86,7 +86,7 @@ fn amperes(value: &Value) -> f64 {
 }
 
 #[test]
-fn it_is_written_to_a_file_and_a_wrong_state_or_corner_is_told() {
+fn it_is_written_to_a_file_and_a_wrong_state_or_corner_is_reported() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("state.cir");
     let spec = spec("first-harness.yaml");

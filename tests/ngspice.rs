@@ -2,7 +2,8 @@
 
 use circuit::netlist::{branch_name, netlist, node_name};
 use circuit::{
-    BranchId, Circuit, Corner, Law, Logic, NEGATIVE, NodeId, Pulse, Rule, Sees, Solution, State, Supply, assemble,
+    ActorRule, BranchId, Circuit, Corner, Law, Logic, NEGATIVE, NodeId, Pulse, Senses, Solution, State, Supply,
+    assemble,
 };
 use engine::Solver;
 use explore::explore;
@@ -69,8 +70,8 @@ fn compare(folder: &Path, circuit: &Circuit, solution: &Solution) {
     }
     // By ngspice's voltages, too, every relay stands where it should.
     for (i, actor) in circuit.actors.iter().enumerate() {
-        if let Rule::Threshold { plus, minus, on, off, sees } = &actor.rule
-            && (*sees == Sees::Each || !solution.has_pulses() && *sees != Sees::Coil)
+        if let ActorRule::Threshold { plus, minus, on, off, senses } = &actor.rule
+            && (*senses == Senses::Each || !solution.has_pulses() && *senses != Senses::Coil)
         {
             let volts = |node: &NodeId| found.get(&format!("v({})", node_name(*node))).copied().unwrap_or(0.0);
             let volts = volts(plus) - volts(minus);
@@ -134,8 +135,8 @@ fn every_law() {
     let (input, output) = (circuit.node("converter in"), circuit.node("converter out"));
     circuit.resistor("wire", bus, input, ohms(0.1));
     let (on, off) = (Volts::new(9.0), Volts::new(8.5));
-    let works =
-        circuit.actor("converter", Rule::Threshold { plus: input, minus: NEGATIVE, on, off, sees: Sees::Least });
+    let works = circuit
+        .actor("converter", ActorRule::Threshold { plus: input, minus: NEGATIVE, on, off, senses: Senses::Least });
     let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.05), limit: Amps::new(2.0) };
     let given = circuit.switched("5 V", NEGATIVE, output, law, Logic::On(works));
     let law = Law::Drawn { output: given, efficiency: Share::new(0.85), idle: Amps::new(0.02), least: Volts::new(8.5) };

@@ -153,7 +153,7 @@ const MISTAKES_IN_PARTS: &[(&str, &str, &str)] = &[
     ("feed: power", "feed: powr", "did you mean `power`?"),
 ];
 
-fn told(spec: &str, shop: &str) -> (Option<i32>, String) {
+fn reported(spec: &str, shop: &str) -> (Option<i32>, String) {
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("spec.yaml"), spec).unwrap();
     fs::write(folder.path().join("shop.yaml"), shop).unwrap();
@@ -164,11 +164,11 @@ fn told(spec: &str, shop: &str) -> (Option<i32>, String) {
 
 #[test]
 fn one_mistake_gives_one_problem() {
-    assert_eq!(told(SOUND, SHOP), (Some(0), String::new()), "the sound spec");
+    assert_eq!(reported(SOUND, SHOP), (Some(0), String::new()), "the sound spec");
     let mut wrong = Vec::new();
-    let mut try_one = |(good, bad, word): &(&str, &str, &str), text: &str, told: (Option<i32>, String)| {
+    let mut try_one = |(good, bad, word): &(&str, &str, &str), text: &str, reported: (Option<i32>, String)| {
         assert_eq!(text.matches(good).count(), 1, "`{good}` stands once");
-        let (code, said) = told;
+        let (code, said) = reported;
         if code != Some(2)
             || !said.contains(word)
             || !said.ends_with("1 problem to correct before anything can be built\n")
@@ -177,17 +177,17 @@ fn one_mistake_gives_one_problem() {
         }
     };
     for mistake in MISTAKES {
-        try_one(mistake, SOUND, told(&SOUND.replacen(mistake.0, mistake.1, 1), SHOP));
+        try_one(mistake, SOUND, reported(&SOUND.replacen(mistake.0, mistake.1, 1), SHOP));
     }
     for mistake in MISTAKES_IN_PARTS {
-        try_one(mistake, SHOP, told(SOUND, &SHOP.replacen(mistake.0, mistake.1, 1)));
+        try_one(mistake, SHOP, reported(SOUND, &SHOP.replacen(mistake.0, mistake.1, 1)));
     }
     assert!(wrong.is_empty(), "{} are not reported once:\n{}", wrong.len(), wrong.join("\n"));
 }
 
 /// A name that can't be one, used all over: told where it first stands, with the next places beside it.
 #[test]
-fn a_malformed_name_is_told_with_its_places() {
+fn a_malformed_name_is_reported_with_its_places() {
     let mut wrong = Vec::new();
     for name in ["bay", "dash", "G1", "reverse", "boom-arm", "REAR", "SW1", "F1", "HU1", "C1A", "S1", "own-screen"] {
         let spaced = SOUND.replace(&format!("{name}:"), &format!("{name} x:"));
@@ -199,7 +199,7 @@ fn a_malformed_name_is_told_with_its_places() {
             .replace(&format!(" {name}."), &format!(" {name} x."))
             .replace(&format!(" {name}]"), &format!(" {name} x]"));
         let bad = bad.replace(&format!(" {name} and"), &format!(" {name} x and"));
-        let (code, said) = told(&bad, SHOP);
+        let (code, said) = reported(&bad, SHOP);
         if code != Some(2) || !said.ends_with("\n1 problem to correct before anything can be built\n") {
             wrong.push(format!("{name}:\n{said}"));
         }
@@ -209,7 +209,7 @@ fn a_malformed_name_is_told_with_its_places() {
 
 /// A name that was meant to be declared and isn't: told where it is first looked for, with the next places beside it.
 #[test]
-fn a_name_that_is_nothing_is_told_with_its_places() {
+fn a_name_that_is_nothing_is_reported_with_its_places() {
     let mut wrong = Vec::new();
     for name in
         ["dash, tail", "battery", "reverse", "boom-arm", "REAR", "SW1", "HU1", "F1", "S1", "C1B", "G2", "own-screen"]
@@ -222,7 +222,7 @@ fn a_name_that_is_nothing_is_told_with_its_places() {
         };
         let spec = spec.replacen(&format!("  {name}:\n"), &format!("  other-{name}:\n"), 1);
         assert_ne!(spec, SOUND, "{name}");
-        let (code, said) = told(&spec, SHOP);
+        let (code, said) = reported(&spec, SHOP);
         if code != Some(2) || !said.ends_with("\n1 problem to correct before anything can be built\n") {
             wrong.push(format!("{name}:\n{said}"));
         }
@@ -235,7 +235,7 @@ fn a_name_that_is_nothing_is_told_with_its_places() {
 fn two_mistakes_give_two_problems() {
     let spec = SOUND.replacen("places: [bay, dash, tail]", "place: [bay, dash, tail]", 1);
     let spec = spec.replacen("to: F1.1", "to: F7.1", 1);
-    let (_, said) = told(&spec, SHOP);
+    let (_, said) = reported(&spec, SHOP);
     assert!(said.contains("did you mean `places`?") && said.contains("nothing in this spec is named `F7`"), "{said}");
     assert!(said.ends_with("2 problems to correct before anything can be built\n"), "{said}");
 }

@@ -72,7 +72,7 @@ fn is_supply(kind: &ElementKind) -> bool {
 #[test]
 fn a_mini_relay_draws_140_ma() {
     let seen = states(&bench("relay-mini-spdt-12v"), |m, a, s| {
-        (amps(m, a, s, is_supply).abs(), a.holds(s, &model::Logic::Signal(model::SignalId(0))))
+        (amps(m, a, s, is_supply).abs(), a.holds(s, &model::StateCondition::Signal(model::SignalId(0))))
     });
     assert_eq!(seen.len(), 2);
     assert_eq!((seen[0].0.as_str(), seen[0].1.1), ("", false));
@@ -106,7 +106,7 @@ fn parts_on_standby_draw_their_standby_current() {
 #[test]
 fn a_latching_relay_stays() {
     for name in ["relay-latching-12v", "relay-latching-24v", "relay-latching-toggle-12v"] {
-        let seen = states(&bench(name), |_, a, s| a.holds(s, &model::Logic::Signal(model::SignalId(0))));
+        let seen = states(&bench(name), |_, a, s| a.holds(s, &model::StateCondition::Signal(model::SignalId(0))));
         let at_rest: Vec<bool> = seen.iter().filter(|s| s.0.is_empty()).map(|s| s.1).collect();
         assert!(at_rest.contains(&false) && at_rest.contains(&true), "{name}: {seen:?}");
     }

@@ -40,7 +40,7 @@ fn parts_are_shown_with_pins_figures_and_sources() {
 }
 
 #[test]
-fn an_unknown_part_is_told_with_the_nearest_name() {
+fn an_unknown_part_is_reported_with_the_nearest_name() {
     let (out, err, code) = parts(&["relay-mni-spdt-12v"]);
     assert_eq!((out.as_str(), code), ("", Some(2)));
     assert!(err.contains("did you mean `relay-mini-spdt-12v`?"), "{err}");

@@ -13,7 +13,7 @@ fn printed(assert: &assert_cmd::assert::Assert) -> String {
 }
 
 #[test]
-fn every_drive_is_told_and_a_broken_promise_fails() {
+fn every_drive_is_reported_and_a_broken_promise_fails() {
     let run = replay(&[]).code(1);
     insta::assert_snapshot!(printed(&run));
 }
@@ -32,8 +32,8 @@ fn json_has_whole_nanoseconds() {
     let json: serde_json::Value = serde_json::from_str(&printed(&run)).unwrap();
     assert_eq!(json["version"], 1);
     let drive = &json["drives"][0];
-    let glass = drive["screens"]["dash"]["glass"].as_array().unwrap();
-    assert!(glass.iter().any(|point| point["at_ns"] == 4_300_000_000_i64 && point["shows"] == "LEFT"));
+    let display = drive["screens"]["dash"]["display"].as_array().unwrap();
+    assert!(display.iter().any(|point| point["at_ns"] == 4_300_000_000_i64 && point["shows"] == "LEFT"));
     let lamps = drive["inputs"]["left"]["lamps"].as_array().unwrap();
     // 90 a minute, on for 52.5 %: a period of 666 666 667 ns, on for 350 000 000 of them.
     assert_eq!(lamps[1]["at_ns"], 4_000_000_000_i64);
@@ -43,13 +43,13 @@ fn json_has_whole_nanoseconds() {
 }
 
 #[test]
-fn a_call_that_is_off_is_told() {
+fn a_call_that_is_off_is_reported() {
     let run = replay(&["back-im"]).code(2);
-    let told = String::from_utf8(run.get_output().stderr.clone()).unwrap();
-    assert!(told.contains("there is no drive `back-im`; did you mean `back-in`?"), "{told}");
+    let reported = String::from_utf8(run.get_output().stderr.clone()).unwrap();
+    assert!(reported.contains("there is no drive `back-im`; did you mean `back-in`?"), "{reported}");
     let run = replay(&["--rate", "90"]).code(2);
-    let told = String::from_utf8(run.get_output().stderr.clone()).unwrap();
-    assert!(told.contains("`/min`"), "{told}");
+    let reported = String::from_utf8(run.get_output().stderr.clone()).unwrap();
+    assert!(reported.contains("`/min`"), "{reported}");
 }
 
 /// A relay goes by the mean of a dimmed lamp's pulses; a screen whose trigger comes and goes with them holds no
@@ -72,7 +72,7 @@ fn a_trigger_on_pulses_flickers_and_a_hold_bridges_them() {
     let path = folder.path().join("bridged.yaml");
     std::fs::write(&path, bridged).unwrap();
     let path = path.to_str().unwrap();
-    let told = run("replay", path);
-    assert!(told.contains("\nkept ") && !told.contains("broken"), "{told}");
+    let reported = run("replay", path);
+    assert!(reported.contains("\nkept ") && !reported.contains("broken"), "{reported}");
     assert!(!run("states", path).contains("in turn"), "{}", run("states", path));
 }

@@ -27,21 +27,7 @@ const KNOWN_CIRCLES: &[&str] = &[
 const KNOWN_LONG: &[&str] = &[];
 
 /// Names of public types that mean two things, until one is renamed.
-const KNOWN_NAMES: &[&str] = &[
-    "Arrival in replay, states",
-    "Carried in facts, model",
-    "Change in circuit, replay, states",
-    "Effect in facts, replay",
-    "Figure in catalogue, check",
-    "Flow in draw, kit",
-    "Ground in facts, kit",
-    "Input in circuit, model",
-    "Logic in circuit, model",
-    "Rule in check, circuit",
-    "Setting in book, replay",
-    "Short in circuit, facts",
-    "Shown in facts, model",
-];
+const KNOWN_NAMES: &[&str] = &[];
 
 /// The table's rows, in its order: a room, and the rooms that it may depend on.
 fn table() -> Vec<(String, BTreeSet<String>)> {

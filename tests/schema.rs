@@ -55,7 +55,7 @@ fn specs_and_parts_files_keep_to_the_schemas() {
 
 /// What an editor must underline: each of these, put into a sound spec, is found by the schema alone.
 #[test]
-fn mistakes_are_told_by_the_schema() {
+fn mistakes_are_reported_by_the_schema() {
     let head = "harness: 1\njob: {title: x, nominal: 12 V}\n";
     let mistakes = [
         "wire: []\n",
@@ -83,10 +83,10 @@ fn mistakes_are_told_by_the_schema() {
         mistakes.iter().enumerate().map(|(i, tail)| write(format!("mistake-{i}.yaml"), tail)).collect();
     files.push(write("sound.yaml".to_string(), ""));
     let Some(output) = validate(SPEC, &files) else { return };
-    let told = String::from_utf8_lossy(&output.stdout);
+    let reported = String::from_utf8_lossy(&output.stdout);
     assert!(output.stderr.is_empty(), "{}", String::from_utf8_lossy(&output.stderr));
-    assert!(!told.contains("sound.yaml"), "{told}");
+    assert!(!reported.contains("sound.yaml"), "{reported}");
     for (i, mistake) in mistakes.iter().enumerate() {
-        assert!(told.contains(&format!("mistake-{i}.yaml")), "the schema takes: {mistake}");
+        assert!(reported.contains(&format!("mistake-{i}.yaml")), "the schema takes: {mistake}");
     }
 }

@@ -1,6 +1,6 @@
 //! The same circuits in ngspice, a general-purpose circuit simulator.
 
-use circuit::{ActorId, Circuit, Law, Logic, Rule};
+use circuit::{ActorId, ActorRule, Circuit, Law, Logic};
 use std::fmt::Write;
 use std::process::Command;
 use std::time::{Duration, Instant};
@@ -15,7 +15,7 @@ fn deck(circuit: &Circuit, control: &str) -> String {
     }
     out.push_str(".model bit sw(vt=0.5 vh=0 ron=0.008 roff=1e9)\n");
     for (i, actor) in circuit.actors.iter().enumerate() {
-        if let Rule::Threshold { on, off, .. } = &actor.rule {
+        if let ActorRule::Threshold { on, off, .. } = &actor.rule {
             let (middle, half) = ((on.value() + off.value()) / 2.0, (on.value() - off.value()) / 2.0);
             let _ = writeln!(out, ".model relay{i} sw(vt={middle} vh={half} ron=0.008 roff=1e9)");
         }
@@ -28,7 +28,9 @@ fn deck(circuit: &Circuit, control: &str) -> String {
             (Law::Conductor { ohms, .. }, Logic::Always) => writeln!(out, "r{k} {a} {b} {}", ohms.value()),
             (Law::Conductor { .. }, Logic::At(input, _)) => writeln!(out, "s{k} {a} {b} bit{} 0 bit", input.0),
             (Law::Conductor { .. }, Logic::On(ActorId(i))) => {
-                let Rule::Threshold { plus, minus, .. } = &circuit.actors[*i as usize].rule else { unreachable!() };
+                let ActorRule::Threshold { plus, minus, .. } = &circuit.actors[*i as usize].rule else {
+                    unreachable!()
+                };
                 writeln!(out, "s{k} {a} {b} {} {} relay{i}", plus.0, minus.0)
             }
             (Law::Source { volts, ohms }, _) => {

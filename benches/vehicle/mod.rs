@@ -1,6 +1,6 @@
 //! Vehicles made up for measuring: as large as one likes, all alike.
 
-use circuit::{ActorId, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Rule, Sees};
+use circuit::{ActorId, ActorRule, Circuit, InputId, Law, Logic, NEGATIVE, NodeId, Senses};
 use quantity::{Ohms, Volts};
 
 /// A vehicle with `inputs` feeds of its own, each with a lamp, a relay that it pulls in over an OR of diodes, and what the
@@ -86,7 +86,7 @@ impl Built {
         self.circuit.branch("coil", coil_plus, minus, Law::Conductor { ohms: ohms(85.0), copper: true });
         let (on, off) = (Volts::new(7.2), Volts::new(1.5));
         let name = format!("K{}", self.circuit.actors.len());
-        self.circuit.actor(name, Rule::Threshold { plus: coil_plus, minus, on, off, sees: Sees::Mean })
+        self.circuit.actor(name, ActorRule::Threshold { plus: coil_plus, minus, on, off, senses: Senses::Mean })
     }
 
     fn group(&mut self, inputs: usize) {

@@ -3,7 +3,7 @@
 use circuit::{ActorId, Assembly, State};
 use explore::Move;
 use model::{ElementKind, Model, PartId, PartKind, SignalId, SignalKind};
-use states::Change;
+use states::WalkStep;
 
 /// A way in words, as someone in the vehicle goes it: `Key run`, `press Trailer picture (SW1) and let go`.
 pub fn in_vehicle(model: &Model, assembly: &Assembly, moves: &[Move]) -> Vec<String> {
@@ -35,7 +35,7 @@ pub fn in_vehicle(model: &Model, assembly: &Assembly, moves: &[Move]) -> Vec<Str
 
 /// The same at the bench, where a supply's clips stand in for the vehicle: `plus on end of wire 4 (reverse)`,
 /// `press SW1 (Trailer picture) and let go`.
-pub fn at_bench(model: &Model, assembly: &Assembly, changes: &[Change]) -> Vec<String> {
+pub fn at_bench(model: &Model, assembly: &Assembly, changes: &[WalkStep]) -> Vec<String> {
     let mut words = Vec::new();
     let mut changes = changes.iter().peekable();
     while let Some(change) = changes.next() {
@@ -137,12 +137,12 @@ impl Clips {
                 ids.iter().filter(|id| !without.contains(id)).filter_map(|id| clip(model, *id)).collect();
             (!names.is_empty()).then(|| names.join(", "))
         };
-        let told = |word: &str, names: Option<String>| names.map(|names| format!("{word} {names}"));
+        let reported = |word: &str, names: Option<String>| names.map(|names| format!("{word} {names}"));
         [
-            told("plus off", names(&before.plus, &self.plus)),
-            told("minus off", names(&before.minus, &self.minus)),
-            told("plus on", names(&self.plus, &before.plus)),
-            told("minus on", names(&self.minus, &before.minus)),
+            reported("plus off", names(&before.plus, &self.plus)),
+            reported("minus off", names(&before.minus, &self.minus)),
+            reported("plus on", names(&self.plus, &before.plus)),
+            reported("minus on", names(&self.minus, &before.minus)),
         ]
         .into_iter()
         .flatten()

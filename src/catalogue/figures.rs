@@ -11,7 +11,7 @@ use std::fmt::Display;
 
 /// One figure of a part.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Figure<'p> {
+pub struct PartFigure<'p> {
     /// Its key in the part's file.
     pub key: &'static str,
     /// As printed.
@@ -29,7 +29,7 @@ pub struct Group<'p> {
     /// In words, with the pins.
     pub title: String,
     /// The figures.
-    pub figures: Vec<Figure<'p>>,
+    pub figures: Vec<PartFigure<'p>>,
 }
 
 /// Every figure of a part.
@@ -64,7 +64,7 @@ impl<'p> Collector<'p> {
 
     fn add(&mut self, key: &'static str, value: impl Display) -> &mut Self {
         let source = source_of(self.part, self.group.key, key);
-        self.group.figures.push(Figure { key, value: value.to_string(), source });
+        self.group.figures.push(PartFigure { key, value: value.to_string(), source });
         self
     }
 

@@ -73,7 +73,7 @@ pub struct Circuit {
     /// The branches.
     pub branches: Vec<Branch>,
     /// What someone moves.
-    pub inputs: Vec<Input>,
+    pub inputs: Vec<CircuitInput>,
     /// What the circuit moves.
     pub actors: Vec<Actor>,
     /// Temperature of copper in the hot corner; it is 20 °C in the cold one.
@@ -192,7 +192,7 @@ pub enum Law {
 
 /// Something that someone moves: a switch, the key, a feed of the vehicle.
 #[derive(Debug, Clone)]
-pub struct Input {
+pub struct CircuitInput {
     /// What people call it.
     pub name: String,
     /// Its positions, the one at rest first. At least two.
@@ -211,7 +211,7 @@ pub struct Actor {
     /// What people call it: `K1`, `HU1 REV`.
     pub name: String,
     /// What moves it.
-    pub rule: Rule,
+    pub rule: ActorRule,
     /// What must hold for it to be on or to remember anything: the supply of a module.
     pub powered: Logic,
     /// How far the voltages of its rule may be off, as those of a coil are with its resistance.
@@ -220,7 +220,7 @@ pub struct Actor {
 
 /// What of a voltage a threshold goes by: it makes a difference where a pulsed feed is on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sees {
+pub enum Senses {
     /// The mean of pulses, as a coil of copper does that holds its current over the off-time. Its voltages rise with its
     /// resistance, and it moves whichever way its current goes.
     Coil,
@@ -232,16 +232,16 @@ pub enum Sees {
     Least,
 }
 
-impl Sees {
+impl Senses {
     /// Whether a copper coil does the sensing.
     pub fn is_coil(self) -> bool {
-        self == Sees::Coil
+        self == Senses::Coil
     }
 }
 
 /// What moves an actor. All that have reason to move do so together, then the circuit is solved again.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Rule {
+pub enum ActorRule {
     /// On at and above one voltage, off at and below another; between them it stays as it was.
     Threshold {
         /// Measured from here
@@ -253,7 +253,7 @@ pub enum Rule {
         /// Surely off.
         off: Volts,
         /// What of its voltage it goes by.
-        sees: Sees,
+        senses: Senses,
     },
     /// Stays where it was put; `reset` wins over `set`.
     Latch {
@@ -284,19 +284,19 @@ pub enum Rule {
     },
 }
 
-impl Rule {
+impl ActorRule {
     /// Whether remembering is what it is for. What a threshold keeps between its voltages is not meant as memory.
     pub fn is_memory(&self) -> bool {
-        !matches!(self, Rule::Threshold { .. })
+        !matches!(self, ActorRule::Threshold { .. })
     }
 
     /// Whether time alone moves it.
     pub fn is_timed(&self) -> bool {
-        matches!(self, Rule::Hold { .. } | Rule::Delay { .. } | Rule::Pulse { .. })
+        matches!(self, ActorRule::Hold { .. } | ActorRule::Delay { .. } | ActorRule::Pulse { .. })
     }
 }
 
-impl Input {
+impl CircuitInput {
     /// Its positions by number, the one at rest first.
     pub fn each_position(&self) -> std::ops::Range<Position> {
         0..position(self.positions.len())
@@ -346,13 +346,14 @@ impl Circuit {
     /// Adds an input with free positions.
     pub fn input(&mut self, name: impl Into<String>, positions: &[&str]) -> InputId {
         let positions = positions.iter().map(|p| (*p).to_string()).collect();
-        let input = Input { name: name.into(), positions, momentary: false, needs: Logic::Always, excludes: vec![] };
+        let input =
+            CircuitInput { name: name.into(), positions, momentary: false, needs: Logic::Always, excludes: vec![] };
         self.inputs.push(input);
         InputId(self.inputs.len() as u32 - 1)
     }
 
     /// Adds an actor that is always powered.
-    pub fn actor(&mut self, name: impl Into<String>, rule: Rule) -> ActorId {
+    pub fn actor(&mut self, name: impl Into<String>, rule: ActorRule) -> ActorId {
         self.actors.push(Actor { name: name.into(), rule, powered: Logic::Always, tolerance: Share::new(0.0) });
         ActorId(self.actors.len() as u32 - 1)
     }

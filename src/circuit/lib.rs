@@ -21,8 +21,8 @@ mod variant;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
 pub use circuit::{
-    Actor, ActorId, Branch, BranchId, Circuit, Input, InputId, LEAK, LEAST_OHMS, Law, NEGATIVE, NodeId, Position, Rule,
-    Sees, place_in, position,
+    Actor, ActorId, ActorRule, Branch, BranchId, Circuit, CircuitInput, InputId, LEAK, LEAST_OHMS, Law, NEGATIVE,
+    NodeId, Position, Senses, place_in, position,
 };
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use faults::{Contradiction, Short};

@@ -2,7 +2,7 @@
 
 use super::assemble::Assembly;
 use super::state::Solution;
-use model::{ElementId, Logic, Model, PinId, SignalId, SignalKind};
+use model::{ElementId, Model, PinId, SignalId, SignalKind, StateCondition};
 use quantity::{Amps, Volts};
 
 /// A signal as read from solved voltages.
@@ -54,7 +54,7 @@ impl Assembly {
     }
 
     /// A condition of the model in a solution.
-    pub fn holds(&self, solution: &Solution, logic: &Logic) -> bool {
+    pub fn holds(&self, solution: &Solution, logic: &StateCondition) -> bool {
         solution.state.holds(&self.logic(logic))
     }
 }

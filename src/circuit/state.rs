@@ -1,6 +1,6 @@
 //! States and what they settle to.
 
-use super::circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule};
+use super::circuit::{ActorId, ActorRule, BranchId, Circuit, InputId, Logic, NodeId, Position};
 use super::corner::Corner;
 use quantity::{Amps, Volts, Watts};
 
@@ -141,9 +141,9 @@ impl State {
         self.holds(logic) && logic.holds(&|input| self.positions.of(input), &between)
     }
 
-    /// Whether an actor sees the pulses of a pulsed feed and goes on and off with them.
+    /// Whether an actor senses the pulses of a pulsed feed and goes on and off with them.
     pub fn pulses(&self, circuit: &Circuit, id: ActorId) -> bool {
-        matches!(circuit.actors[id.index()].rule, Rule::Threshold { .. }) && self.memory.was(id)
+        matches!(circuit.actors[id.index()].rule, ActorRule::Threshold { .. }) && self.memory.was(id)
     }
 
     /// Actors that time alone will still move: a hold that runs, a delay that waits, a pulse.
@@ -153,9 +153,9 @@ impl State {
 
     fn is_pending(&self, circuit: &Circuit, id: ActorId) -> bool {
         match &circuit.actors[id.index()].rule {
-            Rule::Hold { start } => self.memory.on(id) && !self.holds(start),
-            Rule::Delay { start } => !self.memory.on(id) && self.lasts(circuit, start),
-            Rule::Pulse { .. } => self.memory.on(id),
+            ActorRule::Hold { start } => self.memory.on(id) && !self.holds(start),
+            ActorRule::Delay { start } => !self.memory.on(id) && self.lasts(circuit, start),
+            ActorRule::Pulse { .. } => self.memory.on(id),
             _ => false,
         }
     }
@@ -187,7 +187,7 @@ pub struct Phase {
     /// Of the time.
     pub share: f64,
     pub volts: Vec<f64>,
-    /// What sees each pulse stands here as it does in this phase.
+    /// What senses each pulse stands here as it does in this phase.
     pub memory: Memory,
 }
 
@@ -224,7 +224,7 @@ impl Solution {
         Volts::new(self.phases.last().map_or(&self.volts, |phase| &phase.volts)[node.index()])
     }
 
-    /// The states that the circuit goes through with each pulse, in which only what sees each differs: itself alone where
+    /// The states that the circuit goes through with each pulse, in which only what senses each differs: itself alone where
     /// there are none.
     pub fn in_turn(&self) -> Vec<State> {
         let positions = &self.state.positions;

@@ -1,7 +1,7 @@
 //! `parts`: the catalogue.
 
 use super::table::columns;
-use catalogue::figures::{Figure, Group, figures, source};
+use catalogue::figures::{Group, PartFigure, figures, source};
 use catalogue::part_form::PartForm;
 use catalogue::{Catalogue, pin_names};
 
@@ -73,7 +73,7 @@ fn title(group: &Group) -> String {
 
 /// A line a figure; the source of a long one stands under it.
 fn lines(group: &Group) -> Vec<Vec<String>> {
-    let line = |figure: &Figure| {
+    let line = |figure: &PartFigure| {
         let (key, value) = (figure.key.to_string(), figure.value.clone());
         let source = figure.source.unwrap_or("no source").to_string();
         match value.chars().count() {

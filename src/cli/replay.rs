@@ -12,7 +12,7 @@ use kit::scene::Scene;
 use model::{Drive, Model};
 use quantity::{PerMinute, Share};
 use replay::standing::Standing;
-use replay::{Pick, Promise, Rig, Setting, Timeline, Timing, Verdict, promise_words, rows};
+use replay::{Pick, Promise, ReplayCircuit, Setting, Timeline, Timing, Verdict, promise_words, rows};
 use serde_json::{Value, json};
 use spec::InputKind;
 use states::{Wiring, shown_words};
@@ -104,7 +104,7 @@ fn played(arguments: &Arguments) -> Result<ExitCode, ExitCode> {
         Format::Json => json(wiring, &setting, &both, standing),
     });
     if let Some(out) = &arguments.chart {
-        let plan = Rig::new(wiring).plan;
+        let plan = ReplayCircuit::new(wiring).plan;
         let scenes: Vec<Scene> = both
             .iter()
             .flat_map(|(drive, timeline)| timing_chart::draw(&Chart::of(wiring, &plan, drive, timeline), None))
@@ -166,7 +166,7 @@ fn pulses(model: &Model, setting: &Setting) -> String {
 
 fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], standing: Option<&Standing>) -> String {
     let model = wiring.model;
-    let rig = Rig::new(wiring);
+    let replayed = ReplayCircuit::new(wiring);
     let mut out = format!("at {setting}\n");
     out.push_str(&pulses(model, setting));
     flashes(model, setting).iter().for_each(|line| out.push_str(&format!("{line}\n")));
@@ -178,7 +178,7 @@ fn text(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], s
         let mut headings = vec!["at".to_string(), "what happens".to_string()];
         headings.extend(model.screens.iter().map(|screen| screen.name.to_string()));
         let mut lines: Vec<Vec<String>> = vec![];
-        for row in rows(wiring, &rig.plan, &timeline.record) {
+        for row in rows(wiring, &replayed.plan, &timeline.record) {
             if row.skipped > 0 {
                 let plural = if row.skipped == 1 { "change" } else { "changes" };
                 lines.push(vec!["…".into(), format!("repeats: {} {plural}", row.skipped)]);
@@ -216,7 +216,7 @@ fn promises(wiring: &Wiring, timeline: &Timeline) -> String {
     let word = |verdict: Verdict| match verdict {
         Verdict::Kept => "kept   ",
         Verdict::Broken => "broken ",
-        Verdict::Untold => "open   ",
+        Verdict::Undecided => "open   ",
     };
     lines.extend(timeline.promises.iter().map(|p| format!("{}  {}", word(p.verdict), promise_words(model, p))));
     let mut out = String::new();
@@ -246,7 +246,7 @@ fn json(wiring: &Wiring, setting: &Setting, timelines: &[(&Drive, &Timeline)], s
 fn drive_json(wiring: &Wiring, drive: &Drive, timeline: &Timeline) -> Value {
     let model = wiring.model;
     let record = &timeline.record;
-    let plan = Rig::new(wiring).plan;
+    let plan = ReplayCircuit::new(wiring).plan;
     let inputs: serde_json::Map<String, Value> = (model.inputs.iter().zip(record.levers.iter().zip(&record.inputs)))
         .map(|(input, (lever, seen))| {
             let points = |lane: &replay::Lane<Position>| -> Vec<Value> {
@@ -278,14 +278,14 @@ fn drive_json(wiring: &Wiring, drive: &Drive, timeline: &Timeline) -> Value {
         .collect();
     let screens: serde_json::Map<String, Value> = (model.screens.iter().enumerate())
         .map(|(i, screen)| {
-            let glass =
+            let display =
                 record.screens[i].points.iter().map(|(at, g)| json!({ "at_ns": time(at), "shows": g.words(model) }));
             let wanted = record.wanted[i].points.iter().map(|(at, view)| {
                 let shown = view.map(|v| shown_words(model, screen.views[v].show));
                 json!({ "at_ns": time(at), "view": view.map(|v| screen.views[v].text.clone()), "shows": shown })
             });
-            let (glass, wanted): (Vec<Value>, Vec<Value>) = (glass.collect(), wanted.collect());
-            (screen.name.to_string(), json!({ "glass": glass, "wanted": wanted }))
+            let (display, wanted): (Vec<Value>, Vec<Value>) = (display.collect(), wanted.collect());
+            (screen.name.to_string(), json!({ "display": display, "wanted": wanted }))
         })
         .collect();
     let refused: Vec<Value> = (record.refused.iter())
@@ -305,7 +305,7 @@ fn promise_json(model: &Model, promise: &Promise) -> Value {
     let verdict = match promise.verdict {
         Verdict::Kept => "kept",
         Verdict::Broken => "broken",
-        Verdict::Untold => "untold",
+        Verdict::Undecided => "undecided",
     };
     json!({
         "screen": model.screens[promise.screen.0].name.to_string(), "shows": shown_words(model, promise.shown),

@@ -1,7 +1,7 @@
 //! What pulses do: the circuit solved in each phase of them, in a state that has a pulse-width driven feed on.
 //!
 //! Pulses are some hundred a second: too quick for a contact, a thermal or a set time, too slow for a trigger input not to
-//! see each. So whatever has a delay of its own stands still through all phases, and each [`Sees`] what it can see. All
+//! see each. So whatever has a delay of its own stands still through all phases, and each [`Senses`] what it can see. All
 //! feeds are taken to begin their on-time together, one module being what usually drives them; each then ends after its
 //! own share. In the first phase all of them are on, in the last none is.
 
@@ -9,7 +9,9 @@ use super::circuit_ref::CircuitRef;
 use super::plan::EliminationPlan;
 use super::settle::{NoEnd, Solver};
 use super::step::Threshold;
-use circuit::{ActorId, Branch, Corner, Curve, Law, Logic, Memory, Phase, Pulse, Sees, State, Variant, on_time_share};
+use circuit::{
+    ActorId, Branch, Corner, Curve, Law, Logic, Memory, Phase, Pulse, Senses, State, Variant, on_time_share,
+};
 use std::sync::Arc;
 
 /// The phases of a circuit with pulsed feeds; nothing of a circuit without.
@@ -84,14 +86,14 @@ impl<'c> Solver<'c> {
         self.phases.live = false;
     }
 
-    /// Solves this phase: what sees each pulse moves within it, everything else is held.
+    /// Solves this phase: what senses each pulse moves within it, everything else is held.
     fn solve_phase(&mut self, state: &State) -> Result<(), NoEnd> {
         self.go_to(state);
         // Each may wait for another; more rounds than there are of them mean that they chase each other.
         for _ in 0..=self.watches.len() {
             self.solve()?;
             self.next.words.copy_from_slice(&self.state.memory.words);
-            for watch in self.watches.iter().filter(|watch| watch.sees == Sees::Each) {
+            for watch in self.watches.iter().filter(|watch| watch.senses == Senses::Each) {
                 let was_on = self.state.memory.on(watch.id());
                 let on = watch.decides(self.own_volts(watch), was_on) && self.is_powered(watch);
                 self.next.set_on(watch.id(), on);
@@ -114,20 +116,22 @@ impl<'c> Solver<'c> {
             0 => self.own_volts(watch),
             later => self.phases.rest[later - 1].solver.own_volts(watch),
         };
-        self.sees(watch, &volts)
+        self.senses(watch, &volts)
     }
 
     /// What a threshold goes by, with these voltages in the phases, counted from 0.
-    pub fn sees(&self, watch: &Threshold, volts: &dyn Fn(usize) -> f64) -> f64 {
+    pub fn senses(&self, watch: &Threshold, volts: &dyn Fn(usize) -> f64) -> f64 {
         let own = volts(0);
         if !self.phases.live {
             return own;
         }
         let later = self.live_phases().enumerate().map(|(n, phase)| (phase.share, volts(n + 1)));
-        match watch.sees {
-            Sees::Each => own,
-            Sees::Coil | Sees::Mean => later.fold(self.phases.first * own, |sum, (share, volts)| sum + share * volts),
-            Sees::Least => later.fold(own, |least, (_, volts)| least.min(volts)),
+        match watch.senses {
+            Senses::Each => own,
+            Senses::Coil | Senses::Mean => {
+                later.fold(self.phases.first * own, |sum, (share, volts)| sum + share * volts)
+            }
+            Senses::Least => later.fold(own, |least, (_, volts)| least.min(volts)),
         }
     }
 

@@ -1,6 +1,6 @@
 //! The order in which nodes are eliminated, and where everything then goes. Made once for a circuit, used at every corner.
 
-use circuit::{Circuit, Law, Logic, Rule, place_in};
+use circuit::{ActorRule, Circuit, Law, Logic, place_in};
 use std::collections::BTreeSet;
 
 /// The battery's negative in place of a column, and the parent of the last column.
@@ -98,7 +98,7 @@ impl EliminationPlan {
             }
         }
         for actor in &circuit.actors {
-            if let Rule::Threshold { plus, minus, .. } = actor.rule {
+            if let ActorRule::Threshold { plus, minus, .. } = actor.rule {
                 changing[plus.index()] = true;
                 changing[minus.index()] = true;
             }

@@ -1,7 +1,7 @@
 //! What actors that find no rest do: round and round, or a race.
 
 use super::settle::Solver;
-use circuit::{ActorId, Chatter, Circuit, Known, Logic, Memory, Outcome, Rule, Solution, State};
+use circuit::{ActorId, ActorRule, Chatter, Circuit, Known, Logic, Memory, Outcome, Solution, State};
 
 /// Different positions of actors looked through for where a race comes to rest.
 const RACE_POSITIONS: usize = 256;
@@ -88,12 +88,15 @@ fn asked(circuit: &Circuit) -> Vec<bool> {
     for actor in &circuit.actors {
         ask(&actor.powered);
         match &actor.rule {
-            Rule::Threshold { .. } => {}
-            Rule::Latch { set, reset } => {
+            ActorRule::Threshold { .. } => {}
+            ActorRule::Latch { set, reset } => {
                 ask(set);
                 ask(reset);
             }
-            Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => ask(start),
+            ActorRule::Toggle { start }
+            | ActorRule::Hold { start }
+            | ActorRule::Delay { start }
+            | ActorRule::Pulse { start } => ask(start),
         }
     }
     asked

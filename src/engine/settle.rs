@@ -344,7 +344,7 @@ impl<'c> Solver<'c> {
         self.touched = touched;
     }
 
-    /// Sees whether a branch is there.
+    /// Senses whether a branch is there.
     pub fn look(&mut self, k: usize) {
         let forced = if self.variant.is_none() { None } else { self.variant.presence(BranchId(k as u32)) };
         let there = forced.unwrap_or_else(|| self.state.holds(&self.circuit.branches[k].when));

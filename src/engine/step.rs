@@ -2,7 +2,7 @@
 
 use super::plan::EliminationPlan;
 use super::settle::Solver;
-use circuit::{ActorId, Circuit, Corner, Logic, Memory, Rule, Sees};
+use circuit::{ActorId, ActorRule, Circuit, Corner, Logic, Memory, Senses};
 
 /// A threshold counts as reached when this little is missing, so that rounding doesn't decide.
 const THRESHOLD_SLACK: f64 = 1e-4;
@@ -17,7 +17,7 @@ pub struct Threshold {
     pub minus: u32,
     on: f64,
     off: f64,
-    pub sees: Sees,
+    pub senses: Senses,
     always_powered: bool,
 }
 
@@ -26,9 +26,9 @@ impl Threshold {
         let copper_factor = corner.copper_factor(circuit);
         let column = |node: usize| plan.column_of[node].min(plan.columns as u32);
         let watches = circuit.actors.iter().enumerate().filter_map(|(i, actor)| match &actor.rule {
-            Rule::Threshold { plus, minus, on, off, sees } => {
+            ActorRule::Threshold { plus, minus, on, off, senses } => {
                 let factor =
-                    if sees.is_coil() { copper_factor } else { 1.0 } * corner.tolerance_factor(actor.tolerance);
+                    if senses.is_coil() { copper_factor } else { 1.0 } * corner.tolerance_factor(actor.tolerance);
                 Some(Threshold {
                     actor: i as u32,
                     nodes: [plus.index(), minus.index()],
@@ -36,7 +36,7 @@ impl Threshold {
                     minus: column(minus.index()),
                     on: on.value() * factor - THRESHOLD_SLACK,
                     off: off.value() * factor + THRESHOLD_SLACK,
-                    sees: *sees,
+                    senses: *senses,
                     always_powered: actor.powered == Logic::Always,
                 })
             }
@@ -50,7 +50,7 @@ impl Threshold {
     }
 
     pub fn decides(&self, volts: f64, was_on: bool) -> bool {
-        let volts = if self.sees.is_coil() { volts.abs() } else { volts };
+        let volts = if self.senses.is_coil() { volts.abs() } else { volts };
         volts >= self.on || (volts > self.off && was_on)
     }
 
@@ -77,13 +77,13 @@ impl Solver<'_> {
             let on = watch.decides(volts, was_on);
             let on = on && self.is_powered(watch);
             next.set_on(id, on);
-            next.set_was(id, watch.sees == Sees::Each && self.changes_in_phases(id, on));
+            next.set_was(id, watch.senses == Senses::Each && self.changes_in_phases(id, on));
         }
         self.watches = watches;
         if self.watches.len() < self.circuit.actors.len() {
             for (i, actor) in self.circuit.actors.iter().enumerate() {
                 let id = ActorId(i as u32);
-                if !matches!(actor.rule, Rule::Threshold { .. }) {
+                if !matches!(actor.rule, ActorRule::Threshold { .. }) {
                     let (on, was) =
                         if self.state.holds(&actor.powered) { self.moved(id, &actor.rule) } else { (false, false) };
                     next.set_on(id, on);
@@ -107,17 +107,17 @@ impl Solver<'_> {
         watch.always_powered || self.state.holds(&self.circuit.actors[watch.actor as usize].powered)
     }
 
-    fn moved(&self, id: ActorId, rule: &Rule) -> (bool, bool) {
+    fn moved(&self, id: ActorId, rule: &ActorRule) -> (bool, bool) {
         let (on, was) = (self.state.memory.on(id), self.state.memory.was(id));
         // A pulse is enough to start or to set; what has to last must hold between pulses as well.
         let comes = |logic| self.holds_once(logic);
         match rule {
-            Rule::Threshold { .. } => (on, false),
-            Rule::Latch { set, reset } => (!comes(reset) && (on || comes(set)), false),
-            Rule::Toggle { start } => (on ^ (comes(start) && !was), comes(start)),
-            Rule::Hold { start } => (on || comes(start), false),
-            Rule::Delay { start } => (on && self.holds_throughout(start), false),
-            Rule::Pulse { start } => (on || (comes(start) && !was), comes(start)),
+            ActorRule::Threshold { .. } => (on, false),
+            ActorRule::Latch { set, reset } => (!comes(reset) && (on || comes(set)), false),
+            ActorRule::Toggle { start } => (on ^ (comes(start) && !was), comes(start)),
+            ActorRule::Hold { start } => (on || comes(start), false),
+            ActorRule::Delay { start } => (on && self.holds_throughout(start), false),
+            ActorRule::Pulse { start } => (on || (comes(start) && !was), comes(start)),
         }
     }
 }
@@ -125,7 +125,7 @@ impl Solver<'_> {
 #[cfg(test)]
 mod tests {
     use crate::Solver;
-    use circuit::{Circuit, Corner, Law, NEGATIVE, Rule, Sees, State};
+    use circuit::{ActorRule, Circuit, Corner, Law, NEGATIVE, Senses, State};
     use quantity::{Ohms, Volts};
 
     /// A coil crossed pulls in; a trigger input crossed does not.
@@ -135,10 +135,15 @@ mod tests {
         let plus = circuit.node("battery +");
         circuit.branch("battery", NEGATIVE, plus, Law::Source { volts: [Volts::new(12.0); 3], ohms: Ohms::new(0.01) });
         circuit.branch("coil", plus, NEGATIVE, Law::Conductor { ohms: Ohms::new(90.0), copper: true });
-        let crossed =
-            |sees| Rule::Threshold { plus: NEGATIVE, minus: plus, on: Volts::new(7.2), off: Volts::new(1.2), sees };
-        let coil = circuit.actor("K1", crossed(Sees::Coil));
-        let sense = circuit.actor("REV", crossed(Sees::Each));
+        let crossed = |senses| ActorRule::Threshold {
+            plus: NEGATIVE,
+            minus: plus,
+            on: Volts::new(7.2),
+            off: Volts::new(1.2),
+            senses,
+        };
+        let coil = circuit.actor("K1", crossed(Senses::Coil));
+        let sense = circuit.actor("REV", crossed(Senses::Each));
         let settled = Solver::new(&circuit, Corner::NOMINAL).settle(&State::at_rest(&circuit)).settled().unwrap();
         assert!(settled.on(coil) && !settled.on(sense));
     }

@@ -1,7 +1,7 @@
 //! The exploration: every state that a circuit can reach from rest, one change at a time.
 //!
 //! ```
-//! use circuit::{Circuit, Corner, Law, Logic, NEGATIVE, Rule, Sees};
+//! use circuit::{Circuit, Corner, Law, Logic, NEGATIVE, ActorRule, Senses};
 //! use explore::{Move, explore};
 //! use quantity::{Ohms, Volts};
 //!
@@ -15,7 +15,7 @@
 //! circuit.switched("reverse switch", plus, coil, closed, Logic::At(switch, 1));
 //! circuit.branch("K1 coil", coil, NEGATIVE, Law::Conductor { ohms: Ohms::new(90.0), copper: true });
 //! let (on, off) = (Volts::new(7.2), Volts::new(1.2));
-//! let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, sees: Sees::Coil });
+//! let k1 = circuit.actor("K1", ActorRule::Threshold { plus: coil, minus: NEGATIVE, on, off, senses: Senses::Coil });
 //!
 //! let exploration = explore(&circuit, Corner::NOMINAL);
 //! assert_eq!(exploration.count(), 2);

@@ -9,7 +9,8 @@
 use super::exploration::{Exploration, Inside};
 use super::zones::{Around, Ends, EndsPlan, Levels, Zone, Zoned};
 use circuit::{
-    ActorId, BranchId, Circuit, Input, InputId, Law, Logic, Outcome, Solution, State, Variant, place_in, position,
+    ActorId, BranchId, Circuit, CircuitInput, InputId, Law, Logic, Outcome, Solution, State, Variant, place_in,
+    position,
 };
 use engine::{Ending, Solver};
 use quantity::Volts;
@@ -124,7 +125,7 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
             let when = &mut circuit.branches[self.local(*i)].when;
             *when = std::mem::replace(when, Logic::Always).and(closed);
         }
-        circuit.inputs.push(Input {
+        circuit.inputs.push(CircuitInput {
             name: String::new(),
             positions: vec![String::new(); own.len() + 1],
             momentary: false,

@@ -1,6 +1,6 @@
 //! Inputs that can never be away from rest, whatever the others do.
 
-use model::{InputId, Logic, Model};
+use model::{InputId, Model, StateCondition};
 use std::collections::BTreeSet;
 
 /// Most combinations tried for one input. An input with more counts as free: it would take some thirty inputs that
@@ -36,7 +36,7 @@ fn count_on(model: &Model, inputs: &BTreeSet<InputId>, at: &mut [usize]) -> bool
 
 fn may_be(model: &Model, id: InputId, at: &[usize]) -> bool {
     let input = &model.inputs[id.0];
-    let holds = |needs: &Logic| needs.holds(&|other| at[other.0], &|_| false);
+    let holds = |needs: &StateCondition| needs.holds(&|other| at[other.0], &|_| false);
     at[id.0] == 0 || input.needs.as_ref().is_none_or(holds) && input.excludes.iter().all(|other| at[other.0] == 0)
 }
 
@@ -47,7 +47,7 @@ fn named(model: &Model, id: InputId) -> BTreeSet<InputId> {
     while let Some(id) = next.pop() {
         let Some(needs) = &model.inputs[id.0].needs else { continue };
         needs.leaves(&mut |leaf| {
-            if let Logic::InputIs(other, _) = leaf
+            if let StateCondition::InputIs(other, _) = leaf
                 && all.insert(*other)
             {
                 next.push(*other);

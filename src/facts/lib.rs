@@ -68,7 +68,7 @@ use graph::Nets;
 use model::{ElementId, Load, Model};
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
-use states::{Change, Solved, StateTable, Walk};
+use states::{Solved, StateTable, Walk, WalkStep};
 use std::sync::OnceLock;
 
 /// The facts about one solved harness.
@@ -278,7 +278,7 @@ impl<'m> Facts<'m> {
 
     /// The steps from rest to a state at the nominal corner, each with what it settles to; empty at rest, or if one of
     /// them can't be made.
-    pub fn steps_to(&self, state: &State) -> Vec<Change> {
+    pub fn steps_to(&self, state: &State) -> Vec<WalkStep> {
         let moves = self.solved.exploration.way_to(state).unwrap_or_default();
         Walk::new(self.solved.solvers()).along(&moves).unwrap_or_default()
     }

@@ -2,9 +2,9 @@
 
 use super::worst::pull_in;
 use catalogue::part_form::TimerKind;
-use circuit::{Copper, Corner, Reading, Rule, Sees, Solution, Supply};
+use circuit::{ActorRule, Copper, Corner, Reading, Senses, Solution, Supply};
 use engine::Solver;
-use model::{Element, ElementKind, Logic, Model, Signal, SignalId, SignalKind};
+use model::{Element, ElementKind, Model, Signal, SignalId, SignalKind, StateCondition};
 use quantity::Volts;
 use states::{Solved, Wiring};
 use std::collections::BTreeMap;
@@ -109,7 +109,7 @@ fn effect(wiring: &Wiring, id: SignalId, solution: &Solution, weak: &Solution) -
 fn starts_anew(wiring: &Wiring, id: SignalId) -> bool {
     let assembly = &wiring.assembly;
     let rule = assembly.actor(id).map(|actor| &assembly.circuit.actors[actor.index()].rule);
-    matches!(rule, Some(Rule::Threshold { sees: Sees::Least, .. }))
+    matches!(rule, Some(ActorRule::Threshold { senses: Senses::Least, .. }))
 }
 
 /// Whether only timers ask for a trigger, and each of them holds over the off-time or is set once and stays.
@@ -117,7 +117,7 @@ fn is_held(model: &Model, id: SignalId) -> bool {
     let asks = |signal: &&Signal| match &signal.kind {
         SignalKind::Timer { from, .. } => {
             let mut asks = false;
-            from.leaves(&mut |leaf| asks |= matches!(leaf, Logic::Signal(signal) if *signal == id));
+            from.leaves(&mut |leaf| asks |= matches!(leaf, StateCondition::Signal(signal) if *signal == id));
             asks
         }
         _ => false,

@@ -25,7 +25,7 @@ struct Reached {
 
 /// A short at the far end of a wire.
 #[derive(Debug, Clone)]
-pub struct Short {
+pub struct ShortCircuit {
     /// The pin that touches ground.
     pub at: PinId,
     /// The resistance of the whole loop.
@@ -85,7 +85,7 @@ impl<'m> Shorts<'m> {
     }
 
     /// A short at the far end of a wire; `None` if no supply of the spec leads to it.
-    pub fn at_end_of(&self, id: WireId) -> Option<Short> {
+    pub fn at_end_of(&self, id: WireId) -> Option<ShortCircuit> {
         let ends = self.model.wire(id).ends;
         let ohms = |pin: PinId| self.pins[pin.0].map(|reached| reached.ohms);
         let near_first = match (ohms(ends[0]), ohms(ends[1])) {
@@ -97,7 +97,7 @@ impl<'m> Shorts<'m> {
     }
 
     /// A short at a pin, or at the end of one more link.
-    pub fn short(&self, near: PinId, more: Option<(PinId, Link)>) -> Option<Short> {
+    pub fn short(&self, near: PinId, more: Option<(PinId, Link)>) -> Option<ShortCircuit> {
         let (model, reached) = (self.model, self.pins[near.0]?);
         let mut through: Vec<(Via, PinId)> = Vec::new();
         let mut from = near;
@@ -112,7 +112,7 @@ impl<'m> Shorts<'m> {
             Via::Element(id) if matches!(model.element(*id).kind, ElementKind::Fuse { .. }) => Some(*id),
             _ => None,
         });
-        Some(Short {
+        Some(ShortCircuit {
             at: more.map_or(near, |(pin, _)| pin),
             amps: [reached.volts[0] / ohms, reached.volts[2] / ohms],
             ohms,
@@ -123,14 +123,14 @@ impl<'m> Shorts<'m> {
     }
 
     /// The voltage that a current of the short leaves at a pin on its way.
-    pub fn volts(&self, short: &Short, amps: Amps, pin: PinId) -> Volts {
+    pub fn volts(&self, short: &ShortCircuit, amps: Amps, pin: PinId) -> Volts {
         let before = self.ohms_to(pin).unwrap_or_default();
         let left = if pin == short.at { self.back } else { short.ohms - before };
         amps * left.max(Ohms::new(0.0))
     }
 
     /// The path of a current of the short, from the supply's pin to where it touches ground.
-    pub fn path(&self, short: &Short, amps: Amps) -> CurrentPath {
+    pub fn path(&self, short: &ShortCircuit, amps: Amps) -> CurrentPath {
         let step = |(via, pin): &(Via, PinId)| {
             let volts = self.volts(short, amps, *pin);
             PathStep { via: *via, to: Spot::Pin(*pin), volts, amps }

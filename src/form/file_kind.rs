@@ -83,7 +83,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn tables_are_told_from_attempts_at_a_spec() {
+    fn tables_are_reported_from_attempts_at_a_spec() {
         for table in ["Wire,Colour\n1,RD\n2,\"BK, thin\"\n", "a;b;c\n1;2;3\n", "Wire\tColour\n1\tRD\n", "a,b,c\n"] {
             assert_eq!(by_text(table), Some("a table (CSV)"), "{table}");
         }

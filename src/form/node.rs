@@ -323,7 +323,7 @@ mod tests {
     }
 
     #[test]
-    fn every_repeated_key_is_told() {
+    fn every_repeated_key_is_reported() {
         let problems = parse(0, "a: 1\na: 2\nb: {c: 1, c: 2}\n").unwrap_err();
         assert_eq!(problems.len(), 2);
         assert!(problems[1].message.contains("`c` appears twice"));

@@ -32,7 +32,7 @@ pub struct Input {
     /// Vehicle's own lamps on the feed.
     pub lamps: Option<Watts>,
     /// What must hold for it to leave its rest position.
-    pub needs: Option<Logic>,
+    pub needs: Option<StateCondition>,
     /// Inputs that can't be away from rest at the same time.
     pub excludes: Vec<InputId>,
     /// Springs back by itself.
@@ -43,7 +43,7 @@ pub struct Input {
 
 /// A resolved condition.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Logic {
+pub enum StateCondition {
     /// Always or never.
     Always(bool),
     /// An input is in a position.
@@ -51,31 +51,31 @@ pub enum Logic {
     /// A signal is on.
     Signal(SignalId),
     /// Not.
-    Not(Box<Logic>),
+    Not(Box<StateCondition>),
     /// All of them.
-    All(Vec<Logic>),
+    All(Vec<StateCondition>),
     /// Any of them.
-    Any(Vec<Logic>),
+    Any(Vec<StateCondition>),
 }
 
-impl Logic {
+impl StateCondition {
     /// Its value, given positions of inputs and the signals that are on.
     pub fn holds(&self, position: &impl Fn(InputId) -> usize, on: &impl Fn(SignalId) -> bool) -> bool {
         match self {
-            Logic::Always(value) => *value,
-            Logic::InputIs(input, at) => position(*input) == *at,
-            Logic::Signal(signal) => on(*signal),
-            Logic::Not(inner) => !inner.holds(position, on),
-            Logic::All(terms) => terms.iter().all(|t| t.holds(position, on)),
-            Logic::Any(terms) => terms.iter().any(|t| t.holds(position, on)),
+            StateCondition::Always(value) => *value,
+            StateCondition::InputIs(input, at) => position(*input) == *at,
+            StateCondition::Signal(signal) => on(*signal),
+            StateCondition::Not(inner) => !inner.holds(position, on),
+            StateCondition::All(terms) => terms.iter().all(|t| t.holds(position, on)),
+            StateCondition::Any(terms) => terms.iter().any(|t| t.holds(position, on)),
         }
     }
 
     /// Calls `f` with every leaf.
-    pub fn leaves(&self, f: &mut impl FnMut(&Logic)) {
+    pub fn leaves(&self, f: &mut impl FnMut(&StateCondition)) {
         match self {
-            Logic::Not(inner) => inner.leaves(f),
-            Logic::All(terms) | Logic::Any(terms) => terms.iter().for_each(|t| t.leaves(f)),
+            StateCondition::Not(inner) => inner.leaves(f),
+            StateCondition::All(terms) | StateCondition::Any(terms) => terms.iter().for_each(|t| t.leaves(f)),
             leaf => f(leaf),
         }
     }
@@ -108,7 +108,7 @@ pub struct Screen {
 #[derive(Debug, Clone)]
 pub struct Show {
     /// Its trigger pins.
-    pub when: Logic,
+    pub when: StateCondition,
     /// As written.
     pub text: String,
     /// The video pin.
@@ -119,7 +119,7 @@ pub struct Show {
 #[derive(Debug, Clone)]
 pub struct View {
     /// When it counts.
-    pub when: Logic,
+    pub when: StateCondition,
     /// The condition as written; `otherwise` for the last.
     pub text: String,
     /// What should be shown.

@@ -195,7 +195,7 @@ impl<G> Model<G> {
         self.part(part).pins.iter().copied().find(|&p| self.pin(p).name.as_str() == name)
     }
     /// When a supply is live: while its own condition holds, and those of all the supplies that feed it.
-    pub fn live(&self, supply: PinId) -> Logic {
+    pub fn live(&self, supply: PinId) -> StateCondition {
         let fed_from = |at: PinId| {
             let elements = self.part(self.pin(at).part).elements.iter();
             elements.map(|id| &self.element(*id).kind).find_map(|kind| match kind {
@@ -206,13 +206,13 @@ impl<G> Model<G> {
         let (mut terms, mut at) = (Vec::new(), supply);
         let mut seen = BTreeSet::new();
         while let Some((from, when)) = fed_from(at).filter(|_| seen.insert(at)) {
-            terms.extend(Some(when).filter(|when| !matches!(when, Logic::Always(true))).cloned());
+            terms.extend(Some(when).filter(|when| !matches!(when, StateCondition::Always(true))).cloned());
             at = from;
         }
         match terms.len() {
-            0 => Logic::Always(true),
+            0 => StateCondition::Always(true),
             1 => terms.remove(0),
-            _ => Logic::All(terms),
+            _ => StateCondition::All(terms),
         }
     }
     /// A name of a place, `—` where none is known.

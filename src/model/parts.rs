@@ -1,6 +1,6 @@
 //! Parts, pins, and what is inside: the elements that current, pictures and signals go through.
 
-use super::{ElementId, InputId, Logic, PartId, PinId, PlaceId, SignalId, SupplyFigures};
+use super::{ElementId, InputId, PartId, PinId, PlaceId, SignalId, StateCondition, SupplyFigures};
 use catalogue::part_form::{Across, Acts, ContactRating, LoadKind, PartForm, TimerKind, VideoFormat};
 pub use catalogue::part_form::{Domain, Family, PinRole};
 use form::{Name, Place};
@@ -110,7 +110,7 @@ pub enum ElementKind {
         from: PinId,
         pin: PinId,
         resistance: Ohms,
-        when: Logic,
+        when: StateCondition,
         /// What the vehicle's other loads on it draw at the nominal voltage; 0 for one that is never off.
         others: Amps,
         figures: SupplyFigures,
@@ -147,7 +147,7 @@ pub enum ElementKind {
     Throw {
         input: Option<InputId>,
         /// Closed when this holds; never, where no input moves the switch.
-        when: Logic,
+        when: StateCondition,
         common: PinId,
         throw: PinId,
         resistance: Ohms,
@@ -160,7 +160,7 @@ pub enum ElementKind {
         /// The feed of a high-side output, the ground of a low-side one.
         other: PinId,
         high_side: bool,
-        when: Logic,
+        when: StateCondition,
         resistance: Ohms,
         limit: Option<Amps>,
         leakage: Amps,
@@ -182,9 +182,9 @@ pub enum ElementKind {
         working: SignalId,
     },
     /// A path for pictures, sound or data while `when` holds.
-    Passes { from: PinId, to: PinId, when: Logic },
+    Passes { from: PinId, to: PinId, when: StateCondition },
     /// A picture or a sound starts here while `when` holds.
-    Source { pin: PinId, when: Logic },
+    Source { pin: PinId, when: StateCondition },
 }
 
 /// A vehicle's wire that follows an input.
@@ -199,7 +199,7 @@ pub struct VehicleFeed {
     /// Resistance of the vehicle's wiring.
     pub resistance: Ohms,
     /// Live (or grounded) while this holds.
-    pub when: Logic,
+    pub when: StateCondition,
     /// Vehicle's own lamps: from the pin to ground, or from `lamps_from` to the pin of one that goes to ground.
     pub lamps: Option<Watts>,
     /// The supply pin that feeds the lamps of a wire that goes to ground.
@@ -263,7 +263,7 @@ pub struct Load {
     /// Current at the moment of switching on.
     pub inrush: Amps,
     /// Draws while this holds.
-    pub when: Logic,
+    pub when: StateCondition,
     /// What it draws otherwise.
     pub standby: Amps,
     /// On while it has its lowest voltage.
@@ -298,5 +298,5 @@ pub enum SignalKind {
     /// A load or converter has its lowest voltage.
     Working { feed: PinId, ground: PinId, least: Volts },
     /// A timer.
-    Timer { kind: TimerKind, from: Logic, reset: Option<Logic>, time: Seconds, tolerance: Share },
+    Timer { kind: TimerKind, from: StateCondition, reset: Option<StateCondition>, time: Seconds, tolerance: Share },
 }

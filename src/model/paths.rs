@@ -3,7 +3,7 @@
 //! Listed are the paths that a part is built for. What a part also has beside them (leakage, the body diode of an output,
 //! the diode across a coil, the pull-up of a trigger input, the vehicle's own lamps) is in the circuit alone.
 
-use super::{Element, ElementKind, Logic, PinId};
+use super::{Element, ElementKind, PinId, StateCondition};
 use std::borrow::Cow;
 
 /// How something passes along a path.
@@ -31,7 +31,7 @@ pub struct ElementPath<'m> {
     /// How it passes.
     pub passage: Passage,
     /// While this holds; of a load, while it draws more than its standby current.
-    pub when: Cow<'m, Logic>,
+    pub when: Cow<'m, StateCondition>,
 }
 
 impl ElementPath<'_> {
@@ -65,8 +65,8 @@ impl Element {
             }
             ElementKind::Coil(coil) => [always(Some(coil.feed), Some(coil.ground), Passage::Load), None],
             ElementKind::Contact { relay, common, made, rest, .. } => {
-                let on = Logic::Signal(*relay);
-                let off = Logic::Not(Box::new(on.clone()));
+                let on = StateCondition::Signal(*relay);
+                let off = StateCondition::Not(Box::new(on.clone()));
                 let to = |pin: Option<PinId>, when| {
                     pin.and_then(|pin| path(Some(*common), Some(pin), Passage::Switched, Cow::Owned(when)))
                 };
@@ -84,8 +84,9 @@ impl Element {
                 [path(Some(*from), Some(*to), Passage::OneWay, Cow::Borrowed(when)), None]
             }
             ElementKind::Converter { input, output, ground, working, .. } => {
-                let to =
-                    |pin: PinId, passage| path(Some(*input), Some(pin), passage, Cow::Owned(Logic::Signal(*working)));
+                let to = |pin: PinId, passage| {
+                    path(Some(*input), Some(pin), passage, Cow::Owned(StateCondition::Signal(*working)))
+                };
                 [to(*output, Passage::OneWay), to(*ground, Passage::Load)]
             }
             ElementKind::Passes { from, to, when } => {
@@ -97,14 +98,19 @@ impl Element {
     }
 }
 
-fn path<'m>(from: Option<PinId>, to: Option<PinId>, passage: Passage, when: Cow<'m, Logic>) -> Option<ElementPath<'m>> {
+fn path<'m>(
+    from: Option<PinId>,
+    to: Option<PinId>,
+    passage: Passage,
+    when: Cow<'m, StateCondition>,
+) -> Option<ElementPath<'m>> {
     Some(ElementPath { from, to, passage, when })
 }
 
 fn always<'m>(from: Option<PinId>, to: Option<PinId>, passage: Passage) -> Option<ElementPath<'m>> {
-    path(from, to, passage, Cow::Owned(Logic::Always(true)))
+    path(from, to, passage, Cow::Owned(StateCondition::Always(true)))
 }
 
-fn switched<'m>(from: PinId, to: PinId, when: &'m Logic) -> Option<ElementPath<'m>> {
+fn switched<'m>(from: PinId, to: PinId, when: &'m StateCondition) -> Option<ElementPath<'m>> {
     path(Some(from), Some(to), Passage::Switched, Cow::Borrowed(when))
 }

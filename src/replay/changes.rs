@@ -29,7 +29,7 @@ pub enum Track {
 
 /// One change in a record.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct LaneChange {
     /// When.
     pub at: Time,
     /// The lane that changes.
@@ -44,11 +44,11 @@ pub struct Change {
 const FRESH: usize = 3;
 
 /// Every change of a record in order of time, the state at its start left out.
-pub fn changes(plan: &Plan, record: &Record) -> Vec<Change> {
-    let mut all: Vec<(Change, String)> = vec![];
+pub fn changes(plan: &Plan, record: &Record) -> Vec<LaneChange> {
+    let mut all: Vec<(LaneChange, String)> = vec![];
     let mut add = |track: Track, points: &mut dyn Iterator<Item = (Time, String)>| {
         let points = points.enumerate().skip(1);
-        all.extend(points.map(|(point, (at, value))| (Change { at, track, point, fresh: true }, value)));
+        all.extend(points.map(|(point, (at, value))| (LaneChange { at, track, point, fresh: true }, value)));
     };
     for (i, lane) in record.levers.iter().enumerate() {
         add(Track::Lever(InputId(i)), &mut lane.points.iter().map(|(at, value)| (*at, value.to_string())));
@@ -98,7 +98,7 @@ pub fn changes(plan: &Plan, record: &Record) -> Vec<Change> {
 }
 
 /// A change in words: `reverse on`, `K1 in`, `REAR up`; none for lanes that a table has its own columns for.
-pub fn change_words(wiring: &Wiring, plan: &Plan, record: &Record, change: &Change) -> Option<String> {
+pub fn change_words(wiring: &Wiring, plan: &Plan, record: &Record, change: &LaneChange) -> Option<String> {
     let model = wiring.model;
     match change.track {
         Track::Lever(input) => {
@@ -140,7 +140,7 @@ pub struct Row {
     pub at: Time,
     /// What happens, in words; empty where only screens change.
     pub happens: Vec<String>,
-    /// By screen, what is on its glass, and behind `≠` what should be.
+    /// By screen, what is on its display, and behind `≠` what should be.
     pub screens: Vec<String>,
     /// How many moments before this one were left out because they only repeat.
     pub skipped: usize,
@@ -154,7 +154,7 @@ pub fn rows(wiring: &Wiring, plan: &Plan, record: &Record) -> Vec<Row> {
     let mut skipped = 0;
     for group in all.chunk_by(|a, b| a.at == b.at) {
         let at = group[0].at;
-        let tells = |change: &Change| change.fresh && !matches!(change.track, Track::Lamps(_));
+        let tells = |change: &LaneChange| change.fresh && !matches!(change.track, Track::Lamps(_));
         if !group.iter().any(tells) {
             skipped += usize::from(group.iter().any(|c| !matches!(c.track, Track::Lamps(_))));
             continue;
@@ -204,14 +204,14 @@ pub fn between(wiring: &Wiring, plan: &Plan, record: &Record, from: Time, to: Ti
 
 fn screens(wiring: &Wiring, record: &Record, at: Time) -> Vec<String> {
     let model = wiring.model;
-    let cell = |(i, lane): (usize, &super::timeline::Lane<super::Glass>)| {
-        let Some(glass) = lane.at(at) else { return String::new() };
+    let cell = |(i, lane): (usize, &super::timeline::Lane<super::Displayed>)| {
+        let Some(display) = lane.at(at) else { return String::new() };
         let view = record.wanted[i].at(at).copied().flatten();
         match view.map(|v| model.screens[i].views[v].show) {
-            Some(wanted) if !glass.agrees(wanted) => {
-                format!("{} ≠ {}", glass.words(model), shown_words(model, wanted))
+            Some(wanted) if !display.agrees(wanted) => {
+                format!("{} ≠ {}", display.words(model), shown_words(model, wanted))
             }
-            _ => glass.words(model),
+            _ => display.words(model),
         }
     };
     record.screens.iter().enumerate().map(cell).collect()

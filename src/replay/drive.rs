@@ -2,7 +2,7 @@
 
 use super::machine::{Deed, Machine};
 use super::promise::{Promise, Verdict, promises};
-use super::rig::Rig;
+use super::replay_circuit::ReplayCircuit;
 use super::setting::{Pick, Setting};
 use super::time::Time;
 use super::timeline::Record;
@@ -44,17 +44,17 @@ const LONGEST_TAIL: Time = Time::milliseconds(30_000);
 
 /// Plays a drive, beginning with every input at rest, long after the battery was connected.
 pub fn replay(wiring: &Wiring, drive: &Drive, setting: &Setting) -> Timeline {
-    play(&mut Rig::new(wiring), drive, setting)
+    play(&mut ReplayCircuit::new(wiring), drive, setting)
 }
 
 /// Plays every drive of a harness in turn, each as if it were the only one.
 pub fn replay_all(wiring: &Wiring, setting: &Setting) -> Vec<Timeline> {
-    let mut rig = Rig::new(wiring);
-    wiring.model.drives.iter().map(|drive| play(&mut rig, drive, setting)).collect()
+    let mut replayed = ReplayCircuit::new(wiring);
+    wiring.model.drives.iter().map(|drive| play(&mut replayed, drive, setting)).collect()
 }
 
-/// The same on an existing rig.
-fn play(rig: &mut Rig, drive: &Drive, setting: &Setting) -> Timeline {
+/// The same on an existing replayed.
+fn play(replayed: &mut ReplayCircuit, drive: &Drive, setting: &Setting) -> Timeline {
     let mut script = vec![];
     let mut remarks = vec![];
     let mut last = Time::ZERO;
@@ -67,19 +67,19 @@ fn play(rig: &mut Rig, drive: &Drive, setting: &Setting) -> Timeline {
         if let Some((rate, duty)) = step.flash {
             let (rate, duty) = (rate.map_or(setting.rate, Pick::Exactly), duty.map_or(setting.duty, Pick::Exactly));
             let flash = Setting { rate, duty, pattern: None, ..setting.clone() };
-            let words = rig.wiring.model.inputs.iter().find_map(|input| flash.flash_words(input));
+            let words = replayed.wiring.model.inputs.iter().find_map(|input| flash.flash_words(input));
             remarks.extend(words.map(|words| (at, format!("flash {words}"))));
             script.push((at, Deed::Flash(flash)));
         }
         match step.supply {
             Some(SupplyStep::Usual) => {
                 remarks.push((at, "supply at its usual voltage".into()));
-                script.push((at, Deed::Supply(rig.level(setting.corner))));
+                script.push((at, Deed::Supply(replayed.level(setting.corner))));
             }
             Some(SupplyStep::At(volts)) => {
                 remarks.push((at, format!("supply at {volts}")));
-                let supplied = Variant::supplied(&rig.wiring.assembly.circuit, volts);
-                script.push((at, Deed::Supply(rig.level_of(&supplied, setting.corner))));
+                let supplied = Variant::supplied(&replayed.wiring.assembly.circuit, volts);
+                script.push((at, Deed::Supply(replayed.level_of(&supplied, setting.corner))));
             }
             None => {}
         }
@@ -87,14 +87,14 @@ fn play(rig: &mut Rig, drive: &Drive, setting: &Setting) -> Timeline {
             script.push((at, Deed::Put(step.changes.clone())));
         }
     }
-    let mut machine = Machine::at_rest(rig, setting);
-    machine.begin(rig);
-    machine.play(rig, &script, last + TAIL, last + LONGEST_TAIL);
+    let mut machine = Machine::at_rest(replayed, setting);
+    machine.begin(replayed);
+    machine.play(replayed, &script, last + TAIL, last + LONGEST_TAIL);
     machine.record.remarks = remarks;
     Timeline {
-        promises: promises(rig.wiring.model, &machine.record, &drive.steps),
+        promises: promises(replayed.wiring.model, &machine.record, &drive.steps),
         quiet: machine.quiet(),
-        end: machine.rested(rig),
+        end: machine.rested(replayed),
         stopped: machine.stopped,
         setting: setting.clone(),
         record: machine.record,

@@ -6,25 +6,25 @@
 //! release), timers, flashers, parts that start up, screens that change over. Trigger inputs and latches move at once.
 
 mod changes;
+mod display;
 mod drive;
 mod flash;
-mod glass;
 mod machine;
 mod plan;
 mod promise;
-mod rig;
+mod replay_circuit;
 mod setting;
 pub mod standing;
 mod time;
 mod timeline;
 
-pub use changes::{Change, Row, Track, around, between, change_words, changes, rows};
+pub use changes::{LaneChange, Row, Track, around, between, change_words, changes, rows};
+pub use display::Displayed;
 pub use drive::{Timeline, replay, replay_all};
 pub use flash::{Cycle, Pattern};
-pub use glass::Glass;
 pub use plan::{Plan, Starter, plan};
 pub use promise::{Gap, Promise, PromiseKind, Verdict, promise_words};
-pub use rig::Rig;
+pub use replay_circuit::ReplayCircuit;
 pub use setting::{Pick, Setting, Timing};
 pub use time::Time;
 pub use timeline::{Lane, Record, Stage};

@@ -10,10 +10,10 @@
 
 mod instant;
 
+use super::display::{Displayed, ScreenMotion};
 use super::flash::Pattern;
-use super::glass::{Glass, ScreenMotion};
 use super::plan::ActorKind;
-use super::rig::{LevelId, Rig};
+use super::replay_circuit::{LevelId, ReplayCircuit};
 use super::setting::Setting;
 use super::time::Time;
 use super::timeline::Record;
@@ -31,7 +31,7 @@ pub(super) struct Machine {
     pub now: Time,
     /// Where inputs are put, flashers by their lever.
     pub lever: Positions,
-    /// The circuit: inputs as it sees them, and where its actors are.
+    /// The circuit: inputs as it senses them, and where its actors are.
     pub state: State,
     /// Whether each actor's start held when last looked.
     started: Vec<bool>,
@@ -83,7 +83,7 @@ struct Phase {
     started: Vec<bool>,
     actor_due: Vec<Time>,
     powered: Vec<bool>,
-    glass_changes: Vec<usize>,
+    display_changes: Vec<usize>,
 }
 
 /// What is done to the harness from outside.
@@ -101,9 +101,9 @@ pub(super) enum Deed {
 
 impl Machine {
     /// Its state with every input at rest, long after the battery was connected.
-    pub fn at_rest(rig: &mut Rig, setting: &Setting) -> Machine {
-        let circuit = &rig.wiring.assembly.circuit;
-        let actors = rig.plan.actors.len();
+    pub fn at_rest(replayed: &mut ReplayCircuit, setting: &Setting) -> Machine {
+        let circuit = &replayed.wiring.assembly.circuit;
+        let actors = replayed.plan.actors.len();
         let timer = |kind: ActorKind| {
             kind.timer().map_or(Time::ZERO, |t| {
                 let given = setting.times.iter().find(|(signal, _)| *signal == t.signal).map(|(_, time)| *time);
@@ -117,31 +117,31 @@ impl Machine {
             state: State::at_rest(circuit),
             started: vec![false; actors],
             actor_due: vec![Time::NEVER; actors],
-            times: rig.plan.actors.iter().map(|a| timer(a.kind)).collect(),
+            times: replayed.plan.actors.iter().map(|a| timer(a.kind)).collect(),
             quick: vec![],
-            up: vec![false; rig.plan.starters.len()],
-            powered: vec![false; rig.plan.starters.len()],
-            up_due: vec![Time::NEVER; rig.plan.starters.len()],
-            screens: vec![ScreenMotion::new(); rig.plan.screens.len()],
+            up: vec![false; replayed.plan.starters.len()],
+            powered: vec![false; replayed.plan.starters.len()],
+            up_due: vec![Time::NEVER; replayed.plan.starters.len()],
+            screens: vec![ScreenMotion::new(); replayed.plan.screens.len()],
             flashing: false,
             clocks: vec![None; circuit.inputs.len()],
             recording: false,
             visited: vec![],
-            record: Record::new(rig, circuit.inputs.len()),
+            record: Record::new(replayed, circuit.inputs.len()),
             stopped: None,
             setting: setting.clone(),
         };
-        machine.level = rig.level(setting.corner);
-        machine.settle(rig);
-        machine.rest(rig);
+        machine.level = replayed.level(setting.corner);
+        machine.settle(replayed);
+        machine.rest(replayed);
         machine
     }
 
     /// Lets time pass until nothing is due but flashes, at most a minute.
-    pub fn rest(&mut self, rig: &mut Rig) {
+    pub fn rest(&mut self, replayed: &mut ReplayCircuit) {
         let until = self.now + REST;
         while self.stopped.is_none() && self.due() <= until {
-            self.happen(rig, self.due().min(self.next_edge()), &[]);
+            self.happen(replayed, self.due().min(self.next_edge()), &[]);
         }
     }
 
@@ -167,15 +167,15 @@ impl Machine {
     }
 
     /// Puts inputs to positions, then waits until all is quiet.
-    pub fn put(&mut self, rig: &mut Rig, changes: &[(InputId, usize)]) {
-        self.deed(rig, &Deed::Put(changes.to_vec()));
-        self.settle(rig);
-        self.rest(rig);
+    pub fn put(&mut self, replayed: &mut ReplayCircuit, changes: &[(InputId, usize)]) {
+        self.deed(replayed, &Deed::Put(changes.to_vec()));
+        self.settle(replayed);
+        self.rest(replayed);
     }
 
-    /// What is on a screen's glass now.
-    pub fn glass(&self, screen: ScreenId) -> &Glass {
-        &self.screens[screen.0].glass
+    /// What is on a screen's display now.
+    pub fn display(&self, screen: ScreenId) -> &Displayed {
+        &self.screens[screen.0].display
     }
 
     /// The same, with its flashers at another setting's rate.
@@ -192,7 +192,7 @@ impl Machine {
     }
 
     /// Sets the time to zero and starts the record here. Flashers that are on begin to flash now.
-    pub fn begin(&mut self, rig: &mut Rig) {
+    pub fn begin(&mut self, replayed: &mut ReplayCircuit) {
         let by = self.now;
         self.now = Time::ZERO;
         for due in self.actor_due.iter_mut().chain(&mut self.up_due).filter(|due| **due != Time::NEVER) {
@@ -203,23 +203,30 @@ impl Machine {
         for i in 0..self.clocks.len() {
             self.clocks[i] = None;
             if self.lever.0[i] != 0 {
-                self.start_clock(rig, InputId(i));
+                self.start_clock(replayed, InputId(i));
             }
         }
-        self.record = Record::new(rig, self.lever.0.len());
+        self.record = Record::new(replayed, self.lever.0.len());
         self.recording = true;
         self.visited.clear();
-        self.note(rig);
+        self.note(replayed);
     }
 
     /// Plays a script, in order of time, until a moment; or, if that is before `latest`, until it is quiet
     /// after that moment.
-    pub fn play(&mut self, rig: &mut Rig, script: &[(Time, Deed)], until: Time, latest: Time) {
-        self.play_till(rig, script, until, latest, Till::End);
+    pub fn play(&mut self, replayed: &mut ReplayCircuit, script: &[(Time, Deed)], until: Time, latest: Time) {
+        self.play_till(replayed, script, until, latest, Till::End);
     }
 
     /// The same, ending as soon as the answer is known.
-    pub fn play_till(&mut self, rig: &mut Rig, script: &[(Time, Deed)], until: Time, latest: Time, till: Till) {
+    pub fn play_till(
+        &mut self,
+        replayed: &mut ReplayCircuit,
+        script: &[(Time, Deed)],
+        until: Time,
+        latest: Time,
+        till: Till,
+    ) {
         let mut next = 0;
         let mut phase: Option<Phase> = None;
         loop {
@@ -233,7 +240,7 @@ impl Machine {
                 && match till {
                     Till::Shown(screen, shown, view) => {
                         let wanted = self.record.wanted[screen.0].points.last().and_then(|(_, wanted)| *wanted);
-                        at > self.now && self.glass(screen).agrees(shown) && (view.is_none() || view == wanted)
+                        at > self.now && self.display(screen).agrees(shown) && (view.is_none() || view == wanted)
                     }
                     Till::Repeats => self.repeats(&mut phase),
                     Till::End => false,
@@ -246,7 +253,7 @@ impl Machine {
             while script.get(next).is_some_and(|(when, _)| *when <= at) {
                 next += 1;
             }
-            self.happen(rig, at, &script[first..next]);
+            self.happen(replayed, at, &script[first..next]);
         }
         self.record.to = self.now;
     }
@@ -258,7 +265,7 @@ impl Machine {
         let together = clocks.all(|clock| clock.start == first.start && clock.pattern == first.pattern);
         let begins = (self.now - first.start).count() % first.pattern.length().count() == 0;
         let busy = self.up_due.iter().any(|due| *due != Time::NEVER)
-            || self.screens.iter().any(|screen| screen.due.is_some() || screen.glass == Glass::Starting);
+            || self.screens.iter().any(|screen| screen.due.is_some() || screen.display == Displayed::Starting);
         if !together || !begins || busy {
             return false;
         }
@@ -271,7 +278,7 @@ impl Machine {
                 .map(|due| if *due == Time::NEVER { *due } else { *due - self.now })
                 .collect(),
             powered: self.powered.clone(),
-            glass_changes: self.record.screens.iter().map(|lane| lane.points.len()).collect(),
+            display_changes: self.record.screens.iter().map(|lane| lane.points.len()).collect(),
         };
         let same = before.as_ref() == Some(&phase);
         *before = Some(phase);
@@ -289,9 +296,9 @@ impl Machine {
     }
 
     /// The circuit's state, with whether each actor's start held when last looked, as a settled state has it.
-    pub fn rested(&self, rig: &Rig) -> State {
+    pub fn rested(&self, replayed: &ReplayCircuit) -> State {
         let mut state = self.state.clone();
-        for (i, plan) in rig.plan.actors.iter().enumerate() {
+        for (i, plan) in replayed.plan.actors.iter().enumerate() {
             let remembers = matches!(plan.kind, ActorKind::Toggle | ActorKind::Pulse(_));
             state.memory.set_was(ActorId(i as u32), remembers && self.started[i]);
         }

@@ -2,7 +2,7 @@
 
 use super::time::Time;
 use catalogue::part_form::OnLoss;
-use circuit::{ActorId, Logic, Rule};
+use circuit::{ActorId, ActorRule, Logic};
 use graph::Link;
 use model::{ElementKind, Model, PartId, PinId, SignalId, SignalKind};
 use quantity::{Seconds, Share};
@@ -103,8 +103,8 @@ pub fn plan(wiring: &Wiring) -> Plan {
     let mut actors: Vec<ActorPlan> = (wiring.assembly.circuit.actors.iter())
         .map(|actor| {
             let kind = match actor.rule {
-                Rule::Latch { .. } => ActorKind::Latch,
-                Rule::Toggle { .. } => ActorKind::Toggle,
+                ActorRule::Latch { .. } => ActorKind::Latch,
+                ActorRule::Toggle { .. } => ActorKind::Toggle,
                 _ => ActorKind::Threshold,
             };
             ActorPlan { kind, starter: None }
@@ -125,9 +125,9 @@ pub fn plan(wiring: &Wiring) -> Plan {
         let timer = Timer { signal: id, set: *time, tolerance: *tolerance };
         let plan = &mut actors[actor.index()];
         plan.kind = match wiring.assembly.circuit.actors[actor.index()].rule {
-            Rule::Hold { .. } => ActorKind::Hold(timer),
-            Rule::Delay { .. } => ActorKind::Delay(timer),
-            Rule::Pulse { .. } => ActorKind::Pulse(timer),
+            ActorRule::Hold { .. } => ActorKind::Hold(timer),
+            ActorRule::Delay { .. } => ActorKind::Delay(timer),
+            ActorRule::Pulse { .. } => ActorKind::Pulse(timer),
             _ => plan.kind,
         };
         plan.starter = at(signal.part).filter(|s| starters[*s].start_up > Time::ZERO);

@@ -1,6 +1,6 @@
 //! Promises of the spec and whether they are kept: how soon a picture comes, whether it blinks, what a drive expects.
 
-use super::glass::Glass;
+use super::display::Displayed;
 use super::time::Time;
 use super::timeline::{Lane, Record};
 use form::Place;
@@ -46,7 +46,7 @@ pub enum PromiseKind {
     /// A drive expects it at a moment.
     Expect {
         /// What the screen displayed.
-        found: Glass,
+        found: Displayed,
     },
 }
 
@@ -74,7 +74,7 @@ pub enum Verdict {
     /// No.
     Broken,
     /// Undecided: the view or the drive ended too early.
-    Untold,
+    Undecided,
 }
 
 /// A picture that must be steady and hasn't come by then never comes: twice the start-up of the slowest screens and
@@ -82,16 +82,16 @@ pub enum Verdict {
 const LONG_ENOUGH: Time = Time::milliseconds(10_000);
 
 /// The moment from `from` to `to` at which a screen first shows what it should, for longer than zero time.
-pub(super) fn first_shown(lane: &Lane<Glass>, shown: Shown, from: Time, to: Time) -> Option<Time> {
-    let mut spans = lane.spans(to).map(|(begin, end, glass)| (begin.max(from), end.min(to), glass));
-    spans.find(|(begin, end, glass)| glass.agrees(shown) && end > begin).map(|(begin, ..)| begin)
+pub(super) fn first_shown(lane: &Lane<Displayed>, shown: Shown, from: Time, to: Time) -> Option<Time> {
+    let mut spans = lane.spans(to).map(|(begin, end, display)| (begin.max(from), end.min(to), display));
+    spans.find(|(begin, end, display)| display.agrees(shown) && end > begin).map(|(begin, ..)| begin)
 }
 
 /// Every time from `from` to `to` in which a screen doesn't show what it should; neighbours are one.
-pub(super) fn gaps(lane: &Lane<Glass>, shown: Shown, from: Time, to: Time) -> Vec<Gap> {
+pub(super) fn gaps(lane: &Lane<Displayed>, shown: Shown, from: Time, to: Time) -> Vec<Gap> {
     let mut all: Vec<Gap> = vec![];
-    for (begin, end, glass) in lane.spans(to) {
-        if glass.agrees(shown) || end < from || begin >= to || (end == from && begin < from) {
+    for (begin, end, display) in lane.spans(to) {
+        if display.agrees(shown) || end < from || begin >= to || (end == from && begin < from) {
             continue;
         }
         let gap = Gap { from: begin.max(from), to: end.min(to) };
@@ -125,7 +125,7 @@ pub(super) fn promises(model: &Model, record: &Record, steps: &[Step]) -> Vec<Pr
                 let limit = Time::of(within);
                 let verdict = match there {
                     Some(at) if at - from <= limit => Verdict::Kept,
-                    None if to - from < limit => Verdict::Untold,
+                    None if to - from < limit => Verdict::Undecided,
                     _ => Verdict::Broken,
                 };
                 let there = there.map(|at| at - from);
@@ -134,7 +134,7 @@ pub(super) fn promises(model: &Model, record: &Record, steps: &[Step]) -> Vec<Pr
             if view.steady {
                 let gaps = there.map_or(vec![], |at| gaps(&record.screens[i], view.show, at, to));
                 let verdict = match there {
-                    None if to - from < LONG_ENOUGH => Verdict::Untold,
+                    None if to - from < LONG_ENOUGH => Verdict::Undecided,
                     None => Verdict::Broken,
                     Some(_) if gaps.is_empty() => Verdict::Kept,
                     Some(_) => Verdict::Broken,
@@ -201,12 +201,12 @@ mod tests {
     fn a_gap_of_no_length_is_a_gap() {
         let rear = PartId(0);
         let points = vec![
-            (ms(0), Glass::Home),
-            (ms(10), Glass::Live(rear)),
-            (ms(20), Glass::Home),
-            (ms(20), Glass::Live(rear)),
-            (ms(30), Glass::Changing),
-            (ms(35), Glass::Home),
+            (ms(0), Displayed::Home),
+            (ms(10), Displayed::Live(rear)),
+            (ms(20), Displayed::Home),
+            (ms(20), Displayed::Live(rear)),
+            (ms(30), Displayed::Changing),
+            (ms(35), Displayed::Home),
         ];
         let lane = Lane { points };
         let shown = Shown::Source(rear);

@@ -1,7 +1,7 @@
 //! A record over time: a lane for each input, contact, timer, part and screen.
 
-use super::glass::{Glass, ScreenMotion};
-use super::rig::Rig;
+use super::display::{Displayed, ScreenMotion};
+use super::replay_circuit::ReplayCircuit;
 use super::time::Time;
 use circuit::{Position, Positions, State};
 use model::InputId;
@@ -72,16 +72,16 @@ pub struct Record {
     pub to: Time,
     /// By input, the position it was put to: a flasher's lever.
     pub levers: Vec<Lane<Position>>,
-    /// By input, the position as the circuit sees it: a flasher's lamps.
+    /// By input, the position as the circuit senses it: a flasher's lamps.
     pub inputs: Vec<Lane<Position>>,
     /// By actor of the circuit.
     pub actors: Vec<Lane<bool>>,
     /// By starter of the plan.
     pub parts: Vec<Lane<Stage>>,
     /// By screen, what it displays.
-    pub screens: Vec<Lane<Glass>>,
+    pub screens: Vec<Lane<Displayed>>,
     /// By screen, what it would display without start-up and switch-over times.
-    pub picks: Vec<Lane<Glass>>,
+    pub picks: Vec<Lane<Displayed>>,
     /// By screen, the line of the intent that applies.
     pub wanted: Vec<Lane<Option<usize>>>,
     /// Moves that aren't allowed: an input's `needs` didn't hold, or another input excludes it.
@@ -89,19 +89,19 @@ pub struct Record {
     /// Changes of the flash and of the supply, in words.
     pub remarks: Vec<(Time, String)>,
     /// What every screen displayed at a look, just before anything from outside at that moment.
-    pub looks: Vec<(Time, Vec<Glass>)>,
+    pub looks: Vec<(Time, Vec<Displayed>)>,
 }
 
 impl Record {
     /// Empty lanes.
-    pub(super) fn new(rig: &Rig, inputs: usize) -> Record {
-        let screens = rig.plan.screens.len();
+    pub(super) fn new(replayed: &ReplayCircuit, inputs: usize) -> Record {
+        let screens = replayed.plan.screens.len();
         Record {
             to: Time::ZERO,
             levers: vec![Lane::new(); inputs],
             inputs: vec![Lane::new(); inputs],
-            actors: vec![Lane::new(); rig.plan.actors.len()],
-            parts: vec![Lane::new(); rig.plan.starters.len()],
+            actors: vec![Lane::new(); replayed.plan.actors.len()],
+            parts: vec![Lane::new(); replayed.plan.starters.len()],
             screens: vec![Lane::new(); screens],
             picks: vec![Lane::new(); screens],
             wanted: vec![Lane::new(); screens],
@@ -114,7 +114,7 @@ impl Record {
     /// Records every lane's value.
     pub(super) fn note(
         &mut self,
-        rig: &Rig,
+        replayed: &ReplayCircuit,
         now: Time,
         lever: &Positions,
         state: &State,
@@ -132,11 +132,11 @@ impl Record {
         }
         self.parts.iter_mut().zip(stages).for_each(|(lane, stage)| lane.note(now, &stage));
         for (i, screen) in screens.iter().enumerate() {
-            self.screens[i].note(now, &screen.glass);
-            self.picks[i].note(now, &screen.pick(&rig.plan.screens[i]));
+            self.screens[i].note(now, &screen.display);
+            self.picks[i].note(now, &screen.pick(&replayed.plan.screens[i]));
         }
         let (at, on) = (|id| lever.of(id), |id| state.memory.on(id));
-        for (lane, screen) in self.wanted.iter_mut().zip(&rig.plan.screens) {
+        for (lane, screen) in self.wanted.iter_mut().zip(&replayed.plan.screens) {
             lane.note(now, &screen.views.iter().position(|view| view.holds(&at, &on)));
         }
     }

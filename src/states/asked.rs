@@ -145,8 +145,8 @@ impl Wanted {
     fn choose<'r>(&self, wiring: &Wiring, rows: &'r [StateRow]) -> Option<&'r StateRow> {
         let on = |row: &StateRow, id| wiring.assembly.reading(wiring.model, &row.solution, id) == Reading::On;
         let so = |row: &&StateRow| self.remembered.iter().all(|(id, is)| on(row, *id) == *is);
-        let told = |row: &StateRow| row.memory.len() + row.held.len();
-        let exact = |row: &&StateRow| so(row) && told(row) == self.remembered.len();
+        let reported = |row: &StateRow| row.memory.len() + row.held.len();
+        let exact = |row: &&StateRow| so(row) && reported(row) == self.remembered.len();
         let passing = |row: &&StateRow| row.passing == self.passing;
         let found = rows.iter().find(|row| exact(row) && passing(row));
         let less = || rows.iter().find(|row| so(row) && passing(row)).or_else(|| rows.iter().find(so));

@@ -2,13 +2,13 @@
 
 use super::Wiring;
 use super::name::{at_words, listed};
-use model::{InputId, Logic, Model};
+use model::{InputId, Model, StateCondition};
 
 /// Combinations of inputs that the spec's `needs` and `excludes` leave out, a phrase each: `reverse and pto without key
 /// run`, `pto together with reverse`.
 pub fn left_out(wiring: &Wiring) -> Vec<String> {
     let model = wiring.model;
-    let mut without: Vec<(&Logic, Vec<&str>)> = vec![];
+    let mut without: Vec<(&StateCondition, Vec<&str>)> = vec![];
     for input in &model.inputs {
         let Some(needs) = &input.needs else { continue };
         match without.iter_mut().find(|(other, _)| *other == needs) {
@@ -17,9 +17,9 @@ pub fn left_out(wiring: &Wiring) -> Vec<String> {
         }
     }
     let listed = |names: &[&str]| listed(names).unwrap_or_default();
-    let phrase = |(needs, names): (&Logic, Vec<&str>)| match needs {
+    let phrase = |(needs, names): (&StateCondition, Vec<&str>)| match needs {
         // Avoid a double negation, unless it is the rest position of an input with only two positions.
-        Logic::Not(inner) if !matches!(**inner, Logic::InputIs(_, 0)) => {
+        StateCondition::Not(inner) if !matches!(**inner, StateCondition::InputIs(_, 0)) => {
             format!("{} with {}", listed(&names), words(model, inner))
         }
         _ => format!("{} without {}", listed(&names), words(model, needs)),
@@ -46,26 +46,26 @@ pub fn left_out_line(phrases: &[String]) -> Option<String> {
 }
 
 /// A condition over inputs.
-fn words(model: &Model, logic: &Logic) -> String {
-    let joined = |terms: &[Logic], word: &str| {
+fn words(model: &Model, logic: &StateCondition) -> String {
+    let joined = |terms: &[StateCondition], word: &str| {
         let each = terms.iter().map(|term| match term {
-            Logic::All(_) | Logic::Any(_) => format!("({})", words(model, term)),
+            StateCondition::All(_) | StateCondition::Any(_) => format!("({})", words(model, term)),
             _ => words(model, term),
         });
         each.collect::<Vec<_>>().join(word)
     };
     let is = |input: &InputId, at: usize| at_words(&model.inputs[input.0], at);
     match logic {
-        Logic::Always(true) => "anything".into(),
-        Logic::Always(false) => "an impossible condition".into(),
-        Logic::InputIs(input, at) => is(input, *at),
-        Logic::Signal(signal) => model.signals[signal.0].name.clone(),
-        Logic::Not(inner) => match **inner {
-            Logic::InputIs(input, 0) if model.inputs[input.0].positions.len() == 2 => is(&input, 1),
-            Logic::InputIs(..) | Logic::Signal(_) => format!("not {}", words(model, inner)),
+        StateCondition::Always(true) => "anything".into(),
+        StateCondition::Always(false) => "an impossible condition".into(),
+        StateCondition::InputIs(input, at) => is(input, *at),
+        StateCondition::Signal(signal) => model.signals[signal.0].name.clone(),
+        StateCondition::Not(inner) => match **inner {
+            StateCondition::InputIs(input, 0) if model.inputs[input.0].positions.len() == 2 => is(&input, 1),
+            StateCondition::InputIs(..) | StateCondition::Signal(_) => format!("not {}", words(model, inner)),
             _ => format!("not ({})", words(model, inner)),
         },
-        Logic::All(terms) => joined(terms, " and "),
-        Logic::Any(terms) => joined(terms, " or "),
+        StateCondition::All(terms) => joined(terms, " and "),
+        StateCondition::Any(terms) => joined(terms, " or "),
     }
 }

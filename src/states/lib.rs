@@ -14,14 +14,14 @@ pub use held::held;
 pub use left_out::{left_out, left_out_line};
 pub use live::Live;
 pub use name::{listed, state_name, state_words};
-pub use picture::{Arrival, Picture, ScreenReading, arriving, read_screen, shown_words, takes};
-pub use walk::{Change, MOST_WAITS, Walk};
+pub use picture::{ArrivingPicture, Picture, ScreenReading, arriving, read_screen, shown_words, takes};
+pub use walk::{MOST_WAITS, Walk, WalkStep};
 
 use circuit::{Assembly, Corner, Reading, Solution, State, assemble};
 use engine::Solvers;
 use explore::{About, Exploration, Interrupted, Watch, explore_all, unwatched};
 use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
-use model::{ElementId, ElementKind, Logic, Model, PinId, ScreenId, SignalId, SignalKind};
+use model::{ElementId, ElementKind, Model, PinId, ScreenId, SignalId, SignalKind, StateCondition};
 use quantity::Amps;
 use std::collections::BTreeMap;
 use std::ops::Deref;
@@ -214,7 +214,7 @@ impl<'m> Solved<'m> {
     /// Everything that decides what one screen shows and should show.
     pub fn about_screen(&self, id: ScreenId, about: &mut About) {
         let screen = &self.model.screens[id.0];
-        let mut logics: Vec<&Logic> = screen.shows.iter().map(|s| &s.when).collect();
+        let mut logics: Vec<&StateCondition> = screen.shows.iter().map(|s| &s.when).collect();
         logics.extend(screen.views.iter().map(|v| &v.when));
         for show in &screen.shows {
             for path in &self.pictures[&show.input] {
@@ -225,8 +225,8 @@ impl<'m> Solved<'m> {
         let mut pins: Vec<PinId> = power.flat_map(|s| signal_pins(&s.kind)).collect();
         for logic in logics {
             logic.leaves(&mut |leaf| match leaf {
-                Logic::InputIs(input, _) => about.inputs.push(self.assembly.input(*input)),
-                Logic::Signal(signal) => {
+                StateCondition::InputIs(input, _) => about.inputs.push(self.assembly.input(*input)),
+                StateCondition::Signal(signal) => {
                     about.actors.extend(self.assembly.actor(*signal));
                     pins.extend(signal_pins(&self.model.signals[signal.0].kind));
                 }

@@ -5,7 +5,7 @@ use super::Wiring;
 use catalogue::part_form::Idle;
 use circuit::{Reading, Solution, State};
 use graph::{Link, PicturePath};
-use model::{ElementKind, Logic, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind};
+use model::{ElementKind, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind, StateCondition};
 
 /// What is on a screen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -72,7 +72,7 @@ pub fn shown_words(model: &Model, shown: Shown) -> String {
 
 /// A picture that arrives at an input.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Arrival {
+pub struct ArrivingPicture {
     /// Its source.
     pub source: PartId,
     /// Index of its video path in [`Wiring::pictures`].
@@ -87,7 +87,7 @@ pub struct ScreenReading {
     /// The line of its own rule that picked the input; `None` where no trigger is on.
     pub rule: Option<usize>,
     /// Live pictures on the picked input.
-    pub arrivals: Vec<Arrival>,
+    pub arrivals: Vec<ArrivingPicture>,
     /// Trigger inputs between their thresholds.
     pub undecided: Vec<SignalId>,
     /// The line of the intent that applies, if there is one.
@@ -124,13 +124,13 @@ pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> Screen
 struct Glance {
     picture: Picture,
     rule: Option<usize>,
-    arrivals: Vec<Arrival>,
+    arrivals: Vec<ArrivingPicture>,
 }
 
 fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance {
     let model = wiring.model;
     let screen = &model.screens[id.0];
-    let holds = |logic: &Logic| state.holds(&wiring.assembly.logic(logic));
+    let holds = |logic: &StateCondition| state.holds(&wiring.assembly.logic(logic));
     let rule = screen.shows.iter().position(|show| holds(&show.when)).filter(|_| powered);
     let mut arrivals = Vec::new();
     let picture = match rule.map(|r| screen.shows[r].input) {
@@ -140,7 +140,7 @@ fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance
         Some(input) => {
             for (way, path) in wiring.pictures[&input].iter().enumerate() {
                 if conditions(model, path).all(holds) {
-                    arrivals.push(Arrival { source: path.source, way });
+                    arrivals.push(ArrivingPicture { source: path.source, way });
                 }
             }
             arriving(model, screen.part, input, &arrivals)
@@ -149,8 +149,8 @@ fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance
     Glance { picture, rule, arrivals }
 }
 
-/// What arrives, as the screen sees it.
-pub fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrival]) -> Picture {
+/// What arrives, as the screen senses it.
+pub fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[ArrivingPicture]) -> Picture {
     let mut sources: Vec<PartId> = arrivals.iter().map(|a| a.source).collect();
     sources.sort();
     sources.dedup();
@@ -169,7 +169,10 @@ pub fn takes(model: &Model, screen: PartId, source: PartId) -> bool {
 }
 
 /// The conditions of a video path: its source works, and every path through a part on it is open.
-pub(super) fn conditions<'m>(model: &'m Model, path: &PicturePath) -> impl Iterator<Item = &'m Logic> + use<'m> {
+pub(super) fn conditions<'m>(
+    model: &'m Model,
+    path: &PicturePath,
+) -> impl Iterator<Item = &'m StateCondition> + use<'m> {
     let source = model.part(path.source).elements.iter().filter_map({
         let pin = path.source_pin;
         move |id| match &model.element(*id).kind {

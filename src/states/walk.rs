@@ -14,7 +14,7 @@ const MOST_TRIED: usize = 2000;
 
 /// One step of a walk.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct WalkStep {
     /// The input that is moved, or the timer that runs out.
     pub by: Move,
     /// The state before it.
@@ -55,10 +55,10 @@ impl<'c> Walk<'c> {
     }
 
     /// The same with the states before and after it.
-    pub fn change(&mut self, before: &State, by: Move) -> Option<Change> {
+    pub fn change(&mut self, before: &State, by: Move) -> Option<WalkStep> {
         let start = self.start(before, by)?;
         let after = self.settle(&start)?.state;
-        Some(Change { by, before: before.clone(), start, after })
+        Some(WalkStep { by, before: before.clone(), start, after })
     }
 
     /// The moment after a step, when nothing has moved yet.
@@ -73,7 +73,7 @@ impl<'c> Walk<'c> {
     }
 
     /// The changes of several steps, from rest on.
-    pub fn along(&mut self, moves: &[Move]) -> Option<Vec<Change>> {
+    pub fn along(&mut self, moves: &[Move]) -> Option<Vec<WalkStep>> {
         let mut at = self.rest()?.state;
         let mut changes = Vec::new();
         for by in moves {
@@ -131,9 +131,9 @@ impl<'c> Walk<'c> {
 
     /// The shortest sequence from a state to another by inputs and time alone, if one is found among the first states
     /// tried.
-    pub fn between(&mut self, from: &State, to: &State) -> Option<Vec<Change>> {
+    pub fn between(&mut self, from: &State, to: &State) -> Option<Vec<WalkStep>> {
         let mut seen = BTreeSet::from([from.clone()]);
-        let mut reached: Vec<(State, Option<(usize, Change)>)> = vec![(from.clone(), None)];
+        let mut reached: Vec<(State, Option<(usize, WalkStep)>)> = vec![(from.clone(), None)];
         let mut next = 0;
         while next < reached.len() && reached.len() < MOST_TRIED {
             if reached[next].0 == *to {
@@ -185,7 +185,7 @@ impl<'c> Walk<'c> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use circuit::{Law, Logic, NEGATIVE, Rule, Sees};
+    use circuit::{ActorRule, Law, Logic, NEGATIVE, Senses};
     use quantity::{Ohms, Volts};
 
     /// A battery; a button that sets a hold; a lamp's branch while the button is pressed or the hold runs.
@@ -210,9 +210,9 @@ mod tests {
         circuit.switched("button", plus, trigger, closed, Logic::At(button, 1));
         circuit.branch("load", trigger, NEGATIVE, Law::Conductor { ohms: Ohms::new(100.0), copper: false });
         let (on, off) = (Volts::new(6.0), Volts::new(3.0));
-        let rule = Rule::Threshold { plus: trigger, minus: NEGATIVE, on, off, sees: Sees::Each };
+        let rule = ActorRule::Threshold { plus: trigger, minus: NEGATIVE, on, off, senses: Senses::Each };
         let sense = circuit.actor("sense", rule);
-        let hold = circuit.actor("hold", Rule::Hold { start: Logic::On(sense) });
+        let hold = circuit.actor("hold", ActorRule::Hold { start: Logic::On(sense) });
         Held { circuit, button, key, hold, sense }
     }
 

@@ -8,7 +8,7 @@ use crate::meter::Metered;
 use crate::way;
 use circuit::Solution;
 use facts::bench::{BenchState, TimerRun};
-use model::{ElementKind, Logic, PinId, SignalId, SignalKind};
+use model::{ElementKind, PinId, SignalId, SignalKind, StateCondition};
 use states::{Solved, StateTable};
 
 impl BenchReadings<'_> {
@@ -63,7 +63,7 @@ impl BenchReadings<'_> {
         part.elements.iter().find_map(|element| match &model.element(*element).kind {
             ElementKind::Output { pin, when, .. } => {
                 let mut mine = false;
-                when.leaves(&mut |leaf| mine |= *leaf == Logic::Signal(id));
+                when.leaves(&mut |leaf| mine |= *leaf == StateCondition::Signal(id));
                 (mine && model.wires_on(*pin).next().is_some()).then_some([*pin, ground])
             }
             _ => None,

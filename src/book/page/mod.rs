@@ -65,14 +65,14 @@ struct Shelf<'b> {
 /// # Errors
 /// Only if a template is wrong; a test renders every template.
 pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
-    let told = |e: tera::Error| format!("the page's template is wrong: {e}");
+    let reported = |e: tera::Error| format!("the page's template is wrong: {e}");
     let mut tera = Tera::default();
     tera.set_escape_fn(escaped);
     tera.register_filter("shade", |code: &str, _: Kwargs, _: &State| shade(code));
     tera.register_filter("marked", |text: &str, _: Kwargs, _: &State| marked(text));
     tera.register_filter("dotted", |text: &str, _: Kwargs, _: &State| dotted(text));
     tera.register_filter("colour_name", |code: &str, _: Kwargs, _: &State| colour_name(code));
-    tera.add_raw_templates(TEMPLATES).map_err(told)?;
+    tera.add_raw_templates(TEMPLATES).map_err(reported)?;
     let contents = contents(book, drawings);
     let numbers: BTreeMap<&str, usize> =
         contents.iter().flat_map(|c| &c.sections).map(|section| (section.id, section.number)).collect();
@@ -96,7 +96,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("css", &(include_str!("templates/book.css").to_string() + &Leaf::css(leaves)));
     let foot = format!("{}, revision {}", book.job.title, book.job.revision);
     context.insert("foot", &css_string(&foot));
-    tera.render("book.html", &context).map_err(told)
+    tera.render("book.html", &context).map_err(reported)
 }
 
 /// Escapes for HTML, and drops what could turn the reading direction.

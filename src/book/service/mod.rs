@@ -15,7 +15,7 @@ use explore::Move;
 use facts::{Facts, Readings};
 use model::{Model, ScreenId, Shown, SignalId, SignalKind};
 use serde::Serialize;
-use states::{Change, Picture, Solved, StateRow, StateTable, shown_words};
+use states::{Picture, Solved, StateRow, StateTable, WalkStep, shown_words};
 use std::collections::BTreeMap;
 
 /// How to trace one view.
@@ -32,7 +32,7 @@ pub struct ServiceSheet {
     /// The state that the figures are for.
     pub state: String,
     /// How inputs are set for it, and which memories must be set.
-    pub inputs: Vec<Setting>,
+    pub inputs: Vec<InputSetting>,
     /// The way there from rest, one change after the other; empty for what is so at rest.
     pub way: Vec<String>,
     /// Why the chains don't end in that picture, where they don't.
@@ -54,7 +54,7 @@ pub struct Begin {
 
 /// An input and where it is put.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Setting {
+pub struct InputSetting {
     /// Its name.
     pub input: String,
     /// In words.
@@ -149,11 +149,11 @@ fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view)
 
 /// The inputs away from rest in a state, or every input where all are at rest; and what has to be remembered, where
 /// other states that last have the same inputs and remember something else.
-pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Setting> {
+pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<InputSetting> {
     let all_at_rest = row.positions.iter().all(|position| *position == 0);
     let inputs = model.inputs.iter().zip(&row.positions);
     let shown = inputs.filter(|(_, position)| all_at_rest || **position != 0);
-    let setting = |(input, position): (&model::Input, &usize)| Setting {
+    let setting = |(input, position): (&model::Input, &usize)| InputSetting {
         input: input.name.to_string(),
         title: input.title.clone(),
         position: input.positions[*position].to_string(),
@@ -170,7 +170,7 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Settin
     let memory = remembered.iter().filter(|id| open(id)).map(|id| {
         let name = model.signals[id.0].name.clone();
         let position = if row.memory.contains(id) { "set" } else { "not set" };
-        Setting { input: name.clone(), title: name, position: position.to_string() }
+        InputSetting { input: name.clone(), title: name, position: position.to_string() }
     });
     let held = row.held.iter().map(|(id, on)| {
         let name = model.signals[id.0].name.clone();
@@ -180,7 +180,7 @@ pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<Settin
             (_, true) => "on",
             (_, false) => "off",
         };
-        Setting { input: name.clone(), title: name, position: position.to_string() }
+        InputSetting { input: name.clone(), title: name, position: position.to_string() }
     });
     shown.map(setting).chain(memory).chain(held).collect()
 }
@@ -191,7 +191,7 @@ fn pulls<'m>(
     solved: &Solved,
     readings: &mut Readings<'m>,
     row: &StateRow,
-    changes: &[Change],
+    changes: &[WalkStep],
 ) -> BTreeMap<SignalId, Pull<'m>> {
     let (model, assembly) = (solved.model, &solved.assembly);
     let latching = |id: &SignalId| match model.signals[id.0].kind {
@@ -205,7 +205,7 @@ fn pulls<'m>(
     let mut pulls = BTreeMap::new();
     for id in kept {
         let Some(actor) = assembly.actor(id) else { continue };
-        let pulled = |change: &&Change| !change.before.memory.on(actor) && change.after.memory.on(actor);
+        let pulled = |change: &&WalkStep| !change.before.memory.on(actor) && change.after.memory.on(actor);
         if let Some(change) = changes.iter().rfind(pulled)
             && let Move::Input(input, position) = change.by
             && let Some(at) = readings.held(&change.start)

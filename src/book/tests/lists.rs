@@ -99,7 +99,7 @@ fn every_built_wire_is_tested_from_end_to_end() {
 
 /// K1.87 feeds the camera and the trigger's resistor: two wires, one terminal.
 #[test]
-fn wires_in_one_terminal_are_told_with_each_other() {
+fn wires_in_one_terminal_are_reported_with_each_other() {
     let (book, documents) = spreader();
     let end = |wire: &str| {
         let row = book.wires.iter().find(|row| row.id == wire).unwrap();
@@ -126,7 +126,7 @@ fn a_net_has_its_name_and_kind_from_its_source() {
 
 /// Through fuses and diodes the bench gets the pin before them; otherwise the part and its pin.
 #[test]
-fn what_a_wire_carries_is_told_from_where_it_comes() {
+fn what_a_wire_carries_is_reported_from_where_it_comes() {
     let (book, _) = spreader();
     let carries = |wire: &str| book.wires.iter().find(|row| row.id == wire).unwrap().signal.as_str();
     assert_eq!(carries("2"), "battery, 10 A fuse F1");

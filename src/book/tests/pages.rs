@@ -133,7 +133,7 @@ fn the_job_as_json_is_whole_and_versioned() {
 }
 
 #[test]
-fn errors_are_told_on_the_first_page_and_accepted_ones_with_their_reason() {
+fn errors_are_reported_on_the_first_page_and_accepted_ones_with_their_reason() {
     let (book, documents) = spreader();
     assert_eq!(book.findings.errors, 0);
     let page = text(documents, "build-book.html");

@@ -74,7 +74,7 @@ fn what_is_seen_points_to_chains() {
 /// A module that a button turns over: with the button let go its input is dead, so the chain into it is printed with the
 /// button held.
 #[test]
-fn a_latch_module_is_told_with_the_press_that_sets_it() {
+fn a_latch_module_is_reported_with_the_press_that_sets_it() {
     let text = SPREADER
         .replace("T1: {use: hold-module-12v, at: dash, time: 3 s}", "T1: {use: latch-module-12v, at: dash}")
         .replace("SW2.on, to: AMP.remote", "SW2.on, to: T1.in")
@@ -152,7 +152,7 @@ const HELD: &str = include_str!("held.yaml");
 
 /// Two states with the same inputs get two names, and the sequence to each is printed: without the press the relay is out.
 #[test]
-fn a_relay_that_holds_itself_is_told_with_the_press_that_pulls_it_in() {
+fn a_relay_that_holds_itself_is_reported_with_the_press_that_pulls_it_in() {
     let (book, _) = written(&model(HELD));
     let (held, free) = (group(&book, "key run, reverse; K5 in"), group(&book, "key run, reverse; K5 out"));
     assert_eq!(held.set, ["from rest", ACCESSORY, REVERSE, "press SW1 (Look) and let go"]);

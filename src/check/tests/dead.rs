@@ -46,20 +46,20 @@ fn a_coil_finds_its_ground_in_a_dead_terminal_15() {
 /// The usual 2 A are 6 Ω. At 14.6 V, and with a coil a tenth below 90 Ω, the supply has 14.6 V × 6 ÷ 87 = 1.007 V.
 #[test]
 fn two_amperes_are_usual() {
-    let told = messages("logic/sneak-supply", &coil(""));
-    assert_eq!(told, ["`ignition` is off at rest but gets 1.01 V from the harness, limit 1 V"]);
+    let reported = messages("logic/sneak-supply", &coil(""));
+    assert_eq!(reported, ["`ignition` is off at rest but gets 1.01 V from the harness, limit 1 V"]);
 }
 
 /// 4 A are 3 Ω: 12.6 ÷ 93 = 135 mA, and at most 14.6 V × 3 ÷ 84 = 0.52 V, so the current tells it.
 #[test]
-fn what_the_loads_pull_down_is_told_by_its_current() {
+fn what_the_loads_pull_down_is_reported_by_its_current() {
     let spec = coil(", others: 4 A");
     assert_eq!(
         messages("logic/sneak-supply", &spec),
         ["`ignition` is off at rest but draws 135 mA from the harness, limit 1 mA"]
     );
-    let told = found("logic/sneak-supply", &spec);
-    assert_eq!(figure(&told[0], "voltage there without the vehicle's loads"), "12.6 V");
+    let reported = found("logic/sneak-supply", &spec);
+    assert_eq!(figure(&reported[0], "voltage there without the vehicle's loads"), "12.6 V");
     assert_eq!(messages("logic/sneak-coil", &spec).len(), 1);
 }
 
@@ -79,13 +79,16 @@ fn without_other_loads_the_voltage_tells_it() {
 fn a_camera_works_through_a_dead_terminal_15() {
     let parts = "  C1: {use: camera-cvbs-12v, draws: 120 mA, at: dash}";
     let wires = "  - {id: 2, from: F1.2, to: C1.power}\n  - {id: 3, from: C1.ground, to: F2.1}";
-    let told = messages("logic/sneak-load", &spec("", parts, wires));
-    assert!(told.len() == 1 && told[0].starts_with("`C1` gets 11.9 V and 120 mA at rest through"), "{told:?}");
+    let reported = messages("logic/sneak-load", &spec("", parts, wires));
+    assert!(
+        reported.len() == 1 && reported[0].starts_with("`C1` gets 11.9 V and 120 mA at rest through"),
+        "{reported:?}"
+    );
 }
 
 /// 12.6 V over 1 kΩ: 12.5 mA and 75 mV. Over 100 kΩ it would be 0.13 mA, which is below `sneak-current`.
 #[test]
-fn a_resistor_onto_a_dead_supply_is_told_down_to_the_least_current() {
+fn a_resistor_onto_a_dead_supply_is_reported_down_to_the_least_current() {
     let spec = |ohms: &str| {
         let parts = format!("  R1: {{use: resistor, resistance: {ohms}, at: dash}}");
         spec("", &parts, "  - {id: 2, from: F1.2, to: R1.1}\n  - {id: 3, from: R1.2, to: F2.1}")
@@ -118,7 +121,7 @@ fn while_it_is_live_other_loads_take_nothing() {
 
 /// What goes into the dead supply comes out of the battery, once, whatever it goes through.
 #[test]
-fn what_drains_into_a_dead_supply_is_told_once() {
+fn what_drains_into_a_dead_supply_is_reported_once() {
     let drain = found("load/key-off-drain", &coil(", others: 1 A"));
     assert_eq!(figure(&drain[0], "`K1` and the vehicle's other loads on `ignition` in series draw"), "123 mA");
 }
@@ -128,10 +131,10 @@ fn what_drains_into_a_dead_supply_is_told_once() {
 #[test]
 fn what_goes_back_into_a_supply_is_not_taken_from_it() {
     let spec = spec(", others: 3 A, limit: 2 A", "", "  - {id: 2, from: F1.2, to: F2.1, gauge: 2.5 mm²}");
-    let told = found("load/output-overloaded", &spec);
+    let reported = found("load/output-overloaded", &spec);
     assert!(
-        told.len() == 1 && told[0].message.contains(" A flows back into `ignition` at rest, limit 2 A"),
-        "{told:?}"
+        reported.len() == 1 && reported[0].message.contains(" A flows back into `ignition` at rest, limit 2 A"),
+        "{reported:?}"
     );
 }
 
@@ -155,7 +158,10 @@ fn other_loads_of_a_supply_that_is_never_off_are_refused() {
     let battery = coil("").replace("volts: [", "others: 1 A, volts: [");
     let always = coil("").replace("\ngrounds:", "\n  aux: {terminal: \"30\", at: dash, others: 1 A}\ngrounds:");
     for (spec, name) in [(battery, "battery"), (always, "aux")] {
-        let told = specimens::report(&spec).unwrap_err();
-        assert!(told.contains(&format!("`{name}` is never off, so its `others` never lead to ground")), "{told}");
+        let reported = specimens::report(&spec).unwrap_err();
+        assert!(
+            reported.contains(&format!("`{name}` is never off, so its `others` never lead to ground")),
+            "{reported}"
+        );
     }
 }

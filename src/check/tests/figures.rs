@@ -37,11 +37,11 @@ wires:
   - {id: 5, from: K2.85, to: S1}
   - {id: 6, from: S1, to: door}
 ";
-    let told = found("logic/sneak-input", &coils);
-    assert_eq!(told.len(), 1);
+    let reported = found("logic/sneak-input", &coils);
+    assert_eq!(reported.len(), 1);
     // 12.6 V over two coils of 90 Ω: 70 mA; 1 % of 42 W at 12 V: 35 mA.
-    assert!(told[0].message.contains("draws 69."), "{}", told[0].message);
-    assert_eq!(told[0].evidence.figures[0].limit.as_deref(), Some("35 mA"));
+    assert!(reported[0].message.contains("draws 69."), "{}", reported[0].message);
+    assert_eq!(reported[0].evidence.figures[0].limit.as_deref(), Some("35 mA"));
     // At 14.6 V, coils at 90 % of 90 Ω: 90 mA.
     let coil = found("logic/sneak-coil", &coils);
     let worst = coil[0].evidence.figures.iter().find(|figure| figure.name.starts_with("worst case")).unwrap();
@@ -59,7 +59,7 @@ fn a_coil_is_weak_at_the_end_of_its_tolerance() {
 
 /// A heater draws the coil's feed down: the relay pulls in without it and not with it, which is no question of history.
 #[test]
-fn a_relay_that_depends_on_the_supply_is_told_as_that() {
+fn a_relay_that_depends_on_the_supply_is_reported_as_that() {
     let spec = |heater: &str| {
         head("A heater on the feed of a coil").replace("11.8 V", "9.6 V")
             + &format!(
@@ -90,8 +90,8 @@ wires:
             )
     };
     let heavy = spec("60 W");
-    let told = messages("logic/depends-on-supply", &heavy);
-    assert!(told.len() == 1 && told[0].contains("but not at the lowest, in state on, heat"), "{told:?}");
+    let reported = messages("logic/depends-on-supply", &heavy);
+    assert!(reported.len() == 1 && reported[0].contains("but not at the lowest, in state on, heat"), "{reported:?}");
     assert_eq!(messages("load/coil-weak", &heavy), [""; 0]);
     assert_eq!(messages("logic/depends-on-history", &heavy), [""; 0]);
     assert_eq!(messages("logic/depends-on-supply", &spec("15 W")), [""; 0]);
@@ -137,9 +137,9 @@ wires:
   - {id: 6, from: SW1.on, to: BZ.power, gauge: 2.5 mm²}
   - {id: 7, from: BZ.ground, to: GND, gauge: 1 mm²}
 ";
-    let told = found("safety/fuse-above-wire", &spec);
-    assert_eq!(told.iter().map(|finding| finding.about.as_str()).collect::<Vec<_>>(), ["wire 5"]);
-    assert!(told[0].message.starts_with("`F1` and `F2` together (30 A) are too large"), "{}", told[0].message);
+    let reported = found("safety/fuse-above-wire", &spec);
+    assert_eq!(reported.iter().map(|finding| finding.about.as_str()).collect::<Vec<_>>(), ["wire 5"]);
+    assert!(reported[0].message.starts_with("`F1` and `F2` together (30 A) are too large"), "{}", reported[0].message);
     let apart = spec.replace("from: F2.2, to: S1", "from: F2.2, to: SW1.on");
     assert_eq!(messages("safety/fuse-above-wire", &apart), [""; 0]);
     assert_eq!(messages("safety/fuses-parallel", &apart), [""; 0]);
@@ -147,7 +147,7 @@ wires:
 
 /// Power and ground the wrong way about are one fault, not two.
 #[test]
-fn exchanged_wires_are_told_once() {
+fn exchanged_wires_are_reported_once() {
     let spec = head("A buzzer the wrong way about")
         + "parts: {F1: {use: fuse-blade, rating: 3 A, at: dash}, BZ: {use: buzzer-12v, at: dash}}
 wires:
@@ -155,8 +155,8 @@ wires:
   - {id: 2, from: F1.2, to: BZ.ground}
   - {id: 3, from: BZ.power, to: GND}
 ";
-    let told = messages("net/part-unpowered", &spec);
-    assert!(told.len() == 1 && told[0].starts_with("`power` and `ground` of `BZ` are swapped"), "{told:?}");
+    let reported = messages("net/part-unpowered", &spec);
+    assert!(reported.len() == 1 && reported[0].starts_with("`power` and `ground` of `BZ` are swapped"), "{reported:?}");
     assert_eq!(messages("net/ground-missing", &spec), [""; 0]);
 }
 
@@ -187,7 +187,7 @@ wires:
 
 /// What one output drives is one coil: no relay would help it.
 #[test]
-fn an_output_that_drives_a_coil_is_told_to_switch_otherwise() {
+fn an_output_that_drives_a_coil_is_reported_to_switch_otherwise() {
     let spec = |load: &str, [feed, ground]: [&str; 2]| {
         head("A weak output")
             + &format!(
@@ -223,9 +223,9 @@ fn the_simplest_state_stands_beside_the_worst() {
                    - {{id: {i}c, from: L{i}.ground, to: GND, gauge: 1 mm²}}\n"
             )
         });
-    let told = found("load/fuse-loaded", &spec);
-    assert!(told.len() == 1 && told[0].message.contains("in state t1, t2, t3"), "{told:?}");
-    let figures = &told[0].evidence.figures;
+    let reported = found("load/fuse-loaded", &spec);
+    assert!(reported.len() == 1 && reported[0].message.contains("in state t1, t2, t3"), "{reported:?}");
+    let figures = &reported[0].evidence.figures;
     let simplest = figures.iter().find(|figure| figure.name == "with the fewest inputs away from rest").unwrap();
     assert!(simplest.value.contains("in state t1, t2 (highest supply"), "{simplest:?}");
 }
@@ -248,7 +248,7 @@ wires:
   - {id: 5, from: F1.2, to: SW1.common}
   - {id: 6, from: SW1.on, to: K2.86}
 ";
-    let told = found("load/key-off-drain", &spec);
-    let names = told[0].evidence.figures.iter().map(|figure| figure.name.as_str());
+    let reported = found("load/key-off-drain", &spec);
+    let names = reported[0].evidence.figures.iter().map(|figure| figure.name.as_str());
     assert_eq!(names.filter(|name| name.contains("draw")).collect::<Vec<_>>(), ["`K1` and `K2` in series draw"]);
 }

@@ -32,18 +32,18 @@ wires:
 "
             )
     };
-    let told = messages("load/starved", &light("100 Ω"));
-    assert!(told.len() == 1 && told[0].starts_with("`L1` never works: it gets at most 42"), "{told:?}");
-    assert!(told[0].ends_with(" mV in any state, needs 9 V"), "{told:?}");
+    let reported = messages("load/starved", &light("100 Ω"));
+    assert!(reported.len() == 1 && reported[0].starts_with("`L1` never works: it gets at most 42"), "{reported:?}");
+    assert!(reported[0].ends_with(" mV in any state, needs 9 V"), "{reported:?}");
     // With 5 Ω it is fed, and starved.
-    let told = messages("load/starved", &light("5 Ω"));
-    assert!(told.len() == 1 && told[0].starts_with("`L1` gets "), "{told:?}");
+    let reported = messages("load/starved", &light("5 Ω"));
+    assert!(reported.len() == 1 && reported[0].starts_with("`L1` gets "), "{reported:?}");
     assert_eq!(messages("load/starved", &light("0.05 Ω")), [""; 0]);
 }
 
 /// A converter of 24 V on 12 V, and its loads: one finding, at the converter.
 #[test]
-fn a_converter_that_never_starts_is_told_and_not_what_it_should_feed() {
+fn a_converter_that_never_starts_is_reported_and_not_what_it_should_feed() {
     let spec = head("A converter", "")
         + "parts:
   F1: {use: fuse-blade, rating: 5 A, at: dash}
@@ -56,14 +56,14 @@ wires:
   - {id: 4, from: CV.out, to: BZ.power}
   - {id: 5, from: BZ.ground, to: GND}
 ";
-    let told = messages("load/starved", &spec);
-    assert_eq!(told, ["`CV` never works: it gets at most 14.6 V in any state, needs 18 V"]);
+    let reported = messages("load/starved", &spec);
+    assert_eq!(reported, ["`CV` never works: it gets at most 14.6 V in any state, needs 18 V"]);
 }
 
 /// The make and the break contact of one relay in a row are never both closed; nobody moves a switch without an input; and
 /// the loads of a relay that never pulls in are reported at the relay alone.
 #[test]
-fn what_never_gets_a_feed_is_told_once() {
+fn what_never_gets_a_feed_is_reported_once() {
     let spec = |inputs: &str, parts: &str, wires: &str| {
         head("A buzzer", "")
             + &format!(
@@ -112,14 +112,14 @@ wires:
             )
     };
     for kind in ["module-low", "ground-switch"] {
-        let told = found("load/output-overloaded", &spec(kind));
-        assert_eq!(told.len(), 1, "{kind}");
+        let reported = found("load/output-overloaded", &spec(kind));
+        assert_eq!(reported.len(), 1, "{kind}");
         assert!(
-            told[0].message.starts_with("1.9") && told[0].message.contains(" A flows into `mo`"),
+            reported[0].message.starts_with("1.9") && reported[0].message.contains(" A flows into `mo`"),
             "{}",
-            told[0].message
+            reported[0].message
         );
-        assert!(told[0].hint.contains("pull a relay's coil to ground"), "{}", told[0].hint);
+        assert!(reported[0].hint.contains("pull a relay's coil to ground"), "{}", reported[0].hint);
     }
 }
 
@@ -150,8 +150,8 @@ wires:
   - {id: 9, from: F5.2, to: SW1.common}
   - {id: 10, from: SW1.on, to: S5}
 ";
-    let told = messages("load/output-overloaded", &spec);
-    assert!(told.len() == 1 && told[0].contains("flows back into `HM.out`"), "{told:?}");
+    let reported = messages("load/output-overloaded", &spec);
+    assert!(reported.len() == 1 && reported[0].contains("flows back into `HM.out`"), "{reported:?}");
 }
 
 /// Two coils on the same two points, a diode in one of the relays: it clamps both. With the grounds apart it doesn't.
@@ -186,7 +186,7 @@ wires:
 
 /// `needs` that contradict themselves, and such as ask for an input that can't be.
 #[test]
-fn an_input_whose_needs_never_hold_is_told() {
+fn an_input_whose_needs_never_hold_is_reported() {
     let spec = |needs: &str| {
         head("A brake lamp", "")
             + &format!(
@@ -202,9 +202,9 @@ wires:
 "
             )
     };
-    let told = messages("logic/input-stuck", &spec("key and not key"));
+    let reported = messages("logic/input-stuck", &spec("key and not key"));
     assert_eq!(
-        told,
+        reported,
         [
             "`brake` can never leave `off`: its `needs` never hold",
             "`stop` can never leave `off`: its `needs` never hold"

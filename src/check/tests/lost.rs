@@ -26,15 +26,15 @@ wires:
 /// milliamps backwards at millivolts with its ground whole makes no difference.
 #[test]
 fn lamps_light_each_other_through_their_lost_ground() {
-    let told = found(LOST, LAMPS);
-    assert_eq!(told.len(), 1);
+    let reported = found(LOST, LAMPS);
+    assert_eq!(reported.len(), 1);
     assert_eq!(
-        told[0].message,
+        reported[0].message,
         "if ground point `GND` comes off, `L1` is fed backwards in state turn, and 1 other effect"
     );
-    let at = |pin: &str| told[0].evidence.path.iter().find(|point| point.pin == pin).unwrap().volts.value();
+    let at = |pin: &str| reported[0].evidence.path.iter().find(|point| point.pin == pin).unwrap().volts.value();
     let each = at("L2.power") / 3.0;
-    assert!((at("L1.power") - each).abs() < 0.05 && (at("L1.ground") - 2.0 * each).abs() < 0.1, "{:?}", told[0]);
+    assert!((at("L1.power") - each).abs() < 0.05 && (at("L1.ground") - 2.0 * each).abs() < 0.1, "{:?}", reported[0]);
     let own = LAMPS.replace("{id: 8, from: L2.ground, to: S,", "{id: 8, from: L2.ground, to: G2,");
     let own = own.replace("grounds: {GND: {at: tail}}", "grounds: {GND: {at: tail}, G2: {at: tail}}");
     assert!(found(LOST, &own).is_empty());
@@ -81,11 +81,11 @@ wires:
   - {id: 8, from: F1.2, to: L1.power}
   - {id: 9, from: L1.ground, to: GND}
 ");
-    let told = found(LOST, spec);
-    assert!(told.iter().all(|finding| finding.about != "wire 5"), "{told:?}");
+    let reported = found(LOST, spec);
+    assert!(reported.iter().all(|finding| finding.about != "wire 5"), "{reported:?}");
     let shared = spec.replace("from: L1.ground, to: GND", "from: L1.ground, to: S-G");
-    let told = found(LOST, &shared);
-    assert!(told.iter().any(|f| f.about == "wire 5" && f.message.contains("`K1` pulls in")), "{told:?}");
+    let reported = found(LOST, &shared);
+    assert!(reported.iter().any(|f| f.about == "wire 5" && f.message.contains("`K1` pulls in")), "{reported:?}");
 }
 
 /// A screen that takes 2.4 Ω, a camera with a ground of its own, 5 m of coax between them: 0.2 Ω of braid.
@@ -126,7 +126,7 @@ wires:
     .into()
 }
 
-fn told(spec: &str) -> Vec<(String, String)> {
+fn reported(spec: &str) -> Vec<(String, String)> {
     found(LOST, spec).into_iter().map(|finding| (finding.about, finding.message)).collect()
 }
 
@@ -134,13 +134,16 @@ fn told(spec: &str) -> Vec<(String, String)> {
 /// matter: they only hide that its ground is gone.
 #[test]
 fn the_current_of_a_screen_without_ground_goes_over_the_cable() {
-    let told = found(LOST, &screen_and_camera());
+    let reported = found(LOST, &screen_and_camera());
     assert_eq!(
-        told.iter().map(|f| (f.about.as_str(), f.severity.word())).collect::<Vec<_>>(),
+        reported.iter().map(|f| (f.about.as_str(), f.severity.word())).collect::<Vec<_>>(),
         [("G1", "warning"), ("G2", "note")]
     );
-    assert!(told[0].message.starts_with("if ground point `G1` comes off, the shield of wire 7 carries 5."), "{told:?}");
-    let path = &told[0].evidence.path;
+    assert!(
+        reported[0].message.starts_with("if ground point `G1` comes off, the shield of wire 7 carries 5."),
+        "{reported:?}"
+    );
+    let path = &reported[0].evidence.path;
     let over = path.iter().position(|point| point.through.as_deref() == Some("the shield of wire 7")).unwrap();
     assert_eq!((path[over - 1].pin.as_str(), path[over].pin.as_str()), ("HU1.ground", "REAR.ground"));
     let amps = path[over].amps.unwrap().value();
@@ -149,7 +152,7 @@ fn the_current_of_a_screen_without_ground_goes_over_the_cable() {
     assert!((across / amps - 0.2).abs() < 1e-3, "{across} V");
     assert_eq!(path.last().unwrap().pin, "the battery's negative");
     let hidden = "if ground point `G2` comes off, its loads keep working through the shield of wire 7 (";
-    let message = &told[1].message;
+    let message = &reported[1].message;
     assert!(message.starts_with(hidden) && message.ends_with(" mA, limit 2 A) in state reverse"), "{message}");
 }
 
@@ -159,9 +162,9 @@ fn the_current_of_a_screen_without_ground_goes_over_the_cable() {
 fn a_screen_that_joins_nothing_else_carries_nothing() {
     let spec = screen_and_camera();
     let shared = spec.replace("to: G2", "to: G1").replace(", G2: {at: tail}", "");
-    assert_eq!(told(&shared).iter().map(|(about, _)| about.as_str()).collect::<Vec<_>>(), ["wire 3"]);
+    assert_eq!(reported(&shared).iter().map(|(about, _)| about.as_str()).collect::<Vec<_>>(), ["wire 3"]);
     let apart = spec.replace("    on-loss: blue\n", "    on-loss: blue\n    screens: apart\n");
-    assert_eq!(told(&apart), []);
+    assert_eq!(reported(&apart), []);
 }
 
 /// Through connectors: where one has a ground the screen is with it, and where it has none goes through beside it.
@@ -179,17 +182,17 @@ wires:
         spec.replace("from: REAR.video, to: HU1.cam", "from: REAR.video, to: X1A.1")
             .replace("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n", ground)
     };
-    let beside = told(&plugged("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n"));
+    let beside = reported(&plugged("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n"));
     assert!(
-        beside.iter().any(|(about, told)| about == "G1" && told.contains("the shield of wire 8 carries 5.")),
+        beside.iter().any(|(about, reported)| about == "G1" && reported.contains("the shield of wire 8 carries 5.")),
         "{beside:?}"
     );
     // With the camera's ground in cavity 2 the shield of wire 8 ends there, and wire 7's is beside wire 5.
-    let with = told(&plugged(
+    let with = reported(&plugged(
         "  - {id: 5, from: REAR.ground, to: X1A.2, gauge: 2.5 mm²}\n  - {id: 6, from: X1B.2, to: G2, gauge: 2.5 mm²}\n",
     ));
     assert!(
-        with.iter().any(|(about, told)| about == "G1" && told.contains("the shield of wire 8 carries 5.")),
+        with.iter().any(|(about, reported)| about == "G1" && reported.contains("the shield of wire 8 carries 5.")),
         "{with:?}"
     );
 }
@@ -203,9 +206,9 @@ fn a_screen_goes_through_what_joins_screens() {
             "from: REAR.video, to: VR.in1, make: coax}\n  \
             - {id: 8, from: VR.out, to: HU1.cam, make: coax}",
         );
-    let told = found(LOST, &spec);
-    assert!(told[0].message.contains("the shield of wire 7 carries 5."), "{told:?}");
-    let way: Vec<&str> = told[0].evidence.path.iter().filter_map(|point| point.through.as_deref()).collect();
+    let reported = found(LOST, &spec);
+    assert!(reported[0].message.contains("the shield of wire 7 carries 5."), "{reported:?}");
+    let way: Vec<&str> = reported[0].evidence.path.iter().filter_map(|point| point.through.as_deref()).collect();
     let over = way.iter().position(|through| *through == "the shield of wire 8").unwrap();
     assert_eq!(way[over + 1], "the shield of wire 7");
 }
@@ -222,14 +225,14 @@ fn a_wire_between_splices_is_lost_too() {
             "  - {id: 10, from: S, to: T, gauge: 1 mm²}\n  - {id: 11, from: T, to: GND, gauge: 1 mm²}\n  \
              - {id: 12, from: T, to: G2, gauge: 1 mm²}\n",
         );
-    let told: Vec<String> = found(LOST, &between).into_iter().map(|finding| finding.message).collect();
-    assert_eq!(told, ["if wire 10 comes off, `L1` is fed backwards in state turn, and 1 other effect"]);
+    let reported: Vec<String> = found(LOST, &between).into_iter().map(|finding| finding.message).collect();
+    assert_eq!(reported, ["if wire 10 comes off, `L1` is fed backwards in state turn, and 1 other effect"]);
 }
 
 /// Two coils without diodes in a row from one wire of the vehicle to the lamps of another. At nominal supply each has
 /// 6.3 V and needs 7.2 V; at 14.6 V each has 7.3 V, less some drop, and a strong one pulls in at 90 % of 7.2 V, 6.48 V.
 #[test]
-fn a_relay_that_comes_in_at_the_greatest_supply_alone_is_told() {
+fn a_relay_that_comes_in_at_the_greatest_supply_alone_is_reported() {
     let spec = head("Two coils on one ground wire")
         + "inputs: {stop: {kind: lamp-feed, at: dash, lamps: 42 W}, turn: {kind: lamp-feed, at: dash, lamps: 42 W}}
 parts: {K1: {use: relay-mini-spst-12v, at: dash}, K2: {use: relay-mini-spst-12v, at: dash}}
@@ -241,14 +244,14 @@ wires:
   - {id: 4, from: K2.85, to: S}
   - {id: 5, from: S, to: GND}
 ";
-    let told = found(LOST, &spec);
-    assert_eq!(told.len(), 1, "{told:?}");
+    let reported = found(LOST, &spec);
+    assert_eq!(reported.len(), 1, "{reported:?}");
     assert!(
-        told[0].severity == Severity::Warning && told[0].message.contains("pulls in in state"),
+        reported[0].severity == Severity::Warning && reported[0].message.contains("pulls in in state"),
         "{}",
-        told[0].message
+        reported[0].message
     );
-    assert_eq!(told[0].evidence.corner.as_deref(), Some("highest supply, cold copper"));
-    let volts = told[0].evidence.figures.iter().find(|figure| figure.name == "at its coil").unwrap();
+    assert_eq!(reported[0].evidence.corner.as_deref(), Some("highest supply, cold copper"));
+    let volts = reported[0].evidence.figures.iter().find(|figure| figure.name == "at its coil").unwrap();
     assert!(volts.value.starts_with("7.2") || volts.value.starts_with("7.1"), "{volts:?}");
 }

@@ -26,7 +26,7 @@ fn head(title: &str) -> String {
 
 /// No circuit is known that the solver can't solve, so its report is tested by itself.
 #[test]
-fn a_state_left_out_is_told_and_does_not_pass() {
+fn a_state_left_out_is_reported_and_does_not_pass() {
     let report =
         Report { unsolved: vec!["reverse on (nominal supply, cold copper): no end".into()], ..Report::default() };
     assert!(!report.passes() && Report::default().passes());

@@ -52,11 +52,11 @@ wires:
 #[test]
 fn a_delay_on_pulses_hides_nothing() {
     let states = |spec: &str| -> Vec<String> {
-        let told = found("logic/view-differs", spec);
-        told.into_iter().map(|finding| finding.message).collect()
+        let reported = found("logic/view-differs", spec);
+        reported.into_iter().map(|finding| finding.message).collect()
     };
-    let told = states(&spec("delay-module-12v", "20..60 %"));
-    assert_eq!(told, ["screen dash shows SIDE instead of home in state key, brake, and in 1 more state"]);
+    let reported = states(&spec("delay-module-12v", "20..60 %"));
+    assert_eq!(reported, ["screen dash shows SIDE instead of home in state key, brake, and in 1 more state"]);
     assert_eq!(found("logic/pulsed", &spec("delay-module-12v", "20..60 %")).len(), 1);
 }
 
@@ -70,25 +70,29 @@ fn a_hold_on_pulses_is_no_fault() {
 /// % of
 /// 11.6 V, 7.1 V, doesn't one that is hot and at the end of its tolerance and needs 9.17 V.
 #[test]
-fn a_coil_that_pulses_move_with_the_supply_is_told_by_its_mean() {
+fn a_coil_that_pulses_move_with_the_supply_is_reported_by_its_mean() {
     let spec = spec("relay-mini-spst-12v-diode", "61..99 %")
         .replace("  - {id: 6, from: S1, to: M1.power}\n", "  - {id: 6, from: S1, to: M1.30}\n")
         .replace("M1.ground", "M1.85")
         .replace("M1.in", "M1.86")
         .replace("M1.out", "M1.87");
-    let told = found("logic/depends-on-supply", &spec);
-    let figure = |n: usize| told[0].evidence.figures[n].clone();
+    let reported = found("logic/depends-on-supply", &spec);
+    let figure = |n: usize| reported[0].evidence.figures[n].clone();
     assert!(
         figure(0).name.starts_with("mean voltage at its coil, lowest supply") && figure(0).value.starts_with("7.1")
     );
     assert!(figure(1).name.starts_with("mean voltage at its coil, nominal") && figure(1).value.starts_with("10"));
-    let told = found("logic/pulsed", &spec);
-    assert!(told[0].message.contains("its feed is pulsed, on for 61 to 99 % of the time"), "{}", told[0].message);
+    let reported = found("logic/pulsed", &spec);
+    assert!(
+        reported[0].message.contains("its feed is pulsed, on for 61 to 99 % of the time"),
+        "{}",
+        reported[0].message
+    );
 }
 
 /// The relay that holds itself through its own contact is reported, whatever else its held line drives.
 #[test]
-fn what_holds_itself_is_told_beside_an_impulse_relay() {
+fn what_holds_itself_is_reported_beside_an_impulse_relay() {
     let spec = "harness: 1
 job: {title: A relay that holds itself and an impulse relay, nominal: 12 V}
 places: [dash]
@@ -114,7 +118,7 @@ wires:
 ";
     assert_eq!(found("logic/depends-on-history", spec).len(), 1);
     let more = spec.to_owned() + "  - {id: 10, from: S2, to: K2.86}\n  - {id: 11, from: K2.85, to: S3}\n";
-    let told = found("logic/depends-on-history", &more);
-    assert_eq!(told.len(), 1, "{told:?}");
-    assert!(told[0].about.contains("K1"));
+    let reported = found("logic/depends-on-history", &more);
+    assert_eq!(reported.len(), 1, "{reported:?}");
+    assert!(reported[0].about.contains("K1"));
 }

@@ -27,15 +27,15 @@ fn a_cable_between_two_batteries_needs_fuses() {
         head("Two batteries")
             + &format!("supplies:\n  {BATTERY}\n  {HOUSE}\nwires:\n  - {{id: 20, from: house, {wire}}}\n")
     };
-    let told = found("safety/feed-without-fuse", &spec("to: battery, gauge: 6 mm²"));
-    assert_eq!(told.len(), 1);
-    assert_eq!(told[0].message, "6 m of wire without a fuse from `battery` to `house`, limit 450 mm");
-    assert_eq!(told[0].hint, "put a fuse close to `battery` and one close to `house`");
+    let reported = found("safety/feed-without-fuse", &spec("to: battery, gauge: 6 mm²"));
+    assert_eq!(reported.len(), 1);
+    assert_eq!(reported[0].message, "6 m of wire without a fuse from `battery` to `house`, limit 450 mm");
+    assert_eq!(reported[0].hint, "put a fuse close to `battery` and one close to `house`");
     assert_eq!(messages("safety/feed-without-fuse", &spec("to: battery, gauge: 6 mm², length: 400 mm")), [""; 0]);
     // To ground it is a short as well.
     let grounded = spec("to: G1, gauge: 6 mm²");
-    let told = messages("safety/feed-without-fuse", &grounded);
-    assert_eq!(told, ["6 m of wire without a fuse from `house` to `G1`, limit 450 mm"]);
+    let reported = messages("safety/feed-without-fuse", &grounded);
+    assert_eq!(reported, ["6 m of wire without a fuse from `house` to `G1`, limit 450 mm"]);
     assert_eq!(found("net/short-circuit", &grounded).len(), 1);
 }
 
@@ -54,12 +54,12 @@ fn a_supply_that_another_is_led_to_is_fed_by_it() {
     };
     let load = "  - {id: 2, from: accessory, to: BZ.power, gauge: 0.5 mm², length: 200 mm}\n";
     let straight = spec("  - {id: 20, from: accessory, to: battery, gauge: 1 mm², length: 100 mm}\n", load);
-    let told = messages("safety/feed-without-fuse", &straight);
-    assert!(told.contains(&"wire 20 connects `battery` to `accessory` without a fuse".to_string()), "{told:?}");
+    let reported = messages("safety/feed-without-fuse", &straight);
+    assert!(reported.contains(&"wire 20 connects `battery` to `accessory` without a fuse".to_string()), "{reported:?}");
     let fused = "  - {id: 20, from: battery, to: F1.1, gauge: 4 mm², length: 100 mm}\n  \
                  - {id: 21, from: F1.2, to: accessory, gauge: 4 mm², length: 100 mm}\n";
-    let told = messages("safety/fuse-above-wire", &spec(fused, load));
-    assert!(told.len() == 1 && told[0].contains("wire 2") && told[0].contains("30 A"), "{told:?}");
+    let reported = messages("safety/fuse-above-wire", &spec(fused, load));
+    assert!(reported.len() == 1 && reported[0].contains("wire 2") && reported[0].contains("30 A"), "{reported:?}");
     assert_eq!(messages("safety/fuse-above-wire", &spec("", load)), [""; 0]);
 }
 
@@ -85,14 +85,14 @@ wires:
 "
             )
     };
-    let told = found("load/fuse-loaded", &spec("40 A"));
-    assert_eq!(told.len(), 2, "{told:?}");
-    let amps: f64 = figure(&told[0], "through the fuse").trim_end_matches(" A").parse().unwrap();
+    let reported = found("load/fuse-loaded", &spec("40 A"));
+    assert_eq!(reported.len(), 2, "{reported:?}");
+    let amps: f64 = figure(&reported[0], "through the fuse").trim_end_matches(" A").parse().unwrap();
     assert!((amps / 37.5 - 1.0).abs() < 0.03, "{amps}");
-    assert!(told[0].message.contains("in state go, limit 32 A (80 % of 40 A)"), "{}", told[0].message);
+    assert!(reported[0].message.contains("in state go, limit 32 A (80 % of 40 A)"), "{}", reported[0].message);
     // A little more goes this way: the coil takes its current at the empty one.
-    assert_eq!(told[0].evidence.corner.as_deref(), Some("house at 14.6 V, battery at 11.8 V, cold copper"));
-    assert_eq!(told[0].evidence.path[0].pin, "house");
+    assert_eq!(reported[0].evidence.corner.as_deref(), Some("house at 14.6 V, battery at 11.8 V, cold copper"));
+    assert_eq!(reported[0].evidence.path[0].pin, "house");
     // 80 % of 50 A is 40 A. Neither drives the other at equal voltages, so that they stand side by side is no fight.
     let (_, report) = specimens::report(&spec("50 A")).unwrap();
     let rules: Vec<&str> = report.findings.iter().map(|finding| finding.rule).collect();
@@ -114,8 +114,8 @@ fn a_diode_between_two_batteries_goes_one_way() {
     let back = "  - {id: 1, from: battery, to: F5.1}\n  - {id: 2, from: F5.2, to: D1.cathode}\n  \
                 - {id: 3, from: D1.anode, to: house, gauge: 1 mm²}\n";
     let corner = |wires: &str| {
-        let told = found("load/fuse-loaded", &spec(wires));
-        told.first().and_then(|finding| finding.evidence.corner.clone())
+        let reported = found("load/fuse-loaded", &spec(wires));
+        reported.first().and_then(|finding| finding.evidence.corner.clone())
     };
     assert_eq!(corner(there).as_deref(), Some("battery at 14.6 V, house at 11.8 V, cold copper"));
     assert_eq!(corner(back).as_deref(), Some("house at 14.6 V, battery at 11.8 V, cold copper"));
@@ -129,9 +129,9 @@ fn supplies_that_feed_each_other_are_refused() {
             "supplies:\n  {BATTERY}\n  c: {{terminal: \"15\", at: eng, from: b}}\n  a: {{terminal: \"15\", at: eng, from: b}}\n  \
              b: {{terminal: \"15\", at: eng, from: a}}\n  d: {{terminal: \"15\", at: eng, from: battery}}\nwires: []\n"
         );
-    let told = specimens::report(&spec).map(|_| ()).unwrap_err();
+    let reported = specimens::report(&spec).map(|_| ()).unwrap_err();
     let ring = "error: supplies feed each other in a circle, and nothing else feeds them: `a` is fed from `b`, `b` is fed from `a`\n";
-    assert!(told.starts_with(ring) && told.contains(":9:3") && told.contains("1 problem"), "{told}");
+    assert!(reported.starts_with(ring) && reported.contains(":9:3") && reported.contains("1 problem"), "{reported}");
 }
 
 /// A short at rest is shown at rest, however much more flows with the key on.
@@ -152,9 +152,12 @@ wires:
   - {{id: 24, from: H.ground, to: G1}}
 "
         );
-    let told = found("net/short-circuit", &spec);
-    assert!(told.len() == 1 && told[0].message.starts_with("`battery` is shorted to ground at rest: "), "{told:?}");
-    assert_eq!(told[0].evidence.state.as_deref(), Some("at rest"));
+    let reported = found("net/short-circuit", &spec);
+    assert!(
+        reported.len() == 1 && reported[0].message.starts_with("`battery` is shorted to ground at rest: "),
+        "{reported:?}"
+    );
+    assert_eq!(reported[0].evidence.state.as_deref(), Some("at rest"));
 }
 
 /// Type C blade fuses (ISO 8820-3, from memory): of 10 A behind 3 A the 3 A opens first, of 10 A behind 30 A never.
@@ -173,9 +176,9 @@ wires:
 "
             )
     };
-    let told = found("load/fuses-discriminate", &spec("3 A"));
-    assert_eq!((told.len(), told[0].severity), (1, Severity::Note));
-    let message = &told[0].message;
+    let reported = found("load/fuses-discriminate", &spec("3 A"));
+    assert_eq!((reported.len(), reported[0].severity), (1, Severity::Note));
+    let message = &reported[0].message;
     assert!(message.starts_with("a short behind `F1` (10 A) draws "), "{message}");
     assert!(message.ends_with(" and may also open the vehicle's fuse of `acc` (3 A)"), "{message}");
     assert_eq!(found("load/fuses-discriminate", &spec("30 A")), []);
@@ -192,6 +195,6 @@ fn a_current_that_nothing_limits_has_no_figure() {
             stiff("a", "12 V"),
             stiff("b", "24 V")
         );
-    let told = messages("net/supplies-fight", &spec);
-    assert_eq!(told, ["another supply drives more than 100000 A into `a` at rest"]);
+    let reported = messages("net/supplies-fight", &spec);
+    assert_eq!(reported, ["another supply drives more than 100000 A into `a` at rest"]);
 }

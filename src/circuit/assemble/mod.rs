@@ -2,10 +2,12 @@
 
 mod elements;
 
-use super::circuit::{ActorId, BranchId, Circuit, Input, InputId, Law, Logic, NodeId, Rule, Sees, position};
+use super::circuit::{
+    ActorId, ActorRule, BranchId, Circuit, CircuitInput, InputId, Law, Logic, NodeId, Senses, position,
+};
 use catalogue::part_form::{Acts, LoadKind, TimerKind};
 use model::conductor;
-use model::{Domain, ElementId, ElementKind, Logic as Condition, Model, PartId, PinId, SignalId, SignalKind, WireId};
+use model::{Domain, ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, StateCondition, WireId};
 use quantity::{Celsius, Volts};
 
 /// A load whose kind gives no least voltage counts as working from this share of its nominal voltage, 9 V of 12 V
@@ -101,16 +103,16 @@ impl Assembly {
     }
 
     /// A condition of the harness in the circuit's terms.
-    pub fn logic(&self, condition: &Condition) -> Logic {
-        let all = |terms: &[Condition]| terms.iter().map(|term| self.logic(term)).collect();
+    pub fn logic(&self, condition: &StateCondition) -> Logic {
+        let all = |terms: &[StateCondition]| terms.iter().map(|term| self.logic(term)).collect();
         match condition {
-            Condition::Always(true) => Logic::Always,
-            Condition::Always(false) => Logic::Never,
-            Condition::InputIs(input, at) => Logic::At(self.input(*input), position(*at)),
-            Condition::Signal(signal) => self.signals[signal.0].clone(),
-            Condition::Not(inner) => self.logic(inner).negated(),
-            Condition::All(terms) => Logic::All(all(terms)),
-            Condition::Any(terms) => Logic::Any(all(terms)),
+            StateCondition::Always(true) => Logic::Always,
+            StateCondition::Always(false) => Logic::Never,
+            StateCondition::InputIs(input, at) => Logic::At(self.input(*input), position(*at)),
+            StateCondition::Signal(signal) => self.signals[signal.0].clone(),
+            StateCondition::Not(inner) => self.logic(inner).negated(),
+            StateCondition::All(terms) => Logic::All(all(terms)),
+            StateCondition::Any(terms) => Logic::Any(all(terms)),
         }
     }
 }
@@ -123,7 +125,7 @@ struct Builder<'m> {
 impl Builder<'_> {
     fn inputs(&mut self) {
         for input in &self.model.inputs {
-            self.out.circuit.inputs.push(Input {
+            self.out.circuit.inputs.push(CircuitInput {
                 name: input.name.to_string(),
                 positions: input.positions.iter().map(ToString::to_string).collect(),
                 momentary: input.momentary,
@@ -147,10 +149,10 @@ impl Builder<'_> {
         *self.out.pins[pin.0].get_or_insert_with(|| circuit.node(self.model.pin_name(pin)))
     }
 
-    fn threshold(&mut self, name: String, feed: PinId, ground: PinId, voltages: [Volts; 2], sees: Sees) -> ActorId {
+    fn threshold(&mut self, name: String, feed: PinId, ground: PinId, voltages: [Volts; 2], senses: Senses) -> ActorId {
         let (plus, minus) = (self.node(feed), self.node(ground));
         let [on, off] = voltages;
-        self.out.circuit.actor(name, Rule::Threshold { plus, minus, on, off, sees })
+        self.out.circuit.actor(name, ActorRule::Threshold { plus, minus, on, off, senses })
     }
 
     /// Gives every signal its actor, then timers and relays their rules, which may speak of any signal.
@@ -160,18 +162,20 @@ impl Builder<'_> {
             let id = SignalId(i);
             match &signal.kind {
                 SignalKind::Sense { pin, ground, on_above, off_below } => {
-                    let actor = self.threshold(signal.name.clone(), *pin, *ground, [*on_above, *off_below], Sees::Each);
+                    let actor =
+                        self.threshold(signal.name.clone(), *pin, *ground, [*on_above, *off_below], Senses::Each);
                     self.is(id, actor);
                 }
                 SignalKind::Working { feed, ground, least } => {
                     let least = if least.value() > 0.0 { *least } else { self.model.job.nominal * USUAL_LEAST_SHARE };
                     let keeps = if starters.contains(&id) { least * CONVERTER_KEEPS_SHARE } else { least };
-                    let sees = if starters.contains(&id) || self.starts_anew(id) { Sees::Least } else { Sees::Mean };
-                    let actor = self.threshold(signal.name.clone(), *feed, *ground, [least, keeps], sees);
+                    let senses =
+                        if starters.contains(&id) || self.starts_anew(id) { Senses::Least } else { Senses::Mean };
+                    let actor = self.threshold(signal.name.clone(), *feed, *ground, [least, keeps], senses);
                     self.is(id, actor);
                 }
                 SignalKind::Timer { .. } => {
-                    let actor = self.out.circuit.actor(signal.name.clone(), Rule::Hold { start: Logic::Never });
+                    let actor = self.out.circuit.actor(signal.name.clone(), ActorRule::Hold { start: Logic::Never });
                     self.is(id, actor);
                 }
                 SignalKind::Relay { coils, latching } => self.relay(id, coils, *latching),
@@ -181,13 +185,13 @@ impl Builder<'_> {
             if let (SignalKind::Timer { kind, from, reset, .. }, Some(actor)) = (&signal.kind, self.out.actors[i]) {
                 let start = self.out.logic(from);
                 let rule = match kind {
-                    TimerKind::Hold => Rule::Hold { start },
-                    TimerKind::Delay => Rule::Delay { start },
-                    TimerKind::Pulse => Rule::Pulse { start },
-                    TimerKind::Toggle => Rule::Toggle { start },
+                    TimerKind::Hold => ActorRule::Hold { start },
+                    TimerKind::Delay => ActorRule::Delay { start },
+                    TimerKind::Pulse => ActorRule::Pulse { start },
+                    TimerKind::Toggle => ActorRule::Toggle { start },
                     TimerKind::Latch => {
                         let reset = reset.as_ref().map_or(Logic::Never, |reset| self.out.logic(reset));
-                        Rule::Latch { set: start, reset }
+                        ActorRule::Latch { set: start, reset }
                     }
                 };
                 let powered = self.powered(signal.part);
@@ -240,7 +244,7 @@ impl Builder<'_> {
                 (false, 1) => name.clone(),
                 _ => format!("{name} coil {}", n + 1),
             };
-            let actor = self.threshold(name, coil.feed, coil.ground, [coil.pull_in, coil.drop_out], Sees::Coil);
+            let actor = self.threshold(name, coil.feed, coil.ground, [coil.pull_in, coil.drop_out], Senses::Coil);
             self.out.circuit.actors[actor.index()].tolerance = coil.tolerance;
             self.out.coils[element.0] = Some(actor);
             let list = match coil.acts {
@@ -264,8 +268,8 @@ impl Builder<'_> {
             return;
         }
         let rule = match toggles.is_empty() {
-            true => Rule::Latch { set: any(sets), reset: any(resets) },
-            false => Rule::Toggle { start: any(toggles) },
+            true => ActorRule::Latch { set: any(sets), reset: any(resets) },
+            false => ActorRule::Toggle { start: any(toggles) },
         };
         let actor = self.out.circuit.actor(name.clone(), rule);
         self.is(id, actor);

@@ -7,26 +7,26 @@ use states::Live;
 use std::collections::BTreeMap;
 
 /// The diagram with the state's words.
-pub(super) fn told(diagram: &Diagram, model: &Model, live: &Live) -> Diagram {
+pub(super) fn with_readings(diagram: &Diagram, model: &Model, live: &Live) -> Diagram {
     let pins = pins_by_name(model);
     let wires: BTreeMap<String, WireId> = model.wire_ids().map(|id| (model.wire(id).id.to_string(), id)).collect();
-    let parts = diagram.parts.iter().map(|part| told_part(part, &pins, live)).collect();
-    let told_wire = |wire: &DiagramWire| {
+    let parts = diagram.parts.iter().map(|part| part_with_readings(part, &pins, live)).collect();
+    let wire_with_readings = |wire: &DiagramWire| {
         let load = wires.get(&wire.number).and_then(|&id| load(live, id));
         let label = load.map_or_else(|| wire.label.clone(), |load| format!("{load} {}", wire.colour).trim_end().into());
         DiagramWire { label, ..wire.clone() }
     };
     let lead = "Beside each end of a wire: its number, its current (its gauge where it carries none), its colour.";
-    Diagram { lead, parts, wires: diagram.wires.iter().map(told_wire).collect(), ..diagram.clone() }
+    Diagram { lead, parts, wires: diagram.wires.iter().map(wire_with_readings).collect(), ..diagram.clone() }
 }
 
-fn told_part(part: &DiagramPart, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {
+fn part_with_readings(part: &DiagramPart, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {
     let of = |pin: &DiagramPin| pins.get(&pin.full_name).and_then(|&id| live.volts(id)).map(volts);
-    let mut told = part.clone();
+    let mut with_readings = part.clone();
     match part.form {
-        PartForm::Splice | PartForm::Ground => told.title.extend(part.pins.first().and_then(of)),
+        PartForm::Splice | PartForm::Ground => with_readings.title.extend(part.pins.first().and_then(of)),
         _ => {
-            for (pin, was) in told.pins.iter_mut().zip(&part.pins) {
+            for (pin, was) in with_readings.pins.iter_mut().zip(&part.pins) {
                 // A plugged cavity has no room for it: the pin that it meets has the same.
                 if was.plugged.is_none() && part.form != PartForm::Elsewhere {
                     pin.note = of(was).unwrap_or_default();
@@ -34,5 +34,5 @@ fn told_part(part: &DiagramPart, pins: &BTreeMap<String, PinId>, live: &Live) ->
             }
         }
     }
-    told
+    with_readings
 }

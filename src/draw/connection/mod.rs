@@ -89,7 +89,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let note = super::live::note(live);
     // Keep the usual partition and order if the longer words allow it, so that sheets can be compared.
     let lit = |share: &Share| {
-        let shown = live::told(&share.diagram, model, live);
+        let shown = live::with_readings(&share.diagram, model, live);
         let alike = ordered(&share.diagram).map(|(order, _)| finish(&order.showing(&shown)));
         let placed = alike.filter(|placed| fits(&shown, placed, paper, &note));
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));

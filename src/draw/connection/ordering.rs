@@ -286,7 +286,7 @@ mod tests {
 
     /// [`ColumnOrder::positions`] predicts the result of a move, for every item and position of made-up weaves.
     #[test]
-    fn moves_cost_what_was_foretold() {
+    fn moves_cost_what_was_predicted() {
         for seed in 0..12 {
             let diagram = samples::made_up(seed, 10 + 3 * seed as usize);
             for plan in place_columns::plans(&diagram) {

@@ -6,7 +6,7 @@ use super::sizes::*;
 use kit::colour::{INK, PAPER, SOFT_INK};
 use kit::lines;
 use kit::scene::*;
-use kit::symbols::{self, Ground};
+use kit::symbols::{self, GroundSymbol};
 
 /// Radius of an outline's corners.
 const CORNER: f64 = 1.2;
@@ -170,7 +170,7 @@ fn bar(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
     let mut group = ItemGroup { tag: Tag::part(part.name.clone()).of_kind(kind).outlined(body), items: Vec::new() };
     let x = body.centre().x;
     if part.form == PartForm::Ground {
-        let symbol = symbols::ground(Ground::Chassis).at(Point::new(x, body.bottom - 1.2));
+        let symbol = symbols::ground(GroundSymbol::Chassis).at(Point::new(x, body.bottom - 1.2));
         group.items.extend(symbol.items);
     }
     group.push(Path::rounded(&body, BAR / 2.0).filled(INK));

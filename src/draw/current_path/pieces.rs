@@ -4,7 +4,7 @@
 use catalogue::part_form::{Across, Acts, LoadKind, TimerKind};
 use kit::symbols::{Actuator, BlockPicture, CoilSymbol, Pole};
 use model::{
-    Domain, ElementKind, Family, InputId, Logic, Model, PartId, PartKind, PinId, PinRole, SignalId, SignalKind,
+    Domain, ElementKind, Family, InputId, Model, PartId, PartKind, PinId, PinRole, SignalId, SignalKind, StateCondition,
 };
 
 /// Index of a piece.
@@ -158,7 +158,7 @@ fn add_throw(
     pieces: &mut Vec<Piece>,
     [common, throw]: [PinId; 2],
     input: Option<InputId>,
-    when: &Logic,
+    when: &StateCondition,
 ) -> Option<()> {
     let at_rest = when.holds(&|_| 0, &|_| false);
     let known = pieces.iter_mut().find(|p| matches!(p.shape, Shape::Switch(_)) && p.pins[0] == common);

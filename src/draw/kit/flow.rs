@@ -8,13 +8,13 @@ use super::scene::*;
 const MARK: f64 = 6.0;
 
 /// What has been placed so far; the last sheet is being filled.
-pub struct Flow {
+pub struct SheetFlow {
     room: f64,
     y: f64,
     sheets: Vec<(Vec<Item>, Size)>,
 }
 
-impl Flow {
+impl SheetFlow {
     /// On sheets of this height.
     pub fn new(room: f64) -> Self {
         Self { room, y: 0.0, sheets: vec![(Vec::new(), Size::default())] }
@@ -86,7 +86,7 @@ mod tests {
 
     #[test]
     fn what_does_not_fit_goes_on_with_marks_on_both_sheets() {
-        let mut flow = Flow::new(100.0);
+        let mut flow = SheetFlow::new(100.0);
         for _ in 0..5 {
             if !flow.fits(40.0) {
                 flow.next();

@@ -2,7 +2,7 @@
 //! switches on that way. Nothing is solved here; what is found is what the wiring allows.
 
 use graph::Nets;
-use model::{ElementKind, InputId, Logic, Model, PartId, PinId, SignalId};
+use model::{ElementKind, InputId, Model, PartId, PinId, SignalId, StateCondition};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Who switches.
@@ -133,18 +133,20 @@ impl Walk<'_, '_> {
 }
 
 /// The inputs that a condition asks for, with whether it holds by their being at rest.
-fn inputs_of(when: &Logic) -> Vec<Cause> {
-    fn collect(when: &Logic, negated: bool, found: &mut Vec<Cause>) {
+fn inputs_of(when: &StateCondition) -> Vec<Cause> {
+    fn collect(when: &StateCondition, negated: bool, found: &mut Vec<Cause>) {
         match when {
-            Logic::InputIs(input, position) => {
+            StateCondition::InputIs(input, position) => {
                 let cause = (Origin::Input(*input), (*position == 0) != negated);
                 if !found.iter().any(|(origin, _)| *origin == cause.0) {
                     found.push(cause);
                 }
             }
-            Logic::Not(inner) => collect(inner, !negated, found),
-            Logic::All(terms) | Logic::Any(terms) => terms.iter().for_each(|term| collect(term, negated, found)),
-            Logic::Always(_) | Logic::Signal(_) => {}
+            StateCondition::Not(inner) => collect(inner, !negated, found),
+            StateCondition::All(terms) | StateCondition::Any(terms) => {
+                terms.iter().for_each(|term| collect(term, negated, found))
+            }
+            StateCondition::Always(_) | StateCondition::Signal(_) => {}
         }
     }
     let mut found = Vec::new();
@@ -158,10 +160,13 @@ mod tests {
 
     #[test]
     fn not_at_rest_is_no_going_off() {
-        let key_off = Logic::InputIs(InputId(0), 0);
+        let key_off = StateCondition::InputIs(InputId(0), 0);
         let origin = Origin::Input(InputId(0));
         assert_eq!(inputs_of(&key_off), [(origin, true)]);
-        assert_eq!(inputs_of(&Logic::Not(Box::new(key_off.clone()))), [(origin, false)]);
-        assert_eq!(inputs_of(&Logic::Any(vec![Logic::InputIs(InputId(0), 2), key_off])), [(origin, false)]);
+        assert_eq!(inputs_of(&StateCondition::Not(Box::new(key_off.clone()))), [(origin, false)]);
+        assert_eq!(
+            inputs_of(&StateCondition::Any(vec![StateCondition::InputIs(InputId(0), 2), key_off])),
+            [(origin, false)]
+        );
     }
 }

@@ -7,11 +7,11 @@ use catalogue::part_form::TimerKind;
 use graph::{Link, Passage, picture_paths, signal_graph};
 use kit::font;
 use kit::lines::LABEL;
-use model::{ElementKind, InputId, Logic, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind};
+use model::{ElementKind, InputId, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind, StateCondition};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The groups, from left to right.
-const GROUPS: [&str; 4] = ["Inputs", "Logic", "Pictures", "Screens"];
+const GROUPS: [&str; 4] = ["Inputs", "StateCondition", "Pictures", "Screens"];
 const INPUTS: usize = 0;
 const LOGIC: usize = 1;
 const PICTURES: usize = 2;
@@ -196,7 +196,7 @@ impl Builder<'_> {
         let screen = self.model.screens.iter().any(|screen| screen.part == id);
         let switches = |kind: &ElementKind| match kind {
             ElementKind::Contact { .. } | ElementKind::Output { .. } => true,
-            ElementKind::Passes { when, .. } => *when != Logic::Always(true),
+            ElementKind::Passes { when, .. } => *when != StateCondition::Always(true),
             _ => false,
         };
         part.kind == PartKind::Device && !screen && part.elements.iter().any(|&e| switches(&self.model.element(e).kind))
@@ -324,7 +324,7 @@ impl Builder<'_> {
                 self.add_pin(part, &format!("{}. {input}", order + 1), &format!("when {}", show.text), PartEdge::Left);
             let mut pins = Vec::new();
             show.when.leaves(&mut |leaf| {
-                if let Logic::Signal(signal) = leaf
+                if let StateCondition::Signal(signal) = leaf
                     && let SignalKind::Sense { pin, ground, .. } = self.model.signals[signal.0].kind
                 {
                     pins.extend([pin, ground]);

@@ -3,7 +3,7 @@
 
 use super::chart::Chart;
 use kit::colour::{FAINT, SOFT_INK};
-use kit::flow::Flow;
+use kit::flow::SheetFlow;
 use kit::font;
 use kit::lines::{self, LABEL, NAME};
 use kit::scene::*;
@@ -18,7 +18,7 @@ const FIELDS: [f64; 3] = [36.0, 30.0, 24.0];
 const GAP: f64 = 5.0;
 
 /// Puts the table below the chart, its columns in as many blocks as the width asks for.
-pub(super) fn put(chart: &Chart, flow: &mut Flow, room: f64) {
+pub(super) fn put(chart: &Chart, flow: &mut SheetFlow, room: f64) {
     if chart.changes.is_empty() {
         return;
     }
@@ -89,7 +89,7 @@ impl<'a> Table<'a> {
         6.0 + self.head("", columns, &vec![0.0; columns.len()], 0.0).1 + rows.map(height).sum::<f64>()
     }
 
-    fn put(&self, flow: &mut Flow, title: &str, columns: &[usize]) {
+    fn put(&self, flow: &mut SheetFlow, title: &str, columns: &[usize]) {
         let width = self.first + columns.iter().map(|&to| self.widths[to]).sum::<f64>();
         let xs: Vec<f64> =
             columns.iter().scan(self.first, |x, &to| Some(std::mem::replace(x, *x + self.widths[to]))).collect();

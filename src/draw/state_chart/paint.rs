@@ -4,7 +4,7 @@ use super::bands::{Band, Line};
 use super::change_table::{self, heading};
 use super::chart::Chart;
 use kit::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
-use kit::flow::Flow;
+use kit::flow::SheetFlow;
 use kit::font;
 use kit::lines::{self, LABEL, NAME};
 use kit::scene::*;
@@ -55,7 +55,7 @@ struct Part {
 
 /// Puts everything on sheets no larger than the room, each with its extent.
 pub(super) fn sheets(chart: &Chart, room: Size) -> Vec<(Vec<Item>, Size)> {
-    let mut flow = Flow::new(room.height);
+    let mut flow = SheetFlow::new(room.height);
     for part in parts(chart, room.width) {
         flow.next();
         flow.put(part.headings(), Size::new(part.width, part.heads));
@@ -122,7 +122,7 @@ impl Part {
 }
 
 /// A band, or as much of it as the sheet holds and the rest on the next ones, each time with what is on the screens.
-fn put_band(flow: &mut Flow, chart: &Chart, part: &Part, (i, band): (usize, &Band)) {
+fn put_band(flow: &mut SheetFlow, chart: &Chart, part: &Part, (i, band): (usize, &Band)) {
     let all = band.lines.len().max(band.pictures.len());
     let mut first = 0;
     while first < all {

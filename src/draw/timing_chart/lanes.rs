@@ -5,7 +5,7 @@ use catalogue::part_form::OnLoss;
 use circuit::{ActorId, Position};
 use kit::colour::Rgb;
 use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
-use replay::{Glass, PromiseKind, Stage, Time, Verdict};
+use replay::{Displayed, PromiseKind, Stage, Time, Verdict};
 use states::shown_words;
 
 /// One lane, or a heading above lanes.
@@ -207,7 +207,7 @@ fn part_of(chart: &Chart, actor: ActorId) -> Option<PartId> {
 fn part(chart: &Chart, sources: &PictureSources, i: usize) -> Option<ChartLane> {
     let part = chart.plan.starters[i].part;
     let lane = &chart.record.parts[i];
-    // A screen's own start is seen on its glass.
+    // A screen's own start is seen on its display.
     let screen = chart.model().screens.iter().any(|screen| screen.part == part);
     if screen || lane.points.iter().all(|(_, stage)| *stage == Stage::Off) {
         return None;
@@ -234,10 +234,10 @@ fn screen(chart: &Chart, sources: &PictureSources, id: ScreenId) -> Vec<ChartLan
     let screen = &model.screens[id.0];
     let name = screen.name.to_string();
     let long = |(from, to): (Time, Time)| to > from;
-    let glass = chart.record.screens[id.0].spans(end).filter(|(from, to, _)| long((*from, *to)));
-    let glass = glass.map(|(from, to, glass)| {
-        let (look, short) = look(glass, sources);
-        Band { span: [from, to], text: glass.words(model), short, look }
+    let display = chart.record.screens[id.0].spans(end).filter(|(from, to, _)| long((*from, *to)));
+    let display = display.map(|(from, to, display)| {
+        let (look, short) = look(display, sources);
+        Band { span: [from, to], text: display.words(model), short, look }
     });
     let wanted = chart.record.wanted[id.0].spans(end).filter(|(from, to, _)| long((*from, *to)));
     let wanted = wanted.filter_map(|(from, to, view)| {
@@ -255,7 +255,7 @@ fn screen(chart: &Chart, sources: &PictureSources, id: ScreenId) -> Vec<ChartLan
         lanes.push(ChartLane::Bands { label, bands: wanted, main: false });
     }
     let label = LaneLabel { name, title: "shows".into() };
-    lanes.push(ChartLane::Bands { label, bands: glass.collect(), main: true });
+    lanes.push(ChartLane::Bands { label, bands: display.collect(), main: true });
     let marks: Vec<Mark> = chart.promises.iter().filter(|p| p.screen == id).map(|p| mark(model, p)).collect();
     if !marks.is_empty() {
         lanes.push(ChartLane::Marks(marks));
@@ -275,16 +275,16 @@ fn joined(bands: Vec<Band>) -> Vec<Band> {
     all
 }
 
-fn look(glass: &Glass, sources: &PictureSources) -> (BandLook, String) {
-    match glass {
-        Glass::Live(part) => (BandLook::Tint(sources.tint(*part)), sources.letter(*part)),
-        Glass::Frozen(part) | Glass::Unreadable(part) => (BandLook::Alert, sources.letter(*part)),
-        Glass::Mixed(_) | Glass::Flickers => (BandLook::Alert, String::new()),
-        Glass::Home | Glass::Lost(OnLoss::Home) => (BandLook::Plain, String::new()),
-        Glass::Black | Glass::Lost(_) => (BandLook::Solid, String::new()),
-        Glass::Changing => (BandLook::Hatched, String::new()),
-        Glass::Starting => (BandLook::Upright, String::new()),
-        Glass::Dark => (BandLook::Dashed, String::new()),
+fn look(display: &Displayed, sources: &PictureSources) -> (BandLook, String) {
+    match display {
+        Displayed::Live(part) => (BandLook::Tint(sources.tint(*part)), sources.letter(*part)),
+        Displayed::Frozen(part) | Displayed::Unreadable(part) => (BandLook::Alert, sources.letter(*part)),
+        Displayed::Mixed(_) | Displayed::Flickers => (BandLook::Alert, String::new()),
+        Displayed::Home | Displayed::Lost(OnLoss::Home) => (BandLook::Plain, String::new()),
+        Displayed::Black | Displayed::Lost(_) => (BandLook::Solid, String::new()),
+        Displayed::Changing => (BandLook::Hatched, String::new()),
+        Displayed::Starting => (BandLook::Upright, String::new()),
+        Displayed::Dark => (BandLook::Dashed, String::new()),
     }
 }
 

@@ -20,7 +20,7 @@ use kit::sheet::{Sheet, Strip};
 use lanes::{BandLook, ChartLane, PictureSources};
 use model::Model;
 use paint::Panel;
-use replay::{Change, Time, Timeline, Track, changes};
+use replay::{LaneChange, Time, Timeline, Track, changes};
 use states::Wiring;
 
 /// Width of what is drawn, where the sheet is as big as it needs.
@@ -90,7 +90,7 @@ pub fn of_every_drive(wiring: &Wiring, timelines: &[Timeline], size: Option<Size
 }
 
 /// Whether a change deserves room on the axis. A flasher's lamps do not.
-fn is_news(change: &Change) -> bool {
+fn is_news(change: &LaneChange) -> bool {
     change.fresh && !matches!(change.track, Track::Lamps(_))
 }
 
@@ -188,7 +188,7 @@ fn description(chart: &Chart) -> String {
     for (screen, lane) in model.screens.iter().zip(&chart.record.screens) {
         let spans = lane.spans(chart.record.to).filter(|(from, to, _)| to > from);
         let words: Vec<String> =
-            spans.take(60).map(|(from, _, glass)| format!("{} from {from}", glass.words(model))).collect();
+            spans.take(60).map(|(from, _, display)| format!("{} from {from}", display.words(model))).collect();
         sentences.push(format!("Screen {}: {}.", screen.name, words.join(", ")));
     }
     sentences.join(" ")

@@ -42,7 +42,7 @@ pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
         let colour = match mark.verdict {
             Verdict::Kept => INK,
             Verdict::Broken => ALERT,
-            Verdict::Untold => SOFT_INK,
+            Verdict::Undecided => SOFT_INK,
         };
         for [a, b] in line {
             // The sign interrupts the line.
@@ -71,6 +71,8 @@ fn sign(brush: &mut Brush, verdict: Verdict, at: Point, colour: kit::colour::Rgb
                 brush.items.push(Path::polyline(&points(&ends)).stroked(stroke).into());
             }
         }
-        Verdict::Untold => brush.items.push(Path::circle(at, SIGN * 0.7).stroked(Stroke::solid(colour, 0.35)).into()),
+        Verdict::Undecided => {
+            brush.items.push(Path::circle(at, SIGN * 0.7).stroked(Stroke::solid(colour, 0.35)).into())
+        }
     }
 }

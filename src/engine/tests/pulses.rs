@@ -7,7 +7,7 @@ use engine::Solver;
 use quantity::Volts;
 
 /// A tap that is on for 20 to 60 % of the time has that share of its voltage as its mean. A coil beside the lamp pulls in
-/// by that mean, a trigger input sees each pulse, and electronics start anew with each.
+/// by that mean, a trigger input senses each pulse, and electronics start anew with each.
 #[test]
 fn pulsed_feed() {
     let (mut circuit, plus) = battery();
@@ -15,12 +15,12 @@ fn pulsed_feed() {
     let duty = "20..60 %".parse().unwrap();
     circuit.branch("body module", plus, tap, Law::Pulsed { ohms: ohms(0.05), duty });
     let lamp = circuit.resistor("lamp", tap, NEGATIVE, ohms(10.0));
-    let mut threshold = |name: &str, sees| {
+    let mut threshold = |name: &str, senses| {
         let (on, off) = (Volts::new(4.0), Volts::new(2.0));
-        circuit.actor(name, Rule::Threshold { plus: tap, minus: NEGATIVE, on, off, sees })
+        circuit.actor(name, ActorRule::Threshold { plus: tap, minus: NEGATIVE, on, off, senses })
     };
-    let (coil, heater) = (threshold("coil", Sees::Coil), threshold("heater", Sees::Mean));
-    let (trigger, camera) = (threshold("trigger", Sees::Each), threshold("camera", Sees::Least));
+    let (coil, heater) = (threshold("coil", Senses::Coil), threshold("heater", Senses::Mean));
+    let (trigger, camera) = (threshold("trigger", Senses::Each), threshold("camera", Senses::Least));
     let at = |supply, pulse| {
         let corner = Corner { supply, pulse, ..Corner::NOMINAL };
         Solver::new(&circuit, corner).settle(&State::at_rest(&circuit)).settled().unwrap()
@@ -80,12 +80,12 @@ fn pulses_start_a_hold_and_not_a_delay() {
     let lights = circuit.input("lights", &["off", "on"]);
     circuit.switched("body module", plus, tap, Law::Pulsed { ohms: ohms(0.05), duty }, Logic::At(lights, 1));
     circuit.resistor("lamp", tap, NEGATIVE, ohms(10.0));
-    let sees = Sees::Each;
+    let senses = Senses::Each;
     let (on, off) = (Volts::new(8.0), Volts::new(2.0));
-    let trigger = circuit.actor("trigger", Rule::Threshold { plus: tap, minus: NEGATIVE, on, off, sees });
+    let trigger = circuit.actor("trigger", ActorRule::Threshold { plus: tap, minus: NEGATIVE, on, off, senses });
     let start = || Logic::On(trigger);
-    let hold = circuit.actor("hold", Rule::Hold { start: start() });
-    let delay = circuit.actor("delay", Rule::Delay { start: start() });
+    let hold = circuit.actor("hold", ActorRule::Hold { start: start() });
+    let delay = circuit.actor("delay", ActorRule::Delay { start: start() });
     let solution = settled(&circuit, &[1]);
     assert!(solution.on(hold) && !solution.on(delay));
     assert_eq!(solution.state.pending(&circuit), []);

@@ -45,7 +45,7 @@ fn diode_or() {
     close(settled(&circuit, &[0, 0]).volts(load).value(), 0.0);
     let one = settled(&circuit, &[1, 0]);
     assert!(one.volts(feeds[1]).value().abs() < 1e-4, "fed back: {}", one.volts(feeds[1]));
-    // By hand: the battery sees 1 kΩ beside 0.6 V in series with 0.05 + 24 Ω, behind 0.1 + 0.01 Ω.
+    // By hand: the battery senses 1 kΩ beside 0.6 V in series with 0.05 + 24 Ω, behind 0.1 + 0.01 Ω.
     let feed = (12.0 / 0.11 + 0.6 / 24.05) / (1.0 / 0.11 + 1.0 / 1000.0 + 1.0 / 24.05);
     close(one.volts(load).value(), (feed - 0.6) * 24.0 / 24.05);
     assert!(settled(&circuit, &[1, 1]).volts(load) > one.volts(load));
@@ -72,8 +72,13 @@ fn converter() {
     let key = circuit.input("key", &["off", "on"]);
     let (input, out) = (circuit.node("in"), circuit.node("out"));
     circuit.switched("key", plus, input, closed(), Logic::At(key, 1));
-    let on =
-        Rule::Threshold { plus: input, minus: NEGATIVE, on: Volts::new(8.0), off: Volts::new(7.5), sees: Sees::Least };
+    let on = ActorRule::Threshold {
+        plus: input,
+        minus: NEGATIVE,
+        on: Volts::new(8.0),
+        off: Volts::new(7.5),
+        senses: Senses::Least,
+    };
     let works = circuit.actor("converter", on);
     let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.05), limit: Amps::new(3.0) };
     let output = circuit.switched("5 V", NEGATIVE, out, law, Logic::On(works));
@@ -177,7 +182,7 @@ fn tolerances_go_with_the_extreme_corners() {
     circuit.resistor("wire", plus, coil, ohms(9.9));
     let branch = circuit.branch("K1", coil, NEGATIVE, Law::Conductor { ohms: ohms(90.0), copper: true });
     let (on, off) = (Volts::new(9.0), Volts::new(1.2));
-    let k1 = circuit.actor("K1", Rule::Threshold { plus: coil, minus: NEGATIVE, on, off, sees: Sees::Coil });
+    let k1 = circuit.actor("K1", ActorRule::Threshold { plus: coil, minus: NEGATIVE, on, off, senses: Senses::Coil });
     circuit.branches[branch.index()].tolerance = quantity::Share::new(0.1);
     circuit.actors[k1.index()].tolerance = quantity::Share::new(0.1);
     let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.1), limit: Amps::new(2.0) };

@@ -85,17 +85,17 @@ pub(super) fn build(wiring: &Wiring, order: impl Fn(usize) -> usize) -> Circuit 
     for (n, (plus, minus, kind, other)) in wiring.actors.iter().enumerate() {
         let start = when(6 + other % 6, inputs, actors);
         let rule = match kind {
-            6 => Rule::Latch { set: start, reset: Logic::At(InputId(0), 1) },
-            7 => Rule::Toggle { start },
-            8 => Rule::Hold { start },
-            9 => Rule::Delay { start },
-            10 => Rule::Pulse { start },
-            _ => Rule::Threshold {
+            6 => ActorRule::Latch { set: start, reset: Logic::At(InputId(0), 1) },
+            7 => ActorRule::Toggle { start },
+            8 => ActorRule::Hold { start },
+            9 => ActorRule::Delay { start },
+            10 => ActorRule::Pulse { start },
+            _ => ActorRule::Threshold {
                 plus: NodeId(u32::from(*plus)),
                 minus: NodeId(u32::from(*minus)),
                 on: Volts::new(3.0 + f64::from(*kind)),
                 off: Volts::new(1.0),
-                sees: [Sees::Coil, Sees::Mean, Sees::Least, Sees::Each][usize::from(*kind).min(3)],
+                senses: [Senses::Coil, Senses::Mean, Senses::Least, Senses::Each][usize::from(*kind).min(3)],
             },
         };
         circuit.actor(format!("a{n}"), rule);

@@ -15,12 +15,12 @@ fn without_supply(circuit: &Circuit, mut state: State) -> Option<State> {
             let id = ActorId(i as u32);
             let (on, was) = (now.memory.on(id), now.memory.was(id));
             let [on, was] = match &actor.rule {
-                Rule::Threshold { .. } => [false, false],
-                Rule::Latch { set, reset } => [!now.holds(reset) && (on || now.holds(set)), false],
-                Rule::Toggle { start } => [on ^ (now.holds(start) && !was), now.holds(start)],
-                Rule::Hold { start } => [on || now.holds(start), false],
-                Rule::Delay { start } => [on && now.holds(start), false],
-                Rule::Pulse { start } => [on || (now.holds(start) && !was), now.holds(start)],
+                ActorRule::Threshold { .. } => [false, false],
+                ActorRule::Latch { set, reset } => [!now.holds(reset) && (on || now.holds(set)), false],
+                ActorRule::Toggle { start } => [on ^ (now.holds(start) && !was), now.holds(start)],
+                ActorRule::Hold { start } => [on || now.holds(start), false],
+                ActorRule::Delay { start } => [on && now.holds(start), false],
+                ActorRule::Pulse { start } => [on || (now.holds(start) && !was), now.holds(start)],
             };
             state.memory.set_on(id, on);
             state.memory.set_was(id, was);

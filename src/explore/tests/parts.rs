@@ -39,7 +39,10 @@ fn vehicle(groups: usize) -> Circuit {
         let mut relay = |name: &str, plus: NodeId| {
             circuit.resistor(format!("{name} {g}"), plus, ground, Ohms::new(90.0));
             let (on, off) = (Volts::new(7.2), Volts::new(1.2));
-            circuit.actor(format!("{name} {g}"), Rule::Threshold { plus, minus: ground, on, off, sees: Sees::Coil })
+            circuit.actor(
+                format!("{name} {g}"),
+                ActorRule::Threshold { plus, minus: ground, on, off, senses: Senses::Coil },
+            )
         };
         let (k1, k2) = (relay("K1", coil1), relay("K2", coil2));
         circuit.resistor("ground", ground, chassis, Ohms::new(0.02));
@@ -49,8 +52,13 @@ fn vehicle(groups: usize) -> Circuit {
         circuit.branch("camera", load, ground, Law::Current { amps: Amps::new(0.12), least: Volts::new(9.0) });
         let law = Law::Power { watts: Watts::new(20.0), least: Volts::new(9.0) };
         circuit.branch("amplifier", made2, chassis, law);
-        let works =
-            Rule::Threshold { plus: load, minus: ground, on: Volts::new(9.0), off: Volts::new(9.0), sees: Sees::Least };
+        let works = ActorRule::Threshold {
+            plus: load,
+            minus: ground,
+            on: Volts::new(9.0),
+            off: Volts::new(9.0),
+            senses: Senses::Least,
+        };
         circuit.actor(format!("camera {g}"), works);
     }
     circuit
@@ -202,9 +210,9 @@ fn a_doubtful_relay_is_not_split() {
     // What the coil has with everything else off, less 20 mV.
     let exploration = explore(&circuit, Corner::NOMINAL);
     let mut greatest: f64 = 0.0;
-    let Rule::Threshold { plus, minus, .. } = circuit.actors[k1.index()].rule else { panic!() };
+    let ActorRule::Threshold { plus, minus, .. } = circuit.actors[k1.index()].rule else { panic!() };
     exploration.visit(&circuit, &mut |s| greatest = greatest.max((s.volts(plus) - s.volts(minus)).value()));
-    if let Rule::Threshold { on, .. } = &mut circuit.actors[k1.index()].rule {
+    if let ActorRule::Threshold { on, .. } = &mut circuit.actors[k1.index()].rule {
         *on = Volts::new(greatest - 0.02);
     }
     let plan = Arc::new(EliminationPlan::new(&circuit));

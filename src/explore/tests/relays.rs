@@ -9,7 +9,7 @@ use quantity::Volts;
 fn relay(circuit: &mut Circuit, name: &str, plus: NodeId, minus: NodeId) -> ActorId {
     circuit.resistor(format!("{name} coil"), plus, minus, ohms(90.0));
     let (on, off) = (Volts::new(7.2), Volts::new(1.2));
-    circuit.actor(name, Rule::Threshold { plus, minus, on, off, sees: Sees::Mean })
+    circuit.actor(name, ActorRule::Threshold { plus, minus, on, off, senses: Senses::Mean })
 }
 
 /// A start button, a stop button, and a relay that holds itself: on or off depending on what was pressed last.
@@ -102,7 +102,7 @@ fn bistable_relay() {
     let coil = circuit.node("K1.86");
     circuit.switched("press", plus, coil, closed(), Logic::At(press, 1));
     let pulled = relay(&mut circuit, "K1 coil", coil, NEGATIVE);
-    let k1 = circuit.actor("K1", Rule::Toggle { start: Logic::On(pulled) });
+    let k1 = circuit.actor("K1", ActorRule::Toggle { start: Logic::On(pulled) });
     let exploration = explore(&circuit, Corner::NOMINAL);
     assert_eq!(exploration.count(), 4);
     assert!(exploration.history.iter().all(|history| history.undeclared.is_empty()));
@@ -133,7 +133,7 @@ fn what_a_power_loss_takes() {
     let key = circuit.input("key", &["off", "run"]);
     let start = circuit.input("start", &["off", "on"]);
     circuit.inputs[start.index()] =
-        Input { momentary: true, needs: Logic::At(key, 1), ..circuit.inputs[start.index()].clone() };
+        CircuitInput { momentary: true, needs: Logic::At(key, 1), ..circuit.inputs[start.index()].clone() };
     let coil = circuit.node("K1.86");
     let k1 = relay(&mut circuit, "K1", coil, NEGATIVE);
     circuit.switched("start", plus, coil, closed(), Logic::At(start, 1));
@@ -153,7 +153,7 @@ fn hold_module_both_ways() {
     let trigger = circuit.node("trigger");
     circuit.switched("reverse", plus, trigger, closed(), Logic::At(reverse, 1));
     let sense = relay(&mut circuit, "sense", trigger, NEGATIVE);
-    let hold = circuit.actor("hold", Rule::Hold { start: Logic::On(sense) });
+    let hold = circuit.actor("hold", ActorRule::Hold { start: Logic::On(sense) });
     let exploration = explore(&circuit, Corner::NOMINAL);
     assert_eq!(exploration.count(), 3);
     let mut held = exploration.first().clone();

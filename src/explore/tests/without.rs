@@ -53,7 +53,7 @@ pub(super) fn groups(seed: u64, supply: [f64; 2], on: [f64; 2]) -> (Circuit, Vec
             let id = circuit.branches.len();
             circuit.resistor(format!("coil {k} of {g}"), feed, minus, Ohms::new(numbers.between(60.0, 120.0)));
             let (on, off) = (Volts::new(numbers.between(on[0], on[1])), Volts::new(1.2));
-            let rule = Rule::Threshold { plus: feed, minus, on, off, sees: Sees::Coil };
+            let rule = ActorRule::Threshold { plus: feed, minus, on, off, senses: Senses::Coil };
             let relay = circuit.actor(format!("K{id}"), rule);
             let from = if numbers.below(3) == 0 { nodes[numbers.below(2)] } else { plus };
             circuit.switched(format!("contact {k} of {g}"), from, nodes[2 + k], closed.clone(), Logic::On(relay));

@@ -35,9 +35,12 @@ fn hang(whole: &mut Circuit, zone: &Circuit, bus: NodeId, chassis: NodeId, key: 
     for actor in &zone.actors {
         let mut actor = actor.clone();
         match &mut actor.rule {
-            Rule::Threshold { plus, minus, .. } => (*plus, *minus) = (node(*plus), node(*minus)),
-            Rule::Latch { set, reset } => (*set, *reset) = (moved(set), moved(reset)),
-            Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => {
+            ActorRule::Threshold { plus, minus, .. } => (*plus, *minus) = (node(*plus), node(*minus)),
+            ActorRule::Latch { set, reset } => (*set, *reset) = (moved(set), moved(reset)),
+            ActorRule::Toggle { start }
+            | ActorRule::Hold { start }
+            | ActorRule::Delay { start }
+            | ActorRule::Pulse { start } => {
                 *start = moved(start);
             }
         }
@@ -109,12 +112,12 @@ impl Compared {
     fn note(&mut self, circuit: &Circuit, wirings: &[Wiring]) {
         self.kinds.extend(wirings.iter().flat_map(|wiring| &wiring.branches).map(|draft| draft.2));
         self.rules.extend(circuit.actors.iter().map(|actor| match actor.rule {
-            Rule::Threshold { .. } => 0,
-            Rule::Latch { .. } => 1,
-            Rule::Toggle { .. } => 2,
-            Rule::Hold { .. } => 3,
-            Rule::Delay { .. } => 4,
-            Rule::Pulse { .. } => 5,
+            ActorRule::Threshold { .. } => 0,
+            ActorRule::Latch { .. } => 1,
+            ActorRule::Toggle { .. } => 2,
+            ActorRule::Hold { .. } => 3,
+            ActorRule::Delay { .. } => 4,
+            ActorRule::Pulse { .. } => 5,
         }));
         self.needs += circuit.inputs.iter().filter(|input| input.needs != Logic::Always).count();
         self.excludes += circuit.inputs.iter().filter(|input| !input.excludes.is_empty()).count();

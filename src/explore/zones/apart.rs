@@ -6,7 +6,9 @@
 
 use super::combinations::Combinations;
 use super::cut::{Cut, Loosened};
-use circuit::{ActorId, BranchId, Circuit, Input, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule, place_in};
+use circuit::{
+    ActorId, ActorRule, BranchId, Circuit, CircuitInput, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, place_in,
+};
 use quantity::Volts;
 use std::collections::BTreeMap;
 
@@ -159,7 +161,7 @@ fn zone(cut: &Cut, made: &Zones, draft: &Draft, local: &mut [NodeId]) -> Zone {
     let actor = |id: ActorId| ActorId(place_in(&draft.actors, &id) as u32);
     for id in made.masters.iter().chain(&draft.inputs) {
         let whole = &circuit.inputs[id.index()];
-        zone.circuit.inputs.push(Input {
+        zone.circuit.inputs.push(CircuitInput {
             name: String::new(),
             positions: vec![String::new(); whole.positions.len()],
             momentary: whole.momentary,
@@ -181,13 +183,16 @@ fn zone(cut: &Cut, made: &Zones, draft: &Draft, local: &mut [NodeId]) -> Zone {
         let mut whole = circuit.actors[id.index()].clone();
         whole.powered = translate(&whole.powered, &input, &actor);
         match &mut whole.rule {
-            Rule::Threshold { plus, minus, .. } => {
+            ActorRule::Threshold { plus, minus, .. } => {
                 (*plus, *minus) = (place(*plus, &mut zone), place(*minus, &mut zone));
             }
-            Rule::Latch { set, reset } => {
+            ActorRule::Latch { set, reset } => {
                 (*set, *reset) = (translate(set, &input, &actor), translate(reset, &input, &actor));
             }
-            Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => {
+            ActorRule::Toggle { start }
+            | ActorRule::Hold { start }
+            | ActorRule::Delay { start }
+            | ActorRule::Pulse { start } => {
                 *start = translate(start, &input, &actor);
             }
         }

@@ -4,7 +4,7 @@ use super::apart::{Zone, Zones};
 use super::combinations::Combinations;
 use super::ends::Ends;
 use super::trunk::Levels;
-use circuit::{ActorId, Branch, NodeId, Sees, State};
+use circuit::{ActorId, Branch, NodeId, Senses, State};
 use engine::{EliminationPlan, InDoubt, Solver, Surroundings};
 use std::collections::BTreeSet;
 
@@ -99,11 +99,11 @@ impl<'e> Around<'e> {
         let mut all = [vec![], vec![]];
         for (n, watch) in solver.watches.iter().enumerate().filter(|(_, watch)| solver.is_powered(watch)) {
             let was_on = solver.state.memory.on(watch.id());
-            let ends = [0, 1].map(|end: usize| solver.sees(watch, &|phase| between(n, phase)[end]));
+            let ends = [0, 1].map(|end: usize| solver.senses(watch, &|phase| between(n, phase)[end]));
             if watch.may_decide_both(ends, was_on) {
-                // Pulses in another zone may be in the trunk's voltages, and what sees each may then go on and off with them.
-                all[usize::from(self.pulsed && watch.sees == Sees::Each)].push(watch.id());
-            } else if watch.sees == Sees::Each {
+                // Pulses in another zone may be in the trunk's voltages, and what senses each may then go on and off with them.
+                all[usize::from(self.pulsed && watch.senses == Senses::Each)].push(watch.id());
+            } else if watch.senses == Senses::Each {
                 let later = solver.later_memories().enumerate();
                 let doubt = |(phase, on): (usize, bool)| watch.may_decide_both(between(n, phase + 1), on);
                 if later.map(|(phase, memory)| (phase, memory.on(watch.id()))).any(doubt) {

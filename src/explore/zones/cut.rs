@@ -1,6 +1,6 @@
 //! Which nodes are trunk, with given masters, and what of the rest belongs together.
 
-use circuit::{ActorId, Circuit, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, Rule};
+use circuit::{ActorId, ActorRule, Circuit, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId};
 use engine::Lists;
 use std::collections::{BTreeMap, BinaryHeap};
 
@@ -49,7 +49,7 @@ impl<'c> Cut<'c> {
         }
         let mut looked_at = vec![];
         for (i, actor) in circuit.actors.iter().enumerate() {
-            if let Rule::Threshold { plus, minus, .. } = actor.rule {
+            if let ActorRule::Threshold { plus, minus, .. } = actor.rule {
                 looked_at.extend([plus, minus].map(|end| (end.0, i as u32)));
             }
         }
@@ -208,12 +208,15 @@ impl<'c> Cut<'c> {
             }
             self.add_logic(&actor.powered, &mut all);
             match &actor.rule {
-                Rule::Threshold { plus, minus, .. } => self.add_nodes([*plus, *minus], &mut all),
-                Rule::Latch { set, reset } => {
+                ActorRule::Threshold { plus, minus, .. } => self.add_nodes([*plus, *minus], &mut all),
+                ActorRule::Latch { set, reset } => {
                     self.add_logic(set, &mut all);
                     self.add_logic(reset, &mut all);
                 }
-                Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => {
+                ActorRule::Toggle { start }
+                | ActorRule::Hold { start }
+                | ActorRule::Delay { start }
+                | ActorRule::Pulse { start } => {
                     self.add_logic(start, &mut all);
                 }
             }
@@ -306,7 +309,7 @@ impl<'c> Cut<'c> {
             }
         }
         for actor in &self.circuit.actors {
-            if let Rule::Threshold { plus, minus, .. } = actor.rule {
+            if let ActorRule::Threshold { plus, minus, .. } = actor.rule {
                 hung[plus.index()] = true;
                 hung[minus.index()] = true;
             }

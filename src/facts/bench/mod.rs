@@ -9,7 +9,7 @@ use circuit::{ActorId, Corner, Solution, State};
 use explore::Move;
 use model::{ElementId, ElementKind, Model, SignalId, SignalKind};
 use quantity::Amps;
-use states::{Change, Solved, StateTable, Walk, Wiring};
+use states::{Solved, StateTable, Walk, WalkStep, Wiring};
 
 /// Most states of the table from which a timer is started.
 const MOST_STATES: usize = 60;
@@ -28,7 +28,7 @@ pub struct BenchState {
     /// With hot copper, and with parts at the ends of their tolerances.
     pub others: Vec<Solution>,
     /// The steps that lead there from rest; empty if they can't be made at the bench.
-    pub changes: Vec<Change>,
+    pub changes: Vec<WalkStep>,
     /// Whether it is the state with every input at rest, which needs no step.
     pub is_rest: bool,
 }
@@ -41,7 +41,7 @@ pub struct TimerRun {
     /// The state from which it starts.
     pub from: BenchState,
     /// The step that starts it.
-    pub start: Change,
+    pub start: WalkStep,
     /// While it runs.
     pub running: Solution,
     /// When it has run out.
@@ -52,7 +52,7 @@ pub struct TimerRun {
 #[derive(Debug, Clone)]
 pub struct SecondPress {
     /// The press, and the release if that makes a difference.
-    pub changes: Vec<Change>,
+    pub changes: Vec<WalkStep>,
     /// The circuit after that.
     pub solution: Solution,
 }
@@ -100,7 +100,7 @@ impl<'m> Bench<'m> {
     }
 
     /// The steps back to rest, if putting every input to rest isn't enough; `None` if it is, or if no steps are found.
-    pub fn way_back(&self, there: &BenchState, rest: &State) -> Option<Vec<Change>> {
+    pub fn way_back(&self, there: &BenchState, rest: &State) -> Option<Vec<WalkStep>> {
         let mut walk = self.walk();
         let here = &there.solution.state;
         if walk.back_to_rest(here).is_some_and(|at| at.state == *rest) {
@@ -133,7 +133,7 @@ impl<'m> Bench<'m> {
             if !before.pending(circuit).is_empty() {
                 return None;
             }
-            let changes: Vec<Change> =
+            let changes: Vec<WalkStep> =
                 walk.inputs(before).into_iter().filter_map(|by| walk.change(before, by)).collect();
             let start = changes.into_iter().find(|change| change.after.pending(circuit) == [actor])?;
             let running = self.walk().settle(&start.after)?;
@@ -153,8 +153,8 @@ impl<'m> Bench<'m> {
     }
 
     fn second_press(&self, there: &BenchState, actor: ActorId) -> Option<SecondPress> {
-        let pressed = |change: &&Change| !change.before.memory.on(actor) && change.after.memory.on(actor);
-        let Change { by: Move::Input(input, at), .. } = there.changes.iter().find(pressed)? else { return None };
+        let pressed = |change: &&WalkStep| !change.before.memory.on(actor) && change.after.memory.on(actor);
+        let WalkStep { by: Move::Input(input, at), .. } = there.changes.iter().find(pressed)? else { return None };
         let mut walk = self.walk();
         let mut changes = vec![walk.change(&there.solution.state, Move::Input(*input, *at))?];
         changes.extend(walk.change(&changes[0].after, Move::Input(*input, 0)));

@@ -4,7 +4,7 @@ mod breaks;
 mod shields;
 
 pub use breaks::{Ground, GroundKind};
-pub use shields::{Carried, Lost, Shields};
+pub use shields::{Lost, ShieldCurrent, Shields};
 
 use super::conductors::Conductors;
 use super::connectivity::Connectivity;
@@ -21,7 +21,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What happens when a ground is lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Effect {
+pub enum LossEffect {
     /// A relay comes in or a trigger input comes on.
     Comes(SignalId),
     /// Current goes backwards through a load or a coil.
@@ -39,7 +39,7 @@ const OF_THE_LOSS: f64 = 0.1;
 
 /// An effect in the simplest state that shows it.
 #[derive(Debug)]
-pub struct Shown {
+pub struct ShownEffect {
     /// When it shows, the ground still whole.
     pub moment: Moment,
     /// The circuit without the ground.
@@ -47,10 +47,10 @@ pub struct Shown {
     /// The current backwards through a load or a coil; zero for other effects.
     pub amps: Amps,
     /// The current through the shield of a cable.
-    pub shield: Option<Carried>,
+    pub shield: Option<ShieldCurrent>,
 }
 
-impl Shown {
+impl ShownEffect {
     /// How many inputs are away from rest.
     pub fn away(&self) -> usize {
         self.solution.state.positions.away()
@@ -66,7 +66,7 @@ impl Shown {
 #[derive(Debug, Default)]
 pub struct Loss {
     /// What changes, and which currents flow through shields.
-    pub effects: BTreeMap<Effect, Shown>,
+    pub effects: BTreeMap<LossEffect, ShownEffect>,
     /// States that could not be solved without it.
     pub unsolved: usize,
 }
@@ -92,7 +92,7 @@ impl Loss {
     pub fn is_hidden(&self) -> bool {
         self.unsolved == 0
             && !self.effects.is_empty()
-            && self.effects.keys().all(|effect| matches!(effect, Effect::Works(_)))
+            && self.effects.keys().all(|effect| matches!(effect, LossEffect::Works(_)))
     }
 }
 
@@ -137,17 +137,17 @@ impl LostGrounds {
 
 /// Notes the currents over the shields of cables in the state in which this ground carries most, and in the simplest in
 /// which it carries more than a shield may.
-fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mut BTreeMap<Effect, Shown>) {
+fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mut BTreeMap<LossEffect, ShownEffect>) {
     let most = figures::shield_carries();
     let Some(peak) = search.worst.amps(ground.branch) else { return };
     for moment in search.worst.amps_over(ground.branch, most).into_iter().chain([peak]).map(|peak| &peak.moment) {
         let Some(lost) = shields.lost(ground.branch, moment) else { continue };
-        let shown = |carried: &Carried| {
+        let shown = |carried: &ShieldCurrent| {
             let (solution, shield) = (lost.solution.clone(), Some(*carried));
-            Shown { moment: moment.clone(), solution, amps: Amps::default(), shield }
+            ShownEffect { moment: moment.clone(), solution, amps: Amps::default(), shield }
         };
         for carried in lost.carried.iter().filter(|one| one.amps > most && one.more > most * OF_THE_LOSS) {
-            effects.entry(Effect::Shield(carried.wire)).or_insert_with(|| shown(carried));
+            effects.entry(LossEffect::Shield(carried.wire)).or_insert_with(|| shown(carried));
         }
         // A camera whose own wire is loose shows only on its cable; the loss of a whole point is worth knowing.
         if matches!(ground.kind, GroundKind::Point(_))
@@ -155,7 +155,7 @@ fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mu
             && shields.hides(search.solved, ground.branch, moment, &lost)
             && let Some(carried) = lost.carried.first()
         {
-            effects.entry(Effect::Works(carried.wire)).or_insert_with(|| shown(carried));
+            effects.entry(LossEffect::Works(carried.wire)).or_insert_with(|| shown(carried));
         }
     }
 }
@@ -192,13 +192,13 @@ struct Seen<'a> {
 }
 
 impl Seen<'_> {
-    fn shown(self, solution: &Solution, amps: Amps) -> Shown {
+    fn shown(self, solution: &Solution, amps: Amps) -> ShownEffect {
         let moment = Moment::of(self.intact);
-        Shown { moment, solution: solution.clone(), amps, shield: None }
+        ShownEffect { moment, solution: solution.clone(), amps, shield: None }
     }
 
     /// Notes what chatters, or what a race ends in.
-    fn chatters(self, chatter: Chatter, solver: &mut Solver, effects: &mut BTreeMap<Effect, Shown>) {
+    fn chatters(self, chatter: Chatter, solver: &mut Solver, effects: &mut BTreeMap<LossEffect, ShownEffect>) {
         for memory in &chatter.rests {
             let state = State { positions: self.intact.state.positions.clone(), memory: memory.clone() };
             if let Some(lost) = solver.settle(&state).settled() {
@@ -210,7 +210,7 @@ impl Seen<'_> {
             return self.compare(solution.clone(), effects);
         }
         for actor in &chatter.actors {
-            effects.entry(Effect::Chatters(*actor)).or_insert_with(|| self.shown(solution, Amps::new(0.0)));
+            effects.entry(LossEffect::Chatters(*actor)).or_insert_with(|| self.shown(solution, Amps::new(0.0)));
         }
     }
 
@@ -237,7 +237,7 @@ impl Seen<'_> {
 
     /// Notes the effects of current that returns through something else. A relay that merely drops out without its
     /// ground, and what its rest contact then makes, is left out: it is as if its trigger had not come.
-    fn compare(self, lost: Solution, effects: &mut BTreeMap<Effect, Shown>) {
+    fn compare(self, lost: Solution, effects: &mut BTreeMap<LossEffect, ShownEffect>) {
         let (come, backwards) = (self.come(&lost), self.backwards(&lost));
         if come.is_empty() && backwards.is_empty() {
             return;
@@ -254,17 +254,17 @@ impl Seen<'_> {
         // What such a relay switches belongs to it.
         let come = if direct.iter().any(is_relay) { come } else { direct };
         for id in come {
-            effects.entry(Effect::Comes(id)).or_insert_with(|| self.shown(&lost, Amps::new(0.0)));
+            effects.entry(LossEffect::Comes(id)).or_insert_with(|| self.shown(&lost, Amps::new(0.0)));
         }
         if self.carries(&lost, &island) {
             for (id, amps) in backwards {
-                effects.entry(Effect::Backwards(id)).or_insert_with(|| self.shown(&lost, amps));
+                effects.entry(LossEffect::Backwards(id)).or_insert_with(|| self.shown(&lost, amps));
             }
         }
     }
 
     /// Whether a new effect may show while voltages are up to `most` off.
-    fn may_show(self, lost: &Solution, most: Volts, known: &BTreeMap<Effect, Shown>) -> bool {
+    fn may_show(self, lost: &Solution, most: Volts, known: &BTreeMap<LossEffect, ShownEffect>) -> bool {
         let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let sure = |id: SignalId| match &model.signals[id.0].kind {
             SignalKind::Sense { pin, ground, on_above, .. } => {
@@ -275,11 +275,11 @@ impl Seen<'_> {
         };
         let on = |solution: &Solution, id| solution.state.holds(assembly.signal(id));
         let new = |effect| !known.contains_key(&effect);
-        let comes = |id| on(lost, id) && new(Effect::Comes(id)) && !(on(self.intact, id) && sure(id));
+        let comes = |id| on(lost, id) && new(LossEffect::Comes(id)) && !(on(self.intact, id) && sure(id));
         let backwards = |(id, feed, ground)| {
             let volts = assembly.volts(lost, ground) - assembly.volts(lost, feed);
             let sneak = model.limits.sneak_voltage;
-            new(Effect::Backwards(id)) && volts + most > sneak
+            new(LossEffect::Backwards(id)) && volts + most > sneak
         };
         self.movers().any(comes) || self.fed().any(backwards)
     }

@@ -31,7 +31,7 @@ pub struct Shields {
 
 /// The current through the shield of a cable.
 #[derive(Debug, Clone, Copy)]
-pub struct Carried {
+pub struct ShieldCurrent {
     /// The cable.
     pub wire: WireId,
     /// Through its shield.
@@ -47,7 +47,7 @@ pub struct Lost {
     /// Its voltages and currents; the shields' currents come after all others.
     pub solution: Solution,
     /// The current through each cable's shield, what the loss changes most first.
-    pub carried: Vec<Carried>,
+    pub carried: Vec<ShieldCurrent>,
 }
 
 impl Shields {
@@ -99,9 +99,9 @@ impl Shields {
         let solution = self.solvers.settle_variant(moment.corner, &moment.state, &open).settled()?;
         let of = |(wire, branch): &(WireId, BranchId)| {
             let [before, amps] = [&whole, &solution].map(|solution| solution.amps(*branch));
-            Carried { wire: *wire, amps: amps.abs(), more: (amps - before).abs(), branch: *branch }
+            ShieldCurrent { wire: *wire, amps: amps.abs(), more: (amps - before).abs(), branch: *branch }
         };
-        let mut carried: Vec<Carried> = self.cables.iter().map(of).collect();
+        let mut carried: Vec<ShieldCurrent> = self.cables.iter().map(of).collect();
         carried.sort_by(|a, b| b.more.value().total_cmp(&a.more.value()).then(a.wire.cmp(&b.wire)));
         Some(Lost { solution, carried })
     }
@@ -119,7 +119,7 @@ impl Shields {
 
     /// The path of a current over the shield of a cable: from the supply to where it enters a shield, along shields,
     /// and on to the battery's negative.
-    pub fn path(&self, paths: &Paths, solution: &Solution, carried: &Carried) -> CurrentPath {
+    pub fn path(&self, paths: &Paths, solution: &Solution, carried: &ShieldCurrent) -> CurrentPath {
         let chain = self.chain(solution, carried.branch);
         let pin = |end: Option<NodeId>| end.and_then(|node| self.pins.get(&node)).copied();
         let first = chain.first().map(|(_, ends)| ends[0]);

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::Facts;
-use crate::lost_grounds::{Effect, GroundKind};
+use crate::lost_grounds::{GroundKind, LossEffect};
 use model::ElementKind;
 use states::Solved;
 
@@ -40,7 +40,7 @@ wires:
     let (ground, loss) = of("GND");
     assert!(!ground.is_dead_end && !loss.is_hidden() && loss.unsolved == 0);
     let backwards = loss.effects.iter().find_map(|(effect, shown)| match effect {
-        Effect::Backwards(id) if matches!(model.element(*id).kind, ElementKind::Coil(_)) => Some(shown),
+        LossEffect::Backwards(id) if matches!(model.element(*id).kind, ElementKind::Coil(_)) => Some(shown),
         _ => None,
     });
     assert!(backwards.unwrap().amps > model.limits.sneak_current);

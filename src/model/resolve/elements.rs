@@ -2,7 +2,9 @@
 
 use super::Resolver;
 use super::names::Scope;
-use crate::{Coil, ElementKind, Input, InputId, Load, Logic, PartId, PartKind, PinId, Signal, SignalId, SignalKind};
+use crate::{
+    Coil, ElementKind, Input, InputId, Load, PartId, PartKind, PinId, Signal, SignalId, SignalKind, StateCondition,
+};
 use catalogue::part_form::{Across, Acts, Family, Inside, LoadForm, PartForm, SwitchForm, TimerForm};
 use form::values::Draw;
 use form::{Name, Placed, Problem};
@@ -115,7 +117,7 @@ impl Resolver<'_> {
         }
         let time = set.map(|t| t.value).or(timer.time).unwrap_or(Seconds::new(0.0));
         let tolerance = timer.tolerance.unwrap_or(Share::new(0.0));
-        SignalKind::Timer { kind: timer.kind, from: Logic::Always(false), reset: None, time, tolerance }
+        SignalKind::Timer { kind: timer.kind, from: StateCondition::Always(false), reset: None, time, tolerance }
     }
 
     fn timer_conditions(&mut self, id: SignalId, kind: &Arc<PartForm>, signals: &Signals) {
@@ -129,7 +131,7 @@ impl Resolver<'_> {
         let start = self.logic(&form.from, &scope);
         let clear = form.reset.as_ref().and_then(|r| self.logic(r, &scope));
         if let SignalKind::Timer { from, reset, .. } = &mut self.model.signals[id.0].kind {
-            *from = start.unwrap_or(Logic::Always(false));
+            *from = start.unwrap_or(StateCondition::Always(false));
             *reset = clear;
         }
     }
@@ -159,8 +161,8 @@ impl Resolver<'_> {
     }
 
     /// A condition of an element: the part's signals; none means always.
-    fn when(&mut self, condition: Option<&form::Condition>, signals: &Signals) -> Option<Logic> {
-        condition.map_or(Some(Logic::Always(true)), |c| self.logic(c, &Scope::Part(signals)))
+    fn when(&mut self, condition: Option<&form::Condition>, signals: &Signals) -> Option<StateCondition> {
+        condition.map_or(Some(StateCondition::Always(true)), |c| self.logic(c, &Scope::Part(signals)))
     }
 
     fn element(
@@ -263,10 +265,11 @@ impl Resolver<'_> {
                 when: self.when(p.when.as_ref(), signals)?,
             },
             Inside::Source(s) => {
-                let working = signals.iter().find(|(n, _)| n.as_str() == "working").map(|(_, s)| Logic::Signal(*s));
+                let working =
+                    signals.iter().find(|(n, _)| n.as_str() == "working").map(|(_, s)| StateCondition::Signal(*s));
                 let when = match &s.when {
                     Some(condition) => self.when(Some(condition), signals)?,
-                    None => working.unwrap_or(Logic::Always(true)),
+                    None => working.unwrap_or(StateCondition::Always(true)),
                 };
                 ElementKind::Source { pin: self.pin_of(part, &s.pin)?, when }
             }
@@ -346,13 +349,13 @@ impl Resolver<'_> {
         for (position, pin) in &s.throws {
             let throw = self.pin_of(part, pin)?;
             let at = positions.as_ref().and_then(|(id, all)| {
-                all.iter().position(|p| *p == position.value).map(|index| Logic::InputIs(*id, index))
+                all.iter().position(|p| *p == position.value).map(|index| StateCondition::InputIs(*id, index))
             });
             self.add_element(
                 part,
                 ElementKind::Throw {
                     input: positions.as_ref().map(|(id, _)| *id),
-                    when: at.unwrap_or(Logic::Always(false)),
+                    when: at.unwrap_or(StateCondition::Always(false)),
                     common,
                     throw,
                     resistance: s.resistance.unwrap_or(Ohms::new(0.02)),

@@ -3,8 +3,8 @@
 use super::names::Scope;
 use super::{Resolver, Space};
 use crate::{
-    Drive, ElementKind, Input, InputId, Logic, Part, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind, Step,
-    VehicleFeed, View,
+    Drive, ElementKind, Input, InputId, Part, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind,
+    StateCondition, Step, VehicleFeed, View,
 };
 use catalogue::part_form::{Domain, Family, Idle, Inside, MOST_POSITIONS, OnLoss, ShowForm};
 use form::place::{nearest, suggestion};
@@ -203,7 +203,7 @@ impl Resolver<'_> {
             pin,
             from,
             resistance: input.resistance.unwrap_or(Ohms::new(0.05)),
-            when: Logic::Not(Box::new(Logic::InputIs(id, 0))),
+            when: StateCondition::Not(Box::new(StateCondition::InputIs(id, 0))),
             lamps: input.lamps,
             lamps_from: kind.is_low().then_some(supply),
             semiconductor,
@@ -285,7 +285,7 @@ impl Resolver<'_> {
         let (when, text, show, place) = match (&view.when, &view.show, &view.otherwise) {
             (Some(when), Some(show), None) => (self.logic(when, &Scope::Spec)?, when.text.clone(), show, when.place),
             (None, None, Some(otherwise)) if last => {
-                (Logic::Always(true), "otherwise".to_string(), otherwise, otherwise.place)
+                (StateCondition::Always(true), "otherwise".to_string(), otherwise, otherwise.place)
             }
             (None, None, Some(otherwise)) => {
                 self.report(Problem::at(otherwise.place, "lines after `otherwise` never apply").hint("put it last"));

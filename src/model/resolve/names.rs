@@ -1,7 +1,7 @@
 //! Looking up: conditions, inputs, positions, parts.
 
 use super::{Resolver, Space};
-use crate::{InputId, Logic, PartId, SignalId, SignalKind};
+use crate::{InputId, PartId, SignalId, SignalKind, StateCondition};
 use form::place::{nearest, suggestion};
 use form::{Condition, Expr, Name, Place, Placed, Problem};
 
@@ -15,19 +15,19 @@ pub(super) enum Scope<'a> {
 
 impl Resolver<'_> {
     /// A condition with its names looked up; `None` after telling.
-    pub(super) fn logic(&mut self, condition: &Condition, scope: &Scope) -> Option<Logic> {
+    pub(super) fn logic(&mut self, condition: &Condition, scope: &Scope) -> Option<StateCondition> {
         self.expr(&condition.expr, scope)
     }
 
-    fn expr(&mut self, expr: &Expr, scope: &Scope) -> Option<Logic> {
+    fn expr(&mut self, expr: &Expr, scope: &Scope) -> Option<StateCondition> {
         let list = |this: &mut Self, terms: &[Expr]| {
-            let found: Vec<Logic> = terms.iter().filter_map(|t| this.expr(t, scope)).collect();
+            let found: Vec<StateCondition> = terms.iter().filter_map(|t| this.expr(t, scope)).collect();
             (found.len() == terms.len()).then_some(found)
         };
         match expr {
-            Expr::Not(inner) => Some(Logic::Not(Box::new(self.expr(inner, scope)?))),
-            Expr::All(terms) => Some(Logic::All(list(self, terms)?)),
-            Expr::Any(terms) => Some(Logic::Any(list(self, terms)?)),
+            Expr::Not(inner) => Some(StateCondition::Not(Box::new(self.expr(inner, scope)?))),
+            Expr::All(terms) => Some(StateCondition::All(list(self, terms)?)),
+            Expr::Any(terms) => Some(StateCondition::Any(list(self, terms)?)),
             Expr::Name(name, place) => match scope {
                 Scope::Part(signals) => self.local_signal(name, *place, signals),
                 Scope::Spec => self.input_or_memory(name, *place),
@@ -49,13 +49,13 @@ impl Resolver<'_> {
                 }
                 let input = self.input(&Placed { value: name.clone(), place: *place })?;
                 let at = self.position(input, &Placed { value: position.clone(), place: *place })?;
-                Some(Logic::InputIs(input, at))
+                Some(StateCondition::InputIs(input, at))
             }
         }
     }
 
-    fn local_signal(&mut self, name: &Name, place: Place, signals: &[(Name, SignalId)]) -> Option<Logic> {
-        let found = signals.iter().find(|(n, _)| n == name).map(|(_, s)| Logic::Signal(*s));
+    fn local_signal(&mut self, name: &Name, place: Place, signals: &[(Name, SignalId)]) -> Option<StateCondition> {
+        let found = signals.iter().find(|(n, _)| n == name).map(|(_, s)| StateCondition::Signal(*s));
         if found.is_none() && !self.unread.holds(name) {
             let hint = suggestion(name, signals.iter().map(|(n, _)| n.as_str()), "signals of this part");
             self.report(Problem::at(place, format!("`{name}` is not a signal of this part")).hint(hint));
@@ -63,16 +63,16 @@ impl Resolver<'_> {
         found
     }
 
-    fn input_or_memory(&mut self, name: &Name, place: Place) -> Option<Logic> {
+    fn input_or_memory(&mut self, name: &Name, place: Place) -> Option<StateCondition> {
         if let Some(id) = self.find_input(name) {
-            return Some(Logic::Not(Box::new(Logic::InputIs(id, 0))));
+            return Some(StateCondition::Not(Box::new(StateCondition::InputIs(id, 0))));
         }
         if let Some((of, _)) = name.split_once('.') {
             return self.named_memory(name, &Name::new(of), place);
         }
         if let Some(part) = self.model.part_named(name) {
             if let Some(signal) = self.memory_of(part) {
-                return Some(Logic::Signal(signal));
+                return Some(StateCondition::Signal(signal));
             }
             if !self.broken.contains(name) && !self.model.part(part).form.incomplete {
                 self.report(
@@ -87,11 +87,11 @@ impl Resolver<'_> {
     }
 
     /// What a part remembers, by the name that states are printed with: `LM.latched`.
-    fn named_memory(&mut self, name: &Name, of: &Name, place: Place) -> Option<Logic> {
+    fn named_memory(&mut self, name: &Name, of: &Name, place: Place) -> Option<StateCondition> {
         let remembers = |kind: &SignalKind| matches!(kind, SignalKind::Relay { .. } | SignalKind::Timer { .. });
         let named = |signal: &crate::Signal| remembers(&signal.kind) && signal.name == name.as_str();
         if let Some(i) = self.model.signals.iter().position(named) {
-            return Some(Logic::Signal(SignalId(i)));
+            return Some(StateCondition::Signal(SignalId(i)));
         }
         let part = self.known_part(of, place, "part with memory")?;
         if !self.broken.contains(of) && !self.model.part(part).form.incomplete {

@@ -1,7 +1,7 @@
 //! Supplies: parts of one pin that belong to the vehicle, with volts of their own or fed from one that has.
 
 use super::{Resolver, Space};
-use crate::{ElementKind, Logic, PartId, PartKind, SupplyFigures};
+use crate::{ElementKind, PartId, PartKind, StateCondition, SupplyFigures};
 use catalogue::part_form::{Domain, Family, PartForm, PinRole};
 use form::place::suggestion;
 use form::{Entries, Name, Place, Placed, Problem};
@@ -71,7 +71,7 @@ impl Resolver<'_> {
             };
             let when = match &supply.follows {
                 Some(condition) => self.logic(condition, &super::names::Scope::Spec),
-                None => Some(Logic::Always(true)),
+                None => Some(StateCondition::Always(true)),
             };
             let (Some(from), Some(when)) = (from, when) else { continue };
             if from == part {
@@ -127,7 +127,7 @@ impl Resolver<'_> {
         let form = self.form;
         for i in 0..self.model.elements.len() {
             let ElementKind::Derived { pin, .. } = self.model.elements[i].kind else { continue };
-            if !matches!(self.model.live(pin), Logic::Always(true)) {
+            if !matches!(self.model.live(pin), StateCondition::Always(true)) {
                 continue;
             }
             if let ElementKind::Derived { others, .. } = &mut self.model.elements[i].kind {

@@ -2,7 +2,7 @@
 
 use super::{Clock, Deed, Machine, QUICK, ROUNDS};
 use crate::plan::ActorKind;
-use crate::rig::{Rig, Still};
+use crate::replay_circuit::{ReplayCircuit, Still};
 use crate::time::Time;
 use crate::timeline::Stage;
 use circuit::ActorId;
@@ -10,22 +10,22 @@ use model::{InputId, ScreenId};
 
 impl Machine {
     /// Everything that happens at one moment; the deeds are those that come from outside.
-    pub(super) fn happen(&mut self, rig: &mut Rig, at: Time, deeds: &[(Time, Deed)]) {
+    pub(super) fn happen(&mut self, replayed: &mut ReplayCircuit, at: Time, deeds: &[(Time, Deed)]) {
         self.now = at;
-        self.inside(rig);
+        self.inside(replayed);
         if deeds.iter().any(|(_, deed)| *deed == Deed::Look) {
-            let seen = self.screens.iter().map(|s| s.glass.clone()).collect();
+            let seen = self.screens.iter().map(|s| s.display.clone()).collect();
             self.record.looks.push((self.now, seen));
         }
-        deeds.iter().for_each(|(_, deed)| self.deed(rig, deed));
+        deeds.iter().for_each(|(_, deed)| self.deed(replayed, deed));
         if self.edges() || !deeds.is_empty() {
-            self.settle(rig);
-            self.inside(rig);
+            self.settle(replayed);
+            self.inside(replayed);
         }
     }
 
     /// Runs everything that is due now inside the harness.
-    fn inside(&mut self, rig: &mut Rig) {
+    fn inside(&mut self, replayed: &mut ReplayCircuit) {
         for _ in 0..ROUNDS {
             if self.due() > self.now || self.stopped.is_some() {
                 return;
@@ -43,12 +43,12 @@ impl Machine {
                     (self.up_due[i], self.up[i]) = (Time::NEVER, true);
                 }
             }
-            for (screen, plan) in self.screens.iter_mut().zip(&rig.plan.screens) {
+            for (screen, plan) in self.screens.iter_mut().zip(&replayed.plan.screens) {
                 if screen.due.is_some_and(|due| due <= self.now) {
                     screen.show(plan);
                 }
             }
-            self.settle(rig);
+            self.settle(replayed);
         }
         self.stopped = Some("relays or timers without any time of their own move each other without end".into());
     }
@@ -68,13 +68,13 @@ impl Machine {
         any
     }
 
-    pub(super) fn deed(&mut self, rig: &mut Rig, deed: &Deed) {
+    pub(super) fn deed(&mut self, replayed: &mut ReplayCircuit, deed: &Deed) {
         match deed {
-            Deed::Put(changes) => self.move_inputs(rig, changes),
+            Deed::Put(changes) => self.move_inputs(replayed, changes),
             Deed::Flash(setting) => {
                 *self = self.clone().flashing_as(setting);
                 let on: Vec<usize> = (0..self.clocks.len()).filter(|i| self.clocks[*i].take().is_some()).collect();
-                on.into_iter().for_each(|i| self.start_clock(rig, InputId(i)));
+                on.into_iter().for_each(|i| self.start_clock(replayed, InputId(i)));
             }
             Deed::Supply(level) => self.level = *level,
             Deed::Look => {}
@@ -82,13 +82,14 @@ impl Machine {
     }
 
     /// Moves inputs in the given order, then again those whose `needs` came true only with a later one.
-    fn move_inputs(&mut self, rig: &mut Rig, changes: &[(InputId, usize)]) {
-        let circuit = &rig.wiring.assembly.circuit;
+    fn move_inputs(&mut self, replayed: &mut ReplayCircuit, changes: &[(InputId, usize)]) {
+        let circuit = &replayed.wiring.assembly.circuit;
         let mut left: Vec<(InputId, usize)> = changes.to_vec();
         loop {
             let before = left.len();
             left.retain(|&(input, position)| {
-                let moved = self.lever.moved(circuit, rig.wiring.assembly.input(input), circuit::position(position));
+                let moved =
+                    self.lever.moved(circuit, replayed.wiring.assembly.input(input), circuit::position(position));
                 let refused = moved.is_none();
                 self.lever = moved.unwrap_or_else(|| self.lever.clone());
                 refused
@@ -102,7 +103,7 @@ impl Machine {
             if self.lever.0[i] == 0 {
                 self.clocks[i] = None;
             } else if self.clocks[i].is_none() && self.flashing {
-                self.start_clock(rig, InputId(i));
+                self.start_clock(replayed, InputId(i));
             }
             let dark = self.clocks[i].as_ref().is_some_and(|clock| !clock.on);
             self.state.positions.0[i] = if dark { 0 } else { self.lever.0[i] };
@@ -110,8 +111,8 @@ impl Machine {
     }
 
     /// Starts a flasher, in phase with a flasher that already runs, as hazard lamps do.
-    pub(super) fn start_clock(&mut self, rig: &Rig, input: InputId) {
-        let Some(pattern) = self.setting.pattern(&rig.wiring.model.inputs[input.0]) else { return };
+    pub(super) fn start_clock(&mut self, replayed: &ReplayCircuit, input: InputId) {
+        let Some(pattern) = self.setting.pattern(&replayed.wiring.model.inputs[input.0]) else { return };
         let other = self.clocks.iter().flatten().find(|clock| clock.pattern == pattern).map(|clock| clock.start);
         let start = other.unwrap_or(self.now);
         let (on, next) = pattern.at(self.now - start);
@@ -120,9 +121,9 @@ impl Machine {
     }
 
     /// Moves everything that moves at once, sets times for the rest, and updates the screens.
-    pub(super) fn settle(&mut self, rig: &mut Rig) {
+    pub(super) fn settle(&mut self, replayed: &mut ReplayCircuit) {
         for _ in 0..ROUNDS {
-            let still = match rig.still(self.level, &self.state) {
+            let still = match replayed.still(self.level, &self.state) {
                 Ok(still) => still,
                 Err(why) => {
                     self.stopped = Some(why);
@@ -132,21 +133,21 @@ impl Machine {
             if self.recording && !self.visited.contains(&still) {
                 self.visited.push(still);
             }
-            let still = rig.get(self.level, still);
-            self.power(rig, still);
-            if !self.actors(rig, still) {
-                for (i, (screen, plan)) in self.screens.iter_mut().zip(&rig.plan.screens).enumerate() {
-                    screen.look(rig.wiring.model, ScreenId(i), plan, &still.screens[i], &self.up, self.now);
+            let still = replayed.get(self.level, still);
+            self.power(replayed, still);
+            if !self.actors(replayed, still) {
+                for (i, (screen, plan)) in self.screens.iter_mut().zip(&replayed.plan.screens).enumerate() {
+                    screen.look(replayed.wiring.model, ScreenId(i), plan, &still.screens[i], &self.up, self.now);
                 }
-                self.note(rig);
+                self.note(replayed);
                 return;
             }
         }
         self.stopped.get_or_insert_with(|| "trigger inputs and latches move each other without end".into());
     }
 
-    fn power(&mut self, rig: &Rig, still: &Still) {
-        for (i, starter) in rig.plan.starters.iter().enumerate() {
+    fn power(&mut self, replayed: &ReplayCircuit, still: &Still) {
+        for (i, starter) in replayed.plan.starters.iter().enumerate() {
             let powered = still.powered[i];
             if powered && !self.powered[i] {
                 self.up[i] = starter.start_up == Time::ZERO;
@@ -159,9 +160,9 @@ impl Machine {
     }
 
     /// Moves all actors that move at once, together; returns whether any did.
-    fn actors(&mut self, rig: &Rig, still: &Still) -> bool {
+    fn actors(&mut self, replayed: &ReplayCircuit, still: &Still) -> bool {
         let mut moved = vec![];
-        for (i, plan) in rig.plan.actors.iter().enumerate() {
+        for (i, plan) in replayed.plan.actors.iter().enumerate() {
             let id = ActorId(i as u32);
             let facts = still.actors[i];
             let on = self.state.memory.on(id);
@@ -219,7 +220,7 @@ impl Machine {
     }
 
     /// Records every lane's value.
-    pub(super) fn note(&mut self, rig: &Rig) {
+    pub(super) fn note(&mut self, replayed: &ReplayCircuit) {
         if !self.recording {
             return;
         }
@@ -228,6 +229,6 @@ impl Machine {
             (true, false) => Stage::Starting,
             (true, true) => Stage::Up,
         };
-        self.record.note(rig, self.now, &self.lever, &self.state, (0..self.up.len()).map(stage), &self.screens);
+        self.record.note(replayed, self.now, &self.lever, &self.state, (0..self.up.len()).map(stage), &self.screens);
     }
 }

@@ -1,17 +1,17 @@
 //! What all standing questions share: where they start from, the settings that they are asked at, how a case is played,
 //! and how long they look.
 
-use super::concern::{Concern, Feeds, of_screen};
-use super::within::{Ways, ways_in};
+use super::influences::{Feeds, Influences, of_screen};
+use super::within::{MovesInto, ways_in};
 use crate::Row;
 use crate::machine::{Deed, Machine, Till};
 use crate::plan::ActorKind;
-use crate::rig::Rig;
+use crate::replay_circuit::ReplayCircuit;
 use crate::setting::{Pick, Setting, Timing};
 use crate::time::Time;
 use circuit::{ActorId, Corner, Positions, State, position};
 use explore::{About, Move};
-use model::{InputId, Logic, ScreenId, Shown};
+use model::{InputId, ScreenId, Shown, StateCondition};
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -39,7 +39,7 @@ pub(super) struct Start {
 /// The subject of a question: what decides it, and the states that differ in that.
 #[derive(Debug, Clone)]
 pub(super) struct Subject {
-    pub concern: Concern,
+    pub concern: Influences,
     pub starts: Vec<Start>,
     /// How many states differ in it, including those left out.
     pub states: usize,
@@ -63,14 +63,14 @@ type LeadIns = BTreeMap<(Corner, Timing, Vec<Put>), Machine>;
 
 /// Asks questions of a harness.
 pub(super) struct Asker<'r> {
-    pub rig: Rig<'r>,
+    pub replayed: ReplayCircuit<'r>,
     pub solved: &'r Solved<'r>,
     feeds: Feeds<'r>,
     /// Every settled state, simplest first, of a circuit that is solved as a whole.
     states: Option<Vec<State>>,
     screens: BTreeMap<ScreenId, Rc<Subject>>,
     /// By screen and line of its intent, the ways into it that were tried.
-    ways: BTreeMap<(ScreenId, usize), Rc<Ways>>,
+    ways: BTreeMap<(ScreenId, usize), Rc<MovesInto>>,
     lead_ins: LeadIns,
     has_timers: bool,
     /// Whether states that differ only in irrelevant inputs are left out.
@@ -87,11 +87,11 @@ const FLASHES: Time = Time::milliseconds(6_000);
 
 impl<'r> Asker<'r> {
     pub fn new(solved: &'r Solved<'r>) -> Asker<'r> {
-        let rig = Rig::new(solved);
-        let timers = rig.plan.actors.iter().filter_map(|a| a.kind.timer());
+        let replayed = ReplayCircuit::new(solved);
+        let timers = replayed.plan.actors.iter().filter_map(|a| a.kind.timer());
         let longest = timers.clone().map(|t| Timing::Long.off(Time::of(t.set), t.tolerance));
-        let starts = rig.plan.starters.iter().map(|s| s.start_up);
-        let screens = rig.plan.screens.iter().map(|s| s.switch_over);
+        let starts = replayed.plan.starters.iter().map(|s| s.start_up);
+        let screens = replayed.plan.screens.iter().map(|s| s.switch_over);
         let sum = longest.fold(Time::ZERO, |a, b| a + b)
             + starts.max().unwrap_or(Time::ZERO)
             + screens.max().unwrap_or(Time::ZERO);
@@ -105,7 +105,7 @@ impl<'r> Asker<'r> {
             states.push(solution.state.clone());
         });
         Asker {
-            rig,
+            replayed,
             solved,
             feeds,
             // A circuit solved in zones only lists the states of each zone.
@@ -152,7 +152,7 @@ impl<'r> Asker<'r> {
     }
 
     /// The ways into a line of a screen's intent; tried once.
-    pub fn ways_in(&mut self, screen: ScreenId, view: usize, limit: Time) -> Rc<Ways> {
+    pub fn ways_in(&mut self, screen: ScreenId, view: usize, limit: Time) -> Rc<MovesInto> {
         if let Some(ways) = self.ways.get(&(screen, view)) {
             return ways.clone();
         }
@@ -170,7 +170,7 @@ impl<'r> Asker<'r> {
 
     /// Settled states that differ in what matters: the simplest of each kind, in order, simplest first.
     /// Flashers that are on stay on in them.
-    fn subject(&mut self, mut concern: Concern, about: &About) -> Subject {
+    fn subject(&mut self, mut concern: Influences, about: &About) -> Subject {
         let solved = self.solved;
         if !self.leaves_out {
             concern.inputs.fill(true);
@@ -212,7 +212,7 @@ impl<'r> Asker<'r> {
 
     /// The line of a screen's intent that applies after a start, and what it asks for.
     pub fn wanted(&self, screen: ScreenId, state: &State) -> Option<(usize, Shown)> {
-        let views = &self.rig.plan.screens[screen.0].views;
+        let views = &self.replayed.plan.screens[screen.0].views;
         let view = views.iter().position(|view| state.holds(view))?;
         Some((view, self.solved.model.screens[screen.0].views[view].show))
     }
@@ -225,10 +225,10 @@ impl<'r> Asker<'r> {
             return machine.clone().flashing_as(setting);
         }
         let machine = match way.split_last() {
-            None => Machine::at_rest(&mut self.rig, setting),
+            None => Machine::at_rest(&mut self.replayed, setting),
             Some((last, before)) => {
                 let mut machine = self.lead_in(setting, before);
-                machine.put(&mut self.rig, &[*last]);
+                machine.put(&mut self.replayed, &[*last]);
                 machine
             }
         };
@@ -249,8 +249,8 @@ impl<'r> Asker<'r> {
     pub fn play(&mut self, case: &Case) -> Machine {
         let mut machine = self.lead_in(&case.setting, &case.way);
         machine.quicken(&case.quick);
-        machine.begin(&mut self.rig);
-        machine.play_till(&mut self.rig, &case.script, case.until, case.until, case.till);
+        machine.begin(&mut self.replayed);
+        machine.play_till(&mut self.replayed, &case.script, case.until, case.until, case.till);
         machine
     }
 
@@ -272,7 +272,7 @@ impl<'r> Asker<'r> {
             let before = nominal.iter().find(|(other, ..)| *other == here);
             if let Some((_, first, visited)) = before
                 && first.stands_like(&lead_in)
-                && self.rig.same(visited, first.level(), lead_in.level())
+                && self.replayed.same(visited, first.level(), lead_in.level())
             {
                 continue;
             }
@@ -286,7 +286,7 @@ impl<'r> Asker<'r> {
     }
 
     /// Every allowed move of one relevant input from a start.
-    pub fn moves(&self, concern: &Concern, start: &Start) -> Vec<Put> {
+    pub fn moves(&self, concern: &Influences, start: &Start) -> Vec<Put> {
         let circuit = &self.solved.assembly.circuit;
         let mut all = vec![];
         for (i, input) in self.solved.model.inputs.iter().enumerate().filter(|(i, _)| concern.inputs[*i]) {
@@ -301,7 +301,7 @@ impl<'r> Asker<'r> {
     }
 
     /// Whether a flasher that matters is on in these positions.
-    pub fn flashes(&self, concern: &Concern, positions: &Positions) -> bool {
+    pub fn flashes(&self, concern: &Influences, positions: &Positions) -> bool {
         let mut inputs = self.solved.model.inputs.iter().zip(&positions.0).zip(&concern.inputs);
         inputs.any(|((input, at), mine)| *mine && input.flash.is_some() && *at != 0)
     }
@@ -332,24 +332,24 @@ impl<'r> Asker<'r> {
 
     /// What happens around a moment of a record.
     pub fn evidence(&self, machine: &Machine, at: Time) -> Vec<Row> {
-        crate::around(self.solved, &self.rig.plan, &machine.record, at)
+        crate::around(self.solved, &self.replayed.plan, &machine.record, at)
     }
 
     /// What happens in a record from one moment to another.
     pub fn evidence_between(&self, machine: &Machine, from: Time, to: Time) -> Vec<Row> {
-        crate::between(self.solved, &self.rig.plan, &machine.record, from, to)
+        crate::between(self.solved, &self.replayed.plan, &machine.record, from, to)
     }
 
     /// Whether a condition names an input.
-    pub fn speaks_of(logic: &Logic, input: InputId) -> bool {
+    pub fn speaks_of(logic: &StateCondition, input: InputId) -> bool {
         let mut found = false;
-        logic.leaves(&mut |leaf| found |= matches!(leaf, Logic::InputIs(id, _) if *id == input));
+        logic.leaves(&mut |leaf| found |= matches!(leaf, StateCondition::InputIs(id, _) if *id == input));
         found
     }
 
     /// The actors that remember on purpose: latches, toggles, timers.
     pub fn memory(&self) -> Vec<ActorId> {
-        let kinds = self.rig.plan.actors.iter().enumerate();
+        let kinds = self.replayed.plan.actors.iter().enumerate();
         let remembers = |kind: ActorKind| !matches!(kind, ActorKind::Coil { .. } | ActorKind::Threshold);
         kinds.filter(|(_, actor)| remembers(actor.kind)).map(|(i, _)| ActorId(i as u32)).collect()
     }

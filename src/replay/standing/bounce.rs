@@ -68,9 +68,9 @@ fn bounced(asker: &mut Asker, start: &Start, moved: Put, bounce: Time) -> Option
     let clean = played(asker, start, moved, &[], Time::ZERO);
     for pattern in PATTERNS {
         let other = played(asker, start, moved, pattern, bounce);
-        let differ: Vec<String> = (0..asker.rig.plan.actors.len() as u32)
+        let differ: Vec<String> = (0..asker.replayed.plan.actors.len() as u32)
             .map(ActorId)
-            .filter(|id| asker.rig.plan.has_time_or_memory(id.index()))
+            .filter(|id| asker.replayed.plan.has_time_or_memory(id.index()))
             .filter(|id| other.state.memory.on(*id) != clean.state.memory.on(*id))
             .map(|id| {
                 let name = &asker.solved.assembly.circuit.actors[id.index()].name;

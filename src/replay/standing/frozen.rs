@@ -2,7 +2,7 @@
 
 use super::asker::{Asker, Case};
 use crate::Row;
-use crate::glass::Glass;
+use crate::display::Displayed;
 use crate::setting::Setting;
 use crate::time::Time;
 use catalogue::part_form::OnLoss;
@@ -45,8 +45,8 @@ fn of_screen(asker: &mut Asker, screen: ScreenId) -> Vec<Frozen> {
             let case = asker.case(start, &[moved], &Setting::default());
             let machine = asker.play(&case);
             let record = &machine.record;
-            for (from, to, glass) in record.screens[screen.0].spans(record.to) {
-                let Glass::Frozen(source) = glass else { continue };
+            for (from, to, display) in record.screens[screen.0].spans(record.to) {
+                let Displayed::Frozen(source) = display else { continue };
                 let lasts = (to < record.to).then_some(to - from);
                 let key = |lasts: Option<Time>| lasts.unwrap_or(Time::NEVER);
                 let before = worst.iter().position(|(frozen, ..)| frozen.source == *source);
@@ -62,11 +62,11 @@ fn of_screen(asker: &mut Asker, screen: ScreenId) -> Vec<Frozen> {
             }
         }
     }
-    let mut told = vec![];
+    let mut reported = vec![];
     for (mut frozen, case, from) in worst {
         let machine = asker.play(&case);
         frozen.evidence = asker.evidence(&machine, from);
-        told.push(frozen);
+        reported.push(frozen);
     }
-    told
+    reported
 }

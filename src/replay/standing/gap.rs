@@ -1,9 +1,9 @@
 //! Change-over contacts in transfer: for some milliseconds they touch neither side. What a screen is fed in that time.
 
 use super::asker::{Asker, Case, Put, Start};
-use super::race::Effect;
+use super::race::RaceEffect;
 use crate::Row;
-use crate::glass::Glass;
+use crate::display::Displayed;
 use crate::machine::{Deed, Machine};
 use crate::setting::Setting;
 use crate::time::Time;
@@ -32,11 +32,11 @@ pub struct Gap {
     /// For how long the contact is open.
     pub open: Time,
     /// What the wiring asks the screen to show in that time.
-    pub gets: Glass,
+    pub gets: Displayed,
     /// What the wiring asks for after that.
-    pub then: Glass,
+    pub then: Displayed,
     /// Its effect on the screen.
-    pub effect: Effect,
+    pub effect: RaceEffect,
     /// Parts that lose their supply in that time and restart.
     pub restarts: Vec<PartId>,
     /// What happens.
@@ -115,8 +115,8 @@ pub fn ask<'r>(asker: &mut Asker<'r>, relays: &'r Relays) -> Vec<Gap> {
             }
         }
     }
-    let told = all.into_iter().map(|(gap, machine, at)| Gap { evidence: asker.evidence(&machine, at), ..gap });
-    told.collect()
+    let reported = all.into_iter().map(|(gap, machine, at)| Gap { evidence: asker.evidence(&machine, at), ..gap });
+    reported.collect()
 }
 
 /// The gaps of one input change: the differences from contacts without a transfer time.
@@ -142,7 +142,8 @@ fn gaps<'r>(
     let mut all = vec![];
     for (relay, arrives) in moving {
         let leaves = if arrives > relay.open { arrives - relay.open } else { Time::ZERO };
-        let (open, back) = (asker.rig.level_of(&relay.variant, Corner::NOMINAL), asker.rig.level(Corner::NOMINAL));
+        let (open, back) =
+            (asker.replayed.level_of(&relay.variant, Corner::NOMINAL), asker.replayed.level(Corner::NOMINAL));
         let mut script = case.script.clone();
         script.extend([(leaves, Deed::Supply(open)), (arrives, Deed::Supply(back))]);
         let mut machine = asker.play(&Case { script, until, ..case.clone() });
@@ -155,10 +156,10 @@ fn gaps<'r>(
         };
         let (before, after) = (before.clone(), after.1.clone());
         // Without power a screen shows nothing.
-        if [&before, &after].contains(&&Glass::Dark) {
+        if [&before, &after].contains(&&Displayed::Dark) {
             continue;
         }
-        let gets = machine.record.picks[screen.0].at(leaves).cloned().unwrap_or(Glass::Dark);
+        let gets = machine.record.picks[screen.0].at(leaves).cloned().unwrap_or(Displayed::Dark);
         let Some(effect) = effect([&plain, &machine], screen, &before, &after, relay.open) else { continue };
         let gap = Gap {
             screen,
@@ -178,19 +179,25 @@ fn gaps<'r>(
 }
 
 /// What the gap adds on the display; `None` if nothing visible.
-fn effect(runs: [&Machine; 2], screen: ScreenId, before: &Glass, after: &Glass, open: Time) -> Option<Effect> {
+fn effect(
+    runs: [&Machine; 2],
+    screen: ScreenId,
+    before: &Displayed,
+    after: &Displayed,
+    open: Time,
+) -> Option<RaceEffect> {
     let [plain, gap] = runs.map(|run| &run.record.screens[screen.0]);
     let end = runs[0].record.to.max(runs[1].record.to);
-    let away = |lane: &crate::Lane<Glass>| {
-        let spans = lane.spans(end).filter(|(_, _, glass)| *glass != after);
+    let away = |lane: &crate::Lane<Displayed>| {
+        let spans = lane.spans(end).filter(|(_, _, display)| *display != after);
         spans.fold(Time::ZERO, |sum, (from, to, _)| sum + (to - from))
     };
     let more = if away(gap) > away(plain) { away(gap) - away(plain) } else { Time::ZERO };
     let stayed = before == after && away(plain) == Time::ZERO;
     match more {
         Time::ZERO => None,
-        more if stayed => Some(Effect::Blinks(more)),
-        more if more > open => Some(Effect::Later(more)),
+        more if stayed => Some(RaceEffect::Blinks(more)),
+        more if more > open => Some(RaceEffect::Later(more)),
         _ => None,
     }
 }
@@ -199,6 +206,6 @@ fn effect(runs: [&Machine; 2], screen: ScreenId, before: &Glass, after: &Glass, 
 fn restarts(asker: &Asker, machine: &Machine, plain: &Machine) -> Vec<PartId> {
     let starts =
         |run: &Machine, i: usize| run.record.parts[i].points.iter().filter(|(_, s)| *s == Stage::Starting).count();
-    let starters = asker.rig.plan.starters.iter().enumerate();
+    let starters = asker.replayed.plan.starters.iter().enumerate();
     starters.filter(|(i, _)| starts(machine, *i) > starts(plain, *i)).map(|(_, starter)| starter.part).collect()
 }

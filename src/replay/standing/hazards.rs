@@ -86,10 +86,10 @@ impl Found {
     fn tell(self, asker: &mut Asker, screen: ScreenId) -> Hazards {
         let machine = asker.play(&self.case);
         let mut instead: Vec<String> = vec![];
-        for (from, to, glass) in machine.record.screens[screen.0].spans(machine.record.to) {
-            let words = glass.words(asker.solved.model);
+        for (from, to, display) in machine.record.screens[screen.0].spans(machine.record.to) {
+            let words = display.words(asker.solved.model);
             let overlaps = |gap: &Gap| from < gap.to.max(gap.from + Time::nanoseconds(1)) && to > gap.from;
-            if self.blinks.iter().any(overlaps) && !glass.agrees(self.shown) && !instead.contains(&words) {
+            if self.blinks.iter().any(overlaps) && !display.agrees(self.shown) && !instead.contains(&words) {
                 instead.push(words);
             }
         }
@@ -110,12 +110,12 @@ impl Found {
 /// doesn't, the picture comes and goes with the flash, which the rules about states and steady views report.
 fn agrees_at_rest(asker: &mut Asker, screen: ScreenId, start: &Start, flashers: &[InputId], on: &[Put]) -> bool {
     let mut machine = asker.lead_in(&Setting::default(), &start.way);
-    machine.put(&mut asker.rig, on);
+    machine.put(&mut asker.replayed, on);
     let Some((_, shown)) = asker.wanted(screen, &machine.state) else { return false };
-    let lit = machine.glass(screen).agrees(shown);
+    let lit = machine.display(screen).agrees(shown);
     let off: Vec<Put> = flashers.iter().map(|flasher| (*flasher, 0)).collect();
-    machine.put(&mut asker.rig, &off);
-    lit && machine.glass(screen).agrees(shown)
+    machine.put(&mut asker.replayed, &off);
+    lit && machine.display(screen).agrees(shown)
 }
 
 /// What the screen should show with the flashers put on together, with every time that it shows something else
@@ -125,7 +125,7 @@ fn blinks(asker: &Asker, screen: ScreenId, machine: &Machine) -> Option<(Shown, 
     let view = record.wanted[screen.0].at(record.to).copied().flatten()?;
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let lane = &record.screens[screen.0];
-    let there = lane.points.iter().find(|(_, glass)| glass.agrees(shown)).map(|(at, _)| *at)?;
+    let there = lane.points.iter().find(|(_, display)| display.agrees(shown)).map(|(at, _)| *at)?;
     let blinks = gaps(lane, shown, there, record.to);
     (!blinks.is_empty() && record.refused.is_empty()).then_some((shown, blinks))
 }

@@ -2,12 +2,12 @@
 
 mod asker;
 mod bounce;
-mod concern;
-mod crank;
+mod engine_start;
 mod frozen;
 mod gap;
 mod hazards;
 mod held_over;
+mod influences;
 mod race;
 mod rear;
 mod steady;
@@ -17,12 +17,12 @@ mod words;
 
 pub use asker::MOST_STARTS;
 pub use bounce::Bounce;
-pub use crank::{Crank, OVER, PROFILE};
+pub use engine_start::{EngineStart, OVER, PROFILE};
 pub use frozen::Frozen;
 pub use gap::Gap;
 pub use hazards::Hazards;
 pub use held_over::HeldOver;
-pub use race::{Effect, Race};
+pub use race::{Race, RaceEffect};
 pub use rear::{AFTER_START, LINGER, RESPONSE, Rear};
 pub use steady::{Blink, Cure, Steady};
 pub use wear::Wear;
@@ -45,7 +45,7 @@ pub struct Standing {
     /// How does each rear view compare with the times in the law?
     pub rear: Vec<Rear>,
     /// Which pictures does an engine start interrupt?
-    pub crank: Vec<Crank>,
+    pub crank: Vec<EngineStart>,
     /// What does a screen show while one relay has moved and another hasn't?
     pub races: Vec<Race>,
     /// What does a screen show while a change-over contact is in transfer?
@@ -86,7 +86,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let bounces = bounce::ask(&mut asker);
     let hazards = hazards::ask(&mut asker);
     let wear = wear::ask(&mut asker);
-    let crank = crank::ask(&mut asker);
+    let crank = engine_start::ask(&mut asker);
     let frozen = frozen::ask(&mut asker);
     let left_out = asker.left_out();
     Standing { steady, within, held_over, rear, crank, races, gaps, bounces, hazards, wear, frozen, left_out }

@@ -2,7 +2,7 @@
 
 use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
-use crate::glass::Glass;
+use crate::display::Displayed;
 use crate::machine::Machine;
 use crate::plan::ActorKind;
 use crate::setting::Setting;
@@ -25,20 +25,20 @@ pub struct Race {
     /// The move, in words.
     pub step: String,
     /// What the wiring asks for briefly.
-    pub gets: Glass,
+    pub gets: Displayed,
     /// What the wiring asks for after that.
-    pub then: Glass,
+    pub then: Displayed,
     /// Longest time.
     pub lasts: Time,
     /// Its effect on the screen, which shows nothing before its switch-over time is over.
-    pub effect: Effect,
+    pub effect: RaceEffect,
     /// What happens.
     pub evidence: Vec<Row>,
 }
 
 /// The effect of a race on a screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Effect {
+pub enum RaceEffect {
     /// Nothing.
     None,
     /// A picture that should stay is away for this time.
@@ -62,9 +62,9 @@ pub fn ask(asker: &mut Asker) -> Vec<Race> {
         let subject = asker.screen(screen);
         let mine = |id: &ActorId| {
             subject.concern.actors[id.index()]
-                && matches!(asker.rig.plan.actors[id.index()].kind, ActorKind::Coil { .. })
+                && matches!(asker.replayed.plan.actors[id.index()].kind, ActorKind::Coil { .. })
         };
-        let coils: Vec<ActorId> = (0..asker.rig.plan.actors.len() as u32).map(ActorId).filter(mine).collect();
+        let coils: Vec<ActorId> = (0..asker.replayed.plan.actors.len() as u32).map(ActorId).filter(mine).collect();
         if coils.len() < 2 {
             continue;
         }
@@ -84,13 +84,13 @@ pub fn ask(asker: &mut Asker) -> Vec<Race> {
             }
         }
     }
-    let mut told = vec![];
+    let mut reported = vec![];
     for Found { mut race, case, from } in all {
         let machine = asker.play(&case);
         race.evidence = asker.evidence(&machine, from);
-        told.push(race);
+        reported.push(race);
     }
-    told
+    reported
 }
 
 /// The races of one move, with each relay quick in turn, and each slow in turn.
@@ -129,7 +129,7 @@ fn blips(
     let lane = &record.picks[screen.0];
     let (Some((_, before)), Some(after)) = (lane.points.first(), lane.at(WINDOW)) else { return vec![] };
     // Without power a screen shows nothing.
-    if [before, after].contains(&&Glass::Dark) {
+    if [before, after].contains(&&Displayed::Dark) {
         return vec![];
     }
     let moves_at = |at: Time| {
@@ -163,19 +163,19 @@ fn blips(
 }
 
 /// The effect on the screen.
-fn effect(machine: &Machine, screen: ScreenId, before: &Glass, gets: &Glass, after: &Glass) -> Effect {
+fn effect(machine: &Machine, screen: ScreenId, before: &Displayed, gets: &Displayed, after: &Displayed) -> RaceEffect {
     let record = &machine.record;
     let spans = || record.screens[screen.0].spans(record.to).filter(|(from, to, _)| to > from);
-    let on_glass = |wanted: &dyn Fn(&Glass) -> bool| {
-        spans().filter(|(_, _, glass)| wanted(glass)).fold(Time::ZERO, |sum, (from, to, _)| sum + (to - from))
+    let on_display = |wanted: &dyn Fn(&Displayed) -> bool| {
+        spans().filter(|(_, _, display)| wanted(display)).fold(Time::ZERO, |sum, (from, to, _)| sum + (to - from))
     };
-    let shown = on_glass(&|glass| glass == gets);
-    let away = on_glass(&|glass| glass != after);
+    let shown = on_display(&|display| display == gets);
+    let away = on_display(&|display| display != after);
     if shown > Time::ZERO {
-        Effect::Shows(shown)
+        RaceEffect::Shows(shown)
     } else if before == after && away > Time::ZERO {
-        Effect::Blinks(away)
+        RaceEffect::Blinks(away)
     } else {
-        Effect::None
+        RaceEffect::None
     }
 }

@@ -148,13 +148,13 @@ impl<'s> Search<'s> {
 
     fn gaps(&self, start: &Start, machine: &Machine) -> Option<Vec<Gap>> {
         let record = &machine.record;
-        let glass = &record.screens[self.screen.0];
-        let before = glass.points.first().is_some_and(|(_, glass)| glass.agrees(self.shown));
+        let display = &record.screens[self.screen.0];
+        let before = display.points.first().is_some_and(|(_, display)| display.agrees(self.shown));
         if !before || machine.lever != start.positions {
             return None;
         }
         let spans = record.wanted[self.screen.0].spans(record.to).filter(|(_, _, wanted)| **wanted == Some(self.view));
-        Some(spans.flat_map(|(from, to, _)| gaps(glass, self.shown, from, to)).collect())
+        Some(spans.flat_map(|(from, to, _)| gaps(display, self.shown, from, to)).collect())
     }
 
     /// Looks for a time of the timers that took part with which the view is steady, and tries it everywhere.

@@ -2,14 +2,14 @@
 
 use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
-use crate::glass::Glass;
+use crate::display::Displayed;
 use crate::machine::{Machine, Till};
 use crate::promise::first_shown;
 use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::{Lane, Stage};
 use circuit::{State, position};
-use model::{Logic, PartId, ScreenId, Shown};
+use model::{PartId, ScreenId, Shown, StateCondition};
 
 /// The worst time to a picture that has a `within`.
 #[derive(Debug, Clone, PartialEq)]
@@ -149,7 +149,7 @@ pub fn ask(asker: &mut Asker) -> Vec<Within> {
 
 fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Within {
     let ways = asker.ways_in(screen, view, limit);
-    let latest = |of: fn(&Way) -> &Option<Late>| {
+    let latest = |of: fn(&MoveInto) -> &Option<Late>| {
         let mut worst: Option<&Late> = None;
         for late in ways.by_move.iter().filter_map(|(_, way)| of(way).as_ref()) {
             if worst.is_none_or(|worst| late.key() > worst.key()) {
@@ -165,24 +165,24 @@ fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit:
 
 /// Every single move into a view, with the latest arrival after each.
 #[derive(Clone, Default)]
-pub(super) struct Ways {
+pub(super) struct MovesInto {
     /// Total number of settings tried.
     pub tried: usize,
     /// In the order met, from the simplest state on.
-    pub by_move: Vec<(Put, Way)>,
+    pub by_move: Vec<(Put, MoveInto)>,
 }
 
 /// The latest arrival with the screen up before the move, and with the screen switched on by it.
 #[derive(Clone, Default)]
-pub(super) struct Way {
+pub(super) struct MoveInto {
     pub warm: Option<Late>,
     pub cold: Option<Late>,
 }
 
 /// Tries every single move into a view. A view that ends before `limit` without its picture proves nothing.
-pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> Ways {
+pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> MovesInto {
     let shown = asker.solved.model.screens[screen.0].views[view].show;
-    let mut ways = Ways::default();
+    let mut ways = MovesInto::default();
     let subject = asker.screen(screen);
     for start in &subject.starts {
         if asker.wanted(screen, &start.state).is_some_and(|(wanted, _)| wanted == view) {
@@ -196,7 +196,7 @@ pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: T
             let till = Till::Shown(screen, shown, Some(view));
             let make = |asker: &Asker, setting: &Setting| Case { till, ..asker.case(start, &[moved], setting) };
             let known = ways.by_move.iter().position(|(other, _)| *other == moved).unwrap_or_else(|| {
-                ways.by_move.push((moved, Way::default()));
+                ways.by_move.push((moved, MoveInto::default()));
                 ways.by_move.len() - 1
             });
             let way = &mut ways.by_move[known].1;
@@ -228,7 +228,7 @@ pub(super) fn took(
 
 /// Whether a screen was up when the record began.
 pub(super) fn was_up(asker: &Asker, machine: &Machine, screen: ScreenId) -> bool {
-    let starter = asker.rig.plan.screens[screen.0].starter;
+    let starter = asker.replayed.plan.screens[screen.0].starter;
     starter.is_none_or(|s| machine.record.parts[s].points.first().is_some_and(|(_, stage)| *stage == Stage::Up))
 }
 
@@ -240,21 +240,21 @@ pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, mo
     let views = &asker.solved.model.screens[screen.0].views;
     let mut remembers = false;
     for view in views {
-        view.when.leaves(&mut |leaf| remembers |= matches!(leaf, Logic::Signal(_)));
+        view.when.leaves(&mut |leaf| remembers |= matches!(leaf, StateCondition::Signal(_)));
     }
     if !remembers {
         return Some(State { positions, memory: start.state.memory.clone() });
     }
     let mut machine = asker.lead_in(&Setting::default(), &start.way);
-    machine.put(&mut asker.rig, &[moved]);
+    machine.put(&mut asker.replayed, &[moved]);
     Some(machine.state)
 }
 
 /// When a source's picture is last visible: live, frozen, or while the screen changes over from it.
-fn last_seen(lane: &Lane<Glass>, source: PartId, end: Time) -> Time {
+fn last_seen(lane: &Lane<Displayed>, source: PartId, end: Time) -> Time {
     let (mut last, mut from_it) = (Time::ZERO, false);
-    for (_, to, glass) in lane.spans(end) {
-        from_it = glass.is_of(source) || (from_it && *glass == Glass::Changing);
+    for (_, to, display) in lane.spans(end) {
+        from_it = display.is_of(source) || (from_it && *display == Displayed::Changing);
         if from_it {
             last = to;
         }

@@ -1,7 +1,8 @@
 //! Answers in words, one clause each, for findings and for `replay`.
 
 use super::{
-    Arrival, Bounce, Crank, Cure, Effect, Frozen, Gap, Hazards, MOST_STARTS, Race, Rear, Standing, Steady, Wear, Within,
+    Arrival, Bounce, Cure, EngineStart, Frozen, Gap, Hazards, MOST_STARTS, Race, RaceEffect, Rear, Standing, Steady,
+    Wear, Within,
 };
 use crate::Time;
 use model::{Model, ScreenId, Shown};
@@ -123,7 +124,7 @@ impl Rear {
     }
 }
 
-impl Crank {
+impl EngineStart {
     /// The effect of an engine start.
     pub fn words(&self, model: &Model) -> String {
         let picture = picture_words(model, self.shown, self.screen);
@@ -150,10 +151,10 @@ impl Race {
         let (gets, relays) = (self.gets.words(model), self.relays.join(" and "));
         let then = self.then.words(model);
         let does = match self.effect {
-            Effect::None => "and doesn't show it".to_string(),
-            Effect::Blinks(time) => format!("and {then} is gone for {time}"),
-            Effect::Shows(time) => format!("and shows it for {time}"),
-            Effect::Later(time) => format!("and {then} comes {time} later"),
+            RaceEffect::None => "and doesn't show it".to_string(),
+            RaceEffect::Blinks(time) => format!("and {then} is gone for {time}"),
+            RaceEffect::Shows(time) => format!("and shows it for {time}"),
+            RaceEffect::Later(time) => format!("and {then} comes {time} later"),
         };
         format!(
             "{} gets {gets} before {then} for up to {} while {relays} moves, {does}: {} in state {}",
@@ -170,9 +171,9 @@ impl Gap {
     pub fn words(&self, model: &Model) -> String {
         let then = self.then.words(model);
         let does = match self.effect {
-            Effect::Later(time) => format!("{then} comes {time} later"),
-            Effect::None => "doesn't show it".to_string(),
-            Effect::Blinks(time) | Effect::Shows(time) => format!("{then} is gone for {time}"),
+            RaceEffect::Later(time) => format!("{then} comes {time} later"),
+            RaceEffect::None => "doesn't show it".to_string(),
+            RaceEffect::Blinks(time) | RaceEffect::Shows(time) => format!("{then} is gone for {time}"),
         };
         format!(
             "{} gets {} while the contact of {} is open for up to {} as it moves, and {does}: {} in state {}",

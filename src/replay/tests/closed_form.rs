@@ -89,11 +89,11 @@ fn the_picture_comes_and_goes_when_it_should() {
     assert_eq!(
         timeline.record.screens[0].points,
         [
-            (ms(0), Glass::Home),
-            (ms(1000), Glass::Changing),
-            (ms(1300), Glass::Live(cam)),
-            (dark + ms(1200), Glass::Changing),
-            (dark + ms(1500), Glass::Home),
+            (ms(0), Displayed::Home),
+            (ms(1000), Displayed::Changing),
+            (ms(1300), Displayed::Live(cam)),
+            (dark + ms(1200), Displayed::Changing),
+            (dark + ms(1500), Displayed::Home),
         ]
     );
     assert!(timeline.kept() && timeline.quiet);
@@ -123,21 +123,21 @@ fn relay_start_up_and_switch_over_add_up() {
     assert_eq!(
         timeline.record.screens[0].points,
         [
-            (ms(0), Glass::Home),
-            (ms(1000), Glass::Changing),
-            (ms(1300), Glass::Lost(OnLoss::Black)),
-            (ms(1500), Glass::Changing),
-            (ms(1800), Glass::Home),
-            (ms(4000), Glass::Changing),
-            (ms(4300), Glass::Lost(OnLoss::Black)),
-            (ms(4810), Glass::Changing), // 10 ms to operate, 800 ms to start up
-            (ms(5110), Glass::Live(cam)),
-            (ms(8000), Glass::Changing),
-            (ms(8300), Glass::Home),
+            (ms(0), Displayed::Home),
+            (ms(1000), Displayed::Changing),
+            (ms(1300), Displayed::Lost(OnLoss::Black)),
+            (ms(1500), Displayed::Changing),
+            (ms(1800), Displayed::Home),
+            (ms(4000), Displayed::Changing),
+            (ms(4300), Displayed::Lost(OnLoss::Black)),
+            (ms(4810), Displayed::Changing), // 10 ms to operate, 800 ms to start up
+            (ms(5110), Displayed::Live(cam)),
+            (ms(8000), Displayed::Changing),
+            (ms(8300), Displayed::Home),
         ]
     );
     let verdicts: Vec<Verdict> = timeline.promises.iter().map(|p| p.verdict).collect();
-    assert_eq!(verdicts, [Verdict::Untold, Verdict::Kept]);
+    assert_eq!(verdicts, [Verdict::Undecided, Verdict::Kept]);
     // The contact follows its coil by 10 and by 7 ms.
     let k1 = solved.assembly.circuit.actor_named("K1").unwrap();
     let moved: Vec<Time> = timeline.record.actors[k1.index()].points.iter().map(|(at, _)| *at).collect();

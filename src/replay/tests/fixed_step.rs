@@ -2,7 +2,7 @@
 
 use super::*;
 use catalogue::part_form::{Idle, OnLoss};
-use circuit::{ActorId, Corner, Held, Memory, Positions, Rule, State};
+use circuit::{ActorId, ActorRule, Corner, Held, Memory, Positions, State};
 use engine::Solver;
 use graph::Link;
 use model::{ElementId, ElementKind, InputId, PartId, ScreenId, SignalId, SignalKind, Step};
@@ -45,13 +45,13 @@ struct Still {
 struct SlowScreen {
     choice: Option<(Option<usize>, Picture)>,
     age: Ticks,
-    glass: Glass,
+    display: Displayed,
 }
 
 impl<'m> Slow<'m> {
     fn new(solved: &'m Solved<'m>, flash: (Ticks, Ticks)) -> Self {
         let circuit = &solved.assembly.circuit;
-        let screen = SlowScreen { choice: None, age: 0, glass: Glass::Dark };
+        let screen = SlowScreen { choice: None, age: 0, display: Displayed::Dark };
         let mut slow = Slow {
             now: -3_000,
             lever: Positions::at_rest(circuit),
@@ -166,7 +166,7 @@ impl<'m> Slow<'m> {
                 _ => 0,
             });
             match &actor.rule {
-                Rule::Threshold { .. } => {
+                ActorRule::Threshold { .. } => {
                     let wants = held.wants.on(id);
                     let coil = (0..model.elements.len()).find_map(|e| match &model.elements[e].kind {
                         ElementKind::Coil(coil) if self.solved.assembly.coil(ElementId(e)) == Some(id) => Some(coil),
@@ -180,14 +180,14 @@ impl<'m> Slow<'m> {
                         }
                     }
                 }
-                Rule::Latch { set, reset } => {
+                ActorRule::Latch { set, reset } => {
                     next.set_on(id, powered && !self.state.holds(reset) && (on || self.state.holds(set)));
                 }
-                Rule::Toggle { start: from } => {
+                ActorRule::Toggle { start: from } => {
                     let begins = begins(start(from));
                     next.set_on(id, powered && (on ^ begins));
                 }
-                Rule::Hold { start: from } => {
+                ActorRule::Hold { start: from } => {
                     if start(from) || !on || !powered {
                         self.left.remove(&id);
                     } else {
@@ -195,7 +195,7 @@ impl<'m> Slow<'m> {
                     }
                     next.set_on(id, powered && (on || start(from)));
                 }
-                Rule::Delay { start: from } => {
+                ActorRule::Delay { start: from } => {
                     if start(from) && !on {
                         self.left.entry(id).or_insert(time);
                     } else {
@@ -203,7 +203,7 @@ impl<'m> Slow<'m> {
                     }
                     next.set_on(id, on && start(from));
                 }
-                Rule::Pulse { start: from } => {
+                ActorRule::Pulse { start: from } => {
                     let begins = begins(start(from));
                     if begins {
                         self.left.insert(id, time);
@@ -224,7 +224,7 @@ impl<'m> Slow<'m> {
             let switch = ticks(screen.switch_over);
             let mut slow = self.screens[i].clone();
             if reading.picture == Picture::Dark {
-                self.screens[i] = SlowScreen { choice: None, age: 0, glass: Glass::Dark };
+                self.screens[i] = SlowScreen { choice: None, age: 0, display: Displayed::Dark };
                 continue;
             }
             let choice = (reading.rule, self.arriving(ScreenId(i), reading));
@@ -234,31 +234,35 @@ impl<'m> Slow<'m> {
                 let same_input = was.as_ref().is_some_and(|was| was.0 == choice.0);
                 if let (true, Picture::NoSignal(_)) = (same_input, &choice.1) {
                     slow.age = switch; // What a screen does on loss it does at once.
-                    slow.glass = match (screen.on_loss, &slow.glass) {
-                        (OnLoss::Freeze, Glass::Live(part)) => Glass::Frozen(*part),
-                        (OnLoss::Freeze, _) => Glass::Lost(OnLoss::Black),
-                        (other, _) => Glass::Lost(other),
+                    slow.display = match (screen.on_loss, &slow.display) {
+                        (OnLoss::Freeze, Displayed::Live(part)) => Displayed::Frozen(*part),
+                        (OnLoss::Freeze, _) => Displayed::Lost(OnLoss::Black),
+                        (other, _) => Displayed::Lost(other),
                     };
                 }
             }
-            let frozen = matches!((&slow.glass, &choice.1), (Glass::Frozen(_), Picture::NoSignal(_)));
-            slow.glass = if !self.up(screen.part) {
-                Glass::Starting
+            let frozen = matches!((&slow.display, &choice.1), (Displayed::Frozen(_), Picture::NoSignal(_)));
+            slow.display = if !self.up(screen.part) {
+                Displayed::Starting
             } else if slow.age < switch {
-                if matches!(slow.glass, Glass::Starting | Glass::Dark) { Glass::Starting } else { Glass::Changing }
+                if matches!(slow.display, Displayed::Starting | Displayed::Dark) {
+                    Displayed::Starting
+                } else {
+                    Displayed::Changing
+                }
             } else if frozen {
-                slow.glass
+                slow.display
             } else {
                 match choice.1 {
-                    Picture::Source(part) => Glass::Live(part),
-                    Picture::Home => Glass::Home,
-                    Picture::Black => Glass::Black,
-                    Picture::NoSignal(_) if screen.on_loss == OnLoss::Freeze => Glass::Lost(OnLoss::Black),
-                    Picture::NoSignal(_) => Glass::Lost(screen.on_loss),
-                    Picture::Clash(parts) => Glass::Mixed(parts),
-                    Picture::WrongFormat(part) => Glass::Unreadable(part),
-                    Picture::Dark => Glass::Dark,
-                    Picture::Flickers(_) => Glass::Flickers,
+                    Picture::Source(part) => Displayed::Live(part),
+                    Picture::Home => Displayed::Home,
+                    Picture::Black => Displayed::Black,
+                    Picture::NoSignal(_) if screen.on_loss == OnLoss::Freeze => Displayed::Lost(OnLoss::Black),
+                    Picture::NoSignal(_) => Displayed::Lost(screen.on_loss),
+                    Picture::Clash(parts) => Displayed::Mixed(parts),
+                    Picture::WrongFormat(part) => Displayed::Unreadable(part),
+                    Picture::Dark => Displayed::Dark,
+                    Picture::Flickers(_) => Displayed::Flickers,
                 }
             };
             self.screens[i] = slow;
@@ -340,7 +344,7 @@ fn compare(model: &Model, flash: (Ticks, Ticks), script: &[(Ticks, usize)]) {
         slow.tick(&put);
         let here = ms(slow.now) + Time::nanoseconds(500_000);
         for (lane, screen) in timeline.record.screens.iter().zip(&slow.screens) {
-            assert_eq!(lane.at(here), Some(&screen.glass), "at {} ms", slow.now);
+            assert_eq!(lane.at(here), Some(&screen.display), "at {} ms", slow.now);
         }
         for (i, lane) in timeline.record.actors.iter().enumerate() {
             let on = slow.state.memory.on(ActorId(i as u32));
@@ -352,7 +356,7 @@ fn compare(model: &Model, flash: (Ticks, Ticks), script: &[(Ticks, usize)]) {
     settles_to_a_state(&solved, &timeline);
 }
 
-/// Where the timeline settles, the circuit is in one of the states found without any time, and the glass shows what the
+/// Where the timeline settles, the circuit is in one of the states found without any time, and the display shows what the
 /// screen shows there.
 fn settles_to_a_state(solved: &Solved, timeline: &Timeline) {
     assert!(timeline.quiet);
@@ -362,9 +366,11 @@ fn settles_to_a_state(solved: &Solved, timeline: &Timeline) {
     for (i, lane) in timeline.record.screens.iter().enumerate() {
         let picture = read_screen(solved, &settled, ScreenId(i)).picture;
         let same = match (&lane.points.last().unwrap().1, picture) {
-            (Glass::Live(part), Picture::Source(source)) => *part == source,
-            (Glass::Home, Picture::Home) | (Glass::Black, Picture::Black) | (Glass::Dark, Picture::Dark) => true,
-            (Glass::Lost(_) | Glass::Frozen(_), Picture::NoSignal(_)) => true,
+            (Displayed::Live(part), Picture::Source(source)) => *part == source,
+            (Displayed::Home, Picture::Home)
+            | (Displayed::Black, Picture::Black)
+            | (Displayed::Dark, Picture::Dark) => true,
+            (Displayed::Lost(_) | Displayed::Frozen(_), Picture::NoSignal(_)) => true,
             _ => false,
         };
         assert!(same, "{:?} at the end", lane.points.last());

@@ -1,7 +1,7 @@
 //! The questions that need no script, on harnesses small enough for a calculation by hand.
 
 use super::*;
-use crate::standing::{Cure, Effect, Standing, standing, standing_of_all};
+use crate::standing::{Cure, RaceEffect, Standing, standing, standing_of_all};
 
 fn ask(model: &Model) -> Standing {
     let answers = standing(&Solved::new(model));
@@ -16,7 +16,7 @@ fn ms(count: i64) -> Time {
 /// At SAE J945's slowest and darkest, 60 a minute and on for 30 %, the dark part is 700 ms: a hold of exactly that is
 /// too short, one of 750 ms is long enough; with a tolerance of 10 % it takes 800 ms, since 0.9 · 750 ms is 675 ms.
 #[test]
-fn a_hold_that_is_too_short_is_told_with_what_would_do() {
+fn a_hold_that_is_too_short_is_reported_with_what_would_do() {
     let with = |module: &str, time: &str| flasher_through(&format!("{{use: {module}, at: bench, time: {time}}}"));
     // Away from when the hold runs out until the next flash, and for the 300 ms that the screen takes to change over.
     for (module, time, away, cure) in [
@@ -134,12 +134,12 @@ fn a_change_over_contact_is_open_on_its_way() {
     };
     let gaps = |relay: &str, ways: &str| {
         let answers = ask(&model(relay, ways));
-        let told = answers.gaps.iter().map(|gap| (gap.step.clone(), gap.effect, gap.open, gap.restarts.len()));
-        told.collect::<Vec<_>>()
+        let reported = answers.gaps.iter().map(|gap| (gap.step.clone(), gap.effect, gap.open, gap.restarts.len()));
+        reported.collect::<Vec<_>>()
     };
     let (trigger, supply) = ("battery SIDE.plus, K1.30 HU.two", "K1.30 SIDE.plus, battery HU.two");
-    assert_eq!(gaps("slow-relay", trigger), [("a on".to_string(), Effect::Blinks(ms(303)), ms(3), 0)]);
-    assert_eq!(gaps("slow-relay", supply), [("a on".to_string(), Effect::Blinks(ms(1103)), ms(3), 1)]);
+    assert_eq!(gaps("slow-relay", trigger), [("a on".to_string(), RaceEffect::Blinks(ms(303)), ms(3), 0)]);
+    assert_eq!(gaps("slow-relay", supply), [("a on".to_string(), RaceEffect::Blinks(ms(1103)), ms(3), 1)]);
     // One whose kind gives no such time, and one whose contact is only wired on one side, are not asked about.
     assert_eq!(gaps("relay", trigger), []);
     let one_sided = harness(&format!(
@@ -173,7 +173,10 @@ fn contacts_that_leave_a_gap_are_found_with_its_length() {
     let found: Vec<_> = answers.races.iter().map(|r| (r.gets.clone(), r.lasts, r.effect, r.step.as_str())).collect();
     // On the way back K2 opens at 7 ms or 2.1 ms and K1 closes at 7 ms or 2.1 ms: a gap of 4.9 ms.
     let back = Time::nanoseconds(4_900_000);
-    assert_eq!(found, [(Glass::Home, ms(7), Effect::None, "a on"), (Glass::Home, back, Effect::None, "a off")]);
+    assert_eq!(
+        found,
+        [(Displayed::Home, ms(7), RaceEffect::None, "a on"), (Displayed::Home, back, RaceEffect::None, "a off")]
+    );
     assert_eq!(answers.races[0].relays, ["K1", "K2"]);
 }
 

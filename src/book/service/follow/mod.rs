@@ -11,7 +11,7 @@ use circuit::{CurrentPath, Tracer, Via};
 use facts::AtCorners;
 use graph::{Link as GraphLink, PicturePath};
 use links::STARTS;
-use model::{Coil, ElementKind, ElementPath, Logic, Passage, PinId, SignalId, SignalKind};
+use model::{Coil, ElementKind, ElementPath, Passage, PinId, SignalId, SignalKind, StateCondition};
 use moment::Moment;
 use spec::WireMake;
 use states::Solved;
@@ -75,17 +75,17 @@ impl<'a> Follower<'a> {
     }
 
     /// Follows all that makes a condition hold, or not hold.
-    pub fn logic(&mut self, logic: &Logic, wanted: bool) {
-        let holds = |term: &Logic| self.moment.solved.assembly.holds(&self.moment.at.nominal, term);
+    pub fn logic(&mut self, logic: &StateCondition, wanted: bool) {
+        let holds = |term: &StateCondition| self.moment.solved.assembly.holds(&self.moment.at.nominal, term);
         match logic {
-            Logic::Always(_) | Logic::InputIs(..) => {}
-            Logic::Signal(signal) if wanted => self.live(*signal),
-            Logic::Signal(signal) => self.dead(*signal),
-            Logic::Not(inner) => self.logic(inner, !wanted),
-            Logic::All(terms) if wanted => terms.iter().for_each(|term| self.logic(term, true)),
-            Logic::Any(terms) if !wanted => terms.iter().for_each(|term| self.logic(term, false)),
+            StateCondition::Always(_) | StateCondition::InputIs(..) => {}
+            StateCondition::Signal(signal) if wanted => self.live(*signal),
+            StateCondition::Signal(signal) => self.dead(*signal),
+            StateCondition::Not(inner) => self.logic(inner, !wanted),
+            StateCondition::All(terms) if wanted => terms.iter().for_each(|term| self.logic(term, true)),
+            StateCondition::Any(terms) if !wanted => terms.iter().for_each(|term| self.logic(term, false)),
             // One term is enough: the first that is as wanted; if there is none, the first term, to show what is missing.
-            Logic::All(terms) | Logic::Any(terms) => {
+            StateCondition::All(terms) | StateCondition::Any(terms) => {
                 let one = terms.iter().find(|term| holds(term) == wanted).or(terms.first());
                 if let Some(term) = one {
                     self.logic(term, wanted);

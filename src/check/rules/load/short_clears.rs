@@ -2,7 +2,7 @@ use crate::{Finding, Finds, Rule, Severity, Waypoint, tables};
 use circuit::Via;
 use facts::Facts;
 use facts::fuse_curve::{fuse, latest};
-use facts::shorts::Short;
+use facts::shorts::ShortCircuit;
 use model::{ElementId, Model, WireId, conductor};
 use quantity::{Amps, Seconds, significant};
 use std::collections::BTreeMap;
@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
 /// A short that lasts too long.
 struct Lasts {
     wire: WireId,
-    short: Short,
+    short: ShortCircuit,
     fuse: ElementId,
     /// The longest opening time; `None` if the fuse need not open.
     opens: Option<Seconds>,
@@ -74,7 +74,7 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
     lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest, limit })
 }
 
-fn wires_behind(short: &Short, guard: ElementId) -> Vec<WireId> {
+fn wires_behind(short: &ShortCircuit, guard: ElementId) -> Vec<WireId> {
     let links = short.through.iter().map(|(via, _)| *via);
     let behind = links.skip_while(|via| *via != Via::Element(guard));
     behind.filter_map(|via| if let Via::Wire(wire) = via { Some(wire) } else { None }).collect()
@@ -124,12 +124,12 @@ fn finding(facts: &Facts, lasts: Lasts) -> Finding {
 }
 
 /// A short counts as a state.
-pub(super) fn state_of(model: &Model, short: &Short) -> String {
+pub(super) fn state_of(model: &Model, short: &ShortCircuit) -> String {
     format!("`{}` shorted to ground", model.pin_name(short.at))
 }
 
 /// The path of a short's current, with the voltage at each point.
-pub(super) fn waypoints(facts: &Facts, short: &Short, amps: Amps) -> Vec<Waypoint> {
+pub(super) fn waypoints(facts: &Facts, short: &ShortCircuit, amps: Amps) -> Vec<Waypoint> {
     let (model, assembly, shorts) = (facts.model, &facts.solved.assembly, facts.shorts());
     let branch = |via: Via| match via {
         Via::Wire(id) => assembly.wire(id),

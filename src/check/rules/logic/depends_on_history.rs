@@ -19,7 +19,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let unsettled = facts.unsettled();
     let restless: Vec<SignalId> =
         unsettled.chatters.iter().chain(&unsettled.races).flat_map(|(relays, _)| relays).copied().collect();
-    let mut told: Vec<Vec<SignalId>> = Vec::new();
+    let mut reported: Vec<Vec<SignalId>> = Vec::new();
     let mut findings = Vec::new();
     let by_supply: Vec<SignalId> = facts.moved_by_supply().iter().map(|moved| moved.relay).collect();
     for exploration in facts.explored().all() {
@@ -29,9 +29,9 @@ fn find(facts: &Facts) -> Vec<Finding> {
             // logic/depends-on-supply reports relays that depend on their past only at a low or high supply voltage.
             relays.retain(|relay| exploration.corner == Corner::NOMINAL || !by_supply.contains(relay));
             // logic/trigger-undecided reports a trigger input that keeps its state between its thresholds.
-            if !relays.is_empty() && !told.contains(&relays) {
+            if !relays.is_empty() && !reported.contains(&relays) {
                 findings.push(finding(facts, exploration, history, &relays));
-                told.push(relays);
+                reported.push(relays);
             }
         }
     }

@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::consumers::is_wired;
-use model::{ElementKind, InputId, Logic};
+use model::{ElementKind, InputId, StateCondition};
 
 pub const RULE: Rule = Rule {
     name: "logic/input-unused",
@@ -49,8 +49,8 @@ fn is_used(facts: &Facts, id: InputId) -> bool {
         || followed
 }
 
-fn speaks_of(logic: &Logic, id: InputId) -> bool {
+fn speaks_of(logic: &StateCondition, id: InputId) -> bool {
     let mut found = false;
-    logic.leaves(&mut |leaf| found |= matches!(leaf, Logic::InputIs(input, _) if *input == id));
+    logic.leaves(&mut |leaf| found |= matches!(leaf, StateCondition::InputIs(input, _) if *input == id));
     found
 }

@@ -1,7 +1,7 @@
 use crate::evidence::{end_place, part_place};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use model::{Logic, Screen, Show, SignalKind};
+use model::{Screen, Show, SignalKind, StateCondition};
 
 pub const RULE: Rule = Rule {
     name: "logic/screen-input-empty",
@@ -14,10 +14,10 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
     for screen in &facts.model.screens {
         for (i, show) in screen.shows.iter().enumerate() {
-            let told = screen.shows[..i].iter().any(|earlier| earlier.input == show.input);
+            let reported = screen.shows[..i].iter().any(|earlier| earlier.input == show.input);
             let empty = facts.solved.pictures[&show.input].is_empty();
             let in_use = facts.connectivity().is_joined(show.input) || has_trigger(facts, show);
-            if !told && empty && in_use {
+            if !reported && empty && in_use {
                 findings.push(finding(facts, screen, show));
             }
         }
@@ -29,7 +29,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn has_trigger(facts: &Facts, show: &Show) -> bool {
     let mut joined = false;
     show.when.leaves(&mut |leaf| {
-        if let Logic::Signal(signal) = leaf
+        if let StateCondition::Signal(signal) = leaf
             && let SignalKind::Sense { pin, .. } = facts.model.signals[signal.0].kind
         {
             joined |= facts.connectivity().is_joined(pin);

@@ -1,6 +1,6 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use model::{Logic, Screen, ScreenId};
+use model::{Screen, ScreenId, StateCondition};
 use states::shown_words;
 
 pub const RULE: Rule = Rule {
@@ -18,8 +18,9 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn of_screen(facts: &Facts, id: ScreenId, screen: &Screen) -> Vec<Finding> {
     let views = screen.views.iter().enumerate();
     // An `otherwise` line may have no state left.
-    let never = views
-        .filter(|(i, view)| !matches!(view.when, Logic::Always(true)) && !facts.screens().reached.contains(&(id, *i)));
+    let never = views.filter(|(i, view)| {
+        !matches!(view.when, StateCondition::Always(true)) && !facts.screens().reached.contains(&(id, *i))
+    });
     never
         .map(|(i, view)| {
             let shown = shown_words(facts.model, view.show);

@@ -24,7 +24,7 @@ fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
     let (peak, solution, way) = peaks.find_map(|peak| {
         let solution = facts.solution(&peak.moment)?;
         let way = facts.paths().from(&solution, plus);
-        is_told(facts, &solution, &way).then_some((peak, solution, way))
+        is_reported(facts, &solution, &way).then_some((peak, solution, way))
     })?;
     let most = facts.worst().amps(branch)?.value;
     let name = facts.model.pin_name(plus);
@@ -41,7 +41,7 @@ fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
 }
 
 /// Whether a path is a short. net/coil-polarity reports the diode across a coil.
-fn is_told(facts: &Facts, solution: &Solution, way: &CurrentPath) -> bool {
+fn is_reported(facts: &Facts, solution: &Solution, way: &CurrentPath) -> bool {
     let of_coil = |step: &PathStep| match step.via {
         Via::Element(id) => matches!(facts.model.element(id).kind, ElementKind::Coil(_)),
         _ => false,

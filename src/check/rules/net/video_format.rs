@@ -12,16 +12,16 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    let mut told: Vec<(PartId, PartId)> = Vec::new();
+    let mut reported: Vec<(PartId, PartId)> = Vec::new();
     for screen in &facts.model.screens {
         for show in &screen.shows {
             for path in &facts.solved.pictures[&show.input] {
                 let refuses = refusing(facts, path, screen.part).map(|part| (path.source, part));
-                told.extend(refuses.filter(|pair| !told.contains(pair)));
+                reported.extend(refuses.filter(|pair| !reported.contains(pair)));
             }
         }
     }
-    told.into_iter().map(|(source, part)| finding(facts, source, part)).collect()
+    reported.into_iter().map(|(source, part)| finding(facts, source, part)).collect()
 }
 
 /// The first part in a picture's path, the screen last, that takes none of the formats still possible there. A part

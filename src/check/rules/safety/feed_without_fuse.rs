@@ -21,7 +21,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
                 continue;
             }
             match facts.protection().of(id) {
-                Guard::Open(_) if is_told_from_the_other(facts, id, end) => {}
+                Guard::Open(_) if is_reported_at_its_other_end(facts, id, end) => {}
                 Guard::Open(_) => findings.extend(behind(facts, end, id)),
                 Guard::Other(limit) => findings.extend(by_the_vehicle(facts, end, id, limit)),
                 Guard::Dead | Guard::Element(..) => {}
@@ -33,7 +33,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 /// Whether a wire leads straight to another supply and is reported from there. A supply with its own volts comes before
 /// one behind a fuse of the vehicle; of two alike, the first counts.
-fn is_told_from_the_other(facts: &Facts, id: WireId, end: PinId) -> bool {
+fn is_reported_at_its_other_end(facts: &Facts, id: WireId, end: PinId) -> bool {
     let ends = facts.model.wire(id).ends;
     let other = ends[usize::from(ends[0] == end)];
     let rank = |pin: PinId| (limit_of(facts, pin).is_some(), is_fed_supply(facts, pin), pin);

@@ -1,7 +1,7 @@
 use crate::evidence::{swings, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::{CurrentPath, Solution};
-use facts::lost_grounds::{Effect, Ground, GroundKind, Loss, Shown};
+use facts::lost_grounds::{Ground, GroundKind, Loss, LossEffect, ShownEffect};
 use facts::unsettled::signals_of;
 use facts::{Facts, figures};
 use form::Place;
@@ -91,33 +91,33 @@ fn findings(facts: &Facts, ground: &Ground, loss: &Loss) -> Vec<Finding> {
 }
 
 /// Whether an effect is worth a warning.
-fn warns(model: &Model, effect: &Effect) -> bool {
+fn warns(model: &Model, effect: &LossEffect) -> bool {
     match effect {
-        Effect::Comes(signal) => matches!(model.signals[signal.0].kind, SignalKind::Relay { .. }),
-        Effect::Backwards(_) | Effect::Works(_) => false,
-        Effect::Chatters(_) | Effect::Shield(_) => true,
+        LossEffect::Comes(signal) => matches!(model.signals[signal.0].kind, SignalKind::Relay { .. }),
+        LossEffect::Backwards(_) | LossEffect::Works(_) => false,
+        LossEffect::Chatters(_) | LossEffect::Shield(_) => true,
     }
 }
 
 /// What an effect is, in words.
-fn words(facts: &Facts, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> String {
+fn words(facts: &Facts, effects: &BTreeMap<LossEffect, ShownEffect>, effect: &LossEffect) -> String {
     let model = facts.model;
     let amps = || effects.get(effect).and_then(|shown| shown.shield).map_or(Amps::default(), |shield| shield.amps);
     match effect {
-        Effect::Comes(signal) => {
+        LossEffect::Comes(signal) => {
             let signal = &model.signals[signal.0];
             let comes = if matches!(signal.kind, SignalKind::Relay { .. }) { "pulls in" } else { "comes on" };
             format!("`{}` {comes}", signal.name)
         }
-        Effect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
-        Effect::Chatters(id) => {
+        LossEffect::Backwards(id) => format!("`{}` is fed backwards", model.part(model.element(*id).part).name),
+        LossEffect::Chatters(id) => {
             format!("{} without end", swings(facts, &signals_of(facts.solved, &[*id])))
         }
-        Effect::Shield(wire) => {
+        LossEffect::Shield(wire) => {
             let amps = amps();
             format!("the shield of {} carries {amps} (limit {})", facts.names().wire(*wire), figures::shield_carries())
         }
-        Effect::Works(wire) => {
+        LossEffect::Works(wire) => {
             let amps = amps();
             format!(
                 "its loads keep working through the shield of {} ({amps}, limit {})",
@@ -128,12 +128,12 @@ fn words(facts: &Facts, effects: &BTreeMap<Effect, Shown>, effect: &Effect) -> S
     }
 }
 
-fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) -> Option<Finding> {
+fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownEffect>) -> Option<Finding> {
     let model = facts.model;
-    let words = |effect: &Effect| words(facts, effects, effect);
+    let words = |effect: &LossEffect| words(facts, effects, effect);
     // The most severe effect comes first; of several, the one in the simplest state.
-    let weight = |(effect, shown): &(&Effect, &Shown)| (!warns(model, effect), shown.away(), **effect);
-    let mut in_order: Vec<(&Effect, &Shown)> = effects.iter().collect();
+    let weight = |(effect, shown): &(&LossEffect, &ShownEffect)| (!warns(model, effect), shown.away(), **effect);
+    let mut in_order: Vec<(&LossEffect, &ShownEffect)> = effects.iter().collect();
     in_order.sort_by_key(weight);
     let (effect, shown) = *in_order.first()?;
     let state = facts.names().moment(&shown.moment);
@@ -148,8 +148,8 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) ->
         .about(about)
         .label("if this comes off")
         .hint(match effect {
-            Effect::Shield(_) => SHIELD,
-            Effect::Works(_) => WORKS,
+            LossEffect::Shield(_) => SHIELD,
+            LossEffect::Works(_) => WORKS,
             _ => APART,
         });
     if warns(model, effect) {
@@ -160,7 +160,7 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) ->
     }
     let (parts, _) = facts.solved.exploration.parts();
     // Shields are checked in states of the whole circuit.
-    let in_parts = |effect: &Effect| !matches!(effect, Effect::Shield(_) | Effect::Works(_));
+    let in_parts = |effect: &LossEffect| !matches!(effect, LossEffect::Shield(_) | LossEffect::Works(_));
     if parts > 1 && effects.keys().any(in_parts) {
         let how = format!(
             "each of the {parts} zones at its own worst state: every state of one, the others at their lowest and their \
@@ -169,8 +169,8 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) ->
         finding = finding.value("tried", how);
     }
     let finding = match effect {
-        Effect::Comes(signal) => moved_by(facts, finding, &shown.solution, *signal),
-        Effect::Backwards(_) => finding.limit("current backwards", shown.amps, model.limits.sneak_current),
+        LossEffect::Comes(signal) => moved_by(facts, finding, &shown.solution, *signal),
+        LossEffect::Backwards(_) => finding.limit("current backwards", shown.amps, model.limits.sneak_current),
         _ => finding,
     };
     let finding = finding.shown_in(facts.names().state(&shown.solution.state), shown.moment.corner);
@@ -180,18 +180,18 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<Effect, Shown>) ->
         return Some(finding.path(waypoints(facts, &shown.solution, &path)));
     }
     let way = match effect {
-        Effect::Comes(signal) => facts.paths().of_signal(&shown.solution, *signal),
-        Effect::Backwards(id) => match &model.element(*id).kind {
+        LossEffect::Comes(signal) => facts.paths().of_signal(&shown.solution, *signal),
+        LossEffect::Backwards(id) => match &model.element(*id).kind {
             ElementKind::Load(load) => facts.paths().through(&shown.solution, *id, load.ground, load.feed),
             ElementKind::Coil(coil) => facts.paths().through(&shown.solution, *id, coil.ground, coil.feed),
             _ => CurrentPath::default(),
         },
-        Effect::Chatters(actor) => {
+        LossEffect::Chatters(actor) => {
             let signals = || (0..model.signals.len()).map(SignalId);
             let signal = signals().find(|id| facts.solved.assembly.actor(*id) == Some(*actor));
             signal.map_or_else(CurrentPath::default, |id| facts.paths().of_signal(&shown.solution, id))
         }
-        Effect::Shield(_) | Effect::Works(_) => CurrentPath::default(),
+        LossEffect::Shield(_) | LossEffect::Works(_) => CurrentPath::default(),
     };
     Some(finding.path(waypoints(facts, &shown.solution, &way)))
 }

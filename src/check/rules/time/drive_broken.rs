@@ -39,7 +39,7 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
         all.push(finding(step.map_or(drive.place, |step| step.place), message, *at).label("impossible").hint(hint));
     }
     for promise in
-        timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_told(facts, promise))
+        timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_reported(facts, promise))
     {
         let at = if matches!(promise.kind, PromiseKind::Expect { .. }) { promise.to } else { promise.from };
         let message = format!("drive {} fails: {}", drive.name, promise_words(model, promise));
@@ -54,7 +54,7 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
 }
 
 /// Whether a timing check that needs no drive reports the same.
-fn is_told(facts: &Facts, promise: &Promise) -> bool {
+fn is_reported(facts: &Facts, promise: &Promise) -> bool {
     let standing = &facts.standing();
     let same = |screen, view: usize| {
         screen == promise.screen && facts.model.screens[promise.screen.0].views[view].place == promise.place

@@ -2,7 +2,7 @@ use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use model::ScreenId;
 use replay::Time;
-use replay::standing::{Crank, screen_words};
+use replay::standing::{EngineStart, screen_words};
 use states::shown_words;
 
 pub const RULE: Rule = Rule {
@@ -22,8 +22,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, screen: ScreenId) -> Option<Finding> {
     let model = facts.model;
-    let flickers = |crank: &&Crank| crank.screen == screen && crank.away.is_some_and(|away| away > Time::ZERO);
-    let cranks: Vec<&Crank> = facts.standing().crank.iter().filter(flickers).collect();
+    let flickers = |crank: &&EngineStart| crank.screen == screen && crank.away.is_some_and(|away| away > Time::ZERO);
+    let cranks: Vec<&EngineStart> = facts.standing().crank.iter().filter(flickers).collect();
     let worst = cranks.iter().copied().max_by_key(|crank| (crank.away, std::cmp::Reverse(&crank.state)))?;
     let name = screen_words(model, screen);
     let back = worst.away?;

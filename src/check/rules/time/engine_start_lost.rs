@@ -1,7 +1,7 @@
 use super::engine_start::PROFILE;
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use replay::standing::{Crank, picture_words};
+use replay::standing::{EngineStart, picture_words};
 
 pub const RULE: Rule = Rule {
     name: "time/engine-start-lost",
@@ -15,7 +15,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     lost.map(|crank| finding(facts, crank)).collect()
 }
 
-fn finding(facts: &Facts, crank: &Crank) -> Finding {
+fn finding(facts: &Facts, crank: &EngineStart) -> Finding {
     let model = facts.model;
     let picture = picture_words(model, crank.shown, crank.screen);
     let finding = RULE

@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use replay::Glass;
-use replay::standing::{Effect, Gap, Race, screen_words};
+use replay::Displayed;
+use replay::standing::{Gap, Race, RaceEffect, screen_words};
 
 pub const RULE: Rule = Rule {
     name: "time/relay-race",
@@ -21,10 +21,10 @@ fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
     let screen = screen_words(model, race.screen);
     let (gets, then) = (race.gets.words(model), race.then.words(model));
     let (does, time) = match race.effect {
-        Effect::None => return None,
-        Effect::Shows(time) => (format!("shows {gets} for {} before {then}", time), time),
-        Effect::Blinks(time) => (format!("loses {then} for {}", time), time),
-        Effect::Later(time) => (format!("gets {then} {} later", time), time),
+        RaceEffect::None => return None,
+        RaceEffect::Shows(time) => (format!("shows {gets} for {} before {then}", time), time),
+        RaceEffect::Blinks(time) => (format!("loses {then} for {}", time), time),
+        RaceEffect::Later(time) => (format!("gets {then} {} later", time), time),
     };
     let relays = race.relays.join(" and ");
     let mut finding = RULE
@@ -36,7 +36,7 @@ fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
         .value("visible for", time)
         .timeline(model, &race.evidence)
         .hint("switch with one change-over contact, or delay the later trigger");
-    if !matches!(race.then, Glass::Live(_)) {
+    if !matches!(race.then, Displayed::Live(_)) {
         finding.severity = Severity::Note;
     }
     Some(finding)
@@ -48,9 +48,9 @@ fn of_gap(facts: &Facts, gap: &Gap) -> Finding {
     let screen = screen_words(model, gap.screen);
     let then = gap.then.words(model);
     let (does, time) = match gap.effect {
-        Effect::Later(time) => (format!("gets {then} {time} later"), time),
-        Effect::None => (format!("keeps {then}"), gap.open),
-        Effect::Blinks(time) | Effect::Shows(time) => (format!("can lose {then} for {time}"), time),
+        RaceEffect::Later(time) => (format!("gets {then} {time} later"), time),
+        RaceEffect::None => (format!("keeps {then}"), gap.open),
+        RaceEffect::Blinks(time) | RaceEffect::Shows(time) => (format!("can lose {then} for {time}"), time),
     };
     let why = format!("the contact of {} is open for up to {} while it moves after {}", gap.relay, gap.open, gap.step);
     let mut finding = RULE

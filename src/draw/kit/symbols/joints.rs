@@ -8,7 +8,7 @@ use super::symbol::{Side, Symbol};
 
 /// Kinds of ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Ground {
+pub enum GroundSymbol {
     /// The vehicle's body or frame.
     Chassis,
     /// The negative side in general.
@@ -16,16 +16,16 @@ pub enum Ground {
 }
 
 /// A ground point; its port `1` is at the origin, on top.
-pub fn ground(kind: Ground) -> Symbol {
+pub fn ground(kind: GroundSymbol) -> Symbol {
     let mut pen = Pen::default();
     pen.lead("1", at(0.0, 0.0), at(0.0, 2.5), Side::Top);
     match kind {
-        Ground::Earth => {
+        GroundSymbol::Earth => {
             for (y, half) in [(2.5, 2.5), (3.5, 1.6), (4.5, 0.7)] {
                 pen.line(&[at(-half, y), at(half, y)]);
             }
         }
-        Ground::Chassis => {
+        GroundSymbol::Chassis => {
             pen.line_as(&[at(-2.5, 2.5), at(2.5, 2.5)], Stroke::solid(INK, lines::HEAVY));
             for x in [-2.5, -0.8, 0.9, 2.5] {
                 pen.line(&[at(x, 2.5), at(x - 1.2, 4.5)]);

@@ -13,7 +13,7 @@ mod symbol;
 
 pub use blocks::{BlockPicture, block, picture};
 pub use contacts::{Actuator, Blade, CoilSymbol, Contact, coil, contact, relay, switch};
-pub use joints::{Ground, battery, connector, ground, splice, terminal};
+pub use joints::{GroundSymbol, battery, connector, ground, splice, terminal};
 pub use poles::{Pole, pole};
 pub use symbol::{Port, Side, Symbol};
 

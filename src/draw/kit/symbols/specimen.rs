@@ -25,8 +25,8 @@ pub fn all() -> Vec<(String, Symbol)> {
         .iter()
         .for_each(|&kind| add(format!("{kind:?} block"), block(kind, &["power", "in"], &["ground"])));
     add("Battery".into(), battery());
-    add("Chassis".into(), ground(Ground::Chassis));
-    add("Earth".into(), ground(Ground::Earth));
+    add("Chassis".into(), ground(GroundSymbol::Chassis));
+    add("Earth".into(), ground(GroundSymbol::Earth));
     add("Splice".into(), splice());
     add("Terminal".into(), terminal());
     add("Pin above".into(), connector(true));

@@ -2,7 +2,7 @@
 //! relays. Other loads of the same feed are left out: the rules about states judge the voltage that they cost, and they
 //! solve every combination.
 
-use circuit::{ActorId, BranchId, Circuit, InputId, Logic, NodeId, Position, Rule, Solution, State};
+use circuit::{ActorId, ActorRule, BranchId, Circuit, InputId, Logic, NodeId, Position, Solution, State};
 use explore::About;
 use model::ScreenId;
 use quantity::{Amps, Volts};
@@ -20,7 +20,7 @@ pub(super) struct Feeds<'c> {
 
 /// The inputs and actors that decide an outcome.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Concern {
+pub(super) struct Influences {
     /// By input.
     pub inputs: Vec<bool>,
     /// By actor.
@@ -64,9 +64,11 @@ impl<'c> Feeds<'c> {
     }
 
     /// Everything that decides the outcome.
-    pub fn concern(&self, about: &About) -> Concern {
-        let nothing =
-            Concern { inputs: vec![false; self.circuit.inputs.len()], actors: vec![false; self.circuit.actors.len()] };
+    pub fn concern(&self, about: &About) -> Influences {
+        let nothing = Influences {
+            inputs: vec![false; self.circuit.inputs.len()],
+            actors: vec![false; self.circuit.actors.len()],
+        };
         let mut search =
             Search { feeds: self, found: nothing, nodes: vec![false; self.circuit.nodes.len()], waiting: vec![] };
         about.inputs.iter().for_each(|id| search.input(*id));
@@ -85,7 +87,7 @@ impl<'c> Feeds<'c> {
 
 struct Search<'f, 'c> {
     feeds: &'f Feeds<'c>,
-    found: Concern,
+    found: Influences,
     nodes: Vec<bool>,
     waiting: Vec<NodeId>,
 }
@@ -131,9 +133,12 @@ impl Search<'_, '_> {
         let actor = &self.feeds.circuit.actors[id.index()];
         self.logic(&actor.powered);
         match &actor.rule {
-            Rule::Threshold { plus, minus, .. } => [plus, minus].into_iter().for_each(|node| self.node(*node)),
-            Rule::Latch { set, reset } => [set, reset].into_iter().for_each(|logic| self.logic(logic)),
-            Rule::Toggle { start } | Rule::Hold { start } | Rule::Delay { start } | Rule::Pulse { start } => {
+            ActorRule::Threshold { plus, minus, .. } => [plus, minus].into_iter().for_each(|node| self.node(*node)),
+            ActorRule::Latch { set, reset } => [set, reset].into_iter().for_each(|logic| self.logic(logic)),
+            ActorRule::Toggle { start }
+            | ActorRule::Hold { start }
+            | ActorRule::Delay { start }
+            | ActorRule::Pulse { start } => {
                 self.logic(start);
             }
         }
@@ -141,13 +146,13 @@ impl Search<'_, '_> {
 }
 
 /// Everything that decides what a screen shows and should show.
-pub(super) fn of_screen(solved: &Solved, feeds: &Feeds, screen: ScreenId) -> Concern {
+pub(super) fn of_screen(solved: &Solved, feeds: &Feeds, screen: ScreenId) -> Influences {
     let mut about = About::default();
     solved.about_screen(screen, &mut about);
     feeds.concern(&about)
 }
 
-impl Concern {
+impl Influences {
     /// The relevant positions and actors of a state.
     pub fn part_of(&self, state: &State) -> (Vec<Position>, Vec<bool>) {
         let positions = state.positions.0.iter().zip(&self.inputs).filter(|(_, mine)| **mine).map(|(at, _)| *at);

@@ -26,7 +26,7 @@ const FOR: f64 = 12.0;
 
 /// What starting the engine does to a picture.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Crank {
+pub struct EngineStart {
     /// The screen.
     pub screen: ScreenId,
     /// What should be shown.
@@ -55,14 +55,14 @@ fn remarks(model: &Model) -> Vec<(Time, String)> {
     dips.chain([(OVER, "supply at its usual voltage".to_string())]).collect()
 }
 
-pub fn ask(asker: &mut Asker) -> Vec<Crank> {
+pub fn ask(asker: &mut Asker) -> Vec<EngineStart> {
     let model = asker.solved.model;
     let mut script = vec![];
     for (at, volts) in profile(model) {
         let supplied = Variant::supplied(&asker.solved.assembly.circuit, volts);
-        script.push((at, Deed::Supply(asker.rig.level_of(&supplied, Corner::NOMINAL))));
+        script.push((at, Deed::Supply(asker.replayed.level_of(&supplied, Corner::NOMINAL))));
     }
-    script.push((OVER, Deed::Supply(asker.rig.level(Corner::NOMINAL))));
+    script.push((OVER, Deed::Supply(asker.replayed.level(Corner::NOMINAL))));
     let mut all = vec![];
     for id in (0..model.screens.len()).map(ScreenId) {
         let subject = asker.screen(id);
@@ -84,27 +84,27 @@ pub fn ask(asker: &mut Asker) -> Vec<Crank> {
     all
 }
 
-fn crank(asker: &mut Asker, script: &[(Time, Deed)], id: ScreenId, shown: Shown, start: &Start) -> Option<Crank> {
+fn crank(asker: &mut Asker, script: &[(Time, Deed)], id: ScreenId, shown: Shown, start: &Start) -> Option<EngineStart> {
     let case =
         Case { script: script.to_vec(), until: OVER + asker.horizon, ..asker.case(start, &[], &Setting::default()) };
     let mut machine = asker.play(&case);
     machine.record.remarks = remarks(asker.solved.model);
     let record = &machine.record;
     let lane = &record.screens[id.0];
-    if !lane.points.first().is_some_and(|(_, glass)| glass.agrees(shown)) {
+    if !lane.points.first().is_some_and(|(_, display)| display.agrees(shown)) {
         return None;
     }
-    let back = lane.points.last().filter(|(_, glass)| glass.agrees(shown)).map(|(at, _)| *at);
+    let back = lane.points.last().filter(|(_, display)| display.agrees(shown)).map(|(at, _)| *at);
     let circuit = &asker.solved.assembly.circuit;
     let forgets = asker.memory().into_iter().filter(|actor| {
         let points = &record.actors[actor.index()].points;
         points.first().is_some_and(|(_, on)| *on) && points.last().is_some_and(|(_, on)| !*on)
     });
-    let restarts = (asker.rig.plan.starters.iter().zip(&record.parts)).filter(|(_, lane)| {
+    let restarts = (asker.replayed.plan.starters.iter().zip(&record.parts)).filter(|(_, lane)| {
         let was = lane.points.first().is_some_and(|(_, stage)| *stage == Stage::Up);
         was && lane.points.iter().any(|(_, stage)| *stage == Stage::Starting)
     });
-    Some(Crank {
+    Some(EngineStart {
         screen: id,
         shown,
         state: start.name.clone(),

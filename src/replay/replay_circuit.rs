@@ -2,14 +2,14 @@
 //! An hour of flashing repeats a few moments, and each then costs a look-up.
 
 use super::plan::{Plan, plan};
-use circuit::{Corner, Logic, Rule, State, Variant};
+use circuit::{ActorRule, Corner, Logic, State, Variant};
 use engine::Solver;
 use model::{PartId, ScreenId};
 use states::{Picture, Wiring, read_screen};
 use std::collections::BTreeMap;
 
 /// A harness ready for replay. Use it for many drives: moments that they share are solved once.
-pub struct Rig<'r> {
+pub struct ReplayCircuit<'r> {
     /// The harness.
     pub wiring: &'r Wiring<'r>,
     /// The parts of it that take time.
@@ -19,7 +19,7 @@ pub struct Rig<'r> {
     solvers: Vec<(Corner, Solver<'r>)>,
 }
 
-/// One of the supply's levels, by its place in the rig.
+/// One of the supply's levels, by its place in the replayed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct LevelId(usize);
 
@@ -67,10 +67,10 @@ pub(super) struct Sight {
     pub flickers: Option<Picture>,
 }
 
-impl<'r> Rig<'r> {
+impl<'r> ReplayCircuit<'r> {
     /// Looks up what takes time; nothing is solved yet.
-    pub fn new(wiring: &'r Wiring<'r>) -> Rig<'r> {
-        Rig { wiring, plan: plan(wiring), levels: vec![], solvers: vec![] }
+    pub fn new(wiring: &'r Wiring<'r>) -> ReplayCircuit<'r> {
+        ReplayCircuit { wiring, plan: plan(wiring), levels: vec![], solvers: vec![] }
     }
 
     /// The harness at a corner.
@@ -137,10 +137,12 @@ impl<'r> Rig<'r> {
         let lasts = |logic: &Logic| turns.iter().all(|state| state.holds(logic));
         let actors = circuit.actors.iter().enumerate().map(|(i, actor)| {
             let (start, reset) = match &actor.rule {
-                Rule::Threshold { .. } => (false, false),
-                Rule::Latch { set, reset } => (comes(set), comes(reset)),
-                Rule::Toggle { start } | Rule::Hold { start } | Rule::Pulse { start } => (comes(start), false),
-                Rule::Delay { start } => (lasts(start), false),
+                ActorRule::Threshold { .. } => (false, false),
+                ActorRule::Latch { set, reset } => (comes(set), comes(reset)),
+                ActorRule::Toggle { start } | ActorRule::Hold { start } | ActorRule::Pulse { start } => {
+                    (comes(start), false)
+                }
+                ActorRule::Delay { start } => (lasts(start), false),
             };
             let wants = held.wants.on(circuit::ActorId(i as u32));
             Facts { wants, start, reset, powered: state.holds(&actor.powered) }

@@ -9,15 +9,15 @@
 //! - when the picture on the picked input goes, it does at once what it does on loss.
 
 use super::plan::ScreenPlan;
-use super::rig::Sight;
+use super::replay_circuit::Sight;
 use super::time::Time;
 use catalogue::part_form::{Idle, OnLoss};
 use model::{Model, PartId, ScreenId, Shown};
-use states::{Arrival, Picture, arriving};
+use states::{ArrivingPicture, Picture, arriving};
 
 /// What a screen displays.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Glass {
+pub enum Displayed {
     /// The live picture of a source.
     Live(PartId),
     /// The last frame of a source that has gone.
@@ -42,23 +42,23 @@ pub enum Glass {
     Dark,
 }
 
-impl Glass {
+impl Displayed {
     /// Whether this is what the view asks for. As in a table of states, a screen without power can't show its home
     /// page, and that is no fault; a screen that goes home or black because its picture went does show home or black.
     pub fn agrees(&self, shown: Shown) -> bool {
         match shown {
             Shown::Any => true,
-            Shown::Source(part) => *self == Glass::Live(part),
-            Shown::Home => matches!(self, Glass::Home | Glass::Dark | Glass::Lost(OnLoss::Home)),
-            Shown::Black => matches!(self, Glass::Black | Glass::Dark | Glass::Lost(OnLoss::Black)),
+            Shown::Source(part) => *self == Displayed::Live(part),
+            Shown::Home => matches!(self, Displayed::Home | Displayed::Dark | Displayed::Lost(OnLoss::Home)),
+            Shown::Black => matches!(self, Displayed::Black | Displayed::Dark | Displayed::Lost(OnLoss::Black)),
         }
     }
 
     /// Whether it is a source's picture, live or frozen, alone or with others.
     pub fn is_of(&self, part: PartId) -> bool {
         match self {
-            Glass::Live(p) | Glass::Frozen(p) => *p == part,
-            Glass::Mixed(parts) => parts.contains(&part),
+            Displayed::Live(p) | Displayed::Frozen(p) => *p == part,
+            Displayed::Mixed(parts) => parts.contains(&part),
             _ => false,
         }
     }
@@ -67,19 +67,19 @@ impl Glass {
     pub fn words(&self, model: &Model) -> String {
         let name = |part: &PartId| model.part(*part).name.to_string();
         match self {
-            Glass::Live(part) => name(part),
-            Glass::Frozen(part) => format!("{}, frozen", name(part)),
-            Glass::Home => "home".into(),
-            Glass::Black => "black".into(),
-            Glass::Lost(OnLoss::Blue) => "no picture (blue)".into(),
-            Glass::Lost(OnLoss::Home) => "no picture (home)".into(),
-            Glass::Lost(OnLoss::Black | OnLoss::Freeze) => "no picture (black)".into(),
-            Glass::Mixed(parts) => format!("{} at once", parts.iter().map(name).collect::<Vec<_>>().join(" and ")),
-            Glass::Unreadable(part) => format!("{} in a format it can't take", name(part)),
-            Glass::Flickers => "flickering with pulses".into(),
-            Glass::Changing => "switching over".into(),
-            Glass::Starting => "starting".into(),
-            Glass::Dark => "dark (no power)".into(),
+            Displayed::Live(part) => name(part),
+            Displayed::Frozen(part) => format!("{}, frozen", name(part)),
+            Displayed::Home => "home".into(),
+            Displayed::Black => "black".into(),
+            Displayed::Lost(OnLoss::Blue) => "no picture (blue)".into(),
+            Displayed::Lost(OnLoss::Home) => "no picture (home)".into(),
+            Displayed::Lost(OnLoss::Black | OnLoss::Freeze) => "no picture (black)".into(),
+            Displayed::Mixed(parts) => format!("{} at once", parts.iter().map(name).collect::<Vec<_>>().join(" and ")),
+            Displayed::Unreadable(part) => format!("{} in a format it can't take", name(part)),
+            Displayed::Flickers => "flickering with pulses".into(),
+            Displayed::Changing => "switching over".into(),
+            Displayed::Starting => "starting".into(),
+            Displayed::Dark => "dark (no power)".into(),
         }
     }
 }
@@ -98,20 +98,20 @@ pub(super) struct ScreenMotion {
     /// Since when that has been the choice.
     since: Time,
     up: bool,
-    /// What is on the glass.
-    pub glass: Glass,
+    /// What is on the display.
+    pub display: Displayed,
     /// When it shows its choice.
     pub due: Option<Time>,
 }
 
 impl ScreenMotion {
     pub fn new() -> Self {
-        ScreenMotion { choice: None, since: Time::ZERO, up: false, glass: Glass::Dark, due: None }
+        ScreenMotion { choice: None, since: Time::ZERO, up: false, display: Displayed::Dark, due: None }
     }
 
     /// Whether it is in the same state as another one, with nothing due.
     pub fn stands_like(&self, other: &ScreenMotion) -> bool {
-        (&self.choice, self.up, &self.glass) == (&other.choice, other.up, &other.glass)
+        (&self.choice, self.up, &self.display) == (&other.choice, other.up, &other.display)
     }
 
     /// Counts all its times from another moment.
@@ -134,7 +134,7 @@ impl ScreenMotion {
         }
         let was_up = std::mem::replace(&mut self.up, plan.starter.is_none_or(|s| up[s]));
         if !self.up {
-            (self.glass, self.due) = (Glass::Starting, None);
+            (self.display, self.due) = (Displayed::Starting, None);
             return;
         }
         if !changed && was_up {
@@ -144,29 +144,29 @@ impl ScreenMotion {
             (&choice.picture, before.filter(|b| was_up && b.rule == choice.rule))
         {
             let had = matches!(before.picture, Picture::Source(_));
-            (self.glass, self.due) = (lost(plan.on_loss, Some(&self.glass).filter(|_| had)), None);
+            (self.display, self.due) = (lost(plan.on_loss, Some(&self.display).filter(|_| had)), None);
             return;
         }
         let at = self.since + plan.switch_over;
         if at <= now {
-            (self.glass, self.due) = (settled(&choice.picture, plan.on_loss), None);
+            (self.display, self.due) = (settled(&choice.picture, plan.on_loss), None);
         } else {
-            let first = matches!(self.glass, Glass::Starting | Glass::Dark);
-            self.glass = if first { Glass::Starting } else { Glass::Changing };
+            let first = matches!(self.display, Displayed::Starting | Displayed::Dark);
+            self.display = if first { Displayed::Starting } else { Displayed::Changing };
             self.due = Some(at);
         }
     }
 
     /// What it would display without start-up and switch-over times.
-    pub fn pick(&self, plan: &ScreenPlan) -> Glass {
-        self.choice.as_ref().map_or(Glass::Dark, |choice| settled(&choice.picture, plan.on_loss))
+    pub fn pick(&self, plan: &ScreenPlan) -> Displayed {
+        self.choice.as_ref().map_or(Displayed::Dark, |choice| settled(&choice.picture, plan.on_loss))
     }
 
     /// Completes a switch-over that is due.
     pub fn show(&mut self, plan: &ScreenPlan) {
         self.due = None;
         if let Some(choice) = &self.choice {
-            self.glass = settled(&choice.picture, plan.on_loss);
+            self.display = settled(&choice.picture, plan.on_loss);
         }
     }
 }
@@ -183,7 +183,7 @@ fn choose(model: &Model, id: ScreenId, plan: &ScreenPlan, sight: &Sight, up: &[b
         Some(input) => {
             let ready = |way: usize| plan.ways[&input][way].iter().all(|starter| up[*starter]);
             let open = sight.open.iter().filter(|(_, way)| ready(*way));
-            let arrivals: Vec<Arrival> = open.map(|&(source, way)| Arrival { source, way }).collect();
+            let arrivals: Vec<ArrivingPicture> = open.map(|&(source, way)| ArrivingPicture { source, way }).collect();
             arriving(model, plan.part, input, &arrivals)
         }
     };
@@ -191,25 +191,25 @@ fn choose(model: &Model, id: ScreenId, plan: &ScreenPlan, sight: &Sight, up: &[b
 }
 
 /// What a screen shows of a picture once it has changed over.
-fn settled(picture: &Picture, on_loss: OnLoss) -> Glass {
+fn settled(picture: &Picture, on_loss: OnLoss) -> Displayed {
     match picture {
-        Picture::Source(part) => Glass::Live(*part),
-        Picture::Home => Glass::Home,
-        Picture::Black => Glass::Black,
-        Picture::Dark => Glass::Dark,
+        Picture::Source(part) => Displayed::Live(*part),
+        Picture::Home => Displayed::Home,
+        Picture::Black => Displayed::Black,
+        Picture::Dark => Displayed::Dark,
         Picture::NoSignal(_) => lost(on_loss, None),
-        Picture::Clash(parts) => Glass::Mixed(parts.clone()),
-        Picture::WrongFormat(part) => Glass::Unreadable(*part),
-        Picture::Flickers(_) => Glass::Flickers,
+        Picture::Clash(parts) => Displayed::Mixed(parts.clone()),
+        Picture::WrongFormat(part) => Displayed::Unreadable(*part),
+        Picture::Flickers(_) => Displayed::Flickers,
     }
 }
 
 /// What a screen shows when its picture goes. A screen that keeps the last frame is black if it has none.
-fn lost(on_loss: OnLoss, last: Option<&Glass>) -> Glass {
+fn lost(on_loss: OnLoss, last: Option<&Displayed>) -> Displayed {
     match (on_loss, last) {
-        (OnLoss::Freeze, Some(Glass::Live(part) | Glass::Frozen(part))) => Glass::Frozen(*part),
-        (OnLoss::Freeze, _) => Glass::Lost(OnLoss::Black),
-        (other, _) => Glass::Lost(other),
+        (OnLoss::Freeze, Some(Displayed::Live(part) | Displayed::Frozen(part))) => Displayed::Frozen(*part),
+        (OnLoss::Freeze, _) => Displayed::Lost(OnLoss::Black),
+        (other, _) => Displayed::Lost(other),
     }
 }
 
@@ -220,13 +220,15 @@ mod tests {
     #[test]
     fn glass_agrees_with_what_is_asked() {
         let (rear, left) = (PartId(1), PartId(2));
-        assert!(Glass::Live(rear).agrees(Shown::Source(rear)) && !Glass::Live(left).agrees(Shown::Source(rear)));
         assert!(
-            !Glass::Frozen(rear).agrees(Shown::Source(rear)),
+            Displayed::Live(rear).agrees(Shown::Source(rear)) && !Displayed::Live(left).agrees(Shown::Source(rear))
+        );
+        assert!(
+            !Displayed::Frozen(rear).agrees(Shown::Source(rear)),
             "a frozen picture hides what moves behind the vehicle"
         );
-        assert!(Glass::Dark.agrees(Shown::Home) && Glass::Changing.agrees(Shown::Any));
-        assert!(!Glass::Changing.agrees(Shown::Home));
-        assert!(Glass::Mixed(vec![left, rear]).is_of(rear) && !Glass::Home.is_of(rear));
+        assert!(Displayed::Dark.agrees(Shown::Home) && Displayed::Changing.agrees(Shown::Any));
+        assert!(!Displayed::Changing.agrees(Shown::Home));
+        assert!(Displayed::Mixed(vec![left, rear]).is_of(rear) && !Displayed::Home.is_of(rear));
     }
 }
