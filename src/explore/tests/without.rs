@@ -10,15 +10,15 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// The numbers of a linear congruence (Knuth's MMIX), so that the circuits are the same each time.
-struct Numbers(u64);
+pub(super) struct Numbers(pub u64);
 
 impl Numbers {
-    fn below(&mut self, bound: usize) -> usize {
+    pub fn below(&mut self, bound: usize) -> usize {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         ((self.0 >> 33) % bound as u64) as usize
     }
 
-    fn between(&mut self, least: f64, most: f64) -> f64 {
+    pub fn between(&mut self, least: f64, most: f64) -> f64 {
         least + (most - least) * self.below(1000) as f64 / 1000.0
     }
 }

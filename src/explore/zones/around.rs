@@ -3,6 +3,7 @@
 use super::apart::{Zone, Zones};
 use super::combinations::Combinations;
 use super::ends::Ends;
+use super::falling::FallingLoads;
 use super::trunk::Levels;
 use circuit::{ActorId, Branch, NodeId, Senses, State};
 use engine::{EliminationPlan, InDoubt, Solver, Surroundings};
@@ -14,6 +15,7 @@ type Widest = Option<(f64, State)>;
 /// The surroundings of a zone that is solved with its terminals in the middle of the levels.
 pub(crate) struct Around<'e> {
     ends: Ends<'e>,
+    falling: FallingLoads,
     /// By combination of the masters, how far two nodes come apart at most (the zone lemma's corollary).
     moves: Vec<f64>,
     masters: Combinations,
@@ -44,6 +46,7 @@ impl<'e> Around<'e> {
             own.iter().rev().take(2).sum()
         };
         Around {
+            falling: FallingLoads::new(zone, ends.circuit(), ends.corner()),
             ends,
             moves: levels.iter().map(two_greatest).collect(),
             masters: zones.combinations.clone(),
@@ -122,11 +125,11 @@ impl Surroundings for Around<'_> {
         if moves == 0.0 {
             return vec![];
         }
-        if !self.ends.has_falling_loads(solver, moves) {
+        if let Some(most) = self.falling.most_off(solver, moves) {
             let own = solver.volts_in_phases();
-            let near = |n: usize, phase: usize| [own[phase][n] - moves, own[phase][n] + moves];
+            let near = |n: usize, phase: usize| [own[phase][n] - most, own[phase][n] + most];
             if self.doubts(solver, &near).iter().all(Vec::is_empty) {
-                self.found.volts = moves;
+                self.found.volts = most;
                 return vec![];
             }
         }

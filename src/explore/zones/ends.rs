@@ -131,20 +131,6 @@ impl<'e> Ends<'e> {
         }
     }
 
-    /// Whether the corollary isn't enough because some load's current may fall in the state that `middle` has solved.
-    pub(crate) fn has_falling_loads(&self, middle: &mut Solver, moves: f64) -> bool {
-        let mut any = false;
-        middle.each_phase(&mut |solver| {
-            any |= self.plan.loads.iter().any(|load| match &solver.curves[load.branch] {
-                Curve::Power { least, output, .. } if solver.there[load.branch] => {
-                    output.is_some() || solver.across(load.branch) + WINDOWS[0] * moves > *least
-                }
-                _ => false,
-            });
-        });
-        any
-    }
-
     /// Solves both ends of the state that `middle` has solved, `moves` being the corollary's volts. `false` where it can't be
     /// done, or no window of the loads reproduces itself.
     pub(crate) fn solve(&mut self, middle: &mut Solver, moves: f64) -> bool {
@@ -217,6 +203,16 @@ impl<'e> Ends<'e> {
         let [low, high] = [0, 1].map(|end: usize| &self.volts[end][phase.min(self.volts[end].len() - 1)]);
         let [plus, minus] = [plus, minus].map(|column| column as usize);
         [low[plus] - high[minus], high[plus] - low[minus]]
+    }
+
+    /// The circuit that is solved at both ends, its terminals not held.
+    pub(crate) fn circuit(&self) -> &Circuit {
+        &self.plan.circuit
+    }
+
+    /// The corner.
+    pub(crate) fn corner(&self) -> Corner {
+        self.solvers[0].corner()
     }
 
     /// The column of a node of the zone.

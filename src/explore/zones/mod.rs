@@ -4,9 +4,10 @@
 //!    into **zones** that share nothing but the trunk and a few master inputs (the key).
 //! 2. `trunk` bounds its voltages: between low and high **levels** at which all zones, whatever their states, draw so much
 //!    or so little that the trunk can't be further down or up (the trunk lemma).
-//! 3. `search` explores each zone by itself, its terminals held in the middle between the levels. `ends` bounds its voltages
-//!    by solving it at both levels (the zone lemma), and `around` asks whether every relay, trigger input and load decides
-//!    the same within these bounds. Then the states of the whole are all combinations of the zones' states.
+//! 3. `search` explores each zone by itself, its terminals held in the middle between the levels. `falling` bounds its
+//!    voltages without solving it again (the falling lemma); where that isn't enough, `ends` solves it at both levels (the
+//!    zone lemma). `around` asks whether every relay, trigger input and load decides the same within these bounds. Then the
+//!    states of the whole are all combinations of the zones' states.
 //! 4. Where a decision is in doubt, the levels are first drawn as close as they may be. If that isn't enough, the trunk node
 //!    that sags most there is taken out of the trunk, which joins the zones behind it into one.
 //! 5. What is then still in doubt is solved as a whole, if that isn't too large. Else it is taken both ways: all states
@@ -18,14 +19,19 @@ mod around;
 mod combinations;
 mod cut;
 mod ends;
+mod falling;
 mod first;
 mod joint;
 mod search;
 mod trunk;
 
 pub(crate) use apart::Zone;
+#[cfg(test)]
+pub(crate) use apart::take_apart;
 pub(crate) use around::Around;
 pub(crate) use cut::{Cut, Loosened};
 pub(crate) use ends::{Ends, EndsPlan};
+#[cfg(test)]
+pub(crate) use falling::FallingLoads;
 pub(crate) use search::{Doubts, NoZones, Zoned, explore_zones};
 pub(crate) use trunk::Levels;
