@@ -1,84 +1,42 @@
 //! Which pins can be joined, in any state: where the current of a pin can come from, and where it can go.
 
-use graph::{Link, Passage, SignalGraph};
+use super::walk::{Hop, Links, Stand, Towards, walk};
+use graph::{Link, SignalGraph};
 use model::{ElementId, ElementKind, Model, PartKind, PinId, VehicleFeed, WireId};
 use states::Wiring;
-use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
-/// Which way a walk follows links that have a direction.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Towards {
-    /// Against the current.
-    Supply,
-    /// With the current.
-    Ground,
-}
-
-/// One link out of a pin.
-#[derive(Debug, Clone, Copy)]
-pub struct Hop {
-    /// Where it leads.
-    pub to: PinId,
-    /// What it is.
-    pub link: Link,
-}
-
-/// The links that conduct in some state, by pin and direction. Coils and loads end a walk; video links do not count.
+/// The links that conduct in some state, and the wires on each pin.
 #[derive(Debug)]
 pub struct Connectivity<'m> {
     wiring: &'m Wiring<'m>,
-    towards_supply: Vec<Vec<Hop>>,
-    towards_ground: Vec<Vec<Hop>>,
+    links: Links<'m>,
     /// For each pin, the wires on it.
     wires_on: Vec<Vec<WireId>>,
-}
-
-/// Whether two links through parts can never both be closed: the two sides of a change-over contact, two throws of a
-/// switch.
-pub fn exclude_each_other(model: &Model, a: Link, b: Link) -> bool {
-    let (Link::Through(a, _), Link::Through(b, _)) = (a, b) else { return false };
-    match (&model.element(a).kind, &model.element(b).kind) {
-        (ElementKind::Contact { .. }, ElementKind::Contact { .. }) => a == b,
-        (ElementKind::Throw { common: x, .. }, ElementKind::Throw { common: y, .. }) => x == y,
-        _ => false,
-    }
+    /// For each pin, whether a supply leads to it.
+    fed: OnceLock<Vec<bool>>,
+    /// For each pin, whether it leads to a ground.
+    grounded: OnceLock<Vec<bool>>,
 }
 
 impl<'m> Connectivity<'m> {
     pub(super) fn new(wiring: &'m Wiring<'m>) -> Connectivity<'m> {
-        let (model, graph) = (wiring.model, &wiring.graph);
-        let conducts = |link: Link| {
-            let Link::Through(element, passage) = link else { return true };
-            // The vehicle's own wiring between a supply and its loads is no path through the harness.
-            let vehicle = matches!(model.element(element).kind, ElementKind::Derived { .. } | ElementKind::Feed(_));
-            !vehicle && matches!(passage, Passage::Plain | Passage::Switched | Passage::OneWay)
-        };
-        let hops = |beside: Vec<(PinId, graph::Edge)>| -> Vec<Hop> {
-            let all = beside.into_iter().map(|(to, edge)| Hop { to, link: edge.link });
-            all.filter(|hop| conducts(hop.link)).collect()
-        };
+        let model = wiring.model;
         let mut wires_on = vec![Vec::new(); model.pins.len()];
         for id in model.wire_ids() {
             model.wire(id).ends.iter().for_each(|end| wires_on[end.0].push(id));
         }
-        Connectivity {
-            wiring,
-            towards_supply: model.pin_ids().map(|pin| hops(graph.upstream(pin))).collect(),
-            towards_ground: model.pin_ids().map(|pin| hops(graph.beside(pin))).collect(),
-            wires_on,
-        }
+        let links = Links::new(model, &wiring.graph);
+        Connectivity { wiring, links, wires_on, fed: OnceLock::new(), grounded: OnceLock::new() }
     }
 
     pub(super) fn model(&self) -> &'m Model {
         self.wiring.model
     }
 
-    /// The links out of a pin, in one direction.
-    pub fn hops(&self, pin: PinId, towards: Towards) -> &[Hop] {
-        match towards {
-            Towards::Supply => &self.towards_supply[pin.0],
-            Towards::Ground => &self.towards_ground[pin.0],
-        }
+    /// The links that conduct in some state.
+    pub fn links(&self) -> &Links<'m> {
+        &self.links
     }
 
     /// The wires on a pin.
@@ -89,7 +47,7 @@ impl<'m> Connectivity<'m> {
     /// Whether anything ends on a pin: a wire, or a cavity that meets it.
     pub fn is_joined(&self, pin: PinId) -> bool {
         let is_joint = |hop: &Hop| matches!(hop.link, Link::Joint(_));
-        !self.wires_on(pin).is_empty() || self.towards_ground[pin.0].iter().any(is_joint)
+        !self.wires_on(pin).is_empty() || self.links.out_of(pin, Towards::Ground).iter().any(is_joint)
     }
 
     /// The pins that meet a pin without a wire.
@@ -119,12 +77,28 @@ impl<'m> Connectivity<'m> {
 
     /// Whether a supply leads to a pin.
     pub fn is_fed(&self, pin: PinId) -> bool {
-        self.has_supply(&self.reached(pin, Towards::Supply))
+        self.fed.get_or_init(|| self.reached_from(|pin| self.gives_supply(pin), Towards::Ground))[pin.0]
     }
 
     /// Whether a pin leads to a ground.
     pub fn is_grounded(&self, pin: PinId) -> bool {
-        self.has_ground(&self.reached(pin, Towards::Ground))
+        self.grounded.get_or_init(|| self.reached_from(|pin| self.takes_back(pin), Towards::Supply))[pin.0]
+    }
+
+    /// For each pin, whether a walk from one of the pins that `starts` picks comes to it. The walk from the pin in the other
+    /// direction comes to the start over the same links, so one walk answers for all pins.
+    fn reached_from(&self, starts: impl Fn(PinId) -> bool, towards: Towards) -> Vec<bool> {
+        let starts: Vec<(PinId, ())> = self.model().pin_ids().filter(|pin| starts(*pin)).map(|pin| (pin, ())).collect();
+        let mut reached = vec![false; self.model().pins.len()];
+        let stands = walk(&self.links, towards, &starts, &mut |here, _| self.goes_on(here).then_some(()));
+        stands.iter().for_each(|stand| reached[stand.pin.0] = true);
+        reached
+    }
+
+    /// Whether a walk goes on from here: it ends at supplies and grounds.
+    fn goes_on(&self, here: &Stand<()>) -> bool {
+        let kind = self.model().part(self.model().pin(here.pin).part).kind;
+        here.by.is_none() || !matches!(kind, PartKind::Supply | PartKind::Ground)
     }
 
     /// Every pin that a walk from `start` reaches, `start` first, nearest first. It ends at supplies and grounds.
@@ -144,54 +118,35 @@ impl<'m> Connectivity<'m> {
         towards: Towards,
         may: &dyn Fn(ElementId, [PinId; 2]) -> bool,
     ) -> Vec<PinId> {
-        let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
-        let mut order = vec![(start, None)];
-        let mut next = 0;
-        while let Some((pin, by)) = order.get(next).copied() {
-            next += 1;
-            let kind = self.model().part(self.model().pin(pin).part).kind;
-            if pin != start && matches!(kind, PartKind::Supply | PartKind::Ground) {
-                continue;
-            }
-            for hop in self.hops(pin, towards) {
-                if by.is_some_and(|by| exclude_each_other(self.model(), by, hop.link)) {
-                    continue;
-                }
-                let element = match hop.link {
-                    Link::Through(id, _) => Some(id),
-                    _ => None,
-                };
-                if element.is_some_and(|id| !may(id, [pin, hop.to])) {
-                    continue;
-                }
-                if hop.to != start && seen.insert((hop.to, element)) {
-                    order.push((hop.to, Some(hop.link)));
-                }
-            }
-        }
-        let mut pins = Vec::new();
-        let mut listed = BTreeSet::new();
-        for (pin, _) in order {
-            if listed.insert(pin) {
-                pins.push(pin);
-            }
-        }
-        pins
+        let stands = walk(&self.links, towards, &[(start, ())], &mut |here, hop| {
+            let is_open = match hop.link {
+                Link::Through(id, _) => may(id, [here.pin, hop.to]),
+                Link::Wire(_) | Link::Joint(_) => true,
+            };
+            (is_open && hop.to != start && self.goes_on(here)).then_some(())
+        });
+        let mut listed = vec![false; self.model().pins.len()];
+        let pins = stands.iter().map(|stand| stand.pin);
+        pins.filter(|pin| !std::mem::replace(&mut listed[pin.0], true)).collect()
     }
 
     /// Whether one of these pins gives supply: a supply, or a wire of the vehicle that is live when on.
     pub fn has_supply(&self, pins: &[PinId]) -> bool {
-        pins.iter().any(|&pin| {
-            let kind = self.model().part(self.model().pin(pin).part).kind;
-            kind == PartKind::Supply || self.feed_at(pin).is_some_and(|feed| feed.from.is_some())
-        })
+        pins.iter().any(|pin| self.gives_supply(*pin))
+    }
+
+    fn gives_supply(&self, pin: PinId) -> bool {
+        let kind = self.model().part(self.model().pin(pin).part).kind;
+        kind == PartKind::Supply || self.feed_at(pin).is_some_and(|feed| feed.from.is_some())
     }
 
     /// Whether one of these pins takes current back: a ground, or a wire of the vehicle that goes to ground when on.
     pub fn has_ground(&self, pins: &[PinId]) -> bool {
-        pins.iter().any(|&pin| {
-            let kind = self.model().part(self.model().pin(pin).part).kind;
-            kind == PartKind::Ground || self.feed_at(pin).is_some_and(|feed| feed.from.is_none())
-        })
+        pins.iter().any(|pin| self.takes_back(*pin))
+    }
+
+    fn takes_back(&self, pin: PinId) -> bool {
+        let kind = self.model().part(self.model().pin(pin).part).kind;
+        kind == PartKind::Ground || self.feed_at(pin).is_some_and(|feed| feed.from.is_none())
     }
 }

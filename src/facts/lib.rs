@@ -34,6 +34,7 @@ pub mod shorts;
 pub mod sneak;
 pub mod supply_moves;
 pub mod unsettled;
+pub mod walk;
 pub mod wire_drop;
 pub mod worst;
 

@@ -1,10 +1,11 @@
 //! Loads and converters that never work: wired to a feed and to ground, and below their lowest voltage in every state
 //! at every corner.
 
-use super::connectivity::{Connectivity, Towards};
+use super::connectivity::Connectivity;
 use super::consumers::Consumer;
 use super::inputs::can_leave_rest;
 use super::moment::Peak;
+use super::walk::Towards;
 use super::worst::WorstValues;
 use circuit::USUAL_LEAST_SHARE;
 use model::{ElementId, ElementKind, Model, PinId};

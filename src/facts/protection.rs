@@ -1,11 +1,13 @@
 //! What limits the current of each wire if it is shorted to ground: on each path from a supply the lowest rating, and
 //! of all ways the maximum of these.
 
-use super::connectivity::{Connectivity, Towards, exclude_each_other};
+use super::connectivity::Connectivity;
+use super::walk::{Label, Towards, walk};
 use graph::{Link, Nets};
 use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
 use quantity::Amps;
-use std::collections::{BTreeMap, BTreeSet};
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
 
 /// What limits the current in a wire if it is shorted to ground.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,12 +45,11 @@ pub struct Protection {
     beside: Vec<Vec<ElementId>>,
 }
 
-/// A pin of the walk, with what guards the path to it and the link that reached it.
-#[derive(Clone, Copy)]
-struct Stand {
-    pin: PinId,
-    guard: Guard,
-    by: Option<Link>,
+/// The greatest current comes first.
+impl Label for Guard {
+    fn order(&self, other: &Guard) -> Ordering {
+        other.amps().total_cmp(&self.amps())
+    }
 }
 
 impl Protection {
@@ -57,33 +58,20 @@ impl Protection {
         let model = connectivity.model();
         let mut wires = vec![Guard::Dead; model.wires.len()];
         let beside = beside(model);
-        let mut seen: BTreeSet<(PinId, Option<ElementId>)> = BTreeSet::new();
-        let mut stands: Vec<Stand> = starts(model);
-        // Of equals, the first.
-        while let Some(best) =
-            (0..stands.len()).max_by(|&a, &b| stands[a].guard.amps().total_cmp(&stands[b].guard.amps()).then(b.cmp(&a)))
-        {
-            let here = stands.remove(best);
-            for hop in connectivity.hops(here.pin, Towards::Ground) {
-                if here.by.is_some_and(|by| exclude_each_other(model, by, hop.link)) {
-                    continue;
-                }
-                let (guard, element) = match hop.link {
-                    Link::Through(id, _) => (here.guard.least(of_element(model, &beside, id)), Some(id)),
-                    _ => (here.guard, None),
-                };
-                if let Link::Wire(wire) = hop.link
-                    && wires[wire.0].amps() < guard.amps()
-                {
-                    wires[wire.0] = guard;
-                }
-                // A supply with a wire from another supply feeds its loads from both.
-                let end = model.part(model.pin(hop.to).part).kind == PartKind::Ground;
-                if !end && seen.insert((hop.to, element)) {
-                    stands.push(Stand { pin: hop.to, guard, by: Some(hop.link) });
-                }
+        walk(connectivity.links(), Towards::Ground, &starts(model), &mut |here, hop| {
+            let guard = match hop.link {
+                Link::Through(id, _) => here.label.least(of_element(model, &beside, id)),
+                Link::Wire(_) | Link::Joint(_) => here.label,
+            };
+            if let Link::Wire(wire) = hop.link
+                && wires[wire.0].amps() < guard.amps()
+            {
+                wires[wire.0] = guard;
             }
-        }
+            // A supply with a wire from another supply feeds its loads from both.
+            let is_ground = model.part(model.pin(hop.to).part).kind == PartKind::Ground;
+            (!is_ground).then_some(guard)
+        });
         for (i, guard) in wires.iter_mut().enumerate() {
             *guard = own_share(model, &beside, WireId(i), *guard);
         }
@@ -106,7 +94,7 @@ impl Protection {
     }
 }
 
-fn starts(model: &Model) -> Vec<Stand> {
+fn starts(model: &Model) -> Vec<(PinId, Guard)> {
     let supply = |element: &model::Element| {
         let (pin, limit) = match &element.kind {
             ElementKind::Battery { plus, figures, .. } => (*plus, figures.limit),
@@ -114,8 +102,7 @@ fn starts(model: &Model) -> Vec<Stand> {
             _ => return None,
         };
         // A supply with a limit is one behind a fuse of the vehicle.
-        let guard = limit.map_or(Guard::Open(element.part), Guard::Other);
-        Some(Stand { pin, guard, by: None })
+        Some((pin, limit.map_or(Guard::Open(element.part), Guard::Other)))
     };
     model.elements.iter().filter_map(supply).collect()
 }

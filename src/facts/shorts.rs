@@ -1,26 +1,37 @@
 //! Shorts: how much current flows if a pin or the far end of a wire touches ground.
 
-use super::connectivity::{Connectivity, Towards};
+use super::connectivity::Connectivity;
+use super::walk::{Label, Stand, Towards, walk};
 use circuit::{CurrentPath, PathStep, Spot, Via};
 use graph::Link;
 use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
 use quantity::{Amps, Ohms, Volts};
+use std::cmp::Ordering;
 
 /// The path of least resistance from a supply to each pin, in ohms with hot copper.
 #[derive(Debug)]
 pub struct Shorts<'m> {
     model: &'m Model,
-    pins: Vec<Option<Reached>>,
+    stands: Vec<Stand<Reached>>,
+    /// For each pin, the stand on the path of least resistance.
+    least: Vec<Option<usize>>,
     /// Chassis, from the farthest ground point to the battery's negative.
     back: Ohms,
 }
 
-/// The least resistance from a supply to a pin, the supply's own included.
+/// The resistance from a supply to a pin, the supply's own included.
 #[derive(Debug, Clone, Copy)]
 struct Reached {
+    pin: PinId,
     ohms: Ohms,
     volts: [Volts; 3],
-    by: Option<(PinId, Link)>,
+}
+
+/// The least resistance comes first; of equal ones, the pin that the spec names first.
+impl Label for Reached {
+    fn order(&self, other: &Reached) -> Ordering {
+        self.ohms.value().total_cmp(&other.ohms.value()).then(self.pin.cmp(&other.pin))
+    }
 }
 
 /// A short at the far end of a wire.
@@ -41,42 +52,31 @@ pub struct ShortCircuit {
 }
 
 impl<'m> Shorts<'m> {
-    /// Dijkstra's search; each round looks through all pins, which are few.
+    /// Dijkstra's search.
     pub(super) fn new(connectivity: &Connectivity<'m>) -> Shorts<'m> {
         let model = connectivity.model();
-        let mut pins: Vec<Option<Reached>> = vec![None; model.pins.len()];
-        for (pin, reached) in starts(model) {
-            pins[pin.0] = Some(reached);
-        }
-        let mut done = vec![false; model.pins.len()];
-        let open = |pins: &[Option<Reached>], done: &[bool]| {
-            let reached = (0..pins.len()).filter(|i| !done[*i]).filter_map(|i| Some((i, pins[i]?.ohms.value())));
-            reached.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(i, _)| i)
-        };
-        while let Some(here) = open(&pins, &done) {
-            done[here] = true;
-            let Some(from) = pins[here] else { continue };
-            for hop in connectivity.hops(PinId(here), Towards::Ground) {
-                let kind = model.part(model.pin(hop.to).part).kind;
-                if matches!(kind, PartKind::Supply | PartKind::Ground) {
-                    continue;
-                }
-                let ohms = from.ohms + of_link(model, hop.link);
-                if pins[hop.to.0].is_none_or(|there| ohms < there.ohms) {
-                    pins[hop.to.0] = Some(Reached { ohms, by: Some((PinId(here), hop.link)), ..from });
-                }
+        let stands = walk(connectivity.links(), Towards::Ground, &starts(model), &mut |here, hop| {
+            let is_end = matches!(model.part(model.pin(hop.to).part).kind, PartKind::Supply | PartKind::Ground);
+            let ohms = here.label.ohms + of_link(model, hop.link);
+            (!is_end).then_some(Reached { pin: hop.to, ohms, ..here.label })
+        });
+        let mut least: Vec<Option<usize>> = vec![None; model.pins.len()];
+        for (i, stand) in stands.iter().enumerate() {
+            let best = &mut least[stand.pin.0];
+            if best.is_none_or(|best| stand.label.ohms < stands[best].label.ohms) {
+                *best = Some(i);
             }
         }
         let grounds = model.elements.iter().filter_map(|element| match element.kind {
             ElementKind::GroundPoint { resistance, .. } => Some(resistance),
             _ => None,
         });
-        Shorts { model, pins, back: grounds.fold(Ohms::new(0.0), Ohms::max) }
+        Shorts { model, stands, least, back: grounds.fold(Ohms::new(0.0), Ohms::max) }
     }
 
     /// The resistance from the supply to a pin, the supply's own included.
     pub fn ohms_to(&self, pin: PinId) -> Option<Ohms> {
-        self.pins[pin.0].map(|reached| reached.ohms)
+        Some(self.stands[self.least[pin.0]?].label.ohms)
     }
 
     /// The resistance of the chassis, on the way back.
@@ -87,8 +87,7 @@ impl<'m> Shorts<'m> {
     /// A short at the far end of a wire; `None` if no supply of the spec leads to it.
     pub fn at_end_of(&self, id: WireId) -> Option<ShortCircuit> {
         let ends = self.model.wire(id).ends;
-        let ohms = |pin: PinId| self.pins[pin.0].map(|reached| reached.ohms);
-        let near_first = match (ohms(ends[0]), ohms(ends[1])) {
+        let near_first = match (self.ohms_to(ends[0]), self.ohms_to(ends[1])) {
             (Some(a), Some(b)) => a <= b,
             (near, _) => near.is_some(),
         };
@@ -98,13 +97,14 @@ impl<'m> Shorts<'m> {
 
     /// A short at a pin, or at the end of one more link.
     pub fn short(&self, near: PinId, more: Option<(PinId, Link)>) -> Option<ShortCircuit> {
-        let (model, reached) = (self.model, self.pins[near.0]?);
+        let (model, mut stand) = (self.model, &self.stands[self.least[near.0]?]);
+        let reached = stand.label;
         let mut through: Vec<(Via, PinId)> = Vec::new();
-        let mut from = near;
-        while let Some(Reached { by: Some((before, link)), .. }) = self.pins[from.0] {
-            through.push((via(link), from));
-            from = before;
+        while let Some((link, before)) = stand.by {
+            through.push((via(link), stand.pin));
+            stand = &self.stands[before];
         }
+        let from = stand.pin;
         through.reverse();
         through.extend(more.map(|(pin, link)| (via(link), pin)));
         let ohms = reached.ohms + more.map_or(Ohms::new(0.0), |(_, link)| of_link(model, link)) + self.back;
@@ -152,11 +152,11 @@ fn starts(model: &Model) -> Vec<(PinId, Reached)> {
     for element in &model.elements {
         match element.kind {
             ElementKind::Battery { plus, volts, resistance, .. } => {
-                all.push((plus, Reached { ohms: resistance, volts, by: None }));
+                all.push((plus, Reached { pin: plus, ohms: resistance, volts }));
             }
             ElementKind::Derived { from, pin, resistance, .. } => {
                 if let Some((_, source)) = all.iter().find(|(at, _)| *at == from).copied() {
-                    all.push((pin, Reached { ohms: source.ohms + resistance, ..source }));
+                    all.push((pin, Reached { pin, ohms: source.ohms + resistance, ..source }));
                 }
             }
             _ => {}

@@ -2,8 +2,11 @@
 
 mod behaviour;
 mod grounds;
+#[path = "../../../tests/made_up/mod.rs"]
+mod made_up;
 mod pictures;
 mod readings;
+mod walks;
 mod wiring;
 mod worst;
 

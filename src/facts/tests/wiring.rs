@@ -2,9 +2,9 @@
 
 use super::*;
 use crate::Facts;
-use crate::connectivity::Towards;
 use crate::consumers::{Consumer, is_spare, is_wired};
 use crate::protection::Guard;
+use crate::walk::Towards;
 use circuit::{Spot, Via};
 use model::{ElementId, ElementKind, WireId, conductor};
 use quantity::Ohms;
@@ -40,6 +40,8 @@ wires:
     };
     let down = reached("F1.2", Towards::Ground);
     assert!(down.contains(&"L1.power".to_string()) && !down.contains(&"L1.ground".to_string()), "{down:?}");
+    // In at 87 and out at 30, and not back over the wire on 30 and out at 87a.
+    assert!(!down.contains(&"L2.power".to_string()) && !connectivity.is_fed(pin(&model, "L2.power")), "{down:?}");
     assert_eq!(reached("L2.ground", Towards::Ground), ["L2.ground", "GND"]);
     assert!(connectivity.is_fed(pin(&model, "L1.power")) && !connectivity.is_fed(pin(&model, "L1.ground")));
     assert!(connectivity.is_grounded(pin(&model, "K1.85")) && !connectivity.is_grounded(pin(&model, "K1.86")));

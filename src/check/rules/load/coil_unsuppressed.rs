@@ -3,7 +3,7 @@ use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::Across;
 use facts::CORNERS;
 use facts::Facts;
-use facts::connectivity::Towards;
+use facts::walk::Towards;
 use facts::worst::WORSE;
 use model::{Coil, ElementId, ElementKind, PartId, PinId};
 

@@ -2,7 +2,7 @@ use super::contact_overloaded::{Side, allowed, name, shares, sides};
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use facts::Facts;
-use facts::connectivity::Towards;
+use facts::walk::Towards;
 use model::{ElementId, ElementKind, Input, SignalKind};
 use quantity::{Amps, PerMinute, significant};
 

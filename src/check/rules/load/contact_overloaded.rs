@@ -3,8 +3,8 @@ use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::{ContactRating, LoadKind};
 use circuit::{BranchId, Solution};
 use facts::Facts;
-use facts::connectivity::Towards;
 use facts::moment::Peak;
+use facts::walk::Towards;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
 

@@ -2,8 +2,8 @@ use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use catalogue::part_form::LoadKind;
 use facts::Facts;
-use facts::connectivity::Towards;
 use facts::fuse_curve::{fuse, soonest};
+use facts::walk::Towards;
 use model::{ElementId, ElementKind, Load};
 use quantity::{Amps, Seconds, significant};
 

@@ -3,8 +3,8 @@ use crate::{Finding, Finds, Rule, Severity};
 use circuit::Solution;
 use facts::Facts;
 use facts::branches::leaving;
-use facts::connectivity::Towards;
 use facts::moment::Peak;
+use facts::walk::Towards;
 use model::{Element, ElementId, ElementKind, PinId};
 use quantity::Amps;
 

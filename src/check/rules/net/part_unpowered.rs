@@ -1,10 +1,10 @@
 use crate::evidence::end_place;
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use facts::connectivity::Towards;
 use facts::consumers::Consumer;
 use facts::consumers::is_spare;
 use facts::consumers::is_wired;
+use facts::walk::Towards;
 use model::{PartId, PinId};
 
 pub const RULE: Rule = Rule {

@@ -1,10 +1,12 @@
 use crate::{Finding, Finds, Rule, Severity, tables};
 use facts::Facts;
-use facts::connectivity::{Towards, exclude_each_other};
 use facts::protection::Guard;
+use facts::walk::{Label, Towards, walk};
 use graph::Link;
 use model::{ElementKind, PartKind, PinId, WireId};
 use quantity::{Amps, Metres};
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
 
 pub const RULE: Rule = Rule {
     name: "safety/feed-without-fuse",
@@ -119,37 +121,45 @@ fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
     Some(finding.about(wire))
 }
 
+/// The length of wire behind a supply; the nearest pins come first.
+#[derive(Clone, Copy)]
+struct Behind(Metres);
+
+impl Label for Behind {
+    fn order(&self, other: &Behind) -> Ordering {
+        self.0.value().total_cmp(&other.0.value())
+    }
+}
+
 /// Walks from a supply along one of its wires, through everything that conducts, up to the first fuse in each path.
 fn unfused(facts: &Facts, supply: PinId, first: WireId) -> Unfused {
     let model = facts.model;
-    let mut found = Unfused { far: (supply, Metres::new(0.0)), consumer: None, sheathed: true };
-    let mut seen = vec![supply];
-    let mut stands: Vec<(PinId, Metres, Option<Link>)> = vec![(supply, Metres::new(0.0), None)];
-    while let Some((pin, length, by)) = stands.pop() {
-        if length > found.far.1 {
-            found.far = (pin, length);
-        }
-        if found.consumer.is_none() && pin != supply && is_consumer(facts, pin) {
-            found.consumer = Some(pin);
-        }
+    let ends_walk =
+        |pin| matches!(model.part(model.pin(pin).part).kind, PartKind::Supply | PartKind::Ground) && pin != supply;
+    let start = (supply, Behind(Metres::new(0.0)));
+    let stands = walk(facts.connectivity().links(), Towards::Ground, &[start], &mut |here, hop| {
+        let leaves_supply = here.pin == supply && hop.link != Link::Wire(first);
         // A wire to ground or to another supply counts with its length; the walk ends there.
-        if pin != supply && matches!(model.part(model.pin(pin).part).kind, PartKind::Supply | PartKind::Ground) {
-            continue;
+        if leaves_supply || hop.to == supply || ends_walk(here.pin) || is_fuse(facts, hop.link) {
+            return None;
         }
-        for step in facts.connectivity().hops(pin, Towards::Ground) {
-            let leaves_supply = pin == supply && step.link != Link::Wire(first);
-            let impossible = by.is_some_and(|by| exclude_each_other(model, by, step.link));
-            if leaves_supply || impossible || seen.contains(&step.to) || is_fuse(facts, step.link) {
-                continue;
-            }
-            let mut more = length;
-            if let Link::Wire(id) = step.link {
-                // build/wire-length reports a wire without a length.
-                more = more + model.wire(id).length.unwrap_or_default();
-                found.sheathed &= facts.bundles().is_sheathed(id);
-            }
-            seen.push(step.to);
-            stands.push((step.to, more, Some(step.link)));
+        Some(match hop.link {
+            // build/wire-length reports a wire without a length.
+            Link::Wire(id) => Behind(here.label.0 + model.wire(id).length.unwrap_or_default()),
+            _ => here.label,
+        })
+    });
+    let mut found = Unfused { far: (supply, Metres::new(0.0)), consumer: None, sheathed: true };
+    let mut seen = BTreeSet::new();
+    for stand in stands.iter().filter(|stand| seen.insert(stand.pin)) {
+        if stand.label.0 > found.far.1 {
+            found.far = (stand.pin, stand.label.0);
+        }
+        if found.consumer.is_none() && stand.pin != supply && is_consumer(facts, stand.pin) {
+            found.consumer = Some(stand.pin);
+        }
+        if let Some((Link::Wire(id), _)) = stand.by {
+            found.sheathed &= facts.bundles().is_sheathed(id);
         }
     }
     found
