@@ -23,17 +23,19 @@ impl Conductors {
     pub fn new(model: &Model, assembly: &Assembly) -> Conductors {
         let mut branches = wiring(model, assembly);
         for (i, element) in model.elements.iter().enumerate() {
-            let own = assembly.element(ElementId(i)).iter().copied();
-            match &element.kind {
-                ElementKind::Contact { .. } => branches.extend(own),
-                ElementKind::Resistor { resistance, .. } if *resistance > JOINT => {}
-                ElementKind::Throw { .. }
+            let conducts = match &element.kind {
+                ElementKind::Resistor { resistance, .. } => *resistance <= JOINT,
+                ElementKind::Contact { .. }
+                | ElementKind::Throw { .. }
                 | ElementKind::Fuse { .. }
                 | ElementKind::GroundPoint { .. }
-                | ElementKind::Resistor { .. }
                 | ElementKind::Output { .. }
-                | ElementKind::Feed(_) => branches.extend(own.take(1)),
-                _ => {}
+                | ElementKind::Feed(_) => true,
+                _ => false,
+            };
+            if conducts {
+                // The branches of its paths come first; behind them come leakage, body diodes, the vehicle's lamps.
+                branches.extend(assembly.element(ElementId(i)).iter().take(element.paths().count()));
             }
         }
         Conductors::of(branches, assembly)

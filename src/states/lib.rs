@@ -23,6 +23,7 @@ use explore::{About, Exploration, Interrupted, Watch, explore_all, unwatched};
 use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
 use model::{ElementId, ElementKind, Model, PinId, ScreenId, SignalId, SignalKind, StateCondition};
 use quantity::Amps;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
@@ -214,8 +215,8 @@ impl<'m> Solved<'m> {
     /// Everything that decides what one screen shows and should show.
     pub fn about_screen(&self, id: ScreenId, about: &mut About) {
         let screen = &self.model.screens[id.0];
-        let mut logics: Vec<&StateCondition> = screen.shows.iter().map(|s| &s.when).collect();
-        logics.extend(screen.views.iter().map(|v| &v.when));
+        let own = screen.shows.iter().map(|s| &s.when).chain(screen.views.iter().map(|v| &v.when));
+        let mut logics: Vec<Cow<StateCondition>> = own.map(Cow::Borrowed).collect();
         for show in &screen.shows {
             for path in &self.pictures[&show.input] {
                 logics.extend(picture::conditions(self.model, path));

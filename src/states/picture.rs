@@ -4,8 +4,9 @@
 use super::Wiring;
 use catalogue::part_form::Idle;
 use circuit::{Reading, Solution, State};
-use graph::{Link, PicturePath};
-use model::{ElementKind, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind, StateCondition};
+use graph::{Link, Passage, PicturePath};
+use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind, StateCondition};
+use std::borrow::Cow;
 
 /// What is on a screen.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -139,7 +140,7 @@ fn glance(wiring: &Wiring, state: &State, id: ScreenId, powered: bool) -> Glance
         None => Picture::Black,
         Some(input) => {
             for (way, path) in wiring.pictures[&input].iter().enumerate() {
-                if conditions(model, path).all(holds) {
+                if conditions(model, path).all(|when| holds(&when)) {
                     arrivals.push(ArrivingPicture { source: path.source, way });
                 }
             }
@@ -172,25 +173,21 @@ pub fn takes(model: &Model, screen: PartId, source: PartId) -> bool {
 pub(super) fn conditions<'m>(
     model: &'m Model,
     path: &PicturePath,
-) -> impl Iterator<Item = &'m StateCondition> + use<'m> {
+) -> impl Iterator<Item = Cow<'m, StateCondition>> + use<'m> {
     let source = model.part(path.source).elements.iter().filter_map({
         let pin = path.source_pin;
         move |id| match &model.element(*id).kind {
-            ElementKind::Source { pin: p, when } if *p == pin => Some(when),
+            ElementKind::Source { pin: p, when } if *p == pin => Some(Cow::Borrowed(when)),
             _ => None,
         }
     });
-    let through: Vec<_> = path
+    let through: Vec<ElementId> = path
         .links
         .iter()
         .filter_map(|(_, link)| match link {
-            Link::Through(id, _) => Some(*id),
+            Link::Through(id, Passage::Signal) => Some(*id),
             _ => None,
         })
         .collect();
-    let passes = through.into_iter().filter_map(move |id| match &model.element(id).kind {
-        ElementKind::Passes { when, .. } => Some(when),
-        _ => None,
-    });
-    source.chain(passes)
+    source.chain(through.into_iter().flat_map(|id| model.element(id).paths().map(|path| path.when)))
 }

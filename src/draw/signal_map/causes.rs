@@ -2,7 +2,7 @@
 //! switches on that way. Nothing is solved here; what is found is what the wiring allows.
 
 use graph::Nets;
-use model::{ElementKind, InputId, Model, PartId, PinId, SignalId, StateCondition};
+use model::{Element, ElementKind, InputId, Model, PartId, Passage, PinId, StateCondition};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Who switches.
@@ -41,7 +41,7 @@ impl<'a> Ways<'a> {
     pub fn new(model: &'a Model) -> Self {
         let mut ways = Self { model, nets: Nets::new(model), steps: BTreeMap::new() };
         for element in &model.elements {
-            ways.add(&element.kind);
+            ways.add(element);
         }
         ways
     }
@@ -51,43 +51,51 @@ impl<'a> Ways<'a> {
         self.steps.entry(self.nets.of(from)).or_default().push(Step { to, gates });
     }
 
-    fn put_both(&mut self, a: PinId, b: PinId, gates: Vec<Cause>) {
-        self.put(a, Some(b), gates.clone());
-        self.put(b, Some(a), gates);
-    }
-
-    fn add(&mut self, kind: &ElementKind) {
-        match kind {
-            ElementKind::Battery { plus, .. } => self.put(*plus, None, Vec::new()),
-            ElementKind::Derived { pin, when, .. } => self.put(*pin, None, inputs_of(when)),
+    fn add(&mut self, element: &Element) {
+        match &element.kind {
+            // A way ends here: what is behind it is the vehicle's or the module's own.
+            ElementKind::Battery { plus: pin, .. } | ElementKind::GroundPoint { pin, .. } => {
+                self.put(*pin, None, Vec::new());
+            }
+            ElementKind::Derived { pin, when, .. } => self.put(*pin, None, self.gates_of(when)),
             ElementKind::Feed(feed) => self.put(feed.pin, None, vec![(Origin::Input(feed.input), false)]),
-            ElementKind::GroundPoint { pin, .. } => self.put(*pin, None, Vec::new()),
-            ElementKind::Resistor { between: [a, b], .. } | ElementKind::Fuse { between: [a, b], .. } => {
-                self.put_both(*a, *b, Vec::new());
-            }
-            ElementKind::Diode { anode, cathode, .. } => self.put(*cathode, Some(*anode), Vec::new()),
-            ElementKind::Contact { relay, common, made, rest, .. } => {
-                let by = |off: bool| vec![(self.part_of(*relay), off)];
-                let (on, off) = (by(false), by(true));
-                made.iter().for_each(|&pin| self.put_both(*common, pin, on.clone()));
-                rest.iter().for_each(|&pin| self.put_both(*common, pin, off.clone()));
-            }
-            ElementKind::Throw { when, common, throw, .. } => self.put_both(*common, *throw, inputs_of(when)),
             ElementKind::Output { pin, .. } => {
                 let part = self.model.pin(*pin).part;
                 self.put(*pin, None, vec![(Origin::DiagramPart(part), false)]);
             }
-            ElementKind::Converter { input, output, .. } => self.put(*output, Some(*input), Vec::new()),
-            ElementKind::Coil(_)
-            | ElementKind::Load(_)
-            | ElementKind::Sense { .. }
-            | ElementKind::Passes { .. }
-            | ElementKind::Source { .. } => {}
+            _ => {
+                for path in element.paths().filter(|path| !matches!(path.passage, Passage::Load | Passage::Signal)) {
+                    let Some([from, to]) = path.pins() else { continue };
+                    let gates = if path.passage == Passage::Switched { self.gates_of(&path.when) } else { Vec::new() };
+                    if path.both_ways() {
+                        self.put(from, Some(to), gates.clone());
+                    }
+                    self.put(to, Some(from), gates);
+                }
+            }
         }
     }
 
-    fn part_of(&self, signal: SignalId) -> Origin {
-        Origin::DiagramPart(self.model.signals[signal.0].part)
+    /// What a condition asks for, with whether it holds by that being at rest.
+    fn gates_of(&self, when: &StateCondition) -> Vec<Cause> {
+        let mut found: Vec<Cause> = Vec::new();
+        self.collect(when, false, &mut found);
+        found
+    }
+
+    fn collect(&self, when: &StateCondition, negated: bool, found: &mut Vec<Cause>) {
+        let (origin, at_rest) = match when {
+            StateCondition::InputIs(input, position) => (Origin::Input(*input), *position == 0),
+            StateCondition::Signal(signal) => (Origin::DiagramPart(self.model.signals[signal.0].part), false),
+            StateCondition::Not(inner) => return self.collect(inner, !negated, found),
+            StateCondition::All(terms) | StateCondition::Any(terms) => {
+                return terms.iter().for_each(|term| self.collect(term, negated, found));
+            }
+            StateCondition::Always(_) => return,
+        };
+        if !found.iter().any(|(known, _)| *known == origin) {
+            found.push((origin, at_rest != negated));
+        }
     }
 
     /// Everything that may switch these pins, each once.
@@ -132,40 +140,20 @@ impl Walk<'_, '_> {
     }
 }
 
-/// The inputs that a condition asks for, with whether it holds by their being at rest.
-fn inputs_of(when: &StateCondition) -> Vec<Cause> {
-    fn collect(when: &StateCondition, negated: bool, found: &mut Vec<Cause>) {
-        match when {
-            StateCondition::InputIs(input, position) => {
-                let cause = (Origin::Input(*input), (*position == 0) != negated);
-                if !found.iter().any(|(origin, _)| *origin == cause.0) {
-                    found.push(cause);
-                }
-            }
-            StateCondition::Not(inner) => collect(inner, !negated, found),
-            StateCondition::All(terms) | StateCondition::Any(terms) => {
-                terms.iter().for_each(|term| collect(term, negated, found))
-            }
-            StateCondition::Always(_) | StateCondition::Signal(_) => {}
-        }
-    }
-    let mut found = Vec::new();
-    collect(when, false, &mut found);
-    found
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn not_at_rest_is_no_going_off() {
+        let model = sample::demo("first-harness");
+        let gates_of = |when: &StateCondition| Ways::new(&model).gates_of(when);
         let key_off = StateCondition::InputIs(InputId(0), 0);
         let origin = Origin::Input(InputId(0));
-        assert_eq!(inputs_of(&key_off), [(origin, true)]);
-        assert_eq!(inputs_of(&StateCondition::Not(Box::new(key_off.clone()))), [(origin, false)]);
+        assert_eq!(gates_of(&key_off), [(origin, true)]);
+        assert_eq!(gates_of(&StateCondition::Not(Box::new(key_off.clone()))), [(origin, false)]);
         assert_eq!(
-            inputs_of(&StateCondition::Any(vec![StateCondition::InputIs(InputId(0), 2), key_off])),
+            gates_of(&StateCondition::Any(vec![StateCondition::InputIs(InputId(0), 2), key_off])),
             [(origin, false)]
         );
     }
