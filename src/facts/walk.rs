@@ -4,9 +4,10 @@
 //! both times. So no path enters a change-over contact at one throw and leaves it at the other, over whatever loop.
 //!
 //! A pin is left by two paths at most, which came over different elements: a path may not turn back through the contact,
-//! switch or other element that it came over, and of two such paths one always may go on. Where a path ends because a relay or an input would have to
-//! stand in two ways, and no other path leads on, the walk is made again with that one held in the way that is missing.
-//! So every path that is found can conduct, and none is missed unless more than [`MOST_WALKS`] would be needed.
+//! switch or other element that it came over, and of two such paths one always may go on. Where a path ends because a
+//! relay or an input would have to stand in two ways, and no other path leads on, the walk is made again with that one
+//! held as it is needed there. So every path that is found can conduct, and none is missed unless more than
+//! [`MOST_WALKS`] would be needed.
 
 use graph::{Link, Passage, SignalGraph};
 use model::{ElementId, ElementKind, InputId, Model, PinId, SignalId, StateCondition};
