@@ -8,90 +8,6 @@ use quantity::Ohms;
 use spec::ConnectorEntry;
 
 impl Resolver<'_> {
-    pub(super) fn connectors(&mut self) {
-        let form = self.form;
-        self.note_broken(&form.connectors);
-        for (name, entry) in form.connectors.iter() {
-            let at = self.place(&entry.at);
-            let Some(kind) = self.kind(&entry.use_) else {
-                self.broken.push(name.value.clone());
-                continue;
-            };
-            if !self.take_name(name) {
-                continue;
-            }
-            let id = self.add_part(name, PartKind::Connector, &entry.use_.value, kind);
-            let part = &mut self.model.parts[id.0];
-            part.at = at;
-            part.existing = entry.existing.0;
-            part.note = entry.note.as_ref().map(|n| n.0.clone());
-            if let Some(title) = &entry.title {
-                part.title = title.0.clone();
-            }
-        }
-        for (name, entry) in form.connectors.iter() {
-            if let Some(half) = self.model.part_named(name) {
-                self.mate(half, entry);
-            }
-        }
-    }
-
-    fn mate(&mut self, half: PartId, entry: &ConnectorEntry) {
-        if let Some(other_name) = &entry.mates {
-            let Some(other) = self.known_part(&other_name.value, other_name.place, "connector") else { return };
-            self.mate_halves(half, other, other_name.place);
-        }
-        if let Some(on) = &entry.on {
-            let Some(device) = self.known_part(&on.value, on.place, "part") else { return };
-            for (cavity, pin) in &entry.carries {
-                let cavity = self.pin_of(half, cavity);
-                let pin = self.pin_of(device, pin);
-                if let (Some(cavity), Some(pin)) = (cavity, pin) {
-                    self.joint(half, [cavity, pin]);
-                }
-            }
-        }
-    }
-
-    fn mate_halves(&mut self, half: PartId, other: PartId, place: Place) {
-        let (mine, theirs) = (self.model.part(half).pins.clone(), self.model.part(other).pins.clone());
-        if half == other || self.model.part(other).kind != PartKind::Connector {
-            self.report(Problem::at(place, "a connector half mates with another connector half"));
-            return;
-        }
-        if mine.len() != theirs.len() {
-            if self.model.part(half).form.incomplete || self.model.part(other).form.incomplete {
-                return;
-            }
-            let message = format!(
-                "`{}` has {} cavities and `{}` has {}: they don't mate",
-                self.model.part(half).name,
-                mine.len(),
-                self.model.part(other).name,
-                theirs.len()
-            );
-            self.report(Problem::at(place, message));
-            return;
-        }
-        let met = |joint: &&Joint| joint.pins.contains(&mine[0]) || joint.pins.contains(&theirs[0]);
-        if let Some(joint) = self.model.joints.iter().find(met) {
-            if !(joint.pins.contains(&mine[0]) && joint.pins.contains(&theirs[0])) {
-                self.report(Problem::at(place, "one of these halves already mates with another"));
-            }
-            return;
-        }
-        for (a, b) in mine.into_iter().zip(theirs) {
-            self.joint(half, [a, b]);
-        }
-    }
-
-    fn joint(&mut self, half: PartId, pins: [PinId; 2]) {
-        // 5 mΩ for a mated pair: typical.
-        let terminal = self.model.part(half).form.terminal.as_ref();
-        let resistance = terminal.and_then(|t| t.resistance).unwrap_or(Ohms::new(0.005));
-        self.model.joints.push(Joint { pins, resistance });
-    }
-
     /// A pin of a part by name, reported if there is none.
     pub(super) fn pin_of(&mut self, part: PartId, name: &Placed<Name>) -> Option<PinId> {
         let found = self.model.pin_named(part, name);
@@ -104,4 +20,88 @@ impl Resolver<'_> {
         }
         found
     }
+}
+
+pub(super) fn connectors(resolver: &mut Resolver) {
+    let form = resolver.form;
+    resolver.note_broken(&form.connectors);
+    for (name, entry) in form.connectors.iter() {
+        let at = resolver.place(&entry.at);
+        let Some(kind) = resolver.kind(&entry.use_) else {
+            resolver.broken.push(name.value.clone());
+            continue;
+        };
+        if !resolver.take_name(name) {
+            continue;
+        }
+        let id = resolver.add_part(name, PartKind::Connector, &entry.use_.value, kind);
+        let part = &mut resolver.model.parts[id.0];
+        part.at = at;
+        part.existing = entry.existing.0;
+        part.note = entry.note.as_ref().map(|n| n.0.clone());
+        if let Some(title) = &entry.title {
+            part.title = title.0.clone();
+        }
+    }
+    for (name, entry) in form.connectors.iter() {
+        if let Some(half) = resolver.model.part_named(name) {
+            mate(resolver, half, entry);
+        }
+    }
+}
+
+fn mate(resolver: &mut Resolver, half: PartId, entry: &ConnectorEntry) {
+    if let Some(other_name) = &entry.mates {
+        let Some(other) = resolver.known_part(&other_name.value, other_name.place, "connector") else { return };
+        mate_halves(resolver, half, other, other_name.place);
+    }
+    if let Some(on) = &entry.on {
+        let Some(device) = resolver.known_part(&on.value, on.place, "part") else { return };
+        for (cavity, pin) in &entry.carries {
+            let cavity = resolver.pin_of(half, cavity);
+            let pin = resolver.pin_of(device, pin);
+            if let (Some(cavity), Some(pin)) = (cavity, pin) {
+                joint(resolver, half, [cavity, pin]);
+            }
+        }
+    }
+}
+
+fn mate_halves(resolver: &mut Resolver, half: PartId, other: PartId, place: Place) {
+    let (mine, theirs) = (resolver.model.part(half).pins.clone(), resolver.model.part(other).pins.clone());
+    if half == other || resolver.model.part(other).kind != PartKind::Connector {
+        resolver.report(Problem::at(place, "a connector half mates with another connector half"));
+        return;
+    }
+    if mine.len() != theirs.len() {
+        if resolver.model.part(half).form.incomplete || resolver.model.part(other).form.incomplete {
+            return;
+        }
+        let message = format!(
+            "`{}` has {} cavities and `{}` has {}: they don't mate",
+            resolver.model.part(half).name,
+            mine.len(),
+            resolver.model.part(other).name,
+            theirs.len()
+        );
+        resolver.report(Problem::at(place, message));
+        return;
+    }
+    let met = |joint: &&Joint| joint.pins.contains(&mine[0]) || joint.pins.contains(&theirs[0]);
+    if let Some(joint) = resolver.model.joints.iter().find(met) {
+        if !(joint.pins.contains(&mine[0]) && joint.pins.contains(&theirs[0])) {
+            resolver.report(Problem::at(place, "one of these halves already mates with another"));
+        }
+        return;
+    }
+    for (a, b) in mine.into_iter().zip(theirs) {
+        joint(resolver, half, [a, b]);
+    }
+}
+
+fn joint(resolver: &mut Resolver, half: PartId, pins: [PinId; 2]) {
+    // 5 mΩ for a mated pair: typical.
+    let terminal = resolver.model.part(half).form.terminal.as_ref();
+    let resistance = terminal.and_then(|t| t.resistance).unwrap_or(Ohms::new(0.005));
+    resolver.model.joints.push(Joint { pins, resistance });
 }

@@ -105,21 +105,21 @@ struct Resolver<'f> {
 
 impl Resolver<'_> {
     fn run(&mut self) {
-        self.places();
-        self.inputs();
-        self.supplies();
-        self.grounds();
-        self.splices();
-        self.device_entries();
-        self.connectors();
-        self.input_feeds();
-        self.supply_conditions();
-        self.inside_all();
-        self.screens();
-        self.views();
-        self.wires();
-        self.drives();
-        self.accepted();
+        places(self);
+        intent::inputs(self);
+        supplies::supplies(self);
+        parts::grounds(self);
+        parts::splices(self);
+        parts::device_entries(self);
+        connectors::connectors(self);
+        intent::input_feeds(self);
+        supplies::supply_conditions(self);
+        elements::inside_all(self);
+        intent::screens(self);
+        intent::views(self);
+        wires::wires(self);
+        intent::drives(self);
+        accepted(self);
     }
 
     fn report(&mut self, problem: Problem) {
@@ -154,50 +154,6 @@ impl Resolver<'_> {
         self.problems.len() > MOST_PROBLEMS
     }
 
-    fn places(&mut self) {
-        let mut seen: BTreeMap<&str, Place> = BTreeMap::new();
-        for place in &self.form.places {
-            if self.enough() {
-                return;
-            }
-            if let Some(first) = seen.insert(place, place.place) {
-                self.problems.push(
-                    Problem::at(place.place, format!("`{}` appears twice among the places", place.value))
-                        .also(first, "first here"),
-                );
-                continue;
-            }
-            self.model.places.push(place.value.clone());
-        }
-        for run in &self.form.runs {
-            if self.enough() {
-                return;
-            }
-            let length = run.length.0.unwrap_or_default();
-            let place = run.between.first().map_or(length.place, |p| p.place);
-            let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| self.place(p)).collect();
-            let [a, b] = ends[..] else {
-                if run.between.len() != 2 && !run.incomplete {
-                    self.report(Problem::at(place, "a run is between two places").hint("between: [engine-bay, dash]"));
-                }
-                continue;
-            };
-            if a == b {
-                self.report(Problem::at(run.between[1].place, "a run goes to another place, not back to the same"));
-                continue;
-            }
-            self.model.runs.push(Run {
-                ends: [a, b],
-                length: length.value,
-                tolerance: run.tolerance.unwrap_or(Metres::new(0.02)),
-                surroundings: run.inside.unwrap_or(Surroundings::Cabin),
-                covering: run.covering.unwrap_or(Covering::Tape),
-                clips: run.clips,
-                place,
-            });
-        }
-    }
-
     /// A place by name, reported if there is none.
     fn place(&mut self, name: &Placed<Name>) -> Option<PlaceId> {
         let found = self.model.places.iter().position(|p| *p == name.value).map(PlaceId);
@@ -208,16 +164,60 @@ impl Resolver<'_> {
         }
         found
     }
+}
 
-    fn accepted(&mut self) {
-        for accept in &self.form.accept {
-            self.model.accepted.push(Accepted {
-                rule: accept.finding.value.0.clone(),
-                on: accept.on.value.0.clone(),
-                because: accept.because.value.0.clone(),
-                place: accept.finding.place,
-            });
+fn places(resolver: &mut Resolver) {
+    let mut seen: BTreeMap<&str, Place> = BTreeMap::new();
+    for place in &resolver.form.places {
+        if resolver.enough() {
+            return;
         }
+        if let Some(first) = seen.insert(place, place.place) {
+            resolver.problems.push(
+                Problem::at(place.place, format!("`{}` appears twice among the places", place.value))
+                    .also(first, "first here"),
+            );
+            continue;
+        }
+        resolver.model.places.push(place.value.clone());
+    }
+    for run in &resolver.form.runs {
+        if resolver.enough() {
+            return;
+        }
+        let length = run.length.0.unwrap_or_default();
+        let place = run.between.first().map_or(length.place, |p| p.place);
+        let ends: Vec<PlaceId> = run.between.iter().filter_map(|p| resolver.place(p)).collect();
+        let [a, b] = ends[..] else {
+            if run.between.len() != 2 && !run.incomplete {
+                resolver.report(Problem::at(place, "a run is between two places").hint("between: [engine-bay, dash]"));
+            }
+            continue;
+        };
+        if a == b {
+            resolver.report(Problem::at(run.between[1].place, "a run goes to another place, not back to the same"));
+            continue;
+        }
+        resolver.model.runs.push(Run {
+            ends: [a, b],
+            length: length.value,
+            tolerance: run.tolerance.unwrap_or(Metres::new(0.02)),
+            surroundings: run.inside.unwrap_or(Surroundings::Cabin),
+            covering: run.covering.unwrap_or(Covering::Tape),
+            clips: run.clips,
+            place,
+        });
+    }
+}
+
+fn accepted(resolver: &mut Resolver) {
+    for accept in &resolver.form.accept {
+        resolver.model.accepted.push(Accepted {
+            rule: accept.finding.value.0.clone(),
+            on: accept.on.value.0.clone(),
+            because: accept.because.value.0.clone(),
+            place: accept.finding.place,
+        });
     }
 }
 

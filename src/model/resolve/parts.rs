@@ -100,152 +100,148 @@ impl Resolver<'_> {
     pub(super) fn first_pin(&self, part: PartId) -> PinId {
         self.model.part(part).pins[0]
     }
+}
 
-    pub(super) fn grounds(&mut self) {
-        let form = self.form;
-        self.note_broken(&form.grounds);
-        for (name, ground) in form.grounds.iter() {
-            if self.enough() {
+pub(super) fn grounds(resolver: &mut Resolver) {
+    let form = resolver.form;
+    resolver.note_broken(&form.grounds);
+    for (name, ground) in form.grounds.iter() {
+        if resolver.enough() {
+            return;
+        }
+        let at = resolver.place(&ground.at);
+        let use_name = ground.use_.clone().unwrap_or(Placed { value: Name::new("ring-m6"), place: name.place });
+        let Some(kind) = resolver.kind(&use_name) else {
+            resolver.broken.push(name.value.clone());
+            continue;
+        };
+        if !resolver.take_name(name) {
+            continue;
+        }
+        let part = resolver.add_part(name, PartKind::Ground, &use_name, kind);
+        one_pin_part(resolver, part, &use_name);
+        resolver.model.parts[part.0].at = at;
+        if let Some(title) = &ground.title {
+            resolver.model.parts[part.0].title = title.0.clone();
+        }
+        let resistance = ground.resistance.unwrap_or(Ohms::new(0.003));
+        let pin = resolver.first_pin(part);
+        resolver.add_element(part, ElementKind::GroundPoint { pin, resistance });
+    }
+}
+
+pub(super) fn splices(resolver: &mut Resolver) {
+    let form = resolver.form;
+    resolver.note_broken(&form.splices);
+    for (name, splice) in form.splices.iter() {
+        if resolver.enough() {
+            return;
+        }
+        let at = resolver.place(&splice.at);
+        let use_name = splice.use_.clone().unwrap_or(Placed { value: Name::new("splice-crimp"), place: name.place });
+        let Some(kind) = resolver.kind(&use_name) else {
+            resolver.broken.push(name.value.clone());
+            continue;
+        };
+        if !resolver.take_name(name) {
+            continue;
+        }
+        let part = resolver.add_part(name, PartKind::Splice, &use_name, kind);
+        one_pin_part(resolver, part, &use_name);
+        resolver.model.parts[part.0].at = at;
+        resolver.model.parts[part.0].note = splice.note.as_ref().map(|n| n.0.clone());
+    }
+}
+
+/// Splices and grounds are named bare in wires, so their kind must have one pin.
+fn one_pin_part(resolver: &mut Resolver, part: PartId, use_name: &Placed<Name>) {
+    if resolver.model.part(part).pins.len() != 1 && !resolver.model.part(part).form.incomplete {
+        resolver.report(
+            Problem::at(use_name.place, format!("`{}` must have exactly one pin", use_name.value))
+                .hint("a splice or a ground needs a kind of part with `cavities: 1`"),
+        );
+    }
+}
+
+pub(super) fn device_entries(resolver: &mut Resolver) {
+    let form = resolver.form;
+    let sections: [(&Entries<PartEntry>, &[Family], &str); 4] = [
+        (&form.cameras, &[Family::Camera], "cameras"),
+        (&form.sources, &[Family::Player, Family::Recorder, Family::Camera], "sources"),
+        (&form.accessories, &[], "accessories"),
+        (&form.parts, &[], "parts"),
+    ];
+    for (entries, families, section) in sections {
+        resolver.note_broken(entries);
+        for (name, entry) in entries.iter() {
+            if resolver.enough() {
                 return;
             }
-            let at = self.place(&ground.at);
-            let use_name = ground.use_.clone().unwrap_or(Placed { value: Name::new("ring-m6"), place: name.place });
-            let Some(kind) = self.kind(&use_name) else {
-                self.broken.push(name.value.clone());
+            let Some(kind) = resolver.kind(&entry.use_) else {
+                resolver.broken.push(name.value.clone());
                 continue;
             };
-            if !self.take_name(name) {
-                continue;
+            if !families.is_empty() && !families.contains(&kind.family) {
+                resolver.report(
+                    Problem::at(entry.use_.place, format!("`{}` is not one of the {section}", entry.use_.value))
+                        .label(format!("a part of family `{}`", kind.family))
+                        .hint("put it under `parts`"),
+                );
             }
-            let part = self.add_part(name, PartKind::Ground, &use_name, kind);
-            self.one_pin_part(part, &use_name);
-            self.model.parts[part.0].at = at;
-            if let Some(title) = &ground.title {
-                self.model.parts[part.0].title = title.0.clone();
+            if matches!(kind.family, Family::Connector | Family::Splice | Family::Ground) {
+                resolver.report(
+                    Problem::at(entry.use_.place, format!("`{}` has a section of its own", entry.use_.value))
+                        .hint("put it under `connectors`, `splices` or `grounds`"),
+                );
             }
-            let resistance = ground.resistance.unwrap_or(Ohms::new(0.003));
-            let pin = self.first_pin(part);
-            self.add_element(part, ElementKind::GroundPoint { pin, resistance });
-        }
-    }
-
-    pub(super) fn splices(&mut self) {
-        let form = self.form;
-        self.note_broken(&form.splices);
-        for (name, splice) in form.splices.iter() {
-            if self.enough() {
-                return;
-            }
-            let at = self.place(&splice.at);
-            let use_name =
-                splice.use_.clone().unwrap_or(Placed { value: Name::new("splice-crimp"), place: name.place });
-            let Some(kind) = self.kind(&use_name) else {
-                self.broken.push(name.value.clone());
-                continue;
-            };
-            if !self.take_name(name) {
-                continue;
-            }
-            let part = self.add_part(name, PartKind::Splice, &use_name, kind);
-            self.one_pin_part(part, &use_name);
-            self.model.parts[part.0].at = at;
-            self.model.parts[part.0].note = splice.note.as_ref().map(|n| n.0.clone());
-        }
-    }
-
-    /// Splices and grounds are named bare in wires, so their kind must have one pin.
-    fn one_pin_part(&mut self, part: PartId, use_name: &Placed<Name>) {
-        if self.model.part(part).pins.len() != 1 && !self.model.part(part).form.incomplete {
-            self.report(
-                Problem::at(use_name.place, format!("`{}` must have exactly one pin", use_name.value))
-                    .hint("a splice or a ground needs a kind of part with `cavities: 1`"),
-            );
-        }
-    }
-
-    pub(super) fn device_entries(&mut self) {
-        let form = self.form;
-        let sections: [(&Entries<PartEntry>, &[Family], &str); 4] = [
-            (&form.cameras, &[Family::Camera], "cameras"),
-            (&form.sources, &[Family::Player, Family::Recorder, Family::Camera], "sources"),
-            (&form.accessories, &[], "accessories"),
-            (&form.parts, &[], "parts"),
-        ];
-        for (entries, families, section) in sections {
-            self.note_broken(entries);
-            for (name, entry) in entries.iter() {
-                if self.enough() {
-                    return;
-                }
-                let Some(kind) = self.kind(&entry.use_) else {
-                    self.broken.push(name.value.clone());
-                    continue;
-                };
-                if !families.is_empty() && !families.contains(&kind.family) {
-                    self.report(
-                        Problem::at(entry.use_.place, format!("`{}` is not one of the {section}", entry.use_.value))
-                            .label(format!("a part of family `{}`", kind.family))
-                            .hint("put it under `parts`"),
-                    );
-                }
-                if matches!(kind.family, Family::Connector | Family::Splice | Family::Ground) {
-                    self.report(
-                        Problem::at(entry.use_.place, format!("`{}` has a section of its own", entry.use_.value))
-                            .hint("put it under `connectors`, `splices` or `grounds`"),
-                    );
-                }
-                if self.take_name(name) {
-                    self.device(name, entry, kind);
-                }
+            if resolver.take_name(name) {
+                device(resolver, name, entry, kind);
             }
         }
     }
+}
 
-    fn device(&mut self, name: &Placed<Name>, entry: &PartEntry, kind: Arc<PartForm>) {
-        if let Some(rating) = &entry.rating
-            && !kind.ratings.is_empty()
-            && !kind.ratings.contains(&rating.value)
-        {
-            let ratings: Vec<String> = kind.ratings.iter().map(Amps::to_string).collect();
-            self.report(
-                Problem::at(
-                    rating.place,
-                    format!("`{}` isn't made with a rating of {}", entry.use_.value, rating.value),
-                )
+fn device(resolver: &mut Resolver, name: &Placed<Name>, entry: &PartEntry, kind: Arc<PartForm>) {
+    if let Some(rating) = &entry.rating
+        && !kind.ratings.is_empty()
+        && !kind.ratings.contains(&rating.value)
+    {
+        let ratings: Vec<String> = kind.ratings.iter().map(Amps::to_string).collect();
+        resolver.report(
+            Problem::at(rating.place, format!("`{}` isn't made with a rating of {}", entry.use_.value, rating.value))
                 .hint(format!("its ratings: {}", ratings.join(", "))),
-            );
-        }
-        if let Some(format) = &entry.format
-            && !kind.formats.contains(&format.value)
-        {
-            let formats: Vec<&str> = kind.formats.iter().map(|f| f.word()).collect();
-            self.report(
-                Problem::at(format.place, format!("`{}` has no format `{}`", entry.use_.value, format.value))
-                    .hint(format!("its formats: {}", formats.join(", "))),
-            );
-        }
-        let needs_rating = matches!(kind.family, Family::Fuse | Family::Breaker);
-        if needs_rating && entry.rating.is_none() && kind.rating.is_none() && !entry.incomplete && !kind.incomplete {
-            self.report(
-                Problem::at(name.place, format!("`{}` needs a `rating`", name.value)).hint("for example rating: 5 A"),
-            );
-        }
-        let at = entry.at.as_ref().and_then(|at| self.place(at));
-        let id = self.add_part(name, PartKind::Device, &entry.use_.value, kind);
-        let part = &mut self.model.parts[id.0];
-        part.at = at;
-        part.rating = entry.rating.as_ref().map(|r| r.value).or(part.rating);
-        if let Some(title) = &entry.title {
-            part.title = title.0.clone();
-        }
-        if let Some(format) = &entry.format {
-            part.formats = vec![format.value];
-        }
-        if let Some(start_up) = entry.start_up {
-            part.start_up = start_up;
-        }
-        part.existing = entry.existing.0;
-        part.order = entry.order.as_ref().map(|o| o.0.clone());
-        part.note = entry.note.as_ref().map(|n| n.0.clone());
+        );
     }
+    if let Some(format) = &entry.format
+        && !kind.formats.contains(&format.value)
+    {
+        let formats: Vec<&str> = kind.formats.iter().map(|f| f.word()).collect();
+        resolver.report(
+            Problem::at(format.place, format!("`{}` has no format `{}`", entry.use_.value, format.value))
+                .hint(format!("its formats: {}", formats.join(", "))),
+        );
+    }
+    let needs_rating = matches!(kind.family, Family::Fuse | Family::Breaker);
+    if needs_rating && entry.rating.is_none() && kind.rating.is_none() && !entry.incomplete && !kind.incomplete {
+        resolver.report(
+            Problem::at(name.place, format!("`{}` needs a `rating`", name.value)).hint("for example rating: 5 A"),
+        );
+    }
+    let at = entry.at.as_ref().and_then(|at| resolver.place(at));
+    let id = resolver.add_part(name, PartKind::Device, &entry.use_.value, kind);
+    let part = &mut resolver.model.parts[id.0];
+    part.at = at;
+    part.rating = entry.rating.as_ref().map(|r| r.value).or(part.rating);
+    if let Some(title) = &entry.title {
+        part.title = title.0.clone();
+    }
+    if let Some(format) = &entry.format {
+        part.formats = vec![format.value];
+    }
+    if let Some(start_up) = entry.start_up {
+        part.start_up = start_up;
+    }
+    part.existing = entry.existing.0;
+    part.order = entry.order.as_ref().map(|o| o.0.clone());
+    part.note = entry.note.as_ref().map(|n| n.0.clone());
 }

@@ -10,127 +10,129 @@ use quantity::{Gauge, Metres};
 use spec::{WireForm, WireMake};
 use std::collections::BTreeMap;
 
-impl Resolver<'_> {
-    pub(super) fn wires(&mut self) {
-        let form = self.form;
-        let roads = roads(&self.model);
-        let mut seen = BTreeMap::new();
-        for wire in &form.wires {
-            if self.enough() {
-                return;
-            }
-            if let Some(first) = seen.insert(wire.id.value.clone(), wire.id.place) {
-                self.report(
-                    Problem::at(wire.id.place, format!("wire `{}` appears twice", wire.id.value))
-                        .also(first, "first here"),
+pub(super) fn wires(resolver: &mut Resolver) {
+    let form = resolver.form;
+    let roads = roads(&resolver.model);
+    let mut seen = BTreeMap::new();
+    for wire in &form.wires {
+        if resolver.enough() {
+            return;
+        }
+        if let Some(first) = seen.insert(wire.id.value.clone(), wire.id.place) {
+            resolver.report(
+                Problem::at(wire.id.place, format!("wire `{}` appears twice", wire.id.value)).also(first, "first here"),
+            );
+            continue;
+        }
+        let ends = (end(resolver, wire, &wire.from), end(resolver, wire, &wire.to));
+        if let (Some(a), Some(b)) = ends {
+            if a == b {
+                resolver.report(
+                    Problem::at(wire.to.place, format!("wire `{}` ends where it starts", wire.id.value))
+                        .hint("a wire goes from one pin to another"),
                 );
                 continue;
             }
-            let ends = (self.end(wire, &wire.from), self.end(wire, &wire.to));
-            if let (Some(a), Some(b)) = ends {
-                if a == b {
-                    self.report(
-                        Problem::at(wire.to.place, format!("wire `{}` ends where it starts", wire.id.value))
-                            .hint("a wire goes from one pin to another"),
-                    );
-                    continue;
-                }
-                let wire = self.wire(wire, [a, b], &roads);
-                self.model.wires.push(wire);
+            let wire = resolve_wire(resolver, wire, [a, b], &roads);
+            resolver.model.wires.push(wire);
+        }
+    }
+    nets::name(&mut resolver.model);
+}
+
+/// The pin of an end. An unknown part is reported; an unknown pin makes the wire a loose one.
+fn end(resolver: &mut Resolver, wire: &WireForm, end: &Placed<End>) -> Option<PinId> {
+    if is_no_part(resolver, end) {
+        return None;
+    }
+    let part = resolver.known_part(&end.part, end.place, "end of a wire")?;
+    let pins = resolver.model.part(part).pins.clone();
+    match (&end.pin, pins.as_slice()) {
+        (None, [only]) => return Some(*only),
+        (Some(name), _) => {
+            if let Some(pin) = resolver.model.pin_named(part, name) {
+                return Some(pin);
             }
         }
-        nets::name(&mut self.model);
+        _ => {}
     }
+    resolver.model.loose.push(LooseWire {
+        id: wire.id.value.clone(),
+        end: end.value.to_string(),
+        place: end.place,
+        part,
+        pin: end.pin.clone(),
+    });
+    None
+}
 
-    /// The pin of an end. An unknown part is reported; an unknown pin makes the wire a loose one.
-    fn end(&mut self, wire: &WireForm, end: &Placed<End>) -> Option<PinId> {
-        if self.is_no_part(end) {
-            return None;
-        }
-        let part = self.known_part(&end.part, end.place, "end of a wire")?;
-        let pins = self.model.part(part).pins.clone();
-        match (&end.pin, pins.as_slice()) {
-            (None, [only]) => return Some(*only),
-            (Some(name), _) => {
-                if let Some(pin) = self.model.pin_named(part, name) {
-                    return Some(pin);
-                }
+/// Reports an end that names an input without a wire of its own, or joins a part and its pin by a hyphen.
+fn is_no_part(resolver: &mut Resolver, end: &Placed<End>) -> bool {
+    if resolver.model.part_named(&end.part).is_some() || resolver.excused(&end.part) {
+        return false;
+    }
+    if let Some(input) = resolver.find_input(&end.part) {
+        let input = &resolver.model.inputs[input.0];
+        let supplies = resolver.form.supplies.iter().filter(|(_, supply)| supply.follows.is_some());
+        let follows: Vec<String> = supplies.map(|(name, _)| format!("`{}`", name.value)).collect();
+        let hint = match (input.switch, follows.is_empty()) {
+            (Some(switch), _) => {
+                let part = resolver.model.part(switch);
+                let pins: Vec<String> =
+                    part.pins.iter().map(|pin| format!("`{}`", resolver.model.pin_name(*pin))).collect();
+                format!("take a pin of the switch that it moves: {}", pins.join(", "))
             }
-            _ => {}
-        }
-        self.model.loose.push(LooseWire {
-            id: wire.id.value.clone(),
-            end: end.value.to_string(),
-            place: end.place,
-            part,
-            pin: end.pin.clone(),
-        });
-        None
-    }
-
-    /// Reports an end that names an input without a wire of its own, or joins a part and its pin by a hyphen.
-    fn is_no_part(&mut self, end: &Placed<End>) -> bool {
-        if self.model.part_named(&end.part).is_some() || self.excused(&end.part) {
-            return false;
-        }
-        if let Some(input) = self.find_input(&end.part) {
-            let input = &self.model.inputs[input.0];
-            let supplies = self.form.supplies.iter().filter(|(_, supply)| supply.follows.is_some());
-            let follows: Vec<String> = supplies.map(|(name, _)| format!("`{}`", name.value)).collect();
-            let hint = match (input.switch, follows.is_empty()) {
-                (Some(switch), _) => {
-                    let part = self.model.part(switch);
-                    let pins: Vec<String> =
-                        part.pins.iter().map(|pin| format!("`{}`", self.model.pin_name(*pin))).collect();
-                    format!("take a pin of the switch that it moves: {}", pins.join(", "))
-                }
-                (None, false) => format!("take a supply that follows it, such as {}", follows.join(", ")),
-                (None, true) => "give it a `kind` whose wire the vehicle has, such as lamp-feed, and `at`".to_string(),
-            };
-            let message = format!("`{}` is an input without a wire of its own", end.part);
-            self.report(Problem::at(end.place, message).label("no wire can end here").hint(hint));
-            return true;
-        }
-        if let (Some((part, pin)), None) = (end.part.rsplit_once('-'), &end.pin)
-            && let Some(id) = self.model.part_named(part)
-            && self.model.pin_named(id, pin).is_some()
-        {
-            let message = format!("nothing in this spec is named `{}`", end.part);
-            let hint = format!("a part and its pin are joined by a dot: `{part}.{pin}`");
-            self.report(Problem::at(end.place, message).label("end of a wire").hint(hint));
-            return true;
-        }
-        false
-    }
-
-    fn wire(&self, form: &WireForm, ends: [PinId; 2], roads: &UnGraph<(), (RunId, f64)>) -> Wire<Option<Gauge>> {
-        let model = &self.model;
-        let at = ends.map(|pin| model.part(model.pin(pin).part).at);
-        let (path, along) = match at {
-            [Some(a), Some(b)] if a == b => (Vec::new(), Some(model.limits.local_length)),
-            [Some(a), Some(b)] => match way(roads, a, b) {
-                Some((path, length)) => (path, Some(length)),
-                None => (Vec::new(), None),
-            },
-            _ => (Vec::new(), None),
+            (None, false) => format!("take a supply that follows it, such as {}", follows.join(", ")),
+            (None, true) => "give it a `kind` whose wire the vehicle has, such as lamp-feed, and `at`".to_string(),
         };
-        Wire {
-            id: form.id.value.clone(),
-            ends,
-            gauge: form.gauge.map(|g| g.value),
-            colour: form.colour.map(|c| c.value),
-            length: form.length.map(|l| l.value).or(along),
-            path,
-            make: form.make.unwrap_or(WireMake::Single),
-            signal: form.signal.as_ref().map_or(Carried::Unnamed, |words| Carried::Words(words.0.clone())),
-            domain: Domain::Trigger,
-            existing: form.existing.0,
-            note: form.note.as_ref().map(|n| n.0.clone()),
-            place: form.id.place,
-            end_places: [form.from.place, form.to.place],
-            gauge_place: form.gauge.map(|g| g.place),
-            colour_place: form.colour.map(|c| c.place),
-        }
+        let message = format!("`{}` is an input without a wire of its own", end.part);
+        resolver.report(Problem::at(end.place, message).label("no wire can end here").hint(hint));
+        return true;
+    }
+    if let (Some((part, pin)), None) = (end.part.rsplit_once('-'), &end.pin)
+        && let Some(id) = resolver.model.part_named(part)
+        && resolver.model.pin_named(id, pin).is_some()
+    {
+        let message = format!("nothing in this spec is named `{}`", end.part);
+        let hint = format!("a part and its pin are joined by a dot: `{part}.{pin}`");
+        resolver.report(Problem::at(end.place, message).label("end of a wire").hint(hint));
+        return true;
+    }
+    false
+}
+
+fn resolve_wire(
+    resolver: &Resolver,
+    form: &WireForm,
+    ends: [PinId; 2],
+    roads: &UnGraph<(), (RunId, f64)>,
+) -> Wire<Option<Gauge>> {
+    let model = &resolver.model;
+    let at = ends.map(|pin| model.part(model.pin(pin).part).at);
+    let (path, along) = match at {
+        [Some(a), Some(b)] if a == b => (Vec::new(), Some(model.limits.local_length)),
+        [Some(a), Some(b)] => match way(roads, a, b) {
+            Some((path, length)) => (path, Some(length)),
+            None => (Vec::new(), None),
+        },
+        _ => (Vec::new(), None),
+    };
+    Wire {
+        id: form.id.value.clone(),
+        ends,
+        gauge: form.gauge.map(|g| g.value),
+        colour: form.colour.map(|c| c.value),
+        length: form.length.map(|l| l.value).or(along),
+        path,
+        make: form.make.unwrap_or(WireMake::Single),
+        signal: form.signal.as_ref().map_or(Carried::Unnamed, |words| Carried::Words(words.0.clone())),
+        domain: Domain::Trigger,
+        existing: form.existing.0,
+        note: form.note.as_ref().map(|n| n.0.clone()),
+        place: form.id.place,
+        end_places: [form.from.place, form.to.place],
+        gauge_place: form.gauge.map(|g| g.place),
+        colour_place: form.colour.map(|c| c.place),
     }
 }
 
