@@ -1,8 +1,9 @@
 //! Lists, required keys, and maps of named entries in the order written.
 
 use super::node::{Kind, Node};
+use super::place::Placed;
 use super::place::Problem;
-use super::reader::{Form, Placed, Reader, Schemas};
+use super::reader::{Form, Reader, Schemas};
 use super::values::Name;
 use serde_json::{Value, json};
 

@@ -3,7 +3,7 @@
 //! Built from the parser's event stream and not from its own tree, so that repeated keys are all reported, scalars
 //! keep the text that was written (`off` stays `off`), and hostile input is cut short by the limits below.
 
-use super::place::{Place, Problem};
+use super::place::{Place, Placed, Problem};
 use saphyr_parser::{Event, Parser, ScalarStyle, Span};
 use std::cell::Cell;
 use std::collections::BTreeMap;
@@ -36,10 +36,8 @@ pub enum Kind {
     /// A list.
     List(Vec<Node>),
     /// A map, in the order written; keys are scalars and unique.
-    Map(Vec<(Placed, Node)>),
+    Map(Vec<(Placed<String>, Node)>),
 }
-
-type Placed = super::reader::Placed<String>;
 
 impl Node {
     /// A word for messages.
@@ -100,7 +98,7 @@ impl<'t> Lines<'t> {
 struct Open {
     node: Node,
     anchor: usize,
-    key: Option<Placed>,
+    key: Option<Placed<String>>,
     keys: BTreeMap<String, Place>,
 }
 

@@ -1,5 +1,6 @@
 //! Where something stands in a file, and what is wrong there.
 
+use std::ops::Deref;
 use std::path::{Path, PathBuf};
 
 /// A stretch of one source file. Lines and columns count from 1, columns in characters; offsets are bytes.
@@ -195,6 +196,22 @@ pub fn suggestion<'a>(written: &str, candidates: impl IntoIterator<Item = &'a st
         (true, _) => format!("there are no {what} to choose from"),
         (false, 0) => format!("{what}: {}", all.join(", ")),
         (false, n) => format!("{what}: {} and {n} more", all.join(", ")),
+    }
+}
+
+/// A value with the place where it was written.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Placed<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub place: Place,
+}
+
+impl<T> Deref for Placed<T> {
+    type Target = T;
+    fn deref(&self) -> &T {
+        &self.value
     }
 }
 

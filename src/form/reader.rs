@@ -2,10 +2,9 @@
 //! can't be read is reported, left out of its form, and reading goes on.
 
 use super::node::{Kind, Node};
-use super::place::{Place, Problem, nearest, suggestion};
+use super::place::{Place, Placed, Problem, nearest, suggestion};
 use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, BTreeSet};
-use std::ops::Deref;
 use std::str::FromStr;
 
 /// A type that can be read from a file, with the JSON Schema of what it accepts.
@@ -357,22 +356,6 @@ impl Schemas {
         }
         top.insert("$defs".into(), json!(self.definitions));
         Value::Object(top)
-    }
-}
-
-/// A value with the place where it was written.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Placed<T> {
-    /// The value.
-    pub value: T,
-    /// Where it stands.
-    pub place: Place,
-}
-
-impl<T> Deref for Placed<T> {
-    type Target = T;
-    fn deref(&self) -> &T {
-        &self.value
     }
 }
 

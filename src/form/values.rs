@@ -1,8 +1,8 @@
 //! The single values of the form: names, pin ends, colours, text, yes and no, quantities.
 
 use super::node::{Kind, Node};
-use super::place::{Place, Problem};
-use super::reader::{Form, Placed, Reader, Schemas};
+use super::place::{Place, Placed, Problem};
+use super::reader::{Form, Reader, Schemas};
 use quantity::{self, Quantity, QuantityError, Span};
 use serde::Serialize;
 use serde_json::{Value, json};

@@ -8,17 +8,20 @@
 //!
 //! So a hold that runs out at the very moment when the next flash comes has run out.
 
+mod flashers;
 mod instant;
+mod startup;
 
 use super::display::{Displayed, ScreenMotion};
-use super::flash::Pattern;
 use super::plan::ActorKind;
 use super::replay_circuit::{LevelId, ReplayCircuit};
 use super::setting::Setting;
 use super::time::Time;
 use super::timeline::Record;
 use circuit::{ActorId, Positions, State};
+use flashers::Flashers;
 use model::{InputId, ScreenId, Shown};
+use startup::Startup;
 
 /// Largest number of rounds at one moment. A circuit that needs more counts as one that never settles.
 const ROUNDS: usize = 200;
@@ -40,13 +43,9 @@ pub(super) struct Machine {
     times: Vec<Time>,
     /// Relays that move faster than the catalogue says.
     quick: Vec<ActorId>,
-    up: Vec<bool>,
-    powered: Vec<bool>,
-    up_due: Vec<Time>,
+    startup: Startup,
     screens: Vec<ScreenMotion>,
-    /// Whether flashers flash; until then they stay on.
-    flashing: bool,
-    clocks: Vec<Option<Clock>>,
+    flashers: Flashers,
     /// Whether the record is kept.
     recording: bool,
     /// Moments passed since then, at the supply level of the start.
@@ -54,15 +53,6 @@ pub(super) struct Machine {
     pub record: Record,
     /// Why it stopped.
     pub stopped: Option<String>,
-}
-
-/// A flasher that flashes.
-#[derive(Debug, Clone)]
-struct Clock {
-    pattern: Pattern,
-    start: Time,
-    on: bool,
-    next: Time,
 }
 
 /// How long to play.
@@ -119,12 +109,9 @@ impl Machine {
             actor_due: vec![Time::NEVER; actors],
             times: replayed.plan.actors.iter().map(|a| timer(a.kind)).collect(),
             quick: vec![],
-            up: vec![false; replayed.plan.starters.len()],
-            powered: vec![false; replayed.plan.starters.len()],
-            up_due: vec![Time::NEVER; replayed.plan.starters.len()],
+            startup: Startup::new(replayed.plan.starters.len()),
             screens: vec![ScreenMotion::new(); replayed.plan.screens.len()],
-            flashing: false,
-            clocks: vec![None; circuit.inputs.len()],
+            flashers: Flashers::new(circuit.inputs.len()),
             recording: false,
             visited: vec![],
             record: Record::new(replayed, circuit.inputs.len()),
@@ -141,7 +128,7 @@ impl Machine {
     pub fn rest(&mut self, replayed: &mut ReplayCircuit) {
         let until = self.now + REST;
         while self.stopped.is_none() && self.due() <= until {
-            self.happen(replayed, self.due().min(self.next_edge()), &[]);
+            self.happen(replayed, self.due().min(self.flashers.next_edge()), &[]);
         }
     }
 
@@ -150,7 +137,8 @@ impl Machine {
     pub fn stands_like(&self, other: &Machine) -> bool {
         let screens = self.screens.iter().zip(&other.screens);
         (&self.state, &self.lever, &self.started) == (&other.state, &other.lever, &other.started)
-            && (&self.up, &self.powered, &self.times) == (&other.up, &other.powered, &other.times)
+            && (&self.startup.up, &self.startup.powered, &self.times)
+                == (&other.startup.up, &other.startup.powered, &other.times)
             && self.quiet()
             && other.quiet()
             && screens.into_iter().all(|(a, b)| a.stands_like(b))
@@ -195,15 +183,16 @@ impl Machine {
     pub fn begin(&mut self, replayed: &mut ReplayCircuit) {
         let by = self.now;
         self.now = Time::ZERO;
-        for due in self.actor_due.iter_mut().chain(&mut self.up_due).filter(|due| **due != Time::NEVER) {
+        for due in self.actor_due.iter_mut().filter(|due| **due != Time::NEVER) {
             *due = *due - by;
         }
+        self.startup.shift(by);
         self.screens.iter_mut().for_each(|screen| screen.shift(by));
-        self.flashing = true;
-        for i in 0..self.clocks.len() {
-            self.clocks[i] = None;
+        self.flashers.flashing = true;
+        self.flashers.stop_all();
+        for i in 0..self.lever.0.len() {
             if self.lever.0[i] != 0 {
-                self.start_clock(replayed, InputId(i));
+                self.flash(replayed, InputId(i));
             }
         }
         self.record = Record::new(replayed, self.lever.0.len());
@@ -231,7 +220,7 @@ impl Machine {
         let mut phase: Option<Phase> = None;
         loop {
             let step = script.get(next).map_or(Time::NEVER, |(at, _)| *at);
-            let at = self.due().min(self.next_edge()).min(step);
+            let at = self.due().min(self.flashers.next_edge()).min(step);
             let end = if self.quiet() && step == Time::NEVER { until } else { latest.max(until) };
             if self.stopped.is_some() {
                 break;
@@ -260,13 +249,8 @@ impl Machine {
 
     /// Whether everything repeats the flashers' last round; notes the phase when they begin one.
     fn repeats(&self, before: &mut Option<Phase>) -> bool {
-        let mut clocks = self.clocks.iter().flatten();
-        let Some(first) = clocks.next() else { return false };
-        let together = clocks.all(|clock| clock.start == first.start && clock.pattern == first.pattern);
-        let begins = (self.now - first.start).count() % first.pattern.length().count() == 0;
-        let busy = self.up_due.iter().any(|due| *due != Time::NEVER)
-            || self.screens.iter().any(|screen| screen.due.is_some() || screen.display == Displayed::Starting);
-        if !together || !begins || busy {
+        let starting = self.screens.iter().any(|screen| screen.due.is_some() || screen.display == Displayed::Starting);
+        if !self.flashers.begin_a_round(self.now) || self.startup.is_busy() || starting {
             return false;
         }
         let phase = Phase {
@@ -277,7 +261,7 @@ impl Machine {
                 .iter()
                 .map(|due| if *due == Time::NEVER { *due } else { *due - self.now })
                 .collect(),
-            powered: self.powered.clone(),
+            powered: self.startup.powered.clone(),
             display_changes: self.record.screens.iter().map(|lane| lane.points.len()).collect(),
         };
         let same = before.as_ref() == Some(&phase);
@@ -288,11 +272,7 @@ impl Machine {
     /// When something inside the harness is due next.
     fn due(&self) -> Time {
         let screens = self.screens.iter().filter_map(|s| s.due);
-        self.actor_due.iter().chain(&self.up_due).copied().chain(screens).min().unwrap_or(Time::NEVER)
-    }
-
-    fn next_edge(&self) -> Time {
-        self.clocks.iter().flatten().map(|clock| clock.next).min().unwrap_or(Time::NEVER)
+        self.actor_due.iter().copied().chain(self.startup.due()).chain(screens).min().unwrap_or(Time::NEVER)
     }
 
     /// The circuit's state, with whether each actor's start held when last looked, as a settled state has it.

@@ -2,19 +2,29 @@
 //! that the file between them hands on.
 
 use super::sources::{Room, Source};
+use petgraph::algo::tarjan_scc;
+use petgraph::prelude::DiGraphMap;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Pairs of files that use each other: `src/room: a <-> b`.
+/// Groups of files that reach each other: `room: a <-> b <-> c`.
 pub fn circles(room: &Room) -> Vec<String> {
     let house = House::new(room);
-    let mut pairs = Vec::new();
+    let mut graph: DiGraphMap<&Module, ()> = DiGraphMap::new();
     for (from, targets) in &house.edges {
-        for to in targets.iter().filter(|to| from < to && house.edges.get(*to).is_some_and(|back| back.contains(from)))
-        {
-            pairs.push(format!("{}: {} <-> {}", room.name, called(from), called(to)));
+        targets.iter().for_each(|to| {
+            graph.add_edge(from, to, ());
+        });
+    }
+    let mut circles = Vec::new();
+    for mut group in tarjan_scc(&graph) {
+        if group.len() > 1 {
+            group.sort();
+            let names: Vec<String> = group.iter().map(|module| called(module)).collect();
+            circles.push(format!("{}: {}", room.name, names.join(" <-> ")));
         }
     }
-    pairs
+    circles.sort();
+    circles
 }
 
 fn called(module: &[String]) -> String {
@@ -35,7 +45,9 @@ impl House {
             (room.files.iter()).map(|file| (file.module.clone(), names(file, &modules))).collect();
         let mut edges: BTreeMap<Module, BTreeSet<Module>> = BTreeMap::new();
         for file in &room.files {
-            for path in paths(&file.text).iter().filter(|path| path[0] == "super" || path[0] == "crate") {
+            let all = paths(&file.text).into_iter().chain(inline(&file.text));
+            for path in all.filter(|path| path[0] == "super" || path[0] == "crate") {
+                let path = &path;
                 let Some((mut module, rest)) = resolved(path, &file.module, &modules) else { continue };
                 // A name that the file hands on comes from elsewhere.
                 let mut name = rest.first().cloned();
@@ -111,6 +123,18 @@ fn paths(text: &str) -> Vec<Vec<String>> {
         }
         let tree: String = whole.split(';').next().unwrap_or_default().to_string();
         spread(&tree, &[], &mut found);
+    }
+    found
+}
+
+/// Paths that stand in the code itself: `super::wires::end(…)`.
+fn inline(text: &str) -> Vec<Vec<String>> {
+    let mut found = Vec::new();
+    for line in text.lines().filter(|line| !line.contains("use ")) {
+        let code = line.split("//").next().unwrap_or_default();
+        let words = code.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == ':'));
+        let paths = words.filter(|word| word.starts_with("super::") || word.starts_with("crate::"));
+        found.extend(paths.map(|path| path.split("::").map(str::to_string).collect::<Vec<String>>()));
     }
     found
 }

@@ -109,3 +109,49 @@ pub fn public_types(file: &Source) -> Vec<String> {
     };
     file.text.lines().filter_map(declared).collect()
 }
+
+/// For each type of a file: how many methods its inherent `impl` blocks have there, and how many fields it has.
+pub fn sizes(file: &Source) -> Vec<(String, Size)> {
+    let name = |rest: &str| {
+        let rest = if rest.starts_with('<') { rest.split_once("> ").map_or("", |(_, after)| after) } else { rest };
+        rest.trim_start().split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or_default().to_string()
+    };
+    let (mut found, mut within): (Vec<(String, Size)>, Option<(String, bool)>) = (Vec::new(), None);
+    for line in file.text.lines() {
+        let code = line.trim_start_matches("pub(super) ").trim_start_matches("pub(crate) ").trim_start_matches("pub ");
+        if line.starts_with('}') {
+            within = None;
+        } else if let Some(rest) = code.strip_prefix("struct ").filter(|rest| rest.ends_with('{')) {
+            within = Some((name(rest), false));
+        } else if let Some(rest) = line.strip_prefix("impl").filter(|rest| !rest.contains(" for ")) {
+            within = Some((name(rest.trim_start()), true));
+        }
+        let Some((of, methods)) = &within else { continue };
+        let Some(inner) = line.strip_prefix("    ").filter(|inner| inner.starts_with(char::is_alphabetic)) else {
+            continue;
+        };
+        let is_method =
+            inner.split(['(', '<']).next().unwrap_or_default().contains("fn ") || inner.starts_with("pub(super) fn ");
+        let is_field = inner.contains(": ") && inner.ends_with(',');
+        let size = Size { methods: usize::from(*methods && is_method), fields: usize::from(!methods && is_field) };
+        found.push((of.clone(), size));
+    }
+    found
+}
+
+/// How much a type holds.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Size {
+    pub methods: usize,
+    pub fields: usize,
+}
+
+#[test]
+fn methods_and_fields_are_counted() {
+    let text = "pub struct One<'a> {\n    a: u8,\n    pub b: &'a str,\n}\n\nimpl<'a> One<'a> {\n    /// Doc.\n    pub fn new() -> Self {\n        todo()\n    }\n    fn go(&self) {}\n}\n\nimpl Clone for One<'_> {\n    fn clone(&self) {}\n}\n";
+    let file = Source { path: String::new(), module: Vec::new(), text: text.to_string() };
+    let all = sizes(&file);
+    assert!(all.iter().all(|(name, _)| name == "One"), "{all:?}");
+    let sum = |f: fn(&Size) -> usize| all.iter().map(|(_, size)| f(size)).sum::<usize>();
+    assert_eq!((sum(|size| size.methods), sum(|size| size.fields)), (2, 2));
+}

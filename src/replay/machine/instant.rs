@@ -1,10 +1,9 @@
 //! What happens at one moment, in its order.
 
-use super::{Clock, Deed, Machine, QUICK, ROUNDS};
+use super::{Deed, Machine, QUICK, ROUNDS};
 use crate::plan::ActorKind;
 use crate::replay_circuit::{ReplayCircuit, Still};
 use crate::time::Time;
-use crate::timeline::Stage;
 use circuit::ActorId;
 use model::{InputId, ScreenId};
 
@@ -38,11 +37,7 @@ impl Machine {
                     self.state.memory.set_on(id, !on);
                 }
             }
-            for i in 0..self.up_due.len() {
-                if self.up_due[i] <= self.now {
-                    (self.up_due[i], self.up[i]) = (Time::NEVER, true);
-                }
-            }
+            self.startup.advance(self.now);
             for (screen, plan) in self.screens.iter_mut().zip(&replayed.plan.screens) {
                 if screen.due.is_some_and(|due| due <= self.now) {
                     screen.show(plan);
@@ -55,17 +50,11 @@ impl Machine {
 
     /// Turns flashers on or off whose time has come; returns whether there were any.
     fn edges(&mut self) -> bool {
-        let mut any = false;
-        for i in 0..self.clocks.len() {
-            let Some(clock) = &mut self.clocks[i] else { continue };
-            if clock.next <= self.now {
-                let (on, next) = clock.pattern.at(self.now - clock.start);
-                (clock.on, clock.next) = (on, clock.start + next);
-                self.state.positions.0[i] = if on { self.lever.0[i] } else { 0 };
-                any = true;
-            }
+        let edges = self.flashers.advance(self.now);
+        for &(input, on) in &edges {
+            self.state.positions.0[input.0] = if on { self.lever.0[input.0] } else { 0 };
         }
-        any
+        !edges.is_empty()
     }
 
     pub(super) fn deed(&mut self, replayed: &mut ReplayCircuit, deed: &Deed) {
@@ -73,8 +62,7 @@ impl Machine {
             Deed::Put(changes) => self.move_inputs(replayed, changes),
             Deed::Flash(setting) => {
                 *self = self.clone().flashing_as(setting);
-                let on: Vec<usize> = (0..self.clocks.len()).filter(|i| self.clocks[*i].take().is_some()).collect();
-                on.into_iter().for_each(|i| self.start_clock(replayed, InputId(i)));
+                self.flashers.stop_all().into_iter().for_each(|input| self.flash(replayed, input));
             }
             Deed::Supply(level) => self.level = *level,
             Deed::Look => {}
@@ -100,24 +88,21 @@ impl Machine {
         }
         self.record.refused.extend(left.into_iter().map(|(input, position)| (self.now, input, position)));
         for i in 0..self.lever.0.len() {
+            let input = InputId(i);
             if self.lever.0[i] == 0 {
-                self.clocks[i] = None;
-            } else if self.clocks[i].is_none() && self.flashing {
-                self.start_clock(replayed, InputId(i));
+                self.flashers.stop(input);
+            } else if !self.flashers.runs(input) && self.flashers.flashing {
+                self.flash(replayed, input);
             }
-            let dark = self.clocks[i].as_ref().is_some_and(|clock| !clock.on);
-            self.state.positions.0[i] = if dark { 0 } else { self.lever.0[i] };
+            self.state.positions.0[i] = if self.flashers.is_dark(input) { 0 } else { self.lever.0[i] };
         }
     }
 
-    /// Starts a flasher, in phase with a flasher that already runs, as hazard lamps do.
-    pub(super) fn start_clock(&mut self, replayed: &ReplayCircuit, input: InputId) {
+    /// Starts a flasher, if the input is one.
+    pub(super) fn flash(&mut self, replayed: &ReplayCircuit, input: InputId) {
         let Some(pattern) = self.setting.pattern(&replayed.wiring.model.inputs[input.0]) else { return };
-        let other = self.clocks.iter().flatten().find(|clock| clock.pattern == pattern).map(|clock| clock.start);
-        let start = other.unwrap_or(self.now);
-        let (on, next) = pattern.at(self.now - start);
+        let on = self.flashers.start(input, pattern, self.now);
         self.state.positions.0[input.0] = if on { self.lever.0[input.0] } else { 0 };
-        self.clocks[input.0] = Some(Clock { pattern, start, on, next: start + next });
     }
 
     /// Moves everything that moves at once, sets times for the rest, and updates the screens.
@@ -134,29 +119,23 @@ impl Machine {
                 self.visited.push(still);
             }
             let still = replayed.get(self.level, still);
-            self.power(replayed, still);
+            self.startup.follow(&replayed.plan, still, self.now);
             if !self.actors(replayed, still) {
                 for (i, (screen, plan)) in self.screens.iter_mut().zip(&replayed.plan.screens).enumerate() {
-                    screen.look(replayed.wiring.model, ScreenId(i), plan, &still.screens[i], &self.up, self.now);
+                    screen.look(
+                        replayed.wiring.model,
+                        ScreenId(i),
+                        plan,
+                        &still.screens[i],
+                        &self.startup.up,
+                        self.now,
+                    );
                 }
                 self.note(replayed);
                 return;
             }
         }
         self.stopped.get_or_insert_with(|| "trigger inputs and latches move each other without end".into());
-    }
-
-    fn power(&mut self, replayed: &ReplayCircuit, still: &Still) {
-        for (i, starter) in replayed.plan.starters.iter().enumerate() {
-            let powered = still.powered[i];
-            if powered && !self.powered[i] {
-                self.up[i] = starter.start_up == Time::ZERO;
-                self.up_due[i] = if self.up[i] { Time::NEVER } else { self.now + starter.start_up };
-            } else if !powered {
-                (self.up[i], self.up_due[i]) = (false, Time::NEVER);
-            }
-            self.powered[i] = powered;
-        }
     }
 
     /// Moves all actors that move at once, together; returns whether any did.
@@ -166,7 +145,7 @@ impl Machine {
             let id = ActorId(i as u32);
             let facts = still.actors[i];
             let on = self.state.memory.on(id);
-            let powered = facts.powered && plan.starter.is_none_or(|s| self.up[s]);
+            let powered = facts.powered && plan.starter.is_none_or(|s| self.startup.up[s]);
             let start = powered && facts.start;
             let before = std::mem::replace(&mut self.started[i], start);
             let begins = start && !before;
@@ -224,11 +203,6 @@ impl Machine {
         if !self.recording {
             return;
         }
-        let stage = |i: usize| match (self.powered[i], self.up[i]) {
-            (false, _) => Stage::Off,
-            (true, false) => Stage::Starting,
-            (true, true) => Stage::Up,
-        };
-        self.record.note(replayed, self.now, &self.lever, &self.state, (0..self.up.len()).map(stage), &self.screens);
+        self.record.note(replayed, self.now, &self.lever, &self.state, self.startup.stages(), &self.screens);
     }
 }
