@@ -30,7 +30,7 @@ const KNOWN_LONG: &[&str] = &[];
 const MOST_SHARED: usize = 22;
 
 /// Larger types, until they are parted.
-const KNOWN_LARGE: &[&str] = &["engine: Solver, 69 methods and 29 fields in 6 files"];
+const KNOWN_LARGE: &[&str] = &["engine: Solver, 68 methods and 29 fields in 6 files"];
 
 /// Names of public types that mean two things, until one is renamed.
 const KNOWN_NAMES: &[&str] = &[];

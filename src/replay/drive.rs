@@ -1,6 +1,6 @@
 //! From a drive script to its timeline.
 
-use super::machine::{Deed, Machine};
+use super::machine::{Deed, Machine, Till};
 use super::promise::{Promise, Verdict, promises};
 use super::replay_circuit::ReplayCircuit;
 use super::setting::{Pick, Setting};
@@ -89,7 +89,7 @@ fn play(replayed: &mut ReplayCircuit, drive: &Drive, setting: &Setting) -> Timel
     }
     let mut machine = Machine::at_rest(replayed, setting);
     machine.begin(replayed);
-    machine.play(replayed, &script, last + TAIL, last + LONGEST_TAIL);
+    machine.play(replayed, &script, last + TAIL, last + LONGEST_TAIL, Till::End);
     machine.record.remarks = remarks;
     Timeline {
         promises: promises(replayed.wiring.model, &machine.record, &drive.steps),

@@ -30,7 +30,8 @@ const ROUNDS: usize = 200;
 #[derive(Debug, Clone)]
 pub(super) struct Machine {
     setting: Setting,
-    level: LevelId,
+    /// The supply's level now.
+    pub level: LevelId,
     pub now: Time,
     /// Where inputs are put, flashers by their lever.
     pub lever: Positions,
@@ -144,11 +145,6 @@ impl Machine {
             && screens.into_iter().all(|(a, b)| a.stands_like(b))
     }
 
-    /// The supply's level now.
-    pub fn level(&self) -> LevelId {
-        self.level
-    }
-
     /// Whether nothing is due but flashes.
     pub fn quiet(&self) -> bool {
         self.due() == Time::NEVER
@@ -202,13 +198,8 @@ impl Machine {
     }
 
     /// Plays a script, in order of time, until a moment; or, if that is before `latest`, until it is quiet
-    /// after that moment.
-    pub fn play(&mut self, replayed: &mut ReplayCircuit, script: &[(Time, Deed)], until: Time, latest: Time) {
-        self.play_till(replayed, script, until, latest, Till::End);
-    }
-
-    /// The same, ending as soon as the answer is known.
-    pub fn play_till(
+    /// after that moment. Ends sooner where `till` says so.
+    pub fn play(
         &mut self,
         replayed: &mut ReplayCircuit,
         script: &[(Time, Deed)],

@@ -250,7 +250,7 @@ impl<'r> Asker<'r> {
         let mut machine = self.lead_in(&case.setting, &case.way);
         machine.quicken(&case.quick);
         machine.begin(&mut self.replayed);
-        machine.play_till(&mut self.replayed, &case.script, case.until, case.until, case.till);
+        machine.play(&mut self.replayed, &case.script, case.until, case.until, case.till);
         machine
     }
 
@@ -272,7 +272,7 @@ impl<'r> Asker<'r> {
             let before = nominal.iter().find(|(other, ..)| *other == here);
             if let Some((_, first, visited)) = before
                 && first.stands_like(&lead_in)
-                && self.replayed.same(visited, first.level(), lead_in.level())
+                && self.replayed.same(visited, first.level, lead_in.level)
             {
                 continue;
             }
