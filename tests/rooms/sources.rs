@@ -116,7 +116,8 @@ pub fn sizes(file: &Source) -> Vec<(String, Size)> {
         let rest = if rest.starts_with('<') { rest.split_once("> ").map_or("", |(_, after)| after) } else { rest };
         rest.trim_start().split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or_default().to_string()
     };
-    let (mut found, mut within): (Vec<(String, Size)>, Option<(String, bool)>) = (Vec::new(), None);
+    let mut found = Vec::new();
+    let mut within: Option<(String, bool)> = None;
     for line in file.text.lines() {
         let code = line.trim_start_matches("pub(super) ").trim_start_matches("pub(crate) ").trim_start_matches("pub ");
         if line.starts_with('}') {
