@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 mod ngspice;
 mod vehicle;
 
-/// Least time of a run over several goes. Each go is timed in stretches, and of each stretch the least counts, so that
-/// what else the machine does in between falls out.
+/// Minimum time of a run over several goes. Each go is timed in stretches, and of each stretch the shortest counts, so
+/// that what else the machine does in between falls out.
 fn least(goes: usize, mut run: impl FnMut(&mut dyn FnMut())) -> Duration {
     let mut best: Vec<Duration> = vec![];
     for go in 0..goes {
@@ -32,8 +32,8 @@ fn least(goes: usize, mut run: impl FnMut(&mut dyn FnMut())) -> Duration {
 /// States in a stretch.
 const STRETCH: u64 = 64;
 
-/// Every voltage and every current of every reachable state, as `check` looks at them: each state settled, starting from
-/// the state before it. Setting up the solver counts.
+/// Every voltage and every current of every reachable state, as `check` looks at them: each state settled, starting
+/// from the state before it. Setting up the solver counts.
 fn every_state(circuit: &Circuit, exploration: &Exploration, mark: &mut dyn FnMut()) -> f64 {
     let (last, mut check, mut states) = (NodeId(circuit.nodes.len() as u32 - 1), 0.0, 0u64);
     exploration.visit(circuit, &mut |solution| {
@@ -100,7 +100,7 @@ fn explored(circuit: &Circuit) -> ([Duration; 2], Vec<Exploration>) {
 fn growth() {
     println!();
     println!("Every reachable state and every change out of it, at six corners, two threads");
-    println!("inputs  greatest part  nodes  parts          states      wall  processor");
+    println!("inputs  largest part   nodes  parts          states      wall  processor");
     let one_part = [4, 6, 8, 10, 12].map(|n| (n, n));
     let in_parts = [(16, 8), (24, 8), (32, 8), (40, 8), (24, 4), (40, 4)];
     for (inputs, group) in one_part.into_iter().chain(in_parts) {

@@ -50,7 +50,7 @@ fn folder(files: &[(&str, &[u8])]) -> TempDir {
     folder
 }
 
-/// Every file that only has to be refused, with a phrase of what must be said.
+/// Every file that must only be refused, with a phrase of the message.
 fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
     let text = |tail: &str| format!("{HEAD}{tail}").into_bytes();
     vec![
@@ -109,7 +109,7 @@ fn cases() -> Vec<(&'static str, Vec<u8>, &'static str)> {
             "`pond` is not a supply",
         ),
         ("an input that isn't there", text("inputs: {a: {needs: b}}\n"), "`b` is not an input"),
-        ("a condition cut off", text("inputs: {a: {needs: a and}}\n"), "the condition stops"),
+        ("a condition cut off", text("inputs: {a: {needs: a and}}\n"), "the condition ends"),
         ("a screen that isn't there", text("views: {roof: [{otherwise: home}]}\n"), "`roof` is not a screen"),
         ("a colour by name", text("wires: [{id: 1, from: battery, to: battery, colour: red}]\n"), "write `RD`"),
         ("a list for a map", text("cameras: [REAR]\n"), "a map of `key: value`, not a list"),
@@ -318,7 +318,7 @@ fn what_to_do_leads_to_a_spec_that_works() {
         ("a latch off", job("when: T1,", "when: T1 = off,"), "write `not T1`"),
         ("two equals signs", job("key = off", "key == off"), "write `key = off`"),
         ("a list for a condition", job("needs: key", "needs: [key]"), "write one text: key"),
-        ("something else that it remembers", job("when: T1,", "when: T1.held,"), "what it remembers: T1.latched"),
+        ("something else that it remembers", job("when: T1,", "when: T1.held,"), "its memory: T1.latched"),
     ] {
         let folder = folder(&[("spec.yaml", spec.as_bytes())]);
         assert!(spec != JOB, "{what}: nothing was replaced");

@@ -6,8 +6,8 @@ use std::process::{Command, Output, Stdio};
 use std::thread::sleep;
 use std::time::Duration;
 
-/// Inputs that all feed one lamp through diodes, so that every combination is a state of its own: enough of them to keep
-/// the program busy for much longer than a test waits, and no more than are all solved.
+/// Inputs that all feed one lamp through diodes, so that every combination is a state of its own: enough of them to
+/// keep the program busy for much longer than a test waits, and no more combinations than are all solved.
 fn big_spec() -> String {
     let inputs = 16;
     let each = |line: &dyn Fn(usize) -> String| (1..=inputs).map(line).collect::<String>();

@@ -19,7 +19,7 @@ mod vehicle;
 
 use judges::{NGSPICE, available};
 
-/// Greatest difference allowed, as a share; and the voltage and the current below which nothing is compared by share.
+/// Highest difference allowed, as a share; and the voltage and the current below which nothing is compared by share.
 const SHARE: f64 = 0.005;
 const LEAST_VOLTS: f64 = 1e-3;
 const LEAST_AMPS: f64 = 1e-5;

@@ -103,7 +103,7 @@ const MISTAKES: &[(&str, &str, &str)] = &[
     ("at: bay, volts: 12 V", "at: bay, volts: 12", "has no unit"),
     ("{terminal: \"15\", at", "{terminl: \"15\", at", "`terminl` is not a key"),
     ("supplies:", "supply:", "did you mean `supplies`?"),
-    ("follows: key = run", "follows: key =", "the condition stops"),
+    ("follows: key = run", "follows: key =", "the condition ends"),
     ("G1: {at: dash}", "G1: [dash]", "a map of `key: value`"),
     ("grounds:", "ground:", "did you mean `grounds`?"),
     ("key: {positions: [off, run]}", "key: {positions: off run}", "a list is needed here"),
@@ -119,7 +119,7 @@ const MISTAKES: &[(&str, &str, &str)] = &[
     ("inputs:", "input:", "did you mean `inputs`?"),
     ("dash: {part: HU1", "dash: {prt: HU1", "did you mean `part`?"),
     ("screens:", "screen:", "did you mean `screens`?"),
-    ("{when: boom-arm, show: REAR}", "{when: boom-arm and, show: REAR}", "the condition stops"),
+    ("{when: boom-arm, show: REAR}", "{when: boom-arm and, show: REAR}", "the condition ends"),
     ("{when: boom-arm, show: REAR}", "{when: boom-arm, shw: REAR}", "did you mean `show`?"),
     ("REAR: {use: shop-camera, at: tail}", "REAR: {at: tail}", "needs `use`"),
     ("REAR: {use: shop-camera, at: tail}", "REAR: {use: shop-camra, at: tail}", "did you mean `shop-camera`?"),
@@ -185,7 +185,7 @@ fn one_mistake_gives_one_problem() {
     assert!(wrong.is_empty(), "{} are not reported once:\n{}", wrong.len(), wrong.join("\n"));
 }
 
-/// A name that can't be one, used all over: told where it first stands, with the next places beside it.
+/// A name that can't be one, used all over: reported at its first place, with the next places beside it.
 #[test]
 fn a_malformed_name_is_reported_with_its_places() {
     let mut wrong = Vec::new();
@@ -207,7 +207,7 @@ fn a_malformed_name_is_reported_with_its_places() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// A name that was meant to be declared and isn't: told where it is first looked for, with the next places beside it.
+/// A name that should be declared and isn't: reported where it is first needed, with the next places beside it.
 #[test]
 fn a_name_that_is_nothing_is_reported_with_its_places() {
     let mut wrong = Vec::new();

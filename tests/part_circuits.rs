@@ -80,7 +80,7 @@ fn a_mini_relay_draws_140_ma() {
     assert!((current.value() - 0.14).abs() < 0.0014 && pulled, "{current}");
 }
 
-/// With the feed on 85, the diode across the coil conducts and the coil gets no more than its knee.
+/// With the feed on 85, the diode across the coil conducts and the coil gets at most its knee.
 #[test]
 fn a_diode_relay_put_in_backwards_shorts_the_trigger() {
     let text = bench("relay-mini-spdt-12v-diode").replace("X.85, to: G", "X.85, to: to-86");

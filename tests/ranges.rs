@@ -1,5 +1,5 @@
-//! The range of every quantity of the forms: each value within it is computed, each beyond it is reported at its place, and
-//! none ends in a panic.
+//! The range of every quantity of the forms: each value within it is computed, each beyond it is reported at its place,
+//! and none ends in a panic.
 
 use catalogue::VOCABULARY;
 use form::{Allowed, Problem, TextMap};
@@ -77,27 +77,27 @@ fn parts(value: &str) -> (f64, &str) {
 
 /// Values within a range, and values beyond it.
 fn values(range: &Allowed) -> [Vec<String>; 2] {
-    let ((least, unit), (greatest, greatest_unit)) = (parts(range.least), parts(range.greatest));
-    let below = if least > 0.0 { format!("{} {unit}", least * 0.9) } else { format!("-1 {unit}") };
+    let ((lowest, unit), (highest, highest_unit)) = (parts(range.lowest), parts(range.highest));
+    let below = if lowest > 0.0 { format!("{} {unit}", lowest * 0.9) } else { format!("-1 {unit}") };
     let whole = unit.is_empty();
-    let above = if whole { greatest + 1.0 } else { greatest * 1.1 };
-    let mut beyond = vec![if whole { "0".to_string() } else { below }, format!("{above} {greatest_unit}")];
-    if least > 0.0 {
+    let above = if whole { highest + 1.0 } else { highest * 1.1 };
+    let mut beyond = vec![if whole { "0".to_string() } else { below }, format!("{above} {highest_unit}")];
+    if lowest > 0.0 {
         beyond.push(format!("0 {unit}"));
     }
-    [vec![range.least.to_string(), range.greatest.to_string()], beyond]
+    [vec![range.lowest.to_string(), range.highest.to_string()], beyond]
 }
 
-/// The mark that a range is of: the quantity tells two of one key apart.
+/// The quantity of a range, which distinguishes two ranges of one key.
 fn mark_of<'m>(range: &Allowed, marks: &'m [Mark<'m>]) -> &'m Mark<'m> {
     let power = |text: &str| text.ends_with('W');
     let same =
-        |mark: &&Mark| (mark.form, mark.key) == (range.form, range.key) && power(mark.value) == power(range.least);
+        |mark: &&Mark| (mark.form, mark.key) == (range.form, range.key) && power(mark.value) == power(range.lowest);
     marks.iter().find(same).unwrap_or_else(|| panic!("every-quantity.yaml has no {}.{}", range.form, range.key))
 }
 
-/// Runs every quantity with some values; `judge` says what is wrong with an end, given whether a problem at the mark names
-/// the range.
+/// Runs every quantity with some values; `judge` says what is wrong with an end, given whether a problem at the mark
+/// names the range.
 fn faults(
     values_of: impl Fn(&Allowed) -> Vec<String>,
     judge: impl Fn(&End, bool, Duration) -> Option<&'static str>,

@@ -124,7 +124,7 @@ fn a_type_shared_by_files_is_small() {
     for room in rooms() {
         let sizes: Vec<(&Source, Sizes)> = room.files.iter().map(|file| (file, sources::sizes(file))).collect();
         let declares = |name: &str, found: &Sizes| found.iter().any(|(n, size)| n == name && size.fields > 0);
-        // Private types of one name are told apart by the file that declares the fields: the nearest one.
+        // Private types of one name are distinguished by the file that declares the fields: the nearest one.
         let owner = |file: &Source, name: &str| {
             let declaring = sizes.iter().filter(|(_, found)| declares(name, found)).map(|(at, _)| *at);
             let shared = |at: &&Source| at.module.iter().zip(&file.module).take_while(|(a, b)| a == b).count();

@@ -71,7 +71,7 @@ pub struct JobFacts {
     pub end_allowance: Metres,
 }
 
-/// Works out everything that the documents say.
+/// Computes everything that the documents say.
 pub fn book(facts: &Facts, findings: Findings) -> Book {
     let (model, solved, table) = (facts.model, facts.solved, facts.table());
     let pins = pins::pin_list(model);

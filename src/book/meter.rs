@@ -48,9 +48,9 @@ impl Serialize for Metered {
 pub struct Expected {
     /// With nominal supply and copper at 20 °C.
     pub nominal: Metered,
-    /// The least over every corner: supply low to high, copper cold and hot.
+    /// The lowest over every corner: supply low to high, copper cold and hot.
     pub least: Metered,
-    /// The greatest over every corner.
+    /// The highest over every corner.
     pub most: Metered,
 }
 

@@ -1,11 +1,11 @@
-//! Ways to states in words, in the vehicle and at the bench.
+//! Steps to states in words, in the vehicle and at the bench.
 
 use circuit::{ActorId, Assembly, State};
 use explore::Move;
 use model::{ElementKind, Model, PartId, PartKind, SignalId, SignalKind};
 use states::WalkStep;
 
-/// A way in words, as someone in the vehicle goes it: `Key run`, `press Trailer picture (SW1) and let go`.
+/// The steps in words, for someone in the vehicle: `Key run`, `press Trailer picture (SW1) and let go`.
 pub fn in_vehicle(model: &Model, assembly: &Assembly, moves: &[Move]) -> Vec<String> {
     let mut words = Vec::new();
     let mut moves = moves.iter().peekable();
@@ -33,7 +33,7 @@ pub fn in_vehicle(model: &Model, assembly: &Assembly, moves: &[Move]) -> Vec<Str
     words
 }
 
-/// The same at the bench, where a supply's clips stand in for the vehicle: `plus on end of wire 4 (reverse)`,
+/// The same at the bench, where a supply's clips replace the vehicle: `plus on end of wire 4 (reverse)`,
 /// `press SW1 (Trailer picture) and let go`.
 pub fn at_bench(model: &Model, assembly: &Assembly, changes: &[WalkStep]) -> Vec<String> {
     let mut words = Vec::new();
@@ -95,7 +95,7 @@ pub struct Clips {
 }
 
 /// Where the clip for a supply or a feed of the vehicle goes: the loose ends of the wires that will be joined to it,
-/// `end of wire 4 (accessory)`; none where no wire of the harness will.
+/// `end of wire 4 (accessory)`; `None` if no wire of the harness will.
 pub fn clip(model: &Model, id: PartId) -> Option<String> {
     let part = model.part(id);
     let wires = part.pins.iter().flat_map(|pin| model.wires_on(*pin));

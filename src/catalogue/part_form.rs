@@ -57,7 +57,7 @@ form::form! {
         /// Video formats that a camera sends, a screen takes or a selector passes.
         pub formats: Vec<VideoFormat>,
         /// What the shields of its coaxial cables connect to. Usual: its ground, if it has one.
-        pub screens: Option<Screens>,
+        pub shields: Option<Shields>,
         /// Time from power to picture, for cameras and players; from power to function, for other parts.
         pub start_up: Option<Seconds>,
         /// Time that a screen or selector takes to switch to another input.
@@ -209,7 +209,7 @@ form::form! {
 
 form::form! {
     /// What the shields of a part's coaxial cables connect to inside it.
-    pub enum Screens ("what the shields of cables connect to") {
+    pub enum Shields ("what the shields of cables connect to") {
         /// Its ground.
         Ground = "ground",
         /// Each other, but not its ground.

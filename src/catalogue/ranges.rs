@@ -1,13 +1,13 @@
-//! The range that every quantity of a spec or a parts file may have: form, key, least, greatest, ends included.
+//! The range that every quantity of a spec or a parts file may have: form, key, lowest, highest, ends included.
 //!
-//! The ranges are wide (common practice, no source): they keep out slips of the unit and of the point, and values that no
-//! circuit can be computed from. Voltages end at 60 V DC, the greatest that counts as safe to touch in dry places
+//! The ranges are wide (common practice, no source): they keep out slips of the unit and of the point, and values that
+//! no circuit can be computed from. Voltages end at 60 V DC, the highest that counts as safe to touch in dry places
 //! (IEC 61140, from memory). What is sensible within a range is for the checks to say.
 
 use form::Allowed;
 
-const fn allowed(form: &'static str, key: &'static str, least: &'static str, greatest: &'static str) -> Allowed {
-    Allowed { form, key, least, greatest }
+const fn allowed(form: &'static str, key: &'static str, lowest: &'static str, highest: &'static str) -> Allowed {
+    Allowed { form, key, lowest, highest }
 }
 
 /// Every quantity of the forms.

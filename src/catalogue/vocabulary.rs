@@ -18,6 +18,7 @@ pub const VOCABULARY: &Vocabulary = &Vocabulary {
         ("place", "at"),
         ("location", "at"),
         ("name", "title"),
+        ("screens", "shields"),
     ],
     naming_keys: &["name", "relay"],
     ranges: RANGES,

@@ -82,7 +82,7 @@ pub struct Evidence {
 pub struct TimelineRow {
     /// Time from the start of the drive or from the input change in question.
     pub at: String,
-    /// What happens: `left-turn off, K1 out`; empty where only screens change.
+    /// What happens: `left-turn off, K1 out`; empty if only screens change.
     pub happens: String,
     /// What each screen shows from then on, and after `≠` what it should show: `dash: switching over ≠ LEFT`.
     pub screens: Vec<String>,

@@ -89,7 +89,7 @@ fn every_rule_is_named_and_filed_by_convention() {
             let (first, name) = rule.name.split_once('/').expect(rule.name);
             assert_eq!(first, family.name);
             assert!(name.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{name}");
-            assert!(names.insert(rule.name), "{name} stands twice");
+            assert!(names.insert(rule.name), "{name} appears twice");
             files.extend(["rs", "md"].map(|end| format!("{}.{end}", name.replace('-', "_"))));
         }
         #[expect(clippy::disallowed_methods, reason = "a test may look at the folder of its own rules")]
@@ -144,7 +144,8 @@ fn logic_and_load_findings_show_state_and_path() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
-/// A finding that shows in a state says at which corner, whatever its family; one about a moment shows what happens then.
+/// A finding that shows in a state says at which corner, whatever its family; one about a moment shows what happens
+/// then.
 #[test]
 fn a_state_never_stands_without_its_corner() {
     for rule in rules() {

@@ -58,7 +58,7 @@ pub fn short_withstand() -> f64 {
 
 /// The highest voltage that a part withstands, as a multiple of its nominal voltage.
 pub fn greatest_supply() -> Share {
-    Share::new(FIGURES.number("greatest-supply"))
+    Share::new(FIGURES.number("highest-supply"))
 }
 
 /// Below this rating no smaller fuse is required.

@@ -109,7 +109,7 @@ pub enum Law {
     },
     /// A voltage behind a resistance. `to` is its positive.
     Source {
-        /// Least, nominal and greatest.
+        /// Lowest, nominal and highest.
         volts: [Volts; 3],
         /// Inside it.
         ohms: Ohms,
@@ -130,17 +130,17 @@ pub enum Law {
         /// Its slope beyond.
         ohms: Ohms,
     },
-    /// Constant current above a least voltage, falling in proportion to none below it; none backwards. Electronic loads,
+    /// Constant current above a lowest voltage, falling in proportion to none below it; none backwards. Electronic loads,
     /// and the leakage of a semiconductor output.
     Current {
-        /// Above the least voltage.
+        /// Above the lowest voltage.
         amps: Amps,
         /// Least working voltage.
         least: Volts,
     },
-    /// Constant power above a least voltage, current falling in proportion to none below it; none backwards.
+    /// Constant power above a lowest voltage, current falling in proportion to none below it; none backwards.
     Power {
-        /// Above the least voltage.
+        /// Above the lowest voltage.
         watts: Watts,
         /// Least working voltage.
         least: Volts,
@@ -159,22 +159,22 @@ pub enum Law {
         /// Its slope above.
         ohms: Ohms,
     },
-    /// A feed driven with pulse-width modulation from `from` to `to`: on and off in turn. At least supply its on-time has
-    /// its least share, at greatest supply its greatest, else the middle between them; see `phases.rs`.
+    /// A feed driven with pulse-width modulation from `from` to `to`: on and off in turn. At lowest supply its on-time has
+    /// its least share, at highest supply its greatest, else the middle between them; see `phases.rs`.
     Pulsed {
         /// When on.
         ohms: Ohms,
         /// On-time share.
         duty: Span<Share>,
     },
-    /// The output side of a converter: `to` held above `from` up to a greatest current, which it then keeps. Takes no
+    /// The output side of a converter: `to` held above `from` up to a highest current, which it then keeps. Takes no
     /// current back.
     Regulated {
         /// Without load.
         volts: Volts,
         /// Inside it.
         ohms: Ohms,
-        /// Greatest current.
+        /// Highest current.
         limit: Amps,
     },
     /// The input side of a converter: it draws what the output side gives, over the efficiency, and an idle current.
@@ -218,7 +218,7 @@ pub struct Actor {
     pub tolerance: Share,
 }
 
-/// What of a voltage a threshold goes by: it makes a difference where a pulsed feed is on.
+/// What part of a voltage a threshold goes by: it makes a difference where a pulsed feed is on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Senses {
     /// The mean of pulses, as a coil of copper does that holds its current over the off-time. Its voltages rise with its

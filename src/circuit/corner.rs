@@ -7,8 +7,8 @@ use std::fmt;
 
 /// One choice of everything that varies without anybody moving anything.
 ///
-/// The extremes bring the parts' tolerances with them. With least supply and hot copper, where things fail, resistances and
-/// the thresholds of coils are at their greatest and converters give their least. With cold copper and greatest supply, or
+/// The extremes bring the parts' tolerances with them. With lowest supply and hot copper, where things fail, resistances and
+/// the thresholds of coils are at their greatest and converters give their least. With cold copper and highest supply, or
 /// least, where constant power takes most, it is the other way about: there currents are at their greatest. Elsewhere parts
 /// are as rated. The on-time of pulses goes with the supply.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -48,7 +48,7 @@ pub enum Copper {
 /// Filaments of incandescent lamps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Lamps {
-    /// As they settle: cold where there is next to no voltage, hot where there is.
+    /// As they settle: cold where there is almost no voltage, hot where there is.
     #[default]
     Settled,
     /// All cold, as in the moment of switching on.

@@ -159,7 +159,7 @@ impl Tracer {
         steps
     }
 
-    /// The branch with the greatest current out of (`sense` 1) or into a node, and whether it is a source of its own.
+    /// The branch with the highest current out of (`sense` 1) or into a node, and whether it is a source of its own.
     fn greatest(
         &self,
         assembly: &Assembly,

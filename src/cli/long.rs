@@ -1,4 +1,4 @@
-//! Runs that take long: the bar that tells how far they are, and Ctrl-C.
+//! Runs that take long: the bar that shows how far they are, and Ctrl-C.
 
 use super::complain;
 use circuit::Corner;
@@ -27,8 +27,8 @@ struct Bar {
     at: Mutex<BTreeMap<Corner, (u64, u64)>>,
 }
 
-/// Begins a run: counts its time, and ends the program at Ctrl-C, but never within the writing of a job, so that its files
-/// are then all there, or none is.
+/// Begins a run: counts its time, and ends the program at Ctrl-C, but never within the writing of a job, so that its
+/// files are then all there, or none is.
 pub fn begin() {
     let style = ProgressStyle::with_template("solving {wide_bar} {pos} of {len} states found so far, {elapsed}");
     let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::hidden());

@@ -1,5 +1,5 @@
-//! The list of drawings: the one place that says which drawings there are, on which paper each stands, and which of them
-//! the build book holds. The command line, the book, the audit and the tests go by this list.
+//! The list of drawings: the one place that says which drawings there are, on which paper each stands, and which of
+//! them the build book holds. The command line, the book, the audit and the tests go by this list.
 
 use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart, timing_chart};
 use facts::Facts;
@@ -37,7 +37,7 @@ pub enum DrawnFrom {
 }
 
 impl Drawing {
-    /// Its sheets; none where the harness has nothing that it could show.
+    /// Its sheets; empty if the harness has nothing that it could show.
     pub fn scenes(&self, facts: &Facts) -> Vec<Scene> {
         match self.draw {
             DrawnFrom::Wiring(draw) => draw(facts.model),
@@ -66,7 +66,7 @@ pub const DRAWINGS: &[Drawing] = &[
     Drawing {
         name: "signal-map",
         title: "Signal map",
-        purpose: "inputs, logic and what each screen shows, for the talk with the customer",
+        purpose: "inputs, logic and what each screen shows, to discuss with the customer",
         paper: Some(Paper::A3),
         in_book: true,
         draw: DrawnFrom::Wiring(|model| signal_map::sheets(model, Paper::A3)),

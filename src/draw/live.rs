@@ -1,4 +1,4 @@
-//! A drawing of a harness in one state: what carries current keeps its colours and grows wider, the rest stands back,
+//! A drawing of a harness in one state: what carries current keeps its colours and gets wider, the rest is drawn
 //! thin and grey. Layouts stay as they are; this only changes ink.
 
 use kit::colour::{DEAD, INK, SOFT_INK};
@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 /// How much wider a wire that carries current is drawn.
 const WIDER: f64 = 1.35;
 
-/// What a live drawing says about itself.
+/// The note on a live drawing.
 pub(super) fn note(live: &Live) -> String {
     format!(
         "Live: {}. Nominal supply, timers {}. Wide and in colour: carries current, with its amperes. Thin and grey: \
@@ -22,8 +22,8 @@ pub(super) fn note(live: &Live) -> String {
     )
 }
 
-/// What a live drawing with contacts adds.
-pub(super) const CONTACTS: &str = "Contacts and switches stand as they do in this state.";
+/// The note that a live drawing with contacts adds.
+pub(super) const CONTACTS: &str = "Contacts and switches are drawn as in this state.";
 
 /// A voltage beside a pin, to 0.01 V, the resolution of a meter on its 20 V range.
 pub(super) fn volts(volts: Volts) -> String {
@@ -87,7 +87,7 @@ impl Shades {
         Item::Group(group)
     }
 
-    /// Whether any pin shown in a group is lit; none where it shows none.
+    /// Whether any pin shown in a group is lit; `None` if it shows none.
     fn by_pins(&self, group: &ItemGroup) -> Option<bool> {
         let within = group.items.iter().filter_map(|item| match item {
             Item::Group(inner) => self.by_pins(inner),

@@ -18,8 +18,8 @@ const POWER_SLACK: f64 = 1e-6;
 /// The same where the load was taken as a constant current, so that what is left goes with the change itself.
 const CHORD_SLACK: f64 = 1e-10;
 
-/// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
-/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
+/// A load of constant power with less than this share of its lowest voltage is off, not starved: no source that could
+/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the lowest voltage or more, x being
 /// the source's voltage over the least one).
 const STARVED_SHARE: f64 = 0.05;
 
@@ -90,12 +90,12 @@ impl Solver<'_> {
         if self.passes().is_ok() && !self.starved() {
             return Ok(());
         }
-        // From the greatest voltages down, so that the solution found with loads that starve is always the same one.
+        // From the highest voltages down, so that the solution found with loads that starve is always the same one.
         self.forget();
         self.passes()
     }
 
-    /// Whether a constant-power load has less than its least voltage: another solution may then exist.
+    /// Whether a constant-power load has less than its lowest voltage: another solution may then exist.
     fn starved(&self) -> bool {
         (0..self.curved.len()).any(|at| match &self.curves[self.curved[at].branch as usize] {
             Curve::Power { least, .. } => {
@@ -134,7 +134,7 @@ impl Solver<'_> {
     ///
     /// Loads of constant power are taken by their tangents (Newton's method), which are negative conductances. Where the
     /// circuit can't stand those, because nothing feeds such a load or not well enough, they are constant currents for
-    /// this pass: that is slower, but it comes down to the greatest voltages from wherever it starts above them.
+    /// this pass: that is slower, but it comes down to the highest voltages from wherever it starts above them.
     ///
     /// With `careful` what is left over is looked at, and too much of it counts as not standing them.
     fn linear(&mut self, careful: bool) -> bool {
@@ -335,7 +335,7 @@ impl Solver<'_> {
             }
         }
         let at = self.operating[k];
-        // Around nought both lines carry next to nothing: which of them it is on must not turn with the last digit.
+        // Around nought both lines carry almost nothing: which of them it is on must not turn with the last digit.
         let reversed = if damped { WIDE_PIECE_SLACK * 1e-3 } else { PIECE_SLACK };
         let same_line = (at <= 0.0 && volts <= POWER_SLACK)
             || (at > 0.0 && at < least && volts > -reversed && volts < least + POWER_SLACK);

@@ -18,7 +18,7 @@ const NO_PIECE: &str = "no piece of every law fits together";
 /// Solves states of one circuit at one corner, each starting from the last, which is fastest when few things change.
 ///
 /// The result doesn't depend on that start: laws that never fall have one solution, and of the several that
-/// constant-power loads may have, the one with the greatest voltages is taken.
+/// constant-power loads may have, the one with the highest voltages is taken.
 pub struct Solver<'c> {
     pub circuit: CircuitRef<'c>,
     pub plan: Arc<EliminationPlan>,

@@ -30,7 +30,7 @@ pub struct InDoubt {
     pub doubted: BTreeSet<ActorId>,
     /// Whether it is not known, in some state, what the surroundings may bring about.
     pub unknown: bool,
-    /// Whether some load of constant power may pass its least voltage, where it takes most.
+    /// Whether some load of constant power may pass its lowest voltage, where it takes most.
     pub turning_load: bool,
     /// In the state looked at last: how far two nodes may come apart, in volts.
     pub volts: f64,

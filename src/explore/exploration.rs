@@ -276,7 +276,7 @@ impl Exploration {
     }
 
     /// Whether the worst currents are known within bounds only: in zones, with loads of constant power that may come to
-    /// their least voltage, where they take most, or with actors [in doubt](Self::doubtful).
+    /// their lowest voltage, where they take most, or with actors [in doubt](Self::doubtful).
     pub fn is_bounded(&self) -> bool {
         matches!(&self.inside, Inside::Zones(zoned) if zoned.bounded || !zoned.doubtful.is_empty())
     }

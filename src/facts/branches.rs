@@ -9,7 +9,7 @@ use states::Wiring;
 /// Currents of branches of one element that differ by more than this are different, amperes.
 const SAME_AMPS: f64 = 1e-9;
 
-/// A resistor of no more than this counts as a joint and not as something that takes current.
+/// A resistor of at most this counts as a joint and not as something that takes current.
 pub const JOINT: Ohms = Ohms::new(0.1);
 
 /// Looks up branches.

@@ -6,7 +6,7 @@ use model::{ElementId, ElementKind, Model};
 use quantity::Ohms;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-/// A resistor of no more than this counts as a joint.
+/// A resistor of at most this counts as a joint.
 const JOINT: Ohms = Ohms::new(10.0);
 
 /// For each node, the conductors on it as branches, and the nodes that they lead to.

@@ -45,7 +45,7 @@ pub struct Protection {
     beside: Vec<Vec<ElementId>>,
 }
 
-/// The greatest current comes first.
+/// The highest current comes first.
 impl Label for Guard {
     fn order(&self, other: &Guard) -> Ordering {
         other.amps().total_cmp(&self.amps())

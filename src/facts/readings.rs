@@ -11,9 +11,9 @@ use states::Wiring;
 pub struct VoltageRange {
     /// With nominal supply and copper at 20 °C.
     pub nominal: Volts,
-    /// The least over every corner: supply low to high, copper cold and hot.
+    /// The lowest over every corner: supply low to high, copper cold and hot.
     pub least: Volts,
-    /// The greatest over every corner.
+    /// The highest over every corner.
     pub most: Volts,
 }
 

@@ -8,12 +8,12 @@ use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
 use quantity::{Amps, Ohms, Volts};
 use std::cmp::Ordering;
 
-/// The path of least resistance from a supply to each pin, in ohms with hot copper.
+/// The path of lowest resistance from a supply to each pin, in ohms with hot copper.
 #[derive(Debug)]
 pub struct Shorts<'m> {
     model: &'m Model,
     stands: Vec<Stand<Reached>>,
-    /// For each pin, the stand on the path of least resistance.
+    /// For each pin, the stand on the path of lowest resistance.
     least: Vec<Option<usize>>,
     /// Chassis, from the farthest ground point to the battery's negative.
     back: Ohms,
@@ -27,7 +27,7 @@ struct Reached {
     volts: [Volts; 3],
 }
 
-/// The least resistance comes first; of equal ones, the pin that the spec names first.
+/// The lowest resistance comes first; of equal ones, the pin that the spec names first.
 impl Label for Reached {
     fn order(&self, other: &Reached) -> Ordering {
         self.ohms.value().total_cmp(&other.ohms.value()).then(self.pin.cmp(&other.pin))
@@ -79,7 +79,7 @@ impl<'m> Shorts<'m> {
         Some(self.stands[self.least[pin.0]?].label.ohms)
     }
 
-    /// The resistance of the chassis, on the way back.
+    /// The resistance of the chassis, on the path to ground.
     pub fn back(&self) -> Ohms {
         self.back
     }

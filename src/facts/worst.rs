@@ -22,7 +22,7 @@ pub const WORSE: f64 = 1e-4;
 type Between = (PinId, PinId);
 
 /// The worst values. Voltages and currents are those of settled states: amperes and volts at [`CORNERS`], and for the
-/// states in which some current was greatest at all corners.
+/// states in which some current was highest at all corners.
 #[derive(Debug, Default)]
 pub struct WorstValues {
     branches: Vec<Option<Peak<Amps>>>,

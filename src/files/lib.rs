@@ -40,7 +40,7 @@ fn read(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     };
     let found = fs::metadata(path).map_err(about)?;
     if !found.is_file() {
-        // A pipe or a device could keep us waiting for ever.
+        // A pipe or a device could keep us waiting without end.
         return Err(if found.is_dir() { "it is a folder, not a file".into() } else { "it is not a plain file".into() });
     }
     let mut bytes = Vec::new();

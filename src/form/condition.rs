@@ -134,7 +134,7 @@ impl Tokens<'_> {
                 self.next += 1;
                 Ok(inner)
             }
-            "" => self.problem("the condition stops where a name is needed"),
+            "" => self.problem("the condition ends where a name is needed"),
             "and" | "or" | ")" | "=" | "!" => self.problem(format!("a name is needed here, not `{}`", self.peek())),
             _ => self.name(),
         }
@@ -166,7 +166,7 @@ impl Tokens<'_> {
     fn checked(&mut self) -> Parsed<(Name, Place)> {
         let (word, place) = (self.peek().to_string(), self.place(self.next));
         if word.is_empty() {
-            return self.problem("the condition stops where a name is needed");
+            return self.problem("the condition ends where a name is needed");
         }
         let mut reader = Reader::default();
         // `LM.latched`, as states are printed: a part and what it remembers.
@@ -267,7 +267,7 @@ mod tests {
 
     #[test]
     fn says_where_it_goes_wrong() {
-        assert_eq!(parsed("a and"), "! the condition stops where a name is needed");
+        assert_eq!(parsed("a and"), "! the condition ends where a name is needed");
         assert_eq!(parsed("a b"), "! `b` is not expected here");
         assert_eq!(parsed("(a"), "! a closing bracket is missing");
         assert_eq!(parsed(&"(".repeat(5000)), "! more than 30 brackets deep");

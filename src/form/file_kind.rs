@@ -1,4 +1,5 @@
-//! What a file seems to be that is given for a spec and is none: reported by its first bytes or by the shape of its lines.
+//! What a file seems to be that is given for a spec and is none: reported by its first bytes or by the shape of its
+//! lines.
 
 use serde_json::Value;
 
@@ -17,7 +18,7 @@ const BEGINNINGS: &[(&[u8], &str)] = &[
     (b"\x7fELF", "a program"),
 ];
 
-/// Lines looked at to tell a table.
+/// Lines checked to recognise a table.
 const LINES: usize = 20;
 
 /// What a file seems to be, by its first bytes; `None` for what may be a spec.

@@ -8,11 +8,11 @@ use saphyr_parser::{Event, Parser, ScalarStyle, Span};
 use std::cell::Cell;
 use std::collections::BTreeMap;
 
-/// Greatest size of one file, in bytes. A large real spec is some 50 kB.
+/// Maximum size of one file, in bytes. A large real spec is some 50 kB.
 pub const LARGEST_FILE: usize = 4 << 20;
-/// Greatest depth of nesting; the form itself needs eight.
+/// Maximum depth of nesting; the form itself needs eight.
 pub const DEEPEST: usize = 40;
-/// Greatest number of values in one file, repeats through aliases counted.
+/// Maximum number of values in one file, repeats through aliases counted.
 pub const MOST_NODES: usize = 100_000;
 /// Longest line and longest single value, in characters.
 pub const LONGEST_LINE: usize = 4_000;

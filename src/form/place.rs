@@ -99,13 +99,13 @@ impl Problem {
     }
 }
 
-/// Text longer than this, in bytes, is nobody's slip of the pen for a name.
+/// Text longer than this, in bytes, is no mistyped name.
 const LONGEST_SLIP: usize = 80;
 
 /// Names compared with what was written; a real spec has fewer.
 const MOST_CANDIDATES: usize = 500;
 
-/// The candidate nearest to what was written, when it is near enough to be a slip of the pen: a few letters off, its
+/// The candidate nearest to what was written, when it is near enough to be a typing mistake: a few letters off, its
 /// last word alone (`drop` for `load/drop`), or with words too many at its end (`fuse-blade-5a` for `fuse-blade`).
 pub fn nearest<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     if written.len() > LONGEST_SLIP {
@@ -159,7 +159,7 @@ fn with_all_words<'a>(written: &str, candidates: impl IntoIterator<Item = &'a st
     found
 }
 
-/// As [`suggestion`], for pins: one number is no slip of the pen for another, and a wire on the wrong pin is a fault that
+/// As [`suggestion`], for pins: one number is no mistyping of another, and a wire on the wrong pin is a fault that
 /// nobody sees. What differs in its digits is not proposed; the pins are listed.
 pub fn pin_suggestion(written: &str, pins: &[&str]) -> String {
     let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();

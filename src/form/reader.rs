@@ -51,9 +51,9 @@ pub struct Allowed {
     /// Its key.
     pub key: &'static str,
     /// The lowest value, as it is written in a file.
-    pub least: &'static str,
-    /// The greatest.
-    pub greatest: &'static str,
+    pub lowest: &'static str,
+    /// The highest.
+    pub highest: &'static str,
 }
 
 /// No words.
@@ -202,7 +202,7 @@ impl Reader {
         true
     }
 
-    /// The text of a scalar; reports what is expected where there is none.
+    /// The text of a scalar; reports what is expected if there is none.
     pub fn scalar<'n>(&mut self, node: &'n Node, expected: &str) -> Option<&'n str> {
         match &node.kind {
             Kind::Scalar(text) => Some(text),
@@ -213,7 +213,7 @@ impl Reader {
         }
     }
 
-    /// The entries of a map; reports where there is none.
+    /// The entries of a map; reports if there is none.
     pub fn map<'n>(&mut self, node: &'n Node, what: &str) -> Option<&'n [(Placed<String>, Node)]> {
         match &node.kind {
             Kind::Map(entries) => Some(entries),
@@ -264,21 +264,21 @@ impl Reader {
     /// Whether a quantity is within the range of the key that is being read; reports one that isn't.
     pub(crate) fn is_allowed<Q: FromStr + PartialOrd>(&mut self, value: &Q, text: &str, place: Place) -> bool {
         let Field { form, key, optional } = self.field.clone();
-        let ends = |range: &Allowed| Some((range.least.parse::<Q>().ok()?, range.greatest.parse::<Q>().ok()?));
+        let ends = |range: &Allowed| Some((range.lowest.parse::<Q>().ok()?, range.highest.parse::<Q>().ok()?));
         let mut ranges = self.vocabulary.ranges_of(form, &key);
-        let Some((range, (least, greatest))) = ranges.find_map(|range| Some((range, ends(range)?))) else {
+        let Some((range, (lowest, highest))) = ranges.find_map(|range| Some((range, ends(range)?))) else {
             return true;
         };
-        if least <= *value && *value <= greatest {
+        if lowest <= *value && *value <= highest {
             return true;
         }
-        let (least, greatest) = (range.least, range.greatest);
-        let message = format!("`{key}` is {text}: it must be from {least} to {greatest}");
+        let (lowest, highest) = (range.lowest, range.highest);
+        let message = format!("`{key}` is {text}: it must be from {lowest} to {highest}");
         let hint = match optional {
             true => "check the unit and the decimal point, or leave the key out",
             false => "check the unit and the decimal point",
         };
-        self.report(Problem::at(place, message).label(format!("from {least} to {greatest}")).hint(hint));
+        self.report(Problem::at(place, message).label(format!("from {lowest} to {highest}")).hint(hint));
         false
     }
 
@@ -332,7 +332,7 @@ impl Schemas {
     /// A key's description with the range of its quantity.
     pub fn described(&self, form: &str, key: &str, words: &str) -> String {
         let ranges = self.vocabulary.ranges_of(form, key);
-        let ranges: Vec<String> = ranges.map(|range| format!("{} to {}", range.least, range.greatest)).collect();
+        let ranges: Vec<String> = ranges.map(|range| format!("{} to {}", range.lowest, range.highest)).collect();
         if ranges.is_empty() { words.to_string() } else { format!("{words} From {}.", ranges.join(", or ")) }
     }
 

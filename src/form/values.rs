@@ -25,7 +25,7 @@ impl Name {
         &self.0
     }
 
-    /// Takes a name if it is well formed, else tells what is wrong with it.
+    /// Takes a name if it is well formed, else reports what is wrong with it.
     pub fn checked(text: &str, place: Place, reader: &mut Reader) -> Option<Name> {
         let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '+');
         let problem = if text.is_empty() {

@@ -4,7 +4,7 @@ use super::{Model, RunId, Wire, WireId};
 use quantity::{Gauge, Metres};
 use spec::WireMake;
 
-/// Outer diameters of thin-wall single cores in millimetres by conductor area in mm² (ISO 6722-1, greatest, from
+/// Outer diameters of thin-wall single cores in millimetres by conductor area in mm² (ISO 6722-1, maximum, from
 /// memory).
 const OUTER: [(f64, f64); 10] = [
     (0.35, 1.4),
@@ -23,7 +23,7 @@ const OUTER: [(f64, f64); 10] = [
 const COAX: f64 = 3.0;
 
 /// Diameter of a bundle by the root of the sum of its wires' diameters squared: 3/√6. Of four and more equal wires, six take
-/// the greatest share of room in the smallest circle around them (3 diameters; published tables of circles in a circle, named
+/// the highest share of room in the smallest circle around them (3 diameters; published tables of circles in a circle, named
 /// at the tests), so no number of equal wires from four up needs more. For unequal wires no table is known; two thirds
 /// of the area are then taken to be wire.
 const PACKING: f64 = 1.224_744_871_391_589;
@@ -127,7 +127,7 @@ mod tests {
         }
     }
 
-    /// However many there are, circles in the plane cover no more than π/√12 of it (Thue's theorem).
+    /// However many there are, circles in the plane cover at most π/√12 of it (Thue's theorem).
     #[test]
     fn a_thick_bundle_is_no_denser_than_circles_can_lie() {
         for count in [100, 1000, 10_000] {
@@ -150,7 +150,7 @@ mod tests {
         assert!((across(&[1.0; 3]) - 2.154_700_538).abs() < 1e-9);
     }
 
-    /// ISO 6722-1, thin wall, greatest outer diameters, from memory: 1 mm² 2.1 mm, 2.5 mm² 3 mm. 18 AWG has 0.82 mm².
+    /// ISO 6722-1, thin wall, highest outer diameters, from memory: 1 mm² 2.1 mm, 2.5 mm² 3 mm. 18 AWG has 0.82 mm².
     #[test]
     fn a_size_between_two_has_the_diameter_of_the_thicker() {
         let across = |gauge| single_core(gauge).to_string();

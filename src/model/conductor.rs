@@ -117,7 +117,7 @@ fn metric_per_km(area: f64) -> f64 {
 ///
 /// A size that isn't listed carries what the next thinner listed gauge does (areas by SAE J1127/J1128); one thinner
 /// than the thinnest carries in proportion to its copper, which is less than the table's trend; one thicker than the
-/// thickest carries no more than that. In a bundle of 25 or more it is four fifths of the figure for 7 to 24, from
+/// thickest carries at most that. In a bundle of 25 or more it is four fifths of the figure for 7 to 24, from
 /// memory of the same table.
 pub fn ampacity(gauge: Gauge, bundled: usize, engine_space: bool) -> Amps {
     let (column, share) = match bundled {

@@ -12,7 +12,7 @@ mod loose;
 pub mod parts;
 mod paths;
 mod resolve;
-mod screens;
+mod shields;
 mod wiring;
 
 pub use intent::*;
@@ -21,7 +21,7 @@ pub use loose::LooseWire;
 pub use parts::*;
 pub use paths::{ElementPath, Passage};
 pub use resolve::{Unreadable, resolve};
-pub use screens::*;
+pub use shields::*;
 pub use wiring::*;
 
 use form::{Name, Sources};

@@ -1,7 +1,7 @@
 //! Which pins an element joins, in which direction, and when: the one answer for every room that walks a harness.
 //!
-//! Listed are the paths that a part is built for. What a part also has beside them (leakage, the body diode of an output,
-//! the diode across a coil, the pull-up of a trigger input, the vehicle's own lamps) is in the circuit alone.
+//! Listed are the paths that a part is built for. What a part also has beside them (leakage, the body diode of an
+//! output, the diode across a coil, the pull-up of a trigger input, the vehicle's own lamps) is in the circuit alone.
 
 use super::{Element, ElementKind, PinId, StateCondition};
 use std::borrow::Cow;
@@ -35,7 +35,7 @@ pub struct ElementPath<'m> {
 }
 
 impl ElementPath<'_> {
-    /// Both ends; none where one of them is the battery's negative.
+    /// Both ends; `None` if one of them is the battery's negative.
     pub fn pins(&self) -> Option<[PinId; 2]> {
         Some([self.from?, self.to?])
     }

@@ -138,7 +138,7 @@ pub fn change_words(wiring: &Wiring, plan: &Plan, record: &Record, change: &Lane
 pub struct Row {
     /// When.
     pub at: Time,
-    /// What happens, in words; empty where only screens change.
+    /// What happens, in words; empty if only screens change.
     pub happens: Vec<String>,
     /// By screen, what is on its display, and behind `≠` what should be.
     pub screens: Vec<String>,
@@ -184,7 +184,7 @@ const BEFORE: usize = 4;
 /// The rows of a record around a moment.
 pub fn around(wiring: &Wiring, plan: &Plan, record: &Record, at: Time) -> Vec<Row> {
     let mut rows = rows(wiring, plan, record);
-    // Where nothing moves just then, the last thing that did tells how it stands.
+    // Where nothing moves just then, the last change shows its state.
     let last = rows.iter().rev().find(|row| row.at <= at).map_or(at, |row| row.at);
     let from = last.min(at - AROUND);
     rows.retain(|row| row.at >= from && row.at <= at + AROUND);

@@ -276,6 +276,6 @@ wires:
         // ABYC E-11: 16 AWG carries 25 A outside an engine space and 14 AWG 35 A; 2.5 mm² is the first metric size with
         // the copper of 14 AWG.
         assert_eq!(model.wires[1].gauge, Gauge::Metric(2.5));
-        assert_eq!(model.wires[2].gauge, Gauge::Metric(0.5), "the way back is on no fuse's account");
+        assert_eq!(model.wires[2].gauge, Gauge::Metric(0.5), "the return path is sized by no fuse");
     }
 }

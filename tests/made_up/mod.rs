@@ -1,6 +1,6 @@
 //! Specs made up for drawing tests and benches: harnesses such as shops build, of any size, always the same for the
-//! same seed. The wiring hangs together (feeds, fuses, relays, splices, connectors, grounds); whether the circuit makes
-//! sense is not asked here.
+//! same seed. The wiring is connected like a real one (feeds, fuses, relays, splices, connectors, grounds); whether the
+//! circuit makes sense is not asked here.
 
 /// A spec with about the given number of wires (never more), as YAML.
 pub fn spec(seed: u64, wires: usize) -> String {

@@ -71,5 +71,5 @@ pub fn as_csv(test: &BenchTest) -> Vec<u8> {
             ]);
         }
     }
-    csv(&["Step", "Test", "Set", "What", "Red tip", "Black tip", "Expect", "Passes", "Read"], rows)
+    csv(&["Step", "Test", "Set", "Check", "Red tip", "Black tip", "Expect", "Pass", "Read"], rows)
 }

@@ -77,7 +77,7 @@ impl BenchReadings<'_> {
         let mut steps = Vec::new();
         for press in self.bench.second_presses(there) {
             let shown = self.screens(&press.solution);
-            // The same picture both times says nothing.
+            // The same picture both times proves nothing.
             if shown == before {
                 continue;
             }

@@ -38,7 +38,7 @@ pub fn tip(model: &Model, pin: PinId) -> String {
 /// (common practice, no source), or at a part the shell of its plug.
 pub fn screen_at(model: &Model, pin: PinId) -> String {
     let part = model.part(model.pin(pin).part);
-    match (part.kind, model.screen_cavity(pin)) {
+    match (part.kind, model.shield_cavity(pin)) {
         (PartKind::Connector, Some(ground)) => model.pin_name(ground),
         (PartKind::Connector, None) => format!("shell of {}", part.name),
         _ => format!("shell at {}", model.pin_name(pin)),
@@ -51,12 +51,13 @@ pub fn screens_in(model: &Model, cavity: PinId) -> Vec<WireId> {
     if part.kind != PartKind::Connector {
         return Vec::new();
     }
-    let here = |pin: &&PinId| model.screen_cavity(**pin) == Some(cavity);
+    let here = |pin: &&PinId| model.shield_cavity(**pin) == Some(cavity);
     let coax = |id: &WireId| model.wire(*id).make == WireMake::Coax;
     part.pins.iter().filter(here).flat_map(|pin| model.wires_on(*pin)).filter(coax).collect()
 }
 
-/// How to connect those shields. No seal fits over two wires, so a shield is spliced to the wire that ends in the cavity.
+/// How to connect those shields. No seal fits over two wires, so a shield is spliced to the wire that ends in the
+/// cavity.
 pub fn screens_words(model: &Model, cavity: PinId) -> Option<String> {
     let screens = screens_in(model, cavity);
     let ids: Vec<&str> = screens.iter().map(|id| model.wire(*id).id.as_str()).collect();

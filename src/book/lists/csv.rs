@@ -57,7 +57,7 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
-        /// Whatever stands in a cell comes back as it was, but for the apostrophe.
+        /// Any cell content comes back unchanged, except for the apostrophe.
         #[test]
         fn any_text_comes_back(cells in proptest::collection::vec(any::<String>(), 1..6)) {
             let headings: Vec<String> = (0..cells.len()).map(|i| format!("h{i}")).collect();

@@ -60,7 +60,7 @@ fn place(sources: &Sources, place: Place) -> String {
 /// A finding.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct FindingLine {
-    /// How bad it is.
+    /// Its severity.
     pub severity: Severity,
     /// The rule's name.
     pub rule: String,
@@ -87,7 +87,7 @@ pub struct AcceptedLine {
     pub rule: String,
     /// What it is about.
     pub about: String,
-    /// What is wrong; none where no such finding was made.
+    /// What is wrong; `None` if no such finding was made.
     pub message: Option<String>,
     /// Why it was accepted.
     pub because: String,

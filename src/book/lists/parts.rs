@@ -21,13 +21,13 @@ pub struct OrderLine {
     pub group: OrderGroup,
     /// What to order.
     pub what: String,
-    /// Which size, rating or colour of it; empty where there is only one.
+    /// Which size, rating or colour of it; empty if there is only one.
     pub size: String,
     /// How much.
     pub amount: Amount,
     /// What it is for.
     pub used_for: Vec<String>,
-    /// Notes of the parts, and what is to be set on them: `F1: within 150 mm of the battery post`.
+    /// Notes of the parts, and what must be set on them: `F1: within 150 mm of the battery post`.
     pub notes: Vec<String>,
 }
 
@@ -81,7 +81,7 @@ impl OrderGroup {
     }
 }
 
-/// Counts what is to be ordered. `reels` is the cut list of the same model, `labels` its labels.
+/// Counts what must be ordered. `reels` is the cut list of the same model, `labels` its labels.
 pub fn order(model: &Model, reels: &[Reel], labels: &[LabelRow]) -> Vec<OrderLine> {
     let mut order = Order::default();
     for id in model.part_ids().filter(|id| !model.part(*id).existing) {
@@ -201,7 +201,8 @@ impl Order {
         }
     }
 
-    /// What joins wires to leads that parts bring along: the mating half of a lead's plug, a video plug, or a butt splice.
+    /// What joins wires to leads that parts bring along: the mating half of a lead's plug, a video plug, or a butt
+    /// splice.
     fn joints(&mut self, model: &Model) {
         let mut mated: Vec<PartId> = Vec::new();
         for id in model.wire_ids().filter(|id| crimped(model, *id)) {
@@ -211,8 +212,8 @@ impl Order {
                 if part.kind != PartKind::Device {
                     continue;
                 }
-                // The plug of a screen comes with it, and bare wires; a camera's is moulded on, and its mate in the vehicle
-                // where the camera is.
+                // The plug of a screen comes with it, and bare wires; a camera's is moulded on, and its mate in the
+                // vehicle where the camera is.
                 if title.contains("moulded plug") && !part.existing {
                     if !mated.contains(&model.pin(pin).part) {
                         mated.push(model.pin(pin).part);
@@ -231,8 +232,8 @@ impl Order {
         }
     }
 
-    /// Where a connector carries a coaxial cable's screen: a terminal of its own, or the splice that joins it to the wire
-    /// in that cavity.
+    /// Where a connector carries a coaxial cable's shield: a terminal of its own, or the splice that joins it to the
+    /// wire in that cavity.
     fn screens(&mut self, model: &Model) {
         for part in model.parts.iter().filter(|p| p.kind == PartKind::Connector && !p.existing) {
             for cavity in part.pins.iter().filter(|pin| !connections::screens_in(model, **pin).is_empty()) {
@@ -329,5 +330,5 @@ pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
             line.notes.join("; "),
         ]
     });
-    csv(&["Group", "What to order", "Size", "Amount", "Unit", "Used for", "Note"], rows)
+    csv(&["Group", "What to order", "Size", "Quantity", "Unit", "Used for", "Note"], rows)
 }

@@ -20,7 +20,7 @@ pub struct PinTable {
     pub name: String,
     /// What it is, in words.
     pub title: String,
-    /// Its kind as it is ordered, with its rating; empty where the words above are that already.
+    /// Its kind as it is ordered, with its rating; empty if the words above are that already.
     pub what: String,
     /// What it is to the harness.
     pub kind: TableKind,
@@ -63,7 +63,7 @@ pub enum TableKind {
 pub struct PinRow {
     /// Name of the pin or number of the cavity.
     pub pin: String,
-    /// What the pin is for; empty where its name says it all.
+    /// What the pin is for; empty if its name says it all.
     pub function: String,
     /// The wire, if there is one.
     pub wire: Option<PinWire>,
@@ -94,7 +94,7 @@ pub struct PinWire {
     pub beyond: Vec<String>,
     /// Already in the vehicle.
     pub existing: bool,
-    /// The wires that sit with it in one terminal, in words; empty where it sits alone.
+    /// The wires that sit with it in one terminal, in words; empty if it sits alone.
     pub shares: String,
     /// Note for the bench.
     pub note: Option<String>,
@@ -260,27 +260,27 @@ pub fn printed_gauge(model: &Model, id: WireId) -> Option<Gauge> {
 pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
     let headings = [
         "Connector or part",
-        "Sort",
-        "What it is",
-        "Kind of part",
+        "Type",
+        "Description",
+        "Part kind",
         "Place",
-        "Meets",
+        "Mates with",
         "Pin",
         "Function",
         "Wire",
         "Colour",
         "Size",
-        "Make",
+        "Wire type",
         "Terminal",
         "Seal",
         "Signal",
-        "Kind of signal",
+        "Signal type",
         "Goes to",
-        "At",
-        "And on to",
-        "Without a wire",
+        "Place of other end",
+        "Continues to",
+        "If no wire",
         "Note",
-        "Note on the part",
+        "Part note",
     ];
     let rows = tables.iter().flat_map(|table| {
         table.rows.iter().map(move |row| {

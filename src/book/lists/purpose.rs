@@ -22,7 +22,7 @@ pub struct InputLine {
     pub name: String,
     /// In words.
     pub title: String,
-    /// Its kind; none where it has no wire.
+    /// Its kind; `None` if it has no wire.
     pub kind: Option<&'static str>,
     /// What its wire comes from, in words.
     pub taken_from: Option<&'static str>,

@@ -2,7 +2,7 @@
 
 use model::{Model, PartId, SignalKind};
 
-/// What is to be set on a part, and to what: `hold time`, `3 s`.
+/// What must be set on a part, and to what: `hold time`, `3 s`.
 pub fn settings(model: &Model, id: PartId) -> Vec<(String, String)> {
     let timer = |signal: &model::Signal| match &signal.kind {
         SignalKind::Timer { kind, time, .. } if time.value() > 0.0 && signal.part == id => {

@@ -45,8 +45,18 @@ pub fn splices(model: &Model, tables: &[PinTable]) -> Vec<Splice> {
 
 /// The splices as CSV, one row for each wire at a splice.
 pub fn as_csv(splices: &[Splice]) -> Vec<u8> {
-    let headings =
-        ["Splice", "Kind", "Place", "Wire", "Colour", "Size", "Goes to", "At", "Copper together", "Takes copper of"];
+    let headings = [
+        "Splice",
+        "Kind",
+        "Place",
+        "Wire",
+        "Colour",
+        "Size",
+        "Goes to",
+        "Place of other end",
+        "Total size",
+        "Splice takes",
+    ];
     let rows = splices.iter().flat_map(|splice| {
         splice.wires.iter().map(move |wire| {
             vec![

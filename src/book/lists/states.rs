@@ -48,7 +48,7 @@ pub struct StateLine {
 pub struct ScreenCell {
     /// What it shows.
     pub shows: String,
-    /// What it should show; none where the spec doesn't say.
+    /// What it should show; `None` if the spec doesn't say.
     pub wanted: Option<String>,
     /// Whether that is the same.
     pub agrees: bool,
@@ -103,7 +103,7 @@ pub fn as_csv(list: &StateList) -> Vec<u8> {
     );
     headings.push("Relays in".to_string());
     headings.extend(list.fuses.iter().map(|fuse| format!("Current in {fuse} (A)")));
-    headings.push("Passes by itself".to_string());
+    headings.push("Ends by itself".to_string());
     let yes_no = |yes: bool| if yes { "yes" } else { "no" }.to_string();
     let rows = list.rows.iter().map(|row| {
         let mut cells = vec![row.name.clone()];

@@ -1,12 +1,12 @@
-//! What goes on the end of a wire: terminal, splice or ring, which half of a mated pair it is for, and the wires that share
-//! it.
+//! What goes on the end of a wire: terminal, splice or ring, which half of a mated pair it is for, and the wires that
+//! share it.
 
 use model::{Domain, ElementKind, Family, Model, PartId, PartKind, PinId, WireId};
 use spec::WireMake;
 use std::collections::BTreeSet;
 
-/// Which half of a mated pair a connector is. The live side has sockets, so that no live pin is exposed when the pair is
-/// apart (common practice, no source).
+/// Which half of a mated pair a connector is. The live side has sockets, so that no live pin is exposed when the pair
+/// is apart (common practice, no source).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Half {
     /// Receptacle half, with socket terminals.
@@ -94,7 +94,7 @@ fn at_vehicle(model: &Model, id: PartId) -> Option<&'static str> {
     }
 }
 
-/// What goes on the wires at a part; none where nothing does. `supplied`: the part brings it along.
+/// What goes on the wires at a part; `None` if nothing does. `supplied`: the part brings it along.
 pub fn terminal(model: &Model, id: PartId) -> Option<(String, bool)> {
     if let Some(words) = at_vehicle(model, id) {
         return Some((words.to_string(), false));
@@ -108,8 +108,8 @@ pub fn terminal(model: &Model, id: PartId) -> Option<(String, bool)> {
     Some((title, terminal.supplied.0))
 }
 
-/// The other wires in the same terminal: every built wire on the pin, unless the pin is a stud, a ground point, a splice
-/// or the vehicle's.
+/// The other wires in the same terminal: every built wire on the pin, unless the pin is a stud, a ground point, a
+/// splice or the vehicle's.
 pub fn shares(model: &Model, id: WireId, pin: PinId) -> Vec<WireId> {
     let part = model.part(model.pin(pin).part);
     let terminal = part.form.terminal.as_ref();
@@ -119,7 +119,7 @@ pub fn shares(model: &Model, id: WireId, pin: PinId) -> Vec<WireId> {
     if one { model.wires_on(pin).filter(crimped).collect() } else { Vec::new() }
 }
 
-/// `, with wire 3 in one terminal`; empty where a wire sits alone.
+/// `, with wire 3 in one terminal`; empty if a wire sits alone.
 pub fn shares_words(model: &Model, id: WireId, pin: PinId) -> String {
     let others: Vec<&str> = shares(model, id, pin).into_iter().map(|id| model.wire(id).id.as_str()).collect();
     match others.len() {

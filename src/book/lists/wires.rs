@@ -32,7 +32,7 @@ pub struct WireRow {
     pub way: Vec<String>,
     /// Length between its ends.
     pub length: Option<Metres>,
-    /// Length to cut; none for a wire that isn't cut: in the vehicle before, a bought lead, or of unknown length.
+    /// Length to cut; none for a wire that isn't cut: already in the vehicle, a bought lead, or of unknown length.
     pub cut: Option<Cut>,
     /// What it carries.
     pub signal: String,
@@ -175,7 +175,7 @@ pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
         "Colour",
         "Size",
         "Size chosen by",
-        "Make",
+        "Wire type",
         "From",
         "From place",
         "Terminal at from",
@@ -184,12 +184,12 @@ pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
         "To place",
         "Terminal at to",
         "Seal at to",
-        "Way",
-        "Length between (mm)",
+        "Route",
+        "Length (mm)",
         "Cut length (mm)",
         "Signal",
-        "Kind of signal",
-        "In the vehicle before",
+        "Signal type",
+        "Already in the vehicle",
         "Note",
     ];
     let rows = wires.iter().map(|wire| {

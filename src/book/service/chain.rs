@@ -23,7 +23,7 @@ pub struct Chain {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum ChainKind {
-    /// A voltage that has to be there.
+    /// A voltage that must be there.
     Live,
     /// A voltage that must not be there.
     Dead,
@@ -40,7 +40,7 @@ pub struct ChainLink {
     pub wire: Option<ChainWire>,
     /// The pin.
     pub pin: String,
-    /// The connector's cavity in which a part's pin is reached; empty where the pin itself is.
+    /// The connector's cavity in which a part's pin is reached; empty if the pin itself is.
     pub probe: String,
     /// Where it is.
     pub place: String,
@@ -52,7 +52,7 @@ pub struct ChainLink {
     pub turns: bool,
     /// The limits, against the chain's first pin or, towards ground, against zero; otherwise empty.
     pub passes: String,
-    /// What must be true at this step.
+    /// What must hold at this step.
     pub look: String,
     /// The pin itself; none for the battery's negative.
     #[serde(skip)]

@@ -33,9 +33,9 @@ pub struct ServiceSheet {
     pub state: String,
     /// How inputs are set for it, and which memories must be set.
     pub inputs: Vec<InputSetting>,
-    /// The way there from rest, one change after the other; empty for what is so at rest.
+    /// The steps there from rest; empty at rest.
     pub way: Vec<String>,
-    /// Why the chains don't end in that picture, where they don't.
+    /// Why the chains don't end in that picture, if they don't.
     pub trouble: Option<String>,
     /// Which chains to begin with, by symptom.
     pub begin: Vec<Begin>,
@@ -147,7 +147,7 @@ fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view)
     sheet
 }
 
-/// The inputs away from rest in a state, or every input where all are at rest; and what has to be remembered, where
+/// The inputs away from rest in a state, or every input where all are at rest; and what must be remembered, where
 /// other states that last have the same inputs and remember something else.
 pub fn settings(model: &Model, table: &StateTable, row: &StateRow) -> Vec<InputSetting> {
     let all_at_rest = row.positions.iter().all(|position| *position == 0);
@@ -229,7 +229,7 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         "Shows",
         "Set",
         "Chain",
-        "What the chain is",
+        "Chain title",
         "Expect",
         "Step",
         "Through",
@@ -237,9 +237,9 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
         "Size",
         "Pin",
         "Place",
-        "Volts nominal (V)",
-        "Volts least (V)",
-        "Volts most (V)",
+        "Nominal (V)",
+        "Lowest (V)",
+        "Highest (V)",
         "Look for",
         "Trouble",
         "Probe at",

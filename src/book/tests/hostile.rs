@@ -1,4 +1,4 @@
-//! Titles and names that want more than to be read.
+//! Titles and names with hostile content.
 
 use super::*;
 use crate::folder::folder;

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::lists::amount::{Amount, Cut};
+use crate::lists::connections::carries;
 use crate::lists::parts::OrderGroup;
 use model::Limits;
 use quantity::{Metres, Share};
@@ -11,7 +12,7 @@ fn every_list_of_a_small_job() {
     let (_, documents) = spreader();
     for document in documents {
         if document.name.ends_with(".csv") {
-            // Line ends are looked at elsewhere.
+            // Another test checks line ends.
             let shown = text(documents, &document.name).replace("\r\n", "\n");
             insta::assert_snapshot!(document.name.replace('.', "_"), shown);
         }
@@ -29,7 +30,7 @@ fn a_cut_length_has_both_allowances_and_goes_up_to_a_step() {
     }
 }
 
-/// Counted on the spec with a pencil.
+/// Counted by hand in the spec.
 #[test]
 fn the_order_counts_what_the_spec_uses() {
     let (book, _) = spreader();
@@ -39,7 +40,7 @@ fn the_order_counts_what_the_spec_uses() {
         assert!(lines.next().is_none(), "{what} stands in several lines");
         line.amount
     };
-    // The rear camera is in the vehicle before; the disc camera is ordered in the shop's words.
+    // The rear camera is already in the vehicle; the disc camera is ordered in the shop's words.
     assert_eq!(amount(OrderGroup::Parts, "the flat one"), Amount::Pieces(1));
     let of_rear = |line: &&crate::lists::parts::OrderLine| line.used_for.iter().any(|name| name == "REAR");
     // Wire 27 is new, and needs a plug there.
@@ -62,7 +63,7 @@ fn the_order_counts_what_the_spec_uses() {
     assert_eq!(amount(OrderGroup::Terminals, "ring on the battery post"), Amount::Pieces(1));
     assert_eq!(amount(OrderGroup::Seals, "wire seal"), Amount::Pieces(6));
     assert_eq!(amount(OrderGroup::Plugs, "cavity plug"), Amount::Pieces(2));
-    // Wires 3, 7, 11, 14, 31 on G1; wire 17 on G2, where wire 26 is in the vehicle before.
+    // Wires 3, 7, 11, 14, 31 on G1; wire 17 on G2, where wire 26 is already in the vehicle.
     assert_eq!(amount(OrderGroup::Terminals, "ring terminal M6"), Amount::Pieces(5));
     assert_eq!(amount(OrderGroup::Terminals, "ring terminal M8"), Amount::Pieces(1));
     // Two conductors, one lead.
@@ -135,9 +136,66 @@ fn what_a_wire_carries_is_reported_from_where_it_comes() {
     assert!(book.wires.iter().all(|row| !["F2.2", "D1.cathode", "T1.out"].contains(&row.signal.as_str())));
 }
 
-/// A coaxial cable's screen goes where a wire is already: both can't sit in one sealed terminal.
+/// A fuse names the wires behind it, not those that feed it; no wire's words name a part twice.
 #[test]
-fn a_screen_in_a_cavity_stands_in_its_row() {
+fn no_wire_is_named_by_a_fuse_that_it_feeds() {
+    let behind_a_relay = "harness: 1
+job: {title: Two fuses behind a relay, nominal: 12 V}
+places: [dash]
+supplies: {battery: {terminal: \"30\", at: dash, volts: 12.6 V}, ignition: {terminal: \"15\", at: dash, follows: key}}
+grounds: {G1: {at: dash}}
+inputs: {key: {positions: [off, run]}}
+splices: {S1: {at: dash}}
+parts:
+  F1: {use: fuse-blade, rating: 10 A, at: dash}
+  F2: {use: fuse-blade, rating: 3 A, at: dash}
+  F3: {use: fuse-blade, rating: 3 A, at: dash}
+  F4: {use: fuse-blade, rating: 1 A, at: dash}
+  K1: {use: relay-mini-spst-12v-diode, at: dash}
+  B1: {use: buzzer-12v, at: dash}
+  B2: {use: buzzer-12v, at: dash}
+wires:
+  - {id: 1, from: battery, to: F1.1}
+  - {id: 2, from: F1.2, to: K1.30}
+  - {id: 3, from: K1.87, to: S1}
+  - {id: 4, from: S1, to: F2.1}
+  - {id: 5, from: S1, to: F3.1}
+  - {id: 6, from: F2.2, to: B1.power}
+  - {id: 7, from: F3.2, to: B2.power}
+  - {id: 8, from: ignition, to: F4.1}
+  - {id: 9, from: F4.2, to: K1.86}
+  - {id: 10, from: K1.85, to: G1}
+  - {id: 11, from: B1.ground, to: G1}
+  - {id: 12, from: B2.ground, to: G1}
+";
+    let relay = model(behind_a_relay);
+    let words = |id: &str| carries(&relay, relay.wire_ids().find(|wire| relay.wire(*wire).id.as_str() == id).unwrap());
+    assert_eq!(
+        ["2", "3", "5", "7"].map(words),
+        ["battery, 10 A fuse F1", "K1 make", "K1 make", "K1 make, 3 A fuse F3"]
+    );
+    let demos = [
+        include_str!("../../../harness-specs/first-harness.yaml"),
+        include_str!("../../../harness-specs/orchard-sprayer-pickup.yaml"),
+        include_str!("../../../harness-specs/wheelchair-van.yaml"),
+    ];
+    let mut fed = 0;
+    for text in demos {
+        let model = model(text);
+        for wire in model.wire_ids() {
+            let words = carries(&model, wire);
+            let named: Vec<&str> = words.split([' ', ',']).filter(|word| model.part_named(word).is_some()).collect();
+            let once: std::collections::BTreeSet<&str> = named.iter().copied().collect();
+            assert_eq!(once.len(), named.len(), "wire {} of {} carries {words}", model.wire(wire).id, model.job.title);
+            fed += usize::from(named.len() > 1);
+        }
+    }
+    assert!(fed > 20, "{fed} wires behind more than one part");
+}
+
+/// A coaxial cable's shield goes where a wire is already: both can't sit in one sealed terminal.
+#[test]
+fn a_shield_in_a_cavity_is_in_its_row() {
     let (book, _) = spreader();
     let table = book.pins.iter().find(|table| table.name == "X1").unwrap();
     let note = |pin: &str| table.rows.iter().find(|row| row.pin == pin).unwrap().wire.as_ref().unwrap().note.clone();

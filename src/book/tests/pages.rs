@@ -17,7 +17,7 @@ fn a_page_needs_nothing_outside_and_runs_nothing() {
     let mut once = ids.clone();
     once.sort_unstable();
     once.dedup();
-    assert_eq!(once.len(), ids.len(), "an id stands twice");
+    assert_eq!(once.len(), ids.len(), "an id appears twice");
     for node in tree.descendants().filter(|n| n.is_element()) {
         let name = node.tag_name().name();
         assert!(!["script", "link", "img", "iframe", "object", "base", "form"].contains(&name), "{name}");

@@ -71,7 +71,7 @@ fn what_is_seen_points_to_chains() {
     assert!(picture.links.iter().any(|link| link.through == "wire 18" && link.look.contains("centre to shield open")));
 }
 
-/// A module that a button turns over: with the button let go its input is dead, so the chain into it is printed with the
+/// A module that a button toggles: with the button released its input is dead, so the chain into it is printed with the
 /// button held.
 #[test]
 fn a_latch_module_is_reported_with_the_press_that_sets_it() {
@@ -150,7 +150,8 @@ const REVERSE: &str = "plus on end of wire 10 (reverse)";
 /// A relay that holds itself: the button pulls it in, its own contact keeps it.
 const HELD: &str = include_str!("held.yaml");
 
-/// Two states with the same inputs get two names, and the sequence to each is printed: without the press the relay is out.
+/// Two states with the same inputs get two names, and the sequence to each is printed: without the press the relay is
+/// out.
 #[test]
 fn a_relay_that_holds_itself_is_reported_with_the_press_that_pulls_it_in() {
     let (book, _) = written(&model(HELD));
@@ -173,8 +174,8 @@ fn a_relay_that_holds_itself_is_reported_with_the_press_that_pulls_it_in() {
     assert_eq!(names.len(), once.len(), "two states with one name");
 }
 
-/// The lamps of the vehicle draw 42 W through 50 mΩ and pull the feed down by 0.17 V; on the bench a supply's clip is in
-/// their place, and the trigger reads what the supply is set to, less what all loads together lose over 5 mΩ.
+/// The lamps of the vehicle draw 42 W through 50 mΩ and pull the feed down by 0.17 V; on the bench a supply's clip is
+/// in their place, and the trigger reads what the supply is set to, less what all loads together lose over 5 mΩ.
 #[test]
 fn bench_readings_are_those_of_the_bench() {
     let (book, _) = written(&model(HELD));
@@ -186,7 +187,7 @@ fn bench_readings_are_those_of_the_bench() {
     assert!(volts(chain(sheet, "Trigger HU1.REV").1, "HU1.REV") < 12.45);
 }
 
-/// A button that turns a relay over: each group starts from rest, so the first that sets it tells how it is reset.
+/// A button that turns a relay over: each group starts from rest, so the first that sets it says how it is reset.
 #[test]
 fn an_impulse_relay_is_reset_before_the_next_group() {
     let toggled = HELD
@@ -231,7 +232,7 @@ fn clips_go_on_ends_of_wires() {
             assert!(!row.existing && [&row.from.pin, &row.to.pin].contains(&&point.to_string()), "{line}");
         }
     }
-    // Wire 25 is in the vehicle before.
+    // Wire 25 is already in the vehicle.
     assert!(book.bench.groups.iter().all(|group| group.set.iter().all(|line| !line.contains("25"))));
 }
 

@@ -19,7 +19,7 @@ fn every_figure_has_its_source() {
     assert!(count > 800, "{count} figures");
 }
 
-/// A source of a figure that the part hasn't got is a slip of the pen.
+/// A source of a figure that the part hasn't got is a typing mistake.
 #[test]
 fn every_source_is_of_something() {
     for (name, part) in catalogue().iter() {

@@ -50,7 +50,7 @@ fn two_amperes_are_usual() {
     assert_eq!(reported, ["`ignition` is off at rest but gets 1.01 V from the harness, limit 1 V"]);
 }
 
-/// 4 A are 3 Ω: 12.6 ÷ 93 = 135 mA, and at most 14.6 V × 3 ÷ 84 = 0.52 V, so the current tells it.
+/// 4 A are 3 Ω: 12.6 ÷ 93 = 135 mA, and at most 14.6 V × 3 ÷ 84 = 0.52 V, so the current reveals it.
 #[test]
 fn what_the_loads_pull_down_is_reported_by_its_current() {
     let spec = coil(", others: 4 A");
@@ -74,7 +74,7 @@ fn without_other_loads_the_voltage_tells_it() {
     assert_eq!(messages("logic/sneak-coil", &spec), [""; 0]);
 }
 
-/// 120 mA of a camera lift the ground side by no more than 0.72 V: that it works anyway is what is wrong.
+/// 120 mA of a camera lift the ground side by at most 0.72 V: that it works anyway is what is wrong.
 #[test]
 fn a_camera_works_through_a_dead_terminal_15() {
     let parts = "  C1: {use: camera-cvbs-12v, draws: 120 mA, at: dash}";
@@ -100,7 +100,7 @@ fn a_resistor_onto_a_dead_supply_is_reported_down_to_the_least_current() {
     assert_eq!(messages("logic/sneak-supply", &spec("100 kΩ")), [""; 0]);
 }
 
-/// What the vehicle takes from a live supply is none of the harness's: nothing in it changes by what hangs there.
+/// What the vehicle takes from a live supply is none of the harness's: nothing in it changes with the loads there.
 #[test]
 fn while_it_is_live_other_loads_take_nothing() {
     let of = |others: &str| {

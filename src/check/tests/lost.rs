@@ -22,8 +22,8 @@ wires:
   - {id: 10, from: S, to: GND, gauge: 1 mm²}
 ";
 
-/// Three equal filaments in series share 12.4 V: L2, L1 and the vehicle's own lamp on the other wire. That a filament takes
-/// milliamps backwards at millivolts with its ground whole makes no difference.
+/// Three equal filaments in series share 12.4 V: L2, L1 and the vehicle's own lamp on the other wire. That a filament
+/// takes milliamps backwards at millivolts with its ground whole makes no difference.
 #[test]
 fn lamps_light_each_other_through_their_lost_ground() {
     let reported = found(LOST, LAMPS);
@@ -40,7 +40,7 @@ fn lamps_light_each_other_through_their_lost_ground() {
     assert!(found(LOST, &own).is_empty());
 }
 
-/// A converter that hangs in the air is off, whatever leakage does to its voltages.
+/// A converter without ground is off, whatever leakage does to its voltages.
 #[test]
 fn what_only_leaks_does_not_chatter() {
     let spec = &(head("A converter and its load on one ground")
@@ -58,8 +58,8 @@ wires:
     assert!(found(LOST, spec).is_empty(), "{:?}", found(LOST, spec));
 }
 
-/// A relay that drops out for want of its ground switches its rest contact as it always does; one that drops out and shares
-/// its ground with what is always fed is another matter.
+/// A relay that drops out for want of its ground switches its rest contact as it always does; one that drops out and
+/// shares its ground with what is always fed is another matter.
 #[test]
 fn what_a_rest_contact_makes_is_no_way_back() {
     let spec = &(head("A relay with a load on each side")
@@ -130,8 +130,8 @@ fn reported(spec: &str) -> Vec<(String, String)> {
     found(LOST, spec).into_iter().map(|finding| (finding.about, finding.message)).collect()
 }
 
-/// 14.6 V over 2.4 Ω, 0.2 Ω of braid and 0.06 Ω of battery, fuse, wires and stud: 5.49 A. The camera's 120 mA are another
-/// matter: they only hide that its ground is gone.
+/// 14.6 V over 2.4 Ω, 0.2 Ω of braid and 0.06 Ω of battery, fuse, wires and stud: 5.49 A. The camera's 120 mA are
+/// another matter: they only hide that its ground is gone.
 #[test]
 fn the_current_of_a_screen_without_ground_goes_over_the_cable() {
     let reported = found(LOST, &screen_and_camera());
@@ -156,20 +156,27 @@ fn the_current_of_a_screen_without_ground_goes_over_the_cable() {
     assert!(message.starts_with(hidden) && message.ends_with(" mA, limit 2 A) in state reverse"), "{message}");
 }
 
-/// On one ground point both lose it together, and only a wire of its own lost leaves the other's; a transformer parts the
-/// screens.
+/// On one ground point both lose it together, and only a wire of its own lost leaves the other's; a transformer
+/// separates the shields.
 #[test]
-fn a_screen_that_joins_nothing_else_carries_nothing() {
+fn a_shield_that_joins_nothing_else_carries_nothing() {
     let spec = screen_and_camera();
     let shared = spec.replace("to: G2", "to: G1").replace(", G2: {at: tail}", "");
     assert_eq!(reported(&shared).iter().map(|(about, _)| about.as_str()).collect::<Vec<_>>(), ["wire 3"]);
-    let apart = spec.replace("    on-loss: blue\n", "    on-loss: blue\n    screens: apart\n");
+    let apart = spec.replace("    on-loss: blue\n", "    on-loss: blue\n    shields: apart\n");
     assert_eq!(reported(&apart), []);
+    // The key's earlier name is refused with the new one.
+    let earlier = sample::of_text("harness.yaml", &apart.replace("shields: apart", "screens: apart")).unwrap_err();
+    assert!(
+        earlier.contains("`screens` is not a key of a part") && earlier.contains("did you mean `shields`?"),
+        "{earlier}"
+    );
 }
 
-/// Through connectors: where one has a ground the screen is with it, and where it has none goes through beside it.
+/// Through connectors: in one with a ground the shield is on the ground's cavity, in one without it goes through by
+/// itself.
 #[test]
-fn a_screen_goes_through_connectors() {
+fn a_shield_goes_through_connectors() {
     let plugged = |ground: &str| {
         let spec = screen_and_camera().replace(
             "wires:",

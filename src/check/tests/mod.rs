@@ -1,4 +1,4 @@
-//! Findings as reports tell them, where a rule's own two specs are not enough.
+//! Findings in reports, where a rule's own two specs are not enough.
 
 use super::*;
 
@@ -60,7 +60,8 @@ fn states_that_differ_in_what_holds_itself_read_differently() {
     assert!(names.contains(&"key run, reverse; K5 in".to_string()), "{names:?}");
 }
 
-/// A drive that puts an input where it can't go, and one whose own weak battery breaks a promise that holds otherwise.
+/// A drive that puts an input where it can't go, and one with a weak battery of its own, in which a picture doesn't
+/// come that otherwise does.
 #[test]
 fn drives_are_played() {
     let spec = include_str!("../../../harness-specs/first-harness.yaml");

@@ -10,11 +10,11 @@ use model::conductor;
 use model::{Domain, ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, StateCondition, WireId};
 use quantity::{Celsius, Volts};
 
-/// A load whose kind gives no least voltage counts as working from this share of its nominal voltage, 9 V of 12 V
+/// A load whose kind gives no lowest voltage counts as working from this share of its nominal voltage, 9 V of 12 V
 /// (common practice, no source).
 pub const USUAL_LEAST_SHARE: f64 = 0.75;
 
-/// A converter that has started keeps working down to this share of its least voltage (typical).
+/// A converter that has started keeps working down to this share of its lowest voltage (typical).
 pub const CONVERTER_KEEPS_SHARE: f64 = 0.95;
 
 /// A circuit, and what of it is which part of the harness.
@@ -225,7 +225,7 @@ impl Builder<'_> {
         })
     }
 
-    /// A module remembers while its load has its least voltage; one without a load needs no supply.
+    /// A module remembers while its load has its lowest voltage; one without a load needs no supply.
     fn powered(&self, part: PartId) -> Logic {
         let elements = self.model.part(part).elements.iter();
         let working = elements.filter_map(|id| match &self.model.element(*id).kind {

@@ -1,4 +1,4 @@
-//! Reads a written SVG back and counts faults of drawing: texts on texts, on lines or on parts, wires through parts or
+//! Reads a written SVG back and counts drawing faults: texts on texts, on lines or on parts, wires through parts or
 //! over pins that they do not join, wires on wires, lettering too small to read, anything off the sheet.
 //!
 //! It reads only the file, with the true outlines of the letters, and so tests layout and writer alike.
@@ -18,7 +18,7 @@ pub enum Fault {
     TextOnText,
     /// A line runs through a text.
     TextOnLine,
-    /// A text stands on a part that it does not belong to.
+    /// A text is on a part that it does not belong to.
     TextOnPart,
     /// A wire runs through a part's body.
     WireThroughPart,
@@ -26,7 +26,7 @@ pub enum Fault {
     WireOverPin,
     /// Two wires, or the bars or leads of two pins, lie on each other along a stretch.
     WireOnWire,
-    /// Lettering below the least size.
+    /// Lettering below the minimum size.
     SmallText,
     /// Ink beyond the sheet.
     OffSheet,

@@ -1,10 +1,10 @@
-//! Reads a layout back and counts what must not be: used by the tests of this module.
+//! Reads a layout back and counts its faults, for the tests of this module.
 
 use super::diagram::Diagram;
 use super::placed::PlacedDiagram;
 use kit::geometry::{Point, Rect, Size};
 
-/// Everything wrong with a layout, in words; empty when it is right.
+/// Every fault of a layout, in words; empty if it has none.
 pub(super) fn faults(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<String> {
     let mut faults = Vec::new();
     let sheet = Rect::sized(Point::default(), placed.size);

@@ -1,6 +1,6 @@
 //! What a connection diagram shows, before anything on it has a position: places, parts with their pins, wires.
 //!
-//! Indices are positions in the vectors of [`Diagram`]; every index must be in range, which whoever builds a diagram
+//! Indices are positions in the vectors of [`Diagram`]; every index must be in range, which the builder of a diagram
 //! sees to. The layout reads only this, so it can be tried on any graph.
 
 /// Everything to be drawn.
@@ -14,7 +14,7 @@ pub struct Diagram {
     pub parts: Vec<DiagramPart>,
     /// The wires.
     pub wires: Vec<DiagramWire>,
-    /// What stands beside each end of a wire, for the key; what usually does where this is empty.
+    /// The explanation of the labels at each end of a wire, for the key; the usual one if empty.
     pub lead: &'static str,
 }
 
@@ -35,7 +35,7 @@ pub struct DiagramPart {
     pub mate: Option<(String, Vec<String>)>,
     /// Names of the connectors plugged into it.
     pub docks: Vec<String>,
-    /// Whether it was in the vehicle before.
+    /// Whether it was already in the vehicle.
     pub existing: bool,
     /// Whether its pins keep their order along each edge.
     pub pins_in_order: bool,
@@ -67,7 +67,7 @@ impl PartForm {
     }
 }
 
-/// Where a part stands in the way from feed to picture.
+/// Where a part is on the path from feed to picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Flow {
     /// Current or signal comes from here: drawn to the left.

@@ -1,7 +1,7 @@
 //! A first order with few crossings: barycentre sweeps, which sort by the mean height of neighbours, then sifting, in
 //! which every item tries every position that its column allows.
 //!
-//! Barycentre sweeps are K. Sugiyama's (1981), sifting is R. Rudell's (1993), both as told in R. Tamassia (ed.),
+//! Barycentre sweeps are K. Sugiyama's (1981), sifting is R. Rudell's (1993), both as described in R. Tamassia (ed.),
 //! *Handbook of Graph Drawing and Visualization* (2013), chapter 13.
 
 use super::diagram::Diagram;

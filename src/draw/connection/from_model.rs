@@ -129,7 +129,7 @@ impl Subject<'_> {
         }
     }
 
-    /// The other places that a busy ground or supply is to be drawn in as well.
+    /// The other places that a busy ground or supply must be drawn in as well.
     fn served_places(&self, id: PartId, home: usize) -> Vec<usize> {
         let other = |wire: &model::Wire| {
             let [a, b] = wire.ends.map(|pin| self.model.pin(pin).part);
@@ -232,7 +232,7 @@ impl Subject<'_> {
         let code = wire.colour.map(|colour| colour.to_string()).unwrap_or_default();
         let [from, to] = wire.ends.map(|pin| self.model.pin_name(pin));
         let named = Insulation::of(&code).map(|i| format!(", {}", i.name)).unwrap_or_default();
-        let existing = if wire.existing { ", in the vehicle before" } else { "" };
+        let existing = if wire.existing { ", already in the vehicle" } else { "" };
         self.diagram.wires.push(DiagramWire {
             number: wire.id.to_string(),
             ends: [a, b],

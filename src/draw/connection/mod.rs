@@ -141,8 +141,8 @@ fn shared_out(diagram: &Diagram, paper: Paper, [surely, may]: [f64; 2]) -> Vec<S
 }
 
 /// Shares of the rows that a paper has in all its columns, below which a diagram nearly always fits, and above which it
-/// does not: found by laying out made-up ones. A finished share may have more marks than it was tried with, one for each
-/// sheet that it goes on to, so narrower limits follow for what doesn't fit in the end.
+/// does not: found by laying out made-up ones. A finished share may have more marks than it was tried with, one for
+/// each sheet that it goes on to, so narrower limits follow for what doesn't fit in the end.
 const LIMITS: [[f64; 2]; 5] = [[0.35, 0.9], [0.0, 0.9], [0.0, 0.6], [0.0, 0.45], [0.0, 0.3]];
 
 /// The rows of all columns together on a paper filled to its edges.
@@ -152,7 +152,7 @@ fn rows_on(paper: Paper) -> f64 {
     width / place_columns::COLUMN_WIDTH_ROWS * height
 }
 
-/// The size that drawings are to be shown in on paper when sheets are shared out, and the least that keeps lettering
+/// The scale wanted for drawings on paper when sheets are shared out, and the smallest that keeps lettering
 /// legible, as parts of their own size.
 const WANTED_SCALE: f64 = 0.85;
 /// See [`WANTED_SCALE`].
@@ -170,8 +170,8 @@ fn scale_on(size: Size, paper: Paper) -> f64 {
     on(paper.lying()).max(on(paper.upright())).min(1.0)
 }
 
-/// The size in which the finished sheet of a drawing so large is no larger than the paper; none where its lettering could
-/// not be read then.
+/// The size in which the finished sheet of a drawing so large is no larger than the paper; `None` if its lettering
+/// could not be read then.
 pub(super) fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
     // A narrow sheet's caution takes more lines.
     let within = |scale: &f64| {
@@ -355,7 +355,7 @@ mod tests {
         assert_eq!(format!("{:?}", place(&diagram)), format!("{:?}", place(&diagram)));
     }
 
-    /// The audit itself: what is moved to where it must not be is found.
+    /// The audit itself: it finds what is moved to a wrong place.
     #[test]
     fn every_fault_is_found() {
         let diagram = samples::orchard_sprayer();

@@ -19,8 +19,8 @@ pub struct Share {
     pub goes_on: Vec<Option<(usize, usize)>>,
 }
 
-/// Shares a diagram out so that each share fits, as `fits` says; one share is the whole diagram. A single part that does
-/// not fit has a share to itself.
+/// Shares a diagram out so that each share fits, as `fits` says; one share is the whole diagram. A single part that
+/// does not fit has a share to itself.
 pub(super) fn shared(whole: &Diagram, fits: &dyn Fn(&Diagram) -> bool) -> Vec<Share> {
     let alone = vec![0; whole.parts.len()];
     if fits(whole) {
@@ -40,7 +40,7 @@ struct Cutting<'a> {
     fits: &'a dyn Fn(&Diagram) -> bool,
     /// The group of each part.
     group_of: Vec<usize>,
-    /// The parts of each group; none where it has gone into another.
+    /// The parts of each group; `None` if it has gone into another.
     groups: Vec<Vec<usize>>,
 }
 

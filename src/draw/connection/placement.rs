@@ -12,7 +12,7 @@ use kit::scene::TextItem;
 
 /// From a column to the frame where no labels need the room.
 const FRAME_PAD: f64 = 3.0;
-/// Least width of a channel's middle without tracks.
+/// Minimum width of a channel's middle without tracks.
 const BARE_CHANNEL: f64 = 4.0;
 
 /// Positions of everything in a order whose sides hold all pins.

@@ -68,7 +68,7 @@ fn pass_change(order: &ColumnOrder, column: usize, item: Item, other: Item, own:
                 if theirs_joins_us && is_on(order, column, other, side, ours, our_other) {
                     continue;
                 }
-                // Of two ends that have to be passed the nearer one has been passed before.
+                // Of two ends that must be passed the nearer one has been passed before.
                 let passed = |spot: i32| {
                     let on_way = if grows { from < spot && spot < here } else { here < spot && spot < from };
                     same_edge(spot) && on_way

@@ -1,7 +1,7 @@
 //! Heights: from the order of everything to grid rows, with as many wires as possible running straight.
 //!
 //! Every part's top and bottom, every slot of pins, every lane and every frame's edge is a variable. The order in the
-//! columns gives least distances between them; every strand wishes to be level, parts and frames wish to be compact.
+//! columns gives minimum distances between them; every strand wishes to be level, parts and frames wish to be compact.
 //! [`simplex`](super::simplex) finds the best heights for the sum of all distances; since what counts is how many wires
 //! are level and not how far off the others are, it runs again with the level and nearly level ones weighing more.
 
@@ -238,7 +238,7 @@ const DOCK_HEADER: i64 = 2;
 /// Rows that a frame keeps free for its place's name.
 const FRAME_HEADER: i64 = 3;
 
-/// Least rows between an item and the one below it.
+/// Minimum rows between an item and the one below it.
 fn least_gap(upper: Item, lower: Item) -> i64 {
     match (upper, lower) {
         (Item::Top(_), _) => FRAME_HEADER,

@@ -1,4 +1,5 @@
-//! Heights on a grid: integer positions that keep all least distances and, among those, lie closest to the wished ones.
+//! Heights on a grid: integer positions that keep all minimum distances and, among those, lie closest to the wished
+//! ones.
 //!
 //! This is the linear program *minimise Σ weight · |y[to] − y[from] − distance| subject to y[to] − y[from] ≥ least*.
 //! Its dual is a minimum-cost flow, solved here by the primal network simplex method with strongly feasible spanning
@@ -22,8 +23,8 @@ pub(super) struct Limit {
     pub least: i64,
 }
 
-/// The heights of `nodes` nodes, node 0 at height 0. The limits must be free of cycles, and every node must be connected to
-/// node 0 by wishes of positive weight, or its height would be arbitrary.
+/// The heights of `nodes` nodes, node 0 at height 0. The limits must be free of cycles, and every node must be
+/// connected to node 0 by wishes of positive weight, or its height would be arbitrary.
 pub(super) fn heights(nodes: usize, wishes: &[Wish], limits: &[Limit]) -> Vec<i64> {
     let mut tree = Tree::new(nodes, wishes, limits);
     tree.optimise();

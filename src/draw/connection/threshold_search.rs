@@ -1,4 +1,4 @@
-//! Changes of side, column and height that pay: a long series of small changes, of which also a slightly worse one is
+//! Changes of side, column and height that pay: a long series of small changes; a slightly worse one is also
 //! taken as long as it stays below a threshold that sinks to nothing (threshold accepting; G. Dueck, T. Scheuer, 1990).
 //! The series is always the same, so the drawing is too.
 
@@ -93,7 +93,7 @@ fn changed(order: &mut ColumnOrder, change: Change, price: i64, threshold: i64) 
     accepted(order, before, price + threshold)
 }
 
-/// Keeps the order as it is if it costs no more than this, or puts back what was before.
+/// Keeps the order as it is if it costs at most this, or puts back what was before.
 fn accepted<'a>(order: &mut ColumnOrder<'a>, before: ColumnOrder<'a>, most: i64) -> Option<i64> {
     let now = cost::cost(order);
     if now > most {

@@ -53,8 +53,8 @@ pub fn face(model: &Model, connector: PartId) -> Scene {
     scene
 }
 
-/// All connectors on sheets of a size (`Paper::A4.upright()`), or with `None` on one sheet as big as it needs; none
-/// where the model has no connectors.
+/// All connectors on sheets of a size (`Paper::A4.upright()`), or with `None` on one sheet as big as it needs; empty
+/// if the model has no connectors.
 pub fn sheets(model: &Model, size: Option<Size>) -> Vec<Scene> {
     let drawings: Vec<(PartId, ItemGroup, Size)> = connectors(model)
         .into_iter()
@@ -199,8 +199,8 @@ fn wires(model: &Model, cavity: PinId) -> Vec<WireId> {
     model.wires_on(cavity).collect()
 }
 
-/// Whether the mating side is numbered from right to left. A kind's rows are given as one half is seen; where two halves
-/// mate, cavity 1 meets cavity 1, so the other half's face is the mirror of the first one's.
+/// Whether the mating side is numbered from right to left. A kind's rows are given as one half is seen; where two
+/// halves mate, cavity 1 meets cavity 1, so the other half's face is the mirror of the first one's.
 pub(super) fn mirrored(model: &Model, connector: PartId) -> bool {
     model.joints.iter().any(|joint| {
         let [a, b] = joint.pins.map(|pin| model.pin(pin).part);

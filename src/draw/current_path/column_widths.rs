@@ -11,7 +11,7 @@ use states::Live;
 
 /// A box's edge beyond its outermost pins.
 pub(super) const BOX_EDGE: f64 = 7.5;
-/// The least width of a box.
+/// The smallest width of a box.
 const BOX_WIDTH: f64 = 32.5;
 /// Between neighbours.
 const GAP: f64 = 2.5;

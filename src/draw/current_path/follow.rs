@@ -44,7 +44,7 @@ impl<'m> PathFollower<'m> {
         Self { wiring, limit, roots: Vec::new(), cuts: Vec::new(), boxes_above: 0 }
     }
 
-    /// A supply's wires are paths of their own; those of a vehicle's wire hang together from its terminal.
+    /// A supply's wires are paths of their own; those of a vehicle's wire start together at its terminal.
     fn start_at(&mut self, pin: PinId) {
         self.wiring.drawn.pins[pin.0] = true;
         if self.wiring.model.part(self.wiring.model.pin(pin).part).kind == PartKind::Feed {

@@ -85,7 +85,7 @@ pub(super) fn pieces(model: &Model) -> Pieces {
     Pieces { list, of_pin }
 }
 
-/// A part all of whose elements have symbols of their own; none where it is better shown as a box.
+/// A part all of whose elements have symbols of their own; `None` if it is better shown as a box.
 fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
     let this = model.part(part);
     let mut pieces: Vec<Piece> = Vec::new();

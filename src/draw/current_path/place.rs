@@ -88,7 +88,7 @@ impl Placer<'_> {
         y
     }
 
-    /// Which wire of a path from a rail is to be stretched so that it ends at `y` and no line overhead runs through a
+    /// Which wire of a path from a rail must be stretched so that it ends at `y` and no line overhead runs through a
     /// symbol: the last one that will do.
     fn stretched(&self, steps: &[Step], y: f64) -> Option<usize> {
         let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
@@ -285,8 +285,8 @@ impl Placer<'_> {
         }
     }
 
-    /// A box or a change-over contact with all its pins. Its columns are taken one by one: upper pins first, then what
-    /// hangs below, side by side.
+    /// A box or a change-over contact with all its pins. Its columns are taken one by one: upper pins first, then the
+    /// parts connected below, side by side.
     fn many(&mut self, many: &Many, column: usize, y: f64) {
         let is_block = self.pieces.get(many.piece).is_block();
         let height = if is_block { BLOCK } else { PIECE };
@@ -330,7 +330,7 @@ impl Placer<'_> {
         uppers
     }
 
-    /// What hangs from the lower pins, from `y` down; returns the pins with their columns.
+    /// What is connected to the lower pins, from `y` down; returns the pins with their columns.
     fn lowers(&mut self, many: &Many, taken: &mut Vec<usize>, y: f64, is_block: bool) -> Vec<(PinId, usize)> {
         let (mut lowers, mut next) = (Vec::new(), 0);
         for (pin, stem) in &many.lowers {
@@ -347,7 +347,7 @@ impl Placer<'_> {
             self.stem(stem, own, Level::At(y), y);
             self.overhead.truncate(depth);
             if self.out.columns > columns {
-                // What hangs here took columns beyond the box's own: the next pin stands to the right of them.
+                // What is connected here took columns beyond the box's own: the next pin stands to the right of them.
                 next = taken.len();
             }
         }
@@ -362,7 +362,7 @@ impl Placer<'_> {
         }
     }
 
-    /// The column of the box's `index`-th pin, a new one where there is none yet.
+    /// The column of the box's `index`-th pin, a new one if there is none yet.
     fn column_at(&mut self, taken: &mut Vec<usize>, index: usize) -> usize {
         while taken.len() <= index {
             let own = self.new_column();

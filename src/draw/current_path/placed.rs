@@ -42,7 +42,7 @@ pub(super) struct Across {
     pub dots: Vec<usize>,
     /// How far right of its first column a lead begins.
     pub inset: f64,
-    /// Whether its pin is to be named; not where the symbol or box right beside it does that.
+    /// Whether its pin must be named; not where the symbol or box right beside it does that.
     pub named: bool,
 }
 
@@ -83,7 +83,7 @@ pub(super) struct Block {
 pub(super) struct Flag {
     pub column: usize,
     pub y: f64,
-    /// Whether it stands above its pin and tells where that comes from.
+    /// Whether it is above its pin and says where that comes from.
     pub incoming: bool,
     pub target: Target,
     /// The column that it points to, where that is known before the rest is placed.

@@ -69,7 +69,7 @@ impl Heights {
     }
 }
 
-/// The conductance of a path through an element; none where no current goes.
+/// The conductance of a path through an element; `None` if no current goes.
 fn conductance(element: &Element, passage: Passage) -> Option<f64> {
     match passage {
         Passage::Plain | Passage::Switched | Passage::OneWay => Some(PART),

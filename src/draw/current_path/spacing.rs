@@ -3,7 +3,7 @@
 use super::forest::{Edge, Step, Top};
 use super::pieces::Piece;
 
-/// The least length of a wire: room for its label.
+/// The smallest length of a wire: room for its label.
 pub(super) const WIRE: f64 = 17.5;
 /// A symbol from port to port.
 pub(super) const PIECE: f64 = 10.0;

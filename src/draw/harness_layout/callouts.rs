@@ -1,4 +1,5 @@
-//! The words of the drawing: what is at each place and what each run is, and where there is room to say it.
+//! The words of the drawing: what is at each place and what each run is, and the places on the sheet that have room for
+//! it.
 
 use super::housings::Housing;
 use super::runs::{Board, Stretch, clipped, from_line};
@@ -7,7 +8,7 @@ use kit::lines::{LABEL, NAME};
 use kit::scene::{Point, Rect, Size};
 use model::{Model, PartKind, PlaceId, RunId, bundle};
 
-/// A box of words with the point that it speaks of.
+/// A box of words with the point that it describes.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Callout {
     /// The first line, in bold; empty for a run.
@@ -90,7 +91,7 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
             let [a, b] = joint.pins.map(|pin| model.pin(pin).part.0);
             (a == i).then_some(b).or((b == i).then_some(a))
         });
-        let faces = mate.map_or_else(|| "faces out".to_string(), |m| format!("faces {}", model.parts[m].name));
+        let faces = mate.map_or_else(|| "no mate".to_string(), |m| format!("mates {}", model.parts[m].name));
         lines.push(format!("{} · {} · {used} of {} · {faces}", part.name, part.use_name, part.pins.len()));
     }
     for (_, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {

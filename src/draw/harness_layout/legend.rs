@@ -145,14 +145,13 @@ fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
         let this = &model.runs[run.0];
         let [a, b] = this.ends.map(|p| model.places[p.0].to_string());
         let wires = bundle::wires_in(model, *run).len();
-        format!("Also a run between {a} and {b}, {}, {wires} wires: it closes a ring and is not drawn.", this.length)
+        format!("Also a run between {a} and {b}, {}, {wires} wires: it closes a loop and is not drawn.", this.length)
     };
     let mut notes: Vec<String> = rings.iter().map(ring).collect();
     notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
     if has_connectors(model) {
         notes.push(
-            "Connectors are shown with the latch towards you; without a latch, it is the upper side of the face. \
-             A connector 'faces' the part or the half that it mates with."
+            "Connectors are shown with the latch towards you; without a latch, it is the upper side of the face."
                 .into(),
         );
     }

@@ -1,5 +1,5 @@
-//! The harness layout (bay tech): the runs as a tree to a stated scale, with lengths, bundles, coverings, clips, and what
-//! is at each place; and the same at full size, cut into sheets for a build board.
+//! The harness layout (bay tech): the runs as a tree to a stated scale, with lengths, bundles, coverings, clips, and
+//! what is at each place; and the same at full size, cut into sheets for a build board.
 
 mod build_board;
 mod callouts;
@@ -20,7 +20,7 @@ use runs::lay;
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
 const SCALES: [f64; 12] = [2.0, 2.5, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 40.0, 50.0, 75.0, 100.0];
 
-/// Greatest length of the runs on an A3 sheet.
+/// Maximum length of the runs on an A3 sheet.
 const WIDEST: f64 = 330.0;
 
 /// Draws the whole harness on as many sheets as it takes, none larger than the paper on its long side.

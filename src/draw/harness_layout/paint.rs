@@ -21,7 +21,7 @@ pub(super) fn strip(model: &Model, drawing: &str, scale: &str, [sheet, sheets]: 
     }
 }
 
-/// A board on a sheet at full size, where there is room for all the words of a run.
+/// A board on a sheet at full size, if there is room for all the words of a run.
 pub(super) fn draw_board(model: &Model, board: &Board, room: Rect) -> Vec<Item> {
     drawn(model, board, Some(room), callouts::of_run_whole).0
 }
@@ -97,7 +97,7 @@ fn clip_ticks(stretch: &Stretch, length: f64, every: f64, width: f64) -> Vec<Pat
     (1..count).map(tick).collect()
 }
 
-/// A box of words and the thin line to what it speaks of.
+/// A box of words and the thin line to what it describes.
 fn draw_callout(callout: &Callout) -> Item {
     let rect = callout.rect;
     let mut group = ItemGroup::of(

@@ -20,7 +20,7 @@ pub(super) struct Forest {
     pub rings: Vec<RunId>,
 }
 
-/// Grows the trees. Where runs form a ring, the one with the fewest wires is left out and told.
+/// Grows the trees. Where runs form a ring, the one with the fewest wires is left out and reported.
 pub(super) fn grow(model: &Model) -> Forest {
     let mut order: Vec<RunId> = (0..model.runs.len()).map(RunId).collect();
     order.sort_by_key(|run| (usize::MAX - bundle::wires_in(model, *run).len(), *run));

@@ -39,9 +39,9 @@ impl Rgb {
     }
 }
 
-/// Least contrast of text with what is behind it: WCAG 2.2, success criterion 1.4.3, level AA.
+/// Minimum contrast of text with what is behind it: WCAG 2.2, success criterion 1.4.3, level AA.
 pub const TEXT_CONTRAST: f64 = 4.5;
-/// Least contrast of lines and areas with what is beside them: WCAG 2.2, success criterion 1.4.11, level AA.
+/// Minimum contrast of lines and areas with what is beside them: WCAG 2.2, success criterion 1.4.11, level AA.
 pub const LINE_CONTRAST: f64 = 3.0;
 
 /// Lines and letters.

@@ -1,6 +1,6 @@
 //! The drawing's own font: widths, boxes and outlines of text, the same in every writer.
 //!
-//! The font is a renamed subset of DejaVu Sans; `font/README.md` tells how it was made and under which licence.
+//! The font is a renamed subset of DejaVu Sans; `font/README.md` says how it was made and under which licence.
 
 use super::geometry::{Point, Seg};
 use std::sync::LazyLock;

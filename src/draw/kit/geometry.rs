@@ -47,13 +47,13 @@ impl Size {
 /// An upright rectangle, `left ≤ right` and `top ≤ bottom`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rect {
-    /// Least x.
+    /// Smallest x.
     pub left: f64,
-    /// Least y.
+    /// Smallest y.
     pub top: f64,
-    /// Greatest x.
+    /// Largest x.
     pub right: f64,
-    /// Greatest y.
+    /// Largest y.
     pub bottom: f64,
 }
 
@@ -103,7 +103,7 @@ impl Rect {
         let (dx, dy) = (margin.max(-self.width() / 2.0), margin.max(-self.height() / 2.0));
         Self { left: self.left - dx, top: self.top - dy, right: self.right + dx, bottom: self.bottom + dy }
     }
-    /// The least rectangle around both.
+    /// The smallest rectangle around both.
     pub fn union(&self, other: &Self) -> Self {
         Self {
             left: self.left.min(other.left),
@@ -122,7 +122,7 @@ impl Rect {
     }
 }
 
-/// The least rectangle around all of them, none for none.
+/// The smallest rectangle around all of them, none for none.
 pub fn around(rects: impl IntoIterator<Item = Rect>) -> Option<Rect> {
     rects.into_iter().reduce(|a, b| a.union(&b))
 }

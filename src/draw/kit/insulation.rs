@@ -1,5 +1,5 @@
-//! Colours of a wire's insulation, by the two-letter codes of IEC 60757 (from memory of the standard, not verified). The
-//! shades shown for them on screen and paper are our own choice.
+//! Colours of a wire's insulation, by the two-letter codes of IEC 60757 (from memory of the standard, not verified).
+//! The shades shown for them on screen and paper are our own choice.
 
 use super::colour::{INK, LINE_CONTRAST, PAPER, Rgb};
 use super::path::{Dash, Path, Stroke};
@@ -33,7 +33,7 @@ pub struct Insulation {
 }
 
 impl Insulation {
-    /// From an IEC 60757 code: `RD`, `RD/WH` with tracer, or the bicolour `GNYE`. None where a code is unknown.
+    /// From an IEC 60757 code: `RD`, `RD/WH` with tracer, or the bicolour `GNYE`. `None` if a code is unknown.
     pub fn of(code: &str) -> Option<Self> {
         let shade = |code: &str| SHADES.iter().find(|(c, _, _)| *c == code).map(|&(_, name, colour)| (name, colour));
         let pair = match code {

@@ -23,7 +23,7 @@ pub const WIRE: f64 = 0.9;
 /// Supply rails and the ground rail.
 pub const RAIL: f64 = 1.0;
 
-/// The least font size on paper, millimetres.
+/// The smallest font size on paper, millimetres.
 pub const LEAST_TEXT: f64 = 2.0;
 /// Pin numbers and remarks: capitals of 1.8 mm, the smallest lettering of ISO 3098.
 pub const SMALL: f64 = 2.5;

@@ -1,4 +1,4 @@
-//! A drawing as placed items, the one thing layouts hand to writers.
+//! A drawing as placed items, which layouts pass to writers.
 //!
 //! All coordinates and sizes are millimetres on paper, x to the right and y **down**. Items are painted in order, later
 //! ones on top. A scene holds no references to anything outside it, so it can be measured (overlaps, sheet bounds),
@@ -136,7 +136,7 @@ pub struct Scene {
     pub size: Size,
     /// Title, for readers and screen readers.
     pub title: String,
-    /// What is to be seen, in a sentence, for those who can't see it.
+    /// The content in a sentence, for readers who can't see it.
     pub description: String,
     /// The items in painting order.
     pub items: Vec<Item>,

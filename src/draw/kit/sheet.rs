@@ -74,7 +74,7 @@ const STRIP: f64 = 12.0;
 const CAUTION_LINE: f64 = 3.6;
 /// Inner border to the drawing.
 const INSET: f64 = 3.0;
-/// The least width at which the title strip can be read.
+/// The smallest width at which the title strip can be read.
 const LEAST_WIDTH: f64 = 190.0;
 
 /// A sheet's measures.

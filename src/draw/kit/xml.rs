@@ -52,7 +52,7 @@ impl XmlElement<'_> {
         out.push('"');
         self
     }
-    /// Adds an attribute where there is a value.
+    /// Adds an attribute if there is a value.
     pub fn attr_if(self, name: &str, value: Option<impl AsRef<str>>) -> Self {
         match value {
             Some(value) => self.attr(name, value),

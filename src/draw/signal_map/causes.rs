@@ -1,5 +1,5 @@
-//! What may switch a pin: every way from it back to a supply, an input's wire or a module's output, and the contacts and
-//! switches on that way. Nothing is solved here; what is found is what the wiring allows.
+//! What may switch a pin: every way from it back to a supply, an input's wire or a module's output, and the contacts
+//! and switches on that way. Nothing is solved here; what is found is what the wiring allows.
 
 use graph::Nets;
 use model::{Element, ElementKind, InputId, Model, PartId, Passage, PinId, StateCondition};
@@ -23,9 +23,9 @@ const MOST_STEPS: usize = 20_000;
 /// A step from a net towards where its voltage comes from.
 #[derive(Debug, Clone)]
 struct Step {
-    /// The net it leads to; none where it ends at a supply, an input, an output or ground.
+    /// The net it leads to; `None` if it ends at a supply, an input, an output or ground.
     to: Option<usize>,
-    /// What has to be switched for it.
+    /// What must be switched for it.
     gates: Vec<Cause>,
 }
 

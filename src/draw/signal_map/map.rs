@@ -233,7 +233,7 @@ impl Builder<'_> {
                     TimerKind::Hold => format!("holds for {time}"),
                     TimerKind::Delay => format!("waits for {time}"),
                     TimerKind::Pulse => format!("on for {time}"),
-                    TimerKind::Toggle => "turns over each time".to_string(),
+                    TimerKind::Toggle => "toggles each time".to_string(),
                     TimerKind::Latch => "stays on until reset".to_string(),
                 };
                 Some(format!("{}: {does}", drawn.title))

@@ -96,7 +96,7 @@ impl Drawn {
     }
 }
 
-/// Least width for the words below the map, millimetres.
+/// Minimum width for the words below the map, millimetres.
 const LEAST_WIDTH: f64 = 160.0;
 
 fn stroke(arrow: Arrow) -> Stroke {
@@ -158,7 +158,7 @@ fn meant(model: &Model, screen: &Screen) -> Vec<String> {
                     format!("{} ({})", part.name, part.title)
                 }
             }
-            Shown::Home => "its home page".into(),
+            Shown::Home => "home page".into(),
             Shown::Black => "nothing".into(),
             Shown::Any => "anything".into(),
         };

@@ -14,9 +14,9 @@ pub(super) struct Band {
 /// One state, or several folded into one.
 #[derive(Debug, Clone)]
 pub(super) struct Line {
-    /// Position of each input; none where it does not matter.
+    /// Position of each input; `None` if it does not matter.
     pub inputs: Vec<Option<usize>>,
-    /// Whether each memory is on; none where it does not matter.
+    /// Whether each memory is on; `None` if it does not matter.
     pub memory: Vec<Option<bool>>,
     /// Whether each relay is in: in all of the states, in none, or (none) in some.
     pub relays: Vec<Option<bool>>,

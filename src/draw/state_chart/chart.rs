@@ -4,7 +4,7 @@ use super::bands::{Band, Line, pictures};
 use super::changes::{self, Change};
 use super::merge::{Fold, State, folded, unfolded};
 use facts::Facts;
-use model::{Model, SignalId};
+use model::{Model, SignalId, SignalKind};
 use states::{StateRow, StateTable, is_memory, shown_words};
 
 /// States that are shown one by one.
@@ -58,7 +58,7 @@ impl Chart {
         let positions = |input: &model::Input| input.positions.iter().map(ToString::to_string).collect();
         Self {
             inputs: model.inputs.iter().map(|input| (input.title.clone(), positions(input))).collect(),
-            memory: name(&memory),
+            memory: memory.iter().map(|id| set_words(model, *id)).collect(),
             relays: name(&relays),
             changes: changes::changes(facts, &bands),
             bands,
@@ -115,4 +115,11 @@ fn line(
         passing: outcome.passing,
         states: fold.states.len(),
     }
+}
+
+/// The heading of a memory's column: `K1 set`, `HOLD.held on`.
+fn set_words(model: &Model, id: SignalId) -> String {
+    let signal = &model.signals[id.0];
+    let word = if matches!(signal.kind, SignalKind::Relay { .. }) { "set" } else { "on" };
+    format!("{} {word}", signal.name)
 }

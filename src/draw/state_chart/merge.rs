@@ -1,8 +1,9 @@
 //! Folding: states that look alike become one row, with a dash where a position does not matter.
 //!
-//! A fold is a choice of a value or a dash in every dimension. It is right when all reachable states that fit it come to
-//! the same outcome; states that can't be reached do not count. Folds are grown from single states, one dash after the
-//! other, as prime implicants are (W. Quine, 1952; E. McCluskey, 1956), without asking for the least number of them.
+//! A fold is a choice of a value or a dash in every dimension. It is right when all reachable states that fit it come
+//! to the same outcome; states that can't be reached do not count. Folds are grown from single states, one dash after
+//! the other, as prime implicants are (W. Quine, 1952; E. McCluskey, 1956), without asking for the least number of
+//! them.
 
 /// A state: its value in every dimension, and its result.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,7 +15,7 @@ pub(super) struct State {
 /// Some states in one line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Fold {
-    /// The value in every dimension; none where it does not matter.
+    /// The value in every dimension; `None` if it does not matter.
     pub values: Vec<Option<usize>>,
     pub outcome: usize,
     /// Indices of the states that fit it.

@@ -11,7 +11,7 @@ use kit::scene::*;
 
 /// Height of a line, millimetres.
 const ROW: f64 = 5.6;
-/// Least width of a column, millimetres.
+/// Minimum width of a column, millimetres.
 const COLUMN: f64 = 6.4;
 /// Longest heading, millimetres.
 const HEADING: f64 = 48.0;
@@ -21,7 +21,7 @@ const BAND_GAP: f64 = 1.6;
 const GROUP_GAP: f64 = 4.0;
 /// Radius of a mark, millimetres.
 const MARK: f64 = 1.35;
-/// Least width of the chart, millimetres.
+/// Minimum width of the chart, millimetres.
 const LEAST_WIDTH: f64 = 150.0;
 /// Widest line of the words below it, millimetres.
 const KEY_WIDTH: f64 = 180.0;
@@ -170,7 +170,7 @@ fn columns(chart: &Chart, left: f64) -> Vec<Column> {
         add(heading, Content::Input(i, words.clone()), 0.0);
     }
     for (i, heading) in chart.memory.iter().enumerate() {
-        add(&format!("{heading} remembers"), Content::Memory(i), if i == 0 { GROUP_GAP } else { 0.0 });
+        add(heading, Content::Memory(i), if i == 0 { GROUP_GAP } else { 0.0 });
     }
     for (i, heading) in chart.relays.iter().enumerate() {
         add(&format!("{heading} in"), Content::Relay(i), if i == 0 { GROUP_GAP } else { 0.0 });

@@ -141,7 +141,7 @@ impl Axis {
         self.pieces.last().map_or(0.0, |piece| piece.x[1])
     }
 
-    /// Every tick of the stretches that are to scale: where, when, and whether it is to be named.
+    /// Every tick of the stretches that are to scale: where, when, and whether it must be named.
     pub fn ticks(&self) -> Vec<(f64, Time, bool)> {
         let (step, named) = match self.scale {
             scale if scale >= 20.0 => (100, 500),

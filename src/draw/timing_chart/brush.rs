@@ -68,7 +68,7 @@ impl Brush<'_> {
         let wide = font::width(&name, LABEL, true);
         self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle));
         let room = NAMES - 3.0 - wide - 1.6;
-        // A catalogue's title tells the kind of part before its first comma.
+        // A catalogue's title names the kind of part before its first comma.
         let short = label.title.split(',').next().unwrap_or_default();
         let fits = |title: &&str| font::width(title, SMALL, false) <= room;
         if let Some(title) = [label.title.as_str(), short].into_iter().find(fits).filter(|title| !title.is_empty()) {
@@ -77,7 +77,7 @@ impl Brush<'_> {
         }
     }
 
-    /// The row of times: ticks, and seconds where there is room.
+    /// The row of times: ticks, and seconds if there is room.
     pub fn times(&mut self) {
         let base = TIMES - 2.0;
         for [from, to] in self.clear.clone() {
@@ -181,7 +181,7 @@ impl Brush<'_> {
             let seen = self.visible(band.span);
             let widest = seen.iter().copied().max_by(|a, b| (a[1] - a[0]).total_cmp(&(b[1] - b[0])));
             for part in seen {
-                // The widest part gets whatever words fit, the others their words in full where there is room.
+                // The widest part gets whatever words fit, the others their words in full if there is room.
                 let words = self.words(band, part);
                 let words =
                     words.filter(|(words, size)| Some(part) == widest || (*words == band.text && *size == LABEL));

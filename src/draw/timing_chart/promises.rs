@@ -1,5 +1,5 @@
-//! Promises under a screen's lane: a line for as long as each counts, a tick, a cross or a question mark at the moment that
-//! decided, and words, in as many rows as they need.
+//! Promises under a screen's lane: a line for as long as each counts, a tick, a cross or a question mark at the moment
+//! that decided, and words, in as many rows as they need.
 
 use super::brush::Brush;
 use super::lanes::Mark;
@@ -16,7 +16,7 @@ const SIGN: f64 = 1.2;
 /// From a sign to its words.
 const APART: f64 = 0.9;
 
-/// Paints the marks that belong into a panel, and tells how much height they take.
+/// Paints the marks of a panel, and returns the height that they take.
 pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
     let [left, right] = brush.ends();
     let mut rows: Vec<Vec<[f64; 2]>> = vec![];
@@ -26,7 +26,7 @@ pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
         let line = brush.visible([mark.span[0], mark.span[1].max(mark.at)]);
         let from = line.first().map_or(x, |part| part[0]).min(x - SIGN);
         let to = line.last().map_or(x, |part| part[1]).max(x + SIGN);
-        // Words stand behind the line, or before it where there is more room.
+        // Words stand behind the line, or before it if there is more room.
         let before = right - to < left.max(from) - left && right - to < font::width(&mark.text, SMALL, false) + 2.0;
         let room = if before { from - left } else { right - to } - 2.0 * APART;
         let words = font::fitted(&mark.text, room.max(0.0), SMALL, false);

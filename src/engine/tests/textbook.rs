@@ -92,7 +92,7 @@ fn converter() {
     close((amps - 0.01) * volts, 2.0 * 4.9 / 0.8);
     close(volts, 12.0 - 0.11 * amps);
     close(settled(&circuit, &[0]).volts(out).value(), 0.0);
-    // An overload: the output keeps its greatest current.
+    // An overload: the output keeps its highest current.
     circuit.resistor("short", out, NEGATIVE, ohms(0.1));
     close(settled(&circuit, &[1]).amps(output).value(), 3.0);
 }

@@ -132,7 +132,7 @@ fn parts_with_pulses_have_the_states_of_the_whole() {
     }
 }
 
-/// Amplifiers whose least voltage lies within what the others' loads make of the supply take most at a voltage between:
+/// Amplifiers whose lowest voltage lies within what the others' loads make of the supply take most at a voltage between:
 /// a small circuit stays whole then, and of a large one it is told.
 #[test]
 fn loads_near_their_least_voltage_are_whole_or_bounded() {

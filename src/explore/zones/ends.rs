@@ -11,12 +11,12 @@
 //! **Corollary.** With each terminal off by no more than its own bound, two nodes come apart by at most the sum of the two
 //! greatest bounds: no node goes further up or down than some terminal. This takes no solution, and is mostly enough.
 //!
-//! The current of a load of constant power falls. It is taken as a law that rises to the current at the least voltage and
+//! The current of a load of constant power falls. It is taken as a law that rises to the current at the lowest voltage and
 //! stays there, less a current from its ground back to its feed, which is known from least to most while the load's voltage
 //! is within a window. At the high end most goes to its feed and least from its ground, at the low end the other way about:
 //! more current into a node moves no node down. If the ends then leave the load's voltage within its window, the window
 //! reproduces itself, and the loads are somewhere within it (Brouwer's fixed point; with several solutions the solver takes
-//! the greatest voltages, in the zone as in the whole). What a converter gives may be anything up to its limit.
+//! the highest voltages, in the zone as in the whole). What a converter gives may be anything up to its limit.
 
 use super::apart::{Zone, Zones};
 use super::trunk::Levels;
@@ -29,7 +29,7 @@ use std::sync::Arc;
 /// Windows that are tried: how often the corollary's volts a load's voltage may be off.
 const WINDOWS: [f64; 3] = [1.2, 2.0, 4.0];
 
-/// The engine takes no less for the least voltage of a load.
+/// The engine takes no less for the lowest voltage of a load.
 const LEAST_VOLTS: Volts = Volts::new(1e-3);
 
 /// A zone's circuit for the ends, its terminals not held yet.
@@ -58,7 +58,7 @@ pub(crate) struct Ends<'e> {
     rising: Vec<Curve>,
     /// Voltages at the low and the high end as solved last, by phase of pulses and column.
     volts: [Vec<Vec<f64>>; 2],
-    /// Whether some load of constant power may pass its least voltage, as solved last.
+    /// Whether some load of constant power may pass its lowest voltage, as solved last.
     pub turning_load: bool,
 }
 

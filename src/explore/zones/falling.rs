@@ -13,8 +13,8 @@
 //! `moves` + κ·D. With D = 2·`moves` that is at most D again, so one solution lies within (Brouwer's fixed point); for it,
 //! D ≤ `moves` + κ·D. ∎
 //!
-//! This takes no solution. Only loads surely above their least voltage count, where s = P / u² at the lowest voltage u that
-//! is possible; loads surely below it draw by a rising law. Where a load is near its least voltage, is a converter, or has
+//! This takes no solution. Only loads surely above their lowest voltage count, where s = P / u² at the lowest voltage u that
+//! is possible; loads surely below it draw by a rising law. Where a load is near its lowest voltage, is a converter, or has
 //! an open contact in its path, the zone is solved at both ends instead.
 
 use super::apart::Zone;

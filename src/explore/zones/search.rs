@@ -47,7 +47,7 @@ pub(crate) struct Zoned {
     pub trunks: Vec<Trunk>,
     pub levels: Vec<Levels>,
     pub hold: Vec<Vec<f64>>,
-    /// Whether worst currents are known within bounds only, because of loads near their least voltage.
+    /// Whether worst currents are known within bounds only, because of loads near their lowest voltage.
     pub bounded: bool,
     /// Actors whose decisions were taken both ways, so that not all of the states can be reached.
     pub doubtful: Vec<ActorId>,

@@ -10,7 +10,7 @@ use crate::moment::Moment;
 use crate::paths::Paths;
 use circuit::{Assembly, BranchId, Circuit, CurrentPath, Law, NodeId, PathStep, Reading, Solution, Spot, Variant, Via};
 use engine::Solvers;
-use model::{Domain, Model, PinId, ScreenEnd, SignalId, SignalKind, WireId};
+use model::{Domain, Model, PinId, ShieldEnd, SignalId, SignalKind, WireId};
 use quantity::{Amps, Ohms};
 use spec::WireMake;
 use states::Wiring;
@@ -55,12 +55,12 @@ impl Shields {
     pub(super) fn new(model: &Model, assembly: &Assembly) -> Option<Shields> {
         let mut circuit = assembly.circuit.clone();
         let own = circuit.branches.len();
-        let mut ends: BTreeMap<ScreenEnd, NodeId> = BTreeMap::new();
+        let mut ends: BTreeMap<ShieldEnd, NodeId> = BTreeMap::new();
         let mut spots: BTreeMap<NodeId, PinId> = BTreeMap::new();
         let mut node = |circuit: &mut Circuit, pin: PinId| {
-            let end = model.screen_end(pin);
+            let end = model.shield_end(pin);
             let known = match end {
-                ScreenEnd::Pin(pin) => assembly.pin(pin),
+                ShieldEnd::Pin(pin) => assembly.pin(pin),
                 _ => None,
             };
             known.unwrap_or_else(|| {
@@ -83,7 +83,7 @@ impl Shields {
         }
         // In a connector without a ground the shields go through beside their pictures.
         for joint in model.joints.iter().filter(|joint| model.pin(joint.pins[0]).domain == Domain::Video) {
-            if joint.pins.iter().any(|pin| matches!(model.screen_end(*pin), ScreenEnd::Alone(_))) {
+            if joint.pins.iter().any(|pin| matches!(model.shield_end(*pin), ShieldEnd::Alone(_))) {
                 let [from, to] = joint.pins.map(|pin| node(&mut circuit, pin));
                 circuit.resistor("shields in each other", from, to, joint.resistance.max(Ohms::new(0.001)));
             }

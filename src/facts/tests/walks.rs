@@ -30,7 +30,7 @@ fn needs(model: &Model, id: ElementId, pins: [PinId; 2]) -> Option<(Mover, usize
     }
 }
 
-/// Every way in which the movers can stand; none where they are more than a test has time for.
+/// Every way in which the movers can stand; `None` if they are more than a test has time for.
 fn all_settings(model: &Model) -> Option<Vec<BTreeMap<Mover, usize>>> {
     let mut stands: BTreeMap<Mover, BTreeSet<usize>> = BTreeMap::new();
     for (i, element) in model.elements.iter().enumerate() {

@@ -51,7 +51,7 @@ wires:
     assert!(!is_spare(connectivity, pin(&model, "L1.power")));
 }
 
-/// By hand: the battery's 15 mΩ, three wires of hot copper, fuse, switch, and the ground point on the way back.
+/// By hand: the battery's 15 mΩ, three wires of hot copper, fuse, switch, and the ground point.
 #[test]
 fn a_short_draws_what_the_loop_lets_through() {
     let model = harness(LAMP);
@@ -67,7 +67,7 @@ fn a_short_draws_what_the_loop_lets_through() {
         .fold(Ohms::new(0.0), |sum, ohms| sum + ohms);
     let inside = model.elements.iter().map(|element| match element.kind {
         ElementKind::Fuse { resistance, .. } | ElementKind::Throw { resistance, .. } => resistance.value(),
-        ElementKind::GroundPoint { resistance, .. } => resistance.value() / 2.0, // Two alike, of which one counts.
+        ElementKind::GroundPoint { resistance, .. } => resistance.value() / 2.0, // Two alike; one counts.
         _ => 0.0,
     });
     let ohms = 0.015 + wires.value() + inside.sum::<f64>();

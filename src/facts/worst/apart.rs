@@ -10,7 +10,7 @@ use model::{ElementId, ElementKind};
 use states::Solved;
 use std::collections::BTreeSet;
 
-/// Where currents are greatest.
+/// Where currents are highest.
 const CORNER: Corner = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
 
 impl WorstValues {

@@ -99,7 +99,7 @@ struct Resolver<'f> {
     parts_missing: bool,
     /// Names that were written where nothing could be read.
     unread: UnreadNames,
-    /// For each name that is nothing in its space, the problem that tells it.
+    /// For each unknown name of a space, its problem.
     unknown: BTreeMap<(Space, Name), usize>,
 }
 

@@ -52,7 +52,9 @@ impl Resolver<'_> {
             let hint = match nearest(name, names.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => {
-                    format!("give it under `parts`, `cameras`, `connectors` or where it belongs, or correct the {what}")
+                    format!(
+                        "declare it under `parts`, `cameras`, `connectors` or where it belongs, or correct the {what}"
+                    )
                 }
             };
             let problem = Problem::at(place, format!("nothing in this spec is named `{name}`"))
@@ -149,7 +151,7 @@ fn named_memory(resolver: &mut Resolver, name: &Name, of: &Name, place: Place) -
         let names: Vec<&str> = mine.map(|s| s.name.as_str()).collect();
         let hint = match names.is_empty() {
             true => "conditions name inputs, latching relays and timers".to_string(),
-            false => suggestion(name, names.iter().copied(), "what it remembers"),
+            false => suggestion(name, names.iter().copied(), "its memory"),
         };
         resolver.report(Problem::at(place, format!("`{of}` has no memory named `{name}`")).hint(hint));
     }

@@ -29,8 +29,9 @@ struct Named {
 }
 
 /// Gives each joined group of pins one kind and one name: cavities and splices have none of their own, and a wire
-/// carries what the pins it joins are. A net has its kind from what it comes from, through fuses, contacts, switches and
-/// diodes: what a supply feeds is power, what only a tapped wire feeds is a trigger, so the kind doesn't change on the way.
+/// carries what the pins it joins are. A net has its kind from what it comes from, through fuses, contacts, switches
+/// and diodes: what a supply feeds is power, what only a tapped wire feeds is a trigger, so the kind doesn't change on
+/// the way.
 pub(super) fn name(model: &mut Draft) {
     let mut groups = UnionFind::<usize>::new(model.pins.len());
     for wire in &model.wires {
@@ -39,7 +40,8 @@ pub(super) fn name(model: &mut Draft) {
     for joint in &model.joints {
         groups.union(joint.pins[0].0, joint.pins[1].0);
     }
-    let inside = inside(model);
+    let beside = beside(model, &groups);
+    let inside = inside(model, &depths(model, &groups, &beside));
     let mut best: BTreeMap<usize, Named> = BTreeMap::new();
     for pin in model.pin_ids() {
         let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
@@ -60,7 +62,7 @@ pub(super) fn name(model: &mut Draft) {
             best.insert(group, Named { source, domain: this.domain, pin });
         }
     }
-    spread(model, &groups, &mut best);
+    spread(&beside, &mut best);
     for i in 0..model.pins.len() {
         let kind = model.part(model.pins[i].part).kind;
         if matches!(kind, PartKind::Connector | PartKind::Splice)
@@ -79,29 +81,8 @@ pub(super) fn name(model: &mut Draft) {
     }
 }
 
-/// What each pin is by what is inside its part: the far side of a fuse, a contact or a switch.
-fn inside(model: &Draft) -> Vec<Option<Source>> {
-    let mut inside: Vec<Option<Source>> = vec![None; model.pins.len()];
-    for element in &model.elements {
-        let marked: Vec<(PinId, Source)> = match &element.kind {
-            ElementKind::Fuse { between, .. } => between.iter().map(|pin| (*pin, Source::Fuse)).collect(),
-            ElementKind::Contact { made, rest, .. } => {
-                made.iter().chain(rest).map(|pin| (*pin, Source::Contact)).collect()
-            }
-            ElementKind::Diode { cathode, .. } => vec![(*cathode, Source::Contact)],
-            ElementKind::Throw { throw, .. } => vec![(*throw, Source::Throw)],
-            _ => Vec::new(),
-        };
-        for (pin, source) in marked {
-            let best = inside[pin.0].map_or(source, |before| before.min(source));
-            inside[pin.0] = Some(best);
-        }
-    }
-    inside
-}
-
-/// Carries kinds on from supplies and taps: power before trigger where both come to a net.
-fn spread(model: &Draft, groups: &UnionFind<usize>, best: &mut BTreeMap<usize, Named>) {
+/// For each net, the nets that current or a signal can pass on to, through fuses, contacts, switches and diodes.
+fn beside(model: &Draft, groups: &UnionFind<usize>) -> BTreeMap<usize, Vec<usize>> {
     let mut beside: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     let mut join = |from: PinId, to: PinId, both: bool| {
         let [from, to] = [from, to].map(|pin| groups.find(pin.0));
@@ -121,6 +102,59 @@ fn spread(model: &Draft, groups: &UnionFind<usize>, best: &mut BTreeMap<usize, N
             _ => {}
         }
     }
+    beside
+}
+
+/// For each pin, the number of fuses, contacts, switches and diodes between its net and the nearest supply, tap or
+/// output; `None` for a net that none of these feeds.
+fn depths(model: &Draft, groups: &UnionFind<usize>, beside: &BTreeMap<usize, Vec<usize>>) -> Vec<Option<usize>> {
+    let mut depths: BTreeMap<usize, usize> = BTreeMap::new();
+    let feeds = |pin: &PinId| {
+        let part = model.part(model.pin(*pin).part).kind;
+        matches!(part, PartKind::Supply | PartKind::Feed) || model.pin(*pin).role == PinRole::Output
+    };
+    let mut ahead: VecDeque<usize> = model.pin_ids().filter(feeds).map(|pin| groups.find(pin.0)).collect();
+    depths.extend(ahead.iter().map(|group| (*group, 0)));
+    while let Some(group) = ahead.pop_front() {
+        let depth = depths[&group] + 1;
+        for next in beside.get(&group).into_iter().flatten() {
+            if !depths.contains_key(next) {
+                depths.insert(*next, depth);
+                ahead.push_back(*next);
+            }
+        }
+    }
+    model.pin_ids().map(|pin| depths.get(&groups.find(pin.0)).copied()).collect()
+}
+
+/// What each pin is by what is inside its part: the far side of a fuse, a contact or a switch. A fuse names the net
+/// behind it, not the net that feeds it.
+fn inside(model: &Draft, depths: &[Option<usize>]) -> Vec<Option<Source>> {
+    let mut inside: Vec<Option<Source>> = vec![None; model.pins.len()];
+    for element in &model.elements {
+        let marked: Vec<(PinId, Source)> = match &element.kind {
+            ElementKind::Fuse { between: [a, b], .. } => match (depths[a.0], depths[b.0]) {
+                (Some(near), Some(far)) if near < far => vec![(*b, Source::Fuse)],
+                (Some(far), Some(near)) if near < far => vec![(*a, Source::Fuse)],
+                _ => vec![(*a, Source::Fuse), (*b, Source::Fuse)],
+            },
+            ElementKind::Contact { made, rest, .. } => {
+                made.iter().chain(rest).map(|pin| (*pin, Source::Contact)).collect()
+            }
+            ElementKind::Diode { cathode, .. } => vec![(*cathode, Source::Contact)],
+            ElementKind::Throw { throw, .. } => vec![(*throw, Source::Throw)],
+            _ => Vec::new(),
+        };
+        for (pin, source) in marked {
+            let best = inside[pin.0].map_or(source, |before| before.min(source));
+            inside[pin.0] = Some(best);
+        }
+    }
+    inside
+}
+
+/// Carries kinds on from supplies and taps: power before trigger where both come to a net.
+fn spread(beside: &BTreeMap<usize, Vec<usize>>, best: &mut BTreeMap<usize, Named>) {
     let starts = |source: Source| -> Vec<usize> {
         best.iter().filter(|(_, named)| named.source == source).map(|(group, _)| *group).collect()
     };

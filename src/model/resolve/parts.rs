@@ -24,7 +24,7 @@ impl Resolver<'_> {
         true
     }
 
-    /// Notes the names of entries of which something could not be read.
+    /// Notes the names of entries that could not be read in full.
     pub(super) fn note_broken<T>(&mut self, entries: &Entries<T>) {
         self.broken.extend(entries.0.iter().filter(|e| e.incomplete).map(|e| e.name.value.clone()));
     }

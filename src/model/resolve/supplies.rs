@@ -190,7 +190,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         colours: Vec::new(),
         opens: Vec::new(),
         formats: Vec::new(),
-        screens: None,
+        shields: None,
         start_up: None,
         switch_over: None,
         on_loss: None,

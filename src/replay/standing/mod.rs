@@ -38,7 +38,7 @@ use states::Solved;
 pub struct Standing {
     /// Is each `steady` view steady, whatever flashes?
     pub steady: Vec<Steady>,
-    /// How soon is each picture there that has to be within a time?
+    /// How soon is each picture there that must be within a time?
     pub within: Vec<Within>,
     /// Which of them comes late while a timer still holds another?
     pub held_over: Vec<HeldOver>,

@@ -59,7 +59,7 @@ fn nothing_that_matters_is_left_out() {
     }
 }
 
-/// A trigger straight on a turn signal: nothing to set, so a hold has to be put in.
+/// A trigger straight on a turn signal: nothing to set, so a hold must be put in.
 #[test]
 fn a_bare_flasher_needs_a_hold() {
     let model = harness(&format!(
@@ -171,7 +171,7 @@ fn contacts_that_leave_a_gap_are_found_with_its_length() {
     ));
     let answers = ask(&model);
     let found: Vec<_> = answers.races.iter().map(|r| (r.gets.clone(), r.lasts, r.effect, r.step.as_str())).collect();
-    // On the way back K2 opens at 7 ms or 2.1 ms and K1 closes at 7 ms or 2.1 ms: a gap of 4.9 ms.
+    // In the reverse direction K2 opens at 7 ms or 2.1 ms and K1 closes at 7 ms or 2.1 ms: a gap of 4.9 ms.
     let back = Time::nanoseconds(4_900_000);
     assert_eq!(
         found,

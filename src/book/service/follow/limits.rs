@@ -1,4 +1,4 @@
-//! What passes at each pin of a chain, and how to test what a meter alone does not tell.
+//! What passes at each pin of a chain, and how to test what a meter alone does not show.
 
 use super::moment::Moment;
 use crate::lists::connections::tip;
@@ -12,27 +12,27 @@ use quantity::Volts;
 pub(super) const COAX: &str =
     "unplugged at both ends: centre conductor continuous, shield continuous, centre to shield open";
 
-/// What contacts and the meter may add to what is worked out (common practice, no source).
+/// What contacts and the meter may add to calculated values (common practice, no source).
 const MAY_ADD: f64 = 0.05;
 
-/// Share that what is worked out may be off (common practice, no source).
+/// Share by which calculated values may be off (common practice, no source).
 const MAY_BE_OFF: f64 = 0.2;
 
-/// What may be lost where so much is expected to be lost: a fifth more and 0.05 V, up to the next tenth of a volt.
+/// The allowed drop for an expected one: a fifth more and 0.05 V, up to the next tenth of a volt.
 pub(super) fn allowed(lost: Volts) -> String {
     let most = lost.value().max(0.0) * (1.0 + MAY_BE_OFF) + MAY_ADD;
-    // A hair off, so that 0.1 stays 0.1.
+    // A rounding margin, so that 0.1 stays 0.1.
     format!("{:.1} V", (most * 10.0 - 1e-6).ceil() / 10.0)
 }
 
 impl Moment<'_> {
-    /// Says at each pin what passes: towards the part against the chain's first pin, whatever the supply is; from there
+    /// The limits at each pin: towards the part against the chain's first pin, for any supply voltage; from there
     /// to ground against zero.
     pub(super) fn limit(&self, links: &mut [ChainLink]) {
         let mut first = links.first().and_then(|link| link.id);
         for i in 0..links.len() {
             links[i].turns = links[i].returns && (i == 0 || !links[i - 1].returns);
-            // What a converter makes has nothing to do with the first pin.
+            // A converter's output doesn't depend on the first pin.
             first = first.filter(|_| !links[i].made_anew);
             let (Some(id), Some(volts)) = (links[i].id, links[i].volts) else { continue };
             links[i].passes = match (links[i].returns, first) {
@@ -68,7 +68,7 @@ impl Moment<'_> {
         }
     }
 
-    /// How to find out which of camera, cable and screen a missing picture is owed to.
+    /// How to find out whether camera, cable or screen causes a missing picture.
     pub(super) fn picture_test(&self, path: &PicturePath, input: PinId) -> String {
         let model = self.model;
         let formats: Vec<String> = model.part(path.source).formats.iter().map(ToString::to_string).collect();

@@ -1,4 +1,4 @@
-//! Follows what makes a screen show a picture, in one solved state: from the screen's trigger back through relays,
+//! Follows the causes of a picture on a screen, in one solved state: from the screen's trigger back through relays,
 //! modules and switches to the supply, each cause as a chain of pins with the volts to expect, causes before effects.
 
 mod limits;
@@ -42,7 +42,7 @@ pub struct Follower<'a> {
     dead: Vec<ChainLink>,
     /// The pins of each chain, including those that are printed in part.
     whole: Vec<Vec<String>>,
-    /// What is being held while a signal that remembers is set, in words; empty otherwise.
+    /// The buttons held while a memory is set, in words; empty otherwise.
     meanwhile: String,
 }
 
@@ -74,7 +74,7 @@ impl<'a> Follower<'a> {
         self.chains
     }
 
-    /// Follows all that makes a condition hold, or not hold.
+    /// Follows everything that makes a condition hold, or not hold.
     pub fn logic(&mut self, logic: &StateCondition, wanted: bool) {
         let holds = |term: &StateCondition| self.moment.solved.assembly.holds(&self.moment.at.nominal, term);
         match logic {
@@ -84,7 +84,8 @@ impl<'a> Follower<'a> {
             StateCondition::Not(inner) => self.logic(inner, !wanted),
             StateCondition::All(terms) if wanted => terms.iter().for_each(|term| self.logic(term, true)),
             StateCondition::Any(terms) if !wanted => terms.iter().for_each(|term| self.logic(term, false)),
-            // One term is enough: the first that is as wanted; if there is none, the first term, to show what is missing.
+            // One term is enough: the first that is as wanted; if there is none, the first term, to show what is
+            // missing.
             StateCondition::All(terms) | StateCondition::Any(terms) => {
                 let one = terms.iter().find(|term| holds(term) == wanted).or(terms.first());
                 if let Some(term) = one {
@@ -99,7 +100,7 @@ impl<'a> Follower<'a> {
         self.done.len() < MOST_CAUSES && self.done.insert(signal)
     }
 
-    /// A signal that has to be on.
+    /// A signal that must be on.
     pub fn live(&mut self, id: SignalId) {
         if !self.first_time(id) {
             return;
@@ -127,7 +128,7 @@ impl<'a> Follower<'a> {
                 match coils.iter().find(energised).or(coils.first()) {
                     Some(coil) if *latching => {
                         let title = format!("{} keeps its position", signal.name);
-                        let way = if coil.acts == Acts::Toggles { "turns it over" } else { "sets it" };
+                        let way = if coil.acts == Acts::Toggles { "toggles it" } else { "sets it" };
                         let look = format!("{} for a moment {way}", coil.pull_in);
                         let links = vec![ChainLink { look, ..self.moment.bare(coil.feed) }];
                         self.push(title, ChainKind::Live, String::new(), links);
@@ -157,8 +158,8 @@ impl<'a> Follower<'a> {
         }
     }
 
-    /// The chain that pulled in a relay that now holds itself: the voltage at its coil at that moment, its contacts not yet
-    /// moved.
+    /// The chain that pulled in a relay that now holds itself: the voltage at its coil at that moment, its contacts not
+    /// yet moved.
     fn pulled(&mut self, id: SignalId, coils: &[&Coil]) {
         let Some(pull) = self.pulls.get(&id) else { return };
         let now = std::mem::replace(&mut self.moment.at, &pull.at);
@@ -169,7 +170,7 @@ impl<'a> Follower<'a> {
         let acting = coils.iter().filter(|coil| coil.acts != Acts::Resets);
         if let Some(coil) = acting.max_by(|a, b| volts(a).value().total_cmp(&volts(b).value())) {
             let verb = match coil.acts {
-                Acts::Toggles => "turned over",
+                Acts::Toggles => "toggled",
                 Acts::Sets => "set",
                 _ => "pulled in",
             };
@@ -204,8 +205,8 @@ impl<'a> Follower<'a> {
         }
     }
 
-    /// Takes up a chain. What it has in common with an earlier one, from the supply on, is not printed twice: it begins
-    /// where they part, with a word of where to look.
+    /// Adds a chain. The part that it shares with an earlier one, from the supply on, is not printed twice: it begins
+    /// where they separate, with a reference to the earlier one.
     fn push(&mut self, title: String, kind: ChainKind, how: String, mut links: Vec<ChainLink>) {
         let pins: Vec<String> = links.iter().map(|link| link.pin.clone()).collect();
         let shared = |whole: &Vec<String>| whole.iter().zip(&pins).take_while(|(a, b)| a == b).count();

@@ -63,7 +63,7 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
         size::in_engine_space(model, thinnest),
     );
     if amps <= carries {
-        return None; // The wire carries it for ever.
+        return None; // The wire carries it without end.
     }
     let root = tables::short_withstand() * model.wire(thinnest).gauge.area() / amps.value();
     let stands = Seconds::new(root * root);

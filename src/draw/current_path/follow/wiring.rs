@@ -100,7 +100,7 @@ impl<'m> MarkedWiring<'m> {
         if a == pin { b } else { a }
     }
 
-    /// The pin by which a piece of two pins in use is left; none where more are in use, or where it is a box.
+    /// The pin by which a piece of two pins in use is left; `None` if more are in use, or where it is a box.
     pub fn through(&self, id: PieceId, pin: PinId) -> Option<PinId> {
         let piece = self.pieces.get(id);
         if piece.is_block() {
@@ -127,7 +127,7 @@ impl<'m> MarkedWiring<'m> {
         upper(self.model, pin) && !piece.pins.iter().filter(used).any(|&p| powers(self.model, p))
     }
 
-    /// The unbranched way up from a pin to a rail, from the top down; none where it branches or stands elsewhere.
+    /// The unbranched way up from a pin to a rail, from the top down; `None` if it branches or stands elsewhere.
     pub fn rise(&self, pin: PinId, first: Edge, limit: f64) -> Option<(PinId, Vec<Step>)> {
         let (mut lower, mut edge, mut steps) = (pin, first, Vec::new());
         let mut y = 0.0;

@@ -48,14 +48,14 @@ impl Contact {
     pub const ALL: [Self; 5] = [Self::Make, Self::Break, Self::ChangeOver, Self::MadeBelow, Self::RestBelow];
 }
 
-/// Where a contact's blade stands.
+/// Position of a contact's blade.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Blade {
-    /// As without power, as nobody has moved it.
+    /// At rest: without power, not moved by hand.
     Rest,
-    /// Drawn over by its coil, or moved by hand.
+    /// Moved by its coil, or by hand.
     Moved,
-    /// Of a switch with more positions than throws: on none of them.
+    /// On no throw, of a switch with more positions than throws.
     Between,
 }
 

@@ -1,4 +1,4 @@
-//! The hand that draws symbols: strokes in the symbol's line, gathered into items.
+//! Draws symbols: strokes in the symbol's line, collected into items.
 
 use super::super::colour::{INK, PAPER};
 use super::super::lines;

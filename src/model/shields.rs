@@ -2,38 +2,38 @@
 //! of what shows it.
 
 use super::{Domain, ElementKind, Model, PartId, PartKind, PinId};
-use catalogue::part_form::Screens;
+use catalogue::part_form::Shields;
 
 /// What the shield of a coaxial cable connects to at one end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum ScreenEnd {
-    /// The ground of a part, or the cavity of a connector that carries the screen with the ground.
+pub enum ShieldEnd {
+    /// The ground of a part, or the cavity of a connector that carries the shield with the ground.
     Pin(PinId),
-    /// The other screens on this part, and nothing else of it.
+    /// The other shields on this part, and nothing else of it.
     Part(PartId),
     /// Nothing but what is plugged on there.
     Alone(PinId),
 }
 
 impl<G> Model<G> {
-    /// What the shield of a coaxial cable connects to at the end whose core is on a pin. In a connector without a ground
-    /// the screen goes through by itself; at a part it is on the ground, where its kind doesn't say otherwise.
-    pub fn screen_end(&self, pin: PinId) -> ScreenEnd {
+    /// What the shield of a coaxial cable connects to at the end whose core is on a pin. In a connector without a
+    /// ground the shield goes through by itself; at a part it is on the ground, where its kind doesn't say otherwise.
+    pub fn shield_end(&self, pin: PinId) -> ShieldEnd {
         let id = self.pin(pin).part;
         let part = self.part(id);
-        match (part.kind, part.form.screens) {
-            (PartKind::Connector, _) => self.screen_cavity(pin).map_or(ScreenEnd::Alone(pin), ScreenEnd::Pin),
-            (PartKind::Device, None | Some(Screens::Ground)) => {
-                self.ground_of(id).map_or(ScreenEnd::Part(id), ScreenEnd::Pin)
+        match (part.kind, part.form.shields) {
+            (PartKind::Connector, _) => self.shield_cavity(pin).map_or(ShieldEnd::Alone(pin), ShieldEnd::Pin),
+            (PartKind::Device, None | Some(Shields::Ground)) => {
+                self.ground_of(id).map_or(ShieldEnd::Part(id), ShieldEnd::Pin)
             }
-            (PartKind::Device, Some(Screens::Joined)) | (PartKind::Splice, _) => ScreenEnd::Part(id),
-            _ => ScreenEnd::Alone(pin),
+            (PartKind::Device, Some(Shields::Joined)) | (PartKind::Splice, _) => ShieldEnd::Part(id),
+            _ => ShieldEnd::Alone(pin),
         }
     }
 
-    /// The cavity of a connector that carries the shield of the coaxial cable whose core is in another: that of the ground
-    /// (common practice, no source).
-    pub fn screen_cavity(&self, pin: PinId) -> Option<PinId> {
+    /// The cavity of a connector that carries the shield of the coaxial cable whose core is in another: that of the
+    /// ground (common practice, no source).
+    pub fn shield_cavity(&self, pin: PinId) -> Option<PinId> {
         let part = self.part(self.pin(pin).part);
         let ground = |other: &PinId| *other != pin && self.pin(*other).domain == Domain::Ground;
         part.pins.iter().copied().filter(|_| part.kind == PartKind::Connector).find(ground)
