@@ -3,6 +3,7 @@
 use super::WorstValues;
 use model::{Model, RunId, WireId};
 use quantity::Amps;
+use size::WarmWires;
 use spec::Covering;
 use states::Wiring;
 
@@ -20,7 +21,8 @@ impl<'m> Bundles<'m> {
         let most =
             |id| wiring.assembly.wire(id).and_then(|branch| worst.amps(branch)).map_or(Amps::default(), |p| p.value);
         let most: Vec<Amps> = model.wire_ids().map(most).collect();
-        Bundles { model, loaded: model.wire_ids().map(|id| size::bundled(model, id, &most)).collect() }
+        let warm = WarmWires::new(model, &most);
+        Bundles { model, loaded: model.wire_ids().map(|id| warm.beside(model, id)).collect() }
     }
 
     /// The number of loaded wires in the bundle where it is fullest, this one included.

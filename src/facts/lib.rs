@@ -130,7 +130,8 @@ impl<'m> Facts<'m> {
         }
     }
 
-    /// Computes the long facts side by side: every state at every corner, and the harness in motion.
+    /// Computes the long facts side by side: every state at every corner, each with every ground lost, and the harness in
+    /// motion.
     ///
     /// # Errors
     /// When the watch breaks.
@@ -145,6 +146,7 @@ impl<'m> Facts<'m> {
                 self.explored.get_or_init(|| explored);
             }
             self.every_state();
+            self.lost_grounds();
             Ok(())
         };
         threads::both(in_motion, in_states).1

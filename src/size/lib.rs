@@ -7,23 +7,21 @@
 
 mod duty;
 mod fuses;
+mod warmth;
 
 pub use duty::{Duty, LoadDrop, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
+pub use warmth::WarmWires;
 
 use explore::{Interrupted, Watch, unwatched};
 use model::conductor;
-use model::{Domain, Draft, ElementId, ElementKind, Model, Run, RunId, WireId};
+use model::{Domain, Draft, ElementId, ElementKind, Model, Run, WireId};
 use quantity::{Amps, Gauge, Span, Volts};
 use spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
 
 /// Rounds of raising sizes and solving again.
 const MOST_ROUNDS: usize = 4;
-
-/// Conductors that carry less than this share of their ampacity warm their bundle too little to count (common practice,
-/// no source).
-const IDLE_SHARE: f64 = 0.1;
 
 /// Chooses every gauge that the spec leaves open.
 pub fn choose(draft: Draft) -> Model {
@@ -96,19 +94,6 @@ fn fit_terminals(model: &mut Model, id: WireId) {
     }
 }
 
-/// Number of current-carrying conductors in the fullest run of a wire, itself included.
-pub fn bundled(model: &Model, id: WireId, most: &[Amps]) -> usize {
-    let warm = |run: RunId| {
-        let beside = model.wire_ids().filter(|&other| {
-            let wire = model.wire(other);
-            wire.path.contains(&run)
-                && (other == id || most[other.0] > conductor::ampacity(wire.gauge, 1, false) * IDLE_SHARE)
-        });
-        beside.count()
-    };
-    model.wire(id).path.iter().map(|run| warm(*run)).max().unwrap_or(1).max(1)
-}
-
 /// Whether any run of a wire is in an engine space. A wire that stays at its place counts as the runs from there
 /// do, if they agree.
 pub fn in_engine_space(model: &Model, id: WireId) -> bool {
@@ -126,11 +111,12 @@ pub fn in_engine_space(model: &Model, id: WireId) -> bool {
 /// fuse far above its load is reported by the checks, and the copper doesn't follow it. Returns whether any was raised.
 fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
     let mut raised = false;
+    let mut warm = WarmWires::new(model, &duty.most);
     let fuses = protecting_fuses(model);
     for id in open {
         let fuse = fuses[id.0].iter().filter_map(|f| rating(model, *f)).fold(Amps::new(0.0), Amps::max);
         let needs = duty.most[id.0].max(fuse);
-        let (bundle, hot) = (bundled(model, *id, &duty.most), in_engine_space(model, *id));
+        let (bundle, hot) = (warm.beside(model, *id), in_engine_space(model, *id));
         let now = model.wire(*id).gauge;
         let fits = |gauge: Gauge| gauge >= now && conductor::ampacity(gauge, bundle, hot) >= needs;
         if fits(now) {
@@ -138,6 +124,7 @@ fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
         }
         if let Some(gauge) = conductor::thinnest(now, |gauge| fits(gauge) && ends_take(model, *id, gauge)) {
             model.wires[id.0].gauge = gauge;
+            warm.update(model, *id);
             raised = true;
         }
     }
