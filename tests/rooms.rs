@@ -17,11 +17,7 @@ const LOCK: &str = include_str!("../Cargo.lock");
 const MOST_LINES: usize = 420;
 
 /// Files that use each other, room by room, until they are parted. A line goes when its circle is gone.
-const KNOWN_CIRCLES: &[&str] = &[
-    "replay: standing/asker <-> standing/within",
-    "circuit: circuit <-> logic",
-    "engine: phases <-> settle <-> step <-> surroundings",
-];
+const KNOWN_CIRCLES: &[&str] = &["circuit: circuit <-> logic", "engine: phases <-> settle <-> step <-> surroundings"];
 
 /// Longer files, until they are parted.
 const KNOWN_LONG: &[&str] = &[];

@@ -60,6 +60,11 @@ impl<'m> Paths<'m> {
         most.map_or_else(CurrentPath::default, |pin| self.over(solution, pin))
     }
 
+    /// Follows a current no further than the next source: a supply or the output of a converter.
+    pub fn tracer(&self) -> &Tracer {
+        &self.tracer
+    }
+
     /// The path that the current of an element takes, from the supply through it to the battery's negative.
     pub fn through(&self, solution: &Solution, element: ElementId, feed: PinId, ground: PinId) -> CurrentPath {
         let assembly = &self.wiring.assembly;

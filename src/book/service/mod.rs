@@ -10,7 +10,6 @@ use crate::service::chain::Chain;
 use crate::service::follow::{Follower, Pull};
 use crate::way;
 use catalogue::part_form::TimerKind;
-use circuit::Tracer;
 use explore::Move;
 use facts::{Facts, Readings};
 use model::{Model, ScreenId, Shown, SignalId, SignalKind};
@@ -67,17 +66,16 @@ pub struct InputSetting {
 pub fn service_sheets(facts: &Facts) -> Vec<ServiceSheet> {
     let solved = facts.solved;
     let mut readings = facts.readings();
-    let tracer = Tracer::new(solved.model, &solved.assembly);
     let mut sheets = Vec::new();
     for screen in (0..solved.model.screens.len()).map(ScreenId) {
         for view in 0..solved.model.screens[screen.0].views.len() {
-            sheets.push(sheet(facts, &mut readings, &tracer, (screen, view)));
+            sheets.push(sheet(facts, &mut readings, (screen, view)));
         }
     }
     sheets
 }
 
-fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view): (ScreenId, usize)) -> ServiceSheet {
+fn sheet(facts: &Facts, readings: &mut Readings, (screen, view): (ScreenId, usize)) -> ServiceSheet {
     let (model, solved, table) = (facts.model, facts.solved, facts.table());
     let (this, line) = (&model.screens[screen.0], &model.screens[screen.0].views[view]);
     let part = model.part(this.part);
@@ -109,7 +107,7 @@ fn sheet(facts: &Facts, readings: &mut Readings, tracer: &Tracer, (screen, view)
     }
     let at = readings.of(&row.solution);
     let pulls = pulls(solved, readings, row, &changes);
-    let mut follower = Follower::new(solved, tracer, &at, &pulls);
+    let mut follower = Follower::new(solved, facts.paths().tracer(), &at, &pulls);
     // The symptom, and the number of chains once all its possible causes have been followed.
     let mut begin: Vec<(&str, usize)> = Vec::new();
     match reading.rule {

@@ -2,7 +2,6 @@
 //! and how long they look.
 
 use super::influences::{Feeds, Influences, of_screen};
-use super::within::{MovesInto, ways_in};
 use crate::Row;
 use crate::machine::{Deed, Machine, Till};
 use crate::plan::ActorKind;
@@ -69,8 +68,6 @@ pub(super) struct Asker<'r> {
     /// Every settled state, simplest first, of a circuit that is solved as a whole.
     states: Option<Vec<State>>,
     screens: BTreeMap<ScreenId, Rc<Subject>>,
-    /// By screen and line of its intent, the ways into it that were tried.
-    ways: BTreeMap<(ScreenId, usize), Rc<MovesInto>>,
     lead_ins: LeadIns,
     has_timers: bool,
     /// Whether states that differ only in irrelevant inputs are left out.
@@ -111,7 +108,6 @@ impl<'r> Asker<'r> {
             // A circuit solved in zones only lists the states of each zone.
             states: (solved.exploration.parts().0 == 1).then(|| settled(solved, states)),
             screens: BTreeMap::new(),
-            ways: BTreeMap::new(),
             lead_ins: BTreeMap::new(),
             has_timers,
             leaves_out: true,
@@ -149,16 +145,6 @@ impl<'r> Asker<'r> {
         let subject = Rc::new(self.subject(of_screen(self.solved, &self.feeds, screen), &about));
         self.screens.insert(screen, subject.clone());
         subject
-    }
-
-    /// The ways into a line of a screen's intent; tried once.
-    pub fn ways_in(&mut self, screen: ScreenId, view: usize, limit: Time) -> Rc<MovesInto> {
-        if let Some(ways) = self.ways.get(&(screen, view)) {
-            return ways.clone();
-        }
-        let ways = Rc::new(ways_in(self, screen, view, limit));
-        self.ways.insert((screen, view), ways.clone());
-        ways
     }
 
     /// What decides the positions of some actors, and the states that differ in that.

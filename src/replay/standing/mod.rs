@@ -78,9 +78,10 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let mut asker = Asker::new(solved);
     asker.leaves_out = leaves_out;
     let steady = steady::ask(&mut asker);
-    let within = within::ask(&mut asker);
+    let mut into = within::MovesIntoViews::default();
+    let within = within::ask(&mut asker, &mut into);
     let held_over = held_over::ask(&mut asker, &within);
-    let rear = rear::ask(&mut asker);
+    let rear = rear::ask(&mut asker, &mut into);
     let races = race::ask(&mut asker);
     let gaps = gap::ask(&mut asker, &relays);
     let bounces = bounce::ask(&mut asker);

@@ -2,7 +2,7 @@
 //! point to the law: what holds is its text, and whether it applies to a vehicle is not for a program to say.
 
 use super::asker::{Asker, Case};
-use super::within::{Arrival, Late, Linger, linger, state_after};
+use super::within::{Arrival, Late, Linger, MovesIntoViews, linger, state_after};
 use crate::machine::{Deed, Till};
 use crate::promise::first_shown;
 use crate::setting::Setting;
@@ -43,14 +43,14 @@ pub struct Rear {
 }
 
 /// Asks the questions about rear views, for every input that means reverse gear and every screen.
-pub fn ask(asker: &mut Asker) -> Vec<Rear> {
+pub fn ask(asker: &mut Asker, into: &mut MovesIntoViews) -> Vec<Rear> {
     let model = asker.solved.model;
     let means_reverse = |id: &InputId| model.inputs[id.0].means == Some(Meaning::ReverseGear);
     let mut all = vec![];
     for reverse in (0..model.inputs.len()).map(InputId).filter(means_reverse) {
         for screen in (0..model.screens.len()).map(ScreenId) {
             if let Some(view) = rear_view(asker, screen, reverse) {
-                all.push(rear(asker, screen, view, reverse));
+                all.push(rear(asker, into, screen, view, reverse));
             }
         }
     }
@@ -72,7 +72,7 @@ fn rear_view(asker: &mut Asker, screen: ScreenId, reverse: InputId) -> Option<us
     None
 }
 
-fn rear(asker: &mut Asker, screen: ScreenId, view: usize, reverse: InputId) -> Rear {
+fn rear(asker: &mut Asker, into: &mut MovesIntoViews, screen: ScreenId, view: usize, reverse: InputId) -> Rear {
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let subject = asker.screen(screen);
     let (mut after_start, mut other) = (None, None);
@@ -101,7 +101,7 @@ fn rear(asker: &mut Asker, screen: ScreenId, view: usize, reverse: InputId) -> R
             Late::keep(&mut after_start, took, || late(took, case, AFTER_START));
         });
     }
-    let ways = asker.ways_in(screen, view, RESPONSE);
+    let ways = into.of(asker, screen, view, RESPONSE);
     let response = ways.by_move.iter().find(|(by, _)| *by == moved).and_then(|(_, way)| way.warm.clone());
     let mut tell = |late: Option<Late>| late.map(|late| late.tell(asker));
     let (response, after_start, other_default) = (tell(response), tell(after_start), tell(other));

@@ -10,6 +10,8 @@ use crate::time::Time;
 use crate::timeline::{Lane, Stage};
 use circuit::{State, position};
 use model::{PartId, ScreenId, Shown, StateCondition};
+use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// The worst time to a picture that has a `within`.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,21 +136,28 @@ impl Late {
     }
 }
 
-pub fn ask(asker: &mut Asker) -> Vec<Within> {
+pub fn ask(asker: &mut Asker, into: &mut MovesIntoViews) -> Vec<Within> {
     let model = asker.solved.model;
     let mut all = vec![];
     for (i, screen) in model.screens.iter().enumerate() {
         for (v, view) in screen.views.iter().enumerate() {
             if let (Some(limit), true) = (view.within, view.show != Shown::Any) {
-                all.push(within(asker, ScreenId(i), v, view.show, Time::of(limit)));
+                all.push(within(asker, into, ScreenId(i), v, view.show, Time::of(limit)));
             }
         }
     }
     all
 }
 
-fn within(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Within {
-    let ways = asker.ways_in(screen, view, limit);
+fn within(
+    asker: &mut Asker,
+    into: &mut MovesIntoViews,
+    screen: ScreenId,
+    view: usize,
+    shown: Shown,
+    limit: Time,
+) -> Within {
+    let ways = into.of(asker, screen, view, limit);
     let latest = |of: fn(&MoveInto) -> &Option<Late>| {
         let mut worst: Option<&Late> = None;
         for late in ways.by_move.iter().filter_map(|(_, way)| of(way).as_ref()) {
@@ -172,6 +181,18 @@ pub(super) struct MovesInto {
     pub by_move: Vec<(Put, MoveInto)>,
 }
 
+/// The moves into views that were tried so far, by screen and line of its intent.
+#[derive(Default)]
+pub(super) struct MovesIntoViews(BTreeMap<(ScreenId, usize), Rc<MovesInto>>);
+
+impl MovesIntoViews {
+    /// The moves into one view; tried once, with the limit of who asks first.
+    pub fn of(&mut self, asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> Rc<MovesInto> {
+        let tried = || Rc::new(ways_in(asker, screen, view, limit));
+        self.0.entry((screen, view)).or_insert_with(tried).clone()
+    }
+}
+
 /// The latest arrival with the screen up before the move, and with the screen switched on by it.
 #[derive(Clone, Default)]
 pub(super) struct MoveInto {
@@ -180,7 +201,7 @@ pub(super) struct MoveInto {
 }
 
 /// Tries every single move into a view. A view that ends before `limit` without its picture proves nothing.
-pub(super) fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> MovesInto {
+fn ways_in(asker: &mut Asker, screen: ScreenId, view: usize, limit: Time) -> MovesInto {
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let mut ways = MovesInto::default();
     let subject = asker.screen(screen);
