@@ -5,59 +5,9 @@
 //! voltage is that of `from` against `to`. A source is the other way about in its voltage: it drives `to` above `from`,
 //! so that a positive current is one that it delivers.
 
-pub use super::logic::Logic;
+use super::ids::{ActorId, BranchId, InputId, NodeId, Position, position};
+use super::logic::Logic;
 use quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
-
-macro_rules! ids {
-    ($($(#[$meta:meta])* $name:ident),+) => {$(
-        $(#[$meta])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub struct $name(pub u32);
-        impl $name {
-            /// Its place in the circuit's list.
-            pub const fn index(self) -> usize { self.0 as usize }
-        }
-    )+};
-}
-
-ids! {
-    /// A node of the circuit.
-    NodeId,
-    /// A branch of the circuit.
-    BranchId,
-    /// An input.
-    InputId,
-    /// An actor.
-    ActorId
-}
-
-/// A position of an input, counted from 0, the one at rest.
-pub type Position = u16;
-
-/// The position of this number.
-///
-/// # Panics
-/// When it doesn't fit: the spec's form limits positions to far fewer, and a wrapped position would be another one.
-pub fn position(number: usize) -> Position {
-    match Position::try_from(number) {
-        Ok(position) => position,
-        Err(_) => panic!("an input has no position {number}: the most is {}", Position::MAX),
-    }
-}
-
-/// Where an item stands in a sorted list that holds it.
-///
-/// # Panics
-/// When the list doesn't hold it: another item's place would be a wrong answer.
-pub fn place_in<T: Ord + std::fmt::Debug>(sorted: &[T], item: &T) -> usize {
-    match sorted.binary_search(item) {
-        Ok(place) => place,
-        Err(_) => panic!("{item:?} is not in a list that must hold it"),
-    }
-}
-
-/// The battery's negative, the zero of all voltages.
-pub const NEGATIVE: NodeId = NodeId(0);
 
 /// From every node to the battery's negative, so that a floating island has a voltage: 1 GΩ, which draws 12 nA at 12 V.
 pub const LEAK: Ohms = Ohms::new(1e9);

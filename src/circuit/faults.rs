@@ -1,7 +1,8 @@
 //! What is wrong with a circuit whatever state it is in, and what is dangerous in a state: told with names, never by
 //! failing to solve.
 
-use super::circuit::{BranchId, Circuit, LEAST_OHMS, Law, NEGATIVE, NodeId};
+use super::circuit::{Circuit, LEAST_OHMS, Law};
+use super::ids::{BranchId, NEGATIVE, NodeId};
 use super::state::Solution;
 use quantity::{Amps, Ohms, Volts};
 use std::collections::{BTreeMap, BinaryHeap};

@@ -10,6 +10,7 @@ mod assemble;
 mod circuit;
 pub mod corner;
 mod faults;
+mod ids;
 mod known;
 mod laws;
 mod logic;
@@ -20,12 +21,10 @@ mod state;
 mod variant;
 
 pub use assemble::{Assembly, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE, assemble};
-pub use circuit::{
-    Actor, ActorId, ActorRule, Branch, BranchId, Circuit, CircuitInput, InputId, LEAK, LEAST_OHMS, Law, NEGATIVE,
-    NodeId, Position, Senses, place_in, position,
-};
+pub use circuit::{Actor, ActorRule, Branch, Circuit, CircuitInput, LEAK, LEAST_OHMS, Law, Senses};
 pub use corner::{Copper, Corner, Lamps, Pulse, Supply};
 pub use faults::{Contradiction, Short};
+pub use ids::{ActorId, BranchId, InputId, NEGATIVE, NodeId, Position, place_in, position};
 pub use known::Known;
 pub use laws::{Curve, LinePiece, curve, on_time_share, piece_at};
 pub use logic::Logic;

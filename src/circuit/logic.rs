@@ -1,6 +1,6 @@
 //! Conditions: when a branch is there, when an input may leave rest, what starts a timer.
 
-use super::circuit::{ActorId, InputId, Position};
+use super::ids::{ActorId, InputId, Position};
 
 /// A condition over positions of inputs and over actors.
 #[derive(Debug, Clone, PartialEq, Default)]

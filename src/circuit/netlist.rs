@@ -5,8 +5,9 @@
 //! voltages of our [`Solution`]. Ours are written as the place to start from (`.nodeset`), since laws with corners can lead
 //! the simulator's iteration in circles; what it ends at fulfils its own equations all the same.
 
-use super::circuit::{BranchId, Circuit, LEAK, LEAST_OHMS, Law, NodeId};
+use super::circuit::{Circuit, LEAK, LEAST_OHMS, Law};
 use super::corner::Corner;
+use super::ids::{BranchId, NodeId};
 use super::laws::{Curve, LinePiece, curve};
 use super::state::{Solution, State};
 use std::fmt::Write;

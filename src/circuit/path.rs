@@ -1,7 +1,8 @@
 //! Where a current comes from and where it goes: chains of pins with volts and amperes along them, for evidence.
 
 use super::assemble::Assembly;
-use super::circuit::{BranchId, Law, NEGATIVE, NodeId};
+use super::circuit::Law;
+use super::ids::{BranchId, NEGATIVE, NodeId};
 use super::state::Solution;
 use model::{ElementId, Model, PinId, WireId};
 use quantity::{Amps, Volts};

@@ -1,7 +1,9 @@
 //! States and what they settle to.
 
-use super::circuit::{ActorId, ActorRule, BranchId, Circuit, InputId, Logic, NodeId, Position};
+use super::circuit::{ActorRule, Circuit};
 use super::corner::Corner;
+use super::ids::{ActorId, BranchId, InputId, NodeId, Position};
+use super::logic::Logic;
 use quantity::{Amps, Volts, Watts};
 
 /// The position of every input, counted from 0, the one at rest.

@@ -3,8 +3,10 @@
 //! A [`Variant`] is a list of changes by typed ids. [`Circuit::with`] makes the changed circuit itself;
 //! [`Solver::set_variant`](super::Solver::set_variant) solves it without making it, and without another elimination plan.
 
-use super::circuit::{BranchId, Circuit, LEAST_OHMS, Law, Logic, NodeId};
+use super::circuit::{Circuit, LEAST_OHMS, Law};
+use super::ids::{BranchId, NodeId};
 use super::laws::{Curve, LinePiece};
+use super::logic::Logic;
 use quantity::{Ohms, Volts};
 
 /// One change of a circuit.

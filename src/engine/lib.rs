@@ -28,26 +28,32 @@
 //! A badly wired circuit has a solution too: its voltages and currents show what is wrong with it.
 
 mod circuit_ref;
+mod curved;
 mod dense;
 mod factor;
-mod phases;
-mod pieces;
+mod linear;
+mod network;
+mod outcome;
 mod plan;
-mod result;
-mod round;
-mod settle;
+mod power;
+mod pulses;
+mod settler;
+mod solver;
 mod solvers;
-mod step;
-mod surroundings;
+mod switched;
 #[cfg(test)]
 mod tests;
+mod threshold;
 
 pub use circuit_ref::CircuitRef;
 pub use dense::solve as solve_dense;
+pub use network::{Network, NoSolution};
+pub use outcome::settle;
 pub use plan::{EliminationPlan, Lists};
-pub use settle::{Ending, Solver};
+pub use settler::{Ending, Observer, Settler, Unobserved};
+pub use solver::Solver;
 pub use solvers::Solvers;
-pub use surroundings::{InDoubt, Surroundings};
+pub use threshold::Threshold;
 
 // Test helpers that other rooms share name the room as they do from outside.
 #[cfg(test)]

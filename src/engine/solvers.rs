@@ -2,7 +2,7 @@
 
 use super::circuit_ref::CircuitRef;
 use super::plan::EliminationPlan;
-use super::settle::Solver;
+use super::solver::Solver;
 use circuit::{Circuit, Corner, Outcome, Solution, State, Variant};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -74,7 +74,7 @@ impl Solvers {
         drop(kept);
         last.unwrap_or_else(|| {
             let circuit = CircuitRef::Shared(self.circuit.clone());
-            Kept { solver: Solver::with_plan(circuit, self.plan.clone(), corner), last: None }
+            Kept { solver: Solver::with_plan(circuit, &self.plan, corner), last: None }
         })
     }
 

@@ -1,10 +1,10 @@
 //! Every state that can be reached from rest, one change at a time.
 
 use super::limits::{FEW_STATES, MOST_STATES, Together, combinations_of, is_too_many};
-use super::reach::{Interrupted, Move, Progress, Reach, Watch, reach};
+use super::reach::{Alone, Interrupted, Move, Progress, Reach, Watch, reach};
 use super::zones::{Doubts, NoZones, Zoned, explore_zones};
 use circuit::{ActorId, Chatter, Circuit, Corner, InputId, Logic, Outcome, Positions, State, Unsolved};
-use engine::{EliminationPlan, Ending, Solver};
+use engine::{EliminationPlan, Ending, Settler, Unobserved, settle};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::sync::Arc;
@@ -125,26 +125,26 @@ fn whole(
     no_zones: NoZones,
     watch: Watch,
 ) -> Result<Exploration, Interrupted> {
-    let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
+    let mut settler = Settler::new(circuit, plan, corner);
     let most = if is_too_many(circuit) { FEW_STATES } else { MOST_STATES };
-    let mut reach = reach(&mut solver, most, watch)?;
-    if reach.cut && most > FEW_STATES {
-        reach = crate::reach::reach(&mut solver, FEW_STATES, watch)?;
+    let mut found = reach(&mut settler, &mut Alone, most, watch)?;
+    if found.cut && most > FEW_STATES {
+        found = reach(&mut settler, &mut Alone, FEW_STATES, watch)?;
     }
-    let together = reach.cut.then(|| match no_zones {
+    let together = found.cut.then(|| match no_zones {
         NoZones::OneZone(masters) => Together::new(circuit, &masters),
         NoZones::Together(doubtful) => Together::of_zones(circuit, doubtful),
     });
-    let states: Vec<&State> = reach.states.iter().map(|reached| &reached.state).collect();
+    let states: Vec<&State> = found.states.iter().map(|reached| &reached.state).collect();
     Ok(Exploration {
         corner,
         history: history(circuit, &(0..circuit.inputs.len() as u32).map(InputId).collect::<Vec<_>>(), &states),
-        chatter: std::mem::take(&mut reach.chatter),
-        unsolved: std::mem::take(&mut reach.unsolved),
+        chatter: std::mem::take(&mut found.chatter),
+        unsolved: std::mem::take(&mut found.unsolved),
         excluded: excluded(circuit),
         together,
         plan: plan.clone(),
-        inside: Inside::Whole(reach),
+        inside: Inside::Whole(found),
     })
 }
 
@@ -160,12 +160,12 @@ fn by_zones(circuit: &Circuit, plan: &Arc<EliminationPlan>, corner: Corner, zone
         plan: plan.clone(),
         inside: Inside::Whole(Reach::default()),
     };
-    let mut solver = Solver::with_plan(circuit, plan.clone(), corner);
+    let mut settler = Settler::new(circuit, plan, corner);
     for (at, one) in zoned.explored.iter().enumerate() {
         let started = one.reach.chatter.iter().map(|chatter| &chatter.started);
         let starts = started.chain(one.reach.unsolved.iter().map(|unsolved| &unsolved.state));
         for start in starts {
-            match solver.settle(&zoned.with_others(circuit, at, start)) {
+            match settle(&mut settler, &zoned.with_others(circuit, at, start), &mut Unobserved) {
                 Outcome::Chatter(chatter) => out.chatter.push(*chatter),
                 Outcome::Unsolved(unsolved) => out.unsolved.push(*unsolved),
                 Outcome::Settled(_) => {}
@@ -173,14 +173,15 @@ fn by_zones(circuit: &Circuit, plan: &Arc<EliminationPlan>, corner: Corner, zone
         }
         let with_others = one.reach.states.iter().map(|reached| zoned.with_others(circuit, at, &reached.state));
         // Of what was taken both ways, only what stands.
-        let mut stands =
-            |state: &State| one.doubted.is_empty() || (solver.run(state) == Ending::Settled && solver.state == *state);
+        let mut stands = |state: &State| {
+            one.doubted.is_empty() || (settler.run(state) == Ending::Settled && settler.state() == state)
+        };
         let states: Vec<State> = with_others.filter(|state| stands(state)).collect();
         let inputs = &zoned.zones.zones[at].inputs;
         out.history.extend(history(circuit, inputs, &states.iter().collect::<Vec<_>>()));
     }
     let mut zoned = Box::new(zoned);
-    zoned.never = zoned.never_come_on(circuit, &mut solver);
+    zoned.never = zoned.never_come_on(circuit, &mut settler);
     out.inside = Inside::Zones(zoned);
     out
 }

@@ -27,7 +27,6 @@
 //! ```
 
 mod exploration;
-mod leftover;
 mod limits;
 mod question;
 mod reach;
@@ -38,7 +37,6 @@ mod without;
 mod zones;
 
 pub use exploration::{Excluded, Exploration, History, explore, explore_all, unwatched};
-pub use leftover::{Event, Leftover};
 pub use limits::Together;
 pub use question::About;
 pub use reach::{Interrupted, Move, Progress, Watch};

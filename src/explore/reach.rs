@@ -1,7 +1,7 @@
 //! The search itself: from rest, one change at a time, breadth first, so that the way to every state is a shortest one.
 
 use circuit::{ActorId, Chatter, Corner, InputId, Known, Memory, Outcome, Position, State, Unsolved};
-use engine::{CircuitRef, Ending, Solver};
+use engine::{CircuitRef, Ending, Observer, Settler, settle};
 use std::ops::ControlFlow;
 
 /// One change, after which everything settles.
@@ -62,9 +62,44 @@ pub(super) struct Reach {
     pub cut: bool,
 }
 
+/// What else may happen to a circuit that is one zone of a larger one.
+pub(super) trait Alternatives: Observer {
+    /// Of the states run through since the last call: one that could come next instead, and those that may be settled, with
+    /// decisions in doubt taken the other way.
+    fn take(&mut self) -> (Option<State>, Vec<State>);
+}
+
+/// A circuit that is not a zone.
+pub(super) struct Alone;
+
+impl Observer for Alone {}
+
+impl Alternatives for Alone {
+    fn take(&mut self) -> (Option<State>, Vec<State>) {
+        (None, vec![])
+    }
+}
+
+/// Ends a run at the first state that was tried before.
+struct UntilTried<'t> {
+    tried: &'t mut Known,
+    alternatives: &'t mut dyn Alternatives,
+}
+
+impl Observer for UntilTried<'_> {
+    fn stepped(&mut self, settler: &mut Settler) {
+        self.alternatives.stepped(settler);
+    }
+
+    fn goes_on(&mut self, state: &State) -> bool {
+        self.tried.insert(state)
+    }
+}
+
 struct Search<'c, 's, 'w> {
     circuit: CircuitRef<'c>,
-    solver: &'s mut Solver<'c>,
+    settler: &'s mut Settler<'c>,
+    alternatives: &'s mut dyn Alternatives,
     tried: Known,
     watch: Watch<'w>,
     solved: u64,
@@ -72,13 +107,18 @@ struct Search<'c, 's, 'w> {
     reach: Reach,
 }
 
-/// Finds every reachable state of a solver's circuit at its corner, and with whatever its surroundings may do if it is a zone. Of more than
-/// `most` it keeps the first, which take the fewest changes.
-pub(super) fn reach(solver: &mut Solver, most: usize, watch: Watch) -> Result<Reach, Interrupted> {
-    let circuit = solver.circuit.clone();
-    let tried = Known::default();
+/// Finds every reachable state of a settler's circuit at its corner, the alternatives included. Of more than `most` it keeps
+/// the first, which take the fewest changes.
+pub(super) fn reach(
+    settler: &mut Settler,
+    alternatives: &mut dyn Alternatives,
+    most: usize,
+    watch: Watch,
+) -> Result<Reach, Interrupted> {
+    let circuit = settler.circuit_ref();
     let rest = State::at_rest(&circuit);
-    let mut search = Search { circuit, solver, tried, watch, solved: 0, most, reach: Reach::default() };
+    let (tried, reach) = (Known::default(), Reach::default());
+    let mut search = Search { circuit, settler, alternatives, tried, watch, solved: 0, most, reach };
     search.try_from(&rest, None, Move::Connect)?;
     search.run()?;
     Ok(search.reach)
@@ -115,24 +155,22 @@ impl Search<'_, '_, '_> {
                 self.try_from(&start, Some(from), Move::Elapsed(id))?;
             }
         }
-        if self.solver.run_dark(&state) == Ending::Settled {
-            let start = self.solver.state.clone();
+        if self.settler.run_dark(&state) == Ending::Settled {
+            let start = self.settler.state().clone();
             self.try_from(&start, Some(from), Move::PowerLoss)?;
         }
         Ok(())
     }
 
-    /// Settles from `start` and notes where it comes to; both ways, where a decision is in doubt.
+    /// Settles from `start` and notes the settled state; both ways, where a decision is in doubt.
     fn try_from(&mut self, start: &State, from: Option<u32>, by: Move) -> Result<(), Interrupted> {
         self.try_one_way(start, from, by)?;
-        while let Some(surroundings) = &mut self.solver.surroundings {
-            let found = surroundings.found();
-            let (next, stand) = (found.next.pop(), std::mem::take(&mut found.stand));
-            stand.into_iter().for_each(|state| self.note(state, from, by, true));
-            let Some(next) = next else { break };
+        loop {
+            let (next, settled) = self.alternatives.take();
+            settled.into_iter().for_each(|state| self.note(state, from, by, true));
+            let Some(next) = next else { return Ok(()) };
             self.try_one_way(&next, from, by)?;
         }
-        Ok(())
     }
 
     fn try_one_way(&mut self, start: &State, from: Option<u32>, by: Move) -> Result<(), Interrupted> {
@@ -143,21 +181,22 @@ impl Search<'_, '_, '_> {
         if self.solved.is_multiple_of(WATCHED_EVERY) {
             let found = self.reach.states.len() as u64;
             let waiting = found - u64::from(from.unwrap_or(0)) - 1;
-            if (self.watch)(Progress { corner: self.solver.corner(), solved: self.solved, found, waiting }).is_break() {
+            if (self.watch)(Progress { corner: self.settler.corner(), solved: self.solved, found, waiting }).is_break()
+            {
                 return Err(Interrupted);
             }
         }
         // Ways from different states soon come together, and from there on one of them is enough.
-        let tried = &mut self.tried;
-        match self.solver.run_past(start, &mut |state| tried.insert(state)) {
+        let mut observer = UntilTried { tried: &mut self.tried, alternatives: self.alternatives };
+        match self.settler.run_observed(start, &mut observer) {
             Ending::Met => {}
             Ending::Settled => {
                 // What has settled settles to itself.
-                let state = self.solver.state.clone();
+                let state = self.settler.state().clone();
                 self.tried.insert(&state);
                 self.note(state, from, by, true);
             }
-            Ending::Round | Ending::Unsolved(..) => match self.solver.settle(start) {
+            Ending::Round | Ending::Unsolved(..) => match settle(self.settler, start, &mut *self.alternatives) {
                 Outcome::Settled(solution) => self.note(solution.state, from, by, true),
                 Outcome::Unsolved(unsolved) => {
                     if !self.reach.unsolved.iter().any(|one| one.state == unsolved.state) {

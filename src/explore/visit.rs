@@ -3,7 +3,7 @@
 use super::exploration::{Exploration, Inside};
 use super::question::About;
 use circuit::{Circuit, Known, Solution, State};
-use engine::{Ending, Solver};
+use engine::{Ending, Settler};
 use std::borrow::Cow;
 
 impl Exploration {
@@ -50,35 +50,35 @@ impl Exploration {
         states: impl Iterator<Item = Cow<'s, State>>,
         each: &mut dyn FnMut(&Solution),
     ) {
-        let mut solver = Solver::with_plan(circuit, self.plan.clone(), self.corner);
+        let mut settler = Settler::new(circuit, &self.plan, self.corner);
         let mut solution = None;
-        let mut tell = |solver: &mut Solver| {
-            let solution = solution.get_or_insert_with(|| solver.solution());
-            solver.solution_into(solution);
+        let mut show = |settler: &mut Settler| {
+            let solution = solution.get_or_insert_with(|| settler.solution());
+            settler.solution_into(solution);
             each(solution);
         };
-        let Inside::Zones(zoned) = &self.inside else { return settle_each(&mut solver, states, &mut tell) };
+        let Inside::Zones(zoned) = &self.inside else { return settle_each(&mut settler, states, &mut show) };
         if zoned.doubtful.is_empty() {
-            return settle_each(&mut solver, states, &mut tell);
+            return settle_each(&mut settler, states, &mut show);
         }
         let mut shown = Known::default();
         for state in states.flat_map(|state| zoned.both_ways(&state)) {
-            if solver.run(&state) == Ending::Settled && shown.insert(&solver.state) {
-                tell(&mut solver);
+            if settler.run(&state) == Ending::Settled && shown.insert(settler.state()) {
+                show(&mut settler);
             }
         }
     }
 }
 
-/// Tells of every state that stands: one caught in a chatter is reachable, but has no solution.
+/// Shows every state that settles to itself: one caught in a chatter is reachable, but has no solution.
 fn settle_each<'s>(
-    solver: &mut Solver,
+    settler: &mut Settler,
     states: impl Iterator<Item = Cow<'s, State>>,
-    tell: &mut dyn FnMut(&mut Solver),
+    show: &mut dyn FnMut(&mut Settler),
 ) {
     for state in states {
-        if solver.run(&state) == Ending::Settled && solver.state == *state {
-            tell(solver);
+        if settler.run(&state) == Ending::Settled && *settler.state() == *state {
+            show(settler);
         }
     }
 }

@@ -12,10 +12,11 @@ use circuit::{
     ActorId, BranchId, Circuit, CircuitInput, InputId, Law, Logic, Outcome, Solution, State, Variant, place_in,
     position,
 };
-use engine::{Ending, Solver};
+use engine::{EliminationPlan, Ending, Settler, Solver};
 use quantity::Volts;
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// Most branches that are opened in turn in one copy of a zone, so that its equations stay small.
 const MOST_AT_ONCE: usize = 250;
@@ -53,7 +54,7 @@ impl Exploration {
     /// Shows what opening each of these branches does to the states of this exploration, in a steady order for each: one of
     /// `shares` shares of it, for a thread each, the `share`th counted from 0.
     pub fn visit_without(&self, circuit: &Circuit, branches: &[BranchId], [share, shares]: [usize; 2], look: Look) {
-        let [closed, open] = [(); 2].map(|()| Solver::with_plan(circuit, self.plan.clone(), self.corner));
+        let [closed, open] = [(); 2].map(|()| Solver::with_plan(circuit, &self.plan, self.corner));
         let mut wholes = Wholes { closed, open, circuit, branches, any: !self.doubtful().is_empty() };
         let mut plain: Vec<usize> = (0..branches.len()).collect();
         if let Inside::Zones(zoned) = &self.inside {
@@ -94,13 +95,43 @@ impl<'c> Wholes<'c> {
 
     /// The whole in a state, with a branch closed and with it open. A state caught in a chatter has no solution.
     fn look(&mut self, i: usize, state: &State, look: Look) {
-        // Where decisions were taken both ways, what the whole then settles to counts.
-        if self.closed.run(state) == Ending::Settled && (self.any || self.closed.state == *state) {
-            let closed = self.closed.solution();
+        // Where decisions were taken both ways, the state to which the whole then settles counts.
+        let closed = self.closed.settle(state).settled().filter(|closed| self.any || closed.state == *state);
+        if let Some(closed) = closed {
             let solver = self.opened(i);
             let outcome = solver.settle(&closed.state);
             look(i, &closed, Without::Solved(outcome, solver));
         }
+    }
+}
+
+/// A zone solved with its terminals in the middle of the levels, and what the rest of the circuit may change in it.
+struct Middle<'e> {
+    settler: Settler<'e>,
+    around: Around<'e>,
+}
+
+impl Middle<'_> {
+    /// Settles a state; `true` if it settles.
+    fn run(&mut self, state: &State) -> bool {
+        self.settler.run_observed(state, &mut self.around) == Ending::Settled
+    }
+
+    /// What the zone draws at both ends, in the state solved last.
+    fn drawn(&mut self) -> Option<[Vec<Vec<f64>>; 2]> {
+        self.around.drawn(&mut self.settler)
+    }
+
+    /// Solves a state, at both ends too, and whether it settles to itself.
+    fn settles_to_itself(&mut self, state: &State) -> bool {
+        self.run(state) && self.settler.state() == state && self.drawn().is_some()
+    }
+
+    /// Whether a branch carries nothing in the state as solved: then the zone is the same without it.
+    fn carries_nothing(&mut self, branch: usize) -> bool {
+        let network = self.settler.network_mut();
+        network.finish();
+        network.amps(branch).abs() <= ROUNDING_AMPS && self.around.carries_at_most(branch, ROUNDING_AMPS)
     }
 }
 
@@ -138,20 +169,21 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
     fn visit(&mut self, own: &[usize], look: Look) {
         let (zones, levels) = (&self.zoned.zones, &self.zoned.levels);
         let circuit = self.with_opener(self.zone.circuit.clone(), own);
-        let middle: Vec<Vec<f64>> = levels.iter().map(Levels::middle).collect();
-        let held = self.zone.held(circuit.clone(), &middle);
+        let volts: Vec<Vec<f64>> = levels.iter().map(Levels::middle).collect();
+        let held = self.zone.held(circuit.clone(), &volts);
         let ends_plan = EndsPlan::new(circuit);
         let ends = ends_plan.held(self.zone, levels);
         let corner = self.wholes.closed.corner();
         let ends = Ends::new(zones, self.zone, &ends_plan, &ends, corner);
-        let mut solver = Solver::new(&held, corner);
-        solver.surroundings = Some(Box::new(Around::new(zones, self.zone, levels, ends, &solver.plan, false)));
+        let plan = Arc::new(EliminationPlan::new(&held));
+        let around = Around::new(zones, self.zone, levels, ends, &plan, false);
+        let mut middle = Middle { settler: Settler::new(&held, &plan, corner), around };
         for combination in (0..self.zoned.trunks.len()).filter(|c| !self.zoned.empty(*c)) {
-            self.at_combination(combination, &mut solver, own, look);
+            self.at_combination(combination, &mut middle, own, look);
         }
     }
 
-    fn at_combination(&mut self, combination: usize, solver: &mut Solver, own: &[usize], look: Look) {
+    fn at_combination(&mut self, combination: usize, middle: &mut Middle, own: &[usize], look: Look) {
         let (zoned, at) = (self.zoned, self.at);
         let one = &zoned.explored[at];
         let mut numbers: Vec<u32> = zoned.explored.iter().map(|one| one.by_combination[combination][0]).collect();
@@ -164,25 +196,24 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
             numbers[at] = *number;
             let mut state = one.reach.states[*number as usize].state.clone();
             state.positions.0.push(0);
-            let closed = rest.clone().filter(|_| stands(solver, &state)).map(|mut closed| {
+            let closed = rest.clone().filter(|_| middle.settles_to_itself(&state)).map(|mut closed| {
                 closed.state = zoned.whole_state(self.wholes.circuit, &numbers);
-                self.fill(solver, &mut closed);
+                self.fill(&mut middle.settler, &mut closed);
                 closed
             });
             let idle: Vec<bool> =
-                own.iter().map(|i| closed.is_some() && carries_nothing(solver, self.local(*i))).collect();
+                own.iter().map(|i| closed.is_some() && middle.carries_nothing(self.local(*i))).collect();
             for (n, &i) in own.iter().enumerate() {
                 if let Some(last) = state.positions.0.last_mut() {
                     *last = position(n + 1);
                 }
                 let surely = closed.as_ref().and_then(|closed| {
                     let lost =
-                        if idle[n] { Some(closed.clone()) } else { self.opened(solver, &state, closed, combination) };
+                        if idle[n] { Some(closed.clone()) } else { self.opened(middle, &state, closed, combination) };
                     Some((closed, lost?))
                 });
                 let closer = surely.is_none_or(|(closed, lost)| {
-                    let most =
-                        Volts::new(solver.surroundings.as_mut().map_or(f64::INFINITY, |around| around.found().volts));
+                    let most = Volts::new(middle.around.found().volts);
                     look(i, closed, Without::Within { lost: &lost, most })
                 });
                 if closer {
@@ -202,35 +233,33 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
 
     /// The zone with a branch open; `None` if a decision is in doubt, or the zone draws so much or so little that the
     /// trunk lemma may not hold.
-    fn opened(&self, solver: &mut Solver, state: &State, closed: &Solution, combination: usize) -> Option<Solution> {
-        solver.surroundings.as_mut()?.found().clear();
-        if solver.run(state) != Ending::Settled || !solver.surroundings.as_mut()?.found().is_sure() {
+    fn opened(&self, middle: &mut Middle, state: &State, closed: &Solution, combination: usize) -> Option<Solution> {
+        middle.around.found().clear();
+        if !middle.run(state) || !middle.around.found().is_sure() {
             return None;
         }
-        let mut around = solver.surroundings.take()?;
-        let drawn = around.drawn(solver);
-        solver.surroundings = Some(around);
-        if !self.zoned.explored[self.at].draws_as_much(combination, &drawn?) {
+        if !self.zoned.explored[self.at].draws_as_much(combination, &middle.drawn()?) {
             return None;
         }
         let mut lost = closed.clone();
-        self.fill(solver, &mut lost);
+        self.fill(&mut middle.settler, &mut lost);
         Some(lost)
     }
 
     /// Puts the zone's voltages, currents and memory in their places of the whole.
-    fn fill(&self, solver: &mut Solver, whole: &mut Solution) {
-        solver.finish();
-        let last = solver.plan.columns;
+    fn fill(&self, settler: &mut Settler, whole: &mut Solution) {
+        settler.network_mut().finish();
+        let (network, state) = (settler.network(), settler.state());
+        let plan = network.plan();
         for (local, id) in self.zone.nodes.iter().enumerate().skip(1) {
-            let column = (solver.plan.column_of[local] as usize).min(last);
-            whole.volts[id.index()] = solver.factor.volts[column];
+            let column = (plan.column_of[local] as usize).min(plan.columns);
+            whole.volts[id.index()] = network.volts()[column];
         }
         for (local, id) in self.zone.branches.iter().enumerate() {
-            whole.amps[id.index()] = solver.amps(local);
+            whole.amps[id.index()] = network.amps(local);
         }
         for (local, id) in self.zone.actors.iter().enumerate() {
-            whole.state.memory.set_place(*id, solver.state.memory.place(ActorId(local as u32)));
+            whole.state.memory.set_place(*id, state.memory.place(ActorId(local as u32)));
         }
     }
 
@@ -247,22 +276,4 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
         };
         felt.into_iter().map(with_own).collect()
     }
-}
-
-/// Solves a state, at both ends too, and whether it lasts with the terminals in the middle.
-fn stands(solver: &mut Solver, state: &State) -> bool {
-    if solver.run(state) != Ending::Settled || solver.state != *state {
-        return false;
-    }
-    let mut around = solver.surroundings.take();
-    let known = around.as_mut().is_some_and(|around| around.drawn(solver).is_some());
-    solver.surroundings = around;
-    known
-}
-
-/// Whether a branch carries nothing in the state as solved: then the zone is the same without it.
-fn carries_nothing(solver: &mut Solver, branch: usize) -> bool {
-    solver.finish();
-    let nothing = solver.amps(branch).abs() <= ROUNDING_AMPS;
-    nothing && solver.surroundings.as_mut().is_some_and(|around| around.carries_at_most(branch, ROUNDING_AMPS))
 }

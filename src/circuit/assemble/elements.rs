@@ -1,7 +1,9 @@
 //! What each element of a part becomes.
 
 use super::{Builder, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE};
-use crate::circuit::{BranchId, Law, Logic, NEGATIVE, NodeId};
+use crate::circuit::Law;
+use crate::ids::{BranchId, NEGATIVE, NodeId};
+use crate::logic::Logic;
 use catalogue::part_form::{Across, LoadKind};
 use model::{Coil, ElementId, ElementKind, Load, PinId, VehicleFeed};
 use quantity::{Amps, Ohms, Share, Volts};

@@ -2,9 +2,9 @@
 
 mod elements;
 
-use super::circuit::{
-    ActorId, ActorRule, BranchId, Circuit, CircuitInput, InputId, Law, Logic, NodeId, Senses, position,
-};
+use super::circuit::{ActorRule, Circuit, CircuitInput, Law, Senses};
+use super::ids::{ActorId, BranchId, InputId, NodeId, position};
+use super::logic::Logic;
 use catalogue::part_form::{Acts, LoadKind, TimerKind};
 use model::conductor;
 use model::{Domain, ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, StateCondition, WireId};

@@ -212,3 +212,16 @@ fn tolerances_go_with_the_extreme_corners() {
 fn factor_of_converter(factor: f64) -> f64 {
     1.0 + (factor - 1.0) * 0.4
 }
+
+/// A coil with its ends exchanged pulls in; a trigger input does not.
+#[test]
+fn a_coil_moves_whichever_way_its_current_goes() {
+    let (mut circuit, plus) = battery();
+    circuit.branch("coil", plus, NEGATIVE, Law::Conductor { ohms: ohms(90.0), copper: true });
+    let (on, off) = (Volts::new(7.2), Volts::new(1.2));
+    let crossed = |senses| ActorRule::Threshold { plus: NEGATIVE, minus: plus, on, off, senses };
+    let coil = circuit.actor("K1", crossed(Senses::Coil));
+    let trigger = circuit.actor("REV", crossed(Senses::Each));
+    let solution = settled(&circuit, &[]);
+    assert!(solution.on(coil) && !solution.on(trigger));
+}

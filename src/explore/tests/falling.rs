@@ -3,7 +3,8 @@
 use super::without::{Numbers, groups};
 use crate::zones::{FallingLoads, take_apart};
 use circuit::*;
-use engine::Solver;
+use engine::{EliminationPlan, Settler, Solver, Unobserved, settle};
+use std::sync::Arc;
 
 #[test]
 fn no_voltage_moves_more_than_the_lemma_says() {
@@ -24,13 +25,17 @@ fn no_voltage_moves_more_than_the_lemma_says() {
             let moves: f64 = own.iter().rev().take(2).sum();
             let middle = zone.held(zone.circuit.clone(), &[&volts]);
             let falling = FallingLoads::new(zone, &zone.circuit, Corner::NOMINAL);
-            let mut solver = Solver::new(&middle, Corner::NOMINAL);
+            let plan = Arc::new(EliminationPlan::new(&middle));
+            let mut settler = Settler::new(&middle, &plan, Corner::NOMINAL);
             for choice in 0..4u16 {
                 let mut state = State::at_rest(&zone.circuit);
                 state.positions.0.iter_mut().enumerate().for_each(|(i, at)| *at = choice >> i & 1);
-                let state = solver.settle(&state).settled().map_or(state, |solution| solution.state);
-                let before = solver.hold(&state).unwrap().solution;
-                let Some(most) = falling.most_off(&mut solver, moves) else {
+                let state =
+                    settle(&mut settler, &state, &mut Unobserved).settled().map_or(state, |solution| solution.state);
+                settler.go_to(&state);
+                assert!(settler.solve().is_ok());
+                let before = settler.solution();
+                let Some(most) = falling.most_off(&mut settler, moves) else {
                     refused += 1;
                     continue;
                 };

@@ -4,9 +4,11 @@ use super::apart::{Zone, Zones};
 use super::combinations::Combinations;
 use super::ends::Ends;
 use super::falling::FallingLoads;
+use super::in_doubt::InDoubt;
 use super::trunk::Levels;
+use crate::reach::Alternatives;
 use circuit::{ActorId, Branch, NodeId, Senses, State};
-use engine::{EliminationPlan, InDoubt, Solver, Surroundings};
+use engine::{EliminationPlan, Observer, Settler};
 use std::collections::BTreeSet;
 
 /// A state, and the amperes that the zone draws from some terminal in it.
@@ -69,103 +71,124 @@ impl<'e> Around<'e> {
         self
     }
 
-    /// Notes what the zone draws in a state that it is in or passes through: what it passes through counts for the trunk's
-    /// levels as well.
-    fn note_draw(&mut self, solver: &mut Solver) {
-        solver.finish();
-        let widest = &mut self.widest[self.masters.number(&solver.state.positions.0)];
+    /// Notes what the zone draws in a state that it is in or passes through: the states that it passes through count for the
+    /// trunk's levels as well.
+    fn note_draw(&mut self, middle: &mut Settler) {
+        middle.network_mut().finish();
+        let (state, network) = (middle.state(), middle.network());
+        let widest = &mut self.widest[self.masters.number(&state.positions.0)];
         for (column, [least, most]) in self.columns.iter().zip(widest) {
             let mut amps = 0.0;
-            for k in self.touching.iter().map(|k| *k as usize).filter(|k| solver.there[*k]) {
-                let [from, to] = solver.column_ends(k);
+            for k in self.touching.iter().map(|k| *k as usize).filter(|k| network.is_there(*k)) {
+                let [from, to] = network.ends(k);
                 if (from == *column) != (to == *column) {
-                    amps += if from == *column { solver.amps(k) } else { -solver.amps(k) };
+                    amps += if from == *column { network.amps(k) } else { -network.amps(k) };
                 }
             }
             if least.as_ref().is_none_or(|(other, _)| amps < *other) {
-                *least = Some((amps, solver.state.clone()));
+                *least = Some((amps, state.clone()));
             }
             if most.as_ref().is_none_or(|(other, _)| amps > *other) {
-                *most = Some((amps, solver.state.clone()));
+                *most = Some((amps, state.clone()));
             }
         }
     }
 
-    /// How far two nodes come apart at most in the state that `middle` has solved, by the corollary.
-    fn moves(&self, middle: &Solver) -> f64 {
-        self.moves[self.masters.number(&middle.state.positions.0)]
+    /// How far the voltage between two nodes changes at most in the state that `middle` has solved, by the corollary.
+    fn moves(&self, middle: &Settler) -> f64 {
+        self.moves[self.masters.number(&middle.state().positions.0)]
     }
 
     /// Actors in doubt by what `between` says of their voltages in each phase: those that go by them, and those that only
     /// another phase of the pulses puts in doubt.
-    fn doubts(&self, solver: &Solver, between: &dyn Fn(usize, usize) -> [f64; 2]) -> [Vec<ActorId>; 2] {
+    fn doubts(&self, middle: &Settler, between: &dyn Fn(usize, usize) -> [f64; 2]) -> [Vec<ActorId>; 2] {
         let mut all = [vec![], vec![]];
-        for (n, watch) in solver.watches.iter().enumerate().filter(|(_, watch)| solver.is_powered(watch)) {
-            let was_on = solver.state.memory.on(watch.id());
-            let ends = [0, 1].map(|end: usize| solver.senses(watch, &|phase| between(n, phase)[end]));
-            if watch.may_decide_both(ends, was_on) {
-                // Pulses in another zone may be in the trunk's voltages, and what senses each may then go on and off with them.
-                all[usize::from(self.pulsed && watch.senses == Senses::Each)].push(watch.id());
-            } else if watch.senses == Senses::Each {
-                let later = solver.later_memories().enumerate();
-                let doubt = |(phase, on): (usize, bool)| watch.may_decide_both(between(n, phase + 1), on);
-                if later.map(|(phase, memory)| (phase, memory.on(watch.id()))).any(doubt) {
-                    all[1].push(watch.id());
+        let thresholds = middle.thresholds().iter().enumerate();
+        for (n, threshold) in thresholds.filter(|(_, threshold)| middle.is_powered(threshold)) {
+            let was_on = middle.state().memory.on(threshold.id());
+            let ends = [0, 1].map(|end: usize| middle.sees(threshold, &|phase| between(n, phase)[end]));
+            if threshold.may_decide_both(ends, was_on) {
+                // Pulses in another zone may be in the trunk's voltages, and what senses each pulse may then go on and off with them.
+                all[usize::from(self.pulsed && threshold.senses == Senses::Each)].push(threshold.id());
+            } else if threshold.senses == Senses::Each {
+                let later = middle.later_memories().enumerate();
+                let doubt = |(phase, on): (usize, bool)| threshold.may_decide_both(between(n, phase + 1), on);
+                if later.map(|(phase, memory)| (phase, memory.on(threshold.id()))).any(doubt) {
+                    all[1].push(threshold.id());
                 }
             }
         }
         all
     }
-}
 
-impl Surroundings for Around<'_> {
-    fn in_doubt(&mut self, solver: &mut Solver) -> Vec<ActorId> {
-        self.note_draw(solver);
-        let moves = self.moves(solver);
+    /// The actors that may decide the other way, in the state as solved, with whatever the rest of the circuit does.
+    fn in_doubt(&mut self, middle: &mut Settler) -> Vec<ActorId> {
+        self.note_draw(middle);
+        let moves = self.moves(middle);
         if moves == 0.0 {
             return vec![];
         }
-        if let Some(most) = self.falling.most_off(solver, moves) {
-            let own = solver.volts_in_phases();
+        if let Some(most) = self.falling.most_off(middle, moves) {
+            let own = middle.threshold_volts();
             let near = |n: usize, phase: usize| [own[phase][n] - most, own[phase][n] + most];
-            if self.doubts(solver, &near).iter().all(Vec::is_empty) {
+            if self.doubts(middle, &near).iter().all(Vec::is_empty) {
                 self.found.volts = most;
                 return vec![];
             }
         }
-        if !self.ends.solve(solver, moves) {
+        if !self.ends.solve(middle, moves) {
             self.found.unknown = true;
             return vec![];
         }
         self.found.turning_load |= self.ends.turning_load;
-        self.found.volts = self.ends.most_off(solver);
+        self.found.volts = self.ends.most_off(middle);
         let columns: Vec<[u32; 2]> =
-            solver.watches.iter().map(|watch| watch.nodes.map(|node| self.ends.column(node))).collect();
+            middle.thresholds().iter().map(|threshold| threshold.nodes.map(|node| self.ends.column(node))).collect();
         let ends = &self.ends;
         let [in_doubt, in_other_phases] =
-            self.doubts(solver, &|n, phase| ends.between(phase, columns[n][0], columns[n][1]));
+            self.doubts(middle, &|n, phase| ends.between(phase, columns[n][0], columns[n][1]));
         // What an actor does in one phase alone can't be taken both ways.
         self.found.too_many |= !in_other_phases.is_empty();
         self.found.doubted.extend(in_other_phases);
         in_doubt
     }
 
-    fn drawn(&mut self, solver: &mut Solver) -> Option<[Vec<Vec<f64>>; 2]> {
-        let known = self.ends.solve(solver, self.moves(solver));
+    /// What the zone draws at both ends, in the state that `middle` has solved: by end, phase of pulses and terminal. None
+    /// where that isn't known.
+    pub(crate) fn drawn(&mut self, middle: &mut Settler) -> Option<[Vec<Vec<f64>>; 2]> {
+        let known = self.ends.solve(middle, self.moves(middle));
         self.found.unknown |= !known;
         known.then(|| self.ends.drawn())
     }
 
-    fn carries_at_most(&mut self, branch: usize, amps: f64) -> bool {
+    /// Whether a branch carries no more than this at either end, as solved last.
+    pub(crate) fn carries_at_most(&mut self, branch: usize, amps: f64) -> bool {
         self.ends.carries_at_most(branch, amps)
     }
 
-    fn widest(&mut self) -> Vec<State> {
+    /// The states that draw least and most from some terminal, of all that were looked at, passing ones among them.
+    pub(crate) fn widest(&self) -> Vec<State> {
         let widest = self.widest.iter().flatten().flatten().flatten();
         widest.map(|(_, state)| state.clone()).collect::<BTreeSet<State>>().into_iter().collect()
     }
 
-    fn found(&mut self) -> &mut InDoubt {
+    /// What it has found so far.
+    pub(crate) fn found(&mut self) -> &mut InDoubt {
         &mut self.found
+    }
+}
+
+impl Observer for Around<'_> {
+    fn stepped(&mut self, middle: &mut Settler) {
+        let in_doubt = self.in_doubt(middle);
+        if !in_doubt.is_empty() {
+            self.found.doubt(&in_doubt, middle.state(), middle.next());
+        }
+    }
+}
+
+impl Alternatives for Around<'_> {
+    fn take(&mut self) -> (Option<State>, Vec<State>) {
+        (self.found.next.pop(), std::mem::take(&mut self.found.stand))
     }
 }

@@ -21,7 +21,7 @@
 use super::apart::{Zone, Zones};
 use super::trunk::Levels;
 use circuit::{BranchId, Circuit, Corner, Curve, LEAK, Law, Logic, NEGATIVE, curve};
-use engine::{EliminationPlan, Solver};
+use engine::{EliminationPlan, Network, Settler};
 use quantity::{Amps, Ohms, Volts};
 use std::ops::Range;
 use std::sync::Arc;
@@ -50,7 +50,7 @@ struct LoadEnds {
 
 /// Solvers of a zone at both ends.
 pub(crate) struct Ends<'e> {
-    solvers: [Solver<'e>; 2],
+    settlers: [Settler<'e>; 2],
     plan: &'e EndsPlan,
     columns: Vec<u32>,
     holding: Range<usize>,
@@ -121,7 +121,7 @@ impl<'e> Ends<'e> {
         let own = zone.branches.len();
         let law = |load: &LoadEnds| curve(&plan.circuit.branches[load.branch], &plan.circuit, corner);
         Ends {
-            solvers: held.each_ref().map(|circuit| Solver::with_plan(circuit, plan.plan.clone(), corner)),
+            settlers: held.each_ref().map(|circuit| Settler::new(circuit, &plan.plan, corner)),
             columns: zone.terminals.iter().map(|(node, _)| plan.plan.column_of[node.index()]).collect(),
             holding: own..own + zone.terminals.len() * zones.combinations.count(),
             rising: plan.loads.iter().map(law).collect(),
@@ -133,39 +133,41 @@ impl<'e> Ends<'e> {
 
     /// Solves both ends of the state that `middle` has solved, `moves` being the corollary's volts. `false` where it can't be
     /// done, or no window of the loads reproduces itself.
-    pub(crate) fn solve(&mut self, middle: &mut Solver, moves: f64) -> bool {
+    pub(crate) fn solve(&mut self, middle: &mut Settler, moves: f64) -> bool {
         WINDOWS.iter().any(|window| self.solve_within(middle, window * moves))
     }
 
-    fn solve_within(&mut self, middle: &mut Solver, window: f64) -> bool {
+    fn solve_within(&mut self, middle: &mut Settler, window: f64) -> bool {
         let mut falls = vec![];
-        middle.each_phase(&mut |solver| falls.push(self.falls(solver, window)));
-        for (end, solver) in self.solvers.iter_mut().enumerate() {
-            solver.go_to(&middle.state);
+        middle.each_network(&mut |network| falls.push(self.falls(network, window)));
+        for (end, settler) in self.settlers.iter_mut().enumerate() {
+            settler.go_to(middle.state());
             // Which phases are live is known once it is solved.
             for _ in 0..2 {
                 let mut phase = falls.iter();
                 let plan = self.plan;
-                solver.each_phase(&mut |solver| {
-                    phase.next().into_iter().for_each(|falls| impose(solver, plan, falls, end == 1));
+                settler.each_network(&mut |network| {
+                    phase.next().into_iter().for_each(|falls| impose(network, plan, falls, end == 1));
                 });
-                if solver.solve().is_err() {
+                if settler.solve().is_err() {
                     return false;
                 }
             }
             let volts = &mut self.volts[end];
             volts.clear();
-            solver.each_phase(&mut |solver| {
-                solver.finish();
-                volts.push(solver.factor.volts.clone());
+            settler.each_network(&mut |network| {
+                network.finish();
+                volts.push(network.volts().to_vec());
             });
         }
         self.turning_load = false;
         let mut inside = true;
         for (phase, falls) in falls.iter().enumerate() {
             for (load, falls) in self.plan.loads.iter().zip(falls) {
-                let (Some(falls), Some(least)) = (falls, least_volts(&middle.curves[load.branch])) else { continue };
-                let [from, to] = self.solvers[0].column_ends(load.branch);
+                let (Some(falls), Some(least)) = (falls, least_volts(middle.network().curve(load.branch))) else {
+                    continue;
+                };
+                let [from, to] = self.settlers[0].network().ends(load.branch);
                 let [low, high] = self.between(phase, from, to);
                 inside &= low >= falls.volts - window && high <= falls.volts + window;
                 self.turning_load |= low < least && high > least;
@@ -175,11 +177,11 @@ impl<'e> Ends<'e> {
     }
 
     /// For each load that is there, what its current falls while its voltage is within its window.
-    fn falls(&self, middle: &Solver, window: f64) -> Vec<Option<Falls>> {
+    fn falls(&self, middle: &Network, window: f64) -> Vec<Option<Falls>> {
         let each = self.plan.loads.iter().zip(&self.rising).map(|(load, rising)| {
             let k = load.branch;
-            let Curve::Power { watts, amps, least, .. } = &middle.curves[k] else { return None };
-            if !middle.there[k] {
+            let Curve::Power { watts, amps, least, .. } = middle.curve(k) else { return None };
+            if !middle.is_there(k) {
                 return None;
             }
             let volts = middle.across(k);
@@ -212,7 +214,7 @@ impl<'e> Ends<'e> {
 
     /// The corner.
     pub(crate) fn corner(&self) -> Corner {
-        self.solvers[0].corner()
+        self.settlers[0].corner()
     }
 
     /// The column of a node of the zone.
@@ -221,16 +223,16 @@ impl<'e> Ends<'e> {
     }
 
     /// How far two nodes may be apart from what they are in `middle`, whichever they are, as solved last.
-    pub(crate) fn most_off(&self, middle: &mut Solver) -> f64 {
-        let nodes = middle.circuit.nodes.len();
+    pub(crate) fn most_off(&self, middle: &mut Settler) -> f64 {
+        let nodes = middle.circuit().nodes.len();
         let (mut phase, mut most) = (0, 0.0_f64);
         let [low, high] = &self.volts;
-        middle.each_phase(&mut |solver| {
-            solver.finish();
+        middle.each_network(&mut |network| {
+            network.finish();
             let (mut down, mut up) = (0.0_f64, 0.0_f64);
             for node in 1..nodes {
                 let (own, column) =
-                    (solver.factor.volts[solver.plan.column_of[node] as usize], self.column(node) as usize);
+                    (network.volts()[network.plan().column_of[node] as usize], self.column(node) as usize);
                 down = down.max(own - low[phase.min(low.len() - 1)][column]);
                 up = up.max(high[phase.min(high.len() - 1)][column] - own);
             }
@@ -243,18 +245,19 @@ impl<'e> Ends<'e> {
     /// What the zone draws at the low and at the high end, by phase of pulses and terminal, as solved last.
     pub(crate) fn drawn(&mut self) -> [Vec<Vec<f64>>; 2] {
         let (columns, holding) = (&self.columns, &self.holding);
-        self.solvers.each_mut().map(|solver| {
+        self.settlers.each_mut().map(|settler| {
             let mut drawn = vec![];
-            solver.each_phase(&mut |solver| drawn.push(solver.drawn(columns, holding)));
+            settler.each_network(&mut |network| drawn.push(network.drawn(columns, holding)));
             drawn
         })
     }
 
     /// Whether a branch of the zone carries no more than this at either end, as solved last.
     pub(crate) fn carries_at_most(&mut self, branch: usize, amps: f64) -> bool {
-        self.solvers.iter_mut().all(|solver| {
-            solver.finish();
-            solver.amps(branch).abs() <= amps
+        self.settlers.iter_mut().all(|settler| {
+            let network = settler.network_mut();
+            network.finish();
+            network.amps(branch).abs() <= amps
         })
     }
 }
@@ -267,10 +270,10 @@ fn least_volts(curve: &Curve) -> Option<f64> {
 }
 
 /// Gives what loads fall back to their feeds and takes it from their grounds: at the high end most and least.
-fn impose(solver: &mut Solver, plan: &EndsPlan, falls: &[Option<Falls>], high: bool) {
+fn impose(network: &mut Network, plan: &EndsPlan, falls: &[Option<Falls>], high: bool) {
     for (load, falls) in plan.loads.iter().zip(falls) {
         let [least, most] = falls.as_ref().map_or([0.0; 2], |falls| falls.amps);
         let amps = if high { [most, least] } else { [least, most] };
-        load.back.iter().zip(amps).for_each(|(k, amps)| solver.impose(*k, amps));
+        load.back.iter().zip(amps).for_each(|(k, amps)| network.impose(*k, amps));
     }
 }

@@ -19,7 +19,7 @@
 
 use super::apart::Zone;
 use circuit::{Circuit, Corner, Curve, LEAST_OHMS, Law, NEGATIVE, NodeId, curve};
-use engine::Solver;
+use engine::{Network, Settler};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -64,25 +64,25 @@ impl FallingLoads {
 
     /// How far the voltage between two nodes may be from what it is in `middle`, which has solved the zone, by the lemma;
     /// `moves` are the corollary's volts. None where it isn't known without solving both ends.
-    pub(crate) fn most_off(&self, middle: &mut Solver, moves: f64) -> Option<f64> {
+    pub(crate) fn most_off(&self, middle: &mut Settler, moves: f64) -> Option<f64> {
         let mut worst = Some(moves);
-        middle.each_phase(&mut |solver| {
-            worst = worst.and_then(|worst| Some(worst.max(self.most_off_in_phase(solver, moves)?)));
+        middle.each_network(&mut |network| {
+            worst = worst.and_then(|worst| Some(worst.max(self.most_off_in(network, moves)?)));
         });
         worst
     }
 
-    fn most_off_in_phase(&self, middle: &Solver, moves: f64) -> Option<f64> {
+    fn most_off_in(&self, middle: &Network, moves: f64) -> Option<f64> {
         let most = moves / (1.0 - MOST_FALLING);
         let mut falling = 0.0;
-        for load in self.loads.iter().filter(|load| middle.there[load.branch]) {
-            let Curve::Power { watts, least, output, .. } = &middle.curves[load.branch] else { continue };
+        for load in self.loads.iter().filter(|load| middle.is_there(load.branch)) {
+            let Curve::Power { watts, least, output, .. } = middle.curve(load.branch) else { continue };
             let volts = middle.across(load.branch);
             if output.is_none() && volts + most <= *least {
                 continue;
             }
             let (ohms, through) = load.path.as_ref().filter(|_| volts - most > *least)?;
-            if through.iter().any(|k| !middle.there[*k]) {
+            if through.iter().any(|k| !middle.is_there(*k)) {
                 return None;
             }
             falling += ohms * watts / (volts - most).powi(2);

@@ -3,7 +3,7 @@
 use super::apart::{Zone, Zones};
 use super::trunk::{Levels, Trunk};
 use circuit::{Corner, InputId, State};
-use engine::{EliminationPlan, Ending, Solver};
+use engine::{EliminationPlan, Ending, Settler};
 use std::sync::Arc;
 
 /// The levels are guessed further apart than what was seen: by this share, and by these volts.
@@ -24,9 +24,9 @@ pub(crate) fn first_levels(
     let mut seen: Vec<Seen> = vec![vec![[0.0; 2]; zones.trunk.len()]; trunks.len()];
     for (zone, plan) in zones.zones.iter().zip(plans) {
         let held = zone.held(zone.circuit.clone(), &unloaded);
-        let mut solver = Solver::with_plan(&held, plan.clone(), corner);
+        let mut settler = Settler::new(&held, plan, corner);
         for (combination, seen) in seen.iter_mut().enumerate() {
-            for ((_, at), own) in zone.terminals.iter().zip(probe(zones, zone, &mut solver, combination)) {
+            for ((_, at), own) in zone.terminals.iter().zip(probe(zones, zone, &mut settler, combination)) {
                 seen[*at] = [seen[*at][0] + own[0], seen[*at][1] + own[1]];
             }
         }
@@ -51,16 +51,17 @@ pub(crate) fn first_levels(
 }
 
 /// What a zone draws from each terminal, least and most, while one input after the other is put where most is drawn.
-fn probe(zones: &Zones, zone: &Zone, solver: &mut Solver, combination: usize) -> Seen {
-    let columns: Vec<u32> = zone.terminals.iter().map(|(node, _)| solver.plan.column_of[node.index()]).collect();
+fn probe(zones: &Zones, zone: &Zone, settler: &mut Settler, combination: usize) -> Seen {
+    let plan = settler.network().plan();
+    let columns: Vec<u32> = zone.terminals.iter().map(|(node, _)| plan.column_of[node.index()]).collect();
     let mut state = State::at_rest(&zone.circuit);
     let masters = zones.combinations.positions(combination);
     state.positions.0[..masters.len()].copy_from_slice(&masters);
     let mut seen: Seen = vec![[f64::INFINITY, f64::NEG_INFINITY]; columns.len()];
     let mut most = 0.0;
     let mut look = |state: &State, seen: &mut Seen| {
-        let settled = (solver.run(state) == Ending::Settled).then(|| solver.state.clone())?;
-        let amps = solver.drawn(&columns, &(zone.branches.len()..usize::MAX));
+        let settled = (settler.run(state) == Ending::Settled).then(|| settler.state().clone())?;
+        let amps = settler.network_mut().drawn(&columns, &(zone.branches.len()..usize::MAX));
         seen.iter_mut().zip(&amps).for_each(|(seen, amps)| *seen = [seen[0].min(*amps), seen[1].max(*amps)]);
         Some((settled, amps.iter().map(|amps| amps.abs()).sum::<f64>()))
     };

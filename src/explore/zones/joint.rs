@@ -5,7 +5,7 @@ use super::search::{Explored, Zoned};
 use crate::question::About;
 use crate::reach::Move;
 use circuit::{ActorId, Circuit, Position, State};
-use engine::{Ending, Solver};
+use engine::{Ending, Settler};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What a question can tell apart in a zone: positions and actors that it names; or, where it asks for voltages or
@@ -46,14 +46,14 @@ impl Zoned {
 
     /// The actors in doubt that don't come on by themselves in any state that is shown: what keeps them on once they are
     /// counts for nothing.
-    pub(crate) fn never_come_on(&self, circuit: &Circuit, solver: &mut Solver) -> Vec<ActorId> {
+    pub(crate) fn never_come_on(&self, circuit: &Circuit, settler: &mut Settler) -> Vec<ActorId> {
         let mut never = self.doubtful.clone();
         if never.is_empty() {
             return never;
         }
         for state in self.worst(circuit) {
-            if solver.run(&self.both_ways(&state)[0]) == Ending::Settled {
-                never.retain(|id| !solver.state.memory.on(*id));
+            if settler.run(&self.both_ways(&state)[0]) == Ending::Settled {
+                never.retain(|id| !settler.state().memory.on(*id));
             }
         }
         never

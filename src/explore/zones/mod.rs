@@ -21,6 +21,7 @@ mod cut;
 mod ends;
 mod falling;
 mod first;
+mod in_doubt;
 mod joint;
 mod search;
 mod trunk;

@@ -8,7 +8,7 @@ use super::trunk::{Draw, Levels, Trunk};
 use crate::limits::{MOST_BOTH_WAYS, MOST_MERGED, MOST_STATES, combinations_of, is_too_many};
 use crate::reach::{Interrupted, Reach, Watch, reach};
 use circuit::{ActorId, Circuit, Corner, InputId, Memory, Positions, State};
-use engine::{EliminationPlan, Solver};
+use engine::{EliminationPlan, Settler};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -231,19 +231,16 @@ impl Place<'_> {
         let ends = Ends::new(self.zones, self.zone, &self.plans.1, &ends, self.corner);
         let middle: Vec<Vec<f64>> = self.levels.iter().map(Levels::middle).collect();
         let held = self.zone.held(self.zone.circuit.clone(), &middle);
-        let mut middle = Solver::with_plan(&held, self.plans.0.clone(), self.corner);
-        middle.surroundings =
-            Some(Box::new(Around::new(self.zones, self.zone, self.levels, ends, &self.plans.0, self.follow)));
+        let mut middle = Settler::new(&held, &self.plans.0, self.corner);
+        let mut around = Around::new(self.zones, self.zone, self.levels, ends, &self.plans.0, self.follow);
         let most = if self.follow { MOST_BOTH_WAYS } else { MOST_STATES };
-        let mut found = reach(&mut middle, most, watch)?;
-        if let Some(around) = &mut middle.surroundings {
-            found.cut |= self.follow && around.found().too_many;
-        }
-        Ok(self.draws(found, middle))
+        let mut found = reach(&mut middle, &mut around, most, watch)?;
+        found.cut |= self.follow && around.found().too_many;
+        Ok(self.draws(found, middle, around))
     }
 
     /// Solves each state again, in the middle and at both ends, for what the zone draws.
-    fn draws(&self, found: Reach, mut middle: Solver) -> Explored {
+    fn draws(&self, found: Reach, mut middle: Settler, mut around: Around) -> Explored {
         let (terminals, own) = (self.zone.terminals.len(), self.zone.branches.len());
         let columns: Vec<u32> =
             self.zone.terminals.iter().map(|(node, _)| self.plans.0.column_of[node.index()]).collect();
@@ -258,40 +255,37 @@ impl Place<'_> {
             reach: found,
         };
         let mut ranges: Vec<Option<Draw>> = vec![None; self.trunks.len()];
-        let mut around = middle.surroundings.take();
         for (number, reached) in one.reach.states.iter().enumerate() {
             let combination = self.zones.combinations.number(&reached.state.positions.0);
             one.by_combination[combination].push(number as u32);
             // Held, not settled: a state caught in a chatter draws its current too.
             middle.go_to(&reached.state);
             one.unknown |= middle.solve().is_err();
-            one.amps.extend(middle.drawn(&columns, &(own..usize::MAX)));
+            one.amps.extend(middle.network_mut().drawn(&columns, &(own..usize::MAX)));
             let hold: Vec<f64> = (self.zone.terminals.iter().zip(&columns))
                 .map(|((_, at), column)| match self.trunks[combination].floating[*at] {
-                    true => middle.held_siemens(*column),
+                    true => middle.network().held_siemens(*column),
                     false => 0.0,
                 })
                 .collect();
-            if let Some(drawn) = around.as_mut().and_then(|around| around.drawn(&mut middle)) {
+            if let Some(drawn) = around.drawn(&mut middle) {
                 ranges[combination].get_or_insert_with(|| Draw::unset(terminals)).take_up(&drawn, &hold);
             }
         }
         // What the zone passes through while it settles may draw more than where it rests: a short that a relay opens.
-        for state in around.as_mut().map_or(vec![], |around| around.widest()) {
+        for state in around.widest() {
             let range = &mut ranges[self.zones.combinations.number(&state.positions.0)];
             middle.go_to(&state);
             one.unknown |= middle.solve().is_err();
-            if let (Some(range), Some(drawn)) = (range, around.as_mut().and_then(|around| around.drawn(&mut middle))) {
+            if let (Some(range), Some(drawn)) = (range, around.drawn(&mut middle)) {
                 range.take_up(&drawn, &vec![f64::INFINITY; terminals]);
             }
         }
         one.draw = ranges.into_iter().map(|range| range.unwrap_or_else(|| Draw::none(terminals))).collect();
-        if let Some(mut around) = around {
-            let found = around.found();
-            one.doubted = found.doubted.iter().copied().collect();
-            one.turning_load = found.turning_load;
-            one.unknown |= found.unknown;
-        }
+        let found = around.found();
+        one.doubted = found.doubted.iter().copied().collect();
+        one.turning_load = found.turning_load;
+        one.unknown |= found.unknown;
         one
     }
 }

@@ -1,0 +1,237 @@
+//! The linear network: every branch a straight line, solved for the voltages of all columns.
+
+use super::dense;
+use super::factor::{Factor, Stamp};
+use super::plan::{EliminationPlan, NONE};
+use circuit::{LEAK, LEAST_OHMS};
+use std::sync::Arc;
+
+/// Largest residual of Kirchhoff's current law at a node, as a share of its currents, before the dense solver is used.
+const RESIDUAL_SHARE: f64 = 1e-9;
+
+/// A resistance between two columns that the elimination plan doesn't have. The last column is the battery's negative.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Link {
+    pub from: u32,
+    pub to: u32,
+    pub ohms: f64,
+}
+
+/// Slope and offset of every branch, in siemens and amperes, and the voltages that follow.
+pub(crate) struct Linear {
+    plan: Arc<EliminationPlan>,
+    stamps: Vec<Stamp>,
+    slope: Vec<f64>,
+    offset: Vec<f64>,
+    factor: Factor,
+    links: Vec<Link>,
+    /// Whether the last solution came from the dense solver.
+    dense: bool,
+    /// Whether a branch can have a negative slope, so that solutions are checked.
+    may_fall: bool,
+    /// Residual of each node, and the size of its currents.
+    residual: [Vec<f64>; 2],
+}
+
+impl Linear {
+    /// With these lines of the branches that don't change from state to state; the others begin as open.
+    pub(crate) fn new(
+        plan: Arc<EliminationPlan>,
+        stamps: Vec<Stamp>,
+        slope: Vec<f64>,
+        offset: Vec<f64>,
+        may_fall: bool,
+    ) -> Linear {
+        let factor = Factor::new(&plan, &stamps, &slope, &offset);
+        let residual = [vec![], vec![]];
+        Linear { plan, stamps, slope, offset, factor, links: vec![], dense: false, may_fall, residual }
+    }
+
+    pub(crate) fn plan(&self) -> &Arc<EliminationPlan> {
+        &self.plan
+    }
+
+    /// Whether the line of a branch changes from state to state.
+    pub(crate) fn changes(&self, k: usize) -> bool {
+        self.stamps[k].changes
+    }
+
+    /// Columns of a branch, the last one being the battery's negative.
+    #[inline]
+    pub(crate) fn ends(&self, k: usize) -> [u32; 2] {
+        [self.stamps[k].from, self.stamps[k].to].map(|column| column.min(self.plan.columns as u32))
+    }
+
+    pub(crate) fn slope(&self, k: usize) -> f64 {
+        self.slope[k]
+    }
+
+    /// Current of a branch by its line.
+    pub(crate) fn line_amps(&self, k: usize) -> f64 {
+        self.slope[k] * self.across(k) + self.offset[k]
+    }
+
+    /// Sets the line of a branch; `true` if it is another one.
+    pub(crate) fn set(&mut self, k: usize, [slope, offset]: [f64; 2]) -> bool {
+        let changed = slope != self.slope[k] || offset != self.offset[k];
+        if changed {
+            (self.slope[k], self.offset[k]) = (slope, offset);
+            self.factor.mark(&self.plan, &self.stamps[k]);
+        }
+        changed
+    }
+
+    /// Connects columns by resistances, instead of those before.
+    pub(crate) fn set_links(&mut self, links: Vec<Link>) {
+        self.links = links;
+    }
+
+    /// Voltages by column, the last one being the battery's negative. Those of columns that nothing waits for are old
+    /// until [`finish`](Self::finish).
+    #[inline]
+    pub(crate) fn volts(&self) -> &[f64] {
+        &self.factor.volts
+    }
+
+    /// Voltage of a branch.
+    #[inline]
+    pub(crate) fn across(&self, k: usize) -> f64 {
+        let [from, to] = self.ends(k);
+        self.factor.volts[from as usize] - self.factor.volts[to as usize]
+    }
+
+    /// Sets every voltage to zero.
+    pub(crate) fn go_dark(&mut self) {
+        self.factor.volts.fill(0.0);
+    }
+
+    /// Finds the voltages of the columns that no branch waits for.
+    pub(crate) fn finish(&mut self) {
+        // With links the voltages of all columns are there already.
+        if !self.dense && self.links.is_empty() {
+            self.factor.finish(&self.plan);
+        }
+    }
+
+    /// Conductance that a column looks into which a source of [`LEAST_OHMS`] holds, the other such columns held, in siemens.
+    pub(crate) fn held_siemens(&self, column: u32) -> f64 {
+        let volt = self.factor.respond(&self.plan, column, 1.0 / LEAST_OHMS.value());
+        (1.0 - volt[column as usize]) / LEAST_OHMS.value()
+    }
+
+    /// Solves by the sparse factors; `false` where they can't be trusted. With `careful` the residual is checked.
+    pub(crate) fn solve(&mut self, careful: bool) -> bool {
+        self.dense = false;
+        let good = self.factor.solve(&self.plan, &self.slope, &self.offset)
+            && self.join_links()
+            && (!careful || self.is_trusted());
+        if !good {
+            self.factor.mark_all(&self.plan);
+        }
+        good
+    }
+
+    /// Lets the links carry current: from the voltages without them, and the response of all voltages to a current through
+    /// each (Woodbury's formula; a resistance that is added makes its system more definite, so nothing cancels).
+    fn join_links(&mut self) -> bool {
+        if self.links.is_empty() {
+            return true;
+        }
+        self.factor.finish(&self.plan);
+        let column = |column: u32| if column as usize == self.plan.columns { NONE } else { column };
+        let answer = |link: &Link| self.factor.respond_between(&self.plan, column(link.from), column(link.to), 1.0);
+        let answers: Vec<Vec<f64>> = self.links.iter().map(answer).collect();
+        let across = |volts: &[f64], link: &Link| volts[link.from as usize] - volts[link.to as usize];
+        let mut matrix = vec![];
+        for (row, link) in self.links.iter().enumerate() {
+            let own = |at: usize| if at == row { link.ohms } else { 0.0 };
+            matrix.extend(answers.iter().enumerate().map(|(at, answer)| across(answer, link) + own(at)));
+        }
+        let mut amps: Vec<f64> = self.links.iter().map(|link| across(&self.factor.volts, link)).collect();
+        let solved = dense::solve(&mut matrix, &mut amps);
+        for (answer, amps) in answers.iter().zip(&amps) {
+            self.factor.volts.iter_mut().zip(answer).for_each(|(volts, answer)| *volts -= answer * amps);
+        }
+        solved
+    }
+
+    /// Whether the solution fulfils Kirchhoff's current law. The sparse factors do so unless an entry is negative.
+    pub(crate) fn is_trusted(&mut self) -> bool {
+        if self.dense {
+            return true;
+        }
+        let negative = self.may_fall && self.slope.iter().any(|slope| *slope < 0.0);
+        if !negative && self.links.is_empty() {
+            return true;
+        }
+        if self.links.is_empty() {
+            self.factor.finish(&self.plan);
+        }
+        self.residual_share() <= RESIDUAL_SHARE
+    }
+
+    /// The greatest residual of Kirchhoff's current law at a node, as a share of its currents.
+    fn residual_share(&mut self) -> f64 {
+        let n = self.plan.columns;
+        let [mut sum, mut size] = std::mem::take(&mut self.residual);
+        for (list, value) in [(&mut sum, 0.0), (&mut size, 1e-6)] {
+            list.clear();
+            list.resize(n + 1, value);
+        }
+        for (k, stamp) in self.stamps.iter().enumerate() {
+            let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
+            let volts = self.factor.volts[from] - self.factor.volts[to];
+            let amps = self.slope[k] * volts + self.offset[k];
+            // Against the terms of the sum, not the sum: a wire without current has two large terms that cancel, and their
+            // rounding is no fault of the solution (Higham, the componentwise backward error).
+            let terms = self.factor.volts[from].abs() + self.factor.volts[to].abs();
+            let size_here = (self.slope[k] * terms).abs() + self.offset[k].abs();
+            for (column, factor) in [(from, 1.0), (to, -1.0)] {
+                sum[column] += factor * amps;
+                size[column] += size_here;
+            }
+        }
+        for link in &self.links {
+            let [from, to] = [link.from, link.to].map(|column| column as usize);
+            let amps = (self.factor.volts[from] - self.factor.volts[to]) / link.ohms;
+            let terms = (self.factor.volts[from].abs() + self.factor.volts[to].abs()) / link.ohms;
+            for (column, factor) in [(from, 1.0), (to, -1.0)] {
+                sum[column] += factor * amps;
+                size[column] += terms;
+            }
+        }
+        let shares = (0..n).map(|c| (sum[c] + self.factor.volts[c] / LEAK.value()).abs() / size[c]);
+        let worst = shares.fold(0.0, f64::max);
+        self.residual = [sum, size];
+        worst
+    }
+
+    /// Solves by elimination of the whole matrix with pivoting; `false` where it is singular.
+    pub(crate) fn solve_dense(&mut self) -> bool {
+        self.dense = true;
+        let n = self.plan.columns;
+        let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
+        (0..n).for_each(|i| matrix[i * n + i] = 1.0 / LEAK.value());
+        for (k, stamp) in self.stamps.iter().enumerate() {
+            let ends = [(stamp.from, 1.0), (stamp.to, -1.0)];
+            for (a, factor) in ends.into_iter().filter(|end| end.0 != NONE) {
+                right[a as usize] -= factor * self.offset[k];
+                for (b, other) in ends.into_iter().filter(|end| end.0 != NONE) {
+                    matrix[a as usize * n + b as usize] += self.slope[k] * factor * other;
+                }
+            }
+        }
+        for link in &self.links {
+            for (a, factor) in [(link.from as usize, 1.0), (link.to as usize, -1.0)] {
+                for (b, other) in [(link.from as usize, 1.0), (link.to as usize, -1.0)] {
+                    if a < n && b < n {
+                        matrix[a * n + b] += factor * other / link.ohms;
+                    }
+                }
+            }
+        }
+        let solved = dense::solve(&mut matrix, &mut right);
+        self.factor.volts[..n].copy_from_slice(&right);
+        solved
+    }
+}

@@ -1,0 +1,413 @@
+//! The electrical network of one state: which branches are there is given; every branch is put on the straight piece of its
+//! law that its voltage asks for, until all pieces fit together.
+
+use super::curved::Curved;
+use super::factor::Stamp;
+use super::linear::{Linear, Link};
+use super::plan::{EliminationPlan, changes};
+use super::power::{PowerCurve, PowerLoads};
+use circuit::{BranchId, Circuit, Curve, LinePiece, NodeId, Variant, piece_at};
+use std::ops::Range;
+use std::sync::Arc;
+
+/// A branch stays on a piece while its voltage is outside by no more than this, the rounding of a difference of two supply
+/// voltages. The currents that this leaves open are small even beside those of [`LEAK`](circuit::LEAK).
+const PIECE_SLACK: f64 = 1e-14;
+
+/// The same in the last half of [`SINGLE_PASSES`], so that rounding can't move a branch between two pieces endlessly.
+const WIDE_PIECE_SLACK: f64 = 1e-9;
+
+/// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
+/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
+/// the source's voltage over the least one).
+const STARVED_SHARE: f64 = 0.05;
+
+/// Passes in which every branch may change its piece.
+const FREE_PASSES: usize = 40;
+
+/// Passes after those, in which only the first branch that has to change does.
+const SINGLE_PASSES: usize = 2000;
+
+/// Passes in a row in which a constant-power load may move by the whole step; Newton's method needs some five.
+const SWINGING_PASSES: usize = 15;
+
+/// The branches whose laws found no pieces that fit together.
+pub struct NoSolution(pub Vec<BranchId>);
+
+/// The voltages and currents of one state at one corner, in one phase of pulses. Each solution starts from the one before,
+/// which is fastest when few branches change.
+///
+/// The result doesn't depend on that start: laws that never fall have one solution, and of the several that
+/// constant-power loads may have, the one with the greatest voltages is taken.
+pub struct Network {
+    linear: Linear,
+    curves: Vec<Curve>,
+    /// Curves that a variant has replaced, by branch.
+    unchanged: Vec<(usize, Curve)>,
+    curved: Vec<Curved>,
+    there: Vec<bool>,
+    power: PowerLoads,
+    /// Whether lines have changed since the last solution.
+    stale: bool,
+}
+
+impl Network {
+    /// With every law as a curve at the corner. No branch is there yet.
+    pub(crate) fn new(circuit: &Circuit, plan: Arc<EliminationPlan>, curves: Vec<Curve>) -> Network {
+        let n = circuit.branches.len();
+        let column = |node: NodeId| plan.column_of[node.index()];
+        let (mut stamps, mut curved) = (Vec::with_capacity(n), vec![]);
+        let (mut slope, mut offset) = (vec![0.0; n], vec![0.0; n]);
+        for (k, (branch, curve)) in circuit.branches.iter().zip(&curves).enumerate() {
+            let (from, to) = (column(branch.from), column(branch.to));
+            let changes = changes(circuit, k);
+            stamps.push(Stamp { from, to, changes });
+            match curve {
+                Curve::Pieces(_) | Curve::Power { .. } => {
+                    let [from, to] = [from, to].map(|c| c.min(plan.columns as u32));
+                    curved.push(Curved::new(k, [from, to]));
+                }
+                Curve::Straight { slope: own, offset: driven } if !changes => (slope[k], offset[k]) = (*own, *driven),
+                _ => {}
+            }
+        }
+        let may_fall = curves.iter().any(|curve| matches!(curve, Curve::Power { .. }));
+        let mut network = Network {
+            linear: Linear::new(plan, stamps, slope, offset, may_fall),
+            curves,
+            unchanged: vec![],
+            curved,
+            there: vec![false; n],
+            power: PowerLoads::new(n),
+            stale: true,
+        };
+        network.forget();
+        network
+    }
+
+    /// The elimination plan.
+    pub fn plan(&self) -> &Arc<EliminationPlan> {
+        self.linear.plan()
+    }
+
+    /// The curve of a branch.
+    #[inline]
+    pub fn curve(&self, k: usize) -> &Curve {
+        &self.curves[k]
+    }
+
+    /// Whether a branch is there.
+    #[inline]
+    pub fn is_there(&self, k: usize) -> bool {
+        self.there[k]
+    }
+
+    /// Columns of a branch, the last one being the battery's negative.
+    #[inline]
+    pub fn ends(&self, k: usize) -> [u32; 2] {
+        self.linear.ends(k)
+    }
+
+    /// Voltages by column, the last one being the battery's negative; all of them are found after
+    /// [`finish`](Self::finish).
+    #[inline]
+    pub fn volts(&self) -> &[f64] {
+        self.linear.volts()
+    }
+
+    /// Voltage of a branch.
+    #[inline]
+    pub fn across(&self, k: usize) -> f64 {
+        self.linear.across(k)
+    }
+
+    /// Current that leaves a branch at `to`, by its law at the voltages found.
+    pub fn amps(&self, k: usize) -> f64 {
+        if !self.there[k] {
+            return 0.0;
+        }
+        match &self.curves[k] {
+            Curve::Straight { slope, offset } => slope * self.across(k) + offset,
+            Curve::Power { output: Some((of, _)), .. } => {
+                self.curves[k].amps(self.across(k), self.power.output_watts(*of))
+            }
+            curve => curve.amps(self.across(k), 0.0),
+        }
+    }
+
+    /// Finds the voltages that no branch waits for.
+    pub fn finish(&mut self) {
+        self.linear.finish();
+    }
+
+    /// Currents from these columns into all branches but those that hold them, in amperes.
+    pub fn drawn(&mut self, columns: &[u32], holding: &Range<usize>) -> Vec<f64> {
+        self.finish();
+        let mut amps = vec![0.0; columns.len()];
+        for k in (0..self.there.len()).filter(|k| self.there[*k] && !holding.contains(k)) {
+            let [from, to] = self.ends(k);
+            if from == to || (!columns.contains(&from) && !columns.contains(&to)) {
+                continue;
+            }
+            let through = if k < holding.end { self.amps(k) } else { self.linear.line_amps(k) };
+            for (amps, column) in amps.iter_mut().zip(columns) {
+                *amps += if from == *column { through } else { 0.0 } - if to == *column { through } else { 0.0 };
+            }
+        }
+        amps
+    }
+
+    /// Conductance that a held column looks into, the other held columns held, in siemens.
+    pub fn held_siemens(&self, column: u32) -> f64 {
+        self.linear.held_siemens(column)
+    }
+
+    /// Gives a straight branch this current in amperes, until it is switched.
+    pub fn impose(&mut self, k: usize, amps: f64) {
+        self.stale |= self.linear.set(k, [self.linear.slope(k), amps]);
+    }
+
+    /// Starts from no solution: no branch conducts that needn't, loads of constant power draw nothing.
+    pub(crate) fn forget(&mut self) {
+        self.power.forget();
+        for at in 0..self.curved.len() {
+            let piece = match &self.curves[self.curved[at].branch()] {
+                Curve::Pieces(pieces) => piece_at(pieces, 0.0),
+                _ => 0,
+            };
+            self.put(at, piece);
+        }
+    }
+
+    /// Sets every voltage to zero, for a circuit without supply.
+    pub(crate) fn go_dark(&mut self) {
+        self.linear.go_dark();
+        self.stale = true;
+    }
+
+    /// Has the next solution found again.
+    pub(crate) fn set_stale(&mut self) {
+        self.stale = true;
+    }
+
+    /// Connects or opens a branch.
+    pub(crate) fn set_there(&mut self, k: usize, there: bool) {
+        let there = there && !matches!(self.curves[k], Curve::Open);
+        // Its line may be zero in both cases, but then its voltage hasn't been compared with its piece yet.
+        self.stale |= there != self.there[k];
+        self.there[k] = there;
+        if self.linear.changes(k) {
+            self.set_line(k, self.piece_of(k));
+        }
+    }
+
+    /// Replaces the curves that a variant changes, and returns the branches that it or the variant before changes.
+    pub(crate) fn set_curves(&mut self, circuit: &Circuit, variant: &Variant, before: &Variant) -> Vec<usize> {
+        let mut changed = before.branches();
+        changed.extend(variant.branches());
+        self.unchanged.drain(..).for_each(|(k, curve)| self.curves[k] = curve);
+        for id in &changed {
+            let k = id.index();
+            if !self.unchanged.iter().any(|(there, _)| *there == k) {
+                let curve = variant.curve(*id, &circuit.branches[k].law, self.curves[k].clone());
+                self.unchanged.push((k, std::mem::replace(&mut self.curves[k], curve)));
+            }
+        }
+        let plan = self.linear.plan();
+        let column = |node: NodeId| plan.column_of[node.index()].min(plan.columns as u32);
+        let links = variant.links();
+        let links = links.map(|(from, to, ohms)| Link { from: column(from), to: column(to), ohms: ohms.value() });
+        let links = links.collect();
+        self.linear.set_links(links);
+        self.stale = true;
+        changed.into_iter().map(|id| id.index()).collect()
+    }
+
+    /// Takes up a branch whose curve or presence a variant has changed.
+    pub(crate) fn take_up(&mut self, k: usize, there: bool) {
+        if let (Some(at), Curve::Pieces(pieces)) = (self.place_of(k), &self.curves[k]) {
+            let piece = self.curved[at].piece().min(pieces.len() - 1);
+            self.put(at, piece);
+        }
+        self.set_there(k, there);
+        self.set_line(k, self.piece_of(k));
+    }
+
+    fn place_of(&self, k: usize) -> Option<usize> {
+        self.curved.binary_search_by_key(&(k as u32), |one| one.branch() as u32).ok()
+    }
+
+    fn piece_of(&self, k: usize) -> usize {
+        self.place_of(k).map_or(0, |at| self.curved[at].piece())
+    }
+
+    /// Puts a curved branch on a piece.
+    fn put(&mut self, at: usize, piece: usize) {
+        let k = self.curved[at].branch();
+        if let Curve::Pieces(pieces) = &self.curves[k] {
+            self.curved[at].set_piece(pieces, piece);
+        }
+        self.set_line(k, piece);
+    }
+
+    /// Puts a branch's slope and offset into the linear network.
+    fn set_line(&mut self, k: usize, piece: usize) {
+        let line = if self.there[k] { self.line(k, piece) } else { [0.0; 2] };
+        self.stale |= self.linear.set(k, line);
+    }
+
+    /// Slope and offset of a branch that is there.
+    fn line(&self, k: usize, piece: usize) -> [f64; 2] {
+        match &self.curves[k] {
+            Curve::Straight { slope, offset } => [*slope, *offset],
+            Curve::Pieces(pieces) => [pieces[piece].slope, pieces[piece].offset],
+            Curve::Open => [0.0; 2],
+            Curve::Power { watts, amps, least, output } => {
+                self.power.line(k, PowerCurve { watts: *watts, amps: *amps, least: *least, output: *output })
+            }
+        }
+    }
+
+    /// Finds the solution, if anything has changed since the last one.
+    pub(crate) fn solve(&mut self) -> Result<(), NoSolution> {
+        if !self.stale {
+            return Ok(());
+        }
+        if self.passes().is_ok() && !self.is_starved() {
+            return Ok(());
+        }
+        // From the greatest voltages down, so that the solution found with loads that starve is always the same one.
+        self.forget();
+        self.passes()
+    }
+
+    /// Whether a constant-power load has less than its least voltage: another solution may then exist.
+    fn is_starved(&self) -> bool {
+        (0..self.curved.len()).any(|at| match &self.curves[self.curved[at].branch()] {
+            Curve::Power { least, .. } => {
+                let volts = self.volts_of(at);
+                self.there[self.curved[at].branch()] && volts < *least && volts > STARVED_SHARE * least
+            }
+            _ => false,
+        })
+    }
+
+    fn passes(&mut self) -> Result<(), NoSolution> {
+        self.stale = true;
+        let mut changed: Vec<BranchId> = vec![];
+        let (mut streak, mut careful) = (0, false);
+        for pass in 0..FREE_PASSES + SINGLE_PASSES {
+            if !self.solve_lines(careful) {
+                return Err(NoSolution(changed));
+            }
+            // Loads of constant power that swing to and fro are brought together by halves.
+            let swinging = changed.iter().any(|b| matches!(self.curves[b.index()], Curve::Power { .. }));
+            streak = if swinging { streak + 1 } else { 0 };
+            changed.clear();
+            let slack = if pass < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK };
+            self.relinearise(pass >= FREE_PASSES, streak > SWINGING_PASSES, slack, &mut changed);
+            if changed.is_empty() {
+                if careful || self.linear.is_trusted() {
+                    self.stale = false;
+                    return Ok(());
+                }
+                careful = true;
+            }
+        }
+        Err(NoSolution(changed))
+    }
+
+    /// Solves the network with every branch on its line.
+    ///
+    /// Loads of constant power are taken by their tangents (Newton's method), which are negative conductances. Where the
+    /// network has no solution with those, because nothing feeds such a load or its feed has too much resistance, they are
+    /// constant currents for this pass: slower, but it comes down to the greatest voltages from any start above them.
+    ///
+    /// With `careful` the residual is checked, and too much of it counts as no solution.
+    fn solve_lines(&mut self, careful: bool) -> bool {
+        self.take_loads_by(false);
+        if self.linear.solve(careful) {
+            return true;
+        }
+        if self.take_loads_by(true) && self.linear.solve(careful) {
+            return true;
+        }
+        self.linear.solve_dense()
+    }
+
+    /// Takes constant-power loads by constant currents, or by tangents. Whether any line changed.
+    fn take_loads_by(&mut self, chords: bool) -> bool {
+        if !self.power.take_by(chords) {
+            return false;
+        }
+        let mut any = false;
+        for at in 0..self.curved.len() {
+            let k = self.curved[at].branch();
+            if matches!(self.curves[k], Curve::Power { .. }) {
+                let before = self.linear.slope(k);
+                self.set_line(k, 0);
+                any |= self.linear.slope(k) != before;
+            }
+        }
+        any
+    }
+
+    /// Moves the operating points of all constant-power loads, and puts branches on the piece that their voltage asks for.
+    /// With `single` pieces stay while a load still moves, and then only the first branch that has to change does, one
+    /// piece towards it: the least-index rule, which ends for laws that never fall (Murty 1974, on complementary pivots).
+    fn relinearise(&mut self, single: bool, damped: bool, slack: f64, changed: &mut Vec<BranchId>) {
+        for at in 0..self.curved.len() {
+            let k = self.curved[at].branch();
+            let power = matches!(self.curves[k], Curve::Power { .. });
+            if power && self.there[k] && self.operate(k, self.volts_of(at), damped) {
+                changed.push(BranchId(k as u32));
+            }
+        }
+        if single && !changed.is_empty() {
+            return;
+        }
+        for at in 0..self.curved.len() {
+            let one = self.curved[at];
+            let k = one.branch();
+            let volts = self.volts_of(at);
+            let Curve::Pieces(pieces) = &self.curves[k] else { continue };
+            if !self.there[k] || one.holds_at(volts, slack) {
+                continue;
+            }
+            // A constant current into a node that nothing feeds gives a voltage that means nothing, so the branch only
+            // goes to the next piece.
+            let LinePiece { slope, offset, .. } = pieces[one.piece()];
+            let piece = match single || (slope == 0.0 && offset != 0.0) {
+                true if one.is_above(volts) => one.piece() - 1,
+                true => one.piece() + 1,
+                false => piece_at(pieces, volts),
+            };
+            self.put(at, piece);
+            changed.push(BranchId(k as u32));
+            if single {
+                return;
+            }
+        }
+    }
+
+    /// Voltage of a branch with a curved law.
+    fn volts_of(&self, at: usize) -> f64 {
+        self.curved[at].volts(self.linear.volts())
+    }
+
+    /// Takes the line of a constant-power load at the voltage found, and takes up its converter's output. Whether it moved.
+    fn operate(&mut self, k: usize, volts: f64, damped: bool) -> bool {
+        let Curve::Power { least, output, .. } = &self.curves[k] else { return false };
+        let (least, output) = (*least, *output);
+        let mut moved = false;
+        if let Some((of, factor)) = output {
+            let watts = (-self.across(of) * self.amps(of)).max(0.0);
+            moved = self.power.take_output(of, factor, watts);
+        }
+        moved |= self.power.operate(k, least, volts, damped);
+        if moved {
+            self.set_line(k, 0);
+        }
+        moved
+    }
+}

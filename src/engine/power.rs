@@ -1,0 +1,102 @@
+//! Loads of constant power: where the straight line of each is taken, and what its converter gives.
+
+/// Change of voltage below which the voltage of a load counts as found; the error left is its square, relative.
+const POWER_SLACK: f64 = 1e-6;
+
+/// The same where the load was taken as a constant current, so that the error left is proportional to the change.
+const CHORD_SLACK: f64 = 1e-10;
+
+/// Voltages this close to zero count as zero, for loads that move freely and for loads that are damped.
+const ZERO_SLACK: f64 = 1e-14;
+const WIDE_ZERO_SLACK: f64 = 1e-12;
+
+/// A load's power in watts and constant current in amperes above its least voltage, and the converter output whose power,
+/// times a factor, it draws as well.
+#[derive(Clone, Copy)]
+pub(crate) struct PowerCurve {
+    pub watts: f64,
+    pub amps: f64,
+    pub least: f64,
+    pub output: Option<(usize, f64)>,
+}
+
+/// The loads of constant power of a network, by branch.
+pub(crate) struct PowerLoads {
+    /// Voltage at which the line was taken last; infinite before the first.
+    operating: Vec<f64>,
+    /// Power out of a regulated branch, for the converter's input.
+    output_watts: Vec<f64>,
+    /// Whether loads are constant currents, not tangents.
+    chords: bool,
+}
+
+impl PowerLoads {
+    pub(crate) fn new(branches: usize) -> PowerLoads {
+        PowerLoads { operating: vec![f64::INFINITY; branches], output_watts: vec![0.0; branches], chords: false }
+    }
+
+    /// Starts from the greatest voltages: loads draw nothing.
+    pub(crate) fn forget(&mut self) {
+        self.operating.fill(f64::INFINITY);
+        self.output_watts.fill(0.0);
+    }
+
+    /// Takes loads as constant currents, or as tangents; `true` if they were not.
+    pub(crate) fn take_by(&mut self, chords: bool) -> bool {
+        std::mem::replace(&mut self.chords, chords) != chords
+    }
+
+    /// Power that a converter's output gave last, in watts.
+    pub(crate) fn output_watts(&self, branch: usize) -> f64 {
+        self.output_watts[branch]
+    }
+
+    /// Slope and offset of a load that is there.
+    pub(crate) fn line(&self, k: usize, curve: PowerCurve) -> [f64; 2] {
+        let PowerCurve { watts, amps, least, output } = curve;
+        let watts = watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]);
+        let at = self.operating[k];
+        if at <= 0.0 {
+            [0.0, 0.0]
+        } else if at < least {
+            [(watts / least + amps) / least, 0.0]
+        } else if at.is_infinite() {
+            [0.0, amps]
+        } else if self.chords {
+            [0.0, watts / at + amps]
+        } else {
+            [-watts / (at * at), 2.0 * watts / at + amps]
+        }
+    }
+
+    /// Takes up the power that a converter's output gives; `true` if it has changed.
+    pub(crate) fn take_output(&mut self, of: usize, factor: f64, watts: f64) -> bool {
+        let changed = (watts - self.output_watts[of]).abs() * factor > POWER_SLACK * 1e-3 * (1.0 + watts);
+        if changed {
+            self.output_watts[of] = watts;
+        }
+        changed
+    }
+
+    /// Takes a load's line at the voltage found, or halfway there if `damped`; `true` if the voltage has changed.
+    pub(crate) fn operate(&mut self, k: usize, least: f64, volts: f64, damped: bool) -> bool {
+        let at = self.operating[k];
+        // Around zero both lines carry next to nothing: rounding must not decide which of them it is on.
+        let reversed = if damped { WIDE_ZERO_SLACK } else { ZERO_SLACK };
+        let same_line = (at <= 0.0 && volts <= POWER_SLACK)
+            || (at > 0.0 && at < least && volts > -reversed && volts < least + POWER_SLACK);
+        let slack = if self.chords { CHORD_SLACK * (1.0 + volts.abs()) } else { POWER_SLACK };
+        if same_line || (volts - at).abs() <= slack {
+            return false;
+        }
+        self.operating[k] = match at.is_finite() {
+            // From the falling line it only goes to the rising one: a constant current of a load that nothing feeds gives a
+            // voltage that means nothing.
+            true if at >= least && volts < least && damped => 0.5 * (at + volts.max(0.0)),
+            true if at >= least && volts < least => 0.5 * least,
+            true if damped => 0.5 * (at + volts),
+            _ => volts,
+        };
+        true
+    }
+}
