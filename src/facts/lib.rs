@@ -33,6 +33,7 @@ pub mod screens;
 pub mod shorts;
 pub mod sneak;
 pub mod supply_moves;
+pub mod takers;
 pub mod unsettled;
 pub mod walk;
 pub mod wire_drop;
@@ -58,6 +59,7 @@ pub use screens::ScreenFaults;
 pub use shorts::Shorts;
 pub use sneak::SneakPaths;
 pub use supply_moves::MovedBySupply;
+pub use takers::Taker;
 pub use unsettled::Unsettled;
 pub use wire_drop::WireDrop;
 pub use worst::WorstValues;
@@ -66,7 +68,7 @@ use circuit::{Solution, State};
 use every_state::EveryState;
 use explore::{Interrupted, Watch, unwatched};
 use graph::Nets;
-use model::{ElementId, Load, Model};
+use model::{ElementId, Load, Model, PinId};
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
 use states::{Solved, StateTable, Walk, WalkStep};
@@ -194,6 +196,11 @@ impl<'m> Facts<'m> {
     /// How something that should be dead gets a voltage.
     pub fn backfeed(&self) -> Backfeed<'_> {
         Backfeed::new(self.solved, self.paths())
+    }
+
+    /// What takes the current that flows from one pin of a contact, a switch or a fuse to the other in a solved state.
+    pub fn takers(&self, solution: &Solution, between: [PinId; 2]) -> Vec<Taker> {
+        takers::takers(self.solved, self.connectivity(), solution, between)
     }
 
     /// What the wires of a load lose in a solved state.

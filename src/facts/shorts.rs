@@ -1,7 +1,7 @@
 //! Shorts: how much current flows if a pin or the far end of a wire touches ground.
 
 use super::connectivity::Connectivity;
-use super::walk::{Label, Stand, Towards, walk};
+use super::walk::{Hop, Label, Stand, Towards, walk};
 use circuit::{CurrentPath, PathStep, Spot, Via};
 use graph::Link;
 use model::{ElementId, ElementKind, Model, PartKind, PinId, WireId, conductor};
@@ -25,12 +25,16 @@ struct Reached {
     pin: PinId,
     ohms: Ohms,
     volts: [Volts; 3],
+    /// The limit of the converter that feeds it, whose output then counts as the supply.
+    limit: Option<Amps>,
 }
 
-/// The lowest resistance comes first; of equal ones, the pin that the spec names first.
+/// A supply comes before a converter, which gives no more than its limit; then the lowest resistance; of equal ones, the pin
+/// that the spec names first.
 impl Label for Reached {
     fn order(&self, other: &Reached) -> Ordering {
-        self.ohms.value().total_cmp(&other.ohms.value()).then(self.pin.cmp(&other.pin))
+        let class = self.limit.is_some().cmp(&other.limit.is_some());
+        class.then(self.ohms.value().total_cmp(&other.ohms.value())).then(self.pin.cmp(&other.pin))
     }
 }
 
@@ -43,7 +47,7 @@ pub struct ShortCircuit {
     pub ohms: Ohms,
     /// The current at least and at highest supply.
     pub amps: [Amps; 2],
-    /// The supply's pin that feeds it.
+    /// The supply's pin that feeds it, or the output of the converter that does.
     pub from: PinId,
     /// What leads from there to the short, each with the pin that it comes to.
     pub through: Vec<(Via, PinId)>,
@@ -57,13 +61,13 @@ impl<'m> Shorts<'m> {
         let model = connectivity.model();
         let stands = walk(connectivity.links(), Towards::Ground, &starts(model), &mut |here, hop| {
             let is_end = matches!(model.part(model.pin(hop.to).part).kind, PartKind::Supply | PartKind::Ground);
-            let ohms = here.label.ohms + of_link(model, hop.link);
-            (!is_end).then_some(Reached { pin: hop.to, ohms, ..here.label })
+            let on = || Reached { pin: hop.to, ohms: here.label.ohms + of_link(model, hop.link), ..here.label };
+            (!is_end).then(|| converter(model, hop).unwrap_or_else(on))
         });
         let mut least: Vec<Option<usize>> = vec![None; model.pins.len()];
         for (i, stand) in stands.iter().enumerate() {
             let best = &mut least[stand.pin.0];
-            if best.is_none_or(|best| stand.label.ohms < stands[best].label.ohms) {
+            if best.is_none_or(|best| stand.label.order(&stands[best].label).is_lt()) {
                 *best = Some(i);
             }
         }
@@ -100,7 +104,9 @@ impl<'m> Shorts<'m> {
         let (model, mut stand) = (self.model, &self.stands[self.least[near.0]?]);
         let reached = stand.label;
         let mut through: Vec<(Via, PinId)> = Vec::new();
-        while let Some((link, before)) = stand.by {
+        while let Some((link, before)) = stand.by
+            && !is_converter(model, link)
+        {
             through.push((via(link), stand.pin));
             stand = &self.stands[before];
         }
@@ -114,7 +120,10 @@ impl<'m> Shorts<'m> {
         });
         Some(ShortCircuit {
             at: more.map_or(near, |(pin, _)| pin),
-            amps: [reached.volts[0] / ohms, reached.volts[2] / ohms],
+            amps: [reached.volts[0], reached.volts[2]].map(|volts| {
+                let amps = volts / ohms;
+                reached.limit.map_or(amps, |limit| amps.min(limit))
+            }),
             ohms,
             fuses: fuses.collect(),
             from,
@@ -147,12 +156,26 @@ fn via(link: Link) -> Via {
     }
 }
 
+fn is_converter(model: &Model, link: Link) -> bool {
+    matches!(link, Link::Through(id, _) if matches!(model.element(id).kind, ElementKind::Converter { .. }))
+}
+
+/// What the output of a converter gives; `None` for any other link.
+fn converter(model: &Model, hop: Hop) -> Option<Reached> {
+    let Link::Through(id, _) = hop.link else { return None };
+    let ElementKind::Converter { volts, tolerance, limit, resistance, .. } = &model.element(id).kind else {
+        return None;
+    };
+    let off = *volts * tolerance.value();
+    Some(Reached { pin: hop.to, ohms: *resistance, volts: [*volts - off, *volts, *volts + off], limit: Some(*limit) })
+}
+
 fn starts(model: &Model) -> Vec<(PinId, Reached)> {
     let mut all: Vec<(PinId, Reached)> = Vec::new();
     for element in &model.elements {
         match element.kind {
             ElementKind::Battery { plus, volts, resistance, .. } => {
-                all.push((plus, Reached { pin: plus, ohms: resistance, volts }));
+                all.push((plus, Reached { pin: plus, ohms: resistance, volts, limit: None }));
             }
             ElementKind::Derived { from, pin, resistance, .. } => {
                 if let Some((_, source)) = all.iter().find(|(at, _)| *at == from).copied() {

@@ -25,7 +25,7 @@ impl<'d> WarmWires<'d> {
         counted
     }
 
-    /// Counts a wire anew after a change of its gauge.
+    /// Counts a wire again after a change of its gauge.
     pub fn update(&mut self, model: &Model, id: WireId) {
         let wire = model.wire(id);
         let warm = self.most[id.0] > conductor::ampacity(wire.gauge, 1, false) * IDLE_SHARE;

@@ -4,7 +4,6 @@ use catalogue::part_form::{ContactRating, LoadKind};
 use circuit::{BranchId, Solution};
 use facts::Facts;
 use facts::moment::Peak;
-use facts::walk::Towards;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
 
@@ -114,35 +113,20 @@ pub(super) fn allowed(rating: &Ratings, shares: &Shares) -> Amps {
     total / used
 }
 
-/// The loads whose current flows through a contact in a state: those that a walk from it reaches.
+/// What takes the current that flows through a contact in a state.
 pub(super) fn shares(facts: &Facts, side: &Side, solution: &Solution) -> Shares {
     let forward = solution.amps(side.branch).value() >= 0.0;
-    let (from, to) = if forward { (side.common, side.pin) } else { (side.pin, side.common) };
-    let (before, behind) =
-        (facts.connectivity().reached(from, Towards::Supply), facts.connectivity().reached(to, Towards::Ground));
+    let between = if forward { [side.common, side.pin] } else { [side.pin, side.common] };
     let mut shares = Shares::default();
-    for (i, element) in facts.model.elements.iter().enumerate() {
-        let (feed, ground) = match &element.kind {
-            ElementKind::Load(load) => (load.feed, load.ground),
-            ElementKind::Coil(coil) => (coil.feed, coil.ground),
-            _ => continue,
+    for taker in facts.takers(solution, between) {
+        let share = match &facts.model.element(taker.element).kind {
+            ElementKind::Load(load) if load.kind == LoadKind::Lamp => &mut shares.lamp,
+            ElementKind::Load(load) if load.kind == LoadKind::Motor => &mut shares.inductive,
+            ElementKind::Coil(_) => &mut shares.inductive,
+            _ => &mut shares.other,
         };
-        if !behind.contains(&feed) && !before.contains(&ground) {
-            continue;
-        }
-        let amps = facts.solved.assembly.amps(solution, ElementId(i)).abs();
-        let (share, inrush) = match &element.kind {
-            ElementKind::Load(load) => match load.kind {
-                LoadKind::Lamp => (&mut shares.lamp, load.inrush),
-                LoadKind::Motor => (&mut shares.inductive, load.inrush),
-                _ => (&mut shares.other, load.inrush),
-            },
-            _ => (&mut shares.inductive, amps),
-        };
-        *share = *share + amps;
-        if amps.value() > 0.0 {
-            shares.inrush = shares.inrush + inrush;
-        }
+        *share = *share + taker.amps;
+        shares.inrush = shares.inrush + taker.inrush;
     }
     shares
 }

@@ -1,10 +1,9 @@
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use catalogue::part_form::LoadKind;
-use facts::Facts;
 use facts::fuse_curve::{fuse, soonest};
-use facts::walk::Towards;
-use model::{ElementId, ElementKind, Load};
+use facts::{Facts, Taker};
+use model::{ElementId, ElementKind};
 use quantity::{Amps, Seconds, significant};
 
 pub const RULE: Rule = Rule {
@@ -18,12 +17,25 @@ fn find(facts: &Facts) -> Vec<Finding> {
     (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
 }
 
-/// How long the inrush of a load lasts.
-fn lasts(load: &Load) -> Seconds {
-    match load.kind {
-        LoadKind::Lamp => tables::lamp_rush(),
-        LoadKind::Motor => tables::motor_rush(),
-        _ => tables::electronics_rush(),
+/// A load or a converter at switch-on.
+struct Rush {
+    /// Its current while the inrush lasts, and then.
+    amps: [Amps; 2],
+    lasts: Seconds,
+}
+
+impl Rush {
+    fn of(facts: &Facts, taker: &Taker) -> Option<Rush> {
+        let (draws, lasts) = match &facts.model.element(taker.element).kind {
+            ElementKind::Load(load) => match load.kind {
+                LoadKind::Lamp => (load.draws, tables::lamp_rush()),
+                LoadKind::Motor => (load.draws, tables::motor_rush()),
+                _ => (load.draws, tables::electronics_rush()),
+            },
+            ElementKind::Converter { .. } => (taker.amps, tables::electronics_rush()),
+            _ => return None,
+        };
+        Some(Rush { amps: [taker.inrush, draws], lasts })
     }
 }
 
@@ -34,20 +46,9 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let branch = *facts.solved.assembly.element(id).first()?;
     let peak = facts.worst().amps(branch)?;
     let solution = facts.solution(&peak.moment)?;
-    let [_, far] = facts.paths().along_current(&solution, id, between);
-    let behind = facts.connectivity().reached_beside(far, Towards::Ground, Some(id));
-    let loads: Vec<&Load> = model
-        .elements
-        .iter()
-        .enumerate()
-        .filter_map(|(i, element)| match &element.kind {
-            ElementKind::Load(load) if behind.contains(&load.feed) => {
-                (facts.solved.assembly.amps(&solution, ElementId(i)).value() > 0.0).then_some(load)
-            }
-            _ => None,
-        })
-        .collect();
-    let rush = loads.iter().map(|load| load.inrush).sum::<Amps>();
+    let along = facts.paths().along_current(&solution, id, between);
+    let loads: Vec<Rush> = facts.takers(&solution, along).iter().filter_map(|taker| Rush::of(facts, taker)).collect();
+    let rush = loads.iter().map(|load| load.amps[0]).sum::<Amps>();
     let used = used(&loads, |amps| soonest(opens, amps / rating));
     if used < 1.0 {
         return None;
@@ -68,14 +69,14 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
 
 /// The share of a fuse's I²t that the inrush uses: for each interval of constant current, its length divided by the
 /// shortest opening time at that current, summed up.
-fn used(loads: &[&Load], soonest: impl Fn(Amps) -> Option<Seconds>) -> f64 {
-    let mut ends: Vec<Seconds> = loads.iter().map(|load| lasts(load)).collect();
+fn used(loads: &[Rush], soonest: impl Fn(Amps) -> Option<Seconds>) -> f64 {
+    let mut ends: Vec<Seconds> = loads.iter().map(|load| load.lasts).collect();
     ends.sort_by(|a, b| a.value().total_cmp(&b.value()));
     ends.dedup();
     let mut used = 0.0;
     let mut start = Seconds::new(0.0);
     for end in ends {
-        let amps = loads.iter().map(|load| if lasts(load) >= end { load.inrush } else { load.draws }).sum::<Amps>();
+        let amps = loads.iter().map(|load| load.amps[usize::from(load.lasts < end)]).sum::<Amps>();
         used += soonest(amps).map_or(0.0, |opens| (end - start) / opens);
         start = end;
     }
