@@ -21,7 +21,7 @@ fn every_drive_is_reported_and_a_broken_promise_fails() {
 #[test]
 fn a_drive_that_keeps_its_promises_succeeds() {
     let run =
-        replay(&["back-in", "--rate", "60 /min", "--duty", "30 %", "--supply", "least", "--timers", "short"]).code(0);
+        replay(&["back-in", "--rate", "60 /min", "--duty", "30 %", "--supply", "lowest", "--timers", "short"]).code(0);
     let text = printed(&run);
     assert!(text.contains("left and right flash 60 /min, on 30 %") && !text.contains("pull-out"), "{text}");
 }

@@ -11,7 +11,7 @@ pub mod lists;
 pub mod meter;
 pub mod page;
 pub mod service;
-mod way;
+mod steps;
 
 pub use contents::{Book, CAUTIONS, JOB_VERSION, JobFacts, book};
 use facts::Facts;

@@ -51,11 +51,11 @@ pub struct Arguments {
 #[derive(Debug, Clone, Copy, ValueEnum)]
 enum SupplyChoice {
     /// Battery low, engine off.
-    Least,
+    Lowest,
     /// As rated.
     Nominal,
     /// Charging.
-    Greatest,
+    Highest,
 }
 
 /// Where timers are in their tolerance.
@@ -116,9 +116,9 @@ fn played(arguments: &Arguments) -> Result<ExitCode, ExitCode> {
 
 fn setting(arguments: &Arguments) -> Setting {
     let supply = match arguments.supply {
-        SupplyChoice::Least => Supply::Least,
+        SupplyChoice::Lowest => Supply::Least,
         SupplyChoice::Nominal => Supply::Nominal,
-        SupplyChoice::Greatest => Supply::Greatest,
+        SupplyChoice::Highest => Supply::Greatest,
     };
     let timers = match arguments.timers {
         TimersChoice::Short => Timing::Short,

@@ -1,6 +1,6 @@
 //! The worst of every current and voltage, over all states and corners.
 
-mod apart;
+mod two_batteries;
 
 use super::Explored;
 use super::branches::leaving;

@@ -5,13 +5,13 @@
 //! Sizing starts from the thinnest conductor of the shop, solves the circuit, raises sizes until all three hold, and
 //! solves again to confirm them. The checks judge the result and report what no size can correct.
 
-mod duty;
 mod fuses;
 mod warmth;
+mod wire_loads;
 
-pub use duty::{Duty, LoadDrop, duty};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 pub use warmth::WarmWires;
+pub use wire_loads::{LoadDrop, WireLoads, wire_loads};
 
 use explore::{Interrupted, Watch, unwatched};
 use model::conductor;
@@ -47,9 +47,9 @@ pub fn choose_watched(draft: Draft, watch: Watch) -> Result<Model, Interrupted> 
         fit_terminals(&mut model, id);
     }
     for _ in 0..MOST_ROUNDS {
-        let duty = duty(&model, watch)?;
-        let carried = carry(&mut model, &open, &duty);
-        let dropped = shorten_drops(&mut model, &open, &duty);
+        let loads = wire_loads(&model, watch)?;
+        let carried = carry(&mut model, &open, &loads);
+        let dropped = shorten_drops(&mut model, &open, &loads);
         if !carried && !dropped {
             break;
         }
@@ -109,13 +109,13 @@ pub fn in_engine_space(model: &Model, id: WireId) -> bool {
 
 /// Raises wires that carry too much for their size, or that their fuse doesn't protect, as far as their ends take it: a
 /// fuse far above its load is reported by the checks, and the copper doesn't follow it. Returns whether any was raised.
-fn carry(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
+fn carry(model: &mut Model, open: &[WireId], loads: &WireLoads) -> bool {
     let mut raised = false;
-    let mut warm = WarmWires::new(model, &duty.most);
+    let mut warm = WarmWires::new(model, &loads.most);
     let fuses = protecting_fuses(model);
     for id in open {
         let fuse = fuses[id.0].iter().filter_map(|f| rating(model, *f)).fold(Amps::new(0.0), Amps::max);
-        let needs = duty.most[id.0].max(fuse);
+        let needs = loads.most[id.0].max(fuse);
         let (bundle, hot) = (warm.beside(model, *id), in_engine_space(model, *id));
         let now = model.wire(*id).gauge;
         let fits = |gauge: Gauge| gauge >= now && conductor::ampacity(gauge, bundle, hot) >= needs;
@@ -144,10 +144,10 @@ const SHARE_BESIDE_GIVEN: f64 = 0.5;
 
 /// Raises, for each load whose drop is above the limit, the open wire with the maximum drop on its way, size by size,
 /// until the sum is within the limit. Returns whether any was raised.
-fn shorten_drops(model: &mut Model, open: &[WireId], duty: &Duty) -> bool {
+fn shorten_drops(model: &mut Model, open: &[WireId], loads: &WireLoads) -> bool {
     let limit = model.job.nominal * model.limits.drop.value();
     let mut raised = false;
-    for load in &duty.loads {
+    for load in &loads.loads {
         // A thicker conductor doesn't reduce the drop in mated contacts.
         let allowed = (limit - load.contacts).max(limit * 0.2);
         let before: Vec<Gauge> = load.wires.iter().map(|(id, _)| model.wire(*id).gauge).collect();

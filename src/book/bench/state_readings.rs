@@ -5,7 +5,7 @@ use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::lists::states::printed;
 use crate::meter::Metered;
-use crate::way::{self, Clips};
+use crate::steps::{self, Clips};
 use circuit::{Assembly, Reading, Solution, State};
 use facts::Bench;
 use facts::bench::{BenchState, stays_in_vehicle};
@@ -60,7 +60,7 @@ impl<'m> BenchReadings<'m> {
         let set = if there.is_rest {
             vec![self.clipped(&rest.state), self.switches(&rest.state)]
         } else {
-            let way = way::at_bench(model, self.assembly(), &there.changes);
+            let way = steps::at_bench(model, self.assembly(), &there.changes);
             std::iter::once("from rest".to_string()).chain(way).collect()
         };
         BenchGroup {
@@ -75,7 +75,7 @@ impl<'m> BenchReadings<'m> {
     fn clipped(&self, rest: &State) -> String {
         let model = self.model();
         let clips = Clips::of(model, self.assembly(), rest);
-        let names = |ids: &[PartId]| ids.iter().filter_map(|id| way::clip(model, *id)).collect::<Vec<_>>();
+        let names = |ids: &[PartId]| ids.iter().filter_map(|id| steps::clip(model, *id)).collect::<Vec<_>>();
         let plus = names(&clips.plus);
         let plus = if plus.is_empty() { "nothing yet".to_string() } else { plus.join(", ") };
         let minus: Vec<String> = std::iter::once("every ground ring".to_string()).chain(names(&clips.minus)).collect();
@@ -212,7 +212,7 @@ impl<'m> BenchReadings<'m> {
             ),
             red: String::new(),
             black: String::new(),
-            expect: way::at_bench(model, assembly, &way).join("; "),
+            expect: steps::at_bench(model, assembly, &way).join("; "),
             pass: "done".to_string(),
         })
     }

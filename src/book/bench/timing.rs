@@ -5,7 +5,7 @@ use crate::bench::steps::{BenchGroup, BenchStep};
 use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::meter::Metered;
-use crate::way;
+use crate::steps;
 use circuit::Solution;
 use facts::bench::{BenchState, TimerRun};
 use model::{ElementKind, PinId, SignalId, SignalKind, StateCondition};
@@ -37,9 +37,9 @@ impl BenchReadings<'_> {
                 format!("{}, then {}", shown(&run.running).join(", "), shown(&run.over).join(", ")),
             ),
         };
-        let mut set = way::at_bench(model, assembly, &run.from.changes);
+        let mut set = steps::at_bench(model, assembly, &run.from.changes);
         set.insert(0, "from rest".to_string());
-        let done = way::at_bench(model, assembly, std::slice::from_ref(&run.start)).join(" and ");
+        let done = steps::at_bench(model, assembly, std::slice::from_ref(&run.start)).join(" and ");
         Some(BenchGroup {
             title: format!("Timing: {kind} time of {} ({})", part.name, part.title),
             how: String::new(),
@@ -81,7 +81,7 @@ impl BenchReadings<'_> {
             if shown == before {
                 continue;
             }
-            let done = way::at_bench(model, assembly, &press.changes).join(" and ");
+            let done = steps::at_bench(model, assembly, &press.changes).join(" and ");
             let again = |step: BenchStep| BenchStep { what: format!("Second time: {done}. {}", step.what), ..step };
             steps.extend(shown.into_iter().map(again));
         }

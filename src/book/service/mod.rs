@@ -8,7 +8,7 @@ use crate::lists::csv::{csv, plain};
 use crate::lists::states::state_of;
 use crate::service::chain::Chain;
 use crate::service::follow::{Follower, Pull};
-use crate::way;
+use crate::steps;
 use catalogue::part_form::TimerKind;
 use explore::Move;
 use facts::{Facts, Readings};
@@ -100,7 +100,7 @@ fn sheet(facts: &Facts, readings: &mut Readings, (screen, view): (ScreenId, usiz
     sheet.state = row.name.clone();
     sheet.inputs = settings(model, table, row);
     let moves = solved.exploration.way_to(&row.solution.state).unwrap_or_default();
-    sheet.way = way::in_vehicle(model, &solved.assembly, &moves);
+    sheet.way = steps::in_vehicle(model, &solved.assembly, &moves);
     let changes = facts.steps_to(&row.solution.state);
     if !reading.agrees {
         sheet.trouble = Some(format!("As designed, the screen shows {} here.", reading.picture.words(model)));

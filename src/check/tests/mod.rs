@@ -2,10 +2,10 @@
 
 use super::*;
 
-mod dead;
+mod dead_supplies;
 mod figures;
 mod loads;
-mod lost;
+mod lost_grounds;
 mod pulsed;
 mod supplies;
 

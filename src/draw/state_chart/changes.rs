@@ -1,6 +1,6 @@
 //! What changes the picture, in the chart's words.
 
-use super::bands::{Band, words_of};
+use super::picture_bands::{Band, words_of};
 use facts::picture_changes::Cause;
 use facts::{Facts, PictureChange};
 use model::Model;

@@ -1,8 +1,8 @@
 //! What a state chart shows, before it is drawn.
 
-use super::bands::{Band, Line, pictures};
 use super::changes::{self, Change};
 use super::merge::{Fold, State, folded, unfolded};
+use super::picture_bands::{Band, Line, pictures};
 use facts::Facts;
 use model::{Model, SignalId, SignalKind};
 use states::{StateRow, StateTable, is_memory, shown_words};

@@ -2,12 +2,12 @@
 //! leads there, a column for every input, memory and relay. Up to [`MOST_LINES`] states have a line each; more are merged
 //! by `merge`. A table below says what changes the picture. What exceeds a sheet continues on the next one.
 
-mod bands;
 mod change_table;
 mod changes;
 mod chart;
 mod merge;
 mod paint;
+mod picture_bands;
 
 use chart::Chart;
 pub use chart::MOST_LINES;

@@ -1,8 +1,8 @@
 //! The chart on paper.
 
-use super::bands::{Band, Line};
 use super::change_table::{self, heading};
 use super::chart::Chart;
+use super::picture_bands::{Band, Line};
 use kit::colour::{ALERT, FAINT, INK, PAPER, SOFT_INK, TINT};
 use kit::flow::SheetFlow;
 use kit::font;

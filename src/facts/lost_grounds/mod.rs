@@ -1,9 +1,9 @@
 //! What the loss of a ground does: every ground opened in turn, every state at the highest supply solved again.
 
-mod breaks;
+mod grounds;
 mod shields;
 
-pub use breaks::{Ground, GroundKind};
+pub use grounds::{Ground, GroundKind};
 pub use shields::{Lost, ShieldCurrent, Shields};
 
 use super::conductors::Conductors;
@@ -118,7 +118,7 @@ pub(super) struct Search<'f> {
 impl LostGrounds {
     pub(super) fn new(search: Search) -> LostGrounds {
         let (solved, connectivity) = (search.solved, search.connectivity);
-        let grounds = breaks::Search { solved, connectivity }.grounds();
+        let grounds = grounds::Search { solved, connectivity }.grounds();
         let conductors = Conductors::new(solved.model, &solved.assembly);
         let through: Vec<Ground> = grounds.iter().copied().filter(|ground| !ground.is_dead_end).collect();
         let share = |thread| of_grounds(search, &conductors, &through, thread);

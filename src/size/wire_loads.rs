@@ -8,7 +8,7 @@ use quantity::{Amps, Volts};
 
 /// Currents of wires and drops of loads at the corners that are worst for them.
 #[derive(Debug, Clone)]
-pub struct Duty {
+pub struct WireLoads {
     /// For each wire, the highest current in any state, highest supply and cold copper.
     pub most: Vec<Amps>,
     /// For each load, its drop in the state in which it loses most, lowest supply and hot copper.
@@ -32,7 +32,7 @@ pub struct LoadDrop {
 ///
 /// # Errors
 /// When the watch breaks.
-pub fn duty(model: &Model, watch: Watch) -> Result<Duty, Interrupted> {
+pub fn wire_loads(model: &Model, watch: Watch) -> Result<WireLoads, Interrupted> {
     let assembly = assemble(model);
     let hard = Corner { supply: Supply::Greatest, copper: Copper::Cold, ..Corner::NOMINAL };
     let weak = Corner { supply: Supply::Least, copper: Copper::Hot, ..Corner::NOMINAL };
@@ -65,7 +65,7 @@ pub fn duty(model: &Model, watch: Watch) -> Result<Duty, Interrupted> {
             }
         }
     });
-    Ok(Duty { most, loads: worst.into_iter().flatten().collect() })
+    Ok(WireLoads { most, loads: worst.into_iter().flatten().collect() })
 }
 
 /// What a load's wires lose in one state: from the first pin of a supply or a converter, and back to the battery's
