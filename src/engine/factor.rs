@@ -278,7 +278,18 @@ impl Factor {
                 *answer = amps;
             }
         }
-        for column in from.min(to) as usize..n {
+        self.respond_from(plan, from.min(to) as usize, answer)
+    }
+
+    /// How every column answers to currents into all of them, all sources dead.
+    pub(crate) fn respond_to(&self, plan: &EliminationPlan, amps: Vec<f64>) -> Vec<f64> {
+        self.respond_from(plan, 0, amps)
+    }
+
+    /// The same for currents into columns from the `first` on; the last entry is the battery's negative.
+    fn respond_from(&self, plan: &EliminationPlan, first: usize, mut answer: Vec<f64>) -> Vec<f64> {
+        let n = plan.columns;
+        for column in first.min(n)..n {
             let current = answer[column];
             if current != 0.0 {
                 plan.slots(column).for_each(|slot| answer[plan.rows[slot] as usize] += self.share[slot] * current);

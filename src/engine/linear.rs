@@ -17,6 +17,46 @@ pub(crate) struct Link {
     pub ohms: f64,
 }
 
+/// More volts than a vehicle has: without its links, a node is held by next to nothing.
+const LOST_VOLTS: f64 = 1e3;
+
+/// The responses of all columns to a current of one ampere through each link, and the equations for the links' currents.
+struct Joined<'l> {
+    links: &'l [Link],
+    answers: Vec<Vec<f64>>,
+    matrix: Vec<f64>,
+}
+
+impl Joined<'_> {
+    fn new<'l>(links: &'l [Link], factor: &Factor, plan: &EliminationPlan) -> Joined<'l> {
+        let column = |column: u32| if column as usize == plan.columns { NONE } else { column };
+        let answer = |link: &Link| factor.respond_between(plan, column(link.from), column(link.to), 1.0);
+        let answers: Vec<Vec<f64>> = links.iter().map(answer).collect();
+        let mut matrix = vec![];
+        for (row, link) in links.iter().enumerate() {
+            let own = |at: usize| if at == row { link.ohms } else { 0.0 };
+            matrix.extend(answers.iter().enumerate().map(|(at, answer)| link.across(answer) + own(at)));
+        }
+        Joined { links, answers, matrix }
+    }
+
+    /// Changes voltages without links into voltages with them.
+    fn join(&self, volts: &mut [f64]) -> bool {
+        let mut amps: Vec<f64> = self.links.iter().map(|link| link.across(volts)).collect();
+        let solved = dense::solve(&mut self.matrix.clone(), &mut amps);
+        for (answer, amps) in self.answers.iter().zip(&amps) {
+            volts.iter_mut().zip(answer).for_each(|(volts, answer)| *volts -= answer * amps);
+        }
+        solved
+    }
+}
+
+impl Link {
+    fn across(&self, volts: &[f64]) -> f64 {
+        volts[self.from as usize] - volts[self.to as usize]
+    }
+}
+
 /// Slope and offset of every branch, in siemens and amperes, and the voltages that follow.
 pub(crate) struct Linear {
     plan: Arc<EliminationPlan>,
@@ -132,25 +172,23 @@ impl Linear {
     }
 
     /// Lets the links carry current: from the voltages without them, and the response of all voltages to a current through
-    /// each (Woodbury's formula; a resistance that is added makes its system more definite, so nothing cancels).
+    /// each (Woodbury's formula).
     fn join_links(&mut self) -> bool {
         if self.links.is_empty() {
             return true;
         }
         self.factor.finish(&self.plan);
-        let column = |column: u32| if column as usize == self.plan.columns { NONE } else { column };
-        let answer = |link: &Link| self.factor.respond_between(&self.plan, column(link.from), column(link.to), 1.0);
-        let answers: Vec<Vec<f64>> = self.links.iter().map(answer).collect();
-        let across = |volts: &[f64], link: &Link| volts[link.from as usize] - volts[link.to as usize];
-        let mut matrix = vec![];
-        for (row, link) in self.links.iter().enumerate() {
-            let own = |at: usize| if at == row { link.ohms } else { 0.0 };
-            matrix.extend(answers.iter().enumerate().map(|(at, answer)| across(answer, link) + own(at)));
-        }
-        let mut amps: Vec<f64> = self.links.iter().map(|link| across(&self.factor.volts, link)).collect();
-        let solved = dense::solve(&mut matrix, &mut amps);
-        for (answer, amps) in answers.iter().zip(&amps) {
-            self.factor.volts.iter_mut().zip(answer).for_each(|(volts, answer)| *volts -= answer * amps);
+        let links = self.links.clone();
+        let joined = Joined::new(&links, &self.factor, &self.plan);
+        // A current into a node that only a link holds gives millions of volts without the link, and their rounding stays.
+        let is_lost = self.factor.volts.iter().any(|volts| volts.abs() > LOST_VOLTS);
+        let mut solved = joined.join(&mut self.factor.volts);
+        if is_lost {
+            // One step of iterative refinement (Higham, on the accuracy of linear solvers).
+            let amps: Vec<f64> = self.balance()[0].iter().map(|amps| -amps).collect();
+            let mut volts = self.factor.respond_to(&self.plan, amps);
+            solved &= joined.join(&mut volts);
+            self.factor.volts.iter_mut().zip(&volts).for_each(|(volts, by)| *volts += by);
         }
         solved
     }
@@ -170,8 +208,16 @@ impl Linear {
         self.residual_share() <= RESIDUAL_SHARE
     }
 
-    /// The greatest residual of Kirchhoff's current law at a node, as a share of its currents.
+    /// The largest residual of Kirchhoff's current law at a node, as a share of its currents.
     fn residual_share(&mut self) -> f64 {
+        let columns = self.plan.columns;
+        let [sum, size] = self.balance();
+        let shares = sum.iter().zip(size).take(columns).map(|(sum, size)| sum.abs() / size);
+        shares.fold(0.0, f64::max)
+    }
+
+    /// The residual of Kirchhoff's current law at each column, in amperes, and the size of its currents.
+    fn balance(&mut self) -> &[Vec<f64>; 2] {
         let n = self.plan.columns;
         let [mut sum, mut size] = std::mem::take(&mut self.residual);
         for (list, value) in [(&mut sum, 0.0), (&mut size, 1e-6)] {
@@ -200,10 +246,11 @@ impl Linear {
                 size[column] += terms;
             }
         }
-        let shares = (0..n).map(|c| (sum[c] + self.factor.volts[c] / LEAK.value()).abs() / size[c]);
-        let worst = shares.fold(0.0, f64::max);
+        sum.iter_mut().zip(&self.factor.volts).for_each(|(sum, volts)| *sum += volts / LEAK.value());
+        // The battery's negative takes whatever comes.
+        sum[n] = 0.0;
         self.residual = [sum, size];
-        worst
+        &self.residual
     }
 
     /// Solves by elimination of the whole matrix with pivoting; `false` where it is singular.

@@ -5,7 +5,7 @@ use super::curved::Curved;
 use super::factor::Stamp;
 use super::linear::{Linear, Link};
 use super::plan::{EliminationPlan, changes};
-use super::power::{PowerCurve, PowerLoads};
+use super::power::{self, PowerCurve, PowerLoads};
 use circuit::{BranchId, Circuit, Curve, LinePiece, NodeId, Variant, piece_at};
 use std::ops::Range;
 use std::sync::Arc;
@@ -17,10 +17,8 @@ const PIECE_SLACK: f64 = 1e-14;
 /// The same in the last half of [`SINGLE_PASSES`], so that rounding can't move a branch between two pieces endlessly.
 const WIDE_PIECE_SLACK: f64 = 1e-9;
 
-/// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
-/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
-/// the source's voltage over the least one).
-const STARVED_SHARE: f64 = 0.05;
+/// Shares of their power that constant-power loads draw one after the other, where they starve at once.
+const POWER_SHARES: [f64; 3] = [0.0, 0.5, 1.0];
 
 /// Passes in which every branch may change its piece.
 const FREE_PASSES: usize = 40;
@@ -217,8 +215,7 @@ impl Network {
         let column = |node: NodeId| plan.column_of[node.index()].min(plan.columns as u32);
         let links = variant.links();
         let links = links.map(|(from, to, ohms)| Link { from: column(from), to: column(to), ohms: ohms.value() });
-        let links = links.collect();
-        self.linear.set_links(links);
+        self.linear.set_links(links.collect());
         self.stale = true;
         changed.into_iter().map(|id| id.index()).collect()
     }
@@ -276,9 +273,17 @@ impl Network {
         if self.passes().is_ok() && !self.is_starved() {
             return Ok(());
         }
-        // From the greatest voltages down, so that the solution found with loads that starve is always the same one.
+        // From the highest voltages down: without power there is one solution, and each further share of the power starts
+        // from the solution before (continuation; Allgower and Georg 1990). So the solution found with loads that starve is
+        // always the same one.
         self.forget();
-        self.passes()
+        let mut solved = Ok(());
+        for share in POWER_SHARES {
+            self.power.set_share(share);
+            self.reline_loads();
+            solved = self.passes();
+        }
+        solved
     }
 
     /// Whether a constant-power load has less than its least voltage: another solution may then exist.
@@ -286,7 +291,7 @@ impl Network {
         (0..self.curved.len()).any(|at| match &self.curves[self.curved[at].branch()] {
             Curve::Power { least, .. } => {
                 let volts = self.volts_of(at);
-                self.there[self.curved[at].branch()] && volts < *least && volts > STARVED_SHARE * least
+                self.there[self.curved[at].branch()] && power::is_starved(volts, *least)
             }
             _ => false,
         })
@@ -337,9 +342,11 @@ impl Network {
 
     /// Takes constant-power loads by constant currents, or by tangents. Whether any line changed.
     fn take_loads_by(&mut self, chords: bool) -> bool {
-        if !self.power.take_by(chords) {
-            return false;
-        }
+        self.power.take_by(chords) && self.reline_loads()
+    }
+
+    /// Takes the lines of constant-power loads again. Whether any slope changed.
+    fn reline_loads(&mut self) -> bool {
         let mut any = false;
         for at in 0..self.curved.len() {
             let k = self.curved[at].branch();

@@ -10,6 +10,16 @@ const CHORD_SLACK: f64 = 1e-10;
 const ZERO_SLACK: f64 = 1e-14;
 const WIDE_ZERO_SLACK: f64 = 1e-12;
 
+/// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
+/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
+/// the source's voltage over the least one).
+const STARVED_SHARE: f64 = 0.05;
+
+/// Whether a load with this voltage draws less than its power although something feeds it.
+pub(crate) fn is_starved(volts: f64, least: f64) -> bool {
+    volts < least && volts > STARVED_SHARE * least
+}
+
 /// A load's power in watts and constant current in amperes above its least voltage, and the converter output whose power,
 /// times a factor, it draws as well.
 #[derive(Clone, Copy)]
@@ -28,11 +38,18 @@ pub(crate) struct PowerLoads {
     output_watts: Vec<f64>,
     /// Whether loads are constant currents, not tangents.
     chords: bool,
+    /// Share of their power that loads draw for now.
+    share: f64,
 }
 
 impl PowerLoads {
     pub(crate) fn new(branches: usize) -> PowerLoads {
-        PowerLoads { operating: vec![f64::INFINITY; branches], output_watts: vec![0.0; branches], chords: false }
+        PowerLoads {
+            operating: vec![f64::INFINITY; branches],
+            output_watts: vec![0.0; branches],
+            chords: false,
+            share: 1.0,
+        }
     }
 
     /// Starts from the greatest voltages: loads draw nothing.
@@ -46,6 +63,11 @@ impl PowerLoads {
         std::mem::replace(&mut self.chords, chords) != chords
     }
 
+    /// Lets loads draw this share of their power.
+    pub(crate) fn set_share(&mut self, share: f64) {
+        self.share = share;
+    }
+
     /// Power that a converter's output gave last, in watts.
     pub(crate) fn output_watts(&self, branch: usize) -> f64 {
         self.output_watts[branch]
@@ -54,7 +76,7 @@ impl PowerLoads {
     /// Slope and offset of a load that is there.
     pub(crate) fn line(&self, k: usize, curve: PowerCurve) -> [f64; 2] {
         let PowerCurve { watts, amps, least, output } = curve;
-        let watts = watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]);
+        let watts = self.share * (watts + output.map_or(0.0, |(of, factor)| factor * self.output_watts[of]));
         let at = self.operating[k];
         if at <= 0.0 {
             [0.0, 0.0]

@@ -225,3 +225,24 @@ fn a_coil_moves_whichever_way_its_current_goes() {
     let solution = settled(&circuit, &[]);
     assert!(solution.on(coil) && !solution.on(trigger));
 }
+
+/// Two lamps in series behind a 17.8 V source and a 7 W load: while the lamps are cold the load takes 0.43 A, and both laws
+/// are fulfilled there. Newton's method alone jumps past it to the solution in which the load starves.
+#[test]
+fn a_load_behind_lamps_does_not_starve() {
+    let mut circuit = Circuit::new();
+    let names = ["far", "lamps", "low", "high"];
+    let [far, lamps, low, high] = names.map(|name| circuit.node(name));
+    let lamp = |watts| Law::Lamp { rated: Volts::new(12.0), watts: Watts::new(watts) };
+    circuit.branch("leak", high, far, Law::Current { amps: Amps::new(0.308), least: Volts::new(6.0) });
+    circuit.branch("lamp", lamps, low, lamp(11.6));
+    circuit.branch("source", low, high, Law::Source { volts: [Volts::new(17.83); 3], ohms: ohms(0.937) });
+    circuit.branch("lamp", lamps, NEGATIVE, lamp(13.25));
+    let law = Law::Power { watts: Watts::new(7.04), least: Volts::new(6.0) };
+    let load = circuit.branch("load", high, NEGATIVE, law);
+    let solution = settled(&circuit, &[]);
+    // Cold filaments have a tenth of their hot resistance; v² − 17.83 v + R·P = 0.
+    let resistance = 0.937 + 14.4 / 11.6 + 14.4 / 13.25;
+    let volts = 8.915 + (8.915_f64.powi(2) - resistance * 7.04).sqrt();
+    assert!((solution.across(load).value() - volts).abs() < 1e-4, "{}, not {volts} V", solution.across(load).value());
+}
