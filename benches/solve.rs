@@ -109,7 +109,7 @@ fn growth() {
         println!(
             "{inputs:>6} {group:>14} {:>6} {:>6} {:>15} {:>6.0} ms {:>7} ms",
             circuit.nodes.len(),
-            all[0].parts().0,
+            all[0].zones(),
             all[0].count(),
             took[0].as_secs_f64() * 1e3,
             took[1].as_millis(),

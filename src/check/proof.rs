@@ -89,7 +89,7 @@ impl Proved {
 }
 
 fn proved(exploration: &Exploration) -> Proved {
-    let (parts, of_parts) = exploration.parts();
+    let (parts, of_parts) = (exploration.zones(), exploration.states_of_zones());
     let extent = match (&exploration.together, exploration.doubtful()) {
         (Some(_), _) => Extent::Simplest,
         (None, []) => Extent::All,

@@ -49,6 +49,8 @@ pub struct Exploration {
     pub together: Option<Together>,
     pub(super) plan: Arc<EliminationPlan>,
     pub(super) inside: Inside,
+    /// Every input at rest, nothing settled yet.
+    pub(super) rest: State,
 }
 
 /// The states of a circuit that stays whole, or of its zones.
@@ -145,6 +147,7 @@ fn whole(
         together,
         plan: plan.clone(),
         inside: Inside::Whole(found),
+        rest: State::at_rest(circuit),
     })
 }
 
@@ -159,6 +162,7 @@ fn by_zones(circuit: &Circuit, plan: &Arc<EliminationPlan>, corner: Corner, zone
         together: None,
         plan: plan.clone(),
         inside: Inside::Whole(Reach::default()),
+        rest: State::at_rest(circuit),
     };
     let mut settler = Settler::new(circuit, plan, corner);
     for (at, one) in zoned.explored.iter().enumerate() {
@@ -266,13 +270,19 @@ impl Exploration {
         }
     }
 
-    /// How many zones it was explored in (1 for the whole), and how many states they have together.
-    pub fn parts(&self) -> (usize, usize) {
+    /// How many zones it was explored in; 1 for the whole.
+    pub fn zones(&self) -> usize {
         match &self.inside {
-            Inside::Whole(reach) => (1, reach.states.len()),
-            Inside::Zones(zoned) => {
-                (zoned.explored.len(), zoned.explored.iter().map(|one| one.reach.states.len()).sum())
-            }
+            Inside::Whole(_) => 1,
+            Inside::Zones(zoned) => zoned.explored.len(),
+        }
+    }
+
+    /// How many states its zones have, each counted by itself.
+    pub fn states_of_zones(&self) -> usize {
+        match &self.inside {
+            Inside::Whole(reach) => reach.states.len(),
+            Inside::Zones(zoned) => zoned.explored.iter().map(|one| one.reach.states.len()).sum(),
         }
     }
 
@@ -291,10 +301,10 @@ impl Exploration {
         }
     }
 
-    /// Every input at rest, settled.
+    /// Every input at rest, settled; before the battery is connected if it has no solution then.
     pub fn first(&self) -> &State {
         match &self.inside {
-            Inside::Whole(reach) => &reach.states[0].state,
+            Inside::Whole(reach) => reach.states.first().map_or(&self.rest, |first| &first.state),
             Inside::Zones(zoned) => &zoned.first,
         }
     }

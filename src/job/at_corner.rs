@@ -25,7 +25,7 @@ pub(crate) fn at_corner(wiring: &Wiring, asked: &Asked, corner: Corner, watch: W
     });
     // An exploration in parts does not visit every combination: settle this one, with its latches and timers as they
     // are and everything else from rest.
-    if nearest.is_none() && exploration.parts().0 > 1 {
+    if nearest.is_none() && exploration.zones() > 1 {
         let mut start = wanted.clone();
         for (i, _) in circuit.actors.iter().enumerate().filter(|(_, actor)| !actor.rule.is_memory()) {
             start.memory.set_on(ActorId(i as u32), false);

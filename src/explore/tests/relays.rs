@@ -4,7 +4,7 @@ use super::by_hand::{battery, close, closed, ohms, settle, settled};
 use crate::*;
 use circuit::*;
 use engine::Solver;
-use quantity::Volts;
+use quantity::{Amps, Share, Volts};
 
 fn relay(circuit: &mut Circuit, name: &str, plus: NodeId, minus: NodeId) -> ActorId {
     circuit.resistor(format!("{name} coil"), plus, minus, ohms(90.0));
@@ -172,4 +172,23 @@ fn hold_module_both_ways() {
     let mut held = exploration.first().clone();
     held.memory.set_on(hold, true);
     assert_eq!(exploration.way_to(&held).unwrap(), [Move::Input(reverse, 1), Move::Input(reverse, 0)]);
+}
+
+/// A converter whose input current returns through its own output has no solution. The exploration says so, and has no
+/// state.
+#[test]
+fn a_state_at_rest_without_a_solution_is_reported() {
+    let (mut circuit, plus) = battery();
+    circuit.input("reverse", &["off", "on"]);
+    let output = circuit.node("output");
+    let law = Law::Regulated { volts: Volts::new(5.0), ohms: ohms(0.05), limit: Amps::new(1.4) };
+    let branch = circuit.branch("output", output, NEGATIVE, law);
+    let drawn =
+        Law::Drawn { output: branch, efficiency: Share::new(0.85), idle: Amps::new(0.01), least: Volts::new(7.0) };
+    circuit.branch("input", plus, output, drawn);
+    circuit.resistor("beside", output, plus, ohms(17.0));
+    let exploration = explore(&circuit, Corner::NOMINAL);
+    assert_eq!((exploration.count(), exploration.unsolved.len()), (0, 1));
+    assert_eq!(*exploration.first(), State::at_rest(&circuit));
+    exploration.visit(&circuit, &mut |solution| panic!("{solution:?}"));
 }

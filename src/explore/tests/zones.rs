@@ -97,6 +97,8 @@ fn vehicle(wirings: &[Wiring], ohms: f64) -> Circuit {
 #[derive(Debug, Default)]
 struct Compared {
     exact: usize,
+    /// Compared after zones had been joined, because a decision in one depended on another.
+    joined: usize,
     bounded: usize,
     counts: usize,
     states: usize,
@@ -188,6 +190,7 @@ fn zones_are_the_whole() {
             continue;
         }
         compared.note(&circuit, &wirings);
+        compared.joined += usize::from(zoned(&zones).joined > 0);
         holds_the_whole(&circuit, &whole, &zones, &mut compared);
         if zones.is_bounded() {
             compared.bounded += 1;
@@ -210,6 +213,8 @@ fn zones_are_the_whole() {
             }
         }
     }
+    println!("{compared:?}");
+    assert!(compared.joined >= 10, "{compared:?}");
     assert!(compared.exact >= 100 && compared.bounded >= 15 && compared.counts >= 40, "{compared:?}");
     assert!(compared.states >= 5000 && compared.levels >= 10_000 && compared.pulses >= 100, "{compared:?}");
     assert_eq!((compared.kinds.len(), compared.rules.len()), (usize::from(KINDS), 6), "{compared:?}");

@@ -54,6 +54,8 @@ pub(crate) struct Zoned {
     /// Those of them that don't come on in any state of the whole that is shown.
     pub never: Vec<ActorId>,
     pub first: State,
+    /// How many times zones were joined because a decision was in doubt.
+    pub joined: usize,
 }
 
 /// One zone explored.
@@ -96,15 +98,16 @@ pub(crate) fn explore_zones(
     }
     let mut best: Option<Box<Zoned>> = None;
     let mut first_actors = None;
+    let mut joined = 0;
     loop {
         let trunk = zones.trunk.clone();
         match try_zones(circuit, corner, zones, doubts, watch)? {
-            Tried::Sure(zoned) => return Ok(Ok(*zoned)),
+            Tried::Sure(zoned) => return Ok(Ok(Zoned { joined, ..*zoned })),
             Tried::InDoubt(zoned, actors, sagging) => {
                 first_actors.get_or_insert(actors);
                 let fewest = best.as_ref().map_or(usize::MAX, |best| best.doubtful.len());
                 if let Some(zoned) = zoned.filter(|zoned| zoned.doubtful.len() < fewest) {
-                    best = Some(zoned);
+                    best = Some(Box::new(Zoned { joined, ..*zoned }));
                 }
                 let merged = sagging.into_iter().find_map(|at| {
                     let mut soft = soft.clone();
@@ -117,6 +120,7 @@ pub(crate) fn explore_zones(
                     return Ok(best.map_or(Err(NoZones::Together(first_actors.unwrap_or_default())), |best| Ok(*best)));
                 };
                 (soft, zones) = merged;
+                joined += 1;
             }
         }
     }
@@ -166,7 +170,8 @@ fn try_zones(
             let hold = draws.into_iter().map(|draw| draw.hold).collect();
             let first = State::at_rest(circuit);
             let (doubtful, never) = (actors.clone(), vec![]);
-            let mut zoned = Box::new(Zoned { zones, explored, trunks, levels, hold, bounded, doubtful, never, first });
+            let mut zoned =
+                Box::new(Zoned { zones, explored, trunks, levels, hold, bounded, doubtful, never, first, joined: 0 });
             zoned.first = zoned.whole_state(circuit, &vec![0; zoned.explored.len()]);
             return Ok(if sure { Tried::Sure(zoned) } else { Tried::InDoubt(Some(zoned), actors, sagging) });
         }

@@ -106,7 +106,7 @@ impl<'r> Asker<'r> {
             solved,
             feeds,
             // A circuit solved in zones only lists the states of each zone.
-            states: (solved.exploration.parts().0 == 1).then(|| settled(solved, states)),
+            states: (solved.exploration.zones() == 1).then(|| settled(solved, states)),
             screens: BTreeMap::new(),
             lead_ins: BTreeMap::new(),
             has_timers,

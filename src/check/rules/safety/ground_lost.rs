@@ -158,7 +158,7 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
     for (effect, shown) in &in_order[1..] {
         finding = finding.value("also", format!("{} {}", words(effect), facts.names().moment(&shown.moment)));
     }
-    let (parts, _) = facts.solved.exploration.parts();
+    let parts = facts.solved.exploration.zones();
     // Shields are checked in states of the whole circuit.
     let in_parts = |effect: &LossEffect| !matches!(effect, LossEffect::Shield(_) | LossEffect::Works(_));
     if parts > 1 && effects.keys().any(in_parts) {

@@ -83,7 +83,7 @@ fn extremes(circuit: &Circuit, exploration: &Exploration) -> Vec<[f64; 2]> {
 
 fn agree(circuit: &Circuit, corner: Corner, parts: usize) {
     let (whole, split) = both(circuit, corner);
-    assert_eq!(split.parts().0, parts);
+    assert_eq!(split.zones(), parts);
     assert_eq!(split.count(), whole.count());
     split.visit(circuit, &mut |solution| assert!(whole.way_to(&solution.state).is_some()));
     let names = circuit.nodes.iter().chain(circuit.branches.iter().map(|branch| &branch.name));
@@ -148,7 +148,7 @@ fn loads_near_their_least_voltage_are_whole_or_bounded() {
     };
     assert!(near(3).is_none());
     let large = near(9).expect("it splits");
-    assert_eq!((large.parts().0, large.is_bounded()), (9, true));
+    assert_eq!((large.zones(), large.is_bounded()), (9, true));
 }
 
 #[path = "../../../benches/vehicle/mod.rs"]
