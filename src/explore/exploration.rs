@@ -278,6 +278,14 @@ impl Exploration {
         }
     }
 
+    /// How many times zones were joined because a decision in one depended on another.
+    pub fn joins(&self) -> usize {
+        match &self.inside {
+            Inside::Whole(_) => 0,
+            Inside::Zones(zoned) => zoned.joined,
+        }
+    }
+
     /// How many states its zones have, each counted by itself.
     pub fn states_of_zones(&self) -> usize {
         match &self.inside {
