@@ -6,9 +6,10 @@ use facts::sneak::Lifted;
 use facts::{Facts, Moment, Peak};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use quantity::Volts;
+use quantity::{Gauge, Volts};
 use replay::Row;
 use replay::standing::Arrival;
+use states::listed;
 use std::fmt::Display;
 
 /// A voltage is reported beside another only if it is greater by this share.
@@ -122,6 +123,20 @@ pub fn with_worst_sneak(facts: &Facts, finding: Finding, own: ElementId, shown: 
             finding.value(&what, format!("{}, {}", worst.volts, worst.amps))
         }
         None => finding,
+    }
+}
+
+/// A conductor size to use for a wire, with the ends that need another terminal or splice for it: `6 mm² with a larger
+/// terminal at K1.30`.
+pub fn size_words(facts: &Facts, wire: WireId, size: Gauge) -> String {
+    let ends = facts.model.wire(wire).ends.iter();
+    let small: Vec<String> = ends
+        .filter(|end| !size::pin_takes(facts.model, **end, size))
+        .map(|end| format!("`{}`", facts.model.pin_name(*end)))
+        .collect();
+    match listed(&small) {
+        Some(pins) => format!("{size} with a larger terminal or splice at {pins}"),
+        None => size.to_string(),
     }
 }
 

@@ -127,6 +127,13 @@ impl Figure {
 }
 
 impl Finding {
+    /// Whether the first value with a limit prints the same as that limit. Then only rounding puts one above the other, and
+    /// nothing is wrong.
+    pub fn is_at_its_limit(&self) -> bool {
+        let first = self.evidence.figures.iter().find_map(|figure| Some((&figure.value, figure.limit.as_ref()?)));
+        first.is_some_and(|(value, limit)| limit.strip_prefix("at least ").unwrap_or(limit) == value)
+    }
+
     /// Sets the subject.
     pub fn about(mut self, about: impl Into<String>) -> Self {
         self.about = about.into();

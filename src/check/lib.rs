@@ -132,7 +132,8 @@ pub fn check_facts(facts: &Facts) -> Report {
         Finds::InHarness(find) => Some(find(facts)),
         Finds::InReport(_) => None,
     });
-    let mut report = accept::split(model, found.flatten().collect());
+    let found = found.flatten().filter(|finding| !finding.is_at_its_limit()).collect();
+    let mut report = accept::split(model, found);
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
     report.proof = Proof::new(facts);

@@ -17,7 +17,7 @@ pub struct Taker {
     pub element: ElementId,
     /// Its current in the state.
     pub amps: Amps,
-    /// The highest current while it is switched on. A converter takes no more than the load at its limit makes it take,
+    /// The highest current while it is switched on, in proportion to the load's voltage. A converter takes no more than the load at its limit makes it take,
     /// whatever its output feeds.
     pub inrush: Amps,
 }
@@ -46,7 +46,10 @@ pub(super) fn takers(
         let id = ElementId(i);
         let own = || assembly.amps(solution, id).abs();
         let (amps, inrush) = match &element.kind {
-            ElementKind::Load(load) if takes(&load.feed, &load.ground) => (own(), load.inrush),
+            ElementKind::Load(load) if takes(&load.feed, &load.ground) => {
+                let across = (assembly.volts(solution, load.feed) - assembly.volts(solution, load.ground)).abs();
+                (own(), (load.inrush * (across / load.nominal)).max(own()))
+            }
             ElementKind::Coil(coil) if takes(&coil.feed, &coil.ground) => (own(), own()),
             ElementKind::Converter { input, ground, volts, least, efficiency, limit, idle, .. }
                 if takes(input, ground) =>

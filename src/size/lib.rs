@@ -15,7 +15,7 @@ pub use wire_loads::{LoadDrop, WireLoads, wire_loads};
 
 use explore::{Interrupted, Watch, unwatched};
 use model::conductor;
-use model::{Domain, Draft, ElementId, ElementKind, Model, Run, WireId};
+use model::{Domain, Draft, ElementId, ElementKind, Model, PinId, Run, WireId};
 use quantity::{Amps, Gauge, Span, Volts};
 use spec::{Surroundings, WireMake};
 use std::cmp::Ordering;
@@ -67,15 +67,18 @@ fn is_open(model: &Model, id: WireId) -> bool {
 /// Largest share of a splice's capacity that one wire may take, so that the others fit.
 const SPLICE_SHARE: f64 = 0.5;
 
+/// Whether the terminal or splice at a pin takes a conductor of this size.
+pub fn pin_takes(model: &Model, pin: PinId, gauge: Gauge) -> bool {
+    let form = &model.part(model.pin(pin).part).form;
+    let terminal = form.terminal.as_ref().map(|terminal| terminal.wire.0);
+    let holds = form.holds.map(|holds| holds.0.high.area() * SPLICE_SHARE);
+    terminal.is_none_or(|range| conductor::against(gauge, range) != Ordering::Greater)
+        && holds.is_none_or(|most| gauge.area() <= most)
+}
+
 /// Whether the terminals and splices at both ends of a wire take a conductor of this size.
 pub fn ends_take(model: &Model, id: WireId, gauge: Gauge) -> bool {
-    model.wire(id).ends.iter().all(|end| {
-        let form = &model.part(model.pin(*end).part).form;
-        let terminal = form.terminal.as_ref().map(|terminal| terminal.wire.0);
-        let holds = form.holds.map(|holds| holds.0.high.area() * SPLICE_SHARE);
-        terminal.is_none_or(|range| conductor::against(gauge, range) != Ordering::Greater)
-            && holds.is_none_or(|most| gauge.area() <= most)
-    })
+    model.wire(id).ends.iter().all(|end| pin_takes(model, *end, gauge))
 }
 
 /// Raises a wire to the thinnest size that the terminals of both ends take.

@@ -4,6 +4,7 @@ use super::*;
 
 mod dead_supplies;
 mod figures;
+mod limits;
 mod loads;
 mod lost_grounds;
 mod pulsed;

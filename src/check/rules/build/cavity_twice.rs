@@ -59,8 +59,8 @@ fn of_pin(facts: &Facts, pin: PinId) -> Option<Finding> {
         .finding(place(*last), message)
         .about(name)
         .label(format!("this {what} is full"))
-        .also(place(*first), "the first wire")
-        .limit("wires", count, takes);
+        .also(place(*first), "the first wire");
+    let finding = if count > takes { finding.limit("wires", count, takes) } else { finding };
     let finding = match range {
         Some(range) if takes > 1 => finding.limit("cross-section together", copper, range.high),
         _ => finding,

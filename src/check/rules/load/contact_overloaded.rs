@@ -2,8 +2,8 @@ use crate::evidence::{shown_at, unless_short};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::{ContactRating, LoadKind};
 use circuit::{BranchId, Solution};
-use facts::Facts;
-use facts::moment::Peak;
+use facts::moment::{CORNERS, Peak};
+use facts::{Facts, Moment};
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
 
@@ -93,12 +93,21 @@ fn of_side(facts: &Facts, side: &Side) -> Option<Finding> {
         return Some(finding(facts, side, peak, &solution, most, &shares));
     }
     let inrush = side.rating.inrush?;
-    (shares.inrush > inrush).then(|| {
+    let moment = at_switch_on(&peak.moment);
+    let solution = facts.solution(&moment)?;
+    let drawn = self::shares(facts, side, &solution).inrush;
+    (drawn > inrush).then(|| {
         let name = name(facts, side);
-        let state = facts.names().moment(&peak.moment);
-        let message = format!("the loads behind {name} draw {} at switch-on {state}, limit {inrush}", shares.inrush);
-        evidence(facts, side, peak, &solution, message).limit("inrush", shares.inrush, inrush)
+        let state = facts.names().moment(&moment);
+        let message = format!("the loads behind {name} draw {drawn} at switch-on {state}, limit {inrush}");
+        let peak = Peak { value: peak.value, moment };
+        evidence(facts, side, &peak, &solution, message).limit("inrush", drawn, inrush)
     })
+}
+
+/// The state of a moment at the corner with the highest inrush: highest supply, cold copper.
+pub(super) fn at_switch_on(moment: &Moment) -> Moment {
+    Moment { corner: CORNERS[2], ..moment.clone() }
 }
 
 /// The current that the contact may carry with this mixture of loads: the ratings weighed by their shares of it.

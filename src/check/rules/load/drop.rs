@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, waypoints, with_simplest};
+use crate::evidence::{shown_at, size_words, waypoints, with_simplest};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::WireDrop;
@@ -97,7 +97,7 @@ fn hint(facts: &Facts, id: WireId, loss: Volts, of_wire: Volts, most: Volts) -> 
     let ohms = |size| conductor::resistance(size, Metres::new(1.0), Celsius::new(20.0));
     let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire;
     match conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0)) {
-        Some(size) => format!("use {size} for wire {}", wire.id),
+        Some(size) => format!("for wire {} use {}", wire.id, size_words(facts, id, size)),
         None => "use thicker wires along the whole path, or a shorter path".into(),
     }
 }

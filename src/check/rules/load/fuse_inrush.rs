@@ -1,3 +1,4 @@
+use super::contact_overloaded::at_switch_on;
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use catalogue::part_form::LoadKind;
@@ -45,7 +46,8 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let ElementKind::Fuse { between, .. } = model.element(id).kind else { return None };
     let branch = *facts.solved.assembly.element(id).first()?;
     let peak = facts.worst().amps(branch)?;
-    let solution = facts.solution(&peak.moment)?;
+    let moment = at_switch_on(&peak.moment);
+    let solution = facts.solution(&moment)?;
     let along = facts.paths().along_current(&solution, id, between);
     let loads: Vec<Rush> = facts.takers(&solution, along).iter().filter_map(|taker| Rush::of(facts, taker)).collect();
     let rush = loads.iter().map(|load| load.amps[0]).sum::<Amps>();
@@ -54,7 +56,7 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
         return None;
     }
     let part = model.part(model.element(id).part);
-    let state = facts.names().moment(&peak.moment);
+    let state = facts.names().moment(&moment);
     let message = format!("`{}` ({rating}) may open at switch-on {state}: its loads draw {rush} together", part.name);
     let finding = RULE
         .finding(part.place, message)
@@ -63,7 +65,7 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
         .value("inrush of all loads together", rush)
         .limit("share of its I²t that the inrush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
         .hint("use the next larger fuse if its wires allow it, or start the loads one after the other");
-    let (finding, _) = shown_at(facts, finding, &peak.moment);
+    let (finding, _) = shown_at(facts, finding, &moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
 }
 

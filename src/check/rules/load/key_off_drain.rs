@@ -42,7 +42,10 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let days = days.map(|days| if days == "1" { "1 day".to_string() } else { format!("{days} days") });
     let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half its charge lasts {days}"));
     let part = model.part(model.element(id).part);
-    let message = format!("`{}` supplies {} with everything at rest, limit {most}{lasts}", part.name, found.amps);
+    let memory = facts.names().moment(&found.moment);
+    let memory = memory.split_once("; ").map_or_else(String::new, |(_, memory)| format!(" and {memory}"));
+    let message =
+        format!("`{}` supplies {} with every input at rest{memory}, limit {most}{lasts}", part.name, found.amps);
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())

@@ -79,17 +79,18 @@ fn finding(
         None => format!("`{name}` is at its limit of {limit} {state}, and its voltage falls"),
         Some(does) => format!("{} {does} `{name}` {state}, limit {limit}", peak.value),
     };
-    let finding = RULE
-        .finding(part.place, message)
-        .about(part.name.as_str())
-        .label(format!("limit {limit}"))
-        .limit("current", peak.value, limit)
-        .hint(match backwards {
+    let finding = RULE.finding(part.place, message).about(part.name.as_str()).label(format!("limit {limit}")).hint(
+        match backwards {
             true => BACK,
             false if drives_a_coil(facts, pin) => COIL,
             false if to_ground => TO_GROUND,
             false => LOAD,
-        });
+        },
+    );
+    let finding = match gives_no_more {
+        true => finding.value("current, at the limit", peak.value),
+        false => finding.limit("current", peak.value, limit),
+    };
     let finding = with_simplest(facts, finding, &peak.moment, over);
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {

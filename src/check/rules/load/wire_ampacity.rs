@@ -1,4 +1,4 @@
-use crate::evidence::{company, shown_at, unless_short, with_simplest};
+use crate::evidence::{company, shown_at, size_words, unless_short, with_simplest};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use model::{WireId, conductor};
@@ -44,7 +44,11 @@ fn hint(facts: &Facts, id: WireId, amps: Amps) -> String {
     let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let gauge = facts.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= amps) {
-        Some(size) => format!("use {size}, or route the wire outside this bundle"),
+        Some(size) => {
+            let use_size = format!("use {}", size_words(facts, id, size));
+            let alone = bundled > 2 && conductor::ampacity(gauge, 1, hot) >= amps;
+            if alone { format!("{use_size}, or route the wire outside this bundle") } else { use_size }
+        }
         None => "no single wire carries this: split the load".into(),
     }
 }

@@ -1,4 +1,4 @@
-use crate::evidence::company;
+use crate::evidence::{company, size_words};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::protection::Guard;
@@ -70,7 +70,10 @@ fn hint(facts: &Facts, id: WireId, rating: Amps) -> String {
     let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let gauge = facts.model.wire(id).gauge;
     match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= rating) {
-        Some(size) => format!("use {size} or a smaller fuse; a fuse must open before its thinnest wire overheats"),
+        Some(size) => format!(
+            "use a smaller fuse, or {}; a fuse must open before its thinnest wire overheats",
+            size_words(facts, id, size)
+        ),
         None => "use a smaller fuse; a fuse must open before its thinnest wire overheats".into(),
     }
 }

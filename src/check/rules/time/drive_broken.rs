@@ -41,7 +41,14 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
     for promise in
         timeline.promises.iter().filter(|promise| promise.verdict == Verdict::Broken && !is_reported(facts, promise))
     {
-        let at = if matches!(promise.kind, PromiseKind::Expect { .. }) { promise.to } else { promise.from };
+        // The timeline shows where it fails: an expectation, the longest gap, or the start of the wait.
+        let at = match &promise.kind {
+            PromiseKind::Expect { .. } => promise.to,
+            PromiseKind::Steady { gaps, .. } => {
+                gaps.iter().max_by_key(|gap| gap.length()).map_or(promise.from, |gap| gap.from)
+            }
+            PromiseKind::Within { .. } => promise.from,
+        };
         let message = format!("drive {} fails: {}", drive.name, promise_words(model, promise));
         let hint = "see in the timeline what happens instead; correct the wiring or the drive";
         all.push(finding(promise.place, message, at).label("not met").hint(hint));
