@@ -5,7 +5,7 @@ use super::connectivity::Connectivity;
 use super::walk::{Label, Towards, walk};
 use graph::{Link, Nets};
 use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
-use quantity::Amps;
+use quantity::{Amps, Volts};
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
@@ -60,7 +60,7 @@ impl Protection {
         let beside = beside(model);
         walk(connectivity.links(), Towards::Ground, &starts(model), &mut |here, hop| {
             let guard = match hop.link {
-                Link::Through(id, _) => here.label.least(of_element(model, &beside, id)),
+                Link::Through(id, _) => through(model, &beside, id, here.label),
                 Link::Wire(_) | Link::Joint(_) => here.label,
             };
             if let Link::Wire(wire) = hop.link
@@ -137,8 +137,28 @@ fn own_share(model: &Model, beside: &[Vec<ElementId>], wire: WireId, guard: Guar
     own.unwrap_or(guard)
 }
 
-/// What an element lets through continuously: a fuse its rating, with that of those beside it, a converter its limit, a
-/// resistor what the highest supply drives through it.
+/// What limits the current behind an element. A converter changes amperes: its output gives its limit, or what the guard
+/// of its input lets through at the highest supply voltage if that is less.
+fn through(model: &Model, beside: &[Vec<ElementId>], id: ElementId, before: Guard) -> Guard {
+    match &model.element(id).kind {
+        ElementKind::Converter { limit, volts, .. } => {
+            let fed = Amps::new(before.amps() * (highest_supply(model) / *volts).max(1.0));
+            Guard::Element(id, limit.min(fed))
+        }
+        _ => before.least(of_element(model, beside, id)),
+    }
+}
+
+fn highest_supply(model: &Model) -> Volts {
+    let volts = model.elements.iter().filter_map(|element| match &element.kind {
+        ElementKind::Battery { volts, .. } => Some(volts[2]),
+        _ => None,
+    });
+    volts.reduce(|a, b| a.max(b)).unwrap_or(model.job.nominal)
+}
+
+/// What an element lets through continuously: a fuse its rating, with that of those beside it, a resistor what the highest
+/// supply drives through it.
 fn of_element(model: &Model, beside: &[Vec<ElementId>], id: ElementId) -> Guard {
     match &model.element(id).kind {
         ElementKind::Fuse { rating, .. } => {
@@ -149,14 +169,8 @@ fn of_element(model: &Model, beside: &[Vec<ElementId>], id: ElementId) -> Guard 
             });
             Guard::Element(id, rating.max(ratings.sum()))
         }
-        ElementKind::Converter { limit, .. } => Guard::Element(id, *limit),
         ElementKind::Resistor { resistance, .. } if resistance.value() > 0.0 => {
-            let greatest = model.elements.iter().filter_map(|element| match &element.kind {
-                ElementKind::Battery { volts, .. } => Some(volts[2]),
-                _ => None,
-            });
-            let greatest = greatest.reduce(|a, b| a.max(b)).unwrap_or(model.job.nominal);
-            Guard::Other(greatest / *resistance)
+            Guard::Other(highest_supply(model) / *resistance)
         }
         _ => Guard::Open(model.element(id).part),
     }

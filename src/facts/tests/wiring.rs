@@ -90,6 +90,22 @@ fn a_wire_is_protected_by_the_fuse_before_it() {
     }
 }
 
+/// 2 A at 14.6 V let through 2.21 A at 13.2 V, which is less than the converter's own 5 A.
+#[test]
+fn a_converter_changes_the_amperes_that_its_fuse_lets_through() {
+    for (fuse, amps) in [("2 A", 2.0 * 14.6 / 13.2), ("5 A", 5.0)] {
+        let model = harness(&format!(
+            "parts:\n  F1: {{use: fuse-blade, rating: {fuse}, at: dash}}\n  PS1: {{use: converter-24-12-5a, at: dash}}\n  \
+             BZ: {{use: buzzer-12v, at: dash}}\nwires:\n  - {{id: 1, from: battery, to: F1.1}}\n  \
+             - {{id: 2, from: F1.2, to: PS1.in}}\n  - {{id: 3, from: PS1.ground, to: GND}}\n  \
+             - {{id: 4, from: PS1.out, to: BZ.power}}\n  - {{id: 5, from: BZ.ground, to: GND}}\n"
+        ));
+        let solved = Solved::new(&model);
+        let guard = Facts::new(&solved).protection().of(WireId(3));
+        assert!(matches!(guard, Guard::Element(_, limit) if (limit.value() - amps).abs() < 1e-9), "{fuse}: {guard:?}");
+    }
+}
+
 #[test]
 fn a_path_leads_from_the_battery_through_the_lamp_to_its_negative() {
     let model = harness(LAMP);

@@ -2,6 +2,7 @@
 
 mod cavity_twice;
 mod colour_twice;
+mod length_below_route;
 mod pin_taken;
 mod plug_elsewhere;
 mod splice_overfilled;
@@ -14,6 +15,7 @@ use crate::Rule;
 #[rustfmt::skip] // A line for each rule.
 pub const RULES: &[Rule] = &[
     wire_length::RULE,
+    length_below_route::RULE,
     cavity_twice::RULE,
     pin_taken::RULE,
     plug_elsewhere::RULE,

@@ -9,6 +9,7 @@ mod ring;
 mod short_circuit;
 mod supplies_fight;
 mod trigger_open;
+mod unwired;
 mod video_format;
 mod wire_to_nowhere;
 
@@ -19,6 +20,7 @@ use crate::Rule;
 pub const RULES: &[Rule] = &[
     pin_unknown::RULE,
     wire_to_nowhere::RULE,
+    unwired::RULE,
     part_unpowered::RULE,
     ground_missing::RULE,
     trigger_open::RULE,

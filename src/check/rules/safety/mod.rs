@@ -2,6 +2,7 @@
 
 mod feed_without_fuse;
 mod fuse_above_wire;
+mod fuse_never_opens;
 mod fuse_oversized;
 mod fuses_parallel;
 mod ground_lost;
@@ -15,5 +16,6 @@ pub const RULES: &[Rule] = &[
     fuse_above_wire::RULE,
     fuse_oversized::RULE,
     fuses_parallel::RULE,
+    fuse_never_opens::RULE,
     ground_lost::RULE,
 ];

@@ -1,0 +1,58 @@
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::fuse_curve::{fuse, latest};
+use facts::protection::Guard;
+use model::{ElementId, ElementKind, PinId};
+use quantity::Amps;
+
+pub const RULE: Rule = Rule {
+    name: "safety/fuse-never-opens",
+    severity: Severity::Warning,
+    explanation: include_str!("fuse_never_opens.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(facts: &Facts) -> Vec<Finding> {
+    (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
+}
+
+fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
+    let model = facts.model;
+    let (rating, opens, _) = fuse(model, id)?;
+    let ElementKind::Fuse { between, .. } = model.element(id).kind else { return None };
+    let limits = between.map(|pin| limit(facts, pin));
+    // Both sides: a fuse that another supply can feed as well has that one's current to open it.
+    let [Some((converter, limit)), Some((other, _))] = limits else { return None };
+    if converter != other || latest(opens, limit / rating).is_some() {
+        return None;
+    }
+    let (part, source) = (model.part(model.element(id).part), model.part(model.element(converter).part));
+    let message = format!("`{}` ({rating}) never opens: `{}` gives at most {limit}", part.name, source.name);
+    Some(
+        RULE.finding(part.place, message)
+            .about(part.name.as_str())
+            .label(format!("{rating}"))
+            .also(source.place, format!("at most {limit}"))
+            .limit("current into a short", limit, format!("{} to open it", opening(opens, rating)))
+            .hint("use a fuse that opens at the converter's limit, or leave it out if the wires carry that limit"),
+    )
+}
+
+/// The lowest current at which a fuse must open in a stated time.
+fn opening(opens: &[catalogue::part_form::OpeningForm], rating: Amps) -> Amps {
+    let shares = opens.iter().filter(|point| point.most.is_some()).map(|point| point.at.value());
+    rating * shares.fold(f64::INFINITY, f64::min)
+}
+
+/// The converter that limits every wire at a pin, and its limit.
+fn limit(facts: &Facts, pin: PinId) -> Option<(ElementId, Amps)> {
+    let mut found = None;
+    for &wire in facts.connectivity().wires_on(pin) {
+        let Guard::Element(id, amps) = facts.protection().of(wire) else { return None };
+        if !matches!(facts.model.element(id).kind, ElementKind::Converter { .. }) {
+            return None;
+        }
+        found = Some((id, amps));
+    }
+    found
+}
