@@ -1,9 +1,9 @@
-//! What the solver solves: nodes, the branches between them, the inputs that someone moves, and the actors that the
-//! circuit itself moves. No YAML, no parts, no wires: names are only for people.
+//! The circuit: nodes, the branches between them, the inputs that someone moves, and the actors that the circuit itself
+//! moves. It knows no YAML, parts or wires; names are only for people.
 //!
-//! Node 0 is the battery's negative, the zero of all voltages. A branch's current counts from `from` to `to`; its
-//! voltage is that of `from` against `to`. A source is the other way about in its voltage: it drives `to` above `from`,
-//! so that a positive current is one that it delivers.
+//! Node 0 is the battery's negative, the zero of all voltages. A branch's current is positive from `from` to `to`; its
+//! voltage is that of `from` against `to`. A source drives `to` above `from`, so its current is positive when it
+//! delivers.
 
 use super::ids::{ActorId, BranchId, InputId, NodeId, Position, position};
 use super::logic::Logic;
@@ -12,7 +12,7 @@ use quantity::{Amps, Celsius, Ohms, Share, Span, Volts, Watts};
 /// From every node to the battery's negative, so that a floating island has a voltage: 1 GΩ, which draws 12 nA at 12 V.
 pub const LEAK: Ohms = Ohms::new(1e9);
 
-/// The least resistance that the solver reckons with: a joint given as zero ohms still has a current.
+/// The lowest resistance that the engine uses: a joint given as zero ohms still has a current.
 pub const LEAST_OHMS: Ohms = Ohms::new(1e-6);
 
 /// A circuit with everything that can switch in it.
@@ -30,7 +30,7 @@ pub struct Circuit {
     pub hot: Celsius,
 }
 
-/// Something that lets current pass between two nodes.
+/// A connection of two nodes that carries current.
 #[derive(Debug, Clone)]
 pub struct Branch {
     /// What people call it: `wire 7`, `K1 30-87`.
@@ -41,7 +41,7 @@ pub struct Branch {
     pub to: NodeId,
     /// How its current follows its voltage.
     pub law: Law,
-    /// When it is there at all; it is open otherwise.
+    /// When it is there; it is open at other times.
     pub when: Logic,
     /// How far its resistance, or the voltage of a regulated output, may be off; see [`Corner`](super::Corner).
     pub tolerance: Share,
@@ -80,19 +80,19 @@ pub enum Law {
         /// Its slope beyond.
         ohms: Ohms,
     },
-    /// Constant current above a lowest voltage, falling in proportion to none below it; none backwards. Electronic loads,
-    /// and the leakage of a semiconductor output.
+    /// Constant current above a lowest voltage, proportional to the voltage below it; no current backwards. Electronic
+    /// loads, and the leakage of a semiconductor output.
     Current {
         /// Above the lowest voltage.
         amps: Amps,
-        /// Least working voltage.
+        /// Lowest working voltage.
         least: Volts,
     },
-    /// Constant power above a lowest voltage, current falling in proportion to none below it; none backwards.
+    /// Constant power above a lowest voltage, current proportional to the voltage below it; no current backwards.
     Power {
         /// Above the lowest voltage.
         watts: Watts,
-        /// Least working voltage.
+        /// Lowest working voltage.
         least: Volts,
     },
     /// An incandescent lamp; see [`Lamps`](super::Lamps) and `laws.rs` for its curve.
@@ -104,13 +104,13 @@ pub enum Law {
     },
     /// An LED lamp with its series resistors, anode at `from`.
     Led {
-        /// Nothing below.
+        /// No current below.
         knee: Volts,
         /// Its slope above.
         ohms: Ohms,
     },
-    /// A feed driven with pulse-width modulation from `from` to `to`: on and off in turn. At lowest supply its on-time has
-    /// its least share, at highest supply its greatest, else the middle between them; see `phases.rs`.
+    /// A feed driven with pulse-width modulation from `from` to `to`: on and off in turn. At the lowest
+    /// supply its on-time share is the lowest, at the highest supply the highest, else the middle between them.
     Pulsed {
         /// When on.
         ohms: Ohms,
@@ -135,7 +135,7 @@ pub enum Law {
         efficiency: Share,
         /// With nothing on its output.
         idle: Amps,
-        /// Least working voltage; below it the current falls in proportion.
+        /// Lowest working voltage; below it the current is proportional to the voltage.
         least: Volts,
     },
 }
@@ -149,7 +149,8 @@ pub struct CircuitInput {
     pub positions: Vec<String>,
     /// Whether it springs back.
     pub momentary: bool,
-    /// What must hold, over inputs alone, for it to be away from rest. When that ends, it falls to rest in the same move.
+    /// The condition, over inputs alone, for it to be away from rest. When that ends, it returns to rest in the same
+    /// move.
     pub needs: Logic,
     /// Inputs that can't be away from rest together with this one.
     pub excludes: Vec<InputId>,
@@ -162,23 +163,23 @@ pub struct Actor {
     pub name: String,
     /// What moves it.
     pub rule: ActorRule,
-    /// What must hold for it to be on or to remember anything: the supply of a module.
+    /// The condition for it to be on or to remember anything: the supply of a module.
     pub powered: Logic,
     /// How far the voltages of its rule may be off, as those of a coil are with its resistance.
     pub tolerance: Share,
 }
 
-/// What part of a voltage a threshold goes by: it makes a difference where a pulsed feed is on.
+/// Which of the voltages of a pulsed feed a threshold follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Senses {
-    /// The mean of pulses, as a coil of copper does that holds its current over the off-time. Its voltages rise with its
-    /// resistance, and it moves whichever way its current goes.
+    /// The mean of pulses: a coil, which keeps its current through the off-time. Its thresholds rise with the
+    /// resistance of its copper, and it moves for current in either direction.
     Coil,
     /// The mean of pulses: a lamp, a heater, a motor.
     Mean,
     /// Each pulse: a trigger input.
     Each,
-    /// The least: electronics, which start anew with each pulse.
+    /// The lowest: electronics, which restart with each pulse.
     Least,
 }
 
@@ -189,7 +190,7 @@ impl Senses {
     }
 }
 
-/// What moves an actor. All that have reason to move do so together, then the circuit is solved again.
+/// What moves an actor. All actors with reason to move do so together, then the circuit is solved again.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ActorRule {
     /// On at and above one voltage, off at and below another; between them it stays as it was.
@@ -198,11 +199,11 @@ pub enum ActorRule {
         plus: NodeId,
         /// against here.
         minus: NodeId,
-        /// Surely on.
+        /// On at and above this.
         on: Volts,
-        /// Surely off.
+        /// Off at and below this.
         off: Volts,
-        /// What of its voltage it goes by.
+        /// Which voltage it follows where a feed is pulsed.
         senses: Senses,
     },
     /// Stays where it was put; `reset` wins over `set`.
@@ -212,7 +213,7 @@ pub enum ActorRule {
         /// Puts it off.
         reset: Logic,
     },
-    /// Turns over each time `start` begins.
+    /// Changes each time `start` begins.
     Toggle {
         /// Its trigger.
         start: Logic,
@@ -235,7 +236,7 @@ pub enum ActorRule {
 }
 
 impl ActorRule {
-    /// Whether remembering is what it is for. What a threshold keeps between its voltages is not meant as memory.
+    /// Whether it is meant as memory. The position that a threshold keeps between its voltages is not.
     pub fn is_memory(&self) -> bool {
         !matches!(self, ActorRule::Threshold { .. })
     }
@@ -260,7 +261,7 @@ impl Default for Circuit {
 }
 
 impl Circuit {
-    /// Nothing but the battery's negative. The hot corner is at 60 °C.
+    /// A circuit of the battery's negative alone. The hot corner is at 60 °C.
     pub fn new() -> Self {
         Circuit {
             nodes: vec!["battery −".into()],

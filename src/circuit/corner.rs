@@ -5,12 +5,13 @@ use model::conductor;
 use quantity::{Celsius, Share};
 use std::fmt;
 
-/// One choice of everything that varies without anybody moving anything.
+/// One choice of everything that varies while nobody moves an input.
 ///
-/// The extremes bring the parts' tolerances with them. With lowest supply and hot copper, where things fail, resistances and
-/// the thresholds of coils are at their greatest and converters give their least. With cold copper and highest supply, or
-/// least, where constant power takes most, it is the other way about: there currents are at their greatest. Elsewhere parts
-/// are as rated. The on-time of pulses goes with the supply.
+/// Tolerances of parts are part of the extreme corners. At lowest supply with hot copper, where parts fail to work,
+/// resistances and the thresholds of coils are at their highest and converters give their lowest voltage. At highest
+/// supply with cold copper, and at lowest supply with cold copper, where constant power draws most, resistances are at
+/// their lowest: there currents are highest. At other corners parts are as rated. The on-time share of pulses follows
+/// the supply.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Corner {
     /// Voltage of the supplies.
@@ -55,13 +56,13 @@ pub enum Lamps {
     Cold,
 }
 
-/// What is taken of a feed driven with pulse-width modulation.
+/// Which part of the period of a pulse-width driven feed is solved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Pulse {
-    /// The on-time, with everything standing as it does through on-times and off-times.
+    /// The on-time, every actor being where it is through on-times and off-times.
     #[default]
     On,
-    /// The off-time, as if it lasted.
+    /// The off-time, as if it were permanent.
     Off,
 }
 
@@ -93,7 +94,7 @@ impl Corner {
         }
     }
 
-    /// A resistance of this tolerance, or the threshold of a coil, by what it is rated at.
+    /// A resistance of this tolerance, or the threshold of a coil, as a multiple of its rating.
     pub fn tolerance_factor(self, tolerance: Share) -> f64 {
         match (self.supply, self.copper) {
             (Supply::Least, Copper::Hot) => 1.0 + tolerance.value(),
@@ -102,14 +103,14 @@ impl Corner {
         }
     }
 
-    /// Resistance of copper by its resistance at 20 °C.
+    /// Resistance of copper as a multiple of its resistance at 20 °C.
     pub fn copper_factor(self, circuit: &Circuit) -> f64 {
         1.0 + conductor::COPPER_PER_KELVIN * (self.temperature(circuit).value() - 20.0)
     }
 }
 
 impl fmt::Display for Corner {
-    /// `lowest supply, hot copper`, and what else isn't usual.
+    /// `lowest supply, hot copper`, and anything that isn't usual.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let supply = match self.supply {
             Supply::Least => "lowest",

@@ -1,5 +1,5 @@
-//! What is wrong with a circuit whatever state it is in, and what is dangerous in a state: told with names, never by
-//! failing to solve.
+//! Faults of a circuit in any state, and dangers of one state. A faulty circuit is solved too; these functions name
+//! what is wrong with it.
 
 use super::circuit::{Circuit, LEAST_OHMS, Law};
 use super::ids::{BranchId, NEGATIVE, NodeId};
@@ -7,14 +7,14 @@ use super::state::Solution;
 use quantity::{Amps, Ohms, Volts};
 use std::collections::{BTreeMap, BinaryHeap};
 
-/// A way from a source's positive back to its negative through conductors alone.
+/// A path from a source's positive to its negative through conductors alone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Short {
     /// The source.
     pub source: BranchId,
-    /// What it delivers.
+    /// The current that it delivers.
     pub amps: Amps,
-    /// The branches from its positive to its negative, least resistance first to last.
+    /// The branches from its positive to its negative, in order.
     pub path: Vec<BranchId>,
     /// Resistance of the path, without the source's own.
     pub ohms: Ohms,
@@ -53,8 +53,8 @@ impl Circuit {
         islands.into_values().collect()
     }
 
-    /// Conductors that close a ring of no resistance with others before them: what flows round such a ring isn't
-    /// determined by anything.
+    /// Conductors that close a ring without resistance with others before them. The current round such a ring is
+    /// undetermined.
     pub fn zero_ohm_loops(&self) -> Vec<BranchId> {
         let mut group: Vec<usize> = (0..self.nodes.len()).collect();
         fn find(group: &[usize], mut node: usize) -> usize {
@@ -82,8 +82,8 @@ impl Circuit {
 }
 
 impl Solution {
-    /// Sources that are short-circuited in this state: a way through conductors alone, of so little resistance that the
-    /// source would deliver at least `least` into it.
+    /// Sources that are short-circuited in this state: conductors alone connect their poles, with so little resistance
+    /// that the source would deliver at least `least`.
     pub fn shorts(&self, circuit: &Circuit, least: Amps) -> Vec<Short> {
         let each = circuit.branches.iter().enumerate().filter_map(|(k, branch)| match &branch.law {
             Law::Source { volts, ohms } if self.state.holds(&branch.when) => {
@@ -110,7 +110,7 @@ impl Solution {
         each.collect()
     }
 
-    /// The way of least resistance through closed conductors (Dijkstra's shortest path).
+    /// The path of lowest resistance through closed conductors (Dijkstra's shortest path).
     fn least_resistance(&self, circuit: &Circuit, from: NodeId, to: NodeId) -> Option<(Vec<BranchId>, f64)> {
         let mut near: Vec<Vec<(u32, u32, f64)>> = vec![vec![]; circuit.nodes.len()];
         for (k, branch) in circuit.branches.iter().enumerate() {

@@ -29,7 +29,7 @@ pub type Position = u16;
 /// The position of this number.
 ///
 /// # Panics
-/// When it doesn't fit: the spec's form limits positions to far fewer, and a wrapped position would be another one.
+/// When it doesn't fit: the form of the spec allows far fewer, and a wrapped number would be another position.
 pub fn position(number: usize) -> Position {
     match Position::try_from(number) {
         Ok(position) => position,
@@ -37,10 +37,10 @@ pub fn position(number: usize) -> Position {
     }
 }
 
-/// Where an item stands in a sorted list that holds it.
+/// The index of an item in a sorted list that has it.
 ///
 /// # Panics
-/// When the list doesn't hold it: another item's place would be a wrong answer.
+/// When the list doesn't have it: the index of another item would be a wrong answer.
 pub fn place_in<T: Ord + std::fmt::Debug>(sorted: &[T], item: &T) -> usize {
     match sorted.binary_search(item) {
         Ok(place) => place,

@@ -1,4 +1,4 @@
-//! Which states have been met: a table from a state's bits to its number, in the order met.
+//! The states that have been met: a table from the bits of a state to its number, in the order met.
 
 use super::state::State;
 
@@ -30,7 +30,7 @@ fn hash(key: &[u64]) -> usize {
 }
 
 impl Known {
-    /// Where the key stands or would stand.
+    /// The place of a key in the table, or the place where it would go.
     fn place(&self, key: &[u64]) -> usize {
         let mask = self.table.len() - 1;
         let mut at = hash(key) & mask;

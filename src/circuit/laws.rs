@@ -1,4 +1,4 @@
-//! From a branch's law to the numbers of one corner: straight pieces of current over voltage.
+//! The curve of a branch's law at one corner: straight pieces of current over voltage.
 
 use super::circuit::{Branch, Circuit, LEAST_OHMS, Law};
 use super::corner::{Corner, Lamps, Pulse, Supply};
@@ -19,15 +19,15 @@ pub struct LinePiece {
     pub offset: f64,
 }
 
-/// A law in the numbers of one corner. Currents from `from` to `to` over the voltage of `from` against `to`.
+/// A law at one corner: the current from `from` to `to` over the voltage of `from` against `to`.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Curve {
     /// One piece.
     Straight { slope: f64, offset: f64 },
     /// Several pieces, never falling, joined without a step.
     Pieces(Vec<LinePiece>),
-    /// Constant power and a constant current, in proportion below `least`; `output` is the converter branch whose power,
-    /// times the factor, is added to `watts`.
+    /// Constant power and a constant current, in proportion below `least`; `output` is the converter branch whose
+    /// power, times the factor, is added to `watts`.
     Power { watts: f64, amps: f64, least: f64, output: Option<(usize, f64)> },
     /// Open.
     Open,
@@ -92,7 +92,7 @@ pub fn curve(branch: &Branch, circuit: &Circuit, corner: Corner) -> Curve {
         },
         Law::Regulated { volts, ohms, limit } => {
             let slope = siemens(ohms.value());
-            // Where resistances are at their greatest it gives its least.
+            // It gives its lowest voltage at the corner where resistances are at their highest.
             let volts = *volts * (2.0 - tolerance);
             Curve::Pieces(vec![
                 LinePiece { upto: -volts.value(), slope: 0.0, offset: 0.0 },
@@ -113,7 +113,7 @@ pub fn on_time_share(span: Span<Share>, corner: Corner) -> f64 {
     share.clamp(0.0, 1.0)
 }
 
-/// Nothing up to the knee, a slope above.
+/// No current up to the knee, a slope above.
 fn conducts_above(knee: f64, slope: f64) -> [LinePiece; 2] {
     [LinePiece { upto: knee, slope: 0.0, offset: 0.0 }, LinePiece { upto: f64::INFINITY, slope, offset: -slope * knee }]
 }
@@ -141,8 +141,8 @@ fn lamp(rated: f64, watts: f64, lamps: Lamps) -> Curve {
 }
 
 impl Curve {
-    /// The law itself, without any linearisation: current at a voltage. `output_watts` is what the converter's other side
-    /// gives.
+    /// The current at a voltage by the law itself, without linearisation, in amperes. `output_watts` is the power that
+    /// the output of the converter gives.
     pub fn amps(&self, volts: f64, output_watts: f64) -> f64 {
         match self {
             Curve::Straight { slope, offset } => slope * volts + offset,
@@ -165,7 +165,7 @@ impl Curve {
     }
 }
 
-/// Which piece a voltage falls on.
+/// The piece that holds at a voltage.
 pub fn piece_at(pieces: &[LinePiece], volts: f64) -> usize {
     pieces.iter().position(|piece| volts <= piece.upto).unwrap_or(pieces.len() - 1)
 }

@@ -1,10 +1,10 @@
-//! The circuit of a harness: nodes, branches with their [`Law`]s, inputs that someone moves, actors that the circuit moves
-//! itself.
+//! The circuit of a harness: nodes, branches with their [`Law`]s, inputs that someone moves, actors that the circuit
+//! moves itself.
 //!
 //! [`assemble()`] makes the [`Circuit`] of a model and keeps which pin, wire and element is which node and branch. A
 //! [`Variant`] is the one way to change a circuit. [`State`] and [`Solution`] are what the engine takes and returns;
-//! [`Tracer`] follows the currents of a solution, and [`netlist::netlist`] writes it for a circuit simulator. Nothing here
-//! solves a circuit, and nothing but `assemble` knows parts and wires.
+//! [`Tracer`] follows the currents of a solution, and [`netlist::netlist`] writes it for a circuit simulator. Nothing
+//! here solves a circuit, and nothing but `assemble` knows parts and wires.
 
 mod assemble;
 mod circuit;

@@ -14,7 +14,7 @@ pub enum Logic {
     At(InputId, Position),
     /// The actor is on.
     On(ActorId),
-    /// …
+    /// The opposite of a condition.
     Not(Box<Logic>),
     /// All of them.
     All(Vec<Logic>),
@@ -33,7 +33,7 @@ impl Logic {
         }
     }
 
-    /// Both hold.
+    /// Both conditions.
     pub fn and(self, other: Logic) -> Logic {
         match (self, other) {
             (Logic::Always, one) | (one, Logic::Always) => one,
@@ -46,7 +46,7 @@ impl Logic {
         }
     }
 
-    /// Whether it holds, with `at` telling the position of an input and `on` an actor.
+    /// Whether it holds, given the position of each input and whether each actor is on.
     pub fn holds(&self, at: &impl Fn(InputId) -> Position, on: &impl Fn(ActorId) -> bool) -> bool {
         match self {
             Logic::Always => true,
@@ -59,7 +59,7 @@ impl Logic {
         }
     }
 
-    /// Calls `input` and `actor` for everything that it speaks of.
+    /// Calls `input` and `actor` for everything that it names.
     pub fn visit(&self, input: &mut impl FnMut(InputId), actor: &mut impl FnMut(ActorId)) {
         match self {
             Logic::Always | Logic::Never => {}

@@ -1,9 +1,9 @@
-//! A state of the circuit written out for a general-purpose circuit simulator, so that anyone can check what is said here.
+//! A state of the circuit written out for a general-purpose circuit simulator, so that anyone can check it.
 //!
-//! The form is that of SPICE as ngspice reads it: resistors, sources, and behavioural current sources (`B`) with the very
-//! equations of [`Law`]. Inputs and actors stand where the state has them; an operating point (`.op`) then gives the
-//! voltages of our [`Solution`]. Ours are written as the place to start from (`.nodeset`), since laws with corners can lead
-//! the simulator's iteration in circles; what it ends at fulfils its own equations all the same.
+//! The form is that of SPICE as ngspice reads it: resistors, sources, and behavioural current sources (`B`) with the
+//! equations of [`Law`]. Inputs and actors are where the state has them; an operating point (`.op`) then gives the
+//! voltages of our [`Solution`]. They are also written as its starting point (`.nodeset`), since laws with
+//! corners can lead its iteration in circles; the voltages that it ends with fulfil its own equations in any case.
 
 use super::circuit::{Circuit, LEAK, LEAST_OHMS, Law};
 use super::corner::Corner;
@@ -12,18 +12,18 @@ use super::laws::{Curve, LinePiece, curve};
 use super::state::{Solution, State};
 use std::fmt::Write;
 
-/// What a node is called in a netlist: `0` for the battery's negative.
+/// The name of a node in a netlist: `0` for the battery's negative.
 pub fn node_name(node: NodeId) -> String {
     if node.0 == 0 { "0".into() } else { format!("n{}", node.0) }
 }
 
-/// What a branch is called in a netlist.
+/// The name of a branch in a netlist.
 pub fn branch_name(branch: BranchId, law: &Law) -> String {
     let kind = if matches!(law, Law::Conductor { .. } | Law::Source { .. }) { 'r' } else { 'b' };
     format!("{kind}{}", branch.0)
 }
 
-/// Writes the circuit as it stands in a solution. Names are kept in comments.
+/// Writes the circuit in the state of a solution. Names are kept in comments.
 pub fn netlist(circuit: &Circuit, solution: &Solution, title: &str) -> String {
     let (state, corner) = (&solution.state, solution.corner);
     let mut out = format!("* {}\n* {corner}\n", plain(title));
@@ -90,7 +90,7 @@ fn write_branch(out: &mut String, circuit: &Circuit, state: &State, corner: Corn
     }
 }
 
-/// Power that a regulated branch gives, as an expression; nought if it is open, or a branch of another law.
+/// Power that a regulated branch gives, as an expression; zero if it is open, or has another law.
 fn given(circuit: &Circuit, state: &State, corner: Corner, output: usize) -> String {
     let Some(branch) = circuit.branches.get(output).filter(|branch| state.holds(&branch.when)) else {
         return "0".into();

@@ -1,4 +1,4 @@
-//! Where a current comes from and where it goes: chains of pins with volts and amperes along them, for evidence.
+//! Paths of current: chains of pins with volts and amperes along them, from a supply or to ground.
 
 use super::assemble::Assembly;
 use super::circuit::Law;
@@ -7,7 +7,7 @@ use super::state::Solution;
 use model::{ElementId, Model, PinId, WireId};
 use quantity::{Amps, Volts};
 
-/// Current below which a way isn't followed.
+/// Current below which a path isn't followed, in amperes.
 const LEAST_AMPS: f64 = 1e-7;
 
 /// What a current goes through between two spots.
@@ -118,15 +118,15 @@ impl Tracer {
         Tracer { via, pins, beside }
     }
 
-    /// What a branch is in the harness.
+    /// The wire, contact or element that a branch is in the harness.
     pub fn via(&self, branch: BranchId) -> Option<Via> {
         self.via[branch.index()]
     }
 
-    /// The way of the current into a pin, from the supply or converter that drives it, the greater share at each fork.
+    /// The path of the current into a pin, from the supply or converter that drives it; the larger share at each fork.
     pub fn into_pin(&self, assembly: &Assembly, solution: &Solution, pin: PinId) -> CurrentPath {
         let Some(node) = assembly.pin(pin) else { return CurrentPath::default() };
-        // Walked against the current, then turned round.
+        // Followed against the current, then reversed.
         let walked = self.walk(assembly, solution, node, -1.0);
         let mut path = CurrentPath { start: walked.last().map_or(Spot::Pin(pin), |s| s.to), steps: Vec::new() };
         for (i, step) in walked.iter().enumerate().rev() {
@@ -137,13 +137,13 @@ impl Tracer {
         path
     }
 
-    /// The way of the current out of a pin to the battery's negative, the greater share at each fork.
+    /// The path of the current out of a pin to the battery's negative; the larger share at each fork.
     pub fn out_of_pin(&self, assembly: &Assembly, solution: &Solution, pin: PinId) -> CurrentPath {
         let Some(node) = assembly.pin(pin) else { return CurrentPath::default() };
         CurrentPath { start: Spot::Pin(pin), steps: self.walk(assembly, solution, node, 1.0) }
     }
 
-    /// Walks with (`sense` 1) or against (−1) the current until the battery's negative.
+    /// Follows the current with its direction (`sense` 1) or against it (−1), to the battery's negative.
     fn walk(&self, assembly: &Assembly, solution: &Solution, from: NodeId, sense: f64) -> Vec<PathStep> {
         let mut steps = Vec::new();
         let mut seen = vec![false; self.pins.len()];
@@ -160,7 +160,7 @@ impl Tracer {
         steps
     }
 
-    /// The branch with the highest current out of (`sense` 1) or into a node, and whether it is a source of its own.
+    /// The branch with the highest current out of (`sense` 1) or into a node, and whether it is a source.
     fn greatest(
         &self,
         assembly: &Assembly,

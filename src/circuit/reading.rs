@@ -8,9 +8,9 @@ use quantity::{Amps, Volts};
 /// A signal as read from solved voltages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Reading {
-    /// Surely on.
+    /// On.
     On,
-    /// Surely off.
+    /// Off.
     Off,
     /// A trigger input between its thresholds.
     Undecided,
@@ -19,27 +19,27 @@ pub enum Reading {
 }
 
 impl Assembly {
-    /// A pin's voltage against the battery's negative; nought for a pin that has no circuit.
+    /// A pin's voltage against the battery's negative; zero for a pin that has no circuit.
     pub fn volts(&self, solution: &Solution, pin: PinId) -> Volts {
         self.pin(pin).map_or(Volts::new(0.0), |node| solution.volts(node))
     }
 
-    /// The same as its mean where pulses come, which is what a meter and a coil go by.
+    /// The mean of a pin's voltage over pulses, which a meter shows and a coil follows.
     pub fn mean(&self, solution: &Solution, pin: PinId) -> Volts {
         self.pin(pin).map_or(Volts::new(0.0), |node| solution.mean(node))
     }
 
-    /// The same after all pulsed feeds have gone off.
+    /// A pin's voltage after all pulsed feeds have gone off.
     pub fn between_pulses(&self, solution: &Solution, pin: PinId) -> Volts {
         self.pin(pin).map_or(Volts::new(0.0), |node| solution.between_pulses(node))
     }
 
-    /// The current of an element's main branch, counted as the element counts; nought for one without a circuit.
+    /// The current of an element's main branch, positive as the element counts; zero for one without a circuit.
     pub fn amps(&self, solution: &Solution, element: ElementId) -> Amps {
         self.element(element).first().map_or(Amps::new(0.0), |branch| solution.amps(*branch))
     }
 
-    /// What a signal is in a solution. The solver keeps an undecided trigger input as it was; here it is told.
+    /// A signal in a solution. The engine keeps an undecided trigger input as it was; here it reads as undecided.
     pub fn reading(&self, model: &Model, solution: &Solution, id: SignalId) -> Reading {
         if let SignalKind::Sense { pin, ground, on_above, off_below } = &model.signals[id.0].kind {
             if self.actor(id).is_some_and(|actor| solution.state.pulses(&self.circuit, actor)) {

@@ -1,4 +1,4 @@
-//! States and what they settle to.
+//! States, and the outcome of solving them.
 
 use super::circuit::{ActorRule, Circuit};
 use super::corner::Corner;
@@ -32,7 +32,7 @@ impl Positions {
         self
     }
 
-    /// Whether all that the spec asks of positions holds: what inputs need and what they exclude.
+    /// Whether every input has what it needs, and none is away from rest with one that it excludes.
     pub fn allowed(&self, circuit: &Circuit) -> bool {
         circuit.inputs.iter().enumerate().all(|(i, input)| {
             self.0[i] == 0
@@ -41,8 +41,8 @@ impl Positions {
         })
     }
 
-    /// With one input moved, and those that fall to rest because what they need has gone. `None` when the new position
-    /// isn't allowed: it needs what isn't there, or something that it excludes is away from rest.
+    /// With one input moved, and the inputs at rest that lose what they need by it. `None` if the new position isn't
+    /// allowed: the input lacks what it needs, or one that it excludes is away from rest.
     pub fn moved(&self, circuit: &Circuit, input: InputId, position: Position) -> Option<Positions> {
         let mut next = self.clone().with(input, position);
         // Each round puts at least one more input to rest, so it ends.
@@ -62,8 +62,8 @@ impl Positions {
     }
 }
 
-/// What every actor has: whether it is on, and whether its trigger was on when it last looked; of a threshold instead,
-/// whether it goes on and off with pulses.
+/// Two bits of every actor: whether it is on, and whether its trigger was on when it moved last. The second bit of a
+/// threshold says whether it goes on and off with pulses.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Memory {
     /// A bit each: in the first half whether an actor is on, in the second whether its trigger was.
@@ -95,12 +95,12 @@ impl Memory {
         self.bit(self.words.len() * 32 + actor.index())
     }
 
-    /// Whether the actor is on, and whether its trigger was.
+    /// Both bits of the actor: whether it is on, and whether its trigger was.
     pub fn place(&self, actor: ActorId) -> [bool; 2] {
         [self.on(actor), self.was(actor)]
     }
 
-    /// Puts the actor where [`place`](Self::place) told.
+    /// Sets both bits of the actor, as [`place`](Self::place) returns them.
     pub fn set_place(&mut self, actor: ActorId, [on, was]: [bool; 2]) {
         self.set_on(actor, on);
         self.set_was(actor, was);
@@ -117,7 +117,7 @@ impl Memory {
     }
 }
 
-/// Where a circuit stands: what someone has done, and what it remembers.
+/// The state of a circuit: the positions of its inputs, and what its actors remember.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct State {
     /// Of the inputs.
@@ -137,7 +137,7 @@ impl State {
         logic.holds(&|input| self.positions.of(input), &|actor| self.memory.on(actor))
     }
 
-    /// Whether a condition holds and goes on doing so between pulses.
+    /// Whether a condition holds, between pulses as well.
     fn lasts(&self, circuit: &Circuit, logic: &Logic) -> bool {
         let between = |id: ActorId| self.memory.on(id) ^ self.pulses(circuit, id);
         self.holds(logic) && logic.holds(&|input| self.positions.of(input), &between)
@@ -172,24 +172,24 @@ impl State {
 /// A settled state with every voltage and every current.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solution {
-    /// Where the circuit stands.
+    /// The state.
     pub state: State,
-    /// At which corner.
+    /// The corner.
     pub corner: Corner,
     pub volts: Vec<f64>,
     pub amps: Vec<f64>,
     pub ends: Vec<[u32; 2]>,
-    /// The phases of pulses, none where no pulsed feed is on.
+    /// The phases of pulses; empty if no pulsed feed is on.
     pub phases: Vec<Phase>,
 }
 
 /// One phase of the pulses in a state.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Phase {
-    /// Of the time.
+    /// Its share of the time.
     pub share: f64,
     pub volts: Vec<f64>,
-    /// What senses each pulse stands here as it does in this phase.
+    /// Memory in this phase: only actors that follow each pulse differ from phase to phase.
     pub memory: Memory,
 }
 
@@ -215,7 +215,7 @@ impl Solution {
         !self.phases.is_empty()
     }
 
-    /// A node against the battery's negative: the mean over pulses, where there are any.
+    /// A node against the battery's negative: the mean over pulses, if there are any.
     pub fn mean(&self, node: NodeId) -> Volts {
         let mean = self.phases.iter().map(|phase| phase.volts[node.index()] * phase.share).sum();
         if self.has_pulses() { Volts::new(mean) } else { self.volts(node) }
@@ -226,8 +226,8 @@ impl Solution {
         Volts::new(self.phases.last().map_or(&self.volts, |phase| &phase.volts)[node.index()])
     }
 
-    /// The states that the circuit goes through with each pulse, in which only what senses each differs: itself alone where
-    /// there are none.
+    /// The states that the circuit goes through with each pulse, in which only actors that follow each pulse differ;
+    /// its one state if there are no pulses.
     pub fn in_turn(&self) -> Vec<State> {
         let positions = &self.state.positions;
         let phase = |phase: &Phase| State { positions: positions.clone(), memory: phase.memory.clone() };
@@ -255,23 +255,23 @@ impl Solution {
 pub struct Held {
     /// Every voltage and every current.
     pub solution: Solution,
-    /// What every actor would be if it moved now, one step on. The same as the solution's own memory when all has settled.
+    /// Memory one step later, if every actor moved now. It is that of the solution if the state has settled.
     pub wants: Memory,
 }
 
-/// What settling comes to.
+/// The outcome of settling a state.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Outcome {
-    /// A fixed point.
+    /// It settles to this.
     Settled(Box<Solution>),
-    /// No fixed point.
+    /// Its actors do not settle.
     Chatter(Box<Chatter>),
-    /// The solver gave up on this state; never silently.
+    /// The engine found no solution; this is always reported.
     Unsolved(Box<Unsolved>),
 }
 
 impl Outcome {
-    /// The fixed point, if there is one.
+    /// The solution, if the state settles.
     pub fn settled(self) -> Option<Solution> {
         match self {
             Outcome::Settled(solution) => Some(*solution),
@@ -280,29 +280,29 @@ impl Outcome {
     }
 }
 
-/// Actors that move each other round and round.
+/// Actors that move each other endlessly.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chatter {
-    /// Where the inputs were put, and what the actors were when that was done.
+    /// The state from which they started.
     pub started: State,
     /// The actors that take part.
     pub actors: Vec<ActorId>,
-    /// One round of it, each step solved.
+    /// One round, each step solved.
     pub round: Vec<Solution>,
-    /// Where it comes to rest if the actors move one after the other instead of together. Not empty means a race: which
-    /// of these it is depends on which moves first. Empty means real chatter, a buzzer.
+    /// Where the actors settle if they move one after the other instead of together. Several mean a race: which of them
+    /// it is depends on the actor that moves first. Empty means real chatter, a buzzer.
     pub rests: Vec<Memory>,
 }
 
-/// A state that the solver could not bring to an end.
+/// A state that the engine could not solve.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unsolved {
-    /// Where.
+    /// The state.
     pub state: State,
-    /// At which corner.
+    /// The corner.
     pub corner: Corner,
     /// Branches that found no piece of their law, or actors that still moved.
     pub branches: Vec<BranchId>,
-    /// What was tried, for people.
+    /// The reason, for people.
     pub why: String,
 }

@@ -1,7 +1,7 @@
-//! The one way to change a circuit: what is open, closed, joined, corroded or fed otherwise than the harness says.
+//! The one way to change a circuit: branches open, closed, joined, corroded, or supplied with another voltage.
 //!
 //! A [`Variant`] is a list of changes by typed ids. [`Circuit::with`] makes the changed circuit itself;
-//! [`Solver::set_variant`](super::Solver::set_variant) solves it without making it, and without another elimination plan.
+//! the engine solves it in place (`Solver::set_variant`), without another elimination plan.
 
 use super::circuit::{Circuit, LEAST_OHMS, Law};
 use super::ids::{BranchId, NodeId};
@@ -24,8 +24,8 @@ pub enum Change {
     Supply(BranchId, Volts),
 }
 
-/// Changes of a circuit, all at once. Of several that say whether one branch is there, or what one source has, the last
-/// counts; resistances add up.
+/// Changes of a circuit, all at once. If several say whether one branch is there, or give a voltage to one source, the
+/// last counts; resistances add up.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Variant {
     changes: Vec<Change>,
@@ -75,8 +75,8 @@ impl Variant {
         self.changes.is_empty()
     }
 
-    /// Whether a solver of the unchanged circuit can take it: a resistance in series with a load of constant power makes
-    /// another law, which only the changed circuit has.
+    /// Whether a solver of the unchanged circuit can take it: a resistance in series with a load of constant power
+    /// makes another law, which only the changed circuit has.
     pub fn is_in_place(&self, circuit: &Circuit) -> bool {
         self.changes.iter().all(|change| match change {
             Change::InSeries(branch, _) => !matches!(
@@ -87,7 +87,7 @@ impl Variant {
         })
     }
 
-    /// Whether it makes a branch there or not; `None` where it leaves that to the branch's condition.
+    /// Whether it says that a branch is there or open; `None` if the condition of the branch decides.
     pub fn presence(&self, branch: BranchId) -> Option<bool> {
         self.changes.iter().rev().find_map(|change| match change {
             Change::Open(id) if *id == branch => Some(false),
@@ -119,7 +119,7 @@ impl Variant {
         branches
     }
 
-    /// What it puts between nodes.
+    /// The resistances that it puts between nodes.
     pub fn links(&self) -> impl Iterator<Item = (NodeId, NodeId, Ohms)> {
         self.changes.iter().filter_map(|change| match *change {
             Change::Between(from, to, ohms) if from != to => Some((from, to, ohms.max(LEAST_OHMS))),
@@ -138,7 +138,7 @@ impl Change {
 }
 
 impl Circuit {
-    /// The changed circuit. Every node and branch keeps its id; what a variant adds comes after them.
+    /// The changed circuit. Every node and branch keeps its id; those that a variant adds come after them.
     pub fn with(&self, variant: &Variant) -> Circuit {
         let mut circuit = self.clone();
         for change in &variant.changes {
@@ -164,8 +164,8 @@ impl Circuit {
     }
 }
 
-/// A law with a resistance in series: i = s·v + o with v = u − i·R is i = (s·u + o) / (1 + s·R), and a piece ends where its
-/// own end and the drop over the resistance come together.
+/// A law with a resistance in series: i = s·v + o with v = u − i·R is i = (s·u + o) / (1 + s·R), and a piece ends at
+/// its own end plus the drop over the resistance.
 fn in_series(curve: Curve, ohms: f64) -> Curve {
     let straight = |slope: f64, offset: f64| {
         let share = 1.0 / (1.0 + slope * ohms);

@@ -1,7 +1,7 @@
-//! A dense linear solver with pivoting: slow, sure, and the judge of the fast one.
+//! A dense linear solver with pivoting: slow and reliable. It takes over where the sparse factors can't be trusted.
 
 /// Solves `matrix · x = right` in place (row by row, `n` × `n`) by LU elimination with partial pivoting (any numerical
-/// analysis textbook), n³/3 multiplications. The answer is left in `right`; `false` when a pivot is nought.
+/// analysis textbook), n³/3 multiplications. The answer is left in `right`; `false` when a pivot is zero.
 pub fn solve(matrix: &mut [f64], right: &mut [f64]) -> bool {
     let n = right.len();
     for column in 0..n {

@@ -2,24 +2,24 @@
 //!
 //! Eliminating a node turns the star of its conductances into a mesh between its neighbours; its conductance to the
 //! battery's negative and its current are shared out the same way. That is LDLᵀ without a subtraction: as long as no
-//! conductance is negative nothing cancels, so every voltage is right to rounding even where 1 MS meets 1 nS (Grassmann,
-//! Taksar and Heyman 1985; O'Cinneide 1993 on its error). Constant-power loads do bring
-//! negative entries; a pivot that isn't positive is told to the caller.
+//! conductance is negative nothing cancels, so every voltage is right to rounding even where 1 MS meets 1 nS
+//! (Grassmann, Taksar and Heyman 1985; O'Cinneide 1993 on its error). Constant-power loads do bring negative entries; a
+//! pivot that isn't positive is reported to the caller.
 
 use super::plan::{EliminationPlan, Fill, Lists, NONE};
 use circuit::LEAK;
 
-/// How a branch stands between two columns: current into `to` is slope · (v_from − v_to) + offset.
+/// A branch between two columns: current into `to` is slope · (v_from − v_to) + offset.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Stamp {
     pub from: u32,
     pub to: u32,
-    /// Whether its line changes from state to state; the line of another changes with variants only.
+    /// Whether its line changes from state to state; a line that doesn't changes with variants only.
     pub changes: bool,
 }
 
 impl Stamp {
-    /// The first column that it enters; the battery's negative is the greatest of all columns.
+    /// The first column that it enters; the battery's negative is the last of all columns.
     fn first(&self) -> u32 {
         if self.from == self.to { NONE } else { self.from.min(self.to) }
     }
@@ -32,8 +32,8 @@ struct Share {
     weight: f64,
 }
 
-/// Where branches enter the equations: conductances between columns by slot, those to the battery's negative and currents
-/// by column.
+/// Where branches enter the equations: conductances between columns by slot, those to the battery's negative and
+/// currents by column.
 #[derive(Debug, Clone)]
 struct Shares {
     slots: Lists<Share>,
@@ -42,7 +42,7 @@ struct Shares {
 }
 
 impl Shares {
-    /// Of the branches that change, or of the others.
+    /// For the branches that change, or for the others.
     fn new(plan: &EliminationPlan, stamps: &[Stamp], changing: bool) -> Shares {
         let (mut slots, mut grounds, mut currents) = (vec![], vec![], vec![]);
         for (k, Stamp { from, to, changes }) in stamps.iter().enumerate() {
@@ -56,7 +56,7 @@ impl Shares {
             }
             for (column, weight) in [(*from, -1.0), (*to, 1.0)].into_iter().filter(|end| end.0 != NONE) {
                 currents.push((column, Share { branch, weight }));
-                // With one end on the battery's negative, all of it goes there.
+                // With one end on the battery's negative, all of its current goes there.
                 if slot.is_none() {
                     grounds.push((column, Share { branch, weight: 1.0 }));
                 }
@@ -79,7 +79,7 @@ fn sum_of(shares: &[Share], values: &[f64], start: f64) -> f64 {
 pub struct Factor {
     changing: Shares,
     unchanging: Shares,
-    /// What branches and columns that don't change contribute.
+    /// Contributions of branches and columns that don't change.
     slot_base: Vec<f64>,
     ground_base: Vec<f64>,
     current_base: Vec<f64>,
@@ -92,7 +92,7 @@ pub struct Factor {
     inverse: Vec<f64>,
     /// Changing columns to redo, a bit each. With a column its whole path is in it.
     stale: Vec<u64>,
-    /// Columns whose base is to be found again, in no order.
+    /// Columns whose base must be found again, in any order.
     rebase: Vec<u32>,
     is_rebased: Vec<bool>,
     /// Voltages by column, and one more that stays zero for the battery's negative.
@@ -124,7 +124,7 @@ impl Factor {
         factor
     }
 
-    /// Finds what doesn't change contributes to a column, and eliminates the column if it is a fixed one.
+    /// Finds the contributions to a column that don't change, and eliminates the column if it is a fixed one.
     fn find_base(&mut self, plan: &EliminationPlan, column: usize, slope: &[f64], offset: &[f64]) {
         let mut ground = sum_of(self.unchanging.grounds.of(column), slope, 1.0 / LEAK.value());
         let mut current = sum_of(self.unchanging.currents.of(column), offset, 0.0);
@@ -150,7 +150,7 @@ impl Factor {
         }
     }
 
-    /// Has every changing column redone.
+    /// Marks every changing column.
     pub(crate) fn mark_all(&mut self, plan: &EliminationPlan) {
         self.stale.fill(u64::MAX);
         let extra = self.stale.len() * 64 - (plan.columns - plan.fixed);
@@ -159,7 +159,7 @@ impl Factor {
         }
     }
 
-    /// Has the columns redone that a changed branch reaches.
+    /// Marks the columns that a changed branch reaches.
     pub(crate) fn mark(&mut self, plan: &EliminationPlan, stamp: &Stamp) {
         match stamp.changes {
             true => self.mark_path(plan, stamp.first()),
@@ -179,7 +179,7 @@ impl Factor {
         }
     }
 
-    /// Has a column's base found again, and those on its path, which its elimination reaches.
+    /// Marks a column's base, and the bases on its path, which its elimination reaches.
     fn mark_base(&mut self, plan: &EliminationPlan, mut column: u32) {
         while column != NONE && !self.is_rebased[column as usize] {
             self.is_rebased[column as usize] = true;
@@ -201,7 +201,8 @@ impl Factor {
         self.rebase = columns;
     }
 
-    /// Redoes what is marked and finds the voltages of all changing columns. `false`: a pivot isn't positive.
+    /// Eliminates the marked columns again and finds the voltages of all changing columns. `false`: a pivot isn't
+    /// positive.
     pub(crate) fn solve(&mut self, plan: &EliminationPlan, slope: &[f64], offset: &[f64]) -> bool {
         if !self.rebase.is_empty() {
             self.rebase(plan, slope, offset);

@@ -24,8 +24,8 @@
 //! assert_eq!(solution.volts(coil).to_string(), "12.6 V");
 //! ```
 //!
-//! What must hold: no two nodes need be connected, no source need have a low resistance, no resistance need be above zero.
-//! A badly wired circuit has a solution too: its voltages and currents show what is wrong with it.
+//! What must hold: no two nodes need be connected, no source need have a low resistance, no resistance need be above
+//! zero. A badly wired circuit has a solution too: its voltages and currents show what is wrong with it.
 
 mod circuit_ref;
 mod curved;
@@ -34,6 +34,7 @@ mod factor;
 mod linear;
 mod network;
 mod outcome;
+mod pass;
 mod plan;
 mod power;
 mod pulses;

@@ -17,10 +17,11 @@ pub(crate) struct Link {
     pub ohms: f64,
 }
 
-/// More volts than a vehicle has: without its links, a node is held by next to nothing.
+/// More volts than a vehicle has: without its links, almost nothing holds a node.
 const LOST_VOLTS: f64 = 1e3;
 
-/// The responses of all columns to a current of one ampere through each link, and the equations for the links' currents.
+/// The responses of all columns to a current of one ampere through each link, and the equations for the links'
+/// currents.
 struct Joined<'l> {
     links: &'l [Link],
     answers: Vec<Vec<f64>>,
@@ -153,7 +154,8 @@ impl Linear {
         }
     }
 
-    /// Conductance that a column looks into which a source of [`LEAST_OHMS`] holds, the other such columns held, in siemens.
+    /// Conductance that a column looks into which a source of [`LEAST_OHMS`] holds, the other such columns held, in
+    /// siemens.
     pub(crate) fn held_siemens(&self, column: u32) -> f64 {
         let volt = self.factor.respond(&self.plan, column, 1.0 / LEAST_OHMS.value());
         (1.0 - volt[column as usize]) / LEAST_OHMS.value()
@@ -171,8 +173,8 @@ impl Linear {
         good
     }
 
-    /// Lets the links carry current: from the voltages without them, and the response of all voltages to a current through
-    /// each (Woodbury's formula).
+    /// Lets the links carry current: from the voltages without them, and the response of all voltages to a current
+    /// through each (Woodbury's formula).
     fn join_links(&mut self) -> bool {
         if self.links.is_empty() {
             return true;
@@ -180,7 +182,8 @@ impl Linear {
         self.factor.finish(&self.plan);
         let links = self.links.clone();
         let joined = Joined::new(&links, &self.factor, &self.plan);
-        // A current into a node that only a link holds gives millions of volts without the link, and their rounding stays.
+        // A current into a node that only a link holds gives millions of volts without the link, and their rounding
+        // stays.
         let is_lost = self.factor.volts.iter().any(|volts| volts.abs() > LOST_VOLTS);
         let mut solved = joined.join(&mut self.factor.volts);
         if is_lost {
@@ -228,8 +231,8 @@ impl Linear {
             let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
             let volts = self.factor.volts[from] - self.factor.volts[to];
             let amps = self.slope[k] * volts + self.offset[k];
-            // Against the terms of the sum, not the sum: a wire without current has two large terms that cancel, and their
-            // rounding is no fault of the solution (Higham, the componentwise backward error).
+            // Against the terms of the sum, not the sum: a wire without current has two large terms that cancel, and
+            // their rounding is no fault of the solution (Higham, the componentwise backward error).
             let terms = self.factor.volts[from].abs() + self.factor.volts[to].abs();
             let size_here = (self.slope[k] * terms).abs() + self.offset[k].abs();
             for (column, factor) in [(from, 1.0), (to, -1.0)] {

@@ -1,42 +1,29 @@
-//! The electrical network of one state: which branches are there is given; every branch is put on the straight piece of its
-//! law that its voltage asks for, until all pieces fit together.
+//! The electrical network of one state: which branches are there is given; every branch is put on the straight piece of
+//! its law that its voltage asks for, until all pieces fit together.
 
 use super::curved::Curved;
 use super::factor::Stamp;
 use super::linear::{Linear, Link};
+use super::pass::{MOST_PASSES, Pass};
 use super::plan::{EliminationPlan, changes};
 use super::power::{self, PowerCurve, PowerLoads};
 use circuit::{BranchId, Circuit, Curve, LinePiece, NodeId, Variant, piece_at};
 use std::ops::Range;
 use std::sync::Arc;
 
-/// A branch stays on a piece while its voltage is outside by no more than this, the rounding of a difference of two supply
-/// voltages. The currents that this leaves open are small even beside those of [`LEAK`](circuit::LEAK).
-const PIECE_SLACK: f64 = 1e-14;
-
-/// The same in the last half of [`SINGLE_PASSES`], so that rounding can't move a branch between two pieces endlessly.
-const WIDE_PIECE_SLACK: f64 = 1e-9;
-
 /// Shares of their power that constant-power loads draw one after the other, where they starve at once.
 const POWER_SHARES: [f64; 3] = [0.0, 0.5, 1.0];
-
-/// Passes in which every branch may change its piece.
-const FREE_PASSES: usize = 40;
-
-/// Passes after those, in which only the first branch that has to change does.
-const SINGLE_PASSES: usize = 2000;
-
-/// Passes in a row in which a constant-power load may move by the whole step; Newton's method needs some five.
-const SWINGING_PASSES: usize = 15;
 
 /// The branches whose laws found no pieces that fit together.
 pub struct NoSolution(pub Vec<BranchId>);
 
-/// The voltages and currents of one state at one corner, in one phase of pulses. Each solution starts from the one before,
-/// which is fastest when few branches change.
+/// The voltages and currents of one state at one corner, in one phase of pulses. Each solution starts from the one
+/// before, which is fastest when few branches change.
 ///
-/// The result doesn't depend on that start: laws that never fall have one solution, and of the several that
-/// constant-power loads may have, the one with the greatest voltages is taken.
+/// The result doesn't depend on that start: laws that never fall have one solution. Loads of constant power may have
+/// several. One in which a load starves is taken only if none is found from the highest voltages down. Two sources of
+/// different resistance can give a load two solutions above its least voltage; which of them is found may depend on the
+/// start.
 pub struct Network {
     linear: Linear,
     curves: Vec<Curve>,
@@ -273,9 +260,9 @@ impl Network {
         if self.passes().is_ok() && !self.is_starved() {
             return Ok(());
         }
-        // From the highest voltages down: without power there is one solution, and each further share of the power starts
-        // from the solution before (continuation; Allgower and Georg 1990). So the solution found with loads that starve is
-        // always the same one.
+        // From the highest voltages down: without power there is one solution, and each further share of the power
+        // starts from the solution before (continuation; Allgower and Georg 1990). So the solution found with loads
+        // that starve is always the same one.
         self.forget();
         let mut solved = Ok(());
         for share in POWER_SHARES {
@@ -301,7 +288,7 @@ impl Network {
         self.stale = true;
         let mut changed: Vec<BranchId> = vec![];
         let (mut streak, mut careful) = (0, false);
-        for pass in 0..FREE_PASSES + SINGLE_PASSES {
+        for pass in 0..MOST_PASSES {
             if !self.solve_lines(careful) {
                 return Err(NoSolution(changed));
             }
@@ -309,8 +296,7 @@ impl Network {
             let swinging = changed.iter().any(|b| matches!(self.curves[b.index()], Curve::Power { .. }));
             streak = if swinging { streak + 1 } else { 0 };
             changed.clear();
-            let slack = if pass < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK };
-            self.relinearise(pass >= FREE_PASSES, streak > SWINGING_PASSES, slack, &mut changed);
+            self.relinearise(&Pass::new(pass, streak), &mut changed);
             if changed.is_empty() {
                 if careful || self.linear.is_trusted() {
                     self.stale = false;
@@ -324,9 +310,10 @@ impl Network {
 
     /// Solves the network with every branch on its line.
     ///
-    /// Loads of constant power are taken by their tangents (Newton's method), which are negative conductances. Where the
-    /// network has no solution with those, because nothing feeds such a load or its feed has too much resistance, they are
-    /// constant currents for this pass: slower, but it comes down to the greatest voltages from any start above them.
+    /// Loads of constant power are taken by their tangents (Newton's method), which are negative conductances. Where
+    /// the network has no solution with those, because nothing feeds such a load or its feed has too much resistance,
+    /// they are constant currents for this pass: slower, but it converges to the highest voltages from any start above
+    /// them.
     ///
     /// With `careful` the residual is checked, and too much of it counts as no solution.
     fn solve_lines(&mut self, careful: bool) -> bool {
@@ -359,10 +346,12 @@ impl Network {
         any
     }
 
-    /// Moves the operating points of all constant-power loads, and puts branches on the piece that their voltage asks for.
-    /// With `single` pieces stay while a load still moves, and then only the first branch that has to change does, one
-    /// piece towards it: the least-index rule, which ends for laws that never fall (Murty 1974, on complementary pivots).
-    fn relinearise(&mut self, single: bool, damped: bool, slack: f64, changed: &mut Vec<BranchId>) {
+    /// Moves the operating points of all constant-power loads, and puts branches on the piece that their voltage asks
+    /// for. With `single` pieces stay while a load still moves, and then only the first branch that has to change does,
+    /// one piece towards it: the least-index rule, which ends for laws that never fall (Murty 1974, on complementary
+    /// pivots).
+    fn relinearise(&mut self, pass: &Pass, changed: &mut Vec<BranchId>) {
+        let Pass { single, damped, slack } = *pass;
         for at in 0..self.curved.len() {
             let k = self.curved[at].branch();
             let power = matches!(self.curves[k], Curve::Power { .. });
@@ -402,7 +391,8 @@ impl Network {
         self.curved[at].volts(self.linear.volts())
     }
 
-    /// Takes the line of a constant-power load at the voltage found, and takes up its converter's output. Whether it moved.
+    /// Takes the line of a constant-power load at the voltage found, and takes up its converter's output. Whether it
+    /// moved.
     fn operate(&mut self, k: usize, volts: f64, damped: bool) -> bool {
         let Curve::Power { least, output, .. } = &self.curves[k] else { return false };
         let (least, output) = (*least, *output);

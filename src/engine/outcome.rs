@@ -46,8 +46,8 @@ fn chatter(settler: &mut Settler, started: &State, observer: &mut dyn Observer) 
     Chatter { started: started.clone(), actors, round, rests }
 }
 
-/// Where the actors of a round settle when they move one after the other, in every order. Actors that nothing asks about
-/// only follow, so they all move at once and make no order of their own.
+/// Where the actors of a round settle when they move one after the other, in every order. Actors that nothing asks
+/// about only follow, so they all move at once and make no order of their own.
 fn rests(settler: &mut Settler, round: &[Solution], observer: &mut dyn Observer) -> Vec<Memory> {
     let asked = asked(settler.circuit());
     let (leads, follows): (Vec<ActorId>, Vec<ActorId>) =

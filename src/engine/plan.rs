@@ -1,4 +1,5 @@
-//! The order in which nodes are eliminated, and where everything then goes. Made once for a circuit, used at every corner.
+//! The order in which nodes are eliminated, and the fill that follows from it. Made once for a circuit, used at every
+//! corner.
 
 use circuit::{ActorRule, Circuit, Law, Logic, place_in};
 use std::collections::BTreeSet;
@@ -38,7 +39,7 @@ impl<T: Copy> Lists<T> {
     }
 }
 
-/// What a column receives from the columns eliminated before it.
+/// The contributions to a column from the columns eliminated before it.
 #[derive(Debug, Clone)]
 pub(crate) struct Fill {
     /// For each column its slots in other columns: (column, slot).
@@ -49,10 +50,10 @@ pub(crate) struct Fill {
 
 /// Elimination order and fill of a circuit's conductance matrix.
 ///
-/// Node by node a star is turned into the mesh between its neighbours. The first `fixed` columns are nodes that no branch
-/// which switches or bends touches; they are eliminated once per corner, and again only where a variant of the circuit
-/// changes them. A changed column is redone with all columns on its path in the elimination tree: a column's parent is the
-/// first of its rows (Liu 1990, on elimination trees).
+/// Node by node a star is turned into the mesh between its neighbours. The first `fixed` columns are nodes that no
+/// branch which switches or bends touches; they are eliminated once per corner, and again only where a variant of the
+/// circuit changes them. A changed column is redone with all columns on its path in the elimination tree: a column's
+/// parent is the first of its rows (Liu 1990, on elimination trees).
 #[derive(Debug, Clone)]
 pub struct EliminationPlan {
     /// Columns: every node but the battery's negative.
@@ -65,9 +66,9 @@ pub struct EliminationPlan {
     pub starts: Vec<u32>,
     /// Row of each slot: a later column.
     pub rows: Vec<u32>,
-    /// What comes from fixed columns.
+    /// Contributions from fixed columns.
     pub(crate) from_fixed: Fill,
-    /// What comes from the others.
+    /// Contributions from changing columns.
     pub(crate) from_changing: Fill,
     /// The next column on each column's path, [`NONE`] at its end.
     pub parents: Vec<u32>,
@@ -81,7 +82,7 @@ pub fn changes(circuit: &Circuit, branch: usize) -> bool {
 }
 
 impl EliminationPlan {
-    /// Chooses the order by least degree, then by least depth so that paths are short.
+    /// Chooses the order by lowest degree, then by lowest depth so that paths are short.
     pub fn new(circuit: &Circuit) -> EliminationPlan {
         let nodes = circuit.nodes.len();
         let mut changing = vec![false; nodes];
@@ -166,16 +167,16 @@ impl EliminationPlan {
 
 /// The elimination of a graph node by node.
 struct Elimination {
-    /// Neighbours that are left; of an eliminated node those that it had then.
+    /// Neighbours that are left; for an eliminated node, those that it had then.
     near: Vec<BTreeSet<u32>>,
     changing: Vec<bool>,
     depth: Vec<u32>,
-    /// Nodes that are left, and where each stands among them.
+    /// Nodes that are left, and the place of each among them.
     left: Vec<u32>,
     place: Vec<u32>,
     /// Nodes that may come next by degree, depth and place.
     queue: BTreeSet<[u32; 3]>,
-    /// Whether nodes that change, or would fill in, still wait.
+    /// Whether nodes that change, or would fill in, are still held back.
     first_round: bool,
 }
 
@@ -230,7 +231,7 @@ impl Elimination {
     fn eliminate(&mut self, place: usize) -> u32 {
         let node = self.left[place];
         self.dequeue(node);
-        // The last one comes to its place.
+        // The last one takes its place.
         if let Some(&last) = self.left.last().filter(|last| **last != node) {
             self.dequeue(last);
             self.place[last as usize] = place as u32;

@@ -11,8 +11,8 @@ const ZERO_SLACK: f64 = 1e-14;
 const WIDE_ZERO_SLACK: f64 = 1e-12;
 
 /// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
-/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x being
-/// the source's voltage over the least one).
+/// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x
+/// being the source's voltage over the least one).
 const STARVED_SHARE: f64 = 0.05;
 
 /// Whether a load with this voltage draws less than its power although something feeds it.
@@ -20,8 +20,8 @@ pub(crate) fn is_starved(volts: f64, least: f64) -> bool {
     volts < least && volts > STARVED_SHARE * least
 }
 
-/// A load's power in watts and constant current in amperes above its least voltage, and the converter output whose power,
-/// times a factor, it draws as well.
+/// A load's power in watts and constant current in amperes above its least voltage, and the converter output whose
+/// power, times a factor, it draws as well.
 #[derive(Clone, Copy)]
 pub(crate) struct PowerCurve {
     pub watts: f64,
@@ -52,7 +52,7 @@ impl PowerLoads {
         }
     }
 
-    /// Starts from the greatest voltages: loads draw nothing.
+    /// Starts from the highest voltages: loads draw nothing.
     pub(crate) fn forget(&mut self) {
         self.operating.fill(f64::INFINITY);
         self.output_watts.fill(0.0);
@@ -103,7 +103,7 @@ impl PowerLoads {
     /// Takes a load's line at the voltage found, or halfway there if `damped`; `true` if the voltage has changed.
     pub(crate) fn operate(&mut self, k: usize, least: f64, volts: f64, damped: bool) -> bool {
         let at = self.operating[k];
-        // Around zero both lines carry next to nothing: rounding must not decide which of them it is on.
+        // Around zero both lines carry almost nothing: rounding must not decide which of them it is on.
         let reversed = if damped { WIDE_ZERO_SLACK } else { ZERO_SLACK };
         let same_line = (at <= 0.0 && volts <= POWER_SLACK)
             || (at > 0.0 && at < least && volts > -reversed && volts < least + POWER_SLACK);
@@ -112,8 +112,8 @@ impl PowerLoads {
             return false;
         }
         self.operating[k] = match at.is_finite() {
-            // From the falling line it only goes to the rising one: a constant current of a load that nothing feeds gives a
-            // voltage that means nothing.
+            // From the falling line it only goes to the rising one: a constant current of a load that nothing feeds
+            // gives a voltage that means nothing.
             true if at >= least && volts < least && damped => 0.5 * (at + volts.max(0.0)),
             true if at >= least && volts < least => 0.5 * least,
             true if damped => 0.5 * (at + volts),

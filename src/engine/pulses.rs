@@ -1,9 +1,9 @@
 //! The phases of pulse-width driven feeds: the circuit solved in each of them, in a state that has such a feed on.
 //!
-//! Pulses are some hundred a second: too quick for a contact, a thermal fuse or a set time, too slow for a trigger input to
-//! miss one. So everything with a delay of its own keeps its position through all phases, and each [`Senses`] what it can
-//! see. All feeds are taken to begin their on-time together, since usually one module drives them; each then ends after its
-//! own share. In the first phase all of them are on, in the last none is.
+//! Pulses are some hundred a second: too quick for a contact, a thermal fuse or a set time, too slow for a trigger
+//! input to miss one. So everything with a delay of its own keeps its position through all phases, and each [`Senses`]
+//! what it can see. All feeds are taken to begin their on-time together, since usually one module drives them; each
+//! then ends after its own share. In the first phase all of them are on, in the last none is.
 
 use super::circuit_ref::CircuitRef;
 use super::network::{Network, NoSolution};

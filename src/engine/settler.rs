@@ -32,7 +32,7 @@ pub trait Observer {
     /// The state is solved, and the actors' [next positions](Settler::next) are known.
     fn stepped(&mut self, _settler: &mut Settler) {}
 
-    /// Whether the run goes on from this state; it ends as [`Ending::Met`] otherwise.
+    /// Whether the run goes on from this state; if not, it ends as [`Ending::Met`].
     fn goes_on(&mut self, _state: &State) -> bool {
         true
     }
@@ -43,8 +43,8 @@ pub struct Unobserved;
 
 impl Observer for Unobserved {}
 
-/// Settles states of one circuit at one corner: relays, triggers, timers and memory around a network. Each run starts from
-/// the solution of the last, which is fastest when few branches change.
+/// Settles states of one circuit at one corner: relays, triggers, timers and memory around a network. Each run starts
+/// from the solution of the last, which is fastest when few branches change.
 pub struct Settler<'c> {
     circuit: CircuitRef<'c>,
     corner: Corner,
@@ -75,7 +75,7 @@ impl<'c> Settler<'c> {
         &self.circuit
     }
 
-    /// The circuit, to keep beside the settler.
+    /// The circuit, as a reference that outlives the borrow of the settler.
     pub fn circuit_ref(&self) -> CircuitRef<'c> {
         self.circuit.clone()
     }
@@ -167,7 +167,8 @@ impl<'c> Settler<'c> {
         self.pulses.solve()
     }
 
-    /// Settles from `start`: the inputs are where they are, the actors move from where they are until none has reason to.
+    /// Settles from `start`: the inputs are where they are, the actors move from where they are until none has reason
+    /// to.
     pub fn run(&mut self, start: &State) -> Ending {
         self.run_observed(start, &mut Unobserved)
     }

@@ -42,7 +42,8 @@ impl<'c> Solver<'c> {
         self.settler.start_afresh();
     }
 
-    /// Solves from `start`: the inputs are where they are, the actors move from where they are until none has reason to.
+    /// Solves from `start`: the inputs are where they are, the actors move from where they are until none has reason
+    /// to.
     pub fn settle(&mut self, start: &State) -> Outcome {
         outcome::settle(&mut self.settler, start, &mut Unobserved)
     }
@@ -52,8 +53,8 @@ impl<'c> Solver<'c> {
         self.settle(state).settled().filter(|solution| solution.state == *state)
     }
 
-    /// Solves with every actor held as `state` has it, and finds where each actor would go next. This is the circuit between
-    /// two events of a timeline; a state whose actors stay has settled.
+    /// Solves with every actor held as `state` has it, and finds where each actor would go next. This is the circuit
+    /// between two events of a timeline; a state whose actors stay has settled.
     ///
     /// # Errors
     /// When no piece of every law fits together.

@@ -7,10 +7,10 @@ use circuit::{Circuit, Corner, Outcome, Solution, State, Variant};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Solvers of one circuit, one for each corner and each thread that asks at the same time. A question about a state, of
-/// the circuit or of a variant of it, sets up nothing anew.
+/// Solvers of one circuit, one for each corner and each thread that asks at the same time. A question about a state of
+/// the circuit or of a variant needs no new solver.
 ///
-/// Every question starts afresh, so that the answer doesn't depend on what was asked before.
+/// Every question starts afresh, so that the answer doesn't depend on the questions before.
 pub struct Solvers {
     circuit: Arc<Circuit>,
     plan: Arc<EliminationPlan>,
@@ -30,7 +30,7 @@ impl std::fmt::Debug for Solvers {
 }
 
 impl Solvers {
-    /// Of a circuit, as it stands now.
+    /// For a circuit.
     pub fn new(circuit: Circuit) -> Solvers {
         Solvers { plan: Arc::new(EliminationPlan::new(&circuit)), circuit: Arc::new(circuit), kept: Mutex::default() }
     }

@@ -71,8 +71,8 @@ impl Threshold {
         volts >= self.on || (volts > self.off && was_on)
     }
 
-    /// Whether the actor is on at some voltages between these and off at others. A coil follows the size of its voltage, so
-    /// the one nearest to zero is tried too.
+    /// Whether the actor is on at some voltages between these and off at others. A coil follows the size of its
+    /// voltage, so the one nearest to zero is tried too.
     pub fn may_decide_both(&self, [low, high]: [f64; 2], was_on: bool) -> bool {
         let all = [low, high, 0.0_f64.clamp(low, high)].map(|volts| self.decides(volts, was_on));
         all[1..].iter().any(|on| *on != all[0])

@@ -9,16 +9,16 @@ use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::sync::Arc;
 
-/// One combination of positions in which the circuit stands differently, depending on how it got there.
+/// One combination of positions in which the circuit has several states, depending on how it got there.
 #[derive(Debug, Clone, PartialEq)]
 pub struct History {
-    /// Where the inputs are.
+    /// The positions of the inputs.
     pub positions: Positions,
-    /// The inputs that count: all, or those of one zone; the others may stand anywhere.
+    /// The inputs that count: all, or those of one zone; the others may be in any position.
     pub inputs: Vec<InputId>,
     /// The states, at least two.
     pub states: Vec<State>,
-    /// The actors that differ between them although no latch, toggle or timer does. Empty: the memory is declared.
+    /// The actors that differ between them although no latch, toggle or timer does. If empty, the memory is declared.
     pub undeclared: Vec<ActorId>,
 }
 
@@ -27,25 +27,25 @@ pub struct History {
 pub struct Excluded {
     /// The input that may not be away from rest there.
     pub input: InputId,
-    /// The input that excludes it; none where it is what the input needs.
+    /// The input that excludes it; `None` if the input lacks what it needs.
     pub by: Option<InputId>,
 }
 
 /// Every state that can be reached from rest at one corner.
 #[derive(Debug, Clone)]
 pub struct Exploration {
-    /// At which corner.
+    /// The corner.
     pub corner: Corner,
-    /// What doesn't come to rest, or where a race decides: one for each round.
+    /// Actors that don't settle, or settle by a race: one for each round.
     pub chatter: Vec<Chatter>,
     /// States that could not be solved.
     pub unsolved: Vec<Unsolved>,
     /// Combinations of positions with more than one state.
     pub history: Vec<History>,
-    /// What the spec excludes.
+    /// Combinations that the spec excludes.
     pub excluded: Vec<Excluded>,
-    /// Where there are too many states to solve: what keeps them together. The states here are then those alone that take
-    /// the fewest changes from rest.
+    /// If there are too many states to solve: what keeps the circuit in one zone. The states here are then only those
+    /// with the fewest changes from rest.
     pub together: Option<Together>,
     pub(super) plan: Arc<EliminationPlan>,
     pub(super) inside: Inside,
@@ -60,7 +60,7 @@ pub(super) enum Inside {
     Zones(Box<Zoned>),
 }
 
-/// Up to so many combinations of positions a circuit is explored as a whole, which shows each of its states.
+/// Most combinations of positions of a circuit that is explored as a whole, which shows each of its states.
 const WHOLE_COMBINATIONS: f64 = 4096.0;
 
 /// Finds every state that can be reached from every input at rest, one change at a time.
@@ -73,12 +73,12 @@ pub fn explore(circuit: &Circuit, corner: Corner) -> Exploration {
     }
 }
 
-/// The watch of a search that nobody watches.
+/// A watch that lets every search go on.
 pub fn unwatched(_: Progress) -> ControlFlow<()> {
     ControlFlow::Continue(())
 }
 
-/// Explores at several corners side by side, with a watch that is told how far it is and may end it.
+/// Explores at several corners side by side, with a watch that follows the progress and may end it.
 ///
 /// # Errors
 /// When the watch breaks.
@@ -103,12 +103,12 @@ fn explore_one(
     whole(circuit, plan, corner, no_zones, watch)
 }
 
-/// What can be solved as a whole is so rather than known within bounds only.
+/// A circuit that can be solved as a whole is solved so, not known within bounds only.
 pub(super) fn doubts(circuit: &Circuit) -> Doubts {
     if is_too_many(circuit) { Doubts::BothWays } else { Doubts::Refused }
 }
 
-/// Zone by zone, however small the circuit; `None` where that can't be done.
+/// Explores zone by zone, however small the circuit; `None` if that can't be done.
 #[cfg(test)]
 pub(super) fn in_zones(
     circuit: &Circuit,
@@ -119,7 +119,7 @@ pub(super) fn in_zones(
     Ok(explore_zones(circuit, corner, doubts, &unwatched)?.ok().map(|zoned| by_zones(circuit, plan, corner, zoned)))
 }
 
-/// In one piece; of one that is too large the simplest states alone.
+/// Explores in one piece; if the circuit is too large, only the simplest states.
 fn whole(
     circuit: &Circuit,
     plan: &Arc<EliminationPlan>,
@@ -151,7 +151,7 @@ fn whole(
     })
 }
 
-/// What the zones found, in terms of the whole: each with the others at rest.
+/// The results of the zones as results of the whole: each zone with the others at rest.
 fn by_zones(circuit: &Circuit, plan: &Arc<EliminationPlan>, corner: Corner, zoned: Zoned) -> Exploration {
     let mut out = Exploration {
         corner,
@@ -176,7 +176,7 @@ fn by_zones(circuit: &Circuit, plan: &Arc<EliminationPlan>, corner: Corner, zone
             }
         }
         let with_others = one.reach.states.iter().map(|reached| zoned.with_others(circuit, at, &reached.state));
-        // Of what was taken both ways, only what stands.
+        // Of states that were taken both ways, only those that settle to themselves.
         let mut stands = |state: &State| {
             one.doubted.is_empty() || (settler.run(state) == Ending::Settled && settler.state() == state)
         };
@@ -202,7 +202,7 @@ fn excluded(circuit: &Circuit) -> Vec<Excluded> {
     all
 }
 
-/// Groups states by positions, and tells meant memory from the other.
+/// Groups states by positions, and separates declared memory from undeclared.
 fn history(circuit: &Circuit, inputs: &[InputId], states: &[&State]) -> Vec<History> {
     let mut groups: BTreeMap<&Positions, Vec<&State>> = BTreeMap::new();
     for state in states {
@@ -230,7 +230,7 @@ impl History {
         let varies = |states: &[&State], id: ActorId| states.iter().any(|one| on(one, id) != on(states[0], id));
         let all: Vec<&State> = self.states.iter().collect();
         let actors = (0..circuit.actors.len() as u32).map(ActorId);
-        // What doesn't vary among them belongs to other zones, which may stand anywhere.
+        // Actors that don't vary among them belong to other zones, which may be in any state.
         let declared: Vec<ActorId> =
             actors.filter(|id| circuit.actors[id.index()].rule.is_memory() && varies(&all, *id)).collect();
         let alike = |one: &&State| declared.iter().all(|id| on(one, *id) == on(state, *id));
@@ -243,7 +243,7 @@ impl History {
 fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
     let actors = || (0..circuit.actors.len() as u32).map(ActorId);
     let declared = |id: &ActorId| circuit.actors[id.index()].rule.is_memory();
-    // Whether a trigger was on only echoes what gives it.
+    // Whether a trigger was on follows from its input.
     let meant = |state: &State| -> Vec<bool> { actors().filter(declared).map(|a| state.memory.on(a)).collect() };
     let mut first_with: BTreeMap<Vec<bool>, &State> = BTreeMap::new();
     let mut differ = vec![false; circuit.actors.len()];
@@ -255,14 +255,14 @@ fn undeclared(circuit: &Circuit, states: &[&State]) -> Vec<ActorId> {
 }
 
 impl Exploration {
-    /// The actors, no latch or timer among them, that stand otherwise in another state with the same positions and the
-    /// same declared memory.
+    /// The actors, no latch or timer among them, that differ in another state with the same positions and the same
+    /// declared memory.
     pub fn otherwise(&self, circuit: &Circuit, state: &State) -> Vec<ActorId> {
         let histories = self.history.iter().filter(|history| !history.undeclared.is_empty() && history.is_about(state));
         histories.flat_map(|history| history.otherwise(circuit, state)).collect()
     }
 
-    /// How many states at rest can be reached. Where several zones remember, every combination of their memories counts.
+    /// How many settled states can be reached. If several zones remember, every combination of their memories counts.
     pub fn count(&self) -> u128 {
         match &self.inside {
             Inside::Whole(reach) => reach.states.iter().filter(|reached| reached.stands).count() as u128,
@@ -294,14 +294,14 @@ impl Exploration {
         }
     }
 
-    /// Whether the worst currents are known within bounds only: in zones, with loads of constant power that may come to
-    /// their lowest voltage, where they take most, or with actors [in doubt](Self::doubtful).
+    /// Whether the worst currents are known within bounds only: in zones, with loads of constant power that may reach
+    /// their lowest voltage, where they draw most, or with actors [in doubt](Self::doubtful).
     pub fn is_bounded(&self) -> bool {
         matches!(&self.inside, Inside::Zones(zoned) if zoned.bounded || !zoned.doubtful.is_empty())
     }
 
-    /// Actors that may decide otherwise with what the other zones draw, where there are too many states to solve the whole in
-    /// each: then every state counts in which they might be, although some of them can't be reached together.
+    /// Actors whose decision may depend on the current of the other zones, if there are too many states to solve the
+    /// whole in each. Every state in which they might be then counts, although some of them can't be reached together.
     pub fn doubtful(&self) -> &[ActorId] {
         match &self.inside {
             Inside::Zones(zoned) => &zoned.doubtful,
@@ -317,8 +317,8 @@ impl Exploration {
         }
     }
 
-    /// A shortest way from rest to a reachable state: the changes, in order, each after all has settled. Empty for the
-    /// first state; `None` if it can't be reached. In a circuit of several zones the way goes zone by zone.
+    /// A shortest way from rest to a reachable state: the changes, in order, each after the circuit has settled. Empty
+    /// for the first state; `None` if it can't be reached. In a circuit of several zones the way goes zone by zone.
     pub fn way_to(&self, state: &State) -> Option<Vec<Move>> {
         match &self.inside {
             Inside::Whole(reach) => reach.known.number(state).map(|number| reach.way_to(number)),

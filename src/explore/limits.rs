@@ -1,4 +1,4 @@
-//! How much is solved at most, and what to say of a circuit that is more than that.
+//! Limits of the search, and what keeps a circuit together that is beyond them.
 
 use super::zones::{Cut, Loosened};
 use circuit::{ActorId, Circuit, InputId, Logic, NodeId, Positions};
@@ -9,30 +9,30 @@ pub(super) const MOST_PROVED: usize = 65_536;
 /// Most states in one piece, memory counted: some tens of megabytes.
 pub(super) const MOST_STATES: usize = 4 * MOST_PROVED;
 
-/// Most combinations of positions of zones that are joined because decisions hang on both.
+/// Most combinations of positions of zones that are joined because decisions depend on both.
 pub(super) const MOST_MERGED: f64 = 4096.0;
 
 /// Most states of a zone whose decisions in doubt are taken both ways.
 pub(super) const MOST_BOTH_WAYS: usize = 4096;
 
-/// What is solved of more: so many states, those that take the fewest changes from rest.
+/// States that are solved of a larger circuit: those with the fewest changes from rest.
 pub(super) const FEW_STATES: usize = 512;
 
-/// Steps of counting after which a count is given up; what there is then is found by solving.
+/// Steps after which a count is given up; the search then finds the states.
 const MOST_COUNTED: usize = 4_000_000;
 
-/// What keeps a circuit in one zone that is too large to be solved in every state.
+/// The reason why a circuit is one zone, too large to be solved in every state.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Together {
-    /// The inputs of that piece.
+    /// The inputs of that zone.
     pub inputs: Vec<InputId>,
-    /// The actors of that piece.
+    /// The actors of that zone.
     pub actors: Vec<ActorId>,
-    /// A node that is fed too softly: behind a stiff feed of its own it would leave smaller pieces.
+    /// A node with too much resistance to its feed: with a low-resistance feed of its own it would leave smaller zones.
     pub soft: Option<NodeId>,
-    /// An actor without which there would be smaller pieces.
+    /// An actor without which there would be smaller zones.
     pub joint: Option<ActorId>,
-    /// The zones are there, but what they share sags so far that no decision in one is sure without the others.
+    /// There are zones, but the voltage that they share sags so far that no decision in one is sure without the others.
     pub sags: bool,
 }
 
@@ -77,7 +77,7 @@ impl Count<'_> {
         self.positions.0[input] = 0;
     }
 
-    /// Whether nothing before an input keeps it at rest.
+    /// Whether no input before this one keeps it at rest.
     fn may_stand(&self, input: usize) -> bool {
         let here = &self.circuit.inputs[input];
         let mut before = here.needs != Logic::Always;
@@ -88,7 +88,7 @@ impl Count<'_> {
 }
 
 impl Together {
-    /// What keeps the greatest zone of a circuit together.
+    /// What keeps the largest zone of a circuit together.
     pub(super) fn new(circuit: &Circuit, masters: &[bool]) -> Together {
         let cut = Cut::new(circuit, masters);
         let (inputs, actors) = cut.greatest();
@@ -106,7 +106,7 @@ impl Together {
         }
     }
 
-    /// What keeps zones together that can't be told apart: something between them, or else what they share.
+    /// What keeps zones together whose decisions depend on each other: a connection between them, or the trunk.
     pub(super) fn of_zones(circuit: &Circuit, actors: Vec<ActorId>) -> Together {
         let joined = Together::new(circuit, &vec![false; circuit.inputs.len()]);
         if actors.is_empty() && (joined.soft.is_some() || joined.joint.is_some()) {
@@ -121,7 +121,7 @@ impl Together {
 mod tests {
     use super::*;
 
-    /// Inputs that exclude each other, or need one that comes later, are counted as what they are.
+    /// Combinations of inputs that exclude each other, or need an input that comes later, are counted correctly.
     #[test]
     fn only_what_is_allowed_counts() {
         let mut circuit = Circuit::new();

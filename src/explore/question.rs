@@ -1,8 +1,9 @@
-//! What a question is about.
+//! The inputs, actors, nodes and branches of a question.
 
 use circuit::{ActorId, BranchId, InputId, NodeId};
 
-/// What a question is about, for [`Exploration::visit_about`](super::Exploration::visit_about).
+/// The inputs, actors, nodes and branches of a question, for
+/// [`Exploration::visit_about`](super::Exploration::visit_about).
 #[derive(Debug, Clone, Default)]
 pub struct About {
     /// Inputs whose positions the question names.

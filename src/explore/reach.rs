@@ -9,7 +9,7 @@ use std::ops::ControlFlow;
 pub enum Move {
     /// The battery is connected, every input at rest.
     Connect,
-    /// An input goes to a position. Inputs that need its old position fall to rest with it.
+    /// An input goes to a position. Inputs that need its old position go to rest with it.
     Input(InputId, Position),
     /// The time of a pending hold, delay or pulse runs out.
     Elapsed(ActorId),
@@ -17,19 +17,19 @@ pub enum Move {
     PowerLoss,
 }
 
-/// Told now and then how far a long search is; breaking ends it.
+/// Called now and then with the progress of a long search; breaking ends it.
 pub type Watch<'w> = &'w (dyn Fn(Progress) -> ControlFlow<()> + Sync);
 
 /// How far a search is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
-    /// At which corner.
+    /// The corner.
     pub corner: Corner,
     /// Changes solved so far, at this corner.
     pub solved: u64,
     /// States found so far.
     pub found: u64,
-    /// Of those, the ones whose changes are still to be solved.
+    /// States found whose changes are still to be solved.
     pub waiting: u64,
 }
 
@@ -44,14 +44,14 @@ const WATCHED_EVERY: u64 = 1024;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Reached {
     pub state: State,
-    /// The state before it on a shortest way from rest; none for the first.
+    /// The state before it on a shortest way from rest; `None` for the first.
     pub from: Option<u32>,
     pub by: Move,
-    /// Whether it is at rest, and no moment of a chatter.
+    /// Whether it is settled, and no moment of a chatter.
     pub stands: bool,
 }
 
-/// What a search finds.
+/// The result of a search.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Reach {
     pub states: Vec<Reached>,
@@ -62,10 +62,10 @@ pub(super) struct Reach {
     pub cut: bool,
 }
 
-/// What else may happen to a circuit that is one zone of a larger one.
+/// The other states of a circuit that is one zone of a larger one.
 pub(super) trait Alternatives: Observer {
-    /// Of the states run through since the last call: one that could come next instead, and those that may be settled, with
-    /// decisions in doubt taken the other way.
+    /// Of the states run through since the last call: one that could come next instead, and those that may be settled,
+    /// with decisions in doubt taken the other way.
     fn take(&mut self) -> (Option<State>, Vec<State>);
 }
 
@@ -107,8 +107,8 @@ struct Search<'c, 's, 'w> {
     reach: Reach,
 }
 
-/// Finds every reachable state of a settler's circuit at its corner, the alternatives included. Of more than `most` it keeps
-/// the first, which take the fewest changes.
+/// Finds every reachable state of a settler's circuit at its corner, the alternatives included. Of more than `most` it
+/// keeps the first, which take the fewest changes.
 pub(super) fn reach(
     settler: &mut Settler,
     alternatives: &mut dyn Alternatives,
@@ -186,12 +186,12 @@ impl Search<'_, '_, '_> {
                 return Err(Interrupted);
             }
         }
-        // Ways from different states soon come together, and from there on one of them is enough.
+        // Runs from different states soon meet, and from there on one of them is enough.
         let mut observer = UntilTried { tried: &mut self.tried, alternatives: self.alternatives };
         match self.settler.run_observed(start, &mut observer) {
             Ending::Met => {}
             Ending::Settled => {
-                // What has settled settles to itself.
+                // A settled state settles to itself.
                 let state = self.settler.state().clone();
                 self.tried.insert(&state);
                 self.note(state, from, by, true);
@@ -210,7 +210,7 @@ impl Search<'_, '_, '_> {
     }
 
     fn note_chatter(&mut self, chatter: Chatter, from: Option<u32>, by: Move) {
-        // Whatever position the actors are caught in when the next change comes.
+        // The next change may come while the actors are in any of these positions.
         let positions = &chatter.started.positions;
         let stands = !chatter.rests.is_empty();
         let caught: Vec<Memory> = match chatter.rests.is_empty() {

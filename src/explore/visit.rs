@@ -9,9 +9,9 @@ use std::borrow::Cow;
 impl Exploration {
     /// Shows solved, reachable states of the whole circuit in a steady order.
     ///
-    /// In a circuit explored as a whole these are all of them. In one explored in zones, each zone is shown in all of its
-    /// own states, with the rest of the circuit at its least and at its greatest draw: so whatever is asked of one node,
-    /// branch or actor, its worst is among what is shown. A question about several at once goes through
+    /// In a circuit explored as a whole these are all of them. In one explored in zones, each zone is shown in all of
+    /// its own states, with the rest of the circuit at its lowest and at its highest current: so the worst of one node,
+    /// branch or actor is among the states shown. A question about several at once needs
     /// [`visit_about`](Self::visit_about).
     pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
@@ -21,9 +21,9 @@ impl Exploration {
     }
 
     /// Like [`visit`](Self::visit), for a question about several things at once: every combination of states that the
-    /// zones with these things in them can be in together is shown, again with the rest at its least and greatest draw.
-    /// Of a zone that only has inputs and actors of the question, states that don't differ in them are shown once each
-    /// way.
+    /// zones with these things in them can be in together is shown, again with the rest at its lowest and highest
+    /// current. States of a zone that only has inputs and actors of the question are shown once for each combination of
+    /// those.
     pub fn visit_about(&self, circuit: &Circuit, about: &About, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
             Inside::Whole(_) => self.visit(circuit, each),
@@ -33,8 +33,8 @@ impl Exploration {
         }
     }
 
-    /// Like [`visit_about`](Self::visit_about), but of a circuit in zones only so many states, those with the fewest inputs
-    /// away from rest: all combinations may be more than anybody could read.
+    /// Like [`visit_about`](Self::visit_about), but shows at most `most` states of a circuit in zones, those with the
+    /// fewest inputs away from rest: all combinations may be more than anybody could read.
     pub fn visit_simplest(&self, circuit: &Circuit, about: &About, most: usize, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
             Inside::Whole(_) => self.visit(circuit, each),

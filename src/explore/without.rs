@@ -1,10 +1,10 @@
-//! Every reachable state again with one branch open: what a lost ground does.
+//! Every reachable state with one branch open: the effect of a lost ground.
 //!
-//! A circuit explored as a whole is solved anew for each state and each branch. In one explored in zones a branch inside a
-//! zone is opened in that zone alone first. Where every decision is sure, and the zone draws at both levels no more
-//! and no less than in some state with the branch closed, the trunk lemma holds as before, and so does all that the other
-//! zones were explored for: what opening the branch does is then what it does in the zone, within the zone lemma's bounds.
-//! What may show something within these bounds is solved as a whole, with the other zones at their extremes.
+//! A circuit explored as a whole is solved for each state and each branch. In one explored in zones, a branch inside a
+//! zone is first opened in that zone alone. If every decision is sure, and the zone draws at both levels no more and no
+//! less than in some state with the branch closed, then the trunk lemma holds as before and the other zones stay as
+//! explored: the effect of opening the branch is its effect in the zone, within the zone lemma's bounds. A state in
+//! which an effect is possible within these bounds is solved as a whole, with the other zones at their extremes.
 
 use super::exploration::{Exploration, Inside};
 use super::zones::{Around, Ends, EndsPlan, Levels, Zone, Zoned};
@@ -21,24 +21,25 @@ use std::sync::Arc;
 /// Most branches that are opened in turn in one copy of a zone, so that its equations stay small.
 const MOST_AT_ONCE: usize = 250;
 
-/// More than rounding makes of a current.
+/// Currents up to this are rounding, in amperes.
 const ROUNDING_AMPS: f64 = 1e-6;
 
 /// A state with a branch open, to be compared with the same state with it closed.
 pub enum Without<'w, 'c> {
-    /// Known within bounds. Nothing in this state decides otherwise within them. Ask for a closer look where anything that
-    /// matters might be seen within them.
+    /// Known within bounds. Every decision in this state is the same within them. Ask for a closer look if an effect is
+    /// possible within them.
     Within {
         /// The voltages and currents of the zone with the branch, the rest as in some state of it.
         lost: &'w Solution,
-        /// How far any voltage between two nodes may be from what it is there (the zone lemma).
+        /// How far any voltage between two nodes may be from `lost` (the zone lemma).
         most: Volts,
     },
     /// Solved, with the solver that did it.
     Solved(Outcome, &'w mut Solver<'c>),
 }
 
-/// Told the place of the branch, the state with it closed, and what comes of opening it; asks for a closer look or not.
+/// Called with the index of the branch, the state with it closed, and the state with it open; returns whether to look
+/// closer.
 pub type Look<'l> = &'l mut dyn FnMut(usize, &Solution, Without) -> bool;
 
 /// Solvers of the whole: as it is, and with one branch or another open.
@@ -51,8 +52,8 @@ struct Wholes<'c> {
 }
 
 impl Exploration {
-    /// Shows what opening each of these branches does to the states of this exploration, in a steady order for each: one of
-    /// `shares` shares of it, for a thread each, the `share`th counted from 0.
+    /// Shows the effect of opening each of these branches on the states of this exploration, in a steady order for each
+    /// branch. The work is divided into `shares` shares, for a thread each; this is the `share`th, counted from 0.
     pub fn visit_without(&self, circuit: &Circuit, branches: &[BranchId], [share, shares]: [usize; 2], look: Look) {
         let [closed, open] = [(); 2].map(|()| Solver::with_plan(circuit, &self.plan, self.corner));
         let mut wholes = Wholes { closed, open, circuit, branches, any: !self.doubtful().is_empty() };
@@ -73,7 +74,7 @@ impl Exploration {
             let mut number = 0;
             self.visit(circuit, &mut |closed| {
                 number += 1;
-                // Where a branch carries nothing, nothing changes without it.
+                // A branch without current changes nothing when it opens.
                 let carries =
                     |i: &&usize| closed.has_pulses() || closed.amps(branches[**i]).value().abs() > ROUNDING_AMPS;
                 let mine = |i: &&usize| (*i + number) % shares == share;
@@ -188,7 +189,7 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
         let one = &zoned.explored[at];
         let mut numbers: Vec<u32> = zoned.explored.iter().map(|one| one.by_combination[combination][0]).collect();
         let rest = self.wholes.closed.settle(&zoned.whole_state(self.wholes.circuit, &numbers)).settled();
-        // What pulses do is for the whole to say.
+        // Only the whole shows the effect of pulses.
         let is_pulsed = self.zone.circuit.branches.iter().any(|branch| matches!(branch.law, Law::Pulsed { .. }));
         let rest = rest.filter(|rest| rest.phases.is_empty() && !is_pulsed);
         let extremes = OnceCell::new();
@@ -226,13 +227,13 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
         }
     }
 
-    /// The zone's own number of a branch that is opened.
+    /// The number, in the zone, of a branch that is opened.
     fn local(&self, i: usize) -> usize {
         place_in(&self.zone.branches, &self.wholes.branches[i])
     }
 
-    /// The zone with a branch open; `None` if a decision is in doubt, or the zone draws so much or so little that the
-    /// trunk lemma may not hold.
+    /// The zone with a branch open; `None` if a decision is in doubt, or the zone draws too much or too little for the
+    /// trunk lemma to hold.
     fn opened(&self, middle: &mut Middle, state: &State, closed: &Solution, combination: usize) -> Option<Solution> {
         middle.around.found().clear();
         if !middle.run(state) || !middle.around.found().is_sure() {
@@ -263,7 +264,7 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
         }
     }
 
-    /// The states of the whole with this zone in one of its own, the others at the extremes that its terminals feel.
+    /// The states of the whole with this zone in one of its own, the others at the extremes for its terminals.
     fn picks(&self, extremes: &[[Vec<u32>; 2]], number: u32) -> BTreeSet<Vec<u32>> {
         let felt: Vec<&Vec<u32>> = match self.zone.terminals.is_empty() {
             true => extremes.first().map(|e| &e[0]).into_iter().collect(),

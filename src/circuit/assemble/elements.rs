@@ -1,4 +1,4 @@
-//! What each element of a part becomes.
+//! The branches of each kind of element.
 
 use super::{Builder, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE};
 use crate::circuit::Law;
@@ -60,8 +60,8 @@ impl Builder<'_> {
             ElementKind::Derived { from, pin, resistance, when, others, .. } => {
                 let (ends, when) = ([*from, *pin].map(|pin| self.node(pin)), self.out.logic(when));
                 self.add(id, part.clone(), ends, conductor(*resistance), when);
-                // While it is live, what the vehicle takes goes through the vehicle's own wiring and is in the volts that
-                // the spec states. While it is off, they are the way to ground of what comes back into it.
+                // While it is live, the vehicle's own wiring feeds its other loads, and the volts that the spec states
+                // include them. While it is off, they are the path to ground of current that comes back into it.
                 if *others > Amps::new(0.0) {
                     let off = self.out.logic(&self.model.live(*pin)).negated();
                     let law = conductor(self.model.job.nominal / *others);
@@ -176,7 +176,7 @@ impl Builder<'_> {
                 (Law::Diode { knee, ohms, zener: None }, [coil.ground, coil.feed])
             }
             Across::Resistor => {
-                // Ten times the coil's own where the kind doesn't say: typical.
+                // Ten times the resistance of the coil if the kind doesn't say (typical).
                 let ohms = coil.across_resistance.unwrap_or(coil.resistance * 10.0);
                 (Law::Conductor { ohms, copper: false }, ends)
             }

@@ -17,7 +17,7 @@ pub const USUAL_LEAST_SHARE: f64 = 0.75;
 /// A converter that has started keeps working down to this share of its lowest voltage (typical).
 pub const CONVERTER_KEEPS_SHARE: f64 = 0.95;
 
-/// A circuit, and what of it is which part of the harness.
+/// A circuit, and the nodes and branches that belong to each pin, wire and element of the harness.
 #[derive(Debug, Clone)]
 pub struct Assembly {
     /// The circuit.
@@ -61,12 +61,12 @@ impl Assembly {
         }
     }
 
-    /// The node of a pin; none for pictures, sound and data.
+    /// The node of a pin; `None` for pictures, sound and data.
     pub fn pin(&self, pin: PinId) -> Option<NodeId> {
         self.pins[pin.0]
     }
 
-    /// The branch of a wire, counted from its first end to its second; none for pictures, sound and data.
+    /// The branch of a wire, counted from its first end to its second; `None` for pictures, sound and data.
     pub fn wire(&self, wire: WireId) -> Option<BranchId> {
         self.wires[wire.0]
     }
@@ -76,8 +76,9 @@ impl Assembly {
         self.joints[joint]
     }
 
-    /// The branches of an element, the main one first: coil before what is across it, supply before what else hangs on
-    /// it, feed before its leakage and the vehicle's lamps, a converter's output before its input, a contact's made side before its rest side.
+    /// The branches of an element, the main one first: a coil before the part across it, a supply before its other
+    /// loads, a feed before its leakage and the vehicle's lamps, a converter's output before its input, the made side
+    /// of a contact before its rest side.
     pub fn element(&self, element: ElementId) -> &[BranchId] {
         &self.elements[element.0]
     }
@@ -87,17 +88,17 @@ impl Assembly {
         &self.signals[signal.0]
     }
 
-    /// The actor that a signal is; none where it follows from others.
+    /// The actor of a signal; `None` if the signal follows from others.
     pub fn actor(&self, signal: SignalId) -> Option<ActorId> {
         self.actors[signal.0]
     }
 
-    /// The actor that tells whether a coil has its pull-in voltage.
+    /// The actor that is on while a coil has its pull-in voltage.
     pub fn coil(&self, element: ElementId) -> Option<ActorId> {
         self.coils[element.0]
     }
 
-    /// The circuit's name for an input. They have the same order.
+    /// The input of the circuit. Inputs have the order of the model.
     pub fn input(&self, input: model::InputId) -> InputId {
         InputId(input.0 as u32)
     }
@@ -143,7 +144,7 @@ impl Builder<'_> {
         }
     }
 
-    /// The node of a pin that an element has; one of pictures, sound or data gets one when it is met here.
+    /// The node of a pin of an element; a pin of pictures, sound or data gets its node here.
     fn node(&mut self, pin: PinId) -> NodeId {
         let circuit = &mut self.out.circuit;
         *self.out.pins[pin.0].get_or_insert_with(|| circuit.node(self.model.pin_name(pin)))
@@ -155,7 +156,7 @@ impl Builder<'_> {
         self.out.circuit.actor(name, ActorRule::Threshold { plus, minus, on, off, senses })
     }
 
-    /// Gives every signal its actor, then timers and relays their rules, which may speak of any signal.
+    /// Gives every signal its actor, then timers and relays their rules, which may name any signal.
     fn actors(&mut self) {
         let starters: Vec<SignalId> = self.converters();
         for (i, signal) in self.model.signals.iter().enumerate() {
@@ -215,7 +216,7 @@ impl Builder<'_> {
         working.collect()
     }
 
-    /// Whether a signal says that electronics have their voltage, which start anew with each pulse of it.
+    /// Whether a signal says that electronics have their voltage, which restart with each pulse.
     fn starts_anew(&self, id: SignalId) -> bool {
         self.model.elements.iter().any(|element| match &element.kind {
             ElementKind::Load(load) => {

@@ -1,4 +1,4 @@
-//! Helpers for circuits that are solved by hand beside the solver.
+//! Helpers for circuits that are solved by hand and by the engine.
 
 use circuit::*;
 use engine::Solver;

@@ -1,4 +1,4 @@
-//! What pulses do, reckoned by hand beside the solver: the mean of a rectangular wave is its height times its share of the
+//! Pulsed feeds, calculated by hand: the mean of a rectangular wave is its height times its share of the
 //! time (textbooks).
 
 use super::by_hand::{battery, close, ohms, settled};
@@ -6,8 +6,8 @@ use circuit::*;
 use engine::Solver;
 use quantity::Volts;
 
-/// A tap that is on for 20 to 60 % of the time has that share of its voltage as its mean. A coil beside the lamp pulls in
-/// by that mean, a trigger input senses each pulse, and electronics start anew with each.
+/// A tap that is on for 20 to 60 % of the time has that share of its voltage as its mean. A coil parallel to the lamp
+/// pulls in at that mean, a trigger input senses each pulse, and electronics restart with each.
 #[test]
 fn pulsed_feed() {
     let (mut circuit, plus) = battery();
@@ -44,8 +44,8 @@ fn pulsed_feed() {
     assert!(!off.has_pulses() && !off.on(trigger));
 }
 
-/// Two feeds that begin together, on for 25 % and for 50 % of the time, behind diodes on one coil: it has a quarter of the
-/// time both, a quarter the longer one, and then nothing. A steady feed of 5 V on a third diode fills the gaps.
+/// Two feeds that begin together, on for 25 % and for 50 % of the time, behind diodes on one coil: it has a quarter of
+/// the time both, a quarter the longer one, and then nothing. A steady feed of 5 V on a third diode fills the gaps.
 #[test]
 fn pulses_of_two_feeds_and_a_steady_one() {
     let (mut circuit, plus) = battery();
@@ -71,7 +71,7 @@ fn pulses_of_two_feeds_and_a_steady_one() {
     assert!((pulses.between_pulses(join).value()).abs() < 1e-3);
 }
 
-/// What a pulse starts: a hold bridges the off-time and stays; a delay that waits for its trigger to last never ends.
+/// Pulses start a hold, which bridges the off-time; a delay, whose trigger has to last, never ends.
 #[test]
 fn pulses_start_a_hold_and_not_a_delay() {
     let (mut circuit, plus) = battery();

@@ -1,4 +1,4 @@
-//! Random small circuits: laws of nature, and of bookkeeping, that hold whatever is wired.
+//! Random small circuits: laws that hold however they are wired.
 
 use super::wiring::{NEVER_FALL, build, law, wiring};
 use circuit::*;
@@ -25,7 +25,8 @@ pub(super) fn settled(outcome: Outcome) -> Option<Solution> {
     }
 }
 
-/// Kirchhoff's current law with the currents by the laws themselves, which a network of such laws obeys in one way only.
+/// Kirchhoff's current law with the currents by the laws themselves, which a network of such laws obeys in one way
+/// only.
 fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
     let mut sums: Vec<f64> = solution.volts.iter().map(|volts| volts / LEAK.value()).collect();
     // A piece may be overstepped by a nanovolt, at 50 S.
@@ -54,8 +55,8 @@ fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
     }
 }
 
-/// Where nothing but the leak holds an island, the currents of its own sources leave some microvolts open; a millivolt is
-/// far below anything that counts.
+/// Where nothing but the leak holds an island, the currents of its own sources leave some microvolts open; a millivolt
+/// is far below anything that counts.
 fn same_volts(one: &Solution, other: &Solution) -> Result<(), TestCaseError> {
     for (a, b) in one.volts.iter().zip(&other.volts) {
         prop_assert!((a - b).abs() < 1e-3, "{} V, {} V", a, b);
@@ -110,7 +111,7 @@ proptest! {
     }
 }
 
-/// Constant-power loads bring negative entries; the laws of nature hold all the same.
+/// Constant-power loads bring negative entries; Kirchhoff's laws hold with them too.
 #[test]
 fn kirchhoff_holds_with_constant_power() {
     let mut circuit = Circuit::new();

@@ -45,7 +45,7 @@ fn diode_or() {
     close(settled(&circuit, &[0, 0]).volts(load).value(), 0.0);
     let one = settled(&circuit, &[1, 0]);
     assert!(one.volts(feeds[1]).value().abs() < 1e-4, "fed back: {}", one.volts(feeds[1]));
-    // By hand: the battery senses 1 kΩ beside 0.6 V in series with 0.05 + 24 Ω, behind 0.1 + 0.01 Ω.
+    // By hand: the battery's load is 1 kΩ parallel to 0.6 V in series with 0.05 + 24 Ω, behind 0.1 + 0.01 Ω.
     let feed = (12.0 / 0.11 + 0.6 / 24.05) / (1.0 / 0.11 + 1.0 / 1000.0 + 1.0 / 24.05);
     close(one.volts(load).value(), (feed - 0.6) * 24.0 / 24.05);
     assert!(settled(&circuit, &[1, 1]).volts(load) > one.volts(load));
@@ -114,7 +114,7 @@ fn bad_wiring_solves() {
     close(solution.volts(a).value(), 0.0);
     close(solution.volts(c).value(), 12.0);
     assert!(solution.amps(short).value() > 1e6);
-    // And what is wrong is told.
+    // The fault is reported.
     assert_eq!(circuit.islands(), [[a, b]]);
     assert_eq!(circuit.zero_ohm_loops().len(), 1);
     let shorts = solution.shorts(&circuit, Amps::new(20.0));
@@ -123,7 +123,7 @@ fn bad_wiring_solves() {
     assert!(solution.contradictions(&circuit, Amps::new(1.0)).is_empty());
 }
 
-/// A battery of 24 V on one of 12 V: the lower one is charged, and that is told.
+/// A battery of 24 V on one of 12 V: the lower one is charged, and that is reported.
 #[test]
 fn batteries_against_each_other() {
     let (mut circuit, plus) = battery();
@@ -136,7 +136,7 @@ fn batteries_against_each_other() {
     close(told[0].amps.value(), 60.0);
 }
 
-/// Loads of constant power, and one of constant current, on a ground that is lost: what is left of it is a coil to another
+/// Loads of constant power, and one of constant current, on a lost ground: its only path is a coil to another
 /// ground. None has enough to work with, so they and the coil divide the voltage, whatever was solved before.
 #[test]
 fn loads_on_a_lost_ground_starve() {
@@ -151,7 +151,7 @@ fn loads_on_a_lost_ground_starve() {
         circuit.branch(name, plus, splice, law);
     }
     circuit.resistor("coil", splice, NEGATIVE, ohms(90.0));
-    // And one that nothing at all feeds, with a load beside it.
+    // A load that nothing feeds, parallel to another load.
     circuit.branch("lost camera", plus, bench, Law::Power { watts: Watts::new(2.0), least: Volts::new(9.0) });
     circuit.branch("lost light", plus, bench, Law::Current { amps: Amps::new(0.2), least: Volts::new(6.0) });
 
@@ -226,8 +226,8 @@ fn a_coil_moves_whichever_way_its_current_goes() {
     assert!(solution.on(coil) && !solution.on(trigger));
 }
 
-/// Two lamps in series behind a 17.8 V source and a 7 W load: while the lamps are cold the load takes 0.43 A, and both laws
-/// are fulfilled there. Newton's method alone jumps past it to the solution in which the load starves.
+/// Two lamps in series behind a 17.8 V source and a 7 W load: while the lamps are cold the load takes 0.43 A, and both
+/// laws are fulfilled there. Newton's method alone jumps past it to the solution in which the load starves.
 #[test]
 fn a_load_behind_lamps_does_not_starve() {
     let mut circuit = Circuit::new();

@@ -7,7 +7,7 @@ use engine::Solver;
 use proptest::prelude::*;
 use quantity::{Ohms, Volts, Watts};
 
-/// Which change, of which of the first branches or between which nodes, and a size.
+/// The kind of change, the branch or the two nodes that it concerns, and a size.
 type Draft = (u8, u8, u8, f64);
 
 fn change(circuit: &Circuit, branches: usize, (kind, one, other, size): Draft) -> Change {
@@ -51,8 +51,8 @@ proptest! {
         ..ProptestConfig::default()
     })]
 
-    /// One solver takes one variant after the other, each settled from every combination of positions, and each gives what
-    /// the changed circuit gives from scratch; at the end it gives again what the circuit gives unchanged.
+    /// One solver takes one variant after the other, each settled from every combination of positions, and each gives
+    /// what the changed circuit gives from scratch; at the end it gives again what the circuit gives unchanged.
     #[test]
     fn a_variant_in_place_is_the_changed_circuit(
         wiring in wiring(NEVER_FALL),

@@ -1,4 +1,4 @@
-//! Circuits at random, of every law, every rule of an actor and every condition of an input.
+//! Random circuits of every law, every rule of an actor and every condition of an input.
 
 use circuit::*;
 use proptest::prelude::*;
@@ -21,7 +21,7 @@ pub(super) struct Wiring {
 pub(super) const NEVER_FALL: u8 = 12;
 const CONVERTER: u8 = 14;
 
-/// Circuits of the first so many kinds of laws.
+/// Circuits of the first `kinds` kinds of laws.
 pub(super) fn wiring(kinds: u8) -> impl Strategy<Value = Wiring> {
     (2u8..8).prop_flat_map(move |nodes| {
         let branch = (0..nodes, 0..nodes, 0..kinds, 0.0..1.0, 0u8..12);
@@ -74,7 +74,7 @@ pub(super) fn build(wiring: &Wiring, order: impl Fn(usize) -> usize) -> Circuit 
     (1..wiring.nodes).for_each(|i| _ = circuit.node(format!("n{i}")));
     for (i, (positions, condition)) in wiring.inputs.iter().enumerate() {
         let id = circuit.input(format!("i{i}"), &["off", "on", "high"][..usize::from(*positions)]);
-        // Of the inputs before, so that conditions don't go round.
+        // Only inputs before it, so that conditions don't form a circle.
         match condition {
             1 if i > 0 => circuit.inputs[id.index()].needs = Logic::At(InputId(i as u32 - 1), 1),
             2 if i > 0 => circuit.inputs[id.index()].excludes = vec![InputId(i as u32 - 1)],

@@ -1,4 +1,4 @@
-//! Circuits explored part by part, against the same circuits explored as a whole.
+//! Circuits explored zone by zone, against the same circuits explored as a whole.
 
 use crate::exploration::{doubts, in_zones};
 use crate::zones::Doubts;
@@ -9,8 +9,8 @@ use quantity::{Amps, Ohms, Volts, Watts};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-/// A vehicle: a battery, a key that feeds an accessory bus, and `groups` of a key-fed trigger, an always live one, a relay
-/// on each with a diode between them, cameras, lamps and amplifiers.
+/// A vehicle: a battery, a key that feeds an accessory bus, and `groups` of a key-fed trigger, an always live one, a
+/// relay on each with a diode between them, cameras, lamps and amplifiers.
 fn vehicle(groups: usize) -> Circuit {
     let mut circuit = Circuit::new();
     let (plus, bus, accessory, chassis) =
@@ -66,11 +66,11 @@ fn vehicle(groups: usize) -> Circuit {
 
 fn both(circuit: &Circuit, corner: Corner) -> (Exploration, Exploration) {
     let plan = Arc::new(EliminationPlan::new(circuit));
-    let parts = in_zones(circuit, &plan, corner, Doubts::Refused).unwrap().expect("it splits");
-    (explore(circuit, corner), parts)
+    let zones = in_zones(circuit, &plan, corner, Doubts::Refused).unwrap().expect("it splits");
+    (explore(circuit, corner), zones)
 }
 
-/// Least and greatest of every voltage and current that is shown.
+/// Lowest and highest of every voltage and current that is shown.
 fn extremes(circuit: &Circuit, exploration: &Exploration) -> Vec<[f64; 2]> {
     let mut all = vec![[f64::INFINITY, f64::NEG_INFINITY]; circuit.nodes.len() + circuit.branches.len()];
     exploration.visit(circuit, &mut |solution| {
@@ -81,19 +81,19 @@ fn extremes(circuit: &Circuit, exploration: &Exploration) -> Vec<[f64; 2]> {
     all
 }
 
-fn agree(circuit: &Circuit, corner: Corner, parts: usize) {
+fn agree(circuit: &Circuit, corner: Corner, zones: usize) {
     let (whole, split) = both(circuit, corner);
-    assert_eq!(split.zones(), parts);
+    assert_eq!(split.zones(), zones);
     assert_eq!(split.count(), whole.count());
     split.visit(circuit, &mut |solution| assert!(whole.way_to(&solution.state).is_some()));
     let names = circuit.nodes.iter().chain(circuit.branches.iter().map(|branch| &branch.name));
     let ranges = extremes(circuit, &whole).into_iter().zip(extremes(circuit, &split));
     for (name, (whole, split)) in names.zip(ranges) {
         for (a, b) in whole.iter().zip(split) {
-            assert!((a - b).abs() <= 1e-6 * a.abs().max(1.0), "{name}: {whole:?} as a whole, {split:?} in parts");
+            assert!((a - b).abs() <= 1e-6 * a.abs().max(1.0), "{name}: {whole:?} as a whole, {split:?} in zones");
         }
     }
-    // Every state of the whole has a way in parts, and that way leads there.
+    // Every state of the whole has a way in zones, and that way leads there.
     let mut solver = Solver::new(circuit, corner);
     let mut states = vec![];
     whole.visit(circuit, &mut |solution| states.push(solution.state.clone()));
@@ -109,16 +109,16 @@ fn agree(circuit: &Circuit, corner: Corner, parts: usize) {
 }
 
 #[test]
-fn parts_have_the_states_of_the_whole() {
+fn zones_have_the_states_of_the_whole() {
     // The key takes every group with it; without it the accessory bus is dead, and only hazards are left.
     for corner in [Corner::NOMINAL, Corner::ALL[1], Corner::ALL[4]] {
         agree(&vehicle(3), corner, 3);
     }
 }
 
-/// Feeds that are driven with pulses: coils go by the mean, which hangs on what all parts draw in each phase.
+/// Feeds that are driven with pulses: coils go by the mean, which depends on the current of all zones in each phase.
 #[test]
-fn parts_with_pulses_have_the_states_of_the_whole() {
+fn zones_with_pulses_have_the_states_of_the_whole() {
     let mut circuit = vehicle(3);
     let duty = "70..90 %".parse().unwrap();
     for branch in circuit.branches.iter_mut().filter(|branch| branch.name == "feed 1") {
@@ -132,8 +132,8 @@ fn parts_with_pulses_have_the_states_of_the_whole() {
     }
 }
 
-/// Amplifiers whose lowest voltage lies within what the others' loads make of the supply take most at a voltage between:
-/// a small circuit stays whole then, and of a large one it is told.
+/// Amplifiers whose lowest voltage is within the range of the supply draw most at a voltage within that range: a small
+/// circuit then stays whole, and a large one is reported as bounded.
 #[test]
 fn loads_near_their_least_voltage_are_whole_or_bounded() {
     let near = |groups: usize| {
@@ -178,7 +178,7 @@ fn a_question_about_two_parts_meets_every_combination() {
     assert_eq!(all, shown);
 }
 
-/// The simplest states of parts are those of the whole with the fewest inputs away from rest.
+/// The simplest states of zones are those of the whole with the fewest inputs away from rest.
 #[test]
 fn the_simplest_states_come_first() {
     let circuit = vehicle(3);
@@ -202,7 +202,7 @@ fn the_simplest_states_come_first() {
     }
 }
 
-/// A relay that pulls in or not depending on what the other parts draw: the parts aren't independent, and that is seen.
+/// A relay that pulls in or not depending on what the other zones draw: the zones aren't independent, and that is seen.
 #[test]
 fn a_doubtful_relay_is_not_split() {
     let mut circuit = vehicle(2);
@@ -219,8 +219,8 @@ fn a_doubtful_relay_is_not_split() {
     assert!(in_zones(&circuit, &plan, Corner::NOMINAL, Doubts::Refused).unwrap().is_none());
 }
 
-/// An accessory bus that is dead with other loads on it, fed from behind by what hangs on it in every part: held by 6 Ω
-/// it is neither stiff nor floating.
+/// An accessory bus that is dead with other loads on it, fed from behind by a load in every zone: 6 Ω to ground hold it,
+/// so it is neither trunk nor floating.
 #[test]
 fn a_dead_bus_with_loads_on_it_is_the_same_in_zones() {
     let dead = |ohms: f64| {

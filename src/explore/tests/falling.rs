@@ -1,4 +1,5 @@
-//! The falling lemma on random zones: however the terminals move within their bounds, no voltage moves more than it says.
+//! The falling lemma on random zones: however the terminals move within their bounds, no voltage moves more than it
+//! says.
 
 use super::without::{Numbers, groups};
 use crate::zones::{FallingLoads, take_apart};

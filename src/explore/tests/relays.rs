@@ -94,7 +94,7 @@ fn race() {
     assert_eq!(rests, [(true, false), (false, true)]);
 }
 
-/// A bistable relay, turned over by each press of one button, keeps its position without supply.
+/// A bistable relay, toggled by each press of one button, keeps its position without supply.
 #[test]
 fn bistable_relay() {
     let (mut circuit, plus) = battery();

@@ -1,4 +1,4 @@
-//! What opening a branch does, part by part, against the plain way: every state of the whole, solved anew.
+//! Opening a branch zone by zone, compared with the direct way: every state of the whole, solved again.
 
 use crate::exploration::in_zones;
 use crate::zones::Doubts;
@@ -24,7 +24,8 @@ impl Numbers {
 }
 
 /// Groups at random behind one battery and one chassis: fed triggers, relays, diodes, lamps and loads that share their
-/// grounds. The battery has ohms, and relays pull in at volts, between these. Gives the branches that may come loose as well.
+/// grounds. The battery has ohms, and relays pull in at volts, between these. Gives the branches that may come loose as
+/// well.
 pub(super) fn groups(seed: u64, supply: [f64; 2], on: [f64; 2]) -> (Circuit, Vec<BranchId>) {
     let mut numbers = Numbers(seed);
     let mut circuit = Circuit::new();
@@ -132,12 +133,12 @@ fn opened_in_zones_as_in_the_whole() {
     for seed in 0..60 {
         let (circuit, loose) = groups(seed, [0.005, 0.05], [3.0, 9.0]);
         let whole = explore(&circuit, Corner::NOMINAL);
-        let Ok(Some(parts)) =
+        let Ok(Some(zones)) =
             in_zones(&circuit, &Arc::new(EliminationPlan::new(&circuit)), Corner::NOMINAL, Doubts::Refused)
         else {
             continue;
         };
-        let ((plain, none), (split, some)) = (found(&circuit, &loose, &whole), found(&circuit, &loose, &parts));
+        let ((plain, none), (split, some)) = (found(&circuit, &loose, &whole), found(&circuit, &loose, &zones));
         assert_eq!(plain, split, "seed {seed}");
         assert_eq!(none, 0);
         compared += 1;

@@ -47,7 +47,7 @@ fn hang(whole: &mut Circuit, zone: &Circuit, bus: NodeId, chassis: NodeId, key: 
         whole.actors.push(actor);
     }
     for branch in &zone.branches {
-        // The trunk has the only battery, and what hangs on it has some resistance.
+        // The trunk has the only battery, and everything connected to it has some resistance.
         let law = match &branch.law {
             Law::Source { .. } => Law::Conductor { ohms: Ohms::new(30.0), copper: false },
             Law::Conductor { ohms, copper } => Law::Conductor { ohms: Ohms::new(ohms.value() + 0.6), copper: *copper },
@@ -133,7 +133,7 @@ fn zoned(exploration: &Exploration) -> &Zoned {
     }
 }
 
-/// Least and greatest of every voltage that is shown.
+/// Lowest and highest of every voltage that is shown.
 fn range(circuit: &Circuit, exploration: &Exploration) -> Vec<[f64; 2]> {
     let mut all = vec![[f64::INFINITY, f64::NEG_INFINITY]; circuit.nodes.len()];
     exploration.visit(circuit, &mut |solution| {
@@ -170,8 +170,8 @@ fn random_wirings(runner: &mut TestRunner) -> Vec<Wiring> {
     prop::collection::vec(wiring(KINDS), 2..4).new_tree(runner).expect("a circuit").current()
 }
 
-/// Explored in zones without a doubt, a circuit has the states and the extremes of the whole; with decisions in doubt taken
-/// both ways, every state of the whole is among those of the zones.
+/// Explored in zones without a doubt, a circuit has the states and the extremes of the whole; with decisions in doubt
+/// taken both ways, every state of the whole is among those of the zones.
 #[test]
 fn zones_are_the_whole() {
     let mut runner = TestRunner::deterministic();

@@ -1,8 +1,8 @@
 //! Taking a circuit apart into a trunk and zones.
 //!
-//! The trunk joins the supply's poles to everything by little resistance: battery, fuses, feeds, chassis. It is linear and
-//! switches with a few master inputs at most (the key). Without it the rest falls into zones that share nothing else: no
-//! branch, no actor, no input but the masters.
+//! The trunk connects the supply's poles to everything by little resistance: battery, fuses, feeds, chassis. It is
+//! linear and switches with a few master inputs at most (the key). Without it the rest falls into zones that share
+//! nothing else: no branch, no actor, no input but the masters.
 
 use super::combinations::Combinations;
 use super::cut::{Cut, Loosened};
@@ -12,7 +12,7 @@ use circuit::{
 use quantity::Volts;
 use std::collections::BTreeMap;
 
-/// A greatest zone of so many combinations of positions, as a power of two in hundredths, is small enough.
+/// A largest zone of this size is small enough: combinations of positions, as a power of two in hundredths.
 const SMALL_ENOUGH: usize = 400;
 
 /// Most combinations of positions of master inputs.
@@ -24,8 +24,8 @@ pub(crate) struct Zones {
     /// Inputs that every zone has, first among its own, and the combinations of their positions.
     pub masters: Vec<InputId>,
     pub combinations: Combinations,
-    /// Nodes of the trunk that zones hang on, its other nodes, and the branches between all of them or to the battery's
-    /// negative.
+    /// Nodes of the trunk to which zones connect, its other nodes, and the branches between all of them or to the
+    /// battery's negative.
     pub trunk: Vec<NodeId>,
     pub inner: Vec<NodeId>,
     pub trunk_branches: Vec<BranchId>,
@@ -43,13 +43,13 @@ pub(crate) struct Zone {
     pub branches: Vec<BranchId>,
     pub inputs: Vec<InputId>,
     pub actors: Vec<ActorId>,
-    /// Where it hangs: its own node, and the place in the trunk.
+    /// Where it connects to the trunk: its own node, and the place in the trunk.
     pub terminals: Vec<(NodeId, usize)>,
 }
 
 impl Zone {
-    /// Its circuit, or one made from it, with the terminals held at these voltages of the trunk, by combination and trunk
-    /// node.
+    /// Its circuit, or one made from it, with the terminals held at these voltages of the trunk, by combination and
+    /// trunk node.
     pub(crate) fn held(&self, mut circuit: Circuit, volts: &[impl AsRef<[f64]>]) -> Circuit {
         let sources = &mut circuit.branches[self.branches.len()..];
         for ((_, at), sources) in self.terminals.iter().zip(sources.chunks_mut(volts.len())) {
@@ -63,14 +63,15 @@ impl Zone {
     }
 }
 
-/// Takes a circuit apart in the way that leaves the smallest greatest zone, the `soft` nodes being no trunk; `None` where it
-/// stays whole.
+/// Takes a circuit apart so that its largest zone is smallest, the `soft` nodes being no trunk; `None` if it stays
+/// whole.
 pub(crate) fn take_apart(circuit: &Circuit, soft: &[bool]) -> Option<Zones> {
     let mut masters = vec![false; circuit.inputs.len()];
     let cut_with = |masters: &[bool]| Cut::loosened(circuit, masters, soft, Loosened::Nothing);
     let mut cut = cut_with(&masters);
     let mut best = cut.size();
-    // An input that others need, or that feeds a bus, is a candidate; the greatest gain is taken until there is none.
+    // An input that others need, or that feeds a bus, is a candidate; each that makes the largest zone smaller is
+    // taken.
     for i in 0..circuit.inputs.len() {
         if best <= SMALL_ENOUGH {
             break;
@@ -92,7 +93,7 @@ pub(crate) fn take_apart(circuit: &Circuit, soft: &[bool]) -> Option<Zones> {
     zones(&cut)
 }
 
-/// A master's own conditions may not speak of what is inside a zone.
+/// The conditions of a master may not name anything inside a zone.
 fn can_be_master(circuit: &Circuit, i: usize) -> bool {
     let input = &circuit.inputs[i];
     let id = InputId(i as u32);
@@ -101,7 +102,7 @@ fn can_be_master(circuit: &Circuit, i: usize) -> bool {
         && circuit.inputs.iter().all(|other| !other.excludes.contains(&id))
 }
 
-/// What a cut leaves; `None` where that is less than two zones with inputs.
+/// The zones of a cut; `None` if fewer than two of them have inputs.
 fn zones(cut: &Cut) -> Option<Zones> {
     let circuit = cut.circuit;
     let masters: Vec<InputId> =

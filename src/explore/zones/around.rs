@@ -1,4 +1,4 @@
-//! What the rest of the circuit may make of a zone's decisions.
+//! How the rest of the circuit may change a zone's decisions.
 
 use super::apart::{Zone, Zones};
 use super::combinations::Combinations;
@@ -18,21 +18,22 @@ type Widest = Option<(f64, State)>;
 pub(crate) struct Around<'e> {
     ends: Ends<'e>,
     falling: FallingLoads,
-    /// By combination of the masters, how far two nodes come apart at most (the zone lemma's corollary).
+    /// By combination of the masters, how far the voltage between two nodes changes at most (corollary of the zone
+    /// lemma).
     moves: Vec<f64>,
     masters: Combinations,
     /// Whether some feed of the circuit is driven with pulses.
     pulsed: bool,
     found: InDoubt,
-    /// The zone's branches on its terminals, and for each combination and terminal the state that draws least and the one
-    /// that draws most, in the middle, of all that the zone has been in or passed through.
+    /// The zone's branches on its terminals, and for each combination and terminal the states that draw least and most
+    /// in the middle, of all states that the zone has been in or passed through.
     touching: Vec<u32>,
     columns: Vec<u32>,
     widest: Vec<Vec<[Widest; 2]>>,
 }
 
 impl<'e> Around<'e> {
-    /// Of a zone between these levels; with `follow` decisions in doubt are taken both ways.
+    /// For a zone between these levels; with `follow` decisions in doubt are taken both ways.
     pub(crate) fn new(
         zones: &Zones,
         zone: &Zone,
@@ -61,7 +62,7 @@ impl<'e> Around<'e> {
         .on(zone, middle)
     }
 
-    /// On these branches of the zone, in the columns of the plan of its middle.
+    /// Finds the zone's branches on its terminals, in the columns of the plan of its middle.
     fn on(mut self, zone: &Zone, middle: &EliminationPlan) -> Self {
         let terminals: Vec<NodeId> = zone.terminals.iter().map(|(node, _)| *node).collect();
         let branches = &zone.circuit.branches[..zone.branches.len()];
@@ -71,8 +72,8 @@ impl<'e> Around<'e> {
         self
     }
 
-    /// Notes what the zone draws in a state that it is in or passes through: the states that it passes through count for the
-    /// trunk's levels as well.
+    /// Notes what the zone draws in a state that it is in or passes through: the states that it passes through count
+    /// for the trunk's levels as well.
     fn note_draw(&mut self, middle: &mut Settler) {
         middle.network_mut().finish();
         let (state, network) = (middle.state(), middle.network());
@@ -99,8 +100,8 @@ impl<'e> Around<'e> {
         self.moves[self.masters.number(&middle.state().positions.0)]
     }
 
-    /// Actors in doubt by what `between` says of their voltages in each phase: those that go by them, and those that only
-    /// another phase of the pulses puts in doubt.
+    /// Actors in doubt if their voltages in each phase are anywhere within `between`: those in doubt by the voltage
+    /// that they follow, and those that only another phase of the pulses puts in doubt.
     fn doubts(&self, middle: &Settler, between: &dyn Fn(usize, usize) -> [f64; 2]) -> [Vec<ActorId>; 2] {
         let mut all = [vec![], vec![]];
         let thresholds = middle.thresholds().iter().enumerate();
@@ -108,7 +109,8 @@ impl<'e> Around<'e> {
             let was_on = middle.state().memory.on(threshold.id());
             let ends = [0, 1].map(|end: usize| middle.sees(threshold, &|phase| between(n, phase)[end]));
             if threshold.may_decide_both(ends, was_on) {
-                // Pulses in another zone may be in the trunk's voltages, and what senses each pulse may then go on and off with them.
+                // Pulses in another zone may be in the trunk's voltages; an actor that follows each pulse may then go
+                // on and off with them.
                 all[usize::from(self.pulsed && threshold.senses == Senses::Each)].push(threshold.id());
             } else if threshold.senses == Senses::Each {
                 let later = middle.later_memories().enumerate();
@@ -121,7 +123,7 @@ impl<'e> Around<'e> {
         all
     }
 
-    /// The actors that may decide the other way, in the state as solved, with whatever the rest of the circuit does.
+    /// The actors whose decision in the state as solved depends on the rest of the circuit.
     fn in_doubt(&mut self, middle: &mut Settler) -> Vec<ActorId> {
         self.note_draw(middle);
         let moves = self.moves(middle);
@@ -153,8 +155,8 @@ impl<'e> Around<'e> {
         in_doubt
     }
 
-    /// What the zone draws at both ends, in the state that `middle` has solved: by end, phase of pulses and terminal. None
-    /// where that isn't known.
+    /// What the zone draws at both ends, in the state that `middle` has solved: by end, phase of pulses and terminal.
+    /// `None` if that isn't known.
     pub(crate) fn drawn(&mut self, middle: &mut Settler) -> Option<[Vec<Vec<f64>>; 2]> {
         let known = self.ends.solve(middle, self.moves(middle));
         self.found.unknown |= !known;

@@ -1,4 +1,4 @@
-//! Which nodes are trunk, with given masters, and what of the rest belongs together.
+//! The nodes of the trunk, with given masters, and the groups into which the rest falls.
 
 use circuit::{ActorId, ActorRule, Circuit, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId};
 use engine::Lists;
@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BinaryHeap};
 /// A node that this much resistance or less joins to the battery's negative, through sources or not, may be trunk.
 pub(crate) const STIFF_OHMS: f64 = 0.5;
 
-/// What a cut does without, to see what keeps zones together.
+/// What a cut leaves out, to find what keeps zones together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Loosened {
     Nothing,
@@ -22,14 +22,14 @@ pub(crate) struct Cut<'c> {
     pub circuit: &'c Circuit,
     loosened: Loosened,
     pub masters: Vec<bool>,
-    /// Nodes that are not to be trunk, however stiff.
+    /// Nodes that are kept out of the trunk.
     pub soft: Vec<bool>,
     /// By node.
     pub trunk: Vec<bool>,
     /// Branches on each node, but those from a node to itself; and actors that look at it.
     on: Lists<u32>,
     looked_at: Lists<u32>,
-    /// Resistance of the branches that conduct as a trunk may, if their ends are trunk.
+    /// Resistance of the branches that can be part of the trunk, if their ends are.
     ohms: Vec<Option<f64>>,
     /// Union-find over nodes, actors, inputs and branches, one after the other.
     parent: Vec<u32>,
@@ -116,7 +116,7 @@ impl<'c> Cut<'c> {
         only && !actors
     }
 
-    /// Whether a branch conducts as a trunk may, if its ends are trunk.
+    /// The resistance of a branch that can be part of the trunk, if its ends are.
     fn conducts(&self, k: usize) -> Option<f64> {
         let branch = &self.circuit.branches[k];
         match branch.law {
@@ -161,9 +161,9 @@ impl<'c> Cut<'c> {
         self.ohms[k].is_some() && self.trunk[branch.from.index()] && self.trunk[branch.to.index()]
     }
 
-    /// Adds what a condition speaks of, but for masters.
+    /// Adds the inputs and actors that a condition names, except masters.
     fn add_logic(&self, logic: &Logic, to: &mut Vec<usize>) {
-        // One at a time, for both closures want the list.
+        // One at a time, since both closures need the list.
         logic.visit(
             &mut |id| {
                 if !self.masters[id.index()] {
@@ -232,7 +232,7 @@ impl<'c> Cut<'c> {
         }
     }
 
-    /// Gives a zone the ends of the trunk that nothing else hangs on.
+    /// Gives a zone the ends of the trunk to which nothing else connects.
     fn prune(&mut self) {
         let mut waiting: Vec<usize> = (1..self.trunk.len()).filter(|n| self.trunk[*n]).collect();
         while let Some(node) = waiting.pop() {
@@ -259,7 +259,7 @@ impl<'c> Cut<'c> {
         trunk.next().filter(|_| trunk.next().is_none())
     }
 
-    /// The one zone that hangs on a node, by a branch or by an actor that looks at it.
+    /// The one zone that connects to a node, by a branch or by an actor that looks at it.
     fn only_zone(&self, node: usize) -> Option<usize> {
         let hang = self.on.of(node).iter().map(|k| *k as usize).filter(|k| !self.is_trunk(*k));
         let branches = hang.map(|k| self.find(self.branch(k)));
@@ -274,7 +274,7 @@ impl<'c> Cut<'c> {
         matches!(self.circuit.branches[k].law, Law::Conductor { .. })
     }
 
-    /// Combinations of positions in the greatest zone, as a power of two, in hundredths so that it is a whole number.
+    /// Combinations of positions in the largest zone, as a power of two, in hundredths so that it is a whole number.
     pub(crate) fn size(&self) -> usize {
         let mut sizes: BTreeMap<usize, f64> = BTreeMap::new();
         for (i, input) in self.circuit.inputs.iter().enumerate().filter(|(i, _)| !self.masters[*i]) {
@@ -299,7 +299,7 @@ impl<'c> Cut<'c> {
         )
     }
 
-    /// Nodes of the trunk that something hangs on, and the others.
+    /// Nodes of the trunk to which something connects, and the others.
     pub(crate) fn trunk_nodes(&self) -> (Vec<NodeId>, Vec<NodeId>) {
         let mut hung = vec![false; self.trunk.len()];
         for (k, branch) in self.circuit.branches.iter().enumerate() {

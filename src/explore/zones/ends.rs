@@ -1,22 +1,24 @@
 //! A zone at the ends of what its surroundings may be.
 //!
-//! **Zone lemma.** A zone of laws that never fall is solved with its terminals at the low levels of the trunk, and again at
-//! the high ones. Wherever the terminals are between those levels, every voltage of the zone is between what it is at the
-//! two ends; and the zone draws no less at the high levels than is found at the high end, and no more at the low levels.
+//! **Zone lemma.** A zone of laws that never fall is solved with its terminals at the low levels of the trunk, and
+//! again at the high ones. Wherever the terminals are between those levels, every voltage of the zone is between what
+//! it is at the two ends; and the zone draws no less at the high levels than is found at the high end, and no more at
+//! the low levels.
 //!
-//! *Proof.* Between two solutions each branch acts as a conductance of at least 0, its change of current over its change of
-//! voltage. In such a network no node goes down while no terminal does (it would have to be lower than all that it hangs
-//! on). The draw at the ends is what was solved there. ∎
+//! *Proof.* Between two solutions each branch acts as a conductance of at least 0, its change of current over its
+//! change of voltage. In such a network no node goes down while no terminal does (it would have to be lower than all
+//! nodes that it is connected to). The current at the ends is the one solved there. ∎
 //!
-//! **Corollary.** With each terminal off by no more than its own bound, two nodes come apart by at most the sum of the two
-//! greatest bounds: no node goes further up or down than some terminal. This takes no solution, and is mostly enough.
+//! **Corollary.** With each terminal off by no more than its own bound, the voltage between two nodes changes by at
+//! most the sum of the two largest bounds: no node goes further up or down than some terminal. This takes no solution.
 //!
-//! The current of a load of constant power falls. It is taken as a law that rises to the current at the lowest voltage and
-//! stays there, less a current from its ground back to its feed, which is known from least to most while the load's voltage
-//! is within a window. At the high end most goes to its feed and least from its ground, at the low end the other way about:
-//! more current into a node moves no node down. If the ends then leave the load's voltage within its window, the window
-//! reproduces itself, and the loads are somewhere within it (Brouwer's fixed point; with several solutions the solver takes
-//! the highest voltages, in the zone as in the whole). What a converter gives may be anything up to its limit.
+//! The current of a load of constant power falls. It is taken as a law that rises to the current at the lowest voltage
+//! and stays there, less a current from its ground back to its feed, whose range is known while the load's voltage is
+//! within a window. At the high end the most goes into its feed and the least out of its ground, at the low end the
+//! opposite: more current into a node moves no node down. If the ends then leave the load's voltage within its window,
+//! the window reproduces itself, and the loads are somewhere within it (Brouwer's fixed point; with several solutions
+//! the solver takes the highest voltages, in the zone as in the whole). What a converter gives may be anything up to
+//! its limit.
 
 use super::apart::{Zone, Zones};
 use super::trunk::Levels;
@@ -26,10 +28,10 @@ use quantity::{Amps, Ohms, Volts};
 use std::ops::Range;
 use std::sync::Arc;
 
-/// Windows that are tried: how often the corollary's volts a load's voltage may be off.
+/// Windows that are tried: how far a load's voltage may be off, as multiples of the corollary's volts.
 const WINDOWS: [f64; 3] = [1.2, 2.0, 4.0];
 
-/// The engine takes no less for the lowest voltage of a load.
+/// The engine takes no less as the lowest voltage of a load.
 const LEAST_VOLTS: Volts = Volts::new(1e-3);
 
 /// A zone's circuit for the ends, its terminals not held yet.
@@ -42,9 +44,9 @@ pub(crate) struct EndsPlan {
 /// A load of constant power at the ends.
 struct LoadEnds {
     branch: usize,
-    /// Greatest power that a converter takes, in watts; none for other loads.
+    /// Highest power that a converter draws, in watts; `None` for other loads.
     most_watts: Option<f64>,
-    /// The branches by which what its current falls comes back to its feed, and is taken from its ground.
+    /// The branches by which the fall of its current returns to its feed, and leaves its ground.
     back: [usize; 2],
 }
 
@@ -54,7 +56,7 @@ pub(crate) struct Ends<'e> {
     plan: &'e EndsPlan,
     columns: Vec<u32>,
     holding: Range<usize>,
-    /// The loads' laws without what falls.
+    /// The loads' laws without the falling part.
     rising: Vec<Curve>,
     /// Voltages at the low and the high end as solved last, by phase of pulses and column.
     volts: [Vec<Vec<f64>>; 2],
@@ -62,7 +64,7 @@ pub(crate) struct Ends<'e> {
     pub turning_load: bool,
 }
 
-/// A load's voltage in the middle, and how much less than by its rising law it draws, at least and at most.
+/// A load's voltage in the middle, and by how much its current is below its rising law, at least and at most.
 struct Falls {
     volts: f64,
     amps: [f64; 2],
@@ -96,7 +98,7 @@ impl EndsPlan {
     }
 }
 
-/// The greatest power that the input of a converter takes, but for its idle current.
+/// The highest power that the input of a converter draws, without its idle current.
 fn most_watts(circuit: &Circuit, input: BranchId) -> Option<f64> {
     let Law::Drawn { output, efficiency, .. } = circuit.branches[input.index()].law else { return None };
     let output = &circuit.branches[output.index()];
@@ -104,7 +106,7 @@ fn most_watts(circuit: &Circuit, input: BranchId) -> Option<f64> {
     Some(volts.value() * (1.0 + output.tolerance.value()) * limit.value() / efficiency.value().max(0.01))
 }
 
-/// The law of a load of constant power without what falls.
+/// The law of a load of constant power without the falling part.
 fn rising(law: &Law, most_watts: Option<f64>) -> Law {
     match *law {
         Law::Power { watts, least } => Law::Current { amps: watts / least.max(LEAST_VOLTS), least },
@@ -131,8 +133,8 @@ impl<'e> Ends<'e> {
         }
     }
 
-    /// Solves both ends of the state that `middle` has solved, `moves` being the corollary's volts. `false` where it can't be
-    /// done, or no window of the loads reproduces itself.
+    /// Solves both ends of the state that `middle` has solved, `moves` being the corollary's volts. `false` where it
+    /// can't be done, or no window of the loads reproduces itself.
     pub(crate) fn solve(&mut self, middle: &mut Settler, moves: f64) -> bool {
         WINDOWS.iter().any(|window| self.solve_within(middle, window * moves))
     }
@@ -176,7 +178,7 @@ impl<'e> Ends<'e> {
         inside
     }
 
-    /// For each load that is there, what its current falls while its voltage is within its window.
+    /// For each load that is there, the fall of its current while its voltage is within its window.
     fn falls(&self, middle: &Network, window: f64) -> Vec<Option<Falls>> {
         let each = self.plan.loads.iter().zip(&self.rising).map(|(load, rising)| {
             let k = load.branch;
@@ -200,7 +202,7 @@ impl<'e> Ends<'e> {
         each.collect()
     }
 
-    /// Between which voltages that of two columns is in a phase of the pulses, as solved last.
+    /// The range of the voltage between two columns in a phase of the pulses, as solved last.
     pub(crate) fn between(&self, phase: usize, plus: u32, minus: u32) -> [f64; 2] {
         let [low, high] = [0, 1].map(|end: usize| &self.volts[end][phase.min(self.volts[end].len() - 1)]);
         let [plus, minus] = [plus, minus].map(|column| column as usize);
@@ -269,7 +271,8 @@ fn least_volts(curve: &Curve) -> Option<f64> {
     }
 }
 
-/// Gives what loads fall back to their feeds and takes it from their grounds: at the high end most and least.
+/// Returns the fall of the loads' currents to their feeds and takes it from their grounds: most and least at the high
+/// end.
 fn impose(network: &mut Network, plan: &EndsPlan, falls: &[Option<Falls>], high: bool) {
     for (load, falls) in plan.loads.iter().zip(falls) {
         let [least, most] = falls.as_ref().map_or([0.0; 2], |falls| falls.amps);

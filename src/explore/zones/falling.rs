@@ -1,21 +1,21 @@
 //! How far loads of constant power let a zone's voltages move.
 //!
-//! **Falling lemma.** Let a zone be solved with its terminals in the middle of the trunk's levels, and let `moves` be how
-//! far the voltage between two nodes changes at most by the corollary of the zone lemma (`ends.rs`), which counts laws that
-//! rise. Let every load of constant power be connected to terminals by conductors of `R` ohms, feed and ground together,
-//! and let its current fall by at most `s` amperes for each volt. If κ = Σ R·s is at most ½, the voltage between two nodes
-//! is off by at most `moves` / (1 − κ).
+//! **Falling lemma.** Let a zone be solved with its terminals in the middle of the trunk's levels, and let `moves` be
+//! how far the voltage between two nodes changes at most by the corollary of the zone lemma (`ends.rs`), which counts
+//! laws that rise. Let every load of constant power be connected to terminals by conductors of `R` ohms, feed and
+//! ground together, and let its current fall by at most `s` amperes for each volt. If κ = Σ R·s is at most ½, the
+//! voltage between two nodes is off by at most `moves` / (1 − κ).
 //!
-//! *Proof.* A load's current is that of a rising law less what has fallen. A current into its feed and out of its ground,
-//! the terminals held, moves every node up by no more than the resistance from its feed to the terminals, and down by no
-//! more than that from its ground: the node itself moves most, and other branches only lower its resistance (Rayleigh's
-//! monotonicity law; Doyle and Snell 1984). So if every load's voltage is off by at most D, every voltage is off by at most
-//! `moves` + κ·D. With D = 2·`moves` that is at most D again, so one solution lies within (Brouwer's fixed point); for it,
-//! D ≤ `moves` + κ·D. ∎
+//! *Proof.* A load's current is that of a rising law less what has fallen. A current into its feed and out of its
+//! ground, the terminals held, moves every node up by no more than the resistance from its feed to the terminals, and
+//! down by no more than that from its ground: the node itself moves most, and other branches only lower its resistance
+//! (Rayleigh's monotonicity law; Doyle and Snell 1984). So if every load's voltage is off by at most D, every voltage
+//! is off by at most `moves` + κ·D. With D = 2·`moves` that is at most D again, so one solution lies within (Brouwer's
+//! fixed point); for it, D ≤ `moves` + κ·D. ∎
 //!
-//! This takes no solution. Only loads surely above their lowest voltage count, where s = P / u² at the lowest voltage u that
-//! is possible; loads surely below it draw by a rising law. Where a load is near its lowest voltage, is a converter, or has
-//! an open contact in its path, the zone is solved at both ends instead.
+//! This takes no solution. Only loads surely above their lowest voltage count, where s = P / u² at the lowest voltage u
+//! that is possible; loads surely below it draw by a rising law. Where a load is near its lowest voltage, is a
+//! converter, or has an open contact in its path, the zone is solved at both ends instead.
 
 use super::apart::Zone;
 use circuit::{Circuit, Corner, Curve, LEAST_OHMS, Law, NEGATIVE, NodeId, curve};
@@ -23,7 +23,7 @@ use engine::{Network, Settler};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-/// Greatest κ for which the lemma is used.
+/// Highest κ for which the lemma is used.
 const MOST_FALLING: f64 = 0.5;
 
 /// The loads of constant power of a zone, at a corner.
@@ -33,13 +33,13 @@ pub(crate) struct FallingLoads {
 
 struct FallingLoad {
     branch: usize,
-    /// Resistance from feed and ground to terminals together, and the branches that it counts on; none for converters and
-    /// for loads that no conductors connect.
+    /// Resistance from feed and ground to terminals together, and the branches that it depends on; `None` for
+    /// converters and for loads that no conductors connect.
     path: Option<(f64, Vec<usize>)>,
 }
 
 impl FallingLoads {
-    /// Of a zone, whose circuit may have further conditions than the zone's own.
+    /// For a zone, whose circuit may have further conditions than the zone's own.
     pub(crate) fn new(zone: &Zone, circuit: &Circuit, corner: Corner) -> FallingLoads {
         let own = &zone.circuit.branches[..zone.branches.len()];
         let is_load = |k: &usize| matches!(own[*k].law, Law::Power { .. } | Law::Drawn { .. });
@@ -62,8 +62,8 @@ impl FallingLoads {
         FallingLoads { loads: loads.collect() }
     }
 
-    /// How far the voltage between two nodes may be from what it is in `middle`, which has solved the zone, by the lemma;
-    /// `moves` are the corollary's volts. None where it isn't known without solving both ends.
+    /// How far the voltage between two nodes may be from what it is in `middle`, which has solved the zone, by the
+    /// lemma; `moves` are the corollary's volts. `None` if it isn't known without solving both ends.
     pub(crate) fn most_off(&self, middle: &mut Settler, moves: f64) -> Option<f64> {
         let mut worst = Some(moves);
         middle.each_network(&mut |network| {
@@ -91,8 +91,8 @@ impl FallingLoads {
     }
 }
 
-/// Paths of least resistance through conductors from held nodes, the terminals and the battery's negative, to every node
-/// (Dijkstra's shortest paths).
+/// Paths of least resistance through conductors from held nodes, the terminals and the battery's negative, to every
+/// node (Dijkstra's shortest paths).
 struct Paths {
     ohms: Vec<f64>,
     /// The node before, and the branch between.
@@ -134,7 +134,7 @@ impl Paths {
         paths
     }
 
-    /// The resistance to a node and the branches of its path; none where no conductors lead to it.
+    /// The resistance to a node and the branches of its path; `None` if no conductors lead to it.
     fn of(&self, node: NodeId) -> Option<(f64, Vec<usize>)> {
         let ohms = Some(self.ohms[node.index()]).filter(|ohms| ohms.is_finite())?;
         let (mut through, mut at) = (vec![], node.index());

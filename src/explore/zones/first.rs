@@ -6,14 +6,14 @@ use circuit::{Corner, InputId, State};
 use engine::{EliminationPlan, Ending, Settler};
 use std::sync::Arc;
 
-/// The levels are guessed further apart than what was seen: by this share, and by these volts.
+/// The levels are guessed further apart than the voltages found: by this share, and by these volts.
 const SPARE_SHARE: f64 = 0.2;
 const SPARE_VOLTS: f64 = 0.04;
 
 /// What all zones were seen to draw at one combination of the masters, least and most, by trunk node.
 type Seen = Vec<[f64; 2]>;
 
-/// Levels at each combination that are likely to hold. Nothing rests on them: they are proved, or drawn anew.
+/// Levels at each combination that are likely to hold. They are proved later, or replaced.
 pub(crate) fn first_levels(
     zones: &Zones,
     trunks: &[Trunk],
@@ -39,7 +39,7 @@ pub(crate) fn first_levels(
         let (high, low) = (at(0), at(1));
         let ends =
             low.iter().zip(&high).zip(unloaded).zip(&trunk.floating).map(|(((low, high), unloaded), floating)| {
-                // Currents into a floating node say nothing of its voltage.
+                // Currents into a floating node don't show its voltage.
                 let [low, high] = if *floating { [*unloaded; 2] } else { [*low, *high] };
                 let spare = SPARE_SHARE * (high - low).abs() + SPARE_VOLTS;
                 (low - spare, high + spare)

@@ -15,7 +15,7 @@ pub(crate) struct InDoubt {
     pub unknown: bool,
     /// Whether some load of constant power may pass its least voltage, where it draws most.
     pub turning_load: bool,
-    /// In the state looked at last: how far the voltage between two nodes may be off, in volts.
+    /// How far the voltage between two nodes may be off in the state looked at last, in volts.
     pub volts: f64,
     /// Whether decisions in doubt are taken both ways, and whether there were more at once than are followed.
     pub follow: bool,

@@ -1,4 +1,4 @@
-//! What zones can be in together.
+//! States of the whole, combined from states of its zones.
 
 use super::apart::Zone;
 use super::search::{Explored, Zoned};
@@ -8,8 +8,8 @@ use circuit::{ActorId, Circuit, Position, State};
 use engine::{Ending, Settler};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What a question can tell apart in a zone: positions and actors that it names; or, where it asks for voltages or
-/// currents, the very state.
+/// What a question distinguishes in a zone: positions and actors that it names; the number of the state if it asks for
+/// voltages or currents.
 type Aspect = (Vec<Position>, Vec<bool>, Option<u32>);
 
 impl Zoned {
@@ -34,7 +34,8 @@ impl Zoned {
         whole
     }
 
-    /// What a state may be where some decisions are in doubt: as they would be taken now, and as they may have been before.
+    /// The states that a state with decisions in doubt may be: as they would be taken now, and as they may have been
+    /// before.
     pub(crate) fn both_ways(&self, state: &State) -> [State; 2] {
         let off = |actors: &[ActorId]| {
             let mut state = state.clone();
@@ -44,8 +45,8 @@ impl Zoned {
         [off(&self.doubtful), off(&self.never)]
     }
 
-    /// The actors in doubt that don't come on by themselves in any state that is shown: what keeps them on once they are
-    /// counts for nothing.
+    /// The actors in doubt that don't come on by themselves in any state that is shown: being held on once
+    /// they are on does not count.
     pub(crate) fn never_come_on(&self, circuit: &Circuit, settler: &mut Settler) -> Vec<ActorId> {
         let mut never = self.doubtful.clone();
         if never.is_empty() {
@@ -59,7 +60,7 @@ impl Zoned {
         never
     }
 
-    /// For each trunk node the states in which all zones draw least and most, as that node feels it.
+    /// For each trunk node, the states in which the zones lower its voltage least and most.
     pub(crate) fn extremes(&self, combination: usize) -> Vec<[Vec<u32>; 2]> {
         let nodes = 0..self.zones.trunk.len();
         let each = nodes.map(|node| {
@@ -70,7 +71,7 @@ impl Zoned {
     }
 
     /// The states of the whole among which everything is at its worst: the extremes of each trunk branch and node, and
-    /// each zone in each of its states with the others at the extremes that its own terminals feel.
+    /// each zone in each of its states with the others at the extremes for its own terminals.
     pub(crate) fn worst(&self, circuit: &Circuit) -> Vec<State> {
         let mut all = vec![self.first.clone()];
         let mut picks: BTreeSet<Vec<u32>> = BTreeSet::new();
@@ -100,9 +101,9 @@ impl Zoned {
         all
     }
 
-    /// For each branch of the trunk the states in which it carries least and most. Its current is a weighed sum of what
-    /// the zones draw, so each zone is taken at its own extreme; that the sum moves the trunk changes it by less than the
-    /// bounds within which the zones were explored.
+    /// For each branch of the trunk the states in which it carries least and most. Its current is a weighted sum of the
+    /// zones' currents, so each zone is taken at its own extreme; the sum also moves the trunk, which changes it by
+    /// less than the bounds within which the zones were explored.
     fn branch_extremes(&self, circuit: &Circuit, combination: usize) -> Vec<Vec<u32>> {
         let (trunk, least) = (&self.trunks[combination], &self.hold[combination]);
         let weights = |node: circuit::NodeId| match self.zones.trunk.binary_search(&node) {
@@ -140,8 +141,7 @@ impl Zoned {
         picks.iter().map(|pick| self.whole_state(circuit, pick)).collect()
     }
 
-    /// Of the states that answer a question about several things those with the fewest inputs away from rest, at most so
-    /// many.
+    /// The states that answer a question about several things with the fewest inputs away from rest, at most `most`.
     pub(crate) fn simplest(&self, circuit: &Circuit, about: &About, most: usize) -> Vec<State> {
         let (mut picks, masters) = (vec![], self.zones.masters.len());
         let at = |combination: usize| -> (usize, Vec<Vec<(usize, u32)>>) {
@@ -180,7 +180,8 @@ impl Zoned {
             Move::Elapsed(_) => false,
             Move::Connect | Move::PowerLoss => true,
         };
-        // The way with the most shared changes leads; the others' own changes follow the shared ones that they wait for.
+        // The way with the most shared changes leads; the others' own changes follow the shared ones that they wait
+        // for.
         let lead = (0..ways.len())
             .max_by_key(|i| (ways[*i].1.iter().filter(|step| is_shared(step)).count(), std::cmp::Reverse(*i)))?;
         let translate = |zone: &Zone, step: Move| match step {
@@ -197,7 +198,7 @@ impl Zoned {
     }
 }
 
-/// The states of a zone that a question can tell apart; none if it isn't about the zone.
+/// The states of a zone that a question distinguishes; empty if it isn't about the zone.
 fn choices(zone: &Zone, one: &Explored, combination: usize, about: &About) -> Vec<u32> {
     let has_volts = about.nodes.iter().any(|node| zone.nodes[1..].contains(node))
         || about.branches.iter().any(|branch| zone.branches.contains(branch));
@@ -216,7 +217,8 @@ fn choices(zone: &Zone, one: &Explored, combination: usize, about: &About) -> Ve
     by_aspect.into_values().collect()
 }
 
-/// Every choice of all zones, each told with how many inputs are away from rest in it, that have so many away together.
+/// Every choice of one state of each zone with `away` inputs away from rest in total; each state comes with its own
+/// number.
 fn with_away(zones: &[Vec<(usize, u32)>], away: usize, pick: &mut Vec<u32>, most: usize, picks: &mut Vec<Vec<u32>>) {
     let Some((first, others)) = zones.split_first() else {
         if away == 0 && picks.len() < most {

@@ -1,4 +1,5 @@
-//! Exploring a circuit zone by zone: drawing levels, looking for doubts, joining zones. The head of `mod.rs` says how.
+//! Exploring a circuit zone by zone: finding levels, looking for doubts, joining zones. The head of `mod.rs` explains
+//! how.
 
 use super::apart::{Zone, Zones, take_apart};
 use super::around::Around;
@@ -12,13 +13,13 @@ use engine::{EliminationPlan, Settler};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-/// Times that the levels are drawn anew before it is given up.
+/// Tries to find levels before the search for them is given up.
 const TRIES: usize = 12;
 
-/// More than rounding makes of a current, in amperes.
+/// Currents up to this are rounding, in amperes.
 const ROUNDING_AMPS: f64 = 1e-6;
 
-/// What becomes of decisions that stay in doubt.
+/// How decisions that stay in doubt are handled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Doubts {
     /// The circuit is solved as a whole, which is exact.
@@ -40,10 +41,10 @@ pub(crate) enum NoZones {
 #[derive(Debug, Clone)]
 pub(crate) struct Zoned {
     pub zones: Zones,
-    /// What each zone can be in.
+    /// The states of each zone.
     pub explored: Vec<Explored>,
-    /// The trunk, the levels of its voltages, and the least conductances of the zones at its floating nodes, by combination
-    /// of the masters.
+    /// The trunk, the levels of its voltages, and the least conductances of the zones at its floating nodes, by
+    /// combination of the masters.
     pub trunks: Vec<Trunk>,
     pub levels: Vec<Levels>,
     pub hold: Vec<Vec<f64>>,
@@ -70,18 +71,18 @@ pub(crate) struct Explored {
     draw: Vec<Draw>,
     pub doubted: Vec<ActorId>,
     turning_load: bool,
-    /// Whether in some state nothing was known of what the rest of the circuit may bring about.
+    /// Whether in some state the effect of the rest of the circuit is not known.
     unknown: bool,
 }
 
-/// What one try found.
+/// The result of one try.
 enum Tried {
     Sure(Box<Zoned>),
     /// With the actors in doubt, and the trunk nodes of their zones, those that sag most first.
     InDoubt(Option<Box<Zoned>>, Vec<ActorId>, Vec<usize>),
 }
 
-/// Explores zone by zone, or tells why the circuit stays whole.
+/// Explores zone by zone, or returns why the circuit stays whole.
 pub(crate) fn explore_zones(
     circuit: &Circuit,
     corner: Corner,
@@ -126,7 +127,7 @@ pub(crate) fn explore_zones(
     }
 }
 
-/// Explores these zones, drawing the levels anew until the trunk lemma holds for them.
+/// Explores these zones, with other levels until the trunk lemma holds for them.
 fn try_zones(
     circuit: &Circuit,
     corner: Corner,
@@ -150,7 +151,7 @@ fn try_zones(
             explored.push(place.explore(watch)?);
         }
         actors = doubtful(&zones, &explored);
-        // Too many states, or none: a state at rest that can't be solved is for the whole to tell.
+        // Too many states, or none: a state at rest that can't be solved is reported by the whole.
         if explored.iter().any(|one| one.reach.cut || one.reach.states.is_empty()) {
             break;
         }
@@ -159,7 +160,8 @@ fn try_zones(
         let holds = each().all(|((trunk, levels), draw)| trunk.holds(levels, draw));
         let closer: Option<Vec<Levels>> = each().map(|((trunk, levels), draw)| trunk.closer(levels, draw)).collect();
         let sure = explored.iter().all(Explored::is_sure);
-        // Most circuits have nothing in doubt between the first levels. Else they are drawn as close as they may be first.
+        // Most circuits have nothing in doubt between the first levels. Else they are first brought as close as
+        // possible.
         let close = closer.as_ref().is_none_or(|closer| levels.iter().zip(closer).all(|(own, next)| next.is_near(own)));
         if holds && (sure || follow || close && doubts == Doubts::Refused) {
             let sagging = sagging(&zones, &explored, &levels);
@@ -191,7 +193,7 @@ fn doubtful(zones: &Zones, explored: &[Explored]) -> Vec<ActorId> {
     all.into_iter().collect()
 }
 
-/// The trunk nodes on which zones with doubts hang, those whose voltage is least certain first.
+/// The trunk nodes of zones with doubts, those whose voltage is least certain first.
 fn sagging(zones: &Zones, explored: &[Explored], levels: &[Levels]) -> Vec<usize> {
     let in_doubt = zones.zones.iter().zip(explored).filter(|(_, one)| !one.is_sure());
     let nodes: BTreeSet<usize> = in_doubt.flat_map(|(zone, _)| zone.terminals.iter().map(|(_, at)| *at)).collect();
@@ -277,7 +279,8 @@ impl Place<'_> {
                 ranges[combination].get_or_insert_with(|| Draw::unset(terminals)).take_up(&drawn, &hold);
             }
         }
-        // What the zone passes through while it settles may draw more than where it rests: a short that a relay opens.
+        // What the zone passes through while it settles may draw more than when it has settled: a short that a relay
+        // opens.
         for state in around.widest() {
             let range = &mut ranges[self.zones.combinations.number(&state.positions.0)];
             middle.go_to(&state);
@@ -296,7 +299,7 @@ impl Place<'_> {
 }
 
 impl Draw {
-    /// So wide the wrong way that the first current is both least and most.
+    /// Without any current yet: the first one is both least and most.
     fn unset(terminals: usize) -> Draw {
         let all = |value: f64| vec![value; terminals];
         Draw {
@@ -323,17 +326,17 @@ impl Draw {
 }
 
 impl Explored {
-    /// Whether every decision is the same wherever the levels have the trunk.
+    /// Whether every decision is the same for all trunk voltages between the levels.
     fn is_sure(&self) -> bool {
         self.doubted.is_empty() && !self.turning_load && !self.unknown
     }
 
-    /// Whether currents drawn at the low and the high levels are no more and no less than those that the trunk lemma was
-    /// found to hold for.
+    /// Whether currents drawn at the low and the high levels are no more and no less than those that the trunk lemma
+    /// was found to hold for.
     pub(crate) fn draws_as_much(&self, combination: usize, [low, high]: &[Vec<Vec<f64>>; 2]) -> bool {
         let draw = &self.draw[combination];
         (0..self.terminals).all(|t| {
-            // A floating node is held by so little that every current counts.
+            // The conductance that holds a floating node is so low that every current counts.
             let rounding = if draw.hold[t] > 0.0 { 1e-9 * draw.size[t] + 1e-12 } else { ROUNDING_AMPS };
             low.iter().all(|amps| amps[t] <= draw.most_at_low[t] + rounding)
                 && high.iter().all(|amps| amps[t] >= draw.least_at_high[t] - rounding)
@@ -384,7 +387,7 @@ impl Zoned {
         (0..self.trunks.len()).map(product).sum()
     }
 
-    /// For each zone the state that draws least (or most) at one combination, weighed by trunk node.
+    /// For each zone the state that draws least (or most) at one combination, weighted by trunk node.
     pub(crate) fn extreme(&self, combination: usize, weights: &[f64], most: bool) -> Vec<u32> {
         let sign = if most { -1.0 } else { 1.0 };
         let each = self.zones.zones.iter().zip(&self.explored).map(|(zone, one)| {

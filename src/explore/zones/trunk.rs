@@ -1,17 +1,18 @@
-//! The trunk that zones hang on: its voltages for given currents, and between which levels they stay.
+//! The trunk that feeds the zones: its voltages for given currents, and the levels between which they stay.
 //!
 //! **Trunk lemma.** Let every trunk node be at its high level, and every zone draw the least that it draws there in any
-//! state that it can be in or pass through. If at every node no more current then comes than leaves, no node of the trunk is ever above its high level.
-//! The same holds for the low levels with least and greatest, comes and leaves, above and below exchanged.
+//! state that it can be in or pass through. If at every node no more current then arrives than leaves, no node of the
+//! trunk is ever above its high level. The same holds for the low levels with least and most, arrives and leaves, above
+//! and below exchanged.
 //!
-//! *Proof.* Let F(v) be what leaves each node less what comes, at voltages v. At the voltages v* of the whole, F(v*) = 0; at
-//! the high levels h, F(h) ≥ 0. Between v* and h each branch acts as a conductance of at least 0, so F(h) − F(v*) =
-//! A·(h − v*) with the conductance matrix A of a network in which every node leaks. Such a matrix has an inverse without
-//! negative entries (an M-matrix; Berman and Plemmons 1994, chapter 6), so h − v* ≥ 0. ∎
+//! *Proof.* Let F(v) be the current that leaves each node less the current that arrives, at voltages v. At the voltages
+//! v* of the whole, F(v*) = 0; at the high levels h, F(h) ≥ 0. Between v* and h each branch acts as a conductance of at
+//! least 0, so F(h) − F(v*) = A·(h − v*) with the conductance matrix A of a network in which every node leaks. Such a
+//! matrix has an inverse without negative entries (an M-matrix; Berman and Plemmons 1994, chapter 6), so h − v* ≥ 0. ∎
 //!
-//! By how much the currents of constant-power loads fall counts as a current here, any within its window (see `ends.rs`).
-//! Each choice of such currents puts the trunk between its levels and the loads within their windows again, so one choice
-//! reproduces itself (Brouwer's fixed point).
+//! The fall of the current of a constant-power load counts as a current here, any within its window (see `ends.rs`).
+//! Each choice of such currents puts the trunk between its levels and the loads within their windows again, so one
+//! choice reproduces itself (Brouwer's fixed point).
 
 use super::apart::Zones;
 use circuit::{Circuit, Corner, Curve, LEAK, NodeId, curve};
@@ -24,8 +25,8 @@ const FLOATING_SIEMENS: f64 = 1e-6;
 const ROUNDING: f64 = 1e-12;
 const ROUNDING_DRAWN: f64 = 1e-9;
 
-/// New levels are apart by this share and these volts more than they need be, and move towards each other by only so much
-/// of the way at once, so that they hold at the next try.
+/// New levels are further apart than necessary by this share and these volts, and move towards each other by only this
+/// part of the way at once, so that they hold at the next try.
 const SPARE_SHARE: f64 = 0.02;
 const SPARE_VOLTS: f64 = 1e-3;
 const NEARER_SHARE: f64 = 0.85;
@@ -36,7 +37,7 @@ const MUCH_CLOSER: f64 = 0.9;
 /// More volts than any vehicle has: the levels are not found.
 const LOST_VOLTS: f64 = 1000.0;
 
-/// Between which voltages each node of the trunk stays.
+/// The voltages between which each node of the trunk stays.
 #[derive(Debug, Clone)]
 pub(crate) struct Levels {
     pub low: Vec<f64>,
@@ -72,7 +73,7 @@ pub(crate) struct Draw {
 }
 
 impl Draw {
-    /// Nothing yet, at so many nodes.
+    /// No current yet, at this number of nodes.
     pub(crate) fn none(nodes: usize) -> Draw {
         let zero = || vec![0.0; nodes];
         Draw { most_at_low: zero(), least_at_high: zero(), size: zero(), hold: zero() }
@@ -80,7 +81,7 @@ impl Draw {
 }
 
 /// The trunk at one combination of master positions, as its terminals see it: conductances · voltages = currents − what
-/// the zones draw. Nodes that nothing hangs on are eliminated, and follow from the terminals.
+/// the zones draw. Nodes to which no zone connects are eliminated, and follow from the terminals.
 #[derive(Debug, Clone)]
 pub(crate) struct Trunk {
     size: usize,
@@ -93,7 +94,7 @@ pub(crate) struct Trunk {
 
 impl Trunk {
     pub(crate) fn new(circuit: &Circuit, corner: Corner, zones: &Zones, combination: usize) -> Trunk {
-        // Inner nodes first, so that what is left of the elimination is the terminals' share.
+        // Inner nodes first, so that their elimination leaves the equations of the terminals.
         let (k, n) = (zones.inner.len(), zones.inner.len() + zones.trunk.len());
         let mut matrix = vec![0.0; n * n];
         let mut right = vec![0.0; n];
@@ -193,13 +194,13 @@ impl Trunk {
         self.answer(&self.current, &vec![0.0; self.size])
     }
 
-    /// What is left over at each node: current that comes, less what the trunk leads away and the zones draw.
+    /// The residual of each node: current that arrives, less the current that the trunk leads away and the zones draw.
     pub(crate) fn left_over(&self, volts: &[f64], drawn: &[f64]) -> Vec<f64> {
         let row = |i: usize| (0..self.size).map(|j| self.conductance[i * self.size + j] * volts[j]).sum::<f64>();
         (0..self.size).map(|i| self.current[i] - row(i) - drawn[i]).collect()
     }
 
-    /// Where the voltages go from `volts` with this left over.
+    /// The voltages after `volts` with this residual.
     pub(crate) fn moved(&self, volts: &[f64], left_over: &[f64], least: &[f64]) -> Vec<f64> {
         let by = self.answer(left_over, &self.held(least));
         volts.iter().zip(by).map(|(volts, by)| volts + by).collect()
@@ -224,12 +225,13 @@ impl Trunk {
         (0..self.size).all(|i| too_high[i] <= rounding(i, &levels.high) && too_low[i] >= -rounding(i, &levels.low))
     }
 
-    /// Levels to try next, as close as may be; none where there are none that a vehicle could have.
+    /// Levels to try next, as close as possible; `None` if a vehicle can't have them.
     pub(crate) fn closer(&self, levels: &Levels, draw: &Draw) -> Option<Levels> {
         let mut high = self.moved(&levels.high, &self.left_over(&levels.high, &draw.least_at_high), &draw.hold);
         let mut low = self.moved(&levels.low, &self.left_over(&levels.low, &draw.most_at_low), &draw.hold);
         for i in 0..self.size {
-            // What holds a floating node changes from state to state, so it goes by small steps.
+            // The conductance that holds a floating node changes from state to state, so its levels move by small
+            // steps.
             if self.floating[i] {
                 let most = 2.0 * (levels.high[i] - levels.low[i]);
                 high[i] = high[i].clamp(levels.high[i] - most, levels.high[i] + most);
