@@ -4,7 +4,7 @@
 use super::connectivity::Connectivity;
 use super::walk::{Label, Towards, walk};
 use graph::{Link, Nets};
-use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, WireId};
+use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, VehicleFuse, WireId};
 use quantity::{Amps, Volts};
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
@@ -18,7 +18,9 @@ pub enum Guard {
     Open(PartId),
     /// A fuse, a breaker or a converter of the harness.
     Element(ElementId, Amps),
-    /// The vehicle's own protection of a supply, or a resistance.
+    /// The vehicle's own fuse.
+    Vehicle(VehicleFuse),
+    /// A resistance.
     Other(Amps),
 }
 
@@ -29,6 +31,7 @@ impl Guard {
             Guard::Dead => 0.0,
             Guard::Open(_) => f64::INFINITY,
             Guard::Element(_, amps) | Guard::Other(amps) => amps.value(),
+            Guard::Vehicle(fuse) => fuse.rating.value(),
         }
     }
 
@@ -95,16 +98,16 @@ impl Protection {
 }
 
 fn starts(model: &Model) -> Vec<(PinId, Guard)> {
-    let supply = |element: &model::Element| {
-        let (pin, limit) = match &element.kind {
-            ElementKind::Battery { plus, figures, .. } => (*plus, figures.limit),
-            ElementKind::Derived { pin, figures, .. } => (*pin, figures.limit),
+    let source = |element: &model::Element| {
+        let pin = match &element.kind {
+            ElementKind::Battery { plus, .. } => *plus,
+            ElementKind::Derived { pin, .. } => *pin,
+            ElementKind::Feed(feed) => feed.from.map(|_| feed.pin)?,
             _ => return None,
         };
-        // A supply with a limit is one behind a fuse of the vehicle.
-        Some((pin, limit.map_or(Guard::Open(element.part), Guard::Other)))
+        Some((pin, model.vehicle_fuse(pin).map_or(Guard::Open(element.part), Guard::Vehicle)))
     };
-    model.elements.iter().filter_map(supply).collect()
+    model.elements.iter().filter_map(source).collect()
 }
 
 /// Fuses between the same two nets.

@@ -185,6 +185,14 @@ fn starts(model: &Model) -> Vec<(PinId, Reached)> {
             _ => {}
         }
     }
+    // The wires of the vehicle that inputs tap, once the supplies that feed them are known.
+    for element in &model.elements {
+        if let ElementKind::Feed(feed) = &element.kind
+            && let Some((_, source)) = all.iter().find(|(at, _)| Some(*at) == feed.from).copied()
+        {
+            all.push((feed.pin, Reached { pin: feed.pin, ohms: source.ohms + feed.resistance, ..source }));
+        }
+    }
     all
 }
 

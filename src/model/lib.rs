@@ -13,6 +13,7 @@ pub mod parts;
 mod paths;
 mod resolve;
 mod shields;
+mod vehicle_fuse;
 mod wiring;
 
 pub use intent::*;
@@ -22,6 +23,7 @@ pub use parts::*;
 pub use paths::{ElementPath, Passage};
 pub use resolve::{Unreadable, resolve};
 pub use shields::*;
+pub use vehicle_fuse::{ASSUMED_FUSE, VehicleFuse};
 pub use wiring::*;
 
 use form::{Name, Sources};
@@ -105,6 +107,8 @@ pub type Draft = Model<Option<Gauge>>;
 pub struct SupplyFigures {
     /// Highest current to be taken.
     pub limit: Option<Amps>,
+    /// Rating of the vehicle's own fuse.
+    pub fuse: Option<Amps>,
     /// Capacity of the battery.
     pub capacity: Option<AmpHours>,
     /// What the alternator adds.

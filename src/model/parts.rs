@@ -208,6 +208,8 @@ pub struct VehicleFeed {
     pub semiconductor: bool,
     /// Highest current to be taken.
     pub limit: Option<Amps>,
+    /// Rating of the vehicle's own fuse before it, if known.
+    pub fuse: Option<Amps>,
     /// Current through it when off.
     pub leakage: Amps,
     /// On-time share of pulse-width driving.

@@ -3,6 +3,7 @@
 use circuit::{Assembly, Solution};
 use graph::{Link, Passage, SignalGraph, signal_graph};
 use model::{ElementId, ElementKind, Model, PartKind, PinId};
+use quantity::Amps;
 use std::collections::{BTreeSet, VecDeque};
 
 /// For each wire, the fuses that protect it: the last ones between it and the supplies of the vehicle, whatever the
@@ -28,6 +29,21 @@ pub fn protecting_fuses(model: &Model) -> Vec<Vec<ElementId>> {
         false => of[ends[0].0].union(&of[ends[1].0]).copied().collect(),
     };
     model.wires.iter().map(|w| wire(w.ends)).collect()
+}
+
+/// For each wire, the largest fuse of the vehicle, of known rating, that is all that protects it; zero if there is none.
+pub(crate) fn vehicle_fuses(model: &Model) -> Vec<Amps> {
+    let graph = signal_graph(model);
+    let mut largest = vec![Amps::new(0.0); model.wires.len()];
+    for fuse in model.pin_ids().filter_map(|pin| Some((pin, model.vehicle_fuse(pin).filter(|fuse| fuse.is_known)?))) {
+        let reached = downstream(model, &graph, std::iter::once(fuse.0));
+        for (wire, largest) in model.wires.iter().zip(&mut largest) {
+            if wire.ends.iter().any(|end| reached[end.0]) {
+                *largest = largest.max(fuse.1.rating);
+            }
+        }
+    }
+    largest
 }
 
 /// The pins that current can reach from some pins, through closed contacts and diodes, but not through a fuse, a load,

@@ -115,10 +115,10 @@ pub fn in_engine_space(model: &Model, id: WireId) -> bool {
 fn carry(model: &mut Model, open: &[WireId], loads: &WireLoads) -> bool {
     let mut raised = false;
     let mut warm = WarmWires::new(model, &loads.most);
-    let fuses = protecting_fuses(model);
+    let (fuses, vehicles) = (protecting_fuses(model), fuses::vehicle_fuses(model));
     for id in open {
         let fuse = fuses[id.0].iter().filter_map(|f| rating(model, *f)).fold(Amps::new(0.0), Amps::max);
-        let needs = loads.most[id.0].max(fuse);
+        let needs = loads.most[id.0].max(fuse).max(vehicles[id.0]);
         let (bundle, hot) = (warm.beside(model, *id), in_engine_space(model, *id));
         let now = model.wire(*id).gauge;
         let fits = |gauge: Gauge| gauge >= now && conductor::ampacity(gauge, bundle, hot) >= needs;

@@ -11,7 +11,7 @@ pub fn spec(inputs: usize, group: usize) -> String {
         if i == first {
             out.grounds.push_str(&format!("  {ground}: {{at: dash}}\n"));
         }
-        out.inputs.push_str(&format!("  in{n}: {{kind: lamp-feed, at: dash, limit: 1 A}}\n"));
+        out.inputs.push_str(&format!("  in{n}: {{kind: lamp-feed, at: dash, fuse: 5 A, limit: 1 A}}\n"));
         let parts = [
             (format!("F{n}"), "use: fuse-blade, rating: 10 A, at: engine-bay"),
             (format!("K{n}"), "use: relay-mini-spst-12v-diode, at: dash"),

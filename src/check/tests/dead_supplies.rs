@@ -17,10 +17,6 @@ fn spec(supply: &str, parts: &str, wires: &str) -> String {
     format!("{before}{parts}\nwires:\n{}\n{wires}\n", own.join("\n"))
 }
 
-fn messages(rule: &str, spec: &str) -> Vec<String> {
-    found(rule, spec).into_iter().map(|finding| finding.message).collect()
-}
-
 fn figure(finding: &Finding, name: &str) -> String {
     let figures = &finding.evidence.figures;
     figures.iter().find(|figure| figure.name == name).map_or_else(String::new, |figure| figure.value.clone())

@@ -2,10 +2,6 @@
 
 use super::*;
 
-fn messages(rule: &str, spec: &str) -> Vec<String> {
-    found(rule, spec).into_iter().map(|finding| finding.message).collect()
-}
-
 /// Lamps that share a ground wire lift each other by millivolts, and take milliamps at that: nothing glows. Two coils
 /// in a row between the battery and a wire with lamps are another matter, although its lamps hold it near zero.
 #[test]

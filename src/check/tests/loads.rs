@@ -2,10 +2,6 @@
 
 use super::*;
 
-fn messages(rule: &str, spec: &str) -> Vec<String> {
-    found(rule, spec).into_iter().map(|finding| finding.message).collect()
-}
-
 fn head(title: &str, ground: &str) -> String {
     format!(
         "harness: 1\njob: {{title: {title}, nominal: 12 V}}\nplaces: [dash]\n\

@@ -9,11 +9,17 @@ mod loads;
 mod lost_grounds;
 mod pulsed;
 mod supplies;
+mod taps;
 
 /// The findings of a rule on a spec.
 fn found(rule: &str, spec: &str) -> Vec<Finding> {
     let (_, report) = specimens::report(spec).unwrap();
     report.findings.into_iter().filter(|finding| finding.rule == rule).collect()
+}
+
+/// The messages of a rule about a spec.
+fn messages(rule: &str, spec: &str) -> Vec<String> {
+    found(rule, spec).into_iter().map(|finding| finding.message).collect()
 }
 
 /// The head of a spec: one battery and one ground at the dash.

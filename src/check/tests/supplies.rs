@@ -2,10 +2,6 @@
 
 use super::*;
 
-fn messages(rule: &str, spec: &str) -> Vec<String> {
-    found(rule, spec).into_iter().map(|finding| finding.message).collect()
-}
-
 fn figure<'f>(finding: &'f Finding, name: &str) -> &'f str {
     &finding.evidence.figures.iter().find(|figure| figure.name == name).expect(name).value
 }
@@ -46,7 +42,7 @@ fn a_supply_that_another_is_led_to_is_fed_by_it() {
     let spec = |way: &str, more: &str| {
         head("Accessory from the battery")
             + &format!(
-                "supplies:\n  {BATTERY}\n  accessory: {{terminal: \"75\", at: eng, follows: key, limit: 5 A}}\n\
+                "supplies:\n  {BATTERY}\n  accessory: {{terminal: \"75\", at: eng, follows: key, fuse: 5 A}}\n\
                  inputs: {{key: {{}}}}\nparts:\n  F1: {{use: fuse-blade, rating: 30 A, at: eng}}\n  \
                  BZ: {{use: buzzer-12v, at: eng}}\nwires:\n{way}{more}  \
                  - {{id: 3, from: BZ.ground, to: G1}}\n"
@@ -163,10 +159,10 @@ wires:
 /// Type C blade fuses (ISO 8820-3, from memory): of 10 A behind 3 A the 3 A opens first, of 10 A behind 30 A never.
 #[test]
 fn the_vehicles_own_fuse_stands_before_the_first_of_the_harness() {
-    let spec = |limit: &str| {
+    let spec = |fuse: &str| {
         head("Behind the vehicle's fuse")
             + &format!(
-                "supplies:\n  {BATTERY}\n  acc: {{terminal: \"75\", at: eng, limit: {limit}}}\nparts:
+                "supplies:\n  {BATTERY}\n  acc: {{terminal: \"75\", at: eng, fuse: {fuse}}}\nparts:
   F1: {{use: fuse-blade, rating: 10 A, at: eng}}
   BZ: {{use: buzzer-12v, at: eng}}
 wires:

@@ -192,6 +192,10 @@ fn input_wire(resolver: &mut Resolver, id: InputId, name: &Placed<Name>, input: 
     resolver.model.parts[part.0].existing = true;
     let pin = resolver.first_pin(part);
     resolver.model.inputs[id.0].pin = Some(pin);
+    if let Some(fuse) = input.fuse.as_ref().filter(|_| kind.is_low()) {
+        let message = format!("`{}` goes to ground when on, so no fuse is before it", name.value);
+        resolver.report(Problem::at(fuse.place, message).hint("leave `fuse` out"));
+    }
     let Some(from) = from else { return };
     let supply = resolver.first_pin(from);
     let from = (!kind.is_low()).then_some(supply);
@@ -206,6 +210,7 @@ fn input_wire(resolver: &mut Resolver, id: InputId, name: &Placed<Name>, input: 
         lamps_from: kind.is_low().then_some(supply),
         semiconductor,
         limit: input.limit,
+        fuse: input.fuse.as_ref().map(|fuse| fuse.value),
         leakage: input.leakage.unwrap_or(Amps::new(0.0)),
         pulsed: input.duty.filter(|_| kind == InputKind::PulsedFeed).map(|d| d.0),
     };

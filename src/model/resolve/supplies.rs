@@ -48,7 +48,12 @@ pub(super) fn supplies(resolver: &mut Resolver) {
         let part = resolver.add_part(name, PartKind::Supply, &supply.terminal.0, Arc::new(kind));
         resolver.model.parts[part.0].at = at;
         resolver.model.parts[part.0].existing = true;
-        let figures = SupplyFigures { limit: supply.limit, capacity: supply.capacity, alternator: supply.alternator };
+        let figures = SupplyFigures {
+            limit: supply.limit,
+            fuse: supply.fuse,
+            capacity: supply.capacity,
+            alternator: supply.alternator,
+        };
         // A battery's own and its posts', common practice, no source; a derived supply adds the vehicle's wiring.
         if let Some(volts) = &supply.volts {
             if supply.follows.is_some() || supply.from.is_some() {
@@ -92,7 +97,7 @@ pub(super) fn supply_conditions(resolver: &mut Resolver) {
             resolver.report(Problem::at(name.place, format!("`{}` is fed from itself", name.value)));
             continue;
         }
-        let figures = SupplyFigures { limit: supply.limit, capacity: None, alternator: None };
+        let figures = SupplyFigures { limit: supply.limit, fuse: supply.fuse, capacity: None, alternator: None };
         let (from, pin) = (resolver.first_pin(from), resolver.first_pin(part));
         let resistance = supply.resistance.unwrap_or(Ohms::new(0.02));
         let others = supply.others.map_or(USUAL_OTHERS, |others| others.value);

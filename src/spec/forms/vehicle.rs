@@ -68,8 +68,11 @@ form::form! {
         /// Current of the vehicle's other loads on it at the nominal voltage. While it is off, current that comes back
         /// into it goes to ground through them. Usual, if it can be off: 2 A (common practice, no source); 0 A: none.
         pub others: Option<Placed<Amps>>,
-        /// Maximum current that the harness may draw. The program takes it as the rating of a fuse in the vehicle.
+        /// Maximum current that the harness may draw.
         pub limit: Option<Amps>,
+        /// Rating of the vehicle's own fuse for it. Without it, and without one for the supply that feeds it, the supply
+        /// counts as unfused.
+        pub fuse: Option<Amps>,
         /// Capacity of a battery.
         pub capacity: Option<AmpHours>,
         /// Current that the alternator supplies with the engine running.
@@ -112,6 +115,8 @@ form::form! {
         pub from: Option<Placed<Name>>,
         /// Maximum current that the harness may draw from it.
         pub limit: Option<Amps>,
+        /// Rating of the vehicle's own fuse for a wire that is live when on. If unknown, 30 A (common practice, no source).
+        pub fuse: Option<Placed<Amps>>,
         /// Resistance of the vehicle's wiring up to the tap. Usual: 50 mΩ.
         pub resistance: Option<Ohms>,
         /// The vehicle's lamps on this wire. While it is off they pull it to ground, or to the supply if it goes to ground

@@ -31,7 +31,7 @@ struct Before<'m> {
     /// Its opening times.
     opens: &'m [OpeningForm],
     place: Place,
-    /// Whether it is the vehicle's fuse of a supply, known only by the supply's `limit`.
+    /// Whether it is a fuse of the vehicle, known only by the `fuse` of a supply or an input.
     is_the_vehicles: bool,
 }
 
@@ -90,26 +90,11 @@ fn of_harness(model: &Model, id: ElementId) -> Option<Before<'_>> {
     Some(Before { words, rating, opens, place: part.place, is_the_vehicles: false })
 }
 
-/// The vehicle's fuse with the lowest `limit` among a supply and the supplies that feed it. It counts as of the same
-/// kind as the fuse behind it.
-fn of_vehicle<'m>(model: &'m Model, supply: PinId, opens: &'m [OpeningForm]) -> Option<Before<'m>> {
-    let feeds = |at: PinId| {
-        model.elements.iter().find_map(|element| match &element.kind {
-            ElementKind::Battery { plus, figures, .. } if *plus == at => Some((figures.limit, None)),
-            ElementKind::Derived { from, pin, figures, .. } if *pin == at => Some((figures.limit, Some(*from))),
-            _ => None,
-        })
-    };
-    let mut at = Some(supply);
-    let mut least: Option<(Amps, PinId)> = None;
-    while let Some((pin, (limit, from))) = at.and_then(|pin| Some((pin, feeds(pin)?))) {
-        if let Some(limit) = limit.filter(|limit| least.is_none_or(|(least, _)| *limit < least)) {
-            least = Some((limit, pin));
-        }
-        at = from;
-    }
-    let (rating, pin) = least?;
-    let part = model.part(model.pin(pin).part);
+/// The vehicle's fuse of the supply or the tapped wire that feeds the short, if its rating is known. It counts as of the
+/// same kind as the fuse behind it.
+fn of_vehicle<'m>(model: &'m Model, source: PinId, opens: &'m [OpeningForm]) -> Option<Before<'m>> {
+    let fuse = model.vehicle_fuse(source).filter(|fuse| fuse.is_known)?;
+    let part = model.part(model.pin(fuse.of).part);
     let words = format!("the vehicle's fuse of `{}`", part.name);
-    Some(Before { words, rating, opens, place: part.place, is_the_vehicles: true })
+    Some(Before { words, rating: fuse.rating, opens, place: part.place, is_the_vehicles: true })
 }

@@ -3,7 +3,7 @@ use facts::Facts;
 use facts::protection::Guard;
 use facts::walk::{Label, Towards, walk};
 use graph::Link;
-use model::{ElementKind, PartKind, PinId, WireId};
+use model::{ElementKind, PartKind, PinId, VehicleFuse, WireId, conductor};
 use quantity::{Amps, Metres};
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
@@ -19,14 +19,16 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
     for id in facts.model.wire_ids() {
         for end in facts.model.wire(id).ends {
-            if facts.model.part(facts.model.pin(end).part).kind != PartKind::Supply {
-                continue;
-            }
-            match facts.protection().of(id) {
-                Guard::Open(_) if is_reported_at_its_other_end(facts, id, end) => {}
-                Guard::Open(_) => findings.extend(behind(facts, end, id)),
-                Guard::Other(limit) => findings.extend(by_the_vehicle(facts, end, id, limit)),
-                Guard::Dead | Guard::Element(..) => {}
+            let kind = facts.model.part(facts.model.pin(end).part).kind;
+            match (kind, facts.protection().of(id)) {
+                (PartKind::Supply, Guard::Open(_)) if is_reported_at_its_other_end(facts, id, end) => {}
+                (PartKind::Supply, Guard::Open(_)) => findings.extend(behind(facts, end, id)),
+                (PartKind::Supply, Guard::Vehicle(fuse)) => findings.extend(by_the_vehicle(facts, end, id, fuse)),
+                // A tapped wire is fused in the vehicle; the question is how.
+                (PartKind::Feed, Guard::Vehicle(fuse)) if !fuse.is_known => {
+                    findings.extend(by_the_vehicle(facts, end, id, fuse));
+                }
+                _ => {}
             }
         }
     }
@@ -38,7 +40,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn is_reported_at_its_other_end(facts: &Facts, id: WireId, end: PinId) -> bool {
     let ends = facts.model.wire(id).ends;
     let other = ends[usize::from(ends[0] == end)];
-    let rank = |pin: PinId| (limit_of(facts, pin).is_some(), is_fed_supply(facts, pin), pin);
+    let rank = |pin: PinId| (facts.model.vehicle_fuse(pin).is_some(), is_fed_supply(facts, pin), pin);
     is_supply(facts, other) && rank(other) < rank(end)
 }
 
@@ -54,27 +56,41 @@ fn is_fed_supply(facts: &Facts, pin: PinId) -> bool {
         .any(|id| matches!(facts.model.element(*id).kind, ElementKind::Derived { pin: own, .. } if own == pin))
 }
 
-fn limit_of(facts: &Facts, pin: PinId) -> Option<Amps> {
-    let elements = &facts.model.part(facts.model.pin(pin).part).elements;
-    elements.iter().find_map(|id| match &facts.model.element(*id).kind {
-        ElementKind::Battery { figures, .. } | ElementKind::Derived { figures, .. } => figures.limit,
-        _ => None,
+/// A supply or a tapped wire that feeds a consumer through no fuse of the harness. Where the assumed fuse is too large for the
+/// wire, safety/fuse-above-wire reports it.
+fn by_the_vehicle(facts: &Facts, source: PinId, first: WireId, fuse: VehicleFuse) -> Option<Finding> {
+    let consumer = unfused(facts, source, first).consumer?;
+    if !fuse.is_known && fuse.rating > carries(facts, first) {
+        return None;
+    }
+    let model = facts.model;
+    let (wire, from, to) = (facts.names().wire(first), model.pin_name(source), model.pin_name(consumer));
+    let message = format!("{wire} connects `{from}` to `{to}` with no fuse but the vehicle's");
+    let finding =
+        RULE.finding(model.wire(first).place, message).about(wire).label("no fuse of the harness in this path");
+    let finding = match fuse.is_known {
+        true => finding
+            .value("rating of that fuse, from `fuse`", fuse.rating)
+            .hint(format!("check that the vehicle has this fuse; otherwise put one close to `{from}`")),
+        false => finding
+            .value("rating that is assumed for that fuse", fuse.rating)
+            .hint(format!("look up its rating and give it as `fuse` of `{from}`, or put a fuse close to `{from}`")),
+    };
+    Some(Finding { severity: Severity::Note, ..finding })
+}
+
+/// Whether every wire on a source of current has a fuse of the harness close by, before any consumer.
+pub(super) fn is_fused_close_by(facts: &Facts, source: PinId) -> bool {
+    facts.connectivity().wires_on(source).iter().all(|wire| {
+        let found = unfused(facts, source, *wire);
+        found.consumer.is_none() && found.far.1 <= found.most()
     })
 }
 
-/// A supply with a limit that feeds a consumer through no fuse of the harness: the limit counts as the vehicle's fuse.
-fn by_the_vehicle(facts: &Facts, supply: PinId, first: WireId, limit: Amps) -> Option<Finding> {
-    let consumer = unfused(facts, supply, first).consumer?;
-    let model = facts.model;
-    let (wire, from, to) = (facts.names().wire(first), model.pin_name(supply), model.pin_name(consumer));
-    let message = format!("{wire} connects `{from}` to `{to}` with no fuse but the vehicle's");
-    let finding = RULE
-        .finding(model.wire(first).place, message)
-        .about(wire)
-        .label("no fuse of the harness in this path")
-        .value("rating of that fuse, from the supply's `limit`", limit)
-        .hint(format!("check that the vehicle has this fuse; otherwise put one close to `{from}`"));
-    Some(Finding { severity: Severity::Note, ..finding })
+/// The current that a wire may carry in its bundle.
+fn carries(facts: &Facts, id: WireId) -> Amps {
+    let hot = size::in_engine_space(facts.model, id);
+    conductor::ampacity(facts.model.wire(id).gauge, facts.bundles().loaded(id), hot)
 }
 
 /// The part of the harness between a supply and the first fuses behind one of its wires.
@@ -85,6 +101,13 @@ struct Unfused {
     consumer: Option<PinId>,
     /// Whether conduit or sleeve covers all of it.
     sheathed: bool,
+}
+
+impl Unfused {
+    /// The most wire before the first fuse.
+    fn most(&self) -> Metres {
+        if self.sheathed { tables::fuse_distance_sheathed() } else { tables::fuse_distance() }
+    }
 }
 
 fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
@@ -101,7 +124,7 @@ fn behind(facts: &Facts, supply: PinId, first: WireId) -> Option<Finding> {
                 .hint(format!("put a fuse close to `{from}`, rated for the thinnest wire behind it"))
         }
         None => {
-            let most = if found.sheathed { tables::fuse_distance_sheathed() } else { tables::fuse_distance() };
+            let most = found.most();
             if length <= most {
                 return None;
             }

@@ -1,9 +1,11 @@
+use super::feed_without_fuse::is_fused_close_by;
 use crate::evidence::{company, size_words};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::protection::Guard;
-use model::{ElementId, ElementKind, WireId, conductor};
+use model::{ElementId, ElementKind, PinId, VehicleFuse, WireId, conductor};
 use quantity::Amps;
+use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuse-above-wire",
@@ -13,45 +15,88 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    facts.model.wire_ids().filter_map(|wire| of_wire(facts, wire)).collect()
+    let mut findings = Vec::new();
+    // Of the wires behind one fuse whose rating is not known, the thinnest stands for all.
+    let mut unknown: BTreeMap<PinId, Vec<TooThin>> = BTreeMap::new();
+    for one in facts.model.wire_ids().filter_map(|wire| too_thin(facts, wire)) {
+        match one.guard {
+            Guard::Vehicle(fuse) if !fuse.is_known => unknown.entry(fuse.of).or_default().push(one),
+            _ => findings.push(finding(facts, &one, 0)),
+        }
+    }
+    unknown.retain(|source, _| !is_fused_close_by(facts, *source));
+    for all in unknown.into_values() {
+        let thinnest = all.iter().min_by(|a, b| a.carries.value().total_cmp(&b.carries.value()));
+        findings.extend(thinnest.map(|one| finding(facts, one, all.len() - 1)));
+    }
+    findings
 }
 
-fn of_wire(facts: &Facts, id: WireId) -> Option<Finding> {
-    let model = facts.model;
-    let wire = model.wire(id);
-    let (rating, fuse) = match facts.protection().of(id) {
-        Guard::Element(element, rating) => (rating, Some(element)),
-        Guard::Other(rating) => (rating, None),
+/// A wire that carries less than what guards it.
+struct TooThin {
+    wire: WireId,
+    guard: Guard,
+    rating: Amps,
+    carries: Amps,
+}
+
+fn too_thin(facts: &Facts, id: WireId) -> Option<TooThin> {
+    let guard = facts.protection().of(id);
+    let rating = match guard {
+        Guard::Element(_, rating) | Guard::Other(rating) => rating,
+        Guard::Vehicle(fuse) => fuse.rating,
         Guard::Dead | Guard::Open(_) => return None,
     };
     let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
-    let carries = conductor::ampacity(wire.gauge, bundled, hot);
-    if rating <= carries {
-        return None;
-    }
+    let carries = conductor::ampacity(facts.model.wire(id).gauge, bundled, hot);
+    (rating > carries).then_some(TooThin { wire: id, guard, rating, carries })
+}
+
+fn finding(facts: &Facts, one: &TooThin, more: usize) -> Finding {
+    let model = facts.model;
+    let TooThin { wire: id, guard, rating, carries } = *one;
+    let wire = model.wire(id);
     let part = |element: ElementId| model.part(model.element(element).part);
-    let what = fuse.map_or_else(
-        || format!("the vehicle's fuse ({rating}) is"),
-        |fuse| match facts.protection().beside(fuse) {
+    let source = |fuse: VehicleFuse| model.part(model.pin(fuse.of).part);
+    let what = match guard {
+        Guard::Vehicle(fuse) if fuse.is_known => format!("the vehicle's fuse of `{}` ({rating}) is", source(fuse).name),
+        Guard::Vehicle(fuse) => {
+            format!("the vehicle's fuse of `{}` (rating not given, {rating} assumed) is", source(fuse).name)
+        }
+        Guard::Element(fuse, _) => match facts.protection().beside(fuse) {
             several if several.len() > 1 && is_sum(facts, fuse, rating) => {
                 let names: Vec<String> = several.iter().map(|id| format!("`{}`", part(*id).name)).collect();
                 format!("{} together ({rating}) are", names.join(" and "))
             }
             _ => format!("`{}` ({rating}) is", part(fuse).name),
         },
-    );
-    let message = format!("{what} too large for wire {} ({}), limit {carries}", wire.id, wire.gauge);
-    let mut finding = RULE
+        _ => format!("what limits the current ({rating}) is"),
+    };
+    let others = match more {
+        0 => String::new(),
+        1 => ", and for 1 more wire".to_string(),
+        more => format!(", and for {more} more wires"),
+    };
+    let message = format!("{what} too large for wire {} ({}), limit {carries}{others}", wire.id, wire.gauge);
+    let finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(format!("wire {}", wire.id))
         .label(format!("may carry {carries} {}", company(facts, id)))
-        .limit("fuse rating", rating, carries)
-        .hint(hint(facts, id, rating));
-    if let Some(fuse) = fuse {
-        let rated = rating_of(facts, fuse).unwrap_or(rating);
-        finding = finding.also(part(fuse).place, format!("{rated}"));
+        .limit("fuse rating", rating, carries);
+    match guard {
+        Guard::Element(fuse, _) => {
+            let rated = rating_of(facts, fuse).unwrap_or(rating);
+            finding.hint(hint(facts, id, rating)).also(part(fuse).place, format!("{rated}"))
+        }
+        Guard::Vehicle(fuse) if !fuse.is_known => finding
+            .hint(format!(
+                "look up the rating of that fuse and give it as `fuse` of `{}`, or put a fuse of at most {carries} close to it",
+                source(fuse).name
+            ))
+            .also(source(fuse).place, "its fuse in the vehicle is not given"),
+        Guard::Vehicle(fuse) => finding.hint(hint(facts, id, rating)).also(source(fuse).place, format!("{rating}")),
+        _ => finding.hint(hint(facts, id, rating)),
     }
-    Some(finding)
 }
 
 fn rating_of(facts: &Facts, fuse: ElementId) -> Option<Amps> {
