@@ -60,6 +60,8 @@ pub struct Finding {
     pub evidence: Evidence,
     /// What to do.
     pub hint: String,
+    /// Whether nearly every sound harness has it: a report for people keeps it to a line.
+    pub usual: bool,
 }
 
 /// The state, values, path and timeline that show a finding.
@@ -132,6 +134,12 @@ impl Finding {
     pub fn is_at_its_limit(&self) -> bool {
         let first = self.evidence.figures.iter().find_map(|figure| Some((&figure.value, figure.limit.as_ref()?)));
         first.is_some_and(|(value, limit)| limit.strip_prefix("at least ").unwrap_or(limit) == value)
+    }
+
+    /// Marks a note that nearly every sound harness has.
+    pub fn usual(mut self) -> Self {
+        self.usual = true;
+        self
     }
 
     /// Sets the subject.

@@ -24,7 +24,7 @@ pub use json::json;
 pub use proof::{Extent, Proof, Proved};
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
-pub use text::text;
+pub use text::{text, text_in_full};
 
 use circuit::Unsolved;
 use explore::{Interrupted, Watch, unwatched};
@@ -68,6 +68,7 @@ impl Rule {
             also: Vec::new(),
             evidence: Evidence::default(),
             hint: String::new(),
+            usual: false,
         }
     }
 

@@ -9,13 +9,25 @@ const BOUNDED: &str = "bounded: too many inputs to solve every combination, so z
                        separately;\n         their combined draw may change a load's current or a relay's state, so true \
                        worst values\n         may be some percent higher\n";
 
-/// Every finding with its line and its evidence, then the accepted findings, then a line with the counts.
+/// Every finding with its line and its evidence, then usual notes with a line each, the accepted findings, and a line with
+/// the counts.
 pub fn text(model: &Model, report: &Report, style: Style) -> String {
+    let (usual, others): (Vec<&Finding>, Vec<&Finding>) = report.findings.iter().partition(|finding| finding.usual);
+    printed(model, report, style, &others, &usual)
+}
+
+/// The same with usual notes in full.
+pub fn text_in_full(model: &Model, report: &Report, style: Style) -> String {
+    printed(model, report, style, &report.findings.iter().collect::<Vec<_>>(), &[])
+}
+
+fn printed(model: &Model, report: &Report, style: Style, findings: &[&Finding], usual: &[&Finding]) -> String {
     let mut out = String::new();
-    for finding in &report.findings {
+    for finding in findings {
         out.push_str(&one(model, finding, style));
         out.push_str("\n\n");
     }
+    out.push_str(&usual_notes(usual));
     for (finding, line) in &report.accepted {
         let accepted = &model.accepted[*line];
         out.push_str(&format!("accepted: {} on {}: {}\n", finding.rule, finding.about, finding.message));
@@ -31,6 +43,17 @@ pub fn text(model: &Model, report: &Report, style: Style) -> String {
     out.push('\n');
     out.push_str(&summary(report));
     out
+}
+
+/// A line for each usual note, and where to find more.
+fn usual_notes(notes: &[&Finding]) -> String {
+    if notes.is_empty() {
+        return String::new();
+    }
+    let lines: String = notes.iter().map(|note| format!("  {}: {}\n", note.rule, note.message)).collect();
+    format!(
+        "notes on nearly every harness (`explain RULE` says what they mean, `check --full` shows all of them):\n{lines}\n"
+    )
 }
 
 fn one(model: &Model, finding: &Finding, style: Style) -> String {

@@ -22,15 +22,16 @@ pub enum Format {
 const FOUND: u8 = 1;
 
 /// Checks a spec and prints what was found.
-pub fn run(spec: &Path, format: Format) -> ExitCode {
-    checked(spec, format).unwrap_or_else(|code| code)
+pub fn run(spec: &Path, format: Format, full: bool) -> ExitCode {
+    checked(spec, format, full).unwrap_or_else(|code| code)
 }
 
-fn checked(spec: &Path, format: Format) -> Result<ExitCode, ExitCode> {
+fn checked(spec: &Path, format: Format, full: bool) -> Result<ExitCode, ExitCode> {
     let job = load(spec)?;
     let report = job.report().map_err(stopped)?;
     let model = job.model().map_err(stopped)?;
     print(&match format {
+        Format::Text if full => check::text_in_full(model, report, style()),
         Format::Text => check::text(model, report, style()),
         Format::Json => check::json(model, report),
         Format::Sarif => check::sarif(model, report),

@@ -48,6 +48,9 @@ enum Command {
         /// How findings are printed.
         #[arg(long, value_enum, default_value_t = check::Format::Text)]
         format: check::Format,
+        /// Also print in full the notes that nearly every harness has.
+        #[arg(long)]
+        full: bool,
     },
     /// Explains a rule; without one, lists every rule.
     Explain {
@@ -122,7 +125,7 @@ pub fn run() -> ExitCode {
     long::begin();
     match arguments.command {
         Command::Build(arguments) => build::run(&arguments),
-        Command::Check { spec, format } => check::run(&spec, format),
+        Command::Check { spec, format, full } => check::run(&spec, format, full),
         Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Graph { spec, domain, picture } => code(draw_graph(&spec, domain, picture)),

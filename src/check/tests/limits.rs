@@ -72,3 +72,16 @@ fn a_drain_with_a_relay_held_in_says_so() {
     let messages: Vec<String> = found("load/key-off-drain", &held).into_iter().map(|finding| finding.message).collect();
     assert!(messages[0].contains("with every input at rest and K1 in, limit"), "{messages:?}");
 }
+
+/// A note that nearly every sound harness has takes a line in the report for people, and is there in full if asked for.
+#[test]
+fn a_usual_note_takes_a_line() {
+    let (model, report) = specimens::report(&specimen("time/engine-start")).unwrap();
+    let [note] = report.findings.iter().filter(|finding| finding.usual).collect::<Vec<_>>()[..] else { panic!("one") };
+    assert_eq!((note.rule, note.severity), ("time/engine-start", Severity::Note));
+    let short = text(&model, &report, diagnostic::Style::Plain);
+    let line = format!("\n  {}: {}\n", note.rule, note.message);
+    assert!(short.contains(&line) && !short.contains(&note.hint) && short.ends_with("1 note\n"), "{short}");
+    let full = text_in_full(&model, &report, diagnostic::Style::Plain);
+    assert!(!full.contains(&line) && full.contains(&note.message) && full.contains(&note.hint), "{full}");
+}

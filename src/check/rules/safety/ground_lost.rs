@@ -47,7 +47,7 @@ fn about(facts: &Facts, ground: &Ground) -> (String, Place) {
 /// Losses that stay hidden share one finding, since most harnesses with cameras have some.
 fn hidden_losses(facts: &Facts, losses: &[&(Ground, Loss)]) -> Option<Finding> {
     let ((first, loss), others) = losses.split_first()?;
-    let mut finding = finding(facts, first, &loss.effects)?;
+    let mut finding = finding(facts, first, &loss.effects)?.usual();
     for (ground, loss) in others {
         for effect in loss.effects.keys() {
             let also = format!("if {} comes off, {}", name(facts, ground), words(facts, &loss.effects, effect));

@@ -34,6 +34,7 @@ fn finding(facts: &Facts, screen: ScreenId) -> Option<Finding> {
         )
         .about(name)
         .label("goes dark or restarts")
+        .usual()
         .shown_in(worst.state.clone(), PROFILE)
         .timeline(model, &worst.evidence)
         .hint("accept it if nobody looks at the screen then; otherwise feed screen and cameras through a converter that works down to 6 V");
