@@ -97,6 +97,7 @@ impl Resolver<'_> {
         id
     }
 
+    /// The pin of a supply or a feed of the vehicle: their built-in kinds have one.
     pub(super) fn first_pin(&self, part: PartId) -> PinId {
         self.model.part(part).pins[0]
     }
@@ -119,14 +120,15 @@ pub(super) fn grounds(resolver: &mut Resolver) {
             continue;
         }
         let part = resolver.add_part(name, PartKind::Ground, &use_name, kind);
-        one_pin_part(resolver, part, &use_name);
+        let pin = one_pin_part(resolver, part, &use_name);
         resolver.model.parts[part.0].at = at;
         if let Some(title) = &ground.title {
             resolver.model.parts[part.0].title = title.0.clone();
         }
         let resistance = ground.resistance.unwrap_or(Ohms::new(0.003));
-        let pin = resolver.first_pin(part);
-        resolver.add_element(part, ElementKind::GroundPoint { pin, resistance });
+        if let Some(pin) = pin {
+            resolver.add_element(part, ElementKind::GroundPoint { pin, resistance });
+        }
     }
 }
 
@@ -153,14 +155,16 @@ pub(super) fn splices(resolver: &mut Resolver) {
     }
 }
 
-/// Splices and grounds are named bare in wires, so their kind must have one pin.
-fn one_pin_part(resolver: &mut Resolver, part: PartId, use_name: &Placed<Name>) {
+/// The pin of a splice or a ground: wires name these bare, so their kind must have one pin. `None` if it has none, which is
+/// reported.
+fn one_pin_part(resolver: &mut Resolver, part: PartId, use_name: &Placed<Name>) -> Option<PinId> {
     if resolver.model.part(part).pins.len() != 1 && !resolver.model.part(part).form.incomplete {
         resolver.report(
             Problem::at(use_name.place, format!("`{}` must have exactly one pin", use_name.value))
                 .hint("a splice or a ground needs a kind of part with `cavities: 1`"),
         );
     }
+    resolver.model.part(part).pins.first().copied()
 }
 
 pub(super) fn device_entries(resolver: &mut Resolver) {
