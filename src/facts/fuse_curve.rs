@@ -2,7 +2,7 @@
 
 use catalogue::part_form::{Family, OpeningForm};
 use model::{ElementId, ElementKind, Model};
-use quantity::{Amps, Seconds};
+use quantity::{Amps, Seconds, Share};
 
 /// The longest opening time of a fuse at a current: between the points of its kind along straight lines in logarithms,
 /// beyond the last one with the same I²t. `None` below the first, where it need not open.
@@ -32,6 +32,23 @@ fn interpolate(points: impl Iterator<Item = [f64; 2]>, share: f64) -> Option<Sec
     Some(Seconds::new(seconds))
 }
 
+/// When a fuse of the vehicle opens: as a medium blade fuse, ISO 8820-3 type C (from memory; the kind is common practice).
+pub fn of_vehicle() -> [OpeningForm; 5] {
+    let point = |at: f64, least: f64, most: Option<f64>| OpeningForm {
+        incomplete: false,
+        at: Share::new(at),
+        least: Some(Seconds::new(least)),
+        most: most.map(Seconds::new),
+    };
+    [
+        point(1.1, 360_000.0, None),
+        point(1.35, 0.75, Some(600.0)),
+        point(2.0, 0.15, Some(5.0)),
+        point(3.5, 0.04, Some(0.5)),
+        point(6.0, 0.02, Some(0.1)),
+    ]
+}
+
 /// A fuse or breaker whose kind says when it opens: its rating, its points, and whether it is a fuse.
 pub fn fuse(model: &Model, id: ElementId) -> Option<(Amps, &[OpeningForm], bool)> {
     let element = model.element(id);
@@ -43,7 +60,6 @@ pub fn fuse(model: &Model, id: ElementId) -> Option<(Amps, &[OpeningForm], bool)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use quantity::Share;
 
     /// ISO 8820-3 type C, from memory: 200 % within 0.15 to 5 s, 350 % within 40 to 500 ms.
     #[test]
@@ -61,5 +77,14 @@ mod tests {
         assert!(between > 0.5 && between < 5.0);
         // Ten times the last current: a hundredth of its time.
         assert!((latest(&opens, 35.0).unwrap().value() - 0.005).abs() < 1e-12);
+    }
+
+    /// The vehicle's fuse opens as the blade fuse of the program's own parts does.
+    #[test]
+    fn a_fuse_of_the_vehicle_opens_as_a_blade_fuse() {
+        let model = sample::demo("first-harness");
+        let ours = (0..model.elements.len()).find_map(|i| fuse(&model, ElementId(i))).unwrap().1;
+        let points = |all: &[OpeningForm]| all.iter().map(|one| (one.at, one.least, one.most)).collect::<Vec<_>>();
+        assert_eq!(points(ours), points(&of_vehicle()));
     }
 }

@@ -1,9 +1,10 @@
 use crate::{Finding, Finds, Rule, Severity, Waypoint, tables};
 use circuit::Via;
 use facts::Facts;
-use facts::fuse_curve::{fuse, latest};
+use facts::fuse_curve::{fuse, latest, of_vehicle};
 use facts::shorts::ShortCircuit;
-use model::{ElementId, Model, WireId, conductor};
+use form::Place;
+use model::{ElementId, Model, VehicleFuse, WireId, conductor};
 use quantity::{Amps, Seconds, significant};
 use std::collections::BTreeMap;
 
@@ -14,11 +15,61 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+/// A fuse that has to clear a short.
+#[derive(Clone, Copy)]
+enum Opener {
+    /// Of the harness.
+    Harness(ElementId),
+    /// Of the vehicle, of known rating. It counts as a blade fuse.
+    Vehicle(VehicleFuse),
+}
+
+impl Opener {
+    /// Identifies the fuse, in the order of the spec.
+    fn key(self) -> (bool, usize) {
+        match self {
+            Opener::Harness(id) => (false, id.0),
+            Opener::Vehicle(fuse) => (true, fuse.of.0),
+        }
+    }
+
+    /// The longest time in which it opens; `None` if it need not open.
+    fn opens(self, model: &Model, amps: Amps) -> Option<Seconds> {
+        match self {
+            Opener::Harness(id) => fuse(model, id).and_then(|(rating, opens, _)| latest(opens, amps / rating)),
+            Opener::Vehicle(fuse) => latest(&of_vehicle(), amps / fuse.rating),
+        }
+    }
+
+    /// No standard gives a breaker's opening time in a short, so its I²t isn't checked.
+    fn is_fuse(self, model: &Model) -> bool {
+        match self {
+            Opener::Harness(id) => fuse(model, id).is_some_and(|(_, _, is_fuse)| is_fuse),
+            Opener::Vehicle(_) => true,
+        }
+    }
+
+    /// What it is called, with its rating, and where it stands.
+    fn words(self, model: &Model) -> (String, Place) {
+        match self {
+            Opener::Harness(id) => {
+                let part = model.part(model.element(id).part);
+                let rating = part.rating.map_or_else(String::new, |rating| format!(" of {rating}"));
+                (format!("`{}`{rating}", part.name), part.place)
+            }
+            Opener::Vehicle(fuse) => {
+                let part = model.part(model.pin(fuse.of).part);
+                (format!("the vehicle's fuse of `{}` ({})", part.name, fuse.rating), part.place)
+            }
+        }
+    }
+}
+
 /// A short that lasts too long.
 struct Lasts {
     wire: WireId,
     short: ShortCircuit,
-    fuse: ElementId,
+    fuse: Opener,
     /// The longest opening time; `None` if the fuse need not open.
     opens: Option<Seconds>,
     /// How long the thinnest wire behind the fuse withstands the short.
@@ -30,11 +81,12 @@ struct Lasts {
 
 /// The worst wire of each fuse.
 fn find(facts: &Facts) -> Vec<Finding> {
-    let mut worst: BTreeMap<ElementId, Lasts> = BTreeMap::new();
+    let mut worst: BTreeMap<(bool, usize), Lasts> = BTreeMap::new();
     for lasts in facts.model.wire_ids().filter_map(|wire| of_wire(facts, wire)) {
         let amps = |one: &Lasts| one.short.amps[0].value();
-        if worst.get(&lasts.fuse).is_none_or(|there| amps(&lasts) < amps(there)) {
-            worst.insert(lasts.fuse, lasts);
+        let key = lasts.fuse.key();
+        if worst.get(&key).is_none_or(|there| amps(&lasts) < amps(there)) {
+            worst.insert(key, lasts);
         }
     }
     worst.into_values().map(|lasts| finding(facts, lasts)).collect()
@@ -44,16 +96,8 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
     let model = facts.model;
     let short = facts.shorts().at_end_of(id)?;
     let amps = short.amps[0];
-    // The fuse that certainly opens first; if none does, the last one.
-    let opening = |id: ElementId| fuse(model, id).and_then(|(rating, opens, _)| latest(opens, amps / rating));
-    let first = |a: &ElementId, b: &ElementId| {
-        let time = |id: &ElementId| opening(*id).map_or(f64::INFINITY, Seconds::value);
-        time(a).total_cmp(&time(b)).then(b.cmp(a))
-    };
-    let guard = short.fuses.iter().copied().filter(|id| fuse(model, *id).is_some()).min_by(first)?;
-    let (_, _, is_fuse) = fuse(model, guard)?;
-    let wires = wires_behind(&short, guard);
-    let thinnest = wires.into_iter().min_by(|a, b| {
+    let guard = opener(model, &short, amps)?;
+    let thinnest = wires_behind(&short, guard).into_iter().min_by(|a, b| {
         let area = |wire: &WireId| model.wire(*wire).gauge.area();
         area(a).total_cmp(&area(b))
     })?;
@@ -67,34 +111,42 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
     }
     let root = tables::short_withstand() * model.wire(thinnest).gauge.area() / amps.value();
     let stands = Seconds::new(root * root);
-    let opens = opening(guard);
-    // No standard gives a breaker's opening time in a short, so its I²t isn't checked.
-    let limit = if is_fuse && stands < tables::clears_within() { stands } else { tables::clears_within() };
+    let opens = guard.opens(model, amps);
+    let limit = if guard.is_fuse(model) && stands < tables::clears_within() { stands } else { tables::clears_within() };
     let lasts = opens.is_none_or(|opens| opens > limit);
     lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest, limit })
 }
 
-fn wires_behind(short: &ShortCircuit, guard: ElementId) -> Vec<WireId> {
+/// The fuse on the path of a short that certainly opens first; if none does, the last one. Without a fuse of the harness, the
+/// vehicle's.
+fn opener(model: &Model, short: &ShortCircuit, amps: Amps) -> Option<Opener> {
+    let first = |a: &ElementId, b: &ElementId| {
+        let time = |id: &ElementId| Opener::Harness(*id).opens(model, amps).map_or(f64::INFINITY, Seconds::value);
+        time(a).total_cmp(&time(b)).then(b.cmp(a))
+    };
+    if short.fuses.is_empty() {
+        return model.vehicle_fuse(short.from).filter(|fuse| fuse.is_known).map(Opener::Vehicle);
+    }
+    short.fuses.iter().copied().filter(|id| fuse(model, *id).is_some()).min_by(first).map(Opener::Harness)
+}
+
+fn wires_behind(short: &ShortCircuit, guard: Opener) -> Vec<WireId> {
     let links = short.through.iter().map(|(via, _)| *via);
-    let behind = links.skip_while(|via| *via != Via::Element(guard));
+    let is_before = |via: &Via| matches!(guard, Opener::Harness(id) if *via != Via::Element(id));
+    let behind = links.skip_while(is_before);
     behind.filter_map(|via| if let Via::Wire(wire) = via { Some(wire) } else { None }).collect()
 }
 
 fn finding(facts: &Facts, lasts: Lasts) -> Finding {
     let model = facts.model;
     let wire = model.wire(lasts.wire);
-    let guard = model.part(model.element(lasts.fuse).part);
+    let (guard, guard_place) = lasts.fuse.words(model);
     let amps = lasts.short.amps[0];
-    let rating = guard.rating.map_or_else(String::new, |rating| format!(" of {rating}"));
     let message = match lasts.opens {
-        None => format!(
-            "a short at the far end of wire {} draws {amps}, at which `{}`{rating} need not open",
-            wire.id, guard.name
-        ),
+        None => format!("a short at the far end of wire {} draws {amps}, at which {guard} need not open", wire.id),
         Some(opens) => format!(
-            "a short at the far end of wire {} draws {amps}; `{}`{rating} may take {opens} to open, limit {} s",
+            "a short at the far end of wire {} draws {amps}; {guard} may take {opens} to open, limit {} s",
             wire.id,
-            guard.name,
             significant(lasts.limit.value(), 3)
         ),
     };
@@ -103,7 +155,7 @@ fn finding(facts: &Facts, lasts: Lasts) -> Finding {
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(lasts.wire))
         .label("a short here lasts too long")
-        .also(guard.place, "this fuse should open")
+        .also(guard_place, "this fuse should open")
         .value("loop resistance", lasts.short.ohms)
         .value("short-circuit current", amps)
         .limit(
