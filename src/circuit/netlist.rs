@@ -35,7 +35,7 @@ pub fn netlist(circuit: &Circuit, solution: &Solution, title: &str) -> String {
     for (i, name) in circuit.nodes.iter().enumerate().skip(1) {
         line(&mut out, format_args!("* n{i}: {}", plain(name)));
         line(&mut out, format_args!("rleak{i} n{i} 0 {:e}", LEAK.value()));
-        line(&mut out, format_args!(".nodeset v(n{i})={:e}", solution.volts[i]));
+        line(&mut out, format_args!(".nodeset v(n{i})={:e}", solution.each_volts()[i].value()));
     }
     for (k, branch) in circuit.branches.iter().enumerate() {
         if branch.from == branch.to {

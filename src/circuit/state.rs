@@ -4,7 +4,7 @@ use super::circuit::{ActorRule, Circuit};
 use super::corner::Corner;
 use super::ids::{ActorId, BranchId, InputId, NodeId, Position};
 use super::logic::Logic;
-use quantity::{Amps, Volts, Watts};
+use quantity::{Amps, Share, Volts, Watts};
 
 /// The position of every input, counted from 0, the one at rest.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -67,13 +67,37 @@ impl Positions {
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Memory {
     /// A bit each: in the first half whether an actor is on, in the second whether its trigger was.
-    pub words: Vec<u64>,
+    pub(crate) words: Vec<u64>,
 }
 
 impl Memory {
     /// Every actor off, as before the battery is connected.
     pub fn empty(circuit: &Circuit) -> Self {
         Memory { words: vec![0; 2 * circuit.actors.len().div_ceil(64)] }
+    }
+
+    /// Its bits, to compare and to store: those of two memories of one circuit have the same length.
+    #[inline]
+    pub fn words(&self) -> &[u64] {
+        &self.words
+    }
+
+    /// Becomes the same as another memory of the same circuit.
+    #[inline]
+    pub fn copy_from(&mut self, other: &Memory) {
+        self.words.copy_from_slice(&other.words);
+    }
+
+    /// Calls `each` for every actor that is on in one of two memories and off in the other, in order.
+    #[inline]
+    pub fn each_moved(&self, other: &Memory, mut each: impl FnMut(ActorId)) {
+        for word in 0..self.words.len() / 2 {
+            let mut moved = self.words[word] ^ other.words[word];
+            while moved != 0 {
+                each(ActorId((word * 64) as u32 + moved.trailing_zeros()));
+                moved &= moved - 1;
+            }
+        }
     }
 
     fn bit(&self, index: usize) -> bool {
@@ -176,38 +200,79 @@ pub struct Solution {
     pub state: State,
     /// The corner.
     pub corner: Corner,
-    pub volts: Vec<f64>,
-    pub amps: Vec<f64>,
-    pub ends: Vec<[u32; 2]>,
+    volts: Vec<Volts>,
+    amps: Vec<Amps>,
+    ends: Vec<[NodeId; 2]>,
     /// The phases of pulses; empty if no pulsed feed is on.
-    pub phases: Vec<Phase>,
+    phases: Vec<Phase>,
 }
 
 /// One phase of the pulses in a state.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Phase {
     /// Its share of the time.
-    pub share: f64,
-    pub volts: Vec<f64>,
+    pub share: Share,
+    /// Voltages by node, in this phase.
+    pub volts: Vec<Volts>,
     /// Memory in this phase: only actors that follow each pulse differ from phase to phase.
     pub memory: Memory,
 }
 
 impl Solution {
+    /// Without voltages and currents yet.
+    pub fn empty(circuit: &Circuit, corner: Corner, state: State) -> Solution {
+        Solution {
+            state,
+            corner,
+            volts: vec![Volts::new(0.0); circuit.nodes.len()],
+            amps: vec![Amps::new(0.0); circuit.branches.len()],
+            ends: circuit.branches.iter().map(|branch| [branch.from, branch.to]).collect(),
+            phases: vec![],
+        }
+    }
+
+    /// Sets the voltage of a node.
+    #[inline]
+    pub fn set_volts(&mut self, node: NodeId, volts: Volts) {
+        self.volts[node.index()] = volts;
+    }
+
+    /// Sets the current of a branch.
+    #[inline]
+    pub fn set_amps(&mut self, branch: BranchId, amps: Amps) {
+        self.amps[branch.index()] = amps;
+    }
+
+    /// Sets the phases of pulses, the first one being that of the voltages and currents; none without pulses.
+    pub fn set_phases(&mut self, phases: impl IntoIterator<Item = Phase>) {
+        self.phases.clear();
+        self.phases.extend(phases);
+    }
+
+    /// The voltages of all nodes.
+    pub fn each_volts(&self) -> &[Volts] {
+        &self.volts
+    }
+
+    /// The currents of all branches.
+    pub fn each_amps(&self) -> &[Amps] {
+        &self.amps
+    }
+
     /// A node against the battery's negative.
     pub fn volts(&self, node: NodeId) -> Volts {
-        Volts::new(self.volts[node.index()])
+        self.volts[node.index()]
     }
 
     /// Current through a branch, counted from `from` to `to`.
     pub fn amps(&self, branch: BranchId) -> Amps {
-        Amps::new(self.amps[branch.index()])
+        self.amps[branch.index()]
     }
 
     /// Voltage of a branch, `from` against `to`.
     pub fn across(&self, branch: BranchId) -> Volts {
         let [from, to] = self.ends[branch.index()];
-        Volts::new(self.volts[from as usize] - self.volts[to as usize])
+        self.volts(from) - self.volts(to)
     }
 
     /// Whether a pulsed feed is on. Voltages and currents are then those of its on-time.
@@ -217,13 +282,14 @@ impl Solution {
 
     /// A node against the battery's negative: the mean over pulses, if there are any.
     pub fn mean(&self, node: NodeId) -> Volts {
-        let mean = self.phases.iter().map(|phase| phase.volts[node.index()] * phase.share).sum();
+        let of = |phase: &Phase| phase.volts[node.index()].value() * phase.share.value();
+        let mean = self.phases.iter().map(of).sum();
         if self.has_pulses() { Volts::new(mean) } else { self.volts(node) }
     }
 
     /// A node against the battery's negative after all pulsed feeds have gone off.
     pub fn between_pulses(&self, node: NodeId) -> Volts {
-        Volts::new(self.phases.last().map_or(&self.volts, |phase| &phase.volts)[node.index()])
+        self.phases.last().map_or(&self.volts, |phase| &phase.volts)[node.index()]
     }
 
     /// The states that the circuit goes through with each pulse, in which only actors that follow each pulse differ;

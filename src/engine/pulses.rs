@@ -11,6 +11,7 @@ use super::plan::EliminationPlan;
 use super::switched::{Switched, Switches};
 use super::threshold::Threshold;
 use circuit::{ActorId, Corner, Curve, Law, Logic, Memory, Phase, Pulse, Senses, State, Variant, curve, on_time_share};
+use quantity::Share;
 use std::sync::Arc;
 
 /// A circuit at a corner, in every phase of its pulses. Without pulsed feeds there is one phase.
@@ -167,19 +168,19 @@ impl<'c> Pulses<'c> {
         self.later.iter_mut().filter(|_| live).for_each(|phase| each(phase.switched.network_mut()));
     }
 
-    /// The phases of a solution; none without pulses.
-    pub(crate) fn phases_into(&mut self, into: &mut Vec<Phase>) {
-        into.clear();
+    /// The phases of a solution; empty without pulses.
+    pub(crate) fn phases(&mut self) -> Vec<Phase> {
         if !self.live {
-            return;
+            return vec![];
         }
         let phase = |share: f64, switched: &mut Switched| Phase {
-            share,
+            share: Share::new(share),
             volts: switched.volts(),
             memory: switched.state().memory.clone(),
         };
-        into.push(phase(self.first_share, &mut self.first));
-        into.extend(self.later.iter_mut().map(|later| phase(later.share, &mut later.switched)));
+        let mut phases = vec![phase(self.first_share, &mut self.first)];
+        phases.extend(self.later.iter_mut().map(|later| phase(later.share, &mut later.switched)));
+        phases
     }
 
     /// The state, as it is in the first phase.

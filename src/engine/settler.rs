@@ -6,6 +6,7 @@ use super::plan::EliminationPlan;
 use super::pulses::Pulses;
 use super::threshold::Threshold;
 use circuit::{ActorId, ActorRule, BranchId, Circuit, Corner, Logic, Memory, Senses, Solution, State, Variant};
+use quantity::Amps;
 use std::sync::Arc;
 
 /// Steps of actors after which settling is given up.
@@ -200,11 +201,11 @@ impl<'c> Settler<'c> {
             if self.next == self.state().memory {
                 return Ending::Settled;
             }
-            let length = self.next.words.len();
-            if self.seen.chunks(length).any(|words| words == self.next.words) {
+            let length = self.next.words().len();
+            if self.seen.chunks(length).any(|words| words == self.next.words()) {
                 return Ending::Round;
             }
-            self.seen.extend_from_slice(&self.pulses.state().memory.words);
+            self.seen.extend_from_slice(self.pulses.state().memory.words());
             self.take_next();
             if !observer.goes_on(self.state()) {
                 return Ending::Met;
@@ -222,7 +223,7 @@ impl<'c> Settler<'c> {
     pub(crate) fn step(&mut self) {
         let (pulses, next) = (&self.pulses, &mut self.next);
         let state = pulses.state();
-        next.words.copy_from_slice(&state.memory.words);
+        next.copy_from(&state.memory);
         for threshold in pulses.thresholds() {
             let id = threshold.id();
             let was_on = state.memory.on(id);
@@ -246,14 +247,7 @@ impl<'c> Settler<'c> {
 
     /// The solution of the state that it is in.
     pub fn solution(&mut self) -> Solution {
-        let mut solution = Solution {
-            state: self.state().clone(),
-            corner: self.corner,
-            volts: vec![0.0; self.circuit.nodes.len()],
-            amps: vec![0.0; self.circuit.branches.len()],
-            ends: self.circuit.branches.iter().map(|b| [b.from.0, b.to.0]).collect(),
-            phases: vec![],
-        };
+        let mut solution = Solution::empty(&self.circuit, self.corner, self.state().clone());
         self.solution_into(&mut solution);
         solution
     }
@@ -262,10 +256,11 @@ impl<'c> Settler<'c> {
     pub fn solution_into(&mut self, solution: &mut Solution) {
         solution.state.clone_from(self.state());
         solution.corner = self.corner;
-        self.pulses.first_mut().volts_into(&mut solution.volts);
+        self.pulses.first_mut().each_volts(&mut |node, volts| solution.set_volts(node, volts));
         let network = self.network();
-        solution.amps.iter_mut().enumerate().for_each(|(k, amps)| *amps = network.amps(k));
-        self.pulses.phases_into(&mut solution.phases);
+        let branches = (0..self.circuit.branches.len()).map(|k| BranchId(k as u32));
+        branches.for_each(|id| solution.set_amps(id, Amps::new(network.amps(id.index()))));
+        solution.set_phases(self.pulses.phases());
     }
 }
 

@@ -4,7 +4,8 @@ use super::circuit_ref::CircuitRef;
 use super::network::{Network, NoSolution};
 use super::plan::{EliminationPlan, Lists};
 use super::threshold::Threshold;
-use circuit::{BranchId, Curve, Memory, Senses, State, Variant};
+use circuit::{BranchId, Curve, Memory, NodeId, Senses, State, Variant};
+use quantity::Volts;
 use std::sync::Arc;
 
 /// The branches to look at again when an input or an actor has moved.
@@ -96,16 +97,9 @@ impl<'c> Switched<'c> {
 
     /// Puts the actors where `memory` has them.
     pub(crate) fn set_memory(&mut self, memory: &Memory) {
-        let half = memory.words.len() / 2;
-        for word in 0..half {
-            let mut moved = memory.words[word] ^ self.state.memory.words[word];
-            while moved != 0 {
-                let actor = word * 64 + moved.trailing_zeros() as usize;
-                moved &= moved - 1;
-                self.touched.extend_from_slice(self.switches.by_actor.of(actor));
-            }
-        }
-        self.state.memory.words.copy_from_slice(&memory.words);
+        let (touched, switches) = (&mut self.touched, &self.switches);
+        memory.each_moved(&self.state.memory, |actor| touched.extend_from_slice(switches.by_actor.of(actor.index())));
+        self.state.memory.copy_from(memory);
         let mut touched = std::mem::take(&mut self.touched);
         touched.iter().for_each(|k| self.look(*k as usize));
         touched.clear();
@@ -133,7 +127,7 @@ impl<'c> Switched<'c> {
         // Each may wait for another; more rounds than there are thresholds mean that they move each other endlessly.
         for _ in 0..=thresholds.len() {
             self.solve()?;
-            next.words.copy_from_slice(&self.state.memory.words);
+            next.copy_from(&self.state.memory);
             for threshold in thresholds.iter().filter(|threshold| threshold.senses == Senses::Each) {
                 let was_on = self.state.memory.on(threshold.id());
                 let on = threshold.decides(self.own_volts(threshold), was_on) && self.is_powered(threshold);
@@ -158,20 +152,20 @@ impl<'c> Switched<'c> {
         threshold.is_always_powered() || self.state.holds(&self.circuit.actors[threshold.id().index()].powered)
     }
 
-    /// Voltages by node.
-    pub(crate) fn volts_into(&mut self, volts: &mut [f64]) {
+    /// Calls `each` with the voltage of every node.
+    pub(crate) fn each_volts(&mut self, each: &mut dyn FnMut(NodeId, Volts)) {
         self.network.finish();
         let plan = self.network.plan();
         let (n, columns) = (plan.columns, self.network.volts());
-        for (volts, column) in volts.iter_mut().zip(&plan.column_of) {
-            *volts = columns[(*column as usize).min(n)];
+        for (node, column) in plan.column_of.iter().enumerate() {
+            each(NodeId(node as u32), Volts::new(columns[(*column as usize).min(n)]));
         }
     }
 
-    /// Voltages by node, in a list of their own.
-    pub(crate) fn volts(&mut self) -> Vec<f64> {
-        let mut volts = vec![0.0; self.circuit.nodes.len()];
-        self.volts_into(&mut volts);
-        volts
+    /// The voltages of all nodes.
+    pub(crate) fn volts(&mut self) -> Vec<Volts> {
+        let mut all = Vec::with_capacity(self.circuit.nodes.len());
+        self.each_volts(&mut |_, volts| all.push(volts));
+        all
     }
 }

@@ -13,7 +13,7 @@ use circuit::{
     position,
 };
 use engine::{EliminationPlan, Ending, Settler, Solver};
-use quantity::Volts;
+use quantity::{Amps, Volts};
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -191,7 +191,7 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
         let rest = self.wholes.closed.settle(&zoned.whole_state(self.wholes.circuit, &numbers)).settled();
         // Only the whole shows the effect of pulses.
         let is_pulsed = self.zone.circuit.branches.iter().any(|branch| matches!(branch.law, Law::Pulsed { .. }));
-        let rest = rest.filter(|rest| rest.phases.is_empty() && !is_pulsed);
+        let rest = rest.filter(|rest| !rest.has_pulses() && !is_pulsed);
         let extremes = OnceCell::new();
         for number in &one.by_combination[combination] {
             numbers[at] = *number;
@@ -254,10 +254,10 @@ impl<'s, 'w, 'c> ZoneWithout<'s, 'w, 'c> {
         let plan = network.plan();
         for (local, id) in self.zone.nodes.iter().enumerate().skip(1) {
             let column = (plan.column_of[local] as usize).min(plan.columns);
-            whole.volts[id.index()] = network.volts()[column];
+            whole.set_volts(*id, Volts::new(network.volts()[column]));
         }
         for (local, id) in self.zone.branches.iter().enumerate() {
-            whole.amps[id.index()] = network.amps(local);
+            whole.set_amps(*id, Amps::new(network.amps(local)));
         }
         for (local, id) in self.zone.actors.iter().enumerate() {
             whole.state.memory.set_place(*id, state.memory.place(ActorId(local as u32)));

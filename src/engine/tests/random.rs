@@ -28,10 +28,10 @@ pub(super) fn settled(outcome: Outcome) -> Option<Solution> {
 /// Kirchhoff's current law with the currents by the laws themselves, which a network of such laws obeys in one way
 /// only.
 fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
-    let mut sums: Vec<f64> = solution.volts.iter().map(|volts| volts / LEAK.value()).collect();
+    let mut sums: Vec<f64> = solution.each_volts().iter().map(|volts| volts.value() / LEAK.value()).collect();
     // A piece may be overstepped by a nanovolt, at 50 S.
     let mut sizes = vec![0.1; sums.len()];
-    let across = |branch: &Branch| solution.volts[branch.from.index()] - solution.volts[branch.to.index()];
+    let across = |branch: &Branch| (solution.volts(branch.from) - solution.volts(branch.to)).value();
     for branch in circuit.branches.iter().filter(|branch| solution.state.holds(&branch.when)) {
         let (from, to) = (branch.from.index(), branch.to.index());
         // What a converter's other side gives.
@@ -46,7 +46,8 @@ fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
         sums[from] += amps;
         sums[to] -= amps;
         // A branch of little resistance turns a rounding of its voltage into a current.
-        let size = amps.abs() + 1e-9 * (solution.volts[from].abs() + solution.volts[to].abs()) / 0.005;
+        let size = amps.abs()
+            + 1e-9 * (solution.volts(branch.from).value().abs() + solution.volts(branch.to).value().abs()) / 0.005;
         sizes[from] += size;
         sizes[to] += size;
     }
@@ -58,7 +59,8 @@ fn obeys_kirchhoff(circuit: &Circuit, solution: &Solution) {
 /// Where nothing but the leak holds an island, the currents of its own sources leave some microvolts open; a millivolt
 /// is far below anything that counts.
 fn same_volts(one: &Solution, other: &Solution) -> Result<(), TestCaseError> {
-    for (a, b) in one.volts.iter().zip(&other.volts) {
+    for (a, b) in one.each_volts().iter().zip(other.each_volts()) {
+        let (a, b) = (a.value(), b.value());
         prop_assert!((a - b).abs() < 1e-3, "{} V, {} V", a, b);
     }
     Ok(())
@@ -131,7 +133,8 @@ fn kirchhoff_holds_with_constant_power() {
         let solution = solver.settle(&start).settled().unwrap();
         obeys_kirchhoff(&circuit, &solution);
         let cold = Solver::new(&circuit, Corner::NOMINAL).settle(&start).settled().unwrap();
-        for (a, b) in solution.volts.iter().zip(&cold.volts) {
+        for (a, b) in solution.each_volts().iter().zip(cold.each_volts()) {
+            let (a, b) = (a.value(), b.value());
             assert!((a - b).abs() < 1e-9, "{a} V from the neighbour, {b} V from rest");
         }
     }

@@ -37,7 +37,8 @@ fn same(one: &Solution, other: &Solution) -> Result<(), TestCaseError> {
     prop_assert_eq!(&one.state, &other.state);
     // The changed circuit may have nodes and branches of its own behind the others. Where nothing but the leak holds an
     // island, the currents of its own sources leave some microvolts open.
-    for (a, b) in one.volts.iter().zip(&other.volts) {
+    for (a, b) in one.each_volts().iter().zip(other.each_volts()) {
+        let (a, b) = (a.value(), b.value());
         prop_assert!((a - b).abs() < 1e-3, "{} V, {} V", a, b);
     }
     Ok(())

@@ -70,12 +70,17 @@ fn both(circuit: &Circuit, corner: Corner) -> (Exploration, Exploration) {
     (explore(circuit, corner), zones)
 }
 
+fn volts_and_amps(solution: &Solution) -> impl Iterator<Item = f64> {
+    let volts = solution.each_volts().iter().map(|volts| volts.value());
+    volts.chain(solution.each_amps().iter().map(|amps| amps.value()))
+}
+
 /// Lowest and highest of every voltage and current that is shown.
 fn extremes(circuit: &Circuit, exploration: &Exploration) -> Vec<[f64; 2]> {
     let mut all = vec![[f64::INFINITY, f64::NEG_INFINITY]; circuit.nodes.len() + circuit.branches.len()];
     exploration.visit(circuit, &mut |solution| {
-        for (range, value) in all.iter_mut().zip(solution.volts.iter().chain(&solution.amps)) {
-            *range = [range[0].min(*value), range[1].max(*value)];
+        for (range, value) in all.iter_mut().zip(volts_and_amps(solution)) {
+            *range = [range[0].min(value), range[1].max(value)];
         }
     });
     all

@@ -137,8 +137,8 @@ fn zoned(exploration: &Exploration) -> &Zoned {
 fn range(circuit: &Circuit, exploration: &Exploration) -> Vec<[f64; 2]> {
     let mut all = vec![[f64::INFINITY, f64::NEG_INFINITY]; circuit.nodes.len()];
     exploration.visit(circuit, &mut |solution| {
-        for (range, value) in all.iter_mut().zip(&solution.volts) {
-            *range = [range[0].min(*value), range[1].max(*value)];
+        for (range, value) in all.iter_mut().zip(solution.each_volts()) {
+            *range = [range[0].min(value.value()), range[1].max(value.value())];
         }
     });
     all
