@@ -45,3 +45,25 @@ fn an_unknown_part_is_reported_with_the_nearest_name() {
     assert_eq!((out.as_str(), code), ("", Some(2)));
     assert!(err.contains("did you mean `relay-mini-spdt-12v`?"), "{err}");
 }
+
+/// The page of sources: a line for each figure of the tables and of the catalogue, none without a source, each with how far
+/// that was checked.
+#[test]
+fn every_figure_has_its_source_on_one_page() {
+    let output = Command::cargo_bin("loomwright").unwrap().arg("sources").output().unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    let lines: Vec<&str> = text.lines().skip(2).collect();
+    assert!(lines.len() > 500, "{}", lines.len());
+    let words = ["  no: from memory  ", "  common practice  ", "  source named  "];
+    for word in words {
+        assert!(lines.iter().any(|line| line.contains(word)), "{word}");
+    }
+    for line in &lines {
+        let (_, source) = words.iter().find_map(|word| line.split_once(word)).unwrap_or_else(|| panic!("{line}"));
+        assert!(!source.trim().is_empty() && source.trim() != "no source given", "{line}");
+        assert_eq!(source.contains("from memory"), line.contains(words[0]), "{line}");
+    }
+    for figure in ["fuse-distance", "glows-share", "allowable current", "relay-mini-spst-12v"] {
+        assert!(lines.iter().any(|line| line.contains(figure)), "{figure}");
+    }
+}

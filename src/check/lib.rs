@@ -24,6 +24,7 @@ pub use json::json;
 pub use proof::{Extent, Proof, Proved};
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
+pub use tables::figures;
 pub use text::{text, text_in_full};
 
 use circuit::Unsolved;

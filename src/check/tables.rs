@@ -6,6 +6,11 @@ use std::sync::LazyLock;
 
 static FIGURES: LazyLock<Figures> = LazyLock::new(|| Figures::read(include_str!("tables/figures.csv")));
 
+/// Every figure.
+pub fn figures() -> &'static Figures {
+    &FIGURES
+}
+
 /// Maximum distance of a fuse from the supply.
 pub fn fuse_distance() -> Metres {
     FIGURES.quantity("fuse-distance")

@@ -15,6 +15,7 @@ mod netlist;
 mod parts;
 mod picture;
 mod replay;
+mod sources;
 mod states;
 mod table;
 
@@ -88,6 +89,8 @@ enum Command {
         /// The part to show.
         name: Option<String>,
     },
+    /// Prints every figure that the program calculates with, its source, and whether that was checked.
+    Sources,
     /// Replays the drives of a spec: what each screen shows when, and which promises are kept.
     Replay(replay::Arguments),
     /// Prints the JSON Schema of a spec or of a parts file, for editors.
@@ -132,6 +135,7 @@ pub fn run() -> ExitCode {
         Command::States { spec, format } => code(list_states(&spec, format)),
         Command::Netlist(arguments) => netlist::run(&arguments),
         Command::Parts { name } => code(list_parts(name.as_deref())),
+        Command::Sources => code(catalogue().map(|catalogue| print(&sources::text(&catalogue)))),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Schema { of } => {
             let schema = match of {

@@ -44,10 +44,20 @@ impl Figures {
         self.read_as(name)
     }
 
+    /// The figures, each with its value and its source.
+    pub fn rows(&self) -> impl Iterator<Item = [&str; 3]> {
+        self.0.iter().map(|row| row.each_ref().map(String::as_str))
+    }
+
     /// Whether every figure names its source.
     pub fn are_sourced(&self) -> bool {
         !self.0.is_empty() && self.0.iter().all(|[.., source]| !source.is_empty())
     }
+}
+
+/// Every figure.
+pub fn figures() -> &'static Figures {
+    &FIGURES
 }
 
 /// Share of its voltage from which a filament glows.

@@ -36,6 +36,24 @@ static GAUGES: LazyLock<Vec<[f64; 2]>> = LazyLock::new(|| rows(include_str!("tab
 /// and 7 to 24 conductors in one bundle, thinnest first.
 static AMPACITY: LazyLock<Vec<[f64; 9]>> = LazyLock::new(|| rows(include_str!("tables/ampacity-abyc-e11.csv")));
 
+/// The tables: what each holds, for how many sizes, and its sources.
+pub fn sources() -> Vec<(&'static str, usize, String)> {
+    [
+        ("maximum resistance of metric sizes", include_str!("tables/conductor-resistance-iec60228.csv")),
+        ("minimum area of American gauges", include_str!("tables/conductor-area-sae.csv")),
+        ("allowable current by bundle and engine space", include_str!("tables/ampacity-abyc-e11.csv")),
+    ]
+    .map(|(title, text)| {
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let last = |record: csv::StringRecord| record.iter().next_back().map(str::to_string);
+        let mut sources: Vec<String> = reader.records().filter_map(|record| last(record.ok()?)).collect();
+        let count = sources.len();
+        sources.dedup();
+        (title, count, sources.join("; "))
+    })
+    .to_vec()
+}
+
 /// The first `N` columns of a table. Rows that don't read are left out, and a test counts them.
 fn rows<const N: usize>(text: &str) -> Vec<[f64; N]> {
     let mut reader = csv::Reader::from_reader(text.as_bytes());

@@ -147,7 +147,7 @@ fn notes(model: &Model, id: PartId) -> Vec<String> {
         model.wires.iter().filter(|w| !w.existing && w.ends.iter().any(|end| model.pin(*end).part == id)).count();
     if part.kind == PartKind::Ground && rings >= MOST_RINGS {
         notes.push(format!(
-            "{rings} rings on one stud, where {MOST_RINGS} are the most (ABYC E-11, from memory){}",
+            "{rings} rings on one stud, where {MOST_RINGS} are the most (ABYC E-11){}",
             if rings > MOST_RINGS { ": use several studs or a bus bar" } else { "" }
         ));
     }

@@ -143,3 +143,11 @@ fn errors_are_reported_on_the_first_page_and_accepted_ones_with_their_reason() {
     assert_eq!(book.findings.errors, 1);
     assert!(text(&documents, "build-book.html").contains("Not fit to build as it stands: 1 error."));
 }
+
+/// A page for the bench says what to do; how far a source was checked is on the page of sources.
+#[test]
+fn no_printed_page_cites_from_memory() {
+    let (_, documents) = spreader();
+    let said = documents.iter().filter(|document| String::from_utf8_lossy(&document.bytes).contains("from memory"));
+    assert_eq!(said.map(|document| document.name.as_str()).collect::<Vec<_>>(), [""; 0]);
+}

@@ -11,8 +11,7 @@ pub const RULE: Rule = Rule {
 };
 
 /// The reservation in every hint about the law.
-pub const LAW: &str =
-    "the clause is cited from memory: read it to see what it requires and whether it applies to this vehicle";
+pub const LAW: &str = "read the clause: its text decides what it requires and whether it applies to this vehicle";
 
 /// A finding about how a rear view comes or goes; `message` gets the view's name.
 pub fn rear_finding(
