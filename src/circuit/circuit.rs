@@ -33,7 +33,7 @@ pub struct Circuit {
 /// A connection of two nodes that carries current.
 #[derive(Debug, Clone)]
 pub struct Branch {
-    /// What people call it: `wire 7`, `K1 30-87`.
+    /// Its name: `wire 7`, `K1 30-87`.
     pub name: String,
     /// One end.
     pub from: NodeId,
@@ -143,7 +143,7 @@ pub enum Law {
 /// Something that someone moves: a switch, the key, a feed of the vehicle.
 #[derive(Debug, Clone)]
 pub struct CircuitInput {
-    /// What people call it.
+    /// Its name.
     pub name: String,
     /// Its positions, the one at rest first. At least two.
     pub positions: Vec<String>,
@@ -159,7 +159,7 @@ pub struct CircuitInput {
 /// Something that the circuit moves: on or off, by a rule.
 #[derive(Debug, Clone)]
 pub struct Actor {
-    /// What people call it: `K1`, `HU1 REV`.
+    /// Its name: `K1`, `HU1 REV`.
     pub name: String,
     /// What moves it.
     pub rule: ActorRule,

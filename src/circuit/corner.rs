@@ -49,7 +49,7 @@ pub enum Copper {
 /// Filaments of incandescent lamps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Lamps {
-    /// As they settle: cold where there is almost no voltage, hot where there is.
+    /// As they settle: cold at almost no voltage, else hot.
     #[default]
     Settled,
     /// All cold, as in the moment of switching on.

@@ -54,7 +54,7 @@ impl Known {
         (self.table[self.place(&key)] as usize).checked_sub(1)
     }
 
-    /// Notes a state; `true` if it is new.
+    /// Records a state; `true` if it is new.
     pub fn insert(&mut self, state: &State) -> bool {
         if 2 * (self.count + 1) > self.table.len() {
             self.grow();

@@ -7,7 +7,7 @@ use quantity::{Share, Span};
 /// A filament at room temperature has about a tenth of its resistance when alight (common practice, no source).
 const FILAMENT_COLD_SHARE: f64 = 0.1;
 
-/// Near its rating the current of an incandescent lamp goes with about the 0.55th power of its voltage (lighting
+/// Near its rating the current of an incandescent lamp follows about the 0.55th power of its voltage (lighting
 /// handbooks, from memory). The curve used is the tangent there, and the cold filament's line below where they meet.
 const FILAMENT_EXPONENT: f64 = 0.55;
 

@@ -135,7 +135,7 @@ impl Memory {
         self.put(actor.index(), value);
     }
 
-    /// Notes whether the actor's trigger was on.
+    /// Records whether the actor's trigger was on.
     pub fn set_was(&mut self, actor: ActorId, value: bool) {
         self.put(self.words.len() * 32 + actor.index(), value);
     }
@@ -172,7 +172,7 @@ impl State {
         matches!(circuit.actors[id.index()].rule, ActorRule::Threshold { .. }) && self.memory.was(id)
     }
 
-    /// Actors that time alone will still move: a hold that runs, a delay that waits, a pulse.
+    /// Actors that time alone still moves: a hold that runs, a delay that waits, a pulse.
     pub fn pending(&self, circuit: &Circuit) -> Vec<ActorId> {
         (0..circuit.actors.len() as u32).map(ActorId).filter(|id| self.is_pending(circuit, *id)).collect()
     }
