@@ -1,7 +1,7 @@
 //! Which part or wire of the harness each branch of the circuit is.
 
 use catalogue::part_form::Across;
-use circuit::{Assembly, BranchId, CurrentPath, Law, PathStep, Solution, Spot, Tracer, Via};
+use circuit::{Assembly, BranchId, CurrentPath, Law, NEGATIVE, PathStep, Solution, Spot, Tracer, Via};
 use model::{ElementId, ElementKind, Model, PinId};
 use quantity::Ohms;
 use states::Wiring;
@@ -31,19 +31,36 @@ impl<'f> Branches<'f> {
 
     /// The branches of a path, in its order.
     pub fn of_path(&self, solution: &Solution, path: &CurrentPath) -> Vec<BranchId> {
+        let before = std::iter::once(path.start).chain(path.steps.iter().map(|step| step.to));
+        before.zip(&path.steps).filter_map(|(from, step)| self.of_step(solution, from, step)).collect()
+    }
+
+    /// The branch that a step from a spot goes through. Of several branches of one element, such as a switch of the vehicle and
+    /// its lamps, it is one that joins the two spots, and of these the one with the step's current.
+    fn of_step(&self, solution: &Solution, from: Spot, step: &PathStep) -> Option<BranchId> {
         let assembly = &self.wiring.assembly;
-        let of_step = |step: &PathStep| match step.via {
-            Via::Wire(id) => assembly.wire(id),
-            Via::Joint(joint) => assembly.joint(joint),
-            Via::Shield(_) | Via::ShieldContacts => None,
-            Via::Element(id) => {
-                let carries =
-                    |branch: &&BranchId| (solution.amps(**branch).abs() - step.amps).abs().value() <= SAME_AMPS;
-                let branches = assembly.element(id);
-                branches.iter().find(carries).or(branches.first()).copied()
-            }
+        let id = match step.via {
+            Via::Wire(id) => return assembly.wire(id),
+            Via::Joint(joint) => return assembly.joint(joint),
+            Via::Shield(_) | Via::ShieldContacts => return None,
+            Via::Element(id) => id,
         };
-        path.steps.iter().filter_map(of_step).collect()
+        let node = |spot: Spot| match spot {
+            Spot::Negative => Some(NEGATIVE),
+            spot => spot.pin().and_then(|pin| assembly.pin(pin)),
+        };
+        let ends = [node(from), node(step.to)];
+        let joins = |branch: &&BranchId| {
+            let one = &assembly.circuit.branches[branch.index()];
+            let own = [Some(one.from), Some(one.to)];
+            own == ends || own == [ends[1], ends[0]]
+        };
+        let carries = |branch: &&BranchId| (solution.amps(**branch).abs() - step.amps).abs().value() <= SAME_AMPS;
+        let branches = assembly.element(id);
+        let joining = || branches.iter().filter(joins);
+        // A step from the input of a converter to its output is no branch of its own.
+        let found = joining().find(carries).or_else(|| joining().next());
+        found.or_else(|| branches.iter().find(carries)).or(branches.first()).copied()
     }
 
     /// The element that a branch belongs to.

@@ -106,3 +106,38 @@ fn a_short_behind_a_long_tap_has_to_clear() {
         "{reported:?}"
     );
 }
+
+/// A door lamp of the vehicle on a wire that goes to ground, and a relay behind a diode on it: no current of the battery
+/// goes to ground but through the lamp. Without that lamp, a wire from the battery there is a short.
+#[test]
+fn the_vehicles_own_lamp_is_no_short() {
+    let spec = |wire: &str| {
+        format!(
+            "harness: 1
+job: {{title: A door lamp, nominal: 12 V}}
+places: [dash]
+supplies:
+  battery: {{terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V]}}
+  accessory: {{terminal: \"75\", at: dash, follows: key, fuse: 10 A}}
+grounds: {{GND: {{at: dash}}}}
+inputs: {{key: {{positions: [off, run]}}, door: {{kind: ground-switch, at: dash, lamps: 10 W}}}}
+parts:
+  F1: {{use: fuse-blade, rating: 4 A, at: dash}}
+  BZ: {{use: buzzer-12v, at: dash}}
+  K1: {{use: relay-mini-spst-12v-diode, at: dash}}
+  D1: {{use: diode-3a, at: dash}}
+wires:
+  - {{id: 1, from: accessory, to: F1.1, length: 300 mm}}
+  - {{id: 2, from: F1.2, to: K1.86, length: 300 mm}}
+  - {{id: 3, from: F1.2, to: K1.30, length: 300 mm}}
+  - {{id: 4, from: K1.85, to: D1.anode, length: 300 mm}}
+  - {{id: 5, from: D1.cathode, to: door, length: 300 mm}}
+  - {{id: 6, from: K1.87, to: BZ.power, length: 300 mm}}
+  - {{id: 7, from: BZ.ground, to: GND, length: 300 mm}}
+{wire}"
+        )
+    };
+    assert_eq!(messages("net/short-circuit", &spec("")), [""; 0]);
+    let short = spec("  - {id: 8, from: battery, to: door, length: 300 mm}\n");
+    assert_eq!(messages("net/short-circuit", &short).len(), 1);
+}

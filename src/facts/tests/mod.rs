@@ -6,6 +6,7 @@ mod grounds;
 mod made_up;
 mod pictures;
 mod readings;
+mod steps;
 mod takers;
 mod walks;
 mod wiring;
