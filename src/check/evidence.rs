@@ -6,7 +6,7 @@ use facts::sneak::Lifted;
 use facts::{Facts, Moment, Peak};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use quantity::{Gauge, Volts};
+use quantity::{Amps, Gauge, Volts};
 use replay::Row;
 use replay::standing::Arrival;
 use states::listed;
@@ -124,6 +124,18 @@ pub fn with_worst_sneak(facts: &Facts, finding: Finding, own: ElementId, shown: 
         }
         None => finding,
     }
+}
+
+/// The output or vehicle wire whose leakage a path comes from, while it is off; `None` for any other current.
+pub fn leaking(facts: &Facts, solution: &Solution, path: &CurrentPath) -> Option<String> {
+    path.steps.iter().find_map(|step| {
+        let Via::Element(id) = step.via else { return None };
+        let element = facts.model.element(id);
+        let main = *facts.solved.assembly.element(id).first()?;
+        let off = solution.amps(main).abs() < Amps::new(1e-9);
+        let semiconductor = matches!(element.kind, ElementKind::Output { .. } | ElementKind::Feed(_));
+        (semiconductor && off).then(|| facts.model.part(element.part).name.to_string())
+    })
 }
 
 /// A conductor size to use for a wire, with the ends that need another terminal or splice for it: `6 mm² with a larger

@@ -85,3 +85,21 @@ fn a_usual_note_takes_a_line() {
     let full = text_in_full(&model, &report, diagnostic::Style::Plain);
     assert!(!full.contains(&line) && full.contains(&note.message) && full.contains(&note.hint), "{full}");
 }
+
+/// 0.2 mA of leakage over the trigger input's 22 kΩ are 4.4 V: the message says where they come from.
+#[test]
+fn a_trigger_held_up_by_leakage_names_it() {
+    let through_resistor = specimen("logic/trigger-undecided");
+    let spec = through_resistor
+        .replace("{kind: lamp-feed, at: dash,", "{kind: module-output, leakage: 0.2 mA, at: dash,")
+        .replace("resistance: 33 kΩ", "resistance: 10 Ω")
+        .replace("  - {id: 6, from: reverse, to: REAR.power}\n", "  - {id: 6, from: F1.2, to: REAR.power}\n");
+    let undecided = found("logic/trigger-undecided", &spec);
+    assert!(
+        undecided[0].message.starts_with("`HU1.REV` has 4.4 V from the leakage of `reverse` at rest"),
+        "{undecided:?}"
+    );
+    assert!(undecided[0].hint.starts_with("lead the leakage to ground"));
+    let divided = found("logic/trigger-undecided", &through_resistor);
+    assert!(!divided[0].message.contains("leakage"), "{}", divided[0].message);
+}

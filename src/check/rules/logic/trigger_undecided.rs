@@ -1,4 +1,4 @@
-use crate::evidence::{end_place, shown_at, waypoints};
+use crate::evidence::{end_place, leaking, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use model::{SignalId, SignalKind};
@@ -20,17 +20,28 @@ fn of_signal(facts: &Facts, id: SignalId) -> Option<Finding> {
     let SignalKind::Sense { pin, on_above, off_below, .. } = signal.kind else { return None };
     let name = facts.model.pin_name(pin);
     let state = facts.names().moment(&peak.moment);
+    let solution = facts.solution(&peak.moment);
+    let path = solution.as_ref().map(|solution| facts.paths().to(solution, pin));
+    let leaks = solution.as_ref().zip(path.as_ref()).and_then(|(solution, path)| leaking(facts, solution, path));
+    let from = leaks.as_ref().map_or_else(String::new, |name| format!(" from the leakage of `{name}`"));
     let message =
-        format!("`{name}` has {} {state}, neither off (up to {off_below}) nor on (from {on_above})", peak.value);
+        format!("`{name}` has {}{from} {state}, neither off (up to {off_below}) nor on (from {on_above})", peak.value);
+    let hint = match &leaks {
+        Some(_) => "lead the leakage to ground: a resistor from this wire to ground, or an output that leaks less",
+        None => {
+            "find what else is on this wire, a lamp that pulls it down or a feed through a coil, and separate it with a relay or a \
+             diode"
+        }
+    };
     let finding = RULE
         .finding(end_place(facts, pin), message)
         .about(signal.name.as_str())
         .label("neither on nor off")
         .limit(&name, peak.value, format!("off up to {off_below}, on from {on_above}"))
-        .hint("find what else is on this wire, a lamp that pulls it down or a feed through a coil, and separate it with a relay or a diode");
-    let (finding, solution) = shown_at(facts, finding, &peak.moment);
-    Some(match solution {
-        Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, pin))),
+        .hint(hint);
+    let (finding, _) = shown_at(facts, finding, &peak.moment);
+    Some(match solution.zip(path) {
+        Some((solution, path)) => finding.path(waypoints(facts, &solution, &path)),
         None => finding,
     })
 }
