@@ -116,7 +116,8 @@ fn placed(scene: &Scene) -> String {
         match item {
             Item::Group(group) => {
                 let tag = &group.tag;
-                let names = [("wire", &tag.wire), ("part", &tag.part), ("pin", &tag.pin), ("label", &tag.label)];
+                let label = tag.label.as_ref().map(ToString::to_string);
+                let names = [("wire", &tag.wire), ("part", &tag.part), ("pin", &tag.pin), ("label", &label)];
                 let named = names.iter().find_map(|(kind, name)| name.as_ref().map(|n| format!("{kind} {n}")));
                 let here = named.or(tag.kind.clone()).unwrap_or_else(|| of.to_string());
                 if let Some(at) = tag.at {

@@ -62,9 +62,13 @@ struct Shades {
 impl Shades {
     fn item(&self, item: Item) -> Item {
         let Item::Group(mut group) = item else { return item };
-        let of_label = group.tag.label.as_deref().and_then(|label| label.strip_prefix("wire "));
-        let wire = group.tag.wire.as_deref().or(of_label).and_then(|name| self.lit_wires.get(name));
-        let part = match group.tag.part.as_deref().or(group.tag.label.as_deref()) {
+        let (wire, thing) = match &group.tag.label {
+            Some(LabelOf::Wire(number)) => (Some(number.as_str()), None),
+            Some(LabelOf::Thing(name)) => (None, Some(name.as_str())),
+            None => (None, None),
+        };
+        let wire = group.tag.wire.as_deref().or(wire).and_then(|name| self.lit_wires.get(name));
+        let part = match group.tag.part.as_deref().or(thing) {
             // Each piece of a relay is lit by its own pins.
             Some(name) => self.by_pins(&group).or_else(|| self.lit_parts.get(name).copied()),
             None => None,

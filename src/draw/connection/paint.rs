@@ -30,7 +30,7 @@ pub(super) fn items(diagram: &Diagram, placed: &PlacedDiagram) -> (Vec<Item>, Si
     items.extend(part_bodies(diagram, placed));
     for (wire, drawn) in placed.wires.iter().zip(&diagram.wires) {
         for (end, texts) in wire.labels.iter().enumerate() {
-            let mut tag = Tag::label(format!("wire {}", drawn.number)).with("end", (end + 1).to_string());
+            let mut tag = Tag::label(LabelOf::Wire(drawn.number.clone())).with("end", (end + 1).to_string());
             tag.wire = Some(drawn.number.clone());
             items.push(ItemGroup::of(tag, texts.clone()).into());
         }

@@ -16,7 +16,7 @@
 pub use super::geometry::{Point, Rect, Seg, Size, around};
 use super::geometry::{moved, scaled};
 pub use super::path::{Dash, Path, Stroke};
-pub use super::tag::Tag;
+pub use super::tag::{LabelOf, Tag};
 pub use super::text::{Anchor, TextItem, Turn};
 
 /// Items that belong together, and what they show.

@@ -120,7 +120,7 @@ fn group(xml: &mut Xml, group: &ItemGroup, glyphs: &Glyphs) {
         .attr_if("data-wire", tag.wire.as_ref())
         .attr_if("data-part", tag.part.as_ref())
         .attr_if("data-pin", tag.pin.as_ref())
-        .attr_if("data-label", tag.label.as_ref())
+        .attr_if("data-label", tag.label.as_ref().map(ToString::to_string).as_ref())
         .attr_if("data-text", tag.label.as_ref().map(|_| words(group)))
         .attr_if("data-kind", tag.kind.as_ref())
         .attr_if("data-at", tag.at.map(point))

@@ -1,6 +1,7 @@
 //! What a group of items shows.
 
 use super::geometry::{Point, Rect};
+use std::fmt;
 
 /// What a group shows, for pages that light it and tests that audit it. Written as `data-…` on `<g>`.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -12,7 +13,7 @@ pub struct Tag {
     /// Pin, `PART.pin`: `data-pin`.
     pub pin: Option<String>,
     /// What this group is the label of; its text is written beside it: `data-label` and `data-text`.
-    pub label: Option<String>,
+    pub label: Option<LabelOf>,
     /// What kind of thing it is (`symbol`, `outline`, `rail`, …): `data-kind`.
     pub kind: Option<String>,
     /// Words shown when a pointer rests on it.
@@ -23,6 +24,30 @@ pub struct Tag {
     pub at: Option<Point>,
     /// Anything else, as `data-KEY`; keys are lower-case letters and hyphens.
     pub data: Vec<(String, String)>,
+}
+
+/// What a label belongs to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LabelOf {
+    /// A wire, by its number.
+    Wire(String),
+    /// A part or a pin by its name, or a piece of the drawing.
+    Thing(String),
+}
+
+impl fmt::Display for LabelOf {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            LabelOf::Wire(number) => write!(f, "wire {number}"),
+            LabelOf::Thing(name) => f.write_str(name),
+        }
+    }
+}
+
+impl<T: Into<String>> From<T> for LabelOf {
+    fn from(name: T) -> Self {
+        LabelOf::Thing(name.into())
+    }
 }
 
 impl Tag {
@@ -39,7 +64,7 @@ impl Tag {
         Self { pin: Some(name.into()), ..Self::default() }
     }
     /// A label of something.
-    pub fn label(of: impl Into<String>) -> Self {
+    pub fn label(of: impl Into<LabelOf>) -> Self {
         Self { label: Some(of.into()), ..Self::default() }
     }
     /// A thing known only by its kind.

@@ -186,11 +186,11 @@ impl<'a> Page<'a> {
     }
 
     /// Lines of text, the first one centred on the point's height.
-    pub fn label(&mut self, of: &str, at: Point, lines: &[Line], height: f64) {
+    pub fn label(&mut self, of: impl Into<LabelOf>, at: Point, lines: &[Line], height: f64) {
         self.lines(of, at, lines, height, LEADING);
     }
 
-    pub fn lines(&mut self, of: &str, at: Point, lines: &[Line], height: f64, leading: f64) {
+    pub fn lines(&mut self, of: impl Into<LabelOf>, at: Point, lines: &[Line], height: f64, leading: f64) {
         let mut group = ItemGroup { tag: Tag::label(of), items: Vec::new() };
         for (i, line) in lines.iter().enumerate() {
             let y = at.y + leading * i as f64;

@@ -170,7 +170,7 @@ pub(super) fn wire_label(page: &mut Page, fall: &Fall) {
     let roomiest = || rooms.clone().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(top + 1.2, |(start, _)| start);
     let (slot, lines) = fits.unwrap_or_else(|| (roomiest(), &shorter));
     let at = Point::new(page.x(fall.column) + BESIDE, slot + LEADING / 2.0);
-    page.label(&format!("wire {}", model.wire(wire).id), at, lines, LABEL);
+    page.label(LabelOf::Wire(model.wire(wire).id.to_string()), at, lines, LABEL);
 }
 
 /// An arrow with the sheet on which a line goes on.

@@ -176,6 +176,6 @@ pub(super) fn flag(page: &mut Page, flag: &Flag) {
         && let Some(wire) = flag.wire
     {
         let line = [bold(model.wire(wire).id.to_string())];
-        page.label(&format!("wire {}", model.wire(wire).id), Point::new(x + BESIDE, y - 3.6), &line, LABEL);
+        page.label(LabelOf::Wire(model.wire(wire).id.to_string()), Point::new(x + BESIDE, y - 3.6), &line, LABEL);
     }
 }
