@@ -205,7 +205,7 @@ fn between_pulses() {
 #[test]
 fn every_spec() {
     let mut specs = jobs::specs_in(&["harness-specs"]);
-    specs.push(jobs::root().join("src/solve/tests/relay.yaml"));
+    specs.push(jobs::root().join("src/explore/tests/relay.yaml"));
     for path in specs {
         compare_states(&assemble(&jobs::model_of(&path)).circuit, &Corner::ALL, 66);
     }
