@@ -9,14 +9,14 @@ pub(crate) struct Curved {
     /// Columns, the last one being the battery's negative.
     ends: [u32; 2],
     piece: u32,
-    /// Voltages between which the piece holds.
+    /// Voltages between which the piece holds; all of them for a law without pieces.
     low: f64,
     high: f64,
 }
 
 impl Curved {
     pub(crate) fn new(branch: usize, ends: [u32; 2]) -> Curved {
-        Curved { branch: branch as u32, ends, piece: 0, low: 0.0, high: 0.0 }
+        Curved { branch: branch as u32, ends, piece: 0, low: f64::NEG_INFINITY, high: f64::INFINITY }
     }
 
     #[inline]

@@ -209,11 +209,9 @@ impl Factor {
         }
         let mut good = true;
         for word in 0..self.stale.len() {
-            let mut left = std::mem::take(&mut self.stale[word]);
-            while left != 0 {
-                let column = plan.fixed + word * 64 + left.trailing_zeros() as usize;
-                left &= left - 1;
-                good &= self.column(plan, column, slope, offset);
+            let left = std::mem::take(&mut self.stale[word]);
+            if left != 0 {
+                good &= self.columns(plan, word, left, slope, offset);
             }
         }
         if !good {
@@ -224,39 +222,57 @@ impl Factor {
         true
     }
 
-    fn column(&mut self, plan: &EliminationPlan, column: usize, slope: &[f64], offset: &[f64]) -> bool {
+    /// Eliminates the columns of a word of `stale` whose bits are set. Slices are taken once for all of them: the compiler
+    /// cannot know that numbers and the vectors' own pointers don't overlap, and would read these again at each step.
+    fn columns(&mut self, plan: &EliminationPlan, word: usize, mut left: u64, slope: &[f64], offset: &[f64]) -> bool {
         let Fill { incoming, products } = &plan.from_changing;
-        let mut ground = sum_of(self.changing.grounds.of(column), slope, self.ground_base[column]);
-        let mut current = sum_of(self.changing.currents.of(column), offset, self.current_base[column]);
-        for &(from, slot) in incoming.of(column) {
-            let share = self.share[slot as usize];
-            ground += share * self.ground[from as usize];
-            current += share * self.current[from as usize];
-        }
-        let mut sum = ground;
-        for slot in plan.slots(column) {
-            let mut conductance = sum_of(self.changing.slots.of(slot), slope, self.slot_base[slot]);
-            for &(one, other) in products.of(slot) {
-                conductance += self.conductance[one as usize] * self.share[other as usize];
+        let Shares { slots, grounds, currents } = &self.changing;
+        let (slot_base, ground_base, current_base) =
+            (self.slot_base.as_slice(), self.ground_base.as_slice(), self.current_base.as_slice());
+        let (conductances, shares) = (self.conductance.as_mut_slice(), self.share.as_mut_slice());
+        let (ground_of, current_of) = (self.ground.as_mut_slice(), self.current.as_mut_slice());
+        let inverses = self.inverse.as_mut_slice();
+        let mut good = true;
+        while left != 0 {
+            let column = plan.fixed + word * 64 + left.trailing_zeros() as usize;
+            left &= left - 1;
+            let mut ground = sum_of(grounds.of(column), slope, ground_base[column]);
+            let mut current = sum_of(currents.of(column), offset, current_base[column]);
+            for &(from, slot) in incoming.of(column) {
+                let share = shares[slot as usize];
+                ground += share * ground_of[from as usize];
+                current += share * current_of[from as usize];
             }
-            self.conductance[slot] = conductance;
-            sum += conductance;
+            let mut sum = ground;
+            for slot in plan.slots(column) {
+                let mut conductance = sum_of(slots.of(slot), slope, slot_base[slot]);
+                for &(one, other) in products.of(slot) {
+                    conductance += conductances[one as usize] * shares[other as usize];
+                }
+                conductances[slot] = conductance;
+                sum += conductance;
+            }
+            let inverse = 1.0 / sum;
+            (ground_of[column], current_of[column], inverses[column]) = (ground, current, inverse);
+            let own = plan.slots(column);
+            for (share, conductance) in shares[own.clone()].iter_mut().zip(&conductances[own]) {
+                *share = conductance * inverse;
+            }
+            good &= sum > 0.0;
         }
-        let inverse = 1.0 / sum;
-        (self.ground[column], self.current[column], self.inverse[column]) = (ground, current, inverse);
-        for slot in plan.slots(column) {
-            self.share[slot] = self.conductance[slot] * inverse;
-        }
-        sum > 0.0
+        good
     }
 
     fn back(&mut self, plan: &EliminationPlan, columns: std::ops::Range<usize>) {
+        let (current, inverse) = (self.current.as_slice(), self.inverse.as_slice());
+        let (shares, all) = (self.share.as_slice(), self.volts.as_mut_slice());
         for column in columns.rev() {
-            let mut volts = self.current[column] * self.inverse[column];
-            for slot in plan.slots(column) {
-                volts += self.share[slot] * self.volts[plan.rows[slot] as usize];
+            let own = plan.slots(column);
+            let mut volts = current[column] * inverse[column];
+            for (share, row) in shares[own.clone()].iter().zip(&plan.rows[own]) {
+                volts += share * all[*row as usize];
             }
-            self.volts[column] = volts;
+            all[column] = volts;
         }
     }
 

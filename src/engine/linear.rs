@@ -68,24 +68,19 @@ pub(crate) struct Linear {
     links: Vec<Link>,
     /// Whether the last solution came from the dense solver.
     dense: bool,
-    /// Whether a branch can have a negative slope, so that solutions are checked.
-    may_fall: bool,
+    /// How many branches have a negative slope now. If any has, solutions are checked.
+    falling: usize,
     /// Residual of each node, and the size of its currents.
     residual: [Vec<f64>; 2],
 }
 
 impl Linear {
     /// With these lines of the branches that don't change from state to state; the others begin as open.
-    pub(crate) fn new(
-        plan: Arc<EliminationPlan>,
-        stamps: Vec<Stamp>,
-        slope: Vec<f64>,
-        offset: Vec<f64>,
-        may_fall: bool,
-    ) -> Linear {
+    pub(crate) fn new(plan: Arc<EliminationPlan>, stamps: Vec<Stamp>, slope: Vec<f64>, offset: Vec<f64>) -> Linear {
+        let falling = slope.iter().filter(|slope| **slope < 0.0).count();
         let factor = Factor::new(&plan, &stamps, &slope, &offset);
         let residual = [vec![], vec![]];
-        Linear { plan, stamps, slope, offset, factor, links: vec![], dense: false, may_fall, residual }
+        Linear { plan, stamps, slope, offset, factor, links: vec![], dense: false, falling, residual }
     }
 
     pub(crate) fn plan(&self) -> &Arc<EliminationPlan> {
@@ -116,6 +111,8 @@ impl Linear {
     pub(crate) fn set(&mut self, k: usize, [slope, offset]: [f64; 2]) -> bool {
         let changed = slope != self.slope[k] || offset != self.offset[k];
         if changed {
+            self.falling += usize::from(slope < 0.0);
+            self.falling -= usize::from(self.slope[k] < 0.0);
             (self.slope[k], self.offset[k]) = (slope, offset);
             self.factor.mark(&self.plan, &self.stamps[k]);
         }
@@ -201,8 +198,7 @@ impl Linear {
         if self.dense {
             return true;
         }
-        let negative = self.may_fall && self.slope.iter().any(|slope| *slope < 0.0);
-        if !negative && self.links.is_empty() {
+        if self.falling == 0 && self.links.is_empty() {
             return true;
         }
         if self.links.is_empty() {

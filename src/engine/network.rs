@@ -30,6 +30,8 @@ pub struct Network {
     /// Curves that a variant has replaced, by branch.
     unchanged: Vec<(usize, Curve)>,
     curved: Vec<Curved>,
+    /// Which of the curved branches are loads of constant power.
+    loads: Vec<usize>,
     there: Vec<bool>,
     power: PowerLoads,
     /// Whether lines have changed since the last solution.
@@ -56,12 +58,14 @@ impl Network {
                 _ => {}
             }
         }
-        let may_fall = curves.iter().any(|curve| matches!(curve, Curve::Power { .. }));
+        let is_load = |one: &Curved| matches!(curves[one.branch()], Curve::Power { .. });
+        let loads = (0..curved.len()).filter(|at| is_load(&curved[*at])).collect();
         let mut network = Network {
-            linear: Linear::new(plan, stamps, slope, offset, may_fall),
+            linear: Linear::new(plan, stamps, slope, offset),
             curves,
             unchanged: vec![],
             curved,
+            loads,
             there: vec![false; n],
             power: PowerLoads::new(n),
             stale: true,
@@ -275,7 +279,7 @@ impl Network {
 
     /// Whether a constant-power load has less than its least voltage: another solution may then exist.
     fn is_starved(&self) -> bool {
-        (0..self.curved.len()).any(|at| match &self.curves[self.curved[at].branch()] {
+        self.loads.iter().any(|&at| match &self.curves[self.curved[at].branch()] {
             Curve::Power { least, .. } => {
                 let volts = self.volts_of(at);
                 self.there[self.curved[at].branch()] && power::is_starved(volts, *least)
@@ -335,8 +339,8 @@ impl Network {
     /// Takes the lines of constant-power loads again. Whether any slope changed.
     fn reline_loads(&mut self) -> bool {
         let mut any = false;
-        for at in 0..self.curved.len() {
-            let k = self.curved[at].branch();
+        for i in 0..self.loads.len() {
+            let k = self.curved[self.loads[i]].branch();
             if matches!(self.curves[k], Curve::Power { .. }) {
                 let before = self.linear.slope(k);
                 self.set_line(k, 0);
@@ -352,7 +356,8 @@ impl Network {
     /// pivots).
     fn relinearise(&mut self, pass: &Pass, changed: &mut Vec<BranchId>) {
         let Pass { single, damped, slack } = *pass;
-        for at in 0..self.curved.len() {
+        for i in 0..self.loads.len() {
+            let at = self.loads[i];
             let k = self.curved[at].branch();
             let power = matches!(self.curves[k], Curve::Power { .. });
             if power && self.there[k] && self.operate(k, self.volts_of(at), damped) {
@@ -366,10 +371,10 @@ impl Network {
             let one = self.curved[at];
             let k = one.branch();
             let volts = self.volts_of(at);
-            let Curve::Pieces(pieces) = &self.curves[k] else { continue };
-            if !self.there[k] || one.holds_at(volts, slack) {
+            if one.holds_at(volts, slack) || !self.there[k] {
                 continue;
             }
+            let Curve::Pieces(pieces) = &self.curves[k] else { continue };
             // A constant current into a node that nothing feeds gives a voltage that means nothing, so the branch only
             // goes to the next piece.
             let LinePiece { slope, offset, .. } = pieces[one.piece()];
