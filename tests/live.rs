@@ -43,7 +43,7 @@ fn a_state_that_cant_be_shown_is_reported_what_why_and_what_to_do() {
     let file = out.path().join("drawing.svg").display().to_string();
     let sprayer = spec("orchard-sprayer-pickup");
     for (drawing, state, what) in [
-        ("connection-diagram", "revers", ["is no input and no memory of this spec", "did you mean `reverse`?"]),
+        ("connection-diagram", "revers", ["is neither an input nor a memory of this spec", "did you mean `reverse`?"]),
         ("connection-diagram", "key stop", ["a position that it doesn't have", "positions: off, accessory, run"]),
         ("connection-diagram", "reverse, key off", ["is ruled out: `reverse` needs `key`", "leave `reverse` out"]),
         ("current-path-diagram", "key run, key off", ["to two positions", "name `key` once"]),
