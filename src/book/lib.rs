@@ -17,8 +17,7 @@ pub use contents::{Book, CAUTIONS, JOB_VERSION, JobFacts, book};
 use facts::Facts;
 use graph::dot;
 use lists::{labels, parts, pins, splices, states as state_list, wires};
-use page::drawings::{self, Drawn};
-use states::Live;
+pub use page::drawings::{Drawn, drawings};
 
 /// A file of a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,17 +28,16 @@ pub struct Document {
     pub bytes: Vec<u8>,
 }
 
-/// Every file of a job; with a state, the drawings that can show it in that state as well.
+/// Every file of a job.
 ///
 /// # Errors
 /// Never for a released program; see [`page::html`].
-pub fn documents(facts: &Facts, book: &Book, live: Option<&Live>) -> Result<Vec<Document>, String> {
-    let drawings: Vec<Drawn> = drawings::drawings(facts, live);
+pub fn documents(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec<Document>, String> {
     let document = |name: &str, bytes: Vec<u8>| Document { name: name.to_string(), bytes };
     let mut json = serde_json::to_vec_pretty(book).map_err(|e| format!("the job can't be written as JSON: {e}"))?;
     json.push(b'\n');
     let mut documents = vec![
-        document("build-book.html", page::html(book, &drawings)?.into_bytes()),
+        document("build-book.html", page::html(book, drawings)?.into_bytes()),
         document("pin-list.csv", pins::as_csv(&book.pins)),
         document("wire-list.csv", wires::as_csv(&book.wires)),
         document("splices.csv", splices::as_csv(&book.splices)),

@@ -184,6 +184,9 @@ impl<'j> Job<'j> {
     /// # Errors
     /// When the watch ends it; never else in a released program.
     pub fn documents(&'j self, live: Option<&Live>) -> Result<Vec<Document>, Stop> {
-        book::documents(self.facts()?, self.book()?, live).map_err(Stop::Because)
+        let facts = self.facts()?;
+        // Drawings ask facts only, so they need not wait for the checks.
+        let (drawings, book) = threads::both(|| book::drawings(facts, live), || self.book());
+        book::documents(facts, book?, &drawings).map_err(Stop::Because)
     }
 }

@@ -26,7 +26,7 @@ fn written(model: &Model) -> (Book, Vec<Document>) {
     let solved = Solved::new(model);
     let facts = Facts::new(&solved);
     let book = book(&facts, findings(model, &check_facts(&facts)));
-    let documents = documents(&facts, &book, None).unwrap();
+    let documents = documents(&facts, &book, &crate::drawings(&facts, None)).unwrap();
     (book, documents)
 }
 
