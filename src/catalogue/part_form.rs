@@ -34,6 +34,8 @@ form::form! {
         pub family: Family,
         /// Nominal system voltage.
         pub nominal: Option<Volts>,
+        /// Highest supply voltage that it is made for. Usual: what a system of its nominal voltage reaches while it charges.
+        pub highest: Option<Volts>,
         /// Its pins by name. A connector may give `cavities` instead.
         pub pins: Entries<PinForm>,
         /// Number of cavities, numbered from 1, of a connector or a splice.

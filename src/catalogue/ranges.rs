@@ -58,6 +58,7 @@ pub(super) const RANGES: &[Allowed] = &[
     allowed("WireForm", "gauge", "0.01 mm²", "240 mm²"),
     allowed("WireForm", "length", "0 m", "100 m"),
     allowed("PartForm", "nominal", "1 V", "60 V"),
+    allowed("PartForm", "highest", "1 V", "100 V"),
     allowed("PartForm", "cavities", "1", "400"),
     allowed("PartForm", "rows", "1", "100"),
     allowed("PartForm", "rating", "0.1 A", "1000 A"),

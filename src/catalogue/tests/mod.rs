@@ -157,3 +157,21 @@ fn relays_carry_every_figure() {
         }
     }
 }
+
+/// A title that says `10 to 32 V` promises what the data say.
+#[test]
+fn a_range_of_voltages_in_a_title_is_in_the_data() {
+    let mut found = 0;
+    for (name, form) in catalogue().iter() {
+        let Some((before, after)) = form.title.0.split_once(" to ") else { continue };
+        let number = |text: Option<&str>| text.and_then(|text| text.parse::<f64>().ok());
+        let low = number(before.rsplit(' ').next());
+        let mut words = after.split([' ', ',']);
+        let (high, unit) = (number(words.next()), words.next());
+        if let (Some(_), Some(high), Some("V")) = (low, high, unit) {
+            assert_eq!(form.highest.map(quantity::Volts::value), Some(high), "{name}: {}", form.title.0);
+            found += 1;
+        }
+    }
+    assert!(found >= 6, "{found}");
+}

@@ -185,6 +185,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         title: Text(title.to_string()),
         family,
         nominal: None,
+        highest: None,
         pins: Entries(vec![Entry { name, body: Some(pin_form), incomplete: false }]),
         cavities: None,
         rows: Vec::new(),

@@ -26,7 +26,10 @@ fn of_wire(facts: &Facts, wire: &Wire) -> Option<Finding> {
     }
     let ends = wire.ends.map(|end| model.part(model.pin(end).part).at.map(|at| model.places[at.0].to_string()));
     let [from, to] = ends.map(Option::unwrap_or_default);
-    let message = format!("wire {} is {length} long, but its route from {from} to {to} is {route}", wire.id);
+    let message = format!(
+        "wire {} is {length} long, needs at least {shortest}: its route from {from} to {to} is {route}, less tolerance",
+        wire.id
+    );
     let mut finding = RULE
         .finding(wire.place, message)
         .about(format!("wire {}", wire.id))

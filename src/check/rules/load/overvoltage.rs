@@ -20,7 +20,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     let part = facts.model.part(id);
     let made_for = part.form.nominal?;
-    let most = made_for * tables::greatest_supply().value();
+    let most = part.form.highest.unwrap_or(made_for * tables::greatest_supply().value());
     let peaks = inlets(facts, id).into_iter().filter_map(|(plus, minus)| {
         let peak = facts.worst().across(plus, minus)?;
         (peak.value > most).then_some((plus, peak))
@@ -55,7 +55,7 @@ fn finding(facts: &Facts, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (V
         .about(part.name.as_str())
         .label(format!("a {}, up to {most}", part.use_name))
         .limit("voltage", peak.value, most)
-        .hint("use a part made for this supply, or feed it from a converter; check the `nominal` of its kind of part");
+        .hint("use a part made for this supply, or feed it from a converter; a kind of your own says with `highest` what it is made for");
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, pin))),

@@ -117,17 +117,13 @@ fn of_wire(facts: &Facts, id: WireId) -> Option<Lasts> {
     lasts.then_some(Lasts { wire: id, short, fuse: guard, opens, stands, thinnest, limit })
 }
 
-/// The fuse on the path of a short that certainly opens first; if none does, the last one. Without a fuse of the harness, the
-/// vehicle's.
+/// The fuse on the path of a short that certainly opens first, the vehicle's among them; if none does, the last one.
 fn opener(model: &Model, short: &ShortCircuit, amps: Amps) -> Option<Opener> {
-    let first = |a: &ElementId, b: &ElementId| {
-        let time = |id: &ElementId| Opener::Harness(*id).opens(model, amps).map_or(f64::INFINITY, Seconds::value);
-        time(a).total_cmp(&time(b)).then(b.cmp(a))
-    };
-    if short.fuses.is_empty() {
-        return model.vehicle_fuse(short.from).filter(|fuse| fuse.is_known).map(Opener::Vehicle);
-    }
-    short.fuses.iter().copied().filter(|id| fuse(model, *id).is_some()).min_by(first).map(Opener::Harness)
+    let known = |id: &ElementId| fuse(model, *id).is_some();
+    let harness = short.fuses.iter().rev().copied().filter(known).map(Opener::Harness);
+    let vehicle = model.vehicle_fuse(short.from).filter(|fuse| fuse.is_known).map(Opener::Vehicle);
+    let time = |fuse: &Opener| fuse.opens(model, amps).map_or(f64::INFINITY, Seconds::value);
+    harness.chain(vehicle).min_by(|a, b| time(a).total_cmp(&time(b)))
 }
 
 fn wires_behind(short: &ShortCircuit, guard: Opener) -> Vec<WireId> {
