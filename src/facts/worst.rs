@@ -149,6 +149,10 @@ impl<'m> Search<'m> {
     }
 }
 
+/// Share of its least voltage from which a converter counts as fed: below it, something else than its feed gives the
+/// voltage.
+const FED_INLET: f64 = 0.75;
+
 impl WorstValues {
     fn look_at_other_corners(&mut self, solved: &Solved, probes: &Probes) {
         let of_branches = self.branches.iter().flatten().map(|peak| &peak.moment.state);
@@ -193,6 +197,16 @@ impl WorstValues {
             let volts = between(load.feed, load.ground);
             let amps = assembly.amps(solution, id);
             if volts >= load.nominal * probes.fed[0] && amps >= load.draws * probes.fed[1] {
+                let key = (solution.corner, id);
+                let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
+                keep(&mut self.lowest, key, volts, &now, lower);
+                keep(&mut self.lowest_by, (id, moved), volts, &now, lower);
+            }
+        }
+        for &(id, feed, ground) in &probes.inlets {
+            let ElementKind::Converter { least, .. } = probes.model.element(id).kind else { continue };
+            let volts = between(feed, ground);
+            if volts >= least * FED_INLET {
                 let key = (solution.corner, id);
                 let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
                 keep(&mut self.lowest, key, volts, &now, lower);
@@ -272,7 +286,7 @@ impl WorstValues {
         self.coils.get(&(corner, element))
     }
 
-    /// Lowest voltage at which a load is fed, at each corner where it is.
+    /// Lowest voltage at which a load or a converter is fed, at each corner where it is.
     pub fn lowest(&self, element: ElementId) -> impl Iterator<Item = &Peak<Volts>> {
         CORNERS.into_iter().filter_map(move |corner| self.lowest.get(&(corner, element)))
     }

@@ -19,13 +19,21 @@ fn find(facts: &Facts) -> Vec<Finding> {
 }
 
 fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
-    if let ElementKind::Load(load) = &facts.model.element(id).kind {
+    let never = facts.never_works().iter().find(|never| never.element == id);
+    let needs = match &facts.model.element(id).kind {
+        ElementKind::Load(load) => Some(Needs { feed: load.feed, ground: load.ground, least: load.least }),
+        ElementKind::Converter { input, ground, least, .. } if never.is_none() => {
+            Some(Needs { feed: *input, ground: *ground, least: *least })
+        }
+        _ => None,
+    };
+    if let Some(needs) = needs {
         let lowest = facts.worst().lowest(id).reduce(|a, b| if b.value < a.value { b } else { a });
-        if let Some(lowest) = lowest.filter(|lowest| lowest.value < load.least) {
-            return Some(finding(facts, id, load, lowest));
+        if let Some(lowest) = lowest.filter(|lowest| lowest.value < needs.least) {
+            return Some(finding(facts, id, needs, lowest));
         }
     }
-    let never = facts.never_works().iter().find(|never| never.element == id)?;
+    let never = never?;
     Some(of_dead(facts, id, never.needs, &never.highest))
 }
 
@@ -70,23 +78,23 @@ fn name(facts: &Facts, id: ElementId) -> String {
     }
 }
 
-fn finding(facts: &Facts, id: ElementId, load: &Load, lowest: &Peak<Volts>) -> Finding {
+fn finding(facts: &Facts, id: ElementId, needs: Needs, lowest: &Peak<Volts>) -> Finding {
     let part = facts.model.part(facts.model.element(id).part);
     let what = name(facts, id);
     let state = facts.names().moment(&lowest.moment);
-    let message = format!("`{what}` gets {} {state}, needs {}", lowest.value, load.least);
+    let message = format!("`{what}` gets {} {state}, needs {}", lowest.value, needs.least);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label(format!("works from {}", load.least))
-        .limit("voltage at the load", lowest.value, format!("at least {}", load.least))
+        .label(format!("works from {}", needs.least))
+        .limit("voltage at the load", lowest.value, format!("at least {}", needs.least))
         .hint("use thicker wires, remove a diode from its path, or feed it through a relay from a stronger supply");
-    let simplest = facts.worst().lowest_by(id).find(|peak| peak.value < load.least);
+    let simplest = facts.worst().lowest_by(id).find(|peak| peak.value < needs.least);
     let finding = with_simplest(facts, finding, &lowest.moment, simplest);
     let (finding, solution) = shown_at(facts, finding, &lowest.moment);
     match solution {
         Some(solution) => {
-            let way = facts.paths().through(&solution, id, load.feed, load.ground);
+            let way = facts.paths().through(&solution, id, needs.feed, needs.ground);
             finding.path(waypoints(facts, &solution, &way))
         }
         None => finding,
