@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::consumers::is_wired;
-use model::SignalKind;
+use model::{Model, SignalId, SignalKind, StateCondition};
 use std::collections::BTreeSet;
 
 pub const RULE: Rule = Rule {
@@ -13,8 +13,8 @@ pub const RULE: Rule = Rule {
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let model = facts.model;
-    let senses = model.signals.iter().filter_map(|signal| match signal.kind {
-        SignalKind::Sense { pin, .. } => Some((signal.part, pin)),
+    let senses = model.signals.iter().enumerate().filter_map(|(i, signal)| match signal.kind {
+        SignalKind::Sense { pin, .. } if !is_ignored(model, SignalId(i)) => Some((signal.part, pin)),
         _ => None,
     });
     let open: BTreeSet<_> = senses
@@ -33,4 +33,16 @@ fn find(facts: &Facts) -> Vec<Finding> {
                 .hint(format!("run a wire to `{name}` from what should switch it"))
         })
         .collect()
+}
+
+/// Whether a trigger input belongs to a screen whose own rules, as the spec gives them, leave it out.
+fn is_ignored(model: &Model, id: SignalId) -> bool {
+    let names = |when: &StateCondition| {
+        let mut found = false;
+        when.leaves(&mut |leaf| found |= matches!(leaf, StateCondition::Signal(signal) if *signal == id));
+        found
+    };
+    let of_part = |screen: &&model::Screen| screen.part == model.signals[id.0].part;
+    let mut screens = model.screens.iter().filter(of_part).peekable();
+    screens.peek().is_some() && !screens.any(|screen| screen.shows.iter().any(|show| names(&show.when)))
 }
