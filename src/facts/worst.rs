@@ -171,7 +171,6 @@ impl WorstValues {
         let assembly = &solved.assembly;
         let between = |a: PinId, b: PinId| assembly.volts(solution, a) - assembly.volts(solution, b);
         let now = || Moment::of(solution);
-        let moved = solution.state.positions.away();
         let over_at_once = self.look_at_currents(solved, probes, solution, &now);
         self.ever_on.extend(probes.moved.iter().filter(|id| solution.state.holds(assembly.signal(**id))));
         let loads = probes.loads.iter().map(|(id, load)| (*id, load.feed, load.ground));
@@ -197,20 +196,14 @@ impl WorstValues {
             let volts = between(load.feed, load.ground);
             let amps = assembly.amps(solution, id);
             if volts >= load.nominal * probes.fed[0] && amps >= load.draws * probes.fed[1] {
-                let key = (solution.corner, id);
-                let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
-                keep(&mut self.lowest, key, volts, &now, lower);
-                keep(&mut self.lowest_by, (id, moved), volts, &now, lower);
+                self.keep_lowest(id, volts, solution);
             }
         }
         for &(id, feed, ground) in &probes.inlets {
             let ElementKind::Converter { least, .. } = probes.model.element(id).kind else { continue };
             let volts = between(feed, ground);
             if volts >= least * FED_INLET {
-                let key = (solution.corner, id);
-                let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
-                keep(&mut self.lowest, key, volts, &now, lower);
-                keep(&mut self.lowest_by, (id, moved), volts, &now, lower);
+                self.keep_lowest(id, volts, solution);
             }
         }
         for &(id, pin, ground) in &probes.senses {
@@ -218,6 +211,14 @@ impl WorstValues {
                 keep(&mut self.undecided, id, between(pin, ground), &now, |_, _| false);
             }
         }
+    }
+
+    /// Keeps a voltage at which a load or a converter is fed, if it is the lowest.
+    fn keep_lowest(&mut self, id: ElementId, volts: Volts, solution: &Solution) {
+        let lower = |new: Volts, old: Volts| new.value() < old.value() * (1.0 - WORSE);
+        let now = || Moment::of(solution);
+        keep(&mut self.lowest, (solution.corner, id), volts, &now, lower);
+        keep(&mut self.lowest_by, (id, solution.state.positions.away()), volts, &now, lower);
     }
 
     /// Keeps the highest currents. Returns whether they open a fuse at once; then only those of fuses and sources
