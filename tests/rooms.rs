@@ -16,20 +16,8 @@ const LOCK: &str = include_str!("../Cargo.lock");
 /// Most lines of a file.
 const MOST_LINES: usize = 420;
 
-/// Files that use each other, room by room, until they are parted. A line goes when its circle is gone.
-const KNOWN_CIRCLES: &[&str] = &[];
-
-/// Longer files, until they are parted.
-const KNOWN_LONG: &[&str] = &[];
-
 /// Most methods or fields of a type whose methods stand in more than one file.
 const MOST_SHARED: usize = 22;
-
-/// Larger types, until they are parted.
-const KNOWN_LARGE: &[&str] = &[];
-
-/// Names of public types that mean two things, until one is renamed.
-const KNOWN_NAMES: &[&str] = &[];
 
 /// The table's rows, in its order: a room, and the rooms that it may depend on.
 fn table() -> Vec<(String, BTreeSet<String>)> {
@@ -47,14 +35,10 @@ fn table() -> Vec<(String, BTreeSet<String>)> {
     .collect()
 }
 
-/// Fails with what is found and not known, and with what is known and no longer found.
-fn holds(what: &str, found: BTreeSet<String>, known: &[&str]) {
-    let known: BTreeSet<String> = known.iter().map(ToString::to_string).collect();
-    let list = |names: BTreeSet<&String>| names.into_iter().map(|name| format!("  {name}\n")).collect::<String>();
-    let more = list(found.difference(&known).collect());
-    let gone = list(known.difference(&found).collect());
-    assert!(more.is_empty(), "{what}:\n{more}");
-    assert!(gone.is_empty(), "no longer so, take them out of the list in tests/rooms.rs ({what}):\n{gone}");
+/// Fails with what is found.
+fn none(what: &str, found: BTreeSet<String>) {
+    let lines: String = found.iter().map(|name| format!("  {name}\n")).collect();
+    assert!(found.is_empty(), "{what}:\n{lines}");
 }
 
 #[test]
@@ -98,7 +82,7 @@ fn rooms_depend_on_what_the_table_allows() {
 #[test]
 fn no_two_files_of_a_room_use_each_other() {
     let found = rooms().iter().flat_map(circles::circles).collect();
-    holds("files that use each other", found, KNOWN_CIRCLES);
+    none("files that use each other", found);
 }
 
 #[test]
@@ -107,7 +91,7 @@ fn files_are_short() {
         let long = room.files.iter().filter(|file| file.text.lines().count() > MOST_LINES);
         long.map(|file| file.path.clone()).collect()
     };
-    holds("files of more than 420 lines", rooms().iter().flat_map(long).collect(), KNOWN_LONG);
+    none("files of more than 420 lines", rooms().iter().flat_map(long).collect());
 }
 
 /// The types of one file, a line for each method and field.
@@ -149,7 +133,7 @@ fn a_type_shared_by_files_is_small() {
             }
         }
     }
-    holds("large types shared by files", large, KNOWN_LARGE);
+    none("large types shared by files", large);
 }
 
 #[test]
@@ -164,7 +148,7 @@ fn a_public_type_means_one_thing() {
     let line = |(name, rooms): (String, BTreeSet<String>)| {
         format!("{name} in {}", rooms.into_iter().collect::<Vec<String>>().join(", "))
     };
-    holds("public types of one name in several rooms", twice.map(line).collect(), KNOWN_NAMES);
+    none("public types of one name in several rooms", twice.map(line).collect());
 }
 
 /// `pest` 2.9 compiles a stack guard for 20 s, and an update of any package can bring it back. We only print DOT, so `pest`
