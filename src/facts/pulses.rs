@@ -4,7 +4,7 @@ use super::worst::pull_in;
 use catalogue::part_form::TimerKind;
 use circuit::{ActorRule, Copper, Corner, Reading, Senses, Solution, Supply};
 use engine::Solver;
-use model::{Element, ElementKind, Model, Signal, SignalId, SignalKind, StateCondition};
+use model::{Element, ElementKind, Model, Signal, SignalId, SignalKind};
 use quantity::Volts;
 use states::{Solved, Wiring};
 use std::collections::BTreeMap;
@@ -115,11 +115,7 @@ fn starts_anew(wiring: &Wiring, id: SignalId) -> bool {
 /// Whether only timers ask for a trigger, and each of them holds over the off-time or is set once and stays.
 fn is_held(model: &Model, id: SignalId) -> bool {
     let asks = |signal: &&Signal| match &signal.kind {
-        SignalKind::Timer { from, .. } => {
-            let mut asks = false;
-            from.leaves(&mut |leaf| asks |= matches!(leaf, StateCondition::Signal(signal) if *signal == id));
-            asks
-        }
+        SignalKind::Timer { from, .. } => from.names_signal(id),
         _ => false,
     };
     let mut asking = model.signals.iter().filter(asks).peekable();

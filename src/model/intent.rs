@@ -79,6 +79,27 @@ impl StateCondition {
             leaf => f(leaf),
         }
     }
+
+    /// Whether an input's position decides in it.
+    pub fn names_input(&self, id: InputId) -> bool {
+        self.has_leaf(|leaf| matches!(leaf, StateCondition::InputIs(input, _) if *input == id))
+    }
+
+    /// Whether a signal decides in it.
+    pub fn names_signal(&self, id: SignalId) -> bool {
+        self.has_leaf(|leaf| *leaf == StateCondition::Signal(id))
+    }
+
+    /// Whether any signal decides in it.
+    pub fn names_signals(&self) -> bool {
+        self.has_leaf(|leaf| matches!(leaf, StateCondition::Signal(_)))
+    }
+
+    fn has_leaf(&self, is: impl Fn(&StateCondition) -> bool) -> bool {
+        let mut found = false;
+        self.leaves(&mut |leaf| found |= is(leaf));
+        found
+    }
 }
 
 /// A screen and what it should show.

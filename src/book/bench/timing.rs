@@ -8,7 +8,7 @@ use crate::meter::Metered;
 use crate::steps;
 use circuit::Solution;
 use facts::bench::{BenchState, TimerRun};
-use model::{ElementKind, PinId, SignalId, SignalKind, StateCondition};
+use model::{ElementKind, PinId, SignalId, SignalKind};
 use states::{Solved, StateTable};
 
 impl BenchReadings<'_> {
@@ -62,9 +62,7 @@ impl BenchReadings<'_> {
         let ground = part.pins.iter().copied().find(|pin| model.pin(*pin).domain == model::Domain::Ground)?;
         part.elements.iter().find_map(|element| match &model.element(*element).kind {
             ElementKind::Output { pin, when, .. } => {
-                let mut mine = false;
-                when.leaves(&mut |leaf| mine |= *leaf == StateCondition::Signal(id));
-                (mine && model.wires_on(*pin).next().is_some()).then_some([*pin, ground])
+                (when.names_signal(id) && model.wires_on(*pin).next().is_some()).then_some([*pin, ground])
             }
             _ => None,
         })

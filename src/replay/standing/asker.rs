@@ -10,7 +10,7 @@ use crate::setting::{Pick, Setting, Timing};
 use crate::time::Time;
 use circuit::{ActorId, Corner, Positions, State, position};
 use explore::{About, Move};
-use model::{InputId, ScreenId, Shown, StateCondition};
+use model::{InputId, ScreenId, Shown};
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -324,13 +324,6 @@ impl<'r> Asker<'r> {
     /// What happens in a record from one moment to another.
     pub fn evidence_between(&self, machine: &Machine, from: Time, to: Time) -> Vec<Row> {
         crate::between(self.solved, &self.replayed.plan, &machine.record, from, to)
-    }
-
-    /// Whether a condition names an input.
-    pub fn speaks_of(logic: &StateCondition, input: InputId) -> bool {
-        let mut found = false;
-        logic.leaves(&mut |leaf| found |= matches!(leaf, StateCondition::InputIs(id, _) if *id == input));
-        found
     }
 
     /// The actors that remember on purpose: latches, toggles, timers.

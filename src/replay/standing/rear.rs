@@ -65,7 +65,7 @@ fn rear_view(asker: &mut Asker, screen: ScreenId, reverse: InputId) -> Option<us
             let after = state_after(asker, screen, start, (reverse, 1))?;
             let (view, shown) = asker.wanted(screen, &after)?;
             let when = &asker.solved.model.screens[screen.0].views[view].when;
-            let because = matches!(shown, Shown::Source(_)) && Asker::speaks_of(when, reverse);
+            let because = matches!(shown, Shown::Source(_)) && when.names_input(reverse);
             return because.then_some(view);
         }
     }

@@ -9,7 +9,7 @@ use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::{Lane, Stage};
 use circuit::{State, position};
-use model::{PartId, ScreenId, Shown, StateCondition};
+use model::{PartId, ScreenId, Shown};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -259,11 +259,7 @@ pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, mo
     let assembly = &asker.solved.assembly;
     let positions = start.positions.moved(&assembly.circuit, assembly.input(moved.0), position(moved.1))?;
     let views = &asker.solved.model.screens[screen.0].views;
-    let mut remembers = false;
-    for view in views {
-        view.when.leaves(&mut |leaf| remembers |= matches!(leaf, StateCondition::Signal(_)));
-    }
-    if !remembers {
+    if !views.iter().any(|view| view.when.names_signals()) {
         return Some(State { positions, memory: start.state.memory.clone() });
     }
     let mut machine = asker.lead_in(&Setting::default(), &start.way);

@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::consumers::is_wired;
-use model::{ElementKind, InputId, StateCondition};
+use model::{ElementKind, InputId};
 
 pub const RULE: Rule = Rule {
     name: "logic/input-unused",
@@ -16,7 +16,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
     inputs
         .map(|id| {
             let input = &model.inputs[id.0];
-            let in_views = model.screens.iter().flat_map(|s| &s.views).any(|view| speaks_of(&view.when, id));
+            let in_views = model.screens.iter().flat_map(|s| &s.views).any(|view| view.when.names_input(id));
             let message = match in_views {
                 true => format!("the views use `{}`, but nothing in the harness is connected to it", input.name),
                 false => {
@@ -38,19 +38,13 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn is_used(facts: &Facts, id: InputId) -> bool {
     let model = facts.model;
     let input = &model.inputs[id.0];
-    let needed = model.inputs.iter().filter_map(|other| other.needs.as_ref()).any(|needs| speaks_of(needs, id));
+    let needed = model.inputs.iter().filter_map(|other| other.needs.as_ref()).any(|needs| needs.names_input(id));
     let followed = model.elements.iter().any(|element| match &element.kind {
-        ElementKind::Derived { when, .. } => speaks_of(when, id),
+        ElementKind::Derived { when, .. } => when.names_input(id),
         _ => false,
     });
     input.pin.is_some_and(|pin| facts.connectivity().is_joined(pin))
         || input.switch.is_some_and(|part| is_wired(facts.connectivity(), part))
         || needed
         || followed
-}
-
-fn speaks_of(logic: &StateCondition, id: InputId) -> bool {
-    let mut found = false;
-    logic.leaves(&mut |leaf| found |= matches!(leaf, StateCondition::InputIs(input, _) if *input == id));
-    found
 }

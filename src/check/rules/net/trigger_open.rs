@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::consumers::is_wired;
-use model::{Model, SignalId, SignalKind, StateCondition};
+use model::{Model, SignalId, SignalKind};
 use std::collections::BTreeSet;
 
 pub const RULE: Rule = Rule {
@@ -37,12 +37,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 /// Whether a trigger input belongs to a screen whose own rules, as the spec gives them, leave it out.
 fn is_ignored(model: &Model, id: SignalId) -> bool {
-    let names = |when: &StateCondition| {
-        let mut found = false;
-        when.leaves(&mut |leaf| found |= matches!(leaf, StateCondition::Signal(signal) if *signal == id));
-        found
-    };
     let of_part = |screen: &&model::Screen| screen.part == model.signals[id.0].part;
     let mut screens = model.screens.iter().filter(of_part).peekable();
-    screens.peek().is_some() && !screens.any(|screen| screen.shows.iter().any(|show| names(&show.when)))
+    screens.peek().is_some() && !screens.any(|screen| screen.shows.iter().any(|show| show.when.names_signal(id)))
 }
