@@ -158,3 +158,24 @@ fn the_lock_file_keeps_pest_without_its_stack_guard() {
     assert!(LOCK.contains("name = \"pest\""), "the lock file has no pest at all: this test is out of date");
     assert!(!LOCK.contains("name = \"stacker\""), "Cargo.lock has `stacker` again: keep pest at 2.8");
 }
+
+/// A type that is renamed by a script must not take printed words along: no sheet, page or list of the demos has the name of
+/// a type in it.
+#[test]
+fn no_type_of_the_program_is_printed() {
+    let two_words = |name: &String| name.chars().skip(1).any(char::is_uppercase) && name.contains(char::is_lowercase);
+    let types: BTreeSet<String> =
+        (rooms().iter().flat_map(|room| &room.files)).flat_map(sources::public_types).filter(two_words).collect();
+    assert!(types.contains("StateCondition") && types.len() > 100, "{types:?}");
+    let mut found = BTreeSet::new();
+    for demo in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-builds")).unwrap() {
+        for file in std::fs::read_dir(demo.unwrap().path()).unwrap() {
+            let path = file.unwrap().path();
+            let text = std::fs::read_to_string(&path).unwrap();
+            let words: BTreeSet<&str> = text.split(|c: char| !c.is_alphanumeric()).collect();
+            let printed = types.iter().filter(|name| words.contains(name.as_str()));
+            found.extend(printed.map(|name| format!("{name} in {}", path.display())));
+        }
+    }
+    none("type names in print", found);
+}

@@ -11,7 +11,7 @@ use model::{ElementKind, InputId, Model, PartId, PartKind, PinId, ScreenId, Sign
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The groups, from left to right.
-const GROUPS: [&str; 4] = ["Inputs", "StateCondition", "Pictures", "Screens"];
+const GROUPS: [&str; 4] = ["Inputs", "Logic", "Pictures", "Screens"];
 const INPUTS: usize = 0;
 const LOGIC: usize = 1;
 const PICTURES: usize = 2;
