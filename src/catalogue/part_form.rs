@@ -144,6 +144,8 @@ form::form! {
         pub is: Option<PinRole>,
         /// Whether the part works without a wire here.
         pub optional: YesNo,
+        /// Resistance between a pin of pictures or sound and the part's ground. Usual: 75 Ω for pictures.
+        pub impedance: Option<Ohms>,
     }
 }
 

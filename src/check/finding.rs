@@ -1,6 +1,7 @@
 //! What a rule reports: a message of one clause, the place, the evidence and what to do.
 
 use form::Place;
+use model::WireId;
 use quantity::{Amps, Volts};
 use serde::Serialize;
 use std::fmt;
@@ -60,6 +61,8 @@ pub struct Finding {
     pub evidence: Evidence,
     /// What to do.
     pub hint: String,
+    /// The wires that are wrong: what is found only with them follows from this finding.
+    pub wrong: Vec<WireId>,
     /// Whether nearly every sound harness has it: a report for people keeps it to a line.
     pub usual: bool,
 }
@@ -157,6 +160,12 @@ impl Finding {
     /// Adds another place that belongs to it.
     pub fn also(mut self, place: Place, word: impl Into<String>) -> Self {
         self.also.push((place, word.into()));
+        self
+    }
+
+    /// Adds a wire that is wrong.
+    pub fn without(mut self, wire: Option<WireId>) -> Self {
+        self.wrong.extend(wire);
         self
     }
 

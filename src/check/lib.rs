@@ -5,6 +5,7 @@
 //! spec makes a rule panic.
 
 mod accept;
+mod consequences;
 mod evidence;
 mod explain;
 mod fed_from_behind;
@@ -69,6 +70,7 @@ impl Rule {
             also: Vec::new(),
             evidence: Evidence::default(),
             hint: String::new(),
+            wrong: Vec::new(),
             usual: false,
         }
     }
@@ -129,6 +131,15 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
 
 /// Runs every rule over facts, which are computed on first use.
 pub fn check_facts(facts: &Facts) -> Report {
+    let mut report = report(facts);
+    report.findings = consequences::fold(facts, report.findings);
+    report.findings.sort_by(by_weight);
+    report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
+    report
+}
+
+/// What the rules find, each finding by itself.
+fn report(facts: &Facts) -> Report {
     let model = facts.model;
     let found = rules().filter_map(|rule| match rule.finds {
         Finds::InHarness(find) => Some(find(facts)),
@@ -145,8 +156,6 @@ pub fn check_facts(facts: &Facts) -> Report {
             report.findings.extend(more);
         }
     }
-    report.findings.sort_by(by_weight);
-    report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
     report
 }
 

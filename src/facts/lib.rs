@@ -21,9 +21,11 @@ pub mod fuse_curve;
 pub mod inputs;
 pub mod left_behind;
 pub mod lost_grounds;
+pub mod mixed;
 pub mod moment;
 pub mod names;
 pub mod never_works;
+pub mod outputs;
 pub mod paths;
 pub mod picture_changes;
 pub mod protection;
@@ -47,9 +49,11 @@ pub use connectivity::Connectivity;
 pub use explored::Explored;
 pub use left_behind::LeftBehind;
 pub use lost_grounds::LostGrounds;
+pub use mixed::MixedKinds;
 pub use moment::{CORNERS, Moment, Peak};
 pub use names::Names;
 pub use never_works::NeverWorks;
+pub use outputs::JoinedOutputs;
 pub use paths::Paths;
 pub use picture_changes::PictureChange;
 pub use protection::Protection;
@@ -69,6 +73,7 @@ use every_state::EveryState;
 use explore::{Interrupted, Watch, unwatched};
 use graph::Nets;
 use model::{ElementId, Load, Model, PinId};
+use quantity::Amps;
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
 use states::{Solved, StateTable, Walk, WalkStep};
@@ -176,6 +181,27 @@ impl<'m> Facts<'m> {
     /// Which pins can be joined, in any state.
     pub fn connectivity(&self) -> &Connectivity<'m> {
         self.connectivity.get_or_init(|| Connectivity::new(self.solved))
+    }
+
+    /// Nets on which pictures, sound or data meet a feed, a ground, a trigger, a contact, or each other.
+    pub fn mixed_kinds(&self) -> Vec<MixedKinds> {
+        mixed::mixed_kinds(self.connectivity())
+    }
+
+    /// The free pin that was meant where kinds of signals meet.
+    pub fn meant_pin(&self, mixed: &MixedKinds) -> Option<PinId> {
+        mixed::meant_pin(self.connectivity(), mixed)
+    }
+
+    /// The highest current through a pin of pictures or sound that meets a feed.
+    pub fn port_current(&self, pin: PinId) -> Option<Peak<Amps>> {
+        let branch = *self.solved.assembly.element(mixed::port(self.model, pin)?).first()?;
+        self.worst().amps(branch).cloned()
+    }
+
+    /// Outputs that are joined.
+    pub fn joined_outputs(&self) -> Vec<JoinedOutputs> {
+        outputs::joined_outputs(self.connectivity())
     }
 
     /// What limits the current of each wire in a short.

@@ -9,6 +9,7 @@ pub mod conductor;
 mod intent;
 mod job;
 mod loose;
+mod mixed;
 pub mod parts;
 mod paths;
 mod resolve;
@@ -19,6 +20,7 @@ mod wiring;
 pub use intent::*;
 pub use job::*;
 pub use loose::LooseWire;
+pub use mixed::{is_signal, is_terminal, joined_pins, mixed_nets, without_wires};
 pub use parts::*;
 pub use paths::{ElementPath, Passage};
 pub use resolve::{Unreadable, resolve};
@@ -93,6 +95,8 @@ pub struct Model<G = Gauge> {
     pub screens: Vec<Screen>,
     /// Scripts for the timeline.
     pub drives: Vec<Drive>,
+    /// Kinds of part of the catalogue that are made to switch pictures.
+    pub picture_switches: Vec<Name>,
     /// Findings accepted on purpose.
     pub accepted: Vec<Accepted>,
     /// The texts that it was read from, for messages.
@@ -137,6 +141,7 @@ impl<G> Model<G> {
             inputs: self.inputs,
             screens: self.screens,
             drives: self.drives,
+            picture_switches: self.picture_switches,
             accepted: self.accepted,
             sources: self.sources,
         }

@@ -83,6 +83,8 @@ pub struct Pin {
     pub limit: Option<Amps>,
     /// Whether the part works without a wire here.
     pub optional: bool,
+    /// Resistance to the part's ground of a pin of pictures or sound.
+    pub impedance: Option<Ohms>,
 }
 
 /// Something inside a part.
@@ -143,6 +145,9 @@ pub enum ElementKind {
     Load(Load),
     /// A trigger input's resistances; its thresholds are in its signal.
     Sense { signal: SignalId, pin: PinId, ground: PinId, resistance: Ohms, pull_up: Option<(PinId, Ohms)> },
+    /// What a pin of pictures or sound is to direct current. Only pins that meet a feed, a trigger or a ground have
+    /// one: elsewhere pictures and sound have no circuit.
+    Port { pin: PinId, ground: PinId, resistance: Ohms },
     /// One throw of a switch: closed while the input is in a position.
     Throw {
         input: Option<InputId>,

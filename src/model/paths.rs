@@ -78,6 +78,7 @@ impl Element {
                 [path(Some(load.feed), Some(load.ground), Passage::Load, when), None]
             }
             ElementKind::Sense { pin, ground, .. } => [always(Some(*pin), Some(*ground), Passage::Load), None],
+            ElementKind::Port { pin, ground, .. } => [always(Some(*pin), Some(*ground), Passage::Load), None],
             ElementKind::Throw { when, common, throw, .. } => [switched(*common, *throw, when), None],
             ElementKind::Output { pin, other, high_side, when, .. } => {
                 let (from, to) = if *high_side { (other, pin) } else { (pin, other) };

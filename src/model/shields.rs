@@ -1,8 +1,9 @@
 //! Where the shields of coaxial cables connect: a picture's return path, and so a second ground of what sends it and
 //! of what shows it.
 
-use super::{Domain, ElementKind, Model, PartId, PartKind, PinId};
+use super::{Domain, ElementKind, Model, PartId, PartKind, PinId, WireId};
 use catalogue::part_form::Shields;
+use spec::WireMake;
 
 /// What the shield of a coaxial cable connects to at one end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -13,6 +14,14 @@ pub enum ShieldEnd {
     Part(PartId),
     /// Nothing but what is plugged on there.
     Alone(PinId),
+}
+
+/// Whether a wire is a coaxial cable of a picture.
+pub fn has_shield<G>(model: &Model<G>, wire: WireId) -> bool {
+    let wire = model.wire(wire);
+    let is_video = |domain| domain == Domain::Video;
+    let ends = wire.ends.iter().any(|end| is_video(model.pin(*end).domain));
+    wire.make == WireMake::Coax && (is_video(wire.domain) || ends)
 }
 
 impl<G> Model<G> {
@@ -40,7 +49,7 @@ impl<G> Model<G> {
     }
 
     /// Where a part's current goes out: the ground of its first load, else its first pin that is a ground.
-    fn ground_of(&self, id: PartId) -> Option<PinId> {
+    pub(super) fn ground_of(&self, id: PartId) -> Option<PinId> {
         let part = self.part(id);
         let load = part.elements.iter().find_map(|id| match &self.element(*id).kind {
             ElementKind::Load(load) => Some(load.ground),

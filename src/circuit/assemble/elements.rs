@@ -99,6 +99,9 @@ impl Builder<'_> {
                     self.between(id, "", [*feed, *pin], conductor(*ohms), Logic::Always);
                 }
             }
+            ElementKind::Port { pin, ground, resistance } => {
+                self.between(id, "", [*pin, *ground], conductor(*resistance), Logic::Always);
+            }
             ElementKind::Throw { when, common, throw, resistance, .. } => {
                 let when = self.out.logic(when);
                 self.between(id, "", [*common, *throw], conductor(*resistance), when);

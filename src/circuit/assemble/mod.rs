@@ -32,7 +32,7 @@ pub struct Assembly {
 }
 
 /// Builds the circuit of a harness: power, ground and trigger pins, what is inside parts between them, wires, mated
-/// contacts. Pictures, sound and data have no circuit.
+/// contacts. Pictures, sound and data have no circuit, except where they meet a feed, a trigger or a ground.
 pub fn assemble(model: &Model) -> Assembly {
     let mut builder = Builder { model, out: Assembly::empty(model) };
     builder.inputs();
@@ -137,8 +137,11 @@ impl Builder<'_> {
     }
 
     fn pins(&mut self) {
+        let mut mixed = vec![false; self.model.pins.len()];
+        model::mixed_nets(self.model).into_iter().flatten().for_each(|pin| mixed[pin.0] = true);
         for id in self.model.pin_ids() {
-            if matches!(self.model.pin(id).domain, Domain::Power | Domain::Ground | Domain::Trigger) {
+            let carries_power = matches!(self.model.pin(id).domain, Domain::Power | Domain::Ground | Domain::Trigger);
+            if carries_power || mixed[id.0] {
                 self.out.pins[id.0] = Some(self.out.circuit.node(self.model.pin_name(id)));
             }
         }

@@ -12,7 +12,6 @@ use circuit::{Assembly, BranchId, Circuit, CurrentPath, Law, NodeId, PathStep, R
 use engine::Solvers;
 use model::{Domain, Model, PinId, ShieldEnd, SignalId, SignalKind, WireId};
 use quantity::{Amps, Ohms};
-use spec::WireMake;
 use states::Wiring;
 use std::collections::BTreeMap;
 
@@ -74,7 +73,7 @@ impl Shields {
         let mut cables = Vec::new();
         for id in model.wire_ids() {
             let wire = model.wire(id);
-            if wire.make == WireMake::Coax && wire.domain == Domain::Video {
+            if model::has_shield(model, id) {
                 let [from, to] = wire.ends.map(|end| node(&mut circuit, end));
                 let ohms = figures::shield_per_metre() * wire.length.unwrap_or(model.limits.local_length).value();
                 let law = Law::Conductor { ohms, copper: true };

@@ -17,6 +17,8 @@ use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
 use spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
 use std::collections::BTreeMap;
 
+pub(crate) use nets::name as name_nets;
+
 /// A spec that can't be used: everything that is wrong with it, in the order of the text.
 #[derive(Debug)]
 pub struct Unreadable {
@@ -119,6 +121,7 @@ impl Resolver<'_> {
         intent::views(self);
         wires::wires(self);
         intent::drives(self);
+        self.model.picture_switches = parts::picture_switches(&self.catalogue);
         accepted(self);
     }
 
@@ -237,6 +240,7 @@ fn empty(form: &SpecForm, sources: Sources) -> Draft {
         inputs: Vec::new(),
         screens: Vec::new(),
         drives: Vec::new(),
+        picture_switches: Vec::new(),
         accepted: Vec::new(),
         sources,
     }

@@ -1,6 +1,6 @@
 //! What joined pins are together: the kind of signal, and a name by where it comes from.
 
-use crate::{Carried, Domain, Draft, ElementKind, PartKind, PinId, PinRole};
+use crate::{Carried, Domain, Draft, Element, ElementId, ElementKind, Model, PartKind, PinId, PinRole, mixed_nets};
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -21,6 +21,13 @@ enum Source {
     Taken,
 }
 
+impl Source {
+    /// Whether a picture, a sound or data.
+    fn is_signal(self) -> bool {
+        matches!(self, Source::Starts | Source::Goes)
+    }
+}
+
 /// A net's best pin so far.
 struct Named {
     source: Source,
@@ -32,7 +39,7 @@ struct Named {
 /// carries what the pins it joins are. A net has its kind from what it comes from, through fuses, contacts, switches
 /// and diodes: what a supply feeds is power, what only a tapped wire feeds is a trigger, so the kind doesn't change on
 /// the way.
-pub(super) fn name(model: &mut Draft) {
+pub(crate) fn name<G>(model: &mut Model<G>) {
     let mut groups = UnionFind::<usize>::new(model.pins.len());
     for wire in &model.wires {
         groups.union(wire.ends[0].0, wire.ends[1].0);
@@ -43,6 +50,7 @@ pub(super) fn name(model: &mut Draft) {
     let beside = beside(model, &groups);
     let inside = inside(model, &depths(model, &groups, &beside));
     let mut best: BTreeMap<usize, Named> = BTreeMap::new();
+    let mut electric: BTreeMap<usize, Named> = BTreeMap::new();
     for pin in model.pin_ids() {
         let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
         if matches!(part.kind, PartKind::Connector | PartKind::Splice) {
@@ -60,6 +68,17 @@ pub(super) fn name(model: &mut Draft) {
         let group = groups.find(pin.0);
         if best.get(&group).is_none_or(|named| source < named.source) {
             best.insert(group, Named { source, domain: this.domain, pin });
+        }
+        // Where a picture meets a feed by mistake, the net is what its current makes it.
+        let is_passed_on = part.kind == PartKind::Device && this.role == PinRole::Through;
+        let is_electric = !source.is_signal() && !is_passed_on;
+        if is_electric && electric.get(&group).is_none_or(|named: &Named| source < named.source) {
+            electric.insert(group, Named { source, domain: this.domain, pin });
+        }
+    }
+    for (group, named) in electric {
+        if best.get(&group).is_some_and(|best| best.source.is_signal()) {
+            best.insert(group, named);
         }
     }
     spread(&beside, &mut best);
@@ -81,8 +100,20 @@ pub(super) fn name(model: &mut Draft) {
     }
 }
 
+/// Gives pins of pictures and sound that meet a feed, a trigger or a ground what they are to current.
+pub(super) fn ports(model: &mut Draft) {
+    for pin in mixed_nets(model).into_iter().flatten() {
+        let part = model.pin(pin).part;
+        let ends = model.pin(pin).impedance.zip(model.ground_of(part).filter(|ground| *ground != pin));
+        if let (Some((resistance, ground)), true) = (ends, model.part(part).kind == PartKind::Device) {
+            model.elements.push(Element { part, kind: ElementKind::Port { pin, ground, resistance } });
+            model.parts[part.0].elements.push(ElementId(model.elements.len() - 1));
+        }
+    }
+}
+
 /// For each net, the nets that current or a signal can pass on to, through fuses, contacts, switches and diodes.
-fn beside(model: &Draft, groups: &UnionFind<usize>) -> BTreeMap<usize, Vec<usize>> {
+fn beside<G>(model: &Model<G>, groups: &UnionFind<usize>) -> BTreeMap<usize, Vec<usize>> {
     let mut beside: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     let mut join = |from: PinId, to: PinId, both: bool| {
         let [from, to] = [from, to].map(|pin| groups.find(pin.0));
@@ -107,7 +138,7 @@ fn beside(model: &Draft, groups: &UnionFind<usize>) -> BTreeMap<usize, Vec<usize
 
 /// For each pin, the number of fuses, contacts, switches and diodes between its net and the nearest supply, tap or
 /// output; `None` for a net that none of these feeds.
-fn depths(model: &Draft, groups: &UnionFind<usize>, beside: &BTreeMap<usize, Vec<usize>>) -> Vec<Option<usize>> {
+fn depths<G>(model: &Model<G>, groups: &UnionFind<usize>, beside: &BTreeMap<usize, Vec<usize>>) -> Vec<Option<usize>> {
     let mut depths: BTreeMap<usize, usize> = BTreeMap::new();
     let feeds = |pin: &PinId| {
         let part = model.part(model.pin(*pin).part).kind;
@@ -129,7 +160,7 @@ fn depths(model: &Draft, groups: &UnionFind<usize>, beside: &BTreeMap<usize, Vec
 
 /// What each pin is by what is inside its part: the far side of a fuse, a contact or a switch. A fuse names the net
 /// behind it, not the net that feeds it.
-fn inside(model: &Draft, depths: &[Option<usize>]) -> Vec<Option<Source>> {
+fn inside<G>(model: &Model<G>, depths: &[Option<usize>]) -> Vec<Option<Source>> {
     let mut inside: Vec<Option<Source>> = vec![None; model.pins.len()];
     for element in &model.elements {
         let marked: Vec<(PinId, Source)> = match &element.kind {

@@ -2,13 +2,17 @@
 
 use super::{Resolver, Space};
 use crate::{Element, ElementId, ElementKind, Part, PartId, PartKind, Pin, PinId};
-use catalogue::part_form::{Domain, Family, PartForm, PinRole};
-use catalogue::pin_names;
+use catalogue::part_form::{Domain, Family, Inside, PartForm, PinRole};
+use catalogue::{Catalogue, pin_names};
 use form::place::suggestion;
 use form::{Entries, Name, Placed, Problem};
 use quantity::{Amps, Ohms, Seconds};
 use spec::PartEntry;
 use std::sync::Arc;
+
+/// Impedance of outputs and inputs of pictures: composite video is 1 V peak to peak across 75 Ω (SMPTE 170M and
+/// ITU-R BT.470, from memory).
+const VIDEO_IMPEDANCE: Ohms = Ohms::new(75.0);
 
 impl Resolver<'_> {
     /// Takes a name of the one space; a second use is reported.
@@ -67,6 +71,7 @@ impl Resolver<'_> {
                 role: given.and_then(|p| p.is).unwrap_or(PinRole::Through),
                 limit: given.and_then(|p| p.limit).or(form.terminal.as_ref().and_then(|t| t.current)),
                 optional: given.is_none_or(|p| p.optional.0),
+                impedance: given.and_then(|p| p.impedance.or((p.domain == Domain::Video).then_some(VIDEO_IMPEDANCE))),
                 name: pin_name,
             });
         }
@@ -203,6 +208,27 @@ pub(super) fn device_entries(resolver: &mut Resolver) {
             }
         }
     }
+}
+
+/// Kinds of part that open one or another video path to the same pin.
+pub(super) fn picture_switches(catalogue: &Catalogue) -> Vec<Name> {
+    let chosen = |kind: &PartForm| {
+        let is_video = |pin: &Name| kind.pins.get(pin).is_some_and(|pin| pin.domain == Domain::Video);
+        let ends = kind.inside.iter().filter_map(|inside| match inside {
+            Inside::Passes(path) if path.when.is_some() && is_video(&path.to.value) => Some(path.to.value.clone()),
+            _ => None,
+        });
+        let mut ends: Vec<Name> = ends.collect();
+        let all = ends.len();
+        ends.sort();
+        ends.dedup();
+        ends.len() < all
+    };
+    let kinds = catalogue.names().filter_map(|name| {
+        let name = Name::new(name);
+        catalogue.get(&name).is_some_and(|kind| chosen(kind)).then_some(name)
+    });
+    kinds.collect()
 }
 
 fn device(resolver: &mut Resolver, name: &Placed<Name>, entry: &PartEntry, kind: Arc<PartForm>) {

@@ -177,6 +177,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         limit: None,
         is: Some(PinRole::Output),
         optional: YesNo(true),
+        impedance: None,
         incomplete: false,
     };
     let name = Placed { value: Name::new(pin), place: Place::default() };

@@ -38,6 +38,7 @@ pub(super) fn wires(resolver: &mut Resolver) {
         }
     }
     nets::name(&mut resolver.model);
+    nets::ports(&mut resolver.model);
 }
 
 /// The pin of an end. An unknown part is reported; an unknown pin makes the wire a loose one.

@@ -3,10 +3,13 @@
 mod coil_polarity;
 mod ground_missing;
 mod island;
+mod mixed_kinds;
+mod outputs_joined;
 mod part_unpowered;
 mod pin_unknown;
 mod ring;
 mod short_circuit;
+mod sound_open;
 mod supplies_fight;
 mod trigger_open;
 mod unwired;
@@ -25,6 +28,9 @@ pub const RULES: &[Rule] = &[
     ground_missing::RULE,
     trigger_open::RULE,
     coil_polarity::RULE,
+    mixed_kinds::RULE,
+    outputs_joined::RULE,
+    sound_open::RULE,
     video_format::RULE,
     supplies_fight::RULE,
     short_circuit::RULE,

@@ -1,0 +1,58 @@
+use crate::evidence::{end_place, part_place};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::Facts;
+use facts::consumers::is_wired;
+use facts::outputs::has_sound;
+use model::{Domain, PartId, PartKind, PinId, PinRole};
+
+pub const RULE: Rule = Rule {
+    name: "net/sound-open",
+    severity: Severity::Error,
+    explanation: include_str!("sound_open.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(facts: &Facts) -> Vec<Finding> {
+    // A feed on such a pin, or a swapped amplifier, has a finding of its own.
+    let mixed: Vec<PinId> = facts.mixed_kinds().iter().flat_map(|mixed| [mixed.signal, mixed.other]).collect();
+    let swapped = facts.joined_outputs().into_iter().filter_map(|joined| joined.swapped_input);
+    let swapped: Vec<PartId> = swapped.map(|input| facts.model.pin(input).part).collect();
+    let pins = facts.model.pin_ids().filter(|pin| !mixed.contains(pin));
+    pins.filter_map(|pin| of_pin(facts, pin, &swapped)).collect()
+}
+
+fn of_pin(facts: &Facts, pin: PinId, swapped: &[PartId]) -> Option<Finding> {
+    let (model, connectivity) = (facts.model, facts.connectivity());
+    let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
+    let is_ours = part.kind == PartKind::Device && !part.existing && is_wired(connectivity, this.part);
+    if this.domain != Domain::Audio || !is_ours {
+        return None;
+    }
+    let name = model.pin_name(pin);
+    if !connectivity.is_joined(pin) {
+        let mut finding = RULE
+            .finding(
+                part_place(facts, this.part),
+                format!("`{name}` has no wire: no sound passes through `{}`", part.name),
+            )
+            .about(name.as_str())
+            .label(format!("`{}` is open", this.name))
+            .hint(format!("run a wire to `{name}`"));
+        // An output that nobody listens to does no harm.
+        if this.role == PinRole::Output {
+            finding.severity = Severity::Warning;
+        }
+        return (!this.optional).then_some(finding);
+    }
+    let on_net = facts.nets().with(pin);
+    let is_swapped = on_net.iter().any(|other| swapped.contains(&model.pin(*other).part));
+    if this.role != PinRole::Input || is_swapped || has_sound(connectivity, pin) {
+        return None;
+    }
+    Some(
+        RULE.finding(end_place(facts, pin), format!("no output of sound leads to `{name}`"))
+            .about(name.as_str())
+            .label("no sound comes in here")
+            .hint(format!("wire `{name}` to the output of a player or an amplifier")),
+    )
+}

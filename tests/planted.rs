@@ -1,0 +1,143 @@
+//! One wrong wire, planted at every applicable place of every demo and of small sound specs: `check` reports it by its
+//! own rule, and reports nothing else that it did not report before.
+
+mod jobs;
+
+use check::Severity;
+use files::Disk;
+use form::Texts;
+use job::Job;
+use jobs::{job_of, root, specs_in};
+use model::{Domain, ElementKind, Model, PartKind, PinId, PinRole, is_signal, is_terminal};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+/// A spec with one more wire.
+fn with_wire(text: &str, model: &Model, [from, to]: [PinId; 2]) -> String {
+    let [from, to] = [from, to].map(|pin| model.pin_name(pin));
+    let wire =
+        format!("wires:\n  - {{id: planted, from: {from}, to: {to}, gauge: 1 mm², length: 0.5 m, colour: PK}}\n");
+    text.replacen("\nwires:\n", &format!("\n{wire}"), 1)
+}
+
+/// Rules and subjects of what `check` finds.
+fn found<'j>(job: &'j Job<'j>) -> BTreeSet<(&'static str, String)> {
+    let report = job.report().unwrap();
+    report.findings.iter().map(|finding| (finding.rule, finding.about.clone())).collect()
+}
+
+/// The rules of what a planted wire adds, and of what it hides.
+fn changes(path: &Path, text: &str) -> [Vec<&'static str>; 2] {
+    let texts = Beside { path, text };
+    let job = Job::read(&texts, path).unwrap_or_else(|_| panic!("{}: can't be read", path.display()));
+    let (before, after) = (found(&job_of(path)), found(&job));
+    let rules = |a: &BTreeSet<(&'static str, String)>, b: &BTreeSet<(&'static str, String)>| {
+        a.difference(b).map(|(rule, _)| *rule).collect()
+    };
+    [rules(&after, &before), rules(&before, &after)]
+}
+
+/// The files of the disk, one with another text.
+struct Beside<'t> {
+    path: &'t Path,
+    text: &'t str,
+}
+
+impl Texts for Beside<'_> {
+    fn contents(&self, path: &Path, most: usize) -> Result<Vec<u8>, String> {
+        if path == self.path { Ok(self.text.as_bytes().to_vec()) } else { Disk.contents(path, most) }
+    }
+
+    fn identity(&self, path: &Path) -> PathBuf {
+        Disk.identity(path)
+    }
+}
+
+/// The demos and the small specs of other tests that have no error of their own.
+fn specs() -> Vec<PathBuf> {
+    let is_sound = |path: &PathBuf| job_of(path).report().unwrap().count(Severity::Error) == 0;
+    specs_in(&["harness-specs", "tests/drawings"]).into_iter().filter(is_sound).collect()
+}
+
+/// Pins that have a wire.
+fn wired(model: &Model) -> impl Fn(&PinId) -> bool {
+    move |pin| model.wires_on(*pin).next().is_some()
+}
+
+/// Plants a wire for each pair that `pairs` gives, at most `most` in one spec, and wants the rule and no other.
+fn plant(rule: &str, most: usize, pairs: impl Fn(&Model) -> Vec<[PinId; 2]>) -> usize {
+    let mut planted = 0;
+    for path in specs() {
+        let model = job_of(&path).into_model().unwrap();
+        let text = std::fs::read_to_string(&path).unwrap();
+        let all = pairs(&model);
+        let step = all.len().div_ceil(most).max(1);
+        for pair in all.into_iter().step_by(step) {
+            let [new, gone] = changes(&path, &with_wire(&text, &model, pair));
+            let names = pair.map(|pin| model.pin_name(pin));
+            let place = path.strip_prefix(root()).unwrap().display();
+            assert_eq!(new, [rule], "{place}: {names:?}");
+            assert!(gone.is_empty(), "{place}: {names:?} hides {gone:?}");
+            planted += 1;
+        }
+    }
+    planted
+}
+
+/// Pins of pictures, sound and data that have a wire.
+fn signals(model: &Model) -> Vec<PinId> {
+    let all = model.pin_ids().filter(wired(model)).filter(|pin| is_terminal(model, *pin));
+    all.filter(|pin| is_signal(model.pin(*pin).domain) && model.pin(*pin).role != PinRole::Return).collect()
+}
+
+/// Each signal pin with each pin that a function picks.
+fn with_each(model: &Model, other: impl Fn(PinId) -> bool) -> Vec<[PinId; 2]> {
+    let others: Vec<PinId> = model.pin_ids().filter(wired(model)).filter(|pin| other(*pin)).collect();
+    signals(model).into_iter().flat_map(|signal| others.iter().map(move |other| [*other, signal])).collect()
+}
+
+#[test]
+fn a_feed_on_a_picture_or_a_sound() {
+    let is_feed = |model: &Model, pin: PinId| {
+        let part = model.part(model.pin(pin).part);
+        part.kind == PartKind::Device && model.pin(pin).role == PinRole::Feed
+    };
+    assert!(plant("net/mixed-kinds", 2, |model| with_each(model, |pin| is_feed(model, pin))) > 7);
+}
+
+#[test]
+fn a_ground_on_a_picture_or_a_sound() {
+    let is_ground = |model: &Model, pin: PinId| model.part(model.pin(pin).part).kind == PartKind::Ground;
+    assert!(plant("net/mixed-kinds", 2, |model| with_each(model, |pin| is_ground(model, pin))) > 7);
+}
+
+#[test]
+fn a_picture_or_a_sound_on_a_trigger() {
+    let is_trigger = |model: &Model, pin: PinId| {
+        model.elements.iter().any(|element| matches!(element.kind, ElementKind::Sense { pin: of, .. } if of == pin))
+    };
+    assert!(plant("net/mixed-kinds", 2, |model| with_each(model, |pin| is_trigger(model, pin))) > 7);
+}
+
+#[test]
+fn a_picture_on_sound() {
+    let pairs = |model: &Model| {
+        let kind = |pin: PinId| model.pin(pin).domain;
+        let all = signals(model);
+        let pairs = all.iter().flat_map(|a| all.iter().map(move |b| [*a, *b]));
+        pairs.filter(|[a, b]| kind(*a) == Domain::Video && kind(*b) == Domain::Audio).collect()
+    };
+    plant("net/mixed-kinds", 2, pairs);
+}
+
+#[test]
+fn a_feed_on_the_output_of_a_converter() {
+    let pairs = |model: &Model| {
+        let converters = model.elements.iter().filter_map(|element| match element.kind {
+            ElementKind::Converter { input, output, .. } => Some([input, output]),
+            _ => None,
+        });
+        converters.collect()
+    };
+    assert!(plant("net/outputs-joined", 4, pairs) > 0);
+}
