@@ -142,10 +142,30 @@ form::form! {
         pub limit: Option<Amps>,
         /// Role of the pin.
         pub is: Option<PinRole>,
+        /// What a standard says this pin is for: it must be live with an input of this meaning, and only then.
+        pub means: Option<Meaning>,
         /// Whether the part works without a wire here.
         pub optional: YesNo,
         /// Resistance between a pin of pictures or sound and the part's ground. Usual: 75 Ω for pictures.
         pub impedance: Option<Ohms>,
+    }
+}
+
+form::form! {
+    /// What an input says about the vehicle, and what a standard says a pin is for.
+    pub enum Meaning ("a meaning") {
+        /// The vehicle is in reverse gear. Of an input: the rear view is checked against the times of 49 CFR 571.111.
+        ReverseGear = "reverse-gear",
+        /// The brake pedal is down: stop lamps.
+        Brake = "brake",
+        /// Tail and marker lamps are on.
+        TailLamps = "tail-lamps",
+        /// Left turn signal.
+        LeftTurn = "left-turn",
+        /// Right turn signal.
+        RightTurn = "right-turn",
+        /// Rear fog lamp.
+        RearFog = "rear-fog",
     }
 }
 

@@ -25,15 +25,18 @@ pub mod mixed;
 pub mod moment;
 pub mod names;
 pub mod never_works;
+pub mod on_when_asked;
 pub mod outputs;
 pub mod paths;
 pub mod picture_changes;
+pub mod promised_works;
 pub mod protection;
 pub mod pulses;
 pub mod readings;
 pub mod screens;
 pub mod shorts;
 pub mod sneak;
+pub mod standard_pins;
 pub mod supply_moves;
 pub mod takers;
 pub mod unsettled;
@@ -56,12 +59,14 @@ pub use never_works::NeverWorks;
 pub use outputs::JoinedOutputs;
 pub use paths::Paths;
 pub use picture_changes::PictureChange;
+pub use promised_works::PromisedWorks;
 pub use protection::Protection;
 pub use pulses::Pulsed;
 pub use readings::{AtCorners, Readings, VoltageRange};
 pub use screens::ScreenFaults;
 pub use shorts::Shorts;
 pub use sneak::SneakPaths;
+pub use standard_pins::StandardPin;
 pub use supply_moves::MovedBySupply;
 pub use takers::Taker;
 pub use unsettled::Unsettled;
@@ -95,6 +100,8 @@ pub struct Facts<'m> {
     every_state: OnceLock<EveryState>,
     bundles: OnceLock<Bundles<'m>>,
     screens: OnceLock<ScreenFaults>,
+    promised_works: OnceLock<PromisedWorks>,
+    standard_pins: OnceLock<Vec<StandardPin>>,
     unsettled: OnceLock<Unsettled>,
     never_works: OnceLock<Vec<NeverWorks>>,
     moved_by_supply: OnceLock<Vec<MovedBySupply>>,
@@ -123,6 +130,8 @@ impl<'m> Facts<'m> {
             every_state: OnceLock::new(),
             bundles: OnceLock::new(),
             screens: OnceLock::new(),
+            promised_works: OnceLock::new(),
+            standard_pins: OnceLock::new(),
             unsettled: OnceLock::new(),
             never_works: OnceLock::new(),
             moved_by_supply: OnceLock::new(),
@@ -256,6 +265,17 @@ impl<'m> Facts<'m> {
     /// What screens show where it is not what the views ask for.
     pub fn screens(&self) -> &ScreenFaults {
         self.screens.get_or_init(|| ScreenFaults::new(self.solved, self.explored()))
+    }
+
+    /// Parts that don't work when they should, or work when they shouldn't.
+    pub fn promised_works(&self) -> &PromisedWorks {
+        self.promised_works.get_or_init(|| PromisedWorks::new(self.solved, self.explored()))
+    }
+
+    /// Pins that a standard gives a purpose, and whether they keep to it.
+    pub fn standard_pins(&self) -> &[StandardPin] {
+        let find = || standard_pins::standard_pins(self.solved, self.connectivity(), self.explored());
+        self.standard_pins.get_or_init(find)
     }
 
     /// Cycles that never settle, and races.

@@ -67,7 +67,7 @@ impl ScreenFaults {
 }
 
 /// Counts a state, and keeps it if it is simpler than the one kept.
-fn note<K: Ord>(all: &mut BTreeMap<K, Shows>, key: K, solution: &Solution) {
+pub(super) fn note<K: Ord>(all: &mut BTreeMap<K, Shows>, key: K, solution: &Solution) {
     let away = solution.state.positions.away();
     let moment = || Moment::of(solution);
     let shows = all.entry(key).or_insert_with(|| Shows { moment: moment(), states: 0, away });

@@ -1,10 +1,10 @@
 //! What is done and what should be seen: inputs and conditions on them, screens and their views, drives.
 
 use super::{InputId, PartId, PinId, ScreenId, SignalId};
-use catalogue::part_form::{Idle, OnLoss};
+use catalogue::part_form::{Idle, Meaning, OnLoss};
 use form::{Name, Place};
 use quantity::{Amps, PerMinute, Seconds, Share, Span, Watts};
-use spec::{InputKind, Meaning, SupplyStep};
+use spec::{InputKind, SupplyStep};
 
 /// Something that the driver or the vehicle does.
 #[derive(Debug, Clone)]
@@ -148,6 +148,31 @@ pub struct View {
     /// How soon.
     pub within: Option<Seconds>,
     /// Must not blink.
+    pub steady: bool,
+    /// Its place in the spec.
+    pub place: Place,
+}
+
+/// A promise that loads of a part work while a condition holds, and don't work otherwise.
+#[derive(Debug, Clone)]
+pub struct WorksPromise {
+    /// The part.
+    pub part: PartId,
+    /// Which of its loads, in words; `None` for all of them.
+    pub load: Option<Name>,
+    /// The signals of these loads: each is on while its load has its lowest working voltage.
+    pub loads: Vec<SignalId>,
+    /// All of these loads work.
+    pub all_work: StateCondition,
+    /// At least one of them works.
+    pub any_works: StateCondition,
+    /// When they should work.
+    pub when: StateCondition,
+    /// That condition as written.
+    pub text: String,
+    /// How soon.
+    pub within: Option<Seconds>,
+    /// Without a gap.
     pub steady: bool,
     /// Its place in the spec.
     pub place: Place,

@@ -59,6 +59,8 @@ ids!(
     ElementId,
     /// Index into [`Model::screens`].
     ScreenId,
+    /// Index into [`Model::works`].
+    WorksId,
 );
 
 /// The whole harness.
@@ -93,6 +95,8 @@ pub struct Model<G = Gauge> {
     pub inputs: Vec<Input>,
     /// The screens.
     pub screens: Vec<Screen>,
+    /// When parts should work.
+    pub works: Vec<WorksPromise>,
     /// Scripts for the timeline.
     pub drives: Vec<Drive>,
     /// Kinds of part of the catalogue that are made to switch pictures.
@@ -140,6 +144,7 @@ impl<G> Model<G> {
             signals: self.signals,
             inputs: self.inputs,
             screens: self.screens,
+            works: self.works,
             drives: self.drives,
             picture_switches: self.picture_switches,
             accepted: self.accepted,

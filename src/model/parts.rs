@@ -2,7 +2,7 @@
 
 use super::{ElementId, InputId, PartId, PinId, PlaceId, SignalId, StateCondition, SupplyFigures};
 use catalogue::part_form::{Across, Acts, ContactRating, LoadKind, PartForm, TimerKind, VideoFormat};
-pub use catalogue::part_form::{Domain, Family, PinRole};
+pub use catalogue::part_form::{Domain, Family, Meaning, PinRole};
 use form::{Name, Place};
 use quantity::{Amps, Ohms, Seconds, Share, Span, Volts, Watts};
 use std::sync::Arc;
@@ -81,6 +81,8 @@ pub struct Pin {
     pub role: PinRole,
     /// Continuous current limit.
     pub limit: Option<Amps>,
+    /// What a standard says it is for.
+    pub means: Option<Meaning>,
     /// Whether the part works without a wire here.
     pub optional: bool,
     /// Resistance to the part's ground of a pin of pictures or sound.

@@ -1,7 +1,8 @@
-//! Forms that no declaration covers: a list of exactly three, a quantity or a word, and a map with some free keys.
+//! Forms that no declaration covers: a list of exactly three, a quantity or a word, a condition or more about it, and
+//! a map with some free keys.
 
-use super::forms::{FlashForm, StepForm, SupplyStep, VoltsTriple};
-use form::{Form, Kind, Name, Node, Placed, Problem, Reader, Schemas};
+use super::forms::{FlashForm, StepForm, SupplyStep, VoltsTriple, Works, WorksForm};
+use form::{Condition, Form, Kind, Name, Node, Placed, Problem, Reader, Schemas, YesNo};
 use quantity::{Seconds, Span, Volts};
 use serde_json::{Value, json};
 
@@ -54,6 +55,30 @@ impl Form for SupplyStep {
     }
     fn schema(schemas: &mut Schemas) -> Value {
         json!({ "anyOf": [{ "const": "usual" }, Volts::schema(schemas)] })
+    }
+}
+
+impl Form for Works {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let one = |node: &Node, reader: &mut Reader| match &node.kind {
+            Kind::Map(_) => WorksForm::read(node, reader),
+            _ => {
+                let when = Condition::read(node, reader)?;
+                Some(WorksForm { when, load: None, within: None, steady: YesNo(false), incomplete: false })
+            }
+        };
+        let items = match &node.kind {
+            Kind::List(items) => items.as_slice(),
+            _ => std::slice::from_ref(node),
+        };
+        Some(Works(items.iter().filter_map(|item| one(item, reader)).collect()))
+    }
+    fn absent() -> Option<Self> {
+        Some(Works(Vec::new()))
+    }
+    fn schema(schemas: &mut Schemas) -> Value {
+        let one = json!([Condition::schema(schemas), WorksForm::schema(schemas)]);
+        json!({ "anyOf": [one[0], one[1], { "type": "array", "items": { "anyOf": one } }] })
     }
 }
 

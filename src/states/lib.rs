@@ -21,7 +21,7 @@ use circuit::{Assembly, Corner, Reading, Solution, State, assemble};
 use engine::Solvers;
 use explore::{About, Exploration, Interrupted, Watch, explore_all, unwatched};
 use graph::{PicturePath, SignalGraph, picture_paths, signal_graph};
-use model::{ElementId, ElementKind, Model, PinId, ScreenId, SignalId, SignalKind, StateCondition};
+use model::{ElementId, ElementKind, Model, PinId, ScreenId, SignalId, SignalKind, StateCondition, WorksPromise};
 use quantity::Amps;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -223,9 +223,23 @@ impl<'m> Solved<'m> {
             }
         }
         let power = self.model.signals.iter().filter(|s| s.part == screen.part);
-        let mut pins: Vec<PinId> = power.flat_map(|s| signal_pins(&s.kind)).collect();
-        for logic in logics {
-            logic.leaves(&mut |leaf| match leaf {
+        let pins: Vec<PinId> = power.flat_map(|s| signal_pins(&s.kind)).collect();
+        self.about_conditions(logics.iter().map(AsRef::as_ref), about);
+        self.about_pins(pins, about);
+    }
+
+    /// Everything that decides whether a part works when it should.
+    pub fn about_works(&self, promise: &WorksPromise) -> About {
+        let mut about = About::default();
+        self.about_conditions([&promise.when, &promise.all_work], &mut about);
+        about
+    }
+
+    /// Adds everything that decides some conditions.
+    pub fn about_conditions<'c>(&self, conditions: impl IntoIterator<Item = &'c StateCondition>, about: &mut About) {
+        let mut pins: Vec<PinId> = vec![];
+        for condition in conditions {
+            condition.leaves(&mut |leaf| match leaf {
                 StateCondition::InputIs(input, _) => about.inputs.push(self.assembly.input(*input)),
                 StateCondition::Signal(signal) => {
                     about.actors.extend(self.assembly.actor(*signal));
@@ -234,6 +248,11 @@ impl<'m> Solved<'m> {
                 _ => {}
             });
         }
+        self.about_pins(pins, about);
+    }
+
+    /// Adds the nodes of some pins, and puts all in order.
+    pub fn about_pins(&self, pins: impl IntoIterator<Item = PinId>, about: &mut About) {
         about.nodes.extend(pins.into_iter().filter_map(|pin| self.assembly.pin(pin)));
         about.inputs.sort();
         about.inputs.dedup();

@@ -8,6 +8,7 @@ mod nets;
 mod parts;
 mod supplies;
 mod wires;
+mod works;
 
 use super::{Accepted, Draft, JobDetails, Limits, LooseWire, Model, PlaceId, Run};
 use catalogue::Catalogue;
@@ -119,6 +120,7 @@ impl Resolver<'_> {
         elements::inside_all(self);
         intent::screens(self);
         intent::views(self);
+        works::works(self);
         wires::wires(self);
         intent::drives(self);
         self.model.picture_switches = parts::picture_switches(&self.catalogue);
@@ -239,6 +241,7 @@ fn empty(form: &SpecForm, sources: Sources) -> Draft {
         signals: Vec::new(),
         inputs: Vec::new(),
         screens: Vec::new(),
+        works: Vec::new(),
         drives: Vec::new(),
         picture_switches: Vec::new(),
         accepted: Vec::new(),

@@ -70,6 +70,7 @@ impl Resolver<'_> {
                 domain: given.map_or(default, |p| p.domain),
                 role: given.and_then(|p| p.is).unwrap_or(PinRole::Through),
                 limit: given.and_then(|p| p.limit).or(form.terminal.as_ref().and_then(|t| t.current)),
+                means: given.and_then(|p| p.means),
                 optional: given.is_none_or(|p| p.optional.0),
                 impedance: given.and_then(|p| p.impedance.or((p.domain == Domain::Video).then_some(VIDEO_IMPEDANCE))),
                 name: pin_name,

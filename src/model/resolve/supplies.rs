@@ -176,6 +176,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         title: None,
         limit: None,
         is: Some(PinRole::Output),
+        means: None,
         optional: YesNo(true),
         impedance: None,
         incomplete: false,

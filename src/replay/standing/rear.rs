@@ -7,8 +7,8 @@ use crate::machine::{Deed, Till};
 use crate::promise::first_shown;
 use crate::setting::Setting;
 use crate::time::Time;
+use catalogue::part_form::Meaning;
 use model::{InputId, ScreenId, Shown};
-use spec::Meaning;
 
 /// S5.5.3, response time: the rear image is displayed within this time of the start of a backing event (from memory).
 pub const RESPONSE: Time = Time::milliseconds(2_000);

@@ -1,5 +1,6 @@
 //! What is built: parts, connectors, splices, wires.
 
+use super::intent::Works;
 use catalogue::part_form::VideoFormat;
 use form;
 use form::values::Draw;
@@ -29,6 +30,8 @@ form::form! {
         pub format: Option<Placed<VideoFormat>>,
         /// Time from power to picture or function.
         pub start_up: Option<Seconds>,
+        /// When it should work: a condition (`brake`), or a map with `when`, `within` and `steady`.
+        pub works: Works,
         /// Whether it is in the vehicle already, so that it isn't ordered.
         pub existing: YesNo,
         /// What to order, for the parts list.

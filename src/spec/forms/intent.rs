@@ -44,6 +44,24 @@ form::form! {
 }
 
 form::form! {
+    /// When a part should work, and that it should not work otherwise.
+    pub struct WorksForm ("a `works`") {
+        /// When it should work, by inputs (`brake`, `key = run`) and memory (`K1`).
+        pub when: Condition,
+        /// Which of its loads, by the name that its kind of part gives it. Without it, all of them.
+        pub load: Option<Placed<Name>>,
+        /// The time within which it must work.
+        pub within: Option<Placed<Seconds>>,
+        /// Whether it must work without a gap, even while a turn signal flashes.
+        pub steady: YesNo,
+    }
+}
+
+/// When a part should work: a condition alone (`works: brake`), a map, or a list of these, one for each load.
+#[derive(Debug, Clone)]
+pub struct Works(pub Vec<WorksForm>);
+
+form::form! {
     /// Flash rate and on-time share from a step of a drive on. Usual: the middle of what the inputs allow.
     pub struct FlashForm ("a flash") {
         /// Flashes per minute.

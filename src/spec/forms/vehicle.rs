@@ -1,5 +1,6 @@
 //! The vehicle: its runs, supplies and grounds, and the inputs that it and its driver operate.
 
+use catalogue::part_form::Meaning;
 use form;
 use form::{Condition, Name, Needed, Placed, Range, Text};
 use quantity::{AmpHours, Amps, Metres, Ohms, PerMinute, Share, Volts, Watts};
@@ -134,14 +135,6 @@ form::form! {
         pub excludes: Vec<Placed<Name>>,
         /// Title for drawings and for the customer.
         pub title: Option<Text>,
-    }
-}
-
-form::form! {
-    /// What an input means for the vehicle.
-    pub enum Meaning ("a meaning") {
-        /// The vehicle is in reverse gear: the rear view is checked against the times of 49 CFR 571.111.
-        ReverseGear = "reverse-gear",
     }
 }
 

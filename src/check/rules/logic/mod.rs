@@ -16,10 +16,13 @@ mod sneak_ground;
 mod sneak_input;
 mod sneak_load;
 mod sneak_supply;
+mod standard_pin;
 mod trigger_undecided;
 mod two_sources;
 mod view_differs;
 mod view_unreached;
+pub(super) mod works_differs;
+mod works_unreached;
 
 use crate::Rule;
 
@@ -28,6 +31,9 @@ use crate::Rule;
 pub const RULES: &[Rule] = &[
     view_differs::RULE,
     view_unreached::RULE,
+    works_differs::RULE,
+    works_unreached::RULE,
+    standard_pin::RULE,
     two_sources::RULE,
     trigger_undecided::RULE,
     pulsed::RULE,

@@ -34,19 +34,20 @@ fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>)
     seen.push(pin);
     let this = facts.model.pin(pin);
     let part = facts.model.part(this.part);
+    let mates = facts.connectivity().mates(pin);
     let used = match part.kind {
         PartKind::Supply | PartKind::Feed | PartKind::Ground => true,
+        // A trailer socket without its plug is where the harness ends on purpose.
+        _ if part.form.family == Family::TrailerSocket && mates.is_empty() => true,
         PartKind::Splice | PartKind::Connector => false,
-        // A trailer socket is where the harness ends on purpose.
         PartKind::Device => {
             facts.connectivity().has_inside(pin)
                 || this.role != PinRole::Through
                 || matches!(this.domain, Domain::Video | Domain::Audio | Domain::Data)
-                || part.form.family == Family::TrailerSocket
         }
     };
     if used || facts.connectivity().wires_on(pin).iter().any(|&other| Some(other) != by) {
         return true;
     }
-    facts.connectivity().mates(pin).into_iter().any(|mate| !seen.contains(&mate) && goes_on(facts, mate, None, seen))
+    mates.into_iter().any(|mate| !seen.contains(&mate) && goes_on(facts, mate, None, seen))
 }

@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
+use catalogue::part_form::Meaning;
 use facts::Facts;
 use model::{Family, Input, Model};
-use spec::Meaning;
 
 pub const RULE: Rule = Rule {
     name: "spec/meaning-missing",

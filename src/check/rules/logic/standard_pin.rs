@@ -1,0 +1,77 @@
+use super::works_differs::more_states;
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Rule, Severity};
+use facts::on_when_asked::{OnWhenAsked, crossed};
+use facts::screens::Shows;
+use facts::{Facts, StandardPin};
+use states::listed;
+
+pub const RULE: Rule = Rule {
+    name: "logic/standard-pin",
+    severity: Severity::Error,
+    explanation: include_str!("standard_pin.md"),
+    finds: Finds::InHarness(find),
+};
+
+fn find(facts: &Facts) -> Vec<Finding> {
+    let pins = facts.standard_pins();
+    let live: Vec<&OnWhenAsked> = pins.iter().map(|pin| &pin.live).collect();
+    let groups = crossed(&live);
+    let of_groups = groups.iter().map(|group| of_group(facts, &group.iter().map(|i| &pins[*i]).collect::<Vec<_>>()));
+    let alone = (0..pins.len()).filter(|i| !groups.iter().flatten().any(|member| member == i));
+    of_groups.chain(alone.flat_map(|i| of_pin(facts, &pins[i]))).collect()
+}
+
+/// Pins that are live at each other's times.
+fn of_group(facts: &Facts, group: &[&StandardPin]) -> Finding {
+    let words: Vec<String> = group.iter().map(|standard| pin_words(facts, standard)).collect();
+    let message =
+        format!("{} are crossed: each is live when another of them should be", listed(&words).unwrap_or_default());
+    let finding = finding(facts, group[0], message);
+    let live = &group[0].live;
+    with_proof(facts, finding, group[0], live.unasked.as_ref().or(live.dead.as_ref()), "0 V")
+        .hint("exchange the wires at these pins, or the taps that they come from")
+}
+
+fn of_pin(facts: &Facts, standard: &StandardPin) -> Vec<Finding> {
+    let name = pin_words(facts, standard);
+    let inputs: Vec<String> = standard.inputs.iter().map(|id| format!("`{}`", facts.model.inputs[id.0].name)).collect();
+    let inputs = listed(&inputs).unwrap_or_default();
+    let when = |proof: &Shows| format!("{}{}", facts.names().moment(&proof.moment), more_states(proof));
+    let mut all = Vec::new();
+    if let Some(dead) = &standard.live.dead {
+        let finding = finding(facts, standard, format!("{name} is dead {}", when(dead)));
+        all.push(with_proof(facts, finding, standard, Some(dead), "live").hint(format!(
+            "connect it to what {inputs} switches, and check that the feed behind it is live in this state"
+        )));
+    }
+    if let Some(unasked) = &standard.live.unasked {
+        let finding = finding(facts, standard, format!("{name} is live {}, without {inputs}", when(unasked)));
+        all.push(
+            with_proof(facts, finding, standard, Some(unasked), "0 V")
+                .hint(format!("move the wire: only {inputs} may make this pin live; the path shows what does")),
+        );
+    }
+    all
+}
+
+/// A pin and its purpose: `X1.6 (54, stop)`.
+fn pin_words(facts: &Facts, standard: &StandardPin) -> String {
+    format!("{} ({})", facts.model.pin_name(standard.pin), facts.model.pin(standard.pin).title)
+}
+
+fn finding(facts: &Facts, standard: &StandardPin, message: String) -> Finding {
+    let part = facts.model.part(facts.model.pin(standard.pin).part);
+    RULE.finding(part.place, message)
+        .about(facts.model.pin_name(standard.pin))
+        .label("a standard says what its pins are for")
+}
+
+fn with_proof(facts: &Facts, finding: Finding, standard: &StandardPin, proof: Option<&Shows>, wanted: &str) -> Finding {
+    let Some(proof) = proof else { return finding };
+    let (finding, solution) = shown_at(facts, finding, &proof.moment);
+    let Some(solution) = solution else { return finding };
+    let volts = facts.solved.assembly.volts(&solution, standard.pin);
+    let path = facts.paths().to(&solution, standard.pin);
+    finding.limit(&facts.model.pin_name(standard.pin), volts, wanted).path(waypoints(facts, &solution, &path))
+}

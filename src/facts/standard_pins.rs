@@ -1,0 +1,64 @@
+//! Pins that a standard gives a purpose, such as pin 6 of an ISO 1724 socket (stop lamps), against the inputs that mean
+//! the same: such a pin must be live while one of them is on, and only then.
+
+use super::Explored;
+use super::connectivity::Connectivity;
+use super::on_when_asked::{Asked, OnWhenAsked, compare};
+use explore::About;
+use model::{InputId, Meaning, Model, PinId};
+use states::Solved;
+
+/// A pin counts as live from this share of the nominal voltage (common practice, no source).
+const LIVE_FROM_SHARE: f64 = 0.5;
+
+/// A pin with a standard purpose and a wire.
+#[derive(Debug)]
+pub struct StandardPin {
+    /// The pin.
+    pub pin: PinId,
+    /// Its purpose.
+    pub means: Meaning,
+    /// The inputs with that meaning; without any, the pin is not checked.
+    pub inputs: Vec<InputId>,
+    /// Whether it is live when it should be, and only then.
+    pub live: OnWhenAsked,
+}
+
+/// Every pin with a standard purpose and a wire, in the order of the model; of mated pins only the first.
+pub(super) fn standard_pins(solved: &Solved, connectivity: &Connectivity, explored: &Explored) -> Vec<StandardPin> {
+    let model = solved.model;
+    let used: Vec<(PinId, Meaning, Vec<InputId>)> =
+        used(connectivity).map(|(pin, means)| (pin, means, inputs_that_mean(model, means))).collect();
+    let asked: Vec<Asked> = used.iter().map(|(pin, _, inputs)| asked(solved, *pin, inputs)).collect();
+    let found = compare(&solved.assembly.circuit, explored, &asked);
+    drop(asked);
+    used.into_iter().zip(found).map(|((pin, means, inputs), live)| StandardPin { pin, means, inputs, live }).collect()
+}
+
+fn used<'c>(connectivity: &'c Connectivity) -> impl Iterator<Item = (PinId, Meaning)> + 'c {
+    let model = connectivity.model();
+    let is_used = move |pin: PinId| model.pin(pin).means.is_some() && !connectivity.wires_on(pin).is_empty();
+    let is_first = move |pin: PinId| !connectivity.mates(pin).iter().any(|mate| *mate < pin && is_used(*mate));
+    let used = model.pin_ids().filter(move |pin| is_used(*pin) && is_first(*pin));
+    used.filter_map(|pin| model.pin(pin).means.map(|means| (pin, means)))
+}
+
+fn inputs_that_mean(model: &Model, means: Meaning) -> Vec<InputId> {
+    let inputs = model.inputs.iter().enumerate().filter(|(_, input)| input.means == Some(means));
+    inputs.map(|(i, _)| InputId(i)).collect()
+}
+
+/// What is asked of a pin. Nothing can be wrong with one without inputs: it is asked to be as it is.
+fn asked<'a>(solved: &'a Solved, pin: PinId, inputs: &'a [InputId]) -> Asked<'a> {
+    let assembly = &solved.assembly;
+    let mut about = About::default();
+    about.inputs.extend(inputs.iter().map(|input| assembly.input(*input)));
+    solved.about_pins([pin], &mut about);
+    let live_from = solved.model.job.nominal * LIVE_FROM_SHARE;
+    let is_live = move |solution: &circuit::Solution| assembly.volts(solution, pin) >= live_from;
+    let is_asked = move |solution: &circuit::Solution| {
+        let away = |input: &InputId| solution.state.positions.of(assembly.input(*input)) != 0;
+        if inputs.is_empty() { is_live(solution) } else { inputs.iter().any(away) }
+    };
+    Asked { about, wanted: Box::new(is_asked), is_on: Box::new(move |solution| (is_live(solution), is_live(solution))) }
+}

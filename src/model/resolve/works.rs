@@ -1,0 +1,78 @@
+//! When parts should work.
+
+use super::Resolver;
+use super::names::Scope;
+use crate::{ElementKind, PartId, SignalId, SignalKind, StateCondition, WorksPromise};
+use form::place::suggestion;
+use form::{Name, Placed, Problem};
+use spec::WorksForm;
+
+pub(super) fn works(resolver: &mut Resolver) {
+    let form = resolver.form;
+    for entries in [&form.cameras, &form.sources, &form.accessories, &form.parts] {
+        for (name, entry) in entries.iter() {
+            let Some(part) = resolver.model.part_named(&name.value) else { continue };
+            for line in &entry.works.0 {
+                if resolver.enough() {
+                    return;
+                }
+                if let Some(promise) = promise(resolver, part, name, line) {
+                    resolver.model.works.push(promise);
+                }
+            }
+        }
+    }
+}
+
+fn promise(resolver: &mut Resolver, part: PartId, name: &Placed<Name>, line: &WorksForm) -> Option<WorksPromise> {
+    let when = resolver.logic(&line.when, &Scope::Spec);
+    let loads = loads(resolver, part, name, line)?;
+    let each: Vec<StateCondition> = loads.iter().map(|load| works_while(resolver, *load)).collect();
+    Some(WorksPromise {
+        part,
+        load: line.load.as_ref().map(|load| load.value.clone()),
+        loads,
+        all_work: StateCondition::All(each.clone()),
+        any_works: StateCondition::Any(each),
+        when: when?,
+        text: line.when.text.clone(),
+        within: line.within.as_ref().map(|within| within.value),
+        steady: line.steady.0,
+        place: line.when.place,
+    })
+}
+
+/// The loads that a line is about; `None` after reporting that there are none.
+fn loads(resolver: &mut Resolver, part: PartId, name: &Placed<Name>, line: &WorksForm) -> Option<Vec<SignalId>> {
+    let of_part = |(i, signal): (usize, &crate::Signal)| {
+        let is_load = signal.part == part && matches!(signal.kind, SignalKind::Working { .. });
+        is_load.then(|| (SignalId(i), signal.local.clone()))
+    };
+    let all: Vec<(SignalId, Name)> = resolver.model.signals.iter().enumerate().filter_map(of_part).collect();
+    if all.is_empty() {
+        if !resolver.model.part(part).form.incomplete {
+            resolver.report(
+                Problem::at(line.when.place, format!("`{}` draws no current, so it can't be on or off", name.value))
+                    .hint("give `works` to the lamp, buzzer, motor or other load"),
+            );
+        }
+        return None;
+    }
+    let Some(load) = &line.load else { return Some(all.into_iter().map(|(id, _)| id).collect()) };
+    let found: Vec<SignalId> = all.iter().filter(|(_, local)| *local == load.value).map(|(id, _)| *id).collect();
+    if found.is_empty() {
+        let hint = suggestion(load, all.iter().map(|(_, local)| local.as_str()), "its loads");
+        resolver.report(Problem::at(load.place, format!("`{}` has no load `{}`", name.value, load.value)).hint(hint));
+        return None;
+    }
+    Some(found)
+}
+
+/// When a load works: it has its voltage and, if it is switched inside its part, that is on too.
+fn works_while(resolver: &Resolver, signal: SignalId) -> StateCondition {
+    let inside = resolver.model.elements.iter().filter_map(|element| match &element.kind {
+        ElementKind::Load(load) if load.working == signal => Some(load.when.clone()),
+        _ => None,
+    });
+    StateCondition::All([StateCondition::Signal(signal)].into_iter().chain(inside).collect())
+}
