@@ -12,7 +12,7 @@ use kit::scene::Scene;
 use model::{Drive, Model};
 use quantity::{PerMinute, Share};
 use replay::standing::Standing;
-use replay::{Pick, Promise, ReplayCircuit, Setting, Timeline, Timing, Verdict, promise_words, rows};
+use replay::{Pick, Promise, Promised, ReplayCircuit, Setting, Timeline, Timing, Verdict, promise_words, rows};
 use serde_json::{Value, json};
 use spec::InputKind;
 use states::{Wiring, shown_words};
@@ -307,8 +307,14 @@ fn promise_json(model: &Model, promise: &Promise) -> Value {
         Verdict::Broken => "broken",
         Verdict::Undecided => "undecided",
     };
+    let (screen, shows, part) = match promise.promised {
+        Promised::Shows(screen, shown) => {
+            (Some(model.screens[screen.0].name.to_string()), Some(shown_words(model, shown)), None)
+        }
+        Promised::Works(id) => (None, None, Some(model.part(model.works[id.0].part).name.to_string())),
+    };
     json!({
-        "screen": model.screens[promise.screen.0].name.to_string(), "shows": shown_words(model, promise.shown),
+        "screen": screen, "shows": shows, "works": part,
         "from_ns": time(&promise.from), "to_ns": time(&promise.to), "verdict": verdict,
         "words": promise_words(model, promise),
     })

@@ -23,7 +23,7 @@ pub use display::Displayed;
 pub use drive::{Timeline, replay, replay_all};
 pub use flash::{Cycle, Pattern};
 pub use plan::{Plan, Starter, plan};
-pub use promise::{Gap, Promise, PromiseKind, Verdict, promise_words};
+pub use promise::{Gap, Promise, PromiseKind, Promised, Verdict, promise_words, promised_words};
 pub use replay_circuit::ReplayCircuit;
 pub use setting::{Pick, Setting, Timing};
 pub use time::Time;

@@ -14,10 +14,23 @@ use std::collections::BTreeMap;
 pub struct Plan {
     /// By actor of the circuit.
     pub(super) actors: Vec<ActorPlan>,
-    /// Parts that are off, starting or up: those with a supply that either take time to start, or send or show
-    /// pictures.
+    /// Parts that are off, starting or up: those with a supply that take time to start, send or show pictures, or have a
+    /// promise that they work.
     pub starters: Vec<Starter>,
     pub(super) screens: Vec<ScreenPlan>,
+    /// By promise that a part works.
+    pub(super) works: Vec<WorksPlan>,
+}
+
+/// A promise that a part works.
+#[derive(Debug, Clone)]
+pub(super) struct WorksPlan {
+    /// When it should work.
+    pub asked: Logic,
+    /// When it has all that it needs.
+    pub works: Logic,
+    /// The part, where it takes time to start up.
+    pub starter: Option<usize>,
 }
 
 #[derive(Debug, Clone)]
@@ -146,7 +159,12 @@ pub fn plan(wiring: &Wiring) -> Plan {
             views: screen.views.iter().map(|view| wiring.assembly.logic(&view.when)).collect(),
         }
     });
-    Plan { screens: screens.collect(), actors, starters }
+    let works = model.works.iter().map(|promise| WorksPlan {
+        asked: wiring.assembly.logic(&promise.when),
+        works: wiring.assembly.logic(&promise.all_work),
+        starter: at(promise.part),
+    });
+    Plan { screens: screens.collect(), works: works.collect(), actors, starters }
 }
 
 /// The parts that a picture comes from and passes through.
@@ -167,6 +185,7 @@ fn starters(wiring: &Wiring) -> Vec<Starter> {
         model.part(part).elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Source { .. }))
     };
     let shows = |part: PartId| model.screens.iter().any(|screen| screen.part == part);
+    let promised = |part: PartId| model.works.iter().any(|promise| promise.part == part);
     let mut all = vec![];
     for part in model.part_ids() {
         let working: Vec<Logic> = (model.signals.iter().enumerate())
@@ -174,7 +193,7 @@ fn starters(wiring: &Wiring) -> Vec<Starter> {
             .map(|(i, _)| wiring.assembly.signal(SignalId(i)).clone())
             .collect();
         let start_up = Time::of(model.part(part).start_up);
-        if !working.is_empty() && (start_up > Time::ZERO || sends(part) || shows(part)) {
+        if !working.is_empty() && (start_up > Time::ZERO || sends(part) || shows(part) || promised(part)) {
             all.push(Starter { part, start_up, powered: Logic::All(working) });
         }
     }

@@ -4,17 +4,16 @@ use super::display::Displayed;
 use super::time::Time;
 use super::timeline::{Lane, Record};
 use form::Place;
-use model::{Model, ScreenId, Shown, Step};
+use model::{Model, ScreenId, Shown, Step, WorksId, WorksPromise};
+use quantity::Seconds;
 use states::shown_words;
 
 /// A promise of a view or of a drive, with its result.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Promise {
-    /// The screen.
-    pub screen: ScreenId,
-    /// What should be shown.
-    pub shown: Shown,
-    /// What was promised.
+    /// What it is about.
+    pub promised: Promised,
+    /// What was promised of it.
     pub kind: PromiseKind,
     /// Whether it was kept.
     pub verdict: Verdict,
@@ -26,10 +25,19 @@ pub struct Promise {
     pub place: Place,
 }
 
-/// What was promised.
+/// What a promise is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Promised {
+    /// A screen shows something.
+    Shows(ScreenId, Shown),
+    /// A part works.
+    Works(WorksId),
+}
+
+/// What was promised. In the following, what is promised is a picture or that a part works.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PromiseKind {
-    /// The picture is there within a time.
+    /// It is there within a time.
     Within {
         /// The time.
         limit: Time,
@@ -81,17 +89,17 @@ pub enum Verdict {
 /// cameras in use (common practice, no source).
 const LONG_ENOUGH: Time = Time::milliseconds(10_000);
 
-/// The moment from `from` to `to` at which a screen first shows what it should, for longer than zero time.
-pub(super) fn first_shown(lane: &Lane<Displayed>, shown: Shown, from: Time, to: Time) -> Option<Time> {
-    let mut spans = lane.spans(to).map(|(begin, end, display)| (begin.max(from), end.min(to), display));
-    spans.find(|(begin, end, display)| display.agrees(shown) && end > begin).map(|(begin, ..)| begin)
+/// The moment from `from` to `to` at which a lane is first as it should be, for longer than zero time.
+pub(super) fn first<T: PartialEq>(lane: &Lane<T>, from: Time, to: Time, is_good: impl Fn(&T) -> bool) -> Option<Time> {
+    let mut spans = lane.spans(to).map(|(begin, end, value)| (begin.max(from), end.min(to), value));
+    spans.find(|(begin, end, value)| is_good(value) && end > begin).map(|(begin, ..)| begin)
 }
 
-/// Every time from `from` to `to` in which a screen doesn't show what it should; neighbours are one.
-pub(super) fn gaps(lane: &Lane<Displayed>, shown: Shown, from: Time, to: Time) -> Vec<Gap> {
+/// Every time from `from` to `to` in which a lane isn't as it should be; neighbours are one.
+pub(super) fn gaps<T: PartialEq>(lane: &Lane<T>, from: Time, to: Time, is_good: impl Fn(&T) -> bool) -> Vec<Gap> {
     let mut all: Vec<Gap> = vec![];
-    for (begin, end, display) in lane.spans(to) {
-        if display.agrees(shown) || end < from || begin >= to || (end == from && begin < from) {
+    for (begin, end, value) in lane.spans(to) {
+        if is_good(value) || end < from || begin >= to || (end == from && begin < from) {
             continue;
         }
         let gap = Gap { from: begin.max(from), to: end.min(to) };
@@ -103,7 +111,50 @@ pub(super) fn gaps(lane: &Lane<Displayed>, shown: Shown, from: Time, to: Time) -
     all
 }
 
-/// Every promise of the views that came up in a record, then everything that the steps expect, each in order of time.
+/// A promise of a view or of a part, over the time in which it counts.
+struct Asked {
+    promised: Promised,
+    from: Time,
+    to: Time,
+    within: Option<Seconds>,
+    steady: bool,
+    place: Place,
+    /// When it is first there.
+    there: Option<Time>,
+    /// The gaps after that.
+    gaps: Vec<Gap>,
+}
+
+impl Asked {
+    fn promises(self) -> Vec<Promise> {
+        let Asked { promised, from, to, within, steady, place, there, gaps } = self;
+        let make = |kind, verdict, to| Promise { promised, kind, verdict, from, to, place };
+        let mut all = vec![];
+        if let Some(within) = within {
+            let limit = Time::of(within);
+            let verdict = match there {
+                Some(at) if at - from <= limit => Verdict::Kept,
+                None if to - from < limit => Verdict::Undecided,
+                _ => Verdict::Broken,
+            };
+            let there = there.map(|at| at - from);
+            all.push(make(PromiseKind::Within { limit, there }, verdict, from + limit));
+        }
+        if steady {
+            let verdict = match there {
+                None if to - from < LONG_ENOUGH => Verdict::Undecided,
+                None => Verdict::Broken,
+                Some(_) if gaps.is_empty() => Verdict::Kept,
+                Some(_) => Verdict::Broken,
+            };
+            all.push(make(PromiseKind::Steady { there: there.map(|at| at - from), gaps }, verdict, to));
+        }
+        all
+    }
+}
+
+/// Every promise of the views and parts that came up in a record, then everything that the steps expect, each in order of
+/// time.
 pub(super) fn promises(model: &Model, record: &Record, steps: &[Step]) -> Vec<Promise> {
     let mut all = vec![];
     for (i, screen) in model.screens.iter().enumerate() {
@@ -111,36 +162,22 @@ pub(super) fn promises(model: &Model, record: &Record, steps: &[Step]) -> Vec<Pr
             let Some(view) = view.map(|v| &screen.views[v]).filter(|v| v.show != Shown::Any && to > from) else {
                 continue;
             };
-            let there = first_shown(&record.screens[i], view.show, from, to);
-            let make = |kind, verdict, to| Promise {
-                screen: ScreenId(i),
-                shown: view.show,
-                kind,
-                verdict,
-                from,
-                to,
-                place: view.place,
-            };
-            if let Some(within) = view.within {
-                let limit = Time::of(within);
-                let verdict = match there {
-                    Some(at) if at - from <= limit => Verdict::Kept,
-                    None if to - from < limit => Verdict::Undecided,
-                    _ => Verdict::Broken,
-                };
-                let there = there.map(|at| at - from);
-                all.push(make(PromiseKind::Within { limit, there }, verdict, from + limit));
-            }
-            if view.steady {
-                let gaps = there.map_or(vec![], |at| gaps(&record.screens[i], view.show, at, to));
-                let verdict = match there {
-                    None if to - from < LONG_ENOUGH => Verdict::Undecided,
-                    None => Verdict::Broken,
-                    Some(_) if gaps.is_empty() => Verdict::Kept,
-                    Some(_) => Verdict::Broken,
-                };
-                all.push(make(PromiseKind::Steady { there: there.map(|at| at - from), gaps }, verdict, to));
-            }
+            let (lane, shown) = (&record.screens[i], view.show);
+            let there = first(lane, from, to, |display| display.agrees(shown));
+            let gaps = there.map_or(vec![], |at| gaps(lane, at, to, |display| display.agrees(shown)));
+            let promised = Promised::Shows(ScreenId(i), shown);
+            let (within, steady, place) = (view.within, view.steady, view.place);
+            all.extend(Asked { promised, from, to, within, steady, place, there, gaps }.promises());
+        }
+    }
+    for (i, promise) in model.works.iter().enumerate() {
+        let asked = record.asked[i].spans(record.to).filter(|(from, to, asked)| **asked && to > from);
+        for (from, to, _) in asked {
+            let there = first(&record.works[i], from, to, |works| *works);
+            let gaps = there.map_or(vec![], |at| gaps(&record.works[i], at, to, |works| *works));
+            let promised = Promised::Works(WorksId(i));
+            let (within, steady, place) = (promise.within, promise.steady, promise.place);
+            all.extend(Asked { promised, from, to, within, steady, place, there, gaps }.promises());
         }
     }
     for step in steps {
@@ -150,40 +187,62 @@ pub(super) fn promises(model: &Model, record: &Record, steps: &[Step]) -> Vec<Pr
             let Some((_, seen)) = seen else { continue };
             let found = seen[screen.0].clone();
             let verdict = if found.agrees(shown) { Verdict::Kept } else { Verdict::Broken };
-            all.push(Promise { screen, shown, kind: PromiseKind::Expect { found }, verdict, from: at, to: at, place });
+            let (promised, kind) = (Promised::Shows(screen, shown), PromiseKind::Expect { found });
+            all.push(Promise { promised, kind, verdict, from: at, to: at, place });
         }
     }
-    all.sort_by_key(|promise| (promise.from, promise.screen));
+    all.sort_by_key(|promise| {
+        let order = match promise.promised {
+            Promised::Shows(screen, _) => (0, screen.0),
+            Promised::Works(id) => (1, id.0),
+        };
+        (promise.from, order)
+    });
     all
+}
+
+/// What a promise is about, in words: `dash: REAR`, `L3 working`.
+pub fn promised_words(model: &Model, promised: Promised) -> String {
+    match promised {
+        Promised::Shows(screen, shown) => {
+            format!("{}: {}", model.screens[screen.0].name, shown_words(model, shown))
+        }
+        Promised::Works(id) => works_words(model, &model.works[id.0]),
+    }
+}
+
+/// A promised load in words: `L3 working`, `T1.stop working`.
+fn works_words(model: &Model, promise: &WorksPromise) -> String {
+    let load = promise.load.as_ref().map(|load| format!(".{load}")).unwrap_or_default();
+    format!("{}{load} working", model.part(promise.part).name)
 }
 
 /// A promise in words, with its moment: `dash: REAR asked for at 9.000 s, comes 0.300 s later, limit 2 s`.
 pub fn promise_words(model: &Model, promise: &Promise) -> String {
-    let screen = &model.screens[promise.screen.0].name;
-    let (shown, from) = (shown_words(model, promise.shown), promise.from);
+    let (it, from) = (promised_words(model, promise.promised), promise.from);
     match &promise.kind {
         PromiseKind::Within { limit, there } => {
             let limit = limit.seconds();
             match there {
-                Some(there) => format!("{screen}: {shown} asked for at {from}, comes {there} later, limit {limit}"),
-                None => format!("{screen}: {shown} asked for at {from}, doesn't come, limit {limit}"),
+                Some(there) => format!("{it} asked for at {from}, comes {there} later, limit {limit}"),
+                None => format!("{it} asked for at {from}, doesn't come, limit {limit}"),
             }
         }
         PromiseKind::Steady { there: None, .. } => {
-            format!("{screen}: {shown} asked for at {from}, doesn't come, should be steady")
+            format!("{it} asked for at {from}, doesn't come, should be steady")
         }
         PromiseKind::Steady { gaps, .. } => match gaps.iter().map(|gap| gap.length()).max() {
-            None => format!("{screen}: {shown} from {from}, steady"),
+            None => format!("{it} from {from}, steady"),
             Some(worst) => {
                 let (n, times) = (gaps.len(), if gaps.len() == 1 { "time" } else { "times" });
-                format!("{screen}: {shown} from {from}, steady; gone {n} {times}, longest {worst}")
+                format!("{it} from {from}, steady; gone {n} {times}, longest {worst}")
             }
         },
         PromiseKind::Expect { .. } if promise.verdict == Verdict::Kept => {
-            format!("{screen}: {shown} expected at {from}")
+            format!("{it} expected at {from}")
         }
         PromiseKind::Expect { found } => {
-            format!("{screen}: {shown} expected at {from}, but found {}", found.words(model))
+            format!("{it} expected at {from}, but found {}", found.words(model))
         }
     }
 }
@@ -209,12 +268,12 @@ mod tests {
             (ms(35), Displayed::Home),
         ];
         let lane = Lane { points };
-        let shown = Shown::Source(rear);
-        assert_eq!(first_shown(&lane, shown, ms(5), ms(100)), Some(ms(10)));
-        assert_eq!(first_shown(&lane, shown, ms(15), ms(100)), Some(ms(15)));
-        assert_eq!(first_shown(&lane, shown, ms(31), ms(100)), None);
-        let found = gaps(&lane, shown, ms(10), ms(100));
+        let agrees = |display: &Displayed| display.agrees(Shown::Source(rear));
+        assert_eq!(first(&lane, ms(5), ms(100), agrees), Some(ms(10)));
+        assert_eq!(first(&lane, ms(15), ms(100), agrees), Some(ms(15)));
+        assert_eq!(first(&lane, ms(31), ms(100), agrees), None);
+        let found = gaps(&lane, ms(10), ms(100), agrees);
         assert_eq!(found, [Gap { from: ms(20), to: ms(20) }, Gap { from: ms(30), to: ms(100) }]);
-        assert_eq!(gaps(&lane, shown, ms(10), ms(30)), [Gap { from: ms(20), to: ms(20) }]);
+        assert_eq!(gaps(&lane, ms(10), ms(30), agrees), [Gap { from: ms(20), to: ms(20) }]);
     }
 }

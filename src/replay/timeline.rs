@@ -84,6 +84,10 @@ pub struct Record {
     pub picks: Vec<Lane<Displayed>>,
     /// By screen, the line of the intent that applies.
     pub wanted: Vec<Lane<Option<usize>>>,
+    /// By promise that a part works, whether it should.
+    pub asked: Vec<Lane<bool>>,
+    /// By promise that a part works, whether it does.
+    pub works: Vec<Lane<bool>>,
     /// Moves that aren't allowed: an input's `needs` didn't hold, or another input excludes it.
     pub refused: Vec<(Time, InputId, usize)>,
     /// Changes of the flash and of the supply, in words.
@@ -105,6 +109,8 @@ impl Record {
             screens: vec![Lane::new(); screens],
             picks: vec![Lane::new(); screens],
             wanted: vec![Lane::new(); screens],
+            asked: vec![Lane::new(); replayed.plan.works.len()],
+            works: vec![Lane::new(); replayed.plan.works.len()],
             refused: vec![],
             remarks: vec![],
             looks: vec![],
@@ -130,7 +136,8 @@ impl Record {
         for (i, lane) in self.actors.iter_mut().enumerate() {
             lane.note(now, &state.memory.on(circuit::ActorId(i as u32)));
         }
-        self.parts.iter_mut().zip(stages).for_each(|(lane, stage)| lane.note(now, &stage));
+        let stages: Vec<Stage> = stages.collect();
+        self.parts.iter_mut().zip(&stages).for_each(|(lane, stage)| lane.note(now, stage));
         for (i, screen) in screens.iter().enumerate() {
             self.screens[i].note(now, &screen.display);
             self.picks[i].note(now, &screen.pick(&replayed.plan.screens[i]));
@@ -138,6 +145,11 @@ impl Record {
         let (at, on) = (|id| lever.of(id), |id| state.memory.on(id));
         for (lane, screen) in self.wanted.iter_mut().zip(&replayed.plan.screens) {
             lane.note(now, &screen.views.iter().position(|view| view.holds(&at, &on)));
+        }
+        for (i, plan) in replayed.plan.works.iter().enumerate() {
+            let is_up = plan.starter.is_none_or(|starter| stages[starter] == Stage::Up);
+            self.asked[i].note(now, &plan.asked.holds(&at, &on));
+            self.works[i].note(now, &(is_up && state.holds(&plan.works)));
         }
     }
 }

@@ -4,8 +4,8 @@ use super::chart::Chart;
 use catalogue::part_form::OnLoss;
 use circuit::{ActorId, Position};
 use kit::colour::Rgb;
-use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown};
-use replay::{Displayed, PromiseKind, Stage, Time, Verdict};
+use model::{ElementKind, InputId, Model, PartId, ScreenId, Shown, WorksId};
+use replay::{Displayed, PromiseKind, Promised, Stage, Time, Verdict, promised_words};
 use states::shown_words;
 
 /// One lane, or a heading above lanes.
@@ -146,7 +146,7 @@ pub fn lanes(chart: &Chart, sources: &PictureSources) -> Vec<ChartLane> {
     group("what the driver and the vehicle do", inputs);
     let actors = (0..chart.record.actors.len()).filter_map(|i| actor(chart, i)).collect();
     group("relays and modules", actors);
-    let parts = (0..chart.record.parts.len()).filter_map(|i| part(chart, sources, i)).collect();
+    let parts = (0..chart.record.parts.len()).flat_map(|i| part(chart, sources, i)).collect();
     group("cameras and parts starting up", parts);
     let mut screens = vec![];
     for i in 0..chart.record.screens.len() {
@@ -204,13 +204,13 @@ fn part_of(chart: &Chart, actor: ActorId) -> Option<PartId> {
     signal.map(|s| model.signals[s.0].part).or_else(|| coil().map(|e| model.element(e).part))
 }
 
-fn part(chart: &Chart, sources: &PictureSources, i: usize) -> Option<ChartLane> {
+fn part(chart: &Chart, sources: &PictureSources, i: usize) -> Vec<ChartLane> {
     let part = chart.plan.starters[i].part;
     let lane = &chart.record.parts[i];
     // A screen's own start is seen on its display.
     let screen = chart.model().screens.iter().any(|screen| screen.part == part);
     if screen || lane.points.iter().all(|(_, stage)| *stage == Stage::Off) {
-        return None;
+        return vec![];
     }
     let this = chart.model().part(part);
     let known = sources.0.contains(&part);
@@ -226,7 +226,10 @@ fn part(chart: &Chart, sources: &PictureSources, i: usize) -> Option<ChartLane> 
         _ => Band { span: [from, to], text: "starting".into(), short: String::new(), look: BandLook::Upright },
     });
     let label = LaneLabel { name: this.name.to_string(), title: other(&this.title, &this.name) };
-    Some(ChartLane::Bands { label, bands: bands.collect(), main: false })
+    let bands = ChartLane::Bands { label, bands: bands.collect(), main: false };
+    let works = |id: WorksId| chart.model().works[id.0].part == part;
+    let marks = marks(chart, |promised| matches!(promised, Promised::Works(id) if works(id)));
+    [bands].into_iter().chain(marks).collect()
 }
 
 fn screen(chart: &Chart, sources: &PictureSources, id: ScreenId) -> Vec<ChartLane> {
@@ -256,11 +259,15 @@ fn screen(chart: &Chart, sources: &PictureSources, id: ScreenId) -> Vec<ChartLan
     }
     let label = LaneLabel { name, title: "shows".into() };
     lanes.push(ChartLane::Bands { label, bands: display.collect(), main: true });
-    let marks: Vec<Mark> = chart.promises.iter().filter(|p| p.screen == id).map(|p| mark(model, p)).collect();
-    if !marks.is_empty() {
-        lanes.push(ChartLane::Marks(marks));
-    }
+    lanes.extend(marks(chart, |promised| matches!(promised, Promised::Shows(screen, _) if screen == id)));
     lanes
+}
+
+/// A lane of the promises about one screen or part; `None` without any.
+fn marks(chart: &Chart, is_about: impl Fn(Promised) -> bool) -> Option<ChartLane> {
+    let about = chart.promises.iter().filter(|promise| is_about(promise.promised));
+    let marks: Vec<Mark> = about.map(|promise| mark(chart.model(), promise)).collect();
+    (!marks.is_empty()).then_some(ChartLane::Marks(marks))
 }
 
 /// Neighbours that say the same become one.
@@ -289,7 +296,10 @@ fn look(display: &Displayed, sources: &PictureSources) -> (BandLook, String) {
 }
 
 fn mark(model: &Model, promise: &replay::Promise) -> Mark {
-    let shown = shown_words(model, promise.shown);
+    let shown = match promise.promised {
+        Promised::Shows(_, shown) => shown_words(model, shown),
+        works @ Promised::Works(_) => promised_words(model, works),
+    };
     let (at, text) = match &promise.kind {
         PromiseKind::Within { limit, there } => {
             let limit = limit.seconds();

@@ -10,7 +10,7 @@ use crate::setting::{Pick, Setting, Timing};
 use crate::time::Time;
 use circuit::{ActorId, Corner, Positions, State, position};
 use explore::{About, Move};
-use model::{InputId, ScreenId, Shown};
+use model::{InputId, ScreenId, Shown, WorksPromise};
 use states::Solved;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -145,6 +145,13 @@ impl<'r> Asker<'r> {
         let subject = Rc::new(self.subject(of_screen(self.solved, &self.feeds, screen), &about));
         self.screens.insert(screen, subject.clone());
         subject
+    }
+
+    /// What decides whether a part works and should, and the states that differ in that.
+    pub fn works(&mut self, promise: &WorksPromise) -> Subject {
+        let about = self.solved.about_works(promise);
+        let concern = self.feeds.concern(&about);
+        self.subject(concern, &about)
     }
 
     /// What decides the positions of some actors, and the states that differ in that.

@@ -126,6 +126,6 @@ fn blinks(asker: &Asker, screen: ScreenId, machine: &Machine) -> Option<(Shown, 
     let shown = asker.solved.model.screens[screen.0].views[view].show;
     let lane = &record.screens[screen.0];
     let there = lane.points.iter().find(|(_, display)| display.agrees(shown)).map(|(at, _)| *at)?;
-    let blinks = gaps(lane, shown, there, record.to);
+    let blinks = gaps(lane, there, record.to, |display| display.agrees(shown));
     (!blinks.is_empty() && record.refused.is_empty()).then_some((shown, blinks))
 }

@@ -14,6 +14,7 @@ mod steady;
 mod wear;
 mod within;
 mod words;
+mod works;
 
 pub use asker::MOST_STARTS;
 pub use bounce::Bounce;
@@ -28,6 +29,7 @@ pub use steady::{Blink, Cure, Steady};
 pub use wear::Wear;
 pub use within::{Arrival, Linger, Within};
 pub use words::{picture_words, screen_words};
+pub use works::{WorksGap, WorksInTime};
 
 use asker::Asker;
 use model::ScreenId;
@@ -58,6 +60,8 @@ pub struct Standing {
     pub wear: Vec<Wear>,
     /// Does a screen keep the last frame of a picture that has gone?
     pub frozen: Vec<Frozen>,
+    /// Does each part that must work within a time, or steadily, do so?
+    pub works: Vec<WorksInTime>,
     /// Screens with more states than were tried, and how many they have.
     pub left_out: Vec<(ScreenId, usize)>,
 }
@@ -89,6 +93,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let wear = wear::ask(&mut asker);
     let crank = engine_start::ask(&mut asker);
     let frozen = frozen::ask(&mut asker);
+    let works = works::ask(&mut asker);
     let left_out = asker.left_out();
-    Standing { steady, within, held_over, rear, crank, races, gaps, bounces, hazards, wear, frozen, left_out }
+    Standing { steady, within, held_over, rear, crank, races, gaps, bounces, hazards, wear, frozen, works, left_out }
 }

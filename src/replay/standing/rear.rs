@@ -4,7 +4,7 @@
 use super::asker::{Asker, Case};
 use super::within::{Arrival, Late, Linger, MovesIntoViews, linger, state_after};
 use crate::machine::{Deed, Till};
-use crate::promise::first_shown;
+use crate::promise::first;
 use crate::setting::Setting;
 use crate::time::Time;
 use catalogue::part_form::Meaning;
@@ -96,7 +96,7 @@ fn rear(asker: &mut Asker, into: &mut MovesIntoViews, screen: ScreenId, view: us
         };
         asker.play_all(false, &make, &mut |_, case, machine| {
             let record = &machine.record;
-            let took = first_shown(&record.screens[screen.0], shown, AFTER_START, record.to);
+            let took = first(&record.screens[screen.0], AFTER_START, record.to, |display| display.agrees(shown));
             let took = took.map(|at| at - AFTER_START);
             Late::keep(&mut after_start, took, || late(took, case, AFTER_START));
         });

@@ -154,7 +154,7 @@ impl<'s> Search<'s> {
             return None;
         }
         let spans = record.wanted[self.screen.0].spans(record.to).filter(|(_, _, wanted)| **wanted == Some(self.view));
-        Some(spans.flat_map(|(from, to, _)| gaps(display, self.shown, from, to)).collect())
+        Some(spans.flat_map(|(from, to, _)| gaps(display, from, to, |display| display.agrees(self.shown))).collect())
     }
 
     /// Looks for a time of the timers that took part with which the view is steady, and tries it everywhere.

@@ -4,7 +4,7 @@ use super::asker::{Asker, Case, Put, Start};
 use crate::Row;
 use crate::display::Displayed;
 use crate::machine::{Machine, Till};
-use crate::promise::first_shown;
+use crate::promise::first;
 use crate::setting::Setting;
 use crate::time::Time;
 use crate::timeline::{Lane, Stage};
@@ -243,7 +243,7 @@ pub(super) fn took(
 ) -> Option<(Time, Option<Time>)> {
     let record = &machine.record;
     let (from, to, _) = record.wanted[screen.0].spans(record.to).find(|(_, _, wanted)| **wanted == Some(view))?;
-    let took = first_shown(&record.screens[screen.0], shown, from, to).map(|at| at - from);
+    let took = first(&record.screens[screen.0], from, to, |display| display.agrees(shown)).map(|at| at - from);
     (took.is_some() || to - from >= limit).then_some((from, took))
 }
 
@@ -256,10 +256,17 @@ pub(super) fn was_up(asker: &Asker, machine: &Machine, screen: ScreenId) -> bool
 /// The state after a move. If the intent depends on the harness's memory, the move is played at the
 /// nominal setting; otherwise the actors keep their positions.
 pub(super) fn state_after(asker: &mut Asker, screen: ScreenId, start: &Start, moved: Put) -> Option<State> {
+    let views = &asker.solved.model.screens[screen.0].views;
+    let remembers = views.iter().any(|view| view.when.names_signals());
+    moved_state(asker, remembers, start, moved)
+}
+
+/// The state after a move. Where it depends on the harness's memory, the move is played at the nominal setting; otherwise
+/// the actors keep their positions.
+pub(super) fn moved_state(asker: &mut Asker, remembers: bool, start: &Start, moved: Put) -> Option<State> {
     let assembly = &asker.solved.assembly;
     let positions = start.positions.moved(&assembly.circuit, assembly.input(moved.0), position(moved.1))?;
-    let views = &asker.solved.model.screens[screen.0].views;
-    if !views.iter().any(|view| view.when.names_signals()) {
+    if !remembers {
         return Some(State { positions, memory: start.state.memory.clone() });
     }
     let mut machine = asker.lead_in(&Setting::default(), &start.way);

@@ -2,9 +2,9 @@
 
 use super::{
     Arrival, Bounce, Cure, EngineStart, Frozen, Gap, Hazards, MOST_STARTS, Race, RaceEffect, Rear, Standing, Steady,
-    Wear, Within,
+    Wear, Within, WorksInTime,
 };
-use crate::Time;
+use crate::{Promised, Time, promised_words};
 use model::{Model, ScreenId, Shown};
 use states::shown_words;
 
@@ -240,6 +240,22 @@ impl Wear {
     }
 }
 
+impl WorksInTime {
+    /// How late it comes on, and whether it is steady.
+    pub fn words(&self, model: &Model) -> Vec<String> {
+        let it = promised_words(model, Promised::Works(self.id));
+        let within = self.within.as_ref().map(|(limit, worst)| match worst {
+            None => format!("{it} within {}: no single input change asks for it", limit.seconds()),
+            Some(late) => format!("{it} {}, limit {}: {}", late.took_words(), limit.seconds(), late.words()),
+        });
+        let steady = model.works[self.id.0].steady.then(|| match &self.gap {
+            None => format!("{it} is steady"),
+            Some(gap) => format!("{it} stops for up to {} in state {}, at {}", gap.longest, gap.state, gap.setting),
+        });
+        within.into_iter().chain(steady).collect()
+    }
+}
+
 impl Standing {
     /// Every answer, with a word for its question.
     pub fn lines(&self, model: &Model) -> Vec<(&'static str, String)> {
@@ -265,6 +281,7 @@ impl Standing {
         all.extend(self.hazards.iter().map(|a| ("hazards", a.words(model))));
         all.extend(self.wear.iter().map(|a| ("wear", a.words(model))));
         all.extend(self.frozen.iter().map(|a| ("last frame", a.words(model))));
+        all.extend(self.works.iter().flat_map(|a| a.words(model)).map(|words| ("works", words)));
         for (screen, states) in &self.left_out {
             let name = screen_words(model, *screen);
             all.push(("left out", format!("{name} has {states} states; only the {MOST_STARTS} simplest were checked")));

@@ -21,10 +21,11 @@ mod trigger_undecided;
 mod two_sources;
 mod view_differs;
 mod view_unreached;
-pub(super) mod works_differs;
+mod works_differs;
 mod works_unreached;
 
 use crate::Rule;
+pub(super) use works_differs::works_words;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

@@ -1,7 +1,10 @@
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::Meaning;
-use facts::Facts;
-use model::{Family, Input, Model};
+use facts::{Facts, StandardPin};
+use model::{Family, Input, Model, PartId};
+use spec::InputKind;
+use states::listed;
+use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
     name: "spec/meaning-missing",
@@ -14,7 +17,12 @@ pub const RULE: Rule = Rule {
 const REVERSE: [&str; 5] = ["reverse", "reversing", "backing", "back-up", "backup"];
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    let model = facts.model;
+    let mut all = of_reverse(facts.model);
+    all.extend(of_sockets(facts));
+    all
+}
+
+fn of_reverse(model: &Model) -> Vec<Finding> {
     let stated = model.inputs.iter().any(|input| input.means == Some(Meaning::ReverseGear));
     if stated || !shows_cameras(model) {
         return Vec::new();
@@ -39,4 +47,41 @@ fn finding(input: &Input) -> Finding {
         Meaning::ReverseGear,
         input.name
     ))
+}
+
+/// Sockets with pins of a standard purpose that no input has, where an input without a meaning may have it.
+fn of_sockets(facts: &Facts) -> Vec<Finding> {
+    let model = facts.model;
+    let may_mean = |input: &Input| {
+        let of_lamps = [InputKind::LampFeed, InputKind::FlasherFeed, InputKind::PulsedFeed];
+        input.means.is_none() && input.kind.is_some_and(|kind| of_lamps.contains(&kind))
+    };
+    if !model.inputs.iter().any(may_mean) {
+        return Vec::new();
+    }
+    let mut by_part: BTreeMap<PartId, Vec<&StandardPin>> = BTreeMap::new();
+    for standard in facts.standard_pins().iter().filter(|standard| standard.inputs.is_empty()) {
+        by_part.entry(model.pin(standard.pin).part).or_default().push(standard);
+    }
+    by_part.into_iter().map(|(part, pins)| of_socket(model, part, &pins)).collect()
+}
+
+fn of_socket(model: &Model, part: PartId, pins: &[&StandardPin]) -> Finding {
+    let words = |standard: &&StandardPin| {
+        let pin = model.pin(standard.pin);
+        format!("{} ({})", pin.name, pin.title)
+    };
+    let pins_words: Vec<String> = pins.iter().map(words).collect();
+    let mut meanings: Vec<String> = pins.iter().map(|standard| format!("`means: {}`", standard.means)).collect();
+    meanings.sort();
+    meanings.dedup();
+    let part = model.part(part);
+    let (noun, verb) = if pins.len() == 1 { ("pin", "isn't") } else { ("pins", "aren't") };
+    let message = format!(
+        "{noun} {} of {} {verb} checked: no input has the meaning",
+        listed(&pins_words).unwrap_or_default(),
+        part.name
+    );
+    let hint = format!("add {} to the input that is meant", listed(&meanings).unwrap_or_default());
+    RULE.finding(part.place, message).about(part.name.as_str()).label("its pins have a standard purpose").hint(hint)
 }

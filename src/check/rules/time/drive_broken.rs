@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use model::Drive;
-use replay::{Promise, PromiseKind, Time, Timeline, Verdict, around, promise_words};
+use model::{Drive, ScreenId};
+use replay::{Promise, PromiseKind, Promised, Time, Timeline, Verdict, around, promise_words};
 
 pub const RULE: Rule = Rule {
     name: "time/drive-broken",
@@ -63,12 +63,21 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
 /// Whether a timing check that needs no drive reports the same.
 fn is_reported(facts: &Facts, promise: &Promise) -> bool {
     let standing = &facts.standing();
-    let same = |screen, view: usize| {
-        screen == promise.screen && facts.model.screens[promise.screen.0].views[view].place == promise.place
+    let (screen, works) = match promise.promised {
+        Promised::Shows(screen, _) => (Some(screen), None),
+        Promised::Works(id) => (None, standing.works.iter().find(|works| works.id == id)),
     };
+    let same =
+        |of: ScreenId, view: usize| screen == Some(of) && facts.model.screens[of.0].views[view].place == promise.place;
     match promise.kind {
-        PromiseKind::Within { .. } => standing.within.iter().any(|w| same(w.screen, w.view) && !w.holds()),
-        PromiseKind::Steady { .. } => standing.steady.iter().any(|s| same(s.screen, s.view) && s.blink.is_some()),
+        PromiseKind::Within { .. } => {
+            works.is_some_and(|works| works.late().is_some())
+                || standing.within.iter().any(|w| same(w.screen, w.view) && !w.holds())
+        }
+        PromiseKind::Steady { .. } => {
+            works.is_some_and(|works| works.gap.is_some())
+                || standing.steady.iter().any(|s| same(s.screen, s.view) && s.blink.is_some())
+        }
         PromiseKind::Expect { .. } => false,
     }
 }

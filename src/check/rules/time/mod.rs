@@ -16,6 +16,8 @@ mod rear_lingers;
 mod relay_race;
 mod relay_wear;
 mod states_left_out;
+mod works_blinks;
+mod works_late;
 
 use crate::Rule;
 
@@ -26,6 +28,8 @@ pub const RULES: &[Rule] = &[
     late::RULE,
     late_start::RULE,
     held_over::RULE,
+    works_late::RULE,
+    works_blinks::RULE,
     drive_broken::RULE,
     hazards::RULE,
     relay_race::RULE,
