@@ -44,6 +44,7 @@ pub(super) const RANGES: &[Allowed] = &[
     allowed("InputForm", "duty", "1 %", "99 %"),
     allowed("ScreenForm", "switch-over", "0 s", "1 min"),
     allowed("ViewForm", "within", "1 ms", "1 h"),
+    allowed("WorksForm", "within", "1 ms", "1 h"),
     allowed("FlashForm", "rate", "1 /min", "1000 /min"),
     allowed("FlashForm", "duty", "1 %", "99 %"),
     allowed("StepForm", "at", "0 s", "24 h"),

@@ -4,12 +4,18 @@
 use super::Explored;
 use super::connectivity::Connectivity;
 use super::on_when_asked::{Asked, OnWhenAsked, compare};
+use circuit::{Change, NEGATIVE, Solution, Variant};
 use explore::About;
 use model::{InputId, Meaning, Model, PinId};
+use quantity::Ohms;
 use states::Solved;
 
 /// A pin counts as live from this share of the nominal voltage (common practice, no source).
 const LIVE_FROM_SHARE: f64 = 0.5;
+
+/// It must hold that with this resistance to ground, a small test lamp of 10 mA at 10 V; leakage through an output that is
+/// off doesn't (common practice, no source).
+const TEST_LAMP: Ohms = Ohms::new(1000.0);
 
 /// A pin with a standard purpose and a wire.
 #[derive(Debug)]
@@ -55,10 +61,25 @@ fn asked<'a>(solved: &'a Solved, pin: PinId, inputs: &'a [InputId]) -> Asked<'a>
     about.inputs.extend(inputs.iter().map(|input| assembly.input(*input)));
     solved.about_pins([pin], &mut about);
     let live_from = solved.model.job.nominal * LIVE_FROM_SHARE;
-    let is_live = move |solution: &circuit::Solution| assembly.volts(solution, pin) >= live_from;
-    let is_asked = move |solution: &circuit::Solution| {
+    let has_voltage = move |solution: &Solution| assembly.volts(solution, pin) >= live_from;
+    let is_live = move |solution: &Solution| {
+        let lit = || with_test_lamp(solved, solution, pin).is_none_or(|lit| has_voltage(&lit));
+        has_voltage(solution) && lit()
+    };
+    let is_asked = move |solution: &Solution| {
         let away = |input: &InputId| solution.state.positions.of(assembly.input(*input)) != 0;
         if inputs.is_empty() { is_live(solution) } else { inputs.iter().any(away) }
     };
-    Asked { about, wanted: Box::new(is_asked), is_on: Box::new(move |solution| (is_live(solution), is_live(solution))) }
+    let is_on = move |solution: &Solution| {
+        let is_live = is_live(solution);
+        (is_live, is_live)
+    };
+    Asked { about, wanted: Box::new(is_asked), is_on: Box::new(is_on) }
+}
+
+/// The same state with a test lamp from the pin to the battery's negative; `None` if it does not settle.
+fn with_test_lamp(solved: &Solved, solution: &Solution, pin: PinId) -> Option<Solution> {
+    let node = solved.assembly.pin(pin)?;
+    let lamp = Variant::NONE.and(Change::Between(node, NEGATIVE, TEST_LAMP));
+    solved.solvers().settle_variant(solution.corner, &solution.state, &lamp).settled()
 }

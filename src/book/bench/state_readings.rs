@@ -138,7 +138,10 @@ impl<'m> BenchReadings<'m> {
                 vec![step(format!("Trigger of {of}"), *pin, *ground, pass)]
             }
             SignalKind::Working { feed, ground, .. } => {
-                vec![step(format!("Supply of {of}"), *feed, *ground, band(*feed, *ground))]
+                let is_promised = model.works.iter().any(|promise| promise.part == signal.part);
+                let works = if is_promised && reading == Reading::On { ", and it works" } else { "" };
+                let pass = format!("{}{works}", band(*feed, *ground));
+                vec![step(format!("Supply of {of}"), *feed, *ground, pass)]
             }
             SignalKind::Relay { coils, latching } => {
                 let across = |coil: &Coil| between(&there.solution, coil.feed, coil.ground).abs();

@@ -11,7 +11,7 @@ const MOST_STATES: usize = 40;
 
 /// The states to test: all inputs at rest; one for each view of each screen; those with conflicting requests (all turn
 /// signals together, each pair of triggers of a screen, each pair of lines of its intent); one for each relay that is in;
-/// and one for each input that none of these moves.
+/// one for each part that should work; and one for each input that none of these moves.
 pub(super) fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t StateRow> {
     let model = solved.model;
     let mut rows: Vec<&StateRow> = table.rows.first().into_iter().collect();
@@ -57,6 +57,12 @@ pub(super) fn tried<'t>(solved: &Solved, table: &'t StateTable) -> Vec<&'t State
         let is_relay = matches!(model.signals[relay.0].kind, SignalKind::Relay { .. });
         if is_relay && !rows.iter().any(moved) {
             rows.extend(table.rows.iter().find(moved));
+        }
+    }
+    for promise in &model.works {
+        let asked = |row: &&StateRow| !row.passing && solved.assembly.holds(&row.solution, &promise.when);
+        if !rows.iter().any(asked) {
+            rows.extend(table.rows.iter().find(asked));
         }
     }
     // What no line of the intent names is tried anyway: the brake that only feeds a trailer.

@@ -1,6 +1,7 @@
-//! What the harness is for, as the spec says it: the inputs, and what each screen should show when.
+//! What the harness is for, as the spec says it: the inputs, what each screen should show when, and when parts should
+//! work.
 
-use model::{Input, Model, Screen};
+use model::{Input, Model, Screen, WorksPromise};
 use quantity::{Amps, Seconds};
 use serde::Serialize;
 use spec::InputKind;
@@ -13,6 +14,25 @@ pub struct Purpose {
     pub inputs: Vec<InputLine>,
     /// What the screens should show.
     pub screens: Vec<ScreenLines>,
+    /// When parts should work.
+    pub works: Vec<WorksLine>,
+}
+
+/// When a part should work.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WorksLine {
+    /// The part, with the load where it has several.
+    pub part: String,
+    /// In words.
+    pub title: String,
+    /// Where it is.
+    pub place: String,
+    /// The condition, as the spec says it.
+    pub when: String,
+    /// How soon.
+    pub within: Option<Seconds>,
+    /// Without a gap.
+    pub steady: bool,
 }
 
 /// One input.
@@ -73,6 +93,20 @@ pub fn purpose(model: &Model) -> Purpose {
     Purpose {
         inputs: model.inputs.iter().map(|input| input_line(model, input)).collect(),
         screens: model.screens.iter().map(|screen| screen_lines(model, screen)).collect(),
+        works: model.works.iter().map(|promise| works_line(model, promise)).collect(),
+    }
+}
+
+fn works_line(model: &Model, promise: &WorksPromise) -> WorksLine {
+    let part = model.part(promise.part);
+    let load = promise.load.as_ref().map(|load| format!(".{load}")).unwrap_or_default();
+    WorksLine {
+        part: format!("{}{load}", part.name),
+        title: part.title.clone(),
+        place: model.place_name(part.at).to_string(),
+        when: promise.text.clone(),
+        within: promise.within,
+        steady: promise.steady,
     }
 }
 

@@ -67,11 +67,18 @@ pub fn more_states(proof: &Shows) -> String {
 }
 
 fn never_works(facts: &Facts, promise: &WorksPromise) -> bool {
-    facts.never_works().iter().any(|never| match &facts.model.element(never.element).kind {
-        ElementKind::Load(load) => promise.loads.contains(&load.working),
-        ElementKind::Converter { working, .. } => promise.loads.contains(working),
+    let is_open = |load: &SignalId| match facts.model.signals[load.0].kind {
+        SignalKind::Working { feed, ground, .. } => {
+            [feed, ground].iter().any(|pin| !facts.connectivity().is_joined(*pin))
+        }
         _ => false,
-    })
+    };
+    promise.loads.iter().any(is_open)
+        || facts.never_works().iter().any(|never| match &facts.model.element(never.element).kind {
+            ElementKind::Load(load) => promise.loads.contains(&load.working),
+            ElementKind::Converter { working, .. } => promise.loads.contains(working),
+            _ => false,
+        })
 }
 
 fn finding(facts: &Facts, promise: &WorksPromise, message: String) -> Finding {
