@@ -6,14 +6,17 @@ use circuit::{Circuit, Solution};
 use explore::About;
 use std::collections::BTreeMap;
 
+/// A question to a solved state.
+type Question<'a, T> = Box<dyn Fn(&Solution) -> T + 'a>;
+
 /// A thing that should be on while something holds.
 pub(super) struct Asked<'a> {
     /// What decides whether it is on, and whether it should be.
     pub about: About,
     /// Whether it should be on.
-    pub wanted: Box<dyn Fn(&Solution) -> bool + 'a>,
+    pub wanted: Question<'a, bool>,
     /// Whether all of it is on, and whether any of it is.
-    pub is_on: Box<dyn Fn(&Solution) -> (bool, bool) + 'a>,
+    pub is_on: Question<'a, (bool, bool)>,
 }
 
 /// How a thing compares with what is asked of it.
