@@ -2,7 +2,7 @@
 
 use super::walk::{Hop, Links, Stand, Towards, walk};
 use graph::{Link, SignalGraph};
-use model::{ElementId, ElementKind, Model, PartKind, PinId, VehicleFeed, WireId};
+use model::{ElementId, ElementKind, Family, Model, PartKind, PinId, VehicleFeed, WireId};
 use states::Wiring;
 use std::sync::OnceLock;
 
@@ -54,6 +54,12 @@ impl<'m> Connectivity<'m> {
     pub fn mates(&self, pin: PinId) -> Vec<PinId> {
         let joints = self.model().joints.iter().filter(|joint| joint.pins.contains(&pin));
         joints.map(|joint| joint.pins[usize::from(joint.pins[0] == pin)]).collect()
+    }
+
+    /// Whether a pin is in a trailer socket without its plug: what it feeds then is not in the spec.
+    pub fn is_open_socket(&self, pin: PinId) -> bool {
+        let model = self.model();
+        model.part(model.pin(pin).part).form.family == Family::TrailerSocket && self.mates(pin).is_empty()
     }
 
     /// The vehicle's wire that a tap is on.

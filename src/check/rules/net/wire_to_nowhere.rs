@@ -1,6 +1,6 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use model::{Domain, Family, PartKind, PinId, PinRole, WireId};
+use model::{Domain, PartKind, PinId, PinRole, WireId};
 
 pub const RULE: Rule = Rule {
     name: "net/wire-to-nowhere",
@@ -34,11 +34,10 @@ fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>)
     seen.push(pin);
     let this = facts.model.pin(pin);
     let part = facts.model.part(this.part);
-    let mates = facts.connectivity().mates(pin);
     let used = match part.kind {
         PartKind::Supply | PartKind::Feed | PartKind::Ground => true,
         // A trailer socket without its plug is where the harness ends on purpose.
-        _ if part.form.family == Family::TrailerSocket && mates.is_empty() => true,
+        _ if facts.connectivity().is_open_socket(pin) => true,
         PartKind::Splice | PartKind::Connector => false,
         PartKind::Device => {
             facts.connectivity().has_inside(pin)
@@ -49,5 +48,5 @@ fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>)
     if used || facts.connectivity().wires_on(pin).iter().any(|&other| Some(other) != by) {
         return true;
     }
-    mates.into_iter().any(|mate| !seen.contains(&mate) && goes_on(facts, mate, None, seen))
+    facts.connectivity().mates(pin).into_iter().any(|mate| !seen.contains(&mate) && goes_on(facts, mate, None, seen))
 }

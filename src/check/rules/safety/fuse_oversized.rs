@@ -1,7 +1,8 @@
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use facts::Facts;
-use model::{ElementId, ElementKind};
+use facts::walk::Towards;
+use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
 
 pub const RULE: Rule = Rule {
@@ -20,7 +21,7 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let ElementKind::Fuse { between, rating, .. } = element.kind else { return None };
     let part = facts.model.part(element.part);
     let peak = facts.worst().amps(*facts.solved.assembly.element(id).first()?)?;
-    if part.existing || peak.value > rating {
+    if part.existing || peak.value > rating || feeds_open_socket(facts, id, between) {
         return None;
     }
     let needs = Amps::new(peak.value.value() / facts.model.limits.fuse_load.value());
@@ -43,4 +44,13 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))),
         None => finding,
     })
+}
+
+/// Whether a fuse feeds a trailer socket without its plug: nobody can tell what it has to carry.
+fn feeds_open_socket(facts: &Facts, id: ElementId, between: [PinId; 2]) -> bool {
+    let connectivity = facts.connectivity();
+    let is_fed = |pin: &PinId| connectivity.has_supply(&connectivity.reached_beside(*pin, Towards::Supply, Some(id)));
+    let behind = between.into_iter().filter(|pin| !is_fed(pin));
+    let mut reached = behind.flat_map(|pin| connectivity.reached_beside(pin, Towards::Ground, Some(id)));
+    reached.any(|pin| connectivity.is_open_socket(pin))
 }
