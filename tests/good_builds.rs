@@ -41,7 +41,7 @@ fn ten_good_builds_have_no_false_alarm() {
 }
 
 #[test]
-#[cfg_attr(debug_assertions, ignore = "minutes without optimisation; tests/run.sh runs it in release")]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn two_hundred_good_builds_have_no_false_alarm() {
     let found = with_alarms(0..200);
     assert!(found.is_empty(), "{} of 200 builds:\n{}", found.len(), found.join("\n"));
