@@ -8,7 +8,7 @@ use files::Disk;
 use form::Texts;
 use job::Job;
 use jobs::{job_of, root, specs_in};
-use model::{Domain, ElementKind, Model, PartKind, PinId, PinRole, is_signal, is_terminal};
+use model::{Domain, ElementKind, Family, Model, PartId, PartKind, PinId, PinRole, is_signal, is_terminal};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -140,4 +140,43 @@ fn a_feed_on_the_output_of_a_converter() {
         converters.collect()
     };
     assert!(plant("net/outputs-joined", 4, pairs) > 0);
+}
+
+/// Rules and subjects of the errors.
+fn errors<'j>(job: &'j Job<'j>) -> BTreeSet<(&'static str, String)> {
+    let findings = job.report().unwrap().findings.iter();
+    let errors = findings.filter(|finding| finding.severity == Severity::Error);
+    errors.map(|finding| (finding.rule, finding.about.clone())).collect()
+}
+
+/// The ground wire of every camera and screen with a coaxial cable left out in turn: the shield is its ground, and that
+/// is the one error.
+#[test]
+fn a_camera_or_a_screen_without_its_ground_wire() {
+    let mut left_out = 0;
+    for path in specs() {
+        let model = job_of(&path).into_model().unwrap();
+        let text = std::fs::read_to_string(&path).unwrap();
+        let shows = |part: PartId| matches!(model.part(part).form.family, Family::Camera | Family::Screen);
+        let is_its_ground = |pin: &PinId| {
+            let this = model.pin(*pin);
+            this.role == PinRole::Return && shows(this.part) && model.wires_on(*pin).count() == 1
+        };
+        let has_shield = |part: PartId| {
+            model.part(part).pins.iter().any(|pin| model.wires_on(*pin).any(|wire| model::has_shield(&model, wire)))
+        };
+        for pin in model.pin_ids().filter(is_its_ground).filter(|pin| has_shield(model.pin(*pin).part)) {
+            let wire = model.wires_on(pin).next().unwrap();
+            let begin = format!("{{id: {},", model.wire(wire).id);
+            let is_gone = |line: &&str| line.trim_start().trim_start_matches("- ").starts_with(&begin);
+            let lines = text.lines().filter(|line| !is_gone(line));
+            let text: String = lines.map(|line| format!("{line}\n")).collect();
+            let texts = Beside { path: &path, text: &text };
+            let Ok(job) = Job::read(&texts, &path) else { continue };
+            let name = model.part(model.pin(pin).part).name.to_string();
+            assert_eq!(errors(&job), BTreeSet::from([("net/ground-missing", name)]), "{}", path.display());
+            left_out += 1;
+        }
+    }
+    assert!(left_out > 7, "{left_out}");
 }

@@ -79,7 +79,7 @@ pub struct CurrentPath {
 #[derive(Debug, Clone)]
 pub struct Tracer {
     via: Vec<Option<Via>>,
-    pins: Vec<Option<PinId>>,
+    spots: Vec<Spot>,
     beside: Vec<Vec<BranchId>>,
 }
 
@@ -98,15 +98,26 @@ impl Tracer {
                 via[branch.index()] = Some(Via::Joint(joint));
             }
         }
+        for id in model.wire_ids() {
+            if let Some(branch) = assembly.shield(id) {
+                via[branch.index()] = Some(Via::Shield(id));
+            }
+        }
+        for branch in assembly.shield_contacts() {
+            via[branch.index()] = Some(Via::ShieldContacts);
+        }
         for id in (0..model.elements.len()).map(ElementId) {
             for branch in assembly.element(id) {
                 via[branch.index()] = Some(Via::Element(id));
             }
         }
-        let mut pins = vec![None; circuit.nodes.len()];
+        let mut spots = vec![Spot::Negative; circuit.nodes.len()];
+        for (node, pin) in assembly.shield_spots() {
+            spots[node.index()] = Spot::ShieldAt(*pin);
+        }
         for pin in model.pin_ids() {
             if let Some(node) = assembly.pin(pin) {
-                pins[node.index()] = Some(pin);
+                spots[node.index()] = Spot::Pin(pin);
             }
         }
         let mut beside = vec![Vec::new(); circuit.nodes.len()];
@@ -115,7 +126,7 @@ impl Tracer {
             beside[branch.from.index()].push(id);
             beside[branch.to.index()].push(id);
         }
-        Tracer { via, pins, beside }
+        Tracer { via, spots, beside }
     }
 
     /// The wire, contact or element that a branch is in the harness.
@@ -146,11 +157,11 @@ impl Tracer {
     /// Follows the current with its direction (`sense` 1) or against it (−1), to the battery's negative.
     fn walk(&self, assembly: &Assembly, solution: &Solution, from: NodeId, sense: f64) -> Vec<PathStep> {
         let mut steps = Vec::new();
-        let mut seen = vec![false; self.pins.len()];
+        let mut seen = vec![false; self.spots.len()];
         let mut at = from;
         while at != NEGATIVE && !std::mem::replace(&mut seen[at.index()], true) {
             let Some((via, amps, next, source)) = self.greatest(assembly, solution, at, sense) else { break };
-            let to = Spot::from(self.pins[next.index()]);
+            let to = self.spots[next.index()];
             steps.push(PathStep { via, to, volts: solution.volts(next), amps: Amps::new(amps) });
             if source {
                 break;

@@ -42,7 +42,8 @@ impl<'f> Branches<'f> {
         let id = match step.via {
             Via::Wire(id) => return assembly.wire(id),
             Via::Joint(joint) => return assembly.joint(joint),
-            Via::Shield(_) | Via::ShieldContacts => return None,
+            Via::Shield(id) => return assembly.shield(id),
+            Via::ShieldContacts => return None,
             Via::Element(id) => id,
         };
         let node = |spot: Spot| match spot {

@@ -1,6 +1,6 @@
 //! Limits that facts are measured against, each with its source: `figures.csv`.
 
-use quantity::{Amps, Ohms, Quantity, Share};
+use quantity::{Amps, Quantity, Share};
 use std::str::FromStr;
 use std::sync::LazyLock;
 
@@ -80,11 +80,6 @@ pub fn fed_current_share() -> Share {
     FIGURES.quantity("fed-current-share")
 }
 
-/// Resistance of the shield of a coaxial cable, per metre at 20 °C.
-pub fn shield_per_metre() -> Ohms {
-    FIGURES.quantity("shield-per-metre")
-}
-
 /// What the shield of a coaxial cable and the shells of its plugs may carry.
 pub fn shield_carries() -> Amps {
     FIGURES.quantity("shield-carries")
@@ -97,7 +92,8 @@ mod tests {
     #[test]
     fn every_figure_is_there_with_a_source() {
         assert!(FIGURES.are_sourced());
-        assert_eq!((shield_per_metre().to_string(), shield_carries().to_string()), ("40 mΩ".into(), "2 A".into()));
+        let shield: quantity::Ohms = FIGURES.quantity("shield-per-metre");
+        assert_eq!((shield, shield_carries().to_string()), (model::conductor::SHIELD_PER_METRE, "2 A".into()));
         assert_eq!(
             [glows_share(), lamp_notices_share(), fed_voltage_share(), fed_current_share()].map(|s| s.to_string()),
             ["10 %", "1 %", "25 %", "5 %"]

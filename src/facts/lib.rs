@@ -73,11 +73,11 @@ pub use unsettled::Unsettled;
 pub use wire_drop::WireDrop;
 pub use worst::WorstValues;
 
-use circuit::{Solution, State};
+use circuit::{CurrentPath, Solution, State};
 use every_state::EveryState;
 use explore::{Interrupted, Watch, unwatched};
 use graph::Nets;
-use model::{ElementId, Load, Model, PinId};
+use model::{ElementId, Load, Model, PartId, PinId, WireId};
 use quantity::Amps;
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
@@ -206,6 +206,21 @@ impl<'m> Facts<'m> {
     pub fn port_current(&self, pin: PinId) -> Option<Peak<Amps>> {
         let branch = *self.solved.assembly.element(mixed::port(self.model, pin)?).first()?;
         self.worst().amps(branch).cloned()
+    }
+
+    /// The cable whose shield is the only ground of a part, and the highest current through that shield.
+    pub fn ground_by_shield(&self, part: PartId) -> Option<(WireId, &Peak<Amps>)> {
+        let pins = self.model.part(part).pins.iter();
+        let wires = pins.flat_map(|pin| self.connectivity().wires_on(*pin));
+        let carried = wires.filter_map(|wire| Some((*wire, self.worst().amps(self.solved.assembly.shield(*wire)?)?)));
+        let most = carried.max_by(|a, b| a.1.value.value().total_cmp(&b.1.value.value()))?;
+        (most.1.value > self.model.limits.sneak_current).then_some(most)
+    }
+
+    /// The path of the current over the shield of a cable in a solved state.
+    pub fn over_shield(&self, solution: &Solution, wire: WireId) -> CurrentPath {
+        let shields = lost_grounds::Shields::new(self.solved);
+        shields.map_or_else(CurrentPath::default, |shields| shields.path_of(self.paths(), solution, wire))
     }
 
     /// Outputs that are joined.

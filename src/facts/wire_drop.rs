@@ -27,7 +27,8 @@ impl WireDrop {
             let (branch, wire) = match step.via {
                 Via::Wire(id) => (assembly.wire(id), Some(id)),
                 Via::Joint(joint) => (assembly.joint(joint), None),
-                Via::Element(_) | Via::Shield(_) | Via::ShieldContacts => continue,
+                Via::Shield(id) => (assembly.shield(id), Some(id)),
+                Via::Element(_) | Via::ShieldContacts => continue,
             };
             // A drop means nothing if nothing limits the current.
             if step.amps > MOST_AMPS {

@@ -22,6 +22,10 @@ pub const COPPER_OHM_MM2_PER_KM: f64 = 17.241;
 /// Temperature coefficient of copper's resistance at 20 °C, per kelvin (IEC 60028).
 pub const COPPER_PER_KELVIN: f64 = 0.00393;
 
+/// Resistance of the shield of a coaxial cable, per metre at 20 °C: that of the braid of a 75 Ω video cable 3 mm thick,
+/// about 0.45 mm² of copper (typical, no source).
+pub const SHIELD_PER_METRE: Ohms = Ohms::new(0.04);
+
 /// One circular mil, the area of a circle 0.001 in wide, in mm².
 const MM2_PER_CIRCULAR_MIL: f64 = std::f64::consts::FRAC_PI_4 * 0.0254 * 0.0254;
 

@@ -1,11 +1,11 @@
 //! The branches of each kind of element.
 
 use super::{Builder, CONVERTER_KEEPS_SHARE, USUAL_LEAST_SHARE};
-use crate::circuit::Law;
+use crate::circuit::{ActorRule, Law, Senses};
 use crate::ids::{BranchId, NEGATIVE, NodeId};
 use crate::logic::Logic;
 use catalogue::part_form::{Across, LoadKind};
-use model::{Coil, ElementId, ElementKind, Load, PinId, VehicleFeed};
+use model::{Coil, ElementId, ElementKind, Load, PinId, SignalId, VehicleFeed};
 use quantity::{Amps, Ohms, Share, Volts};
 
 /// Voltage up to which leakage grows in proportion (typical of a semiconductor output that is off).
@@ -16,6 +16,14 @@ const SUPPRESSOR_SHARE: f64 = 2.25;
 
 /// Knee and slope of a diode across a coil (typical of a 1 A silicon diode).
 const COIL_DIODE: (Volts, Ohms) = (Volts::new(0.7), Ohms::new(0.1));
+
+/// A converter's ground pin may be this far below the battery's negative; it has surely lost its ground at the second.
+/// A ground wire never lets it go below (typical).
+const GROUND_DRIFTS: [Volts; 2] = [Volts::new(-0.5), Volts::new(-1.0)];
+
+/// What a converter's electronics take while it is off, as a resistance: with its ground lost, its ground pin follows
+/// its input (typical, a microampere).
+const CONVERTER_OFF: Ohms = Ohms::new(10e6);
 
 /// A semiconductor that is off still conducts backwards: the diode that is part of every MOSFET (typical).
 fn body_diode() -> Law {
@@ -129,16 +137,27 @@ impl Builder<'_> {
                 tolerance,
                 working,
             } => {
-                let when = self.out.signals[working.0].clone();
+                let when = self.converts(&part, *ground, *working);
                 let law = Law::Regulated { volts: *volts, ohms: *resistance, limit: *limit };
                 let output = self.between(id, "output", [*ground, *output], law, when.clone());
                 self.tolerate(output, *tolerance);
                 let least = *least * CONVERTER_KEEPS_SHARE;
                 let law = Law::Drawn { output, efficiency: *efficiency, idle: *idle, least };
                 self.between(id, "input", [*input, *ground], law, when);
+                self.between(id, "electronics", [*input, *ground], conductor(CONVERTER_OFF), Logic::Always);
             }
             ElementKind::Passes { .. } | ElementKind::Source { .. } => {}
         }
+    }
+
+    /// When a converter works: it has its voltage, and its ground pin is not driven below the battery's negative. Its
+    /// output and its input share that pin: without a ground, the current of its loads finds no return.
+    fn converts(&mut self, part: &str, ground: PinId, working: SignalId) -> Logic {
+        let [on, off] = GROUND_DRIFTS;
+        let plus = self.node(ground);
+        let rule = ActorRule::Threshold { plus, minus: NEGATIVE, on, off, senses: Senses::Mean };
+        let grounded = self.out.circuit.actor(format!("{part} ground"), rule);
+        Logic::All(vec![self.out.signals[working.0].clone(), Logic::On(grounded)])
     }
 
     fn feed(&mut self, id: ElementId, part: String, feed: &VehicleFeed) {

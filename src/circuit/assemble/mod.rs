@@ -1,6 +1,7 @@
 //! From the harness to its circuit.
 
 mod elements;
+mod shields;
 
 use super::circuit::{ActorRule, Circuit, CircuitInput, Law, Senses};
 use super::ids::{ActorId, BranchId, InputId, NodeId, position};
@@ -29,10 +30,13 @@ pub struct Assembly {
     signals: Vec<Logic>,
     actors: Vec<Option<ActorId>>,
     coils: Vec<Option<ActorId>>,
+    shields: Vec<Option<BranchId>>,
+    shield_contacts: Vec<BranchId>,
+    shield_spots: Vec<(NodeId, PinId)>,
 }
 
 /// Builds the circuit of a harness: power, ground and trigger pins, what is inside parts between them, wires, mated
-/// contacts. Pictures, sound and data have no circuit, except where they meet a feed, a trigger or a ground.
+/// contacts, shields. Pictures, sound and data have no circuit, except where they meet a feed, a trigger or a ground.
 pub fn assemble(model: &Model) -> Assembly {
     let mut builder = Builder { model, out: Assembly::empty(model) };
     builder.inputs();
@@ -42,6 +46,7 @@ pub fn assemble(model: &Model) -> Assembly {
     for id in 0..model.elements.len() {
         builder.element(ElementId(id));
     }
+    builder.shields();
     builder.out
 }
 
@@ -58,6 +63,9 @@ impl Assembly {
             signals: vec![Logic::Never; model.signals.len()],
             actors: vec![None; model.signals.len()],
             coils: vec![None; model.elements.len()],
+            shields: vec![None; model.wires.len()],
+            shield_contacts: vec![],
+            shield_spots: vec![],
         }
     }
 
@@ -69,6 +77,21 @@ impl Assembly {
     /// The branch of a wire, counted from its first end to its second; `None` for pictures, sound and data.
     pub fn wire(&self, wire: WireId) -> Option<BranchId> {
         self.wires[wire.0]
+    }
+
+    /// The branch of a coaxial cable's shield, counted as its wire; `None` for other wires.
+    pub fn shield(&self, wire: WireId) -> Option<BranchId> {
+        self.shields[wire.0]
+    }
+
+    /// The branches where the shields of two cables meet in a connector.
+    pub fn shield_contacts(&self) -> &[BranchId] {
+        &self.shield_contacts
+    }
+
+    /// The nodes of shields that are no pin, each with a pin whose cable's shield it is.
+    pub fn shield_spots(&self) -> &[(NodeId, PinId)] {
+        &self.shield_spots
     }
 
     /// The branch of a mated contact, by its place in [`Model::joints`].

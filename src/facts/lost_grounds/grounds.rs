@@ -66,7 +66,11 @@ impl Search<'_> {
     fn is_dead_end(&self, wires: &Conductors, left: NodeId, broken: BranchId) -> bool {
         let assembly = &self.solved.assembly;
         let island = wires.joined(assembly, self.solved.exploration.first(), left, broken);
-        let others = assembly.circuit.branches.iter().enumerate().filter(|(i, _)| *i != broken.index());
+        // Shields are looked at where they carry most, not in every state.
+        let shields: BTreeSet<usize> =
+            self.solved.model.wire_ids().filter_map(|wire| assembly.shield(wire)).map(BranchId::index).collect();
+        let is_other = |i: usize| i != broken.index() && !shields.contains(&i);
+        let others = assembly.circuit.branches.iter().enumerate().filter(|(i, _)| is_other(*i));
         let met: BTreeSet<NodeId> = others
             .filter(|(_, branch)| island.contains(&branch.from) != island.contains(&branch.to))
             .map(|(_, branch)| if island.contains(&branch.from) { branch.to } else { branch.from })

@@ -34,9 +34,6 @@ pub enum LossEffect {
     Works(WireId),
 }
 
-/// Share of a shield's limit that the loss must add to count.
-const OF_THE_LOSS: f64 = 0.1;
-
 /// An effect in the simplest state that shows it.
 #[derive(Debug)]
 pub struct ShownEffect {
@@ -127,7 +124,7 @@ impl LostGrounds {
         let loss = |one: &Ground| if one.is_dead_end { Loss::default() } else { found.next().unwrap_or_default() };
         let losses: Vec<Loss> = grounds.iter().map(loss).collect();
         let mut all: Vec<(Ground, Loss)> = grounds.into_iter().zip(losses).collect();
-        let shields = Shields::new(solved.model, &solved.assembly);
+        let shields = Shields::new(solved);
         if let Some(shields) = &shields {
             all.iter_mut().for_each(|(ground, loss)| over_shields(search, shields, ground, &mut loss.effects));
         }
@@ -141,12 +138,13 @@ fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mu
     let most = figures::shield_carries();
     let Some(peak) = search.worst.amps(ground.branch) else { return };
     for moment in search.worst.amps_over(ground.branch, most).into_iter().chain([peak]).map(|peak| &peak.moment) {
-        let Some(lost) = shields.lost(ground.branch, moment) else { continue };
+        let Some(lost) = shields.lost(search.solved, ground.branch, moment) else { continue };
         let shown = |carried: &ShieldCurrent| {
             let (solution, shield) = (lost.solution.clone(), Some(*carried));
             ShownEffect { moment: moment.clone(), solution, amps: Amps::default(), shield }
         };
-        for carried in lost.carried.iter().filter(|one| one.amps > most && one.more > most * OF_THE_LOSS) {
+        // A shield that carries too much with every ground in place has a finding of its own.
+        for carried in lost.carried.iter().filter(|one| one.amps > most && one.before <= most) {
             effects.entry(LossEffect::Shield(carried.wire)).or_insert_with(|| shown(carried));
         }
         // A camera whose own wire is loose shows only on its cable; the loss of a whole point is worth knowing.

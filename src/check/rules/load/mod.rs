@@ -14,6 +14,7 @@ mod output_fed;
 mod output_overloaded;
 mod overvoltage;
 mod pin_overloaded;
+mod shield_loaded;
 mod short_clears;
 mod starved;
 mod supply_budget;
@@ -27,6 +28,7 @@ use crate::Rule;
 pub const RULES: &[Rule] = &[
     fuse_loaded::RULE,
     wire_ampacity::RULE,
+    shield_loaded::RULE,
     drop::RULE,
     starved::RULE,
     overvoltage::RULE,

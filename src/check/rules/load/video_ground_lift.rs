@@ -29,6 +29,10 @@ fn load<'m>(facts: &Facts<'m>, part: PartId) -> Option<&'m Load> {
 fn finding(facts: &Facts, source: PartId, screen: PartId, found: &Found) -> Option<Finding> {
     let model = facts.model;
     let (from, to) = (load(facts, source)?.ground, load(facts, screen)?.ground);
+    // net/ground-missing reports a part whose only ground is the shield between the two.
+    if !facts.connectivity().is_grounded(from) || !facts.connectivity().is_grounded(to) {
+        return None;
+    }
     let solution = facts.solution(&found.moment)?;
     let volts = |pin| facts.solved.assembly.volts(&solution, pin);
     // The ground with the higher voltage is the one to improve.

@@ -1,10 +1,12 @@
+use crate::evidence::shown_at;
 use crate::{Finding, Finds, Rule, Severity};
-use facts::Facts;
 use facts::consumers::Consumer;
 use facts::consumers::is_spare;
 use facts::consumers::is_wired;
 use facts::walk::Towards;
-use model::{PartId, PinId};
+use facts::{Facts, Peak, figures};
+use model::{PartId, PinId, WireId};
+use quantity::Amps;
 
 pub const RULE: Rule = Rule {
     name: "net/ground-missing",
@@ -34,12 +36,29 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
         (!grounded && !is_spare(facts.connectivity(), ground) && !not_ours).then_some(ground)
     };
     let pin = Consumer::of_part(facts.connectivity(), id).iter().filter_map(missing).min()?;
+    if let Some((cable, peak)) = facts.ground_by_shield(id) {
+        return Some(by_shield(facts, pin, cable, peak));
+    }
     Some(
         RULE.finding(part.place, format!("`{}` has no ground: {}", part.name, why(facts, pin)))
             .about(part.name.as_str())
             .label(format!("`{}` has no ground", facts.model.pin(pin).name))
             .hint(format!("connect `{}` to a ground point", facts.model.pin_name(pin))),
     )
+}
+
+/// A part that works, since the shield of its cable is its ground.
+fn by_shield(facts: &Facts, pin: PinId, cable: WireId, peak: &Peak<Amps>) -> Finding {
+    let part = facts.model.part(facts.model.pin(pin).part);
+    let (cable, limit) = (facts.names().wire(cable), figures::shield_carries());
+    let message = format!("`{}` has no ground of its own: the shield of {cable} carries its {}", part.name, peak.value);
+    let finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("no wire ends on `{}`", facts.model.pin(pin).name))
+        .limit("through the shield", peak.value, limit)
+        .hint(format!("connect `{}` to a ground point; a shield is no ground", facts.model.pin_name(pin)));
+    shown_at(facts, finding, &peak.moment).0
 }
 
 /// Where the path to ground ends.
