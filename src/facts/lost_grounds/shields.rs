@@ -57,7 +57,7 @@ impl Shields {
             .collect();
         let pins = model.pin_ids().filter_map(|pin| Some((assembly.pin(pin)?, pin))).collect();
         let spots = assembly.shield_spots().iter().copied().collect();
-        (!cables.is_empty()).then(|| Shields { branches, cables, pins, spots })
+        (!cables.is_empty()).then_some(Shields { branches, cables, pins, spots })
     }
 
     /// The circuit at a moment with a ground lost and the shields in place; `None` if it does not settle.
