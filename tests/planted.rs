@@ -20,10 +20,10 @@ fn with_wire(text: &str, model: &Model, [from, to]: [PinId; 2]) -> String {
     text.replacen("\nwires:\n", &format!("\n{wire}"), 1)
 }
 
-/// Rules and subjects of what `check` finds.
+/// Rules and subjects of what `check` finds, other than what follows from another finding.
 fn found<'j>(job: &'j Job<'j>) -> BTreeSet<(&'static str, String)> {
     let report = job.report().unwrap();
-    report.findings.iter().map(|finding| (finding.rule, finding.about.clone())).collect()
+    report.roots().map(|finding| (finding.rule, finding.about.clone())).collect()
 }
 
 /// The rules of what a planted wire adds, and of what it hides.

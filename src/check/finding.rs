@@ -1,5 +1,6 @@
 //! What a rule reports: a message of one clause, the place, the evidence and what to do.
 
+use super::repair::Repair;
 use form::Place;
 use model::WireId;
 use quantity::{Amps, Volts};
@@ -61,10 +62,12 @@ pub struct Finding {
     pub evidence: Evidence,
     /// What to do.
     pub hint: String,
-    /// The wires that are wrong: what is found only with them follows from this finding.
-    pub wrong: Vec<WireId>,
     /// Whether nearly every sound harness has it: a report for people keeps it to a line.
     pub usual: bool,
+    /// How its cause is repaired, if the finding shows a cause.
+    pub repair: Option<Repair>,
+    /// The finding that it follows from, by its index in the report.
+    pub follows_from: Option<usize>,
 }
 
 /// The state, values, path and timeline that show a finding.
@@ -145,6 +148,12 @@ impl Finding {
         self
     }
 
+    /// Sets how its cause is repaired.
+    pub fn repaired_by(mut self, repair: Repair) -> Self {
+        self.repair = Some(repair);
+        self
+    }
+
     /// Sets the subject.
     pub fn about(mut self, about: impl Into<String>) -> Self {
         self.about = about.into();
@@ -163,9 +172,14 @@ impl Finding {
         self
     }
 
-    /// Adds a wire that is wrong.
+    /// Adds a wire that is wrong: the harness is repaired without it.
     pub fn without(mut self, wire: Option<WireId>) -> Self {
-        self.wrong.extend(wire);
+        let mut wires = match self.repair.take() {
+            Some(Repair::Without(wires)) => wires,
+            _ => Vec::new(),
+        };
+        wires.extend(wire);
+        self.repair = (!wires.is_empty()).then_some(Repair::Without(wires));
         self
     }
 

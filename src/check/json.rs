@@ -1,4 +1,5 @@
-//! A report for programs.
+//! A report for programs. A finding with `follows_from` has its root at that index of `findings`; `counts` are of roots,
+//! and `following` of the others.
 
 use super::{Finding, Report, Severity};
 use form::Sources;
@@ -7,7 +8,15 @@ use serde_json::{Value, json as object};
 
 /// One object: `findings`, `accepted`, and how many of what. Places count from 1, columns in characters.
 pub fn json(model: &Model, report: &Report) -> String {
-    let findings: Vec<Value> = report.findings.iter().map(|finding| one(&model.sources, finding)).collect();
+    let findings = report.findings.iter().map(|finding| {
+        let mut value = one(&model.sources, finding);
+        // The index of its root in `findings`.
+        if let Some(root) = finding.follows_from {
+            value["follows_from"] = object!(root);
+        }
+        value
+    });
+    let findings: Vec<Value> = findings.collect();
     let accepted = report.accepted.iter().map(|(finding, line)| {
         let mut value = one(&model.sources, finding);
         value["because"] = object!(model.accepted[*line].because);
@@ -22,6 +31,7 @@ pub fn json(model: &Model, report: &Report) -> String {
             "warning": report.count(Severity::Warning),
             "note": report.count(Severity::Note),
             "accepted": report.accepted.len(),
+            "following": report.findings.len() - report.roots().count(),
         },
         "findings": findings,
         "accepted": accepted.collect::<Vec<Value>>(),

@@ -5,13 +5,14 @@
 //! spec makes a rule panic.
 
 mod accept;
-mod consequences;
+mod cause;
 mod evidence;
 mod explain;
 mod fed_from_behind;
 mod finding;
 mod json;
 mod proof;
+mod repair;
 mod rules;
 mod sarif;
 #[cfg(test)]
@@ -23,6 +24,7 @@ pub use explain::{Explanation, explain, list};
 pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
 pub use proof::{Extent, Proof, Proved};
+pub use repair::Repair;
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::sarif;
 pub use tables::figures;
@@ -55,6 +57,8 @@ pub enum Finds {
     InHarness(fn(&Facts) -> Vec<Finding>),
     /// From the findings of the other rules, with the accepted ones separate.
     InReport(fn(&Model, &Report) -> Vec<Finding>),
+    /// By repairs that are tried: what other findings vanish with.
+    ByRepair,
 }
 
 impl Rule {
@@ -70,8 +74,9 @@ impl Rule {
             also: Vec::new(),
             evidence: Evidence::default(),
             hint: String::new(),
-            wrong: Vec::new(),
             usual: false,
+            repair: None,
+            follows_from: None,
         }
     }
 
@@ -86,7 +91,7 @@ impl Rule {
 /// effects on pictures and currents), then in the order of the spec.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {
-    /// The findings that count.
+    /// The findings that are not accepted: each root followed by what follows from it.
     pub findings: Vec<Finding>,
     /// The accepted findings, each with the index of its entry in [`Model::accepted`].
     pub accepted: Vec<(Finding, usize)>,
@@ -99,9 +104,19 @@ pub struct Report {
 }
 
 impl Report {
-    /// Number of findings with a severity.
+    /// The findings that follow from no other.
+    pub fn roots(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(|finding| finding.follows_from.is_none())
+    }
+
+    /// Number of findings with a severity that follow from no other.
     pub fn count(&self, severity: Severity) -> usize {
-        self.findings.iter().filter(|f| f.severity == severity).count()
+        self.roots().filter(|finding| finding.severity == severity).count()
+    }
+
+    /// The findings that follow from a root.
+    pub fn following(&self, root: usize) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(move |finding| finding.follows_from == Some(root))
     }
 
     /// Whether the harness passes: no finding of severity error, and no state left out.
@@ -131,31 +146,26 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
 
 /// Runs every rule over facts, which are computed on first use.
 pub fn check_facts(facts: &Facts) -> Report {
-    let mut report = report(facts);
-    report.findings = consequences::fold(facts, report.findings);
-    report.findings.sort_by(by_weight);
-    report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
-    report
-}
-
-/// What the rules find, each finding by itself.
-fn report(facts: &Facts) -> Report {
     let model = facts.model;
-    let found = rules().filter_map(|rule| match rule.finds {
-        Finds::InHarness(find) => Some(find(facts)),
-        Finds::InReport(_) => None,
-    });
-    let found = found.flatten().filter(|finding| !finding.is_at_its_limit()).collect();
-    let mut report = accept::split(model, found);
+    let mut report = accept::split(model, cause::found(facts));
+    let after_repair = cause::fold(facts, &mut report.findings);
+    let after_repair = after_repair.map(|after| (after.root, accept::split(model, after.found)));
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
     report.proof = Proof::new(facts);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
-            let more = find(model, &report);
+            let mut more = find(model, &report);
+            if let Some((root, after)) = &after_repair {
+                let still = find(model, after);
+                let is_gone = |finding: &&mut Finding| !still.iter().any(|other| other.place == finding.place);
+                more.iter_mut().filter(is_gone).for_each(|finding| finding.follows_from = Some(*root));
+            }
             report.findings.extend(more);
         }
     }
+    report.findings = cause::in_order(report.findings);
+    report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
     report
 }
 

@@ -76,7 +76,11 @@ fn result(sources: &Sources, finding: &Finding) -> Value {
             "logicalLocations": [{ "name": finding.about }],
         }],
         "relatedLocations": related.collect::<Vec<Value>>(),
-        "properties": { "evidence": finding.evidence },
+        "properties": match finding.follows_from {
+            // The index of its root in the results.
+            Some(root) => json!({ "evidence": finding.evidence, "followsFrom": root }),
+            None => json!({ "evidence": finding.evidence }),
+        },
     })
 }
 

@@ -9,22 +9,52 @@ const BOUNDED: &str = "bounded: too many inputs to solve every combination, so z
                        separately;\n         their combined draw may change a load's current or a relay's state, so true \
                        worst values\n         may be some percent higher\n";
 
-/// Every finding with its line and its evidence, then usual notes with a line each, the accepted findings, and a line with
-/// the counts.
+/// Every finding that follows from no other, with its line and its evidence, then usual notes with a line each, the
+/// accepted findings, and a line with the counts.
 pub fn text(model: &Model, report: &Report, style: Style) -> String {
-    let (usual, others): (Vec<&Finding>, Vec<&Finding>) = report.findings.iter().partition(|finding| finding.usual);
+    let (usual, others): (Vec<Printed>, Vec<Printed>) = roots(report).partition(|printed| printed.finding.usual);
+    let usual: Vec<&Finding> = usual.into_iter().map(|printed| printed.finding).collect();
     printed(model, report, style, &others, &usual)
 }
 
-/// The same with usual notes in full.
+/// The same with usual notes in full, and after each root what follows from it.
 pub fn text_in_full(model: &Model, report: &Report, style: Style) -> String {
-    printed(model, report, style, &report.findings.iter().collect::<Vec<_>>(), &[])
+    let note = |finding: &Finding| {
+        let root = report.findings.get(finding.follows_from?)?;
+        Some(format!("follows from: {}", root.message))
+    };
+    let all: Vec<Printed> = report.findings.iter().map(|finding| Printed { finding, note: note(finding) }).collect();
+    printed(model, report, style, &all, &[])
 }
 
-fn printed(model: &Model, report: &Report, style: Style, findings: &[&Finding], usual: &[&Finding]) -> String {
+/// A finding, and what is said about its root or its consequences.
+struct Printed<'r> {
+    finding: &'r Finding,
+    note: Option<String>,
+}
+
+/// Consequences that are named below their root.
+const NAMED: usize = 4;
+
+/// The findings that follow from no other, each with what follows from it.
+fn roots(report: &Report) -> impl Iterator<Item = Printed<'_>> {
+    let roots = report.findings.iter().enumerate().filter(|(_, finding)| finding.follows_from.is_none());
+    roots.map(|(i, finding)| {
+        let names: Vec<String> = report.following(i).map(|one| format!("{} on {}", one.rule, one.about)).collect();
+        let note = match names.len() {
+            0 => None,
+            n if n > NAMED => Some(format!("{}; …", names[..NAMED].join("; "))),
+            _ => Some(names.join("; ")),
+        };
+        let note = note.map(|named| format!("follows from this: {} more (--full): {named}", names.len()));
+        Printed { finding, note }
+    })
+}
+
+fn printed(model: &Model, report: &Report, style: Style, findings: &[Printed], usual: &[&Finding]) -> String {
     let mut out = String::new();
-    for finding in findings {
-        out.push_str(&one(model, finding, style));
+    for printed in findings {
+        out.push_str(&one(model, printed, style));
         out.push_str("\n\n");
     }
     out.push_str(&usual_notes(usual));
@@ -56,14 +86,15 @@ fn usual_notes(notes: &[&Finding]) -> String {
     )
 }
 
-fn one(model: &Model, finding: &Finding, style: Style) -> String {
+fn one(model: &Model, printed: &Printed, style: Style) -> String {
+    let finding = printed.finding;
     let message = Message {
         level: finding.severity.word(),
         rule: Some(finding.rule),
         text: &finding.message,
         place: Some((finding.place, &finding.label)),
         also: finding.also.iter().map(|(place, word)| (*place, word.as_str())).collect(),
-        notes: notes(&finding.evidence),
+        notes: notes(&finding.evidence).into_iter().chain(printed.note.clone()).collect(),
         hint: (!finding.hint.is_empty()).then_some(finding.hint.as_str()),
     };
     draw(&model.sources, &message, style)
@@ -120,6 +151,10 @@ fn summary(report: &Report) -> String {
         .collect();
     if counts.is_empty() {
         counts.push("no findings".into());
+    }
+    let follow = report.findings.len() - report.roots().count();
+    if follow > 0 {
+        counts.push(format!("{follow} that follow from them"));
     }
     if !report.accepted.is_empty() {
         counts.push(format!("{} accepted", report.accepted.len()));

@@ -1,9 +1,9 @@
 //! Nets on which a picture, sound or data meets a feed, a trigger or a ground.
 
-use super::{Model, PartKind, PinId, WireId, resolve};
+use super::{Model, PartKind, Pin, PinId, WireId, resolve};
 use catalogue::part_form::Domain;
 use petgraph::unionfind::UnionFind;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Whether a domain is pictures, sound or data, which have no circuit of their own.
 pub fn is_signal(domain: Domain) -> bool {
@@ -39,10 +39,16 @@ pub fn mixed_nets<G>(model: &Model<G>) -> Vec<Vec<PinId>> {
     nets
 }
 
-/// The same harness without some wires; what the others carry is found again. Wires get other ids.
-pub fn without_wires<G>(mut model: Model<G>, wires: &BTreeSet<WireId>) -> Model<G> {
-    let mut id = 0..;
-    model.wires.retain(|_| id.next().is_none_or(|id| !wires.contains(&WireId(id))));
+/// The same harness with some wires off: each ends on two pins of its own. Everything keeps its id, and what the other wires
+/// carry is found again.
+pub fn without_wires<G>(mut model: Model<G>, wires: &[WireId]) -> Model<G> {
+    for wire in wires {
+        let like = Pin { limit: None, optional: true, ..model.pin(model.wire(*wire).ends[0]).clone() };
+        let first = PinId(model.pins.len());
+        model.pins.extend([like.clone(), like]);
+        let wire = &mut model.wires[wire.0];
+        (wire.ends, wire.path, wire.existing) = ([first, PinId(first.0 + 1)], Vec::new(), true);
+    }
     resolve::name_nets(&mut model);
     model
 }

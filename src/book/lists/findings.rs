@@ -29,11 +29,17 @@ pub fn findings(model: &Model, report: &Report) -> Findings {
             because: accepted.because.clone(),
         })
     });
-    Findings {
-        counted: report.findings.iter().map(|finding| line(&model.sources, finding)).collect(),
-        accepted: accepted.collect(),
-        errors: report.count(Severity::Error),
-    }
+    Findings { counted: counted(model, report), accepted: accepted.collect(), errors: report.count(Severity::Error) }
+}
+
+/// The findings that follow from no other, each with the messages of those that follow from it.
+fn counted(model: &Model, report: &Report) -> Vec<FindingLine> {
+    let roots = report.findings.iter().enumerate().filter(|(_, finding)| finding.follows_from.is_none());
+    let with_following = |(i, finding): (usize, &Finding)| {
+        let follows = report.following(i).map(|finding| finding.message.clone()).collect();
+        FindingLine { follows, ..line(&model.sources, finding) }
+    };
+    roots.map(with_following).collect()
 }
 
 fn line(sources: &Sources, finding: &Finding) -> FindingLine {
@@ -47,6 +53,7 @@ fn line(sources: &Sources, finding: &Finding) -> FindingLine {
         corner: finding.evidence.corner.clone(),
         timeline: finding.evidence.timeline.clone(),
         hint: finding.hint.clone(),
+        follows: Vec::new(),
     }
 }
 
@@ -78,6 +85,9 @@ pub struct FindingLine {
     pub timeline: Vec<TimelineRow>,
     /// What to do.
     pub hint: String,
+    /// The messages of the findings that follow from it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub follows: Vec<String>,
 }
 
 /// A finding that was accepted.

@@ -10,6 +10,9 @@ mod time;
 
 use super::Rule;
 
+pub use logic::diode_missing;
+pub use net::swapped;
+
 /// A family of rules.
 #[derive(Debug, Clone, Copy)]
 pub struct Family {

@@ -134,7 +134,7 @@ wires:
   - {id: 7, from: BZ.ground, to: GND, gauge: 1 mm²}
 ";
     let reported = found("safety/fuse-above-wire", &spec);
-    assert_eq!(reported.iter().map(|finding| finding.about.as_str()).collect::<Vec<_>>(), ["wire 5"]);
+    assert_eq!(reported.iter().map(|finding| finding.about.as_str()).collect::<Vec<_>>(), ["F1"]);
     assert!(reported[0].message.starts_with("`F1` and `F2` together (30 A) are too large"), "{}", reported[0].message);
     let apart = spec.replace("from: F2.2, to: S1", "from: F2.2, to: SW1.on");
     assert_eq!(messages("safety/fuse-above-wire", &apart), [""; 0]);

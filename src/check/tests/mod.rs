@@ -8,6 +8,7 @@ mod limits;
 mod loads;
 mod lost_grounds;
 mod pulsed;
+mod roots;
 mod supplies;
 mod taps;
 

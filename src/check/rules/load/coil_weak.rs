@@ -1,9 +1,9 @@
 use crate::evidence::{shown_at, waypoints};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use catalogue::part_form::Across;
 use facts::Facts;
 use facts::consumers::is_coil_crossed;
-use facts::moment::Peak;
+use facts::moment::{CORNERS, Peak};
 use model::{Coil, ElementId};
 use quantity::Volts;
 
@@ -29,12 +29,32 @@ fn of_coil(facts: &Facts, id: ElementId, coil: &Coil) -> Option<Finding> {
     Some(finding(facts, id, coil, peak, needs))
 }
 
+/// Nominal voltages this much apart are those of two systems.
+const OTHER_SYSTEM: f64 = 1.5;
+
+/// The nominal voltage of a coil, of the usual ones that with the least voltage of at least its pull-in: a coil pulls in
+/// at up to 80 % of it, hot or cold (common practice, no source).
+fn rated(coil: &Coil) -> Volts {
+    let usual = [6.0, 12.0, 24.0, 48.0].map(Volts::new);
+    usual.into_iter().find(|volts| *volts * 0.8 >= coil.pull_in).unwrap_or(coil.pull_in)
+}
+
 fn finding(facts: &Facts, id: ElementId, coil: &Coil, peak: &Peak<Volts>, needs: Volts) -> Finding {
     let model = facts.model;
     let relay = &model.signals[coil.relay.0].name;
     let part = model.part(model.element(id).part);
     let never = peak.value < model.limits.sneak_voltage;
+    let highest = CORNERS.into_iter().filter_map(|corner| facts.worst().coil(corner, id)).map(|peak| peak.value);
+    let highest = highest.reduce(Volts::max).unwrap_or(peak.value);
+    let (rated, system) = (rated(coil), model.job.nominal);
+    let other_system = !never && highest < needs && rated > system * OTHER_SYSTEM;
     let (message, hint) = match never {
+        _ if other_system => (
+            format!(
+                "`{relay}` is a {rated} relay in a {system} vehicle: it needs {needs} and gets at most {highest}"
+            ),
+            format!("use the {system} kind of the same relay"),
+        ),
         true => (
             format!(
                 "`{relay}` never pulls in: its coil gets at most {} in any state{}",
@@ -55,6 +75,10 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, peak: &Peak<Volts>, needs:
         .label(format!("rated to pull in at {} at 20 °C", coil.pull_in))
         .limit("voltage at the coil", peak.value, format!("at least {needs}"))
         .hint(hint);
+    let finding = match other_system {
+        true => finding.repaired_by(Repair::Coil(id, rated / system)),
+        false => finding,
+    };
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
         Some(solution) if !never => {

@@ -1,8 +1,8 @@
 use crate::evidence::{shown_at, unless_short, with_simplest};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
 use facts::moment::Peak;
-use model::{PinId, WireId};
+use model::{ElementId, ElementKind, PinId, WireId};
 use quantity::Amps;
 
 pub const RULE: Rule = Rule {
@@ -11,6 +11,9 @@ pub const RULE: Rule = Rule {
     explanation: include_str!("pin_overloaded.md"),
     finds: Finds::InHarness(find),
 };
+
+/// Share of its limit at which a pin is surely not overloaded.
+const BELOW: f64 = 0.95;
 
 fn find(facts: &Facts) -> Vec<Finding> {
     facts.model.pin_ids().filter_map(|pin| of_pin(facts, pin)).collect()
@@ -43,10 +46,24 @@ fn finding(facts: &Facts, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Am
         .limit("through the pin", peak.value, limit)
         .hint("split the current over two pins, or use a connector or part with larger terminals");
     let over = facts.solved.assembly.wire(wire).and_then(|branch| facts.worst().amps_over(branch, limit));
+    let finding = match own_load(facts, pin) {
+        Some(load) => finding.repaired_by(Repair::Draws(load, limit / peak.value * BELOW)),
+        None => finding,
+    };
     let finding = with_simplest(facts, finding, &peak.moment, over);
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
         Some(solution) => unless_short(facts, finding, &solution, &facts.paths().over(&solution, end.ends[0])),
         None => finding,
     }
+}
+
+/// The only load that a pin feeds. If it takes too much for the pin, it takes too much for what is before it.
+fn own_load(facts: &Facts, pin: PinId) -> Option<ElementId> {
+    let part = facts.model.part(facts.model.pin(pin).part);
+    let mut on_pin = part.elements.iter().copied().filter(|id| match &facts.model.element(*id).kind {
+        ElementKind::Load(load) => load.feed == pin,
+        _ => false,
+    });
+    on_pin.next().filter(|_| on_pin.next().is_none())
 }

@@ -4,6 +4,7 @@ mod both_windings;
 mod chatter;
 mod depends_on_history;
 mod depends_on_supply;
+mod diode_missing;
 mod input_stuck;
 mod input_unused;
 mod lamp_glows;
@@ -27,6 +28,8 @@ mod works_unreached;
 use crate::Rule;
 pub(super) use works_differs::works_words;
 
+pub use diode_missing::diode_missing;
+
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.
 pub const RULES: &[Rule] = &[
@@ -46,6 +49,7 @@ pub const RULES: &[Rule] = &[
     screen_input_empty::RULE,
     input_unused::RULE,
     input_stuck::RULE,
+    diode_missing::RULE,
     sneak_input::RULE,
     sneak_ground::RULE,
     sneak_supply::RULE,

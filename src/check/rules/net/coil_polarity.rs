@@ -1,5 +1,5 @@
 use crate::evidence::{end_place, part_place};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use catalogue::part_form::Across;
 use facts::Facts;
 use facts::consumers::is_coil_crossed;
@@ -30,13 +30,14 @@ fn built_in(facts: &Facts, part: PartId, coil: &Coil) -> Option<Finding> {
     }
     let name = &facts.model.part(part).name;
     let (feed, ground) = (&facts.model.pin(coil.feed).name, &facts.model.pin(coil.ground).name);
-    let message = format!("the coil of `{name}` is fed at `{ground}`, so its diode shorts the feed to ground");
+    let message = format!("`{ground}` and `{feed}` of `{name}` are swapped: its diode shorts the feed to ground");
     Some(
         RULE.finding(end_place(facts, coil.ground), message)
             .about(name.as_str())
             .label("the feed comes in here")
             .also(end_place(facts, coil.feed), "the ground is here")
-            .hint(format!("swap the wires of `{feed}` and `{ground}`: feed to `{feed}`, ground to `{ground}`")),
+            .hint(format!("swap the wires of `{feed}` and `{ground}`: feed to `{feed}`, ground to `{ground}`"))
+            .repaired_by(Repair::Exchange(coil.feed, coil.ground)),
     )
 }
 
@@ -53,13 +54,14 @@ fn outside(facts: &Facts, part: PartId, coil: &Coil) -> Vec<Finding> {
             continue;
         }
         let (relay, diode) = (&facts.model.part(part).name, &facts.model.part(element.part).name);
-        let message = format!("diode `{diode}` across the coil of `{relay}` is reversed and shorts its feed");
+        let message = format!("`{diode}` is reversed: across the coil of `{relay}`, it shorts its feed");
         findings.push(
             RULE.finding(end_place(facts, anode), message)
                 .about(diode.as_str())
                 .label("the anode is on the feed side")
                 .also(part_place(facts, part), "the relay")
-                .hint("turn the diode around: its ring (cathode) goes to the feed side, 86"),
+                .hint("turn the diode around: its ring (cathode) goes to the feed side, 86")
+                .repaired_by(Repair::Exchange(anode, cathode)),
         );
     }
     findings

@@ -1,12 +1,13 @@
-use crate::evidence::shown_at;
-use crate::{Finding, Finds, Rule, Severity};
+use crate::evidence::{shown_at, waypoints};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::consumers::Consumer;
 use facts::consumers::is_spare;
 use facts::consumers::is_wired;
+use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
-use facts::{Facts, Peak, figures};
-use model::{PartId, PinId, WireId};
-use quantity::Amps;
+use facts::{Facts, figures};
+use model::{ElementId, ElementKind, PartId, PinId, WireId};
+use quantity::{Amps, Volts};
 
 pub const RULE: Rule = Rule {
     name: "net/ground-missing",
@@ -39,12 +40,62 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     if let Some((cable, peak)) = facts.ground_by_shield(id) {
         return Some(by_shield(facts, pin, cable, peak));
     }
-    Some(
-        RULE.finding(part.place, format!("`{}` has no ground: {}", part.name, why(facts, pin)))
-            .about(part.name.as_str())
-            .label(format!("`{}` has no ground", facts.model.pin(pin).name))
-            .hint(format!("connect `{}` to a ground point", facts.model.pin_name(pin))),
-    )
+    let finding = RULE
+        .finding(part.place, format!("`{}` has no ground: {}", part.name, why(facts, pin)))
+        .about(part.name.as_str())
+        .label(format!("`{}` has no ground", facts.model.pin(pin).name))
+        .hint(format!("connect `{}` to a ground point", facts.model.pin_name(pin)))
+        .repaired_by(repair(facts, pin));
+    Some(match runs_unasked(facts, id, pin) {
+        Some((element, peak)) => unasked(facts, finding, element, pin, peak),
+        None => finding,
+    })
+}
+
+/// The load or coil on a pin without a ground that works all the same: over the vehicle's lamps, or from one feed to
+/// another. With the moment of its highest voltage.
+fn runs_unasked<'f>(facts: &'f Facts, id: PartId, ground: PinId) -> Option<(ElementId, &'f Peak<Volts>)> {
+    facts.model.part(id).elements.iter().find_map(|id| match &facts.model.element(*id).kind {
+        ElementKind::Load(load) if load.ground == ground => {
+            let peak = facts.worst().highest(*id)?;
+            (peak.value >= load.least).then_some((*id, peak))
+        }
+        ElementKind::Coil(coil) if coil.ground == ground => {
+            let highest = CORNERS.into_iter().filter_map(|corner| facts.worst().coil(corner, *id));
+            let peak = highest.max_by(|a, b| a.value.value().total_cmp(&b.value.value()))?;
+            (peak.value >= coil.pull_in).then_some((*id, peak))
+        }
+        _ => None,
+    })
+}
+
+/// Says that it works, and where its current goes.
+fn unasked(facts: &Facts, finding: Finding, id: ElementId, ground: PinId, peak: &Peak<Volts>) -> Finding {
+    let state = facts.names().moment(&peak.moment);
+    let message = format!("{}, and it runs all the same {state}, on {}", finding.message, peak.value);
+    let (finding, solution) = shown_at(facts, Finding { message, ..finding }, &peak.moment);
+    let feed = match &facts.model.element(id).kind {
+        ElementKind::Load(load) => load.feed,
+        ElementKind::Coil(coil) => coil.feed,
+        _ => return finding,
+    };
+    let finding = finding.value("voltage at it", peak.value);
+    match solution {
+        Some(solution) => {
+            let way = facts.paths().through(&solution, id, feed, ground);
+            finding.path(waypoints(facts, &solution, &way))
+        }
+        None => finding,
+    }
+}
+
+/// The end of its path connected to ground; if that gives supply, the pin itself instead.
+fn repair(facts: &Facts, pin: PinId) -> Repair {
+    let reached = facts.connectivity().reached(pin, Towards::Ground);
+    match reached.last() {
+        Some(&last) if !facts.connectivity().has_supply(&reached) => Repair::Ground(last),
+        _ => Repair::GroundOnly(pin),
+    }
 }
 
 /// A part that works, since the shield of its cable is its ground.
@@ -57,14 +108,20 @@ fn by_shield(facts: &Facts, pin: PinId, cable: WireId, peak: &Peak<Amps>) -> Fin
         .about(part.name.as_str())
         .label(format!("no wire ends on `{}`", facts.model.pin(pin).name))
         .limit("through the shield", peak.value, limit)
-        .hint(format!("connect `{}` to a ground point; a shield is no ground", facts.model.pin_name(pin)));
+        .hint(format!("connect `{}` to a ground point; a shield is no ground", facts.model.pin_name(pin)))
+        .repaired_by(repair(facts, pin));
     shown_at(facts, finding, &peak.moment).0
 }
 
 /// Where the path to ground ends.
 fn why(facts: &Facts, pin: PinId) -> String {
     let name = facts.model.pin_name(pin);
-    match facts.connectivity().reached(pin, Towards::Ground).last() {
+    let reached = facts.connectivity().reached(pin, Towards::Ground);
+    let feed = reached.iter().find(|pin| facts.connectivity().has_supply(&[**pin]));
+    match feed.or(reached.last()) {
+        Some(feed) if facts.connectivity().has_supply(&[*feed]) => {
+            format!("`{name}` is connected to the feed `{}`", facts.model.pin_name(*feed))
+        }
         Some(&last) if last != pin => format!("the path from `{name}` ends at `{}`", facts.model.pin_name(last)),
         _ => format!("no wire ends on `{name}`"),
     }

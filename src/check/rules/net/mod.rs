@@ -11,12 +11,15 @@ mod ring;
 mod short_circuit;
 mod sound_open;
 mod supplies_fight;
+mod swapped;
 mod trigger_open;
 mod unwired;
 mod video_format;
 mod wire_to_nowhere;
 
 use crate::Rule;
+
+pub use swapped::swapped;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.
@@ -33,6 +36,7 @@ pub const RULES: &[Rule] = &[
     sound_open::RULE,
     video_format::RULE,
     supplies_fight::RULE,
+    swapped::RULE,
     short_circuit::RULE,
     island::RULE,
     ring::RULE,

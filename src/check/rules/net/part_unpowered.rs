@@ -1,11 +1,12 @@
 use crate::evidence::end_place;
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
 use facts::consumers::Consumer;
 use facts::consumers::is_spare;
 use facts::consumers::is_wired;
 use facts::walk::Towards;
-use model::{PartId, PinId};
+use model::{PartId, PinId, ShieldEnd};
+use spec::WireMake;
 
 pub const RULE: Rule = Rule {
     name: "net/part-unpowered",
@@ -58,11 +59,14 @@ fn of_exchanged(facts: &Facts, id: PartId, consumer: &Consumer) -> Finding {
     let mut finding = RULE
         .finding(
             part.place,
-            format!("{feed} and {ground} of `{}` are swapped: {ground} is fed, {feed} goes to ground", part.name),
+            format!("{feed} and {ground} of `{}` are swapped: {}", part.name, does(facts, id, consumer, &ground)),
         )
         .about(part.name.as_str())
         .label("swapped")
         .hint("swap the two wires; a part without reverse-polarity protection fails when it is switched on");
+    if let (Some(feed), Some(ground)) = (consumer.feed, consumer.ground) {
+        finding = finding.repaired_by(Repair::Exchange(feed, ground));
+    }
     for (pin, word) in [(consumer.feed, "the ground is here"), (consumer.ground, "the supply comes in here")] {
         if let Some(pin) = pin {
             // A pin without a wire has that of the cavity plugged onto it.
@@ -73,6 +77,26 @@ fn of_exchanged(facts: &Facts, id: PartId, consumer: &Consumer) -> Finding {
         }
     }
     finding
+}
+
+/// What a part with feed and ground swapped does: the shield of a coaxial cable on its ground shorts the feed if it goes on
+/// to a ground.
+fn does(facts: &Facts, id: PartId, consumer: &Consumer, ground: &str) -> String {
+    let model = facts.model;
+    let is_own = |end: PinId| matches!(model.shield_end(end), ShieldEnd::Pin(pin) if Some(pin) == consumer.ground);
+    let goes_on =
+        |end: PinId| matches!(model.shield_end(end), ShieldEnd::Pin(pin) if facts.connectivity().is_grounded(pin));
+    let shorts = model.wires.iter().filter(|wire| wire.make == WireMake::Coax).any(|wire| {
+        let [a, b] = wire.ends;
+        [(a, b), (b, a)].into_iter().any(|(own, far)| model.pin(own).part == id && is_own(own) && goes_on(far))
+    });
+    match shorts {
+        true => "its shield shorts the feed".to_string(),
+        false => format!(
+            "{ground} is fed, {} goes to ground",
+            consumer.feed.map_or_else(String::new, |pin| format!("`{}`", model.pin(pin).name))
+        ),
+    }
 }
 
 /// Where the path to the supply ends.

@@ -15,21 +15,42 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    // Of the wires behind one fuse whose rating is not known, the thinnest stands for all.
-    let mut unknown: BTreeMap<PinId, Vec<TooThin>> = BTreeMap::new();
+    // The thinnest of the wires behind one fuse stands for all of them.
+    let mut by_fuse: BTreeMap<Fuse, Vec<TooThin>> = BTreeMap::new();
     for one in facts.model.wire_ids().filter_map(|wire| too_thin(facts, wire)) {
-        match one.guard {
-            Guard::Vehicle(fuse) if !fuse.is_known => unknown.entry(fuse.of).or_default().push(one),
-            _ => findings.push(finding(facts, &one, 0)),
-        }
+        let fuse = match one.guard {
+            Guard::Element(fuse, _) => Fuse::Own(fuse),
+            Guard::Vehicle(fuse) => Fuse::OfVehicle(fuse.of),
+            _ => Fuse::Other(one.wire),
+        };
+        by_fuse.entry(fuse).or_default().push(one);
     }
-    unknown.retain(|source, _| !is_fused_close_by(facts, *source));
-    for all in unknown.into_values() {
-        let thinnest = all.iter().min_by(|a, b| a.carries.value().total_cmp(&b.carries.value()));
-        findings.extend(thinnest.map(|one| finding(facts, one, all.len() - 1)));
-    }
-    findings
+    by_fuse.retain(|_, wires| match wires[0].guard {
+        Guard::Vehicle(fuse) if !fuse.is_known => !is_fused_close_by(facts, fuse.of),
+        _ => true,
+    });
+    by_fuse.into_values().filter_map(|wires| of_fuse(facts, &wires)).collect()
+}
+
+/// What guards wires.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Fuse {
+    Own(ElementId),
+    OfVehicle(PinId),
+    /// Something else guards this wire.
+    Other(WireId),
+}
+
+/// Wires beside the thinnest that are marked.
+const MARKED: usize = 4;
+
+fn of_fuse(facts: &Facts, wires: &[TooThin]) -> Option<Finding> {
+    let thinnest = wires.iter().min_by(|a, b| a.carries.value().total_cmp(&b.carries.value()))?;
+    let others = wires.iter().filter(|one| one.wire != thinnest.wire).take(MARKED);
+    Some(others.fold(finding(facts, thinnest, wires.len() - 1), |finding, one| {
+        let wire = facts.model.wire(one.wire);
+        finding.also(wire.gauge_place.unwrap_or(wire.place), format!("may carry {}", one.carries))
+    }))
 }
 
 /// A wire that carries less than what guards it.
@@ -77,10 +98,15 @@ fn finding(facts: &Facts, one: &TooThin, more: usize) -> Finding {
         1 => ", and for 1 more wire".to_string(),
         more => format!(", and for {more} more wires"),
     };
+    let subject = match guard {
+        Guard::Element(fuse, _) => part(fuse).name.to_string(),
+        Guard::Vehicle(fuse) => source(fuse).name.to_string(),
+        _ => facts.names().wire(id),
+    };
     let message = format!("{what} too large for wire {} ({}), limit {carries}{others}", wire.id, wire.gauge);
     let finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
-        .about(format!("wire {}", wire.id))
+        .about(subject)
         .label(format!("may carry {carries} {}", company(facts, id)))
         .limit("fuse rating", rating, carries);
     match guard {

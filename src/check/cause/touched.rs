@@ -1,13 +1,8 @@
-//! One report for one cause: what follows from a wrong wire is kept under the finding that names the wire.
-//!
-//! The harness is checked again without the wrong wires. What is found only with them follows from them. A wire that
-//! was moved is missing at its right place as well: so what is missing at the parts that it touches, and what screens
-//! show that depend on them, follows too.
+//! What a wrong wire touches. A wire that was moved is missing at its right place as well: so what is missing at the parts
+//! that it touches, and what screens show that depend on them, follows from it too.
 
-use super::{Finding, report};
-use facts::Facts;
+use crate::Finding;
 use model::{Domain, Model, PartId, PartKind, WireId, is_signal};
-use states::Solved;
 use std::collections::BTreeSet;
 
 /// Rules whose findings at a touched part or screen say that something is missing.
@@ -29,41 +24,14 @@ const MISSING: [&str; 15] = [
     "time/rear-late",
 ];
 
-/// Moves what follows from a wrong wire under the finding that names it.
-pub(super) fn fold(facts: &Facts, mut all: Vec<Finding>) -> Vec<Finding> {
-    let wrong: BTreeSet<WireId> = all.iter().flat_map(|finding| finding.wrong.iter().copied()).collect();
-    if wrong.is_empty() {
-        return all;
-    }
-    let model = model::without_wires(facts.model.clone(), &wrong);
-    let solved = Solved::new(&model);
-    let without = report(&Facts::new(&solved)).findings.into_iter();
-    let without: BTreeSet<(&str, String)> = without.map(|finding| (finding.rule, finding.about)).collect();
-    let touched = Touched::new(facts.model, &wrong);
-    let is_root = |finding: &Finding| !finding.wrong.is_empty();
-    let follows = |finding: &Finding| {
-        let is_there = without.contains(&(finding.rule, finding.about.clone()));
-        !is_root(finding) && (!is_there || MISSING.contains(&finding.rule) && touched.names(&finding.about))
-    };
-    let (following, mut kept): (Vec<Finding>, Vec<Finding>) = all.drain(..).partition(|finding| follows(finding));
-    if let Some(root) = kept.iter_mut().find(|finding| is_root(finding)) {
-        let words = |finding: &Finding| format!("{} ({})", finding.message, finding.rule);
-        root.evidence.figures.extend(following.iter().map(|finding| super::Figure {
-            name: "follows".to_string(),
-            value: words(finding),
-            limit: None,
-        }));
-    }
-    kept
-}
-
 /// What wrong wires touch.
-struct Touched {
+pub struct Touched {
     names: BTreeSet<String>,
 }
 
 impl Touched {
-    fn new(model: &Model, wrong: &BTreeSet<WireId>) -> Touched {
+    /// What the wires touch, directly or by the triggers and pictures of the parts on them.
+    pub fn new(model: &Model, wrong: &[WireId]) -> Touched {
         let nets = model::joined_pins(model);
         let of = |pin: &model::PinId| model.pin(*pin).part;
         let is_ours = |part: &PartId| !matches!(model.part(*part).kind, PartKind::Supply | PartKind::Ground);
@@ -101,6 +69,11 @@ impl Touched {
         let feeds = |part: &&PartId| model.part(**part).kind == PartKind::Feed;
         names.extend(parts.iter().filter(feeds).map(|part| model.part(*part).name.to_string()));
         Touched { names }
+    }
+
+    /// Whether a finding says that something is missing at a part or a screen that is touched.
+    pub fn misses(&self, finding: &Finding) -> bool {
+        MISSING.contains(&finding.rule) && self.names(&finding.about)
     }
 
     /// Whether a subject is touched: `K1`, `K1.87`, `wire 7`, `screen dash`.

@@ -1,0 +1,12 @@
+//! One report per cause: a finding that follows from another is folded under it. In come the findings of all rules; out
+//! go the same findings, each consequence with a link to its root.
+//!
+//! A rule that knows a root says how it is repaired ([`Repair`](super::Repair)). The repaired harness is checked like any other: what is
+//! no longer found there follows from the root. So a cause is proved, not guessed. Repairs add up: what vanishes with the
+//! second root's repair on top of the first follows from the second.
+
+mod fold;
+mod suspects;
+mod touched;
+
+pub use fold::{fold, found, in_order};

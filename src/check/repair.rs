@@ -1,0 +1,186 @@
+//! A harness with one fault repaired.
+
+use model::{Coil, Element, ElementId, ElementKind, Model, PartId, PartKind, Pin, PinId, Wire, WireId};
+use petgraph::unionfind::UnionFind;
+use quantity::{Gauge, Metres, Ohms, Volts};
+use spec::WireMake;
+
+/// Forward voltage of a diode that a repair adds: that of a Schottky diode (common practice, no source).
+const REPAIR_KNEE: Volts = Volts::new(0.3);
+
+/// How the cause of a finding is repaired. The repaired harness shows what follows from the cause.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Repair {
+    /// What is connected to one pin goes to the other, and the reverse.
+    Exchange(PinId, PinId),
+    /// The relay has a coil for a voltage lower by this factor.
+    Coil(ElementId, f64),
+    /// The load draws this share of its current.
+    Draws(ElementId, f64),
+    /// The pin is connected to ground.
+    Ground(PinId),
+    /// The pin is connected to ground, and to nothing that feeds it.
+    GroundOnly(PinId),
+    /// These wires are not there.
+    Without(Vec<WireId>),
+    /// A diode lets current only out of each of these supplies or wires of the vehicle.
+    Diodes(Vec<PinId>),
+}
+
+impl Repair {
+    /// Whether the finding itself shows what is wrong. The others are tried when these have been, and wires that may be
+    /// swapped.
+    pub(super) fn is_certain(&self) -> bool {
+        matches!(self, Repair::Exchange(..) | Repair::Coil(..) | Repair::Without(_))
+    }
+
+    /// The repaired harness. Every pin, part, wire and element keeps its id.
+    pub(super) fn repaired(&self, model: &Model) -> Model {
+        let mut model = model.clone();
+        match self {
+            Repair::Exchange(a, b) => exchange(&mut model, *a, *b),
+            Repair::Coil(id, factor) => {
+                if let ElementKind::Coil(coil) = &mut model.elements[id.0].kind {
+                    for_less_voltage(coil, *factor);
+                }
+            }
+            Repair::Draws(id, share) => {
+                if let ElementKind::Load(load) = &mut model.elements[id.0].kind {
+                    load.draws = load.draws * *share;
+                    load.inrush = load.inrush * *share;
+                }
+            }
+            Repair::Ground(pin) => ground(&mut model, *pin),
+            Repair::GroundOnly(pin) => {
+                detach_feeds(&mut model, *pin);
+                ground(&mut model, *pin);
+            }
+            Repair::Without(wires) => return model::without_wires(model, wires),
+            Repair::Diodes(pins) => pins.iter().for_each(|pin| diode(&mut model, *pin)),
+        }
+        model
+    }
+}
+
+/// Moves the wires of two pins to each other, and what is plugged onto the pins of a device. A cavity stays on the cavity
+/// that it mates with.
+fn exchange(model: &mut Model, a: PinId, b: PinId) {
+    let is_cavity = model.part(model.pin(a).part).kind == PartKind::Connector;
+    let moved = |pin: PinId| match pin {
+        _ if pin == a => b,
+        _ if pin == b => a,
+        _ => pin,
+    };
+    for wire in &mut model.wires {
+        wire.ends = wire.ends.map(moved);
+    }
+    for joint in model.joints.iter_mut().filter(|_| !is_cavity) {
+        joint.pins = joint.pins.map(moved);
+    }
+}
+
+/// The same coil wound for a voltage lower by a factor: its power stays.
+fn for_less_voltage(coil: &mut Coil, factor: f64) {
+    coil.resistance = coil.resistance * (1.0 / (factor * factor));
+    coil.pull_in = coil.pull_in * (1.0 / factor);
+    coil.drop_out = coil.drop_out * (1.0 / factor);
+}
+
+/// A new pin of the same part, without a wire.
+fn new_pin(model: &mut Model, like: PinId) -> PinId {
+    let like = model.pin(like).clone();
+    model.pins.push(Pin { limit: None, optional: true, ..like });
+    PinId(model.pins.len() - 1)
+}
+
+/// Moves everything on a pin to a new pin of the same part, and returns that.
+fn detach(model: &mut Model, pin: PinId) -> PinId {
+    let new = new_pin(model, pin);
+    exchange(model, pin, new);
+    new
+}
+
+fn add(model: &mut Model, part: PartId, kind: ElementKind) {
+    model.parts[part.0].elements.push(ElementId(model.elements.len()));
+    model.elements.push(Element { part, kind });
+}
+
+/// Moves to a new pin whatever feeds a pin: wires and mated cavities that lead to a supply without passing anything that
+/// takes current.
+fn detach_feeds(model: &mut Model, pin: PinId) {
+    let mut joined: UnionFind<usize> = UnionFind::new(model.pins.len());
+    let links = model.wires.iter().map(|wire| wire.ends).chain(model.joints.iter().map(|joint| joint.pins));
+    let links: Vec<[PinId; 2]> = links.collect();
+    links.iter().filter(|ends| !ends.contains(&pin)).for_each(|[a, b]| {
+        joined.union(a.0, b.0);
+    });
+    let mut supplies = Vec::new();
+    for element in &model.elements {
+        match &element.kind {
+            ElementKind::Battery { plus: pin, .. } | ElementKind::Derived { pin, .. } => supplies.push(*pin),
+            ElementKind::Feed(feed) => supplies.push(feed.pin),
+            ElementKind::Fuse { between: [a, b], .. } | ElementKind::Throw { common: a, throw: b, .. } => {
+                joined.union(a.0, b.0);
+            }
+            ElementKind::Contact { common, made, rest, .. } => {
+                made.iter().chain(rest).for_each(|throw| {
+                    joined.union(common.0, throw.0);
+                });
+            }
+            _ => {}
+        }
+    }
+    let is_fed = |ends: &[PinId; 2]| {
+        let far = ends[usize::from(ends[0] == pin)];
+        ends.contains(&pin) && supplies.iter().any(|supply| joined.equiv(supply.0, far.0))
+    };
+    let feeds: Vec<bool> = links.iter().map(is_fed).collect();
+    // Both ends of a wire come off, so that it is no load on what it was connected to.
+    let [near, far] = [new_pin(model, pin), new_pin(model, pin)];
+    let wires = model.wires.iter_mut().zip(&feeds).filter(|(_, feeds)| **feeds);
+    wires.for_each(|(wire, _)| wire.ends = [near, far]);
+    let wires = model.wires.len();
+    let joints = model.joints.iter_mut().zip(&feeds[wires..]).filter(|(_, feeds)| **feeds);
+    joints.for_each(|(joint, _)| joint.pins = joint.pins.map(|end| if end == pin { near } else { end }));
+}
+
+/// Runs a short wire from a pin to the first ground point.
+fn ground(model: &mut Model, pin: PinId) {
+    let grounds = model.elements.iter().find_map(|element| match element.kind {
+        ElementKind::GroundPoint { pin, .. } => Some(pin),
+        _ => None,
+    });
+    if let Some(point) = grounds {
+        short_wire(model, [pin, point]);
+    }
+}
+
+fn short_wire(model: &mut Model, ends: [PinId; 2]) {
+    let Some(like) = model.wires.first() else { return };
+    let wire = Wire {
+        ends,
+        gauge: Gauge::Metric(16.0),
+        length: Some(Metres::new(0.1)),
+        path: Vec::new(),
+        make: WireMake::Single,
+        existing: true,
+        ..like.clone()
+    };
+    model.wires.push(wire);
+}
+
+/// Puts a diode between a supply's pin and everything on it.
+fn diode(model: &mut Model, pin: PinId) {
+    let cathode = detach(model, pin);
+    let anode = new_pin(model, pin);
+    short_wire(model, [pin, anode]);
+    let kind = ElementKind::Diode {
+        anode,
+        cathode,
+        knee: REPAIR_KNEE,
+        resistance: Ohms::new(0.001),
+        blocks: None,
+        limit: None,
+    };
+    add(model, model.pin(pin).part, kind);
+}

@@ -1,0 +1,28 @@
+use crate::evidence::end_place;
+use crate::{Finding, Finds, Repair, Rule, Severity};
+use facts::Facts;
+use model::PinId;
+use states::listed;
+
+pub const RULE: Rule = Rule {
+    name: "logic/diode-missing",
+    severity: Severity::Error,
+    explanation: include_str!("diode_missing.md"),
+    finds: Finds::ByRepair,
+};
+
+/// A finding about supplies and wires of the vehicle that feed each other: with a diode in each, other findings vanish. One
+/// of those shows it.
+pub fn diode_missing(facts: &Facts, pins: &[PinId], shown_by: &Finding) -> Finding {
+    let model = facts.model;
+    let names: Vec<String> = pins.iter().map(|pin| format!("`{}`", model.pin_name(*pin))).collect();
+    let listed = listed(&names).unwrap_or_default();
+    let finding = RULE
+        .finding(end_place(facts, pins[0]), format!("nothing keeps {listed} apart: one that is on feeds the others"))
+        .about(model.pin_name(pins[0]))
+        .label("joined without a diode")
+        .hint("put a diode in the wire of each, cathode to where they meet, or let each drive its own relay")
+        .repaired_by(Repair::Diodes(pins.to_vec()));
+    let finding = Finding { evidence: shown_by.evidence.clone(), ..finding };
+    pins[1..].iter().fold(finding, |finding, pin| finding.also(end_place(facts, *pin), "joined to it"))
+}

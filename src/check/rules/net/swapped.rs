@@ -1,0 +1,57 @@
+use crate::evidence::{end_place, part_place};
+use crate::{Finding, Finds, Repair, Rule, Severity};
+use facts::Facts;
+use model::{ElementKind, PartId, PartKind, PinId};
+use states::listed;
+
+pub const RULE: Rule = Rule {
+    name: "net/swapped",
+    severity: Severity::Error,
+    explanation: include_str!("swapped.md"),
+    finds: Finds::ByRepair,
+};
+
+/// A finding about two pins of a part: with their wires exchanged, other findings vanish and none comes.
+pub fn swapped(facts: &Facts, id: PartId, pins: [PinId; 2]) -> Finding {
+    let (model, part) = (facts.model, facts.model.part(id));
+    let is_diode = part.elements.iter().any(|element| match model.element(*element).kind {
+        ElementKind::Diode { anode, cathode, .. } => pins == [anode, cathode],
+        _ => false,
+    });
+    let several = part.elements.len() > 1;
+    let [a, b] = pins.map(|pin| format!("`{}`", model.pin(pin).name));
+    let used = |pin: &PinId| facts.connectivity().is_joined(*pin) && !facts.connectivity().wires_on(*pin).is_empty();
+    let only = pins.iter().position(used).filter(|_| pins.iter().filter(|pin| used(pin)).count() == 1);
+    let (message, hint) = match only {
+        _ if is_diode && several => (
+            format!("the diode between {a} and {b} of `{}` is reversed", part.name),
+            format!(
+                "exchange the wires of {a} and {b}: the ring of a diode marks its cathode, where the current leaves"
+            ),
+        ),
+        _ if is_diode => (
+            format!("`{}` is reversed", part.name),
+            "turn it around: its ring marks the cathode, where the current leaves".to_string(),
+        ),
+        Some(at) if part.kind == PartKind::Connector => {
+            let (from, to) = (pins[at], pins[1 - at]);
+            let wires: Vec<String> =
+                facts.connectivity().wires_on(from).iter().map(|wire| facts.names().wire(*wire)).collect();
+            let wires = listed(&wires).unwrap_or_default();
+            let to = model.pin_name(to);
+            (format!("{wires} is in `{}` instead of `{to}`", model.pin_name(from)), format!("move {wires} to `{to}`"))
+        }
+        _ => (format!("{a} and {b} of `{}` are swapped", part.name), format!("exchange the wires of {a} and {b}")),
+    };
+    let finding = RULE
+        .finding(part_place(facts, id), message)
+        .about(part.name.as_str())
+        .label(if is_diode { "reversed" } else { "swapped" })
+        .hint(hint)
+        .repaired_by(Repair::Exchange(pins[0], pins[1]));
+    let wired = pins.into_iter().filter(|pin| !facts.connectivity().wires_on(*pin).is_empty());
+    wired.fold(finding, |finding, pin| {
+        let other = pins[usize::from(pin == pins[0])];
+        finding.also(end_place(facts, pin), format!("belongs on `{}`", model.pin_name(other)))
+    })
+}
