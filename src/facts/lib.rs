@@ -37,6 +37,7 @@ pub mod screens;
 pub mod shorts;
 pub mod sneak;
 pub mod standard_pins;
+pub mod start_dips;
 pub mod supply_moves;
 pub mod takers;
 pub mod unsettled;
@@ -67,6 +68,7 @@ pub use screens::ScreenFaults;
 pub use shorts::Shorts;
 pub use sneak::SneakPaths;
 pub use standard_pins::StandardPin;
+pub use start_dips::StartDip;
 pub use supply_moves::MovedBySupply;
 pub use takers::Taker;
 pub use unsettled::Unsettled;
@@ -104,6 +106,7 @@ pub struct Facts<'m> {
     standard_pins: OnceLock<Vec<StandardPin>>,
     unsettled: OnceLock<Unsettled>,
     never_works: OnceLock<Vec<NeverWorks>>,
+    start_dips: OnceLock<Vec<StartDip>>,
     moved_by_supply: OnceLock<Vec<MovedBySupply>>,
     lost_grounds: OnceLock<LostGrounds>,
     left_behind: OnceLock<Vec<LeftBehind>>,
@@ -134,6 +137,7 @@ impl<'m> Facts<'m> {
             standard_pins: OnceLock::new(),
             unsettled: OnceLock::new(),
             never_works: OnceLock::new(),
+            start_dips: OnceLock::new(),
             moved_by_supply: OnceLock::new(),
             lost_grounds: OnceLock::new(),
             left_behind: OnceLock::new(),
@@ -301,6 +305,12 @@ impl<'m> Facts<'m> {
     /// Loads and converters that never work.
     pub fn never_works(&self) -> &[NeverWorks] {
         self.never_works.get_or_init(|| never_works::never_works(self.connectivity(), self.worst()))
+    }
+
+    /// Loads whose inrush takes too much voltage from themselves or from others.
+    pub fn start_dips(&self) -> &[StartDip] {
+        let search = || start_dips::Search { solved: self.solved, explored: self.explored(), worst: self.worst() };
+        self.start_dips.get_or_init(|| search().dips())
     }
 
     /// Relays whose position depends on the supply voltage alone.

@@ -16,6 +16,7 @@ mod overvoltage;
 mod pin_overloaded;
 mod shield_loaded;
 mod short_clears;
+mod start_dip;
 mod starved;
 mod supply_budget;
 mod video_ground_lift;
@@ -31,6 +32,7 @@ pub const RULES: &[Rule] = &[
     shield_loaded::RULE,
     drop::RULE,
     starved::RULE,
+    start_dip::RULE,
     overvoltage::RULE,
     contact_overloaded::RULE,
     output_overloaded::RULE,
