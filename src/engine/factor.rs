@@ -151,7 +151,7 @@ impl Factor {
     }
 
     /// Marks every changing column.
-    pub(crate) fn mark_all(&mut self, plan: &EliminationPlan) {
+    fn mark_all(&mut self, plan: &EliminationPlan) {
         self.stale.fill(u64::MAX);
         let extra = self.stale.len() * 64 - (plan.columns - plan.fixed);
         if let Some(last) = self.stale.last_mut() {
@@ -214,12 +214,11 @@ impl Factor {
                 good &= self.columns(plan, word, left, slope, offset);
             }
         }
-        if !good {
-            self.mark_all(plan);
-            return false;
+        // A column's numbers follow from the lines alone, so those found here stay right even if the solution is not.
+        if good {
+            self.back(plan, plan.fixed..plan.columns);
         }
-        self.back(plan, plan.fixed..plan.columns);
-        true
+        good
     }
 
     /// Eliminates the columns of a word of `stale` whose bits are set. Slices are taken once for all of them: the compiler

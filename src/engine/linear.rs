@@ -161,13 +161,7 @@ impl Linear {
     /// Solves by the sparse factors; `false` where they can't be trusted. With `careful` the residual is checked.
     pub(crate) fn solve(&mut self, careful: bool) -> bool {
         self.dense = false;
-        let good = self.factor.solve(&self.plan, &self.slope, &self.offset)
-            && self.join_links()
-            && (!careful || self.is_trusted());
-        if !good {
-            self.factor.mark_all(&self.plan);
-        }
-        good
+        self.factor.solve(&self.plan, &self.slope, &self.offset) && self.join_links() && (!careful || self.is_trusted())
     }
 
     /// Lets the links carry current: from the voltages without them, and the response of all voltages to a current

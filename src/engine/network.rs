@@ -1,13 +1,15 @@
 //! The electrical network of one state: which branches are there is given; every branch is put on the straight piece of
 //! its law that its voltage asks for, until all pieces fit together.
 
+mod variant;
+
 use super::curved::Curved;
 use super::factor::Stamp;
-use super::linear::{Linear, Link};
-use super::pass::{MOST_PASSES, Pass};
+use super::linear::Linear;
+use super::pass::{MOST_PASSES, Pass, Turns};
 use super::plan::{EliminationPlan, changes};
 use super::power::{self, PowerCurve, PowerLoads};
-use circuit::{BranchId, Circuit, Curve, LinePiece, NodeId, Variant, piece_at};
+use circuit::{BranchId, Circuit, Curve, LinePiece, NodeId, piece_at};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -32,6 +34,8 @@ pub struct Network {
     curved: Vec<Curved>,
     /// Which of the curved branches are loads of constant power.
     loads: Vec<usize>,
+    /// How often each of the curved branches has changed its piece in this solution.
+    turns: Turns,
     there: Vec<bool>,
     power: PowerLoads,
     /// Whether lines have changed since the last solution.
@@ -64,6 +68,7 @@ impl Network {
             linear: Linear::new(plan, stamps, slope, offset),
             curves,
             unchanged: vec![],
+            turns: Turns::new(curved.len()),
             curved,
             loads,
             there: vec![false; n],
@@ -190,37 +195,6 @@ impl Network {
         }
     }
 
-    /// Replaces the curves that a variant changes, and returns the branches that it or the variant before changes.
-    pub(crate) fn set_curves(&mut self, circuit: &Circuit, variant: &Variant, before: &Variant) -> Vec<usize> {
-        let mut changed = before.branches();
-        changed.extend(variant.branches());
-        self.unchanged.drain(..).for_each(|(k, curve)| self.curves[k] = curve);
-        for id in &changed {
-            let k = id.index();
-            if !self.unchanged.iter().any(|(there, _)| *there == k) {
-                let curve = variant.curve(*id, &circuit.branches[k].law, self.curves[k].clone());
-                self.unchanged.push((k, std::mem::replace(&mut self.curves[k], curve)));
-            }
-        }
-        let plan = self.linear.plan();
-        let column = |node: NodeId| plan.column_of[node.index()].min(plan.columns as u32);
-        let links = variant.links();
-        let links = links.map(|(from, to, ohms)| Link { from: column(from), to: column(to), ohms: ohms.value() });
-        self.linear.set_links(links.collect());
-        self.stale = true;
-        changed.into_iter().map(|id| id.index()).collect()
-    }
-
-    /// Takes up a branch whose curve or presence a variant has changed.
-    pub(crate) fn take_up(&mut self, k: usize, there: bool) {
-        if let (Some(at), Curve::Pieces(pieces)) = (self.place_of(k), &self.curves[k]) {
-            let piece = self.curved[at].piece().min(pieces.len() - 1);
-            self.put(at, piece);
-        }
-        self.set_there(k, there);
-        self.set_line(k, self.piece_of(k));
-    }
-
     fn place_of(&self, k: usize) -> Option<usize> {
         self.curved.binary_search_by_key(&(k as u32), |one| one.branch() as u32).ok()
     }
@@ -290,6 +264,8 @@ impl Network {
 
     fn passes(&mut self) -> Result<(), NoSolution> {
         self.stale = true;
+        self.turns.begin();
+        self.power.begin();
         let mut changed: Vec<BranchId> = vec![];
         let (mut streak, mut careful) = (0, false);
         for pass in 0..MOST_PASSES {
@@ -300,7 +276,7 @@ impl Network {
             let swinging = changed.iter().any(|b| matches!(self.curves[b.index()], Curve::Power { .. }));
             streak = if swinging { streak + 1 } else { 0 };
             changed.clear();
-            self.relinearise(&Pass::new(pass, streak), &mut changed);
+            self.relinearise(&Pass::new(pass, streak, &self.turns), &mut changed);
             if changed.is_empty() {
                 if careful || self.linear.is_trusted() {
                     self.stale = false;
@@ -384,6 +360,7 @@ impl Network {
                 false => piece_at(pieces, volts),
             };
             self.put(at, piece);
+            self.turns.count(at);
             changed.push(BranchId(k as u32));
             if single {
                 return;

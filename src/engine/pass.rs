@@ -16,6 +16,9 @@ const SINGLE_PASSES: usize = 2000;
 /// Passes in a row in which a constant-power load may move by the whole step; Newton's method needs some five.
 const SWINGING_PASSES: usize = 15;
 
+/// A branch that has changed its piece this often in one solution goes round with others.
+const MOST_TURNS: u8 = 5;
+
 /// Most passes of a solution.
 pub(crate) const MOST_PASSES: usize = FREE_PASSES + SINGLE_PASSES;
 
@@ -31,11 +34,39 @@ pub(crate) struct Pass {
 
 impl Pass {
     /// The pass of this number, after `swinging` passes in a row in which constant-power loads moved.
-    pub(crate) fn new(number: usize, swinging: usize) -> Pass {
+    pub(crate) fn new(number: usize, swinging: usize, turns: &Turns) -> Pass {
         Pass {
-            single: number >= FREE_PASSES,
+            single: number >= FREE_PASSES || turns.most > MOST_TURNS,
             damped: swinging > SWINGING_PASSES,
             slack: if number < FREE_PASSES + SINGLE_PASSES / 2 { PIECE_SLACK } else { WIDE_PIECE_SLACK },
         }
+    }
+}
+
+/// How often each of several things has turned in one solution.
+#[derive(Debug)]
+pub(crate) struct Turns {
+    each: Vec<u8>,
+    most: u8,
+}
+
+impl Turns {
+    pub(crate) fn new(count: usize) -> Turns {
+        Turns { each: vec![0; count], most: 0 }
+    }
+
+    /// Begins a solution.
+    pub(crate) fn begin(&mut self) {
+        if self.most > 0 {
+            self.each.fill(0);
+            self.most = 0;
+        }
+    }
+
+    /// Counts a turn, and returns how many this thing has made.
+    pub(crate) fn count(&mut self, at: usize) -> u8 {
+        self.each[at] = self.each[at].saturating_add(1);
+        self.most = self.most.max(self.each[at]);
+        self.each[at]
     }
 }

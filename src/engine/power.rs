@@ -1,4 +1,11 @@
 //! Loads of constant power: where the straight line of each is taken, and what its converter gives.
+//!
+//! A load has three lines: none below zero volts, a rising one up to its least voltage, and a falling one above (the
+//! tangent of its constant power). A load that little feeds can swing: without its current it has enough voltage for the
+//! falling line, and with the current of that line it has none. So from its second turn on it goes up one line at a
+//! time, and from its third on only half the way; it then comes to rest on the rising line.
+
+use super::pass::Turns;
 
 /// Change of voltage below which the voltage of a load counts as found; the error left is its square, relative.
 const POWER_SLACK: f64 = 1e-6;
@@ -9,6 +16,15 @@ const CHORD_SLACK: f64 = 1e-10;
 /// Voltages this close to zero count as zero, for loads that move freely and for loads that are damped.
 const ZERO_SLACK: f64 = 1e-14;
 const WIDE_ZERO_SLACK: f64 = 1e-12;
+
+/// Times that a load may leave its line by the whole step.
+const FREE_TURNS: u8 = 1;
+
+/// Times that a load may leave its line by any step to another.
+const LINE_TURNS: u8 = 2;
+
+/// The largest share of the last error of a converter's power that may be left, for the next power to be extrapolated.
+const MOST_LEFT: f64 = 0.8;
 
 /// A load of constant power with less than this share of its least voltage is off, not starved: no source that could
 /// feed it in full gives it so little (of two solutions the lower has x / (1 + x²/4) of the least voltage or more, x
@@ -34,6 +50,10 @@ pub(crate) struct PowerCurve {
 pub(crate) struct PowerLoads {
     /// Voltage at which the line was taken last; infinite before the first.
     operating: Vec<f64>,
+    /// How often each load has left its line in this solution.
+    turns: Turns,
+    /// Converter outputs whose power has changed in this solution: the power taken last, and what it then was.
+    outputs: Vec<(usize, [f64; 2])>,
     /// Power out of a regulated branch, for the converter's input.
     output_watts: Vec<f64>,
     /// Whether loads are constant currents, not tangents.
@@ -46,6 +66,8 @@ impl PowerLoads {
     pub(crate) fn new(branches: usize) -> PowerLoads {
         PowerLoads {
             operating: vec![f64::INFINITY; branches],
+            turns: Turns::new(branches),
+            outputs: vec![],
             output_watts: vec![0.0; branches],
             chords: false,
             share: 1.0,
@@ -56,6 +78,12 @@ impl PowerLoads {
     pub(crate) fn forget(&mut self) {
         self.operating.fill(f64::INFINITY);
         self.output_watts.fill(0.0);
+    }
+
+    /// Begins a solution.
+    pub(crate) fn begin(&mut self) {
+        self.turns.begin();
+        self.outputs.clear();
     }
 
     /// Takes loads as constant currents, or as tangents; `true` if they were not.
@@ -92,12 +120,32 @@ impl PowerLoads {
     }
 
     /// Takes up the power that a converter's output gives; `true` if it has changed.
+    ///
+    /// The power depends on the power taken before. Where each change is a steady share of the last one, the sum of all
+    /// changes to come is taken at once (Aitken's method, in any numerical analysis textbook).
     pub(crate) fn take_output(&mut self, of: usize, factor: f64, watts: f64) -> bool {
         let changed = (watts - self.output_watts[of]).abs() * factor > POWER_SLACK * 1e-3 * (1.0 + watts);
         if changed {
-            self.output_watts[of] = watts;
+            let taken = self.output_watts[of];
+            let left = self.left(of, [taken, watts]);
+            let further = if left.abs() < MOST_LEFT { (watts - taken) / (1.0 - left) } else { watts - taken };
+            self.output_watts[of] = (taken + further).max(0.0);
         }
         changed
+    }
+
+    /// The share of a change of an output's power that comes back as the next change; not a number at first.
+    fn left(&mut self, of: usize, [taken, given]: [f64; 2]) -> f64 {
+        match self.outputs.iter_mut().find(|output| output.0 == of) {
+            Some((_, last)) => {
+                let [taken_before, given_before] = std::mem::replace(last, [taken, given]);
+                (given - given_before) / (taken - taken_before)
+            }
+            None => {
+                self.outputs.push((of, [taken, given]));
+                f64::NAN
+            }
+        }
     }
 
     /// Takes a load's line at the voltage found, or halfway there if `damped`; `true` if the voltage has changed.
@@ -111,7 +159,11 @@ impl PowerLoads {
         if same_line || (volts - at).abs() <= slack {
             return false;
         }
+        let line = |volts: f64| (volts > 0.0, volts >= least);
+        let turns = if at.is_finite() && line(at) != line(volts) { self.turns.count(k) } else { 0 };
         self.operating[k] = match at.is_finite() {
+            true if turns > FREE_TURNS && volts >= least && at <= 0.0 => 0.5 * least,
+            true if turns > LINE_TURNS && volts >= least => 0.5 * (at + volts.min(2.0 * least)),
             // From the falling line it only goes to the rising one: a constant current of a load that nothing feeds
             // gives a voltage that means nothing.
             true if at >= least && volts < least && damped => 0.5 * (at + volts.max(0.0)),

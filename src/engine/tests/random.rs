@@ -4,7 +4,7 @@ use super::wiring::{NEVER_FALL, build, law, wiring};
 use circuit::*;
 use engine::Solver;
 use proptest::prelude::*;
-use quantity::{Ohms, Volts, Watts};
+use quantity::{Amps, Ohms, Share, Volts, Watts};
 
 /// Every combination of positions, allowed or not, with all actors off.
 pub(super) fn starts(circuit: &Circuit) -> Vec<State> {
@@ -136,6 +136,55 @@ fn kirchhoff_holds_with_constant_power() {
         for (a, b) in solution.each_volts().iter().zip(cold.each_volts()) {
             let (a, b) = (a.value(), b.value());
             assert!((a - b).abs() < 1e-9, "{a} V from the neighbour, {b} V from rest");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 200,
+        failure_persistence: None,
+        rng_seed: proptest::test_runner::RngSeed::Fixed(7),
+        ..ProptestConfig::default()
+    })]
+
+    /// Loads of constant power over a common ground that little or another load holds: they starve in many states, and
+    /// swing between their lines on the way there.
+    #[test]
+    fn loads_over_a_lost_ground_obey_kirchhoff(
+        loads in prop::collection::vec((1.0..30.0, 5.0..18.0, any::<bool>()), 1..5),
+        back in 0.0..1.0,
+        kind in 0u8..4,
+    ) {
+        let mut circuit = Circuit::new();
+        let (battery, common) = (circuit.node("battery"), circuit.node("common"));
+        circuit.branch("battery", NEGATIVE, battery, law(4, 0.5));
+        for (i, (watts, least, over_diode)) in loads.iter().enumerate() {
+            let [feed, ground] = ["feed", "ground"].map(|name| circuit.node(format!("{name} {i}")));
+            let input = circuit.input(format!("i{i}"), &["off", "on"]);
+            circuit.switched("feed", battery, feed, law(1, 0.2), Logic::At(input, 1));
+            let power = Law::Power { watts: Watts::new(*watts), least: Volts::new(*least) };
+            circuit.branch("load", feed, ground, power);
+            circuit.branch("ground", ground, common, law(if *over_diode { 5 } else { 1 }, 0.2));
+        }
+        // A resistance of 5 mΩ to 1 kΩ or of 100 kΩ, a load, or the output of a converter that takes its power here.
+        let (output, node) = (BranchId(circuit.branches.len() as u32), circuit.node("output"));
+        match kind {
+            0 => _ = circuit.branch("back", common, NEGATIVE, law(1, back)),
+            1 => _ = circuit.resistor("back", common, NEGATIVE, Ohms::new(1e5)),
+            2 => _ = circuit.branch("back", common, NEGATIVE, law(12, back)),
+            _ => {
+                circuit.branch("output", NEGATIVE, node, law(14, back));
+                let (efficiency, idle, least) = (Share::new(0.85), Amps::new(0.01), Volts::new(7.0));
+                circuit.branch("back", common, NEGATIVE, Law::Drawn { output, efficiency, idle, least });
+                circuit.resistor("taker", node, NEGATIVE, Ohms::new(10.0));
+            }
+        }
+        let mut solver = Solver::new(&circuit, Corner::NOMINAL);
+        for start in starts(&circuit) {
+            let warm = solver.settle(&start).settled().unwrap();
+            obeys_kirchhoff(&circuit, &warm);
+            same_volts(&warm, &Solver::new(&circuit, Corner::NOMINAL).settle(&start).settled().unwrap())?;
         }
     }
 }
