@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 fn with_wire(text: &str, model: &Model, [from, to]: [PinId; 2]) -> String {
     let [from, to] = [from, to].map(|pin| model.pin_name(pin));
     let wire =
-        format!("wires:\n  - {{id: planted, from: {from}, to: {to}, gauge: 1 mm², length: 0.5 m, colour: PK}}\n");
+        format!("wires:\n  - {{id: planted, from: {from}, to: {to}, gauge: 1 mm², length: 30 m, colour: PK}}\n");
     text.replacen("\nwires:\n", &format!("\n{wire}"), 1)
 }
 
@@ -179,4 +179,65 @@ fn a_camera_or_a_screen_without_its_ground_wire() {
         }
     }
     assert!(left_out > 7, "{left_out}");
+}
+
+/// A second input on an output of pictures, over a Y-lead.
+#[test]
+fn one_picture_on_two_inputs() {
+    let pairs = |model: &Model| {
+        let is_video = |pin: PinId, role| model.pin(pin).domain == Domain::Video && model.pin(pin).role == role;
+        let has_load = |pin: PinId| {
+            let elements = model.part(model.pin(pin).part).elements.iter();
+            elements.into_iter().any(|id| matches!(model.element(*id).kind, ElementKind::Load(_)))
+        };
+        let is_wired = wired(model);
+        let pins = || model.pin_ids().filter(|pin| is_terminal(model, *pin) && has_load(*pin));
+        let outputs: Vec<PinId> = pins().filter(|pin| is_video(*pin, PinRole::Output) && is_wired(pin)).collect();
+        let free: Vec<PinId> = pins().filter(|pin| is_video(*pin, PinRole::Input) && !is_wired(pin)).collect();
+        outputs.iter().flat_map(|from| free.iter().map(move |to| [*from, *to])).collect()
+    };
+    println!("{} planted", plant("net/video-level", 2, pairs));
+}
+
+/// Every cable of a picture cut and joined again with a connector that does not pass its shield.
+#[test]
+fn a_picture_through_a_connector_for_its_core_alone() {
+    let mut cut = 0;
+    for path in specs() {
+        let model = job_of(&path).into_model().unwrap();
+        let text = std::fs::read_to_string(&path).unwrap();
+        for id in model.wire_ids().filter(|id| model::has_shield(&model, *id)).step_by(3) {
+            let wire = model.wire(id);
+            let [from, to] = wire.ends.map(|end| model.pin_name(end));
+            let Some(place) = model.part(model.pin(wire.ends[0]).part).at else { continue };
+            let halves = format!(
+                "\nconnectors:\n  PX1: {{use: connector-1, at: {0}, mates: PX2}}\n  PX2: {{use: connector-1, at: {0}}}\n",
+                model.places[place.0]
+            );
+            let begin = format!("{{id: {},", wire.id);
+            let line =
+                text.lines().find(|line| line.trim_start().trim_start_matches("- ").starts_with(&begin)).unwrap();
+            let short =
+                format!("  - {{id: planted, from: {from}, to: PX1.1, make: coax, length: 0.2 m, colour: YE}}\n");
+            // A shield that is open changes what the loss of a ground does. The cable begins at the connector; a short one leads to its first pin.
+            let Some(at) = line.find(&from) else { continue };
+            let long = format!("{}PX2.1{}", &line[..at], &line[at + from.len()..]);
+            if !text.contains("\nconnectors:\n") || !line.contains(&to) {
+                continue;
+            }
+            let changed = text.replacen("\nconnectors:\n", &halves, 1).replacen(
+                line,
+                &format!("{long}\n{}", short.trim_end()),
+                1,
+            );
+            let [new, _] = changes(&path, &changed);
+            assert!(new.contains(&"net/shield-open"), "{}: wire {}: {new:?}", path.display(), wire.id);
+            let others = new
+                .iter()
+                .filter(|rule| !["net/shield-open", "build/colour-twice", "safety/ground-lost"].contains(*rule));
+            assert_eq!(others.count(), 0, "{}: wire {}: {new:?}", path.display(), wire.id);
+            cut += 1;
+        }
+    }
+    assert!(cut > 4, "{cut}");
 }

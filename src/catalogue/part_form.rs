@@ -294,6 +294,8 @@ form::form! {
         pub seal: Option<Text>,
         /// The plug for an empty cavity.
         pub plug: Option<Text>,
+        /// Whether it passes on the shield of a coaxial cable around the picture, as phono and other coaxial plugs do.
+        pub shield: YesNo,
         /// Contact resistance of a mated pair.
         pub resistance: Option<Ohms>,
     }

@@ -29,6 +29,7 @@ pub mod on_when_asked;
 pub mod outputs;
 pub mod paths;
 pub mod picture_changes;
+pub mod picture_levels;
 pub mod promised_works;
 pub mod protection;
 pub mod pulses;
@@ -60,6 +61,7 @@ pub use never_works::NeverWorks;
 pub use outputs::JoinedOutputs;
 pub use paths::Paths;
 pub use picture_changes::PictureChange;
+pub use picture_levels::PictureLevel;
 pub use promised_works::PromisedWorks;
 pub use protection::Protection;
 pub use pulses::Pulsed;
@@ -199,6 +201,11 @@ impl<'m> Facts<'m> {
     /// Nets on which pictures, sound or data meet a feed, a ground, a trigger, a contact, or each other.
     pub fn mixed_kinds(&self) -> Vec<MixedKinds> {
         mixed::mixed_kinds(self.connectivity())
+    }
+
+    /// The level of each picture at the inputs that it goes to.
+    pub fn picture_levels(&self) -> Vec<PictureLevel> {
+        picture_levels::picture_levels(self.connectivity(), self.nets())
     }
 
     /// The free pin that was meant where kinds of signals meet.

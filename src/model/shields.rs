@@ -2,7 +2,7 @@
 //! of what shows it.
 
 use super::{Domain, ElementKind, Model, PartId, PartKind, PinId, WireId};
-use catalogue::part_form::Shields;
+use catalogue::part_form::{Family, Shields};
 use spec::WireMake;
 
 /// What the shield of a coaxial cable connects to at one end.
@@ -12,7 +12,7 @@ pub enum ShieldEnd {
     Pin(PinId),
     /// The other shields on this part, and nothing else of it.
     Part(PartId),
-    /// Nothing but what is plugged on there.
+    /// What is plugged on there, if its terminals pass shields on; else nothing.
     Alone(PinId),
 }
 
@@ -24,9 +24,15 @@ pub fn has_shield<G>(model: &Model<G>, wire: WireId) -> bool {
     wire.make == WireMake::Coax && (is_video(wire.domain) || ends)
 }
 
+/// Whether the shield of the coaxial cable whose core is on a cavity goes through the connector beside it.
+pub fn passes_shield<G>(model: &Model<G>, cavity: PinId) -> bool {
+    model.part(model.pin(cavity).part).form.terminal.as_ref().is_some_and(|terminal| terminal.shield.0)
+}
+
 impl<G> Model<G> {
-    /// What the shield of a coaxial cable connects to at the end whose core is on a pin. In a connector without a
-    /// ground the shield goes through by itself; at a part it is on the ground, where its kind doesn't say otherwise.
+    /// What the shield of a coaxial cable connects to at the end whose core is on a pin. In a connector it is on the
+    /// cavity of a ground, or goes through by itself where the terminals are made for it, and else ends there; at a part
+    /// it is on the ground, where its kind doesn't say otherwise.
     pub fn shield_end(&self, pin: PinId) -> ShieldEnd {
         let id = self.pin(pin).part;
         let part = self.part(id);
@@ -41,11 +47,13 @@ impl<G> Model<G> {
     }
 
     /// The cavity of a connector that carries the shield of the coaxial cable whose core is in another: that of the
-    /// ground (common practice, no source).
+    /// ground (common practice, no source). Not the ground of a trailer socket, which is that of lamps, and not where
+    /// the terminals pass a shield on by themselves.
     pub fn shield_cavity(&self, pin: PinId) -> Option<PinId> {
         let part = self.part(self.pin(pin).part);
         let ground = |other: &PinId| *other != pin && self.pin(*other).domain == Domain::Ground;
-        part.pins.iter().copied().filter(|_| part.kind == PartKind::Connector).find(ground)
+        let may = part.kind == PartKind::Connector && part.form.family != Family::TrailerSocket;
+        part.pins.iter().copied().filter(|_| may && !passes_shield(self, pin)).find(ground)
     }
 
     /// Where a part's current goes out: the ground of its first load, else its first pin that is a ground.

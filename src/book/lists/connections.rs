@@ -1,6 +1,6 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use model::{Carried, ElementKind, Joint, Model, PartKind, PinId, WireId};
+use model::{Carried, ElementKind, Joint, Model, PartKind, PinId, WireId, passes_shield};
 use spec::WireMake;
 use std::collections::BTreeSet;
 
@@ -40,7 +40,8 @@ pub fn screen_at(model: &Model, pin: PinId) -> String {
     let part = model.part(model.pin(pin).part);
     match (part.kind, model.shield_cavity(pin)) {
         (PartKind::Connector, Some(ground)) => model.pin_name(ground),
-        (PartKind::Connector, None) => format!("shell of {}", part.name),
+        (PartKind::Connector, None) if passes_shield(model, pin) => format!("shell of {}", part.name),
+        (PartKind::Connector, None) => "not connected".to_string(),
         _ => format!("shell at {}", model.pin_name(pin)),
     }
 }

@@ -176,8 +176,8 @@ fn a_shield_that_joins_nothing_else_carries_nothing() {
     );
 }
 
-/// Through connectors: in one with a ground the shield is on the ground's cavity, in one without it goes through by
-/// itself.
+/// Through connectors: in one with a ground the shield is on the ground's cavity, in a phono plug it goes through by
+/// itself, and in others without a ground it ends.
 #[test]
 fn a_shield_goes_through_connectors() {
     let plugged = |ground: &str| {
@@ -193,6 +193,10 @@ wires:
             .replace("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n", ground)
     };
     let beside = reported(&plugged("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n"));
+    assert_eq!(beside, []);
+    let phono = plugged("  - {id: 5, from: REAR.ground, to: G2, gauge: 2.5 mm²}\n")
+        .replace("connector-4-sealed", "connector-phono");
+    let beside = reported(&phono);
     assert!(
         beside.iter().any(|(about, reported)| about == "G1" && reported.contains("the shield of wire 8 carries 5.")),
         "{beside:?}"

@@ -4,12 +4,17 @@
 use super::Builder;
 use crate::circuit::Law;
 use crate::ids::NodeId;
-use model::{Domain, PinId, ShieldEnd, conductor, has_shield};
+use model::{Domain, Model, PartKind, PinId, ShieldEnd, conductor, has_shield, passes_shield};
 use quantity::Ohms;
 use std::collections::BTreeMap;
 
 /// Least resistance between the shells of two plugs (typical).
 const SHELLS: Ohms = Ohms::new(0.001);
+
+/// Whether a shield goes on over a joint at this pin: at a part's own pin it does.
+fn passes(model: &Model, pin: PinId) -> bool {
+    model.part(model.pin(pin).part).kind != PartKind::Connector || passes_shield(model, pin)
+}
 
 impl Builder<'_> {
     /// Adds the shields behind all other branches.
@@ -24,9 +29,10 @@ impl Builder<'_> {
             self.out.shields[id.0] =
                 Some(self.out.circuit.branch(format!("shield of wire {}", wire.id), from, to, law));
         }
-        // In a connector without a ground the shields go through beside their pictures.
+        // Terminals that are made for it pass the shields on beside their pictures.
         for joint in model.joints.iter().filter(|joint| model.pin(joint.pins[0]).domain == Domain::Video) {
-            if joint.pins.iter().any(|pin| matches!(model.shield_end(*pin), ShieldEnd::Alone(_))) {
+            let alone = joint.pins.iter().any(|pin| matches!(model.shield_end(*pin), ShieldEnd::Alone(_)));
+            if alone && joint.pins.iter().all(|pin| passes(model, *pin)) {
                 let [from, to] = joint.pins.map(|pin| self.shield_node(&mut ends, pin));
                 let ohms = joint.resistance.max(SHELLS);
                 let branch = self.out.circuit.resistor("shields in each other", from, to, ohms);

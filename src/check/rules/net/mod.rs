@@ -8,6 +8,7 @@ mod outputs_joined;
 mod part_unpowered;
 mod pin_unknown;
 mod ring;
+mod shield_open;
 mod short_circuit;
 mod sound_open;
 mod supplies_fight;
@@ -15,6 +16,7 @@ mod swapped;
 mod trigger_open;
 mod unwired;
 mod video_format;
+mod video_level;
 mod wire_to_nowhere;
 
 use crate::Rule;
@@ -35,6 +37,8 @@ pub const RULES: &[Rule] = &[
     outputs_joined::RULE,
     sound_open::RULE,
     video_format::RULE,
+    video_level::RULE,
+    shield_open::RULE,
     supplies_fight::RULE,
     swapped::RULE,
     short_circuit::RULE,
