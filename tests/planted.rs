@@ -11,30 +11,30 @@ use jobs::{job_of, root, specs_in};
 use model::{Domain, ElementKind, Family, Model, PartId, PartKind, PinId, PinRole, is_signal, is_terminal};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 /// A spec with one more wire.
 fn with_wire(text: &str, model: &Model, [from, to]: [PinId; 2]) -> String {
     let [from, to] = [from, to].map(|pin| model.pin_name(pin));
-    let wire =
-        format!("wires:\n  - {{id: planted, from: {from}, to: {to}, gauge: 1 mm², length: 30 m, colour: PK}}\n");
+    let wire = format!("wires:\n  - {{id: planted, from: {from}, to: {to}, gauge: 1 mm², length: 30 m, colour: PK}}\n");
     text.replacen("\nwires:\n", &format!("\n{wire}"), 1)
 }
 
 /// Rules and subjects of what `check` finds, other than what follows from another finding.
-fn found<'j>(job: &'j Job<'j>) -> BTreeSet<(&'static str, String)> {
+fn found<'j>(job: &'j Job<'j>) -> Found {
     let report = job.report().unwrap();
     report.roots().map(|finding| (finding.rule, finding.about.clone())).collect()
 }
 
-/// The rules of what a planted wire adds, and of what it hides.
-fn changes(path: &Path, text: &str) -> [Vec<&'static str>; 2] {
-    let texts = Beside { path, text };
-    let job = Job::read(&texts, path).unwrap_or_else(|_| panic!("{}: can't be read", path.display()));
-    let (before, after) = (found(&job_of(path)), found(&job));
-    let rules = |a: &BTreeSet<(&'static str, String)>, b: &BTreeSet<(&'static str, String)>| {
-        a.difference(b).map(|(rule, _)| *rule).collect()
-    };
-    [rules(&after, &before), rules(&before, &after)]
+impl Sound {
+    /// The rules of what another text of the spec adds, and of what it hides.
+    fn changes(&self, text: &str) -> [Vec<&'static str>; 2] {
+        let texts = Beside { path: &self.path, text };
+        let job = Job::read(&texts, &self.path).unwrap_or_else(|_| panic!("{}: can't be read", self.path.display()));
+        let after = found(&job);
+        let rules = |a: &Found, b: &Found| a.difference(b).map(|(rule, _)| *rule).collect();
+        [rules(&after, &self.found), rules(&self.found, &after)]
+    }
 }
 
 /// The files of the disk, one with another text.
@@ -53,11 +53,27 @@ impl Texts for Beside<'_> {
     }
 }
 
-/// The demos and the small specs of other tests that have no error of their own.
-fn specs() -> Vec<PathBuf> {
-    let is_sound = |path: &PathBuf| job_of(path).report().unwrap().count(Severity::Error) == 0;
-    specs_in(&["harness-specs", "tests/drawings"]).into_iter().filter(is_sound).collect()
+/// Rules and subjects.
+type Found = BTreeSet<(&'static str, String)>;
+
+/// A spec without an error.
+struct Sound {
+    path: PathBuf,
+    text: String,
+    found: Found,
 }
+
+/// The demos and the small specs of other tests that have no error of their own.
+static SPECS: LazyLock<Vec<Sound>> = LazyLock::new(|| {
+    let paths = specs_in(&["harness-specs", "tests/drawings"]).into_iter();
+    let sound = paths.filter_map(|path| {
+        let job = job_of(&path);
+        let is_sound = job.report().unwrap().count(Severity::Error) == 0;
+        let text = std::fs::read_to_string(&path).unwrap();
+        is_sound.then(|| Sound { text, found: found(&job), path })
+    });
+    sound.collect()
+});
 
 /// Pins that have a wire.
 fn wired(model: &Model) -> impl Fn(&PinId) -> bool {
@@ -67,13 +83,13 @@ fn wired(model: &Model) -> impl Fn(&PinId) -> bool {
 /// Plants a wire for each pair that `pairs` gives, at most `most` in one spec, and wants the rule and no other.
 fn plant(rule: &str, most: usize, pairs: impl Fn(&Model) -> Vec<[PinId; 2]>) -> usize {
     let mut planted = 0;
-    for path in specs() {
-        let model = job_of(&path).into_model().unwrap();
-        let text = std::fs::read_to_string(&path).unwrap();
+    for spec in SPECS.iter() {
+        let (path, text) = (&spec.path, &spec.text);
+        let model = job_of(path).into_model().unwrap();
         let all = pairs(&model);
         let step = all.len().div_ceil(most).max(1);
         for pair in all.into_iter().step_by(step) {
-            let [new, gone] = changes(&path, &with_wire(&text, &model, pair));
+            let [new, gone] = spec.changes(&with_wire(text, &model, pair));
             let names = pair.map(|pin| model.pin_name(pin));
             let place = path.strip_prefix(root()).unwrap().display();
             assert_eq!(new, [rule], "{place}: {names:?}");
@@ -143,7 +159,7 @@ fn a_feed_on_the_output_of_a_converter() {
 }
 
 /// Rules and subjects of the errors.
-fn errors<'j>(job: &'j Job<'j>) -> BTreeSet<(&'static str, String)> {
+fn errors<'j>(job: &'j Job<'j>) -> Found {
     let findings = job.report().unwrap().findings.iter();
     let errors = findings.filter(|finding| finding.severity == Severity::Error);
     errors.map(|finding| (finding.rule, finding.about.clone())).collect()
@@ -154,9 +170,9 @@ fn errors<'j>(job: &'j Job<'j>) -> BTreeSet<(&'static str, String)> {
 #[test]
 fn a_camera_or_a_screen_without_its_ground_wire() {
     let mut left_out = 0;
-    for path in specs() {
-        let model = job_of(&path).into_model().unwrap();
-        let text = std::fs::read_to_string(&path).unwrap();
+    for spec in SPECS.iter() {
+        let (path, text) = (&spec.path, &spec.text);
+        let model = job_of(path).into_model().unwrap();
         let shows = |part: PartId| matches!(model.part(part).form.family, Family::Camera | Family::Screen);
         let is_its_ground = |pin: &PinId| {
             let this = model.pin(*pin);
@@ -171,8 +187,8 @@ fn a_camera_or_a_screen_without_its_ground_wire() {
             let is_gone = |line: &&str| line.trim_start().trim_start_matches("- ").starts_with(&begin);
             let lines = text.lines().filter(|line| !is_gone(line));
             let text: String = lines.map(|line| format!("{line}\n")).collect();
-            let texts = Beside { path: &path, text: &text };
-            let Ok(job) = Job::read(&texts, &path) else { continue };
+            let texts = Beside { path, text: &text };
+            let Ok(job) = Job::read(&texts, path) else { continue };
             let name = model.part(model.pin(pin).part).name.to_string();
             assert_eq!(errors(&job), BTreeSet::from([("net/ground-missing", name)]), "{}", path.display());
             left_out += 1;
@@ -203,9 +219,9 @@ fn one_picture_on_two_inputs() {
 #[test]
 fn a_picture_through_a_connector_for_its_core_alone() {
     let mut cut = 0;
-    for path in specs() {
-        let model = job_of(&path).into_model().unwrap();
-        let text = std::fs::read_to_string(&path).unwrap();
+    for spec in SPECS.iter() {
+        let (path, text) = (&spec.path, &spec.text);
+        let model = job_of(path).into_model().unwrap();
         for id in model.wire_ids().filter(|id| model::has_shield(&model, *id)).step_by(3) {
             let wire = model.wire(id);
             let [from, to] = wire.ends.map(|end| model.pin_name(end));
@@ -230,7 +246,7 @@ fn a_picture_through_a_connector_for_its_core_alone() {
                 &format!("{long}\n{}", short.trim_end()),
                 1,
             );
-            let [new, _] = changes(&path, &changed);
+            let [new, _] = spec.changes(&changed);
             assert!(new.contains(&"net/shield-open"), "{}: wire {}: {new:?}", path.display(), wire.id);
             let others = new
                 .iter()

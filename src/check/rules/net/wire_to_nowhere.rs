@@ -1,6 +1,6 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use model::{Domain, PartKind, PinId, PinRole, WireId};
+use model::{Domain, PartKind, PinId, PinRole, WireId, has_shield};
 
 pub const RULE: Rule = Rule {
     name: "net/wire-to-nowhere",
@@ -38,7 +38,8 @@ fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>)
         PartKind::Supply | PartKind::Feed | PartKind::Ground => true,
         // A trailer socket without its plug is where the harness ends on purpose.
         _ if facts.connectivity().is_open_socket(pin) => true,
-        PartKind::Splice | PartKind::Connector => false,
+        PartKind::Connector => carries_shield(facts, pin),
+        PartKind::Splice => false,
         PartKind::Device => {
             facts.connectivity().has_inside(pin)
                 || this.role != PinRole::Through
@@ -49,4 +50,12 @@ fn goes_on(facts: &Facts, pin: PinId, by: Option<WireId>, seen: &mut Vec<PinId>)
         return true;
     }
     facts.connectivity().mates(pin).into_iter().any(|mate| !seen.contains(&mate) && goes_on(facts, mate, None, seen))
+}
+
+/// Whether the shield of a coaxial cable goes through a connector on this cavity.
+fn carries_shield(facts: &Facts, cavity: PinId) -> bool {
+    let model = facts.model;
+    let coax = |pin: &PinId| facts.connectivity().wires_on(*pin).iter().any(|wire| has_shield(model, *wire));
+    let mut cores = model.part(model.pin(cavity).part).pins.iter().filter(|pin| coax(pin));
+    cores.any(|core| model.shield_cavity(*core) == Some(cavity))
 }
