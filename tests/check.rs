@@ -22,7 +22,8 @@ wires:
   - {id: 4, from: WL.ground, to: S1}
 "#;
 
-const ACCEPT_DROP: &str = "accept:\n  - {finding: load/drop, on: wire 2, because: the customer's own lead}\n";
+const ACCEPT_DROP: &str =
+    "accept:\n  - {finding: load/drop, on: wire 2, severity: error, at: 402 mV, because: the customer's own lead}\n";
 
 struct Spec {
     _folder: tempfile::TempDir,

@@ -46,7 +46,7 @@ pub fn with_simplest<T: Display>(
         Some(Peak { value, moment }) => {
             let names = facts.names();
             let words = format!("{value} {} ({})", names.moment(moment), names.corner(moment));
-            finding.value("with the fewest inputs away from rest", words)
+            finding.value("in the simplest state that shows it", words)
         }
         None => finding,
     }
@@ -136,6 +136,11 @@ pub fn leaking(facts: &Facts, solution: &Solution, path: &CurrentPath) -> Option
         let semiconductor = matches!(element.kind, ElementKind::Output { .. } | ElementKind::Feed(_));
         (semiconductor && off).then(|| facts.model.part(element.part).name.to_string())
     })
+}
+
+/// A voltage that is next to nothing, as 0 V: a ground differs by millivolts, which decide nothing.
+pub fn or_nothing(volts: Volts) -> Volts {
+    if volts.abs() < Volts::new(0.05) { Volts::new(0.0) } else { volts }
 }
 
 /// A conductor size to use for a wire, with the ends that need another terminal or splice for it: `6 mm² with a larger

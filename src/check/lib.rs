@@ -95,6 +95,8 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// The accepted findings, each with the index of its entry in [`Model::accepted`].
     pub accepted: Vec<(Finding, usize)>,
+    /// The entries of [`Model::accepted`] that a finding is worse than.
+    pub exceeded: Vec<usize>,
     /// States that could not be solved and so not checked, in words, each once.
     pub unsolved: Vec<String>,
     /// The states that were solved.

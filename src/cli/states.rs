@@ -101,13 +101,13 @@ pub fn json(solved: &Solved) -> String {
                 ids.iter().map(|s| model.signals[s.0].name.clone()).collect()
             };
             let held = row.held.iter().filter(|(_, on)| *on).map(|(id, _)| *id);
-            let remembers: Vec<_> = row.memory.iter().copied().chain(held).collect();
+            let memory: Vec<_> = row.memory.iter().copied().chain(held).collect();
             json!({
-                "state": row.name, "inputs": inputs, "remembers": named(&remembers), "passing": row.passing,
+                "state": row.name, "inputs": inputs, "memory": named(&memory), "for_a_time": row.passing,
                 "screens": screens, "relays": named(&row.relays), "fuses": fuses,
             })
         })
         .collect();
-    let whole = json!({ "version": 1, "corner": corner.to_string(), "cut_short": cut_short, "left_out": left_out(solved), "states": rows });
+    let whole = json!({ "version": 2, "corner": corner.to_string(), "cut_short": cut_short, "left_out": left_out(solved), "states": rows });
     format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
 }

@@ -11,6 +11,7 @@ pub mod bench;
 pub mod both_windings;
 pub mod branches;
 pub mod bundles;
+pub mod chargers;
 pub mod conductors;
 pub mod connectivity;
 pub mod consumers;
@@ -50,6 +51,7 @@ pub use backfeed::Backfeed;
 pub use bench::Bench;
 pub use both_windings::BothWindings;
 pub use bundles::Bundles;
+pub use chargers::Charger;
 pub use connectivity::Connectivity;
 pub use explored::Explored;
 pub use left_behind::LeftBehind;
@@ -81,7 +83,7 @@ use circuit::{CurrentPath, Solution, State};
 use every_state::EveryState;
 use explore::{Interrupted, Watch, unwatched};
 use graph::Nets;
-use model::{ElementId, Load, Model, PartId, PinId, WireId};
+use model::{ElementId, Model, PartId, PinId, WireId};
 use quantity::Amps;
 use replay::standing::{Standing, standing};
 use replay::{Setting, Timeline, replay_all};
@@ -259,14 +261,19 @@ impl<'m> Facts<'m> {
         Backfeed::new(self.solved, self.paths())
     }
 
+    /// Converters that charge a battery.
+    pub fn chargers(&self) -> Vec<Charger> {
+        chargers::chargers(self.model)
+    }
+
     /// What takes the current that flows from one pin of a contact, a switch or a fuse to the other in a solved state.
     pub fn takers(&self, solution: &Solution, between: [PinId; 2]) -> Vec<Taker> {
         takers::takers(self.solved, self.connectivity(), solution, between)
     }
 
-    /// What the wires of a load lose in a solved state.
-    pub fn wire_drop(&self, solution: &Solution, element: ElementId, load: &Load) -> WireDrop {
-        WireDrop::new(self.solved, self.paths(), solution, element, load)
+    /// What a load's wires lose in a solved state; `None` for anything but a load.
+    pub fn wire_drop(&self, solution: &Solution, element: ElementId) -> Option<WireDrop> {
+        WireDrop::new(self.solved, self.paths(), solution, element)
     }
 
     fn every_state(&self) -> &EveryState {

@@ -2,6 +2,7 @@
 //! off, dead supplies, outputs that are off, coils and lamps fed through something else, and video grounds that differ.
 
 use super::branches::leaving;
+use super::chargers::chargers;
 use super::conductors::Conductors;
 use super::figures;
 use super::moment::Moment;
@@ -131,7 +132,8 @@ struct Probes {
     lifted: Vec<(ElementId, [PinId; 2], Option<Volts>)>,
     /// Of each coil its relay.
     relays: BTreeMap<ElementId, Logic>,
-    batteries: Vec<(ElementId, BranchId)>,
+    /// Each battery with the outputs of the converters that charge it.
+    batteries: Vec<(ElementId, BranchId, Vec<BranchId>)>,
     pictures: Vec<Pictured>,
     sneak: (Volts, Amps),
     video: Volts,
@@ -167,7 +169,11 @@ impl Probes {
     fn add(&mut self, model: &Model, assembly: &Assembly, id: ElementId, kind: &ElementKind) {
         let quiet = |what, pin, when, lamps| Quiet { what, pin, leaving: leaving(model, assembly, pin), when, lamps };
         match kind {
-            ElementKind::Battery { .. } => self.batteries.extend(assembly.element(id).first().map(|b| (id, *b))),
+            ElementKind::Battery { .. } => {
+                let mine = chargers(model).into_iter().filter(|charger| charger.battery == id);
+                let outputs = mine.flat_map(|charger| assembly.element(charger.converter).first().copied()).collect();
+                self.batteries.extend(assembly.element(id).first().map(|branch| (id, *branch, outputs)));
+            }
             ElementKind::Derived { pin, .. } => {
                 self.quiet.push(quiet(Sneak::Supply(id), *pin, assembly.logic(&model.live(*pin)), None));
             }
@@ -339,9 +345,12 @@ impl SneakPaths {
     fn look_at_sources(&mut self, solved: &Solved, probes: &Probes, solution: &Solution) {
         let at_rest =
             solution.state.positions.away() == 0 && solution.state.pending(&solved.assembly.circuit).is_empty();
-        for &(id, branch) in &probes.batteries {
+        for (id, branch, chargers) in &probes.batteries {
+            let (id, branch) = (*id, *branch);
             let amps = solution.amps(branch);
-            if -amps > probes.sneak.1 {
+            // What its chargers give is meant.
+            let charged = chargers.iter().map(|charger| solution.amps(*charger).abs()).sum::<Amps>();
+            if -amps - charged > probes.sneak.1 {
                 self.note((Sneak::Charged(id), false), solution, solution.across(branch).abs(), -amps);
             }
             if at_rest {

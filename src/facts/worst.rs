@@ -41,6 +41,8 @@ pub struct WorstValues {
     /// The highest voltages that last between pins.
     across: Vec<(Between, Option<Peak<Volts>>)>,
     left_out: bool,
+    /// The highest currents from one battery into another that is empty. They fall as it charges.
+    apart: Vec<Option<Peak<Amps>>>,
 }
 
 /// What is measured in each state, listed once.
@@ -129,6 +131,7 @@ impl<'m> Search<'m> {
         let probes = Probes::new(solved.model, &solved.assembly);
         let worst = WorstValues {
             branches: vec![None; branches],
+            apart: vec![None; branches],
             branches_by: vec![vec![None; inputs + 1]; branches],
             across: probes.across(),
             ..WorstValues::default()
@@ -144,7 +147,7 @@ impl<'m> Search<'m> {
     /// Solves the states with the highest currents at the other corners, and batteries apart from each other.
     pub fn finish(mut self, explored: &Explored) -> WorstValues {
         self.worst.look_at_other_corners(self.solved, &self.probes);
-        self.worst.look_at_batteries_apart(self.solved, &self.probes, explored);
+        self.worst.look_at_batteries_apart(self.solved, explored);
         self.worst
     }
 }
@@ -254,6 +257,11 @@ impl WorstValues {
     /// Highest current through a branch.
     pub fn amps(&self, branch: BranchId) -> Option<&Peak<Amps>> {
         self.branches[branch.index()].as_ref()
+    }
+
+    /// Highest current through a branch while a full battery charges an empty one.
+    pub fn charging(&self, branch: BranchId) -> Option<&Peak<Amps>> {
+        self.apart[branch.index()].as_ref()
     }
 
     /// Highest current that the harness takes from a supply or a vehicle's wire with a limit.

@@ -2,6 +2,7 @@
 
 use form::Place;
 use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
+use spec::AcceptedSeverity;
 
 /// What job it is.
 #[derive(Debug, Clone)]
@@ -54,6 +55,10 @@ pub struct Accepted {
     pub on: String,
     /// Why.
     pub because: String,
+    /// The worst severity that is accepted.
+    pub severity: AcceptedSeverity,
+    /// The figure that is accepted, as printed.
+    pub at: Option<String>,
     /// Its place in the spec.
     pub place: Place,
 }

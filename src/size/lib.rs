@@ -11,7 +11,7 @@ mod wire_loads;
 
 pub use fuses::{opens_a_fuse, protecting_fuses};
 pub use warmth::WarmWires;
-pub use wire_loads::{LoadDrop, WireLoads, wire_loads};
+pub use wire_loads::{LoadDrop, WireLoads, WireLoss, load_drop, wire_loads};
 
 use explore::{Interrupted, Watch, unwatched};
 use model::conductor;
@@ -148,19 +148,19 @@ const SHARE_BESIDE_GIVEN: f64 = 0.5;
 /// Raises, for each load whose drop is above the limit, the open wire with the maximum drop on its way, size by size,
 /// until the sum is within the limit. Returns whether any was raised.
 fn shorten_drops(model: &mut Model, open: &[WireId], loads: &WireLoads) -> bool {
-    let limit = model.job.nominal * model.limits.drop.value();
     let mut raised = false;
     for load in &loads.loads {
+        let limit = load.system * model.limits.drop.value();
         // A thicker conductor doesn't reduce the drop in mated contacts.
         let allowed = (limit - load.contacts).max(limit * 0.2);
-        let before: Vec<Gauge> = load.wires.iter().map(|(id, _)| model.wire(*id).gauge).collect();
+        let before: Vec<Gauge> = load.wires.iter().map(|of| model.wire(of.wire).gauge).collect();
         if !thicken(model, open, load, allowed, |_| true) {
-            for ((id, _), gauge) in load.wires.iter().zip(&before) {
-                model.wires[id.0].gauge = *gauge;
+            for (of, gauge) in load.wires.iter().zip(&before) {
+                model.wires[of.wire.0].gauge = *gauge;
             }
             thicken(model, open, load, allowed * SHARE_BESIDE_GIVEN, |id| open.contains(&id));
         }
-        raised |= load.wires.iter().zip(before).any(|((id, _), gauge)| model.wire(*id).gauge != gauge);
+        raised |= load.wires.iter().zip(before).any(|(of, gauge)| model.wire(of.wire).gauge != gauge);
     }
     raised
 }
@@ -176,13 +176,13 @@ fn thicken(model: &mut Model, open: &[WireId], load: &LoadDrop, goal: Volts, cou
         conductor::thinnest(now, |gauge| gauge > now).filter(|gauge| ends_take(model, id, *gauge))
     };
     let total = |model: &Model| -> Volts {
-        load.wires.iter().filter(|(id, _)| counts(*id)).map(|(id, amps)| drop(model, *id, *amps)).sum()
+        load.wires.iter().filter(|of| counts(of.wire)).map(|of| drop(model, of.wire, of.amps)).sum()
     };
     while total(model) > goal {
-        let can = load.wires.iter().filter(|(id, _)| open.contains(id) && next(model, *id).is_some());
-        let worst = can
-            .max_by(|a, b| drop(model, a.0, a.1).value().total_cmp(&drop(model, b.0, b.1).value()).then(b.0.cmp(&a.0)));
-        let Some((id, gauge)) = worst.and_then(|(id, _)| Some((*id, next(model, *id)?))) else { return false };
+        let can = load.wires.iter().filter(|of| open.contains(&of.wire) && next(model, of.wire).is_some());
+        let lost = |of: &WireLoss| drop(model, of.wire, of.amps).value();
+        let worst = can.max_by(|a, b| lost(a).total_cmp(&lost(b)).then(b.wire.cmp(&a.wire)));
+        let Some((id, gauge)) = worst.and_then(|of| Some((of.wire, next(model, of.wire)?))) else { return false };
         model.wires[id.0].gauge = gauge;
     }
     true

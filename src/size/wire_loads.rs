@@ -4,7 +4,7 @@ use super::opens_a_fuse;
 use circuit::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble};
 use explore::{Interrupted, Watch, explore_all};
 use model::{ElementId, ElementKind, Model, WireId};
-use quantity::{Amps, Volts};
+use quantity::{Amps, MOST_AMPS, Share, Volts};
 
 /// Currents of wires and drops of loads at the corners that are worst for them.
 #[derive(Debug, Clone)]
@@ -15,17 +15,42 @@ pub struct WireLoads {
     pub loads: Vec<LoadDrop>,
 }
 
-/// What a load's wires lose from the supply and back, in its worst state.
+/// What a load's wires lose from the supply and back in one state.
 #[derive(Debug, Clone)]
 pub struct LoadDrop {
     /// The load.
     pub load: ElementId,
-    /// Its wires, there and back, with their currents.
-    pub wires: Vec<(WireId, Amps)>,
-    /// Drop in mated contacts, which counts towards the limit like that of wires.
+    /// The nominal voltage of the system that feeds it: behind a converter, the converter's.
+    pub system: Volts,
+    /// Its wires, there and back.
+    pub wires: Vec<WireLoss>,
+    /// Drop in mated contacts and shields, which counts towards the limit like that of wires.
     pub contacts: Volts,
     /// Drop in wires and mated contacts together.
     pub drop: Volts,
+}
+
+/// A wire on the way of a load's current.
+#[derive(Debug, Clone, Copy)]
+pub struct WireLoss {
+    /// The wire.
+    pub wire: WireId,
+    /// Its current.
+    pub amps: Amps,
+    /// What it loses.
+    pub volts: Volts,
+}
+
+impl LoadDrop {
+    /// Its drop as a share of its system's nominal voltage.
+    pub fn share(&self) -> Share {
+        Share::new(self.drop / self.system)
+    }
+
+    /// The wire that loses most.
+    pub fn worst(&self) -> Option<WireLoss> {
+        self.wires.iter().copied().reduce(|a, b| if b.volts > a.volts { b } else { a })
+    }
 }
 
 /// Finds the currents of wires and the drops of loads.
@@ -59,8 +84,8 @@ pub fn wire_loads(model: &Model, watch: Watch) -> Result<WireLoads, Interrupted>
             if !matches!(element.kind, ElementKind::Load(_)) || assembly.amps(solution, ElementId(i)).value() < 1e-4 {
                 continue;
             }
-            let drop = load_drop(model, &assembly, &tracer, solution, ElementId(i));
-            if worst[i].as_ref().is_none_or(|w| drop.drop > w.drop) {
+            let Some(drop) = load_drop(model, &assembly, &tracer, solution, ElementId(i)) else { continue };
+            if worst[i].as_ref().is_none_or(|w| drop.share() > w.share()) {
                 worst[i] = Some(drop);
             }
         }
@@ -68,27 +93,39 @@ pub fn wire_loads(model: &Model, watch: Watch) -> Result<WireLoads, Interrupted>
     Ok(WireLoads { most, loads: worst.into_iter().flatten().collect() })
 }
 
-/// What a load's wires lose in one state: from the first pin of a supply or a converter, and back to the battery's
-/// negative.
+/// What a load's wires lose in one state: from the first pin of a supply or a converter, and back to the battery's negative.
+/// A converter makes up for what is lost before it: load/starved reports where it can't. `None` for anything but a load.
 pub fn load_drop(
     model: &Model,
     assembly: &Assembly,
     tracer: &Tracer,
     solution: &Solution,
     load: ElementId,
-) -> LoadDrop {
-    let mut out = LoadDrop { load, wires: Vec::new(), contacts: Volts::new(0.0), drop: Volts::new(0.0) };
-    let ElementKind::Load(this) = &model.element(load).kind else { return out };
+) -> Option<LoadDrop> {
+    let ElementKind::Load(this) = &model.element(load).kind else { return None };
     let there = tracer.into_pin(assembly, solution, this.feed);
     let back = tracer.out_of_pin(assembly, solution, this.ground);
+    let source = there.steps.first().map(|step| step.via);
+    let mut out = LoadDrop {
+        load,
+        system: system(model, source),
+        wires: Vec::new(),
+        contacts: Volts::new(0.0),
+        drop: Volts::new(0.0),
+    };
     let mut volts_before = there.start.pin().map_or(Volts::new(0.0), |pin| assembly.volts(solution, pin));
     let mut add = |via: Via, lost: Volts, amps: Amps| {
-        match via {
-            Via::Wire(id) => out.wires.push((id, amps)),
-            Via::Joint(_) => out.contacts = out.contacts + lost.max(Volts::new(0.0)),
-            Via::Element(_) | Via::Shield(_) | Via::ShieldContacts => return,
+        let volts = lost.max(Volts::new(0.0));
+        // A drop means nothing if nothing limits the current.
+        if amps > MOST_AMPS {
+            return;
         }
-        out.drop = out.drop + lost.max(Volts::new(0.0));
+        match via {
+            Via::Wire(wire) => out.wires.push(WireLoss { wire, amps, volts }),
+            Via::Joint(_) | Via::Shield(_) => out.contacts = out.contacts + volts,
+            Via::Element(_) | Via::ShieldContacts => return,
+        }
+        out.drop = out.drop + volts;
     };
     for step in &there.steps {
         // A supply or a converter raises the voltage: the drop counts from there on.
@@ -100,5 +137,16 @@ pub fn load_drop(
         add(step.via, volts_before - step.volts, step.amps);
         volts_before = step.volts;
     }
-    out
+    Some(out)
+}
+
+/// The nominal voltage of the system that a source feeds.
+fn system(model: &Model, source: Option<Via>) -> Volts {
+    match source {
+        Some(Via::Element(id)) => match model.element(id).kind {
+            ElementKind::Converter { volts, .. } => volts,
+            _ => model.job.nominal,
+        },
+        _ => model.job.nominal,
+    }
 }

@@ -112,5 +112,22 @@ form::form! {
         pub on: Placed<Text>,
         /// The reason, which the build book prints.
         pub because: Placed<Text>,
+        /// The worst severity that is accepted. Usual: `note`.
+        pub severity: Option<AcceptedSeverity>,
+        /// The figure that is accepted, as the finding prints it first: `842 mV`. A tenth more is accepted as well. An error
+        /// or a warning with a limit needs it.
+        pub at: Option<Text>,
+    }
+}
+
+form::form! {
+    /// A severity of a finding.
+    pub enum AcceptedSeverity ("a severity") {
+        /// Worth knowing.
+        Note = "note",
+        /// Works, but likely to give trouble.
+        Warning = "warning",
+        /// Does not do what it should, or can do harm.
+        Error = "error",
     }
 }

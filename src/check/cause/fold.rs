@@ -88,8 +88,23 @@ pub fn fold(facts: &Facts, findings: &mut Vec<Finding>) -> Option<AfterRepair> {
         }
     }
     repaired = diodes(facts, findings, &mut trials, repaired);
+    late_where_another_shows(findings);
     let last = findings.iter().filter_map(|finding| finding.follows_from).max()?;
     Some(AfterRepair { root: last, found: repaired.found })
+}
+
+/// A rear view that comes late or never because the screen shows something else then: the wrong picture is the root.
+fn late_where_another_shows(findings: &mut [Finding]) {
+    let differs = |place| {
+        let root = findings.iter().position(|f| f.rule == "logic/view-differs" && f.place == place)?;
+        Some(findings[root].follows_from.unwrap_or(root))
+    };
+    let late = |finding: &Finding| finding.rule == "time/rear-late" && finding.follows_from.is_none();
+    let roots: Vec<Option<usize>> =
+        findings.iter().map(|finding| late(finding).then(|| differs(finding.place)).flatten()).collect();
+    for (finding, root) in findings.iter_mut().zip(roots) {
+        finding.follows_from = finding.follows_from.or(root);
+    }
 }
 
 /// Rules that report a supply or a wire of the vehicle that the harness feeds.

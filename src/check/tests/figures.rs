@@ -222,7 +222,7 @@ fn the_simplest_state_stands_beside_the_worst() {
     let reported = found("load/fuse-loaded", &spec);
     assert!(reported.len() == 1 && reported[0].message.contains("in state t1, t2, t3"), "{reported:?}");
     let figures = &reported[0].evidence.figures;
-    let simplest = figures.iter().find(|figure| figure.name == "with the fewest inputs away from rest").unwrap();
+    let simplest = figures.iter().find(|figure| figure.name == "in the simplest state that shows it").unwrap();
     assert!(simplest.value.contains("in state t1, t2 (highest supply"), "{simplest:?}");
 }
 

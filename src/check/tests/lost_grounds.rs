@@ -30,7 +30,7 @@ fn lamps_light_each_other_through_their_lost_ground() {
     assert_eq!(reported.len(), 1);
     assert_eq!(
         reported[0].message,
-        "if ground point `GND` comes off, `L1` is fed backwards in state turn, and 1 other effect"
+        "if ground point `GND` comes off, `L1` is fed backwards in state turn; also `L2` is fed backwards"
     );
     let at = |pin: &str| reported[0].evidence.path.iter().find(|point| point.pin == pin).unwrap().volts.value();
     let each = at("L2.power") / 3.0;
@@ -240,7 +240,7 @@ fn a_wire_between_splices_is_lost_too() {
              - {id: 12, from: T, to: G2, gauge: 1 mm²}\n",
         );
     let reported: Vec<String> = found(LOST, &between).into_iter().map(|finding| finding.message).collect();
-    assert_eq!(reported, ["if wire 10 comes off, `L1` is fed backwards in state turn, and 1 other effect"]);
+    assert_eq!(reported, ["if wire 10 comes off, `L1` is fed backwards in state turn; also `L2` is fed backwards"]);
 }
 
 /// Two coils without diodes in a row from one wire of the vehicle to the lamps of another. At nominal supply each has

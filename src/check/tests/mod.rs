@@ -2,6 +2,7 @@
 
 use super::*;
 
+mod accepted;
 mod dead_supplies;
 mod figures;
 mod limits;
@@ -107,7 +108,10 @@ fn fires(rule: &str, change: impl Fn(&str) -> String) -> Vec<Finding> {
 #[test]
 fn contact_life_is_about_what_carries_current() {
     let found = fires("load/contact-life", |spec| spec.replace("relay-mini-spst", "relay-mini-spdt"));
-    assert!(found.len() == 1 && found[0].message.starts_with("`K1 30-87` wears out early"), "{found:?}");
+    assert!(
+        found.len() == 1 && found[0].message.starts_with("the contact of `K1` from `30` to `87` wears out early"),
+        "{found:?}"
+    );
     let idle =
         fires("load/contact-life", |spec| spec.replace("  - {id: 6, from: L1.ground, to: GND, gauge: 1 mm²}\n", ""));
     assert!(idle.is_empty(), "{idle:?}");

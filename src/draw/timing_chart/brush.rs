@@ -29,6 +29,9 @@ pub(super) struct Brush<'a> {
     pub texts: Vec<Rect>,
 }
 
+/// A title that is cut to fewer letters is left out.
+const LEAST_LETTERS: usize = 6;
+
 impl Brush<'_> {
     /// Where a moment stands in the panel; beyond its ends for one of another panel.
     pub fn x(&self, at: Time) -> f64 {
@@ -68,10 +71,8 @@ impl Brush<'_> {
         let wide = font::width(&name, LABEL, true);
         self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle));
         let room = NAMES - 3.0 - wide - 1.6;
-        // A catalogue's title names the kind of part before its first comma.
-        let short = label.title.split(',').next().unwrap_or_default();
-        let fits = |title: &&str| font::width(title, SMALL, false) <= room;
-        if let Some(title) = [label.title.as_str(), short].into_iter().find(fits).filter(|title| !title.is_empty()) {
+        let title = font::fitted(&label.title, room, SMALL, false);
+        if title.chars().count() >= LEAST_LETTERS.min(label.title.chars().count()) && !title.is_empty() {
             let text = TextItem::new(Point::new(wide + 1.6, 0.0), title, SMALL).coloured(SOFT_INK);
             self.text(text.centred_on(middle));
         }

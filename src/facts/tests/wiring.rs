@@ -122,8 +122,7 @@ fn a_path_leads_from_the_battery_through_the_lamp_to_its_negative() {
     assert_eq!((path.start, path.steps.last().unwrap().to), (Spot::Negative, Spot::Negative));
     assert!(path.steps.windows(2).all(|two| (two[0].amps - two[1].amps).abs().value() < 1e-3), "{path:?}");
     assert!(!facts.paths().branches().is_short(&row.solution, &path));
-    let ElementKind::Load(load) = &model.element(lamp).kind else { unreachable!() };
-    let drop = facts.wire_drop(&row.solution, lamp, load);
+    let drop = facts.wire_drop(&row.solution, lamp).unwrap().lost;
     // 0.4 A through 8 m of 1 mm².
-    assert!((0.04..0.09).contains(&drop.volts.value()) && drop.worst.is_some(), "{drop:?}");
+    assert!((0.04..0.09).contains(&drop.drop.value()) && drop.worst().is_some(), "{drop:?}");
 }

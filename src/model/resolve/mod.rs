@@ -15,7 +15,7 @@ use catalogue::Catalogue;
 use form::place::suggestion;
 use form::{Name, Place, Placed, Problem, Sources, UnreadNames};
 use quantity::{Amps, Celsius, Gauge, Metres, Share, Volts};
-use spec::{Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
+use spec::{AcceptedSeverity, Covering, LimitsForm, SpecForm, SpecRead, Surroundings};
 use std::collections::BTreeMap;
 
 pub(crate) use nets::name as name_nets;
@@ -221,6 +221,8 @@ fn accepted(resolver: &mut Resolver) {
             rule: accept.finding.value.0.clone(),
             on: accept.on.value.0.clone(),
             because: accept.because.value.0.clone(),
+            severity: accept.severity.unwrap_or(AcceptedSeverity::Note),
+            at: accept.at.as_ref().map(|at| at.0.clone()),
             place: accept.finding.place,
         });
     }

@@ -140,9 +140,11 @@ pub(super) fn shares(facts: &Facts, side: &Side, solution: &Solution) -> Shares 
     shares
 }
 
-/// `K1 30-87`.
+/// The contact from one pin to the other, by its part.
 pub(super) fn name(facts: &Facts, side: &Side) -> String {
-    format!("`{}`", facts.solved.assembly.circuit.branches[side.branch.index()].name)
+    let [common, pin] = [side.common, side.pin].map(|pin| &facts.model.pin(pin).name);
+    let part = facts.model.part(facts.model.element(side.element).part);
+    format!("the contact of `{}` from `{common}` to `{pin}`", part.name)
 }
 
 fn finding(facts: &Facts, side: &Side, peak: &Peak<Amps>, solution: &Solution, most: Amps, shares: &Shares) -> Finding {

@@ -1,10 +1,10 @@
-use crate::evidence::{shown_at, size_words, waypoints, with_simplest};
+use crate::evidence::{shown_at, waypoints, with_simplest};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::WireDrop;
 use facts::moment::{Moment, Peak};
-use model::{ElementId, ElementKind, WireId, conductor};
-use quantity::{Celsius, Metres, Share, Volts};
+use model::{ElementId, WireId, conductor};
+use quantity::{Celsius, Metres, Volts};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
@@ -17,60 +17,66 @@ pub const RULE: Rule = Rule {
 /// The highest voltage drop in a load's wires.
 struct Case {
     load: ElementId,
-    loss: WireDrop,
+    drop: WireDrop,
     moment: Moment,
 }
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    let most = facts.model.job.nominal * facts.model.limits.drop.value();
     let mut by_wire: BTreeMap<WireId, Vec<Case>> = BTreeMap::new();
     for id in (0..facts.model.elements.len()).map(ElementId) {
         if let Some(case) = worst_case(facts, id)
-            && case.loss.volts > most
-            && let Some((wire, _)) = case.loss.worst
+            && case.drop.lost.drop > limit(facts, &case.drop)
+            && let Some(worst) = case.drop.lost.worst()
         {
-            by_wire.entry(wire).or_default().push(case);
+            by_wire.entry(worst.wire).or_default().push(case);
         }
     }
-    by_wire.into_iter().filter_map(|(wire, cases)| finding(facts, wire, cases, most)).collect()
+    by_wire.into_iter().filter_map(|(wire, cases)| finding(facts, wire, cases)).collect()
+}
+
+/// What the wires may lose: a share of the voltage of the load's own system.
+fn limit(facts: &Facts, drop: &WireDrop) -> Volts {
+    drop.lost.system * facts.model.limits.drop.value()
 }
 
 /// The moment with the highest drop in a load's wires, of those with its lowest voltage at each corner.
 fn worst_case(facts: &Facts, id: ElementId) -> Option<Case> {
-    let ElementKind::Load(load) = &facts.model.element(id).kind else { return None };
     let mut worst: Option<Case> = None;
     for peak in facts.worst().lowest(id) {
-        let Some(solution) = facts.solution(&peak.moment) else { continue };
-        let loss = facts.wire_drop(&solution, id, load);
-        if worst.as_ref().is_none_or(|case| loss.volts > case.loss.volts) {
-            worst = Some(Case { load: id, loss, moment: peak.moment.clone() });
+        let Some(drop) = facts.solution(&peak.moment).and_then(|solution| facts.wire_drop(&solution, id)) else {
+            continue;
+        };
+        if worst.as_ref().is_none_or(|case| drop.lost.share() > case.drop.lost.share()) {
+            worst = Some(Case { load: id, drop, moment: peak.moment.clone() });
         }
     }
     worst
 }
 
 /// The simplest state in which its wires drop too much.
-fn simplest(facts: &Facts, id: ElementId, most: Volts) -> Option<Peak<Volts>> {
-    let ElementKind::Load(load) = &facts.model.element(id).kind else { return None };
+fn simplest(facts: &Facts, id: ElementId) -> Option<Peak<Volts>> {
     facts.worst().lowest_by(id).find_map(|peak| {
-        let value = facts.wire_drop(&facts.solution(&peak.moment)?, id, load).volts;
-        (value > most).then(|| Peak { value, moment: peak.moment.clone() })
+        let drop = facts.wire_drop(&facts.solution(&peak.moment)?, id)?;
+        let value = drop.lost.drop;
+        (value > limit(facts, &drop)).then(|| Peak { value, moment: peak.moment.clone() })
     })
 }
 
-fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>, most: Volts) -> Option<Finding> {
+fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
     let model = facts.model;
-    cases.sort_by(|a, b| b.loss.volts.value().total_cmp(&a.loss.volts.value()).then(a.load.cmp(&b.load)));
+    let share = |case: &Case| case.drop.lost.share().value();
+    cases.sort_by(|a, b| share(b).total_cmp(&share(a)).then(a.load.cmp(&b.load)));
     let case = cases.first()?;
-    let (wire, (_, of_wire)) = (model.wire(id), case.loss.worst?);
+    let (wire, lost, most) = (model.wire(id), &case.drop.lost, limit(facts, &case.drop));
+    let of_wire = lost.worst()?.volts;
     let name = |case: &Case| model.part(model.element(case.load).part).name.clone();
-    let share = Share::new(case.loss.volts / model.job.nominal);
     let state = facts.names().moment(&case.moment);
     let message = format!(
-        "the wires of `{}` drop {} {state}, {share} of {}, limit {}; most of it in wire {}",
+        "the wires of `{}` drop {} {state}, {} of {}, limit {}; most of it in wire {}",
         name(case),
-        case.loss.volts,
-        model.job.nominal,
+        lost.drop,
+        lost.share(),
+        lost.system,
         model.limits.drop,
         wire.id
     );
@@ -78,26 +84,33 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>, most: Volts) -> Opti
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(id))
         .label(format!("{of_wire} of it drops here"))
-        .hint(hint(facts, id, case.loss.volts, of_wire, most));
+        .hint(hint(facts, id, lost.drop, of_wire, most));
     for case in &cases {
-        finding = finding.limit(&format!("wires of {}, feed and return", name(case)), case.loss.volts, most);
+        let lost = case.drop.lost.drop;
+        finding = finding.limit(&format!("wires of {}, feed and return", name(case)), lost, limit(facts, &case.drop));
     }
-    let finding = with_simplest(facts, finding, &case.moment, simplest(facts, case.load, most).as_ref());
+    let finding = with_simplest(facts, finding, &case.moment, simplest(facts, case.load).as_ref());
     let (finding, solution) = shown_at(facts, finding, &case.moment);
     Some(match solution {
-        Some(solution) => finding.path(waypoints(facts, &solution, &case.loss.path)),
+        Some(solution) => finding.path(waypoints(facts, &solution, &case.drop.path)),
         None => finding,
     })
 }
 
-/// The size of the worst wire that is enough, with the other wires unchanged.
+/// The wires to use instead: one size for the worst wire, if the terminals at both of its ends take it.
 fn hint(facts: &Facts, id: WireId, loss: Volts, of_wire: Volts, most: Volts) -> String {
     let wire = facts.model.wire(id);
     let may = of_wire - (loss - most);
     let ohms = |size| conductor::resistance(size, Metres::new(1.0), Celsius::new(20.0));
     let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire;
-    match conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0)) {
-        Some(size) => format!("for wire {} use {}", wire.id, size_words(facts, id, size)),
+    let enough = conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0));
+    match enough {
+        Some(size) if size::ends_take(facts.model, id, size) => format!("for wire {} use {size}", wire.id),
+        Some(size) => format!(
+            "wire {} would have to be {size}, which its terminals don't take: run {size} to a splice close to the terminal, \
+             use thicker wires elsewhere on the path, or shorten the path",
+            wire.id
+        ),
         None => "use thicker wires along the whole path, or a shorter path".into(),
     }
 }

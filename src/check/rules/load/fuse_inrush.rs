@@ -53,7 +53,7 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let rush = loads.iter().map(|load| load.amps[0]).sum::<Amps>();
     let used = used(&loads, |amps| soonest(opens, amps / rating));
     if used < 1.0 {
-        return None;
+        return of_charging(facts, id, rating);
     }
     let part = model.part(model.element(id).part);
     let state = facts.names().moment(&moment);
@@ -67,6 +67,38 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
         .hint("use the next larger fuse if its wires allow it, or start the loads one after the other");
     let (finding, _) = shown_at(facts, finding, &moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
+}
+
+/// How long the current between two batteries stays near its highest (common practice, no source).
+const SURGE: Seconds = Seconds::new(60.0);
+
+/// A note about a fuse between two batteries that may open while one charges the other: the current falls in minutes, so
+/// no share of the rating for continuous current applies.
+fn of_charging(facts: &Facts, id: ElementId, rating: Amps) -> Option<Finding> {
+    let model = facts.model;
+    let (_, opens, _) = fuse(model, id)?;
+    let ElementKind::Fuse { between, .. } = model.element(id).kind else { return None };
+    let peak = facts.worst().charging(*facts.solved.assembly.element(id).first()?)?;
+    let after = soonest(opens, peak.value / rating).filter(|after| *after < SURGE)?;
+    let part = model.part(model.element(id).part);
+    let (state, corner) = (facts.names().moment(&peak.moment), facts.names().corner(&peak.moment));
+    let message = format!(
+        "`{}` ({rating}) may open while one battery charges the other {state}: up to {} flows",
+        part.name, peak.value
+    );
+    let mut finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("{rating}"))
+        .value("current with one battery full and the other empty", format!("{} ({corner})", peak.value))
+        .value("may open after", after)
+        .hint("use the next larger fuse if its wires allow it, or a charger between the batteries");
+    finding.severity = Severity::Note;
+    let (finding, solution) = shown_at(facts, finding, &peak.moment);
+    Some(match solution {
+        Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))),
+        None => finding,
+    })
 }
 
 /// The share of a fuse's I²t that the inrush uses: for each interval of constant current, its length divided by the

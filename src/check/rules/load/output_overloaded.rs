@@ -44,8 +44,11 @@ fn of_element(facts: &Facts, id: ElementId, element: &Element) -> Option<Finding
         }
         ElementKind::Converter { output, limit, .. } => {
             let (branch, most) = (through()?, *limit * AT_LIMIT);
-            // A converter that charges an empty battery is at its limit by design.
-            let peak = worst.amps(branch).filter(|peak| peak.value >= most && peak.moment.apart.is_none())?;
+            // A converter that charges a battery is at its limit by design.
+            if facts.chargers().iter().any(|charger| charger.converter == id) {
+                return None;
+            }
+            let peak = worst.amps(branch).filter(|peak| peak.value >= most)?;
             return Some(finding(facts, *output, *limit, peak, worst.amps_over(branch, most), true));
         }
         _ => return None,

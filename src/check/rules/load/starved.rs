@@ -19,6 +19,10 @@ fn find(facts: &Facts) -> Vec<Finding> {
 }
 
 fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
+    // A charger stops where its battery would be drained: its `least` is made for that.
+    if facts.chargers().iter().any(|charger| charger.converter == id) {
+        return None;
+    }
     let never = facts.never_works().iter().find(|never| never.element == id);
     let needs = match &facts.model.element(id).kind {
         ElementKind::Load(load) => Some(Needs { feed: load.feed, ground: load.ground, least: load.least }),

@@ -4,7 +4,8 @@ use circuit::Chatter;
 use facts::Facts;
 use facts::unsettled::busiest_step;
 use facts::unsettled::signals_of;
-use model::SignalId;
+use model::{ElementId, ElementKind, SignalId};
+use quantity::Volts;
 use states::state_name;
 
 pub const RULE: Rule = Rule {
@@ -21,7 +22,13 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let model = facts.model;
     let others = signals_of(facts.solved, &chatter.actors);
-    let signals = if relays.is_empty() { &others[..] } else { relays };
+    // A converter that starves takes its loads with it.
+    let is_converter = |id: &SignalId| converter(facts, *id).is_some();
+    let (mut starving, loads): (Vec<SignalId>, Vec<SignalId>) = others.into_iter().partition(is_converter);
+    if starving.is_empty() {
+        starving = loads;
+    }
+    let signals = if relays.is_empty() { &starving[..] } else { relays };
     let about = facts.names().signals(signals).replace('`', "").replace(" and ", ", ");
     let state = chatter.round.first().map_or_else(String::new, |step| state_name(facts.solved, step));
     let place = signals.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
@@ -37,6 +44,9 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
         .label("never settles")
         .value("steps in one cycle", chatter.round.len())
         .hint(hint);
+    for id in signals.iter().filter_map(|id| converter(facts, *id)) {
+        finding = with_voltages(facts, finding, id, chatter);
+    }
     if let Some((step, way)) = busiest_step(facts.paths(), signals, chatter) {
         finding = finding.shown_in(state, step.corner).path(waypoints(facts, step, &way));
     }
@@ -44,4 +54,34 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
         finding = finding.also(part_place(facts, model.signals[other.0].part), "takes part");
     }
     finding
+}
+
+/// The converter whose working a signal is.
+fn converter(facts: &Facts, id: SignalId) -> Option<ElementId> {
+    let part = facts.model.part(facts.model.signals[id.0].part);
+    let is = |element: &ElementId| match facts.model.element(*element).kind {
+        ElementKind::Converter { working, .. } => working == id,
+        _ => false,
+    };
+    part.elements.iter().copied().find(is)
+}
+
+/// The voltages at a converter's inlet over the steps of a cycle, against the voltage that it needs.
+fn with_voltages(facts: &Facts, finding: Finding, id: ElementId, chatter: &Chatter) -> Finding {
+    let ElementKind::Converter { input, ground, least, .. } = facts.model.element(id).kind else { return finding };
+    let assembly = &facts.solved.assembly;
+    let volts = chatter.round.iter().map(|step| assembly.volts(step, input) - assembly.volts(step, ground));
+    let (low, high) = volts.fold((None, None), |(low, high): (Option<Volts>, Option<Volts>), volts| {
+        (Some(low.map_or(volts, |low| low.min(volts))), Some(high.map_or(volts, |high| high.max(volts))))
+    });
+    match (low, high) {
+        (Some(low), Some(high)) => finding
+            .limit(
+                &format!("voltage at `{}` while it runs", facts.model.pin_name(input)),
+                low,
+                format!("at least {least}"),
+            )
+            .value("the same while it stands still", high),
+        _ => finding,
+    }
 }

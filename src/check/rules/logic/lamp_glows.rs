@@ -13,6 +13,9 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+/// From this share of its nominal voltage a lamp does not just glow.
+const LIGHTS_UP: f64 = 0.6;
+
 fn find(facts: &Facts) -> Vec<Finding> {
     let of_vehicle = facts.sneaks().first_of_each(|what, found| match what {
         Sneak::Lamps(id) => of_wire(facts, id, found, false),
@@ -75,7 +78,8 @@ fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option
     let (through, way) = facts.backfeed().through_another(&solution, id, load.feed, load.ground)?;
     let part = facts.model.part(facts.model.element(id).part);
     let state = facts.names().moment(&lifted.moment);
-    let message = format!("`{}` glows {state}: {} flows through {through}", part.name, lifted.amps);
+    let does = if lifted.volts >= load.nominal * LIGHTS_UP { "lights up" } else { "glows" };
+    let message = format!("`{}` {does} {state}: {} flows through {through}", part.name, lifted.amps);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())

@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, waypoints};
+use crate::evidence::{or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::{Reading, Solution};
 use facts::Facts;
@@ -65,7 +65,7 @@ fn with_triggers(facts: &Facts, mut finding: Finding, solution: &Solution, id: S
         let assembly = &facts.solved.assembly;
         let volts = assembly.volts(solution, pin) - assembly.volts(solution, ground);
         let limit = format!("off up to {off_below}, on from {on_above}");
-        finding = finding.limit(&model.pin_name(pin), format!("{volts} ({word})"), limit);
+        finding = finding.limit(&model.pin_name(pin), format!("{} ({word})", or_nothing(volts)), limit);
     }
     finding
 }

@@ -55,15 +55,16 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
 /// The load or coil on a pin without a ground that works all the same: over the vehicle's lamps, or from one feed to
 /// another. With the moment of its highest voltage.
 fn runs_unasked<'f>(facts: &'f Facts, id: PartId, ground: PinId) -> Option<(ElementId, &'f Peak<Volts>)> {
+    let some = facts.model.limits.sneak_voltage;
     facts.model.part(id).elements.iter().find_map(|id| match &facts.model.element(*id).kind {
         ElementKind::Load(load) if load.ground == ground => {
             let peak = facts.worst().highest(*id)?;
-            (peak.value >= load.least).then_some((*id, peak))
+            (peak.value > some).then_some((*id, peak))
         }
         ElementKind::Coil(coil) if coil.ground == ground => {
             let highest = CORNERS.into_iter().filter_map(|corner| facts.worst().coil(corner, *id));
             let peak = highest.max_by(|a, b| a.value.value().total_cmp(&b.value.value()))?;
-            (peak.value >= coil.pull_in).then_some((*id, peak))
+            (peak.value > some).then_some((*id, peak))
         }
         _ => None,
     })
@@ -72,7 +73,15 @@ fn runs_unasked<'f>(facts: &'f Facts, id: PartId, ground: PinId) -> Option<(Elem
 /// Says that it works, and where its current goes.
 fn unasked(facts: &Facts, finding: Finding, id: ElementId, ground: PinId, peak: &Peak<Volts>) -> Finding {
     let state = facts.names().moment(&peak.moment);
-    let message = format!("{}, and it runs all the same {state}, on {}", finding.message, peak.value);
+    let works = match &facts.model.element(id).kind {
+        ElementKind::Load(load) => peak.value >= load.least,
+        ElementKind::Coil(coil) => peak.value >= coil.pull_in,
+        _ => false,
+    };
+    let message = match works {
+        true => format!("{}, and it runs all the same {state}, on {}", finding.message, peak.value),
+        false => format!("{}, and it gets {} {state}", finding.message, peak.value),
+    };
     let (finding, solution) = shown_at(facts, Finding { message, ..finding }, &peak.moment);
     let feed = match &facts.model.element(id).kind {
         ElementKind::Load(load) => load.feed,

@@ -31,7 +31,7 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
         .limit("current into it", found.amps, facts.model.limits.sneak_current)
         .hint("keep the supplies apart: a relay that connects only one at a time, a diode in each, or a converter");
     let (mut finding, _) = shown_at(facts, finding, &found.moment);
-    let own = facts.solved.assembly.element(id).first().and_then(|branch| facts.worst().amps(*branch));
+    let own = facts.solved.assembly.element(id).first().and_then(|branch| facts.worst().charging(*branch));
     if let Some(peak) = own.filter(|peak| peak.moment.apart.is_some_and(|apart| apart.empty == id)) {
         let words =
             format!("{} {} ({})", peak.value, facts.names().moment(&peak.moment), facts.names().corner(&peak.moment));

@@ -139,8 +139,9 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
     let state = facts.names().moment(&shown.moment);
     let more = match effects.len() - 1 {
         0 => String::new(),
-        1 => ", and 1 other effect".to_string(),
-        more => format!(", and {more} other effects"),
+        1 => format!("; also {}", words(in_order[1].0)),
+        2 => format!("; also {} and {}", words(in_order[1].0), words(in_order[2].0)),
+        more => format!("; also {}, and {} more effects", words(in_order[1].0), more - 1),
     };
     let (about, place) = about(facts, ground);
     let mut finding = RULE

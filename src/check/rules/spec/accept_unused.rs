@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
 fn find(model: &Model, report: &Report) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (line, accepted) in model.accepted.iter().enumerate() {
-        let used = report.accepted.iter().any(|(_, by)| *by == line);
+        let used = report.accepted.iter().any(|(_, by)| *by == line) || report.exceeded.contains(&line);
         if used || rule(&accepted.rule).is_none() {
             continue;
         }

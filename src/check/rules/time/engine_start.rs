@@ -30,7 +30,7 @@ fn finding(facts: &Facts, screen: ScreenId) -> Option<Finding> {
     let mut finding = RULE
         .finding(
             model.screens[screen.0].place,
-            format!("{name} loses its picture at engine start, for up to {back}"),
+            format!("{name} loses its picture at engine start, for up to {}", back.seconds()),
         )
         .about(name)
         .label("goes dark or restarts")

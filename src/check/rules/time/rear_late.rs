@@ -28,14 +28,17 @@ pub fn rear_finding(
 }
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    let rear = facts.standing().rear.iter().filter(|rear| !facts.screens().differs_at(rear.screen, rear.view));
-    rear.filter_map(|rear| {
-        let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on"));
-        let late = [rear.response.as_ref().map(|late| (late, "")), after_start].into_iter().flatten();
-        let mut late = late.filter(|(late, _)| late.took.is_none_or(|took| took > RESPONSE));
-        late.next().map(|(late, when)| finding(facts, rear, late, when))
-    })
-    .collect()
+    facts
+        .standing()
+        .rear
+        .iter()
+        .filter_map(|rear| {
+            let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on"));
+            let late = [rear.response.as_ref().map(|late| (late, "")), after_start].into_iter().flatten();
+            let mut late = late.filter(|(late, _)| late.took.is_none_or(|took| took > RESPONSE));
+            late.next().map(|(late, when)| finding(facts, rear, late, when))
+        })
+        .collect()
 }
 
 fn finding(facts: &Facts, rear: &Rear, late: &Arrival, when: &str) -> Finding {
