@@ -46,13 +46,11 @@ impl Search<'_> {
         if shorted || self.unsettled.is_chattering(coil.relay) {
             return None; // The diode across its coil shorts it, or it moves by itself.
         }
-        // A coil that never pulls in at the lowest supply is weak in itself.
-        if self.worst.weak_coil(self.wiring, id, coil).is_some() {
-            return None;
-        }
         let lifted = self.sneaks.lifted(id);
+        // A coil that never pulls in at the lowest supply is weak in itself.
+        let weak = self.worst.weak_coil(self.wiring, id, coil).is_some();
         let at = |supply: Supply| lifted.iter().filter(move |lifted| lifted.moment.corner.supply == supply);
-        let less = at(Supply::Least).find_map(|lifted| self.pulled_in(id, coil, lifted));
+        let less = at(Supply::Least).filter(|_| !weak).find_map(|lifted| self.pulled_in(id, coil, lifted));
         less.or_else(|| at(Supply::Nominal).find_map(|lifted| self.pulled_in(id, coil, lifted)))
     }
 

@@ -18,7 +18,14 @@ const PULSED: &str = "the relay follows the mean of the pulses, whose on-time is
                       wire that isn't pulsed, or a module with a pulse-proof input before the relay";
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    facts.moved_by_supply().iter().map(|moved| finding(facts, moved)).collect()
+    let moved = facts.moved_by_supply().iter().filter(|moved| !is_weak(facts, moved));
+    moved.map(|moved| finding(facts, moved)).collect()
+}
+
+/// Whether the coil is weak in itself, which load/coil-weak reports.
+fn is_weak(facts: &Facts, moved: &MovedBySupply) -> bool {
+    let coil = facts.model.coil(moved.coil);
+    coil.is_some_and(|coil| facts.worst().weak_coil(facts.solved, moved.coil, coil).is_some())
 }
 
 /// Whether the coil gets pulses: their on-time share rises with the supply voltage.
