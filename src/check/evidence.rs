@@ -138,7 +138,7 @@ pub fn leaking(facts: &Facts, solution: &Solution, path: &CurrentPath) -> Option
     })
 }
 
-/// A voltage that is next to nothing, as 0 V: a ground differs by millivolts, which decide nothing.
+/// A voltage of a few millivolts as 0 V: a ground differs by millivolts, which decide nothing.
 pub fn or_nothing(volts: Volts) -> Volts {
     if volts.abs() < Volts::new(0.05) { Volts::new(0.0) } else { volts }
 }

@@ -35,10 +35,14 @@ fn an_entry_accepts_a_severity_and_a_figure_and_nothing_worse() {
         accepted_some += 1;
         if severity < Severity::Note {
             let worse = accepted(rule, &at).unwrap();
-            let told = of(rule, worse.findings.iter());
-            assert!(told.iter().any(|finding| finding.message.contains("was accepted")), "{}: {told:?}", rule.name);
+            let reported = of(rule, worse.findings.iter());
+            assert!(
+                reported.iter().any(|finding| finding.message.contains("was accepted")),
+                "{}: {reported:?}",
+                rule.name
+            );
         }
-        // A figure with a unit: a hundredth and a hundred times of it, one of which is better.
+        // A figure with a unit: a better one is accepted, so the finding is worse.
         let Some(figure) = limited.filter(|figure| figure.value.starts_with(|c: char| c.is_ascii_digit())) else {
             continue;
         };
@@ -50,8 +54,12 @@ fn an_entry_accepts_a_severity_and_a_figure_and_nothing_worse() {
         }
         let other = if lower { number * 100.0 } else { number / 100.0 };
         let worse = accepted(rule, &format!(", severity: {severity}, at: \"{other} {unit}\"")).unwrap();
-        let told = of(rule, worse.findings.iter());
-        assert!(told.iter().any(|finding| finding.message.contains("was accepted at")), "{}: {told:?}", rule.name);
+        let reported = of(rule, worse.findings.iter());
+        assert!(
+            reported.iter().any(|finding| finding.message.contains("was accepted at")),
+            "{}: {reported:?}",
+            rule.name
+        );
         with_figure += 1;
     }
     assert!(accepted_some > 40 && with_figure > 15, "{accepted_some}, {with_figure}");
