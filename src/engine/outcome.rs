@@ -23,14 +23,14 @@ pub fn settle(settler: &mut Settler, start: &State, observer: &mut dyn Observer)
 /// Follows actors that do not settle through one round.
 fn chatter(settler: &mut Settler, started: &State, observer: &mut dyn Observer) -> Chatter {
     let mut round: Vec<Solution> = vec![];
-    settler.go_to(started);
+    // The run ended where it would have come to a state that it had passed: there the round begins.
+    settler.take_next();
     let first = loop {
         // OK because the same steps were solved just before.
         let _ = settler.solve();
         settler.step();
         observer.stepped(settler);
-        let solution = settler.solution();
-        round.push(solution);
+        round.push(settler.solution());
         if let Some(first) = round.iter().position(|one| one.state.memory == *settler.next()) {
             break first;
         }
@@ -65,13 +65,19 @@ fn rests(settler: &mut Settler, round: &[Solution], observer: &mut dyn Observer)
     while number < seen.len() && seen.len() < RACE_POSITIONS {
         let mut one = seen[number].clone();
         number += 1;
-        settler.go_to(&one);
-        if settler.solve().is_err() {
-            continue;
-        }
-        settler.step();
-        observer.stepped(settler);
-        let next = settler.next();
+        // The states of the round come first, and each is known to be followed by the next.
+        let next = match number <= round.len() {
+            true => &round[number % round.len()].state.memory,
+            false => {
+                settler.go_to(&one);
+                if settler.solve().is_err() {
+                    continue;
+                }
+                settler.step();
+                observer.stepped(settler);
+                settler.next()
+            }
+        };
         if *next == one.memory {
             rests.push(one.memory);
             continue;
