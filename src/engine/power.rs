@@ -3,7 +3,7 @@
 //! A load has three lines: none below zero volts, a rising one up to its least voltage, and a falling one above (the
 //! tangent of its constant power). A load that little feeds can swing: without its current it has enough voltage for the
 //! falling line, and with the current of that line it has none. So from its second turn on it goes up one line at a
-//! time, and from its third on only half the way; it then comes to rest on the rising line.
+//! time, and from its third on only half the way; it then settles on the rising line.
 
 use super::pass::Turns;
 
