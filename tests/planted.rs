@@ -257,3 +257,47 @@ fn a_picture_through_a_connector_for_its_core_alone() {
     }
     assert!(cut > 4, "{cut}");
 }
+
+/// A relay that opens its own feed, on a fuse of its own, beside a sound harness: it chatters in every state, and
+/// nothing else is reported.
+#[test]
+fn a_relay_that_chatters_on_its_own_fuse() {
+    let mut planted = 0;
+    for spec in SPECS.iter().filter(|spec| spec.text.contains("\nparts:\n")) {
+        let model = job_of(&spec.path).into_model().unwrap();
+        let named = |kind: PartKind| model.parts.iter().find(|part| part.kind == kind).unwrap();
+        let battery = model
+            .parts
+            .iter()
+            .find(|part| part.elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Battery { .. })));
+        let (battery, ground) = (battery.unwrap(), named(PartKind::Ground));
+        let at = model.place_name(battery.at);
+        let volts = if model.job.nominal.value() > 18.0 { 24 } else { 12 };
+        let parts = format!(
+            "\nparts:\n  PF1: {{use: fuse-blade, rating: 3 A, at: {at}}}\n  \
+             PK1: {{use: relay-mini-spdt-{volts}v-diode, at: {at}}}\n"
+        );
+        let wire = |id: &str, from: &str, to: &str| {
+            let length = if id == "p4" { "30 m" } else { "0.3 m" };
+            format!("  - {{id: {id}, from: {from}, to: {to}, gauge: 1 mm², length: {length}, colour: PK/BK}}\n")
+        };
+        let wires = [
+            wire("p1", &battery.name, "PF1.1"),
+            wire("p2", "PF1.2", "PK1.30"),
+            wire("p3", "PK1.87a", "PK1.86"),
+            wire("p4", "PK1.85", &ground.name),
+        ];
+        let text = spec.text.replacen("\nparts:\n", &parts, 1);
+        let text = text.replacen("\nwires:\n", &format!("\nwires:\n{}", wires.concat()), 1);
+        let [new, gone] = spec.changes(&text);
+        // Questions about time and about lost grounds begin at states that settle, and there is none.
+        let begins_settled =
+            |rule: &str| ["time/", "safety/ground-lost", "spec/accept-unused"].iter().any(|of| rule.starts_with(of));
+        let faults: Vec<&str> = new.into_iter().filter(|rule| !begins_settled(rule)).collect();
+        assert_eq!(faults, ["logic/chatter"], "{}", spec.path.display());
+        let hidden: Vec<&str> = gone.into_iter().filter(|rule| !begins_settled(rule)).collect();
+        assert!(hidden.is_empty(), "{}: hides {hidden:?}", spec.path.display());
+        planted += 1;
+    }
+    assert!(planted > 4, "{planted}");
+}

@@ -25,6 +25,9 @@ pub struct Proved {
     pub parts: usize,
     /// Number of states in all zones together.
     pub of_parts: usize,
+    /// Number of states that are reached and never settle, beside those.
+    #[serde(skip_serializing_if = "is_none")]
+    pub endless: usize,
     /// Whether these are all reachable states, some of them, or a superset.
     #[serde(skip_serializing_if = "Extent::is_all")]
     pub extent: Extent,
@@ -43,6 +46,10 @@ pub enum Extent {
     AtMost,
 }
 
+fn is_none(number: &usize) -> bool {
+    *number == 0
+}
+
 impl Extent {
     fn is_all(&self) -> bool {
         *self == Extent::All
@@ -57,8 +64,10 @@ impl Proof {
     /// As lines for people.
     pub(super) fn text(&self) -> String {
         let Some(first) = self.solved.first() else { return String::new() };
-        let same =
-            |one: &Proved| (&one.states, one.parts, one.of_parts) == (&first.states, first.parts, first.of_parts);
+        let same = |one: &Proved| {
+            (&one.states, one.parts, one.of_parts, one.endless)
+                == (&first.states, first.parts, first.of_parts, first.endless)
+        };
         let solved = if self.solved.iter().all(same) {
             let corners: Vec<&str> = self.solved.iter().map(|one| one.corner.as_str()).collect();
             let each = if corners.len() > 1 && first.states != "1" { "each at " } else { "at " };
@@ -80,10 +89,15 @@ impl Proved {
             Extent::Simplest => format!("only the simplest {} of too many states", self.states),
             Extent::AtMost => format!("at most {}", self.states),
         };
-        match self.parts {
+        let count = match self.parts {
             1 if self.extent == Extent::Simplest => count,
             1 => format!("{count} {states}"),
             parts => format!("{count} {states}, from {} of {parts} zones", self.of_parts),
+        };
+        match self.endless {
+            0 => count,
+            1 => format!("{count} and 1 that never settles"),
+            more => format!("{count} and {more} that never settle"),
         }
     }
 }
@@ -95,5 +109,6 @@ fn proved(exploration: &Exploration) -> Proved {
         (None, []) => Extent::All,
         _ => Extent::AtMost,
     };
-    Proved { corner: exploration.corner.to_string(), states: exploration.count().to_string(), parts, of_parts, extent }
+    let (corner, states) = (exploration.corner.to_string(), exploration.count().to_string());
+    Proved { corner, states, parts, of_parts, endless: exploration.endless().count(), extent }
 }

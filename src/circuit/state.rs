@@ -360,6 +360,13 @@ pub struct Chatter {
     pub rests: Vec<Memory>,
 }
 
+impl Chatter {
+    /// Whether it goes on without end, in whatever order the actors move.
+    pub fn is_endless(&self) -> bool {
+        self.rests.is_empty()
+    }
+}
+
 /// A state that the engine could not solve.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unsolved {

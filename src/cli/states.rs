@@ -4,7 +4,10 @@ use super::table::table;
 use model::{Model, Shown};
 use quantity::Amps;
 use serde_json::json;
-use states::{ScreenReading, Solved, StateRow, StateTable, left_out, left_out_line, shown_words, state_name};
+use states::{
+    ScreenReading, Solved, StateRow, StateTable, alternates_words, alternating, left_out, left_out_line, shown_words,
+    state_name,
+};
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
 pub fn text(solved: &Solved) -> String {
@@ -42,7 +45,12 @@ fn unrest(solved: &Solved) -> String {
         let names: Vec<&str> = chatter.actors.iter().map(|a| circuit.actors[a.index()].name.as_str()).collect();
         let state = chatter.round.first().map(|s| state_name(solved, s)).unwrap_or_default();
         let what = if chatter.rests.is_empty() { "never settles" } else { "depends on which moves first" };
-        out.push_str(&format!("{state}: {} {what}\n", names.join(", ")));
+        let shown = alternating(solved, &chatter.round).into_iter().filter(|_| chatter.is_endless());
+        let screens = shown.map(|(screen, pictures)| {
+            let name = &solved.model.screens[screen.0].name;
+            format!("; screen {name} {}", alternates_words(solved.model, &pictures))
+        });
+        out.push_str(&format!("{state}: {} {what}{}\n", names.join(", "), screens.collect::<String>()));
     }
     for unsolved in &solved.exploration.unsolved {
         out.push_str(&format!("a state could not be solved: {}\n", unsolved.why));

@@ -270,6 +270,11 @@ impl Exploration {
         }
     }
 
+    /// States that are reached and never settle: each is a round of steps, which follow each other without end.
+    pub fn endless(&self) -> impl Iterator<Item = &Chatter> {
+        self.chatter.iter().filter(|chatter| chatter.is_endless())
+    }
+
     /// How many zones it was explored in; 1 for the whole.
     pub fn zones(&self) -> usize {
         match &self.inside {

@@ -19,6 +19,8 @@ impl EveryState {
                 worst.look(solution);
                 sneaks.look(solution);
             });
+            // What takes no part in a round that never ends is there as in any other state.
+            exploration.endless().flat_map(|chatter| &chatter.round).for_each(|step| worst.look(step));
         }
         EveryState { worst: worst.finish(explored), sneaks: sneaks.finish() }
     }

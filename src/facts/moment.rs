@@ -1,6 +1,6 @@
 //! A moment: one state of the circuit at one corner, which can be solved again at any time.
 
-use circuit::{Assembly, BranchId, Change, Copper, Corner, Solution, State, Supply, Variant};
+use circuit::{Assembly, BranchId, Change, Copper, Corner, Outcome, Solution, State, Supply, Variant};
 use model::{ElementId, ElementKind, Model};
 use quantity::Volts;
 use states::Wiring;
@@ -61,10 +61,17 @@ impl Moment {
         self.state.positions.away()
     }
 
-    /// The circuit at this moment; `None` if it does not settle.
+    /// The circuit at this moment; in a state that never settles, the step of its round in this very state. `None` if it
+    /// can't be solved.
     pub fn solve(&self, wiring: &Wiring) -> Option<Solution> {
         let apart = self.apart.map_or(Variant::NONE, |apart| apart.variant(wiring.model, &wiring.assembly));
-        wiring.solvers().settle_variant(self.corner, &self.state, &apart).settled()
+        match wiring.solvers().settle_variant(self.corner, &self.state, &apart) {
+            Outcome::Settled(solution) => Some(*solution),
+            Outcome::Chatter(chatter) if chatter.is_endless() => {
+                chatter.round.into_iter().find(|step| step.state == self.state)
+            }
+            Outcome::Chatter(_) | Outcome::Unsolved(_) => None,
+        }
     }
 
     /// The circuit at this moment with these branches open; `None` if it does not settle.

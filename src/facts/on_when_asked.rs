@@ -84,6 +84,8 @@ fn states_of(circuit: &Circuit, explored: &Explored, asked: &Asked) -> OnWhenAsk
                 note(&mut shows, wanted, solution);
             }
         });
+        // What takes part in a round that never ends has a finding of its own.
+        is_reached |= exploration.endless().flat_map(|chatter| &chatter.round).any(|step| (asked.wanted)(step));
     }
     OnWhenAsked { dead: shows.remove(&true), unasked: shows.remove(&false), is_reached, acts_like: Vec::new() }
 }

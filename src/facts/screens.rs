@@ -2,7 +2,7 @@
 
 use super::Explored;
 use super::moment::Moment;
-use circuit::Solution;
+use circuit::{Chatter, Solution};
 use explore::{About, Exploration};
 use model::{PartId, ScreenId};
 use states::{Picture, Solved, read_screen};
@@ -63,6 +63,24 @@ impl ScreenFaults {
                 note(&mut self.differs, (screen, view, reading.picture), solution);
             }
         });
+        exploration.endless().for_each(|chatter| self.look_at_round(solved, chatter, screen));
+    }
+
+    /// A state that never settles. A screen that takes part is left to the finding about what moves it; another one is
+    /// judged as in any state.
+    fn look_at_round(&mut self, solved: &Solved, chatter: &Chatter, screen: ScreenId) {
+        let mut readings = chatter.round.iter().map(|step| (step, read_screen(solved, step, screen)));
+        let Some((step, first)) = readings.next() else { return };
+        self.reached.extend(first.view.map(|view| (screen, view)));
+        let mut takes_part = false;
+        for (_, reading) in readings {
+            self.reached.extend(reading.view.map(|view| (screen, view)));
+            takes_part |= (&reading.picture, reading.view) != (&first.picture, first.view);
+        }
+        let is_passing = !step.state.pending(&solved.assembly.circuit).is_empty();
+        if let Some(view) = first.view.filter(|_| !first.agrees && !takes_part && !is_passing) {
+            note(&mut self.differs, (screen, view, first.picture), step);
+        }
     }
 }
 

@@ -14,7 +14,9 @@ pub use held::held;
 pub use left_out::{left_out, left_out_line};
 pub use live::Live;
 pub use name::{listed, state_name, state_words};
-pub use picture::{ArrivingPicture, Picture, ScreenReading, arriving, read_screen, shown_words, takes};
+pub use picture::{
+    ArrivingPicture, Picture, ScreenReading, alternates_words, alternating, arriving, read_screen, shown_words, takes,
+};
 pub use walk::{MOST_WAITS, Walk, WalkStep};
 
 use circuit::{Assembly, Corner, Reading, Solution, State, assemble};

@@ -97,6 +97,27 @@ pub struct ScreenReading {
     pub agrees: bool,
 }
 
+/// What each screen that takes part in a round of steps shows in turn; screens that show the same in all are left out.
+pub fn alternating(wiring: &Wiring, round: &[Solution]) -> Vec<(ScreenId, Vec<Picture>)> {
+    let screens = (0..wiring.model.screens.len()).map(ScreenId);
+    let shown = screens.map(|screen| {
+        let mut pictures: Vec<Picture> = Vec::new();
+        for picture in round.iter().map(|step| read_screen(wiring, step, screen).picture) {
+            if !pictures.contains(&picture) {
+                pictures.push(picture);
+            }
+        }
+        (screen, pictures)
+    });
+    shown.filter(|(_, pictures)| pictures.len() > 1).collect()
+}
+
+/// What a screen does that shows several pictures in turn, in words.
+pub fn alternates_words(model: &Model, pictures: &[Picture]) -> String {
+    let words: Vec<String> = pictures.iter().map(|picture| picture.words(model)).collect();
+    format!("alternates between {}", words.join(" and "))
+}
+
 /// Reads a screen in a solved state.
 pub fn read_screen(wiring: &Wiring, solution: &Solution, id: ScreenId) -> ScreenReading {
     let model = wiring.model;

@@ -4,6 +4,7 @@ use super::*;
 
 mod accepted;
 mod dead_supplies;
+mod endless;
 mod figures;
 mod limits;
 mod loads;

@@ -6,7 +6,7 @@ use facts::unsettled::busiest_step;
 use facts::unsettled::signals_of;
 use model::{ElementId, ElementKind, SignalId};
 use quantity::Volts;
-use states::state_name;
+use states::{alternates_words, alternating, state_name};
 
 pub const RULE: Rule = Rule {
     name: "logic/chatter",
@@ -49,6 +49,10 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     }
     if let Some((step, way)) = busiest_step(facts.paths(), signals, chatter) {
         finding = finding.shown_in(state, step.corner).path(waypoints(facts, step, &way));
+    }
+    for (screen, pictures) in alternating(facts.solved, &chatter.round) {
+        let name = format!("screen {}", model.screens[screen.0].name);
+        finding = finding.value(&name, alternates_words(model, &pictures));
     }
     for other in signals.iter().skip(1) {
         finding = finding.also(part_place(facts, model.signals[other.0].part), "takes part");
