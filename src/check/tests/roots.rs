@@ -285,3 +285,29 @@ wires:
     let right = specimens::report(&spec("86a", "86b")).unwrap().1;
     assert!(!right.findings.iter().any(|finding| finding.rule == "net/swapped"));
 }
+
+/// A converter whose inlet and outlet are exchanged, on a wire so thin that its load would not start: the first is named.
+#[test]
+fn a_converter_the_wrong_way_round_is_named_on_a_thin_wire_too() {
+    let spec = |inlet: &str, outlet: &str| {
+        format!(
+            "{HEAD}inputs: {{key: {{positions: [off, run]}}}}
+parts:
+  F1: {{use: fuse-blade, rating: 5 A, at: dash}}
+  U1: {{use: converter-12-12, at: dash}}
+  L1: {{use: led-worklight, at: dash}}
+wires:
+  - {{id: 1, from: accessory, to: F1.1}}
+  - {{id: 2, from: F1.2, to: U1.{inlet}, gauge: 0.75 mm², length: 5 m}}
+  - {{id: 3, from: U1.{outlet}, to: L1.power}}
+  - {{id: 4, from: L1.ground, to: GND}}
+  - {{id: 5, from: U1.ground, to: GND}}
+"
+        )
+    };
+    let (_, report) = specimens::report(&spec("out", "in")).unwrap();
+    let first = errors(&report).first().map(|finding| finding.message.clone());
+    assert_eq!(first.as_deref(), Some("`in` and `out` of `U1` are swapped"));
+    let (_, report) = specimens::report(&spec("in", "out")).unwrap();
+    assert!(!report.findings.iter().any(|finding| finding.rule == "net/swapped"));
+}
