@@ -311,3 +311,13 @@ wires:
     let (_, report) = specimens::report(&spec("in", "out")).unwrap();
     assert!(!report.findings.iter().any(|finding| finding.rule == "net/swapped"));
 }
+
+/// Where the screen's own order lets another trigger beat reverse, the check reports what the law says about the rear view,
+/// as a replay does; it follows from the wrong picture.
+#[test]
+fn a_rear_view_that_another_trigger_beats_is_late_and_follows_from_that() {
+    let (_, report) = specimens::report(include_str!("beaten.yaml")).unwrap();
+    let late = report.findings.iter().find(|finding| finding.rule == "time/rear-late").unwrap();
+    let root = &report.findings[late.follows_from.unwrap()];
+    assert_eq!(root.rule, "logic/view-differs", "{}", root.message);
+}
