@@ -263,15 +263,18 @@ impl Factor {
     }
 
     fn back(&mut self, plan: &EliminationPlan, columns: std::ops::Range<usize>) {
-        let (current, inverse) = (self.current.as_slice(), self.inverse.as_slice());
         let (shares, all) = (self.share.as_slice(), self.volts.as_mut_slice());
-        for column in columns.rev() {
-            let own = plan.slots(column);
-            let mut volts = current[column] * inverse[column];
-            for (share, row) in shares[own.clone()].iter().zip(&plan.rows[own]) {
+        let (starts, rows) = (plan.starts.as_slice(), plan.rows.as_slice());
+        let sources = self.current[columns.clone()].iter().zip(&self.inverse[columns.clone()]);
+        let mut end = starts[columns.end] as usize;
+        for (column, (current, inverse)) in columns.zip(sources).rev() {
+            let start = starts[column] as usize;
+            let mut volts = current * inverse;
+            for (share, row) in shares[start..end].iter().zip(&rows[start..end]) {
                 volts += share * all[*row as usize];
             }
             all[column] = volts;
+            end = start;
         }
     }
 
