@@ -9,6 +9,7 @@ mod figures;
 mod limits;
 mod loads;
 mod lost_grounds;
+mod mixed;
 mod pulsed;
 mod roots;
 mod supplies;
