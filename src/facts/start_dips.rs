@@ -25,6 +25,9 @@ pub struct StartDip {
     pub others: Vec<(ElementId, Volts, Needs)>,
 }
 
+/// A load that draws less than this share of its current does not run.
+const RUNS_SHARE: f64 = 0.5;
+
 pub(super) struct Search<'f> {
     pub solved: &'f Solved<'f>,
     pub explored: &'f Explored<'f>,
@@ -50,6 +53,10 @@ impl Search<'_> {
             return None;
         }
         let (before, during) = self.with_inrush(lowest, load)?;
+        // What only leakage feeds does not start.
+        if self.solved.assembly.amps(&before, id).value() < RUNS_SHARE * load.draws.value() {
+            return None;
+        }
         let volts = |solution: &Solution, needs: &Needs| {
             self.solved.assembly.volts(solution, needs.feed) - self.solved.assembly.volts(solution, needs.ground)
         };

@@ -208,3 +208,42 @@ wires:
     );
     assert_eq!(messages("logic/input-stuck", &spec("key")), [""; 0]);
 }
+
+/// Six lamps of 21 W behind a fuse that the inrush of all opens and that of one doesn't.
+#[test]
+fn lamps_on_switches_of_their_own_do_not_rush_in_together() {
+    let lamps = |own: bool| {
+        let mut parts = String::from("  F1: {use: fuse-blade, rating: 15 A, at: dash}\n");
+        let (mut inputs, mut wires) =
+            (String::new(), String::from("  - {id: F, from: battery, to: F1.1, gauge: 4 mm²}\n"));
+        for n in 0..6 {
+            parts.push_str(&format!("  L{n}: {{use: lamp-21w, at: dash}}\n"));
+            wires.push_str(&format!("  - {{id: N{n}, from: L{n}.ground, to: GND}}\n"));
+            let switch = if own { n } else { 0 };
+            if switch == n {
+                parts.push_str(&format!("  SW{n}: {{use: toggle-spst, at: dash}}\n"));
+                inputs.push_str(&format!("  light-{n}: {{kind: toggle, part: SW{n}}}\n"));
+                wires.push_str(&format!("  - {{id: C{n}, from: F1.2, to: SW{n}.common}}\n"));
+            }
+            wires.push_str(&format!("  - {{id: P{n}, from: SW{switch}.on, to: L{n}.power}}\n"));
+        }
+        head("Lamps", "") + &format!("inputs:\n{inputs}parts:\n{parts}wires:\n{wires}")
+    };
+    assert_eq!(messages("load/fuse-inrush", &lamps(true)), [""; 0]);
+    let together = messages("load/fuse-inrush", &lamps(false));
+    assert!(together.len() == 1 && together[0].starts_with("`F1` (15 A) may open at switch-on"), "{together:?}");
+}
+
+/// Thicker wires don't help a lamp for 24 V on 12 V.
+#[test]
+fn a_part_of_another_system_is_named_as_such() {
+    let lamp = head("A lamp for 24 V", "")
+        + "parts: {F1: {use: fuse-blade, rating: 3 A, at: dash}, L1: {use: lamp-5w-24v, at: dash}}
+wires:
+  - {id: 1, from: battery, to: F1.1}
+  - {id: 2, from: F1.2, to: L1.power}
+  - {id: 3, from: L1.ground, to: GND}
+";
+    let reported = messages("load/starved", &lamp);
+    assert!(reported.len() == 1 && reported[0].starts_with("`L1` is a 24 V part and gets 1"), "{reported:?}");
+}

@@ -1,10 +1,12 @@
 use super::contact_overloaded::at_switch_on;
 use crate::evidence::{shown_at, waypoints};
+use crate::rules::safety::converter_limit;
 use crate::{Finding, Finds, Rule, Severity, tables};
 use catalogue::part_form::LoadKind;
+use circuit::State;
 use facts::fuse_curve::{fuse, soonest};
-use facts::{Facts, Taker};
-use model::{ElementId, ElementKind};
+use facts::{Facts, Moment, Taker};
+use model::{ElementId, ElementKind, InputId, PinId};
 use quantity::{Amps, Seconds, significant};
 
 pub const RULE: Rule = Rule {
@@ -26,7 +28,8 @@ struct Rush {
 }
 
 impl Rush {
-    fn of(facts: &Facts, taker: &Taker) -> Option<Rush> {
+    /// A load with its inrush if it is among those that come on, else with what it draws.
+    fn of(facts: &Facts, taker: &Taker, coming: &[ElementId]) -> Option<Rush> {
         let (draws, lasts) = match &facts.model.element(taker.element).kind {
             ElementKind::Load(load) => match load.kind {
                 LoadKind::Lamp => (load.draws, tables::lamp_rush()),
@@ -36,7 +39,8 @@ impl Rush {
             ElementKind::Converter { .. } => (taker.amps, tables::electronics_rush()),
             _ => return None,
         };
-        Some(Rush { amps: [taker.inrush, draws], lasts })
+        let first = if coming.contains(&taker.element) { taker.inrush } else { draws };
+        Some(Rush { amps: [first, draws], lasts })
     }
 }
 
@@ -49,12 +53,22 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let moment = at_switch_on(&peak.moment);
     let solution = facts.solution(&moment)?;
     let along = facts.paths().along_current(&solution, id, between);
-    let loads: Vec<Rush> = facts.takers(&solution, along).iter().filter_map(|taker| Rush::of(facts, taker)).collect();
-    let rush = loads.iter().map(|load| load.amps[0]).sum::<Amps>();
-    let used = used(&loads, |amps| soonest(opens, amps / rating));
-    if used < 1.0 {
+    let takers = facts.takers(&solution, along);
+    let limit = converter_limit(facts, id).map(|(_, limit)| limit);
+    let share = |coming: &[ElementId]| {
+        let loads: Vec<Rush> = takers.iter().filter_map(|taker| Rush::of(facts, taker, coming)).collect();
+        let rush = capped(loads.iter().map(|load| load.amps[0]).sum::<Amps>(), limit);
+        (used(&loads, |amps| soonest(opens, capped(amps, limit) / rating)), rush)
+    };
+    let all: Vec<ElementId> = takers.iter().map(|taker| taker.element).collect();
+    if share(&all).0 < 1.0 {
         return of_charging(facts, id, rating);
     }
+    // Nobody switches everything on in one instant: what counts is the worst single change of an input.
+    let together = coming_on(facts, &moment, along, &takers).into_iter().map(|coming| share(&coming));
+    let Some((used, rush)) = together.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(used, _)| *used >= 1.0) else {
+        return of_charging(facts, id, rating);
+    };
     let part = model.part(model.element(id).part);
     let state = facts.names().moment(&moment);
     let message = format!("`{}` ({rating}) may open at switch-on {state}: its loads draw {rush} together", part.name);
@@ -62,11 +76,40 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("{rating}"))
-        .value("inrush of all loads together", rush)
+        .value("current at the moment of switching on", rush)
         .limit("share of its I²t that the inrush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
         .hint("use the next larger fuse if its wires allow it, or start the loads one after the other");
     let (finding, _) = shown_at(facts, finding, &moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
+}
+
+/// No more than a converter before the fuse gives.
+fn capped(amps: Amps, limit: Option<Amps>) -> Amps {
+    limit.map_or(amps, |limit| if amps > limit { limit } else { amps })
+}
+
+/// A load that draws less than this share of its current counts as off.
+const OFF_SHARE: f64 = 0.5;
+
+/// For each input that is away from rest, the loads that come on when it is moved there last; all of them where no input is.
+fn coming_on(facts: &Facts, moment: &Moment, along: [PinId; 2], takers: &[Taker]) -> Vec<Vec<ElementId>> {
+    let (assembly, state) = (&facts.solved.assembly, &moment.state);
+    let all = || vec![takers.iter().map(|taker| taker.element).collect()];
+    if state.positions.away() == 0 {
+        return all();
+    }
+    let inputs = (0..facts.model.inputs.len()).map(|i| assembly.input(InputId(i)));
+    let before = inputs.filter(|input| state.positions.of(*input) != 0).filter_map(|input| {
+        let positions = state.positions.moved(&assembly.circuit, input, 0)?;
+        let was = facts.solution(&Moment::new(State { positions, memory: state.memory.clone() }, moment.corner))?;
+        let ran = facts.takers(&was, along);
+        let was_on = |taker: &&Taker| {
+            let before = ran.iter().find(|other| other.element == taker.element);
+            before.is_some_and(|before| before.amps.value() > OFF_SHARE * taker.amps.value())
+        };
+        Some(takers.iter().filter(|taker| !was_on(taker)).map(|taker| taker.element).collect())
+    });
+    before.collect()
 }
 
 /// How long the current between two batteries stays near its highest (common practice, no source).

@@ -58,8 +58,15 @@ fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding>
     let part = model.part(model.element(id).part);
     let words = |time: Option<Seconds>| time.map_or_else(|| "no time given".to_string(), |t| t.to_string());
     let other = &before.words;
-    let message =
-        format!("a short behind `{}` ({own}) draws {amps} and may also open {other} ({})", part.name, before.rating);
+    let is_idle = before.rating < own;
+    let message = match is_idle {
+        true => {
+            format!("{other} ({}) opens before `{}` ({own}), which then protects nothing", before.rating, part.name)
+        }
+        false => {
+            format!("a short behind `{}` ({own}) draws {amps} and may also open {other} ({})", part.name, before.rating)
+        }
+    };
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
@@ -77,7 +84,7 @@ fn of_fuse(facts: &Facts, id: ElementId, between: [PinId; 2]) -> Option<Finding>
         })
         .shown_in(state_of(model, &short), "highest supply, hot copper");
     finding.evidence.path = waypoints(facts, &short, amps);
-    if before.is_the_vehicles {
+    if before.is_the_vehicles && !is_idle {
         finding.severity = Severity::Note;
     }
     Some(finding)

@@ -82,17 +82,38 @@ fn name(facts: &Facts, id: ElementId) -> String {
     }
 }
 
+/// A part of 24 V in a vehicle of 12 V: its nominal voltage, where that is this much above the vehicle's and above the
+/// highest that the part ever gets.
+const OTHER_SYSTEM: f64 = 1.5;
+
+fn other_system(facts: &Facts, id: ElementId) -> Option<Volts> {
+    let nominal = facts.model.part(facts.model.element(id).part).form.nominal?;
+    let highest = facts.worst().highest(id)?.value;
+    let is_above = |volts: Volts| nominal.value() > volts.value() * OTHER_SYSTEM;
+    (is_above(highest) && is_above(facts.model.job.nominal)).then_some(nominal)
+}
+
 fn finding(facts: &Facts, id: ElementId, needs: Needs, lowest: &Peak<Volts>) -> Finding {
     let part = facts.model.part(facts.model.element(id).part);
     let what = name(facts, id);
     let state = facts.names().moment(&lowest.moment);
-    let message = format!("`{what}` gets {} {state}, needs {}", lowest.value, needs.least);
+    let (message, hint) = match other_system(facts, id) {
+        Some(nominal) => (
+            format!("`{what}` is a {nominal} part and gets {} {state}, needs {}", lowest.value, needs.least),
+            format!("use the part for {}, or feed it from a supply of {nominal}", facts.model.job.nominal),
+        ),
+        None => (
+            format!("`{what}` gets {} {state}, needs {}", lowest.value, needs.least),
+            "use thicker wires, remove a diode from its path, or feed it through a relay from a stronger supply"
+                .to_string(),
+        ),
+    };
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("works from {}", needs.least))
         .limit("voltage at the load", lowest.value, format!("at least {}", needs.least))
-        .hint("use thicker wires, remove a diode from its path, or feed it through a relay from a stronger supply");
+        .hint(hint);
     let simplest = facts.worst().lowest_by(id).find(|peak| peak.value < needs.least);
     let finding = with_simplest(facts, finding, &lowest.moment, simplest);
     let (finding, solution) = shown_at(facts, finding, &lowest.moment);

@@ -19,11 +19,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let model = facts.model;
     let (rating, opens, _) = fuse(model, id)?;
-    let ElementKind::Fuse { between, .. } = model.element(id).kind else { return None };
-    let limits = between.map(|pin| limit(facts, pin));
-    // Both sides: a fuse that another supply can feed as well has that one's current to open it.
-    let [Some((converter, limit)), Some((other, _))] = limits else { return None };
-    if converter != other || latest(opens, limit / rating).is_some() {
+    let (converter, limit) = converter_limit(facts, id)?;
+    if latest(opens, limit / rating).is_some() {
         return None;
     }
     let (part, source) = (model.part(model.element(id).part), model.part(model.element(converter).part));
@@ -36,6 +33,14 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
             .limit("current into a short", limit, format!("{} to open it", opening(opens, rating)))
             .hint("use a fuse that opens at the converter's limit, or leave it out if the wires carry that limit"),
     )
+}
+
+/// The converter that limits the current through a fuse, and its limit.
+pub fn converter_limit(facts: &Facts, id: ElementId) -> Option<(ElementId, Amps)> {
+    let ElementKind::Fuse { between, .. } = facts.model.element(id).kind else { return None };
+    // Both sides: a fuse that another supply can feed as well has that one's current to open it.
+    let [Some((converter, amps)), Some((other, _))] = between.map(|pin| limit(facts, pin)) else { return None };
+    (converter == other).then_some((converter, amps))
 }
 
 /// The lowest current at which a fuse must open in a stated time.

@@ -8,6 +8,7 @@ mod fuses_parallel;
 mod ground_lost;
 
 use crate::Rule;
+pub(super) use fuse_never_opens::converter_limit;
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.
