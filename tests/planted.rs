@@ -113,6 +113,7 @@ fn with_each(model: &Model, other: impl Fn(PinId) -> bool) -> Vec<[PinId; 2]> {
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_feed_on_a_picture_or_a_sound() {
     let is_feed = |model: &Model, pin: PinId| {
         let part = model.part(model.pin(pin).part);
@@ -122,12 +123,14 @@ fn a_feed_on_a_picture_or_a_sound() {
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_ground_on_a_picture_or_a_sound() {
     let is_ground = |model: &Model, pin: PinId| model.part(model.pin(pin).part).kind == PartKind::Ground;
     assert!(plant("net/mixed-kinds", 2, |model| with_each(model, |pin| is_ground(model, pin))) > 7);
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_picture_or_a_sound_on_a_trigger() {
     let is_trigger = |model: &Model, pin: PinId| {
         model.elements.iter().any(|element| matches!(element.kind, ElementKind::Sense { pin: of, .. } if of == pin))
@@ -136,6 +139,7 @@ fn a_picture_or_a_sound_on_a_trigger() {
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_picture_on_sound() {
     let pairs = |model: &Model| {
         let kind = |pin: PinId| model.pin(pin).domain;
@@ -147,6 +151,7 @@ fn a_picture_on_sound() {
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_feed_on_the_output_of_a_converter() {
     let pairs = |model: &Model| {
         let converters = model.elements.iter().filter_map(|element| match element.kind {
@@ -168,6 +173,7 @@ fn errors<'j>(job: &'j Job<'j>) -> Found {
 /// The ground wire of every camera and screen with a coaxial cable left out in turn: the shield is its ground, and that
 /// is the one error.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_camera_or_a_screen_without_its_ground_wire() {
     let mut left_out = 0;
     for spec in SPECS.iter() {
@@ -199,6 +205,7 @@ fn a_camera_or_a_screen_without_its_ground_wire() {
 
 /// A second input on an output of pictures, over a Y-lead.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn one_picture_on_two_inputs() {
     let pairs = |model: &Model| {
         let is_video = |pin: PinId, role| model.pin(pin).domain == Domain::Video && model.pin(pin).role == role;
@@ -217,6 +224,7 @@ fn one_picture_on_two_inputs() {
 
 /// Every cable of a picture cut and joined again with a connector that does not pass its shield.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_picture_through_a_connector_for_its_core_alone() {
     let mut cut = 0;
     for spec in SPECS.iter() {
@@ -261,6 +269,7 @@ fn a_picture_through_a_connector_for_its_core_alone() {
 /// A relay that opens its own feed, on a fuse of its own, beside a sound harness: it chatters in every state, and
 /// nothing else is reported.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_relay_that_chatters_on_its_own_fuse() {
     let mut planted = 0;
     for spec in SPECS.iter().filter(|spec| spec.text.contains("\nparts:\n")) {
