@@ -77,23 +77,42 @@ pub fn standing_of_all(solved: &Solved) -> Standing {
     answers(solved, false)
 }
 
+/// Two askers side by side: the questions about pictures that come and go take about as long as all others.
 fn answers(solved: &Solved, leaves_out: bool) -> Standing {
+    let new_asker = || {
+        let mut asker = Asker::new(solved);
+        asker.leaves_out = leaves_out;
+        asker
+    };
+    let arrivals = || {
+        let mut asker = new_asker();
+        let mut into = within::MovesIntoViews::default();
+        let within = within::ask(&mut asker, &mut into);
+        let rear = rear::ask(&mut asker, &mut into);
+        let left_out = asker.left_out();
+        (within, rear, left_out)
+    };
     let relays = gap::Relays::new(solved);
-    let mut asker = Asker::new(solved);
-    asker.leaves_out = leaves_out;
-    let steady = steady::ask(&mut asker);
-    let mut into = within::MovesIntoViews::default();
-    let within = within::ask(&mut asker, &mut into);
-    let held_over = held_over::ask(&mut asker, &within);
-    let rear = rear::ask(&mut asker, &mut into);
-    let races = race::ask(&mut asker);
-    let gaps = gap::ask(&mut asker, &relays);
-    let bounces = bounce::ask(&mut asker);
-    let hazards = hazards::ask(&mut asker);
-    let wear = wear::ask(&mut asker);
-    let crank = engine_start::ask(&mut asker);
-    let frozen = frozen::ask(&mut asker);
-    let works = works::ask(&mut asker);
-    let left_out = asker.left_out();
-    Standing { steady, within, held_over, rear, crank, races, gaps, bounces, hazards, wear, frozen, works, left_out }
+    let others = || {
+        let mut asker = new_asker();
+        let standing = Standing {
+            steady: steady::ask(&mut asker),
+            races: race::ask(&mut asker),
+            gaps: gap::ask(&mut asker, &relays),
+            bounces: bounce::ask(&mut asker),
+            hazards: hazards::ask(&mut asker),
+            wear: wear::ask(&mut asker),
+            crank: engine_start::ask(&mut asker),
+            frozen: frozen::ask(&mut asker),
+            works: works::ask(&mut asker),
+            ..Standing::default()
+        };
+        (asker, standing)
+    };
+    let ((within, rear, left_out), (mut asker, mut standing)) = threads::both(arrivals, others);
+    standing.held_over = held_over::ask(&mut asker, &within);
+    standing.left_out = left_out.into_iter().chain(asker.left_out()).collect();
+    standing.left_out.sort_unstable();
+    standing.left_out.dedup();
+    Standing { within, rear, ..standing }
 }

@@ -302,14 +302,14 @@ pub fn linger(asker: &mut Asker, screen: ScreenId, view: usize) -> Linger {
             if next.is_none_or(|(_, next)| next == shown || next == Shown::Any) {
                 continue;
             }
-            for setting in asker.settings(asker.flashes(&subject.concern, &start.positions)) {
-                let case = asker.case(start, &[moved], &setting);
-                let machine = asker.play(&case);
+            let make = |asker: &Asker, setting: &Setting| asker.case(start, &[moved], setting);
+            let flashing = asker.flashes(&subject.concern, &start.positions);
+            asker.play_all(flashing, &make, &mut |_, case, machine| {
                 let record = &machine.record;
                 let last = last_seen(&record.screens[screen.0], source, record.to);
                 let took = (last < record.to).then_some(last);
                 Late::keep(&mut worst, took, || Late::new(took, start, moved, case));
-            }
+            });
         }
     }
     answer.worst = worst.map(|late: Late| late.tell(asker));
