@@ -21,6 +21,9 @@ pub enum Repair {
     Ground(PinId),
     /// The pin is connected to ground, and to nothing that feeds it.
     GroundOnly(PinId),
+    /// A load that runs between its feed, the first pin, and a feed of the vehicle on its ground: the vehicle's feed goes
+    /// to the first, and the second to ground.
+    FedByGround(PinId, PinId),
     /// These wires are not there.
     Without(Vec<WireId>),
     /// A diode lets current only out of each of these supplies or wires of the vehicle.
@@ -54,6 +57,11 @@ impl Repair {
             Repair::GroundOnly(pin) => {
                 detach_feeds(&mut model, *pin);
                 ground(&mut model, *pin);
+            }
+            Repair::FedByGround(feed, ground_pin) => {
+                exchange(&mut model, *feed, *ground_pin);
+                detach_feeds(&mut model, *ground_pin);
+                ground(&mut model, *ground_pin);
             }
             Repair::Without(wires) => return model::without_wires(model, wires),
             Repair::Diodes(pins) => pins.iter().for_each(|pin| diode(&mut model, *pin)),

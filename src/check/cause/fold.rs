@@ -219,7 +219,7 @@ fn search(facts: &Facts, findings: &mut Vec<Finding>, trials: &mut Trials, mut r
 }
 
 /// Rules about what shows only where current flows.
-const HIDDEN: [&str; 3] = ["load/drop", "load/wire-ampacity", "load/start-dip"];
+const HIDDEN: [&str; 4] = ["load/drop", "load/wire-ampacity", "load/start-dip", "load/key-off-drain"];
 
 /// How many open findings of a kind a repair removes; none if it makes a new error or warning, or if it has to remove all
 /// and does not.

@@ -56,7 +56,7 @@ pub fn suspects(facts: &Facts, findings: &[Finding]) -> Vec<Suspect> {
     all
 }
 
-/// Pins whose elements tell them apart: the two ends of a diode that never conducts, the inlet and outlet of a converter,
+/// Pins whose elements tell them apart: the two ends of a diode, the inlet and outlet of a converter,
 /// the two windings and the two sides of a relay, the trigger and the output of a module.
 fn of_elements(facts: &Facts, id: PartId) -> Vec<Suspect> {
     let part = facts.model.part(id);
@@ -67,9 +67,8 @@ fn of_elements(facts: &Facts, id: PartId) -> Vec<Suspect> {
             ElementKind::Diode { anode, cathode, .. } => {
                 let branch = facts.solved.assembly.element(*element).first();
                 let peak = branch.and_then(|branch| facts.worst().amps(*branch));
-                if peak.is_none_or(|peak| peak.value < CONDUCTS) {
-                    pairs.push(([*anode, *cathode], true));
-                }
+                // A reversed diode may let current through against the intended way; then it must explain every error.
+                pairs.push(([*anode, *cathode], peak.is_none_or(|peak| peak.value < CONDUCTS)));
             }
             ElementKind::Converter { input, output, .. } => pairs.push(([*input, *output], true)),
             ElementKind::Contact { made: Some(made), rest: Some(rest), .. } => pairs.push(([*made, *rest], false)),
@@ -104,7 +103,7 @@ fn every_pair(facts: &Facts, id: PartId) -> Vec<Suspect> {
     let pins: Vec<PinId> = model.part(id).pins.clone();
     let is_relay = model.part(id).elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Coil(_)));
     if is_relay {
-        return Vec::new();
+        return contact_and_coil(facts, id);
     }
     if pins.len() > MOST_PINS {
         return one_sided(facts, &pins);
@@ -134,13 +133,32 @@ fn every_pair(facts: &Facts, id: PartId) -> Vec<Suspect> {
     pairs
 }
 
+/// A pin of a relay's contact and one of its coil, both wired.
+fn contact_and_coil(facts: &Facts, id: PartId) -> Vec<Suspect> {
+    let kinds = || facts.model.part(id).elements.iter().map(|id| &facts.model.element(*id).kind);
+    let is_wired = |pin: &PinId| !facts.connectivity().wires_on(*pin).is_empty();
+    let of_contacts = kinds().filter_map(|kind| match kind {
+        ElementKind::Contact { common, made, rest, .. } => Some([Some(*common), *made, *rest]),
+        _ => None,
+    });
+    let of_contacts: Vec<PinId> = of_contacts.flatten().flatten().filter(is_wired).collect();
+    let of_coils = kinds().filter_map(|kind| match kind {
+        ElementKind::Coil(coil) => Some([coil.ground, coil.feed]),
+        _ => None,
+    });
+    let of_coils = of_coils.flatten().filter(is_wired);
+    let pairs = of_coils.flat_map(|coil| of_contacts.iter().map(move |contact| [coil, *contact]));
+    pairs.filter(|[a, b]| a != b).map(|pins| Suspect { part: id, pins, is_plain: false }).collect()
+}
+
 /// Rules that report what does not work at all. What is fed from behind works, and has no pins swapped.
-const DEAD: [&str; 9] = [
+const DEAD: [&str; 10] = [
     "net/part-unpowered",
     "net/ground-missing",
     "net/wire-to-nowhere",
     "net/short-circuit",
     "logic/view-differs",
+    "logic/works-differs",
     "logic/screen-input-empty",
     "load/starved",
     "load/coil-weak",

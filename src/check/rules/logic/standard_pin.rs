@@ -1,6 +1,6 @@
 use super::works_differs::more_states;
 use crate::evidence::{shown_at, waypoints};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::on_when_asked::{OnWhenAsked, crossed};
 use facts::screens::Shows;
 use facts::{Facts, StandardPin};
@@ -28,6 +28,10 @@ fn of_group(facts: &Facts, group: &[&StandardPin]) -> Finding {
     let message =
         format!("{} are crossed: each is live when another of them should be", listed(&words).unwrap_or_default());
     let finding = finding(facts, group[0], message);
+    let finding = match group {
+        [a, b] => finding.repaired_by(Repair::Exchange(a.pin, b.pin)),
+        _ => finding,
+    };
     let live = &group[0].live;
     with_proof(facts, finding, group[0], live.unasked.as_ref().or(live.dead.as_ref()), "0 V")
         .hint("exchange the wires at these pins, or the taps that they come from")

@@ -6,7 +6,7 @@ use facts::consumers::is_wired;
 use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
 use facts::{Facts, figures};
-use model::{ElementId, ElementKind, PartId, PinId, WireId};
+use model::{ElementId, ElementKind, PartId, PartKind, PinId, WireId};
 use quantity::{Amps, Volts};
 
 pub const RULE: Rule = Rule {
@@ -46,10 +46,33 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
         .label(format!("`{}` has no ground", facts.model.pin(pin).name))
         .hint(format!("connect `{}` to a ground point", facts.model.pin_name(pin)))
         .repaired_by(repair(facts, pin));
+    let finding = match between_feeds(facts, id, pin) {
+        Some((feed, vehicle)) => {
+            let [feed_name, ground, vehicle] = [feed, pin, vehicle].map(|pin| facts.model.pin_name(pin));
+            finding
+                .hint(format!("feed `{feed_name}` from `{vehicle}` instead, and connect `{ground}` to a ground point"))
+                .repaired_by(Repair::FedByGround(feed, pin))
+        }
+        None => finding,
+    };
     Some(match runs_unasked(facts, id, pin) {
         Some((element, peak)) => unasked(facts, finding, element, pin, peak),
         None => finding,
     })
+}
+
+/// The feed pin of a load whose ground is on a switched wire of the vehicle while a supply feeds it, and that wire.
+fn between_feeds(facts: &Facts, id: PartId, ground: PinId) -> Option<(PinId, PinId)> {
+    let kind = |pin: PinId| facts.model.part(facts.model.pin(pin).part).kind;
+    let reached = facts.connectivity().reached(ground, Towards::Ground);
+    let vehicle = reached.into_iter().find(|pin| kind(*pin) == PartKind::Feed)?;
+    let feed = facts.model.part(id).elements.iter().find_map(|id| match &facts.model.element(*id).kind {
+        ElementKind::Load(load) if load.ground == ground => Some(load.feed),
+        ElementKind::Coil(coil) if coil.ground == ground => Some(coil.feed),
+        _ => None,
+    })?;
+    let fed = facts.connectivity().reached(feed, Towards::Supply);
+    fed.into_iter().any(|pin| kind(pin) == PartKind::Supply).then_some((feed, vehicle))
 }
 
 /// The load or coil on a pin without a ground that works all the same: over the vehicle's lamps, or from one feed to

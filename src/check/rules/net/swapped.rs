@@ -31,15 +31,19 @@ pub fn swapped(facts: &Facts, id: PartId, pins: [PinId; 2]) -> Finding {
         ),
         _ if is_diode => (
             format!("`{}` is reversed", part.name),
-            "turn it around: its ring marks the cathode, where the current leaves".to_string(),
+            "exchange its two wires: its ring marks the cathode, where the current leaves".to_string(),
         ),
-        Some(at) if part.kind == PartKind::Connector => {
+        Some(at) => {
             let (from, to) = (pins[at], pins[1 - at]);
             let wires: Vec<String> =
                 facts.connectivity().wires_on(from).iter().map(|wire| facts.names().wire(*wire)).collect();
             let wires = listed(&wires).unwrap_or_default();
             let to = model.pin_name(to);
-            (format!("{wires} is in `{}` instead of `{to}`", model.pin_name(from)), format!("move {wires} to `{to}`"))
+            let is_in = if part.kind == PartKind::Connector { "in" } else { "on" };
+            (
+                format!("{wires} is {is_in} `{}` instead of `{to}`", model.pin_name(from)),
+                format!("move {wires} to `{to}`"),
+            )
         }
         _ => (format!("{a} and {b} of `{}` are swapped", part.name), format!("exchange the wires of {a} and {b}")),
     };
