@@ -14,6 +14,7 @@ mod pulsed;
 mod roots;
 mod supplies;
 mod taps;
+mod wrong_pins;
 
 /// The findings of a rule on a spec.
 fn found(rule: &str, spec: &str) -> Vec<Finding> {
