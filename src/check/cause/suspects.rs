@@ -46,7 +46,12 @@ pub fn suspects(facts: &Facts, findings: &[Finding]) -> Vec<Suspect> {
     plain.sort_by_key(|suspect| !is_named(&suspect.part));
     let of_device = parts().filter(|part| is_kind(part, PartKind::Device) && is_named(part));
     let of_connector = parts().filter(|part| is_kind(part, PartKind::Connector));
-    let pairs = of_device.chain(of_connector).flat_map(|part| every_pair(facts, part));
+    // A coil that is only too weak shows no wire on a wrong pin.
+    let is_open = |finding: &&Finding| matches!(finding.rule, "net/ground-missing" | "net/part-unpowered");
+    let opened: Vec<&str> = findings.iter().filter(open).filter(is_open).map(|f| f.about.as_str()).collect();
+    let of_relay = parts().filter(|part| opened.contains(&facts.model.part(*part).name.as_str()));
+    let of_relay: Vec<Suspect> = of_relay.flat_map(|part| contact_and_coil(facts, part)).collect();
+    let pairs = of_device.chain(of_connector).flat_map(|part| every_pair(facts, part)).chain(of_relay);
     let mut all: Vec<Suspect> = Vec::new();
     for suspect in plain.into_iter().chain(others).chain(pairs) {
         if !all.iter().any(|other| other.pins == suspect.pins) {
@@ -103,7 +108,7 @@ fn every_pair(facts: &Facts, id: PartId) -> Vec<Suspect> {
     let pins: Vec<PinId> = model.part(id).pins.clone();
     let is_relay = model.part(id).elements.iter().any(|id| matches!(model.element(*id).kind, ElementKind::Coil(_)));
     if is_relay {
-        return contact_and_coil(facts, id);
+        return Vec::new();
     }
     if pins.len() > MOST_PINS {
         return one_sided(facts, &pins);
