@@ -98,7 +98,7 @@ wires:
     assert_eq!(message, "`in` and `out` of `U1` are swapped");
 }
 
-/// What is between the battery and a lamp's feed is to be fed by that feed: grounded, it would run for ever. Its drain and
+/// What is between the battery and a lamp's feed is to be fed by that feed: grounded, it would run without end. Its drain and
 /// its wrong times follow.
 #[test]
 fn what_runs_between_the_battery_and_a_feed_is_to_be_fed_by_that_feed() {
