@@ -117,3 +117,36 @@ wires:
         assert_eq!(hint, "feed `BZ.power` from `tail` instead, and connect `BZ.ground` to a ground point");
     }
 }
+
+/// Stop and left tail crossed before a socket: that lamps work at each other's times follows from its pins.
+#[test]
+fn lamps_crossed_by_a_socket_follow_from_its_pins() {
+    let spec = |[brake, tail]: [&str; 2]| {
+        format!(
+            "{HEAD}inputs:
+  key: {{positions: [off, run]}}
+  brake: {{kind: lamp-feed, at: dash, fuse: 5 A, means: brake}}
+  lights: {{kind: lamp-feed, at: dash, fuse: 5 A, means: tail-lamps}}
+accessories: {{L1: {{use: lamp-21w, at: dash, works: brake}}, L2: {{use: lamp-5w, at: dash, works: lights}}}}
+connectors: {{X1: {{use: trailer-socket-7, at: dash}}, X2: {{use: trailer-plug-7, at: dash, mates: X1}}}}
+splices: {{S1: {{at: dash}}}}
+wires:
+  - {{id: 1, from: brake, to: X1.{brake}}}
+  - {{id: 2, from: lights, to: X1.{tail}}}
+  - {{id: 3, from: X1.3, to: GND}}
+  - {{id: 4, from: X2.6, to: L1.power}}
+  - {{id: 5, from: X2.7, to: L2.power}}
+  - {{id: 6, from: L1.ground, to: S1}}
+  - {{id: 7, from: L2.ground, to: S1}}
+  - {{id: 8, from: S1, to: X2.3}}
+"
+        )
+    };
+    let (_, report) = specimens::report(&spec(["7", "6"])).unwrap();
+    let differs = report.findings.iter().find(|finding| finding.rule == "logic/works-differs").unwrap();
+    let root = &report.findings[differs.follows_from.unwrap()];
+    assert_eq!(root.rule, "logic/standard-pin", "{}", root.message);
+    let (_, right) = specimens::report(&spec(["6", "7"])).unwrap();
+    let rules = ["logic/standard-pin", "logic/works-differs"];
+    assert!(!right.findings.iter().any(|finding| rules.contains(&finding.rule)));
+}
