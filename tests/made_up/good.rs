@@ -343,7 +343,7 @@ impl Sheet {
         self.wire("accessory", &format!("{fuse}.1"));
         let converter = self.part("U", "converter-24-12-5a", "panel");
         self.wire(&format!("{fuse}.2"), &format!("{converter}.in"));
-        self.wire(&format!("{converter}.ground"), "G-panel");
+        self.wire(&format!("{converter}.ground"), "G-converter");
         let small = self.fuse("panel", "3 A");
         self.wire(&format!("{converter}.out"), &format!("{small}.1"));
         let mut feed = self.bus(&format!("{small}.2"), "dash");
@@ -426,8 +426,10 @@ impl Sheet {
              accessory: {{terminal: \"75\", at: panel, follows: key, limit: 20 A, fuse: 20 A}}\ngrounds:"
         );
         let all = self.wires.join("\n");
-        // Lights and sound have studs of their own: a stud that comes off then moves no other part's return current.
-        let studs = places.iter().map(|place| (*place, *place)).chain([("light", "tail"), ("sound", "dash")]);
+        // Lights, sound and converters have studs of their own: a stud that comes off then moves no other part's return
+        // current.
+        let own = [("light", "tail"), ("sound", "dash"), ("converter", "panel")];
+        let studs = places.iter().map(|place| (*place, *place)).chain(own);
         for (name, place) in studs.filter(|(name, _)| all.contains(&format!("G-{name}}}"))) {
             let _ = writeln!(out, "  G-{name}: {{at: {place}, use: ground-stud}}");
         }
