@@ -28,6 +28,7 @@ fn exchanged(text: &str, model: &Model, one: usize, other: usize) -> String {
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn crossing_two_promises_of_a_demonstration_is_found_and_names_both() {
     const RULE: &str = "logic/works-differs";
     let mut crossed = 0;

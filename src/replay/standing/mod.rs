@@ -34,6 +34,7 @@ pub use works::{WorksGap, WorksInTime};
 use asker::Asker;
 use model::ScreenId;
 use states::Solved;
+use std::collections::BTreeMap;
 
 /// The answers.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -77,22 +78,27 @@ pub fn standing_of_all(solved: &Solved) -> Standing {
     answers(solved, false)
 }
 
-/// Two askers side by side: the questions about pictures that come and go take about as long as all others.
+/// Three askers side by side, with about the same to do; each keeps what it has played for its own questions.
 fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let new_asker = || {
         let mut asker = Asker::new(solved);
         asker.leaves_out = leaves_out;
         asker
     };
+    let relays = gap::Relays::new(solved);
     let arrivals = || {
         let mut asker = new_asker();
-        let mut into = within::MovesIntoViews::default();
-        let within = within::ask(&mut asker, &mut into);
-        let rear = rear::ask(&mut asker, &mut into);
+        let within = within::ask(&mut asker, &mut within::MovesIntoViews::default());
+        let held_over = held_over::ask(&mut asker, &within);
         let left_out = asker.left_out();
-        (within, rear, left_out)
+        Standing { within, held_over, left_out, ..Standing::default() }
     };
-    let relays = gap::Relays::new(solved);
+    let rear_views = || {
+        let mut asker = new_asker();
+        let rear = rear::ask(&mut asker, &mut within::MovesIntoViews::default());
+        let left_out = asker.left_out();
+        Standing { rear, left_out, ..Standing::default() }
+    };
     let others = || {
         let mut asker = new_asker();
         let standing = Standing {
@@ -107,12 +113,11 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
             works: works::ask(&mut asker),
             ..Standing::default()
         };
-        (asker, standing)
+        Standing { left_out: asker.left_out(), ..standing }
     };
-    let ((within, rear, left_out), (mut asker, mut standing)) = threads::both(arrivals, others);
-    standing.held_over = held_over::ask(&mut asker, &within);
-    standing.left_out = left_out.into_iter().chain(asker.left_out()).collect();
-    standing.left_out.sort_unstable();
-    standing.left_out.dedup();
-    Standing { within, rear, ..standing }
+    let (arrivals, (rear_views, others)) = threads::both(arrivals, || threads::both(rear_views, others));
+    let all = [&arrivals, &rear_views, &others].into_iter().flat_map(|standing| standing.left_out.iter().copied());
+    let left_out: BTreeMap<ScreenId, usize> = all.collect();
+    let (Standing { within, held_over, .. }, rear) = (arrivals, rear_views.rear);
+    Standing { within, held_over, rear, left_out: left_out.into_iter().collect(), ..others }
 }
