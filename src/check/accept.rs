@@ -7,7 +7,8 @@ use super::{Finding, Report, Severity};
 use model::{Accepted, Model};
 use spec::AcceptedSeverity;
 
-/// By this share a figure may be worse than the accepted one: less than a reading changes with a wire cut a little longer.
+/// By this share a figure may be worse than the accepted one, since a wire that is cut a little longer changes it (common
+/// practice, no source).
 const MARGIN: f64 = 0.1;
 
 /// Sorts findings into those that count and those that an entry of `accept` names.
@@ -78,7 +79,8 @@ fn lower_is_worse(finding: &Finding) -> bool {
     limit.is_some_and(|limit| limit.starts_with("at least"))
 }
 
-/// Whether a figure is worse than an accepted one by more than the margin. One that can't be compared with it is worse.
+/// Whether a figure is worse than an accepted one by more than the margin. Figures with different units can't be compared:
+/// any difference then counts as worse.
 fn is_worse(value: &str, accepted: &str, lower: bool) -> bool {
     match (number(value), number(accepted)) {
         (Some((value, unit)), Some((accepted, same))) if unit == same => match lower {

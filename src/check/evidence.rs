@@ -2,6 +2,7 @@
 
 use super::{Finding, TimelineRow, Waypoint};
 use circuit::{CurrentPath, PathStep, Solution, Spot, Via};
+use facts::screens::Shows;
 use facts::sneak::Lifted;
 use facts::{Facts, Moment, Peak};
 use form::Place;
@@ -33,6 +34,15 @@ pub fn shown_at(facts: &Facts, finding: Finding, moment: &Moment) -> (Finding, O
         _ => finding,
     };
     (finding, solution)
+}
+
+/// How many states beside the one shown: `, and in 2 more states`.
+pub fn more_states(proof: &Shows) -> String {
+    match proof.states {
+        0 | 1 => String::new(),
+        2 => ", and in 1 more state".to_string(),
+        n => format!(", and in {} more states", n - 1),
+    }
 }
 
 /// A finding with the simplest state that shows it, if that is simpler than the worst one.

@@ -91,7 +91,7 @@ impl Rule {
 /// effects on pictures and currents), then in the order of the spec.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {
-    /// The findings that are not accepted: each root followed by what follows from it.
+    /// The findings that are not accepted: each root, then its consequences.
     pub findings: Vec<Finding>,
     /// The accepted findings, each with the index of its entry in [`Model::accepted`].
     pub accepted: Vec<(Finding, usize)>,

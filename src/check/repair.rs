@@ -127,16 +127,11 @@ fn detach_feeds(model: &mut Model, pin: PinId) {
         match &element.kind {
             ElementKind::Battery { plus: pin, .. } | ElementKind::Derived { pin, .. } => supplies.push(*pin),
             ElementKind::Feed(feed) => supplies.push(feed.pin),
-            ElementKind::Fuse { between: [a, b], .. } | ElementKind::Throw { common: a, throw: b, .. } => {
-                joined.union(a.0, b.0);
-            }
-            ElementKind::Contact { common, made, rest, .. } => {
-                made.iter().chain(rest).for_each(|throw| {
-                    joined.union(common.0, throw.0);
-                });
-            }
             _ => {}
         }
+        element.metal_paths().for_each(|[a, b]| {
+            joined.union(a.0, b.0);
+        });
     }
     let is_fed = |ends: &[PinId; 2]| {
         let far = ends[usize::from(ends[0] == pin)];

@@ -20,16 +20,7 @@ pub fn chargers(model: &Model) -> Vec<Charger> {
     };
     model.wires.iter().for_each(|wire| join(wire.ends));
     model.joints.iter().for_each(|joint| join(joint.pins));
-    for element in &model.elements {
-        match &element.kind {
-            ElementKind::Fuse { between, .. } => join(*between),
-            ElementKind::Throw { common, throw, .. } => join([*common, *throw]),
-            ElementKind::Contact { common, made, rest, .. } => {
-                made.iter().chain(rest).for_each(|throw| join([*common, *throw]));
-            }
-            _ => {}
-        }
-    }
+    model.elements.iter().flat_map(|element| element.metal_paths()).for_each(&mut join);
     let of_kind = |pin: fn(&ElementKind) -> Option<PinId>| {
         let all = model.elements.iter().enumerate();
         all.filter_map(move |(i, element)| Some((ElementId(i), pin(&element.kind)?)))

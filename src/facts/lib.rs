@@ -99,6 +99,10 @@ pub struct Facts<'m> {
     pub solved: &'m Solved<'m>,
     nets: OnceLock<Nets>,
     connectivity: OnceLock<Connectivity<'m>>,
+    mixed_kinds: OnceLock<Vec<MixedKinds>>,
+    joined_outputs: OnceLock<Vec<JoinedOutputs>>,
+    picture_levels: OnceLock<Vec<PictureLevel>>,
+    chargers: OnceLock<Vec<Charger>>,
     protection: OnceLock<Protection>,
     shorts: OnceLock<Shorts<'m>>,
     paths: OnceLock<Paths<'m>>,
@@ -130,6 +134,10 @@ impl<'m> Facts<'m> {
             solved,
             nets: OnceLock::new(),
             connectivity: OnceLock::new(),
+            mixed_kinds: OnceLock::new(),
+            joined_outputs: OnceLock::new(),
+            picture_levels: OnceLock::new(),
+            chargers: OnceLock::new(),
             protection: OnceLock::new(),
             shorts: OnceLock::new(),
             paths: OnceLock::new(),
@@ -201,13 +209,13 @@ impl<'m> Facts<'m> {
     }
 
     /// Nets on which pictures, sound or data meet a feed, a ground, a trigger, a contact, or each other.
-    pub fn mixed_kinds(&self) -> Vec<MixedKinds> {
-        mixed::mixed_kinds(self.connectivity())
+    pub fn mixed_kinds(&self) -> &[MixedKinds] {
+        self.mixed_kinds.get_or_init(|| mixed::mixed_kinds(self.connectivity(), self.nets()))
     }
 
     /// The level of each picture at the inputs that it goes to.
-    pub fn picture_levels(&self) -> Vec<PictureLevel> {
-        picture_levels::picture_levels(self.connectivity(), self.nets())
+    pub fn picture_levels(&self) -> &[PictureLevel] {
+        self.picture_levels.get_or_init(|| picture_levels::picture_levels(self.connectivity(), self.nets()))
     }
 
     /// The free pin that was meant where kinds of signals meet.
@@ -237,8 +245,8 @@ impl<'m> Facts<'m> {
     }
 
     /// Outputs that are joined.
-    pub fn joined_outputs(&self) -> Vec<JoinedOutputs> {
-        outputs::joined_outputs(self.connectivity())
+    pub fn joined_outputs(&self) -> &[JoinedOutputs] {
+        self.joined_outputs.get_or_init(|| outputs::joined_outputs(self.connectivity(), self.nets()))
     }
 
     /// What limits the current of each wire in a short.
@@ -262,8 +270,8 @@ impl<'m> Facts<'m> {
     }
 
     /// Converters that charge a battery.
-    pub fn chargers(&self) -> Vec<Charger> {
-        chargers::chargers(self.model)
+    pub fn chargers(&self) -> &[Charger] {
+        self.chargers.get_or_init(|| chargers::chargers(self.model))
     }
 
     /// What takes the current that flows from one pin of a contact, a switch or a fuse to the other in a solved state.

@@ -3,10 +3,8 @@
 use super::branches::JOINT;
 use super::connectivity::Connectivity;
 use super::walk::Towards;
-use model::{
-    Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole, WireId, is_signal, is_terminal,
-    joined_pins,
-};
+use graph::Nets;
+use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole, WireId, is_signal, is_terminal};
 use spec::WireMake;
 use std::collections::VecDeque;
 
@@ -41,8 +39,7 @@ pub struct MixedKinds {
 }
 
 /// Every net on which kinds of signals meet, in the order of the spec.
-pub(super) fn mixed_kinds(connectivity: &Connectivity) -> Vec<MixedKinds> {
-    let nets = joined_pins(connectivity.model());
+pub(super) fn mixed_kinds(connectivity: &Connectivity, nets: &Nets) -> Vec<MixedKinds> {
     nets.iter().filter_map(|pins| Net { connectivity, pins }.mixed()).collect()
 }
 
@@ -86,7 +83,7 @@ impl Net<'_> {
         let between = self.between(&wires, &is_signal, &is_other);
         let (wire, signal, other) = between.map_or((None, first, other), |(wire, signal, other)| {
             let met = |pin: PinId| self.met(pin) == Some(met) || matches!(met, Met::Signal(_));
-            // A net may hold several feeds and grounds: name the one that makes it what it is.
+            // A net may hold several feeds and grounds: name the nearest of the kind that was found.
             (
                 Some(wire),
                 signal,

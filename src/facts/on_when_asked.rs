@@ -19,7 +19,7 @@ pub(super) struct Asked<'a> {
     pub is_on: Question<'a, (bool, bool)>,
 }
 
-/// How a thing compares with what is asked of it.
+/// Whether a thing is on just when it should be.
 #[derive(Debug, Default)]
 pub struct OnWhenAsked {
     /// States in which it should be on and isn't.

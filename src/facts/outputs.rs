@@ -2,6 +2,7 @@
 
 use super::connectivity::Connectivity;
 use super::walk::Towards;
+use graph::Nets;
 use model::{Domain, ElementId, ElementKind, Model, PartKind, PinId, PinRole, WireId};
 
 /// What an output meets.
@@ -40,23 +41,19 @@ pub struct JoinedOutputs {
 }
 
 /// Every pair of outputs that are joined, in the order of the spec.
-pub(super) fn joined_outputs(connectivity: &Connectivity) -> Vec<JoinedOutputs> {
-    let search = Search { connectivity, nets: model::joined_pins(connectivity.model()) };
+pub(super) fn joined_outputs(connectivity: &Connectivity, nets: &Nets) -> Vec<JoinedOutputs> {
+    let search = Search { connectivity, nets };
     [search.sound(), search.across(), search.converters()].concat()
 }
 
 struct Search<'f> {
     connectivity: &'f Connectivity<'f>,
-    nets: Vec<Vec<PinId>>,
+    nets: &'f Nets,
 }
 
 impl Search<'_> {
     fn model(&self) -> &Model {
         self.connectivity.model()
-    }
-
-    fn net(&self, pin: PinId) -> &[PinId] {
-        self.nets.iter().find(|net| net.contains(&pin)).map_or(&[], |net| net)
     }
 
     fn gives_sound(&self, pin: PinId) -> bool {
@@ -74,7 +71,7 @@ impl Search<'_> {
 
     fn sound(&self) -> Vec<JoinedOutputs> {
         let mut found: Vec<JoinedOutputs> = Vec::new();
-        for net in &self.nets {
+        for net in self.nets.iter() {
             let outputs: Vec<PinId> = net.iter().copied().filter(|pin| self.gives_sound(*pin)).collect();
             for pair in outputs.windows(2) {
                 let mut joined = self.found(pair[0], Joined::Sound(pair[1]));
@@ -113,7 +110,7 @@ impl Search<'_> {
         for element in &model.elements {
             let ElementKind::Resistor { between, .. } = element.kind else { continue };
             if between.iter().all(|pin| model.pin(*pin).domain == Domain::Audio) {
-                let [plus, minus] = between.map(|pin| self.net(pin).iter().copied().find(|pin| channel(*pin)));
+                let [plus, minus] = between.map(|pin| self.nets.with(pin).iter().copied().find(|pin| channel(*pin)));
                 let pair = plus.zip(minus).filter(|(plus, minus)| plus != minus);
                 found.extend(pair.map(|(plus, minus)| self.found(plus, Joined::Across(minus))));
             }

@@ -62,8 +62,8 @@ fn level(model: &Model, nets: &Nets, source: PinId) -> Option<PictureLevel> {
     (!inputs.is_empty()).then(|| PictureLevel { source, inputs, level: OPEN_LEVEL * share })
 }
 
-/// Where a passive part passes a picture on. Of the paths of a relay only one is closed, so a second one that begins at the
-/// same pin is another state, and does not count beside the first.
+/// The pin to which a passive part passes a picture on. A relay closes only one of its paths at a time, so only the first
+/// path from a pin counts.
 fn beyond(model: &Model, pin: PinId) -> Option<PinId> {
     let part = model.pin(pin).part;
     let mut elements = model.part(part).elements.iter().map(|id| &model.element(*id).kind);

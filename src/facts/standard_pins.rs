@@ -54,26 +54,24 @@ fn inputs_that_mean(model: &Model, means: Meaning) -> Vec<InputId> {
     inputs.map(|(i, _)| InputId(i)).collect()
 }
 
-/// What is asked of a pin. Nothing can be wrong with one without inputs: it is asked to be as it is.
+/// The question whether a pin is live just while one of its inputs is on. A pin without inputs is not checked.
 fn asked<'a>(solved: &'a Solved, pin: PinId, inputs: &'a [InputId]) -> Asked<'a> {
+    if inputs.is_empty() {
+        return Asked { about: About::default(), wanted: Box::new(|_| false), is_on: Box::new(|_| (false, false)) };
+    }
     let assembly = &solved.assembly;
     let mut about = About::default();
     about.inputs.extend(inputs.iter().map(|input| assembly.input(*input)));
     solved.about_pins([pin], &mut about);
     let live_from = solved.model.job.nominal * LIVE_FROM_SHARE;
     let has_voltage = move |solution: &Solution| assembly.volts(solution, pin) >= live_from;
-    let is_live = move |solution: &Solution| {
-        let lit = || with_test_lamp(solved, solution, pin).is_none_or(|lit| has_voltage(&lit));
-        has_voltage(solution) && lit()
-    };
-    let is_asked = move |solution: &Solution| {
-        let away = |input: &InputId| solution.state.positions.of(assembly.input(*input)) != 0;
-        if inputs.is_empty() { is_live(solution) } else { inputs.iter().any(away) }
-    };
     let is_on = move |solution: &Solution| {
-        let is_live = is_live(solution);
+        let lit = || with_test_lamp(solved, solution, pin).is_none_or(|lit| has_voltage(&lit));
+        let is_live = has_voltage(solution) && lit();
         (is_live, is_live)
     };
+    let is_asked =
+        move |solution: &Solution| inputs.iter().any(|input| solution.state.positions.of(assembly.input(*input)) != 0);
     Asked { about, wanted: Box::new(is_asked), is_on: Box::new(is_on) }
 }
 

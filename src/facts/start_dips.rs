@@ -25,7 +25,7 @@ pub struct StartDip {
     pub others: Vec<(ElementId, Volts, Needs)>,
 }
 
-/// A load that draws less than this share of its current does not run.
+/// A load that draws less than this share of its current does not run (common practice, no source).
 const RUNS_SHARE: f64 = 0.5;
 
 pub(super) struct Search<'f> {

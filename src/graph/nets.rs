@@ -1,8 +1,6 @@
 //! Nets: pins joined by wires and mated cavities, whatever the state.
 
-use model::{Model, PinId};
-use petgraph::unionfind::UnionFind;
-use std::collections::BTreeMap;
+use model::{Model, PinId, joined_pins};
 
 /// Which pins are one net.
 #[derive(Debug, Clone)]
@@ -14,24 +12,12 @@ pub struct Nets {
 impl Nets {
     /// Joins pins by the wires and joints of a model.
     pub fn new(model: &Model) -> Nets {
-        let mut union = UnionFind::<usize>::new(model.pins.len());
-        for wire in &model.wires {
-            union.union(wire.ends[0].0, wire.ends[1].0);
+        let pins = joined_pins(model);
+        let mut of = vec![0; model.pins.len()];
+        for (number, net) in pins.iter().enumerate() {
+            net.iter().for_each(|pin| of[pin.0] = number);
         }
-        for joint in &model.joints {
-            union.union(joint.pins[0].0, joint.pins[1].0);
-        }
-        let mut numbers = BTreeMap::new();
-        let mut nets = Nets { of: Vec::new(), pins: Vec::new() };
-        for pin in model.pin_ids() {
-            let number = *numbers.entry(union.find(pin.0)).or_insert_with(|| {
-                nets.pins.push(Vec::new());
-                nets.pins.len() - 1
-            });
-            nets.of.push(number);
-            nets.pins[number].push(pin);
-        }
-        nets
+        Nets { of, pins }
     }
 
     /// The net's number of a pin; nets are numbered by their first pin.

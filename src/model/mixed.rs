@@ -15,18 +15,23 @@ pub fn is_terminal<G>(model: &Model<G>, pin: PinId) -> bool {
     !matches!(model.part(model.pin(pin).part).kind, PartKind::Connector | PartKind::Splice)
 }
 
-/// The pins that wires and mated cavities join, each net in the order of the spec.
+/// The pins that wires and mated cavities join: nets by their first pin, the pins of each in the order of the model.
 pub fn joined_pins<G>(model: &Model<G>) -> Vec<Vec<PinId>> {
     let mut groups = UnionFind::<usize>::new(model.pins.len());
     let wires = model.wires.iter().map(|wire| wire.ends);
     for [from, to] in wires.chain(model.joints.iter().map(|joint| joint.pins)) {
         groups.union(from.0, to.0);
     }
-    let mut nets: BTreeMap<usize, Vec<PinId>> = BTreeMap::new();
+    let mut numbers = BTreeMap::new();
+    let mut nets: Vec<Vec<PinId>> = Vec::new();
     for pin in model.pin_ids() {
-        nets.entry(groups.find(pin.0)).or_default().push(pin);
+        let number = *numbers.entry(groups.find(pin.0)).or_insert(nets.len());
+        if number == nets.len() {
+            nets.push(Vec::new());
+        }
+        nets[number].push(pin);
     }
-    nets.into_values().collect()
+    nets
 }
 
 /// The nets that join a pin of pictures, sound or data to a pin of a feed, a trigger, a ground, a contact.

@@ -47,6 +47,13 @@ impl ElementPath<'_> {
 }
 
 impl Element {
+    /// The pins that a fuse, a switch or a contact joins while it is closed.
+    pub fn metal_paths(&self) -> impl Iterator<Item = [PinId; 2]> {
+        let is_metal =
+            matches!(self.kind, ElementKind::Fuse { .. } | ElementKind::Throw { .. } | ElementKind::Contact { .. });
+        self.paths().filter(move |_| is_metal).filter_map(|path| path.pins())
+    }
+
     /// The paths through an element: at most two. The source of a picture has none, since it joins nothing.
     pub fn paths(&self) -> impl Iterator<Item = ElementPath<'_>> {
         let [first, second] = match &self.kind {

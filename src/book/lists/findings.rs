@@ -32,7 +32,7 @@ pub fn findings(model: &Model, report: &Report) -> Findings {
     Findings { counted: counted(model, report), accepted: accepted.collect(), errors: report.count(Severity::Error) }
 }
 
-/// The findings that follow from no other, each with the messages of those that follow from it.
+/// Every root, with the messages of its consequences.
 fn counted(model: &Model, report: &Report) -> Vec<FindingLine> {
     let roots = report.findings.iter().enumerate().filter(|(_, finding)| finding.follows_from.is_none());
     let with_following = |(i, finding): (usize, &Finding)| {

@@ -245,7 +245,7 @@ fn gained(
     if left.is_empty() || may_leave_some { gone.len() } else { 0 }
 }
 
-/// Sorts findings by weight, each root followed by what follows from it.
+/// Sorts roots by weight. Behind each root come its consequences, sorted in the same way.
 pub fn in_order(findings: Vec<Finding>) -> Vec<Finding> {
     let (roots, others): (Vec<_>, Vec<_>) =
         findings.into_iter().enumerate().partition(|(_, finding)| finding.follows_from.is_none());

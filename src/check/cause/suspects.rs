@@ -6,7 +6,7 @@ use facts::Facts;
 use model::{Domain, ElementKind, PartId, PartKind, PinId};
 use quantity::Amps;
 
-/// Below this a diode conducts nothing but leakage.
+/// Below this a diode conducts nothing but leakage (common practice, no source).
 const CONDUCTS: Amps = Amps::new(1e-3);
 
 /// Most cavities of a connector, or pins of a part, where an exchange is tried for every pair.

@@ -1,5 +1,5 @@
-//! The shields of coaxial cables: the return of each picture, and so a second ground of what sends it and of what shows
-//! it.
+//! The shields of coaxial cables. A shield is the return of its picture, and so a second ground of the camera and of the
+//! screen.
 
 use super::Builder;
 use crate::circuit::Law;

@@ -1,6 +1,6 @@
 //! Does each part with a promise come on in time, and does it stay on while turn signals flash?
 
-use super::asker::{Asker, Case, Start, Subject};
+use super::asker::{Asker, Start, Subject};
 use super::within::{Arrival, Late, moved_state};
 use crate::Row;
 use crate::machine::Machine;
@@ -142,7 +142,7 @@ impl Search<'_> {
 
     fn tell(&self, asker: &mut Asker, worst: Worst) -> Option<WorksGap> {
         let Worst { longest, start, setting, gaps } = worst;
-        let machine = asker.play(&Case { ..asker.case(start, &[], &setting) });
+        let machine = asker.play(&asker.case(start, &[], &setting));
         Some(WorksGap {
             state: start.name.clone(),
             setting: asker.setting_words(&setting, &start.positions),

@@ -1,3 +1,4 @@
+use super::starved::OTHER_SYSTEM;
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use catalogue::part_form::Across;
@@ -28,9 +29,6 @@ fn of_coil(facts: &Facts, id: ElementId, coil: &Coil) -> Option<Finding> {
     let (peak, needs) = facts.worst().weak_coil(facts.solved, id, coil)?;
     Some(finding(facts, id, coil, peak, needs))
 }
-
-/// Nominal voltages this much apart are those of two systems.
-const OTHER_SYSTEM: f64 = 1.5;
 
 /// The nominal voltage of a coil, of the usual ones that with the least voltage of at least its pull-in: a coil pulls in
 /// at up to 80 % of it, hot or cold (common practice, no source).

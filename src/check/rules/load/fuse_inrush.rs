@@ -88,7 +88,7 @@ fn capped(amps: Amps, limit: Option<Amps>) -> Amps {
     limit.map_or(amps, |limit| if amps > limit { limit } else { amps })
 }
 
-/// A load that draws less than this share of its current counts as off.
+/// A load that draws less than this share of its current counts as off (common practice, no source).
 const OFF_SHARE: f64 = 0.5;
 
 /// For each input that is away from rest, the loads that come on when it is moved there last; all of them where no input is.

@@ -82,10 +82,11 @@ fn name(facts: &Facts, id: ElementId) -> String {
     }
 }
 
-/// A part of 24 V in a vehicle of 12 V: its nominal voltage, where that is this much above the vehicle's and above the
-/// highest that the part ever gets.
-const OTHER_SYSTEM: f64 = 1.5;
+/// A nominal voltage that is this many times another belongs to another system: 24 V to 12 V is twice (common practice, no
+/// source).
+pub const OTHER_SYSTEM: f64 = 1.5;
 
+/// The nominal voltage of a part for another system: this many times the vehicle's, and the highest that it ever gets.
 fn other_system(facts: &Facts, id: ElementId) -> Option<Volts> {
     let nominal = facts.model.part(facts.model.element(id).part).form.nominal?;
     let highest = facts.worst().highest(id)?.value;

@@ -18,7 +18,10 @@ pub fn diode_missing(facts: &Facts, pins: &[PinId], shown_by: &Finding) -> Findi
     let names: Vec<String> = pins.iter().map(|pin| format!("`{}`", model.pin_name(*pin))).collect();
     let listed = listed(&names).unwrap_or_default();
     let finding = RULE
-        .finding(end_place(facts, pins[0]), format!("nothing keeps {listed} apart: one that is on feeds the others"))
+        .finding(
+            end_place(facts, pins[0]),
+            format!("{listed} are joined without diodes: each feeds the others while it is on"),
+        )
         .about(model.pin_name(pins[0]))
         .label("joined without a diode")
         .hint("put a diode in the wire of each, cathode to where they meet, or let each drive its own relay")

@@ -1,5 +1,4 @@
-use super::works_differs::more_states;
-use crate::evidence::{shown_at, waypoints};
+use crate::evidence::{more_states, shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::on_when_asked::{OnWhenAsked, crossed};
 use facts::screens::Shows;

@@ -1,4 +1,4 @@
-use crate::evidence::{or_nothing, shown_at, waypoints};
+use crate::evidence::{more_states, or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::{Reading, Solution};
 use facts::Facts;
@@ -29,11 +29,7 @@ fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &
     let screen = &model.screens[id.0];
     let view = &screen.views[view];
     let (shows, wanted) = (picture.words(model), shown_words(model, view.show));
-    let more = match proof.states {
-        0 | 1 => String::new(),
-        2 => ", and in 1 more state".to_string(),
-        n => format!(", and in {} more states", n - 1),
-    };
+    let more = more_states(proof);
     let state = facts.names().moment(&proof.moment);
     let message = format!("screen {} shows {shows} instead of {wanted} {state}{more}", screen.name);
     let finding = RULE

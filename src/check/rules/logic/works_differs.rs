@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, waypoints};
+use crate::evidence::{more_states, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::Solution;
 use facts::Facts;
@@ -55,15 +55,6 @@ fn of_promise(facts: &Facts, id: WorksId, found: &OnWhenAsked) -> Vec<Finding> {
         ));
     }
     all
-}
-
-/// How many states beside the one shown: `, and in 2 more states`.
-pub fn more_states(proof: &Shows) -> String {
-    match proof.states {
-        0 | 1 => String::new(),
-        2 => ", and in 1 more state".to_string(),
-        n => format!(", and in {} more states", n - 1),
-    }
 }
 
 fn never_works(facts: &Facts, promise: &WorksPromise) -> bool {

@@ -22,7 +22,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
             Met::Contact if contacts.contains(&part) => {}
             Met::Contact => {
                 contacts.push(part);
-                findings.push(on_contact(facts, mixed, part, &all));
+                findings.push(on_contact(facts, mixed, part, all));
             }
             _ => {
                 let second = all.iter().find(|second| is_exchanged(facts, mixed, second));

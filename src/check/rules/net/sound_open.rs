@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 fn find(facts: &Facts) -> Vec<Finding> {
     // A feed on such a pin, or a swapped amplifier, has a finding of its own.
     let mixed: Vec<PinId> = facts.mixed_kinds().iter().flat_map(|mixed| [mixed.signal, mixed.other]).collect();
-    let swapped = facts.joined_outputs().into_iter().filter_map(|joined| joined.swapped_input);
+    let swapped = facts.joined_outputs().iter().filter_map(|joined| joined.swapped_input);
     let swapped: Vec<PartId> = swapped.map(|input| facts.model.pin(input).part).collect();
     let pins = facts.model.pin_ids().filter(|pin| !mixed.contains(pin));
     pins.filter_map(|pin| of_pin(facts, pin, &swapped)).collect()

@@ -14,9 +14,9 @@ pub const RULE: Rule = Rule {
 const OFF: f64 = 0.2;
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    let levels = facts.picture_levels().into_iter();
-    let is_off = |one: &PictureLevel| (one.level.value() / FULL_LEVEL.value() - 1.0).abs() > OFF;
-    levels.filter(is_off).map(|one| finding(facts, &one)).collect()
+    let levels = facts.picture_levels().iter();
+    let is_off = |one: &&PictureLevel| (one.level.value() / FULL_LEVEL.value() - 1.0).abs() > OFF;
+    levels.filter(is_off).map(|one| finding(facts, one)).collect()
 }
 
 fn finding(facts: &Facts, one: &PictureLevel) -> Finding {

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    // The thinnest of the wires behind one fuse stands for all of them.
+    // One finding for each fuse, about the thinnest wire behind it.
     let mut by_fuse: BTreeMap<Fuse, Vec<TooThin>> = BTreeMap::new();
     for one in facts.model.wire_ids().filter_map(|wire| too_thin(facts, wire)) {
         let fuse = match one.guard {
