@@ -269,6 +269,41 @@ fn includes_that_lead_nowhere() {
     assert!(one("a.yaml, b.yaml", &[("a.yaml", &large), ("b.yaml", &large)]).contains("more than 4 MB"));
 }
 
+/// A spec from a stranger names files that are none of his business.
+#[test]
+fn includes_from_elsewhere_are_neither_read_nor_shown() {
+    let secret: &[u8] = b"harnesses: none\npassword: swordfish\n";
+    let parts: &[u8] = b"parts-file: 1\n";
+    for (include, given, message) in [
+        ("notes.txt", ("notes.txt", secret), "`parts-file: 1` is missing"),
+        ("../notes.txt", ("../notes.txt", secret), "outside the folder of the spec"),
+        ("../parts.yaml", ("../parts.yaml", parts), "outside the folder of the spec"),
+    ] {
+        let outer = TempDir::new().unwrap();
+        let folder = outer.path().join("job");
+        fs::create_dir(&folder).unwrap();
+        fs::write(folder.join("spec.yaml"), format!("{HEAD}include: [{include}]\n")).unwrap();
+        fs::write(folder.join(given.0), given.1).unwrap();
+        let said = refused(&folder, "check");
+        assert!(said.contains(message) && said.contains("spec.yaml:5:"), "{said}");
+        assert!(!said.contains("swordfish"), "{said}");
+        let output = cargo_bin_cmd!("loomwright").current_dir(&folder).args(["check", "--outside", "spec.yaml"]).output();
+        let output = output.unwrap();
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(!said.contains("swordfish") && !said.contains("outside the folder"), "{said}");
+        assert_eq!(output.status.code(), Some(if given.1 == parts { 0 } else { 2 }), "{said}");
+    }
+    #[cfg(unix)]
+    {
+        let outer = folder(&[("parts.yaml", parts)]);
+        let folder = outer.path().join("job");
+        fs::create_dir(&folder).unwrap();
+        std::os::unix::fs::symlink("../parts.yaml", folder.join("link.yaml")).unwrap();
+        fs::write(folder.join("spec.yaml"), format!("{HEAD}include: [link.yaml]\n")).unwrap();
+        assert!(refused(&folder, "check").contains("outside the folder of the spec"));
+    }
+}
+
 #[test]
 fn line_ends_and_a_byte_order_mark_are_no_fault() {
     let spec = format!("{HEAD}foo: 1\n");

@@ -22,10 +22,11 @@ wires:
   - {id: 3, from: L1.ground, to: G1, gauge: 1 mm², colour: BK}
 ";
 
-const ALWAYS: [&str; 12] = [
+const ALWAYS: [&str; 13] = [
     "bench-test.csv",
     "build-book.html",
     "connection-diagram.svg",
+    "contents.json",
     "job.json",
     "labels.csv",
     "parts.csv",
@@ -87,11 +88,88 @@ fn what_is_there_stays_there() {
     fs::create_dir(&out).unwrap();
     fs::write(out.join("mine.txt"), "kept").unwrap();
     fs::write(out.join("parts.csv"), "old").unwrap();
-    assert_eq!(build(folder.path(), LAMP, &["--out", "papers"]).status.code(), Some(0));
+    let stopped = build(folder.path(), LAMP, &["--out", "papers"]);
+    assert_eq!(stopped.status.code(), Some(2));
+    let said = String::from_utf8(stopped.stderr).unwrap();
+    assert!(said.contains("papers/parts.csv") && said.contains("--replace"), "{said}");
+    assert_eq!(names(&out), ["mine.txt", "parts.csv"], "nothing is written");
+    assert_eq!(build(folder.path(), LAMP, &["--out", "papers", "--replace"]).status.code(), Some(0));
     assert_eq!(fs::read_to_string(out.join("mine.txt")).unwrap(), "kept");
     assert_ne!(fs::read_to_string(out.join("parts.csv")).unwrap(), "old");
     assert!(!names(&out).iter().any(|name| name.ends_with(".part")), "no half-written file is left");
     assert_eq!(names(folder.path()), ["papers", "spec.yaml"]);
+}
+
+#[test]
+fn a_revision_leaves_no_sheet_of_the_former_one() {
+    let folder = TempDir::new().unwrap();
+    let out = folder.path().join("out/one-lamp");
+    assert_eq!(build(folder.path(), LAMP, &["--state", "at rest"]).status.code(), Some(0));
+    let before = names(&out);
+    let output = build(folder.path(), LAMP, &[]);
+    let said = String::from_utf8(output.stdout).unwrap();
+    let gone: Vec<String> = before.into_iter().filter(|name| !names(&out).contains(name)).collect();
+    assert!(gone.iter().any(|name| name.contains("live")), "{gone:?}");
+    for name in gone {
+        assert!(said.contains(&format!("removed out/one-lamp/{name}: ")), "{name}: {said}");
+    }
+}
+
+#[test]
+fn two_jobs_never_share_a_folder_unasked() {
+    let folder = TempDir::new().unwrap();
+    assert_eq!(build(folder.path(), LAMP, &["--out", "o"]).status.code(), Some(0));
+    let before = fs::read(folder.path().join("o/build-book.html")).unwrap();
+    let other = LAMP.replace("title: One lamp", "title: Another lamp");
+    let stopped = build(folder.path(), &other, &["--out", "o"]);
+    assert_eq!(stopped.status.code(), Some(2));
+    let said = String::from_utf8(stopped.stderr).unwrap();
+    assert!(said.contains("another job, `One lamp` from spec.yaml"), "{said}");
+    assert_eq!(fs::read(folder.path().join("o/build-book.html")).unwrap(), before);
+    assert_eq!(build(folder.path(), &other, &["--out", "o", "--replace"]).status.code(), Some(0));
+    assert_eq!(build(folder.path(), &other, &["--out", "o"]).status.code(), Some(0), "it is its folder now");
+}
+
+/// A limit on the size of files stands for a full disk.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_changes_nothing() {
+    let folder = TempDir::new().unwrap();
+    let small = folder.path().join("o");
+    fs::create_dir(&small).unwrap();
+    // The program may write files of 20 kB at most: the first lists fit, the book doesn't.
+    fs::write(folder.path().join("spec.yaml"), LAMP).unwrap();
+    let program = assert_cmd::cargo::cargo_bin!("loomwright");
+    let limited = format!("trap '' XFSZ; ulimit -f 20; exec {} build spec.yaml --out o", program.display());
+    let output = std::process::Command::new("bash").current_dir(folder.path()).args(["-c", &limited]).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("it can't be written"), "the book is too large");
+    assert_eq!(names(&small), [""; 0], "nothing is left");
+}
+
+/// The program is killed at any time: the next build has every document, and no other file.
+#[cfg(unix)]
+#[test]
+fn a_killed_build_is_put_right_by_the_next() {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("spec.yaml"), LAMP).unwrap();
+    let whole = TempDir::new().unwrap();
+    assert_eq!(build(whole.path(), LAMP, &["--out", "o"]).status.code(), Some(0));
+    for wait in (0..80).step_by(4) {
+        let spec = LAMP.replace("One lamp, ", &format!("One lamp, revision: \"{wait}\", "));
+        fs::write(folder.path().join("spec.yaml"), spec).unwrap();
+        let program = assert_cmd::cargo::cargo_bin!("loomwright");
+        let mut running = std::process::Command::new(program);
+        let running = running.current_dir(folder.path()).args(["build", "spec.yaml", "--out", "o"]);
+        let mut running = running.stdout(std::process::Stdio::null()).spawn().unwrap();
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        // OK because a build that is over already needs no killing.
+        let _ = running.kill();
+        running.wait().unwrap();
+        let output = build(folder.path(), LAMP, &["--out", "o"]);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        assert_eq!(names(&folder.path().join("o")), names(&whole.path().join("o")), "killed after {wait} ms");
+    }
 }
 
 #[test]

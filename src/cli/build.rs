@@ -3,6 +3,7 @@
 use super::{code, complain, fail, load, print, stopped};
 use book::folder::folder;
 use clap::Args;
+use files::{Origin, Replace, Unwritten, Written};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -18,8 +19,9 @@ drawing has several sheets), signal-graph.dot, job.json (everything, for program
 With --state, connection-diagram-live.svg and current-path-diagram-live.svg as well (-1, -2 and so on): the currents in that
 state, with voltages at the pins. Inputs that are not named stay at rest, except those that the named ones need.
 
-The folder is out/<job>/, named after the job's title. The program replaces files of these names, each completely or not at
-all, and leaves all other files alone. If the spec can't be read, it writes nothing.
+The folder is out/<job>/, named after the job's title. contents.json there lists the files of the last build. The next build
+replaces these files, removes those that it no longer writes, and leaves all other files alone. It writes nothing if the spec
+can't be read, if the folder belongs to another job, or if somebody changed one of the files (--replace writes all the same).
 
 In the CSV files an apostrophe precedes each cell that a spreadsheet could take for a formula (it begins with = + - or @),
 including negative numbers.
@@ -32,6 +34,9 @@ pub struct Arguments {
     /// Write into this folder instead of out/<job>/.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Write even if the folder belongs to another job or somebody changed its files.
+    #[arg(long)]
+    replace: bool,
     /// Also draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
@@ -51,10 +56,12 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     let documents = job.documents(live.as_ref()).map_err(stopped)?;
     let book = job.book().map_err(stopped)?;
     let folder = arguments.out.clone().unwrap_or_else(|| Path::new("out").join(folder(&book.job.title)));
-    let all = documents.iter().map(|document| (document.name.as_str(), document.bytes.as_slice()));
-    let written = files::write_into(&folder, all)
-        .map_err(|(path, e)| fail(&format!("{}: {}", path.display(), unwritten(path == folder, &e))))?;
-    written.iter().for_each(|path| print(&format!("wrote {}\n", path.display())));
+    let all: Vec<(&str, &[u8])> = documents.iter().map(|d| (d.name.as_str(), d.bytes.as_slice())).collect();
+    let spec = arguments.spec.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let origin = Origin { job: book.job.title.clone(), spec };
+    let replace = if arguments.replace { Replace::Anything } else { Replace::Own };
+    let done = files::write_folder(&folder, &origin, &all, replace).map_err(|e| fail(&unwritten(&folder, e)))?;
+    print(&report(&done));
     match book.findings.errors {
         0 => Ok(()),
         errors => {
@@ -69,8 +76,48 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     }
 }
 
-/// Why a folder or a file can't be written, and what to do.
-fn unwritten(folder: bool, e: &io::Error) -> String {
+/// A line for each file that was written, removed or kept.
+fn report(done: &Written) -> String {
+    let lines = |word: &str, paths: &[PathBuf], why: &str| -> String {
+        paths.iter().map(|path| format!("{word} {}{why}\n", path.display())).collect()
+    };
+    let removed = lines("removed", &done.removed, ": this build no longer has it");
+    let kept = lines("kept", &done.kept, ": this build no longer has it, but somebody changed it");
+    lines("wrote", &done.written, "") + &removed + &kept
+}
+
+/// Most files that a message names.
+const NAMED: usize = 5;
+
+/// Why nothing was written, and what to do.
+fn unwritten(folder: &Path, why: Unwritten) -> String {
+    match why {
+        Unwritten::System(path, e) => format!("{}: {}", path.display(), system(path == folder, &e)),
+        Unwritten::OtherJob(other) => format!(
+            "{}: the folder holds the documents of another job, `{}` from {}\n  do: name another folder with --out, or add \
+             --replace to replace them",
+            folder.display(),
+            other.job,
+            other.spec
+        ),
+        Unwritten::Changed(files) => {
+            let mut names: Vec<String> = files.iter().take(NAMED).map(|file| file.display().to_string()).collect();
+            if files.len() > NAMED {
+                names.push(format!("{} more", files.len() - NAMED));
+            }
+            let (have, them) = if files.len() == 1 { ("file has", "it") } else { ("files have", "them") };
+            format!(
+                "nothing is written: the {have} contents that are not from the last build: {}\n  why: a build would replace \
+                 {them}, with anything filled in by hand\n  do: move {them} away, name another folder with --out, or add \
+                 --replace to replace {them}",
+                names.join(", ")
+            )
+        }
+    }
+}
+
+/// What the system says about a folder or a file that can't be written, and what to do.
+fn system(folder: bool, e: &io::Error) -> String {
     let what = if folder { "the folder can't be made" } else { "it can't be written" };
     let (why, hint) = match e.kind() {
         io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {

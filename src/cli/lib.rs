@@ -25,10 +25,11 @@ use diagnostic::Style;
 use files::Disk;
 use form::place::suggestion;
 use job::{Job, Stop};
-use model::Domain;
+use model::{Domain, Unreadable};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::OnceLock;
 
 /// Designs the wiring harness that connects a vehicle's cameras, accessories and trigger signals to its screens.
 #[derive(Debug, Parser)]
@@ -36,6 +37,9 @@ use std::process::ExitCode;
 struct Arguments {
     #[command(subcommand)]
     command: Command,
+    /// Let the spec include parts files from outside its own folder.
+    #[arg(long, global = true)]
+    outside: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -119,6 +123,9 @@ enum Format {
     Json,
 }
 
+/// Where specs are read from, as the arguments say.
+static DISK: OnceLock<Disk> = OnceLock::new();
+
 /// Exit status for a spec that can't be read or a wrong call.
 const UNUSABLE: u8 = 2;
 
@@ -126,6 +133,7 @@ const UNUSABLE: u8 = 2;
 pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     long::begin();
+    let _ = DISK.set(Disk { outside: arguments.outside });
     match arguments.command {
         Command::Build(arguments) => build::run(&arguments),
         Command::Check { spec, format, full } => check::run(&spec, format, full),
@@ -216,11 +224,16 @@ fn catalogue() -> Result<Catalogue, ExitCode> {
 
 /// Reads a spec, or prints everything that is wrong with it.
 fn load<'j>(path: &Path) -> Result<Job<'j>, ExitCode> {
-    let job = Job::read(&Disk, path).map_err(|unreadable| {
+    read(path).map_err(|unreadable| {
         complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
         ExitCode::from(UNUSABLE)
-    })?;
-    Ok(job.watched(&long::watch))
+    })
+}
+
+/// Reads a spec.
+fn read<'j>(path: &Path) -> Result<Job<'j>, Unreadable> {
+    let disk = DISK.get().copied().unwrap_or_default();
+    Ok(Job::read(&disk, path)?.watched(&long::watch))
 }
 
 /// A stage without a result: prints why.

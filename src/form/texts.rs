@@ -14,6 +14,11 @@ pub trait Texts {
 
     /// A name that two paths share exactly if they lead to the same text.
     fn identity(&self, path: &Path) -> PathBuf;
+
+    /// Whether the spec may include a text. A file system keeps a spec from a stranger out of its reader's other files.
+    fn may_include(&self, _spec: &Path, _include: &Path) -> bool {
+        true
+    }
 }
 
 /// Texts in memory, by name. Includes are looked up beside the text that includes them, as on a disk.

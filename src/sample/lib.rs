@@ -42,7 +42,7 @@ pub fn with_parts(text: &str, parts: &str) -> Model {
 /// With the problems, as people see them.
 pub fn file(path: &str) -> Model {
     let path = format!("{}/../../{path}", env!("CARGO_MANIFEST_DIR"));
-    resolved(&Disk, &path).map(size::choose).unwrap_or_else(|problems| panic!("{problems}"))
+    resolved(&Disk::default(), &path).map(size::choose).unwrap_or_else(|problems| panic!("{problems}"))
 }
 
 /// The demonstration jobs, by name.

@@ -46,7 +46,7 @@ pub fn read(texts: &dyn Texts, path: &Path) -> SpecRead {
         let includes = out.form.as_ref().map(|form| form.include.clone()).unwrap_or_default();
         out.parts_missing = listed(&root, "include") != Some(includes.len());
         let above = &mut vec![texts.identity(path)];
-        Includer { texts, out: &mut out, reader: &mut reader }.all(path, &includes, above);
+        Includer { texts, spec: path, out: &mut out, reader: &mut reader }.all(path, &includes, above);
     }
     (out.problems, out.unread) = (reader.problems, reader.unread);
     out
@@ -105,6 +105,11 @@ fn tree(
                 reader.report(other(what));
                 return None;
             }
+            // Messages show lines of the file, so it must be one that is meant to be read here.
+            if kind == Kind::Parts && !has_key(&text, [Kind::Parts, Kind::Spec]) {
+                reader.report(about_file(format!("`{}: 1` is missing, so it isn't read", kind.key())).hint(kind.wanted()));
+                return None;
+            }
             let file = sources.add(path, text);
             match node::parse(file, &sources.files[file].text) {
                 Ok(root) => return Some(root),
@@ -121,6 +126,18 @@ fn tree(
         Err(Unusable::Because(why)) => reader.report(about_file(why).hint(kind.wanted())),
     }
     None
+}
+
+/// Whether a text has a line that begins with the version of a form, perhaps in braces or quotes.
+fn has_key(text: &str, kinds: [Kind; 2]) -> bool {
+    let key = |line: &str| {
+        let line = line.trim_start_matches(['\u{feff}', ' ', '{', '"', '\'']);
+        kinds.iter().any(|kind| {
+            let rest = line.strip_prefix(kind.key()).map(|rest| rest.trim_start_matches(['"', '\'', ' ']));
+            rest.is_some_and(|rest| rest.starts_with(':'))
+        })
+    };
+    text.lines().any(key)
 }
 
 /// The two kinds of file that are read.
@@ -206,6 +223,7 @@ fn right_version(root: &mut Node, kind: Kind, reader: &mut Reader) -> bool {
 
 struct Includer<'a> {
     texts: &'a dyn Texts,
+    spec: &'a Path,
     out: &'a mut SpecRead,
     reader: &'a mut Reader,
 }
@@ -228,6 +246,15 @@ impl Includer<'_> {
                 continue;
             }
             if self.out.sources.files.iter().any(|f| self.texts.identity(&f.path) == identity) {
+                continue;
+            }
+            if !self.texts.may_include(self.spec, &path) {
+                let name = include.value.0.as_str();
+                self.reader.report(
+                    Problem::at(include.place, format!("`{name}` is outside the folder of the spec, so it isn't read"))
+                        .hint("if you trust the spec, add --outside; or move the file into the folder of the spec"),
+                );
+                self.out.parts_missing = true;
                 continue;
             }
             let root = tree(self.texts, &path, Kind::Parts, Some(include), &mut self.out.sources, self.reader)
