@@ -224,7 +224,8 @@ fn paths_that_are_no_file() {
     let empty = TempDir::new().unwrap();
     assert!(refused(empty.path(), "check").contains("spec.yaml: there is no such file"));
     fs::create_dir(empty.path().join("spec.yaml")).unwrap();
-    assert!(refused(empty.path(), "check").contains("spec.yaml: it is a folder"));
+    assert!(refused(empty.path(), "states").contains("spec.yaml: it is a folder"));
+    assert!(refused(empty.path(), "check").contains("spec.yaml: there is no spec in this folder"));
 }
 
 #[cfg(unix)]
@@ -287,7 +288,8 @@ fn includes_from_elsewhere_are_neither_read_nor_shown() {
         let said = refused(&folder, "check");
         assert!(said.contains(message) && said.contains("spec.yaml:5:"), "{said}");
         assert!(!said.contains("swordfish"), "{said}");
-        let output = cargo_bin_cmd!("loomwright").current_dir(&folder).args(["check", "--outside", "spec.yaml"]).output();
+        let output =
+            cargo_bin_cmd!("loomwright").current_dir(&folder).args(["check", "--outside", "spec.yaml"]).output();
         let output = output.unwrap();
         let said = String::from_utf8_lossy(&output.stderr).into_owned();
         assert!(!said.contains("swordfish") && !said.contains("outside the folder"), "{said}");
@@ -317,7 +319,9 @@ fn line_ends_and_a_byte_order_mark_are_no_fault() {
 
 #[test]
 fn a_call_that_is_off() {
-    for arguments in [&[][..], &["chekc"], &["check"], &["check", "a", "b"], &["check", "--fast", "a"]] {
+    for arguments in
+        [&[][..], &["chekc"], &["check"], &["check", "a", "b"], &["build", "a", "b"], &["check", "--fast", "a"]]
+    {
         let output = cargo_bin_cmd!("loomwright").args(arguments).output().unwrap();
         assert_eq!(output.status.code(), Some(2), "{arguments:?}");
         assert!(!output.stderr.is_empty());

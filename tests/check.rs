@@ -46,7 +46,7 @@ fn run(arguments: &[&str]) -> (String, i32) {
 fn check(text: &str, format: &str) -> (String, i32) {
     let spec = spec(text);
     let path = spec.path.to_str().unwrap();
-    let (out, code) = run(&["check", path, "--format", format]);
+    let (out, code) = run(&["check", path, "--long", "--format", format]);
     // The folder's name is another one each time.
     let folder = spec.path.parent().unwrap().to_str().unwrap();
     (out.replace(folder, "specs"), code)
@@ -57,6 +57,19 @@ fn text_shows_the_line_the_evidence_and_what_to_do() {
     let (out, code) = check(SPEC, "text");
     assert_eq!(code, 1);
     insta::assert_snapshot!(out);
+}
+
+/// Without `--long`, what is wrong, where, and what to do.
+#[test]
+fn text_is_short_by_default() {
+    let spec = spec(SPEC);
+    let path = spec.path.to_str().unwrap();
+    let (out, code) = run(&["check", path]);
+    assert_eq!(code, 1);
+    let drop: Vec<&str> = out.split("\n\n").next().unwrap().lines().collect();
+    assert!(drop[0].starts_with("error[load/drop]: "), "{out}");
+    assert!(drop[1].ends_with("work light.yaml:13:46"), "{out}");
+    assert!(drop[2].contains("do: ") && drop.len() == 3, "{out}");
 }
 
 #[test]

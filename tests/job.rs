@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 /// The findings of a job, as `check` prints them.
 fn findings<'j>(job: &'j Job<'j>) -> String {
-    check::json(job.model().unwrap(), job.report().unwrap())
+    check::json(job.model().unwrap(), job.report().unwrap()).to_string()
 }
 
 /// The demos: all in a release build; in a debug build the two that take a second.

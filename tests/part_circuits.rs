@@ -18,7 +18,7 @@ use jobs::{job_of_text, model_of_text};
 fn catalogue() -> &'static Catalogue {
     static READ: OnceLock<Catalogue> = OnceLock::new();
     READ.get_or_init(|| {
-        Catalogue::builtin().unwrap_or_else(|(sources, found)| panic!("{}", problems(&sources, &found, Style::Plain)))
+        Catalogue::builtin().unwrap_or_else(|(sources, found)| panic!("{}", problems(&sources, &found, Style::PLAIN)))
     })
 }
 

@@ -45,11 +45,11 @@ struct Beside<'t> {
 
 impl Texts for Beside<'_> {
     fn contents(&self, path: &Path, most: usize) -> Result<Vec<u8>, String> {
-        if path == self.path { Ok(self.text.as_bytes().to_vec()) } else { Disk.contents(path, most) }
+        if path == self.path { Ok(self.text.as_bytes().to_vec()) } else { Disk::default().contents(path, most) }
     }
 
     fn identity(&self, path: &Path) -> PathBuf {
-        Disk.identity(path)
+        Disk::default().identity(path)
     }
 }
 

@@ -34,7 +34,8 @@ pub fn folder(title: &str) -> String {
 
 /// Letters and digits, with the marks that some scripts set over or under them.
 fn is_kept(c: char) -> bool {
-    let is_mark = matches!(c, '\u{300}'..='\u{36f}' | '\u{900}'..='\u{dff}' | '\u{e31}'..='\u{e4e}' | '\u{1000}'..='\u{109f}');
+    let is_mark =
+        matches!(c, '\u{300}'..='\u{36f}' | '\u{900}'..='\u{dff}' | '\u{e31}'..='\u{e4e}' | '\u{1000}'..='\u{109f}');
     c.is_alphanumeric() || (is_mark && !is_reordering(c) && !c.is_control())
 }
 

@@ -7,7 +7,7 @@ use model::Model;
 use serde_json::{Value, json as object};
 
 /// One object: `findings`, `accepted`, and how many of what. Places count from 1, columns in characters.
-pub fn json(model: &Model, report: &Report) -> String {
+pub fn json(model: &Model, report: &Report) -> Value {
     let findings = report.findings.iter().map(|finding| {
         let mut value = one(&model.sources, finding);
         // The index of its root in `findings`.
@@ -22,7 +22,7 @@ pub fn json(model: &Model, report: &Report) -> String {
         value["because"] = object!(model.accepted[*line].because);
         value
     });
-    let whole = object!({
+    object!({
         "version": 1,
         "job": model.job.title,
         "revision": model.job.revision,
@@ -38,8 +38,7 @@ pub fn json(model: &Model, report: &Report) -> String {
         "unsolved": report.unsolved,
         "bounded": report.bounded,
         "proof": report.proof,
-    });
-    format!("{}\n", serde_json::to_string_pretty(&whole).unwrap_or_default())
+    })
 }
 
 fn one(sources: &Sources, finding: &Finding) -> Value {

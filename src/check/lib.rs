@@ -26,9 +26,9 @@ pub use json::json;
 pub use proof::{Extent, Proof, Proved};
 pub use repair::Repair;
 pub use rules::{FAMILIES, Family, rule, rules};
-pub use sarif::sarif;
+pub use sarif::{Results, log, results};
 pub use tables::figures;
-pub use text::{text, text_in_full};
+pub use text::{brief, text, text_in_full};
 
 use circuit::Unsolved;
 use explore::{Interrupted, Watch, unwatched};

@@ -2,15 +2,22 @@
 
 use super::explain::Explanation;
 use super::{Finding, Report, Rule, Severity, rules};
-use form::{Place, Sources};
+use form::{Place, Problem, Sources};
 use model::Model;
 use serde_json::{Value, json};
 
 /// The published schema.
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 
-/// One log with one run. Accepted findings are in it as suppressed results.
-pub fn sarif(model: &Model, report: &Report) -> String {
+/// The part of a log that comes from one spec.
+#[derive(Debug, Clone, Default)]
+pub struct Results {
+    results: Vec<Value>,
+    notifications: Vec<Value>,
+}
+
+/// What a log says of one spec. Accepted findings are in it as suppressed results.
+pub fn results(model: &Model, report: &Report) -> Results {
     let mut results: Vec<Value> = report.findings.iter().map(|finding| result(&model.sources, finding)).collect();
     for (finding, line) in &report.accepted {
         let mut value = result(&model.sources, finding);
@@ -22,6 +29,40 @@ pub fn sarif(model: &Model, report: &Report) -> String {
         }]);
         results.push(value);
     }
+    Results { results, notifications: report.unsolved.iter().map(notification).collect() }
+}
+
+impl Results {
+    /// What a log says of a spec that can't be read.
+    pub fn unreadable(sources: &Sources, problems: &[Problem]) -> Results {
+        let notifications = problems.iter().map(|problem| {
+            let locations = problem.place.map(|place| json!({ "physicalLocation": physical(sources, place) }));
+            let text = [Some(problem.message.as_str()), problem.hint.as_deref()];
+            let text: Vec<&str> = text.into_iter().flatten().collect();
+            json!({
+                "level": "error",
+                "message": { "text": text.join("; ") },
+                "locations": locations.into_iter().collect::<Vec<Value>>(),
+            })
+        });
+        Results { results: Vec::new(), notifications: notifications.collect() }
+    }
+}
+
+/// One log with one run of all specs.
+pub fn log(specs: impl IntoIterator<Item = Results>) -> String {
+    let mut all = Results::default();
+    for mut one in specs {
+        let before = all.results.len();
+        for result in &mut one.results {
+            // A root is named by its index in the results of the run.
+            if let Some(root) = result["properties"]["followsFrom"].as_u64() {
+                result["properties"]["followsFrom"] = json!(root + before as u64);
+            }
+        }
+        all.results.append(&mut one.results);
+        all.notifications.append(&mut one.notifications);
+    }
     let log = json!({
         "$schema": SCHEMA,
         "version": "2.1.0",
@@ -32,11 +73,11 @@ pub fn sarif(model: &Model, report: &Report) -> String {
                 "rules": rules().map(described).collect::<Vec<Value>>(),
             } },
             "invocations": [{
-                "executionSuccessful": report.unsolved.is_empty(),
-                "toolExecutionNotifications": report.unsolved.iter().map(notification).collect::<Vec<Value>>(),
+                "executionSuccessful": all.notifications.is_empty(),
+                "toolExecutionNotifications": all.notifications,
             }],
             "columnKind": "unicodeCodePoints",
-            "results": results,
+            "results": all.results,
         }],
     });
     format!("{}\n", serde_json::to_string_pretty(&log).unwrap_or_default())

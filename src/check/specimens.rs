@@ -50,7 +50,7 @@ fn faults(rule: &Rule, heading: &str) -> Vec<String> {
         tell("only the first spec, and it always, expects the rule itself".to_string());
     }
     if !faults.is_empty() {
-        faults.push(super::text(&model, &report, Style::Plain));
+        faults.push(super::text(&model, &report, Style::PLAIN));
     }
     faults
 }
@@ -141,7 +141,7 @@ fn logic_and_load_findings_show_state_and_path() {
                     "{}: no {}\n{}",
                     rule.name,
                     lacks.join(", no "),
-                    super::text(&model, &report, Style::Plain)
+                    super::text(&model, &report, Style::PLAIN)
                 ));
             }
         }

@@ -17,6 +17,22 @@ pub fn text(model: &Model, report: &Report, style: Style) -> String {
     printed(model, report, style, &others, &usual)
 }
 
+/// The same with only message, place and advice of each finding.
+pub fn brief(model: &Model, report: &Report, style: Style) -> String {
+    let (usual, others): (Vec<Printed>, Vec<Printed>) = roots(report).partition(|printed| printed.finding.usual);
+    let mut out = String::new();
+    for Printed { finding, note } in &others {
+        let message = Message { notes: note.iter().cloned().collect(), also: Vec::new(), ..message(finding) };
+        out.push_str(&diagnostic::brief(&model.sources, &message, style));
+        out.push_str("\n\n");
+    }
+    if !others.is_empty() {
+        out.push_str("(check --long prints the lines, values and current paths of each)\n\n");
+    }
+    let usual: Vec<&Finding> = usual.into_iter().map(|printed| printed.finding).collect();
+    out + &below(model, report, &usual)
+}
+
 /// The same with usual notes in full, and after each root what follows from it.
 pub fn text_in_full(model: &Model, report: &Report, style: Style) -> String {
     let note = |finding: &Finding| {
@@ -57,6 +73,12 @@ fn printed(model: &Model, report: &Report, style: Style, findings: &[Printed], u
         out.push_str(&one(model, printed, style));
         out.push_str("\n\n");
     }
+    out + &below(model, report, usual)
+}
+
+/// Usual notes, accepted findings, what was solved, and the counts.
+fn below(model: &Model, report: &Report, usual: &[&Finding]) -> String {
+    let mut out = String::new();
     out.push_str(&usual_notes(usual));
     for (finding, line) in &report.accepted {
         let accepted = &model.accepted[*line];
@@ -88,16 +110,21 @@ fn usual_notes(notes: &[&Finding]) -> String {
 
 fn one(model: &Model, printed: &Printed, style: Style) -> String {
     let finding = printed.finding;
-    let message = Message {
+    let notes = notes(&finding.evidence).into_iter().chain(printed.note.clone()).collect();
+    draw(&model.sources, &Message { notes, ..message(finding) }, style)
+}
+
+/// A finding without its evidence.
+fn message(finding: &Finding) -> Message<'_> {
+    Message {
         level: finding.severity.word(),
         rule: Some(finding.rule),
         text: &finding.message,
         place: Some((finding.place, &finding.label)),
         also: finding.also.iter().map(|(place, word)| (*place, word.as_str())).collect(),
-        notes: notes(&finding.evidence).into_iter().chain(printed.note.clone()).collect(),
+        notes: Vec::new(),
         hint: (!finding.hint.is_empty()).then_some(finding.hint.as_str()),
-    };
-    draw(&model.sources, &message, style)
+    }
 }
 
 /// The evidence as lines: state, values and path of the current.

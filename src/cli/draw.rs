@@ -14,6 +14,11 @@ const DOTS: f64 = 10.0;
 
 /// Arguments of `draw`.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  loomwright draw van.yaml                                  the drawings
+  loomwright draw van.yaml signal-map --out map.svg
+  loomwright draw van.yaml current-path-diagram --state \"key run, reverse\" --out paths.pdf")]
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,

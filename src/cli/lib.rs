@@ -6,11 +6,13 @@
     reason = "the terminal, the clock and the process are here"
 )]
 
+mod asked;
 mod build;
 mod check;
 mod draw;
 mod explain;
 mod long;
+mod manual;
 mod netlist;
 mod parts;
 mod picture;
@@ -47,17 +49,12 @@ enum Command {
     /// Writes every document of a job: the build book, the lists, the drawings, the service sheets.
     Build(build::Arguments),
     /// Solves a spec in every state and reports what is wrong, where and what to do.
-    Check {
-        /// The spec.
-        spec: PathBuf,
-        /// How findings are printed.
-        #[arg(long, value_enum, default_value_t = check::Format::Text)]
-        format: check::Format,
-        /// Also print in full the notes that nearly every harness has.
-        #[arg(long)]
-        full: bool,
-    },
+    Check(check::Arguments),
     /// Explains a rule; without one, lists every rule.
+    #[command(after_help = "\
+Examples:
+  loomwright explain                         every rule
+  loomwright explain load/drop --specs       one rule, with a spec that has this fault and one that has not")]
     Explain {
         /// The rule, for example load/drop.
         rule: Option<String>,
@@ -68,6 +65,10 @@ enum Command {
     /// Draws one drawing of a job, or lists the drawings.
     Draw(draw::Arguments),
     /// Prints the signal graph as DOT, or draws it if Graphviz is installed.
+    #[command(after_help = "\
+Examples:
+  loomwright graph van.yaml --domain power
+  loomwright graph van.yaml --picture graph.svg")]
     Graph {
         /// The spec.
         spec: PathBuf,
@@ -78,17 +79,15 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         picture: Option<PathBuf>,
     },
-    /// Prints every state: what each screen shows, which relays are in, the current in each fuse.
-    States {
-        /// The spec.
-        spec: PathBuf,
-        /// How it is printed.
-        #[arg(long, value_enum, default_value_t = Format::Text)]
-        format: Format,
-    },
+    /// Prints every state: what each screen shows, which relays are in, the current in each fuse; or what you ask for.
+    States(states::Arguments),
     /// Prints one state of the circuit as a netlist for a circuit simulator, to verify the results.
     Netlist(netlist::Arguments),
     /// Lists every kind of part that a spec can use, or prints one with its pins, figures and sources.
+    #[command(after_help = "\
+Examples:
+  loomwright parts                           every kind of part
+  loomwright parts relay-mini-spdt-12v       one, with pins, figures and sources")]
     Parts {
         /// The part to show.
         name: Option<String>,
@@ -98,10 +97,34 @@ enum Command {
     /// Replays the drives of a spec: what each screen shows when, and which promises are kept.
     Replay(replay::Arguments),
     /// Prints the JSON Schema of a spec or of a parts file, for editors.
+    #[command(after_help = "\
+Examples:
+  loomwright schema > harness.schema.json
+  loomwright schema parts > parts.schema.json")]
     Schema {
         /// Which of the two.
         #[arg(value_enum, default_value_t = SchemaOf::Spec)]
         of: SchemaOf,
+    },
+    /// Prints a script that completes commands and options in a shell.
+    #[command(after_help = "\
+Examples:
+  loomwright completions bash > ~/.local/share/bash-completion/completions/loomwright
+  loomwright completions fish > ~/.config/fish/completions/loomwright.fish")]
+    Completions {
+        /// The shell.
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// Prints the manual page, or writes one for each command.
+    #[command(after_help = "\
+Examples:
+  loomwright man | man -l -
+  loomwright man --out ~/.local/share/man/man1")]
+    Man {
+        /// Write loomwright.1 and a page for each command into this folder.
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
     },
 }
 
@@ -136,15 +159,20 @@ pub fn run() -> ExitCode {
     let _ = DISK.set(Disk { outside: arguments.outside });
     match arguments.command {
         Command::Build(arguments) => build::run(&arguments),
-        Command::Check { spec, format, full } => check::run(&spec, format, full),
+        Command::Check(arguments) => check::run(&arguments),
         Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Graph { spec, domain, picture } => code(draw_graph(&spec, domain, picture)),
-        Command::States { spec, format } => code(list_states(&spec, format)),
+        Command::States(arguments) => states::run(&arguments),
         Command::Netlist(arguments) => netlist::run(&arguments),
         Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Sources => code(catalogue().map(|catalogue| print(&sources::text(&catalogue)))),
         Command::Replay(arguments) => replay::run(&arguments),
+        Command::Completions { shell } => {
+            print(&manual::completions(shell));
+            ExitCode::SUCCESS
+        }
+        Command::Man { out } => code(manual::pages(out.as_deref())),
         Command::Schema { of } => {
             let schema = match of {
                 SchemaOf::Spec => spec::schema(),
@@ -160,16 +188,6 @@ pub fn run() -> ExitCode {
 fn domain(text: &str) -> Result<Domain, String> {
     let found = Domain::ALL.iter().find(|(word, _)| *word == text).map(|(_, domain)| *domain);
     found.ok_or_else(|| suggestion(text, Domain::ALL.iter().map(|(word, _)| *word), "domains"))
-}
-
-fn list_states(spec: &Path, format: Format) -> Result<(), ExitCode> {
-    let job = load(spec)?;
-    let solved = job.solved().map_err(stopped)?;
-    print(&match format {
-        Format::Text => states::text(solved),
-        Format::Json => states::json(solved),
-    });
-    Ok(())
 }
 
 fn draw_graph(spec: &Path, domain: Option<Domain>, picture: Option<PathBuf>) -> Result<(), ExitCode> {
@@ -224,16 +242,22 @@ fn catalogue() -> Result<Catalogue, ExitCode> {
 
 /// Reads a spec, or prints everything that is wrong with it.
 fn load<'j>(path: &Path) -> Result<Job<'j>, ExitCode> {
-    read(path).map_err(|unreadable| {
-        complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
-        ExitCode::from(UNUSABLE)
-    })
+    Ok(read(path)
+        .map_err(|unreadable| {
+            complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
+            ExitCode::from(UNUSABLE)
+        })?
+        .watched(&long::watch))
 }
 
 /// Reads a spec.
 fn read<'j>(path: &Path) -> Result<Job<'j>, Unreadable> {
-    let disk = DISK.get().copied().unwrap_or_default();
-    Ok(Job::read(&disk, path)?.watched(&long::watch))
+    Job::read(&disk(), path)
+}
+
+/// Where specs are read from.
+fn disk() -> Disk {
+    DISK.get().copied().unwrap_or_default()
 }
 
 /// A stage without a result: prints why.
@@ -244,9 +268,17 @@ fn stopped(stop: Stop) -> ExitCode {
     }
 }
 
+/// Messages about what can't be read go to standard error, so that is where a terminal counts.
 fn style() -> Style {
-    let plain = std::env::var_os("NO_COLOR").is_some() || !std::io::stderr().is_terminal();
-    if plain { Style::Plain } else { Style::Colour }
+    style_for(std::io::stderr().is_terminal())
+}
+
+/// Colour and the width of the terminal, for what is printed on one.
+fn style_for(terminal: bool) -> Style {
+    // NO_COLOR counts when it is set and not empty (no-color.org).
+    let colour = terminal && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    let width = terminal.then(terminal_size::terminal_size).flatten();
+    Style { colour, width: width.map(|(terminal_size::Width(letters), _)| letters.into()) }
 }
 
 /// To standard output; a closed pipe is not an error of ours.

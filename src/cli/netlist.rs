@@ -12,6 +12,9 @@ use std::process::ExitCode;
 /// Arguments of `netlist`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
+Example:
+  loomwright netlist van.yaml --state \"key run, reverse\" --out reverse.cir
+
 The deck is SPICE text for ngspice (`ngspice -b FILE`): every wire, joint, contact and load in that state, with the equations
 that the states are solved by. A comment before each node and branch says what it is.")]
 pub struct Arguments {

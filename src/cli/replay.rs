@@ -21,6 +21,10 @@ use std::process::ExitCode;
 
 /// Arguments of `replay`.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  loomwright replay van.yaml                                every drive, and the checks that need none
+  loomwright replay van.yaml \"backing into the bay\"         one drive, moment by moment")]
 pub struct Arguments {
     /// The spec.
     spec: PathBuf,

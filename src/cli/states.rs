@@ -1,6 +1,10 @@
 //! `states`: the table of every state.
 
+use super::asked::{Columns, Values, name};
 use super::table::table;
+use super::{code, load, print, stopped};
+use book::lists::csv::plain;
+use clap::{Args, ValueEnum};
 use model::{Model, Shown};
 use quantity::Amps;
 use serde_json::json;
@@ -8,24 +12,97 @@ use states::{
     ScreenReading, Solved, StateRow, StateTable, alternates_words, alternating, left_out, left_out_line, shown_words,
     state_name,
 };
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Arguments of `states`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  loomwright states van.yaml
+  loomwright states van.yaml --pins K1.86,HU1.power        volts at these pins in each state
+  loomwright states van.yaml --wires 12,40 --format csv    amperes in these wires, with their range over all corners
+
+Volts are those of a meter between the pin and the battery's negative. Amperes count from a wire's first end to its second.")]
+pub struct Arguments {
+    /// The spec.
+    spec: PathBuf,
+    /// Print the voltages at these pins, such as K1.86.
+    #[arg(long, value_name = "PIN", value_delimiter = ',')]
+    pins: Vec<String>,
+    /// Print the currents in these wires, by their ids.
+    #[arg(long, value_name = "WIRE", value_delimiter = ',')]
+    wires: Vec<String>,
+    /// How it is printed.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+/// How states are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people.
+    Text,
+    /// For spreadsheets.
+    Csv,
+    /// For programs.
+    Json,
+}
+
+/// Runs the command.
+pub fn run(arguments: &Arguments) -> ExitCode {
+    code(list(arguments))
+}
+
+fn list(arguments: &Arguments) -> Result<(), ExitCode> {
+    let job = load(&arguments.spec)?;
+    let columns = Columns::named(job.model().map_err(stopped)?, &arguments.pins, &arguments.wires)?;
+    let solved = job.solved().map_err(stopped)?;
+    let asked = (!columns.is_empty()).then(|| Values::of(solved, columns));
+    print(&match (asked, arguments.format) {
+        (Some(values), Format::Text) => values.text() + &footer(solved, &solved.table()),
+        (Some(values), Format::Csv) => values.csv(),
+        (Some(values), Format::Json) => values.json(),
+        (None, Format::Text) => text(solved),
+        (None, Format::Csv) => csv(solved),
+        (None, Format::Json) => json(solved),
+    });
+    Ok(())
+}
 
 /// The table as text: a line a state; `≠` marks a screen that shows something else than intended.
-pub fn text(solved: &Solved) -> String {
-    let model = solved.model;
+fn text(solved: &Solved) -> String {
     let states = solved.table();
+    let (headings, rows) = cells(solved, &states);
+    table(&headings, &rows) + &footer(solved, &states)
+}
+
+/// The same for spreadsheets.
+fn csv(solved: &Solved) -> String {
+    let (headings, rows) = cells(solved, &solved.table());
+    let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
+    let rows = rows.into_iter().map(|row| row.into_iter().map(plain).collect());
+    String::from_utf8_lossy(&book::lists::csv::csv(&headings, rows)).into_owned()
+}
+
+fn cells(solved: &Solved, states: &StateTable) -> (Vec<String>, Vec<Vec<String>>) {
+    let model = solved.model;
     let mut headings = vec!["state".to_string()];
     headings.extend(model.screens.iter().map(|s| s.name.to_string()));
     headings.push("relays in".to_string());
     let fuses = states.rows.first().map(|r| r.fuses.clone()).unwrap_or_default();
     headings.extend(fuses.iter().map(|(id, _)| model.part(model.element(*id).part).name.to_string()));
-    let rows: Vec<Vec<String>> = states.rows.iter().map(|row| line(model, row)).collect();
-    let mut out = table(&headings, &rows);
+    (headings, states.rows.iter().map(|row| line(model, row)).collect())
+}
+
+/// How many states there are, and what is not among them.
+fn footer(solved: &Solved, states: &StateTable) -> String {
     let count = states.rows.len();
-    out.push_str(&format!(
+    let mut out = format!(
         "{count} {} at nominal supply, copper at 20 °C{}\n",
         if count == 1 { "state" } else { "states" },
         if states.cut_short { "; there are more, the table stops here" } else { "" }
-    ));
+    );
     if states.rows.iter().any(|row| row.solution.has_pulses()) {
         out.push_str("pulsed feeds: currents are those of the on-time, at the middle of the spec's on-time share\n");
     }
@@ -58,8 +135,9 @@ fn unrest(solved: &Solved) -> String {
     out
 }
 
+/// The cells of one state.
 fn line(model: &Model, row: &StateRow) -> Vec<String> {
-    let mut cells = vec![if row.passing { format!("{} (for a time)", row.name) } else { row.name.clone() }];
+    let mut cells = vec![name(row)];
     for (screen, reading) in model.screens.iter().zip(&row.screens) {
         cells.push(cell(model, reading, reading.view.map(|v| screen.views[v].show), row.passing));
     }
@@ -78,7 +156,7 @@ fn cell(model: &Model, reading: &ScreenReading, wanted: Option<Shown>, passing: 
 }
 
 /// The table as JSON.
-pub fn json(solved: &Solved) -> String {
+fn json(solved: &Solved) -> String {
     let model = solved.model;
     let StateTable { corner, rows, cut_short } = solved.table();
     let rows: Vec<_> = rows

@@ -1,17 +1,57 @@
 //! Messages for people: the source line, the marked place, and what to do.
 
 use annotate_snippets::renderer::DecorStyle;
-use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet, Title};
 use form::values::is_reordering;
 use form::{Place, Problem, Sources};
 
 /// How messages are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Style {
-    /// Without colour, for files and pipes.
-    Plain,
+pub struct Style {
     /// With colour, for a terminal.
-    Colour,
+    pub colour: bool,
+    /// Letters in a line; longer texts are broken between words.
+    pub width: Option<usize>,
+}
+
+impl Style {
+    /// Without colour and line breaks, for files and pipes.
+    pub const PLAIN: Style = Style { colour: false, width: None };
+
+    fn renderer(self) -> Renderer {
+        if self.colour { Renderer::styled() } else { Renderer::plain() }.decor_style(DecorStyle::Unicode)
+    }
+
+    /// A text behind `before` letters, broken where it is too long for the line.
+    fn broken(self, text: &str, before: usize) -> String {
+        let Some(room) = self.width.map(|width| width.saturating_sub(before).max(NARROWEST)) else {
+            return text.into();
+        };
+        text.split('\n').map(|line| break_line(line, room)).collect::<Vec<_>>().join("\n")
+    }
+}
+
+/// A text is never broken into shorter lines than this, in letters.
+const NARROWEST: usize = 20;
+
+/// Letters before a note or a hint: its branch of the tree and its name.
+const NOTE: usize = 11;
+
+/// Breaks a line between words.
+fn break_line(line: &str, room: usize) -> String {
+    let mut out = String::new();
+    let mut used = 0;
+    for word in line.split_inclusive(' ') {
+        let letters = word.trim_end().chars().count();
+        if used > 0 && used + letters > room {
+            out.truncate(out.trim_end().len());
+            out.push('\n');
+            used = 0;
+        }
+        out.push_str(word);
+        used += word.chars().count();
+    }
+    out
 }
 
 /// One message with its place, before it is drawn.
@@ -47,17 +87,8 @@ pub fn tame(text: &str) -> String {
 
 /// Draws one message.
 pub fn draw(sources: &Sources, message: &Message, style: Style) -> String {
-    let level = match message.level {
-        "error" => Level::ERROR,
-        "warning" => Level::WARNING,
-        _ => Level::NOTE,
-    };
-    let text = tame(message.text);
-    let mut title = level.primary_title(text);
-    if let Some(rule) = message.rule {
-        title = title.id(rule.to_string());
-    }
-    let mut group = match message.place {
+    let title = title(message, style);
+    let group = match message.place {
         Some((place, label)) => {
             let mut group = Group::with_title(title);
             let mut marks = vec![(place, label, AnnotationKind::Primary)];
@@ -71,17 +102,43 @@ pub fn draw(sources: &Sources, message: &Message, style: Style) -> String {
         }
         None => Group::with_title(title),
     };
+    finish(group, message, style)
+}
+
+/// Draws one message without the lines of its place.
+pub fn brief(sources: &Sources, message: &Message, style: Style) -> String {
+    let mut group = Group::with_title(title(message, style));
+    if let Some((place, _)) = message.place {
+        let origin = Origin::path(tame(&sources.name(place.file))).line(place.line).char_column(place.column);
+        group = group.element(origin);
+    }
+    finish(group, message, style)
+}
+
+/// The line with level, rule and text.
+fn title<'a>(message: &Message, style: Style) -> Title<'a> {
+    let level = match message.level {
+        "error" => Level::ERROR,
+        "warning" => Level::WARNING,
+        _ => Level::NOTE,
+    };
+    let before = message.level.len() + message.rule.map_or(0, |rule| rule.len() + 2) + 2;
+    let title = level.primary_title(tame(&style.broken(message.text, before)));
+    match message.rule {
+        Some(rule) => title.id(rule.to_string()),
+        None => title,
+    }
+}
+
+/// Adds notes and hint, and draws the whole.
+fn finish(mut group: Group, message: &Message, style: Style) -> String {
     for note in &message.notes {
-        group = group.element(Level::NOTE.message(tame(note)));
+        group = group.element(Level::NOTE.message(tame(&style.broken(note, NOTE))));
     }
     if let Some(hint) = message.hint {
-        group = group.element(Level::HELP.with_name(Some("do")).message(tame(hint)));
+        group = group.element(Level::HELP.with_name(Some("do")).message(tame(&style.broken(hint, NOTE))));
     }
-    let renderer = match style {
-        Style::Plain => Renderer::plain(),
-        Style::Colour => Renderer::styled(),
-    };
-    renderer.decor_style(DecorStyle::Unicode).render(&[group])
+    style.renderer().render(&[group])
 }
 
 /// The few lines around the marks of one file. A whole file is never handed over: long ones would be slow to scan.

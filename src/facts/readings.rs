@@ -1,9 +1,9 @@
-//! What a meter reads at every pin in a state: the voltage at the nominal corner, and the range over every corner.
+//! What a meter reads at pins and in wires in a state: the value at the nominal corner, and the range over every corner.
 
 use circuit::{Corner, Solution, State};
 use engine::Solver;
-use model::PinId;
-use quantity::Volts;
+use model::{PinId, WireId};
+use quantity::{Amps, Volts};
 use states::Wiring;
 
 /// Voltages between a pin and the battery's negative.
@@ -15,6 +15,17 @@ pub struct VoltageRange {
     pub least: Volts,
     /// The highest over every corner.
     pub most: Volts,
+}
+
+/// Currents through a wire, counted from its first end to its second.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CurrentRange {
+    /// With nominal supply and copper at 20 °C.
+    pub nominal: Amps,
+    /// The lowest over every corner; where feeds are pulsed, in their on-time.
+    pub least: Amps,
+    /// The highest over every corner.
+    pub most: Amps,
 }
 
 /// Solves states at every corner.
@@ -74,6 +85,15 @@ impl AtCorners<'_> {
         let all = self.others.iter().map(volts);
         let (least, most) = all.fold((nominal, nominal), |(low, high), v| (low.min(v), high.max(v)));
         Some(VoltageRange { nominal, least, most })
+    }
+
+    /// The current of a wire; `None` for pictures, sound and data.
+    pub fn current(&self, wire: WireId) -> Option<CurrentRange> {
+        let branch = self.wiring.assembly.wire(wire)?;
+        let nominal = self.nominal.amps(branch);
+        let all = self.others.iter().map(|solution| solution.amps(branch));
+        let (least, most) = all.fold((nominal, nominal), |(low, high), amps| (low.min(amps), high.max(amps)));
+        Some(CurrentRange { nominal, least, most })
     }
 
     /// Every pin that a meter can read, in the order of the model.

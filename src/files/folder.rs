@@ -343,7 +343,8 @@ mod tests {
     #[test]
     fn builds_into_one_folder_take_turns() {
         let folder = TempDir::new().unwrap();
-        let documents = |i: u8| -> Vec<(String, Vec<u8>)> { (0..20).map(|n| (format!("{n}.csv"), vec![i; 1000])).collect() };
+        let documents =
+            |i: u8| -> Vec<(String, Vec<u8>)> { (0..20).map(|n| (format!("{n}.csv"), vec![i; 1000])).collect() };
         std::thread::scope(|scope| {
             for i in 0..8 {
                 let path = folder.path();

@@ -121,12 +121,12 @@ fn final_name(temporary: &str) -> Option<&str> {
     (!name.is_empty() && !process.is_empty() && process.bytes().all(|b| b.is_ascii_digit())).then_some(name)
 }
 
-/// Every plain file below a folder whose name ends in `ending`, in the order of their paths. Hidden files and folders are
+/// Every plain file below a folder whose name has one of the endings, in the order of their paths. Hidden files and folders are
 /// left out, and so are links to folders.
 ///
 /// # Errors
 /// The folder that can't be read, and what the system says.
-pub fn below(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, (PathBuf, io::Error)> {
+pub fn below(folder: &Path, endings: &[&str]) -> Result<Vec<PathBuf>, (PathBuf, io::Error)> {
     let mut found = Vec::new();
     let mut folders = vec![folder.to_path_buf()];
     while let Some(folder) = folders.pop() {
@@ -138,7 +138,9 @@ pub fn below(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, (PathBuf, io::
             match entry.file_type().map_err(about)? {
                 _ if name.starts_with('.') => {}
                 kind if kind.is_dir() => folders.push(entry.path()),
-                _ if name.ends_with(ending) && entry.path().is_file() => found.push(entry.path()),
+                _ if endings.iter().any(|ending| name.ends_with(ending)) && entry.path().is_file() => {
+                    found.push(entry.path())
+                }
                 _ => {}
             }
         }
@@ -155,4 +157,12 @@ pub fn is_folder(path: &Path) -> bool {
 /// When a file was last changed, in the file system's clock; `None` where there is none.
 pub fn changed(path: &Path) -> Option<std::time::SystemTime> {
     fs::metadata(path).and_then(|found| found.modified()).ok()
+}
+
+/// Makes a folder and those above it.
+///
+/// # Errors
+/// What the system says.
+pub fn make_folder(path: &Path) -> io::Result<()> {
+    fs::create_dir_all(path)
 }

@@ -16,7 +16,7 @@ static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| Catalogue::builtin().ex
 /// The problems, as people see them.
 pub fn resolved(texts: &dyn Texts, spec: &str) -> Result<Draft, String> {
     model::resolve(spec::read(texts, Path::new(spec)), &CATALOGUE)
-        .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain))
+        .map_err(|unreadable| diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::PLAIN))
 }
 
 /// The model of a spec's text, with every gauge chosen; messages call the text `name`.

@@ -6,4 +6,4 @@ mod hand_read;
 pub mod read;
 
 pub use forms::*;
-pub use read::{PartsRead, SpecRead, parts_schema, read, schema};
+pub use read::{PartsRead, SpecRead, is_spec, parts_schema, read, schema};

@@ -106,8 +106,10 @@ fn tree(
                 return None;
             }
             // Messages show lines of the file, so it must be one that is meant to be read here.
-            if kind == Kind::Parts && !has_key(&text, [Kind::Parts, Kind::Spec]) {
-                reader.report(about_file(format!("`{}: 1` is missing, so it isn't read", kind.key())).hint(kind.wanted()));
+            if kind == Kind::Parts && !has_key(&text, &[Kind::Parts, Kind::Spec]) {
+                reader.report(
+                    about_file(format!("`{}: 1` is missing, so it isn't read", kind.key())).hint(kind.wanted()),
+                );
                 return None;
             }
             let file = sources.add(path, text);
@@ -128,8 +130,13 @@ fn tree(
     None
 }
 
+/// Whether a text means to be a spec: it has the version of its form.
+pub fn is_spec(text: &str) -> bool {
+    has_key(text, &[Kind::Spec])
+}
+
 /// Whether a text has a line that begins with the version of a form, perhaps in braces or quotes.
-fn has_key(text: &str, kinds: [Kind; 2]) -> bool {
+fn has_key(text: &str, kinds: &[Kind]) -> bool {
     let key = |line: &str| {
         let line = line.trim_start_matches(['\u{feff}', ' ', '{', '"', '\'']);
         kinds.iter().any(|kind| {

@@ -11,14 +11,14 @@ use std::path::{Path, PathBuf};
 /// The job of a spec; panics with its mistakes.
 fn read<'j>(texts: &dyn Texts, path: &Path) -> Job<'j> {
     Job::read(texts, path).unwrap_or_else(|unreadable| {
-        let problems = diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::Plain);
+        let problems = diagnostic::problems(&unreadable.sources, &unreadable.problems, Style::PLAIN);
         panic!("{}: {problems}", path.display())
     })
 }
 
 /// The job of a spec's file.
 pub fn job_of<'j>(path: &Path) -> Job<'j> {
-    read(&Disk, path)
+    read(&Disk::default(), path)
 }
 
 /// The job of a spec's text.

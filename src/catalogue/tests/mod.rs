@@ -13,7 +13,7 @@ use std::sync::OnceLock;
 fn catalogue() -> &'static Catalogue {
     static READ: OnceLock<Catalogue> = OnceLock::new();
     READ.get_or_init(|| {
-        Catalogue::builtin().unwrap_or_else(|(sources, found)| panic!("{}", problems(&sources, &found, Style::Plain)))
+        Catalogue::builtin().unwrap_or_else(|(sources, found)| panic!("{}", problems(&sources, &found, Style::PLAIN)))
     })
 }
 

@@ -79,10 +79,10 @@ fn a_usual_note_takes_a_line() {
     let (model, report) = specimens::report(&specimen("time/engine-start")).unwrap();
     let [note] = report.findings.iter().filter(|finding| finding.usual).collect::<Vec<_>>()[..] else { panic!("one") };
     assert_eq!((note.rule, note.severity), ("time/engine-start", Severity::Note));
-    let short = text(&model, &report, diagnostic::Style::Plain);
+    let short = text(&model, &report, diagnostic::Style::PLAIN);
     let line = format!("\n  {}: {}\n", note.rule, note.message);
     assert!(short.contains(&line) && !short.contains(&note.hint) && short.ends_with("1 note\n"), "{short}");
-    let full = text_in_full(&model, &report, diagnostic::Style::Plain);
+    let full = text_in_full(&model, &report, diagnostic::Style::PLAIN);
     assert!(!full.contains(&line) && full.contains(&note.message) && full.contains(&note.hint), "{full}");
 }
 

@@ -45,13 +45,13 @@ fn a_state_left_out_is_reported_and_does_not_pass() {
     let text = "harness: 1\njob: {title: Bench, nominal: 12 V}\nplaces: [dash]\n\
                 supplies: {battery: {terminal: \"30\", at: dash, volts: 12 V}}\n";
     let (model, _) = specimens::report(text).unwrap();
-    let text = super::text(&model, &report, diagnostic::Style::Plain);
+    let text = super::text(&model, &report, diagnostic::Style::PLAIN);
     assert_eq!(
         text,
         "not solved, so not checked: reverse on (nominal supply, cold copper): no end\n\n\
          no findings, 1 state not solved\n"
     );
-    let log: serde_json::Value = serde_json::from_str(&sarif(&model, &report)).unwrap();
+    let log: serde_json::Value = serde_json::from_str(&log([results(&model, &report)])).unwrap();
     assert_eq!(log["runs"][0]["invocations"][0]["executionSuccessful"], false);
 }
 
