@@ -17,7 +17,7 @@ pub struct Checked {
     /// Every file that was read for it.
     pub files: Vec<PathBuf>,
     /// What was found, or the problems that keep it from being read, as text.
-    pub found: Result<Outcome, String>,
+    pub found: Result<SpecFindings, String>,
     /// The same for programs.
     pub json: Value,
     /// The same for editors.
@@ -25,7 +25,7 @@ pub struct Checked {
 }
 
 /// What was found in a spec that can be read.
-pub struct Outcome {
+pub struct SpecFindings {
     pub errors: usize,
     pub warnings: usize,
     pub notes: usize,
@@ -94,7 +94,7 @@ impl Checked {
             let (severity, rule) = (finding.severity.word(), finding.rule);
             format!("{severity}[{rule}] {}: {}", finding.about, finding.message)
         });
-        let found = Outcome {
+        let found = SpecFindings {
             errors: report.count(Severity::Error),
             warnings: report.count(Severity::Warning),
             notes: report.count(Severity::Note),
