@@ -3,6 +3,7 @@
 use crate::lists::findings::Findings;
 use crate::lists::{labels, parts, pins, purpose, splices, states as state_list, wires};
 use crate::{bench, service};
+use check::{Endurance, endurance};
 use facts::Facts;
 use quantity::{Metres, Share, Volts};
 use serde::Serialize;
@@ -34,6 +35,8 @@ pub struct Book {
     pub findings: Findings,
     /// What it is for.
     pub purpose: purpose::Purpose,
+    /// How long each battery lasts with the engine off.
+    pub endurance: Vec<Endurance>,
     /// Every pin.
     pub pins: Vec<pins::PinTable>,
     /// Every wire.
@@ -91,6 +94,7 @@ pub fn book(facts: &Facts, findings: Findings) -> Book {
         cautions: CAUTIONS.to_vec(),
         findings,
         purpose: purpose::purpose(model),
+        endurance: endurance(facts),
         splices: splices::splices(model, &pins),
         order: parts::order(model, &reels, &labels),
         labels,

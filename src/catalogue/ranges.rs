@@ -33,6 +33,7 @@ pub(super) const RANGES: &[Allowed] = &[
     allowed("SupplyForm", "limit", "1 mA", "2000 A"),
     allowed("SupplyForm", "fuse", "100 mA", "2000 A"),
     allowed("SupplyForm", "capacity", "0.1 Ah", "2000 Ah"),
+    allowed("SupplyForm", "peukert", "1", "2"),
     allowed("SupplyForm", "alternator", "0 A", "1000 A"),
     allowed("GroundForm", "resistance", "0 Ω", "10 Ω"),
     allowed("InputForm", "limit", "1 mA", "1000 A"),

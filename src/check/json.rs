@@ -38,6 +38,7 @@ pub fn json(model: &Model, report: &Report) -> Value {
         "unsolved": report.unsolved,
         "bounded": report.bounded,
         "proof": report.proof,
+        "endurance": report.endurance,
     })
 }
 

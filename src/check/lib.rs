@@ -6,6 +6,7 @@
 
 mod accept;
 mod cause;
+mod endurance;
 mod evidence;
 mod explain;
 mod fed_from_behind;
@@ -20,6 +21,7 @@ mod specimens;
 mod tables;
 mod text;
 
+pub use endurance::{Endurance, endurance};
 pub use explain::{Explanation, explain, list};
 pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
@@ -101,6 +103,8 @@ pub struct Report {
     pub unsolved: Vec<String>,
     /// The states that were solved.
     pub proof: Proof,
+    /// How long each battery lasts with the engine off.
+    pub endurance: Vec<Endurance>,
     /// Whether the worst currents are known only within bounds; see [`Exploration::is_bounded`](explore::Exploration).
     pub bounded: bool,
 }
@@ -155,6 +159,7 @@ pub fn check_facts(facts: &Facts) -> Report {
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
     report.proof = Proof::new(facts);
+    report.endurance = endurance(facts);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
             let mut more = find(model, &report);

@@ -92,6 +92,7 @@ fn below(model: &Model, report: &Report, usual: &[&Finding]) -> String {
         out.push_str(BOUNDED);
     }
     out.push_str(&report.proof.text());
+    out.push_str(&super::endurance::text(&report.endurance));
     out.push('\n');
     out.push_str(&summary(report));
     out

@@ -15,6 +15,7 @@ pub mod chargers;
 pub mod conductors;
 pub mod connectivity;
 pub mod consumers;
+pub mod engine_off;
 mod every_state;
 pub mod explored;
 pub mod figures;
@@ -80,6 +81,7 @@ pub use wire_drop::WireDrop;
 pub use worst::WorstValues;
 
 use circuit::{CurrentPath, Solution, State};
+use engine_off::EngineOff;
 use every_state::EveryState;
 use explore::{Interrupted, Watch, unwatched};
 use graph::Nets;
@@ -291,6 +293,11 @@ impl<'m> Facts<'m> {
     /// The worst of every current and voltage over all states and corners.
     pub fn worst(&self) -> &WorstValues {
         &self.every_state().worst
+    }
+
+    /// The most that each battery supplies in each position of the key, and how long it lasts with the engine off.
+    pub fn engine_off(&self) -> &[EngineOff] {
+        &self.every_state().engine_off
     }
 
     /// Unwanted voltages and currents.

@@ -275,6 +275,23 @@ impl Form for Draw {
     }
 }
 
+/// A number without a unit.
+impl Form for quantity::Exponent {
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let text = reader.scalar(node, "a number such as 1.2")?;
+        match text.parse::<Self>() {
+            Ok(number) => reader.is_allowed(&number, text, node.place).then_some(number),
+            Err(_) => {
+                reader.report(Problem::at(node.place, format!("`{text}` is not a number such as 1.2")));
+                None
+            }
+        }
+    }
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "title": "a number", "type": ["number", "string"], "pattern": "^\\s*[+-]?[0-9]*\\.?[0-9]+\\s*$", "examples": [1.2] })
+    }
+}
+
 /// A whole number from 0 to 9999.
 impl Form for u16 {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {

@@ -29,7 +29,7 @@ pub use vehicle_fuse::{ASSUMED_FUSE, VehicleFuse};
 pub use wiring::*;
 
 use form::{Name, Sources};
-use quantity::{AmpHours, Amps, Gauge};
+use quantity::{AmpHours, Amps, Exponent, Gauge};
 use std::collections::BTreeSet;
 
 macro_rules! ids {
@@ -117,8 +117,10 @@ pub struct SupplyFigures {
     pub limit: Option<Amps>,
     /// Rating of the vehicle's own fuse.
     pub fuse: Option<Amps>,
-    /// Capacity of the battery.
+    /// Capacity of the battery, at the 20-hour rate.
     pub capacity: Option<AmpHours>,
+    /// Peukert's exponent of the battery.
+    pub peukert: Option<Exponent>,
     /// What the alternator adds.
     pub alternator: Option<Amps>,
 }

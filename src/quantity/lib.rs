@@ -189,6 +189,43 @@ quantities! {
     AmpSquaredSeconds: "an I²t", example "120 A²s", read { "A²s" = 1.0, "A2s" = 1.0 }, print { 1.0 => "A²s" };
 }
 
+/// An exponent: a number without a unit.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Exponent(f64);
+
+impl Exponent {
+    /// From a number.
+    pub const fn new(value: f64) -> Self {
+        Self(value)
+    }
+    /// The number.
+    pub const fn value(self) -> f64 {
+        self.0
+    }
+}
+
+impl FromStr for Exponent {
+    type Err = QuantityError;
+    fn from_str(text: &str) -> Result<Self, QuantityError> {
+        match split(text)? {
+            (number, unit) if unit.is_empty() => Ok(Self(number)),
+            (_, unit) => Err(QuantityError::WrongUnit(unit)),
+        }
+    }
+}
+
+/// A time of minutes to months in words: `40 min`, `7.5 h`, `32 days`, `over a year`.
+pub fn long_time(time: Seconds) -> String {
+    const DAY: f64 = 86_400.0;
+    let (number, unit) = match time.value() {
+        long if long > 365.0 * DAY => return "over a year".to_string(),
+        days if days >= 2.0 * DAY => (days / DAY, "days"),
+        hours if hours >= 3600.0 => (hours / 3600.0, "h"),
+        minutes => (minutes / 60.0, "min"),
+    };
+    format!("{} {unit}", significant(number, 2))
+}
+
 impl Mul<Ohms> for Amps {
     type Output = Volts;
     fn mul(self, r: Ohms) -> Volts {

@@ -52,6 +52,7 @@ pub(super) fn supplies(resolver: &mut Resolver) {
             limit: supply.limit,
             fuse: supply.fuse,
             capacity: supply.capacity,
+            peukert: supply.peukert,
             alternator: supply.alternator,
         };
         // A battery's own and its posts', common practice, no source; a derived supply adds the vehicle's wiring.
@@ -97,7 +98,8 @@ pub(super) fn supply_conditions(resolver: &mut Resolver) {
             resolver.report(Problem::at(name.place, format!("`{}` is fed from itself", name.value)));
             continue;
         }
-        let figures = SupplyFigures { limit: supply.limit, fuse: supply.fuse, capacity: None, alternator: None };
+        let figures =
+            SupplyFigures { limit: supply.limit, fuse: supply.fuse, capacity: None, peukert: None, alternator: None };
         let (from, pin) = (resolver.first_pin(from), resolver.first_pin(part));
         let resistance = supply.resistance.unwrap_or(Ohms::new(0.02));
         let others = supply.others.map_or(USUAL_OTHERS, |others| others.value);

@@ -3,7 +3,7 @@
 use catalogue::part_form::Meaning;
 use form;
 use form::{Condition, Name, Needed, Placed, Range, Text};
-use quantity::{AmpHours, Amps, Metres, Ohms, PerMinute, Share, Volts, Watts};
+use quantity::{AmpHours, Amps, Exponent, Metres, Ohms, PerMinute, Share, Volts, Watts};
 
 form::form! {
     /// A stretch of harness between two places.
@@ -74,8 +74,10 @@ form::form! {
         /// Rating of the vehicle's own fuse for it. Without it, and without one for the supply that feeds it, the supply
         /// counts as unfused.
         pub fuse: Option<Amps>,
-        /// Capacity of a battery.
+        /// Capacity of a battery at the 20-hour rate, as printed on it.
         pub capacity: Option<AmpHours>,
+        /// Peukert's exponent of a battery, such as 1.2: it gives less of its capacity at high currents. Usual: 1.
+        pub peukert: Option<Exponent>,
         /// Current that the alternator supplies with the engine running.
         pub alternator: Option<Amps>,
     }
