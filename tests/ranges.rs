@@ -183,6 +183,7 @@ fn every_quantity_has_its_range() {
         AmpSquaredSeconds::NAME,
         Gauge::NAME,
         "a whole number",
+        "a number",
     ];
     let versions = [("SpecForm", "harness"), ("PartsFile", "parts-file")];
     let mut there = BTreeSet::new();
