@@ -46,9 +46,9 @@ fn the_hours_are_those_of_a_hand_calculation() {
     assert_eq!(told, [("key off", Some("4.4 h"), Some("6.5 h")), ("key run", Some("1.9 h"), Some("2.8 h"))]);
 }
 
-/// The row of each position of the key is the greatest current of the lasting states of the table.
+/// The row of each position of the key is the highest current of the lasting states of the table.
 #[test]
-fn the_current_is_the_greatest_that_can_stay() {
+fn the_current_is_the_highest_that_can_stay() {
     let mut compared = 0;
     for path in specs_in(&["harness-specs"]) {
         let job = job_of(&path);

@@ -8,7 +8,7 @@ use quantity::{AmpHours, Amps, Exponent, Seconds, Share};
 use states::Solved;
 use std::collections::BTreeMap;
 
-/// The most that a battery supplies for long in one position of the key.
+/// The most that a battery supplies continuously in one position of the key.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EngineOff {
     /// The battery.
