@@ -59,6 +59,16 @@ fn text_shows_the_line_the_evidence_and_what_to_do() {
     insta::assert_snapshot!(out);
 }
 
+/// A feed with pulses whose on-time nobody has measured is not taken for a steady one.
+#[test]
+fn a_pulsed_feed_of_unknown_duty_is_reported() {
+    let first =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/harness-specs/first-harness.yaml")).unwrap();
+    let (out, code) = check(&first.replace("kind: lamp-feed", "kind: pulsed-feed"), "text");
+    assert_eq!(code, 1);
+    assert!(out.contains("error[logic/pulsed]: trigger `HU1.REV` switches on and off"), "{out}");
+}
+
 /// Without `--long`, what is wrong, where, and what to do.
 #[test]
 fn text_is_short_by_default() {

@@ -206,3 +206,94 @@ fn every_quantity_has_its_range() {
         assert!(there.contains(&name), "{name:?} is no quantity of the form");
     }
 }
+
+/// The description of every optional quantity says what holds without it; where that is a value (`Usual: 3 mΩ.`), a spec
+/// with this value gives the same report as a spec without the key.
+#[test]
+fn the_usual_value_is_what_a_missing_key_gives() {
+    let mut tried = 0;
+    for (name, description) in optional_quantities() {
+        let says = ["Usual", "sual,", "ithout it", "If unknown"].iter().any(|words| description.contains(words));
+        assert!(says, "{}.{} doesn't say what holds without it: {description}", name.0, name.1);
+        let Some((_, rest)) = description.split_once("Usual: ") else { continue };
+        let ends = [". ", "; ", ", ", " for ", " ("];
+        let end = ends.iter().filter_map(|end| rest.find(end)).min().unwrap_or(rest.len());
+        let usual = rest[..end].trim_end_matches('.').trim();
+        for mark in marks().iter().filter(|mark| (mark.form, mark.key) == (name.0.as_str(), name.1.as_str())) {
+            if !usual.starts_with(|c: char| c.is_ascii_digit()) || number_of(usual).is_none() {
+                continue;
+            }
+            let same = report(&without(mark)) == report(&with(mark, usual));
+            assert!(same, "{}.{}: {usual} differs from none", name.0, name.1);
+            tried += 1;
+        }
+    }
+    assert!(tried >= 15, "{tried}");
+}
+
+/// A number with a unit.
+fn number_of(text: &str) -> Option<f64> {
+    text.split_whitespace().next()?.parse().ok()
+}
+
+/// The spec without the key of a mark.
+fn without(mark: &Mark) -> String {
+    let marked = format!("«{}»", mark.whole);
+    let at = MARKED.find(&marked).unwrap();
+    let before = MARKED[..at].trim_end();
+    let key = before.strip_suffix(':').unwrap().rfind(|c: char| !(c.is_ascii_alphanumeric() || c == '-')).unwrap() + 1;
+    let rest = &MARKED[at + marked.len()..];
+    let text = match MARKED[..key].trim_end() {
+        // A key among others in braces goes with the comma after it, or before it.
+        head if head.ends_with('{') => format!("{head}{}", rest.trim_start_matches([',', ' '])),
+        head if head.ends_with(',') && !MARKED[..key].ends_with('\n') => {
+            format!("{}{rest}", head.trim_end_matches(','))
+        }
+        _ => format!("{}{}", MARKED[..key].trim_end_matches(' '), rest.trim_start_matches('\n')),
+    };
+    let mut text = text;
+    for mark in marks() {
+        text = text.replace(&format!("«{}»", mark.whole), mark.value);
+    }
+    text
+}
+
+/// What a check finds, without the places.
+fn report(text: &str) -> Vec<String> {
+    let job = Job::read(&TextMap::new([("spec.yaml", text)]), Path::new("spec.yaml"));
+    let job = job.unwrap_or_else(|unreadable| panic!("{:?}\n{text}", unreadable.problems));
+    let report = job.report().unwrap();
+    let mut said: Vec<String> = report
+        .findings
+        .iter()
+        .map(|finding| format!("{} {} {:?}", finding.rule, finding.message, finding.evidence))
+        .collect();
+    said.extend(report.endurance.iter().map(|row| format!("{row:?}")));
+    said.extend(job.solved().unwrap().table().rows.iter().map(|row| format!("{:?} {:?}", row.name, row.solution)));
+    said
+}
+
+/// Form, key and description of every quantity that a file may leave out.
+fn optional_quantities() -> Vec<((String, String), String)> {
+    let ranges: BTreeSet<_> =
+        VOCABULARY.ranges.iter().map(|range| (range.form.to_string(), range.key.to_string())).collect();
+    let mut out = Vec::new();
+    for schema in [spec::schema(), spec::parts_schema()] {
+        for (form, definition) in schema["$defs"].as_object().unwrap() {
+            let required: Vec<&str> =
+                definition["required"].as_array().into_iter().flatten().filter_map(|key| key.as_str()).collect();
+            for (key, property) in definition["properties"].as_object().into_iter().flatten() {
+                let name = (form.clone(), key.clone());
+                let is_list = property["type"] == "array" || property.to_string().contains("\"array\"");
+                if ranges.contains(&name)
+                    && !required.contains(&key.as_str())
+                    && !is_list
+                    && !out.iter().any(|(n, _)| *n == name)
+                {
+                    out.push((name, property["description"].as_str().unwrap().to_string()));
+                }
+            }
+        }
+    }
+    out
+}

@@ -32,13 +32,13 @@ form::form! {
         pub title: Text,
         /// Family of parts.
         pub family: Family,
-        /// Nominal system voltage.
+        /// Nominal system voltage. Without it, that of the job.
         pub nominal: Option<Volts>,
         /// Highest supply voltage that it is made for. Usual: what a system of its nominal voltage reaches while it charges.
         pub highest: Option<Volts>,
         /// Its pins by name. A connector may give `cavities` instead.
         pub pins: Entries<PinForm>,
-        /// Number of cavities, numbered from 1, of a connector or a splice.
+        /// Number of cavities, numbered from 1, of a connector or a splice. Without it, `pins` gives them.
         pub cavities: Option<u16>,
         /// Cavities in each row, top to bottom, looking at the mating side.
         pub rows: Vec<u16>,
@@ -48,7 +48,7 @@ form::form! {
         pub holder: Option<Text>,
         /// The circuit between the pins.
         pub inside: Vec<Inside>,
-        /// Rating of a fuse or breaker whose entry in the spec gives none.
+        /// Rating of a fuse or breaker whose entry in the spec gives none. Without it, each entry gives one.
         pub rating: Option<Amps>,
         /// Ratings that an entry in a spec may choose from.
         pub ratings: Vec<Amps>,
@@ -60,17 +60,17 @@ form::form! {
         pub formats: Vec<VideoFormat>,
         /// What the shields of its coaxial cables connect to. Usual: its ground, if it has one.
         pub shields: Option<Shields>,
-        /// Time from power to picture, for cameras and players; from power to function, for other parts.
+        /// Time from power to picture, for cameras and players; from power to function, for other parts. Usual: 0 s.
         pub start_up: Option<Seconds>,
-        /// Time that a screen or selector takes to switch to another input.
+        /// Time that a screen or selector takes to switch to another input. Usual: 500 ms.
         pub switch_over: Option<Seconds>,
-        /// What a screen shows when its picture is lost.
+        /// What a screen shows when its picture is lost. Usual: black.
         pub on_loss: Option<OnLoss>,
         /// What a screen shows with which trigger pins on: the first match wins.
         pub shows: Vec<ShowForm>,
-        /// What a screen shows when no trigger is on.
+        /// What a screen shows when no trigger is on. Usual: home.
         pub otherwise: Option<Idle>,
-        /// Total cross-section that a splice takes.
+        /// Total cross-section that a splice takes. Without it, any.
         pub holds: Option<Range<Gauge>>,
         /// Width and height of the body, for drawings.
         pub body: Vec<Metres>,
@@ -138,7 +138,7 @@ form::form! {
         pub domain: Domain,
         /// Title for drawings, if the name doesn't say enough.
         pub title: Option<Text>,
-        /// Continuous current limit.
+        /// Continuous current limit. Without it, no limit is checked.
         pub limit: Option<Amps>,
         /// Role of the pin.
         pub is: Option<PinRole>,
@@ -268,9 +268,9 @@ form::form! {
     pub struct OpeningForm ("an opening time") {
         /// The current, as a share of the rating.
         pub at: Share,
-        /// Shortest opening time.
+        /// Shortest opening time. Without it, it may open at once.
         pub least: Option<Seconds>,
-        /// Longest opening time.
+        /// Longest opening time. Without it, it may never open.
         pub most: Option<Seconds>,
     }
 }
@@ -286,7 +286,7 @@ form::form! {
         pub supplied: YesNo,
         /// Whether several fit on one point, each on its own wire, like rings on a stud.
         pub stacks: YesNo,
-        /// Continuous current limit.
+        /// Continuous current limit. Without it, no limit is checked.
         pub current: Option<Amps>,
         /// Whether it needs a wire seal.
         pub sealed: YesNo,
@@ -296,7 +296,7 @@ form::form! {
         pub plug: Option<Text>,
         /// Whether it passes on the shield of a coaxial cable around the picture, as phono and other coaxial plugs do.
         pub shield: YesNo,
-        /// Contact resistance of a mated pair.
+        /// Contact resistance of a mated pair. Usual: 5 mΩ (common practice, no source).
         pub resistance: Option<Ohms>,
     }
 }

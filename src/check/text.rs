@@ -182,7 +182,7 @@ fn summary(report: &Report) -> String {
     }
     let follow = report.findings.len() - report.roots().count();
     if follow > 0 {
-        counts.push(format!("{follow} that follow from them"));
+        counts.push(format!("{follow} that {} from them", if follow == 1 { "follows" } else { "follow" }));
     }
     if !report.accepted.is_empty() {
         counts.push(format!("{} accepted", report.accepted.len()));

@@ -233,11 +233,7 @@ impl<'m> Facts<'m> {
 
     /// The cable whose shield is the only ground of a part, and the highest current through that shield.
     pub fn ground_by_shield(&self, part: PartId) -> Option<(WireId, &Peak<Amps>)> {
-        let pins = self.model.part(part).pins.iter();
-        let wires = pins.flat_map(|pin| self.connectivity().wires_on(*pin));
-        let carried = wires.filter_map(|wire| Some((*wire, self.worst().amps(self.solved.assembly.shield(*wire)?)?)));
-        let most = carried.max_by(|a, b| a.1.value.value().total_cmp(&b.1.value.value()))?;
-        (most.1.value > self.model.limits.sneak_current).then_some(most)
+        lost_grounds::ground_by_shield(self.solved, self.connectivity(), self.worst(), part)
     }
 
     /// The path of the current over the shield of a cable in a solved state.

@@ -113,7 +113,11 @@ impl Form for StepForm {
                 schema
             };
             let at = schemas.described("StepForm", "at", "Time from the start of the drive.");
-            let supply = schemas.described("StepForm", "supply", "The supply's voltage from here on, or `usual`.");
+            let supply = schemas.described(
+                "StepForm",
+                "supply",
+                "The supply's voltage from here on, or `usual`. Without it, as before.",
+            );
             let name = Name::schema(schemas);
             let shown = json!({ "type": "object", "additionalProperties": name.clone() });
             json!({

@@ -46,9 +46,9 @@ form::form! {
         pub between: Vec<Placed<Name>>,
         /// Its resistance.
         pub resistance: Ohms,
-        /// Its tolerance.
+        /// Its tolerance. Usual: 0 %.
         pub tolerance: Option<Share>,
-        /// Continuous power limit.
+        /// Continuous power limit. Without it, no limit is checked.
         pub limit: Option<Watts>,
     }
 }
@@ -60,7 +60,7 @@ form::form! {
         pub between: Vec<Placed<Name>>,
         /// Cold resistance; without it, the rating gives it.
         pub resistance: Option<Ohms>,
-        /// Its tolerance.
+        /// Its tolerance. Usual: 0 %.
         pub tolerance: Option<Share>,
     }
 }
@@ -74,11 +74,11 @@ form::form! {
         pub cathode: Placed<Name>,
         /// Forward voltage at the knee.
         pub drop: Volts,
-        /// Resistance above the knee.
+        /// Resistance above the knee. Usual: 50 mΩ.
         pub resistance: Option<Ohms>,
-        /// Reverse voltage at which it conducts (Zener diodes and suppressors).
+        /// Reverse voltage at which it conducts (Zener diodes and suppressors). Without it, it blocks any.
         pub blocks: Option<Volts>,
-        /// Continuous current limit.
+        /// Continuous current limit. Without it, no limit is checked.
         pub limit: Option<Amps>,
     }
 }
@@ -96,13 +96,13 @@ form::form! {
         pub kind: LoadKind,
         /// Current or power at its nominal voltage; the entry in the spec may override it.
         pub draws: Draw,
-        /// Lowest working voltage.
+        /// Lowest working voltage. Usual: 0 V.
         pub least: Option<Volts>,
-        /// Inrush current.
+        /// Inrush current. Without it, what it draws.
         pub inrush: Option<Amps>,
         /// When it is on, as a condition on signals of this part; without it, always.
         pub when: Option<Condition>,
-        /// Standby current while the part's electronics keep it off.
+        /// Standby current while the part's electronics keep it off. Usual: 0 A.
         pub standby: Option<Amps>,
     }
 }
@@ -142,11 +142,11 @@ form::form! {
         pub efficiency: Share,
         /// Maximum output current.
         pub limit: Amps,
-        /// Input current without a load on the output.
+        /// Input current without a load on the output. Usual: 0 A.
         pub idle: Option<Amps>,
-        /// Output resistance.
+        /// Output resistance. Usual: 20 mΩ.
         pub resistance: Option<Ohms>,
-        /// Tolerance of the output voltage.
+        /// Tolerance of the output voltage. Usual: 0 %.
         pub tolerance: Option<Share>,
     }
 }

@@ -18,21 +18,21 @@ form::form! {
         pub ground: Placed<Name>,
         /// Resistance at 20 °C.
         pub resistance: Ohms,
-        /// Tolerance of the resistance; pull-in and drop-out voltage change in proportion.
+        /// Tolerance of the resistance; pull-in and drop-out voltage change in proportion. Usual: 0 %.
         pub tolerance: Option<Share>,
         /// Voltage at which it certainly pulls in.
         pub pull_in: Volts,
         /// Voltage at which it has certainly dropped out.
         pub drop_out: Volts,
-        /// Operate time.
+        /// Operate time. Usual: 10 ms.
         pub operate: Option<Seconds>,
-        /// Release time.
+        /// Release time. Usual: 10 ms.
         pub release: Option<Seconds>,
-        /// Suppression across the coil.
+        /// Suppression across the coil. Usual: nothing.
         pub across: Option<Across>,
-        /// Resistance of a resistor across the coil.
+        /// Resistance of a resistor across the coil. Without it, the coil has no resistor.
         pub across_resistance: Option<Ohms>,
-        /// Effect of the coil on its contacts.
+        /// Effect of the coil on its contacts. Usual: holds.
         pub acts: Option<Acts>,
     }
 }
@@ -76,15 +76,15 @@ form::form! {
         pub made: Option<Placed<Name>>,
         /// Pin that is connected at rest or when reset, terminal 87a.
         pub rest: Option<Placed<Name>>,
-        /// Resistance of the closed contact.
+        /// Resistance of the closed contact. Usual: 10 mΩ.
         pub resistance: Option<Ohms>,
         /// Rating by kind of load.
         pub rating: Option<ContactRating>,
-        /// Longest transfer time of a change-over contact, in which neither side is connected.
+        /// Longest transfer time of a change-over contact, in which neither side is connected. Usual: 0 s.
         pub transfer: Option<Seconds>,
-        /// Mechanical life, in thousands of operations.
+        /// Mechanical life, in thousands of operations. Without it, it is not checked.
         pub mechanical_life: Option<u16>,
-        /// Electrical life at rated resistive load, in thousands of operations.
+        /// Electrical life at rated resistive load, in thousands of operations. Without it, it is not checked.
         pub electrical_life: Option<u16>,
     }
 }
@@ -94,15 +94,15 @@ form::form! {
     pub struct ContactRating ("a contact rating") {
         /// Resistive loads, make contact.
         pub resistive: Amps,
-        /// Resistive loads, rest contact.
+        /// Resistive loads, rest contact. Without it, as of the make contact.
         pub rest: Option<Amps>,
-        /// Incandescent lamps, steady current.
+        /// Incandescent lamps, steady current. Without it, that of resistive loads.
         pub lamp: Option<Amps>,
-        /// Coils and motors.
+        /// Coils and motors. Without it, that of resistive loads.
         pub inductive: Option<Amps>,
-        /// Inrush of any load, make contact.
+        /// Inrush of any load, make contact. Without it, it is not checked.
         pub inrush: Option<Amps>,
-        /// Inrush of any load, rest contact.
+        /// Inrush of any load, rest contact. Without it, that of the make contact, in proportion to the resistive ratings.
         pub rest_inrush: Option<Amps>,
     }
 }
@@ -118,11 +118,11 @@ form::form! {
         pub throws: Vec<(Placed<Name>, Placed<Name>)>,
         /// Whether it springs back.
         pub momentary: YesNo,
-        /// Resistance of a closed throw.
+        /// Resistance of a closed throw. Usual: 20 mΩ.
         pub resistance: Option<Ohms>,
-        /// Maximum current that it may switch.
+        /// Maximum current that it may switch. Without it, no limit is checked.
         pub rating: Option<Amps>,
-        /// Longest bounce time of its contacts.
+        /// Longest bounce time of its contacts. Usual: 5 ms.
         pub bounce: Option<Seconds>,
     }
 }
@@ -138,11 +138,11 @@ form::form! {
         pub ground: Option<Placed<Name>>,
         /// When it is on, as a condition on signals of this part or `working` (its load has its working voltage).
         pub when: Condition,
-        /// Continuous current limit.
+        /// Continuous current limit. Without it, no limit is checked.
         pub limit: Option<Amps>,
-        /// Resistance when on.
+        /// Resistance when on. Usual: 100 mΩ.
         pub resistance: Option<Ohms>,
-        /// Leakage current when off.
+        /// Leakage current when off. Usual: 0 A.
         pub leakage: Option<Amps>,
     }
 }
@@ -160,9 +160,9 @@ form::form! {
         pub on_above: Volts,
         /// Voltage up to which it is certainly off.
         pub off_below: Volts,
-        /// Resistance from the pin to ground.
+        /// Resistance from the pin to ground. Usual: 100 kΩ.
         pub resistance: Option<Ohms>,
-        /// Resistance from the pin to the pull-up pin.
+        /// Resistance from the pin to the pull-up pin. Without it, there is none.
         pub pull_up: Option<Ohms>,
         /// Pull-up pin.
         pub feed: Option<Placed<Name>>,
@@ -180,11 +180,11 @@ form::form! {
         pub from: Condition,
         /// What clears a latch.
         pub reset: Option<Condition>,
-        /// Its time; the entry in the spec may override it.
+        /// Its time; the entry in the spec may override it. Without it, the entry gives it.
         pub time: Option<Seconds>,
-        /// Range of times to which it can be set.
+        /// Range of times to which it can be set. Without it, any.
         pub times: Option<Range<Seconds>>,
-        /// Tolerance of the time.
+        /// Tolerance of the time. Usual: 0 %.
         pub tolerance: Option<Share>,
     }
 }

@@ -4,6 +4,7 @@ mod grounds;
 mod shields;
 
 pub use grounds::{Ground, GroundKind};
+pub(crate) use shields::ground_by_shield;
 pub use shields::{Lost, ShieldCurrent, Shields};
 
 use super::conductors::Conductors;

@@ -1,10 +1,12 @@
 //! The shields of coaxial cables as grounds: if the ground of a camera or a screen is lost, its current returns through
 //! them.
 
-use crate::moment::Moment;
+use crate::WorstValues;
+use crate::connectivity::Connectivity;
+use crate::moment::{Moment, Peak};
 use crate::paths::Paths;
 use circuit::{BranchId, CurrentPath, NEGATIVE, NodeId, PathStep, Reading, Solution, Spot, Via};
-use model::{PinId, SignalId, SignalKind, WireId};
+use model::{PartId, PinId, SignalId, SignalKind, WireId};
 use quantity::Amps;
 use states::Wiring;
 use std::collections::BTreeMap;
@@ -40,6 +42,19 @@ pub struct Lost {
     pub solution: Solution,
     /// The current through each cable's shield, what the loss changes most first.
     pub carried: Vec<ShieldCurrent>,
+}
+
+/// The cable on a part whose shield carries the highest current, if that is more than leakage.
+pub(crate) fn ground_by_shield<'w>(
+    wiring: &Wiring,
+    connectivity: &Connectivity,
+    worst: &'w WorstValues,
+    part: PartId,
+) -> Option<(WireId, &'w Peak<Amps>)> {
+    let wires = wiring.model.part(part).pins.iter().flat_map(|pin| connectivity.wires_on(*pin));
+    let carried = wires.filter_map(|wire| Some((*wire, worst.amps(wiring.assembly.shield(*wire)?)?)));
+    let most = carried.max_by(|a, b| a.1.value.value().total_cmp(&b.1.value.value()))?;
+    (most.1.value > wiring.model.limits.sneak_current).then_some(most)
 }
 
 impl Shields {

@@ -75,6 +75,13 @@ pub(super) fn inputs(resolver: &mut Resolver) {
         // SAE J945 as reported in reference/flash-rates.csv: 60 to 120 per minute; on-time share from memory.
         let rates = Span { low: PerMinute::new(60.0), high: PerMinute::new(120.0) };
         let shares = Span { low: Share::new(0.30), high: Share::new(0.75) };
+        // Dimmed lamps: typical, no source. A spec that says nothing must not count as one of a steady feed.
+        let dimmed = Span { low: Share::new(0.10), high: Share::new(0.90) };
+        let usual = match input.kind.as_ref().map(|kind| kind.value) {
+            Some(InputKind::FlasherFeed) => Some(shares),
+            Some(InputKind::PulsedFeed) => Some(dimmed),
+            _ => None,
+        };
         resolver.model.inputs.push(Input {
             name: name.value.clone(),
             title: input.title.as_ref().map_or_else(|| name.to_string(), |t| t.0.clone()),
@@ -85,7 +92,7 @@ pub(super) fn inputs(resolver: &mut Resolver) {
             pin: None,
             limit: input.limit,
             flash: input.flash.map(|f| f.0).or(flasher.then_some(rates)),
-            duty: input.duty.map(|d| d.0).or(flasher.then_some(shares)),
+            duty: input.duty.map(|d| d.0).or(usual),
             lamps: input.lamps,
             needs: None,
             excludes: Vec::new(),
@@ -212,7 +219,7 @@ fn input_wire(resolver: &mut Resolver, id: InputId, name: &Placed<Name>, input: 
         limit: input.limit,
         fuse: input.fuse.as_ref().map(|fuse| fuse.value),
         leakage: input.leakage.unwrap_or(Amps::new(0.0)),
-        pulsed: input.duty.filter(|_| kind == InputKind::PulsedFeed).map(|d| d.0),
+        pulsed: resolver.model.inputs[id.0].duty.filter(|_| kind == InputKind::PulsedFeed),
     };
     resolver.add_element(part, ElementKind::Feed(feed));
 }

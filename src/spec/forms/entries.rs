@@ -16,19 +16,19 @@ form::form! {
         pub at: Option<Placed<Name>>,
         /// Title for drawings.
         pub title: Option<Text>,
-        /// Current or power that it draws, in place of the catalogue's figure.
+        /// Current or power that it draws, in place of the catalogue's figure. Without it, as in its kind of part.
         pub draws: Option<Draw>,
-        /// Lowest working voltage, in place of the catalogue's figure.
+        /// Lowest working voltage, in place of the catalogue's figure. Without it, as in its kind of part.
         pub least: Option<Volts>,
-        /// Rating of a fuse or breaker.
+        /// Rating of a fuse or breaker. Without it, as in its kind of part.
         pub rating: Option<Placed<Amps>>,
-        /// Resistance of a resistor.
+        /// Resistance of a resistor. Without it, as in its kind of part.
         pub resistance: Option<Ohms>,
-        /// Time that a timer is set to.
+        /// Time that a timer is set to. Without it, as in its kind of part.
         pub time: Option<Placed<Seconds>>,
-        /// The format in use, for a camera that can send several.
+        /// The format in use, for a camera that can send several. Without it, any of them.
         pub format: Option<Placed<VideoFormat>>,
-        /// Time from power to picture or function.
+        /// Time from power to picture or function. Without it, as in its kind of part.
         pub start_up: Option<Seconds>,
         /// When it should work: a condition (`brake`), or a map with `when`, `within` and `steady`.
         pub works: Works,

@@ -15,11 +15,11 @@ form::form! {
         pub part: Placed<Name>,
         /// What it shows with which trigger pins on: the first match wins. Without it, as in its kind of part.
         pub shows: Vec<ShowForm>,
-        /// What it shows when no trigger is on.
+        /// What it shows when no trigger is on. Without it, as in its kind of part, else `home`.
         pub otherwise: Option<Idle>,
-        /// Time that it takes to switch to another input.
+        /// Time that it takes to switch to another input. Without it, as in its kind of part, else 500 ms.
         pub switch_over: Option<Seconds>,
-        /// What it shows when its picture is lost.
+        /// What it shows when its picture is lost. Without it, as in its kind of part, else `black`.
         pub on_loss: Option<OnLoss>,
         /// Whether the driver sees it while driving. Usual: yes.
         pub driver_sees: Option<YesNo>,
@@ -36,7 +36,7 @@ form::form! {
         pub show: Option<Placed<Name>>,
         /// What the screen should show when no other line applies: a source, `home`, `black` or `any`.
         pub otherwise: Option<Placed<Name>>,
-        /// The time within which the picture must be there.
+        /// The time within which the picture must be there. Without it, it may take any time.
         pub within: Option<Placed<Seconds>>,
         /// Whether the picture must stay without a gap.
         pub steady: YesNo,
@@ -50,7 +50,7 @@ form::form! {
         pub when: Condition,
         /// Which of its loads, by the name that its kind of part gives it. Without it, all of them.
         pub load: Option<Placed<Name>>,
-        /// The time within which it must work.
+        /// The time within which it must work. Without it, it may take any time.
         pub within: Option<Placed<Seconds>>,
         /// Whether it must work without a gap, even while a turn signal flashes.
         pub steady: YesNo,
@@ -64,9 +64,9 @@ pub struct Works(pub Vec<WorksForm>);
 form::form! {
     /// Flash rate and on-time share from a step of a drive on. Usual: the middle of what the inputs allow.
     pub struct FlashForm ("a flash") {
-        /// Flashes per minute.
+        /// Flashes per minute. Without it, the middle of what the inputs allow.
         pub rate: Option<PerMinute>,
-        /// On-time share.
+        /// On-time share. Without it, the middle of what the inputs allow.
         pub duty: Option<Share>,
     }
 }

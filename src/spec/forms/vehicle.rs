@@ -18,7 +18,7 @@ form::form! {
         pub inside: Option<Surroundings>,
         /// Covering. Usual: tape.
         pub covering: Option<Covering>,
-        /// Distance between clips.
+        /// Distance between clips. Without it, none are drawn.
         pub clips: Option<Metres>,
     }
 }
@@ -62,23 +62,24 @@ form::form! {
         pub volts: Option<Placed<VoltsTriple>>,
         /// The supply that feeds it; without it, the first one with `volts`.
         pub from: Option<Placed<Name>>,
-        /// Resistance of the source and of the vehicle's wiring up to this point.
+        /// Resistance of the source and of the vehicle's wiring up to this point. Usual: 15 mΩ for a battery, 20 mΩ
+        /// for a supply that another one feeds (common practice, no source).
         pub resistance: Option<Ohms>,
         /// When it is live; without it, always.
         pub follows: Option<Condition>,
         /// Current of the vehicle's other loads on it at the nominal voltage. While it is off, current that comes back
         /// into it goes to ground through them. Usual, if it can be off: 2 A (common practice, no source); 0 A: none.
         pub others: Option<Placed<Amps>>,
-        /// Maximum current that the harness may draw.
+        /// Maximum current that the harness may draw. Without it, no limit is checked.
         pub limit: Option<Amps>,
         /// Rating of the vehicle's own fuse for it. Without it, and without one for the supply that feeds it, the supply
         /// counts as unfused.
         pub fuse: Option<Amps>,
-        /// Capacity of a battery at the 20-hour rate, as printed on it.
+        /// Capacity of a battery at the 20-hour rate, as printed on it. Without it, nothing says how long it lasts.
         pub capacity: Option<AmpHours>,
         /// Peukert's exponent of a battery, such as 1.2: it gives less of its capacity at high currents. Usual: 1.
         pub peukert: Option<Exponent>,
-        /// Current that the alternator supplies with the engine running.
+        /// Current that the alternator supplies with the engine running. Without it, it is not checked.
         pub alternator: Option<Amps>,
     }
 }
@@ -116,20 +117,21 @@ form::form! {
         pub at: Option<Placed<Name>>,
         /// The supply that feeds it; without it, the first one.
         pub from: Option<Placed<Name>>,
-        /// Maximum current that the harness may draw from it.
+        /// Maximum current that the harness may draw from it. Without it, no limit is checked.
         pub limit: Option<Amps>,
         /// Rating of the vehicle's own fuse for a wire that is live when on. If unknown, 30 A (common practice, no source).
         pub fuse: Option<Placed<Amps>>,
         /// Resistance of the vehicle's wiring up to the tap. Usual: 50 mΩ.
         pub resistance: Option<Ohms>,
-        /// The vehicle's lamps on this wire. While it is off they pull it to ground, or to the supply if it goes to ground
-        /// when on.
+        /// The vehicle's lamps on this wire. While it is off they pull it to ground, or to the supply if it goes to
+        /// ground when on. Without it, there are none.
         pub lamps: Option<Watts>,
-        /// Leakage current of a semiconductor output that is off.
+        /// Leakage current of a semiconductor output that is off. Usual: 0 A.
         pub leakage: Option<Amps>,
-        /// Possible flash rates.
+        /// Possible flash rates. Usual, for a flasher feed: 60..120 /min.
         pub flash: Option<Range<PerMinute>>,
-        /// On-time share of a flash, or of pulse-width modulation.
+        /// On-time share of a flash, or of pulse-width modulation. Usual: 30..75 % for a flasher feed, 10..90 % for a
+        /// pulsed feed (typical, no source).
         pub duty: Option<Range<Share>>,
         /// Condition without which it stays at rest.
         pub needs: Option<Condition>,
