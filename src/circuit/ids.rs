@@ -7,6 +7,7 @@ macro_rules! ids {
         pub struct $name(pub u32);
         impl $name {
             /// Its place in the circuit's list.
+            #[inline]
             pub const fn index(self) -> usize { self.0 as usize }
         }
     )+};

@@ -5,6 +5,7 @@ use super::corner::Corner;
 use super::ids::{ActorId, BranchId, InputId, NodeId, Position};
 use super::logic::Logic;
 use quantity::{Amps, Share, Volts, Watts};
+use std::sync::Arc;
 
 /// The position of every input, counted from 0, the one at rest.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -17,6 +18,7 @@ impl Positions {
     }
 
     /// The position of an input.
+    #[inline]
     pub fn of(&self, input: InputId) -> Position {
         self.0[input.index()]
     }
@@ -100,21 +102,25 @@ impl Memory {
         }
     }
 
+    #[inline]
     fn bit(&self, index: usize) -> bool {
         self.words[index / 64] >> (index % 64) & 1 == 1
     }
 
+    #[inline]
     fn put(&mut self, index: usize, value: bool) {
         let mask = 1 << (index % 64);
         if value { self.words[index / 64] |= mask } else { self.words[index / 64] &= !mask }
     }
 
     /// Whether the actor is on.
+    #[inline]
     pub fn on(&self, actor: ActorId) -> bool {
         self.bit(actor.index())
     }
 
     /// Whether the actor's trigger was on.
+    #[inline]
     pub fn was(&self, actor: ActorId) -> bool {
         self.bit(self.words.len() * 32 + actor.index())
     }
@@ -131,11 +137,13 @@ impl Memory {
     }
 
     /// Puts the actor on or off.
+    #[inline]
     pub fn set_on(&mut self, actor: ActorId, value: bool) {
         self.put(actor.index(), value);
     }
 
     /// Records whether the actor's trigger was on.
+    #[inline]
     pub fn set_was(&mut self, actor: ActorId, value: bool) {
         self.put(self.words.len() * 32 + actor.index(), value);
     }
@@ -157,6 +165,7 @@ impl State {
     }
 
     /// Whether a condition holds in it.
+    #[inline]
     pub fn holds(&self, logic: &Logic) -> bool {
         logic.holds(&|input| self.positions.of(input), &|actor| self.memory.on(actor))
     }
@@ -202,7 +211,7 @@ pub struct Solution {
     pub corner: Corner,
     volts: Vec<Volts>,
     amps: Vec<Amps>,
-    ends: Vec<[NodeId; 2]>,
+    ends: Arc<[[NodeId; 2]]>,
     /// The phases of pulses; empty if no pulsed feed is on.
     phases: Vec<Phase>,
 }
@@ -243,6 +252,13 @@ impl Solution {
         self.amps[branch.index()] = amps;
     }
 
+    /// Sets the currents of all branches.
+    #[inline]
+    pub fn set_each_amps(&mut self, amps: impl Iterator<Item = Amps>) {
+        self.amps.clear();
+        self.amps.extend(amps);
+    }
+
     /// Sets the phases of pulses, the first one being that of the voltages and currents; none without pulses.
     pub fn set_phases(&mut self, phases: impl IntoIterator<Item = Phase>) {
         self.phases.clear();
@@ -260,16 +276,19 @@ impl Solution {
     }
 
     /// A node against the battery's negative.
+    #[inline]
     pub fn volts(&self, node: NodeId) -> Volts {
         self.volts[node.index()]
     }
 
     /// Current through a branch, counted from `from` to `to`.
+    #[inline]
     pub fn amps(&self, branch: BranchId) -> Amps {
         self.amps[branch.index()]
     }
 
     /// Voltage of a branch, `from` against `to`.
+    #[inline]
     pub fn across(&self, branch: BranchId) -> Volts {
         let [from, to] = self.ends[branch.index()];
         self.volts(from) - self.volts(to)

@@ -62,6 +62,8 @@ impl Link {
 pub(crate) struct Linear {
     plan: Arc<EliminationPlan>,
     stamps: Vec<Stamp>,
+    /// Columns of each branch, the last one being the battery's negative.
+    ends: Vec<[u32; 2]>,
     slope: Vec<f64>,
     offset: Vec<f64>,
     factor: Factor,
@@ -70,8 +72,18 @@ pub(crate) struct Linear {
     dense: bool,
     /// How many branches have a negative slope now. If any has, solutions are checked.
     falling: usize,
-    /// Residual of each node, and the size of its currents.
-    residual: [Vec<f64>; 2],
+    /// Whether the voltages of the columns that no branch waits for are old.
+    unfinished: bool,
+    balance: Vec<Balance>,
+}
+
+/// The currents at a column, in amperes.
+#[derive(Debug, Clone, Copy)]
+struct Balance {
+    /// Their sum, which is zero by Kirchhoff's current law.
+    residual: f64,
+    /// The sum of the sizes of their terms.
+    size: f64,
 }
 
 impl Linear {
@@ -79,8 +91,20 @@ impl Linear {
     pub(crate) fn new(plan: Arc<EliminationPlan>, stamps: Vec<Stamp>, slope: Vec<f64>, offset: Vec<f64>) -> Linear {
         let falling = slope.iter().filter(|slope| **slope < 0.0).count();
         let factor = Factor::new(&plan, &stamps, &slope, &offset);
-        let residual = [vec![], vec![]];
-        Linear { plan, stamps, slope, offset, factor, links: vec![], dense: false, falling, residual }
+        let last = plan.columns as u32;
+        Linear {
+            ends: stamps.iter().map(|stamp| [stamp.from, stamp.to].map(|column| column.min(last))).collect(),
+            plan,
+            stamps,
+            slope,
+            offset,
+            factor,
+            links: vec![],
+            dense: false,
+            falling,
+            unfinished: true,
+            balance: vec![],
+        }
     }
 
     pub(crate) fn plan(&self) -> &Arc<EliminationPlan> {
@@ -95,7 +119,13 @@ impl Linear {
     /// Columns of a branch, the last one being the battery's negative.
     #[inline]
     pub(crate) fn ends(&self, k: usize) -> [u32; 2] {
-        [self.stamps[k].from, self.stamps[k].to].map(|column| column.min(self.plan.columns as u32))
+        self.ends[k]
+    }
+
+    /// Voltage of each branch.
+    pub(crate) fn each_across(&self) -> impl Iterator<Item = f64> {
+        let volts = self.volts();
+        self.ends.iter().map(move |[from, to]| volts[*from as usize] - volts[*to as usize])
     }
 
     pub(crate) fn slope(&self, k: usize) -> f64 {
@@ -146,8 +176,9 @@ impl Linear {
     /// Finds the voltages of the columns that no branch waits for.
     pub(crate) fn finish(&mut self) {
         // With links the voltages of all columns are there already.
-        if !self.dense && self.links.is_empty() {
+        if self.unfinished && !self.dense && self.links.is_empty() {
             self.factor.finish(&self.plan);
+            self.unfinished = false;
         }
     }
 
@@ -160,7 +191,7 @@ impl Linear {
 
     /// Solves by the sparse factors; `false` where they can't be trusted. With `careful` the residual is checked.
     pub(crate) fn solve(&mut self, careful: bool) -> bool {
-        self.dense = false;
+        (self.dense, self.unfinished) = (false, true);
         self.factor.solve(&self.plan, &self.slope, &self.offset) && self.join_links() && (!careful || self.is_trusted())
     }
 
@@ -179,7 +210,7 @@ impl Linear {
         let mut solved = joined.join(&mut self.factor.volts);
         if is_lost {
             // One step of iterative refinement (Higham, on the accuracy of linear solvers).
-            let amps: Vec<f64> = self.balance()[0].iter().map(|amps| -amps).collect();
+            let amps: Vec<f64> = self.balance().iter().map(|at| -at.residual).collect();
             let mut volts = self.factor.respond_to(&self.plan, amps);
             solved &= joined.join(&mut volts);
             self.factor.volts.iter_mut().zip(&volts).for_each(|(volts, by)| *volts += by);
@@ -195,55 +226,44 @@ impl Linear {
         if self.falling == 0 && self.links.is_empty() {
             return true;
         }
-        if self.links.is_empty() {
-            self.factor.finish(&self.plan);
-        }
+        self.finish();
         self.residual_share() <= RESIDUAL_SHARE
     }
 
     /// The largest residual of Kirchhoff's current law at a node, as a share of its currents.
     fn residual_share(&mut self) -> f64 {
         let columns = self.plan.columns;
-        let [sum, size] = self.balance();
-        let shares = sum.iter().zip(size).take(columns).map(|(sum, size)| sum.abs() / size);
+        let shares = self.balance()[..columns].iter().map(|at| at.residual.abs() / at.size);
         shares.fold(0.0, f64::max)
     }
 
-    /// The residual of Kirchhoff's current law at each column, in amperes, and the size of its currents.
-    fn balance(&mut self) -> &[Vec<f64>; 2] {
+    /// The currents at each column, the last one being the battery's negative.
+    fn balance(&mut self) -> &[Balance] {
         let n = self.plan.columns;
-        let [mut sum, mut size] = std::mem::take(&mut self.residual);
-        for (list, value) in [(&mut sum, 0.0), (&mut size, 1e-6)] {
-            list.clear();
-            list.resize(n + 1, value);
-        }
-        for (k, stamp) in self.stamps.iter().enumerate() {
-            let [from, to] = [stamp.from, stamp.to].map(|c| (c as usize).min(n));
-            let volts = self.factor.volts[from] - self.factor.volts[to];
-            let amps = self.slope[k] * volts + self.offset[k];
+        let (volts, balance) = (self.factor.volts.as_slice(), &mut self.balance);
+        balance.clear();
+        balance.resize(n + 1, Balance { residual: 0.0, size: 1e-6 });
+        let mut add = |[from, to]: [u32; 2], slope: f64, offset: f64| {
+            let [at, other] = [volts[from as usize], volts[to as usize]];
+            let amps = slope * (at - other) + offset;
             // Against the terms of the sum, not the sum: a wire without current has two large terms that cancel, and
             // their rounding is no fault of the solution (Higham, the componentwise backward error).
-            let terms = self.factor.volts[from].abs() + self.factor.volts[to].abs();
-            let size_here = (self.slope[k] * terms).abs() + self.offset[k].abs();
-            for (column, factor) in [(from, 1.0), (to, -1.0)] {
-                sum[column] += factor * amps;
-                size[column] += size_here;
+            let size = (slope * (at.abs() + other.abs())).abs() + offset.abs();
+            for (column, amps) in [(from, amps), (to, -amps)] {
+                let balance = &mut balance[column as usize];
+                balance.residual += amps;
+                balance.size += size;
             }
+        };
+        let lines = self.slope.iter().zip(&self.offset);
+        for (ends, (slope, offset)) in self.ends.iter().zip(lines).filter(|(_, line)| line != &(&0.0, &0.0)) {
+            add(*ends, *slope, *offset);
         }
-        for link in &self.links {
-            let [from, to] = [link.from, link.to].map(|column| column as usize);
-            let amps = (self.factor.volts[from] - self.factor.volts[to]) / link.ohms;
-            let terms = (self.factor.volts[from].abs() + self.factor.volts[to].abs()) / link.ohms;
-            for (column, factor) in [(from, 1.0), (to, -1.0)] {
-                sum[column] += factor * amps;
-                size[column] += terms;
-            }
-        }
-        sum.iter_mut().zip(&self.factor.volts).for_each(|(sum, volts)| *sum += volts / LEAK.value());
+        self.links.iter().for_each(|link| add([link.from, link.to], 1.0 / link.ohms, 0.0));
+        balance.iter_mut().zip(volts).for_each(|(balance, volts)| balance.residual += volts / LEAK.value());
         // The battery's negative takes whatever comes.
-        sum[n] = 0.0;
-        self.residual = [sum, size];
-        &self.residual
+        balance[n].residual = 0.0;
+        balance
     }
 
     /// Solves by elimination of the whole matrix with pivoting; `false` where it is singular.

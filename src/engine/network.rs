@@ -129,6 +129,16 @@ impl Network {
         }
     }
 
+    /// Currents that leave the branches at `to`, by their laws at the voltages found, branch by branch.
+    pub(crate) fn each_amps(&self) -> impl Iterator<Item = f64> {
+        let branches = self.there.iter().zip(&self.curves).zip(self.linear.each_across()).enumerate();
+        branches.map(|(k, ((there, curve), across))| match curve {
+            _ if !there => 0.0,
+            Curve::Straight { slope, offset } => slope * across + offset,
+            _ => self.amps(k),
+        })
+    }
+
     /// Finds the voltages that no branch waits for.
     pub fn finish(&mut self) {
         self.linear.finish();

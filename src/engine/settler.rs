@@ -55,6 +55,8 @@ pub struct Settler<'c> {
     /// Positions of the actors in this run, one after the other.
     seen: Vec<u64>,
     variant: Variant,
+    /// A solution without values yet, once there is one: a copy costs less than a new one.
+    blank: Option<Solution>,
 }
 
 impl<'c> Settler<'c> {
@@ -67,6 +69,7 @@ impl<'c> Settler<'c> {
             next: Memory::empty(&circuit),
             seen: vec![],
             variant: Variant::NONE,
+            blank: None,
             circuit,
         }
     }
@@ -247,7 +250,9 @@ impl<'c> Settler<'c> {
 
     /// The solution of the state that it is in.
     pub fn solution(&mut self) -> Solution {
-        let mut solution = Solution::empty(&self.circuit, self.corner, self.state().clone());
+        let state = self.pulses.state();
+        let blank = || Solution::empty(&self.circuit, self.corner, state.clone());
+        let mut solution = self.blank.get_or_insert_with(blank).clone();
         self.solution_into(&mut solution);
         solution
     }
@@ -257,9 +262,7 @@ impl<'c> Settler<'c> {
         solution.state.clone_from(self.state());
         solution.corner = self.corner;
         self.pulses.first_mut().each_volts(&mut |node, volts| solution.set_volts(node, volts));
-        let network = self.network();
-        let branches = (0..self.circuit.branches.len()).map(|k| BranchId(k as u32));
-        branches.for_each(|id| solution.set_amps(id, Amps::new(network.amps(id.index()))));
+        solution.set_each_amps(self.network().each_amps().map(Amps::new));
         solution.set_phases(self.pulses.phases());
     }
 }

@@ -98,8 +98,10 @@ macro_rules! quantities {
 
         impl $name {
             /// From a number in the type's own unit.
+            #[inline]
             pub const fn new(value: f64) -> Self { Self(value) }
             /// The number in the type's own unit.
+            #[inline]
             pub const fn value(self) -> f64 { self.0 }
             /// The magnitude without its sign.
             pub fn abs(self) -> Self { Self(self.0.abs()) }
