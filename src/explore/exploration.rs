@@ -3,11 +3,11 @@
 use super::limits::{FEW_STATES, MOST_STATES, Together, combinations_of, is_too_many};
 use super::reach::{Alone, Interrupted, Move, Progress, Reach, Watch, reach};
 use super::zones::{Doubts, NoZones, Zoned, explore_zones};
-use circuit::{ActorId, Chatter, Circuit, Corner, InputId, Logic, Outcome, Positions, State, Unsolved};
+use circuit::{ActorId, Chatter, Circuit, Corner, InputId, Logic, Outcome, Positions, Solution, State, Unsolved};
 use engine::{EliminationPlan, Ending, Settler, Unobserved, settle};
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// One combination of positions in which the circuit has several states, depending on how it got there.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +51,8 @@ pub struct Exploration {
     pub(super) inside: Inside,
     /// Every input at rest, nothing settled yet.
     pub(super) rest: State,
+    /// The solutions of all states of a small circuit, once they have been shown.
+    pub(super) shown: OnceLock<Arc<Vec<Solution>>>,
 }
 
 /// The states of a circuit that stays whole, or of its zones.
@@ -148,6 +150,7 @@ fn whole(
         plan: plan.clone(),
         inside: Inside::Whole(found),
         rest: State::at_rest(circuit),
+        shown: OnceLock::new(),
     })
 }
 
@@ -163,6 +166,7 @@ fn by_zones(circuit: &Circuit, plan: &Arc<EliminationPlan>, corner: Corner, zone
         plan: plan.clone(),
         inside: Inside::Whole(Reach::default()),
         rest: State::at_rest(circuit),
+        shown: OnceLock::new(),
     };
     let mut settler = Settler::new(circuit, plan, corner);
     for (at, one) in zoned.explored.iter().enumerate() {

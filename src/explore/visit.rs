@@ -5,6 +5,11 @@ use super::question::About;
 use circuit::{Circuit, Known, Solution, State};
 use engine::{Ending, Settler};
 use std::borrow::Cow;
+use std::sync::Arc;
+
+/// Most voltages and currents, of all states together, that an exploration keeps once it has shown them: 8 MB, more with
+/// pulses.
+const MOST_KEPT: usize = 1 << 20;
 
 impl Exploration {
     /// Shows solved, reachable states of the whole circuit in a steady order.
@@ -15,7 +20,18 @@ impl Exploration {
     /// [`visit_about`](Self::visit_about).
     pub fn visit(&self, circuit: &Circuit, each: &mut dyn FnMut(&Solution)) {
         match &self.inside {
-            Inside::Whole(reach) => self.show(circuit, reach.states.iter().map(|r| Cow::Borrowed(&r.state)), each),
+            Inside::Whole(reach) => {
+                let states = reach.states.iter().map(|reached| Cow::Borrowed(&reached.state));
+                if reach.states.len() * (circuit.nodes.len() + circuit.branches.len()) > MOST_KEPT {
+                    return self.show(circuit, states, each);
+                }
+                let solved = || {
+                    let mut all = vec![];
+                    self.show(circuit, states, &mut |solution| all.push(solution.clone()));
+                    Arc::new(all)
+                };
+                self.shown.get_or_init(solved).iter().for_each(each);
+            }
             Inside::Zones(zoned) => self.show(circuit, zoned.worst(circuit).into_iter().map(Cow::Owned), each),
         }
     }
