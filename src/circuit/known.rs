@@ -56,6 +56,11 @@ impl Known {
 
     /// Records a state; `true` if it is new.
     pub fn insert(&mut self, state: &State) -> bool {
+        self.meet(state).1
+    }
+
+    /// Records a state: its number, and whether it is new.
+    pub fn meet(&mut self, state: &State) -> (usize, bool) {
         if 2 * (self.count + 1) > self.table.len() {
             self.grow();
         }
@@ -70,7 +75,7 @@ impl Known {
             self.keys.extend_from_slice(&key);
         }
         self.key = key;
-        new
+        (self.table[at] as usize - 1, new)
     }
 
     fn grow(&mut self) {

@@ -2,7 +2,7 @@
 //! An hour of flashing repeats a few moments, and each then costs a look-up.
 
 use super::plan::{Plan, plan};
-use circuit::{ActorRule, Corner, Logic, State, Variant};
+use circuit::{ActorRule, Corner, Known, Logic, State, Variant};
 use engine::Solver;
 use model::{PartId, ScreenId};
 use states::{Picture, Wiring, read_screen};
@@ -20,16 +20,20 @@ pub struct ReplayCircuit<'r> {
 }
 
 /// One of the supply's levels, by its place in the replayed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub(super) struct LevelId(usize);
 
 /// The circuit, or a variant of it, at one corner.
 struct Level {
     variant: Variant,
     corner: Corner,
-    known: BTreeMap<State, usize>,
+    known: Known,
+    /// By number of `known`: the moment, or why it can't be solved.
+    moments: Vec<Result<usize, String>>,
     /// Moments, each with its state.
     stills: Vec<(State, Still)>,
+    /// Whether a moment is the same at another level.
+    alike: BTreeMap<(LevelId, usize), bool>,
 }
 
 /// What a timeline needs of the circuit at one moment.
@@ -83,7 +87,8 @@ impl<'r> ReplayCircuit<'r> {
         let same = |level: &Level| level.variant == *variant && level.corner == corner;
         LevelId(self.levels.iter().position(same).unwrap_or_else(|| {
             let variant = variant.clone();
-            self.levels.push(Level { variant, corner, known: BTreeMap::new(), stills: vec![] });
+            let (known, alike) = (Known::default(), BTreeMap::new());
+            self.levels.push(Level { variant, corner, known, moments: vec![], stills: vec![], alike });
             self.levels.len() - 1
         }))
     }
@@ -105,14 +110,16 @@ impl<'r> ReplayCircuit<'r> {
     /// # Errors
     /// When it can't be solved: in words.
     pub(super) fn still(&mut self, level: LevelId, state: &State) -> Result<usize, String> {
-        if let Some(found) = self.levels[level.0].known.get(state) {
-            return Ok(*found);
+        let (number, new) = self.levels[level.0].known.meet(state);
+        if new {
+            let made = self.solve(level, state);
+            let Level { moments, stills, .. } = &mut self.levels[level.0];
+            moments.push(made.map(|made| {
+                stills.push((state.clone(), made));
+                stills.len() - 1
+            }));
         }
-        let made = self.solve(level, state)?;
-        let level = &mut self.levels[level.0];
-        level.stills.push((state.clone(), made));
-        level.known.insert(state.clone(), level.stills.len() - 1);
-        Ok(level.stills.len() - 1)
+        self.levels[level.0].moments[number].clone()
     }
 
     pub(super) fn get(&self, level: LevelId, still: usize) -> &Still {
@@ -122,9 +129,15 @@ impl<'r> ReplayCircuit<'r> {
     /// Whether the moments of one level are the same at another: every actor moves the same way there.
     pub(super) fn same(&mut self, moments: &[usize], here: LevelId, there: LevelId) -> bool {
         moments.iter().all(|still| {
-            let state = self.levels[here.0].stills[*still].0.clone();
-            let other = self.still(there, &state);
-            other.is_ok_and(|other| self.get(here, *still) == self.get(there, other))
+            let key = (there, *still);
+            let known = self.levels[here.0].alike.get(&key).copied();
+            known.unwrap_or_else(|| {
+                let state = self.levels[here.0].stills[*still].0.clone();
+                let other = self.still(there, &state);
+                let alike = other.is_ok_and(|other| self.get(here, *still) == self.get(there, other));
+                self.levels[here.0].alike.insert(key, alike);
+                alike
+            })
         })
     }
 

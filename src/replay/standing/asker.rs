@@ -58,7 +58,7 @@ pub(super) struct Case {
 }
 
 /// Machines after earlier sequences of moves, so that a longer sequence continues from a shorter one.
-type LeadIns = BTreeMap<(Corner, Timing, Vec<Put>), Machine>;
+type LeadIns = BTreeMap<(Corner, Timing, Vec<Put>), Rc<Machine>>;
 
 /// Asks questions of a harness.
 pub(super) struct Asker<'r> {
@@ -212,23 +212,28 @@ impl<'r> Asker<'r> {
 
     /// The harness after a sequence of moves, settled, with its flashers held on until the case begins.
     pub fn lead_in(&mut self, setting: &Setting, way: &[Put]) -> Machine {
+        (*self.led_in(setting, way)).clone().flashing_as(setting)
+    }
+
+    /// The same, with flashers at any rate.
+    fn led_in(&mut self, setting: &Setting, way: &[Put]) -> Rc<Machine> {
         let key = (setting.corner, setting.timers, way.to_vec());
         let kept = setting.times.is_empty();
         if let Some(machine) = self.lead_ins.get(&key).filter(|_| kept) {
-            return machine.clone().flashing_as(setting);
+            return machine.clone();
         }
-        let machine = match way.split_last() {
+        let machine = Rc::new(match way.split_last() {
             None => Machine::at_rest(&mut self.replayed, setting),
             Some((last, before)) => {
                 let mut machine = self.lead_in(setting, before);
                 machine.put(&mut self.replayed, &[*last]);
                 machine
             }
-        };
+        });
         if kept {
             self.lead_ins.insert(key, machine.clone());
         }
-        machine.flashing_as(setting)
+        machine
     }
 
     /// A case of one move that happens at once.
@@ -256,12 +261,12 @@ impl<'r> Asker<'r> {
         each: &mut dyn FnMut(&mut Asker<'r>, Case, Machine),
     ) -> usize {
         // What was played at the nominal corner: the setting, and how it began.
-        let mut nominal: Vec<(Setting, Machine, Vec<usize>)> = vec![];
+        let mut nominal: Vec<(Setting, Rc<Machine>, Vec<usize>)> = vec![];
         let settings = self.settings(flashing);
         for setting in &settings {
             let case = make(self, setting);
             let here = Setting { corner: Corner::NOMINAL, ..setting.clone() };
-            let lead_in = self.lead_in(setting, &case.way);
+            let lead_in = self.led_in(setting, &case.way);
             let before = nominal.iter().find(|(other, ..)| *other == here);
             if let Some((_, first, visited)) = before
                 && first.stands_like(&lead_in)

@@ -8,10 +8,11 @@ use super::within::{Arrival, Late, Within, took, was_up};
 use crate::machine::{Deed, Till};
 use crate::setting::Setting;
 use crate::time::Time;
-use circuit::{State, position};
+use circuit::{Positions, State, position};
 use explore::Move;
 use model::{ScreenId, Shown};
 use states::Walk;
+use std::collections::BTreeMap;
 
 /// A picture that comes late because another one is held.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,16 +35,17 @@ const BETWEEN: Time = Time::milliseconds(100);
 /// A picture that is also late from rest is reported by `within`.
 pub fn ask(asker: &mut Asker, within: &[Within]) -> Vec<HeldOver> {
     let in_time = within.iter().filter(|one| one.late(one.worst.as_ref()).is_none());
-    in_time.filter_map(|one| held_over(asker, one.screen, one.view, one.shown, one.limit)).collect()
+    let mut moves = FirstMoves { walk: Walk::new(asker.solved.solvers()), made: BTreeMap::new() };
+    in_time.filter_map(|one| held_over(asker, &mut moves, one)).collect()
 }
 
-fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, limit: Time) -> Option<HeldOver> {
+fn held_over(asker: &mut Asker, moves: &mut FirstMoves, within: &Within) -> Option<HeldOver> {
+    let Within { screen, view, shown, limit, .. } = *within;
     let subject = asker.screen(screen);
-    let mut walk = Walk::new(asker.solved.solvers());
     let mut worst = None;
     for start in &subject.starts {
         for before in asker.moves(&subject.concern, start) {
-            let Some(between) = left_running(asker, &mut walk, start, before) else { continue };
+            let Some(between) = moves.left_running(asker, start, before) else { continue };
             if asker.wanted(screen, &between.state).is_some_and(|(wanted, _)| wanted == view) {
                 continue;
             }
@@ -78,12 +80,27 @@ fn held_over(asker: &mut Asker, screen: ScreenId, view: usize, shown: Shown, lim
     Some(HeldOver { screen, view, shown, limit, worst })
 }
 
-/// The start after one move, if that leaves a timer running.
-fn left_running(asker: &Asker, walk: &mut Walk, start: &Start, (input, to): Put) -> Option<Start> {
-    let here = State { positions: start.positions.clone(), memory: start.state.memory.clone() };
-    let step = walk.change(&here, Move::Input(asker.solved.assembly.input(input), position(to)))?;
-    let running = !step.after.pending(&asker.solved.assembly.circuit).is_empty();
-    running.then(|| Start { positions: step.start.positions, state: step.after, ..start.clone() })
+/// Single moves from starts, each solved once, whichever view asks.
+struct FirstMoves<'r> {
+    walk: Walk<'r>,
+    /// Where each leads to: the positions and the state, if it leaves a timer running.
+    made: BTreeMap<(State, Put), Option<(Positions, State)>>,
+}
+
+impl FirstMoves<'_> {
+    /// The start after one move, if that leaves a timer running.
+    fn left_running(&mut self, asker: &Asker, start: &Start, put: Put) -> Option<Start> {
+        let assembly = &asker.solved.assembly;
+        let here = State { positions: start.positions.clone(), memory: start.state.memory.clone() };
+        let by = Move::Input(assembly.input(put.0), position(put.1));
+        let made = self.made.entry((here.clone(), put)).or_insert_with(|| {
+            let step = self.walk.change(&here, by)?;
+            let running = !step.after.pending(&assembly.circuit).is_empty();
+            running.then_some((step.start.positions, step.after))
+        });
+        let (positions, state) = made.clone()?;
+        Some(Start { positions, state, ..start.clone() })
+    }
 }
 
 impl Start {
