@@ -40,6 +40,8 @@ pub struct Network {
     power: PowerLoads,
     /// Whether lines have changed since the last solution.
     stale: bool,
+    /// The branches that have changed their lines in a pass.
+    changed: Vec<BranchId>,
 }
 
 impl Network {
@@ -74,6 +76,7 @@ impl Network {
             there: vec![false; n],
             power: PowerLoads::new(n),
             stale: true,
+            changed: vec![],
         };
         network.forget();
         network
@@ -276,26 +279,35 @@ impl Network {
         self.stale = true;
         self.turns.begin();
         self.power.begin();
-        let mut changed: Vec<BranchId> = vec![];
+        let mut changed = std::mem::take(&mut self.changed);
+        changed.clear();
+        let solved = self.solve_passes(&mut changed);
+        self.stale = !solved;
+        let result = if solved { Ok(()) } else { Err(NoSolution(changed.clone())) };
+        self.changed = changed;
+        result
+    }
+
+    /// Whether the pieces of all laws fit together in the end; if not, `changed` has those of the last pass that didn't.
+    fn solve_passes(&mut self, changed: &mut Vec<BranchId>) -> bool {
         let (mut streak, mut careful) = (0, false);
         for pass in 0..MOST_PASSES {
             if !self.solve_lines(careful) {
-                return Err(NoSolution(changed));
+                return false;
             }
             // Loads of constant power that swing to and fro are brought together by halves.
             let swinging = changed.iter().any(|b| matches!(self.curves[b.index()], Curve::Power { .. }));
             streak = if swinging { streak + 1 } else { 0 };
             changed.clear();
-            self.relinearise(&Pass::new(pass, streak, &self.turns), &mut changed);
+            self.relinearise(&Pass::new(pass, streak, &self.turns), changed);
             if changed.is_empty() {
                 if careful || self.linear.is_trusted() {
-                    self.stale = false;
-                    return Ok(());
+                    return true;
                 }
                 careful = true;
             }
         }
-        Err(NoSolution(changed))
+        false
     }
 
     /// Solves the network with every branch on its line.
