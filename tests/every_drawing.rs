@@ -157,19 +157,35 @@ fn current_paths_are_whole(name: &str, model: &Model, read: &Read) {
     }
 }
 
-/// Every cavity of every connector twice, from the mating side and from the wire side, and each of its wires in the list
-/// with its colour's code.
+/// Every cavity of every connector twice, from the mating side and from the wire side, with the number and the colour
+/// letters of its wires; and a line in the table for each wire and each empty cavity.
 fn faces_are_whole(name: &str, model: &Model, read: &Read) {
+    let texts = |label: &str| -> Vec<&str> {
+        let own = |t: &&Tags| t.get("label").is_some_and(|own| own == label);
+        read.tags.iter().map(|(_, t)| t).filter(own).map(|t| t["text"].as_str()).collect()
+    };
+    let lines = texts("cavities");
     for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
-        let own = |t: &Tags| t.get("label").is_some_and(|label| label == "cavities");
-        let lists: String = read.tags.iter().filter(|(_, t)| own(t)).map(|(_, t)| t["text"].clone() + " ").collect();
         for &pin in &part.pins {
             assert_eq!(read.count("pin", &model.pin_name(pin)), 2, "{name}: {}", model.pin_name(pin));
-            for wire in model.wires_on(pin).map(|id| model.wire(id)) {
+            let cavity = &model.pin(pin).name;
+            let mut wires = model.wires_on(pin).map(|id| model.wire(id)).peekable();
+            if wires.peek().is_none() {
+                let plug = part.form.terminal.as_ref().and_then(|terminal| terminal.plug.as_ref());
+                let line = format!("{cavity} – {}", plug.map_or("stays empty", |plug| &plug.0));
+                assert!(lines.iter().any(|l| l.starts_with(line.trim_end_matches('…'))), "{name}: {line}");
+            }
+            for wire in wires {
                 let code = wire.colour.map_or(String::new(), |code| format!(" {code}"));
                 let size = if wire.make == WireMake::Coax { "coax".to_string() } else { wire.gauge.to_string() };
-                let line = format!("{}: wire {}, {size}{code}, to ", model.pin(pin).name, wire.id);
-                assert!(lists.contains(&line), "{name}: {line}");
+                let line = format!("{cavity} {} {size}{code} ", wire.id);
+                assert!(lines.iter().any(|l| l.starts_with(&line)), "{name}: {line}");
+                let inside = format!("{}{code}", wire.id);
+                let is_inside = |text: &&&str| *text.replace(' ', "") == inside.replace(' ', "") || text.contains('…');
+                assert!(
+                    texts(wire.id.as_str()).iter().filter(is_inside).count() >= 2,
+                    "{name}: {inside} in its cavity"
+                );
             }
         }
     }

@@ -1,36 +1,26 @@
-//! Connector faces: each connector from its mating side and from its wire side, cavities numbered, filled ones in the
-//! colour of their insulation, empty ones marked for a plug, and a list of what is in them.
+//! Connector faces: each connector from its mating side and from its wire side, at twice its size: cavities numbered,
+//! with the number and the colour of each wire in letters and as insulation, and beside them a table of what is in them.
 
-use kit::colour::{FAINT, INK, PAPER, SOFT_INK, TINT};
+mod table;
+mod views;
+
+use kit::colour::SOFT_INK;
 use kit::font;
-use kit::insulation::Insulation;
-use kit::lines::{self, LABEL, MODULE, NAME, SMALL};
+use kit::lines::{LABEL, NAME, SMALL};
 use kit::scene::*;
 use kit::sheet::{Sheet, Strip};
 use model::{Model, PartId, PartKind, PinId, WireId};
+pub(super) use views::mirrored;
+use views::{View, housing, rows, size};
 
-/// A cavity's side, and the distance from one to the next.
-const CELL: f64 = 9.0;
-const PITCH: f64 = 10.5;
-/// From the outermost cavities to the housing's edge.
-const WALL: f64 = 2.5;
 /// Height of the line with a view's name.
 const CAPTION: f64 = 6.0;
-/// Between two views, and between two connectors.
-const GAP: f64 = 10.0;
-/// From one line of the list to the next.
-const LINE: f64 = 4.4;
+/// Between a view and the table, and between two connectors.
+const GAP: f64 = 8.0;
 /// Height of the connector's name and title.
 const HEAD: f64 = 11.0;
-/// Views wider than this stand one above the other.
-const BROAD: f64 = 90.0;
-
-/// From where a connector is looked at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum View {
-    Mating,
-    Wires,
-}
+/// Beside views wider than this no table fits on an upright sheet: it stands below them.
+const BROAD: f64 = 84.0;
 
 /// Every connector of a model, in the order of the spec.
 pub fn connectors(model: &Model) -> Vec<PartId> {
@@ -123,30 +113,24 @@ fn flow(drawings: &[(PartId, ItemGroup, Size)], room: Size) -> Vec<Vec<(usize, P
     pages
 }
 
-/// A connector's name, views and list, its top left corner at the origin, and its size.
+/// A connector's name, views and table, its top left corner at the origin, and its size.
 fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
     let part = model.part(connector);
     let rows = rows(model, connector);
     let mut group = ItemGroup { tag: Tag::part(part.name.to_string()).of_kind("connector-face"), items: Vec::new() };
-    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
-    let view = Size::new(
-        columns as f64 * PITCH - (PITCH - CELL) + 2.0 * WALL,
-        rows.len() as f64 * PITCH - (PITCH - CELL) + 2.0 * WALL + MODULE,
-    );
-    let broad = view.width > BROAD;
-    let list = list(model, connector);
-    let list_width = list.iter().map(|l| font::width(l, LABEL, false)).fold(0.0, f64::max) + 6.0;
-    let step = if broad { Point::new(0.0, view.height + CAPTION + 4.0) } else { Point::new(view.width + GAP, 0.0) };
+    let view = size(&rows);
+    let title = head(&mut group, model, connector);
     for (i, side) in [View::Mating, View::Wires].into_iter().enumerate() {
-        let at = Point::new(step.x * i as f64, HEAD + step.y * i as f64);
+        let at = Point::new(0.0, HEAD + (CAPTION + view.height + 3.0) * i as f64);
         caption(&mut group, side, at);
         let from_right = mirrored(model, connector) != (side == View::Wires);
         group.push(housing(model, &rows, side, from_right, Rect::sized(at.by(0.0, CAPTION), view)));
     }
-    let views = Size::new(step.x + view.width, HEAD + step.y + CAPTION + view.height);
-    let foot = write_list(&mut group, &list, views.height + 5.5);
-    let title = head(&mut group, model, connector);
-    (group, Size::new(views.width.max(list_width).max(title).max(60.0), foot))
+    let foot = HEAD + 2.0 * (CAPTION + view.height) + 3.0;
+    let at = if view.width > BROAD { Point::new(0.0, foot + 3.0) } else { Point::new(view.width + GAP, HEAD) };
+    let (table, wanted) = table::drawn(model, connector);
+    group.push(Item::from(table).moved(at.x, at.y));
+    (group, Size::new(title.max(view.width).max(at.x + wanted.width), foot.max(at.y + wanted.height)))
 }
 
 /// Name, place, mate and title; returns their width.
@@ -180,146 +164,18 @@ fn caption(group: &mut ItemGroup, side: View, at: Point) {
     group.push(ItemGroup::of(Tag::label(words), [text]));
 }
 
-/// Cavities by row, as seen from the mating side: as the kind of part gives them, else in one or two rows.
-fn rows(model: &Model, connector: PartId) -> Vec<Vec<PinId>> {
-    let part = model.part(connector);
-    let given: Vec<usize> = part.form.rows.iter().map(|&n| usize::from(n)).filter(|&n| n > 0).collect();
-    let count = part.pins.len();
-    let lengths = match (given.iter().sum::<usize>() == count && count > 0, count) {
-        (true, _) => given,
-        (false, 0..=6) => vec![count],
-        (false, _) => vec![count.div_ceil(2), count / 2],
-    };
-    let mut pins = part.pins.iter().copied();
-    lengths.into_iter().map(|n| pins.by_ref().take(n).collect()).collect()
-}
-
 /// The wires in a cavity.
 fn wires(model: &Model, cavity: PinId) -> Vec<WireId> {
     model.wires_on(cavity).collect()
 }
 
-/// Whether the mating side is numbered from right to left. A kind's rows are given as one half is seen; where two
-/// halves mate, cavity 1 meets cavity 1, so the other half's face is the mirror of the first one's.
-pub(super) fn mirrored(model: &Model, connector: PartId) -> bool {
-    model.joints.iter().any(|joint| {
-        let [a, b] = joint.pins.map(|pin| model.pin(pin).part);
-        let other = if a == connector { b } else { a };
-        (a == connector || b == connector) && model.part(other).kind == PartKind::Connector && other < connector
-    })
+/// What an empty cavity of a connector gets, if anything.
+fn plug(model: &Model, connector: PartId) -> Option<&str> {
+    model.part(connector).form.terminal.as_ref()?.plug.as_ref().map(|plug| plug.0.as_str())
 }
 
-/// The housing with its cavities, numbered from the left or from the right; the wire side is the mating side seen in a
-/// mirror.
-fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right: bool, area: Rect) -> ItemGroup {
-    let body = Rect { top: area.top + MODULE, ..area };
-    let kind = match side {
-        View::Mating => "mating-side",
-        View::Wires => "wire-side",
-    };
-    let mut group = ItemGroup { tag: Tag::kind(kind), items: Vec::new() };
-    // A latch on top, so that up is up on both sides.
-    let middle = area.centre().x;
-    let latch = Rect::new(Point::new(middle - 4.0, area.top), Point::new(middle + 4.0, body.top));
-    group.push(Path::rect(&latch).stroked(lines::symbol()).filled(TINT));
-    group.push(Path::rounded(&body, 1.5).stroked(Stroke::solid(INK, lines::HEAVY)).filled(TINT));
-    for (r, row) in rows.iter().enumerate() {
-        let width = row.len() as f64 * PITCH - (PITCH - CELL);
-        let left = middle - width / 2.0;
-        for (c, &pin) in row.iter().enumerate() {
-            let column = if from_right { row.len() - 1 - c } else { c };
-            let at = Point::new(left + PITCH * column as f64, body.top + WALL + PITCH * r as f64);
-            group.push(cavity(model, pin, Rect::sized(at, Size::new(CELL, CELL))));
-        }
-    }
-    group
-}
-
-/// A cavity: its number above, its wires' colours below, or the mark for a plug.
-fn cavity(model: &Model, pin: PinId, cell: Rect) -> ItemGroup {
-    let wires = wires(model, pin);
-    let name = model.pin_name(pin);
-    let tag = Tag { part: None, ..Tag::pin(name.clone()) }.of_kind(if wires.is_empty() { "plug" } else { "cavity" });
-    let mut group = ItemGroup { tag: tag.hovered(hover(model, pin, &wires)), items: Vec::new() };
-    group.push(Path::rounded(&cell, 1.0).filled(PAPER));
-    let split = cell.top + 4.3;
-    if wires.is_empty() {
-        let centre = Point::new(cell.centre().x, (split + cell.bottom) / 2.0);
-        let (radius, k) = (1.7, 1.7 * std::f64::consts::FRAC_1_SQRT_2);
-        group.push(Path::circle(centre, radius).stroked(lines::fine()));
-        for way in [1.0, -1.0] {
-            group.push(Path::line(centre.by(-k, -k * way), centre.by(k, k * way)).stroked(lines::fine()));
-        }
-    }
-    let share = cell.width() / wires.len().max(1) as f64;
-    for (i, &wire) in wires.iter().enumerate() {
-        let patch = Rect::sized(Point::new(cell.left + share * i as f64, split), Size::new(share, cell.bottom - split));
-        group.push(ItemGroup::of(Tag::wire(model.wire(wire).id.to_string()), swatch(model, wire, &patch)));
-    }
-    group.push(Path::rounded(&cell, 1.0).stroked(lines::symbol()));
-    let number = font::fitted(model.pin(pin).name.as_str(), CELL - 1.0, LABEL, true);
-    let text = TextItem::new(Point::new(cell.centre().x, 0.0), number, LABEL).bold().anchored(Anchor::Middle);
-    group.push(ItemGroup::of(Tag::label(name), [text.centred_on(cell.top + 2.3)]));
-    group
-}
-
-/// The insulation's colour with its tracer as a stripe across.
-fn swatch(model: &Model, wire: WireId, patch: &Rect) -> Vec<Path> {
-    let insulation = model.wire(wire).colour.and_then(|c| Insulation::of(&c.to_string()));
-    let Some(insulation) = insulation else { return vec![Path::rect(patch).filled(FAINT)] };
-    let mut paths = vec![Path::rect(patch).filled(insulation.base).stroked(lines::symbol())];
-    if let Some(tracer) = insulation.tracer {
-        let third = patch.height() / 3.0;
-        let stripe = Rect { top: patch.top + third, bottom: patch.bottom - third, ..*patch };
-        paths.push(Path::rect(&stripe.inflate(-lines::SYMBOL / 2.0)).filled(tracer));
-    }
-    paths
-}
-
-fn hover(model: &Model, pin: PinId, wires: &[WireId]) -> String {
-    let cavity = &model.pin(pin).name;
-    match wires {
-        [] => format!("Cavity {cavity}: empty, plug it"),
-        _ => format!(
-            "Cavity {cavity}: {}",
-            wires.iter().map(|&w| wire_words(model, pin, w)).collect::<Vec<_>>().join("; ")
-        ),
-    }
-}
-
-fn wire_words(model: &Model, pin: PinId, id: WireId) -> String {
-    let wire = model.wire(id);
-    let colour = wire.colour.map_or(String::new(), |c| format!(" {c}"));
-    let other = wire.ends.into_iter().find(|&end| end != pin).unwrap_or(pin);
-    format!("wire {}, {}{colour}, to {}", wire.id, wire.size(), model.pin_name(other))
-}
-
-/// A line for each cavity in use, one for the plugs, and what counts where the housing says otherwise.
-fn list(model: &Model, connector: PartId) -> Vec<String> {
-    let part = model.part(connector);
-    let mut lines = Vec::new();
-    for &pin in &part.pins {
-        for wire in wires(model, pin) {
-            lines.push(format!("{}: {}", model.pin(pin).name, wire_words(model, pin, wire)));
-        }
-    }
-    let empty: Vec<&str> =
-        part.pins.iter().filter(|&&p| wires(model, p).is_empty()).map(|&p| model.pin(p).name.as_str()).collect();
-    if !empty.is_empty() {
-        let plug = part.form.terminal.as_ref().and_then(|t| t.plug.as_ref()).map_or("plug", |p| p.0.as_str());
-        let numbers = empty.join(", ");
-        lines.extend(font::wrapped(&format!("Empty, {plug}: {numbers}"), 120.0, LABEL, false));
-    }
-    lines.push("If the housing is numbered differently, its own numbers take precedence.".into());
-    lines
-}
-
-/// Writes the list below the views; returns where it ends.
-fn write_list(group: &mut ItemGroup, list: &[String], top: f64) -> f64 {
-    let mut label = ItemGroup { tag: Tag::label("cavities"), items: Vec::new() };
-    for (i, line) in list.iter().enumerate() {
-        label.push(TextItem::new(Point::new(0.0, top + LINE * i as f64), line.clone(), LABEL));
-    }
-    group.push(label);
-    top + LINE * list.len() as f64 - LINE + 1.5
+/// What is at the other end of a wire.
+fn other_end(model: &Model, pin: PinId, wire: WireId) -> String {
+    let other = model.wire(wire).ends.into_iter().find(|&end| end != pin).unwrap_or(pin);
+    model.pin_name(other)
 }

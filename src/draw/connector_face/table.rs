@@ -1,0 +1,83 @@
+//! The table beside a connector's views: what is in each cavity, and the terminals, seals and plugs that it takes.
+
+use super::{other_end, plug, wires};
+use kit::colour::SOFT_INK;
+use kit::font;
+use kit::lines::{FINE, LABEL, SMALL};
+use kit::scene::*;
+use model::{Model, PartId};
+
+/// Headings of the columns.
+const HEADINGS: [&str; 5] = ["cavity", "wire", "size", "colour", "to"];
+/// From one line to the next, and from one column to the next.
+const LINE: f64 = 4.6;
+const BETWEEN: f64 = 4.0;
+/// Widest cell and widest remark.
+const CELL: f64 = 42.0;
+const REMARK: f64 = 95.0;
+
+/// The table, its top left corner at the origin, and its size.
+pub(super) fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
+    let rows = rows(model, connector);
+    let mut group = ItemGroup { tag: Tag::kind("cavities"), items: Vec::new() };
+    let mut lines: Vec<ItemGroup> = vec![ItemGroup { tag: Tag::label("cavities"), items: Vec::new() }; rows.len() + 1];
+    let mut x = 0.0;
+    for (column, heading) in HEADINGS.iter().enumerate() {
+        let cells = rows.iter().map(|row| font::width(&row[column], LABEL, false));
+        let width = cells.fold(font::width(heading, LABEL, true), f64::max);
+        lines[0].push(TextItem::new(Point::new(x, LINE), *heading, LABEL).bold());
+        for (i, row) in rows.iter().enumerate().filter(|(_, row)| !row[column].is_empty()) {
+            lines[i + 1].push(TextItem::new(Point::new(x, LINE * (i as f64 + 2.2)), row[column].clone(), LABEL));
+        }
+        x += width + BETWEEN;
+    }
+    lines.into_iter().for_each(|line| group.push(line));
+    let width = x - BETWEEN;
+    let rule = Path::line(Point::new(0.0, LINE * 1.4), Point::new(width, LINE * 1.4));
+    group.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)));
+    let (mut y, mut widest) = (LINE * (rows.len() as f64 + 2.6), width);
+    let mut words = ItemGroup { tag: Tag::label("remarks"), items: Vec::new() };
+    for line in remarks(model, connector) {
+        let text = TextItem::new(Point::new(0.0, y), line, SMALL).coloured(SOFT_INK);
+        widest = widest.max(text.bounds().right);
+        words.push(text);
+        y += LINE * 0.85;
+    }
+    group.push(words);
+    (group, Size::new(widest, y - LINE * 0.85 + 1.0))
+}
+
+/// A row for each wire in a cavity, and for each empty cavity.
+fn rows(model: &Model, connector: PartId) -> Vec<[String; 5]> {
+    let part = model.part(connector);
+    let mut rows = Vec::new();
+    for &pin in &part.pins {
+        let name = model.pin(pin).name.to_string();
+        let wires = wires(model, pin);
+        if wires.is_empty() {
+            let what =
+                plug(model, connector).map_or("stays empty".to_string(), |plug| font::fitted(plug, CELL, LABEL, false));
+            rows.push([name.clone(), "–".into(), String::new(), String::new(), what]);
+        }
+        for id in wires {
+            let wire = model.wire(id);
+            let colour = wire.colour.map_or(String::new(), |c| c.to_string());
+            let to = font::fitted(&other_end(model, pin, id), CELL, LABEL, false);
+            rows.push([name.clone(), wire.id.to_string(), wire.size(), colour, to]);
+        }
+    }
+    rows
+}
+
+/// Terminal, seal and note of the connector, and what counts where the housing says otherwise.
+fn remarks(model: &Model, connector: PartId) -> Vec<String> {
+    let part = model.part(connector);
+    let mut lines = Vec::new();
+    if let Some(terminal) = &part.form.terminal {
+        lines.push(format!("terminal: {}", terminal.title.0));
+        lines.extend(terminal.seal.as_ref().map(|seal| format!("seal: {}", seal.0)));
+    }
+    lines.extend(part.note.as_ref().map(|note| format!("note: {note}")));
+    lines.push("If the housing is numbered differently, its own numbers take precedence.".into());
+    lines.iter().flat_map(|line| font::wrapped(line, REMARK, SMALL, false)).collect()
+}
