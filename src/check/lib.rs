@@ -147,14 +147,17 @@ pub fn check(solved: &Solved) -> Report {
 pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupted> {
     let facts = Facts::new(solved);
     facts.prepare(watch)?;
-    Ok(check_facts(&facts))
+    check_facts(&facts, watch)
 }
 
 /// Runs every rule over facts, which are computed on first use.
-pub fn check_facts(facts: &Facts) -> Report {
+///
+/// # Errors
+/// When the watch breaks.
+pub fn check_facts(facts: &Facts, watch: Watch) -> Result<Report, Interrupted> {
     let model = facts.model;
     let mut report = accept::split(model, cause::found(facts));
-    let after_repair = cause::fold(facts, &mut report.findings);
+    let after_repair = cause::fold(facts, &mut report.findings, watch)?;
     let after_repair = after_repair.map(|after| (after.root, accept::split(model, after.found)));
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
@@ -173,7 +176,7 @@ pub fn check_facts(facts: &Facts) -> Report {
     }
     report.findings = cause::in_order(report.findings);
     report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
-    report
+    Ok(report)
 }
 
 /// States that could not be solved at some corner, in words, each once.

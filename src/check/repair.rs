@@ -1,6 +1,6 @@
 //! A harness with one fault repaired.
 
-use model::{Coil, Element, ElementId, ElementKind, Model, PartId, PartKind, Pin, PinId, Wire, WireId};
+use model::{Coil, Element, ElementId, ElementKind, Model, Part, PartId, PartKind, Pin, PinId, Wire, WireId};
 use petgraph::unionfind::UnionFind;
 use quantity::{Gauge, Metres, Ohms, Volts};
 use spec::WireMake;
@@ -28,6 +28,8 @@ pub enum Repair {
     Without(Vec<WireId>),
     /// A diode lets current only out of each of these supplies or wires of the vehicle.
     Diodes(Vec<PinId>),
+    /// A diode in each of these wires, where they meet, lets current only flow to that pin.
+    DiodesTo(PinId, Vec<WireId>),
 }
 
 impl Repair {
@@ -65,6 +67,7 @@ impl Repair {
             }
             Repair::Without(wires) => return model::without_wires(model, wires),
             Repair::Diodes(pins) => pins.iter().for_each(|pin| diode(&mut model, *pin)),
+            Repair::DiodesTo(pin, wires) => wires.iter().for_each(|wire| diode_in(&mut model, *wire, *pin)),
         }
         model
     }
@@ -177,6 +180,27 @@ fn diode(model: &mut Model, pin: PinId) {
     let cathode = detach(model, pin);
     let anode = new_pin(model, pin);
     short_wire(model, [pin, anode]);
+    add_diode(model, anode, cathode);
+}
+
+/// Puts a diode of its own between the end of a wire and the pin on which it ends, cathode to the pin.
+fn diode_in(model: &mut Model, wire: WireId, pin: PinId) {
+    let part = PartId(model.parts.len());
+    let like = model.part(model.pin(pin).part).clone();
+    model.parts.push(Part { kind: PartKind::Device, pins: Vec::new(), elements: Vec::new(), ..like });
+    let [anode, cathode] = [0, 1].map(|_| {
+        let new = new_pin(model, pin);
+        model.pins[new.0].part = part;
+        model.parts[part.0].pins.push(new);
+        new
+    });
+    let ends = &mut model.wires[wire.0].ends;
+    *ends = ends.map(|end| if end == pin { anode } else { end });
+    short_wire(model, [cathode, pin]);
+    add_diode(model, anode, cathode);
+}
+
+fn add_diode(model: &mut Model, anode: PinId, cathode: PinId) {
     let kind = ElementKind::Diode {
         anode,
         cathode,
@@ -185,5 +209,5 @@ fn diode(model: &mut Model, pin: PinId) {
         blocks: None,
         limit: None,
     };
-    add(model, model.pin(pin).part, kind);
+    add(model, model.pin(cathode).part, kind);
 }

@@ -22,6 +22,11 @@ impl<'m> Explored<'m> {
         Ok(Explored { nominal: &solved.exploration, others })
     }
 
+    /// The nominal corner alone.
+    pub(super) fn at_nominal(solved: &'m Solved) -> Explored<'m> {
+        Explored { nominal: &solved.exploration, others: Vec::new() }
+    }
+
     /// The exploration at each corner, the nominal one first.
     pub fn all(&self) -> impl Iterator<Item = &Exploration> {
         std::iter::once(self.nominal).chain(&self.others)

@@ -164,6 +164,13 @@ impl<'m> Facts<'m> {
         }
     }
 
+    /// The facts at the nominal corner alone: a quick look at a harness. What they show is there at all corners too.
+    pub fn at_nominal(solved: &'m Solved<'m>) -> Facts<'m> {
+        let facts = Facts::new(solved);
+        facts.explored.get_or_init(|| Explored::at_nominal(solved));
+        facts
+    }
+
     /// Computes the long facts side by side: every state at every corner, each with every ground lost, and the harness in
     /// motion.
     ///
@@ -175,15 +182,24 @@ impl<'m> Facts<'m> {
             self.drives();
         };
         let in_states = || {
-            if self.explored.get().is_none() {
-                let explored = Explored::new(self.solved, watch)?;
-                self.explored.get_or_init(|| explored);
-            }
+            self.explore(watch)?;
             self.every_state();
             self.lost_grounds();
             Ok(())
         };
         threads::both(in_motion, in_states).1
+    }
+
+    /// Finds every reachable state at the corners that matter.
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub fn explore(&self, watch: Watch) -> Result<(), Interrupted> {
+        if self.explored.get().is_none() {
+            let explored = Explored::new(self.solved, watch)?;
+            self.explored.get_or_init(|| explored);
+        }
+        Ok(())
     }
 
     /// Every reachable state at the corners that matter.

@@ -156,7 +156,7 @@ impl<'j> Job<'j> {
         once(&self.report, || {
             let facts = self.facts()?;
             facts.prepare(self.watch)?;
-            Ok(check_facts(facts))
+            Ok(check_facts(facts, self.watch)?)
         })
     }
 

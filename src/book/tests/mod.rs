@@ -25,7 +25,7 @@ fn model(text: &str) -> Model {
 fn written(model: &Model) -> (Book, Vec<Document>) {
     let solved = Solved::new(model);
     let facts = Facts::new(&solved);
-    let book = book(&facts, findings(model, &check_facts(&facts)));
+    let book = book(&facts, findings(model, &check_facts(&facts, &explore::unwatched).unwrap()));
     let documents = documents(&facts, &book, &crate::drawings(&facts, None)).unwrap();
     (book, documents)
 }

@@ -5,8 +5,13 @@
 //! no longer found there follows from the root. So a cause is proved, not guessed. Repairs add up: what vanishes with the
 //! second root's repair on top of the first follows from the second.
 
+mod diodes;
 mod fold;
+mod link;
+mod regions;
+mod search;
 mod suspects;
 mod touched;
+mod trials;
 
 pub use fold::{fold, found, in_order};

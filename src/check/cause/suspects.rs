@@ -1,9 +1,9 @@
 //! Pins that may be swapped, where findings make it plausible.
 
-use crate::{Finding, Repair};
+use crate::{Finding, Repair, Severity};
 use catalogue::part_form::Acts;
 use facts::Facts;
-use model::{Domain, ElementKind, PartId, PartKind, PinId};
+use model::{Domain, ElementKind, Model, PartId, PartKind, PinId};
 use quantity::Amps;
 
 /// Below this a diode conducts nothing but leakage (common practice, no source).
@@ -11,6 +11,16 @@ const CONDUCTS: Amps = Amps::new(1e-3);
 
 /// Most cavities of a connector, or pins of a part, where an exchange is tried for every pair.
 const MOST_PINS: usize = 6;
+
+/// What an exchange has to explain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Explains {
+    /// Something that does not work at all.
+    Dead,
+    /// Also what carries too much: the pins are one of a relay's coil and one of its contact, and the relay works just
+    /// the same when they are exchanged.
+    Loaded,
+}
 
 /// Two pins of one part that may be swapped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,43 +32,62 @@ pub struct Suspect {
     /// Whether the part itself distinguishes the pins, so that only one way round can be meant. Any other exchange must
     /// explain every error.
     pub is_plain: bool,
+    /// What it explains.
+    pub explains: Explains,
 }
 
 impl Suspect {
+    fn new(part: PartId, pins: [PinId; 2], is_plain: bool) -> Suspect {
+        Suspect { part, pins, is_plain, explains: Explains::Dead }
+    }
+
+    /// Whether a finding counts for the exchange, and may speak against it.
+    pub fn counts(&self, finding: &Finding) -> bool {
+        is_dead(finding) || self.explains == Explains::Loaded && is_loaded(finding)
+    }
+
     /// What is on the pins exchanged.
     pub fn repair(&self) -> Repair {
         Repair::Exchange(self.pins[0], self.pins[1])
     }
 }
 
-/// Every suspect, likely ones first: none unless something does not work at all.
-pub fn suspects(facts: &Facts, findings: &[Finding]) -> Vec<Suspect> {
-    let open = |finding: &&Finding| finding.follows_from.is_none();
-    if !findings.iter().filter(open).any(is_dead) {
-        return Vec::new();
+/// Every suspect for open findings, likely ones first: none unless something does not work at all, or a relay carries too much.
+pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
+    let model = facts.model;
+    let named: Vec<&str> = open.iter().map(|finding| finding.about.as_str()).collect();
+    let is_named = |part: &PartId| named.contains(&model.part(*part).name.as_str());
+    let is_kind = |part: &PartId, kind| model.part(*part).kind == kind;
+    let parts = || model.part_ids().filter(|part| !model.part(*part).existing);
+    let of_relays = parts().flat_map(|part| {
+        let touches = move |finding: &Finding| touches(model, finding, part);
+        let pairs = of_relay(facts, part);
+        pairs.into_iter().filter(move |suspect| open.iter().any(|finding| suspect.counts(finding) && touches(finding)))
+    });
+    let of_relays: Vec<Suspect> = of_relays.collect();
+    let mut plain = Vec::new();
+    let mut others = Vec::new();
+    if open.iter().any(is_dead) {
+        (plain, others) = parts().flat_map(|part| of_elements(facts, part)).partition(|suspect| suspect.is_plain);
+        plain.sort_by_key(|suspect| !is_named(&suspect.part));
+        let of_device = parts().filter(|part| is_kind(part, PartKind::Device) && is_named(part));
+        let of_connector = parts().filter(|part| is_kind(part, PartKind::Connector));
+        others.extend(of_device.chain(of_connector).flat_map(|part| every_pair(facts, part)));
     }
-    let named: Vec<&str> = findings.iter().filter(open).map(|finding| finding.about.as_str()).collect();
-    let is_named = |part: &PartId| named.contains(&facts.model.part(*part).name.as_str());
-    let is_kind = |part: &PartId, kind| facts.model.part(*part).kind == kind;
-    let parts = || facts.model.part_ids().filter(|part| !facts.model.part(*part).existing);
-    let (mut plain, others): (Vec<Suspect>, Vec<Suspect>) =
-        parts().flat_map(|part| of_elements(facts, part)).partition(|suspect| suspect.is_plain);
-    plain.sort_by_key(|suspect| !is_named(&suspect.part));
-    let of_device = parts().filter(|part| is_kind(part, PartKind::Device) && is_named(part));
-    let of_connector = parts().filter(|part| is_kind(part, PartKind::Connector));
-    // A coil that is only too weak shows no wire on a wrong pin.
-    let is_open = |finding: &&Finding| matches!(finding.rule, "net/ground-missing" | "net/part-unpowered");
-    let opened: Vec<&str> = findings.iter().filter(open).filter(is_open).map(|f| f.about.as_str()).collect();
-    let of_relay = parts().filter(|part| opened.contains(&facts.model.part(*part).name.as_str()));
-    let of_relay: Vec<Suspect> = of_relay.flat_map(|part| contact_and_coil(facts, part)).collect();
-    let pairs = of_device.chain(of_connector).flat_map(|part| every_pair(facts, part)).chain(of_relay);
     let mut all: Vec<Suspect> = Vec::new();
-    for suspect in plain.into_iter().chain(others).chain(pairs) {
+    for suspect in plain.into_iter().chain(others).chain(of_relays) {
         if !all.iter().any(|other| other.pins == suspect.pins) {
             all.push(suspect);
         }
     }
     all
+}
+
+/// Whether a finding is about a part, or its current flows through it.
+fn touches(model: &Model, finding: &Finding, part: PartId) -> bool {
+    let name = model.part(part).name.as_str();
+    let is_its = |pin: &str| pin == name || pin.split_once('.').is_some_and(|(of, _)| of == name);
+    is_its(&finding.about) || finding.evidence.path.iter().any(|point| is_its(&point.pin))
 }
 
 /// Pins whose elements tell them apart: the two ends of a diode, the inlet and outlet of a converter,
@@ -98,7 +127,7 @@ fn of_elements(facts: &Facts, id: PartId) -> Vec<Suspect> {
     }
     let differ =
         |([a, b], _): &([PinId; 2], bool)| a != b && [a, b].iter().any(|pin| facts.connectivity().is_joined(**pin));
-    pairs.into_iter().filter(differ).map(|(pins, is_plain)| Suspect { part: id, pins, is_plain }).collect()
+    pairs.into_iter().filter(differ).map(|(pins, is_plain)| Suspect::new(id, pins, is_plain)).collect()
 }
 
 /// Every two pins of a small part, at least one of them used. Left out are two pictures, since only the views say which is
@@ -133,27 +162,64 @@ fn every_pair(facts: &Facts, id: PartId) -> Vec<Suspect> {
     for (i, &a) in pins.iter().enumerate() {
         let others =
             pins[i + 1..].iter().filter(|b| (is_joined(a) || is_joined(**b)) && !alike(a, **b) && !either_way(a, **b));
-        pairs.extend(others.map(|&b| Suspect { part: id, pins: [a, b], is_plain: false }));
+        pairs.extend(others.map(|&b| Suspect::new(id, [a, b], false)));
     }
     pairs
 }
 
-/// A pin of a relay's contact and one of its coil, both wired.
-fn contact_and_coil(facts: &Facts, id: PartId) -> Vec<Suspect> {
-    let kinds = || facts.model.part(id).elements.iter().map(|id| &facts.model.element(*id).kind);
-    let is_wired = |pin: &PinId| !facts.connectivity().wires_on(*pin).is_empty();
-    let of_contacts = kinds().filter_map(|kind| match kind {
-        ElementKind::Contact { common, made, rest, .. } => Some([Some(*common), *made, *rest]),
-        _ => None,
-    });
-    let of_contacts: Vec<PinId> = of_contacts.flatten().flatten().filter(is_wired).collect();
-    let of_coils = kinds().filter_map(|kind| match kind {
-        ElementKind::Coil(coil) => Some([coil.ground, coil.feed]),
-        _ => None,
-    });
-    let of_coils = of_coils.flatten().filter(is_wired);
-    let pairs = of_coils.flat_map(|coil| of_contacts.iter().map(move |contact| [coil, *contact]));
-    pairs.filter(|[a, b]| a != b).map(|pins| Suspect { part: id, pins, is_plain: false }).collect()
+/// Every two pins of a relay, at least one of them wired, other than the two ends of its coil or of a contact that is
+/// its only one: those work either way round, or have a rule of their own.
+fn of_relay(facts: &Facts, id: PartId) -> Vec<Suspect> {
+    let model = facts.model;
+    let kinds = || model.part(id).elements.iter().map(|id| &model.element(*id).kind);
+    let coils: Vec<[PinId; 2]> = kinds()
+        .filter_map(|kind| match kind {
+            ElementKind::Coil(coil) => Some([coil.ground, coil.feed]),
+            _ => None,
+        })
+        .collect();
+    let contacts: Vec<Vec<PinId>> = kinds()
+        .filter_map(|kind| match kind {
+            ElementKind::Contact { common, made, rest, .. } => {
+                Some([Some(*common), *made, *rest].into_iter().flatten().collect())
+            }
+            _ => None,
+        })
+        .collect();
+    if coils.is_empty() || contacts.is_empty() {
+        return Vec::new();
+    }
+    let is_wired = |pin: PinId| !facts.connectivity().wires_on(pin).is_empty();
+    let of_coil = |pin: PinId| coils.iter().any(|ends| ends.contains(&pin));
+    let of_contact = |pin: PinId| contacts.iter().any(|ends| ends.contains(&pin));
+    let either_way = |a: PinId, b: PinId| {
+        let has_both = |ends: &[PinId]| ends.contains(&a) && ends.contains(&b);
+        coils.iter().any(|ends| has_both(ends)) || contacts.iter().any(|ends| ends.len() == 2 && has_both(ends))
+    };
+    let pins: Vec<PinId> =
+        model.part(id).pins.iter().copied().filter(|pin| of_coil(*pin) || of_contact(*pin)).collect();
+    let mut pairs = Vec::new();
+    for (i, &a) in pins.iter().enumerate() {
+        for &b in pins[i + 1..].iter().filter(|b| (is_wired(a) || is_wired(**b)) && !either_way(a, **b)) {
+            let crosses = of_coil(a) != of_coil(b) && is_wired(a) && is_wired(b);
+            let explains = if crosses { Explains::Loaded } else { Explains::Dead };
+            pairs.push(Suspect { explains, ..Suspect::new(id, [a, b], false) });
+        }
+    }
+    pairs
+}
+
+/// Rules that report what carries too much.
+const LOADED: [&str; 5] = [
+    "load/output-overloaded",
+    "load/fuse-loaded",
+    "load/wire-ampacity",
+    "load/contact-overloaded",
+    "load/pin-overloaded",
+];
+
+fn is_loaded(finding: &Finding) -> bool {
+    LOADED.contains(&finding.rule) && finding.severity == Severity::Error
 }
 
 /// Rules that report what does not work at all. What is fed from behind works, and has no pins swapped.
@@ -187,7 +253,5 @@ fn one_sided(facts: &Facts, pins: &[PinId]) -> Vec<Suspect> {
     let full = pins.iter().copied().filter(|pin| has_wire(*pin) && !mate_has(*pin));
     let empty = || pins.iter().copied().filter(|pin| !has_wire(*pin) && mate_has(*pin));
     let part = |pin: PinId| facts.model.pin(pin).part;
-    full.flat_map(|a| empty().map(move |b| (a, b)))
-        .map(|(a, b)| Suspect { part: part(a), pins: [a, b], is_plain: false })
-        .collect()
+    full.flat_map(|a| empty().map(move |b| (a, b))).map(|(a, b)| Suspect::new(part(a), [a, b], false)).collect()
 }

@@ -10,7 +10,7 @@ mod time;
 
 use super::Rule;
 
-pub use logic::diode_missing;
+pub use logic::{diode_missing, diode_missing_at};
 pub use net::swapped;
 
 /// A family of rules.

@@ -28,7 +28,7 @@ mod works_unreached;
 use crate::Rule;
 pub(super) use works_differs::works_words;
 
-pub use diode_missing::diode_missing;
+pub use diode_missing::{diode_missing, diode_missing_at};
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.
