@@ -1,9 +1,13 @@
 //! A harness with one fault repaired.
 
-use model::{Coil, Element, ElementId, ElementKind, Model, Part, PartId, PartKind, Pin, PinId, Wire, WireId};
+use model::{
+    Coil, Element, ElementId, ElementKind, Model, Part, PartId, PartKind, Pin, PinId, SignalId, SignalKind, Wire,
+    WireId,
+};
 use petgraph::unionfind::UnionFind;
-use quantity::{Gauge, Metres, Ohms, Volts};
+use quantity::{Gauge, Metres, Ohms, Seconds, Volts};
 use spec::WireMake;
+use std::sync::Arc;
 
 /// Forward voltage of a diode that a repair adds: that of a Schottky diode (common practice, no source).
 const REPAIR_KNEE: Volts = Volts::new(0.3);
@@ -24,6 +28,15 @@ pub enum Repair {
     /// A load that runs between its feed, the first pin, and a feed of the vehicle on its ground: the vehicle's feed goes
     /// to the first, and the second to ground.
     FedByGround(PinId, PinId),
+    /// The consumers, each by its feed and its ground, in the order of the current through all of them, are no longer in
+    /// series: each gets the feed of the first, and a ground of its own.
+    InParallel(Vec<[PinId; 2]>),
+    /// The part is made for a voltage higher by this factor.
+    Rated(PartId, f64),
+    /// Nothing is lost in these wires.
+    NoLoss(Vec<WireId>),
+    /// The timer has another time.
+    Timed(SignalId, Seconds),
     /// These wires are not there.
     Without(Vec<WireId>),
     /// A diode lets current only out of each of these supplies or wires of the vehicle.
@@ -36,7 +49,7 @@ impl Repair {
     /// Whether the finding itself shows what is wrong. The others are tried when these have been, and wires that may be
     /// swapped.
     pub(super) fn is_certain(&self) -> bool {
-        matches!(self, Repair::Exchange(..) | Repair::Coil(..) | Repair::Without(_))
+        matches!(self, Repair::Exchange(..) | Repair::Coil(..) | Repair::Without(_) | Repair::Rated(..))
     }
 
     /// The repaired harness. Every pin, part, wire and element keeps its id.
@@ -64,6 +77,16 @@ impl Repair {
                 exchange(&mut model, *feed, *ground_pin);
                 detach_feeds(&mut model, *ground_pin);
                 ground(&mut model, *ground_pin);
+            }
+            Repair::InParallel(all) => in_parallel(&mut model, all),
+            Repair::Rated(part, factor) => for_more_voltage(&mut model, *part, *factor),
+            Repair::NoLoss(wires) => {
+                wires.iter().for_each(|wire| model.wires[wire.0].length = Some(Metres::new(0.01)));
+            }
+            Repair::Timed(id, shorter) => {
+                if let SignalKind::Timer { time, .. } = &mut model.signals[id.0].kind {
+                    *time = *shorter;
+                }
             }
             Repair::Without(wires) => return model::without_wires(model, wires),
             Repair::Diodes(pins) => pins.iter().for_each(|pin| diode(&mut model, *pin)),
@@ -95,6 +118,37 @@ fn for_less_voltage(coil: &mut Coil, factor: f64) {
     coil.resistance = coil.resistance * (1.0 / (factor * factor));
     coil.pull_in = coil.pull_in * (1.0 / factor);
     coil.drop_out = coil.drop_out * (1.0 / factor);
+}
+
+/// The same part made for a voltage higher by a factor: its power stays.
+fn for_more_voltage(model: &mut Model, id: PartId, factor: f64) {
+    for element in model.parts[id.0].elements.clone() {
+        match &mut model.elements[element.0].kind {
+            ElementKind::Load(load) => {
+                load.draws = load.draws * (1.0 / factor);
+                load.standby = load.standby * (1.0 / factor);
+                load.inrush = load.inrush * (1.0 / factor);
+                load.nominal = load.nominal * factor;
+                load.least = load.least * factor;
+            }
+            ElementKind::Coil(coil) => for_less_voltage(coil, 1.0 / factor),
+            _ => {}
+        }
+    }
+    let mut form = (*model.parts[id.0].form).clone();
+    form.nominal = form.nominal.map(|volts| volts * factor);
+    form.highest = form.highest.map(|volts| volts * factor);
+    model.parts[id.0].form = Arc::new(form);
+}
+
+/// Feeds each consumer of a series from the feed of the first, and grounds it.
+fn in_parallel(model: &mut Model, all: &[[PinId; 2]]) {
+    let Some([first, _]) = all.first().copied() else { return };
+    for [_, return_pin] in &all[..all.len() - 1] {
+        let to_next = detach(model, *return_pin);
+        short_wire(model, [to_next, first]);
+        ground(model, *return_pin);
+    }
 }
 
 /// A new pin of the same part, without a wire.

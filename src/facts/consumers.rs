@@ -1,6 +1,7 @@
 //! The consumers in a part: each needs a supply and a ground in every state.
 
 use super::Connectivity;
+use super::walk::Towards;
 use model::{Coil, ElementId, ElementKind, PartId, PinId};
 
 /// Something in a part that needs a supply and a ground.
@@ -58,4 +59,47 @@ pub fn is_spare(connectivity: &Connectivity, pin: PinId) -> bool {
 /// Whether anything is joined to any pin of a part.
 pub fn is_wired(connectivity: &Connectivity, part: PartId) -> bool {
     connectivity.model().part(part).pins.iter().any(|&pin| connectivity.is_joined(pin))
+}
+
+/// Consumers in series: the first has a feed, the last a ground, and the current of each goes on through the next. By their
+/// parts, at least two.
+pub fn in_series(connectivity: &Connectivity) -> Vec<Vec<(PartId, Consumer)>> {
+    let model = connectivity.model();
+    let whole = |(_, consumer): &(PartId, Consumer)| consumer.feed.is_some() && consumer.ground.is_some();
+    let all: Vec<(PartId, Consumer)> = model
+        .part_ids()
+        .flat_map(|part| Consumer::of_part(connectivity, part).into_iter().map(move |consumer| (part, consumer)))
+        .filter(whole)
+        .collect();
+    let fed = |pin: Option<PinId>| pin.is_some_and(|pin| connectivity.is_fed(pin));
+    let grounded = |pin: Option<PinId>| pin.is_some_and(|pin| connectivity.is_grounded(pin));
+    let begins = |one: &&(PartId, Consumer)| fed(one.1.feed) && !grounded(one.1.ground) && !fed(one.1.ground);
+    all.iter().filter(begins).filter_map(|first| chain(connectivity, &all, *first)).collect()
+}
+
+/// The consumers that the current of the first goes on through, up to one with a ground.
+fn chain(
+    connectivity: &Connectivity,
+    all: &[(PartId, Consumer)],
+    first: (PartId, Consumer),
+) -> Option<Vec<(PartId, Consumer)>> {
+    let mut chain = vec![first];
+    while let Some((_, Consumer { ground: Some(ground), .. })) = chain.last() {
+        if connectivity.is_grounded(*ground) {
+            return (chain.len() > 1).then_some(chain);
+        }
+        let reached = connectivity.reached(*ground, Towards::Ground);
+        let has = |pin: Option<PinId>| pin.is_some_and(|pin| reached.contains(&pin));
+        let next = all.iter().find_map(|(part, consumer)| {
+            let turned = Consumer { feed: consumer.ground, ground: consumer.feed, ..*consumer };
+            let is_new = !chain.iter().any(|(_, one)| one.feed == consumer.feed || one.ground == consumer.feed);
+            match is_new {
+                true if has(consumer.feed) => Some((*part, *consumer)),
+                true if consumer.either_way && has(consumer.ground) => Some((*part, turned)),
+                _ => None,
+            }
+        })?;
+        chain.push(next);
+    }
+    None
 }

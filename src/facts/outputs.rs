@@ -144,11 +144,34 @@ impl Search<'_> {
             let feed =
                 reached.iter().copied().find(|pin| source(pin).is_some_and(|battery| feeding.contains(&battery)));
             if let Some(feed) = feed {
-                let wire = self.connectivity.wires_on(output).first().copied();
+                let wire = self.brings(output, input);
                 found.push(JoinedOutputs { output, joined: Joined::Feed(feed), wire, swapped_input: None });
             }
         }
         found
+    }
+
+    /// The wire that brings a feed to a converter's output: the one on another pin of its net that a supply leads to, or
+    /// the first on the output if its own input is on that net.
+    fn brings(&self, output: PinId, input: PinId) -> Option<WireId> {
+        let net = self.nets.with(output);
+        let on_output = || self.connectivity.wires_on(output).first().copied();
+        if net.contains(&input) {
+            return on_output();
+        }
+        let model = self.model();
+        let is_fed = |pin: &PinId| {
+            let far = model.part(model.pin(*pin).part).pins.iter().filter(|far| !net.contains(far));
+            let behind = |far: &PinId| {
+                let may = |_, pins: [PinId; 2]| !pins.iter().any(|end| net.contains(end));
+                self.connectivity.reached_by(*far, Towards::Supply, &may)
+            };
+            let mut behind = far.flat_map(behind).chain([*pin]);
+            behind.any(|pin| self.battery_of(pin).is_some())
+        };
+        let of_others = net.iter().filter(|pin| model.pin(**pin).part != model.pin(output).part);
+        let wire = |pin: &PinId| self.connectivity.wires_on(*pin).first().copied();
+        of_others.filter(|pin| is_fed(pin)).find_map(wire).or_else(on_output)
     }
 
     /// The battery behind a supply or a live wire of the vehicle.

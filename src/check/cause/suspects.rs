@@ -60,9 +60,13 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let is_kind = |part: &PartId, kind| model.part(*part).kind == kind;
     let parts = || model.part_ids().filter(|part| !model.part(*part).existing);
     let of_relays = parts().flat_map(|part| {
-        let touches = move |finding: &Finding| touches(model, finding, part);
-        let pairs = of_relay(facts, part);
-        pairs.into_iter().filter(move |suspect| open.iter().any(|finding| suspect.counts(finding) && touches(finding)))
+        let shows = move |suspect: &Suspect, finding: &Finding| match is_loaded(finding) {
+            true => suspect.explains == Explains::Loaded && passes_contact(model, finding, part),
+            // A coil that is only too weak shows no wire on a wrong pin.
+            false => is_dead(finding) && !WEAK.contains(&finding.rule) && touches(model, finding, part),
+        };
+        let pairs = of_relay(facts, part).into_iter();
+        pairs.filter(move |suspect| open.iter().any(|finding| shows(suspect, finding)))
     });
     let of_relays: Vec<Suspect> = of_relays.collect();
     let mut plain = Vec::new();
@@ -207,6 +211,23 @@ fn of_relay(facts: &Facts, id: PartId) -> Vec<Suspect> {
         }
     }
     pairs
+}
+
+/// Rules that report too little voltage at something that has a feed and a ground.
+const WEAK: [&str; 2] = ["load/coil-weak", "load/starved"];
+
+/// Whether the current of a finding flows through a contact of a relay.
+fn passes_contact(model: &Model, finding: &Finding, relay: PartId) -> bool {
+    let ends = model.part(relay).elements.iter().filter_map(|id| match &model.element(*id).kind {
+        ElementKind::Contact { common, made, rest, .. } => Some((*common, [*made, *rest])),
+        _ => None,
+    });
+    let pairs: Vec<[String; 2]> = ends
+        .flat_map(|(common, throws)| throws.into_iter().flatten().map(move |throw| [common, throw]))
+        .map(|pins| pins.map(|pin| model.pin_name(pin)))
+        .collect();
+    let is_pair = |a: &str, b: &str| pairs.iter().any(|[c, d]| a == c && b == d || a == d && b == c);
+    finding.evidence.path.windows(2).any(|step| is_pair(&step[0].pin, &step[1].pin))
 }
 
 /// Rules that report what carries too much.

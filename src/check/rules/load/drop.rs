@@ -1,10 +1,10 @@
 use crate::evidence::{shown_at, waypoints, with_simplest};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
 use facts::WireDrop;
 use facts::moment::{Moment, Peak};
 use model::{ElementId, WireId, conductor};
-use quantity::{Celsius, Metres, Volts};
+use quantity::{Celsius, Gauge, Metres, Volts};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {
@@ -53,6 +53,17 @@ fn worst_case(facts: &Facts, id: ElementId) -> Option<Case> {
     worst
 }
 
+/// What a load may draw so that its wires lose little enough, as a share of what it draws: `None` if they do, or if a
+/// thicker wire helps, since its terminals take it.
+pub(super) fn share_beyond_terminals(facts: &Facts, id: ElementId) -> Option<f64> {
+    let case = worst_case(facts, id)?;
+    let (lost, most) = (&case.drop.lost, limit(facts, &case.drop));
+    let worst = lost.worst()?;
+    let helps = enough(facts, worst.wire, lost.drop, worst.volts, most)
+        .is_some_and(|size| size::ends_take(facts.model, worst.wire, size));
+    (lost.drop > most && !helps).then(|| most / lost.drop)
+}
+
 /// The simplest state in which its wires drop too much.
 fn simplest(facts: &Facts, id: ElementId) -> Option<Peak<Volts>> {
     facts.worst().lowest_by(id).find_map(|peak| {
@@ -84,6 +95,7 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(id))
         .label(format!("{of_wire} of it drops here"))
+        .repaired_by(Repair::NoLoss(vec![id]))
         .hint(hint(facts, id, lost.drop, of_wire, most));
     for case in &cases {
         let lost = case.drop.lost.drop;
@@ -100,17 +112,22 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
 /// The wires to use instead: one size for the worst wire, if the terminals at both of its ends take it.
 fn hint(facts: &Facts, id: WireId, loss: Volts, of_wire: Volts, most: Volts) -> String {
     let wire = facts.model.wire(id);
-    let may = of_wire - (loss - most);
-    let ohms = |size| conductor::resistance(size, Metres::new(1.0), Celsius::new(20.0));
-    let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire;
-    let enough = conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0));
-    match enough {
+    match enough(facts, id, loss, of_wire, most) {
         Some(size) if size::ends_take(facts.model, id, size) => format!("for wire {} use {size}", wire.id),
         Some(size) => format!(
-            "wire {} would have to be {size}, which its terminals don't take: run {size} to a splice close to the terminal, \
-             use thicker wires elsewhere on the path, or shorten the path",
+            "wire {} would have to be {size}, which its terminals don't take: split the load over several wires, use a connector \
+             or part with larger terminals, or shorten the path",
             wire.id
         ),
         None => "use thicker wires along the whole path, or a shorter path".into(),
     }
+}
+
+/// The size of a wire with which its path loses little enough.
+fn enough(facts: &Facts, id: WireId, loss: Volts, of_wire: Volts, most: Volts) -> Option<Gauge> {
+    let wire = facts.model.wire(id);
+    let may = of_wire - (loss - most);
+    let ohms = |size| conductor::resistance(size, Metres::new(1.0), Celsius::new(20.0));
+    let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire;
+    conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0))
 }

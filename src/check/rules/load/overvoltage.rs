@@ -1,5 +1,5 @@
 use crate::evidence::{shown_at, waypoints};
-use crate::{Finding, Finds, Rule, Severity, tables};
+use crate::{Finding, Finds, Repair, Rule, Severity, tables};
 use facts::Facts;
 use facts::moment::Peak;
 use model::{ElementKind, PartId, PinId, SignalKind};
@@ -56,6 +56,7 @@ fn finding(facts: &Facts, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (V
         .label(format!("a {}, up to {most}", part.use_name))
         .limit("voltage", peak.value, most)
         .hint("use a part made for this supply, or feed it from a converter; a kind of your own says with `highest` what it is made for");
+    let finding = finding.repaired_by(Repair::Rated(id, (peak.value / most).max(facts.model.job.nominal / made_for)));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, pin))),

@@ -1,3 +1,4 @@
+use super::drop::share_beyond_terminals;
 use crate::evidence::{shown_at, unless_short, with_simplest};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
@@ -47,7 +48,11 @@ fn finding(facts: &Facts, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Am
         .hint("split the current over two pins, or use a connector or part with larger terminals");
     let over = facts.solved.assembly.wire(wire).and_then(|branch| facts.worst().amps_over(branch, limit));
     let finding = match own_load(facts, pin) {
-        Some(load) => finding.repaired_by(Repair::Draws(load, limit / peak.value * BELOW)),
+        Some(load) => {
+            // Where no wire that fits loses little enough, the load has to be split all the more.
+            let share = share_beyond_terminals(facts, load).unwrap_or(1.0).min(limit / peak.value);
+            finding.repaired_by(Repair::Draws(load, share * BELOW))
+        }
         None => finding,
     };
     let finding = with_simplest(facts, finding, &peak.moment, over);

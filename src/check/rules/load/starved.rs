@@ -1,10 +1,10 @@
 use crate::evidence::{shown_at, waypoints, with_simplest};
-use crate::{Finding, Finds, Rule, Severity};
-use circuit::Solution;
+use crate::{Finding, Finds, Repair, Rule, Severity};
+use circuit::{CurrentPath, PathStep, Solution, Via};
 use facts::Facts;
 use facts::moment::Peak;
 use facts::never_works::Needs;
-use model::{ElementId, ElementKind, Load};
+use model::{ElementId, ElementKind, Load, WireId};
 use quantity::Volts;
 
 pub const RULE: Rule = Rule {
@@ -121,8 +121,21 @@ fn finding(facts: &Facts, id: ElementId, needs: Needs, lowest: &Peak<Volts>) -> 
     match solution {
         Some(solution) => {
             let way = facts.paths().through(&solution, id, needs.feed, needs.ground);
+            let finding = match other_system(facts, id) {
+                None => finding.repaired_by(Repair::NoLoss(wires_of(&way))),
+                Some(_) => finding,
+            };
             finding.path(waypoints(facts, &solution, &way))
         }
         None => finding,
     }
+}
+
+/// The wires that a current flows through.
+fn wires_of(way: &CurrentPath) -> Vec<WireId> {
+    let wire = |step: &PathStep| match step.via {
+        Via::Wire(id) => Some(id),
+        _ => None,
+    };
+    way.steps.iter().filter_map(wire).collect()
 }

@@ -1,13 +1,15 @@
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::consumers::Consumer;
+use facts::consumers::in_series;
 use facts::consumers::is_spare;
 use facts::consumers::is_wired;
 use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
 use facts::{Facts, figures};
-use model::{ElementId, ElementKind, PartId, PartKind, PinId, WireId};
+use model::{ElementId, ElementKind, PartId, PartKind, PinId, StateCondition, WireId};
 use quantity::{Amps, Volts};
+use states::listed;
 
 pub const RULE: Rule = Rule {
     name: "net/ground-missing",
@@ -17,7 +19,39 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    facts.model.part_ids().filter_map(|part| of_part(facts, part)).collect()
+    let series = in_series(facts.connectivity());
+    let is_in_series = |part: &PartId| series.iter().flatten().any(|(of, _)| of == part);
+    let alone = facts.model.part_ids().filter(|part| !is_in_series(part)).filter_map(|part| of_part(facts, part));
+    series.iter().map(|series| of_series(facts, series)).chain(alone).collect()
+}
+
+/// Consumers in series: the supply's voltage divides between them.
+fn of_series(facts: &Facts, series: &[(PartId, Consumer)]) -> Finding {
+    let model = facts.model;
+    let names: Vec<String> = series.iter().map(|(part, _)| format!("`{}`", model.part(*part).name)).collect();
+    let pins: Vec<[PinId; 2]> = series.iter().filter_map(|(_, one)| Some([one.feed?, one.ground?])).collect();
+    let volts: Vec<String> = pins
+        .iter()
+        .zip(&names)
+        .filter_map(|([feed, ground], name)| {
+            Some(format!("{name} gets {}", facts.worst().across(*feed, *ground)?.value))
+        })
+        .collect();
+    let (first, last) = (pins[0], pins[pins.len() - 1]);
+    let [ground, feed, source] = [first[1], last[0], first[0]].map(|pin| model.pin_name(pin));
+    let part = model.part(series[0].0);
+    let names = listed(&names).unwrap_or_default();
+    let message = match listed(&volts) {
+        Some(volts) => format!("{names} are in series and share the voltage: {volts}"),
+        None => format!("{names} are in series: the current of each has to pass through the others"),
+    };
+    let finding = RULE
+        .finding(part.place, message)
+        .about(part.name.as_str())
+        .label(format!("`{}` leads to `{feed}`, not to ground", model.pin(first[1]).name))
+        .hint(format!("connect `{ground}` to a ground point, and feed `{feed}` from what feeds `{source}`"))
+        .repaired_by(Repair::InParallel(pins.clone()));
+    series[1..].iter().fold(finding, |finding, (part, _)| finding.also(model.part(*part).place, "in series with it"))
 }
 
 fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
@@ -61,18 +95,29 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
     })
 }
 
-/// The feed pin of a load whose ground is on a switched wire of the vehicle while a supply feeds it, and that wire.
+/// The feed pin of a load whose ground is on a switched wire or supply of the vehicle while a supply that is never off
+/// feeds it, and that wire or supply.
 fn between_feeds(facts: &Facts, id: PartId, ground: PinId) -> Option<(PinId, PinId)> {
     let kind = |pin: PinId| facts.model.part(facts.model.pin(pin).part).kind;
+    let is_switched = |pin: PinId| {
+        let elements = facts.model.part(facts.model.pin(pin).part).elements.iter();
+        elements.into_iter().any(|id| match &facts.model.element(*id).kind {
+            ElementKind::Derived { when, .. } => *when != StateCondition::Always(true),
+            ElementKind::Feed(_) => true,
+            _ => false,
+        })
+    };
     let reached = facts.connectivity().reached(ground, Towards::Ground);
-    let vehicle = reached.into_iter().find(|pin| kind(*pin) == PartKind::Feed)?;
+    let is_vehicles = |pin: PinId| matches!(kind(pin), PartKind::Feed | PartKind::Supply) && is_switched(pin);
+    let vehicle = reached.into_iter().find(|pin| is_vehicles(*pin))?;
     let feed = facts.model.part(id).elements.iter().find_map(|id| match &facts.model.element(*id).kind {
         ElementKind::Load(load) if load.ground == ground => Some(load.feed),
         ElementKind::Coil(coil) if coil.ground == ground => Some(coil.feed),
         _ => None,
     })?;
     let fed = facts.connectivity().reached(feed, Towards::Supply);
-    fed.into_iter().any(|pin| kind(pin) == PartKind::Supply).then_some((feed, vehicle))
+    let stays_on = |pin: PinId| kind(pin) == PartKind::Supply && (kind(vehicle) == PartKind::Feed || !is_switched(pin));
+    fed.into_iter().any(stays_on).then_some((feed, vehicle))
 }
 
 /// The load or coil on a pin without a ground that works all the same: over the vehicle's lamps, or from one feed to

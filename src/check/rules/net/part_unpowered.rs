@@ -2,6 +2,7 @@ use crate::evidence::end_place;
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
 use facts::consumers::Consumer;
+use facts::consumers::in_series;
 use facts::consumers::is_spare;
 use facts::consumers::is_wired;
 use facts::walk::Towards;
@@ -16,7 +17,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    facts.model.part_ids().filter_map(|part| of_part(facts, part)).collect()
+    // net/ground-missing reports consumers in series.
+    let series = in_series(facts.connectivity());
+    let is_in_series = |part: &PartId| series.iter().flatten().any(|(of, _)| of == part);
+    facts.model.part_ids().filter(|part| !is_in_series(part)).filter_map(|part| of_part(facts, part)).collect()
 }
 
 fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {

@@ -3,6 +3,7 @@ use catalogue::part_form::VideoFormat;
 use facts::Facts;
 use graph::{Link, Passage, PicturePath};
 use model::PartId;
+use states::listed;
 
 pub const RULE: Rule = Rule {
     name: "net/video-format",
@@ -21,7 +22,16 @@ fn find(facts: &Facts) -> Vec<Finding> {
             }
         }
     }
-    reported.into_iter().map(|(source, part)| finding(facts, source, part)).collect()
+    // One finding for each source and what the parts take that refuse it.
+    let mut groups: Vec<(PartId, Vec<PartId>)> = Vec::new();
+    for (source, part) in reported {
+        let takes = |part: PartId| &facts.model.part(part).formats;
+        match groups.iter_mut().find(|(of, parts)| *of == source && takes(parts[0]) == takes(part)) {
+            Some((_, parts)) => parts.push(part),
+            None => groups.push((source, vec![part])),
+        }
+    }
+    groups.into_iter().map(|(source, parts)| finding(facts, source, &parts)).collect()
 }
 
 /// The first part in a picture's path, the screen last, that takes none of the formats still possible there. A part
@@ -53,14 +63,19 @@ fn words(formats: &[VideoFormat]) -> String {
     formats.iter().map(|format| format.word()).collect::<Vec<_>>().join(" or ")
 }
 
-fn finding(facts: &Facts, source: PartId, part: PartId) -> Finding {
-    let (source, part) = (facts.model.part(source), facts.model.part(part));
-    let (sends, takes) = (words(&source.formats), words(&part.formats));
-    RULE.finding(source.place, format!("`{}` sends {sends}, but `{}` takes {takes}", source.name, part.name))
+/// A source, and parts that take none of its formats: at least one, all with the same formats.
+fn finding(facts: &Facts, source: PartId, parts: &[PartId]) -> Finding {
+    let source = facts.model.part(source);
+    let names: Vec<String> = parts.iter().map(|part| format!("`{}`", facts.model.part(*part).name)).collect();
+    let (sends, takes) = (words(&source.formats), words(&facts.model.part(parts[0]).formats));
+    let take = if parts.len() == 1 { "takes" } else { "take" };
+    let message = format!("`{}` sends {sends}, but {} {take} {takes}", source.name, listed(&names).unwrap_or_default());
+    let finding = RULE
+        .finding(source.place, message)
         .about(source.name.as_str())
         .label(format!("sends {sends}"))
-        .also(part.place, format!("takes {takes}"))
         .value("sent", &sends)
         .value("taken", &takes)
-        .hint("choose a camera and a screen that share a format, or set the camera's `format` if it has several")
+        .hint("choose a camera and a screen that share a format, or set the camera's `format` if it has several");
+    parts.iter().fold(finding, |finding, part| finding.also(facts.model.part(*part).place, format!("takes {takes}")))
 }
