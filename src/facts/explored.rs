@@ -2,7 +2,7 @@
 
 use super::CORNERS;
 use circuit::Unsolved;
-use explore::{Exploration, Interrupted, Watch, explore_all};
+use explore::{Exploration, Interrupted, Watch, explore_all, unwatched};
 use states::Solved;
 
 /// The explorations at [`CORNERS`].
@@ -17,13 +17,22 @@ impl<'m> Explored<'m> {
     ///
     /// # Errors
     /// When the watch breaks.
-    pub(super) fn new(solved: &'m Solved, watch: Watch) -> Result<Explored<'m>, Interrupted> {
+    pub fn new(solved: &'m Solved, watch: Watch) -> Result<Explored<'m>, Interrupted> {
         let others = explore_all(&solved.assembly.circuit, &CORNERS[1..], watch)?;
         Ok(Explored { nominal: &solved.exploration, others })
     }
 
-    /// The nominal corner alone.
-    pub(super) fn at_nominal(solved: &'m Solved) -> Explored<'m> {
+    /// The same without a watch.
+    pub(super) fn unwatched(solved: &'m Solved) -> Explored<'m> {
+        match Explored::new(solved, &unwatched) {
+            Ok(explored) => explored,
+            // OK because this watch never breaks.
+            Err(Interrupted) => unreachable!("nobody interrupts"),
+        }
+    }
+
+    /// The nominal corner alone: a quick look at a harness. What shows there shows at all corners too.
+    pub fn at_nominal(solved: &'m Solved) -> Explored<'m> {
         Explored { nominal: &solved.exploration, others: Vec::new() }
     }
 

@@ -83,7 +83,7 @@ pub use worst::WorstValues;
 use circuit::{CurrentPath, Solution, State};
 use engine_off::EngineOff;
 use every_state::EveryState;
-use explore::{Interrupted, Watch, unwatched};
+use explore::{Interrupted, Watch};
 use graph::Nets;
 use model::{ElementId, Model, PartId, PinId, WireId};
 use quantity::Amps;
@@ -164,15 +164,12 @@ impl<'m> Facts<'m> {
         }
     }
 
-    /// The facts at the nominal corner alone: a quick look at a harness. What they show is there at all corners too.
-    pub fn at_nominal(solved: &'m Solved<'m>) -> Facts<'m> {
-        let facts = Facts::new(solved);
-        facts.explored.get_or_init(|| Explored::at_nominal(solved));
-        facts
+    /// The facts of states that are explored already.
+    pub fn over(solved: &'m Solved<'m>, explored: Explored<'m>) -> Facts<'m> {
+        Facts { explored: OnceLock::from(explored), ..Facts::new(solved) }
     }
 
-    /// Computes the long facts side by side: every state at every corner, each with every ground lost, and the harness in
-    /// motion.
+    /// Computes the long facts side by side: every state at every corner, with each ground lost, and in motion.
     ///
     /// # Errors
     /// When the watch breaks.
@@ -182,7 +179,10 @@ impl<'m> Facts<'m> {
             self.drives();
         };
         let in_states = || {
-            self.explore(watch)?;
+            if self.explored.get().is_none() {
+                let explored = Explored::new(self.solved, watch)?;
+                self.explored.get_or_init(|| explored);
+            }
             self.every_state();
             self.lost_grounds();
             Ok(())
@@ -190,25 +190,9 @@ impl<'m> Facts<'m> {
         threads::both(in_motion, in_states).1
     }
 
-    /// Finds every reachable state at the corners that matter.
-    ///
-    /// # Errors
-    /// When the watch breaks.
-    pub fn explore(&self, watch: Watch) -> Result<(), Interrupted> {
-        if self.explored.get().is_none() {
-            let explored = Explored::new(self.solved, watch)?;
-            self.explored.get_or_init(|| explored);
-        }
-        Ok(())
-    }
-
     /// Every reachable state at the corners that matter.
     pub fn explored(&self) -> &Explored<'m> {
-        self.explored.get_or_init(|| match Explored::new(self.solved, &unwatched) {
-            Ok(explored) => explored,
-            // OK because this watch never breaks.
-            Err(Interrupted) => unreachable!("nobody interrupts"),
-        })
+        self.explored.get_or_init(|| Explored::unwatched(self.solved))
     }
 
     /// The circuit at a moment; `None` if it does not settle.

@@ -18,48 +18,48 @@ pub fn is_fed_back(finding: &&Finding) -> bool {
 
 /// Where diodes may be missing.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Place {
+pub enum Junction {
     /// In each of these wires, which meet on a pin.
     Meeting(PinId, Vec<WireId>),
     /// In each of these supplies or wires of the vehicle.
     Vehicle(Vec<PinId>),
 }
 
-impl Place {
+impl Junction {
     pub fn repair(&self) -> Repair {
         match self {
-            Place::Meeting(pin, wires) => Repair::DiodesTo(*pin, wires.clone()),
-            Place::Vehicle(pins) => Repair::Diodes(pins.clone()),
+            Junction::Meeting(pin, wires) => Repair::DiodesTo(*pin, wires.clone()),
+            Junction::Vehicle(pins) => Repair::Diodes(pins.clone()),
         }
     }
 }
 
 /// The index of the finding that names the missing diodes: a new one, or the only one about the supply or wire itself.
-pub fn root(facts: &Facts, findings: &mut Vec<Finding>, place: &Place) -> usize {
+pub fn root(facts: &Facts, findings: &mut Vec<Finding>, place: &Junction) -> usize {
     let shown_by = findings.iter().position(|finding| is_fed_back(&finding)).unwrap_or_default();
     let root = match place {
-        Place::Meeting(pin, wires) => rules::diode_missing_at(facts, *pin, wires, &findings[shown_by]),
-        Place::Vehicle(pins) if pins.len() == 1 => {
+        Junction::Meeting(pin, wires) => rules::diode_missing_at(facts, *pin, wires, &findings[shown_by]),
+        Junction::Vehicle(pins) if pins.len() == 1 => {
             let name = facts.model.pin_name(pins[0]);
             let own = |finding: &Finding| is_fed_back(&finding) && finding.about == name;
             return findings.iter().position(own).unwrap_or(shown_by);
         }
-        Place::Vehicle(pins) => rules::diode_missing(facts, pins, &findings[shown_by]),
+        Junction::Vehicle(pins) => rules::diode_missing(facts, pins, &findings[shown_by]),
     };
     findings.push(root);
     findings.len() - 1
 }
 
 /// The places to try: pins on the paths of most findings first, the vehicle's wires last.
-pub fn places(facts: &Facts, open: &[Finding]) -> Vec<Place> {
+pub fn places(facts: &Facts, open: &[Finding]) -> Vec<Junction> {
     let mut meetings: Vec<(PinId, Vec<[WireId; 2]>)> =
         meetings(facts.model, open.iter().filter(is_fed_back)).into_iter().collect();
     meetings.sort_by_key(|(_, pairs)| std::cmp::Reverse(pairs.len()));
-    let mut all: Vec<Place> = Vec::new();
+    let mut all: Vec<Junction> = Vec::new();
     for (pin, pairs) in meetings {
         let wires: BTreeSet<WireId> = pairs.iter().flatten().copied().collect();
         let each = pairs.iter().map(|pair| pair.to_vec());
-        let each = std::iter::once(wires.into_iter().collect()).chain(each).map(|wires| Place::Meeting(pin, wires));
+        let each = std::iter::once(wires.into_iter().collect()).chain(each).map(|wires| Junction::Meeting(pin, wires));
         for place in each {
             if !all.contains(&place) {
                 all.push(place);
@@ -72,7 +72,7 @@ pub fn places(facts: &Facts, open: &[Finding]) -> Vec<Place> {
     });
     let vehicle: BTreeSet<PinId> = vehicle.filter(|pin| facts.connectivity().has_supply(&[*pin])).collect();
     if !vehicle.is_empty() {
-        all.push(Place::Vehicle(vehicle.into_iter().collect()));
+        all.push(Junction::Vehicle(vehicle.into_iter().collect()));
     }
     all
 }

@@ -1,6 +1,6 @@
 //! The search for causes that no rule names: pins that are swapped, diodes that are missing.
 
-use super::diodes::{LEAST, Place, is_fed_back, places, root};
+use super::diodes::{Junction, LEAST, is_fed_back, places, root};
 use super::link::link;
 use super::regions::Regions;
 use super::suspects::{Suspect, suspects};
@@ -20,7 +20,7 @@ pub enum Kinds {
 /// A cause that may be the root of findings.
 enum Cause {
     Exchange(Suspect),
-    Diodes(Place),
+    Diodes(Junction),
 }
 
 impl Cause {

@@ -4,7 +4,7 @@ use super::suspects::is_of_building;
 use crate::{Finding, Finds, Repair, Rule, Severity, rules};
 use circuit::Corner;
 use explore::{Interrupted, Progress, Watch};
-use facts::Facts;
+use facts::{Explored, Facts};
 use model::Model;
 use states::Solved;
 use std::collections::BTreeSet;
@@ -61,9 +61,7 @@ impl<'w> Trials<'w> {
     /// The facts about a repaired harness, solved at all corners.
     fn explored<'m>(&mut self, solved: &'m Solved<'m>) -> Result<Facts<'m>, Interrupted> {
         self.pay(CORNERS);
-        let facts = Facts::new(solved);
-        facts.explore(self.watch)?;
-        Ok(facts)
+        Ok(Facts::over(solved, Explored::new(solved, self.watch)?))
     }
 
     /// Counts work of so many quick looks.
@@ -142,7 +140,7 @@ impl Repaired {
         }
         let model = repair.repaired(&self.model);
         let solved = Solved::watched(&model, trials.watch)?;
-        if !self.may_improve(&Facts::at_nominal(&solved), asks) {
+        if !self.may_improve(&Facts::over(&solved, Explored::at_nominal(&solved)), asks) {
             return Ok(None);
         }
         let explored = trials.explored(&solved)?;

@@ -3,6 +3,7 @@
 use super::*;
 
 mod accepted;
+mod causes;
 mod dead_supplies;
 mod endless;
 mod figures;

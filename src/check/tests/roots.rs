@@ -40,7 +40,7 @@ fn exchanges(model: &Model) -> Vec<Planted> {
     all
 }
 
-fn report_of(model: &Model) -> Report {
+pub(super) fn report_of(model: &Model) -> Report {
     check(&Solved::new(model))
 }
 
