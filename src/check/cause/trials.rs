@@ -64,7 +64,7 @@ impl<'w> Trials<'w> {
         Ok(Facts::over(solved, Explored::new(solved, self.watch)?))
     }
 
-    /// Counts work of so many quick looks.
+    /// Counts the work of a number of quick looks.
     fn pay(&mut self, looks: usize) {
         self.work_left = self.work_left.saturating_sub(self.cost * looks);
     }
