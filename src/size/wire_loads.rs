@@ -64,7 +64,7 @@ pub fn wire_loads(model: &Model, watch: Watch) -> Result<WireLoads, Interrupted>
     let explored = explore_all(&assembly.circuit, &[hard, weak], watch)?;
     let [hard, weak] = &explored[..] else { return Err(Interrupted) };
     let mut most = vec![Amps::new(0.0); model.wires.len()];
-    hard.visit(&assembly.circuit, &mut |solution| {
+    hard.visit_in_any_order(&assembly.circuit, &mut |solution| {
         if opens_a_fuse(model, &assembly, solution) {
             return;
         }

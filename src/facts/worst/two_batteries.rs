@@ -24,7 +24,7 @@ impl WorstValues {
         }
         let mut states: BTreeSet<State> = BTreeSet::new();
         for exploration in explored.all() {
-            exploration.visit(&solved.assembly.circuit, &mut |solution| {
+            exploration.visit_in_any_order(&solved.assembly.circuit, &mut |solution| {
                 states.insert(solution.state.clone());
             });
         }

@@ -302,7 +302,9 @@ pub fn linger(asker: &mut Asker, screen: ScreenId, view: usize) -> Linger {
             if next.is_none_or(|(_, next)| next == shown || next == Shown::Any) {
                 continue;
             }
-            let make = |asker: &Asker, setting: &Setting| asker.case(start, &[moved], setting);
+            // What repeats without a change on any screen stays like that.
+            let till = Till::Repeats;
+            let make = |asker: &Asker, setting: &Setting| Case { till, ..asker.case(start, &[moved], setting) };
             let flashing = asker.flashes(&subject.concern, &start.positions);
             asker.play_all(flashing, &make, &mut |_, case, machine| {
                 let record = &machine.record;
