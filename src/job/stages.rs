@@ -8,7 +8,7 @@ use check::{Report, check_facts};
 use circuit::{Corner, Solution};
 use draw::list::{Drawing, DrawnFrom};
 use explore::{Interrupted, Watch, unwatched};
-use facts::Facts;
+use facts::{CORNERS, Facts};
 use form::{Problem, Sources, Texts};
 use kit::scene::Scene;
 use model::{Draft, Drive, Model, Unreadable};
@@ -106,6 +106,11 @@ impl<'j> Job<'j> {
         once(&self.solved, || Ok(Solved::explore(self.wiring()?.clone(), self.watch)?))
     }
 
+    /// The same, with the other corners that the facts ask about: two threads have more to do side by side.
+    fn solved_at_corners(&'j self) -> Result<&'j Solved<'j>, Stop> {
+        once(&self.solved, || Ok(Solved::explore_with(self.wiring()?.clone(), &CORNERS[1..], self.watch)?))
+    }
+
     /// The circuit in the state that a text asks for, as [`states::asked`] reads it.
     ///
     /// # Errors
@@ -154,6 +159,7 @@ impl<'j> Job<'j> {
     /// When the watch ends it.
     pub fn report(&'j self) -> Result<&'j Report, Stop> {
         once(&self.report, || {
+            self.solved_at_corners()?;
             let facts = self.facts()?;
             facts.prepare(self.watch)?;
             Ok(check_facts(facts, self.watch)?)
@@ -184,6 +190,7 @@ impl<'j> Job<'j> {
     /// # Errors
     /// When the watch ends it; never else in a released program.
     pub fn documents(&'j self, live: Option<&Live>) -> Result<Vec<Document>, Stop> {
+        self.solved_at_corners()?;
         let facts = self.facts()?;
         // Drawings ask facts only, so they need not wait for the checks.
         let (drawings, book) = threads::both(|| book::drawings(facts, live), || self.book());

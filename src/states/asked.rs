@@ -63,7 +63,7 @@ pub fn asked(
         return Ok(asked.clone());
     }
     let Ok(exploration) = explore() else { return Err(ended()) };
-    let rows = Solved { wiring: wiring.clone(), exploration }.table().rows;
+    let rows = Solved { wiring: wiring.clone(), exploration, others: vec![] }.table().rows;
     let at = |row: &&StateRow| row.solution.state.positions == positions;
     let here: Vec<StateRow> = rows.iter().filter(at).cloned().collect();
     match wanted.choose(wiring, &here) {

@@ -53,6 +53,8 @@ pub struct Solved<'m> {
     wiring: Wiring<'m>,
     /// Every reachable state at the nominal corner.
     pub exploration: Exploration,
+    /// The same at other corners, if they were explored together with the nominal one.
+    pub others: Vec<Exploration>,
 }
 
 impl<'m> Deref for Solved<'m> {
@@ -141,9 +143,17 @@ impl<'m> Solved<'m> {
     /// # Errors
     /// When the watch breaks.
     pub fn explore(wiring: Wiring<'m>, watch: Watch) -> Result<Solved<'m>, Interrupted> {
-        let found = explore_all(&wiring.assembly.circuit, &[Corner::NOMINAL], watch)?;
-        let exploration = found.into_iter().next().ok_or(Interrupted)?;
-        Ok(Solved { wiring, exploration })
+        Solved::explore_with(wiring, &[], watch)
+    }
+
+    /// Explores a circuit that is put together already at the nominal corner and at others, side by side.
+    ///
+    /// # Errors
+    /// When the watch breaks.
+    pub fn explore_with(wiring: Wiring<'m>, others: &[Corner], watch: Watch) -> Result<Solved<'m>, Interrupted> {
+        let corners: Vec<Corner> = std::iter::once(Corner::NOMINAL).chain(others.iter().copied()).collect();
+        let mut found = explore_all(&wiring.assembly.circuit, &corners, watch)?.into_iter();
+        Ok(Solved { exploration: found.next().ok_or(Interrupted)?, others: found.collect(), wiring })
     }
 
     /// The table of states at the nominal corner.
