@@ -33,11 +33,21 @@ pub struct Document {
 /// # Errors
 /// Never for a released program; see [`page::html`].
 pub fn documents(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec<Document>, String> {
-    let document = |name: &str, bytes: Vec<u8>| Document { name: name.to_string(), bytes };
+    let (page, others) = threads::both(|| page::html(book, drawings), || beside_the_page(facts, book, drawings));
+    let mut documents = vec![document("build-book.html", page?.into_bytes())];
+    documents.extend(others?);
+    Ok(documents)
+}
+
+fn document(name: &str, bytes: Vec<u8>) -> Document {
+    Document { name: name.to_string(), bytes }
+}
+
+/// Every file of a job but the build book.
+fn beside_the_page(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec<Document>, String> {
     let mut json = serde_json::to_vec_pretty(book).map_err(|e| format!("the job can't be written as JSON: {e}"))?;
     json.push(b'\n');
     let mut documents = vec![
-        document("build-book.html", page::html(book, drawings)?.into_bytes()),
         document("pin-list.csv", pins::as_csv(&book.pins)),
         document("wire-list.csv", wires::as_csv(&book.wires)),
         document("splices.csv", splices::as_csv(&book.splices)),

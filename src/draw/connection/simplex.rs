@@ -104,22 +104,28 @@ impl Tree {
 
     /// The worst arc of the first block that has one, searching on from where the last search ended.
     fn entering(&self, next: &mut usize, block: usize) -> Option<usize> {
-        let mut worst: Option<(i64, usize)> = None;
-        for scanned in 1..=self.real_arcs {
+        let (mut best, mut worst) = (0, None);
+        let mut left_in_block = block;
+        for _ in 0..self.real_arcs {
             let index = *next;
             *next = if index + 1 == self.real_arcs { 0 } else { index + 1 };
             if !self.in_tree[index] {
                 let arc = &self.arcs[index];
-                let gain = if arc.flow == 0 { -self.reduced_cost(arc) } else { self.reduced_cost(arc) };
-                if gain > worst.map_or(0, |(best, _)| best) {
-                    worst = Some((gain, index));
+                let cost = self.reduced_cost(arc);
+                let gain = if arc.flow == 0 { -cost } else { cost };
+                if gain > best {
+                    (best, worst) = (gain, Some(index));
                 }
             }
-            if scanned % block == 0 && worst.is_some() {
-                break;
+            left_in_block -= 1;
+            if left_in_block == 0 {
+                if worst.is_some() {
+                    break;
+                }
+                left_in_block = block;
             }
         }
-        worst.map(|(_, index)| index)
+        worst
     }
 
     /// Sends as much flow as fits around the cycle that the entering arc closes, and exchanges it for the arc that
