@@ -78,7 +78,7 @@ pub fn standing_of_all(solved: &Solved) -> Standing {
     answers(solved, false)
 }
 
-/// Three askers side by side, with about the same to do; each keeps what it has played for its own questions.
+/// Three askers side by side, the longest first; each keeps what it has played for its own questions.
 fn answers(solved: &Solved, leaves_out: bool) -> Standing {
     let new_asker = || {
         let mut asker = Asker::new(solved);
@@ -115,7 +115,7 @@ fn answers(solved: &Solved, leaves_out: bool) -> Standing {
         };
         Standing { left_out: asker.left_out(), ..standing }
     };
-    let (arrivals, (rear_views, others)) = threads::both(arrivals, || threads::both(rear_views, others));
+    let (rear_views, (others, arrivals)) = threads::both(rear_views, || threads::both(others, arrivals));
     let all = [&arrivals, &rear_views, &others].into_iter().flat_map(|standing| standing.left_out.iter().copied());
     let left_out: BTreeMap<ScreenId, usize> = all.collect();
     let (Standing { within, held_over, .. }, rear) = (arrivals, rear_views.rear);
