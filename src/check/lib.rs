@@ -157,11 +157,13 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
 pub fn check_facts(facts: &Facts, watch: Watch) -> Result<Report, Interrupted> {
     let model = facts.model;
     let mut report = accept::split(model, cause::found(facts));
-    let after_repair = cause::fold(facts, &mut report.findings, watch)?;
+    let mut trials = cause::Trials::new(facts, watch);
+    let after_repair = cause::fold(facts, &mut report.findings, &mut trials)?;
     let after_repair = after_repair.map(|after| (after.root, accept::split(model, after.found)));
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
     report.proof = Proof::new(facts);
+    report.proof.unchecked = cause::unchecked(facts, &mut trials)?;
     report.endurance = endurance(facts);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {

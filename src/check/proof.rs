@@ -12,6 +12,9 @@ pub struct Proof {
     pub solved: Vec<Proved>,
     /// Combinations of inputs that the spec rules out, in words.
     pub left_out: Vec<String>,
+    /// What the spec asks too little of to be checked, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unchecked: Vec<String>,
 }
 
 /// The states that were solved at one corner.
@@ -58,7 +61,11 @@ impl Extent {
 
 impl Proof {
     pub(super) fn new(facts: &Facts) -> Proof {
-        Proof { solved: facts.explored().all().map(proved).collect(), left_out: left_out(facts.solved) }
+        Proof {
+            solved: facts.explored().all().map(proved).collect(),
+            left_out: left_out(facts.solved),
+            unchecked: Vec::new(),
+        }
     }
 
     /// As lines for people.
@@ -77,7 +84,8 @@ impl Proof {
                 self.solved.iter().map(|one| format!("{} at {}", one.words(), one.corner)).collect();
             each.join("; ")
         };
-        format!("solved: {solved}\n{}", left_out_line(&self.left_out).unwrap_or_default())
+        let unchecked: String = self.unchecked.iter().map(|what| format!("not checked: {what}\n")).collect();
+        format!("solved: {solved}\n{}{unchecked}", left_out_line(&self.left_out).unwrap_or_default())
     }
 }
 

@@ -37,6 +37,8 @@ pub enum Repair {
     NoLoss(Vec<WireId>),
     /// The timer has another time.
     Timed(SignalId, Seconds),
+    /// The end of a wire goes from one pin to another.
+    Moved(WireId, PinId, PinId),
     /// These wires are not there.
     Without(Vec<WireId>),
     /// A diode lets current only out of each of these supplies or wires of the vehicle.
@@ -49,7 +51,7 @@ impl Repair {
     /// Whether the finding itself shows what is wrong. The others are tried when these have been, and wires that may be
     /// swapped.
     pub(super) fn is_certain(&self) -> bool {
-        matches!(self, Repair::Exchange(..) | Repair::Coil(..) | Repair::Without(_) | Repair::Rated(..))
+        matches!(self, Repair::Exchange(..) | Repair::Coil(..) | Repair::Without(_))
     }
 
     /// The repaired harness. Every pin, part, wire and element keeps its id.
@@ -87,6 +89,10 @@ impl Repair {
                 if let SignalKind::Timer { time, .. } = &mut model.signals[id.0].kind {
                     *time = *shorter;
                 }
+            }
+            Repair::Moved(wire, from, to) => {
+                let ends = &mut model.wires[wire.0].ends;
+                *ends = ends.map(|end| if end == *from { *to } else { end });
             }
             Repair::Without(wires) => return model::without_wires(model, wires),
             Repair::Diodes(pins) => pins.iter().for_each(|pin| diode(&mut model, *pin)),

@@ -4,7 +4,7 @@ use super::link::link;
 use super::search::{Kinds, search};
 use super::trials::{Repaired, Trials, found_by};
 use crate::{Finding, by_weight, rules};
-use explore::{Interrupted, Watch};
+use explore::Interrupted;
 use facts::Facts;
 
 /// What the rules about the harness find.
@@ -25,18 +25,22 @@ pub struct AfterRepair {
 ///
 /// # Errors
 /// When the watch breaks.
-pub fn fold(facts: &Facts, findings: &mut Vec<Finding>, watch: Watch) -> Result<Option<AfterRepair>, Interrupted> {
+pub fn fold(
+    facts: &Facts,
+    findings: &mut Vec<Finding>,
+    trials: &mut Trials,
+) -> Result<Option<AfterRepair>, Interrupted> {
     findings.sort_by(by_weight);
-    let mut trials = Trials::new(facts, watch);
     let of_accepted = facts.model.accepted.iter().filter_map(|accepted| rules::rule(&accepted.rule));
     let told = findings.iter().filter(|finding| !finding.usual).map(|finding| finding.rule);
     let told = told.chain(of_accepted.map(|rule| rule.name)).collect();
-    let mut repaired = Repaired { model: facts.model.clone(), found: findings.clone(), told };
+    let original = Repaired { model: facts.model.clone(), found: findings.clone(), told };
+    let mut repaired = original.clone();
     for certain in [true, false] {
         if !certain {
             // A rule that knows how its finding is repaired knows better than a search for diodes.
             let kinds = if findings.iter().any(has_repair) { Kinds::Exchanges } else { Kinds::All };
-            repaired = search(facts, findings, kinds, &mut trials, repaired)?;
+            repaired = search(facts, findings, kinds, trials, repaired, &original)?;
         }
         for root in 0..findings.len() {
             let open = findings[root].follows_from.is_none();
@@ -48,12 +52,12 @@ pub fn fold(facts: &Facts, findings: &mut Vec<Finding>, watch: Watch) -> Result<
             if others.count() == 0 {
                 break;
             }
-            let Some(next) = repaired.with(&repair, &mut trials)? else { break };
+            let Some(next) = repaired.with(&repair, trials)? else { break };
             link(findings, root, &repaired, &next);
             repaired = next;
         }
     }
-    repaired = search(facts, findings, Kinds::Diodes, &mut trials, repaired)?;
+    repaired = search(facts, findings, Kinds::Diodes, trials, repaired, &original)?;
     late_where_another_shows(findings);
     let last = findings.iter().filter_map(|finding| finding.follows_from).max();
     Ok(last.map(|root| AfterRepair { root, found: repaired.found }))

@@ -10,8 +10,12 @@ mod fold;
 mod link;
 mod regions;
 mod search;
+mod sources;
 mod suspects;
 mod touched;
 mod trials;
+mod unchecked;
 
 pub use fold::{fold, found, in_order};
+pub use trials::Trials;
+pub use unchecked::unchecked;

@@ -1,8 +1,10 @@
-//! The search for causes that no rule names: pins that are swapped, diodes that are missing.
+//! The search for causes that no rule names: pins that are swapped, diodes that are missing, a wire on the
+//! wrong feed.
 
 use super::diodes::{Junction, LEAST, is_fed_back, places, root};
 use super::link::link;
 use super::regions::Regions;
+use super::sources::{OnWrongFeed, on_wrong_feeds};
 use super::suspects::{Suspect, suspects};
 use super::trials::{Asks, Repaired, Trials};
 use crate::{Finding, Repair, rules};
@@ -21,6 +23,7 @@ pub enum Kinds {
 enum Cause {
     Exchange(Suspect),
     Diodes(Junction),
+    Feed(OnWrongFeed),
 }
 
 impl Cause {
@@ -28,6 +31,7 @@ impl Cause {
         match self {
             Cause::Exchange(suspect) => suspect.repair(),
             Cause::Diodes(place) => place.repair(),
+            Cause::Feed(feed) => feed.repair(),
         }
     }
 
@@ -36,6 +40,7 @@ impl Cause {
         match self {
             Cause::Exchange(suspect) => suspect.counts(finding),
             Cause::Diodes(_) => is_fed_back(&finding),
+            Cause::Feed(_) => OnWrongFeed::counts(finding),
         }
     }
 
@@ -43,7 +48,7 @@ impl Cause {
     fn must_go(&self, finding: &Finding, regions: &Regions) -> bool {
         match self {
             Cause::Exchange(suspect) => !suspect.is_plain && regions.may_reach(finding, suspect.part),
-            Cause::Diodes(_) => false,
+            Cause::Diodes(_) | Cause::Feed(_) => false,
         }
     }
 
@@ -51,15 +56,7 @@ impl Cause {
     fn least(&self) -> usize {
         match self {
             Cause::Exchange(_) => 1,
-            Cause::Diodes(_) => LEAST,
-        }
-    }
-
-    /// Whether nothing else need be tried once it explains everything.
-    fn is_plain(&self) -> bool {
-        match self {
-            Cause::Exchange(suspect) => suspect.is_plain,
-            Cause::Diodes(_) => true,
+            Cause::Diodes(_) | Cause::Feed(_) => LEAST,
         }
     }
 }
@@ -71,6 +68,7 @@ pub fn search(
     kinds: Kinds,
     trials: &mut Trials,
     mut repaired: Repaired,
+    original: &Repaired,
 ) -> Result<Repaired, Interrupted> {
     let regions = Regions::new(facts.model);
     loop {
@@ -84,7 +82,7 @@ pub fn search(
             };
             let Some((next, gone)) = repaired.improved(&cause.repair(), &asks, trials)? else { continue };
             if gone >= cause.least() && gone > best.as_ref().map_or(0, |(most, ..)| *most) {
-                let is_enough = gone == open.len() && cause.is_plain();
+                let is_enough = gone == open.len();
                 best = Some((gone, cause, next));
                 if is_enough {
                     break; // Nothing explains more.
@@ -97,11 +95,44 @@ pub fn search(
                 findings.push(rules::swapped(facts, suspect.part, suspect.pins));
                 findings.len() - 1
             }
+            Cause::Feed(feed) => {
+                findings.push(rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to));
+                findings.len() - 1
+            }
             Cause::Diodes(place) => root(facts, findings, &place),
         };
         link(findings, at, &repaired, &next);
+        fold_unneeded(findings, at, original, trials)?;
         repaired = next;
     }
+}
+
+/// Folds roots that were repaired before a cause was found, if the cause's repair alone removes them.
+fn fold_unneeded(
+    findings: &mut [Finding],
+    cause: usize,
+    original: &Repaired,
+    trials: &mut Trials,
+) -> Result<(), Interrupted> {
+    let Some(repair) = findings[cause].repair.clone() else { return Ok(()) };
+    let is_earlier = |i: usize, finding: &Finding| {
+        i != cause && finding.follows_from.is_none() && finding.repair.as_ref().is_some_and(Repair::is_certain)
+    };
+    if !findings.iter().enumerate().any(|(i, finding)| is_earlier(i, finding)) {
+        return Ok(());
+    }
+    let Some(alone) = original.with(&repair, trials)? else { return Ok(()) };
+    let gone: Vec<usize> = (0..findings.len())
+        .filter(|i| is_earlier(*i, &findings[*i]))
+        .filter(|i| !alone.has(&findings[*i], original))
+        .collect();
+    for (i, finding) in findings.iter_mut().enumerate() {
+        let follows = gone.contains(&i) || finding.follows_from.is_some_and(|root| gone.contains(&root));
+        if follows {
+            finding.follows_from = Some(cause);
+        }
+    }
+    Ok(())
 }
 
 /// What to try for open findings, in this order.
@@ -111,6 +142,7 @@ fn causes(facts: &Facts, open: &[Finding], kinds: Kinds) -> Vec<Cause> {
         all.extend(places(facts, open).into_iter().map(Cause::Diodes));
     }
     if kinds != Kinds::Diodes {
+        all.extend(on_wrong_feeds(facts, open).into_iter().map(Cause::Feed));
         all.extend(suspects(facts, open).into_iter().map(Cause::Exchange));
     }
     all

@@ -59,11 +59,12 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let is_named = |part: &PartId| named.contains(&model.part(*part).name.as_str());
     let is_kind = |part: &PartId, kind| model.part(*part).kind == kind;
     let parts = || model.part_ids().filter(|part| !model.part(*part).existing);
+    // A coil that is only too weak shows no wire on a wrong pin, unless something else does.
+    let only_weak = !open.iter().any(|finding| is_dead(finding) && !WEAK.contains(&finding.rule));
     let of_relays = parts().flat_map(|part| {
         let shows = move |suspect: &Suspect, finding: &Finding| match is_loaded(finding) {
             true => suspect.explains == Explains::Loaded && passes_contact(model, finding, part),
-            // A coil that is only too weak shows no wire on a wrong pin.
-            false => is_dead(finding) && !WEAK.contains(&finding.rule) && touches(model, finding, part),
+            false => is_dead(finding) && !only_weak && touches(model, finding, part),
         };
         let pairs = of_relay(facts, part).into_iter();
         pairs.filter(move |suspect| open.iter().any(|finding| shows(suspect, finding)))
@@ -73,25 +74,42 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let mut others = Vec::new();
     if open.iter().any(is_dead) {
         (plain, others) = parts().flat_map(|part| of_elements(facts, part)).partition(|suspect| suspect.is_plain);
-        plain.sort_by_key(|suspect| !is_named(&suspect.part));
         let of_device = parts().filter(|part| is_kind(part, PartKind::Device) && is_named(part));
         let of_connector = parts().filter(|part| is_kind(part, PartKind::Connector));
         others.extend(of_device.chain(of_connector).flat_map(|part| every_pair(facts, part)));
     }
+    let touched: Vec<PartId> =
+        parts().filter(|part| open.iter().any(|finding| touches(model, finding, *part))).collect();
     let mut all: Vec<Suspect> = Vec::new();
-    for suspect in plain.into_iter().chain(others).chain(of_relays) {
+    for suspect in plain.into_iter().chain(others).chain(of_relays.iter().copied()) {
         if !all.iter().any(|other| other.pins == suspect.pins) {
             all.push(suspect);
         }
     }
+    // Parts that the gravest findings name come first, relays and plain pins before others.
+    let rank = |suspect: &Suspect| {
+        let name = model.part(suspect.part).name.as_str();
+        let first = open.iter().position(|finding| is_its(name, &finding.about));
+        let is_likely = suspect.is_plain || of_relays.contains(suspect);
+        (first.is_none(), !is_likely, first, !touched.contains(&suspect.part))
+    };
+    all.sort_by_key(rank);
     all
 }
 
-/// Whether a finding is about a part, or its current flows through it.
+/// Whether a finding is about a part, its current flows through it, or it shows only while the part is in one position.
 fn touches(model: &Model, finding: &Finding, part: PartId) -> bool {
     let name = model.part(part).name.as_str();
-    let is_its = |pin: &str| pin == name || pin.split_once('.').is_some_and(|(of, _)| of == name);
-    is_its(&finding.about) || finding.evidence.path.iter().any(|point| is_its(&point.pin))
+    let state = finding.evidence.state.as_deref().unwrap_or_default();
+    let mut positions = state.split([',', ';']).filter_map(|word| word.split_whitespace().next());
+    is_its(name, &finding.about)
+        || finding.evidence.path.iter().any(|point| is_its(name, &point.pin))
+        || positions.any(|position| is_its(name, position))
+}
+
+/// Whether a subject or a pin is a part or one of its pins.
+fn is_its(part: &str, subject: &str) -> bool {
+    subject == part || subject.split_once('.').is_some_and(|(of, _)| of == part)
 }
 
 /// Pins whose elements tell them apart: the two ends of a diode, the inlet and outlet of a converter,

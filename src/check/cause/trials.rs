@@ -64,6 +64,16 @@ impl<'w> Trials<'w> {
         Ok(Facts::over(solved, Explored::new(solved, self.watch)?))
     }
 
+    /// An answer about a changed harness, solved at all corners, if there is work left for it.
+    pub fn asked<T>(&mut self, model: &Model, ask: impl FnOnce(&Facts) -> T) -> Result<Option<T>, Interrupted> {
+        if !self.begin()? {
+            return Ok(None);
+        }
+        let solved = Solved::watched(model, self.watch)?;
+        let facts = self.explored(&solved)?;
+        Ok(Some(ask(&facts)))
+    }
+
     /// Counts the work of a number of quick looks.
     fn pay(&mut self, looks: usize) {
         self.work_left = self.work_left.saturating_sub(self.cost * looks);
@@ -91,6 +101,7 @@ impl Asks<'_> {
 }
 
 /// A harness with the repairs so far, and what is found in it.
+#[derive(Clone)]
 pub struct Repaired {
     pub model: Model,
     pub found: Vec<Finding>,

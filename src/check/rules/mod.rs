@@ -11,7 +11,7 @@ mod time;
 use super::Rule;
 
 pub use logic::{diode_missing, diode_missing_at};
-pub use net::swapped;
+pub use net::{on_wrong_feed, swapped};
 
 /// A family of rules.
 #[derive(Debug, Clone, Copy)]

@@ -195,6 +195,99 @@ wires:
     assert_eq!(roots, ["load/starved"], "{:?}", words(errors(&report)));
 }
 
+/// A lamp's wire on another feed of the vehicle than the one that it is for, directly or over a relay.
+#[test]
+fn a_wire_on_another_feed_is_named() {
+    let spec = |from: &str, over_relay: bool| {
+        let (feed, relay) = match over_relay {
+            true => (
+                "K1.86",
+                "  - {id: 5, from: battery, to: F2.1}\n  - {id: 6, from: F2.2, to: K1.30}\n  - {id: 7, from: K1.87, to: L1.power}
+  - {id: 8, from: K1.85, to: GND}\n",
+            ),
+            false => ("L1.power", ""),
+        };
+        let relay_parts =
+            "  F2: {use: fuse-blade, rating: 5 A, at: dash}\n  K1: {use: relay-mini-spst-12v-diode, at: dash}\n";
+        let parts = if over_relay { relay_parts } else { "" };
+        format!(
+            "{HEAD}inputs:
+  key: {{positions: [off, run]}}
+  brake: {{kind: lamp-feed, at: dash, fuse: 10 A, lamps: 42 W}}
+  tail-lamps: {{kind: lamp-feed, at: dash, fuse: 10 A, lamps: 20 W}}
+accessories:
+  L1: {{use: lamp-5w, at: dash, works: brake}}
+  L2: {{use: lamp-5w, at: dash, works: tail-lamps}}
+parts:
+  F1: {{use: fuse-blade, rating: 1 A, at: dash}}
+{parts}wires:
+  - {{id: 1, from: {from}, to: F1.1}}
+  - {{id: 2, from: F1.2, to: {feed}}}
+  - {{id: 3, from: L1.ground, to: GND}}
+  - {{id: 4, from: tail-lamps, to: L2.power}}
+  - {{id: 9, from: L2.ground, to: GND}}
+{relay}"
+        )
+    };
+    for over_relay in [false, true] {
+        let sound = report(&spec("brake", over_relay));
+        assert!(errors(&sound).is_empty(), "{:?}", words(errors(&sound)));
+        for from in ["battery", "accessory", "tail-lamps"] {
+            let report = report(&spec(from, over_relay));
+            let errors = errors(&report);
+            assert!(
+                errors.len() == 1 && errors[0].message == format!("wire 1 is on `{from}` instead of `brake`"),
+                "{from}: {:?}",
+                words(errors)
+            );
+        }
+    }
+}
+
+/// A latching relay's windings: named where `works` distinguishes set and reset; otherwise the report says that nothing does.
+#[test]
+fn windings_are_named_or_reported_as_unchecked() {
+    let spec = |works: &str, [set, reset]: [&str; 2]| {
+        format!(
+            "{HEAD}inputs: {{key: {{positions: [off, run]}}, on-b: {{kind: push, part: SW1, excludes: [off-b]}}, off-b: {{kind: push, part: SW2}}}}
+accessories: {{L1: {{use: led-worklight, at: dash, works: {works}}}}}
+parts:
+  F1: {{use: fuse-blade, rating: 5 A, at: dash}}
+  F2: {{use: fuse-blade, rating: 2 A, at: dash}}
+  SW1: {{use: push-spst, at: dash}}
+  SW2: {{use: push-spst, at: dash}}
+  K1: {{use: relay-latching-12v, at: dash}}
+splices: {{SA: {{at: dash}}}}
+wires:
+  - {{id: 1, from: battery, to: F1.1}}
+  - {{id: 2, from: F1.2, to: K1.30}}
+  - {{id: 3, from: K1.87, to: L1.power}}
+  - {{id: 4, from: L1.ground, to: GND}}
+  - {{id: 5, from: accessory, to: F2.1}}
+  - {{id: 6, from: F2.2, to: SA}}
+  - {{id: 7, from: SA, to: SW1.common}}
+  - {{id: 8, from: SA, to: SW2.common}}
+  - {{id: 9, from: SW1.on, to: K1.{set}}}
+  - {{id: 10, from: SW2.on, to: K1.{reset}}}
+  - {{id: 11, from: K1.85, to: GND}}
+"
+        )
+    };
+    let (right, wrong) = (["86a", "86b"], ["86b", "86a"]);
+    for works in ["(on-b and key) or K1", "K1 and not (off-b and key)"] {
+        let sound = report(&spec(works, right));
+        assert!(errors(&sound).is_empty() && sound.proof.unchecked.is_empty(), "{:?}", words(errors(&sound)));
+        let report = report(&spec(works, wrong));
+        let named: Vec<&str> = errors(&report).iter().map(|finding| finding.message.as_str()).collect();
+        assert_eq!(named, ["`86a` and `86b` of `K1` are swapped"], "{works}");
+    }
+    for pins in [right, wrong] {
+        let report = report(&spec("K1", pins));
+        assert_eq!(report.proof.unchecked.len(), 1);
+        assert!(report.proof.unchecked[0].starts_with("whether `86a` and `86b` of `K1` are swapped"));
+    }
+}
+
 /// The wires of each pack of diodes, joined on its cathode as by a splice.
 fn without_diodes(model: &Model) -> Vec<Model> {
     let packs = model.part_ids().filter_map(|id| {

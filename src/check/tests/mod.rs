@@ -12,6 +12,7 @@ mod loads;
 mod lost_grounds;
 mod mixed;
 mod pulsed;
+mod relay_pins;
 mod roots;
 mod supplies;
 mod taps;

@@ -21,7 +21,7 @@ mod wire_to_nowhere;
 
 use crate::Rule;
 
-pub use swapped::swapped;
+pub use swapped::{on_wrong_feed, swapped};
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

@@ -1,7 +1,7 @@
 use crate::evidence::{end_place, part_place};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
-use model::{ElementKind, PartId, PartKind, PinId};
+use model::{ElementKind, PartId, PartKind, PinId, WireId};
 use states::listed;
 
 pub const RULE: Rule = Rule {
@@ -58,4 +58,20 @@ pub fn swapped(facts: &Facts, id: PartId, pins: [PinId; 2]) -> Finding {
         let other = pins[usize::from(pin == pins[0])];
         finding.also(end_place(facts, pin), format!("belongs on `{}`", model.pin_name(other)))
     })
+}
+
+/// A finding about a wire on a feed of the vehicle that belongs on another.
+pub fn on_wrong_feed(facts: &Facts, wire: WireId, from: PinId, to: PinId) -> Finding {
+    let model = facts.model;
+    let (name, from_name, to_name) = (facts.names().wire(wire), model.pin_name(from), model.pin_name(to));
+    let end = model.wire(wire);
+    RULE.finding(
+        end.end_places[usize::from(end.ends[0] != from)],
+        format!("{name} is on `{from_name}` instead of `{to_name}`"),
+    )
+    .about(name.as_str())
+    .label(format!("belongs on `{to_name}`"))
+    .hint(format!("move {name} to `{to_name}`"))
+    .repaired_by(Repair::Moved(wire, from, to))
+    .also(model.part(model.pin(to).part).place, "no wire is on it")
 }
