@@ -109,7 +109,9 @@ fn of_inside<'p>(part: &'p PartForm, inside: &'p Inside) -> Group<'p> {
         Inside::Switch(s) => switch(start("switch", switch_title(s)), s),
         Inside::Output(o) => output(start("output", output_title(o)), o),
         Inside::Timer(t) => timer(start("timer", timer_title(t)), t),
-        Inside::Converter(c) => converter(start("converter", format!("{} to {}", c.input.value, c.output.value)), c),
+        Inside::Converter(c) => {
+            converter(start("converter", format!("{} to {}{}", c.input.value, c.output.value, when(&c.when))), c)
+        }
         Inside::Passes(p) => start("passes", format!("{} to {}{}", p.from.value, p.to.value, when(&p.when))),
         Inside::Source(s) => start("source", format!("{}{}", s.pin.value, when(&s.when))),
     };

@@ -96,7 +96,9 @@ form::form! {
         Fuse = "fuse",
         /// Circuit breakers.
         Breaker = "breaker",
-        /// Toggles, push buttons, door and position switches.
+        /// Distribution blocks, bus bars, power posts.
+        Distribution = "distribution",
+        /// Toggles, push buttons, door and position switches, sensors with a switched output.
         Switch = "switch",
         /// Cameras.
         Camera = "camera",
@@ -108,7 +110,7 @@ form::form! {
         Module = "module",
         /// DC converters.
         Converter = "converter",
-        /// Audio amplifiers and speakers.
+        /// Amplifiers, radios, loudspeakers and what lies between them.
         Audio = "audio",
         /// Media players and other picture sources that aren't cameras.
         Player = "player",
@@ -116,7 +118,7 @@ form::form! {
         Light = "light",
         /// Recorders.
         Recorder = "recorder",
-        /// Buzzers, motors, pumps, heaters.
+        /// Buzzers, horns, motors, pumps, heaters, power sockets with what is plugged in.
         Load = "load",
         /// Connectors.
         Connector = "connector",
@@ -166,6 +168,12 @@ form::form! {
         RightTurn = "right-turn",
         /// Rear fog lamp.
         RearFog = "rear-fog",
+        /// The parking brake is on.
+        ParkingBrake = "parking-brake",
+        /// The lighting of the instruments is on.
+        Illumination = "illumination",
+        /// Pulses of the speed signal: the vehicle moves.
+        Speed = "speed",
     }
 }
 

@@ -200,7 +200,7 @@ fn report_quantity<Q: Quantity>(error: QuantityError, text: &str, place: Place, 
 fn quantity_schema<Q: Quantity>(range: bool) -> Value {
     let title = if range { format!("{}, or a range", Q::NAME) } else { Q::NAME.to_string() };
     let units: Vec<String> = Q::UNITS.iter().map(|u| u.replace('²', "[²]").replace('/', "\\/")).collect();
-    let number = "[+-]?[0-9]*\\.?[0-9]+";
+    let number = Q::NUMBER;
     let left = if range { format!("({number}[^.]*\\.\\.)?") } else { String::new() };
     let pattern = format!("^\\s*{left}{number}\\s*({})\\s*$", units.join("|"));
     json!({ "title": title, "type": "string", "pattern": pattern, "examples": [Q::EXAMPLE] })

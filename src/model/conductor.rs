@@ -33,7 +33,7 @@ const MM2_PER_CIRCULAR_MIL: f64 = std::f64::consts::FRAC_PI_4 * 0.0254 * 0.0254;
 static METRIC: LazyLock<Vec<[f64; 2]>> =
     LazyLock::new(|| rows(include_str!("tables/conductor-resistance-iec60228.csv")));
 
-/// American gauges with their least copper area in circular mils, thinnest first.
+/// American gauges with their least copper area in circular mils, thinnest first. Sizes above 1 are 0 for 1/0 to −3 for 4/0.
 static GAUGES: LazyLock<Vec<[f64; 2]>> = LazyLock::new(|| rows(include_str!("tables/conductor-area-sae.csv")));
 
 /// American gauges with the currents they may carry, outside and inside an engine space in turn, for up to 2, 3, 4 to 6
@@ -75,7 +75,7 @@ pub fn metric_sizes() -> impl Iterator<Item = Gauge> {
 
 /// American gauges that are listed, thinnest first.
 pub fn awg_sizes() -> impl Iterator<Item = Gauge> {
-    GAUGES.iter().map(|[n, _]| Gauge::Awg(*n as u8))
+    GAUGES.iter().map(|[n, _]| Gauge::Awg(*n as i8))
 }
 
 /// The thinnest listed size, of the same kind as `like` and not thinner, that `fits`.
@@ -152,7 +152,7 @@ pub fn ampacity(gauge: Gauge, bundled: usize, engine_space: bool) -> Amps {
     let column = column + usize::from(engine_space);
     let area_of = |n: f64| {
         let sae = GAUGES.iter().find(|row| row[0] == n).map(|row| row[1] * MM2_PER_CIRCULAR_MIL);
-        sae.unwrap_or_else(|| Gauge::Awg(n as u8).area())
+        sae.unwrap_or_else(|| Gauge::Awg(n as i8).area())
     };
     let area = match gauge {
         Gauge::Metric(area) => area,
@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn every_row_is_read_thinnest_first() {
-        assert_eq!((METRIC.len(), GAUGES.len(), AMPACITY.len()), (13, 10, 10));
+        assert_eq!((METRIC.len(), GAUGES.len(), AMPACITY.len()), (15, 14, 14));
         assert!(METRIC.is_sorted_by(|a, b| a[0] < b[0] && a[1] > b[1]));
         assert!(GAUGES.is_sorted_by(|a, b| a[0] > b[0] && a[1] < b[1]));
         assert!(AMPACITY.is_sorted_by(|a, b| a[0] > b[0] && a[1..].iter().zip(&b[1..]).all(|(a, b)| a < b)));
@@ -196,7 +196,7 @@ mod tests {
             assert!(ohms < last.0 && amps >= last.1, "{gauge}");
             last = (ohms, amps);
         }
-        let awg: Vec<f64> = (0..=30).rev().map(|n| ampacity(Gauge::Awg(n), 1, false).value()).collect();
+        let awg: Vec<f64> = (-3..=30).rev().map(|n| ampacity(Gauge::Awg(n), 1, false).value()).collect();
         assert!(awg.is_sorted());
     }
 
@@ -205,6 +205,27 @@ mod tests {
     fn unlisted_gauges_go_by_resistivity() {
         let ohms = resistance(Gauge::Awg(20), Metres::new(304.8), Celsius::new(20.0)).value();
         assert!((ohms / 10.15 - 1.0).abs() < 2e-3, "{ohms}");
+    }
+
+    /// By hand: 4/0 AWG has at least 205 500 circular mils, 104.1 mm², so 17.241 / 104.1 = 0.1656 Ω/km at 20 °C.
+    #[test]
+    fn the_thickest_gauge_resists_as_its_copper_does() {
+        let ohms = resistance(Gauge::Awg(-3), Metres::new(1000.0), Celsius::new(20.0)).value();
+        assert!((ohms - 0.1656).abs() < 1e-4, "{ohms}");
+        assert_eq!(thinnest(Gauge::Awg(1), |gauge| ampacity(gauge, 1, false).value() >= 300.0), Some(Gauge::Awg(-1)));
+    }
+
+    /// Every bundled and engine-space figure is the single figure times 0.7, 0.6 or 0.5, and times 0.85 (ABYC E-11).
+    #[test]
+    fn bundles_carry_their_share() {
+        for row in AMPACITY.iter() {
+            for (column, share) in [(3, 0.7), (5, 0.6), (7, 0.5)] {
+                assert!((row[column] / row[1] / share - 1.0).abs() < 2e-3, "{} AWG", row[0]);
+            }
+            for column in [1, 3, 5, 7] {
+                assert!((row[column + 1] / row[column] / 0.85 - 1.0).abs() < 5e-3, "{} AWG", row[0]);
+            }
+        }
     }
 
     #[test]
@@ -221,6 +242,11 @@ mod tests {
         assert_eq!(amps(Gauge::Awg(12), 3, true), 26.8);
         assert_eq!(amps(Gauge::Awg(10), 6, false), 36.0);
         assert_eq!(amps(Gauge::Awg(1), 24, true), 104.1);
+        // Two public lists of boat cable: 4/0 AWG carries 445 A outside an engine space and 378 A inside.
+        assert_eq!((amps(Gauge::Awg(-3), 1, false), amps(Gauge::Awg(-3), 1, true)), (445.0, 378.3));
+        assert_eq!((amps(Gauge::Awg(0), 1, false), amps(Gauge::Awg(-1), 1, false)), (285.0, 330.0));
+        // 95 mm² lies between 3/0 (80.4 mm² at least) and 4/0 (104.1 mm²), 120 mm² above all.
+        assert_eq!((amps(Gauge::Metric(95.0), 1, false), amps(Gauge::Metric(120.0), 1, false)), (385.0, 445.0));
         // Metric sizes carry what the next thinner gauge does: 2.5 mm² as 14 AWG (1.88 mm² at least).
         assert_eq!(amps(Gauge::Metric(2.5), 1, false), 35.0);
         // 0.5 mm² is thinner than 18 AWG (0.779 mm² at least): 20 A · 0.5 / 0.779.

@@ -187,6 +187,8 @@ pub enum ElementKind {
         tolerance: Share,
         /// On while its input is high enough.
         working: SignalId,
+        /// What else it needs to work.
+        when: StateCondition,
     },
     /// A path for pictures, sound or data while `when` holds.
     Passes { from: PinId, to: PinId, when: StateCondition },

@@ -91,10 +91,12 @@ impl Element {
                 let (from, to) = if *high_side { (other, pin) } else { (pin, other) };
                 [path(Some(*from), Some(*to), Passage::OneWay, Cow::Borrowed(when)), None]
             }
-            ElementKind::Converter { input, output, ground, working, .. } => {
-                let to = |pin: PinId, passage| {
-                    path(Some(*input), Some(pin), passage, Cow::Owned(StateCondition::Signal(*working)))
+            ElementKind::Converter { input, output, ground, working, when, .. } => {
+                let works = match when {
+                    StateCondition::Always(true) => StateCondition::Signal(*working),
+                    when => StateCondition::All(vec![StateCondition::Signal(*working), when.clone()]),
                 };
+                let to = |pin: PinId, passage| path(Some(*input), Some(pin), passage, Cow::Owned(works.clone()));
                 [to(*output, Passage::OneWay), to(*ground, Passage::Load)]
             }
             ElementKind::Passes { from, to, when } => {

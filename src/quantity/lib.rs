@@ -40,6 +40,8 @@ pub trait Quantity: Sized + Copy + FromStr<Err = QuantityError> + fmt::Display {
     const UNITS: &'static [&'static str];
     /// A well-formed example.
     const EXAMPLE: &'static str;
+    /// Regular expression of the numbers that are read, for the schema.
+    const NUMBER: &'static str = "[+-]?[0-9]*\\.?[0-9]+";
     /// The value in the type's own unit.
     fn value(self) -> f64;
 }
@@ -266,8 +268,19 @@ impl Div<Volts> for Watts {
 pub enum Gauge {
     /// Cross-section in mm².
     Metric(f64),
-    /// American wire gauge number (ASTM B258).
-    Awg(u8),
+    /// American wire gauge number (ASTM B258). The sizes above 1 go on downwards: 0 is 1/0, −1 is 2/0, −3 is 4/0.
+    Awg(i8),
+}
+
+/// The number of a size above 1 AWG, written `2/0` or `00`.
+fn above_one(size: &str) -> Option<i8> {
+    match size {
+        "1/0" | "0" => Some(0),
+        "2/0" | "00" => Some(-1),
+        "3/0" | "000" => Some(-2),
+        "4/0" | "0000" => Some(-3),
+        _ => None,
+    }
 }
 
 impl Gauge {
@@ -294,6 +307,7 @@ impl Quantity for Gauge {
     const NAME: &'static str = "a conductor size";
     const UNITS: &'static [&'static str] = &["mm²", "mm2", "AWG"];
     const EXAMPLE: &'static str = "0.75 mm² or 18 AWG";
+    const NUMBER: &'static str = "([+-]?[0-9]*\\.?[0-9]+|[1-4]\\/0)";
     fn value(self) -> f64 {
         self.area()
     }
@@ -302,10 +316,13 @@ impl Quantity for Gauge {
 impl FromStr for Gauge {
     type Err = QuantityError;
     fn from_str(text: &str) -> Result<Self, QuantityError> {
+        if let Some(n) = text.trim().strip_suffix("AWG").and_then(|size| above_one(size.trim())) {
+            return Ok(Gauge::Awg(n));
+        }
         let (number, unit) = split(text)?;
         match unit.as_str() {
             "mm²" | "mm2" if number > 0.0 && number <= 240.0 => Ok(Gauge::Metric(number)),
-            "AWG" if number.fract() == 0.0 && (0.0..=36.0).contains(&number) => Ok(Gauge::Awg(number as u8)),
+            "AWG" if number.fract() == 0.0 && (1.0..=36.0).contains(&number) => Ok(Gauge::Awg(number as i8)),
             "mm²" | "mm2" | "AWG" => Err(QuantityError::OutOfRange),
             "" => Err(QuantityError::NoUnit),
             other => Err(QuantityError::WrongUnit(other.to_string())),
@@ -317,6 +334,7 @@ impl fmt::Display for Gauge {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Gauge::Metric(area) => f.pad(&format!("{} mm²", significant(*area, 4))),
+            Gauge::Awg(n @ ..=0) => f.pad(&format!("{}/0 AWG", 1 - n)),
             Gauge::Awg(n) => f.pad(&format!("{n} AWG")),
         }
     }
@@ -401,5 +419,26 @@ mod tests {
         for (n, area) in [(10, 5.261), (18, 0.8231), (12, 3.309), (36, 0.012_67)] {
             assert!((Gauge::Awg(n).area() / area - 1.0).abs() < 2e-3, "AWG {n}");
         }
+    }
+
+    /// ASTM B258 sizes above 1, as wire tables list them: 1/0 53.5 mm², 2/0 67.4 mm², 3/0 85.0 mm², 4/0 107 mm² (0.46 in
+    /// across, 211 600 circular mils).
+    #[test]
+    fn sizes_above_one_are_read_and_printed() {
+        for (text, area) in [("1/0 AWG", 53.5), ("2/0 AWG", 67.4), ("3/0 AWG", 85.0), ("4/0 AWG", 107.2)] {
+            let gauge: Gauge = text.parse().unwrap();
+            assert!((gauge.area() / area - 1.0).abs() < 2e-3, "{text}: {}", gauge.area());
+            assert_eq!(gauge.to_string(), text);
+        }
+        let same = [("0 AWG", "1/0 AWG"), ("00AWG", "2/0 AWG"), ("000 AWG", "3/0 AWG"), ("0000 AWG", "4/0 AWG")];
+        for (text, printed) in same {
+            assert_eq!(text.parse::<Gauge>().unwrap().to_string(), printed);
+        }
+        for text in ["5/0 AWG", "0/0 AWG", "00000 AWG", "-1 AWG", "2/0", "2/0 mm²"] {
+            assert!(text.parse::<Gauge>().is_err(), "{text}");
+        }
+        let range: Span<Gauge> = "16 mm²..4/0 AWG".parse().unwrap();
+        assert_eq!(range.high, Gauge::Awg(-3));
+        assert!(Gauge::Awg(-3) > Gauge::Awg(0) && Gauge::Awg(0) > Gauge::Awg(1));
     }
 }

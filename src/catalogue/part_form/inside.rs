@@ -148,6 +148,8 @@ form::form! {
         pub resistance: Option<Ohms>,
         /// Tolerance of the output voltage. Usual: 0 %.
         pub tolerance: Option<Share>,
+        /// When it works, as a condition on signals of this part; without it, always.
+        pub when: Option<Condition>,
     }
 }
 

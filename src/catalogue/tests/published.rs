@@ -160,6 +160,78 @@ fn the_larger_trailer_sockets_are_allotted_as_in_their_standards() {
     }
 }
 
+/// ISO 3732, as three public listings agree on 1, 3, 4, 6 and 7; ISO 1185 and ISO 3731 from memory: the pins with their
+/// meaning, and the grounds.
+#[test]
+fn supplementary_and_24_v_sockets_are_allotted_as_in_their_standards() {
+    let meanings = |name: &str| -> Vec<String> {
+        let part = part(name);
+        let of = |(pin, form): (&form::Placed<form::Name>, &crate::part_form::PinForm)| {
+            let means = form.means.map(|means| means.to_string());
+            let ground = (form.domain == Domain::Ground).then(|| "ground".to_string());
+            Some(format!("{} {}", pin.value, means.or(ground)?))
+        };
+        part.pins.iter().filter_map(of).collect()
+    };
+    let normal = ["1 ground", "2 tail-lamps", "3 left-turn", "4 brake", "5 right-turn", "6 tail-lamps"];
+    for half in ["socket", "plug"] {
+        assert_eq!(meanings(&format!("trailer-{half}-7s")), ["1 reverse-gear", "3 ground", "7 ground"]);
+        assert_eq!(meanings(&format!("trailer-{half}-7n-24v")), normal);
+        assert_eq!(meanings(&format!("trailer-{half}-7s-24v")), ["1 ground", "3 reverse-gear", "7 rear-fog"]);
+    }
+    // The normal socket of 24 V has the lamps of the one of 12 V, on other pins.
+    let lamps = |name: &str| {
+        let mut all: Vec<String> = meanings(name).iter().map(|pin| pin[2..].to_string()).collect();
+        all.sort();
+        all
+    };
+    let mut seven = lamps("trailer-socket-7");
+    seven.retain(|means| means != "rear-fog");
+    assert_eq!(lamps("trailer-socket-7n-24v"), seven);
+}
+
+/// ISO 10487: A4 permanent and A7 switched supply, A5 antenna, A6 illumination, A8 ground; B1 to B8 loudspeakers from right
+/// rear to left rear, + before −. As two public listings agree.
+#[test]
+fn a_radio_has_the_contacts_of_iso_10487() {
+    let all = allocation("radio-12v").join("; ");
+    let wanted = "A1 speed signal; A4 30, permanent supply; A5 turn-on output; A6 illumination; A7 switched by the key; \
+        A8 31, ground; B1 right rear +; B2 right rear −; B3 right front +; B4 right front −; B5 left front +; \
+        B6 left front −; B7 left rear +; B8 left rear −";
+    assert_eq!(all, wanted);
+    // Two public listings give 150 to 300 mA for the turn-on output.
+    let radio = part("radio-12v");
+    let limits = radio.inside.iter().filter_map(|i| if let Inside::Output(o) = i { o.limit } else { None });
+    assert_eq!(limits.collect::<Vec<_>>(), amps(&[0.3]));
+}
+
+/// The scopes of ISO 8820, as public listings have them: part 4 up to 140 A, part 5 (strips) 30 to 500 A, part 6 (single
+/// bolt) up to 300 A, part 10 (type L) up to 60 A, part 12 (type N) up to 30 A. The steps between are from memory.
+#[test]
+fn high_current_fuses_stay_within_the_scopes_of_iso_8820() {
+    let ends = |name: &str| {
+        let ratings = part(name).ratings;
+        assert!(ratings.is_sorted_by(|a, b| a < b), "{name}");
+        (ratings[0].value(), ratings[ratings.len() - 1].value())
+    };
+    assert_eq!((ends("fuse-strip-30").0, ends("fuse-strip-51").1), (30.0, 500.0));
+    let scopes = [
+        ("fuse-cartridge", 140.0),
+        ("fuse-bolt-in", 140.0),
+        ("fuse-single-bolt", 300.0),
+        ("fuse-high-mini", 60.0),
+        ("fuse-blade-sub", 30.0),
+    ];
+    for (name, most) in scopes {
+        assert!(ends(name).1 <= most, "{name}");
+    }
+    // A terminal carries at least the highest rating of its fuse.
+    for (name, part) in catalogue().iter().filter(|(name, _)| name.starts_with("fuse-")) {
+        let most = part.ratings.last().unwrap();
+        assert!(part.terminal.as_ref().unwrap().current.unwrap() >= *most, "{name}");
+    }
+}
+
 /// UN R37 categories P21W and W5W, from memory: 21 W and 5 W; an incandescent lamp draws ten times that when cold, common practice.
 #[test]
 fn lamps_draw_what_their_category_says() {

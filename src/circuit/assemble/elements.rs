@@ -5,7 +5,7 @@ use crate::circuit::{ActorRule, Law, Senses};
 use crate::ids::{BranchId, NEGATIVE, NodeId};
 use crate::logic::Logic;
 use catalogue::part_form::{Across, LoadKind};
-use model::{Coil, ElementId, ElementKind, Load, PinId, SignalId, VehicleFeed};
+use model::{Coil, ElementId, ElementKind, Load, PinId, SignalId, StateCondition, VehicleFeed};
 use quantity::{Amps, Ohms, Share, Volts};
 
 /// Voltage up to which leakage grows in proportion (typical of a semiconductor output that is off).
@@ -136,8 +136,9 @@ impl Builder<'_> {
                 resistance,
                 tolerance,
                 working,
+                when,
             } => {
-                let when = self.converts(&part, *ground, *working);
+                let when = self.converts(&part, *ground, *working, when);
                 let law = Law::Regulated { volts: *volts, ohms: *resistance, limit: *limit };
                 let output = self.between(id, "output", [*ground, *output], law, when.clone());
                 self.tolerate(output, *tolerance);
@@ -150,14 +151,19 @@ impl Builder<'_> {
         }
     }
 
-    /// When a converter works: it has its voltage, and its ground pin is not driven below the battery's negative. Its
-    /// output and its input share that pin: without a ground, the current of its loads finds no return.
-    fn converts(&mut self, part: &str, ground: PinId, working: SignalId) -> Logic {
+    /// When a converter works: it has its voltage and what else it needs, and its ground pin is not driven below the
+    /// battery's negative. Its output and its input share that pin: without a ground, the current of its loads finds no
+    /// return.
+    fn converts(&mut self, part: &str, ground: PinId, working: SignalId, when: &StateCondition) -> Logic {
         let [on, off] = GROUND_DRIFTS;
         let plus = self.node(ground);
         let rule = ActorRule::Threshold { plus, minus: NEGATIVE, on, off, senses: Senses::Mean };
         let grounded = self.out.circuit.actor(format!("{part} ground"), rule);
-        Logic::All(vec![self.out.signals[working.0].clone(), Logic::On(grounded)])
+        let mut needs = vec![self.out.signals[working.0].clone(), Logic::On(grounded)];
+        if *when != StateCondition::Always(true) {
+            needs.push(self.out.logic(when));
+        }
+        Logic::All(needs)
     }
 
     fn feed(&mut self, id: ElementId, part: String, feed: &VehicleFeed) {

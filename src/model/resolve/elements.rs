@@ -260,6 +260,7 @@ fn element(
             resistance: c.resistance.unwrap_or(Ohms::new(0.02)),
             tolerance: c.tolerance.unwrap_or_default(),
             working: signals.iter().find(|(n, _)| n.as_str() == "working")?.1,
+            when: when(resolver, c.when.as_ref(), signals)?,
         },
         Inside::Passes(p) => ElementKind::Passes {
             from: resolver.pin_of(part, &p.from)?,

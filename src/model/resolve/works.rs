@@ -68,10 +68,11 @@ fn loads(resolver: &mut Resolver, part: PartId, name: &Placed<Name>, line: &Work
     Some(found)
 }
 
-/// When a load works: it has its voltage and, if it is switched inside its part, that is on too.
+/// When a load or a converter works: it has its voltage and, if it is switched inside its part, that is on too.
 fn works_while(resolver: &Resolver, signal: SignalId) -> StateCondition {
     let inside = resolver.model.elements.iter().filter_map(|element| match &element.kind {
         ElementKind::Load(load) if load.working == signal => Some(load.when.clone()),
+        ElementKind::Converter { working, when, .. } if *working == signal => Some(when.clone()),
         _ => None,
     });
     StateCondition::All([StateCondition::Signal(signal)].into_iter().chain(inside).collect())
