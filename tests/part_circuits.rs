@@ -172,3 +172,62 @@ fn an_output_fed_from_outside_feeds_its_supply() {
     let report = job.report().unwrap();
     assert!(report.findings.iter().any(|finding| finding.rule == "logic/sneak-supply"), "{:?}", report.findings);
 }
+
+/// By hand, at 20 °C: the battery's 10 mΩ, three wires of 50 mm² and 1 m (IEC 60228: 0.386 mΩ), the fuse's 0.1 V at 300 A,
+/// the motor's 12 V / 150 A, the ground's 3 mΩ, and the contacts of 0.1 mΩ on each side of the fuse, 0.15 mΩ on each side of the
+/// motor and 0.1 mΩ at the stud. The battery's own clamp is part of its resistance.
+#[test]
+fn screws_and_rings_for_high_currents_lose_their_share() {
+    let text = "harness: 1\njob: {title: Winch, nominal: 12 V}\nplaces: [bench]\n\
+        supplies: {battery: {terminal: \"30\", at: bench, volts: 12.6 V, resistance: 10 mΩ}}\n\
+        grounds: {G: {at: bench, use: ground-stud-m10, resistance: 3 mΩ}}\n\
+        parts: {F: {use: fuse-strip-51, at: bench, rating: 300 A}, X: {use: winch-12v, at: bench}}\n\
+        wires: [{id: 1, from: battery, to: F.1, gauge: 50 mm², length: 1 m}, \
+        {id: 2, from: F.2, to: X.power, gauge: 50 mm², length: 1 m}, \
+        {id: 3, from: X.ground, to: G, gauge: 50 mm², length: 1 m}]\n";
+    let seen = states(text, |m, a, s| {
+        let volts = |part: &str, pin: &str| a.volts(s, m.pin_named(m.part_named(part).unwrap(), pin).unwrap()).value();
+        (amps(m, a, s, is_supply).abs().value(), volts("F", "2") - volts("X", "power"))
+    });
+    let contacts = 2.0 * 0.1e-3 + 2.0 * 0.15e-3 + 0.1e-3;
+    let wires = 3.0 * 0.386e-3;
+    let hand = 12.6 / (0.010 + wires + 0.1 / 300.0 + 12.0 / 150.0 + 0.003 + contacts);
+    let (current, lost) = seen[0].1;
+    assert!((current - hand).abs() < 1e-3, "{current} A is not {hand} A");
+    assert!((lost - current * (0.386e-3 + 0.1e-3 + 0.15e-3)).abs() < 1e-6, "{lost} V on wire 2");
+    // Ends for less than 100 A count nothing: a ring of 40 A on the same stud's ground.
+    let thin = text.replace("use: ground-stud-m10", "use: ring-m6");
+    let seen = states(&thin, |m, a, s| amps(m, a, s, is_supply).abs().value());
+    assert!((seen[0].1 - 12.6 / (12.6 / hand - 0.1e-3)).abs() < 1e-3, "{}", seen[0].1);
+}
+
+/// A charger gives 14.4 V while its signal is on, and nothing without it; 14.4 V across 1.44 Ω is 10 A.
+#[test]
+fn a_charger_waits_for_its_signal() {
+    let text = bench("charger-12-12-20a").replace(
+        "wires: [",
+        "wires: [{id: 9, from: X.out, to: L.1, gauge: 10 mm²}, {id: 10, from: L.2, to: G, gauge: 10 mm²}, ",
+    );
+    let text = text.replace("{X: {", "{L: {use: resistor, at: bench, resistance: 1.44 Ω}, X: {");
+    // The charger has a resistance of its own, from its `run` pin to ground, which is no resistor.
+    let seen =
+        states(&text, |m, a, s| amps(m, a, s, |kind| matches!(kind, ElementKind::Resistor { .. })).abs().value());
+    assert_eq!((seen[0].0.as_str(), seen[1].0.as_str()), ("", "to-run"));
+    assert!(seen[0].1 < 1e-3 && (seen[1].1 - 10.0).abs() < 0.15, "{seen:?}");
+}
+
+/// A PNP output gives its supply, an NPN output goes to ground: 1 kΩ behind them takes 25 mA at 25.2 V.
+#[test]
+fn proximity_sensors_switch_their_side() {
+    for (name, other) in [("proximity-pnp", "G"), ("proximity-npn", "battery")] {
+        let text = bench(name).replace(
+            "wires: [",
+            &format!("wires: [{{id: 9, from: X.out, to: L.1, gauge: 1 mm²}}, {{id: 10, from: L.2, to: {other}, gauge: 1 mm²}}, "),
+        );
+        let text = text.replace("{X: {", "{L: {use: resistor, at: bench, resistance: 1 kΩ}, X: {");
+        let resistor = |kind: &ElementKind| matches!(kind, ElementKind::Resistor { .. });
+        let seen = states(&text, |m, a, s| amps(m, a, s, resistor).abs().value() * 1000.0);
+        let on = |wanted: &str| seen.iter().find(|(on, _)| on == wanted).unwrap().1;
+        assert!(on("") < 0.01 && (on("hand") - 25.07).abs() < 0.1, "{name}: {seen:?}");
+    }
+}

@@ -201,7 +201,7 @@ fn of_link(model: &Model, link: Link) -> Ohms {
         Link::Wire(id) => {
             let wire = model.wire(id);
             let length = wire.length.unwrap_or(model.limits.local_length);
-            conductor::resistance(wire.gauge, length, model.limits.hot)
+            conductor::resistance(wire.gauge, length, model.limits.hot) + model::end_contacts(model, wire)
         }
         Link::Joint(id) => model.joints[id].resistance,
         Link::Through(id, _) => match model.element(id).kind {

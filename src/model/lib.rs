@@ -6,6 +6,7 @@
 
 pub mod bundle;
 pub mod conductor;
+mod contacts;
 mod intent;
 mod job;
 mod loose;
@@ -17,6 +18,7 @@ mod shields;
 mod vehicle_fuse;
 mod wiring;
 
+pub use contacts::end_contacts;
 pub use intent::*;
 pub use job::*;
 pub use loose::LooseWire;

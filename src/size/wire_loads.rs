@@ -3,7 +3,7 @@
 use super::opens_a_fuse;
 use circuit::{Assembly, Copper, Corner, Solution, Supply, Tracer, Via, assemble};
 use explore::{Interrupted, Watch, explore_all};
-use model::{ElementId, ElementKind, Model, WireId};
+use model::{ElementId, ElementKind, Model, WireId, end_contacts};
 use quantity::{Amps, MOST_AMPS, Share, Volts};
 
 /// Currents of wires and drops of loads at the corners that are worst for them.
@@ -24,9 +24,9 @@ pub struct LoadDrop {
     pub system: Volts,
     /// Its wires, there and back.
     pub wires: Vec<WireLoss>,
-    /// Drop in mated contacts and shields, which counts towards the limit like that of wires.
+    /// Drop in mated contacts, in the ends of wires for high currents and in shields, which counts towards the limit like that of wires.
     pub contacts: Volts,
-    /// Drop in wires and mated contacts together.
+    /// Drop in wires and contacts together.
     pub drop: Volts,
 }
 
@@ -121,7 +121,11 @@ pub fn load_drop(
             return;
         }
         match via {
-            Via::Wire(wire) => out.wires.push(WireLoss { wire, amps, volts }),
+            Via::Wire(wire) => {
+                let at_ends = (amps * end_contacts(model, model.wire(wire))).min(volts);
+                out.contacts = out.contacts + at_ends;
+                out.wires.push(WireLoss { wire, amps, volts: volts - at_ends });
+            }
             Via::Joint(_) | Via::Shield(_) => out.contacts = out.contacts + volts,
             Via::Element(_) | Via::ShieldContacts => return,
         }

@@ -7,8 +7,10 @@ use super::circuit::{ActorRule, Circuit, CircuitInput, Law, Senses};
 use super::ids::{ActorId, BranchId, InputId, NodeId, position};
 use super::logic::Logic;
 use catalogue::part_form::{Acts, LoadKind, TimerKind};
-use model::conductor;
-use model::{Domain, ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, StateCondition, WireId};
+use model::{
+    Domain, ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, StateCondition, WireId, conductor,
+    end_contacts,
+};
 use quantity::{Celsius, Volts};
 
 /// A load whose kind gives no lowest voltage counts as working from this share of its nominal voltage, 9 V of 12 V
@@ -306,10 +308,8 @@ impl Builder<'_> {
         for (i, wire) in self.model.wires.iter().enumerate() {
             if let [Some(from), Some(to)] = wire.ends.map(|end| self.out.pins[end.0]) {
                 let length = wire.length.unwrap_or(self.model.limits.local_length);
-                let law = Law::Conductor {
-                    ohms: conductor::resistance(wire.gauge, length, Celsius::new(20.0)),
-                    copper: true,
-                };
+                let copper = conductor::resistance(wire.gauge, length, Celsius::new(20.0));
+                let law = Law::Conductor { ohms: copper + end_contacts(self.model, wire), copper: true };
                 self.out.wires[i] = Some(self.out.circuit.branch(format!("wire {}", wire.id), from, to, law));
             }
         }
