@@ -60,8 +60,9 @@ fn a_supply_that_another_is_led_to_is_fed_by_it() {
 }
 
 /// Two batteries of the same figures, 14.6 V charged against 11.8 V empty: 2.8 V over 15 mΩ and 10 mΩ inside them, two
-/// fuses of 20 A with 5 mΩ each (0.1 V at their rating), 12 m of 6 mm² at 3.3 mΩ/m (IEC 60228, class 5) and 5 mΩ of a
-/// contact: 2.8 V / 79.6 mΩ = 35.2 A. It falls in minutes, so the share for continuous current does not apply.
+/// fuses of 20 A with 5 mΩ each (0.1 V at their rating) and 1 mΩ at each of their four tabs, 12 m of 6 mm² at 3.3 mΩ/m (IEC
+/// 60228, class 5) and 5 mΩ of a contact: 2.8 V / 83.6 mΩ = 33.5 A. It falls in minutes, so the share for continuous current
+/// does not apply.
 #[test]
 fn one_battery_may_be_full_while_the_other_is_empty() {
     let spec = |rating: &str| {
@@ -86,11 +87,11 @@ wires:
     assert_eq!(reported.len(), 2, "{reported:?}");
     let amps = figure(&reported[0], "current with one battery full and the other empty");
     let amps: f64 = amps.split(' ').next().unwrap().parse().unwrap();
-    assert!((amps / 35.2 - 1.0).abs() < 0.03, "{amps}");
+    assert!((amps / 33.5 - 1.0).abs() < 0.01, "{amps}");
     assert!(
         reported[0]
             .message
-            .starts_with("`F5` (20 A) may open while one battery charges the other in state go: up to 35")
+            .starts_with("`F5` (20 A) may open while one battery charges the other in state go: up to 33")
     );
     // A little more goes this way: the coil takes its current at the empty one.
     assert_eq!(reported[0].evidence.corner.as_deref(), Some("house at 14.6 V, battery at 11.8 V, cold copper"));
