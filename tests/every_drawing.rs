@@ -1,9 +1,12 @@
 //! Every drawing of every demonstration job and of made-up harnesses, read back from its SVG: no fault, nothing that is
 //! too small or outside its sheet, and everything of the model in it as often as it should be.
 
+#[path = "part_circuits/bench.rs"]
+mod bench;
 mod jobs;
 mod made_up;
 
+use catalogue::Catalogue;
 use draw::list::{DRAWINGS, Drawing, DrawnFrom, named};
 use jobs::{job_of, job_of_text, model_of_text, specs_in};
 use kit::scene::Scene;
@@ -284,6 +287,20 @@ fn made_up_drawings_are_right(seeds: impl Iterator<Item = u64>, wires: impl Fn(u
         for drawing in DRAWINGS {
             if let DrawnFrom::Wiring(draw) = drawing.draw {
                 assert_right(&format!("seed {seed}"), &model, drawing, &draw(&model));
+            }
+        }
+    }
+}
+
+/// Each kind of part on a bench of its own: its words, its pins and its face find room.
+#[test]
+fn drawings_of_every_kind_of_part_are_right() {
+    let catalogue = Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
+    for (name, part) in catalogue.iter() {
+        let model = model_of_text(&bench::spec(name, part));
+        for drawing in DRAWINGS {
+            if let DrawnFrom::Wiring(draw) = drawing.draw {
+                assert_right(name, &model, drawing, &draw(&model));
             }
         }
     }

@@ -195,7 +195,7 @@ fn supplementary_and_24_v_sockets_are_allotted_as_in_their_standards() {
 #[test]
 fn a_radio_has_the_contacts_of_iso_10487() {
     let all = allocation("radio-12v").join("; ");
-    let wanted = "A1 speed signal; A4 30, permanent supply; A5 turn-on output; A6 illumination; A7 switched by the key; \
+    let wanted = "A1 speed signal; A4 30, permanent supply; A5 turn-on output; A6 illumination; A7 switched; \
         A8 31, ground; B1 right rear +; B2 right rear −; B3 right front +; B4 right front −; B5 left front +; \
         B6 left front −; B7 left rear +; B8 left rear −";
     assert_eq!(all, wanted);
