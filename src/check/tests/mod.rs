@@ -11,6 +11,7 @@ mod limits;
 mod loads;
 mod lost_grounds;
 mod mixed;
+mod no_false_cause;
 mod pulsed;
 mod relay_pins;
 mod roots;

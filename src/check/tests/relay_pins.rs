@@ -5,7 +5,7 @@ use crate::Repair;
 use model::{ElementKind, Model, PinId};
 
 /// Every two wired pins of a relay that do different things.
-fn exchanges(model: &Model) -> Vec<[PinId; 2]> {
+pub(super) fn exchanges(model: &Model) -> Vec<[PinId; 2]> {
     let mut all = Vec::new();
     let is_wired = |pin: &PinId| model.wires_on(*pin).next().is_some();
     for part in &model.parts {
