@@ -15,8 +15,10 @@ use std::sync::LazyLock;
 
 /// A spec with one more wire.
 fn with_wire(text: &str, model: &Model, [from, to]: [PinId; 2]) -> String {
+    let is_picture = [from, to].into_iter().all(|pin| model.pin(pin).domain == Domain::Video);
+    let make = if is_picture { "make: coax" } else { "gauge: 1 mm²" };
     let [from, to] = [from, to].map(|pin| model.pin_name(pin));
-    let wire = format!("wires:\n  - {{id: planted, from: {from}, to: {to}, gauge: 1 mm², length: 30 m, colour: PK}}\n");
+    let wire = format!("wires:\n  - {{id: planted, from: {from}, to: {to}, {make}, length: 30 m, colour: PK}}\n");
     text.replacen("\nwires:\n", &format!("\n{wire}"), 1)
 }
 
@@ -264,6 +266,57 @@ fn a_picture_through_a_connector_for_its_core_alone() {
         }
     }
     assert!(cut > 4, "{cut}");
+}
+
+/// Every cable of a picture in turn as a single wire. Its shield grounds nothing any more, so notes on lost grounds change.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn a_picture_over_a_single_wire() {
+    let mut planted = 0;
+    for spec in SPECS.iter() {
+        let model = job_of(&spec.path).into_model().unwrap();
+        for id in model.wire_ids().filter(|id| model::has_shield(&model, *id)).step_by(2) {
+            let begin = format!("{{id: {},", model.wire(id).id);
+            let is_line = |line: &&str| line.trim_start().trim_start_matches("- ").starts_with(&begin);
+            let line = spec.text.lines().find(is_line).unwrap();
+            let text = spec.text.replacen(line, &line.replace("make: coax", "gauge: 0.5 mm²"), 1);
+            let [new, _] = spec.changes(&text);
+            let new: Vec<&str> = new.into_iter().filter(|rule| *rule != "safety/ground-lost").collect();
+            let is_short = model.wire(id).length.is_some_and(|length| length.value() <= 0.3);
+            let expected: &[&str] = if is_short { &[] } else { &["net/picture-unshielded"] };
+            assert_eq!(new, expected, "{}: {line}", spec.path.display());
+            planted += 1;
+        }
+    }
+    assert!(planted > 7, "{planted}");
+}
+
+/// Every ground point in turn with 1 Ω, where more than 0.1 A returns by it: it is named, and no cable or wire beside it.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn a_poor_ground_point() {
+    let mut planted = 0;
+    for spec in SPECS.iter() {
+        let model = job_of(&spec.path).into_model().unwrap();
+        for part in model.parts.iter().filter(|part| part.kind == PartKind::Ground) {
+            let begin = format!("{}:", part.name);
+            let poor = |line: &str| match line.find(&begin).filter(|_| !line.contains("resistance")) {
+                Some(at) => {
+                    let end = at + begin.len();
+                    format!("{}{}", &line[..end], line[end..].replacen('{', "{resistance: 1 Ω, ", 1))
+                }
+                None => line.to_string(),
+            };
+            let (before, grounds) = spec.text.split_once("\ngrounds:").unwrap();
+            let (own, after) = grounds.split_at(grounds.find("\ninputs:").unwrap_or(grounds.len()));
+            let own: Vec<String> = own.lines().map(poor).collect();
+            let [new, _] = spec.changes(&format!("{before}\ngrounds:{}{after}", own.join("\n")));
+            let new: Vec<&str> = new.into_iter().filter(|rule| *rule != "safety/ground-lost").collect();
+            assert!(new.is_empty() || new == ["load/ground-drop"], "{}: {}: {new:?}", spec.path.display(), part.name);
+            planted += usize::from(!new.is_empty());
+        }
+    }
+    assert!(planted > 4, "{planted}");
 }
 
 /// A relay that opens its own feed, on a fuse of its own, beside a sound harness: it chatters in every state, and

@@ -178,6 +178,7 @@ fn output<'p>(mut all: Collector<'p>, o: &OutputForm) -> Collector<'p> {
 
 fn timer<'p>(mut all: Collector<'p>, t: &TimerForm) -> Collector<'p> {
     all.maybe("time", t.time).maybe("times", t.times.map(|times| times.0)).maybe("tolerance", t.tolerance);
+    all.maybe("debounce", t.debounce);
     all
 }
 

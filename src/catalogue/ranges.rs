@@ -121,6 +121,7 @@ pub(super) const RANGES: &[Allowed] = &[
     allowed("TimerForm", "time", "0 s", "100 h"),
     allowed("TimerForm", "times", "0 s", "100 h"),
     allowed("TimerForm", "tolerance", "0 %", "90 %"),
+    allowed("TimerForm", "debounce", "0 s", "1 s"),
     allowed("ConverterForm", "volts", "1 V", "60 V"),
     allowed("ConverterForm", "least", "0 V", "60 V"),
     allowed("ConverterForm", "efficiency", "1 %", "100 %"),

@@ -2,12 +2,13 @@
 
 use super::{Finding, TimelineRow, Waypoint};
 use circuit::{CurrentPath, PathStep, Solution, Spot, Via};
+use facts::leaks::bleeder;
 use facts::screens::Shows;
 use facts::sneak::Lifted;
-use facts::{Facts, Moment, Peak};
+use facts::{Bleeder, Facts, Leak, Moment, Peak};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use quantity::{Amps, Gauge, Volts};
+use quantity::{Gauge, Volts};
 use replay::Row;
 use replay::standing::Arrival;
 use states::listed;
@@ -136,16 +137,30 @@ pub fn with_worst_sneak(facts: &Facts, finding: Finding, own: ElementId, shown: 
     }
 }
 
-/// The output or vehicle wire whose leakage a path comes from, while it is off; `None` for any other current.
-pub fn leaking(facts: &Facts, solution: &Solution, path: &CurrentPath) -> Option<String> {
-    path.steps.iter().find_map(|step| {
-        let Via::Element(id) = step.via else { return None };
-        let element = facts.model.element(id);
-        let main = *facts.solved.assembly.element(id).first()?;
-        let off = solution.amps(main).abs() < Amps::new(1e-9);
-        let semiconductor = matches!(element.kind, ElementKind::Output { .. } | ElementKind::Feed(_));
-        (semiconductor && off).then(|| facts.model.part(element.part).name.to_string())
-    })
+/// Share of the voltage up to which a trigger input is off that a resistor against leakage keeps to (common practice, no
+/// source).
+const KEEPS_TO: f64 = 0.5;
+
+/// Advice against a leakage that holds a trigger input up.
+pub fn against_leak_at_trigger(facts: &Facts, leak: &Leak, off_below: Volts) -> String {
+    against_leak(facts, leak, off_below * KEEPS_TO)
+}
+
+/// Advice against a leakage: a resistor that keeps its wire below a voltage, or a contact.
+pub fn against_leak(facts: &Facts, leak: &Leak, below: Volts) -> String {
+    let (part, pin) = (&facts.model.part(leak.part).name, facts.model.pin_name(leak.pin));
+    match bleeder(facts, leak, below) {
+        Some(Bleeder { resistance, rating }) => format!(
+            "`{part}` lets up to {} through while off: put a resistor of {resistance} ({rating}) from `{pin}` to ground, or switch with \
+             a relay, whose open contact does not leak",
+            leak.amps
+        ),
+        None => format!(
+            "`{part}` lets up to {} through while off: switch with a relay, whose open contact does not leak, or with an output that \
+             leaks less",
+            leak.amps
+        ),
+    }
 }
 
 /// A voltage of a few millivolts as 0 V: a ground differs by millivolts, which decide nothing.

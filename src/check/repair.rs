@@ -1,8 +1,8 @@
 //! A harness with one fault repaired.
 
 use model::{
-    Coil, Element, ElementId, ElementKind, Model, Part, PartId, PartKind, Pin, PinId, SignalId, SignalKind, Wire,
-    WireId,
+    Coil, Element, ElementId, ElementKind, GROUND_RESISTANCE, Model, Part, PartId, PartKind, Pin, PinId, SignalId,
+    SignalKind, Wire, WireId,
 };
 use petgraph::unionfind::UnionFind;
 use quantity::{Gauge, Metres, Ohms, Seconds, Volts};
@@ -41,6 +41,8 @@ pub enum Repair {
     Moved(WireId, PinId, PinId),
     /// These wires are not there.
     Without(Vec<WireId>),
+    /// The ground point has the usual resistance.
+    CleanGround(ElementId),
     /// A diode lets current only out of each of these supplies or wires of the vehicle.
     Diodes(Vec<PinId>),
     /// A diode in each of these wires, where they meet, lets current only flow to that pin.
@@ -51,7 +53,8 @@ impl Repair {
     /// Whether the finding itself shows what is wrong. The others are tried when these have been, and wires that may be
     /// swapped.
     pub(super) fn is_certain(&self) -> bool {
-        matches!(self, Repair::Exchange(..) | Repair::Coil(..) | Repair::Without(_))
+        let exchanged = matches!(self, Repair::Exchange(..) | Repair::Without(_));
+        exchanged || matches!(self, Repair::Coil(..) | Repair::CleanGround(_))
     }
 
     /// The repaired harness. Every pin, part, wire and element keeps its id.
@@ -68,6 +71,11 @@ impl Repair {
                 if let ElementKind::Load(load) = &mut model.elements[id.0].kind {
                     load.draws = load.draws * *share;
                     load.inrush = load.inrush * *share;
+                }
+            }
+            Repair::CleanGround(id) => {
+                if let ElementKind::GroundPoint { resistance, .. } = &mut model.elements[id.0].kind {
+                    *resistance = GROUND_RESISTANCE;
                 }
             }
             Repair::Ground(pin) => ground(&mut model, *pin),

@@ -1,6 +1,6 @@
 //! Limits that facts are measured against, each with its source: `figures.csv`.
 
-use quantity::{Amps, Quantity, Share};
+use quantity::{Amps, Quantity, Share, Volts};
 use std::str::FromStr;
 use std::sync::LazyLock;
 
@@ -83,6 +83,11 @@ pub fn fed_current_share() -> Share {
 /// What the shield of a coaxial cable and the shells of its plugs may carry.
 pub fn shield_carries() -> Amps {
     FIGURES.quantity("shield-carries")
+}
+
+/// What a ground point may lose under load.
+pub fn ground_drop() -> Volts {
+    FIGURES.quantity("ground-drop")
 }
 
 #[cfg(test)]

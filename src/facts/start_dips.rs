@@ -53,7 +53,7 @@ impl Search<'_> {
             return None;
         }
         let (before, during) = self.with_inrush(lowest, load)?;
-        // What only leakage feeds does not start.
+        // What gets too little current does not start.
         if self.solved.assembly.amps(&before, id).value() < RUNS_SHARE * load.draws.value() {
             return None;
         }

@@ -5,8 +5,9 @@ mod two_batteries;
 use super::Explored;
 use super::branches::leaving;
 use super::figures;
+use super::leaks::LeakBranches;
 use super::moment::{CORNERS, Moment, Peak};
-use circuit::{Assembly, BranchId, Corner, Reading, Solution, State, Supply};
+use circuit::{Assembly, BranchId, Corner, Reading, Solution, State, Supply, Tracer};
 use engine::Solver;
 use model::{Coil, ElementId, ElementKind, Load, Model, PinId, SignalId, SignalKind};
 use quantity::{Amps, Volts};
@@ -30,6 +31,7 @@ pub struct WorstValues {
     /// The same by how many inputs are away from rest.
     branches_by: Vec<Vec<Option<Peak<Amps>>>>,
     taken_by: BTreeMap<(PinId, usize), Peak<Amps>>,
+    /// The lowest voltages of loads and converters that are fed by more than leakage, likewise.
     lowest_by: BTreeMap<(ElementId, usize), Peak<Volts>>,
     coils: BTreeMap<(Corner, ElementId), Peak<Volts>>,
     lowest: BTreeMap<(Corner, ElementId), Peak<Volts>>,
@@ -59,6 +61,8 @@ struct Probes<'m> {
     loads: Vec<(ElementId, &'m Load)>,
     senses: Vec<(SignalId, PinId, PinId)>,
     moved: Vec<SignalId>,
+    leaks: LeakBranches,
+    tracer: Tracer,
     /// Shares of voltage and current from which a load counts as fed.
     fed: [f64; 2],
 }
@@ -74,6 +78,8 @@ impl<'m> Probes<'m> {
             loads: vec![],
             senses: vec![],
             moved: vec![],
+            leaks: LeakBranches::new(model, assembly),
+            tracer: Tracer::new(model, assembly),
             fed: [figures::fed_voltage_share(), figures::fed_current_share()].map(|share| share.value()),
         };
         for (i, element) in model.elements.iter().enumerate() {
@@ -198,7 +204,8 @@ impl WorstValues {
         for &(id, load) in &probes.loads {
             let volts = between(load.feed, load.ground);
             let amps = assembly.amps(solution, id);
-            if volts >= load.nominal * probes.fed[0] && amps >= load.draws * probes.fed[1] {
+            let by_leakage = || probes.leaks.feed(probes.model, assembly, &probes.tracer, solution, (load.feed, amps));
+            if volts >= load.nominal * probes.fed[0] && amps >= load.draws * probes.fed[1] && !by_leakage() {
                 self.keep_lowest(id, volts, solution);
             }
         }

@@ -194,6 +194,7 @@ pub fn suggestion<'a>(written: &str, candidates: impl IntoIterator<Item = &'a st
     all.truncate(24);
     match (all.is_empty(), rest) {
         (true, _) => format!("there are no {what} to choose from"),
+        (false, 0) if all.len() == 1 => format!("there is only `{}`", all[0]),
         (false, 0) => format!("{what}: {}", all.join(", ")),
         (false, n) => format!("{what}: {} and {n} more", all.join(", ")),
     }

@@ -7,6 +7,9 @@ use form::{Name, Place};
 use quantity::{Amps, Ohms, Seconds, Share, Span, Volts, Watts};
 use std::sync::Arc;
 
+/// Resistance of a clean ground point, from its stud to the battery's negative (typical, no source).
+pub const GROUND_RESISTANCE: Ohms = Ohms::new(0.003);
+
 /// A part.
 #[derive(Debug, Clone)]
 pub struct Part {
@@ -122,7 +125,11 @@ pub enum ElementKind {
     /// A vehicle's wire that follows an input; see [`VehicleFeed`].
     Feed(VehicleFeed),
     /// A ground point, to the battery's negative.
-    GroundPoint { pin: PinId, resistance: Ohms },
+    GroundPoint {
+        pin: PinId,
+        /// Of the connection between the ground point and the battery's negative.
+        resistance: Ohms,
+    },
     /// A resistance or a plain joint.
     Resistor { between: [PinId; 2], resistance: Ohms, tolerance: Share, limit: Option<Watts> },
     /// A fuse or breaker element.
@@ -309,5 +316,13 @@ pub enum SignalKind {
     /// A load or converter has its lowest voltage.
     Working { feed: PinId, ground: PinId, least: Volts },
     /// A timer.
-    Timer { kind: TimerKind, from: StateCondition, reset: Option<StateCondition>, time: Seconds, tolerance: Share },
+    Timer {
+        kind: TimerKind,
+        from: StateCondition,
+        reset: Option<StateCondition>,
+        time: Seconds,
+        tolerance: Share,
+        /// How long the trigger of a toggle must have been off before the next one counts.
+        debounce: Seconds,
+    },
 }

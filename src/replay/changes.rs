@@ -113,8 +113,8 @@ pub fn change_words(wiring: &Wiring, plan: &Plan, record: &Record, change: &Lane
             let word = match (plan.actors[actor.index()].kind, on) {
                 (ActorKind::Coil { .. }, true) => "in",
                 (ActorKind::Coil { .. }, false) => "out",
-                (ActorKind::Latch | ActorKind::Toggle, true) => "set",
-                (ActorKind::Latch | ActorKind::Toggle, false) => "reset",
+                (ActorKind::Latch | ActorKind::Toggle { .. }, true) => "set",
+                (ActorKind::Latch | ActorKind::Toggle { .. }, false) => "reset",
                 (_, true) => "on",
                 (_, false) => "off",
             };

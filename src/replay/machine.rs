@@ -39,6 +39,8 @@ pub(super) struct Machine {
     pub state: State,
     /// Whether each actor's start held when last looked.
     started: Vec<bool>,
+    /// When each actor's start last ended, if that was after the last wait.
+    ended: Vec<Option<Time>>,
     actor_due: Vec<Time>,
     /// By actor, the time that its timer runs for.
     times: Vec<Time>,
@@ -107,6 +109,7 @@ impl Machine {
             lever: Positions::at_rest(circuit),
             state: State::at_rest(circuit),
             started: vec![false; actors],
+            ended: vec![None; actors],
             actor_due: vec![Time::NEVER; actors],
             times: replayed.plan.actors.iter().map(|a| timer(a.kind)).collect(),
             quick: vec![],
@@ -155,6 +158,7 @@ impl Machine {
         self.deed(replayed, &Deed::Put(changes.to_vec()));
         self.settle(replayed);
         self.rest(replayed);
+        self.ended.fill(None);
     }
 
     /// What is on a screen's display now.
@@ -179,6 +183,7 @@ impl Machine {
     pub fn begin(&mut self, replayed: &mut ReplayCircuit) {
         let by = self.now;
         self.now = Time::ZERO;
+        self.ended.fill(None);
         for due in self.actor_due.iter_mut().filter(|due| **due != Time::NEVER) {
             *due = *due - by;
         }
@@ -270,7 +275,7 @@ impl Machine {
     pub fn rested(&self, replayed: &ReplayCircuit) -> State {
         let mut state = self.state.clone();
         for (i, plan) in replayed.plan.actors.iter().enumerate() {
-            let remembers = matches!(plan.kind, ActorKind::Toggle | ActorKind::Pulse(_));
+            let remembers = matches!(plan.kind, ActorKind::Toggle { .. } | ActorKind::Pulse(_));
             state.memory.set_was(ActorId(i as u32), remembers && self.started[i]);
         }
         state

@@ -52,8 +52,10 @@ pub(super) enum ActorKind {
     Threshold,
     /// At once, by conditions.
     Latch,
-    /// At once, by each start of its condition.
-    Toggle,
+    /// At once, by each start of its condition that comes at least this long after the one before has ended.
+    Toggle {
+        debounce: Time,
+    },
     Hold(Timer),
     Delay(Timer),
     Pulse(Timer),
@@ -117,7 +119,7 @@ pub fn plan(wiring: &Wiring) -> Plan {
         .map(|actor| {
             let kind = match actor.rule {
                 ActorRule::Latch { .. } => ActorKind::Latch,
-                ActorRule::Toggle { .. } => ActorKind::Toggle,
+                ActorRule::Toggle { .. } => ActorKind::Toggle { debounce: Time::ZERO },
                 _ => ActorKind::Threshold,
             };
             ActorPlan { kind, starter: None }
@@ -132,7 +134,9 @@ pub fn plan(wiring: &Wiring) -> Plan {
     }
     for (i, signal) in model.signals.iter().enumerate() {
         let id = SignalId(i);
-        let (SignalKind::Timer { time, tolerance, .. }, Some(actor)) = (&signal.kind, wiring.assembly.actor(id)) else {
+        let (SignalKind::Timer { time, tolerance, debounce, .. }, Some(actor)) =
+            (&signal.kind, wiring.assembly.actor(id))
+        else {
             continue;
         };
         let timer = Timer { signal: id, set: *time, tolerance: *tolerance };
@@ -141,6 +145,7 @@ pub fn plan(wiring: &Wiring) -> Plan {
             ActorRule::Hold { .. } => ActorKind::Hold(timer),
             ActorRule::Delay { .. } => ActorKind::Delay(timer),
             ActorRule::Pulse { .. } => ActorKind::Pulse(timer),
+            ActorRule::Toggle { .. } => ActorKind::Toggle { debounce: Time::of(*debounce) },
             _ => plan.kind,
         };
         plan.starter = at(signal.part).filter(|s| starters[*s].start_up > Time::ZERO);

@@ -186,6 +186,9 @@ form::form! {
         pub times: Option<Range<Seconds>>,
         /// Tolerance of the time. Usual: 0 %.
         pub tolerance: Option<Share>,
+        /// Of a toggle: how long its trigger must have been off before the next one counts, so that bouncing contacts
+        /// count once.
+        pub debounce: Option<Seconds>,
     }
 }
 

@@ -119,7 +119,8 @@ fn timer_signal(resolver: &mut Resolver, timer: &TimerForm, entry: Option<&PartE
     }
     let time = set.map(|t| t.value).or(timer.time).unwrap_or(Seconds::new(0.0));
     let tolerance = timer.tolerance.unwrap_or(Share::new(0.0));
-    SignalKind::Timer { kind: timer.kind, from: StateCondition::Always(false), reset: None, time, tolerance }
+    let debounce = timer.debounce.unwrap_or(Seconds::new(0.0));
+    SignalKind::Timer { kind: timer.kind, from: StateCondition::Always(false), reset: None, time, tolerance, debounce }
 }
 
 fn timer_conditions(resolver: &mut Resolver, id: SignalId, kind: &Arc<PartForm>, signals: &Signals) {

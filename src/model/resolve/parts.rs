@@ -1,7 +1,7 @@
 //! Everything with pins becomes a part: here grounds, splices and the parts' own entries.
 
 use super::{Resolver, Space};
-use crate::{Element, ElementId, ElementKind, Part, PartId, PartKind, Pin, PinId};
+use crate::{Element, ElementId, ElementKind, GROUND_RESISTANCE, Part, PartId, PartKind, Pin, PinId};
 use catalogue::part_form::{Domain, Family, Inside, PartForm, PinRole};
 use catalogue::{Catalogue, pin_names};
 use form::place::suggestion;
@@ -131,7 +131,7 @@ pub(super) fn grounds(resolver: &mut Resolver) {
         if let Some(title) = &ground.title {
             resolver.model.parts[part.0].title = title.0.clone();
         }
-        let resistance = ground.resistance.unwrap_or(Ohms::new(0.003));
+        let resistance = ground.resistance.unwrap_or(GROUND_RESISTANCE);
         if let Some(pin) = pin {
             resolver.add_element(part, ElementKind::GroundPoint { pin, resistance });
         }

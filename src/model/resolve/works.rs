@@ -12,16 +12,32 @@ pub(super) fn works(resolver: &mut Resolver) {
     for entries in [&form.cameras, &form.sources, &form.accessories, &form.parts] {
         for (name, entry) in entries.iter() {
             let Some(part) = resolver.model.part_named(&name.value) else { continue };
+            let first = resolver.model.works.len();
             for line in &entry.works.0 {
                 if resolver.enough() {
                     return;
                 }
                 if let Some(promise) = promise(resolver, part, name, line) {
+                    said_twice(resolver, first, &promise, name);
                     resolver.model.works.push(promise);
                 }
             }
         }
     }
+}
+
+/// Reports a second line about a load: each says when it works, and that it doesn't otherwise.
+fn said_twice(resolver: &mut Resolver, first: usize, promise: &WorksPromise, name: &Placed<Name>) {
+    let shares = |other: &&WorksPromise| other.loads.iter().any(|load| promise.loads.contains(load));
+    let Some(before) = resolver.model.works[first..].iter().find(shares).map(|other| other.place) else { return };
+    let hint = match &promise.load {
+        None if promise.loads.len() > 1 => {
+            "give each line its own `load`, or join the conditions with `or` in one line"
+        }
+        _ => "join the conditions with `or` in one line",
+    };
+    let what = format!("`{}` has two lines that say when its load works, and only then", name.value);
+    resolver.report(Problem::at(promise.place, what).also(before, "the first").hint(hint));
 }
 
 fn promise(resolver: &mut Resolver, part: PartId, name: &Placed<Name>, line: &WorksForm) -> Option<WorksPromise> {
@@ -61,7 +77,10 @@ fn loads(resolver: &mut Resolver, part: PartId, name: &Placed<Name>, line: &Work
     let Some(load) = &line.load else { return Some(all.into_iter().map(|(id, _)| id).collect()) };
     let found: Vec<SignalId> = all.iter().filter(|(_, local)| *local == load.value).map(|(id, _)| *id).collect();
     if found.is_empty() {
-        let hint = suggestion(load, all.iter().map(|(_, local)| local.as_str()), "its loads");
+        let hint = match all.len() {
+            1 => "leave `load` out: it has one load".to_string(),
+            _ => suggestion(load, all.iter().map(|(_, local)| local.as_str()), "its loads"),
+        };
         resolver.report(Problem::at(load.place, format!("`{}` has no load `{}`", name.value, load.value)).hint(hint));
         return None;
     }

@@ -149,6 +149,9 @@ impl Machine {
             let start = powered && facts.start;
             let before = std::mem::replace(&mut self.started[i], start);
             let begins = start && !before;
+            if before && !start {
+                self.ended[i] = Some(self.now);
+            }
             let due = &mut self.actor_due[i];
             let next = match plan.kind {
                 ActorKind::Coil { operate, release } => {
@@ -162,7 +165,10 @@ impl Machine {
                 }
                 ActorKind::Threshold => facts.wants,
                 ActorKind::Latch => powered && !facts.reset && (on || start),
-                ActorKind::Toggle => powered && (on ^ begins),
+                ActorKind::Toggle { debounce } => {
+                    let bounces = self.ended[i].is_some_and(|ended| self.now - ended < debounce);
+                    powered && (on ^ (begins && !bounces))
+                }
                 ActorKind::Hold(_) => {
                     if start || !on || !powered {
                         *due = Time::NEVER;

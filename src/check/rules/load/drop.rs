@@ -1,5 +1,6 @@
 use crate::evidence::{shown_at, waypoints, with_simplest};
 use crate::{Finding, Finds, Repair, Rule, Severity};
+use circuit::Via;
 use facts::Facts;
 use facts::WireDrop;
 use facts::moment::{Moment, Peak};
@@ -82,21 +83,33 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
     let of_wire = lost.worst()?.volts;
     let name = |case: &Case| model.part(model.element(case.load).part).name.clone();
     let state = facts.names().moment(&case.moment);
+    let elsewhere = shield_that_loses_more(facts, case, of_wire);
+    let most_in = match elsewhere {
+        Some(shield) => format!("the shield of wire {}, by which it returns", model.wire(shield).id),
+        None => format!("wire {}", wire.id),
+    };
     let message = format!(
-        "the wires of `{}` drop {} {state}, {} of {}, limit {}; most of it in wire {}",
+        "the wires of `{}` drop {} {state}, {} of {}, limit {}; most of it in {most_in}",
         name(case),
         lost.drop,
         lost.share(),
         lost.system,
         model.limits.drop,
-        wire.id
     );
     let mut finding = RULE
         .finding(wire.gauge_place.unwrap_or(wire.place), message)
         .about(facts.names().wire(id))
         .label(format!("{of_wire} of it drops here"))
-        .repaired_by(Repair::NoLoss(vec![id]))
-        .hint(hint(facts, id, lost.drop, of_wire, most));
+        .hint(match elsewhere {
+            Some(_) => {
+                "a picture cable is no ground wire: give this load, and what shares its ground, a better way back to the battery"
+                    .into()
+            }
+            None => hint(facts, id, lost.drop, of_wire, most),
+        });
+    if elsewhere.is_none() {
+        finding = finding.repaired_by(Repair::NoLoss(vec![id]));
+    }
     for case in &cases {
         let lost = case.drop.lost.drop;
         finding = finding.limit(&format!("wires of {}, feed and return", name(case)), lost, limit(facts, &case.drop));
@@ -107,6 +120,17 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
         Some(solution) => finding.path(waypoints(facts, &solution, &case.drop.path)),
         None => finding,
     })
+}
+
+/// The cable whose shield, on the way of a load's current, loses more than a wire does.
+fn shield_that_loses_more(facts: &Facts, case: &Case, of_wire: Volts) -> Option<WireId> {
+    let solution = facts.solution(&case.moment)?;
+    let shields = case.drop.path.steps.iter().filter_map(|step| match step.via {
+        Via::Shield(id) => Some((id, solution.across(facts.solved.assembly.shield(id)?).abs())),
+        _ => None,
+    });
+    let most = shields.reduce(|a, b| if b.1 > a.1 { b } else { a })?;
+    (most.1 > of_wire).then_some(most.0)
 }
 
 /// The wires to use instead: one size for the worst wire, if the terminals at both of its ends take it.

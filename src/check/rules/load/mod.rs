@@ -9,6 +9,7 @@ mod drop;
 mod fuse_inrush;
 mod fuse_loaded;
 mod fuses_discriminate;
+mod ground_drop;
 mod key_off_drain;
 mod output_fed;
 mod output_overloaded;
@@ -27,6 +28,7 @@ use crate::Rule;
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.
 pub const RULES: &[Rule] = &[
+    ground_drop::RULE,
     fuse_loaded::RULE,
     wire_ampacity::RULE,
     shield_loaded::RULE,

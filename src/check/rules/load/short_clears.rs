@@ -163,7 +163,13 @@ fn finding(facts: &Facts, lasts: Lasts) -> Finding {
             &format!("wire {} ({}) withstands it for", thinnest.id, thinnest.gauge),
             format!("{} s", significant(lasts.stands.value(), 3)),
         )
-        .hint("use thicker or shorter wire, so that a short draws more, or a smaller fuse");
+        .hint(match lasts.fuse {
+            Opener::Harness(_) => "use thicker or shorter wire, so that a short draws more, or a smaller fuse",
+            Opener::Vehicle(_) => {
+                "use thicker or shorter wire, so that a short draws more, or a smaller fuse of its own close to the tap; leave the \
+                 vehicle's fuse as it is"
+            }
+        });
     finding.shown_in(state_of(model, &lasts.short), "lowest supply, hot copper").path(waypoints(
         facts,
         &lasts.short,

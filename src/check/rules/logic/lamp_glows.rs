@@ -1,8 +1,9 @@
-use crate::evidence::{end_place, shown_at, waypoints, with_worst_sneak};
+use crate::evidence::{against_leak, end_place, shown_at, waypoints, with_worst_sneak};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::LoadKind;
 use facts::Facts;
 use facts::figures;
+use facts::leaks::leak_of;
 use facts::sneak::{Found, Lifted, Sneak};
 use model::{ElementId, ElementKind, Load};
 
@@ -65,12 +66,28 @@ fn of_wire(facts: &Facts, id: ElementId, found: &Found, low: bool) -> Option<Fin
     Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
+/// Whether a finding of this rule says that leakage lights a lamp.
+pub fn is_lit_by_leakage(facts: &Facts, id: ElementId) -> bool {
+    let ElementKind::Load(load) = &facts.model.element(id).kind else { return false };
+    let is_lamp = matches!(load.kind, LoadKind::Lamp | LoadKind::Led);
+    let shown = facts.sneaks().lifted(id).into_iter().filter(|lifted| is_lamp && glows(load, lifted));
+    let solutions = shown.filter_map(|lifted| facts.solution(&lifted.moment));
+    let mut through = solutions.filter_map(|solution| {
+        let (_, way) = facts.backfeed().through_another(&solution, id, load.feed, load.ground)?;
+        Some((solution, way))
+    });
+    through.next().is_some_and(|(solution, way)| leak_of(facts, &solution, &way).is_some())
+}
+
+/// Whether a voltage makes a lamp glow.
+fn glows(load: &Load, lifted: &Lifted) -> bool {
+    load.kind == LoadKind::Led || lifted.volts >= load.nominal * figures::glows_share().value()
+}
+
 /// A lamp of the harness whose current flows through another consumer.
 fn of_load(facts: &Facts, id: ElementId, load: &Load) -> Option<Finding> {
     let lifted = facts.sneaks().lifted(id);
-    let glows =
-        |lifted: &&Lifted| load.kind == LoadKind::Led || lifted.volts >= load.nominal * figures::glows_share().value();
-    lifted.into_iter().filter(glows).find_map(|lifted| finding(facts, id, load, lifted))
+    lifted.into_iter().filter(|lifted| glows(load, lifted)).find_map(|lifted| finding(facts, id, load, lifted))
 }
 
 fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option<Finding> {
@@ -79,14 +96,25 @@ fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option
     let part = facts.model.part(facts.model.element(id).part);
     let state = facts.names().moment(&lifted.moment);
     let does = if lifted.volts >= load.nominal * LIGHTS_UP { "lights up" } else { "glows" };
-    let message = format!("`{}` {does} {state}: {} flows through {through}", part.name, lifted.amps);
+    let leak = leak_of(facts, &solution, &way);
+    let message = match &leak {
+        Some(leak) => {
+            let from = &facts.model.part(leak.part).name;
+            format!("`{}` {does} {state}: {} of leakage flows through `{from}`", part.name, lifted.amps)
+        }
+        None => format!("`{}` {does} {state}: {} flows through {through}", part.name, lifted.amps),
+    };
+    let hint = match &leak {
+        Some(leak) => against_leak(facts, leak, facts.model.limits.sneak_voltage),
+        None => "give the lamp its own feed and ground, or put a resistor across it to carry the small current".into(),
+    };
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .value("voltage at the lamp", lifted.volts)
         .limit("current through it", lifted.amps, facts.model.limits.sneak_current)
-        .hint("give the lamp its own feed and ground, or put a resistor across it to carry the small current");
+        .hint(hint);
     let finding = with_worst_sneak(facts, finding, id, lifted, [load.feed, load.ground]);
     let (finding, _) = shown_at(facts, finding, &lifted.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))

@@ -1,6 +1,7 @@
-use crate::evidence::{part_place, shown_at, waypoints, with_worst_sneak};
+use crate::evidence::{against_leak, part_place, shown_at, waypoints, with_worst_sneak};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
+use facts::leaks::leak_of;
 use facts::sneak::Lifted;
 use model::{Coil, ElementId, ElementKind};
 
@@ -33,14 +34,23 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option
     let state = facts.names().moment(&lifted.moment);
     let is_in = solution.state.holds(facts.solved.assembly.signal(coil.relay));
     let what = if is_in { "is pulled in" } else { "is out, but its coil carries current" };
-    let message = format!("`{relay}` {what} {state}: {} flows through {through}", lifted.amps);
+    let leak = leak_of(facts, &solution, &way);
+    let how = match &leak {
+        Some(leak) => format!("of leakage flows through `{}`", model.part(leak.part).name),
+        None => format!("flows through {through}"),
+    };
+    let message = format!("`{relay}` {what} {state}: {} {how}", lifted.amps);
+    let hint = match &leak {
+        Some(leak) => against_leak(facts, leak, limits.sneak_voltage),
+        None => "give the coil its own feed and ground, or block the return path with a diode".into(),
+    };
     let finding = RULE
         .finding(part_place(facts, model.element(id).part), message)
         .about(relay.as_str())
         .label(format!("pulls in at {}, drops out at {}, at 20 °C", coil.pull_in, coil.drop_out))
         .limit("voltage at the coil", lifted.volts, limits.sneak_voltage)
         .limit("current through it", lifted.amps, limits.sneak_current)
-        .hint("give the coil its own feed and ground, or block the return path with a diode");
+        .hint(hint);
     let finding = with_worst_sneak(facts, finding, id, lifted, [coil.feed, coil.ground]);
     let (finding, _) = shown_at(facts, finding, &lifted.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))

@@ -1,6 +1,7 @@
-use crate::evidence::{end_place, leaking, shown_at, waypoints};
+use crate::evidence::{against_leak_at_trigger, end_place, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
+use facts::leaks::leak_of;
 use model::{SignalId, SignalKind};
 
 pub const RULE: Rule = Rule {
@@ -22,15 +23,17 @@ fn of_signal(facts: &Facts, id: SignalId) -> Option<Finding> {
     let state = facts.names().moment(&peak.moment);
     let solution = facts.solution(&peak.moment);
     let path = solution.as_ref().map(|solution| facts.paths().to(solution, pin));
-    let leaks = solution.as_ref().zip(path.as_ref()).and_then(|(solution, path)| leaking(facts, solution, path));
-    let from = leaks.as_ref().map_or_else(String::new, |name| format!(" from the leakage of `{name}`"));
+    let leak = solution.as_ref().zip(path.as_ref()).and_then(|(solution, path)| leak_of(facts, solution, path));
+    let from =
+        leak.map_or_else(String::new, |leak| format!(" from the leakage of `{}`", facts.model.part(leak.part).name));
     let message =
         format!("`{name}` has {}{from} {state}, neither off (up to {off_below}) nor on (from {on_above})", peak.value);
-    let hint = match &leaks {
-        Some(_) => "lead the leakage to ground: a resistor from this wire to ground, or an output that leaks less",
+    let hint = match &leak {
+        Some(leak) => against_leak_at_trigger(facts, leak, off_below),
         None => {
             "find what else is on this wire, a lamp that pulls it down or a feed through a coil, and separate it with a relay or a \
              diode"
+                .into()
         }
     };
     let finding = RULE

@@ -1,8 +1,9 @@
-use crate::evidence::{more_states, or_nothing, shown_at, waypoints};
+use crate::evidence::{against_leak_at_trigger, more_states, or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::{Reading, Solution};
 use facts::Facts;
 use facts::consumers::Consumer;
+use facts::leaks::leak_into;
 use facts::screens::Shows;
 use model::{PinId, ScreenId, Shown, SignalKind};
 use quantity::Volts;
@@ -37,15 +38,29 @@ fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &
         .about(format!("screen {}", screen.name))
         .label(format!("asks for {wanted}"))
         .value("shown", &shows)
-        .value("wanted", &wanted);
+        .value("wanted", &wanted)
+        .hint(hint(facts, view.show, picture));
     let (mut finding, solution) = shown_at(facts, finding, &proof.moment);
     if let Some(solution) = solution {
         finding = with_triggers(facts, finding, &solution, id);
         if let Some(pin) = telling_pin(facts, &solution, id, view.show, picture) {
             finding = finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, pin)));
+            finding = with_leak(facts, finding, &solution, id, pin);
         }
     }
-    finding.hint(hint(facts, view.show, picture))
+    finding
+}
+
+/// Says so if only leakage turns a trigger on.
+fn with_leak(facts: &Facts, mut finding: Finding, solution: &Solution, id: ScreenId, pin: PinId) -> Finding {
+    let mut triggers = triggers(facts, solution, id).into_iter();
+    let (Some(trigger), Some(leak)) = (triggers.find(|one| one.pin == pin), leak_into(facts, solution, pin)) else {
+        return finding;
+    };
+    let volts = facts.solved.assembly.volts(solution, pin) - facts.solved.assembly.volts(solution, trigger.ground);
+    let (name, part) = (facts.model.pin_name(pin), &facts.model.part(leak.part).name);
+    finding.message = format!("{}: the leakage of `{part}` holds `{name}` at {volts}", finding.message);
+    finding.hint(against_leak_at_trigger(facts, &leak, trigger.off_below))
 }
 
 /// The voltage at each trigger of the screen.

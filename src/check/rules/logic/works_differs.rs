@@ -1,7 +1,9 @@
-use crate::evidence::{more_states, shown_at, waypoints};
+use super::lamp_glows::is_lit_by_leakage;
+use crate::evidence::{against_leak, more_states, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::Solution;
 use facts::Facts;
+use facts::leaks::leak_into;
 use facts::on_when_asked::{OnWhenAsked, crossed};
 use facts::screens::Shows;
 use model::{ElementKind, Model, SignalId, SignalKind, WorksId, WorksPromise};
@@ -49,12 +51,39 @@ fn of_promise(facts: &Facts, id: WorksId, found: &OnWhenAsked) -> Vec<Finding> {
         ));
     }
     if let Some(unasked) = found.unasked.as_ref().filter(|_| found.is_reached) {
-        let finding = finding(facts, promise, format!("{what} works {}, when it should be off", when(unasked)));
-        all.push(with_proof(facts, finding, promise, Some(unasked)).hint(
-            "follow the path: it shows what feeds it. Look for crossed wires, 87 and 87a swapped, or a missing diode",
+        all.extend(of_unasked(
+            facts,
+            promise,
+            &format!("{what} works {}, when it should be off", when(unasked)),
+            unasked,
         ));
     }
     all
+}
+
+/// A part that works when it shouldn't. Lamps that leakage lights have a rule of their own.
+fn of_unasked(facts: &Facts, promise: &WorksPromise, message: &str, proof: &Shows) -> Option<Finding> {
+    let model = facts.model;
+    let leak = facts.solution(&proof.moment).and_then(|solution| {
+        promise.loads.iter().find_map(|load| match model.signals[load.0].kind {
+            SignalKind::Working { feed, .. } if solution.state.holds(facts.solved.assembly.signal(*load)) => {
+                leak_into(facts, &solution, feed)
+            }
+            _ => None,
+        })
+    });
+    let Some(leak) = leak else {
+        let finding = with_proof(facts, finding(facts, promise, message.into()), promise, Some(proof));
+        return Some(finding.hint(
+            "follow the path: it shows what feeds it. Look for crossed wires, 87 and 87a swapped, or a missing diode",
+        ));
+    };
+    if model.part(promise.part).elements.iter().any(|element| is_lit_by_leakage(facts, *element)) {
+        return None;
+    }
+    let message = format!("{message}: the leakage of `{}` feeds it", model.part(leak.part).name);
+    let finding = with_proof(facts, finding(facts, promise, message), promise, Some(proof));
+    Some(finding.hint(against_leak(facts, &leak, model.limits.sneak_voltage)))
 }
 
 fn never_works(facts: &Facts, promise: &WorksPromise) -> bool {

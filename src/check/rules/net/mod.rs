@@ -6,6 +6,7 @@ mod island;
 mod mixed_kinds;
 mod outputs_joined;
 mod part_unpowered;
+mod picture_unshielded;
 mod pin_unknown;
 mod ring;
 mod shield_open;
@@ -39,6 +40,7 @@ pub const RULES: &[Rule] = &[
     video_format::RULE,
     video_level::RULE,
     shield_open::RULE,
+    picture_unshielded::RULE,
     supplies_fight::RULE,
     swapped::RULE,
     short_circuit::RULE,

@@ -120,9 +120,17 @@ fn finding(facts: &Facts, one: &TooThin, more: usize) -> Finding {
                 source(fuse).name
             ))
             .also(source(fuse).place, "its fuse in the vehicle is not given"),
-        Guard::Vehicle(fuse) => finding.hint(hint(facts, id, rating)).also(source(fuse).place, format!("{rating}")),
+        Guard::Vehicle(fuse) => finding.hint(at_tap(facts, id, source(fuse).name.as_str(), carries)).also(source(fuse).place, format!("{rating}")),
         _ => finding.hint(hint(facts, id, rating)),
     }
+}
+
+/// Advice for a wire behind a fuse of the vehicle, which stays as it is.
+fn at_tap(facts: &Facts, id: WireId, tap: &str, carries: Amps) -> String {
+    format!(
+        "leave the vehicle's fuse as it is: put a fuse of at most {carries} close to the tap of `{tap}`, before wire {}",
+        facts.model.wire(id).id
+    )
 }
 
 fn rating_of(facts: &Facts, fuse: ElementId) -> Option<Amps> {

@@ -26,5 +26,8 @@ fn finding(facts: &Facts, bounce: &Bounce) -> Finding {
     .value("longest bounce", bounce.bounce.seconds())
     .value("after", &bounce.step)
     .timeline(facts.model, &bounce.evidence)
-    .hint("use a latch with set and reset inputs, or a module that ignores a second trigger for about 20 ms")
+    .hint(format!(
+        "use a latch with set and reset inputs, or a module that ignores a trigger within {} of the one before (`debounce`)",
+        bounce.bounce.seconds()
+    ))
 }
