@@ -163,7 +163,7 @@ pub fn check_facts(facts: &Facts, watch: Watch) -> Result<Report, Interrupted> {
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
     report.proof = Proof::new(facts);
-    report.proof.unchecked = cause::unchecked(facts, &mut trials)?;
+    report.proof.unchecked.extend(cause::unchecked(facts, &mut trials)?);
     report.endurance = endurance(facts);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {

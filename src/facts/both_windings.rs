@@ -28,15 +28,24 @@ pub(super) fn both_windings(wiring: &Wiring, explored: &Explored) -> Vec<BothWin
     let all = windings(wiring);
     let mut found: BTreeMap<SignalId, (usize, Solution)> = BTreeMap::new();
     for exploration in explored.all().filter(|_| !all.is_empty()) {
-        exploration.visit(&wiring.assembly.circuit, &mut |solution| {
+        let both = |one: &Windings, solution: &Solution| {
             let pulled = |id: &ElementId| wiring.assembly.coil(*id).is_some_and(|actor| solution.on(actor));
-            for one in all.iter().filter(|one| one.sets.iter().any(pulled) && one.resets.iter().any(pulled)) {
-                let away = solution.state.positions.away();
-                if found.get(&one.relay).is_none_or(|(least, _)| away < *least) {
-                    found.insert(one.relay, (away, solution.clone()));
-                }
+            one.sets.iter().any(pulled) && one.resets.iter().any(pulled)
+        };
+        let mut note = |one: &Windings, solution: &Solution| {
+            let away = solution.state.positions.away();
+            if found.get(&one.relay).is_none_or(|(least, _)| away < *least) {
+                found.insert(one.relay, (away, solution.clone()));
             }
+        };
+        exploration.visit(&wiring.assembly.circuit, &mut |solution| {
+            all.iter().filter(|one| both(one, solution)).for_each(|one| note(one, solution));
         });
+        for (chatter, one) in exploration.endless().flat_map(|chatter| all.iter().map(move |one| (chatter, one))) {
+            if let Some(step) = chatter.round.first().filter(|_| chatter.round.iter().all(|step| both(one, step))) {
+                note(one, step);
+            }
+        }
     }
     found.into_iter().map(|(relay, (_, solution))| BothWindings { relay, solution }).collect()
 }

@@ -24,7 +24,10 @@ impl EveryState {
                 engine_off.look(solution);
             });
             // What takes no part in a round that never ends is there as in any other state.
-            exploration.endless().flat_map(|chatter| &chatter.round).for_each(|step| worst.look(step));
+            for chatter in exploration.endless() {
+                chatter.round.iter().for_each(|step| worst.look(step));
+                sneaks.look_at_round(chatter);
+            }
         }
         EveryState { worst: worst.finish(explored), sneaks: sneaks.finish(), engine_off: engine_off.finish() }
     }

@@ -1,6 +1,6 @@
 //! What stays set when every input is back at rest and no timer runs, and whether it survives a power loss.
 
-use circuit::{ActorId, Corner, State, Variant};
+use circuit::{ActorId, Corner, Outcome, State, Variant};
 use model::SignalId;
 use quantity::Volts;
 use states::{Solved, is_memory};
@@ -36,6 +36,14 @@ pub(super) fn left_behind(solved: &Solved) -> Vec<LeftBehind> {
             }
         }
     });
+    for chatter in solved.exploration.endless() {
+        let Some(step) = chatter.round.first().filter(|step| step.state.positions.away() == 0) else { continue };
+        if step.state.pending(circuit).is_empty() {
+            for (id, _) in remembers.iter().filter(|(_, actor)| chatter.round.iter().all(|step| step.on(*actor))) {
+                first.entry(*id).or_insert_with(|| step.state.clone());
+            }
+        }
+    }
     let left = first.into_iter().filter_map(|(signal, state)| {
         let survives_power_loss = survives(solved, solved.assembly.actor(signal)?, &state)?;
         Some(LeftBehind { signal, state, survives_power_loss })
@@ -47,6 +55,9 @@ pub(super) fn left_behind(solved: &Solved) -> Vec<LeftBehind> {
 fn survives(solved: &Solved, actor: ActorId, state: &State) -> Option<bool> {
     let (solvers, dark) = (solved.solvers(), Variant::supplied(&solved.assembly.circuit, Volts::new(0.0)));
     let lost = solvers.settle_variant(Corner::NOMINAL, state, &dark).settled()?;
-    let back = solvers.settle(Corner::NOMINAL, &lost.state).settled()?;
-    Some(back.on(actor))
+    match solvers.settle(Corner::NOMINAL, &lost.state) {
+        Outcome::Settled(back) => Some(back.on(actor)),
+        Outcome::Chatter(chatter) => Some(chatter.is_endless() && chatter.round.iter().all(|step| step.on(actor))),
+        Outcome::Unsolved(_) => None,
+    }
 }

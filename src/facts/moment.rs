@@ -65,18 +65,35 @@ impl Moment {
     /// can't be solved.
     pub fn solve(&self, wiring: &Wiring) -> Option<Solution> {
         let apart = self.apart.map_or(Variant::NONE, |apart| apart.variant(wiring.model, &wiring.assembly));
-        match wiring.solvers().settle_variant(self.corner, &self.state, &apart) {
+        self.solve_variant(wiring, &apart)
+    }
+
+    /// What the circuit settles to from this moment; the steps of a round that never settles.
+    pub fn steps(&self, wiring: &Wiring) -> Vec<Solution> {
+        match wiring.solvers().settle(self.corner, &self.state) {
+            Outcome::Settled(solution) => vec![*solution],
+            Outcome::Chatter(chatter) if chatter.is_endless() => chatter.round,
+            Outcome::Chatter(_) | Outcome::Unsolved(_) => Vec::new(),
+        }
+    }
+
+    /// The circuit at this moment with a change, in the step nearest to it if that never settles. `None` if it can't be
+    /// solved.
+    pub fn solve_variant(&self, wiring: &Wiring, variant: &Variant) -> Option<Solution> {
+        match wiring.solvers().settle_variant(self.corner, &self.state, variant) {
             Outcome::Settled(solution) => Some(*solution),
             Outcome::Chatter(chatter) if chatter.is_endless() => {
-                chatter.round.into_iter().find(|step| step.state == self.state)
+                let same = chatter.round.iter().position(|step| step.state == self.state);
+                // The change may have moved something else, so that no step is in this very state.
+                chatter.round.into_iter().nth(same.unwrap_or(0))
             }
             Outcome::Chatter(_) | Outcome::Unsolved(_) => None,
         }
     }
 
-    /// The circuit at this moment with these branches open; `None` if it does not settle.
+    /// The circuit at this moment with these branches open; `None` if it can't be solved.
     pub fn solve_open(&self, wiring: &Wiring, branches: impl IntoIterator<Item = BranchId>) -> Option<Solution> {
-        wiring.solvers().settle_variant(self.corner, &self.state, &Variant::open(branches)).settled()
+        self.solve_variant(wiring, &Variant::open(branches))
     }
 }
 

@@ -85,7 +85,17 @@ fn states_of(circuit: &Circuit, explored: &Explored, asked: &Asked) -> OnWhenAsk
             }
         });
         // What takes part in a round that never ends has a finding of its own.
-        is_reached |= exploration.endless().flat_map(|chatter| &chatter.round).any(|step| (asked.wanted)(step));
+        for chatter in exploration.endless() {
+            is_reached |= chatter.round.iter().any(&asked.wanted);
+            let answer = |step: &Solution| ((asked.wanted)(step), (asked.is_on)(step));
+            let mut answers = chatter.round.iter().map(answer);
+            let (Some(step), Some(first)) = (chatter.round.first(), answers.next()) else { continue };
+            let (wanted, (all, any)) = first;
+            let is_wrong = if wanted { !all } else { any };
+            if is_wrong && answers.all(|other| other == first) && step.state.pending(circuit).is_empty() {
+                note(&mut shows, wanted, step);
+            }
+        }
     }
     OnWhenAsked { dead: shows.remove(&true), unasked: shows.remove(&false), is_reached, acts_like: Vec::new() }
 }
@@ -103,15 +113,17 @@ fn acting_alike(circuit: &Circuit, explored: &Explored, all: &[Asked], wrong: &[
         about.actors.extend(&asked.actors);
         about.nodes.extend(&asked.nodes);
     }
+    let mut look = |solution: &Solution| {
+        if solution.state.pending(circuit).is_empty() {
+            alike.retain(|(thing, other)| {
+                let wanted = (all[*other].wanted)(solution);
+                (all[*thing].is_on)(solution) == (wanted, wanted)
+            });
+        }
+    };
     for exploration in explored.all() {
-        exploration.visit_about(circuit, &about, &mut |solution| {
-            if solution.state.pending(circuit).is_empty() {
-                alike.retain(|(thing, other)| {
-                    let wanted = (all[*other].wanted)(solution);
-                    (all[*thing].is_on)(solution) == (wanted, wanted)
-                });
-            }
-        });
+        exploration.visit_about(circuit, &about, &mut look);
+        exploration.endless().flat_map(|chatter| &chatter.round).for_each(&mut look);
     }
     alike
 }

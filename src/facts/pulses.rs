@@ -63,7 +63,7 @@ pub(super) fn pulsed(solved: &Solved) -> Vec<Pulsed> {
     let circuit = &solved.assembly.circuit;
     let mut weakest = Solver::new(circuit, WEAKEST);
     let mut found: BTreeMap<SignalId, Pulsed> = BTreeMap::new();
-    solved.exploration.visit(circuit, &mut |solution| {
+    let mut look = |solution: &Solution| {
         if !solution.has_pulses() {
             return;
         }
@@ -73,7 +73,10 @@ pub(super) fn pulsed(solved: &Solved) -> Vec<Pulsed> {
                 found.entry(signal).or_insert_with(|| Pulsed { signal, effect, solution: solution.clone() });
             }
         }
-    });
+    };
+    solved.exploration.visit(circuit, &mut look);
+    // Pulses upset a signal at the first step of a round that never ends as well as in a state.
+    solved.exploration.endless().filter_map(|chatter| chatter.round.first()).for_each(look);
     found.into_values().collect()
 }
 

@@ -77,8 +77,13 @@ impl ScreenFaults {
             self.reached.extend(reading.view.map(|view| (screen, view)));
             takes_part |= (&reading.picture, reading.view) != (&first.picture, first.view);
         }
-        let is_passing = !step.state.pending(&solved.assembly.circuit).is_empty();
-        if let Some(view) = first.view.filter(|_| !first.agrees && !takes_part && !is_passing) {
+        if takes_part || !step.state.pending(&solved.assembly.circuit).is_empty() {
+            return;
+        }
+        if let Picture::Clash(sources) = &first.picture {
+            note(&mut self.clashes, (screen, sources.clone()), step);
+        }
+        if let Some(view) = first.view.filter(|_| !first.agrees) {
             note(&mut self.differs, (screen, view, first.picture), step);
         }
     }

@@ -1,6 +1,8 @@
 //! Sneak paths: unwanted voltage or current in any state at any corner. Checked are feeds that are
 //! off, dead supplies, outputs that are off, coils and lamps fed through something else, and video grounds that differ.
 
+mod rounds;
+
 use super::branches::leaving;
 use super::chargers::chargers;
 use super::conductors::Conductors;
@@ -8,7 +10,7 @@ use super::figures;
 use super::moment::Moment;
 use super::worst::WORSE;
 use catalogue::part_form::LoadKind;
-use circuit::{Assembly, BranchId, Corner, Law, Logic, NodeId, Solution};
+use circuit::{Assembly, BranchId, Chatter, Corner, Law, Logic, NodeId, Solution};
 use model::{ElementId, ElementKind, Model, PartId, PinId};
 use quantity::{Amps, Volts};
 use states::Solved;
@@ -244,6 +246,11 @@ impl<'m> Search<'m> {
     /// Adds a state.
     pub fn look(&mut self, solution: &Solution) {
         self.found.look(self.solved, &self.probes, solution);
+    }
+
+    /// Adds a state that never settles.
+    pub fn look_at_round(&mut self, chatter: &Chatter) {
+        self.found.look_at_round(self.solved, &self.probes, chatter);
     }
 
     pub fn finish(self) -> SneakPaths {

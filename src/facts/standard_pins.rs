@@ -3,6 +3,7 @@
 
 use super::Explored;
 use super::connectivity::Connectivity;
+use super::moment::Moment;
 use super::on_when_asked::{Asked, OnWhenAsked, compare};
 use circuit::{Change, NEGATIVE, Solution, Variant};
 use explore::About;
@@ -75,9 +76,9 @@ fn asked<'a>(solved: &'a Solved, pin: PinId, inputs: &'a [InputId]) -> Asked<'a>
     Asked { about, wanted: Box::new(is_asked), is_on: Box::new(is_on) }
 }
 
-/// The same state with a test lamp from the pin to the battery's negative; `None` if it does not settle.
+/// The same state with a test lamp from the pin to the battery's negative; `None` if it can't be solved.
 fn with_test_lamp(solved: &Solved, solution: &Solution, pin: PinId) -> Option<Solution> {
     let node = solved.assembly.pin(pin)?;
     let lamp = Variant::NONE.and(Change::Between(node, NEGATIVE, TEST_LAMP));
-    solved.solvers().settle_variant(solution.corner, &solution.state, &lamp).settled()
+    Moment::of(solution).solve_variant(solved, &lamp)
 }

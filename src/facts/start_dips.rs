@@ -83,8 +83,7 @@ impl Search<'_> {
         let more = Ohms::new(load.nominal.value() / (load.inrush - load.draws).value());
         let [feed, ground] = [self.solved.assembly.pin(load.feed)?, self.solved.assembly.pin(load.ground)?];
         let inrush = Variant::NONE.and(Change::Between(feed, ground, more));
-        let corner = lowest.moment.corner;
-        let during = self.solved.solvers().settle_variant(corner, &lowest.moment.state, &inrush).settled()?;
+        let during = lowest.moment.solve_variant(self.solved, &inrush)?;
         Some((before, during))
     }
 
@@ -109,11 +108,13 @@ impl Search<'_> {
             ..About::default()
         };
         let mut found = false;
+        let mut look = |solution: &Solution| {
+            let on = |id: SignalId| solution.state.holds(assembly.signal(id));
+            found |= on(one) && !on(other);
+        };
         for exploration in self.explored.all() {
-            exploration.visit_about(&assembly.circuit, &about, &mut |solution| {
-                let on = |id: SignalId| solution.state.holds(assembly.signal(id));
-                found |= on(one) && !on(other);
-            });
+            exploration.visit_about(&assembly.circuit, &about, &mut look);
+            exploration.endless().flat_map(|chatter| &chatter.round).for_each(&mut look);
         }
         found
     }

@@ -63,8 +63,9 @@ impl Search<'_> {
         };
         let is_in = |solution: &Solution| solution.state.holds(self.wiring.assembly.signal(coil.relay));
         let out = lifted.moment.solve(self.wiring).filter(|solution| !is_in(solution))?;
-        let within = Moment::new(out.state.clone(), more);
-        let within = within.solve(self.wiring).filter(is_in)?;
+        let steps = Moment::new(out.state.clone(), more).steps(self.wiring);
+        let is_in_in_all = steps.iter().all(is_in);
+        let within = steps.into_iter().next().filter(|_| is_in_in_all)?;
         // A short that opens a fuse at once does not last.
         if [&out, &within].into_iter().any(|one| opens_a_fuse(self.wiring.model, &self.wiring.assembly, one)) {
             return None;

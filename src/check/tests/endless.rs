@@ -61,3 +61,53 @@ fn a_picture_that_the_relay_switches_alternates() {
     let screen = chatter.evidence.figures.iter().find(|figure| figure.name == "screen dash").unwrap();
     assert_eq!(screen.value, "alternates between FRONT and no picture on cam1");
 }
+
+/// A spec with a relay that opens its own feed, on a fuse and a wire of its own: no state settles.
+fn with_chatter(spec: &str) -> Option<String> {
+    let (model, _) = specimens::report(spec).ok()?;
+    let is = |part: &&model::Part, kind: fn(&model::ElementKind) -> bool| {
+        part.elements.iter().any(|id| kind(&model.element(*id).kind))
+    };
+    let battery = |kind: &model::ElementKind| matches!(kind, model::ElementKind::Battery { .. });
+    let battery = model.parts.iter().find(|part| is(part, battery))?;
+    let ground = model.parts.iter().find(|part| part.kind == model::PartKind::Ground)?;
+    let volts = if model.job.nominal.value() > 18.0 { 24 } else { 12 };
+    let at = model.place_name(battery.at);
+    let parts = format!(
+        "\nparts:\n  PF1: {{use: fuse-blade, rating: 3 A, at: {at}}}\n  \
+         PK1: {{use: relay-mini-spdt-{volts}v-diode, at: {at}}}\n"
+    );
+    let wire = |id: &str, from: &str, to: &str| {
+        format!("  - {{id: {id}, from: {from}, to: {to}, gauge: 1 mm², length: 0.3 m, colour: PK/BK}}\n")
+    };
+    let wires = [
+        "\nwires:\n".to_string(),
+        wire("p1", &battery.name, "PF1.1"),
+        wire("p2", "PF1.2", "PK1.30"),
+        wire("p3", "PK1.87a", "PK1.86"),
+        wire("p4", "PK1.85", &ground.name),
+    ];
+    let has_both = spec.contains("\nparts:\n") && spec.contains("\nwires:\n");
+    has_both.then(|| spec.replacen("\nparts:\n", &parts, 1).replacen("\nwires:\n", &wires.concat(), 1))
+}
+
+/// Every rule still finds its own fault beside a relay that chatters in every state; a rule that can't ask says so.
+#[test]
+fn chatter_hides_no_other_fault() {
+    let mut tried = 0;
+    let mut silent = Vec::new();
+    for rule in rules().filter(|rule| matches!(rule.finds, Finds::InHarness(_))) {
+        let spec = Explanation::of(rule.explanation).spec("Fires");
+        let Some((_, report)) = with_chatter(spec).and_then(|spec| specimens::report(&spec).ok()) else { continue };
+        if !report.findings.iter().any(|finding| finding.rule == "logic/chatter") {
+            continue;
+        }
+        tried += 1;
+        let own = if rule.name.starts_with("time/") { "`time/…`" } else { rule.name };
+        let is_said = report.proof.unchecked.iter().any(|line| line.contains(own));
+        if !report.findings.iter().any(|finding| finding.rule == rule.name) && !is_said {
+            silent.push(rule.name);
+        }
+    }
+    assert!(silent.is_empty() && tried > 50, "{tried} tried, silent: {silent:?}");
+}

@@ -10,10 +10,11 @@ pub use shields::{Lost, ShieldCurrent, Shields};
 use super::conductors::Conductors;
 use super::connectivity::Connectivity;
 use super::moment::Moment;
+use super::unsettled::signals_of;
 use super::{Explored, Paths, WorstValues, figures};
-use circuit::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Spot, State, Supply};
+use circuit::{ActorId, BranchId, Chatter, NodeId, Outcome, Reading, Solution, Spot, State, Supply, Variant};
 use engine::Solver;
-use explore::Without;
+use explore::{Exploration, Without};
 use model::{ElementId, ElementKind, PinId, SignalId, SignalKind, WireId};
 use quantity::{Amps, Volts};
 use states::Solved;
@@ -167,7 +168,8 @@ fn of_grounds(search: Search, conductors: &Conductors, grounds: &[Ground], threa
     // At the highest supply most current comes back, and coils there pull in at their least.
     for exploration in search.explored.all().filter(|one| one.corner.supply == Supply::Greatest) {
         exploration.visit_without(circuit, &branches, [thread, THREADS], &mut |at, intact, without| {
-            let (seen, loss) = (Seen { search, conductors, ground: &grounds[at], intact }, &mut losses[at]);
+            let seen = Seen { search, conductors, ground: &grounds[at], intact, alternating: &[] };
+            let loss = &mut losses[at];
             let effects = &mut loss.effects;
             match without {
                 Without::Within { lost, most } => return seen.may_show(lost, most, effects),
@@ -177,8 +179,41 @@ fn of_grounds(search: Search, conductors: &Conductors, grounds: &[Ground], threa
             }
             false
         });
+        if thread == 0 {
+            in_rounds(search, exploration, conductors, grounds, &mut losses);
+        }
     }
     losses
+}
+
+/// Most states that never settle in which lost grounds are tried.
+const MOST_ROUNDS: usize = 64;
+
+/// The same in states that never settle. What takes part there alternates with and without the ground, so it is left out.
+fn in_rounds(
+    search: Search,
+    exploration: &Exploration,
+    conductors: &Conductors,
+    grounds: &[Ground],
+    losses: &mut [Loss],
+) {
+    for chatter in exploration.endless().take(MOST_ROUNDS) {
+        let Some(intact) = chatter.round.first() else { continue };
+        let alternating = signals_of(search.solved, &chatter.actors);
+        for (ground, loss) in grounds.iter().zip(&mut *losses) {
+            let seen = Seen { search, conductors, ground, intact, alternating: &alternating };
+            let open = Variant::open([ground.branch]);
+            match search.solved.solvers().settle_variant(exploration.corner, &intact.state, &open) {
+                Outcome::Settled(lost) => seen.compare(*lost, &mut loss.effects),
+                Outcome::Chatter(without) => {
+                    // The step without the ground in which the same is on.
+                    let step = without.round.iter().find(|step| step.state == intact.state).or(without.round.first());
+                    step.into_iter().for_each(|lost| seen.compare(lost.clone(), &mut loss.effects));
+                }
+                Outcome::Unsolved(_) => loss.unsolved += 1,
+            }
+        }
+    }
 }
 
 /// A state with its ground whole, to be compared with.
@@ -188,6 +223,8 @@ struct Seen<'a> {
     conductors: &'a Conductors,
     ground: &'a Ground,
     intact: &'a Solution,
+    /// Signals that alternate without end while the ground is whole.
+    alternating: &'a [SignalId],
 }
 
 impl Seen<'_> {
@@ -303,7 +340,8 @@ impl Seen<'_> {
     fn come(self, lost: &Solution) -> Vec<SignalId> {
         let (model, assembly) = (self.search.solved.model, &self.search.solved.assembly);
         let on = |solution, id| assembly.reading(model, solution, id) == Reading::On;
-        self.movers().filter(|id| on(lost, *id) && !on(self.intact, *id)).collect()
+        let steady = |id: &SignalId| !self.alternating.contains(id);
+        self.movers().filter(|id| on(lost, *id) && !on(self.intact, *id) && steady(id)).collect()
     }
 
     /// Loads and coils that are fed backwards and weren't. Both voltage and current count: a filament takes a milliamp

@@ -54,6 +54,10 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
         let name = format!("screen {}", model.screens[screen.0].name);
         finding = finding.value(&name, alternates_words(model, &pictures));
     }
+    finding = finding.value(
+        "not asked from here on",
+        "what happens over time (rules `time/…`), which relay moves first (`logic/race`)",
+    );
     for other in signals.iter().skip(1) {
         finding = finding.also(part_place(facts, model.signals[other.0].part), "takes part");
     }
