@@ -2,10 +2,10 @@
 
 use super::{Finding, TimelineRow, Waypoint};
 use circuit::{CurrentPath, PathStep, Solution, Spot, Via};
-use facts::leaks::bleeder;
+use facts::leaks::{Bleeder, Leak, bleeder};
 use facts::screens::Shows;
 use facts::sneak::Lifted;
-use facts::{Bleeder, Facts, Leak, Moment, Peak};
+use facts::{Facts, Moment, Peak};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId};
 use quantity::{Gauge, Volts};

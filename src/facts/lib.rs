@@ -56,7 +56,6 @@ pub use bundles::Bundles;
 pub use chargers::Charger;
 pub use connectivity::Connectivity;
 pub use explored::Explored;
-pub use leaks::{Bleeder, Leak};
 pub use left_behind::LeftBehind;
 pub use lost_grounds::LostGrounds;
 pub use mixed::MixedKinds;
@@ -220,11 +219,6 @@ impl<'m> Facts<'m> {
     /// The level of each picture at the inputs that it goes to.
     pub fn picture_levels(&self) -> &[PictureLevel] {
         self.picture_levels.get_or_init(|| picture_levels::picture_levels(self.connectivity(), self.nets()))
-    }
-
-    /// The free pin that was meant where kinds of signals meet.
-    pub fn meant_pin(&self, mixed: &MixedKinds) -> Option<PinId> {
-        mixed::meant_pin(self.connectivity(), mixed)
     }
 
     /// The highest current through a pin of pictures or sound that meets a feed.

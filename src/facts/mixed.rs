@@ -192,7 +192,7 @@ impl Net<'_> {
 }
 
 /// Where the wire that meets the wrong pin should end: a free pin of the same part that is made for what comes.
-pub(super) fn meant_pin(connectivity: &Connectivity, mixed: &MixedKinds) -> Option<PinId> {
+pub fn meant_pin(connectivity: &Connectivity, mixed: &MixedKinds) -> Option<PinId> {
     let model = connectivity.model();
     let free = |part: PartId, fits: &dyn Fn(PinId) -> bool| {
         let pins = model.part(part).pins.iter().copied();

@@ -1,6 +1,6 @@
 use crate::evidence::{end_place, part_place, shown_at};
 use crate::{Finding, Finds, Rule, Severity};
-use facts::mixed::Met;
+use facts::mixed::{Met, meant_pin};
 use facts::{Facts, MixedKinds};
 use model::{Domain, PartId, PinId, PinRole};
 
@@ -71,7 +71,7 @@ fn finding(facts: &Facts, mixed: &MixedKinds) -> Finding {
         .also(end_place(facts, mixed.signal), "one end")
         .also(end_place(facts, mixed.other), "the other")
         .without(mixed.wire)
-        .hint(match facts.meant_pin(mixed) {
+        .hint(match meant_pin(facts.connectivity(), mixed) {
             Some(pin) => format!("move {by} to the free pin `{}`", facts.model.pin_name(pin)),
             None => format!("remove {by}, or move its wrong end to a pin that is made for what it carries"),
         });
