@@ -187,7 +187,7 @@ form::form! {
         /// Tolerance of the time. Usual: 0 %.
         pub tolerance: Option<Share>,
         /// Of a toggle: how long its trigger must have been off before the next one counts, so that bouncing contacts
-        /// count once.
+        /// count once. Usual: 0 s.
         pub debounce: Option<Seconds>,
     }
 }
