@@ -88,17 +88,18 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// Writes `bytes` to a temporary file beside `path`, down to the disk.
 fn stage(path: &Path, bytes: &[u8]) -> io::Result<PathBuf> {
     let temporary = temporary(path);
-    let written = (|| {
-        let mut file = fs::OpenOptions::new().write(true).create(true).truncate(true).open(&temporary)?;
-        file.write_all(bytes)?;
-        file.sync_all()
-    })();
-    if let Err(e) = written {
+    let written = fill(&temporary, bytes).and_then(|file| file.sync_all());
+    written.map(|()| temporary.clone()).inspect_err(|_| {
         // OK because the first error is the one to report.
         let _ = fs::remove_file(&temporary);
-        return Err(e);
-    }
-    Ok(temporary)
+    })
+}
+
+/// Writes `bytes` to a new file; they may not be on the disk yet.
+fn fill(path: &Path, bytes: &[u8]) -> io::Result<fs::File> {
+    let mut file = fs::OpenOptions::new().write(true).create(true).truncate(true).open(path)?;
+    file.write_all(bytes)?;
+    Ok(file)
 }
 
 /// Renames a temporary file to its final name; removes it where that fails.
