@@ -357,7 +357,7 @@ fn what_to_do_leads_to_a_spec_that_works() {
         ("a latch off", job("when: T1,", "when: T1 = off,"), "write `not T1`"),
         ("two equals signs", job("key = off", "key == off"), "write `key = off`"),
         ("a list for a condition", job("needs: key", "needs: [key]"), "write one text: key"),
-        ("something else that it remembers", job("when: T1,", "when: T1.held,"), "its memory: T1.latched"),
+        ("something else that it remembers", job("when: T1,", "when: T1.held,"), "there is only `T1.latched`"),
     ] {
         let folder = folder(&[("spec.yaml", spec.as_bytes())]);
         assert!(spec != JOB, "{what}: nothing was replaced");
