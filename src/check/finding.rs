@@ -66,6 +66,8 @@ pub struct Finding {
     pub usual: bool,
     /// How its cause is repaired, if the finding shows a cause.
     pub repair: Option<Repair>,
+    /// A view that some state breaks in the same way: then the finding follows from that.
+    pub breaks_view: Option<Place>,
     /// The finding that it follows from, by its index in the report.
     pub follows_from: Option<usize>,
 }

@@ -78,6 +78,7 @@ impl Rule {
             hint: String::new(),
             usual: false,
             repair: None,
+            breaks_view: None,
             follows_from: None,
         }
     }

@@ -57,6 +57,15 @@ impl Repair {
         exchanged || matches!(self, Repair::Coil(..) | Repair::CleanGround(_))
     }
 
+    /// The pin that it connects to ground, and whether a feed is on that now.
+    pub(super) fn grounds(&self) -> Option<(PinId, bool)> {
+        match self {
+            Repair::Ground(pin) => Some((*pin, false)),
+            Repair::GroundOnly(pin) | Repair::FedByGround(_, pin) => Some((*pin, true)),
+            _ => None,
+        }
+    }
+
     /// The repaired harness. Every pin, part, wire and element keeps its id.
     pub(super) fn repaired(&self, model: &Model) -> Model {
         let mut model = model.clone();

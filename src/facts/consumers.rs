@@ -89,6 +89,13 @@ fn chain(
             return (chain.len() > 1).then_some(chain);
         }
         let reached = connectivity.reached(*ground, Towards::Ground);
+        // Where more than two meet, a ground that they share is missing.
+        let meet = |(_, one): &&(PartId, Consumer)| {
+            [one.feed, one.ground].into_iter().flatten().any(|pin| reached.contains(&pin))
+        };
+        if all.iter().filter(meet).count() > 2 {
+            return None;
+        }
         let has = |pin: Option<PinId>| pin.is_some_and(|pin| reached.contains(&pin));
         let next = all.iter().find_map(|(part, consumer)| {
             let turned = Consumer { feed: consumer.ground, ground: consumer.feed, ..*consumer };

@@ -1,9 +1,11 @@
 //! Folding: what is no longer found in the repaired harness follows from the root.
 
 use super::link::link;
+use super::regions::Regions;
 use super::search::{Kinds, search};
+use super::suspects::is_dead;
 use super::trials::{Repaired, Trials, found_by};
-use crate::{Finding, by_weight, rules};
+use crate::{Finding, Repair, Severity, by_weight, rules};
 use explore::Interrupted;
 use facts::Facts;
 
@@ -49,11 +51,12 @@ pub fn fold(
                 continue;
             };
             let others = findings.iter().enumerate().filter(|(i, f)| *i != root && f.follows_from.is_none());
-            if others.count() == 0 {
+            if others.count() == 0 && repair.grounds().is_none() {
                 break;
             }
             let Some(next) = repaired.with(&repair, trials)? else { break };
             link(findings, root, &repaired, &next);
+            check_advice(facts, &mut findings[root], &repair, &repaired, &next);
             repaired = next;
         }
     }
@@ -63,19 +66,48 @@ pub fn fold(
     Ok(last.map(|root| AfterRepair { root, found: repaired.found }))
 }
 
+/// Takes back the advice to connect a pin to ground if that leaves the part without what it needs, or brings a new fault.
+/// Where the pin is on a feed, any error that stays in its region speaks against the advice.
+fn check_advice(facts: &Facts, root: &mut Finding, repair: &Repair, before: &Repaired, after: &Repaired) {
+    let Some((pin, is_fed)) = repair.grounds() else { return };
+    let model = facts.model;
+    let part = model.pin(pin).part;
+    let regions = Regions::new(model);
+    let is_own = |finding: &Finding| finding.about == root.about;
+    let stays = |finding: &&Finding| {
+        let is_near = is_own(finding) || is_fed && is_dead(finding) && regions.may_reach(finding, part);
+        finding.severity == Severity::Error && is_near || is_fed && finding.rule == "logic/input-unused"
+    };
+    // A fuse or a thicker wire may be needed as well.
+    let of_wiring = |finding: &&Finding| {
+        finding.severity == Severity::Error && ["net/", "logic/"].iter().any(|family| finding.rule.starts_with(family))
+    };
+    let wiring: Vec<Finding> = after.found.iter().filter(of_wiring).cloned().collect();
+    if before.is_spoilt(&wiring) || after.found.iter().any(|finding| stays(&finding)) {
+        root.hint = format!(
+            "check against the plan which wires belong on `{}`: with a ground there alone, something else is still wrong",
+            model.pin_name(pin)
+        );
+    }
+}
+
 fn has_repair(finding: &Finding) -> bool {
     finding.follows_from.is_none() && finding.repair.is_some()
 }
 
-/// A rear view that comes late or never because the screen shows something else then: the wrong picture is the root.
+/// A rear view that comes late or never because the screen shows something else then, and a drive that fails where a
+/// state breaks the same view: the wrong picture is the root.
 fn late_where_another_shows(findings: &mut [Finding]) {
     let differs = |place| {
         let root = findings.iter().position(|f| f.rule == "logic/view-differs" && f.place == place)?;
         Some(findings[root].follows_from.unwrap_or(root))
     };
-    let late = |finding: &Finding| finding.rule == "time/rear-late" && finding.follows_from.is_none();
-    let roots: Vec<Option<usize>> =
-        findings.iter().map(|finding| late(finding).then(|| differs(finding.place)).flatten()).collect();
+    let view = |finding: &Finding| match finding.rule {
+        _ if finding.follows_from.is_some() => None,
+        "time/rear-late" => Some(finding.place),
+        _ => finding.breaks_view,
+    };
+    let roots: Vec<Option<usize>> = findings.iter().map(|finding| view(finding).and_then(differs)).collect();
     for (finding, root) in findings.iter_mut().zip(roots) {
         finding.follows_from = finding.follows_from.or(root);
     }

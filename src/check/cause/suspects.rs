@@ -126,6 +126,7 @@ fn of_elements(facts: &Facts, id: PartId) -> Vec<Suspect> {
                 // A reversed diode may let current through against the intended way; then it must explain every error.
                 pairs.push(([*anode, *cathode], peak.is_none_or(|peak| peak.value < CONDUCTS)));
             }
+            ElementKind::Passes { from, to, .. } => pairs.push(([*from, *to], true)),
             ElementKind::Converter { input, output, .. } => pairs.push(([*input, *output], true)),
             ElementKind::Contact { made: Some(made), rest: Some(rest), .. } => pairs.push(([*made, *rest], false)),
             ElementKind::Sense { pin, .. } => {
@@ -262,7 +263,7 @@ fn is_loaded(finding: &Finding) -> bool {
 }
 
 /// Rules that report what does not work at all. What is fed from behind works, and has no pins swapped.
-const DEAD: [&str; 10] = [
+const DEAD: [&str; 11] = [
     "net/part-unpowered",
     "net/ground-missing",
     "net/wire-to-nowhere",
@@ -270,6 +271,7 @@ const DEAD: [&str; 10] = [
     "logic/view-differs",
     "logic/works-differs",
     "logic/screen-input-empty",
+    "logic/view-unreached",
     "load/starved",
     "load/coil-weak",
     "time/late",

@@ -204,7 +204,7 @@ impl Repaired {
     }
 
     /// Whether what a rule finds after a repair has an error or warning that was not there before.
-    fn is_spoilt(&self, after: &[Finding]) -> bool {
+    pub fn is_spoilt(&self, after: &[Finding]) -> bool {
         let grave = |finding: &&Finding| finding.severity <= Severity::Warning && !is_of_building(finding);
         let hidden = |finding: &&Finding| HIDDEN.contains(&finding.rule);
         let accepted = |finding: &Finding| {

@@ -1,5 +1,6 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
+use form::Place;
 use model::{Drive, ScreenId};
 use replay::{Promise, PromiseKind, Promised, Time, Timeline, Verdict, around, promise_words};
 
@@ -51,13 +52,23 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
         };
         let message = format!("drive {} fails: {}", drive.name, promise_words(model, promise));
         let hint = "see in the timeline what happens instead; correct the wiring or the drive";
-        all.push(finding(promise.place, message, at).label("not met").hint(hint));
+        let finding = finding(promise.place, message, at).label("not met").hint(hint);
+        all.push(Finding { breaks_view: broken_view(facts, promise), ..finding });
     }
     if let Some(why) = &timeline.stopped {
         let message = format!("drive {} can't be played beyond {}: {why}", drive.name, timeline.record.to);
         all.push(finding(drive.place, message, timeline.record.to).label("stops"));
     }
     all
+}
+
+/// A view of the same screen that asks for the same and that some state breaks.
+fn broken_view(facts: &Facts, promise: &Promise) -> Option<Place> {
+    let Promised::Shows(screen, shown) = promise.promised else { return None };
+    let views = &facts.model.screens[screen.0].views;
+    let of_screen = facts.screens().differs.keys().filter(|(of, ..)| *of == screen);
+    let mut views = of_screen.map(|(_, view, _)| &views[*view]);
+    views.find(|view| view.show == shown).map(|view| view.place)
 }
 
 /// Whether a timing check that needs no drive reports the same.
