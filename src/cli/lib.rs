@@ -93,6 +93,9 @@ Examples:
         name: Option<String>,
     },
     /// Prints every figure that the program calculates with, its source, and whether that was checked.
+    #[command(after_help = "\
+Example:
+  loomwright sources | less")]
     Sources,
     /// Replays the drives of a spec: what each screen shows when, and which promises are kept.
     Replay(replay::Arguments),

@@ -196,3 +196,40 @@ pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String
     ));
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn message(text: &str) -> Message<'_> {
+        Message {
+            level: "error",
+            rule: Some("load/drop"),
+            text,
+            place: None,
+            also: Vec::new(),
+            notes: vec!["in state: key run, reverse, left-turn, right-turn, brake, tail-lamps".to_string()],
+            hint: Some("use a thicker wire, or move the fuse closer to the battery and shorten the wire"),
+        }
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal() {
+        let text = "the wires of `WL` drop 402 mV at rest, 3.35 % of 12 V, limit 3 %; most of it in wire 2";
+        for width in [40, 60, 80, 200] {
+            let style = Style { width: Some(width), ..Style::PLAIN };
+            let drawn = brief(&Sources::default(), &message(text), style);
+            assert!(drawn.lines().all(|line| line.chars().count() <= width), "{width}:\n{drawn}");
+            let words = |text: &str| text.replace('│', " ").split_whitespace().map(str::to_string).collect::<Vec<_>>();
+            let plain = brief(&Sources::default(), &message(text), Style::PLAIN);
+            assert_eq!(words(&drawn), words(&plain), "no word is lost");
+        }
+    }
+
+    #[test]
+    fn colour_is_asked_for() {
+        let coloured = Style { colour: true, width: None };
+        assert!(brief(&Sources::default(), &message("a"), coloured).contains('\u{1b}'));
+        assert!(!brief(&Sources::default(), &message("a"), Style::PLAIN).contains('\u{1b}'));
+    }
+}
