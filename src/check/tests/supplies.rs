@@ -200,3 +200,23 @@ fn a_current_that_nothing_limits_has_no_figure() {
     let reported = messages("net/supplies-fight", &spec);
     assert_eq!(reported, ["another supply drives more than 100000 A into `a` at rest"]);
 }
+
+/// A second battery of another age is charged through a relay, as shops do it; joined by a wire alone, it is not.
+#[test]
+fn a_battery_charged_through_a_relay_is_no_fight() {
+    let spec = |to: &str, from: &str| {
+        head("Second battery")
+            + &format!(
+                "supplies:\n  {BATTERY}\n  {}\n  run: {{terminal: \"15\", at: eng, follows: key, fuse: 10 A}}\n\
+                 inputs: {{key: {{positions: [off, run]}}}}\nparts:\n  K1: {{use: relay-mini-spst-12v-diode, at: eng}}\n\
+                 wires:\n  - {{id: 1, from: battery, to: {to}}}\n  - {{id: 2, from: {from}, to: house}}\n  \
+                 - {{id: 3, from: run, to: K1.86}}\n  - {{id: 4, from: K1.85, to: G1}}\n",
+                HOUSE.replace("[11.8 V, 12.6 V, 14.6 V]", "[11.6 V, 12.3 V, 14.2 V]")
+            )
+    };
+    assert_eq!(found("net/supplies-fight", &spec("K1.30", "K1.87")), []);
+    let joined = spec("K1.30", "K1.30");
+    assert_ne!(found("net/supplies-fight", &joined), [], "nothing parts them");
+    let other_system = spec("K1.30", "K1.87").replace("[11.6 V, 12.3 V, 14.2 V]", "[23 V, 25 V, 28 V]");
+    assert_ne!(found("net/supplies-fight", &other_system), [], "24 V into 12 V");
+}

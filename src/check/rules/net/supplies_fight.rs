@@ -1,5 +1,6 @@
 use crate::evidence::{end_place, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
+use circuit::{CurrentPath, Via};
 use facts::Facts;
 use facts::sneak::{Found, Sneak};
 use model::{ElementId, ElementKind};
@@ -11,6 +12,10 @@ pub const RULE: Rule = Rule {
     finds: Finds::InHarness(find),
 };
 
+/// Batteries whose nominal voltages differ by no more than this share belong to one system: chemistry and age make up
+/// for that much (common practice, no source).
+const ONE_SYSTEM: f64 = 0.1;
+
 fn find(facts: &Facts) -> Vec<Finding> {
     facts.sneaks().first_of_each(|what, found| match what {
         Sneak::Charged(id) => finding(facts, id, found),
@@ -21,6 +26,10 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let ElementKind::Battery { plus, .. } = facts.model.element(id).kind else { return None };
     let solution = facts.solution(&found.moment)?;
+    let way = facts.paths().to(&solution, plus);
+    if is_charged_on_purpose(facts, id, &way) {
+        return None;
+    }
     let name = facts.model.pin_name(plus);
     let state = facts.names().moment(&found.moment);
     let message = format!("another supply drives {} into `{name}` {state}", found.amps);
@@ -37,5 +46,31 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
             format!("{} {} ({})", peak.value, facts.names().moment(&peak.moment), facts.names().corner(&peak.moment));
         finding = finding.value("with one battery full and the other empty", words);
     }
-    Some(finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, plus))))
+    Some(finding.path(waypoints(facts, &solution, &way)))
+}
+
+/// Batteries of one system may charge each other through something that parts them again.
+fn is_charged_on_purpose(facts: &Facts, id: ElementId, way: &CurrentPath) -> bool {
+    let model = facts.model;
+    let nominal = |id: ElementId| match &model.element(id).kind {
+        ElementKind::Battery { volts, .. } => Some(volts[1]),
+        _ => None,
+    };
+    // The path begins at the battery's negative and leads through the battery that drives the current.
+    let source = way.steps.iter().find_map(|step| match step.via {
+        Via::Element(element) if element != id => nominal(element),
+        _ => None,
+    });
+    let one_system = source.zip(nominal(id)).is_some_and(|(a, b)| (a - b).abs() <= b * ONE_SYSTEM);
+    let parts_them = |via: Via| match via {
+        Via::Element(element) => matches!(
+            model.element(element).kind,
+            ElementKind::Contact { .. }
+                | ElementKind::Throw { .. }
+                | ElementKind::Output { .. }
+                | ElementKind::Diode { .. }
+        ),
+        _ => false,
+    };
+    one_system && way.steps.iter().any(|step| parts_them(step.via))
 }
