@@ -5,7 +5,7 @@ use super::diodes::{Junction, LEAST, is_fed_back, places, root};
 use super::link::link;
 use super::regions::Regions;
 use super::sources::{OnWrongFeed, on_wrong_feeds};
-use super::suspects::{Suspect, suspects};
+use super::suspects::{Explains, Suspect, suspects};
 use super::trials::{Asks, Repaired, Trials};
 use crate::{Finding, Repair, rules};
 use explore::Interrupted;
@@ -92,7 +92,10 @@ pub fn search(
         let Some((_, cause, next)) = best else { return Ok(repaired) };
         let at = match cause {
             Cause::Exchange(suspect) => {
-                findings.push(rules::swapped(facts, suspect.part, suspect.pins));
+                findings.push(match suspect.explains {
+                    Explains::Pictures => rules::pictures_exchanged(facts, suspect.part, suspect.pins),
+                    _ => rules::swapped(facts, suspect.part, suspect.pins),
+                });
                 findings.len() - 1
             }
             Cause::Feed(feed) => {

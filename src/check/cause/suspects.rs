@@ -3,7 +3,7 @@
 use crate::{Finding, Repair, Severity};
 use catalogue::part_form::Acts;
 use facts::Facts;
-use model::{Domain, ElementKind, Model, PartId, PartKind, PinId};
+use model::{Domain, ElementKind, Model, PartId, PartKind, PinId, PinRole};
 use quantity::Amps;
 
 /// Below this a diode conducts nothing but leakage (common practice, no source).
@@ -20,6 +20,8 @@ pub enum Explains {
     /// Also what carries too much: the pins are one of a relay's coil and one of its contact, and the relay works just
     /// the same when they are exchanged.
     Loaded,
+    /// Pictures at each other's times: two inputs of a screen or a selector.
+    Pictures,
 }
 
 /// Two pins of one part that may be swapped.
@@ -71,17 +73,22 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     });
     let of_relays: Vec<Suspect> = of_relays.collect();
     let mut plain = Vec::new();
-    let mut others = Vec::new();
+    let (mut others, mut pictures) = (Vec::new(), Vec::new());
     if open.iter().any(is_dead) {
         (plain, others) = parts().flat_map(|part| of_elements(facts, part)).partition(|suspect| suspect.is_plain);
         let of_device = parts().filter(|part| is_kind(part, PartKind::Device) && is_named(part));
         let of_connector = parts().filter(|part| is_kind(part, PartKind::Connector));
         others.extend(of_device.chain(of_connector).flat_map(|part| every_pair(facts, part)));
+        // Any relay may be the cause, if nothing that findings name is.
+        others.extend(parts().filter(|_| !only_weak).flat_map(|part| of_relay(facts, part)));
+        if open.iter().filter(|finding| finding.rule == "logic/view-differs").count() > 1 {
+            pictures = parts().flat_map(|part| of_pictures(facts, part)).collect();
+        }
     }
     let touched: Vec<PartId> =
         parts().filter(|part| open.iter().any(|finding| touches(model, finding, *part))).collect();
     let mut all: Vec<Suspect> = Vec::new();
-    for suspect in plain.into_iter().chain(others).chain(of_relays.iter().copied()) {
+    for suspect in plain.into_iter().chain(pictures).chain(of_relays.iter().copied()).chain(others) {
         if !all.iter().any(|other| other.pins == suspect.pins) {
             all.push(suspect);
         }
@@ -90,7 +97,7 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let rank = |suspect: &Suspect| {
         let name = model.part(suspect.part).name.as_str();
         let first = open.iter().position(|finding| is_its(name, &finding.about));
-        let is_likely = suspect.is_plain || of_relays.contains(suspect);
+        let is_likely = suspect.is_plain || suspect.explains == Explains::Pictures || of_relays.contains(suspect);
         (first.is_none(), !is_likely, first, !touched.contains(&suspect.part))
     };
     all.sort_by_key(rank);
@@ -188,6 +195,32 @@ fn every_pair(facts: &Facts, id: PartId) -> Vec<Suspect> {
         pairs.extend(others.map(|&b| Suspect::new(id, [a, b], false)));
     }
     pairs
+}
+
+/// Every two inputs of pictures, and every two triggers, of a part.
+fn of_pictures(facts: &Facts, id: PartId) -> Vec<Suspect> {
+    let model = facts.model;
+    let part = model.part(id);
+    let is_wired = |pin: &PinId| facts.connectivity().is_joined(*pin);
+    let inputs = part.pins.iter().copied().filter(|pin| {
+        model.pin(*pin).domain == Domain::Video && model.pin(*pin).role == PinRole::Input && is_wired(pin)
+    });
+    let inputs: Vec<PinId> = inputs.collect();
+    if inputs.len() < 2 {
+        return Vec::new();
+    }
+    let triggers = part.elements.iter().filter_map(|id| match &model.element(*id).kind {
+        ElementKind::Sense { pin, .. } if is_wired(pin) => Some(*pin),
+        _ => None,
+    });
+    let pairs = |pins: Vec<PinId>, explains| {
+        let pair = move |(i, a): (usize, PinId), pins: &[PinId]| -> Vec<Suspect> {
+            pins[i + 1..].iter().map(|b| Suspect { explains, ..Suspect::new(id, [a, *b], false) }).collect()
+        };
+        let all: Vec<Suspect> = pins.iter().copied().enumerate().flat_map(|one| pair(one, &pins)).collect();
+        all
+    };
+    [pairs(inputs, Explains::Pictures), pairs(triggers.collect(), Explains::Dead)].concat()
 }
 
 /// Every two pins of a relay, at least one of them wired, other than the two ends of its coil or of a contact that is

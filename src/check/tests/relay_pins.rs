@@ -2,7 +2,7 @@
 
 use super::roots::{errors, report_of};
 use crate::Repair;
-use model::{ElementKind, Model, PinId};
+use model::{Domain, ElementKind, Model, PinId, PinRole};
 
 /// Every two wired pins of a relay that do different things.
 pub(super) fn exchanges(model: &Model) -> Vec<[PinId; 2]> {
@@ -59,4 +59,29 @@ fn exchanged_wires_of_relays_are_named_in_every_demonstration() {
     let faults: Vec<&str> = all.iter().flat_map(|(_, faults)| faults).map(String::as_str).collect();
     assert!(faults.is_empty(), "{} of {wrong}:\n{}", faults.len(), faults.join("\n"));
     assert!(wrong > 24, "{wrong}");
+}
+
+/// Every two pictures of a screen exchanged: one report says so, or that their triggers are.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn exchanged_pictures_are_one_report_in_every_demonstration() {
+    let mut planted = 0;
+    for demo in ["orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"] {
+        let model = sample::demo(demo);
+        for screen in &model.screens {
+            let pins = model.part(screen.part).pins.iter().copied().filter(|pin| {
+                let this = model.pin(*pin);
+                this.domain == Domain::Video && this.role == PinRole::Input && model.wires_on(*pin).next().is_some()
+            });
+            let pins: Vec<PinId> = pins.collect();
+            for pair in pins.windows(2).take(2) {
+                let report = report_of(&Repair::Exchange(pair[0], pair[1]).repaired(&model));
+                let errors = errors(&report);
+                let messages: Vec<&str> = errors.iter().map(|finding| finding.message.as_str()).collect();
+                assert!(messages.len() == 1 && errors[0].rule == "net/swapped", "{demo}: {messages:#?}");
+                planted += 1;
+            }
+        }
+    }
+    assert!(planted > 3, "{planted}");
 }

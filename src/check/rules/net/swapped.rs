@@ -75,3 +75,22 @@ pub fn on_wrong_feed(facts: &Facts, wire: WireId, from: PinId, to: PinId) -> Fin
     .repaired_by(Repair::Moved(wire, from, to))
     .also(model.part(model.pin(to).part).place, "no wire is on it")
 }
+
+/// A finding about two pictures that a part shows at each other's times. Where they are crossed, at the cameras, the part
+/// or what selects them, no voltage shows.
+pub fn pictures_exchanged(facts: &Facts, part: PartId, pins: [PinId; 2]) -> Finding {
+    let [a, b] = pins.map(|pin| format!("`{}`", facts.model.pin(pin).name));
+    let name = &facts.model.part(part).name;
+    let finding = RULE
+        .finding(
+            part_place(facts, part),
+            format!("the pictures on {a} and {b} of `{name}` are exchanged, or what selects them is"),
+        )
+        .about(name.as_str())
+        .label("each shows when the other should")
+        .hint(format!(
+            "compare with the plan: exchange the two pictures, or the triggers or inputs that select {a} and {b}"
+        ))
+        .repaired_by(Repair::Exchange(pins[0], pins[1]));
+    pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "shows when the other should"))
+}
