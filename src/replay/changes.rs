@@ -124,7 +124,7 @@ pub fn change_words(wiring: &Wiring, plan: &Plan, record: &Record, change: &Lane
             let word = match record.parts[part].points[change.point].1 {
                 Stage::Off => "off",
                 Stage::Starting => "starts",
-                Stage::Up => "up",
+                Stage::Up => "on",
             };
             Some(format!("{} {word}", model.part(plan.starters[part].part).name))
         }

@@ -60,7 +60,7 @@ impl Stage {
         match self {
             Stage::Off => "off",
             Stage::Starting => "starting",
-            Stage::Up => "up",
+            Stage::Up => "on",
         }
     }
 }

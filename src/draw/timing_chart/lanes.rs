@@ -222,7 +222,7 @@ fn part(chart: &Chart, sources: &PictureSources, i: usize) -> Vec<ChartLane> {
             short: String::new(),
             look: BandLook::Tint(sources.tint(part)),
         },
-        Stage::Up => Band { span: [from, to], text: "up".into(), short: String::new(), look: BandLook::Plain },
+        Stage::Up => Band { span: [from, to], text: "on".into(), short: String::new(), look: BandLook::Plain },
         _ => Band { span: [from, to], text: "starting".into(), short: String::new(), look: BandLook::Upright },
     });
     let label = LaneLabel { name: this.name.to_string(), title: other(&this.title, &this.name) };

@@ -53,11 +53,11 @@ impl Arrival {
     /// When it comes, in words: `comes 400 ms after reverse on`.
     pub fn comes(&self) -> String {
         let counts = match self.counted > Time::ZERO {
-            true => format!(", plus {} until its view applied", self.counted),
+            true => format!(", plus {} until its view applied", self.counted.seconds()),
             false => String::new(),
         };
         match self.took {
-            Some(took) => format!("comes {took} after {}{counts}", self.step),
+            Some(took) => format!("comes {} after {}{counts}", took.seconds(), self.step),
             None => format!("doesn't come after {}", self.step),
         }
     }

@@ -32,7 +32,8 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let about = facts.names().signals(signals).replace('`', "").replace(" and ", ", ");
     let state = chatter.round.first().map_or_else(String::new, |step| state_name(facts.solved, step));
     let place = signals.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
-    let message = format!("{} without end in state {state}", swings(facts, signals));
+    let starved = signals.iter().find_map(|id| starved_words(facts, *id, chatter)).unwrap_or_default();
+    let message = format!("{} without end in state {state}{starved}", swings(facts, signals));
     let hint = if relays.is_empty() {
         "it pulls its own supply too low, stops and starts again: feed it from a point before that voltage drop"
     } else {
@@ -72,6 +73,17 @@ fn converter(facts: &Facts, id: SignalId) -> Option<ElementId> {
         _ => false,
     };
     part.elements.iter().copied().find(is)
+}
+
+/// What a converter gets while it runs, if that is less than it needs: `: it gets 16.6 V while it runs, needs 18 V`.
+fn starved_words(facts: &Facts, id: SignalId, chatter: &Chatter) -> Option<String> {
+    let ElementKind::Converter { input, ground, least, .. } = facts.model.element(converter(facts, id)?).kind else {
+        return None;
+    };
+    let assembly = &facts.solved.assembly;
+    let volts = chatter.round.iter().map(|step| assembly.volts(step, input) - assembly.volts(step, ground));
+    let low = volts.reduce(|a, b| if b < a { b } else { a }).filter(|low| *low < least)?;
+    Some(format!(": it gets {low} while it runs, needs {least}"))
 }
 
 /// The voltages at a converter's inlet over the steps of a cycle, against the voltage that it needs.

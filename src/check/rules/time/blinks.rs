@@ -19,7 +19,7 @@ fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
     let model = facts.model;
     let picture = picture_words(model, steady.shown, steady.screen);
     let how = match blink.away {
-        Some(away) => format!("{picture} blinks, gone for up to {away} at a time"),
+        Some(away) => format!("{picture} blinks, gone for up to {} at a time", away.seconds()),
         None => format!("{picture} is lost while a flasher runs and doesn't come back"),
     };
     let finding = RULE
@@ -28,7 +28,7 @@ fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
         .label("should be steady")
         .shown_in(blink.state.clone(), &blink.setting)
         .value("times lost in the period played", blink.times)
-        .value("longest dark part of a flash", blink.dark)
+        .value("longest dark part of a flash", blink.dark.seconds())
         .timeline(model, &blink.evidence);
     match &blink.cure {
         Some(cure) => finding.hint(cure.words(model)),

@@ -40,7 +40,8 @@ fn finding(facts: &Facts, screen: ScreenId) -> Option<Finding> {
         .hint("accept it if nobody looks at the screen then; otherwise feed screen and cameras through a converter that works down to 6 V");
     for crank in cranks {
         let shown = shown_words(model, crank.shown);
-        finding = finding.value(&format!("{shown} back"), format!("{} after the starter engages", crank.away?));
+        finding =
+            finding.value(&format!("{shown} back"), format!("{} after the starter engages", crank.away?.seconds()));
     }
     let parts: Vec<&str> = worst.restarts.iter().map(|part| model.part(*part).name.as_str()).collect();
     Some(if parts.is_empty() { finding } else { finding.value("restarts", parts.join(", ")) })

@@ -17,7 +17,7 @@ fn finding(facts: &Facts, frozen: &Frozen) -> Finding {
     let model = facts.model;
     let source = &model.part(frozen.source).name;
     let screen = screen_words(model, frozen.screen);
-    let lasts = frozen.lasts.map_or("for good".to_string(), |lasts| format!("for {lasts}"));
+    let lasts = frozen.lasts.map_or("for good".to_string(), |lasts| format!("for {}", lasts.seconds()));
     RULE.finding(
         model.screens[frozen.screen.0].place,
         format!("{screen} freezes on the last frame of {source} {lasts} after {}", frozen.step),

@@ -30,7 +30,7 @@ fn finding(facts: &Facts, one: &HeldOver) -> Finding {
             "shorten the hold to what a flash needs, let this trigger end the other's hold, or allow a longer `within`",
         );
     match one.worst.took {
-        Some(took) => finding.limit("time to the picture", took, limit),
+        Some(took) => finding.limit("time to the picture", took.seconds(), limit),
         None => finding,
     }
 }

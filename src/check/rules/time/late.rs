@@ -84,7 +84,7 @@ pub fn finding(rule: &Rule, model: &Model, within: &Within, late: &Arrival) -> F
         .label("this line allows a time")
         .arrival(model, late);
     match late.took {
-        Some(took) => finding.limit("time to the picture", took, limit),
+        Some(took) => finding.limit("time to the picture", took.seconds(), limit),
         None => finding,
     }
 }

@@ -47,7 +47,7 @@ fn finding(facts: &Facts, rear: &Rear, late: &Arrival, when: &str) -> Finding {
     let finding = rear_finding(&RULE, model, (rear, late), message)
         .hint(format!("power the camera before reverse is engaged; {LAW}"));
     match late.took {
-        Some(took) => finding.limit("time to the picture", took, RESPONSE),
+        Some(took) => finding.limit("time to the picture", took.seconds(), RESPONSE.seconds()),
         None => finding,
     }
 }

@@ -22,9 +22,9 @@ fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
     let (gets, then) = (race.gets.words(model), race.then.words(model));
     let (does, time) = match race.effect {
         RaceEffect::None => return None,
-        RaceEffect::Shows(time) => (format!("shows {gets} for {} before {then}", time), time),
-        RaceEffect::Blinks(time) => (format!("loses {then} for {}", time), time),
-        RaceEffect::Later(time) => (format!("gets {then} {} later", time), time),
+        RaceEffect::Shows(time) => (format!("shows {gets} for {} before {then}", time.seconds()), time),
+        RaceEffect::Blinks(time) => (format!("loses {then} for {}", time.seconds()), time),
+        RaceEffect::Later(time) => (format!("gets {then} {} later", time.seconds()), time),
     };
     let relays = race.relays.join(" and ");
     let mut finding = RULE
@@ -32,8 +32,8 @@ fn finding(facts: &Facts, race: &Race) -> Option<Finding> {
         .about(screen)
         .label("reacts to relays that move one after the other")
         .shown_in(race.state.clone(), "nominal supply, each relay fast and slow in turn")
-        .value(&format!("signal for {gets} lasts"), race.lasts)
-        .value("visible for", time)
+        .value(&format!("signal for {gets} lasts"), race.lasts.seconds())
+        .value("visible for", time.seconds())
         .timeline(model, &race.evidence)
         .hint("switch with one change-over contact, or delay the later trigger");
     if !matches!(race.then, Displayed::Live(_)) {
@@ -48,18 +48,23 @@ fn of_gap(facts: &Facts, gap: &Gap) -> Finding {
     let screen = screen_words(model, gap.screen);
     let then = gap.then.words(model);
     let (does, time) = match gap.effect {
-        RaceEffect::Later(time) => (format!("gets {then} {time} later"), time),
+        RaceEffect::Later(time) => (format!("gets {then} {} later", time.seconds()), time),
         RaceEffect::None => (format!("keeps {then}"), gap.open),
-        RaceEffect::Blinks(time) | RaceEffect::Shows(time) => (format!("can lose {then} for {time}"), time),
+        RaceEffect::Blinks(time) | RaceEffect::Shows(time) => (format!("can lose {then} for {}", time.seconds()), time),
     };
-    let why = format!("the contact of {} is open for up to {} while it moves after {}", gap.relay, gap.open, gap.step);
+    let why = format!(
+        "the contact of {} is open for up to {} while it moves after {}",
+        gap.relay,
+        gap.open.seconds(),
+        gap.step
+    );
     let mut finding = RULE
         .finding(model.screens[gap.screen.0].place, format!("{screen} {does}: {why}"))
         .about(screen)
         .label("may notice a contact's transfer time")
         .shown_in(gap.state.clone(), "nominal supply")
-        .value(&format!("signal for {} lasts", gap.gets.words(model)), gap.open)
-        .value("visible for", time)
+        .value(&format!("signal for {} lasts", gap.gets.words(model)), gap.open.seconds())
+        .value("visible for", time.seconds())
         .timeline(model, &gap.evidence)
         .hint(
             "ask the maker which gap the part rides through; otherwise bridge it with a hold module, or with a diode \

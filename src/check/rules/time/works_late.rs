@@ -26,7 +26,7 @@ fn finding(facts: &Facts, id: WorksId, limit: Time, late: &Arrival) -> Finding {
     let promise = &model.works[id.0];
     let part = works_words(model, promise);
     let took = match late.took {
-        Some(took) => format!("works only {took} after {}", late.step),
+        Some(took) => format!("works only {} after {}", took.seconds(), late.step),
         None => format!("doesn't work after {}", late.step),
     };
     let limit = limit.seconds();
@@ -39,7 +39,7 @@ fn finding(facts: &Facts, id: WorksId, limit: Time, late: &Arrival) -> Finding {
             "see in the timeline what it waits for: shorten that delay, use a faster part, or allow a longer `within`",
         );
     match late.took {
-        Some(took) => finding.limit("time until it works", took, limit),
+        Some(took) => finding.limit("time until it works", took.seconds(), limit),
         None => finding,
     }
 }
