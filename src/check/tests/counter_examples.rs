@@ -47,6 +47,7 @@ fn seconds(text: &str) -> Option<f64> {
 /// An excerpt covers its event: it begins before the event and does not end before it is over. A picture that comes after a
 /// time is there in the last row; one that is away for a time is away for that long within the rows.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn every_excerpt_covers_its_event() {
     let (mut checked, mut wrong) = (0, Vec::new());
     for (name, _, report) in reports() {
@@ -74,6 +75,7 @@ fn names(text: &str) -> impl Iterator<Item = &str> {
 
 /// Advice and titles name only what the spec has.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn nothing_is_named_that_is_not_there() {
     let mut wrong = Vec::new();
     for (name, model, report) in reports() {
@@ -103,6 +105,7 @@ fn digits(number: &str) -> usize {
 
 /// A computed figure has at most three digits, in titles, values and paths.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn no_figure_has_more_than_three_digits() {
     let units = ["V", "mV", "A", "mA", "µA", "Ω", "mΩ", "kΩ", "W", "mW", "s", "ms", "%"];
     let mut wrong = Vec::new();
@@ -126,6 +129,7 @@ fn no_figure_has_more_than_three_digits() {
 
 /// 'At rest' is said only while nothing is set: otherwise the state names what is.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn what_is_set_is_never_at_rest() {
     for (name, _, report) in reports() {
         for finding in &report.findings {
