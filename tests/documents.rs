@@ -1,26 +1,15 @@
 //! `build` from outside: what it writes, where, and what it leaves alone.
 
+mod jobs;
+
 use assert_cmd::cargo::cargo_bin_cmd;
+use jobs::LAMP;
 use std::fs;
 use std::path::Path;
 use std::process::Output;
 use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
-
-/// A job that is built in no time, where it doesn't matter what is in it.
-const LAMP: &str = "\
-harness: 1
-job: {title: One lamp, nominal: 12 V}
-places: [front]
-supplies: {battery: {terminal: \"30\", at: front, volts: [11.8 V, 12.6 V, 14.6 V]}}
-grounds: {G1: {at: front}}
-parts: {F1: {use: fuse-blade, rating: 5 A, at: front}, L1: {use: led-marker-12v, at: front}}
-wires:
-  - {id: 1, from: battery, to: F1.1, gauge: 1 mm², colour: RD}
-  - {id: 2, from: F1.2, to: L1.power, gauge: 1 mm², colour: RD}
-  - {id: 3, from: L1.ground, to: G1, gauge: 1 mm², colour: BK}
-";
 
 const ALWAYS: [&str; 13] = [
     "bench-test.csv",

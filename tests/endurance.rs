@@ -2,10 +2,7 @@
 
 mod jobs;
 
-use form::TextMap;
-use job::Job;
-use jobs::{job_of, specs_in};
-use std::path::Path;
+use jobs::{job_of, job_of_text, specs_in};
 
 /// A lamp on the battery, a lamp on the key, and one more behind a push button: 12.6 V, 0.5 A each.
 const SPEC: &str = "\
@@ -37,8 +34,7 @@ wires:
 /// three quarters 6.53 h; at 16 A 1.89 h and 2.84 h. Nobody holds a button for hours, so the third load doesn't count.
 #[test]
 fn the_hours_are_those_of_a_hand_calculation() {
-    let job = Job::read(&TextMap::new([("spec.yaml", SPEC)]), Path::new("spec.yaml"));
-    let job = job.unwrap_or_else(|unreadable| panic!("{:?}", unreadable.problems));
+    let job = job_of_text(SPEC);
     let rows = &job.report().unwrap().endurance;
     let told: Vec<_> =
         rows.iter().map(|row| (row.key.as_str(), row.to_half.as_deref(), row.to_no_start.as_deref())).collect();

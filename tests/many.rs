@@ -1,6 +1,9 @@
 //! `check` over many specs, a folder, a pipe, and as a file is saved again and again.
 
+mod jobs;
+
 use assert_cmd::cargo::{cargo_bin, cargo_bin_cmd};
+use jobs::LAMP;
 use serde_json::Value;
 use std::fs;
 use std::io::{BufRead, BufReader};
@@ -10,21 +13,7 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 use tempfile::TempDir;
 
-/// One lamp that works.
-const LAMP: &str = "\
-harness: 1
-job: {title: One lamp, nominal: 12 V}
-places: [front]
-supplies: {battery: {terminal: \"30\", at: front, volts: [11.8 V, 12.6 V, 14.6 V]}}
-grounds: {G1: {at: front}}
-parts: {F1: {use: fuse-blade, rating: 5 A, at: front}, L1: {use: led-marker-12v, at: front}}
-wires:
-  - {id: 1, from: battery, to: F1.1, gauge: 1 mm²}
-  - {id: 2, from: F1.2, to: L1.power, gauge: 1 mm²}
-  - {id: 3, from: L1.ground, to: G1, gauge: 1 mm²}
-";
-
-/// The same, with the lamp the wrong way round: one root, and findings that follow from it or stand beside it.
+/// The lamp the wrong way round: one root, and findings that follow from it or stand beside it.
 fn reversed() -> String {
     LAMP.replace("to: L1.power", "to: L1.ground").replace("from: L1.ground", "from: L1.power")
 }

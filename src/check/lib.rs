@@ -30,7 +30,7 @@ pub use repair::Repair;
 pub use rules::{FAMILIES, Family, rule, rules};
 pub use sarif::{Results, log, results};
 pub use tables::figures;
-pub use text::{brief, text, text_in_full};
+pub use text::{brief, summary, text, text_in_full};
 
 use circuit::Unsolved;
 use explore::{Interrupted, Watch, unwatched};

@@ -12,14 +12,13 @@ const BOUNDED: &str = "bounded: too many inputs to solve every combination, so z
 /// Every finding that follows from no other, with its line and its evidence, then usual notes with a line each, the
 /// accepted findings, and a line with the counts.
 pub fn text(model: &Model, report: &Report, style: Style) -> String {
-    let (usual, others): (Vec<Printed>, Vec<Printed>) = roots(report).partition(|printed| printed.finding.usual);
-    let usual: Vec<&Finding> = usual.into_iter().map(|printed| printed.finding).collect();
+    let (others, usual) = parted(report);
     printed(model, report, style, &others, &usual)
 }
 
 /// The same with only message, place and advice of each finding.
 pub fn brief(model: &Model, report: &Report, style: Style) -> String {
-    let (usual, others): (Vec<Printed>, Vec<Printed>) = roots(report).partition(|printed| printed.finding.usual);
+    let (others, usual) = parted(report);
     let mut out = String::new();
     for Printed { finding, note } in &others {
         let message = Message { notes: note.iter().cloned().collect(), also: Vec::new(), ..message(finding) };
@@ -29,7 +28,6 @@ pub fn brief(model: &Model, report: &Report, style: Style) -> String {
     if !others.is_empty() {
         out.push_str("(check --long prints the lines, values and current paths of each)\n\n");
     }
-    let usual: Vec<&Finding> = usual.into_iter().map(|printed| printed.finding).collect();
     out + &below(model, report, &usual)
 }
 
@@ -51,6 +49,12 @@ struct Printed<'r> {
 
 /// Consequences that are named below their root.
 const NAMED: usize = 4;
+
+/// The roots, and apart from them the notes that nearly every harness has.
+fn parted(report: &Report) -> (Vec<Printed<'_>>, Vec<&Finding>) {
+    let (usual, others): (Vec<Printed>, Vec<Printed>) = roots(report).partition(|printed| printed.finding.usual);
+    (others, usual.into_iter().map(|printed| printed.finding).collect())
+}
 
 /// The findings that follow from no other, each with what follows from it.
 fn roots(report: &Report) -> impl Iterator<Item = Printed<'_>> {
@@ -165,8 +169,8 @@ fn timeline(rows: &[TimelineRow]) -> String {
     rows.iter().map(line).collect::<Vec<_>>().join("\n")
 }
 
-/// The counts of findings.
-fn summary(report: &Report) -> String {
+/// The counts of findings, on one line.
+pub fn summary(report: &Report) -> String {
     let some = |count: usize, word: &str| match count {
         1 => format!("1 {word}"),
         n => format!("{n} {word}s"),

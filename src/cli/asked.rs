@@ -3,23 +3,24 @@
 use super::fail;
 use super::table::table;
 use book::lists::csv::{csv, plain};
-use facts::readings::{AtCorners, Readings};
+use facts::readings::{AtCorners, ReadingRange, Readings};
 use form::place::suggestion;
 use model::{Model, PinId, WireId};
+use quantity::Quantity;
 use serde_json::{Value, json};
 use states::{Solved, StateRow};
 use std::process::ExitCode;
 
-/// What is asked for, a column each.
+/// The pins and wires that the user asks for: one column each.
 #[derive(Debug, Default)]
 pub struct Columns {
     pins: Vec<PinId>,
     wires: Vec<WireId>,
 }
 
-/// What a meter reads in each state.
+/// The readings in each state.
 pub struct Values {
-    /// What is measured, and its unit.
+    /// The name of each column, and its unit.
     columns: Vec<(String, &'static str)>,
     /// Each state's name, and a reading for each column.
     rows: Vec<(String, Vec<Option<Reading>>)>,
@@ -132,21 +133,17 @@ impl Values {
 
 impl Columns {
     fn read(&self, at: &AtCorners) -> Vec<Option<Reading>> {
-        // In millionths, and never minus zero.
-        let value = |number: f64| (number * 1e6).round() / 1e6 + 0.0;
-        let volts = self.pins.iter().map(|pin| {
-            let range = at.range(*pin)?;
-            let [nominal, least, most] =
-                [range.nominal, range.least, range.most].map(|volts| (volts.to_string(), value(volts.value())));
-            Some(Reading { nominal, least, most })
-        });
-        let amps = self.wires.iter().map(|wire| {
-            let range = at.current(*wire)?;
-            let [nominal, least, most] =
-                [range.nominal, range.least, range.most].map(|amps| (amps.to_string(), value(amps.value())));
-            Some(Reading { nominal, least, most })
-        });
+        let volts = self.pins.iter().map(|pin| at.range(*pin).map(Reading::of));
+        let amps = self.wires.iter().map(|wire| at.current(*wire).map(Reading::of));
         volts.chain(amps).collect()
+    }
+}
+
+impl Reading {
+    fn of<Q: Quantity>(range: ReadingRange<Q>) -> Reading {
+        // In millionths, and never minus zero.
+        let value = |quantity: Q| (quantity.to_string(), (quantity.value() * 1e6).round() / 1e6 + 0.0);
+        Reading { nominal: value(range.nominal), least: value(range.least), most: value(range.most) }
     }
 }
 

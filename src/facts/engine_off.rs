@@ -2,6 +2,7 @@
 
 use super::figures::figures;
 use super::moment::Moment;
+use super::worst::WORSE;
 use circuit::{Corner, Solution};
 use model::{ElementId, ElementKind, InputId, SupplyFigures};
 use quantity::{AmpHours, Amps, Exponent, Seconds, Share};
@@ -31,6 +32,9 @@ pub struct Lasts {
     /// Until it no longer starts the engine.
     pub to_no_start: Seconds,
 }
+
+/// Half of the capacity is left.
+const HALF: f64 = 0.5;
 
 /// The share of its capacity that a starter battery has left when it no longer starts the engine.
 pub fn no_start_share() -> Share {
@@ -84,14 +88,11 @@ impl<'m> Search<'m> {
         for (battery, _) in &self.batteries {
             let amps = self.solved.assembly.amps(solution, *battery).abs();
             let at = self.key.iter().map(|input| usize::from(solution.state.positions.0[input.0])).collect();
-            let former = self.most.get(&(*battery, at));
-            if former.is_some_and(|(most, _)| amps.value() <= most.value() * (1.0 + super::worst::WORSE)) {
-                continue;
-            }
+            let place = (*battery, at);
+            let is_more = |(most, _): &(Amps, Moment)| amps.value() > most.value() * (1.0 + WORSE);
             // A state that ends by itself, or with a finger off a button, drains nothing for hours.
-            if self.lasts(solution) {
-                let at = self.key.iter().map(|input| usize::from(solution.state.positions.0[input.0])).collect();
-                self.most.insert((*battery, at), (amps, Moment::new(solution.state.clone(), solution.corner)));
+            if self.most.get(&place).is_none_or(is_more) && self.lasts(solution) {
+                self.most.insert(place, (amps, Moment::new(solution.state.clone(), solution.corner)));
             }
         }
     }
@@ -109,7 +110,7 @@ impl<'m> Search<'m> {
             let figures = batteries.iter().find(|(id, _)| *id == battery).map(|(_, figures)| *figures)?;
             let lasts = figures.capacity.filter(|_| amps.value() > 0.0).map(|capacity| {
                 let left = |share: f64| used_up_in(Share::new(1.0 - share), capacity, figures.peukert, amps);
-                Lasts { to_half: left(0.5), to_no_start: left(no_start_share().value()) }
+                Lasts { to_half: left(HALF), to_no_start: left(no_start_share().value()) }
             });
             Some(EngineOff { battery, key: key.iter().copied().zip(at).collect(), amps, moment, lasts })
         };

@@ -1,5 +1,5 @@
-//! The one visit of every state at every corner. Solving costs most, so worst values, sneak paths and the drain of batteries are collected
-//! together; each is independent of the other.
+//! The one visit of every state at every corner. Solving costs most, so worst values, sneak paths and the drain of
+//! batteries are collected together; each is independent of the others.
 
 use super::engine_off::{self, EngineOff};
 use super::{Explored, SneakPaths, WorstValues, sneak, worst};

@@ -6,27 +6,22 @@ use model::{PinId, WireId};
 use quantity::{Amps, Volts};
 use states::Wiring;
 
-/// Voltages between a pin and the battery's negative.
+/// A reading over every corner.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct VoltageRange {
+pub struct ReadingRange<Q> {
     /// With nominal supply and copper at 20 °C.
-    pub nominal: Volts,
+    pub nominal: Q,
     /// The lowest over every corner: supply low to high, copper cold and hot.
-    pub least: Volts,
+    pub least: Q,
     /// The highest over every corner.
-    pub most: Volts,
+    pub most: Q,
 }
 
-/// Currents through a wire, counted from its first end to its second.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CurrentRange {
-    /// With nominal supply and copper at 20 °C.
-    pub nominal: Amps,
-    /// The lowest over every corner; where feeds are pulsed, in their on-time.
-    pub least: Amps,
-    /// The highest over every corner.
-    pub most: Amps,
-}
+/// Voltages between a pin and the battery's negative.
+pub type VoltageRange = ReadingRange<Volts>;
+
+/// Currents through a wire, counted from its first end to its second; where feeds are pulsed, in their on-time.
+pub type CurrentRange = ReadingRange<Amps>;
 
 /// Solves states at every corner.
 pub struct Readings<'m> {
@@ -80,20 +75,23 @@ impl AtCorners<'_> {
     pub fn range(&self, pin: PinId) -> Option<VoltageRange> {
         let assembly = &self.wiring.assembly;
         assembly.pin(pin)?;
-        let volts = |solution: &Solution| assembly.mean(solution, pin);
-        let nominal = volts(&self.nominal);
-        let all = self.others.iter().map(volts);
-        let (least, most) = all.fold((nominal, nominal), |(low, high), v| (low.min(v), high.max(v)));
-        Some(VoltageRange { nominal, least, most })
+        Some(self.over(|solution| assembly.mean(solution, pin)))
     }
 
     /// The current of a wire; `None` for pictures, sound and data.
     pub fn current(&self, wire: WireId) -> Option<CurrentRange> {
         let branch = self.wiring.assembly.wire(wire)?;
-        let nominal = self.nominal.amps(branch);
-        let all = self.others.iter().map(|solution| solution.amps(branch));
-        let (least, most) = all.fold((nominal, nominal), |(low, high), amps| (low.min(amps), high.max(amps)));
-        Some(CurrentRange { nominal, least, most })
+        Some(self.over(|solution| solution.amps(branch)))
+    }
+
+    fn over<Q: Copy + PartialOrd>(&self, reading: impl Fn(&Solution) -> Q) -> ReadingRange<Q> {
+        let nominal = reading(&self.nominal);
+        let mut range = ReadingRange { nominal, least: nominal, most: nominal };
+        for value in self.others.iter().map(reading) {
+            range.least = if value < range.least { value } else { range.least };
+            range.most = if value > range.most { value } else { range.most };
+        }
+        range
     }
 
     /// Every pin that a meter can read, in the order of the model.

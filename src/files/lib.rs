@@ -20,7 +20,7 @@ pub fn between_writes() -> MutexGuard<'static, ()> {
     WRITING.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Stands for standard input where a path is expected.
+/// The path that means standard input.
 pub const PIPE: &str = "-";
 
 /// The texts of the file system. Relative names start at the current directory; [`PIPE`] is standard input.

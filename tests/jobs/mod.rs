@@ -8,6 +8,20 @@ use job::Job;
 use model::Model;
 use std::path::{Path, PathBuf};
 
+/// One lamp that works: the smallest job.
+pub const LAMP: &str = "\
+harness: 1
+job: {title: One lamp, nominal: 12 V}
+places: [front]
+supplies: {battery: {terminal: \"30\", at: front, volts: [11.8 V, 12.6 V, 14.6 V]}}
+grounds: {G1: {at: front}}
+parts: {F1: {use: fuse-blade, rating: 5 A, at: front}, L1: {use: led-marker-12v, at: front}}
+wires:
+  - {id: 1, from: battery, to: F1.1, gauge: 1 mm², colour: RD}
+  - {id: 2, from: F1.2, to: L1.power, gauge: 1 mm², colour: RD}
+  - {id: 3, from: L1.ground, to: G1, gauge: 1 mm², colour: BK}
+";
+
 /// The job of a spec; panics with its mistakes.
 fn read<'j>(texts: &dyn Texts, path: &Path) -> Job<'j> {
     Job::read(texts, path).unwrap_or_else(|unreadable| {

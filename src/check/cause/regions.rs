@@ -49,7 +49,7 @@ impl Regions {
         Regions { of_name, of_part }
     }
 
-    /// Whether a fault of a part may bring a finding. Findings about what is in no region, such as a drive, may have any
+    /// Whether a fault of a part may cause a finding. A finding about something in no region, such as a drive, may have any
     /// cause.
     pub fn may_reach(&self, finding: &Finding, part: PartId) -> bool {
         let name = finding.about.as_str();

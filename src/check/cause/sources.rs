@@ -1,4 +1,4 @@
-//! Wires on the wrong feed: one that should come from an input that nothing else is connected to.
+//! Wires on the wrong feed: the right one is an input that has no wire.
 
 use crate::{Finding, Repair, Waypoint};
 use facts::Facts;

@@ -195,7 +195,7 @@ wires:
     assert_eq!(roots, ["load/starved"], "{:?}", words(errors(&report)));
 }
 
-/// A lamp's wire on another feed of the vehicle than the one that it is for, directly or over a relay.
+/// A lamp's wire on the wrong feed of the vehicle, directly or over a relay.
 #[test]
 fn a_wire_on_another_feed_is_named() {
     let spec = |from: &str, over_relay: bool| {

@@ -48,8 +48,8 @@ fn seconds(text: &str) -> Option<f64> {
     }
 }
 
-/// An excerpt covers its event: it begins before the event and does not end before it is over. A picture that comes after a
-/// time is there in the last row; one that is away for a time is away for that long within the rows.
+/// An excerpt covers its event: it begins before the event and ends after it. A picture that comes late is there in the last
+/// row. A picture that is away for a time is away for that long within the rows.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn every_excerpt_covers_its_event() {

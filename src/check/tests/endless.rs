@@ -62,7 +62,7 @@ fn a_picture_that_the_relay_switches_alternates() {
     assert_eq!(screen.value, "alternates between FRONT and no picture on cam1");
 }
 
-/// A spec with a relay that opens its own feed, on a fuse and a wire of its own: no state settles.
+/// A spec with one relay more, which opens its own feed behind its own fuse: no state settles.
 fn with_chatter(spec: &str) -> Option<String> {
     let (model, _) = specimens::report(spec).ok()?;
     let is = |part: &&model::Part, kind: fn(&model::ElementKind) -> bool| {

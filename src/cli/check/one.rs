@@ -33,6 +33,8 @@ pub struct SpecFindings {
     pub status: u8,
     /// The whole report.
     pub text: String,
+    /// Its last line: the counts.
+    pub summary: String,
     /// One line for each finding that follows from no other.
     pub lines: Vec<String>,
 }
@@ -100,6 +102,7 @@ impl Checked {
             notes: report.count(Severity::Note),
             status: status(report),
             text: text(model, report, detail, found_style()),
+            summary: check::summary(report),
             lines: lines.collect(),
         };
         Checked {

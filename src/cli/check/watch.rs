@@ -73,12 +73,5 @@ fn difference(old: &Checked, new: &Checked) -> String {
     let gone = without(old.lines(), new.lines(), "gone:");
     let come = without(new.lines(), old.lines(), "new: ");
     let same = if gone.is_empty() && come.is_empty() { "the same findings as before\n" } else { "" };
-    let counts = [(found.errors, "error"), (found.warnings, "warning"), (found.notes, "note")];
-    let counts: Vec<String> = counts
-        .iter()
-        .filter(|(count, _)| *count > 0)
-        .map(|(count, word)| if *count == 1 { format!("1 {word}") } else { format!("{count} {word}s") })
-        .collect();
-    let counts = if counts.is_empty() { "no findings".to_string() } else { counts.join(", ") };
-    format!("{path} was saved\n{gone}{come}{same}now: {counts}\n\n")
+    format!("{path} was saved\n{gone}{come}{same}now: {}\n", found.summary)
 }

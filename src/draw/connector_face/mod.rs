@@ -1,5 +1,5 @@
-//! Connector faces: each connector from its mating side and from its wire side, at twice its size: cavities numbered,
-//! with the number and the colour of each wire in letters and as insulation, and beside them a table of what is in them.
+//! Connector faces: each connector from its mating side and from its wire side. A cavity shows its number and its wire:
+//! number, colour letters, insulation. A table beside the views lists the cavities.
 
 mod table;
 mod views;
@@ -16,11 +16,11 @@ use views::{View, housing, rows, size};
 /// Height of the line with a view's name.
 const CAPTION: f64 = 6.0;
 /// Between a view and the table, and between two connectors.
-const GAP: f64 = 8.0;
+const GAP: f64 = 7.0;
 /// Height of the connector's name and title.
 const HEAD: f64 = 11.0;
-/// Beside views wider than this no table fits on an upright sheet: it stands below them.
-const BROAD: f64 = 84.0;
+/// Width of the field of an upright A4 sheet. A table that doesn't fit beside the views stands below them.
+const ROOM: f64 = 178.0;
 
 /// Every connector of a model, in the order of the spec.
 pub fn connectors(model: &Model) -> Vec<PartId> {
@@ -127,8 +127,11 @@ fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
         group.push(housing(model, &rows, side, from_right, Rect::sized(at.by(0.0, CAPTION), view)));
     }
     let foot = HEAD + 2.0 * (CAPTION + view.height) + 3.0;
-    let at = if view.width > BROAD { Point::new(0.0, foot + 3.0) } else { Point::new(view.width + GAP, HEAD) };
-    let (table, wanted) = table::drawn(model, connector);
+    let beside = table::drawn(model, connector, ROOM - view.width - GAP);
+    let (at, (table, wanted)) = match beside {
+        Some(table) => (Point::new(view.width + GAP, HEAD), table),
+        None => (Point::new(0.0, foot + 3.0), table::below(model, connector, ROOM)),
+    };
     group.push(Item::from(table).moved(at.x, at.y));
     (group, Size::new(title.max(view.width).max(at.x + wanted.width), foot.max(at.y + wanted.height)))
 }

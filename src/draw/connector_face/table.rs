@@ -1,4 +1,4 @@
-//! The table beside a connector's views: what is in each cavity, and the terminals, seals and plugs that it takes.
+//! The table beside a connector's views: the wire or plug of each cavity, and the terminals and seals of the connector.
 
 use super::{other_end, plug, wires};
 use kit::colour::SOFT_INK;
@@ -11,13 +11,19 @@ use model::{Model, PartId};
 const HEADINGS: [&str; 5] = ["cavity", "wire", "size", "colour", "to"];
 /// From one line to the next, and from one column to the next.
 const LINE: f64 = 4.6;
-const BETWEEN: f64 = 4.0;
+const BETWEEN: f64 = 3.2;
 /// Widest cell and widest remark.
 const CELL: f64 = 42.0;
 const REMARK: f64 = 95.0;
 
-/// The table, its top left corner at the origin, and its size.
-pub(super) fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
+/// The table within a width, its top left corner at the origin, and its size; `None` if its rows don't fit.
+pub(super) fn drawn(model: &Model, connector: PartId, room: f64) -> Option<(ItemGroup, Size)> {
+    let (table, size) = below(model, connector, room);
+    (size.width <= room).then_some((table, size))
+}
+
+/// The table, however wide its rows are; its remarks are broken to the width.
+pub(super) fn below(model: &Model, connector: PartId, room: f64) -> (ItemGroup, Size) {
     let rows = rows(model, connector);
     let mut group = ItemGroup { tag: Tag::kind("cavities"), items: Vec::new() };
     let mut lines: Vec<ItemGroup> = vec![ItemGroup { tag: Tag::label("cavities"), items: Vec::new() }; rows.len() + 1];
@@ -37,7 +43,7 @@ pub(super) fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
     group.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)));
     let (mut y, mut widest) = (LINE * (rows.len() as f64 + 2.6), width);
     let mut words = ItemGroup { tag: Tag::label("remarks"), items: Vec::new() };
-    for line in remarks(model, connector) {
+    for line in remarks(model, connector, room) {
         let text = TextItem::new(Point::new(0.0, y), line, SMALL).coloured(SOFT_INK);
         widest = widest.max(text.bounds().right);
         words.push(text);
@@ -70,7 +76,7 @@ fn rows(model: &Model, connector: PartId) -> Vec<[String; 5]> {
 }
 
 /// Terminal, seal and note of the connector, and what counts where the housing says otherwise.
-fn remarks(model: &Model, connector: PartId) -> Vec<String> {
+fn remarks(model: &Model, connector: PartId, room: f64) -> Vec<String> {
     let part = model.part(connector);
     let mut lines = Vec::new();
     if let Some(terminal) = &part.form.terminal {
@@ -79,5 +85,5 @@ fn remarks(model: &Model, connector: PartId) -> Vec<String> {
     }
     lines.extend(part.note.as_ref().map(|note| format!("note: {note}")));
     lines.push("If the housing is numbered differently, its own numbers take precedence.".into());
-    lines.iter().flat_map(|line| font::wrapped(line, REMARK, SMALL, false)).collect()
+    lines.iter().flat_map(|line| font::wrapped(line, room.min(REMARK), SMALL, false)).collect()
 }

@@ -9,7 +9,7 @@ use kit::scene::*;
 use model::{Model, PartId, PartKind, PinId, WireId};
 
 /// A cavity's width and height, and the distance from one to the next.
-const CELL: Size = Size { width: 16.0, height: 15.0 };
+const CELL: Size = Size { width: 14.5, height: 15.0 };
 const BETWEEN: f64 = 1.5;
 /// From the outermost cavities to the housing's edge.
 const WALL: f64 = 3.0;

@@ -2,10 +2,11 @@ use crate::evidence::{shown_at, unless_short};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use circuit::{CurrentPath, Solution, Via};
 use facts::Facts;
+use facts::engine_off::used_up_in;
 use facts::sneak::{Found, Sneak};
 use facts::worst::WORSE;
 use model::{ElementId, ElementKind};
-use quantity::{Amps, significant};
+use quantity::{Amps, long_time};
 
 pub const RULE: Rule = Rule {
     name: "load/key-off-drain",
@@ -13,8 +14,6 @@ pub const RULE: Rule = Rule {
     explanation: include_str!("key_off_drain.md"),
     finds: Finds::InHarness(find),
 };
-
-const HOURS_PER_DAY: f64 = 24.0;
 
 /// Maximum number of consumers in the finding, largest first.
 const MOST_NAMED: usize = 5;
@@ -35,25 +34,23 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
         return None;
     }
     let solution = facts.solution(&found.moment)?;
-    let days = figures.capacity.map(|capacity| {
-        let usable = capacity.value() * tables::usable_capacity().value();
-        significant(usable / found.amps.value() / HOURS_PER_DAY, 2)
-    });
-    let days = days.map(|days| if days == "1" { "1 day".to_string() } else { format!("{days} days") });
-    let lasts = days.as_ref().map_or_else(String::new, |days| format!("; half its charge lasts {days}"));
+    let lasts = figures
+        .capacity
+        .map(|capacity| long_time(used_up_in(tables::usable_capacity(), capacity, figures.peukert, found.amps)));
+    let half_lasts = lasts.as_ref().map_or_else(String::new, |lasts| format!("; half its charge lasts {lasts}"));
     let part = model.part(model.element(id).part);
     let memory = facts.names().moment(&found.moment);
     let memory = memory.split_once("; ").map_or_else(String::new, |(_, memory)| format!(" and {memory}"));
     let message =
-        format!("`{}` supplies {} with every input at rest{memory}, limit {most}{lasts}", part.name, found.amps);
+        format!("`{}` supplies {} with every input at rest{memory}, limit {most}{half_lasts}", part.name, found.amps);
     let mut finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label("drained while parked")
         .limit("key-off current", found.amps, most)
         .hint("feed loads that needn't stay awake from a supply that goes off with the key");
-    if let (Some(days), Some(capacity)) = (days, figures.capacity) {
-        finding = finding.value(&format!("{} of {capacity} lasts", tables::usable_capacity()), days);
+    if let (Some(lasts), Some(capacity)) = (lasts, figures.capacity) {
+        finding = finding.value(&format!("{} of {capacity} lasts", tables::usable_capacity()), lasts);
     }
     let mut takers: Vec<(Amps, ElementId)> = Vec::new();
     for (i, element) in model.elements.iter().enumerate() {

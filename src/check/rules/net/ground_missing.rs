@@ -1,9 +1,6 @@
 use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
-use facts::consumers::Consumer;
-use facts::consumers::in_series;
-use facts::consumers::is_spare;
-use facts::consumers::is_wired;
+use facts::consumers::{Consumer, in_series, is_spare, is_wired};
 use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
 use facts::{Facts, figures};
