@@ -17,6 +17,7 @@ fn of<'r>(rule: &Rule, findings: impl Iterator<Item = &'r Finding>) -> Vec<&'r F
 }
 
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn an_entry_accepts_a_severity_and_a_figure_and_nothing_worse() {
     let (mut accepted_some, mut with_figure) = (0, 0);
     for rule in rules().filter(|rule| matches!(rule.finds, Finds::InHarness(_))) {

@@ -150,6 +150,7 @@ fn what_is_set_is_never_at_rest() {
 
 /// A boom picture that waits for a hold of 8 s: the timer is named, and nobody is sent to the camera's power.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_picture_that_waits_for_a_timer_names_it() {
     let spec = include_str!("../../../harness-specs/orchard-sprayer-pickup.yaml");
     let line = spec.lines().find(|line| line.trim_start().starts_with("HOLD-L:")).unwrap();

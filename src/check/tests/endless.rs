@@ -93,6 +93,7 @@ fn with_chatter(spec: &str) -> Option<String> {
 
 /// Every rule still finds its own fault beside a relay that chatters in every state; a rule that can't ask says so.
 #[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn chatter_hides_no_other_fault() {
     let mut tried = 0;
     let mut silent = Vec::new();
