@@ -150,6 +150,18 @@ form::form! {
         pub optional: YesNo,
         /// Resistance between a pin of pictures or sound and the part's ground. Usual: 75 Ω for pictures.
         pub impedance: Option<Ohms>,
+        /// The side whose sound it carries. Without it, the pin is for either side.
+        pub side: Option<Side>,
+    }
+}
+
+form::form! {
+    /// A side of the vehicle, as the driver sees it.
+    pub enum Side ("a side") {
+        /// Left.
+        Left = "left",
+        /// Right.
+        Right = "right",
     }
 }
 

@@ -40,6 +40,7 @@ pub mod readings;
 pub mod screens;
 pub mod shorts;
 pub mod sneak;
+pub mod sound;
 pub mod standard_pins;
 pub mod start_dips;
 pub mod supply_moves;

@@ -2,6 +2,7 @@
 
 use super::branches::JOINT;
 use super::connectivity::Connectivity;
+use super::sound::{SoundFault, reversed_speakers};
 use super::walk::Towards;
 use graph::Nets;
 use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole, WireId, is_signal, is_terminal};
@@ -40,13 +41,22 @@ pub struct MixedKinds {
 
 /// Every net on which kinds of signals meet, in the order of the spec.
 pub(super) fn mixed_kinds(connectivity: &Connectivity, nets: &Nets) -> Vec<MixedKinds> {
-    nets.iter().filter_map(|pins| Net { connectivity, pins }.mixed()).collect()
+    // A loudspeaker the wrong way round has a finding of its own.
+    let reversed = reversed_speakers(connectivity, nets);
+    let plus = |fault: &SoundFault| match fault {
+        SoundFault::Reversed { plus, .. } => Some(*plus),
+        _ => None,
+    };
+    let reversed: Vec<PinId> = reversed.iter().filter_map(plus).collect();
+    nets.iter().filter_map(|pins| Net { connectivity, pins, reversed: &reversed }.mixed()).collect()
 }
 
 /// The pins that wires and mated cavities join.
 struct Net<'f> {
     connectivity: &'f Connectivity<'f>,
     pins: &'f [PinId],
+    /// `plus` of each loudspeaker that is the wrong way round.
+    reversed: &'f [PinId],
 }
 
 impl Net<'_> {
@@ -56,9 +66,11 @@ impl Net<'_> {
 
     fn mixed(&self) -> Option<MixedKinds> {
         let model = self.model();
-        let ends = self.pins.iter().copied().filter(|pin| is_terminal(model, *pin));
+        let is_judged = |pin: &PinId| is_terminal(model, *pin) && !self.reversed.contains(pin);
+        let ends = self.pins.iter().copied().filter(is_judged);
         let (signals, others): (Vec<PinId>, Vec<PinId>) = ends.partition(|pin| is_signal(model.pin(*pin).domain));
-        let first = *signals.first()?;
+        let returns = |pin: &&PinId| model.pin(**pin).role == PinRole::Return;
+        let first = *signals.iter().find(|pin| !returns(pin)).or(signals.first())?;
         let kind = |pin: &PinId| model.pin(*pin).domain;
         // The return of a loudspeaker goes to ground; a shield's pin too.
         let is_return = signals.iter().all(|pin| model.pin(*pin).role == PinRole::Return);
@@ -78,7 +90,9 @@ impl Net<'_> {
             Met::Signal(domain) => is_terminal(model, pin) && model.pin(pin).domain == domain,
             _ => others.contains(&pin),
         };
-        let is_signal = |pin: PinId| is_terminal(model, pin) && !is_other(pin);
+        // On ground, only what is no return is wrong.
+        let is_wrong = |pin: PinId| met != Met::Ground || model.pin(pin).role != PinRole::Return;
+        let is_signal = |pin: PinId| signals.contains(&pin) && !is_other(pin) && is_wrong(pin);
         let wires = self.wires();
         let between = self.between(&wires, &is_signal, &is_other);
         let (wire, signal, other) = between.map_or((None, first, other), |(wire, signal, other)| {
@@ -207,7 +221,16 @@ pub fn meant_pin(connectivity: &Connectivity, mixed: &MixedKinds) -> Option<PinI
         Met::Signal(domain) => model.pin(pin).domain == domain,
     };
     let of = |pin: PinId| model.pin(pin).part;
-    free(of(mixed.signal), &wanted).or_else(|| free(of(mixed.other), &is_video))
+    // An output of sound on the return of its loudspeaker: the loudspeaker's open input.
+    let is_output = model.pin(mixed.signal).role == PinRole::Output && model.pin(mixed.signal).domain == Domain::Audio;
+    let hears = |pin: PinId| is_video(pin) && model.pin(pin).role == PinRole::Input && !model.pin(pin).optional;
+    let beside = || {
+        let ends = mixed.wires.iter().flat_map(|wire| model.wire(*wire).ends);
+        let mut parts = ends.filter(|pin| model.pin(*pin).domain == Domain::Audio).map(of);
+        parts.find_map(|part| free(part, &hears))
+    };
+    let heard = if is_output { beside() } else { None };
+    heard.or_else(|| free(of(mixed.signal), &wanted)).or_else(|| free(of(mixed.other), &is_video))
 }
 
 /// The current that a picture's or sound's pin takes, as an element of its part.

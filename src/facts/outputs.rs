@@ -3,7 +3,7 @@
 use super::connectivity::Connectivity;
 use super::walk::Towards;
 use graph::Nets;
-use model::{Domain, ElementId, ElementKind, Model, PartKind, PinId, PinRole, WireId};
+use model::{Domain, ElementId, ElementKind, Model, PartKind, PinId, PinRole, Side, WireId};
 
 /// What an output meets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -38,6 +38,8 @@ pub struct JoinedOutputs {
     pub wire: Option<WireId>,
     /// For an amplifier whose inputs and outputs are swapped: its input that meets a loudspeaker or no source.
     pub swapped_input: Option<PinId>,
+    /// Where one of two outputs of sound belongs: the wire, its end that is wrong, and the free input beside that end.
+    pub belongs: Option<(WireId, PinId, PinId)>,
 }
 
 /// Every pair of outputs that are joined, in the order of the spec.
@@ -66,7 +68,7 @@ impl Search<'_> {
     fn found(&self, output: PinId, joined: Joined) -> JoinedOutputs {
         let wires = |pin| self.connectivity.wires_on(pin).first().copied();
         let wire = wires(joined.pin()).or_else(|| wires(output));
-        JoinedOutputs { output, joined, wire, swapped_input: None }
+        JoinedOutputs { output, joined, wire, swapped_input: None, belongs: None }
     }
 
     fn sound(&self) -> Vec<JoinedOutputs> {
@@ -75,6 +77,7 @@ impl Search<'_> {
             let outputs: Vec<PinId> = net.iter().copied().filter(|pin| self.gives_sound(*pin)).collect();
             for pair in outputs.windows(2) {
                 let mut joined = self.found(pair[0], Joined::Sound(pair[1]));
+                joined.belongs = self.belongs(net, [pair[0], pair[1]]);
                 let swapped = pair.iter().find_map(|output| Some((*output, self.swapped_input(*output)?)));
                 joined.swapped_input = swapped.map(|(_, input)| input);
                 // One finding for an amplifier whose sides are exchanged.
@@ -85,6 +88,35 @@ impl Search<'_> {
             }
         }
         found
+    }
+
+    /// The wire from one of two outputs to a part with a free input of sound, and that input. The later wire first.
+    fn belongs(&self, net: &[PinId], outputs: [PinId; 2]) -> Option<(WireId, PinId, PinId)> {
+        let mut wires: Vec<WireId> = net.iter().flat_map(|pin| self.connectivity.wires_on(*pin)).copied().collect();
+        wires.sort();
+        wires.dedup();
+        for wire in wires.into_iter().rev() {
+            let [one, other] = self.model().wire(wire).ends;
+            let far = [(one, other), (other, one)].into_iter().filter(|(near, _)| outputs.contains(near));
+            let found = far.filter_map(|(_, far)| Some((wire, far, self.free_beside(far)?))).next();
+            if found.is_some() {
+                return found;
+            }
+        }
+        None
+    }
+
+    /// A free input of sound on the part of a pin; not of the side that is taken.
+    fn free_beside(&self, taken: PinId) -> Option<PinId> {
+        let model = self.model();
+        let taken = model.pin(taken);
+        let is_other = |side: Option<Side>| taken.role != PinRole::Input || side != taken.side || side.is_none();
+        let is_free = |pin: &PinId| {
+            let this = model.pin(*pin);
+            let is_input = this.domain == Domain::Audio && this.role == PinRole::Input;
+            is_input && is_other(this.side) && !self.connectivity.is_joined(*pin)
+        };
+        model.part(taken.part).pins.iter().copied().find(is_free)
     }
 
     /// The input of the path that ends at an output, if that input is wired but no sound comes to it.
@@ -110,6 +142,11 @@ impl Search<'_> {
         for element in &model.elements {
             let ElementKind::Resistor { between, .. } = element.kind else { continue };
             if between.iter().all(|pin| model.pin(*pin).domain == Domain::Audio) {
+                // On a return that goes to ground, the ground is what the output meets.
+                let grounded = |pin: PinId| self.connectivity.has_ground(self.nets.with(pin));
+                if between.iter().any(|pin| grounded(*pin)) {
+                    continue;
+                }
                 let [plus, minus] = between.map(|pin| self.nets.with(pin).iter().copied().find(|pin| channel(*pin)));
                 let pair = plus.zip(minus).filter(|(plus, minus)| plus != minus);
                 found.extend(pair.map(|(plus, minus)| self.found(plus, Joined::Across(minus))));
@@ -145,7 +182,7 @@ impl Search<'_> {
                 reached.iter().copied().find(|pin| source(pin).is_some_and(|battery| feeding.contains(&battery)));
             if let Some(feed) = feed {
                 let wire = self.brings(output, input);
-                found.push(JoinedOutputs { output, joined: Joined::Feed(feed), wire, swapped_input: None });
+                found.push(JoinedOutputs { wire, ..self.found(output, Joined::Feed(feed)) });
             }
         }
         found

@@ -2,7 +2,7 @@
 
 use super::{ElementId, InputId, PartId, PinId, PlaceId, SignalId, StateCondition, SupplyFigures};
 use catalogue::part_form::{Across, Acts, ContactRating, LoadKind, PartForm, TimerKind, VideoFormat};
-pub use catalogue::part_form::{Domain, Family, Meaning, PinRole};
+pub use catalogue::part_form::{Domain, Family, Meaning, PinRole, Side};
 use form::{Name, Place};
 use quantity::{Amps, Ohms, Seconds, Share, Span, Volts, Watts};
 use std::sync::Arc;
@@ -90,6 +90,8 @@ pub struct Pin {
     pub optional: bool,
     /// Resistance to the part's ground of a pin of pictures or sound.
     pub impedance: Option<Ohms>,
+    /// The side whose sound it carries; `None` for either.
+    pub side: Option<Side>,
 }
 
 /// Something inside a part.

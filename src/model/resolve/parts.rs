@@ -73,6 +73,7 @@ impl Resolver<'_> {
                 means: given.and_then(|p| p.means),
                 optional: given.is_none_or(|p| p.optional.0),
                 impedance: given.and_then(|p| p.impedance.or((p.domain == Domain::Video).then_some(VIDEO_IMPEDANCE))),
+                side: given.and_then(|p| p.side),
                 name: pin_name,
             });
         }

@@ -181,6 +181,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         means: None,
         optional: YesNo(true),
         impedance: None,
+        side: None,
         incomplete: false,
     };
     let name = Placed { value: Name::new(pin), place: Place::default() };

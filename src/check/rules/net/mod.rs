@@ -11,6 +11,7 @@ mod pin_unknown;
 mod ring;
 mod shield_open;
 mod short_circuit;
+mod sound_crossed;
 mod sound_open;
 mod supplies_fight;
 mod swapped;
@@ -37,6 +38,7 @@ pub const RULES: &[Rule] = &[
     mixed_kinds::RULE,
     outputs_joined::RULE,
     sound_open::RULE,
+    sound_crossed::RULE,
     video_format::RULE,
     video_level::RULE,
     shield_open::RULE,

@@ -32,7 +32,7 @@ fn finding(facts: &Facts, one: &JoinedOutputs) -> Finding {
     let (message, hint) = match one.joined {
         Joined::Sound(_) => (
             format!("the outputs `{output}` and `{other}` are joined: each drives current into the other"),
-            "give each output a loudspeaker of its own",
+            "give each output an input or a loudspeaker of its own",
         ),
         Joined::Across(_) => (
             format!(
@@ -51,6 +51,10 @@ fn finding(facts: &Facts, one: &JoinedOutputs) -> Finding {
             "remove one of the two feeds, or let a change-over contact choose between them",
         ),
     };
+    let moved = one.belongs.map(|(wire, from, to)| {
+        let [from, to] = [from, to].map(|pin| model.pin_name(pin));
+        format!("move {} from `{from}` to the free input `{to}`", facts.names().wire(wire))
+    });
     let place = one.wire.map_or_else(|| end_place(facts, one.output), |wire| model.wire(wire).place);
     RULE.finding(place, message)
         .about(output.as_str())
@@ -58,5 +62,5 @@ fn finding(facts: &Facts, one: &JoinedOutputs) -> Finding {
         .also(end_place(facts, one.output), "an output")
         .also(end_place(facts, one.joined.pin()), "meets this")
         .without(one.wire)
-        .hint(hint)
+        .hint(moved.unwrap_or_else(|| hint.to_string()))
 }

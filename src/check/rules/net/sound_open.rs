@@ -3,6 +3,7 @@ use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::consumers::is_wired;
 use facts::outputs::has_sound;
+use facts::sound::{SoundFault, sound_faults};
 use model::{Domain, PartId, PartKind, PinId, PinRole};
 
 pub const RULE: Rule = Rule {
@@ -13,12 +14,57 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(facts: &Facts) -> Vec<Finding> {
-    // A feed on such a pin, or a swapped amplifier, has a finding of its own.
-    let mixed: Vec<PinId> = facts.mixed_kinds().iter().flat_map(|mixed| [mixed.signal, mixed.other]).collect();
+    // A feed on such a pin, a swapped amplifier and a loudspeaker the wrong way round have findings of their own.
+    let faults = sound_faults(facts.connectivity(), facts.nets());
+    let reversed = faults.iter().filter_map(|fault| match fault {
+        SoundFault::Reversed { plus, .. } => Some(*plus),
+        _ => None,
+    });
+    let mixed = facts.mixed_kinds().iter().flat_map(|mixed| [mixed.signal, mixed.other]);
+    let elsewhere: Vec<PinId> = mixed.chain(reversed).collect();
     let swapped = facts.joined_outputs().iter().filter_map(|joined| joined.swapped_input);
     let swapped: Vec<PartId> = swapped.map(|input| facts.model.pin(input).part).collect();
-    let pins = facts.model.pin_ids().filter(|pin| !mixed.contains(pin));
-    pins.filter_map(|pin| of_pin(facts, pin, &swapped)).collect()
+    let pins = facts.model.pin_ids().filter(|pin| !elsewhere.contains(pin));
+    let open = pins.filter_map(|pin| of_pin(facts, pin, &swapped));
+    let channels = faults.iter().filter_map(|fault| of_channel(facts, fault, &swapped));
+    open.chain(channels).collect()
+}
+
+/// A channel of an amplifier with a wire at one end only.
+fn of_channel(facts: &Facts, fault: &SoundFault, swapped: &[PartId]) -> Option<Finding> {
+    let model = facts.model;
+    let name = |pin: PinId| model.pin_name(pin);
+    let (open, message, hint) = match *fault {
+        SoundFault::Unheard { input, output, shares } => {
+            let hint = match shares {
+                Some((speaker, other)) => {
+                    format!("move `{}` from `{}` to `{}`", name(speaker), name(other), name(output))
+                }
+                None => format!("wire a loudspeaker to `{}`", name(output)),
+            };
+            (
+                output,
+                format!("`{}` has no wire, and sound comes to `{}`: nobody hears it", name(output), name(input)),
+                hint,
+            )
+        }
+        SoundFault::Unfed { input, output } => (
+            input,
+            format!("`{}` has no wire: what is on `{}` is silent", name(input), name(output)),
+            format!("wire `{}` to the output of a player", name(input)),
+        ),
+        _ => return None,
+    };
+    let part = model.pin(open).part;
+    let mut finding = RULE
+        .finding(part_place(facts, part), message)
+        .about(name(open))
+        .label(format!("`{}` is open", model.pin(open).name))
+        .hint(hint);
+    if model.pin(open).role == PinRole::Output {
+        finding.severity = Severity::Warning;
+    }
+    (!swapped.contains(&part)).then_some(finding)
 }
 
 fn of_pin(facts: &Facts, pin: PinId, swapped: &[PartId]) -> Option<Finding> {

@@ -1,0 +1,153 @@
+//! Paths of sound that are whole and still wrong: a channel without sound or without a loudspeaker, left and right
+//! crossed, a loudspeaker the wrong way round.
+
+use super::connectivity::Connectivity;
+use super::outputs::has_sound;
+use graph::Nets;
+use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole};
+
+/// A fault in a path of sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SoundFault {
+    /// Sound comes to a channel whose output has no wire.
+    Unheard {
+        /// The input to which sound comes.
+        input: PinId,
+        /// The open output.
+        output: PinId,
+        /// A loudspeaker that shares another channel of the part, and that channel's output.
+        shares: Option<(PinId, PinId)>,
+    },
+    /// A channel drives something, and its input has no wire.
+    Unfed {
+        /// The open input.
+        input: PinId,
+        /// The output that drives something.
+        output: PinId,
+    },
+    /// An output of one side is joined to an input of the other.
+    Crossed {
+        /// The output.
+        output: PinId,
+        /// The input.
+        input: PinId,
+    },
+    /// `minus` of a loudspeaker is on an output, and `plus` is on the return.
+    Reversed {
+        /// The loudspeaker.
+        speaker: PartId,
+        /// Its `plus`.
+        plus: PinId,
+        /// Its `minus`.
+        minus: PinId,
+    },
+}
+
+/// Every such fault, in the order of the spec.
+pub fn sound_faults(connectivity: &Connectivity, nets: &Nets) -> Vec<SoundFault> {
+    let search = Search { connectivity, nets };
+    [search.channels(), search.crossed(), search.reversed()].concat()
+}
+
+/// The loudspeakers that are the wrong way round.
+pub(super) fn reversed_speakers(connectivity: &Connectivity, nets: &Nets) -> Vec<SoundFault> {
+    Search { connectivity, nets }.reversed()
+}
+
+struct Search<'f> {
+    connectivity: &'f Connectivity<'f>,
+    nets: &'f Nets,
+}
+
+impl Search<'_> {
+    fn model(&self) -> &Model {
+        self.connectivity.model()
+    }
+
+    fn is_sound(&self, pin: PinId) -> bool {
+        self.model().pin(pin).domain == Domain::Audio
+    }
+
+    /// The channels of each part: input and output.
+    fn channels(&self) -> Vec<SoundFault> {
+        let passes = |part: PartId| self.passes(part);
+        self.model().part_ids().flat_map(|part| of_channels(self, &passes(part))).collect()
+    }
+
+    fn passes(&self, part: PartId) -> Vec<(PinId, PinId)> {
+        let path = |id: &ElementId| match self.model().element(*id).kind {
+            ElementKind::Passes { from, to, .. } if self.is_sound(from) && self.is_sound(to) => Some((from, to)),
+            _ => None,
+        };
+        self.model().part(part).elements.iter().filter_map(path).collect()
+    }
+
+    /// The loudspeaker that a crowded output should give up: its second input on that net.
+    fn second_on(&self, output: PinId) -> Option<PinId> {
+        let model = self.model();
+        let hears = |pin: &&PinId| self.is_sound(**pin) && model.pin(**pin).role == PinRole::Input;
+        self.nets.with(output).iter().filter(hears).nth(1).copied()
+    }
+
+    fn outputs_on(&self, pin: PinId) -> Vec<PinId> {
+        let gives = |pin: &PinId| self.is_sound(*pin) && self.model().pin(*pin).role == PinRole::Output;
+        self.nets.with(pin).iter().copied().filter(gives).collect()
+    }
+
+    fn crossed(&self) -> Vec<SoundFault> {
+        let model = self.model();
+        let side = |pin: PinId| model.pin(pin).side;
+        let of_role = |role: PinRole| {
+            move |pin: &PinId| self.is_sound(*pin) && model.pin(*pin).role == role && side(*pin).is_some()
+        };
+        let mut found: Vec<SoundFault> = Vec::new();
+        for net in self.nets.iter() {
+            let outputs: Vec<PinId> = net.iter().copied().filter(of_role(PinRole::Output)).collect();
+            let [output] = outputs[..] else { continue };
+            let input = net.iter().copied().filter(of_role(PinRole::Input)).find(|input| side(*input) != side(output));
+            found.extend(input.map(|input| SoundFault::Crossed { output, input }));
+        }
+        found
+    }
+
+    fn reversed(&self) -> Vec<SoundFault> {
+        let model = self.model();
+        let has_output = |pin: PinId| !self.outputs_on(pin).is_empty();
+        let returns = |pin: PinId| {
+            let is_return = |other: &PinId| model.pin(*other).role == PinRole::Return || is_ground(model, *other);
+            self.nets.with(pin).iter().any(is_return)
+        };
+        let of = |element: &model::Element| {
+            let ElementKind::Resistor { between: [plus, minus], .. } = element.kind else { return None };
+            let is_speaker = self.is_sound(plus)
+                && self.is_sound(minus)
+                && [plus, minus].map(|pin| model.pin(pin).role) == [PinRole::Input, PinRole::Return];
+            let is_reversed = has_output(minus) && !has_output(plus) && returns(plus);
+            (is_speaker && is_reversed).then_some(SoundFault::Reversed { speaker: element.part, plus, minus })
+        };
+        model.elements.iter().filter_map(of).collect()
+    }
+}
+
+fn is_ground(model: &Model, pin: PinId) -> bool {
+    model.part(model.pin(pin).part).kind == PartKind::Ground
+}
+
+fn of_channels(search: &Search, channels: &[(PinId, PinId)]) -> Vec<SoundFault> {
+    let (model, connectivity) = (search.model(), search.connectivity);
+    let is_open = |pin: PinId| !connectivity.is_joined(pin);
+    let is_heard = |input: PinId| channels.iter().any(|(from, to)| *from == input && !is_open(*to));
+    let has_way_in = |output: PinId| channels.iter().any(|(from, to)| *to == output && !is_open(*from));
+    let mut found: Vec<SoundFault> = Vec::new();
+    for &(input, output) in channels {
+        if is_open(output) && model.pin(output).optional && !is_heard(input) && has_sound(connectivity, input) {
+            let crowded = channels.iter().find_map(|(_, other)| Some((search.second_on(*other)?, *other)));
+            found.push(SoundFault::Unheard { input, output, shares: crowded });
+        }
+        let drives = !is_open(output) && search.outputs_on(output).len() == 1;
+        if is_open(input) && model.pin(input).optional && drives && !has_way_in(output) {
+            found.push(SoundFault::Unfed { input, output });
+        }
+    }
+    found
+}
