@@ -1,5 +1,6 @@
 //! Folding: what is no longer found in the repaired harness follows from the root.
 
+use super::alike::{of_one_net, of_one_thing};
 use super::link::link;
 use super::regions::Regions;
 use super::search::{Kinds, search};
@@ -33,6 +34,7 @@ pub fn fold(
     trials: &mut Trials,
 ) -> Result<Option<AfterRepair>, Interrupted> {
     findings.sort_by(by_weight);
+    of_one_net(facts, findings);
     let of_accepted = facts.model.accepted.iter().filter_map(|accepted| rules::rule(&accepted.rule));
     let told = findings.iter().filter(|finding| !finding.usual).map(|finding| finding.rule);
     let told = told.chain(of_accepted.map(|rule| rule.name)).collect();
@@ -62,6 +64,7 @@ pub fn fold(
     }
     repaired = search(facts, findings, Kinds::Diodes, trials, repaired, &original)?;
     late_where_another_shows(findings);
+    of_one_thing(facts, findings);
     let last = findings.iter().filter_map(|finding| finding.follows_from).max();
     Ok(last.map(|root| AfterRepair { root, found: repaired.found }))
 }

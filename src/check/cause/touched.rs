@@ -6,7 +6,7 @@ use model::{Domain, Model, PartId, PartKind, WireId, is_signal};
 use std::collections::BTreeSet;
 
 /// Rules whose findings at a touched part or screen say that something is missing.
-const MISSING: [&str; 15] = [
+const MISSING: [&str; 16] = [
     "net/part-unpowered",
     "net/ground-missing",
     "net/trigger-open",
@@ -18,6 +18,7 @@ const MISSING: [&str; 15] = [
     "logic/view-unreached",
     "logic/screen-input-empty",
     "logic/input-unused",
+    "logic/works-differs",
     "load/starved",
     "load/coil-weak",
     "time/late",

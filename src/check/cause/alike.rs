@@ -1,0 +1,147 @@
+//! One cause that several rules see. The structure of the harness shows that it is one, so no trial is needed: pins on one
+//! net that all miss their ground, two rules about one fuse, one view that several states break.
+
+use crate::{Finding, Severity};
+use facts::Facts;
+use facts::consumers::Consumer;
+use facts::walk::Towards;
+use model::{Model, PinId};
+
+/// A rule, and the rules whose findings about the same subject follow from its own.
+const SAME_SUBJECT: [(&str, &[&str]); 8] = [
+    ("safety/fuse-above-wire", &["safety/fuse-oversized"]),
+    ("load/fuse-loaded", &["load/fuse-inrush"]),
+    ("load/starved", &["logic/works-differs"]),
+    ("logic/pulsed", &["logic/works-differs"]),
+    ("logic/works-differs", &["logic/works-differs", "time/works-blinks", "time/works-late"]),
+    ("net/supplies-fight", &["load/key-off-drain"]),
+    ("time/blinks", &["time/late", "time/late-start"]),
+    ("time/late", &["time/late-start"]),
+];
+
+/// Rules about what shows in a state. A drive through that state fails too.
+const IN_STATES: [&str; 4] = ["net/", "logic/", "load/starved", "load/coil-weak"];
+
+/// Folds findings about pins of one net that all lack a ground, or all lack a supply.
+pub fn of_one_net(facts: &Facts, findings: &mut [Finding]) {
+    let nets: Vec<Option<(&'static str, usize)>> = findings.iter().map(|finding| net_missed(facts, finding)).collect();
+    fold_pairs(findings, |_, root, other| root < other && nets[root].is_some() && nets[root] == nets[other]);
+}
+
+/// Folds findings of one thing.
+pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
+    let model = facts.model;
+    fold_pairs(findings, |all, root, other| is_of_same_subject(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| drains(model, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| shorts_behind(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| root < other && is_one_view(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_at_empty_input(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| root < other && fights_back(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| fails_with_state(&all[root], &all[other], root < other));
+}
+
+/// Folds the second of each pair of open findings under the first, and what follows from it too.
+fn fold_pairs(findings: &mut [Finding], follows: impl Fn(&[Finding], usize, usize) -> bool) {
+    let is_open = |finding: &Finding| finding.follows_from.is_none() && !finding.usual;
+    for root in 0..findings.len() {
+        for other in 0..findings.len() {
+            let both = root != other && is_open(&findings[root]) && is_open(&findings[other]);
+            if !both || !follows(findings, root, other) {
+                continue;
+            }
+            let worst = findings[other].severity;
+            findings[root].severity = findings[root].severity.min(worst);
+            for (i, finding) in findings.iter_mut().enumerate() {
+                if i == other || finding.follows_from == Some(other) {
+                    finding.follows_from = Some(root);
+                }
+            }
+        }
+    }
+}
+
+/// What a part lacks, and the net that lacks it.
+fn net_missed(facts: &Facts, finding: &Finding) -> Option<(&'static str, usize)> {
+    let net = |pin: PinId| (finding.rule, facts.nets().of(pin));
+    match (finding.rule, &finding.repair) {
+        ("net/ground-missing", Some(repair)) => repair.grounds().map(|(pin, _)| net(pin)),
+        ("net/part-unpowered", None) => {
+            let part = facts.model.part_named(&finding.about)?;
+            let is_unfed = |pin: &PinId| !facts.connectivity().is_fed(*pin);
+            let feeds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed);
+            let pin = feeds.filter(is_unfed).min()?;
+            let end = facts.connectivity().reached(pin, Towards::Supply).last().copied()?;
+            (end != pin).then(|| net(end))
+        }
+        _ => None,
+    }
+}
+
+fn is_of_same_subject(root: &Finding, other: &Finding) -> bool {
+    let rules = SAME_SUBJECT.iter().filter(|(rule, _)| root.rule == *rule);
+    root.about == other.about && rules.into_iter().any(|(_, follow)| follow.contains(&other.rule))
+}
+
+/// A part or a screen that is on at rest, and the charge that it takes from the battery.
+fn drains(model: &Model, root: &Finding, other: &Finding) -> bool {
+    let subject = match root.about.strip_prefix("screen ") {
+        Some(name) => model.screens.iter().find(|screen| screen.name.as_str() == name).map(|screen| screen.part),
+        None => model.part_named(&root.about),
+    };
+    let takes = |name: &str| other.evidence.path.iter().any(|point| is_pin_of(name, &point.pin));
+    let is_asked = ["logic/works-differs", "logic/view-differs"].contains(&root.rule);
+    let is_at_rest = root.evidence.state.is_none() || root.evidence.state == other.evidence.state;
+    other.rule == "load/key-off-drain"
+        && is_asked
+        && is_at_rest
+        && subject.is_some_and(|part| takes(model.part(part).name.as_str()))
+}
+
+/// A fuse that is too large for a wire, and a short behind it that it clears too late.
+fn shorts_behind(root: &Finding, other: &Finding) -> bool {
+    let is_behind = other.evidence.path.iter().any(|point| is_pin_of(&root.about, &point.pin));
+    root.rule == "safety/fuse-above-wire" && other.rule == "load/short-clears" && is_behind
+}
+
+/// Several states that break one line of the views; or one trigger that is on in all of them.
+fn is_one_view(root: &Finding, other: &Finding) -> bool {
+    let is_view = |finding: &Finding| finding.rule == "logic/view-differs";
+    let shown = |finding: &Finding| finding.evidence.figures.first().map(|figure| figure.value.clone());
+    let trigger = |finding: &Finding| finding.evidence.path.iter().last().map(|point| point.pin.clone());
+    let is_one_trigger = trigger(root).is_some() && trigger(root) == trigger(other) && shown(root) == shown(other);
+    is_view(root) && is_view(other) && root.about == other.about && (root.place == other.place || is_one_trigger)
+}
+
+/// An input of a screen without a wire, and the picture missing there.
+fn is_at_empty_input(root: &Finding, other: &Finding) -> bool {
+    let is_there = root.evidence.path.is_empty() && other.rule == "logic/view-differs";
+    root.rule == "logic/screen-input-empty" && is_there && root.about == other.about && other.hint.contains(&pin_in(root))
+}
+
+/// The first pin that a message names.
+fn pin_in(finding: &Finding) -> String {
+    finding.message.split('`').nth(1).unwrap_or_default().to_string()
+}
+
+/// The same current between two supplies, seen from the other end.
+fn fights_back(root: &Finding, other: &Finding) -> bool {
+    let is_fight = |finding: &Finding| finding.rule == "net/supplies-fight";
+    let pins = |finding: &Finding| {
+        let mut pins: Vec<String> = finding.evidence.path.iter().map(|point| point.pin.clone()).collect();
+        pins.sort();
+        pins
+    };
+    is_fight(root) && is_fight(other) && root.place == other.place && pins(root) == pins(other)
+}
+
+/// A drive that fails while states are wrong or after it failed before.
+fn fails_with_state(root: &Finding, other: &Finding, is_before: bool) -> bool {
+    let is_drive = |finding: &Finding| finding.rule == "time/drive-broken";
+    let in_states = root.severity == Severity::Error && IN_STATES.iter().any(|family| root.rule.starts_with(family));
+    is_drive(other) && (in_states || is_before && is_drive(root) && root.about == other.about)
+}
+
+/// Whether a pin is a part or one of its pins.
+fn is_pin_of(part: &str, pin: &str) -> bool {
+    pin == part || pin.split_once('.').is_some_and(|(of, _)| of == part)
+}
