@@ -8,7 +8,9 @@ use facts::walk::Towards;
 use model::{Model, PinId};
 
 /// A rule, and the rules whose findings about the same subject follow from its own.
-const SAME_SUBJECT: [(&str, &[&str]); 8] = [
+const SAME_SUBJECT: [(&str, &[&str]); 10] = [
+    ("net/ground-missing", &DOES_NOT_WORK),
+    ("net/part-unpowered", &DOES_NOT_WORK),
     ("safety/fuse-above-wire", &["safety/fuse-oversized"]),
     ("load/fuse-loaded", &["load/fuse-inrush"]),
     ("load/starved", &["logic/works-differs"]),
@@ -18,6 +20,9 @@ const SAME_SUBJECT: [(&str, &[&str]); 8] = [
     ("time/blinks", &["time/late", "time/late-start"]),
     ("time/late", &["time/late-start"]),
 ];
+
+/// What a part shows that has no ground or no supply.
+const DOES_NOT_WORK: [&str; 3] = ["load/starved", "load/coil-weak", "logic/works-differs"];
 
 /// Rules about what shows in a state. A drive through that state fails too.
 const IN_STATES: [&str; 4] = ["net/", "logic/", "load/starved", "load/coil-weak"];
@@ -32,6 +37,7 @@ pub fn of_one_net(facts: &Facts, findings: &mut [Finding]) {
 pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     let model = facts.model;
     fold_pairs(findings, |all, root, other| is_of_same_subject(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_source_missed(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| drains(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| shorts_behind(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && is_one_view(&all[root], &all[other]));
@@ -40,13 +46,13 @@ pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     fold_pairs(findings, |all, root, other| fails_with_state(&all[root], &all[other], root < other));
 }
 
-/// Folds the second of each pair of open findings under the first, and what follows from it too.
+/// Folds the second of each pair under the first or under its root, and what follows from the second too.
 fn fold_pairs(findings: &mut [Finding], follows: impl Fn(&[Finding], usize, usize) -> bool) {
-    let is_open = |finding: &Finding| finding.follows_from.is_none() && !finding.usual;
-    for root in 0..findings.len() {
+    for first in 0..findings.len() {
         for other in 0..findings.len() {
-            let both = root != other && is_open(&findings[root]) && is_open(&findings[other]);
-            if !both || !follows(findings, root, other) {
+            let root = findings[first].follows_from.unwrap_or(first);
+            let is_open = findings[other].follows_from.is_none() && !findings[other].usual;
+            if !is_open || root == other || findings[root].usual || !follows(findings, first, other) {
                 continue;
             }
             let worst = findings[other].severity;
@@ -82,6 +88,13 @@ fn is_of_same_subject(root: &Finding, other: &Finding) -> bool {
     root.about == other.about && rules.into_iter().any(|(_, follow)| follow.contains(&other.rule))
 }
 
+/// A camera without ground or supply, and a view that asks for its picture.
+fn is_source_missed(root: &Finding, other: &Finding) -> bool {
+    let wanted = other.evidence.figures.iter().find(|figure| figure.name == "wanted");
+    let is_dead = ["net/ground-missing", "net/part-unpowered", "load/starved"].contains(&root.rule);
+    is_dead && other.rule == "logic/view-differs" && wanted.is_some_and(|figure| figure.value == root.about)
+}
+
 /// A part or a screen that is on at rest, and the charge that it takes from the battery.
 fn drains(model: &Model, root: &Finding, other: &Finding) -> bool {
     let subject = match root.about.strip_prefix("screen ") {
@@ -107,15 +120,22 @@ fn shorts_behind(root: &Finding, other: &Finding) -> bool {
 fn is_one_view(root: &Finding, other: &Finding) -> bool {
     let is_view = |finding: &Finding| finding.rule == "logic/view-differs";
     let shown = |finding: &Finding| finding.evidence.figures.first().map(|figure| figure.value.clone());
-    let trigger = |finding: &Finding| finding.evidence.path.iter().last().map(|point| point.pin.clone());
-    let is_one_trigger = trigger(root).is_some() && trigger(root) == trigger(other) && shown(root) == shown(other);
+    let is_on = |finding: &Finding, name: &str| {
+        finding.evidence.figures.iter().any(|figure| figure.name == name && figure.value.ends_with("(on)"))
+    };
+    let is_on_in_both =
+        root.evidence.figures.iter().any(|figure| is_on(root, &figure.name) && is_on(other, &figure.name));
+    let is_one_trigger = is_on_in_both && shown(root) == shown(other);
     is_view(root) && is_view(other) && root.about == other.about && (root.place == other.place || is_one_trigger)
 }
 
 /// An input of a screen without a wire, and the picture missing there.
 fn is_at_empty_input(root: &Finding, other: &Finding) -> bool {
     let is_there = root.evidence.path.is_empty() && other.rule == "logic/view-differs";
-    root.rule == "logic/screen-input-empty" && is_there && root.about == other.about && other.hint.contains(&pin_in(root))
+    root.rule == "logic/screen-input-empty"
+        && is_there
+        && root.about == other.about
+        && other.hint.contains(&pin_in(root))
 }
 
 /// The first pin that a message names.
