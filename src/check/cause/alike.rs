@@ -151,7 +151,7 @@ fn fights_back(root: &Finding, other: &Finding) -> bool {
         pins.sort();
         pins
     };
-    is_fight(root) && is_fight(other) && root.place == other.place && pins(root) == pins(other)
+    is_fight(root) && is_fight(other) && pins(root) == pins(other)
 }
 
 /// A drive that fails while states are wrong or after it failed before.

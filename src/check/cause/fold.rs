@@ -34,7 +34,6 @@ pub fn fold(
     trials: &mut Trials,
 ) -> Result<Option<AfterRepair>, Interrupted> {
     findings.sort_by(by_weight);
-    of_one_net(facts, findings);
     let of_accepted = facts.model.accepted.iter().filter_map(|accepted| rules::rule(&accepted.rule));
     let told = findings.iter().filter(|finding| !finding.usual).map(|finding| finding.rule);
     let told = told.chain(of_accepted.map(|rule| rule.name)).collect();
@@ -45,6 +44,8 @@ pub fn fold(
             // A rule that knows how its finding is repaired knows better than a search for diodes.
             let kinds = if findings.iter().any(has_repair) { Kinds::Exchanges } else { Kinds::All };
             repaired = search(facts, findings, kinds, trials, repaired, &original)?;
+            // Not before: a search needs every part that a finding names.
+            of_one_net(facts, findings);
         }
         for root in 0..findings.len() {
             let open = findings[root].follows_from.is_none();
