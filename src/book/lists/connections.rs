@@ -1,6 +1,7 @@
 //! What is joined to what: the wires on each pin, the pins that meet it without a wire, and where a wire leads.
 
-use model::{Carried, ElementKind, Joint, Model, PartKind, PinId, WireId, passes_shield};
+use crate::lists::signal_names::SignalNames;
+use model::{Joint, Model, PartKind, PinId, WireId, passes_shield};
 use spec::WireMake;
 use std::collections::BTreeSet;
 
@@ -11,6 +12,7 @@ const MOST_NAMED: usize = 12;
 #[derive(Debug, Clone)]
 pub struct Connections<'m> {
     model: &'m Model,
+    signals: SignalNames<'m>,
     wires: Vec<Vec<WireId>>,
     mated: Vec<Vec<PinId>>,
 }
@@ -74,52 +76,6 @@ pub fn screens_words(model: &Model, cavity: PinId) -> Option<String> {
     }
 }
 
-/// What a wire carries, as a bench says it: the words of the spec, or where it comes from, `ignition, 5 A fuse F1`.
-pub fn carries(model: &Model, id: WireId) -> String {
-    carried(model, id, &mut BTreeSet::new())
-}
-
-fn carried(model: &Model, id: WireId, seen: &mut BTreeSet<PinId>) -> String {
-    match &model.wire(id).signal {
-        Carried::Words(words) => words.clone(),
-        Carried::From(pin) => words_of(model, *pin, seen),
-        Carried::Unnamed => String::new(),
-    }
-}
-
-/// A pin is named with its part; through fuses and diodes also with the pin before them.
-fn words_of(model: &Model, pin: PinId, seen: &mut BTreeSet<PinId>) -> String {
-    if !seen.insert(pin) {
-        return model.pin_name(pin);
-    }
-    let this = model.pin(pin);
-    let part = model.part(this.part);
-    let before = |other: PinId, seen: &mut BTreeSet<PinId>| {
-        let wire = model.wires_on(other).next()?;
-        let words = carried(model, wire, seen);
-        (words != model.pin_name(other)).then_some(words)
-    };
-    for element in part.elements.iter().map(|element| &model.element(*element).kind) {
-        let through = match element {
-            ElementKind::Fuse { between: [a, b], rating, .. } if [*a, *b].contains(&pin) => {
-                Some((if *a == pin { *b } else { *a }, format!("{rating} fuse {}", part.name)))
-            }
-            ElementKind::Diode { anode, cathode, .. } if *cathode == pin => {
-                Some((*anode, format!("diode {}", part.name)))
-            }
-            _ => None,
-        };
-        if let Some((other, words)) = through {
-            return before(other, seen).map_or_else(|| words.clone(), |from| format!("{from}, {words}"));
-        }
-    }
-    match part.kind {
-        PartKind::Device => format!("{} {}", part.name, this.title),
-        // Supplies, taps and grounds are known by their names.
-        _ => model.pin_name(pin),
-    }
-}
-
 /// Where a wire leads from one of its ends.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Leads {
@@ -152,7 +108,12 @@ impl<'m> Connections<'m> {
             mated[a.0].push(b);
             mated[b.0].push(a);
         }
-        Connections { model, wires, mated }
+        Connections { model, signals: SignalNames::new(model), wires, mated }
+    }
+
+    /// What a wire carries, in words.
+    pub fn carries(&self, wire: WireId) -> String {
+        self.signals.of(wire)
     }
 
     /// The wires on a pin, in the order of the spec.

@@ -9,6 +9,7 @@ pub mod parts;
 pub mod pins;
 pub mod purpose;
 pub mod settings;
+pub mod signal_names;
 pub mod splices;
 pub mod states;
 pub mod terminals;

@@ -233,7 +233,7 @@ fn pin_wire(model: &Model, wiring: &Connections, id: WireId, pin: PinId) -> PinW
         colour: wire.colour,
         gauge: printed_gauge(model, id),
         make: wire.make,
-        signal: connections::carries(model, id),
+        signal: wiring.carries(id),
         domain: wire.domain,
         to: model.pin_name(leads.far),
         to_place: model.place_name(model.part(model.pin(leads.far).part).at).to_string(),

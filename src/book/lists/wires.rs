@@ -1,9 +1,9 @@
 //! The wire list with cut lengths, and the same wires sorted for the cutting bench, reel by reel.
 
 use crate::lists::amount::{Amount, Cut};
-use crate::lists::connections;
 use crate::lists::csv::{csv, plain};
 use crate::lists::pins::printed_gauge;
+use crate::lists::signal_names::SignalNames;
 use crate::lists::terminals;
 use form::Colour;
 use model::{Domain, Model, PartKind, PinId, WireId};
@@ -89,10 +89,11 @@ pub struct CutPiece {
 
 /// Every wire, in the order of the spec.
 pub fn wire_list(model: &Model) -> Vec<WireRow> {
-    model.wire_ids().map(|id| row(model, id)).collect()
+    let signals = SignalNames::new(model);
+    model.wire_ids().map(|id| row(model, &signals, id)).collect()
 }
 
-fn row(model: &Model, id: WireId) -> WireRow {
+fn row(model: &Model, signals: &SignalNames, id: WireId) -> WireRow {
     let wire = model.wire(id);
     let cut_here = !wire.existing && wire.make != WireMake::Lead;
     WireRow {
@@ -106,7 +107,7 @@ fn row(model: &Model, id: WireId) -> WireRow {
         way: way(model, id),
         length: wire.length,
         cut: wire.length.filter(|_| cut_here).map(|length| Cut::of(length, &model.limits)),
-        signal: connections::carries(model, id),
+        signal: signals.of(id),
         domain: wire.domain,
         existing: wire.existing,
         note: wire.note.clone(),

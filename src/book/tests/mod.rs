@@ -4,6 +4,7 @@ mod hostile;
 mod lists;
 mod pages;
 mod readings;
+mod signal_names;
 
 use super::lists::findings::findings;
 use super::{Book, Document, book, documents};
