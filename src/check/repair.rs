@@ -39,6 +39,10 @@ pub enum Repair {
     Timed(SignalId, Seconds),
     /// The end of a wire goes from one pin to another.
     Moved(WireId, PinId, PinId),
+    /// A wire joins the two pins.
+    Joined(PinId, PinId),
+    /// The vehicle's wire on this pin carries no pulses.
+    Steady(PinId),
     /// These wires are not there.
     Without(Vec<WireId>),
     /// The ground point has the usual resistance.
@@ -53,8 +57,9 @@ impl Repair {
     /// Whether the finding itself shows what is wrong. The others are tried when these have been, and wires that may be
     /// swapped.
     pub(super) fn is_certain(&self) -> bool {
-        let exchanged = matches!(self, Repair::Exchange(..) | Repair::Without(_));
-        exchanged || matches!(self, Repair::Coil(..) | Repair::CleanGround(_))
+        let rewired =
+            matches!(self, Repair::Exchange(..) | Repair::Moved(..) | Repair::Joined(..) | Repair::Without(_));
+        rewired || matches!(self, Repair::Coil(..) | Repair::CleanGround(_) | Repair::Steady(_))
     }
 
     /// The pin that it connects to ground, and whether a feed is on that now.
@@ -111,6 +116,8 @@ impl Repair {
                 let ends = &mut model.wires[wire.0].ends;
                 *ends = ends.map(|end| if end == *from { *to } else { end });
             }
+            Repair::Joined(a, b) => short_wire(&mut model, [*a, *b]),
+            Repair::Steady(pin) => steady(&mut model, *pin),
             Repair::Without(wires) => return model::without_wires(model, wires),
             Repair::Diodes(pins) => pins.iter().for_each(|pin| diode(&mut model, *pin)),
             Repair::DiodesTo(pin, wires) => wires.iter().for_each(|wire| diode_in(&mut model, *wire, *pin)),
@@ -133,6 +140,15 @@ fn exchange(model: &mut Model, a: PinId, b: PinId) {
     }
     for joint in model.joints.iter_mut().filter(|_| !is_cavity) {
         joint.pins = joint.pins.map(moved);
+    }
+}
+
+fn steady(model: &mut Model, pin: PinId) {
+    for element in &mut model.elements {
+        match &mut element.kind {
+            ElementKind::Feed(feed) if feed.pin == pin => feed.pulsed = None,
+            _ => {}
+        }
     }
 }
 

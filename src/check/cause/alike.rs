@@ -72,15 +72,19 @@ fn net_missed(facts: &Facts, finding: &Finding) -> Option<(&'static str, usize)>
     match (finding.rule, &finding.repair) {
         ("net/ground-missing", Some(repair)) => repair.grounds().map(|(pin, _)| net(pin)),
         ("net/part-unpowered", None) => {
-            let part = facts.model.part_named(&finding.about)?;
-            let is_unfed = |pin: &PinId| !facts.connectivity().is_fed(*pin);
-            let feeds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed);
-            let pin = feeds.filter(is_unfed).min()?;
+            let pin = unfed(facts, finding)?;
             let end = facts.connectivity().reached(pin, Towards::Supply).last().copied()?;
             (end != pin).then(|| net(end))
         }
         _ => None,
     }
+}
+
+/// The feed of the part of a finding that no supply reaches.
+pub fn unfed(facts: &Facts, finding: &Finding) -> Option<PinId> {
+    let part = facts.model.part_named(&finding.about)?;
+    let feeds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed);
+    feeds.filter(|pin| !facts.connectivity().is_fed(*pin)).min()
 }
 
 fn is_of_same_subject(root: &Finding, other: &Finding) -> bool {

@@ -9,6 +9,7 @@ mod alike;
 mod diodes;
 mod fold;
 mod link;
+mod missing;
 mod regions;
 mod search;
 mod sources;

@@ -1,8 +1,9 @@
-//! The search for causes that no rule names: pins that are swapped, diodes that are missing, a wire on the
-//! wrong feed.
+//! The search for causes that no rule names: pins that are swapped, diodes or wires that are missing, a wire on
+//! the wrong feed.
 
 use super::diodes::{Junction, LEAST, is_fed_back, places, root};
 use super::link::link;
+use super::missing::{MissingWire, missing_wires};
 use super::regions::Regions;
 use super::sources::{OnWrongFeed, on_wrong_feeds};
 use super::suspects::{Explains, Suspect, suspects};
@@ -24,6 +25,7 @@ enum Cause {
     Exchange(Suspect),
     Diodes(Junction),
     Feed(OnWrongFeed),
+    Missing(MissingWire),
 }
 
 impl Cause {
@@ -32,6 +34,7 @@ impl Cause {
             Cause::Exchange(suspect) => suspect.repair(),
             Cause::Diodes(place) => place.repair(),
             Cause::Feed(feed) => feed.repair(),
+            Cause::Missing(wire) => wire.repair(),
         }
     }
 
@@ -41,13 +44,15 @@ impl Cause {
             Cause::Exchange(suspect) => suspect.counts(finding),
             Cause::Diodes(_) => is_fed_back(&finding),
             Cause::Feed(_) => OnWrongFeed::counts(finding),
+            Cause::Missing(_) => MissingWire::counts(finding),
         }
     }
 
     /// Whether a finding that stays speaks against the cause.
-    fn must_go(&self, finding: &Finding, regions: &Regions) -> bool {
+    fn must_go(&self, facts: &Facts, finding: &Finding, regions: &Regions) -> bool {
         match self {
             Cause::Exchange(suspect) => !suspect.is_plain && regions.may_reach(finding, suspect.part),
+            Cause::Missing(wire) => wire.must_go(facts, finding, regions),
             Cause::Diodes(_) | Cause::Feed(_) => false,
         }
     }
@@ -56,8 +61,23 @@ impl Cause {
     fn least(&self) -> usize {
         match self {
             Cause::Exchange(_) => 1,
-            Cause::Diodes(_) | Cause::Feed(_) => LEAST,
+            Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) => LEAST,
         }
+    }
+
+    /// The index of the finding that names the cause: a new one, or the one that shows it.
+    fn root(&self, facts: &Facts, findings: &mut Vec<Finding>) -> usize {
+        let new = match self {
+            Cause::Exchange(Suspect { explains: Explains::Pictures, part, pins, .. }) => {
+                rules::pictures_exchanged(facts, *part, *pins)
+            }
+            Cause::Exchange(suspect) => rules::swapped(facts, suspect.part, suspect.pins),
+            Cause::Feed(feed) => rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to),
+            Cause::Diodes(place) => return root(facts, findings, place),
+            Cause::Missing(wire) => return wire.root(facts, findings),
+        };
+        findings.push(new);
+        findings.len() - 1
     }
 }
 
@@ -78,7 +98,7 @@ pub fn search(
             let asks = Asks {
                 open: &open,
                 counts: &|finding| cause.counts(finding),
-                must_go: &|finding| cause.must_go(finding, &regions),
+                must_go: &|finding| cause.must_go(facts, finding, &regions),
             };
             let Some((next, gone)) = repaired.improved(&cause.repair(), &asks, trials)? else { continue };
             if gone >= cause.least() && gone > best.as_ref().map_or(0, |(most, ..)| *most) {
@@ -90,20 +110,7 @@ pub fn search(
             }
         }
         let Some((_, cause, next)) = best else { return Ok(repaired) };
-        let at = match cause {
-            Cause::Exchange(suspect) => {
-                findings.push(match suspect.explains {
-                    Explains::Pictures => rules::pictures_exchanged(facts, suspect.part, suspect.pins),
-                    _ => rules::swapped(facts, suspect.part, suspect.pins),
-                });
-                findings.len() - 1
-            }
-            Cause::Feed(feed) => {
-                findings.push(rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to));
-                findings.len() - 1
-            }
-            Cause::Diodes(place) => root(facts, findings, &place),
-        };
+        let at = cause.root(facts, findings);
         link(findings, at, &repaired, &next);
         fold_unneeded(findings, at, original, trials)?;
         repaired = next;
@@ -147,6 +154,7 @@ fn causes(facts: &Facts, open: &[Finding], kinds: Kinds) -> Vec<Cause> {
     if kinds != Kinds::Diodes {
         all.extend(on_wrong_feeds(facts, open).into_iter().map(Cause::Feed));
         all.extend(suspects(facts, open).into_iter().map(Cause::Exchange));
+        all.extend(missing_wires(facts, open).into_iter().map(Cause::Missing));
     }
     all
 }

@@ -35,8 +35,7 @@ impl OnWrongFeed {
 /// input without a wire.
 pub fn on_wrong_feeds(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
     let model = facts.model;
-    let unused = open.iter().filter(|finding| finding.rule == "logic/input-unused");
-    let unused: Vec<PinId> = unused.filter_map(|finding| input_pin(model, &finding.about)).collect();
+    let unused = unused_inputs(model, open);
     if unused.is_empty() {
         return Vec::new();
     }
@@ -58,6 +57,12 @@ pub fn on_wrong_feeds(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
         all.extend(unused.iter().map(|to| OnWrongFeed { wire, from, to: *to }));
     }
     all
+}
+
+/// The pins of the inputs without a wire.
+pub fn unused_inputs(model: &Model, open: &[Finding]) -> Vec<PinId> {
+    let unused = open.iter().filter(|finding| finding.rule == "logic/input-unused");
+    unused.filter_map(|finding| input_pin(model, &finding.about)).collect()
 }
 
 fn input_pin(model: &Model, name: &str) -> Option<PinId> {

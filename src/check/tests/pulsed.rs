@@ -83,11 +83,7 @@ fn a_coil_that_pulses_move_with_the_supply_is_reported_by_its_mean() {
     );
     assert!(figure(1).name.starts_with("mean voltage at its coil, nominal") && figure(1).value.starts_with("10"));
     let reported = found("logic/pulsed", &spec);
-    assert!(
-        reported[0].message.contains("its feed is pulsed, on for 61 to 99 % of the time"),
-        "{}",
-        reported[0].message
-    );
+    assert!(reported[0].message.contains("is pulsed, on for 61 to 99 % of the time"), "{}", reported[0].message);
 }
 
 /// The relay that holds itself through its own contact is reported, whatever else its held line drives.

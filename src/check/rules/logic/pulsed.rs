@@ -1,9 +1,9 @@
 use crate::evidence::{end_place, shown_at, waypoints};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use circuit::{CurrentPath, Via};
 use facts::pulses::PulseEffect;
 use facts::{Facts, Moment, Pulsed};
-use model::{ElementKind, SignalKind};
+use model::{ElementKind, PinId, SignalKind};
 use quantity::decimal::fixed;
 use quantity::{Share, Span};
 
@@ -18,23 +18,19 @@ fn find(facts: &Facts) -> Vec<Finding> {
     facts.pulsed().iter().map(|pulsed| finding(facts, pulsed)).collect()
 }
 
-/// The pulses in a path, in words.
-fn pulses(facts: &Facts, way: &CurrentPath) -> String {
-    let mut spans = way.steps.iter().filter_map(|step| match step.via {
+/// The pulsed wire of the vehicle in a path, and its pulses in words.
+fn pulses(facts: &Facts, way: &CurrentPath) -> (Option<PinId>, String) {
+    let mut feeds = way.steps.iter().filter_map(|step| match step.via {
         Via::Element(id) => match &facts.model.element(id).kind {
-            ElementKind::Feed(feed) => feed.pulsed,
+            ElementKind::Feed(feed) => Some((feed.pin, feed.pulsed?)),
             _ => None,
         },
         _ => None,
     });
+    let Some((pin, Span { low, high })) = feeds.next_back() else { return (None, "its feed is pulsed".to_string()) };
     let percent = |share: Share| fixed(share.value() * 100.0, 1);
-    match spans.next_back() {
-        Some(Span { low, high }) if low == high => format!("its feed is pulsed, on for {} % of the time", percent(low)),
-        Some(Span { low, high }) => {
-            format!("its feed is pulsed, on for {} to {} % of the time", percent(low), percent(high))
-        }
-        None => "its feed is pulsed".to_string(),
-    }
+    let share = if low == high { percent(low) } else { format!("{} to {}", percent(low), percent(high)) };
+    (Some(pin), format!("`{}` is pulsed, on for {share} % of the time", facts.model.pin_name(pin)))
 }
 
 fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
@@ -49,7 +45,7 @@ fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
         SignalKind::Relay { .. } => facts.paths().of_signal(&shown.solution, id),
         SignalKind::Timer { .. } => CurrentPath::default(),
     };
-    let pulses = pulses(facts, &way);
+    let (feed, pulses) = pulses(facts, &way);
     let part = model.part(signal.part);
     let (message, place, hint) = match &shown.effect {
         PulseEffect::Weak { .. } => (
@@ -72,6 +68,7 @@ fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
         ),
     };
     let finding = RULE.finding(place, message).about(signal.name.as_str()).label("gets pulses").hint(hint);
+    let finding = feed.into_iter().fold(finding, |finding, pin| finding.repaired_by(Repair::Steady(pin)));
     let finding = match shown.effect {
         PulseEffect::Weak { mean, needs, corner } => {
             finding.limit(&format!("mean at the coil, {corner}"), mean, format!("at least {needs}"))
