@@ -39,6 +39,8 @@ pub fn fold(
     let told = told.chain(of_accepted.map(|rule| rule.name)).collect();
     let original = Repaired { model: facts.model.clone(), found: findings.clone(), told };
     let mut repaired = original.clone();
+    // What several parts share comes before what each shows by itself.
+    repaired = search(facts, findings, Kinds::Crossed, trials, repaired, &original)?;
     for certain in [true, false] {
         if !certain {
             // A rule that knows how its finding is repaired knows better than a search for diodes.

@@ -6,6 +6,7 @@
 //! second root's repair on top of the first follows from the second.
 
 mod alike;
+mod crossed;
 mod diodes;
 mod fold;
 mod link;

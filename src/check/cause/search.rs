@@ -1,12 +1,13 @@
 //! The search for causes that no rule names: pins that are swapped, diodes or wires that are missing, a wire on
 //! the wrong feed.
 
+use super::crossed::{Crossed, crossed};
 use super::diodes::{Junction, LEAST, is_fed_back, places, root};
 use super::link::link;
 use super::missing::{MissingWire, missing_wires};
 use super::regions::Regions;
 use super::sources::{OnWrongFeed, on_wrong_feeds};
-use super::suspects::{Explains, Suspect, suspects};
+use super::suspects::{Explains, Suspect, is_dead, suspects};
 use super::trials::{Asks, Repaired, Trials};
 use crate::{Finding, Repair, rules};
 use explore::Interrupted;
@@ -15,6 +16,7 @@ use facts::Facts;
 /// What is searched for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kinds {
+    Crossed,
     All,
     Exchanges,
     Diodes,
@@ -26,6 +28,7 @@ enum Cause {
     Diodes(Junction),
     Feed(OnWrongFeed),
     Missing(MissingWire),
+    Crossed(Crossed),
 }
 
 impl Cause {
@@ -35,6 +38,7 @@ impl Cause {
             Cause::Diodes(place) => place.repair(),
             Cause::Feed(feed) => feed.repair(),
             Cause::Missing(wire) => wire.repair(),
+            Cause::Crossed(crossed) => crossed.repair(),
         }
     }
 
@@ -45,6 +49,7 @@ impl Cause {
             Cause::Diodes(_) => is_fed_back(&finding),
             Cause::Feed(_) => OnWrongFeed::counts(finding),
             Cause::Missing(_) => MissingWire::counts(finding),
+            Cause::Crossed(_) => is_dead(finding),
         }
     }
 
@@ -53,6 +58,7 @@ impl Cause {
         match self {
             Cause::Exchange(suspect) => !suspect.is_plain && regions.may_reach(finding, suspect.part),
             Cause::Missing(wire) => wire.must_go(facts, finding, regions),
+            Cause::Crossed(crossed) => crossed.must_go(facts, finding, regions),
             Cause::Diodes(_) | Cause::Feed(_) => false,
         }
     }
@@ -61,7 +67,7 @@ impl Cause {
     fn least(&self) -> usize {
         match self {
             Cause::Exchange(_) => 1,
-            Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) => LEAST,
+            Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) | Cause::Crossed(_) => LEAST,
         }
     }
 
@@ -73,6 +79,8 @@ impl Cause {
             }
             Cause::Exchange(suspect) => rules::swapped(facts, suspect.part, suspect.pins),
             Cause::Feed(feed) => rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to),
+            Cause::Crossed(Crossed::Pins(a, b)) => rules::crossed(facts, [*a, *b]),
+            Cause::Crossed(Crossed::OffGround { wire, from, .. }) => rules::off_ground(facts, *wire, *from),
             Cause::Diodes(place) => return root(facts, findings, place),
             Cause::Missing(wire) => return wire.root(facts, findings),
         };
@@ -148,6 +156,9 @@ fn fold_unneeded(
 /// What to try for open findings, in this order.
 fn causes(facts: &Facts, open: &[Finding], kinds: Kinds) -> Vec<Cause> {
     let mut all = Vec::new();
+    if kinds == Kinds::Crossed {
+        return crossed(facts, open).into_iter().map(Cause::Crossed).collect();
+    }
     if kinds != Kinds::Exchanges {
         all.extend(places(facts, open).into_iter().map(Cause::Diodes));
     }

@@ -94,3 +94,36 @@ pub fn pictures_exchanged(facts: &Facts, part: PartId, pins: [PinId; 2]) -> Find
         .repaired_by(Repair::Exchange(pins[0], pins[1]));
     pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "shows when the other should"))
 }
+
+/// A finding about two pins whose wires are exchanged: cavities of one plug, or pins of two parts.
+pub fn crossed(facts: &Facts, pins: [PinId; 2]) -> Finding {
+    let model = facts.model;
+    let [of, other] = pins.map(|pin| model.pin(pin).part);
+    if of == other {
+        let finding = swapped(facts, of, pins);
+        let hint = format!("{}, or at its mate: compare both with the plan", finding.hint);
+        return finding.hint(hint);
+    }
+    let [a, b] = pins.map(|pin| model.pin_name(pin));
+    let finding = RULE
+        .finding(part_place(facts, of), format!("the wires of `{a}` and `{b}` are exchanged"))
+        .about(model.part(of).name.as_str())
+        .label("exchanged")
+        .hint(format!("exchange the wires of `{a}` and `{b}`"))
+        .repaired_by(Repair::Exchange(pins[0], pins[1]));
+    pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "belongs on the other"))
+}
+
+/// A finding about a ground wire that ends on a feed.
+pub fn off_ground(facts: &Facts, wire: WireId, from: PinId) -> Finding {
+    let model = facts.model;
+    let (name, from_name) = (facts.names().wire(wire), model.pin_name(from));
+    let end = model.wire(wire);
+    RULE.finding(
+        end.end_places[usize::from(end.ends[0] != from)],
+        format!("{name} is a ground wire, but ends on the feed `{from_name}`"),
+    )
+    .about(name.as_str())
+    .label("a feed")
+    .hint(format!("move this end of {name} to a ground point: compare with the plan"))
+}
