@@ -45,6 +45,8 @@ impl Crossed {
 struct Ungrounded {
     part: PartId,
     ground: PinId,
+    /// It belongs on the feed that its ground is on now.
+    is_between_feeds: bool,
 }
 
 /// What to try for open findings, what explains several parts first.
@@ -66,7 +68,8 @@ fn ungrounded(facts: &Facts, finding: &Finding) -> Option<Ungrounded> {
     let part = facts.model.part_named(&finding.about)?;
     let grounds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.ground);
     let ground = grounds.filter(|pin| !facts.connectivity().is_grounded(*pin)).min()?;
-    Some(Ungrounded { part, ground })
+    let is_between_feeds = matches!(finding.repair, Some(Repair::FedByGround(..)));
+    Some(Ungrounded { part, ground, is_between_feeds })
 }
 
 /// Two cavities of a plug: one on the net that several parts have as their ground, one on a ground.
@@ -129,7 +132,7 @@ fn off_ground(facts: &Facts, all: &[Ungrounded]) -> Vec<Crossed> {
     });
     let Some(to) = point else { return Vec::new() };
     let mut found: Vec<Crossed> = Vec::new();
-    for one in all {
+    for one in all.iter().filter(|one| !one.is_between_feeds) {
         let reached = facts.connectivity().reached(one.ground, Towards::Ground);
         let own = |pin: PinId| model.pin(pin).part == one.part;
         let position = |pin: PinId| reached.iter().position(|other| *other == pin);
