@@ -3,9 +3,10 @@
 use assert_cmd::cargo::cargo_bin_cmd;
 use tempfile::TempDir;
 
-const COMMANDS: [&str; 13] = [
+const COMMANDS: [&str; 14] = [
     "build",
     "check",
+    "compare",
     "explain",
     "draw",
     "graph",

@@ -9,6 +9,7 @@
 mod asked;
 mod build;
 mod check;
+mod compare;
 mod draw;
 mod explain;
 mod long;
@@ -50,6 +51,8 @@ enum Command {
     Build(build::Arguments),
     /// Solves a spec in every state and reports what is wrong, where and what to do.
     Check(check::Arguments),
+    /// Compares two revisions: the rework for the bench, and what changes in behaviour.
+    Compare(compare::Arguments),
     /// Explains a rule; without one, lists every rule.
     #[command(after_help = "\
 Examples:
@@ -163,6 +166,7 @@ pub fn run() -> ExitCode {
     match arguments.command {
         Command::Build(arguments) => build::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),
         Command::Graph { spec, domain, picture } => code(draw_graph(&spec, domain, picture)),
