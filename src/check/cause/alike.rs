@@ -1,11 +1,12 @@
 //! One cause that several rules see. The structure of the harness shows that it is one, so no trial is needed: pins on one
 //! net that all miss their ground, two rules about one fuse, one view that several states break.
 
-use crate::{Finding, Severity};
+use crate::{Finding, Repair, Severity};
 use facts::Facts;
 use facts::consumers::Consumer;
 use facts::walk::Towards;
 use model::{Model, PinId};
+use std::collections::BTreeSet;
 
 /// A rule, and the rules whose findings about the same subject follow from its own.
 const SAME_SUBJECT: [(&str, &[&str]); 10] = [
@@ -29,7 +30,8 @@ const IN_STATES: [&str; 4] = ["net/", "logic/", "load/starved", "load/coil-weak"
 
 /// Folds findings about pins of one net that all lack a ground, or all lack a supply.
 pub fn of_one_net(facts: &Facts, findings: &mut [Finding]) {
-    let nets: Vec<Option<(&'static str, usize)>> = findings.iter().map(|finding| net_missed(facts, finding)).collect();
+    let nets: Vec<Option<(&'static str, BTreeSet<usize>)>> =
+        findings.iter().map(|finding| net_missed(facts, finding)).collect();
     fold_pairs(findings, |_, root, other| root < other && nets[root].is_some() && nets[root] == nets[other]);
 }
 
@@ -42,6 +44,9 @@ pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     fold_pairs(findings, |all, root, other| shorts_behind(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && is_one_view(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_at_empty_input(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_fed_through(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| root < other && is_of_one_part(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_of_thin_wire(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && fights_back(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| fails_with_state(&all[root], &all[other], root < other));
 }
@@ -66,15 +71,16 @@ fn fold_pairs(findings: &mut [Finding], follows: impl Fn(&[Finding], usize, usiz
     }
 }
 
-/// What a part lacks, and the net that lacks it.
-fn net_missed(facts: &Facts, finding: &Finding) -> Option<(&'static str, usize)> {
-    let net = |pin: PinId| (finding.rule, facts.nets().of(pin));
+/// What a part lacks, and the nets that lack it.
+fn net_missed(facts: &Facts, finding: &Finding) -> Option<(&'static str, BTreeSet<usize>)> {
+    let net = |pin: PinId| facts.nets().of(pin);
+    let reached = |pin: PinId, towards| facts.connectivity().reached(pin, towards).into_iter().map(net).collect();
     match (finding.rule, &finding.repair) {
-        ("net/ground-missing", Some(repair)) => repair.grounds().map(|(pin, _)| net(pin)),
+        ("net/ground-missing", Some(Repair::Ground(pin))) => Some((finding.rule, reached(*pin, Towards::Ground))),
+        ("net/ground-missing", Some(repair)) => repair.grounds().map(|(pin, _)| (finding.rule, [net(pin)].into())),
         ("net/part-unpowered", None) => {
-            let pin = unfed(facts, finding)?;
-            let end = facts.connectivity().reached(pin, Towards::Supply).last().copied()?;
-            (end != pin).then(|| net(end))
+            let nets: BTreeSet<usize> = reached(unfed(facts, finding)?, Towards::Supply);
+            (nets.len() > 1 || facts.nets().with(unfed(facts, finding)?).len() > 1).then_some((finding.rule, nets))
         }
         _ => None,
     }
@@ -156,6 +162,44 @@ fn fights_back(root: &Finding, other: &Finding) -> bool {
         pins
     };
     is_fight(root) && is_fight(other) && pins(root) == pins(other)
+}
+
+/// What shows behind a fault, on the path of its current: a converter fed from behind, leakage, what a chattering relay
+/// switches.
+fn is_fed_through(root: &Finding, other: &Finding) -> bool {
+    let passes = |name: &str| other.evidence.path.iter().any(|point| is_pin_of(name, &point.pin));
+    match (root.rule, other.rule) {
+        ("net/outputs-joined", "load/overvoltage") => passes(&pin_in(root)),
+        ("logic/lamp-glows", "logic/standard-pin") => {
+            let leaks =
+                root.evidence.path.iter().filter(|point| other.evidence.path.iter().any(|o| o.pin == point.pin));
+            root.evidence.state == other.evidence.state && leaks.count() > 1
+        }
+        ("logic/chatter", "time/late" | "time/late-start" | "time/blinks") => root.severity == Severity::Error,
+        _ => false,
+    }
+}
+
+/// One rule at two pins of one part, which carry the same current; or at two cavities of one plug.
+fn is_of_one_part(root: &Finding, other: &Finding) -> bool {
+    let part = |finding: &Finding| {
+        let pin = if finding.rule == "net/shield-open" { last_pin_in(finding) } else { pin_in(finding) };
+        pin.split_once('.').map(|(part, _)| part.to_string())
+    };
+    let rules = ["load/pin-overloaded", "net/shield-open"];
+    root.rule == other.rule && rules.contains(&root.rule) && part(root).is_some() && part(root) == part(other)
+}
+
+/// A wire too thin for its fuse, and the drop of the same wire, which asks for a thicker one.
+fn is_of_thin_wire(root: &Finding, other: &Finding) -> bool {
+    let is_one_wire = matches!(&root.repair, Some(Repair::NoLoss(wires)) if wires.len() == 1);
+    let rules = (root.rule, other.rule) == ("load/drop", "safety/fuse-above-wire");
+    rules && is_one_wire && root.place.line == other.place.line && root.place.file == other.place.file
+}
+
+/// The last pin that a message names by itself.
+fn last_pin_in(finding: &Finding) -> String {
+    finding.message.split('`').skip(1).step_by(2).find(|name| name.contains('.')).unwrap_or_default().to_string()
 }
 
 /// A drive that fails while states are wrong or after it failed before.

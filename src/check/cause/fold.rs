@@ -51,8 +51,8 @@ pub fn fold(
         }
         for root in 0..findings.len() {
             let open = findings[root].follows_from.is_none();
-            let Some(repair) = findings[root].repair.clone().filter(|repair| open && repair.is_certain() == certain)
-            else {
+            let is_now = |repair: &Repair| is_certain(&findings[root], repair) == certain;
+            let Some(repair) = findings[root].repair.clone().filter(|repair| open && is_now(repair)) else {
                 continue;
             };
             let others = findings.iter().enumerate().filter(|(i, f)| *i != root && f.follows_from.is_none());
@@ -95,6 +95,11 @@ fn check_advice(facts: &Facts, root: &mut Finding, repair: &Repair, before: &Rep
             model.pin_name(pin)
         );
     }
+}
+
+/// Whether a finding shows which repair is right. Of two feeds that are joined no rule knows which is wrong.
+fn is_certain(finding: &Finding, repair: &Repair) -> bool {
+    repair.is_certain() && finding.rule != "net/outputs-joined"
 }
 
 fn has_repair(finding: &Finding) -> bool {

@@ -6,7 +6,7 @@ use super::diodes::{Junction, LEAST, is_fed_back, places, root};
 use super::link::link;
 use super::missing::{MissingWire, missing_wires};
 use super::regions::Regions;
-use super::sources::{OnWrongFeed, on_wrong_feeds};
+use super::sources::{OnWrongFeed, on_wrong_feeds, on_wrong_inputs};
 use super::suspects::{Explains, Suspect, is_dead, suspects};
 use super::trials::{Asks, Repaired, Trials};
 use crate::{Finding, Repair, rules};
@@ -164,6 +164,7 @@ fn causes(facts: &Facts, open: &[Finding], kinds: Kinds) -> Vec<Cause> {
     }
     if kinds != Kinds::Diodes {
         all.extend(on_wrong_feeds(facts, open).into_iter().map(Cause::Feed));
+        all.extend(on_wrong_inputs(facts, open).into_iter().map(Cause::Feed));
         all.extend(suspects(facts, open).into_iter().map(Cause::Exchange));
         all.extend(missing_wires(facts, open).into_iter().map(Cause::Missing));
     }

@@ -3,11 +3,14 @@
 use crate::{Finding, Repair, Waypoint};
 use facts::Facts;
 use facts::walk::Towards;
-use model::{Model, PartKind, PinId, WireId};
+use model::{Domain, Model, PartKind, PinId, PinRole, WireId};
 use std::collections::BTreeSet;
 
 /// Rules about what comes on at the wrong time.
 const WRONG_TIME: [&str; 3] = ["logic/works-differs", "logic/standard-pin", "logic/view-differs"];
+
+/// Most wires that are tried.
+const MOST: usize = 24;
 
 /// A wire that may belong on another pin of the vehicle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,11 +54,55 @@ pub fn on_wrong_feeds(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
     let on_path = |wire: WireId| passes(&facts.names().wire(wire));
     let (first, others): (Vec<WireId>, Vec<WireId>) =
         model.wire_ids().filter(|wire| controls(*wire) || on_path(*wire)).partition(|wire| controls(*wire));
-    let mut all = Vec::new();
-    for wire in first.into_iter().chain(others) {
-        let Some(from) = model.wire(wire).ends.into_iter().find(|end| is_vehicles(*end)) else { continue };
-        all.extend(unused.iter().map(|to| OnWrongFeed { wire, from, to: *to }));
+    // Then a wire on the wrong one of two inputs, which may be on no path.
+    let on_vehicle = |wire: &WireId| model.wire(*wire).ends.into_iter().any(is_vehicles);
+    let rest = model.wire_ids().filter(on_vehicle);
+    let mut all: Vec<OnWrongFeed> = Vec::new();
+    let of_triggers = trigger_wires(facts, open).into_iter();
+    let of_vehicle = first.into_iter().chain(others).chain(rest).filter_map(|wire| {
+        let from = model.wire(wire).ends.into_iter().find(|end| is_vehicles(*end))?;
+        Some((wire, from))
+    });
+    for (wire, from) in of_triggers.chain(of_vehicle) {
+        let new = unused.iter().map(|to| OnWrongFeed { wire, from, to: *to });
+        let new: Vec<OnWrongFeed> = new.filter(|one| !all.contains(one)).collect();
+        all.extend(new);
     }
+    all.truncate(MOST);
+    all
+}
+
+/// The wires on the triggers that turn the wrong picture on, each with its far end.
+fn trigger_wires(facts: &Facts, open: &[Finding]) -> Vec<(WireId, PinId)> {
+    let model = facts.model;
+    let views = open.iter().filter(|finding| finding.rule == "logic/view-differs");
+    let on = views.flat_map(|finding| &finding.evidence.figures).filter(|figure| figure.value.ends_with("(on)"));
+    let names: BTreeSet<&str> = on.map(|figure| figure.name.as_str()).collect();
+    let wires = model.wire_ids().filter_map(|wire| {
+        let ends = model.wire(wire).ends;
+        let near = ends.iter().position(|end| names.contains(model.pin_name(*end).as_str()))?;
+        Some((wire, ends[1 - near]))
+    });
+    wires.collect()
+}
+
+/// The cables of pictures on another input of a screen than the one that has none.
+pub fn on_wrong_inputs(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
+    let model = facts.model;
+    let is_input = |pin: &PinId| model.pin(*pin).domain == Domain::Video && model.pin(*pin).role == PinRole::Input;
+    let mut all = Vec::new();
+    for finding in open.iter().filter(|finding| finding.rule == "logic/screen-input-empty") {
+        let name = finding.about.strip_prefix("screen ").unwrap_or_default();
+        let Some(screen) = model.screens.iter().find(|screen| screen.name.as_str() == name) else { continue };
+        let pins: Vec<PinId> = model.part(screen.part).pins.iter().copied().filter(is_input).collect();
+        let empty = pins.iter().filter(|pin| !facts.connectivity().is_joined(**pin));
+        for to in empty {
+            let cables =
+                pins.iter().flat_map(|from| facts.connectivity().wires_on(*from).iter().map(|wire| (*wire, *from)));
+            all.extend(cables.map(|(wire, from)| OnWrongFeed { wire, from, to: *to }));
+        }
+    }
+    all.truncate(MOST);
     all
 }
 

@@ -76,7 +76,8 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let (mut others, mut pictures) = (Vec::new(), Vec::new());
     if open.iter().any(is_dead) {
         (plain, others) = parts().flat_map(|part| of_elements(facts, part)).partition(|suspect| suspect.is_plain);
-        let of_device = parts().filter(|part| is_kind(part, PartKind::Device) && is_named(part));
+        let of_device =
+            parts().filter(|part| is_kind(part, PartKind::Device) && (is_named(part) || is_module(model, *part)));
         let of_connector = parts().filter(|part| is_kind(part, PartKind::Connector));
         others.extend(of_device.chain(of_connector).flat_map(|part| every_pair(facts, part)));
         // Any relay may be the cause, if nothing that findings name is.
@@ -102,6 +103,13 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     };
     all.sort_by_key(rank);
     all
+}
+
+/// Whether a part switches an output by what it gets at a trigger.
+fn is_module(model: &Model, part: PartId) -> bool {
+    let kinds = || model.part(part).elements.iter().map(|id| &model.element(*id).kind);
+    kinds().any(|kind| matches!(kind, ElementKind::Sense { .. }))
+        && kinds().any(|kind| matches!(kind, ElementKind::Output { .. }))
 }
 
 /// Whether a finding is about a part, its current flows through it, or it shows only while the part is in one position.
