@@ -59,7 +59,7 @@ fn one(facts: &Facts, row: &EngineOff) -> Endurance {
 }
 
 /// A current below this is leakage.
-const LEAKAGE: Amps = Amps::new(1e-3);
+pub(super) const LEAKAGE: Amps = Amps::new(1e-3);
 
 /// Lines for the end of a report; nothing where no battery draws a current.
 pub(super) fn text(rows: &[Endurance]) -> String {

@@ -1,5 +1,6 @@
 //! Evidence: facts printed as part of a finding.
 
+use super::endurance::LEAKAGE;
 use super::{Finding, TimelineRow, Waypoint};
 use circuit::{CurrentPath, PathStep, Solution, Spot, Via};
 use facts::leaks::{Bleeder, Leak, bleeder};
@@ -8,7 +9,7 @@ use facts::sneak::Lifted;
 use facts::{Facts, Moment, Peak};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use quantity::{Gauge, Volts};
+use quantity::{Amps, Gauge, Volts};
 use replay::Row;
 use replay::standing::Arrival;
 use states::listed;
@@ -166,6 +167,22 @@ pub fn against_leak(facts: &Facts, leak: &Leak, below: Volts) -> String {
 /// A voltage of a few millivolts as 0 V: a ground differs by millivolts, which decide nothing.
 pub fn or_nothing(volts: Volts) -> Volts {
     if volts.abs() < Volts::new(0.05) { Volts::new(0.0) } else { volts }
+}
+
+/// Below this nothing flows that anyone could measure in a harness.
+const NO_CURRENT: Amps = Amps::new(1e-6);
+
+/// A current of a path in words: below a microampere nothing flows.
+pub fn or_no_current(amps: Amps) -> String {
+    if amps.abs() < NO_CURRENT { "no current".to_string() } else { amps.to_string() }
+}
+
+/// A current that comes back, in words: leakage has no figure.
+pub fn current_words(amps: Amps) -> String {
+    match amps.abs() {
+        amps if amps >= NO_CURRENT && amps < LEAKAGE => format!("under {LEAKAGE}"),
+        _ => or_no_current(amps),
+    }
 }
 
 /// A conductor size to use for a wire, with the ends that need another terminal or splice for it: `6 mm² with a larger

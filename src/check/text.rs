@@ -1,5 +1,6 @@
 //! A report for people.
 
+use super::evidence::or_no_current;
 use super::{Evidence, Finding, Report, Severity, TimelineRow};
 use diagnostic::{Message, Style, draw};
 use model::Model;
@@ -147,7 +148,9 @@ fn notes(evidence: &Evidence) -> Vec<String> {
     if !evidence.path.is_empty() {
         let mut lines = vec!["path of the current:".to_string()];
         lines.extend(evidence.path.iter().map(|point| match (&point.through, point.amps) {
-            (Some(through), Some(amps)) => format!("  {amps} through {through} to {} at {}", point.pin, point.volts),
+            (Some(through), Some(amps)) => {
+                format!("  {} through {through} to {} at {}", or_no_current(amps), point.pin, point.volts)
+            }
             _ => format!("  {} at {}", point.pin, point.volts),
         }));
         notes.push(lines.join("\n"));

@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, waypoints, with_simplest};
+use crate::evidence::{or_nothing, shown_at, waypoints, with_simplest};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use circuit::{CurrentPath, PathStep, Solution, Via};
 use facts::Facts;
@@ -44,7 +44,7 @@ fn of_element(facts: &Facts, id: ElementId) -> Option<Finding> {
 /// A load or a converter that never works.
 fn of_dead(facts: &Facts, id: ElementId, needs: Needs, highest: &Peak<Volts>) -> Finding {
     let part = facts.model.part(facts.model.element(id).part);
-    let (what, least, most) = (name(facts, id), needs.least, highest.value.max(Volts::new(0.0)));
+    let (what, least, most) = (name(facts, id), needs.least, or_nothing(highest.value.max(Volts::new(0.0))));
     // Below this voltage only leakage feeds it.
     let volts = |solution: &Solution| facts.solved.assembly.volts(solution, needs.feed).max(highest.value);
     let is_fed = facts.solution(&highest.moment).is_some_and(|s| volts(&s) > facts.model.limits.sneak_voltage);

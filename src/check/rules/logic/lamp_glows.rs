@@ -1,4 +1,4 @@
-use crate::evidence::{against_leak, end_place, shown_at, waypoints, with_worst_sneak};
+use crate::evidence::{against_leak, current_words, end_place, shown_at, waypoints, with_worst_sneak};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::LoadKind;
 use facts::Facts;
@@ -59,7 +59,7 @@ fn of_wire(facts: &Facts, id: ElementId, found: &Found, low: bool) -> Option<Fin
         .about(name.as_str())
         .label(label)
         .limit("voltage at the lamps", found.volts, facts.model.job.nominal * figures::glows_share().value())
-        .value(current, found.amps)
+        .value(current, current_words(found.amps))
         .value("highest voltage in any state", found.most_volts)
         .hint(hint);
     let (finding, _) = shown_at(facts, finding, &found.moment);

@@ -1,4 +1,4 @@
-use crate::evidence::{end_place, shown_at, waypoints};
+use crate::evidence::{end_place, or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use circuit::{CurrentPath, Via};
 use facts::pulses::PulseEffect;
@@ -74,9 +74,11 @@ fn finding(facts: &Facts, shown: &Pulsed) -> Finding {
             finding.limit(&format!("mean at the coil, {corner}"), mean, format!("at least {needs}"))
         }
         PulseEffect::Blinks { on, off, needs } => {
-            finding.value("in the on-time", on).limit("in the off-time", off, format!("on from {needs}"))
+            finding.value("in the on-time", on).limit("in the off-time", or_nothing(off), format!("on from {needs}"))
         }
-        PulseEffect::Starts { off, needs } => finding.limit("in the off-time", off, format!("at least {needs}")),
+        PulseEffect::Starts { off, needs } => {
+            finding.limit("in the off-time", or_nothing(off), format!("at least {needs}"))
+        }
     };
     let (finding, _) = shown_at(facts, finding, &moment);
     finding.path(waypoints(facts, &shown.solution, &way))

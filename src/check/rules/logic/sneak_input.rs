@@ -1,4 +1,4 @@
-use crate::evidence::{end_place, shown_at, waypoints};
+use crate::evidence::{current_words, end_place, shown_at, waypoints};
 use crate::fed_from_behind::{Hidden, fed_though_hidden};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
@@ -46,7 +46,7 @@ fn held_up(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
         .about(name.as_str())
         .label("back-fed")
         .limit("voltage at the wire that is off", found.volts, facts.model.limits.sneak_voltage)
-        .value("current into it", found.amps)
+        .value("current into it", current_words(found.amps))
         .value("highest voltage in any state", found.most_volts)
         .hint(HINT);
     let (finding, _) = shown_at(facts, finding, &found.moment);

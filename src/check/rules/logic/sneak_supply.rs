@@ -1,4 +1,4 @@
-use crate::evidence::{end_place, shown_at, waypoints};
+use crate::evidence::{current_words, end_place, shown_at, waypoints};
 use crate::fed_from_behind::{Hidden, fed_though_hidden};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
@@ -46,9 +46,9 @@ fn held_up(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
         .about(name.as_str())
         .label("back-fed")
         .limit("voltage at the supply that is off", found.volts, facts.model.limits.sneak_voltage)
-        .value("current into it", found.amps)
+        .value("current into it", current_words(found.amps))
         .value("highest voltage in any state", found.most_volts)
-        .value("highest current in any state", found.most_amps)
+        .value("highest current in any state", current_words(found.most_amps))
         .hint(HINT);
     let (finding, _) = shown_at(facts, finding, &found.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
