@@ -152,7 +152,7 @@ wires:
         ));
         assert!(message.contains("connected to the feed `reverse`"), "{message}");
         // A work light takes more than the lamp lets through.
-        let does = if kind == "buzzer-12v" { "runs all the same" } else { "and it gets " };
+        let does = if kind == "buzzer-12v" { "runs all the same" } else { "but it gets " };
         assert!(message.contains(does), "{message}");
     }
 }

@@ -198,7 +198,7 @@ fn a_current_that_nothing_limits_has_no_figure() {
             stiff("b", "24 V")
         );
     let reported = messages("net/supplies-fight", &spec);
-    assert_eq!(reported, ["another supply drives more than 100000 A into `a` at rest"]);
+    assert_eq!(reported, ["`b` drives more than 100000 A into `a` at rest"]);
 }
 
 /// A second battery of another age is charged through a relay, as shops do it; joined by a wire alone, it is not.

@@ -43,10 +43,10 @@ fn built_in(facts: &Facts, part: PartId, coil: &Coil) -> Option<Finding> {
 
 /// Diodes of the harness across the coil.
 fn outside(facts: &Facts, part: PartId, coil: &Coil) -> Vec<Finding> {
-    let (plus, minus) =
+    let (feed, ground) =
         if is_coil_crossed(facts.connectivity(), coil) { (coil.ground, coil.feed) } else { (coil.feed, coil.ground) };
     let nets = &facts.nets();
-    let (plus, minus) = (nets.of(plus), nets.of(minus));
+    let (plus, minus) = (nets.of(feed), nets.of(ground));
     let mut findings = Vec::new();
     for element in &facts.model.elements {
         let ElementKind::Diode { anode, cathode, .. } = element.kind else { continue };
@@ -54,13 +54,16 @@ fn outside(facts: &Facts, part: PartId, coil: &Coil) -> Vec<Finding> {
             continue;
         }
         let (relay, diode) = (&facts.model.part(part).name, &facts.model.part(element.part).name);
-        let message = format!("`{diode}` is reversed: across the coil of `{relay}`, it shorts its feed");
+        let message = format!("`{diode}` across the coil of `{relay}` is reversed: it shorts the feed to ground");
         findings.push(
             RULE.finding(end_place(facts, anode), message)
                 .about(diode.as_str())
                 .label("the anode is on the feed side")
                 .also(part_place(facts, part), "the relay")
-                .hint("turn the diode around: its ring (cathode) goes to the feed side, 86")
+                .hint(format!(
+                    "turn the diode around: its ring (cathode) goes to the feed side, `{}`",
+                    facts.model.pin_name(feed)
+                ))
                 .repaired_by(Repair::Exchange(anode, cathode)),
         );
     }

@@ -1,10 +1,10 @@
-use crate::evidence::{shown_at, waypoints};
+use crate::evidence::{or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::consumers::{Consumer, in_series, is_spare, is_wired};
 use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
 use facts::{Facts, figures};
-use model::{ElementId, ElementKind, PartId, PartKind, PinId, StateCondition, WireId};
+use model::{ElementId, ElementKind, PartId, PartKind, PinId, PinRole, StateCondition, WireId};
 use quantity::{Amps, Volts};
 use states::listed;
 
@@ -27,20 +27,22 @@ fn of_series(facts: &Facts, series: &[(PartId, Consumer)]) -> Finding {
     let model = facts.model;
     let names: Vec<String> = series.iter().map(|(part, _)| format!("`{}`", model.part(*part).name)).collect();
     let pins: Vec<[PinId; 2]> = series.iter().filter_map(|(_, one)| Some([one.feed?, one.ground?])).collect();
-    let volts: Vec<String> = pins
-        .iter()
-        .zip(&names)
-        .filter_map(|([feed, ground], name)| {
-            Some(format!("{name} gets {}", facts.worst().across(*feed, *ground)?.value))
-        })
-        .collect();
+    let across = |pins: &[PinId; 2]| Some(facts.worst().across(pins[0], pins[1])?.value);
+    // Where every state with a current opens a fuse at once, there are only millivolts to tell.
+    let is_fed = pins.iter().filter_map(across).any(|volts| volts > model.limits.sneak_voltage);
+    let shares = pins.iter().zip(&names);
+    let shares = shares.filter_map(|(pins, name)| Some(format!("{name} gets {}", or_nothing(across(pins)?))));
+    let volts: Vec<String> = shares.filter(|_| is_fed).collect();
     let (first, last) = (pins[0], pins[pins.len() - 1]);
     let [ground, feed, source] = [first[1], last[0], first[0]].map(|pin| model.pin_name(pin));
     let part = model.part(series[0].0);
     let names = listed(&names).unwrap_or_default();
     let message = match listed(&volts) {
         Some(volts) => format!("{names} are in series and share the voltage: {volts}"),
-        None => format!("{names} are in series: the current of each has to pass through the others"),
+        None => {
+            let others = if series.len() == 2 { "the other" } else { "the others" };
+            format!("{names} are in series: the current of each has to pass through {others}")
+        }
     };
     let finding = RULE
         .finding(part.place, message)
@@ -75,7 +77,7 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
         .finding(part.place, format!("`{}` has no ground: {}", part.name, why(facts, pin)))
         .about(part.name.as_str())
         .label(format!("`{}` has no ground", facts.model.pin(pin).name))
-        .hint(format!("connect `{}` to a ground point", facts.model.pin_name(pin)))
+        .hint(format!("connect `{}` to a ground point", facts.model.pin_name(open_end(facts, pin, Towards::Ground))))
         .repaired_by(repair(facts, pin));
     let finding = match between_feeds(facts, id, pin) {
         Some((feed, vehicle)) => {
@@ -144,8 +146,8 @@ fn unasked(facts: &Facts, finding: Finding, id: ElementId, ground: PinId, peak: 
         _ => false,
     };
     let message = match works {
-        true => format!("{}, and it runs all the same {state}, on {}", finding.message, peak.value),
-        false => format!("{}, and it gets {} {state}", finding.message, peak.value),
+        true => format!("{}, but it runs all the same {state}, on {}", finding.message, peak.value),
+        false => format!("{}, but it gets {} {state}", finding.message, peak.value),
     };
     let (finding, solution) = shown_at(facts, Finding { message, ..finding }, &peak.moment);
     let feed = match &facts.model.element(id).kind {
@@ -161,6 +163,18 @@ fn unasked(facts: &Facts, finding: Finding, id: ElementId, ground: PinId, peak: 
         }
         None => finding,
     }
+}
+
+/// Where a missing connection belongs: on the open contact of a switch, fuse or connector at which the path from a pin
+/// ends, else on the pin itself.
+pub(super) fn open_end(facts: &Facts, pin: PinId, towards: Towards) -> PinId {
+    let is_contact = |end: &PinId| match facts.model.part(facts.model.pin(*end).part).kind {
+        PartKind::Connector => true,
+        PartKind::Device => facts.model.pin(*end).role == PinRole::Through,
+        _ => false,
+    };
+    let end = facts.connectivity().reached(pin, towards).last().copied();
+    end.filter(|end| is_contact(end) && facts.connectivity().wires_on(*end).is_empty()).unwrap_or(pin)
 }
 
 /// The end of its path connected to ground; if that gives supply, the pin itself instead.

@@ -44,7 +44,10 @@ fn finding(facts: &Facts, wires: &[WireId]) -> Option<Finding> {
         .finding(facts.model.wire(first).place, format!("{wires_words} no supply and no ground"))
         .about(facts.names().wire(first))
         .label("connected to nothing else")
-        .hint("connect it to the rest of the harness, or remove it");
+        .hint(match wires.len() {
+            1 => "connect it to the rest of the harness, or remove it",
+            _ => "connect them to the rest of the harness, or remove them",
+        });
     Some(
         wires[1..]
             .iter()

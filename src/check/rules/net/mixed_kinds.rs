@@ -33,20 +33,24 @@ fn find(facts: &Facts) -> Vec<Finding> {
     findings
 }
 
-/// A pin and what it is: `HU1.cam2` (input of a picture).
+/// A pin and what it is: `HU1.cam2` (picture input).
 fn words(facts: &Facts, pin: PinId) -> String {
+    format!("`{}` ({})", facts.model.pin_name(pin), kind_words(facts, pin))
+}
+
+/// What a pin is made for.
+fn kind_words(facts: &Facts, pin: PinId) -> &'static str {
     let this = facts.model.pin(pin);
-    let what = match (this.domain, this.role) {
-        (Domain::Video, PinRole::Output) => "output of a picture",
-        (Domain::Video, _) => "input of a picture",
-        (Domain::Audio, PinRole::Output) => "output of sound",
+    match (this.domain, this.role) {
+        (Domain::Video, PinRole::Output) => "picture output",
+        (Domain::Video, _) => "picture input",
+        (Domain::Audio, PinRole::Output) => "sound output",
         (Domain::Audio, _) => "sound",
         (Domain::Data, _) => "data",
         (Domain::Power, _) => "a feed",
         (Domain::Ground, _) => "a ground",
         (Domain::Trigger, _) => "a trigger",
-    };
-    format!("`{}` ({what})", facts.model.pin_name(pin))
+    }
 }
 
 /// The wire that joins the two pins, or what else does.
@@ -56,20 +60,21 @@ fn joined_by(facts: &Facts, mixed: &MixedKinds) -> String {
 
 fn finding(facts: &Facts, mixed: &MixedKinds) -> Finding {
     let by = joined_by(facts, mixed);
-    let other = match mixed.met {
+    let kind = match mixed.met {
         // What feeds a fuse or a contact decides, not what the pin is made for.
-        Met::Feed => format!("`{}` (a feed)", facts.model.pin_name(mixed.other)),
-        Met::Ground => format!("`{}` (a ground)", facts.model.pin_name(mixed.other)),
-        _ => words(facts, mixed.other),
+        Met::Feed => "a feed",
+        Met::Ground => "a ground",
+        _ => kind_words(facts, mixed.other),
     };
-    let message = format!("{by} joins {} to {other}", words(facts, mixed.signal));
+    let other = facts.model.pin_name(mixed.other);
+    let message = format!("{by} joins {} to `{other}` ({kind})", words(facts, mixed.signal));
     let place = mixed.wire.map_or_else(|| end_place(facts, mixed.signal), |wire| facts.model.wire(wire).place);
     let finding = RULE
         .finding(place, message)
         .about(mixed.wire.map_or_else(|| facts.model.pin_name(mixed.signal), |wire| facts.names().wire(wire)))
         .label("joins two kinds of signals")
-        .also(end_place(facts, mixed.signal), "one end")
-        .also(end_place(facts, mixed.other), "the other")
+        .also(end_place(facts, mixed.signal), kind_words(facts, mixed.signal))
+        .also(end_place(facts, mixed.other), kind)
         .without(mixed.wire)
         .hint(match meant_pin(facts.connectivity(), mixed) {
             Some(pin) => format!("move {by} to the free pin `{}`", facts.model.pin_name(pin)),
@@ -110,8 +115,8 @@ fn exchanged(facts: &Facts, first: &MixedKinds, second: &MixedKinds) -> Finding 
     RULE.finding(place, message)
         .about(name.as_str())
         .label("joins two kinds of signals")
-        .also(end_place(facts, first.signal), "one of the two")
-        .also(end_place(facts, second.other), "the other")
+        .also(end_place(facts, first.signal), format!("belongs on `{other}`"))
+        .also(end_place(facts, second.other), format!("belongs on `{signal}`"))
         .without(first.wire)
         .without(second.wire)
         .hint(format!("exchange the two wires at `{name}`, or in the connector before it"))
@@ -122,8 +127,8 @@ fn on_contact(facts: &Facts, mixed: &MixedKinds, part: PartId, all: &[MixedKinds
     let model = facts.model;
     let name = &model.part(part).name;
     let message = format!(
-        "the picture of {} goes over `{}`, which does not pass pictures",
-        words(facts, mixed.signal),
+        "the picture of `{}` goes over `{}`, which doesn't pass pictures",
+        model.pin_name(mixed.signal),
         model.pin_name(mixed.other)
     );
     let switches: Vec<&str> = model.picture_switches.iter().map(|kind| kind.as_str()).collect();
@@ -134,6 +139,6 @@ fn on_contact(facts: &Facts, mixed: &MixedKinds, part: PartId, all: &[MixedKinds
             finding.also(model.wire(wire).place, "carries the picture").without(Some(wire))
         })
         .about(name.as_str())
-        .label("neither its impedance nor its shield continues here")
+        .label("its 75 Ω and its shield end here")
         .hint(format!("use a part that is made to switch pictures: {}", switches.join(", ")))
 }

@@ -36,13 +36,13 @@ fn finding(facts: &Facts, one: &JoinedOutputs) -> Finding {
         ),
         Joined::Across(_) => (
             format!(
-                "one loudspeaker lies between the outputs `{output}` and `{other}`: it gets the difference of two channels"
+                "one loudspeaker is between the outputs `{output}` and `{other}`: it gets the difference of two channels"
             ),
             "give each channel a loudspeaker of its own, with its return to ground",
         ),
         Joined::Converter(_) => (
             format!(
-                "the converter outputs `{output}` and `{other}` are joined: the one with the higher voltage carries all"
+                "the converter outputs `{output}` and `{other}` are joined: the one with the higher voltage carries the whole load"
             ),
             "use one converter for the whole load, or divide the loads between them; join them only through a diode each",
         ),
@@ -60,7 +60,7 @@ fn finding(facts: &Facts, one: &JoinedOutputs) -> Finding {
         .about(output.as_str())
         .label("joins two outputs")
         .also(end_place(facts, one.output), "an output")
-        .also(end_place(facts, one.joined.pin()), "meets this")
+        .also(end_place(facts, one.joined.pin()), "joined to it")
         .without(one.wire)
         .hint(moved.unwrap_or_else(|| hint.to_string()))
 }

@@ -1,3 +1,4 @@
+use super::ground_missing::open_end;
 use crate::evidence::end_place;
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
@@ -51,7 +52,10 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
         RULE.finding(part.place, format!("`{}` has no supply: {}", part.name, why(facts, pin)))
             .about(part.name.as_str())
             .label(format!("`{}` has no supply", facts.model.pin(pin).name))
-            .hint(format!("connect `{}` to a supply through a fuse", facts.model.pin_name(pin))),
+            .hint(format!(
+                "connect `{}` to a supply through a fuse",
+                facts.model.pin_name(open_end(facts, pin, Towards::Supply))
+            )),
     )
 }
 

@@ -57,7 +57,7 @@ fn finding(facts: &Facts, wires: &[WireId]) -> Finding {
              ready-made lead, say `make: lead`",
         );
     let others = wires[1..].iter().map(|id| model.wire(*id).place);
-    others.fold(finding, |finding, place| finding.also(place, "this one too"))
+    others.fold(finding, |finding, place| finding.also(place, "has no shield either"))
 }
 
 /// The output that sends the picture on a wire.

@@ -21,7 +21,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
         let mates = facts.connectivity().mates(pin(one));
         let place = facts.model.wire(one.0).end_places[one.1];
         match findings.iter_mut().find(|(first, _)| mates.contains(first)) {
-            Some((_, finding)) => finding.also.push((place, "and this one".to_string())),
+            Some((_, finding)) => finding.also.push((place, "and the shield of this cable".to_string())),
             None => findings.push((pin(one), finding(facts, one.0, one.1))),
         }
     }

@@ -34,8 +34,11 @@ fn of_battery(facts: &Facts, id: ElementId) -> Option<Finding> {
         .about(name.as_str())
         .label("the short starts here")
         .value("short-circuit current", peak.value)
-        .value("highest in any state", most)
         .hint("follow the path to the wire that connects it to ground, and move that wire to the right pin");
+    let finding = match most.to_string() == peak.value.to_string() {
+        true => finding,
+        false => finding.value("highest in any state", most),
+    };
     let (finding, _) = shown_at(facts, finding, &peak.moment);
     Some(finding.path(waypoints(facts, &solution, &way)))
 }

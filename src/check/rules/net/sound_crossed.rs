@@ -51,7 +51,7 @@ fn reversed(facts: &Facts, speaker: PartId, pins: [PinId; 2]) -> Finding {
         .finding(
             part_place(facts, speaker),
             format!(
-                "`{plus}` and `{minus}` of `{name}` are swapped: it moves against the other loudspeakers, bass is weak"
+                "`{plus}` and `{minus}` of `{name}` are swapped: it moves against the other loudspeakers, so bass is weak"
             ),
         )
         .about(name.as_str())

@@ -83,7 +83,11 @@ fn of_pin(facts: &Facts, pin: PinId, swapped: &[PartId]) -> Option<Finding> {
             )
             .about(name.as_str())
             .label(format!("`{}` is open", this.name))
-            .hint(format!("run a wire to `{name}`"));
+            .hint(match this.role {
+                PinRole::Output => format!("run a wire from `{name}` to a loudspeaker or a sound input"),
+                PinRole::Input => format!("run a wire to `{name}` from the output of a player or an amplifier"),
+                _ => format!("run a wire to `{name}` from the amplifier that drives `{}`", part.name),
+            });
         // An output that nobody listens to does no harm.
         if this.role == PinRole::Output {
             finding.severity = Severity::Warning;
@@ -96,7 +100,7 @@ fn of_pin(facts: &Facts, pin: PinId, swapped: &[PartId]) -> Option<Finding> {
         return None;
     }
     Some(
-        RULE.finding(end_place(facts, pin), format!("no output of sound leads to `{name}`"))
+        RULE.finding(end_place(facts, pin), format!("no sound output leads to `{name}`"))
             .about(name.as_str())
             .label("no sound comes in here")
             .hint(format!("wire `{name}` to the output of a player or an amplifier")),

@@ -32,7 +32,9 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     }
     let name = facts.model.pin_name(plus);
     let state = facts.names().moment(&found.moment);
-    let message = format!("another supply drives {} into `{name}` {state}", found.amps);
+    let from = driver(facts, id, &way).map(|source| facts.model.part(facts.model.element(source).part));
+    let from = from.map_or_else(|| "another supply".to_string(), |part| format!("`{}`", part.name));
+    let message = format!("{from} drives {} into `{name}` {state}", found.amps);
     let finding = RULE
         .finding(end_place(facts, plus), message)
         .about(name.as_str())
@@ -49,6 +51,16 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     Some(finding.path(waypoints(facts, &solution, &way)))
 }
 
+/// The battery that drives a current into another: the path begins at the battery's negative and leads through it.
+fn driver(facts: &Facts, id: ElementId, way: &CurrentPath) -> Option<ElementId> {
+    way.steps.iter().find_map(|step| match step.via {
+        Via::Element(element) if element != id => {
+            matches!(facts.model.element(element).kind, ElementKind::Battery { .. }).then_some(element)
+        }
+        _ => None,
+    })
+}
+
 /// Batteries of one system may charge each other through something that parts them again.
 fn is_charged_on_purpose(facts: &Facts, id: ElementId, way: &CurrentPath) -> bool {
     let model = facts.model;
@@ -56,11 +68,7 @@ fn is_charged_on_purpose(facts: &Facts, id: ElementId, way: &CurrentPath) -> boo
         ElementKind::Battery { volts, .. } => Some(volts[1]),
         _ => None,
     };
-    // The path begins at the battery's negative and leads through the battery that drives the current.
-    let source = way.steps.iter().find_map(|step| match step.via {
-        Via::Element(element) if element != id => nominal(element),
-        _ => None,
-    });
+    let source = driver(facts, id, way).and_then(nominal);
     let one_system = source.zip(nominal(id)).is_some_and(|(a, b)| (a - b).abs() <= b * ONE_SYSTEM);
     let parts_them = |via: Via| match via {
         Via::Element(element) => matches!(

@@ -37,11 +37,12 @@ pub fn swapped(facts: &Facts, id: PartId, pins: [PinId; 2]) -> Finding {
             let (from, to) = (pins[at], pins[1 - at]);
             let wires: Vec<String> =
                 facts.connectivity().wires_on(from).iter().map(|wire| facts.names().wire(*wire)).collect();
+            let is = if wires.len() == 1 { "is" } else { "are" };
             let wires = listed(&wires).unwrap_or_default();
             let to = model.pin_name(to);
             let is_in = if part.kind == PartKind::Connector { "in" } else { "on" };
             (
-                format!("{wires} is {is_in} `{}` instead of `{to}`", model.pin_name(from)),
+                format!("{wires} {is} {is_in} `{}` instead of `{to}`", model.pin_name(from)),
                 format!("move {wires} to `{to}`"),
             )
         }
@@ -50,7 +51,11 @@ pub fn swapped(facts: &Facts, id: PartId, pins: [PinId; 2]) -> Finding {
     let finding = RULE
         .finding(part_place(facts, id), message)
         .about(part.name.as_str())
-        .label(if is_diode { "reversed" } else { "swapped" })
+        .label(match only {
+            _ if is_diode => "reversed",
+            Some(_) => "on the wrong pin",
+            None => "swapped",
+        })
         .hint(hint)
         .repaired_by(Repair::Exchange(pins[0], pins[1]));
     let wired = pins.into_iter().filter(|pin| !facts.connectivity().wires_on(*pin).is_empty());
@@ -84,12 +89,12 @@ pub fn pictures_exchanged(facts: &Facts, part: PartId, pins: [PinId; 2]) -> Find
     let finding = RULE
         .finding(
             part_place(facts, part),
-            format!("the pictures on {a} and {b} of `{name}` are exchanged, or what selects them is"),
+            format!("the pictures on {a} and {b} of `{name}` are exchanged, or the triggers that select them"),
         )
         .about(name.as_str())
         .label("each shows when the other should")
         .hint(format!(
-            "compare with the plan: exchange the two pictures, or the triggers or inputs that select {a} and {b}"
+            "compare both with the plan: exchange the two picture cables, or the triggers or inputs that select {a} and {b}"
         ))
         .repaired_by(Repair::Exchange(pins[0], pins[1]));
     pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "shows when the other should"))

@@ -24,7 +24,7 @@ fn finding(facts: &Facts, one: &PictureLevel) -> Finding {
     let source = model.pin_name(one.source);
     let inputs: Vec<String> = one.inputs.iter().map(|pin| format!("`{}`", model.pin_name(*pin))).collect();
     let message = match one.inputs.len() {
-        1 => format!("{} gets {} of `{source}`, not {FULL_LEVEL}", inputs[0], one.level),
+        1 => format!("{} gets {} from `{source}`, not {FULL_LEVEL}", inputs[0], one.level),
         count => {
             format!(
                 "`{source}` goes to {count} inputs at once, {}: each gets {}, not {FULL_LEVEL}",

@@ -70,10 +70,10 @@ fn by_the_vehicle(facts: &Facts, source: PinId, first: WireId, fuse: VehicleFuse
         RULE.finding(model.wire(first).place, message).about(wire).label("no fuse of the harness in this path");
     let finding = match fuse.is_known {
         true => finding
-            .value("rating of that fuse, from `fuse`", fuse.rating)
+            .value("rating of the vehicle's fuse, from `fuse`", fuse.rating)
             .hint(format!("check that the vehicle has this fuse; otherwise put one close to `{from}`")),
         false => finding
-            .value("rating that is assumed for that fuse", fuse.rating)
+            .value("assumed rating of the vehicle's fuse", fuse.rating)
             .hint(format!("look up its rating and give it as `fuse` of `{from}`, or put a fuse close to `{from}`")),
     };
     Some(Finding { severity: Severity::Note, ..finding })

@@ -30,8 +30,8 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
             .about(part.name.as_str())
             .label(format!("{rating}"))
             .also(source.place, format!("at most {limit}"))
-            .limit("current into a short", limit, format!("{} to open it", opening(opens, rating)))
-            .hint("use a fuse that opens at the converter's limit, or leave it out if the wires carry that limit"),
+            .limit("current into a short", limit, format!("at least {} to open it", opening(opens, rating)))
+            .hint(format!("use a fuse that opens at {limit}, or leave the fuse out if its wires carry {limit}")),
     )
 }
 

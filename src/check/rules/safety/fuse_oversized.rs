@@ -30,15 +30,14 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     if rating <= most {
         return None;
     }
-    let message =
-        format!("`{}` is rated {rating} but carries at most {}; the limit for that is {most}", part.name, peak.value);
+    let message = format!("`{}` is rated {rating}, limit {most}: it carries at most {}", part.name, peak.value);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
-        .label(format!("{enough} is enough"))
+        .label(format!("{enough} is enough for its current"))
         .limit("rating", rating, most)
         .value("highest current", peak.value)
-        .hint(format!("use the smallest rating that withstands its loads' inrush, from {enough} up"));
+        .hint(format!("use the smallest rating from {enough} up that withstands the inrush"));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))),

@@ -2,6 +2,7 @@ use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use model::{ElementId, ElementKind};
 use quantity::Amps;
+use states::listed;
 
 pub const RULE: Rule = Rule {
     name: "safety/fuses-parallel",
@@ -24,7 +25,7 @@ fn finding(facts: &Facts, group: &[ElementId]) -> Option<Finding> {
     let names: Vec<String> = fuses.iter().map(|(part, _)| format!("`{}`", part.name)).collect();
     let together: Amps = fuses.iter().map(|(_, rating)| *rating).sum();
     let ((first, rating), others) = fuses.split_first()?;
-    let message = format!("{} are in parallel and together pass {together}", names.join(" and "));
+    let message = format!("{} are in parallel and together pass {together}", listed(&names)?);
     let finding = RULE
         .finding(first.place, message)
         .about(first.name.as_str())

@@ -82,7 +82,7 @@ fn findings(facts: &Facts, ground: &Ground, loss: &Loss) -> Vec<Finding> {
     let unsolved = (loss.unsolved > 0).then(|| {
         let states = if loss.unsolved == 1 { "1 state".to_string() } else { format!("{} states", loss.unsolved) };
         let lost = name(facts, ground);
-        RULE.finding(place, format!("if {lost} comes off, {states} can't be solved and aren't checked"))
+        RULE.finding(place, format!("if {lost} comes off, {states} can't be solved or checked"))
             .about(about)
             .label("if this comes off")
             .hint("check by hand what this ground carries, or give it a second wire")
@@ -137,15 +137,25 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
     in_order.sort_by_key(weight);
     let (effect, shown) = *in_order.first()?;
     let state = facts.names().moment(&shown.moment);
-    let more = match effects.len() - 1 {
-        0 => String::new(),
-        1 => format!("; also {}", words(in_order[1].0)),
-        2 => format!("; also {} and {}", words(in_order[1].0), words(in_order[2].0)),
-        more => format!("; also {}, and {} more effects", words(in_order[1].0), more - 1),
+    let first = words(effect);
+    let mut others: Vec<String> = Vec::new();
+    for (other, _) in &in_order[1..] {
+        // A shield that carries too much says enough, and the second winding of a coil adds nothing.
+        let is_said = matches!(other, LossEffect::Works(wire) if effects.contains_key(&LossEffect::Shield(*wire)));
+        let words = words(other);
+        if !is_said && words != first && !others.contains(&words) {
+            others.push(words);
+        }
+    }
+    let more = match others.as_slice() {
+        [] => String::new(),
+        [one] => format!("; also {one}"),
+        [one, two] => format!("; also {one} and {two}"),
+        [one, more @ ..] => format!("; also {one}, and {} more effects", more.len()),
     };
     let (about, place) = about(facts, ground);
     let mut finding = RULE
-        .finding(place, format!("if {} comes off, {} {state}{more}", name(facts, ground), words(effect)))
+        .finding(place, format!("if {} comes off, {} {state}{more}", name(facts, ground), first))
         .about(about)
         .label("if this comes off")
         .hint(match effect {
@@ -163,10 +173,8 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
     // Shields are checked in states of the whole circuit.
     let in_parts = |effect: &LossEffect| !matches!(effect, LossEffect::Shield(_) | LossEffect::Works(_));
     if parts > 1 && effects.keys().any(in_parts) {
-        let how = format!(
-            "each of the {parts} zones at its own worst state: every state of one, the others at their lowest and their \
-             highest draw"
-        );
+        let how =
+            format!("every state of each of the {parts} zones, with the other zones at their lowest and highest draw");
         finding = finding.value("tried", how);
     }
     let finding = match effect {
