@@ -38,6 +38,11 @@ pub fn shown_at(facts: &Facts, finding: Finding, moment: &Moment) -> (Finding, O
     (finding, solution)
 }
 
+/// A state's name in a sentence: `in state reverse`, `at rest`.
+pub fn in_state(name: &str) -> String {
+    if name.starts_with("at rest") { name.to_string() } else { format!("in state {name}") }
+}
+
 /// How many states beside the one shown: `, and in 2 more states`.
 pub fn more_states(proof: &Shows) -> String {
     match proof.states {

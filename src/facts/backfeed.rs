@@ -5,7 +5,7 @@ use super::branches::Branches;
 use super::conductors::Conductors;
 use super::moment::Moment;
 use circuit::{BranchId, CurrentPath, Law, NEGATIVE, NodeId, PathStep, Solution, Spot};
-use model::{ElementId, PinId};
+use model::{ElementId, ElementKind, Load, PinId};
 use quantity::{Amps, Volts};
 use states::Wiring;
 use std::collections::{BTreeMap, VecDeque};
@@ -74,7 +74,25 @@ impl<'f> Backfeed<'f> {
         let path = self.paths.through(solution, own, from, to);
         let branches = self.branches().of_path(solution, &path);
         let branch = branches.into_iter().find(|branch| self.branches().is_consumer(*branch, own))?;
-        Some((format!("`{}`", self.wiring.assembly.circuit.branches[branch.index()].name), path))
+        Some((self.consumer_words(branch), path))
+    }
+
+    /// A consumer in words: `L1`, the coil of `K1`, the vehicle's other loads on `ignition`.
+    fn consumer_words(&self, branch: BranchId) -> String {
+        let model = self.wiring.model;
+        let name = &self.wiring.assembly.circuit.branches[branch.index()].name;
+        let Some(id) = self.branches().element_of(branch) else { return format!("`{name}`") };
+        let element = model.element(id);
+        let part = &model.part(element.part).name;
+        match &element.kind {
+            ElementKind::Load(Load { name: Some(name), .. }) => format!("`{part}.{name}`"),
+            ElementKind::Load(_) => format!("`{part}`"),
+            ElementKind::Coil(_) => format!("the coil of `{part}`"),
+            ElementKind::Sense { pin, .. } => format!("`{}`", model.pin_name(*pin)),
+            ElementKind::Derived { .. } => format!("the vehicle's other loads on `{part}`"),
+            ElementKind::Feed(_) => format!("the vehicle's lamps on `{part}`"),
+            _ => format!("`{name}`"),
+        }
     }
 
     /// The shortest path from a supply to a node along branches that conduct both ways, or towards it.

@@ -28,7 +28,7 @@ fn figure(finding: &Finding, name: &str) -> String {
 fn a_coil_finds_its_ground_in_a_dead_terminal_15() {
     let spec = coil(", others: 1 A");
     let coil = found("logic/sneak-coil", &spec);
-    assert_eq!(coil[0].message, "`K1` is pulled in at rest: 123 mA flows through `ignition vehicle's other loads`");
+    assert_eq!(coil[0].message, "`K1` pulls in at rest: 123 mA flows through the vehicle's other loads on `ignition`");
     assert_eq!(figure(&coil[0], "voltage at the coil"), "11.1 V");
     assert_eq!(coil[0].evidence.path.last().unwrap().through.as_deref(), Some("other loads on ignition"));
     // At 14.6 V and a coil a tenth below 90 Ω: 14.6 ÷ 93 = 157 mA.
@@ -145,7 +145,7 @@ fn a_supply_fed_from_a_dead_one_is_dead() {
         messages("logic/sneak-supply", &spec),
         ["`aux` is off at rest but draws 135 mA from the harness, limit 1 mA"]
     );
-    assert!(messages("logic/sneak-coil", &spec)[0].starts_with("`K1` is pulled in at rest: 135 mA"));
+    assert!(messages("logic/sneak-coil", &spec)[0].starts_with("`K1` pulls in at rest: 135 mA"));
 }
 
 /// Only what can be off has loads that lead to ground.

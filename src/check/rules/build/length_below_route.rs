@@ -34,7 +34,7 @@ fn of_wire(facts: &Facts, wire: &Wire) -> Option<Finding> {
         .finding(wire.place, message)
         .about(format!("wire {}", wire.id))
         .label(format!("{length}"))
-        .limit("length", length, shortest)
+        .limit("length", length, format!("at least {shortest}"))
         .hint("leave `length` out to take it from the runs, or correct the runs");
     for run in runs() {
         finding = finding.also(run.place, format!("{}", run.length));

@@ -36,6 +36,6 @@ fn of_connector(facts: &Facts, id: PartId) -> Option<Finding> {
         .about(connector.name.as_str())
         .label(format!("at {here}"))
         .also(part.place, format!("at {there}"))
-        .hint(format!("put the connector at the part's place: at: {there}")),
+        .hint(format!("give `{}` the place of `{}`: `at: {there}`", connector.name, part.name)),
     )
 }

@@ -63,7 +63,7 @@ fn of_side(facts: &Facts, side: &Side) -> Option<(f64, Finding)> {
             )
         }
         None => {
-            format!("it lasts {} operations at {}, limit {}", significant(lasts, 2), peak.value, significant(needs, 2))
+            format!("it lasts {} operations at {}, limit {}", thousands(lasts), peak.value, thousands(needs))
         }
     };
     let finding = RULE
@@ -71,13 +71,19 @@ fn of_side(facts: &Facts, side: &Side) -> Option<(f64, Finding)> {
         .about(part.name.as_str())
         .label(format!("a {}", part.use_name))
         .value("current through it", peak.value)
-        .limit("operations until it is worn out", significant(lasts, 2), format!("at least {}", significant(needs, 2)))
+        .limit("operations until it is worn out", thousands(lasts), format!("at least {}", thousands(needs)))
         .hint(match flasher {
             Some(_) => "put a hold module between the flasher and the relay, or use a semiconductor switch",
             None => "use a contact rated for this load, or a semiconductor switch",
         });
     let (finding, _) = shown_at(facts, finding, &peak.moment);
     Some((lasts / needs, finding.path(waypoints(facts, &solution, &facts.paths().over(&solution, side.pin)))))
+}
+
+/// A number of operations, in whole thousands from ten thousand up.
+fn thousands(operations: f64) -> String {
+    let step = if operations < 1e4 { 1.0 } else { 1e3 };
+    significant((operations / step).floor() * step, 2)
 }
 
 /// The flasher that a coil follows, with the middle of the flash rates that the spec allows.

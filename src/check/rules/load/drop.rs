@@ -102,7 +102,7 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
         .label(format!("{of_wire} of it drops here"))
         .hint(match elsewhere {
             Some(_) => {
-                "a picture cable is no ground wire: give this load, and what shares its ground, a better way back to the battery"
+                "a picture cable is no ground wire: give this load, and what shares its ground, a thicker or separate ground wire"
                     .into()
             }
             None => hint(facts, id, lost.drop, of_wire, most),

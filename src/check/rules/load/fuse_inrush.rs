@@ -71,14 +71,24 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     };
     let part = model.part(model.element(id).part);
     let state = facts.names().moment(&moment);
-    let message = format!("`{}` ({rating}) may open at switch-on {state}: its loads draw {rush} together", part.name);
+    let (draw, hint) = match takers.len() {
+        1 => (
+            format!("its load draws {rush}"),
+            "use the next larger fuse if its wires allow it, or a load with less inrush",
+        ),
+        _ => (
+            format!("its loads draw {rush} together"),
+            "use the next larger fuse if its wires allow it, or start the loads one after the other",
+        ),
+    };
+    let message = format!("`{}` ({rating}) may open at switch-on {state}: {draw}", part.name);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("{rating}"))
         .value("current at the moment of switching on", rush)
         .limit("share of its I²t that the inrush uses", format!("{} %", significant(used * 100.0, 3)), "100 %")
-        .hint("use the next larger fuse if its wires allow it, or start the loads one after the other");
+        .hint(hint);
     let (finding, _) = shown_at(facts, finding, &moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
 }

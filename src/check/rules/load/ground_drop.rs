@@ -41,11 +41,10 @@ fn of_point(facts: &Facts, id: ElementId, pin: PinId, resistance: Ohms) -> Optio
         .label(format!("{resistance}; a clean ground point has {GROUND_RESISTANCE}"))
         .limit("between ground point and battery's negative", drop, limit)
         .value("current through it", peak.value)
-        .hint(format!(
-            "clean this ground point or use another one: with {GROUND_RESISTANCE} it loses {}. What shares it returns over other \
-             grounds and picture cables until then",
-            peak.value * GROUND_RESISTANCE
-        ))
+        .hint(
+            "clean this ground point or use another one; until then its current may also return over other grounds \
+             and picture cables",
+        )
         .repaired_by(Repair::CleanGround(id));
     let finding = with_simplest(facts, finding, &peak.moment, facts.worst().amps_over(branch, limit / resistance));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);

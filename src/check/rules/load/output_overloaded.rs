@@ -18,6 +18,7 @@ pub const RULE: Rule = Rule {
 const LOAD: &str = "let it drive a relay or a solid-state switch only, and feed the load from a fused supply";
 const TO_GROUND: &str = "let it pull a relay's coil to ground only, and let the relay's contact carry the load";
 const COIL: &str = "use a solid-state switch instead of the relay, or a relay with a coil of higher resistance";
+const CONVERTER: &str = "move loads to another supply, or use a converter with a higher limit";
 const BACK: &str =
     "block the return path with a diode, or switch its feed together with the supply that it flows back into";
 
@@ -84,6 +85,7 @@ fn finding(
     };
     let finding = RULE.finding(part.place, message).about(part.name.as_str()).label(format!("limit {limit}")).hint(
         match backwards {
+            _ if gives_no_more => CONVERTER,
             true => BACK,
             false if drives_a_coil(facts, pin) => COIL,
             false if to_ground => TO_GROUND,

@@ -55,7 +55,7 @@ fn finding(facts: &Facts, id: PartId, pin: PinId, peak: &Peak<Volts>, limits: (V
         .about(part.name.as_str())
         .label(format!("a {}, up to {most}", part.use_name))
         .limit("voltage", peak.value, most)
-        .hint("use a part made for this supply, or feed it from a converter; a kind of your own says with `highest` what it is made for");
+        .hint("use a part made for this supply, or feed it from a converter; if its maker allows more, give its kind a `highest`");
     let finding = finding.repaired_by(Repair::Rated(id, (peak.value / most).max(facts.model.job.nominal / made_for)));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     match solution {

@@ -26,7 +26,16 @@ fn finding(facts: &Facts, dip: &StartDip) -> Finding {
             part.name, needs.least
         ),
         (None, others) => {
-            format!("{} may restart when `{}` switches on", others.unwrap_or_default(), part.name)
+            let others = others.unwrap_or_default();
+            match dip.others.as_slice() {
+                [(_, volts, needs)] => {
+                    format!(
+                        "{others} may restart when `{}` switches on: it gets {volts}, needs {}",
+                        part.name, needs.least
+                    )
+                }
+                _ => format!("{others} may restart when `{}` switches on", part.name),
+            }
         }
     };
     let finding = RULE.finding(part.place, message).about(part.name.as_str()).label("has this inrush");
@@ -41,10 +50,13 @@ fn finding(facts: &Facts, dip: &StartDip) -> Finding {
     });
     let finding = finding.value("inrush", load.inrush);
     let (finding, solution) = shown_at(facts, finding, &dip.moment);
-    let finding = finding.hint(
-        "use thicker or shorter wires and a ground of its own for the load with the inrush, or another fuse for what runs \
-         beside it",
-    );
+    let finding = finding.hint(match &dip.own {
+        Some(_) => format!("give `{}` thicker or shorter wires and a ground of its own", part.name),
+        None => format!(
+            "give `{}` thicker or shorter wires and a ground of its own, or feed the parts that restart from another fuse",
+            part.name
+        ),
+    });
     match solution {
         Some(solution) => {
             let way = facts.paths().through(&solution, dip.starter, load.feed, load.ground);

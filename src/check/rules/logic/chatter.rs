@@ -1,4 +1,4 @@
-use crate::evidence::{part_place, swings, waypoints};
+use crate::evidence::{in_state, part_place, swings, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::Chatter;
 use facts::Facts;
@@ -33,7 +33,7 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let state = chatter.round.first().map_or_else(String::new, |step| state_name(facts.solved, step));
     let place = signals.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
     let starved = signals.iter().find_map(|id| starved_words(facts, *id, chatter)).unwrap_or_default();
-    let message = format!("{} without end in state {state}{starved}", swings(facts, signals));
+    let message = format!("{} without end {}{starved}", swings(facts, signals), in_state(&state));
     let hint = if relays.is_empty() {
         "it pulls its own supply too low, stops and starts again: feed it from a point before that voltage drop"
     } else {
@@ -56,7 +56,7 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
         finding = finding.value(&name, alternates_words(model, &pictures));
     }
     finding = finding.value(
-        "not asked from here on",
+        "not checked until this is repaired",
         "what happens over time (rules `time/…`), which relay moves first (`logic/race`)",
     );
     for other in signals.iter().skip(1) {
@@ -101,7 +101,7 @@ fn with_voltages(facts: &Facts, finding: Finding, id: ElementId, chatter: &Chatt
                 low,
                 format!("at least {least}"),
             )
-            .value("the same while it stands still", high),
+            .value("the same while it is stopped", high),
         _ => finding,
     }
 }

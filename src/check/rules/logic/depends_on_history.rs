@@ -1,4 +1,4 @@
-use crate::evidence::{part_place, waypoints};
+use crate::evidence::{in_state, part_place, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::{Corner, State};
 use explore::{Exploration, History};
@@ -52,7 +52,7 @@ fn finding(facts: &Facts, exploration: &Exploration, history: &History, relays: 
     let mut finding = RULE
         .finding(
             part_place(facts, model.signals[relays[0].0].part),
-            format!("{words} {is} in or out depending on what happened before, in state {inputs}"),
+            format!("{words} {is} in or out {}, depending on what happened before", in_state(&inputs)),
         )
         .about(names.join(", "))
         .label("holds itself")

@@ -20,7 +20,10 @@ pub fn diode_missing(facts: &Facts, pins: &[PinId], shown_by: &Finding) -> Findi
     let finding = RULE
         .finding(
             end_place(facts, pins[0]),
-            format!("{listed} are joined without diodes: each feeds the others while it is on"),
+            match pins.len() {
+                2 => format!("{listed} are joined without diodes: each feeds the other while it is on"),
+                _ => format!("{listed} are joined without diodes: each feeds the others while it is on"),
+            },
         )
         .about(model.pin_name(pins[0]))
         .label("joined without a diode")

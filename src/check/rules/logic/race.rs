@@ -1,4 +1,4 @@
-use crate::evidence::{part_place, waypoints};
+use crate::evidence::{in_state, part_place, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::Chatter;
 use facts::Facts;
@@ -24,7 +24,7 @@ fn finding(facts: &Facts, relays: &[SignalId], chatter: &Chatter) -> Finding {
     let place = relays.first().map_or(model.job.place, |id| part_place(facts, model.signals[id.0].part));
     let words = facts.names().signals(relays);
     let mut finding = RULE
-        .finding(place, format!("the result depends on which of {words} moves first, in state {state}"))
+        .finding(place, format!("the result depends on which of {words} moves first, {}", in_state(&state)))
         .about(names.join(", "))
         .label("races")
         .value("possible results", chatter.rests.len())

@@ -33,7 +33,7 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, lifted: &Lifted) -> Option
     let (relay, limits) = (&model.signals[coil.relay.0].name, &model.limits);
     let state = facts.names().moment(&lifted.moment);
     let is_in = solution.state.holds(facts.solved.assembly.signal(coil.relay));
-    let what = if is_in { "is pulled in" } else { "is out, but its coil carries current" };
+    let what = if is_in { "pulls in" } else { "stays out, but its coil carries current" };
     let leak = leak_of(facts, &solution, &way);
     let how = match &leak {
         Some(leak) => format!("of leakage flows through `{}`", model.part(leak.part).name),

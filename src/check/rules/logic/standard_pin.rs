@@ -21,18 +21,23 @@ fn find(facts: &Facts) -> Vec<Finding> {
     of_groups.chain(alone.flat_map(|i| of_pin(facts, &pins[i]))).collect()
 }
 
+/// What a pin should have.
+const LIVE: &str = "should be live";
+const DEAD: &str = "should be 0 V";
+
 /// Pins that are live at each other's times.
 fn of_group(facts: &Facts, group: &[&StandardPin]) -> Finding {
     let words: Vec<String> = group.iter().map(|standard| pin_words(facts, standard)).collect();
-    let message =
-        format!("{} are crossed: each is live when another of them should be", listed(&words).unwrap_or_default());
+    let other = if group.len() == 2 { "the other" } else { "another of them" };
+    let message = format!("{} are crossed: each is live when {other} should be", listed(&words).unwrap_or_default());
     let finding = finding(facts, group[0], message);
     let finding = match group {
         [a, b] => finding.repaired_by(Repair::Exchange(a.pin, b.pin)),
         _ => finding,
     };
     let live = &group[0].live;
-    with_proof(facts, finding, group[0], live.unasked.as_ref().or(live.dead.as_ref()), "0 V")
+    let wanted = if live.unasked.is_some() { DEAD } else { LIVE };
+    with_proof(facts, finding, group[0], live.unasked.as_ref().or(live.dead.as_ref()), wanted)
         .hint("exchange the wires at these pins, or the taps that they come from")
 }
 
@@ -44,14 +49,14 @@ fn of_pin(facts: &Facts, standard: &StandardPin) -> Vec<Finding> {
     let mut all = Vec::new();
     if let Some(dead) = &standard.live.dead {
         let finding = finding(facts, standard, format!("{name} is dead {}", when(dead)));
-        all.push(with_proof(facts, finding, standard, Some(dead), "live").hint(format!(
+        all.push(with_proof(facts, finding, standard, Some(dead), LIVE).hint(format!(
             "connect it to what {inputs} switches, and check that the feed behind it is live in this state"
         )));
     }
     if let Some(unasked) = &standard.live.unasked {
         let finding = finding(facts, standard, format!("{name} is live {}, without {inputs}", when(unasked)));
         all.push(
-            with_proof(facts, finding, standard, Some(unasked), "0 V")
+            with_proof(facts, finding, standard, Some(unasked), DEAD)
                 .hint(format!("move the wire: only {inputs} may make this pin live; the path shows what does")),
         );
     }

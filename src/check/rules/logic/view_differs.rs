@@ -5,9 +5,9 @@ use facts::Facts;
 use facts::consumers::Consumer;
 use facts::leaks::leak_into;
 use facts::screens::Shows;
-use model::{PinId, ScreenId, Shown, SignalKind};
+use model::{PartId, PinId, ScreenId, Shown, SignalKind};
 use quantity::Volts;
-use states::{Picture, shown_words};
+use states::{Picture, listed, shown_words};
 
 pub const RULE: Rule = Rule {
     name: "logic/view-differs",
@@ -43,6 +43,9 @@ fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &
     let (mut finding, solution) = shown_at(facts, finding, &proof.moment);
     if let Some(solution) = solution {
         finding = with_triggers(facts, finding, &solution, id);
+        if let Some(hint) = wrong_trigger(facts, &solution, id, view.show, picture) {
+            finding = finding.hint(hint);
+        }
         if let Some(pin) = telling_pin(facts, &solution, id, view.show, picture) {
             finding = finding.path(waypoints(facts, &solution, &facts.paths().to(&solution, pin)));
             finding = with_leak(facts, finding, &solution, id, pin);
@@ -108,7 +111,9 @@ fn triggers(facts: &Facts, solution: &Solution, id: ScreenId) -> Vec<Trigger> {
 
 /// The pin whose current shows the cause: the trigger that is on, or the feed of the source that should show.
 fn telling_pin(facts: &Facts, solution: &Solution, id: ScreenId, wanted: Shown, picture: &Picture) -> Option<PinId> {
-    if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
+    if let (Shown::Source(part), Picture::NoSignal(input)) = (wanted, picture)
+        && !is_anothers(facts, id, part, *input)
+    {
         return Consumer::of_part(facts.connectivity(), part).iter().find_map(|consumer| consumer.feed);
     }
     triggers(facts, solution, id)
@@ -134,7 +139,46 @@ fn hint(facts: &Facts, wanted: Shown, picture: &Picture) -> String {
         (Shown::Source(_), Picture::Home | Picture::Black) => {
             "no trigger of the screen is on in this state: follow the trigger wire back to its input".into()
         }
-        _ => "find what turns this trigger on in this state; with two triggers on, the first line of the screen's `shows` wins"
-            .into(),
+        _ => "no trigger of the screen is on in this state: compare this line with the screen's `shows`".into(),
+    }
+}
+
+/// Whether a source's picture comes to another input of a screen than this.
+fn is_anothers(facts: &Facts, id: ScreenId, source: PartId, input: PinId) -> bool {
+    let comes_to = |input: PinId| facts.solved.pictures[&input].iter().any(|path| path.source == source);
+    !comes_to(input) && facts.model.screens[id.0].shows.iter().any(|show| comes_to(show.input))
+}
+
+/// Advice where a trigger that is on picks the wrong picture, or where a screen that should be black has power.
+fn wrong_trigger(facts: &Facts, solution: &Solution, id: ScreenId, wanted: Shown, picture: &Picture) -> Option<String> {
+    let model = facts.model;
+    let home = matches!(picture, Picture::Home | Picture::Black);
+    let is_trigger = match (picture, wanted) {
+        (Picture::Source(_), _) => true,
+        (Picture::NoSignal(pin), Shown::Source(part)) => is_anothers(facts, id, part, *pin),
+        (Picture::NoSignal(_), _) => true,
+        (_, wanted) => home && !matches!(wanted, Shown::Source(_)),
+    };
+    if !is_trigger {
+        return None;
+    }
+    let is_on = |trigger: &Trigger| matches!(trigger.reading, Reading::On | Reading::Pulsing);
+    let on = triggers(facts, solution, id).into_iter().filter(is_on);
+    let on: Vec<String> = on.map(|trigger| format!("`{}`", model.pin_name(trigger.pin))).collect();
+    match on.as_slice() {
+        [] if home && wanted == Shown::Black => {
+            let name = &model.part(model.screens[id.0].part).name;
+            Some(format!("`{name}` has power in this state: find what feeds it"))
+        }
+        [] => None,
+        [one] => Some(format!(
+            "follow the path: it shows what turns trigger {one} on in this state; if it should be on, check which cable \
+             comes to its input"
+        )),
+        several => Some(format!(
+            "triggers {} are on, and the first line of the screen's `shows` wins: find what turns the wrong one on, or \
+             block it with a relay",
+            listed(several)?
+        )),
     }
 }

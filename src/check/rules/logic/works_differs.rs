@@ -30,7 +30,8 @@ fn of_group(facts: &Facts, group: &[usize]) -> Finding {
     let model = facts.model;
     let promises: Vec<&WorksPromise> = group.iter().map(|i| &model.works[*i]).collect();
     let words: Vec<String> = promises.iter().map(|promise| works_words(model, promise)).collect();
-    let message = format!("{} are crossed: each works when another of them should", listed(&words).unwrap_or_default());
+    let other = if group.len() == 2 { "the other" } else { "another of them" };
+    let message = format!("{} are crossed: each works when {other} should", listed(&words).unwrap_or_default());
     let finding = finding(facts, promises[0], message);
     let finding = promises[1..].iter().fold(finding, |finding, other| finding.also(other.place, "works then instead"));
     let found = facts.promised_works().of(WorksId(group[0]));

@@ -20,10 +20,14 @@ fn find(model: &Model, report: &Report) -> Vec<Finding> {
         others.sort_unstable();
         others.dedup();
         let hint = match others.is_empty() {
-            true => "remove the entry: its cause is repaired".to_string(),
-            false => {
-                format!("this rule reports {}: name one of these, or remove the entry", others.join(", "))
+            // A worse fault can keep a rule from asking at all.
+            true if report.findings.iter().any(|finding| finding.severity == Severity::Error) => {
+                "repair the errors first: they may hide what it accepts; if it stays unused, remove the entry"
+                    .to_string()
             }
+            true => "remove the entry: its cause is repaired".to_string(),
+            false if others.len() == 1 => format!("this rule reports {}: name that, or remove the entry", others[0]),
+            false => format!("this rule reports {}: name one of these, or remove the entry", others.join(", ")),
         };
         findings.push(
             RULE.finding(accepted.place, format!("{} reports nothing about {}", accepted.rule, accepted.on))

@@ -76,12 +76,14 @@ fn of_socket(model: &Model, part: PartId, pins: &[&StandardPin]) -> Finding {
     meanings.sort();
     meanings.dedup();
     let part = model.part(part);
-    let (noun, verb) = if pins.len() == 1 { ("pin", "isn't") } else { ("pins", "aren't") };
+    let (noun, verb, its) =
+        if pins.len() == 1 { ("pin", "isn't", "its meaning") } else { ("pins", "aren't", "their meanings") };
     let message = format!(
-        "{noun} {} of {} {verb} checked: no input has the meaning",
+        "{noun} {} of {} {verb} checked: no input has {its}",
         listed(&pins_words).unwrap_or_default(),
         part.name
     );
-    let hint = format!("add {} to the input that is meant", listed(&meanings).unwrap_or_default());
+    let input = if meanings.len() == 1 { "the input that feeds it" } else { "the inputs that feed them" };
+    let hint = format!("add {} to {input}", listed(&meanings).unwrap_or_default());
     RULE.finding(part.place, message).about(part.name.as_str()).label("its pins have a standard purpose").hint(hint)
 }

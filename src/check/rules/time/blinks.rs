@@ -32,6 +32,8 @@ fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
         .timeline(model, &blink.evidence);
     match &blink.cure {
         Some(cure) => finding.hint(cure.words(model)),
-        None => finding.hint("no timer setting makes it steady; look at what switches with the flash"),
+        None => finding.hint(
+            "no timer setting makes it steady: take its trigger and the camera's feed from wires that don't flash",
+        ),
     }
 }

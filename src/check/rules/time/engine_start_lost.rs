@@ -28,7 +28,7 @@ fn finding(facts: &Facts, crank: &EngineStart) -> Finding {
         .shown_in(crank.state.clone(), PROFILE)
         .timeline(model, &crank.evidence)
         .hint(
-            "use a latching relay, which keeps its position without power, or feed the part with memory so that it holds down to 6 V",
+            "use a latching relay, which keeps its position without power, or feed the part with memory through a converter that works down to 6 V",
         );
     match crank.forgets.is_empty() {
         true => finding,

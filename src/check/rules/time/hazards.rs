@@ -24,7 +24,8 @@ fn finding(facts: &Facts, hazards: &Hazards) -> Finding {
     let instead = hazards.instead.join(", then ");
     let screen = screen_words(model, hazards.screen);
     let picture = picture_words(model, hazards.shown, hazards.screen);
-    let message = format!("hazards disturb {picture} {times}, for up to {}: {instead}", hazards.longest.seconds());
+    let message =
+        format!("with the hazards on, {picture} is lost {times}, for up to {}: {instead}", hazards.longest.seconds());
     let mut finding = RULE
         .finding(model.screens[hazards.screen.0].place, message)
         .about(screen)

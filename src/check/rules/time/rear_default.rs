@@ -17,7 +17,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, rear: &Rear, other: &Arrival) -> Finding {
     let message =
-        |picture: &str| format!("backing up may start without {picture}; 49 CFR 571.111 S5.5.6 asks for it first");
+        |picture: &str| format!("{picture} may be missing when backing starts; 49 CFR 571.111 S5.5.6 asks for it then");
     rear_finding(&RULE, facts.model, (rear, other), message)
         .hint(format!("put the rear view first, and let the driver change it; {LAW}"))
 }

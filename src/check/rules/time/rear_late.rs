@@ -33,7 +33,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
         .rear
         .iter()
         .filter_map(|rear| {
-            let after_start = rear.after_start.as_ref().map(|late| (late, ", 4 s after switching on"));
+            let after_start = rear.after_start.as_ref().map(|late| (late, " (4 s after switching on)"));
             let late = [rear.response.as_ref().map(|late| (late, "")), after_start].into_iter().flatten();
             let mut late = late.filter(|(late, _)| late.took.is_none_or(|took| took > RESPONSE));
             late.next().map(|(late, when)| finding(facts, rear, late, when))
@@ -44,8 +44,10 @@ fn find(facts: &Facts) -> Vec<Finding> {
 fn finding(facts: &Facts, rear: &Rear, late: &Arrival, when: &str) -> Finding {
     let model = facts.model;
     let message = |picture: &str| format!("{picture} {}{when}, limit 2.0 s by 49 CFR 571.111 S5.5.3", late.comes());
-    let finding = rear_finding(&RULE, model, (rear, late), message)
-        .hint(format!("power the camera before reverse is engaged; {LAW}"));
+    let finding = rear_finding(&RULE, model, (rear, late), message).hint(match late.took {
+        Some(_) => format!("power the camera before reverse is engaged, or shorten the delay in the timeline; {LAW}"),
+        None => format!("find in the timeline what is missing: power, the trigger or the picture; {LAW}"),
+    });
     match late.took {
         Some(took) => finding.limit("time to the picture", took.seconds(), RESPONSE.seconds()),
         None => finding,

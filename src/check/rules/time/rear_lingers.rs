@@ -18,17 +18,18 @@ fn find(facts: &Facts) -> Vec<Finding> {
 }
 
 fn finding(facts: &Facts, rear: &Rear, worst: &Arrival) -> Finding {
-    let stays = match worst.took {
-        Some(took) => format!("may stay for {} after {}", took.seconds(), worst.step),
-        None => format!("stays after {}", worst.step),
+    let (stays, hint) = match worst.took {
+        Some(took) => (
+            format!("may stay for {} after {}", took.seconds(), worst.step),
+            "shorten the hold of the rear trigger or of the camera's power",
+        ),
+        None => (
+            format!("stays for good after {}", worst.step),
+            "find what keeps its trigger on, or which line of the screen's `shows` wins",
+        ),
     };
-    let message = |picture: &str| {
-        format!(
-            "{picture} {stays}; 49 CFR 571.111 S5.5.4 ends the rear view with the backing event, {} later at most",
-            LINGER.seconds()
-        )
-    };
+    let message = |picture: &str| format!("{picture} {stays}, limit {} by 49 CFR 571.111 S5.5.4", LINGER.seconds());
     rear_finding(&RULE, facts.model, (rear, worst), message)
         .limit("stays for", worst.took.map_or("no end".into(), |took| took.seconds().to_string()), LINGER.seconds())
-        .hint(format!("shorten the hold of the rear trigger or of the camera's power; {LAW}"))
+        .hint(format!("{hint}; {LAW}"))
 }
