@@ -87,7 +87,13 @@ impl<'f> Backfeed<'f> {
         match &element.kind {
             ElementKind::Load(Load { name: Some(name), .. }) => format!("`{part}.{name}`"),
             ElementKind::Load(_) => format!("`{part}`"),
-            ElementKind::Coil(_) => format!("the coil of `{part}`"),
+            ElementKind::Coil(coil) => {
+                let is_coil = |id: &&ElementId| matches!(model.element(**id).kind, ElementKind::Coil(_));
+                match model.part(element.part).elements.iter().filter(is_coil).count() {
+                    1 => format!("the coil of `{part}`"),
+                    _ => format!("the winding on `{}`", model.pin_name(coil.feed)),
+                }
+            }
             ElementKind::Sense { pin, .. } => format!("`{}`", model.pin_name(*pin)),
             ElementKind::Derived { .. } => format!("the vehicle's other loads on `{part}`"),
             ElementKind::Feed(_) => format!("the vehicle's lamps on `{part}`"),

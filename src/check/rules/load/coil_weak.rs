@@ -1,5 +1,5 @@
 use super::starved::OTHER_SYSTEM;
-use crate::evidence::{shown_at, waypoints};
+use crate::evidence::{or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use catalogue::part_form::Across;
 use facts::Facts;
@@ -56,7 +56,7 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, peak: &Peak<Volts>, needs:
         true => (
             format!(
                 "`{relay}` never pulls in: its coil gets at most {} in any state{}",
-                peak.value,
+                or_nothing(peak.value),
                 if facts.worst().left_out() { " except those that open a fuse at once" } else { "" }
             ),
             "look at what should switch it: an input that can't come on, a contact wired to the wrong side".to_string(),
@@ -71,7 +71,7 @@ fn finding(facts: &Facts, id: ElementId, coil: &Coil, peak: &Peak<Volts>, needs:
         .finding(part.place, message)
         .about(relay.as_str())
         .label(format!("rated to pull in at {} at 20 °C", coil.pull_in))
-        .limit("voltage at the coil", peak.value, format!("at least {needs}"))
+        .limit("voltage at the coil", or_nothing(peak.value), format!("at least {needs}"))
         .hint(hint);
     let finding = match other_system {
         true => finding.repaired_by(Repair::Coil(id, rated / system)),

@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, unless_short};
+use crate::evidence::{current_words, shown_at, unless_short};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use circuit::{CurrentPath, Solution, Via};
 use facts::Facts;
@@ -74,7 +74,7 @@ fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
             (false, true) => "draw",
             (false, false) => "draws",
         };
-        finding = finding.value(&format!("{} {takes}", names.join(" and ")), amps);
+        finding = finding.value(&format!("{} {takes}", names.join(" and ")), current_words(amps));
     }
     let way = match greatest.map(|taker| &model.element(taker).kind) {
         Some(ElementKind::Load(load)) => facts.paths().through(&solution, greatest?, load.feed, load.ground),

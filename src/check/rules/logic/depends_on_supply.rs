@@ -60,7 +60,7 @@ fn finding(facts: &Facts, moved: &MovedBySupply) -> Finding {
                 .to_string(),
         ),
         false => (
-            format!("`{relay}` is out at the nominal supply voltage but pulls in by itself at the highest, {state}"),
+            format!("`{relay}` is out at the nominal supply voltage but pulls in at the highest, {state}"),
             format!(
                 "give its coil its own feed and ground, or block the return path with a diode{}",
                 stays_out(element)

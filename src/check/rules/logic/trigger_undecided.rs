@@ -26,8 +26,10 @@ fn of_signal(facts: &Facts, id: SignalId) -> Option<Finding> {
     let leak = solution.as_ref().zip(path.as_ref()).and_then(|(solution, path)| leak_of(facts, solution, path));
     let from =
         leak.map_or_else(String::new, |leak| format!(" from the leakage of `{}`", facts.model.part(leak.part).name));
-    let message =
-        format!("`{name}` has {}{from} {state}, neither off (up to {off_below}) nor on (from {on_above})", peak.value);
+    let message = format!(
+        "`{name}` is neither off (up to {off_below}) nor on (from {on_above}): it gets {}{from} {state}",
+        peak.value
+    );
     let hint = match &leak {
         Some(leak) => against_leak_at_trigger(facts, leak, off_below),
         None => {

@@ -1,5 +1,5 @@
 use super::lamp_glows::is_lit_by_leakage;
-use crate::evidence::{against_leak, more_states, shown_at, waypoints};
+use crate::evidence::{against_leak, more_states, or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use circuit::Solution;
 use facts::Facts;
@@ -120,7 +120,7 @@ fn with_load(facts: &Facts, finding: Finding, solution: &Solution, load: SignalI
     let SignalKind::Working { feed, ground, least } = facts.model.signals[load.0].kind else { return finding };
     let assembly = &facts.solved.assembly;
     let volts = assembly.volts(solution, feed) - assembly.volts(solution, ground);
-    let finding = finding.limit(&facts.model.pin_name(feed), volts, format!("works from {least}"));
+    let finding = finding.limit(&facts.model.pin_name(feed), or_nothing(volts), format!("works from {least}"));
     finding.path(waypoints(facts, solution, &facts.paths().of_signal(solution, load)))
 }
 

@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, waypoints};
+use crate::evidence::{current_words, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use facts::Facts;
 use facts::walk::Towards;
@@ -30,13 +30,15 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     if rating <= most {
         return None;
     }
-    let message = format!("`{}` is rated {rating}, limit {most}: it carries at most {}", part.name, peak.value);
+    let carries = current_words(peak.value);
+    let at_most = if carries == peak.value.to_string() { "at most " } else { "" };
+    let message = format!("`{}` is rated {rating}, limit {most}: it carries {at_most}{carries}", part.name);
     let finding = RULE
         .finding(part.place, message)
         .about(part.name.as_str())
         .label(format!("{enough} is enough for its current"))
         .limit("rating", rating, most)
-        .value("highest current", peak.value)
+        .value("highest current", carries)
         .hint(format!("use the smallest rating from {enough} up that withstands the inrush"));
     let (finding, solution) = shown_at(facts, finding, &peak.moment);
     Some(match solution {
