@@ -139,6 +139,6 @@ fn on_contact(facts: &Facts, mixed: &MixedKinds, part: PartId, all: &[MixedKinds
             finding.also(model.wire(wire).place, "carries the picture").without(Some(wire))
         })
         .about(name.as_str())
-        .label("its 75 Ω and its shield end here")
+        .label("the cable's 75 Ω and its shield end here")
         .hint(format!("use a part that is made to switch pictures: {}", switches.join(", ")))
 }

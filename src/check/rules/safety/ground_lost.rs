@@ -155,7 +155,7 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
     };
     let (about, place) = about(facts, ground);
     let mut finding = RULE
-        .finding(place, format!("if {} comes off, {} {state}{more}", name(facts, ground), first))
+        .finding(place, format!("if {} comes off, {first} {state}{more}", name(facts, ground)))
         .about(about)
         .label("if this comes off")
         .hint(match effect {
