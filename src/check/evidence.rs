@@ -185,7 +185,7 @@ pub fn or_no_current(amps: Amps) -> String {
 /// A current that comes back, in words: leakage has no figure.
 pub fn current_words(amps: Amps) -> String {
     match amps.abs() {
-        amps if amps >= NO_CURRENT && amps < LEAKAGE => format!("under {LEAKAGE}"),
+        small if (NO_CURRENT..LEAKAGE).contains(&small) => format!("under {LEAKAGE}"),
         _ => or_no_current(amps),
     }
 }

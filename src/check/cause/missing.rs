@@ -48,7 +48,7 @@ impl MissingWire {
         };
         let at = findings.iter().position(is_it).unwrap_or_default();
         let [open, to] = [self.open, self.to].map(|pin| facts.model.pin_name(pin));
-        findings[at].hint = format!("a wire from `{to}` to `{open}` repairs it: compare with the plan");
+        findings[at].hint = format!("run a wire from `{to}` to `{open}`: compare with the plan");
         findings[at].repair = Some(self.repair());
         at
     }

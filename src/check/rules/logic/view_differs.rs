@@ -111,9 +111,7 @@ fn triggers(facts: &Facts, solution: &Solution, id: ScreenId) -> Vec<Trigger> {
 
 /// The pin whose current shows the cause: the trigger that is on, or the feed of the source that should show.
 fn telling_pin(facts: &Facts, solution: &Solution, id: ScreenId, wanted: Shown, picture: &Picture) -> Option<PinId> {
-    if let (Shown::Source(part), Picture::NoSignal(input)) = (wanted, picture)
-        && !is_anothers(facts, id, part, *input)
-    {
+    if let (Shown::Source(part), Picture::NoSignal(_)) = (wanted, picture) {
         return Consumer::of_part(facts.connectivity(), part).iter().find_map(|consumer| consumer.feed);
     }
     triggers(facts, solution, id)
@@ -165,6 +163,14 @@ fn wrong_trigger(facts: &Facts, solution: &Solution, id: ScreenId, wanted: Shown
     let is_on = |trigger: &Trigger| matches!(trigger.reading, Reading::On | Reading::Pulsing);
     let on = triggers(facts, solution, id).into_iter().filter(is_on);
     let on: Vec<String> = on.map(|trigger| format!("`{}`", model.pin_name(trigger.pin))).collect();
+    if let Picture::NoSignal(pin) = picture {
+        let pin = model.pin_name(*pin);
+        return Some(format!(
+            "find what turns {} on in this state: {} `{pin}`, where no picture comes in",
+            listed(&on)?,
+            if on.len() == 1 { "it picks" } else { "they pick" }
+        ));
+    }
     match on.as_slice() {
         [] if home && wanted == Shown::Black => {
             let name = &model.part(model.screens[id.0].part).name;

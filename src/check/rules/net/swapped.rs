@@ -106,7 +106,7 @@ pub fn crossed(facts: &Facts, pins: [PinId; 2]) -> Finding {
     let [of, other] = pins.map(|pin| model.pin(pin).part);
     if of == other {
         let finding = swapped(facts, of, pins);
-        let hint = format!("{}, or at its mate: compare both with the plan", finding.hint);
+        let hint = format!("{}, here or at its mate: compare both with the plan", finding.hint);
         return finding.hint(hint);
     }
     let [a, b] = pins.map(|pin| model.pin_name(pin));
@@ -116,7 +116,7 @@ pub fn crossed(facts: &Facts, pins: [PinId; 2]) -> Finding {
         .label("exchanged")
         .hint(format!("exchange the wires of `{a}` and `{b}`"))
         .repaired_by(Repair::Exchange(pins[0], pins[1]));
-    pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "belongs on the other"))
+    pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "belongs on the other pin"))
 }
 
 /// A finding about a ground wire that ends on a feed.
