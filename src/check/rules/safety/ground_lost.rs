@@ -160,6 +160,10 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
         .label("if this comes off")
         .hint(match effect {
             LossEffect::Shield(_) => SHIELD,
+            // A shield that carried too much before carries too much now.
+            LossEffect::Works(_) if shown.shield.is_some_and(|shield| shield.amps > figures::shield_carries()) => {
+                SHIELD
+            }
             LossEffect::Works(_) => WORKS,
             _ => APART,
         });

@@ -33,7 +33,8 @@ fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
     match &blink.cure {
         Some(cure) => finding.hint(cure.words(model)),
         None => finding.hint(
-            "no timer setting makes it steady: take its trigger and the camera's feed from wires that don't flash",
+            "no timer setting makes it steady: feed the camera and its modules from wires that don't flash, and bridge \
+             a flashing trigger with a hold module",
         ),
     }
 }

@@ -29,14 +29,20 @@ fn find(facts: &Facts) -> Vec<Finding> {
                     _ => finding,
                 }
             }
-            None => finding.hint(
-                "see in the timeline what it waits for: power camera and modules before the trigger comes on, or allow a \
-                 longer `within`",
-            ),
+            None => finding.hint(match arrival.took {
+                Some(_) => {
+                    "see in the timeline what it waits for: power camera and modules before the trigger comes on, or \
+                     allow a longer `within`"
+                }
+                None => MISSING,
+            }),
         }
     })
     .collect()
 }
+
+/// Advice where a picture never comes.
+pub const MISSING: &str = "find in the timeline what is missing: power, the trigger or the picture";
 
 /// A timer is shortened by this much more than a picture is late.
 const MARGIN: Seconds = Seconds::new(0.02);

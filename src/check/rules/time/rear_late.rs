@@ -1,3 +1,4 @@
+use super::late::MISSING;
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use model::Model;
@@ -46,7 +47,7 @@ fn finding(facts: &Facts, rear: &Rear, late: &Arrival, when: &str) -> Finding {
     let message = |picture: &str| format!("{picture} {}{when}, limit 2.0 s by 49 CFR 571.111 S5.5.3", late.comes());
     let finding = rear_finding(&RULE, model, (rear, late), message).hint(match late.took {
         Some(_) => format!("power the camera before reverse is engaged, or shorten the delay in the timeline; {LAW}"),
-        None => format!("find in the timeline what is missing: power, the trigger or the picture; {LAW}"),
+        None => format!("{MISSING}; {LAW}"),
     });
     match late.took {
         Some(took) => finding.limit("time to the picture", took.seconds(), RESPONSE.seconds()),

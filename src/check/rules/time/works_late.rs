@@ -35,9 +35,12 @@ fn finding(facts: &Facts, id: WorksId, limit: Time, late: &Arrival) -> Finding {
         .about(model.part(promise.part).name.as_str())
         .label("this line allows a time")
         .arrival(model, late)
-        .hint(
-            "see in the timeline what it waits for: shorten that delay, use a faster part, or allow a longer `within`",
-        );
+        .hint(match late.took {
+            Some(_) => {
+                "see in the timeline what it waits for: shorten that delay, use a faster part, or allow a longer `within`"
+            }
+            None => "find in the timeline what is missing: its feed, its ground, or what switches it",
+        });
     match late.took {
         Some(took) => finding.limit("time until it works", took.seconds(), limit),
         None => finding,
