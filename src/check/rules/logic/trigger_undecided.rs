@@ -20,7 +20,11 @@ fn of_signal(facts: &Facts, id: SignalId) -> Option<Finding> {
     let signal = &facts.model.signals[id.0];
     let SignalKind::Sense { pin, on_above, off_below, .. } = signal.kind else { return None };
     let name = facts.model.pin_name(pin);
-    let state = facts.names().moment(&peak.moment);
+    // The positions alone: the full name of the state says whether this very trigger is on or off.
+    let state = match facts.names().positions(&peak.moment.state).as_str() {
+        "at rest" => "at rest".to_string(),
+        positions => format!("in state {positions}"),
+    };
     let solution = facts.solution(&peak.moment);
     let path = solution.as_ref().map(|solution| facts.paths().to(solution, pin));
     let leak = solution.as_ref().zip(path.as_ref()).and_then(|(solution, path)| leak_of(facts, solution, path));
