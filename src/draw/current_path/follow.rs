@@ -5,6 +5,7 @@ mod wiring;
 
 use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::pieces::{PieceId, Pieces};
+use super::returns;
 use super::spacing::{self, BLOCK, PIECE, WIRE};
 use model::{Model, PartKind, PinId};
 use wiring::MarkedWiring;
@@ -25,6 +26,7 @@ pub(super) fn paths(model: &Model, pieces: &Pieces, limit: f64) -> Vec<Root> {
         }
     }
     follower.sweep();
+    returns::add(&mut follower.roots, model);
     follower.roots
 }
 
@@ -71,7 +73,7 @@ impl<'m> PathFollower<'m> {
                 continue;
             }
             let stem = self.below(pin, spacing::STUB, 0);
-            self.roots.push(Root { start: Start::Cut(pin), stem });
+            self.roots.push(Root { start: Start::Cut { pin, from: None }, stem });
         }
     }
 
@@ -97,7 +99,7 @@ impl<'m> PathFollower<'m> {
                     .then(b.cmp(a))
             });
             let Some(pin) = highest else { return };
-            let start = if self.wiring.drawn.pins[pin.0] { Start::Cut(pin) } else { Start::Loose(pin) };
+            let start = if self.wiring.drawn.pins[pin.0] { Start::Cut { pin, from: None } } else { Start::Loose(pin) };
             self.wiring.drawn.pins[pin.0] = true;
             let stem = self.below(pin, 0.0, 0);
             self.roots.push(Root { start, stem });
@@ -144,11 +146,18 @@ impl<'m> PathFollower<'m> {
             // A splice is shown even where it joins only two wires.
             let splice = self.wiring.model.part(self.wiring.model.pin(next).part).kind == PartKind::Splice;
             match rest.as_slice() {
-                [] => return Stem { steps, end: End::Open(next) },
+                [] => return Stem { steps, end: self.open_or_box(next) },
                 &[only] if !splice => (pin, edge) = (next, only),
                 _ => return Stem { steps, end: self.bar(next, y, depth) },
             }
         }
+    }
+
+    /// A pin with nothing more on it is an open end, or it belongs to a box that stands elsewhere.
+    fn open_or_box(&self, pin: PinId) -> End {
+        let pieces = self.wiring.pieces;
+        let drawn = |id: &&PieceId| pieces.get(**id).is_block() && self.wiring.drawn.pieces[id.0];
+        pieces.of(pin).iter().find(drawn).map_or(End::Open(pin), |id| End::Flag(Target::Piece(*id, pin)))
     }
 
     /// How much further down a path comes at least before it can be cut off again.
@@ -220,6 +229,19 @@ impl<'m> PathFollower<'m> {
         }
     }
 
+    /// What comes to a pin whose wires meet elsewhere: its only wire, or a lead from its node.
+    fn from_node(&self, pin: PinId) -> Top {
+        let edges: Vec<Edge> = self.wiring.outside(pin).collect();
+        match edges[..] {
+            [edge @ Edge::Wire(wire)] => {
+                let far = self.wiring.other_end(edge, pin);
+                Top::Stub { from: Target::Pin(far), wire: Some(wire), whole: false }
+            }
+            [edge] => Top::Stub { from: Target::Pin(self.wiring.other_end(edge, pin)), wire: None, whole: false },
+            _ => Top::Stub { from: Target::Pin(pin), wire: None, whole: false },
+        }
+    }
+
     /// A piece with several pins in use, all of them at once.
     fn many(&mut self, id: PieceId, arrival: Option<PinId>, y: f64, depth: usize) -> End {
         self.wiring.drawn.pieces[id.0] = true;
@@ -261,8 +283,7 @@ impl<'m> PathFollower<'m> {
             return vec![Top::Arrival];
         }
         if self.wiring.drawn.pins[pin.0] {
-            let wire = self.wiring.outside(pin).find_map(|e| if let Edge::Wire(w) = e { Some(w) } else { None });
-            return vec![Top::Stub { from: Target::Pin(pin), wire, whole: false }];
+            return vec![self.from_node(pin)];
         }
         self.wiring.drawn.pins[pin.0] = true;
         self.wiring.undrawn(pin).into_iter().map(|edge| self.top(pin, edge)).collect()

@@ -113,7 +113,11 @@ pub(super) enum Start {
     /// A pin that nothing feeds.
     Loose(PinId),
     /// A path that was cut off because the sheet has an end.
-    Cut(PinId),
+    Cut {
+        pin: PinId,
+        /// What the path came from before it was cut off, and the wire between.
+        from: Option<(Target, Option<WireId>)>,
+    },
     /// A box that nothing feeds.
     Box,
 }

@@ -18,8 +18,11 @@ mod pieces;
 mod place;
 mod placed;
 mod potentials;
+mod returns;
 mod sheets;
 mod spacing;
+#[cfg(test)]
+mod tests;
 
 use kit::scene::{Scene, Size};
 use kit::sheet::{Sheet, Strip};
@@ -37,14 +40,14 @@ const TRIES: usize = 8;
 /// The paths, placed, in a given depth: what flags and boxes add beyond it is taken off where paths are cut.
 fn fitted(model: &Model, pieces: &pieces::Pieces, depth: f64) -> placed::Placed {
     let mut limit = depth;
-    let mut placed = place::place(pieces, &follow::paths(model, pieces, limit));
+    let mut placed = place::place(model, pieces, &follow::paths(model, pieces, limit));
     for _ in 0..TRIES {
         let excess = placed.depth - depth;
         if excess <= 0.0 || limit <= SHALLOW / 2.0 {
             break;
         }
         limit -= excess.max(spacing::SHORT);
-        placed = place::place(pieces, &follow::paths(model, pieces, limit));
+        placed = place::place(model, pieces, &follow::paths(model, pieces, limit));
     }
     placed
 }

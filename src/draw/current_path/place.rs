@@ -5,11 +5,11 @@ use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
 use super::pieces::{PieceId, Pieces};
 use super::placed::{Across, Block, Crossing, Fall, Flag, Level, Placed, Stand, Tip};
 use super::spacing::{self, BLOCK, PIECE};
-use model::PinId;
+use model::{Model, PartKind, PinId};
 
 /// Places the forest, left to right in its order.
-pub(super) fn place(pieces: &Pieces, roots: &[Root]) -> Placed {
-    let mut placer = Placer { pieces, out: Placed::default(), overhead: Vec::new() };
+pub(super) fn place(model: &Model, pieces: &Pieces, roots: &[Root]) -> Placed {
+    let mut placer = Placer { model, pieces, out: Placed::default(), overhead: Vec::new() };
     for root in roots {
         placer.root(root);
     }
@@ -17,6 +17,7 @@ pub(super) fn place(pieces: &Pieces, roots: &[Root]) -> Placed {
 }
 
 struct Placer<'m> {
+    model: &'m Model,
     pieces: &'m Pieces,
     out: Placed,
     /// Heights of the lines that will go on to the right, over columns yet to come.
@@ -36,26 +37,32 @@ impl Placer<'_> {
     fn root(&mut self, root: &Root) {
         let column = self.new_column();
         // A path that goes on from elsewhere begins with the flag that says so.
-        let y = if matches!(root.start, Start::Cut(_)) { spacing::STUB } else { 0.0 };
+        let y = if matches!(root.start, Start::Cut { .. }) { spacing::STUB } else { 0.0 };
         let from = match root.start {
             Start::Rail(pin) | Start::Loose(pin) => {
                 self.out.taps.push((pin, column));
                 self.out.pins.entry(pin).or_insert(column);
                 Level::Rail(pin)
             }
-            Start::Cut(pin) => {
-                // The flag points back to the column that was cut: the pin itself stands here from now on.
-                let cut_at = self.out.flagged.get(&pin).and_then(|all| all.first());
-                let points_to = cut_at.or(self.out.pins.get(&pin)).copied();
-                let target = Target::Pin(pin);
-                let flag = Flag { column, y, incoming: true, target, points_to, wire: None, pin, stub: true };
-                self.out.flags.push(flag);
+            Start::Cut { pin, from } => {
+                let (target, wire) = from.unwrap_or((Target::Pin(pin), None));
+                let far = other_end(target, pin);
+                self.out.flags.push(Flag { column, y, incoming: true, target, wire, far, pin, stub: true });
                 self.out.pins.entry(pin).or_insert(column);
                 Level::At(y)
             }
             Start::Box => Level::Nowhere,
         };
-        self.stem(&root.stem, column, from, y);
+        match &root.stem.end {
+            End::Bar(bar) if root.stem.steps.is_empty() && from == Level::At(y) => {
+                let level = self.level(&root.stem.end, y);
+                if level > y {
+                    self.lead(column, from, Level::At(level));
+                }
+                self.bar(bar, column, level, true);
+            }
+            _ => self.stem(&root.stem, column, from, y),
+        }
     }
 
     /// The height of an end: no higher than `natural`, far enough down for all that comes to it from above, and so that
@@ -148,6 +155,9 @@ impl Placer<'_> {
                 _ => self.standing(step, column, from, y),
             }
             (y, from) = (next, Level::At(next));
+            if i + 1 < steps.len() {
+                self.splice_between(step.lower, column, next);
+            }
         }
         let stuck = if long.is_none() { extra } else { 0.0 };
         let wire_last = steps.last().is_none_or(|s| matches!(s.edge, Edge::Wire(_)));
@@ -158,6 +168,14 @@ impl Placer<'_> {
         }
         self.deep(y + stuck);
         y + stuck
+    }
+
+    /// A splice that a path goes straight through has its dot and its name too.
+    fn splice_between(&mut self, pin: PinId, column: usize, y: f64) {
+        if self.model.part(self.model.pin(pin).part).kind == PartKind::Splice {
+            let dots = vec![column];
+            self.out.across.push(Across { from: column, to: column, y, pin, bar: true, dots, inset: 0.0, named: true });
+        }
     }
 
     fn lead(&mut self, column: usize, from: Level, to: Level) {
@@ -199,17 +217,8 @@ impl Placer<'_> {
                 let wire = stem.steps.last().and_then(|s| if let Edge::Wire(w) = s.edge { Some(w) } else { None });
                 // A flag right below a symbol would stand on the name of its pin.
                 let stub = wire.is_none();
-                self.out.flagged.entry(pin).or_default().push(column);
-                self.out.flags.push(Flag {
-                    column,
-                    y,
-                    incoming: false,
-                    target: *target,
-                    points_to: None,
-                    wire,
-                    pin,
-                    stub,
-                });
+                let far = stem.steps.last().map(|step| step.upper).filter(|_| !on_piece(&stem.steps));
+                self.out.flags.push(Flag { column, y, incoming: false, target: *target, wire, far, pin, stub });
                 self.deep(y + spacing::STUB);
             }
             End::Bar(bar) => self.bar(bar, column, y, !stem.steps.is_empty()),
@@ -280,7 +289,8 @@ impl Placer<'_> {
                     }
                     _ => y,
                 };
-                self.out.flags.push(Flag { column, y, incoming: true, target, points_to: None, wire, pin, stub });
+                let far = other_end(target, pin);
+                self.out.flags.push(Flag { column, y, incoming: true, target, wire, far, pin, stub });
             }
         }
     }
@@ -397,4 +407,14 @@ impl Placer<'_> {
             }
         }
     }
+}
+
+/// Whether the last step goes through a symbol.
+fn on_piece(steps: &[Step]) -> bool {
+    steps.last().is_some_and(|step| matches!(step.edge, Edge::Piece(_)))
+}
+
+/// The pin at the other end of what a flag stands for, if that is a wire or a joint.
+fn other_end(target: Target, pin: PinId) -> Option<PinId> {
+    if let Target::Pin(far) = target { Some(far).filter(|far| *far != pin) } else { None }
 }

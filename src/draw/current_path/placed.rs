@@ -86,9 +86,9 @@ pub(super) struct Flag {
     /// Whether it is above its pin and says where that comes from.
     pub incoming: bool,
     pub target: Target,
-    /// The column that it points to, where that is known before the rest is placed.
-    pub points_to: Option<usize>,
     pub wire: Option<WireId>,
+    /// The other end of the wire or joint between the two flags; `None` for a lead to a node of the same pin.
+    pub far: Option<PinId>,
     /// The pin that it stands at.
     pub pin: PinId,
     /// Whether it needs a stub of its own to stand on.
@@ -129,8 +129,6 @@ pub(super) struct Placed {
     pub at_piece: BTreeMap<(PieceId, PinId), usize>,
     /// The column of a piece; a box's first one.
     pub pieces: BTreeMap<PieceId, usize>,
-    /// The columns of paths that end in a flag to a pin, by that pin.
-    pub flagged: BTreeMap<PinId, Vec<usize>>,
 }
 
 impl Placed {
@@ -141,15 +139,34 @@ impl Placed {
             Target::Piece(piece, pin) => self.at_piece.get(&(piece, pin)).or(self.pieces.get(&piece)).copied(),
         }
     }
-    /// The column that a flag points to: where its target stands, else where another path ends at the same pin.
+    /// The flags at the other end of a flag's wire.
+    pub fn counterparts<'p>(&'p self, flag: &'p Flag) -> impl Iterator<Item = &'p Flag> {
+        let key = |f: &Flag| (f.pin, f.wire, f.far);
+        // A wire drawn whole below its flag has flags above both of its ends.
+        let turned = (flag.far, flag.wire, Some(flag.pin));
+        let is_met = move |other: &&Flag| match other.incoming == flag.incoming {
+            false => {
+                // A path ends at a pin from which only a wire goes on, drawn whole at its other end.
+                let (above, end) = if flag.incoming { (flag, *other) } else { (*other, flag) };
+                let goes_on = above.far == Some(end.pin) && !self.pins.contains_key(&end.pin);
+                key(other) == key(flag) || goes_on
+            }
+            true if flag.incoming => flag.wire.is_some() && (Some(other.pin), other.wire, other.far) == turned,
+            // Two paths that end at a pin with nothing else on it point at each other, and so do the end of a wire and
+            // the box that its pin belongs to.
+            true => {
+                let both_end = other.pin == flag.pin && other.target == flag.target && other.column != flag.column;
+                let from_box = |f: &Flag| f.far.is_none() && f.wire.is_none();
+                let at_box = other.pin == flag.pin && other.column != flag.column && from_box(flag) != from_box(other);
+                (both_end && !self.pins.contains_key(&flag.pin)) || at_box
+            }
+        };
+        self.flags.iter().filter(is_met)
+    }
+    /// The column that a flag points to: that of the flag at the other end, else where its target stands.
     pub fn points_to(&self, flag: &Flag) -> Option<usize> {
-        let others = || self.flagged.get(&flag.pin).and_then(|all| all.iter().copied().find(|&c| c != flag.column));
-        // Of a wire cut off at a pin and drawn whole from its other end, the two flags point at each other.
-        let (Target::Pin(at) | Target::Piece(_, at)) = flag.target;
-        let cut = || self.flagged.get(&at).and_then(|all| all.iter().copied().find(|&c| c != flag.column));
-        let meets = |f: &&Flag| f.incoming != flag.incoming && f.target == flag.target && f.column != flag.column;
-        let met = || self.flags.iter().find(meets).map(|f| f.column);
-        flag.points_to.or_else(|| self.column(flag.target)).or_else(others).or_else(cut).or_else(met)
+        let met = self.counterparts(flag).next().map(|other| other.column);
+        met.or_else(|| self.column(flag.target))
     }
     /// How far some columns reach below the rails.
     pub fn depth_of(&self, first: usize, last: usize) -> f64 {
@@ -174,14 +191,5 @@ impl Placed {
     /// The column that a piece stands in; a box's first one.
     pub fn column_of(&self, piece: PieceId) -> Option<usize> {
         self.pieces.get(&piece).copied()
-    }
-    /// Columns that are paths: all but those of mere flags above a pin.
-    pub fn numbered(&self) -> Vec<bool> {
-        let mut is_path = vec![false; self.columns];
-        self.falls.iter().for_each(|f| is_path[f.column] = true);
-        self.stands.iter().for_each(|s| is_path[s.column] = true);
-        self.crossings.iter().for_each(|c| is_path[c.column] = true);
-        self.blocks.iter().for_each(|b| is_path[b.columns[0]] = true);
-        is_path
     }
 }

@@ -25,13 +25,13 @@ fn paint(page: &mut Page) {
     rails(page);
     placed.across.iter().for_each(|a| runs::across(page, a));
     placed.falls.iter().filter(|f| here(f.column)).for_each(|f| runs::fall(page, f));
-    placed.across.iter().for_each(|a| runs::dots(page, a));
     placed.taps.iter().filter(|t| here(t.1)).for_each(|&(pin, column)| runs::tap(page, pin, column));
     placed.grounds.iter().filter(|g| here(g.1)).for_each(|&(pin, column)| runs::ground(page, pin, column));
     placed.stands.iter().filter(|s| here(s.column)).for_each(|s| symbols::stand(page, s));
     placed.crossings.iter().filter(|c| here(c.column)).for_each(|c| symbols::crossing(page, c));
     placed.blocks.iter().filter(|b| here(b.columns[0])).for_each(|b| symbols::block(page, b));
     placed.flags.iter().filter(|f| here(f.column)).for_each(|f| symbols::flag(page, f));
+    placed.across.iter().for_each(|a| runs::dots(page, a));
     placed.tips.iter().filter(|t| here(t.column)).for_each(|t| runs::tip(page, t));
     placed.falls.iter().filter(|f| here(f.column)).for_each(|f| runs::wire_label(page, f));
     (first..=last).for_each(|column| path_number(page, column));
@@ -73,7 +73,7 @@ fn continuation(page: &mut Page, y: f64, name: &str) {
 
 /// The path's number at the foot, and what it is for.
 fn path_number(page: &mut Page, column: usize) {
-    let Some(number) = page.all.number(column) else { return };
+    let number = page.all.number(column);
     let x = page.x(column) - 1.2;
     let mut lines = vec![TextItem::new(Point::new(x, page.foot + 6.6), number.to_string(), NAME).bold()];
     if let Some((purpose, part)) = purpose(page, column) {

@@ -61,8 +61,6 @@ pub struct Drawing<'a> {
     pub columns: &'a [Column],
     pub cuts: &'a [[usize; 2]],
     pub bands: Bands,
-    /// The number of each column that is a path.
-    pub numbers: Vec<Option<usize>>,
     pub rails: Vec<PinId>,
 }
 
@@ -75,13 +73,8 @@ impl<'a> Drawing<'a> {
         cuts: &'a [[usize; 2]],
         bands: Bands,
     ) -> Self {
-        let mut count = 0;
-        let numbers = placed.numbered().into_iter().map(|path| {
-            count += usize::from(path);
-            path.then_some(count)
-        });
         let rails = model.parts.iter().filter(|p| p.kind == PartKind::Supply).map(|p| p.pins[0]).collect();
-        Self { model, live, pieces, placed, columns, cuts, bands, numbers: numbers.collect(), rails }
+        Self { model, live, pieces, placed, columns, cuts, bands, rails }
     }
 
     /// The room that a sheet needs.
@@ -95,19 +88,16 @@ impl<'a> Drawing<'a> {
     /// What a sheet shows, in words.
     pub fn description(&self, sheet: usize) -> String {
         let [first, last] = self.cuts[sheet];
-        let numbers: Vec<usize> = self.numbers[first..=last].iter().copied().flatten().collect();
-        match (numbers.first(), numbers.last()) {
-            (Some(a), Some(b)) => {
-                format!(
-                    "Supply rails on top, ground along the foot, and current paths {a} to {b} running down between them."
-                )
-            }
-            _ => "Supply rails on top and ground along the foot, without paths.".into(),
-        }
+        format!(
+            "Supply rails on top, ground along the foot, and current paths {} to {} running down between them.",
+            self.number(first),
+            self.number(last)
+        )
     }
 
-    pub fn number(&self, column: usize) -> Option<usize> {
-        self.numbers[column]
+    /// The number of a path: every column has one.
+    pub fn number(&self, column: usize) -> usize {
+        column + 1
     }
 
     pub fn sheet_of(&self, column: usize) -> usize {
@@ -123,7 +113,7 @@ impl<'a> Drawing<'a> {
             p.relay == Some(relay) && matches!(p.shape, Shape::Coil(_)) != matches!(piece.shape, Shape::Coil(_))
         });
         let columns = others.filter_map(|(i, _)| self.placed.column_of(PieceId(i)));
-        let mut paths: Vec<usize> = columns.filter_map(|c| self.number(c)).collect();
+        let mut paths: Vec<usize> = columns.map(|c| self.number(c)).collect();
         paths.sort_unstable();
         paths.dedup();
         paths
@@ -217,11 +207,4 @@ impl<'a> Page<'a> {
         let text = TextItem::new(at, name, SMALL).anchored(Anchor::End).coloured(SOFT_INK);
         ItemGroup::of(Tag::label(self.all.model.pin_name(pin)), [text.centred_on(at.y)])
     }
-}
-
-/// A column of mere flags belongs to the box below it, whose first column is a path.
-pub(super) fn nearest_number(all: &Drawing, column: usize) -> Option<usize> {
-    let block = all.placed.blocks.iter().find(|b| b.columns[0] <= column && column <= b.columns[1]);
-    let first = block.map_or(column, |b| b.columns[0]);
-    (0..=first).rev().find_map(|c| all.number(c))
 }

@@ -6,7 +6,7 @@ use super::super::piece_symbol;
 use super::super::pieces::Shape;
 use super::super::placed::{Block, Crossing, Flag, Stand};
 use super::super::spacing::BLOCK;
-use super::page::{CLOSE, LEADING, Page, nearest_number};
+use super::page::{CLOSE, LEADING, Page};
 use super::runs;
 use kit::colour::{PAPER, SOFT_INK, TINT};
 use kit::font;
@@ -143,7 +143,7 @@ pub(super) fn flag(page: &mut Page, flag: &Flag) {
     let x = page.x(flag.column);
     let y = page.zero + flag.y;
     let column = all.placed.points_to(flag);
-    let number = column.and_then(|c| all.number(c).or_else(|| nearest_number(all, c)));
+    let number = column.map(|c| all.number(c));
     let (stub, top) = match (flag.incoming, flag.stub) {
         (true, true) => (Some((y - 7.5, y)), y - 14.5),
         (true, false) => (None, y - 7.0),
@@ -176,6 +176,6 @@ pub(super) fn flag(page: &mut Page, flag: &Flag) {
         && let Some(wire) = flag.wire
     {
         let line = [bold(model.wire(wire).id.to_string())];
-        page.label(LabelOf::Wire(model.wire(wire).id.to_string()), Point::new(x + BESIDE, y - 3.6), &line, LABEL);
+        page.label(LabelOf::Wire(model.wire(wire).id.to_string()), Point::new(x + BESIDE, y - 5.2), &line, LABEL);
     }
 }

@@ -1,0 +1,88 @@
+//! What the paths must hold, on every demo and on made-up harnesses.
+
+#[path = "../../../tests/made_up/good.rs"]
+mod good;
+#[path = "../../../tests/made_up/mod.rs"]
+mod made_up;
+
+use super::forest::Target;
+use super::placed::{Flag, Placed};
+use super::{fitted, pieces};
+use model::{Model, PartKind, PinId};
+use std::collections::BTreeSet;
+
+/// Depths of the paths, millimetres: of an A4 and an A3 sheet, and of one as large as it takes.
+const DEPTHS: [f64; 3] = [120.0, 190.0, 400.0];
+
+/// What is wrong with the references, a line each.
+fn faults(model: &Model, placed: &Placed) -> Vec<String> {
+    let mut faults = Vec::new();
+    let words =
+        |flag: &Flag| format!("{} at {}, column {}", labels(model, flag), model.pin_name(flag.pin), flag.column);
+    for flag in &placed.flags {
+        let (others, column) = (placed.counterparts(flag).count(), placed.points_to(flag));
+        // A part's pin in a box stands there itself: the flag may lead to the box.
+        let to_box = matches!(flag.target, Target::Piece(piece, _) if placed.column_of(piece).is_some());
+        if others != 1 && !(others == 0 && to_box) {
+            faults.push(format!("{} has {others} returns", words(flag)));
+        }
+        if column.is_none() {
+            faults.push(format!("{} leads nowhere", words(flag)));
+        }
+    }
+    for part in model.parts.iter().filter(|part| part.kind == PartKind::Splice) {
+        for &pin in &part.pins {
+            let wires: BTreeSet<usize> = model.wires_on(pin).map(|wire| wire.0).collect();
+            let nodes: Vec<_> = placed.across.iter().filter(|across| across.bar && across.pin == pin).collect();
+            // The only wire of a splice ends open.
+            if wires.len() < 2 {
+                continue;
+            }
+            if nodes.len() != 1 {
+                faults.push(format!("{} has {} nodes", model.pin_name(pin), nodes.len()));
+                continue;
+            }
+            let shown = wires_at(placed, pin, &nodes[0].dots, nodes[0].from);
+            if shown != wires {
+                faults.push(format!("{} shows wires {shown:?} of {wires:?}", model.pin_name(pin)));
+            }
+        }
+    }
+    faults
+}
+
+fn labels(model: &Model, flag: &Flag) -> String {
+    let wire = flag.wire.map_or("lead".to_string(), |wire| format!("wire {}", model.wire(wire).id));
+    format!("{} flag of {wire}", if flag.incoming { "incoming" } else { "outgoing" })
+}
+
+/// The wires drawn at a node: those that end in its columns, whole or as the stub of a flag.
+fn wires_at(placed: &Placed, pin: PinId, dots: &[usize], first: usize) -> BTreeSet<usize> {
+    let here = |column: usize| column == first || dots.contains(&column);
+    let whole = placed.falls.iter().filter(|fall| here(fall.column)).filter_map(|fall| fall.wire);
+    let whole = whole.filter(|(_, upper, lower)| *upper == pin || *lower == pin).map(|(wire, ..)| wire.0);
+    let flags = placed.flags.iter().filter(|flag| flag.incoming && flag.pin == pin && here(flag.column));
+    whole.chain(flags.filter_map(|flag| flag.wire).map(|wire| wire.0)).collect()
+}
+
+fn assert_right(name: &str, model: &Model) {
+    let pieces = pieces::pieces(model);
+    for depth in DEPTHS {
+        let faults = faults(model, &fitted(model, &pieces, depth));
+        assert!(faults.is_empty(), "{name}, {depth} mm:\n{}", faults.join("\n"));
+    }
+}
+
+#[test]
+fn every_flag_has_its_return_and_every_splice_all_its_wires() {
+    for name in sample::DEMOS {
+        assert_right(name, &sample::demo(name));
+    }
+    let count = if cfg!(debug_assertions) { 20 } else { 100 };
+    for seed in 0..count {
+        for text in [good::spec(seed), made_up::spec(seed, 20 + seed as usize)] {
+            let model = sample::of_text("spec.yaml", &text).unwrap_or_else(|problems| panic!("{problems}"));
+            assert_right(&format!("seed {seed}"), &model);
+        }
+    }
+}
