@@ -90,7 +90,7 @@ fn a_state_chart_tells_what_changes_the_picture_by_way_of_a_timer() {
     let texts: Vec<String> = sheets.iter().flat_map(|scene| texts(&svg::write(scene))).collect();
     let title = texts.iter().position(|text| text == "What changes the picture").unwrap();
     let table = &texts[title..];
-    for words in ["left-turn on", "left-turn off,", "when HOLD-L"] {
+    for words in ["left-turn on", "left-turn off,", "HOLD-L has run"] {
         assert!(table.iter().any(|text| text.contains(words)), "{words}: {table:?}");
     }
 }

@@ -244,7 +244,10 @@ fn chart_is_whole(name: &str, model: &Model, read: &Read) {
     let columns = read.tags.iter().filter(|(_, t)| t.get("label").is_some_and(|l| l == "column"));
     let headings: Vec<&String> = columns.map(|(_, t)| &t["text"]).collect();
     for input in &model.inputs {
-        let begins = |heading: &&&String| input.title.starts_with(heading.trim_end_matches('…'));
+        let whole = format!("{}: {}", input.name, input.title);
+        let begins = |heading: &&&String| {
+            ***heading == input.name.to_string() || whole.starts_with(heading.trim_end_matches('…'))
+        };
         assert!(headings.iter().any(|heading| begins(&heading)), "{name}: input {}", input.title);
     }
 }

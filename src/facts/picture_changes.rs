@@ -15,7 +15,18 @@ pub struct PictureChange {
     /// What is on them after.
     pub to: Vec<Picture>,
     /// The moves that can do it: immediate ones before those with a timer, then the most frequent first.
-    pub causes: Vec<Cause>,
+    pub causes: Vec<CausedIn>,
+}
+
+/// A move that changes the picture, and in which states it does.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CausedIn {
+    /// The move.
+    pub cause: Cause,
+    /// The rows of the table in which it leads there, in their order.
+    pub rows: Vec<usize>,
+    /// The rows with the same pictures in which the input can be moved so, but the change is another one or none.
+    pub others: Vec<usize>,
 }
 
 /// A move that changes the picture.
@@ -40,8 +51,10 @@ pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<Pictur
     }
     let settled = settled_rows(solved, table);
     let mut search = Search { solved, known: &known, walk: Walk::new(solved.solvers()), settled };
-    let mut counts: BTreeMap<(Vec<Picture>, Vec<Picture>), BTreeMap<Cause, usize>> = BTreeMap::new();
-    for row in &table.rows {
+    let mut found: BTreeMap<(Vec<Picture>, Vec<Picture>), BTreeMap<Cause, Vec<usize>>> = BTreeMap::new();
+    // By pictures and move: the rows in which it can be made.
+    let mut tried: BTreeMap<(Vec<Picture>, InputId, usize), Vec<usize>> = BTreeMap::new();
+    for (index, row) in table.rows.iter().enumerate() {
         let from = shown(row);
         if row.passing && lasting.contains(&from) {
             continue;
@@ -49,19 +62,30 @@ pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<Pictur
         for (input, described) in solved.model.inputs.iter().enumerate() {
             for position in (0..described.positions.len()).filter(|&p| p != row.positions[input]) {
                 let input = InputId(input);
+                if search.can_move(row, input, position) {
+                    tried.entry((from.clone(), input, position)).or_default().push(index);
+                }
                 if let Some((to, timer)) = search.after(row, &from, input, position) {
-                    let causes = counts.entry((from.clone(), to)).or_default();
-                    *causes.entry(Cause { input, position, timer }).or_default() += 1;
+                    let causes = found.entry((from.clone(), to)).or_default();
+                    causes.entry(Cause { input, position, timer }).or_default().push(index);
                 }
             }
         }
     }
-    let change = |((from, to), causes): ((Vec<Picture>, Vec<Picture>), BTreeMap<Cause, usize>)| {
-        let mut causes: Vec<(Cause, usize)> = causes.into_iter().collect();
-        causes.sort_by_key(|&(cause, count)| (cause.timer, Reverse(count), cause.input, cause.position));
-        PictureChange { from, to, causes: causes.into_iter().map(|(cause, _)| cause).collect() }
+    let change = |((from, to), causes): ((Vec<Picture>, Vec<Picture>), BTreeMap<Cause, Vec<usize>>)| {
+        let with_others = |(cause, rows): (Cause, Vec<usize>)| {
+            let all = &tried[&(from.clone(), cause.input, cause.position)];
+            let others = all.iter().copied().filter(|row| rows.binary_search(row).is_err()).collect();
+            CausedIn { cause, rows, others }
+        };
+        let mut causes: Vec<CausedIn> = causes.into_iter().map(with_others).collect();
+        causes.sort_by_key(|caused| {
+            let Cause { input, position, timer } = caused.cause;
+            (timer, Reverse(caused.rows.len()), input, position)
+        });
+        PictureChange { from, to, causes }
     };
-    counts.into_iter().map(change).collect()
+    found.into_iter().map(change).collect()
 }
 
 /// The states of a table by their positions, if positions alone decide: one state for each, every change settles, and
@@ -91,6 +115,12 @@ impl Search<'_, '_> {
         let screens = (0..self.solved.model.screens.len()).map(ScreenId);
         let shown: Vec<Picture> = screens.map(|screen| read_screen(self.solved, solution, screen).picture).collect();
         self.known.contains(&shown).then_some(shown)
+    }
+
+    /// Whether the spec allows a move in a state.
+    fn can_move(&self, row: &StateRow, input: InputId, to: usize) -> bool {
+        let (positions, moved) = (&row.solution.state.positions, self.solved.assembly.input(input));
+        positions.moved(&self.solved.assembly.circuit, moved, position(to)).is_some()
     }
 
     /// The next pictures after a move, and the timer that had to run out before; `None` if they stay the same.

@@ -1,10 +1,11 @@
-//! What changes the picture, in the chart's words.
+//! What changes the picture, in the chart's words: each move with the condition under which it does.
 
+use super::merge::{State, covering};
 use super::picture_bands::{Band, words_of};
-use facts::picture_changes::Cause;
+use facts::picture_changes::{Cause, CausedIn};
 use facts::{Facts, PictureChange};
-use model::Model;
-use states::Picture;
+use model::{Model, SignalId, SignalKind};
+use states::{Picture, StateTable};
 
 /// From one band to another.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -13,21 +14,83 @@ pub(super) struct Change {
     pub from: usize,
     /// Index of the band that is come to.
     pub to: usize,
-    /// The moves that can do it, such as `reverse on`: at once before after a timer, then the most frequent first.
+    /// The moves that do it, each with its condition: `key run, if left-turn on`. At once before after a timer, then the
+    /// most frequent first.
     pub moves: Vec<String>,
 }
 
+/// The dimensions of a state, and their words.
+pub(super) struct Dimensions<'a> {
+    pub model: &'a Model,
+    pub table: &'a StateTable,
+    /// Signals that a state remembers, with their words for on and off.
+    pub memory: &'a [SignalId],
+}
+
+impl Dimensions<'_> {
+    /// The values of a row: positions, then memory.
+    pub fn values(&self, row: usize) -> Vec<usize> {
+        let row = &self.table.rows[row];
+        let on = |id: &SignalId| usize::from(row.memory.contains(id) || row.held.contains(&(*id, true)));
+        row.positions.iter().copied().chain(self.memory.iter().map(on)).collect()
+    }
+
+    /// A value in words, as the columns of the chart call it.
+    fn words(&self, dimension: usize, value: usize) -> String {
+        match self.model.inputs.get(dimension) {
+            Some(input) => format!("{} {}", input.name, input.positions[value]),
+            None => memory_words(self.model, self.memory[dimension - self.model.inputs.len()], value == 1),
+        }
+    }
+}
+
+/// A memory in words, as states are called: `K1 set`, `K5 in`, `HOLD.held on`.
+pub(super) fn memory_words(model: &Model, id: SignalId, on: bool) -> String {
+    let signal = &model.signals[id.0];
+    let words = match signal.kind {
+        SignalKind::Relay { latching: true, .. } => ["not set", "set"],
+        SignalKind::Relay { .. } => ["out", "in"],
+        _ => ["off", "on"],
+    };
+    format!("{} {}", signal.name, words[usize::from(on)])
+}
+
 /// The changes from band to band, in the order of the bands.
-pub(super) fn changes(facts: &Facts, bands: &[Band]) -> Vec<Change> {
+pub(super) fn changes(facts: &Facts, dimensions: &Dimensions, bands: &[Band]) -> Vec<Change> {
     let model = facts.model;
     let band = |pictures: &[Picture]| bands.iter().position(|band| band.pictures == words_of(model, pictures));
     let change = |change: &PictureChange| {
-        let moves = change.causes.iter().map(|cause| words(model, *cause)).collect();
+        let moves = change.causes.iter().flat_map(|caused| moves(dimensions, caused)).collect();
         Some(Change { from: band(&change.from)?, to: band(&change.to)?, moves })
     };
     let mut changes: Vec<Change> = facts.picture_changes().iter().filter_map(change).collect();
     changes.sort_by_key(|change| (change.from, change.to));
     changes
+}
+
+/// A move, once for each condition under which it leads there.
+fn moves(dimensions: &Dimensions, caused: &CausedIn) -> Vec<String> {
+    let moved = words(dimensions.model, caused.cause);
+    let conditions = conditions(dimensions, caused);
+    let line = |values: &Vec<Option<usize>>| {
+        let terms = values.iter().enumerate().filter_map(|(i, value)| Some(dimensions.words(i, (*value)?)));
+        let terms: Vec<String> = terms.collect();
+        if terms.is_empty() { moved.clone() } else { format!("{moved}, if {}", terms.join(" and ")) }
+    };
+    conditions.iter().map(line).collect()
+}
+
+/// The fewest conditions that hold in just those states in which the move leads there; the moved input is in none.
+pub(super) fn conditions(dimensions: &Dimensions, caused: &CausedIn) -> Vec<Vec<Option<usize>>> {
+    let state = |outcome: usize| {
+        move |&row: &usize| {
+            let mut values = dimensions.values(row);
+            values[caused.cause.input.0] = 0;
+            State { values, outcome }
+        }
+    };
+    let states: Vec<State> = caused.rows.iter().map(state(1)).chain(caused.others.iter().map(state(0))).collect();
+    covering(&states).into_iter().filter(|fold| fold.outcome == 1).map(|fold| fold.values).collect()
 }
 
 fn words(model: &Model, Cause { input, position, timer }: Cause) -> String {

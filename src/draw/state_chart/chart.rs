@@ -1,14 +1,14 @@
 //! What a state chart shows, before it is drawn.
 
-use super::changes::{self, Change};
+use super::changes::{self, Change, Dimensions};
 use super::merge::{Fold, State, folded, unfolded};
 use super::picture_bands::{Band, Line, pictures};
 use facts::Facts;
-use model::{Model, SignalId, SignalKind};
-use states::{StateRow, StateTable, is_memory, shown_words};
+use model::{Model, SignalId};
+use states::{StateTable, is_memory, shown_words};
 
 /// States that are shown one by one.
-pub const MOST_LINES: usize = 32;
+pub const MOST_LINES: usize = 16;
 
 /// What a chart shows, before it is drawn.
 #[derive(Debug, Clone)]
@@ -34,15 +34,17 @@ impl Chart {
     /// The chart of a solved harness.
     pub fn new(facts: &Facts) -> Self {
         let (model, table) = (facts.model, facts.table());
-        let memory: Vec<SignalId> = (0..model.signals.len()).map(SignalId).filter(|&id| is_memory(model, id)).collect();
+        let held = |id: &SignalId| table.rows.iter().any(|row| row.held.iter().any(|(held, _)| held == id));
+        let remembers =
+            |id: &SignalId| held(id) || (is_memory(model, *id) && table.rows.iter().any(|row| row.memory.contains(id)));
+        let memory: Vec<SignalId> = (0..model.signals.len()).map(SignalId).filter(remembers).collect();
         let mut relays: Vec<SignalId> = table.rows.iter().flat_map(|row| row.relays.clone()).collect();
         relays.sort_unstable();
         relays.dedup();
-        relays.retain(|id| !memory.contains(id));
-        let memory: Vec<SignalId> =
-            memory.into_iter().filter(|id| table.rows.iter().any(|row| row.memory.contains(id))).collect();
+        relays.retain(|id| !memory.contains(id) && !is_memory(model, *id));
+        let dimensions = Dimensions { model, table, memory: &memory };
         let mut outcomes: Vec<Outcome> = Vec::new();
-        let states: Vec<State> = table.rows.iter().map(|row| state(model, row, &memory, &mut outcomes)).collect();
+        let states: Vec<State> = (0..table.rows.len()).map(|row| state(&dimensions, row, &mut outcomes)).collect();
         let is_folded = states.len() > MOST_LINES;
         let folds = if is_folded { folded(&states) } else { unfolded(&states) };
         let mut bands: Vec<Band> = Vec::new();
@@ -57,10 +59,10 @@ impl Chart {
         let name = |ids: &[SignalId]| ids.iter().map(|id| model.signals[id.0].name.clone()).collect();
         let positions = |input: &model::Input| input.positions.iter().map(ToString::to_string).collect();
         Self {
-            inputs: model.inputs.iter().map(|input| (input.title.clone(), positions(input))).collect(),
-            memory: memory.iter().map(|id| set_words(model, *id)).collect(),
+            inputs: model.inputs.iter().map(|input| (input_words(input), positions(input))).collect(),
+            memory: memory.iter().map(|id| changes::memory_words(model, *id, true)).collect(),
             relays: name(&relays),
-            changes: changes::changes(facts, &bands),
+            changes: changes::changes(facts, &dimensions, &bands),
             bands,
             states: table.rows.len(),
             folded: is_folded,
@@ -69,28 +71,41 @@ impl Chart {
     }
 }
 
+/// The heading of an input's column: its name, as states and conditions have it, and its words.
+fn input_words(input: &model::Input) -> String {
+    let same =
+        input.title.to_lowercase().replace([' ', '-'], "") == input.name.as_str().to_lowercase().replace('-', "");
+    if same { input.name.to_string() } else { format!("{}: {}", input.name, input.title) }
+}
+
 /// The result of a state, as far as the chart distinguishes states by it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Outcome {
     pictures: Vec<String>,
     wanted: Vec<String>,
-    passing: bool,
+    /// Whether what is not as wanted ends by itself.
+    for_a_time: bool,
 }
 
-fn state(model: &Model, row: &StateRow, memory: &[SignalId], outcomes: &mut Vec<Outcome>) -> State {
+fn state(dimensions: &Dimensions, at: usize, outcomes: &mut Vec<Outcome>) -> State {
+    let (model, row) = (dimensions.model, &dimensions.table.rows[at]);
     let screens = || model.screens.iter().zip(&row.screens);
     let disagreeing = screens().filter(|(_, reading)| !reading.agrees);
     let wanted = disagreeing.filter_map(|(screen, reading)| {
         let shown = shown_words(model, screen.views.get(reading.view?)?.show);
         Some(if model.screens.len() > 1 { format!("{}: {shown}", screen.name) } else { shown })
     });
-    let outcome = Outcome { pictures: pictures(model, row), wanted: wanted.collect(), passing: row.passing };
-    let index = outcomes.iter().position(|known| *known == outcome).unwrap_or_else(|| {
-        outcomes.push(outcome);
-        outcomes.len() - 1
-    });
-    let remembered = memory.iter().map(|id| usize::from(row.memory.contains(id)));
-    State { values: row.positions.iter().copied().chain(remembered).collect(), outcome: index }
+    let wanted: Vec<String> = wanted.collect();
+    let for_a_time = row.passing && !wanted.is_empty();
+    let outcome = Outcome { pictures: pictures(model, row), wanted, for_a_time };
+    let number = |outcome: Outcome, outcomes: &mut Vec<Outcome>| match outcomes.iter().position(|o| *o == outcome) {
+        Some(known) => known,
+        None => {
+            outcomes.push(outcome);
+            outcomes.len() - 1
+        }
+    };
+    State { values: dimensions.values(at), outcome: number(outcome, outcomes) }
 }
 
 fn line(
@@ -112,14 +127,8 @@ fn line(
         memory: remembered.iter().map(|value| value.map(|value| value == 1)).collect(),
         relays: relays.iter().map(relay).collect(),
         wanted: outcome.wanted.clone(),
-        passing: outcome.passing,
+        for_a_time: outcome.for_a_time,
+        passing: rows().filter(|row| row.passing).count(),
         states: fold.states.len(),
     }
-}
-
-/// The heading of a memory's column: `K1 set`, `HOLD.held on`.
-fn set_words(model: &Model, id: SignalId) -> String {
-    let signal = &model.signals[id.0];
-    let word = if matches!(signal.kind, SignalKind::Relay { .. }) { "set" } else { "on" };
-    format!("{} {word}", signal.name)
 }

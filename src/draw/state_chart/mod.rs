@@ -8,6 +8,8 @@ mod chart;
 mod merge;
 mod paint;
 mod picture_bands;
+#[cfg(test)]
+mod tests;
 
 use chart::Chart;
 pub use chart::MOST_LINES;

@@ -14,7 +14,7 @@ const ROW: f64 = 5.6;
 /// Minimum width of a column, millimetres.
 const COLUMN: f64 = 6.4;
 /// Longest heading, millimetres.
-const HEADING: f64 = 48.0;
+const HEADING: f64 = 72.0;
 /// Between bands, millimetres.
 const BAND_GAP: f64 = 1.6;
 /// Between groups of columns, millimetres.
@@ -211,17 +211,27 @@ fn line_group(chart: &Chart, line: &Line, columns: &[Column], y: f64, end: f64) 
     }
     let remark = remark(chart, line);
     let text = TextItem::new(Point::new(end, y), remark, LABEL);
-    let text = if line.wanted.is_empty() { text.coloured(SOFT_INK) } else { text.coloured(ALERT).bold() };
+    let text = match (line.wanted.is_empty(), line.for_a_time) {
+        (true, _) => text.coloured(SOFT_INK),
+        (false, true) => text,
+        (false, false) => text.coloured(ALERT).bold(),
+    };
     group.push(text.centred_on(y));
     group
 }
 
 /// What is said at the end of a line.
 fn remark(chart: &Chart, line: &Line) -> String {
-    let mut words =
-        if line.wanted.is_empty() { "yes".to_string() } else { format!("no, should be {}", line.wanted.join(", ")) };
-    if line.passing {
-        words.push_str(", ends by itself");
+    let mut words = match (line.wanted.is_empty(), line.for_a_time) {
+        (true, _) => "yes".to_string(),
+        (false, true) => format!("for a time not, should be {}", line.wanted.join(", ")),
+        (false, false) => format!("no, should be {}", line.wanted.join(", ")),
+    };
+    match line.passing {
+        0 => {}
+        _ if line.for_a_time => {}
+        all if all == line.states => words.push_str(", ends by itself"),
+        _ => words.push_str(", some end by themselves"),
     }
     if chart.folded && line.states > 1 {
         words.push_str(&format!(" ({} states)", line.states));
@@ -260,8 +270,11 @@ fn square(at: Point, on: Option<bool>) -> Path {
 fn key(chart: &Chart) -> Vec<String> {
     let mut lines = vec!["Filled: input not at rest, relay in. Small and open: input at rest, relay out.".to_string()];
     if chart.folded {
-        lines[0].push_str(" Half square: relay in for some of the states. Dash: any position.");
-        lines.push(format!("{} states, merged: a line covers every state that matches it.", chart.states));
+        lines[0].push_str(" Half square: relay in for some of the states. Dash: the position doesn't matter.");
+        lines.push(format!(
+            "{} states, merged: a line covers every state that matches it, and every state matches a line.",
+            chart.states
+        ));
     }
     if chart.cut_short {
         lines.push(format!("There are more states than these {}.", chart.states));

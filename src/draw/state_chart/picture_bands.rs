@@ -22,8 +22,10 @@ pub(super) struct Line {
     pub relays: Vec<Option<bool>>,
     /// What should be on the screens, if it differs.
     pub wanted: Vec<String>,
-    /// Whether time alone ends all of these states.
-    pub passing: bool,
+    /// Whether time alone ends what is not as wanted.
+    pub for_a_time: bool,
+    /// How many of the states time alone ends.
+    pub passing: usize,
     pub states: usize,
 }
 

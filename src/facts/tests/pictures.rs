@@ -16,7 +16,9 @@ fn single_moves_change_the_picture() {
     let from_to = |from: &Picture, to: &Picture| {
         let change =
             facts.picture_changes().iter().find(|change| change.from == [from.clone()] && change.to == [to.clone()]);
-        change.map(|change| change.causes.iter().map(|cause| (cause.input.0, cause.position, cause.timer)).collect())
+        change.map(|change| {
+            change.causes.iter().map(|caused| caused.cause).map(|c| (c.input.0, c.position, c.timer)).collect()
+        })
     };
     assert_eq!(from_to(&Picture::Home, &rear), Some(vec![(input("reverse"), 1, None)]));
     assert_eq!(from_to(&rear, &Picture::Home), Some(vec![(input("reverse"), 0, None)]));

@@ -1,0 +1,104 @@
+//! Every line of the chart and every condition of the table of changes as a logical statement, against all states in
+//! both directions.
+
+#[path = "../../../tests/made_up/good.rs"]
+mod good;
+
+use super::changes::{Dimensions, conditions};
+use super::chart::Chart;
+use super::picture_bands::{Line, pictures};
+use facts::Facts;
+use model::{Model, SignalId};
+use states::{Solved, StateRow, is_memory};
+
+/// Whether a state is among those that a line stands for.
+fn fits(line: &Line, memory: &[SignalId], row: &StateRow) -> bool {
+    let on = |id: &SignalId| row.memory.contains(id) || row.held.contains(&(*id, true));
+    let as_input = |(wanted, position): (&Option<usize>, &usize)| wanted.is_none_or(|wanted| wanted == *position);
+    let as_memory = |(wanted, id): (&Option<bool>, &SignalId)| wanted.is_none_or(|wanted| wanted == on(id));
+    line.inputs.iter().zip(&row.positions).all(as_input) && line.memory.iter().zip(memory).all(as_memory)
+}
+
+/// The signals with a column of their own, found anew.
+fn memory_of(model: &Model, rows: &[StateRow]) -> Vec<SignalId> {
+    let has = |id: &SignalId| {
+        rows.iter().any(|row| {
+            (is_memory(model, *id) && row.memory.contains(id)) || row.held.iter().any(|(held, _)| held == id)
+        })
+    };
+    (0..model.signals.len()).map(SignalId).filter(has).collect()
+}
+
+/// What is wrong with the chart of a harness, and its lines.
+fn faults(model: &Model) -> (Vec<String>, usize) {
+    let solved = Solved::new(model);
+    let facts = Facts::new(&solved);
+    let (chart, rows) = (Chart::new(&facts), &facts.table().rows);
+    let memory = memory_of(model, rows);
+    let mut faults = Vec::new();
+    let agree = |row: &StateRow| row.screens.iter().all(|reading| reading.agrees);
+    for row in rows {
+        let shown = pictures(model, row);
+        let mut matched = 0;
+        for band in &chart.bands {
+            for line in band.lines.iter().filter(|line| fits(line, &memory, row)) {
+                matched += 1;
+                if band.pictures != shown || line.wanted.is_empty() != agree(row) {
+                    faults.push(format!("{}: a line says {:?}, {:?}", row.name, band.pictures, line.wanted));
+                }
+                // What ends by itself is no fault, and what stays is one.
+                if !agree(row) && line.for_a_time != row.passing {
+                    faults.push(format!("{}: for a time {}", row.name, line.for_a_time));
+                }
+            }
+        }
+        if matched == 0 {
+            faults.push(format!("{}: no line", row.name));
+        }
+    }
+    let dimensions = Dimensions { model, table: facts.table(), memory: &memory };
+    for change in facts.picture_changes() {
+        for caused in &change.causes {
+            let conditions = conditions(&dimensions, caused);
+            let holds = |row: usize| {
+                let values = dimensions.values(row);
+                let fits = |condition: &Vec<Option<usize>>| {
+                    condition.iter().zip(&values).all(|(wanted, value)| wanted.is_none_or(|wanted| wanted == *value))
+                };
+                conditions.iter().any(|condition| {
+                    condition[caused.cause.input.0].is_none_or(|wanted| wanted == 0) && {
+                        let mut condition = condition.clone();
+                        condition[caused.cause.input.0] = None;
+                        fits(&condition)
+                    }
+                })
+            };
+            let wrong =
+                caused.rows.iter().filter(|row| !holds(**row)).chain(caused.others.iter().filter(|row| holds(**row)));
+            faults.extend(wrong.map(|row| format!("{:?}: condition wrong in {}", caused.cause, rows[*row].name)));
+        }
+    }
+    (faults, chart.bands.iter().map(|band| band.lines.len()).sum())
+}
+
+#[test]
+fn every_line_and_every_condition_holds_in_both_directions() {
+    for name in sample::DEMOS {
+        let (faults, _) = faults(&sample::demo(name));
+        assert!(faults.is_empty(), "{name}:\n{}", faults.join("\n"));
+    }
+    let count = if cfg!(debug_assertions) { 5 } else { 200 };
+    for seed in 0..count {
+        let text = good::spec(seed);
+        let model = sample::of_text("spec.yaml", &text).unwrap_or_else(|problems| panic!("{problems}"));
+        let (faults, _) = faults(&model);
+        assert!(faults.is_empty(), "seed {seed}:\n{}", faults.join("\n"));
+    }
+}
+
+/// 232 states of the truck: memory that does not matter is folded.
+#[test]
+fn irrelevant_inputs_and_memory_are_folded() {
+    let (_, lines) = faults(&sample::demo("refuse-truck"));
+    assert!(lines <= 21, "{lines} lines");
+}
