@@ -10,3 +10,10 @@ mod live;
 pub mod signal_map;
 pub mod state_chart;
 pub mod timing_chart;
+
+#[cfg(test)]
+#[path = "../../tests/made_up/good.rs"]
+mod good;
+#[cfg(test)]
+#[path = "../../tests/made_up/mod.rs"]
+mod made_up;

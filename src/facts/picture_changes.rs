@@ -40,6 +40,9 @@ pub struct Cause {
     pub timer: Option<SignalId>,
 }
 
+/// The rows in which each move is made.
+type Causes = BTreeMap<Cause, Vec<usize>>;
+
 /// Makes every single move in every state of the table that lasts, and lets timers run out as long as the pictures stay
 /// the same. A state that ends by itself counts only if no other state shows its pictures.
 pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<PictureChange> {
@@ -51,7 +54,7 @@ pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<Pictur
     }
     let settled = settled_rows(solved, table);
     let mut search = Search { solved, known: &known, walk: Walk::new(solved.solvers()), settled };
-    let mut found: BTreeMap<(Vec<Picture>, Vec<Picture>), BTreeMap<Cause, Vec<usize>>> = BTreeMap::new();
+    let mut found: BTreeMap<(Vec<Picture>, Vec<Picture>), Causes> = BTreeMap::new();
     // By pictures and move: the rows in which it can be made.
     let mut tried: BTreeMap<(Vec<Picture>, InputId, usize), Vec<usize>> = BTreeMap::new();
     for (index, row) in table.rows.iter().enumerate() {
@@ -72,7 +75,7 @@ pub(super) fn picture_changes(solved: &Solved, table: &StateTable) -> Vec<Pictur
             }
         }
     }
-    let change = |((from, to), causes): ((Vec<Picture>, Vec<Picture>), BTreeMap<Cause, Vec<usize>>)| {
+    let change = |((from, to), causes): ((Vec<Picture>, Vec<Picture>), Causes)| {
         let with_others = |(cause, rows): (Cause, Vec<usize>)| {
             let all = &tried[&(from.clone(), cause.input, cause.position)];
             let others = all.iter().copied().filter(|row| rows.binary_search(row).is_err()).collect();

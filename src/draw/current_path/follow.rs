@@ -230,7 +230,7 @@ impl<'m> PathFollower<'m> {
     }
 
     /// What comes to a pin whose wires meet elsewhere: its only wire, or a lead from its node.
-    fn from_node(&self, pin: PinId) -> Top {
+    fn lead_to(&self, pin: PinId) -> Top {
         let edges: Vec<Edge> = self.wiring.outside(pin).collect();
         match edges[..] {
             [edge @ Edge::Wire(wire)] => {
@@ -283,7 +283,7 @@ impl<'m> PathFollower<'m> {
             return vec![Top::Arrival];
         }
         if self.wiring.drawn.pins[pin.0] {
-            return vec![self.from_node(pin)];
+            return vec![self.lead_to(pin)];
         }
         self.wiring.drawn.pins[pin.0] = true;
         self.wiring.undrawn(pin).into_iter().map(|edge| self.top(pin, edge)).collect()

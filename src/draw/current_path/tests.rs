@@ -1,13 +1,9 @@
 //! What the paths must hold, on every demo and on made-up harnesses.
 
-#[path = "../../../tests/made_up/good.rs"]
-mod good;
-#[path = "../../../tests/made_up/mod.rs"]
-mod made_up;
-
 use super::forest::Target;
 use super::placed::{Flag, Placed};
 use super::{fitted, pieces};
+use crate::{good, made_up};
 use model::{Model, PartKind, PinId};
 use std::collections::BTreeSet;
 

@@ -122,7 +122,7 @@ impl Sets {
                 fitting.keep(&self.values[dimension][*value]);
             }
         }
-        if count % 64 != 0
+        if !count.is_multiple_of(64)
             && let Some(last) = fitting.0.last_mut()
         {
             *last &= (1 << (count % 64)) - 1;

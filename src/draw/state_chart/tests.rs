@@ -1,12 +1,10 @@
 //! Every line of the chart and every condition of the table of changes as a logical statement, against all states in
 //! both directions.
 
-#[path = "../../../tests/made_up/good.rs"]
-mod good;
-
 use super::changes::{Dimensions, conditions};
 use super::chart::Chart;
 use super::picture_bands::{Line, pictures};
+use crate::good;
 use facts::Facts;
 use model::{Model, SignalId};
 use states::{Solved, StateRow, is_memory};
