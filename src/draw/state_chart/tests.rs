@@ -17,7 +17,7 @@ fn fits(line: &Line, memory: &[SignalId], row: &StateRow) -> bool {
     line.inputs.iter().zip(&row.positions).all(as_input) && line.memory.iter().zip(memory).all(as_memory)
 }
 
-/// The signals with a column of their own, found anew.
+/// The signals with a column of their own, found by a search of their own.
 fn memory_of(model: &Model, rows: &[StateRow]) -> Vec<SignalId> {
     let has = |id: &SignalId| {
         rows.iter().any(|row| {
