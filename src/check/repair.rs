@@ -31,7 +31,7 @@ pub enum Repair {
     /// The consumers, each by its feed and its ground, in the order of the current through all of them, are no longer in
     /// series: each gets the feed of the first, and a ground of its own.
     InParallel(Vec<[PinId; 2]>),
-    /// The part is made for a voltage higher by this factor.
+    /// The part is made for a voltage that is this many times its own.
     Rated(PartId, f64),
     /// Nothing is lost in these wires.
     NoLoss(Vec<WireId>),
@@ -159,7 +159,7 @@ fn for_less_voltage(coil: &mut Coil, factor: f64) {
     coil.drop_out = coil.drop_out * (1.0 / factor);
 }
 
-/// The same part made for a voltage higher by a factor: its power stays.
+/// The same part made for another voltage: its power stays.
 fn for_more_voltage(model: &mut Model, id: PartId, factor: f64) {
     for element in model.parts[id.0].elements.clone() {
         match &mut model.elements[element.0].kind {
@@ -171,6 +171,17 @@ fn for_more_voltage(model: &mut Model, id: PartId, factor: f64) {
                 load.least = load.least * factor;
             }
             ElementKind::Coil(coil) => for_less_voltage(coil, 1.0 / factor),
+            _ => {}
+        }
+    }
+    for signal in model.signals.iter_mut().filter(|signal| signal.part == id) {
+        match &mut signal.kind {
+            SignalKind::Working { least, .. } => *least = *least * factor,
+            // A trigger of a part for more voltage works at less too.
+            SignalKind::Sense { on_above, off_below, .. } if factor < 1.0 => {
+                *on_above = *on_above * factor;
+                *off_below = *off_below * factor;
+            }
             _ => {}
         }
     }

@@ -5,7 +5,7 @@ use crate::{Finding, Repair, Severity};
 use facts::Facts;
 use facts::consumers::Consumer;
 use facts::walk::Towards;
-use model::{Model, PinId};
+use model::{ElementKind, Model, PinId};
 use std::collections::BTreeSet;
 
 /// A rule, and the rules whose findings about the same subject follow from its own.
@@ -32,7 +32,16 @@ const IN_STATES: [&str; 4] = ["net/", "logic/", "load/starved", "load/coil-weak"
 pub fn of_one_net(facts: &Facts, findings: &mut [Finding]) {
     let nets: Vec<Option<(&'static str, BTreeSet<usize>)>> =
         findings.iter().map(|finding| net_missed(facts, finding)).collect();
-    fold_pairs(findings, |_, root, other| root < other && nets[root].is_some() && nets[root] == nets[other]);
+    // A converter that feeds the others comes before them.
+    let model = facts.model;
+    let converts = |finding: &Finding| {
+        let elements = model.part_named(&finding.about).map(|part| &model.part(part).elements);
+        elements.into_iter().flatten().any(|id| matches!(model.element(*id).kind, ElementKind::Converter { .. }))
+    };
+    fold_pairs(findings, |all, root, other| {
+        let is_first = converts(&all[root]) || root < other && !converts(&all[other]);
+        is_first && nets[root].is_some() && nets[root] == nets[other]
+    });
 }
 
 /// Folds findings of one thing.

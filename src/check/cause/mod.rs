@@ -8,6 +8,7 @@
 mod alike;
 mod crossed;
 mod diodes;
+mod elsewhere;
 mod fold;
 mod link;
 mod missing;

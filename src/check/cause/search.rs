@@ -3,6 +3,7 @@
 
 use super::crossed::{Crossed, crossed};
 use super::diodes::{Junction, LEAST, is_fed_back, places, root};
+use super::elsewhere::{Elsewhere, elsewhere};
 use super::link::link;
 use super::missing::{MissingWire, missing_wires};
 use super::regions::Regions;
@@ -29,6 +30,7 @@ enum Cause {
     Feed(OnWrongFeed),
     Missing(MissingWire),
     Crossed(Crossed),
+    Elsewhere(Elsewhere),
 }
 
 impl Cause {
@@ -39,6 +41,7 @@ impl Cause {
             Cause::Feed(feed) => feed.repair(),
             Cause::Missing(wire) => wire.repair(),
             Cause::Crossed(crossed) => crossed.repair(),
+            Cause::Elsewhere(wire) => wire.repair(),
         }
     }
 
@@ -50,6 +53,7 @@ impl Cause {
             Cause::Feed(_) => OnWrongFeed::counts(finding),
             Cause::Missing(_) => MissingWire::counts(finding),
             Cause::Crossed(_) => is_dead(finding),
+            Cause::Elsewhere(_) => Elsewhere::counts(finding),
         }
     }
 
@@ -59,6 +63,7 @@ impl Cause {
             Cause::Exchange(suspect) => !suspect.is_plain && regions.may_reach(finding, suspect.part),
             Cause::Missing(wire) => wire.must_go(facts, finding, regions),
             Cause::Crossed(crossed) => crossed.must_go(facts, finding, regions),
+            Cause::Elsewhere(wire) => wire.must_go(facts, finding, regions),
             Cause::Diodes(_) | Cause::Feed(_) => false,
         }
     }
@@ -66,7 +71,7 @@ impl Cause {
     /// How many findings it has to explain.
     fn least(&self) -> usize {
         match self {
-            Cause::Exchange(_) => 1,
+            Cause::Exchange(_) | Cause::Elsewhere(_) => 1,
             Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) | Cause::Crossed(_) => LEAST,
         }
     }
@@ -80,6 +85,7 @@ impl Cause {
             Cause::Exchange(suspect) => rules::swapped(facts, suspect.part, suspect.pins),
             Cause::Feed(feed) => rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to),
             Cause::Crossed(Crossed::Pins(a, b)) => rules::crossed(facts, [*a, *b]),
+            Cause::Elsewhere(one) => rules::on_wrong_source(facts, one.wire, one.from, one.to),
             Cause::Crossed(Crossed::OffGround { wire, from, .. }) => rules::off_ground(facts, *wire, *from),
             Cause::Diodes(place) => return root(facts, findings, place),
             Cause::Missing(wire) => return wire.root(facts, findings),
@@ -167,6 +173,7 @@ fn causes(facts: &Facts, open: &[Finding], kinds: Kinds) -> Vec<Cause> {
         all.extend(on_wrong_inputs(facts, open).into_iter().map(Cause::Feed));
         all.extend(suspects(facts, open).into_iter().map(Cause::Exchange));
         all.extend(missing_wires(facts, open).into_iter().map(Cause::Missing));
+        all.extend(elsewhere(facts, open).into_iter().map(Cause::Elsewhere));
     }
     all
 }

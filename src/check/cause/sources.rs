@@ -73,7 +73,7 @@ pub fn on_wrong_feeds(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
 }
 
 /// The wires on the triggers that turn the wrong picture on, each with its far end.
-fn trigger_wires(facts: &Facts, open: &[Finding]) -> Vec<(WireId, PinId)> {
+pub fn trigger_wires(facts: &Facts, open: &[Finding]) -> Vec<(WireId, PinId)> {
     let model = facts.model;
     let views = open.iter().filter(|finding| finding.rule == "logic/view-differs");
     let on = views.flat_map(|finding| &finding.evidence.figures).filter(|figure| figure.value.ends_with("(on)"));

@@ -71,7 +71,14 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
         let pairs = of_relay(facts, part).into_iter();
         pairs.filter(move |suspect| open.iter().any(|finding| shows(suspect, finding)))
     });
-    let of_relays: Vec<Suspect> = of_relays.collect();
+    let passes = |finding: &Finding, part: PartId| {
+        let name = model.part(part).name.as_str();
+        is_loaded(finding) && finding.evidence.path.iter().any(|point| is_its(name, &point.pin))
+    };
+    let of_triggers = parts()
+        .filter(|part| open.iter().any(|finding| passes(finding, *part)))
+        .flat_map(|part| of_trigger(facts, part));
+    let of_relays: Vec<Suspect> = of_relays.chain(of_triggers).collect();
     let mut plain = Vec::new();
     let (mut others, mut pictures) = (Vec::new(), Vec::new());
     if open.iter().any(is_dead) {
@@ -229,6 +236,27 @@ fn of_pictures(facts: &Facts, id: PartId) -> Vec<Suspect> {
         all
     };
     [pairs(inputs, Explains::Pictures), pairs(triggers.collect(), Explains::Dead)].concat()
+}
+
+/// A trigger and the feed of what it switches, both with a wire: the wire of the trigger may be too weak for the load.
+fn of_trigger(facts: &Facts, id: PartId) -> Vec<Suspect> {
+    let kinds = || facts.model.part(id).elements.iter().map(|id| &facts.model.element(*id).kind);
+    let triggers = kinds().filter_map(|kind| match kind {
+        ElementKind::Sense { pin, .. } => Some(*pin),
+        _ => None,
+    });
+    let feeds = kinds().filter_map(|kind| match kind {
+        ElementKind::Load(load) => Some(load.feed),
+        ElementKind::Output { other, high_side: true, .. } => Some(*other),
+        _ => None,
+    });
+    let feeds: Vec<PinId> = feeds.collect();
+    let is_joined = |pin: PinId| facts.connectivity().is_joined(pin);
+    let are_used = |a: PinId, b: PinId| a != b && is_joined(a) && is_joined(b);
+    let mut pairs: Vec<[PinId; 2]> =
+        triggers.flat_map(|a| feeds.iter().filter(move |b| are_used(a, **b)).map(move |b| [a, *b])).collect();
+    pairs.dedup();
+    pairs.into_iter().map(|pins| Suspect { explains: Explains::Loaded, ..Suspect::new(id, pins, false) }).collect()
 }
 
 /// Every two pins of a relay, at least one of them wired, other than the two ends of its coil or of a contact that is

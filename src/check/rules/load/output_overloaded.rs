@@ -1,11 +1,11 @@
 use crate::evidence::{shown_at, unless_short, with_simplest};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use circuit::Solution;
 use facts::Facts;
 use facts::branches::leaving;
 use facts::moment::Peak;
 use facts::walk::Towards;
-use model::{Element, ElementId, ElementKind, PinId};
+use model::{Element, ElementId, ElementKind, Load, PinId};
 use quantity::Amps;
 
 pub const RULE: Rule = Rule {
@@ -21,6 +21,9 @@ const COIL: &str = "use a solid-state switch instead of the relay, or a relay wi
 const CONVERTER: &str = "move loads to another supply, or use a converter with a higher limit";
 const BACK: &str =
     "block the return path with a diode, or switch its feed together with the supply that it flows back into";
+
+/// The share of its current that a load draws which is as good as not there.
+const NOTHING: f64 = 0.001;
 
 /// A regulated output can't exceed its limit, so this share of the limit counts as overloaded.
 const AT_LIMIT: f64 = 0.999;
@@ -50,12 +53,29 @@ fn of_element(facts: &Facts, id: ElementId, element: &Element) -> Option<Finding
                 return None;
             }
             let peak = worst.amps(branch).filter(|peak| peak.value >= most)?;
-            return Some(finding(facts, *output, *limit, peak, worst.amps_over(branch, most), true));
+            let finding = finding(facts, *output, *limit, peak, worst.amps_over(branch, most), true);
+            let Some((id, load)) = largest_behind(facts, *output) else { return Some(finding) };
+            let part = &facts.model.part(facts.model.element(id).part).name;
+            let hint = format!(
+                "use a converter for more current, or feed `{part}`, which draws {} at {}, from elsewhere",
+                load.draws, load.nominal
+            );
+            return Some(finding.hint(hint).repaired_by(Repair::Draws(id, NOTHING)));
         }
         _ => return None,
     };
     let peak = worst.taken(pin).filter(|peak| peak.value > limit)?;
     Some(finding(facts, pin, limit, peak, worst.taken_over(pin, limit), false))
+}
+
+/// The load that draws most from the output of a converter.
+fn largest_behind<'f>(facts: &'f Facts, output: PinId) -> Option<(ElementId, &'f Load)> {
+    let loads = facts.model.elements.iter().enumerate().filter_map(|(i, element)| match &element.kind {
+        ElementKind::Load(load) => Some((ElementId(i), load)),
+        _ => None,
+    });
+    let behind = loads.filter(|(_, load)| facts.connectivity().reached(load.feed, Towards::Supply).contains(&output));
+    behind.max_by(|(_, a), (_, b)| a.draws.value().total_cmp(&b.draws.value()))
 }
 
 fn finding(

@@ -123,7 +123,9 @@ fn finding(facts: &Facts, id: ElementId, needs: Needs, lowest: &Peak<Volts>) -> 
             let way = facts.paths().through(&solution, id, needs.feed, needs.ground);
             let finding = match other_system(facts, id) {
                 None => finding.repaired_by(Repair::NoLoss(wires_of(&way))),
-                Some(_) => finding,
+                Some(nominal) => {
+                    finding.repaired_by(Repair::Rated(facts.model.element(id).part, facts.model.job.nominal / nominal))
+                }
             };
             finding.path(waypoints(facts, &solution, &way))
         }

@@ -23,7 +23,7 @@ mod wire_to_nowhere;
 
 use crate::Rule;
 
-pub use swapped::{crossed, off_ground, on_wrong_feed, pictures_exchanged, swapped};
+pub use swapped::{crossed, off_ground, on_wrong_feed, on_wrong_source, pictures_exchanged, swapped};
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.

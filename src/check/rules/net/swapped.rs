@@ -81,6 +81,21 @@ pub fn on_wrong_feed(facts: &Facts, wire: WireId, from: PinId, to: PinId) -> Fin
     .also(model.part(model.pin(to).part).place, "no wire is on it")
 }
 
+/// A finding about a wire on a source that comes at the wrong time, while on another all works as asked.
+pub fn on_wrong_source(facts: &Facts, wire: WireId, from: PinId, to: PinId) -> Finding {
+    let model = facts.model;
+    let (name, from_name, to_name) = (facts.names().wire(wire), model.pin_name(from), model.pin_name(to));
+    let end = model.wire(wire);
+    RULE.finding(
+        end.end_places[usize::from(end.ends[0] != from)],
+        format!("{name} is on the wrong pin `{from_name}`: on `{to_name}` all works as asked"),
+    )
+    .about(name.as_str())
+    .label("wrong pin")
+    .hint(format!("compare with the plan where {name} belongs: `{to_name}`, or another like it"))
+    .repaired_by(Repair::Moved(wire, from, to))
+}
+
 /// A finding about two pictures that a part shows at each other's times. Where they are crossed, at the cameras, the part
 /// or what selects them, no voltage shows.
 pub fn pictures_exchanged(facts: &Facts, part: PartId, pins: [PinId; 2]) -> Finding {

@@ -1,6 +1,6 @@
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use facts::Facts;
-use replay::standing::{Blink, Steady, picture_words};
+use replay::standing::{Blink, Cure, Steady, picture_words};
 
 pub const RULE: Rule = Rule {
     name: "time/blinks",
@@ -31,7 +31,15 @@ fn finding(facts: &Facts, steady: &Steady, blink: &Blink) -> Finding {
         .value("longest dark part of a flash", blink.dark.seconds())
         .timeline(model, &blink.evidence);
     match &blink.cure {
-        Some(cure) => finding.hint(cure.words(model)),
+        Some(cure) => {
+            let finding = finding.hint(cure.words(model));
+            match cure {
+                Cure::Set(timers, time) if timers.len() == 1 => {
+                    finding.repaired_by(Repair::Timed(timers[0], time.seconds()))
+                }
+                _ => finding,
+            }
+        }
         None => finding.hint(
             "no timer setting makes it steady: feed the camera and its modules from wires that don't flash, and bridge \
              a flashing trigger with a hold module",
