@@ -145,3 +145,68 @@ fn contacts_and_switches_are_drawn_as_the_state_has_them() {
         stands(&armed, part, blade);
     }
 }
+
+/// What a wire carries decides its style, found by a search of their own from its current and the voltages at its ends; the four styles differ
+/// without their colours; a coil is black just where its relay is in; the title strip names the state.
+#[test]
+fn wires_and_relays_look_like_what_they_do() {
+    use std::collections::{BTreeMap, BTreeSet};
+    let mut looks: BTreeMap<String, BTreeSet<(String, bool)>> = BTreeMap::new();
+    let (mut coils, mut seen) = ([0, 0], BTreeMap::<String, usize>::new());
+    for name in ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van"] {
+        let job = jobs::demo(name);
+        let model = job.model().unwrap();
+        let states = model.inputs.iter().map(|input| input.name.to_string()).chain(["at rest".to_string()]);
+        for state in states {
+            let live = job.live(&state).unwrap();
+            for (drawing, draw) in draw::list::DRAWINGS.iter().filter_map(|d| Some((d.name, d.live?))) {
+                for scene in draw(model, &live) {
+                    let svg = kit::svg::write(&scene);
+                    let read = roxmltree::Document::parse(&svg).unwrap();
+                    let whole = format!("{name} in {state}, {drawing}");
+                    assert!(scene.title.contains(&format!("live: {}", live.state)), "{whole}: {}", scene.title);
+                    for node in read.descendants().filter(|node| node.has_attribute("data-live")) {
+                        if node.has_attribute("data-label") {
+                            continue;
+                        }
+                        let id = node.attribute("data-wire").unwrap();
+                        let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id).unwrap();
+                        let amps = live.amps(wire).value();
+                        let volts = model.wire(wire).ends.iter().filter_map(|pin| live.volts(*pin));
+                        let volts = volts.map(|volts| volts.value().abs()).fold(0.0, f64::max);
+                        let wanted = match () {
+                            () if amps >= 0.01 => "load",
+                            () if amps >= 50e-6 || live.carries_picture(wire) => "trickle",
+                            () if volts >= 1.0 => "voltage",
+                            () => "dead",
+                        };
+                        let style = node.attribute("data-live").unwrap();
+                        assert_eq!(style, wanted, "{whole}: wire {id}, {amps} A, {volts} V");
+                        *seen.entry(style.to_string()).or_default() += 1;
+                        let widest = node.descendants().filter_map(|n| {
+                            Some((n.attribute("stroke-width")?.to_string(), n.has_attribute("stroke-dasharray")))
+                        });
+                        let look = widest.max_by(|a, b| a.0.parse::<f64>().unwrap().total_cmp(&b.0.parse().unwrap()));
+                        looks.entry(format!("{drawing} {style}")).or_default().extend(look);
+                    }
+                    for coil in read.descendants().filter(|n| n.attribute("data-kind") == Some("coil")) {
+                        let part = model.part_named(coil.attribute("data-part").unwrap()).unwrap();
+                        let is_in = live.relay_is_in(part).unwrap();
+                        let ink = coil.descendants().any(|n| n.attribute("stroke") == Some(&*kit::colour::INK.css()));
+                        assert_eq!(ink, is_in, "{whole}: {}", model.part(part).name);
+                        coils[usize::from(is_in)] += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(coils[0] > 20 && coils[1] > 4, "{coils:?}");
+    assert!(seen.len() == 4 && seen.values().all(|count| *count > 20), "{seen:?}");
+    for drawing in ["connection-diagram", "current-path-diagram"] {
+        let of = |style: &str| looks[&format!("{drawing} {style}")].clone();
+        let all = ["load", "trickle", "voltage", "dead"].map(of);
+        for (i, one) in all.iter().enumerate() {
+            assert!(all[i + 1..].iter().all(|other| one.is_disjoint(other)), "{drawing}: {all:?}");
+        }
+    }
+}

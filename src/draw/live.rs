@@ -1,22 +1,28 @@
-//! A drawing of a harness in one state: what carries current keeps its colours and gets wider, the rest is drawn
-//! thin and grey. Layouts stay as they are; this only changes ink.
+//! A drawing of a harness in one state. Four styles, which differ in width and dashes as well as in colour: a load wide
+//! and in the wire's colours, a trickle narrow, voltage without current thin and black, nothing thin, grey and dashed.
+//! Layouts stay as they are; this only changes ink.
 
 use kit::colour::{DEAD, INK, SOFT_INK};
 use kit::lines::SYMBOL;
 use kit::scene::*;
 use model::{Model, PinId, WireId};
 use quantity::Volts;
-use states::Live;
+use states::{Live, Liveness};
 use std::collections::BTreeMap;
 
-/// How much wider a wire that carries current is drawn.
+/// How much wider a wire with a load is drawn.
 const WIDER: f64 = 1.35;
+/// How much narrower a wire with a trickle is drawn.
+const NARROWER: f64 = 0.6;
+/// Length of the dashes of a wire without voltage, and of the gaps between them, millimetres.
+const DASH: [f64; 2] = [1.2, 0.8];
 
 /// The note on a live drawing.
 pub(super) fn note(live: &Live) -> String {
     format!(
-        "Live: {}. Nominal supply, timers {}. Wide and in colour: carries current, with its amperes. Thin and grey: \
-         carries none. Voltages are against the battery's negative.",
+        "Live: {}. Nominal supply, timers {}. Wide, in colours: a load, with its amperes. Narrow, in colours: below 10 mA, \
+         or a picture. Thin, black: voltage without current. Thin, grey, dashed: no voltage. Voltages are against the \
+         battery's negative.",
         live.state,
         if live.passing { "running" } else { "run out" }
     )
@@ -43,20 +49,27 @@ pub(super) fn pins_by_name(model: &Model) -> BTreeMap<String, PinId> {
     model.pin_ids().map(|pin| (model.pin_name(pin), pin)).collect()
 }
 
-/// Draws what carries current wider and the rest thin and grey.
+/// Draws wires in the style of what they carry, and parts that take no load grey.
 pub(super) fn shaded(items: Vec<Item>, model: &Model, live: &Live) -> Vec<Item> {
-    let is_lit = |id: &PinId| live.pin_is_lit(*id);
-    let lit_parts = model.parts.iter().map(|part| (part.name.to_string(), part.pins.iter().any(is_lit))).collect();
-    let lit_pins = pins_by_name(model).into_iter().map(|(name, id)| (name, is_lit(&id))).collect();
-    let lit_wires = model.wire_ids().map(|id| (model.wire(id).id.to_string(), live.is_lit(id))).collect();
-    let shades = Shades { lit_parts, lit_pins, lit_wires };
+    let at = |id: &PinId| live.at_pin(*id) == Liveness::Load;
+    let relays: BTreeMap<String, bool> =
+        model.part_ids().filter_map(|id| Some((model.part(id).name.to_string(), live.relay_is_in(id)?))).collect();
+    // A relay that is out looks at rest even where current passes its contacts.
+    let takes_load =
+        |part: &model::Part| part.pins.iter().any(at) && relays.get(part.name.as_str()).is_none_or(|is_in| *is_in);
+    let lit_parts = model.parts.iter().map(|part| (part.name.to_string(), takes_load(part))).collect();
+    let lit_pins = pins_by_name(model).into_iter().map(|(name, id)| (name, at(&id))).collect();
+    let wires = model.wire_ids().map(|id| (model.wire(id).id.to_string(), live.liveness(id))).collect();
+    let shades = Shades { lit_parts, lit_pins, wires, relays };
     items.into_iter().map(|item| shades.item(item)).collect()
 }
 
 struct Shades {
     lit_parts: BTreeMap<String, bool>,
     lit_pins: BTreeMap<String, bool>,
-    lit_wires: BTreeMap<String, bool>,
+    wires: BTreeMap<String, Liveness>,
+    /// Whether each relay is in.
+    relays: BTreeMap<String, bool>,
 }
 
 impl Shades {
@@ -67,24 +80,15 @@ impl Shades {
             Some(LabelOf::Thing(name)) => (None, Some(name.as_str())),
             None => (None, None),
         };
-        let wire = group.tag.wire.as_deref().or(wire).and_then(|name| self.lit_wires.get(name));
+        let wire = group.tag.wire.as_deref().or(wire).and_then(|name| self.wires.get(name).copied());
         let part = match group.tag.part.as_deref().or(thing) {
-            // Each piece of a relay is lit by its own pins.
+            // A coil by whether its relay is in, each other piece of a relay by its own pins.
+            Some(name) if group.tag.kind.as_deref() == Some("coil") => self.relays.get(name).copied(),
             Some(name) => self.by_pins(&group).or_else(|| self.lit_parts.get(name).copied()),
             None => None,
         };
         match (wire, part) {
-            (Some(true), _) => group.items.iter_mut().for_each(widen),
-            (Some(false), _) => {
-                // Keep only the lowest line of insulation and tracer.
-                let first = group.items.iter().position(|item| matches!(item, Item::Path(_)));
-                let mut index = 0;
-                group.items.retain(|item| {
-                    index += 1;
-                    !matches!(item, Item::Path(_)) || Some(index - 1) == first
-                });
-                group.items.iter_mut().for_each(thin);
-            }
+            (Some(liveness), _) => style(&mut group, liveness),
             (None, Some(false)) => group.items.iter_mut().for_each(fade),
             (None, _) => group.items = group.items.into_iter().map(|item| self.item(item)).collect(),
         }
@@ -102,16 +106,41 @@ impl Shades {
     }
 }
 
-fn widen(item: &mut Item) {
-    if let Item::Path(Path { stroke: Some(stroke), .. }) = item {
-        stroke.width *= WIDER;
+/// Draws a wire in the style of what it carries.
+fn style(group: &mut ItemGroup, liveness: Liveness) {
+    group.tag.data.push(("live".into(), format!("{liveness:?}").to_lowercase()));
+    match liveness {
+        Liveness::Load => group.items.iter_mut().for_each(|item| scale(item, WIDER)),
+        Liveness::Trickle => group.items.iter_mut().for_each(|item| scale(item, NARROWER)),
+        Liveness::Voltage | Liveness::Dead => {
+            // Keep only the lowest line of insulation and tracer.
+            let first = group.items.iter().position(|item| matches!(item, Item::Path(_)));
+            let mut index = 0;
+            group.items.retain(|item| {
+                index += 1;
+                !matches!(item, Item::Path(_)) || Some(index - 1) == first
+            });
+            let stroke = match liveness {
+                Liveness::Dead => Stroke::dashed(DEAD, SYMBOL, Dash::even(DASH[0], DASH[1])),
+                _ => Stroke::solid(INK, SYMBOL),
+            };
+            group.items.iter_mut().for_each(|item| thin(item, stroke));
+        }
     }
 }
 
-fn thin(item: &mut Item) {
-    fade(item);
+fn scale(item: &mut Item, factor: f64) {
     if let Item::Path(Path { stroke: Some(stroke), .. }) = item {
-        *stroke = Stroke::solid(DEAD, SYMBOL);
+        stroke.width *= factor;
+    }
+}
+
+fn thin(item: &mut Item, thin: Stroke) {
+    if thin.colour == DEAD {
+        fade(item);
+    }
+    if let Item::Path(Path { stroke: Some(stroke), .. }) = item {
+        *stroke = thin;
     }
 }
 

@@ -3,12 +3,32 @@
 use super::{Asked, Wiring, read_screen};
 use circuit::Solution;
 use graph::Link;
-use model::{ElementKind, PinId, ScreenId, WireId};
+use model::{ElementKind, PartId, PinId, ScreenId, SignalId, SignalKind, StateCondition, WireId};
 use quantity::{Amps, Volts};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A current below this is leakage and lights nothing.
 pub const LEAKAGE: Amps = Amps::new(50e-6);
+
+/// A current below this is a trickle: a trigger input, leakage, a resistor that only signals (common practice, no source).
+pub const TRICKLE: Amps = Amps::new(0.01);
+
+/// A voltage from this on can be felt by a meter's user as voltage, not as the drop along a ground wire (common practice,
+/// no source).
+pub const LIVE_VOLTS: Volts = Volts::new(1.0);
+
+/// How live a wire or a pin is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Liveness {
+    /// Neither voltage nor current.
+    Dead,
+    /// Voltage, but next to no current.
+    Voltage,
+    /// Less current than [`TRICKLE`], or the picture that is on a screen.
+    Trickle,
+    /// The current of a load.
+    Load,
+}
 
 /// A harness in one state.
 #[derive(Debug, Clone)]
@@ -20,7 +40,9 @@ pub struct Live {
     wires: Vec<Amps>,
     pins: Vec<Option<Volts>>,
     pictures: BTreeSet<WireId>,
-    lit: BTreeSet<PinId>,
+    liveness: Vec<Liveness>,
+    at_pin: BTreeMap<PinId, Liveness>,
+    relays: BTreeMap<PartId, bool>,
     closed: BTreeSet<(PinId, PinId)>,
 }
 
@@ -44,13 +66,21 @@ impl Live {
             }
         }
         let closed = closed(wiring, solution);
-        let (state, lit) = (name.clone(), BTreeSet::new());
-        let mut live = Self { state, passing: *passing, wires, pins, pictures, lit, closed };
-        live.lit = model.wire_ids().filter(|&id| live.is_lit(id)).flat_map(|id| model.wire(id).ends).collect();
+        let liveness = Vec::new();
+        let (state, at_pin, relays) = (name.clone(), BTreeMap::new(), relays(wiring, solution));
+        let mut live = Self { state, passing: *passing, wires, pins, pictures, liveness, at_pin, relays, closed };
+        live.liveness = model.wire_ids().map(|id| live.of_wire(id, model.wire(id).ends)).collect();
+        for (id, own) in model.wire_ids().zip(&live.liveness) {
+            for pin in model.wire(id).ends {
+                let at = live.at_pin.entry(pin).or_insert(Liveness::Dead);
+                *at = (*at).max(*own);
+            }
+        }
         // A plugged cavity passes on the state of its mate.
         for joint in &model.joints {
-            if joint.pins.iter().any(|pin| live.lit.contains(pin)) {
-                live.lit.extend(joint.pins);
+            let most = joint.pins.iter().filter_map(|pin| live.at_pin.get(pin)).max().copied();
+            if let Some(most) = most {
+                live.at_pin.extend(joint.pins.map(|pin| (pin, most)));
             }
         }
         live
@@ -71,9 +101,29 @@ impl Live {
         self.pictures.contains(&wire)
     }
 
-    /// Whether any wire on a pin, or on the cavity that it meets, is lit.
-    pub fn pin_is_lit(&self, pin: PinId) -> bool {
-        self.lit.contains(&pin)
+    fn of_wire(&self, wire: WireId, ends: [PinId; 2]) -> Liveness {
+        let is_live = |pin: &PinId| self.volts(*pin).is_some_and(|volts| volts.abs() >= LIVE_VOLTS);
+        match self.amps(wire) {
+            amps if amps >= TRICKLE => Liveness::Load,
+            amps if amps >= LEAKAGE || self.pictures.contains(&wire) => Liveness::Trickle,
+            _ if ends.iter().any(is_live) => Liveness::Voltage,
+            _ => Liveness::Dead,
+        }
+    }
+
+    /// How live a wire is.
+    pub fn liveness(&self, wire: WireId) -> Liveness {
+        self.liveness[wire.0]
+    }
+
+    /// The most of any wire on a pin, or on the cavity that it meets.
+    pub fn at_pin(&self, pin: PinId) -> Liveness {
+        self.at_pin.get(&pin).copied().unwrap_or(Liveness::Dead)
+    }
+
+    /// Whether a relay is in, or set; `None` for other parts.
+    pub fn relay_is_in(&self, part: PartId) -> Option<bool> {
+        self.relays.get(&part).copied()
     }
 
     /// Whether a relay's contact or a switch joins its common pin and one of its other pins.
@@ -85,6 +135,14 @@ impl Live {
     pub fn volts(&self, pin: PinId) -> Option<Volts> {
         self.pins[pin.0]
     }
+}
+
+/// The relays, and whether each is in.
+fn relays(wiring: &Wiring, solution: &Solution) -> BTreeMap<PartId, bool> {
+    let signals = wiring.model.signals.iter().enumerate();
+    let relays = signals.filter(|(_, signal)| matches!(signal.kind, SignalKind::Relay { .. }));
+    let is_in = |id: usize| wiring.assembly.holds(solution, &StateCondition::Signal(SignalId(id)));
+    relays.map(|(id, signal)| (signal.part, is_in(id))).collect()
 }
 
 /// The pins that contacts and switches join: the common one, then the other.

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 pub(super) fn with_readings(diagram: &Diagram, model: &Model, live: &Live) -> Diagram {
     let pins = pins_by_name(model);
     let wires: BTreeMap<String, WireId> = model.wire_ids().map(|id| (model.wire(id).id.to_string(), id)).collect();
-    let parts = diagram.parts.iter().map(|part| part_with_readings(part, &pins, live)).collect();
+    let parts = diagram.parts.iter().map(|part| part_with_readings(part, model, &pins, live)).collect();
     let wire_with_readings = |wire: &DiagramWire| {
         let load = wires.get(&wire.number).and_then(|&id| load(live, id));
         let label = load.map_or_else(|| wire.label.clone(), |load| format!("{load} {}", wire.colour).trim_end().into());
@@ -20,9 +20,12 @@ pub(super) fn with_readings(diagram: &Diagram, model: &Model, live: &Live) -> Di
     Diagram { lead, parts, wires: diagram.wires.iter().map(wire_with_readings).collect(), ..diagram.clone() }
 }
 
-fn part_with_readings(part: &DiagramPart, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {
+fn part_with_readings(part: &DiagramPart, model: &Model, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {
     let of = |pin: &DiagramPin| pins.get(&pin.full_name).and_then(|&id| live.volts(id)).map(volts);
     let mut with_readings = part.clone();
+    if let Some(is_in) = model.part_named(&part.name).and_then(|id| live.relay_is_in(id)) {
+        with_readings.title.push(if is_in { "relay in" } else { "relay out" }.to_string());
+    }
     match part.form {
         PartForm::Splice | PartForm::Ground => with_readings.title.extend(part.pins.first().and_then(of)),
         _ => {

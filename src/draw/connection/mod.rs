@@ -98,7 +98,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper).iter().map(lit).collect();
     let strip = |sheet: usize| Strip {
         job: model.job.title.clone(),
-        drawing: "Connection diagram, live".into(),
+        drawing: format!("Connection diagram, live: {}", live.state),
         revision: model.job.revision.clone(),
         sheet: sheet + 1,
         sheets: drawings.len(),
@@ -107,8 +107,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let drawn = drawings.iter().enumerate().map(|(sheet, (shown, placed))| {
         let (items, size) = paint::items(shown, placed);
         let drawing = (super::live::shaded(items, model, live), size);
-        let scene = within(shown, placed, drawing, &strip(sheet), (paper, &note));
-        Scene { title: format!("{} ({})", scene.title, live.state), ..scene }
+        within(shown, placed, drawing, &strip(sheet), (paper, &note))
     });
     drawn.collect()
 }

@@ -62,11 +62,7 @@ pub fn draw(model: &Model, size: Option<Size>) -> Vec<Scene> {
 /// The same of a harness in one state: what carries current lit, voltages at the ends of wires.
 pub fn live(model: &Model, live: &Live, size: Option<Size>) -> Vec<Scene> {
     let scenes = drawn(model, Some(live), size).into_iter();
-    let lit = scenes.map(|scene| Scene {
-        title: format!("{} ({})", scene.title, live.state),
-        items: super::live::shaded(scene.items, model, live),
-        ..scene
-    });
+    let lit = scenes.map(|scene| Scene { items: super::live::shaded(scene.items, model, live), ..scene });
     lit.collect()
 }
 
@@ -84,7 +80,8 @@ fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let drawing = paint::Drawing::new((model, live), &pieces, &placed, &columns, &cuts, bands);
     let strip = |sheet: usize| Strip {
         job: model.job.title.clone(),
-        drawing: if live.is_some() { "Current-path diagram, live".into() } else { "Current-path diagram".into() },
+        drawing: live
+            .map_or("Current-path diagram".into(), |live| format!("Current-path diagram, live: {}", live.state)),
         revision: model.job.revision.clone(),
         sheet: sheet + 1,
         sheets: cuts.len(),

@@ -202,14 +202,28 @@ impl Sheet {
             if from > 0.0 {
                 group.push(Path::line(Point::new(x, top), Point::new(x, bottom)).stroked(lines::fine()));
             }
-            let room = width * share - 3.0;
-            let height = if font::width(value, 3.5, true) <= room { 3.5 } else { LABEL };
-            group.push(TextItem::new(Point::new(x + 2.0, top + 3.9), name, SMALL).coloured(SOFT_INK));
-            let text = font::fitted(value, room, height, true);
-            group.push(TextItem::new(Point::new(x + 2.0, bottom - 2.6), text, height).bold());
+            group.push(TextItem::new(Point::new(x + 2.0, top + 3.4), name, SMALL).coloured(SOFT_INK));
+            for (text, height, up) in cell(value, width * share - 3.0) {
+                group.push(TextItem::new(Point::new(x + 2.0, bottom - up), text, height).bold());
+            }
         }
         group
     }
+}
+
+/// The lines of a cell of the title strip, each with its height and how far it stands above the foot: one as large as
+/// the room allows, else two small ones.
+fn cell(value: &str, room: f64) -> Vec<(String, f64, f64)> {
+    for height in [3.5, LABEL] {
+        if font::width(value, height, true) <= room {
+            return vec![(value.to_string(), height, 2.6)];
+        }
+    }
+    let mut lines = font::wrapped(value, room, SMALL, true);
+    let Some(first) = (lines.len() > 1).then(|| lines.remove(0)) else {
+        return vec![(font::fitted(value, room, SMALL, true), SMALL, 2.6)];
+    };
+    vec![(first, SMALL, 4.7), (font::fitted(&lines.join(" "), room, SMALL, true), SMALL, 1.5)]
 }
 
 /// Letters of the zones, I and O left out (ISO 5457); after Z come two letters.

@@ -61,7 +61,11 @@ pub(super) fn stand(page: &mut Page, stand: &Stand) {
         group.push(Item::from(number).moved(if right { 0.0 } else { page.number_width(pin) }, 0.0));
     }
     page.put(group);
-    let lines = labels::piece(model, piece, &page.all.partners(piece));
+    let mut lines = labels::piece(model, piece, &page.all.partners(piece));
+    let is_in = page.all.live.and_then(|live| live.relay_is_in(piece.part));
+    if let (Some(is_in), Shape::Coil(_), Some(first)) = (is_in, piece.shape, lines.first_mut()) {
+        first.text.push_str(if is_in { " in" } else { " out" });
+    }
     // Closer together and a little high, to keep clear of bars at both ports.
     let top = at.y - 0.3 - CLOSE * (lines.len() - 1) as f64 / 2.0;
     let beside = if stand.side {
