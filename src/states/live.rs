@@ -22,7 +22,7 @@ pub const LIVE_VOLTS: Volts = Volts::new(1.0);
 pub enum Liveness {
     /// Neither voltage nor current.
     Dead,
-    /// Voltage, but next to no current.
+    /// Voltage, but almost no current.
     Voltage,
     /// Less current than [`TRICKLE`], or the picture that is on a screen.
     Trickle,
