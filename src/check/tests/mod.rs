@@ -16,6 +16,7 @@ mod no_false_cause;
 mod pulsed;
 mod relay_pins;
 mod roots;
+mod shared_causes;
 mod sound;
 mod supplies;
 mod taps;
