@@ -7,6 +7,7 @@
 pub mod bundle;
 pub mod conductor;
 mod contacts;
+mod halves;
 mod intent;
 mod job;
 mod loose;
@@ -19,6 +20,7 @@ mod vehicle_fuse;
 mod wiring;
 
 pub use contacts::end_contacts;
+pub use halves::{Half, half};
 pub use intent::*;
 pub use job::*;
 pub use loose::LooseWire;

@@ -148,7 +148,7 @@ impl Order {
         });
         let size = part.rating.map(|r| r.to_string()).or(resistor.map(|r| r.to_string())).unwrap_or_default();
         let mut what = part.order.clone().unwrap_or_else(|| part.form.title.0.clone());
-        if let Some(half) = terminals::half(model, id) {
+        if let Some(half) = model::half(model, id) {
             what = format!("{what}, {}", half.words());
         }
         self.add(group, &what, &size, Amount::Pieces(1), Some(&part.name));

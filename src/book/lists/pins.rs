@@ -140,7 +140,7 @@ fn notes(model: &Model, id: PartId) -> Vec<String> {
     let part = model.part(id);
     let mut notes: Vec<String> = part.note.iter().cloned().chain(part.form.note.iter().map(|n| n.0.clone())).collect();
     notes.extend(settings(model, id).into_iter().map(|(what, to)| format!("set the {what} to {to}")));
-    if let Some(half) = terminals::half(model, id) {
+    if let Some(half) = model::half(model, id) {
         notes.push(half.words().to_string());
     }
     let rings =

@@ -1,5 +1,5 @@
 //! Connector faces: each connector from its mating side and from its wire side. A cavity shows its number and its wire:
-//! number, colour letters, insulation. A table beside the views lists the cavities.
+//! number, colour letters, insulation. Cavities stand in a neutral grid, not at the places of a certain housing. A table beside the views lists the cavities.
 
 mod table;
 mod views;
@@ -150,7 +150,9 @@ fn head(group: &mut ItemGroup, model: &Model, connector: PartId) -> f64 {
     });
     let name = TextItem::new(Point::new(0.0, 4.0), part.name.as_str(), NAME).bold();
     let after = name.bounds().right + 3.0;
-    let about = [place, mate].into_iter().flatten().collect::<Vec<_>>().join(", ");
+    // No kind of part says where in its housing a cavity is, only how many are in each row.
+    let grid = Some("neutral grid".to_string());
+    let about = [place, mate, grid].into_iter().flatten().collect::<Vec<_>>().join(", ");
     let about = TextItem::new(Point::new(after, 4.0), about, SMALL).coloured(SOFT_INK);
     let title = TextItem::new(Point::new(0.0, 8.2), font::fitted(&part.title, 120.0, SMALL, false), SMALL);
     let width = about.bounds().right.max(title.bounds().right);

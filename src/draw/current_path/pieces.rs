@@ -144,8 +144,10 @@ fn load_symbol(part: &model::Part, kind: LoadKind) -> Option<Pole> {
     }
     Some(match kind {
         _ if part.form.family == Family::Audio => Pole::Speaker,
-        LoadKind::Lamp => Pole::Lamp,
         LoadKind::Led => Pole::Led,
+        LoadKind::Lamp => Pole::Lamp,
+        // A lamp with electronics of its own is a lamp to the reader.
+        _ if part.form.family == Family::Light => Pole::Lamp,
         LoadKind::Motor => Pole::Motor,
         LoadKind::Electronic | LoadKind::ConstantPower | LoadKind::Resistive => Pole::Load,
     })
@@ -193,7 +195,7 @@ fn block(model: &Model, part: PartId) -> Piece {
     let picture = match (this.form.family, timer) {
         (Family::Camera, _) => BlockPicture::Camera,
         (Family::Screen, _) => BlockPicture::Screen,
-        (Family::Selector, _) => BlockPicture::Selector,
+        (Family::Selector, _) => picture_block(model, this),
         (Family::Converter, _) => BlockPicture::Converter,
         (Family::SolidState, None) => BlockPicture::SolidState,
         (Family::Audio, _) => BlockPicture::Amplifier,
@@ -203,6 +205,19 @@ fn block(model: &Model, part: PartId) -> Piece {
         _ => BlockPicture::None,
     };
     Piece { part, shape: Shape::Block(picture), pins: this.pins.clone(), throws: [false; 2], relay: None }
+}
+
+/// A part that pictures pass: one with a single input selects nothing, it isolates or splits.
+fn picture_block(model: &Model, part: &model::Part) -> BlockPicture {
+    let count = |role: PinRole| {
+        let video = part.pins.iter().filter(|pin| model.pin(**pin).domain == Domain::Video);
+        video.filter(|pin| model.pin(**pin).role == role).count()
+    };
+    match (count(PinRole::Input), count(PinRole::Output)) {
+        (1, 1) => BlockPicture::Isolator,
+        (1, _) => BlockPicture::Splitter,
+        _ => BlockPicture::Selector,
+    }
 }
 
 /// Whether a pin of a box stands on its upper edge: what takes supply or a signal does, what returns or gives does not.

@@ -1,10 +1,12 @@
 //! What the paths must hold, on every demo and on made-up harnesses.
 
 use super::forest::Target;
+use super::pieces::Shape;
 use super::placed::{Flag, Placed};
 use super::{fitted, pieces};
 use crate::{good, made_up};
-use model::{Model, PartKind, PinId};
+use kit::symbols::{BlockPicture, Pole};
+use model::{Domain, Family, Model, PartKind, PinId, PinRole};
 use std::collections::BTreeSet;
 
 /// Depths of the paths, millimetres: of an A4 and an A3 sheet, and of one as large as it takes.
@@ -81,4 +83,59 @@ fn every_flag_has_its_return_and_every_splice_all_its_wires() {
             assert_right(&format!("seed {seed}"), &model);
         }
     }
+}
+
+/// Every kind of part of the catalogue with its own circuit: a lamp is drawn as a lamp, and only what chooses between
+/// pictures as a selector.
+#[test]
+fn lamps_look_like_lamps_and_only_selectors_like_selectors() {
+    let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
+    let (mut lamps, mut others) = (0, 0);
+    for (name, form) in catalogue.iter().filter(|(_, form)| matches!(form.family, Family::Light | Family::Selector)) {
+        let text = format!(
+            "harness: 1\njob: {{title: One part, nominal: 12 V}}\nplaces: [dash]\nsupplies: {{battery: {{terminal: \"30\", \
+             at: dash, volts: 12.6 V}}}}\ngrounds: {{G1: {{at: dash}}}}\ninputs: {{}}\nparts:\n  P1: {{use: {name}, at: dash}}\n"
+        );
+        let model = sample::of_text("spec.yaml", &text).unwrap_or_else(|problems| panic!("{name}: {problems}"));
+        let part = model.part_named("P1").unwrap();
+        let pieces = pieces::pieces(&model);
+        let video = |role: PinRole| {
+            let pins = model.part(part).pins.iter().map(|pin| model.pin(*pin));
+            pins.filter(|pin| pin.domain == Domain::Video && pin.role == role).count()
+        };
+        for piece in pieces.list.iter().filter(|piece| piece.part == part) {
+            match (form.family, piece.shape) {
+                (Family::Light, shape) if model.part(part).pins.len() == 2 => {
+                    assert!(matches!(shape, Shape::Pole(Pole::Lamp | Pole::Led)), "{name}: {shape:?}");
+                    lamps += 1;
+                }
+                (Family::Selector, Shape::Block(picture)) => {
+                    let chooses = video(PinRole::Input) != 1;
+                    assert_eq!(picture == BlockPicture::Selector, chooses, "{name}: {picture:?}");
+                    others += usize::from(!chooses);
+                }
+                _ => {}
+            }
+        }
+    }
+    assert!(lamps > 5 && others >= 2, "{lamps}, {others}");
+}
+
+/// The half with the pins is that of the lists: of a mated pair the half that no supply reaches.
+#[test]
+fn plugs_and_sockets_follow_their_gender() {
+    let mut pairs = 0;
+    for name in sample::DEMOS {
+        let model = sample::demo(name);
+        let written: Vec<String> = super::draw(&model, None).iter().map(kit::svg::write).collect();
+        for sheet in &written {
+            for line in sheet.split("data-pins=\"").skip(1) {
+                let pin = line.split('"').next().unwrap();
+                let part = model.part_named(pin.split_once('.').unwrap().0).unwrap();
+                assert_ne!(model::half(&model, part), Some(model::Half::Sockets), "{name}: {pin}");
+                pairs += usize::from(model::half(&model, part) == Some(model::Half::Pins));
+            }
+        }
+    }
+    assert!(pairs > 10, "{pairs}");
 }

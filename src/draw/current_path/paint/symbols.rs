@@ -13,6 +13,7 @@ use kit::font;
 use kit::lines::{self, LABEL, NAME, SMALL};
 use kit::scene::*;
 use kit::symbols::{self, BlockPicture, Pole};
+use model::{Half, Model, PartKind, PinId, half};
 
 pub(super) fn stand(page: &mut Page, stand: &Stand) {
     let model = page.all.model;
@@ -81,8 +82,10 @@ pub(super) fn crossing(page: &mut Page, crossing: &Crossing) {
     let model = page.all.model;
     let at = Point::new(page.x(crossing.column), page.zero + crossing.y + 5.0);
     let (upper, lower) = (crossing.upper, crossing.lower);
-    let symbol = symbols::connector(true).at(at);
-    let mut group = symbol.group(Tag::part(model.part(model.pin(upper).part).name.to_string()).of_kind("crossing"));
+    let symbol = symbols::connector(pin_above(model, upper, lower)).at(at);
+    let pins = if pin_above(model, upper, lower) { upper } else { lower };
+    let tag = Tag::part(model.part(model.pin(upper).part).name.to_string()).of_kind("crossing");
+    let mut group = symbol.group(tag.with("pins", model.pin_name(pins)));
     for (from, to) in [(-5.0, -2.5), (2.5, 5.0)] {
         group.push(Path::line(at.by(0.0, from), at.by(0.0, to)).stroked(lines::symbol()));
     }
@@ -91,6 +94,17 @@ pub(super) fn crossing(page: &mut Page, crossing: &Crossing) {
     page.put(group);
     let lines = [plain(model.pin_name(upper)), plain(model.pin_name(lower))];
     page.label("connector", Point::new(at.x + 1.5 + BESIDE, at.y - LEADING / 2.0), &lines, SMALL);
+}
+
+/// Whether the upper half of a crossing has the pins. Where only one side is a connector of its own, it has the sockets:
+/// the part's own lead ends in pins (common practice, no source).
+fn pin_above(model: &Model, upper: PinId, lower: PinId) -> bool {
+    let [above, below] = [upper, lower].map(|pin| model.pin(pin).part);
+    match (half(model, above), half(model, below)) {
+        (Some(own), _) => own == Half::Pins,
+        (None, Some(other)) => other == Half::Sockets,
+        (None, None) => model.part(above).kind != PartKind::Connector,
+    }
 }
 
 /// A box with its pins, picture, name, place and title.

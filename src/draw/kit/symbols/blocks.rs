@@ -22,6 +22,10 @@ pub enum BlockPicture {
     SolidState,
     /// A video selector.
     Selector,
+    /// A picture isolator: two windings with nothing between them.
+    Isolator,
+    /// A picture splitter: one line becomes two.
+    Splitter,
     /// An amplifier.
     Amplifier,
     /// A hold or delay timer.
@@ -32,13 +36,15 @@ pub enum BlockPicture {
 
 impl BlockPicture {
     /// Every one, for specimen sheets and tests.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 11] = [
         Self::None,
         Self::Camera,
         Self::Screen,
         Self::Converter,
         Self::SolidState,
         Self::Selector,
+        Self::Isolator,
+        Self::Splitter,
         Self::Amplifier,
         Self::Timer,
         Self::Flasher,
@@ -121,6 +127,18 @@ fn draw(pen: &mut Pen, picture: BlockPicture, c: Point) {
                 pen.line(&[p(-4.5, y), p(-2.2, y)]).circle(p(-1.6, y), 0.6);
             }
             pen.line(&[p(4.5, 0.0), p(2.0, 0.0), p(-1.1, -2.2)]).dot(p(2.0, 0.0), 0.6);
+        }
+        BlockPicture::Isolator => {
+            pen.line(&[p(-4.5, 0.0), p(-3.2, 0.0)]).line(&[p(3.2, 0.0), p(4.5, 0.0)]);
+            pen.circle(p(-1.6, 0.0), 1.6).circle(p(1.6, 0.0), 1.6);
+            pen.line_as(&[p(0.0, -3.2), p(0.0, -1.9)], lines::link())
+                .line_as(&[p(0.0, 1.9), p(0.0, 3.2)], lines::link());
+        }
+        BlockPicture::Splitter => {
+            pen.line(&[p(-4.5, 0.0), p(-1.0, 0.0)]).dot(p(-1.0, 0.0), 0.6);
+            for y in [-2.2, 2.2] {
+                pen.line(&[p(-1.0, 0.0), p(1.2, y), p(4.5, y)]);
+            }
         }
         BlockPicture::Amplifier => {
             pen.shape(&[p(-2.6, -3.2), p(-2.6, 3.2), p(3.0, 0.0)]);
