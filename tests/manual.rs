@@ -3,7 +3,7 @@
 use assert_cmd::cargo::cargo_bin_cmd;
 use tempfile::TempDir;
 
-const COMMANDS: [&str; 14] = [
+const COMMANDS: [&str; 15] = [
     "build",
     "check",
     "compare",
@@ -15,6 +15,7 @@ const COMMANDS: [&str; 14] = [
     "parts",
     "sources",
     "replay",
+    "trace",
     "schema",
     "completions",
     "man",

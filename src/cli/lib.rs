@@ -21,6 +21,7 @@ mod replay;
 mod sources;
 mod states;
 mod table;
+mod trace;
 
 use catalogue::Catalogue;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -102,6 +103,8 @@ Example:
     Sources,
     /// Replays the drives of a spec: what each screen shows when, and which promises are kept.
     Replay(replay::Arguments),
+    /// Finds a fault from what screens show and a meter reads, and says where to probe next.
+    Trace(trace::Arguments),
     /// Prints the JSON Schema of a spec or of a parts file, for editors.
     #[command(after_help = "\
 Examples:
@@ -175,6 +178,7 @@ pub fn run() -> ExitCode {
         Command::Parts { name } => code(list_parts(name.as_deref())),
         Command::Sources => code(catalogue().map(|catalogue| print(&sources::text(&catalogue)))),
         Command::Replay(arguments) => replay::run(&arguments),
+        Command::Trace(arguments) => trace::run(&arguments),
         Command::Completions { shell } => {
             print(&manual::completions(shell));
             ExitCode::SUCCESS

@@ -1,7 +1,7 @@
 //! The one walk from state to state at nominal supply: move an input or let a timer run out, and let the circuit settle
 //! before the next step.
 
-use circuit::{ActorId, Circuit, Corner, InputId, Positions, Solution, State};
+use circuit::{ActorId, Circuit, Corner, InputId, Positions, Solution, State, Variant};
 use engine::Solvers;
 use explore::Move;
 use std::collections::BTreeSet;
@@ -30,17 +30,23 @@ pub struct WalkStep {
 pub struct Walk<'c> {
     circuit: &'c Circuit,
     solvers: &'c Solvers,
+    variant: Variant,
 }
 
 impl<'c> Walk<'c> {
     /// A walk at nominal supply through the circuit of some kept solvers.
     pub fn new(solvers: &'c Solvers) -> Walk<'c> {
-        Walk { circuit: solvers.circuit(), solvers }
+        Walk::through(solvers, Variant::NONE)
+    }
+
+    /// The same through a changed circuit.
+    pub fn through(solvers: &'c Solvers, variant: Variant) -> Walk<'c> {
+        Walk { circuit: solvers.circuit(), solvers, variant }
     }
 
     /// What a state settles to.
     pub fn settle(&mut self, state: &State) -> Option<Solution> {
-        self.solvers.settle(Corner::NOMINAL, state).settled()
+        self.solvers.settle_variant(Corner::NOMINAL, state, &self.variant).settled()
     }
 
     /// Every input at rest, the battery just connected.

@@ -1,0 +1,81 @@
+//! A diagnosis for the terminal.
+
+use super::belief::TraceVerdict;
+use super::step::{NextStep, Probe};
+use super::{Diagnosis, SuspectedFault};
+
+/// Suspects that are listed; the rest are counted.
+const LISTED: usize = 8;
+
+/// Faults that are listed with a suspect as that show the same as it.
+const ALIKE: usize = 5;
+
+/// Suspects below this probability are only counted.
+const LEAST_SHOWN: f64 = 0.01;
+
+/// What to mind when measuring on a live harness.
+const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wiring alone, bridge no fuse, pierce no insulation. Before a step that moves\nthe vehicle or something on it: parking brake on, wheels blocked, nobody in the way.\n";
+
+/// The diagnosis as text.
+pub fn text(diagnosis: &Diagnosis) -> String {
+    let mut out = String::from(match diagnosis.verdict {
+        TraceVerdict::Found => "found:\n",
+        TraceVerdict::Open => "suspects:\n",
+        TraceVerdict::Inseparable => "suspects that no measurement from here distinguishes:\n",
+        TraceVerdict::NothingFits => "no single fault explains this; nearest:\n",
+    });
+    let shown = diagnosis.suspects.iter().take(LISTED).filter(|suspect| suspect.probability >= LEAST_SHOWN);
+    let lines: Vec<String> = shown.map(line).collect();
+    lines.iter().for_each(|line| out.push_str(line));
+    if let Some(more) = diagnosis.suspects.len().checked_sub(lines.len() + 1) {
+        out.push_str(&format!("         and {} more\n", more + 1));
+    }
+    if !diagnosis.doubtful.is_empty() {
+        let numbers: Vec<String> = diagnosis.doubtful.iter().map(ToString::to_string).collect();
+        out.push_str(&format!(
+            "make observation {} again: the first suspect does not explain it\n",
+            numbers.join(", ")
+        ));
+    }
+    if let Some(next) = diagnosis.next.as_ref().filter(|_| diagnosis.verdict != TraceVerdict::Found) {
+        out.push_str(&step(next));
+    }
+    out + "\n" + CAUTION
+}
+
+fn line(suspect: &SuspectedFault) -> String {
+    let places = if suspect.places.is_empty() { String::new() } else { format!("  [{}]", suspect.places.join(", ")) };
+    let mut faults = suspect.faults.iter();
+    let first = faults.next().cloned().unwrap_or_default();
+    let mut out = format!("  {:>3.0} %  {first}{places}\n", suspect.probability * 100.0);
+    let more = faults.len().saturating_sub(ALIKE);
+    faults.take(ALIKE).for_each(|fault| out.push_str(&format!("         or {fault}\n")));
+    if more > 0 {
+        out.push_str(&format!("         or one of {more} more that show the same\n"));
+    }
+    out
+}
+
+fn step(next: &NextStep) -> String {
+    let what = match &next.probe {
+        Probe::Screen(screen) => format!("look at screen {screen}"),
+        Probe::Part(part) => format!("see or hear whether {part} works"),
+        Probe::Fuse(fuse) => format!("look whether fuse {fuse} is whole"),
+        Probe::Pin { pin, place, wires } => {
+            let wires = if wires.is_empty() { String::new() } else { format!(", wire {}", wires.join(", ")) };
+            format!("measure the voltage at {pin} ({place}{wires}) against the battery's negative")
+        }
+    };
+    let set = if matches!(next.probe, Probe::Fuse(_)) { String::new() } else { format!("set {}, then ", next.state) };
+    let mut out = format!("\nnext ({:.1} min): {set}{what}\n", next.minutes);
+    for answer in &next.answers {
+        let more = if answer.more == 0 { String::new() } else { format!(", and {} more", answer.more) };
+        out.push_str(&format!(
+            "  {} ({:.0} %): {}{more}\n",
+            answer.shows,
+            answer.probability * 100.0,
+            answer.suspects.join("; ")
+        ));
+    }
+    out
+}
