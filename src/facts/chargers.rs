@@ -12,8 +12,8 @@ pub struct Charger {
     pub battery: ElementId,
 }
 
-/// Every charger, in the order of the model.
-pub fn chargers(model: &Model) -> Vec<Charger> {
+/// Pins that nothing but wires, fuses, contacts and switches lies between.
+fn joined(model: &Model) -> UnionFind<usize> {
     let mut joined: UnionFind<usize> = UnionFind::new(model.pins.len());
     let mut join = |[a, b]: [PinId; 2]| {
         joined.union(a.0, b.0);
@@ -21,6 +21,22 @@ pub fn chargers(model: &Model) -> Vec<Charger> {
     model.wires.iter().for_each(|wire| join(wire.ends));
     model.joints.iter().for_each(|joint| join(joint.pins));
     model.elements.iter().flat_map(|element| element.metal_paths()).for_each(&mut join);
+    joined
+}
+
+/// Whether an output lies between two batteries, as in an isolator: a battery is on it that does not feed it.
+pub fn parts_batteries(model: &Model, output: PinId, feed: PinId) -> bool {
+    let joined = joined(model);
+    let batteries = model.elements.iter().filter_map(|element| match element.kind {
+        ElementKind::Battery { plus, .. } => Some(plus),
+        _ => None,
+    });
+    batteries.into_iter().any(|plus| joined.equiv(plus.0, output.0) && !joined.equiv(plus.0, feed.0))
+}
+
+/// Every charger, in the order of the model.
+pub fn chargers(model: &Model) -> Vec<Charger> {
+    let joined = joined(model);
     let of_kind = |pin: fn(&ElementKind) -> Option<PinId>| {
         let all = model.elements.iter().enumerate();
         all.filter_map(move |(i, element)| Some((ElementId(i), pin(&element.kind)?)))

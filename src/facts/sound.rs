@@ -4,7 +4,7 @@
 use super::connectivity::Connectivity;
 use super::outputs::has_sound;
 use graph::Nets;
-use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole};
+use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole, is_terminal};
 
 /// A fault in a path of sound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -24,6 +24,13 @@ pub enum SoundFault {
         input: PinId,
         /// The output that drives something.
         output: PinId,
+    },
+    /// The returns of loudspeakers lead to no ground and to no amplifier.
+    NoReturn {
+        /// The return of the first loudspeaker.
+        minus: PinId,
+        /// How many loudspeakers share it.
+        speakers: usize,
     },
     /// An output of one side is joined to an input of the other.
     Crossed {
@@ -46,7 +53,7 @@ pub enum SoundFault {
 /// Every such fault, in the order of the spec.
 pub fn sound_faults(connectivity: &Connectivity, nets: &Nets) -> Vec<SoundFault> {
     let search = Search { connectivity, nets };
-    [search.channels(), search.crossed(), search.reversed()].concat()
+    [search.channels(), search.returns(), search.crossed(), search.reversed()].concat()
 }
 
 /// The loudspeakers that are the wrong way round.
@@ -92,6 +99,33 @@ impl Search<'_> {
     fn outputs_on(&self, pin: PinId) -> Vec<PinId> {
         let gives = |pin: &PinId| self.is_sound(*pin) && self.model().pin(*pin).role == PinRole::Output;
         self.nets.with(pin).iter().copied().filter(gives).collect()
+    }
+
+    /// Nets that hold nothing but returns of loudspeakers.
+    fn returns(&self) -> Vec<SoundFault> {
+        let model = self.model();
+        let is_speaker = |part: PartId| {
+            let elements = model.part(part).elements.iter().map(|id| &model.element(*id).kind);
+            elements.into_iter().all(|kind| matches!(kind, ElementKind::Resistor { .. }))
+        };
+        let is_return = |pin: PinId| {
+            let this = model.pin(pin);
+            this.domain == Domain::Audio && this.role == PinRole::Return && is_speaker(this.part)
+        };
+        let mut found = Vec::new();
+        for net in self.nets.iter() {
+            let ends: Vec<PinId> = net.iter().copied().filter(|pin| is_terminal(model, *pin)).collect();
+            let goes_on = net.iter().any(|pin| {
+                !self.connectivity.has_ground(&[*pin]) && self.connectivity.has_inside(*pin) && !is_return(*pin)
+            });
+            if let Some(&minus) = ends.first().filter(|_| ends.iter().all(|pin| is_return(*pin)) && !goes_on)
+                && self.connectivity.is_joined(minus)
+                && !self.connectivity.has_ground(net)
+            {
+                found.push(SoundFault::NoReturn { minus, speakers: ends.len() });
+            }
+        }
+        found
     }
 
     fn crossed(&self) -> Vec<SoundFault> {

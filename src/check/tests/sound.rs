@@ -64,6 +64,18 @@ fn each_fault_of_sound_is_one_root_with_advice_that_repairs() {
     );
 }
 
+/// Both returns end at a splice without a ground.
+#[test]
+fn a_common_return_without_a_ground_is_found() {
+    let spec = good().replace("splices: {S1: {at: dash}}", "splices: {S1: {at: dash}, SR: {at: dash}}");
+    let spec = spec.replace("from: SP1.minus, to: GND", "from: SP1.minus, to: SR");
+    let spec = spec.replace("from: SP2.minus, to: GND", "from: SP2.minus, to: SR");
+    let report = specimens::report(&spec).unwrap().1;
+    let roots: Vec<&Finding> = report.roots().filter(|finding| finding.severity == Severity::Error).collect();
+    assert_eq!(roots.len(), 1, "{roots:?}");
+    assert!(roots[0].message.starts_with("the common return of 2 loudspeakers"), "{roots:?}");
+}
+
 #[test]
 fn sides_and_loudspeakers_the_wrong_way_round_are_named() {
     let crossed = good().replace("PL.left, to: AMP.in-left", "PL.left, to: AMP.in-X");

@@ -1,6 +1,7 @@
 use crate::evidence::{end_place, shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
+use facts::chargers::parts_batteries;
 use facts::sneak::{Found, Sneak};
 use model::{ElementId, ElementKind};
 
@@ -20,6 +21,9 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, id: ElementId, found: &Found) -> Option<Finding> {
     let ElementKind::Output { pin, other, .. } = facts.model.element(id).kind else { return None };
+    if parts_batteries(facts.model, pin, other) {
+        return None; // An isolator is made to have a battery on either side.
+    }
     let solution = facts.solution(&found.moment)?;
     let way = facts.backfeed().held_by(&solution, pin)?;
     let name = facts.model.pin_name(pin);

@@ -93,7 +93,13 @@ fn of_load(facts: &Facts, id: ElementId, load: &Load) -> Option<Finding> {
 fn finding(facts: &Facts, id: ElementId, load: &Load, lifted: &Lifted) -> Option<Finding> {
     let solution = facts.solution(&lifted.moment)?;
     let (through, way) = facts.backfeed().through_another(&solution, id, load.feed, load.ground)?;
-    let part = facts.model.part(facts.model.element(id).part);
+    // A lamp that is meant to be lit shares its ground with others: that is no glow.
+    let lamp = facts.model.element(id).part;
+    let is_meant = |when| facts.solved.assembly.holds(&solution, when);
+    if facts.model.works.iter().any(|promise| promise.part == lamp && is_meant(&promise.when)) {
+        return None;
+    }
+    let part = facts.model.part(lamp);
     let state = facts.names().moment(&lifted.moment);
     let does = if lifted.volts >= load.nominal * LIGHTS_UP { "lights up" } else { "glows" };
     let leak = leak_of(facts, &solution, &way);

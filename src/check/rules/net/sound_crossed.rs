@@ -26,7 +26,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
                 }
             }
             SoundFault::Reversed { speaker, plus, minus } => findings.push(reversed(facts, speaker, [plus, minus])),
-            SoundFault::Unheard { .. } | SoundFault::Unfed { .. } => {}
+            SoundFault::Unheard { .. } | SoundFault::Unfed { .. } | SoundFault::NoReturn { .. } => {}
         }
     }
     findings

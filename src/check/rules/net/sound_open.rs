@@ -53,7 +53,21 @@ fn of_channel(facts: &Facts, fault: &SoundFault, swapped: &[PartId]) -> Option<F
             format!("`{}` has no wire: what is on `{}` is silent", name(input), name(output)),
             format!("wire `{}` to the output of a player", name(input)),
         ),
-        _ => return None,
+        SoundFault::NoReturn { minus, speakers: 1 } => (
+            minus,
+            format!("`{}` leads to no ground and to no amplifier: its loudspeaker is silent", name(minus)),
+            format!("run a wire from `{}` to the return that its amplifier is made for", name(minus)),
+        ),
+        SoundFault::NoReturn { minus, speakers } => (
+            minus,
+            format!(
+                "the common return of {speakers} loudspeakers, `{}` and more, leads to no ground: they are in series \
+                 between the outputs",
+                name(minus)
+            ),
+            "run a wire from the common return to ground, or each return to its amplifier".to_string(),
+        ),
+        SoundFault::Crossed { .. } | SoundFault::Reversed { .. } => return None,
     };
     let part = model.pin(open).part;
     let mut finding = RULE
