@@ -13,6 +13,7 @@ const COMMANDS: [&str; 15] = [
     "states",
     "netlist",
     "parts",
+    "plan",
     "sources",
     "replay",
     "trace",

@@ -47,7 +47,8 @@ fn yaml_in(folder: &str) -> Vec<PathBuf> {
 #[test]
 fn specs_and_parts_files_keep_to_the_schemas() {
     let shop_and_catalogue = [yaml_in("harness-specs/shop"), yaml_in("src/catalogue/data")].concat();
-    for (schema, files) in [(SPEC, yaml_in("harness-specs")), (PARTS, shop_and_catalogue)] {
+    let specs = [yaml_in("harness-specs"), yaml_in("harness-specs/wishes")].concat();
+    for (schema, files) in [(SPEC, specs), (PARTS, shop_and_catalogue)] {
         let Some(output) = validate(schema, &files) else { return };
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stdout));
     }

@@ -17,6 +17,7 @@ mod manual;
 mod netlist;
 mod parts;
 mod picture;
+mod plan;
 mod replay;
 mod sources;
 mod states;
@@ -96,6 +97,8 @@ Examples:
         /// The part to show.
         name: Option<String>,
     },
+    /// Proposes the wiring for a wish: a spec with views and without wires.
+    Plan(plan::Arguments),
     /// Prints every figure that the program calculates with, its source, and whether that was checked.
     #[command(after_help = "\
 Example:
@@ -176,6 +179,7 @@ pub fn run() -> ExitCode {
         Command::States(arguments) => states::run(&arguments),
         Command::Netlist(arguments) => netlist::run(&arguments),
         Command::Parts { name } => code(list_parts(name.as_deref())),
+        Command::Plan(arguments) => plan::run(&arguments),
         Command::Sources => code(catalogue().map(|catalogue| print(&sources::text(&catalogue)))),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Trace(arguments) => trace::run(&arguments),

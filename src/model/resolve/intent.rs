@@ -59,6 +59,12 @@ pub(super) fn inputs(resolver: &mut Resolver) {
                 }
             }
         }
+        if let Some(acts) = &input.acts {
+            resolver.report(
+                Problem::at(acts.place, "`acts` is for a wish, where a button has no part yet")
+                    .hint("let `loomwright plan` choose the part, or name it with `part` and remove `acts`"),
+            );
+        }
         if let Some(means) = input.means.as_ref().filter(|_| positions.len() > 2) {
             let message = format!(
                 "`{}` has {} positions: it can't say which of them means {}",

@@ -113,7 +113,9 @@ form::form! {
         pub positions: Vec<Placed<Name>>,
         /// The switch that it moves.
         pub part: Option<Placed<Name>>,
-        /// Where the harness taps its wire.
+        /// In a wish only, where a button has no part yet: what its views mean by it being on.
+        pub acts: Option<Placed<ButtonAction>>,
+        /// Where the harness taps its wire. In a wish: where a button without a part is mounted.
         pub at: Option<Placed<Name>>,
         /// The supply that feeds it; without it, the first one.
         pub from: Option<Placed<Name>>,
@@ -139,6 +141,16 @@ form::form! {
         pub excludes: Vec<Placed<Name>>,
         /// Title for drawings and for the customer.
         pub title: Option<Text>,
+    }
+}
+
+form::form! {
+    /// What a button does, in a wish.
+    pub enum ButtonAction ("what a button does") {
+        /// It is on while it is held.
+        Held = "held",
+        /// Each press turns it on or off.
+        Toggles = "toggles",
     }
 }
 

@@ -1,0 +1,323 @@
+//! One candidate: from the choices to every part and net of a harness.
+
+use crate::assemble::{Assembler, sentence};
+use crate::choose::Arranged;
+use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
+use crate::kit::Kit;
+use crate::lay::Distances;
+use crate::network::{ContactNetwork, NetId};
+use crate::selector::SelectorKind;
+use crate::signals::OfferedSignal;
+use crate::targets::{LoadWish, PictureSlot, ScreenWish};
+use crate::wish::{WishRead, entries};
+use catalogue::part_form::{Domain, Inside, PartForm, PinRole};
+use form::{Name, Problem};
+use quantity::Amps;
+use std::collections::BTreeSet;
+
+/// The choices of one candidate.
+pub struct Choice<'a> {
+    pub wish: &'a WishRead,
+    pub kit: &'a Kit<'a>,
+    pub distances: &'a Distances,
+    pub signals: &'a [OfferedSignal],
+    pub screens: &'a [(ScreenWish, Vec<PictureSlot>, Arranged)],
+    pub loads: &'a [LoadWish],
+    pub network: &'a ContactNetwork,
+    pub selector: Option<&'a SelectorKind>,
+    pub hub: usize,
+    pub logic: Name,
+}
+
+/// The parts and nets of a candidate.
+///
+/// # Errors
+/// What plan can't do yet.
+pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
+    let Choice { wish, kit, distances, signals, network, .. } = choice;
+    let assembly = Assembler::new(wish, kit, distances, signals, network, (choice.hub, choice.logic.clone()));
+    let mut all = Completion { choice, assembly, done: wired(wish), next: 0 };
+    for index in 0..choice.screens.len() {
+        all.screen(index);
+    }
+    for index in 0..choice.loads.len() {
+        all.switched_load(index);
+    }
+    all.others();
+    let assembly = all.assembly;
+    if assembly.missing.is_empty() { Ok(assembly.built) } else { Err(assembly.missing) }
+}
+
+/// Pins on which the wish's own wires or connectors end.
+fn wired(wish: &WishRead) -> BTreeSet<String> {
+    let mut all: BTreeSet<String> = BTreeSet::new();
+    for wire in &wish.form.wires {
+        all.extend([wire.from.value.to_string(), wire.to.value.to_string()]);
+    }
+    for (_, connector) in wish.form.connectors.iter() {
+        if let Some(on) = &connector.on {
+            all.extend(connector.carries.iter().map(|(_, pin)| format!("{}.{}", on.value, pin.value)));
+        }
+    }
+    all
+}
+
+struct Completion<'a> {
+    choice: &'a Choice<'a>,
+    assembly: Assembler<'a>,
+    /// Pins that have their wire.
+    done: BTreeSet<String>,
+    /// The next target of the network.
+    next: usize,
+}
+
+impl Completion<'_> {
+    /// A terminal of a part of the wish, if nothing is on it yet.
+    fn open(&mut self, part: &Name, pin: &Name) -> Option<Terminal> {
+        let terminal = self.assembly.given(part, pin);
+        self.done.insert(terminal.end.clone()).then_some(terminal)
+    }
+
+    fn screen(&mut self, index: usize) {
+        let (screen, slots, arranged) = &self.choice.screens[index];
+        self.powered(&screen.part, &screen.supply, "");
+        for picture in &screen.pictures {
+            self.powered(&picture.value, &screen.supply, "");
+        }
+        let selector = if slots.iter().any(|slot| slot.input.is_some()) { self.selector(screen) } else { None };
+        for (slot, picture) in slots.iter().zip(&arranged.order) {
+            let Some(picture) = picture else { continue };
+            let picture = &screen.pictures[*picture].value;
+            let line = &screen.lines[slot.line];
+            let (trigger, input) = match (slot.input, selector, self.choice.selector) {
+                (Some(input), Some(part), Some(kind)) => {
+                    let (trigger, pin) = &kind.inputs[input];
+                    (Some(self.assembly.built.pin(part, trigger)), Some(self.assembly.built.pin(part, pin)))
+                }
+                _ => (self.open(&screen.part, &line.trigger), self.open(&screen.part, &line.input)),
+            };
+            let nets = self.choice.network.leaves[self.next].clone();
+            self.next += 1;
+            if let Some(trigger) = trigger
+                && let Some(net) = self.assembly.any_of(&nets, &format!("{picture} on {}", screen.name))
+            {
+                self.assembly.built.join(net, trigger);
+            }
+            if let Some(input) = input {
+                self.picture(picture, input);
+            }
+        }
+    }
+
+    /// A selector on the last line of a screen.
+    fn selector(&mut self, screen: &ScreenWish) -> Option<usize> {
+        let kind = self.choice.selector?;
+        let line = screen.lines.last()?;
+        if self.done.contains(&format!("{}.{}", screen.part, line.input)) {
+            return None;
+        }
+        let at = self.assembly.given(&screen.part, &line.input).at;
+        let group = format!("selector of {}", screen.name);
+        let part = self.assembly.built.part("SEL", &kind.name, at, sentence(&group));
+        let net = self.assembly.supply(&screen.supply, "");
+        let power = self.assembly.built.pin(part, &kind.power);
+        self.assembly.built.join(net, power);
+        self.assembly.load(net, Amps::new(0.1));
+        let ground = self.assembly.built.pin(part, &kind.ground);
+        self.assembly.ground(&group, ground);
+        let (active, out) = (self.assembly.built.pin(part, &kind.active), self.assembly.built.pin(part, &kind.output));
+        if let Some(trigger) = self.open(&screen.part, &line.trigger) {
+            self.assembly.built.signal_net(&group, vec![active, trigger]);
+        }
+        if let Some(input) = self.open(&screen.part, &line.input) {
+            let net = self.assembly.built.net("pictures", WireLook::Picture, vec![out, input]);
+            self.assembly.built.nets[net].signal = format!("picture of {}", screen.name);
+        }
+        Some(part)
+    }
+
+    /// The cable of a picture.
+    fn picture(&mut self, source: &Name, input: Terminal) {
+        let Some((entry, kind)) = self.choice.wish.part(source) else { return };
+        let outputs =
+            kind.pins.iter().filter(|(_, pin)| pin.domain == Domain::Video && pin.is == Some(PinRole::Output));
+        let Some((pin, _)) = outputs.map(|(name, pin)| (name.value.clone(), pin)).next() else { return };
+        let Some(from) = self.open(source, &pin) else {
+            let message = format!("this wish needs the picture of {source} at two places, which plan can't do yet");
+            let hint = "add a picture splitter and its wires by hand, and wire the picture there";
+            self.assembly.missing.push(Problem::at(entry.use_.place, message).hint(hint));
+            return;
+        };
+        let title = entry.title.as_ref().map_or_else(|| source.to_string(), |title| title.0.to_lowercase());
+        let net = self.assembly.built.net("pictures", WireLook::Picture, vec![from, input]);
+        self.assembly.built.nets[net].signal = title;
+    }
+
+    /// Feeds and grounds every feed pin of a part from a supply.
+    fn powered(&mut self, part: &Name, supply: &Name, branch: &str) {
+        let Some((entry, kind)) = self.choice.wish.part(part) else { return };
+        let (entry, kind) = (entry.clone(), kind.clone());
+        for pin in feed_pins(&kind) {
+            let amps = Kit::draws(&entry, &kind, &pin, kind.nominal.unwrap_or(self.choice.kit.nominal));
+            if let Some(terminal) = self.open(part, &pin) {
+                let net = self.assembly.supply(supply, branch);
+                self.feed(part, terminal, net, amps);
+            }
+        }
+        self.grounded(part, &kind);
+    }
+
+    /// Joins a feed pin to a net; through a converter if the part is for a lower voltage.
+    fn feed(&mut self, part: &Name, terminal: Terminal, net: usize, amps: Amps) {
+        let Some(volts) = self.assembly.lower(part) else {
+            self.assembly.built.join(net, terminal);
+            self.assembly.load(net, amps);
+            return;
+        };
+        let group = format!("{volts} for {part}");
+        let Some(kind) = self.choice.kit.converter(volts, amps) else {
+            let message = format!("this wish needs a converter to {volts} for {part}, and the catalogue has none");
+            self.assembly.missing.push(Problem::whole(message).hint("choose a part for the vehicle's voltage"));
+            return;
+        };
+        let converter = self.assembly.built.part("CV", &kind.name, terminal.at, sentence(&group));
+        let input = self.assembly.built.pin(converter, &kind.input);
+        self.assembly.built.join(net, input);
+        let at_vehicle = amps.value() * volts.value() / self.choice.kit.nominal.value() / kind.efficiency;
+        self.assembly.load(net, Amps::new(at_vehicle));
+        let (out, ground) =
+            (self.assembly.built.pin(converter, &kind.output), self.assembly.built.pin(converter, &kind.ground));
+        self.assembly.built.signal_net(&group, vec![out, terminal]);
+        self.assembly.ground(&group, ground);
+    }
+
+    fn grounded(&mut self, part: &Name, kind: &PartForm) {
+        for (pin, form) in kind.pins.iter() {
+            if form.domain == Domain::Ground && form.is == Some(PinRole::Return) {
+                if let Some(terminal) = self.open(part, &pin.value) {
+                    self.assembly.ground("grounds", terminal);
+                }
+            }
+        }
+    }
+
+    /// A load that works when a condition holds: from a supply if that is the condition, else through a relay.
+    fn switched_load(&mut self, index: usize) {
+        let load = &self.choice.loads[index];
+        let nets = self.choice.network.leaves[self.next].clone();
+        self.next += 1;
+        let Some((entry, kind)) = self.choice.wish.part(&load.part) else { return };
+        let (entry, kind) = (entry.clone(), kind.clone());
+        let amps = Kit::draws(&entry, &kind, &load.pin, kind.nominal.unwrap_or(self.choice.kit.nominal));
+        self.grounded(&load.part, &kind);
+        let Some(terminal) = self.open(&load.part, &load.pin) else { return };
+        let group = entry.title.as_ref().map_or_else(|| load.part.to_string(), |title| title.0.clone());
+        if let Some(supply) = self.supply_alone(&nets) {
+            let net = self.assembly.supply(&supply, &group);
+            self.feed(&load.part, terminal, net, amps);
+            return;
+        }
+        let (Some(relay), Some(battery)) = (self.choice.kit.load_relay(), self.battery()) else { return };
+        let Some(net) = self.assembly.any_of(&nets, &format!("{group} on")) else { return };
+        let part = self.assembly.built.part("K", &relay.name, self.choice.hub, group.clone());
+        let (coil, ground) = (self.assembly.built.pin(part, &relay.feed), self.assembly.built.pin(part, &relay.ground));
+        self.assembly.built.join(net, coil);
+        self.assembly.load(net, relay.coil);
+        self.assembly.ground(&group, ground);
+        let feed = self.assembly.supply(&battery, &group);
+        let (common, made) = (self.assembly.built.pin(part, &relay.common), self.assembly.built.pin(part, &relay.made));
+        self.assembly.built.join(feed, common);
+        self.assembly.load(feed, amps);
+        let look = self.assembly.built.nets[feed].look;
+        let switched = self.assembly.built.net(&group, look, vec![made]);
+        self.feed(&load.part, terminal, switched, amps);
+        for (pin, form) in kind.pins.iter() {
+            let trigger = form.domain == Domain::Trigger && form.is == Some(PinRole::Input) && !form.optional.0;
+            if let (true, Some(terminal)) = (trigger, trigger.then(|| self.open(&load.part, &pin.value)).flatten()) {
+                self.assembly.built.join(switched, terminal);
+            }
+        }
+    }
+
+    /// The supply whose net alone makes a target live.
+    fn supply_alone(&self, nets: &[NetId]) -> Option<Name> {
+        match nets {
+            [NetId::Supply(index)] => self.choice.wish.form.supplies.names().nth(*index).map(|name| name.value.clone()),
+            [NetId::Signal(signal)] => {
+                let name = &self.choice.signals[*signal].name;
+                self.choice.wish.form.supplies.get(name).map(|_| name.clone())
+            }
+            _ => None,
+        }
+    }
+
+    /// The supply that is always live.
+    fn battery(&self) -> Option<Name> {
+        let supplies = &self.choice.wish.form.supplies;
+        supplies.iter().find(|(_, form)| form.follows.is_none()).map(|(name, _)| name.value.clone())
+    }
+
+    /// Accessories and pictures without a promise: fed from the supply of the logic, each accessory with its own fuse.
+    fn others(&mut self) {
+        let promised: Vec<&Name> = self.choice.loads.iter().map(|load| &load.part).collect();
+        let form = &self.choice.wish.form;
+        let logic = self.choice.logic.clone();
+        for (name, entry) in form.accessories.iter().chain(form.sources.iter()).chain(form.cameras.iter()) {
+            if promised.contains(&&name.value) {
+                continue;
+            }
+            let title = entry.title.as_ref().map_or_else(|| name.to_string(), |title| title.0.clone());
+            self.powered(&name.value, &logic, &title);
+        }
+        let screens: BTreeSet<&Name> = self.choice.screens.iter().map(|(screen, ..)| &screen.part).collect();
+        for (name, entry) in entries(form) {
+            let Some((_, kind)) = self.choice.wish.part(&name.value) else { continue };
+            let needed = kind
+                .pins
+                .iter()
+                .filter(|(_, pin)| !pin.optional.0 && matches!(pin.domain, Domain::Audio | Domain::Data));
+            for (pin, _) in needed {
+                if !screens.contains(&name.value) && !self.done.contains(&format!("{}.{}", name.value, pin.value)) {
+                    let message = format!(
+                        "this wish needs sound or data at {}.{}, which plan can't wire yet",
+                        name.value, pin.value
+                    );
+                    self.assembly
+                        .missing
+                        .push(Problem::at(entry.use_.place, message).hint("write these wires by hand"));
+                    break;
+                }
+            }
+        }
+    }
+}
+
+/// Pins that loads and outputs take current from.
+fn feed_pins(kind: &PartForm) -> Vec<Name> {
+    let mut pins: Vec<Name> = Vec::new();
+    for inside in &kind.inside {
+        let pin = match inside {
+            Inside::Load(load) => &load.feed.value,
+            Inside::Converter(converter) => &converter.input.value,
+            _ => continue,
+        };
+        let fed_outside = kind.pins.get(pin).is_some_and(|form| form.is == Some(PinRole::Feed));
+        if fed_outside && !pins.contains(pin) {
+            pins.push(pin.clone());
+        }
+    }
+    pins
+}
+
+/// The rating of each fuse: the smallest that carries the current with margin, and `up` steps above.
+pub fn ratings(kit: &Kit, fuses: &[NewFuse], up: &[usize]) -> Vec<Amps> {
+    let all = kit.fuse().map(|(_, _, ratings)| ratings).unwrap_or_default();
+    let rating = |(fuse, up): (&NewFuse, &usize)| {
+        let fits = all
+            .iter()
+            .position(|rating| rating.value() * 0.7 >= fuse.amps.value())
+            .unwrap_or(all.len().saturating_sub(1));
+        all.get((fits + up).min(all.len().saturating_sub(1))).copied().unwrap_or(Amps::new(1.0))
+    };
+    fuses.iter().zip(up).map(rating).collect()
+}

@@ -1,0 +1,93 @@
+//! The judge of every candidate: the same job and the same checks as the command line uses.
+
+use check::{Report, Severity};
+use form::Texts;
+use job::{Job, Stop};
+use quantity::Gauge;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// What a job says about a spec's text.
+pub struct Judgement {
+    /// Findings of severity error, and states that could not be solved.
+    pub errors: usize,
+    /// Warnings.
+    pub warnings: usize,
+    /// Notes.
+    pub notes: usize,
+    /// States that were solved.
+    pub states: usize,
+    /// Rule and subject of each error and warning.
+    pub findings: Vec<(String, String)>,
+    /// The report as text.
+    pub text: String,
+    /// The gauge of each wire, by number.
+    pub gauges: BTreeMap<String, Gauge>,
+}
+
+/// The texts of a wish, with a proposal in place of the wish's own.
+struct Instead<'a> {
+    texts: &'a dyn Texts,
+    path: &'a Path,
+    text: &'a str,
+}
+
+impl Texts for Instead<'_> {
+    fn contents(&self, path: &Path, most: usize) -> Result<Vec<u8>, String> {
+        if path == self.path { Ok(self.text.as_bytes().to_vec()) } else { self.texts.contents(path, most) }
+    }
+    fn identity(&self, path: &Path) -> PathBuf {
+        self.texts.identity(path)
+    }
+    fn may_include(&self, spec: &Path, include: &Path) -> bool {
+        self.texts.may_include(spec, include)
+    }
+}
+
+/// Judges a spec's text. `path` is that of the wish, so that includes are found.
+///
+/// # Errors
+/// The messages of a text that does not read; when the job is ended.
+pub fn judge(texts: &dyn Texts, path: &Path, text: &str) -> Result<Judgement, String> {
+    let job = Job::read(&Instead { texts, path, text }, path).map_err(|unreadable| {
+        let lines = unreadable.problems.iter().map(|problem| match problem.place {
+            Some(place) => format!("line {}: {}\n", place.line, problem.message),
+            None => format!("{}\n", problem.message),
+        });
+        lines.collect::<String>()
+    })?;
+    verdict(&job).map_err(|_| "interrupted".to_string())
+}
+
+fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
+    let (report, model) = (job.report()?, job.model()?);
+    let serious = report.roots().filter(|finding| finding.severity != Severity::Note);
+    Ok(Judgement {
+        errors: report.count(Severity::Error) + usize::from(!report.passes() && report.count(Severity::Error) == 0),
+        warnings: report.count(Severity::Warning),
+        notes: report.count(Severity::Note),
+        states: job.solved()?.table().rows.len(),
+        findings: serious.map(|finding| (finding.rule.to_string(), finding.about.clone())).collect(),
+        text: serious_text(report, model),
+        gauges: model.wires.iter().map(|wire| (wire.id.to_string(), wire.gauge)).collect(),
+    })
+}
+
+fn serious_text(report: &Report, model: &model::Model) -> String {
+    let line = |finding: &check::Finding| {
+        let line = model
+            .sources
+            .files
+            .first()
+            .map_or("", |file| file.text.lines().nth(finding.place.line.saturating_sub(1)).unwrap_or(""));
+        format!(
+            "{}[{}] {}: {}\n  in: {}\n",
+            finding.severity.word(),
+            finding.rule,
+            finding.about,
+            finding.message,
+            line.trim()
+        )
+    };
+    report.roots().filter(|finding| finding.severity != Severity::Note).map(line).collect()
+}

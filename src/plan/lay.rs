@@ -1,0 +1,210 @@
+//! Nets to wires: the shortest tree through the places of a net, with a splice where more than two wires meet.
+
+use crate::harness::{Assembled, NewNet, Terminal, WireLook};
+use crate::wish::free_name;
+use form::Name;
+use spec::SpecForm;
+
+/// A wire of a proposal.
+#[derive(Debug, Clone)]
+pub struct NewWire {
+    /// One end.
+    pub from: String,
+    /// The other end.
+    pub to: String,
+    /// Insulation colour.
+    pub colour: String,
+    /// The name of a picture; the wire is a coaxial cable then.
+    pub picture: String,
+    /// The heading under which it stands.
+    pub group: String,
+}
+
+/// A splice of a proposal.
+#[derive(Debug, Clone)]
+pub struct NewSplice {
+    /// Its name.
+    pub name: Name,
+    /// Index of its place.
+    pub at: usize,
+    /// What it joins.
+    pub group: String,
+}
+
+/// Most wires that meet in one splice: six of 0.75 mm² and one of 1.5 mm² fill a crimp splice of 6 mm².
+const MOST: usize = 6;
+
+/// Colours of signals, in the order of use (IEC 60757).
+const COLOURS: [&str; 24] = [
+    "GN", "BU", "VT", "OG", "WH", "GY", "PK", "BN", "TQ", "GN/WH", "BU/WH", "VT/WH", "OG/WH", "GY/WH", "PK/WH",
+    "BN/WH", "TQ/WH", "GN/BK", "BU/RD", "VT/BK", "OG/BK", "WH/BK", "GY/BK", "PK/BK",
+];
+
+/// Colours of feeds.
+const FEEDS: [&str; 6] = ["RD", "RD/YE", "RD/BU", "RD/GN", "RD/WH", "RD/BK"];
+
+/// Lengths of the shortest ways between places, in metres.
+#[derive(Debug, Clone)]
+pub struct Distances(Vec<Vec<f64>>);
+
+impl Distances {
+    /// Along the runs of a wish (R. W. Floyd, 1962).
+    pub fn new(form: &SpecForm) -> Distances {
+        let n = form.places.len();
+        let mut all = vec![vec![f64::INFINITY; n]; n];
+        let index = |name: &Name| form.places.iter().position(|place| place.value == *name);
+        for run in &form.runs {
+            let (Some(length), [a, b]) = (&run.length.0, &run.between[..]) else { continue };
+            if let (Some(a), Some(b)) = (index(&a.value), index(&b.value)) {
+                let metres = length.value.value().min(all[a][b]);
+                (all[a][b], all[b][a]) = (metres, metres);
+            }
+        }
+        (0..n).for_each(|i| all[i][i] = 0.0);
+        for k in 0..n {
+            for i in 0..n {
+                for j in 0..n {
+                    all[i][j] = all[i][j].min(all[i][k] + all[k][j]);
+                }
+            }
+        }
+        Distances(all)
+    }
+
+    /// From place to place.
+    pub fn between(&self, a: usize, b: usize) -> f64 {
+        self.0.get(a).and_then(|row| row.get(b)).copied().unwrap_or(0.0)
+    }
+
+    /// The index of the nearest of these places.
+    pub fn nearest(&self, from: usize, to: &[usize]) -> Option<usize> {
+        (0..to.len()).min_by(|a, b| self.between(from, to[*a]).total_cmp(&self.between(from, to[*b])))
+    }
+}
+
+/// The wires and splices of all nets.
+pub fn lay(assembled: &mut Assembled, distances: &Distances) -> (Vec<NewWire>, Vec<NewSplice>) {
+    let (mut wires, mut splices) = (Vec::new(), Vec::new());
+    let nets = assembled.nets.clone();
+    for net in &nets {
+        Layer { net, distances, taken: &mut assembled.taken, wires: &mut wires, splices: &mut splices }.run();
+    }
+    (wires, splices)
+}
+
+struct Layer<'a> {
+    net: &'a NewNet,
+    distances: &'a Distances,
+    taken: &'a mut Vec<String>,
+    wires: &'a mut Vec<NewWire>,
+    splices: &'a mut Vec<NewSplice>,
+}
+
+impl Layer<'_> {
+    fn run(&mut self) {
+        let [first, rest @ ..] = &self.net.terminals[..] else { return };
+        match rest {
+            [] => {}
+            [other] => self.wire(&first.end, &other.end),
+            _ => self.tree(first.at),
+        }
+    }
+
+    fn wire(&mut self, from: &str, to: &str) {
+        let colour = match self.net.look {
+            WireLook::Feed(n) => FEEDS[n % FEEDS.len()],
+            WireLook::Signal(n) => COLOURS[n % COLOURS.len()],
+            WireLook::Ground => "BK",
+            WireLook::Picture => "YE",
+        };
+        self.wires.push(NewWire {
+            from: from.to_string(),
+            to: to.to_string(),
+            colour: colour.to_string(),
+            picture: self.net.signal.clone(),
+            group: self.net.group.clone(),
+        });
+    }
+
+    /// The shortest tree over the places (R. C. Prim, 1957), from the source on.
+    fn tree(&mut self, source: usize) {
+        let mut places: Vec<usize> = Vec::new();
+        for terminal in &self.net.terminals {
+            if !places.contains(&terminal.at) {
+                places.push(terminal.at);
+            }
+        }
+        let mut reached = vec![source];
+        let mut edges: Vec<(usize, usize)> = Vec::new();
+        while reached.len() < places.len() {
+            let open = places.iter().filter(|place| !reached.contains(place));
+            let pairs = open.flat_map(|to| reached.iter().map(move |from| (*from, *to)));
+            let shortest =
+                pairs.min_by(|a, b| self.distances.between(a.0, a.1).total_cmp(&self.distances.between(b.0, b.1)));
+            let Some(edge) = shortest else { break };
+            reached.push(edge.1);
+            edges.push(edge);
+        }
+        // Joints come first, so that wires between places know their ends.
+        let joints: Vec<(usize, Vec<String>)> =
+            reached.iter().map(|place| (*place, self.joint(*place, &edges))).collect();
+        let mut used: Vec<usize> = vec![0; joints.len()];
+        let mut end = |place: usize| {
+            let at = joints.iter().position(|(p, _)| *p == place).unwrap_or(0);
+            let ends = &joints[at].1;
+            used[at] += 1;
+            ends[(used[at] - 1).min(ends.len() - 1)].clone()
+        };
+        for (from, to) in edges {
+            let (from, to) = (end(from), end(to));
+            self.wire(&from, &to);
+        }
+    }
+
+    /// What wires from other places end on at a place, one for each such wire.
+    fn joint(&mut self, place: usize, edges: &[(usize, usize)]) -> Vec<String> {
+        let here: Vec<Terminal> = self.net.terminals.iter().filter(|t| t.at == place).cloned().collect();
+        let links = edges.iter().filter(|(a, b)| *a == place || *b == place).count();
+        if here.len() == 1 && links <= 1 {
+            return vec![here[0].end.clone()];
+        }
+        if here.len() == 2 && links == 0 {
+            self.wire(&here[0].end, &here[1].end);
+            return vec![here[0].end.clone()];
+        }
+        let mut names: Vec<Name> = Vec::new();
+        let mut free = 0;
+        let mut ends = Vec::new();
+        let total = here.len() + links;
+        for index in 0..total {
+            // The last place of a full splice leads to the next one.
+            if names.is_empty() || (free == 1 && index + 1 < total) {
+                let name = free_name("S", self.taken);
+                self.splices.push(NewSplice { name: name.clone(), at: place, group: self.net.group.clone() });
+                if let Some(before) = names.last() {
+                    let before = before.to_string();
+                    self.wire(&before, &name);
+                    free = MOST - 1;
+                } else {
+                    free = MOST;
+                }
+                names.push(name);
+            }
+            let splice = names.last().map(Name::to_string).unwrap_or_default();
+            free -= 1;
+            // The links come first: the source feeds the first splice.
+            match index.checked_sub(links) {
+                None => ends.push(splice),
+                Some(terminal) => {
+                    let end = here[terminal].end.clone();
+                    if here[terminal] == self.net.terminals[0] {
+                        self.wire(&end, &splice)
+                    } else {
+                        self.wire(&splice, &end)
+                    }
+                }
+            }
+        }
+        ends
+    }
+}

@@ -1,0 +1,198 @@
+//! Terms as contacts: which relays, gates and diodes make each target live in its terms.
+//!
+//! A term starts at the net of a signal that must be on, and goes through one contact for each further literal. Terms that
+//! start alike share their contacts, so the contacts form trees. A tree has one way from its root to a net. Where terms
+//! meet at a target, each has a diode. So no current can flow backwards through a contact into another signal.
+
+use crate::cover::Term;
+use std::collections::BTreeMap;
+
+/// How a signal can be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Nature {
+    /// A signal that needs a feed of its own (a switch, a module) can take it from a signal of lower rank.
+    pub rank: u8,
+    /// Whether it needs such a feed.
+    pub gated: bool,
+    /// Signals of one switch have one feed, so they have one gate.
+    pub group: usize,
+}
+
+/// A net that is live when a condition holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum NetId {
+    /// The supply that a target names.
+    Supply(usize),
+    /// A signal.
+    Signal(usize),
+    /// Behind the contact of a relay that is made when its coil is energised.
+    Made(usize),
+    /// Behind the contact that is made at rest.
+    Rest(usize),
+}
+
+/// A change-over contact: it connects `from` to one side or the other.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ContactUse {
+    /// The signal on the coil.
+    pub signal: usize,
+    /// What the common pin is on.
+    pub from: NetId,
+    /// Whether the side that is made when energised is used.
+    pub made: bool,
+    /// Whether the side that is made at rest is used.
+    pub rest: bool,
+}
+
+/// What a target wants: the terms in which it is live, and the supply that feeds a term without a signal that is on.
+#[derive(Debug, Clone)]
+pub struct TargetTerms {
+    /// The terms; none: never live.
+    pub terms: Vec<Term>,
+    /// The supply.
+    pub supply: usize,
+}
+
+/// Relays, gates and the nets of each target.
+#[derive(Debug, Clone, Default)]
+pub struct ContactNetwork {
+    /// For each signal, the signal that feeds it in place of its supply.
+    pub gates: Vec<Option<usize>>,
+    /// Which signals are used at all.
+    pub used: Vec<bool>,
+    /// The relays.
+    pub relays: Vec<ContactUse>,
+    /// For each target, the nets that make it live.
+    pub leaves: Vec<Vec<NetId>>,
+    /// How many of the last targets are coils of relays for loads.
+    pub coils: usize,
+}
+
+impl ContactNetwork {
+    /// The cheapest network over the orders in which contacts can follow each other.
+    pub fn build(natures: &[Nature], targets: &[TargetTerms]) -> ContactNetwork {
+        let gates = gates(natures, targets);
+        let mut relayed: Vec<usize> = Vec::new();
+        for term in targets.iter().flat_map(|target| &target.terms) {
+            relayed
+                .extend(term.on.iter().chain(&term.off).filter(|s| !relayed.contains(s)).copied().collect::<Vec<_>>());
+        }
+        relayed.sort_unstable();
+        relayed.dedup();
+        let mut best: Option<ContactNetwork> = None;
+        for order in orders(&relayed) {
+            let network = with_order(natures, targets, &gates, &order);
+            if best.as_ref().is_none_or(|best| network.cost() < best.cost()) {
+                best = Some(network);
+            }
+        }
+        best.unwrap_or_default()
+    }
+
+    /// Number of relays, then of diodes, then of signals in use.
+    pub fn cost(&self) -> (usize, usize, usize) {
+        let diodes = self.leaves.iter().filter(|nets| nets.len() > 1).map(Vec::len).sum();
+        (self.relays.len(), diodes, self.used.iter().filter(|used| **used).count())
+    }
+}
+
+/// For each signal that needs a feed, a signal that must be on in every term that uses it: with that as its feed, the other
+/// needs no contact of its own.
+fn gates(natures: &[Nature], targets: &[TargetTerms]) -> Vec<Option<usize>> {
+    let terms: Vec<&Term> = targets.iter().flat_map(|target| &target.terms).collect();
+    let gate = |signal: usize| {
+        let nature = natures[signal];
+        let member = |s: &usize| natures[*s].group == nature.group;
+        let using: Vec<&&Term> = terms.iter().filter(|term| term.on.iter().chain(&term.off).any(member)).collect();
+        let common = |s: &usize| using.iter().all(|term| term.on.contains(s));
+        let candidates = (0..natures.len()).filter(|s| natures[*s].rank < nature.rank && common(s));
+        if !nature.gated || using.is_empty() { None } else { candidates.max_by_key(|s| natures[*s].rank) }
+    };
+    (0..natures.len()).map(gate).collect()
+}
+
+/// Every order of a few signals; of more, the one given.
+fn orders(signals: &[usize]) -> Vec<Vec<usize>> {
+    if signals.len() > 6 {
+        return vec![signals.to_vec()];
+    }
+    if signals.is_empty() {
+        return vec![Vec::new()];
+    }
+    let mut all = Vec::new();
+    for (i, first) in signals.iter().enumerate() {
+        let rest: Vec<usize> = signals.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, s)| *s).collect();
+        all.extend(orders(&rest).into_iter().map(|order| std::iter::once(*first).chain(order).collect()));
+    }
+    all
+}
+
+fn with_order(natures: &[Nature], targets: &[TargetTerms], gates: &[Option<usize>], order: &[usize]) -> ContactNetwork {
+    let mut network =
+        ContactNetwork { gates: gates.to_vec(), used: vec![false; natures.len()], ..ContactNetwork::default() };
+    let mut by_place: BTreeMap<(NetId, usize), usize> = BTreeMap::new();
+    for target in targets {
+        let mut nets: Vec<NetId> = Vec::new();
+        for term in &target.terms {
+            let (start, literals) = chain(term, gates, order, target.supply);
+            let mut net = start;
+            network.mark(start);
+            for (signal, on) in literals {
+                let relay = *by_place.entry((net, signal)).or_insert_with(|| {
+                    network.relays.push(ContactUse { signal, from: net, made: false, rest: false });
+                    network.relays.len() - 1
+                });
+                network.mark(NetId::Signal(signal));
+                let contact = &mut network.relays[relay];
+                (contact.made, contact.rest) = (contact.made || on, contact.rest || !on);
+                net = if on { NetId::Made(relay) } else { NetId::Rest(relay) };
+            }
+            if !nets.contains(&net) {
+                nets.push(net);
+            }
+        }
+        network.leaves.push(nets);
+    }
+    network
+}
+
+impl ContactNetwork {
+    /// Notes that a signal is used, with everything that feeds it.
+    fn mark(&mut self, net: NetId) {
+        let NetId::Signal(mut signal) = net else { return };
+        loop {
+            self.used[signal] = true;
+            match self.gates[signal] {
+                Some(gate) => signal = gate,
+                None => return,
+            }
+        }
+    }
+}
+
+/// Where a term starts, and the contacts that follow: each a signal and whether it must be on.
+fn chain(term: &Term, gates: &[Option<usize>], order: &[usize], supply: usize) -> (NetId, Vec<(usize, bool)>) {
+    let mut implied = Vec::new();
+    for signal in &term.on {
+        let mut gate = gates[*signal];
+        while let Some(s) = gate {
+            implied.push(s);
+            gate = gates[s];
+        }
+    }
+    let mut on: Vec<usize> = term.on.iter().filter(|s| !implied.contains(s)).copied().collect();
+    let at = |s: &usize| order.iter().position(|o| o == s).unwrap_or(usize::MAX);
+    on.sort_by_key(at);
+    let (start, rest) = match on.split_first() {
+        Some((first, rest)) => (NetId::Signal(*first), rest.to_vec()),
+        None => (NetId::Supply(supply), Vec::new()),
+    };
+    let mut literals: Vec<(usize, bool)> =
+        rest.into_iter().map(|s| (s, true)).chain(term.off.iter().map(|s| (*s, false))).collect();
+    literals.sort_by_key(|(s, _)| at(s));
+    (start, literals)
+}
+
+#[cfg(test)]
+#[path = "network_tests.rs"]
+mod tests;

@@ -1,0 +1,238 @@
+//! The search: candidates in the order of their cost, each judged, until one passes.
+
+use crate::choose::{Arranged, arrangements, load_terms};
+use crate::complete::{Choice, complete, ratings};
+use crate::conflict::Refusal;
+use crate::judge::{Judgement, judge};
+use crate::kit::Kit;
+use crate::lay::{Distances, lay};
+use crate::network::{ContactNetwork, Nature, TargetTerms};
+use crate::selector::selector;
+use crate::signals::{OfferedSignal, signals};
+use crate::targets::{LoadWish, PictureSlot, ScreenWish, live, loads, screen};
+use crate::wish::WishRead;
+use crate::write::{Additions, text};
+use form::{Name, Problem, Texts};
+use quantity::Volts;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// Candidates that are judged at most.
+const CANDIDATES: usize = 6;
+/// Times that a fuse gets the next rating after it was found too small.
+const RATINGS: usize = 4;
+
+/// A complete spec that every check passes.
+#[derive(Debug, Clone)]
+pub struct Proposal {
+    /// The spec's text.
+    pub text: String,
+    /// Parts that were added, splices not counted.
+    pub parts: usize,
+    /// Relays among them.
+    pub relays: usize,
+    /// Wires that were added.
+    pub wires: usize,
+    /// Splices that were added.
+    pub splices: usize,
+    /// States in which it was solved.
+    pub states: usize,
+    /// Notes of `check`.
+    pub notes: usize,
+}
+
+/// The screens with their slots and arrangements, and the loads: what one supply of the logic makes of a wish.
+struct Plan {
+    logic: Name,
+    supplies: Vec<Name>,
+    screens: Vec<(ScreenWish, Vec<PictureSlot>, Vec<Arranged>)>,
+    loads: Vec<(LoadWish, TargetTerms)>,
+}
+
+/// The first candidate that passes.
+///
+/// # Errors
+/// What conflicts, what plan can't do, or what `check` finds in the best candidate.
+pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead) -> Result<Proposal, Refusal> {
+    let nominal = wish.form.job.0.as_ref().and_then(|job| job.nominal.0).map_or(Volts::new(12.0), |volts| volts.value);
+    let highest =
+        wish.form.supplies.iter().filter_map(|(_, s)| s.volts.map(|v| v.value.0[2])).fold(nominal, Volts::max);
+    let kit = Kit::new(&wish.catalogue, nominal, highest);
+    let distances = Distances::new(&wish.form);
+    let signals = signals(wish);
+    let selector = selector(&wish.catalogue, nominal);
+    let screens: Vec<(ScreenWish, Vec<PictureSlot>)> = wish
+        .form
+        .screens
+        .iter()
+        .map(|(name, form)| {
+            let screen = screen(wish, name, form)?;
+            let slots = screen.slots(selector.as_ref())?;
+            Ok((screen, slots))
+        })
+        .collect::<Result<_, Refusal>>()?;
+    let plan = planned(wish, &signals, screens)?;
+    let hub = hub(wish, &distances, &plan);
+    let mut best: Option<(Judgement, String)> = None;
+    for candidate in 0..CANDIDATES {
+        let Some((network, screens)) = candidate_of(&plan, &signals, candidate) else { break };
+        let loads: Vec<LoadWish> = plan.loads.iter().map(|(load, _)| load.clone()).collect();
+        let choice = Choice {
+            wish,
+            kit: &kit,
+            distances: &distances,
+            signals: &signals,
+            screens: &screens,
+            loads: &loads,
+            network: &network,
+            selector: selector.as_ref(),
+            hub,
+            logic: plan.logic.clone(),
+        };
+        let (verdict, proposal) = proved(texts, path, &choice)?;
+        if verdict.errors + verdict.warnings == 0 {
+            return Ok(proposal);
+        }
+        let weight = |verdict: &Judgement| (verdict.errors, verdict.warnings);
+        if best.as_ref().is_none_or(|(known, _)| weight(&verdict) < weight(known)) {
+            best = Some((verdict, proposal.text));
+        }
+    }
+    let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
+    Err(Refusal::Unproved { spec, findings: verdict.text })
+}
+
+/// The terms of everything, with the first supply of the logic that can separate what must differ.
+fn planned(
+    wish: &WishRead,
+    signals: &[OfferedSignal],
+    screens: Vec<(ScreenWish, Vec<PictureSlot>)>,
+) -> Result<Plan, Refusal> {
+    let loads = loads(wish);
+    let mut candidates: Vec<&Name> = Vec::new();
+    let always = wish.form.supplies.iter().filter(|(_, form)| form.follows.is_none()).map(|(name, _)| &name.value);
+    let of_screens = screens.iter().map(|(screen, _)| &screen.supply);
+    for name in of_screens
+        .chain(wish.form.supplies.iter().filter(|(_, s)| s.follows.is_some()).map(|(name, _)| &name.value))
+        .chain(always)
+    {
+        if !candidates.contains(&name) {
+            candidates.push(name);
+        }
+    }
+    let mut first = None;
+    for logic in candidates {
+        match with_logic(wish, signals, &screens, &loads, logic) {
+            Ok(plan) => return Ok(plan),
+            Err(refusal) => first = first.or(Some(refusal)),
+        }
+    }
+    Err(first.unwrap_or_else(|| Refusal::Conflict(vec![Problem::whole("a wish needs a supply under `supplies`")])))
+}
+
+fn with_logic(
+    wish: &WishRead,
+    signals: &[OfferedSignal],
+    screens: &[(ScreenWish, Vec<PictureSlot>)],
+    loads: &[LoadWish],
+    logic: &Name,
+) -> Result<Plan, Refusal> {
+    let form = wish.form.supplies.get(logic);
+    let set = live(&wish.combos, form.and_then(|form| form.follows.as_ref()));
+    let arranged = |(screen, slots): &(ScreenWish, Vec<PictureSlot>)| {
+        let all = arrangements(wish, screen, slots, signals, &set)?;
+        Ok((screen.clone(), slots.clone(), all))
+    };
+    let battery = wish.form.supplies.iter().position(|(_, form)| form.follows.is_none()).unwrap_or(0);
+    let load = |load: &LoadWish| Ok((load.clone(), load_terms(wish, load, signals, &set, battery)?));
+    Ok(Plan {
+        logic: logic.clone(),
+        supplies: wish.form.supplies.iter().map(|(name, _)| name.value.clone()).collect(),
+        screens: screens.iter().map(arranged).collect::<Result<_, Refusal>>()?,
+        loads: loads.iter().map(load).collect::<Result<_, Refusal>>()?,
+    })
+}
+
+/// The place with the shortest ways to taps and screens: relays and modules go there.
+fn hub(wish: &WishRead, distances: &Distances, plan: &Plan) -> usize {
+    let mut ends: Vec<usize> =
+        wish.form.inputs.iter().filter_map(|(_, i)| i.at.as_ref().map(|at| wish.place(&at.value))).collect();
+    for (screen, ..) in &plan.screens {
+        if let Some((entry, _)) = wish.part(&screen.part)
+            && let Some(at) = &entry.at
+        {
+            ends.extend([wish.place(&at.value); 2]);
+        }
+    }
+    let sum = |place: &usize| ends.iter().map(|end| distances.between(*place, *end)).sum::<f64>();
+    (0..wish.form.places.len()).min_by(|a, b| sum(a).total_cmp(&sum(b))).unwrap_or(0)
+}
+
+type Screens = Vec<(ScreenWish, Vec<PictureSlot>, Arranged)>;
+
+/// The network of a candidate: the n-th arrangement of every screen, or its last.
+fn candidate_of(plan: &Plan, signals: &[OfferedSignal], n: usize) -> Option<(ContactNetwork, Screens)> {
+    if n > 0 && plan.screens.iter().all(|(_, _, all)| all.len() <= n) {
+        return None;
+    }
+    let screens: Screens = plan
+        .screens
+        .iter()
+        .filter_map(|(screen, slots, all)| {
+            Some((screen.clone(), slots.clone(), all.get(n.min(all.len() - 1))?.clone()))
+        })
+        .collect();
+    let natures: Vec<Nature> = signals.iter().map(|signal| signal.nature).collect();
+    let terms = screens.iter().flat_map(|(screen, _, arranged)| {
+        arranged.terms.iter().flatten().map(|terms| (screen.supply.clone(), terms.clone()))
+    });
+    let supply = |name: &Name| plan.supplies.iter().position(|supply| supply == name).unwrap_or(0);
+    let mut targets: Vec<TargetTerms> =
+        terms.map(|(name, terms)| TargetTerms { terms, supply: supply(&name) }).collect();
+    targets.extend(plan.loads.iter().map(|(_, terms)| terms.clone()));
+    let mut network = ContactNetwork::build(&natures, &targets);
+    network.coils = plan.loads.len();
+    Some((network, screens))
+}
+
+/// A candidate with gauges and ratings chosen, judged.
+fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement, Proposal), Refusal> {
+    let mut assembled = complete(choice).map_err(Refusal::Beyond)?;
+    let (wires, splices) = lay(&mut assembled, choice.distances);
+    let mut up = vec![0; assembled.fuses.len()];
+    let mut gauges = BTreeMap::new();
+    let mut last = None;
+    for _ in 0..=RATINGS {
+        let ratings = ratings(choice.kit, &assembled.fuses, &up);
+        let additions =
+            Additions { assembled: &assembled, ratings: &ratings, wires: &wires, splices: &splices, gauges: &gauges };
+        let spec = text(choice.wish, &additions);
+        let verdict =
+            judge(texts, path, &spec).map_err(|findings| Refusal::Unproved { spec: spec.clone(), findings })?;
+        let small = |rule: &str| rule == "load/fuse-loaded" || rule == "load/fuse-inrush";
+        let named = |part: usize, about: &str| assembled.parts[part].name.as_str() == about;
+        let mut changed = false;
+        for (index, fuse) in assembled.fuses.iter().enumerate() {
+            if verdict.findings.iter().any(|(rule, about)| small(rule) && named(fuse.part, about)) {
+                up[index] += 1;
+                changed = true;
+            }
+        }
+        let sized = changed || gauges.is_empty();
+        gauges = if changed { BTreeMap::new() } else { verdict.gauges.clone() };
+        let proposal = Proposal {
+            text: spec,
+            parts: assembled.parts.len() + choice.wish.buttons.len(),
+            relays: choice.network.relays.len(),
+            wires: wires.len(),
+            splices: splices.len(),
+            states: verdict.states,
+            notes: verdict.notes,
+        };
+        last = Some((verdict, proposal));
+        if !sized {
+            break;
+        }
+    }
+    last.ok_or(Refusal::Interrupted)
+}

@@ -1,0 +1,94 @@
+//! What can make a net live: the vehicle's wires, the supplies that the key switches, the throws of switches.
+
+use crate::combos::Set;
+use crate::network::Nature;
+use crate::wish::WishRead;
+use catalogue::part_form::Domain;
+use form::Name;
+use spec::InputKind;
+
+/// Where a signal comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SignalOrigin {
+    /// A supply that follows a condition.
+    Supply,
+    /// A vehicle wire that is live when on.
+    Feed,
+    /// A vehicle wire that flashes: a module holds it.
+    Flasher,
+    /// A wire that goes to ground when on: a vehicle wire, or a switch on ground at this pin.
+    Low(Option<Name>),
+    /// A throw of a switch: its pin.
+    Throw(Name),
+}
+
+/// A signal that contacts can be driven by.
+#[derive(Debug, Clone)]
+pub struct OfferedSignal {
+    /// The supply or the input.
+    pub name: Name,
+    /// Where it comes from.
+    pub origin: SignalOrigin,
+    /// The combinations in which it is live, as the vehicle and the driver make it.
+    pub set: Set,
+    /// How the network may use it.
+    pub nature: Nature,
+}
+
+impl OfferedSignal {
+    /// Cost of a literal that must be on, and of one that must be off.
+    pub fn costs(&self) -> (u32, u32) {
+        match self.origin {
+            SignalOrigin::Supply => (1, 5),
+            SignalOrigin::Feed => (1, 4),
+            SignalOrigin::Throw(_) => (2, 5),
+            SignalOrigin::Low(_) => (3, 6),
+            SignalOrigin::Flasher => (3, 6),
+        }
+    }
+}
+
+/// Every signal of a wish.
+pub fn signals(wish: &WishRead) -> Vec<OfferedSignal> {
+    let mut all = Vec::new();
+    for (name, supply) in wish.form.supplies.iter() {
+        if let Some(follows) = &supply.follows {
+            let nature = Nature { rank: 0, gated: false, group: all.len() };
+            all.push(OfferedSignal {
+                name: name.value.clone(),
+                origin: SignalOrigin::Supply,
+                set: wish.combos.set(&follows.expr),
+                nature,
+            });
+        }
+    }
+    for (name, input) in wish.form.inputs.iter() {
+        let Some(kind) = &input.kind else { continue };
+        let group = all.len();
+        let mut add = |origin: SignalOrigin, set: Set, rank: u8, gated: bool| {
+            all.push(OfferedSignal { name: name.value.clone(), origin, set, nature: Nature { rank, gated, group } });
+        };
+        let on = wish.combos.on(name);
+        match kind.value {
+            InputKind::FlasherFeed => add(SignalOrigin::Flasher, on, 4, true),
+            kind if kind.is_low() => add(SignalOrigin::Low(None), on, 3, true),
+            kind if kind.has_wire() => add(SignalOrigin::Feed, on, 1, false),
+            _ => {
+                let Some(switch) = wish.switch(input) else { continue };
+                let kind = input.part.as_ref().and_then(|part| wish.part(&part.value)).map(|(_, kind)| kind);
+                let grounded = kind
+                    .and_then(|kind| kind.pins.get(&switch.common.value))
+                    .is_some_and(|pin| pin.domain == Domain::Ground);
+                for (position, pin) in &switch.throws {
+                    let index = switch.positions.iter().position(|p| p.value == position.value);
+                    let set = wish.combos.at(name, index.unwrap_or(1));
+                    match grounded {
+                        true => add(SignalOrigin::Low(Some(pin.value.clone())), set, 3, true),
+                        false => add(SignalOrigin::Throw(pin.value.clone()), set, 2, true),
+                    }
+                }
+            }
+        }
+    }
+    all
+}

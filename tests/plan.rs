@@ -1,0 +1,144 @@
+//! `plan`: every ready wish becomes a spec that `check` passes; conflicts are shown at their lines, and write nothing.
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+fn wishes() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("harness-specs/wishes");
+    let mut all: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    all.sort();
+    all
+}
+
+fn wish(name: &str) -> String {
+    let path = wishes().into_iter().find(|path| path.file_stem().is_some_and(|stem| stem == name));
+    fs::read_to_string(path.unwrap()).unwrap()
+}
+
+struct Outcome {
+    status: i32,
+    /// The spec, if one was written.
+    spec: Option<String>,
+    said: String,
+    folder: TempDir,
+}
+
+fn plan(text: &str) -> Outcome {
+    let folder = TempDir::new().unwrap();
+    let (wish, out) = (folder.path().join("wish.yaml"), folder.path().join("spec.yaml"));
+    fs::write(&wish, text).unwrap();
+    let output = cargo_bin_cmd!("loomwright").arg("plan").arg(&wish).arg("--out").arg(&out).output().unwrap();
+    let said = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap()).concat();
+    Outcome { status: output.status.code().unwrap(), spec: fs::read_to_string(&out).ok(), said, folder }
+}
+
+/// A wish with one line changed.
+fn changed(name: &str, from: &str, to: &str) -> Outcome {
+    let text = wish(name);
+    assert!(text.contains(from), "{from}");
+    plan(&text.replace(from, to))
+}
+
+#[test]
+fn every_ready_wish_becomes_a_spec_that_check_passes() {
+    assert!(wishes().len() >= 8);
+    for path in wishes() {
+        let text = fs::read_to_string(&path).unwrap();
+        let outcome = plan(&text);
+        assert_eq!(outcome.status, 0, "{}: {}", path.display(), outcome.said);
+        let spec = outcome.folder.path().join("spec.yaml");
+        let output = cargo_bin_cmd!("loomwright").arg("check").arg(&spec).output().unwrap();
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(0), "{}: {said}", path.display());
+        assert!(!said.contains("error[") && !said.contains("warning["), "{}: {said}", path.display());
+        // What the installer wrote stays: every line of the views, and the comments.
+        let planned = outcome.spec.unwrap();
+        for line in text.lines().filter(|line| line.contains("show:") || line.starts_with('#')) {
+            assert!(planned.contains(line), "{}: {line}", path.display());
+        }
+    }
+}
+
+#[test]
+fn armed_turn_signals_need_two_holds_and_two_relays() {
+    let spec = changed("armed-turn-signals", "revision: A", "revision: B").spec.unwrap();
+    let count = |word: &str| spec.lines().filter(|line| line.contains(word)).count();
+    // One hold for each turn signal, one contact for each `not`: with fewer, nothing remembers a side or excludes the other.
+    assert_eq!(count("use: hold-module"), 2, "{spec}");
+    assert_eq!(count("use: relay"), 2, "{spec}");
+    assert!(spec.contains("sides:      {kind: toggle, part: SW1, title: Side cameras}"), "{spec}");
+    assert!(!spec.contains("acts:"), "{spec}");
+}
+
+#[test]
+fn the_same_wish_gives_the_same_bytes() {
+    let text = wish("door-and-lights");
+    assert_eq!(plan(&text).spec.unwrap(), plan(&text).spec.unwrap());
+}
+
+#[test]
+fn a_finished_proposal_is_planned_again_without_a_change() {
+    let spec = plan(&wish("trailer")).spec.unwrap();
+    let again = plan(&spec);
+    assert_eq!((again.status, again.spec.as_deref()), (0, Some(spec.as_str())), "{}", again.said);
+}
+
+#[test]
+fn conflicts_are_shown_at_their_lines_and_write_nothing() {
+    let conflicts = [
+        // No supply is off in accessory only.
+        ("armed-turn-signals", "key = off, show: black", "key = accessory, show: black", "no supply is live exactly"),
+        // The screen takes no analogue high definition of 1080 lines.
+        ("trailer", "TRAILER: {use: camera-cvbs-12v", "TRAILER: {use: camera-hd1080-12v", "takes none of the formats"),
+        // Nothing is wired to the engine.
+        (
+            "trailer",
+            "  coupled: {kind: module-output, at: tail, limit: 250 mA, fuse: 5 A, needs: key, title: Trailer coupled}",
+            "  coupled: {}",
+            "no wire differs",
+        ),
+    ];
+    for (name, from, to, message) in conflicts {
+        let outcome = changed(name, from, to);
+        assert_eq!(outcome.status, 1, "{to}: {}", outcome.said);
+        assert!(outcome.said.contains(message), "{to}: {}", outcome.said);
+        assert!(outcome.said.contains("wish.yaml:"), "{to}: {}", outcome.said);
+        assert!(outcome.spec.is_none(), "{to}");
+    }
+}
+
+#[test]
+fn what_cannot_be_read_is_reported_at_its_place() {
+    let mistakes = [
+        ("when: reverse, show: REAR", "when: revers, show: REAR", "revers"),
+        ("acts: toggles", "acts: twice", "twice"),
+        ("screens: {dash: {part: HU1}}", "screens: {dash: {part: HU9}}", "HU9"),
+        (
+            "sides:      {kind: push, acts: toggles, at: dash",
+            "sides:      {kind: lamp-feed, acts: toggles, at: dash",
+            "`acts`",
+        ),
+    ];
+    for (from, to, word) in mistakes {
+        let outcome = changed("armed-turn-signals", from, to);
+        assert_eq!(outcome.status, 2, "{to}: {}", outcome.said);
+        assert!(outcome.said.contains(word) && outcome.said.contains("wish.yaml:"), "{to}: {}", outcome.said);
+        assert!(outcome.spec.is_none(), "{to}");
+    }
+    let (before, _) = wish("trailer").split_once("views:").map(|(a, b)| (a.to_string(), b.to_string())).unwrap();
+    let outcome = plan(&before);
+    assert_eq!(outcome.status, 2, "{}", outcome.said);
+    assert!(outcome.said.contains("`views`"), "{}", outcome.said);
+}
+
+#[test]
+fn a_wish_of_a_button_is_no_spec() {
+    let folder = TempDir::new().unwrap();
+    let path = folder.path().join("wish.yaml");
+    fs::write(&path, wish("armed-turn-signals")).unwrap();
+    let output = cargo_bin_cmd!("loomwright").arg("check").arg(&path).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("loomwright plan"));
+}
