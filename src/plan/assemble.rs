@@ -5,7 +5,8 @@ use crate::kit::{Kit, RelayKind};
 use crate::lay::Distances;
 use crate::network::{ContactNetwork, NetId};
 use crate::signals::{OfferedSignal, SignalOrigin};
-use crate::wish::WishRead;
+use crate::wish::{WishRead, entries};
+use catalogue::part_form::Domain;
 use form::{Name, Problem};
 use quantity::{Amps, Volts};
 use spec::InputForm;
@@ -55,16 +56,37 @@ impl<'a> Assembler<'a> {
 
     /// A wire from a pin to the nearest ground.
     pub fn ground(&mut self, group: &str, terminal: Terminal) {
-        let grounds: Vec<(String, usize)> = self
-            .wish
-            .form
-            .grounds
-            .iter()
-            .map(|(name, form)| (name.to_string(), self.wish.place(&form.at.value)))
-            .collect();
-        let places: Vec<usize> = grounds.iter().map(|(_, at)| *at).collect();
-        if let Some(nearest) = self.distances.nearest(terminal.at, &places) {
-            let (end, at) = grounds[nearest].clone();
+        let names: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
+        self.ground_on(group, terminal, &names);
+    }
+
+    /// A wire from a pin of a large load to the nearest ground without a picture on it, if there is one: when a ground comes
+    /// off, a shield must not carry a load's current.
+    pub fn ground_apart(&mut self, group: &str, terminal: Terminal) {
+        let all: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
+        let mut free = all.clone();
+        for (name, _) in entries(&self.wish.form) {
+            let Some((entry, kind)) = self.wish.part(&name.value) else { continue };
+            let pictures = kind.pins.iter().any(|(_, pin)| pin.domain == Domain::Video);
+            if let (true, Some(at)) = (pictures, &entry.at)
+                && let Some((ground, _)) = self.nearest(self.wish.place(&at.value), &all)
+            {
+                free.retain(|name| *name != ground);
+            }
+        }
+        self.ground_on(group, terminal, if free.is_empty() { &all } else { &free });
+    }
+
+    /// The nearest of these grounds, and its place.
+    fn nearest(&self, from: usize, names: &[String]) -> Option<(String, usize)> {
+        let place = |name: &String| self.wish.form.grounds.get(name).map_or(0, |form| self.wish.place(&form.at.value));
+        let places: Vec<usize> = names.iter().map(place).collect();
+        let nearest = self.distances.nearest(from, &places)?;
+        Some((names[nearest].clone(), places[nearest]))
+    }
+
+    fn ground_on(&mut self, group: &str, terminal: Terminal, names: &[String]) {
+        if let Some((end, at)) = self.nearest(terminal.at, names) {
             self.built.net(group, WireLook::Ground, vec![terminal, Terminal { end, at }]);
         }
     }

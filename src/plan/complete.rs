@@ -164,7 +164,7 @@ impl Completion<'_> {
                 self.feed(part, terminal, net, amps);
             }
         }
-        self.grounded(part, &kind);
+        self.grounded(part, &kind, false);
     }
 
     /// Joins a feed pin to a net; through a converter if the part is for a lower voltage.
@@ -191,11 +191,14 @@ impl Completion<'_> {
         self.assembly.ground(&group, ground);
     }
 
-    fn grounded(&mut self, part: &Name, kind: &PartForm) {
+    fn grounded(&mut self, part: &Name, kind: &PartForm, apart: bool) {
         for (pin, form) in kind.pins.iter() {
             if form.domain == Domain::Ground && form.is == Some(PinRole::Return) {
                 if let Some(terminal) = self.open(part, &pin.value) {
-                    self.assembly.ground("grounds", terminal);
+                    match apart {
+                        true => self.assembly.ground_apart("grounds", terminal),
+                        false => self.assembly.ground("grounds", terminal),
+                    }
                 }
             }
         }
@@ -209,7 +212,7 @@ impl Completion<'_> {
         let Some((entry, kind)) = self.choice.wish.part(&load.part) else { return };
         let (entry, kind) = (entry.clone(), kind.clone());
         let amps = Kit::draws(&entry, &kind, &load.pin, kind.nominal.unwrap_or(self.choice.kit.nominal));
-        self.grounded(&load.part, &kind);
+        self.grounded(&load.part, &kind, amps.value() > 1.0);
         let Some(terminal) = self.open(&load.part, &load.pin) else { return };
         let group = entry.title.as_ref().map_or_else(|| load.part.to_string(), |title| title.0.clone());
         if let Some(supply) = self.supply_alone(&nets) {
