@@ -193,13 +193,12 @@ impl Completion<'_> {
 
     fn grounded(&mut self, part: &Name, kind: &PartForm, apart: bool) {
         for (pin, form) in kind.pins.iter() {
-            if form.domain == Domain::Ground && form.is == Some(PinRole::Return) {
-                if let Some(terminal) = self.open(part, &pin.value) {
-                    match apart {
-                        true => self.assembly.ground_apart("grounds", terminal),
-                        false => self.assembly.ground("grounds", terminal),
-                    }
-                }
+            let returns = form.domain == Domain::Ground && form.is == Some(PinRole::Return);
+            let terminal = if returns { self.open(part, &pin.value) } else { None };
+            match (terminal, apart) {
+                (Some(terminal), true) => self.assembly.ground_apart("grounds", terminal),
+                (Some(terminal), false) => self.assembly.ground("grounds", terminal),
+                (None, _) => {}
             }
         }
     }

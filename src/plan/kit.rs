@@ -200,7 +200,7 @@ impl<'c> Kit<'c> {
 
 fn timers(kind: &PartForm) -> Vec<&catalogue::part_form::TimerForm> {
     let timer = |inside| match inside {
-        &Inside::Timer(ref timer) => Some(timer),
+        Inside::Timer(timer) => Some(timer),
         _ => None,
     };
     kind.inside.iter().filter_map(timer).collect()

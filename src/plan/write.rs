@@ -216,18 +216,19 @@ fn button_edits(text: &str, sections: &[(Placed<String>, Node)], button: &Button
         let indent = first - line_start(text, keys[0].0.place);
         edits[0].2 = format!("{word}\n{:indent$}part: {}", "", button.part);
     }
-    for gone in ["acts", "at"] {
-        let Some((key, node)) = value(keys, gone) else { continue };
+    let gone = |key: &Placed<String>| matches!(key.value.as_str(), "acts" | "at");
+    for (index, (key, node)) in keys.iter().enumerate().filter(|(_, (key, _))| gone(key)) {
+        // With the comma before it; of the first ones, with the comma behind.
+        let leads = keys[..index].iter().all(|(before, _)| gone(before));
         let after = &text[node.place.end..];
-        let more = match flow {
-            true => after.len() - after.trim_start().strip_prefix(',').map_or(after, str::trim_start).len(),
-            false => after.find('\n').map_or(after.len(), |at| at + 1),
+        let comma = after.trim_start().strip_prefix(',').map_or(after, str::trim_start);
+        let span = match (flow, leads) {
+            (true, true) => (key.place.start, text.len() - comma.len()),
+            (true, false) => (text[..key.place.start].trim_end().trim_end_matches(',').len(), node.place.end),
+            (false, _) => {
+                (line_start(text, key.place), node.place.end + after.find('\n').map_or(after.len(), |at| at + 1))
+            }
         };
-        let start = if flow { key.start } else { line_start(text, key) };
-        let mut span = (start, node.place.end + more);
-        if flow && more == 0 {
-            span.0 = text[..start].trim_end().trim_end_matches(',').len();
-        }
         edits.push((span.0, span.1, String::new()));
     }
     edits
@@ -235,7 +236,41 @@ fn button_edits(text: &str, sections: &[(Placed<String>, Node)], button: &Button
 
 #[cfg(test)]
 mod tests {
-    use super::flow_items;
+    use super::{button_edits, flow_items};
+    use crate::wish::Button;
+    use form::{Kind, Name};
+
+    /// Wherever `acts` and `at` stand in a button's entry, it reads as a toggle with a part.
+    #[test]
+    fn a_button_gets_its_part_in_every_order_of_its_keys() {
+        let keys = ["kind: push", "acts: toggles", "at: dash", "title: Arm"];
+        let button = Button {
+            input: Name::new("arm"),
+            part: Name::new("SW1"),
+            kind: String::new(),
+            at: Name::new("dash"),
+            stays: true,
+        };
+        for number in 0..256usize {
+            let order: Vec<usize> = (0..4).map(|i| number >> (2 * i) & 3).collect();
+            if (0..4).any(|i| !order.contains(&i)) {
+                continue;
+            }
+            let entry: Vec<&str> = order.iter().map(|i| keys[*i]).collect();
+            let lines: String = entry.iter().map(|key| format!("    {key}\n")).collect();
+            for text in [format!("inputs:\n  arm: {{{}}}\n", entry.join(", ")), format!("inputs:\n  arm:\n{lines}")] {
+                let Kind::Map(sections) = form::node::parse(0, &text).expect("it reads").kind else { panic!("{text}") };
+                let mut edits = button_edits(&text, &sections, &button);
+                edits.sort_by_key(|(start, ..)| std::cmp::Reverse(*start));
+                let mut edited = text.clone();
+                edits.into_iter().for_each(|(start, end, new)| edited.replace_range(start..end, &new));
+                let root = form::node::parse(0, &edited).unwrap_or_else(|_| panic!("{text}{edited}"));
+                let shown = format!("{root:?}");
+                assert!(shown.contains("toggle") && shown.contains("SW1") && shown.contains("Arm"), "{edited}");
+                assert!(!shown.contains("acts") && !shown.contains("dash") && !shown.contains("push"), "{edited}");
+            }
+        }
+    }
 
     #[test]
     fn entries_in_braces_are_split_at_their_commas_alone() {
