@@ -199,11 +199,8 @@ impl<'c> Kit<'c> {
 }
 
 fn timers(kind: &PartForm) -> Vec<&catalogue::part_form::TimerForm> {
-    let timer = |inside| match inside {
-        Inside::Timer(timer) => Some(timer),
-        _ => None,
-    };
-    kind.inside.iter().filter_map(timer).collect()
+    let inside = kind.inside.iter();
+    inside.filter_map(|inside| if let Inside::Timer(timer) = inside { Some(timer) } else { None }).collect()
 }
 
 /// A part with one load, one trigger input and one high-side output from the same feed.
