@@ -3,7 +3,7 @@
 use assert_cmd::cargo::cargo_bin_cmd;
 use tempfile::TempDir;
 
-const COMMANDS: [&str; 15] = [
+const COMMANDS: [&str; 16] = [
     "build",
     "check",
     "compare",

@@ -1,12 +1,13 @@
 //! Inputs, screens, views and drives.
 
+use super::input_problems::{only_in_a_wish, too_many_positions};
 use super::names::Scope;
 use super::{Resolver, Space};
 use crate::{
     Drive, ElementKind, Input, InputId, Part, PartId, PartKind, Screen, ScreenId, Show, Shown, SignalKind,
     StateCondition, Step, VehicleFeed, View,
 };
-use catalogue::part_form::{Domain, Family, Idle, Inside, MOST_POSITIONS, OnLoss, ShowForm};
+use catalogue::part_form::{Domain, Family, Idle, Inside, OnLoss, ShowForm};
 use form::place::{nearest, suggestion};
 use form::{Name, Placed, Problem};
 use quantity::{Amps, Ohms, PerMinute, Seconds, Share, Span};
@@ -60,10 +61,7 @@ pub(super) fn inputs(resolver: &mut Resolver) {
             }
         }
         if let Some(acts) = &input.acts {
-            resolver.report(
-                Problem::at(acts.place, "`acts` is for a wish, where a button has no part yet")
-                    .hint("let `loomwright plan` choose the part, or name it with `part` and remove `acts`"),
-            );
+            resolver.report(only_in_a_wish(acts.place));
         }
         if let Some(means) = input.means.as_ref().filter(|_| positions.len() > 2) {
             let message = format!(
@@ -407,16 +405,4 @@ fn resolve_step(resolver: &mut Resolver, step: &StepForm) -> Step {
 /// Whether a part sends a picture.
 fn sends(part: &Part) -> bool {
     part.form.inside.iter().any(|i| matches!(i, Inside::Source(_)))
-}
-
-/// The problem of an input with more positions than the form allows: at the first one too many, or, where a switch part
-/// brings them, at the name of that part.
-fn too_many_positions(name: &Name, input: &InputForm, count: usize) -> Option<Problem> {
-    if count <= MOST_POSITIONS {
-        return None;
-    }
-    let first_beyond = input.positions.get(MOST_POSITIONS).map(|position| position.place);
-    let place = first_beyond.or(input.part.as_ref().map(|part| part.place))?;
-    let message = format!("`{name}` has {count} positions; an input has at most {MOST_POSITIONS}");
-    Some(Problem::at(place, message).hint("remove positions that switch nothing, or split the input into several"))
 }

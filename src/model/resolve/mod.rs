@@ -2,6 +2,7 @@
 
 mod connectors;
 mod elements;
+mod input_problems;
 mod intent;
 mod names;
 mod nets;
