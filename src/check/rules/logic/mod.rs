@@ -8,6 +8,7 @@ mod diode_missing;
 mod input_stuck;
 mod input_unused;
 mod lamp_glows;
+mod latch_forgets;
 mod left_behind;
 mod pulsed;
 mod race;
@@ -56,5 +57,6 @@ pub const RULES: &[Rule] = &[
     sneak_coil::RULE,
     sneak_load::RULE,
     lamp_glows::RULE,
+    latch_forgets::RULE,
     left_behind::RULE,
 ];
