@@ -1,12 +1,11 @@
 //! Folding: what is no longer found in the repaired harness follows from the root.
 
+use super::advice::{check_ground, check_supplies};
 use super::alike::{of_one_net, of_one_thing};
 use super::link::link;
-use super::regions::Regions;
 use super::search::{Kinds, search};
-use super::suspects::is_dead;
 use super::trials::{Repaired, Trials, found_by};
-use crate::{Finding, Repair, Severity, by_weight, rules};
+use crate::{Finding, Repair, by_weight, rules};
 use explore::Interrupted;
 use facts::Facts;
 
@@ -61,40 +60,16 @@ pub fn fold(
             }
             let Some(next) = repaired.with(&repair, trials)? else { break };
             link(findings, root, &repaired, &next);
-            check_advice(facts, &mut findings[root], &repair, &repaired, &next);
+            check_ground(facts, &mut findings[root], &repair, &repaired, &next);
             repaired = next;
         }
     }
     repaired = search(facts, findings, Kinds::Diodes, trials, repaired, &original)?;
     late_where_another_shows(findings);
     of_one_thing(facts, findings);
+    check_supplies(facts, findings, &repaired, trials)?;
     let last = findings.iter().filter_map(|finding| finding.follows_from).max();
     Ok(last.map(|root| AfterRepair { root, found: repaired.found }))
-}
-
-/// Takes back the advice to connect a pin to ground if that leaves the part without what it needs, or brings a new fault.
-/// Where the pin is on a feed, any error that stays in its region speaks against the advice.
-fn check_advice(facts: &Facts, root: &mut Finding, repair: &Repair, before: &Repaired, after: &Repaired) {
-    let Some((pin, is_fed)) = repair.grounds() else { return };
-    let model = facts.model;
-    let part = model.pin(pin).part;
-    let regions = Regions::new(model);
-    let is_own = |finding: &Finding| finding.about == root.about;
-    let stays = |finding: &&Finding| {
-        let is_near = is_own(finding) || is_fed && is_dead(finding) && regions.may_reach(finding, part);
-        finding.severity == Severity::Error && is_near || is_fed && finding.rule == "logic/input-unused"
-    };
-    // A fuse or a thicker wire may be needed as well.
-    let of_wiring = |finding: &&Finding| {
-        finding.severity == Severity::Error && ["net/", "logic/"].iter().any(|family| finding.rule.starts_with(family))
-    };
-    let wiring: Vec<Finding> = after.found.iter().filter(of_wiring).cloned().collect();
-    if before.is_spoilt(&wiring) || after.found.iter().any(|finding| stays(&finding)) {
-        root.hint = format!(
-            "check against the plan which wires belong on `{}`: with a ground there alone, something else is still wrong",
-            model.pin_name(pin)
-        );
-    }
 }
 
 /// Whether a finding shows which repair is right. Of two feeds that are joined no rule knows which is wrong.

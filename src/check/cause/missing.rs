@@ -1,6 +1,7 @@
 //! Missing wires: an open end, and each pin to which a wire from it may belong.
 
 use super::alike::unfed;
+use super::diodes::is_fed_back;
 use super::regions::Regions;
 use super::sources::{OnWrongFeed, unused_inputs};
 use super::suspects::is_dead;
@@ -33,12 +34,16 @@ impl MissingWire {
 
     /// Whether a finding counts: an open end, something that does not work or that comes on at the wrong time.
     pub fn counts(finding: &Finding) -> bool {
-        OPEN_END.contains(&finding.rule) || is_dead(finding) || OnWrongFeed::counts(finding)
+        let shows = OPEN_END.contains(&finding.rule) || is_dead(finding) || OnWrongFeed::counts(finding);
+        shows || is_fed_back(&finding)
     }
 
-    /// Whether a finding that stays speaks against the wire: one about the same parts.
+    /// Whether a finding that stays speaks against the wire: one about the same parts, or a source that another feeds: a
+    /// wire to it would join the two.
     pub fn must_go(&self, facts: &Facts, finding: &Finding, regions: &Regions) -> bool {
-        regions.may_reach(finding, facts.model.pin(self.open).part)
+        let [open, to] = [self.open, self.to].map(|pin| facts.model.pin(pin).part);
+        let is_of_source = || finding.about.split('.').next() == Some(facts.model.part(to).name.as_str());
+        regions.may_reach(finding, open) || is_fed_back(&finding) && is_of_source()
     }
 
     /// The index of the finding about the open end, which now says where the wire leads.

@@ -5,6 +5,7 @@
 //! no longer found there follows from the root. So a cause is proved, not guessed. Repairs add up: what vanishes with the
 //! second root's repair on top of the first follows from the second.
 
+mod advice;
 mod alike;
 mod crossed;
 mod diodes;

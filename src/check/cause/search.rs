@@ -10,7 +10,7 @@ use super::regions::Regions;
 use super::sources::{OnWrongFeed, on_wrong_feeds, on_wrong_inputs};
 use super::suspects::{Explains, Suspect, is_dead, suspects};
 use super::trials::{Asks, Repaired, Trials};
-use crate::{Finding, Repair, rules};
+use crate::{Finding, Repair, Severity, rules};
 use explore::Interrupted;
 use facts::Facts;
 
@@ -60,12 +60,23 @@ impl Cause {
     /// Whether a finding that stays speaks against the cause.
     fn must_go(&self, facts: &Facts, finding: &Finding, regions: &Regions) -> bool {
         match self {
-            Cause::Exchange(suspect) => !suspect.is_plain && regions.may_reach(finding, suspect.part),
+            Cause::Exchange(suspect) => suspect.must_go(finding, regions),
             Cause::Missing(wire) => wire.must_go(facts, finding, regions),
             Cause::Crossed(crossed) => crossed.must_go(facts, finding, regions),
             Cause::Elsewhere(wire) => wire.must_go(facts, finding, regions),
-            Cause::Diodes(_) | Cause::Feed(_) => false,
+            Cause::Feed(feed) => feed.must_go(facts, finding, regions),
+            Cause::Diodes(_) => false,
         }
+    }
+
+    /// Whether the cause folds a finding that states its own cause: a part made for another voltage. Only wires that are crossed
+    /// in a plug or between parts can give it that.
+    fn hides_measured(&self, open: &[Finding], before: &Repaired, after: &Repaired) -> bool {
+        let is_measured = |finding: &Finding| {
+            finding.severity == Severity::Error && matches!(finding.repair, Some(Repair::Rated(..)))
+        };
+        let hides = |finding: &Finding| is_measured(finding) && !after.has(finding, before);
+        !matches!(self, Cause::Crossed(_) | Cause::Diodes(_)) && open.iter().any(hides)
     }
 
     /// How many findings it has to explain.
@@ -115,6 +126,9 @@ pub fn search(
                 must_go: &|finding| cause.must_go(facts, finding, &regions),
             };
             let Some((next, gone)) = repaired.improved(&cause.repair(), &asks, trials)? else { continue };
+            if cause.hides_measured(&open, &repaired, &next) {
+                continue;
+            }
             if gone >= cause.least() && gone > best.as_ref().map_or(0, |(most, ..)| *most) {
                 let is_enough = gone == open.len();
                 best = Some((gone, cause, next));

@@ -1,6 +1,7 @@
 //! Wires on the wrong feed: the right one is an input that has no wire.
 
-use crate::{Finding, Repair, Waypoint};
+use super::regions::Regions;
+use crate::{Finding, Repair, Severity, Waypoint};
 use facts::Facts;
 use facts::walk::Towards;
 use model::{Domain, Model, PartKind, PinId, PinRole, WireId};
@@ -26,6 +27,13 @@ pub struct OnWrongFeed {
 impl OnWrongFeed {
     pub fn repair(&self) -> Repair {
         Repair::Moved(self.wire, self.from, self.to)
+    }
+
+    /// Whether a finding that stays speaks against the move: a view or a promise near the wire that is still broken.
+    pub fn must_go(self, facts: &Facts, finding: &Finding, regions: &Regions) -> bool {
+        let part = |pin: PinId| facts.model.pin(pin).part;
+        let is_near = || facts.model.wire(self.wire).ends.into_iter().any(|pin| regions.may_reach(finding, part(pin)));
+        finding.severity == Severity::Error && is_near()
     }
 
     /// Whether a finding counts: something that comes on at the wrong time.

@@ -1,15 +1,17 @@
 //! Pins that may be swapped, where findings make it plausible.
 
+use super::regions::Regions;
 use crate::{Finding, Repair, Severity};
 use catalogue::part_form::Acts;
 use facts::Facts;
-use model::{Domain, ElementKind, Model, PartId, PartKind, PinId, PinRole};
+use facts::walk::Towards;
+use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole};
 use quantity::Amps;
 
 /// Below this a diode conducts nothing but leakage (common practice, no source).
 const CONDUCTS: Amps = Amps::new(1e-3);
 
-/// Most cavities of a connector, or pins of a part, where an exchange is tried for every pair.
+/// Most cavities of a connector, or pins of a part, where an exchange is tried permanentlyy pair.
 const MOST_PINS: usize = 6;
 
 /// What an exchange has to explain.
@@ -46,6 +48,13 @@ impl Suspect {
     /// Whether a finding counts for the exchange, and may speak against it.
     pub fn counts(&self, finding: &Finding) -> bool {
         is_dead(finding) || self.explains == Explains::Loaded && is_loaded(finding)
+    }
+
+    /// Whether a finding that stays speaks against the exchange. Where the part itself distinguishes the pins, only a view or a
+    /// promise that is still broken does.
+    pub fn must_go(&self, finding: &Finding, regions: &Regions) -> bool {
+        let is_asked = ["logic/view-differs", "logic/works-differs"].contains(&finding.rule);
+        (!self.is_plain || is_asked && finding.severity == Severity::Error) && regions.may_reach(finding, self.part)
     }
 
     /// What is on the pins exchanged.
@@ -97,7 +106,7 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
         parts().filter(|part| open.iter().any(|finding| touches(model, finding, *part))).collect();
     let mut all: Vec<Suspect> = Vec::new();
     for suspect in plain.into_iter().chain(pictures).chain(of_relays.iter().copied()).chain(others) {
-        if !all.iter().any(|other| other.pins == suspect.pins) {
+        if !all.iter().any(|other| other.pins == suspect.pins) && !is_as_meant(facts, &suspect) {
             all.push(suspect);
         }
     }
@@ -110,6 +119,48 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     };
     all.sort_by_key(rank);
     all
+}
+
+/// Whether the wires of two pins are where they belong: a trigger or a coil is on what something switches, and
+/// the feed of what it switches is on a supply. To exchange these would leave the part on permanently, and lead the current
+/// of the load through the wire of the trigger.
+fn is_as_meant(facts: &Facts, suspect: &Suspect) -> bool {
+    let model = facts.model;
+    let kinds = || model.part(suspect.part).elements.iter().map(|id| &model.element(*id).kind);
+    let controls = |pin: PinId| {
+        kinds().any(|kind| match kind {
+            ElementKind::Sense { pin: trigger, .. } => *trigger == pin,
+            ElementKind::Coil(coil) => coil.feed == pin,
+            _ => false,
+        })
+    };
+    let feeds = |pin: PinId| {
+        kinds().any(|kind| match kind {
+            ElementKind::Load(load) => load.feed == pin,
+            ElementKind::Output { other, high_side: true, .. } => *other == pin,
+            ElementKind::Contact { common, .. } => *common == pin,
+            _ => false,
+        })
+    };
+    let [a, b] = suspect.pins;
+    let is_right = |control: PinId, feed: PinId| {
+        let is_switched = || facts.connectivity().is_fed(control) && !is_always_fed(facts, control);
+        controls(control) && feeds(feed) && is_always_fed(facts, feed) && is_switched()
+    };
+    is_right(a, b) || is_right(b, a)
+}
+
+/// Whether a pin is fed whatever is switched: by a supply or a converter, through wires, plugs and fuses.
+fn is_always_fed(facts: &Facts, pin: PinId) -> bool {
+    let model = facts.model;
+    let fuse = |id: ElementId, _: [PinId; 2]| matches!(model.element(id).kind, ElementKind::Fuse { .. });
+    let reached = facts.connectivity().reached_by(pin, Towards::Supply, &fuse);
+    let is_supply = |pin: &PinId| model.part(model.pin(*pin).part).kind == PartKind::Supply;
+    let is_outlet = |pin: &PinId| {
+        let inside = model.part(model.pin(*pin).part).elements.iter().map(|id| &model.element(*id).kind);
+        inside.into_iter().any(|kind| matches!(kind, ElementKind::Converter { output, .. } if output == pin))
+    };
+    reached.iter().any(|pin| is_supply(pin) || is_outlet(pin))
 }
 
 /// Whether a part switches an output by what it gets at a trigger.

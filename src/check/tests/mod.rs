@@ -8,6 +8,7 @@ mod counter_examples;
 mod dead_supplies;
 mod endless;
 mod figures;
+mod guesses;
 mod limits;
 mod loads;
 mod lost_grounds;

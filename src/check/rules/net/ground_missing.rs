@@ -167,11 +167,17 @@ fn unasked(facts: &Facts, finding: Finding, id: ElementId, ground: PinId, peak: 
 
 /// Where a missing connection belongs: on the open contact of a switch, fuse or connector at which the path from a pin
 /// ends, else on the pin itself.
-pub(super) fn open_end(facts: &Facts, pin: PinId, towards: Towards) -> PinId {
+pub fn open_end(facts: &Facts, pin: PinId, towards: Towards) -> PinId {
+    let is_throw = |end: &PinId| {
+        facts.model.elements.iter().any(|element| match &element.kind {
+            ElementKind::Throw { common, throw, .. } => [common, throw].contains(&end),
+            _ => false,
+        })
+    };
     let is_contact = |end: &PinId| match facts.model.part(facts.model.pin(*end).part).kind {
         PartKind::Connector => true,
-        PartKind::Device => facts.model.pin(*end).role == PinRole::Through,
-        _ => false,
+        PartKind::Device => facts.model.pin(*end).role == PinRole::Through || is_throw(end),
+        _ => is_throw(end),
     };
     let end = facts.connectivity().reached(pin, towards).last().copied();
     end.filter(|end| is_contact(end) && facts.connectivity().wires_on(*end).is_empty()).unwrap_or(pin)

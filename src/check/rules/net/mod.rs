@@ -23,6 +23,7 @@ mod wire_to_nowhere;
 
 use crate::Rule;
 
+pub use ground_missing::open_end;
 pub use swapped::{crossed, off_ground, on_wrong_feed, on_wrong_source, pictures_exchanged, swapped};
 
 /// The rules of this family.

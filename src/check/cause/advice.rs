@@ -1,0 +1,115 @@
+//! Advice that is tried before it is given: to connect a pin to ground or to a supply. Where that alone brings a new fault, or
+//! leaves one that it should end, the plan must say which wire belongs there.
+
+use super::alike::unfed;
+use super::regions::Regions;
+use super::suspects::is_dead;
+use super::trials::{Repaired, Trials};
+use crate::{Finding, Repair, Severity, rules};
+use explore::Interrupted;
+use facts::Facts;
+use facts::walk::Towards;
+use model::{ElementKind, Model, PartKind, PinId};
+
+/// Most supplies that are tried for a pin.
+const MOST_SUPPLIES: usize = 4;
+
+/// Takes back the advice to connect a pin to ground if that leaves the part without what it needs, or brings a new fault.
+/// Where the pin is on a feed, any error that stays in its region speaks against the advice.
+pub fn check_ground(facts: &Facts, root: &mut Finding, repair: &Repair, before: &Repaired, after: &Repaired) {
+    let Some((pin, is_fed)) = repair.grounds() else { return };
+    let model = facts.model;
+    let part = model.pin(pin).part;
+    let regions = Regions::new(model);
+    let is_own = |finding: &Finding| finding.about == root.about;
+    let stays = |finding: &&Finding| {
+        let is_near = is_own(finding) || is_fed && is_dead(finding) && regions.may_reach(finding, part);
+        finding.severity == Severity::Error && is_near || is_fed && finding.rule == "logic/input-unused"
+    };
+    if brings_faults(before, after) || after.found.iter().any(|finding| stays(&finding)) {
+        root.hint = format!(
+            "check against the plan which wires belong on `{}`: with a ground there alone, something else is still wrong",
+            model.pin_name(pin)
+        );
+    }
+}
+
+/// Takes back the advice to connect a pin to a supply if no supply of the vehicle can be connected to it without a new fault.
+///
+/// # Errors
+/// When the watch breaks.
+pub fn check_supplies(
+    facts: &Facts,
+    findings: &mut [Finding],
+    before: &Repaired,
+    trials: &mut Trials,
+) -> Result<(), Interrupted> {
+    for finding in findings.iter_mut().filter(|finding| finding.follows_from.is_none()) {
+        if finding.rule != "net/part-unpowered" || finding.repair.is_some() {
+            continue;
+        }
+        let Some(unfed) = unfed(facts, finding) else { continue };
+        let pin = rules::open_end(facts, unfed, Towards::Supply);
+        if !stands(facts, finding, pin, before, trials)? {
+            finding.hint = format!(
+                "compare with the plan what feeds `{}`: connected to a supply there alone, something else is wrong",
+                facts.model.pin_name(pin)
+            );
+        }
+    }
+    Ok(())
+}
+
+/// Whether one supply of the vehicle repairs a finding and brings no fault. Without work left for a trial, only a pin without a
+/// wire may be connected.
+fn stands(
+    facts: &Facts,
+    finding: &Finding,
+    pin: PinId,
+    before: &Repaired,
+    trials: &mut Trials,
+) -> Result<bool, Interrupted> {
+    let is_ground = |end: &PinId| facts.model.part(facts.model.pin(*end).part).kind == PartKind::Ground;
+    if facts.nets().with(pin).iter().any(is_ground) {
+        return Ok(false);
+    }
+    for supply in supplies(facts.model).into_iter().take(MOST_SUPPLIES) {
+        let Some(after) = before.with(&Repair::Joined(pin, supply), trials)? else {
+            return Ok(facts.connectivity().wires_on(pin).is_empty());
+        };
+        if !after.has(finding, before) && !brings_faults(before, &after) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+fn supplies(model: &Model) -> Vec<PinId> {
+    let pins = model.elements.iter().filter_map(|element| match &element.kind {
+        ElementKind::Battery { plus: pin, .. } | ElementKind::Derived { pin, .. } => Some(*pin),
+        _ => None,
+    });
+    pins.collect()
+}
+
+/// Whether a repair brings an error of the wiring that was not there, or changes what a view or a promise lacks: a lamp that
+/// never worked and now always does. A fuse or a thicker wire may be needed as well.
+fn brings_faults(before: &Repaired, after: &Repaired) -> bool {
+    let is_of_wiring = |finding: &&Finding| {
+        finding.severity == Severity::Error && ["net/", "logic/"].iter().any(|family| finding.rule.starts_with(family))
+    };
+    let wiring: Vec<Finding> = after.found.iter().filter(is_of_wiring).cloned().collect();
+    let is_other = |finding: &Finding| {
+        let alike = |other: &&Finding| other.rule == finding.rule && other.about == finding.about;
+        let same = |other: &Finding| other.place == finding.place && words(other) == words(finding);
+        ["logic/works-differs", "logic/view-differs"].contains(&finding.rule)
+            && !before.found.iter().filter(alike).any(same)
+    };
+    before.is_spoilt(&wiring) || wiring.iter().any(is_other)
+}
+
+/// What a finding says, without the states in which it does.
+fn words(finding: &Finding) -> (bool, &str) {
+    let message = finding.message.as_str();
+    (message.ends_with("when it should be off"), message.split(" in state").next().unwrap_or_default())
+}
