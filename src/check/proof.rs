@@ -120,8 +120,8 @@ fn not_asked(facts: &Facts) -> Vec<String> {
         (endless, _) => format!("{endless} states never settle"),
     };
     vec![format!(
-        "what happens over time (rules `time/…`), and which relay moves first (`logic/race`), because {from}; check again once \
-         `logic/chatter` is mended"
+        "what happens over time (rules `time/…`), which relay moves first (`logic/race`) and what a latch remembers \
+         (`logic/latch-forgets`), because {from}; check again once `logic/chatter` is mended"
     )]
 }
 

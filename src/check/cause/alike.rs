@@ -57,7 +57,7 @@ pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     fold_pairs(findings, |all, root, other| root < other && is_of_one_part(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_of_thin_wire(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && fights_back(&all[root], &all[other]));
-    fold_pairs(findings, |all, root, other| fails_with_state(&all[root], &all[other], root < other));
+    fold_pairs(findings, fails_with_state);
 }
 
 /// Folds the second of each pair under the first or under its root, and what follows from the second too.
@@ -211,11 +211,21 @@ fn last_pin_in(finding: &Finding) -> String {
     finding.message.split('`').skip(1).step_by(2).find(|name| name.contains('.')).unwrap_or_default().to_string()
 }
 
-/// A drive that fails while states are wrong or after it failed before.
-fn fails_with_state(root: &Finding, other: &Finding, is_before: bool) -> bool {
+/// A drive that fails on a screen that also shows the wrong picture in some state, or after it failed before.
+fn fails_with_state(all: &[Finding], root: usize, other: usize) -> bool {
     let is_drive = |finding: &Finding| finding.rule == "time/drive-broken";
-    let in_states = root.severity == Severity::Error && IN_STATES.iter().any(|family| root.rule.starts_with(family));
-    is_drive(other) && (in_states || is_before && is_drive(root) && root.about == other.about)
+    let (cause, drive) = (&all[root], &all[other]);
+    let is_on_its_screen = |finding: &Finding| {
+        let screen = finding.about.strip_prefix("screen ").filter(|_| finding.rule == "logic/view-differs");
+        screen.is_some_and(|screen| drive.message.contains(&format!(" {screen}: ")))
+    };
+    let in_states = cause.severity == Severity::Error && IN_STATES.iter().any(|family| cause.rule.starts_with(family));
+    let shows = |(i, finding): (usize, &Finding)| {
+        is_on_its_screen(finding) && (i == root || finding.follows_from == Some(root))
+    };
+    is_drive(drive)
+        && (in_states && all.iter().enumerate().any(shows)
+            || root < other && is_drive(cause) && cause.about == drive.about)
 }
 
 /// Whether a pin is a part or one of its pins.

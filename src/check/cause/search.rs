@@ -69,11 +69,12 @@ impl Cause {
         }
     }
 
-    /// Whether the cause folds a finding that states its own cause: a part made for another voltage. Only wires that are crossed
-    /// in a plug or between parts can give it that.
+    /// Whether the cause folds a finding that states its own cause: a part made for a higher voltage than its supply's. Only
+    /// wires that are crossed in a plug or between parts can give it that.
     fn hides_measured(&self, open: &[Finding], before: &Repaired, after: &Repaired) -> bool {
         let is_measured = |finding: &Finding| {
-            finding.severity == Severity::Error && matches!(finding.repair, Some(Repair::Rated(..)))
+            let is_rated = matches!(finding.repair, Some(Repair::Rated(..)));
+            finding.severity == Severity::Error && finding.rule == "load/starved" && is_rated
         };
         let hides = |finding: &Finding| is_measured(finding) && !after.has(finding, before);
         !matches!(self, Cause::Crossed(_) | Cause::Diodes(_)) && open.iter().any(hides)
