@@ -212,12 +212,10 @@ fn every_fault_of_the_first_harness_that_shows_is_found() {
 
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
-fn faults_of_every_demonstration_are_found() {
-    for (name, every) in
-        [("wheelchair-van", 3), ("orchard-sprayer-pickup", 3), ("boat-tow-pickup", 5), ("refuse-truck", 25)]
-    {
+fn faults_of_larger_demonstrations_are_found() {
+    for (name, every) in [("wheelchair-van", 6), ("orchard-sprayer-pickup", 6), ("boat-tow-pickup", 12)] {
         let figures = Figures::of(name, every, None);
-        assert!(figures.seen > 10 && figures.lost.is_empty(), "{figures:#?}");
+        assert!(figures.seen > 8 && figures.lost.is_empty(), "{figures:#?}");
         figures.assert_few_steps();
     }
 }
@@ -231,4 +229,12 @@ fn rates_are_read_and_mistakes_are_named() {
     assert!(wrong.line == 3 && wrong.why.contains("fuse-blown"), "{wrong:?}");
     assert_eq!(Rates::read("fault,rate\nfuse-blown,-1\n").unwrap_err().line, 2);
     assert!(Rates::read("fault,rate\nfuse-blown\n").unwrap_err().why.contains("fault,rate"));
+}
+
+/// One answer in ten is wrong: nine traces in ten still end at the fault.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn a_wrong_answer_in_ten_does_not_lead_astray() {
+    let figures = Figures::of("wheelchair-van", 8, Some(10));
+    assert!(figures.seen > 8 && figures.lost.len() * 10 <= figures.seen, "{figures:#?}");
 }
