@@ -17,10 +17,10 @@ Examples:
   loomwright trace van.yaml --seen 'dash black when key run, left' --read 'K1.86 11.9 V when key run, left'
   loomwright trace van.yaml --seen 'dash LEFT when reverse' --cannot X2.3 --format json
 
-WHEN is a state as `states` names it; inputs that are not named stay at rest, except those that the named ones need.
-`L1 off when STATE` says that a lamp or another part does not work, `F2 blown` that a fuse is open.
-A screen shows black (or no picture), home, disturbed, or a source by its name. Volts are those of a 10 MΩ meter between
-the pin and the battery's negative. Give every observation again in each call: the last line of the answer is the next step.
+STATE is a state as `states` names it; inputs that are not named stay at rest, except those that the named ones need.
+A screen shows black (or no picture), home, disturbed, or a source by its name. `L1 off when STATE` says that a lamp or
+another part does not work, `F2 blown` that a fuse is open. Volts are between the pin and the battery's negative.
+Each call needs all observations so far; the answer names the next step.
 
 The rates of faults are typical; --rates replaces them by a CSV file with the heading fault,rate.
 
@@ -28,7 +28,7 @@ Exit status: 0 if one suspect is almost certain, 1 if several remain, 2 if somet
 pub struct Arguments {
     /// The spec of the harness that is in the vehicle.
     spec: PathBuf,
-    /// What is seen: 'SCREEN PICTURE when STATE', 'LAMP off when STATE', 'FUSE blown'. The first is the complaint.
+    /// An observation: 'SCREEN PICTURE when STATE', 'LAMP off when STATE', 'FUSE blown'. The first is the complaint.
     #[arg(long, value_name = "TEXT")]
     seen: Vec<String>,
     /// What a meter reads: 'PIN VOLTS when STATE'. May be given several times.

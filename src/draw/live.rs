@@ -49,7 +49,7 @@ pub(super) fn pins_by_name(model: &Model) -> BTreeMap<String, PinId> {
     model.pin_ids().map(|pin| (model.pin_name(pin), pin)).collect()
 }
 
-/// Draws wires in the style of what they carry, and parts that take no load grey.
+/// Draws each wire in the style of its voltage and current, and parts without load current grey.
 pub(super) fn shaded(items: Vec<Item>, model: &Model, live: &Live) -> Vec<Item> {
     let at = |id: &PinId| live.at_pin(*id) == Liveness::Load;
     let relays: BTreeMap<String, bool> =
@@ -106,7 +106,7 @@ impl Shades {
     }
 }
 
-/// Draws a wire in the style of what it carries.
+/// Draws a wire in the style of its voltage and current.
 fn style(group: &mut ItemGroup, liveness: Liveness) {
     group.tag.data.push(("live".into(), format!("{liveness:?}").to_lowercase()));
     match liveness {

@@ -31,7 +31,7 @@ use belief::Belief;
 use facts::Facts;
 use model::Model;
 use serde::Serialize;
-use simulate::Simulated;
+use simulate::{Simulated, effect};
 
 /// Suspects below this probability are not followed further.
 const NEGLIGIBLE: f64 = 1e-4;
@@ -80,10 +80,11 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         let seen = settings.len();
         settings.extend(self.settings.iter().cloned());
         let all: Vec<usize> = (0..self.faults.len()).collect();
-        let first = Simulated::of(self.facts, &self.faults, &all, &settings[..seen], &settings);
+        let effects = threads::each(&self.faults, |fault| effect(self.facts, fault, &settings));
+        let first = Simulated::of(self.facts, &effects, &all, &settings[..seen]);
         let belief = Belief::of(&self.faults, &first, observations, self.facts);
         let likely: Vec<usize> = all.into_iter().filter(|i| belief.of_fault(*i) > NEGLIGIBLE).collect();
-        let shown = Simulated::of(self.facts, &self.faults, &likely, &settings[seen..], &settings);
+        let shown = Simulated::of(self.facts, &effects, &likely, &settings[seen..]);
         let steps = step::Steps {
             facts: self.facts,
             faults: &self.faults,

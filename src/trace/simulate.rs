@@ -31,21 +31,10 @@ pub(crate) struct Simulated {
 }
 
 impl Simulated {
-    /// Simulates some of the faults. A fuse that a fault blows in any of the settings in `driven` is blown in all.
-    pub fn of(
-        facts: &Facts,
-        faults: &[Failure],
-        which: &[usize],
-        settings: &[SetState],
-        driven: &[SetState],
-    ) -> Simulated {
-        let shown = threads::each(which, |fault| {
-            let fault = &faults[*fault];
-            let (variant, blown) = with_blown_fuses(facts, fault, driven);
-            let one = |setting| shown(facts, setting, &variant, Some(fault.kind), &blown);
-            settings.iter().map(one).collect()
-        });
-        Simulated { shown }
+    /// Simulates some of the faults, given the effect of each of all faults.
+    pub fn of(facts: &Facts, effects: &[Effect], which: &[usize], settings: &[SetState]) -> Simulated {
+        let of_fault = |fault: &usize| settings.iter().map(|setting| shown(facts, setting, &effects[*fault])).collect();
+        Simulated { shown: threads::each(which, of_fault) }
     }
 
     /// What shows with the fault at a place of the list, in a setting.
@@ -57,8 +46,24 @@ impl Simulated {
 /// A fuse opens for sure, in time, from this share of its rating on (ISO 8820-3: 135 %, from memory).
 const BLOWS: f64 = 1.35;
 
-/// The fault with every fuse open that it blows, and these fuses.
-pub(crate) fn with_blown_fuses(facts: &Facts, fault: &Failure, driven: &[SetState]) -> (Variant, Vec<ElementId>) {
+/// What a fault does to the harness.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Effect {
+    /// How the part or wire fails; `None` for a harness without a fault.
+    pub kind: Option<FailureKind>,
+    /// The fault in the circuit, with every fuse open that it blows.
+    pub variant: Variant,
+    /// These fuses.
+    pub blown: Vec<ElementId>,
+}
+
+/// The effect of a fault. A fuse that it blows in one of the settings is blown in all.
+pub(crate) fn effect(facts: &Facts, fault: &Failure, driven: &[SetState]) -> Effect {
+    let (variant, blown) = with_blown_fuses(facts, fault, driven);
+    Effect { kind: Some(fault.kind), variant, blown }
+}
+
+fn with_blown_fuses(facts: &Facts, fault: &Failure, driven: &[SetState]) -> (Variant, Vec<ElementId>) {
     let model = facts.model;
     let mut variant = fault.variant.clone();
     let mut blown: Vec<ElementId> = match fault.kind {
@@ -86,14 +91,9 @@ pub(crate) fn with_blown_fuses(facts: &Facts, fault: &Failure, driven: &[SetStat
 }
 
 /// What shows in a setting.
-pub(crate) fn shown(
-    facts: &Facts,
-    setting: &SetState,
-    variant: &Variant,
-    kind: Option<FailureKind>,
-    blown: &[ElementId],
-) -> Option<Shown> {
-    let solution = setting.reached(facts, variant)?;
+pub(crate) fn shown(facts: &Facts, setting: &SetState, effect: &Effect) -> Option<Shown> {
+    let solution = setting.reached(facts, &effect.variant)?;
+    let kind = effect.kind;
     let wiring = facts.solved;
     let screens = (0..facts.model.screens.len()).map(ScreenId);
     let screens = screens.map(|screen| seen(facts, &solution, screen, kind)).collect();
@@ -106,7 +106,7 @@ pub(crate) fn shown(
         screens,
         volts: facts.model.pin_ids().map(volts).collect(),
         works: works.collect(),
-        blown: blown.to_vec(),
+        blown: effect.blown.clone(),
     })
 }
 

@@ -135,8 +135,9 @@ impl Steps<'_, '_> {
     /// The step with the largest gain for its minutes.
     pub fn best(&self, groups: &[Group]) -> Option<NextStep> {
         let mut best: Option<(f64, usize, Look, f64)> = None;
+        let looks = self.looks();
         for (at, setting) in self.settings.iter().enumerate() {
-            for look in self.looks() {
+            for &look in &looks {
                 if self.is_known(setting, look) {
                     continue;
                 }

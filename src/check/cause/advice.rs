@@ -1,5 +1,5 @@
-//! Advice that is tried before it is given: to connect a pin to ground or to a supply. Where that alone brings a new fault, or
-//! leaves one that it should end, the plan must say which wire belongs there.
+//! Advice to connect a pin to ground or to a supply, tried before it is given. If that connection alone brings a new fault, or
+//! does not remove the old one, the advice is to compare with the plan.
 
 use super::alike::unfed;
 use super::regions::Regions;

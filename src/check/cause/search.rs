@@ -88,7 +88,7 @@ impl Cause {
         }
     }
 
-    /// The index of the finding that names the cause: a new one, or the one that shows it.
+    /// Index of the finding that names the cause. If no open finding names it, a new finding is added.
     fn root(&self, facts: &Facts, findings: &mut Vec<Finding>) -> usize {
         let new = match self {
             Cause::Exchange(Suspect { explains: Explains::Pictures, part, pins, .. }) => {

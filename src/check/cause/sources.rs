@@ -94,7 +94,7 @@ pub fn trigger_wires(facts: &Facts, open: &[Finding]) -> Vec<(WireId, PinId)> {
     wires.collect()
 }
 
-/// The cables of pictures on another input of a screen than the one that has none.
+/// Picture cables on the wrong input of a screen, where another input of the screen has no picture.
 pub fn on_wrong_inputs(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
     let model = facts.model;
     let is_input = |pin: &PinId| model.pin(*pin).domain == Domain::Video && model.pin(*pin).role == PinRole::Input;

@@ -121,9 +121,9 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     all
 }
 
-/// Whether the wires of two pins are where they belong: a trigger or a coil is on what something switches, and
-/// the feed of what it switches is on a supply. To exchange these would leave the part on permanently, and lead the current
-/// of the load through the wire of the trigger.
+/// Whether the wires of two pins are on the right pins: the trigger or coil is on a switched wire, and the feed of the
+/// contact or output is on a supply. Exchanged, the part would be on permanently, and the trigger's wire would carry the
+/// current of the load.
 fn is_as_meant(facts: &Facts, suspect: &Suspect) -> bool {
     let model = facts.model;
     let kinds = || model.part(suspect.part).elements.iter().map(|id| &model.element(*id).kind);
@@ -163,7 +163,7 @@ fn is_always_fed(facts: &Facts, pin: PinId) -> bool {
     reached.iter().any(|pin| is_supply(pin) || is_outlet(pin))
 }
 
-/// Whether a part switches an output by what it gets at a trigger.
+/// Whether a part has a trigger input that switches an output.
 fn is_module(model: &Model, part: PartId) -> bool {
     let kinds = || model.part(part).elements.iter().map(|id| &model.element(*id).kind);
     kinds().any(|kind| matches!(kind, ElementKind::Sense { .. }))
@@ -289,7 +289,7 @@ fn of_pictures(facts: &Facts, id: PartId) -> Vec<Suspect> {
     [pairs(inputs, Explains::Pictures), pairs(triggers.collect(), Explains::Dead)].concat()
 }
 
-/// A trigger and the feed of what it switches, both with a wire: the wire of the trigger may be too weak for the load.
+/// Pairs of a trigger pin and a feed pin of one part, both with a wire: the trigger's source may be too weak for the load.
 fn of_trigger(facts: &Facts, id: PartId) -> Vec<Suspect> {
     let kinds = || facts.model.part(id).elements.iter().map(|id| &facts.model.element(*id).kind);
     let triggers = kinds().filter_map(|kind| match kind {

@@ -24,9 +24,6 @@ const CORNERS: usize = 2;
 /// The first families of rules that ask for more than every state.
 const ASK_MORE: [&str; 3] = ["load/", "time/", "safety/"];
 
-/// What a harness with a state that never settles costs against one whose states all settle.
-const ENDLESS: usize = 1;
-
 /// Most trials in one report.
 const MOST_TRIALS: usize = 100;
 
@@ -43,10 +40,7 @@ pub struct Trials<'w> {
 impl<'w> Trials<'w> {
     pub fn new(facts: &Facts, watch: Watch<'w>) -> Trials<'w> {
         let states = facts.explored().all().next().map_or(0, |exploration| exploration.states_of_zones());
-        // A state that never settles is solved step by step.
-        let is_endless = facts.explored().all().any(|exploration| exploration.endless().next().is_some());
-        let steps = if is_endless { ENDLESS } else { 1 };
-        let cost = states * facts.solved.assembly.circuit.branches.len() * steps;
+        let cost = states * facts.solved.assembly.circuit.branches.len();
         Trials { watch, cost: cost.max(1), states: states as u64, work_left: MOST_WORK, trials_left: MOST_TRIALS }
     }
 

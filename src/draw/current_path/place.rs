@@ -414,7 +414,7 @@ fn on_piece(steps: &[Step]) -> bool {
     steps.last().is_some_and(|step| matches!(step.edge, Edge::Piece(_)))
 }
 
-/// The pin at the other end of what a flag stands for, if that is a wire or a joint.
+/// The far pin of the wire or joint that a flag represents; `None` for other flags.
 fn other_end(target: Target, pin: PinId) -> Option<PinId> {
     if let Target::Pin(far) = target { Some(far).filter(|far| *far != pin) } else { None }
 }

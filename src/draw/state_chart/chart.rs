@@ -24,7 +24,7 @@ pub(super) struct Chart {
     pub changes: Vec<Change>,
     /// Reachable states in all.
     pub states: usize,
-    /// Whether lines stand for several states.
+    /// Whether a line may cover several states.
     pub folded: bool,
     /// Whether there are more states than the table holds.
     pub cut_short: bool,

@@ -9,7 +9,7 @@ use facts::Facts;
 use model::{Model, SignalId};
 use states::{Solved, StateRow, is_memory};
 
-/// Whether a state is among those that a line stands for.
+/// Whether a line covers a state.
 fn fits(line: &Line, memory: &[SignalId], row: &StateRow) -> bool {
     let on = |id: &SignalId| row.memory.contains(id) || row.held.contains(&(*id, true));
     let as_input = |(wanted, position): (&Option<usize>, &usize)| wanted.is_none_or(|wanted| wanted == *position);

@@ -3,9 +3,8 @@
 use super::fault::Failure;
 use super::seen::Answered;
 use super::setting::SetState;
-use super::simulate::{Shown, with_blown_fuses};
+use super::simulate::{Effect, Shown};
 use super::*;
-use circuit::Variant;
 use engine::Solvers;
 use model::{ElementKind, ScreenId};
 use quantity::Volts;
@@ -17,17 +16,16 @@ const MOST_STEPS: usize = 40;
 /// A vehicle with a fault.
 struct Oracle<'t, 'f, 'm> {
     tracer: &'t FaultTracer<'f, 'm>,
-    fault: &'t Failure,
+    effect: Effect,
     solvers: Solvers,
-    blown: Vec<model::ElementId>,
 }
 
 impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
-    fn new(tracer: &'t FaultTracer<'f, 'm>, fault: &'t Failure) -> Self {
-        let (variant, blown) = with_blown_fuses(tracer.facts, fault, &tracer.settings);
+    fn new(tracer: &'t FaultTracer<'f, 'm>, fault: &Failure) -> Self {
+        let effect = simulate::effect(tracer.facts, fault, &tracer.settings);
         // The changed circuit itself, with an elimination plan of its own.
-        let circuit = tracer.facts.solved.assembly.circuit.with(&variant);
-        Oracle { tracer, fault, solvers: Solvers::new(circuit), blown }
+        let circuit = tracer.facts.solved.assembly.circuit.with(&effect.variant);
+        Oracle { tracer, effect, solvers: Solvers::new(circuit) }
     }
 
     /// What a meter reads.
@@ -46,8 +44,7 @@ impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
     }
 
     fn shown(&self, setting: &SetState) -> Option<Shown> {
-        let (variant, _) = with_blown_fuses(self.tracer.facts, self.fault, &self.tracer.settings);
-        simulate::shown(self.tracer.facts, setting, &variant, Some(self.fault.kind), &self.blown)
+        simulate::shown(self.tracer.facts, setting, &self.effect)
     }
 
     /// The answer to a step; `None` where the circuit does not settle.
@@ -70,7 +67,7 @@ impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
                 let part = model.part_named(name).unwrap();
                 let is_fuse = |id: &&model::ElementId| matches!(model.element(**id).kind, ElementKind::Fuse { .. });
                 let fuse = *model.part(part).elements.iter().find(is_fuse).unwrap();
-                Answered::Fuse(fuse, self.blown.contains(&fuse))
+                Answered::Fuse(fuse, self.effect.blown.contains(&fuse))
             }
             Probe::Pin { pin, .. } => {
                 let pin = pin_named(facts, pin).unwrap();
@@ -84,7 +81,7 @@ impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
 /// What a fault changes that somebody sees, in the simplest setting.
 fn complaint(tracer: &FaultTracer, oracle: &Oracle) -> Option<Observation> {
     for setting in &tracer.settings {
-        let whole = simulate::shown(tracer.facts, setting, &Variant::NONE, None, &[])?;
+        let whole = simulate::shown(tracer.facts, setting, &Effect::default())?;
         let Some(faulty) = oracle.shown(setting) else { continue };
         let screen = (0..whole.screens.len()).find(|i| whole.screens[*i] != faulty.screens[*i]);
         if let Some(i) = screen {
