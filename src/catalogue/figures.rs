@@ -22,8 +22,8 @@ pub struct PartFigure<'p> {
 
 /// Figures that belong together: those of one thing inside a part, of its terminal, or of the part itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Group<'p> {
-    /// The key of what they belong to: `coil`, `contact`, `terminal`, `part` and so on. Its source counts for every
+pub struct FigureGroup<'p> {
+    /// The key of the element they belong to: `coil`, `contact`, `terminal`, `part` and so on. Its source counts for every
     /// figure of the group that has none of its own.
     pub key: &'static str,
     /// In words, with the pins.
@@ -33,8 +33,8 @@ pub struct Group<'p> {
 }
 
 /// Every figure of a part.
-pub fn figures(part: &PartForm) -> Vec<Group<'_>> {
-    let mut groups: Vec<Group> = part.inside.iter().map(|inside| of_inside(part, inside)).collect();
+pub fn figures(part: &PartForm) -> Vec<FigureGroup<'_>> {
+    let mut groups: Vec<FigureGroup> = part.inside.iter().map(|inside| of_inside(part, inside)).collect();
     groups.extend(of_terminal(part));
     groups.push(of_part(part));
     groups.retain(|group| !group.figures.is_empty() || !matches!(group.key, "part" | "terminal"));
@@ -54,12 +54,12 @@ fn source_of<'p>(part: &'p PartForm, group: &str, key: &str) -> Option<&'p str> 
 /// Collects the figures of one group.
 struct Collector<'p> {
     part: &'p PartForm,
-    group: Group<'p>,
+    group: FigureGroup<'p>,
 }
 
 impl<'p> Collector<'p> {
     fn new(part: &'p PartForm, key: &'static str, title: String) -> Self {
-        Collector { part, group: Group { key, title, figures: Vec::new() } }
+        Collector { part, group: FigureGroup { key, title, figures: Vec::new() } }
     }
 
     fn add(&mut self, key: &'static str, value: impl Display) -> &mut Self {
@@ -84,7 +84,7 @@ impl<'p> Collector<'p> {
     }
 }
 
-fn of_inside<'p>(part: &'p PartForm, inside: &'p Inside) -> Group<'p> {
+fn of_inside<'p>(part: &'p PartForm, inside: &'p Inside) -> FigureGroup<'p> {
     let start = |key, title: String| Collector::new(part, key, title);
     let mut all = match inside {
         Inside::Resistor(r) => {
@@ -115,7 +115,7 @@ fn of_inside<'p>(part: &'p PartForm, inside: &'p Inside) -> Group<'p> {
         Inside::Passes(p) => start("passes", format!("{} to {}{}", p.from.value, p.to.value, when(&p.when))),
         Inside::Source(s) => start("source", format!("{}{}", s.pin.value, when(&s.when))),
     };
-    std::mem::replace(&mut all.group, Group { key: "", title: String::new(), figures: Vec::new() })
+    std::mem::replace(&mut all.group, FigureGroup { key: "", title: String::new(), figures: Vec::new() })
 }
 
 fn coil<'p>(mut all: Collector<'p>, c: &CoilForm) -> Collector<'p> {
@@ -188,7 +188,7 @@ fn converter<'p>(mut all: Collector<'p>, c: &ConverterForm) -> Collector<'p> {
     all
 }
 
-fn of_terminal(part: &PartForm) -> Option<Group<'_>> {
+fn of_terminal(part: &PartForm) -> Option<FigureGroup<'_>> {
     let terminal = part.terminal.as_ref()?;
     let mut all = Collector::new(part, "terminal", terminal.title.0.clone());
     all.add("wire", terminal.wire.0).maybe("current", terminal.current).maybe("resistance", terminal.resistance);
@@ -199,7 +199,7 @@ fn of_terminal(part: &PartForm) -> Option<Group<'_>> {
     Some(all.group)
 }
 
-fn of_part(part: &PartForm) -> Group<'_> {
+fn of_part(part: &PartForm) -> FigureGroup<'_> {
     let mut all = Collector::new(part, "part", String::new());
     all.maybe("rating", part.rating).list("ratings", &part.ratings).list("colours", &part.colours);
     for opens in &part.opens {

@@ -70,7 +70,7 @@ impl Catalogue {
         if reader.problems.is_empty() { Ok(catalogue) } else { Err((sources, reader.problems)) }
     }
 
-    /// Adds parts; one of the same name takes the place of what was there.
+    /// Adds parts; a part replaces an earlier one of the same name.
     pub fn add(&mut self, parts: &Entries<PartForm>) {
         for (name, part) in parts.iter() {
             if self.parts.insert(name.to_string(), Arc::new(part.clone())).is_none() {

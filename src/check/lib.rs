@@ -27,7 +27,7 @@ pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
 pub use json::json;
 pub use proof::{Extent, Proof, Proved};
 pub use repair::Repair;
-pub use rules::{FAMILIES, Family, rule, rules};
+pub use rules::{FAMILIES, RuleFamily, rule, rules};
 pub use sarif::{Results, log, results};
 pub use tables::figures;
 pub use text::{brief, summary, text, text_in_full};

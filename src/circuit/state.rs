@@ -34,7 +34,7 @@ impl Positions {
         self
     }
 
-    /// Whether every input has what it needs, and none is away from rest with one that it excludes.
+    /// Whether every input has the inputs it needs, and no two inputs that exclude each other are away from rest.
     pub fn allowed(&self, circuit: &Circuit) -> bool {
         circuit.inputs.iter().enumerate().all(|(i, input)| {
             self.0[i] == 0
@@ -44,7 +44,7 @@ impl Positions {
     }
 
     /// With one input moved, and the inputs at rest that lose what they need by it. `None` if the new position isn't
-    /// allowed: the input lacks what it needs, or one that it excludes is away from rest.
+    /// allowed: the input lacks an input it needs, or an input it excludes is away from rest.
     pub fn moved(&self, circuit: &Circuit, input: InputId, position: Position) -> Option<Positions> {
         let mut next = self.clone().with(input, position);
         // Each round puts at least one more input to rest, so it ends.

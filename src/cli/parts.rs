@@ -1,7 +1,7 @@
 //! `parts`: the catalogue.
 
 use super::table::columns;
-use catalogue::figures::{Group, PartFigure, figures, source};
+use catalogue::figures::{FigureGroup, PartFigure, figures, source};
 use catalogue::part_form::PartForm;
 use catalogue::{Catalogue, pin_names};
 
@@ -61,7 +61,7 @@ fn pins(part: &PartForm) -> Vec<Vec<String>> {
     pin_names(part).into_iter().filter_map(one).collect()
 }
 
-fn title(group: &Group) -> String {
+fn title(group: &FigureGroup) -> String {
     let word = match group.key {
         "sense" => "trigger input",
         "passes" => "path",
@@ -72,7 +72,7 @@ fn title(group: &Group) -> String {
 }
 
 /// A line a figure; the source of a long one stands under it.
-fn lines(group: &Group) -> Vec<Vec<String>> {
+fn lines(group: &FigureGroup) -> Vec<Vec<String>> {
     let line = |figure: &PartFigure| {
         let (key, value) = (figure.key.to_string(), figure.value.clone());
         let source = figure.source.unwrap_or("no source").to_string();

@@ -1,6 +1,6 @@
 //! What a harness consists of, by names: what the bench has in its hands.
 
-use book::lists::amount::Cut;
+use book::lists::amount::CutLength;
 use book::lists::wires::{WireRow, wire_list};
 use form::Colour;
 use model::{Model, PartId, PartKind};
@@ -68,7 +68,7 @@ pub struct Strand {
     /// The places that it goes by.
     pub way: Vec<String>,
     /// Length to cut.
-    pub cut: Option<Cut>,
+    pub cut: Option<CutLength>,
     /// Already in the vehicle.
     pub existing: bool,
 }

@@ -11,7 +11,7 @@ const RESIDUAL_SHARE: f64 = 1e-9;
 
 /// A resistance between two columns that the elimination plan doesn't have. The last column is the battery's negative.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Link {
+pub(crate) struct AddedLink {
     pub from: u32,
     pub to: u32,
     pub ohms: f64,
@@ -23,15 +23,15 @@ const LOST_VOLTS: f64 = 1e3;
 /// The responses of all columns to a current of one ampere through each link, and the equations for the links'
 /// currents.
 struct Joined<'l> {
-    links: &'l [Link],
+    links: &'l [AddedLink],
     answers: Vec<Vec<f64>>,
     matrix: Vec<f64>,
 }
 
 impl Joined<'_> {
-    fn new<'l>(links: &'l [Link], factor: &Factor, plan: &EliminationPlan) -> Joined<'l> {
+    fn new<'l>(links: &'l [AddedLink], factor: &Factor, plan: &EliminationPlan) -> Joined<'l> {
         let column = |column: u32| if column as usize == plan.columns { NONE } else { column };
-        let answer = |link: &Link| factor.respond_between(plan, column(link.from), column(link.to), 1.0);
+        let answer = |link: &AddedLink| factor.respond_between(plan, column(link.from), column(link.to), 1.0);
         let answers: Vec<Vec<f64>> = links.iter().map(answer).collect();
         let mut matrix = vec![];
         for (row, link) in links.iter().enumerate() {
@@ -52,7 +52,7 @@ impl Joined<'_> {
     }
 }
 
-impl Link {
+impl AddedLink {
     fn across(&self, volts: &[f64]) -> f64 {
         volts[self.from as usize] - volts[self.to as usize]
     }
@@ -67,7 +67,7 @@ pub(crate) struct Linear {
     slope: Vec<f64>,
     offset: Vec<f64>,
     factor: Factor,
-    links: Vec<Link>,
+    links: Vec<AddedLink>,
     /// Whether the last solution came from the dense solver.
     dense: bool,
     /// How many branches have a negative slope now. If any has, solutions are checked.
@@ -150,7 +150,7 @@ impl Linear {
     }
 
     /// Connects columns by resistances, instead of those before.
-    pub(crate) fn set_links(&mut self, links: Vec<Link>) {
+    pub(crate) fn set_links(&mut self, links: Vec<AddedLink>) {
         self.links = links;
     }
 

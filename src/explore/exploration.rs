@@ -22,7 +22,7 @@ pub struct History {
     pub undeclared: Vec<ActorId>,
 }
 
-/// Combinations of positions that the spec excludes, by what excludes them.
+/// Combinations of positions that the spec excludes, each with the reason.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Excluded {
     /// The input that may not be away from rest there.

@@ -1,6 +1,6 @@
 //! Limits of the search, and what keeps a circuit together that is beyond them.
 
-use super::zones::{Cut, Loosened};
+use super::zones::{Loosened, TrunkCut};
 use circuit::{ActorId, Circuit, InputId, Logic, NodeId, Positions};
 
 /// Most combinations of positions that are all solved in one piece: some tens of seconds at one corner.
@@ -90,9 +90,9 @@ impl Count<'_> {
 impl Together {
     /// What keeps the largest zone of a circuit together.
     pub(super) fn new(circuit: &Circuit, masters: &[bool]) -> Together {
-        let cut = Cut::new(circuit, masters);
+        let cut = TrunkCut::new(circuit, masters);
         let (inputs, actors) = cut.greatest();
-        let size = |loosened| Cut::loosened(circuit, masters, &vec![false; circuit.nodes.len()], loosened).size();
+        let size = |loosened| TrunkCut::loosened(circuit, masters, &vec![false; circuit.nodes.len()], loosened).size();
         let nodes = (1..circuit.nodes.len() as u32).map(NodeId).filter(|node| !cut.trunk[node.index()]);
         let soft = nodes.map(|node| (size(Loosened::Stiff(node)), node)).min();
         let joint = actors.iter().map(|id| (size(Loosened::Without(*id)), *id)).min();

@@ -64,7 +64,7 @@ pub(super) struct Reach {
 
 /// The other states of a circuit that is one zone of a larger one.
 pub(super) trait Alternatives: Observer {
-    /// Of the states run through since the last call: one that could come next instead, and those that may be settled,
+    /// Of the states visited since the last call: a state that could come next instead, and those that may be settled,
     /// with decisions in doubt taken the other way.
     fn take(&mut self) -> (Option<State>, Vec<State>);
 }

@@ -36,7 +36,7 @@ impl<'f> Branches<'f> {
     }
 
     /// The branch that a step from a spot goes through. Of several branches of one element, such as a switch of the vehicle and
-    /// its lamps, it is one that joins the two spots, and of these the one with the step's current.
+    /// its lamps, it is a branch between the two spots, and of these the branch with the step's current.
     fn of_step(&self, solution: &Solution, from: Spot, step: &PathStep) -> Option<BranchId> {
         let assembly = &self.wiring.assembly;
         let id = match step.via {

@@ -235,7 +235,7 @@ impl<'m> Facts<'m> {
 
     /// The path of the current over the shield of a cable in a solved state.
     pub fn over_shield(&self, solution: &Solution, wire: WireId) -> CurrentPath {
-        let shields = lost_grounds::Shields::new(self.solved);
+        let shields = lost_grounds::ShieldBranches::new(self.solved);
         shields.map_or_else(CurrentPath::default, |shields| shields.path_of(self.paths(), solution, wire))
     }
 

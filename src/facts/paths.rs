@@ -25,7 +25,7 @@ impl<'m> Paths<'m> {
     }
 
     /// The path of the current that moves a signal: through the coil of a relay that takes most, into a trigger input,
-    /// into the feed of what works. Empty for timers, which no current moves.
+    /// into the feed of the part that works. Empty for timers, which no current moves.
     pub fn of_signal(&self, solution: &Solution, id: SignalId) -> CurrentPath {
         match &self.wiring.model.signals[id.0].kind {
             SignalKind::Relay { coils, .. } => {

@@ -91,13 +91,13 @@ pub struct Stand<L> {
     pub pin: PinId,
     /// What was carried along to it.
     pub label: L,
-    /// The link by which it was come to, and the stand that it leads from, as an index; none at a start.
+    /// The link that leads to it and the index of the previous stand; none at a start.
     pub by: Option<(Link, usize)>,
     /// The last element of the path.
     last: Option<ElementId>,
 }
 
-/// What moves a contact or a switch, and how it must stand for current to pass.
+/// What moves a contact or a switch, and its position when current passes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Setting {
     Relay(SignalId, bool),

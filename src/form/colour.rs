@@ -1,4 +1,4 @@
-//! Insulation colours as IEC 60757 codes, and what to write in place of one that is none.
+//! Insulation colours as IEC 60757 codes, and the code to write in place of a word that is none.
 
 use super::node::Node;
 use super::place::Problem;
@@ -105,7 +105,7 @@ impl Form for Colour {
 mod tests {
     use super::*;
 
-    /// Codes by IEC 60757: BL and GR are none, and stand for two colours each in people's habits.
+    /// Codes by IEC 60757: BL and GR are none; people use each of them for two colours.
     #[test]
     fn colours_are_proposed_by_name_and_never_guessed() {
         assert_eq!(colour_hint("blue"), "write `BU`");

@@ -78,7 +78,7 @@ impl<T> Default for Entries<T> {
 }
 
 impl<T> Entries<T> {
-    /// Names and bodies of those that could be read.
+    /// Names and bodies of the entries that were read without error.
     pub fn iter(&self) -> impl Iterator<Item = (&Placed<Name>, &T)> {
         self.0.iter().filter_map(|entry| entry.body.as_ref().map(|body| (&entry.name, body)))
     }

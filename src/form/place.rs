@@ -129,10 +129,10 @@ pub fn nearest<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>)
         .map(|(_, c)| c)
 }
 
-/// Letters by which a first word may be off and still be taken for another.
+/// Number of letters that a first word may differ by and still count as a misspelling.
 const WORD_SLIP: usize = 1;
 
-/// The candidates whose first word is that of what was written, or a letter off it.
+/// The candidates whose first word is the written one, or differs by a letter.
 fn kin<'a>(written: &str, candidates: &[&'a str]) -> Vec<&'a str> {
     let first = |text: &str| text.split(['-', '/', ' ']).next().unwrap_or_default().to_lowercase();
     let word = first(written);
@@ -143,7 +143,7 @@ fn kin<'a>(written: &str, candidates: &[&'a str]) -> Vec<&'a str> {
     candidates.iter().take(MOST_CANDIDATES).filter(near).copied().collect()
 }
 
-/// The candidates that have every word of what was written, and the fewest besides (`relay-mini-spdt-12v-diode` for
+/// The candidates that have every written word and the fewest others (`relay-mini-spdt-12v-diode` for
 /// `relay-spdt-12v-diode`).
 fn with_all_words<'a>(written: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     let lower = written.to_lowercase();

@@ -7,7 +7,7 @@ use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use std::str::FromStr;
 
-/// A type that can be read from a file, with the JSON Schema of what it accepts.
+/// A type that can be read from a file, with the JSON Schema of the text it accepts.
 pub trait Form: Sized {
     /// Reads a value; `None` after reporting why it can't be read.
     fn read(node: &Node, reader: &mut Reader) -> Option<Self>;
@@ -261,7 +261,7 @@ impl Reader {
         }
     }
 
-    /// Whether a quantity is within the range of the key that is being read; reports one that isn't.
+    /// Whether a quantity is within the range of the key being read; reports it if not.
     pub(crate) fn is_allowed<Q: FromStr + PartialOrd>(&mut self, value: &Q, text: &str, place: Place) -> bool {
         let Field { form, key, optional } = self.field.clone();
         let ends = |range: &Allowed| Some((range.lowest.parse::<Q>().ok()?, range.highest.parse::<Q>().ok()?));

@@ -87,12 +87,12 @@ pub fn thinnest(like: Gauge, fits: impl Fn(Gauge) -> bool) -> Option<Gauge> {
     sizes.into_iter().filter(|size| size.area() >= like.area()).find(|size| fits(*size))
 }
 
-/// A gauge and a metric size that stand for each other differ by up to this share of copper (18 AWG has 0.82 mm² and
-/// stands for 0.75 mm²).
+/// A gauge and its equivalent metric size differ by up to this share of copper: 18 AWG has 0.82 mm² and
+/// counts as 0.75 mm².
 const SAME_SIZE: f64 = 0.12;
 
-/// Whether a conductor fits a terminal's range: `Less` if it is too thin, `Greater` if it is too thick. A gauge and the
-/// metric size that stands for it count as the same.
+/// Whether a conductor fits a terminal's range: `Less` if it is too thin, `Greater` if it is too thick. A gauge and
+/// its equivalent metric size count as the same.
 pub fn against(gauge: Gauge, range: Span<Gauge>) -> Ordering {
     if gauge.area() < range.low.area() * (1.0 - SAME_SIZE) {
         Ordering::Less

@@ -209,7 +209,7 @@ pub struct Step {
     pub at: Seconds,
     /// Inputs and what they are put to.
     pub changes: Vec<(InputId, usize)>,
-    /// Flash rate and on-time share from here on; what is not given is the middle of what is allowed.
+    /// Flash rate and on-time share from here on; a value that is not given is the middle of the allowed range.
     pub flash: Option<(Option<PerMinute>, Option<Share>)>,
     /// What the supplies are at from here on.
     pub supply: Option<SupplyStep>,

@@ -120,7 +120,7 @@ pub enum ElementKind {
         pin: PinId,
         resistance: Ohms,
         when: StateCondition,
-        /// What the vehicle's other loads on it draw at the nominal voltage; 0 for one that is never off.
+        /// What the vehicle's other loads on it draw at the nominal voltage; 0 for a supply that is never off.
         others: Amps,
         figures: SupplyFigures,
     },
@@ -212,13 +212,13 @@ pub struct VehicleFeed {
     pub input: InputId,
     /// The pin where it is tapped.
     pub pin: PinId,
-    /// The supply's pin, for a feed that is live when on; `None` for one that goes to ground.
+    /// The supply's pin, for a feed that is live when on; `None` for a feed that goes to ground.
     pub from: Option<PinId>,
     /// Resistance of the vehicle's wiring.
     pub resistance: Ohms,
     /// Live (or grounded) while this holds.
     pub when: StateCondition,
-    /// Vehicle's own lamps: from the pin to ground, or from `lamps_from` to the pin of one that goes to ground.
+    /// Vehicle's own lamps: from the pin to ground, or, for a feed that goes to ground, from `lamps_from` to the pin.
     pub lamps: Option<Watts>,
     /// The supply pin that feeds the lamps of a wire that goes to ground.
     pub lamps_from: Option<PinId>,

@@ -1,5 +1,5 @@
-//! Where the shields of coaxial cables connect: a picture's return path, and so a second ground of what sends it and
-//! of what shows it.
+//! Where the shields of coaxial cables connect: a picture's return path, and so a second ground of its source and
+//! of its screen.
 
 use super::{Domain, ElementKind, Model, PartId, PartKind, PinId, WireId};
 use catalogue::part_form::{Family, Shields};

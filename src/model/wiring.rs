@@ -53,7 +53,7 @@ pub struct Wire<G = Gauge> {
     pub place: Place,
     /// The places of its two ends in the spec.
     pub end_places: [Place; 2],
-    /// Where the spec gives its gauge; `None` for one that sizing chooses.
+    /// Where the spec gives its gauge; `None` if sizing chooses it.
     pub gauge_place: Option<Place>,
     /// The place of its colour in the spec.
     pub colour_place: Option<Place>,

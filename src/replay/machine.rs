@@ -23,7 +23,7 @@ use flashers::Flashers;
 use model::{InputId, ScreenId, Shown};
 use startup::Startup;
 
-/// Largest number of rounds at one moment. A circuit that needs more counts as one that never settles.
+/// Largest number of rounds at one moment. A circuit that needs more counts as never settling.
 const ROUNDS: usize = 200;
 
 /// A harness in motion. A clone continues independently.

@@ -19,7 +19,7 @@ pub struct Promise {
     pub verdict: Verdict,
     /// Its start: the start of the view, or the moment of the expectation.
     pub from: Time,
-    /// Its end: the end of the view, the moment by which the picture is due, or the moment of the expectation.
+    /// Its end: the end of the view, the moment when the picture is due, or the moment of the expectation.
     pub to: Time,
     /// Its place in the spec.
     pub place: Place,

@@ -51,7 +51,7 @@ pub enum Timing {
 }
 
 impl Timing {
-    /// A timer's time by what it is set to.
+    /// A timer's time at its setting.
     pub fn off(self, set: Time, tolerance: Share) -> Time {
         match self {
             Timing::Short => set.share((1.0 - tolerance.value()).max(0.0)),

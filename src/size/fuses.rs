@@ -15,7 +15,7 @@ pub fn protecting_fuses(model: &Model) -> Vec<Vec<ElementId>> {
     let mut of: Vec<BTreeSet<ElementId>> = vec![BTreeSet::new(); model.pins.len()];
     for (i, element) in model.elements.iter().enumerate() {
         if let ElementKind::Fuse { between, .. } = &element.kind {
-            // The far side is the one that the supply doesn't reach without it.
+            // The far side is the side that the supply doesn't reach without it.
             let far = between.iter().copied().filter(|p| !unfused[p.0]);
             for (pin, reached) in downstream(model, &graph, far).into_iter().enumerate() {
                 if reached {

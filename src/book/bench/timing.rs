@@ -1,4 +1,4 @@
-//! The bench test of timers and memories: hold, delay and pulse times, and the second press of what toggles.
+//! The bench test of timers and memories: hold, delay and pulse times, and the second press of buttons that toggle.
 
 use crate::bench::state_readings::BenchReadings;
 use crate::bench::steps::{BenchGroup, BenchStep};

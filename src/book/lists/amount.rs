@@ -10,18 +10,18 @@ const CUT_STEP_MM: u64 = 10;
 
 /// A length as it is cut, in whole millimetres: `4830 mm`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub struct Cut {
+pub struct CutLength {
     mm: u64,
 }
 
-impl Cut {
+impl CutLength {
     /// Length of a piece for a wire of this length: with the shop's allowance on the length, its allowance for both
     /// ends, rounded up to 10 mm.
-    pub fn of(length: Metres, limits: &Limits) -> Cut {
+    pub fn of(length: Metres, limits: &Limits) -> CutLength {
         let metres = length * (1.0 + limits.cut_allowance.value()) + limits.end_allowance * 2.0;
         // Rounding errors below 0.01 mm must not add a step.
         let steps = (metres.value() * 1000.0 / CUT_STEP_MM as f64 - 1e-3).ceil().max(0.0);
-        Cut { mm: steps as u64 * CUT_STEP_MM }
+        CutLength { mm: steps as u64 * CUT_STEP_MM }
     }
 
     /// In millimetres.
@@ -35,19 +35,19 @@ impl Cut {
     }
 }
 
-impl std::iter::Sum for Cut {
-    fn sum<I: Iterator<Item = Cut>>(cuts: I) -> Cut {
-        Cut { mm: cuts.map(|cut| cut.mm).sum() }
+impl std::iter::Sum for CutLength {
+    fn sum<I: Iterator<Item = CutLength>>(cuts: I) -> CutLength {
+        CutLength { mm: cuts.map(|cut| cut.mm).sum() }
     }
 }
 
-impl fmt::Display for Cut {
+impl fmt::Display for CutLength {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(&format!("{} mm", self.mm))
     }
 }
 
-impl Serialize for Cut {
+impl Serialize for CutLength {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
     }
@@ -59,7 +59,7 @@ pub enum Amount {
     /// A number of pieces.
     Pieces(u64),
     /// A total length.
-    Length(Cut),
+    Length(CutLength),
 }
 
 impl fmt::Display for Amount {

@@ -1,6 +1,6 @@
 //! The parts to order: everything that the harness needs and the vehicle doesn't have, counted.
 
-use crate::lists::amount::{Amount, Cut};
+use crate::lists::amount::{Amount, CutLength};
 use crate::lists::connections;
 use crate::lists::csv::{csv, plain};
 use crate::lists::labels::LabelRow;
@@ -300,7 +300,7 @@ impl Order {
                 let size = format!("over a bundle of {:.0} mm", across.ceil());
                 let place = |end: usize| model.place_name(Some(run.ends[end])).to_string();
                 let name = format!("{} to {}", place(0), place(1));
-                let length = Cut::of(run.length, &model.limits);
+                let length = CutLength::of(run.length, &model.limits);
                 self.add(OrderGroup::Coverings, what, &size, Amount::Length(length), Some(&name));
             }
         }

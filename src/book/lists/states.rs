@@ -120,7 +120,7 @@ pub fn as_csv(list: &StateList) -> Vec<u8> {
     csv(&headings, rows)
 }
 
-/// The simplest state in which a view applies; one that works and lasts, if there is any.
+/// The simplest state in which a view applies; if possible, a state that works and lasts.
 pub fn state_of(table: &StateTable, screen: ScreenId, view: usize) -> Option<&StateRow> {
     let counts = |row: &&StateRow| row.screens[screen.0].view == Some(view);
     let worth = |row: &StateRow| {

@@ -1,6 +1,6 @@
 //! The wire list with cut lengths, and the same wires sorted for the cutting bench, reel by reel.
 
-use crate::lists::amount::{Amount, Cut};
+use crate::lists::amount::{Amount, CutLength};
 use crate::lists::csv::{csv, plain};
 use crate::lists::pins::printed_gauge;
 use crate::lists::signal_names::SignalNames;
@@ -33,7 +33,7 @@ pub struct WireRow {
     /// Length between its ends.
     pub length: Option<Metres>,
     /// Length to cut; none for a wire that isn't cut: already in the vehicle, a bought lead, or of unknown length.
-    pub cut: Option<Cut>,
+    pub cut: Option<CutLength>,
     /// What it carries.
     pub signal: String,
     /// The kind of signal.
@@ -80,7 +80,7 @@ pub struct CutPiece {
     /// Number of the wire.
     pub wire: String,
     /// How long.
-    pub cut: Cut,
+    pub cut: CutLength,
     /// One end.
     pub from: WireEnd,
     /// The other.
@@ -106,7 +106,7 @@ fn row(model: &Model, signals: &SignalNames, id: WireId) -> WireRow {
         make: wire.make,
         way: way(model, id),
         length: wire.length,
-        cut: wire.length.filter(|_| cut_here).map(|length| Cut::of(length, &model.limits)),
+        cut: wire.length.filter(|_| cut_here).map(|length| CutLength::of(length, &model.limits)),
         signal: signals.of(id),
         domain: wire.domain,
         existing: wire.existing,
@@ -156,7 +156,7 @@ pub fn reels(wires: &[WireRow]) -> Vec<Reel> {
                 gauge: wire.gauge,
                 colour: wire.colour,
                 pieces: vec![piece],
-                total: Amount::Length(Cut::default()),
+                total: Amount::Length(CutLength::default()),
             }),
         }
     }

@@ -1,7 +1,7 @@
 //! The lists.
 
 use super::*;
-use crate::lists::amount::{Amount, Cut};
+use crate::lists::amount::{Amount, CutLength};
 use crate::lists::parts::OrderGroup;
 use crate::lists::signal_names::SignalNames;
 use model::Limits;
@@ -26,7 +26,7 @@ fn a_cut_length_has_both_allowances_and_goes_up_to_a_step() {
     limits.end_allowance = Metres::new(0.05);
     // By hand: 4500 · 1.1 + 2 · 50 = 5050; 300 · 1.1 + 100 = 430; 1234 · 1.1 + 100 = 1457.4, so 1460.
     for (length, cut) in [(4.5, 5050), (0.3, 430), (1.234, 1460), (0.0, 100)] {
-        assert_eq!(Cut::of(Metres::new(length), &limits).millimetres(), cut);
+        assert_eq!(CutLength::of(Metres::new(length), &limits).millimetres(), cut);
     }
 }
 
@@ -71,7 +71,7 @@ fn the_order_counts_what_the_spec_uses() {
     // Two labels for each of 31 wires that are new.
     assert_eq!(amount(OrderGroup::Labels, "Wire label"), Amount::Pieces(62));
     assert_eq!(amount(OrderGroup::Labels, "Label, for a connector"), Amount::Pieces(book.labels.len() as u64 - 62));
-    let wire: u64 = book.wires.iter().filter_map(|w| w.cut).map(Cut::millimetres).sum();
+    let wire: u64 = book.wires.iter().filter_map(|w| w.cut).map(CutLength::millimetres).sum();
     let ordered = book.order.iter().filter(|line| line.group == OrderGroup::Wire).map(|line| match line.amount {
         Amount::Length(cut) => cut.millimetres(),
         Amount::Pieces(_) => panic!("wire is ordered by the metre"),

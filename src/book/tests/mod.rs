@@ -31,7 +31,7 @@ fn written(model: &Model) -> (Book, Vec<Document>) {
     (book, documents)
 }
 
-/// The same of the small job, once for all tests.
+/// The build of the small job, made once for all tests.
 fn spreader() -> &'static (Book, Vec<Document>) {
     static SMALL: LazyLock<(Book, Vec<Document>)> = LazyLock::new(|| written(&model(SPREADER)));
     &SMALL

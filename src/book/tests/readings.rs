@@ -56,7 +56,7 @@ fn rows_to_ground_have_a_limit_of_their_own() {
     }
 }
 
-/// What is seen points to chains, and every chain is pointed to once.
+/// Each symptom points to chains, and each chain has one symptom.
 #[test]
 fn what_is_seen_points_to_chains() {
     let sheet = sheet("spread and not look");
@@ -102,7 +102,7 @@ fn voltages_fall_along_a_chain() {
     }
 }
 
-/// R1 has 470 Ω and the trigger input 22 kΩ to ground: it gets 22 000 / 22 470 of what is before R1.
+/// R1 has 470 Ω and the trigger input 22 kΩ to ground: it gets 22 000 / 22 470 of the voltage before R1.
 #[test]
 fn a_trigger_behind_a_resistor_reads_as_a_divider_does() {
     let (_, chain) = chain(sheet("spread and not look"), "Trigger HU1.AUX");
@@ -277,7 +277,7 @@ fn a_latch_is_pressed_twice() {
     assert_eq!(second.expect, "home");
 }
 
-/// The supply is limited by what is drawn, not by what a fuse of 10 A would let through.
+/// The load limits the supply current, not the 10 A fuse.
 #[test]
 fn the_bench_supply_is_limited_by_what_is_drawn() {
     let (book, _) = spreader();

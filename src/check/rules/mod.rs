@@ -15,7 +15,7 @@ pub use net::{crossed, off_ground, on_wrong_feed, on_wrong_source, open_end, pic
 
 /// A family of rules.
 #[derive(Debug, Clone, Copy)]
-pub struct Family {
+pub struct RuleFamily {
     /// The first part of the rules' names.
     pub name: &'static str,
     /// The family's subject.
@@ -25,14 +25,14 @@ pub struct Family {
 }
 
 /// Every family.
-pub const FAMILIES: &[Family] = &[
-    Family { name: "spec", title: "the spec itself", rules: spec::RULES },
-    Family { name: "net", title: "connections", rules: net::RULES },
-    Family { name: "logic", title: "what the screens show, and sneak paths", rules: logic::RULES },
-    Family { name: "load", title: "currents and voltages", rules: load::RULES },
-    Family { name: "time", title: "timing", rules: time::RULES },
-    Family { name: "safety", title: "fire and harm", rules: safety::RULES },
-    Family { name: "build", title: "building", rules: build::RULES },
+pub const FAMILIES: &[RuleFamily] = &[
+    RuleFamily { name: "spec", title: "the spec itself", rules: spec::RULES },
+    RuleFamily { name: "net", title: "connections", rules: net::RULES },
+    RuleFamily { name: "logic", title: "what the screens show, and sneak paths", rules: logic::RULES },
+    RuleFamily { name: "load", title: "currents and voltages", rules: load::RULES },
+    RuleFamily { name: "time", title: "timing", rules: time::RULES },
+    RuleFamily { name: "safety", title: "fire and harm", rules: safety::RULES },
+    RuleFamily { name: "build", title: "building", rules: build::RULES },
 ];
 
 /// Every rule, families together.

@@ -28,10 +28,10 @@ pub struct DiagramPart {
     /// Index of the place where it sits.
     pub place: usize,
     /// How it is drawn.
-    pub form: PartForm,
+    pub form: PartShape,
     /// Which end of the drawing it belongs to.
     pub flow: Flow,
-    /// Name and title of the second half, for [`PartForm::Mated`].
+    /// Name and title of the second half, for [`PartShape::Mated`].
     pub mate: Option<(String, Vec<String>)>,
     /// Names of the connectors plugged into it.
     pub docks: Vec<String>,
@@ -45,7 +45,7 @@ pub struct DiagramPart {
 
 /// How a part is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum PartForm {
+pub enum PartShape {
     /// An outline with its name and title on top and the pins' names inside along the left and right edge.
     Outline,
     /// Two connector halves face to face. Pins of the halves that mate share a row.
@@ -60,7 +60,7 @@ pub enum PartForm {
     Elsewhere,
 }
 
-impl PartForm {
+impl PartShape {
     /// Whether the wires of a pin may leave on both sides.
     pub fn is_open(self) -> bool {
         matches!(self, Self::Splice | Self::Ground | Self::Supply)
@@ -89,7 +89,7 @@ pub struct DiagramPin {
     pub note: String,
     /// The edge of its part that it is bound to, if any.
     pub edge: Option<PartEdge>,
-    /// For [`PartForm::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
+    /// For [`PartShape::Mated`]: the half it belongs to (0 or 1), and the cavity it mates in.
     pub cavity: Option<(usize, usize)>,
     /// For a cavity of a connector that is plugged into the part: where it sits.
     pub plugged: Option<Plugged>,

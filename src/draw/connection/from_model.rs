@@ -1,7 +1,7 @@
 //! From the model to what the connection diagram shows: parts with their pins, mated halves as one, connectors with
 //! the part they plug into, and busy grounds and supplies once in every place that they serve.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartForm, PinAt, Plugged};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged};
 use kit::font;
 use kit::insulation::Insulation;
 use kit::lines;
@@ -88,11 +88,11 @@ impl Subject<'_> {
     fn add(&mut self, id: PartId, mate: Option<PartId>) {
         let part = self.model.part(id);
         let form = match part.kind {
-            _ if mate.is_some() => PartForm::Mated,
-            PartKind::Supply | PartKind::Feed => PartForm::Supply,
-            PartKind::Ground => PartForm::Ground,
-            PartKind::Splice => PartForm::Splice,
-            PartKind::Device | PartKind::Connector => PartForm::Outline,
+            _ if mate.is_some() => PartShape::Mated,
+            PartKind::Supply | PartKind::Feed => PartShape::Supply,
+            PartKind::Ground => PartShape::Ground,
+            PartKind::Splice => PartShape::Splice,
+            PartKind::Device | PartKind::Connector => PartShape::Outline,
         };
         let mut pins: Vec<DiagramPin> =
             part.pins.iter().enumerate().map(|(row, &pin)| self.pin(pin, (form, 0, row))).collect();
@@ -119,8 +119,11 @@ impl Subject<'_> {
             pins,
         };
         let home = drawn.place;
-        let copies =
-            if matches!(form, PartForm::Ground | PartForm::Supply) { self.served_places(id, home) } else { Vec::new() };
+        let copies = if matches!(form, PartShape::Ground | PartShape::Supply) {
+            self.served_places(id, home)
+        } else {
+            Vec::new()
+        };
         for (copy, place) in std::iter::once(home).chain(copies).enumerate() {
             for (pin, &id) in ids.iter().enumerate() {
                 self.at.entry(id).or_default().push(PinAt { part: index + copy, pin });
@@ -148,7 +151,7 @@ impl Subject<'_> {
         places
     }
 
-    fn pin(&self, id: PinId, (form, half, row): (PartForm, usize, usize)) -> DiagramPin {
+    fn pin(&self, id: PinId, (form, half, row): (PartShape, usize, usize)) -> DiagramPin {
         let pin = self.model.pin(id);
         let name = pin.name.to_string();
         let note = if pin.title == name || form.is_open() { String::new() } else { pin.title.clone() };
@@ -157,7 +160,7 @@ impl Subject<'_> {
             note: font::fitted(&note, NOTE_ROOM, lines::LABEL, false),
             name,
             edge: None,
-            cavity: (form == PartForm::Mated).then_some((half, row)),
+            cavity: (form == PartShape::Mated).then_some((half, row)),
             plugged: None,
         }
     }

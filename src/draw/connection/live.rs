@@ -1,6 +1,6 @@
 //! The labels of a live diagram: voltages instead of pins' functions, currents instead of wire sizes.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartForm};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartShape};
 use crate::live::{load, pins_by_name, volts};
 use model::{Model, PinId, WireId};
 use states::Live;
@@ -27,11 +27,11 @@ fn part_with_readings(part: &DiagramPart, model: &Model, pins: &BTreeMap<String,
         with_readings.title.push(if is_in { "relay in" } else { "relay out" }.to_string());
     }
     match part.form {
-        PartForm::Splice | PartForm::Ground => with_readings.title.extend(part.pins.first().and_then(of)),
+        PartShape::Splice | PartShape::Ground => with_readings.title.extend(part.pins.first().and_then(of)),
         _ => {
             for (pin, was) in with_readings.pins.iter_mut().zip(&part.pins) {
                 // A plugged cavity has no room for it: the pin that it meets has the same.
-                if was.plugged.is_none() && part.form != PartForm::Elsewhere {
+                if was.plugged.is_none() && part.form != PartShape::Elsewhere {
                     pin.note = of(was).unwrap_or_default();
                 }
             }

@@ -32,7 +32,7 @@ mod simplex;
 mod sizes;
 mod threshold_search;
 
-pub use diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartForm, PinAt, Plugged};
+pub use diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged};
 pub(super) use paint::{frames, line, part_bodies};
 pub use partition::Share;
 pub use placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};

@@ -1,6 +1,6 @@
 //! The bodies of parts: outlines with named pins, mated halves face to face, bars where wires are joined.
 
-use super::diagram::{DiagramPart, PartForm};
+use super::diagram::{DiagramPart, PartShape};
 use super::placed::{PlacedPart, PlacedPin};
 use super::sizes::*;
 use kit::colour::{INK, PAPER, SOFT_INK};
@@ -16,10 +16,10 @@ const PIN_HALF: f64 = 0.9;
 /// Everything drawn for a part; mated halves and plugged connectors are groups of their own.
 pub(super) fn groups(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
     match part.form {
-        PartForm::Outline | PartForm::Supply => outline(part, at),
-        PartForm::Mated => mated(part, at),
-        PartForm::Splice | PartForm::Ground => vec![bar(part, at)],
-        PartForm::Elsewhere => vec![mark(part, at)],
+        PartShape::Outline | PartShape::Supply => outline(part, at),
+        PartShape::Mated => mated(part, at),
+        PartShape::Splice | PartShape::Ground => vec![bar(part, at)],
+        PartShape::Elsewhere => vec![mark(part, at)],
     }
 }
 
@@ -27,7 +27,7 @@ fn outline(part: &DiagramPart, at: &PlacedPart) -> Vec<ItemGroup> {
     let mut group =
         ItemGroup { tag: Tag::part(part.name.clone()).of_kind("outline").outlined(at.core), items: Vec::new() };
     group.push(Path::rounded(&at.core, CORNER).filled(PAPER).stroked(Stroke::solid(INK, lines::SYMBOL)));
-    let heading = if part.form == PartForm::Supply { Heading::Feed } else { Heading::Plain };
+    let heading = if part.form == PartShape::Supply { Heading::Feed } else { Heading::Plain };
     add_heading(&mut group, &at.core, &part.name, &part.title, heading);
     let mut connectors = connectors(part, at);
     for pin in &at.pins {
@@ -166,10 +166,10 @@ fn bar(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
     let (first, last) = (spots().fold(f64::INFINITY, f64::min), spots().fold(f64::NEG_INFINITY, f64::max));
     let (first, last) = if first.is_finite() { (first, last) } else { (at.outline.bottom, at.outline.bottom) };
     let body = Rect { top: first - 1.3, bottom: last + 1.3, ..at.outline };
-    let kind = if part.form == PartForm::Ground { "ground" } else { "splice" };
+    let kind = if part.form == PartShape::Ground { "ground" } else { "splice" };
     let mut group = ItemGroup { tag: Tag::part(part.name.clone()).of_kind(kind).outlined(body), items: Vec::new() };
     let x = body.centre().x;
-    if part.form == PartForm::Ground {
+    if part.form == PartShape::Ground {
         let symbol = symbols::ground(GroundSymbol::Chassis).at(Point::new(x, body.bottom - 1.2));
         group.items.extend(symbol.items);
     }

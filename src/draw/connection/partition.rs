@@ -5,7 +5,7 @@
 //! (agglomerative clustering by wires shared). A mark stands for the parts of one place on one other sheet: its pins
 //! are the pins where the wires end there, each with its wire.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartForm, PinAt};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt};
 use std::collections::BTreeMap;
 
 /// One sheet's share.
@@ -184,7 +184,7 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
 /// Puts each mark's place where the place that it stands for would be, so that arrows still run from left to right.
 fn in_order(whole: &Diagram, diagram: &mut Diagram) {
     let groups = whole.places.len();
-    let here = |place: usize| diagram.parts.iter().any(|part| part.form != PartForm::Elsewhere && part.place == place);
+    let here = |place: usize| diagram.parts.iter().any(|part| part.form != PartShape::Elsewhere && part.place == place);
     let mut keys: Vec<(usize, bool)> = (0..diagram.places.len()).map(|place| (place, false)).collect();
     for part in diagram.parts.iter().filter(|part| part.place >= groups) {
         let far = whole.places.iter().position(|name| part.title.first() == Some(name)).unwrap_or(groups);
@@ -228,7 +228,7 @@ impl Marks<'_> {
                 name: format!("Sheet {}", sheet + 1),
                 title: vec![self.whole.places[there.place].clone()],
                 place,
-                form: PartForm::Elsewhere,
+                form: PartShape::Elsewhere,
                 flow: Flow::Between,
                 mate: None,
                 docks: Vec::new(),
@@ -280,7 +280,7 @@ mod tests {
             let whole = samples::made_up(seed, 60);
             let shares = shared(&whole, &room(40));
             assert!(shares.len() > 1, "seed {seed}");
-            let own = |share: &Share| share.diagram.parts.iter().filter(|p| p.form != PartForm::Elsewhere).count();
+            let own = |share: &Share| share.diagram.parts.iter().filter(|p| p.form != PartShape::Elsewhere).count();
             assert_eq!(shares.iter().map(own).sum::<usize>(), whole.parts.len(), "seed {seed}");
             for wire in &whole.wires {
                 let mut found = Vec::new();

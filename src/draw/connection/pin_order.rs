@@ -1,6 +1,6 @@
 //! The order of pins along a part's sides.
 
-use super::diagram::{EndId, PartForm};
+use super::diagram::{EndId, PartShape};
 use super::ordering::{ColumnOrder, Item, LEFT, RIGHT, Slot, Spot, alternate};
 use std::sync::Arc;
 
@@ -31,7 +31,7 @@ pub(super) fn sort_pins(order: &mut ColumnOrder, part: usize) -> bool {
     if changed {
         order.renumber(order.column_of[part]);
     }
-    if order.diagram.parts[part].form == PartForm::Mated {
+    if order.diagram.parts[part].form == PartShape::Mated {
         changed |= sift_rows(order, part);
     }
     changed
@@ -46,7 +46,7 @@ fn sort_side(order: &mut ColumnOrder, part: usize, side: usize) {
     let bearing = |end: EndId| bearing(order, order.spot_of_end(end), side, (low, high));
     let key = |end: EndId| (bearing(end), end);
     let drawn = &order.diagram.parts[part];
-    let fixed = drawn.form == PartForm::Mated || drawn.pins_in_order;
+    let fixed = drawn.form == PartShape::Mated || drawn.pins_in_order;
     let sorted_ends = |slot: &Slot| slot.ends.is_sorted_by_key(|&end| key(end));
     let slots = &order.slots[part][side];
     let single = slots.iter().all(|slot| slot.ends.len() == 1 && slot.dock.is_none());

@@ -1,6 +1,6 @@
 //! On which side of its part each wire end leaves.
 
-use super::diagram::{Diagram, EndId, PartEdge, PartForm, wire_end};
+use super::diagram::{Diagram, EndId, PartEdge, PartShape, wire_end};
 use super::ordering::{LEFT, RIGHT, Slot};
 use std::sync::Arc;
 
@@ -13,7 +13,7 @@ pub(super) fn towards_targets(diagram: &Diagram, column_of: &[usize]) -> Vec<[Ve
     for (part, pins) in ends_by_pin.into_iter().enumerate() {
         let mut slots = [Vec::new(), Vec::new()];
         match diagram.parts[part].form {
-            PartForm::Mated => slots = mated(diagram, part, pins, pull),
+            PartShape::Mated => slots = mated(diagram, part, pins, pull),
             form => {
                 let drawn = &diagram.parts[part];
                 let dock_of = |pin: usize| drawn.pins[pin].plugged.map(|p| p.dock);
@@ -77,7 +77,7 @@ fn mated(diagram: &Diagram, part: usize, mut ends: Vec<Vec<EndId>>, pull: impl F
 /// Adds the pins that no wire is on: free cavities to the other cavities of their connector, others each to the shorter
 /// side of their part. A part's own pin that a plugged cavity covers is drawn with that cavity.
 pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]) {
-    for (drawn, sides) in diagram.parts.iter().zip(slots).filter(|(part, _)| part.form != PartForm::Mated) {
+    for (drawn, sides) in diagram.parts.iter().zip(slots).filter(|(part, _)| part.form != PartShape::Mated) {
         let sides = Arc::make_mut(sides);
         let covered: Vec<usize> = drawn.pins.iter().filter_map(|pin| pin.plugged?.meets).collect();
         for pin in 0..drawn.pins.len() {

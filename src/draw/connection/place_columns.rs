@@ -1,7 +1,7 @@
 //! Which place stands where: places side by side in *bays* of one or more columns, small ones stacked in one bay, feeds
 //! to the left and pictures to the right.
 
-use super::diagram::{Diagram, Flow, PartForm};
+use super::diagram::{Diagram, Flow, PartShape};
 use super::sizes::rows_wanted;
 
 /// A way to share parts out over columns.
@@ -115,7 +115,7 @@ fn flow_positions(diagram: &Diagram, fixed: impl Fn(usize) -> Option<f64>) -> Ve
 
 fn places_by_flow(diagram: &Diagram, positions: &[f64]) -> Vec<usize> {
     let mut sums = vec![(0.0, 0.0); diagram.places.len()];
-    for (part, x) in diagram.parts.iter().zip(positions).filter(|(part, _)| part.form != PartForm::Ground) {
+    for (part, x) in diagram.parts.iter().zip(positions).filter(|(part, _)| part.form != PartShape::Ground) {
         sums[part.place].0 += x;
         sums[part.place].1 += 1.0;
     }

@@ -1,6 +1,6 @@
 //! From columns, rows and tracks to points on paper.
 
-use super::diagram::{Diagram, EndId, PartForm};
+use super::diagram::{Diagram, EndId, PartShape};
 use super::ordering::{ColumnOrder, LEFT, RIGHT};
 use super::placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 use super::routing::{Course, Strand, courses};
@@ -285,7 +285,7 @@ fn normalised(mut placed: PlacedDiagram) -> PlacedDiagram {
     placed
 }
 
-impl PartForm {
+impl PartShape {
     /// Whether it is drawn as wide as its column.
     fn fills_column(self) -> bool {
         matches!(self, Self::Outline | Self::Mated)

@@ -1,7 +1,7 @@
 //! Moving one item of a column: what every position would cost, and the move itself.
 
 use super::cost;
-use super::diagram::{EndId, PartForm};
+use super::diagram::{EndId, PartShape};
 use super::ordering::{CROSSING, ColumnOrder, Item, LEFT, RIGHT, STRAY_LANE, Slot, Spot, alternate};
 use super::pin_sides::pull;
 use std::sync::Arc;
@@ -146,7 +146,7 @@ pub(super) fn wires_of(order: &ColumnOrder, part: usize) -> Vec<usize> {
 /// Whether a wire end may not change its side on its own: its pin is bound to an edge or to a mating row.
 pub(super) fn is_bound(order: &ColumnOrder, end: EndId) -> bool {
     let at = order.diagram.end(end);
-    order.diagram.parts[at.part].form == PartForm::Mated || order.diagram.pin(at).edge.is_some()
+    order.diagram.parts[at.part].form == PartShape::Mated || order.diagram.pin(at).edge.is_some()
 }
 
 /// Moves the slot that an end is in, with its whole connector if it is plugged in, to the other side of its part.

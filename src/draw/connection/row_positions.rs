@@ -5,7 +5,7 @@
 //! [`simplex`](super::simplex) finds the best heights for the sum of all distances; since what counts is how many wires
 //! are level and not how far off the others are, it runs again with the level and nearly level ones weighing more.
 
-use super::diagram::{EndId, PartForm};
+use super::diagram::{EndId, PartShape};
 use super::ordering::{ColumnOrder, Item, LEFT, RIGHT};
 use super::simplex::{Limit, Wish, heights};
 use super::sizes::{PIN_ROWS, footer_rows, header_rows};
@@ -81,7 +81,7 @@ impl Nodes {
             parts.push((take(1), take(1)));
             let left: Vec<usize> = sides[LEFT].iter().map(|_| take(1)).collect();
             let right = match order.diagram.parts[part].form {
-                PartForm::Mated => left.clone(),
+                PartShape::Mated => left.clone(),
                 _ => sides[RIGHT].iter().map(|_| take(1)).collect(),
             };
             slots.push([left, right]);
@@ -134,7 +134,7 @@ impl Nodes {
                 let rows = |i: usize| {
                     [LEFT, RIGHT]
                         .map(|s| {
-                            let own = s == side || order.diagram.parts[part].form == PartForm::Mated;
+                            let own = s == side || order.diagram.parts[part].form == PartShape::Mated;
                             sides[s].get(i).filter(|_| own).map_or(1, |slot| slot.rows())
                         })
                         .into_iter()
@@ -201,7 +201,7 @@ impl Nodes {
     fn firm_wishes(&self, order: &ColumnOrder) -> Vec<Wish> {
         let mut wishes: Vec<Wish> = (1..self.count).map(|to| Wish { from: 0, to, distance: 0, weight: 1 }).collect();
         for (part, &(from, to)) in self.parts.iter().enumerate() {
-            let weight = if order.diagram.parts[part].form == PartForm::Splice { 14 } else { 30 };
+            let weight = if order.diagram.parts[part].form == PartShape::Splice { 14 } else { 30 };
             wishes.push(Wish { from, to, distance: 0, weight });
         }
         wishes.extend(self.frames.iter().map(|&(from, to)| Wish { from, to, distance: 0, weight: 6 }));

@@ -1,6 +1,6 @@
 //! Diagrams to try the layout on: one as a shop would have it, and as many made-up ones as a test asks for.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartForm, PinAt, Plugged};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, Plugged};
 
 /// A repeatable source of choices (the generator of D. Knuth, *MMIX*, 1999).
 pub(super) struct Choices(pub u64);
@@ -33,15 +33,15 @@ impl Builder {
         self.diagram.places.push(name.into());
         self.diagram.places.len() - 1
     }
-    pub fn part(&mut self, name: &str, title: &str, place: &str, form: PartForm, flow: Flow, pins: &[&str]) -> usize {
+    pub fn part(&mut self, name: &str, title: &str, place: &str, form: PartShape, flow: Flow, pins: &[&str]) -> usize {
         let place = self.place(place);
         let part_name = name;
         let pin = |(i, text): (usize, &&str)| {
             let (name, note) = text.split_once(' ').unwrap_or((text, ""));
             let half = pins.len() / 2;
-            let cavity = (form == PartForm::Mated).then(|| (usize::from(i >= half), i % half.max(1)));
+            let cavity = (form == PartShape::Mated).then(|| (usize::from(i >= half), i % half.max(1)));
             let part_name =
-                if i >= half && form == PartForm::Mated { format!("{part_name}B") } else { part_name.into() };
+                if i >= half && form == PartShape::Mated { format!("{part_name}B") } else { part_name.into() };
             DiagramPin {
                 full_name: format!("{part_name}.{name}"),
                 name: name.into(),
@@ -53,7 +53,7 @@ impl Builder {
         };
         let pins = pins.iter().enumerate().map(pin).collect();
         let title: Vec<String> = if title.is_empty() { Vec::new() } else { vec![title.into()] };
-        let mate = (form == PartForm::Mated).then(|| (format!("{name}B"), title.clone()));
+        let mate = (form == PartShape::Mated).then(|| (format!("{name}B"), title.clone()));
         let (name, docks) = (name.into(), Vec::new());
         self.diagram.parts.push(DiagramPart {
             name,
@@ -112,7 +112,7 @@ impl Builder {
 /// Three cameras on a pickup, one screen: relays, diodes, a mated pair, splices, grounds.
 pub(super) fn orchard_sprayer() -> Diagram {
     use Flow::{Between, Sink, Source};
-    use PartForm::{Ground, Mated, Outline, Splice, Supply};
+    use PartShape::{Ground, Mated, Outline, Splice, Supply};
     let mut b = Builder::default();
     for place in ["engine bay", "kick left", "kick right", "dash", "tail"] {
         b.place(place);
@@ -233,36 +233,36 @@ pub(super) fn made_up(seed: u64, wires: usize) -> Diagram {
         let place = names[c.below(places)];
         let n = b.diagram.parts.len() + 1;
         match c.below(12) {
-            0 => b.part(&format!("feed{n}"), "supply", place, PartForm::Supply, Flow::Source, &["+"]),
-            1 | 2 => b.part(&format!("F{n}"), "fuse", place, PartForm::Outline, Flow::Between, &["1", "2"]),
-            3 | 4 => b.part(&format!("K{n}"), "relay 12 V", place, PartForm::Outline, Flow::Between, &relay),
-            5 => b.part(&format!("D{n}"), "diode", place, PartForm::Outline, Flow::Between, &["A", "K"]),
+            0 => b.part(&format!("feed{n}"), "supply", place, PartShape::Supply, Flow::Source, &["+"]),
+            1 | 2 => b.part(&format!("F{n}"), "fuse", place, PartShape::Outline, Flow::Between, &["1", "2"]),
+            3 | 4 => b.part(&format!("K{n}"), "relay 12 V", place, PartShape::Outline, Flow::Between, &relay),
+            5 => b.part(&format!("D{n}"), "diode", place, PartShape::Outline, Flow::Between, &["A", "K"]),
             6 => {
                 let m = 3 + c.below(module.len() - 3);
-                b.part(&format!("M{n}"), "module", place, PartForm::Outline, Flow::Between, &module[..m])
+                b.part(&format!("M{n}"), "module", place, PartShape::Outline, Flow::Between, &module[..m])
             }
             7 => {
                 let half = 2 + c.below(10);
                 let pins: Vec<&str> =
                     cavities[..half].iter().chain(&cavities[12..12 + half]).map(String::as_str).collect();
-                b.part(&format!("X{n}"), "connector", place, PartForm::Mated, Flow::Between, &pins)
+                b.part(&format!("X{n}"), "connector", place, PartShape::Mated, Flow::Between, &pins)
             }
             8 => b.part(
                 &format!("CAM{n}"),
                 "camera",
                 place,
-                PartForm::Outline,
+                PartShape::Outline,
                 Flow::Sink,
                 &["power", "ground", "video"],
             ),
-            9 => b.part(&format!("HU{n}"), "screen", place, PartForm::Outline, Flow::Sink, &screen),
-            10 => b.part(&format!("SP{n}"), "", place, PartForm::Splice, Flow::Between, &["1"]),
-            _ => b.part(&format!("G{n}"), "body", place, PartForm::Ground, Flow::Between, &["31"]),
+            9 => b.part(&format!("HU{n}"), "screen", place, PartShape::Outline, Flow::Sink, &screen),
+            10 => b.part(&format!("SP{n}"), "", place, PartShape::Splice, Flow::Between, &["1"]),
+            _ => b.part(&format!("G{n}"), "body", place, PartShape::Ground, Flow::Between, &["31"]),
         };
     }
     for part in 0..b.diagram.parts.len() {
         let pins = b.diagram.parts[part].pins.len();
-        if b.diagram.parts[part].form == PartForm::Outline && pins > 2 && c.below(3) == 0 {
+        if b.diagram.parts[part].form == PartShape::Outline && pins > 2 && c.below(3) == 0 {
             let first = 1 + c.below(pins);
             b.plug(part, &format!("X{part}A"), first);
             if first < pins {

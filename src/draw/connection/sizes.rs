@@ -1,6 +1,6 @@
 //! Measures of a connection diagram on paper, millimetres unless said otherwise.
 
-use super::diagram::{Diagram, DiagramPart, PartForm};
+use super::diagram::{Diagram, DiagramPart, PartShape};
 use super::ordering::{LEFT, RIGHT, Slot};
 use kit::{font, lines};
 
@@ -47,13 +47,13 @@ pub(super) fn header_rows(part: &DiagramPart) -> i64 {
 
 /// Rows from a part's last pin to its bottom.
 pub(super) fn footer_rows(part: &DiagramPart) -> i64 {
-    if part.form == PartForm::Ground { 3 } else { 1 }
+    if part.form == PartShape::Ground { 3 } else { 1 }
 }
 
 /// A first guess at the rows a part takes with the space around it, before its sides are known.
 pub(super) fn rows_wanted(part: &DiagramPart) -> i64 {
     let pins = part.pins.iter().filter(|pin| pin.plugged.is_none_or(|p| p.meets.is_none())).count();
-    let rows = pins.div_ceil(2) + usize::from(part.form != PartForm::Mated);
+    let rows = pins.div_ceil(2) + usize::from(part.form != PartShape::Mated);
     header_rows(part) + PIN_ROWS * rows as i64 + 2 + footer_rows(part)
 }
 
@@ -88,7 +88,7 @@ fn heading_width(part: &DiagramPart) -> f64 {
     };
     let own = of(&part.name, &part.title);
     let mate = part.mate.as_ref().map_or(0.0, |(name, title)| of(name, title));
-    if part.form == PartForm::Mated { 2.0 * own.max(mate) + MATE_GAP } else { own }
+    if part.form == PartShape::Mated { 2.0 * own.max(mate) + MATE_GAP } else { own }
 }
 
 /// The width of a part's body on its own, connectors plugged into it included.
@@ -100,15 +100,15 @@ pub(super) fn part_width(part: &DiagramPart, slots: &[Vec<Slot>; 2]) -> f64 {
     };
     let heading = heading_width(part);
     let core = match part.form {
-        PartForm::Outline => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
-        PartForm::Mated => {
+        PartShape::Outline => heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST),
+        PartShape::Mated => {
             let half = |side| pins(side) + 2.0 * PIN_INSET;
             heading.max(2.0 * half(LEFT).max(half(RIGHT)) + MATE_GAP).max(LEAST)
         }
-        PartForm::Supply | PartForm::Elsewhere => {
+        PartShape::Supply | PartShape::Elsewhere => {
             heading.max(pins(LEFT) + pins(RIGHT) + PIN_NAMES_APART + 2.0 * PIN_INSET).max(LEAST)
         }
-        PartForm::Ground | PartForm::Splice => return BAR,
+        PartShape::Ground | PartShape::Splice => return BAR,
     };
     core + dock_depth(part, &slots[LEFT]) + dock_depth(part, &slots[RIGHT])
 }
@@ -116,7 +116,7 @@ pub(super) fn part_width(part: &DiagramPart, slots: &[Vec<Slot>; 2]) -> f64 {
 /// The width that a part needs of its column: its body, and a heading that stands wider than that.
 pub(super) fn column_width(part: &DiagramPart, slots: &[Vec<Slot>; 2]) -> f64 {
     match part.form {
-        PartForm::Ground | PartForm::Splice => heading_width(part),
+        PartShape::Ground | PartShape::Splice => heading_width(part),
         _ => part_width(part, slots),
     }
 }

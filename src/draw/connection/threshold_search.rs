@@ -2,7 +2,7 @@
 //! taken as long as it stays below a threshold that sinks to nothing (threshold accepting; G. Dueck, T. Scheuer, 1990).
 //! The series is always the same, so the drawing is too.
 
-use super::diagram::{EndId, PartForm};
+use super::diagram::{EndId, PartShape};
 use super::first_order::sift;
 use super::ordering::{CROSSING, ColumnOrder, Item};
 use super::{cost, pin_order, reposition};
@@ -117,7 +117,7 @@ fn pick(order: &ColumnOrder, series: &mut Series) -> Option<Change> {
     let end = series.below(2 * order.diagram.wires.len());
     let part = order.diagram.end(end).part;
     match order.diagram.parts[part].form {
-        PartForm::Mated => Some(Change::TurnRound(part)),
+        PartShape::Mated => Some(Change::TurnRound(part)),
         _ => (!reposition::is_bound(order, end)).then_some(Change::Flip(end)),
     }
 }

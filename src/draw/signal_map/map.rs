@@ -2,7 +2,7 @@
 //! causes to what is caused.
 
 use super::causes::{Cause, Origin, Ways};
-use crate::connection::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartForm, PinAt};
+use crate::connection::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt};
 use catalogue::part_form::TimerKind;
 use graph::{Link, Passage, picture_paths, signal_graph};
 use kit::font;
@@ -140,7 +140,7 @@ impl Builder<'_> {
         }
     }
 
-    fn add_part(&mut self, name: &str, title: &str, group: usize, form: PartForm) -> usize {
+    fn add_part(&mut self, name: &str, title: &str, group: usize, form: PartShape) -> usize {
         let flow = match group {
             INPUTS => Flow::Source,
             SCREENS => Flow::Sink,
@@ -181,7 +181,7 @@ impl Builder<'_> {
         let kind = input.kind.map_or("positions".to_string(), |kind| kind.word().replace('-', " "));
         let positions: Vec<&str> = input.positions.iter().map(|p| p.as_str()).collect();
         let title = if input.positions.len() > 2 { format!("{kind}: {}", positions.join(", ")) } else { kind };
-        let part = self.add_part(&input.title, &title, INPUTS, PartForm::Supply);
+        let part = self.add_part(&input.title, &title, INPUTS, PartShape::Supply);
         let out = self.add_pin(part, "", "", PartEdge::Right);
         self.outs.insert(Origin::Input(id), out);
     }
@@ -243,7 +243,7 @@ impl Builder<'_> {
         let passes = drawn.elements.iter().any(|&e| matches!(self.model.element(e).kind, ElementKind::Passes { .. }));
         let group = if passes { PICTURES } else { LOGIC };
         let part =
-            self.add_part(drawn.name.as_str(), &does.unwrap_or_else(|| drawn.title.clone()), group, PartForm::Outline);
+            self.add_part(drawn.name.as_str(), &does.unwrap_or_else(|| drawn.title.clone()), group, PartShape::Outline);
         let mut asked = Vec::new();
         let kinds: Vec<SignalKind> = self.signals(id).map(|signal| signal.kind.clone()).collect();
         for kind in kinds {
@@ -291,7 +291,7 @@ impl Builder<'_> {
 
     fn add_source(&mut self, id: PartId) -> Vec<Asked> {
         let drawn = self.model.part(id);
-        let part = self.add_part(drawn.name.as_str(), &drawn.title, PICTURES, PartForm::Outline);
+        let part = self.add_part(drawn.name.as_str(), &drawn.title, PICTURES, PartShape::Outline);
         let mut asked = Vec::new();
         self.ask_power(part, id, &mut asked);
         let is_source = |kind: &ElementKind| matches!(kind, ElementKind::Source { .. });
@@ -314,7 +314,7 @@ impl Builder<'_> {
             screen.name.as_str(),
             &format!("{}, {}", drawn.name, drawn.title),
             SCREENS,
-            PartForm::Outline,
+            PartShape::Outline,
         );
         let mut asked = Vec::new();
         self.ask_power(part, screen.part, &mut asked);

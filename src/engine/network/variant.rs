@@ -1,7 +1,7 @@
 //! A network of a changed circuit.
 
 use super::Network;
-use crate::linear::Link;
+use crate::linear::AddedLink;
 use circuit::{Circuit, Curve, NodeId, Variant};
 
 impl Network {
@@ -20,7 +20,7 @@ impl Network {
         let plan = self.linear.plan();
         let column = |node: NodeId| plan.column_of[node.index()].min(plan.columns as u32);
         let links = variant.links();
-        let links = links.map(|(from, to, ohms)| Link { from: column(from), to: column(to), ohms: ohms.value() });
+        let links = links.map(|(from, to, ohms)| AddedLink { from: column(from), to: column(to), ohms: ohms.value() });
         self.linear.set_links(links.collect());
         self.stale = true;
         changed.into_iter().map(|id| id.index()).collect()

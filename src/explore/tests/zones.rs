@@ -166,7 +166,7 @@ fn holds_the_whole(circuit: &Circuit, whole: &Exploration, zones: &Exploration, 
 }
 
 fn random_wirings(runner: &mut TestRunner) -> Vec<Wiring> {
-    // OK because nothing is filtered out of what is made.
+    // OK because the generator filters nothing.
     prop::collection::vec(wiring(KINDS), 2..4).new_tree(runner).expect("a circuit").current()
 }
 

@@ -5,7 +5,7 @@
 //! nothing else: no branch, no actor, no input but the masters.
 
 use super::combinations::Combinations;
-use super::cut::{Cut, Loosened};
+use super::cut::{Loosened, TrunkCut};
 use circuit::{
     ActorId, ActorRule, BranchId, Circuit, CircuitInput, InputId, LEAST_OHMS, Law, Logic, NEGATIVE, NodeId, place_in,
 };
@@ -67,7 +67,7 @@ impl Zone {
 /// whole.
 pub(crate) fn take_apart(circuit: &Circuit, soft: &[bool]) -> Option<Zones> {
     let mut masters = vec![false; circuit.inputs.len()];
-    let cut_with = |masters: &[bool]| Cut::loosened(circuit, masters, soft, Loosened::Nothing);
+    let cut_with = |masters: &[bool]| TrunkCut::loosened(circuit, masters, soft, Loosened::Nothing);
     let mut cut = cut_with(&masters);
     let mut best = cut.size();
     // An input that others need, or that feeds a bus, is a candidate; each that makes the largest zone smaller is
@@ -103,7 +103,7 @@ fn can_be_master(circuit: &Circuit, i: usize) -> bool {
 }
 
 /// The zones of a cut; `None` if fewer than two of them have inputs.
-fn zones(cut: &Cut) -> Option<Zones> {
+fn zones(cut: &TrunkCut) -> Option<Zones> {
     let circuit = cut.circuit;
     let masters: Vec<InputId> =
         (0..circuit.inputs.len()).filter(|i| cut.masters[*i]).map(|i| InputId(i as u32)).collect();
@@ -137,7 +137,7 @@ fn zones(cut: &Cut) -> Option<Zones> {
 }
 
 /// `local` has the negative for every node, before and after.
-fn zone(cut: &Cut, made: &Zones, draft: &Draft, local: &mut [NodeId]) -> Zone {
+fn zone(cut: &TrunkCut, made: &Zones, draft: &Draft, local: &mut [NodeId]) -> Zone {
     let circuit = cut.circuit;
     let mut zone = Zone {
         circuit: Circuit { hot: circuit.hot, ..Circuit::new() },

@@ -18,7 +18,7 @@ pub(crate) enum Loosened {
 }
 
 /// A circuit cut at its trunk.
-pub(crate) struct Cut<'c> {
+pub(crate) struct TrunkCut<'c> {
     pub circuit: &'c Circuit,
     loosened: Loosened,
     pub masters: Vec<bool>,
@@ -35,10 +35,10 @@ pub(crate) struct Cut<'c> {
     parent: Vec<u32>,
 }
 
-impl<'c> Cut<'c> {
+impl<'c> TrunkCut<'c> {
     /// With no node soft.
     pub(crate) fn new(circuit: &'c Circuit, masters: &[bool]) -> Self {
-        Cut::loosened(circuit, masters, &vec![false; circuit.nodes.len()], Loosened::Nothing)
+        TrunkCut::loosened(circuit, masters, &vec![false; circuit.nodes.len()], Loosened::Nothing)
     }
 
     pub(crate) fn loosened(circuit: &'c Circuit, masters: &[bool], soft: &[bool], loosened: Loosened) -> Self {
@@ -53,7 +53,7 @@ impl<'c> Cut<'c> {
                 looked_at.extend([plus, minus].map(|end| (end.0, i as u32)));
             }
         }
-        let mut cut = Cut {
+        let mut cut = TrunkCut {
             circuit,
             loosened,
             masters: masters.to_vec(),

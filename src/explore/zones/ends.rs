@@ -1,4 +1,4 @@
-//! A zone at the ends of what its surroundings may be.
+//! A zone at the extremes of its surroundings.
 //!
 //! **Zone lemma.** A zone of laws that never fall is solved with its terminals at the low levels of the trunk, and
 //! again at the high ones. Wherever the terminals are between those levels, every voltage of the zone is between what
@@ -46,7 +46,7 @@ struct LoadEnds {
     branch: usize,
     /// Highest power that a converter draws, in watts; `None` for other loads.
     most_watts: Option<f64>,
-    /// The branches by which the fall of its current returns to its feed, and leaves its ground.
+    /// The branches through which the drop of its current reaches its feed and its ground.
     back: [usize; 2],
 }
 

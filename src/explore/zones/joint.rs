@@ -1,7 +1,7 @@
 //! States of the whole, combined from states of its zones.
 
 use super::apart::Zone;
-use super::search::{Explored, Zoned};
+use super::search::{ExploredZone, Zoned};
 use crate::question::About;
 use crate::reach::Move;
 use circuit::{ActorId, Circuit, Position, State};
@@ -199,7 +199,7 @@ impl Zoned {
 }
 
 /// The states of a zone that a question distinguishes; empty if it isn't about the zone.
-fn choices(zone: &Zone, one: &Explored, combination: usize, about: &About) -> Vec<u32> {
+fn choices(zone: &Zone, one: &ExploredZone, combination: usize, about: &About) -> Vec<u32> {
     let has_volts = about.nodes.iter().any(|node| zone.nodes[1..].contains(node))
         || about.branches.iter().any(|branch| zone.branches.contains(branch));
     let inputs: Vec<usize> = (0..zone.inputs.len()).filter(|i| about.inputs.contains(&zone.inputs[*i])).collect();

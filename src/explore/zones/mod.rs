@@ -30,7 +30,7 @@ pub(crate) use apart::Zone;
 #[cfg(test)]
 pub(crate) use apart::take_apart;
 pub(crate) use around::Around;
-pub(crate) use cut::{Cut, Loosened};
+pub(crate) use cut::{Loosened, TrunkCut};
 pub(crate) use ends::{Ends, EndsPlan};
 #[cfg(test)]
 pub(crate) use falling::FallingLoads;

@@ -5,7 +5,7 @@ use super::apart::{Zone, Zones, take_apart};
 use super::around::Around;
 use super::ends::{Ends, EndsPlan};
 use super::first::first_levels;
-use super::trunk::{Draw, Levels, Trunk};
+use super::trunk::{Levels, Trunk, TrunkDraw};
 use crate::limits::{MOST_BOTH_WAYS, MOST_MERGED, MOST_STATES, combinations_of, is_too_many};
 use crate::reach::{Interrupted, Reach, Watch, reach};
 use circuit::{ActorId, Circuit, Corner, InputId, Memory, Positions, State};
@@ -42,7 +42,7 @@ pub(crate) enum NoZones {
 pub(crate) struct Zoned {
     pub zones: Zones,
     /// The states of each zone.
-    pub explored: Vec<Explored>,
+    pub explored: Vec<ExploredZone>,
     /// The trunk, the levels of its voltages, and the least conductances of the zones at its floating nodes, by
     /// combination of the masters.
     pub trunks: Vec<Trunk>,
@@ -61,14 +61,14 @@ pub(crate) struct Zoned {
 
 /// One zone explored.
 #[derive(Debug, Clone)]
-pub(crate) struct Explored {
+pub(crate) struct ExploredZone {
     pub reach: Reach,
     /// Current into each terminal, the terminals held in the middle, by state and terminal.
     amps: Vec<f64>,
     terminals: usize,
     /// States by combination of the masters, and what the zone draws there, by terminal.
     pub by_combination: Vec<Vec<u32>>,
-    draw: Vec<Draw>,
+    draw: Vec<TrunkDraw>,
     pub doubted: Vec<ActorId>,
     turning_load: bool,
     /// Whether in some state the effect of the rest of the circuit is not known.
@@ -155,11 +155,11 @@ fn try_zones(
         if explored.iter().any(|one| one.reach.cut || one.reach.states.is_empty()) {
             break;
         }
-        let draws: Vec<Draw> = (0..trunks.len()).map(|c| total(&zones, &explored, c)).collect();
+        let draws: Vec<TrunkDraw> = (0..trunks.len()).map(|c| total(&zones, &explored, c)).collect();
         let each = || trunks.iter().zip(&levels).zip(&draws);
         let holds = each().all(|((trunk, levels), draw)| trunk.holds(levels, draw));
         let closer: Option<Vec<Levels>> = each().map(|((trunk, levels), draw)| trunk.closer(levels, draw)).collect();
-        let sure = explored.iter().all(Explored::is_sure);
+        let sure = explored.iter().all(ExploredZone::is_sure);
         // Most circuits have nothing in doubt between the first levels. Else they are first brought as close as
         // possible.
         let close = closer.as_ref().is_none_or(|closer| levels.iter().zip(closer).all(|(own, next)| next.is_near(own)));
@@ -186,7 +186,7 @@ fn try_zones(
 }
 
 /// Actors of the whole whose decision is in doubt in some zone.
-fn doubtful(zones: &Zones, explored: &[Explored]) -> Vec<ActorId> {
+fn doubtful(zones: &Zones, explored: &[ExploredZone]) -> Vec<ActorId> {
     let each = zones.zones.iter().zip(explored);
     let all: BTreeSet<ActorId> =
         each.flat_map(|(zone, one)| one.doubted.iter().map(|id| zone.actors[id.index()])).collect();
@@ -194,7 +194,7 @@ fn doubtful(zones: &Zones, explored: &[Explored]) -> Vec<ActorId> {
 }
 
 /// The trunk nodes of zones with doubts, those whose voltage is least certain first.
-fn sagging(zones: &Zones, explored: &[Explored], levels: &[Levels]) -> Vec<usize> {
+fn sagging(zones: &Zones, explored: &[ExploredZone], levels: &[Levels]) -> Vec<usize> {
     let in_doubt = zones.zones.iter().zip(explored).filter(|(_, one)| !one.is_sure());
     let nodes: BTreeSet<usize> = in_doubt.flat_map(|(zone, _)| zone.terminals.iter().map(|(_, at)| *at)).collect();
     sorted_by_off(levels, nodes.into_iter().collect())
@@ -207,8 +207,8 @@ fn sorted_by_off(levels: &[Levels], mut nodes: Vec<usize>) -> Vec<usize> {
 }
 
 /// What all zones draw together at one combination.
-fn total(zones: &Zones, explored: &[Explored], combination: usize) -> Draw {
-    let mut total = Draw::none(zones.trunk.len());
+fn total(zones: &Zones, explored: &[ExploredZone], combination: usize) -> TrunkDraw {
+    let mut total = TrunkDraw::none(zones.trunk.len());
     for (zone, one) in zones.zones.iter().zip(explored) {
         let draw = &one.draw[combination];
         for (terminal, (_, at)) in zone.terminals.iter().enumerate() {
@@ -233,7 +233,7 @@ struct Place<'z> {
 }
 
 impl Place<'_> {
-    fn explore(&self, watch: Watch) -> Result<Explored, Interrupted> {
+    fn explore(&self, watch: Watch) -> Result<ExploredZone, Interrupted> {
         let ends = self.plans.1.held(self.zone, self.levels);
         let ends = Ends::new(self.zones, self.zone, &self.plans.1, &ends, self.corner);
         let middle: Vec<Vec<f64>> = self.levels.iter().map(Levels::middle).collect();
@@ -247,11 +247,11 @@ impl Place<'_> {
     }
 
     /// Solves each state again, in the middle and at both ends, for what the zone draws.
-    fn draws(&self, found: Reach, mut middle: Settler, mut around: Around) -> Explored {
+    fn draws(&self, found: Reach, mut middle: Settler, mut around: Around) -> ExploredZone {
         let (terminals, own) = (self.zone.terminals.len(), self.zone.branches.len());
         let columns: Vec<u32> =
             self.zone.terminals.iter().map(|(node, _)| self.plans.0.column_of[node.index()]).collect();
-        let mut one = Explored {
+        let mut one = ExploredZone {
             amps: Vec::with_capacity(found.states.len() * terminals),
             terminals,
             by_combination: vec![vec![]; self.trunks.len()],
@@ -261,7 +261,7 @@ impl Place<'_> {
             unknown: false,
             reach: found,
         };
-        let mut ranges: Vec<Option<Draw>> = vec![None; self.trunks.len()];
+        let mut ranges: Vec<Option<TrunkDraw>> = vec![None; self.trunks.len()];
         for (number, reached) in one.reach.states.iter().enumerate() {
             let combination = self.zones.combinations.number(&reached.state.positions.0);
             one.by_combination[combination].push(number as u32);
@@ -276,7 +276,7 @@ impl Place<'_> {
                 })
                 .collect();
             if let Some(drawn) = around.drawn(&mut middle) {
-                ranges[combination].get_or_insert_with(|| Draw::unset(terminals)).take_up(&drawn, &hold);
+                ranges[combination].get_or_insert_with(|| TrunkDraw::unset(terminals)).take_up(&drawn, &hold);
             }
         }
         // What the zone passes through while it settles may draw more than when it has settled: a short that a relay
@@ -289,7 +289,7 @@ impl Place<'_> {
                 range.take_up(&drawn, &vec![f64::INFINITY; terminals]);
             }
         }
-        one.draw = ranges.into_iter().map(|range| range.unwrap_or_else(|| Draw::none(terminals))).collect();
+        one.draw = ranges.into_iter().map(|range| range.unwrap_or_else(|| TrunkDraw::none(terminals))).collect();
         let found = around.found();
         one.doubted = found.doubted.iter().copied().collect();
         one.turning_load = found.turning_load;
@@ -298,11 +298,11 @@ impl Place<'_> {
     }
 }
 
-impl Draw {
+impl TrunkDraw {
     /// Without any current yet: the first one is both least and most.
-    fn unset(terminals: usize) -> Draw {
+    fn unset(terminals: usize) -> TrunkDraw {
         let all = |value: f64| vec![value; terminals];
-        Draw {
+        TrunkDraw {
             most_at_low: all(f64::NEG_INFINITY),
             least_at_high: all(f64::INFINITY),
             size: all(0.0),
@@ -325,7 +325,7 @@ impl Draw {
     }
 }
 
-impl Explored {
+impl ExploredZone {
     /// Whether every decision is the same for all trunk voltages between the levels.
     fn is_sure(&self) -> bool {
         self.doubted.is_empty() && !self.turning_load && !self.unknown
@@ -380,7 +380,7 @@ impl Zoned {
 
     /// How many states the whole can be in.
     pub(crate) fn count(&self) -> u128 {
-        let stand = |one: &Explored, c: usize| {
+        let stand = |one: &ExploredZone, c: usize| {
             one.by_combination[c].iter().filter(|number| one.reach.states[**number as usize].stands).count() as u128
         };
         let product = |c: usize| self.explored.iter().map(|one| stand(one, c)).product::<u128>();

@@ -63,7 +63,7 @@ impl Levels {
 
 /// What all zones together draw at most at the low levels, and at least at the high ones, in amperes by trunk node.
 #[derive(Debug, Clone)]
-pub(crate) struct Draw {
+pub(crate) struct TrunkDraw {
     pub most_at_low: Vec<f64>,
     pub least_at_high: Vec<f64>,
     /// Sum of the currents' sizes.
@@ -72,11 +72,11 @@ pub(crate) struct Draw {
     pub hold: Vec<f64>,
 }
 
-impl Draw {
+impl TrunkDraw {
     /// No current yet, at this number of nodes.
-    pub(crate) fn none(nodes: usize) -> Draw {
+    pub(crate) fn none(nodes: usize) -> TrunkDraw {
         let zero = || vec![0.0; nodes];
-        Draw { most_at_low: zero(), least_at_high: zero(), size: zero(), hold: zero() }
+        TrunkDraw { most_at_low: zero(), least_at_high: zero(), size: zero(), hold: zero() }
     }
 }
 
@@ -184,7 +184,7 @@ impl Trunk {
         right
     }
 
-    /// Conductance that holds floating nodes, by what the zones surely have there.
+    /// Conductance that holds floating nodes: the least that the zones have there.
     fn held(&self, least: &[f64]) -> Vec<f64> {
         (0..self.size).map(|i| if self.floating[i] { least[i] } else { 0.0 }).collect()
     }
@@ -215,7 +215,7 @@ impl Trunk {
     }
 
     /// Whether the trunk lemma holds for these levels.
-    pub(crate) fn holds(&self, levels: &Levels, draw: &Draw) -> bool {
+    pub(crate) fn holds(&self, levels: &Levels, draw: &TrunkDraw) -> bool {
         let too_high = self.left_over(&levels.high, &draw.least_at_high);
         let too_low = self.left_over(&levels.low, &draw.most_at_low);
         let rounding = |i: usize, volts: &[f64]| {
@@ -226,7 +226,7 @@ impl Trunk {
     }
 
     /// Levels to try next, as close as possible; `None` if a vehicle can't have them.
-    pub(crate) fn closer(&self, levels: &Levels, draw: &Draw) -> Option<Levels> {
+    pub(crate) fn closer(&self, levels: &Levels, draw: &TrunkDraw) -> Option<Levels> {
         let mut high = self.moved(&levels.high, &self.left_over(&levels.high, &draw.least_at_high), &draw.hold);
         let mut low = self.moved(&levels.low, &self.left_over(&levels.low, &draw.most_at_low), &draw.hold);
         for i in 0..self.size {

@@ -5,7 +5,7 @@ mod shields;
 
 pub use grounds::{Ground, GroundKind};
 pub(crate) use shields::ground_by_shield;
-pub use shields::{Lost, ShieldCurrent, Shields};
+pub use shields::{Lost, ShieldBranches, ShieldCurrent};
 
 use super::conductors::Conductors;
 use super::connectivity::Connectivity;
@@ -101,7 +101,7 @@ pub struct LostGrounds {
     /// Grounds, each with what its loss does.
     pub all: Vec<(Ground, Loss)>,
     /// The shields that take over; `None` if no cable's shield joins anything.
-    pub shields: Option<Shields>,
+    pub shields: Option<ShieldBranches>,
 }
 
 /// What the search reads.
@@ -126,7 +126,7 @@ impl LostGrounds {
         let loss = |one: &Ground| if one.is_dead_end { Loss::default() } else { found.next().unwrap_or_default() };
         let losses: Vec<Loss> = grounds.iter().map(loss).collect();
         let mut all: Vec<(Ground, Loss)> = grounds.into_iter().zip(losses).collect();
-        let shields = Shields::new(solved);
+        let shields = ShieldBranches::new(solved);
         if let Some(shields) = &shields {
             all.iter_mut().for_each(|(ground, loss)| over_shields(search, shields, ground, &mut loss.effects));
         }
@@ -136,7 +136,12 @@ impl LostGrounds {
 
 /// Notes the currents over the shields of cables in the state in which this ground carries most, and in the simplest in
 /// which it carries more than a shield may.
-fn over_shields(search: Search, shields: &Shields, ground: &Ground, effects: &mut BTreeMap<LossEffect, ShownEffect>) {
+fn over_shields(
+    search: Search,
+    shields: &ShieldBranches,
+    ground: &Ground,
+    effects: &mut BTreeMap<LossEffect, ShownEffect>,
+) {
     let most = figures::shield_carries();
     let Some(peak) = search.worst.amps(ground.branch) else { return };
     for moment in search.worst.amps_over(ground.branch, most).into_iter().chain([peak]).map(|peak| &peak.moment) {

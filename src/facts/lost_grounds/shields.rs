@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 
 /// The shields of a circuit, and which branch is which cable's.
 #[derive(Debug)]
-pub struct Shields {
+pub struct ShieldBranches {
     cables: Vec<(WireId, BranchId)>,
     /// The branches of shields and of contacts between them, each with its ends.
     branches: Vec<(BranchId, [NodeId; 2])>,
@@ -57,9 +57,9 @@ pub(crate) fn ground_by_shield<'w>(
     (most.1.value > wiring.model.limits.sneak_current).then_some(most)
 }
 
-impl Shields {
+impl ShieldBranches {
     /// `None` if the harness has no cable with a shield.
-    pub(crate) fn new(wiring: &Wiring) -> Option<Shields> {
+    pub(crate) fn new(wiring: &Wiring) -> Option<ShieldBranches> {
         let (model, assembly) = (wiring.model, &wiring.assembly);
         let cables: Vec<(WireId, BranchId)> =
             model.wire_ids().filter_map(|wire| Some((wire, assembly.shield(wire)?))).collect();
@@ -72,7 +72,7 @@ impl Shields {
             .collect();
         let pins = model.pin_ids().filter_map(|pin| Some((assembly.pin(pin)?, pin))).collect();
         let spots = assembly.shield_spots().iter().copied().collect();
-        (!cables.is_empty()).then_some(Shields { branches, cables, pins, spots })
+        (!cables.is_empty()).then_some(ShieldBranches { branches, cables, pins, spots })
     }
 
     /// The circuit at a moment with a ground lost and the shields in place; `None` if it does not settle.

@@ -87,7 +87,7 @@ wires:
     assert_eq!(facts.names().moment(&Moment::of(&both.solution)), "in state left, right");
 }
 
-/// A feed that is on reaches one that is off through the wire that they share.
+/// A feed that is on reaches a feed that is off through their common wire.
 #[test]
 fn a_feed_that_is_off_gets_the_voltage_of_another() {
     let model = harness(

@@ -97,7 +97,7 @@ struct Resolver<'f> {
     /// Names that stand in the spec but whose bodies can't be used, or not all of them; what refers to them and isn't
     /// there is not reported again.
     broken: Vec<Name>,
-    /// The same of kinds of part.
+    /// The same, of kinds of part.
     broken_kinds: Vec<Name>,
     /// Whether there may be kinds of part that could not be read.
     parts_missing: bool,
@@ -133,7 +133,7 @@ impl Resolver<'_> {
     }
 
     /// Reports a name that is nothing. Where the same name stands again, that is no further problem but a further
-    /// place: most often what was meant to bear the name is misspelt.
+    /// place: most often the name is misspelt where it is defined.
     fn report_unknown(&mut self, space: Space, name: &Placed<Name>, problem: Problem) {
         let key = (space, name.value.clone());
         match self.unknown.get(&key) {

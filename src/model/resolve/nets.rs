@@ -158,7 +158,7 @@ fn depths<G>(model: &Model<G>, groups: &UnionFind<usize>, beside: &BTreeMap<usiz
     model.pin_ids().map(|pin| depths.get(&groups.find(pin.0)).copied()).collect()
 }
 
-/// What each pin is by what is inside its part: the far side of a fuse, a contact or a switch. A fuse names the net
+/// Each pin by the element inside its part: the far side of a fuse, a contact or a switch. A fuse names the net
 /// behind it, not the net that feeds it.
 fn inside<G>(model: &Model<G>, depths: &[Option<usize>]) -> Vec<Option<Source>> {
     let mut inside: Vec<Option<Source>> = vec![None; model.pins.len()];

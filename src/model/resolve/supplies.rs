@@ -1,4 +1,4 @@
-//! Supplies: parts of one pin that belong to the vehicle, with volts of their own or fed from one that has.
+//! Supplies: parts of one pin that belong to the vehicle, with a voltage of their own or fed from a supply that has one.
 
 use super::{Resolver, Space};
 use crate::{ElementKind, PartId, PartKind, StateCondition, SupplyFigures};
