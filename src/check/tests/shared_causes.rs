@@ -3,7 +3,7 @@
 
 use super::roots::{errors, report_of};
 use crate::Repair;
-use model::{Domain, Model, PartKind, PinId, PinRole, Family, WireId};
+use model::{Domain, Family, Model, PartKind, PinId, PinRole, WireId};
 
 /// The demonstrations; the first alone in a build without optimisation.
 const DEMOS: [&str; 4] = ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van"];

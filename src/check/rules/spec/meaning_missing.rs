@@ -1,7 +1,7 @@
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::Meaning;
 use facts::{Facts, StandardPin};
-use model::{Input, Model, PartId, Family};
+use model::{Family, Input, Model, PartId};
 use spec::InputKind;
 use states::listed;
 use std::collections::BTreeMap;
