@@ -32,7 +32,7 @@ pub fn page(comparison: &Comparison, old: Revision, new: Revision) -> Result<Str
     context.insert("new", &comparison.new);
     context.insert("sections", &parts.collect::<Vec<_>>());
     context.insert("cautions", &book::CAUTIONS);
-    context.insert("style", &(style("old", &gone) + &style("new", &come)));
+    context.insert("style", &(kit::font::css() + &style("old", &gone) + &style("new", &come)));
     context.insert("before", &sheets(old, "old", &gone));
     context.insert("after", &sheets(new, "new", &come));
     tera.render("page.html", &context).map_err(|e| e.to_string())
@@ -42,7 +42,7 @@ pub fn page(comparison: &Comparison, old: Revision, new: Revision) -> Result<Str
 fn sheets(revision: Revision, side: &str, marks: &Marks) -> Vec<String> {
     let diagram = DRAWINGS.iter().find(|drawing| drawing.name == "connection-diagram");
     let scenes = diagram.map(|diagram| diagram.scenes(revision.facts)).unwrap_or_default();
-    let drawn = scenes.iter().enumerate().map(|(i, scene)| svg::write_named(scene, &format!("{side}-{i}-")));
+    let drawn = scenes.iter().enumerate().map(|(i, scene)| svg::write_in_page(scene, &format!("{side}-{i}-")));
     let shows = |svg: &String| marks.iter().any(|(kind, name)| svg.contains(&format!("data-{kind}=\"{name}\"")));
     drawn.filter(shows).collect()
 }

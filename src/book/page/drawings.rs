@@ -36,7 +36,7 @@ pub struct DrawnSheet {
     /// As an SVG file of its own.
     #[serde(skip)]
     pub alone: String,
-    /// As SVG inside a page, its identifiers unlike those of any other sheet.
+    /// As SVG inside a page that embeds the font, its identifiers unlike those of any other sheet.
     pub inside: String,
 }
 
@@ -69,7 +69,7 @@ fn drawn(name: String, title: String, purpose: String, scenes: &[Scene]) -> Draw
         leaf: Leaf::of(scene.size),
         file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
         alone: svg::write(scene),
-        inside: svg::write_named(scene, &format!("{name}-{}-", i + 1)),
+        inside: svg::write_in_page(scene, &format!("{name}-{}-", i + 1)),
     };
     let sheets: Vec<DrawnSheet> = scenes.iter().enumerate().map(sheet).collect();
     let papers = sheets.iter().map(|sheet| sheet.leaf.paper.clone()).collect();

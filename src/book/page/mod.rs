@@ -93,7 +93,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("codes", &codes(book));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
-    context.insert("css", &(include_str!("templates/book.css").to_string() + &Leaf::css(leaves)));
+    context.insert("css", &(include_str!("templates/book.css").to_string() + &kit::font::css() + &Leaf::css(leaves)));
     let foot = format!("{}, revision {}", book.job.title, book.job.revision);
     context.insert("foot", &css_string(&foot));
     tera.render("book.html", &context).map_err(reported)

@@ -11,6 +11,27 @@ pub const REGULAR: &[u8] = include_bytes!("font/LoomwrightSans-Regular.ttf");
 /// The bold weight, as a TrueType file.
 pub const BOLD: &[u8] = include_bytes!("font/LoomwrightSans-Bold.ttf");
 
+/// Its name in a page.
+const FAMILY: &str = "Loomwright Sans";
+
+/// The rules of a page's style sheet that embed the font, and set the text of drawings in it letter by letter, as
+/// [`place`] does.
+pub fn css() -> String {
+    use base64::Engine as _;
+    let rule = |file: &[u8], weight: &str| {
+        let file = base64::engine::general_purpose::STANDARD.encode(file);
+        format!(
+            "@font-face {{ font-family: \"{FAMILY}\"; font-weight: {weight}; \
+             src: url(data:font/ttf;base64,{file}) format(\"truetype\"); }}\n"
+        )
+    };
+    let text = format!(
+        "svg text {{ font-family: \"{FAMILY}\"; font-kerning: none; font-variant: none; white-space: pre; \
+         paint-order: stroke; text-rendering: geometricPrecision; }}\n"
+    );
+    rule(REGULAR, "normal") + &rule(BOLD, "bold") + &text
+}
+
 /// Top of tall letters and accents on small ones above the base line, as a share of the font size.
 pub const ASCENT: f64 = 0.80;
 /// Bottom of descenders below the base line, as a share of the font size.

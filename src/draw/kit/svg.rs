@@ -1,13 +1,14 @@
 //! Writes a scene as SVG 1.1.
 //!
-//! Letters are outlines (`<path>` in `<defs>`, set by `<use>`), so that a browser, paper and a telephone show the same;
-//! each text carries its words in `aria-label`, each label group in `data-text`. No scripts, no style sheets, and
-//! nothing refers outside the file.
+//! In a file of its own, letters are outlines (`<path>` in `<defs>`, set by `<use>`), so that a browser, paper and a
+//! telephone show the same; each text carries its words in `aria-label`, each label group in `data-text`. No scripts, no
+//! style sheets, and nothing refers outside the file. Inside a page that embeds the font, letters are text: it can be
+//! searched, and the page holds each glyph once.
 
 use super::font;
 use super::number::{mm, push_mm};
 use super::scene::*;
-use super::xml::Xml;
+use super::xml::{Xml, XmlElement};
 use quantity::decimal::{fixed, push_fixed};
 use std::collections::BTreeMap;
 use std::sync::{LazyLock, OnceLock};
@@ -19,19 +20,36 @@ pub(super) const HALO: f64 = 0.12;
 
 /// The scene as an SVG file.
 pub fn write(scene: &Scene) -> String {
-    write_named(scene, "")
+    let glyphs = Glyphs::of(scene);
+    document(scene, "", &Lettering::Outlined(glyphs))
 }
 
-/// The same with `prefix` before every `id`, so that several drawings can stand in one HTML page.
-pub fn write_named(scene: &Scene, prefix: &str) -> String {
+/// The scene as part of an HTML page that embeds the font (see [`super::font::css`]). `prefix` stands before every `id`,
+/// so that several drawings can share the page.
+pub fn write_in_page(scene: &Scene, prefix: &str) -> String {
     let ids: String = prefix.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
+    document(scene, &ids, &Lettering::Embedded)
+}
+
+/// How letters are written.
+enum Lettering {
+    /// As outlines, which the file defines.
+    Outlined(Glyphs),
+    /// As text in the font that the page embeds.
+    Embedded,
+}
+
+fn document(scene: &Scene, ids: &str, lettering: &Lettering) -> String {
     let mut xml = Xml::default();
     let (width, height) = (mm(scene.size.width), mm(scene.size.height));
+    let inherited = matches!(lettering, Lettering::Embedded);
     xml.element("svg")
         .attr("xmlns", "http://www.w3.org/2000/svg")
         .attr("width", format!("{width}mm"))
         .attr("height", format!("{height}mm"))
         .attr("viewBox", format!("0 0 {width} {height}"))
+        .attr_if("fill", inherited.then_some("none"))
+        .attr_if("stroke-linejoin", inherited.then_some("round"))
         .attr("role", "graphics-document document")
         .attr("aria-labelledby", format!("{ids}title {ids}description"))
         .inside(|xml| {
@@ -40,12 +58,13 @@ pub fn write_named(scene: &Scene, prefix: &str) -> String {
             xml.line();
             xml.element("desc").attr("id", format!("{ids}description")).inside(|xml| xml.text(&scene.description));
             xml.line();
-            let glyphs = Glyphs::of(scene, &ids);
-            glyphs.define(xml);
+            if let Lettering::Outlined(glyphs) = lettering {
+                glyphs.define(xml);
+            }
             let paper = Path::rect(&scene.sheet()).filled(super::colour::PAPER);
-            path(xml, &paper);
+            path(xml, &paper, lettering);
             for item in &scene.items {
-                write_item(xml, item, &glyphs);
+                write_item(xml, item, lettering);
             }
         });
     xml.line();
@@ -54,20 +73,18 @@ pub fn write_named(scene: &Scene, prefix: &str) -> String {
 
 /// The letters a drawing uses, by weight and glyph number, each with its identifier.
 struct Glyphs {
-    ids: String,
     used: BTreeMap<(bool, u16), String>,
 }
 
 impl Glyphs {
-    fn of(scene: &Scene, ids: &str) -> Self {
-        let mut glyphs = Self { ids: ids.into(), used: BTreeMap::new() };
+    fn of(scene: &Scene) -> Self {
+        let mut glyphs = Self { used: BTreeMap::new() };
         scene.walk(|item| {
             if let Item::Text(text) = item {
                 for letter in font::place(&text.text, text.height, text.bold) {
                     let key = (text.bold, letter.glyph);
-                    glyphs.used.entry(key).or_insert_with(|| {
-                        format!("{}{}{}", glyphs.ids, if text.bold { 'b' } else { 'r' }, letter.glyph)
-                    });
+                    let weight = if text.bold { 'b' } else { 'r' };
+                    glyphs.used.entry(key).or_insert_with(|| format!("{weight}{}", letter.glyph));
                 }
             }
         });
@@ -105,21 +122,41 @@ fn outline(bold: bool, glyph: u16) -> &'static str {
     })
 }
 
-fn write_item(xml: &mut Xml, item: &Item, glyphs: &Glyphs) {
-    match item {
-        Item::Group(g) => group(xml, g, glyphs),
-        Item::Path(p) => path(xml, p),
-        Item::Text(t) => text(xml, t, glyphs),
+fn write_item(xml: &mut Xml, item: &Item, lettering: &Lettering) {
+    match (item, lettering) {
+        (Item::Group(g), _) => group(xml, g, lettering),
+        (Item::Path(p), _) => path(xml, p, lettering),
+        (Item::Text(t), Lettering::Outlined(glyphs)) => outlined(xml, t, glyphs),
+        (Item::Text(t), Lettering::Embedded) => embedded(xml, t),
     }
 }
 
-fn group(xml: &mut Xml, group: &ItemGroup, glyphs: &Glyphs) {
+fn group(xml: &mut Xml, group: &ItemGroup, lettering: &Lettering) {
     let tag = &group.tag;
-    let mut element = xml
+    let named = xml
         .element("g")
         .attr_if("data-wire", tag.wire.as_ref())
         .attr_if("data-part", tag.part.as_ref())
-        .attr_if("data-pin", tag.pin.as_ref())
+        .attr_if("data-pin", tag.pin.as_ref());
+    let element = match lettering {
+        Lettering::Outlined(_) => described(named, group),
+        Lettering::Embedded => named,
+    };
+    element.inside(|xml| {
+        xml.line();
+        if let Some(hover) = &tag.hover {
+            xml.element("title").inside(|xml| xml.text(hover));
+            xml.line();
+        }
+        group.items.iter().for_each(|item| write_item(xml, item, lettering));
+    });
+    xml.line();
+}
+
+/// The rest of a group's tag: a file of its own keeps it for programs that read drawings.
+fn described<'x>(element: XmlElement<'x>, group: &ItemGroup) -> XmlElement<'x> {
+    let tag = &group.tag;
+    let mut element = element
         .attr_if("data-label", tag.label.as_ref().map(ToString::to_string).as_ref())
         .attr_if("data-text", tag.label.as_ref().map(|_| words(group)))
         .attr_if("data-kind", tag.kind.as_ref())
@@ -129,15 +166,7 @@ fn group(xml: &mut Xml, group: &ItemGroup, glyphs: &Glyphs) {
         let key: String = key.chars().filter(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || *c == '-').collect();
         element = element.attr(&format!("data-{key}"), value);
     }
-    element.inside(|xml| {
-        xml.line();
-        if let Some(hover) = &tag.hover {
-            xml.element("title").inside(|xml| xml.text(hover));
-            xml.line();
-        }
-        group.items.iter().for_each(|item| write_item(xml, item, glyphs));
-    });
-    xml.line();
+    element
 }
 
 /// All texts of a group, in order, with spaces between.
@@ -153,21 +182,24 @@ fn words(group: &ItemGroup) -> String {
     words.join(" ")
 }
 
-fn path(xml: &mut Xml, path: &Path) {
+fn path(xml: &mut Xml, path: &Path, lettering: &Lettering) {
     let stroke = path.stroke;
+    // A page's drawing inherits the usual values.
+    let alone = matches!(lettering, Lettering::Outlined(_));
+    let fill = path.fill.map(|c| c.css()).or(alone.then(|| "none".into()));
     xml.element("path")
         .attr_of("d", |d| steps(d, &path.segs, push_mm))
-        .attr("fill", path.fill.map_or("none".into(), |c| c.css()))
+        .attr_if("fill", fill)
         .attr_if("stroke", stroke.map(|s| s.colour.css()))
         .attr_if("stroke-width", stroke.map(|s| mm(s.width)))
-        .attr_if("stroke-linejoin", stroke.map(|_| "round"))
+        .attr_if("stroke-linejoin", stroke.filter(|_| alone).map(|_| "round"))
         .attr_if("stroke-dasharray", stroke.and_then(|s| s.dash).map(|d| d.pattern.map(mm).join(" ")))
         .attr_if("stroke-dashoffset", stroke.and_then(|s| s.dash).filter(|d| d.offset != 0.0).map(|d| mm(d.offset)))
         .done();
     xml.line();
 }
 
-fn text(xml: &mut Xml, text: &TextItem, glyphs: &Glyphs) {
+fn outlined(xml: &mut Xml, text: &TextItem, glyphs: &Glyphs) {
     let letters = font::place(&text.text, text.height, text.bold);
     let start = text.start();
     let turn = if text.turn == Turn::Up { " rotate(-90)" } else { "" };
@@ -200,6 +232,24 @@ fn text(xml: &mut Xml, text: &TextItem, glyphs: &Glyphs) {
             }
             set(xml);
         });
+    xml.line();
+}
+
+fn embedded(xml: &mut Xml, text: &TextItem) {
+    let start = text.start();
+    let upright = text.turn != Turn::Up;
+    // The letters that `font::place` sets, with its mark for those that the font lacks.
+    let letters: String = font::place(&text.text, text.height, text.bold).iter().map(|placed| placed.letter).collect();
+    xml.element("text")
+        .attr_if("x", upright.then(|| mm(start.x)))
+        .attr_if("y", upright.then(|| mm(start.y)))
+        .attr_if("transform", (!upright).then(|| format!("translate({}) rotate(-90)", point(start))))
+        .attr("font-size", fixed(text.height, 3))
+        .attr_if("font-weight", text.bold.then_some("bold"))
+        .attr("fill", text.colour.css())
+        .attr_if("stroke", text.halo.map(|halo| halo.css()))
+        .attr_if("stroke-width", text.halo.map(|_| fixed(2.0 * HALO * text.height, 2)))
+        .inside(|xml| xml.text(&letters));
     xml.line();
 }
 
@@ -265,8 +315,15 @@ mod tests {
     }
 
     #[test]
+    fn a_small_drawing_in_a_page() {
+        insta::assert_snapshot!(write_in_page(&small("K1", "7 YE/BK 1 mm²"), "first-"));
+    }
+
+    #[test]
     fn hostile_names_stay_names() {
         let hostile = "\"><script>alert('x')</script>\u{202e}\u{0}&amp;\u{ffff}";
+        let in_page = write_in_page(&small(hostile, hostile), hostile);
+        assert!(roxmltree::Document::parse(&in_page).unwrap().descendants().all(|n| !n.has_tag_name("script")));
         let written = write(&small(hostile, hostile));
         let read = roxmltree::Document::parse(&written).unwrap();
         assert!(read.descendants().all(|n| !n.has_tag_name("script")));
@@ -298,7 +355,7 @@ mod tests {
             let read = roxmltree::Document::parse(&svg).unwrap();
             read.descendants().filter_map(|n| n.attribute("id").map(Into::into)).collect()
         };
-        let (a, b) = (ids(write_named(&small("A", "a"), "a-")), ids(write_named(&small("A", "a"), "b-")));
-        assert!(a.len() > 3 && a.iter().all(|id| !b.contains(id)));
+        let (a, b) = (ids(write_in_page(&small("A", "a"), "a-")), ids(write_in_page(&small("A", "a"), "b-")));
+        assert!(a.len() == 2 && a.iter().all(|id| !b.contains(id)));
     }
 }
