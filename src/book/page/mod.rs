@@ -1,5 +1,5 @@
-//! The build book as one HTML file: nothing outside it is needed, no script runs, and it prints its text on A4, each drawing at
-//! its true size on the paper that it takes.
+//! The build book as one HTML file. Nothing outside it is needed. It prints its text on A4, each drawing at its true size on
+//! the paper that it takes. Its script marks, searches, counts and keeps a record; without it, all text and drawings are there.
 
 pub mod drawings;
 pub mod papers;
@@ -26,6 +26,16 @@ const TEMPLATES: [(&str, &str); 7] = [
     ("bench.html", include_str!("templates/bench.html")),
     ("service.html", include_str!("templates/service.html")),
     ("book.html", include_str!("templates/book.html")),
+];
+
+/// What the page does while it is read, in the order in which it runs.
+const SCRIPTS: [&str; 6] = [
+    include_str!("scripts/element.js"),
+    include_str!("scripts/names.js"),
+    include_str!("scripts/picks.js"),
+    include_str!("scripts/record.js"),
+    include_str!("scripts/enlarge.js"),
+    include_str!("scripts/start.js"),
 ];
 
 /// Most states that are printed; `states.csv` has them all.
@@ -94,6 +104,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
     context.insert("css", &(include_str!("templates/book.css").to_string() + &kit::font::css() + &Leaf::css(leaves)));
+    context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
     let foot = format!("{}, revision {}", book.job.title, book.job.revision);
     context.insert("foot", &css_string(&foot));
     tera.render("book.html", &context).map_err(reported)
