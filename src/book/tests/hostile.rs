@@ -36,7 +36,9 @@ fn markup_stays_text() {
     let (_, documents) = written(&hostile());
     let page = text(&documents, "build-book.html");
     let tree = super::pages::parsed(&page);
-    assert!(tree.descendants().all(|n| !["script", "img", "b"].contains(&n.tag_name().name())));
+    assert!(tree.descendants().all(|n| !["img", "b"].contains(&n.tag_name().name())));
+    let plain = text(&super::spreader().1, "build-book.html");
+    assert_eq!(super::pages::script(&tree), super::pages::script(&super::pages::parsed(&plain)), "words in the script");
     assert!(tree.descendants().flat_map(|n| n.attributes()).all(|a| !a.name().starts_with("on")));
     assert!(!page.contains('\u{202e}'), "no mark turns the reading direction");
     assert!(page.contains("{{ 7 * 7 }}"), "a title is no template");

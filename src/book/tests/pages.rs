@@ -35,6 +35,21 @@ fn a_page_needs_nothing_outside_and_runs_nothing() {
             }
         }
     }
+    let written = script(&tree);
+    for risky in [
+        "innerHTML",
+        "outerHTML",
+        "insertAdjacent",
+        "document.write",
+        "eval",
+        "Function(",
+        "fetch",
+        "XMLHttp",
+        "http",
+        "import",
+    ] {
+        assert!(!written.contains(risky), "the script uses {risky}");
+    }
     let style = tree.descendants().find(|n| n.has_tag_name("style")).and_then(|n| n.text()).unwrap();
     assert!(!style.replace("url(data:font/ttf;base64,", "").contains("url(") && !style.contains("@import"));
 }
@@ -85,6 +100,13 @@ fn a_page_can_be_read_without_eyes() {
     assert!(levels.windows(2).all(|pair| pair[1] <= pair[0] + 1));
 }
 
+/// The text of the page's only script.
+pub fn script<'t>(tree: &'t roxmltree::Document) -> &'t str {
+    let scripts: Vec<_> = tree.descendants().filter(|n| n.has_tag_name("script")).collect();
+    assert_eq!(scripts.len(), 1);
+    scripts[0].text().unwrap()
+}
+
 /// What the words of the page are, cell by cell; the drawings are looked at elsewhere.
 #[test]
 fn the_words_of_a_small_book() {
@@ -101,7 +123,7 @@ fn the_words_of_a_small_book() {
 fn say(node: roxmltree::Node, words: &mut String) {
     match node.tag_name().name() {
         // Drawings have tests of their own.
-        "style" | "figure" => {}
+        "style" | "script" | "figure" => {}
         "input" => words.push('☐'),
         name => {
             node.text()
