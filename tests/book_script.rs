@@ -159,3 +159,25 @@ fn letters_are_as_wide_as_the_program_says() {
         assert!((wanted - set).abs() < 0.02 * wanted + 0.02, "`{text}` at {size}: {set}, laid out as {wanted}");
     }
 }
+
+/// What the tech types into the book comes back to `bench`, by either file that the book saves.
+#[test]
+fn the_saved_results_are_judged() {
+    if !available(&[CHROMIUM]) {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let steps = "document.querySelectorAll('tr[data-step] .reading').forEach((field, i) => { field.value = i ? 'ok' : 'OL'; });\n\
+                 out(record.results()); out(record.text());";
+    let saved = run(&book_of("wheelchair-van"), folder.path(), steps);
+    for (text, name) in saved.iter().zip(["results.csv", "record.json"]) {
+        let file = folder.path().join(name);
+        std::fs::write(&file, text.as_str().unwrap()).unwrap();
+        let mut command = assert_cmd::cargo::cargo_bin_cmd!("loomwright");
+        let spec = jobs::root().join("harness-specs/wheelchair-van.yaml");
+        let output = command.arg("bench").arg(spec).arg(&file).output().unwrap();
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert!(said.starts_with("failed 1.1 "), "{name}: {said}{}", String::from_utf8_lossy(&output.stderr));
+        assert!(said.contains(" passed, 1 failed, 0 missing\n"), "{name}: {said}");
+    }
+}

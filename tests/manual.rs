@@ -3,7 +3,8 @@
 use assert_cmd::cargo::cargo_bin_cmd;
 use tempfile::TempDir;
 
-const COMMANDS: [&str; 16] = [
+const COMMANDS: [&str; 17] = [
+    "bench",
     "build",
     "check",
     "compare",

@@ -7,6 +7,7 @@
 )]
 
 mod asked;
+mod bench;
 mod build;
 mod check;
 mod compare;
@@ -53,6 +54,8 @@ enum Command {
     Build(build::Arguments),
     /// Solves a spec in every state and reports what is wrong, where and what to do.
     Check(check::Arguments),
+    /// Judges the results of a bench test: what passes, what fails and what that means, what is missing.
+    Bench(bench::Arguments),
     /// Compares two revisions: the rework for the bench, and what changes in behaviour.
     Compare(compare::Arguments),
     /// Explains a rule; without one, lists every rule.
@@ -172,6 +175,7 @@ pub fn run() -> ExitCode {
     match arguments.command {
         Command::Build(arguments) => build::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
+        Command::Bench(arguments) => bench::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Explain { rule, specs } => explain::run(rule.as_deref(), specs),
         Command::Draw(arguments) => draw::run(&arguments),

@@ -1,6 +1,7 @@
 //! What is fitted and plugged in between the tests without power and those with power, and in which order.
 
-use crate::bench::steps::{BenchGroup, BenchStep};
+use crate::bench::limit::Limit;
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use facts::bench::stays_in_vehicle;
 use model::{ElementKind, Family, Model, Part, PartId, PartKind};
 
@@ -27,6 +28,7 @@ pub fn together(model: &Model) -> BenchGroup {
                 black,
                 expect: names.join(", "),
                 pass: done.to_string(),
+                limit: Limit::Confirmed,
             });
         }
     };
@@ -50,6 +52,7 @@ pub fn together(model: &Model) -> BenchGroup {
     BenchGroup {
         title: "Put it together".to_string(),
         how: "Still no supply. Fit only what has passed so far, in this order; then connect the power.".to_string(),
+        kind: GroupKind::Assembly,
         doing: true,
         set: Vec::new(),
         steps,

@@ -1,7 +1,8 @@
 //! The bench test of the wires without power: continuity of every wire, and no unwanted connections.
 
 use crate::bench::assembly;
-use crate::bench::steps::{BenchGroup, BenchStep};
+use crate::bench::limit::Limit;
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use crate::lists::connections::screen_at;
 use model::{Model, PartKind, PinId, WireId, conductor};
 use petgraph::unionfind::UnionFind;
@@ -44,6 +45,7 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
              read: the reading must not jump. Limit: the copper's resistance plus 20 %, plus 0.1 Ω for crimps and \
              splices (common practice, no source)."
         ),
+        kind: GroupKind::Continuity,
         doing: false,
         set: Vec::new(),
         steps,
@@ -68,21 +70,23 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
         }
         _ => None,
     };
-    let (expect, pass) = match coax {
+    let (expect, pass, limit) = match coax {
         Some([one, other]) => {
             let pass =
                 format!("centre to centre joined; shield to shield ({one} to {other}) joined; centre to shield open");
-            ("joined".to_string(), pass)
+            ("joined".to_string(), pass, Limit::Joined)
         }
         None if known && !cable => {
             let ohms: Ohms = way.iter().map(|id| resistance(model, *id)).sum();
             let most = (ohms * (1.0 + COPPER_ADDS) + JOINTS_ADD).value();
             // Rounding errors must not turn 0.11 into 0.12.
-            (format!("{:.2} Ω", ohms.value()), format!("at most {:.2} Ω", (most * 100.0 - 1e-6).ceil() / 100.0))
+            let most = (most * 100.0 - 1e-6).ceil() / 100.0;
+            let limit = Limit::Ohms { least: Ohms::default(), most: Ohms::new(most) };
+            (format!("{:.2} Ω", ohms.value()), format!("at most {most:.2} Ω"), limit)
         }
-        None => ("joined".to_string(), "joined".to_string()),
+        None => ("joined".to_string(), "joined".to_string(), Limit::Joined),
     };
-    BenchStep { what, red, black, expect, pass }
+    BenchStep { what, red, black, expect, pass, limit }
 }
 
 /// A wire beside others that would read instead of it.
@@ -239,11 +243,13 @@ pub fn apart(model: &Model) -> BenchGroup {
             black: "each of the others".to_string(),
             expect: "open".to_string(),
             pass,
+            limit: Limit::Open,
         });
     }
     BenchGroup {
         title: "No unwanted connections".to_string(),
         how: format!("Still no supply and nothing plugged in.{not_yet} Meter on its highest ohms range."),
+        kind: GroupKind::Apart,
         doing: false,
         set: Vec::new(),
         steps,

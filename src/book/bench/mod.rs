@@ -3,8 +3,11 @@
 
 mod assembly;
 mod continuity;
+pub mod judge;
+pub mod limit;
 mod part_tests;
 pub mod preparation;
+pub mod results;
 mod state_readings;
 mod steps;
 mod timing;
@@ -18,7 +21,7 @@ use model::ElementKind;
 use quantity::{Amps, Volts};
 use serde::Serialize;
 use states::{Solved, StateTable};
-pub use steps::{BenchGroup, BenchStep};
+pub use steps::{BenchGroup, BenchStep, GroupKind};
 use tried_states::tried;
 
 /// The whole test.

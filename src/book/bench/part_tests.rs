@@ -1,12 +1,16 @@
 //! The bench test of each part by itself: fuses, diodes, coils and contacts, resistors, switches.
 
 use crate::bench::continuity::APART;
-use crate::bench::steps::{BenchGroup, BenchStep};
+use crate::bench::limit::Limit;
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use catalogue::part_form::Acts;
 use model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
+use quantity::{Ohms, Volts};
 
 /// How far a coil or a resistor may be off (common practice, no source).
 const TOLERANCE: &str = "within 10 %";
+/// The same as a number.
+const TOLERANCE_SHARE: f64 = 0.1;
 
 /// Each part by itself: fuses, diodes, coils and rest contacts, resistors, switches, and the times that modules are set
 /// to.
@@ -18,32 +22,35 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
             continue;
         }
         let what = format!("{} ({})", part.name, part.title);
-        let mut step = |red: PinId, black: PinId, expect: String, pass: String| {
+        let mut step = |red: PinId, black: PinId, expect: String, pass: String, limit: Limit| {
             let [red, black] = [red, black].map(|pin| model.pin_name(pin));
-            steps.push(BenchStep { what: what.clone(), red, black, expect, pass });
+            steps.push(BenchStep { what: what.clone(), red, black, expect, pass, limit });
         };
         match &element.kind {
             ElementKind::Fuse { between: [a, b], rating, .. } => {
-                step(*a, *b, format!("{rating} marked on it"), "joined".to_string());
+                step(*a, *b, format!("{rating} marked on it"), "joined".to_string(), Limit::Joined);
             }
             ElementKind::Diode { anode, cathode, knee, .. } => {
                 let silicon = knee.value() >= 0.5;
-                let expect =
-                    if silicon { "0.4 V to 0.8 V on the diode range" } else { "0.1 V to 0.4 V on the diode range" };
-                step(*anode, *cathode, expect.to_string(), "open with the tips swapped".to_string());
+                let [least, most] = if silicon { [0.4, 0.8] } else { [0.1, 0.4] }.map(Volts::new);
+                let expect = format!("{:.1} V to {:.1} V on the diode range", least.value(), most.value());
+                let limit = Limit::Volts { least: Some(least), most };
+                step(*anode, *cathode, expect, "open with the tips swapped".to_string(), limit);
             }
-            ElementKind::Coil(coil) => step(coil.feed, coil.ground, coil.resistance.to_string(), coil_pass(coil)),
+            ElementKind::Coil(coil) => {
+                step(coil.feed, coil.ground, coil.resistance.to_string(), coil_pass(coil), near(coil.resistance));
+            }
             ElementKind::Contact { common, rest, made, relay, .. } => {
                 let turned = turned_back(model, *relay).map(|words| format!("; {words}")).unwrap_or_default();
                 if let Some(rest) = rest {
-                    step(*common, *rest, "joined".to_string(), format!("joined{turned}"));
+                    step(*common, *rest, "joined".to_string(), format!("joined{turned}"), Limit::Joined);
                 }
                 if let Some(made) = made {
-                    step(*common, *made, "open".to_string(), format!("{APART}{turned}"));
+                    step(*common, *made, "open".to_string(), format!("{APART}{turned}"), Limit::Open);
                 }
             }
             ElementKind::Resistor { between: [a, b], resistance, .. } if part.form.family == Family::Resistor => {
-                step(*a, *b, resistance.to_string(), TOLERANCE.to_string());
+                step(*a, *b, resistance.to_string(), TOLERANCE.to_string(), near(*resistance));
             }
             ElementKind::Throw { input: Some(input), common, throw, when, .. } => {
                 let positions = &model.inputs[input.0].positions;
@@ -52,7 +59,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
                     .map(|at| positions[at].as_str())
                     .collect();
                 let pass = format!("joined at {}, open otherwise", closed.join(", "));
-                step(*common, *throw, format!("joined at {}", closed.join(", ")), pass);
+                step(*common, *throw, format!("joined at {}", closed.join(", ")), pass, Limit::Confirmed);
             }
             _ => {}
         }
@@ -61,10 +68,15 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
         title: "Each part by itself".to_string(),
         how: "Before the part is plugged or crimped in. A coil with a diode across it reads correctly with red on the first pin only."
             .to_string(),
-        doing: false,
+        kind: GroupKind::Part, doing: false,
         set: Vec::new(),
         steps,
     }
+}
+
+/// Within the tolerance of a resistance.
+fn near(resistance: Ohms) -> Limit {
+    Limit::Ohms { least: resistance * (1.0 - TOLERANCE_SHARE), most: resistance * (1.0 + TOLERANCE_SHARE) }
 }
 
 fn coil_pass(coil: &Coil) -> String {

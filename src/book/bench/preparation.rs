@@ -1,6 +1,7 @@
 //! Step 0 of the bench test: what to set and to note before the first reading.
 
-use crate::bench::steps::{BenchGroup, BenchStep};
+use crate::bench::limit::Limit;
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use crate::bench::tolerance::supply_limit;
 use crate::lists::settings::settings;
 use crate::lists::states::printed;
@@ -16,6 +17,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
         black: String::new(),
         expect,
         pass: pass.to_string(),
+        limit: Limit::Confirmed,
     };
     let mut steps: Vec<BenchStep> = Vec::new();
     if let Some(volts) = supply {
@@ -50,7 +52,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
         how: "The readings with power are calculated for this bench: the supply's clips replace the vehicle's own wiring, \
               the vehicle's lamps are absent, and nothing is bolted to a body. In the vehicle, use the service sheets."
             .to_string(),
-        doing: true,
+        kind: GroupKind::Before, doing: true,
         set: Vec::new(),
         steps,
     }

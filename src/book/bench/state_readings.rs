@@ -1,6 +1,7 @@
 //! The bench test with power: one group of readings for each state, from rest and back to it.
 
-use crate::bench::steps::{BenchGroup, BenchStep};
+use crate::bench::limit::Limit;
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::lists::states::printed;
@@ -46,8 +47,14 @@ impl<'m> BenchReadings<'m> {
     pub fn powered(&self, row: &StateRow, there: Option<&BenchState>) -> BenchGroup {
         let model = self.model();
         let title = format!("With power: {}", row.name);
-        let empty =
-            |how: String| BenchGroup { title: title.clone(), how, doing: false, set: Vec::new(), steps: Vec::new() };
+        let empty = |how: String| BenchGroup {
+            title: title.clone(),
+            how,
+            kind: GroupKind::Powered,
+            doing: false,
+            set: Vec::new(),
+            steps: Vec::new(),
+        };
         let Some(rest) = self.bench.rest() else { return empty(String::new()) };
         let Some(there) = there else { return empty("It doesn't settle at the bench.".to_string()) };
         let mut steps = self.signals(there, &rest);
@@ -66,6 +73,7 @@ impl<'m> BenchReadings<'m> {
         BenchGroup {
             title,
             how: String::new(),
+            kind: GroupKind::Powered,
             doing: false,
             set: set.into_iter().filter(|line| !line.is_empty()).collect(),
             steps,
@@ -119,20 +127,24 @@ impl<'m> BenchReadings<'m> {
         let band = |red: PinId, black: PinId| {
             tolerance::volts(std::iter::once(&there.solution).chain(&there.others).map(|s| between(s, red, black)))
         };
-        let step = |what: String, red: PinId, black: PinId, pass: String| BenchStep {
+        let step = |what: String, red: PinId, black: PinId, (pass, limit): (String, Limit)| BenchStep {
             what,
             red: tip(model, red),
             black: tip(model, black),
             expect: Metered::new(between(&there.solution, red, black)).to_string(),
             pass,
+            limit,
         };
         let part = model.part(signal.part);
         let of = format!("{} ({})", part.name, part.title);
         match &signal.kind {
             SignalKind::Sense { pin, ground, on_above, off_below } => {
                 let pass = match reading {
-                    Reading::Undecided => format!("undecided between {off_below} and {on_above}"),
-                    Reading::Pulsing => "follows the pulses".to_string(),
+                    Reading::Undecided => (
+                        format!("undecided between {off_below} and {on_above}"),
+                        Limit::Volts { least: Some(*off_below), most: *on_above },
+                    ),
+                    Reading::Pulsing => ("follows the pulses".to_string(), Limit::Confirmed),
                     Reading::On | Reading::Off => band(*pin, *ground),
                 };
                 vec![step(format!("Trigger of {of}"), *pin, *ground, pass)]
@@ -140,17 +152,22 @@ impl<'m> BenchReadings<'m> {
             SignalKind::Working { feed, ground, .. } => {
                 let is_promised = model.works.iter().any(|promise| promise.part == signal.part);
                 let works = if is_promised && reading == Reading::On { ", and it works" } else { "" };
-                let pass = format!("{}{works}", band(*feed, *ground));
-                vec![step(format!("Supply of {of}"), *feed, *ground, pass)]
+                let (band, limit) = band(*feed, *ground);
+                vec![step(format!("Supply of {of}"), *feed, *ground, (format!("{band}{works}"), limit))]
             }
             SignalKind::Relay { coils, latching } => {
                 let across = |coil: &Coil| between(&there.solution, coil.feed, coil.ground).abs();
                 let pass = |coil: &Coil| match reading {
                     Reading::On if *latching && across(coil) < coil.pull_in => {
-                        "set, and stays so without voltage".into()
+                        ("set, and stays so without voltage".to_string(), Limit::Confirmed)
                     }
-                    _ if *latching && across(coil) < coil.pull_in => "reset, and stays so".to_string(),
-                    Reading::On => format!("{}, and it clicks", band(coil.feed, coil.ground)),
+                    _ if *latching && across(coil) < coil.pull_in => {
+                        ("reset, and stays so".to_string(), Limit::Confirmed)
+                    }
+                    Reading::On => {
+                        let (band, limit) = band(coil.feed, coil.ground);
+                        (format!("{band}, and it clicks"), limit)
+                    }
                     _ => band(coil.feed, coil.ground),
                 };
                 let steps = coils.iter().filter_map(|id| model.coil(*id));
@@ -167,12 +184,14 @@ impl<'m> BenchReadings<'m> {
             let ElementKind::Fuse { between: [a, b], rating, .. } = &element.kind else { continue };
             let (amps, part) = (self.assembly().amps(now, model::ElementId(i)).abs(), model.part(element.part));
             if amps.value() >= 0.001 && !stays_in_vehicle(model, part, element.part) {
+                let (pass, limit) = tolerance::amps(amps, *rating);
                 steps.push(BenchStep {
                     what: format!("Current through {} ({}): fuse out, ammeter in its place", part.name, part.title),
                     red: tip(model, *a),
                     black: tip(model, *b),
                     expect: printed(amps).to_string(),
-                    pass: tolerance::amps(amps, *rating),
+                    pass,
+                    limit,
                 });
             }
         }
@@ -186,12 +205,14 @@ impl<'m> BenchReadings<'m> {
         let step = |(i, screen): (usize, &model::Screen)| {
             let (part, reading) = (model.part(screen.part), read_screen(&self.bench.wiring, now, ScreenId(i)));
             let wanted = reading.view.map(|view| shown_words(model, screen.views[view].show));
+            let (expect, pass) = (reading.picture.words(model), wanted.unwrap_or_default());
             BenchStep {
                 what: format!("Picture on {} ({})", part.name, part.title),
                 red: String::new(),
                 black: String::new(),
-                expect: reading.picture.words(model),
-                pass: wanted.unwrap_or_default(),
+                limit: Limit::Picture(vec![expect.clone(), pass.clone()]),
+                expect,
+                pass,
             }
         };
         here.map(step).collect()
@@ -217,6 +238,7 @@ impl<'m> BenchReadings<'m> {
             black: String::new(),
             expect: steps::at_bench(model, assembly, &way).join("; "),
             pass: "done".to_string(),
+            limit: Limit::Confirmed,
         })
     }
 }

@@ -1,6 +1,26 @@
 //! The steps of the bench test, in groups.
 
+use crate::bench::limit::Limit;
 use serde::Serialize;
+
+/// What a group of steps tests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GroupKind {
+    /// Settings and notes before the first reading.
+    Before,
+    /// Wires from end to end.
+    Continuity,
+    /// Pins that nothing may join.
+    Apart,
+    /// Each part by itself.
+    Part,
+    /// What is fitted before the power comes on.
+    Assembly,
+    /// A state, with power.
+    Powered,
+    /// The time of a module.
+    Timed,
+}
 
 /// Steps that are done in one go.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -9,6 +29,9 @@ pub struct BenchGroup {
     pub title: String,
     /// How.
     pub how: String,
+    /// What kind of test it is.
+    #[serde(skip)]
+    pub kind: GroupKind,
     /// Whether the steps are actions, not readings.
     pub doing: bool,
     /// What to connect, switch or press before.
@@ -18,7 +41,7 @@ pub struct BenchGroup {
 }
 
 /// One reading.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BenchStep {
     /// What is read.
     pub what: String,
@@ -28,6 +51,9 @@ pub struct BenchStep {
     pub black: String,
     /// What a good harness shows.
     pub expect: String,
-    /// What passes.
+    /// What passes, in words.
     pub pass: String,
+    /// What passes, for a program.
+    #[serde(skip)]
+    pub limit: Limit,
 }

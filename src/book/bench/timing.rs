@@ -1,7 +1,7 @@
 //! The bench test of timers and memories: hold, delay and pulse times, and the second press of buttons that toggle.
 
 use crate::bench::state_readings::BenchReadings;
-use crate::bench::steps::{BenchGroup, BenchStep};
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::meter::Metered;
@@ -40,9 +40,11 @@ impl BenchReadings<'_> {
         let mut set = steps::at_bench(model, assembly, &run.from.changes);
         set.insert(0, "from rest".to_string());
         let done = steps::at_bench(model, assembly, std::slice::from_ref(&run.start)).join(" and ");
+        let (within, limit) = tolerance::time(*time, *tolerance);
         Some(BenchGroup {
             title: format!("Timing: {kind} time of {} ({})", part.name, part.title),
             how: String::new(),
+            kind: GroupKind::Timed,
             doing: false,
             set,
             steps: vec![BenchStep {
@@ -50,7 +52,8 @@ impl BenchReadings<'_> {
                 red,
                 black,
                 expect,
-                pass: format!("after {}", tolerance::time(*time, *tolerance)),
+                pass: format!("after {within}"),
+                limit,
             }],
         })
     }

@@ -1,6 +1,7 @@
 //! Limits of bench readings: the calculated range over the parts' tolerances and cold to hot copper, plus the error of
 //! meter and supply.
 
+use crate::bench::limit::Limit;
 use crate::lists::states::printed;
 use quantity::{Amps, Seconds, Share, Volts};
 
@@ -29,30 +30,34 @@ fn up(tenths_of: f64) -> f64 {
 }
 
 /// `12.4 V to 12.6 V`; `at most 0.4 V` for what is dead.
-pub fn volts(expected: impl Iterator<Item = Volts>) -> String {
+pub fn volts(expected: impl Iterator<Item = Volts>) -> (String, Limit) {
     let (least, most) = expected.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v.value()), high.max(v.value())));
     if most.abs().max(least.abs()) < DEAD {
-        return format!("at most {:.1} V", up(most.abs().max(least.abs()) * 1.2 + LEAKS));
+        let most = up(most.abs().max(least.abs()) * 1.2 + LEAKS);
+        return (format!("at most {most:.1} V"), Limit::Volts { least: None, most: Volts::new(most) });
     }
-    format!("{:.1} V to {:.1} V", down(least - METER_ADDS), up(most + METER_ADDS))
+    let [least, most] = [down(least - METER_ADDS), up(most + METER_ADDS)];
+    let limit = Limit::Volts { least: Some(Volts::new(least)), most: Volts::new(most) };
+    (format!("{least:.1} V to {most:.1} V"), limit)
 }
 
 /// `1 A to 1.66 A`, and below the fuse's rating.
-pub fn amps(expected: Amps, rating: Amps) -> String {
+pub fn amps(expected: Amps, rating: Amps) -> (String, Limit) {
     let [least, most] = [1.0 - CURRENT_DIFFERS, 1.0 + CURRENT_DIFFERS].map(|share| printed(expected * share));
     // Close to the rating, the rating is the limit.
     if most < rating {
-        format!("{least} to {most}, below {rating}")
+        (format!("{least} to {most}, below {rating}"), Limit::Amps { least, most })
     } else {
-        format!("at least {least}, below {rating}")
+        (format!("at least {least}, below {rating}"), Limit::Amps { least, most: rating })
     }
 }
 
 /// `1.8 s to 2.2 s`.
-pub fn time(set: Seconds, tolerance: Share) -> String {
+pub fn time(set: Seconds, tolerance: Share) -> (String, Limit) {
     let share = if tolerance.value() > 0.0 { tolerance.value() } else { TIME_DIFFERS };
     let [least, most] = [1.0 - share, 1.0 + share].map(|share| (set.value() * share * 100.0).round() / 100.0);
-    format!("{least} s to {most} s")
+    let limit = Limit::Time { least: Seconds::new(least), most: Seconds::new(most) };
+    (format!("{least} s to {most} s"), limit)
 }
 
 /// The current limit of the bench supply: 25 % above the highest current drawn, rounded up to 0.5 A.
@@ -67,14 +72,14 @@ mod tests {
     /// Worked out by hand.
     #[test]
     fn bands_are_close_to_what_is_expected() {
-        let volts = |v: &[f64]| super::volts(v.iter().map(|v| Volts::new(*v)));
+        let volts = |v: &[f64]| super::volts(v.iter().map(|v| Volts::new(*v))).0;
         assert_eq!(volts(&[12.48, 12.45]), "12.4 V to 12.6 V");
         assert_eq!(volts(&[12.5]), "12.4 V to 12.6 V");
         assert_eq!(volts(&[0.0]), "at most 0.4 V");
         assert_eq!(volts(&[0.22]), "at most 0.7 V");
-        assert_eq!(amps(Amps::new(1.2), Amps::new(5.0)), "900 mA to 1.5 A, below 5 A");
-        assert_eq!(amps(Amps::new(2.8), Amps::new(3.0)), "at least 2.1 A, below 3 A");
-        assert_eq!(time(Seconds::new(2.0), Share::new(0.1)), "1.8 s to 2.2 s");
+        assert_eq!(amps(Amps::new(1.2), Amps::new(5.0)).0, "900 mA to 1.5 A, below 5 A");
+        assert_eq!(amps(Amps::new(2.8), Amps::new(3.0)).0, "at least 2.1 A, below 3 A");
+        assert_eq!(time(Seconds::new(2.0), Share::new(0.1)).0, "1.8 s to 2.2 s");
         assert_eq!(supply_limit(Amps::new(1.47)), Amps::new(2.0));
         assert_eq!(supply_limit(Amps::new(0.1)), Amps::new(0.5));
     }

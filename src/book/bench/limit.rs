@@ -1,0 +1,187 @@
+//! What passes a step of the bench test, as words for the tech and as data for the program that judges the results.
+
+use quantity::{Amps, Ohms, Quantity, Seconds, Volts};
+
+/// A reading up to this resistance counts as joined (common practice, no source).
+const JOINED: Ohms = Ohms::new(2.0);
+/// A reading from this resistance on counts as open (common practice, no source).
+const OPEN: Ohms = Ohms::new(1e6);
+/// Share by which a number may be off its limit because of its binary form.
+const ROUNDING: f64 = 1e-9;
+
+/// The limits of a reading.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Limit {
+    /// Nothing to measure: somebody confirms that it is so.
+    Confirmed,
+    /// Volts from the least to the most; without a least, of either sign.
+    Volts { least: Option<Volts>, most: Volts },
+    /// A current from the least to the most.
+    Amps { least: Amps, most: Amps },
+    /// A resistance from the least to the most.
+    Ohms { least: Ohms, most: Ohms },
+    /// A time from the least to the most.
+    Time { least: Seconds, most: Seconds },
+    /// Continuity.
+    Joined,
+    /// No continuity.
+    Open,
+    /// A picture, by any of its names.
+    Picture(Vec<String>),
+}
+
+/// How a reading compares with its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Compared {
+    /// Within the limits.
+    Passed,
+    /// Below the least.
+    Low,
+    /// Above the most.
+    High,
+    /// Not what it must be, where there is no low and high.
+    Other,
+}
+
+/// Words by which a tech confirms, and denies.
+const YES: [&str; 7] = ["ok", "yes", "y", "pass", "passed", "done", "good"];
+const NO: [&str; 6] = ["no", "n", "fail", "failed", "bad", "wrong"];
+/// What a meter shows, or a tech writes, for no connection.
+const BROKEN: [&str; 7] = ["open", "ol", "o.l", "o.l.", "1.", "inf", "infinite"];
+/// What a tech writes for a connection.
+const CONTINUOUS: [&str; 5] = ["joined", "closed", "beep", "short", "shorted"];
+
+impl Limit {
+    /// Compares what was read.
+    ///
+    /// # Errors
+    /// What a reading must look like, if this is none.
+    pub fn compare(&self, read: &str) -> Result<Compared, String> {
+        let (read, word) = (read.trim(), read.trim().to_lowercase());
+        if YES.contains(&word.as_str()) {
+            return Ok(Compared::Passed);
+        }
+        if NO.contains(&word.as_str()) {
+            return Ok(Compared::Other);
+        }
+        match self {
+            Limit::Confirmed => Err("`ok` or `no`".to_string()),
+            Limit::Volts { least, most } => {
+                let volts: Volts = number(read)?;
+                let volts = if least.is_none() { volts.abs() } else { volts };
+                Ok(between(volts.value(), least.unwrap_or(volts).value(), most.value()))
+            }
+            Limit::Amps { least, most } => Ok(between(number::<Amps>(read)?.value(), least.value(), most.value())),
+            Limit::Time { least, most } => Ok(between(number::<Seconds>(read)?.value(), least.value(), most.value())),
+            Limit::Ohms { least, most } => Ok(match resistance(read, &word)? {
+                Some(ohms) => between(ohms.value(), least.value(), most.value()),
+                None => Compared::High,
+            }),
+            Limit::Joined => Ok(match resistance(read, &word)? {
+                Some(ohms) if ohms <= JOINED => Compared::Passed,
+                _ => Compared::High,
+            }),
+            Limit::Open => Ok(match resistance(read, &word)? {
+                Some(ohms) if ohms < OPEN => Compared::Low,
+                _ => Compared::Passed,
+            }),
+            Limit::Picture(names) => {
+                Ok(if names.iter().any(|name| same_picture(name, &word)) { Compared::Passed } else { Compared::Other })
+            }
+        }
+    }
+}
+
+fn between(value: f64, least: f64, most: f64) -> Compared {
+    if value < least - ROUNDING * least.abs() {
+        Compared::Low
+    } else if value > most + ROUNDING * most.abs() {
+        Compared::High
+    } else {
+        Compared::Passed
+    }
+}
+
+/// A number, with its unit or in the usual one.
+fn number<Q: Quantity>(read: &str) -> Result<Q, String> {
+    let text = read.replace(',', ".");
+    let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit());
+    let unit = text[digits.len()..].trim().to_lowercase();
+    // As it is written first: milli and mega differ by case alone.
+    let units = Q::UNITS.iter().filter(|known| known.to_lowercase() == unit).take(1);
+    let usual = Q::UNITS.iter().filter(|_| unit.is_empty()).take(1);
+    let tried = text.parse().ok();
+    let tried = tried.or_else(|| units.chain(usual).find_map(|unit| format!("{digits} {unit}").parse().ok()));
+    tried.ok_or_else(|| format!("a number in {unit}, such as `1.2 {unit}`", unit = Q::UNITS[0]))
+}
+
+/// A resistance; `None` for no connection.
+fn resistance(read: &str, word: &str) -> Result<Option<Ohms>, String> {
+    if BROKEN.contains(&word) {
+        return Ok(None);
+    }
+    if CONTINUOUS.contains(&word) {
+        return Ok(Some(Ohms::new(0.0)));
+    }
+    let ohms = number::<Ohms>(&read.trim_start_matches(['>', ' ']).replace("ohms", "ohm"));
+    ohms.map(Some).map_err(|_| "a number in Ω, `joined` or `open`".to_string())
+}
+
+/// `dark` is enough for `dark (no power)`.
+fn same_picture(name: &str, word: &str) -> bool {
+    let name = name.to_lowercase();
+    !word.is_empty() && (name == word || name.split(" (").next() == Some(word))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn readings_are_taken_as_techs_write_them() {
+        let volts = Limit::Volts { least: Some(Volts::new(12.4)), most: Volts::new(12.6) };
+        for (read, wanted) in [
+            ("12.5", "Passed"),
+            ("12,41 V", "Passed"),
+            ("12.4v", "Passed"),
+            ("12.38", "Low"),
+            ("13 V", "High"),
+            ("ok", "Passed"),
+            ("no", "Other"),
+        ] {
+            assert_eq!(format!("{:?}", volts.compare(read).unwrap()), wanted, "{read}");
+        }
+        assert!(volts.compare("12.5 A").is_err() && volts.compare("twelve").is_err());
+        let dead = Limit::Volts { least: None, most: Volts::new(0.4) };
+        assert_eq!(dead.compare("-0.03"), Ok(Compared::Passed));
+        assert_eq!(dead.compare("-12.1"), Ok(Compared::High));
+        let amps = Limit::Amps { least: Amps::new(0.9), most: Amps::new(1.5) };
+        assert_eq!(amps.compare("950 mA"), Ok(Compared::Passed));
+        assert_eq!(amps.compare("950 ma"), Ok(Compared::Passed));
+        assert_eq!(amps.compare("0.85"), Ok(Compared::Low));
+        let wire = Limit::Ohms { least: Ohms::new(0.0), most: Ohms::new(0.12) };
+        for (read, wanted) in [
+            ("0.12", Compared::Passed),
+            ("0.15 ohm", Compared::High),
+            ("OL", Compared::High),
+            ("joined", Compared::Passed),
+            ("2 kΩ", Compared::High),
+        ] {
+            assert_eq!(wire.compare(read), Ok(wanted), "{read}");
+        }
+        for (read, wanted) in [
+            ("open", Compared::Passed),
+            ("> 2 MΩ", Compared::Passed),
+            ("0.3 Ω", Compared::Low),
+            ("joined", Compared::Low),
+        ] {
+            assert_eq!(Limit::Open.compare(read), Ok(wanted), "{read}");
+        }
+        assert_eq!(Limit::Joined.compare("0.4"), Ok(Compared::Passed));
+        assert_eq!(Limit::Joined.compare("OL"), Ok(Compared::High));
+        let dark = Limit::Picture(vec!["dark (no power)".to_string(), "black".to_string()]);
+        assert_eq!(dark.compare("Dark"), Ok(Compared::Passed));
+        assert_eq!(dark.compare("REAR"), Ok(Compared::Other));
+        assert!(Limit::Confirmed.compare("12").is_err());
+    }
+}
