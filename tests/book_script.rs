@@ -181,3 +181,38 @@ fn the_saved_results_are_judged() {
         assert!(said.contains(" passed, 1 failed, 0 missing\n"), "{name}: {said}");
     }
 }
+
+/// In every printed state, each drawing shows each wire as the solved circuit has it.
+#[test]
+fn a_chosen_state_is_shown_in_every_drawing() {
+    if !available(&[CHROMIUM]) {
+        return;
+    }
+    let name = "wheelchair-van";
+    let folder = tempfile::tempdir().unwrap();
+    let steps = "const chooser = document.getElementById('state');\n\
+                 for (const option of [...chooser.options].slice(1)) {\n\
+                   chooser.value = option.value; chooser.dispatchEvent(new Event('change'));\n\
+                   const shown = {};\n\
+                   document.querySelectorAll('#connection-diagram [data-wire], #current-path-diagram [data-wire]')\n\
+                     .forEach(line => { (shown[line.dataset.wire] ||= new Set()).add(line.dataset.live); });\n\
+                   out([option.textContent, Object.entries(shown).map(([wire, kinds]) => [wire, ...kinds])]);\n\
+                 }\n\
+                 chooser.value = '-1'; chooser.dispatchEvent(new Event('change'));\n\
+                 out(document.querySelectorAll('[data-live]').length);";
+    let mut said = run(&book_of(name), folder.path(), steps);
+    assert_eq!(said.pop().unwrap(), 0, "as drawn again");
+    let job = demo(name);
+    let model = job.model().unwrap();
+    assert!(said.len() > 20, "{} states", said.len());
+    for line in &said {
+        let state = line[0].as_str().unwrap().trim_end_matches(" (for a time)");
+        let live = job.live(state).unwrap();
+        for shown in line[1].as_array().unwrap() {
+            let wire =
+                model.wire_ids().find(|id| model.wire(*id).id.to_string() == shown[0].as_str().unwrap()).unwrap();
+            let wanted = (live.liveness(wire) as u8).to_string();
+            assert_eq!(shown.as_array().unwrap()[1..], [Value::from(wanted)], "{state}: wire {}", shown[0]);
+        }
+    }
+}

@@ -1,7 +1,7 @@
 //! Everything that the documents of a job say, as typed rows.
 
 use crate::lists::findings::Findings;
-use crate::lists::{labels, parts, pins, purpose, splices, states as state_list, wires};
+use crate::lists::{labels, live_states, parts, pins, purpose, splices, states as state_list, wires};
 use crate::{bench, service};
 use check::{Endurance, endurance};
 use facts::Facts;
@@ -21,6 +21,9 @@ pub const CAUTIONS: [&str; 7] = [
     "The figures are planning aids, worked out for this design and not measured on the vehicle.",
     "Local codes and the vehicle maker's body-builder instructions come first, and licensed work stays licensed work.",
 ];
+
+/// Most states that are printed; `states.csv` has them all.
+pub const MOST_STATES: usize = 160;
 
 /// Everything that the documents of a job say.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -53,6 +56,9 @@ pub struct Book {
     pub bench: bench::BenchTest,
     /// Every state.
     pub states: state_list::StateList,
+    /// The printed states, wire by wire, for the page.
+    #[serde(skip)]
+    pub live: live_states::LiveStates,
     /// How to trace each view.
     pub service: Vec<service::ServiceSheet>,
 }
@@ -100,6 +106,7 @@ pub fn book(facts: &Facts, findings: Findings) -> Book {
         labels,
         bench: bench::bench_test(solved, table),
         states: state_list::state_list(solved, table),
+        live: live_states::live_states(solved, table, MOST_STATES),
         service: service::service_sheets(facts),
         pins,
         wires,

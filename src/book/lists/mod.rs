@@ -5,6 +5,7 @@ pub mod connections;
 pub mod csv;
 pub mod findings;
 pub mod labels;
+pub mod live_states;
 pub mod parts;
 pub mod pins;
 pub mod purpose;

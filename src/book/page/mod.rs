@@ -5,7 +5,7 @@ pub mod drawings;
 pub mod papers;
 
 use crate::bench::BenchGroup;
-use crate::contents::Book;
+use crate::contents::{Book, MOST_STATES};
 use crate::lists::parts::OrderLine;
 use crate::lists::pins::{PinTable, TableKind};
 use crate::page::drawings::Drawn;
@@ -29,17 +29,15 @@ const TEMPLATES: [(&str, &str); 7] = [
 ];
 
 /// What the page does while it is read, in the order in which it runs.
-const SCRIPTS: [&str; 6] = [
+const SCRIPTS: [&str; 7] = [
     include_str!("scripts/element.js"),
     include_str!("scripts/names.js"),
     include_str!("scripts/picks.js"),
+    include_str!("scripts/live.js"),
     include_str!("scripts/record.js"),
     include_str!("scripts/enlarge.js"),
     include_str!("scripts/start.js"),
 ];
-
-/// Most states that are printed; `states.csv` has them all.
-const MOST_STATES: usize = 160;
 
 /// A section of the book, as its contents list it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -104,6 +102,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
     context.insert("css", &(include_str!("templates/book.css").to_string() + &kit::font::css() + &Leaf::css(leaves)));
+    context.insert("live", &book.live.in_page()?);
     context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
     let foot = format!("{}, revision {}", book.job.title, book.job.revision);
     context.insert("foot", &css_string(&foot));

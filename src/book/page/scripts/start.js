@@ -4,7 +4,7 @@
   const MOST_HITS = 12;
   const all = names.index();
   const describe = (kind, name) => (all.find(one => one.kind === kind && one.name === name) || {}).line;
-  const pick = one => picks.pick(one.kind, one.name, describe(one.kind, one.name));
+  const pick = one => picks.pick(one.kind, one.name, [describe(one.kind, one.name), live.reading(one)].filter(Boolean).join(" · "));
 
   const search = element("input", { type: "search", id: "search", placeholder: "Wire, pin, part, colour…", "aria-label": "Search", autocomplete: "off" });
   const hits = element("ul", { id: "hits", hidden: "" });
@@ -85,13 +85,14 @@
   const finder = element("div", { class: "finder" }, search, hits);
   const progress = element("span", { id: "progress" });
   const bar = element("div", { id: "tools", role: "toolbar", "aria-label": "Tools" },
-    element("a", { href: "#contents" }, "Contents"), finder,
+    element("a", { href: "#contents" }, "Contents"), finder, live.chooser,
     element("label", { for: "only" }, only, " only matching rows"), progress, menu, note);
   document.body.prepend(bar);
   document.body.append(picks.bar);
 
   record.start(tell);
   enlarge.start();
+  live.start(tell);
 
   document.querySelector("main").addEventListener("click", event => {
     if (event.target.closest("a, input, button, summary") || String(getSelection())) return;

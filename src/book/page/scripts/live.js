@@ -1,0 +1,45 @@
+// A state is chosen, and every drawing shows its wires in it: dashed and grey without voltage, thin and black with voltage
+// alone, thin in colours with a trickle or a picture, as drawn with a load.
+
+const live = (() => {
+  const chooser = element("select", { id: "state", "aria-label": "State that the drawings show" });
+  const data = JSON.parse(document.getElementById("live-states").textContent);
+  let say = null;
+  let state = -1;
+
+  const rows = () => [...document.querySelectorAll("section[aria-labelledby=states] tbody tr")];
+
+  /** What a wire carries in the chosen state, in words. */
+  function reading({ kind, name }) {
+    const wire = kind === "wire" && data.wires[name];
+    return state < 0 || !wire ? "" : wire.seen[wire.at[state]].slice(2);
+  }
+
+  function show() {
+    state = Number(chooser.value);
+    document.querySelectorAll("main svg").forEach(drawing => {
+      // A live drawing keeps its own state.
+      if (drawing.closest("[id$=-live]")) return;
+      drawing.querySelectorAll("[data-wire]").forEach(line => {
+        const wire = data.wires[line.dataset.wire];
+        if (state < 0 || !wire) delete line.dataset.live;
+        else line.dataset.live = wire.seen[wire.at[state]][0];
+      });
+    });
+    const row = rows()[state];
+    const heads = [...document.querySelectorAll("section[aria-labelledby=states] thead th")].map(names.words);
+    const cells = row ? [...row.cells].map(names.words) : [];
+    const shown = cells.flatMap((cell, i) => (i && /shows$|^Relays in$/.test(heads[i]) ? [`${heads[i]} ${cell || "none"}`] : []));
+    say(row ? `${cells[0]}: ${shown.join(", ")}. Dashed: no voltage; thin black: voltage, no current.` : "");
+  }
+
+  function start(tell) {
+    say = tell;
+    chooser.append(element("option", { value: "-1" }, "State: as drawn"));
+    rows().forEach((row, i) => chooser.append(element("option", { value: String(i) }, names.words(row.cells[0]))));
+    chooser.hidden = chooser.options.length < 2;
+    chooser.addEventListener("change", show);
+  }
+
+  return { chooser, start, reading };
+})();
