@@ -34,9 +34,17 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
     let proposal = plan::plan(&disk(), &arguments.wish, &catalogue()?).map_err(|why| refused(&why))?;
     let figures = format!(
-        "{} parts ({} relays for logic), {} wires, {} splices; check: no errors, no warnings, {} notes in {} states\n",
-        proposal.parts, proposal.relays, proposal.wires, proposal.splices, proposal.notes, proposal.states
+        "{} parts ({} relays for logic), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
+        proposal.parts,
+        proposal.relays,
+        proposal.wires,
+        proposal.splices,
+        warnings_of(&proposal),
+        proposal.notes,
+        proposal.states
     );
+    let warnings: String = proposal.warnings.iter().map(|w| format!("warning that the wish causes: {w}\n")).collect();
+    let figures = figures + &warnings;
     match &arguments.out {
         Some(path) => {
             save(path, proposal.text.as_bytes())?;
@@ -50,6 +58,14 @@ fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
     Ok(())
 }
 
+fn warnings_of(proposal: &plan::Proposal) -> String {
+    match proposal.warnings.len() {
+        0 => "no warnings".to_string(),
+        1 => "1 warning".to_string(),
+        n => format!("{n} warnings"),
+    }
+}
+
 /// Prints why there is no proposal, and gives the exit status for it.
 fn refused(why: &Unplanned) -> ExitCode {
     let (sources, refusal) = match why {
@@ -60,12 +76,14 @@ fn refused(why: &Unplanned) -> ExitCode {
         Unplanned::Refused(sources, refusal) => (sources, refusal),
     };
     match refusal {
-        Refusal::Conflict(problems) | Refusal::Beyond(problems) => {
-            complain(&diagnostic::problems(sources, problems, style()));
-        }
-        Refusal::Unproved { findings, .. } => {
-            complain("error: plan found no wiring that `check` passes; this is left in the best one:\n");
-            complain(findings);
+        Refusal::Conflict(problems) => complain(&diagnostic::problems(sources, problems, style())),
+        Refusal::Beyond(problems) | Refusal::Unproved { problems, .. } => {
+            let unplanned = |problem: &form::Problem| {
+                let message = format!("cannot be planned: {}", problem.message);
+                form::Problem { message, ..problem.clone() }
+            };
+            let problems: Vec<form::Problem> = problems.iter().map(unplanned).collect();
+            complain(&diagnostic::problems(sources, &problems, style()));
         }
         Refusal::Interrupted => complain("error: interrupted\n"),
     }

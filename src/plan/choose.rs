@@ -5,9 +5,10 @@ use crate::conflict::Refusal;
 use crate::cover::{Term, cover};
 use crate::network::TargetTerms;
 use crate::signals::OfferedSignal;
-use crate::targets::{LiveTarget, LoadWish, PictureSlot, ScreenWish};
+use crate::targets::{LiveTarget, LoadWish, ScreenWish};
 use crate::wish::WishRead;
 use form::{Name, Problem};
+use std::collections::BTreeMap;
 
 /// Arrangements of pictures on a screen that are compared.
 const ARRANGEMENTS: usize = 720;
@@ -33,17 +34,26 @@ pub fn terms(
     let (on, off) = (points(&target.on), points(&target.off));
     let costs: Vec<(u32, u32)> = signals.iter().map(OfferedSignal::costs).collect();
     let bare = |points: &[(Vec<bool>, usize)]| points.iter().map(|(point, _)| point.clone()).collect::<Vec<_>>();
-    cover(&bare(&on), &bare(&off), &costs).map_err(|clash| {
-        let (on, off) = (on[clash.on].1, off[clash.off].1);
-        let message = format!("no wire differs between `{}` and `{}`", wish.combos.name(on), wish.combos.name(off));
-        let mut problem = Problem::at(target.places[on], message).label("this asks for it in the first");
-        if target.places[off] != target.places[on] {
-            problem = problem.also(target.places[off], "this forbids it in the second");
-        }
-        Refusal::Conflict(vec![
-            problem.hint("add a supply or a vehicle wire that differs between the two, or change one of these lines"),
-        ])
-    })
+    cover(&bare(&on), &bare(&off), &costs).map_err(|_| Refusal::Conflict(vec![clash(wish, target, &point)]))
+}
+
+/// Two combinations that must differ and that no signal separates: those that differ in the fewest inputs.
+fn clash(wish: &WishRead, target: &LiveTarget, point: &dyn Fn(usize) -> Vec<bool>) -> Problem {
+    let of = |set: &[bool]| (0..set.len()).filter(|i| set[*i]).map(|i| (i, point(i))).collect::<Vec<_>>();
+    let (ons, offs) = (of(&target.on), of(&target.off));
+    let pairs = ons.iter().flat_map(|on| offs.iter().filter(|off| off.1 == on.1).map(move |off| (on.0, off.0)));
+    let nearest = pairs.min_by_key(|(on, off)| wish.combos.differing(*on, *off).len());
+    let (on, off) = nearest.unwrap_or((0, 0));
+    let message = format!("no wire differs between `{}` and `{}`", wish.combos.name(on), wish.combos.name(off));
+    let mut problem = Problem::at(target.places[on], message).label("this asks for it in the first");
+    if target.places[off] != target.places[on] {
+        problem = problem.also(target.places[off], "this forbids it in the second");
+    }
+    let inputs: Vec<String> = wish.combos.differing(on, off).iter().map(|name| format!("`{name}`")).collect();
+    problem.hint(format!(
+        "add a vehicle wire or a supply that shows where {} stands, or change one of these lines",
+        inputs.join(" or ")
+    ))
 }
 
 /// The signals that the conditions of a screen or a load name, and every supply.
@@ -99,15 +109,15 @@ pub struct Arranged {
 pub fn arrangements(
     wish: &WishRead,
     screen: &ScreenWish,
-    slots: &[PictureSlot],
     signals: &[OfferedSignal],
     logic: &[bool],
 ) -> Result<Vec<Arranged>, Refusal> {
     let counts = relevant(wish, signals, &named_by(wish, screen));
+    let mut arranger = Arranger { wish, screen, signals, counts: &counts, logic, known: BTreeMap::new() };
     let mut found = Vec::new();
     let mut first = None;
-    for order in orders(screen.pictures.len(), slots.len()) {
-        match arranged(wish, screen, order, signals, &counts, logic) {
+    for order in orders(screen.pictures.len()) {
+        match arranger.arranged(order) {
             Ok(arranged) => found.push(arranged),
             Err(refusal) => first = first.or(Some(refusal)),
         }
@@ -119,48 +129,65 @@ pub fn arrangements(
     }
 }
 
-fn arranged(
-    wish: &WishRead,
-    screen: &ScreenWish,
-    order: Vec<Option<usize>>,
-    signals: &[OfferedSignal],
-    counts: &[bool],
-    logic: &[bool],
-) -> Result<Arranged, Refusal> {
-    let of_target =
-        |target: Option<LiveTarget>| target.map(|t| terms_over(wish, signals, counts, logic, &t)).transpose();
-    let terms: Vec<Option<Vec<Term>>> = screen.targets(&order).into_iter().map(of_target).collect::<Result<_, _>>()?;
-    let cost = |term: &Term| {
-        let on: u32 = term.on.iter().map(|s| signals[*s].costs().0).sum();
-        let off: u32 = term.off.iter().map(|s| signals[*s].costs().1).sum();
-        2 + on + off
-    };
-    let cost = terms.iter().flatten().flatten().map(cost).sum();
-    Ok(Arranged { order, terms, cost })
+/// A picture, and the pictures that it wins over: its terms depend on no more.
+type Place = (usize, Vec<usize>);
+
+struct Arranger<'a> {
+    wish: &'a WishRead,
+    screen: &'a ScreenWish,
+    signals: &'a [OfferedSignal],
+    counts: &'a [bool],
+    logic: &'a [bool],
+    known: BTreeMap<Place, Result<Vec<Term>, Refusal>>,
 }
 
-/// Every way to put pictures on slots, the first slot in use: a part's first trigger is never optional.
-fn orders(pictures: usize, slots: usize) -> Vec<Vec<Option<usize>>> {
+impl Arranger<'_> {
+    fn arranged(&mut self, order: Vec<Option<usize>>) -> Result<Arranged, Refusal> {
+        let mut terms = Vec::new();
+        for (slot, picture) in order.iter().enumerate() {
+            let Some(picture) = picture else {
+                terms.push(None);
+                continue;
+            };
+            let mut later: Vec<usize> = order[slot + 1..].iter().flatten().copied().collect();
+            later.sort_unstable();
+            let place = (*picture, later);
+            if !self.known.contains_key(&place) {
+                let target = self.screen.target(&order, slot);
+                let found = target.map_or(Ok(Vec::new()), |target| {
+                    terms_over(self.wish, self.signals, self.counts, self.logic, &target)
+                });
+                self.known.insert(place.clone(), found);
+            }
+            let found = self.known.get(&place).cloned().unwrap_or(Ok(Vec::new()))?;
+            terms.push(Some(found));
+        }
+        let cost = |term: &Term| {
+            let on: u32 = term.on.iter().map(|s| self.signals[*s].costs().0).sum();
+            let off: u32 = term.off.iter().map(|s| self.signals[*s].costs().1).sum();
+            2 + on + off
+        };
+        let cost = terms.iter().flatten().flatten().map(cost).sum();
+        Ok(Arranged { order, terms, cost })
+    }
+}
+
+/// Every order of the pictures, up to a bound; each slot has one.
+fn orders(pictures: usize) -> Vec<Vec<Option<usize>>> {
     let mut all = Vec::new();
-    place(&mut vec![None; slots], 0, pictures, &mut all);
+    place(&mut Vec::new(), pictures, &mut all);
     all
 }
 
-fn place(order: &mut Vec<Option<usize>>, picture: usize, pictures: usize, all: &mut Vec<Vec<Option<usize>>>) {
-    if all.len() >= ARRANGEMENTS {
-        return;
+fn place(order: &mut Vec<Option<usize>>, pictures: usize, all: &mut Vec<Vec<Option<usize>>>) {
+    if order.len() == pictures && all.len() < ARRANGEMENTS {
+        all.push(order.clone());
     }
-    if picture == pictures {
-        if order[0].is_some() || pictures == 0 {
-            all.push(order.clone());
-        }
-        return;
-    }
-    for slot in 0..order.len() {
-        if order[slot].is_none() {
-            order[slot] = Some(picture);
-            place(order, picture + 1, pictures, all);
-            order[slot] = None;
+    for picture in (0..pictures).filter(|picture| !order.contains(&Some(*picture))).collect::<Vec<_>>() {
+        if all.len() < ARRANGEMENTS {
+            order.push(Some(picture));
+            place(order, pictures, all);
+            order.pop();
         }
     }
 }

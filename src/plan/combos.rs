@@ -78,6 +78,17 @@ impl Combos {
         }
     }
 
+    /// Every input with its positions.
+    pub fn inputs(&self) -> &[InputPositions] {
+        &self.inputs
+    }
+
+    /// The inputs that stand differently in two combinations.
+    pub fn differing(&self, one: usize, other: usize) -> Vec<Name> {
+        let pairs = self.rows[one].iter().zip(&self.rows[other]).zip(&self.inputs);
+        pairs.filter(|((a, b), _)| a != b).map(|(_, input)| input.input.clone()).collect()
+    }
+
     /// Number of combinations.
     pub fn len(&self) -> usize {
         self.rows.len()

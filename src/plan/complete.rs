@@ -13,7 +13,7 @@ use crate::wish::{WishRead, entries};
 use catalogue::part_form::{Domain, Inside, PartForm, PinRole};
 use form::{Name, Problem};
 use quantity::Amps;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The choices of one candidate.
 pub struct Choice<'a> {
@@ -84,18 +84,24 @@ impl Completion<'_> {
         for picture in &screen.pictures {
             self.powered(&picture.value, &screen.supply, "");
         }
-        let selector = if slots.iter().any(|slot| slot.input.is_some()) { self.selector(screen) } else { None };
+        let mut selectors: BTreeMap<usize, Option<usize>> = BTreeMap::new();
+        for slot in slots.iter().filter(|slot| slot.input.is_some()) {
+            if !selectors.contains_key(&slot.line) {
+                selectors.insert(slot.line, self.selector(screen, slot.line));
+            }
+        }
         for (slot, picture) in slots.iter().zip(&arranged.order) {
             let Some(picture) = picture else { continue };
             let picture = &screen.pictures[*picture].value;
             let line = &screen.lines[slot.line];
-            let (trigger, input) = match (slot.input, selector, self.choice.selector) {
-                (Some(input), Some(part), Some(kind)) => {
-                    let (trigger, pin) = &kind.inputs[input];
-                    (Some(self.assembly.built.pin(part, trigger)), Some(self.assembly.built.pin(part, pin)))
-                }
-                _ => (self.open(&screen.part, &line.trigger), self.open(&screen.part, &line.input)),
-            };
+            let (trigger, input) =
+                match (slot.input, selectors.get(&slot.line).copied().flatten(), self.choice.selector) {
+                    (Some(input), Some(part), Some(kind)) => {
+                        let (trigger, pin) = &kind.inputs[input];
+                        (Some(self.assembly.built.pin(part, trigger)), Some(self.assembly.built.pin(part, pin)))
+                    }
+                    _ => (self.open(&screen.part, &line.trigger), self.open(&screen.part, &line.input)),
+                };
             let nets = self.choice.network.leaves[self.next].clone();
             self.next += 1;
             if let Some(trigger) = trigger
@@ -109,15 +115,15 @@ impl Completion<'_> {
         }
     }
 
-    /// A selector on the last line of a screen.
-    fn selector(&mut self, screen: &ScreenWish) -> Option<usize> {
+    /// A selector on a line of a screen.
+    fn selector(&mut self, screen: &ScreenWish, line: usize) -> Option<usize> {
         let kind = self.choice.selector?;
-        let line = screen.lines.last()?;
+        let line = screen.lines.get(line)?;
         if self.done.contains(&format!("{}.{}", screen.part, line.input)) {
             return None;
         }
         let at = self.assembly.given(&screen.part, &line.input).at;
-        let group = format!("selector of {}", screen.name);
+        let group = format!("selector of {} {}", screen.name, line.input);
         let part = self.assembly.built.part("SEL", &kind.name, at, sentence(&group));
         let net = self.assembly.supply(&screen.supply, "");
         let power = self.assembly.built.pin(part, &kind.power);
@@ -131,7 +137,7 @@ impl Completion<'_> {
         }
         if let Some(input) = self.open(&screen.part, &line.input) {
             let net = self.assembly.built.net("pictures", WireLook::Picture, vec![out, input]);
-            self.assembly.built.nets[net].signal = format!("picture of {}", screen.name);
+            self.assembly.built.nets[net].signal = format!("picture of {} {}", screen.name, line.input);
         }
         Some(part)
     }

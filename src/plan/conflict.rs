@@ -13,8 +13,8 @@ pub enum Refusal {
     Unproved {
         /// The spec as text.
         spec: String,
-        /// The findings, as text.
-        findings: String,
+        /// The findings, at the lines of the wish that they concern.
+        problems: Vec<Problem>,
     },
     /// The search was ended from outside.
     Interrupted,

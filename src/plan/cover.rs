@@ -32,17 +32,19 @@ const PRIMES: usize = 64;
 /// on and of one that must be off.
 ///
 /// # Errors
-/// Two points that no signal separates.
+/// Two points that no signal separates. There are at most 128 signals.
 pub fn cover(on: &[Vec<bool>], off: &[Vec<bool>], costs: &[(u32, u32)]) -> Result<Vec<Term>, Clash> {
     let mut primes: Vec<(Term, u32)> = Vec::new();
+    let masks: Vec<u128> = off.iter().map(|point| mask(point)).collect();
     for (at, point) in on.iter().enumerate() {
-        let differing = |other: &Vec<bool>| (0..point.len()).filter(|s| point[*s] != other[*s]).collect::<Vec<usize>>();
-        let mut sets: Vec<Vec<usize>> = off.iter().map(differing).collect();
-        if let Some(same) = sets.iter().position(Vec::is_empty) {
+        let own = mask(point);
+        if let Some(same) = masks.iter().position(|other| *other == own) {
             return Err(Clash { on: at, off: same });
         }
+        let differing = masks.iter().map(|other| other ^ own);
+        let literals = |mask: u128| (0..point.len()).filter(move |s| mask >> s & 1 == 1).collect::<Vec<usize>>();
+        let mut sets: Vec<Vec<usize>> = least(differing.collect()).into_iter().map(literals).collect();
         sets.sort();
-        sets.dedup();
         let mut found = Vec::new();
         hit(&sets, &mut Vec::new(), &mut found);
         for literals in found {
@@ -55,14 +57,41 @@ pub fn cover(on: &[Vec<bool>], off: &[Vec<bool>], costs: &[(u32, u32)]) -> Resul
         }
     }
     primes.sort_by(|a, b| (a.1, &a.0).cmp(&(b.1, &b.0)));
-    let covers: Vec<Vec<usize>> =
+    let mut covers: Vec<Vec<usize>> =
         on.iter().map(|point| (0..primes.len()).filter(|p| primes[*p].0.holds(point)).collect()).collect();
-    let mut search = Search { primes: &primes, covers: &covers, best: None, steps: 0 };
+    // A point that every cover of another point covers too asks for nothing.
+    covers.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
+    covers.dedup();
+    let mut asking: Vec<Vec<usize>> = Vec::new();
+    for point in covers {
+        if !asking.iter().any(|known| known.iter().all(|p| point.contains(p))) {
+            asking.push(point);
+        }
+    }
+    let mut search = Search { primes: &primes, covers: &asking, best: None, steps: 0 };
     search.run(&mut Vec::new(), 0);
     let chosen = search.best.map(|(_, chosen)| chosen).unwrap_or_default();
     let mut terms: Vec<Term> = chosen.into_iter().map(|p| primes[p].0.clone()).collect();
     terms.sort();
     Ok(terms)
+}
+
+/// A point as bits.
+fn mask(point: &[bool]) -> u128 {
+    point.iter().enumerate().map(|(s, on)| u128::from(*on) << s).sum()
+}
+
+/// The masks that contain no other one.
+fn least(mut masks: Vec<u128>) -> Vec<u128> {
+    masks.sort_by_key(|mask| (mask.count_ones(), *mask));
+    masks.dedup();
+    let mut kept: Vec<u128> = Vec::new();
+    for mask in masks {
+        if !kept.iter().any(|known| mask & known == *known) {
+            kept.push(mask);
+        }
+    }
+    kept
 }
 
 fn term(point: &[bool], literals: &[usize]) -> Term {

@@ -1,6 +1,6 @@
 //! The judge of every candidate: the same job and the same checks as the command line uses.
 
-use check::{Report, Severity};
+use check::Severity;
 use form::Texts;
 use job::{Job, Stop};
 use quantity::Gauge;
@@ -9,20 +9,31 @@ use std::path::{Path, PathBuf};
 
 /// What a job says about a spec's text.
 pub struct Judgement {
-    /// Findings of severity error, and states that could not be solved.
-    pub errors: usize,
-    /// Warnings.
-    pub warnings: usize,
+    /// Whether every state could be solved.
+    pub solved: bool,
     /// Notes.
     pub notes: usize,
     /// States that were solved.
     pub states: usize,
-    /// Rule and subject of each error and warning.
-    pub findings: Vec<(String, String)>,
-    /// The report as text.
-    pub text: String,
+    /// Each error and warning that follows from no other.
+    pub findings: Vec<SeriousFinding>,
     /// The gauge of each wire, by number.
     pub gauges: BTreeMap<String, Gauge>,
+}
+
+/// An error or a warning.
+#[derive(Debug, Clone)]
+pub struct SeriousFinding {
+    /// Its rule.
+    pub rule: String,
+    /// Whether it is an error.
+    pub error: bool,
+    /// What it is about.
+    pub about: String,
+    /// What it says.
+    pub message: String,
+    /// The line of the spec's text that it marks.
+    pub line: String,
 }
 
 /// The texts of a wish, with a proposal in place of the wish's own.
@@ -61,33 +72,21 @@ pub fn judge(texts: &dyn Texts, path: &Path, text: &str) -> Result<Judgement, St
 
 fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
     let (report, model) = (job.report()?, job.model()?);
-    let serious = report.roots().filter(|finding| finding.severity != Severity::Note);
+    let text = model.sources.files.first().map_or("", |file| file.text.as_str());
+    let serious = |finding: &check::Finding| SeriousFinding {
+        rule: finding.rule.to_string(),
+        error: finding.severity == Severity::Error,
+        about: finding.about.clone(),
+        message: finding.message.clone(),
+        line: text.lines().nth(finding.place.line.saturating_sub(1)).unwrap_or("").to_string(),
+    };
+    let findings: Vec<SeriousFinding> =
+        report.roots().filter(|finding| finding.severity != Severity::Note).map(serious).collect();
     Ok(Judgement {
-        errors: report.count(Severity::Error) + usize::from(!report.passes() && report.count(Severity::Error) == 0),
-        warnings: report.count(Severity::Warning),
+        solved: report.passes() || report.count(Severity::Error) > 0,
         notes: report.count(Severity::Note),
         states: job.solved()?.table().rows.len(),
-        findings: serious.map(|finding| (finding.rule.to_string(), finding.about.clone())).collect(),
-        text: serious_text(report, model),
+        findings,
         gauges: model.wires.iter().map(|wire| (wire.id.to_string(), wire.gauge)).collect(),
     })
-}
-
-fn serious_text(report: &Report, model: &model::Model) -> String {
-    let line = |finding: &check::Finding| {
-        let line = model
-            .sources
-            .files
-            .first()
-            .map_or("", |file| file.text.lines().nth(finding.place.line.saturating_sub(1)).unwrap_or(""));
-        format!(
-            "{}[{}] {}: {}\n  in: {}\n",
-            finding.severity.word(),
-            finding.rule,
-            finding.about,
-            finding.message,
-            line.trim()
-        )
-    };
-    report.roots().filter(|finding| finding.severity != Severity::Note).map(line).collect()
 }

@@ -32,7 +32,7 @@ pub struct NewSplice {
 }
 
 /// Most wires that meet in one splice: six of 0.75 mm² and one of 1.5 mm² fill a crimp splice of 6 mm².
-const MOST: usize = 6;
+pub const MOST: usize = 6;
 
 /// Colours of signals, in the order of use (IEC 60757).
 const COLOURS: [&str; 24] = [
@@ -82,12 +82,12 @@ impl Distances {
     }
 }
 
-/// The wires and splices of all nets.
-pub fn lay(assembled: &mut Assembled, distances: &Distances) -> (Vec<NewWire>, Vec<NewSplice>) {
+/// The wires and splices of all nets, with at most this number of wires in a splice.
+pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize) -> (Vec<NewWire>, Vec<NewSplice>) {
     let (mut wires, mut splices) = (Vec::new(), Vec::new());
     let nets = assembled.nets.clone();
     for net in &nets {
-        Layer { net, distances, taken: &mut assembled.taken, wires: &mut wires, splices: &mut splices }.run();
+        Layer { net, distances, most, taken: &mut assembled.taken, wires: &mut wires, splices: &mut splices }.run();
     }
     (wires, splices)
 }
@@ -95,6 +95,8 @@ pub fn lay(assembled: &mut Assembled, distances: &Distances) -> (Vec<NewWire>, V
 struct Layer<'a> {
     net: &'a NewNet,
     distances: &'a Distances,
+    /// Most wires that meet in one splice.
+    most: usize,
     taken: &'a mut Vec<String>,
     wires: &'a mut Vec<NewWire>,
     splices: &'a mut Vec<NewSplice>,
@@ -184,9 +186,9 @@ impl Layer<'_> {
                 if let Some(before) = names.last() {
                     let before = before.to_string();
                     self.wire(&before, &name);
-                    free = MOST - 1;
+                    free = self.most - 1;
                 } else {
-                    free = MOST;
+                    free = self.most;
                 }
                 names.push(name);
             }

@@ -11,6 +11,7 @@ mod choose;
 mod combos;
 mod complete;
 mod conflict;
+mod contradict;
 mod cover;
 mod harness;
 mod judge;

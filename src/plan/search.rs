@@ -3,22 +3,27 @@
 use crate::choose::{Arranged, arrangements, load_terms};
 use crate::complete::{Choice, complete, ratings};
 use crate::conflict::Refusal;
-use crate::judge::{Judgement, judge};
+use crate::contradict::every_view_applies;
+use crate::judge::{Judgement, SeriousFinding, judge};
 use crate::kit::Kit;
-use crate::lay::{Distances, lay};
+use crate::lay::{Distances, MOST, lay};
 use crate::network::{ContactNetwork, Nature, TargetTerms};
 use crate::selector::selector;
 use crate::signals::{OfferedSignal, signals};
-use crate::targets::{LoadWish, PictureSlot, ScreenWish, live, loads, screen};
+use crate::targets::{LoadWish, PictureSlot, ScreenWish, Wanted, live, loads, screen};
 use crate::wish::WishRead;
 use crate::write::{Additions, text};
-use form::{Name, Problem, Texts};
+use form::{Name, Place, Problem, Texts};
 use quantity::Volts;
 use std::collections::BTreeMap;
 use std::path::Path;
 
 /// Candidates that are judged at most.
-const CANDIDATES: usize = 6;
+const CANDIDATES: usize = 4;
+/// Signals that terms are made of at most.
+const MOST_SIGNALS: usize = 128;
+/// Most wires in a splice where the usual number overfills it.
+const FEWEST: usize = 4;
 /// Times that a fuse gets the next rating after it was found too small.
 const RATINGS: usize = 4;
 
@@ -39,6 +44,8 @@ pub struct Proposal {
     pub states: usize,
     /// Notes of `check`.
     pub notes: usize,
+    /// Warnings of `check` that any wiring of this wish has.
+    pub warnings: Vec<String>,
 }
 
 /// The screens with their slots and arrangements, and the loads: what one supply of the logic makes of a wish.
@@ -60,6 +67,11 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead) -> Result<Proposa
     let kit = Kit::new(&wish.catalogue, nominal, highest);
     let distances = Distances::new(&wish.form);
     let signals = signals(wish);
+    if signals.len() > MOST_SIGNALS {
+        let message = format!("{} vehicle wires and switched supplies; plan takes {MOST_SIGNALS}", signals.len());
+        return Err(Refusal::Beyond(vec![Problem::whole(message).hint("remove the inputs that no view needs")]));
+    }
+    every_view_applies(wish)?;
     let selector = selector(&wish.catalogue, nominal);
     let screens: Vec<(ScreenWish, Vec<PictureSlot>)> = wish
         .form
@@ -90,16 +102,18 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead) -> Result<Proposa
             logic: plan.logic.clone(),
         };
         let (verdict, proposal) = proved(texts, path, &choice)?;
-        if verdict.errors + verdict.warnings == 0 {
+        if verdict.solved && verdict.findings.is_empty() {
             return Ok(proposal);
         }
-        let weight = |verdict: &Judgement| (verdict.errors, verdict.warnings);
+        let weight = |verdict: &Judgement| {
+            (verdict.findings.iter().filter(|finding| finding.error).count(), verdict.findings.len())
+        };
         if best.as_ref().is_none_or(|(known, _)| weight(&verdict) < weight(known)) {
             best = Some((verdict, proposal.text));
         }
     }
     let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
-    Err(Refusal::Unproved { spec, findings: verdict.text })
+    Err(Refusal::Unproved { spec, problems: left(wish, &verdict) })
 }
 
 /// The terms of everything, with the first supply of the logic that can separate what must differ.
@@ -140,7 +154,7 @@ fn with_logic(
     let form = wish.form.supplies.get(logic);
     let set = live(&wish.combos, form.and_then(|form| form.follows.as_ref()));
     let arranged = |(screen, slots): &(ScreenWish, Vec<PictureSlot>)| {
-        let all = arrangements(wish, screen, slots, signals, &set)?;
+        let all = arrangements(wish, screen, signals, &set)?;
         Ok((screen.clone(), slots.clone(), all))
     };
     let battery = wish.form.supplies.iter().position(|(_, form)| form.follows.is_none()).unwrap_or(0);
@@ -197,27 +211,43 @@ fn candidate_of(plan: &Plan, signals: &[OfferedSignal], n: usize) -> Option<(Con
 
 /// A candidate with gauges and ratings chosen, judged.
 fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement, Proposal), Refusal> {
-    let mut assembled = complete(choice).map_err(Refusal::Beyond)?;
-    let (wires, splices) = lay(&mut assembled, choice.distances);
+    let placed = |problems: Vec<Problem>| {
+        let first = choice.wish.form.harness.place;
+        let at = |problem: Problem| Problem { place: problem.place.or(Some(first)), ..problem };
+        Refusal::Beyond(problems.into_iter().map(at).collect())
+    };
+    let assembled = complete(choice).map_err(placed)?;
+    let mut most = MOST;
     let mut up = vec![0; assembled.fuses.len()];
     let mut gauges = BTreeMap::new();
     let mut last = None;
     for _ in 0..=RATINGS {
+        let mut assembled = assembled.clone();
+        let (wires, splices) = lay(&mut assembled, choice.distances, most);
         let ratings = ratings(choice.kit, &assembled.fuses, &up);
         let additions =
             Additions { assembled: &assembled, ratings: &ratings, wires: &wires, splices: &splices, gauges: &gauges };
         let spec = text(choice.wish, &additions);
-        let verdict =
-            judge(texts, path, &spec).map_err(|findings| Refusal::Unproved { spec: spec.clone(), findings })?;
+        let mut verdict = judge(texts, path, &spec).map_err(|said| Refusal::Unproved {
+            spec: spec.clone(),
+            problems: vec![Problem::whole(format!("the planned spec does not read: {said}"))],
+        })?;
         let small = |rule: &str| rule == "load/fuse-loaded" || rule == "load/fuse-inrush";
         let named = |part: usize, about: &str| assembled.parts[part].name.as_str() == about;
-        let mut changed = false;
+        // Thicker wires fit in a splice only if they are fewer.
+        let crowded = |f: &SeriousFinding| f.rule == "build/splice-overfilled" || f.rule == "load/drop";
+        let mut changed = most > FEWEST && verdict.findings.iter().any(crowded);
+        if changed {
+            most = FEWEST;
+        }
         for (index, fuse) in assembled.fuses.iter().enumerate() {
-            if verdict.findings.iter().any(|(rule, about)| small(rule) && named(fuse.part, about)) {
+            if verdict.findings.iter().any(|f| small(&f.rule) && named(fuse.part, &f.about)) {
                 up[index] += 1;
                 changed = true;
             }
         }
+        let (caused, rest) = verdict.findings.into_iter().partition(|f| caused_by_wish(choice, f));
+        verdict.findings = rest;
         let sized = changed || gauges.is_empty();
         gauges = if changed { BTreeMap::new() } else { verdict.gauges.clone() };
         let proposal = Proposal {
@@ -228,6 +258,7 @@ fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement,
             splices: splices.len(),
             states: verdict.states,
             notes: verdict.notes,
+            warnings: caused.into_iter().map(|finding: SeriousFinding| finding.message).collect(),
         };
         last = Some((verdict, proposal));
         if !sized {
@@ -235,4 +266,50 @@ fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement,
         }
     }
     last.ok_or(Refusal::Interrupted)
+}
+
+/// Whether a warning is there whatever the wiring is: an input that nothing needs to know, or a supply that must feed
+/// something with everything at rest.
+fn caused_by_wish(choice: &Choice, finding: &SeriousFinding) -> bool {
+    let rest = |set: &[bool]| set.first().copied().unwrap_or(false);
+    match finding.rule.as_str() {
+        "logic/input-unused" => {
+            let mut used = choice.signals.iter().zip(&choice.network.used).filter(|(_, used)| **used);
+            !used.any(|(signal, _)| signal.name.as_str() == finding.about)
+        }
+        "load/key-off-drain" => {
+            let shows = |(screen, ..): &(ScreenWish, Vec<PictureSlot>, Arranged)| {
+                screen.supply.as_str() == finding.about
+                    && screen.wanted.first().is_some_and(|(wanted, _)| !matches!(wanted, Wanted::Black | Wanted::Any))
+            };
+            choice.screens.iter().any(shows) || choice.loads.iter().any(|load| rest(&load.target.on))
+        }
+        _ => false,
+    }
+}
+
+/// What is left, at the lines of the wish that it concerns.
+fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
+    let lines: Vec<&str> = wish.text.lines().collect();
+    let problem = |finding: &SeriousFinding| {
+        let own = lines.iter().position(|line| line.trim() == finding.line.trim());
+        let word = |line: &&str| line.contains(&finding.about) && !line.trim_start().starts_with('#');
+        let at = own.or_else(|| lines.iter().position(|line| word(&line)));
+        let message = format!("{} ({})", finding.message, finding.rule);
+        let hint = "change this line, or write these parts and wires by hand";
+        match at {
+            Some(at) => {
+                let before: usize = lines[..at].iter().map(|line| line.len() + 1).sum();
+                let column = lines[at].len() - lines[at].trim_start().len();
+                let (start, end) = (before + column, before + lines[at].trim_end().len());
+                Problem::at(Place { file: 0, start, end, line: at + 1, column: column + 1 }, message).hint(hint)
+            }
+            None => Problem::at(wish.form.harness.place, message).hint(hint),
+        }
+    };
+    if verdict.findings.is_empty() {
+        let message = "the proposal has states that can't be solved";
+        return vec![Problem::at(wish.form.harness.place, message).hint("split the wish in two")];
+    }
+    verdict.findings.iter().map(problem).collect()
 }

@@ -6,6 +6,7 @@ use crate::selector::SelectorKind;
 use crate::wish::{WishRead, entries};
 use catalogue::part_form::{Idle, Inside, PartForm, ShowForm};
 use form::{Expr, Name, Place, Placed, Problem};
+use quantity::Seconds;
 use spec::{ScreenForm, ViewForm};
 
 /// What a screen should show in a combination.
@@ -122,8 +123,41 @@ pub fn screen(wish: &WishRead, name: &Placed<Name>, form: &ScreenForm) -> Result
             return Err(Refusal::Conflict(vec![problem]));
         }
     }
-    let wanted = wanted.collect();
+    let wanted: Vec<(Wanted, Place)> = wanted.collect();
+    in_time(wish, kind, views, (form.part.place, &supply), &wanted)?;
     Ok(ScreenWish { name: name.value.clone(), part: form.part.value.clone(), supply, lines, pictures, wanted })
+}
+
+/// Checks that no view promises its picture sooner than the screen can change to it, or start with it.
+fn in_time(
+    wish: &WishRead,
+    kind: &PartForm,
+    views: &[ViewForm],
+    (screen, supply): (Place, &Name),
+    wanted: &[(Wanted, Place)],
+) -> Result<(), Refusal> {
+    let form = wish.form.supplies.get(supply);
+    let live = live(&wish.combos, form.and_then(|form| form.follows.as_ref()));
+    let pairs = || (0..live.len()).flat_map(|from| (0..live.len()).map(move |to| (from, to)));
+    // The lines that apply after one move that turns the screen on.
+    let starting: Vec<Place> = pairs()
+        .filter(|(from, to)| !live[*from] && live[*to] && wish.combos.differing(*from, *to).len() == 1)
+        .map(|(_, to)| wanted[to].1)
+        .collect();
+    let problem = |view: &ViewForm| {
+        let within = view.within.as_ref()?;
+        let picture = view.show.as_ref().is_some_and(|show| !matches!(show.value.as_str(), "home" | "black" | "any"));
+        let starts = view.when.as_ref().is_some_and(|when| starting.contains(&when.place));
+        let slow = |time: &&(Option<Seconds>, &str)| time.0.is_some_and(|takes| picture && within.value < takes);
+        let start = if starts { kind.start_up } else { None };
+        let times = [(start, "start when its supply comes on"), (kind.switch_over, "change its picture")];
+        let (takes, what) = times.iter().find(slow).and_then(|(takes, what)| Some(((*takes)?, what)))?;
+        let message = format!("a promise of {} that the screen can't keep: it takes {takes} to {what}", within.value);
+        let problem = Problem::at(within.place, message).also(screen, "this screen");
+        Some(problem.hint(format!("promise {takes} and what relays and modules add, or choose a faster screen")))
+    };
+    let problems: Vec<Problem> = views.iter().filter_map(problem).collect();
+    if problems.is_empty() { Ok(()) } else { Err(Refusal::Conflict(problems)) }
 }
 
 fn beyond(place: Place, message: &str, hint: &str) -> Refusal {
@@ -239,48 +273,42 @@ pub fn live(combos: &Combos, follows: Option<&form::Condition>) -> Set {
 }
 
 impl ScreenWish {
-    /// Where pictures can be connected, in the order in which they win; with a selector on the last line if there are more
+    /// Where pictures are connected, in the order in which they win; with selectors on the last lines if there are more
     /// pictures than lines.
     ///
     /// # Errors
-    /// More pictures than that.
+    /// More pictures than a selector on every line takes.
     pub fn slots(&self, selector: Option<&SelectorKind>) -> Result<Vec<PictureSlot>, Refusal> {
-        let line = |line: usize| PictureSlot { line, input: None };
-        if self.pictures.len() <= self.lines.len() {
-            return Ok((0..self.lines.len()).map(line).collect());
-        }
-        let last = self.lines.len() - 1;
-        let inputs = selector.map_or(0, |selector| selector.inputs.len());
-        if self.pictures.len() > last + inputs {
-            let place = self.pictures[last + inputs].place;
-            let message =
-                format!("{} pictures on screen {}, which takes {}", self.pictures.len(), self.name, last + inputs);
-            return Err(Refusal::Conflict(vec![Problem::at(place, message).hint(
-                "choose a screen with more inputs; with a selector on its last input, plan can connect no more",
+        let (pictures, lines) = (self.pictures.len(), self.lines.len());
+        let inputs = selector.map_or(1, |selector| selector.inputs.len());
+        let room = |selectors: usize| lines - selectors + selectors * inputs;
+        let Some(selectors) = (0..=lines).find(|selectors| room(*selectors) >= pictures) else {
+            let message = format!("{pictures} pictures on screen {}, which takes {}", self.name, room(lines));
+            let problem = Problem::at(self.pictures[room(lines)].place, message).label("one too many");
+            return Err(Refusal::Conflict(vec![problem.hint(
+                "choose a screen with more inputs, or remove this view: a selector on each input takes no more",
             )]));
-        }
-        let of_selector = (0..inputs).map(|input| PictureSlot { line: last, input: Some(input) });
-        Ok((0..last).map(line).chain(of_selector).collect())
+        };
+        let direct = (0..lines - selectors).map(|line| PictureSlot { line, input: None });
+        let selected = (lines - selectors..lines)
+            .flat_map(|line| (0..inputs).map(move |input| PictureSlot { line, input: Some(input) }));
+        Ok(direct.chain(selected).take(pictures).collect())
     }
 
-    /// The trigger of each slot that has a picture. `order` gives the picture of each slot.
-    pub fn targets(&self, order: &[Option<usize>]) -> Vec<Option<LiveTarget>> {
+    /// The trigger of a slot, if it has a picture. `order` gives the picture of each slot.
+    pub fn target(&self, order: &[Option<usize>], slot: usize) -> Option<LiveTarget> {
+        let picture = order[slot]?;
         let slot_of = |picture: usize| order.iter().position(|p| *p == Some(picture)).unwrap_or(usize::MAX);
-        let target = |(slot, picture): (usize, &Option<usize>)| {
-            let picture = (*picture)?;
-            let is = |w: &Wanted| *w == Wanted::Picture(picture);
-            let must_not = |w: &Wanted| match w {
-                Wanted::Home => true,
-                Wanted::Picture(other) => slot_of(*other) > slot,
-                _ => false,
-            };
-            Some(LiveTarget {
-                on: self.wanted.iter().map(|(w, _)| is(w)).collect(),
-                off: self.wanted.iter().map(|(w, _)| must_not(w)).collect(),
-                places: self.wanted.iter().map(|(_, place)| *place).collect(),
-            })
+        let must_not = |w: &Wanted| match w {
+            Wanted::Home => true,
+            Wanted::Picture(other) => slot_of(*other) > slot,
+            _ => false,
         };
-        order.iter().enumerate().map(target).collect()
+        Some(LiveTarget {
+            on: self.wanted.iter().map(|(w, _)| *w == Wanted::Picture(picture)).collect(),
+            off: self.wanted.iter().map(|(w, _)| must_not(w)).collect(),
+            places: self.wanted.iter().map(|(_, place)| *place).collect(),
+        })
     }
 }
 

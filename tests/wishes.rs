@@ -1,0 +1,122 @@
+//! Wishes made at random. Each ends with a spec that `check` passes without errors and warnings that the wish did not
+//! cause, with lines whose conflict a test by every combination confirms, or with what the planner can't do, at its place.
+//! None panics, and none takes a minute.
+
+#[path = "wishes/brute.rs"]
+mod brute;
+#[path = "wishes/made.rs"]
+mod made;
+
+use catalogue::Catalogue;
+use form::{Problem, TextMap};
+use plan::{Proposal, Refusal, Unplanned};
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Mutex;
+use std::time::{Duration, Instant};
+
+/// Each wish is planned and judged within this.
+const LONGEST: Duration = Duration::from_secs(60);
+
+enum End {
+    Planned(Box<Proposal>),
+    Conflict(Vec<Problem>),
+    /// What the planner can't do.
+    Unplanned(Vec<Problem>),
+}
+
+fn end(text: &str, catalogue: &Catalogue) -> End {
+    match plan::plan(&TextMap::new([("wish.yaml", text)]), Path::new("wish.yaml"), catalogue) {
+        Ok(proposal) => End::Planned(Box::new(proposal)),
+        Err(Unplanned::Unreadable(why)) => panic!("{:?}\n{text}", why.problems),
+        Err(Unplanned::Refused(_, Refusal::Conflict(problems))) => End::Conflict(problems),
+        Err(Unplanned::Refused(_, Refusal::Beyond(problems) | Refusal::Unproved { problems, .. })) => {
+            End::Unplanned(problems)
+        }
+        Err(Unplanned::Refused(_, Refusal::Interrupted)) => panic!("interrupted"),
+    }
+}
+
+/// Judges how a wish ended, and gives it a word.
+fn judged(seed: u64, wish: &made::Wish, end: &End) -> &'static str {
+    match end {
+        End::Planned(proposal) => {
+            assert!(!brute::has_unreached(wish), "wish {seed}: a view that never applies was planned\n{}", wish.text);
+            assert!(proposal.text.contains("wires:"), "wish {seed}");
+            if proposal.warnings.is_empty() { "planned, clean" } else { "planned, with warnings of the wish" }
+        }
+        End::Conflict(problems) => {
+            for problem in problems {
+                let line = problem.place.map_or(0, |place| place.line);
+                let also: Vec<usize> = problem.also.iter().map(|(place, _)| place.line).collect();
+                let hint = problem.hint.as_deref().unwrap_or_default();
+                let holds = brute::confirms(wish, &problem.message, line, &also, hint);
+                assert!(holds, "wish {seed}, line {line}, {also:?}: {}; {hint}\n{}", problem.message, wish.text);
+            }
+            "conflict"
+        }
+        End::Unplanned(problems) => {
+            assert!(problems.iter().all(|problem| problem.place.is_some()), "wish {seed}: {problems:?}");
+            "can't be planned"
+        }
+    }
+}
+
+/// Plans these wishes, prints the shares and the times. With a folder in `WISHES`, keeps wishes and answers there.
+fn every(seeds: std::ops::Range<u64>) {
+    let catalogue = Catalogue::builtin().unwrap();
+    let ends: Mutex<BTreeMap<&str, usize>> = Mutex::new(BTreeMap::new());
+    let times = Mutex::new(Vec::new());
+    let next = Mutex::new(seeds);
+    let folder = std::env::var("WISHES").ok();
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| {
+                loop {
+                    let Some(seed) = next.lock().unwrap().next() else { break };
+                    let wish = made::wish(seed);
+                    let start = Instant::now();
+                    let end = end(&wish.text, &catalogue);
+                    let took = start.elapsed();
+                    if let Some(folder) = &folder {
+                        keep(folder, seed, &wish.text, &end, took);
+                    }
+                    let word = judged(seed, &wish, &end);
+                    *ends.lock().unwrap().entry(word).or_default() += 1;
+                    times.lock().unwrap().push((took, seed));
+                }
+            });
+        }
+    });
+    let mut times = times.into_inner().unwrap();
+    times.sort_unstable();
+    let slowest = times.last().unwrap();
+    println!("{:?}", ends.into_inner().unwrap());
+    println!("median {:?}, slowest {:?} (wish {})", times[times.len() / 2].0, slowest.0, slowest.1);
+    assert!(slowest.0 < LONGEST, "{slowest:?}");
+}
+
+fn keep(folder: &str, seed: u64, wish: &str, end: &End, took: Duration) {
+    let said = |problems: &[Problem]| {
+        let line = |p: &Problem| format!("{}: {}\n", p.place.map_or(0, |place| place.line), p.message);
+        problems.iter().map(line).collect::<String>()
+    };
+    let (word, said) = match end {
+        End::Planned(proposal) => ("planned", format!("{:?}\n{}", proposal.warnings, proposal.text)),
+        End::Conflict(problems) => ("conflict", said(problems)),
+        End::Unplanned(problems) => ("unplanned", said(problems)),
+    };
+    std::fs::write(format!("{folder}/{seed}.yaml"), wish).unwrap();
+    std::fs::write(format!("{folder}/{seed}.{word}"), format!("{took:?}\n{said}")).unwrap();
+}
+
+#[test]
+fn some_wishes_end_well() {
+    every(0..if cfg!(debug_assertions) { 5 } else { 100 });
+}
+
+#[test]
+#[ignore = "an hour without optimisation, some minutes with it"]
+fn a_thousand_wishes_end_well() {
+    every(0..1000);
+}
