@@ -86,9 +86,7 @@ impl Completion<'_> {
         }
         let mut selectors: BTreeMap<usize, Option<usize>> = BTreeMap::new();
         for slot in slots.iter().filter(|slot| slot.input.is_some()) {
-            if !selectors.contains_key(&slot.line) {
-                selectors.insert(slot.line, self.selector(screen, slot.line));
-            }
+            selectors.entry(slot.line).or_insert_with(|| self.selector(screen, slot.line));
         }
         for (slot, picture) in slots.iter().zip(&arranged.order) {
             let Some(picture) = picture else { continue };

@@ -294,7 +294,7 @@ fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
     let problem = |finding: &SeriousFinding| {
         let own = lines.iter().position(|line| line.trim() == finding.line.trim());
         let word = |line: &&str| line.contains(&finding.about) && !line.trim_start().starts_with('#');
-        let at = own.or_else(|| lines.iter().position(|line| word(&line)));
+        let at = own.or_else(|| lines.iter().position(word));
         let message = format!("{} ({})", finding.message, finding.rule);
         let hint = "change this line, or write these parts and wires by hand";
         match at {

@@ -171,12 +171,7 @@ pub fn wish(seed: u64) -> Wish {
     if r.chance(30) {
         let when = when(r, &inputs);
         let works = words(&when, &inputs);
-        _ = writeln!(
-            text,
-            "accessories:\n  L1: {{use: {}, at: {}, works: {works}}}",
-            "led-worklight",
-            r.of(&places[1..])
-        );
+        _ = writeln!(text, "accessories:\n  L1: {{use: led-worklight, at: {}, works: {works}}}", r.of(&places[1..]));
         loads.push(when);
     }
     let mut screens = Vec::new();
