@@ -41,6 +41,37 @@ pub fn pages(pdf: &Path) -> Vec<[f64; 2]> {
     text.lines().filter_map(size).collect()
 }
 
+/// A word on a printed page.
+pub struct PrintedWord {
+    /// What it says.
+    pub text: String,
+    /// Left and top of its box, points.
+    pub from: [f64; 2],
+    /// Right and bottom.
+    pub to: [f64; 2],
+}
+
+/// The words of every page.
+pub fn words(pdf: &Path) -> Vec<Vec<PrintedWord>> {
+    let output = Command::new("pdftotext").arg("-bbox").arg(pdf).arg("-").output().unwrap();
+    let mut pages = Vec::new();
+    for line in String::from_utf8(output.stdout).unwrap().lines().map(str::trim) {
+        if line.starts_with("<page ") {
+            pages.push(Vec::new());
+        } else if let (true, Some(page)) = (line.starts_with("<word "), pages.last_mut()) {
+            let read = roxmltree::Document::parse(line).unwrap();
+            let word = read.root_element();
+            let number = |name: &str| word.attribute(name).unwrap().parse().unwrap();
+            page.push(PrintedWord {
+                text: word.text().unwrap_or_default().to_string(),
+                from: ["xMin", "yMin"].map(number),
+                to: ["xMax", "yMax"].map(number),
+            });
+        }
+    }
+    pages
+}
+
 /// A page in shades of grey.
 pub struct Rendered {
     width: usize,
