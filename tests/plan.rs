@@ -142,3 +142,40 @@ fn a_wish_of_a_button_is_no_spec() {
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stderr).contains("loomwright plan"));
 }
+
+/// Up to three proposals that differ, each with its figures; each one chosen is a spec that `check` passes.
+#[test]
+fn proposals_of_different_kinds_are_compared() {
+    let folder = TempDir::new().unwrap();
+    let path = folder.path().join("wish.yaml");
+    fs::write(&path, wish("armed-turn-signals")).unwrap();
+    let run = |arguments: &[&str]| {
+        let output = cargo_bin_cmd!("loomwright").arg("plan").arg(&path).args(arguments).output().unwrap();
+        (output.status.code().unwrap(), String::from_utf8(output.stdout).unwrap())
+    };
+    let (status, said) = run(&["--compare", "--format", "json"]);
+    assert_eq!(status, 0, "{said}");
+    let whole: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let proposals = whole["proposals"].as_array().unwrap();
+    assert!((2..=3).contains(&proposals.len()), "{said}");
+    let count = |i: usize, key: &str| proposals[i]["figures"][key].as_u64().unwrap();
+    assert!(count(0, "parts") < count(1, "parts"));
+    // With a fuse for each camera, a chafed wire takes fewer pictures.
+    let by_chafed_wires = |i: usize| -> u64 {
+        let all = proposals[i]["figures"]["failures"].as_array().unwrap();
+        all.iter().filter(|one| one["is_of_part"] == false).map(|one| one["lost"].as_u64().unwrap()).sum()
+    };
+    assert!(by_chafed_wires(0) > by_chafed_wires(1) && by_chafed_wires(1) > 0, "{said}");
+    let costs = folder.path().join("costs.csv");
+    fs::write(&costs, "thing,cost,minutes\nwire,0,0\nsplice,0,0\n").unwrap();
+    let (_, cheaper) = run(&["--compare", "--format", "json", "--costs", costs.to_str().unwrap()]);
+    let cheaper: serde_json::Value = serde_json::from_str(&cheaper).unwrap();
+    let saved = count(0, "cost") - cheaper["proposals"][0]["figures"]["cost"].as_u64().unwrap();
+    assert!(saved >= count(0, "wires"), "{saved}");
+    let (status, second) = run(&["--choice", "2"]);
+    assert_eq!(status, 0);
+    fs::write(folder.path().join("second.yaml"), second).unwrap();
+    let output = cargo_bin_cmd!("loomwright").arg("check").arg(folder.path().join("second.yaml")).output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));
+    assert_eq!(run(&["--choice", "9"]).0, 2);
+}

@@ -21,8 +21,8 @@ const LONGEST: Duration = Duration::from_secs(60);
 enum End {
     Planned(Box<Proposal>),
     Conflict(Vec<Problem>),
-    /// What the planner can't do.
-    Unplanned(Vec<Problem>),
+    /// What the planner can't do, and the best spec that it found.
+    Unplanned(Vec<Problem>, String),
 }
 
 fn end(text: &str, catalogue: &Catalogue) -> End {
@@ -30,9 +30,8 @@ fn end(text: &str, catalogue: &Catalogue) -> End {
         Ok(proposal) => End::Planned(Box::new(proposal)),
         Err(Unplanned::Unreadable(why)) => panic!("{:?}\n{text}", why.problems),
         Err(Unplanned::Refused(_, Refusal::Conflict(problems))) => End::Conflict(problems),
-        Err(Unplanned::Refused(_, Refusal::Beyond(problems) | Refusal::Unproved { problems, .. })) => {
-            End::Unplanned(problems)
-        }
+        Err(Unplanned::Refused(_, Refusal::Beyond(problems))) => End::Unplanned(problems, String::new()),
+        Err(Unplanned::Refused(_, Refusal::Unproved { problems, spec })) => End::Unplanned(problems, spec),
         Err(Unplanned::Refused(_, Refusal::Interrupted)) => panic!("interrupted"),
     }
 }
@@ -55,7 +54,7 @@ fn judged(seed: u64, wish: &made::Wish, end: &End) -> &'static str {
             }
             "conflict"
         }
-        End::Unplanned(problems) => {
+        End::Unplanned(problems, _) => {
             assert!(problems.iter().all(|problem| problem.place.is_some()), "wish {seed}: {problems:?}");
             "can't be planned"
         }
@@ -104,7 +103,7 @@ fn keep(folder: &str, seed: u64, wish: &str, end: &End, took: Duration) {
     let (word, said) = match end {
         End::Planned(proposal) => ("planned", format!("{:?}\n{}", proposal.warnings, proposal.text)),
         End::Conflict(problems) => ("conflict", said(problems)),
-        End::Unplanned(problems) => ("unplanned", said(problems)),
+        End::Unplanned(problems, spec) => ("unplanned", said(problems) + spec),
     };
     std::fs::write(format!("{folder}/{seed}.yaml"), wish).unwrap();
     std::fs::write(format!("{folder}/{seed}.{word}"), format!("{took:?}\n{said}")).unwrap();

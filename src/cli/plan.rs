@@ -1,9 +1,10 @@
 //! `plan`: from a wish to a spec.
 
-use crate::{UNUSABLE, catalogue, complain, disk, print, save, style};
-use clap::Args;
-use plan::{Refusal, Unplanned};
-use std::path::PathBuf;
+use crate::{UNUSABLE, catalogue, complain, disk, fail, print, save, style};
+use clap::{Args, ValueEnum};
+use form::Texts;
+use plan::{CostTable, Proposal, ProposalChoice, Refusal, Unplanned};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Arguments of `plan`.
@@ -12,6 +13,8 @@ use std::process::ExitCode;
 Examples:
   loomwright plan wish.yaml                  the complete spec, to read
   loomwright plan wish.yaml --out van.yaml   into a file, ready for check and build
+  loomwright plan wish.yaml --compare        up to three proposals with parts, cost, currents, and what fails how
+  loomwright plan wish.yaml --choice 2 --out van.yaml
 
 Exit status: 0 with a proposal; 1 if lines of the wish conflict, or if plan can't do what it needs; 2 if the wish can't be
 read. Nothing is written unless `check` passes the proposal without errors and warnings.")]
@@ -21,7 +24,34 @@ pub struct Arguments {
     /// Write the spec into this file instead of printing it.
     #[arg(long, value_name = "SPEC")]
     out: Option<PathBuf>,
+    /// Take this one of the proposals that `--compare` lists.
+    #[arg(long, value_name = "N", conflicts_with = "compare")]
+    choice: Option<usize>,
+    /// Compare the proposals instead of printing one.
+    #[arg(long, conflicts_with = "out")]
+    compare: bool,
+    /// How the comparison is printed.
+    #[arg(long, value_enum, default_value_t = Format::Text, requires = "compare")]
+    format: Format,
+    /// The shop's costs and minutes: a CSV file with the heading thing,cost,minutes.
+    #[arg(long, value_name = "FILE")]
+    costs: Option<PathBuf>,
 }
+
+/// How a comparison is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+}
+
+/// Version of the JSON form.
+const VERSION: u32 = 1;
+
+/// A file of costs is not larger than this.
+const MOST_BYTES: usize = 1 << 20;
 
 /// Exit status for a wish that gets no proposal.
 const REFUSED: u8 = 1;
@@ -32,14 +62,57 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 }
 
 fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
-    let proposal = plan::plan(&disk(), &arguments.wish, &catalogue()?).map_err(|why| refused(&why))?;
+    let costs = costs(arguments.costs.as_deref())?;
+    if arguments.compare {
+        let choices = choices(arguments, &costs)?;
+        print(&match arguments.format {
+            Format::Text => plan::comparison(&choices),
+            Format::Json => json(&choices)?,
+        });
+        return Ok(());
+    }
+    let proposal = match arguments.choice {
+        None => plan::plan(&disk(), &arguments.wish, &catalogue()?).map_err(|why| refused(&why))?,
+        Some(number) => {
+            let mut choices = choices(arguments, &costs)?;
+            if number == 0 || number > choices.len() {
+                let proposals =
+                    if choices.len() == 1 { "1 proposal".to_string() } else { format!("{} proposals", choices.len()) };
+                return Err(fail(&format!("--choice {number}: there are {proposals}; --compare shows them")));
+            }
+            choices.swap_remove(number - 1).proposal
+        }
+    };
+    write(arguments, &proposal)
+}
+
+fn choices(arguments: &Arguments, costs: &CostTable) -> Result<Vec<ProposalChoice>, ExitCode> {
+    plan::choices(&disk(), &arguments.wish, &catalogue()?, costs).map_err(|why| refused(&why))
+}
+
+fn costs(path: Option<&Path>) -> Result<CostTable, ExitCode> {
+    let Some(path) = path else { return Ok(CostTable::typical()) };
+    let bytes = disk().contents(path, MOST_BYTES).map_err(|why| fail(&format!("{}: {why}", path.display())))?;
+    let text = String::from_utf8_lossy(&bytes);
+    CostTable::read(&text).map_err(|wrong| fail(&format!("{}:{}: {}", path.display(), wrong.line, wrong.why)))
+}
+
+fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
+    let one = |(i, choice): (usize, &ProposalChoice)| serde_json::json!({ "number": i + 1, "kind": choice.kind, "figures": choice.figures });
+    let proposals: Vec<serde_json::Value> = choices.iter().enumerate().map(one).collect();
+    let whole = serde_json::json!({ "version": VERSION, "proposals": proposals });
+    let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
+    Ok(format!("{text}\n"))
+}
+
+fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {
     let figures = format!(
         "{} parts ({} relays for logic), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
         proposal.parts,
         proposal.relays,
         proposal.wires,
         proposal.splices,
-        warnings_of(&proposal),
+        warnings_of(proposal),
         proposal.notes,
         proposal.states
     );

@@ -272,10 +272,7 @@ impl<'a> Assembler<'a> {
         if coils as f64 * coil <= 0.9 * limit.value() {
             return net;
         }
-        let Some(kind) = self.kit.high_side() else {
-            self.missing.push(need(input, "a semiconductor switch for this voltage"));
-            return net;
-        };
+        let Some(kind) = self.kit.high_side() else { return self.repeated(net, (coils, coil), group, input) };
         let module = self.built.part("B", &kind.name, self.hub, format!("{group}, buffer"));
         let trigger = self.built.pin(module, &kind.input);
         self.built.join(net, trigger);
@@ -287,6 +284,26 @@ impl<'a> Assembler<'a> {
         let (ground, out) = (self.built.pin(module, &kind.ground), self.built.pin(module, &kind.output));
         self.ground(group, ground);
         self.built.signal_net(group, vec![out])
+    }
+
+    /// A signal repeated by a relay, whose coil alone its wire must feed.
+    fn repeated(&mut self, net: usize, (coils, coil): (usize, f64), group: &str, input: &InputForm) -> usize {
+        let fits = input.limit.is_none_or(|limit| coil <= 0.9 * limit.value());
+        let Some(kind) = self.kit.relay(false).filter(|_| fits) else {
+            self.missing.push(need(input, "a switch that this wire can control"));
+            return net;
+        };
+        let relay = self.built.part("K", &kind.name, self.hub, format!("{group}, repeater"));
+        let (feed, ground) = (self.built.pin(relay, &kind.feed), self.built.pin(relay, &kind.ground));
+        self.built.join(net, feed);
+        self.load(net, kind.coil);
+        self.ground(group, ground);
+        let logic = self.logic.clone();
+        let supply = self.supply(&logic, "");
+        let (common, made) = (self.built.pin(relay, &kind.common), self.built.pin(relay, &kind.made));
+        self.built.join(supply, common);
+        self.load(supply, Amps::new(coils as f64 * coil));
+        self.built.signal_net(group, vec![made])
     }
 
     /// Number of targets that may be the coil of a load's relay, on a signal or behind its contacts.

@@ -26,6 +26,8 @@ pub struct Choice<'a> {
     pub network: &'a ContactNetwork,
     pub selector: Option<&'a SelectorKind>,
     pub hub: usize,
+    /// Whether each camera and screen has a fuse of its own.
+    pub apart: bool,
     pub logic: Name,
 }
 
@@ -80,9 +82,9 @@ impl Completion<'_> {
 
     fn screen(&mut self, index: usize) {
         let (screen, slots, arranged) = &self.choice.screens[index];
-        self.powered(&screen.part, &screen.supply, "");
+        self.fed(&screen.part, &screen.supply);
         for picture in &screen.pictures {
-            self.powered(&picture.value, &screen.supply, "");
+            self.fed(&picture.value, &screen.supply);
         }
         let mut selectors: BTreeMap<usize, Option<usize>> = BTreeMap::new();
         for slot in slots.iter().filter(|slot| slot.input.is_some()) {
@@ -111,6 +113,13 @@ impl Completion<'_> {
                 self.picture(picture, input);
             }
         }
+    }
+
+    /// Feeds a camera or a screen, by a fuse of its own if the proposal has one for each.
+    fn fed(&mut self, part: &Name, supply: &Name) {
+        let title = self.choice.wish.part(part).and_then(|(entry, _)| entry.title.as_ref());
+        let branch = title.map_or_else(|| part.to_string(), |title| title.0.clone());
+        self.powered(part, supply, if self.choice.apart { &branch } else { "" });
     }
 
     /// A selector on a line of a screen.

@@ -1,5 +1,7 @@
 //! The judge of every candidate: the same job and the same checks as the command line uses.
 
+use crate::costs::CostTable;
+use crate::figures::{AddedThings, ProposalFigures, measure};
 use check::Severity;
 use form::Texts;
 use job::{Job, Stop};
@@ -68,6 +70,18 @@ pub fn judge(texts: &dyn Texts, path: &Path, text: &str) -> Result<Judgement, St
         lines.collect::<String>()
     })?;
     verdict(&job).map_err(|_| "interrupted".to_string())
+}
+
+/// The figures of a spec's text that was judged; `None` when the job is ended.
+pub fn figures(
+    texts: &dyn Texts,
+    path: &Path,
+    text: &str,
+    added: &AddedThings,
+    costs: &CostTable,
+) -> Option<ProposalFigures> {
+    let job = Job::read(&Instead { texts, path, text }, path).ok()?;
+    measure(&job, added, costs).ok()
 }
 
 fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {

@@ -79,12 +79,14 @@ pub struct Kit<'c> {
     pub nominal: Volts,
     /// The vehicle's highest voltage.
     pub highest: Volts,
+    /// Whether relays are used where a module could be.
+    plain: bool,
 }
 
 impl<'c> Kit<'c> {
     /// The kinds of part for a vehicle.
-    pub fn new(catalogue: &'c Catalogue, nominal: Volts, highest: Volts) -> Kit<'c> {
-        Kit { catalogue, nominal, highest }
+    pub fn new(catalogue: &'c Catalogue, nominal: Volts, highest: Volts, plain: bool) -> Kit<'c> {
+        Kit { catalogue, nominal, highest, plain }
     }
 
     fn of(&self, family: Family) -> impl Iterator<Item = (&'c str, &'c Arc<PartForm>)> + '_ {
@@ -141,6 +143,9 @@ impl<'c> Kit<'c> {
 
     /// A module with a positive output while its trigger is at ground.
     pub fn inverter(&self) -> Option<ModuleKind> {
+        if self.plain {
+            return None;
+        }
         self.of(Family::Module).find_map(|(name, kind)| {
             let pulled_up = kind.inside.iter().any(|i| matches!(i, Inside::Sense(sense) if sense.pull_up.is_some()));
             if pulled_up && timers(kind).is_empty() { module_of(name, kind) } else { None }
@@ -149,6 +154,9 @@ impl<'c> Kit<'c> {
 
     /// A semiconductor switch that a small current controls.
     pub fn high_side(&self) -> Option<ModuleKind> {
+        if self.plain {
+            return None;
+        }
         self.of(Family::SolidState).find_map(|(name, kind)| module_of(name, kind))
     }
 

@@ -9,12 +9,16 @@
 mod assemble;
 mod choose;
 mod combos;
+mod comparison;
 mod complete;
 mod conflict;
 mod contradict;
+mod costs;
 mod cover;
+mod figures;
 mod harness;
 mod judge;
+mod kinds;
 mod kit;
 mod lay;
 mod network;
@@ -25,7 +29,11 @@ mod targets;
 mod wish;
 mod write;
 
+pub use comparison::comparison;
 pub use conflict::Refusal;
+pub use costs::{CostTable, WrongCosts};
+pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
+pub use kinds::ProposalKind;
 pub use search::Proposal;
 
 use catalogue::Catalogue;
@@ -48,6 +56,58 @@ pub enum Unplanned {
 /// Why there is no proposal.
 pub fn plan(texts: &dyn Texts, path: &Path, builtin: &Catalogue) -> Result<Proposal, Unplanned> {
     let wish = wish::WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
-    let sources = || spec::read(texts, path).sources;
-    search::search(texts, path, &wish).map_err(|refusal| Unplanned::Refused(sources(), refusal))
+    searched(texts, path, &wish, ProposalKind::FewestParts)
 }
+
+fn searched(texts: &dyn Texts, path: &Path, wish: &wish::WishRead, kind: ProposalKind) -> Result<Proposal, Unplanned> {
+    let sources = || spec::read(texts, path).sources;
+    search::search(texts, path, wish, kind).map_err(|refusal| Unplanned::Refused(sources(), refusal))
+}
+
+/// A proposal among others.
+#[derive(Debug, Clone)]
+pub struct ProposalChoice {
+    /// Its kind.
+    pub kind: ProposalKind,
+    /// The proposal.
+    pub proposal: Proposal,
+    /// Its figures.
+    pub figures: ProposalFigures,
+}
+
+/// Plans the wish at `path` in up to `MOST` ways that differ, the one with the fewest parts first.
+///
+/// # Errors
+/// Why there is not even the first.
+pub fn choices(
+    texts: &dyn Texts,
+    path: &Path,
+    builtin: &Catalogue,
+    costs: &CostTable,
+) -> Result<Vec<ProposalChoice>, Unplanned> {
+    let wish = wish::WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
+    let mut all: Vec<ProposalChoice> = Vec::new();
+    for kind in ProposalKind::ALL {
+        let proposal = match searched(texts, path, &wish, kind) {
+            Ok(proposal) => proposal,
+            Err(why) if all.is_empty() => return Err(why),
+            Err(_) => continue,
+        };
+        if all.len() == MOST || all.iter().any(|known| known.proposal.text == proposal.text) {
+            continue;
+        }
+        let added = figures::AddedThings {
+            families: proposal.families.clone(),
+            wires: proposal.wires,
+            splices: proposal.splices,
+        };
+        let Some(figures) = judge::figures(texts, path, &proposal.text, &added, costs) else {
+            return Err(Unplanned::Refused(spec::read(texts, path).sources, Refusal::Interrupted));
+        };
+        all.push(ProposalChoice { kind, proposal, figures });
+    }
+    Ok(all)
+}
+
+/// Proposals that are offered.
+pub const MOST: usize = 3;

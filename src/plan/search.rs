@@ -4,7 +4,9 @@ use crate::choose::{Arranged, arrangements, load_terms};
 use crate::complete::{Choice, complete, ratings};
 use crate::conflict::Refusal;
 use crate::contradict::every_view_applies;
+use crate::harness::Assembled;
 use crate::judge::{Judgement, SeriousFinding, judge};
+use crate::kinds::ProposalKind;
 use crate::kit::Kit;
 use crate::lay::{Distances, MOST, lay};
 use crate::network::{ContactNetwork, Nature, TargetTerms};
@@ -34,6 +36,8 @@ pub struct Proposal {
     pub text: String,
     /// Parts that were added, splices not counted.
     pub parts: usize,
+    /// The family of each of them, in the words of the catalogue.
+    pub families: Vec<String>,
     /// Relays among them.
     pub relays: usize,
     /// Wires that were added.
@@ -60,11 +64,11 @@ struct Plan {
 ///
 /// # Errors
 /// What conflicts, what plan can't do, or what `check` finds in the best candidate.
-pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead) -> Result<Proposal, Refusal> {
+pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, kind: ProposalKind) -> Result<Proposal, Refusal> {
     let nominal = wish.form.job.0.as_ref().and_then(|job| job.nominal.0).map_or(Volts::new(12.0), |volts| volts.value);
     let highest =
         wish.form.supplies.iter().filter_map(|(_, s)| s.volts.map(|v| v.value.0[2])).fold(nominal, Volts::max);
-    let kit = Kit::new(&wish.catalogue, nominal, highest);
+    let kit = Kit::new(&wish.catalogue, nominal, highest, kind == ProposalKind::PlainRelays);
     let distances = Distances::new(&wish.form);
     let signals = signals(wish);
     if signals.len() > MOST_SIGNALS {
@@ -72,14 +76,15 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead) -> Result<Proposa
         return Err(Refusal::Beyond(vec![Problem::whole(message).hint("remove the inputs that no view needs")]));
     }
     every_view_applies(wish)?;
-    let selector = selector(&wish.catalogue, nominal);
+    let selector = selector(&wish.catalogue, nominal).filter(|_| kind != ProposalKind::PlainRelays);
+    let least = usize::from(kind == ProposalKind::Selector);
     let screens: Vec<(ScreenWish, Vec<PictureSlot>)> = wish
         .form
         .screens
         .iter()
         .map(|(name, form)| {
             let screen = screen(wish, name, form)?;
-            let slots = screen.slots(selector.as_ref())?;
+            let slots = screen.slots(selector.as_ref(), least)?;
             Ok((screen, slots))
         })
         .collect::<Result<_, Refusal>>()?;
@@ -99,6 +104,7 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead) -> Result<Proposa
             network: &network,
             selector: selector.as_ref(),
             hub,
+            apart: kind == ProposalKind::MostRobust,
             logic: plan.logic.clone(),
         };
         let (verdict, proposal) = proved(texts, path, &choice)?;
@@ -253,6 +259,7 @@ fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement,
         let proposal = Proposal {
             text: spec,
             parts: assembled.parts.len() + choice.wish.buttons.len(),
+            families: families(choice, &assembled),
             relays: choice.network.relays.len(),
             wires: wires.len(),
             splices: splices.len(),
@@ -266,6 +273,13 @@ fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement,
         }
     }
     last.ok_or(Refusal::Interrupted)
+}
+
+/// The family of each part that a proposal adds.
+fn families(choice: &Choice, assembled: &Assembled) -> Vec<String> {
+    let parts = assembled.parts.iter().map(|part| part.kind.as_str());
+    let kinds = parts.chain(choice.wish.buttons.iter().map(|button| button.kind.as_str()));
+    kinds.filter_map(|kind| Some(choice.wish.catalogue.get(kind)?.family.word().to_string())).collect()
 }
 
 /// Whether a warning is there whatever the wiring is: an input that nothing needs to know, or a supply that must feed

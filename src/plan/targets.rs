@@ -274,15 +274,16 @@ pub fn live(combos: &Combos, follows: Option<&form::Condition>) -> Set {
 
 impl ScreenWish {
     /// Where pictures are connected, in the order in which they win; with selectors on the last lines if there are more
-    /// pictures than lines.
+    /// pictures than lines; with `least` selectors at least.
     ///
     /// # Errors
     /// More pictures than a selector on every line takes.
-    pub fn slots(&self, selector: Option<&SelectorKind>) -> Result<Vec<PictureSlot>, Refusal> {
+    pub fn slots(&self, selector: Option<&SelectorKind>, least: usize) -> Result<Vec<PictureSlot>, Refusal> {
         let (pictures, lines) = (self.pictures.len(), self.lines.len());
         let inputs = selector.map_or(1, |selector| selector.inputs.len());
         let room = |selectors: usize| lines - selectors + selectors * inputs;
-        let Some(selectors) = (0..=lines).find(|selectors| room(*selectors) >= pictures) else {
+        let least = if selector.is_some() && pictures > 1 { least } else { 0 };
+        let Some(selectors) = (least..=lines).find(|selectors| room(*selectors) >= pictures) else {
             let message = format!("{pictures} pictures on screen {}, which takes {}", self.name, room(lines));
             let problem = Problem::at(self.pictures[room(lines)].place, message).label("one too many");
             return Err(Refusal::Conflict(vec![problem.hint(

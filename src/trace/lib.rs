@@ -74,6 +74,18 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         &self.faults
     }
 
+    /// The settings that show most.
+    pub fn settings(&self) -> &[SetState] {
+        &self.settings
+    }
+
+    /// What each screen shows in each setting, with a fault or without; `None` where the circuit does not settle.
+    pub fn seen(&self, fault: Option<&Failure>) -> Vec<Option<Vec<ScreenSeen>>> {
+        let effect = fault.map(|fault| effect(self.facts, fault, &self.settings)).unwrap_or_default();
+        let screens = |setting| Some(simulate::shown(self.facts, setting, &effect)?.screens);
+        self.settings.iter().map(screens).collect()
+    }
+
     /// What the observations say. Pins in `unreachable` are not probed.
     pub fn diagnose(&self, observations: &[Observation], unreachable: &[model::PinId]) -> Diagnosis {
         let mut settings: Vec<SetState> = observations.iter().map(|one| one.setting.clone()).collect();

@@ -1,0 +1,184 @@
+//! The figures of a proposal: parts, minutes, cost, currents, times, and what the driver sees when a part fails.
+
+use crate::costs::CostTable;
+use facts::Facts;
+use job::{Job, Stop};
+use model::{ElementId, ElementKind, Model};
+use quantity::{Amps, Seconds};
+use serde::Serialize;
+use trace::{Failure, FailureKind, FaultTracer, Rates, ScreenSeen};
+
+/// The figures of a proposal.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ProposalFigures {
+    /// Parts that were added, splices not counted.
+    pub parts: usize,
+    /// Wires that were added.
+    pub wires: usize,
+    /// Minutes at the bench, from the table of costs.
+    pub minutes: u32,
+    /// Cost in the shop's currency, from the table of costs.
+    pub cost: u32,
+    /// The most that each feed of the vehicle supplies.
+    pub feeds: Vec<FeedFigure>,
+    /// The slowest picture of all views with `within`; none if no view has it.
+    pub slowest: Option<Seconds>,
+    /// What all batteries supply with every input at rest.
+    pub key_off: Amps,
+    /// What the driver sees when a part fails, for each fault that shows.
+    pub failures: Vec<FailureFigure>,
+    /// Number of faults of parts that were solved, one at a time.
+    pub part_faults: usize,
+    /// Number of wires that were solved as chafed through to the body, which blows a fuse or leaves a signal dead.
+    pub chafed_wires: usize,
+}
+
+/// The highest current from a feed of the vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FeedFigure {
+    /// The supply or the vehicle's wire.
+    pub feed: String,
+    /// The current, over all states and corners.
+    pub amps: Amps,
+    /// The limit that the wish states.
+    pub limit: Option<Amps>,
+}
+
+/// A fault, and what the screens then show in another way than without it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FailureFigure {
+    /// The fault.
+    pub fault: String,
+    /// Whether a part fails, not a wire.
+    pub is_of_part: bool,
+    /// Where a screen differs: `key run, reverse: dash shows nothing, not REAR`.
+    pub seen: Vec<String>,
+    /// Number of states in which a screen shows less or another picture.
+    pub lost: usize,
+    /// Whether a picture shows that should not.
+    pub misleads: bool,
+}
+
+/// What a proposal adds.
+pub struct AddedThings {
+    /// The family of each part that it adds, in the words of the catalogue.
+    pub families: Vec<String>,
+    /// Wires.
+    pub wires: usize,
+    /// Splices.
+    pub splices: usize,
+}
+
+/// Measures a proposal.
+///
+/// # Errors
+/// When the job is ended.
+pub fn measure<'j>(job: &'j Job<'j>, added: &AddedThings, costs: &CostTable) -> Result<ProposalFigures, Stop> {
+    let (facts, model) = (job.facts()?, job.model()?);
+    let things = added.families.iter().map(|family| (family.as_str(), 1));
+    let work = [("wire", added.wires), ("splice", added.splices)];
+    let (mut cost, mut minutes) = (0, 0);
+    for (thing, number) in things.chain(work) {
+        let [of_one, time] = costs.one(thing);
+        // OK because a harness has far fewer than four thousand wires.
+        cost += of_one * number as u32;
+        minutes += time * number as u32;
+    }
+    let arrivals = facts.standing().within.iter().filter_map(|within| within.worst.as_ref()?.took);
+    let (failures, [part_faults, chafed_wires]) = failures(facts);
+    Ok(ProposalFigures {
+        parts: added.families.len(),
+        wires: added.wires,
+        minutes,
+        cost,
+        feeds: feeds(facts, model),
+        slowest: arrivals.max().map(|took| took.seconds()),
+        key_off: at_rest(facts, model),
+        failures,
+        part_faults,
+        chafed_wires,
+    })
+}
+
+/// What all batteries supply with every input at rest and every timer run out.
+fn at_rest(facts: &Facts, model: &Model) -> Amps {
+    let Some(row) = facts.table().rows.iter().find(|row| !row.passing && row.solution.state.positions.away() == 0)
+    else {
+        return Amps::new(0.0);
+    };
+    let batteries = (0..model.elements.len())
+        .map(ElementId)
+        .filter(|id| matches!(model.element(*id).kind, ElementKind::Battery { .. }));
+    batteries.fold(Amps::new(0.0), |sum, id| sum + facts.solved.assembly.amps(&row.solution, id).abs())
+}
+
+fn feeds(facts: &Facts, model: &Model) -> Vec<FeedFigure> {
+    let feed = |id: ElementId| {
+        let element = model.element(id);
+        let (pin, limit) = match &element.kind {
+            ElementKind::Battery { plus, figures, .. } => (*plus, figures.limit),
+            ElementKind::Derived { pin, figures, .. } => (*pin, figures.limit),
+            ElementKind::Feed(feed) => (feed.pin, feed.limit),
+            _ => return None,
+        };
+        let peak = facts.worst().taken(pin)?;
+        let name = model.part(element.part).name.to_string();
+        (peak.value.value() > 1e-6).then_some(FeedFigure { feed: name, amps: peak.value, limit })
+    };
+    (0..model.elements.len()).map(ElementId).filter_map(feed).collect()
+}
+
+/// Faults of parts, and wires that chafe through to the body: these blow fuses. Of open wires, the service sheet speaks.
+fn is_compared(failure: &Failure) -> bool {
+    !matches!(
+        failure.kind,
+        FailureKind::WireOpen(_)
+            | FailureKind::WireResistance(_)
+            | FailureKind::PictureCoreOpen(_)
+            | FailureKind::ScreenInputDead(_)
+    )
+}
+
+/// What differs on the screens with each fault of a part, and how many faults there are.
+fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
+    let tracer = FaultTracer::new(facts, &Rates::typical());
+    let sound = tracer.seen(None);
+    let faults: Vec<&Failure> = tracer.faults().iter().filter(|fault| is_compared(fault)).collect();
+    let figure = |fault: &&Failure| {
+        let seen = tracer.seen(Some(fault));
+        let mut figure = FailureFigure {
+            fault: fault.words.clone(),
+            is_of_part: !matches!(fault.kind, FailureKind::WireToGround(_)),
+            seen: Vec::new(),
+            lost: 0,
+            misleads: false,
+        };
+        for ((setting, before), after) in tracer.settings().iter().zip(&sound).zip(&seen) {
+            let Some(before) = before else { continue };
+            for (screen, was) in before.iter().enumerate() {
+                let is = after.as_ref().map_or(ScreenSeen::Disturbed, |after| after[screen]);
+                if is == *was {
+                    continue;
+                }
+                figure.lost += usize::from(matches!(was, ScreenSeen::Picture(_)));
+                figure.misleads |= matches!(is, ScreenSeen::Picture(_));
+                let name = &facts.model.screens[screen].name;
+                let words = |seen: &ScreenSeen| seen_words(facts.model, seen);
+                figure.seen.push(format!("{}: {name} shows {}, not {}", setting.name, words(&is), words(was)));
+            }
+        }
+        (!figure.seen.is_empty()).then_some(figure)
+    };
+    let figures: Vec<FailureFigure> = faults.iter().filter_map(figure).collect();
+    let chafed = faults.iter().filter(|fault| matches!(fault.kind, FailureKind::WireToGround(_))).count();
+    (figures, [faults.len() - chafed, chafed])
+}
+
+fn seen_words(model: &Model, seen: &ScreenSeen) -> String {
+    match seen {
+        ScreenSeen::Nothing => "nothing".to_string(),
+        ScreenSeen::Home => "its home page".to_string(),
+        ScreenSeen::Picture(part) => model.part(*part).name.to_string(),
+        ScreenSeen::Disturbed => "a disturbed picture".to_string(),
+    }
+}
