@@ -1,12 +1,16 @@
 //! `trace`: from a symptom and readings to the fault.
 
-use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, stopped};
-use ::trace::{FaultTracer, Observation, Rates, SetState, WrongAnswer, pin_named, text};
+use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, stopped, style};
+use ::trace::dialog::{self, DialogAnswer};
+use ::trace::{
+    Diagnosis, FaultTracer, LARGEST_SESSION, NextStep, Observation, Rates, SessionAnswer, SessionEntry, SetState,
+    Skipped, TraceSession, TraceVerdict, TracedSpec, WrongAnswer, pin_named, text,
+};
 use clap::Args;
-use facts::Facts;
-use form::Texts;
+use form::{Problem, Sources, Texts};
 use job::Job;
-use std::path::PathBuf;
+use std::io::{BufRead, IsTerminal};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Arguments of `trace`.
@@ -16,11 +20,16 @@ Examples:
   loomwright trace van.yaml --seen 'dash black when key run, left'
   loomwright trace van.yaml --seen 'dash black when key run, left' --read 'K1.86 11.9 V when key run, left'
   loomwright trace van.yaml --seen 'dash LEFT when reverse' --cannot X2.3 --format json
+  loomwright trace van.yaml --session van-trace.yaml --dialog
 
 STATE is a state as `states` names it; inputs that are not named stay at rest, except those that the named ones need.
 A screen shows black (or no picture), home, disturbed, or a source by its name. `L1 off when STATE` says that a lamp or
 another part does not work, `F2 blown` that a fuse is open. Volts are between the pin and the battery's negative.
-Each call needs all observations so far; the answer names the next step.
+A meter reads 'K1.86 11.9 V', 'K1.86 unplugged 0 V', 'K1.30 to K1.87 0.2 V' (a drop), 'X1.3 to X2.3 0.4 ohm' or 'open'
+(battery disconnected), 'wire 12 0.8 A', or a test lamp 'K1.86 lamp lit', 'dim' or 'dark'.
+
+On a terminal, and with --dialog, each step is asked as a question. With --session the answers are kept in a file, to go
+on later; without it, each call needs all observations so far.
 
 The rates of faults are typical; --rates replaces them by a CSV file with the heading fault,rate.
 
@@ -31,12 +40,21 @@ pub struct Arguments {
     /// An observation: 'SCREEN PICTURE when STATE', 'LAMP off when STATE', 'FUSE blown'. The first is the complaint.
     #[arg(long, value_name = "TEXT")]
     seen: Vec<String>,
-    /// What a meter reads: 'PIN VOLTS when STATE'. May be given several times.
+    /// What a meter or a test lamp shows: 'PIN VOLTS when STATE'. May be given several times.
     #[arg(long, value_name = "TEXT")]
     read: Vec<String>,
     /// Pins that can't be reached, such as X2.3.
     #[arg(long, value_name = "PIN", value_delimiter = ',')]
     cannot: Vec<String>,
+    /// Keep the answers in this file, and begin with those that are there.
+    #[arg(long, value_name = "FILE")]
+    session: Option<PathBuf>,
+    /// Take back the last answer of the session.
+    #[arg(long, requires = "session")]
+    undo: bool,
+    /// Ask each step as a question, and read the answers from standard input.
+    #[arg(long, conflicts_with = "format")]
+    dialog: bool,
     /// Rates of faults of your own shop, as CSV.
     #[arg(long, value_name = "FILE")]
     rates: Option<PathBuf>,
@@ -60,51 +78,207 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     let rates = rates(arguments.rates.as_deref())?;
     let job = load(&arguments.spec)?;
     let facts = job.facts().map_err(stopped)?;
-    let mut observations = Vec::new();
-    for given in &arguments.seen {
-        let (what, setting) = parted(&job, facts, given)?;
-        observations.push(Observation::seen(facts, what, setting).map_err(|wrong| told(&wrong))?);
+    let mut session = begun(arguments, &job)?;
+    if arguments.undo {
+        session.undo();
     }
-    for given in &arguments.read {
-        let (what, setting) = parted(&job, facts, given)?;
-        observations.push(Observation::read(facts, what, setting).map_err(|wrong| told(&wrong))?);
+    session.entries.extend(given(arguments)?);
+    let mut trace = Trace { job: &job, arguments, tracer: FaultTracer::new(facts, &rates) };
+    let mut diagnosis = trace.diagnose(&session)?;
+    trace.save(&session)?;
+    let is_terminal = std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
+    let has_given = !arguments.seen.is_empty() || !arguments.read.is_empty() || arguments.undo;
+    if arguments.dialog || (is_terminal && arguments.format == Format::Text && !has_given) {
+        diagnosis = trace.talk(&mut session, diagnosis)?;
+    } else {
+        print(&match arguments.format {
+            Format::Text => text(&diagnosis),
+            Format::Json => json(&diagnosis)?,
+        });
     }
-    let pin = |name: &String| pin_named(facts, name).map_err(|wrong| told(&wrong));
-    let unreachable = arguments.cannot.iter().map(pin).collect::<Result<Vec<_>, _>>()?;
-    let diagnosis = FaultTracer::new(facts, &rates).diagnose(&observations, &unreachable);
-    print(&match arguments.format {
-        Format::Text => text(&diagnosis),
-        Format::Json => json(&diagnosis)?,
-    });
     match diagnosis.verdict {
-        ::trace::TraceVerdict::Found => Ok(()),
+        TraceVerdict::Found => Ok(()),
         _ => Err(ExitCode::from(OPEN)),
     }
 }
 
-/// What was seen or read, and the setting after `when`.
-fn parted<'j, 't>(job: &'j Job<'j>, facts: &Facts, text: &'t str) -> Result<(&'t str, SetState), ExitCode> {
-    let is_fuse = text.ends_with(" blown") || text.ends_with(" whole");
-    let (what, state) = text.split_once(" when ").or(is_fuse.then_some((text, "at rest"))).ok_or_else(|| {
-        fail(&format!(
-            "`{text}` does not say in which state\n  do: add `when` and the state, such as `when key run, reverse`"
-        ))
-    })?;
-    let asked = job.state(state).map_err(stopped)?;
-    let setting = SetState::of(facts, &asked.name, &asked.solution.state).ok_or_else(|| {
-        fail(&format!(
-            "`{state}` is not reached by moving inputs and waiting\n  do: name another state; `states` lists them"
-        ))
-    })?;
-    Ok((what, setting))
+/// The answers of the command line, in the order seen, read, cannot.
+fn given(arguments: &Arguments) -> Result<Vec<SessionEntry>, ExitCode> {
+    let entry = |text: &String, kind: fn(String) -> SessionAnswer| dialog::entry(text, kind).map_err(|w| refused(&w));
+    let seen = arguments.seen.iter().map(|text| entry(text, SessionAnswer::Seen));
+    let read = arguments.read.iter().map(|text| entry(text, SessionAnswer::Read));
+    let cannot = arguments
+        .cannot
+        .iter()
+        .map(|pin| Ok(SessionEntry { answer: SessionAnswer::Cannot(pin.clone()), when: String::new(), place: None }));
+    seen.chain(read).chain(cannot).collect()
 }
 
-fn told(wrong: &WrongAnswer) -> ExitCode {
+/// The session of the file, or a new one.
+fn begun(arguments: &Arguments, job: &Job) -> Result<TraceSession, ExitCode> {
+    let revision = job.model().map_err(stopped)?.job.revision.clone();
+    let mut of = TracedSpec { checksum: String::new(), revision };
+    let Some(path) = &arguments.session else { return Ok(TraceSession { of, entries: Vec::new() }) };
+    of.checksum = checksum(&arguments.spec)?;
+    if !files::is_there(path) {
+        return Ok(TraceSession { of, entries: Vec::new() });
+    }
+    let text = contents(path)?;
+    TraceSession::read(0, &text, &of).map_err(|problems| misread(path, text, &problems))
+}
+
+/// The checksum of a spec's text and of the parts files that it includes.
+fn checksum(spec: &Path) -> Result<String, ExitCode> {
+    if spec == Path::new(files::PIPE) {
+        return Err(fail("a session needs a spec in a file, not from standard input"));
+    }
+    let read = spec::read(&disk(), spec);
+    let mut hasher = crc32fast::Hasher::new();
+    read.sources.files.iter().for_each(|file| hasher.update(file.text.as_bytes()));
+    Ok(format!("{:08x}", hasher.finalize()))
+}
+
+fn contents(path: &Path) -> Result<String, ExitCode> {
+    let bytes = disk().contents(path, LARGEST_SESSION).map_err(|why| fail(&format!("{}: {why}", path.display())))?;
+    String::from_utf8(bytes).map_err(|_| fail(&format!("{}: it is not UTF-8 text", path.display())))
+}
+
+fn misread(path: &Path, text: String, problems: &[Problem]) -> ExitCode {
+    let mut sources = Sources::default();
+    sources.add(path, text);
+    complain(&diagnostic::problems(&sources, problems, style()));
+    ExitCode::from(UNUSABLE)
+}
+
+/// A trace of a job.
+struct Trace<'j> {
+    job: &'j Job<'j>,
+    arguments: &'j Arguments,
+    tracer: FaultTracer<'j, 'j>,
+}
+
+impl Trace<'_> {
+    /// What a session's answers say.
+    fn diagnose(&mut self, session: &TraceSession) -> Result<Diagnosis, ExitCode> {
+        let (mut observations, mut skipped) = (Vec::new(), Skipped::default());
+        for entry in &session.entries {
+            self.take(entry, &mut observations, &mut skipped).map_err(|wrong| self.at_its_place(entry, wrong))?;
+        }
+        Ok(self.tracer.diagnose(&observations, &skipped))
+    }
+
+    fn take(
+        &self,
+        entry: &SessionEntry,
+        observations: &mut Vec<Observation>,
+        skipped: &mut Skipped,
+    ) -> Result<(), WrongAnswer> {
+        let facts = self.job.facts().map_err(|_| interrupted())?;
+        match &entry.answer {
+            SessionAnswer::Seen(what) => observations.push(Observation::seen(facts, what, self.setting(&entry.when)?)?),
+            SessionAnswer::Read(what) => observations.push(Observation::read(facts, what, self.setting(&entry.when)?)?),
+            SessionAnswer::Cannot(pin) => skipped.pins.push(pin_named(facts, pin)?),
+            SessionAnswer::Unknown(ask) => self.tracer.skip(skipped, ask, &entry.when)?,
+        }
+        Ok(())
+    }
+
+    /// The setting of a state's name.
+    fn setting(&self, state: &str) -> Result<SetState, WrongAnswer> {
+        if let Some(setting) = self.tracer.setting(state) {
+            return Ok(setting.clone());
+        }
+        if state.is_empty() {
+            return Ok(self.tracer.at_rest());
+        }
+        let facts = self.job.facts().map_err(|_| interrupted())?;
+        let asked = self.job.state(state).map_err(|stop| match stop {
+            job::Stop::Interrupted => interrupted(),
+            job::Stop::Because(why) => {
+                let (what, hint) = why.split_once("\n  do: ").unwrap_or((&why, "`states` lists every state"));
+                WrongAnswer { what: what.to_string(), hint: hint.to_string() }
+            }
+        })?;
+        SetState::of(facts, &asked.name, &asked.solution.state).ok_or_else(|| WrongAnswer {
+            what: format!("`{state}` is not reached by moving inputs and waiting"),
+            hint: "name another state; `states` lists them".to_string(),
+        })
+    }
+
+    /// An answer that can't be understood: at its place in the session's file, if it stands there.
+    fn at_its_place(&self, entry: &SessionEntry, wrong: WrongAnswer) -> ExitCode {
+        match (&self.arguments.session, entry.place) {
+            (Some(path), Some(place)) => match contents(path) {
+                Ok(text) => misread(path, text, &[Problem::at(place, wrong.what).hint(wrong.hint)]),
+                Err(code) => code,
+            },
+            _ => refused(&wrong),
+        }
+    }
+
+    fn save(&self, session: &TraceSession) -> Result<(), ExitCode> {
+        let Some(path) = &self.arguments.session else { return Ok(()) };
+        files::write(path, session.text().as_bytes())
+            .map_err(|e| fail(&format!("{}: it can't be written: {e}", path.display())))
+    }
+
+    /// Asks one question after the other, until the fault is found, nothing more can be asked, or the answers end.
+    fn talk(&mut self, session: &mut TraceSession, mut diagnosis: Diagnosis) -> Result<Diagnosis, ExitCode> {
+        let mut lines = std::io::stdin().lock().lines();
+        loop {
+            let has_complaint =
+                session.entries.iter().any(|e| matches!(e.answer, SessionAnswer::Seen(_) | SessionAnswer::Read(_)));
+            let next: Option<NextStep> = diagnosis.next.clone().filter(|_| has_complaint);
+            let is_over = has_complaint && (next.is_none() || diagnosis.verdict == TraceVerdict::Found);
+            match &next {
+                _ if is_over => {
+                    print(&text(&diagnosis));
+                    print("answer: undo, quit\n");
+                }
+                None => print(dialog::COMPLAINT),
+                Some(next) => {
+                    print(&::trace::suspects_text(&diagnosis));
+                    print(&dialog::question(next));
+                }
+            }
+            let Some(Ok(line)) = lines.next() else { return Ok(diagnosis) };
+            let answer = match dialog::answer(next.as_ref().filter(|_| !is_over), &line) {
+                Ok(answer) => answer,
+                Err(wrong) => {
+                    refused(&wrong);
+                    continue;
+                }
+            };
+            let before = session.clone();
+            match answer {
+                DialogAnswer::Quit => return Ok(diagnosis),
+                DialogAnswer::Undo => {
+                    session.undo();
+                }
+                DialogAnswer::Entry(entry) => session.entries.push(entry),
+            }
+            match self.diagnose(session) {
+                Ok(next) => {
+                    diagnosis = next;
+                    self.save(session)?;
+                }
+                // The message is printed; the question comes again.
+                Err(_) => *session = before,
+            }
+        }
+    }
+}
+
+fn interrupted() -> WrongAnswer {
+    WrongAnswer { what: "it was interrupted".to_string(), hint: "begin again".to_string() }
+}
+
+fn refused(wrong: &WrongAnswer) -> ExitCode {
     complain(&format!("error: {}\n  do: {}\n", wrong.what, wrong.hint));
     ExitCode::from(UNUSABLE)
 }
 
-fn rates(path: Option<&std::path::Path>) -> Result<Rates, ExitCode> {
+fn rates(path: Option<&Path>) -> Result<Rates, ExitCode> {
     let Some(path) = path else { return Ok(Rates::typical()) };
     let bytes = disk().contents(path, MOST_BYTES).map_err(|why| fail(&format!("{}: {why}", path.display())))?;
     let text = String::from_utf8_lossy(&bytes);
@@ -112,9 +286,9 @@ fn rates(path: Option<&std::path::Path>) -> Result<Rates, ExitCode> {
 }
 
 /// Version of the JSON form.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
-fn json(diagnosis: &::trace::Diagnosis) -> Result<String, ExitCode> {
+fn json(diagnosis: &Diagnosis) -> Result<String, ExitCode> {
     let mut whole = serde_json::to_value(diagnosis).map_err(|e| fail(&e.to_string()))?;
     whole["version"] = VERSION.into();
     let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;

@@ -74,6 +74,11 @@ fn read(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
+/// Whether there is anything at a path.
+pub fn is_there(path: &Path) -> bool {
+    path.exists()
+}
+
 /// Writes a file whole or not at all: to a temporary name beside it, then renamed over the old one.
 ///
 /// # Errors

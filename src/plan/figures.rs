@@ -6,7 +6,7 @@ use job::{Job, Stop};
 use model::{ElementId, ElementKind, Model};
 use quantity::{Amps, Seconds};
 use serde::Serialize;
-use trace::{Failure, FailureKind, FaultTracer, Rates, ScreenSeen};
+use trace::{Failure, FaultTracer, Rates, ScreenSeen};
 
 /// The figures of a proposal.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -128,15 +128,28 @@ fn feeds(facts: &Facts, model: &Model) -> Vec<FeedFigure> {
     (0..model.elements.len()).map(ElementId).filter_map(feed).collect()
 }
 
-/// Faults of parts, and wires that chafe through to the body: these blow fuses. Of open wires, the service sheet speaks.
+/// Kinds of faults of parts that are compared. The service sheet deals with wires and connections.
+const COMPARED: [&str; 13] = [
+    "fuse-blown",
+    "coil-open",
+    "contact-stuck-open",
+    "contact-stuck-closed",
+    "diode-open",
+    "diode-shorted",
+    "ground-lost",
+    "feed-missing",
+    "output-dead",
+    "switch-dead",
+    "load-dead",
+    "camera-dead",
+    "screen-dead",
+];
+
+/// A wire that chafes through to the body, which blows its fuse.
+const CHAFED: &str = "wire-to-ground";
+
 fn is_compared(failure: &Failure) -> bool {
-    !matches!(
-        failure.kind,
-        FailureKind::WireOpen(_)
-            | FailureKind::WireResistance(_)
-            | FailureKind::PictureCoreOpen(_)
-            | FailureKind::ScreenInputDead(_)
-    )
+    failure.kind == CHAFED || COMPARED.contains(&failure.kind)
 }
 
 /// What differs on the screens with each fault of a part, and how many faults there are.
@@ -148,7 +161,7 @@ fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
         let seen = tracer.seen(Some(fault));
         let mut figure = FailureFigure {
             fault: fault.words.clone(),
-            is_of_part: !matches!(fault.kind, FailureKind::WireToGround(_)),
+            is_of_part: fault.kind != CHAFED,
             seen: Vec::new(),
             lost: 0,
             misleads: false,
@@ -170,7 +183,7 @@ fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
         (!figure.seen.is_empty()).then_some(figure)
     };
     let figures: Vec<FailureFigure> = faults.iter().filter_map(figure).collect();
-    let chafed = faults.iter().filter(|fault| matches!(fault.kind, FailureKind::WireToGround(_))).count();
+    let chafed = faults.iter().filter(|fault| fault.kind == CHAFED).count();
     (figures, [faults.len() - chafed, chafed])
 }
 
@@ -178,7 +191,7 @@ fn seen_words(model: &Model, seen: &ScreenSeen) -> String {
     match seen {
         ScreenSeen::Nothing => "nothing".to_string(),
         ScreenSeen::Home => "its home page".to_string(),
-        ScreenSeen::Picture(part) => model.part(*part).name.to_string(),
+        ScreenSeen::Picture(part) | ScreenSeen::Still(part) => model.part(*part).name.to_string(),
         ScreenSeen::Disturbed => "a disturbed picture".to_string(),
     }
 }

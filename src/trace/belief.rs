@@ -1,11 +1,13 @@
 //! Probabilities of the suspects, by Bayes' rule: the rate of a fault times how well it explains each observation.
 
-use super::fault::Failure;
-use super::group::Group;
+use super::cable::cable;
+use super::dictionary::{Dictionary, moves};
+use super::fault::{Failure, Harm};
+use super::group::SuspectGroup;
+use super::measure::MeterValue;
 use super::seen::{Answered, Observation};
-use super::simulate::{Shown, Simulated};
+use super::shown::ShownFault;
 use facts::Facts;
-use quantity::Volts;
 use serde::Serialize;
 
 /// One answer in ten may be wrong: a wrong pin, a slipped probe, the wrong state.
@@ -14,8 +16,11 @@ const WRONG: f64 = 0.1;
 /// The complaint, which comes first, is wrong less often.
 const WRONG_COMPLAINT: f64 = 0.005;
 
-/// A reading that is this share of the nominal voltage from what is expected still fits well (typical).
-const SPREAD_SHARE: f64 = 0.06;
+/// How well any fault explains a circuit that does not settle, which may show anything.
+const ANYTHING: f64 = 0.5;
+
+/// How often a fault that comes and goes is there at a look after the complaint (typical, common practice, no source).
+const THERE: f64 = 0.2;
 
 /// A probability from which a fault counts as found.
 const SURE: f64 = 0.9;
@@ -48,26 +53,39 @@ pub enum TraceVerdict {
     NothingFits,
 }
 
+/// An observation with the place of its setting in the dictionary, and what a meter would show with each fault and, last,
+/// without one. Empty where nothing was measured.
+pub(crate) struct TraceEvidence<'o> {
+    pub observation: &'o Observation,
+    pub setting: usize,
+    pub values: Vec<Option<MeterValue>>,
+}
+
 /// The probabilities.
 pub(crate) struct Belief {
     of_fault: Vec<f64>,
     /// For each fault, how well it explains each observation.
     fits: Vec<Vec<f64>>,
+    total: f64,
 }
 
 impl Belief {
-    /// The probabilities after the observations; `first` holds every fault in the settings of the observations.
-    pub fn of(faults: &[Failure], first: &Simulated, observations: &[Observation], facts: &Facts) -> Belief {
-        let nominal = facts.model.job.nominal;
-        let wrong = |at: usize| if at == 0 { WRONG_COMPLAINT } else { WRONG };
-        let fit = |fault: usize, at: usize| fit(first.at(fault, at), &observations[at].what, nominal, wrong(at));
-        let fits: Vec<Vec<f64>> =
-            (0..faults.len()).map(|fault| (0..observations.len()).map(|at| fit(fault, at)).collect()).collect();
+    /// The probabilities after the observations.
+    pub fn of(faults: &[Failure], dictionary: &Dictionary, evidence: &[TraceEvidence], facts: &Facts) -> Belief {
+        let fit = |fault: usize| -> Vec<f64> {
+            (0..evidence.len()).map(|at| fit_of(dictionary, fault, at, &evidence[at], facts)).collect()
+        };
+        let fits: Vec<Vec<f64>> = (0..faults.len()).map(fit).collect();
         let weight = |fault: usize| faults[fault].rate * fits[fault].iter().product::<f64>();
         let weights: Vec<f64> = (0..faults.len()).map(weight).collect();
         let total: f64 = weights.iter().sum();
         let of_fault = weights.iter().map(|weight| if total > 0.0 { weight / total } else { 0.0 }).collect();
-        Belief { of_fault, fits }
+        Belief { of_fault, fits, total }
+    }
+
+    /// The sum of all faults' rates, each times how well it explains everything.
+    pub fn total(&self) -> f64 {
+        self.total
     }
 
     /// The probability of a fault.
@@ -75,15 +93,30 @@ impl Belief {
         self.of_fault[fault]
     }
 
+    /// How well a fault explains each observation.
+    pub fn fits(&self, fault: usize) -> &[f64] {
+        &self.fits[fault]
+    }
+
     /// The numbers of the observations, from 1, that the most probable fault explains badly.
-    pub fn doubtful(&self, observations: &[Observation]) -> Vec<usize> {
+    pub fn doubtful(&self) -> Vec<usize> {
         let best = (0..self.of_fault.len()).max_by(|a, b| self.of_fault[*a].total_cmp(&self.of_fault[*b]));
         let fits = best.map(|best| self.fits[best].as_slice()).unwrap_or_default();
-        (0..observations.len()).filter(|at| fits[*at] < DOUBTFUL).map(|at| at + 1).collect()
+        (0..fits.len()).filter(|at| fits[*at] < DOUBTFUL).map(|at| at + 1).collect()
+    }
+
+    /// The observation, from 1, without which a single fault explains the rest best: the one to make again.
+    pub fn to_repeat(&self) -> Option<usize> {
+        let observed = self.fits.first().map_or(0, Vec::len);
+        let without = |at: usize, fits: &Vec<f64>| -> f64 {
+            fits.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, fit)| fit).product()
+        };
+        let best = |at: usize| self.fits.iter().map(|fits| without(at, fits)).fold(0.0, f64::max);
+        (0..observed).max_by(|a, b| best(*a).total_cmp(&best(*b)).then(b.cmp(a))).map(|at| at + 1)
     }
 
     /// How far the tracing is.
-    pub fn verdict(&self, groups: &[Group], can_go_on: bool, doubtful: &[usize]) -> TraceVerdict {
+    pub fn verdict(&self, groups: &[SuspectGroup], can_go_on: bool, doubtful: &[usize]) -> TraceVerdict {
         let best = groups.first().map_or(0.0, |group| group.probability);
         let observed = self.fits.first().map_or(0, Vec::len);
         match (doubtful.len() * 2 > observed && observed > 0, best >= SURE, can_go_on) {
@@ -94,9 +127,14 @@ impl Belief {
         }
     }
 
+    /// Whether the first group is almost certain.
+    pub fn is_sure(&self, groups: &[SuspectGroup]) -> bool {
+        groups.first().is_some_and(|group| group.probability >= SURE)
+    }
+
     /// The groups as suspects.
-    pub fn suspects(&self, groups: &[Group], faults: &[Failure]) -> Vec<SuspectedFault> {
-        let suspect = |group: &Group| {
+    pub fn suspects(&self, groups: &[SuspectGroup], faults: &[Failure]) -> Vec<SuspectedFault> {
+        let suspect = |group: &SuspectGroup| {
             let mut members = group.faults.clone();
             members.sort_by(|a, b| self.of_fault[*b].total_cmp(&self.of_fault[*a]).then(a.cmp(b)));
             let mut places: Vec<String> = members.iter().flat_map(|i| faults[*i].places.clone()).collect();
@@ -109,19 +147,42 @@ impl Belief {
     }
 }
 
-/// How well what would show explains an answer that is wrong with a probability: 1 for just that, little for anything
-/// else.
-fn fit(shown: Option<&Shown>, answer: &Answered, nominal: Volts, wrong: f64) -> f64 {
-    // A circuit that does not settle may show anything.
-    let Some(shown) = shown else { return 0.5 };
-    let agrees = match *answer {
-        Answered::Screen(screen, seen) => shown.screens[screen.0] == seen,
-        Answered::Works(promise, on) => shown.works[promise] == on,
-        Answered::Fuse(fuse, is_blown) => shown.blown.contains(&fuse) == is_blown,
-        Answered::Volts(pin, read) => {
-            let Some(expected) = shown.volts[pin.0] else { return 0.5 };
-            let apart = (read - expected).value() / (nominal.value() * SPREAD_SHARE);
-            return wrong / 2.0 + (1.0 - wrong) * (-apart * apart / 2.0).exp();
+/// How well a fault of the dictionary explains an observation.
+fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvidence, facts: &Facts) -> f64 {
+    let harm = &dictionary.harms[fault];
+    let value = |at: usize| evidence.values.get(at).copied().flatten();
+    let there = fit(dictionary.present(fault, evidence.setting), value(fault), harm, at, evidence.observation, facts);
+    // It was there at the complaint, and it is there as the wires are moved.
+    if !harm.comes_and_goes || at == 0 || matches!(evidence.observation.what, Answered::Wiggle(..)) {
+        return there;
+    }
+    let last = evidence.values.len().wrapping_sub(1);
+    let whole = dictionary.whole(evidence.setting);
+    let away = fit(whole, value(last), &Harm::default(), at, evidence.observation, facts);
+    THERE * there + (1.0 - THERE) * away
+}
+
+/// How well what would show explains an answer: about 1 for just that, little for anything else. The first
+/// answer is the complaint.
+pub(crate) fn fit(
+    shown: Option<&ShownFault>,
+    value: Option<MeterValue>,
+    harm: &Harm,
+    at: usize,
+    observation: &Observation,
+    facts: &Facts,
+) -> f64 {
+    let wrong = if at == 0 { WRONG_COMPLAINT } else { WRONG };
+    let agrees = match (observation.what, shown) {
+        (Answered::Fuse(fuse, is_blown), _) => harm.blown.contains(&fuse) == is_blown,
+        (Answered::Cable(wire, seen), _) => cable(harm, wire) == seen,
+        (Answered::Wiggle(place, changes), _) => moves(facts, harm, place) == changes,
+        (_, None) => return ANYTHING,
+        (Answered::Screen(screen, seen), Some(shown)) => shown.screens[screen.0] == seen,
+        (Answered::Works(promise, on), Some(shown)) => shown.works[promise] == on,
+        (Answered::Meter(_, read), Some(_)) => {
+            let Some(expected) = value else { return ANYTHING };
+            return wrong / 2.0 + (1.0 - wrong) * read.fit(expected, facts.model.job.nominal);
         }
     };
     if agrees { 1.0 - wrong } else { wrong / 2.0 }

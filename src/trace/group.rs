@@ -2,10 +2,10 @@
 
 /// Faults that no step distinguishes.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Group {
+pub(crate) struct SuspectGroup {
     /// The faults.
     pub faults: Vec<usize>,
-    /// The place of one of them in the list of likely faults.
+    /// One of them.
     pub example: usize,
     /// Their probability together.
     pub probability: f64,

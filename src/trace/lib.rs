@@ -7,12 +7,23 @@
 //! impossible.
 
 mod belief;
+mod cable;
+pub mod dialog;
+mod dictionary;
+mod extra;
 mod fault;
 mod group;
+mod look;
+mod measure;
+mod meter_words;
+mod pairs;
+mod probe;
 mod rates;
 mod seen;
+mod session;
 mod setting;
-mod simulate;
+mod shown;
+mod skipped;
 mod step;
 mod text;
 
@@ -20,53 +31,104 @@ mod text;
 mod tests;
 
 pub use belief::{SuspectedFault, TraceVerdict};
-pub use fault::{Failure, FailureKind};
+pub use cable::CableSeen;
+pub use fault::Failure;
+pub use measure::{LampSeen, Measure, MeterValue};
+pub use probe::{Answer, NextStep, Probe, ProbePin};
 pub use rates::{Rates, WrongRates};
 pub use seen::{Observation, ScreenSeen, WrongAnswer, pin_named};
+pub use session::{LARGEST_SESSION, SessionAnswer, SessionEntry, TraceSession, TracedSpec};
 pub use setting::SetState;
-pub use step::{Answer, NextStep, Probe};
-pub use text::text;
+pub use skipped::Skipped;
+pub use text::{suspects_text, text, what};
 
-use belief::Belief;
+use belief::{Belief, TraceEvidence};
+use dictionary::Dictionary;
 use facts::Facts;
+use group::SuspectGroup;
+use look::Look;
+use measure::Meter;
 use model::Model;
+use seen::Answered;
 use serde::Serialize;
-use simulate::{Simulated, effect};
+use step::{Chosen, Steps};
 
 /// Suspects below this probability are not followed further.
 const NEGLIGIBLE: f64 = 1e-4;
 
-/// A tracing session: the faults, and what each shows in each setting.
+/// Below this gain in bits, readings that take more than a meter at one pin are considered too.
+const SMALL_GAIN: f64 = 0.5;
+
+/// A tracing session: the faults, and what each shows in each setting, solved once.
 pub struct FaultTracer<'f, 'm> {
     facts: &'f Facts<'m>,
     faults: Vec<Failure>,
     settings: Vec<SetState>,
+    looks: Vec<Look>,
+    /// From the first question on.
+    known: Option<Known<'f, 'm>>,
+}
+
+/// What was solved, and the meter.
+struct Known<'f, 'm> {
+    dictionary: Dictionary,
+    meter: Meter<'f, 'm>,
 }
 
 /// What the observations so far say, and what to do next.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Diagnosis {
-    /// The suspects, the most probable first. What no step can tell apart is one suspect.
+    /// The suspects, the most probable first. What no step can separate is one suspect.
     pub suspects: Vec<SuspectedFault>,
     /// How far the tracing is.
     pub verdict: TraceVerdict,
     /// The best next step; `None` where none helps.
     pub next: Option<NextStep>,
-    /// Observations that fit no likely suspect, by their number from 1: make them again.
+    /// Observations that the first suspect explains badly, by their number from 1.
     pub doubtful: Vec<usize>,
+    /// Where no single fault fits: the observation to make again, by its number from 1.
+    pub repeat: Option<usize>,
+    /// Where no single fault fits: pairs of faults that together explain everything, the most probable first.
+    pub pairs: Vec<SuspectedFault>,
 }
 
 impl<'f, 'm> FaultTracer<'f, 'm> {
-    /// A tracer with these rates of faults.
+    /// A tracer with these rates of faults. The first question solves every fault in every setting.
     pub fn new(facts: &'f Facts<'m>, rates: &Rates) -> FaultTracer<'f, 'm> {
         let faults = fault::faults(facts, rates);
-        let settings = setting::settings(facts);
-        FaultTracer { facts, faults, settings }
+        let looks = step::looks(facts, &faults);
+        FaultTracer { facts, faults, settings: setting::settings(facts), looks, known: None }
     }
 
     /// The harness.
     pub fn model(&self) -> &'m Model {
         self.facts.model
+    }
+
+    /// The setting of a name, if steps are chosen from it.
+    pub fn setting(&self, name: &str) -> Option<&SetState> {
+        self.settings.iter().find(|setting| setting.name == name)
+    }
+
+    /// The state with every input at rest, for what is seen in any state.
+    pub fn at_rest(&self) -> SetState {
+        SetState { name: "at rest".to_string(), moves: Vec::new(), away: 0 }
+    }
+
+    /// Notes that a question has no certain answer in a state.
+    ///
+    /// # Errors
+    /// A question that is none of this harness.
+    pub fn skip(&self, skipped: &mut Skipped, ask: &str, state: &str) -> Result<(), WrongAnswer> {
+        let words = probe::Words { model: self.facts.model };
+        let further = self.facts.model.wire_ids().flat_map(|wire| extra::at_wire(self.facts, wire)).map(Look::Meter);
+        let mut looks = self.looks.iter().copied().chain(further);
+        let look = looks.find(|look| words.ask(*look) == ask).ok_or_else(|| WrongAnswer {
+            what: format!("`{ask}` is no question about this harness"),
+            hint: "write what an answer begins with, such as a pin or a screen".to_string(),
+        })?;
+        skipped.looks.push((look, state.to_string()));
+        Ok(())
     }
 
     /// The faults that it knows.
@@ -81,38 +143,108 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
 
     /// What each screen shows in each setting, with a fault or without; `None` where the circuit does not settle.
     pub fn seen(&self, fault: Option<&Failure>) -> Vec<Option<Vec<ScreenSeen>>> {
-        let effect = fault.map(|fault| effect(self.facts, fault, &self.settings)).unwrap_or_default();
-        let screens = |setting| Some(simulate::shown(self.facts, setting, &effect)?.screens);
-        self.settings.iter().map(screens).collect()
+        let harm = fault.map(|fault| shown::with_blown_fuses(self.facts, &fault.harm, &self.settings));
+        let shown = shown::shown_in(self.facts, &self.settings, &harm.unwrap_or_default());
+        shown.into_iter().map(|shown| Some(shown?.screens)).collect()
     }
 
-    /// What the observations say. Pins in `unreachable` are not probed.
-    pub fn diagnose(&self, observations: &[Observation], unreachable: &[model::PinId]) -> Diagnosis {
-        let mut settings: Vec<SetState> = observations.iter().map(|one| one.setting.clone()).collect();
-        let seen = settings.len();
-        settings.extend(self.settings.iter().cloned());
-        let all: Vec<usize> = (0..self.faults.len()).collect();
-        let effects = threads::each(&self.faults, |fault| effect(self.facts, fault, &settings));
-        let first = Simulated::of(self.facts, &effects, &all, &settings[..seen]);
-        let belief = Belief::of(&self.faults, &first, observations, self.facts);
-        let likely: Vec<usize> = all.into_iter().filter(|i| belief.of_fault(*i) > NEGLIGIBLE).collect();
-        let shown = Simulated::of(self.facts, &effects, &likely, &settings[seen..]);
-        let steps = step::Steps {
+    /// What the observations say. What is skipped is not asked for.
+    pub fn diagnose(&mut self, observations: &[Observation], skipped: &Skipped) -> Diagnosis {
+        let mut known = self.known.take().unwrap_or_else(|| Known {
+            dictionary: Dictionary::new(self.facts, &self.faults, self.settings.clone(), self.looks.clone()),
+            meter: Meter::new(self.facts),
+        });
+        let evidence = known.evidence(self.facts, observations);
+        let diagnosis = self.judge(&known, &evidence, observations, skipped);
+        self.known = Some(known);
+        diagnosis
+    }
+
+    fn judge(
+        &self,
+        known: &Known,
+        evidence: &[TraceEvidence],
+        observations: &[Observation],
+        skipped: &Skipped,
+    ) -> Diagnosis {
+        let dictionary = &known.dictionary;
+        let belief = Belief::of(&self.faults, dictionary, evidence, self.facts);
+        let likely: Vec<usize> = (0..self.faults.len()).filter(|i| belief.of_fault(*i) > NEGLIGIBLE).collect();
+        let mut steps = Steps {
             facts: self.facts,
             faults: &self.faults,
-            settings: &settings[seen..],
+            dictionary,
             now: observations.last().map(|one| &one.setting),
-            shown: &shown,
             likely: &likely,
             belief: &belief,
-            unreachable,
+            skipped,
             observations,
+            extra: &[],
         };
-        let groups = steps.groups();
-        let next = steps.best(&groups);
-        let doubtful = belief.doubtful(observations);
-        let verdict = belief.verdict(&groups, next.is_some(), &doubtful);
-        let suspects = belief.suspects(&groups, &self.faults);
-        Diagnosis { suspects, verdict, next, doubtful }
+        let mut groups = steps.groups();
+        let mut chosen = steps.choose(&groups);
+        let extra = known.extra(self.facts, &groups, &belief, chosen.as_ref(), evidence);
+        if !extra.is_empty() {
+            steps.extra = &extra;
+            groups = steps.groups();
+            chosen = steps.choose(&groups);
+        }
+        let next = chosen.map(|chosen| steps.step(&groups, &chosen));
+        let doubtful = belief.doubtful();
+        let pairs = if doubtful.len() >= pairs::LEAST_DOUBTFUL {
+            pairs::pairs(self.facts, &known.meter, &self.faults, evidence, &belief, dictionary)
+        } else {
+            Vec::new()
+        };
+        let verdict = match pairs.is_empty() {
+            true => belief.verdict(&groups, next.is_some(), &doubtful),
+            false => TraceVerdict::NothingFits,
+        };
+        let nothing_fits = verdict == TraceVerdict::NothingFits;
+        Diagnosis {
+            suspects: belief.suspects(&groups, &self.faults),
+            verdict,
+            next,
+            doubtful,
+            repeat: nothing_fits.then(|| belief.to_repeat()).flatten(),
+            pairs,
+        }
+    }
+}
+
+impl Known<'_, '_> {
+    /// The observations with what each fault would show there.
+    fn evidence<'o>(&mut self, facts: &Facts, observations: &'o [Observation]) -> Vec<TraceEvidence<'o>> {
+        let mut all = Vec::new();
+        for observation in observations {
+            let setting = self.dictionary.place(facts, &observation.setting);
+            let values = match observation.what {
+                Answered::Meter(measure, _) => self.dictionary.measured(&self.meter, setting, measure).to_vec(),
+                _ => Vec::new(),
+            };
+            all.push(TraceEvidence { observation, setting, values });
+        }
+        all
+    }
+
+    /// Further readings, where voltages no longer separate the few suspects that are left.
+    fn extra(
+        &self,
+        facts: &Facts,
+        groups: &[SuspectGroup],
+        belief: &Belief,
+        chosen: Option<&Chosen>,
+        evidence: &[TraceEvidence],
+    ) -> Vec<extra::Extra> {
+        let mut suspects: Vec<usize> = groups.iter().flat_map(|group| group.faults.iter().copied()).collect();
+        let has_gain = chosen.is_some_and(|chosen| chosen.gain >= SMALL_GAIN);
+        let Some(complaint) = evidence.first().filter(|_| !has_gain && !belief.is_sure(groups)) else {
+            return Vec::new();
+        };
+        if suspects.len() > extra::MOST_SUSPECTS {
+            return Vec::new();
+        }
+        suspects.sort_by(|a, b| belief.of_fault(*b).total_cmp(&belief.of_fault(*a)).then(a.cmp(b)));
+        extra::extras(facts, &self.meter, &self.dictionary, &suspects, complaint.setting)
     }
 }

@@ -1,9 +1,10 @@
 //! What a tech saw and read, from words.
 
+use super::cable::CableSeen;
+use super::measure::{Measure, MeterValue};
 use super::setting::SetState;
 use facts::Facts;
-use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId};
-use quantity::Volts;
+use model::{ElementId, ElementKind, Model, PartId, PinId, PlaceId, ScreenId, WireId};
 use states::Picture;
 
 /// What a tech sees on a screen.
@@ -15,6 +16,8 @@ pub enum ScreenSeen {
     Home,
     /// The picture of a source.
     Picture(PartId),
+    /// The picture of a source that no longer moves.
+    Still(PartId),
     /// A picture that rolls, flickers or is mixed.
     Disturbed,
 }
@@ -33,12 +36,16 @@ pub struct Observation {
 pub(crate) enum Answered {
     /// A screen shows this.
     Screen(ScreenId, ScreenSeen),
-    /// A meter between the pin and the battery's negative reads this.
-    Volts(PinId, Volts),
     /// A lamp, a buzzer or another load is on or off; by its place among the model's promises.
     Works(usize, bool),
     /// A fuse is blown or whole.
     Fuse(ElementId, bool),
+    /// The state of an unplugged picture cable.
+    Cable(WireId, CableSeen),
+    /// Whether something changes as the wires at a place are moved.
+    Wiggle(PlaceId, bool),
+    /// What a meter or a test lamp shows.
+    Meter(Measure, MeterValue),
 }
 
 /// Words that can't be understood: what is wrong, and what to write.
@@ -61,22 +68,24 @@ impl ScreenSeen {
         }
     }
 
-    /// In words: `black`, `home`, `REAR`, `disturbed`.
+    /// In words: `black`, `home`, `REAR`, `frozen REAR`, `disturbed`.
     pub fn words(self, model: &Model) -> String {
         match self {
             ScreenSeen::Nothing => "black".to_string(),
             ScreenSeen::Home => "home".to_string(),
             ScreenSeen::Picture(part) => model.part(part).name.to_string(),
+            ScreenSeen::Still(part) => format!("frozen {}", model.part(part).name),
             ScreenSeen::Disturbed => "disturbed".to_string(),
         }
     }
 }
 
 impl Observation {
-    /// `SCREEN black|home|disturbed|SOURCE`, `LAMP on|off` or `FUSE blown|whole`, seen in a setting.
+    /// `SCREEN black|home|disturbed|SOURCE|frozen SOURCE`, `LAMP on|off`, `FUSE blown|whole`,
+    /// `cable WIRE whole|open|shorted` or `wiggle PLACE changes|nothing`, seen in a setting.
     ///
     /// # Errors
-    /// A screen, a source, a load or a fuse that does not exist.
+    /// A screen, a source, a load, a fuse, a cable or a place that does not exist.
     pub fn seen(facts: &Facts, text: &str, setting: SetState) -> Result<Observation, WrongAnswer> {
         let model = facts.model;
         let (screen, shows) = text.trim().split_once(' ').ok_or_else(|| WrongAnswer {
@@ -89,39 +98,33 @@ impl Observation {
         if let Some(what) = of_part(facts, screen, shows.trim()) {
             return Ok(Observation { setting, what });
         }
+        match screen {
+            "cable" => return Ok(Observation { setting, what: of_cable(model, shows.trim())? }),
+            "wiggle" => return Ok(Observation { setting, what: of_place(model, shows.trim())? }),
+            _ => {}
+        }
         let names: Vec<String> = model.screens.iter().map(|screen| screen.name.to_string()).collect();
         let at = names.iter().position(|name| name == screen).ok_or_else(|| WrongAnswer {
             what: format!("`{screen}` is not a screen"),
             hint: format!("the screens are {}", names.join(", ")),
         })?;
+        let source = |name: &str| {
+            model.part_named(name).ok_or_else(|| WrongAnswer {
+                what: format!("`{name}` is no picture"),
+                hint: "write black, home, disturbed, the name of a camera or another source, or frozen and its name"
+                    .to_string(),
+            })
+        };
         let seen = match shows.trim() {
             "black" | "dark" | "nothing" | "no picture" => ScreenSeen::Nothing,
             "home" => ScreenSeen::Home,
             "disturbed" => ScreenSeen::Disturbed,
-            name => ScreenSeen::Picture(model.part_named(name).ok_or_else(|| WrongAnswer {
-                what: format!("`{name}` is no picture"),
-                hint: "write black, home, disturbed, or the name of a camera or another source".to_string(),
-            })?),
+            name => match name.strip_prefix("frozen ") {
+                Some(name) => ScreenSeen::Still(source(name.trim())?),
+                None => ScreenSeen::Picture(source(name)?),
+            },
         };
         Ok(Observation { setting, what: Answered::Screen(ScreenId(at), seen) })
-    }
-
-    /// `PIN VOLTS`, read in a setting.
-    ///
-    /// # Errors
-    /// A pin that does not exist or carries no voltage, or no number.
-    pub fn read(facts: &Facts, text: &str, setting: SetState) -> Result<Observation, WrongAnswer> {
-        let (name, volts) = text.trim().split_once([' ', '=']).ok_or_else(|| WrongAnswer {
-            what: format!("`{text}` does not say what the meter reads"),
-            hint: "write the pin, then the voltage: `K1.86 11.9 V`".to_string(),
-        })?;
-        let pin = pin_named(facts, name)?;
-        let number = volts.trim().trim_start_matches('=').trim().trim_end_matches(['V', 'v']).trim();
-        let value: f64 = number.parse().ok().filter(|value: &f64| value.is_finite()).ok_or_else(|| WrongAnswer {
-            what: format!("`{}` is not a voltage", volts.trim()),
-            hint: "write a number in volts, such as `11.9 V`".to_string(),
-        })?;
-        Ok(Observation { setting, what: Answered::Volts(pin, Volts::new(value)) })
     }
 }
 
@@ -132,11 +135,44 @@ fn of_part(facts: &Facts, name: &str, shows: &str) -> Option<Answered> {
     let promise = model.works.iter().position(|promise| promise.part == part);
     let fuse = model.part(part).elements.iter().find(|id| matches!(model.element(**id).kind, ElementKind::Fuse { .. }));
     match (shows, promise, fuse) {
-        ("on" | "works", Some(promise), _) => Some(Answered::Works(promise, true)),
-        ("off" | "dead", Some(promise), _) => Some(Answered::Works(promise, false)),
+        ("on" | "lit" | "works", Some(promise), _) => Some(Answered::Works(promise, true)),
+        ("off" | "not" | "dead", Some(promise), _) => Some(Answered::Works(promise, false)),
         ("blown" | "open", _, Some(fuse)) => Some(Answered::Fuse(*fuse, true)),
         ("whole" | "intact", _, Some(fuse)) => Some(Answered::Fuse(*fuse, false)),
         _ => None,
+    }
+}
+
+/// `WIRE whole|open|shorted`.
+fn of_cable(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
+    let (id, state) = text.split_once(' ').unwrap_or((text, ""));
+    let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id).ok_or_else(|| WrongAnswer {
+        what: format!("there is no wire `{id}`"),
+        hint: "write the number of a picture cable as the spec does: `cable 40 open`".to_string(),
+    })?;
+    let all = [CableSeen::Whole, CableSeen::Open, CableSeen::Shorted];
+    let state = all.into_iter().find(|seen| seen.words() == state.trim()).ok_or_else(|| WrongAnswer {
+        what: format!("`{state}` is not the state of a cable"),
+        hint: "write whole, open or shorted".to_string(),
+    })?;
+    Ok(Answered::Cable(wire, state))
+}
+
+/// `PLACE changes|nothing`.
+fn of_place(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
+    let (name, seen) = text.rsplit_once(' ').unwrap_or((text, ""));
+    let names = || (0..model.places.len()).map(|at| model.place_name(Some(PlaceId(at))).to_string());
+    let at = names().position(|one| one == name).ok_or_else(|| WrongAnswer {
+        what: format!("there is no place `{name}`"),
+        hint: format!("the places are {}", names().collect::<Vec<_>>().join(", ")),
+    })?;
+    match seen {
+        "changes" => Ok(Answered::Wiggle(PlaceId(at), true)),
+        "nothing" => Ok(Answered::Wiggle(PlaceId(at), false)),
+        _ => Err(WrongAnswer {
+            what: format!("`{seen}` does not say what the wires do"),
+            hint: "write changes, or nothing".to_string(),
+        }),
     }
 }
 

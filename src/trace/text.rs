@@ -1,7 +1,7 @@
 //! A diagnosis for the terminal.
 
 use super::belief::TraceVerdict;
-use super::step::{NextStep, Probe};
+use super::probe::{NextStep, Probe, ProbePin};
 use super::{Diagnosis, SuspectedFault};
 
 /// Suspects that are listed; the rest are counted.
@@ -16,8 +16,14 @@ const LEAST_SHOWN: f64 = 0.01;
 /// What to mind when measuring on a live harness.
 const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wiring alone, bridge no fuse, pierce no insulation. Before a step that moves\nthe vehicle or something on it: parking brake on, wheels blocked, nobody in the way.\n";
 
-/// The diagnosis as text.
+/// The diagnosis as text, with the next step and what to mind.
 pub fn text(diagnosis: &Diagnosis) -> String {
+    let next = diagnosis.next.as_ref().filter(|_| diagnosis.verdict != TraceVerdict::Found);
+    suspects_text(diagnosis) + &next.map(step).unwrap_or_default() + "\n" + CAUTION
+}
+
+/// The suspects as text.
+pub fn suspects_text(diagnosis: &Diagnosis) -> String {
     let mut out = String::from(match diagnosis.verdict {
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
@@ -30,17 +36,19 @@ pub fn text(diagnosis: &Diagnosis) -> String {
     if let Some(more) = diagnosis.suspects.len().checked_sub(lines.len() + 1) {
         out.push_str(&format!("         and {} more\n", more + 1));
     }
-    if !diagnosis.doubtful.is_empty() {
+    for pair in &diagnosis.pairs {
+        out.push_str(&format!("  together {:.0} %: {}\n", pair.probability * 100.0, pair.faults.join(", and ")));
+    }
+    if let Some(repeat) = diagnosis.repeat {
+        out.push_str(&format!("make observation {repeat} again: without it, one fault explains the rest best\n"));
+    } else if !diagnosis.doubtful.is_empty() {
         let numbers: Vec<String> = diagnosis.doubtful.iter().map(ToString::to_string).collect();
         out.push_str(&format!(
             "make observation {} again: the first suspect does not explain it\n",
             numbers.join(", ")
         ));
     }
-    if let Some(next) = diagnosis.next.as_ref().filter(|_| diagnosis.verdict != TraceVerdict::Found) {
-        out.push_str(&step(next));
-    }
-    out + "\n" + CAUTION
+    out
 }
 
 fn line(suspect: &SuspectedFault) -> String {
@@ -56,18 +64,11 @@ fn line(suspect: &SuspectedFault) -> String {
     out
 }
 
-fn step(next: &NextStep) -> String {
-    let what = match &next.probe {
-        Probe::Screen(screen) => format!("look at screen {screen}"),
-        Probe::Part(part) => format!("see or hear whether {part} works"),
-        Probe::Fuse(fuse) => format!("look whether fuse {fuse} is whole"),
-        Probe::Pin { pin, place, wires } => {
-            let wires = if wires.is_empty() { String::new() } else { format!(", wire {}", wires.join(", ")) };
-            format!("measure the voltage at {pin} ({place}{wires}) against the battery's negative")
-        }
-    };
-    let set = if matches!(next.probe, Probe::Fuse(_)) { String::new() } else { format!("set {}, then ", next.state) };
-    let mut out = format!("\nnext ({:.1} min): {set}{what}\n", next.minutes);
+/// A step in words, with its cautions and answers.
+pub(crate) fn step(next: &NextStep) -> String {
+    let set = if next.state.is_empty() { String::new() } else { format!("set {}, then ", next.state) };
+    let mut out = format!("\nnext ({:.1} min): {set}{}\n", next.minutes, what(&next.probe));
+    next.cautions.iter().for_each(|caution| out.push_str(&format!("  caution: {caution}\n")));
     for answer in &next.answers {
         let more = if answer.more == 0 { String::new() } else { format!(", and {} more", answer.more) };
         out.push_str(&format!(
@@ -78,4 +79,29 @@ fn step(next: &NextStep) -> String {
         ));
     }
     out
+}
+
+/// What to do at a probe.
+pub fn what(probe: &Probe) -> String {
+    let at = |pin: &ProbePin| {
+        let wires = if pin.wires.is_empty() { String::new() } else { format!(", wire {}", pin.wires.join(", ")) };
+        format!("{} ({}{wires})", pin.pin, pin.place)
+    };
+    match probe {
+        Probe::Screen(screen) => format!("look at screen {screen}"),
+        Probe::Part(part) => format!("see or hear whether {part} works"),
+        Probe::Fuse(fuse) => format!("look whether fuse {fuse} is whole"),
+        Probe::Cable(wire) => {
+            format!("unplug picture cable {wire} at both ends and measure its core from end to end and to its shield")
+        }
+        Probe::Wiggle(place) => format!("move wires and plugs at {place} and watch what failed"),
+        Probe::Pin(pin) => format!("measure the voltage at {} against the battery's negative", at(pin)),
+        Probe::Unplugged(pin) => {
+            format!("unplug it and measure the voltage at {} against the battery's negative", at(pin))
+        }
+        Probe::Lamp(pin) => format!("hold a test lamp between {} and the battery's negative", at(pin)),
+        Probe::Drop(from, to) => format!("measure the voltage from {} to {}", at(from), at(to)),
+        Probe::Ohms(from, to) => format!("measure the resistance from {} to {}", at(from), at(to)),
+        Probe::Amps(wire) => format!("measure the current in wire {wire}, with the meter in series"),
+    }
 }

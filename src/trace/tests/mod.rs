@@ -1,12 +1,16 @@
 //! Every fault of the demonstrations is traced: an oracle with the fault in place answers, from a circuit of its own.
 
-use super::fault::Failure;
+mod sessions;
+mod single;
+
+use super::fault::{Failure, Harm};
+use super::measure::{Measure, Meter, MeterValue};
 use super::seen::Answered;
 use super::setting::SetState;
-use super::simulate::{Effect, Shown};
+use super::shown::{ShownFault, shown_in, with_blown_fuses};
 use super::*;
 use engine::Solvers;
-use model::{ElementKind, ScreenId};
+use model::{ElementKind, PinId, ScreenId};
 use quantity::Volts;
 use states::{Solved, Walk};
 
@@ -14,23 +18,27 @@ use states::{Solved, Walk};
 const MOST_STEPS: usize = 40;
 
 /// A vehicle with a fault.
-struct Oracle<'t, 'f, 'm> {
-    tracer: &'t FaultTracer<'f, 'm>,
-    effect: Effect,
+struct Oracle<'t, 'm> {
+    facts: &'t Facts<'m>,
+    harm: Harm,
+    /// What is there at the steps after the complaint: nothing of a fault that comes and goes.
+    now: Harm,
+    settings: Vec<SetState>,
     solvers: Solvers,
 }
 
-impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
-    fn new(tracer: &'t FaultTracer<'f, 'm>, fault: &Failure) -> Self {
-        let effect = simulate::effect(tracer.facts, fault, &tracer.settings);
+impl<'t, 'm> Oracle<'t, 'm> {
+    fn new(facts: &'t Facts<'m>, fault: &Failure) -> Self {
+        let settings = setting::settings(facts);
+        let harm = with_blown_fuses(facts, &fault.harm, &settings);
         // The changed circuit itself, with an elimination plan of its own.
-        let circuit = tracer.facts.solved.assembly.circuit.with(&effect.variant);
-        Oracle { tracer, effect, solvers: Solvers::new(circuit) }
+        let now = if harm.comes_and_goes { Harm::default() } else { harm.clone() };
+        let circuit = facts.solved.assembly.circuit.with(&now.variant);
+        Oracle { facts, harm, now, settings, solvers: Solvers::new(circuit) }
     }
 
     /// What a meter reads.
-    fn volts(&self, setting: &SetState, pin: model::PinId) -> Option<Volts> {
-        let facts = self.tracer.facts;
+    fn volts(&self, setting: &SetState, pin: PinId) -> Option<Volts> {
         let mut walk = Walk::new(&self.solvers);
         let mut at = walk.rest()?;
         for step in &setting.moves {
@@ -40,20 +48,35 @@ impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
             };
         }
         let at = walk.wait(at)?;
-        Some(facts.solved.assembly.mean(&at, pin))
+        Some(self.facts.solved.assembly.mean(&at, pin))
     }
 
-    fn shown(&self, setting: &SetState) -> Option<Shown> {
-        simulate::shown(self.tracer.facts, setting, &self.effect)
+    fn shown(&self, setting: &SetState, harm: &Harm) -> Option<ShownFault> {
+        shown_in(self.facts, std::slice::from_ref(setting), harm).remove(0)
     }
 
     /// The answer to a step; `None` where the circuit does not settle.
-    fn answer(&self, step: &NextStep) -> Option<Observation> {
-        let facts = self.tracer.facts;
-        let model = facts.model;
-        let setting = self.tracer.settings.iter().find(|one| one.name == step.state).unwrap().clone();
-        let shown = self.shown(&setting)?;
-        let what = match &step.probe {
+    fn answer(&self, meter: &Meter, step: &NextStep) -> Option<Observation> {
+        let setting = self.settings.iter().find(|one| one.name == step.state).unwrap_or(&self.settings[0]).clone();
+        let shown = self.shown(&setting, &self.now)?;
+        let pin = |one: &ProbePin| pin_named(self.facts, &one.pin).unwrap();
+        let wire = |id: &str| self.facts.model.wire_ids().find(|one| self.facts.model.wire(*one).id.as_str() == id);
+        let read = |measure: Measure| Some((measure, meter.value(&self.now, &shown.state, measure)?));
+        let (measure, value) = match &step.probe {
+            Probe::Pin(one) => (Measure::Volts(pin(one)), MeterValue::Volts(self.volts(&setting, pin(one))?)),
+            Probe::Unplugged(one) => read(Measure::Unplugged(pin(one)))?,
+            Probe::Lamp(one) => read(Measure::Lamp(pin(one)))?,
+            Probe::Drop(from, to) => read(Measure::Drop(pin(from), pin(to)))?,
+            Probe::Ohms(from, to) => read(Measure::Ohms(pin(from), pin(to)))?,
+            Probe::Amps(id) => read(Measure::Amps(wire(id)?))?,
+            other => return Some(Observation { what: self.seen(&shown, other), setting }),
+        };
+        Some(Observation { setting, what: Answered::Meter(measure, value) })
+    }
+
+    fn seen(&self, shown: &ShownFault, probe: &Probe) -> Answered {
+        let model = self.facts.model;
+        match probe {
             Probe::Screen(name) => {
                 let at = model.screens.iter().position(|screen| screen.name.as_str() == name).unwrap();
                 Answered::Screen(ScreenId(at), shown.screens[at])
@@ -67,22 +90,27 @@ impl<'t, 'f, 'm> Oracle<'t, 'f, 'm> {
                 let part = model.part_named(name).unwrap();
                 let is_fuse = |id: &&model::ElementId| matches!(model.element(**id).kind, ElementKind::Fuse { .. });
                 let fuse = *model.part(part).elements.iter().find(is_fuse).unwrap();
-                Answered::Fuse(fuse, self.effect.blown.contains(&fuse))
+                Answered::Fuse(fuse, self.now.blown.contains(&fuse))
             }
-            Probe::Pin { pin, .. } => {
-                let pin = pin_named(facts, pin).unwrap();
-                Answered::Volts(pin, self.volts(&setting, pin)?)
+            Probe::Cable(id) => {
+                let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id).unwrap();
+                Answered::Cable(wire, cable::cable(&self.harm, wire))
             }
-        };
-        Some(Observation { setting, what })
+            Probe::Wiggle(name) => {
+                let place = |at: &usize| model.place_name(Some(model::PlaceId(*at))) == name;
+                let place = model::PlaceId((0..model.places.len()).find(place).unwrap());
+                Answered::Wiggle(place, dictionary::moves(self.facts, &self.harm, place))
+            }
+            _ => unreachable!("a meter reads it"),
+        }
     }
 }
 
 /// What a fault changes that somebody sees, in the simplest setting.
-fn complaint(tracer: &FaultTracer, oracle: &Oracle) -> Option<Observation> {
-    for setting in &tracer.settings {
-        let whole = simulate::shown(tracer.facts, setting, &Effect::default())?;
-        let Some(faulty) = oracle.shown(setting) else { continue };
+fn complaint(oracle: &Oracle) -> Option<Observation> {
+    for setting in &oracle.settings {
+        let whole = oracle.shown(setting, &Harm::default())?;
+        let Some(faulty) = oracle.shown(setting, &oracle.harm) else { continue };
         let screen = (0..whole.screens.len()).find(|i| whole.screens[*i] != faulty.screens[*i]);
         if let Some(i) = screen {
             let what = Answered::Screen(ScreenId(i), faulty.screens[i]);
@@ -105,12 +133,14 @@ struct Traced {
 }
 
 /// Traces a fault; every `wrong`th answer is turned into another.
-fn traced(tracer: &FaultTracer, fault: &Failure, wrong: Option<usize>) -> Option<Traced> {
-    let oracle = Oracle::new(tracer, fault);
-    let mut observations = vec![complaint(tracer, &oracle)?];
-    let (mut unreachable, mut minutes, mut steps) = (Vec::new(), 0.0, 0);
+fn traced(tracer: &mut FaultTracer, fault: &Failure, wrong: Option<usize>) -> Option<Traced> {
+    let facts = tracer.facts;
+    let oracle = Oracle::new(facts, fault);
+    let meter = Meter::new(facts);
+    let mut observations = vec![complaint(&oracle)?];
+    let (mut skipped, mut minutes, mut steps) = (Skipped::default(), 0.0, 0);
     loop {
-        let diagnosis = tracer.diagnose(&observations, &unreachable);
+        let diagnosis = tracer.diagnose(&observations, &skipped);
         let next = diagnosis
             .next
             .clone()
@@ -127,7 +157,7 @@ fn traced(tracer: &FaultTracer, fault: &Failure, wrong: Option<usize>) -> Option
         };
         steps += 1;
         minutes += next.minutes;
-        match oracle.answer(&next) {
+        match oracle.answer(&meter, &next) {
             Some(mut answer) => {
                 if wrong.is_some_and(|n| steps % n == n / 2) {
                     answer.what = mistaken(answer.what);
@@ -136,7 +166,7 @@ fn traced(tracer: &FaultTracer, fault: &Failure, wrong: Option<usize>) -> Option
             }
             // What comes and goes can't be read: look elsewhere.
             None => match &next.probe {
-                Probe::Pin { pin, .. } => unreachable.push(pin_named(tracer.facts, pin).unwrap()),
+                Probe::Pin(one) => skipped.pins.push(pin_named(facts, &one.pin).unwrap()),
                 _ => return None,
             },
         }
@@ -150,8 +180,22 @@ fn mistaken(what: Answered) -> Answered {
         Answered::Screen(screen, _) => Answered::Screen(screen, ScreenSeen::Nothing),
         Answered::Works(promise, on) => Answered::Works(promise, !on),
         Answered::Fuse(fuse, blown) => Answered::Fuse(fuse, !blown),
-        Answered::Volts(pin, volts) if volts.value() > 3.0 => Answered::Volts(pin, Volts::new(0.0)),
-        Answered::Volts(pin, _) => Answered::Volts(pin, Volts::new(12.0)),
+        Answered::Cable(wire, CableSeen::Whole) => Answered::Cable(wire, CableSeen::Open),
+        Answered::Cable(wire, _) => Answered::Cable(wire, CableSeen::Whole),
+        Answered::Wiggle(place, changes) => Answered::Wiggle(place, !changes),
+        Answered::Meter(measure, value) => Answered::Meter(
+            measure,
+            match value {
+                MeterValue::Volts(volts) if volts.value() > 3.0 => MeterValue::Volts(Volts::new(0.0)),
+                MeterValue::Volts(_) => MeterValue::Volts(Volts::new(12.0)),
+                MeterValue::Amps(amps) if amps.value() > 0.1 => MeterValue::Amps(quantity::Amps::new(0.0)),
+                MeterValue::Amps(_) => MeterValue::Amps(quantity::Amps::new(2.0)),
+                MeterValue::Ohms(ohms) if ohms.value() > 100.0 => MeterValue::Ohms(quantity::Ohms::new(0.3)),
+                MeterValue::Ohms(_) => MeterValue::Ohms(quantity::Ohms::new(f64::INFINITY)),
+                MeterValue::Lamp(LampSeen::Dark) => MeterValue::Lamp(LampSeen::Lit),
+                MeterValue::Lamp(_) => MeterValue::Lamp(LampSeen::Dark),
+            },
+        ),
     }
 }
 
@@ -174,10 +218,12 @@ impl Figures {
         let model = sample::demo(name);
         let solved = Solved::new(&model);
         let facts = Facts::new(&solved);
-        let tracer = FaultTracer::new(&facts, &Rates::typical());
-        let faults: Vec<&Failure> = tracer.faults().iter().step_by(every).collect();
-        let traces: Vec<(&Failure, Traced)> =
-            faults.into_iter().filter_map(|fault| Some((fault, traced(&tracer, fault, wrong)?))).collect();
+        let mut tracer = FaultTracer::new(&facts, &Rates::typical());
+        let faults: Vec<Failure> = tracer.faults().iter().step_by(every).cloned().collect();
+        let mut traces: Vec<(&Failure, Traced)> = Vec::new();
+        for fault in &faults {
+            traces.extend(traced(&mut tracer, fault, wrong).map(|traced| (fault, traced)));
+        }
         let lost = |(fault, traced): &(&Failure, Traced)| {
             let Traced { verdict, first, steps, .. } = traced;
             let line = || format!("{name}: {} ended as {verdict:?}: {first} after {steps} steps", fault.words);

@@ -1,0 +1,109 @@
+//! The dialog of a trace: one question at a time, and what an answer means.
+
+use super::probe::{NextStep, Probe};
+use super::seen::WrongAnswer;
+use super::session::{SessionAnswer, SessionEntry};
+use super::text::step;
+
+/// What a tech wants.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum DialogAnswer {
+    /// An answer to the question.
+    Entry(SessionEntry),
+    /// To take the last answer back.
+    Undo,
+    /// To end.
+    Quit,
+}
+
+/// The question about the complaint.
+pub const COMPLAINT: &str =
+    "\nWhat is wrong, and in which state? For example: dash black when key run, left; L1 off when key run; F2 blown\n";
+
+/// The question of a step, with the answers that it takes.
+pub fn question(next: &NextStep) -> String {
+    let answers = match &next.probe {
+        Probe::Screen(_) => "black, home, disturbed, frozen CAMERA, or the camera that it shows",
+        Probe::Part(_) => "on, off",
+        Probe::Fuse(_) => "whole, blown",
+        Probe::Cable(_) => "whole, open, shorted",
+        Probe::Wiggle(_) => "changes, nothing",
+        Probe::Pin(_) | Probe::Unplugged(_) | Probe::Drop(..) => "volts, such as 11.9",
+        Probe::Lamp(_) => "lit, dim, not",
+        Probe::Ohms(..) => "ohms, such as 0.4 ohm, or open",
+        Probe::Amps(_) => "amperes, such as 0.8",
+    };
+    format!("{}answer: {answers}; cannot (reach it), ? (do not know), undo, quit\n", step(next))
+}
+
+/// What a line means as the answer to a step; without a step, as the complaint.
+///
+/// # Errors
+/// An empty line, or a complaint without a state.
+pub fn answer(next: Option<&NextStep>, line: &str) -> Result<DialogAnswer, WrongAnswer> {
+    let line = line.trim();
+    match line.to_lowercase().as_str() {
+        "undo" | "u" => return Ok(DialogAnswer::Undo),
+        "quit" | "q" => return Ok(DialogAnswer::Quit),
+        "" => {
+            return Err(WrongAnswer {
+                what: "nothing was answered".to_string(),
+                hint: "write one of the answers, or ? if you do not know".to_string(),
+            });
+        }
+        _ => {}
+    }
+    let Some(next) = next else {
+        return entry(line, SessionAnswer::Seen).map(DialogAnswer::Entry);
+    };
+    let unknown = || (SessionAnswer::Unknown(next.ask.clone()), next.state.clone());
+    let (answer, when) = match line.to_lowercase().as_str() {
+        "?" | "do not know" | "don't know" | "unknown" => unknown(),
+        "cannot" | "cannot reach" | "can't" => match pin(&next.probe) {
+            Some(pin) => (SessionAnswer::Cannot(pin), String::new()),
+            None => unknown(),
+        },
+        _ => {
+            let what = format!("{} {line}", next.ask);
+            let reads = !matches!(
+                next.probe,
+                Probe::Screen(_) | Probe::Part(_) | Probe::Fuse(_) | Probe::Cable(_) | Probe::Wiggle(_)
+            );
+            let answer = if reads { SessionAnswer::Read(what) } else { SessionAnswer::Seen(what) };
+            (answer, next.state.clone())
+        }
+    };
+    Ok(DialogAnswer::Entry(SessionEntry { answer, when, place: None }))
+}
+
+/// `TEXT when STATE` as an entry; a fuse needs no state.
+///
+/// # Errors
+/// A text without a state that needs one.
+pub fn entry(text: &str, kind: fn(String) -> SessionAnswer) -> Result<SessionEntry, WrongAnswer> {
+    if let Some((what, when)) = text.split_once(" when ") {
+        return Ok(SessionEntry { answer: kind(what.trim().to_string()), when: when.trim().to_string(), place: None });
+    }
+    let needs_none = text.ends_with(" blown")
+        || text.ends_with(" whole")
+        || text.starts_with("cable ")
+        || text.starts_with("wiggle ")
+        || (text.contains(" to ")
+            && (text.ends_with("open") || text.to_lowercase().contains("ohm") || text.contains('Ω')));
+    match needs_none {
+        true => Ok(SessionEntry { answer: kind(text.to_string()), when: String::new(), place: None }),
+        false => Err(WrongAnswer {
+            what: format!("`{text}` does not say in which state"),
+            hint: "add `when` and the state, such as `when key run, reverse`".to_string(),
+        }),
+    }
+}
+
+/// The pin that a probe needs first.
+fn pin(probe: &Probe) -> Option<String> {
+    match probe {
+        Probe::Pin(pin) | Probe::Unplugged(pin) | Probe::Lamp(pin) => Some(pin.pin.clone()),
+        Probe::Drop(from, _) | Probe::Ohms(from, _) => Some(from.pin.clone()),
+        _ => None,
+    }
+}

@@ -1,0 +1,82 @@
+//! Readings that take more than a meter at one pin: a test lamp, a drop along a wire, ohms, a plug pulled. They are
+//! solved for the few suspects that are left when voltages no longer separate them well.
+
+use super::dictionary::{Dictionary, UNSETTLED};
+use super::measure::{Measure, Meter, MeterValue};
+use facts::Facts;
+use model::{PartKind, WireId};
+
+/// Most suspects for which such readings are solved.
+pub(crate) const MOST_SUSPECTS: usize = 24;
+
+/// Most wires at which they are tried, those of the most probable suspects.
+const MOST_WIRES: usize = 8;
+
+/// A reading in a setting, with what each of some faults shows.
+pub(crate) struct Extra {
+    pub measure: Measure,
+    pub setting: usize,
+    /// By fault.
+    shows: Vec<(usize, Option<MeterValue>, u16)>,
+}
+
+impl Extra {
+    /// What a fault shows, as a tech distinguishes it.
+    pub fn code(&self, fault: usize) -> u16 {
+        self.shows.iter().find(|(one, ..)| *one == fault).map_or(UNSETTLED, |(_, _, code)| *code)
+    }
+
+    /// What the meter shows with a fault.
+    pub fn value(&self, fault: usize) -> Option<MeterValue> {
+        self.shows.iter().find(|(one, ..)| *one == fault).and_then(|(_, value, _)| *value)
+    }
+}
+
+/// Every such reading at the wires of the suspects, the most probable suspect first, in a setting.
+pub(crate) fn extras(
+    facts: &Facts,
+    meter: &Meter,
+    dictionary: &Dictionary,
+    suspects: &[usize],
+    setting: usize,
+) -> Vec<Extra> {
+    let mut wires: Vec<WireId> = Vec::new();
+    for wire in suspects.iter().flat_map(|fault| dictionary.harms[*fault].wires.iter()) {
+        if !wires.contains(wire) && facts.solved.assembly.wire(*wire).is_some() {
+            wires.push(*wire);
+        }
+    }
+    wires.truncate(MOST_WIRES);
+    let mut measures: Vec<Measure> = wires.iter().flat_map(|wire| at_wire(facts, *wire)).collect();
+    measures.sort_unstable();
+    measures.dedup();
+    let nominal = facts.model.job.nominal;
+    threads::each(&measures, |measure| {
+        let shows = suspects.iter().map(|fault| {
+            let harm = &dictionary.harms[*fault];
+            let whole = super::fault::Harm::default();
+            let harm = if harm.comes_and_goes { &whole } else { harm };
+            let value = dictionary.now(*fault, setting).and_then(|now| meter.value(harm, &now.state, *measure));
+            (*fault, value, value.map_or(UNSETTLED, |value| value.band(nominal)))
+        });
+        Extra { measure: *measure, setting, shows: shows.collect() }
+    })
+}
+
+/// The readings at a wire and its ends.
+pub(crate) fn at_wire(facts: &Facts, wire: WireId) -> Vec<Measure> {
+    let model = facts.model;
+    let ends = model.wire(wire).ends;
+    if facts.solved.assembly.wire(wire).is_none() {
+        return Vec::new();
+    }
+    let mut all = vec![Measure::Drop(ends[0], ends[1]), Measure::Ohms(ends[0], ends[1]), Measure::Amps(wire)];
+    for pin in ends {
+        let kind = model.part(model.pin(pin).part).kind;
+        if kind != PartKind::Splice {
+            all.push(Measure::Lamp(pin));
+            all.push(Measure::Unplugged(pin));
+        }
+    }
+    all
+}

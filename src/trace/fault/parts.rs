@@ -1,0 +1,151 @@
+//! How fuses, relays, diodes, grounds, feeds, outputs, switches and loads fail.
+
+use super::{FoundFault, Harm, Harness};
+use circuit::{BranchId, Change, Variant};
+use model::{ElementId, ElementKind};
+use quantity::Volts;
+
+/// A weak battery gives this share of its nominal voltage under load (typical, common practice, no source).
+const WEAK: f64 = 0.7;
+
+/// A fuse has blown or sits badly.
+pub fn fuse_blown(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let harm = Harm { blown: vec![id], ..Harm::circuit(harness.open(id)) };
+        matches!(kind, ElementKind::Fuse { .. }).then(|| (format!("fuse {} is blown", harness.part(id).1), harm))
+    })
+}
+
+/// A relay's coil is open: every contact of the relay stays at rest.
+pub fn coil_open(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Coil(coil) = kind else { return None };
+        let of_relay = |contact: &ElementId| matches!(harness.model.element(*contact).kind, ElementKind::Contact { relay, .. } if relay == coil.relay);
+        let contacts = harness.elements().filter(of_relay);
+        let stuck = contacts.flat_map(|contact| stuck(harness, contact, false).changes().to_vec());
+        let open = harness.assembly.element(id).iter().map(|branch| Change::Open(*branch));
+        let variant: Variant = open.chain(stuck).collect();
+        Some((format!("the coil of {} is open", harness.part(id).1), Harm::circuit(variant)))
+    })
+}
+
+/// A contact is burnt and no longer makes.
+pub fn contact_stuck_open(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let words = || format!("the contact of {} no longer makes", harness.part(id).1);
+        matches!(kind, ElementKind::Contact { .. }).then(|| (words(), Harm::circuit(stuck(harness, id, false))))
+    })
+}
+
+/// A contact is welded.
+pub fn contact_stuck_closed(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let words = || format!("the contact of {} is welded", harness.part(id).1);
+        let harm = || Harm::circuit(stuck(harness, id, true)).shorting();
+        matches!(kind, ElementKind::Contact { .. }).then(|| (words(), harm()))
+    })
+}
+
+/// A diode is open.
+pub fn diode_open(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let words = || format!("diode {} is open", harness.part(id).1);
+        matches!(kind, ElementKind::Diode { .. }).then(|| (words(), Harm::circuit(harness.open(id))))
+    })
+}
+
+/// A diode conducts both ways.
+pub fn diode_shorted(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Diode { anode, cathode, .. } = kind else { return None };
+        let change = harness.touching(*anode, *cathode)?;
+        Some((format!("diode {} is shorted", harness.part(id).1), Harm::circuit(change).shorting()))
+    })
+}
+
+/// A ground point is loose or corroded away.
+pub fn ground_lost(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let words = || format!("ground point {} is loose or corroded", harness.part(id).1);
+        matches!(kind, ElementKind::GroundPoint { .. }).then(|| (words(), Harm::circuit(harness.open(id))))
+    })
+}
+
+/// A wire of the vehicle brings nothing.
+pub fn feed_missing(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Feed(_) = kind else { return None };
+        let feed = harness.assembly.element(id).first().copied();
+        let words = format!("the vehicle's wire {} brings nothing", harness.part(id).1);
+        Some((words, Harm::circuit(Variant::open(feed))))
+    })
+}
+
+/// The battery's voltage breaks down.
+pub fn battery_weak(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Battery { volts, .. } = kind else { return None };
+        let source: BranchId = harness.assembly.element(id).first().copied()?;
+        let weak = Change::Supply(source, Volts::new(volts[1].value() * WEAK));
+        Some((format!("supply {} is weak", harness.part(id).1), Harm::circuit(weak)))
+    })
+}
+
+/// An output no longer switches on.
+pub fn output_dead(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Output { pin, .. } = kind else { return None };
+        let words = format!("the output {} is dead", harness.model.pin_name(*pin));
+        Some((words, Harm::circuit(harness.open(id))))
+    })
+}
+
+/// An output stays on: a module, a timer or a trigger output is stuck.
+pub fn output_stuck(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Output { pin, .. } = kind else { return None };
+        let on = harness.assembly.element(id).first().copied()?;
+        let words = format!("the output {} stays on", harness.model.pin_name(*pin));
+        Some((words, Harm::circuit(Change::Closed(on)).shorting()))
+    })
+}
+
+/// A switch no longer makes.
+pub fn switch_dead(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Throw { throw, .. } = kind else { return None };
+        let words = format!("switch {}.{} no longer makes", harness.part(id).1, harness.model.pin(*throw).name);
+        Some((words, Harm::circuit(harness.open(id))))
+    })
+}
+
+/// A lamp, buzzer or module draws nothing. Of a camera or a screen, another kind says what is missing.
+pub fn load_dead(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let (part, name) = harness.part(id);
+        let is_seen = harness.model.works.iter().any(|promise| promise.part == part);
+        let harm = || Harm { dead: vec![part], ..Harm::circuit(harness.open(id)) };
+        (matches!(kind, ElementKind::Load(_)) && is_seen).then(|| (format!("{name} is dead"), harm()))
+    })
+}
+
+/// A contact that stays where it is at rest, or as when its coil pulls.
+fn stuck(harness: &Harness, id: ElementId, is_made: bool) -> Variant {
+    let branches = harness.assembly.element(id);
+    let ElementKind::Contact { made, rest, .. } = &harness.model.element(id).kind else { return Variant::NONE };
+    let sides = [(made.is_some(), is_made), (rest.is_some(), !is_made)];
+    let sides = sides.into_iter().filter(|(is_there, _)| *is_there).map(|(_, closes)| closes);
+    let change = |(branch, closes): (&BranchId, bool)| match closes {
+        true => Change::Closed(*branch),
+        false => Change::Open(*branch),
+    };
+    branches.iter().zip(sides).map(change).collect()
+}
+
+fn each(harness: &Harness, found: impl Fn(ElementId, &ElementKind) -> Option<(String, Harm)>) -> Vec<FoundFault> {
+    let of = |id: ElementId| {
+        let (words, harm) = found(id, &harness.model.element(id).kind)?;
+        Some(FoundFault { words, at: vec![harness.part(id).0], harm })
+    };
+    harness.elements().filter_map(of).collect()
+}

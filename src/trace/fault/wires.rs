@@ -1,0 +1,125 @@
+//! How wires fail.
+
+use super::{CORRODED, FoundFault, Harm, Harness, TOUCHING};
+use circuit::{BranchId, Change, NEGATIVE};
+use model::bundle::wires_in;
+use model::{PartKind, PinId, RunId, WireId};
+use std::collections::BTreeSet;
+
+/// A wire is broken, or a terminal has backed out.
+pub fn open(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |wire, branch| FoundFault {
+        words: format!("{} is open, or a terminal on it", harness.wire(wire)),
+        at: harness.ends(wire),
+        harm: Harm::circuit(Change::Open(branch)).on([wire]),
+    })
+}
+
+/// A corroded crimp or a spread socket.
+pub fn resistance(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |wire, branch| FoundFault {
+        words: format!("{} has a bad crimp or contact", harness.wire(wire)),
+        at: harness.ends(wire),
+        harm: Harm::circuit(Change::InSeries(branch, CORRODED)).on([wire]),
+    })
+}
+
+/// A wire has chafed through to the body.
+pub fn to_ground(harness: &Harness) -> Vec<FoundFault> {
+    let found = circuit_wires(harness).filter_map(|(wire, _)| {
+        let node = harness.assembly.pin(harness.model.wire(wire).ends[0])?;
+        Some(FoundFault {
+            words: format!("{} has chafed to the body", harness.wire(wire)),
+            at: harness.ends(wire),
+            harm: Harm::circuit(Change::Between(node, NEGATIVE, TOUCHING)).on([wire]).shorting(),
+        })
+    });
+    found.collect()
+}
+
+/// Two wires that lie beside each other in a run have chafed through. Wires that follow each other in the spec count as
+/// neighbours; of several that join the same two nets, the first is named.
+pub fn to_neighbour(harness: &Harness) -> Vec<FoundFault> {
+    let model = harness.model;
+    let mut known: BTreeSet<[usize; 2]> = BTreeSet::new();
+    let mut all = Vec::new();
+    for run in (0..model.runs.len()).map(RunId) {
+        let wires: Vec<WireId> =
+            wires_in(model, run).into_iter().filter(|wire| harness.assembly.wire(*wire).is_some()).collect();
+        for pair in wires.windows(2) {
+            let pins = [pair[0], pair[1]].map(|wire| model.wire(wire).ends[0]);
+            let mut nets = pins.map(|pin| harness.nets.of(pin));
+            nets.sort_unstable();
+            if nets[0] == nets[1] || !known.insert(nets) {
+                continue;
+            }
+            let Some(change) = harness.touching(pins[0], pins[1]) else { continue };
+            all.push(FoundFault {
+                words: format!("{} and {} have chafed together", harness.wire(pair[0]), harness.wire(pair[1])),
+                at: pair.iter().flat_map(|wire| harness.ends(*wire)).collect(),
+                harm: Harm::circuit(change).on([pair[0], pair[1]]).shorting(),
+            });
+        }
+    }
+    all
+}
+
+/// A wire that opens as the vehicle moves.
+pub fn intermittent(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |wire, branch| FoundFault {
+        words: format!("{} opens now and then: a loose terminal or a broken strand", harness.wire(wire)),
+        at: harness.ends(wire),
+        harm: Harm { comes_and_goes: true, ..Harm::circuit(Change::Open(branch)).on([wire]) },
+    })
+}
+
+/// Two wires in neighbouring cavities of a connector are exchanged.
+pub fn exchanged(harness: &Harness) -> Vec<FoundFault> {
+    let model = harness.model;
+    let mut all = Vec::new();
+    for part in model.part_ids().filter(|part| model.part(*part).kind == PartKind::Connector) {
+        let wired: Vec<(PinId, WireId)> = model
+            .part(part)
+            .pins
+            .iter()
+            .filter_map(|pin| Some((*pin, model.wires_on(*pin).find(|w| harness.assembly.wire(*w).is_some())?)))
+            .collect();
+        for pair in wired.windows(2) {
+            let [(first, one), (second, other)] = [pair[0], pair[1]];
+            if harness.nets.of(first) == harness.nets.of(second) {
+                continue;
+            }
+            all.extend(exchange(harness, [first, second], [one, other]));
+        }
+    }
+    all
+}
+
+/// Each of two wires leaves its own cavity and ends in the other's.
+fn exchange(harness: &Harness, cavities: [PinId; 2], wires: [WireId; 2]) -> Option<FoundFault> {
+    let model = harness.model;
+    let far = |at: usize| model.wire(wires[at]).ends.into_iter().find(|end| *end != cavities[at]);
+    let branches = [harness.assembly.wire(wires[0])?, harness.assembly.wire(wires[1])?];
+    let changes = [
+        Change::Open(branches[0]),
+        Change::Open(branches[1]),
+        harness.touching(far(0)?, cavities[1])?,
+        harness.touching(far(1)?, cavities[0])?,
+    ];
+    let names = cavities.map(|pin| model.pin_name(pin));
+    let ids = wires.map(|wire| model.wire(wire).id.to_string());
+    Some(FoundFault {
+        words: format!("wires {} and {} are exchanged in {} and {}", ids[0], ids[1], names[0], names[1]),
+        at: vec![model.pin(cavities[0]).part],
+        harm: Harm::circuit(changes.into_iter().collect::<circuit::Variant>()).on(wires).shorting(),
+    })
+}
+
+/// Wires that carry current, with their branches.
+fn circuit_wires<'h>(harness: &'h Harness) -> impl Iterator<Item = (WireId, BranchId)> + 'h {
+    harness.model.wire_ids().filter_map(|wire| Some((wire, harness.assembly.wire(wire)?)))
+}
+
+fn each(harness: &Harness, found: impl Fn(WireId, BranchId) -> FoundFault) -> Vec<FoundFault> {
+    circuit_wires(harness).map(|(wire, branch)| found(wire, branch)).collect()
+}

@@ -1,0 +1,226 @@
+//! What a meter or a test lamp shows, with the load that it puts on the circuit: each is solved as a variant.
+
+use super::fault::Harm;
+use circuit::{BranchId, Change, Circuit, Corner, Law, NEGATIVE, NodeId, State, Variant};
+use engine::Solvers;
+use facts::Facts;
+use model::{PinId, WireId};
+use quantity::{Amps, Ohms, Volts};
+
+/// Input resistance of a usual multimeter on volts (common practice, no source).
+const METER: Ohms = Ohms::new(10e6);
+
+/// Power of a usual test lamp at the vehicle's voltage, in watts (common practice, no source).
+const LAMP: f64 = 5.0;
+
+/// Resistance of a meter on amperes, with its leads (typical, common practice, no source).
+const AMMETER: Ohms = Ohms::new(0.05);
+
+/// Voltage of a meter on ohms, too low for diodes to conduct, and its resistance (typical, common practice, no source).
+const OHMMETER: (Volts, Ohms) = (Volts::new(0.2), Ohms::new(1000.0));
+
+/// From this resistance on a meter shows an open line.
+pub(crate) const OPEN_LINE: Ohms = Ohms::new(1e6);
+
+/// Resistance of a test lead, in each lead.
+const LEAD: Ohms = Ohms::new(0.001);
+
+/// Shares of the nominal voltage across a test lamp: below the first it is dark, from the second on it is lit.
+const LAMP_BANDS: [f64; 2] = [0.2, 0.65];
+
+/// A reading that is this share of the nominal voltage from what is expected still fits well (typical).
+const SPREAD_SHARE: f64 = 0.06;
+
+/// Below this share of the nominal voltage a meter shows nothing, from the other on full voltage.
+pub(crate) const BANDS: [f64; 2] = [0.1, 0.75];
+
+/// What is measured, and where.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Measure {
+    /// The voltage between a pin and the battery's negative.
+    Volts(PinId),
+    /// The same with the pin's connector or part unplugged.
+    Unplugged(PinId),
+    /// The voltage between two pins.
+    Drop(PinId, PinId),
+    /// A test lamp between a pin and the battery's negative.
+    Lamp(PinId),
+    /// The resistance between two pins, with the battery disconnected.
+    Ohms(PinId, PinId),
+    /// The current through a wire, with the meter in series.
+    Amps(WireId),
+}
+
+/// How a test lamp burns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LampSeen {
+    /// Not at all.
+    Dark,
+    /// Weakly: something in the way has much resistance.
+    Dim,
+    /// Fully.
+    Lit,
+}
+
+/// What a meter or a test lamp shows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum MeterValue {
+    /// A voltage.
+    Volts(Volts),
+    /// A current, without its direction.
+    Amps(Amps),
+    /// A resistance; infinite for an open line.
+    Ohms(Ohms),
+    /// A test lamp.
+    Lamp(LampSeen),
+}
+
+/// Measures in a faulty harness.
+pub(crate) struct Meter<'f, 'm> {
+    facts: &'f Facts<'m>,
+    /// The circuit with an ohmmeter whose leads are free.
+    off: Solvers,
+    ohmmeter: BranchId,
+    leads: [NodeId; 2],
+}
+
+impl<'f, 'm> Meter<'f, 'm> {
+    pub fn new(facts: &'f Facts<'m>) -> Meter<'f, 'm> {
+        let mut circuit: Circuit = facts.solved.assembly.circuit.clone();
+        let leads = [circuit.node("ohmmeter +"), circuit.node("ohmmeter -")];
+        let (volts, ohms) = OHMMETER;
+        let ohmmeter = circuit.branch("ohmmeter", leads[1], leads[0], Law::Source { volts: [volts; 3], ohms });
+        Meter { facts, off: Solvers::new(circuit), ohmmeter, leads }
+    }
+
+    /// What is shown in a state that the faulty harness has settled to; `None` if it does not settle with the meter,
+    /// or if there is no circuit.
+    pub fn value(&self, harm: &Harm, state: &State, measure: Measure) -> Option<MeterValue> {
+        let assembly = &self.facts.solved.assembly;
+        let node = |pin: PinId| assembly.pin(pin);
+        let at = |change: Option<Change>, more: Vec<Change>| {
+            let variant = more.into_iter().chain(change).fold(harm.variant.clone(), Variant::and);
+            self.facts.solved.solvers().settle_variant(Corner::NOMINAL, state, &variant).settled()
+        };
+        let load = |pin: PinId, ohms: Ohms| Some(Change::Between(node(pin)?, NEGATIVE, ohms));
+        match measure {
+            Measure::Volts(pin) => {
+                let solution = at(Some(load(pin, METER)?), Vec::new())?;
+                Some(MeterValue::Volts(assembly.mean(&solution, pin)))
+            }
+            Measure::Unplugged(pin) => {
+                let solution = at(Some(load(pin, METER)?), self.unplugged(pin))?;
+                Some(MeterValue::Volts(assembly.mean(&solution, pin)))
+            }
+            Measure::Drop(from, to) => {
+                let solution = at(Some(Change::Between(node(from)?, node(to)?, METER)), Vec::new())?;
+                Some(MeterValue::Volts(assembly.mean(&solution, from) - assembly.mean(&solution, to)))
+            }
+            Measure::Lamp(pin) => {
+                let nominal = self.facts.model.job.nominal.value();
+                let solution = at(Some(load(pin, Ohms::new(nominal * nominal / LAMP))?), Vec::new())?;
+                let share = assembly.mean(&solution, pin).value().abs() / nominal;
+                Some(MeterValue::Lamp(LampSeen::at(share)))
+            }
+            Measure::Amps(wire) => {
+                let branch = assembly.wire(wire)?;
+                let solution = at(Some(Change::InSeries(branch, AMMETER)), Vec::new())?;
+                Some(MeterValue::Amps(solution.amps(branch).abs()))
+            }
+            Measure::Ohms(from, to) => self.ohms(harm, [node(from)?, node(to)?]),
+        }
+    }
+
+    /// The battery is off, so every source but the meter is open, and everything is at rest.
+    fn ohms(&self, harm: &Harm, ends: [NodeId; 2]) -> Option<MeterValue> {
+        let circuit = self.off.circuit();
+        let sources = (0..self.ohmmeter.index() as u32).map(BranchId);
+        let sources = sources.filter(|id| matches!(circuit.branches[id.index()].law, Law::Source { .. }));
+        let leads = [0, 1].map(|at| Change::Between(self.leads[at], ends[at], LEAD));
+        let variant = sources.map(Change::Open).chain(leads).fold(harm.variant.clone(), Variant::and);
+        let solution = self.off.settle_variant(Corner::NOMINAL, &State::at_rest(circuit), &variant).settled()?;
+        let amps = solution.amps(self.ohmmeter).abs().value();
+        let (volts, own) = OHMMETER;
+        let ohms = (volts.value() / amps.max(1e-12) - own.value()).max(0.0);
+        Some(MeterValue::Ohms(Ohms::new(if ohms >= OPEN_LINE.value() { f64::INFINITY } else { ohms })))
+    }
+
+    /// A connector apart from its mate; any other part pulled out.
+    fn unplugged(&self, pin: PinId) -> Vec<Change> {
+        let (model, assembly) = (self.facts.model, &self.facts.solved.assembly);
+        let part = model.pin(pin).part;
+        let is_here = |at: &usize| model.joints[*at].pins.iter().any(|pin| model.pin(*pin).part == part);
+        let joints: Vec<usize> = (0..model.joints.len()).filter(is_here).collect();
+        let mated = joints.iter().filter_map(|at| assembly.joint(*at)).map(Change::Open);
+        match joints.is_empty() {
+            false => mated.collect(),
+            true => {
+                let elements = model.part(part).elements.iter();
+                elements.flat_map(|id| assembly.element(*id).iter().map(|branch| Change::Open(*branch))).collect()
+            }
+        }
+    }
+}
+
+impl LampSeen {
+    fn at(share: f64) -> LampSeen {
+        match LAMP_BANDS.iter().filter(|limit| share >= **limit).count() {
+            0 => LampSeen::Dark,
+            1 => LampSeen::Dim,
+            _ => LampSeen::Lit,
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            LampSeen::Dark => "dark",
+            LampSeen::Dim => "dim",
+            LampSeen::Lit => "lit",
+        }
+    }
+}
+
+impl MeterValue {
+    /// How well an expected value explains this one: 1 for the same, near 0 for another. The spreads are those of a
+    /// real harness and a real meter (typical, common practice, no source).
+    pub(crate) fn fit(self, expected: MeterValue, nominal: Volts) -> f64 {
+        let gauss = |apart: f64| (-apart * apart / 2.0).exp();
+        match (self, expected) {
+            (MeterValue::Volts(read), MeterValue::Volts(expected)) => {
+                gauss((read - expected).value() / (nominal.value() * SPREAD_SHARE))
+            }
+            (MeterValue::Amps(read), MeterValue::Amps(expected)) => {
+                gauss((read - expected).value() / (0.1 * expected.value()).max(0.05))
+            }
+            (MeterValue::Ohms(read), MeterValue::Ohms(expected)) => {
+                let size = |ohms: Ohms| (ohms.min(OPEN_LINE).value() + 0.5).ln();
+                gauss((size(read) - size(expected)) / 0.5)
+            }
+            (MeterValue::Lamp(seen), MeterValue::Lamp(expected)) => f64::from(u8::from(seen == expected)),
+            _ => 0.0,
+        }
+    }
+
+    /// The band that a tech distinguishes, for the choice of the next step.
+    pub(crate) fn band(self, nominal: Volts) -> u16 {
+        let of = |value: f64, limits: &[f64]| limits.iter().filter(|limit| value >= **limit).count() as u16;
+        match self {
+            MeterValue::Volts(volts) => of(volts.value().abs() / nominal.value(), &BANDS),
+            MeterValue::Amps(amps) => of(amps.value(), &[0.05, 0.5, 2.0, 10.0]),
+            MeterValue::Ohms(ohms) => of(ohms.value(), &[5.0, 500.0, OPEN_LINE.value()]),
+            MeterValue::Lamp(lamp) => lamp as u16,
+        }
+    }
+
+    /// In words: `11.9 V`, `open line`, `lit`.
+    pub fn words(self) -> String {
+        match self {
+            MeterValue::Volts(volts) => volts.to_string(),
+            MeterValue::Amps(amps) => amps.to_string(),
+            MeterValue::Ohms(ohms) if ohms >= OPEN_LINE => "open line".to_string(),
+            MeterValue::Ohms(ohms) => ohms.to_string(),
+            MeterValue::Lamp(lamp) => lamp.words().to_string(),
+        }
+    }
+}

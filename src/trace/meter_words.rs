@@ -1,0 +1,84 @@
+//! What a meter reads, from words.
+
+use super::measure::{LampSeen, Measure, MeterValue};
+use super::seen::{Answered, Observation, WrongAnswer, pin_named};
+use super::setting::SetState;
+use facts::Facts;
+use model::WireId;
+use quantity::{Amps, Ohms};
+use std::str::FromStr;
+
+impl Observation {
+    /// What a meter or a test lamp shows in a setting: `PIN 11.9 V`, `PIN unplugged 11.9 V`, `PIN to PIN 0.2 V`,
+    /// `PIN to PIN 0.4 ohm` or `open`, `wire 12 0.8 A`, `PIN lamp lit`, `dim` or `dark`.
+    ///
+    /// # Errors
+    /// A pin or wire that does not exist or carries no current, or no number.
+    pub fn read(facts: &Facts, text: &str, setting: SetState) -> Result<Observation, WrongAnswer> {
+        let spaced = text.replace('=', " ");
+        let mut words = spaced.split_whitespace();
+        let first = words.next().unwrap_or_default();
+        let rest: Vec<&str> = words.collect();
+        let (measure, value) = match (first, &rest[..]) {
+            ("wire", [wire, value @ ..]) => {
+                let value = number::<Amps>(&value.join(" "), "A", "a current, such as `0.8 A`")?;
+                (Measure::Amps(wire_named(facts, wire)?), MeterValue::Amps(value.abs()))
+            }
+            (pin, ["to", other, value @ ..]) => {
+                between(pin_named(facts, pin)?, pin_named(facts, other)?, &value.join(" "))?
+            }
+            (pin, ["unplugged", value @ ..]) => (Measure::Unplugged(pin_named(facts, pin)?), volts(&value.join(" "))?),
+            (pin, ["lamp", seen]) => (Measure::Lamp(pin_named(facts, pin)?), lamp(seen)?),
+            (pin, [_, ..]) => (Measure::Volts(pin_named(facts, pin)?), volts(&rest.join(" "))?),
+            _ => {
+                return Err(WrongAnswer {
+                    what: format!("`{text}` does not say what the meter reads"),
+                    hint: "write the pin, then the voltage: `K1.86 11.9 V`".to_string(),
+                });
+            }
+        };
+        Ok(Observation { setting, what: Answered::Meter(measure, value) })
+    }
+}
+
+fn between(from: model::PinId, to: model::PinId, value: &str) -> Result<(Measure, MeterValue), WrongAnswer> {
+    if matches!(value, "open" | "open line") {
+        return Ok((Measure::Ohms(from, to), MeterValue::Ohms(Ohms::new(f64::INFINITY))));
+    }
+    if let Ok(ohms) = Ohms::from_str(value) {
+        return Ok((Measure::Ohms(from, to), MeterValue::Ohms(ohms.abs())));
+    }
+    let what = "a voltage or a resistance, such as `0.2 V`, `0.4 ohm` or `open`";
+    Ok((Measure::Drop(from, to), MeterValue::Volts(number(value, "V", what)?)))
+}
+
+fn volts(text: &str) -> Result<MeterValue, WrongAnswer> {
+    number(text, "V", "a number in volts, such as `11.9 V`").map(MeterValue::Volts)
+}
+
+/// A number with its unit; without one, in the usual unit.
+fn number<Q: FromStr>(text: &str, unit: &str, example: &str) -> Result<Q, WrongAnswer> {
+    let read = text.parse().or_else(|_| format!("{text} {unit}").parse());
+    read.map_err(|_| WrongAnswer { what: format!("`{text}` is not a reading"), hint: format!("write {example}") })
+}
+
+fn lamp(text: &str) -> Result<MeterValue, WrongAnswer> {
+    match text {
+        "lit" => Ok(MeterValue::Lamp(LampSeen::Lit)),
+        "dim" => Ok(MeterValue::Lamp(LampSeen::Dim)),
+        "dark" | "not" => Ok(MeterValue::Lamp(LampSeen::Dark)),
+        _ => Err(WrongAnswer {
+            what: format!("`{text}` does not say how the test lamp burns"),
+            hint: "write lit, dim or dark".to_string(),
+        }),
+    }
+}
+
+fn wire_named(facts: &Facts, id: &str) -> Result<WireId, WrongAnswer> {
+    let model = facts.model;
+    let found = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id);
+    found.filter(|wire| facts.solved.assembly.wire(*wire).is_some()).ok_or_else(|| WrongAnswer {
+        what: format!("there is no wire `{id}` that carries current"),
+        hint: "write a wire's number as the spec does: `wire 12 0.8 A`".to_string(),
+    })
+}

@@ -1,0 +1,237 @@
+//! Steps and answers in words.
+
+use super::cable::CableSeen;
+use super::dictionary::{Dictionary, UNSETTLED, picture_of_code};
+use super::extra::Extra;
+use super::look::{Look, needs_state};
+use super::measure::{BANDS, LampSeen, Measure, MeterValue};
+use super::setting::SetState;
+use circuit::InputId;
+use explore::Move;
+use facts::Facts;
+use model::{Model, PinId};
+use quantity::Volts;
+use serde::Serialize;
+
+/// A pin to probe.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ProbePin {
+    /// The pin.
+    pub pin: String,
+    /// Where it is.
+    pub place: String,
+    /// The wires on it, with their colours.
+    pub wires: Vec<String>,
+}
+
+/// Where to look or probe.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Probe {
+    /// Look at a screen.
+    Screen(String),
+    /// See or hear whether a lamp, a buzzer or another part works.
+    Part(String),
+    /// Look whether a fuse is whole.
+    Fuse(String),
+    /// Measure an unplugged picture cable from end to end.
+    Cable(String),
+    /// Move the wires at a place and watch what failed.
+    Wiggle(String),
+    /// Measure between a pin and the battery's negative.
+    Pin(ProbePin),
+    /// The same with its connector or part unplugged.
+    Unplugged(ProbePin),
+    /// A test lamp between a pin and the battery's negative.
+    Lamp(ProbePin),
+    /// Measure between two pins, live.
+    Drop(ProbePin, ProbePin),
+    /// Measure the resistance between two pins, with the battery disconnected.
+    Ohms(ProbePin, ProbePin),
+    /// Measure the current in a wire.
+    Amps(String),
+}
+
+/// A step, and what each answer means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NextStep {
+    /// The state to set: `key run, reverse`; empty where it does not matter.
+    pub state: String,
+    /// Where to look or probe.
+    pub probe: Probe,
+    /// What an answer begins with: `dash`, `K1.86`, `wire 12`. The reading follows it.
+    pub ask: String,
+    /// Minutes that it takes.
+    pub minutes: f64,
+    /// What to mind before it.
+    pub cautions: Vec<String>,
+    /// The answers, the most probable first.
+    pub answers: Vec<Answer>,
+}
+
+/// An answer and what it means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    /// What is seen or read: `black`, `12.1 V to 12.4 V`.
+    pub shows: String,
+    /// Its probability.
+    pub probability: f64,
+    /// The suspects that remain then, the most probable first; a few of them.
+    pub suspects: Vec<String>,
+    /// How many more remain.
+    pub more: usize,
+}
+
+impl Answer {
+    /// Suspects named for an answer.
+    pub(crate) const NAMED: usize = 4;
+}
+
+/// Words for looks and codes.
+pub(crate) struct Words<'m> {
+    pub model: &'m Model,
+}
+
+impl Words<'_> {
+    pub fn probe(&self, look: Look) -> Probe {
+        let model = self.model;
+        match look {
+            Look::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
+            Look::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
+            Look::Screen(screen) => Probe::Screen(model.screens[screen.0].name.to_string()),
+            Look::Cable(wire) => Probe::Cable(model.wire(wire).id.to_string()),
+            Look::Wiggle(place) => Probe::Wiggle(model.place_name(Some(place)).to_string()),
+            Look::Meter(Measure::Volts(pin)) => Probe::Pin(self.pin(pin)),
+            Look::Meter(Measure::Unplugged(pin)) => Probe::Unplugged(self.pin(pin)),
+            Look::Meter(Measure::Lamp(pin)) => Probe::Lamp(self.pin(pin)),
+            Look::Meter(Measure::Drop(from, to)) => Probe::Drop(self.pin(from), self.pin(to)),
+            Look::Meter(Measure::Ohms(from, to)) => Probe::Ohms(self.pin(from), self.pin(to)),
+            Look::Meter(Measure::Amps(wire)) => Probe::Amps(model.wire(wire).id.to_string()),
+        }
+    }
+
+    /// What an answer begins with.
+    pub fn ask(&self, look: Look) -> String {
+        match self.probe(look) {
+            Probe::Screen(name) | Probe::Part(name) | Probe::Fuse(name) => name,
+            Probe::Cable(wire) => format!("cable {wire}"),
+            Probe::Wiggle(place) => format!("wiggle {place}"),
+            Probe::Pin(pin) => pin.pin,
+            Probe::Unplugged(pin) => format!("{} unplugged", pin.pin),
+            Probe::Lamp(pin) => format!("{} lamp", pin.pin),
+            Probe::Drop(from, to) | Probe::Ohms(from, to) => format!("{} to {}", from.pin, to.pin),
+            Probe::Amps(wire) => format!("wire {wire}"),
+        }
+    }
+
+    fn pin(&self, pin: PinId) -> ProbePin {
+        let model = self.model;
+        let words = |wire| {
+            let wire = model.wire(wire);
+            wire.colour.map_or_else(|| wire.id.to_string(), |colour| format!("{} {colour}", wire.id))
+        };
+        ProbePin {
+            pin: model.pin_name(pin),
+            place: model.place_name(model.part(model.pin(pin).part).at).to_string(),
+            wires: model.wires_on(pin).map(words).collect(),
+        }
+    }
+
+    /// What to mind before a step: what moves or switches on by it, and what the meter must not meet.
+    pub fn cautions(&self, facts: &Facts, setting: &SetState, now: Option<&SetState>, look: Look) -> Vec<String> {
+        let mut all = Vec::new();
+        let is_set = now.is_some_and(|now| now.name == setting.name);
+        if needs_state(look) && !is_set {
+            let inputs = &facts.solved.assembly.circuit.inputs;
+            let moved = setting.moves.iter().filter_map(|step| match step {
+                Move::Input(InputId(input), at) if *at != 0 => inputs.get(*input as usize),
+                _ => None,
+            });
+            let mut names: Vec<&str> = moved.map(|input| input.name.as_str()).collect();
+            names.dedup();
+            if !names.is_empty() {
+                all.push(format!(
+                    "{} will be switched on: wheels blocked, parking brake on, nobody near what moves",
+                    names.join(", ")
+                ));
+            }
+        }
+        match look {
+            Look::Meter(Measure::Ohms(..)) | Look::Cable(_) => {
+                all.push("battery disconnected first: no ohms with power on".to_string());
+            }
+            Look::Meter(Measure::Lamp(_)) => {
+                all.push(
+                    "no test lamp on airbag (SRS) or bus wires, nor on outputs of the vehicle's modules".to_string(),
+                );
+            }
+            Look::Meter(Measure::Amps(_)) => {
+                all.push(
+                    "meter on its 10 A range, in series; never across the battery or a fuse that is in".to_string(),
+                );
+            }
+            Look::Fuse(_) => all.push("put back a fuse of the same rating; never bridge it".to_string()),
+            _ => {}
+        }
+        all
+    }
+
+    /// What is seen or read where some faults have the same code.
+    pub fn shows(
+        &self,
+        dictionary: &Dictionary,
+        extra: &[Extra],
+        code: u16,
+        faults: &[usize],
+        at: usize,
+        look: Look,
+    ) -> String {
+        match look {
+            _ if code == UNSETTLED => "comes and goes".to_string(),
+            Look::Screen(_) => picture_of_code(code).words(self.model),
+            Look::Works(_) => if code == 1 { "on" } else { "off" }.to_string(),
+            Look::Fuse(_) => if code == 1 { "blown" } else { "whole" }.to_string(),
+            Look::Wiggle(_) => if code == 1 { "changes" } else { "nothing" }.to_string(),
+            Look::Cable(_) => {
+                let all = [CableSeen::Whole, CableSeen::Open, CableSeen::Shorted];
+                all.into_iter().find(|seen| *seen as u16 == code).map_or("", CableSeen::words).to_string()
+            }
+            Look::Meter(Measure::Lamp(_)) => {
+                let all = [LampSeen::Dark, LampSeen::Dim, LampSeen::Lit];
+                all.into_iter().find(|seen| *seen as u16 == code).map_or("", LampSeen::words).to_string()
+            }
+            Look::Meter(Measure::Volts(pin)) => {
+                let volts =
+                    faults.iter().filter_map(|fault| dictionary.now(*fault, at)).map(|shown| shown.volts[pin.0]);
+                self.range(volts.map(MeterValue::Volts).collect())
+            }
+            Look::Meter(measure) => {
+                let extra = extra.iter().find(|extra| extra.measure == measure && extra.setting == at);
+                let value = |fault: &usize| extra.and_then(|extra| extra.value(*fault));
+                self.range(faults.iter().filter_map(value).collect())
+            }
+        }
+    }
+
+    /// The values from the least to the most.
+    fn range(&self, values: Vec<MeterValue>) -> String {
+        let number = |value: &MeterValue| match value {
+            MeterValue::Volts(volts) => volts.value(),
+            MeterValue::Amps(amps) => amps.value(),
+            MeterValue::Ohms(ohms) => ohms.value(),
+            MeterValue::Lamp(lamp) => f64::from(*lamp as u16),
+        };
+        let least = values.iter().min_by(|a, b| number(a).total_cmp(&number(b)));
+        let most = values.iter().max_by(|a, b| number(a).total_cmp(&number(b)));
+        let (Some(least), Some(most)) = (least, most) else { return "nothing".to_string() };
+        let limit = self.model.job.nominal.value() * BANDS[0];
+        match (least, most) {
+            (MeterValue::Volts(_), MeterValue::Volts(volts)) if volts.value().abs() < limit => {
+                format!("under {}", Volts::new(limit))
+            }
+            _ if (number(most) - number(least)).abs() < 0.05 => format!("about {}", least.words()),
+            _ if least.words() == most.words() => least.words(),
+            _ => format!("{} to {}", least.words(), most.words()),
+        }
+    }
+}

@@ -1,0 +1,96 @@
+//! `trace` as a service tech runs it: flags, a session file that is resumed, a dialog over a pipe, bad input.
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use std::path::Path;
+use tempfile::TempDir;
+
+const SPEC: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/harness-specs/first-harness.yaml");
+
+/// Exit status, standard output, standard error.
+fn run(arguments: &[&str], input: &str) -> (Option<i32>, String, String) {
+    let output =
+        cargo_bin_cmd!("loomwright").arg("trace").args(arguments).write_stdin(input.to_string()).output().unwrap();
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (output.status.code(), text(&output.stdout), text(&output.stderr))
+}
+
+fn complaint() -> (String, String) {
+    // The first question of a trace without answers names a screen and a state of this harness.
+    let (_, out, error) = run(&[SPEC, "--format", "json"], "");
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap_or_else(|_| panic!("{out}{error}"));
+    let faults = json["suspects"].as_array().unwrap();
+    assert!(faults.len() > 10, "{out}");
+    ("dash black".to_string(), "reverse".to_string())
+}
+
+#[test]
+fn a_session_is_kept_resumed_and_undone_over_several_calls() {
+    let folder = TempDir::new().unwrap();
+    let file = folder.path().join("session.yaml");
+    let path = file.to_str().unwrap();
+    let (seen, state) = complaint();
+    let (code, first, error) = run(&[SPEC, "--session", path, "--seen", &format!("{seen} when {state}")], "");
+    assert_eq!(code, Some(1), "{first}{error}");
+    let (_, again, _) = run(&[SPEC, "--session", path], "");
+    assert_eq!(first, again, "the session says the same as the flags did");
+    let read = "HU1.power 0 V when reverse";
+    let (_, second, error) = run(&[SPEC, "--session", path, "--read", read], "");
+    assert!(second != first && error.is_empty(), "{second}{error}");
+    let (_, undone, _) = run(&[SPEC, "--session", path, "--undo"], "");
+    assert_eq!(undone, first);
+    let text = std::fs::read_to_string(&file).unwrap();
+    assert!(text.contains("count: 1"), "{text}");
+}
+
+/// The dialog asks for the complaint, then step by step; wrong lines are asked again; `undo` goes back.
+#[test]
+fn a_dialog_over_a_pipe_asks_until_the_answers_end() {
+    let folder = TempDir::new().unwrap();
+    let file = folder.path().join("session.yaml");
+    let (seen, state) = complaint();
+    let lines = format!("{seen}\n{seen} when {state}\nnonsense of some kind\n?\nundo\nquit\n");
+    let (code, out, error) = run(&[SPEC, "--session", file.to_str().unwrap(), "--dialog"], &lines);
+    assert_eq!(code, Some(1), "{out}{error}");
+    assert!(out.starts_with("\nWhat is wrong"), "{out}");
+    assert!(error.contains("does not say in which state"), "{error}");
+    let questions: Vec<&str> = out.lines().filter(|line| line.starts_with("next (")).collect();
+    assert!(questions.len() >= 3, "{out}");
+    assert_eq!(questions[0], questions[1], "what is no answer is asked again: {out}");
+    assert_ne!(questions[1], questions[2], "what is not known is not asked again: {out}");
+    assert_eq!(questions[0], questions[questions.len() - 1], "undo: {out}");
+    assert!(std::fs::read_to_string(&file).unwrap().contains("count: 1"));
+}
+
+fn refused(arguments: &[&str]) -> String {
+    let (code, out, error) = run(arguments, "");
+    assert_eq!((code, out.as_str()), (Some(2), ""), "{error}");
+    error
+}
+
+#[test]
+fn bad_input_is_refused_at_its_place_and_nothing_is_lost() {
+    let folder = TempDir::new().unwrap();
+    let file = folder.path().join("session.yaml");
+    let path = file.to_str().unwrap();
+    let (seen, state) = complaint();
+    run(&[SPEC, "--session", path, "--seen", &format!("{seen} when {state}")], "");
+    let whole = std::fs::read_to_string(&file).unwrap();
+    // A reading of a pin that does not exist leaves the session as it was.
+    let error = refused(&[SPEC, "--session", path, "--read", "K99.1 3 V when reverse"]);
+    assert!(error.contains("`K99` is not a part"), "{error}");
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), whole);
+    // In the file, it is named with its line.
+    let with = |from: &str, to: &str| std::fs::write(&file, whole.replace(from, to)).unwrap();
+    with("dash black", "HU9 black");
+    let error = refused(&[SPEC, "--session", path]);
+    assert!(error.contains("session.yaml:6") && error.contains("`HU9` is not a screen"), "{error}");
+    with("count: 1\n", "");
+    let error = refused(&[SPEC, "--session", path]);
+    assert!(error.contains("count"), "{error}");
+    // Another spec: the session of one is not taken for the other's.
+    with("", "");
+    let other = Path::new(SPEC).with_file_name("wheelchair-van.yaml");
+    let error = refused(&[other.to_str().unwrap(), "--session", path]);
+    assert!(error.contains("session.yaml:") && error.contains("another spec") || error.contains("revision"), "{error}");
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), whole, "nothing was written");
+}
