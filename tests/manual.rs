@@ -3,7 +3,7 @@
 use assert_cmd::cargo::cargo_bin_cmd;
 use tempfile::TempDir;
 
-const COMMANDS: [&str; 17] = [
+const COMMANDS: [&str; 18] = [
     "bench",
     "build",
     "check",
@@ -13,6 +13,7 @@ const COMMANDS: [&str; 17] = [
     "graph",
     "states",
     "netlist",
+    "new",
     "parts",
     "plan",
     "sources",

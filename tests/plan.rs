@@ -179,3 +179,29 @@ fn proposals_of_different_kinds_are_compared() {
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));
     assert_eq!(run(&["--choice", "9"]).0, 2);
 }
+
+#[test]
+fn a_new_wish_is_written_planned_and_checked() {
+    let folder = TempDir::new().unwrap();
+    let (wish, out) = (folder.path().join("wish.yaml"), folder.path().join("van.yaml"));
+    let new = |change: &[&str]| {
+        let mut command = cargo_bin_cmd!("loomwright");
+        command.arg("new").arg(&wish).arg("--out").arg(&out);
+        command.args(["--volts", "12", "--screen", "screen-3in-12v", "--at", "dash 1.2 m", "--place", "tail 4.5 m"]);
+        command.args(["--trigger", "reverse reverse-lamp tail 1 A", "--trigger", "look button-held dash"]);
+        command.args(["--camera", "REAR tail reverse", "--camera"]).args(change).output().unwrap()
+    };
+    let output = new(&["CARGO tail look and turn"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("turn"), "{output:?}");
+    assert!(!wish.exists() && !out.exists());
+    let output = new(&["CARGO tail reverse and look"]);
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    assert!(String::from_utf8_lossy(&output.stderr).contains("earlier lines win"), "{output:?}");
+    assert!(wish.exists() && !out.exists());
+    let output = new(&["CARGO tail look"]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    assert!(fs::read_to_string(&wish).unwrap().contains("# What it should show."));
+    let output = cargo_bin_cmd!("loomwright").arg("check").arg(&out).output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+}

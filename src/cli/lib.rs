@@ -16,6 +16,7 @@ mod explain;
 mod long;
 mod manual;
 mod netlist;
+mod new;
 mod parts;
 mod picture;
 mod plan;
@@ -100,6 +101,8 @@ Examples:
         /// The part to show.
         name: Option<String>,
     },
+    /// Writes a wish from a few answers, and plans it.
+    New(new::Arguments),
     /// Proposes the wiring for a wish: a spec with views and without wires.
     Plan(plan::Arguments),
     /// Prints every figure that the program calculates with, its source, and whether that was checked.
@@ -183,6 +186,7 @@ pub fn run() -> ExitCode {
         Command::States(arguments) => states::run(&arguments),
         Command::Netlist(arguments) => netlist::run(&arguments),
         Command::Parts { name } => code(list_parts(name.as_deref())),
+        Command::New(arguments) => new::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Sources => code(catalogue().map(|catalogue| print(&sources::text(&catalogue)))),
         Command::Replay(arguments) => replay::run(&arguments),

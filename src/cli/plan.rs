@@ -106,18 +106,7 @@ fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
 }
 
 fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {
-    let figures = format!(
-        "{} parts ({} relays for logic), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
-        proposal.parts,
-        proposal.relays,
-        proposal.wires,
-        proposal.splices,
-        warnings_of(proposal),
-        proposal.notes,
-        proposal.states
-    );
-    let warnings: String = proposal.warnings.iter().map(|w| format!("warning that the wish causes: {w}\n")).collect();
-    let figures = figures + &warnings;
+    let figures = figures(proposal);
     match &arguments.out {
         Some(path) => {
             save(path, proposal.text.as_bytes())?;
@@ -131,6 +120,22 @@ fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {
     Ok(())
 }
 
+/// What a proposal is, and the warnings that its wish causes.
+pub(crate) fn figures(proposal: &Proposal) -> String {
+    let figures = format!(
+        "{} parts ({} relays for logic), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
+        proposal.parts,
+        proposal.relays,
+        proposal.wires,
+        proposal.splices,
+        warnings_of(proposal),
+        proposal.notes,
+        proposal.states
+    );
+    let warnings: String = proposal.warnings.iter().map(|w| format!("warning that the wish causes: {w}\n")).collect();
+    figures + &warnings
+}
+
 fn warnings_of(proposal: &plan::Proposal) -> String {
     match proposal.warnings.len() {
         0 => "no warnings".to_string(),
@@ -140,7 +145,7 @@ fn warnings_of(proposal: &plan::Proposal) -> String {
 }
 
 /// Prints why there is no proposal, and gives the exit status for it.
-fn refused(why: &Unplanned) -> ExitCode {
+pub(crate) fn refused(why: &Unplanned) -> ExitCode {
     let (sources, refusal) = match why {
         Unplanned::Unreadable(unreadable) => {
             complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));

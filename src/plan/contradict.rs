@@ -2,21 +2,25 @@
 
 use crate::combos::{Combos, Set};
 use crate::conflict::Refusal;
-use crate::wish::WishRead;
-use form::{Name, Place, Placed, Problem};
+use crate::wish::{WishRead, entries};
+use form::{Condition, Name, Place, Placed, Problem};
 use spec::ViewForm;
 
-/// Checks that every view with a condition applies in some combination of positions.
+/// Checks that every view with a condition and every `works` applies in some combination of positions.
 ///
 /// # Errors
-/// Each view that never applies, with the fewest lines that rule it out.
-pub fn every_view_applies(wish: &WishRead) -> Result<(), Refusal> {
+/// Each line that never applies, with the fewest lines that rule it out.
+pub fn every_line_applies(wish: &WishRead) -> Result<(), Refusal> {
     let mut problems = Vec::new();
     for (screen, _) in wish.form.screens.iter() {
         let views = wish.form.views.get(&screen.value).map(Vec::as_slice).unwrap_or_default();
         let sets: Vec<Set> = views.iter().map(|view| set(wish, view)).collect();
         let never = (0..views.len()).filter(|i| views[*i].when.is_some() && !applies(&sets, *i));
         problems.extend(never.filter_map(|i| unreached(wish, screen, views, &sets, i)));
+    }
+    for (part, entry) in entries(&wish.form) {
+        let never = entry.works.0.iter().filter(|works| !wish.combos.set(&works.when.expr).contains(&true));
+        problems.extend(never.map(|works| impossible(wish, &works.when, &format!("`works` of {}", part.value))));
     }
     if problems.is_empty() { Ok(()) } else { Err(Refusal::Conflict(problems)) }
 }
@@ -33,7 +37,8 @@ fn applies(sets: &[Set], line: usize) -> bool {
 fn unreached(wish: &WishRead, screen: &Placed<Name>, views: &[ViewForm], sets: &[Set], line: usize) -> Option<Problem> {
     let (place, shown) = (views[line].when.as_ref()?.place, shown(&views[line]));
     if !sets[line].contains(&true) {
-        return Some(impossible(wish, &views[line], place, screen));
+        let when = views[line].when.as_ref()?;
+        return Some(impossible(wish, when, &format!("the line for {shown} on screen {}", screen.value)));
     }
     let covers = |chosen: &[usize]| {
         (0..sets[line].len()).all(|combo| !sets[line][combo] || chosen.iter().any(|other| sets[*other][combo]))
@@ -58,13 +63,11 @@ fn unreached(wish: &WishRead, screen: &Placed<Name>, views: &[ViewForm], sets: &
 }
 
 /// A condition that no combination fulfils: with the fewest inputs whose `needs` and `excludes` rule it out.
-fn impossible(wish: &WishRead, view: &ViewForm, place: Place, screen: &Placed<Name>) -> Problem {
-    let message =
-        format!("the line for {} on screen {} never applies: its condition never holds", shown(view), screen.value);
-    let problem = Problem::at(place, message).label("this never holds");
-    let Some(when) = &view.when else { return problem };
-    let ruled: Vec<usize> =
-        wish.form.inputs.iter().enumerate().filter(|(_, (_, input))| ruled(input)).map(|(i, _)| i).collect();
+fn impossible(wish: &WishRead, when: &Condition, what: &str) -> Problem {
+    let message = format!("{what} never applies: its condition never holds");
+    let mut problem = Problem::at(when.place, message).label("this never holds");
+    let inputs = || wish.form.inputs.iter().enumerate();
+    let ruled: Vec<usize> = inputs().filter(|(_, (_, input))| ruled(input)).map(|(i, _)| i).collect();
     let never_with = |kept: &[usize]| {
         let mut forms = wish.form.inputs.clone();
         for (_, entry) in forms.0.iter_mut().enumerate().filter(|(index, _)| !kept.contains(index)) {
@@ -77,7 +80,6 @@ fn impossible(wish: &WishRead, view: &ViewForm, place: Place, screen: &Placed<Na
         combos.is_some_and(|combos| !combos.set(&when.expr).contains(&true))
     };
     let rules = fewest(&ruled, &never_with);
-    let mut problem = problem;
     for index in &rules {
         if let Some((name, input)) = wish.form.inputs.iter().nth(*index) {
             let place = input.needs.as_ref().map_or(name.place, |needs| needs.place);

@@ -25,6 +25,7 @@ mod network;
 mod search;
 mod selector;
 mod signals;
+mod start;
 mod targets;
 mod wish;
 mod write;
@@ -35,6 +36,7 @@ pub use costs::{CostTable, WrongCosts};
 pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
 pub use kinds::ProposalKind;
 pub use search::Proposal;
+pub use start::{StartAnswers, wish_text};
 
 use catalogue::Catalogue;
 use form::{Sources, Texts};

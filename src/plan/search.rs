@@ -3,7 +3,7 @@
 use crate::choose::{Arranged, arrangements, load_terms};
 use crate::complete::{Choice, complete, ratings};
 use crate::conflict::Refusal;
-use crate::contradict::every_view_applies;
+use crate::contradict::every_line_applies;
 use crate::harness::Assembled;
 use crate::judge::{Judgement, SeriousFinding, judge};
 use crate::kinds::ProposalKind;
@@ -75,7 +75,7 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, kind: ProposalKin
         let message = format!("{} vehicle wires and switched supplies; plan takes {MOST_SIGNALS}", signals.len());
         return Err(Refusal::Beyond(vec![Problem::whole(message).hint("remove the inputs that no view needs")]));
     }
-    every_view_applies(wish)?;
+    every_line_applies(wish)?;
     let selector = selector(&wish.catalogue, nominal).filter(|_| kind != ProposalKind::PlainRelays);
     let least = usize::from(kind == ProposalKind::Selector);
     let screens: Vec<(ScreenWish, Vec<PictureSlot>)> = wish
@@ -307,10 +307,20 @@ fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
     let lines: Vec<&str> = wish.text.lines().collect();
     let problem = |finding: &SeriousFinding| {
         let own = lines.iter().position(|line| line.trim() == finding.line.trim());
-        let word = |line: &&str| line.contains(&finding.about) && !line.trim_start().starts_with('#');
-        let at = own.or_else(|| lines.iter().position(word));
+        // The first thing of the wish that the finding names.
+        let named = finding.message.split('`').skip(1).step_by(2).chain([finding.about.as_str()]);
+        let line_of = |name: &str| {
+            let key = format!("{name}:");
+            lines.iter().position(|line| line.trim_start_matches([' ', '{']).starts_with(&key))
+        };
+        let at = own.or_else(|| named.filter(|name| !name.is_empty()).find_map(line_of));
         let message = format!("{} ({})", finding.message, finding.rule);
-        let hint = "change this line, or write these parts and wires by hand";
+        let hint = match finding.rule.as_str() {
+            "safety/ground-lost" | "load/drop" | "load/video-ground-lift" | "load/ground-drop" => {
+                "add a ground point where large loads are, apart from those of cameras and screens"
+            }
+            _ => "change this line, or write these parts and wires by hand",
+        };
         match at {
             Some(at) => {
                 let before: usize = lines[..at].iter().map(|line| line.len() + 1).sum();

@@ -78,6 +78,9 @@ pub fn confirms(wish: &Wish, message: &str, line: usize, also: &[usize], hint: &
         return others.iter().all(|v| *v < own) && covered(&others) && !smaller && moved;
     }
     if message.contains("its condition never holds") {
+        if message.contains("`works`") {
+            return !rows.iter().any(|row| wish.loads.iter().any(|load| holds(load, row)));
+        }
         let Some((screen, own)) = view(line) else { return false };
         return !rows.iter().any(|row| holds(&wish.screens[screen].views[own].0, row));
     }
@@ -102,8 +105,8 @@ pub fn confirms(wish: &Wish, message: &str, line: usize, also: &[usize], hint: &
         let moves = |a: &Row, b: &Row| a.iter().zip(b).filter(|(x, y)| x != y).count() == 1;
         let after = rows.iter().filter(|row| holds(&wish.live, row) && applies(row));
         let starts = after.into_iter().any(|to| rows.iter().any(|from| !holds(&wish.live, from) && moves(from, to)));
-        return starts
-            && ["screen-1cam-12v"].contains(&wish.screens[screen].kind) == lines[line - 1].contains("within: 3 s");
+        let slow = wish.screens[screen].kind == "screen-1cam-12v" || lines[line - 1].contains("within: 250 ms");
+        return starts && slow;
     }
     if message.contains("no wire differs") {
         return rows

@@ -153,7 +153,7 @@ pub fn wish(seed: u64) -> Wish {
         inputs.push(input);
     }
     // Inputs that no condition names stay away, but for a few.
-    let head = std::mem::take(&mut text);
+    let mut head = std::mem::take(&mut text);
     let keeps = r.chance(10);
     let mut cameras = Vec::new();
     text.push_str("cameras:\n");
@@ -171,7 +171,11 @@ pub fn wish(seed: u64) -> Wish {
     if r.chance(30) {
         let when = when(r, &inputs);
         let works = words(&when, &inputs);
-        _ = writeln!(text, "accessories:\n  L1: {{use: led-worklight, at: {}, works: {works}}}", r.of(&places[1..]));
+        let at = r.of(&places[1..]);
+        if r.chance(70) {
+            head.push_str(&format!("  GL: {{at: {at}}}\n"));
+        }
+        _ = writeln!(text, "accessories:\n  L1: {{use: led-worklight, at: {}, works: {works}}}", at);
         loads.push(when);
     }
     let mut screens = Vec::new();
