@@ -94,3 +94,14 @@ fn bad_input_is_refused_at_its_place_and_nothing_is_lost() {
     assert!(error.contains("session.yaml:") && error.contains("another spec") || error.contains("revision"), "{error}");
     assert_eq!(std::fs::read_to_string(&file).unwrap(), whole, "nothing was written");
 }
+
+#[test]
+fn sheets_are_printed_with_cautions_and_as_json() {
+    let (code, text, error) = run(&[SPEC, "--sheets"], "");
+    assert_eq!(code, Some(0), "{error}");
+    assert!(text.contains("dash shows black, not REAR, when key run, reverse"), "{text}");
+    assert!(text.contains("1. ") && text.contains("go to 2") && text.contains("bridge no fuse"), "{text}");
+    let (_, out, _) = run(&[SPEC, "--sheets", "--format", "json"], "");
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert!(json["sheets"].as_array().unwrap().len() >= 3, "{out}");
+}

@@ -4,7 +4,7 @@ use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, stopped, 
 use ::trace::dialog::{self, DialogAnswer};
 use ::trace::{
     Diagnosis, FaultTracer, LARGEST_SESSION, NextStep, Observation, Rates, SessionAnswer, SessionEntry, SetState,
-    Skipped, TraceSession, TraceVerdict, TracedSpec, WrongAnswer, pin_named, text,
+    Skipped, TraceSession, TraceVerdict, TracedSpec, WrongAnswer, pin_named, sheets_text, text,
 };
 use clap::Args;
 use form::{Problem, Sources, Texts};
@@ -21,6 +21,7 @@ Examples:
   loomwright trace van.yaml --seen 'dash black when key run, left' --read 'K1.86 11.9 V when key run, left'
   loomwright trace van.yaml --seen 'dash LEFT when reverse' --cannot X2.3 --format json
   loomwright trace van.yaml --session van-trace.yaml --dialog
+  loomwright trace van.yaml --sheets
 
 STATE is a state as `states` names it; inputs that are not named stay at rest, except those that the named ones need.
 A screen shows black (or no picture), home, disturbed, or a source by its name. `L1 off when STATE` says that a lamp or
@@ -55,6 +56,9 @@ pub struct Arguments {
     /// Ask each step as a question, and read the answers from standard input.
     #[arg(long, conflicts_with = "format")]
     dialog: bool,
+    /// Print a sheet for every wrong picture of every screen: the first five probes, and what each answer leads to.
+    #[arg(long, conflicts_with_all = ["seen", "read", "cannot", "session", "dialog"])]
+    sheets: bool,
     /// Rates of faults of your own shop, as CSV.
     #[arg(long, value_name = "FILE")]
     rates: Option<PathBuf>,
@@ -78,6 +82,14 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     let rates = rates(arguments.rates.as_deref())?;
     let job = load(&arguments.spec)?;
     let facts = job.facts().map_err(stopped)?;
+    if arguments.sheets {
+        let sheets = FaultTracer::new(facts, &rates).sheets();
+        print(&match arguments.format {
+            Format::Text => sheets_text(&sheets),
+            Format::Json => json(&serde_json::json!({ "sheets": sheets }))?,
+        });
+        return Ok(());
+    }
     let mut session = begun(arguments, &job)?;
     if arguments.undo {
         session.undo();
@@ -288,8 +300,8 @@ fn rates(path: Option<&Path>) -> Result<Rates, ExitCode> {
 /// Version of the JSON form.
 const VERSION: u32 = 2;
 
-fn json(diagnosis: &Diagnosis) -> Result<String, ExitCode> {
-    let mut whole = serde_json::to_value(diagnosis).map_err(|e| fail(&e.to_string()))?;
+fn json(printed: &impl serde::Serialize) -> Result<String, ExitCode> {
+    let mut whole = serde_json::to_value(printed).map_err(|e| fail(&e.to_string()))?;
     whole["version"] = VERSION.into();
     let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
     Ok(format!("{text}\n"))

@@ -88,6 +88,14 @@ impl Belief {
         self.total
     }
 
+    /// The probabilities of some faults before anything is measured.
+    pub fn prior(faults: &[Failure], some: &[usize]) -> Belief {
+        let total: f64 = some.iter().map(|fault| faults[*fault].rate).sum();
+        let mut of_fault = vec![0.0; faults.len()];
+        some.iter().for_each(|fault| of_fault[*fault] = faults[*fault].rate / total);
+        Belief { of_fault, fits: vec![Vec::new(); faults.len()], total }
+    }
+
     /// The probability of a fault.
     pub fn of_fault(&self, fault: usize) -> f64 {
         self.of_fault[fault]

@@ -158,7 +158,8 @@ fn band(volts: Volts, nominal: Volts) -> u16 {
     BANDS.iter().filter(|limit| share >= **limit).count() as u16
 }
 
-fn code_of_picture(seen: ScreenSeen) -> u16 {
+/// The code of a picture.
+pub(crate) fn code_of_picture(seen: ScreenSeen) -> u16 {
     match seen {
         ScreenSeen::Nothing => 0,
         ScreenSeen::Home => 1,

@@ -22,6 +22,7 @@ mod rates;
 mod seen;
 mod session;
 mod setting;
+mod sheets;
 mod shown;
 mod skipped;
 mod step;
@@ -39,6 +40,7 @@ pub use rates::{Rates, WrongRates};
 pub use seen::{Observation, ScreenSeen, WrongAnswer, pin_named};
 pub use session::{LARGEST_SESSION, SessionAnswer, SessionEntry, TraceSession, TracedSpec};
 pub use setting::SetState;
+pub use sheets::{SheetAnswer, SheetProbe, SymptomSheet, sheets_text};
 pub use skipped::Skipped;
 pub use text::{suspects_text, text, what};
 
@@ -70,7 +72,7 @@ pub struct FaultTracer<'f, 'm> {
 }
 
 /// What was solved, and the meter.
-struct Known<'f, 'm> {
+pub(crate) struct Known<'f, 'm> {
     dictionary: Dictionary,
     meter: Meter<'f, 'm>,
 }
@@ -148,12 +150,25 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         shown.into_iter().map(|shown| Some(shown?.screens)).collect()
     }
 
-    /// What the observations say. What is skipped is not asked for.
-    pub fn diagnose(&mut self, observations: &[Observation], skipped: &Skipped) -> Diagnosis {
-        let mut known = self.known.take().unwrap_or_else(|| Known {
+    /// A sheet for every wrong picture of every screen in every setting: the first probes as a tree.
+    pub fn sheets(&mut self) -> Vec<SymptomSheet> {
+        let known = self.take();
+        let sheets = sheets::SheetMaker { facts: self.facts, faults: &self.faults, known: &known }.sheets();
+        self.known = Some(known);
+        sheets
+    }
+
+    /// What was solved; at the first question, it is solved now.
+    fn take(&mut self) -> Known<'f, 'm> {
+        self.known.take().unwrap_or_else(|| Known {
             dictionary: Dictionary::new(self.facts, &self.faults, self.settings.clone(), self.looks.clone()),
             meter: Meter::new(self.facts),
-        });
+        })
+    }
+
+    /// What the observations say. What is skipped is not asked for.
+    pub fn diagnose(&mut self, observations: &[Observation], skipped: &Skipped) -> Diagnosis {
+        let mut known = self.take();
         let evidence = known.evidence(self.facts, observations);
         let diagnosis = self.judge(&known, &evidence, observations, skipped);
         self.known = Some(known);

@@ -14,6 +14,9 @@ pub struct Skipped {
 }
 
 impl Skipped {
+    /// Nothing is skipped.
+    pub const NOTHING: Skipped = Skipped { pins: Vec::new(), looks: Vec::new() };
+
     /// Pins that can't be reached.
     pub fn pins(pins: Vec<PinId>) -> Skipped {
         Skipped { pins, looks: Vec::new() }

@@ -70,8 +70,8 @@ pub(crate) struct Steps<'s, 'm> {
 
 /// A step with its gain in bits for each minute.
 pub(crate) struct Chosen {
-    at: usize,
-    look: Look,
+    pub at: usize,
+    pub look: Look,
     minutes: f64,
     pub gain: f64,
 }

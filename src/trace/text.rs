@@ -14,7 +14,7 @@ const ALIKE: usize = 5;
 const LEAST_SHOWN: f64 = 0.01;
 
 /// What to mind when measuring on a live harness.
-const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wiring alone, bridge no fuse, pierce no insulation. Before a step that moves\nthe vehicle or something on it: parking brake on, wheels blocked, nobody in the way.\n";
+pub(crate) const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wiring alone, bridge no fuse, pierce no insulation. Before a step that moves\nthe vehicle or something on it: parking brake on, wheels blocked, nobody in the way.\n";
 
 /// The diagnosis as text, with the next step and what to mind.
 pub fn text(diagnosis: &Diagnosis) -> String {

@@ -1,6 +1,8 @@
 //! Every fault of the demonstrations is traced: an oracle with the fault in place answers, from a circuit of its own.
 
+mod published;
 mod sessions;
+mod sheet;
 mod single;
 
 use super::fault::{Failure, Harm};

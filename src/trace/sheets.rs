@@ -1,0 +1,243 @@
+//! Sheets by symptom: for what a screen shows wrongly in a setting, the first probes of the same strategy as a tree.
+
+use super::Known;
+use super::belief::Belief;
+use super::dictionary::code_of_picture;
+use super::fault::Failure;
+use super::group::SuspectGroup;
+use super::probe::Probe;
+use super::seen::ScreenSeen;
+use super::skipped::Skipped;
+use super::step::Steps;
+use super::text::what;
+use facts::Facts;
+use model::ScreenId;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Probes on a sheet.
+const PROBES: usize = 5;
+
+/// Suspects named behind an answer.
+const NAMED: usize = 4;
+
+/// What to do about a symptom.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SymptomSheet {
+    /// The screen.
+    pub screen: String,
+    /// What it shows: `black`.
+    pub seen: String,
+    /// What it should show.
+    pub wanted: String,
+    /// The state.
+    pub state: String,
+    /// Faults that show this.
+    pub faults: usize,
+    /// How many of them the probes name, each by itself or with those that nothing separates from it.
+    pub resolved: usize,
+    /// How probable it is that the fault is among them, from 0 to 1.
+    pub share: f64,
+    /// The probes, the first one first.
+    pub probes: Vec<SheetProbe>,
+}
+
+/// A probe of a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetProbe {
+    /// The state to set; empty where it does not matter.
+    pub state: String,
+    /// Where to look or probe.
+    pub probe: Probe,
+    /// Minutes that it takes.
+    pub minutes: f64,
+    /// What to mind.
+    pub cautions: Vec<String>,
+    /// What each answer leads to.
+    pub answers: Vec<SheetAnswer>,
+}
+
+/// An answer of a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetAnswer {
+    /// What is seen or read, with its limits.
+    pub shows: String,
+    /// The number of the next probe, from 1; `None` where the sheet ends.
+    pub then: Option<usize>,
+    /// The suspects where it ends, the most probable first; a few of them.
+    pub suspects: Vec<String>,
+    /// How many more suspects there are.
+    pub more: usize,
+}
+
+/// Faults that are left after some answers, and the probe and answer that lead there.
+struct Branch {
+    faults: Vec<usize>,
+    from: Option<(usize, usize)>,
+    now: usize,
+}
+
+/// Where the sheets are made.
+pub(crate) struct SheetMaker<'s, 'm> {
+    pub facts: &'s Facts<'m>,
+    pub faults: &'s [Failure],
+    pub known: &'s Known<'s, 'm>,
+}
+
+impl<'m> SheetMaker<'_, 'm> {
+    /// A sheet for every wrong picture of every screen in every setting.
+    pub fn sheets(&self) -> Vec<SymptomSheet> {
+        let dictionary = &self.known.dictionary;
+        let mut symptoms: Vec<(usize, ScreenId, ScreenSeen, Vec<usize>)> = Vec::new();
+        for setting in 0..dictionary.settings.len() {
+            for screen in (0..self.facts.model.screens.len()).map(ScreenId) {
+                let mut of: BTreeMap<u16, (ScreenSeen, Vec<usize>)> = BTreeMap::new();
+                for fault in 0..self.faults.len() {
+                    let Some(shown) = dictionary.present(fault, setting) else { continue };
+                    let seen = shown.screens[screen.0];
+                    of.entry(code_of_picture(seen)).or_insert_with(|| (seen, Vec::new())).1.push(fault);
+                }
+                let wanted = dictionary.whole(setting).map(|shown| shown.screens[screen.0]);
+                let wrong = of.into_values().filter(|(seen, _)| wanted.is_some_and(|wanted| wanted != *seen));
+                symptoms.extend(wrong.map(|(seen, faults)| (setting, screen, seen, faults)));
+            }
+        }
+        threads::each(&symptoms, |(setting, screen, seen, faults)| self.sheet(*setting, *screen, *seen, faults))
+    }
+
+    fn sheet(&self, setting: usize, screen: ScreenId, seen: ScreenSeen, faults: &[usize]) -> SymptomSheet {
+        let (model, dictionary) = (self.facts.model, &self.known.dictionary);
+        let mut sheet = SymptomSheet {
+            screen: model.screens[screen.0].name.to_string(),
+            seen: seen.words(model),
+            wanted: dictionary.whole(setting).map(|shown| shown.screens[screen.0].words(model)).unwrap_or_default(),
+            state: dictionary.settings[setting].name.clone(),
+            faults: faults.len(),
+            resolved: 0,
+            share: 0.0,
+            probes: Vec::new(),
+        };
+        let mut open = vec![Branch { faults: faults.to_vec(), from: None, now: setting }];
+        let mut closed: Vec<Branch> = Vec::new();
+        while let Some(branch) = self.most_probable(&mut open) {
+            let more = if sheet.probes.len() < PROBES { self.probe(&branch, &mut sheet) } else { None };
+            match more {
+                Some(branches) => open.extend(branches),
+                None => closed.push(branch),
+            }
+        }
+        let total: f64 = self.weight(faults);
+        closed.iter().for_each(|branch| self.close(branch, total, &mut sheet));
+        sheet
+    }
+
+    fn weight(&self, faults: &[usize]) -> f64 {
+        faults.iter().map(|fault| self.faults[*fault].rate).sum()
+    }
+
+    fn most_probable(&self, open: &mut Vec<Branch>) -> Option<Branch> {
+        let weight = |branch: &Branch| self.weight(&branch.faults);
+        let best = (0..open.len()).max_by(|a, b| weight(&open[*a]).total_cmp(&weight(&open[*b])).then(b.cmp(a)))?;
+        Some(open.remove(best))
+    }
+
+    /// Adds the best probe for a branch, and gives a branch for each answer; `None` if nothing separates its faults.
+    fn probe(&self, branch: &Branch, sheet: &mut SymptomSheet) -> Option<Vec<Branch>> {
+        let dictionary = &self.known.dictionary;
+        let belief = Belief::prior(self.faults, &branch.faults);
+        let steps = self.steps(branch, &belief);
+        let groups = steps.groups();
+        let chosen = steps.choose(&groups)?;
+        let step = steps.step(&groups, &chosen);
+        let number = sheet.probes.len();
+        let place = dictionary.looks.iter().position(|look| *look == chosen.look)?;
+        let mut split: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+        for group in &groups {
+            let code = dictionary.code(group.example, chosen.at, place);
+            split.entry(code).or_default().extend(&group.faults);
+        }
+        let words = super::probe::Words { model: self.facts.model };
+        let answer = |(code, faults): (&u16, &Vec<usize>)| SheetAnswer {
+            shows: words.shows(dictionary, &[], *code, faults, chosen.at, chosen.look),
+            then: None,
+            suspects: Vec::new(),
+            more: 0,
+        };
+        sheet.probes.push(SheetProbe {
+            state: step.state,
+            probe: step.probe,
+            minutes: step.minutes,
+            cautions: step.cautions,
+            answers: split.iter().map(answer).collect(),
+        });
+        if let Some((probe, answer)) = branch.from {
+            sheet.probes[probe].answers[answer].then = Some(number + 1);
+        }
+        let branch = |(answer, faults)| Branch { faults, from: Some((number, answer)), now: chosen.at };
+        Some(split.into_values().enumerate().map(branch).collect())
+    }
+
+    /// Names the suspects of a branch where the sheet ends.
+    fn close(&self, branch: &Branch, total: f64, sheet: &mut SymptomSheet) {
+        let belief = Belief::prior(self.faults, &branch.faults);
+        let groups: Vec<SuspectGroup> = self.steps(branch, &belief).groups();
+        if groups.len() == 1 {
+            sheet.resolved += branch.faults.len();
+            sheet.share += self.weight(&branch.faults) / total;
+        }
+        let mut faults = branch.faults.clone();
+        faults.sort_by(|a, b| self.faults[*b].rate.total_cmp(&self.faults[*a].rate).then(a.cmp(b)));
+        if let Some((probe, answer)) = branch.from {
+            let answer = &mut sheet.probes[probe].answers[answer];
+            answer.suspects = faults.iter().take(NAMED).map(|fault| self.faults[*fault].words.clone()).collect();
+            answer.more = faults.len().saturating_sub(NAMED);
+        }
+    }
+
+    fn steps<'b>(&'b self, branch: &'b Branch, belief: &'b Belief) -> Steps<'b, 'm> {
+        const NOTHING: &Skipped = &Skipped::NOTHING;
+        Steps {
+            facts: self.facts,
+            faults: self.faults,
+            dictionary: &self.known.dictionary,
+            now: Some(&self.known.dictionary.settings[branch.now]),
+            likely: &branch.faults,
+            belief,
+            skipped: NOTHING,
+            observations: &[],
+            extra: &[],
+        }
+    }
+}
+
+/// The sheets as text.
+pub fn sheets_text(sheets: &[SymptomSheet]) -> String {
+    let mut out = String::new();
+    for sheet in sheets {
+        out.push_str(&format!(
+            "{} shows {}, not {}, when {}\n{} faults show this; these probes name {} of them or their group ({:.0} % of cases)\n",
+            sheet.screen,
+            sheet.seen,
+            sheet.wanted,
+            sheet.state,
+            sheet.faults,
+            sheet.resolved,
+            sheet.share * 100.0
+        ));
+        for (at, probe) in sheet.probes.iter().enumerate() {
+            let set = if probe.state.is_empty() { String::new() } else { format!("set {}, then ", probe.state) };
+            out.push_str(&format!("  {}. {set}{} ({:.1} min)\n", at + 1, what(&probe.probe), probe.minutes));
+            probe.cautions.iter().for_each(|caution| out.push_str(&format!("       caution: {caution}\n")));
+            for answer in &probe.answers {
+                let more = if answer.more == 0 { String::new() } else { format!(", or one of {} more", answer.more) };
+                let leads = match answer.then {
+                    Some(next) => format!("go to {next}"),
+                    None => format!("{}{more}", answer.suspects.join("; ")),
+                };
+                out.push_str(&format!("       {}: {leads}\n", answer.shows));
+            }
+        }
+        out.push('\n');
+    }
+    out + super::text::CAUTION
+}

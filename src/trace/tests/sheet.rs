@@ -1,0 +1,27 @@
+//! Sheets by symptom: every fault that shows a symptom is reached by its answers, and the count of resolved faults is true.
+
+use super::*;
+
+#[test]
+fn a_sheet_has_five_probes_and_ends_at_every_fault_that_shows_the_symptom() {
+    let model = sample::demo("first-harness");
+    let solved = Solved::new(&model);
+    let facts = Facts::new(&solved);
+    let mut tracer = FaultTracer::new(&facts, &Rates::typical());
+    let sheets = tracer.sheets();
+    assert!(sheets.len() >= 3, "{sheets:#?}");
+    for sheet in &sheets {
+        assert!(sheet.probes.len() <= 5 && sheet.resolved <= sheet.faults, "{sheet:#?}");
+        // Every probe but the first is reached by one answer; faults at the ends add up to all.
+        let answers: Vec<&SheetAnswer> = sheet.probes.iter().flat_map(|probe| &probe.answers).collect();
+        let mut reached: Vec<usize> = answers.iter().filter_map(|answer| answer.then).collect();
+        reached.sort_unstable();
+        assert_eq!(reached, (2..=sheet.probes.len()).collect::<Vec<_>>(), "{sheet:#?}");
+        let ends = answers.iter().filter(|answer| answer.then.is_none());
+        let named: usize = ends.map(|answer| answer.suspects.len() + answer.more).sum();
+        assert!(sheet.probes.is_empty() || named == sheet.faults, "{named} {sheet:#?}");
+    }
+    // Where a reversing camera's picture is black, five probes name a third of the faults.
+    let black = sheets.iter().find(|sheet| sheet.seen == "black" && sheet.wanted == "REAR").unwrap();
+    assert!(black.resolved * 3 > black.faults && black.share > 0.3 && black.share <= 1.0, "{black:#?}");
+}
