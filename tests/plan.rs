@@ -205,3 +205,22 @@ fn a_new_wish_is_written_planned_and_checked() {
     let output = cargo_bin_cmd!("loomwright").arg("check").arg(&out).output().unwrap();
     assert_eq!(output.status.code(), Some(0), "{output:?}");
 }
+
+/// Each part and each wire is explained by what is lost without it.
+#[test]
+fn every_part_is_explained_by_what_is_lost_without_it() {
+    let folder = TempDir::new().unwrap();
+    let (path, out) = (folder.path().join("wish.yaml"), folder.path().join("spec.yaml"));
+    fs::write(&path, wish("armed-turn-signals")).unwrap();
+    let output =
+        cargo_bin_cmd!("loomwright").arg("plan").arg(&path).arg("--explain").arg("--out").arg(&out).output().unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    let line = |with: &str| said.lines().find(|line| line.contains(with)).unwrap_or_else(|| panic!("{with}: {said}"));
+    // The hold module of the left turn signal serves the left picture alone, the switch both sides.
+    assert!(line("output HM1").contains("LEFT on dash") && !line("output HM1").contains("RIGHT on"), "{said}");
+    assert!(line("switch SW1").contains("LEFT on dash") && line("switch SW1").contains("RIGHT on dash"), "{said}");
+    // Without the coil of either relay, both sides at once no longer show the home page.
+    assert!(line("coil of K1").contains("home page") && line("coil of K2").contains("home page"), "{said}");
+    let wires = fs::read_to_string(&out).unwrap().lines().filter(|line| line.contains("{id: ")).count();
+    assert!(said.lines().filter(|line| line.starts_with("wire ")).count() * 10 >= wires * 9, "{said}");
+}

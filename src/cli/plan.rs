@@ -15,6 +15,7 @@ Examples:
   loomwright plan wish.yaml --out van.yaml   into a file, ready for check and build
   loomwright plan wish.yaml --compare        up to three proposals with parts, cost, currents, and what fails how
   loomwright plan wish.yaml --choice 2 --out van.yaml
+  loomwright plan wish.yaml --explain --out van.yaml     and what is lost without each part and wire
 
 Exit status: 0 with a proposal; 1 if lines of the wish conflict, or if plan can't do what it needs; 2 if the wish can't be
 read. Nothing is written unless `check` passes the proposal without errors and warnings.")]
@@ -33,6 +34,9 @@ pub struct Arguments {
     /// How the comparison is printed.
     #[arg(long, value_enum, default_value_t = Format::Text, requires = "compare")]
     format: Format,
+    /// Say what each part and each wire is for: what the driver loses without it.
+    #[arg(long, conflicts_with = "compare")]
+    explain: bool,
     /// The shop's costs and minutes: a CSV file with the heading thing,cost,minutes.
     #[arg(long, value_name = "FILE")]
     costs: Option<PathBuf>,
@@ -106,7 +110,10 @@ fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
 }
 
 fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {
-    let figures = figures(proposal);
+    let mut figures = figures(proposal);
+    if arguments.explain {
+        figures += &explained(&plan::explain(&disk(), &arguments.wish, proposal));
+    }
     match &arguments.out {
         Some(path) => {
             save(path, proposal.text.as_bytes())?;
@@ -118,6 +125,15 @@ fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {
         }
     }
     Ok(())
+}
+
+/// A line for each part and each wire.
+fn explained(reasons: &[plan::PlannedReason]) -> String {
+    let line = |reason: &plan::PlannedReason| match &reason.lost[..] {
+        [] => format!("{}: nothing changes for the driver\n", reason.without),
+        lost => format!("{}: no longer {}\n", reason.without, lost.join(", ")),
+    };
+    reasons.iter().map(line).collect()
 }
 
 /// What a proposal is, and the warnings that its wish causes.

@@ -6,6 +6,7 @@ use crate::lay::Distances;
 use crate::network::{ContactNetwork, NetId};
 use crate::signals::{OfferedSignal, SignalOrigin};
 use crate::wish::{WishRead, entries};
+use crate::words::{hold_time, sentence, title};
 use catalogue::part_form::Domain;
 use form::{Name, Problem};
 use quantity::{Amps, Volts};
@@ -27,6 +28,8 @@ pub struct Assembler<'a> {
     pub built: Assembled,
     /// What could not be done.
     pub missing: Vec<Problem>,
+    /// A ground point for large loads alone.
+    pub reserved: Option<String>,
     supplies: BTreeMap<(String, String), usize>,
     nets: BTreeMap<NetId, usize>,
     grounded: Vec<Name>,
@@ -45,7 +48,21 @@ impl<'a> Assembler<'a> {
         let built = Assembled::new(crate::wish::names(&wish.form));
         let (missing, grounded) = (Vec::new(), Vec::new());
         let (supplies, nets) = (BTreeMap::new(), BTreeMap::new());
-        Assembler { wish, kit, distances, signals, network, hub, logic, built, missing, supplies, nets, grounded }
+        Assembler {
+            wish,
+            kit,
+            distances,
+            signals,
+            network,
+            hub,
+            logic,
+            built,
+            missing,
+            reserved: None,
+            supplies,
+            nets,
+            grounded,
+        }
     }
 
     /// A terminal of a part of the wish.
@@ -56,7 +73,8 @@ impl<'a> Assembler<'a> {
 
     /// A wire from a pin to the nearest ground.
     pub fn ground(&mut self, group: &str, terminal: Terminal) {
-        let names: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
+        let mut names: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
+        names.retain(|name| Some(name) != self.reserved.as_ref());
         self.ground_on(group, terminal, &names);
     }
 
@@ -64,6 +82,9 @@ impl<'a> Assembler<'a> {
     /// off, a shield must not carry a load's current.
     pub fn ground_apart(&mut self, group: &str, terminal: Terminal) {
         let all: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
+        if let Some(reserved) = self.reserved.clone() {
+            return self.ground_on(group, terminal, &[reserved]);
+        }
         let mut free = all.clone();
         for (name, _) in entries(&self.wish.form) {
             let Some((entry, kind)) = self.wish.part(&name.value) else { continue };
@@ -383,17 +404,6 @@ impl<'a> Assembler<'a> {
     }
 }
 
-/// Title of an input, for headings.
-fn title(name: &Name, input: &InputForm) -> String {
-    input.title.as_ref().map_or_else(|| sentence(name), |title| title.0.clone())
-}
-
-/// A text with a capital letter.
-pub fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 fn need(input: &InputForm, what: &str) -> Problem {
     let message = format!("this wish needs {what}, and the catalogue has none");
     let problem = match &input.kind {
@@ -401,12 +411,4 @@ fn need(input: &InputForm, what: &str) -> Problem {
         None => Problem::whole(message),
     };
     problem.hint("add one to `own-parts`, or write these parts by hand")
-}
-
-/// Seconds that a module must hold: the longest dark time of the flasher and three tenths more, up to a tenth of a second.
-fn hold_time(input: &InputForm, tolerance: f64) -> f64 {
-    let rate = input.flash.map_or(60.0, |flash| flash.0.low.value());
-    let share = input.duty.map_or(0.3, |duty| duty.0.low.value());
-    let dark = 60.0 / rate * (1.0 - share);
-    (dark * 1.3 / (1.0 - tolerance) * 10.0).ceil().max(5.0) / 10.0
 }

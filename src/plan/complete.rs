@@ -1,6 +1,6 @@
 //! One candidate: from the choices to every part and net of a harness.
 
-use crate::assemble::{Assembler, sentence};
+use crate::assemble::Assembler;
 use crate::choose::Arranged;
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
@@ -10,6 +10,7 @@ use crate::selector::SelectorKind;
 use crate::signals::OfferedSignal;
 use crate::targets::{LoadWish, PictureSlot, ScreenWish};
 use crate::wish::{WishRead, entries};
+use crate::words::sentence;
 use catalogue::part_form::{Domain, Inside, PartForm, PinRole};
 use form::{Name, Problem};
 use quantity::Amps;
@@ -26,6 +27,8 @@ pub struct Choice<'a> {
     pub network: &'a ContactNetwork,
     pub selector: Option<&'a SelectorKind>,
     pub hub: usize,
+    /// Whether the ground nearest to the first large load is for large loads alone.
+    pub reserve: bool,
     /// Whether each camera and screen has a fuse of its own.
     pub apart: bool,
     pub logic: Name,
@@ -37,7 +40,8 @@ pub struct Choice<'a> {
 /// What plan can't do yet.
 pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let Choice { wish, kit, distances, signals, network, .. } = choice;
-    let assembly = Assembler::new(wish, kit, distances, signals, network, (choice.hub, choice.logic.clone()));
+    let mut assembly = Assembler::new(wish, kit, distances, signals, network, (choice.hub, choice.logic.clone()));
+    assembly.reserved = if choice.reserve { reserved(choice) } else { None };
     let mut all = Completion { choice, assembly, done: wired(wish), next: 0 };
     for index in 0..choice.screens.len() {
         all.screen(index);
@@ -49,6 +53,29 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let assembly = all.assembly;
     if assembly.missing.is_empty() { Ok(assembly.built) } else { Err(assembly.missing) }
 }
+
+/// The ground nearest to the first large load: of several at its place, the last. None if it is the only one.
+fn reserved(choice: &Choice) -> Option<String> {
+    let place_of_large = |load: &LoadWish| {
+        let (entry, kind) = choice.wish.part(&load.part)?;
+        let amps = Kit::draws(entry, kind, &load.pin, kind.nominal.unwrap_or(choice.kit.nominal));
+        (amps.value() > LARGE).then(|| entry.at.as_ref().map(|at| choice.wish.place(&at.value)))?
+    };
+    let at = choice.loads.iter().find_map(place_of_large)?;
+    let mut grounds: Vec<(String, f64)> = choice
+        .wish
+        .form
+        .grounds
+        .iter()
+        .map(|(name, form)| (name.to_string(), choice.distances.between(at, choice.wish.place(&form.at.value))))
+        .collect();
+    grounds.reverse();
+    let nearest = grounds.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (grounds.len() > 1).then(|| nearest.0.clone())
+}
+
+/// Amperes above which a load's ground is kept apart from pictures. Common practice, no source.
+const LARGE: f64 = 1.0;
 
 /// Pins on which the wish's own wires or connectors end.
 fn wired(wish: &WishRead) -> BTreeSet<String> {
@@ -224,7 +251,7 @@ impl Completion<'_> {
         let Some((entry, kind)) = self.choice.wish.part(&load.part) else { return };
         let (entry, kind) = (entry.clone(), kind.clone());
         let amps = Kit::draws(&entry, &kind, &load.pin, kind.nominal.unwrap_or(self.choice.kit.nominal));
-        self.grounded(&load.part, &kind, amps.value() > 1.0);
+        self.grounded(&load.part, &kind, amps.value() > LARGE);
         let Some(terminal) = self.open(&load.part, &load.pin) else { return };
         let group = entry.title.as_ref().map_or_else(|| load.part.to_string(), |title| title.0.clone());
         if let Some(supply) = self.supply_alone(&nets) {

@@ -1,6 +1,7 @@
 //! The figures of a proposal: parts, minutes, cost, currents, times, and what the driver sees when a part fails.
 
 use crate::costs::CostTable;
+use crate::explain::{seen_words, settings};
 use facts::Facts;
 use job::{Job, Stop};
 use model::{ElementId, ElementKind, Model};
@@ -155,10 +156,11 @@ fn is_compared(failure: &Failure) -> bool {
 /// What differs on the screens with each fault of a part, and how many faults there are.
 fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
     let tracer = FaultTracer::new(facts, &Rates::typical());
-    let sound = tracer.seen(None);
+    let settings = settings(facts);
+    let sound = tracer.seen(&settings, None);
     let faults: Vec<&Failure> = tracer.faults().iter().filter(|fault| is_compared(fault)).collect();
     let figure = |fault: &&Failure| {
-        let seen = tracer.seen(Some(fault));
+        let seen = tracer.seen(&settings, Some(fault));
         let mut figure = FailureFigure {
             fault: fault.words.clone(),
             is_of_part: fault.kind != CHAFED,
@@ -166,10 +168,10 @@ fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
             lost: 0,
             misleads: false,
         };
-        for ((setting, before), after) in tracer.settings().iter().zip(&sound).zip(&seen) {
-            let Some(before) = before else { continue };
+        for ((setting, before), after) in settings.iter().zip(&sound).zip(&seen) {
+            let Some((before, _)) = before else { continue };
             for (screen, was) in before.iter().enumerate() {
-                let is = after.as_ref().map_or(ScreenSeen::Disturbed, |after| after[screen]);
+                let is = after.as_ref().map_or(ScreenSeen::Disturbed, |(after, _)| after[screen]);
                 if is == *was {
                     continue;
                 }
@@ -185,13 +187,4 @@ fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
     let figures: Vec<FailureFigure> = faults.iter().filter_map(figure).collect();
     let chafed = faults.iter().filter(|fault| fault.kind == CHAFED).count();
     (figures, [faults.len() - chafed, chafed])
-}
-
-fn seen_words(model: &Model, seen: &ScreenSeen) -> String {
-    match seen {
-        ScreenSeen::Nothing => "nothing".to_string(),
-        ScreenSeen::Home => "its home page".to_string(),
-        ScreenSeen::Picture(part) | ScreenSeen::Still(part) => model.part(*part).name.to_string(),
-        ScreenSeen::Disturbed => "a disturbed picture".to_string(),
-    }
 }

@@ -1,6 +1,7 @@
 //! The judge of every candidate: the same job and the same checks as the command line uses.
 
 use crate::costs::CostTable;
+use crate::explain::{PlannedReason, reasons};
 use crate::figures::{AddedThings, ProposalFigures, measure};
 use check::Severity;
 use form::Texts;
@@ -70,6 +71,12 @@ pub fn judge(texts: &dyn Texts, path: &Path, text: &str) -> Result<Judgement, St
         lines.collect::<String>()
     })?;
     verdict(&job).map_err(|_| "interrupted".to_string())
+}
+
+/// What each part and wire of a spec's text is for; `None` when the job is ended.
+pub fn reasons_of(texts: &dyn Texts, path: &Path, text: &str) -> Option<Vec<PlannedReason>> {
+    let job = Job::read(&Instead { texts, path, text }, path).ok()?;
+    reasons(&job).ok()
 }
 
 /// The figures of a spec's text that was judged; `None` when the job is ended.

@@ -15,6 +15,7 @@ mod conflict;
 mod contradict;
 mod costs;
 mod cover;
+mod explain;
 mod figures;
 mod harness;
 mod judge;
@@ -28,11 +29,13 @@ mod signals;
 mod start;
 mod targets;
 mod wish;
+mod words;
 mod write;
 
 pub use comparison::comparison;
 pub use conflict::Refusal;
 pub use costs::{CostTable, WrongCosts};
+pub use explain::PlannedReason;
 pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
 pub use kinds::ProposalKind;
 pub use search::Proposal;
@@ -64,6 +67,11 @@ pub fn plan(texts: &dyn Texts, path: &Path, builtin: &Catalogue) -> Result<Propo
 fn searched(texts: &dyn Texts, path: &Path, wish: &wish::WishRead, kind: ProposalKind) -> Result<Proposal, Unplanned> {
     let sources = || spec::read(texts, path).sources;
     search::search(texts, path, wish, kind).map_err(|refusal| Unplanned::Refused(sources(), refusal))
+}
+
+/// What each part and each wire of a proposal is for: what is lost without it. `path` is that of the wish.
+pub fn explain(texts: &dyn Texts, path: &Path, proposal: &Proposal) -> Vec<PlannedReason> {
+    judge::reasons_of(texts, path, &proposal.text).unwrap_or_default()
 }
 
 /// A proposal among others.

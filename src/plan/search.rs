@@ -22,6 +22,10 @@ use std::path::Path;
 
 /// Candidates that are judged at most.
 const CANDIDATES: usize = 4;
+/// Rules that a ground point for large loads alone may satisfy.
+const GROUNDS: [&str; 4] = ["safety/ground-lost", "load/drop", "load/video-ground-lift", "load/ground-drop"];
+/// States of a candidate from which on no further one is tried: judging takes seconds.
+const MANY: usize = 600;
 /// Signals that terms are made of at most.
 const MOST_SIGNALS: usize = 128;
 /// Most wires in a splice where the usual number overfills it.
@@ -104,18 +108,29 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, kind: ProposalKin
             network: &network,
             selector: selector.as_ref(),
             hub,
+            reserve: false,
             apart: kind == ProposalKind::MostRobust,
             logic: plan.logic.clone(),
         };
-        let (verdict, proposal) = proved(texts, path, &choice)?;
+        let (mut verdict, mut proposal) = proved(texts, path, &choice)?;
+        if verdict.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str())) && !loads.is_empty() {
+            let (other, reserved) = proved(texts, path, &Choice { reserve: true, ..choice })?;
+            if other.findings.len() < verdict.findings.len() {
+                (verdict, proposal) = (other, reserved);
+            }
+        }
         if verdict.solved && verdict.findings.is_empty() {
             return Ok(proposal);
         }
         let weight = |verdict: &Judgement| {
             (verdict.findings.iter().filter(|finding| finding.error).count(), verdict.findings.len())
         };
+        let many = verdict.states > MANY;
         if best.as_ref().is_none_or(|(known, _)| weight(&verdict) < weight(known)) {
             best = Some((verdict, proposal.text));
+        }
+        if many {
+            break;
         }
     }
     let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
@@ -268,7 +283,8 @@ fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement,
             warnings: caused.into_iter().map(|finding: SeriousFinding| finding.message).collect(),
         };
         last = Some((verdict, proposal));
-        if !sized {
+        let clean = last.as_ref().is_some_and(|(verdict, _)| verdict.findings.is_empty());
+        if !sized || !(changed || clean) {
             break;
         }
     }

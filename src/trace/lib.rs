@@ -138,16 +138,12 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         &self.faults
     }
 
-    /// The settings that show most.
-    pub fn settings(&self) -> &[SetState] {
-        &self.settings
-    }
-
-    /// What each screen shows in each setting, with a fault or without; `None` where the circuit does not settle.
-    pub fn seen(&self, fault: Option<&Failure>) -> Vec<Option<Vec<ScreenSeen>>> {
-        let harm = fault.map(|fault| shown::with_blown_fuses(self.facts, &fault.harm, &self.settings));
-        let shown = shown::shown_in(self.facts, &self.settings, &harm.unwrap_or_default());
-        shown.into_iter().map(|shown| Some(shown?.screens)).collect()
+    /// What each screen shows, and whether each part with a promise works, in each of some settings, with a fault or
+    /// without; `None` where the circuit does not settle. Promises are in the order of the model's.
+    pub fn seen(&self, settings: &[SetState], fault: Option<&Failure>) -> Vec<Option<(Vec<ScreenSeen>, Vec<bool>)>> {
+        let harm = fault.map(|fault| shown::with_blown_fuses(self.facts, &fault.harm, settings));
+        let shown = shown::shown_in(self.facts, settings, &harm.unwrap_or_default());
+        shown.into_iter().map(|shown| shown.map(|shown| (shown.screens, shown.works))).collect()
     }
 
     /// A sheet for every wrong picture of every screen in every setting: the first probes as a tree.
