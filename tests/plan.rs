@@ -224,3 +224,16 @@ fn every_part_is_explained_by_what_is_lost_without_it() {
     let wires = fs::read_to_string(&out).unwrap().lines().filter(|line| line.contains("{id: ")).count();
     assert!(said.lines().filter(|line| line.starts_with("wire ")).count() * 10 >= wires * 9, "{said}");
 }
+
+/// A wire that can be on without the key, with more coils than it may feed, gets a switch that the battery feeds.
+#[test]
+fn a_switch_that_repeats_a_wire_is_live_whenever_the_wire_is() {
+    let text = wish("module-outputs")
+        .replace("fuse: 5 A, needs: key, title: Cargo door", "fuse: 5 A, title: Cargo door")
+        .replace("works: reverse and not cargo", "works: cargo")
+        .replace("works: reverse}", "works: cargo}");
+    let outcome = plan(&text);
+    assert_eq!(outcome.status, 0, "{}", outcome.said);
+    let spec = outcome.spec.unwrap();
+    assert!(spec.contains("B1:") && !outcome.said.contains("warning that"), "{}{spec}", outcome.said);
+}

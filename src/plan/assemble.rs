@@ -4,7 +4,7 @@ use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::{Kit, RelayKind};
 use crate::lay::Distances;
 use crate::network::{ContactNetwork, NetId};
-use crate::signals::{OfferedSignal, SignalOrigin};
+use crate::signals::{OfferedSignal, SignalOrigin, live_with};
 use crate::wish::{WishRead, entries};
 use crate::words::{hold_time, sentence, title};
 use catalogue::part_form::Domain;
@@ -293,12 +293,12 @@ impl<'a> Assembler<'a> {
         if coils as f64 * coil <= 0.9 * limit.value() {
             return net;
         }
-        let Some(kind) = self.kit.high_side() else { return self.repeated(net, (coils, coil), group, input) };
+        let Some(kind) = self.kit.high_side() else { return self.repeated(net, (coils, coil), group, (index, input)) };
         let module = self.built.part("B", &kind.name, self.hub, format!("{group}, buffer"));
         let trigger = self.built.pin(module, &kind.input);
         self.built.join(net, trigger);
-        let logic = self.logic.clone();
-        let feed = self.supply(&logic, "");
+        let source = live_with(self.wish, &self.logic, &self.signals[index]);
+        let feed = self.supply(&source, "");
         let power = self.built.pin(module, &kind.power);
         self.built.join(feed, power);
         self.load(feed, Amps::new(coils as f64 * coil));
@@ -308,7 +308,14 @@ impl<'a> Assembler<'a> {
     }
 
     /// A signal repeated by a relay, whose coil alone its wire must feed.
-    fn repeated(&mut self, net: usize, (coils, coil): (usize, f64), group: &str, input: &InputForm) -> usize {
+    fn repeated(
+        &mut self,
+        net: usize,
+        (coils, coil): (usize, f64),
+        group: &str,
+        (index, input): (usize, &InputForm),
+    ) -> usize {
+        let source = live_with(self.wish, &self.logic, &self.signals[index]);
         let fits = input.limit.is_none_or(|limit| coil <= 0.9 * limit.value());
         let Some(kind) = self.kit.relay(false).filter(|_| fits) else {
             self.missing.push(need(input, "a switch that this wire can control"));
@@ -319,8 +326,7 @@ impl<'a> Assembler<'a> {
         self.built.join(net, feed);
         self.load(net, kind.coil);
         self.ground(group, ground);
-        let logic = self.logic.clone();
-        let supply = self.supply(&logic, "");
+        let supply = self.supply(&source, "");
         let (common, made) = (self.built.pin(relay, &kind.common), self.built.pin(relay, &kind.made));
         self.built.join(supply, common);
         self.load(supply, Amps::new(coils as f64 * coil));

@@ -25,7 +25,7 @@ const CANDIDATES: usize = 4;
 /// Rules that a ground point for large loads alone may satisfy.
 const GROUNDS: [&str; 4] = ["safety/ground-lost", "load/drop", "load/video-ground-lift", "load/ground-drop"];
 /// States of a candidate from which on no further one is tried: judging takes seconds.
-const MANY: usize = 600;
+const MANY: usize = 300;
 /// Signals that terms are made of at most.
 const MOST_SIGNALS: usize = 128;
 /// Most wires in a splice where the usual number overfills it.

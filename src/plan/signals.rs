@@ -2,6 +2,7 @@
 
 use crate::combos::Set;
 use crate::network::Nature;
+use crate::targets::live;
 use crate::wish::WishRead;
 use catalogue::part_form::Domain;
 use form::Name;
@@ -46,6 +47,16 @@ impl OfferedSignal {
             SignalOrigin::Flasher => (3, 6),
         }
     }
+}
+
+/// The supply of the logic, or the battery if a signal can be on without it: what a switch that repeats the signal is fed
+/// from.
+pub fn live_with(wish: &WishRead, logic: &Name, signal: &OfferedSignal) -> Name {
+    let supplies = &wish.form.supplies;
+    let follows = supplies.get(logic).and_then(|form| form.follows.as_ref());
+    let covers = live(&wish.combos, follows).iter().zip(&signal.set).all(|(live, on)| *live || !on);
+    let battery = supplies.iter().find(|(_, form)| form.follows.is_none() && !covers);
+    battery.map_or_else(|| logic.clone(), |(name, _)| name.value.clone())
 }
 
 /// Every signal of a wish.
