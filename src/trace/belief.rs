@@ -23,7 +23,7 @@ const ANYTHING: f64 = 0.5;
 const THERE: f64 = 0.2;
 
 /// A probability from which a fault counts as found.
-const SURE: f64 = 0.9;
+const SURE: f64 = 0.96;
 
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;

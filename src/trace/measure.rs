@@ -131,6 +131,25 @@ impl<'f, 'm> Meter<'f, 'm> {
         }
     }
 
+    /// What the meter or the test lamp adds to the circuit; `None` for ohms, and for pins without a circuit.
+    #[cfg(test)]
+    pub fn leads(&self, measure: Measure) -> Option<Vec<Change>> {
+        let node = |pin: PinId| self.facts.solved.assembly.pin(pin);
+        let nominal = self.facts.model.job.nominal.value();
+        match measure {
+            Measure::Volts(pin) => Some(vec![Change::Between(node(pin)?, NEGATIVE, METER)]),
+            Measure::Unplugged(pin) => {
+                let load = Change::Between(node(pin)?, NEGATIVE, METER);
+                Some(self.unplugged(pin).into_iter().chain([load]).collect())
+            }
+            Measure::Drop(from, to) => Some(vec![Change::Between(node(from)?, node(to)?, METER)]),
+            Measure::Lamp(pin) => {
+                Some(vec![Change::Between(node(pin)?, NEGATIVE, Ohms::new(nominal * nominal / LAMP))])
+            }
+            Measure::Ohms(..) | Measure::Amps(_) => None,
+        }
+    }
+
     /// The battery is off, so every source but the meter is open, and everything is at rest.
     fn ohms(&self, harm: &Harm, ends: [NodeId; 2]) -> Option<MeterValue> {
         let circuit = self.off.circuit();
@@ -163,7 +182,7 @@ impl<'f, 'm> Meter<'f, 'm> {
 }
 
 impl LampSeen {
-    fn at(share: f64) -> LampSeen {
+    pub(crate) fn at(share: f64) -> LampSeen {
         match LAMP_BANDS.iter().filter(|limit| share >= **limit).count() {
             0 => LampSeen::Dark,
             1 => LampSeen::Dim,

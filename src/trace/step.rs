@@ -34,7 +34,7 @@ const UNPLUG_CABLE: f64 = 4.0;
 const WIGGLE: f64 = 1.5;
 
 /// A gain below this is none.
-const LEAST_GAIN: f64 = 1e-3;
+const LEAST_GAIN: f64 = 0.01;
 
 /// What is always looked at: screens and parts first, then fuses, cables, places, and the voltages of pins.
 pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {

@@ -1,9 +1,11 @@
 //! Every fault of the demonstrations is traced: an oracle with the fault in place answers, from a circuit of its own.
 
+mod halves;
 mod published;
 mod sessions;
 mod sheet;
 mod single;
+mod spice;
 
 use super::fault::{Failure, Harm};
 use super::measure::{Measure, Meter, MeterValue};
@@ -27,6 +29,8 @@ struct Oracle<'t, 'm> {
     now: Harm,
     settings: Vec<SetState>,
     solvers: Solvers,
+    /// Whether ngspice answers in place of our own engine.
+    spice: bool,
 }
 
 impl<'t, 'm> Oracle<'t, 'm> {
@@ -36,11 +40,11 @@ impl<'t, 'm> Oracle<'t, 'm> {
         // The changed circuit itself, with an elimination plan of its own.
         let now = if harm.comes_and_goes { Harm::default() } else { harm.clone() };
         let circuit = facts.solved.assembly.circuit.with(&now.variant);
-        Oracle { facts, harm, now, settings, solvers: Solvers::new(circuit) }
+        Oracle { facts, harm, now, settings, solvers: Solvers::new(circuit), spice: false }
     }
 
-    /// What a meter reads.
-    fn volts(&self, setting: &SetState, pin: PinId) -> Option<Volts> {
+    /// What the harness settles to in a setting.
+    fn reached(&self, setting: &SetState) -> Option<circuit::Solution> {
         let mut walk = Walk::new(&self.solvers);
         let mut at = walk.rest()?;
         for step in &setting.moves {
@@ -49,8 +53,12 @@ impl<'t, 'm> Oracle<'t, 'm> {
                 _ => walk.step(&at.state, *step)?,
             };
         }
-        let at = walk.wait(at)?;
-        Some(self.facts.solved.assembly.mean(&at, pin))
+        walk.wait(at)
+    }
+
+    /// What a meter reads.
+    fn volts(&self, setting: &SetState, pin: PinId) -> Option<Volts> {
+        Some(self.facts.solved.assembly.mean(&self.reached(setting)?, pin))
     }
 
     fn shown(&self, setting: &SetState, harm: &Harm) -> Option<ShownFault> {
@@ -63,8 +71,13 @@ impl<'t, 'm> Oracle<'t, 'm> {
         let shown = self.shown(&setting, &self.now)?;
         let pin = |one: &ProbePin| pin_named(self.facts, &one.pin).unwrap();
         let wire = |id: &str| self.facts.model.wire_ids().find(|one| self.facts.model.wire(*one).id.as_str() == id);
-        let read = |measure: Measure| Some((measure, meter.value(&self.now, &shown.state, measure)?));
+        let own = |measure: Measure| Some((measure, meter.value(&self.now, &shown.state, measure)?));
+        let read = |measure: Measure| match self.spice && meter.leads(measure).is_some() {
+            true => Some((measure, spice::value(self, meter, &setting, measure)?)),
+            false => own(measure),
+        };
         let (measure, value) = match &step.probe {
+            Probe::Pin(one) if self.spice => read(Measure::Volts(pin(one)))?,
             Probe::Pin(one) => (Measure::Volts(pin(one)), MeterValue::Volts(self.volts(&setting, pin(one))?)),
             Probe::Unplugged(one) => read(Measure::Unplugged(pin(one)))?,
             Probe::Lamp(one) => read(Measure::Lamp(pin(one)))?,
@@ -135,9 +148,9 @@ struct Traced {
 }
 
 /// Traces a fault; every `wrong`th answer is turned into another.
-fn traced(tracer: &mut FaultTracer, fault: &Failure, wrong: Option<usize>) -> Option<Traced> {
+fn traced(tracer: &mut FaultTracer, fault: &Failure, wrong: Option<usize>, by_spice: bool) -> Option<Traced> {
     let facts = tracer.facts;
-    let oracle = Oracle::new(facts, fault);
+    let oracle = Oracle { spice: by_spice, ..Oracle::new(facts, fault) };
     let meter = Meter::new(facts);
     let mut observations = vec![complaint(&oracle)?];
     let (mut skipped, mut minutes, mut steps) = (Skipped::default(), 0.0, 0);
@@ -204,7 +217,11 @@ fn mistaken(what: Answered) -> Answered {
 /// How the faults of a demonstration were traced.
 #[derive(Debug)]
 struct Figures {
-    /// Faults that somebody notices.
+    /// Suspects before the first step.
+    suspects: usize,
+    /// The lasting ones, beside half-splitting.
+    half: halves::Halves,
+    /// Traced faults that somebody notices.
     seen: usize,
     /// Steps for each, sorted.
     steps: Vec<usize>,
@@ -217,15 +234,23 @@ struct Figures {
 impl Figures {
     /// Traces every `every`th fault.
     fn of(name: &str, every: usize, wrong: Option<usize>) -> Figures {
+        Figures::answered(name, every, wrong, false)
+    }
+
+    /// The same with answers by ngspice or by our own engine.
+    fn answered(name: &str, every: usize, wrong: Option<usize>, by_spice: bool) -> Figures {
         let model = sample::demo(name);
         let solved = Solved::new(&model);
         let facts = Facts::new(&solved);
         let mut tracer = FaultTracer::new(&facts, &Rates::typical());
-        let faults: Vec<Failure> = tracer.faults().iter().step_by(every).cloned().collect();
+        // What comes and goes is not judged together with wrong answers: both look alike.
+        let lasts = |fault: &&Failure| wrong.is_none() || !fault.harm.comes_and_goes;
+        let faults: Vec<Failure> = tracer.faults().iter().filter(lasts).step_by(every).cloned().collect();
         let mut traces: Vec<(&Failure, Traced)> = Vec::new();
         for fault in &faults {
-            traces.extend(traced(&mut tracer, fault, wrong).map(|traced| (fault, traced)));
+            traces.extend(traced(&mut tracer, fault, wrong, by_spice).map(|traced| (fault, traced)));
         }
+        let half = halves::Halves::of(&mut tracer, traces.iter().map(|(fault, traced)| (*fault, traced.steps)));
         let lost = |(fault, traced): &(&Failure, Traced)| {
             let Traced { verdict, first, steps, .. } = traced;
             let line = || format!("{name}: {} ended as {verdict:?}: {first} after {steps} steps", fault.words);
@@ -234,16 +259,47 @@ impl Figures {
         let mut steps: Vec<usize> = traces.iter().map(|(_, traced)| traced.steps).collect();
         steps.sort_unstable();
         let minutes = traces.iter().map(|(_, traced)| traced.minutes).sum::<f64>() / traces.len().max(1) as f64;
-        Figures { seen: traces.len(), steps, minutes, lost: traces.iter().filter_map(lost).collect() }
+        let suspects = tracer.faults().len();
+        let figures = Figures {
+            suspects,
+            half,
+            seen: traces.len(),
+            steps,
+            minutes,
+            lost: traces.iter().filter_map(lost).collect(),
+        };
+        figures.print(name);
+        figures
     }
 
     fn mean(&self) -> f64 {
         self.steps.iter().sum::<usize>() as f64 / self.steps.len().max(1) as f64
     }
 
-    /// Twice the fewest yes-or-no questions that distinguish these faults.
+    /// One line for a report.
+    #[expect(clippy::disallowed_macros, reason = "figures for whoever runs the test")]
+    fn print(&self, name: &str) {
+        let at = |share: f64| self.steps.get((self.steps.len() as f64 * share) as usize).copied().unwrap_or_default();
+        eprintln!(
+            "{name}: {} faults seen, {} lost; steps mean {:.1}, 90 % {}, most {}; log2 {:.1}; mean {:.1} min",
+            self.seen,
+            self.lost.len(),
+            self.mean(),
+            at(0.9),
+            at(0.9999),
+            (self.suspects as f64).log2(),
+            self.minutes
+        );
+        let half = &self.half;
+        eprintln!(
+            "    lasting faults: steps mean {:.1}, by half-splitting {:.1}, most {}",
+            half.ours, half.mean, half.most
+        );
+    }
+
+    /// Twice the fewest yes-or-no questions that distinguish the suspects.
     fn assert_few_steps(&self) {
-        let fewest = (self.seen as f64).log2();
+        let fewest = (self.suspects as f64).log2();
         assert!(self.mean() <= 2.0 * fewest && self.minutes < 60.0, "{fewest:.1} {self:?}");
     }
 }
@@ -265,6 +321,17 @@ fn faults_of_larger_demonstrations_are_found() {
     }
 }
 
+/// ngspice answers for every third fault of the first harness, with the fault and the meter in its netlist.
+#[test]
+fn ngspice_answers_and_every_fault_is_found() {
+    if !spice::is_there() {
+        return;
+    }
+    let figures = Figures::answered("first-harness", 3, None, true);
+    assert!(figures.seen > 8 && figures.lost.is_empty(), "{figures:#?}");
+    figures.assert_few_steps();
+}
+
 /// A shop's rates replace some of the built-in ones; a wrong line is named.
 #[test]
 fn rates_are_read_and_mistakes_are_named() {
@@ -276,10 +343,10 @@ fn rates_are_read_and_mistakes_are_named() {
     assert!(Rates::read("fault,rate\nfuse-blown\n").unwrap_err().why.contains("fault,rate"));
 }
 
-/// One answer in ten is wrong: nine traces in ten still end at the fault.
+/// One answer in ten is wrong: 95 of 100 traces still end at the fault.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_wrong_answer_in_ten_does_not_lead_astray() {
     let figures = Figures::of("wheelchair-van", 8, Some(10));
-    assert!(figures.seen > 8 && figures.lost.len() * 10 <= figures.seen, "{figures:#?}");
+    assert!(figures.seen > 8 && figures.lost.len() * 20 <= figures.seen, "{figures:#?}");
 }

@@ -1,0 +1,79 @@
+//! An independent judge of a faulty harness: ngspice solves the netlist with the fault and the meter in it, and its
+//! voltages must leave every relay and trigger input where the state has it.
+#![allow(clippy::disallowed_methods, clippy::disallowed_types)]
+
+use super::*;
+use circuit::netlist::{netlist, node_name};
+use circuit::{ActorId, ActorRule, Change, Circuit, NodeId, Senses, Solution, Variant};
+use std::collections::BTreeMap;
+use std::process::Command;
+
+/// Whether ngspice is installed. `tests/run.sh` installs it.
+pub fn is_there() -> bool {
+    let found = Command::new("ngspice").arg("--version").output().is_ok_and(|output| output.status.success());
+    assert!(found || std::env::var_os("JUDGES").is_none(), "ngspice is missing, which tests/run.sh installs");
+    found
+}
+
+/// What a meter shows in a setting, with the load that it puts on the circuit; `None` where the circuit does not settle, or
+/// for what needs no voltage.
+pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measure) -> Option<MeterValue> {
+    let assembly = &oracle.facts.solved.assembly;
+    let leads: Vec<Change> = meter.leads(measure)?;
+    let variant = leads.into_iter().fold(oracle.now.variant.clone(), Variant::and);
+    let circuit = assembly.circuit.with(&variant);
+    let solvers = Solvers::new(circuit);
+    // The switches are moved without the meter; then the meter is there.
+    let at = oracle.reached(setting)?;
+    let solution = solvers.settle(circuit::Corner::NOMINAL, &at.state).settled()?;
+    if solution.has_pulses() {
+        return meter.value(&oracle.now, &at.state, measure);
+    }
+    let volts = ask(solvers.circuit(), &solution);
+    let of = |pin: PinId| assembly.pin(pin).map_or(0.0, |node| volts[&node]);
+    Some(match measure {
+        Measure::Volts(pin) | Measure::Unplugged(pin) => MeterValue::Volts(Volts::new(of(pin))),
+        Measure::Drop(from, to) => MeterValue::Volts(Volts::new(of(from) - of(to))),
+        Measure::Lamp(pin) => {
+            let nominal = oracle.facts.model.job.nominal.value();
+            MeterValue::Lamp(LampSeen::at(of(pin).abs() / nominal))
+        }
+        Measure::Ohms(..) | Measure::Amps(_) => return None,
+    })
+}
+
+/// The voltage of every node by ngspice.
+fn ask(circuit: &Circuit, solution: &Solution) -> BTreeMap<NodeId, f64> {
+    let nodes: Vec<NodeId> = (1..circuit.nodes.len() as u32).map(NodeId).collect();
+    let print: String = nodes
+        .chunks(20)
+        .map(|some| {
+            format!("print {}\n", some.iter().map(|n| format!("v({})", node_name(*n))).collect::<Vec<_>>().join(" "))
+        })
+        .collect();
+    let control = format!(".control\nset numdgt=12\nop\n{print}.endc\n.end\n");
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("fault.cir");
+    std::fs::write(&file, netlist(circuit, solution, "fault").replace(".op\n.end\n", &control)).unwrap();
+    let output = Command::new("ngspice").arg("-b").arg(&file).output().unwrap();
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let found: BTreeMap<&str, f64> = text
+        .lines()
+        .filter_map(|line| line.split_once(" = "))
+        .filter_map(|(name, value)| Some((name.trim(), value.trim().parse().ok()?)))
+        .collect();
+    let mut volts: BTreeMap<NodeId, f64> =
+        nodes.into_iter().map(|node| (node, found[format!("v({})", node_name(node)).as_str()])).collect();
+    volts.insert(circuit::NEGATIVE, 0.0);
+    for (i, actor) in circuit.actors.iter().enumerate() {
+        if let ActorRule::Threshold { plus, minus, on, off, senses } = &actor.rule
+            && *senses != Senses::Coil
+        {
+            let across = volts[plus] - volts[minus];
+            let is_on = solution.on(ActorId(i as u32));
+            let agrees = if is_on { across > off.value() - 0.01 } else { across < on.value() + 0.01 };
+            assert!(agrees, "{}: {across} V by ngspice", actor.name);
+        }
+    }
+    volts
+}
