@@ -9,6 +9,7 @@
   const search = element("input", { type: "search", id: "search", placeholder: "Wire, pin, part, colour…", "aria-label": "Search", autocomplete: "off" });
   const hits = element("ul", { id: "hits", hidden: "" });
   const only = element("input", { type: "checkbox", id: "only" });
+  const sifter = element("label", { for: "only", hidden: "" }, only, " only matching rows");
   const note = element("span", { id: "note", role: "status" });
   const tell = text => { note.textContent = text; };
   const button = (text, run) => {
@@ -39,6 +40,7 @@
     if (wanted.length && !found.length) hits.append(element("li", {}, "nothing found"));
     if (found.length > MOST_HITS) hits.append(element("li", {}, `and ${found.length - MOST_HITS} more: type another word`));
     hits.hidden = !wanted.length;
+    sifter.hidden = !wanted.length;
     sift();
   }
 
@@ -86,7 +88,7 @@
   const progress = element("span", { id: "progress" });
   const bar = element("div", { id: "tools", role: "toolbar", "aria-label": "Tools" },
     element("a", { href: "#contents" }, "Contents"), finder, live.chooser,
-    element("label", { for: "only" }, only, " only matching rows"), progress, menu, note);
+    sifter, progress, menu, note);
   document.body.prepend(bar);
   document.body.append(picks.bar);
 
