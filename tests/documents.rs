@@ -11,11 +11,12 @@ use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
 
-const ALWAYS: [&str; 13] = [
+const ALWAYS: [&str; 14] = [
     "bench-test.csv",
     "build-book.html",
     "connection-diagram.svg",
     "contents.json",
+    "fuses.csv",
     "job.json",
     "labels.csv",
     "parts.csv",

@@ -1,7 +1,7 @@
 //! Everything that the documents of a job say, as typed rows.
 
 use crate::lists::findings::Findings;
-use crate::lists::{labels, live_states, parts, pins, purpose, splices, states as state_list, wires};
+use crate::lists::{fuses, labels, live_states, parts, pins, purpose, splices, states as state_list, wires};
 use crate::{bench, service};
 use check::{Endurance, endurance};
 use facts::Facts;
@@ -48,6 +48,8 @@ pub struct Book {
     pub reels: Vec<wires::Reel>,
     /// Every splice.
     pub splices: Vec<splices::Splice>,
+    /// Every fuse.
+    pub fuses: Vec<fuses::FuseRow>,
     /// What to order.
     pub order: Vec<parts::OrderLine>,
     /// Every label.
@@ -102,6 +104,7 @@ pub fn book(facts: &Facts, findings: Findings) -> Book {
         purpose: purpose::purpose(model),
         endurance: endurance(facts),
         splices: splices::splices(model, &pins),
+        fuses: fuses::fuse_chart(facts),
         order: parts::order(model, &reels, &labels),
         labels,
         bench: bench::bench_test(solved, table),

@@ -16,7 +16,7 @@ mod steps;
 pub use contents::{Book, CAUTIONS, JOB_VERSION, JobFacts, book};
 use facts::Facts;
 use graph::dot;
-use lists::{labels, parts, pins, splices, states as state_list, wires};
+use lists::{fuses, labels, parts, pins, splices, states as state_list, wires};
 pub use page::drawings::{Drawn, drawings};
 
 /// A file of a job.
@@ -50,6 +50,7 @@ fn beside_the_page(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec
     let mut documents = vec![
         document("pin-list.csv", pins::as_csv(&book.pins)),
         document("wire-list.csv", wires::as_csv(&book.wires)),
+        document("fuses.csv", fuses::as_csv(&book.fuses)),
         document("splices.csv", splices::as_csv(&book.splices)),
         document("parts.csv", parts::as_csv(&book.order)),
         document("labels.csv", labels::as_csv(&book.labels)),

@@ -4,6 +4,7 @@ pub mod amount;
 pub mod connections;
 pub mod csv;
 pub mod findings;
+pub mod fuses;
 pub mod labels;
 pub mod live_states;
 pub mod parts;

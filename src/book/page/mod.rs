@@ -18,12 +18,13 @@ use std::io::Write;
 use tera::{Context, Kwargs, State, Tera};
 
 /// The templates. Their names end in `.html`, which is what turns escaping on.
-const TEMPLATES: [(&str, &str); 7] = [
+const TEMPLATES: [(&str, &str); 8] = [
     ("components.html", include_str!("templates/components.html")),
     ("plan.html", include_str!("templates/plan.html")),
     ("wires.html", include_str!("templates/wires.html")),
     ("pins.html", include_str!("templates/pins.html")),
     ("bench.html", include_str!("templates/bench.html")),
+    ("fuses.html", include_str!("templates/fuses.html")),
     ("service.html", include_str!("templates/service.html")),
     ("book.html", include_str!("templates/book.html")),
 ];
@@ -188,6 +189,7 @@ fn contents(book: &Book, drawings: &[Drawn]) -> Vec<Contents> {
         group(
             "To trace a fault",
             &[
+                ("fuses", "Fuse chart", !book.fuses.is_empty()),
                 ("service", "Service sheets", !book.service.is_empty()),
                 ("states", "Every state", !book.states.rows.is_empty()),
                 ("reading", "How to read this book", true),

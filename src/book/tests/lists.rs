@@ -204,3 +204,25 @@ fn joints_to_leads_are_ordered() {
     assert!(notes("G1").contains("rings on one stud, where 4 are the most"), "{}", notes("G1"));
     assert_eq!(notes("G2"), "");
 }
+
+/// A wire has one fuse at most, no fuse carries its rating in a good job, and blade fuses have the colours of ISO 8820-3
+/// (3 A violet, 5 A tan, 10 A red, as three public lists have them).
+#[test]
+fn the_fuse_chart_has_every_fuse_and_each_wire_once() {
+    let (book, _) = spreader();
+    let model = model(SPREADER);
+    let fuses = model.elements.iter().filter(|e| matches!(e.kind, model::ElementKind::Fuse { .. })).count();
+    assert!(fuses > 1 && book.fuses.len() == fuses);
+    let mut wires: Vec<&String> = book.fuses.iter().flat_map(|fuse| &fuse.wires).collect();
+    let all = wires.len();
+    wires.sort();
+    wires.dedup();
+    assert_eq!(wires.len(), all, "a wire stands at two fuses");
+    for fuse in &book.fuses {
+        assert!(fuse.most < fuse.rating && fuse.wires.is_empty() == fuse.feeds.is_empty(), "{fuse:?}");
+        let known = [("3 A", "violet"), ("5 A", "tan"), ("10 A", "red"), ("15 A", "blue"), ("20 A", "yellow")];
+        if let Some((_, colour)) = known.iter().find(|(rating, _)| *rating == fuse.rating.to_string()) {
+            assert_eq!(fuse.colour.as_deref(), Some(*colour), "{fuse:?}");
+        }
+    }
+}
