@@ -12,7 +12,7 @@ use jobs::{job_of, job_of_text, model_of_text, specs_in};
 use kit::scene::Scene;
 use kit::sheet::Paper;
 use kit::{pdf, svg};
-use model::{Model, PartKind};
+use model::{Family, Model, PartKind};
 use spec::WireMake;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -80,6 +80,7 @@ fn assert_whole(name: &str, drawing: &str, model: &Model, written: &[String]) {
         "connector-faces" => faces_are_whole(name, model, &read),
         "harness-layout" => layout_is_whole(name, model, &read),
         "state-chart" => chart_is_whole(name, model, &read),
+        "symbols" => symbols_are_whole(name, model, &read),
         board if board.starts_with("build-board") => board_is_whole(name, model, &read),
         // Held by `tests/charts.rs` and the unit tests of timing charts.
         "signal-map" | "timing-charts" => {}
@@ -95,6 +96,7 @@ fn connection_is_whole(name: &str, model: &Model, read: &Read) {
             .tags
             .iter()
             .filter(|(_, t)| t.get("wire").is_some_and(|w| w == id) && !t.contains_key("label"))
+            .filter(|(_, t)| t.get("kind").is_none_or(|kind| kind != "bow"))
             .map(|(sheet, _)| *sheet)
             .collect();
         let labels = read.count("label", &format!("wire {id}"));
@@ -226,6 +228,15 @@ fn connectors_are_drawn(name: &str, model: &Model, read: &Read, small: bool) {
         let (wanted, drawn) = (usize::from(wired && led_to), read.count("connector", part.name.as_str()));
         assert!(drawn == wanted || (small && drawn < wanted), "{name}: connector {} {drawn} times", part.name);
     }
+}
+
+/// Every kind of symbol once, and one for what every job has.
+fn symbols_are_whole(name: &str, model: &Model, read: &Read) {
+    let mut means: Vec<&String> = read.tags.iter().filter_map(|(_, t)| t.get("means")).collect();
+    means.sort();
+    assert!(means.windows(2).all(|pair| pair[0] != pair[1]), "{name}: {means:?}");
+    let fuses = model.parts.iter().any(|part| part.kind == PartKind::Device && part.form.family == Family::Fuse);
+    assert!(!fuses || means.iter().any(|words| *words == "fuse"), "{name}: {means:?}");
 }
 
 /// On a build board a place on a seam is on both sheets; nothing is left out.

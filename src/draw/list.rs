@@ -141,6 +141,15 @@ pub const DRAWINGS: &[Drawing] = &[
         draw: DrawnFrom::Wiring(|model| current_path::draw(model, Some(Paper::A3.lying()))),
         live: Some(|model, live| current_path::live(model, live, Some(Paper::A3.lying()))),
     },
+    Drawing {
+        name: "symbols",
+        title: "Symbols",
+        purpose: "what each symbol of the current-path diagram means",
+        paper: Some(Paper::A4),
+        in_book: true,
+        draw: DrawnFrom::Wiring(|model| current_path::symbols(model, Paper::A4.upright())),
+        live: None,
+    },
 ];
 
 /// A drawing by name.

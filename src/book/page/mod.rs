@@ -96,6 +96,12 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
         book.pins.iter().filter(|t| matches!(t.kind, TableKind::Tap | TableKind::Ground)).collect();
     context.insert("points", &points);
     context.insert("shelves", &shelves(book));
+    // What explains the lists names parts that this job has.
+    let links = book.service.iter().flat_map(|sheet| &sheet.chains).flat_map(|chain| &chain.links);
+    context.insert("probe", links.map(|link| link.probe.as_str()).find(|probe| !probe.is_empty()).unwrap_or_default());
+    let example = book.pins.iter().find(|table| table.kind == TableKind::Part && !table.rows.is_empty());
+    context
+        .insert("example", &example.map(|table| BTreeMap::from([("part", &table.name), ("pin", &table.rows[0].pin)])));
     let groups: Vec<&BenchGroup> = std::iter::once(&book.bench.before).chain(&book.bench.groups).collect();
     context.insert("bench_groups", &groups);
     context.insert("stripes", &stripes(book));

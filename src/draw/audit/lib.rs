@@ -30,6 +30,10 @@ pub enum Fault {
     SmallText,
     /// Ink beyond the sheet.
     OffSheet,
+    /// A text that ends in `…`: it was cut to its room.
+    ClippedText,
+    /// A bow of one wire over another that is painted under it.
+    BowUnderWire,
 }
 
 /// What was found in one drawing.
@@ -98,6 +102,10 @@ pub fn audit(svg: &str) -> Result<Audit, String> {
     for text in drawing.texts.iter().filter(|t| t.size < LEAST_TEXT - 1e-6) {
         audit.faults.push((Fault::SmallText, format!("{} at {:.2} mm", text.words, text.size)));
     }
+    for text in drawing.texts.iter().filter(|text| text.words.contains('…')) {
+        audit.faults.push((Fault::ClippedText, text.words.clone()));
+    }
+    bows_under_wires(&drawing, &mut audit);
     let sheet = drawing.sheet.inflate(SLACK);
     let off = drawing.texts.iter().filter(|t| !sheet.contains_rect(&t.ink)).map(|t| format!("text {}", t.words));
     let off = off.chain(drawing.lines.iter().filter(|l| !sheet.contains_rect(&l.bounds)).map(|l| l.name()));
@@ -190,6 +198,38 @@ fn wires_on_wires(drawing: &read::Drawing, audit: &mut Audit) {
     }
 }
 
+/// A bow is drawn of short chords. The wire that it crosses stands upright, and must be painted before it.
+fn bows_under_wires(drawing: &read::Drawing, audit: &mut Audit) {
+    /// Longest chord of a bow, millimetres.
+    const CHORD: f64 = 0.9;
+    let wires = drawing.wires();
+    let crossing = |a: &read::Line, x: f64, top: f64, bottom: f64| {
+        let chords = a.steps().filter(|(p, q)| p.distance(*q) < CHORD && p.y.min(q.y) > top && p.y.max(q.y) < bottom);
+        chords.into_iter().any(|(p, q)| p.x.min(q.x) < x - 1e-6 && p.x.max(q.x) > x + 1e-6)
+            || a.runs.iter().any(|run| {
+                // The top of a bow may be where two chords meet.
+                run.windows(3).any(|t| {
+                    (t[1].x - x).abs() < 1e-6
+                        && (t[0].x - x) * (t[2].x - x) < 0.0
+                        && t[0].distance(t[1]).min(t[1].distance(t[2])) < CHORD
+                        && t[1].y > top
+                        && t[1].y < bottom
+                })
+            })
+    };
+    for (i, a) in wires.iter().enumerate() {
+        for (j, b) in wires.iter().enumerate().skip(i + 1).filter(|(_, b)| b.bounds.overlaps(&a.bounds)) {
+            for (c, d) in b.steps().filter(|(c, d)| (c.x - d.x).abs() < 1e-6 && (c.y - d.y).abs() > 2.0 * CHORD) {
+                let (top, bottom) = (c.y.min(d.y), c.y.max(d.y));
+                let over = |line: &read::Line| line.conductor == a.conductor && crossing(line, c.x, top, bottom);
+                if a.conductor != b.conductor && over(a) && !wires[j + 1..].iter().any(|line| over(line)) {
+                    audit.faults.push((Fault::BowUnderWire, format!("{} under {}", a.name(), b.name())));
+                }
+            }
+        }
+    }
+}
+
 /// Distance of a point from a stretch.
 fn gap(p: Point, a: Point, b: Point) -> f64 {
     let (dx, dy) = (b.x - a.x, b.y - a.y);
@@ -272,6 +312,20 @@ mod tests {
         audit(&svg::write(&scene)).unwrap().faults.into_iter().map(|f| f.0).collect()
     }
 
+    /// A level wire with a bow over what stands at 30 mm.
+    fn bow(number: &str) -> ItemGroup {
+        let arc = |x, y| Seg::Arc { radius: 1.1, large: false, clockwise: true, to: Point::new(x, y) };
+        let (from, to) = (Seg::Move(Point::new(10.0, 40.0)), Seg::Line(Point::new(50.0, 40.0)));
+        let path = Path::new(vec![from, Seg::Line(Point::new(28.9, 40.0)), arc(30.0, 38.9), arc(31.1, 40.0), to]);
+        ItemGroup::of(Tag::wire(number).between("a", "b"), [path.stroked(Stroke::solid(INK, 0.7))])
+    }
+
+    #[test]
+    fn a_bow_on_top_is_clean() {
+        let upright = wire("2", "c", "d", &[Point::new(30.0, 20.0), Point::new(30.0, 50.0)]);
+        assert_eq!(found(vec![upright.into(), bow("1").into()]), []);
+    }
+
     #[test]
     fn a_tidy_drawing_is_clean() {
         let route = [Point::new(15.0, 20.0), Point::new(15.0, 40.0), Point::new(55.0, 40.0), Point::new(55.0, 20.0)];
@@ -310,6 +364,8 @@ mod tests {
                 ],
             ),
             (Fault::SmallText, vec![label("tiny", 10.0, 30.0, 1.9).into()]),
+            (Fault::ClippedText, vec![label("cut sho…", 10.0, 30.0, 3.0).into()]),
+            (Fault::BowUnderWire, vec![bow("1").into(), wire("2", "c", "d", &line(30.0, 20.0, 30.0, 50.0)).into()]),
             (Fault::OffSheet, vec![label("too far right", 90.0, 30.0, 3.0).into()]),
             (Fault::OffSheet, vec![wire("1", "a", "b", &line(5.0, -1.0, 40.0, -1.0)).into()]),
         ];

@@ -12,10 +12,8 @@ use std::collections::BTreeMap;
 const TITLE_ROOM: f64 = 40.0;
 /// See [`TITLE_ROOM`].
 const HALF_TITLE_ROOM: f64 = 27.0;
-/// Lines that a title may have.
-const TITLE_LINES: usize = 3;
-/// Room for what a pin is for, millimetres.
-const NOTE_ROOM: f64 = 24.0;
+/// Room for what a pin is for, millimetres. The catalogue's longest remark fits.
+const NOTE_ROOM: f64 = 60.0;
 /// A ground or supply with more wires than this from other places is repeated in those.
 const BUSY: usize = 5;
 
@@ -183,13 +181,7 @@ impl Subject<'_> {
             return Vec::new();
         }
         let room = if self.mate(id).is_some() { HALF_TITLE_ROOM } else { TITLE_ROOM };
-        let mut title = font::wrapped(&words, room, lines::LABEL, false);
-        if title.len() > TITLE_LINES {
-            let rest = title.split_off(TITLE_LINES - 1).join(" ");
-            title.push(font::fitted(&rest, room, lines::LABEL, false));
-        }
-        // A word too long for its line is cut.
-        title.iter().map(|line| font::fitted(line, room, lines::LABEL, false)).collect()
+        font::filled(&words, room, lines::LABEL, false)
     }
 
     fn flow(&self, id: PartId) -> Flow {

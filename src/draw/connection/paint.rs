@@ -27,6 +27,7 @@ pub(super) fn items(diagram: &Diagram, placed: &PlacedDiagram) -> (Vec<Item>, Si
     for (index, wire) in placed.wires.iter().enumerate() {
         items.push(wire_group(diagram, index, wire).into());
     }
+    items.extend((0..placed.wires.len()).filter_map(|index| raised_bows(diagram, placed, index)).map(Item::from));
     items.extend(part_bodies(diagram, placed));
     for (wire, drawn) in placed.wires.iter().zip(&diagram.wires) {
         for (end, texts) in wire.labels.iter().enumerate() {
@@ -71,16 +72,42 @@ fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> ItemGroup {
     if !drawn.hover.is_empty() {
         tag = tag.hovered(drawn.hover.clone());
     }
-    let line = line(wire);
-    let paths = match Insulation::of(&drawn.colour) {
-        Some(insulation) => insulation.paint(&line, lines::WIRE),
+    ItemGroup::of(tag, painted(&line(wire), &drawn.colour))
+}
+
+/// A wire's line in the colours of its insulation.
+fn painted(line: &Path, colour: &str) -> Vec<Path> {
+    match Insulation::of(colour) {
+        Some(insulation) => insulation.paint(line, lines::WIRE),
         // No colour chosen yet: an open line.
         None => vec![
             line.clone().stroked(Stroke::solid(INK, lines::WIRE)),
-            line.stroked(Stroke::solid(TINT, lines::WIRE - 2.0 * lines::FINE)),
+            line.clone().stroked(Stroke::solid(TINT, lines::WIRE - 2.0 * lines::FINE)),
         ],
+    }
+}
+
+/// The bows of a wire over wires that are painted after it, to be painted once more on top of them.
+fn raised_bows(diagram: &Diagram, placed: &PlacedDiagram, index: usize) -> Option<ItemGroup> {
+    let (wire, later) = (&placed.wires[index], &placed.wires[index + 1..]);
+    let covered = |at: &Point| {
+        later
+            .iter()
+            .flat_map(|other| other.path.windows(2))
+            .any(|pair| pair[0].x == at.x && pair[1].x == at.x && (pair[0].y - at.y) * (pair[1].y - at.y) < 0.0)
     };
-    ItemGroup::of(tag, paths)
+    let bow = |hops: &[(usize, Point)]| {
+        let (piece, first) = hops[0];
+        let leftward = wire.path[piece + 1].x < wire.path[piece].x;
+        let mut steps = vec![Seg::Move(first.by(if leftward { HOP } else { -HOP }, 0.0))];
+        add_hops(&mut steps, &hops.iter().map(|(_, at)| at.x).collect::<Vec<f64>>(), first.y, leftward);
+        steps
+    };
+    let one_stride = |a: &(usize, Point), b: &(usize, Point)| a.0 == b.0 && (a.1.x - b.1.x).abs() < HOPS_APART;
+    let strides = wire.hops.chunk_by(one_stride).filter(|hops| hops.iter().any(|(_, at)| covered(at)));
+    let steps: Vec<Seg> = strides.flat_map(bow).collect();
+    let tag = Tag::wire(diagram.wires[index].number.clone()).of_kind("bow");
+    (!steps.is_empty()).then(|| ItemGroup::of(tag, painted(&Path::new(steps), &diagram.wires[index].colour)))
 }
 
 /// The wire's line: corners rounded, level pieces hopping over what they cross.

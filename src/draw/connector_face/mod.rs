@@ -11,7 +11,7 @@ use kit::scene::*;
 use kit::sheet::{Sheet, Strip};
 use model::{Model, PartId, PartKind, PinId, WireId};
 pub(super) use views::mirrored;
-use views::{View, housing, rows, size};
+use views::{CELL_WIDTHS, View, cell, housing, rows, size};
 
 /// Height of the line with a view's name.
 const CAPTION: f64 = 6.0;
@@ -118,7 +118,15 @@ fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
     let part = model.part(connector);
     let rows = rows(model, connector);
     let mut group = ItemGroup { tag: Tag::part(part.name.to_string()).of_kind("connector-face"), items: Vec::new() };
-    let view = size(&rows);
+    // Cavities as wide as leaves room for the table beside them, or else as wide as the sheet has room for.
+    let beside = CELL_WIDTHS.iter().find_map(|&cell| {
+        let view = size(&rows, cell);
+        Some((view, table::drawn(model, connector, ROOM - view.width - GAP)?))
+    });
+    let (view, beside) = match beside {
+        Some((view, table)) => (view, Some(table)),
+        None => (size(&rows, cell(&rows, ROOM)), None),
+    };
     let title = head(&mut group, model, connector);
     for (i, side) in [View::Mating, View::Wires].into_iter().enumerate() {
         let at = Point::new(0.0, HEAD + (CAPTION + view.height + 3.0) * i as f64);
@@ -127,7 +135,6 @@ fn drawn(model: &Model, connector: PartId) -> (ItemGroup, Size) {
         group.push(housing(model, &rows, side, from_right, Rect::sized(at.by(0.0, CAPTION), view)));
     }
     let foot = HEAD + 2.0 * (CAPTION + view.height) + 3.0;
-    let beside = table::drawn(model, connector, ROOM - view.width - GAP);
     let (at, (table, wanted)) = match beside {
         Some(table) => (Point::new(view.width + GAP, HEAD), table),
         None => (Point::new(0.0, foot + 3.0), table::below(model, connector, ROOM)),
@@ -154,7 +161,7 @@ fn head(group: &mut ItemGroup, model: &Model, connector: PartId) -> f64 {
     let grid = Some("neutral grid".to_string());
     let about = [place, mate, grid].into_iter().flatten().collect::<Vec<_>>().join(", ");
     let about = TextItem::new(Point::new(after, 4.0), about, SMALL).coloured(SOFT_INK);
-    let title = TextItem::new(Point::new(0.0, 8.2), font::fitted(&part.title, 120.0, SMALL, false), SMALL);
+    let title = TextItem::new(Point::new(0.0, 8.2), font::fitted(&part.title, ROOM, SMALL, false), SMALL);
     let width = about.bounds().right.max(title.bounds().right);
     group.push(ItemGroup::of(Tag::label(part.name.to_string()), [name, about, title]));
     width

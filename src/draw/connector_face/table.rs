@@ -13,7 +13,7 @@ const HEADINGS: [&str; 5] = ["cavity", "wire", "size", "colour", "to"];
 const LINE: f64 = 4.6;
 const BETWEEN: f64 = 3.2;
 /// Widest cell and widest remark.
-const CELL: f64 = 42.0;
+const CELL: f64 = 70.0;
 const REMARK: f64 = 95.0;
 
 /// The table within a width, its top left corner at the origin, and its size; `None` if its rows don't fit.

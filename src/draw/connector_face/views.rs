@@ -4,18 +4,21 @@ use super::{other_end, plug, wires};
 use kit::colour::{FAINT, INK, PAPER, TINT};
 use kit::font;
 use kit::insulation::Insulation;
-use kit::lines::{self, LABEL, MODULE, SMALL};
+use kit::lines::{self, LABEL, LEAST_TEXT, MODULE, NAME};
 use kit::scene::*;
 use model::{Model, PartId, PartKind, PinId, WireId};
 
-/// A cavity's width and height, and the distance from one to the next.
-const CELL: Size = Size { width: 14.5, height: 15.0 };
+/// A cavity's largest size, the least width that long rows squeeze it to, and the distance from one to the next.
+const CELL: Size = Size { width: 22.0, height: 20.0 };
+const LEAST_CELL: f64 = 14.5;
 const BETWEEN: f64 = 1.5;
 /// From the outermost cavities to the housing's edge.
 const WALL: f64 = 3.0;
 /// Height of the part of a cavity that has its number, and of the insulation's colour.
-const NUMBER: f64 = 4.6;
-const COLOUR: f64 = 3.2;
+const NUMBER: f64 = 5.6;
+const COLOUR: f64 = 4.0;
+/// Sizes of lettering in a cavity, the largest that fits counts.
+const LETTERING: [f64; 4] = [4.0, NAME, LABEL, LEAST_TEXT];
 
 /// From where a connector is looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,11 +27,20 @@ pub(super) enum View {
     Wires,
 }
 
-/// Width and height of a view.
-pub(super) fn size(rows: &[Vec<PinId>]) -> Size {
+/// Widths that a cavity may have, the largest first.
+pub(super) const CELL_WIDTHS: [f64; 4] = [CELL.width, 20.0, 18.0, 16.0];
+
+/// Width and height of a view with cavities of a width.
+pub(super) fn size(rows: &[Vec<PinId>], cell: f64) -> Size {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0) as f64;
     let along = |count: f64, one: f64| count * (one + BETWEEN) - BETWEEN + 2.0 * WALL;
-    Size::new(along(columns, CELL.width), along(rows.len() as f64, CELL.height) + MODULE)
+    Size::new(along(columns, cell), along(rows.len() as f64, CELL.height) + MODULE)
+}
+
+/// The width of a cavity in a view of a width.
+pub(super) fn cell(rows: &[Vec<PinId>], view: f64) -> f64 {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(1).max(1) as f64;
+    ((view - 2.0 * WALL + BETWEEN) / columns - BETWEEN).clamp(LEAST_CELL, CELL.width)
 }
 
 /// Cavities by row, as seen from the mating side: as the kind of part gives them, else in one or two rows.
@@ -69,14 +81,15 @@ pub(super) fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right
     let latch = Rect::new(Point::new(middle - 4.0, area.top), Point::new(middle + 4.0, body.top));
     group.push(Path::rect(&latch).stroked(lines::symbol()).filled(TINT));
     group.push(Path::rounded(&body, 1.5).stroked(Stroke::solid(INK, lines::HEAVY)).filled(TINT));
+    let size = Size::new(cell(rows, area.width()), CELL.height);
     for (r, row) in rows.iter().enumerate() {
-        let width = row.len() as f64 * (CELL.width + BETWEEN) - BETWEEN;
+        let width = row.len() as f64 * (size.width + BETWEEN) - BETWEEN;
         let left = middle - width / 2.0;
         for (c, &pin) in row.iter().enumerate() {
             let column = if from_right { row.len() - 1 - c } else { c } as f64;
-            let top = body.top + WALL + (CELL.height + BETWEEN) * r as f64;
-            let at = Point::new(left + (CELL.width + BETWEEN) * column, top);
-            group.push(cavity(model, pin, Rect::sized(at, CELL)));
+            let top = body.top + WALL + (size.height + BETWEEN) * r as f64;
+            let at = Point::new(left + (size.width + BETWEEN) * column, top);
+            group.push(cavity(model, pin, Rect::sized(at, size)));
         }
     }
     group
@@ -96,12 +109,12 @@ fn cavity(model: &Model, pin: PinId, cell: Rect) -> ItemGroup {
     let share = cell.width() / wires.len().max(1) as f64;
     for (i, &wire) in wires.iter().enumerate() {
         let at = Point::new(cell.left + share * i as f64, cell.top + NUMBER);
-        let area = Rect::sized(at, Size::new(share, CELL.height - NUMBER));
+        let area = Rect::sized(at, Size::new(share, cell.height() - NUMBER));
         group.push(wire_in(model, wire, &area));
     }
     group.push(Path::rounded(&cell, 1.0).stroked(lines::symbol()));
-    let number = font::fitted(model.pin(pin).name.as_str(), CELL.width - 1.0, LABEL, true);
-    let text = TextItem::new(Point::new(cell.centre().x, 0.0), number, LABEL).bold().anchored(Anchor::Middle);
+    let number = lettering(model.pin(pin).name.as_str(), cell.width() - 1.0, true);
+    let text = number.anchored(Anchor::Middle).moved_to(Point::new(cell.centre().x, 0.0));
     group.push(ItemGroup::of(Tag::label(name), [text.centred_on(cell.top + NUMBER / 2.0)]));
     group
 }
@@ -126,19 +139,25 @@ fn wire_in(model: &Model, id: WireId, area: &Rect) -> ItemGroup {
     let mut group = ItemGroup { tag: Tag::wire(wire.id.to_string()), items: Vec::new() };
     let patch = Rect { bottom: area.top + COLOUR, ..*area };
     swatch(model, id, &patch).into_iter().for_each(|path| group.push(path));
-    let line = |text: String, height: f64, bold: bool, y: f64| {
-        let text = font::fitted(&text, area.width() - 0.6, height, bold);
-        let item = TextItem::new(Point::new(area.centre().x, 0.0), text, height).anchored(Anchor::Middle).centred_on(y);
-        if bold { item.bold() } else { item }
+    let line = |text: &str, bold: bool, y: f64| {
+        let text = lettering(text, area.width() - 0.6, bold).anchored(Anchor::Middle);
+        text.moved_to(Point::new(area.centre().x, 0.0)).centred_on(y)
     };
     let rest = area.bottom - patch.bottom;
     let mut words = ItemGroup { tag: Tag::label(wire.id.to_string()), items: Vec::new() };
-    words.push(line(wire.id.to_string(), LABEL, true, patch.bottom + rest * 0.3));
+    words.push(line(wire.id.as_str(), true, patch.bottom + rest * 0.28));
     if let Some(colour) = wire.colour {
-        words.push(line(colour.to_string(), SMALL, false, patch.bottom + rest * 0.75));
+        words.push(line(&colour.to_string(), false, patch.bottom + rest * 0.74));
     }
     group.push(words);
     group
+}
+
+/// A text in the largest lettering that has room.
+fn lettering(text: &str, room: f64, bold: bool) -> TextItem {
+    let height = LETTERING.into_iter().find(|&height| font::width(text, height, bold) <= room).unwrap_or(LEAST_TEXT);
+    let item = TextItem::new(Point::default(), font::fitted(text, room, height, bold), height);
+    if bold { item.bold() } else { item }
 }
 
 /// The insulation's colour with its tracer as a stripe across.

@@ -99,11 +99,7 @@ pub(super) fn rail(model: &Model, pin: PinId) -> Vec<Line> {
         _ => None,
     };
     let name = title.unwrap_or_else(|| model.pin_name(pin));
-    let mut name = font::wrapped(&name, LONGEST, SMALL, true);
-    if name.len() > 2 {
-        let rest = name.split_off(1).join(" ");
-        name.push(rest);
-    }
+    let name = font::filled(&name, LONGEST, SMALL, true);
     let mut lines: Vec<Line> = name.into_iter().map(bold).collect();
     if part.at.is_some() {
         lines.push(plain(model.place_name(part.at)));

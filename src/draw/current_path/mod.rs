@@ -21,6 +21,7 @@ mod potentials;
 mod returns;
 mod sheets;
 mod spacing;
+mod symbol_key;
 #[cfg(test)]
 mod tests;
 
@@ -28,6 +29,7 @@ use kit::scene::{Scene, Size};
 use kit::sheet::{Sheet, Strip};
 use model::Model;
 use states::Live;
+pub use symbol_key::symbols;
 
 /// Depth of the paths, in millimetres, on a sheet as big as it needs.
 const DEEP: f64 = 400.0;

@@ -15,6 +15,8 @@ pub(super) struct Callout {
     pub heading: String,
     /// The other lines.
     pub lines: Vec<String>,
+    /// The same in fewer words, for a place without room: the names alone.
+    pub names: Vec<String>,
     /// What it points at.
     pub target: Point,
     /// The run or place, for tags.
@@ -29,12 +31,18 @@ pub(super) const PAD: f64 = 1.6;
 pub(super) const STEP: f64 = 4.0;
 /// Widest line of a place's box.
 const WIDEST: f64 = 78.0;
+/// Widest line of a place's names alone.
+const NAMES_WIDE: f64 = 40.0;
 /// Most lines in a column of a box.
 const TALLEST: usize = 16;
 /// Rings of spots that are looked at, and how many of them are close by.
 const RINGS: usize = 120;
 /// See [`RINGS`].
 const CLOSE: usize = 10;
+/// How many of them a box may stand away from any point of its run.
+const BESIDE: usize = 3;
+/// How many of them a box may stand away with all its words.
+const REACH: usize = 24;
 /// Spots in a ring.
 const RING: usize = 24;
 /// Between the columns of a box.
@@ -51,9 +59,12 @@ impl Callout {
         Size::new(width + 2.0 * PAD, head_room + STEP * tallest as f64 + 2.0 * PAD - 0.6)
     }
 
-    /// With less and less of a run's words, down to the letter that leads to all of them in the table.
+    /// With less and less of a run's words, down to the letter that leads to all of them in the table; with the names
+    /// alone of what is at a place.
     fn shorter(&self) -> Vec<Self> {
-        let Some(first) = self.lines.first().filter(|_| self.heading.is_empty()) else { return Vec::new() };
+        let Some(first) = self.lines.first().filter(|_| self.heading.is_empty()) else {
+            return vec![Self { lines: self.names.clone(), ..self.clone() }];
+        };
         let letter = first.split(' ').next().unwrap_or(first);
         [first.as_str(), letter].map(|line| Self { lines: vec![line.into()], ..self.clone() }).into()
     }
@@ -81,7 +92,7 @@ fn widest(lines: &[String]) -> f64 {
 }
 
 /// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
-/// else the harness ends at there. Kinds go by their catalogue name, which is short and can be looked up.
+/// else the harness ends at there: rating and title of each.
 pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout {
     let mut lines = Vec::new();
     let here = || model.parts.iter().enumerate().filter(|(_, p)| p.at == Some(place));
@@ -92,7 +103,8 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
             (a == i).then_some(b).or((b == i).then_some(a))
         });
         let faces = mate.map_or_else(|| "no mate".to_string(), |m| format!("mates {}", model.parts[m].name));
-        lines.push(format!("{} · {} · {used} of {} · {faces}", part.name, part.use_name, part.pins.len()));
+        let cavities = part.pins.len();
+        lines.push(format!("{} · {} · {used} of {cavities} used · {faces}", part.name, part.title));
     }
     for (_, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {
         let wires = part.pins.iter().flat_map(|&pin| model.wires_on(pin)).count();
@@ -102,13 +114,18 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
         lines.push(match part.kind {
             PartKind::Supply => format!("{} · supply, terminal {}", part.name, part.use_name),
             PartKind::Feed => format!("{} · the vehicle's wire", part.name),
-            PartKind::Splice => format!("{} · {} · {wires} wires", part.name, part.use_name),
-            _ => format!("{} · {}", part.name, part.use_name),
+            PartKind::Splice => format!("{} · splice of {wires} wires", part.name),
+            _ => match part.rating {
+                Some(rating) => format!("{} · {rating} · {}", part.name, part.title),
+                None => format!("{} · {}", part.name, part.title),
+            },
         });
     }
-    let lines = lines.into_iter().map(|l| font::fitted(&l, WIDEST, LABEL, false)).collect();
+    let names: Vec<&str> = lines.iter().filter_map(|line| line.split(" · ").next()).collect();
+    let names = font::filled(&names.join(", "), NAMES_WIDE, LABEL, false);
+    let lines = lines.iter().flat_map(|line| font::filled(line, WIDEST, LABEL, false)).collect();
     let name = model.places[place.0].to_string();
-    Callout { about: name.clone(), heading: name, lines, target, rect: Rect::new(target, target) }
+    Callout { about: name.clone(), heading: name, lines, names, target, rect: Rect::new(target, target) }
 }
 
 /// A run's letter on the drawing: a, b, … z, aa, ab, …
@@ -134,7 +151,14 @@ fn count(wires: usize) -> String {
 pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
     let row = row(model, run);
     let lines = vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])];
-    Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
+    Callout {
+        about: about(model, run),
+        heading: String::new(),
+        lines,
+        names: Vec::new(),
+        target,
+        rect: Rect::new(target, target),
+    }
 }
 
 fn about(model: &Model, run: RunId) -> String {
@@ -146,7 +170,14 @@ fn about(model: &Model, run: RunId) -> String {
 pub(super) fn of_run_whole(model: &Model, run: RunId, target: Point) -> Callout {
     let row = row(model, run);
     let lines = vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")];
-    Callout { about: about(model, run), heading: String::new(), lines, target, rect: Rect::new(target, target) }
+    Callout {
+        about: about(model, run),
+        heading: String::new(),
+        lines,
+        names: Vec::new(),
+        target,
+        rect: Rect::new(target, target),
+    }
 }
 
 /// Headings of the table of runs.
@@ -192,23 +223,44 @@ pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>
             let rect = near.find(|rect| !only_clear || clear(rect))?;
             Some(Callout { rect, ..callout.clone() })
         };
-        // Rather fewer words close by than all of them far away; in a tight corner a leader may cross a run or pass
-        // under a housing before a box stands on one.
+        // All of the words where there is room within reach, then fewer close by rather than all of them far away; in
+        // a tight corner a leader may cross a run or pass under a housing before a box stands on one.
         let versions = || std::iter::once(&callout).chain(&shorter);
         let tries = [(CLOSE, true), (CLOSE, false), (RINGS, false)];
-        let found = tries
+        // Best of all beside the run, wherever along it there is room.
+        let beside = anchors(board, &callout)
             .into_iter()
-            .find_map(|(rings, only_clear)| versions().find_map(|callout| find(callout, rings, only_clear)));
+            .find_map(|target| find(&Callout { target, ..callout.clone() }, BESIDE, true));
+        let found = beside.or_else(|| find(&callout, REACH, true)).or_else(|| {
+            tries
+                .into_iter()
+                .find_map(|(rings, only_clear)| versions().find_map(|callout| find(callout, rings, only_clear)))
+        });
         let fallback = || {
-            let apart = |rect: &Rect| {
-                done.iter().all(|d| !d.rect.overlaps(rect)) && housings.iter().all(|h| !h.rect.overlaps(rect))
-            };
-            let rect = spots(callout.target, callout.size()).find(apart)?;
-            Some(Callout { rect, ..callout.clone() })
+            versions().find_map(|callout| {
+                let apart = |rect: &Rect| {
+                    done.iter().all(|d| !d.rect.overlaps(rect) && !leader_meets(d, rect))
+                        && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
+                        && housings.iter().all(|h| !h.rect.overlaps(rect))
+                };
+                let rect = spots(callout.target, callout.size()).find(apart)?;
+                Some(Callout { rect, ..callout.clone() })
+            })
         };
         done.extend(found.or_else(|| if room.is_none() { fallback() } else { None }));
     }
     done
+}
+
+/// The points that the words of a run may point at; a place's words point at the place.
+fn anchors(board: &Board, callout: &Callout) -> Vec<Point> {
+    let on = |s: &&Stretch| from_line(callout.target, s.from, s.to) < 1e-6;
+    match board.stretches.iter().find(on).filter(|_| callout.heading.is_empty()) {
+        Some(s) => [0.5, 0.35, 0.65, 0.25, 0.75]
+            .map(|t| Point::new(s.from.x + (s.to.x - s.from.x) * t, s.from.y + (s.to.y - s.from.y) * t))
+            .into(),
+        None => vec![callout.target],
+    }
 }
 
 /// Rectangles around a point, in rings that widen.

@@ -8,7 +8,7 @@ use kit::colour::{INK, SOFT_INK};
 use kit::font;
 use kit::lines::{FINE, LABEL, SYMBOL};
 use kit::scene::*;
-use model::{Model, PartKind, RunId, bundle};
+use model::{Model, Part, PartKind, RunId, bundle};
 use spec::Covering;
 
 /// Between one thing and what stands below or beside it, millimetres.
@@ -158,8 +158,13 @@ fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
     notes
 }
 
+/// Whether any connector is drawn.
 fn has_connectors(model: &Model) -> bool {
-    model.parts.iter().any(|part| part.kind == PartKind::Connector)
+    let is_drawn = |part: &Part| {
+        let wired = part.pins.iter().any(|&pin| model.wires_on(pin).next().is_some());
+        wired && part.at.is_some_and(|at| model.runs.iter().any(|run| run.ends.contains(&at)))
+    };
+    model.parts.iter().any(|part| part.kind == PartKind::Connector && is_drawn(part))
 }
 
 /// What patterns, ticks and housings mean: those in use, side by side in as many lines as the width asks for, the top

@@ -45,7 +45,8 @@ pub(super) fn drawn(
     let wanted = callouts.len();
     let settled = callouts::settle(board, &housings, callouts, room);
     let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
-    let whole = settled.len() == wanted && housings.len() == connectors;
+    let names_alone = settled.iter().any(|callout| !callout.names.is_empty() && callout.lines == callout.names);
+    let whole = settled.len() == wanted && housings.len() == connectors && !names_alone;
     // Leaders pass under housings.
     items.extend(settled.iter().map(draw_callout));
     items.extend(housings.iter().flat_map(|housing| housing.draw(model)));

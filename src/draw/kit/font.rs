@@ -158,6 +158,36 @@ pub fn wrapped(text: &str, room: f64, height: f64, bold: bool) -> Vec<String> {
     lines
 }
 
+/// The same, with words that are longer than a line broken anywhere.
+pub fn filled(text: &str, room: f64, height: f64, bold: bool) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for line in wrapped(text, room, height, bold) {
+        let mut rest = String::new();
+        for letter in line.chars() {
+            rest.push(letter);
+            if width(&rest, height, bold) > room && rest.chars().count() > 1 {
+                rest.pop();
+                lines.push(std::mem::replace(&mut rest, letter.to_string()));
+            }
+        }
+        lines.push(rest);
+    }
+    lines
+}
+
+/// As many whole phrases of a text, which commas part, as have room on some lines; only if not even the first has, the
+/// text is cut, with `…` at its end.
+pub fn phrases(text: &str, room: f64, height: f64, lines: usize) -> Vec<String> {
+    let ends = text.match_indices(", ").map(|(at, _)| at).chain([text.len()]);
+    let fits = |end: usize| Some(filled(&text[..end], room, height, false)).filter(|kept| kept.len() <= lines);
+    ends.filter_map(fits).last().unwrap_or_else(|| {
+        let mut kept = filled(text, room, height, false);
+        let rest = kept.split_off(lines.saturating_sub(1)).join(" ");
+        kept.push(fitted(&rest, room, height, false));
+        kept
+    })
+}
+
 /// The outline of a glyph in font units ([`units`] to the font size), y **down**, base line at 0.
 pub fn outline(glyph: u16, bold: bool) -> Vec<Seg> {
     let mut pen = Pen { segs: Vec::new(), here: Point::default() };

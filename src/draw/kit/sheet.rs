@@ -58,6 +58,22 @@ pub struct Strip {
     pub scale: String,
 }
 
+impl Strip {
+    /// The drawing's number within the job: the initials of its kind, what it is of where there are several of the kind,
+    /// then its sheet.
+    fn number(&self) -> String {
+        let (kind, of) =
+            self.drawing.split(',').next().unwrap_or_default().split_once(": ").unwrap_or((&self.drawing, ""));
+        let kind = kind.split(',').next().unwrap_or_default();
+        let initials = |words: &str| {
+            let firsts = words.split([' ', '-']).filter_map(|word| word.chars().next()).take(3);
+            firsts.flat_map(char::to_uppercase).collect::<String>()
+        };
+        let of = if of.is_empty() { String::new() } else { format!("-{}", initials(of)) };
+        format!("{}{of}-{}", initials(kind), self.sheet)
+    }
+}
+
 /// The caution every drawing carries.
 pub const CAUTION: &str = "Caution: isolate the battery before work. Leave airbag (SRS) and data-bus wiring alone. Fuse \
     every feed at its source. Figures are planning aids: local codes and the vehicle maker's instructions come first.";
@@ -190,14 +206,21 @@ impl Sheet {
         group.push(rule(top));
         let width = right - left;
         let sheet = format!("{} of {}", strip.sheet, strip.sheets);
+        let (number, units) = (strip.number(), "mm, mm²".to_string());
+        // Nothing here reads a clock: the date is written in by hand.
+        let date = String::new();
         let cells = [
-            ("Job", &strip.job, 0.0, 0.36),
-            ("Drawing", &strip.drawing, 0.36, 0.29),
-            ("Revision", &strip.revision, 0.65, 0.09),
-            ("Scale", &strip.scale, 0.74, 0.15),
-            ("Sheet", &sheet, 0.89, 0.11),
+            ("Job", &strip.job, 0.27),
+            ("Drawing", &strip.drawing, 0.22),
+            ("Number", &number, 0.09),
+            ("Revision", &strip.revision, 0.09),
+            ("Date", &date, 0.09),
+            ("Scale", &strip.scale, 0.08),
+            ("Units", &units, 0.08),
+            ("Sheet", &sheet, 0.08),
         ];
-        for (name, value, from, share) in cells {
+        let mut from = 0.0;
+        for (name, value, share) in cells {
             let x = left + width * from;
             if from > 0.0 {
                 group.push(Path::line(Point::new(x, top), Point::new(x, bottom)).stroked(lines::fine()));
@@ -206,6 +229,7 @@ impl Sheet {
             for (text, height, up) in cell(value, width * share - 3.0) {
                 group.push(TextItem::new(Point::new(x + 2.0, bottom - up), text, height).bold());
             }
+            from += share;
         }
         group
     }
@@ -214,6 +238,9 @@ impl Sheet {
 /// The lines of a cell of the title strip, each with its height and how far it stands above the foot: one as large as
 /// the room allows, else two small ones.
 fn cell(value: &str, room: f64) -> Vec<(String, f64, f64)> {
+    if value.is_empty() {
+        return Vec::new();
+    }
     for height in [3.5, LABEL] {
         if font::width(value, height, true) <= room {
             return vec![(value.to_string(), height, 2.6)];

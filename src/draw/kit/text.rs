@@ -61,6 +61,11 @@ impl TextItem {
             halo: None,
         }
     }
+    /// The same at another point.
+    pub fn moved_to(mut self, at: Point) -> Self {
+        self.at = at;
+        self
+    }
     /// The same, standing otherwise against its point.
     pub fn anchored(mut self, anchor: Anchor) -> Self {
         self.anchor = anchor;

@@ -14,6 +14,8 @@ pub const NAMES: f64 = 52.0;
 pub const TIMES: f64 = 8.0;
 /// Height of a lane that is on or off.
 pub const WAVE: f64 = 6.0;
+/// From a lane's name to its title below it.
+const BETWEEN_LINES: f64 = 3.6;
 /// From a band's edge to its text.
 pub const INSET: f64 = 0.9;
 /// Distance of hatching lines.
@@ -28,9 +30,6 @@ pub(super) struct Brush<'a> {
     /// Boxes of all texts, which guides keep out of.
     pub texts: Vec<Rect>,
 }
-
-/// A title that is cut to fewer letters is left out.
-const LEAST_LETTERS: usize = 6;
 
 impl Brush<'_> {
     /// Where a moment stands in the panel; beyond its ends for one of another panel.
@@ -69,11 +68,17 @@ impl Brush<'_> {
     pub fn name(&mut self, label: &LaneLabel, middle: f64) {
         let name = font::fitted(&label.name, NAMES - 3.0, LABEL, true);
         let wide = font::width(&name, LABEL, true);
-        self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle));
         let room = NAMES - 3.0 - wide - 1.6;
-        let title = font::fitted(&label.title, room, SMALL, false);
-        if title.chars().count() >= LEAST_LETTERS.min(label.title.chars().count()) && !title.is_empty() {
-            let text = TextItem::new(Point::new(wide + 1.6, 0.0), title, SMALL).coloured(SOFT_INK);
+        // A title that has no room beside the name stands below it.
+        if !label.title.is_empty() && font::width(&label.title, SMALL, false) > room {
+            let title = font::phrases(&label.title, NAMES - 3.0, SMALL, 1).join(" ");
+            self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle - BETWEEN_LINES / 2.0));
+            let text = TextItem::new(Point::new(0.0, 0.0), title, SMALL).coloured(SOFT_INK);
+            return self.text(text.centred_on(middle + BETWEEN_LINES / 2.0));
+        }
+        self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle));
+        if !label.title.is_empty() {
+            let text = TextItem::new(Point::new(wide + 1.6, 0.0), label.title.clone(), SMALL).coloured(SOFT_INK);
             self.text(text.centred_on(middle));
         }
     }

@@ -29,15 +29,12 @@ pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
         // Words stand behind the line, or before it if there is more room.
         let before = right - to < left.max(from) - left && right - to < font::width(&mark.text, SMALL, false) + 2.0;
         let room = if before { from - left } else { right - to } - 2.0 * APART;
-        let words = font::fitted(&mark.text, room.max(0.0), SMALL, false);
-        let wide = font::width(&words, SMALL, false) + 2.0 * APART;
+        // Where neither side has room for them, they stand in a row below.
+        let all = font::width(&mark.text, SMALL, false);
+        let words = if all <= room { mark.text.as_str() } else { "" };
+        let wide = font::width(words, SMALL, false) + 2.0 * APART;
         let taken = if before { [from - wide, to] } else { [from, to + wide] };
-        let free = |row: &Vec<[f64; 2]>| row.iter().all(|[a, b]| taken[1] < *a - 0.6 || taken[0] > *b + 0.6);
-        let row = rows.iter().position(free).unwrap_or(rows.len());
-        if row == rows.len() {
-            rows.push(vec![]);
-        }
-        rows[row].push(taken);
+        let row = take(&mut rows, 0, taken);
         let y = top + ROW * (row as f64 + 0.5);
         let colour = match mark.verdict {
             Verdict::Kept => INK,
@@ -54,9 +51,25 @@ pub fn paint(brush: &mut Brush, marks: &[Mark], top: f64) -> f64 {
         }
         sign(brush, mark.verdict, Point::new(x, y), colour);
         let (at, anchor) = if before { (from - APART, Anchor::End) } else { (to + APART, Anchor::Start) };
-        brush.text(TextItem::new(Point::new(at, 0.0), words, SMALL).anchored(anchor).coloured(colour).centred_on(y));
+        if !words.is_empty() {
+            brush
+                .text(TextItem::new(Point::new(at, 0.0), words, SMALL).anchored(anchor).coloured(colour).centred_on(y));
+            continue;
+        }
+        let start = from.min(right - all).max(left);
+        let y = top + ROW * (take(&mut rows, row + 1, [start, start + all]) as f64 + 0.5);
+        brush.text(TextItem::new(Point::new(start, 0.0), mark.text.clone(), SMALL).coloured(colour).centred_on(y));
     }
     if rows.is_empty() { 0.0 } else { ROW * rows.len() as f64 + 1.0 }
+}
+
+/// Takes room in the first row from `first` on that has it, and says which.
+fn take(rows: &mut Vec<Vec<[f64; 2]>>, first: usize, taken: [f64; 2]) -> usize {
+    let free = |row: &Vec<[f64; 2]>| row.iter().all(|[a, b]| taken[1] < *a - 0.6 || taken[0] > *b + 0.6);
+    let row = (first..rows.len()).find(|&row| free(&rows[row])).unwrap_or(rows.len().max(first));
+    rows.resize_with(rows.len().max(row + 1), Vec::new);
+    rows[row].push(taken);
+    row
 }
 
 fn sign(brush: &mut Brush, verdict: Verdict, at: Point, colour: kit::colour::Rgb) {

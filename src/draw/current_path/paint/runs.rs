@@ -179,8 +179,10 @@ pub(super) fn mark(page: &mut Page, at: Point, way: f64, name: &str, sheet: usiz
     let head = Path::polygon(&[tip, at.by(0.0, -1.2), at.by(0.0, 1.2)]).filled(INK);
     page.put(ItemGroup::of(Tag::kind("continuation"), [head]));
     let anchor = if way > 0.0 { Anchor::Start } else { Anchor::End };
-    let words = if name.is_empty() { format!("sheet {sheet}") } else { format!("{name}, sheet {sheet}") };
-    let text = TextItem::new(tip.by(way, 0.0), font::fitted(&words, NAMES - 8.0, SMALL, false), SMALL);
+    let whole = format!("{name}, sheet {sheet}");
+    // A name that has no room beside the sheet stands on that sheet.
+    let has_room = !name.is_empty() && font::width(&whole, SMALL, false) <= NAMES - 8.0;
+    let text = TextItem::new(tip.by(way, 0.0), if has_room { whole } else { format!("sheet {sheet}") }, SMALL);
     let text = text.anchored(anchor).centred_on(at.y).coloured(SOFT_INK);
     page.put(ItemGroup::of(Tag::label("continuation"), [text]));
 }

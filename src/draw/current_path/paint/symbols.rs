@@ -10,7 +10,7 @@ use super::page::{CLOSE, LEADING, Page};
 use super::runs;
 use kit::colour::{PAPER, SOFT_INK, TINT};
 use kit::font;
-use kit::lines::{self, LABEL, NAME, SMALL};
+use kit::lines::{self, LABEL, LEAST_TEXT, NAME, SMALL};
 use kit::scene::*;
 use kit::symbols::{self, BlockPicture, Pole};
 use model::{Half, Model, PartKind, PinId, half};
@@ -146,10 +146,15 @@ pub(super) fn block(page: &mut Page, block: &Block) {
     if part.at.is_some() {
         write(text_left, top + 12.2, model.place_name(part.at), room, SMALL, false);
     }
-    let title = font::wrapped(&part.title, right - left - 4.0, SMALL, false);
-    for (i, line) in title.iter().take(2).enumerate() {
-        let more = if i == 1 && title.len() > 2 { format!("{line} …") } else { line.clone() };
-        write(left + 2.0, top + 17.0 + LEADING * i as f64, &more, right - left - 4.0, SMALL, false);
+    // A title whose first phrase has no room on two lines stands on three smaller ones.
+    let wide = right - left - 4.0;
+    let phrase = part.title.split(", ").next().unwrap_or_default();
+    let (height, leading, most) = match font::filled(phrase, wide, SMALL, false).len() {
+        0..=2 => (SMALL, LEADING, 2),
+        _ => (LEAST_TEXT, 2.7, 3),
+    };
+    for (i, line) in font::phrases(&part.title, wide, height, most).iter().enumerate() {
+        write(left + 2.0, top + 17.0 + leading * i as f64, line, wide, height, false);
     }
     group.push(label);
     page.put(group);

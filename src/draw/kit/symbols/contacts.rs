@@ -213,7 +213,8 @@ pub fn switch(kind: Contact, stands: Blade, actuator: Actuator) -> Symbol {
             pen.line(&[at(-4.9, 0.0), at(-4.2, 1.3), at(-3.5, 0.0)]);
         }
         Actuator::Push => {
-            pen.line(&[at(end - 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end - 0.9, 1.5)]);
+            // Arms towards the contact: operated by pushing; away from it would be pulling (IEC 60617, from memory).
+            pen.line(&[at(end + 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end + 0.9, 1.5)]);
         }
         Actuator::Turn => {
             pen.line(&[at(end - 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end + 0.9, 1.5)]);
