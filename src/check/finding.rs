@@ -2,9 +2,10 @@
 
 use super::repair::Repair;
 use form::Place;
-use model::WireId;
+use model::{PartId, PinId, ScreenId, Shown, WireId};
 use quantity::{Amps, Volts};
 use serde::Serialize;
+use states::Picture;
 use std::fmt;
 
 /// Severity, worst first.
@@ -60,6 +61,8 @@ pub struct Finding {
     pub also: Vec<(Place, String)>,
     /// The values, path and timeline that show it.
     pub evidence: Evidence,
+    /// What it is about as ids.
+    pub involved: Involved,
     /// What to do.
     pub hint: String,
     /// Whether nearly every sound harness has it: a report for people keeps it to a line.
@@ -70,6 +73,55 @@ pub struct Finding {
     pub breaks_view: Option<Place>,
     /// The finding that it follows from, by its index in the report.
     pub follows_from: Option<usize>,
+}
+
+/// What a finding is about as ids, so that findings are compared by these and not by their words. None of it is printed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Involved {
+    /// The pins that the message is about, the one at fault first.
+    pub pins: Vec<PinId>,
+    /// The screen that shows it.
+    pub screen: Option<ScreenId>,
+    /// What the screen should show, and what it shows.
+    pub shows: Option<(Shown, Picture)>,
+    /// The triggers of the screen that are on.
+    pub triggers: Vec<PinId>,
+    /// What is wrong with a part that should work at times.
+    pub works: Option<Works>,
+}
+
+impl Involved {
+    /// The source that should show.
+    pub fn wanted(&self) -> Option<PartId> {
+        match self.shows {
+            Some((Shown::Source(part), _)) => Some(part),
+            _ => None,
+        }
+    }
+
+    /// The picture that shows.
+    pub fn shown(&self) -> Option<&Picture> {
+        self.shows.as_ref().map(|(_, picture)| picture)
+    }
+
+    /// The input of a screen on which no picture comes in.
+    pub fn without_picture(&self) -> Option<PinId> {
+        match self.shown() {
+            Some(Picture::NoSignal(pin)) => Some(*pin),
+            _ => None,
+        }
+    }
+}
+
+/// What is wrong with a part that should work at times.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Works {
+    /// It doesn't work when it should.
+    Dead,
+    /// It works when it shouldn't.
+    Unasked,
+    /// It works when another should.
+    Crossed,
 }
 
 /// The state, values, path and timeline that show a finding.
@@ -159,6 +211,12 @@ impl Finding {
     /// Sets the subject.
     pub fn about(mut self, about: impl Into<String>) -> Self {
         self.about = about.into();
+        self
+    }
+
+    /// Adds pins that the message is about.
+    pub fn at_pins(mut self, pins: impl IntoIterator<Item = PinId>) -> Self {
+        self.involved.pins.extend(pins);
         self
     }
 

@@ -23,7 +23,7 @@ mod text;
 
 pub use endurance::{Endurance, endurance};
 pub use explain::{Explanation, explain, list};
-pub use finding::{Evidence, Figure, Finding, Severity, TimelineRow, Waypoint};
+pub use finding::{Evidence, Figure, Finding, Involved, Severity, TimelineRow, Waypoint, Works};
 pub use json::json;
 pub use proof::{Extent, Proof, Proved};
 pub use repair::Repair;
@@ -75,6 +75,7 @@ impl Rule {
             label: String::new(),
             also: Vec::new(),
             evidence: Evidence::default(),
+            involved: Involved::default(),
             hint: String::new(),
             usual: false,
             repair: None,

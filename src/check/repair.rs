@@ -75,7 +75,11 @@ impl Repair {
     pub(super) fn repaired(&self, model: &Model) -> Model {
         let mut model = model.clone();
         match self {
-            Repair::Exchange(a, b) => exchange(&mut model, *a, *b),
+            Repair::Exchange(a, b) => {
+                exchange(&mut model, *a, *b);
+                // A shield goes over the cavity of a ground.
+                model::found_again(&mut model);
+            }
             Repair::Coil(id, factor) => {
                 if let ElementKind::Coil(coil) = &mut model.elements[id.0].kind {
                     for_less_voltage(coil, *factor);

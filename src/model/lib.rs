@@ -24,7 +24,7 @@ pub use halves::{Half, half};
 pub use intent::*;
 pub use job::*;
 pub use loose::LooseWire;
-pub use mixed::{is_signal, is_terminal, joined_pins, mixed_nets, without_wires};
+pub use mixed::{found_again, is_signal, is_terminal, joined_pins, mixed_nets, without_wires};
 pub use parts::*;
 pub use paths::{ElementPath, Passage};
 pub use resolve::{Unreadable, resolve};

@@ -54,6 +54,11 @@ pub fn without_wires<G>(mut model: Model<G>, wires: &[WireId]) -> Model<G> {
         let wire = &mut model.wires[wire.0];
         (wire.ends, wire.path, wire.existing) = ([first, PinId(first.0 + 1)], Vec::new(), true);
     }
-    resolve::name_nets(&mut model);
+    found_again(&mut model);
     model
+}
+
+/// Finds again what wires and cavities carry, after wires were moved.
+pub fn found_again<G>(model: &mut Model<G>) {
+    resolve::name_nets(model);
 }

@@ -5,11 +5,12 @@ use super::alike::unfed;
 use super::regions::Regions;
 use super::suspects::is_dead;
 use super::trials::{Repaired, Trials};
-use crate::{Finding, Repair, Severity, rules};
+use crate::{Finding, Repair, Severity, Works, rules};
 use explore::Interrupted;
 use facts::Facts;
 use facts::walk::Towards;
-use model::{ElementKind, Model, PartKind, PinId};
+use model::{ElementKind, Model, PartKind, PinId, Shown};
+use states::Picture;
 
 /// Most supplies that are tried for a pin.
 const MOST_SUPPLIES: usize = 4;
@@ -101,7 +102,7 @@ fn brings_faults(before: &Repaired, after: &Repaired) -> bool {
     let wiring: Vec<Finding> = after.found.iter().filter(is_of_wiring).cloned().collect();
     let is_other = |finding: &Finding| {
         let alike = |other: &&Finding| other.rule == finding.rule && other.about == finding.about;
-        let same = |other: &Finding| other.place == finding.place && words(other) == words(finding);
+        let same = |other: &Finding| other.place == finding.place && says(other) == says(finding);
         ["logic/works-differs", "logic/view-differs"].contains(&finding.rule)
             && !before.found.iter().filter(alike).any(same)
     };
@@ -109,7 +110,6 @@ fn brings_faults(before: &Repaired, after: &Repaired) -> bool {
 }
 
 /// What a finding says, without the states in which it does.
-fn words(finding: &Finding) -> (bool, &str) {
-    let message = finding.message.as_str();
-    (message.ends_with("when it should be off"), message.split(" in state").next().unwrap_or_default())
+fn says(finding: &Finding) -> (Option<Works>, Option<&(Shown, Picture)>) {
+    (finding.involved.works, finding.involved.shows.as_ref())
 }

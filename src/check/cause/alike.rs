@@ -48,13 +48,13 @@ pub fn of_one_net(facts: &Facts, findings: &mut [Finding]) {
 pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     let model = facts.model;
     fold_pairs(findings, |all, root, other| is_of_same_subject(&all[root], &all[other]));
-    fold_pairs(findings, |all, root, other| is_source_missed(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_source_missed(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| drains(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| shorts_behind(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && is_one_view(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_at_empty_input(&all[root], &all[other]));
-    fold_pairs(findings, |all, root, other| is_fed_through(&all[root], &all[other]));
-    fold_pairs(findings, |all, root, other| root < other && is_of_one_part(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_fed_through(model, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| root < other && is_of_one_part(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_of_thin_wire(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && fights_back(&all[root], &all[other]));
     fold_pairs(findings, fails_with_state);
@@ -108,10 +108,10 @@ fn is_of_same_subject(root: &Finding, other: &Finding) -> bool {
 }
 
 /// A camera without ground or supply, and a view that asks for its picture.
-fn is_source_missed(root: &Finding, other: &Finding) -> bool {
-    let wanted = other.evidence.figures.iter().find(|figure| figure.name == "wanted");
+fn is_source_missed(model: &Model, root: &Finding, other: &Finding) -> bool {
     let is_dead = ["net/ground-missing", "net/part-unpowered", "load/starved"].contains(&root.rule);
-    is_dead && other.rule == "logic/view-differs" && wanted.is_some_and(|figure| figure.value == root.about)
+    let wanted = other.involved.wanted();
+    is_dead && wanted.is_some() && wanted == model.part_named(&root.about)
 }
 
 /// A part or a screen that is on at rest, and the charge that it takes from the battery.
@@ -137,29 +137,17 @@ fn shorts_behind(root: &Finding, other: &Finding) -> bool {
 
 /// Several states that break one line of the views; or one trigger that is on in all of them.
 fn is_one_view(root: &Finding, other: &Finding) -> bool {
+    let [one, two] = [root, other].map(|finding| &finding.involved);
     let is_view = |finding: &Finding| finding.rule == "logic/view-differs";
-    let shown = |finding: &Finding| finding.evidence.figures.first().map(|figure| figure.value.clone());
-    let is_on = |finding: &Finding, name: &str| {
-        finding.evidence.figures.iter().any(|figure| figure.name == name && figure.value.ends_with("(on)"))
-    };
-    let is_on_in_both =
-        root.evidence.figures.iter().any(|figure| is_on(root, &figure.name) && is_on(other, &figure.name));
-    let is_one_trigger = is_on_in_both && shown(root) == shown(other);
+    let is_on_in_both = one.triggers.iter().any(|pin| two.triggers.contains(pin));
+    let is_one_trigger = is_on_in_both && one.shown() == two.shown();
     is_view(root) && is_view(other) && root.about == other.about && (root.place == other.place || is_one_trigger)
 }
 
 /// An input of a screen without a wire, and the picture missing there.
 fn is_at_empty_input(root: &Finding, other: &Finding) -> bool {
-    let is_there = root.evidence.path.is_empty() && other.rule == "logic/view-differs";
-    root.rule == "logic/screen-input-empty"
-        && is_there
-        && root.about == other.about
-        && other.hint.contains(&pin_in(root))
-}
-
-/// The first pin that a message names.
-fn pin_in(finding: &Finding) -> String {
-    finding.message.split('`').nth(1).unwrap_or_default().to_string()
+    let input = root.involved.pins.first();
+    root.rule == "logic/screen-input-empty" && input.is_some() && other.involved.without_picture().as_ref() == input
 }
 
 /// The same current between two supplies, seen from the other end.
@@ -175,10 +163,10 @@ fn fights_back(root: &Finding, other: &Finding) -> bool {
 
 /// What shows behind a fault, on the path of its current: a converter fed from behind, leakage, what a chattering relay
 /// switches.
-fn is_fed_through(root: &Finding, other: &Finding) -> bool {
-    let passes = |name: &str| other.evidence.path.iter().any(|point| is_pin_of(name, &point.pin));
+fn is_fed_through(model: &Model, root: &Finding, other: &Finding) -> bool {
+    let passes = |pin: PinId| other.evidence.path.iter().any(|point| point.pin == model.pin_name(pin));
     match (root.rule, other.rule) {
-        ("net/outputs-joined", "load/overvoltage") => passes(&pin_in(root)),
+        ("net/outputs-joined", "load/overvoltage") => root.involved.pins.iter().any(|pin| passes(*pin)),
         ("logic/lamp-glows", "logic/standard-pin") => {
             let leaks =
                 root.evidence.path.iter().filter(|point| other.evidence.path.iter().any(|o| o.pin == point.pin));
@@ -190,11 +178,8 @@ fn is_fed_through(root: &Finding, other: &Finding) -> bool {
 }
 
 /// One rule at two pins of one part, which carry the same current; or at two cavities of one plug.
-fn is_of_one_part(root: &Finding, other: &Finding) -> bool {
-    let part = |finding: &Finding| {
-        let pin = if finding.rule == "net/shield-open" { last_pin_in(finding) } else { pin_in(finding) };
-        pin.split_once('.').map(|(part, _)| part.to_string())
-    };
+fn is_of_one_part(model: &Model, root: &Finding, other: &Finding) -> bool {
+    let part = |finding: &Finding| finding.involved.pins.first().map(|pin| model.pin(*pin).part);
     let rules = ["load/pin-overloaded", "net/shield-open"];
     root.rule == other.rule && rules.contains(&root.rule) && part(root).is_some() && part(root) == part(other)
 }
@@ -206,18 +191,13 @@ fn is_of_thin_wire(root: &Finding, other: &Finding) -> bool {
     rules && is_one_wire && root.place.line == other.place.line && root.place.file == other.place.file
 }
 
-/// The last pin that a message names by itself.
-fn last_pin_in(finding: &Finding) -> String {
-    finding.message.split('`').skip(1).step_by(2).find(|name| name.contains('.')).unwrap_or_default().to_string()
-}
-
 /// A drive that fails on a screen that also shows the wrong picture in some state, or after it failed before.
 fn fails_with_state(all: &[Finding], root: usize, other: usize) -> bool {
     let is_drive = |finding: &Finding| finding.rule == "time/drive-broken";
     let (cause, drive) = (&all[root], &all[other]);
     let is_on_its_screen = |finding: &Finding| {
-        let screen = finding.about.strip_prefix("screen ").filter(|_| finding.rule == "logic/view-differs");
-        screen.is_some_and(|screen| drive.message.contains(&format!(" {screen}: ")))
+        let screen = drive.involved.screen;
+        finding.rule == "logic/view-differs" && screen.is_some() && finding.involved.screen == screen
     };
     let in_states = cause.severity == Severity::Error && IN_STATES.iter().any(|family| cause.rule.starts_with(family));
     let shows = |(i, finding): (usize, &Finding)| {

@@ -1,7 +1,10 @@
 //! Wires that several parts share, on wrong pins: two cavities crossed in a plug, the wires of two parts exchanged, a common
 //! ground wire that ends on a feed. Each part shows it by itself, as if its own two wires were swapped.
 
+use super::cavities::cavities;
+use super::diodes::is_fed_back;
 use super::regions::Regions;
+use super::sources::OnWrongFeed;
 use super::suspects::is_dead;
 use crate::{Finding, Repair, Severity};
 use facts::Facts;
@@ -18,6 +21,8 @@ const MOST: usize = 24;
 pub enum Crossed {
     /// The wires of two pins, of one plug or of two parts.
     Pins(PinId, PinId),
+    /// The wires of two cavities of one plug that carry different things.
+    Cavities(PinId, PinId),
     /// A wire that ends on this pin of a feed, and belongs on a ground point.
     OffGround { wire: WireId, from: PinId, to: PinId },
 }
@@ -25,7 +30,7 @@ pub enum Crossed {
 impl Crossed {
     pub fn repair(self) -> Repair {
         match self {
-            Crossed::Pins(a, b) => Repair::Exchange(a, b),
+            Crossed::Pins(a, b) | Crossed::Cavities(a, b) => Repair::Exchange(a, b),
             Crossed::OffGround { wire, from, to } => Repair::Moved(wire, from, to),
         }
     }
@@ -33,13 +38,22 @@ impl Crossed {
     /// Whether a finding that stays speaks against it: something near that still does not work.
     pub fn must_go(self, facts: &Facts, finding: &Finding, regions: &Regions) -> bool {
         let pins = match self {
-            Crossed::Pins(a, b) => [a, b],
+            Crossed::Pins(a, b) | Crossed::Cavities(a, b) => [a, b],
             Crossed::OffGround { wire, .. } => facts.model.wire(wire).ends,
         };
         let is_near = || pins.iter().any(|pin| regions.may_reach(finding, facts.model.pin(*pin).part));
-        finding.severity == Severity::Error && is_dead(finding) && is_near()
+        finding.severity == Severity::Error && self.counts(finding) && is_near()
+    }
+
+    /// Whether a finding shows that something is crossed.
+    pub fn counts(self, finding: &Finding) -> bool {
+        let is_shown = is_fed_back(&finding) || OnWrongFeed::counts(finding);
+        is_dead(finding) || matches!(self, Crossed::Cavities(..)) && (is_shown || BY_CAVITIES.contains(&finding.rule))
     }
 }
+
+/// More rules that report what crossed cavities do.
+const BY_CAVITIES: [&str; 4] = ["net/mixed-kinds", "net/outputs-joined", "load/key-off-drain", "logic/chatter"];
 
 /// A part that has no ground where it should have one.
 struct Ungrounded {
@@ -57,6 +71,11 @@ pub fn crossed(facts: &Facts, open: &[Finding]) -> Vec<Crossed> {
     crossed.extend(pictures(facts, open));
     crossed.extend(off_ground(facts, &all));
     crossed.truncate(MOST);
+    for pair in cavities(facts, open).into_iter().filter(|pair| !pair.is_of_one_part) {
+        let [a, b] = pair.pins;
+        let is_listed = [Crossed::Pins(a, b), Crossed::Pins(b, a)].iter().any(|other| crossed.contains(other));
+        crossed.extend((!is_listed).then_some(Crossed::Cavities(a, b)));
+    }
     crossed
 }
 

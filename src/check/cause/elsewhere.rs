@@ -73,12 +73,9 @@ pub fn elsewhere(facts: &Facts, open: &[Finding]) -> Vec<Elsewhere> {
 
 /// The part that works at the wrong time, or the camera whose picture is missing.
 fn at_wrong_time(model: &Model, finding: &Finding) -> Option<PartId> {
-    let figure = |name: &str| finding.evidence.figures.iter().find(|figure| figure.name == name);
     match finding.rule {
         "logic/works-differs" => model.part_named(&finding.about),
-        "logic/view-differs" if figure("shown")?.value.starts_with("no picture") => {
-            model.part_named(&figure("wanted")?.value)
-        }
+        "logic/view-differs" => finding.involved.without_picture().and(finding.involved.wanted()),
         _ => None,
     }
 }

@@ -7,6 +7,8 @@
 
 mod advice;
 mod alike;
+mod as_meant;
+mod cavities;
 mod crossed;
 mod diodes;
 mod elsewhere;

@@ -8,7 +8,7 @@ use super::link::link;
 use super::missing::{MissingWire, missing_wires};
 use super::regions::Regions;
 use super::sources::{OnWrongFeed, on_wrong_feeds, on_wrong_inputs};
-use super::suspects::{Explains, Suspect, is_dead, suspects};
+use super::suspects::{Explains, Suspect, suspects};
 use super::trials::{Asks, Repaired, Trials};
 use crate::{Finding, Repair, Severity, rules};
 use explore::Interrupted;
@@ -52,7 +52,7 @@ impl Cause {
             Cause::Diodes(_) => is_fed_back(&finding),
             Cause::Feed(_) => OnWrongFeed::counts(finding),
             Cause::Missing(_) => MissingWire::counts(finding),
-            Cause::Crossed(_) => is_dead(finding),
+            Cause::Crossed(crossed) => crossed.counts(finding),
             Cause::Elsewhere(_) => Elsewhere::counts(finding),
         }
     }
@@ -83,6 +83,7 @@ impl Cause {
     /// How many findings it has to explain.
     fn least(&self) -> usize {
         match self {
+            Cause::Crossed(Crossed::Cavities(..)) => 1,
             Cause::Exchange(_) | Cause::Elsewhere(_) => 1,
             Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) | Cause::Crossed(_) => LEAST,
         }
@@ -96,7 +97,7 @@ impl Cause {
             }
             Cause::Exchange(suspect) => rules::swapped(facts, suspect.part, suspect.pins),
             Cause::Feed(feed) => rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to),
-            Cause::Crossed(Crossed::Pins(a, b)) => rules::crossed(facts, [*a, *b]),
+            Cause::Crossed(Crossed::Pins(a, b) | Crossed::Cavities(a, b)) => rules::crossed(facts, [*a, *b]),
             Cause::Elsewhere(one) => rules::on_wrong_source(facts, one.wire, one.from, one.to),
             Cause::Crossed(Crossed::OffGround { wire, from, .. }) => rules::off_ground(facts, *wire, *from),
             Cause::Diodes(place) => return root(facts, findings, place),

@@ -84,11 +84,10 @@ pub fn on_wrong_feeds(facts: &Facts, open: &[Finding]) -> Vec<OnWrongFeed> {
 pub fn trigger_wires(facts: &Facts, open: &[Finding]) -> Vec<(WireId, PinId)> {
     let model = facts.model;
     let views = open.iter().filter(|finding| finding.rule == "logic/view-differs");
-    let on = views.flat_map(|finding| &finding.evidence.figures).filter(|figure| figure.value.ends_with("(on)"));
-    let names: BTreeSet<&str> = on.map(|figure| figure.name.as_str()).collect();
+    let on: BTreeSet<PinId> = views.flat_map(|finding| finding.involved.triggers.clone()).collect();
     let wires = model.wire_ids().filter_map(|wire| {
         let ends = model.wire(wire).ends;
-        let near = ends.iter().position(|end| names.contains(model.pin_name(*end).as_str()))?;
+        let near = ends.iter().position(|end| on.contains(end))?;
         Some((wire, ends[1 - near]))
     });
     wires.collect()

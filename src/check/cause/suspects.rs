@@ -1,17 +1,17 @@
 //! Pins that may be swapped, where findings make it plausible.
 
+use super::as_meant::{is_as_meant, is_awake};
 use super::regions::Regions;
 use crate::{Finding, Repair, Severity};
 use catalogue::part_form::Acts;
 use facts::Facts;
-use facts::walk::Towards;
-use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole};
+use model::{Domain, ElementKind, Model, PartId, PartKind, PinId, PinRole};
 use quantity::Amps;
 
 /// Below this a diode conducts nothing but leakage (common practice, no source).
 const CONDUCTS: Amps = Amps::new(1e-3);
 
-/// Most cavities of a connector, or pins of a part, where an exchange is tried permanentlyy pair.
+/// Most cavities of a connector, or pins of a part, where an exchange is tried for every pair.
 const MOST_PINS: usize = 6;
 
 /// What an exchange has to explain.
@@ -47,7 +47,8 @@ impl Suspect {
 
     /// Whether a finding counts for the exchange, and may speak against it.
     pub fn counts(&self, finding: &Finding) -> bool {
-        is_dead(finding) || self.explains == Explains::Loaded && is_loaded(finding)
+        let is_drain = finding.rule == "load/key-off-drain";
+        is_dead(finding) || self.explains == Explains::Loaded && (is_loaded(finding) || is_drain)
     }
 
     /// Whether a finding that stays speaks against the exchange. Where the part itself distinguishes the pins, only a view or a
@@ -74,6 +75,9 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let only_weak = !open.iter().any(|finding| is_dead(finding) && !WEAK.contains(&finding.rule));
     let of_relays = parts().flat_map(|part| {
         let shows = move |suspect: &Suspect, finding: &Finding| match is_loaded(finding) {
+            _ if finding.rule == "load/key-off-drain" => {
+                suspect.explains == Explains::Loaded && is_awake(facts, part, suspect.pins)
+            }
             true => suspect.explains == Explains::Loaded && passes_contact(model, finding, part),
             false => is_dead(finding) && !only_weak && touches(model, finding, part),
         };
@@ -106,7 +110,7 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
         parts().filter(|part| open.iter().any(|finding| touches(model, finding, *part))).collect();
     let mut all: Vec<Suspect> = Vec::new();
     for suspect in plain.into_iter().chain(pictures).chain(of_relays.iter().copied()).chain(others) {
-        if !all.iter().any(|other| other.pins == suspect.pins) && !is_as_meant(facts, &suspect) {
+        if !all.iter().any(|other| other.pins == suspect.pins) && !is_as_meant(facts, suspect.part, suspect.pins) {
             all.push(suspect);
         }
     }
@@ -119,48 +123,6 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     };
     all.sort_by_key(rank);
     all
-}
-
-/// Whether the wires of two pins are on the right pins: the trigger or coil is on a switched wire, and the feed of the
-/// contact or output is on a supply. Exchanged, the part would be on permanently, and the trigger's wire would carry the
-/// current of the load.
-fn is_as_meant(facts: &Facts, suspect: &Suspect) -> bool {
-    let model = facts.model;
-    let kinds = || model.part(suspect.part).elements.iter().map(|id| &model.element(*id).kind);
-    let controls = |pin: PinId| {
-        kinds().any(|kind| match kind {
-            ElementKind::Sense { pin: trigger, .. } => *trigger == pin,
-            ElementKind::Coil(coil) => coil.feed == pin,
-            _ => false,
-        })
-    };
-    let feeds = |pin: PinId| {
-        kinds().any(|kind| match kind {
-            ElementKind::Load(load) => load.feed == pin,
-            ElementKind::Output { other, high_side: true, .. } => *other == pin,
-            ElementKind::Contact { common, .. } => *common == pin,
-            _ => false,
-        })
-    };
-    let [a, b] = suspect.pins;
-    let is_right = |control: PinId, feed: PinId| {
-        let is_switched = || facts.connectivity().is_fed(control) && !is_always_fed(facts, control);
-        controls(control) && feeds(feed) && is_always_fed(facts, feed) && is_switched()
-    };
-    is_right(a, b) || is_right(b, a)
-}
-
-/// Whether a pin is fed whatever is switched: by a supply or a converter, through wires, plugs and fuses.
-fn is_always_fed(facts: &Facts, pin: PinId) -> bool {
-    let model = facts.model;
-    let fuse = |id: ElementId, _: [PinId; 2]| matches!(model.element(id).kind, ElementKind::Fuse { .. });
-    let reached = facts.connectivity().reached_by(pin, Towards::Supply, &fuse);
-    let is_supply = |pin: &PinId| model.part(model.pin(*pin).part).kind == PartKind::Supply;
-    let is_outlet = |pin: &PinId| {
-        let inside = model.part(model.pin(*pin).part).elements.iter().map(|id| &model.element(*id).kind);
-        inside.into_iter().any(|kind| matches!(kind, ElementKind::Converter { output, .. } if output == pin))
-    };
-    reached.iter().any(|pin| is_supply(pin) || is_outlet(pin))
 }
 
 /// Whether a part has a trigger input that switches an output.
@@ -378,7 +340,8 @@ const LOADED: [&str; 5] = [
     "load/pin-overloaded",
 ];
 
-fn is_loaded(finding: &Finding) -> bool {
+/// Whether something carries too much.
+pub fn is_loaded(finding: &Finding) -> bool {
     LOADED.contains(&finding.rule) && finding.severity == Severity::Error
 }
 

@@ -4,6 +4,7 @@ use super::*;
 
 mod accepted;
 mod causes;
+mod cavities;
 mod counter_examples;
 mod dead_supplies;
 mod endless;

@@ -42,6 +42,7 @@ fn finding(facts: &Facts, pin: PinId, wire: WireId, peak: &Peak<Amps>, limit: Am
     let finding = RULE
         .finding(end.end_places[usize::from(end.ends[0] != pin)], message)
         .about(name)
+        .at_pins([pin])
         .label(format!("{terminal}, {limit}"))
         .also(part.place, format!("a {}", part.use_name))
         .limit("through the pin", peak.value, limit)

@@ -54,6 +54,7 @@ fn finding(facts: &Facts, screen: &Screen, show: &Show) -> Finding {
     };
     RULE.finding(place, message)
         .about(format!("screen {}", screen.name))
+        .at_pins([show.input])
         .label(label)
         .hint(format!("run a video wire from a source to `{pin}`, or leave its trigger unwired"))
 }

@@ -41,6 +41,8 @@ fn finding(facts: &Facts, id: ScreenId, view: usize, picture: &Picture, proof: &
         .value("wanted", &wanted)
         .hint(hint(facts, view.show, picture));
     let (mut finding, solution) = shown_at(facts, finding, &proof.moment);
+    finding.involved.screen = Some(id);
+    finding.involved.shows = Some((view.show, picture.clone()));
     if let Some(solution) = solution {
         finding = with_triggers(facts, finding, &solution, id);
         if let Some(hint) = wrong_trigger(facts, &solution, id, view.show, picture) {
@@ -79,6 +81,7 @@ fn with_triggers(facts: &Facts, mut finding: Finding, solution: &Solution, id: S
         let assembly = &facts.solved.assembly;
         let volts = assembly.volts(solution, pin) - assembly.volts(solution, ground);
         let limit = format!("off up to {off_below}, on from {on_above}");
+        finding.involved.triggers.extend((reading == Reading::On).then_some(pin));
         finding = finding.limit(&model.pin_name(pin), format!("{} ({word})", or_nothing(volts)), limit);
     }
     finding

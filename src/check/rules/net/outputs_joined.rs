@@ -58,6 +58,7 @@ fn finding(facts: &Facts, one: &JoinedOutputs) -> Finding {
     let place = one.wire.map_or_else(|| end_place(facts, one.output), |wire| model.wire(wire).place);
     RULE.finding(place, message)
         .about(output.as_str())
+        .at_pins([one.output, one.joined.pin()])
         .label("joins two outputs")
         .also(end_place(facts, one.output), "an output")
         .also(end_place(facts, one.joined.pin()), "joined to it")

@@ -45,6 +45,7 @@ fn finding(facts: &Facts, id: WireId, end: usize) -> Finding {
         format!("the shield of wire {} ends at `{pin}`: no cavity of `{}` carries it", wire.id, part.name),
     )
     .about(facts.names().wire(id))
+    .at_pins([wire.ends[end]])
     .label(format!("{terminal}: for the core alone"))
     .hint("run the picture through a coaxial connector, or through a connector with a cavity for the camera's ground")
 }

@@ -53,7 +53,11 @@ fn of_drive(facts: &Facts, drive: &Drive, timeline: &Timeline) -> Vec<Finding> {
         let message = format!("drive {} fails: {}", drive.name, promise_words(model, promise));
         let hint = "see in the timeline what happens instead; correct the wiring or the drive";
         let finding = finding(promise.place, message, at).label("not met").hint(hint);
-        all.push(Finding { breaks_view: broken_view(facts, promise), ..finding });
+        let mut finding = Finding { breaks_view: broken_view(facts, promise), ..finding };
+        if let Promised::Shows(screen, _) = promise.promised {
+            finding.involved.screen = Some(screen);
+        }
+        all.push(finding);
     }
     if let Some(why) = &timeline.stopped {
         let message = format!("drive {} can't be played beyond {}: {why}", drive.name, timeline.record.to);
