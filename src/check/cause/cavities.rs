@@ -1,7 +1,7 @@
 //! Two cavities of one plug with each other's wires: any two wires of the plug that carry different things.
 
 use super::alike::unfed;
-use crate::Finding;
+use crate::{Finding, Repair};
 use facts::Facts;
 use model::{Domain, Model, PartId, PartKind, PinId, is_terminal};
 use petgraph::unionfind::UnionFind;
@@ -39,7 +39,7 @@ pub fn cavities(facts: &Facts, open: &[Finding]) -> Vec<Cavities> {
         for (i, &a) in pins.iter().enumerate() {
             for &b in pins[i + 1..].iter().filter(|b| differ(facts, a, **b)) {
                 let [least, most] = [weight(a).min(weight(b)), weight(a).max(weight(b))];
-                if most > 0 {
+                if most > 0 && !is_named(open, [a, b]) {
                     let is_of_one_part = sides.is_of_one_part(facts, a, b);
                     all.push(([least, most], Cavities { pins: [a, b], is_of_one_part }));
                 }
@@ -48,6 +48,12 @@ pub fn cavities(facts: &Facts, open: &[Finding]) -> Vec<Cavities> {
     }
     all.sort_by_key(|(weights, _)| std::cmp::Reverse(*weights));
     all.into_iter().map(|(_, pair)| pair).take(MOST).collect()
+}
+
+/// Whether a finding already says that the two are crossed.
+fn is_named(open: &[Finding], [a, b]: [PinId; 2]) -> bool {
+    let given = [Some(Repair::Exchange(a, b)), Some(Repair::Exchange(b, a))];
+    open.iter().any(|finding| given.contains(&finding.repair))
 }
 
 /// Whether two cavities carry different things. Of two pictures only the views say which is meant.

@@ -53,7 +53,7 @@ impl Crossed {
 }
 
 /// More rules that report what crossed cavities do.
-const BY_CAVITIES: [&str; 4] = ["net/mixed-kinds", "net/outputs-joined", "load/key-off-drain", "logic/chatter"];
+const BY_CAVITIES: [&str; 3] = ["net/mixed-kinds", "net/outputs-joined", "logic/chatter"];
 
 /// A part that has no ground where it should have one.
 struct Ungrounded {

@@ -83,7 +83,6 @@ impl Cause {
     /// How many findings it has to explain.
     fn least(&self) -> usize {
         match self {
-            Cause::Crossed(Crossed::Cavities(..)) => 1,
             Cause::Exchange(_) | Cause::Elsewhere(_) => 1,
             Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) | Cause::Crossed(_) => LEAST,
         }
