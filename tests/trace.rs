@@ -105,3 +105,27 @@ fn sheets_are_printed_with_cautions_and_as_json() {
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
     assert!(json["sheets"].as_array().unwrap().len() >= 3, "{out}");
 }
+
+/// A visit is added to the record beside the spec; a change that names nothing is refused and nothing is written.
+#[test]
+fn a_record_beside_the_spec_grows_and_counts() {
+    let folder = TempDir::new().unwrap();
+    let spec = folder.path().join("van.yaml");
+    std::fs::copy(SPEC, &spec).unwrap();
+    let spec = spec.to_str().unwrap();
+    let record = folder.path().join("record.yaml");
+    let seen = ["--seen", "dash home when key run, reverse"];
+    let (_, before, _) = run(&[spec, seen[0], seen[1]], "");
+    assert!(before.contains("wire 7 "), "{before}");
+    let error = refused(&[spec, "--visit", "2026-05-01, 84000 km", "--changed", "removed wire 99"]);
+    assert!(error.contains("`99`") && !record.exists(), "{error}");
+    let visit = [spec, "--visit", "2026-05-01, 84000 km", "--found", "no reverse lamp", "--changed", "removed wire 7"];
+    let (code, _, error) = run(&visit, "");
+    assert_eq!(code, Some(0), "{error}");
+    let first = std::fs::read_to_string(&record).unwrap();
+    let (_, after, _) = run(&[spec, seen[0], seen[1]], "");
+    assert!(!after.contains("wire 7 "), "{after}");
+    run(&[spec, "--visit", "2026-06-01", "--remains", "clips at the tail"], "");
+    let second = std::fs::read_to_string(&record).unwrap();
+    assert!(second.starts_with(&first) && second.contains("clips at the tail"), "{second}");
+}

@@ -1,10 +1,11 @@
 //! `trace`: from a symptom and readings to the fault.
 
-use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, stopped, style};
+use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, save, stopped, style};
 use ::trace::dialog::{self, DialogAnswer};
 use ::trace::{
-    Diagnosis, FaultTracer, LARGEST_SESSION, NextStep, Observation, Rates, SessionAnswer, SessionEntry, SetState,
-    Skipped, TraceSession, TraceVerdict, TracedSpec, WrongAnswer, pin_named, sheets_text, text,
+    Diagnosis, FaultTracer, LARGEST_SESSION, NewVisit, NextStep, Observation, Rates, SessionAnswer, SessionEntry,
+    SetState, Skipped, TraceSession, TraceVerdict, TracedSpec, VehicleRecord, WrongAnswer, pin_named, sheets_text,
+    text,
 };
 use clap::Args;
 use form::{Problem, Sources, Texts};
@@ -22,6 +23,7 @@ Examples:
   loomwright trace van.yaml --seen 'dash LEFT when reverse' --cannot X2.3 --format json
   loomwright trace van.yaml --session van-trace.yaml --dialog
   loomwright trace van.yaml --sheets
+  loomwright trace van.yaml --visit '2026-05-01, 84000 km' --found 'wire 12 open at X2' --changed 'removed wire 7'
 
 STATE is a state as `states` names it; inputs that are not named stay at rest, except those that the named ones need.
 A screen shows black (or no picture), home, disturbed, or a source by its name. `L1 off when STATE` says that a lamp or
@@ -31,6 +33,8 @@ A meter reads 'K1.86 11.9 V', 'K1.86 unplugged 0 V', 'K1.30 to K1.87 0.2 V' (a d
 
 On a terminal, and with --dialog, each step is asked as a question. With --session the answers are kept in a file, to go
 on later; without it, each call needs all observations so far.
+
+The trace begins with what the vehicle has: record.yaml beside the spec says what was changed. --visit adds to it.
 
 The rates of faults are typical; --rates replaces them by a CSV file with the heading fault,rate.
 
@@ -59,6 +63,18 @@ pub struct Arguments {
     /// Print a sheet for every wrong picture of every screen: the first five probes, and what each answer leads to.
     #[arg(long, conflicts_with_all = ["seen", "read", "cannot", "session", "dialog"])]
     sheets: bool,
+    /// Add a visit to record.yaml beside the spec: its date, then the odometer: '2026-05-01, 84000 km'.
+    #[arg(long, value_name = "DATE, DISTANCE", conflicts_with_all = ["seen", "read", "cannot", "session", "dialog", "sheets"])]
+    visit: Option<String>,
+    /// What was found at the visit. May be given several times, as the next two.
+    #[arg(long, value_name = "TEXT", requires = "visit")]
+    found: Vec<String>,
+    /// What was changed at the visit: 'removed wire 7', 'removed D3', 'joined K1.30 to X2.3'.
+    #[arg(long, value_name = "TEXT", requires = "visit")]
+    changed: Vec<String>,
+    /// What remains to be done.
+    #[arg(long, value_name = "TEXT", requires = "visit")]
+    remains: Vec<String>,
     /// Rates of faults of your own shop, as CSV.
     #[arg(long, value_name = "FILE")]
     rates: Option<PathBuf>,
@@ -82,8 +98,12 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     let rates = rates(arguments.rates.as_deref())?;
     let job = load(&arguments.spec)?;
     let facts = job.facts().map_err(stopped)?;
+    let mut tracer = of_vehicle(facts, &rates, arguments)?;
+    if arguments.visit.is_some() {
+        return Ok(());
+    }
     if arguments.sheets {
-        let sheets = FaultTracer::new(facts, &rates).sheets();
+        let sheets = tracer.sheets();
         print(&match arguments.format {
             Format::Text => sheets_text(&sheets),
             Format::Json => json(&serde_json::json!({ "sheets": sheets }))?,
@@ -95,7 +115,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         session.undo();
     }
     session.entries.extend(given(arguments)?);
-    let mut trace = Trace { job: &job, arguments, tracer: FaultTracer::new(facts, &rates) };
+    let mut trace = Trace { job: &job, arguments, tracer };
     let mut diagnosis = trace.diagnose(&session)?;
     trace.save(&session)?;
     let is_terminal = std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
@@ -112,6 +132,43 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         TraceVerdict::Found => Ok(()),
         _ => Err(ExitCode::from(OPEN)),
     }
+}
+
+/// The record beside a spec.
+const RECORD: &str = "record.yaml";
+
+/// A tracer that begins with the record beside the spec, if there is one; a visit is added to it first.
+fn of_vehicle<'f, 'm>(
+    facts: &'f facts::Facts<'m>,
+    rates: &Rates,
+    arguments: &Arguments,
+) -> Result<FaultTracer<'f, 'm>, ExitCode> {
+    let path = arguments.spec.with_file_name(RECORD);
+    let is_there = arguments.spec != Path::new(files::PIPE) && files::is_there(&path);
+    let old = if is_there { contents(&path)? } else { String::new() };
+    let text = match &arguments.visit {
+        Some(visit) => {
+            let (date, distance) = visit.split_once(',').unwrap_or((visit, ""));
+            let visit = NewVisit {
+                date: date.trim().to_string(),
+                distance: distance.trim().to_string(),
+                findings: arguments.found.clone(),
+                changes: arguments.changed.clone(),
+                remains: arguments.remains.clone(),
+            };
+            VehicleRecord::with_visit(&old, &visit).map_err(|problems| misread(&path, old.clone(), &problems))?
+        }
+        None if is_there => old.clone(),
+        None => return Ok(FaultTracer::new(facts, rates)),
+    };
+    let record = VehicleRecord::read(0, &text).map_err(|problems| misread(&path, text.clone(), &problems))?;
+    let tracer = FaultTracer::of_vehicle(facts, rates, &record);
+    let tracer = tracer.map_err(|problem| misread(&path, text.clone(), &[*problem]))?;
+    // A change that names nothing of the harness is refused before anything is written.
+    if arguments.visit.is_some() {
+        save(&path, text.as_bytes())?;
+    }
+    Ok(tracer)
 }
 
 /// The answers of the command line, in the order seen, read, cannot.

@@ -166,7 +166,7 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
     }
     let last = evidence.values.len().wrapping_sub(1);
     let whole = dictionary.whole(evidence.setting);
-    let away = fit(whole, value(last), &Harm::default(), at, evidence.observation, facts);
+    let away = fit(whole, value(last), &dictionary.as_built, at, evidence.observation, facts);
     THERE * there + (1.0 - THERE) * away
 }
 

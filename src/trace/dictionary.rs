@@ -20,8 +20,10 @@ pub(crate) struct Dictionary {
     pub settings: Vec<SetState>,
     /// What can be looked at.
     pub looks: Vec<Look>,
-    /// Each fault with the fuses that it blows.
+    /// Each fault with the fuses that it blows, in the vehicle as it is.
     pub harms: Vec<Harm>,
+    /// How the vehicle differs from the spec.
+    pub as_built: Harm,
     /// By fault, then by setting, while the fault is there.
     shown: Vec<Vec<Option<ShownFault>>>,
     /// A harness without a fault, by setting.
@@ -33,8 +35,14 @@ pub(crate) struct Dictionary {
 }
 
 impl Dictionary {
-    pub fn new(facts: &Facts, faults: &[Failure], settings: Vec<SetState>, looks: Vec<Look>) -> Dictionary {
-        let harms = threads::each(faults, |fault| with_blown_fuses(facts, &fault.harm, &settings));
+    pub fn new(
+        facts: &Facts,
+        faults: &[Failure],
+        settings: Vec<SetState>,
+        looks: Vec<Look>,
+        as_built: Harm,
+    ) -> Dictionary {
+        let harms = threads::each(faults, |fault| with_blown_fuses(facts, &as_built.and(&fault.harm), &settings));
         let mut dictionary = Dictionary {
             settings: Vec::new(),
             looks,
@@ -43,6 +51,7 @@ impl Dictionary {
             codes: vec![Vec::new(); harms.len()],
             measured: Vec::new(),
             harms,
+            as_built,
         };
         dictionary.add(facts, settings);
         dictionary
@@ -64,7 +73,7 @@ impl Dictionary {
         for (at, shown) in distinct.into_iter().zip(solved) {
             of[at] = Some(shown);
         }
-        self.whole.extend(shown_in(facts, &settings, &Harm::default()));
+        self.whole.extend(shown_in(facts, &settings, &self.as_built));
         let first = self.settings.len();
         self.settings.extend(settings);
         for fault in 0..self.harms.len() {
@@ -138,7 +147,7 @@ impl Dictionary {
             };
             let mut values = threads::each(&faults, read);
             let whole = self.whole(setting).map(|shown| &shown.state);
-            values.push(whole.and_then(|state| meter.value(&Harm::default(), state, measure)));
+            values.push(whole.and_then(|state| meter.value(&self.as_built, state, measure)));
             self.measured.push((name, measure, values));
             self.measured.len() - 1
         });

@@ -54,8 +54,7 @@ pub(crate) fn extras(
     threads::each(&measures, |measure| {
         let shows = suspects.iter().map(|fault| {
             let harm = &dictionary.harms[*fault];
-            let whole = super::fault::Harm::default();
-            let harm = if harm.comes_and_goes { &whole } else { harm };
+            let harm = if harm.comes_and_goes { &dictionary.as_built } else { harm };
             let value = dictionary.now(*fault, setting).and_then(|now| meter.value(harm, &now.state, *measure));
             (*fault, value, value.map_or(UNSETTLED, |value| value.band(nominal)))
         });

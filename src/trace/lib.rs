@@ -19,6 +19,7 @@ mod meter_words;
 mod pairs;
 mod probe;
 mod rates;
+mod record;
 mod seen;
 mod session;
 mod setting;
@@ -37,6 +38,7 @@ pub use fault::Failure;
 pub use measure::{LampSeen, Measure, MeterValue};
 pub use probe::{Answer, NextStep, Probe, ProbePin};
 pub use rates::{Rates, WrongRates};
+pub use record::{NewVisit, RecordedVisit, VehicleRecord};
 pub use seen::{Observation, ScreenSeen, WrongAnswer, pin_named};
 pub use session::{LARGEST_SESSION, SessionAnswer, SessionEntry, TraceSession, TracedSpec};
 pub use setting::SetState;
@@ -47,6 +49,7 @@ pub use text::{suspects_text, text, what};
 use belief::{Belief, TraceEvidence};
 use dictionary::Dictionary;
 use facts::Facts;
+use fault::Harm;
 use group::SuspectGroup;
 use look::Look;
 use measure::Meter;
@@ -67,6 +70,7 @@ pub struct FaultTracer<'f, 'm> {
     faults: Vec<Failure>,
     settings: Vec<SetState>,
     looks: Vec<Look>,
+    as_built: Harm,
     /// From the first question on.
     known: Option<Known<'f, 'm>>,
 }
@@ -98,8 +102,27 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// A tracer with these rates of faults. The first question solves every fault in every setting.
     pub fn new(facts: &'f Facts<'m>, rates: &Rates) -> FaultTracer<'f, 'm> {
         let faults = fault::faults(facts, rates);
+        FaultTracer::with(facts, faults, Harm::default())
+    }
+
+    /// A tracer for a vehicle with a record: it begins with what the vehicle has.
+    ///
+    /// # Errors
+    /// A change that names nothing of the harness, with its place in the record.
+    pub fn of_vehicle(
+        facts: &'f Facts<'m>,
+        rates: &Rates,
+        record: &VehicleRecord,
+    ) -> Result<FaultTracer<'f, 'm>, Box<form::Problem>> {
+        let as_built = record::as_built(facts, record)?;
+        let is_left = |fault: &Failure| !fault.harm.wires.iter().any(|wire| as_built.wires.contains(wire));
+        let faults = fault::faults(facts, rates).into_iter().filter(is_left).collect();
+        Ok(FaultTracer::with(facts, faults, as_built))
+    }
+
+    fn with(facts: &'f Facts<'m>, faults: Vec<Failure>, as_built: Harm) -> FaultTracer<'f, 'm> {
         let looks = step::looks(facts, &faults);
-        FaultTracer { facts, faults, settings: setting::settings(facts), looks, known: None }
+        FaultTracer { facts, faults, settings: setting::settings(facts), looks, as_built, known: None }
     }
 
     /// The harness.
@@ -141,8 +164,9 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// What each screen shows, and whether each part with a promise works, in each of some settings, with a fault or
     /// without; `None` where the circuit does not settle. Promises are in the order of the model's.
     pub fn seen(&self, settings: &[SetState], fault: Option<&Failure>) -> Vec<Option<(Vec<ScreenSeen>, Vec<bool>)>> {
-        let harm = fault.map(|fault| shown::with_blown_fuses(self.facts, &fault.harm, settings));
-        let shown = shown::shown_in(self.facts, settings, &harm.unwrap_or_default());
+        let harm = fault.map_or_else(|| self.as_built.clone(), |fault| self.as_built.and(&fault.harm));
+        let harm = shown::with_blown_fuses(self.facts, &harm, settings);
+        let shown = shown::shown_in(self.facts, settings, &harm);
         shown.into_iter().map(|shown| shown.map(|shown| (shown.screens, shown.works))).collect()
     }
 
@@ -157,7 +181,13 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// What was solved; at the first question, it is solved now.
     fn take(&mut self) -> Known<'f, 'm> {
         self.known.take().unwrap_or_else(|| Known {
-            dictionary: Dictionary::new(self.facts, &self.faults, self.settings.clone(), self.looks.clone()),
+            dictionary: Dictionary::new(
+                self.facts,
+                &self.faults,
+                self.settings.clone(),
+                self.looks.clone(),
+                self.as_built.clone(),
+            ),
             meter: Meter::new(self.facts),
         })
     }

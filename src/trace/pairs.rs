@@ -2,7 +2,7 @@
 
 use super::belief::{Belief, SuspectedFault, TraceEvidence, fit};
 use super::dictionary::Dictionary;
-use super::fault::Failure;
+use super::fault::{Failure, Harm};
 use super::measure::Meter;
 use super::shown::{shown_in, with_blown_fuses};
 use facts::Facts;
@@ -48,7 +48,8 @@ pub(crate) fn pairs(
     }
     tried.sort_unstable();
     tried.dedup();
-    let weights = threads::each(&tried, |pair| weight(facts, meter, faults, evidence, *pair));
+    let as_built = &dictionary.as_built;
+    let weights = threads::each(&tried, |pair| weight(facts, meter, faults, evidence, as_built, *pair));
     let mut found: Vec<([usize; 2], f64)> =
         tried.into_iter().zip(weights).filter_map(|(pair, weight)| Some((pair, weight?))).collect();
     found.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
@@ -71,9 +72,10 @@ fn weight(
     meter: &Meter,
     faults: &[Failure],
     evidence: &[TraceEvidence],
+    as_built: &Harm,
     pair: [usize; 2],
 ) -> Option<f64> {
-    let harm = faults[pair[0]].harm.and(&faults[pair[1]].harm);
+    let harm = as_built.and(&faults[pair[0]].harm).and(&faults[pair[1]].harm);
     let settings: Vec<_> = evidence.iter().map(|one| one.observation.setting.clone()).collect();
     let harm = with_blown_fuses(facts, &harm, &settings);
     let shown = shown_in(facts, &settings, &harm);

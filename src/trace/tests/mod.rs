@@ -2,6 +2,7 @@
 
 mod halves;
 mod published;
+mod records;
 mod sessions;
 mod sheet;
 mod single;

@@ -1,0 +1,160 @@
+//! The record of a vehicle: what was found and changed at each visit. A trace begins with what the vehicle has.
+
+use super::fault::{Harm, TOUCHING};
+use super::seen::pin_named;
+use circuit::{Change, Variant};
+use facts::Facts;
+use form::form;
+use form::{Form, Placed, Problem, Reader, Text};
+
+/// Version of the file's form.
+const VERSION: &str = "1";
+
+form! {
+    /// The record of a vehicle.
+    pub struct VehicleRecord ("the record of a vehicle") {
+        /// Version of the form.
+        pub version: Placed<Text>,
+        /// The visits, the first one first.
+        pub visits: Vec<RecordedVisit>,
+    }
+}
+
+form! {
+    /// A visit to the shop.
+    pub struct RecordedVisit ("a visit") {
+        /// Its date.
+        pub date: Placed<Text>,
+        /// The reading of the odometer or of the hour meter.
+        pub distance: Option<Text>,
+        /// What was found.
+        pub findings: Vec<Text>,
+        /// What was changed: `removed wire 7`, `removed D3` or `joined K1.30 to X2.3`.
+        pub changes: Vec<Placed<Text>>,
+        /// What remains to be done.
+        pub remains: Vec<Text>,
+    }
+}
+
+/// A visit that is added.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct NewVisit {
+    /// Its date.
+    pub date: String,
+    /// The reading of the odometer or of the hour meter; may be empty.
+    pub distance: String,
+    /// What was found.
+    pub findings: Vec<String>,
+    /// What was changed.
+    pub changes: Vec<String>,
+    /// What remains to be done.
+    pub remains: Vec<String>,
+}
+
+impl VehicleRecord {
+    /// Reads a record. `file` is the file's number among the sources of messages.
+    ///
+    /// # Errors
+    /// A text that is no record, or has another version.
+    pub fn read(file: usize, text: &str) -> Result<VehicleRecord, Vec<Problem>> {
+        let node = form::node::parse(file, text)?;
+        let mut reader = Reader::default();
+        match VehicleRecord::form(&node, &mut reader) {
+            Some(record) if reader.problems.is_empty() => Ok(record),
+            _ => Err(reader.problems),
+        }
+    }
+
+    fn form(node: &form::Node, reader: &mut Reader) -> Option<VehicleRecord> {
+        let record = <VehicleRecord as Form>::read(node, reader)?;
+        if record.version.value.0 != VERSION {
+            let message = format!("version {} of a record can't be read, only version {VERSION}", record.version.value);
+            reader.report(Problem::at(record.version.place, message).hint("use the program that wrote it"));
+        }
+        Some(record)
+    }
+
+    /// The text of a record with one more visit. Every byte of the old text stays; an empty one begins a record.
+    ///
+    /// # Errors
+    /// An old text that is no record, or that has something after its visits, so that nothing can be added at its end.
+    pub fn with_visit(old: &str, visit: &NewVisit) -> Result<String, Vec<Problem>> {
+        let before = match old.trim().is_empty() {
+            true => 0,
+            false => VehicleRecord::read(0, old)?.visits.len(),
+        };
+        let mut text = match old.trim().is_empty() {
+            true => format!(
+                "{old}# What was found and changed in this vehicle, the first visit first.\nversion: {VERSION}\nvisits:\n"
+            ),
+            false => old.to_string(),
+        };
+        if !text.ends_with('\n') {
+            text.push('\n');
+        }
+        let quoted = |text: &String| form::macros::serde_json::to_string(text).unwrap_or_default();
+        let list = |all: &[String]| format!("[{}]", all.iter().map(quoted).collect::<Vec<_>>().join(", "));
+        text.push_str(&format!("  - date: {}\n", quoted(&visit.date)));
+        if !visit.distance.is_empty() {
+            text.push_str(&format!("    distance: {}\n", quoted(&visit.distance)));
+        }
+        for (key, all) in [("findings", &visit.findings), ("changes", &visit.changes), ("remains", &visit.remains)] {
+            text.push_str(&format!("    {key}: {}\n", list(all)));
+        }
+        let after = VehicleRecord::read(0, &text).map(|record| record.visits.len());
+        match after {
+            Ok(after) if after == before + 1 => Ok(text),
+            _ => Err(vec![
+                Problem::whole("a visit can't be added at the end of this record")
+                    .hint("put `visits` last, each visit as `  - date: …`; the old text was not changed"),
+            ]),
+        }
+    }
+}
+
+/// How the vehicle differs from the spec, by the changes of all visits.
+pub(crate) fn as_built(facts: &Facts, record: &VehicleRecord) -> Result<Harm, Box<Problem>> {
+    let mut all = Harm::default();
+    for change in record.visits.iter().flat_map(|visit| &visit.changes) {
+        let made = changed(facts, &change.value.0)
+            .map_err(|(what, hint)| Box::new(Problem::at(change.place, what).hint(hint)))?;
+        all = all.and(&made);
+    }
+    Ok(all)
+}
+
+fn changed(facts: &Facts, text: &str) -> Result<Harm, (String, String)> {
+    let (model, assembly) = (facts.model, &facts.solved.assembly);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let pin = |name: &str| {
+        let pin = pin_named(facts, name).map_err(|wrong| (wrong.what, wrong.hint))?;
+        assembly.pin(pin).ok_or_else(|| (format!("`{name}` carries no current"), "name another pin".to_string()))
+    };
+    match words[..] {
+        ["removed", "wire", id] => {
+            let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id);
+            let wire = wire.filter(|wire| assembly.wire(*wire).is_some()).ok_or_else(|| {
+                (
+                    format!("there is no wire `{id}` that carries current"),
+                    "write its number as the spec does".to_string(),
+                )
+            })?;
+            Ok(Harm { variant: Variant::open(assembly.wire(wire)), wires: vec![wire], ..Harm::default() })
+        }
+        ["removed", part] => {
+            let id = model.part_named(part).ok_or_else(|| {
+                (format!("`{part}` is not a part"), "write a part as the spec does, such as `removed D3`".to_string())
+            })?;
+            let branches =
+                model.part(id).elements.iter().flat_map(|element| assembly.element(*element).iter().copied());
+            Ok(Harm { variant: Variant::open(branches), ..Harm::default() })
+        }
+        ["joined", from, "to", to] => {
+            Ok(Harm { variant: Change::Between(pin(from)?, pin(to)?, TOUCHING).into(), ..Harm::default() })
+        }
+        _ => Err((
+            format!("`{text}` is no change"),
+            "write `removed wire 7`, `removed D3` or `joined K1.30 to X2.3`".to_string(),
+        )),
+    }
+}

@@ -1,0 +1,60 @@
+//! Records: nothing is lost when a visit is added, and a trace begins with what the vehicle has.
+
+use super::*;
+use crate::record::{NewVisit, VehicleRecord};
+use proptest::prelude::*;
+
+fn visit(date: &str, changes: &[&str]) -> NewVisit {
+    let changes = changes.iter().map(ToString::to_string).collect();
+    NewVisit { date: date.into(), distance: "84000 km".into(), changes, ..NewVisit::default() }
+}
+
+proptest! {
+    /// Whatever the words, each old text is the beginning of the new one, and every visit is read back.
+    #[test]
+    fn adding_a_visit_loses_nothing(finds in prop::collection::vec("[ -~äΩ]{1,40}", 1..5)) {
+        let mut text = String::new();
+        for (at, find) in finds.iter().enumerate() {
+            let new = NewVisit { date: format!("2026-05-{at:02}"), findings: vec![find.clone()], ..NewVisit::default() };
+            let longer = VehicleRecord::with_visit(&text, &new).unwrap();
+            prop_assert!(longer.starts_with(&text));
+            text = longer;
+        }
+        let read = VehicleRecord::read(0, &text).unwrap();
+        prop_assert_eq!(read.visits.len(), finds.len());
+        for (visit, find) in read.visits.iter().zip(&finds) {
+            prop_assert_eq!(&visit.findings[0].0, &find.split_whitespace().collect::<Vec<_>>().join(" "));
+        }
+    }
+}
+
+#[test]
+fn a_record_that_cannot_take_a_visit_is_refused() {
+    let whole = VehicleRecord::with_visit("", &visit("2026-05-01", &[])).unwrap();
+    assert!(VehicleRecord::with_visit(&whole.replace("version: 1", "version: 9"), &visit("2026-06-01", &[])).is_err());
+    let reversed = "visits:\n  - date: a\nversion: 1\n";
+    assert!(VehicleRecord::with_visit(reversed, &visit("2026-06-01", &[])).is_err());
+    assert!(VehicleRecord::read(0, &whole[..whole.len() / 2]).is_err());
+}
+
+/// A vehicle whose reverse wire was taken off on purpose shows its home page in reverse: that is no symptom of it, and
+/// no fault of that wire is suspected.
+#[test]
+fn a_trace_begins_with_what_the_vehicle_has() {
+    let model = sample::demo("first-harness");
+    let solved = Solved::new(&model);
+    let facts = Facts::new(&solved);
+    let text = VehicleRecord::with_visit("", &visit("2026-05-01", &["removed wire 7"])).unwrap();
+    let record = VehicleRecord::read(0, &text).unwrap();
+    let plan = FaultTracer::new(&facts, &Rates::typical());
+    let vehicle = FaultTracer::of_vehicle(&facts, &Rates::typical(), &record).unwrap();
+    let reverse = plan.setting("key run, reverse").unwrap().clone();
+    let shows = |tracer: &FaultTracer| tracer.seen(std::slice::from_ref(&reverse), None)[0].clone().unwrap().0[0];
+    assert!(matches!(shows(&plan), ScreenSeen::Picture(_)));
+    assert_eq!(shows(&vehicle), ScreenSeen::Home);
+    assert!(plan.faults().iter().any(|fault| fault.words.contains("wire 7 ")));
+    assert!(!vehicle.faults().iter().any(|fault| fault.words.contains("wire 7 ")));
+    let wrong = VehicleRecord::read(0, &text.replace("wire 7", "wire 99")).unwrap();
+    let problem = FaultTracer::of_vehicle(&facts, &Rates::typical(), &wrong).err().unwrap();
+    assert!(problem.message.contains("99") && problem.place.is_some(), "{problem:?}");
+}
