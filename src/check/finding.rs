@@ -87,7 +87,7 @@ pub struct Involved {
     /// The triggers of the screen that are on.
     pub triggers: Vec<PinId>,
     /// What is wrong with a part that should work at times.
-    pub works: Option<Works>,
+    pub works: Option<WorksFault>,
 }
 
 impl Involved {
@@ -115,7 +115,7 @@ impl Involved {
 
 /// What is wrong with a part that should work at times.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Works {
+pub enum WorksFault {
     /// It doesn't work when it should.
     Dead,
     /// It works when it shouldn't.

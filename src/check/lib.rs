@@ -23,7 +23,7 @@ mod text;
 
 pub use endurance::{Endurance, endurance};
 pub use explain::{Explanation, explain, list};
-pub use finding::{Evidence, Figure, Finding, Involved, Severity, TimelineRow, Waypoint, Works};
+pub use finding::{Evidence, Figure, Finding, Involved, Severity, TimelineRow, Waypoint, WorksFault};
 pub use json::json;
 pub use proof::{Extent, Proof, Proved};
 pub use repair::Repair;

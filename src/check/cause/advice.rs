@@ -5,7 +5,7 @@ use super::alike::unfed;
 use super::regions::Regions;
 use super::suspects::is_dead;
 use super::trials::{Repaired, Trials};
-use crate::{Finding, Repair, Severity, Works, rules};
+use crate::{Finding, Repair, Severity, WorksFault, rules};
 use explore::Interrupted;
 use facts::Facts;
 use facts::walk::Towards;
@@ -110,6 +110,6 @@ fn brings_faults(before: &Repaired, after: &Repaired) -> bool {
 }
 
 /// What a finding says, without the states in which it does.
-fn says(finding: &Finding) -> (Option<Works>, Option<&(Shown, Picture)>) {
+fn says(finding: &Finding) -> (Option<WorksFault>, Option<&(Shown, Picture)>) {
     (finding.involved.works, finding.involved.shows.as_ref())
 }

@@ -1,6 +1,6 @@
 use super::lamp_glows::is_lit_by_leakage;
 use crate::evidence::{against_leak, more_states, or_nothing, shown_at, waypoints};
-use crate::{Finding, Finds, Rule, Severity, Works};
+use crate::{Finding, Finds, Rule, Severity, WorksFault};
 use circuit::Solution;
 use facts::Facts;
 use facts::leaks::leak_into;
@@ -32,7 +32,7 @@ fn of_group(facts: &Facts, group: &[usize]) -> Finding {
     let words: Vec<String> = promises.iter().map(|promise| works_words(model, promise)).collect();
     let other = if group.len() == 2 { "the other" } else { "another of them" };
     let message = format!("{} are crossed: each works when {other} should", listed(&words).unwrap_or_default());
-    let finding = finding(facts, promises[0], Works::Crossed, message);
+    let finding = finding(facts, promises[0], WorksFault::Crossed, message);
     let finding = promises[1..].iter().fold(finding, |finding, other| finding.also(other.place, "works then instead"));
     let found = facts.promised_works().of(WorksId(group[0]));
     with_proof(facts, finding, promises[0], found.unasked.as_ref().or(found.dead.as_ref()))
@@ -46,7 +46,7 @@ fn of_promise(facts: &Facts, id: WorksId, found: &OnWhenAsked) -> Vec<Finding> {
     let mut all = Vec::new();
     // Why a load never works, and why a condition never holds, is reported by rules of its own.
     if let Some(dead) = found.dead.as_ref().filter(|_| !never_works(facts, promise)) {
-        let finding = finding(facts, promise, Works::Dead, format!("{what} doesn't work {}", when(dead)));
+        let finding = finding(facts, promise, WorksFault::Dead, format!("{what} doesn't work {}", when(dead)));
         all.push(with_proof(facts, finding, promise, Some(dead)).hint(
             "follow its feed back to the contact or fuse where the voltage ends in this state, and its ground to the stud",
         ));
@@ -74,7 +74,8 @@ fn of_unasked(facts: &Facts, promise: &WorksPromise, message: &str, proof: &Show
         })
     });
     let Some(leak) = leak else {
-        let finding = with_proof(facts, finding(facts, promise, Works::Unasked, message.into()), promise, Some(proof));
+        let finding =
+            with_proof(facts, finding(facts, promise, WorksFault::Unasked, message.into()), promise, Some(proof));
         return Some(finding.hint(
             "follow the path: it shows what feeds it. Look for crossed wires, 87 and 87a swapped, or a missing diode",
         ));
@@ -83,7 +84,7 @@ fn of_unasked(facts: &Facts, promise: &WorksPromise, message: &str, proof: &Show
         return None;
     }
     let message = format!("{message}: the leakage of `{}` feeds it", model.part(leak.part).name);
-    let finding = with_proof(facts, finding(facts, promise, Works::Unasked, message), promise, Some(proof));
+    let finding = with_proof(facts, finding(facts, promise, WorksFault::Unasked, message), promise, Some(proof));
     Some(finding.hint(against_leak(facts, &leak, model.limits.sneak_voltage)))
 }
 
@@ -102,7 +103,7 @@ fn never_works(facts: &Facts, promise: &WorksPromise) -> bool {
         })
 }
 
-fn finding(facts: &Facts, promise: &WorksPromise, works: Works, message: String) -> Finding {
+fn finding(facts: &Facts, promise: &WorksPromise, works: WorksFault, message: String) -> Finding {
     let mut finding = RULE
         .finding(promise.place, message)
         .about(facts.model.part(promise.part).name.as_str())
