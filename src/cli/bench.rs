@@ -1,11 +1,10 @@
 //! `bench`: judges the results of a bench test.
 
-use super::{code, complain, disk, fail, load, print, stopped};
-use book::bench::judge::{BenchJudgement, judge, words};
+use super::{Format, UNUSABLE, code, complain, load, print, stopped, text_file, versioned_json};
+use book::bench::judge::{judge, words};
 use book::bench::results;
-use clap::{Args, ValueEnum};
-use form::texts::Texts;
-use std::path::{Path, PathBuf};
+use clap::Args;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Arguments of `bench`.
@@ -30,19 +29,8 @@ pub struct Arguments {
     format: Format,
 }
 
-/// How a judgement is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
-}
-
 /// Exit status when a step fails or is missing.
 const NOT_PASSED: u8 = 1;
-/// Exit status when a file can't be used.
-const UNUSABLE: u8 = 2;
 /// Largest file of results, bytes.
 const MOST_BYTES: usize = 16 << 20;
 /// Version of the JSON form.
@@ -56,7 +44,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 fn judged(arguments: &Arguments) -> Result<(), ExitCode> {
     let job = load(&arguments.spec)?;
     let book = job.book().map_err(stopped)?;
-    let text = read(&arguments.results)?;
+    let text = text_file(&arguments.results, MOST_BYTES)?;
     let title = format!("{}, revision {}", book.job.title, book.job.revision);
     let found = results::read(&text, &book.bench, &title).map_err(|wrong| {
         let line = wrong.line.map_or_else(String::new, |line| format!(":{line}"));
@@ -66,19 +54,7 @@ fn judged(arguments: &Arguments) -> Result<(), ExitCode> {
     let judgement = judge(&book.bench, |number| found.get(number).cloned().unwrap_or_default());
     print(&match arguments.format {
         Format::Text => words(&judgement),
-        Format::Json => json(&judgement)?,
+        Format::Json => versioned_json(&judgement, VERSION)?,
     });
     if judgement.is_passed() { Ok(()) } else { Err(ExitCode::from(NOT_PASSED)) }
-}
-
-fn read(path: &Path) -> Result<String, ExitCode> {
-    let bytes = disk().contents(path, MOST_BYTES).map_err(|why| fail(&format!("{}: {why}", path.display())))?;
-    String::from_utf8(bytes).map_err(|_| fail(&format!("{}: it is not UTF-8 text", path.display())))
-}
-
-fn json(judgement: &BenchJudgement) -> Result<String, ExitCode> {
-    let mut whole = serde_json::to_value(judgement).map_err(|e| fail(&e.to_string()))?;
-    whole["version"] = VERSION.into();
-    let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
-    Ok(format!("{text}\n"))
 }

@@ -1,8 +1,8 @@
 //! `compare`: the rework between two revisions, and what changes in behaviour.
 
-use super::{code, fail, load, print, save, stopped};
-use ::compare::{Comparison, Revision, compare, page, text};
-use clap::{Args, ValueEnum};
+use super::{Format, code, fail, load, print, save, stopped, versioned_json};
+use ::compare::{Revision, compare, page, text};
+use clap::Args;
 use job::Job;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -31,15 +31,6 @@ pub struct Arguments {
     out: Option<PathBuf>,
 }
 
-/// How a comparison is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
-}
-
 /// Exit status when something differs.
 const DIFFERS: u8 = 1;
 
@@ -54,7 +45,7 @@ fn compared(arguments: &Arguments) -> Result<(), ExitCode> {
     let comparison = compare(old, new);
     print(&match arguments.format {
         Format::Text => text(&comparison),
-        Format::Json => json(&comparison)?,
+        Format::Json => versioned_json(&serde_json::json!({ "comparison": comparison }), VERSION)?,
     });
     if let Some(path) = &arguments.out {
         let page = page(&comparison, old, new).map_err(|why| fail(&why))?;
@@ -69,9 +60,3 @@ fn revision<'j>(job: &'j Job<'j>) -> Result<Revision<'j, 'j>, ExitCode> {
 
 /// Version of the JSON form.
 const VERSION: u32 = 1;
-
-fn json(comparison: &Comparison) -> Result<String, ExitCode> {
-    let whole = serde_json::json!({ "version": VERSION, "comparison": comparison });
-    let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
-    Ok(format!("{text}\n"))
-}

@@ -30,6 +30,7 @@ use catalogue::Catalogue;
 use clap::{Parser, Subcommand, ValueEnum};
 use diagnostic::Style;
 use files::Disk;
+use form::Texts;
 use form::place::suggestion;
 use job::{Job, Stop};
 use model::{Domain, Unreadable};
@@ -261,6 +262,20 @@ fn catalogue() -> Result<Catalogue, ExitCode> {
         complain(&diagnostic::problems(&sources, &problems, style()));
         ExitCode::from(UNUSABLE)
     })
+}
+
+/// A file of text besides the spec.
+fn text_file(path: &Path, most: usize) -> Result<String, ExitCode> {
+    let bytes = disk().contents(path, most).map_err(|why| fail(&format!("{}: {why}", path.display())))?;
+    String::from_utf8(bytes).map_err(|_| fail(&format!("{}: it is not UTF-8 text", path.display())))
+}
+
+/// A value as JSON with the version of its form.
+fn versioned_json(value: &impl serde::Serialize, version: u32) -> Result<String, ExitCode> {
+    let mut whole = serde_json::to_value(value).map_err(|e| fail(&e.to_string()))?;
+    whole["version"] = version.into();
+    let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
+    Ok(format!("{text}\n"))
 }
 
 /// Reads a spec, or prints everything that is wrong with it.

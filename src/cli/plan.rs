@@ -1,7 +1,7 @@
 //! `plan`: from a wish to a spec.
 
-use crate::{UNUSABLE, catalogue, complain, disk, fail, print, save, style};
-use clap::{Args, ValueEnum};
+use crate::{Format, UNUSABLE, catalogue, complain, disk, fail, print, save, style, versioned_json};
+use clap::Args;
 use form::Texts;
 use plan::{CostTable, Proposal, ProposalChoice, Refusal, Unplanned};
 use std::path::{Path, PathBuf};
@@ -40,15 +40,6 @@ pub struct Arguments {
     /// The shop's costs and minutes: a CSV file with the heading thing,cost,minutes.
     #[arg(long, value_name = "FILE")]
     costs: Option<PathBuf>,
-}
-
-/// How a comparison is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
 }
 
 /// Version of the JSON form.
@@ -104,9 +95,7 @@ fn costs(path: Option<&Path>) -> Result<CostTable, ExitCode> {
 fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
     let one = |(i, choice): (usize, &ProposalChoice)| serde_json::json!({ "number": i + 1, "kind": choice.kind, "figures": choice.figures });
     let proposals: Vec<serde_json::Value> = choices.iter().enumerate().map(one).collect();
-    let whole = serde_json::json!({ "version": VERSION, "proposals": proposals });
-    let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
-    Ok(format!("{text}\n"))
+    versioned_json(&serde_json::json!({ "proposals": proposals }), VERSION)
 }
 
 fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {

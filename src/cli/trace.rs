@@ -1,6 +1,8 @@
 //! `trace`: from a symptom and readings to the fault.
 
-use super::{Format, UNUSABLE, code, complain, disk, fail, load, print, save, stopped, style};
+use super::{
+    Format, UNUSABLE, code, complain, disk, fail, load, print, save, stopped, style, text_file, versioned_json,
+};
 use ::trace::dialog::{self, DialogAnswer};
 use ::trace::{
     Diagnosis, FaultTracer, LARGEST_SESSION, NewVisit, NextStep, Observation, Rates, SessionAnswer, SessionEntry,
@@ -106,7 +108,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         let sheets = tracer.sheets();
         print(&match arguments.format {
             Format::Text => sheets_text(&sheets),
-            Format::Json => json(&serde_json::json!({ "sheets": sheets }))?,
+            Format::Json => versioned_json(&serde_json::json!({ "sheets": sheets }), VERSION)?,
         });
         return Ok(());
     }
@@ -125,7 +127,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
     } else {
         print(&match arguments.format {
             Format::Text => text(&diagnosis),
-            Format::Json => json(&diagnosis)?,
+            Format::Json => versioned_json(&diagnosis, VERSION)?,
         });
     }
     match diagnosis.verdict {
@@ -145,7 +147,7 @@ fn of_vehicle<'f, 'm>(
 ) -> Result<FaultTracer<'f, 'm>, ExitCode> {
     let path = arguments.spec.with_file_name(RECORD);
     let is_there = arguments.spec != Path::new(files::PIPE) && files::is_there(&path);
-    let old = if is_there { contents(&path)? } else { String::new() };
+    let old = if is_there { text_file(&path, LARGEST_SESSION)? } else { String::new() };
     let text = match &arguments.visit {
         Some(visit) => {
             let (date, distance) = visit.split_once(',').unwrap_or((visit, ""));
@@ -192,7 +194,7 @@ fn begun(arguments: &Arguments, job: &Job) -> Result<TraceSession, ExitCode> {
     if !files::is_there(path) {
         return Ok(TraceSession { of, entries: Vec::new() });
     }
-    let text = contents(path)?;
+    let text = text_file(path, LARGEST_SESSION)?;
     TraceSession::read(0, &text, &of).map_err(|problems| misread(path, text, &problems))
 }
 
@@ -205,11 +207,6 @@ fn checksum(spec: &Path) -> Result<String, ExitCode> {
     let mut hasher = crc32fast::Hasher::new();
     read.sources.files.iter().for_each(|file| hasher.update(file.text.as_bytes()));
     Ok(format!("{:08x}", hasher.finalize()))
-}
-
-fn contents(path: &Path) -> Result<String, ExitCode> {
-    let bytes = disk().contents(path, LARGEST_SESSION).map_err(|why| fail(&format!("{}: {why}", path.display())))?;
-    String::from_utf8(bytes).map_err(|_| fail(&format!("{}: it is not UTF-8 text", path.display())))
 }
 
 fn misread(path: &Path, text: String, problems: &[Problem]) -> ExitCode {
@@ -277,7 +274,7 @@ impl Trace<'_> {
     /// An answer that can't be understood: at its place in the session's file, if it stands there.
     fn at_its_place(&self, entry: &SessionEntry, wrong: WrongAnswer) -> ExitCode {
         match (&self.arguments.session, entry.place) {
-            (Some(path), Some(place)) => match contents(path) {
+            (Some(path), Some(place)) => match text_file(path, LARGEST_SESSION) {
                 Ok(text) => misread(path, text, &[Problem::at(place, wrong.what).hint(wrong.hint)]),
                 Err(code) => code,
             },
@@ -356,10 +353,3 @@ fn rates(path: Option<&Path>) -> Result<Rates, ExitCode> {
 
 /// Version of the JSON form.
 const VERSION: u32 = 2;
-
-fn json(printed: &impl serde::Serialize) -> Result<String, ExitCode> {
-    let mut whole = serde_json::to_value(printed).map_err(|e| fail(&e.to_string()))?;
-    whole["version"] = VERSION.into();
-    let text = serde_json::to_string_pretty(&whole).map_err(|e| fail(&e.to_string()))?;
-    Ok(format!("{text}\n"))
-}
