@@ -22,6 +22,8 @@ pub enum Change {
     Between(NodeId, NodeId, Ohms),
     /// A source has this voltage at every corner.
     Supply(BranchId, Volts),
+    /// The branch is fitted the other way round: a diode whose band is at the wrong end.
+    Reversed(BranchId),
 }
 
 /// Changes of a circuit, all at once. If several say whether one branch is there, or give a voltage to one source, the
@@ -76,13 +78,14 @@ impl Variant {
     }
 
     /// Whether a solver of the unchanged circuit can take it: a resistance in series with a load of constant power
-    /// makes another law, which only the changed circuit has.
+    /// makes another law, and a reversed branch has other ends, which only the changed circuit has.
     pub fn is_in_place(&self, circuit: &Circuit) -> bool {
         self.changes.iter().all(|change| match change {
             Change::InSeries(branch, _) => !matches!(
                 circuit.branches[branch.index()].law,
                 Law::Power { .. } | Law::Drawn { .. } | Law::Regulated { .. }
             ),
+            Change::Reversed(_) => false,
             _ => true,
         })
     }
@@ -131,7 +134,11 @@ impl Variant {
 impl Change {
     fn branch(&self) -> Option<BranchId> {
         match self {
-            Change::Open(id) | Change::Closed(id) | Change::InSeries(id, _) | Change::Supply(id, _) => Some(*id),
+            Change::Open(id)
+            | Change::Closed(id)
+            | Change::InSeries(id, _)
+            | Change::Supply(id, _)
+            | Change::Reversed(id) => Some(*id),
             Change::Between(..) => None,
         }
     }
@@ -157,6 +164,10 @@ impl Circuit {
                     let between = circuit.node("in series");
                     let to = std::mem::replace(&mut circuit.branches[id.index()].to, between);
                     circuit.resistor("in series", between, to, ohms);
+                }
+                Change::Reversed(id) => {
+                    let branch = &mut circuit.branches[id.index()];
+                    std::mem::swap(&mut branch.from, &mut branch.to);
                 }
             }
         }

@@ -3,7 +3,7 @@
 use super::random::{settled, starts};
 use super::wiring::{NEVER_FALL, build, wiring};
 use circuit::*;
-use engine::Solver;
+use engine::{Solver, Solvers};
 use proptest::prelude::*;
 use quantity::{Ohms, Volts, Watts};
 
@@ -143,4 +143,27 @@ fn a_load_may_be_fed_by_the_variant_alone() {
         let volts = 6.0 + (36.0 - (0.1 + ohms) * 0.5_f64).sqrt();
         assert!((solution.volts(far).value() - volts).abs() < 1e-6, "{ohms} Ω: {}", solution.volts(far).value());
     }
+}
+
+/// A diode that feeds a lamp, fitted the other way round, blocks; so does none of its neighbours.
+#[test]
+fn a_reversed_diode_blocks() {
+    let mut circuit = Circuit::new();
+    let [plus, first, second] = ["+", "first", "second"].map(|name| circuit.node(name));
+    circuit.branch("battery", NEGATIVE, plus, Law::Source { volts: [Volts::new(12.6); 3], ohms: Ohms::new(0.01) });
+    let law = Law::Diode { knee: Volts::new(0.7), ohms: Ohms::new(0.05), zener: None };
+    let diode = circuit.branch("diode", plus, first, law.clone());
+    circuit.branch("other diode", plus, second, law);
+    let loads = [first, second].map(|node| circuit.resistor("load", node, NEGATIVE, Ohms::new(12.0)));
+    let amps = |variant: &Variant| {
+        let solution =
+            Solvers::new(circuit.clone()).settle_variant(Corner::NOMINAL, &State::at_rest(&circuit), variant);
+        let solution = solution.settled().unwrap();
+        loads.map(|load| solution.amps(load).value())
+    };
+    // (12.6 V − 0.7 V) / 12.06 Ω, by hand; the source's own resistance takes less than 0.2 %.
+    let [one, other] = amps(&Variant::NONE);
+    assert!((one - 0.987).abs() < 0.003 && (other - 0.987).abs() < 0.003, "{one} A, {other} A");
+    let [one, other] = amps(&Change::Reversed(diode).into());
+    assert!(one.abs() < 1e-6 && (other - 0.987).abs() < 0.003, "{one} A, {other} A");
 }
