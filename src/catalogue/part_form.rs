@@ -5,9 +5,11 @@
 
 mod inside;
 mod switching;
+mod symbol;
 
 pub use inside::*;
 pub use switching::*;
+pub use symbol::*;
 
 use form;
 use form::{Condition, Entries, Name, Placed, Range, Text, YesNo};
@@ -32,6 +34,8 @@ form::form! {
         pub title: Text,
         /// Family of parts.
         pub family: Family,
+        /// Its symbol in drawings. Without it, that of its family.
+        pub symbol: Option<PartSymbol>,
         /// Nominal system voltage. Without it, that of the job.
         pub nominal: Option<Volts>,
         /// Highest supply voltage that it is made for. Usual: what a system of its nominal voltage reaches while it charges.

@@ -3,7 +3,7 @@
 mod published;
 mod sourced;
 
-use super::part_form::{Acts, CoilForm, ContactForm, Family, Inside, PartForm};
+use super::part_form::{Acts, CoilForm, ContactForm, Family, Inside, PartForm, PartSymbol};
 use super::{Catalogue, FILES, pin_names};
 use diagnostic::{Style, problems};
 use std::collections::BTreeSet;
@@ -40,6 +40,19 @@ fn there_are_enough_parts_and_no_name_twice() {
 /// A part's own line: two blanks, a name, a colon.
 fn is_entry(line: &str) -> bool {
     line.strip_prefix("  ").is_some_and(|rest| !rest.starts_with([' ', '#']) && rest.ends_with(':'))
+}
+
+/// Where parts of a family look different, no symbol is left to chance.
+#[test]
+fn every_kind_of_part_has_one_symbol() {
+    let mut seen = BTreeSet::new();
+    for (name, part) in catalogue().iter() {
+        assert_eq!(part.names_symbol(), part.symbol.is_some(), "{name}: `symbol`");
+        seen.insert(part.drawn_as());
+    }
+    for (word, symbol) in PartSymbol::ALL {
+        assert!(seen.contains(symbol), "no part is drawn as {word}");
+    }
 }
 
 #[test]

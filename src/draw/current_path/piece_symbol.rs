@@ -13,6 +13,7 @@ pub(super) fn of(piece: &Piece, stand: &Stand, live: Option<&Live>) -> Symbol {
     match piece.shape {
         Shape::Pole(pole) => upright(symbols::pole(pole), piece, stand),
         Shape::Coil(coil) => upright(symbols::coil(coil), piece, stand),
+        Shape::Contact if piece.stays => throws(piece, stand, &|kind| symbols::staying(kind, stands)),
         Shape::Contact => throws(piece, stand, &|kind| symbols::contact(kind, stands)),
         Shape::Switch(actuator) => throws(piece, stand, &|kind| symbols::switch(kind, stands, actuator)),
         // A box is never drawn as a symbol on a path.

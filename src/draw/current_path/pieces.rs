@@ -1,7 +1,7 @@
 //! The model cut into pieces: what is drawn as one symbol. A relay's coil and each of its contacts are pieces of their
 //! own; a camera or a module is one.
 
-use catalogue::part_form::{Across, Acts, LoadKind, TimerKind};
+use catalogue::part_form::{Across, Acts, LoadKind, PartSymbol};
 use kit::symbols::{Actuator, BlockPicture, CoilSymbol, Pole};
 use model::{
     Domain, ElementKind, Family, InputId, Model, PartId, PartKind, PinId, PinRole, SignalId, SignalKind, StateCondition,
@@ -40,6 +40,8 @@ pub(super) struct Piece {
     pub throws: [bool; 2],
     /// The relay's signal, of coils and contacts.
     pub relay: Option<SignalId>,
+    /// Of a contact: whether it stays as its relay has put it.
+    pub stays: bool,
 }
 
 impl Piece {
@@ -92,7 +94,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
     for &id in &this.elements {
         let (shape, pins, relay) = match &model.element(id).kind {
             ElementKind::Resistor { between, .. } => {
-                let speaker = this.form.family == Family::Audio;
+                let speaker = this.form.drawn_as() == PartSymbol::Loudspeaker;
                 (Shape::Pole(if speaker { Pole::Speaker } else { Pole::Resistor }), between.to_vec(), None)
             }
             ElementKind::Fuse { between, .. } => {
@@ -109,6 +111,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
                 let symbol = match (coil.acts, coil.across) {
                     (Acts::Sets, _) => CoilSymbol::Set,
                     (Acts::Resets, _) => CoilSymbol::Reset,
+                    (Acts::Toggles, _) => CoilSymbol::Toggle,
                     (_, Across::Diode) => CoilSymbol::Diode,
                     (_, Across::Resistor | Across::Suppressor) => CoilSymbol::Resistor,
                     (_, Across::Nothing) => CoilSymbol::Plain,
@@ -123,6 +126,7 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
                     pins,
                     throws: [made.is_some(), rest.is_some()],
                     relay: Some(*relay),
+                    stays: latches(model, *relay),
                 };
                 pieces.push(piece);
                 continue;
@@ -133,24 +137,54 @@ fn simple(model: &Model, part: PartId) -> Option<Vec<Piece>> {
             }
             _ => return None,
         };
-        pieces.push(Piece { part, shape, pins, throws: [false; 2], relay });
+        pieces.push(Piece { part, shape, pins, throws: [false; 2], relay, stays: false });
     }
     (!pieces.is_empty()).then_some(pieces)
 }
 
+/// Whether a relay stays as a pulse has put it.
+fn latches(model: &Model, relay: SignalId) -> bool {
+    let coils = model.parts.iter().flat_map(|part| &part.elements).filter_map(|&e| match &model.element(e).kind {
+        ElementKind::Coil(coil) if coil.relay == relay => Some(coil.acts),
+        _ => None,
+    });
+    coils.into_iter().any(|acts| acts != Acts::Holds)
+}
+
+/// The symbol of a load: that of its kind of part. A lamp with electronics of its own is a lamp to the reader.
 fn load_symbol(part: &model::Part, kind: LoadKind) -> Option<Pole> {
-    if !matches!(part.form.family, Family::Light | Family::Load | Family::Audio) {
-        return None;
-    }
-    Some(match kind {
-        _ if part.form.family == Family::Audio => Pole::Speaker,
-        LoadKind::Led => Pole::Led,
-        LoadKind::Lamp => Pole::Lamp,
-        // A lamp with electronics of its own is a lamp to the reader.
-        _ if part.form.family == Family::Light => Pole::Lamp,
-        LoadKind::Motor => Pole::Motor,
-        LoadKind::Electronic | LoadKind::ConstantPower | LoadKind::Resistive => Pole::Load,
+    Some(match (part.form.drawn_as(), kind) {
+        (PartSymbol::Lamp, LoadKind::Led) | (PartSymbol::Led, _) => Pole::Led,
+        (PartSymbol::Lamp, _) => Pole::Lamp,
+        (PartSymbol::Sounder, _) => Pole::Buzzer,
+        (PartSymbol::Horn, _) => Pole::Horn,
+        (PartSymbol::Motor, _) | (PartSymbol::Load, LoadKind::Motor) => Pole::Motor,
+        (PartSymbol::Heater, _) => Pole::Heater,
+        (PartSymbol::Outlet, _) => Pole::Outlet,
+        (PartSymbol::Load, LoadKind::Lamp) => Pole::Lamp,
+        (PartSymbol::Load, LoadKind::Led) => Pole::Led,
+        (PartSymbol::Load, _) => Pole::Load,
+        (PartSymbol::Loudspeaker, _) => Pole::Speaker,
+        _ => return None,
     })
+}
+
+/// What moves a switch: what its kind of part says. Where the spec has a spring or more positions, so has the symbol.
+fn actuator(part: &model::Part, momentary: bool, many: bool) -> Actuator {
+    match part.form.drawn_as() {
+        PartSymbol::PushButton => Actuator::Push,
+        PartSymbol::LatchingButton => Actuator::Latch,
+        PartSymbol::Rotary => Actuator::Turn,
+        PartSymbol::Roller => Actuator::Roller,
+        PartSymbol::Magnet => Actuator::Magnet,
+        PartSymbol::Pressure => Actuator::Pressure,
+        PartSymbol::Temperature => Actuator::Temperature,
+        PartSymbol::Level => Actuator::Level,
+        PartSymbol::Toggle => Actuator::Toggle,
+        _ if momentary => Actuator::Push,
+        _ if many => Actuator::Turn,
+        _ => Actuator::Toggle,
+    }
 }
 
 /// Puts a throw to the switch with the same common pin; a third throw, or two made alike, asks for a box.
@@ -167,13 +201,16 @@ fn add_throw(
     let Some(piece) = known else {
         let momentary = input.is_some_and(|i| model.inputs[i.0].momentary);
         let many = input.is_some_and(|i| model.inputs[i.0].positions.len() > 2);
-        let actuator = match (momentary, many) {
-            (true, _) => Actuator::Push,
-            (false, true) => Actuator::Turn,
-            (false, false) => Actuator::Toggle,
-        };
+        let actuator = actuator(model.part(part), momentary, many);
         let throws = [!at_rest, at_rest];
-        pieces.push(Piece { part, shape: Shape::Switch(actuator), pins: vec![common, throw], throws, relay: None });
+        pieces.push(Piece {
+            part,
+            shape: Shape::Switch(actuator),
+            pins: vec![common, throw],
+            throws,
+            relay: None,
+            stays: false,
+        });
         return Some(());
     };
     match (piece.throws, at_rest) {
@@ -188,23 +225,24 @@ fn add_throw(
 /// A part as a box with all its pins.
 fn block(model: &Model, part: PartId) -> Piece {
     let this = model.part(part);
-    let timer = model.signals.iter().find_map(|s| match &s.kind {
-        SignalKind::Timer { kind, .. } if s.part == part => Some(*kind),
-        _ => None,
-    });
-    let picture = match (this.form.family, timer) {
+    let timed = model.signals.iter().any(|s| matches!(s.kind, SignalKind::Timer { .. }) && s.part == part);
+    let picture = match (this.form.family, this.form.drawn_as()) {
+        (_, PartSymbol::Timer) => BlockPicture::Timer,
+        (_, PartSymbol::Sensor) => BlockPicture::Sensor,
+        (_, PartSymbol::Amplifier) => BlockPicture::Amplifier,
+        (_, PartSymbol::PictureSelector | PartSymbol::PictureSplitter | PartSymbol::PictureIsolator) => {
+            picture_block(model, this)
+        }
+        (_, PartSymbol::Module) => BlockPicture::None,
         (Family::Camera, _) => BlockPicture::Camera,
         (Family::Screen, _) => BlockPicture::Screen,
-        (Family::Selector, _) => picture_block(model, this),
         (Family::Converter, _) => BlockPicture::Converter,
-        (Family::SolidState, None) => BlockPicture::SolidState,
+        (Family::SolidState, _) if !timed => BlockPicture::SolidState,
         (Family::Audio, _) => BlockPicture::Amplifier,
-        (_, Some(TimerKind::Toggle | TimerKind::Latch | TimerKind::Hold | TimerKind::Delay | TimerKind::Pulse)) => {
-            BlockPicture::Timer
-        }
+        _ if timed => BlockPicture::Timer,
         _ => BlockPicture::None,
     };
-    Piece { part, shape: Shape::Block(picture), pins: this.pins.clone(), throws: [false; 2], relay: None }
+    Piece { part, shape: Shape::Block(picture), pins: this.pins.clone(), throws: [false; 2], relay: None, stays: false }
 }
 
 /// A part that pictures pass: one with a single input selects nothing, it isolates or splits.

@@ -1,4 +1,4 @@
-//! The key to the symbols of the current-path diagram: each one that the job uses, with what it means.
+//! The sheet of symbols: each symbol in the job's current-path diagram, with its meaning.
 
 use super::pieces::{self, Piece, Shape};
 use kit::font;
@@ -6,7 +6,7 @@ use kit::lines::LABEL;
 use kit::scene::*;
 use kit::sheet::{Sheet, Strip};
 use kit::symbols::{self, Actuator, Blade, BlockPicture, CoilSymbol, Contact, GroundSymbol, Pole, Symbol};
-use model::{Model, PartKind};
+use model::{Model, PartKind, PinId};
 use std::collections::BTreeMap;
 
 /// A cell of the key: symbol on the left, words on the right, millimetres.
@@ -17,7 +17,7 @@ const WORDS: f64 = 25.5;
 /// From one line of the words to the next.
 const LINE: f64 = 3.9;
 
-/// Sheets with every symbol that the current-path diagram of this job uses, by what it means.
+/// Sheets that list each symbol of the job's current-path diagram with its meaning.
 pub fn symbols(model: &Model, size: Size) -> Vec<Scene> {
     let used: Vec<(&str, Symbol)> = used(model).into_iter().collect();
     let sheet = Sheet::of(size);
@@ -69,6 +69,12 @@ fn used(model: &Model) -> BTreeMap<&'static str, Symbol> {
         used.entry(words).or_insert(symbol);
     }
     let mut add = |words, symbol| used.insert(words, symbol);
+    let shared = |pin: &PinId| {
+        model.part(model.pin(*pin).part).kind != PartKind::Splice && model.wires_on(*pin).nth(1).is_some()
+    };
+    if model.pin_ids().any(|pin| shared(&pin)) {
+        add("terminal: wires that share it come off one by one", symbols::terminal());
+    }
     for part in model.parts.iter().filter(|part| part.pins.iter().any(|&pin| model.wires_on(pin).next().is_some())) {
         match part.kind {
             PartKind::Splice => add("splice: the wires are joined", symbols::splice()),
@@ -92,6 +98,14 @@ fn meaning(piece: &Piece) -> (&'static str, Symbol) {
     match piece.shape {
         Shape::Pole(pole) => (of_pole(pole), symbols::pole(pole)),
         Shape::Coil(coil) => (of_coil(coil), symbols::coil(coil)),
+        Shape::Contact if piece.stays => {
+            let words = match contact {
+                Contact::ChangeOver => "contact of a latching relay, changes over and stays",
+                Contact::Break => "contact of a latching relay, breaks and stays",
+                _ => "contact of a latching relay, makes and stays",
+            };
+            (words, symbols::staying(contact, Blade::Rest))
+        }
         Shape::Contact => {
             let words = match contact {
                 Contact::ChangeOver => "relay contact, changes over",
@@ -104,7 +118,13 @@ fn meaning(piece: &Piece) -> (&'static str, Symbol) {
             let words = match actuator {
                 Actuator::Toggle => "switch that stays where it is put",
                 Actuator::Push => "push button, springs back",
+                Actuator::Latch => "push button, latches",
                 Actuator::Turn => "rotary switch",
+                Actuator::Roller => "switch moved by a door, a pedal or a lever",
+                Actuator::Magnet => "switch moved by a magnet",
+                Actuator::Pressure => "pressure switch",
+                Actuator::Temperature => "temperature switch",
+                Actuator::Level => "float switch",
             };
             (words, symbols::switch(contact, Blade::Rest, actuator))
         }
@@ -124,6 +144,9 @@ fn of_pole(pole: Pole) -> &'static str {
         Pole::Lamp => "lamp",
         Pole::Motor => "motor",
         Pole::Buzzer => "sounder",
+        Pole::Horn => "horn",
+        Pole::Heater => "heating element",
+        Pole::Outlet => "power socket",
         Pole::Speaker => "loudspeaker",
         Pole::Load => "other load",
     }
@@ -136,6 +159,7 @@ fn of_coil(coil: CoilSymbol) -> &'static str {
         CoilSymbol::Resistor => "relay coil with a resistor across it",
         CoilSymbol::Set => "coil that sets a latching relay",
         CoilSymbol::Reset => "coil that resets a latching relay",
+        CoilSymbol::Toggle => "coil that toggles a latching relay",
     }
 }
 
@@ -152,5 +176,6 @@ fn of_block(picture: BlockPicture) -> &'static str {
         BlockPicture::Amplifier => "amplifier",
         BlockPicture::Timer => "timer",
         BlockPicture::Flasher => "flasher",
+        BlockPicture::Sensor => "sensor with a switched output",
     }
 }

@@ -59,8 +59,8 @@ impl Callout {
         Size::new(width + 2.0 * PAD, head_room + STEP * tallest as f64 + 2.0 * PAD - 0.6)
     }
 
-    /// With less and less of a run's words, down to the letter that leads to all of them in the table; with the names
-    /// alone of what is at a place.
+    /// Shorter versions, the longest first: of a run its first line, then its letter in the table; of a place the names
+    /// of its parts.
     fn shorter(&self) -> Vec<Self> {
         let Some(first) = self.lines.first().filter(|_| self.heading.is_empty()) else {
             return vec![Self { lines: self.names.clone(), ..self.clone() }];
@@ -150,34 +150,23 @@ fn count(wires: usize) -> String {
 /// The short words of a run: its letter in the table, its length with tolerance, its bundle and covering.
 pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
     let row = row(model, run);
-    let lines = vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])];
-    Callout {
-        about: about(model, run),
-        heading: String::new(),
-        lines,
-        names: Vec::new(),
-        target,
-        rect: Rect::new(target, target),
-    }
-}
-
-fn about(model: &Model, run: RunId) -> String {
-    let [a, b] = model.runs[run.0].ends.map(|p| model.places[p.0].to_string());
-    format!("{a} to {b}")
+    beside_run(model, run, target, vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])])
 }
 
 /// All the words of a run, as on a sheet at full size.
 pub(super) fn of_run_whole(model: &Model, run: RunId, target: Point) -> Callout {
     let row = row(model, run);
-    let lines = vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")];
-    Callout {
-        about: about(model, run),
-        heading: String::new(),
-        lines,
-        names: Vec::new(),
-        target,
-        rect: Rect::new(target, target),
-    }
+    beside_run(model, run, target, vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")])
+}
+
+fn beside_run(model: &Model, run: RunId, target: Point, lines: Vec<String>) -> Callout {
+    let (heading, names) = (String::new(), Vec::new());
+    Callout { about: about(model, run), heading, lines, names, target, rect: Rect::new(target, target) }
+}
+
+fn about(model: &Model, run: RunId) -> String {
+    let [a, b] = model.runs[run.0].ends.map(|p| model.places[p.0].to_string());
+    format!("{a} to {b}")
 }
 
 /// Headings of the table of runs.

@@ -189,6 +189,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         holder: None,
         title: Text(title.to_string()),
         family,
+        symbol: None,
         nominal: None,
         highest: None,
         pins: Entries(vec![Entry { name, body: Some(pin_form), incomplete: false }]),

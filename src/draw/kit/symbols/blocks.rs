@@ -32,11 +32,13 @@ pub enum BlockPicture {
     Timer,
     /// A flasher unit.
     Flasher,
+    /// A sensor that detects without touching.
+    Sensor,
 }
 
 impl BlockPicture {
     /// Every one, for specimen sheets and tests.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::None,
         Self::Camera,
         Self::Screen,
@@ -48,6 +50,7 @@ impl BlockPicture {
         Self::Amplifier,
         Self::Timer,
         Self::Flasher,
+        Self::Sensor,
     ];
 }
 
@@ -146,6 +149,10 @@ fn draw(pen: &mut Pen, picture: BlockPicture, c: Point) {
         }
         BlockPicture::Timer => {
             pen.circle(c, 3.2).line(&[p(0.0, -2.2), p(0.0, 0.0), p(1.6, 1.0)]);
+        }
+        BlockPicture::Sensor => {
+            pen.shape(&[p(0.0, -3.2), p(3.2, 0.0), p(0.0, 3.2), p(-3.2, 0.0)]);
+            pen.line(&[p(-1.0, -1.0), p(-1.0, 1.0)]).line(&[p(1.0, -1.0), p(1.0, 1.0)]);
         }
         BlockPicture::Flasher => {
             let (low, high) = (1.8, -1.8);

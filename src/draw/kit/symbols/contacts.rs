@@ -3,6 +3,7 @@
 //! Contacts are drawn with their blade hung from the feed side, at rest unless it is said otherwise; a blade moves from
 //! left to right.
 
+use super::super::colour::PAPER;
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
@@ -21,11 +22,13 @@ pub enum CoilSymbol {
     Set,
     /// One that resets a latching relay.
     Reset,
+    /// One that toggles a latching relay.
+    Toggle,
 }
 
 impl CoilSymbol {
     /// Every kind.
-    pub const ALL: [Self; 5] = [Self::Plain, Self::Diode, Self::Resistor, Self::Set, Self::Reset];
+    pub const ALL: [Self; 6] = [Self::Plain, Self::Diode, Self::Resistor, Self::Set, Self::Reset, Self::Toggle];
 }
 
 /// Kinds of contact; port `30` on top, `87` and `87a` below.
@@ -64,20 +67,42 @@ impl Blade {
     pub const ALL: [Self; 3] = [Self::Rest, Self::Moved, Self::Between];
 }
 
-/// What moves a switch by hand.
+/// What moves a switch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Actuator {
-    /// Stays where it is put.
+    /// By hand; it stays where it is put.
     Toggle,
-    /// Springs back.
+    /// Pushed; it springs back.
     Push,
+    /// Pushed; it latches.
+    Latch,
     /// Turned, as a key or a selector.
     Turn,
+    /// A door, a pedal or a lever, by a roller.
+    Roller,
+    /// A magnet.
+    Magnet,
+    /// Pressure.
+    Pressure,
+    /// Heat.
+    Temperature,
+    /// A float.
+    Level,
 }
 
 impl Actuator {
     /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Toggle, Self::Push, Self::Turn];
+    pub const ALL: [Self; 9] = [
+        Self::Toggle,
+        Self::Push,
+        Self::Latch,
+        Self::Turn,
+        Self::Roller,
+        Self::Magnet,
+        Self::Pressure,
+        Self::Temperature,
+        Self::Level,
+    ];
 }
 
 /// A coil, 10 mm from port to port.
@@ -88,9 +113,14 @@ pub fn coil(kind: CoilSymbol) -> Symbol {
     let mut right = 3.75;
     match kind {
         CoilSymbol::Plain => {}
-        CoilSymbol::Set | CoilSymbol::Reset => {
+        CoilSymbol::Set | CoilSymbol::Reset | CoilSymbol::Toggle => {
+            let letter = match kind {
+                CoilSymbol::Set => "S",
+                CoilSymbol::Reset => "R",
+                _ => "T",
+            };
             pen.line(&[at(-0.75, -2.0), at(-0.75, 2.0)]);
-            pen.letter(at(-2.25, 0.0), if kind == CoilSymbol::Set { "S" } else { "R" }, lines::LABEL);
+            pen.letter(at(-2.25, 0.0), letter, lines::LABEL);
         }
         CoilSymbol::Diode | CoilSymbol::Resistor => {
             right = 7.8;
@@ -114,6 +144,16 @@ pub fn contact(kind: Contact, stands: Blade) -> Symbol {
     blade(&mut pen, kind, stands, ["30", "87", "87a"]);
     let (left, right) = span(kind);
     pen.finish(area(left, -5.0, right, 5.0))
+}
+
+/// A contact that stays as its relay has put it: with a small circle at its hinge (IEC 60617, stay-put contact, from
+/// memory).
+pub fn staying(kind: Contact, stands: Blade) -> Symbol {
+    let mut symbol = contact(kind, stands);
+    let hinge = Path::circle(at(0.0, -2.5), 0.7).stroked(lines::symbol()).filled(PAPER);
+    symbol.items.push(hinge.into());
+    symbol.body = symbol.body.union(&area(-0.7, -5.0, 0.7, 5.0));
+    symbol
 }
 
 /// How far a contact reaches to the left and right.
@@ -200,27 +240,55 @@ fn blade(pen: &mut Pen, kind: Contact, stands: Blade, [common, make, rest]: [&st
     at(tip.x * 2.5 / (tip.y + 2.5), 0.0)
 }
 
-/// A switch moved by hand: common port `1` on top, `2` made by moving it, `3` made at rest.
+/// A switch: common port `1` on top, `2` made by moving it, `3` made at rest.
 pub fn switch(kind: Contact, stands: Blade, actuator: Actuator) -> Symbol {
     let mut pen = Pen::default();
     let hold = blade(&mut pen, kind, stands, ["1", "2", "3"]);
     let end = -6.0;
-    pen.line_as(&[at(end, 0.0), hold], lines::link());
+    // A letter in a box stands clear of the link.
+    let boxed = matches!(actuator, Actuator::Pressure | Actuator::Temperature);
+    pen.line_as(&[at(if boxed { end + 1.3 } else { end }, 0.0), hold], lines::link());
+    moved_by(&mut pen, actuator, end);
+    pen.finish(area(end - 1.3, -5.0, span(kind).1, 5.0))
+}
+
+/// What moves a switch, at the outer end of its link. The shapes follow IEC 60617 (from memory): arms of a bracket
+/// towards the contact mean pushing, away from it pulling, one each way turning.
+fn moved_by(pen: &mut Pen, actuator: Actuator, end: f64) {
+    let bracket = |pen: &mut Pen, upper: f64| {
+        pen.line(&[at(end + upper, -1.5), at(end, -1.5), at(end, 1.5), at(end + 0.9, 1.5)]);
+    };
+    // A detent in the link: it stays where it is put.
+    let detent = |pen: &mut Pen| {
+        pen.line(&[at(-4.9, 0.0), at(-4.2, 1.3), at(-3.5, 0.0)]);
+    };
+    let lettered = |pen: &mut Pen, letter: &str| {
+        pen.boxed(at(end, 0.0), 2.6, 3.2).letter(at(end, 0.0), letter, lines::SMALL);
+    };
     match actuator {
         Actuator::Toggle => {
-            // A detent in the link: it stays where it is put.
             pen.line(&[at(end, -1.5), at(end, 1.5)]);
-            pen.line(&[at(-4.9, 0.0), at(-4.2, 1.3), at(-3.5, 0.0)]);
+            detent(pen);
         }
-        Actuator::Push => {
-            // Arms towards the contact: operated by pushing; away from it would be pulling (IEC 60617, from memory).
-            pen.line(&[at(end + 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end + 0.9, 1.5)]);
+        Actuator::Push => bracket(pen, 0.9),
+        Actuator::Latch => {
+            bracket(pen, 0.9);
+            detent(pen);
         }
-        Actuator::Turn => {
-            pen.line(&[at(end - 0.9, -1.5), at(end, -1.5), at(end, 1.5), at(end + 0.9, 1.5)]);
+        Actuator::Turn => bracket(pen, -0.9),
+        Actuator::Roller => {
+            pen.circle(at(end, 0.0), 1.2).dot(at(end, 0.0), 0.3);
+        }
+        Actuator::Magnet => {
+            pen.boxed(at(end, 0.0), 1.4, 4.0);
+            pen.solid(&[at(end - 0.7, 0.0), at(end + 0.7, 0.0), at(end + 0.7, 2.0), at(end - 0.7, 2.0)]);
+        }
+        Actuator::Pressure => lettered(pen, "P"),
+        Actuator::Temperature => lettered(pen, "T"),
+        Actuator::Level => {
+            pen.circle(at(end, 0.0), 1.3).line(&[at(end - 1.3, 0.0), at(end + 1.3, 0.0)]);
         }
     }
-    pen.finish(area(end - 1.0, -5.0, span(kind).1, 5.0))
 }
 
 /// A whole relay in its case: coil, contact, and the link between. The contact stands 10 mm right of the coil.

@@ -12,7 +12,7 @@ pub mod specimen;
 mod symbol;
 
 pub use blocks::{BlockPicture, block, picture};
-pub use contacts::{Actuator, Blade, CoilSymbol, Contact, coil, contact, relay, switch};
+pub use contacts::{Actuator, Blade, CoilSymbol, Contact, coil, contact, relay, staying, switch};
 pub use joints::{GroundSymbol, battery, connector, ground, splice, terminal};
 pub use poles::{Pole, pole};
 pub use symbol::{Port, Side, Symbol};

@@ -26,8 +26,14 @@ pub enum Pole {
     Lamp,
     /// A motor.
     Motor,
-    /// A buzzer.
+    /// A buzzer or another sounder.
     Buzzer,
+    /// A horn.
+    Horn,
+    /// A heating element.
+    Heater,
+    /// A socket that something else plugs into.
+    Outlet,
     /// A loudspeaker.
     Speaker,
     /// A resistor that stands for any load of known draw.
@@ -36,7 +42,7 @@ pub enum Pole {
 
 impl Pole {
     /// Every one, for specimen sheets and tests.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 15] = [
         Self::Fuse,
         Self::Breaker,
         Self::Resistor,
@@ -47,6 +53,9 @@ impl Pole {
         Self::Lamp,
         Self::Motor,
         Self::Buzzer,
+        Self::Horn,
+        Self::Heater,
+        Self::Outlet,
         Self::Speaker,
         Self::Load,
     ];
@@ -118,9 +127,33 @@ fn draw(pen: &mut Pen, kind: Pole) -> (f64, [f64; 2]) {
             (3.4, [-3.4, 3.4])
         }
         Pole::Buzzer => {
-            // A dome open to the left, its two leads entering the flat side.
-            pen.line(&[at(0.0, -2.6), at(0.0, 2.6)]).arc(at(0.0, -2.6), 2.6, true, at(0.0, 2.6));
-            (1.3, [-0.4, 2.6])
+            // A dome with its flat side to the right; the leads end on the dome.
+            pen.put(
+                Path::new([
+                    Seg::Move(at(1.2, -2.8)),
+                    Seg::Arc { radius: 2.8, large: false, clockwise: false, to: at(1.2, 2.8) },
+                    Seg::Close,
+                ])
+                .stroked(lines::symbol())
+                .filled(super::super::colour::PAPER),
+            );
+            (2.5, [-1.6, 1.2])
+        }
+        Pole::Horn => {
+            pen.boxed(at(-0.4, 0.0), 1.6, 3.0);
+            pen.shape(&[at(0.4, -0.8), at(3.6, -2.6), at(3.6, 2.6), at(0.4, 0.8)]);
+            (1.5, [-1.2, 3.6])
+        }
+        Pole::Heater => {
+            pen.boxed(at(0.0, 0.0), 2.5, 7.0);
+            for y in [-1.75, 0.0, 1.75] {
+                pen.line(&[at(-1.25, y), at(1.25, y)]);
+            }
+            (3.5, [-1.25, 1.25])
+        }
+        Pole::Outlet => {
+            pen.circle(at(0.0, 0.0), 3.0).dot(at(0.0, -1.1), 0.6).dot(at(0.0, 1.1), 0.6);
+            (3.0, [-3.0, 3.0])
         }
         Pole::Speaker => {
             pen.boxed(at(0.0, 0.0), 1.8, 4.0);

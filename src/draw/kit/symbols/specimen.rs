@@ -15,6 +15,8 @@ pub fn all() -> Vec<(String, Symbol)> {
     CoilSymbol::ALL.iter().for_each(|&kind| add(format!("coil, {kind:?}"), coil(kind)));
     Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}"), contact(kind, Blade::Rest)));
     Contact::ALL.iter().for_each(|&kind| add(format!("{kind:?}, moved"), contact(kind, Blade::Moved)));
+    add("Make, stays".into(), staying(Contact::Make, Blade::Rest));
+    add("Change-over, stays".into(), staying(Contact::ChangeOver, Blade::Rest));
     for &actuator in &Actuator::ALL {
         add(format!("{actuator:?} switch"), switch(Contact::Make, Blade::Rest, actuator));
     }
