@@ -4,6 +4,10 @@
 //! It reads only the file, with the true outlines of the letters, and so tests layout and writer alike.
 
 mod read;
+mod routes;
+
+pub use routes::Routes;
+use routes::{CHORD, bows_over};
 
 use kit::geometry::{Point, Rect};
 use kit::lines::LEAST_TEXT;
@@ -47,6 +51,8 @@ pub struct Audit {
     pub wires: usize,
     /// How many part bodies were looked at.
     pub parts: usize,
+    /// How straight the wires run.
+    pub routes: Routes,
 }
 
 impl Audit {
@@ -66,7 +72,15 @@ impl fmt::Display for Audit {
         for (kind, what) in &self.faults {
             writeln!(f, "{kind:?}: {what}")?;
         }
-        write!(f, "{} faults; {} texts, {} wires, {} parts", self.faults.len(), self.texts, self.wires, self.parts)
+        write!(
+            f,
+            "{} faults; {} texts, {} wires, {} parts; {}",
+            self.faults.len(),
+            self.texts,
+            self.wires,
+            self.parts,
+            self.routes
+        )
     }
 }
 
@@ -91,6 +105,7 @@ pub fn audit(svg: &str) -> Result<Audit, String> {
         texts: drawing.texts.len(),
         wires: drawing.wires().iter().filter_map(|w| w.wire.as_deref()).collect::<BTreeSet<_>>().len(),
         parts: drawing.parts.len(),
+        routes: routes::routes(&drawing),
         faults: Vec::new(),
     };
     texts_on_texts(&drawing, &mut audit);
@@ -200,28 +215,12 @@ fn wires_on_wires(drawing: &read::Drawing, audit: &mut Audit) {
 
 /// A bow is drawn of short chords. The wire that it crosses stands upright, and must be painted before it.
 fn bows_under_wires(drawing: &read::Drawing, audit: &mut Audit) {
-    /// Longest chord of a bow, millimetres.
-    const CHORD: f64 = 0.9;
     let wires = drawing.wires();
-    let crossing = |a: &read::Line, x: f64, top: f64, bottom: f64| {
-        let chords = a.steps().filter(|(p, q)| p.distance(*q) < CHORD && p.y.min(q.y) > top && p.y.max(q.y) < bottom);
-        chords.into_iter().any(|(p, q)| p.x.min(q.x) < x - 1e-6 && p.x.max(q.x) > x + 1e-6)
-            || a.runs.iter().any(|run| {
-                // The top of a bow may be where two chords meet.
-                run.windows(3).any(|t| {
-                    (t[1].x - x).abs() < 1e-6
-                        && (t[0].x - x) * (t[2].x - x) < 0.0
-                        && t[0].distance(t[1]).min(t[1].distance(t[2])) < CHORD
-                        && t[1].y > top
-                        && t[1].y < bottom
-                })
-            })
-    };
     for (i, a) in wires.iter().enumerate() {
         for (j, b) in wires.iter().enumerate().skip(i + 1).filter(|(_, b)| b.bounds.overlaps(&a.bounds)) {
             for (c, d) in b.steps().filter(|(c, d)| (c.x - d.x).abs() < 1e-6 && (c.y - d.y).abs() > 2.0 * CHORD) {
                 let (top, bottom) = (c.y.min(d.y), c.y.max(d.y));
-                let over = |line: &read::Line| line.conductor == a.conductor && crossing(line, c.x, top, bottom);
+                let over = |line: &read::Line| line.conductor == a.conductor && bows_over(line, c.x, top, bottom);
                 if a.conductor != b.conductor && over(a) && !wires[j + 1..].iter().any(|line| over(line)) {
                     audit.faults.push((Fault::BowUnderWire, format!("{} under {}", a.name(), b.name())));
                 }
