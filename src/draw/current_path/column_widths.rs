@@ -57,7 +57,7 @@ pub(super) fn columns(model: &Model, live: Option<&Live>, pieces: &Pieces, place
     for flag in &placed.flags {
         let wire = flag.wire.map_or(0.0, |w| widest(&[labels::bold(model.wire(w).id.to_string())], LABEL));
         let name = widest(&[labels::plain(labels::flag(model, flag))], SMALL);
-        widen(flag.column, 5.5, 5.5 + BESIDE + wire.max(name).max(10.0));
+        widen(flag.column, 4.0, (4.0 + BESIDE + name.max(10.0)).max(BESIDE + wire));
     }
     for tip in &placed.tips {
         widen(tip.column, 1.5, 1.5 + BESIDE + widest(&labels::rail(model, tip.pin), SMALL));
@@ -86,8 +86,9 @@ pub(super) fn columns(model: &Model, live: Option<&Live>, pieces: &Pieces, place
     for block in &placed.blocks {
         let [first, last] = block.columns;
         let width = columns[last].x - columns[first].x + 2.0 * BOX_EDGE;
-        if width < BOX_WIDTH {
-            columns[last].right = columns[last].right.max(BOX_EDGE + BOX_WIDTH - width);
+        let least = least_width(model, pieces.get(block.piece));
+        if width < least {
+            columns[last].right = columns[last].right.max(BOX_EDGE + least - width);
         }
     }
     set(&mut columns);
@@ -101,17 +102,33 @@ pub(super) fn beside_pins(model: &Model, piece: &Piece) -> f64 {
 }
 
 /// A box's left and right edge.
-pub(super) fn box_edges(columns: &[Column], [first, last]: [usize; 2]) -> [f64; 2] {
+pub(super) fn box_edges(model: &Model, piece: &Piece, columns: &[Column], [first, last]: [usize; 2]) -> [f64; 2] {
     let left = columns[first].x - BOX_EDGE;
-    [left, (columns[last].x + BOX_EDGE).max(left + BOX_WIDTH)]
+    [left, (columns[last].x + BOX_EDGE).max(left + least_width(model, piece))]
 }
+
+/// The smallest width of a box: the first phrase of its title has room on its lines.
+fn least_width(model: &Model, piece: &Piece) -> f64 {
+    let title = &model.part(piece.part).title;
+    let phrase = title.split(", ").next().unwrap_or_default();
+    let steps = (0..40).map(|step| BOX_WIDTH + STEP * f64::from(step));
+    let fits = |width: &f64| font::filled(phrase, width - TITLE_EDGES, SMALL, false).len() <= TITLE_LINES;
+    steps.into_iter().find(fits).unwrap_or(BOX_WIDTH)
+}
+
+/// Lines of a box's title, and the room left and right of them.
+pub(super) const TITLE_LINES: usize = 2;
+pub(super) const TITLE_EDGES: f64 = 4.0;
+
+/// Columns stand on half modules.
+const STEP: f64 = MODULE / 2.0;
 
 /// Gives each column its x from the widths.
 fn set(columns: &mut [Column]) {
     let mut edge: Option<f64> = None;
     for column in columns {
         let x = edge.map_or(0.0, |edge| edge + GAP + column.left);
-        column.x = (x / MODULE - 1e-9).ceil() * MODULE;
+        column.x = (x / STEP - 1e-9).ceil() * STEP;
         edge = Some(column.x + column.right);
     }
 }

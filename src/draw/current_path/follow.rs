@@ -4,6 +4,7 @@
 mod wiring;
 
 use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
+use super::path_order;
 use super::pieces::{PieceId, Pieces};
 use super::returns;
 use super::spacing::{self, BLOCK, PIECE, WIRE};
@@ -27,7 +28,7 @@ pub(super) fn paths(model: &Model, pieces: &Pieces, limit: f64) -> Vec<Root> {
     }
     follower.sweep();
     returns::add(&mut follower.roots, model);
-    follower.roots
+    path_order::sorted(follower.roots, pieces)
 }
 
 /// Follows paths one after the other.

@@ -28,6 +28,11 @@ pub(super) struct Stem {
 }
 
 impl Stem {
+    /// Whether the last step goes through a symbol.
+    pub fn ends_on_piece(&self) -> bool {
+        self.steps.last().is_some_and(|step| matches!(step.edge, Edge::Piece(_)))
+    }
+
     /// How many columns it takes.
     pub fn columns(&self) -> usize {
         match &self.end {
@@ -65,6 +70,20 @@ pub(super) enum Target {
     Pin(PinId),
     /// A pin at its piece.
     Piece(PieceId, PinId),
+}
+
+impl Target {
+    /// The pin itself.
+    pub fn pin(self) -> PinId {
+        match self {
+            Self::Pin(pin) | Self::Piece(_, pin) => pin,
+        }
+    }
+
+    /// The far pin of the wire or joint that a flag at `pin` represents; `None` for other flags.
+    pub fn far_from(self, pin: PinId) -> Option<PinId> {
+        if let Self::Pin(far) = self { Some(far).filter(|far| *far != pin) } else { None }
+    }
 }
 
 /// Several wires on one pin.

@@ -30,30 +30,24 @@ pub(super) fn plain(text: impl Into<String>) -> Line {
 /// The voltage drop along a wire with a voltage at both ends.
 const LEAST_DROP: Volts = Volts::new(0.05);
 
-/// A wire's number, size and colour; in a live harness its load, and the voltage at its ends.
+/// A wire's number, then its size (mm² where no unit is given) and colour; in a live harness its number, colour and
+/// load, then the voltage at its ends.
 pub(super) fn wire(model: &Model, live: Option<&Live>, id: WireId, [upper, lower]: [PinId; 2]) -> Vec<Line> {
     let wire = model.wire(id);
+    let colour = wire.colour.map_or(String::new(), |c| c.to_string());
+    let words = |parts: [String; 3]| parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
     if let Some(live) = live {
-        let code = wire.colour.map_or(String::new(), |c| c.to_string());
         let ends = match [upper, lower].map(|pin| live.volts(pin)) {
             [Some(a), Some(b)] if (a - b).abs() >= LEAST_DROP => {
                 format!("{} / {}", volts(a).trim_end_matches(" V"), volts(b))
             }
             [a, b] => a.or(b).map(volts).unwrap_or_default(),
         };
-        let lines = [bold(format!("{} {code}", wire.id)), plain(load(live, id).unwrap_or_default()), plain(ends)];
-        return lines.into_iter().filter(|line| !line.text.trim().is_empty()).collect();
+        let number = words([wire.id.to_string(), colour, load(live, id).unwrap_or_default()]);
+        return std::iter::once(bold(number)).chain((!ends.is_empty()).then(|| plain(ends))).collect();
     }
-    let colour = wire.colour.map(|c| plain(c.to_string()));
-    [Some(bold(wire.id.to_string())), Some(plain(wire.size())), colour].into_iter().flatten().collect()
-}
-
-/// A wire's label with one line less: the colour beside the number, for tight places.
-pub(super) fn shorter(lines: &[Line]) -> Vec<Line> {
-    match lines {
-        [number, size, colour] => vec![bold(format!("{} {}", number.text, colour.text)), size.clone()],
-        lines => lines.to_vec(),
-    }
+    let size = wire.size().replace(" mm²", "");
+    vec![bold(wire.id.to_string()), plain(words([size, colour, String::new()]))]
 }
 
 /// A wire in a sentence, for a resting pointer.

@@ -1,5 +1,6 @@
 //! The current-path diagram: supply rails across the top, ground along the foot, every path of current running down
-//! between them, from left to right in the order of supplies, then of the vehicle's wires. For whoever traces a fault.
+//! between them under a heading that says what it is for. A relay's coil stands near its contacts, and the end of a
+//! path near where it goes on. For whoever traces a fault.
 //!
 //! In comes a model, out come sheets. The stages: [`pieces`] cuts the parts into symbols, [`heights`] finds which way is
 //! down, [`grow`] follows the wiring into a forest of [`paths`], [`place`] gives everything a column and a height,
@@ -11,8 +12,10 @@
 mod column_widths;
 mod follow;
 mod forest;
+mod functions;
 mod labels;
 mod paint;
+mod path_order;
 mod piece_symbol;
 mod pieces;
 mod place;
@@ -35,6 +38,9 @@ pub use symbol_key::symbols;
 const DEEP: f64 = 400.0;
 /// The least depth that is worth drawing on.
 const SHALLOW: f64 = 90.0;
+
+/// What stands beside the wires.
+const BESIDE_WIRES: &str = "Beside each wire: its number, its size (mm² where no unit is given) and its colour.";
 
 /// Tries to make the paths fit the depth before the sheet has to grow.
 const TRIES: usize = 8;
@@ -71,7 +77,7 @@ pub fn live(model: &Model, live: &Live, size: Option<Size>) -> Vec<Scene> {
 fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let bands = paint::Bands::of(model);
     let note = |live| format!("{} {}", super::live::note(live), super::live::CONTACTS);
-    let note = live.map(note).unwrap_or_default();
+    let note = live.map_or(BESIDE_WIRES.into(), note);
     let paper = size.map(|size| Sheet::noted(size, &note));
     let limit = paper.as_ref().map_or(DEEP, |sheet| (sheet.field.height() - bands.total()).max(SHALLOW));
     let pieces = pieces::pieces(model);

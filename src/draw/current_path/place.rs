@@ -2,6 +2,7 @@
 //! the sheet: columns get their width from what stands in them.
 
 use super::forest::{Bar, Edge, End, Many, Root, Start, Stem, Step, Target, Top};
+use super::functions;
 use super::pieces::{PieceId, Pieces};
 use super::placed::{Across, Block, Crossing, Fall, Flag, Level, Placed, Stand, Tip};
 use super::spacing::{self, BLOCK, PIECE};
@@ -36,6 +37,7 @@ impl Placer<'_> {
 
     fn root(&mut self, root: &Root) {
         let column = self.new_column();
+        self.out.begin_group(column, functions::title(self.model, self.pieces, root));
         // A path that goes on from elsewhere begins with the flag that says so.
         let y = if matches!(root.start, Start::Cut { .. }) { spacing::STUB } else { 0.0 };
         let from = match root.start {
@@ -46,7 +48,7 @@ impl Placer<'_> {
             }
             Start::Cut { pin, from } => {
                 let (target, wire) = from.unwrap_or((Target::Pin(pin), None));
-                let far = other_end(target, pin);
+                let far = target.far_from(pin);
                 self.out.flags.push(Flag { column, y, incoming: true, target, wire, far, pin, stub: true });
                 self.out.pins.entry(pin).or_insert(column);
                 Level::At(y)
@@ -113,6 +115,9 @@ impl Placer<'_> {
     }
 
     fn stem(&mut self, stem: &Stem, column: usize, from: Level, y: f64) {
+        if let Some(title) = functions::branch_title(self.model, self.pieces, stem) {
+            self.out.begin_group(column, title);
+        }
         let natural = y + stem.steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
         // A box right below a bar, and a bar right below a box, keep their distance.
         let apart = stem.steps.is_empty() && matches!(from, Level::At(_));
@@ -211,13 +216,11 @@ impl Placer<'_> {
             End::Vehicle(pin) => self.tip(column, y, *pin, true),
             End::Open(pin) => self.tip(column, y, *pin, false),
             End::Flag(target) => {
-                let pin = match *target {
-                    Target::Pin(pin) | Target::Piece(_, pin) => pin,
-                };
+                let pin = target.pin();
                 let wire = stem.steps.last().and_then(|s| if let Edge::Wire(w) = s.edge { Some(w) } else { None });
                 // A flag right below a symbol would stand on the name of its pin.
                 let stub = wire.is_none();
-                let far = stem.steps.last().map(|step| step.upper).filter(|_| !on_piece(&stem.steps));
+                let far = stem.steps.last().map(|step| step.upper).filter(|_| !stem.ends_on_piece());
                 self.out.flags.push(Flag { column, y, incoming: false, target: *target, wire, far, pin, stub });
                 self.deep(y + spacing::STUB);
             }
@@ -289,7 +292,7 @@ impl Placer<'_> {
                     }
                     _ => y,
                 };
-                let far = other_end(target, pin);
+                let far = target.far_from(pin);
                 self.out.flags.push(Flag { column, y, incoming: true, target, wire, far, pin, stub });
             }
         }
@@ -407,14 +410,4 @@ impl Placer<'_> {
             }
         }
     }
-}
-
-/// Whether the last step goes through a symbol.
-fn on_piece(steps: &[Step]) -> bool {
-    steps.last().is_some_and(|step| matches!(step.edge, Edge::Piece(_)))
-}
-
-/// The far pin of the wire or joint that a flag represents; `None` for other flags.
-fn other_end(target: Target, pin: PinId) -> Option<PinId> {
-    if let Target::Pin(far) = target { Some(far).filter(|far| *far != pin) } else { None }
 }

@@ -105,6 +105,14 @@ pub(super) struct Tip {
     pub vehicle: bool,
 }
 
+/// Paths that serve one function, from a column to where the next group begins.
+#[derive(Debug, Clone)]
+pub(super) struct Group {
+    pub column: usize,
+    /// What they are for, in the words of the spec.
+    pub title: String,
+}
+
 /// Everything placed.
 #[derive(Debug, Default)]
 pub(super) struct Placed {
@@ -117,6 +125,8 @@ pub(super) struct Placed {
     pub blocks: Vec<Block>,
     pub flags: Vec<Flag>,
     pub tips: Vec<Tip>,
+    /// The groups, from left to right.
+    pub groups: Vec<Group>,
     /// Where paths leave a rail, a vehicle's terminal or a pin that nothing feeds: pin, column.
     pub taps: Vec<(PinId, usize)>,
     /// Where paths reach ground: pin, column.
@@ -132,6 +142,15 @@ pub(super) struct Placed {
 }
 
 impl Placed {
+    /// Begins a group of paths, unless it is the same one still; a branch says more than the path that it belongs to.
+    pub fn begin_group(&mut self, column: usize, title: String) {
+        match self.groups.last_mut() {
+            Some(last) if last.title == title => {}
+            Some(last) if last.column == column => last.title = title,
+            _ => self.groups.push(Group { column, title }),
+        }
+    }
+
     /// Where a target stands.
     fn column(&self, target: Target) -> Option<usize> {
         match target {
@@ -167,6 +186,24 @@ impl Placed {
     pub fn points_to(&self, flag: &Flag) -> Option<usize> {
         let met = self.counterparts(flag).next().map(|other| other.column);
         met.or_else(|| self.column(flag.target))
+    }
+    /// How far below the rails some columns begin; 0 where a path comes from a rail or a wire of the vehicle.
+    pub fn top_of(&self, first: usize, last: usize) -> f64 {
+        let here = |column: usize| (first..=last).contains(&column);
+        if self.taps.iter().any(|&(_, column)| here(column)) {
+            return 0.0;
+        }
+        let start = |level: Level| if let Level::At(y) = level { y } else { 0.0 };
+        let falls = self.falls.iter().filter(|f| here(f.column)).map(|f| start(f.from));
+        let met = |a: &&Across| here(a.from) || here(a.to) || a.dots.iter().any(|&column| here(column));
+        let across = self.across.iter().filter(met).map(|a| a.y - spacing::SHORT);
+        let stands = self.stands.iter().filter(|s| here(s.column)).map(|s| s.y);
+        let crossings = self.crossings.iter().filter(|c| here(c.column)).map(|c| c.y);
+        let blocks = self.blocks.iter().filter(|b| here(b.columns[0])).map(|b| b.y);
+        let flags = self.flags.iter().filter(|f| here(f.column));
+        let flags = flags.map(|f| if f.incoming { f.y - spacing::STUB } else { f.y });
+        let all = falls.chain(across).chain(stands).chain(crossings).chain(blocks).chain(flags);
+        all.fold(f64::INFINITY, f64::min).clamp(0.0, self.depth)
     }
     /// How far some columns reach below the rails.
     pub fn depth_of(&self, first: usize, last: usize) -> f64 {

@@ -1,36 +1,49 @@
-//! Where a wide job is cut into sheets: never through a box, best where nothing goes across.
+//! Where a wide job is cut into sheets: as few as it takes, evenly filled, never through a box, best where a function
+//! ends and nothing goes across.
 
 use super::column_widths::Column;
 use super::placed::Placed;
 
+/// The price of a line that goes on to the next sheet, of a function that does, and of a sheet that is empty.
+const ACROSS: f64 = 1.0;
+const FUNCTION: f64 = 2.0;
+const EMPTY: f64 = 12.0;
+
 /// The columns of each sheet, first and last. `room` is the width there is for columns.
 pub(super) fn cut(columns: &[Column], placed: &Placed, room: f64) -> Vec<[usize; 2]> {
-    let mut sheets = Vec::new();
-    let mut start = 0;
-    while start < columns.len() {
-        let left = columns[start].x - columns[start].left;
-        let fits = |last: usize| columns[last].x + columns[last].right - left <= room;
-        let mut last = start;
-        while last + 1 < columns.len() && fits(last + 1) {
-            last += 1;
+    let count = columns.len();
+    let whole = |end: usize| !placed.blocks.iter().any(|b| b.columns[0] <= end && end < b.columns[1]);
+    let begins = |column: usize| placed.groups.iter().any(|group| group.column == column);
+    // The best way to share the first columns: how many sheets, their price, and where the last one begins.
+    let mut best: Vec<Option<(usize, f64, usize)>> = vec![None; count + 1];
+    best[0] = Some((0, 0.0, 0));
+    for end in 0..count {
+        if end + 1 < count && !whole(end) {
+            continue;
         }
-        let end = if last + 1 == columns.len() { last } else { best(placed, start, last) };
-        sheets.push([start, end]);
-        start = end + 1;
+        let across = placed.across.iter().filter(|a| a.from <= end && end < a.to).count() as f64;
+        let seam = if end + 1 == count { 0.0 } else { ACROSS * across + if begins(end + 1) { 0.0 } else { FUNCTION } };
+        for start in (0..=end).rev() {
+            let width = columns[end].x + columns[end].right - columns[start].x + columns[start].left;
+            // A box wider than the sheet: the sheet grows.
+            let single = !(start..end).any(whole);
+            if width > room && !single {
+                break;
+            }
+            let Some((sheets, price, _)) = best[start] else { continue };
+            let empty = if room.is_finite() { (1.0 - width / room).max(0.0) } else { 0.0 };
+            let found = (sheets + 1, price + seam + EMPTY * empty * empty, start);
+            if best[end + 1].is_none_or(|known| (found.0, found.1) < (known.0, known.1)) {
+                best[end + 1] = Some(found);
+            }
+        }
     }
+    let mut sheets = Vec::new();
+    let mut end = count;
+    while let Some((_, _, start)) = best[end].filter(|_| end > 0) {
+        sheets.push([start, end - 1]);
+        end = start;
+    }
+    sheets.reverse();
     sheets
-}
-
-/// The last column of a sheet that begins at `start` and could hold columns up to `last`.
-fn best(placed: &Placed, start: usize, last: usize) -> usize {
-    let through_box = |end: usize| placed.blocks.iter().any(|b| b.columns[0] <= end && end < b.columns[1]);
-    let across = |end: usize| placed.across.iter().filter(|a| a.from <= end && end < a.to).count();
-    let cost = |end: usize| across(end) * 4 + (last - end);
-    let candidates = (start..=last).filter(|&end| !through_box(end));
-    let least = start + (last - start) / 2;
-    let good = candidates.clone().filter(|&end| end >= least).min_by_key(|&end| (cost(end), last - end));
-    // A box wider than the sheet: the sheet grows.
-    let beyond =
-        || placed.blocks.iter().filter(|b| b.columns[0] <= last && last < b.columns[1]).map(|b| b.columns[1]).max();
-    good.or_else(|| candidates.max()).or_else(beyond).unwrap_or(last)
 }

@@ -4,7 +4,7 @@ use super::forest::{Edge, Step, Top};
 use super::pieces::Piece;
 
 /// The smallest length of a wire: room for its label.
-pub(super) const WIRE: f64 = 17.5;
+pub(super) const WIRE: f64 = 12.5;
 /// A symbol from port to port.
 pub(super) const PIECE: f64 = 10.0;
 /// How far above its lower end, or below its upper end, a change-over contact is left on its side.
@@ -16,7 +16,7 @@ pub(super) const BAR: f64 = 0.0;
 /// A short step: the stretch between a terminal and the bar above it, the room of an open end.
 pub(super) const SHORT: f64 = 5.0;
 /// A box.
-pub(super) const BLOCK: f64 = 27.5;
+pub(super) const BLOCK: f64 = 22.5;
 /// The stub and flag of something that stands on another path.
 pub(super) const STUB: f64 = 17.5;
 

@@ -5,7 +5,12 @@ use super::pieces::Shape;
 use super::placed::{Flag, Placed};
 use super::{fitted, pieces};
 use crate::{good, made_up};
-use kit::symbols::{BlockPicture, Pole};
+use catalogue::part_form::PartSymbol;
+use kit::colour::INK;
+use kit::scene::{Item, Path};
+use kit::sheet::Paper;
+use kit::svg;
+use kit::symbols::{Actuator, BlockPicture, Pole};
 use model::{Domain, Family, Model, PartKind, PinId, PinRole};
 use std::collections::BTreeSet;
 
@@ -119,6 +124,119 @@ fn lamps_look_like_lamps_and_only_selectors_like_selectors() {
         }
     }
     assert!(lamps > 5 && others >= 2, "{lamps}, {others}");
+}
+
+/// Each kind of part whose family does not decide its symbol is drawn by the symbol that the catalogue gives it.
+#[test]
+fn every_kind_of_part_has_the_symbol_that_the_catalogue_names() {
+    let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|(_, problems)| panic!("{problems:?}"));
+    let mut seen = BTreeSet::new();
+    for (name, form) in catalogue.iter().filter(|(_, form)| form.names_symbol()) {
+        let text = format!(
+            "harness: 1\njob: {{title: One part, nominal: 12 V}}\nplaces: [dash]\nsupplies: {{battery: {{terminal: \"30\", \
+             at: dash, volts: 12.6 V}}}}\ngrounds: {{G1: {{at: dash}}}}\ninputs: {{}}\nparts:\n  P1: {{use: {name}, at: dash}}\n"
+        );
+        let model = sample::of_text("spec.yaml", &text).unwrap_or_else(|problems| panic!("{name}: {problems}"));
+        let part = model.part_named("P1").unwrap();
+        let shapes = pieces::pieces(&model).list.into_iter().filter(|piece| piece.part == part);
+        let shapes: Vec<Shape> = shapes.map(|piece| piece.shape).collect();
+        let symbol = form.drawn_as();
+        let poles: &[Pole] = match symbol {
+            PartSymbol::Lamp => &[Pole::Lamp, Pole::Led],
+            PartSymbol::Led => &[Pole::Led],
+            PartSymbol::Sounder => &[Pole::Buzzer],
+            PartSymbol::Horn => &[Pole::Horn],
+            PartSymbol::Heater => &[Pole::Heater],
+            PartSymbol::Outlet => &[Pole::Outlet],
+            PartSymbol::Load => &[Pole::Load],
+            PartSymbol::Loudspeaker => &[Pole::Speaker],
+            // A motor of two speeds is a box.
+            PartSymbol::Motor if model.part(part).pins.len() == 2 => &[Pole::Motor],
+            _ => &[],
+        };
+        let actuator = match symbol {
+            PartSymbol::Toggle => Some(Actuator::Toggle),
+            PartSymbol::PushButton => Some(Actuator::Push),
+            PartSymbol::Roller => Some(Actuator::Roller),
+            PartSymbol::Magnet => Some(Actuator::Magnet),
+            PartSymbol::Pressure => Some(Actuator::Pressure),
+            PartSymbol::Temperature => Some(Actuator::Temperature),
+            PartSymbol::Level => Some(Actuator::Level),
+            _ => None,
+        };
+        for shape in &shapes {
+            match *shape {
+                Shape::Pole(pole) => assert!(poles.contains(&pole), "{name} is a {symbol}, drawn as {pole:?}"),
+                Shape::Switch(drawn) => {
+                    assert!(actuator.is_none_or(|wanted| wanted == drawn), "{name} is a {symbol}, drawn as {drawn:?}")
+                }
+                _ => assert!(poles.is_empty(), "{name} is a {symbol}, drawn as {shape:?}"),
+            }
+        }
+        seen.insert(symbol);
+    }
+    assert!(seen.len() > 20, "{seen:?}");
+}
+
+/// Wires that share a terminal look different from wires that are joined: only a splice has filled dots on its bar.
+#[test]
+fn only_splices_have_dots() {
+    let (mut splices, mut others) = (0, 0);
+    let mut look = |model: &Model| {
+        for scene in super::draw(model, None) {
+            for item in &scene.items {
+                let Item::Group(group) = item else { continue };
+                let Some(part) = group.tag.part.as_deref().and_then(|name| model.part_named(name)) else { continue };
+                let dots: Vec<&Path> = group
+                    .items
+                    .iter()
+                    .filter_map(|item| match item {
+                        Item::Group(pin) if pin.tag.pin.is_some() => pin.items.iter().find_map(|item| match item {
+                            Item::Path(path) => Some(path),
+                            _ => None,
+                        }),
+                        _ => None,
+                    })
+                    .collect();
+                if group.tag.kind.as_deref() != Some("joint") || dots.is_empty() {
+                    continue;
+                }
+                let splice = model.part(part).kind == PartKind::Splice;
+                let filled = dots.iter().all(|dot| dot.fill == Some(INK));
+                assert_eq!(filled, splice, "{}", model.part(part).name);
+                *(if splice { &mut splices } else { &mut others }) += 1;
+            }
+        }
+    };
+    sample::DEMOS.iter().for_each(|name| look(&sample::demo(name)));
+    for seed in 0..20 {
+        let model = sample::of_text("spec.yaml", &made_up::spec(seed, 20 + seed as usize));
+        look(&model.unwrap_or_else(|problems| panic!("{problems}")));
+    }
+    assert!(splices > 30 && others > 3, "{splices} splices, {others} terminals");
+}
+
+/// No sheet has a rail that nothing on it connects to; every column is under a heading; no more sheets than before.
+#[test]
+fn rails_headings_and_sheets_are_as_they_are_needed() {
+    let most = [("refuse-truck", 7), ("wheelchair-van", 5), ("first-harness", 1)];
+    for name in sample::DEMOS {
+        let model = sample::demo(name);
+        let scenes = super::draw(&model, Some(Paper::A3.lying()));
+        if let Some((_, most)) = most.iter().find(|(demo, _)| *demo == name) {
+            assert!(scenes.len() <= *most, "{name}: {} sheets", scenes.len());
+        }
+        for scene in &scenes {
+            let written = svg::write(scene);
+            let rails = written.matches("data-kind=\"rail\"").count();
+            for supply in model.parts.iter().filter(|part| part.kind == PartKind::Supply) {
+                let rail = format!("data-part=\"{}\" data-kind=\"rail\"", supply.name);
+                let tapped = written.contains(&format!("data-pin=\"{}\"", model.pin_name(supply.pins[0])));
+                assert_eq!(written.contains(&rail), tapped, "{name}, {}: rail {} of {rails}", scene.title, supply.name);
+            }
+            assert!(written.contains("data-label=\"function\""), "{name}, {}: no heading", scene.title);
+        }
+    }
 }
 
 /// The half with the pins is that of the lists: of a mated pair the half that no supply reaches.

@@ -7,10 +7,10 @@ mod symbols;
 use super::pieces::Shape;
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
-use kit::lines::{NAME, RAIL, SMALL};
+use kit::lines::{self, LABEL, NAME, RAIL, SMALL};
 use kit::scene::*;
 pub(super) use page::{Bands, Drawing};
-use page::{NAMES, Page};
+use page::{HEADING_LINES, HEADING_STEP, NAMES, Page};
 
 /// A sheet's items inside its field.
 pub(super) fn items(drawing: &Drawing, sheet: usize, field: &Rect) -> Vec<Item> {
@@ -22,6 +22,7 @@ pub(super) fn items(drawing: &Drawing, sheet: usize, field: &Rect) -> Vec<Item> 
 fn paint(page: &mut Page) {
     let (placed, first, last) = (page.all.placed, page.first, page.last);
     let here = move |column: usize| (first..=last).contains(&column);
+    headings(page);
     rails(page);
     placed.across.iter().for_each(|a| runs::across(page, a));
     placed.falls.iter().filter(|f| here(f.column)).for_each(|f| runs::fall(page, f));
@@ -37,14 +38,53 @@ fn paint(page: &mut Page) {
     (first..=last).for_each(|column| path_number(page, column));
 }
 
-/// Supply rails with their terminal numbers, and the ground rail.
+/// What the paths below are for, over a line from the first to the last of them.
+fn headings(page: &mut Page) {
+    let all = page.all;
+    let y = page.headings_y();
+    let groups = &all.placed.groups;
+    for (i, group) in groups.iter().enumerate() {
+        let end = groups.get(i + 1).map_or(all.columns.len(), |next| next.column) - 1;
+        let (first, last) = (group.column.max(page.first), end.min(page.last));
+        if first > last || group.title.is_empty() {
+            continue;
+        }
+        let left = page.x(first) - all.columns[first].left.min(3.0);
+        let right = page.x(last) + all.columns[last].right;
+        let line = Path::line(Point::new(left, y), Point::new(right, y)).stroked(lines::fine());
+        let mut drawn = ItemGroup::of(Tag::label("function"), [line]);
+        // Short words where the columns have little room; the first phrase says most.
+        let sized = |height: f64| font::phrases(&group.title, right - left, height, HEADING_LINES);
+        let whole = |height: f64| sized(height).join(" ") == group.title;
+        let height = [NAME, LABEL].into_iter().find(|height| whole(*height)).unwrap_or(SMALL);
+        let words = sized(height);
+        for (i, line) in words.iter().rev().enumerate() {
+            let at = Point::new(left, y - 1.4 - HEADING_STEP * i as f64);
+            drawn.push(TextItem::new(at, line.clone(), height).bold());
+        }
+        page.put(drawn);
+    }
+}
+
+/// Supply rails with their terminal numbers, and the ground rail: those that something on the sheet connects to.
 fn rails(page: &mut Page) {
     let model = page.all.model;
-    for (i, &pin) in page.all.rails.clone().iter().enumerate() {
+    for (i, &pin) in page.rails.clone().iter().enumerate() {
         let part = model.part(model.pin(pin).part);
         rail(page, page.rail_y(i), &part.use_name, &part.name.to_string(), Tag::part(part.name.to_string()));
+        let next = (page.sheet + 1..page.all.cuts.len()).find(|&sheet| page.all.rails_of(sheet).contains(&pin));
+        continuation(page, page.rail_y(i), next);
     }
-    rail(page, page.foot, "31", "ground", Tag::kind("ground-rail"));
+    let grounded = |sheet: usize| {
+        let [first, last] = page.all.cuts[sheet];
+        page.all.placed.grounds.iter().any(|&(_, column)| (first..=last).contains(&column))
+    };
+    if grounded(page.sheet) {
+        let next = (page.sheet + 1..page.all.cuts.len()).find(|&sheet| grounded(sheet));
+        let foot = page.foot;
+        rail(page, foot, "31", "ground", Tag::kind("ground-rail"));
+        continuation(page, foot, next);
+    }
 }
 
 fn rail(page: &mut Page, y: f64, terminal: &str, name: &str, tag: Tag) {
@@ -53,21 +93,17 @@ fn rail(page: &mut Page, y: f64, terminal: &str, name: &str, tag: Tag) {
     page.put(ItemGroup::of(tag.of_kind("rail"), [line]));
     let terminal_text = font::fitted(terminal, 10.0, NAME, true);
     let number = TextItem::new(Point::new(left - NAMES + 3.0, y), terminal_text, NAME).bold().centred_on(y);
-    let room = NAMES - 16.0;
+    let room = NAMES - 14.0;
     let text = font::fitted(name, room, SMALL, false);
     let words = TextItem::new(Point::new(left - 2.0, y), text, SMALL).anchored(Anchor::End).centred_on(y);
     page.put(ItemGroup::of(Tag::label(format!("terminal {terminal}")), [number, words]));
-    continuation(page, y, "");
 }
 
-/// Arrows where a line goes on to the sheets before and after.
-fn continuation(page: &mut Page, y: f64, name: &str) {
-    let [left, right] = page.edges;
-    if page.sheet > 0 && !name.is_empty() {
-        runs::mark(page, Point::new(left, y), -1.0, name, page.sheet);
-    }
-    if page.sheet + 1 < page.all.cuts.len() {
-        runs::mark(page, Point::new(right, y), 1.0, name, page.sheet + 2);
+/// An arrow where a rail goes on to a later sheet.
+fn continuation(page: &mut Page, y: f64, next: Option<usize>) {
+    if let Some(sheet) = next {
+        let right = page.edges[1];
+        runs::mark(page, Point::new(right, y), 1.0, "", sheet + 1);
     }
 }
 

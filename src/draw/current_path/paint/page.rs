@@ -20,13 +20,21 @@ pub(super) const SPARE: f64 = 6.0;
 /// Below the ground rail: path numbers and what the paths are for.
 pub(super) const NUMBERS: f64 = 14.0;
 /// Room for names left of the rails.
-pub(super) const NAMES: f64 = 34.0;
+pub(super) const NAMES: f64 = 30.0;
 /// Room for continuation marks right of the rails.
-pub(super) const MARKS: f64 = 16.0;
+pub(super) const MARKS: f64 = 15.0;
 /// From one line of a label to the next.
 pub(super) const LEADING: f64 = 3.3;
+/// The same beside wires.
+pub(super) const STEP: f64 = 3.6;
 /// The same beside symbols.
 pub(super) const CLOSE: f64 = 3.1;
+
+/// From one line of a heading to the next, and the room of a heading with its line.
+pub(super) const HEADING_STEP: f64 = 4.2;
+const HEADING: f64 = 2.0;
+/// Most lines of a heading.
+pub(super) const HEADING_LINES: usize = 2;
 
 /// The height and width of what surrounds the paths.
 #[derive(Debug, Clone, Copy)]
@@ -40,6 +48,9 @@ impl Bands {
     }
     /// Above where paths begin.
     fn above(self) -> f64 {
+        HEADING + HEADING_STEP * HEADING_LINES as f64 + self.below_headings()
+    }
+    fn below_headings(self) -> f64 {
         4.0 + RAIL_STEP * self.rails.saturating_sub(1) as f64 + FEEDS
     }
     /// Above and below the paths together.
@@ -61,7 +72,8 @@ pub struct Drawing<'a> {
     pub columns: &'a [Column],
     pub cuts: &'a [[usize; 2]],
     pub bands: Bands,
-    pub rails: Vec<PinId>,
+    /// Every supply with a rail.
+    rails: Vec<PinId>,
 }
 
 impl<'a> Drawing<'a> {
@@ -82,7 +94,27 @@ impl<'a> Drawing<'a> {
         let [first, last] = self.cuts[sheet];
         let left = self.columns[first].x - self.columns[first].left;
         let width = self.columns[last].x + self.columns[last].right - left + self.bands.sides();
-        Size::new(width, self.bands.total() + self.placed.depth_of(first, last))
+        let depth = self.placed.depth_of(first, last) - self.unused(sheet);
+        Size::new(width, self.bands_of(sheet).total() + depth)
+    }
+
+    /// The supplies that something on a sheet connects to.
+    pub fn rails_of(&self, sheet: usize) -> Vec<PinId> {
+        let [first, last] = self.cuts[sheet];
+        let tapped = |rail: &&PinId| {
+            self.placed.taps.iter().any(|&(pin, column)| pin == **rail && (first..=last).contains(&column))
+        };
+        self.rails.iter().filter(tapped).copied().collect()
+    }
+
+    fn bands_of(&self, sheet: usize) -> Bands {
+        Bands { rails: self.rails_of(sheet).len() }
+    }
+
+    /// How far below the rails the first thing of a sheet stands: nothing is there to connect above it.
+    fn unused(&self, sheet: usize) -> f64 {
+        let [first, last] = self.cuts[sheet];
+        self.placed.top_of(first, last)
     }
 
     /// What a sheet shows, in words.
@@ -133,6 +165,8 @@ pub(super) struct Page<'a> {
     pub foot: f64,
     /// Left and right edge of the rails.
     pub edges: [f64; 2],
+    /// The rails on this sheet, from the top.
+    pub rails: Vec<PinId>,
     pub items: Vec<Item>,
 }
 
@@ -142,9 +176,20 @@ impl<'a> Page<'a> {
         let left = field.left + NAMES;
         let shift = left + all.columns[first].left - all.columns[first].x;
         let right = all.columns[last].x + all.columns[last].right + shift;
-        let zero = field.top + all.bands.above();
+        let zero = field.top + all.bands_of(sheet).above() - all.unused(sheet);
         let foot = field.bottom - NUMBERS;
-        Self { all, sheet, first, last, shift, zero, foot, edges: [left - 2.0, right], items: Vec::new() }
+        Self {
+            all,
+            sheet,
+            first,
+            last,
+            shift,
+            zero,
+            foot,
+            edges: [left - 2.0, right],
+            rails: all.rails_of(sheet),
+            items: Vec::new(),
+        }
     }
 
     pub fn x(&self, column: usize) -> f64 {
@@ -156,7 +201,7 @@ impl<'a> Page<'a> {
             Level::At(y) => self.zero + y,
             Level::Nowhere => self.zero,
             Level::Foot => self.foot,
-            Level::Rail(pin) => match self.all.rails.iter().position(|&r| r == pin) {
+            Level::Rail(pin) => match self.rails.iter().position(|&r| r == pin) {
                 Some(i) => self.rail_y(i),
                 None => self.zero - 1.6,
             },
@@ -164,7 +209,12 @@ impl<'a> Page<'a> {
     }
 
     pub fn rail_y(&self, index: usize) -> f64 {
-        self.zero - FEEDS - RAIL_STEP * (self.all.rails.len() - 1 - index) as f64
+        self.zero - FEEDS - RAIL_STEP * (self.rails.len() - 1 - index) as f64
+    }
+
+    /// The line below the headings.
+    pub fn headings_y(&self) -> f64 {
+        self.zero + self.all.unused(self.sheet) - Bands { rails: self.rails.len() }.below_headings()
     }
 
     pub fn here(&self, column: usize) -> bool {

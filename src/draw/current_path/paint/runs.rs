@@ -3,26 +3,34 @@
 use super::super::column_widths::BESIDE;
 use super::super::labels::{self, LONGEST, plain};
 use super::super::placed::{Across, Fall, Level, Tip};
-use super::page::{LEADING, NAMES, Page};
+use super::page::{LEADING, NAMES, Page, STEP};
 use kit::colour::{INK, PAPER, SOFT_INK};
 use kit::font;
 use kit::insulation::Insulation;
 use kit::lines::{self, LABEL, SMALL, SYMBOL};
 use kit::scene::*;
-use model::{PinId, WireId};
+use model::{PartKind, PinId, WireId};
 
 /// A splice's bar, or a lead from a contact to its column.
 pub(super) fn across(page: &mut Page, across: &Across) {
-    if across.to < page.first || across.from > page.last {
+    // A bar that only passes a sheet is not drawn there: its arrows name the sheets where wires meet it.
+    let reached = |sheet: usize| {
+        let [first, last] = page.all.cuts[sheet];
+        let reaches = |column: usize| (first..=last).contains(&column);
+        reaches(across.from) || reaches(across.to) || across.dots.iter().any(|&column| reaches(column))
+    };
+    if !reached(page.sheet) {
         return;
     }
+    let before = (0..page.sheet).rev().find(|&sheet| reached(sheet));
+    let after = (page.sheet + 1..page.all.cuts.len()).find(|&sheet| reached(sheet));
     let y = page.zero + across.y;
     let model = page.all.model;
     let name = model.pin_name(across.pin);
     let starts = page.here(across.from);
     let left = if starts { page.x(across.from) + across.inset } else { page.edges[0] };
     let right = if page.here(across.to) { page.x(across.to) } else { page.edges[1] };
-    let width = if across.bar { lines::HEAVY } else { SYMBOL };
+    let width = if across.bar && joins(page, across.pin) { lines::HEAVY } else { SYMBOL };
     let kind = if across.bar { "joint" } else { "lead" };
     let part = model.part(model.pin(across.pin).part).name.to_string();
     let tag = Tag::part(part).of_kind(kind).with("joint", name.clone()).between(name.clone(), name.clone());
@@ -34,11 +42,11 @@ pub(super) fn across(page: &mut Page, across: &Across) {
         }
         page.put(group);
     }
-    if !starts {
-        mark(page, Point::new(page.edges[0], y), -1.0, &name, page.all.sheet_of(across.from) + 1);
+    if let Some(sheet) = before {
+        mark(page, Point::new(page.edges[0], y), -1.0, &name, sheet + 1);
     }
-    if !page.here(across.to) {
-        mark(page, Point::new(page.edges[1], y), 1.0, "", page.all.sheet_of(across.to) + 1);
+    if let Some(sheet) = after {
+        mark(page, Point::new(page.edges[1], y), 1.0, "", sheet + 1);
     }
     // A terminal right below its own symbol, or where the path begins, is named there.
     let placed = page.all.placed;
@@ -53,17 +61,28 @@ pub(super) fn across(page: &mut Page, across: &Across) {
     }
 }
 
-/// The dots on a bar that say its wires are joined, over the wires' ends.
+/// Whether wires are joined to each other at a pin. At any other they share a terminal: each comes off by itself.
+fn joins(page: &Page, pin: PinId) -> bool {
+    let model = page.all.model;
+    model.part(model.pin(pin).part).kind == PartKind::Splice
+}
+
+/// The dots on a bar that say its wires are joined, over the wires' ends; open circles where they share a terminal.
 pub(super) fn dots(page: &mut Page, across: &Across) {
     if !across.bar {
         return;
     }
     let (model, pin) = (page.all.model, across.pin);
     let tag = Tag::part(model.part(model.pin(pin).part).name.to_string()).of_kind("joint");
+    let joined = joins(page, pin);
+    let dot = |at| {
+        let circle = Path::circle(at, if joined { 0.9 } else { 0.8 });
+        if joined { circle.filled(INK) } else { circle.stroked(lines::symbol()).filled(PAPER) }
+    };
     let mut group = ItemGroup { tag, items: Vec::new() };
     for &column in across.dots.iter().filter(|&&c| page.here(c)) {
         let at = Point::new(page.x(column), page.zero + across.y);
-        group.push(ItemGroup::of(Tag::pin_at(model.pin_name(pin), at), [Path::circle(at, 0.9).filled(INK)]));
+        group.push(ItemGroup::of(Tag::pin_at(model.pin_name(pin), at), [dot(at)]));
     }
     if !group.items.is_empty() {
         page.put(group);
@@ -99,7 +118,7 @@ pub(super) fn wire(page: &Page, id: WireId, line: &Path) -> ItemGroup {
 /// Where a path leaves a supply's rail or a vehicle's wire.
 pub(super) fn tap(page: &mut Page, pin: PinId, column: usize) {
     let at = Point::new(page.x(column), page.y(Level::Rail(pin)));
-    if page.all.rails.contains(&pin) {
+    if page.rails.contains(&pin) {
         let dot = Path::circle(at, 0.9).filled(INK);
         let name = page.all.model.pin_name(pin);
         page.put(ItemGroup::of(Tag::pin_at(name, at), [dot]));
@@ -162,15 +181,12 @@ pub(super) fn wire_label(page: &mut Page, fall: &Fall) {
     levels.sort_by(f64::total_cmp);
     // Where a label would start, above each line that crosses, and how many lines of text it has room for.
     let starts = std::iter::once(top).chain(levels.iter().copied());
-    let rooms = starts.zip(&levels).map(|(start, end)| (start + 1.2, (end - start - 1.8) / LEADING));
-    let slot =
-        |lines: &[labels::Line]| rooms.clone().find(|(_, room)| *room >= lines.len() as f64).map(|(start, _)| start);
-    let shorter = labels::shorter(&lines);
-    let fits = [&lines, &shorter].into_iter().find_map(|lines| Some((slot(lines)?, lines)));
-    let roomiest = || rooms.clone().max_by(|a, b| a.1.total_cmp(&b.1)).map_or(top + 1.2, |(start, _)| start);
-    let (slot, lines) = fits.unwrap_or_else(|| (roomiest(), &shorter));
-    let at = Point::new(page.x(fall.column) + BESIDE, slot + LEADING / 2.0);
-    page.label(LabelOf::Wire(model.wire(wire).id.to_string()), at, lines, LABEL);
+    let rooms = starts.zip(&levels).map(|(start, end)| (start + 1.2, (end - start - 0.9) / STEP));
+    let fits = rooms.clone().find(|(_, room)| *room >= lines.len() as f64);
+    let roomiest = || rooms.clone().max_by(|a, b| a.1.total_cmp(&b.1));
+    let slot = fits.or_else(roomiest).map_or(top + 1.2, |(start, _)| start);
+    let at = Point::new(page.x(fall.column) + BESIDE, slot + STEP / 2.0);
+    page.lines(LabelOf::Wire(model.wire(wire).id.to_string()), at, &lines, LABEL, STEP);
 }
 
 /// An arrow with the sheet on which a line goes on.

@@ -1,6 +1,6 @@
 //! What stands on the paths: symbols, connectors crossed, boxes, flags.
 
-use super::super::column_widths::{self, BESIDE};
+use super::super::column_widths::{self, BESIDE, TITLE_EDGES, TITLE_LINES};
 use super::super::labels::{self, bold, plain};
 use super::super::piece_symbol;
 use super::super::pieces::Shape;
@@ -10,7 +10,7 @@ use super::page::{CLOSE, LEADING, Page};
 use super::runs;
 use kit::colour::{PAPER, SOFT_INK, TINT};
 use kit::font;
-use kit::lines::{self, LABEL, LEAST_TEXT, NAME, SMALL};
+use kit::lines::{self, LABEL, NAME, SMALL};
 use kit::scene::*;
 use kit::symbols::{self, BlockPicture, Pole};
 use model::{Half, Model, PartKind, PinId, half};
@@ -112,13 +112,13 @@ pub(super) fn block(page: &mut Page, block: &Block) {
     let model = page.all.model;
     let piece = page.all.pieces.get(block.piece);
     let part = model.part(piece.part);
-    let [left, right] = column_widths::box_edges(page.all.columns, block.columns).map(|x| x + page.shift);
+    let [left, right] = column_widths::box_edges(model, piece, page.all.columns, block.columns).map(|x| x + page.shift);
     let top = page.zero + block.y;
     let case = Rect::new(Point::new(left, top), Point::new(right, top + BLOCK));
     let tag = Tag::part(part.name.to_string()).of_kind("box").outlined(case).hovered(part.title.clone());
     let mut group = ItemGroup { tag, items: Vec::new() };
     group.push(Path::rect(&case).stroked(lines::symbol()).filled(TINT));
-    for (pins, y, name_y) in [(&block.uppers, top, top + 2.6), (&block.lowers, case.bottom, case.bottom - 2.6)] {
+    for (pins, y, name_y) in [(&block.uppers, top, top + 2.4), (&block.lowers, case.bottom, case.bottom - 2.4)] {
         for (i, &(pin, column)) in pins.iter().enumerate() {
             let x = page.x(column);
             let next = pins.get(i + 1).map_or(f64::INFINITY, |&(_, c)| page.x(c) - x);
@@ -133,7 +133,7 @@ pub(super) fn block(page: &mut Page, block: &Block) {
     let Shape::Block(picture) = piece.shape else { return };
     let mut text_left = left + 2.5;
     if picture != BlockPicture::None {
-        group.items.extend(symbols::picture(picture, Point::new(left + 7.0, top + 9.8)));
+        group.items.extend(symbols::picture(picture, Point::new(left + 7.0, top + 8.8)));
         text_left = left + 13.5;
     }
     let mut label = ItemGroup { tag: Tag::label(part.name.to_string()), items: Vec::new() };
@@ -142,19 +142,14 @@ pub(super) fn block(page: &mut Page, block: &Block) {
         let text = TextItem::new(Point::new(x, y), font::fitted(text, room, height, strong), height).centred_on(y);
         label.push(if strong { text.bold() } else { text });
     };
-    write(text_left, top + 8.0, part.name.as_str(), room, NAME, true);
+    write(text_left, top + 6.9, part.name.as_str(), room, NAME, true);
     if part.at.is_some() {
-        write(text_left, top + 12.2, model.place_name(part.at), room, SMALL, false);
+        write(text_left, top + 10.6, model.place_name(part.at), room, SMALL, false);
     }
-    // A title whose first phrase has no room on two lines stands on three smaller ones.
-    let wide = right - left - 4.0;
-    let phrase = part.title.split(", ").next().unwrap_or_default();
-    let (height, leading, most) = match font::filled(phrase, wide, SMALL, false).len() {
-        0..=2 => (SMALL, LEADING, 2),
-        _ => (LEAST_TEXT, 2.7, 3),
-    };
-    for (i, line) in font::phrases(&part.title, wide, height, most).iter().enumerate() {
-        write(left + 2.0, top + 17.0 + leading * i as f64, line, wide, height, false);
+    // Below the picture, as many phrases of the title as two lines take.
+    let wide = right - left - TITLE_EDGES;
+    for (i, line) in font::phrases(&part.title, wide, SMALL, TITLE_LINES).iter().enumerate() {
+        write(left + 2.0, top + 14.2 + CLOSE * i as f64, line, wide, SMALL, false);
     }
     group.push(label);
     page.put(group);
