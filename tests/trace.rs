@@ -56,6 +56,8 @@ fn a_dialog_over_a_pipe_asks_until_the_answers_end() {
     let questions: Vec<&str> = out.lines().filter(|line| line.starts_with("next (")).collect();
     assert!(questions.len() >= 3, "{out}");
     assert_eq!(questions[0], questions[1], "what is no answer is asked again: {out}");
+    let between = out.split("next (").nth(1).unwrap();
+    assert!(!between.contains(" %  "), "the suspects are not listed again: {out}");
     assert_ne!(questions[1], questions[2], "what is not known is not asked again: {out}");
     assert_eq!(questions[0], questions[questions.len() - 1], "undo: {out}");
     assert!(std::fs::read_to_string(&file).unwrap().contains("count: 1"));

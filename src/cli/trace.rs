@@ -291,6 +291,8 @@ impl Trace<'_> {
     /// Asks one question after the other, until the fault is found, nothing more can be asked, or the answers end.
     fn talk(&mut self, session: &mut TraceSession, mut diagnosis: Diagnosis) -> Result<Diagnosis, ExitCode> {
         let mut lines = std::io::stdin().lock().lines();
+        // After a line that is no answer, only the question comes again, not the suspects.
+        let mut is_new = true;
         loop {
             let has_complaint =
                 session.entries.iter().any(|e| matches!(e.answer, SessionAnswer::Seen(_) | SessionAnswer::Read(_)));
@@ -298,15 +300,16 @@ impl Trace<'_> {
             let is_over = has_complaint && (next.is_none() || diagnosis.verdict == TraceVerdict::Found);
             match &next {
                 _ if is_over => {
-                    print(&text(&diagnosis));
+                    print(&if is_new { text(&diagnosis) } else { String::new() });
                     print("answer: undo, quit\n");
                 }
                 None => print(dialog::COMPLAINT),
                 Some(next) => {
-                    print(&::trace::suspects_text(&diagnosis));
+                    print(&if is_new { ::trace::suspects_text(&diagnosis) } else { String::new() });
                     print(&dialog::question(next));
                 }
             }
+            is_new = false;
             let Some(Ok(line)) = lines.next() else { return Ok(diagnosis) };
             let answer = match dialog::answer(next.as_ref().filter(|_| !is_over), &line) {
                 Ok(answer) => answer,
@@ -326,6 +329,7 @@ impl Trace<'_> {
             match self.diagnose(session) {
                 Ok(next) => {
                     diagnosis = next;
+                    is_new = true;
                     self.save(session)?;
                 }
                 // The message is printed; the question comes again.

@@ -11,24 +11,24 @@ use facts::Facts;
 use serde::Serialize;
 
 /// One answer in ten may be wrong: a wrong pin, a slipped probe, the wrong state.
-const WRONG: f64 = 0.1;
+pub(crate) const WRONG: f64 = 0.1;
 
 /// The complaint, which comes first, is wrong less often.
 const WRONG_COMPLAINT: f64 = 0.005;
 
 /// How well any fault explains a circuit that does not settle, which may show anything.
-const ANYTHING: f64 = 0.5;
+const ANYTHING: f64 = 0.25;
 
 /// How often a fault that comes and goes is there at a look after the complaint (typical, common practice, no source).
 const THERE: f64 = 0.2;
 
 /// A probability from which a fault counts as found.
-const SURE: f64 = 0.96;
+const SURE: f64 = 0.97;
 
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
 
-/// A suspect: one fault, or several that no step distinguishes.
+/// A suspect: one fault, or several that no step distinguishes or that the same repair mends.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SuspectedFault {
     /// The faults in words, the most frequent first.
@@ -143,7 +143,7 @@ impl Belief {
     /// The groups as suspects.
     pub fn suspects(&self, groups: &[SuspectGroup], faults: &[Failure]) -> Vec<SuspectedFault> {
         let suspect = |group: &SuspectGroup| {
-            let mut members = group.faults.clone();
+            let mut members: Vec<usize> = group.faults().collect();
             members.sort_by(|a, b| self.of_fault[*b].total_cmp(&self.of_fault[*a]).then(a.cmp(b)));
             let mut places: Vec<String> = members.iter().flat_map(|i| faults[*i].places.clone()).collect();
             places.sort();

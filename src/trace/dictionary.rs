@@ -3,7 +3,7 @@
 use super::cable::cable;
 use super::fault::{Failure, Harm};
 use super::look::Look;
-use super::measure::{BANDS, Measure, Meter, MeterValue};
+use super::measure::{Measure, Meter, MeterValue};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
 use super::shown::{ShownFault, shown_in, with_blown_fuses};
@@ -79,12 +79,27 @@ impl Dictionary {
         for fault in 0..self.harms.len() {
             let new = of[self.first_alike(fault)].clone().unwrap_or_default();
             self.shown[fault].extend(new);
-            for setting in first..self.settings.len() {
+        }
+        for setting in first..self.settings.len() {
+            let limits: Vec<Vec<f64>> = self.looks.iter().map(|look| self.limits(facts, setting, *look)).collect();
+            for fault in 0..self.harms.len() {
+                let looks = self.looks.iter().zip(&limits);
                 let codes: Vec<u16> =
-                    self.looks.iter().map(|look| self.code_of(facts, fault, setting, *look)).collect();
+                    looks.map(|(look, limits)| self.code_of(facts, fault, setting, *look, limits)).collect();
                 self.codes[fault].extend(codes);
             }
         }
+    }
+
+    /// Shares of the nominal voltage that separate what a meter reads at a pin with the faults; empty for other looks.
+    fn limits(&self, facts: &Facts, setting: usize, look: Look) -> Vec<f64> {
+        let Look::Meter(Measure::Volts(pin)) = look else { return Vec::new() };
+        let all = (0..self.harms.len()).filter_map(|fault| self.now(fault, setting));
+        let nominal = facts.model.job.nominal;
+        let mut shares: Vec<f64> = all.map(|shown| share(shown.volts[pin.0], nominal)).collect();
+        shares.sort_by(f64::total_cmp);
+        shares.dedup();
+        limits_between(&shares)
     }
 
     /// The first fault that does the same while it is there: one that comes and goes does what a lasting one does.
@@ -117,7 +132,7 @@ impl Dictionary {
         self.codes[fault][setting * self.looks.len() + look]
     }
 
-    fn code_of(&self, facts: &Facts, fault: usize, setting: usize, look: Look) -> u16 {
+    fn code_of(&self, facts: &Facts, fault: usize, setting: usize, look: Look, limits: &[f64]) -> u16 {
         let harm = &self.harms[fault];
         match look {
             Look::Wiggle(place) => return u16::from(moves(facts, harm, place)),
@@ -129,7 +144,10 @@ impl Dictionary {
         match look {
             Look::Screen(screen) => code_of_picture(shown.screens[screen.0]),
             Look::Works(promise) => u16::from(shown.works[promise]),
-            Look::Meter(Measure::Volts(pin)) => band(shown.volts[pin.0], facts.model.job.nominal),
+            Look::Meter(Measure::Volts(pin)) => {
+                let share = share(shown.volts[pin.0], facts.model.job.nominal);
+                limits.iter().filter(|limit| share >= **limit).count() as u16
+            }
             _ => 0,
         }
     }
@@ -162,9 +180,29 @@ pub(crate) fn moves(facts: &Facts, harm: &Harm, place: PlaceId) -> bool {
     harm.comes_and_goes && ends.map(|pin| model.part(model.pin(pin).part).at).any(|at| at == Some(place))
 }
 
-fn band(volts: Volts, nominal: Volts) -> u16 {
-    let share = volts.value().abs() / nominal.value();
-    BANDS.iter().filter(|limit| share >= **limit).count() as u16
+fn share(volts: Volts, nominal: Volts) -> f64 {
+    volts.value().abs() / nominal.value()
+}
+
+/// Readings, as shares of the nominal voltage, that are this far apart are always distinguished.
+const FAR: f64 = 0.15;
+
+/// A group of readings is not wider than this if there is a gap of the other width in it.
+const WIDE: f64 = 0.25;
+const GAP: f64 = 0.04;
+
+/// Limits between groups of sorted shares, in the middle of gaps.
+fn limits_between(shares: &[f64]) -> Vec<f64> {
+    let mut limits = Vec::new();
+    let mut first = shares.first().copied().unwrap_or_default();
+    for pair in shares.windows(2) {
+        let gap = pair[1] - pair[0];
+        if gap > FAR || (gap > GAP && pair[1] - first > WIDE) {
+            limits.push((pair[0] + pair[1]) / 2.0);
+            first = pair[1];
+        }
+    }
+    limits
 }
 
 /// The code of a picture.

@@ -8,6 +8,7 @@
 
 mod belief;
 mod cable;
+mod choice;
 pub mod dialog;
 mod dictionary;
 mod extra;
@@ -62,7 +63,7 @@ use step::{Chosen, Steps};
 const NEGLIGIBLE: f64 = 1e-4;
 
 /// Below this gain in bits, readings that take more than a meter at one pin are considered too.
-const SMALL_GAIN: f64 = 0.5;
+const SMALL_GAIN: f64 = 0.3;
 
 /// A tracing session: the faults, and what each shows in each setting, solved once.
 pub struct FaultTracer<'f, 'm> {
@@ -74,6 +75,9 @@ pub struct FaultTracer<'f, 'm> {
     /// From the first question on.
     known: Option<Known<'f, 'm>>,
 }
+
+/// How the next step is chosen from the suspects.
+pub(crate) type ChooseStep<'c> = dyn Fn(&Steps, &[SuspectGroup]) -> Option<Chosen> + 'c;
 
 /// What was solved, and the meter.
 pub(crate) struct Known<'f, 'm> {
@@ -194,9 +198,19 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
 
     /// What the observations say. What is skipped is not asked for.
     pub fn diagnose(&mut self, observations: &[Observation], skipped: &Skipped) -> Diagnosis {
+        self.diagnose_by(observations, skipped, &|steps, groups| steps.choose(groups))
+    }
+
+    /// The same where steps are chosen in another way.
+    pub(crate) fn diagnose_by(
+        &mut self,
+        observations: &[Observation],
+        skipped: &Skipped,
+        choose: &ChooseStep,
+    ) -> Diagnosis {
         let mut known = self.take();
         let evidence = known.evidence(self.facts, observations);
-        let diagnosis = self.judge(&known, &evidence, observations, skipped);
+        let diagnosis = self.judge(&known, &evidence, observations, skipped, choose);
         self.known = Some(known);
         diagnosis
     }
@@ -207,6 +221,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         evidence: &[TraceEvidence],
         observations: &[Observation],
         skipped: &Skipped,
+        choose: &ChooseStep,
     ) -> Diagnosis {
         let dictionary = &known.dictionary;
         let belief = Belief::of(&self.faults, dictionary, evidence, self.facts);
@@ -223,12 +238,12 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             extra: &[],
         };
         let mut groups = steps.groups();
-        let mut chosen = steps.choose(&groups);
+        let mut chosen = choose(&steps, &groups);
         let extra = known.extra(self.facts, &groups, &belief, chosen.as_ref(), evidence);
         if !extra.is_empty() {
             steps.extra = &extra;
             groups = steps.groups();
-            chosen = steps.choose(&groups);
+            chosen = choose(&steps, &groups);
         }
         let next = chosen.map(|chosen| steps.step(&groups, &chosen));
         let doubtful = belief.doubtful();
@@ -277,7 +292,7 @@ impl Known<'_, '_> {
         chosen: Option<&Chosen>,
         evidence: &[TraceEvidence],
     ) -> Vec<extra::Extra> {
-        let mut suspects: Vec<usize> = groups.iter().flat_map(|group| group.faults.iter().copied()).collect();
+        let mut suspects: Vec<usize> = groups.iter().flat_map(SuspectGroup::faults).collect();
         let has_gain = chosen.is_some_and(|chosen| chosen.gain >= SMALL_GAIN);
         let Some(complaint) = evidence.first().filter(|_| !has_gain && !belief.is_sure(groups)) else {
             return Vec::new();

@@ -61,6 +61,8 @@ pub struct NextStep {
     pub probe: Probe,
     /// What an answer begins with: `dash`, `K1.86`, `wire 12`. The reading follows it.
     pub ask: String,
+    /// Whether it was answered before: another answer now shows that one of them was a slip.
+    pub again: bool,
     /// Minutes that it takes.
     pub minutes: f64,
     /// What to mind before it.

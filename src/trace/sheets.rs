@@ -152,9 +152,9 @@ impl<'m> SheetMaker<'_, 'm> {
         let number = sheet.probes.len();
         let place = dictionary.looks.iter().position(|look| *look == chosen.look)?;
         let mut split: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
-        for group in &groups {
-            let code = dictionary.code(group.example, chosen.at, place);
-            split.entry(code).or_default().extend(&group.faults);
+        for alike in groups.iter().flat_map(|group| &group.alike) {
+            let code = dictionary.code(alike.example(), chosen.at, place);
+            split.entry(code).or_default().extend(&alike.faults);
         }
         let words = super::probe::Words { model: self.facts.model };
         let answer = |(code, faults): (&u16, &Vec<usize>)| SheetAnswer {

@@ -3,11 +3,12 @@
 //! The measure is the expected loss of entropy, as in J. de Kleer and B. C. Williams, Diagnosing multiple faults,
 //! Artificial Intelligence 32, 1987, 97-130, divided by the minutes that the step takes.
 
-use super::belief::Belief;
+use super::belief::{Belief, WRONG};
+use super::choice::{Division, best};
 use super::dictionary::Dictionary;
 use super::extra::Extra;
 use super::fault::Failure;
-use super::group::SuspectGroup;
+use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
 use super::look::{Look, needs_state};
 use super::measure::Measure;
 use super::probe::{Answer, NextStep, Words};
@@ -33,8 +34,13 @@ const METER_IN_SERIES: f64 = 3.0;
 const UNPLUG_CABLE: f64 = 4.0;
 const WIGGLE: f64 = 1.5;
 
-/// A gain below this is none.
-const LEAST_GAIN: f64 = 0.01;
+/// Minutes that each step costs beside its own: to find the place, to write down, to think (typical, common practice, no
+/// source).
+const EACH_STEP: f64 = 0.5;
+
+/// How often the same look is asked for. The second time shows whether the first was a slip, the third
+/// which of the two was.
+const MOST_TIMES: usize = 3;
 
 /// What is always looked at: screens and parts first, then fuses, cables, places, and the voltages of pins.
 pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
@@ -43,7 +49,7 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
     let works = (0..model.works.len()).map(Look::Works);
     let is_fuse = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Fuse { .. });
     let fuses = (0..model.elements.len()).map(ElementId).filter(is_fuse).map(Look::Fuse);
-    let is_cable = |wire: &WireId| faults.iter().any(|fault| fault.harm.cable() == Some(*wire));
+    let is_cable = |wire: &WireId| faults.iter().any(|fault| fault.harm.cable() == Some(wire));
     let cables = model.wire_ids().filter(is_cable).map(Look::Cable);
     let places = (0..model.places.len()).map(|at| Look::Wiggle(PlaceId(at)));
     let can_be_read = |pin: &PinId| {
@@ -72,54 +78,81 @@ pub(crate) struct Steps<'s, 'm> {
 pub(crate) struct Chosen {
     pub at: usize,
     pub look: Look,
-    minutes: f64,
+    pub minutes: f64,
     pub gain: f64,
 }
 
 impl Steps<'_, '_> {
-    /// The likely faults by what every step would show, the most probable group first.
+    /// The likely faults by what every step would show and by their repair, the most probable suspect first.
     pub fn groups(&self) -> Vec<SuspectGroup> {
         let looks: Vec<usize> =
             (0..self.dictionary.looks.len()).filter(|at| !self.skipped.holds(self.dictionary.looks[*at])).collect();
-        let mut of: BTreeMap<Vec<u16>, SuspectGroup> = BTreeMap::new();
+        let mut of: BTreeMap<Vec<u16>, AlikeFaults> = BTreeMap::new();
         for fault in self.likely {
             let settings = 0..self.dictionary.settings.len();
             let codes = settings.flat_map(|at| looks.iter().map(move |look| (at, *look)));
             let codes = codes.map(|(at, look)| self.dictionary.code(*fault, at, look));
             let more = self.extra.iter().filter(|extra| !self.skipped.holds(Look::Meter(extra.measure)));
             let signature = codes.chain(more.map(|extra| extra.code(*fault))).collect();
-            let none = || SuspectGroup { faults: Vec::new(), example: *fault, probability: 0.0 };
-            let group = of.entry(signature).or_insert_with(none);
-            group.faults.push(*fault);
-            group.probability += self.belief.of_fault(*fault);
+            let none = || AlikeFaults { faults: Vec::new(), probability: 0.0 };
+            let alike = of.entry(signature).or_insert_with(none);
+            alike.faults.push(*fault);
+            alike.probability += self.belief.of_fault(*fault);
         }
-        let mut groups: Vec<SuspectGroup> = of.into_values().collect();
-        groups.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.example.cmp(&b.example)));
-        groups
+        grouped(of.into_values().collect(), self.faults)
     }
 
-    /// The step with the largest gain for its minutes.
+    /// The step that separates the suspects best for its minutes.
     pub fn choose(&self, groups: &[SuspectGroup]) -> Option<Chosen> {
-        let mut best: Option<Chosen> = None;
-        let mut take = |at: usize, look: Look, gain: f64| {
-            if gain <= LEAST_GAIN || self.is_known(at, look) || self.skipped.holds_in(look, &self.setting(at).name) {
-                return;
+        if groups.len() < 2 {
+            return None;
+        }
+        // Of the steps that divide the suspects alike, such as the pins of one net, the cheapest counts.
+        let mut cheapest: BTreeMap<Vec<u8>, (Division, usize, Look)> = BTreeMap::new();
+        for (at, look, place) in self.open() {
+            let Some(division) = self.division(groups, at, look, place) else { continue };
+            match cheapest.get_mut(&division.answers) {
+                Some(known) if known.0.cost <= division.cost => {}
+                Some(known) => *known = (division, at, look),
+                None => drop(cheapest.insert(division.answers.clone(), (division, at, look))),
             }
-            let minutes = self.minutes(self.setting(at), look);
-            let rate = |chosen: &Chosen| chosen.gain / chosen.minutes;
-            if best.as_ref().is_none_or(|known| gain / minutes > rate(known) * (1.0 + 1e-9)) {
-                best = Some(Chosen { at, look, minutes, gain });
-            }
+        }
+        let (divisions, steps): (Vec<Division>, Vec<(usize, Look)>) =
+            cheapest.into_values().map(|(division, at, look)| (division, (at, look))).unzip();
+        let classes = classes(groups);
+        let best = best(&classes, &divisions, WRONG)?;
+        let (at, look) = steps[best];
+        let gain = divisions[best].gain(&classes, WRONG);
+        Some(Chosen { at, look, minutes: self.minutes(self.setting(at), look), gain })
+    }
+
+    fn division(&self, groups: &[SuspectGroup], at: usize, look: Look, place: Option<usize>) -> Option<Division> {
+        let code = |fault: usize| match place {
+            Some(place) => self.dictionary.code(fault, at, place),
+            None => self.code(fault, at, look),
         };
-        for at in 0..self.dictionary.settings.len() {
-            for (place, look) in self.dictionary.looks.iter().enumerate() {
-                take(at, *look, gain(groups, |group| self.dictionary.code(group.example, at, place)));
-            }
-        }
-        for extra in self.extra {
-            take(extra.setting, Look::Meter(extra.measure), gain(groups, |group| extra.code(group.example)));
-        }
-        best
+        let alike = groups.iter().flat_map(|group| &group.alike);
+        let cost = self.minutes(self.setting(at), look) + EACH_STEP;
+        Division::new(alike.map(|alike| code(alike.example())), cost)
+    }
+
+    /// Every step that can be taken: its setting, what is looked at, and its place in the dictionary, if it has one.
+    pub fn open(&self) -> impl Iterator<Item = (usize, Look, Option<usize>)> + '_ {
+        let known = (0..self.dictionary.settings.len()).flat_map(move |at| {
+            self.dictionary.looks.iter().enumerate().map(move |(place, look)| (at, *look, Some(place)))
+        });
+        let extra = self.extra.iter().map(|extra| (extra.setting, Look::Meter(extra.measure), None));
+        known.chain(extra).filter(|(at, look, _)| {
+            self.times_seen(*at, *look) < MOST_TIMES && !self.skipped.holds_in(*look, &self.setting(*at).name)
+        })
+    }
+
+    /// A step that another way of choosing takes.
+    #[cfg(test)]
+    pub fn chosen(&self, groups: &[SuspectGroup], at: usize, look: Look) -> Chosen {
+        let division = self.division(groups, at, look, None);
+        let gain = division.map_or(0.0, |division| division.gain(&classes(groups), WRONG));
+        Chosen { at, look, minutes: self.minutes(self.setting(at), look), gain }
     }
 
     /// The step in words, with what each answer means.
@@ -130,6 +163,7 @@ impl Steps<'_, '_> {
             state: if needs_state(look) { self.setting(at).name.clone() } else { String::new() },
             probe: words.probe(look),
             ask: words.ask(look),
+            again: self.times_seen(at, look) > 0,
             minutes,
             cautions: words.cautions(self.facts, self.setting(at), self.now, look),
             answers: self.answers(groups, at, look),
@@ -140,8 +174,8 @@ impl Steps<'_, '_> {
         &self.dictionary.settings[at]
     }
 
-    /// Whether this was looked at before. The same look again shows nothing new.
-    fn is_known(&self, at: usize, look: Look) -> bool {
+    /// How often this was looked at before.
+    fn times_seen(&self, at: usize, look: Look) -> usize {
         let state = &self.setting(at).name;
         let same = |one: &Observation| {
             let what = match one.what {
@@ -154,10 +188,10 @@ impl Steps<'_, '_> {
             };
             what == look && (!needs_state(look) || one.setting.name == *state)
         };
-        self.observations.iter().any(same)
+        self.observations.iter().filter(|one| same(one)).count()
     }
 
-    fn minutes(&self, setting: &SetState, look: Look) -> f64 {
+    pub fn minutes(&self, setting: &SetState, look: Look) -> f64 {
         let is_set = self.now.is_some_and(|now| now.name == setting.name);
         let set = if is_set { 0.0 } else { SET_STATE + MOVE_INPUT * setting.away as f64 };
         let model = self.facts.model;
@@ -180,7 +214,7 @@ impl Steps<'_, '_> {
     }
 
     /// What a fault shows there, as a tech distinguishes it.
-    fn code(&self, fault: usize, at: usize, look: Look) -> u16 {
+    pub fn code(&self, fault: usize, at: usize, look: Look) -> u16 {
         let extra = self.extra.iter().find(|extra| Look::Meter(extra.measure) == look && extra.setting == at);
         match (extra, self.dictionary.looks.iter().position(|one| *one == look)) {
             (_, Some(place)) => self.dictionary.code(fault, at, place),
@@ -191,49 +225,32 @@ impl Steps<'_, '_> {
 
     fn answers(&self, groups: &[SuspectGroup], at: usize, look: Look) -> Vec<Answer> {
         let total: f64 = groups.iter().map(|group| group.probability).sum();
-        let mut split: BTreeMap<u16, Vec<&SuspectGroup>> = BTreeMap::new();
-        for group in groups {
-            split.entry(self.code(group.example, at, look)).or_default().push(group);
+        let mut split: BTreeMap<u16, Vec<&AlikeFaults>> = BTreeMap::new();
+        for alike in groups.iter().flat_map(|group| &group.alike) {
+            split.entry(self.code(alike.example(), at, look)).or_default().push(alike);
         }
         let words = Words { model: self.facts.model };
-        let answer = |(code, groups): (&u16, &Vec<&SuspectGroup>)| {
-            let faults: Vec<usize> = groups.iter().map(|group| group.example).collect();
+        let answer = |(code, classes): (&u16, &mut Vec<&AlikeFaults>)| {
+            classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+            let faults: Vec<usize> = classes.iter().map(|alike| alike.example()).collect();
             Answer {
                 shows: words.shows(self.dictionary, self.extra, *code, &faults, at, look),
-                probability: groups.iter().map(|group| group.probability).sum::<f64>() / total,
-                suspects: groups.iter().map(|group| self.name(group)).take(Answer::NAMED).collect(),
-                more: groups.len().saturating_sub(Answer::NAMED),
+                probability: classes.iter().map(|alike| alike.probability).sum::<f64>() / total,
+                suspects: classes.iter().map(|alike| self.name(alike)).take(Answer::NAMED).collect(),
+                more: classes.len().saturating_sub(Answer::NAMED),
             }
         };
-        let mut answers: Vec<Answer> = split.iter().map(answer).collect();
+        let mut answers: Vec<Answer> = split.iter_mut().map(answer).collect();
         answers.sort_by(|a, b| b.probability.total_cmp(&a.probability));
         answers
     }
 
-    /// The most frequent fault of a group.
-    fn name(&self, group: &SuspectGroup) -> String {
-        let best = group
+    /// The most frequent of some faults.
+    fn name(&self, alike: &AlikeFaults) -> String {
+        let best = alike
             .faults
             .iter()
             .max_by(|a, b| self.belief.of_fault(**a).total_cmp(&self.belief.of_fault(**b)).then(b.cmp(a)));
         best.map_or_else(String::new, |fault| self.faults[*fault].words.clone())
     }
-}
-
-/// The expected loss of entropy, in bits. Every answer follows from the fault, so the entropy of the answers is what is
-/// learned.
-pub(crate) fn gain(groups: &[SuspectGroup], code: impl Fn(&SuspectGroup) -> u16) -> f64 {
-    let total: f64 = groups.iter().map(|group| group.probability).sum();
-    let mut sums: Vec<(u16, f64)> = Vec::new();
-    for group in groups {
-        let code = code(group);
-        match sums.iter_mut().find(|(known, _)| *known == code) {
-            Some((_, sum)) => *sum += group.probability,
-            None => sums.push((code, group.probability)),
-        }
-    }
-    if sums.len() < 2 {
-        return 0.0;
-    }
-    sums.iter().map(|(_, sum)| sum / total).filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum()
 }

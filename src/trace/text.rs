@@ -7,7 +7,7 @@ use super::{Diagnosis, SuspectedFault};
 /// Suspects that are listed; the rest are counted.
 const LISTED: usize = 8;
 
-/// Faults that are listed with a suspect as that show the same as it.
+/// Faults that are listed with a suspect because they show the same or need the same repair.
 const ALIKE: usize = 5;
 
 /// Suspects below this probability are only counted.
@@ -59,7 +59,7 @@ fn line(suspect: &SuspectedFault) -> String {
     let more = faults.len().saturating_sub(ALIKE);
     faults.take(ALIKE).for_each(|fault| out.push_str(&format!("         or {fault}\n")));
     if more > 0 {
-        out.push_str(&format!("         or one of {more} more that show the same\n"));
+        out.push_str(&format!("         or one of {more} more that show the same or need the same repair\n"));
     }
     out
 }
@@ -67,7 +67,8 @@ fn line(suspect: &SuspectedFault) -> String {
 /// A step in words, with its cautions and answers.
 pub(crate) fn step(next: &NextStep) -> String {
     let set = if next.state.is_empty() { String::new() } else { format!("set {}, then ", next.state) };
-    let mut out = format!("\nnext ({:.1} min): {set}{}\n", next.minutes, what(&next.probe));
+    let again = if next.again { "once more, to be sure: " } else { "" };
+    let mut out = format!("\nnext ({:.1} min): {again}{set}{}\n", next.minutes, what(&next.probe));
     next.cautions.iter().for_each(|caution| out.push_str(&format!("  caution: {caution}\n")));
     for answer in &next.answers {
         let more = if answer.more == 0 { String::new() } else { format!(", and {} more", answer.more) };

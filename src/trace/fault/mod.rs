@@ -33,6 +33,19 @@ pub struct Failure {
     pub rate: f64,
     /// What it changes.
     pub(crate) harm: Harm,
+    /// What mends it.
+    pub(crate) repair: Repair,
+}
+
+/// What is repaired or replaced.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Repair {
+    /// A wire, with its terminals.
+    Wire(WireId),
+    /// Two wires, in a way that depends on the kind of failure.
+    Wires(&'static str, WireId, WireId),
+    /// A part.
+    Part(PartId),
 }
 
 /// What a fault changes. Two faults together change what each of them does.
@@ -86,10 +99,10 @@ impl Harm {
         }
     }
 
-    /// The picture cable whose core is open.
-    pub fn cable(&self) -> Option<WireId> {
+    /// The picture cable that it is in.
+    pub fn cable(&self) -> Option<&WireId> {
         self.pictures.iter().find_map(|harm| match harm {
-            PictureHarm::CoreOpen(wire) => Some(*wire),
+            PictureHarm::CoreOpen(wire) | PictureHarm::CoreShorted(wire) => Some(wire),
             _ => None,
         })
     }
@@ -189,7 +202,13 @@ impl Harness<'_> {
         let place = |part: &PartId| self.model.place_name(self.model.part(*part).at).to_string();
         let mut places: Vec<String> = found.at.iter().map(place).collect();
         places.dedup();
-        Failure { kind, words: found.words, places, rate, harm: found.harm }
+        let repair = match (&found.harm.wires[..], found.harm.cable()) {
+            ([wire], _) | ([], Some(wire)) => Repair::Wire(*wire),
+            ([one, other, ..], _) => Repair::Wires(kind, *one, *other),
+            // OK because a fault of no wire is one of a part, which `at` begins with.
+            ([], None) => Repair::Part(found.at[0]),
+        };
+        Failure { kind, words: found.words, places, rate, harm: found.harm, repair }
     }
 
     /// Every element, in order.

@@ -86,6 +86,7 @@ fn a_line_of_the_dialog_is_an_answer_or_says_what_to_write() {
         state: "key run".into(),
         probe: Probe::Pin(ProbePin { pin: "K1.86".into(), place: "dash".into(), wires: vec![] }),
         ask: "K1.86".into(),
+        again: false,
         minutes: 2.0,
         cautions: vec![],
         answers: vec![],
