@@ -46,6 +46,25 @@ pub trait Quantity: Sized + Copy + FromStr<Err = QuantityError> + fmt::Display {
     fn value(self) -> f64;
 }
 
+/// A number as people write it down: with its unit in any case, or in the usual unit; with a comma or a point.
+///
+/// ```
+/// # use quantity::{Volts, read_loosely};
+/// assert_eq!(read_loosely("11,9v"), Some(Volts::new(11.9)));
+/// assert_eq!(read_loosely("11.9"), Some(Volts::new(11.9)));
+/// assert_eq!(read_loosely::<Volts>("much"), None);
+/// ```
+pub fn read_loosely<Q: Quantity>(read: &str) -> Option<Q> {
+    let text = read.replace(',', ".");
+    let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit());
+    let unit = text[digits.len()..].trim().to_lowercase();
+    // As it is written first: milli and mega differ by case alone.
+    let units = Q::UNITS.iter().filter(|known| known.to_lowercase() == unit).take(1);
+    let usual = Q::UNITS.iter().filter(|_| unit.is_empty()).take(1);
+    let as_written = text.parse().ok();
+    as_written.or_else(|| units.chain(usual).find_map(|unit| format!("{digits} {unit}").parse().ok()))
+}
+
 /// Splits `1.2 m` into its number and its unit text. Thousands separators and exponents are not part of the form.
 /// The unit comes back with the ohm and micro signs in one spelling each (U+03A9, U+00B5).
 fn split(text: &str) -> Result<(f64, String), QuantityError> {

@@ -28,7 +28,7 @@ pub(crate) struct Dictionary {
     shown: Vec<Vec<Option<ShownFault>>>,
     /// A harness without a fault, by setting.
     whole: Vec<Option<ShownFault>>,
-    /// By fault, then by setting and look: what is seen, as far as it can be distinguished.
+    /// What is seen, as a code for each answer that a tech distinguishes: by fault, then by setting and look.
     codes: Vec<Vec<u16>>,
     /// What meters show with each fault, for what was measured so far.
     measured: Vec<(String, Measure, Vec<Option<MeterValue>>)>,
@@ -57,7 +57,7 @@ impl Dictionary {
         dictionary
     }
 
-    /// The place of a setting; one that is not known is solved.
+    /// The index of a setting among `settings`. A new setting is solved and added.
     pub fn place(&mut self, facts: &Facts, setting: &SetState) -> usize {
         let known = |dictionary: &Dictionary| dictionary.settings.iter().position(|one| one.name == setting.name);
         known(self).unwrap_or_else(|| {
@@ -102,7 +102,7 @@ impl Dictionary {
         limits_between(&shares)
     }
 
-    /// The first fault that does the same while it is there: one that comes and goes does what a lasting one does.
+    /// The first fault with the same changes. An intermittent fault shares the solution of the lasting one.
     fn first_alike(&self, fault: usize) -> usize {
         let harm = &self.harms[fault];
         if !harm.comes_and_goes {
@@ -122,12 +122,12 @@ impl Dictionary {
         self.whole[setting].as_ref()
     }
 
-    /// What a fault shows now: nothing wrong for one that comes and goes.
+    /// What a fault shows at a step. An intermittent fault is not there then.
     pub fn now(&self, fault: usize, setting: usize) -> Option<&ShownFault> {
         if self.harms[fault].comes_and_goes { self.whole(setting) } else { self.present(fault, setting) }
     }
 
-    /// What is seen at a place in the list of looks.
+    /// The code of a fault at a look, by its index in `looks`.
     pub fn code(&self, fault: usize, setting: usize, look: usize) -> u16 {
         self.codes[fault][setting * self.looks.len() + look]
     }

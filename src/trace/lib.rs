@@ -139,7 +139,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         self.settings.iter().find(|setting| setting.name == name)
     }
 
-    /// The state with every input at rest, for what is seen in any state.
+    /// The state with every input at rest. It stands for observations that need no state.
     pub fn at_rest(&self) -> SetState {
         SetState { name: "at rest".to_string(), moves: Vec::new(), away: 0 }
     }

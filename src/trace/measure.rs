@@ -14,7 +14,7 @@ const METER: Ohms = Ohms::new(10e6);
 const LAMP: f64 = 5.0;
 
 /// Resistance of a meter on amperes, with its leads (typical, common practice, no source).
-const AMMETER: Ohms = Ohms::new(0.05);
+pub(crate) const AMMETER: Ohms = Ohms::new(0.05);
 
 /// Voltage of a meter on ohms, too low for diodes to conduct, and its resistance (typical, common practice, no source).
 const OHMMETER: (Volts, Ohms) = (Volts::new(0.2), Ohms::new(1000.0));
@@ -96,58 +96,41 @@ impl<'f, 'm> Meter<'f, 'm> {
     /// What is shown in a state that the faulty harness has settled to; `None` if it does not settle with the meter,
     /// or if there is no circuit.
     pub fn value(&self, harm: &Harm, state: &State, measure: Measure) -> Option<MeterValue> {
-        let assembly = &self.facts.solved.assembly;
-        let node = |pin: PinId| assembly.pin(pin);
-        let at = |change: Option<Change>, more: Vec<Change>| {
-            let variant = more.into_iter().chain(change).fold(harm.variant.clone(), Variant::and);
-            self.facts.solved.solvers().settle_variant(Corner::NOMINAL, state, &variant).settled()
-        };
-        let load = |pin: PinId, ohms: Ohms| Some(Change::Between(node(pin)?, NEGATIVE, ohms));
-        match measure {
-            Measure::Volts(pin) => {
-                let solution = at(Some(load(pin, METER)?), Vec::new())?;
-                Some(MeterValue::Volts(assembly.mean(&solution, pin)))
-            }
-            Measure::Unplugged(pin) => {
-                let solution = at(Some(load(pin, METER)?), self.unplugged(pin))?;
-                Some(MeterValue::Volts(assembly.mean(&solution, pin)))
-            }
-            Measure::Drop(from, to) => {
-                let solution = at(Some(Change::Between(node(from)?, node(to)?, METER)), Vec::new())?;
-                Some(MeterValue::Volts(assembly.mean(&solution, from) - assembly.mean(&solution, to)))
-            }
-            Measure::Lamp(pin) => {
-                let nominal = self.facts.model.job.nominal.value();
-                let solution = at(Some(load(pin, Ohms::new(nominal * nominal / LAMP))?), Vec::new())?;
-                let share = assembly.mean(&solution, pin).value().abs() / nominal;
-                Some(MeterValue::Lamp(LampSeen::at(share)))
-            }
-            Measure::Amps(wire) => {
-                let branch = assembly.wire(wire)?;
-                let solution = at(Some(Change::InSeries(branch, AMMETER)), Vec::new())?;
-                Some(MeterValue::Amps(solution.amps(branch).abs()))
-            }
-            Measure::Ohms(from, to) => self.ohms(harm, [node(from)?, node(to)?]),
+        let facts = self.facts;
+        if let Measure::Ohms(from, to) = measure {
+            let ends = [facts.solved.assembly.pin(from)?, facts.solved.assembly.pin(to)?];
+            return self.ohms(harm, ends);
         }
+        let variant = self.leads(measure)?.into_iter().fold(harm.variant.clone(), Variant::and);
+        let solution = facts.solved.solvers().settle_variant(Corner::NOMINAL, state, &variant).settled()?;
+        let volts = |pin: PinId| facts.solved.assembly.mean(&solution, pin);
+        Some(match measure {
+            Measure::Volts(pin) | Measure::Unplugged(pin) => MeterValue::Volts(volts(pin)),
+            Measure::Drop(from, to) => MeterValue::Volts(volts(from) - volts(to)),
+            Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(volts(pin), facts.model.job.nominal)),
+            Measure::Amps(wire) => MeterValue::Amps(solution.amps(facts.solved.assembly.wire(wire)?).abs()),
+            Measure::Ohms(..) => return None,
+        })
     }
 
-    /// What the meter or the test lamp adds to the circuit; `None` for ohms, and for pins without a circuit.
-    #[cfg(test)]
+    /// What the meter or the test lamp changes in the circuit; `None` for ohms, and for pins and wires without a circuit.
     pub fn leads(&self, measure: Measure) -> Option<Vec<Change>> {
-        let node = |pin: PinId| self.facts.solved.assembly.pin(pin);
-        let nominal = self.facts.model.job.nominal.value();
-        match measure {
-            Measure::Volts(pin) => Some(vec![Change::Between(node(pin)?, NEGATIVE, METER)]),
+        let assembly = &self.facts.solved.assembly;
+        let node = |pin: PinId| assembly.pin(pin);
+        Some(match measure {
+            Measure::Volts(pin) => vec![Change::Between(node(pin)?, NEGATIVE, METER)],
             Measure::Unplugged(pin) => {
                 let load = Change::Between(node(pin)?, NEGATIVE, METER);
-                Some(self.unplugged(pin).into_iter().chain([load]).collect())
+                self.unplugged(pin).into_iter().chain([load]).collect()
             }
-            Measure::Drop(from, to) => Some(vec![Change::Between(node(from)?, node(to)?, METER)]),
+            Measure::Drop(from, to) => vec![Change::Between(node(from)?, node(to)?, METER)],
             Measure::Lamp(pin) => {
-                Some(vec![Change::Between(node(pin)?, NEGATIVE, Ohms::new(nominal * nominal / LAMP))])
+                let nominal = self.facts.model.job.nominal.value();
+                vec![Change::Between(node(pin)?, NEGATIVE, Ohms::new(nominal * nominal / LAMP))]
             }
-            Measure::Ohms(..) | Measure::Amps(_) => None,
-        }
+            Measure::Amps(wire) => vec![Change::InSeries(assembly.wire(wire)?, AMMETER)],
+            Measure::Ohms(..) => return None,
+        })
     }
 
     /// The battery is off, so every source but the meter is open, and everything is at rest.
@@ -182,7 +165,9 @@ impl<'f, 'm> Meter<'f, 'm> {
 }
 
 impl LampSeen {
-    pub(crate) fn at(share: f64) -> LampSeen {
+    /// How a lamp for the nominal voltage burns at another one.
+    pub(crate) fn of(volts: Volts, nominal: Volts) -> LampSeen {
+        let share = volts.value().abs() / nominal.value();
         match LAMP_BANDS.iter().filter(|limit| share >= **limit).count() {
             0 => LampSeen::Dark,
             1 => LampSeen::Dim,

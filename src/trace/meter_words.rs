@@ -1,11 +1,10 @@
 //! What a meter reads, from words.
 
 use super::measure::{LampSeen, Measure, MeterValue};
-use super::seen::{Answered, Observation, WrongAnswer, pin_named};
+use super::seen::{Answered, Observation, WrongAnswer, pin_named, wire_named};
 use super::setting::SetState;
 use facts::Facts;
-use model::WireId;
-use quantity::{Amps, Ohms};
+use quantity::{Amps, Ohms, Quantity, read_loosely};
 use std::str::FromStr;
 
 impl Observation {
@@ -21,7 +20,7 @@ impl Observation {
         let rest: Vec<&str> = words.collect();
         let (measure, value) = match (first, &rest[..]) {
             ("wire", [wire, value @ ..]) => {
-                let value = number::<Amps>(&value.join(" "), "A", "a current, such as `0.8 A`")?;
+                let value = number::<Amps>(&value.join(" "), "a current, such as `0.8 A`")?;
                 (Measure::Amps(wire_named(facts, wire)?), MeterValue::Amps(value.abs()))
             }
             (pin, ["to", other, value @ ..]) => {
@@ -49,17 +48,17 @@ fn between(from: model::PinId, to: model::PinId, value: &str) -> Result<(Measure
         return Ok((Measure::Ohms(from, to), MeterValue::Ohms(ohms.abs())));
     }
     let what = "a voltage or a resistance, such as `0.2 V`, `0.4 ohm` or `open`";
-    Ok((Measure::Drop(from, to), MeterValue::Volts(number(value, "V", what)?)))
+    Ok((Measure::Drop(from, to), MeterValue::Volts(number(value, what)?)))
 }
 
 fn volts(text: &str) -> Result<MeterValue, WrongAnswer> {
-    number(text, "V", "a number in volts, such as `11.9 V`").map(MeterValue::Volts)
+    number(text, "a number in volts, such as `11.9 V`").map(MeterValue::Volts)
 }
 
 /// A number with its unit; without one, in the usual unit.
-fn number<Q: FromStr>(text: &str, unit: &str, example: &str) -> Result<Q, WrongAnswer> {
-    let read = text.parse().or_else(|_| format!("{text} {unit}").parse());
-    read.map_err(|_| WrongAnswer { what: format!("`{text}` is not a reading"), hint: format!("write {example}") })
+fn number<Q: Quantity>(text: &str, example: &str) -> Result<Q, WrongAnswer> {
+    read_loosely(text)
+        .ok_or_else(|| WrongAnswer { what: format!("`{text}` is not a reading"), hint: format!("write {example}") })
 }
 
 fn lamp(text: &str) -> Result<MeterValue, WrongAnswer> {
@@ -72,13 +71,4 @@ fn lamp(text: &str) -> Result<MeterValue, WrongAnswer> {
             hint: "write lit, dim or dark".to_string(),
         }),
     }
-}
-
-fn wire_named(facts: &Facts, id: &str) -> Result<WireId, WrongAnswer> {
-    let model = facts.model;
-    let found = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id);
-    found.filter(|wire| facts.solved.assembly.wire(*wire).is_some()).ok_or_else(|| WrongAnswer {
-        what: format!("there is no wire `{id}` that carries current"),
-        hint: "write a wire's number as the spec does: `wire 12 0.8 A`".to_string(),
-    })
 }

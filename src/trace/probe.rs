@@ -74,7 +74,7 @@ pub struct NextStep {
 /// An answer and what it means.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Answer {
-    /// What is seen or read: `black`, `12.1 V to 12.4 V`.
+    /// The answer in words: `black`, `12.1 V to 12.4 V`.
     pub shows: String,
     /// Its probability.
     pub probability: f64,
@@ -178,7 +178,7 @@ impl Words<'_> {
         all
     }
 
-    /// What is seen or read where some faults have the same code.
+    /// The answer in words for faults that share a code.
     pub fn shows(
         &self,
         dictionary: &Dictionary,

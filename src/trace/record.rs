@@ -1,7 +1,7 @@
 //! The record of a vehicle: what was found and changed at each visit. A trace begins with what the vehicle has.
 
 use super::fault::{Harm, TOUCHING};
-use super::seen::pin_named;
+use super::seen::{pin_named, wire_named};
 use circuit::{Change, Variant};
 use facts::Facts;
 use form::form;
@@ -132,13 +132,7 @@ fn changed(facts: &Facts, text: &str) -> Result<Harm, (String, String)> {
     };
     match words[..] {
         ["removed", "wire", id] => {
-            let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id);
-            let wire = wire.filter(|wire| assembly.wire(*wire).is_some()).ok_or_else(|| {
-                (
-                    format!("there is no wire `{id}` that carries current"),
-                    "write its number as the spec does".to_string(),
-                )
-            })?;
+            let wire = wire_named(facts, id).map_err(|wrong| (wrong.what, wrong.hint))?;
             Ok(Harm { variant: Variant::open(assembly.wire(wire)), wires: vec![wire], ..Harm::default() })
         }
         ["removed", part] => {

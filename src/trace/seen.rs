@@ -1,6 +1,7 @@
 //! What a tech saw and read, from words.
 
 use super::cable::CableSeen;
+use super::look::Look;
 use super::measure::{Measure, MeterValue};
 use super::setting::SetState;
 use facts::Facts;
@@ -46,6 +47,20 @@ pub(crate) enum Answered {
     Wiggle(PlaceId, bool),
     /// What a meter or a test lamp shows.
     Meter(Measure, MeterValue),
+}
+
+impl Answered {
+    /// What was looked at.
+    pub(crate) fn look(self) -> Look {
+        match self {
+            Answered::Fuse(fuse, _) => Look::Fuse(fuse),
+            Answered::Screen(screen, _) => Look::Screen(screen),
+            Answered::Works(promise, _) => Look::Works(promise),
+            Answered::Cable(wire, _) => Look::Cable(wire),
+            Answered::Wiggle(place, _) => Look::Wiggle(place),
+            Answered::Meter(measure, _) => Look::Meter(measure),
+        }
+    }
 }
 
 /// Words that can't be understood: what is wrong, and what to write.
@@ -202,4 +217,14 @@ pub fn pin_named(facts: &Facts, name: &str) -> Result<PinId, WrongAnswer> {
             hint: "read a feed, a ground or a trigger, or say what the screen shows".to_string(),
         }),
     }
+}
+
+/// A wire that carries current, by its number.
+pub(crate) fn wire_named(facts: &Facts, id: &str) -> Result<WireId, WrongAnswer> {
+    let model = facts.model;
+    let found = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id);
+    found.filter(|wire| facts.solved.assembly.wire(*wire).is_some()).ok_or_else(|| WrongAnswer {
+        what: format!("there is no wire `{id}` that carries current"),
+        hint: "write a wire's number as the spec does, such as `wire 12`".to_string(),
+    })
 }

@@ -38,7 +38,7 @@ pub struct SessionEntry {
     pub answer: SessionAnswer,
     /// The state.
     pub when: String,
-    /// Where it stands in the file; `None` for one that is not written yet.
+    /// Its line in the session's file; `None` for a new answer.
     pub place: Option<Place>,
 }
 

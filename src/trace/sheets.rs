@@ -60,7 +60,7 @@ pub struct SheetProbe {
 /// An answer of a sheet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SheetAnswer {
-    /// What is seen or read, with its limits.
+    /// The answer in words, with its limits.
     pub shows: String,
     /// The number of the next probe, from 1; `None` where the sheet ends.
     pub then: Option<usize>,

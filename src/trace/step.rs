@@ -12,7 +12,7 @@ use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
 use super::look::{Look, needs_state};
 use super::measure::Measure;
 use super::probe::{Answer, NextStep, Words};
-use super::seen::{Answered, Observation};
+use super::seen::Observation;
 use super::setting::SetState;
 use super::skipped::Skipped;
 use facts::Facts;
@@ -177,18 +177,8 @@ impl Steps<'_, '_> {
     /// How often this was looked at before.
     fn times_seen(&self, at: usize, look: Look) -> usize {
         let state = &self.setting(at).name;
-        let same = |one: &Observation| {
-            let what = match one.what {
-                Answered::Fuse(fuse, _) => Look::Fuse(fuse),
-                Answered::Screen(screen, _) => Look::Screen(screen),
-                Answered::Works(promise, _) => Look::Works(promise),
-                Answered::Cable(wire, _) => Look::Cable(wire),
-                Answered::Wiggle(place, _) => Look::Wiggle(place),
-                Answered::Meter(measure, _) => Look::Meter(measure),
-            };
-            what == look && (!needs_state(look) || one.setting.name == *state)
-        };
-        self.observations.iter().filter(|one| same(one)).count()
+        let same = |one: &&Observation| one.what.look() == look && (!needs_state(look) || one.setting.name == *state);
+        self.observations.iter().filter(same).count()
     }
 
     pub fn minutes(&self, setting: &SetState, look: Look) -> f64 {

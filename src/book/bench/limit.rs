@@ -1,6 +1,6 @@
 //! What passes a step of the bench test, as words for the tech and as data for the program that judges the results.
 
-use quantity::{Amps, Ohms, Quantity, Seconds, Volts};
+use quantity::{Amps, Ohms, Quantity, Seconds, Volts, read_loosely};
 
 /// A reading up to this resistance counts as joined (common practice, no source).
 const JOINED: Ohms = Ohms::new(2.0);
@@ -104,15 +104,7 @@ fn between(value: f64, least: f64, most: f64) -> Compared {
 
 /// A number, with its unit or in the usual one.
 fn number<Q: Quantity>(read: &str) -> Result<Q, String> {
-    let text = read.replace(',', ".");
-    let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit());
-    let unit = text[digits.len()..].trim().to_lowercase();
-    // As it is written first: milli and mega differ by case alone.
-    let units = Q::UNITS.iter().filter(|known| known.to_lowercase() == unit).take(1);
-    let usual = Q::UNITS.iter().filter(|_| unit.is_empty()).take(1);
-    let tried = text.parse().ok();
-    let tried = tried.or_else(|| units.chain(usual).find_map(|unit| format!("{digits} {unit}").parse().ok()));
-    tried.ok_or_else(|| format!("a number in {unit}, such as `1.2 {unit}`", unit = Q::UNITS[0]))
+    read_loosely(read).ok_or_else(|| format!("a number in {unit}, such as `1.2 {unit}`", unit = Q::UNITS[0]))
 }
 
 /// A resistance; `None` for no connection.

@@ -1,6 +1,6 @@
 //! How fuses, relays, diodes, grounds, feeds, outputs, switches and loads fail.
 
-use super::{FoundFault, Harm, Harness};
+use super::{CORRODED, FoundFault, Harm, Harness};
 use circuit::{BranchId, Change, Variant};
 use model::{ElementId, ElementKind};
 use quantity::Volts;
@@ -63,11 +63,31 @@ pub fn diode_shorted(harness: &Harness) -> Vec<FoundFault> {
     })
 }
 
-/// A ground point is loose or corroded away.
+/// A diode is fitted the wrong way round.
+pub fn diode_reversed(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let diode = harness.assembly.element(id).first().copied()?;
+        let words = || format!("diode {} is fitted the wrong way round", harness.part(id).1);
+        let harm = || Harm::circuit(Change::Reversed(diode)).shorting();
+        matches!(kind, ElementKind::Diode { .. }).then(|| (words(), harm()))
+    })
+}
+
+/// A ground point has no contact.
 pub fn ground_lost(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |id, kind| {
         let words = || format!("ground point {} is loose or corroded", harness.part(id).1);
         matches!(kind, ElementKind::GroundPoint { .. }).then(|| (words(), Harm::circuit(harness.open(id))))
+    })
+}
+
+/// A ground point is corroded: it has resistance.
+pub fn ground_resistance(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ground = harness.assembly.element(id).first().copied()?;
+        let words = || format!("ground point {} has a bad contact", harness.part(id).1);
+        let harm = || Harm::circuit(Change::InSeries(ground, CORRODED));
+        matches!(kind, ElementKind::GroundPoint { .. }).then(|| (words(), harm()))
     })
 }
 
@@ -78,6 +98,16 @@ pub fn feed_missing(harness: &Harness) -> Vec<FoundFault> {
         let feed = harness.assembly.element(id).first().copied();
         let words = format!("the vehicle's wire {} brings nothing", harness.part(id).1);
         Some((words, Harm::circuit(Variant::open(feed))))
+    })
+}
+
+/// A wire of the vehicle that follows an input stays on.
+pub fn feed_stuck(harness: &Harness) -> Vec<FoundFault> {
+    each(harness, |id, kind| {
+        let ElementKind::Feed(_) = kind else { return None };
+        let feed = harness.assembly.element(id).first().copied()?;
+        let words = format!("the vehicle's wire {} stays on", harness.part(id).1);
+        Some((words, Harm::circuit(Change::Closed(feed)).shorting()))
     })
 }
 

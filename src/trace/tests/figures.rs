@@ -114,6 +114,7 @@ impl Figures {
 /// FAULTS faults of each.
 #[test]
 #[ignore = "prints figures"]
+#[expect(clippy::disallowed_methods, reason = "whoever runs the test chooses what is printed")]
 fn figures() {
     let variable = |name: &str, otherwise: &str| std::env::var(name).unwrap_or_else(|_| otherwise.to_string());
     let most: usize = variable("FAULTS", "40").parse().unwrap();

@@ -204,7 +204,7 @@ fn traced(
 fn is_wrong(seed: usize, step: usize) -> bool {
     let mixed = (seed as u64 * 1_000 + step as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15);
     let mixed = (mixed ^ (mixed >> 29)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    (mixed >> 33) % 10 == 0
+    (mixed >> 33).is_multiple_of(10)
 }
 
 /// A wrong answer.

@@ -74,8 +74,11 @@ const STATES: [(f64, [u16; 5]); 6] = [
     (0.12, [1, 1, 1, 1, 0]),
 ];
 
+/// The place of the next test among some, for some states; `None` to try them all.
+type ChooseTest<'c> = dyn Fn(&[usize], &[usize]) -> Option<usize> + 'c;
+
 /// The expected cost of naming the state, where each test is chosen by `choose` from those that divide the states.
-fn expected(states: &[usize], costs: [f64; 5], choose: &dyn Fn(&[usize], &[usize]) -> Option<usize>) -> f64 {
+fn expected(states: &[usize], costs: [f64; 5], choose: &ChooseTest) -> f64 {
     let divides = |test: &usize| states.iter().any(|s| STATES[*s].1[*test] != STATES[states[0]].1[*test]);
     let tests: Vec<usize> = (0..5).filter(divides).collect();
     if states.len() < 2 {

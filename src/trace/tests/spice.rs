@@ -3,8 +3,10 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_types)]
 
 use super::*;
+use crate::measure::AMMETER;
 use circuit::netlist::{netlist, node_name};
 use circuit::{ActorId, ActorRule, Change, Circuit, NodeId, Senses, Solution, Variant};
+use quantity::Amps;
 use std::collections::BTreeMap;
 use std::process::Command;
 
@@ -29,16 +31,19 @@ pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measur
     if solution.has_pulses() {
         return meter.value(&oracle.now, &at.state, measure);
     }
-    let volts = ask(solvers.circuit(), &solution);
+    let circuit = solvers.circuit();
+    let volts = ask(circuit, &solution);
     let of = |pin: PinId| assembly.pin(pin).map_or(0.0, |node| volts[&node]);
     Some(match measure {
         Measure::Volts(pin) | Measure::Unplugged(pin) => MeterValue::Volts(Volts::new(of(pin))),
         Measure::Drop(from, to) => MeterValue::Volts(Volts::new(of(from) - of(to))),
-        Measure::Lamp(pin) => {
-            let nominal = oracle.facts.model.job.nominal.value();
-            MeterValue::Lamp(LampSeen::at(of(pin).abs() / nominal))
+        Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(Volts::new(of(pin)), oracle.facts.model.job.nominal)),
+        Measure::Amps(_) => {
+            // The ammeter is what was added last: the current follows from the voltage across it.
+            let ammeter = circuit.branches.last()?;
+            MeterValue::Amps(Amps::new(((volts[&ammeter.from] - volts[&ammeter.to]) / AMMETER.value()).abs()))
         }
-        Measure::Ohms(..) | Measure::Amps(_) => return None,
+        Measure::Ohms(..) => return None,
     })
 }
 
