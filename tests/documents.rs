@@ -11,7 +11,8 @@ use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
 
-const ALWAYS: [&str; 14] = [
+const ALWAYS: [&str; 15] = [
+    "bench-coverage.csv",
     "bench-test.csv",
     "build-book.html",
     "connection-diagram.svg",

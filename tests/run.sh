@@ -58,5 +58,5 @@ export INSTA_UPDATE=no
 export JUDGES=required
 step cargo test --locked --workspace --no-fail-fast
 # What takes minutes without optimisation.
-step cargo test --locked --release --test connection --test every_drawing --test good_builds --test mutations --test planted --test promises --test ranges --test wishes
+step cargo test --locked --release --test bench_coverage --test connection --test every_drawing --test good_builds --test mutations --test planted --test promises --test ranges --test wishes
 step cargo test --locked --release -p check -p trace --lib

@@ -55,6 +55,7 @@ fn beside_the_page(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec
         document("parts.csv", parts::as_csv(&book.order)),
         document("labels.csv", labels::as_csv(&book.labels)),
         document("bench-test.csv", bench::as_csv(&book.bench)),
+        document("bench-coverage.csv", book.bench.coverage.as_csv()),
         document("states.csv", state_list::as_csv(&book.states)),
         document("service-sheet.csv", service::as_csv(&book.service)),
         document("signal-graph.dot", dot(facts.model, &facts.solved.graph, None).into_bytes()),

@@ -7,6 +7,7 @@ mod left_out;
 mod live;
 mod name;
 mod picture;
+mod reached;
 mod walk;
 
 pub use asked::{Asked, NoState, asked};
@@ -17,6 +18,7 @@ pub use name::{listed, state_name, state_words};
 pub use picture::{
     ArrivingPicture, Picture, ScreenReading, alternates_words, alternating, arriving, read_screen, shown_words, takes,
 };
+pub use reached::Reached;
 pub use walk::{MOST_WAITS, Walk, WalkStep};
 
 use circuit::{Assembly, Corner, Reading, Solution, State, assemble};

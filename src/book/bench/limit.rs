@@ -51,8 +51,23 @@ const BROKEN: [&str; 7] = ["open", "ol", "o.l", "o.l.", "1.", "inf", "infinite"]
 /// What a tech writes for a connection.
 const CONTINUOUS: [&str; 5] = ["joined", "closed", "beep", "short", "shorted"];
 
+/// What was read.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BenchValue {
+    /// A voltage.
+    Volts(Volts),
+    /// A current.
+    Amps(Amps),
+    /// A resistance; `None` for no connection.
+    Ohms(Option<Ohms>),
+    /// A time.
+    Time(Seconds),
+    /// What a screen shows, in lower case.
+    Picture(String),
+}
+
 impl Limit {
-    /// Compares what was read.
+    /// Compares what was written down.
     ///
     /// # Errors
     /// What a reading must look like, if this is none.
@@ -64,30 +79,39 @@ impl Limit {
         if NO.contains(&word.as_str()) {
             return Ok(Compared::Other);
         }
-        match self {
-            Limit::Confirmed => Err("`ok` or `no`".to_string()),
-            Limit::Volts { least, most } => {
-                let volts: Volts = number(read)?;
-                let volts = if least.is_none() { volts.abs() } else { volts };
-                Ok(between(volts.value(), least.unwrap_or(volts).value(), most.value()))
+        Ok(self.compare_value(&match self {
+            Limit::Confirmed => return Err("`ok` or `no`".to_string()),
+            Limit::Volts { .. } => BenchValue::Volts(number(read)?),
+            Limit::Amps { .. } => BenchValue::Amps(number(read)?),
+            Limit::Time { .. } => BenchValue::Time(number(read)?),
+            Limit::Ohms { .. } | Limit::Joined | Limit::Open => BenchValue::Ohms(resistance(read, &word)?),
+            Limit::Picture(_) => BenchValue::Picture(word),
+        }))
+    }
+
+    /// Compares a value; one of another kind of quantity does not pass. What is only confirmed has no value to fail by.
+    pub fn compare_value(&self, value: &BenchValue) -> Compared {
+        match (self, value) {
+            (Limit::Confirmed, _) => Compared::Passed,
+            (Limit::Volts { least: None, most }, BenchValue::Volts(volts)) => {
+                between(volts.abs().value(), f64::MIN, most.value())
             }
-            Limit::Amps { least, most } => Ok(between(number::<Amps>(read)?.value(), least.value(), most.value())),
-            Limit::Time { least, most } => Ok(between(number::<Seconds>(read)?.value(), least.value(), most.value())),
-            Limit::Ohms { least, most } => Ok(match resistance(read, &word)? {
-                Some(ohms) => between(ohms.value(), least.value(), most.value()),
-                None => Compared::High,
-            }),
-            Limit::Joined => Ok(match resistance(read, &word)? {
-                Some(ohms) if ohms <= JOINED => Compared::Passed,
-                _ => Compared::High,
-            }),
-            Limit::Open => Ok(match resistance(read, &word)? {
-                Some(ohms) if ohms < OPEN => Compared::Low,
-                _ => Compared::Passed,
-            }),
-            Limit::Picture(names) => {
-                Ok(if names.iter().any(|name| same_picture(name, &word)) { Compared::Passed } else { Compared::Other })
+            (Limit::Volts { least: Some(least), most }, BenchValue::Volts(volts)) => {
+                between(volts.value(), least.value(), most.value())
             }
+            (Limit::Amps { least, most }, BenchValue::Amps(amps)) => between(amps.value(), least.value(), most.value()),
+            (Limit::Time { least, most }, BenchValue::Time(time)) => between(time.value(), least.value(), most.value()),
+            (Limit::Ohms { least, most }, BenchValue::Ohms(Some(ohms))) => {
+                between(ohms.value(), least.value(), most.value())
+            }
+            (Limit::Joined, BenchValue::Ohms(Some(ohms))) if *ohms <= JOINED => Compared::Passed,
+            (Limit::Open, BenchValue::Ohms(Some(ohms))) if *ohms < OPEN => Compared::Low,
+            (Limit::Open, BenchValue::Ohms(_)) => Compared::Passed,
+            (Limit::Ohms { .. } | Limit::Joined, BenchValue::Ohms(_)) => Compared::High,
+            (Limit::Picture(names), BenchValue::Picture(word)) if names.iter().any(|name| same_picture(name, word)) => {
+                Compared::Passed
+            }
+            _ => Compared::Other,
         }
     }
 }

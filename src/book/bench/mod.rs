@@ -3,6 +3,9 @@
 
 mod assembly;
 mod continuity;
+mod copper;
+mod coverage;
+mod faulty_copper;
 pub mod judge;
 pub mod limit;
 mod part_tests;
@@ -13,15 +16,19 @@ mod steps;
 mod timing;
 mod tolerance;
 mod tried_states;
+mod voltages;
 
 use crate::bench::state_readings::BenchReadings;
 use crate::lists::csv::{csv, plain};
+pub use copper::HarnessEnd;
+use coverage::At;
+pub use coverage::{BenchCoverage, CoverageLine, CoverageSummary, FoundBuildFault};
 use facts::bench::{BenchState, at_bench};
 use model::ElementKind;
 use quantity::{Amps, Volts};
 use serde::Serialize;
-use states::{Solved, StateTable};
-pub use steps::{BenchGroup, BenchStep, GroupKind};
+use states::{Solved, StateRow, StateTable};
+pub use steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use tried_states::tried;
 
 /// The whole test.
@@ -33,46 +40,68 @@ pub struct BenchTest {
     pub before: BenchGroup,
     /// The groups of steps, in their order.
     pub groups: Vec<BenchGroup>,
+    /// What they find.
+    #[serde(skip)]
+    pub coverage: BenchCoverage,
 }
 
 /// The test of a harness.
 pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let model = solved.model;
     let mut groups = vec![continuity::end_to_end(model), continuity::apart(model), part_tests::parts_alone(model)];
+    groups.push(assembly::together(model));
+    groups.retain(|group| !group.steps.is_empty());
+    let faults = coverage::faults(model);
+    let without_power = coverage::without_power(model, &groups, &faults);
     let at_bench = at_bench(model);
     let bench = BenchReadings::new(&at_bench);
-    groups.push(assembly::together(model));
-    let rows = tried(solved, table);
-    let states: Vec<Option<BenchState>> = rows.iter().map(|row| bench.state(solved, row)).collect();
-    let drawn = states.iter().flatten().map(|there| bench.drawn(there)).reduce(Amps::max);
-    groups.extend(rows.into_iter().zip(&states).map(|(row, there)| bench.powered(row, there.as_ref())));
+    let rows = tried(solved, table).into_iter().filter_map(|row| Some((row, bench.state(solved, row)?)));
+    let (rows, states): (Vec<&StateRow>, Vec<BenchState>) = rows.unzip();
+    let drawn = states.iter().map(|there| bench.drawn(there)).reduce(Amps::max);
+    let mut powered: Vec<BenchGroup> =
+        rows.into_iter().zip(&states).map(|(row, there)| bench.powered(row, there)).collect();
+    let with_power = coverage::with_power(&bench, &mut powered, &states, &faults);
+    // Step 0 comes before the groups.
+    let number = |first: usize| move |(group, step): At| format!("{}.{}", first + group + 1, step + 1);
+    let found = faults.iter().zip(without_power).zip(with_power).map(|((fault, without), with)| FoundBuildFault {
+        fault: *fault,
+        what: fault.words(model),
+        without_power: without.map(number(0)),
+        with_power: with.map(number(groups.len())),
+    });
+    let coverage = BenchCoverage { faults: found.collect() };
+    groups.extend(powered);
     groups.extend(bench.timed(solved, table));
-    groups.retain(|group| !group.steps.is_empty());
     let battery = |kind: &ElementKind| match kind {
         ElementKind::Battery { volts, .. } => Some(volts[1]),
         _ => None,
     };
     let supply = model.elements.iter().find_map(|element| battery(&element.kind));
-    BenchTest { supply, before: preparation::before(model, supply, drawn), groups }
+    BenchTest { supply, before: preparation::before(model, supply, drawn), groups, coverage }
+}
+
+impl BenchTest {
+    /// How many steps it has.
+    pub fn steps(&self) -> usize {
+        std::iter::once(&self.before).chain(&self.groups).map(|group| group.steps.len()).sum()
+    }
 }
 
 /// The test as CSV, one row for each reading, with a column to fill in.
 pub fn as_csv(test: &BenchTest) -> Vec<u8> {
-    let mut rows = Vec::new();
-    for (g, group) in std::iter::once(&test.before).chain(&test.groups).enumerate() {
-        for (s, step) in group.steps.iter().enumerate() {
-            rows.push(vec![
-                format!("{g}.{}", s + 1),
-                group.title.clone(),
-                group.set.join("; "),
-                step.what.clone(),
-                step.red.clone(),
-                step.black.clone(),
-                plain(&step.expect),
-                plain(&step.pass),
-                String::new(),
-            ]);
-        }
-    }
+    let row = |(number, group, step): (String, &BenchGroup, &BenchStep)| {
+        vec![
+            number,
+            group.title.clone(),
+            group.set.join("; "),
+            step.what.clone(),
+            step.red.clone(),
+            step.black.clone(),
+            plain(&step.expect),
+            plain(&step.pass),
+            String::new(),
+        ]
+    };
+    let rows: Vec<Vec<String>> = judge::numbered(test).map(row).collect();
     csv(&["Step", "Test", "Set", "Check", "Red tip", "Black tip", "Expect", "Pass", "Read"], rows)
 }

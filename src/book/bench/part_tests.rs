@@ -2,9 +2,10 @@
 
 use crate::bench::continuity::APART;
 use crate::bench::limit::Limit;
-use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
+use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use catalogue::part_form::Acts;
-use model::{Coil, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
+use facts::bench::BuildFault;
+use model::{Coil, ElementId, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
 use quantity::{Ohms, Volts};
 
 /// How far a coil or a resistor may be off (common practice, no source).
@@ -16,41 +17,55 @@ const TOLERANCE_SHARE: f64 = 0.1;
 /// to.
 pub fn parts_alone(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
-    for element in &model.elements {
-        let part = model.part(element.part);
+    for (i, element) in model.elements.iter().enumerate() {
+        let (id, part) = (ElementId(i), model.part(element.part));
         if part.existing || matches!(part.kind, PartKind::Supply | PartKind::Feed | PartKind::Ground) {
             continue;
         }
         let what = format!("{} ({})", part.name, part.title);
-        let mut step = |red: PinId, black: PinId, expect: String, pass: String, limit: Limit| {
-            let [red, black] = [red, black].map(|pin| model.pin_name(pin));
-            steps.push(BenchStep { what: what.clone(), red, black, expect, pass, limit });
+        let mut step = |tips: [PinId; 2], expect: String, pass: String, limit: Limit, shows: Vec<BuildFault>| {
+            let [red, black] = tips.map(|pin| model.pin_name(pin));
+            steps.push(BenchStep {
+                what: what.clone(),
+                red,
+                black,
+                expect,
+                pass,
+                limit,
+                probe: BenchProbe::Part(shows),
+            });
         };
         match &element.kind {
             ElementKind::Fuse { between: [a, b], rating, .. } => {
-                step(*a, *b, format!("{rating} marked on it"), "joined".to_string(), Limit::Joined);
+                let shows = vec![BuildFault::OtherRating(id)];
+                step([*a, *b], format!("{rating} marked on it"), "joined".to_string(), Limit::Joined, shows);
             }
             ElementKind::Diode { anode, cathode, knee, .. } => {
                 let silicon = knee.value() >= 0.5;
                 let [least, most] = if silicon { [0.4, 0.8] } else { [0.1, 0.4] }.map(Volts::new);
                 let expect = format!("{:.1} V to {:.1} V on the diode range", least.value(), most.value());
                 let limit = Limit::Volts { least: Some(least), most };
-                step(*anode, *cathode, expect, "open with the tips swapped".to_string(), limit);
+                let shows = vec![BuildFault::Shorted(id)];
+                step([*anode, *cathode], expect, "open with the tips swapped".to_string(), limit, shows);
             }
             ElementKind::Coil(coil) => {
-                step(coil.feed, coil.ground, coil.resistance.to_string(), coil_pass(coil), near(coil.resistance));
+                let (expect, limit) = (coil.resistance.to_string(), near(coil.resistance));
+                step([coil.feed, coil.ground], expect, coil_pass(coil), limit, vec![BuildFault::OpenCoil(id)]);
             }
             ElementKind::Contact { common, rest, made, relay, .. } => {
                 let turned = turned_back(model, *relay).map(|words| format!("; {words}")).unwrap_or_default();
+                let shows = || vec![BuildFault::StaysMade(id)];
                 if let Some(rest) = rest {
-                    step(*common, *rest, "joined".to_string(), format!("joined{turned}"), Limit::Joined);
+                    let pass = format!("joined{turned}");
+                    step([*common, *rest], "joined".to_string(), pass, Limit::Joined, shows());
                 }
                 if let Some(made) = made {
-                    step(*common, *made, "open".to_string(), format!("{APART}{turned}"), Limit::Open);
+                    let pass = format!("{APART}{turned}");
+                    step([*common, *made], "open".to_string(), pass, Limit::Open, shows());
                 }
             }
             ElementKind::Resistor { between: [a, b], resistance, .. } if part.form.family == Family::Resistor => {
-                step(*a, *b, resistance.to_string(), TOLERANCE.to_string(), near(*resistance));
+                step([*a, *b], resistance.to_string(), TOLERANCE.to_string(), near(*resistance), Vec::new());
             }
             ElementKind::Throw { input: Some(input), common, throw, when, .. } => {
                 let positions = &model.inputs[input.0].positions;
@@ -59,7 +74,8 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
                     .map(|at| positions[at].as_str())
                     .collect();
                 let pass = format!("joined at {}, open otherwise", closed.join(", "));
-                step(*common, *throw, format!("joined at {}", closed.join(", ")), pass, Limit::Confirmed);
+                let expect = format!("joined at {}", closed.join(", "));
+                step([*common, *throw], expect, pass, Limit::Confirmed, Vec::new());
             }
             _ => {}
         }

@@ -1,7 +1,7 @@
 //! Step 0 of the bench test: what to set and to note before the first reading.
 
 use crate::bench::limit::Limit;
-use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
+use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use crate::bench::tolerance::supply_limit;
 use crate::lists::settings::settings;
 use crate::lists::states::printed;
@@ -18,6 +18,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
         expect,
         pass: pass.to_string(),
         limit: Limit::Confirmed,
+        probe: BenchProbe::Action,
     };
     let mut steps: Vec<BenchStep> = Vec::new();
     if let Some(volts) = supply {

@@ -1,11 +1,10 @@
 //! The bench test with power: one group of readings for each state, from rest and back to it.
 
 use crate::bench::limit::Limit;
-use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
-use crate::bench::tolerance;
+use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
+use crate::bench::{tolerance, voltages};
 use crate::lists::connections::tip;
 use crate::lists::states::printed;
-use crate::meter::Metered;
 use crate::steps::{self, Clips};
 use circuit::{Assembly, Reading, Solution, State};
 use facts::Bench;
@@ -44,34 +43,25 @@ impl<'m> BenchReadings<'m> {
     }
 
     /// The readings of a state.
-    pub fn powered(&self, row: &StateRow, there: Option<&BenchState>) -> BenchGroup {
+    pub fn powered(&self, row: &StateRow, there: &BenchState) -> BenchGroup {
         let model = self.model();
-        let title = format!("With power: {}", row.name);
-        let empty = |how: String| BenchGroup {
-            title: title.clone(),
-            how,
-            kind: GroupKind::Powered,
-            doing: false,
-            set: Vec::new(),
-            steps: Vec::new(),
-        };
-        let Some(rest) = self.bench.rest() else { return empty(String::new()) };
-        let Some(there) = there else { return empty("It doesn't settle at the bench.".to_string()) };
-        let mut steps = self.signals(there, &rest);
+        let rest = self.bench.rest();
+        let mut steps = self.signals(there, rest.as_ref().unwrap_or(&there.solution));
         steps.extend(self.fuses(&there.solution));
         steps.extend(self.screens(&there.solution));
-        match self.back(there, &rest.state) {
+        match rest.as_ref().and_then(|rest| self.back(there, &rest.state)) {
             Some(back) => steps.push(back),
             None => steps.extend(self.second_presses(there)),
         }
         let set = if there.is_rest {
-            vec![self.clipped(&rest.state), self.switches(&rest.state)]
+            let rest = &there.solution.state;
+            vec![self.clipped(rest), self.switches(rest)]
         } else {
             let way = steps::at_bench(model, self.assembly(), &there.changes);
             std::iter::once("from rest".to_string()).chain(way).collect()
         };
         BenchGroup {
-            title,
+            title: format!("With power: {}", row.name),
             how: String::new(),
             kind: GroupKind::Powered,
             doing: false,
@@ -112,28 +102,25 @@ impl<'m> BenchReadings<'m> {
             let of_screen = model.screens.iter().any(|screen| screen.part == signal.part);
             let here = !stays_in_vehicle(model, model.part(signal.part), signal.part);
             if here && (reading == Reading::On || reading != before || of_screen) {
-                steps.extend(self.signal(there, signal, reading));
+                steps.extend(self.signal(there, id, reading));
             }
         }
         steps
     }
 
     /// One reading for a signal, between the pins that decide it.
-    fn signal(&self, there: &BenchState, signal: &Signal, reading: Reading) -> Vec<BenchStep> {
-        let model = self.model();
-        let between = |solution: &Solution, red, black| {
-            self.assembly().mean(solution, red) - self.assembly().mean(solution, black)
+    fn signal(&self, there: &BenchState, id: SignalId, reading: Reading) -> Vec<BenchStep> {
+        let (model, wiring) = (self.model(), &self.bench.wiring);
+        let signal: &Signal = &model.signals[id.0];
+        let band = |red: PinId, black: PinId| voltages::band(wiring, there, [red, black]);
+        let step = |what: String, red: PinId, black: PinId, pass: (String, Limit)| {
+            voltages::step(wiring, there, what, [red, black], pass)
         };
-        let band = |red: PinId, black: PinId| {
-            tolerance::volts(std::iter::once(&there.solution).chain(&there.others).map(|s| between(s, red, black)))
-        };
-        let step = |what: String, red: PinId, black: PinId, (pass, limit): (String, Limit)| BenchStep {
-            what,
-            red: tip(model, red),
-            black: tip(model, black),
-            expect: Metered::new(between(&there.solution, red, black)).to_string(),
-            pass,
-            limit,
+        let heard = |mut step: BenchStep| {
+            if let BenchProbe::Volts { heard, .. } = &mut step.probe {
+                *heard = Some(id);
+            }
+            step
         };
         let part = model.part(signal.part);
         let of = format!("{} ({})", part.name, part.title);
@@ -153,10 +140,11 @@ impl<'m> BenchReadings<'m> {
                 let is_promised = model.works.iter().any(|promise| promise.part == signal.part);
                 let works = if is_promised && reading == Reading::On { ", and it works" } else { "" };
                 let (band, limit) = band(*feed, *ground);
-                vec![step(format!("Supply of {of}"), *feed, *ground, (format!("{band}{works}"), limit))]
+                let step = step(format!("Supply of {of}"), *feed, *ground, (format!("{band}{works}"), limit));
+                vec![if works.is_empty() { step } else { heard(step) }]
             }
             SignalKind::Relay { coils, latching } => {
-                let across = |coil: &Coil| between(&there.solution, coil.feed, coil.ground).abs();
+                let across = |coil: &Coil| voltages::between(wiring, &there.solution, [coil.feed, coil.ground]).abs();
                 let pass = |coil: &Coil| match reading {
                     Reading::On if *latching && across(coil) < coil.pull_in => {
                         ("set, and stays so without voltage".to_string(), Limit::Confirmed)
@@ -171,7 +159,7 @@ impl<'m> BenchReadings<'m> {
                     _ => band(coil.feed, coil.ground),
                 };
                 let steps = coils.iter().filter_map(|id| model.coil(*id));
-                steps.map(|coil| step(format!("Coil of {of}"), coil.feed, coil.ground, pass(coil))).collect()
+                steps.map(|coil| heard(step(format!("Coil of {of}"), coil.feed, coil.ground, pass(coil)))).collect()
             }
             SignalKind::Timer { .. } => Vec::new(),
         }
@@ -192,6 +180,7 @@ impl<'m> BenchReadings<'m> {
                     expect: printed(amps).to_string(),
                     pass,
                     limit,
+                    probe: BenchProbe::Fuse(model::ElementId(i)),
                 });
             }
         }
@@ -211,6 +200,7 @@ impl<'m> BenchReadings<'m> {
                 red: String::new(),
                 black: String::new(),
                 limit: Limit::Picture(vec![expect.clone(), pass.clone()]),
+                probe: BenchProbe::Screen(ScreenId(i)),
                 expect,
                 pass,
             }
@@ -239,6 +229,7 @@ impl<'m> BenchReadings<'m> {
             expect: steps::at_bench(model, assembly, &way).join("; "),
             pass: "done".to_string(),
             limit: Limit::Confirmed,
+            probe: BenchProbe::Action,
         })
     }
 }

@@ -1,6 +1,9 @@
 //! The steps of the bench test, in groups.
 
+use crate::bench::copper::HarnessEnd;
 use crate::bench::limit::Limit;
+use facts::bench::BuildFault;
+use model::{ElementId, PinId, ScreenId, SignalId, WireId};
 use serde::Serialize;
 
 /// What a group of steps tests.
@@ -56,4 +59,28 @@ pub struct BenchStep {
     /// What passes, for a program.
     #[serde(skip)]
     pub limit: Limit,
+    /// What is read, for a program.
+    #[serde(skip)]
+    pub probe: BenchProbe,
+}
+
+/// What a step reads, for a program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum BenchProbe {
+    /// An action, or what no calculation gives.
+    Action,
+    /// The wires between two ends, before anything is fitted.
+    Wires([HarnessEnd; 2]),
+    /// One wire by itself.
+    WireAlone(WireId),
+    /// Each pin against each other, before anything is fitted.
+    Apart(Vec<PinId>),
+    /// A part by itself, or its marking: these faults show.
+    Part(Vec<BuildFault>),
+    /// The voltage between two pins, and what is heard or seen with it.
+    Volts { red: PinId, black: PinId, heard: Option<SignalId> },
+    /// The current through a fuse.
+    Fuse(ElementId),
+    /// What a screen shows.
+    Screen(ScreenId),
 }

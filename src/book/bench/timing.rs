@@ -1,7 +1,7 @@
 //! The bench test of timers and memories: hold, delay and pulse times, and the second press of buttons that toggle.
 
 use crate::bench::state_readings::BenchReadings;
-use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
+use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::meter::Metered;
@@ -54,6 +54,7 @@ impl BenchReadings<'_> {
                 expect,
                 pass: format!("after {within}"),
                 limit,
+                probe: BenchProbe::Action,
             }],
         })
     }
@@ -83,7 +84,11 @@ impl BenchReadings<'_> {
                 continue;
             }
             let done = steps::at_bench(model, assembly, &press.changes).join(" and ");
-            let again = |step: BenchStep| BenchStep { what: format!("Second time: {done}. {}", step.what), ..step };
+            let again = |step: BenchStep| BenchStep {
+                what: format!("Second time: {done}. {}", step.what),
+                probe: BenchProbe::Action,
+                ..step
+            };
             steps.extend(shown.into_iter().map(again));
         }
         steps

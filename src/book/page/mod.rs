@@ -104,6 +104,7 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
         .insert("example", &example.map(|table| BTreeMap::from([("part", &table.name), ("pin", &table.rows[0].pin)])));
     let groups: Vec<&BenchGroup> = std::iter::once(&book.bench.before).chain(&book.bench.groups).collect();
     context.insert("bench_groups", &groups);
+    context.insert("coverage", &book.bench.coverage.summary(book.bench.steps()));
     context.insert("stripes", &stripes(book));
     context.insert("codes", &codes(book));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);

@@ -1,7 +1,11 @@
 //! The harness at the bench: a bench supply in the vehicle's place, and what its states read there.
 
+mod build_faults;
+mod faulty;
 mod supply;
 
+pub use build_faults::{BAD_CONTACT, BuildFault, build_faults};
+pub use faulty::FaultyBench;
 pub use supply::{at_bench, stays_in_vehicle};
 
 use catalogue::part_form::TimerKind;

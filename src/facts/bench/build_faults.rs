@@ -1,0 +1,206 @@
+//! Faults that building can bring: what the bench test must find.
+
+use super::stays_in_vehicle;
+use catalogue::part_form::Acts;
+use circuit::{Assembly, BranchId, Change, Variant};
+use model::{Domain, ElementId, ElementKind, Family, Model, Part, PartKind, PinId, WireId};
+use quantity::Ohms;
+
+/// Resistance of a crimp that a tech would refuse (typical, common practice, no source).
+pub const BAD_CONTACT: Ohms = Ohms::new(1.0);
+
+/// A fault that building can bring, or a part that is bad when it is fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum BuildFault {
+    /// A wire has no contact at one of its ends.
+    NoContact(WireId),
+    /// A wire has a bad crimp, or a terminal that is spread: [`BAD_CONTACT`].
+    BadContact(WireId),
+    /// What is in two cavities of one housing is exchanged; one of them may be empty.
+    Exchanged(PinId, PinId),
+    /// A diode is fitted the other way round.
+    Reversed(ElementId),
+    /// A diode, a resistor or a fuse is not fitted, or is open.
+    Missing(ElementId),
+    /// A diode conducts both ways.
+    Shorted(ElementId),
+    /// A fuse of another rating is fitted.
+    OtherRating(ElementId),
+    /// A relay's coil is open.
+    OpenCoil(ElementId),
+    /// A relay's contact stays as at rest.
+    NeverMakes(ElementId),
+    /// A relay's contact stays as with the coil energised.
+    StaysMade(ElementId),
+    /// A module's output never switches on.
+    DeadOutput(ElementId),
+    /// A module's output never switches off.
+    StaysOn(ElementId),
+}
+
+/// Every fault that building this harness can bring, kind by kind.
+pub fn build_faults(model: &Model) -> Vec<BuildFault> {
+    let built = model.wire_ids().filter(|id| !model.wire(*id).existing);
+    // An ohm more in the line of a picture, of sound or of data is no fault.
+    let carries_current =
+        |id: WireId| matches!(model.wire(id).domain, Domain::Power | Domain::Ground | Domain::Trigger);
+    let bad = move |id: WireId| carries_current(id).then_some(BuildFault::BadContact(id));
+    let wires = built.flat_map(|id| std::iter::once(BuildFault::NoContact(id)).chain(bad(id)));
+    let housings = model.parts.iter().filter(|part| matches!(part.kind, PartKind::Connector | PartKind::Device));
+    let mut faults: Vec<BuildFault> = wires.chain(housings.flat_map(|part| exchanges(model, part))).collect();
+    let fitted = (0..model.elements.len()).map(ElementId).filter(|id| {
+        let part = model.element(*id).part;
+        !stays_in_vehicle(model, model.part(part), part)
+    });
+    faults.extend(fitted.flat_map(|id| of_element(model, id)));
+    faults.sort_by_key(|fault| fault.kind());
+    faults
+}
+
+/// Every pair of cavities of a housing; at least one of them has a wire that is built.
+fn exchanges(model: &Model, part: &Part) -> Vec<BuildFault> {
+    let is_built = |pin: &PinId| model.wires_on(*pin).any(|wire| !model.wire(wire).existing);
+    let has_old = |pin: &PinId| model.wires_on(*pin).any(|wire| model.wire(wire).existing);
+    let pins: Vec<PinId> = part.pins.iter().copied().filter(|pin| !has_old(pin)).collect();
+    let pairs = pins.iter().enumerate().flat_map(|(i, one)| pins[i + 1..].iter().map(|other| (*one, *other)));
+    pairs
+        .filter(|(one, other)| is_built(one) || is_built(other))
+        .map(|(one, other)| BuildFault::Exchanged(one, other))
+        .collect()
+}
+
+fn of_element(model: &Model, id: ElementId) -> Vec<BuildFault> {
+    let element = model.element(id);
+    let family = model.part(element.part).form.family;
+    let is_wired = |pin: &Option<PinId>| pin.is_some_and(|pin| model.wires_on(pin).next().is_some());
+    match &element.kind {
+        ElementKind::Fuse { .. } => vec![BuildFault::Missing(id), BuildFault::OtherRating(id)],
+        ElementKind::Diode { .. } if family == Family::Diode => {
+            vec![BuildFault::Reversed(id), BuildFault::Missing(id), BuildFault::Shorted(id)]
+        }
+        ElementKind::Resistor { .. } if family == Family::Resistor => vec![BuildFault::Missing(id)],
+        ElementKind::Coil(_) => vec![BuildFault::OpenCoil(id)],
+        ElementKind::Contact { made, rest, .. } if is_wired(made) || is_wired(rest) => {
+            vec![BuildFault::NeverMakes(id), BuildFault::StaysMade(id)]
+        }
+        ElementKind::Output { pin, .. } if is_wired(&Some(*pin)) => {
+            vec![BuildFault::DeadOutput(id), BuildFault::StaysOn(id)]
+        }
+        _ => Vec::new(),
+    }
+}
+
+impl BuildFault {
+    /// The kind of fault, in the order in which a list has them, and in words.
+    pub fn kind(self) -> (usize, &'static str) {
+        match self {
+            BuildFault::NoContact(_) => (0, "wire without contact at one end"),
+            BuildFault::BadContact(_) => (1, "wire with a bad crimp or contact"),
+            BuildFault::Exchanged(..) => (2, "two cavities exchanged"),
+            BuildFault::Reversed(_) => (3, "diode reversed"),
+            BuildFault::Missing(_) => (4, "diode, resistor or fuse missing"),
+            BuildFault::Shorted(_) => (5, "diode shorted"),
+            BuildFault::OtherRating(_) => (6, "fuse of another rating"),
+            BuildFault::OpenCoil(_) => (7, "relay coil open"),
+            BuildFault::NeverMakes(_) => (8, "relay contact that never makes"),
+            BuildFault::StaysMade(_) => (9, "relay contact that stays made"),
+            BuildFault::DeadOutput(_) => (10, "module output that never switches on"),
+            BuildFault::StaysOn(_) => (11, "module output that never switches off"),
+        }
+    }
+
+    /// The fault and where it is: `wire 12 (K1.86 – SA) has no contact at one end`.
+    pub fn words(self, model: &Model) -> String {
+        let part = |id: ElementId| &model.part(model.element(id).part).name;
+        match self {
+            BuildFault::NoContact(id) => format!("{} has no contact at one end", wire(model, id)),
+            BuildFault::BadContact(id) => format!("{} has a bad crimp or contact", wire(model, id)),
+            BuildFault::Exchanged(one, other) => {
+                format!("{} and {} are exchanged", model.pin_name(one), model.pin_name(other))
+            }
+            BuildFault::Reversed(id) => format!("{} is reversed", part(id)),
+            BuildFault::Missing(id) => format!("{} is missing or open", part(id)),
+            BuildFault::Shorted(id) => format!("{} conducts both ways", part(id)),
+            BuildFault::OtherRating(id) => format!("{} has another rating", part(id)),
+            BuildFault::OpenCoil(id) => format!("the coil of {} is open", part(id)),
+            BuildFault::NeverMakes(id) => format!("the contact of {}{} never makes", part(id), pole(model, id)),
+            BuildFault::StaysMade(id) => format!("the contact of {}{} stays made", part(id), pole(model, id)),
+            BuildFault::DeadOutput(id) => format!("the output {} never switches on", output(model, id)),
+            BuildFault::StaysOn(id) => format!("the output {} never switches off", output(model, id)),
+        }
+    }
+
+    /// Whether it can arise, or be noticed first, when parts are fitted and connectors are mated, after the tests
+    /// without power.
+    pub fn arises_late(self) -> bool {
+        !matches!(self, BuildFault::Exchanged(..) | BuildFault::OtherRating(_))
+    }
+
+    /// What it changes in the assembled circuit; `None` if it changes a picture only, or nothing that a solver knows.
+    pub fn variant(self, model: &Model, assembly: &Assembly) -> Option<Variant> {
+        let branches = |id: ElementId| assembly.element(id).iter().copied();
+        let all = |id: ElementId, change: fn(BranchId) -> Change| branches(id).map(change).collect::<Variant>();
+        match self {
+            BuildFault::NoContact(wire) => Some(Change::Open(assembly.wire(wire)?).into()),
+            BuildFault::BadContact(wire) => Some(Change::InSeries(assembly.wire(wire)?, BAD_CONTACT).into()),
+            BuildFault::Exchanged(..) | BuildFault::OtherRating(_) => None,
+            BuildFault::Reversed(id) => Some(all(id, Change::Reversed)),
+            BuildFault::Missing(id) => Some(all(id, Change::Open)),
+            BuildFault::Shorted(id) => {
+                let ElementKind::Diode { anode, cathode, .. } = model.element(id).kind else { return None };
+                Some(Change::Between(assembly.pin(anode)?, assembly.pin(cathode)?, circuit::LEAST_OHMS).into())
+            }
+            BuildFault::OpenCoil(id) => {
+                let ElementKind::Coil(coil) = &model.element(id).kind else { return None };
+                // Nothing changes until a latch that was set must be reset.
+                if coil.acts == Acts::Resets {
+                    return None;
+                }
+                let open = Change::Open(branches(id).next()?);
+                let of_relay = (0..model.elements.len()).map(ElementId).filter(
+                    |at| matches!(model.element(*at).kind, ElementKind::Contact { relay, .. } if relay == coil.relay),
+                );
+                Some(of_relay.flat_map(|at| stuck(model, assembly, at, false)).fold(open.into(), Variant::and))
+            }
+            BuildFault::NeverMakes(id) => Some(stuck(model, assembly, id, false).into_iter().collect()),
+            BuildFault::StaysMade(id) => Some(stuck(model, assembly, id, true).into_iter().collect()),
+            BuildFault::DeadOutput(id) => Some(all(id, Change::Open)),
+            BuildFault::StaysOn(id) => Some(Change::Closed(branches(id).next()?).into()),
+        }
+    }
+}
+
+/// A wire with its ends: `wire 12 (K1.86 – SA)`.
+fn wire(model: &Model, id: WireId) -> String {
+    let [from, to] = model.wire(id).ends.map(|pin| model.pin_name(pin));
+    format!("wire {} ({from} – {to})", model.wire(id).id)
+}
+
+/// The common pin of a contact, where its relay has several.
+fn pole(model: &Model, id: ElementId) -> String {
+    let ElementKind::Contact { common, relay, .. } = model.element(id).kind else { return String::new() };
+    let poles = model
+        .elements
+        .iter()
+        .filter(|element| matches!(element.kind, ElementKind::Contact { relay: other, .. } if other == relay));
+    if poles.count() > 1 { format!(" at {}", model.pin(common).name) } else { String::new() }
+}
+
+fn output(model: &Model, id: ElementId) -> String {
+    match model.element(id).kind {
+        ElementKind::Output { pin, .. } => model.pin_name(pin),
+        _ => String::new(),
+    }
+}
+
+/// A contact that stays as at rest, or as with its coil energised.
+fn stuck(model: &Model, assembly: &Assembly, id: ElementId, is_made: bool) -> Vec<Change> {
+    let ElementKind::Contact { made, rest, .. } = &model.element(id).kind else { return Vec::new() };
+    let sides = [(made.is_some(), is_made), (rest.is_some(), !is_made)];
+    let closes = sides.into_iter().filter(|(is_there, _)| *is_there).map(|(_, closes)| closes);
+    let change = |(branch, closes): (&BranchId, bool)| match closes {
+        true => Change::Closed(*branch),
+        false => Change::Open(*branch),
+    };
+    assembly.element(id).iter().zip(closes).map(change).collect()
+}

@@ -1,0 +1,61 @@
+//! The harness at the bench with a fault of the build in it.
+
+use super::build_faults::BuildFault;
+use super::{Bench, BenchState};
+use circuit::{Solution, Variant};
+use graph::Link;
+use model::{ScreenId, WireId};
+use states::{ArrivingPicture, Picture, Reached, ScreenReading, Walk, arriving, read_screen};
+
+/// The harness at the bench with a fault in it.
+pub struct FaultyBench<'b> {
+    bench: &'b Bench<'b>,
+    variant: Variant,
+    reached: Reached<'b>,
+    /// A picture's cable that is cut.
+    cut: Option<WireId>,
+}
+
+impl<'b> FaultyBench<'b> {
+    /// With a fault; `None` if it changes neither the circuit nor a picture.
+    pub fn new(bench: &'b Bench<'b>, fault: BuildFault) -> Option<FaultyBench<'b>> {
+        let wiring = &bench.wiring;
+        let variant = fault.variant(wiring.model, &wiring.assembly);
+        let cut = match fault {
+            BuildFault::NoContact(wire) if wiring.model.wire(wire).domain == model::Domain::Video => Some(wire),
+            _ => None,
+        };
+        if variant.is_none() && cut.is_none() {
+            return None;
+        }
+        let variant = variant.unwrap_or(Variant::NONE);
+        Some(FaultyBench { bench, reached: Reached::new(wiring.solvers(), variant.clone()), variant, cut })
+    }
+
+    /// What it does after the moves that lead the good harness to a state; `None` if it does not settle.
+    pub fn at(&mut self, there: &BenchState) -> Option<Solution> {
+        if there.changes.is_empty() && !there.is_rest {
+            return Walk::through(self.bench.wiring.solvers(), self.variant.clone()).settle(&there.solution.state);
+        }
+        self.reached.after(&there.changes.iter().map(|change| change.by).collect::<Vec<_>>())
+    }
+
+    /// What a screen shows.
+    pub fn picture(&self, solution: &Solution, screen: ScreenId) -> Picture {
+        let (wiring, model) = (&self.bench.wiring, self.bench.wiring.model);
+        let ScreenReading { picture, rule, arrivals, .. } = read_screen(wiring, solution, screen);
+        let (Some(cut), Some(rule)) = (self.cut, rule) else { return picture };
+        let shown = &model.screens[screen.0];
+        let input = shown.shows[rule].input;
+        let is_cut = |one: &ArrivingPicture| {
+            wiring.pictures[&input][one.way].links.iter().any(|(_, link)| matches!(link, Link::Wire(id) if *id == cut))
+        };
+        match arrivals.iter().any(is_cut) {
+            true => {
+                let left: Vec<ArrivingPicture> = arrivals.iter().filter(|one| !is_cut(one)).cloned().collect();
+                arriving(model, shown.part, input, &left)
+            }
+            false => picture,
+        }
+    }
+}
