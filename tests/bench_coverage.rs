@@ -5,8 +5,9 @@ mod jobs;
 #[path = "made_up/good.rs"]
 mod made_up;
 
+use book::bench::judge::{StepResult, judge};
 use book::bench::limit::{BenchValue, Compared};
-use book::bench::{BenchProbe, BenchStep, BenchTest, FoundBuildFault, HarnessEnd};
+use book::bench::{BenchProbe, BenchStep, BenchTest, FoundBuildFault, HarnessEnd, suspects};
 use circuit::{Solution, Variant};
 use explore::Move;
 use facts::bench::{BAD_CONTACT, BuildFault, at_bench};
@@ -262,6 +263,52 @@ fn hold<'j>(name: &str, job: &'j Job<'j>, each: usize) -> usize {
         assert_eq!(by.is_some(), found.with_power.is_some(), "{says}: {by:?}");
     }
     sample.len()
+}
+
+/// What a harness with a fault shows in every step, judged: the fault is among those that explain every result.
+fn is_suspected<'j>(name: &str, job: &'j Job<'j>, each: usize) -> usize {
+    let (facts, test) = (job.facts().unwrap(), &job.book().unwrap().bench);
+    let model = facts.model;
+    let good_model = at_bench(model);
+    let good = Wiring::new(&good_model);
+    let steps = powered(job, test);
+    let shown = test.coverage.faults.iter().filter(|found| !found.is_hidden()).step_by(each);
+    let mut looked_at = 0;
+    for found in shown {
+        let faulty = built(model, found.fault);
+        let at_bench = at_bench(&faulty.model);
+        let bench = Wiring::new(&at_bench);
+        let without = test.groups.iter().enumerate().flat_map(|(g, group)| {
+            group.steps.iter().enumerate().map(move |(s, step)| (format!("{}.{}", g + 1, s + 1), step))
+        });
+        let mut failed: Vec<String> = without
+            .filter(|(_, step)| fails_without_power(model, &faulty, found.fault, step))
+            .map(|(number, _)| number)
+            .collect();
+        if found.fault.arises_late() {
+            let with = steps.iter().filter(|(_, moves, step)| fails_with_power(&good, &bench, &faulty, moves, step));
+            failed.extend(with.map(|(number, ..)| number.clone()));
+        }
+        let result = |number: &str| {
+            let read = if failed.iter().any(|failed| failed == number) { "no" } else { "ok" };
+            StepResult { read: read.to_string(), ticked: false }
+        };
+        let judgement = judge(test, result);
+        let suspects = suspects(facts, test, &judgement);
+        let says = format!("{name}: {} {failed:?} {suspects:#?}", found.what);
+        assert!(suspects.iter().all(|suspect| suspect.leaves.is_empty() && suspect.contradicts.is_empty()), "{says}");
+        // Of many that show alike, the first are named.
+        assert!(suspects.len() == 5 || suspects.iter().any(|suspect| suspect.fault == found.what), "{says}");
+        looked_at += 1;
+    }
+    looked_at
+}
+
+#[test]
+fn a_fault_is_among_those_that_explain_its_results() {
+    for (name, each) in [("first-harness", 1), ("wheelchair-van", 40)] {
+        assert!(is_suspected(name, &demo(name), each) > 4, "{name}");
+    }
 }
 
 #[test]

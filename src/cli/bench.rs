@@ -1,9 +1,12 @@
 //! `bench`: judges the results of a bench test.
 
 use super::{Format, UNUSABLE, code, complain, load, print, stopped, text_file, versioned_json};
-use book::bench::judge::{judge, words};
-use book::bench::results;
+use book::bench::BenchSuspect;
+use book::bench::judge::{BenchJudgement, judge};
+use book::bench::judgement_words::words;
+use book::bench::{results, suspects};
 use clap::Args;
+use serde::Serialize;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -16,7 +19,7 @@ Examples:
   loomwright bench van.yaml results.csv --format json
 
 A reading is a number with or without a unit (`12.4`, `950 mA`), `open`, `joined`, what a screen shows, `ok` or `no`. A step that fails
-is printed with what it means and where to look.
+is printed with what it means and where to look; then come the faults of the build that explain all results, simulated.
 
 Exit status: 0 if every step passes, 1 if a step fails or is missing, 2 if a file can't be used.")]
 pub struct Arguments {
@@ -36,6 +39,14 @@ const MOST_BYTES: usize = 16 << 20;
 /// Version of the JSON form.
 const VERSION: u32 = 1;
 
+/// The JSON form.
+#[derive(Serialize)]
+struct Printed<'j> {
+    #[serde(flatten)]
+    judgement: &'j BenchJudgement,
+    suspects: &'j [BenchSuspect],
+}
+
 /// Runs the command.
 pub fn run(arguments: &Arguments) -> ExitCode {
     code(judged(arguments))
@@ -52,9 +63,10 @@ fn judged(arguments: &Arguments) -> Result<(), ExitCode> {
         ExitCode::from(UNUSABLE)
     })?;
     let judgement = judge(&book.bench, |number| found.get(number).cloned().unwrap_or_default());
+    let suspects = suspects(job.facts().map_err(stopped)?, &book.bench, &judgement);
     print(&match arguments.format {
-        Format::Text => words(&judgement),
-        Format::Json => versioned_json(&judgement, VERSION)?,
+        Format::Text => words(&judgement, &suspects),
+        Format::Json => versioned_json(&Printed { judgement: &judgement, suspects: &suspects }, VERSION)?,
     });
     if judgement.is_passed() { Ok(()) } else { Err(ExitCode::from(NOT_PASSED)) }
 }

@@ -1,16 +1,16 @@
 //! What the bench test finds: every fault that building can bring, simulated, and the steps that show it.
 
 use crate::bench::faulty_copper::GoodCopper;
-use crate::bench::limit::{BenchValue, Compared, Limit};
+use crate::bench::faulty_steps::{InCopper, WithPower};
+use crate::bench::limit::Limit;
 use crate::bench::state_readings::BenchReadings;
 use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep};
 use crate::bench::voltages;
 use crate::lists::csv::csv;
-use facts::bench::{BenchState, BuildFault, FaultyBench, build_faults};
-use model::{ElementKind, Model, PinId, SignalId, SignalKind};
+use facts::bench::{BenchState, BuildFault, build_faults};
+use model::{Model, PinId, SignalId, SignalKind};
 use serde::Serialize;
 use std::collections::BTreeSet;
-use std::sync::{Mutex, PoisonError};
 
 /// What the test finds.
 #[derive(Debug, Clone, PartialEq)]
@@ -132,21 +132,10 @@ pub(super) fn without_power(model: &Model, groups: &[BenchGroup], faults: &[Buil
         .flat_map(|(g, group)| group.steps.iter().enumerate().map(move |(s, step)| ((g, s), step)))
         .collect();
     let first = |fault: &BuildFault| {
-        let in_copper = copper.with(*fault);
-        let fails = |step: &BenchStep| match &step.probe {
-            BenchProbe::Part(shows) => shows.contains(fault),
-            _ => in_copper.as_ref().is_some_and(|copper| copper.fails(step)),
-        };
-        steps.iter().find(|(_, step)| fails(step)).map(|(at, _)| *at)
+        let fault = InCopper::new(&copper, *fault);
+        steps.iter().find(|(_, step)| fault.fails(step)).map(|(at, _)| *at)
     };
     faults.iter().map(first).collect()
-}
-
-/// A fault that is looked for with power.
-struct Hunted<'b> {
-    place: usize,
-    fault: BuildFault,
-    bench: Mutex<FaultyBench<'b>>,
 }
 
 /// Leaves out of the groups with power every meter reading that shows no fault besides those that others show before
@@ -158,24 +147,21 @@ pub(super) fn with_power(
     states: &[BenchState],
     faults: &[BuildFault],
 ) -> Vec<Option<At>> {
-    let bench = &readings.bench;
     let late = faults.iter().enumerate().filter(|(_, fault)| fault.arises_late());
-    let hunted = late.filter_map(|(place, fault)| {
-        Some(Hunted { place, fault: *fault, bench: Mutex::new(FaultyBench::new(bench, *fault)?) })
-    });
-    let mut hunted: Vec<Hunted> = hunted.collect();
+    let mut hunted: Vec<(usize, WithPower)> =
+        late.filter_map(|(place, fault)| Some((place, WithPower::new(readings, *fault)?))).collect();
     let mut found = vec![None; faults.len()];
     let mut worked = BTreeSet::new();
     let mut kept_groups = 0;
     for (group, there) in groups.iter_mut().zip(states) {
         let read = Candidates::new(readings, there, &group.steps);
-        let fails: Vec<Vec<bool>> = threads::each(&hunted, |one| one.fails(readings, there, &read.probes));
+        let fails: Vec<Vec<bool>> = threads::each(&hunted, |(_, fault)| fault.fails(there, &read.probes));
         let always = |step: &BenchStep| always_read(readings, step, &mut worked);
         let kept = read.choose(&fails, group.steps.iter().map(always).collect());
-        for (one, fails) in hunted.iter().zip(&fails) {
-            found[one.place] = kept.iter().position(|at| fails[*at]).map(|step| (kept_groups, step));
+        for ((place, _), fails) in hunted.iter().zip(&fails) {
+            found[*place] = kept.iter().position(|at| fails[*at]).map(|step| (kept_groups, step));
         }
-        hunted.retain(|one| found[one.place].is_none());
+        hunted.retain(|(place, _)| found[*place].is_none());
         group.steps = kept.iter().map(|at| read.step(readings, there, &group.steps, *at)).collect();
         kept_groups += usize::from(!group.steps.is_empty());
     }
@@ -200,8 +186,7 @@ impl Candidates {
             let probe = BenchProbe::Volts { red: *red, black: *black, heard: None };
             (probe, voltages::band(wiring, there, [*red, *black]).1)
         };
-        let of_step = |step: &BenchStep| (step.probe.clone(), step.limit.clone());
-        let probes = steps.iter().map(of_step).chain(tips.iter().map(at_pin)).collect();
+        let probes = steps.iter().map(BenchStep::reads).chain(tips.iter().map(at_pin)).collect();
         Candidates { probes, steps: steps.len(), tips }
     }
 
@@ -252,41 +237,4 @@ fn always_read(readings: &BenchReadings, step: &BenchStep, worked: &mut BTreeSet
         }
         _ => false,
     }
-}
-
-impl Hunted<'_> {
-    /// Which readings of a state fail with the fault.
-    fn fails(&self, readings: &BenchReadings, there: &BenchState, probes: &[(BenchProbe, Limit)]) -> Vec<bool> {
-        let mut bench = self.bench.lock().unwrap_or_else(PoisonError::into_inner);
-        let Some(now) = bench.at(there) else {
-            // What never settles can't be read.
-            return vec![false; probes.len()];
-        };
-        let (model, assembly) = (readings.model(), readings.assembly());
-        let changes = |id: SignalId| {
-            let reading = |solution| assembly.reading(model, solution, id);
-            reading(&now) != reading(&there.solution) || has_open_coil(model, self.fault, id)
-        };
-        let fails = |(probe, limit): &(BenchProbe, Limit)| {
-            let value = match probe {
-                BenchProbe::Volts { heard: Some(id), .. } if changes(*id) => return true,
-                BenchProbe::Volts { red, black, .. } => {
-                    BenchValue::Volts(assembly.mean(&now, *red) - assembly.mean(&now, *black))
-                }
-                BenchProbe::Fuse(id) => BenchValue::Amps(assembly.amps(&now, *id).abs()),
-                BenchProbe::Screen(screen) => {
-                    BenchValue::Picture(bench.picture(&now, *screen).words(model).to_lowercase())
-                }
-                _ => return false,
-            };
-            limit.compare_value(&value) != Compared::Passed
-        };
-        probes.iter().map(fails).collect()
-    }
-}
-
-/// Whether a relay has this open coil: it does not click.
-fn has_open_coil(model: &Model, fault: BuildFault, relay: SignalId) -> bool {
-    let BuildFault::OpenCoil(id) = fault else { return false };
-    matches!(&model.element(id).kind, ElementKind::Coil(coil) if coil.relay == relay)
 }

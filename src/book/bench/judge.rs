@@ -4,7 +4,7 @@ use crate::bench::BenchTest;
 use crate::bench::limit::{Compared, Limit};
 use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use serde::Serialize;
-use std::fmt::Write as _;
+use std::collections::BTreeSet;
 
 /// What was found in one step.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -16,12 +16,15 @@ pub struct StepResult {
 }
 
 /// A bench test, judged.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct BenchJudgement {
     /// Steps that pass.
     pub passed: usize,
     /// How many of them were only ticked, without a reading.
     pub ticked_only: usize,
+    /// Their numbers.
+    #[serde(skip)]
+    pub passed_steps: BTreeSet<String>,
     /// Steps that fail, in their order.
     pub failed: Vec<FailedStep>,
     /// Steps whose reading can't be understood.
@@ -87,8 +90,7 @@ pub(super) fn numbered(test: &BenchTest) -> impl Iterator<Item = (String, &Bench
 
 /// Judges the results of a test. `found` gives what was found in a step, by its number.
 pub fn judge(test: &BenchTest, found: impl Fn(&str) -> StepResult) -> BenchJudgement {
-    let mut all =
-        BenchJudgement { passed: 0, ticked_only: 0, failed: Vec::new(), unclear: Vec::new(), missing: Vec::new() };
+    let mut all = BenchJudgement::default();
     for (number, group, step) in numbered(test) {
         let result = found(&number);
         let what = step.what.clone();
@@ -96,6 +98,7 @@ pub fn judge(test: &BenchTest, found: impl Fn(&str) -> StepResult) -> BenchJudge
             match result.ticked {
                 true => {
                     all.passed += 1;
+                    all.passed_steps.insert(number);
                     all.ticked_only += 1;
                 }
                 // What is only done leaves nothing to read.
@@ -105,7 +108,10 @@ pub fn judge(test: &BenchTest, found: impl Fn(&str) -> StepResult) -> BenchJudge
             continue;
         }
         match step.limit.compare(&result.read) {
-            Ok(Compared::Passed) => all.passed += 1,
+            Ok(Compared::Passed) => {
+                all.passed += 1;
+                all.passed_steps.insert(number);
+            }
             Ok(compared) => all.failed.push(FailedStep {
                 step: number,
                 test: group.title.clone(),
@@ -165,46 +171,4 @@ fn meaning(kind: GroupKind, step: &BenchStep, compared: Compared, read: &str) ->
         _ => "Do the step once more. If it fails again, compare the wires with the pin lists of the parts named."
             .to_string(),
     }
-}
-
-/// The judgement for people.
-pub fn words(judgement: &BenchJudgement) -> String {
-    let mut out = String::new();
-    for step in &judgement.failed {
-        let tips = if step.tips.is_empty() { String::new() } else { format!(": {}", step.tips.join(" to ")) };
-        // OK because: writing to memory can't fail.
-        let _ = writeln!(
-            out,
-            "failed {} {}{tips} ({})\n  read: {}; it must be: {}\n  {}\n",
-            step.step, step.what, step.test, step.read, step.pass, step.meaning
-        );
-    }
-    for step in &judgement.unclear {
-        let _ = writeln!(out, "unclear {} {}\n  `{}` is not {}\n", step.step, step.what, step.read, step.wanted);
-    }
-    for step in &judgement.missing {
-        let _ = writeln!(out, "missing {} {}", step.step, step.what);
-    }
-    if !judgement.missing.is_empty() {
-        out.push('\n');
-    }
-    let by_tick = match judgement.ticked_only {
-        0 => String::new(),
-        ticked => format!(" ({ticked} by a tick, without a reading)"),
-    };
-    let unclear = match judgement.unclear.len() {
-        0 => String::new(),
-        unclear => format!(", {unclear} unclear"),
-    };
-    let _ = writeln!(
-        out,
-        "{} passed{by_tick}, {} failed{unclear}, {} missing",
-        judgement.passed,
-        judgement.failed.len(),
-        judgement.missing.len()
-    );
-    if let Some(first) = judgement.failed.first() {
-        let _ = writeln!(out, "Repair step {} first, then repeat from there: later readings depend on it.", first.step);
-    }
-    out
 }

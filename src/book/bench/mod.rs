@@ -6,13 +6,16 @@ mod continuity;
 mod copper;
 mod coverage;
 mod faulty_copper;
+mod faulty_steps;
 pub mod judge;
+pub mod judgement_words;
 pub mod limit;
 mod part_tests;
 pub mod preparation;
 pub mod results;
 mod state_readings;
 mod steps;
+mod suspects;
 mod timing;
 mod tolerance;
 mod tried_states;
@@ -29,6 +32,7 @@ use quantity::{Amps, Volts};
 use serde::Serialize;
 use states::{Solved, StateRow, StateTable};
 pub use steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
+pub use suspects::{BenchSuspect, suspects};
 use tried_states::tried;
 
 /// The whole test.

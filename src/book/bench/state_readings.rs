@@ -18,6 +18,11 @@ pub struct BenchReadings<'m> {
     pub(super) bench: Bench<'m>,
 }
 
+/// The title of a state's group.
+pub(super) fn title(row: &StateRow) -> String {
+    format!("With power: {}", row.name)
+}
+
 impl<'m> BenchReadings<'m> {
     /// Takes a model with a bench supply in the vehicle's place.
     pub fn new(model: &'m Model) -> BenchReadings<'m> {
@@ -61,7 +66,7 @@ impl<'m> BenchReadings<'m> {
             std::iter::once("from rest".to_string()).chain(way).collect()
         };
         BenchGroup {
-            title: format!("With power: {}", row.name),
+            title: title(row),
             how: String::new(),
             kind: GroupKind::Powered,
             doing: false,

@@ -64,6 +64,13 @@ pub struct BenchStep {
     pub probe: BenchProbe,
 }
 
+impl BenchStep {
+    /// What is read and what passes.
+    pub fn reads(&self) -> (BenchProbe, Limit) {
+        (self.probe.clone(), self.limit.clone())
+    }
+}
+
 /// What a step reads, for a program.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum BenchProbe {
