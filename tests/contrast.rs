@@ -209,6 +209,23 @@ fn every_text_of_the_build_books_stands_out() {
     assert!(!seen(on_dark).1.is_empty());
 }
 
+/// On a device that is set to dark colours.
+#[test]
+fn every_text_of_a_dark_build_book_stands_out() {
+    if !available(&[CHROMIUM]) {
+        return;
+    }
+    let asks = "@media screen and (prefers-color-scheme: dark)";
+    for name in ["first-harness", "wheelchair-van"] {
+        let documents = demo(name).documents(None).unwrap();
+        let book = documents.into_iter().find(|document| document.name == "build-book.html").unwrap();
+        let page = String::from_utf8(book.bytes).unwrap();
+        assert!(page.contains(asks));
+        let (count, faults) = seen(&page.replace(asks, "@media screen"));
+        assert!(count > 200 && faults.is_empty(), "{name}: {count} texts, {faults}");
+    }
+}
+
 #[test]
 fn live_drawings_stand_out_too_and_tell_by_width_what_carries_current() {
     let job = demo("first-harness");
