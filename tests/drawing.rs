@@ -83,7 +83,8 @@ fn current_paths_show_every_wire_part_and_label_once() {
         for wire in &model.wires {
             assert!(wires.contains_key(wire.id.as_str()), "wire {}", wire.id);
             let colour = wire.colour.map_or(String::new(), |c| format!(" {c}"));
-            let make = if colour.is_empty() { "coax".to_string() } else { wire.gauge.to_string() };
+            let size = wire.gauge.to_string();
+            let make = if colour.is_empty() { "coax" } else { size.trim_end_matches(" mm²") };
             assert_eq!(labels.get(&format!("{} {make}{colour}", wire.id)), Some(&1), "label of wire {}", wire.id);
         }
         for part in model.parts.iter().filter(|p| p.name.as_str() != "C2") {

@@ -9,12 +9,13 @@ mod made_up;
 use catalogue::Catalogue;
 use draw::list::{DRAWINGS, Drawing, DrawnFrom, named};
 use jobs::{job_of, job_of_text, model_of_text, specs_in};
-use kit::scene::Scene;
+use kit::lines::LEAST_NUMBER;
+use kit::scene::{Item, LabelOf, Scene};
 use kit::sheet::Paper;
 use kit::{pdf, svg};
 use model::{Family, Model, PartKind};
 use spec::WireMake;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 fn made_up_model(seed: u64, wires: usize) -> Model {
@@ -78,7 +79,10 @@ fn assert_whole(name: &str, drawing: &str, model: &Model, written: &[String]) {
         "connection-diagram" | "connection-whole" => connection_is_whole(name, model, &read),
         "current-path-diagram" => current_paths_are_whole(name, model, &read),
         "connector-faces" => faces_are_whole(name, model, &read),
-        "harness-layout" => layout_is_whole(name, model, &read),
+        "harness-layout" => {
+            layout_is_whole(name, model, &read);
+            lengths_are_beside_runs(name, model, written);
+        }
         "state-chart" => chart_is_whole(name, model, &read),
         "symbols" => symbols_are_whole(name, model, &read),
         board if board.starts_with("build-board") => board_is_whole(name, model, &read),
@@ -219,6 +223,20 @@ fn layout_is_whole(name: &str, model: &Model, read: &Read) {
     connectors_are_drawn(name, model, read, false);
 }
 
+/// Each run of a demo has its length beside it; a made-up harness may have more runs than its sheet has room for words.
+fn lengths_are_beside_runs(name: &str, model: &Model, written: &[String]) {
+    if !demos().iter().any(|path| path.file_stem().is_some_and(|stem| stem == name)) {
+        return;
+    }
+    for run in &model.runs {
+        let about = run.ends.map(|place| model.places[place.0].to_string()).join(" to ");
+        let words = written.iter().find_map(|sheet| sheet.split_once(&format!("data-about=\"{about}\"")));
+        let words = words.map(|(_, after)| after.split("data-about").next().unwrap_or(after));
+        let length = format!(" · {} ±", run.length);
+        assert!(words.is_none_or(|words| words.contains(&length)), "{name}: run {about} without its length");
+    }
+}
+
 /// Every connector with wires, at a place that a run leads to, is drawn once with the way it points; on a small sheet of a
 /// build board a crowded place may have room for its words alone.
 fn connectors_are_drawn(name: &str, model: &Model, read: &Read, small: bool) {
@@ -266,9 +284,42 @@ fn chart_is_whole(name: &str, model: &Model, read: &Read) {
 fn assert_right(name: &str, model: &Model, drawing: &Drawing, scenes: &[Scene]) {
     let written = assert_clean(&format!("{name}, {}", drawing.name), scenes);
     assert_whole(name, drawing.name, model, &written);
+    numbers_are_large(&format!("{name}, {}", drawing.name), scenes);
     if let Some(paper) = drawing.paper {
         fits_paper(&format!("{name}, {}", drawing.name), scenes, paper);
     }
+}
+
+/// Numbers and colours of wires are read at the bench: they are at least 3 mm high on the printed page.
+fn numbers_are_large(name: &str, scenes: &[Scene]) {
+    fn look(name: &str, item: &Item, in_label: bool) {
+        match item {
+            Item::Group(group) => {
+                let in_label = in_label || matches!(group.tag.label, Some(LabelOf::Wire(_)));
+                group.items.iter().for_each(|item| look(name, item, in_label));
+            }
+            Item::Text(text) if in_label => {
+                assert!(text.height >= LEAST_NUMBER - 1e-6, "{name}: `{}` is {:.2} mm", text.text, text.height);
+            }
+            _ => {}
+        }
+    }
+    scenes.iter().flat_map(|scene| &scene.items).for_each(|item| look(name, item, false));
+}
+
+/// What a cell of the title strip says.
+fn strip_cell(scene: &Scene, name: &str) -> String {
+    let strip = scene.items.iter().find_map(|item| match item {
+        Item::Group(group) if group.tag.kind.as_deref() == Some("title-strip") => Some(group),
+        _ => None,
+    });
+    let texts: Vec<&str> = strip
+        .iter()
+        .flat_map(|group| &group.items)
+        .filter_map(|item| if let Item::Text(text) = item { Some(text.text.as_str()) } else { None })
+        .collect();
+    let at = texts.iter().position(|text| *text == name).unwrap_or_else(|| panic!("no cell {name}"));
+    texts[at + 1].to_string()
 }
 
 /// No sheet is larger than the paper that the list of drawings names, unless a single part takes a larger one.
@@ -290,7 +341,22 @@ fn every_drawing_of_the_demos_is_right() {
     for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || !path.ends_with("refuse-truck.yaml")) {
         let job = job_of(path);
         let (name, model) = (path.file_stem().unwrap().to_string_lossy(), job.model().unwrap());
-        DRAWINGS.iter().for_each(|drawing| assert_right(&name, model, drawing, &job.drawing(drawing).unwrap()));
+        let mut numbers = BTreeSet::new();
+        for drawing in DRAWINGS {
+            let scenes = job.drawing(drawing).unwrap();
+            assert_right(&name, model, drawing, &scenes);
+            for scene in scenes {
+                let number = strip_cell(&scene, "Number");
+                assert!(numbers.insert(number.clone()), "{name}, {}: number {number} twice", scene.title);
+                // A chart over time is in seconds.
+                assert_eq!(
+                    strip_cell(&scene, "Units") == "s",
+                    drawing.name == "timing-charts",
+                    "{name}: {}",
+                    scene.title
+                );
+            }
+        }
     }
 }
 

@@ -2,7 +2,9 @@
 
 use super::diagram::Diagram;
 use super::placed::PlacedDiagram;
+use kit::font;
 use kit::geometry::{Point, Rect, Size};
+use kit::scene::TextItem;
 
 /// Every fault of a layout, in words; empty if it has none.
 pub(super) fn faults(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<String> {
@@ -12,7 +14,7 @@ pub(super) fn faults(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<String> {
         .wires
         .iter()
         .enumerate()
-        .flat_map(|(w, wire)| wire.labels.iter().map(move |[a, b]| (w, a.bounds().union(&b.bounds()))))
+        .flat_map(|(w, wire)| wire.labels.iter().map(move |[a, b]| (w, ink(a).union(&ink(b)))))
         .collect();
     for (i, (wire, label)) in labels.iter().enumerate() {
         let name = &diagram.wires[*wire].number;
@@ -115,4 +117,12 @@ fn wire_faults(
 /// Where a level and an upright piece would cross if both were long enough.
 fn cross_point((a, b): (Point, Point), (c, d): (Point, Point)) -> Point {
     if a.x == b.x { Point::new(a.x, c.y.min(d.y)) } else { Point::new(c.x.min(d.x), a.y) }
+}
+
+/// The box of a label's letters: its figures, capitals and small letters are no taller than 0.76 of the font size, and
+/// only its slash reaches below the base line.
+fn ink(text: &TextItem) -> Rect {
+    let bounds = text.bounds();
+    let (above, below) = ((font::ASCENT - 0.76) * text.height, (font::DESCENT - 0.11) * text.height);
+    Rect { top: bounds.top + above, bottom: bounds.bottom - below, ..bounds }
 }

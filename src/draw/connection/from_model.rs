@@ -5,13 +5,13 @@ use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartSh
 use kit::font;
 use kit::insulation::Insulation;
 use kit::lines;
-use model::{self, Model, PartId, PartKind, PinId, WireId};
+use model::{self, Family, Model, PartId, PartKind, PinId, WireId};
 use std::collections::BTreeMap;
 
 /// Room for a line of a part's title, millimetres; the half of a mated pair has less.
-const TITLE_ROOM: f64 = 40.0;
+const TITLE_ROOM: f64 = 36.0;
 /// See [`TITLE_ROOM`].
-const HALF_TITLE_ROOM: f64 = 27.0;
+const HALF_TITLE_ROOM: f64 = 25.0;
 /// Room for what a pin is for, millimetres. The catalogue's longest remark fits.
 const NOTE_ROOM: f64 = 60.0;
 /// A ground or supply with more wires than this from other places is repeated in those.
@@ -113,7 +113,8 @@ impl Subject<'_> {
             mate: mate.map(|m| (self.model.part(m).name.to_string(), self.title(m))),
             docks: Vec::new(),
             existing: part.existing,
-            pins_in_order: false,
+            pins_in_order: part.kind == PartKind::Connector
+                || (part.kind == PartKind::Device && matches!(part.form.family, Family::Fuse | Family::Breaker)),
             pins,
         };
         let home = drawn.place;
@@ -155,7 +156,7 @@ impl Subject<'_> {
         let note = if pin.title == name || form.is_open() { String::new() } else { pin.title.clone() };
         DiagramPin {
             full_name: self.model.pin_name(id),
-            note: font::fitted(&note, NOTE_ROOM, lines::LABEL, false),
+            note: font::fitted(&note, NOTE_ROOM, lines::SMALL, false),
             name,
             edge: None,
             cavity: (form == PartShape::Mated).then_some((half, row)),
@@ -181,7 +182,7 @@ impl Subject<'_> {
             return Vec::new();
         }
         let room = if self.mate(id).is_some() { HALF_TITLE_ROOM } else { TITLE_ROOM };
-        font::filled(&words, room, lines::LABEL, false)
+        font::filled(&words, room, lines::SMALL, false)
     }
 
     fn flow(&self, id: PartId) -> Flow {

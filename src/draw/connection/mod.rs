@@ -16,6 +16,7 @@ mod diagram;
 mod first_order;
 mod from_model;
 mod live;
+mod on_paper;
 mod ordering;
 mod outlines;
 mod paint;
@@ -33,15 +34,15 @@ mod sizes;
 mod threshold_search;
 
 pub use diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged};
+pub(super) use on_paper::{LEAST_SCALE, fitted};
 pub(super) use paint::{frames, line, part_bodies};
 pub use partition::Share;
 pub use placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
 
-use kit::geometry::Size;
-use kit::lines::LEAST_TEXT;
-use kit::scene::{Item, Scene};
+use kit::scene::Scene;
 use kit::sheet::{Paper, Sheet, Strip};
 use model::Model;
+use on_paper::{WANTED_SCALE, fits, scale_on};
 use ordering::ColumnOrder;
 use states::Live;
 
@@ -53,14 +54,7 @@ pub fn subject(model: &Model) -> Diagram {
 /// Draws the connection diagram of a harness on one sheet as large as it needs to be.
 pub fn connection_diagram(model: &Model) -> Scene {
     let diagram = subject(model);
-    let strip = Strip {
-        job: model.job.title.clone(),
-        drawing: "Connection diagram".into(),
-        revision: model.job.revision.clone(),
-        sheet: 1,
-        sheets: 1,
-        scale: "not to scale".into(),
-    };
+    let strip = Strip::of(&model.job.title, &model.job.revision, "Connection diagram", [1, 1]).variant("W");
     scene(&diagram, &place(&diagram), &strip)
 }
 
@@ -68,18 +62,14 @@ pub fn connection_diagram(model: &Model) -> Scene {
 /// lettering legible; wires that go on elsewhere end in marks that name the other sheet.
 pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let shares = shares(&subject(model), paper);
-    let strip = |sheet: usize| Strip {
-        job: model.job.title.clone(),
-        drawing: "Connection diagram".into(),
-        revision: model.job.revision.clone(),
-        sheet: sheet + 1,
-        sheets: shares.len(),
-        scale: "not to scale".into(),
+    let strip = |sheet: usize| {
+        Strip::of(&model.job.title, &model.job.revision, "Connection diagram", [sheet + 1, shares.len()])
     };
-    let drawn = shares.iter().enumerate().map(|(sheet, share)| {
-        let placed = place_within(&share.diagram, paper, "");
-        let drawing = paint::items(&share.diagram, &placed);
-        within(&share.diagram, &placed, drawing, &strip(sheet), (paper, ""))
+    let laid = shares.iter().map(|share| (share.diagram.clone(), place_within(&share.diagram, paper, "")));
+    let mut laid: Vec<(Diagram, PlacedDiagram)> = laid.collect();
+    on_paper::refer(&mut laid, paper, "");
+    let drawn = laid.iter().enumerate().map(|(sheet, (diagram, placed))| {
+        on_paper::scene(diagram, placed, paint::items(diagram, placed), &strip(sheet), (paper, ""))
     });
     drawn.collect()
 }
@@ -90,24 +80,21 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     // Keep the usual partition and order if the longer words allow it, so that sheets can be compared.
     let lit = |share: &Share| {
         let shown = live::with_readings(&share.diagram, model, live);
-        let alike = ordered(&share.diagram).map(|(order, _)| finish(&order.showing(&shown)));
+        let alike = within_paper(&share.diagram, paper, "").map(|(order, _)| finish(&order.showing(&shown)));
         let placed = alike.filter(|placed| fits(&shown, placed, paper, &note));
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
     };
-    let drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper).iter().map(lit).collect();
-    let strip = |sheet: usize| Strip {
-        job: model.job.title.clone(),
-        drawing: format!("Connection diagram, live: {}", live.state),
-        revision: model.job.revision.clone(),
-        sheet: sheet + 1,
-        sheets: drawings.len(),
-        scale: "not to scale".into(),
+    let mut drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper).iter().map(lit).collect();
+    on_paper::refer(&mut drawings, paper, &note);
+    let strip = |sheet: usize| {
+        let drawing = format!("Connection diagram, live: {}", live.state);
+        Strip::of(&model.job.title, &model.job.revision, drawing, [sheet + 1, drawings.len()]).variant("L")
     };
     let drawn = drawings.iter().enumerate().map(|(sheet, (shown, placed))| {
         let (items, size) = paint::items(shown, placed);
         let drawing = (super::live::shaded(items, model, live), size);
-        within(shown, placed, drawing, &strip(sheet), (paper, &note))
+        on_paper::scene(shown, placed, drawing, &strip(sheet), (paper, &note))
     });
     drawn.collect()
 }
@@ -151,40 +138,10 @@ fn rows_on(paper: Paper) -> f64 {
     width / place_columns::COLUMN_WIDTH_ROWS * height
 }
 
-/// The scale wanted for drawings on paper when sheets are shared out, and the smallest that keeps lettering
-/// legible, as parts of their own size.
-const WANTED_SCALE: f64 = 0.85;
-/// See [`WANTED_SCALE`].
-pub(super) const LEAST_SCALE: f64 = LEAST_TEXT / sizes::TEXT;
-
 /// Plans that are looked at to see whether something fits; the later ones are wider than a sheet of paper.
 const ROUGH_PLANS: usize = 4;
 
-/// The size in which a drawing so large fits the paper, either way round; never more than its own.
-fn scale_on(size: Size, paper: Paper) -> f64 {
-    let on = |sheet: Size| {
-        let field = Sheet::of(sheet).field;
-        (field.width() / size.width).min(field.height() / size.height)
-    };
-    on(paper.lying()).max(on(paper.upright())).min(1.0)
-}
-
-/// The size in which the finished sheet of a drawing so large is no larger than the paper; `None` if its lettering
-/// could not be read then.
-pub(super) fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
-    // A narrow sheet's caution takes more lines.
-    let within = |scale: &f64| {
-        let sheet = Sheet::around_noted(Size::new(size.width * scale, size.height * scale), note).size;
-        [paper.lying(), paper.upright()]
-            .iter()
-            .any(|p| sheet.width <= p.width + 1e-6 && sheet.height <= p.height + 1e-6)
-    };
-    let first = scale_on(size, paper);
-    let mut scales = std::iter::successors(Some(first), |scale| Some(scale * 0.99)).take_while(|s| *s >= LEAST_SCALE);
-    scales.find(within)
-}
-
-/// The same for a diagram that is only roughly laid out.
+/// The size in which a diagram that is only roughly laid out fits the paper.
 fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
     let mut best = 0.0_f64;
     for plan in place_columns::plans(diagram).into_iter().take(ROUGH_PLANS) {
@@ -195,19 +152,6 @@ fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
         }
     }
     best
-}
-
-/// The finished sheet, at most as large as the paper as long as that keeps its lettering legible.
-fn within(
-    diagram: &Diagram,
-    placed: &PlacedDiagram,
-    (items, size): (Vec<Item>, Size),
-    strip: &Strip,
-    (paper, note): (Paper, &str),
-) -> Scene {
-    let scale = fitted(size, paper, note).unwrap_or(LEAST_SCALE);
-    let items = items.into_iter().map(|item| item.scaled(scale)).collect();
-    on_sheet(diagram, placed, strip, (items, Size::new(size.width * scale, size.height * scale)), note)
 }
 
 /// How many of the plans are worked out to the end.
@@ -226,50 +170,66 @@ pub fn place(diagram: &Diagram) -> PlacedDiagram {
 
 /// The best order of everything, with what it comes to; none for a diagram of nothing.
 fn ordered(diagram: &Diagram) -> Option<(ColumnOrder<'_>, PlacedDiagram)> {
-    finals(diagram).0.into_iter().next()
+    best(drafts(diagram), diagram, |_| true)
 }
 
-/// The orders that were worked out to the end, the best first, and those that were not.
-fn finals(diagram: &Diagram) -> (Vec<(ColumnOrder<'_>, PlacedDiagram)>, Vec<ColumnOrder<'_>>) {
-    // The search costs a change the more the larger the diagram: from some size on, each wire gets fewer of them.
-    let wires = diagram.wires.len().min(MOST_SEARCHED);
+/// An order of every plan, the cheapest first.
+fn drafts(diagram: &Diagram) -> Vec<ColumnOrder<'_>> {
     let mut drafts: Vec<(f64, ColumnOrder)> = place_columns::plans(diagram)
         .into_iter()
         .map(|plan| {
             let slots = pin_sides::towards_targets(diagram, &plan.column_of);
             let mut order = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
             first_order::settle(&mut order, 2);
-            threshold_search::search(&mut order, TRIES * wires);
+            threshold_search::search(&mut order, TRIES * searched(diagram));
             (cost::estimate(&order), order)
         })
         .collect();
     drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut drafts = drafts.into_iter().map(|(_, order)| order);
-    let worked_out = drafts.by_ref().take(FINALISTS).map(|mut order| {
-        threshold_search::search(&mut order, FINAL_TRIES * wires);
-        let placed = finish(&order);
-        (order, placed)
+    drafts.into_iter().map(|(_, order)| order).collect()
+}
+
+/// The search costs a change the more the larger the diagram: from some size on, each wire gets fewer of them.
+fn searched(diagram: &Diagram) -> usize {
+    diagram.wires.len().min(MOST_SEARCHED)
+}
+
+/// The best of the first orders that fit, worked out to the end.
+fn best<'a>(
+    drafts: impl IntoIterator<Item = ColumnOrder<'a>>,
+    diagram: &Diagram,
+    fits: impl Fn(&PlacedDiagram) -> bool,
+) -> Option<(ColumnOrder<'a>, PlacedDiagram)> {
+    let drafts = drafts.into_iter().map(|draft| (finish(&draft), draft)).filter(|(placed, _)| fits(placed));
+    let finals = drafts.take(FINALISTS).map(|(rough, draft)| {
+        let worked_out = |tries: usize| {
+            let mut order = draft.clone();
+            threshold_search::search(&mut order, tries * searched(diagram));
+            let placed = finish(&order);
+            fits(&placed).then_some((order, placed))
+        };
+        // What grows beyond the paper when it is worked out to the end is worked out less.
+        let found = [FINAL_TRIES, FINAL_TRIES / 4, TRIES, 1].into_iter().find_map(worked_out);
+        found.unwrap_or((draft.clone(), rough))
     });
-    let mut finals: Vec<(ColumnOrder, PlacedDiagram)> = worked_out.collect();
-    finals.sort_by(|a, b| a.1.price().total_cmp(&b.1.price()));
-    (finals, drafts.collect())
+    finals.min_by(|a, b| a.1.price().total_cmp(&b.1.price()))
 }
 
 /// The best layout that fits the paper; the best one at all where none does.
 pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> PlacedDiagram {
-    let (finals, others) = finals(diagram);
-    let best = finals.first().map(|(_, placed)| placed.clone()).unwrap_or_default();
-    let first = finals.into_iter().map(|(_, placed)| placed);
-    first
-        .chain(others.iter().map(finish))
-        .chain(place_columns::plans(diagram).into_iter().map(|plan| finish(&roughly(diagram, plan))))
-        .find(|placed| fits(diagram, placed, paper, note))
-        .unwrap_or(best)
+    within_paper(diagram, paper, note).map_or_else(PlacedDiagram::default, |(_, placed)| placed)
 }
 
-/// Whether the finished sheet is no larger than the paper.
-fn fits(diagram: &Diagram, placed: &PlacedDiagram, paper: Paper, note: &str) -> bool {
-    fitted(paint::extent(diagram, placed.size), paper, note).is_some()
+/// The same with its order.
+fn within_paper<'a>(diagram: &'a Diagram, paper: Paper, note: &str) -> Option<(ColumnOrder<'a>, PlacedDiagram)> {
+    let on_paper = |placed: &PlacedDiagram| fits(diagram, placed, paper, note);
+    let drafts = drafts(diagram);
+    best(drafts.iter().cloned(), diagram, on_paper)
+        .or_else(|| {
+            let rough = place_columns::plans(diagram).into_iter().map(|plan| roughly(diagram, plan));
+            best(rough, diagram, on_paper)
+        })
+        .or_else(|| best(drafts, diagram, |_| true))
 }
 
 /// A quick order of a plan.
@@ -289,21 +249,8 @@ fn finish(order: &ColumnOrder) -> PlacedDiagram {
 
 /// The finished sheet of a placed diagram.
 pub fn scene(diagram: &Diagram, placed: &PlacedDiagram, strip: &Strip) -> Scene {
-    on_sheet(diagram, placed, strip, paint::items(diagram, placed), "")
-}
-
-fn on_sheet(
-    diagram: &Diagram,
-    placed: &PlacedDiagram,
-    strip: &Strip,
-    (items, size): (Vec<Item>, Size),
-    note: &str,
-) -> Scene {
-    let sheet = Sheet::around_noted(size, note);
-    let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
-    let description =
-        format!("{} parts in {} places, {} wires.", diagram.parts.len(), placed.frames.len(), diagram.wires.len());
-    sheet.scene(strip, &description, items.into_iter().map(|item| item.moved(dx, dy)).collect())
+    let (items, size) = paint::items(diagram, placed);
+    on_paper::OnSheet::new(size, "").scene(diagram, placed, items, strip)
 }
 
 #[cfg(test)]

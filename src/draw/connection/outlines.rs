@@ -68,7 +68,8 @@ fn mark(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
         for &spot in &pin.spots {
             let inward = if pin.on_left { 1.0 } else { -1.0 };
             let tip = [spot.by(inward * 1.6, 0.0), spot.by(0.0, -PIN_HALF), spot.by(0.0, PIN_HALF)];
-            let tag = Tag::pin_at(name.clone(), spot).of_kind("elsewhere");
+            let tag =
+                Tag::pin_at(name.clone(), spot).of_kind("elsewhere").with("zone", part.pins[pin.pin].note.clone());
             group.push(ItemGroup::of(tag, [Path::polygon(&tip).filled(INK)]));
         }
         add_pin_name(&mut group, part, pin.pin, middle(pin), pin.on_left, edge);
@@ -178,7 +179,7 @@ fn bar(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
     // From the bar upwards, clear of the labels beside it.
     let mut base = first - 5.2;
     for words in part.title.iter().rev() {
-        group.push(line(base, words, TEXT).coloured(SOFT_INK));
+        group.push(line(base, words, WORDS).coloured(SOFT_INK));
         base -= TITLE_LINE;
     }
     group.push(line(base, &part.name, NAME_TEXT).bold());
@@ -202,14 +203,14 @@ fn add_heading(group: &mut ItemGroup, body: &Rect, name: &str, title: &[String],
     let x = body.left + PIN_INSET;
     let mut colours = (INK, SOFT_INK);
     if heading == Heading::Feed {
-        let band = Rect { bottom: body.top + 5.6 + TITLE_LINE * title.len() as f64, ..*body };
+        let band = Rect { bottom: body.top + 5.2 + TITLE_LINE * title.len() as f64, ..*body };
         group.push(Path::rounded(&band, CORNER).filled(INK));
         colours = (PAPER, PAPER);
     }
     group.push(TextItem::new(Point::new(x, body.top + 4.3), name, NAME_TEXT).bold().coloured(colours.0));
     for (i, words) in title.iter().enumerate() {
         let at = Point::new(x, body.top + 4.3 + TITLE_LINE * (i + 1) as f64);
-        group.push(TextItem::new(at, words.clone(), TEXT).coloured(colours.1));
+        group.push(TextItem::new(at, words.clone(), WORDS).coloured(colours.1));
     }
 }
 
@@ -246,7 +247,7 @@ fn add_pin_name(group: &mut ItemGroup, part: &DiagramPart, pin: usize, y: f64, o
     let mut names =
         ItemGroup { tag: Tag::kind("pin-name").with("of", pin.full_name.clone()), items: vec![name.into()] };
     if !pin.note.is_empty() {
-        let note = TextItem::new(Point::new(after, 0.0), pin.note.clone(), TEXT).anchored(anchor).coloured(SOFT_INK);
+        let note = TextItem::new(Point::new(after, 0.0), pin.note.clone(), WORDS).anchored(anchor).coloured(SOFT_INK);
         names.push(note.centred_on(y));
     }
     group.push(names);

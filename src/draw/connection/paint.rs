@@ -3,7 +3,7 @@
 use super::diagram::Diagram;
 use super::outlines;
 use super::placed::{PlacedDiagram, PlacedFrame, PlacedWire};
-use super::sizes::{PLACE_TEXT, TEXT};
+use super::sizes::{PLACE_TEXT, WORDS};
 use kit::colour::{FAINT, INK, SOFT_INK, TINT};
 use kit::font;
 use kit::insulation::Insulation;
@@ -171,17 +171,17 @@ fn key(diagram: &Diagram, width: f64) -> (ItemGroup, f64) {
     };
     const LEAD: &str = "Beside each end of a wire: its number, its gauge (mm² where no unit is given), its colour.";
     let lead = if diagram.lead.is_empty() { LEAD } else { diagram.lead };
-    for line in font::wrapped(lead, width, TEXT, false) {
-        let at = room(font::width(&line, TEXT, false));
-        group.push(TextItem::new(at, line, TEXT).centred_on(at.y));
+    for line in font::wrapped(lead, width, WORDS, false) {
+        let at = room(font::width(&line, WORDS, false));
+        group.push(TextItem::new(at, line, WORDS).centred_on(at.y));
     }
     for code in codes {
         let Some(insulation) = Insulation::of(code) else { continue };
         let text = format!("{code} {}", insulation.name);
-        let at = room(SAMPLE + GAP + font::width(&text, TEXT, false));
+        let at = room(SAMPLE + GAP + font::width(&text, WORDS, false));
         let line = Path::line(at, at.by(SAMPLE, 0.0));
         insulation.paint(&line, lines::WIRE).into_iter().for_each(|path| group.push(path));
-        group.push(TextItem::new(at.by(SAMPLE + GAP, 0.0), text, TEXT).centred_on(at.y));
+        group.push(TextItem::new(at.by(SAMPLE + GAP, 0.0), text, WORDS).centred_on(at.y));
     }
     (group, y + KEY_LINE / 2.0)
 }

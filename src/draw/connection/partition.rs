@@ -244,7 +244,8 @@ impl Marks<'_> {
             let pin = DiagramPin {
                 name: full_name.clone(),
                 full_name,
-                note: String::new(),
+                // Room for the sheet and its zone, which are known when all sheets are laid out.
+                note: format!("{}/H8", sheet + 1),
                 edge: None,
                 cavity: None,
                 plugged: None,

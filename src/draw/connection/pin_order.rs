@@ -31,7 +31,13 @@ pub(super) fn sort_pins(order: &mut ColumnOrder, part: usize) -> bool {
     if changed {
         order.renumber(order.column_of[part]);
     }
-    if order.diagram.parts[part].form == PartShape::Mated {
+    if order.diagram.parts[part].pins_in_order && order.diagram.parts[part].pins.len() > 2 {
+        changed |= turn(order, part, None);
+    }
+    for dock in 0..order.diagram.parts[part].docks.len() {
+        changed |= turn(order, part, Some(dock));
+    }
+    if order.diagram.parts[part].form == PartShape::Mated && !order.diagram.parts[part].pins_in_order {
         changed |= sift_rows(order, part);
     }
     changed
@@ -64,7 +70,11 @@ fn sort_side(order: &mut ColumnOrder, part: usize, side: usize) {
             sum / count.max(1)
         };
         let keys = |slot: &Slot| {
-            let own = mean(&mut slot.ends.iter());
+            // Cavities keep the order of their housing.
+            let own = match slot.dock {
+                Some(_) => slots.iter().position(|other| other.pin == slot.pin).unwrap_or(0) as i64,
+                None => mean(&mut slot.ends.iter()),
+            };
             let dock = match slot.dock {
                 Some(_) => mean(&mut slots.iter().filter(|s| s.dock == slot.dock).flat_map(|s| &s.ends)),
                 None => own,
@@ -78,6 +88,30 @@ fn sort_side(order: &mut ColumnOrder, part: usize, side: usize) {
     if order.slots[part][side] != slots {
         Arc::make_mut(&mut order.slots[part])[side] = slots;
     }
+}
+
+/// Turns a connector over, the last cavity on top, where that saves crossings: its cavities keep their order. `dock`
+/// names a connector plugged into the part; without it, the part itself is turned.
+fn turn(order: &mut ColumnOrder, part: usize, dock: Option<usize>) -> bool {
+    let mut change = 0;
+    for side in [LEFT, RIGHT] {
+        let slots = &order.slots[part][side];
+        let own: Vec<&Slot> = slots.iter().filter(|slot| dock.is_none() || slot.dock == dock).collect();
+        for (i, upper) in own.iter().enumerate() {
+            change += own[i + 1..].iter().map(|lower| exchange_change(order, &upper.ends, &lower.ends)).sum::<i64>();
+        }
+    }
+    if change >= 0 {
+        return false;
+    }
+    for slots in Arc::make_mut(&mut order.slots[part]) {
+        let spots: Vec<usize> = (0..slots.len()).filter(|&i| dock.is_none() || slots[i].dock == dock).collect();
+        for (&a, &b) in spots.iter().zip(spots.iter().rev()).take(spots.len() / 2) {
+            slots.swap(a, b);
+        }
+    }
+    order.renumber(order.column_of[part]);
+    true
 }
 
 /// Exchanges mating rows of a part as long as that saves crossings.

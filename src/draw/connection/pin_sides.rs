@@ -88,7 +88,13 @@ pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]
             let slot = Slot { pin: Some(pin), dock, ends: Vec::new() };
             let last_of_dock = |side: usize| sides[side].iter().rposition(|s| dock.is_some() && s.dock == dock);
             match [LEFT, RIGHT].into_iter().find_map(|side| last_of_dock(side).map(|at| (side, at))) {
-                Some((side, at)) => sides[side].insert(at + 1, slot),
+                Some((side, last)) => {
+                    let first = sides[side].iter().position(|s| s.dock == dock).unwrap_or(last);
+                    let turned = sides[side][first].pin > sides[side][last].pin;
+                    let before = |s: &Slot| s.dock == dock && (s.pin < Some(pin)) != turned;
+                    let at = sides[side][first..=last].iter().rposition(before).map_or(first, |i| first + i + 1);
+                    sides[side].insert(at, slot);
+                }
                 None => {
                     let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
                     let side = match drawn.pins[pin].edge {
@@ -97,7 +103,11 @@ pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]
                         None if rows(LEFT) < rows(RIGHT) => LEFT,
                         None => RIGHT,
                     };
-                    sides[side].push(slot);
+                    let own = &sides[side];
+                    let turned = own.first().map(|s| s.pin) > own.last().map(|s| s.pin);
+                    let in_order = |s: &Slot| s.dock.is_none() && (s.pin > Some(pin)) != turned;
+                    let at = sides[side].iter().position(in_order).filter(|_| drawn.pins_in_order);
+                    sides[side].insert(at.unwrap_or(sides[side].len()), slot);
                 }
             }
         }

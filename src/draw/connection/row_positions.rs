@@ -236,7 +236,7 @@ impl Nodes {
 /// Extra rows above the first cavity of a connector that is plugged into a part, for its name.
 const DOCK_HEADER: i64 = 2;
 /// Rows that a frame keeps free for its place's name.
-const FRAME_HEADER: i64 = 3;
+const FRAME_HEADER: i64 = 4;
 
 /// Minimum rows between an item and the one below it.
 fn least_gap(upper: Item, lower: Item) -> i64 {

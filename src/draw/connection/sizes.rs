@@ -5,24 +5,26 @@ use super::ordering::{LEFT, RIGHT, Slot};
 use kit::{font, lines};
 
 /// Rows of the drawing's grid: passing wires may stand in adjacent rows, pins in every second one.
-pub(super) const ROW: f64 = 2.5;
+pub(super) const ROW: f64 = 2.1;
 /// Between the tracks of vertical wire pieces.
-pub(super) const TRACK: f64 = 2.5;
+pub(super) const TRACK: f64 = 2.1;
 /// Rows from pin to pin.
 pub(super) const PIN_ROWS: i64 = 2;
 
-/// Font size of part names, pin names, labels and titles; capitals of 2 mm and more.
+/// Font size of part names; of pin names and of the numbers and colours of wires; of titles and notes.
 pub(super) const NAME_TEXT: f64 = lines::NAME;
 /// See [`NAME_TEXT`].
 pub(super) const TEXT: f64 = lines::LABEL;
+/// See [`NAME_TEXT`].
+pub(super) const WORDS: f64 = lines::SMALL;
 /// From one line of a title to the next.
-pub(super) const TITLE_LINE: f64 = 3.9;
+pub(super) const TITLE_LINE: f64 = 3.3;
 /// Font size of place names.
 pub(super) const PLACE_TEXT: f64 = 4.2;
 /// From a part's edge to the label of a wire, and from the label to what comes next.
 pub(super) const LABEL_GAP: f64 = 1.6;
-/// From a wire's middle up to the base line of its label: clear of the thickest wire with descenders.
-pub(super) const LABEL_LIFT: f64 = 1.35;
+/// From a wire's middle up to the base line of its label, which has no descenders: clear of this wire and of the next.
+pub(super) const LABEL_LIFT: f64 = 1.26;
 /// From a part's edge to the pin names inside.
 pub(super) const PIN_INSET: f64 = 2.2;
 /// Between a pin's name and its note.
@@ -42,7 +44,9 @@ const DOCK_INSET: f64 = 1.8;
 /// Rows from a part's top to its first pin, leaving room for name and title.
 pub(super) fn header_rows(part: &DiagramPart) -> i64 {
     let lines = part.title.len().max(part.mate.as_ref().map_or(0, |(_, title)| title.len()));
-    3 + (lines as f64 * TITLE_LINE / ROW).ceil() as i64
+    // The name of a bar stands above the labels beside it.
+    let name = if matches!(part.form, PartShape::Ground | PartShape::Splice) { 4 } else { 3 };
+    name + (lines as f64 * TITLE_LINE / ROW).ceil() as i64
 }
 
 /// Rows from a part's last pin to its bottom.
@@ -68,7 +72,7 @@ pub(super) fn own_pin(part: &DiagramPart, pin: usize) -> Option<usize> {
 /// Width of a pin's name and note side by side.
 pub(super) fn pin_width(part: &DiagramPart, pin: usize) -> f64 {
     let pin = &part.pins[pin];
-    let note = if pin.note.is_empty() { 0.0 } else { PIN_NOTE_GAP + font::width(&pin.note, TEXT, false) };
+    let note = if pin.note.is_empty() { 0.0 } else { PIN_NOTE_GAP + font::width(&pin.note, WORDS, false) };
     font::width(&pin.name, TEXT, true) + note
 }
 
@@ -83,7 +87,7 @@ pub(super) fn dock_depth(part: &DiagramPart, slots: &[Slot]) -> f64 {
 /// The width of a part's heading.
 fn heading_width(part: &DiagramPart) -> f64 {
     let of = |name: &str, title: &[String]| {
-        let lines = title.iter().map(|line| font::width(line, TEXT, false));
+        let lines = title.iter().map(|line| font::width(line, WORDS, false));
         lines.fold(font::width(name, NAME_TEXT, true), f64::max) + 2.0 * PIN_INSET
     };
     let own = of(&part.name, &part.title);

@@ -78,14 +78,7 @@ pub fn sheets(model: &Model, size: Option<Size>) -> Vec<Scene> {
                 Item::from(drawings[index].1.clone()).moved(sheet.field.left + at.x, sheet.field.top + at.y)
             };
             let items = page.iter().map(place).collect();
-            let strip = Strip {
-                job: model.job.title.clone(),
-                drawing: "Connector faces".into(),
-                revision: model.job.revision.clone(),
-                sheet: i + 1,
-                sheets: count,
-                scale: "not to scale".into(),
-            };
+            let strip = Strip::of(&model.job.title, &model.job.revision, "Connector faces", [i + 1, count]);
             let names: Vec<String> = page.iter().map(|&(d, _)| model.part(drawings[d].0).name.to_string()).collect();
             sheet.scene(&strip, &format!("Both sides of {}.", names.join(", ")), items)
         })

@@ -86,14 +86,12 @@ fn drawn(model: &Model, live: Option<&Live>, size: Option<Size>) -> Vec<Scene> {
     let room = paper.as_ref().map_or(f64::INFINITY, |sheet| sheet.field.width() - bands.sides());
     let cuts = sheets::cut(&columns, &placed, room);
     let drawing = paint::Drawing::new((model, live), &pieces, &placed, &columns, &cuts, bands);
-    let strip = |sheet: usize| Strip {
-        job: model.job.title.clone(),
-        drawing: live
-            .map_or("Current-path diagram".into(), |live| format!("Current-path diagram, live: {}", live.state)),
-        revision: model.job.revision.clone(),
-        sheet: sheet + 1,
-        sheets: cuts.len(),
-        scale: "not to scale".into(),
+    let strip = |sheet: usize| {
+        let (drawing, variant) = match live {
+            Some(live) => (format!("Current-path diagram, live: {}", live.state), "L"),
+            None => ("Current-path diagram".to_string(), ""),
+        };
+        Strip::of(&model.job.title, &model.job.revision, drawing, [sheet + 1, cuts.len()]).variant(variant)
     };
     // All sheets of a job are of one width, and no higher than their paths need; where one needs more than the paper
     // has, its sheet grows with it.

@@ -28,14 +28,8 @@ pub fn symbols(model: &Model, size: Size) -> Vec<Scene> {
     let scene = |(i, page): (usize, &&[(&str, Symbol)])| {
         let height = page.len().div_ceil(columns) as f64 * CELL.height;
         let sheet = sheet.trimmed(Size::new(sheet.field.width(), height));
-        let strip = Strip {
-            job: model.job.title.clone(),
-            drawing: "Symbols".into(),
-            revision: model.job.revision.clone(),
-            sheet: i + 1,
-            sheets: count,
-            scale: "1:1".into(),
-        };
+        let strip =
+            Strip::of(&model.job.title, &model.job.revision, "Symbols", [i + 1, count]).scaled("1:1").units("–");
         let at = |i: usize| {
             let (column, row) = ((i % columns) as f64, (i / columns) as f64);
             Point::new(sheet.field.left + CELL.width * column, sheet.field.top + CELL.height * (row + 0.5))

@@ -8,7 +8,7 @@ use super::tree;
 use super::tree::Limb;
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
-use kit::lines::{LABEL, SMALL, SYMBOL, TITLE};
+use kit::lines::{SMALL, SYMBOL, TITLE};
 use kit::scene::*;
 use kit::sheet::{Paper, Sheet};
 use model::Model;
@@ -28,7 +28,8 @@ pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
     let sheet = Sheet::of(paper.lying());
     let scene = |(i, tile): (usize, Tile)| {
         let described = format!("Build board at full size, sheet {}", tile.name);
-        sheet.scene(&strip(model, "Build board", "1:1", [i + 1, count]), &described, tile.items)
+        let strip = strip(model, "Build board", "1:1", [i + 1, count]).variant(paper.name());
+        sheet.scene(&strip, &described, tile.items)
     };
     tiles.into_iter().enumerate().map(scene).collect()
 }
@@ -101,11 +102,11 @@ fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Ce
     .map(|(side, c)| format!("{side} {}", name(c)))
     .collect();
     let words = if beside.is_empty() { "stands alone".to_string() } else { format!("joins {}", beside.join(", ")) };
-    let at = spot(&field, board, &items, Size::new(font::width(&words, LABEL, false).max(20.0), 12.5));
+    let at = spot(&field, board, &items, Size::new(font::width(&words, SMALL, false).max(20.0), 12.5));
     let at = at.unwrap_or(Point::new(field.left + ARM + 2.0, field.top + 1.0));
     let label = [
         TextItem::new(at.by(0.0, 6.0), name(cell), TITLE).bold(),
-        TextItem::new(at.by(0.0, 11.0), words, LABEL).coloured(SOFT_INK),
+        TextItem::new(at.by(0.0, 11.0), words, SMALL).coloured(SOFT_INK),
     ];
     items.push(ItemGroup::of(Tag::label("tile"), label).into());
     if scale == 1.0 {

@@ -4,7 +4,7 @@
 use super::housings::Housing;
 use super::runs::{Board, Stretch, clipped, from_line};
 use kit::font;
-use kit::lines::{LABEL, NAME};
+use kit::lines::{NAME, SMALL};
 use kit::scene::{Point, Rect, Size};
 use model::{Model, PartKind, PlaceId, RunId, bundle};
 
@@ -28,7 +28,7 @@ pub(super) struct Callout {
 /// Distance from a box's edge to its words.
 pub(super) const PAD: f64 = 1.6;
 /// From one line to the next.
-pub(super) const STEP: f64 = 4.0;
+pub(super) const STEP: f64 = 3.7;
 /// Widest line of a place's box.
 const WIDEST: f64 = 78.0;
 /// Widest line of a place's names alone.
@@ -88,7 +88,7 @@ impl Callout {
 }
 
 fn widest(lines: &[String]) -> f64 {
-    lines.iter().map(|l| font::width(l, LABEL, false)).fold(0.0, f64::max)
+    lines.iter().map(|l| font::width(l, SMALL, false)).fold(0.0, f64::max)
 }
 
 /// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
@@ -122,8 +122,8 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
         });
     }
     let names: Vec<&str> = lines.iter().filter_map(|line| line.split(" · ").next()).collect();
-    let names = font::filled(&names.join(", "), NAMES_WIDE, LABEL, false);
-    let lines = lines.iter().flat_map(|line| font::filled(line, WIDEST, LABEL, false)).collect();
+    let names = font::filled(&names.join(", "), NAMES_WIDE, SMALL, false);
+    let lines = lines.iter().flat_map(|line| font::filled(line, WIDEST, SMALL, false)).collect();
     let name = model.places[place.0].to_string();
     Callout { about: name.clone(), heading: name, lines, names, target, rect: Rect::new(target, target) }
 }
@@ -215,15 +215,21 @@ pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>
         // All of the words where there is room within reach, then fewer close by rather than all of them far away; in
         // a tight corner a leader may cross a run or pass under a housing before a box stands on one.
         let versions = || std::iter::once(&callout).chain(&shorter);
-        let tries = [(CLOSE, true), (CLOSE, false), (RINGS, false)];
+        // A run keeps its length beside its letter as long as there is room for that anywhere near.
+        let tries = [(CLOSE, true), (REACH, true), (CLOSE, false), (REACH, false), (RINGS, false)];
+        let named = |callout: &&Callout| !callout.heading.is_empty() || callout.lines.iter().any(|l| l.contains(' '));
         // Best of all beside the run, wherever along it there is room.
         let beside = anchors(board, &callout)
             .into_iter()
             .find_map(|target| find(&Callout { target, ..callout.clone() }, BESIDE, true));
         let found = beside.or_else(|| find(&callout, REACH, true)).or_else(|| {
-            tries
-                .into_iter()
-                .find_map(|(rings, only_clear)| versions().find_map(|callout| find(callout, rings, only_clear)))
+            let with = |wanted: bool| {
+                tries.into_iter().find_map(|(rings, only_clear)| {
+                    let mut worded = versions().filter(|callout| named(callout) == wanted);
+                    worded.find_map(|callout| find(callout, rings, only_clear))
+                })
+            };
+            with(true).or_else(|| with(false))
         });
         let fallback = || {
             versions().find_map(|callout| {

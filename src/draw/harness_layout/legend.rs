@@ -6,7 +6,7 @@ use super::housings;
 use super::paint::covered;
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
-use kit::lines::{FINE, LABEL, SYMBOL};
+use kit::lines::{FINE, SMALL, SYMBOL};
 use kit::scene::*;
 use model::{Model, Part, PartKind, RunId, bundle};
 use spec::Covering;
@@ -94,7 +94,7 @@ impl Pages {
 pub(super) fn blocks(model: &Model, rings: &[RunId], room: Size) -> Vec<(Vec<Item>, Size)> {
     let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callouts::row(model, RunId(i))).collect();
     let notes: Vec<String> =
-        notes(model, rings).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, LABEL, false)).collect();
+        notes(model, rings).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, SMALL, false)).collect();
     let fixed = KEY + STEP * (notes.len() as f64 + 4.0);
     let most = (((room.height - fixed) / STEP) as usize).max(1);
     let shares: Vec<&[[String; 7]]> = if rows.is_empty() { vec![&[]] } else { rows.chunks(most).collect() };
@@ -106,7 +106,7 @@ pub(super) fn blocks(model: &Model, rings: &[RunId], room: Size) -> Vec<(Vec<Ite
         y += STEP * (share.len() as f64 + 2.0);
         for note in notes.iter().filter(|_| i + 1 == count) {
             y += STEP;
-            items.push(TextItem::new(Point::new(0.0, y), note.clone(), LABEL).coloured(SOFT_INK).into());
+            items.push(TextItem::new(Point::new(0.0, y), note.clone(), SMALL).coloured(SOFT_INK).into());
         }
         let bounds =
             around(items.iter().filter_map(Item::bounds)).map_or(Size::default(), |b| Size::new(b.right, b.bottom));
@@ -125,12 +125,12 @@ fn table(all: &[[String; 7]], rows: &[[String; 7]]) -> Vec<Item> {
     let mut items = Vec::new();
     let mut x = 0.0;
     for (column, heading) in callouts::HEADINGS.iter().enumerate() {
-        let cells = all.iter().map(|row| font::width(&row[column], LABEL, false));
-        let width = cells.fold(font::width(heading, LABEL, true), f64::max);
-        items.push(TextItem::new(Point::new(x, STEP), *heading, LABEL).bold().into());
+        let cells = all.iter().map(|row| font::width(&row[column], SMALL, false));
+        let width = cells.fold(font::width(heading, SMALL, true), f64::max);
+        items.push(TextItem::new(Point::new(x, STEP), *heading, SMALL).bold().into());
         for (i, row) in rows.iter().enumerate() {
             let at = Point::new(x, STEP * (i as f64 + 2.2));
-            items.push(TextItem::new(at, row[column].clone(), LABEL).into());
+            items.push(TextItem::new(at, row[column].clone(), SMALL).into());
         }
         x += width + 6.0;
     }
@@ -180,13 +180,13 @@ fn key(model: &Model, room: f64) -> Vec<Item> {
     }
     let (mut items, mut x, mut y): (Vec<Item>, f64, f64) = (Vec::new(), 0.0, LINE / 2.0);
     let mut sample = |paths: &dyn Fn(Point, Point) -> Vec<Item>, words: &str| {
-        let wanted = SAMPLE + 2.0 + font::width(words, LABEL, false);
+        let wanted = SAMPLE + 2.0 + font::width(words, SMALL, false);
         if x > 0.0 && x + wanted > room.min(NOTE_WIDTH) {
             (x, y) = (0.0, y + LINE);
         }
         let (from, to) = (Point::new(x, y), Point::new(x + SAMPLE, y));
         items.push(ItemGroup::of(Tag::kind("key"), paths(from, to)).into());
-        let text = TextItem::new(Point::new(x + SAMPLE + 2.0, y), words, LABEL).centred_on(y);
+        let text = TextItem::new(Point::new(x + SAMPLE + 2.0, y), words, SMALL).centred_on(y);
         x = text.bounds().right + 8.0;
         items.push(text.into());
     };

@@ -4,21 +4,14 @@ use super::callouts::{self, Callout, PAD, STEP, leader_end};
 use super::housings;
 use super::runs::{Board, Stretch};
 use kit::colour::{INK, PAPER, SOFT_INK, TINT};
-use kit::lines::{FINE, LABEL, NAME, SYMBOL, THIN};
+use kit::lines::{FINE, NAME, SMALL, SYMBOL, THIN};
 use kit::scene::*;
 use kit::sheet::Strip;
 use model::{Model, RunId, bundle};
 use spec::Covering;
 
-pub(super) fn strip(model: &Model, drawing: &str, scale: &str, [sheet, sheets]: [usize; 2]) -> Strip {
-    Strip {
-        job: model.job.title.clone(),
-        drawing: drawing.into(),
-        revision: model.job.revision.clone(),
-        sheet,
-        sheets,
-        scale: scale.into(),
-    }
+pub(super) fn strip(model: &Model, drawing: &str, scale: &str, sheets: [usize; 2]) -> Strip {
+    Strip::of(&model.job.title, &model.job.revision, drawing, sheets).scaled(scale).units("mm")
 }
 
 /// A board on a sheet at full size, if there is room for all the words of a run.
@@ -116,7 +109,7 @@ fn draw_callout(callout: &Callout) -> Item {
         base += STEP + 0.2;
     }
     for (dx, dy, line) in callout.spread() {
-        group.push(TextItem::new(Point::new(rect.left + PAD + dx, base + dy), line.clone(), LABEL));
+        group.push(TextItem::new(Point::new(rect.left + PAD + dx, base + dy), line.clone(), SMALL));
     }
     group.into()
 }

@@ -24,11 +24,13 @@ pub const WIRE: f64 = 0.9;
 pub const RAIL: f64 = 1.0;
 
 /// The smallest font size on paper, millimetres.
-pub const LEAST_TEXT: f64 = 2.0;
+pub const LEAST_TEXT: f64 = 2.5;
+/// The smallest font size of what is read in passing at the bench, millimetres: numbers and colours of wires.
+pub const LEAST_NUMBER: f64 = 3.0;
 /// Pin numbers and remarks: capitals of 1.8 mm, the smallest lettering of ISO 3098.
 pub const SMALL: f64 = 2.5;
 /// Wire labels and what a part is for.
-pub const LABEL: f64 = 2.75;
+pub const LABEL: f64 = LEAST_NUMBER;
 /// Names of parts.
 pub const NAME: f64 = 3.5;
 /// Titles.

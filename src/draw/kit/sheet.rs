@@ -25,6 +25,16 @@ impl Paper {
     /// Every size.
     pub const ALL: [Self; 4] = [Self::A4, Self::A3, Self::Letter, Self::Tabloid];
 
+    /// Its name in a drawing's number.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Paper::A4 => "A4",
+            Paper::A3 => "A3",
+            Paper::Letter => "L",
+            Paper::Tabloid => "T",
+        }
+    }
+
     /// The upright sheet.
     pub const fn upright(self) -> Size {
         match self {
@@ -56,21 +66,40 @@ pub struct Strip {
     pub sheets: usize,
     /// `1:5`, or `not to scale`.
     pub scale: String,
+    /// Distinguishes this drawing from others of its kind in the job: the paper of a build board, the drive of a timing
+    /// chart. Part of its number.
+    pub variant: String,
+    /// Units of figures without a unit.
+    pub units: &'static str,
 }
 
 impl Strip {
-    /// The drawing's number within the job: the initials of its kind, what it is of where there are several of the kind,
-    /// then its sheet.
-    fn number(&self) -> String {
-        let (kind, of) =
-            self.drawing.split(',').next().unwrap_or_default().split_once(": ").unwrap_or((&self.drawing, ""));
-        let kind = kind.split(',').next().unwrap_or_default();
-        let initials = |words: &str| {
-            let firsts = words.split([' ', '-']).filter_map(|word| word.chars().next()).take(3);
-            firsts.flat_map(char::to_uppercase).collect::<String>()
-        };
-        let of = if of.is_empty() { String::new() } else { format!("-{}", initials(of)) };
-        format!("{}{of}-{}", initials(kind), self.sheet)
+    /// A sheet of a drawing that is not to scale, with wire sizes in mm².
+    pub fn of(job: &str, revision: &str, drawing: impl Into<String>, [sheet, sheets]: [usize; 2]) -> Self {
+        let (job, revision, drawing) = (job.to_string(), revision.to_string(), drawing.into());
+        let (scale, variant) = ("not to scale".into(), String::new());
+        Self { job, drawing, revision, sheet, sheets, scale, variant, units: "mm²" }
+    }
+    /// The same at a scale.
+    pub fn scaled(self, scale: impl Into<String>) -> Self {
+        Self { scale: scale.into(), ..self }
+    }
+    /// The same with figures in other units.
+    pub fn units(self, units: &'static str) -> Self {
+        Self { units, ..self }
+    }
+    /// The same as one of several drawings of its kind.
+    pub fn variant(self, variant: impl Into<String>) -> Self {
+        Self { variant: variant.into(), ..self }
+    }
+
+    /// The drawing's number within the job: the initials of its kind, its variant, its sheet.
+    pub fn number(&self) -> String {
+        let kind = self.drawing.split([':', ',']).next().unwrap_or_default();
+        let firsts = kind.split([' ', '-']).filter_map(|word| word.chars().next()).take(3);
+        let initials: String = firsts.flat_map(char::to_uppercase).collect();
+        let variant = if self.variant.is_empty() { String::new() } else { format!("-{}", self.variant) };
+        format!("{initials}{variant}-{}", self.sheet)
     }
 }
 
@@ -145,6 +174,20 @@ impl Sheet {
         if within || !holds { own } else { self.clone() }
     }
 
+    /// How many zones the sheet has across and down.
+    fn zones(&self) -> [usize; 2] {
+        [self.border.width(), self.border.height()].map(|side| (side / ZONE_STEP).round().max(1.0) as usize)
+    }
+
+    /// The zone of a point within the frame: its row's letter, then its column's number, as `B4` (ISO 5457).
+    pub fn zone(&self, at: Point) -> String {
+        let [columns, rows] = self.zones();
+        let index = |along: f64, count: usize| ((along * count as f64).max(0.0) as usize).min(count - 1);
+        let column = index((at.x - self.border.left) / self.border.width(), columns);
+        let row = index((at.y - self.border.top) / self.border.height(), rows);
+        format!("{}{}", zone_letter(row), column + 1)
+    }
+
     /// The finished drawing: frame and strip, then the items.
     pub fn scene(&self, strip: &Strip, description: &str, items: Vec<Item>) -> Scene {
         let title = format!("{}: {}, sheet {} of {}", strip.job, strip.drawing, strip.sheet, strip.sheets);
@@ -161,8 +204,7 @@ impl Sheet {
         let outer = self.border.inflate(ZONE);
         group.push(Path::rect(&outer).stroked(lines::fine()));
         group.push(Path::rect(&self.border).stroked(Stroke::solid(INK, HEAVY)));
-        let columns = (self.border.width() / ZONE_STEP).round().max(1.0) as usize;
-        let rows = (self.border.height() / ZONE_STEP).round().max(1.0) as usize;
+        let [columns, rows] = self.zones();
         let mark = |text: String, x: f64, y: f64| {
             let text = TextItem::new(Point::new(x, y), text, SMALL).anchored(Anchor::Middle).coloured(SOFT_INK);
             text.centred_on(y)
@@ -206,7 +248,7 @@ impl Sheet {
         group.push(rule(top));
         let width = right - left;
         let sheet = format!("{} of {}", strip.sheet, strip.sheets);
-        let (number, units) = (strip.number(), "mm, mm²".to_string());
+        let (number, units) = (strip.number(), strip.units.to_string());
         // Nothing here reads a clock: the date is written in by hand.
         let date = String::new();
         let cells = [
@@ -268,14 +310,8 @@ mod tests {
     use super::*;
 
     fn strip() -> Strip {
-        Strip {
-            job: "Orchard sprayer pickup with a very long name that can't fit into its cell at any size".into(),
-            drawing: "Current-path diagram".into(),
-            revision: "A".into(),
-            sheet: 1,
-            sheets: 3,
-            scale: "none".into(),
-        }
+        let job = "Orchard sprayer pickup with a very long name that can't fit into its cell at any size";
+        Strip::of(job, "A", "Current-path diagram", [1, 3]).variant("LIVE").units("mm, mm²")
     }
 
     #[test]

@@ -45,14 +45,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let count = drawn.len();
     let described = format!("What switches what: {} boxes and {} arrows.", diagram.parts.len(), arrows.len());
     let sheet = |(i, drawn): (usize, Drawn)| {
-        let strip = Strip {
-            job: model.job.title.clone(),
-            drawing: "Signal map".into(),
-            revision: model.job.revision.clone(),
-            sheet: i + 1,
-            sheets: count,
-            scale: "not to scale".into(),
-        };
+        let strip = Strip::of(&model.job.title, &model.job.revision, "Signal map", [i + 1, count]).units("–");
         let scale = connection::fitted(drawn.size, paper, "").unwrap_or(connection::LEAST_SCALE);
         let size = Size::new(drawn.size.width * scale, drawn.size.height * scale);
         let sheet = Sheet::around(size);
@@ -117,7 +110,7 @@ fn arrow_group(wire: &PlacedWire, arrow: Arrow, from: &str, to: &str) -> ItemGro
     let mut group = ItemGroup::of(tag, [connection::line(wire).stroked(stroke)]);
     if let [.., before, tip] = wire.path[..] {
         let back = if before.x < tip.x { -HEAD } else { HEAD };
-        let half = HEAD / 2.2;
+        let half = HEAD / 3.4;
         let head = Path::polygon(&[tip, tip.by(back, -half), tip.by(back, half)]);
         group.push(head.filled(stroke.colour));
     }

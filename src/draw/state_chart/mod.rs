@@ -27,14 +27,8 @@ pub fn sheets(facts: &Facts, paper: Paper) -> Vec<Scene> {
     let drawn = paint::sheets(&chart, whole.field.size());
     let count = drawn.len();
     let sheet = |(i, (items, size)): (usize, (Vec<Item>, Size))| {
-        let strip = Strip {
-            job: facts.model.job.title.clone(),
-            drawing: "State chart".into(),
-            revision: facts.model.job.revision.clone(),
-            sheet: i + 1,
-            sheets: count,
-            scale: "not to scale".into(),
-        };
+        let strip =
+            Strip::of(&facts.model.job.title, &facts.model.job.revision, "State chart", [i + 1, count]).units("–");
         let sheet = whole.trimmed(size);
         let (dx, dy) = (sheet.field.left + (sheet.field.width() - size.width) / 2.0, sheet.field.top);
         let described = format!("{} states, grouped by what the screens show.", chart.states);

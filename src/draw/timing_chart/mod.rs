@@ -54,19 +54,18 @@ pub fn draw(chart: &Chart, size: Option<Size>) -> Vec<Scene> {
     let pages = paged(panels, INTRODUCTION, key.1 + 2.0, room);
     let sheets = pages.len();
     let mut scenes = vec![];
+    let model = chart.model();
+    let of = model.drives.iter().position(|drive| drive.name.as_str() == chart.drive);
     for (i, (panels, height)) in pages.into_iter().enumerate() {
         let sheet = match &paper {
             Some(sheet) if height <= room + 1e-6 => sheet.clone(),
             _ => Sheet::around(Size::new(width, height)),
         };
-        let strip = Strip {
-            job: chart.model().job.title.clone(),
-            drawing: format!("Timing chart: {}", chart.drive),
-            revision: chart.model().job.revision.clone(),
-            sheet: i + 1,
-            sheets,
-            scale: format!("{} mm/s", quantity::significant(axis.scale, 3)),
-        };
+        let strip =
+            Strip::of(&model.job.title, &model.job.revision, format!("Timing chart: {}", chart.drive), [i + 1, sheets])
+                .scaled(format!("{} mm/s", quantity::significant(axis.scale, 3)))
+                .variant(of.map_or(String::new(), |of| (of + 1).to_string()))
+                .units("s");
         let Rect { left, top, .. } = sheet.field;
         let mut items: Vec<Item> = vec![introduction(chart, width).moved(left, top)];
         let mut y = top + INTRODUCTION;
@@ -125,8 +124,17 @@ fn introduction(chart: &Chart, width: f64) -> Item {
     }
     words.append(&mut flashes);
     words.extend(chart.record.remarks.iter().map(|(at, remark)| format!("from {at} {remark}")));
-    let words = font::fitted(&words.join("; "), width, LABEL, false);
-    ItemGroup::of(Tag::kind("introduction"), [TextItem::new(Point::new(0.0, 3.0), words, LABEL)]).into()
+    let words = words.join("; ");
+    let texts = if font::width(&words, LABEL, false) <= width {
+        vec![TextItem::new(Point::new(0.0, 3.0), words, LABEL)]
+    } else {
+        let mut lines = font::wrapped(&words, width, SMALL, false);
+        let rest = lines.split_off(1.min(lines.len())).join(" ");
+        lines.push(font::fitted(&rest, width, SMALL, false));
+        let text = |(i, line)| TextItem::new(Point::new(0.0, 2.2 + 3.2 * i as f64), line, SMALL);
+        lines.into_iter().enumerate().map(text).collect()
+    };
+    ItemGroup::of(Tag::kind("introduction"), texts).into()
 }
 
 /// The key: what each look and letter means, as far as the chart has them. Gives its items and its height.

@@ -76,7 +76,7 @@ pub(super) fn dots(page: &mut Page, across: &Across) {
     let tag = Tag::part(model.part(model.pin(pin).part).name.to_string()).of_kind("joint");
     let joined = joins(page, pin);
     let dot = |at| {
-        let circle = Path::circle(at, if joined { 0.9 } else { 0.8 });
+        let circle = Path::circle(at, if joined { 0.9 } else { 0.7 });
         if joined { circle.filled(INK) } else { circle.stroked(lines::symbol()).filled(PAPER) }
     };
     let mut group = ItemGroup { tag, items: Vec::new() };

@@ -67,13 +67,6 @@ pub fn sheet() -> Scene {
         let label = TextItem::new(Point::new(x, y + 6.0), *code, LABEL).anchored(Anchor::Middle);
         items.push(ItemGroup::of(Tag::label(format!("wire {code}")), [label]).into());
     }
-    let strip = Strip {
-        job: "Specimen".into(),
-        drawing: "Symbols and colours".into(),
-        revision: "A".into(),
-        sheet: 1,
-        sheets: 1,
-        scale: "1:1".into(),
-    };
+    let strip = Strip::of("Specimen", "A", "Symbols and colours", [1, 1]).scaled("1:1").units("mm");
     sheet.scene(&strip, "Every symbol with its name, and every insulation colour.", items)
 }
