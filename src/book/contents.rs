@@ -63,6 +63,8 @@ pub struct Book {
     pub live: live_states::LiveStates,
     /// How to trace each view.
     pub service: Vec<service::ServiceSheet>,
+    /// What to do about each wrong picture.
+    pub symptoms: service::symptoms::Symptoms,
 }
 
 /// What job it is.
@@ -111,6 +113,7 @@ pub fn book(facts: &Facts, findings: Findings) -> Book {
         states: state_list::state_list(solved, table),
         live: live_states::live_states(solved, table, MOST_STATES),
         service: service::service_sheets(facts),
+        symptoms: service::symptoms::symptoms(facts),
         pins,
         wires,
         reels,

@@ -23,7 +23,7 @@ const ANYTHING: f64 = 0.25;
 const THERE: f64 = 0.2;
 
 /// A probability from which a fault counts as found.
-const SURE: f64 = 0.97;
+const SURE: f64 = 0.95;
 
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
@@ -190,8 +190,14 @@ pub(crate) fn fit(
         (Answered::Works(promise, on), Some(shown)) => shown.works[promise] == on,
         (Answered::Meter(_, read), Some(_)) => {
             let Some(expected) = value else { return ANYTHING };
-            return wrong / 2.0 + (1.0 - wrong) * read.fit(expected, facts.model.job.nominal);
+            let fit = read.fit(expected, facts.model.job.nominal);
+            return (1.0 - wrong) * fit + wrong * (1.0 - fit);
         }
     };
-    if agrees { 1.0 - wrong } else { wrong / 2.0 }
+    match (agrees, observation.what) {
+        (true, _) => 1.0 - wrong,
+        // A wrong answer is one of several.
+        (false, Answered::Screen(..) | Answered::Cable(..)) => wrong / 2.0,
+        (false, _) => wrong,
+    }
 }

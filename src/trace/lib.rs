@@ -134,6 +134,11 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         self.facts.model
     }
 
+    /// The settings that steps are chosen from.
+    pub fn settings(&self) -> &[SetState] {
+        &self.settings
+    }
+
     /// The setting of a name, if steps are chosen from it.
     pub fn setting(&self, name: &str) -> Option<&SetState> {
         self.settings.iter().find(|setting| setting.name == name)

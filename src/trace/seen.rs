@@ -131,7 +131,11 @@ impl Observation {
             })
         };
         let seen = match shows.trim() {
-            "black" | "dark" | "nothing" | "no picture" => ScreenSeen::Nothing,
+            "black" | "dark" | "nothing" => ScreenSeen::Nothing,
+            // As `states` prints it.
+            shows if ["no picture", "dark (", "no signal"].iter().any(|begin| shows.starts_with(begin)) => {
+                ScreenSeen::Nothing
+            }
             "home" => ScreenSeen::Home,
             "disturbed" => ScreenSeen::Disturbed,
             name => match name.strip_prefix("frozen ") {

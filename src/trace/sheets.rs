@@ -5,6 +5,7 @@ use super::belief::Belief;
 use super::dictionary::code_of_picture;
 use super::fault::Failure;
 use super::group::SuspectGroup;
+use super::look::Look;
 use super::probe::Probe;
 use super::seen::ScreenSeen;
 use super::skipped::Skipped;
@@ -13,7 +14,7 @@ use super::text::what;
 use facts::Facts;
 use model::ScreenId;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Probes on a sheet.
 const PROBES: usize = 5;
@@ -38,6 +39,8 @@ pub struct SymptomSheet {
     pub resolved: usize,
     /// How probable it is that the fault is among them, from 0 to 1.
     pub share: f64,
+    /// The most frequent faults that show this.
+    pub causes: Vec<String>,
     /// The probes, the first one first.
     pub probes: Vec<SheetProbe>,
 }
@@ -115,19 +118,22 @@ impl<'m> SheetMaker<'_, 'm> {
             faults: faults.len(),
             resolved: 0,
             share: 0.0,
+            causes: self.most_frequent(faults),
             probes: Vec::new(),
         };
+        // The symptom itself is known.
+        let known = Skipped { looks: vec![(Look::Screen(screen), sheet.state.clone())], ..Skipped::NOTHING };
         let mut open = vec![Branch { faults: faults.to_vec(), from: None, now: setting }];
         let mut closed: Vec<Branch> = Vec::new();
         while let Some(branch) = self.most_probable(&mut open) {
-            let more = if sheet.probes.len() < PROBES { self.probe(&branch, &mut sheet) } else { None };
+            let more = if sheet.probes.len() < PROBES { self.probe(&branch, &known, &mut sheet) } else { None };
             match more {
                 Some(branches) => open.extend(branches),
                 None => closed.push(branch),
             }
         }
         let total: f64 = self.weight(faults);
-        closed.iter().for_each(|branch| self.close(branch, total, &mut sheet));
+        closed.iter().for_each(|branch| self.close(branch, &known, total, &mut sheet));
         sheet
     }
 
@@ -142,10 +148,10 @@ impl<'m> SheetMaker<'_, 'm> {
     }
 
     /// Adds the best probe for a branch, and gives a branch for each answer; `None` if nothing separates its faults.
-    fn probe(&self, branch: &Branch, sheet: &mut SymptomSheet) -> Option<Vec<Branch>> {
+    fn probe(&self, branch: &Branch, known: &Skipped, sheet: &mut SymptomSheet) -> Option<Vec<Branch>> {
         let dictionary = &self.known.dictionary;
         let belief = Belief::prior(self.faults, &branch.faults);
-        let steps = self.steps(branch, &belief);
+        let steps = self.steps(branch, known, &belief);
         let groups = steps.groups();
         let chosen = steps.choose(&groups)?;
         let step = steps.step(&groups, &chosen);
@@ -178,24 +184,30 @@ impl<'m> SheetMaker<'_, 'm> {
     }
 
     /// Names the suspects of a branch where the sheet ends.
-    fn close(&self, branch: &Branch, total: f64, sheet: &mut SymptomSheet) {
+    fn close(&self, branch: &Branch, known: &Skipped, total: f64, sheet: &mut SymptomSheet) {
         let belief = Belief::prior(self.faults, &branch.faults);
-        let groups: Vec<SuspectGroup> = self.steps(branch, &belief).groups();
+        let groups: Vec<SuspectGroup> = self.steps(branch, known, &belief).groups();
         if groups.len() == 1 {
             sheet.resolved += branch.faults.len();
             sheet.share += self.weight(&branch.faults) / total;
         }
-        let mut faults = branch.faults.clone();
-        faults.sort_by(|a, b| self.faults[*b].rate.total_cmp(&self.faults[*a].rate).then(a.cmp(b)));
         if let Some((probe, answer)) = branch.from {
             let answer = &mut sheet.probes[probe].answers[answer];
-            answer.suspects = faults.iter().take(NAMED).map(|fault| self.faults[*fault].words.clone()).collect();
-            answer.more = faults.len().saturating_sub(NAMED);
+            answer.suspects = self.most_frequent(&branch.faults);
+            answer.more = branch.faults.len() - answer.suspects.len();
         }
     }
 
-    fn steps<'b>(&'b self, branch: &'b Branch, belief: &'b Belief) -> Steps<'b, 'm> {
-        const NOTHING: &Skipped = &Skipped::NOTHING;
+    /// A few faults in words, the most frequent first; of those that the same repair mends, the first.
+    fn most_frequent(&self, faults: &[usize]) -> Vec<String> {
+        let mut faults = faults.to_vec();
+        faults.sort_by(|a, b| self.faults[*b].rate.total_cmp(&self.faults[*a].rate).then(a.cmp(b)));
+        let mut repairs = BTreeSet::new();
+        faults.retain(|fault| repairs.insert(self.faults[*fault].repair));
+        faults.into_iter().take(NAMED).map(|fault| self.faults[fault].words.clone()).collect()
+    }
+
+    fn steps<'b>(&'b self, branch: &'b Branch, known: &'b Skipped, belief: &'b Belief) -> Steps<'b, 'm> {
         Steps {
             facts: self.facts,
             faults: self.faults,
@@ -203,7 +215,7 @@ impl<'m> SheetMaker<'_, 'm> {
             now: Some(&self.known.dictionary.settings[branch.now]),
             likely: &branch.faults,
             belief,
-            skipped: NOTHING,
+            skipped: known,
             observations: &[],
             extra: &[],
         }

@@ -18,13 +18,14 @@ use std::io::Write;
 use tera::{Context, Kwargs, State, Tera};
 
 /// The templates. Their names end in `.html`, which is what turns escaping on.
-const TEMPLATES: [(&str, &str); 8] = [
+const TEMPLATES: [(&str, &str); 9] = [
     ("components.html", include_str!("templates/components.html")),
     ("plan.html", include_str!("templates/plan.html")),
     ("wires.html", include_str!("templates/wires.html")),
     ("pins.html", include_str!("templates/pins.html")),
     ("bench.html", include_str!("templates/bench.html")),
     ("fuses.html", include_str!("templates/fuses.html")),
+    ("symptoms.html", include_str!("templates/symptoms.html")),
     ("service.html", include_str!("templates/service.html")),
     ("book.html", include_str!("templates/book.html")),
 ];
@@ -197,6 +198,7 @@ fn contents(book: &Book, drawings: &[Drawn]) -> Vec<Contents> {
             "To trace a fault",
             &[
                 ("fuses", "Fuse chart", !book.fuses.is_empty()),
+                ("symptoms", "Symptom sheets", !book.symptoms.is_empty()),
                 ("service", "Service sheets", !book.service.is_empty()),
                 ("states", "Every state", !book.states.rows.is_empty()),
                 ("reading", "How to read this book", true),

@@ -3,6 +3,7 @@
 
 pub mod chain;
 mod follow;
+pub mod symptoms;
 
 use crate::lists::csv::{csv, plain};
 use crate::lists::states::state_of;

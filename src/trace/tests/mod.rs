@@ -261,6 +261,26 @@ fn ngspice_answers_and_every_fault_is_found() {
     figures.assert_few_steps();
 }
 
+/// ngspice answers for faults of the other demonstrations and of 50 generated harnesses.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
+fn ngspice_answers_for_faults_of_many_harnesses() {
+    if !spice::is_there() {
+        return;
+    }
+    let by_spice = Answers { by_spice: true, ..Answers::default() };
+    let demos = ["boat-tow-pickup", "orchard-sprayer-pickup", "wheelchair-van", "refuse-truck"];
+    let mut all: Vec<Figures> = demos.iter().map(|name| Figures::of_demo(name, 8, by_spice)).collect();
+    for seed in 0..50 {
+        let name = format!("good {seed}");
+        let model = sample::of_text(&name, &good::spec(seed)).unwrap();
+        all.extend(Figures::of(&name, &model, 3, by_spice, &[Usual::Ours]));
+    }
+    let (seen, lost) = (all.iter().map(|one| one.seen).sum::<usize>(), all.iter().flat_map(|one| &one.lost));
+    let lost: Vec<&String> = lost.collect();
+    assert!(seen > 100 && lost.is_empty(), "{seen} traced, lost: {lost:#?}");
+}
+
 /// A shop's rates replace some of the built-in ones; a wrong line is named.
 #[test]
 fn rates_are_read_and_mistakes_are_named() {

@@ -5,7 +5,7 @@
 use super::*;
 use crate::measure::AMMETER;
 use circuit::netlist::{netlist, node_name};
-use circuit::{ActorId, ActorRule, Change, Circuit, NodeId, Senses, Solution, Variant};
+use circuit::{ActorId, ActorRule, Change, Circuit, Corner, Logic, NodeId, Solution, Variant};
 use quantity::Amps;
 use std::collections::BTreeMap;
 use std::process::Command;
@@ -27,7 +27,7 @@ pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measur
     let solvers = Solvers::new(circuit);
     // The switches are moved without the meter; then the meter is there.
     let at = oracle.reached(setting)?;
-    let solution = solvers.settle(circuit::Corner::NOMINAL, &at.state).settled()?;
+    let solution = solvers.settle(Corner::NOMINAL, &at.state).settled()?;
     if solution.has_pulses() {
         return meter.value(&oracle.now, &at.state, measure);
     }
@@ -70,15 +70,18 @@ fn ask(circuit: &Circuit, solution: &Solution) -> BTreeMap<NodeId, f64> {
     let mut volts: BTreeMap<NodeId, f64> =
         nodes.into_iter().map(|node| (node, found[format!("v({})", node_name(node)).as_str()])).collect();
     volts.insert(circuit::NEGATIVE, 0.0);
+    let hot = Corner::NOMINAL.copper_factor(circuit);
     for (i, actor) in circuit.actors.iter().enumerate() {
-        if let ActorRule::Threshold { plus, minus, on, off, senses } = &actor.rule
-            && *senses != Senses::Coil
-        {
-            let across = volts[plus] - volts[minus];
-            let is_on = solution.on(ActorId(i as u32));
-            let agrees = if is_on { across > off.value() - 0.01 } else { across < on.value() + 0.01 };
-            assert!(agrees, "{}: {across} V by ngspice", actor.name);
-        }
+        let ActorRule::Threshold { plus, minus, on, off, senses } = &actor.rule else { continue };
+        // A coil moves for current in either direction, at a voltage that rises with its copper's resistance.
+        let across = volts[plus] - volts[minus];
+        let (across, factor) = if senses.is_coil() { (across.abs(), hot) } else { (across, 1.0) };
+        let agrees = match solution.on(ActorId(i as u32)) {
+            true => across > off.value() * factor - 0.01,
+            // One without supply is off at any voltage.
+            false => across < on.value() * factor + 0.01 || actor.powered != Logic::Always,
+        };
+        assert!(agrees, "{}: {across} V by ngspice", actor.name);
     }
     volts
 }
