@@ -186,7 +186,8 @@ fn faces_are_whole(name: &str, model: &Model, read: &Read) {
             }
             for wire in wires {
                 let code = wire.colour.map_or(String::new(), |code| format!(" {code}"));
-                let size = if wire.make == WireMake::Coax { "coax".to_string() } else { wire.gauge.to_string() };
+                let gauge = wire.gauge.to_string();
+                let size = if wire.make == WireMake::Coax { "coax" } else { gauge.trim_end_matches(" mm²") };
                 let line = format!("{cavity} {} {size}{code} ", wire.id);
                 assert!(lines.iter().any(|l| l.starts_with(&line)), "{name}: {line}");
                 let inside = format!("{}{code}", wire.id);

@@ -5,13 +5,13 @@ use kit::colour::SOFT_INK;
 use kit::font;
 use kit::lines::{FINE, LABEL, SMALL};
 use kit::scene::*;
-use model::{Model, PartId};
+use model::{Model, PartId, half};
 
 /// Headings of the columns.
-const HEADINGS: [&str; 5] = ["cavity", "wire", "size", "colour", "to"];
+const HEADINGS: [&str; 5] = ["cavity", "wire", "mm²", "colour", "to"];
 /// From one line to the next, and from one column to the next.
 const LINE: f64 = 4.6;
-const BETWEEN: f64 = 3.2;
+const BETWEEN: f64 = 2.6;
 /// Widest cell and widest remark.
 const CELL: f64 = 70.0;
 const REMARK: f64 = 95.0;
@@ -69,19 +69,23 @@ fn rows(model: &Model, connector: PartId) -> Vec<[String; 5]> {
             let wire = model.wire(id);
             let colour = wire.colour.map_or(String::new(), |c| c.to_string());
             let to = font::fitted(&other_end(model, pin, id), CELL, LABEL, false);
-            rows.push([name.clone(), wire.id.to_string(), wire.size(), colour, to]);
+            let size = wire.size().trim_end_matches(" mm²").to_string();
+            rows.push([name.clone(), wire.id.to_string(), size, colour, to]);
         }
     }
     rows
 }
 
-/// Terminal, seal and note of the connector, and what counts where the housing says otherwise.
+/// Terminal, pin or socket, seal and keying of the connector, its note, and what counts where the housing says otherwise.
 fn remarks(model: &Model, connector: PartId, room: f64) -> Vec<String> {
     let part = model.part(connector);
     let mut lines = Vec::new();
     if let Some(terminal) = &part.form.terminal {
-        lines.push(format!("terminal: {}", terminal.title.0));
-        lines.extend(terminal.seal.as_ref().map(|seal| format!("seal: {}", seal.0)));
+        lines.push(format!("terminal: {}, for {} to {}", terminal.title.0, terminal.wire.0.low, terminal.wire.0.high));
+        lines.extend(half(model, connector).map(|half| format!("half: {}", half.words())));
+        let seal = terminal.seal.as_ref().map_or("none", |seal| &seal.0);
+        lines.push(format!("seal: {seal}"));
+        lines.push("keying: that of the housing; two housings alike at one place need different keys or marks".into());
     }
     lines.extend(part.note.as_ref().map(|note| format!("note: {note}")));
     lines.push("If the housing is numbered differently, its own numbers take precedence.".into());

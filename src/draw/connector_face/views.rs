@@ -9,7 +9,7 @@ use kit::scene::*;
 use model::{Model, PartId, PartKind, PinId, WireId};
 
 /// A cavity's largest size, the least width that long rows squeeze it to, and the distance from one to the next.
-const CELL: Size = Size { width: 22.0, height: 20.0 };
+const CELL: Size = Size { width: 22.0, height: 18.0 };
 const LEAST_CELL: f64 = 14.5;
 const BETWEEN: f64 = 1.5;
 /// From the outermost cavities to the housing's edge.
@@ -28,7 +28,7 @@ pub(super) enum View {
 }
 
 /// Widths that a cavity may have, the largest first.
-pub(super) const CELL_WIDTHS: [f64; 4] = [CELL.width, 20.0, 18.0, 16.0];
+pub(super) const CELL_WIDTHS: [f64; 5] = [CELL.width, 20.0, 18.0, 16.0, LEAST_CELL];
 
 /// Width and height of a view with cavities of a width.
 pub(super) fn size(rows: &[Vec<PinId>], cell: f64) -> Size {
@@ -140,7 +140,7 @@ fn wire_in(model: &Model, id: WireId, area: &Rect) -> ItemGroup {
     let patch = Rect { bottom: area.top + COLOUR, ..*area };
     swatch(model, id, &patch).into_iter().for_each(|path| group.push(path));
     let line = |text: &str, bold: bool, y: f64| {
-        let text = lettering(text, area.width() - 0.6, bold).anchored(Anchor::Middle);
+        let text = lettering(text, area.width() - 1.2, bold).anchored(Anchor::Middle);
         text.moved_to(Point::new(area.centre().x, 0.0)).centred_on(y)
     };
     let rest = area.bottom - patch.bottom;
