@@ -156,6 +156,8 @@ form::form! {
         pub impedance: Option<Ohms>,
         /// The side whose sound it carries. Without it, the pin is for either side.
         pub side: Option<Side>,
+        /// For the − of a loudspeaker channel: its + pin. A loudspeaker is between the two, and this pin never goes to ground.
+        pub minus_of: Option<Placed<Name>>,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use facts::Facts;
 use facts::engine_off::EngineOff;
+use facts::small_currents::LEAKAGE;
 use model::ElementKind;
 use quantity::{AmpHours, Amps, long_time};
 use serde::Serialize;
@@ -57,9 +58,6 @@ fn one(facts: &Facts, row: &EngineOff) -> Endurance {
         to_no_start: row.lasts.map(|lasts| long_time(lasts.to_no_start)),
     }
 }
-
-/// A current below this is leakage.
-pub(super) const LEAKAGE: Amps = Amps::new(1e-3);
 
 /// Lines for the end of a report; nothing where no battery draws a current.
 pub(super) fn text(rows: &[Endurance]) -> String {

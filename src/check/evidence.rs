@@ -1,6 +1,5 @@
 //! Evidence: facts printed as part of a finding.
 
-use super::endurance::LEAKAGE;
 use super::{Finding, TimelineRow, Waypoint};
 use circuit::{CurrentPath, PathStep, Solution, Spot, Via};
 use facts::leaks::{Bleeder, Leak, bleeder};
@@ -8,11 +7,12 @@ use facts::screens::Shows;
 use facts::sneak::Lifted;
 use facts::{Facts, Moment, Peak};
 use form::Place;
-use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId};
-use quantity::{Amps, Gauge, Volts};
+use model::{ElementId, ElementKind, Model, PartId, PinId, SignalId, SignalKind, WireId, conductor};
+use quantity::{Gauge, Volts};
 use replay::Row;
 use replay::standing::Arrival;
 use states::listed;
+use std::cmp::Ordering;
 use std::fmt::Display;
 
 /// A voltage is reported beside another only if it is greater by this share.
@@ -174,22 +174,6 @@ pub fn or_nothing(volts: Volts) -> Volts {
     if volts.abs() < Volts::new(0.05) { Volts::new(0.0) } else { volts }
 }
 
-/// Below this nothing flows that anyone could measure in a harness.
-const NO_CURRENT: Amps = Amps::new(1e-6);
-
-/// A current of a path in words: below a microampere nothing flows.
-pub fn or_no_current(amps: Amps) -> String {
-    if amps.abs() < NO_CURRENT { "no current".to_string() } else { amps.to_string() }
-}
-
-/// A current that comes back, in words: leakage has no figure.
-pub fn current_words(amps: Amps) -> String {
-    match amps.abs() {
-        small if (NO_CURRENT..LEAKAGE).contains(&small) => format!("under {LEAKAGE}"),
-        _ => or_no_current(amps),
-    }
-}
-
 /// A conductor size to use for a wire, with the ends that need another terminal or splice for it: `6 mm² with a larger
 /// terminal at K1.30`.
 pub fn size_words(facts: &Facts, wire: WireId, size: Gauge) -> String {
@@ -202,6 +186,14 @@ pub fn size_words(facts: &Facts, wire: WireId, size: Gauge) -> String {
         Some(pins) => format!("{size} with a larger terminal or splice at {pins}"),
         None => size.to_string(),
     }
+}
+
+/// Whether a conductor size is thick enough for the terminals at both ends of a wire.
+pub fn is_held(facts: &Facts, wire: WireId, size: Gauge) -> bool {
+    facts.model.wire(wire).ends.into_iter().all(|end| {
+        let terminal = facts.model.part(facts.model.pin(end).part).form.terminal.as_ref();
+        terminal.is_none_or(|terminal| conductor::against(size, terminal.wire.0) != Ordering::Less)
+    })
 }
 
 /// The bundle and surroundings of a wire, in words.

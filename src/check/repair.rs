@@ -1,11 +1,12 @@
 //! A harness with one fault repaired.
 
+use catalogue::part_form::Acts;
 use model::{
     Coil, Element, ElementId, ElementKind, GROUND_RESISTANCE, Model, Part, PartId, PartKind, Pin, PinId, SignalId,
     SignalKind, Wire, WireId,
 };
 use petgraph::unionfind::UnionFind;
-use quantity::{Gauge, Metres, Ohms, Seconds, Volts};
+use quantity::{Amps, Gauge, Metres, Ohms, Seconds, Volts};
 use spec::WireMake;
 use std::sync::Arc;
 
@@ -19,6 +20,8 @@ pub enum Repair {
     Exchange(PinId, PinId),
     /// The relay has a coil for a voltage lower by this factor.
     Coil(ElementId, f64),
+    /// The relay of the coil is a latching one, which each pulse moves.
+    Latching(ElementId),
     /// The load draws this share of its current.
     Draws(ElementId, f64),
     /// The pin is connected to ground.
@@ -31,6 +34,8 @@ pub enum Repair {
     /// The consumers, each by its feed and its ground, in the order of the current through all of them, are no longer in
     /// series: each gets the feed of the first, and a ground of its own.
     InParallel(Vec<[PinId; 2]>),
+    /// The converter gives up to this current.
+    Gives(ElementId, Amps),
     /// The part is made for a voltage that is this many times its own.
     Rated(PartId, f64),
     /// Nothing is lost in these wires.
@@ -39,6 +44,8 @@ pub enum Repair {
     Timed(SignalId, Seconds),
     /// The end of a wire goes from one pin to another.
     Moved(WireId, PinId, PinId),
+    /// The ends of two wires go to each other's pins.
+    Ends([(WireId, PinId); 2]),
     /// A wire joins the two pins.
     Joined(PinId, PinId),
     /// The vehicle's wire on this pin carries no pulses.
@@ -57,9 +64,12 @@ impl Repair {
     /// Whether the finding itself shows what is wrong. The others are tried when these have been, and wires that may be
     /// swapped.
     pub(super) fn is_certain(&self) -> bool {
-        let rewired =
-            matches!(self, Repair::Exchange(..) | Repair::Moved(..) | Repair::Joined(..) | Repair::Without(_));
-        rewired || matches!(self, Repair::Coil(..) | Repair::CleanGround(_) | Repair::Steady(_))
+        let rewired = matches!(
+            self,
+            Repair::Exchange(..) | Repair::Ends(_) | Repair::Moved(..) | Repair::Joined(..) | Repair::Without(_)
+        );
+        let replaced = matches!(self, Repair::Coil(..) | Repair::Latching(_));
+        rewired || replaced || matches!(self, Repair::CleanGround(_) | Repair::Steady(_))
     }
 
     /// The pin that it connects to ground, and whether a feed is on that now.
@@ -85,10 +95,16 @@ impl Repair {
                     for_less_voltage(coil, *factor);
                 }
             }
+            Repair::Latching(id) => latching(&mut model, *id),
             Repair::Draws(id, share) => {
                 if let ElementKind::Load(load) = &mut model.elements[id.0].kind {
                     load.draws = load.draws * *share;
                     load.inrush = load.inrush * *share;
+                }
+            }
+            Repair::Gives(id, most) => {
+                if let ElementKind::Converter { limit, .. } = &mut model.elements[id.0].kind {
+                    *limit = *most;
                 }
             }
             Repair::CleanGround(id) => {
@@ -119,6 +135,9 @@ impl Repair {
             Repair::Moved(wire, from, to) => {
                 let ends = &mut model.wires[wire.0].ends;
                 *ends = ends.map(|end| if end == *from { *to } else { end });
+            }
+            Repair::Ends([(one, a), (other, b)]) => {
+                return Repair::Moved(*other, *b, *a).repaired(&Repair::Moved(*one, *a, *b).repaired(&model));
             }
             Repair::Joined(a, b) => short_wire(&mut model, [*a, *b]),
             Repair::Steady(pin) => steady(&mut model, *pin),
@@ -153,6 +172,14 @@ fn steady(model: &mut Model, pin: PinId) {
             ElementKind::Feed(feed) if feed.pin == pin => feed.pulsed = None,
             _ => {}
         }
+    }
+}
+
+fn latching(model: &mut Model, id: ElementId) {
+    let ElementKind::Coil(coil) = &mut model.elements[id.0].kind else { return };
+    coil.acts = Acts::Toggles;
+    if let SignalKind::Relay { latching, .. } = &mut model.signals[coil.relay.0].kind {
+        *latching = true;
     }
 }
 

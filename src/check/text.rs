@@ -1,8 +1,8 @@
 //! A report for people.
 
-use super::evidence::or_no_current;
 use super::{Evidence, Finding, Report, Severity, TimelineRow};
 use diagnostic::{Message, Style, draw};
+use facts::small_currents::or_no_current;
 use model::Model;
 
 /// Printed if worst values are bounds.

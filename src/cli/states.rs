@@ -6,11 +6,10 @@ use super::{code, load, print, stopped};
 use book::lists::csv::plain;
 use clap::{Args, ValueEnum};
 use model::{Model, Shown};
-use quantity::Amps;
 use serde_json::json;
 use states::{
-    ScreenReading, Solved, StateRow, StateTable, alternates_words, alternating, left_out, left_out_line, shown_words,
-    state_name,
+    LIT_FROM, ScreenReading, Solved, StateRow, StateTable, alternates_words, alternating, left_out, left_out_line,
+    shown_words, state_name,
 };
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -111,9 +110,6 @@ fn footer(solved: &Solved, states: &StateTable) -> String {
     out
 }
 
-/// Currents below this are leakage and not worth a figure in the table.
-const LEAKAGE: Amps = Amps::new(50e-6);
-
 /// The states that don't settle, in words.
 fn unrest(solved: &Solved) -> String {
     let circuit = &solved.assembly.circuit;
@@ -143,7 +139,7 @@ fn line(model: &Model, row: &StateRow) -> Vec<String> {
     }
     let relays: Vec<&str> = row.relays.iter().map(|s| model.signals[s.0].name.as_str()).collect();
     cells.push(if relays.is_empty() { "–".to_string() } else { relays.join(" ") });
-    cells.extend(row.fuses.iter().map(|(_, amps)| if *amps < LEAKAGE { "–".into() } else { amps.to_string() }));
+    cells.extend(row.fuses.iter().map(|(_, amps)| if *amps < LIT_FROM { "–".into() } else { amps.to_string() }));
     cells
 }
 

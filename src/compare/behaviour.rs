@@ -2,6 +2,7 @@
 
 use super::pairs::Pairs;
 use facts::Facts;
+use facts::small_currents::LEAKAGE;
 use model::{Model, SignalId};
 use quantity::Amps;
 use serde::Serialize;
@@ -10,9 +11,6 @@ use std::collections::BTreeMap;
 
 /// A current counts as changed if it differs by more than this share, and by more than leakage.
 const SHARE: f64 = 0.02;
-
-/// Currents below this are leakage.
-pub(crate) const LEAKAGE: Amps = Amps::new(1e-3);
 
 /// What differs in behaviour.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]

@@ -1,11 +1,11 @@
 //! A comparison for the terminal and for the bench.
 
 use super::Comparison;
-use super::behaviour::{Behaviour, CurrentChange, LEAKAGE, ShownChange};
+use super::behaviour::{Behaviour, CurrentChange, ShownChange};
 use super::found::{FindingsChange, FoundLine};
 use super::inventory::{Fitted, Strand, What};
 use super::rework::{Exchanged, MovedEnd, Renamed, Replaced, Rework};
-use quantity::Amps;
+use facts::small_currents::current_words;
 
 /// States that a line names; the rest are counted.
 const NAMED_STATES: usize = 3;
@@ -183,12 +183,13 @@ fn current(one: &CurrentChange) -> String {
         2 => ", and changes in 1 more state".to_string(),
         n => format!(", and changes in {} more states", n - 1),
     };
-    format!("{} carries {} instead of {} in state {}{more}", one.fuse, amperes(one.to), amperes(one.from), one.state)
-}
-
-/// A current; nothing where it is only leakage.
-fn amperes(amps: Amps) -> String {
-    if amps.value().abs() < LEAKAGE.value() { "nothing".to_string() } else { amps.to_string() }
+    format!(
+        "{} carries {} instead of {} in state {}{more}",
+        one.fuse,
+        current_words(one.to),
+        current_words(one.from),
+        one.state
+    )
 }
 
 fn in_states(states: &[String]) -> String {

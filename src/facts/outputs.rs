@@ -148,7 +148,10 @@ impl Search<'_> {
                     continue;
                 }
                 let [plus, minus] = between.map(|pin| self.nets.with(pin).iter().copied().find(|pin| channel(*pin)));
+                // A channel whose − never goes to ground says itself where its loudspeaker belongs.
+                let has_minus = |pin: PinId| model.pins.iter().any(|other| other.minus_of == Some(pin));
                 let pair = plus.zip(minus).filter(|(plus, minus)| plus != minus);
+                let pair = pair.filter(|(plus, minus)| !has_minus(*plus) || !has_minus(*minus));
                 found.extend(pair.map(|(plus, minus)| self.found(plus, Joined::Across(minus))));
             }
         }

@@ -3,6 +3,7 @@
 
 use super::connectivity::Connectivity;
 use super::outputs::has_sound;
+use super::speakers::{Channels, TwoChannels};
 use graph::Nets;
 use model::{Domain, ElementId, ElementKind, Model, PartId, PartKind, PinId, PinRole, is_terminal};
 
@@ -48,12 +49,27 @@ pub enum SoundFault {
         /// Its `minus`.
         minus: PinId,
     },
+    /// The poles of a loudspeaker are on two channels.
+    TwoChannels {
+        /// The loudspeaker.
+        speaker: TwoChannels,
+        /// Another such loudspeaker, and the pins of the two whose wires are exchanged.
+        exchanged: Option<(PinId, PinId)>,
+    },
+    /// A − that never goes to ground is on ground.
+    Grounded {
+        /// That pin, of the loudspeaker or of the channel.
+        minus: PinId,
+        /// The channel, by its + pin.
+        channel: PinId,
+    },
 }
 
 /// Every such fault, in the order of the spec.
 pub fn sound_faults(connectivity: &Connectivity, nets: &Nets) -> Vec<SoundFault> {
     let search = Search { connectivity, nets };
-    [search.channels(), search.returns(), search.crossed(), search.reversed()].concat()
+    [search.channels(), search.returns(), search.between_two(), search.grounded(), search.crossed(), search.reversed()]
+        .concat()
 }
 
 /// The loudspeakers that are the wrong way round.
@@ -128,9 +144,40 @@ impl Search<'_> {
         found
     }
 
+    fn speakers(&self) -> Channels<'_> {
+        Channels { connectivity: self.connectivity, nets: self.nets }
+    }
+
+    fn between_two(&self) -> Vec<SoundFault> {
+        let channels = self.speakers();
+        let mut left = channels.between_two();
+        let mut found = Vec::new();
+        while !left.is_empty() {
+            let speaker = left.remove(0);
+            let other = left.iter().enumerate().find_map(|(i, other)| Some((i, channels.exchanged(&speaker, other)?)));
+            if let Some((i, _)) = other {
+                left.remove(i);
+            }
+            let exchanged = other.map(|(_, [a, b])| (a, b));
+            found.push(SoundFault::TwoChannels { speaker, exchanged });
+        }
+        found
+    }
+
+    fn grounded(&self) -> Vec<SoundFault> {
+        let all = self.speakers().grounded().into_iter();
+        all.map(|[minus, channel]| SoundFault::Grounded { minus, channel }).collect()
+    }
+
     fn crossed(&self) -> Vec<SoundFault> {
         let model = self.model();
-        let side = |pin: PinId| model.pin(pin).side;
+        let channels = self.speakers();
+        let two = channels.between_two();
+        let is_between = |input: PinId| two.iter().any(|speaker| speaker.poles.contains(&input));
+        let side = |pin: PinId| match model.pin(pin).role {
+            PinRole::Output => channels.side_of(pin),
+            _ => model.pin(pin).side,
+        };
         let of_role = |role: PinRole| {
             move |pin: &PinId| self.is_sound(*pin) && model.pin(*pin).role == role && side(*pin).is_some()
         };
@@ -138,7 +185,8 @@ impl Search<'_> {
         for net in self.nets.iter() {
             let outputs: Vec<PinId> = net.iter().copied().filter(of_role(PinRole::Output)).collect();
             let [output] = outputs[..] else { continue };
-            let input = net.iter().copied().filter(of_role(PinRole::Input)).find(|input| side(*input) != side(output));
+            let mut inputs = net.iter().copied().filter(of_role(PinRole::Input)).filter(|input| !is_between(*input));
+            let input = inputs.find(|input| side(*input) != side(output));
             found.extend(input.map(|input| SoundFault::Crossed { output, input }));
         }
         found
@@ -146,6 +194,7 @@ impl Search<'_> {
 
     fn reversed(&self) -> Vec<SoundFault> {
         let model = self.model();
+        let two = self.speakers().between_two();
         let has_output = |pin: PinId| !self.outputs_on(pin).is_empty();
         let returns = |pin: PinId| {
             let is_return = |other: &PinId| model.pin(*other).role == PinRole::Return || is_ground(model, *other);
@@ -156,7 +205,8 @@ impl Search<'_> {
             let is_speaker = self.is_sound(plus)
                 && self.is_sound(minus)
                 && [plus, minus].map(|pin| model.pin(pin).role) == [PinRole::Input, PinRole::Return];
-            let is_reversed = has_output(minus) && !has_output(plus) && returns(plus);
+            let is_between = two.iter().any(|speaker| speaker.poles == [plus, minus]);
+            let is_reversed = has_output(minus) && !has_output(plus) && returns(plus) && !is_between;
             (is_speaker && is_reversed).then_some(SoundFault::Reversed { speaker: element.part, plus, minus })
         };
         model.elements.iter().filter_map(of).collect()

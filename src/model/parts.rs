@@ -92,6 +92,8 @@ pub struct Pin {
     pub impedance: Option<Ohms>,
     /// The side whose sound it carries; `None` for either.
     pub side: Option<Side>,
+    /// For the − of a loudspeaker channel that never goes to ground: its + pin.
+    pub minus_of: Option<PinId>,
 }
 
 /// Something inside a part.

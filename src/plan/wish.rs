@@ -220,6 +220,7 @@ fn part_entry(kind: &str, at: &Name, place: form::Place) -> PartEntry {
         time: None,
         format: None,
         start_up: None,
+        side: None,
         works: Works(Vec::new()),
         existing: YesNo(false),
         order: None,

@@ -13,7 +13,7 @@ mod walk;
 pub use asked::{Asked, NoState, asked};
 pub use held::held;
 pub use left_out::{left_out, left_out_line};
-pub use live::{Live, Liveness};
+pub use live::{LIT_FROM, Live, Liveness};
 pub use name::{listed, state_name, state_words};
 pub use picture::{
     ArrivingPicture, Picture, ScreenReading, alternates_words, alternating, arriving, read_screen, shown_words, takes,

@@ -7,8 +7,8 @@ use model::{ElementKind, PartId, PinId, ScreenId, SignalId, SignalKind, StateCon
 use quantity::{Amps, Volts};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A current below this is leakage and lights nothing.
-pub const LEAKAGE: Amps = Amps::new(50e-6);
+/// A current below this lights nothing on a drawing: a trigger input takes more (common practice, no source).
+pub const LIT_FROM: Amps = Amps::new(50e-6);
 
 /// A current below this is a trickle: a trigger input, leakage, a resistor that only signals (common practice, no source).
 pub const TRICKLE: Amps = Amps::new(0.01);
@@ -91,9 +91,9 @@ impl Live {
         self.wires[wire.0]
     }
 
-    /// Whether a wire carries more than leakage, or the picture that is on a screen.
+    /// Whether a wire carries a current that counts, or the picture that is on a screen.
     pub fn is_lit(&self, wire: WireId) -> bool {
-        self.wires[wire.0] >= LEAKAGE || self.pictures.contains(&wire)
+        self.wires[wire.0] >= LIT_FROM || self.pictures.contains(&wire)
     }
 
     /// Whether a wire carries a picture that is on a screen.
@@ -105,7 +105,7 @@ impl Live {
         let is_live = |pin: &PinId| self.volts(*pin).is_some_and(|volts| volts.abs() >= LIVE_VOLTS);
         match self.amps(wire) {
             amps if amps >= TRICKLE => Liveness::Load,
-            amps if amps >= LEAKAGE || self.pictures.contains(&wire) => Liveness::Trickle,
+            amps if amps >= LIT_FROM || self.pictures.contains(&wire) => Liveness::Trickle,
             _ if ends.iter().any(is_live) => Liveness::Voltage,
             _ => Liveness::Dead,
         }

@@ -5,11 +5,12 @@ use crate::{Finding, Repair, Severity};
 use facts::Facts;
 use facts::consumers::Consumer;
 use facts::walk::Towards;
-use model::{ElementKind, Model, PinId};
+use model::{ElementKind, Model, PinId, Wire, conductor};
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 /// A rule, and the rules whose findings about the same subject follow from its own.
-const SAME_SUBJECT: [(&str, &[&str]); 10] = [
+const SAME_SUBJECT: [(&str, &[&str]); 11] = [
     ("net/ground-missing", &DOES_NOT_WORK),
     ("net/part-unpowered", &DOES_NOT_WORK),
     ("safety/fuse-above-wire", &["safety/fuse-oversized"]),
@@ -20,6 +21,7 @@ const SAME_SUBJECT: [(&str, &[&str]); 10] = [
     ("net/supplies-fight", &["load/key-off-drain"]),
     ("time/blinks", &["time/late", "time/late-start"]),
     ("time/late", &["time/late-start"]),
+    ("time/relay-wear", &["load/contact-life"]),
 ];
 
 /// What a part shows that has no ground or no supply.
@@ -56,6 +58,8 @@ pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     fold_pairs(findings, |all, root, other| is_fed_through(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && is_of_one_part(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_of_thin_wire(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_too_thin_for_terminal(model, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_behind_standard_pin(facts, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && fights_back(&all[root], &all[other]));
     fold_pairs(findings, fails_with_state);
 }
@@ -132,7 +136,10 @@ fn drains(model: &Model, root: &Finding, other: &Finding) -> bool {
 /// A fuse that is too large for a wire, and a short behind it that it clears too late.
 fn shorts_behind(root: &Finding, other: &Finding) -> bool {
     let is_behind = other.evidence.path.iter().any(|point| is_pin_of(&root.about, &point.pin));
-    root.rule == "safety/fuse-above-wire" && other.rule == "load/short-clears" && is_behind
+    let shows = other.rule == "load/short-clears" && is_behind;
+    // It opens later than the fuse before it.
+    let is_late = other.rule == "load/fuses-discriminate" && other.about == root.about;
+    root.rule == "safety/fuse-above-wire" && (shows || is_late)
 }
 
 /// Several states that break one line of the views; or one trigger that is on in all of them.
@@ -189,6 +196,31 @@ fn is_of_thin_wire(root: &Finding, other: &Finding) -> bool {
     let is_one_wire = matches!(&root.repair, Some(Repair::NoLoss(wires)) if wires.len() == 1);
     let rules = (root.rule, other.rule) == ("load/drop", "safety/fuse-above-wire");
     rules && is_one_wire && root.place.line == other.place.line && root.place.file == other.place.file
+}
+
+/// A wire that is too thin for its current, its fuse or its loads, and for its terminals as well.
+fn is_too_thin_for_terminal(model: &Model, root: &Finding, other: &Finding) -> bool {
+    let is_of_size = ["load/drop", "load/wire-ampacity", "safety/fuse-above-wire"].contains(&root.rule);
+    let of_wire = |wire: &&Wire| other.about == format!("wire {}", wire.id);
+    let Some(wire) = model.wires.iter().find(of_wire).filter(|_| is_of_size && other.rule == "build/terminal-size")
+    else {
+        return false;
+    };
+    let is_too_thin = |pin: PinId| {
+        let terminal = model.part(model.pin(pin).part).form.terminal.as_ref();
+        terminal.is_some_and(|terminal| conductor::against(wire.gauge, terminal.wire.0) == Ordering::Less)
+    };
+    let is_its = root.about == other.about || root.place == wire.gauge_place.unwrap_or(wire.place);
+    is_its && wire.ends.into_iter().any(is_too_thin)
+}
+
+/// A pin of a standard socket that is dead, or live, at the wrong time, and a lamp behind it that is so too.
+fn is_behind_standard_pin(facts: &Facts, root: &Finding, other: &Finding) -> bool {
+    let rules = (root.rule, other.rule) == ("logic/standard-pin", "logic/works-differs");
+    let is_same = root.involved.works.is_some() && root.involved.works == other.involved.works;
+    let Some((part, pin)) = facts.model.part_named(&other.about).zip(root.involved.pins.first()) else { return false };
+    let feeds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed);
+    rules && is_same && feeds.into_iter().any(|feed| facts.connectivity().reached(feed, Towards::Supply).contains(pin))
 }
 
 /// A drive that fails on a screen that also shows the wrong picture in some state, or after it failed before.

@@ -20,7 +20,8 @@ pub struct Cavities {
 /// The pairs to try for open findings, those that most findings touch first.
 pub fn cavities(facts: &Facts, open: &[Finding]) -> Vec<Cavities> {
     let model = facts.model;
-    let touched: Vec<BTreeSet<usize>> = open.iter().map(|finding| nets_of(facts, finding)).collect();
+    let named = named_pins(model);
+    let touched: Vec<BTreeSet<usize>> = open.iter().map(|finding| nets_of(facts, &named, finding)).collect();
     let weight = |pin: PinId| touched.iter().filter(|nets| nets.contains(&facts.nets().of(pin))).count();
     let has_wire = |pin: &PinId| !facts.connectivity().wires_on(*pin).is_empty();
     let mut all: Vec<([usize; 2], Cavities)> = Vec::new();
@@ -50,6 +51,11 @@ pub fn cavities(facts: &Facts, open: &[Finding]) -> Vec<Cavities> {
     all.into_iter().map(|(_, pair)| pair).take(MOST).collect()
 }
 
+/// Every pin by its printed name.
+pub fn named_pins(model: &Model) -> BTreeMap<String, PinId> {
+    model.pin_ids().map(|pin| (model.pin_name(pin), pin)).collect()
+}
+
 /// Whether a finding already says that the two are crossed.
 fn is_named(open: &[Finding], [a, b]: [PinId; 2]) -> bool {
     let given = [Some(Repair::Exchange(a, b)), Some(Repair::Exchange(b, a))];
@@ -66,9 +72,8 @@ fn is_picture(facts: &Facts, pin: PinId) -> bool {
 }
 
 /// The nets on which a finding shows: those of its current, of its pins and of what its subject takes.
-fn nets_of(facts: &Facts, finding: &Finding) -> BTreeSet<usize> {
+fn nets_of(facts: &Facts, named: &BTreeMap<String, PinId>, finding: &Finding) -> BTreeSet<usize> {
     let model = facts.model;
-    let named: BTreeMap<String, PinId> = model.pin_ids().map(|pin| (model.pin_name(pin), pin)).collect();
     let on_path = finding.evidence.path.iter().filter_map(|point| named.get(&point.pin).copied());
     let part = model.part_named(finding.about.split('.').next().unwrap_or_default());
     let screen = finding.about.strip_prefix("screen ");

@@ -3,15 +3,20 @@
 use super::alike::unfed;
 use super::diodes::is_fed_back;
 use super::regions::Regions;
+use super::rewired::open_sources;
 use super::sources::{OnWrongFeed, unused_inputs};
 use super::suspects::is_dead;
 use crate::{Finding, Repair};
 use facts::Facts;
+use facts::consumers::Consumer;
 use facts::walk::Towards;
-use model::{ElementKind, PinId, WireId};
+use model::{Domain, ElementKind, Model, PartKind, PinId, PinRole, WireId};
 
 /// Most wires that are tried.
-const MOST: usize = 24;
+const MOST: usize = 32;
+
+/// Most feeds of other loads that are tried for one open end.
+const MOST_FEEDS: usize = 8;
 
 /// Rules that report an open end. Where one of them is all that is found, it says enough by itself.
 const OPEN_END: [&str; 4] = ["net/trigger-open", "net/wire-to-nowhere", "net/part-unpowered", "net/ground-missing"];
@@ -53,14 +58,18 @@ impl MissingWire {
         };
         let at = findings.iter().position(is_it).unwrap_or_default();
         let [open, to] = [self.open, self.to].map(|pin| facts.model.pin_name(pin));
-        findings[at].hint = format!("run a wire from `{to}` to `{open}`: compare with the plan");
+        // A terminal takes one wire.
+        let is_splice = |pin: PinId| facts.model.part(facts.model.pin(pin).part).kind != PartKind::Device;
+        let is_taken = !is_splice(self.to) && facts.connectivity().is_joined(self.to);
+        let with = if is_taken { ", over a splice there," } else { "" };
+        findings[at].hint = format!("run a wire from `{to}`{with} to `{open}`: compare with the plan");
         findings[at].repair = Some(self.repair());
         at
     }
 }
 
-/// The wires to try: from each open end to other open ends, to inputs without a wire, to the other inputs, and to outputs
-/// of modules.
+/// The wires to try: from each open end to other open ends, to inputs without a wire, to what feeds alike loads, to the
+/// other inputs, and to outputs of modules. Then from each fuse, contact or switch that has a wire on one side only.
 pub fn missing_wires(facts: &Facts, open: &[Finding]) -> Vec<MissingWire> {
     let feeds = facts.model.elements.iter().filter_map(|element| match &element.kind {
         ElementKind::Feed(feed) => Some(feed.pin),
@@ -70,23 +79,123 @@ pub fn missing_wires(facts: &Facts, open: &[Finding]) -> Vec<MissingWire> {
         ElementKind::Output { pin, .. } => Some(*pin),
         _ => None,
     });
-    let sources: Vec<PinId> = unused_inputs(facts.model, open).into_iter().chain(feeds).chain(outputs).collect();
+    let unused = unused_inputs(facts.model, open);
     let loose: Vec<PinId> = open.iter().filter_map(|finding| loose_end(facts, finding)).collect();
+    let sources: Vec<PinId> = feeds.chain(outputs).collect();
     let mut all: Vec<MissingWire> = Vec::new();
+    let mut add = |end: PinId, to: PinId, finding: &Finding| {
+        let is_new = !all.iter().any(|wire| wire.open == end && wire.to == to);
+        if is_new && facts.nets().of(end) != facts.nets().of(to) {
+            all.push(MissingWire { open: end, to, shown_by: (finding.rule, finding.about.clone()) });
+        }
+    };
     for finding in open {
         let is_ground = finding.rule == "net/ground-missing";
         for end in open_ends(facts, finding) {
-            let others = sources.iter().filter(|_| !is_ground);
-            for to in loose.iter().chain(others) {
-                let is_new = !all.iter().any(|wire| wire.open == end && wire.to == *to);
-                if is_new && facts.nets().of(end) != facts.nets().of(*to) {
-                    all.push(MissingWire { open: end, to: *to, shown_by: (finding.rule, finding.about.clone()) });
-                }
-            }
+            let fused = if is_ground { Vec::new() } else { fused_feeds(facts, finding, end) };
+            let others = unused.iter().chain(&fused).chain(&sources).filter(|_| !is_ground);
+            loose.iter().chain(others).for_each(|to| add(end, *to, finding));
+        }
+    }
+    for (end, finding) in one_sided(facts, open) {
+        let input = |to: &PinId| {
+            open.iter().find(|finding| unused_inputs(facts.model, std::slice::from_ref(finding)).contains(to))
+        };
+        for to in unused.iter().copied().chain(open_sources(facts)).chain(supplies(facts.model)) {
+            add(end, to, input(&to).unwrap_or(finding));
         }
     }
     all.truncate(MOST);
     all
+}
+
+/// The pins of fuses, contacts and switches on which nothing ends, and splices without a feed, on the way back from what has no
+/// feed or never works; with the finding about that.
+fn one_sided<'f>(facts: &Facts, open: &'f [Finding]) -> Vec<(PinId, &'f Finding)> {
+    let model = facts.model;
+    let mut ends: Vec<PinId> = Vec::new();
+    for element in &model.elements {
+        let pairs: Vec<[PinId; 2]> = match &element.kind {
+            ElementKind::Fuse { between, .. } => vec![*between, [between[1], between[0]]],
+            ElementKind::Contact { common, made: Some(made), .. } => vec![[*common, *made]],
+            ElementKind::Throw { common, throw, .. } => vec![[*common, *throw]],
+            _ => Vec::new(),
+        };
+        let is_joined = |pin: PinId| facts.connectivity().is_joined(pin);
+        let is_one_sided =
+            |[end, other]: &[PinId; 2]| !is_joined(*end) && is_joined(*other) && !facts.connectivity().is_fed(*end);
+        ends.extend(pairs.into_iter().filter(is_one_sided).map(|[end, _]| end));
+    }
+    ends.dedup();
+    // A part with no feed says it best; its way back leads to the open end.
+    let finding = |end: PinId| {
+        let leads = |finding: &&Finding| {
+            finding.rule == "net/part-unpowered"
+                && unfed(facts, finding)
+                    .is_some_and(|pin| facts.connectivity().reached(pin, Towards::Supply).contains(&end))
+        };
+        open.iter().find(leads).or_else(|| open.iter().find(|finding| is_dead(finding)))
+    };
+    let of_devices = ends.into_iter().filter_map(|end| Some((end, finding(end)?)));
+    // A splice without a feed.
+    let splice = |finding: &'f Finding| {
+        let reached = facts.connectivity().reached(unfed(facts, finding)?, Towards::Supply);
+        let is_splice = |pin: &PinId| model.part(model.pin(*pin).part).kind == PartKind::Splice;
+        Some((reached.into_iter().find(is_splice)?, finding))
+    };
+    let dead = open.iter().filter(|finding| finding.rule == "net/part-unpowered");
+    of_devices.chain(dead.filter_map(splice)).collect()
+}
+
+/// The pins of the supplies.
+fn supplies(model: &Model) -> Vec<PinId> {
+    let pins = model.elements.iter().filter_map(|element| match &element.kind {
+        ElementKind::Battery { plus: pin, .. } | ElementKind::Derived { pin, .. } => Some(*pin),
+        _ => None,
+    });
+    pins.collect()
+}
+
+/// What feeds other loads through a fuse of the harness: loads of the same kind first, then of the same family.
+fn fused_feeds(facts: &Facts, finding: &Finding, end: PinId) -> Vec<PinId> {
+    let model = facts.model;
+    let Some(own) = model.part_named(&finding.about) else { return Vec::new() };
+    let is_power = |pin: PinId| model.pin(pin).role == PinRole::Feed && model.pin(pin).domain == Domain::Power;
+    if finding.rule != "net/part-unpowered" || !unfed(facts, finding).is_some_and(is_power) {
+        return Vec::new();
+    }
+    let fused = |pin: PinId| {
+        let is_fuse = |kind: &ElementKind| matches!(kind, ElementKind::Fuse { .. });
+        let reached = facts.connectivity().reached(pin, Towards::Supply);
+        let parts = reached.into_iter().map(|pin| model.part(model.pin(pin).part));
+        parts.flat_map(|part| &part.elements).any(|id| is_fuse(&model.element(*id).kind))
+    };
+    let mut ranked: Vec<((bool, bool, usize), PinId)> = Vec::new();
+    for part in model.part_ids().filter(|part| *part != own) {
+        for feed in Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed) {
+            let net = facts.nets().of(feed);
+            let is_new = net != facts.nets().of(end) && !ranked.iter().any(|((.., other), _)| *other == net);
+            if is_power(feed) && is_new && facts.connectivity().is_fed(feed) && fused(feed) {
+                let other = model.part(part);
+                let this = model.part(own);
+                ranked.push((
+                    (other.use_name != this.use_name, other.form.family != this.form.family, net),
+                    meets(facts, feed),
+                ));
+            }
+        }
+    }
+    ranked.sort_by_key(|(rank, _)| *rank);
+    ranked.into_iter().map(|(_, pin)| pin).take(MOST_FEEDS).collect()
+}
+
+/// Where a wire can be added to what feeds a pin: a splice, else the fuse or contact that it comes from.
+fn meets(facts: &Facts, feed: PinId) -> PinId {
+    let model = facts.model;
+    let kind = |pin: &PinId| model.part(model.pin(*pin).part).kind;
+    let net = || facts.nets().with(feed).iter().copied();
+    let is_source = |pin: &PinId| kind(pin) == PartKind::Device && model.pin(*pin).role != PinRole::Feed;
+    net().find(|pin| kind(pin) == PartKind::Splice).or_else(|| net().find(is_source)).unwrap_or(feed)
 }
 
 /// The open ends of a part that a finding is about.

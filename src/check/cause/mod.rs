@@ -16,6 +16,7 @@ mod fold;
 mod link;
 mod missing;
 mod regions;
+mod rewired;
 mod search;
 mod sources;
 mod suspects;

@@ -7,6 +7,7 @@ use super::elsewhere::{Elsewhere, elsewhere};
 use super::link::link;
 use super::missing::{MissingWire, missing_wires};
 use super::regions::Regions;
+use super::rewired::{self, CrossedEnds};
 use super::sources::{OnWrongFeed, on_wrong_feeds, on_wrong_inputs};
 use super::suspects::{Explains, Suspect, suspects};
 use super::trials::{Asks, Repaired, Trials};
@@ -31,6 +32,7 @@ enum Cause {
     Missing(MissingWire),
     Crossed(Crossed),
     Elsewhere(Elsewhere),
+    CrossedEnds(CrossedEnds),
 }
 
 impl Cause {
@@ -42,6 +44,7 @@ impl Cause {
             Cause::Missing(wire) => wire.repair(),
             Cause::Crossed(crossed) => crossed.repair(),
             Cause::Elsewhere(wire) => wire.repair(),
+            Cause::CrossedEnds(wires) => wires.repair(),
         }
     }
 
@@ -54,6 +57,7 @@ impl Cause {
             Cause::Missing(_) => MissingWire::counts(finding),
             Cause::Crossed(crossed) => crossed.counts(finding),
             Cause::Elsewhere(_) => Elsewhere::counts(finding),
+            Cause::CrossedEnds(_) => rewired::shows(finding) || OnWrongFeed::counts(finding),
         }
     }
 
@@ -65,6 +69,11 @@ impl Cause {
             Cause::Crossed(crossed) => crossed.must_go(facts, finding, regions),
             Cause::Elsewhere(wire) => wire.must_go(facts, finding, regions),
             Cause::Feed(feed) => feed.must_go(facts, finding, regions),
+            Cause::CrossedEnds(wires) => {
+                let parts = wires.ends.iter().flat_map(|(wire, _)| facts.model.wire(*wire).ends);
+                let is_near = |pin| regions.may_reach(finding, facts.model.pin(pin).part);
+                finding.severity == Severity::Error && parts.into_iter().any(is_near)
+            }
             Cause::Diodes(_) => false,
         }
     }
@@ -84,7 +93,7 @@ impl Cause {
     fn least(&self) -> usize {
         match self {
             Cause::Exchange(_) | Cause::Elsewhere(_) => 1,
-            Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) | Cause::Crossed(_) => LEAST,
+            Cause::Diodes(_) | Cause::Feed(_) | Cause::Missing(_) | Cause::Crossed(_) | Cause::CrossedEnds(_) => LEAST,
         }
     }
 
@@ -98,6 +107,7 @@ impl Cause {
             Cause::Feed(feed) => rules::on_wrong_feed(facts, feed.wire, feed.from, feed.to),
             Cause::Crossed(Crossed::Pins(a, b) | Crossed::Cavities(a, b)) => rules::crossed(facts, [*a, *b]),
             Cause::Elsewhere(one) => rules::on_wrong_source(facts, one.wire, one.from, one.to),
+            Cause::CrossedEnds(wires) => rules::ends_exchanged(facts, wires.ends),
             Cause::Crossed(Crossed::OffGround { wire, from, .. }) => rules::off_ground(facts, *wire, *from),
             Cause::Diodes(place) => return root(facts, findings, place),
             Cause::Missing(wire) => return wire.root(facts, findings),
@@ -188,7 +198,12 @@ fn causes(facts: &Facts, open: &[Finding], kinds: Kinds) -> Vec<Cause> {
         all.extend(on_wrong_inputs(facts, open).into_iter().map(Cause::Feed));
         all.extend(suspects(facts, open).into_iter().map(Cause::Exchange));
         all.extend(missing_wires(facts, open).into_iter().map(Cause::Missing));
-        all.extend(elsewhere(facts, open).into_iter().map(Cause::Elsewhere));
+        let elsewhere = elsewhere(facts, open);
+        let (pairs, moves) = rewired::rewired(facts, open);
+        let moves = moves.into_iter().filter(|one| !elsewhere.contains(one)).collect::<Vec<_>>();
+        all.extend(elsewhere.into_iter().map(Cause::Elsewhere));
+        all.extend(moves.into_iter().map(Cause::Elsewhere));
+        all.extend(pairs.into_iter().map(Cause::CrossedEnds));
     }
     all
 }

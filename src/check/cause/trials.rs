@@ -25,7 +25,7 @@ const CORNERS: usize = 2;
 const ASK_MORE: [&str; 3] = ["load/", "time/", "safety/"];
 
 /// Most trials in one report.
-const MOST_TRIALS: usize = 100;
+const MOST_TRIALS: usize = 300;
 
 /// Repairs are tried while there is work left. The work is counted, not timed, so every machine tries the same.
 pub struct Trials<'w> {
@@ -112,6 +112,12 @@ pub struct Repaired {
 /// Families of the rules that find what a repair spoils.
 const SPOILT: [&str; 3] = ["net/", "logic/", "load/"];
 
+/// Rules about what the spec asks for, line by line.
+const PROMISED: [&str; 2] = ["logic/view-differs", "logic/works-differs"];
+
+/// Rules that find a harm that no repair may bring.
+const HARM: [&str; 1] = ["safety/feed-without-fuse"];
+
 /// Rules about what shows only where current flows.
 const HIDDEN: [&str; 4] = ["load/drop", "load/wire-ampacity", "load/start-dip", "load/key-off-drain"];
 
@@ -165,7 +171,7 @@ impl Repaired {
             let (stay, go): (Vec<&Finding>, Vec<&Finding>) = asks.of(rule).partition(|f| has(&after, f, &self.found));
             gone += go.len();
             let must_go = |finding: &&Finding| (asks.counts)(finding) && (asks.must_go)(finding);
-            if stay.iter().any(must_go) || self.is_spoilt(&after) {
+            if stay.iter().any(must_go) || self.is_spoilt(&after) || self.breaks_more(&after) {
                 return Ok(None);
             }
             found.extend(after);
@@ -199,8 +205,9 @@ impl Repaired {
 
     /// The rules that found something, and those that find what a repair spoils.
     fn rules(&self) -> impl Iterator<Item = &'static Rule> {
-        rules::rules()
-            .filter(|rule| self.told.contains(rule.name) || SPOILT.iter().any(|family| rule.name.starts_with(family)))
+        let spoils =
+            |rule: &Rule| HARM.contains(&rule.name) || SPOILT.iter().any(|family| rule.name.starts_with(family));
+        rules::rules().filter(move |rule| self.told.contains(rule.name) || spoils(rule))
     }
 
     /// Whether what a rule finds after a repair has an error or warning that was not there before.
@@ -212,6 +219,15 @@ impl Repaired {
         };
         let is_new = |finding: &Finding| !accepted(finding) && !has(&self.found, finding, after);
         after.iter().filter(grave).any(|finding| !hidden(&finding) && is_new(finding))
+    }
+
+    /// Whether what a rule finds after a repair has a line of the views, or a promise, that was kept before.
+    fn breaks_more(&self, after: &[Finding]) -> bool {
+        let kept = |finding: &Finding| {
+            let alike = |other: &Finding| other.rule == finding.rule && other.place == finding.place;
+            PROMISED.contains(&finding.rule) && finding.severity == Severity::Error && !self.found.iter().any(alike)
+        };
+        after.iter().any(kept)
     }
 
     /// Whether it still has a finding that was found before.

@@ -11,7 +11,9 @@ mod time;
 use super::Rule;
 
 pub use logic::{diode_missing, diode_missing_at};
-pub use net::{crossed, off_ground, on_wrong_feed, on_wrong_source, open_end, pictures_exchanged, swapped};
+pub use net::{
+    crossed, ends_exchanged, off_ground, on_wrong_feed, on_wrong_source, open_end, pictures_exchanged, swapped,
+};
 
 /// A family of rules.
 #[derive(Debug, Clone, Copy)]

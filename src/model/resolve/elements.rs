@@ -5,7 +5,7 @@ use super::names::Scope;
 use crate::{
     Coil, ElementKind, Input, InputId, Load, PartId, PartKind, PinId, Signal, SignalId, SignalKind, StateCondition,
 };
-use catalogue::part_form::{Across, Acts, Family, Inside, LoadForm, PartForm, SwitchForm, TimerForm};
+use catalogue::part_form::{Across, Acts, Domain, Family, Inside, LoadForm, PartForm, PinRole, SwitchForm, TimerForm};
 use form::values::Draw;
 use form::{Name, Placed, Problem};
 use quantity::{Amps, Ohms, Seconds, Share, Volts};
@@ -32,12 +32,25 @@ pub(super) fn inside_all(resolver: &mut Resolver) {
 
 fn inside(resolver: &mut Resolver, part: PartId, kind: &Arc<PartForm>, entry: Option<&PartEntry>) {
     let signals = signals(resolver, part, kind, entry);
+    sound_pins(resolver, part, kind, entry);
     for inside in &kind.inside {
         // A pin that isn't there has been reported; the element is left out.
         let _ = element(resolver, part, kind, entry, inside, &signals);
     }
     for (_, id) in &signals {
         timer_conditions(resolver, *id, kind, &signals);
+    }
+}
+
+/// The + of each − of a loudspeaker channel, and the side on which the entry's inputs of sound should sound.
+fn sound_pins(resolver: &mut Resolver, part: PartId, kind: &Arc<PartForm>, entry: Option<&PartEntry>) {
+    for (name, form) in kind.pins.iter() {
+        let pin = resolver.pin_of(part, name);
+        let plus = form.minus_of.as_ref().and_then(|plus| resolver.pin_of(part, plus));
+        let Some(pin) = pin.map(|pin| &mut resolver.model.pins[pin.0]) else { continue };
+        pin.minus_of = plus;
+        let takes_side = form.domain == Domain::Audio && pin.role == PinRole::Input;
+        pin.side = pin.side.or_else(|| entry.and_then(|entry| entry.side).filter(|_| takes_side));
     }
 }
 

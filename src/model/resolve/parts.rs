@@ -74,6 +74,7 @@ impl Resolver<'_> {
                 optional: given.is_none_or(|p| p.optional.0),
                 impedance: given.and_then(|p| p.impedance.or((p.domain == Domain::Video).then_some(VIDEO_IMPEDANCE))),
                 side: given.and_then(|p| p.side),
+                minus_of: None,
                 name: pin_name,
             });
         }

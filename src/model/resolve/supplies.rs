@@ -182,6 +182,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         optional: YesNo(true),
         impedance: None,
         side: None,
+        minus_of: None,
         incomplete: false,
     };
     let name = Placed { value: Name::new(pin), place: Place::default() };

@@ -1,7 +1,7 @@
 //! What is built: parts, connectors, splices, wires.
 
 use super::intent::Works;
-use catalogue::part_form::VideoFormat;
+use catalogue::part_form::{Side, VideoFormat};
 use form;
 use form::values::Draw;
 use form::{Colour, End, Name, Placed, Text, YesNo};
@@ -30,6 +30,8 @@ form::form! {
         pub format: Option<Placed<VideoFormat>>,
         /// Time from power to picture or function. Without it, as in its kind of part.
         pub start_up: Option<Seconds>,
+        /// For a loudspeaker or another input of sound: the side that it should sound on. Without it, either side is right.
+        pub side: Option<Side>,
         /// When it should work: a condition (`brake`), or a map with `when`, `within` and `steady`.
         pub works: Works,
         /// Whether it is in the vehicle already, so that it isn't ordered.

@@ -1,4 +1,4 @@
-use crate::evidence::{shown_at, waypoints, with_simplest};
+use crate::evidence::{is_held, shown_at, waypoints, with_simplest};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use circuit::Via;
 use facts::Facts;
@@ -152,6 +152,6 @@ fn enough(facts: &Facts, id: WireId, loss: Volts, of_wire: Volts, most: Volts) -
     let wire = facts.model.wire(id);
     let may = of_wire - (loss - most);
     let ohms = |size| conductor::resistance(size, Metres::new(1.0), Celsius::new(20.0));
-    let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire;
+    let fits = |size| ohms(size) / ohms(wire.gauge) <= may / of_wire && is_held(facts, id, size);
     conductor::thinnest(wire.gauge, fits).filter(|_| may > Volts::new(0.0))
 }

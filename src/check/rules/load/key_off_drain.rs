@@ -1,8 +1,9 @@
-use crate::evidence::{current_words, shown_at, unless_short};
+use crate::evidence::{shown_at, unless_short};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use circuit::{CurrentPath, Solution, Via};
 use facts::Facts;
 use facts::engine_off::used_up_in;
+use facts::small_currents::current_words;
 use facts::sneak::{Found, Sneak};
 use facts::worst::WORSE;
 use model::{ElementId, ElementKind};

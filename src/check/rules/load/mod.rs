@@ -11,6 +11,7 @@ mod fuse_loaded;
 mod fuses_discriminate;
 mod ground_drop;
 mod key_off_drain;
+mod other_system;
 mod output_fed;
 mod output_overloaded;
 mod overvoltage;
@@ -36,6 +37,7 @@ pub const RULES: &[Rule] = &[
     starved::RULE,
     start_dip::RULE,
     overvoltage::RULE,
+    other_system::RULE,
     contact_overloaded::RULE,
     output_overloaded::RULE,
     coil_weak::RULE,

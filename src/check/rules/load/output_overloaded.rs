@@ -22,8 +22,8 @@ const CONVERTER: &str = "move loads to another supply, or use a converter with a
 const BACK: &str =
     "block the return path with a diode, or switch its feed together with the supply that it flows back into";
 
-/// The share of its current that a load draws which is as good as not there.
-const NOTHING: f64 = 0.001;
+/// A converter for this many times the current feeds all its loads.
+const ENOUGH: f64 = 20.0;
 
 /// A regulated output can't exceed its limit, so this share of the limit counts as overloaded.
 const AT_LIMIT: f64 = 0.999;
@@ -54,13 +54,13 @@ fn of_element(facts: &Facts, id: ElementId, element: &Element) -> Option<Finding
             }
             let peak = worst.amps(branch).filter(|peak| peak.value >= most)?;
             let finding = finding(facts, *output, *limit, peak, worst.amps_over(branch, most), true);
-            let Some((id, load)) = largest_behind(facts, *output) else { return Some(finding) };
-            let part = &facts.model.part(facts.model.element(id).part).name;
+            let Some((largest, load)) = largest_behind(facts, *output) else { return Some(finding) };
+            let part = &facts.model.part(facts.model.element(largest).part).name;
             let hint = format!(
                 "use a converter for more current, or feed `{part}`, which draws {} at {}, from elsewhere",
                 load.draws, load.nominal
             );
-            return Some(finding.hint(hint).repaired_by(Repair::Draws(id, NOTHING)));
+            return Some(finding.hint(hint).repaired_by(Repair::Gives(id, *limit * ENOUGH)));
         }
         _ => return None,
     };

@@ -30,7 +30,7 @@ fn of_part(facts: &Facts, id: PartId) -> Option<Finding> {
 }
 
 /// The pins of a part that take a voltage, each with its reference pin.
-fn inlets(facts: &Facts, id: PartId) -> Vec<(PinId, PinId)> {
+pub(super) fn inlets(facts: &Facts, id: PartId) -> Vec<(PinId, PinId)> {
     let model = facts.model;
     let elements = model.part(id).elements.iter().filter_map(|&element| match &model.element(element).kind {
         ElementKind::Load(load) => Some((load.feed, load.ground)),

@@ -1,9 +1,10 @@
-use crate::evidence::{against_leak, current_words, end_place, shown_at, waypoints, with_worst_sneak};
+use crate::evidence::{against_leak, end_place, shown_at, waypoints, with_worst_sneak};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::LoadKind;
 use facts::Facts;
 use facts::figures;
 use facts::leaks::leak_of;
+use facts::small_currents::current_words;
 use facts::sneak::{Found, Lifted, Sneak};
 use model::{ElementId, ElementKind, Load};
 

@@ -1,5 +1,5 @@
 use crate::evidence::{part_place, shown_at, waypoints};
-use crate::{Finding, Finds, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity};
 use catalogue::part_form::TimerKind;
 use circuit::Solution;
 use facts::{Facts, Moment};
@@ -17,7 +17,55 @@ fn find(facts: &Facts) -> Vec<Finding> {
     let is_latch =
         |id: &SignalId| matches!(facts.model.signals[id.0].kind, SignalKind::Timer { kind: TimerKind::Toggle, .. });
     let latches = (0..facts.model.signals.len()).map(SignalId).filter(is_latch);
-    latches.filter_map(|latch| Some(finding(facts, latch, held_by(facts, latch)?))).collect()
+    let latches = latches.filter_map(|latch| Some(finding(facts, latch, held_by(facts, latch)?)));
+    let relays = (0..facts.model.signals.len()).map(SignalId);
+    latches.chain(relays.filter_map(|relay| of_ordinary_relay(facts, relay))).collect()
+}
+
+/// An ordinary relay that a view or a promise names as what stays on, and that is in only while a button is pressed.
+fn of_ordinary_relay(facts: &Facts, relay: SignalId) -> Option<Finding> {
+    let model = facts.model;
+    let SignalKind::Relay { coils, latching: false } = &model.signals[relay.0].kind else { return None };
+    let views = model.screens.iter().flat_map(|screen| &screen.views).map(|view| (&view.when, view.place));
+    let promises = model.works.iter().map(|promise| (&promise.when, promise.place));
+    let (_, named_at) = views.chain(promises).find(|(when, _)| when.names_signal(relay))?;
+    let is_in = |row: &&StateRow| row.relays.contains(&relay);
+    let first = facts.table().rows.iter().find(is_in)?;
+    let pressed = |row: &StateRow| {
+        let inputs = model.inputs.iter().zip(&row.positions);
+        inputs.into_iter().find(|(input, position)| input.momentary && **position != 0).map(|(input, _)| input)
+    };
+    let button = pressed(first)?;
+    if facts.table().cut_short || !facts.table().rows.iter().filter(is_in).all(|row| pressed(row).is_some()) {
+        return None;
+    }
+    let part = model.part(model.signals[relay.0].part);
+    let name = &model.signals[relay.0].name;
+    let finding = RULE
+        .finding(
+            part.place,
+            format!(
+                "`{name}` is in only while `{}` is pressed: a `{}` keeps no position, and this spec asks for what it remembers",
+                button.name, part.use_name
+            ),
+        )
+        .about(part.name.as_str())
+        .label("an ordinary relay")
+        .also(named_at, "asks for it as for a memory")
+        .also(button.place, "the button")
+        .hint(format!("use a latching relay for `{name}`, or let one of its own contacts hold it"));
+    let finding = match coils[..] {
+        [coil] => finding.repaired_by(Repair::Latching(coil)),
+        _ => finding,
+    };
+    let (finding, solution) = shown_at(facts, finding, &Moment::of(&first.solution));
+    Some(match solution {
+        Some(solution) => {
+            let way = facts.paths().of_signal(&solution, relay);
+            finding.path(waypoints(facts, &solution, &way))
+        }
+        None => finding,
+    })
 }
 
 /// The button that is pressed in every state in which a latch is set, and the first such state; `None` for a latch that

@@ -1,7 +1,8 @@
-use crate::evidence::{current_words, end_place, shown_at, waypoints};
+use crate::evidence::{end_place, shown_at, waypoints};
 use crate::fed_from_behind::{Hidden, fed_though_hidden};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
+use facts::small_currents::current_words;
 use facts::sneak::{Found, Lifted, Sneak, noticed};
 use model::{ElementId, ElementKind, VehicleFeed};
 

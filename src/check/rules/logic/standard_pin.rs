@@ -1,5 +1,5 @@
 use crate::evidence::{more_states, shown_at, waypoints};
-use crate::{Finding, Finds, Repair, Rule, Severity};
+use crate::{Finding, Finds, Repair, Rule, Severity, WorksFault};
 use facts::on_when_asked::{OnWhenAsked, crossed};
 use facts::screens::Shows;
 use facts::{Facts, StandardPin};
@@ -48,13 +48,15 @@ fn of_pin(facts: &Facts, standard: &StandardPin) -> Vec<Finding> {
     let when = |proof: &Shows| format!("{}{}", facts.names().moment(&proof.moment), more_states(proof));
     let mut all = Vec::new();
     if let Some(dead) = &standard.live.dead {
-        let finding = finding(facts, standard, format!("{name} is dead {}", when(dead)));
+        let mut finding = finding(facts, standard, format!("{name} is dead {}", when(dead)));
+        finding.involved.works = Some(WorksFault::Dead);
         all.push(with_proof(facts, finding, standard, Some(dead), LIVE).hint(format!(
             "connect it to what {inputs} switches, and check that the feed behind it is live in this state"
         )));
     }
     if let Some(unasked) = &standard.live.unasked {
-        let finding = finding(facts, standard, format!("{name} is live {}, without {inputs}", when(unasked)));
+        let mut finding = finding(facts, standard, format!("{name} is live {}, without {inputs}", when(unasked)));
+        finding.involved.works = Some(WorksFault::Unasked);
         all.push(
             with_proof(facts, finding, standard, Some(unasked), DEAD)
                 .hint(format!("move the wire: only {inputs} may make this pin live; the path shows what does")),
@@ -72,6 +74,7 @@ fn finding(facts: &Facts, standard: &StandardPin, message: String) -> Finding {
     let part = facts.model.part(facts.model.pin(standard.pin).part);
     RULE.finding(part.place, message)
         .about(facts.model.pin_name(standard.pin))
+        .at_pins([standard.pin])
         .label("a standard says what its pins are for")
 }
 

@@ -1,5 +1,6 @@
 use crate::evidence::{or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
+use circuit::{CurrentPath, PathStep, Spot, Via};
 use facts::consumers::{Consumer, in_series, is_spare, is_wired};
 use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
@@ -145,24 +146,51 @@ fn unasked(facts: &Facts, finding: Finding, id: ElementId, ground: PinId, peak: 
         ElementKind::Coil(coil) => peak.value >= coil.pull_in,
         _ => false,
     };
-    let message = match works {
-        true => format!("{}, but it runs all the same {state}, on {}", finding.message, peak.value),
-        false => format!("{}, but it gets {} {state}", finding.message, peak.value),
-    };
-    let (finding, solution) = shown_at(facts, Finding { message, ..finding }, &peak.moment);
     let feed = match &facts.model.element(id).kind {
         ElementKind::Load(load) => load.feed,
         ElementKind::Coil(coil) => coil.feed,
         _ => return finding,
     };
-    let finding = finding.value("voltage at it", peak.value);
-    match solution {
-        Some(solution) => {
-            let way = facts.paths().through(&solution, id, feed, ground);
-            finding.path(waypoints(facts, &solution, &way))
-        }
+    let (finding, solution) = shown_at(facts, finding.value("voltage at it", peak.value), &peak.moment);
+    let way = solution.as_ref().map(|solution| facts.paths().through(solution, id, feed, ground));
+    let through = way
+        .as_ref()
+        .and_then(|way| beyond(facts, way, ground))
+        .map_or_else(String::new, |through| format!(" through {through}"));
+    let message = match works {
+        true => format!("{}, but it runs all the same{through} {state}, on {}", finding.message, peak.value),
+        false => format!("{}, but it gets {}{through} {state}", finding.message, peak.value),
+    };
+    let finding = Finding { message, ..finding };
+    match solution.zip(way) {
+        Some((solution, way)) => finding.path(waypoints(facts, &solution, &way)),
         None => finding,
     }
+}
+
+/// What a current passes between a pin and the battery's negative: what takes most voltage there.
+fn beyond(facts: &Facts, way: &CurrentPath, pin: PinId) -> Option<String> {
+    let at = way.steps.iter().position(|step| step.to == Spot::Pin(pin))?;
+    let steps = || way.steps[at..].windows(2).map(|pair| (&pair[1], pair[0].volts - pair[1].volts));
+    let taker = |(step, _): &(&PathStep, Volts)| match step.via {
+        Via::Element(id) => !matches!(facts.model.element(id).kind, ElementKind::GroundPoint { .. }),
+        Via::Shield(_) => true,
+        _ => false,
+    };
+    let (step, _) = steps().filter(taker).max_by(|a, b| a.1.value().total_cmp(&b.1.value()))?;
+    let model = facts.model;
+    Some(match step.via {
+        Via::Element(id) => {
+            let name = &model.part(model.element(id).part).name;
+            match model.element(id).kind {
+                ElementKind::Derived { .. } => format!("the other loads on `{name}`"),
+                ElementKind::Feed(_) if step.to == Spot::Negative => format!("the vehicle's own lamps on `{name}`"),
+                _ => format!("`{name}`"),
+            }
+        }
+        Via::Shield(id) => format!("the shield of {}", facts.names().wire(id)),
+        _ => return None,
+    })
 }
 
 /// Where a missing connection belongs: on the open contact of a switch, fuse or connector at which the path from a pin

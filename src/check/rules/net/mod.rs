@@ -3,6 +3,7 @@
 mod coil_polarity;
 mod ground_missing;
 mod island;
+mod isolator_reversed;
 mod mixed_kinds;
 mod outputs_joined;
 mod part_unpowered;
@@ -13,6 +14,7 @@ mod shield_open;
 mod short_circuit;
 mod sound_crossed;
 mod sound_open;
+mod sound_unshielded;
 mod supplies_fight;
 mod swapped;
 mod trigger_open;
@@ -24,7 +26,7 @@ mod wire_to_nowhere;
 use crate::Rule;
 
 pub use ground_missing::open_end;
-pub use swapped::{crossed, off_ground, on_wrong_feed, on_wrong_source, pictures_exchanged, swapped};
+pub use swapped::{crossed, ends_exchanged, off_ground, on_wrong_feed, on_wrong_source, pictures_exchanged, swapped};
 
 /// The rules of this family.
 #[rustfmt::skip] // A line for each rule.
@@ -39,6 +41,7 @@ pub const RULES: &[Rule] = &[
     mixed_kinds::RULE,
     outputs_joined::RULE,
     sound_open::RULE,
+    sound_unshielded::RULE,
     sound_crossed::RULE,
     video_format::RULE,
     video_level::RULE,
@@ -46,6 +49,7 @@ pub const RULES: &[Rule] = &[
     picture_unshielded::RULE,
     supplies_fight::RULE,
     swapped::RULE,
+    isolator_reversed::RULE,
     short_circuit::RULE,
     island::RULE,
     ring::RULE,

@@ -67,7 +67,10 @@ fn of_channel(facts: &Facts, fault: &SoundFault, swapped: &[PartId]) -> Option<F
             ),
             "run a wire from the common return to ground, or each return to its amplifier".to_string(),
         ),
-        SoundFault::Crossed { .. } | SoundFault::Reversed { .. } => return None,
+        SoundFault::Crossed { .. }
+        | SoundFault::Reversed { .. }
+        | SoundFault::TwoChannels { .. }
+        | SoundFault::Grounded { .. } => return None,
     };
     let part = model.pin(open).part;
     let mut finding = RULE

@@ -96,6 +96,23 @@ pub fn on_wrong_source(facts: &Facts, wire: WireId, from: PinId, to: PinId) -> F
     .repaired_by(Repair::Moved(wire, from, to))
 }
 
+/// A finding about two wires that are on each other's sources.
+pub fn ends_exchanged(facts: &Facts, ends: [(WireId, PinId); 2]) -> Finding {
+    let model = facts.model;
+    let names = ends.map(|(wire, _)| facts.names().wire(wire));
+    let pins = ends.map(|(_, pin)| model.pin_name(pin));
+    let finding = RULE
+        .finding(
+            model.wire(ends[0].0).place,
+            format!("{} on `{}` and {} on `{}` are exchanged", names[0], pins[0], names[1], pins[1]),
+        )
+        .about(names[0].as_str())
+        .label(format!("belongs on `{}`", pins[1]))
+        .hint(format!("move {} to `{}` and {} to `{}`: compare with the plan", names[0], pins[1], names[1], pins[0]))
+        .repaired_by(Repair::Ends(ends));
+    finding.also(model.wire(ends[1].0).place, format!("belongs on `{}`", pins[0]))
+}
+
 /// A finding about two pictures that a part shows at each other's times. Where they are crossed, at the cameras, the part
 /// or what selects them, no voltage shows.
 pub fn pictures_exchanged(facts: &Facts, part: PartId, pins: [PinId; 2]) -> Finding {
@@ -120,9 +137,10 @@ pub fn crossed(facts: &Facts, pins: [PinId; 2]) -> Finding {
     let model = facts.model;
     let [of, other] = pins.map(|pin| model.pin(pin).part);
     if of == other {
-        let finding = swapped(facts, of, pins);
-        let hint = format!("{}, here or at its mate: compare both with the plan", finding.hint);
-        return finding.hint(hint);
+        let plug = ours(facts, pins);
+        let finding = swapped(facts, model.pin(plug[0]).part, plug);
+        let hint = format!("{}{}", finding.hint, where_crossed(facts, plug));
+        return finding.hint(hint).repaired_by(Repair::Exchange(pins[0], pins[1]));
     }
     let [a, b] = pins.map(|pin| model.pin_name(pin));
     let finding = RULE
@@ -132,6 +150,41 @@ pub fn crossed(facts: &Facts, pins: [PinId; 2]) -> Finding {
         .hint(format!("exchange the wires of `{a}` and `{b}`"))
         .repaired_by(Repair::Exchange(pins[0], pins[1]));
     pins.into_iter().fold(finding, |finding, pin| finding.also(end_place(facts, pin), "belongs on the other pin"))
+}
+
+/// The two cavities of a plug, or those that they mate with, where the first half is the vehicle's and stays as it is: it was
+/// there before, or its pins have a standard purpose and are live as they should be.
+fn ours(facts: &Facts, pins: [PinId; 2]) -> [PinId; 2] {
+    let mates = pins.map(|pin| facts.connectivity().mates(pin).first().copied());
+    match mates {
+        [Some(a), Some(b)] if is_fixed(facts, pins) && !is_fixed(facts, [a, b]) => [a, b],
+        _ => pins,
+    }
+}
+
+fn is_fixed(facts: &Facts, pins: [PinId; 2]) -> bool {
+    let model = facts.model;
+    let standard = |pin: PinId| facts.standard_pins().iter().find(|standard| standard.pin == pin);
+    let is_right = |pin: PinId| standard(pin).is_some_and(|one| one.live.dead.is_none() && one.live.unasked.is_none());
+    model.part(model.pin(pins[0]).part).existing || pins.into_iter().all(is_right)
+}
+
+/// Where else the wires of two cavities may be crossed: what is found is the same at the mate, and in the wires that lead to
+/// either half.
+fn where_crossed(facts: &Facts, pins: [PinId; 2]) -> String {
+    let model = facts.model;
+    let mate = facts.connectivity().mates(pins[0]).first().map(|pin| model.part(model.pin(*pin).part));
+    match mate {
+        Some(mate) if mate.existing || pins.iter().any(|pin| model.pin(*pin).means.is_some()) => format!(
+            ", or the ends of the same wires at what they lead to: compare with the plan; `{}` stays as it is",
+            mate.name
+        ),
+        Some(mate) => format!(
+            ", or do so at its mate `{}` or where the same wires end: compare all three with the plan",
+            mate.name
+        ),
+        None => ", or do so where the same wires end: compare both with the plan".to_string(),
+    }
 }
 
 /// A finding about a ground wire that ends on a feed.

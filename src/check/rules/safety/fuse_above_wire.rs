@@ -1,5 +1,5 @@
 use super::feed_without_fuse::is_fused_close_by;
-use crate::evidence::{company, size_words};
+use crate::evidence::{company, is_held, size_words};
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
 use facts::protection::Guard;
@@ -148,7 +148,8 @@ fn is_sum(facts: &Facts, fuse: ElementId, rating: Amps) -> bool {
 fn hint(facts: &Facts, id: WireId, rating: Amps) -> String {
     let (bundled, hot) = (facts.bundles().loaded(id), size::in_engine_space(facts.model, id));
     let gauge = facts.model.wire(id).gauge;
-    match conductor::thinnest(gauge, |size| conductor::ampacity(size, bundled, hot) >= rating) {
+    let is_enough = |size| conductor::ampacity(size, bundled, hot) >= rating && is_held(facts, id, size);
+    match conductor::thinnest(gauge, is_enough) {
         Some(size) => format!(
             "use a smaller fuse, or {}; a fuse must open before its thinnest wire overheats",
             size_words(facts, id, size)

@@ -1,6 +1,7 @@
-use crate::evidence::{current_words, shown_at, waypoints};
+use crate::evidence::{shown_at, waypoints};
 use crate::{Finding, Finds, Rule, Severity, tables};
 use facts::Facts;
+use facts::small_currents::current_words;
 use facts::walk::Towards;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;

@@ -18,6 +18,8 @@ pub const RULE: Rule = Rule {
 
 const APART: &str =
     "run the grounds of permanently fed loads and of switched loads to the ground point on separate wires";
+const TWO_POINTS: &str = "give permanently fed loads and switched loads a ground point each: separate wires to one point are lost \
+                          together with it";
 const SHIELD: &str = "a shield is no ground: give large loads a ground point without a camera on it, or put a picture isolator \
                       in the cable";
 const WORKS: &str = "the loss stays hidden except for a worse picture: measure this ground when a picture is noisy";
@@ -165,6 +167,7 @@ fn finding(facts: &Facts, ground: &Ground, effects: &BTreeMap<LossEffect, ShownE
                 SHIELD
             }
             LossEffect::Works(_) => WORKS,
+            _ if matches!(ground.kind, GroundKind::Point(_)) => TWO_POINTS,
             _ => APART,
         });
     if warns(model, effect) {

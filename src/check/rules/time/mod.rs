@@ -5,6 +5,7 @@ mod bounce;
 mod drive_broken;
 mod engine_start;
 mod engine_start_lost;
+mod fed_by_flash;
 mod frozen;
 mod hazards;
 mod held_over;
@@ -30,6 +31,7 @@ pub const RULES: &[Rule] = &[
     held_over::RULE,
     works_late::RULE,
     works_blinks::RULE,
+    fed_by_flash::RULE,
     drive_broken::RULE,
     hazards::RULE,
     relay_race::RULE,
