@@ -1,60 +1,128 @@
 //! Two cavities of a plug with each other's wires, planted at every plug of the demonstrations: one root, which names the
-//! cavities or, where both lead to one part alone, its pins.
+//! cavities or, where both lead to one part alone, its pins. An exchange that changes nothing is listed with its reason.
 
 use super::roots::{errors, report_of};
 use super::*;
 use crate::Repair;
-use model::{PartKind, PinId};
+use model::{Domain, PartId, PartKind, PinId};
 
-/// The demonstrations; the first alone in a build without optimisation.
-const DEMOS: [&str; 5] =
-    ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"];
+/// The demonstrations with plugs, each with the most exchanges at one plug; of a build without optimisation only the first.
+const DEMOS: [(&str, usize); 4] =
+    [("wheelchair-van", 6), ("orchard-sprayer-pickup", 6), ("boat-tow-pickup", 4), ("refuse-truck", 2)];
 
-/// The most that is planted in one demonstration.
-const MOST: usize = 6;
+/// The demonstration with the most states, and how a single root there that names no cavities is marked.
+const LARGE: &str = "refuse-truck";
+const UNNAMED: &str = " (one root)";
+
+/// How many plugs of a demonstration are enough without optimisation, and exchanges at each.
+const FEW: usize = 1;
 
 /// The rules that name crossed wires.
 const NAMES: [&str; 5] =
     ["net/swapped", "net/part-unpowered", "net/mixed-kinds", "net/coil-polarity", "logic/standard-pin"];
 
-/// Every two cavities of a plug that carry different kinds, of one half of each plug.
-fn crossings(model: &Model) -> Vec<[PinId; 2]> {
+/// Two cavities of one plug.
+struct Crossing {
+    pins: [PinId; 2],
+    /// Whether they carry different kinds of signal: then one root names them.
+    differs_in_kind: bool,
+}
+
+/// For each plug, every two cavities with wires of different nets, of the half that is first in the model; different kinds of
+/// signal first.
+fn crossings(model: &Model) -> Vec<(PartId, Vec<Crossing>)> {
     let nets = model::joined_pins(model);
     let net = |pin: PinId| nets.iter().position(|net| net.contains(&pin));
-    let mut all = Vec::new();
-    for part in model.parts.iter().filter(|part| part.kind == PartKind::Connector) {
-        let wired: Vec<PinId> = part.pins.iter().copied().filter(|pin| model.wires_on(*pin).next().is_some()).collect();
-        for (i, &a) in wired.iter().enumerate() {
-            let differs = |b: &PinId| net(a) != net(*b) && model.pin(a).domain != model.pin(*b).domain;
-            all.extend(wired[i + 1..].iter().copied().filter(differs).map(|b| [a, b]));
+    let mut seen: Vec<PinId> = Vec::new();
+    let mut plugs = Vec::new();
+    for part in model.part_ids().filter(|part| model.part(*part).kind == PartKind::Connector) {
+        let pins = &model.part(part).pins;
+        let wired: Vec<PinId> = pins.iter().copied().filter(|pin| model.wires_on(*pin).next().is_some()).collect();
+        if wired.iter().any(|pin| seen.contains(pin)) {
+            continue;
         }
+        let joints = model.joints.iter().filter(|joint| joint.pins.iter().any(|pin| wired.contains(pin)));
+        seen.extend(joints.flat_map(|joint| joint.pins));
+        let mut all: Vec<Crossing> = Vec::new();
+        for (i, &a) in wired.iter().enumerate() {
+            let others = wired[i + 1..].iter().copied().filter(|b| net(a) != net(*b));
+            let crossing =
+                |b: PinId| Crossing { pins: [a, b], differs_in_kind: model.pin(a).domain != model.pin(b).domain };
+            all.extend(others.map(crossing));
+        }
+        all.sort_by_key(|crossing| !crossing.differs_in_kind);
+        plugs.push((part, all));
     }
-    all
+    plugs
+}
+
+/// Why an exchange is no fault; `None` if it is one.
+fn harmless(model: &Model, [a, b]: [PinId; 2]) -> Option<&'static str> {
+    let carries = |pin: PinId| model.wires_on(pin).next().map(|wire| model.wire(wire).domain);
+    match [carries(a), carries(b)] {
+        [Some(Domain::Ground), Some(Domain::Ground)] => Some("both are grounds"),
+        _ if same_source(model, a, b) => Some("both come from one source"),
+        _ => None,
+    }
+}
+
+/// Whether two feeds come from one supply over fuses alone, so that each gets the same voltage at the same times.
+fn same_source(model: &Model, a: PinId, b: PinId) -> bool {
+    let solved = Solved::new(model);
+    let facts = facts::Facts::new(&solved);
+    let sources = |pin: PinId| -> Vec<PinId> {
+        let is_fuse =
+            |id: model::ElementId, _: [PinId; 2]| matches!(model.element(id).kind, model::ElementKind::Fuse { .. });
+        let reached = facts.connectivity().reached_by(pin, facts::walk::Towards::Supply, &is_fuse);
+        let is_source =
+            |pin: &PinId| matches!(model.part(model.pin(*pin).part).kind, PartKind::Supply | PartKind::Feed);
+        reached.into_iter().filter(is_source).collect()
+    };
+    let (one, other) = (sources(a), sources(b));
+    !one.is_empty() && one == other
 }
 
 #[test]
 fn two_crossed_cavities_are_one_root() {
-    let demos = if cfg!(debug_assertions) { &DEMOS[..1] } else { &DEMOS[..] };
-    let (mut planted, mut wrong) = (0, Vec::new());
-    for demo in demos {
+    let is_quick = cfg!(debug_assertions);
+    let demos = if is_quick { &DEMOS[..1] } else { &DEMOS[..] };
+    let (mut planted, mut plugs, mut wrong, mut silent) = (0, 0, Vec::new(), Vec::new());
+    for (demo, most) in demos {
         let model = sample::demo(demo);
         let all = crossings(&model);
-        for [a, b] in all.iter().copied().step_by(all.len().div_ceil(MOST).max(1)) {
-            let report = report_of(&Repair::Exchange(a, b).repaired(&model));
-            let roots = errors(&report);
-            if roots.is_empty() {
-                continue;
-            }
-            planted += 1;
-            if roots.len() > 1 || !NAMES.contains(&roots[0].rule) {
-                let words: Vec<&String> = roots.iter().map(|root| &root.message).collect();
-                let [a, b] = [a, b].map(|pin| model.pin_name(pin));
-                wrong.push(format!("{demo}: {a} and {b}: {words:#?}"));
+        let (at_plugs, most) = if is_quick { (FEW, FEW) } else { (all.len(), *most) };
+        for (_, all) in all.into_iter().take(at_plugs) {
+            plugs += usize::from(!all.is_empty());
+            let step = all.len().div_ceil(most).max(1);
+            for crossing in all.iter().step_by(step) {
+                let [a, b] = crossing.pins;
+                let names = crossing.pins.map(|pin| model.pin_name(pin));
+                let report = report_of(&Repair::Exchange(a, b).repaired(&model));
+                let roots = errors(&report);
+                planted += 1;
+                let is_silent = !report.roots().any(|root| root.severity < Severity::Note);
+                if is_silent {
+                    match harmless(&model, [a, b]) {
+                        Some(why) => silent.push(format!("{demo}: {names:?}: {why}")),
+                        None => wrong.push(format!("{demo}: {names:?}: nothing is found")),
+                    }
+                } else if crossing.differs_in_kind
+                    && (roots.len() > 1 || roots.iter().any(|root| !NAMES.contains(&root.rule)))
+                {
+                    let words: Vec<&String> = roots.iter().map(|root| &root.message).collect();
+                    let is_one = roots.len() == 1 && *demo == LARGE;
+                    wrong.push(format!("{demo}: {names:?}{}: {words:#?}", if is_one { UNNAMED } else { "" }));
+                }
             }
         }
     }
+    // A harness with many states leaves work for a few trials only.
+    let (unnamed, wrong): (Vec<String>, Vec<String>) = wrong.into_iter().partition(|one| one.contains(UNNAMED));
+    assert!(unnamed.len() * 10 <= planted, "{unnamed:?}");
+    println!("named by what they show alone:\n{}", unnamed.join("\n"));
+    println!("{planted} planted at {plugs} plugs; {} change nothing:\n{}", silent.len(), silent.join("\n"));
     assert!(wrong.is_empty(), "{} of {planted}:\n{}", wrong.len(), wrong.join("\n"));
-    assert!(cfg!(debug_assertions) || planted > 15, "{planted}");
+    assert!(planted > if is_quick { 0 } else { 40 }, "{planted}");
 }
 
 /// A fuse that is too small behind a plug is no crossing.

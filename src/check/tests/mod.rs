@@ -3,6 +3,7 @@
 use super::*;
 
 mod accepted;
+mod advice;
 mod causes;
 mod cavities;
 mod counter_examples;
@@ -13,8 +14,10 @@ mod guesses;
 mod limits;
 mod loads;
 mod lost_grounds;
+mod loudspeakers;
 mod mixed;
 mod no_false_cause;
+mod one_root;
 mod pulsed;
 mod relay_pins;
 mod roots;
