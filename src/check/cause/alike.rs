@@ -6,6 +6,7 @@ use facts::Facts;
 use facts::consumers::Consumer;
 use facts::walk::Towards;
 use model::{ElementKind, Model, PinId, Wire, conductor};
+use states::Picture;
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
@@ -111,11 +112,14 @@ fn is_of_same_subject(root: &Finding, other: &Finding) -> bool {
     root.about == other.about && rules.into_iter().any(|(_, follow)| follow.contains(&other.rule))
 }
 
-/// A camera without ground or supply, and a view that asks for its picture.
+/// A camera without ground or supply, and a view that asks for its picture; a screen without one, and a view on it.
 fn is_source_missed(model: &Model, root: &Finding, other: &Finding) -> bool {
     let is_dead = ["net/ground-missing", "net/part-unpowered", "load/starved"].contains(&root.rule);
-    let wanted = other.involved.wanted();
-    is_dead && wanted.is_some() && wanted == model.part_named(&root.about)
+    let (wanted, about) = (other.involved.wanted(), model.part_named(&root.about));
+    // A screen without a supply is dark.
+    let screen = other.involved.screen.map(|screen| model.screens[screen.0].part);
+    let is_dark = other.involved.shown() == Some(&Picture::Dark) && screen == about;
+    is_dead && about.is_some() && (wanted == about || is_dark)
 }
 
 /// A part or a screen that is on at rest, and the charge that it takes from the battery.

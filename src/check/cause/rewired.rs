@@ -43,7 +43,11 @@ pub fn rewired(facts: &Facts, open: &[Finding]) -> (Vec<CrossedEnds>, Vec<Elsewh
     let errors: Vec<&Finding> = open.iter().filter(|f| f.severity == Severity::Error && shows(f)).collect();
     // One weak feed alone has a diode or a thin wire in it, and says so.
     let is_of_wiring = errors.iter().any(|finding| OF_WIRING.contains(&finding.rule));
-    if errors.len() < LEAST || !is_of_wiring {
+    // A part that is measured to be wrong for its place is.
+    let is_measured = |finding: &&Finding| {
+        matches!(finding.repair, Some(Repair::Rated(..) | Repair::Gives(..) | Repair::Coil(..) | Repair::Latching(_)))
+    };
+    if errors.len() < LEAST || !is_of_wiring || open.iter().any(|finding| is_measured(&finding)) {
         return (Vec::new(), Vec::new());
     }
     let (named, takers) = (named_pins(model), takers(model));

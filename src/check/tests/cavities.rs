@@ -119,10 +119,10 @@ fn two_crossed_cavities_are_one_root() {
     // A harness with many states leaves work for a few trials only.
     let (unnamed, wrong): (Vec<String>, Vec<String>) = wrong.into_iter().partition(|one| one.contains(UNNAMED));
     assert!(unnamed.len() * 10 <= planted, "{unnamed:?}");
-    println!("named by what they show alone:\n{}", unnamed.join("\n"));
-    println!("{planted} planted at {plugs} plugs; {} change nothing:\n{}", silent.len(), silent.join("\n"));
+    // Each exchange that changes nothing, with its reason: none of those that are planted.
+    assert_eq!(silent, Vec::<String>::new());
     assert!(wrong.is_empty(), "{} of {planted}:\n{}", wrong.len(), wrong.join("\n"));
-    assert!(planted > if is_quick { 0 } else { 40 }, "{planted}");
+    assert!(planted > if is_quick { 0 } else { 40 } && plugs > if is_quick { 0 } else { 20 }, "{planted} at {plugs}");
 }
 
 /// A fuse that is too small behind a plug is no crossing.

@@ -18,6 +18,7 @@ mod loudspeakers;
 mod mixed;
 mod no_false_cause;
 mod one_root;
+mod other_systems;
 mod pulsed;
 mod relay_pins;
 mod roots;

@@ -153,7 +153,10 @@ wires:
         assert!(message.contains("connected to the feed `reverse`"), "{message}");
         // A work light takes more than the lamp lets through.
         let does = if kind == "buzzer-12v" { "runs all the same" } else { "but it gets " };
-        assert!(message.contains(does) && message.contains("through the vehicle's own lamps on `reverse`"), "{message}");
+        assert!(
+            message.contains(does) && message.contains("through the vehicle's own lamps on `reverse`"),
+            "{message}"
+        );
     }
 }
 
