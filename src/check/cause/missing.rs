@@ -109,7 +109,7 @@ pub fn missing_wires(facts: &Facts, open: &[Finding]) -> Vec<MissingWire> {
     all
 }
 
-/// The pins of fuses, contacts and switches on which nothing ends, and splices without a feed, on the way back from what has no
+/// The pins of fuses, contacts and switches on which nothing ends, and splices without a feed, between a supply and what has no
 /// feed or never works; with the finding about that.
 fn one_sided<'f>(facts: &Facts, open: &'f [Finding]) -> Vec<(PinId, &'f Finding)> {
     let model = facts.model;

@@ -74,7 +74,7 @@ fn finding(facts: &Facts, id: PartId, element: ElementId, flasher: &Input) -> Fi
     let part = facts.model.part(id);
     let (name, input) = (&part.name, &flasher.name);
     let does = match part.start_up > READY {
-        true => format!("it starts anew with each flash, and needs {} for that", part.start_up),
+        true => format!("it restarts with each flash, and needs {} for that", part.start_up),
         false => "it stops and starts with each flash".to_string(),
     };
     let finding = RULE
