@@ -12,7 +12,7 @@ fn roots_without(model: &Model, wire: WireId) -> Vec<Finding> {
 
 /// Every wire that feeds or triggers something, left out in turn: at most one error, and where that says which wire is missing,
 /// it is this one.
-fn assert_one_root_each(demo: &str, step: usize, most_several: usize) {
+fn assert_one_root_each(demo: &str, step: usize, most_several: usize, least_named: usize) {
     let model = sample::demo(demo);
     let feeds = |id: &WireId| matches!(model.wire(*id).domain, Domain::Power | Domain::Trigger);
     let (mut several, mut named, mut planted) = (Vec::new(), 0, 0);
@@ -27,19 +27,19 @@ fn assert_one_root_each(demo: &str, step: usize, most_several: usize) {
         }
     }
     assert!(several.len() <= most_several, "{} of {planted}:\n{}", several.len(), several.join("\n"));
-    assert!(named * 4 > planted, "{named} of {planted}");
+    assert!(named >= least_named, "{named} of {planted}");
 }
 
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_feed_that_is_left_out_is_one_root_in_the_sprayer() {
-    assert_one_root_each("orchard-sprayer-pickup", 1, 7);
+    assert_one_root_each("orchard-sprayer-pickup", 1, 7, 8);
 }
 
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_feed_that_is_left_out_is_one_root_in_the_van() {
-    assert_one_root_each("wheelchair-van", 2, 5);
+    assert_one_root_each("wheelchair-van", 2, 5, 3);
 }
 
 /// A converter for 5 A with a screen, a camera and three work lights.
