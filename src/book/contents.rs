@@ -84,6 +84,13 @@ pub struct JobFacts {
     pub end_allowance: Metres,
 }
 
+impl JobFacts {
+    /// The title with the revision: `Van, revision B`.
+    pub fn heading(&self) -> String {
+        format!("{}, revision {}", self.title, self.revision)
+    }
+}
+
 /// Computes everything that the documents say.
 pub fn book(facts: &Facts, findings: Findings) -> Book {
     let (model, solved, table) = (facts.model, facts.solved, facts.table());

@@ -56,8 +56,7 @@ fn judged(arguments: &Arguments) -> Result<(), ExitCode> {
     let job = load(&arguments.spec)?;
     let book = job.book().map_err(stopped)?;
     let text = text_file(&arguments.results, MOST_BYTES)?;
-    let title = format!("{}, revision {}", book.job.title, book.job.revision);
-    let found = results::read(&text, &book.bench, &title).map_err(|wrong| {
+    let found = results::read(&text, &book.bench, &book.job.heading()).map_err(|wrong| {
         let line = wrong.line.map_or_else(String::new, |line| format!(":{line}"));
         complain(&format!("error: {}{line}: {}\n  do: {}\n", arguments.results.display(), wrong.what, wrong.hint));
         ExitCode::from(UNUSABLE)

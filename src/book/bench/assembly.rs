@@ -67,7 +67,6 @@ pub fn together(model: &Model) -> BenchGroup {
         title: "Put it together".to_string(),
         how: "Still no supply. Fit only what has passed so far, in this order; then connect the power.".to_string(),
         kind: GroupKind::Assembly,
-        doing: true,
         set: Vec::new(),
         steps,
     }

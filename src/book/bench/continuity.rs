@@ -47,7 +47,6 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
              splices (common practice, no source)."
         ),
         kind: GroupKind::Continuity,
-        doing: false,
         set: Vec::new(),
         steps,
     }
@@ -139,7 +138,6 @@ pub fn apart(model: &Model) -> BenchGroup {
         title: "No unwanted connections".to_string(),
         how: format!("Still no supply and nothing plugged in.{not_yet} Meter on its highest ohms range."),
         kind: GroupKind::Apart,
-        doing: false,
         set: Vec::new(),
         steps,
     }

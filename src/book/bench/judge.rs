@@ -102,7 +102,7 @@ pub fn judge(test: &BenchTest, found: impl Fn(&str) -> StepResult) -> BenchJudge
                     all.ticked_only += 1;
                 }
                 // What is only done leaves nothing to read.
-                false if group.doing => {}
+                false if group.kind.is_doing() => {}
                 false => all.missing.push(MissingStep { step: number, what }),
             }
             continue;

@@ -6,12 +6,10 @@ use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use catalogue::part_form::Acts;
 use facts::bench::BuildFault;
 use model::{Coil, ElementId, ElementKind, Family, Model, PartKind, PinId, SignalId, SignalKind};
-use quantity::{Ohms, Volts};
+use quantity::{Ohms, Share, Volts};
 
 /// How far a coil or a resistor may be off (common practice, no source).
-const TOLERANCE: &str = "within 10 %";
-/// The same as a number.
-const TOLERANCE_SHARE: f64 = 0.1;
+const TOLERANCE: Share = Share::new(0.1);
 
 /// Each part by itself: fuses, diodes, coils and rest contacts, resistors, switches, and the times that modules are set
 /// to.
@@ -65,7 +63,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
                 }
             }
             ElementKind::Resistor { between: [a, b], resistance, .. } if part.form.family == Family::Resistor => {
-                step([*a, *b], resistance.to_string(), TOLERANCE.to_string(), near(*resistance), Vec::new());
+                step([*a, *b], resistance.to_string(), within(), near(*resistance), Vec::new());
             }
             ElementKind::Throw { input: Some(input), common, throw, when, .. } => {
                 let positions = &model.inputs[input.0].positions;
@@ -84,21 +82,26 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
         title: "Each part by itself".to_string(),
         how: "Before the part is plugged or crimped in. A coil with a diode across it reads correctly with red on the first pin only."
             .to_string(),
-        kind: GroupKind::Part, doing: false,
+        kind: GroupKind::Part,
         set: Vec::new(),
         steps,
     }
 }
 
+/// `within 10 %`.
+fn within() -> String {
+    format!("within {TOLERANCE}")
+}
+
 /// Within the tolerance of a resistance.
 fn near(resistance: Ohms) -> Limit {
-    Limit::Ohms { least: resistance * (1.0 - TOLERANCE_SHARE), most: resistance * (1.0 + TOLERANCE_SHARE) }
+    Limit::Ohms { least: resistance * (1.0 - TOLERANCE.value()), most: resistance * (1.0 + TOLERANCE.value()) }
 }
 
 fn coil_pass(coil: &Coil) -> String {
     match coil.acts {
-        Acts::Holds => TOLERANCE.to_string(),
-        acts => format!("{TOLERANCE}; this coil {acts}"),
+        Acts::Holds => within(),
+        acts => format!("{}; this coil {acts}", within()),
     }
 }
 

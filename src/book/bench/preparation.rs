@@ -53,7 +53,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
         how: "The readings with power are calculated for this bench: the supply's clips replace the vehicle's own wiring, \
               the vehicle's lamps are absent, and nothing is bolted to a body. In the vehicle, use the service sheets."
             .to_string(),
-        kind: GroupKind::Before, doing: true,
+        kind: GroupKind::Before,
         set: Vec::new(),
         steps,
     }

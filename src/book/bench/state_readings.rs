@@ -69,7 +69,6 @@ impl<'m> BenchReadings<'m> {
             title: title(row),
             how: String::new(),
             kind: GroupKind::Powered,
-            doing: false,
             set: set.into_iter().filter(|line| !line.is_empty()).collect(),
             steps,
         }

@@ -4,7 +4,7 @@ use crate::bench::copper::HarnessEnd;
 use crate::bench::limit::Limit;
 use facts::bench::BuildFault;
 use model::{ElementId, PinId, ScreenId, SignalId, WireId};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// What a group of steps tests.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,6 +25,17 @@ pub enum GroupKind {
     Timed,
 }
 
+impl GroupKind {
+    /// Whether the steps are actions, not readings.
+    pub fn is_doing(self) -> bool {
+        matches!(self, GroupKind::Before | GroupKind::Assembly)
+    }
+}
+
+fn doing<S: Serializer>(kind: &GroupKind, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_bool(kind.is_doing())
+}
+
 /// Steps that are done in one go.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BenchGroup {
@@ -32,11 +43,9 @@ pub struct BenchGroup {
     pub title: String,
     /// How.
     pub how: String,
-    /// What kind of test it is.
-    #[serde(skip)]
+    /// What kind of test it is: whether its steps are actions, not readings, is written as `doing`.
+    #[serde(rename = "doing", serialize_with = "doing")]
     pub kind: GroupKind,
-    /// Whether the steps are actions, not readings.
-    pub doing: bool,
     /// What to connect, switch or press before.
     pub set: Vec<String>,
     /// The readings.

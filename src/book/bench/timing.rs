@@ -45,7 +45,6 @@ impl BenchReadings<'_> {
             title: format!("Timing: {kind} time of {} ({})", part.name, part.title),
             how: String::new(),
             kind: GroupKind::Timed,
-            doing: false,
             set,
             steps: vec![BenchStep {
                 what: format!("{done}; then the time until the reading changes: {time}"),

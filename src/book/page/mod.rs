@@ -113,8 +113,8 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("css", &(include_str!("templates/book.css").to_string() + &kit::font::css() + &Leaf::css(leaves)));
     context.insert("live", &book.live.in_page()?);
     context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
-    let foot = format!("{}, revision {}", book.job.title, book.job.revision);
-    context.insert("foot", &css_string(&foot));
+    context.insert("heading", &book.job.heading());
+    context.insert("foot", &css_string(&book.job.heading()));
     tera.render("book.html", &context).map_err(reported)
 }
 
