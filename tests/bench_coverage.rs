@@ -7,7 +7,9 @@ mod made_up;
 
 use book::bench::judge::{StepResult, judge};
 use book::bench::limit::{BenchValue, Compared};
-use book::bench::{BenchProbe, BenchStep, BenchTest, FoundBuildFault, HarnessEnd, suspects};
+use book::bench::{
+    BenchProbe, BenchStep, BenchTest, FoundBuildFault, HarnessEnd, JoinedShield, joined_shields, suspects,
+};
 use circuit::{Solution, Variant};
 use explore::Move;
 use facts::bench::{BAD_CONTACT, BuildFault, at_bench};
@@ -18,7 +20,7 @@ use petgraph::algo::{dijkstra, has_path_connecting};
 use petgraph::graphmap::UnGraphMap;
 use quantity::{Celsius, Ohms};
 use spec::WireMake;
-use states::{Reached, Wiring, read_screen};
+use states::{Picture, Reached, Wiring, read_screen};
 use std::collections::BTreeMap;
 
 /// A harness in which a fault is built.
@@ -26,6 +28,14 @@ struct Faulty {
     model: Model,
     /// What has a bad contact.
     bad: Option<WireId>,
+    /// The shields that lie on cavities without power.
+    shields: Vec<JoinedShield>,
+    /// The cable whose shield is open.
+    open_shield: Option<WireId>,
+    /// Cavities whose wires are exchanged.
+    exchanged: Option<[PinId; 2]>,
+    /// A source that sends nothing.
+    dead: Option<PartId>,
     /// A coil that does nothing.
     silent: Option<model::SignalId>,
 }
@@ -49,13 +59,14 @@ fn join(model: &mut Model, part: PartId, between: [PinId; 2], resistance: Ohms) 
 }
 
 fn built(model: &Model, fault: BuildFault) -> Faulty {
+    let shields = joined_shields(model);
     let mut model = model.clone();
     let domain = match fault {
         BuildFault::NoContact(wire) | BuildFault::BadContact(wire) => model.wire(wire).domain,
         _ => Domain::Power,
     };
     let dead = dead_pin(&mut model, domain);
-    let (mut bad, mut silent) = (None, None);
+    let (mut bad, mut silent, mut open_shield, mut exchanged, mut no_picture) = (None, None, None, None, None);
     match fault {
         BuildFault::NoContact(wire) => model.wires[wire.0].ends[1] = dead,
         BuildFault::BadContact(wire) => {
@@ -66,6 +77,7 @@ fn built(model: &Model, fault: BuildFault) -> Faulty {
         }
         BuildFault::Exchanged(one, other) => {
             let ends = model.wires.iter_mut().filter(|wire| !wire.existing).flat_map(|wire| &mut wire.ends);
+            exchanged = Some([one, other]);
             ends.for_each(|end| {
                 *end = if *end == one {
                     other
@@ -92,6 +104,8 @@ fn built(model: &Model, fault: BuildFault) -> Faulty {
             join(&mut model, part, [anode, cathode], Ohms::new(1e-6));
         }
         BuildFault::OtherRating(_) => {}
+        BuildFault::OpenShield(wire) => open_shield = Some(wire),
+        BuildFault::NoPicture(part) => no_picture = Some(part),
         BuildFault::OpenCoil(id) => {
             let ElementKind::Coil(coil) = &mut model.elements[id.0].kind else { panic!() };
             coil.ground = dead;
@@ -120,7 +134,7 @@ fn built(model: &Model, fault: BuildFault) -> Faulty {
             }
         }
     }
-    Faulty { model, bad, silent }
+    Faulty { model, bad, shields, open_shield, exchanged, dead: no_picture, silent }
 }
 
 /// What an ohmmeter reads between two ends of the harness before anything is fitted.
@@ -142,6 +156,18 @@ fn ohms(faulty: &Faulty, [from, to]: [HarnessEnd; 2], alone: Option<WireId>) -> 
         }
         let least = graph.edge_weight(node(a), node(b)).map_or(ohms, |other| other.min(ohms));
         graph.add_edge(node(a), node(b), least);
+    }
+    let shields = faulty.shields.iter().filter(|shield| alone.is_none() && !shield.is_beside);
+    for shield in shields.filter(|shield| faulty.open_shield != Some(shield.wire)) {
+        let [a, b] = shield.ends.map(|pin| match faulty.exchanged {
+            Some([one, other]) if pin == one => other,
+            Some([one, other]) if pin == other => one,
+            _ => pin,
+        });
+        let ohms = 0.04 * model.wire(shield.wire).length.unwrap_or_default().value();
+        let [a, b] = [a, b].map(|pin| node(HarnessEnd { pin, loose: None }));
+        let least = graph.edge_weight(a, b).map_or(ohms, |other| other.min(ohms));
+        graph.add_edge(a, b, least);
     }
     let (from, to) = (node(from), node(to));
     if !graph.contains_node(from) || !graph.contains_node(to) || !has_path_connecting(&graph, from, to, None) {
@@ -168,8 +194,20 @@ fn fails_without_power(good: &Model, faulty: &Faulty, fault: BuildFault, step: &
             let tips = good.wire(*wire).ends.map(|pin| HarnessEnd::of(good, pin, *wire));
             BenchValue::Ohms(ohms(faulty, tips, Some(*wire)))
         }
+        BenchProbe::Coax(wire) => {
+            let is_whole = faulty.model.wire(*wire).ends == good.wire(*wire).ends;
+            return !is_whole || faulty.open_shield == Some(*wire);
+        }
         BenchProbe::Apart(pins) => {
-            let whole = Faulty { model: good.clone(), bad: None, silent: None };
+            let whole = Faulty {
+                model: good.clone(),
+                bad: None,
+                shields: faulty.shields.clone(),
+                open_shield: None,
+                exchanged: None,
+                dead: None,
+                silent: None,
+            };
             let ends: Vec<HarnessEnd> = pins.iter().map(|pin| HarnessEnd { pin: *pin, loose: None }).collect();
             let joined = |of: &Faulty, a, b| ohms(of, [a, b], None).is_some();
             return ends
@@ -222,7 +260,14 @@ fn fails_with_power(good: &Wiring, bench: &Wiring, faulty: &Faulty, moves: &[Mov
         }
         BenchProbe::Fuse(id) => BenchValue::Amps(bench.assembly.amps(&now, *id).abs()),
         BenchProbe::Screen(screen) => {
-            BenchValue::Picture(read_screen(bench, &now, *screen).picture.words(bench.model).to_lowercase())
+            let reading = read_screen(bench, &now, *screen);
+            // A picture that comes from a dead source is none; how that shows, the screen's input says.
+            if let (Some(dead), Picture::Source(shown)) = (faulty.dead, &reading.picture)
+                && *shown == dead
+            {
+                return true;
+            }
+            BenchValue::Picture(reading.picture.words(bench.model).to_lowercase())
         }
         _ => return false,
     };
@@ -285,11 +330,16 @@ fn is_suspected<'j>(name: &str, job: &'j Job<'j>, each: usize) -> usize {
             .filter(|(_, step)| fails_without_power(model, &faulty, found.fault, step))
             .map(|(number, _)| number)
             .collect();
-        if found.fault.arises_late() {
+        // What an exchange does to pictures is not simulated: its steps with power stay open.
+        let is_simulated = found.fault.arises_late() || found.fault.variant(model, &good.assembly).is_some();
+        if is_simulated {
             let with = steps.iter().filter(|(_, moves, step)| fails_with_power(&good, &bench, &faulty, moves, step));
             failed.extend(with.map(|(number, ..)| number.clone()));
         }
         let result = |number: &str| {
+            if !is_simulated && steps.iter().any(|(of_step, ..)| of_step == number) {
+                return StepResult::default();
+            }
             let read = if failed.iter().any(|failed| failed == number) { "no" } else { "ok" };
             StepResult { read: read.to_string(), ticked: false }
         };
@@ -297,8 +347,7 @@ fn is_suspected<'j>(name: &str, job: &'j Job<'j>, each: usize) -> usize {
         let suspects = suspects(facts, test, &judgement);
         let says = format!("{name}: {} {failed:?} {suspects:#?}", found.what);
         assert!(suspects.iter().all(|suspect| suspect.leaves.is_empty() && suspect.contradicts.is_empty()), "{says}");
-        // Of many that show alike, the first are named.
-        assert!(suspects.len() == 5 || suspects.iter().any(|suspect| suspect.fault == found.what), "{says}");
+        assert!(suspects.iter().any(|suspect| suspect.fault == found.what), "{says}");
         looked_at += 1;
     }
     looked_at

@@ -1,14 +1,16 @@
 //! The bench test of the wires without power: continuity of every wire, and no unwanted connections.
 
 use crate::bench::assembly;
-use crate::bench::copper::{self, JoinedWires, ways};
+use crate::bench::copper::{self, JoinedWires, joined_shields, ways};
 use crate::bench::limit::Limit;
 use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use crate::lists::connections::screen_at;
 use model::{Model, PartKind, PinId, WireId};
+use petgraph::unionfind::UnionFind;
 use quantity::Ohms;
 use spec::WireMake;
 use states::listed;
+use std::collections::BTreeMap;
 
 /// Resistance that crimps, splices and meter tips may add to a good wire (common practice, no source).
 const JOINTS_ADD: Ohms = Ohms::new(0.1);
@@ -70,10 +72,18 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
         }
         _ => None,
     };
-    let (expect, pass, limit) = match coax {
+    let (expect, pass, limit) = match &coax {
         Some([one, other]) => {
             let pass =
                 format!("centre to centre joined; shield to shield ({one} to {other}) joined; centre to shield open");
+            let is_beside = joined_shields(model).iter().any(|shield| way == [shield.wire] && shield.is_beside);
+            let pass = if is_beside {
+                format!(
+                    "{pass}; then leave the shield open at one end until section 2 is done: a ground wire is in parallel"
+                )
+            } else {
+                pass
+            };
             ("joined".to_string(), pass, Limit::Joined)
         }
         None if known && !cable => {
@@ -86,6 +96,7 @@ fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2
         }
         None => ("joined".to_string(), "joined".to_string(), Limit::Joined),
     };
+    let probe = if coax.is_some() { BenchProbe::Coax(way[0]) } else { probe };
     BenchStep { what, red, black, expect, pass, limit, probe }
 }
 
@@ -96,13 +107,22 @@ fn before_it_is_closed(model: &Model, id: WireId) -> BenchStep {
     reading(model, &[id], what, wire.ends.map(|end| model.pin_name(end)), BenchProbe::WireAlone(id))
 }
 
-/// Which of the pins are joined: `1, 4 and 6`, a text for each group of two or more.
+/// Which of the pins are joined, by wires and by shields: `1, 4 and 6`, a text for each group of two or more.
 fn together(model: &Model, nets: &[JoinedWires], pins: &[PinId]) -> Vec<String> {
-    let mine = |net: &JoinedWires| -> Vec<&str> {
-        let in_net = |pin: &&PinId| net.wires.iter().any(|id| model.wire(*id).ends.contains(pin));
-        pins.iter().filter(in_net).map(|pin| model.pin(*pin).name.as_str()).collect()
-    };
-    nets.iter().map(mine).filter(|names| names.len() > 1).filter_map(|names| listed(&names)).collect()
+    let of_pin =
+        |pin: PinId| nets.iter().position(|net| net.wires.iter().any(|id| model.wire(*id).ends.contains(&pin)));
+    let mut groups: UnionFind<usize> = UnionFind::new(nets.len());
+    for shield in joined_shields(model).iter().filter(|shield| !shield.is_beside) {
+        if let [Some(one), Some(other)] = shield.ends.map(of_pin) {
+            groups.union(one, other);
+        }
+    }
+    let mut joined: BTreeMap<usize, Vec<&str>> = BTreeMap::new();
+    for pin in pins {
+        let group = of_pin(*pin).map(|net| groups.find(net));
+        joined.entry(group.unwrap_or(usize::MAX)).or_default().push(model.pin(*pin).name.as_str());
+    }
+    joined.values().filter(|names| names.len() > 1).filter_map(|names| listed(names)).collect()
 }
 
 /// In each connector and part: every pin against every other, except those that are joined on purpose.

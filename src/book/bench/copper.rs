@@ -3,12 +3,18 @@
 use model::{Model, PartKind, PinId, WireId, conductor};
 use petgraph::unionfind::UnionFind;
 use quantity::{Celsius, Ohms};
+use spec::WireMake;
 use std::collections::{BTreeMap, VecDeque};
 
 /// Resistance of a wire's copper at 20 °C; zero if its length is not known.
 pub(super) fn resistance(model: &Model, id: WireId) -> Ohms {
     let wire = model.wire(id);
     conductor::resistance(wire.gauge, wire.length.unwrap_or_default(), Celsius::new(20.0))
+}
+
+/// Resistance of a cable's shield; zero if its length is not known.
+pub(super) fn shield_resistance(model: &Model, id: WireId) -> Ohms {
+    conductor::SHIELD_PER_METRE * model.wire(id).length.unwrap_or_default().value()
 }
 
 /// The path of wires from one end to every other end of a group.
@@ -73,6 +79,36 @@ pub(super) struct JoinedWires {
     pub ends: Vec<HarnessEnd>,
     /// Wires whose ends others join as well.
     pub beside: Vec<WireId>,
+}
+
+/// The shield of a coaxial cable that joins cavities of two connectors.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct JoinedShield {
+    /// The cable.
+    pub wire: WireId,
+    /// The cavities.
+    pub ends: [PinId; 2],
+    /// Whether other conductors join them as well: it stays open at one end until the steps without power are done, so
+    /// that it hides none of them.
+    pub is_beside: bool,
+}
+
+/// The shields that join cavities, in the order of the cables.
+pub fn joined_shields(model: &Model) -> Vec<JoinedShield> {
+    let built = || model.wire_ids().filter(|id| !model.wire(*id).existing);
+    let mut groups: UnionFind<usize> = UnionFind::new(model.pins.len());
+    // The vehicle's ends of wires are loose: they join nothing yet.
+    let is_joined = |pin: PinId| HarnessEnd::of(model, pin, WireId(0)).loose.is_none();
+    built().map(|id| model.wire(id).ends).filter(|ends| ends.iter().all(|pin| is_joined(*pin))).for_each(|[a, b]| {
+        groups.union(a.0, b.0);
+    });
+    let coax = built().filter(|id| model.wire(*id).make == WireMake::Coax);
+    let shield = |wire: WireId| {
+        let [a, b] = model.wire(wire).ends.map(|end| model.shield_cavity(end));
+        let ends = [a?, b?];
+        Some(JoinedShield { wire, ends, is_beside: !groups.union(ends[0].0, ends[1].0) })
+    };
+    coax.filter_map(shield).collect()
 }
 
 /// The groups of ends that the wires of the harness join.

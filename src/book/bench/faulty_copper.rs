@@ -1,6 +1,6 @@
 //! The wires before anything is fitted, with a fault of the build in them: which steps without power find it.
 
-use crate::bench::copper::{HarnessEnd, resistance};
+use crate::bench::copper::{HarnessEnd, joined_shields, resistance, shield_resistance};
 use crate::bench::limit::{BenchValue, Compared};
 use crate::bench::steps::{BenchProbe, BenchStep};
 use facts::bench::{BAD_CONTACT, BuildFault};
@@ -9,8 +9,15 @@ use petgraph::unionfind::UnionFind;
 use quantity::Ohms;
 use std::collections::{BTreeMap, VecDeque};
 
-/// A wire with its ends, by their numbers.
-type NumberedWire = (WireId, [usize; 2]);
+/// A wire or the shield of a cable, with its ends by their numbers.
+type NumberedWire = (Copper, [usize; 2]);
+
+/// What joins two ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Copper {
+    Wire(WireId),
+    Shield(WireId),
+}
 
 /// The wires of a good harness.
 pub(super) struct GoodCopper<'m> {
@@ -40,8 +47,13 @@ impl<'m> GoodCopper<'m> {
             *numbers.entry(end).or_insert(next)
         };
         let built = model.wire_ids().filter(|id| !model.wire(*id).existing);
-        let wires: Vec<NumberedWire> =
-            built.map(|id| (id, model.wire(id).ends.map(|pin| number(HarnessEnd::of(model, pin, id))))).collect();
+        let mut wires: Vec<NumberedWire> = built
+            .map(|id| (Copper::Wire(id), model.wire(id).ends.map(|pin| number(HarnessEnd::of(model, pin, id)))))
+            .collect();
+        let shields = joined_shields(model).into_iter().filter(|shield| !shield.is_beside);
+        wires.extend(shields.map(|shield| {
+            (Copper::Shield(shield.wire), shield.ends.map(|pin| number(HarnessEnd { pin, loose: None })))
+        }));
         let housings = model.parts.iter().filter(|p| matches!(p.kind, PartKind::Connector | PartKind::Device));
         housings.flat_map(|part| &part.pins).for_each(|pin| {
             number(HarnessEnd { pin: *pin, loose: None });
@@ -58,8 +70,12 @@ impl<'m> GoodCopper<'m> {
     pub fn with(&self, fault: BuildFault) -> Option<FaultyCopper<'_>> {
         let (mut concerned, exchanged) = match fault {
             BuildFault::NoContact(wire) | BuildFault::BadContact(wire) => {
-                let (_, ends) = self.wires.iter().find(|(id, _)| *id == wire)?;
+                let (_, ends) = self.wires.iter().find(|(copper, _)| *copper == Copper::Wire(wire))?;
                 (vec![self.groups[ends[0]]], None)
+            }
+            BuildFault::OpenShield(wire) => {
+                let joins = self.wires.iter().find(|(copper, _)| *copper == Copper::Shield(wire));
+                (joins.map(|(_, ends)| self.groups[ends[0]]).into_iter().collect(), None)
             }
             BuildFault::Exchanged(one, other) => {
                 let ends = [self.cavity(one)?, self.cavity(other)?];
@@ -76,7 +92,10 @@ impl<'m> GoodCopper<'m> {
             Some([one, other]) if end == other => one,
             _ => end,
         };
-        let is_left = |id: WireId| fault != BuildFault::NoContact(id);
+        let is_left = |copper: Copper| match copper {
+            Copper::Wire(id) => fault != BuildFault::NoContact(id),
+            Copper::Shield(id) => fault != BuildFault::OpenShield(id),
+        };
         let here = self.wires.iter().filter(|(id, ends)| concerned.contains(&self.groups[ends[0]]) && is_left(*id));
         let wires: Vec<NumberedWire> = here.map(|(id, ends)| (*id, ends.map(now))).collect();
         let groups = joined(self.groups.len(), &wires);
@@ -103,6 +122,13 @@ impl FaultyCopper<'_> {
                 let tips = tips.map(|tip| good.numbers[&tip]);
                 concerns(tips[0]) && step.limit.compare_value(&BenchValue::Ohms(self.between(tips))) != Compared::Passed
             }
+            BenchProbe::Coax(wire) => match self.fault {
+                BuildFault::NoContact(id) | BuildFault::OpenShield(id) => id == *wire,
+                BuildFault::Exchanged(one, other) => {
+                    good.model.wire(*wire).ends.iter().any(|end| [one, other].contains(end))
+                }
+                _ => false,
+            },
             BenchProbe::WireAlone(wire) => match self.fault {
                 BuildFault::NoContact(id) => id == *wire,
                 BuildFault::BadContact(id) => {
@@ -133,8 +159,7 @@ impl FaultyCopper<'_> {
         while let Some(end) = ahead.pop_front() {
             for (wire, ends) in self.wires.iter().filter(|(_, ends)| ends.contains(&end)) {
                 let next = if ends[0] == end { ends[1] } else { ends[0] };
-                let bad = if self.fault == BuildFault::BadContact(*wire) { BAD_CONTACT } else { Ohms::default() };
-                let ohms = reached[&end] + resistance(self.good.model, *wire) + bad;
+                let ohms = reached[&end] + self.resistance(*wire);
                 reached.entry(next).or_insert_with(|| {
                     ahead.push_back(next);
                     ohms
@@ -142,5 +167,15 @@ impl FaultyCopper<'_> {
             }
         }
         reached.get(&to).copied()
+    }
+
+    fn resistance(&self, copper: Copper) -> Ohms {
+        match copper {
+            Copper::Wire(id) => {
+                let bad = if self.fault == BuildFault::BadContact(id) { BAD_CONTACT } else { Ohms::default() };
+                resistance(self.good.model, id) + bad
+            }
+            Copper::Shield(id) => shield_resistance(self.good.model, id),
+        }
     }
 }

@@ -26,7 +26,7 @@ pub enum Limit {
     Joined,
     /// No continuity.
     Open,
-    /// A picture, by any of its names.
+    /// A picture, by any of its names; without a name, any picture.
     Picture(Vec<String>),
 }
 
@@ -79,6 +79,16 @@ impl Limit {
         if NO.contains(&word.as_str()) {
             return Ok(Compared::Other);
         }
+        // `12.5 V, no click`, `12.5 V, clicks`.
+        let (read, beside) = read.split_once(", ").unwrap_or((read, ""));
+        if beside.to_lowercase().split_whitespace().any(|word| NO.contains(&word) || word == "not" || word == "doesn't")
+        {
+            return Ok(Compared::Other);
+        }
+        let is_overflow = BROKEN.contains(&read.to_lowercase().as_str());
+        if matches!(self, Limit::Volts { .. } | Limit::Amps { .. }) && is_overflow {
+            return Ok(Compared::High);
+        }
         Ok(self.compare_value(&match self {
             Limit::Confirmed => return Err("`ok` or `no`".to_string()),
             Limit::Volts { .. } => BenchValue::Volts(number(read)?),
@@ -108,6 +118,7 @@ impl Limit {
             (Limit::Open, BenchValue::Ohms(Some(ohms))) if *ohms < OPEN => Compared::Low,
             (Limit::Open, BenchValue::Ohms(_)) => Compared::Passed,
             (Limit::Ohms { .. } | Limit::Joined, BenchValue::Ohms(_)) => Compared::High,
+            (Limit::Picture(names), BenchValue::Picture(_)) if names.is_empty() => Compared::Passed,
             (Limit::Picture(names), BenchValue::Picture(word)) if names.iter().any(|name| same_picture(name, word)) => {
                 Compared::Passed
             }
@@ -139,7 +150,9 @@ fn resistance(read: &str, word: &str) -> Result<Option<Ohms>, String> {
     if CONTINUOUS.contains(&word) {
         return Ok(Some(Ohms::new(0.0)));
     }
-    let ohms = number::<Ohms>(&read.trim_start_matches(['>', ' ']).replace("ohms", "ohm"));
+    let text = read.trim_start_matches(['>', ' ']).replace("ohms", "ohm");
+    let unit = if text.ends_with(['k', 'K', 'M']) { "ohm" } else { "" };
+    let ohms = number::<Ohms>(&format!("{text}{unit}"));
     ohms.map(Some).map_err(|_| "a number in Ω, `joined` or `open`".to_string())
 }
 
@@ -164,6 +177,9 @@ mod tests {
             ("13 V", "High"),
             ("ok", "Passed"),
             ("no", "Other"),
+            ("12.5 V, clicks", "Passed"),
+            ("12.5, no click", "Other"),
+            ("OL", "High"),
         ] {
             assert_eq!(format!("{:?}", volts.compare(read).unwrap()), wanted, "{read}");
         }
@@ -188,6 +204,7 @@ mod tests {
         for (read, wanted) in [
             ("open", Compared::Passed),
             ("> 2 MΩ", Compared::Passed),
+            (">20M", Compared::Passed),
             ("0.3 Ω", Compared::Low),
             ("joined", Compared::Low),
         ] {

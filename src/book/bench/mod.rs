@@ -23,7 +23,7 @@ mod voltages;
 
 use crate::bench::state_readings::BenchReadings;
 use crate::lists::csv::{csv, plain};
-pub use copper::HarnessEnd;
+pub use copper::{HarnessEnd, JoinedShield, joined_shields};
 use coverage::At;
 pub use coverage::{BenchCoverage, CoverageLine, CoverageSummary, FoundBuildFault};
 use facts::bench::{BenchState, at_bench};

@@ -35,7 +35,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
         };
         match &element.kind {
             ElementKind::Fuse { between: [a, b], rating, .. } => {
-                let shows = vec![BuildFault::OtherRating(id)];
+                let shows = vec![BuildFault::OtherRating(id), BuildFault::Missing(id)];
                 step([*a, *b], format!("{rating} marked on it"), "joined".to_string(), Limit::Joined, shows);
             }
             ElementKind::Diode { anode, cathode, knee, .. } => {
@@ -43,7 +43,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
                 let [least, most] = if silicon { [0.4, 0.8] } else { [0.1, 0.4] }.map(Volts::new);
                 let expect = format!("{:.1} V to {:.1} V on the diode range", least.value(), most.value());
                 let limit = Limit::Volts { least: Some(least), most };
-                let shows = vec![BuildFault::Shorted(id)];
+                let shows = vec![BuildFault::Shorted(id), BuildFault::Missing(id)];
                 step([*anode, *cathode], expect, "open with the tips swapped".to_string(), limit, shows);
             }
             ElementKind::Coil(coil) => {
@@ -63,7 +63,7 @@ pub fn parts_alone(model: &Model) -> BenchGroup {
                 }
             }
             ElementKind::Resistor { between: [a, b], resistance, .. } if part.form.family == Family::Resistor => {
-                step([*a, *b], resistance.to_string(), within(), near(*resistance), Vec::new());
+                step([*a, *b], resistance.to_string(), within(), near(*resistance), vec![BuildFault::Missing(id)]);
             }
             ElementKind::Throw { input: Some(input), common, throw, when, .. } => {
                 let positions = &model.inputs[input.0].positions;

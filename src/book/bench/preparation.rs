@@ -26,7 +26,7 @@ pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> Benc
     }
     if let Some(drawn) = drawn {
         let what = format!("Its current limit: these tests draw at most {}", printed(drawn));
-        let pass = "set; a little higher if it limits as a load switches on";
+        let pass = "set; raise it a little if the supply limits when a load switches on";
         steps.push(step(what, supply_limit(drawn).to_string(), pass));
     }
     let leads = "Resistance of the meter's leads, tips held together";

@@ -9,7 +9,7 @@ use crate::steps::{self, Clips};
 use circuit::{Assembly, Reading, Solution, State};
 use facts::Bench;
 use facts::bench::{BenchState, stays_in_vehicle};
-use model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Signal, SignalId, SignalKind};
+use model::{Coil, ElementKind, Model, PartId, PinId, ScreenId, Shown, Signal, SignalId, SignalKind};
 use quantity::Amps;
 use states::{Solved, StateRow, read_screen, shown_words};
 
@@ -79,9 +79,11 @@ impl<'m> BenchReadings<'m> {
         let clips = Clips::of(model, self.assembly(), rest);
         let names = |ids: &[PartId]| ids.iter().filter_map(|id| steps::clip(model, *id)).collect::<Vec<_>>();
         let plus = names(&clips.plus);
-        let plus = if plus.is_empty() { "nothing yet".to_string() } else { plus.join(", ") };
         let minus: Vec<String> = std::iter::once("every ground ring".to_string()).chain(names(&clips.minus)).collect();
-        format!("plus of the bench supply on {plus}, minus on {}", minus.join(", "))
+        match plus.is_empty() {
+            true => format!("no plus yet; minus of the bench supply on {}", minus.join(", ")),
+            false => format!("plus of the bench supply on {}, minus on {}", plus.join(", "), minus.join(", ")),
+        }
     }
 
     fn switches(&self, rest: &State) -> String {
@@ -198,12 +200,14 @@ impl<'m> BenchReadings<'m> {
         let step = |(i, screen): (usize, &model::Screen)| {
             let (part, reading) = (model.part(screen.part), read_screen(&self.bench.wiring, now, ScreenId(i)));
             let wanted = reading.view.map(|view| shown_words(model, screen.views[view].show));
+            let is_any = reading.view.is_some_and(|view| matches!(screen.views[view].show, Shown::Any));
             let (expect, pass) = (reading.picture.words(model), wanted.unwrap_or_default());
+            let names = if is_any { Vec::new() } else { vec![expect.clone(), pass.clone()] };
             BenchStep {
                 what: format!("Picture on {} ({})", part.name, part.title),
                 red: String::new(),
                 black: String::new(),
-                limit: Limit::Picture(vec![expect.clone(), pass.clone()]),
+                limit: Limit::Picture(names),
                 probe: BenchProbe::Screen(ScreenId(i)),
                 expect,
                 pass,

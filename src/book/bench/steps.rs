@@ -89,6 +89,8 @@ pub enum BenchProbe {
     Wires([HarnessEnd; 2]),
     /// One wire by itself.
     WireAlone(WireId),
+    /// A coaxial cable: its centre, its shield, and one against the other.
+    Coax(WireId),
     /// Each pin against each other, before anything is fitted.
     Apart(Vec<PinId>),
     /// A part by itself, or its marking: these faults show.

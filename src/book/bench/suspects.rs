@@ -10,9 +10,6 @@ use facts::Facts;
 use facts::bench::{BenchState, BuildFault, at_bench};
 use serde::Serialize;
 
-/// Most faults that are named.
-const MOST_NAMED: usize = 5;
-
 /// A fault that explains failed steps.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct BenchSuspect {
@@ -24,6 +21,9 @@ pub struct BenchSuspect {
     pub leaves: Vec<String>,
     /// Steps that passed though they fail with it.
     pub contradicts: Vec<String>,
+    /// How many steps passed before it can have come up, though they would fail with it.
+    #[serde(skip)]
+    passed_early: usize,
 }
 
 /// A state of the test, with its steps and their numbers.
@@ -62,24 +62,21 @@ pub fn suspects(facts: &Facts, test: &BenchTest, judgement: &BenchJudgement) -> 
         // What comes up as the harness is put together lets the steps before that pass.
         let shows_early =
             fails[..before_power].iter().any(|(number, fails)| *fails && failed.contains(&number.as_str()));
-        if fault.arises_late() && !shows_early {
+        let passed = |(number, fails): &&(String, bool)| *fails && judgement.passed_steps.contains(number);
+        let passed_early = fails[..before_power].iter().filter(passed).count();
+        if !shows_early && !matches!(fault, BuildFault::OtherRating(_)) {
             fails.drain(..before_power);
         }
-        let contradicts: Vec<String> = fails
-            .iter()
-            .filter(|(number, fails)| *fails && judgement.passed_steps.contains(number))
-            .map(|(number, _)| number.clone())
-            .collect();
+        let contradicts: Vec<String> = fails.iter().filter(passed).map(|(number, _)| number.clone()).collect();
         let fault = fault.words(facts.model);
-        (!explains.is_empty()).then_some(BenchSuspect { fault, explains, leaves, contradicts })
+        (!explains.is_empty()).then_some(BenchSuspect { fault, explains, leaves, contradicts, passed_early })
     };
     let faults: Vec<BuildFault> = test.coverage.faults.iter().map(|found| found.fault).collect();
     let mut all: Vec<BenchSuspect> = threads::each(&faults, suspect).into_iter().flatten().collect();
     let misfit = |suspect: &BenchSuspect| suspect.leaves.len() + suspect.contradicts.len();
-    all.sort_by_key(misfit);
+    all.sort_by_key(|suspect| (misfit(suspect), suspect.passed_early));
     let least = all.first().map(misfit);
     all.retain(|suspect| Some(misfit(suspect)) == least);
-    all.truncate(MOST_NAMED);
     all
 }
 

@@ -11,6 +11,10 @@ const METER_ADDS: f64 = 0.05;
 /// Below this voltage a pin counts as dead: leakage and pick-up may show as a reading.
 const DEAD: f64 = 1.0;
 
+/// Up to this loss, volts, a pin has what is left of the supply's voltage: wires, contacts and a diode lose no more
+/// (common practice, no source).
+const LOST: f64 = 2.0;
+
 /// Volts that a dead pin may read above the calculated value, since leakage differs between parts (common practice, no
 /// source).
 const LEAKS: f64 = 0.4;
@@ -29,14 +33,19 @@ fn up(tenths_of: f64) -> f64 {
     (tenths_of * 10.0 - 1e-6).ceil() / 10.0
 }
 
-/// `12.4 V to 12.6 V`; `at most 0.4 V` for what is dead.
-pub fn volts(expected: impl Iterator<Item = Volts>) -> (String, Limit) {
+/// `12.4 V to 12.7 V`; `at most 0.4 V` for what is dead. What is lost on the way from the supply differs with the
+/// current; where a load takes less than its data say, up to the whole supply is there.
+pub fn volts(expected: impl Iterator<Item = Volts>, supply: Option<Volts>) -> (String, Limit) {
     let (least, most) = expected.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v.value()), high.max(v.value())));
     if most.abs().max(least.abs()) < DEAD {
         let most = up(most.abs().max(least.abs()) * 1.2 + LEAKS);
         return (format!("at most {most:.1} V"), Limit::Volts { least: None, most: Volts::new(most) });
     }
-    let [least, most] = [down(least - METER_ADDS), up(most + METER_ADDS)];
+    // Behind a converter or at half the voltage, the supply is no measure.
+    let from_supply = supply.map(Volts::value).filter(|supply| (0.0..=LOST).contains(&(supply - most)));
+    let lowest = from_supply.map_or(least, |supply| supply - (supply - least) * (1.0 + CURRENT_DIFFERS));
+    let highest = from_supply.unwrap_or(most);
+    let [least, most] = [down(lowest - METER_ADDS), up(highest + METER_ADDS)];
     let limit = Limit::Volts { least: Some(Volts::new(least)), most: Volts::new(most) };
     (format!("{least:.1} V to {most:.1} V"), limit)
 }
@@ -72,9 +81,12 @@ mod tests {
     /// Worked out by hand.
     #[test]
     fn bands_are_close_to_what_is_expected() {
-        let volts = |v: &[f64]| super::volts(v.iter().map(|v| Volts::new(*v))).0;
-        assert_eq!(volts(&[12.48, 12.45]), "12.4 V to 12.6 V");
-        assert_eq!(volts(&[12.5]), "12.4 V to 12.6 V");
+        let volts = |v: &[f64]| super::volts(v.iter().map(|v| Volts::new(*v)), Some(Volts::new(12.6))).0;
+        // 12.6 V less 1.25 times 0.15 V, less 0.05 V; 12.6 V and 0.05 V more.
+        assert_eq!(volts(&[12.48, 12.45]), "12.3 V to 12.7 V");
+        assert_eq!(volts(&[12.5]), "12.4 V to 12.7 V");
+        // Behind a converter to 5 V.
+        assert_eq!(volts(&[5.0]), "4.9 V to 5.1 V");
         assert_eq!(volts(&[0.0]), "at most 0.4 V");
         assert_eq!(volts(&[0.22]), "at most 0.7 V");
         assert_eq!(amps(Amps::new(1.2), Amps::new(5.0)).0, "900 mA to 1.5 A, below 5 A");

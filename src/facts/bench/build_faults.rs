@@ -3,8 +3,9 @@
 use super::stays_in_vehicle;
 use catalogue::part_form::Acts;
 use circuit::{Assembly, BranchId, Change, Variant};
-use model::{Domain, ElementId, ElementKind, Family, Model, Part, PartKind, PinId, WireId};
+use model::{Domain, ElementId, ElementKind, Family, Model, Part, PartId, PartKind, PinId, WireId};
 use quantity::Ohms;
+use spec::WireMake;
 
 /// Resistance of a crimp that a tech would refuse (typical, common practice, no source).
 pub const BAD_CONTACT: Ohms = Ohms::new(1.0);
@@ -16,6 +17,10 @@ pub enum BuildFault {
     NoContact(WireId),
     /// A wire has a bad crimp, or a terminal that is spread: [`BAD_CONTACT`].
     BadContact(WireId),
+    /// The shield of a coaxial cable has no contact at one of its ends.
+    OpenShield(WireId),
+    /// A camera or another source sends no picture.
+    NoPicture(PartId),
     /// What is in two cavities of one housing is exchanged; one of them may be empty.
     Exchanged(PinId, PinId),
     /// A diode is fitted the other way round.
@@ -45,7 +50,8 @@ pub fn build_faults(model: &Model) -> Vec<BuildFault> {
     let carries_current =
         |id: WireId| matches!(model.wire(id).domain, Domain::Power | Domain::Ground | Domain::Trigger);
     let bad = move |id: WireId| carries_current(id).then_some(BuildFault::BadContact(id));
-    let wires = built.flat_map(|id| std::iter::once(BuildFault::NoContact(id)).chain(bad(id)));
+    let shield = |id: WireId| (model.wire(id).make == WireMake::Coax).then_some(BuildFault::OpenShield(id));
+    let wires = built.flat_map(|id| std::iter::once(BuildFault::NoContact(id)).chain(bad(id)).chain(shield(id)));
     let housings = model.parts.iter().filter(|part| matches!(part.kind, PartKind::Connector | PartKind::Device));
     let mut faults: Vec<BuildFault> = wires.chain(housings.flat_map(|part| exchanges(model, part))).collect();
     let fitted = (0..model.elements.len()).map(ElementId).filter(|id| {
@@ -53,8 +59,19 @@ pub fn build_faults(model: &Model) -> Vec<BuildFault> {
         !stays_in_vehicle(model, model.part(part), part)
     });
     faults.extend(fitted.flat_map(|id| of_element(model, id)));
+    faults.extend(sources(model).map(BuildFault::NoPicture));
     faults.sort_by_key(|fault| fault.kind());
     faults
+}
+
+/// The parts at the bench that send pictures.
+fn sources(model: &Model) -> impl Iterator<Item = PartId> {
+    let sends = |id: &ElementId| {
+        let kind = &model.element(*id).kind;
+        matches!(kind, ElementKind::Source { pin, .. } if model.pin(*pin).domain == Domain::Video)
+    };
+    let is_source = move |id: &PartId| model.part(*id).elements.iter().any(sends);
+    model.part_ids().filter(is_source).filter(|id| !stays_in_vehicle(model, model.part(*id), *id))
 }
 
 /// Every pair of cavities of a housing; at least one of them has a wire that is built.
@@ -96,25 +113,29 @@ impl BuildFault {
         match self {
             BuildFault::NoContact(_) => (0, "wire without contact at one end"),
             BuildFault::BadContact(_) => (1, "wire with a bad crimp or contact"),
-            BuildFault::Exchanged(..) => (2, "two cavities exchanged"),
-            BuildFault::Reversed(_) => (3, "diode reversed"),
-            BuildFault::Missing(_) => (4, "diode, resistor or fuse missing"),
-            BuildFault::Shorted(_) => (5, "diode shorted"),
-            BuildFault::OtherRating(_) => (6, "fuse of another rating"),
-            BuildFault::OpenCoil(_) => (7, "relay coil open"),
-            BuildFault::NeverMakes(_) => (8, "relay contact that never makes"),
-            BuildFault::StaysMade(_) => (9, "relay contact that stays made"),
-            BuildFault::DeadOutput(_) => (10, "module output that never switches on"),
-            BuildFault::StaysOn(_) => (11, "module output that never switches off"),
+            BuildFault::OpenShield(_) => (2, "cable shield without contact at one end"),
+            BuildFault::Exchanged(..) => (3, "two cavities exchanged"),
+            BuildFault::Reversed(_) => (4, "diode reversed"),
+            BuildFault::Missing(_) => (5, "diode, resistor or fuse missing"),
+            BuildFault::Shorted(_) => (6, "diode shorted"),
+            BuildFault::OtherRating(_) => (7, "fuse of another rating"),
+            BuildFault::OpenCoil(_) => (8, "relay coil open"),
+            BuildFault::NeverMakes(_) => (9, "relay contact that never makes"),
+            BuildFault::StaysMade(_) => (10, "relay contact that stays made"),
+            BuildFault::DeadOutput(_) => (11, "module output that never switches on"),
+            BuildFault::StaysOn(_) => (12, "module output that never switches off"),
+            BuildFault::NoPicture(_) => (13, "camera or other source without a picture"),
         }
     }
 
     /// The fault and where it is: `wire 12 (K1.86 – SA) has no contact at one end`.
     pub fn words(self, model: &Model) -> String {
-        let part = |id: ElementId| &model.part(model.element(id).part).name;
+        let part = |id: ElementId| element_name(model, id);
         match self {
             BuildFault::NoContact(id) => format!("{} has no contact at one end", wire(model, id)),
-            BuildFault::BadContact(id) => format!("{} has a bad crimp or contact", wire(model, id)),
+            BuildFault::BadContact(id) => format!("{} has a bad crimp or contact ({BAD_CONTACT})", wire(model, id)),
+            BuildFault::OpenShield(id) => format!("the shield of {} has no contact at one end", wire(model, id)),
+            BuildFault::NoPicture(id) => format!("{} sends no picture", model.part(id).name),
             BuildFault::Exchanged(one, other) => {
                 format!("{} and {} are exchanged", model.pin_name(one), model.pin_name(other))
             }
@@ -133,7 +154,7 @@ impl BuildFault {
     /// Whether it can arise, or be noticed first, when parts are fitted and connectors are mated, after the tests
     /// without power.
     pub fn arises_late(self) -> bool {
-        !matches!(self, BuildFault::Exchanged(..) | BuildFault::OtherRating(_))
+        !matches!(self, BuildFault::Exchanged(..) | BuildFault::OtherRating(_) | BuildFault::OpenShield(_))
     }
 
     /// What it changes in the assembled circuit; `None` if it changes a picture only, or nothing that a solver knows.
@@ -143,7 +164,9 @@ impl BuildFault {
         match self {
             BuildFault::NoContact(wire) => Some(Change::Open(assembly.wire(wire)?).into()),
             BuildFault::BadContact(wire) => Some(Change::InSeries(assembly.wire(wire)?, BAD_CONTACT).into()),
-            BuildFault::Exchanged(..) | BuildFault::OtherRating(_) => None,
+            BuildFault::OpenShield(wire) => Some(Change::Open(assembly.shield(wire)?).into()),
+            BuildFault::Exchanged(one, other) => exchanged(model, assembly, [one, other]),
+            BuildFault::OtherRating(_) | BuildFault::NoPicture(_) => None,
             BuildFault::Reversed(id) => Some(all(id, Change::Reversed)),
             BuildFault::Missing(id) => Some(all(id, Change::Open)),
             BuildFault::Shorted(id) => {
@@ -170,6 +193,18 @@ impl BuildFault {
     }
 }
 
+/// The part of an element; of several diodes in one case, with its anode.
+fn element_name(model: &Model, id: ElementId) -> String {
+    let part = model.part(model.element(id).part);
+    let is_diode = |id: &&ElementId| matches!(model.element(**id).kind, ElementKind::Diode { .. });
+    match model.element(id).kind {
+        ElementKind::Diode { anode, .. } if part.elements.iter().filter(is_diode).count() > 1 => {
+            format!("the diode at {}", model.pin_name(anode))
+        }
+        _ => part.name.to_string(),
+    }
+}
+
 /// A wire with its ends: `wire 12 (K1.86 – SA)`.
 fn wire(model: &Model, id: WireId) -> String {
     let [from, to] = model.wire(id).ends.map(|pin| model.pin_name(pin));
@@ -191,6 +226,19 @@ fn output(model: &Model, id: ElementId) -> String {
         ElementKind::Output { pin, .. } => model.pin_name(pin),
         _ => String::new(),
     }
+}
+
+/// Each wire in two cavities leaves its own and ends in the other; `None` if one of them carries no current.
+fn exchanged(model: &Model, assembly: &Assembly, [one, other]: [PinId; 2]) -> Option<Variant> {
+    let mut changes = Vec::new();
+    for (from, to) in [(one, other), (other, one)] {
+        for id in model.wire_ids().filter(|id| model.wire(*id).ends.contains(&from)) {
+            let far = model.wire(id).ends.into_iter().find(|end| *end != from)?;
+            changes.push(Change::Open(assembly.wire(id)?));
+            changes.push(Change::Between(assembly.pin(far)?, assembly.pin(to)?, circuit::LEAST_OHMS));
+        }
+    }
+    Some(changes.into_iter().collect())
 }
 
 /// A contact that stays as at rest, or as with its coil energised.

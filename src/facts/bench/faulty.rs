@@ -4,7 +4,7 @@ use super::build_faults::BuildFault;
 use super::{Bench, BenchState};
 use circuit::{Solution, Variant};
 use graph::Link;
-use model::{ScreenId, WireId};
+use model::{PartId, ScreenId, WireId};
 use states::{ArrivingPicture, Picture, Reached, ScreenReading, Walk, arriving, read_screen};
 
 /// The harness at the bench with a fault in it.
@@ -14,6 +14,8 @@ pub struct FaultyBench<'b> {
     reached: Reached<'b>,
     /// A picture's cable that is cut.
     cut: Option<WireId>,
+    /// A source that sends nothing.
+    dead: Option<PartId>,
 }
 
 impl<'b> FaultyBench<'b> {
@@ -25,11 +27,12 @@ impl<'b> FaultyBench<'b> {
             BuildFault::NoContact(wire) if wiring.model.wire(wire).domain == model::Domain::Video => Some(wire),
             _ => None,
         };
-        if variant.is_none() && cut.is_none() {
+        let dead = if let BuildFault::NoPicture(part) = fault { Some(part) } else { None };
+        if variant.is_none() && cut.is_none() && dead.is_none() {
             return None;
         }
         let variant = variant.unwrap_or(Variant::NONE);
-        Some(FaultyBench { bench, reached: Reached::new(wiring.solvers(), variant.clone()), variant, cut })
+        Some(FaultyBench { bench, reached: Reached::new(wiring.solvers(), variant.clone()), variant, cut, dead })
     }
 
     /// What it does after the moves that lead the good harness to a state; `None` if it does not settle.
@@ -44,11 +47,13 @@ impl<'b> FaultyBench<'b> {
     pub fn picture(&self, solution: &Solution, screen: ScreenId) -> Picture {
         let (wiring, model) = (&self.bench.wiring, self.bench.wiring.model);
         let ScreenReading { picture, rule, arrivals, .. } = read_screen(wiring, solution, screen);
-        let (Some(cut), Some(rule)) = (self.cut, rule) else { return picture };
+        let Some(rule) = rule.filter(|_| self.cut.is_some() || self.dead.is_some()) else { return picture };
         let shown = &model.screens[screen.0];
         let input = shown.shows[rule].input;
         let is_cut = |one: &ArrivingPicture| {
-            wiring.pictures[&input][one.way].links.iter().any(|(_, link)| matches!(link, Link::Wire(id) if *id == cut))
+            let mut links = wiring.pictures[&input][one.way].links.iter();
+            Some(one.source) == self.dead
+                || links.any(|(_, link)| matches!(link, Link::Wire(id) if Some(*id) == self.cut))
         };
         match arrivals.iter().any(is_cut) {
             true => {
