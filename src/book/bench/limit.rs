@@ -151,8 +151,13 @@ fn resistance(read: &str, word: &str) -> Result<Option<Ohms>, String> {
         return Ok(Some(Ohms::new(0.0)));
     }
     let text = read.trim_start_matches(['>', ' ']).replace("ohms", "ohm");
-    let unit = if text.ends_with(['k', 'K', 'M']) { "ohm" } else { "" };
-    let ohms = number::<Ohms>(&format!("{text}{unit}"));
+    // `20M` on a meter is 20 MΩ.
+    let text = match text.strip_suffix(['k', 'K', 'M']) {
+        Some(digits) if text.ends_with('M') => format!("{} MΩ", digits.trim()),
+        Some(digits) => format!("{} kΩ", digits.trim()),
+        None => text,
+    };
+    let ohms = number::<Ohms>(&text);
     ohms.map(Some).map_err(|_| "a number in Ω, `joined` or `open`".to_string())
 }
 

@@ -5,7 +5,7 @@ use crate::bench::faulty_copper::GoodCopper;
 use crate::bench::faulty_steps::{InCopper, WithPower};
 use crate::bench::judge::{BenchJudgement, numbered};
 use crate::bench::state_readings::BenchReadings;
-use crate::bench::steps::{BenchStep, GroupKind};
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use facts::Facts;
 use facts::bench::{BenchState, BuildFault, at_bench};
 use serde::Serialize;
@@ -42,12 +42,17 @@ pub fn suspects(facts: &Facts, test: &BenchTest, judgement: &BenchJudgement) -> 
     let readings = BenchReadings::new(&at_bench);
     let states = tested_states(facts, test, &readings);
     let failed: Vec<&str> = judgement.failed.iter().map(|step| step.step.as_str()).collect();
+    let is_early = |(number, group, _): &(String, &BenchGroup, &BenchStep)| {
+        !is_powered(group.kind) && failed.contains(&number.as_str())
+    };
+    let fails_early = numbered(test).any(|step| is_early(&step));
     let suspect = |fault: &BuildFault| -> Option<BenchSuspect> {
         let in_copper = InCopper::new(&copper, *fault);
         let without = numbered(test).filter(|(_, group, _)| !is_powered(group.kind));
         let mut fails: Vec<(String, bool)> = without.map(|(number, _, step)| (number, in_copper.fails(step))).collect();
         let before_power = fails.len();
-        if let Some(with_power) = WithPower::new(&readings, *fault) {
+        // What fails without power is mended before the power comes on: what reads well then says nothing about it.
+        if let Some(with_power) = WithPower::new(&readings, *fault).filter(|_| !fails_early) {
             for state in &states {
                 let reads: Vec<_> = state.steps.iter().map(|(_, step)| step.reads()).collect();
                 let numbers = state.steps.iter().map(|(number, _)| number.clone());
