@@ -129,7 +129,7 @@ fn shared_out(diagram: &Diagram, paper: Paper, [surely, may]: [f64; 2]) -> Vec<S
 /// Shares of the rows that a paper has in all its columns, below which a diagram nearly always fits, and above which it
 /// does not: found by laying out made-up ones. A finished share may have more marks than it was tried with, one for
 /// each sheet that it goes on to, so narrower limits follow for what doesn't fit in the end.
-const LIMITS: [[f64; 2]; 5] = [[0.35, 0.9], [0.0, 0.9], [0.0, 0.6], [0.0, 0.45], [0.0, 0.3]];
+const LIMITS: [[f64; 2]; 7] = [[0.35, 0.9], [0.0, 0.9], [0.0, 0.6], [0.0, 0.45], [0.0, 0.3], [0.0, 0.2], [0.0, 0.12]];
 
 /// The rows of all columns together on a paper filled to its edges.
 fn rows_on(paper: Paper) -> f64 {
