@@ -258,6 +258,11 @@ fn fails_with_power(good: &Wiring, bench: &Wiring, faulty: &Faulty, moves: &[Mov
             }
             BenchValue::Volts(bench.assembly.mean(&now, *red) - bench.assembly.mean(&now, *black))
         }
+        BenchProbe::Drawn => {
+            let batteries = bench.model.elements.iter().enumerate();
+            let batteries = batteries.filter(|(_, element)| matches!(element.kind, ElementKind::Battery { .. }));
+            BenchValue::Amps(batteries.map(|(i, _)| bench.assembly.amps(&now, ElementId(i)).abs()).sum())
+        }
         BenchProbe::Fuse(id) => BenchValue::Amps(bench.assembly.amps(&now, *id).abs()),
         BenchProbe::Screen(screen) => {
             let reading = read_screen(bench, &now, *screen);

@@ -1,10 +1,10 @@
 //! Settings: states that a tech can put the vehicle in, by the moves that lead there.
 
-use circuit::{Circuit, Solution, State, Variant};
+use circuit::{Solution, State, Variant};
 use explore::Move;
 use facts::Facts;
-use states::{StateRow, Walk};
-use std::collections::{BTreeMap, BTreeSet};
+use states::{Reached, StateRow};
+use std::collections::BTreeSet;
 
 /// Most settings that steps are chosen from.
 const MOST_SETTINGS: usize = 14;
@@ -30,47 +30,7 @@ impl SetState {
 
     /// What a changed circuit does after the same moves, with timers run out; `None` if it does not settle.
     pub(crate) fn reached(&self, facts: &Facts, variant: &Variant) -> Option<Solution> {
-        Reached::new(facts, variant).at(self)
-    }
-}
-
-/// What a changed circuit does in several settings. What two settings have in common is solved once.
-pub(crate) struct Reached<'f> {
-    walk: Walk<'f>,
-    circuit: &'f Circuit,
-    after: BTreeMap<Vec<Move>, Option<Solution>>,
-}
-
-impl<'f> Reached<'f> {
-    pub fn new(facts: &Facts<'f>, variant: &Variant) -> Reached<'f> {
-        let solvers = facts.solved.solvers();
-        Reached { walk: Walk::through(solvers, variant.clone()), circuit: solvers.circuit(), after: BTreeMap::new() }
-    }
-
-    /// In a setting, with timers run out; `None` if it does not settle.
-    pub fn at(&mut self, setting: &SetState) -> Option<Solution> {
-        let at = self.after(&setting.moves)?;
-        if at.state.pending(self.circuit).is_empty() { Some(at) } else { self.walk.wait(at) }
-    }
-
-    fn after(&mut self, moves: &[Move]) -> Option<Solution> {
-        if let Some(known) = self.after.get(moves) {
-            return known.clone();
-        }
-        let at = match moves.split_last() {
-            None => self.walk.rest(),
-            Some((last, before)) => self.after(before).and_then(|at| self.step(at, *last)),
-        };
-        self.after.insert(moves.to_vec(), at.clone());
-        at
-    }
-
-    fn step(&mut self, at: Solution, by: Move) -> Option<Solution> {
-        match by {
-            Move::Input(..) => self.walk.step(&at.state, by),
-            Move::Elapsed(timer) if at.state.pending(self.circuit).contains(&timer) => self.walk.step(&at.state, by),
-            _ => Some(at),
-        }
+        Reached::new(facts.solved.solvers(), variant.clone()).at_last(&self.moves)
     }
 }
 

@@ -2,13 +2,13 @@
 
 use super::fault::{Harm, PictureHarm};
 use super::seen::ScreenSeen;
-use super::setting::{Reached, SetState};
+use super::setting::SetState;
 use circuit::{Change, Solution, State, Variant};
 use facts::Facts;
 use graph::Link;
 use model::{ElementId, ElementKind, ScreenId};
 use quantity::Volts;
-use states::{ScreenReading, arriving, read_screen};
+use states::{Reached, ScreenReading, arriving, read_screen};
 
 /// What shows in one setting.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,8 +55,8 @@ fn overloaded(facts: &Facts, harm: &Harm, at: &Solution) -> Option<ElementId> {
 
 /// What shows in each setting; `None` where the circuit does not settle.
 pub(crate) fn shown_in(facts: &Facts, settings: &[SetState], harm: &Harm) -> Vec<Option<ShownFault>> {
-    let mut reached = Reached::new(facts, &harm.variant);
-    settings.iter().map(|setting| Some(shown(facts, &reached.at(setting)?, harm))).collect()
+    let mut reached = Reached::new(facts.solved.solvers(), harm.variant.clone());
+    settings.iter().map(|setting| Some(shown(facts, &reached.at_last(&setting.moves)?, harm))).collect()
 }
 
 /// What shows in a solved state.

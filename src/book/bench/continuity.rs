@@ -44,9 +44,9 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
         title: "Every wire, end to end".to_string(),
         how: format!(
             "No supply. Nothing plugged in, connectors apart, rings and bare ends touching nothing.{not_yet} Meter on \
-             ohms: hold the tips together first, and subtract that reading from all others. Move the wire while you \
-             read: the reading must not jump. Limit: the copper's resistance plus 20 %, plus 0.1 Ω for crimps and \
-             splices (common practice, no source)."
+             ohms, one that shows hundredths: hold the tips together first, and subtract that reading from all others. \
+             Move the wire while you read: the reading must not jump. Limit: the copper's resistance plus 20 %, plus \
+             0.1 Ω for crimps and splices (common practice, no source)."
         ),
         kind: GroupKind::Continuity,
         set: Vec::new(),

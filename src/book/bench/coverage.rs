@@ -231,7 +231,7 @@ impl Candidates {
 /// Whether a step stays whatever it shows.
 fn always_read(readings: &BenchReadings, step: &BenchStep, worked: &mut BTreeSet<SignalId>) -> bool {
     match step.probe {
-        BenchProbe::Screen(_) | BenchProbe::Action => true,
+        BenchProbe::Screen(_) | BenchProbe::Drawn | BenchProbe::Action => true,
         BenchProbe::Volts { heard: Some(id), .. } => {
             matches!(readings.model().signals[id.0].kind, SignalKind::Working { .. }) && worked.insert(id)
         }

@@ -60,6 +60,7 @@ impl<'b> WithPower<'b> {
                 BenchProbe::Volts { red, black, .. } => {
                     BenchValue::Volts(assembly.mean(&now, *red) - assembly.mean(&now, *black))
                 }
+                BenchProbe::Drawn => BenchValue::Amps(self.readings.bench.drawn(&now)),
                 BenchProbe::Fuse(id) => BenchValue::Amps(assembly.amps(&now, *id).abs()),
                 BenchProbe::Screen(screen) => {
                     BenchValue::Picture(bench.picture(&now, *screen).words(model).to_lowercase())

@@ -75,6 +75,11 @@ pub struct MissingStep {
 }
 
 impl BenchJudgement {
+    /// Whether a step fails.
+    pub fn has_failed(&self, number: &str) -> bool {
+        self.failed.iter().any(|step| step.step == number)
+    }
+
     /// Whether every step has a result and passes.
     pub fn is_passed(&self) -> bool {
         self.failed.is_empty() && self.unclear.is_empty() && self.missing.is_empty()

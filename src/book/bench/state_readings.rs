@@ -44,7 +44,7 @@ impl<'m> BenchReadings<'m> {
 
     /// What the whole harness draws from the bench supply in a state.
     pub fn drawn(&self, there: &BenchState) -> Amps {
-        self.bench.drawn(there)
+        self.bench.drawn(&there.solution)
     }
 
     /// The readings of a state.
@@ -53,6 +53,9 @@ impl<'m> BenchReadings<'m> {
         let rest = self.bench.rest();
         let mut steps = self.signals(there, rest.as_ref().unwrap_or(&there.solution));
         steps.extend(self.fuses(&there.solution));
+        if there.is_rest {
+            steps.push(self.taken_at_rest(there));
+        }
         steps.extend(self.screens(&there.solution));
         match rest.as_ref().and_then(|rest| self.back(there, &rest.state)) {
             Some(back) => steps.push(back),
@@ -63,7 +66,7 @@ impl<'m> BenchReadings<'m> {
             vec![self.clipped(rest), self.switches(rest)]
         } else {
             let way = steps::at_bench(model, self.assembly(), &there.changes);
-            std::iter::once("from rest".to_string()).chain(way).collect()
+            std::iter::once(self.from_rest()).chain(way).collect()
         };
         BenchGroup {
             title: title(row),
@@ -71,6 +74,32 @@ impl<'m> BenchReadings<'m> {
             kind: GroupKind::Powered,
             set: set.into_iter().filter(|line| !line.is_empty()).collect(),
             steps,
+        }
+    }
+
+    /// Where a state's steps begin: `from rest: plus on end of wire 10 (battery) only`.
+    pub(super) fn from_rest(&self) -> String {
+        let Some(rest) = self.bench.rest() else { return "from rest".to_string() };
+        let plus = Clips::of(self.model(), self.assembly(), &rest.state).plus;
+        let names: Vec<String> = plus.iter().filter_map(|id| steps::clip(self.model(), *id)).collect();
+        match names.is_empty() {
+            true => "from rest: plus on nothing".to_string(),
+            false => format!("from rest: plus on {} only", names.join(", ")),
+        }
+    }
+
+    /// What the whole harness takes at rest: what the battery loses while the vehicle stands.
+    fn taken_at_rest(&self, there: &BenchState) -> BenchStep {
+        let drawn = self.bench.drawn(&there.solution);
+        let (pass, limit) = tolerance::at_most(drawn);
+        BenchStep {
+            what: "Current from the bench supply, ammeter in its plus lead".to_string(),
+            red: String::new(),
+            black: String::new(),
+            expect: printed(drawn).to_string(),
+            pass,
+            limit,
+            probe: BenchProbe::Drawn,
         }
     }
 

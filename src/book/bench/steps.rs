@@ -97,6 +97,8 @@ pub enum BenchProbe {
     Part(Vec<BuildFault>),
     /// The voltage between two pins, and what is heard or seen with it.
     Volts { red: PinId, black: PinId, heard: Option<SignalId> },
+    /// The current from the bench supply.
+    Drawn,
     /// The current through a fuse.
     Fuse(ElementId),
     /// What a screen shows.

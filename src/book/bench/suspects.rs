@@ -5,7 +5,7 @@ use crate::bench::faulty_copper::GoodCopper;
 use crate::bench::faulty_steps::{InCopper, WithPower};
 use crate::bench::judge::{BenchJudgement, numbered};
 use crate::bench::state_readings::BenchReadings;
-use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
+use crate::bench::steps::{BenchStep, GroupKind};
 use facts::Facts;
 use facts::bench::{BenchState, BuildFault, at_bench};
 use serde::Serialize;
@@ -32,6 +32,12 @@ struct TestedState<'t> {
     steps: Vec<(String, &'t BenchStep)>,
 }
 
+/// Which steps fail with a fault, by their numbers.
+struct Fails {
+    without_power: Vec<(String, bool)>,
+    with_power: Vec<(String, bool)>,
+}
+
 /// The faults that fit the results best: those that leave and contradict least. Empty if no step failed.
 pub fn suspects(facts: &Facts, test: &BenchTest, judgement: &BenchJudgement) -> Vec<BenchSuspect> {
     if judgement.failed.is_empty() {
@@ -40,41 +46,16 @@ pub fn suspects(facts: &Facts, test: &BenchTest, judgement: &BenchJudgement) -> 
     let copper = GoodCopper::new(facts.model);
     let at_bench = at_bench(facts.model);
     let readings = BenchReadings::new(&at_bench);
-    let states = tested_states(facts, test, &readings);
-    let failed: Vec<&str> = judgement.failed.iter().map(|step| step.step.as_str()).collect();
-    let is_early = |(number, group, _): &(String, &BenchGroup, &BenchStep)| {
-        !is_powered(group.kind) && failed.contains(&number.as_str())
-    };
-    let fails_early = numbered(test).any(|step| is_early(&step));
-    let suspect = |fault: &BuildFault| -> Option<BenchSuspect> {
+    // What fails without power is mended before the power comes on: what reads well then says nothing about it.
+    let fails_early = numbered(test).any(|(number, group, _)| !is_powered(group.kind) && judgement.has_failed(&number));
+    let states = if fails_early { Vec::new() } else { tested_states(facts, test, &readings) };
+    let suspect = |fault: &BuildFault| {
         let in_copper = InCopper::new(&copper, *fault);
         let without = numbered(test).filter(|(_, group, _)| !is_powered(group.kind));
-        let mut fails: Vec<(String, bool)> = without.map(|(number, _, step)| (number, in_copper.fails(step))).collect();
-        let before_power = fails.len();
-        // What fails without power is mended before the power comes on: what reads well then says nothing about it.
-        if let Some(with_power) = WithPower::new(&readings, *fault).filter(|_| !fails_early) {
-            for state in &states {
-                let reads: Vec<_> = state.steps.iter().map(|(_, step)| step.reads()).collect();
-                let numbers = state.steps.iter().map(|(number, _)| number.clone());
-                fails.extend(numbers.zip(with_power.fails(&state.there, &reads)));
-            }
-        }
-        let of_failed = |wanted: bool| -> Vec<String> {
-            let mine = fails.iter().filter(|(number, fails)| *fails == wanted && failed.contains(&number.as_str()));
-            mine.map(|(number, _)| number.clone()).collect()
-        };
-        let (explains, leaves) = (of_failed(true), of_failed(false));
-        // What comes up as the harness is put together lets the steps before that pass.
-        let shows_early =
-            fails[..before_power].iter().any(|(number, fails)| *fails && failed.contains(&number.as_str()));
-        let passed = |(number, fails): &&(String, bool)| *fails && judgement.passed_steps.contains(number);
-        let passed_early = fails[..before_power].iter().filter(passed).count();
-        if !shows_early && !matches!(fault, BuildFault::OtherRating(_)) {
-            fails.drain(..before_power);
-        }
-        let contradicts: Vec<String> = fails.iter().filter(passed).map(|(number, _)| number.clone()).collect();
-        let fault = fault.words(facts.model);
-        (!explains.is_empty()).then_some(BenchSuspect { fault, explains, leaves, contradicts, passed_early })
+        let without_power = without.map(|(number, _, step)| (number, in_copper.fails(step))).collect();
+        let with_power = WithPower::new(&readings, *fault).map(|fault| fails_in(&fault, &states)).unwrap_or_default();
+        let fails = Fails { without_power, with_power };
+        fails.compare(*fault, judgement, fault.words(facts.model))
     };
     let faults: Vec<BuildFault> = test.coverage.faults.iter().map(|found| found.fault).collect();
     let mut all: Vec<BenchSuspect> = threads::each(&faults, suspect).into_iter().flatten().collect();
@@ -83,6 +64,39 @@ pub fn suspects(facts: &Facts, test: &BenchTest, judgement: &BenchJudgement) -> 
     let least = all.first().map(misfit);
     all.retain(|suspect| Some(misfit(suspect)) == least);
     all
+}
+
+/// Which steps of the states fail.
+fn fails_in(fault: &WithPower, states: &[TestedState]) -> Vec<(String, bool)> {
+    let mut fails = Vec::new();
+    for state in states {
+        let reads: Vec<_> = state.steps.iter().map(|(_, step)| step.reads()).collect();
+        let numbers = state.steps.iter().map(|(number, _)| number.clone());
+        fails.extend(numbers.zip(fault.fails(&state.there, &reads)));
+    }
+    fails
+}
+
+impl Fails {
+    /// A suspect, if it explains a failed step.
+    fn compare(mut self, fault: BuildFault, judgement: &BenchJudgement, words: String) -> Option<BenchSuspect> {
+        let of_failed = |wanted: bool| -> Vec<String> {
+            let all = self.without_power.iter().chain(&self.with_power);
+            let mine = all.filter(|(number, fails)| *fails == wanted && judgement.has_failed(number));
+            mine.map(|(number, _)| number.clone()).collect()
+        };
+        let (explains, leaves) = (of_failed(true), of_failed(false));
+        let passed = |(number, fails): &&(String, bool)| *fails && judgement.passed_steps.contains(number);
+        let passed_early = self.without_power.iter().filter(passed).count();
+        let shows_early = self.without_power.iter().any(|(number, fails)| *fails && judgement.has_failed(number));
+        // What comes up as the harness is put together lets the steps before that pass.
+        if !shows_early && !matches!(fault, BuildFault::OtherRating(_)) {
+            self.without_power.clear();
+        }
+        let all = self.without_power.iter().chain(&self.with_power);
+        let contradicts = all.filter(passed).map(|(number, _)| number.clone()).collect();
+        (!explains.is_empty()).then_some(BenchSuspect { fault: words, explains, leaves, contradicts, passed_early })
+    }
 }
 
 fn is_powered(kind: GroupKind) -> bool {

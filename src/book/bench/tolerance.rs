@@ -22,6 +22,9 @@ const LEAKS: f64 = 0.4;
 /// Share by which a part's current may differ from its data (common practice, no source).
 const CURRENT_DIFFERS: f64 = 0.25;
 
+/// Amperes that parts at rest may take beyond their data (common practice, no source).
+const RESTS: f64 = 0.005;
+
 /// Share by which a time may be off if the part's data give no tolerance (common practice, no source).
 const TIME_DIFFERS: f64 = 0.2;
 
@@ -59,6 +62,13 @@ pub fn amps(expected: Amps, rating: Amps) -> (String, Limit) {
     } else {
         (format!("at least {least}, below {rating}"), Limit::Amps { least, most: rating })
     }
+}
+
+/// `at most 14 mA`: what is taken at rest. Leakage and standby differ between parts.
+pub fn at_most(expected: Amps) -> (String, Limit) {
+    let milliamps = (expected.value() * (1.0 + CURRENT_DIFFERS) + RESTS) * 1000.0;
+    let most = Amps::new((milliamps - 1e-6).ceil() / 1000.0);
+    (format!("at most {most}"), Limit::Amps { least: Amps::default(), most })
 }
 
 /// `1.8 s to 2.2 s`.

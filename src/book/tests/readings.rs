@@ -156,8 +156,8 @@ const HELD: &str = include_str!("held.yaml");
 fn a_relay_that_holds_itself_is_reported_with_the_press_that_pulls_it_in() {
     let (book, _) = written(&model(HELD));
     let (held, free) = (group(&book, "key run, reverse; K5 in"), group(&book, "key run, reverse; K5 out"));
-    assert_eq!(held.set, ["from rest", ACCESSORY, REVERSE, "press SW1 (Look) and let go"]);
-    assert_eq!(free.set, ["from rest", ACCESSORY, REVERSE]);
+    assert_eq!(held.set, ["from rest: plus on nothing", ACCESSORY, REVERSE, "press SW1 (Look) and let go"]);
+    assert_eq!(free.set, ["from rest: plus on nothing", ACCESSORY, REVERSE]);
     let picture = |group: &crate::bench::BenchGroup| group.steps.last().unwrap().expect.clone();
     assert_eq!((picture(held), picture(free)), ("TAIL".to_string(), "REAR".to_string()));
     let sheet = book.service.iter().find(|sheet| sheet.when == "reverse and K5").unwrap();
@@ -266,7 +266,14 @@ fn a_hold_time_is_taken_with_a_watch() {
     let groups = &spreader().0.bench.groups;
     let group = groups.iter().find(|group| group.title.starts_with("Timing: hold time of T1")).unwrap();
     let [step] = &group.steps[..] else { panic!("{group:?}") };
-    assert_eq!(group.set, ["from rest", "plus on end of wire 4 (accessory)", "SW1 (Spreading) to on"]);
+    assert_eq!(
+        group.set,
+        [
+            "from rest: plus on end of wire 1 (battery) only",
+            "plus on end of wire 4 (accessory)",
+            "SW1 (Spreading) to on"
+        ]
+    );
     assert_eq!(step.pass, "after 2.7 s to 3.3 s");
     assert!(step.what.starts_with("SW1 (Spreading) to off; then the time until the reading changes: 3 s"), "{step:?}");
     assert_eq!((step.red.as_str(), step.black.as_str()), ("T1.out", "T1.ground"));
@@ -294,7 +301,8 @@ fn the_bench_supply_is_limited_by_what_is_drawn() {
     let step = book.bench.before.steps.iter().find(|step| step.what.starts_with("Its current limit")).unwrap();
     let amps: f64 = step.expect.strip_suffix(" A").unwrap().parse().unwrap();
     assert!((0.5..10.0).contains(&amps), "{amps}");
-    let currents = book.bench.groups.iter().flat_map(|group| &group.steps).filter(|s| s.what.starts_with("Current"));
+    let currents =
+        book.bench.groups.iter().flat_map(|group| &group.steps).filter(|s| s.what.starts_with("Current through"));
     for step in currents {
         assert!(step.what.ends_with("fuse out, ammeter in its place") && step.pass.contains(", below "), "{step:?}");
     }

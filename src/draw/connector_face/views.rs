@@ -82,6 +82,7 @@ pub(super) fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right
     group.push(Path::rect(&latch).stroked(lines::symbol()).filled(TINT));
     group.push(Path::rounded(&body, 1.5).stroked(Stroke::solid(INK, lines::HEAVY)).filled(TINT));
     let size = Size::new(cell(rows, area.width()), CELL.height);
+    let letters = colour_height(model, rows, size.width);
     for (r, row) in rows.iter().enumerate() {
         let width = row.len() as f64 * (size.width + BETWEEN) - BETWEEN;
         let left = middle - width / 2.0;
@@ -89,7 +90,7 @@ pub(super) fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right
             let column = if from_right { row.len() - 1 - c } else { c } as f64;
             let top = body.top + WALL + (size.height + BETWEEN) * r as f64;
             let at = Point::new(left + (size.width + BETWEEN) * column, top);
-            group.push(cavity(model, pin, Rect::sized(at, size)));
+            group.push(cavity(model, pin, Rect::sized(at, size), letters));
         }
     }
     group
@@ -97,7 +98,7 @@ pub(super) fn housing(model: &Model, rows: &[Vec<PinId>], side: View, from_right
 
 /// A cavity: its number, the number and the colour letters of its wires, and their insulation; or what it gets if it is
 /// empty.
-fn cavity(model: &Model, pin: PinId, cell: Rect) -> ItemGroup {
+fn cavity(model: &Model, pin: PinId, cell: Rect, letters: f64) -> ItemGroup {
     let wires = wires(model, pin);
     let name = model.pin_name(pin);
     let tag = Tag { part: None, ..Tag::pin(name.clone()) }.of_kind(if wires.is_empty() { "plug" } else { "cavity" });
@@ -110,7 +111,7 @@ fn cavity(model: &Model, pin: PinId, cell: Rect) -> ItemGroup {
     for (i, &wire) in wires.iter().enumerate() {
         let at = Point::new(cell.left + share * i as f64, cell.top + NUMBER);
         let area = Rect::sized(at, Size::new(share, cell.height() - NUMBER));
-        group.push(wire_in(model, wire, &area));
+        group.push(wire_in(model, wire, &area, letters));
     }
     group.push(Path::rounded(&cell, 1.0).stroked(lines::symbol()));
     let number = lettering(model.pin(pin).name.as_str(), cell.width() - 1.0, true);
@@ -134,28 +135,50 @@ fn empty(group: &mut ItemGroup, plug: Option<&str>, cell: &Rect) {
 }
 
 /// A wire in its share of a cavity: its insulation, its number, its colour in letters.
-fn wire_in(model: &Model, id: WireId, area: &Rect) -> ItemGroup {
+fn wire_in(model: &Model, id: WireId, area: &Rect, letters: f64) -> ItemGroup {
     let wire = model.wire(id);
     let mut group = ItemGroup { tag: Tag::wire(wire.id.to_string()), items: Vec::new() };
     let patch = Rect { bottom: area.top + COLOUR, ..*area };
     swatch(model, id, &patch).into_iter().for_each(|path| group.push(path));
-    let line = |text: &str, bold: bool, y: f64| {
-        let text = lettering(text, area.width() - 1.2, bold).anchored(Anchor::Middle);
-        text.moved_to(Point::new(area.centre().x, 0.0)).centred_on(y)
-    };
+    let room = area.width() - BESIDE_TEXT;
+    let line =
+        |text: TextItem, y: f64| text.anchored(Anchor::Middle).moved_to(Point::new(area.centre().x, 0.0)).centred_on(y);
     let rest = area.bottom - patch.bottom;
     let mut words = ItemGroup { tag: Tag::label(wire.id.to_string()), items: Vec::new() };
-    words.push(line(wire.id.as_str(), true, patch.bottom + rest * 0.28));
+    words.push(line(lettering(wire.id.as_str(), room, true), patch.bottom + rest * 0.28));
     if let Some(colour) = wire.colour {
-        words.push(line(&colour.to_string(), false, patch.bottom + rest * 0.74));
+        words.push(line(lettering_of(&colour.to_string(), room, false, letters), patch.bottom + rest * 0.74));
     }
     group.push(words);
     group
 }
 
+/// What stays free beside a text in a cavity.
+const BESIDE_TEXT: f64 = 1.6;
+
+/// One height for the colour letters of all cavities: the largest that has room in each.
+fn colour_height(model: &Model, rows: &[Vec<PinId>], width: f64) -> f64 {
+    let of_pin = |pin: &PinId| {
+        let wires = wires(model, *pin);
+        let room = width / wires.len().max(1) as f64 - BESIDE_TEXT;
+        let colours = wires.into_iter().filter_map(|id| model.wire(id).colour);
+        colours.map(|colour| largest(&colour.to_string(), room, false)).fold(LETTERING[0], f64::min)
+    };
+    rows.iter().flatten().map(of_pin).fold(LETTERING[0], f64::min)
+}
+
+/// The largest lettering in which a text has room.
+fn largest(text: &str, room: f64, bold: bool) -> f64 {
+    LETTERING.into_iter().find(|&height| font::width(text, height, bold) <= room).unwrap_or(LEAST_TEXT)
+}
+
 /// A text in the largest lettering that has room.
 fn lettering(text: &str, room: f64, bold: bool) -> TextItem {
-    let height = LETTERING.into_iter().find(|&height| font::width(text, height, bold) <= room).unwrap_or(LEAST_TEXT);
+    lettering_of(text, room, bold, largest(text, room, bold))
+}
+
+/// A text of a height, narrowed to its room.
+fn lettering_of(text: &str, room: f64, bold: bool, height: f64) -> TextItem {
     let item = TextItem::new(Point::default(), font::fitted(text, room, height, bold), height);
     if bold { item.bold() } else { item }
 }

@@ -97,10 +97,10 @@ impl<'m> Bench<'m> {
     }
 
     /// What the whole harness draws from the bench supply.
-    pub fn drawn(&self, there: &BenchState) -> Amps {
+    pub fn drawn(&self, solution: &Solution) -> Amps {
         let elements = self.wiring.model.elements.iter().enumerate();
         let batteries = elements.filter(|(_, element)| matches!(element.kind, ElementKind::Battery { .. }));
-        batteries.map(|(i, _)| self.wiring.assembly.amps(&there.solution, ElementId(i)).abs()).sum()
+        batteries.map(|(i, _)| self.wiring.assembly.amps(solution, ElementId(i)).abs()).sum()
     }
 
     /// The steps back to rest, if putting every input to rest isn't enough; `None` if it is, or if no steps are found.

@@ -44,7 +44,7 @@ fn the_bench_goes_the_way_of_a_state() {
         there.changes.iter().map(|step| step.by).collect::<Vec<_>>()
     );
     assert_eq!((there.changes.len(), there.is_rest, there.solution.state.positions.away()), (2, false, 2));
-    assert!(bench.drawn(&there).value() > 0.1 && !there.others.is_empty());
+    assert!(bench.drawn(&there.solution).value() > 0.1 && !there.others.is_empty());
     assert_eq!(bench.way_back(&there, &rest.state), None);
     assert!(bench.timer_runs(&solved, &table).is_empty() && bench.second_presses(&there).is_empty());
     let fuse = model.part_named("F1").unwrap();
