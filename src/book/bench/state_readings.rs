@@ -66,7 +66,7 @@ impl<'m> BenchReadings<'m> {
             vec![self.clipped(rest), self.switches(rest)]
         } else {
             let way = steps::at_bench(model, self.assembly(), &there.changes);
-            std::iter::once(self.from_rest()).chain(way).collect()
+            std::iter::once(self.beginning()).chain(way).collect()
         };
         BenchGroup {
             title: title(row),
@@ -78,7 +78,7 @@ impl<'m> BenchReadings<'m> {
     }
 
     /// Where a state's steps begin: `from rest: plus on end of wire 10 (battery) only`.
-    pub(super) fn from_rest(&self) -> String {
+    pub(super) fn beginning(&self) -> String {
         let Some(rest) = self.bench.rest() else { return "from rest".to_string() };
         let plus = Clips::of(self.model(), self.assembly(), &rest.state).plus;
         let names: Vec<String> = plus.iter().filter_map(|id| steps::clip(self.model(), *id)).collect();

@@ -38,7 +38,7 @@ impl BenchReadings<'_> {
             ),
         };
         let mut set = steps::at_bench(model, assembly, &run.from.changes);
-        set.insert(0, self.from_rest());
+        set.insert(0, self.beginning());
         let done = steps::at_bench(model, assembly, std::slice::from_ref(&run.start)).join(" and ");
         let (within, limit) = tolerance::time(*time, *tolerance);
         Some(BenchGroup {

@@ -61,7 +61,7 @@ pub fn connection_diagram(model: &Model) -> Scene {
 /// Draws the connection diagram of a harness on as many sheets, none larger than the paper, as it takes to keep its
 /// lettering legible; wires that go on elsewhere end in marks that name the other sheet.
 pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
-    let shares = shares(&subject(model), paper);
+    let shares = shares(&subject(model), paper, "");
     let strip = |sheet: usize| {
         Strip::of(&model.job.title, &model.job.revision, "Connection diagram", [sheet + 1, shares.len()])
     };
@@ -85,7 +85,17 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
     };
-    let mut drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper).iter().map(lit).collect();
+    let mut drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper, "").iter().map(lit).collect();
+    let is_too_large =
+        |(shown, placed): &(Diagram, PlacedDiagram)| shown.parts.len() > 1 && !fits(shown, placed, paper, &note);
+    if drawings.iter().any(is_too_large) {
+        let shown = live::with_readings(&subject(model), model, live);
+        let place = |share: Share| {
+            let placed = place_within(&share.diagram, paper, &note);
+            (share.diagram, placed)
+        };
+        drawings = shares(&shown, paper, &note).into_iter().map(place).collect();
+    }
     on_paper::refer(&mut drawings, paper, &note);
     let strip = |sheet: usize| {
         let drawing = format!("Connection diagram, live: {}", live.state);
@@ -99,15 +109,15 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     drawn.collect()
 }
 
-/// What each sheet of a paper shows.
-pub fn shares(diagram: &Diagram, paper: Paper) -> Vec<Share> {
+/// What each sheet of a paper with a note shows.
+pub fn shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<Share> {
     let mut shared = Vec::new();
     for limits in LIMITS {
         shared = shared_out(diagram, paper, limits);
         let fits_roughly = |share: &Share| {
             let mut plans = place_columns::plans(&share.diagram).into_iter();
             share.diagram.parts.len() <= 1
-                || plans.any(|plan| fits(&share.diagram, &finish(&roughly(&share.diagram, plan)), paper, ""))
+                || plans.any(|plan| fits(&share.diagram, &finish(&roughly(&share.diagram, plan)), paper, note))
         };
         if shared.iter().all(fits_roughly) {
             break;

@@ -133,7 +133,7 @@ fn set(columns: &mut [Column]) {
     }
 }
 
-/// The widest of some lines, cut at [`LONGEST`].
+/// The widest of some lines, as they are cut.
 pub(super) fn widest(lines: &[Line], height: f64) -> f64 {
-    lines.iter().map(|l| font::width(&l.text, height, l.bold).min(LONGEST)).fold(0.0, f64::max)
+    lines.iter().map(|l| font::width(&l.text, height, l.bold).min(labels::longest(height))).fold(0.0, f64::max)
 }

@@ -12,6 +12,11 @@ use states::Live;
 /// Longest line of a label, millimetres; what is longer is cut with `…`.
 pub(super) const LONGEST: f64 = 30.0;
 
+/// The longest line of a label of this height. Beside a wire of a live harness, its load comes in addition.
+pub(super) fn longest(height: f64) -> f64 {
+    if height > SMALL { LONGEST + 8.0 } else { LONGEST }
+}
+
 /// One line of a label.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Line {

@@ -231,18 +231,24 @@ pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>
             };
             with(true).or_else(|| with(false))
         });
-        let fallback = || {
+        let fallback = |off_runs: bool| {
             versions().find_map(|callout| {
+                let end = |rect: &Rect| leader_end(rect, callout.target);
                 let apart = |rect: &Rect| {
-                    done.iter().all(|d| !d.rect.overlaps(rect) && !leader_meets(d, rect))
+                    let wide = rect.inflate(1.0);
+                    (!off_runs || board.stretches.iter().all(|s| clipped(s.from, s.to, &wide).is_none()))
+                        && done.iter().all(|d| !d.rect.overlaps(rect) && !leader_meets(d, rect))
                         && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
                         && housings.iter().all(|h| !h.rect.overlaps(rect))
+                        && (!off_runs || housings.iter().all(|h| !h.is_named_on(callout.target, end(rect))))
                 };
                 let rect = spots(callout.target, callout.size()).find(apart)?;
                 Some(Callout { rect, ..callout.clone() })
             })
         };
-        done.extend(found.or_else(|| if room.is_none() { fallback() } else { None }));
+        // A box stands on a run only where nothing else is left.
+        let anywhere = || fallback(true).or_else(|| fallback(false));
+        done.extend(found.or_else(|| if room.is_none() { anywhere() } else { None }));
     }
     done
 }

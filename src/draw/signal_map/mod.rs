@@ -31,7 +31,7 @@ const LINE: f64 = 4.6;
 /// legible; arrows that go on elsewhere end in marks that name the other sheet.
 pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let Map { diagram, arrows } = map::map(model);
-    let shares = connection::shares(&diagram, paper);
+    let shares = connection::shares(&diagram, paper, "");
     let mut drawn: Vec<Drawn> = shares.iter().map(|share| drawn(share, &arrows, paper)).collect();
     // What is meant stands below the map, or on a sheet of its own where the last one has no room for it.
     let fits = |drawn: &Drawn| connection::fitted(drawn.size, paper, "").is_some();

@@ -1,7 +1,7 @@
 //! One sheet being painted: its measures, and what is put on it.
 
 use super::super::column_widths::Column;
-use super::super::labels::{LONGEST, Line};
+use super::super::labels::{Line, longest};
 use super::super::pieces::{Piece, PieceId, Pieces, Shape};
 use super::super::placed::{Level, Placed};
 use kit::colour::SOFT_INK;
@@ -234,7 +234,11 @@ impl<'a> Page<'a> {
         let mut group = ItemGroup { tag: Tag::label(of), items: Vec::new() };
         for (i, line) in lines.iter().enumerate() {
             let y = at.y + leading * i as f64;
-            let text = TextItem::new(Point::new(at.x, y), font::fitted(&line.text, LONGEST, height, line.bold), height);
+            let text = TextItem::new(
+                Point::new(at.x, y),
+                font::fitted(&line.text, longest(height), height, line.bold),
+                height,
+            );
             let text = text.centred_on(y);
             group.push(if line.bold { text.bold() } else { text });
         }
