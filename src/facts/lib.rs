@@ -45,6 +45,7 @@ pub mod sound;
 pub mod speakers;
 pub mod standard_pins;
 pub mod start_dips;
+pub mod stuck_contacts;
 pub mod supply_moves;
 pub mod takers;
 pub mod unsettled;

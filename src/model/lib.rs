@@ -190,6 +190,11 @@ impl<G> Model<G> {
         let part = self.part(pin.part);
         if part.kind.one_pin() { part.name.to_string() } else { format!("{}.{}", part.name, pin.name) }
     }
+    /// A wire with its ends: `wire 12 (K1.86 – SA)`.
+    pub fn wire_words(&self, id: WireId) -> String {
+        let [from, to] = self.wire(id).ends.map(|pin| self.pin_name(pin));
+        format!("wire {} ({from} – {to})", self.wire(id).id)
+    }
     /// Every part's id.
     pub fn part_ids(&self) -> impl Iterator<Item = PartId> + use<G> {
         (0..self.parts.len()).map(PartId)

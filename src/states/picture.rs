@@ -5,7 +5,9 @@ use super::Wiring;
 use catalogue::part_form::Idle;
 use circuit::{Reading, Solution, State};
 use graph::{Link, Passage, PicturePath};
-use model::{ElementId, ElementKind, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind, StateCondition};
+use model::{
+    ElementId, ElementKind, Model, PartId, PinId, ScreenId, Shown, SignalId, SignalKind, StateCondition, WireId,
+};
 use std::borrow::Cow;
 
 /// What is on a screen.
@@ -181,6 +183,30 @@ pub fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrivin
         [only] if takes(model, screen, only) => Picture::Source(only),
         [only] => Picture::WrongFormat(only),
         _ => Picture::Clash(sources),
+    }
+}
+
+/// What a screen shows if some of what arrives on the picked input is lost.
+pub fn picture_without(
+    wiring: &Wiring,
+    id: ScreenId,
+    reading: ScreenReading,
+    is_lost: impl Fn(PinId, &ArrivingPicture) -> bool,
+) -> Picture {
+    let screen = &wiring.model.screens[id.0];
+    let Some(input) = reading.rule.map(|rule| screen.shows[rule].input) else { return reading.picture };
+    let left: Vec<ArrivingPicture> = reading.arrivals.iter().filter(|one| !is_lost(input, one)).cloned().collect();
+    match left.len() == reading.arrivals.len() {
+        true => reading.picture,
+        false => arriving(wiring.model, screen.part, input, &left),
+    }
+}
+
+impl ArrivingPicture {
+    /// Whether it comes to an input through a wire.
+    pub fn comes_through(&self, wiring: &Wiring, input: PinId, is_it: impl Fn(WireId) -> bool) -> bool {
+        let mut links = wiring.pictures[&input][self.way].links.iter();
+        links.any(|(_, link)| matches!(link, Link::Wire(wire) if is_it(*wire)))
     }
 }
 

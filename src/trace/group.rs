@@ -1,7 +1,7 @@
 //! Suspects: faults that show the same everywhere, and those that the same repair mends.
 
 use super::choice::Class;
-use super::fault::{Failure, Repair};
+use super::fault::{Failure, Mending};
 use std::collections::BTreeSet;
 
 /// A suspect.
@@ -39,9 +39,9 @@ impl SuspectGroup {
 /// The suspects, the most probable first. Classes that the same repairs mend are one suspect.
 pub(crate) fn grouped(mut classes: Vec<AlikeFaults>, faults: &[Failure]) -> Vec<SuspectGroup> {
     classes.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.example().cmp(&b.example())));
-    let mut groups: Vec<(BTreeSet<Repair>, SuspectGroup)> = Vec::new();
+    let mut groups: Vec<(BTreeSet<Mending>, SuspectGroup)> = Vec::new();
     for class in classes {
-        let repairs: BTreeSet<Repair> = class.faults.iter().map(|fault| faults[*fault].repair).collect();
+        let repairs: BTreeSet<Mending> = class.faults.iter().map(|fault| faults[*fault].repair).collect();
         match groups.iter_mut().find(|(known, _)| *known == repairs) {
             Some((_, group)) => {
                 group.probability += class.probability;

@@ -5,10 +5,9 @@ use super::seen::ScreenSeen;
 use super::setting::SetState;
 use circuit::{Change, Solution, State, Variant};
 use facts::Facts;
-use graph::Link;
 use model::{ElementId, ElementKind, ScreenId};
 use quantity::Volts;
-use states::{Reached, ScreenReading, arriving, read_screen};
+use states::{Reached, picture_without, read_screen};
 
 /// What shows in one setting.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,34 +76,23 @@ fn shown(facts: &Facts, solution: &Solution, harm: &Harm) -> ShownFault {
 
 /// What a screen shows, with the faults of cameras, cables and inputs.
 fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> ScreenSeen {
-    let (model, wiring) = (facts.model, facts.solved);
-    let part = model.screens[screen.0].part;
-    if harm.pictures.contains(&PictureHarm::DeadScreen(part)) {
+    let wiring = facts.solved;
+    let has = |here: PictureHarm| harm.pictures.contains(&here);
+    if has(PictureHarm::DeadScreen(facts.model.screens[screen.0].part)) {
         return ScreenSeen::Nothing;
     }
-    let ScreenReading { picture, rule, arrivals, .. } = read_screen(wiring, solution, screen);
-    let input = rule.map(|rule| model.screens[screen.0].shows[rule].input);
-    let Some(input) = input.filter(|_| !harm.pictures.is_empty()) else { return ScreenSeen::of(&picture) };
-    let is_cut = |way: usize| {
-        wiring.pictures[&input][way].links.iter().any(|(_, link)| match link {
-            Link::Wire(wire) => [PictureHarm::CoreOpen(*wire), PictureHarm::CoreShorted(*wire)]
-                .iter()
-                .any(|cut| harm.pictures.contains(cut)),
-            _ => false,
-        })
-    };
-    let is_lost = |source, way| {
-        harm.pictures.contains(&PictureHarm::NoPicture(source))
-            || harm.pictures.contains(&PictureHarm::DeadInput(input))
-            || is_cut(way)
-    };
-    let left: Vec<_> = arrivals.iter().filter(|one| !is_lost(one.source, one.way)).cloned().collect();
-    let seen = match left.len() == arrivals.len() {
-        true => ScreenSeen::of(&picture),
-        false => ScreenSeen::of(&arriving(model, part, input, &left)),
-    };
-    match seen {
-        ScreenSeen::Picture(source) if harm.pictures.contains(&PictureHarm::Still(source)) => ScreenSeen::Still(source),
+    let reading = read_screen(wiring, solution, screen);
+    if harm.pictures.is_empty() {
+        return ScreenSeen::of(&reading.picture);
+    }
+    let picture = picture_without(wiring, screen, reading, |input, one| {
+        let is_cut = |wire| has(PictureHarm::CoreOpen(wire)) || has(PictureHarm::CoreShorted(wire));
+        has(PictureHarm::NoPicture(one.source))
+            || has(PictureHarm::DeadInput(input))
+            || one.comes_through(wiring, input, is_cut)
+    });
+    match ScreenSeen::of(&picture) {
+        ScreenSeen::Picture(source) if has(PictureHarm::Still(source)) => ScreenSeen::Still(source),
         other => other,
     }
 }

@@ -1,6 +1,7 @@
 //! Faults that building can bring: what the bench test must find.
 
 use super::stays_in_vehicle;
+use crate::stuck_contacts::{relay_at_rest, stuck};
 use catalogue::part_form::Acts;
 use circuit::{Assembly, BranchId, Change, Variant};
 use model::{Domain, ElementId, ElementKind, Family, Model, Part, PartId, PartKind, PinId, WireId};
@@ -132,9 +133,11 @@ impl BuildFault {
     pub fn words(self, model: &Model) -> String {
         let part = |id: ElementId| element_name(model, id);
         match self {
-            BuildFault::NoContact(id) => format!("{} has no contact at one end", wire(model, id)),
-            BuildFault::BadContact(id) => format!("{} has a bad crimp or contact ({BAD_CONTACT})", wire(model, id)),
-            BuildFault::OpenShield(id) => format!("the shield of {} has no contact at one end", wire(model, id)),
+            BuildFault::NoContact(id) => format!("{} has no contact at one end", model.wire_words(id)),
+            BuildFault::BadContact(id) => {
+                format!("{} has a bad crimp or contact ({BAD_CONTACT})", model.wire_words(id))
+            }
+            BuildFault::OpenShield(id) => format!("the shield of {} has no contact at one end", model.wire_words(id)),
             BuildFault::NoPicture(id) => format!("{} sends no picture", model.part(id).name),
             BuildFault::Exchanged(one, other) => {
                 format!("{} and {} are exchanged", model.pin_name(one), model.pin_name(other))
@@ -180,10 +183,7 @@ impl BuildFault {
                     return None;
                 }
                 let open = Change::Open(branches(id).next()?);
-                let of_relay = (0..model.elements.len()).map(ElementId).filter(
-                    |at| matches!(model.element(*at).kind, ElementKind::Contact { relay, .. } if relay == coil.relay),
-                );
-                Some(of_relay.flat_map(|at| stuck(model, assembly, at, false)).fold(open.into(), Variant::and))
+                Some(relay_at_rest(model, assembly, coil.relay).into_iter().fold(open.into(), Variant::and))
             }
             BuildFault::NeverMakes(id) => Some(stuck(model, assembly, id, false).into_iter().collect()),
             BuildFault::StaysMade(id) => Some(stuck(model, assembly, id, true).into_iter().collect()),
@@ -203,12 +203,6 @@ fn element_name(model: &Model, id: ElementId) -> String {
         }
         _ => part.name.to_string(),
     }
-}
-
-/// A wire with its ends: `wire 12 (K1.86 – SA)`.
-fn wire(model: &Model, id: WireId) -> String {
-    let [from, to] = model.wire(id).ends.map(|pin| model.pin_name(pin));
-    format!("wire {} ({from} – {to})", model.wire(id).id)
 }
 
 /// The common pin of a contact, where its relay has several.
@@ -239,16 +233,4 @@ fn exchanged(model: &Model, assembly: &Assembly, [one, other]: [PinId; 2]) -> Op
         }
     }
     Some(changes.into_iter().collect())
-}
-
-/// A contact that stays as at rest, or as with its coil energised.
-fn stuck(model: &Model, assembly: &Assembly, id: ElementId, is_made: bool) -> Vec<Change> {
-    let ElementKind::Contact { made, rest, .. } = &model.element(id).kind else { return Vec::new() };
-    let sides = [(made.is_some(), is_made), (rest.is_some(), !is_made)];
-    let closes = sides.into_iter().filter(|(is_there, _)| *is_there).map(|(_, closes)| closes);
-    let change = |(branch, closes): (&BranchId, bool)| match closes {
-        true => Change::Closed(*branch),
-        false => Change::Open(*branch),
-    };
-    assembly.element(id).iter().zip(closes).map(change).collect()
 }

@@ -3,9 +3,8 @@
 use super::build_faults::BuildFault;
 use super::{Bench, BenchState};
 use circuit::{Solution, Variant};
-use graph::Link;
 use model::{PartId, ScreenId, WireId};
-use states::{ArrivingPicture, Picture, Reached, ScreenReading, Walk, arriving, read_screen};
+use states::{Picture, Reached, Walk, picture_without, read_screen};
 
 /// The harness at the bench with a fault in it.
 pub struct FaultyBench<'b> {
@@ -45,22 +44,9 @@ impl<'b> FaultyBench<'b> {
 
     /// What a screen shows.
     pub fn picture(&self, solution: &Solution, screen: ScreenId) -> Picture {
-        let (wiring, model) = (&self.bench.wiring, self.bench.wiring.model);
-        let ScreenReading { picture, rule, arrivals, .. } = read_screen(wiring, solution, screen);
-        let Some(rule) = rule.filter(|_| self.cut.is_some() || self.dead.is_some()) else { return picture };
-        let shown = &model.screens[screen.0];
-        let input = shown.shows[rule].input;
-        let is_cut = |one: &ArrivingPicture| {
-            let mut links = wiring.pictures[&input][one.way].links.iter();
-            Some(one.source) == self.dead
-                || links.any(|(_, link)| matches!(link, Link::Wire(id) if Some(*id) == self.cut))
-        };
-        match arrivals.iter().any(is_cut) {
-            true => {
-                let left: Vec<ArrivingPicture> = arrivals.iter().filter(|one| !is_cut(one)).cloned().collect();
-                arriving(model, shown.part, input, &left)
-            }
-            false => picture,
-        }
+        let wiring = &self.bench.wiring;
+        picture_without(wiring, screen, read_screen(wiring, solution, screen), |input, one| {
+            Some(one.source) == self.dead || one.comes_through(wiring, input, |wire| Some(wire) == self.cut)
+        })
     }
 }

@@ -34,12 +34,12 @@ pub struct Failure {
     /// What it changes.
     pub(crate) harm: Harm,
     /// What mends it.
-    pub(crate) repair: Repair,
+    pub(crate) repair: Mending,
 }
 
 /// What is repaired or replaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Repair {
+pub(crate) enum Mending {
     /// A wire, with its terminals.
     Wire(WireId),
     /// Two wires, in a way that depends on the kind of failure.
@@ -206,10 +206,10 @@ impl Harness<'_> {
         let mut places: Vec<String> = found.at.iter().map(place).collect();
         places.dedup();
         let repair = match (&found.harm.wires[..], found.harm.cable()) {
-            ([wire], _) | ([], Some(wire)) => Repair::Wire(*wire),
-            ([one, other, ..], _) => Repair::Wires(kind, *one, *other),
+            ([wire], _) | ([], Some(wire)) => Mending::Wire(*wire),
+            ([one, other, ..], _) => Mending::Wires(kind, *one, *other),
             // OK because a fault of no wire is one of a part, which `at` begins with.
-            ([], None) => Repair::Part(found.at[0]),
+            ([], None) => Mending::Part(found.at[0]),
         };
         Failure { kind, words: found.words, places, rate, harm: found.harm, repair }
     }
@@ -232,8 +232,7 @@ impl Harness<'_> {
 
     /// A wire with its ends: `wire 12 (K1.86 – SA)`.
     fn wire(&self, id: WireId) -> String {
-        let [from, to] = self.model.wire(id).ends.map(|pin| self.model.pin_name(pin));
-        format!("wire {} ({from} – {to})", self.model.wire(id).id)
+        self.model.wire_words(id)
     }
 
     /// Every branch of an element open.

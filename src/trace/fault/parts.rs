@@ -2,6 +2,7 @@
 
 use super::{CORRODED, FoundFault, Harm, Harness};
 use circuit::{BranchId, Change, Variant};
+use facts::stuck_contacts;
 use model::{ElementId, ElementKind};
 use quantity::Volts;
 
@@ -20,9 +21,7 @@ pub fn fuse_blown(harness: &Harness) -> Vec<FoundFault> {
 pub fn coil_open(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |id, kind| {
         let ElementKind::Coil(coil) = kind else { return None };
-        let of_relay = |contact: &ElementId| matches!(harness.model.element(*contact).kind, ElementKind::Contact { relay, .. } if relay == coil.relay);
-        let contacts = harness.elements().filter(of_relay);
-        let stuck = contacts.flat_map(|contact| stuck(harness, contact, false).changes().to_vec());
+        let stuck = stuck_contacts::relay_at_rest(harness.model, harness.assembly, coil.relay);
         let open = harness.assembly.element(id).iter().map(|branch| Change::Open(*branch));
         let variant: Variant = open.chain(stuck).collect();
         Some((format!("the coil of {} is open", harness.part(id).1), Harm::circuit(variant)))
@@ -161,15 +160,7 @@ pub fn load_dead(harness: &Harness) -> Vec<FoundFault> {
 
 /// A contact that stays where it is at rest, or as when its coil pulls.
 fn stuck(harness: &Harness, id: ElementId, is_made: bool) -> Variant {
-    let branches = harness.assembly.element(id);
-    let ElementKind::Contact { made, rest, .. } = &harness.model.element(id).kind else { return Variant::NONE };
-    let sides = [(made.is_some(), is_made), (rest.is_some(), !is_made)];
-    let sides = sides.into_iter().filter(|(is_there, _)| *is_there).map(|(_, closes)| closes);
-    let change = |(branch, closes): (&BranchId, bool)| match closes {
-        true => Change::Closed(*branch),
-        false => Change::Open(*branch),
-    };
-    branches.iter().zip(sides).map(change).collect()
+    stuck_contacts::stuck(harness.model, harness.assembly, id, is_made).into_iter().collect()
 }
 
 fn each(harness: &Harness, found: impl Fn(ElementId, &ElementKind) -> Option<(String, Harm)>) -> Vec<FoundFault> {
