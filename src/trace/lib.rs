@@ -43,7 +43,7 @@ pub use record::{NewVisit, RecordedVisit, VehicleRecord};
 pub use seen::{Observation, ScreenSeen, WrongAnswer, pin_named};
 pub use session::{LARGEST_SESSION, SessionAnswer, SessionEntry, TraceSession, TracedSpec};
 pub use setting::SetState;
-pub use sheets::{SheetAnswer, SheetProbe, SymptomSheet, sheets_text};
+pub use sheets::{SheetAnswer, SheetProbe, Symptom, SymptomSheet, sheets_text};
 pub use skipped::Skipped;
 pub use text::{suspects_text, text, what};
 

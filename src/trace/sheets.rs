@@ -22,9 +22,9 @@ const PROBES: usize = 5;
 /// Suspects named behind an answer.
 const NAMED: usize = 4;
 
-/// What to do about a symptom.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct SymptomSheet {
+/// What a screen shows that it should not.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Symptom {
     /// The screen.
     pub screen: String,
     /// What it shows: `black`.
@@ -33,6 +33,14 @@ pub struct SymptomSheet {
     pub wanted: String,
     /// The state.
     pub state: String,
+}
+
+/// What to do about a symptom.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SymptomSheet {
+    /// The symptom.
+    #[serde(flatten)]
+    pub symptom: Symptom,
     /// Faults that show this.
     pub faults: usize,
     /// How many of them the probes name, each by itself or with those that nothing separates from it.
@@ -110,11 +118,14 @@ impl<'m> SheetMaker<'_, 'm> {
 
     fn sheet(&self, setting: usize, screen: ScreenId, seen: ScreenSeen, faults: &[usize]) -> SymptomSheet {
         let (model, dictionary) = (self.facts.model, &self.known.dictionary);
+        let wanted = dictionary.whole(setting).map(|shown| shown.screens[screen.0].words(model));
         let mut sheet = SymptomSheet {
-            screen: model.screens[screen.0].name.to_string(),
-            seen: seen.words(model),
-            wanted: dictionary.whole(setting).map(|shown| shown.screens[screen.0].words(model)).unwrap_or_default(),
-            state: dictionary.settings[setting].name.clone(),
+            symptom: Symptom {
+                screen: model.screens[screen.0].name.to_string(),
+                seen: seen.words(model),
+                wanted: wanted.unwrap_or_default(),
+                state: dictionary.settings[setting].name.clone(),
+            },
             faults: faults.len(),
             resolved: 0,
             share: 0.0,
@@ -122,7 +133,7 @@ impl<'m> SheetMaker<'_, 'm> {
             probes: Vec::new(),
         };
         // The symptom itself is known.
-        let known = Skipped { looks: vec![(Look::Screen(screen), sheet.state.clone())], ..Skipped::NOTHING };
+        let known = Skipped { looks: vec![(Look::Screen(screen), sheet.symptom.state.clone())], ..Skipped::NOTHING };
         let mut open = vec![Branch { faults: faults.to_vec(), from: None, now: setting }];
         let mut closed: Vec<Branch> = Vec::new();
         while let Some(branch) = self.most_probable(&mut open) {
@@ -228,10 +239,10 @@ pub fn sheets_text(sheets: &[SymptomSheet]) -> String {
     for sheet in sheets {
         out.push_str(&format!(
             "{} shows {}, not {}, when {}\n{} faults show this; these probes name {} of them or their group ({:.0} % of cases)\n",
-            sheet.screen,
-            sheet.seen,
-            sheet.wanted,
-            sheet.state,
+            sheet.symptom.screen,
+            sheet.symptom.seen,
+            sheet.symptom.wanted,
+            sheet.symptom.state,
             sheet.faults,
             sheet.resolved,
             sheet.share * 100.0

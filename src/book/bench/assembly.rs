@@ -1,6 +1,5 @@
 //! What is fitted and plugged in between the tests without power and those with power, and in which order.
 
-use crate::bench::limit::Limit;
 use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use facts::bench::{BuildFault, stays_in_vehicle};
 use model::{ElementId, ElementKind, Family, Model, Part, PartId, PartKind};
@@ -19,18 +18,9 @@ pub fn names(model: &Model, mine: impl Fn(&Part) -> bool) -> Vec<String> {
 /// The steps that fit all parts before the power comes on.
 pub fn together(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
-    let mut step = |what: &str, names: Vec<String>, done: &str, probe: BenchProbe| {
+    let mut step = |what: &str, names: Vec<String>, done: &str| {
         if !names.is_empty() {
-            let (red, black) = (String::new(), String::new());
-            steps.push(BenchStep {
-                what: what.to_string(),
-                red,
-                black,
-                expect: names.join(", "),
-                pass: done.to_string(),
-                limit: Limit::Confirmed,
-                probe,
-            });
+            steps.push(BenchStep::action(what, names.join(", "), done));
         }
     };
     let device = |part: &Part| part.kind == PartKind::Device && !in_line(part);
@@ -40,29 +30,22 @@ pub fn together(model: &Model) -> BenchGroup {
     let fuse = |part: &Part| has(part, |kind| matches!(kind, ElementKind::Fuse { .. }));
     let relay = |part: &Part| has(part, |kind| matches!(kind, ElementKind::Coil(_)));
     let diodes = |part: &Part| in_line(part) && part.form.family == Family::Diode;
-    let is_fuse = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Fuse { .. });
-    let ratings = (0..model.elements.len()).map(ElementId).filter(is_fuse).map(BuildFault::OtherRating).collect();
-    step("Crimp or solder in", names(model, diodes), "each with its band on the cathode's wire", BenchProbe::Action);
+    step("Crimp or solder in", names(model, diodes), "each with its band on the cathode's wire");
     step(
         "Crimp or solder in",
         names(model, |p| in_line(p) && p.form.family == Family::Resistor),
         "fitted and insulated",
-        BenchProbe::Action,
     );
-    step(
-        "Mate, or plug onto their parts",
-        names(model, |p| p.kind == PartKind::Connector),
-        "each latched",
-        BenchProbe::Action,
-    );
-    step(
-        "Plug in or connect",
-        names(model, |p| device(p) && !fuse(p) && !relay(p)),
-        "every pin by its pin list",
-        BenchProbe::Action,
-    );
-    step("Plug in", names(model, |p| device(p) && relay(p) && !fuse(p)), "each in its own socket", BenchProbe::Action);
-    step("Put in last", names(model, |p| device(p) && fuse(p)), "each of its listed rating", BenchProbe::Part(ratings));
+    step("Mate, or plug onto their parts", names(model, |p| p.kind == PartKind::Connector), "each latched");
+    step("Plug in or connect", names(model, |p| device(p) && !fuse(p) && !relay(p)), "every pin by its pin list");
+    step("Plug in", names(model, |p| device(p) && relay(p) && !fuse(p)), "each in its own socket");
+    let fuses = names(model, |p| device(p) && fuse(p));
+    if !fuses.is_empty() {
+        let is_fuse = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Fuse { .. });
+        let ratings = (0..model.elements.len()).map(ElementId).filter(is_fuse).map(BuildFault::OtherRating).collect();
+        let last = BenchStep::action("Put in last", fuses.join(", "), "each of its listed rating");
+        steps.push(BenchStep { probe: BenchProbe::Part(ratings), ..last });
+    }
     BenchGroup {
         title: "Put it together".to_string(),
         how: "Still no supply. Fit only what has passed so far, in this order; then connect the power.".to_string(),

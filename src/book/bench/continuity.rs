@@ -1,7 +1,7 @@
 //! The bench test of the wires without power: continuity of every wire, and no unwanted connections.
 
 use crate::bench::assembly;
-use crate::bench::copper::{self, JoinedWires, joined_shields, ways};
+use crate::bench::copper::{self, JoinedShield, joined_shields, ways};
 use crate::bench::limit::Limit;
 use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
 use crate::lists::connections::screen_at;
@@ -27,9 +27,9 @@ pub const APART: &str = "open, above 1 MΩ";
 pub fn end_to_end(model: &Model) -> BenchGroup {
     let mut steps = Vec::new();
     let not_yet = not_yet_in(model);
-    let nets = copper::joined_wires(model);
-    for net in &nets {
-        steps.extend(net.beside.iter().map(|id| before_it_is_closed(model, *id)));
+    let shields = joined_shields(model);
+    for net in &copper::joined_wires(model) {
+        steps.extend(net.beside.iter().map(|id| before_it_is_closed(model, &shields, *id)));
         let Some((first, others)) = net.ends.split_first() else { continue };
         let ways = ways(model, net, *first);
         for other in others {
@@ -37,7 +37,7 @@ pub fn end_to_end(model: &Model) -> BenchGroup {
             let ids: Vec<&str> = way.iter().map(|id| model.wire(*id).id.as_str()).collect();
             let what = format!("{} {}", if ids.len() == 1 { "wire" } else { "wires" }, ids.join(", "));
             let tips = [first.tip(model), other.tip(model)];
-            steps.push(reading(model, &way, what, tips, BenchProbe::Wires([*first, *other])));
+            steps.push(reading(model, &shields, &way, what, tips, BenchProbe::Wires([*first, *other])));
         }
     }
     BenchGroup {
@@ -63,72 +63,90 @@ fn not_yet_in(model: &Model) -> String {
 }
 
 /// One reading along wires, from tip to tip.
-fn reading(model: &Model, way: &[WireId], what: String, [red, black]: [String; 2], probe: BenchProbe) -> BenchStep {
+fn reading(
+    model: &Model,
+    shields: &[JoinedShield],
+    way: &[WireId],
+    what: String,
+    tips: [String; 2],
+    probe: BenchProbe,
+) -> BenchStep {
+    if let [only] = way
+        && model.wire(*only).make == WireMake::Coax
+    {
+        return coax(model, shields, *only, what, tips);
+    }
     let known = way.iter().all(|id| model.wire(*id).length.is_some());
     let cable = way.iter().any(|id| !matches!(model.wire(*id).make, WireMake::Single | WireMake::Twisted));
-    let coax = match way {
-        [only] if model.wire(*only).make == WireMake::Coax => {
-            Some(model.wire(*only).ends.map(|end| screen_at(model, end)))
-        }
-        _ => None,
+    let (expect, pass, limit) = if known && !cable {
+        let ohms: Ohms = way.iter().map(|id| copper::resistance(model, *id)).sum();
+        let most = (ohms * (1.0 + COPPER_ADDS) + JOINTS_ADD).value();
+        // Rounding errors must not turn 0.11 into 0.12.
+        let most = (most * 100.0 - 1e-6).ceil() / 100.0;
+        let limit = Limit::Ohms { least: Ohms::default(), most: Ohms::new(most) };
+        (format!("{:.2} Ω", ohms.value()), format!("at most {most:.2} Ω"), limit)
+    } else {
+        ("joined".to_string(), "joined".to_string(), Limit::Joined)
     };
-    let (expect, pass, limit) = match &coax {
-        Some([one, other]) => {
-            let pass =
-                format!("centre to centre joined; shield to shield ({one} to {other}) joined; centre to shield open");
-            let is_beside = joined_shields(model).iter().any(|shield| way == [shield.wire] && shield.is_beside);
-            let pass = if is_beside {
-                format!(
-                    "{pass}; then leave the shield open at one end until section 2 is done: a ground wire is in parallel"
-                )
-            } else {
-                pass
-            };
-            ("joined".to_string(), pass, Limit::Joined)
-        }
-        None if known && !cable => {
-            let ohms: Ohms = way.iter().map(|id| copper::resistance(model, *id)).sum();
-            let most = (ohms * (1.0 + COPPER_ADDS) + JOINTS_ADD).value();
-            // Rounding errors must not turn 0.11 into 0.12.
-            let most = (most * 100.0 - 1e-6).ceil() / 100.0;
-            let limit = Limit::Ohms { least: Ohms::default(), most: Ohms::new(most) };
-            (format!("{:.2} Ω", ohms.value()), format!("at most {most:.2} Ω"), limit)
-        }
-        None => ("joined".to_string(), "joined".to_string(), Limit::Joined),
-    };
-    let probe = if coax.is_some() { BenchProbe::Coax(way[0]) } else { probe };
+    let [red, black] = tips;
+    BenchStep { what, red, black, expect, pass, limit, probe }
+}
+
+/// The readings of a coaxial cable: its centre, its shield, and one against the other.
+fn coax(model: &Model, shields: &[JoinedShield], id: WireId, what: String, [red, black]: [String; 2]) -> BenchStep {
+    let [one, other] = model.wire(id).ends.map(|end| screen_at(model, end));
+    let mut pass =
+        format!("centre to centre joined; shield to shield ({one} to {other}) joined; centre to shield open");
+    if shields.iter().any(|shield| shield.wire == id && shield.is_beside) {
+        pass.push_str("; then leave the shield open at one end until section 2 is done: a ground wire is in parallel");
+    }
+    let (expect, limit, probe) = ("joined".to_string(), Limit::Joined, BenchProbe::Coax(id));
     BenchStep { what, red, black, expect, pass, limit, probe }
 }
 
 /// A wire beside others that would read instead of it.
-fn before_it_is_closed(model: &Model, id: WireId) -> BenchStep {
+fn before_it_is_closed(model: &Model, shields: &[JoinedShield], id: WireId) -> BenchStep {
     let wire = model.wire(id);
     let what = format!("wire {} alone, before its second end is crimped: others are in parallel with it", wire.id);
-    reading(model, &[id], what, wire.ends.map(|end| model.pin_name(end)), BenchProbe::WireAlone(id))
+    let tips = wire.ends.map(|end| model.pin_name(end));
+    reading(model, shields, &[id], what, tips, BenchProbe::WireAlone(id))
 }
 
-/// Which of the pins are joined, by wires and by shields: `1, 4 and 6`, a text for each group of two or more.
-fn together(model: &Model, nets: &[JoinedWires], pins: &[PinId]) -> Vec<String> {
-    let of_pin =
-        |pin: PinId| nets.iter().position(|net| net.wires.iter().any(|id| model.wire(*id).ends.contains(&pin)));
+/// By pin: which group of pins it is joined to, by wires and by shields; `None` for a pin without a wire.
+fn joined_pins(model: &Model) -> Vec<Option<usize>> {
+    let nets = copper::joined_wires(model);
+    let mut net_of: Vec<Option<usize>> = vec![None; model.pins.len()];
+    for (i, net) in nets.iter().enumerate() {
+        net.wires.iter().flat_map(|id| model.wire(*id).ends).for_each(|pin| {
+            net_of[pin.0].get_or_insert(i);
+        });
+    }
     let mut groups: UnionFind<usize> = UnionFind::new(nets.len());
     for shield in joined_shields(model).iter().filter(|shield| !shield.is_beside) {
-        if let [Some(one), Some(other)] = shield.ends.map(of_pin) {
+        if let [Some(one), Some(other)] = shield.ends.map(|pin| net_of[pin.0]) {
             groups.union(one, other);
         }
     }
-    let mut joined: BTreeMap<usize, Vec<&str>> = BTreeMap::new();
+    net_of.into_iter().map(|net| net.map(|net| groups.find(net))).collect()
+}
+
+/// Which of the pins are joined on purpose: `1, 4 and 6`, a text for each group of two or more.
+fn together(model: &Model, joined: &[Option<usize>], pins: &[PinId]) -> Vec<String> {
+    let mut groups: BTreeMap<Option<usize>, Vec<&str>> = BTreeMap::new();
     for pin in pins {
-        let group = of_pin(*pin).map(|net| groups.find(net));
-        joined.entry(group.unwrap_or(usize::MAX)).or_default().push(model.pin(*pin).name.as_str());
+        groups.entry(joined[pin.0]).or_default().push(model.pin(*pin).name.as_str());
     }
-    joined.values().filter(|names| names.len() > 1).filter_map(|names| listed(names)).collect()
+    groups
+        .into_iter()
+        .filter(|(group, names)| group.is_some() && names.len() > 1)
+        .filter_map(|(_, names)| listed(&names))
+        .collect()
 }
 
 /// In each connector and part: every pin against every other, except those that are joined on purpose.
 pub fn apart(model: &Model) -> BenchGroup {
     let not_yet = not_yet_in(model);
-    let nets = copper::joined_wires(model);
+    let joined_pins = joined_pins(model);
     let mut wired = vec![false; model.pins.len()];
     model.wires.iter().filter(|w| !w.existing).flat_map(|w| w.ends).for_each(|pin| wired[pin.0] = true);
     let mut steps = Vec::new();
@@ -137,7 +155,7 @@ pub fn apart(model: &Model) -> BenchGroup {
         if pins.len() < 2 {
             continue;
         }
-        let joined = together(model, &nets, &pins);
+        let joined = together(model, &joined_pins, &pins);
         let names: Vec<&str> = pins.iter().map(|pin| model.pin(*pin).name.as_str()).collect();
         let pass = if joined.is_empty() {
             APART.to_string()

@@ -117,22 +117,20 @@ impl BenchCoverage {
 pub(super) type At = (usize, usize);
 
 /// Every fault that building can bring. To exchange two cavities with the same signal is none.
-pub(super) fn faults(model: &Model) -> Vec<BuildFault> {
-    let copper = GoodCopper::new(model);
+pub(super) fn faults(model: &Model, copper: &GoodCopper) -> Vec<BuildFault> {
     let is_one = |fault: &BuildFault| !matches!(fault, BuildFault::Exchanged(..)) || copper.with(*fault).is_some();
     build_faults(model).into_iter().filter(is_one).collect()
 }
 
 /// The first step without power that shows each fault.
-pub(super) fn without_power(model: &Model, groups: &[BenchGroup], faults: &[BuildFault]) -> Vec<Option<At>> {
-    let copper = GoodCopper::new(model);
+pub(super) fn without_power(copper: &GoodCopper, groups: &[BenchGroup], faults: &[BuildFault]) -> Vec<Option<At>> {
     let steps: Vec<(At, &BenchStep)> = groups
         .iter()
         .enumerate()
         .flat_map(|(g, group)| group.steps.iter().enumerate().map(move |(s, step)| ((g, s), step)))
         .collect();
     let first = |fault: &BuildFault| {
-        let fault = InCopper::new(&copper, *fault);
+        let fault = InCopper::new(copper, *fault);
         steps.iter().find(|(_, step)| fault.fails(step)).map(|(at, _)| *at)
     };
     faults.iter().map(first).collect()

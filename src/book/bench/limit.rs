@@ -43,7 +43,7 @@ pub enum Compared {
     Other,
 }
 
-/// Words by which a tech confirms, and denies.
+/// Words that confirm, and words that deny.
 const YES: [&str; 7] = ["ok", "yes", "y", "pass", "passed", "done", "good"];
 const NO: [&str; 6] = ["no", "n", "fail", "failed", "bad", "wrong"];
 /// What a meter shows, or a tech writes, for no connection.

@@ -21,13 +21,13 @@ mod tolerance;
 mod tried_states;
 mod voltages;
 
+use crate::bench::faulty_copper::GoodCopper;
 use crate::bench::state_readings::BenchReadings;
 use crate::lists::csv::{csv, plain};
 pub use copper::{HarnessEnd, JoinedShield, joined_shields};
 use coverage::At;
 pub use coverage::{BenchCoverage, CoverageLine, CoverageSummary, FoundBuildFault};
-use facts::bench::{BenchState, at_bench};
-use model::ElementKind;
+use facts::bench::{BenchState, at_bench, nominal_supply};
 use quantity::{Amps, Volts};
 use serde::Serialize;
 use states::{Solved, StateRow, StateTable};
@@ -55,8 +55,9 @@ pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let mut groups = vec![continuity::end_to_end(model), continuity::apart(model), part_tests::parts_alone(model)];
     groups.push(assembly::together(model));
     groups.retain(|group| !group.steps.is_empty());
-    let faults = coverage::faults(model);
-    let without_power = coverage::without_power(model, &groups, &faults);
+    let copper = GoodCopper::new(model);
+    let faults = coverage::faults(model, &copper);
+    let without_power = coverage::without_power(&copper, &groups, &faults);
     let at_bench = at_bench(model);
     let bench = BenchReadings::new(&at_bench);
     let rows = tried(solved, table).into_iter().filter_map(|row| Some((row, bench.state(solved, row)?)));
@@ -76,11 +77,7 @@ pub fn bench_test(solved: &Solved, table: &StateTable) -> BenchTest {
     let coverage = BenchCoverage { faults: found.collect() };
     groups.extend(powered);
     groups.extend(bench.timed(solved, table));
-    let battery = |kind: &ElementKind| match kind {
-        ElementKind::Battery { volts, .. } => Some(volts[1]),
-        _ => None,
-    };
-    let supply = model.elements.iter().find_map(|element| battery(&element.kind));
+    let supply = nominal_supply(model);
     BenchTest { supply, before: preparation::before(model, supply, drawn), groups, coverage }
 }
 

@@ -1,7 +1,6 @@
 //! Step 0 of the bench test: what to set and to note before the first reading.
 
-use crate::bench::limit::Limit;
-use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep, GroupKind};
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use crate::bench::tolerance::supply_limit;
 use crate::lists::settings::settings;
 use crate::lists::states::printed;
@@ -11,15 +10,7 @@ use quantity::{Amps, Volts};
 
 /// The steps, in the order of the spec. `drawn` is the highest current that the harness draws in a tested state.
 pub fn before(model: &Model, supply: Option<Volts>, drawn: Option<Amps>) -> BenchGroup {
-    let step = |what: String, expect: String, pass: &str| BenchStep {
-        what,
-        red: String::new(),
-        black: String::new(),
-        expect,
-        pass: pass.to_string(),
-        limit: Limit::Confirmed,
-        probe: BenchProbe::Action,
-    };
+    let step = |what: String, expect: String, pass: &str| BenchStep::action(what, expect, pass);
     let mut steps: Vec<BenchStep> = Vec::new();
     if let Some(volts) = supply {
         steps.push(step("Bench supply, set to".to_string(), volts.to_string(), "set, and read with the meter"));

@@ -256,17 +256,8 @@ impl<'m> BenchReadings<'m> {
         };
         let names: Vec<String> =
             (0..model.signals.len()).map(SignalId).filter(differs).map(|id| model.signals[id.0].name.clone()).collect();
-        Some(BenchStep {
-            what: format!(
-                "Back to rest{}",
-                if names.is_empty() { String::new() } else { format!(", {} reset", names.join(", ")) }
-            ),
-            red: String::new(),
-            black: String::new(),
-            expect: steps::at_bench(model, assembly, &way).join("; "),
-            pass: "done".to_string(),
-            limit: Limit::Confirmed,
-            probe: BenchProbe::Action,
-        })
+        let reset = if names.is_empty() { String::new() } else { format!(", {} reset", names.join(", ")) };
+        let way = steps::at_bench(model, assembly, &way).join("; ");
+        Some(BenchStep::action(format!("Back to rest{reset}"), way, "done"))
     }
 }

@@ -74,6 +74,19 @@ pub struct BenchStep {
 }
 
 impl BenchStep {
+    /// Something to do or to confirm, without a reading.
+    pub fn action(what: impl Into<String>, expect: impl Into<String>, pass: impl Into<String>) -> BenchStep {
+        BenchStep {
+            what: what.into(),
+            red: String::new(),
+            black: String::new(),
+            expect: expect.into(),
+            pass: pass.into(),
+            limit: Limit::Confirmed,
+            probe: BenchProbe::Action,
+        }
+    }
+
     /// What is read and what passes.
     pub fn reads(&self) -> (BenchProbe, Limit) {
         (self.probe.clone(), self.limit.clone())

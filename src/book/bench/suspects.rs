@@ -4,8 +4,8 @@ use crate::bench::BenchTest;
 use crate::bench::faulty_copper::GoodCopper;
 use crate::bench::faulty_steps::{InCopper, WithPower};
 use crate::bench::judge::{BenchJudgement, numbered};
-use crate::bench::state_readings::BenchReadings;
-use crate::bench::steps::{BenchStep, GroupKind};
+use crate::bench::state_readings::{BenchReadings, title};
+use crate::bench::steps::{BenchGroup, BenchStep, GroupKind};
 use facts::Facts;
 use facts::bench::{BenchState, BuildFault, at_bench};
 use serde::Serialize;
@@ -105,13 +105,14 @@ fn is_powered(kind: GroupKind) -> bool {
 
 /// The states of the test, solved at the bench.
 fn tested_states<'t>(facts: &Facts, test: &'t BenchTest, readings: &BenchReadings) -> Vec<TestedState<'t>> {
-    let mut states = Vec::new();
     let rows = &facts.table().rows;
-    for (g, group) in test.groups.iter().enumerate().filter(|(_, group)| group.kind == GroupKind::Powered) {
-        let is_it = |row: &&states::StateRow| group.title == crate::bench::state_readings::title(row);
-        let there = rows.iter().find(is_it).and_then(|row| readings.state(facts.solved, row));
-        let steps = group.steps.iter().enumerate().map(|(s, step)| (format!("{}.{}", g + 1, s + 1), step)).collect();
-        states.extend(there.map(|there| TestedState { there, steps }));
-    }
-    states
+    let powered: Vec<(String, &BenchGroup, &BenchStep)> =
+        numbered(test).filter(|(_, group, _)| group.kind == GroupKind::Powered).collect();
+    let of_group = powered.chunk_by(|(_, one, _), (_, other, _)| std::ptr::eq(*one, *other));
+    let state = |steps: &[(String, &BenchGroup, &'t BenchStep)]| {
+        let row = rows.iter().find(|row| steps[0].1.title == title(row))?;
+        let there = readings.state(facts.solved, row)?;
+        Some(TestedState { there, steps: steps.iter().map(|(number, _, step)| (number.clone(), *step)).collect() })
+    };
+    of_group.filter_map(state).collect()
 }

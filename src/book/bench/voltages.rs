@@ -6,8 +6,8 @@ use crate::bench::tolerance;
 use crate::lists::connections::tip;
 use crate::meter::Metered;
 use circuit::Solution;
-use facts::bench::BenchState;
-use model::{Element, ElementKind, PartKind, PinId};
+use facts::bench::{BenchState, nominal_supply};
+use model::{PartKind, PinId};
 use quantity::Volts;
 use states::Wiring;
 
@@ -33,12 +33,7 @@ pub fn between(wiring: &Wiring, solution: &Solution, [red, black]: [PinId; 2]) -
 /// What passes, in words and as a limit.
 pub fn band(wiring: &Wiring, there: &BenchState, tips: [PinId; 2]) -> (String, Limit) {
     let solutions = std::iter::once(&there.solution).chain(&there.others);
-    let battery = |element: &Element| match element.kind {
-        ElementKind::Battery { volts, .. } => Some(volts[1]),
-        _ => None,
-    };
-    let supply = wiring.model.elements.iter().find_map(battery);
-    tolerance::volts(solutions.map(|solution| between(wiring, solution, tips)), supply)
+    tolerance::volts(solutions.map(|solution| between(wiring, solution, tips)), nominal_supply(wiring.model))
 }
 
 /// The reading at a pin that no function of a part names.

@@ -2,7 +2,7 @@
 
 use facts::Facts;
 use serde::Serialize;
-use trace::{FaultTracer, Probe, ProbePin, Rates, SheetAnswer, SheetProbe, SymptomSheet};
+use trace::{FaultTracer, Probe, ProbePin, Rates, SheetAnswer, SheetProbe, Symptom, SymptomSheet};
 
 /// What to do about the wrong pictures of the screens.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -23,14 +23,9 @@ impl Symptoms {
 /// The first probes for a symptom.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SymptomTree {
-    /// The screen.
-    pub screen: String,
-    /// What it shows.
-    pub seen: String,
-    /// What it should show.
-    pub wanted: String,
-    /// The state.
-    pub state: String,
+    /// The symptom.
+    #[serde(flatten)]
+    pub symptom: Symptom,
     /// Faults that show this.
     pub faults: usize,
     /// How many of them the probes name, each by itself or with those that the same repair mends or nothing distinguishes.
@@ -74,14 +69,9 @@ pub struct TreePin {
 /// A symptom with few causes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct FewCauses {
-    /// The screen.
-    pub screen: String,
-    /// What it shows.
-    pub seen: String,
-    /// What it should show.
-    pub wanted: String,
-    /// The state.
-    pub state: String,
+    /// The symptom.
+    #[serde(flatten)]
+    pub symptom: Symptom,
     /// Its causes.
     pub causes: Vec<String>,
 }
@@ -102,12 +92,15 @@ pub fn symptoms(facts: &Facts) -> Symptoms {
     let sheets = tracer.sheets();
     let (few, many): (Vec<SymptomSheet>, Vec<SymptomSheet>) =
         sheets.into_iter().partition(|sheet| sheet.faults < LEAST_FAULTS || sheet.probes.is_empty());
-    Symptoms { sheets: many.into_iter().map(tree).collect(), few: few.into_iter().map(few_causes).collect() }
+    Symptoms {
+        sheets: many.into_iter().map(tree).collect(),
+        few: few.into_iter().map(|sheet| FewCauses { symptom: sheet.symptom, causes: sheet.causes }).collect(),
+    }
 }
 
 fn tree(sheet: SymptomSheet) -> SymptomTree {
     // The state that is set when a probe is reached; a probe before it leads to it.
-    let mut set = vec![sheet.state.clone(); sheet.probes.len()];
+    let mut set = vec![sheet.symptom.state.clone(); sheet.probes.len()];
     let mut probes = Vec::new();
     for (at, probe) in sheet.probes.into_iter().enumerate() {
         let is_set = probe.state.is_empty() || probe.state == set[at];
@@ -121,19 +114,12 @@ fn tree(sheet: SymptomSheet) -> SymptomTree {
         probes.push(tree_probe(probe, state));
     }
     SymptomTree {
-        screen: sheet.screen,
-        seen: sheet.seen,
-        wanted: sheet.wanted,
-        state: sheet.state,
+        symptom: sheet.symptom,
         faults: sheet.faults,
         resolved: sheet.resolved,
         share: format!("{:.0} %", sheet.share * 100.0),
         probes,
     }
-}
-
-fn few_causes(sheet: SymptomSheet) -> FewCauses {
-    FewCauses { screen: sheet.screen, seen: sheet.seen, wanted: sheet.wanted, state: sheet.state, causes: sheet.causes }
 }
 
 fn tree_probe(probe: SheetProbe, state: String) -> TreeProbe {

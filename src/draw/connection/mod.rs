@@ -61,13 +61,10 @@ pub fn connection_diagram(model: &Model) -> Scene {
 /// Draws the connection diagram of a harness on as many sheets, none larger than the paper, as it takes to keep its
 /// lettering legible; wires that go on elsewhere end in marks that name the other sheet.
 pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
-    let shares = shares(&subject(model), paper, "");
-    let strip = |sheet: usize| {
-        Strip::of(&model.job.title, &model.job.revision, "Connection diagram", [sheet + 1, shares.len()])
-    };
-    let laid = shares.iter().map(|share| (share.diagram.clone(), place_within(&share.diagram, paper, "")));
-    let mut laid: Vec<(Diagram, PlacedDiagram)> = laid.collect();
+    let mut laid = placed_shares(&subject(model), paper, "");
     on_paper::refer(&mut laid, paper, "");
+    let strip =
+        |sheet: usize| Strip::of(&model.job.title, &model.job.revision, "Connection diagram", [sheet + 1, laid.len()]);
     let drawn = laid.iter().enumerate().map(|(sheet, (diagram, placed))| {
         on_paper::scene(diagram, placed, paint::items(diagram, placed), &strip(sheet), (paper, ""))
     });
@@ -77,6 +74,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
 /// The same sheets of a harness in one state: what carries current lit, voltages at the pins.
 pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let note = super::live::note(live);
+    let whole = subject(model);
     // Keep the usual partition and order if the longer words allow it, so that sheets can be compared.
     let lit = |share: &Share| {
         let shown = live::with_readings(&share.diagram, model, live);
@@ -85,16 +83,11 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
     };
-    let mut drawings: Vec<(Diagram, PlacedDiagram)> = shares(&subject(model), paper, "").iter().map(lit).collect();
+    let mut drawings: Vec<(Diagram, PlacedDiagram)> = shares(&whole, paper, "").iter().map(lit).collect();
     let is_too_large =
         |(shown, placed): &(Diagram, PlacedDiagram)| shown.parts.len() > 1 && !fits(shown, placed, paper, &note);
     if drawings.iter().any(is_too_large) {
-        let shown = live::with_readings(&subject(model), model, live);
-        let place = |share: Share| {
-            let placed = place_within(&share.diagram, paper, &note);
-            (share.diagram, placed)
-        };
-        drawings = shares(&shown, paper, &note).into_iter().map(place).collect();
+        drawings = placed_shares(&live::with_readings(&whole, model, live), paper, &note);
     }
     on_paper::refer(&mut drawings, paper, &note);
     let strip = |sheet: usize| {
@@ -107,6 +100,15 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
         on_paper::scene(shown, placed, drawing, &strip(sheet), (paper, &note))
     });
     drawn.collect()
+}
+
+/// What each sheet of a paper with a note shows, placed.
+fn placed_shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Diagram, PlacedDiagram)> {
+    let place = |share: Share| {
+        let placed = place_within(&share.diagram, paper, note);
+        (share.diagram, placed)
+    };
+    shares(diagram, paper, note).into_iter().map(place).collect()
 }
 
 /// What each sheet of a paper with a note shows.

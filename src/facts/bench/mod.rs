@@ -6,7 +6,7 @@ mod supply;
 
 pub use build_faults::{BAD_CONTACT, BuildFault, build_faults};
 pub use faulty::FaultyBench;
-pub use supply::{at_bench, stays_in_vehicle};
+pub use supply::{at_bench, nominal_supply, stays_in_vehicle};
 
 use catalogue::part_form::TimerKind;
 use circuit::{ActorId, Corner, Solution, State};

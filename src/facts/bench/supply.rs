@@ -3,7 +3,7 @@
 //! circuit, not in the vehicle's.
 
 use model::{ElementKind, Model, Part, PartId};
-use quantity::{Amps, Ohms};
+use quantity::{Amps, Ohms, Volts};
 
 /// From a bench supply's regulated terminals through its lead and clip (typical).
 const CLIP: Ohms = Ohms::new(0.005);
@@ -28,6 +28,14 @@ pub fn at_bench(model: &Model) -> Model {
         }
     }
     bench
+}
+
+/// What a bench supply is set to: the nominal voltage of the first battery.
+pub fn nominal_supply(model: &Model) -> Option<Volts> {
+    model.elements.iter().find_map(|element| match element.kind {
+        ElementKind::Battery { volts, .. } => Some(volts[1]),
+        _ => None,
+    })
 }
 
 /// Whether a part stays in the vehicle: it was there before, or only the vehicle's wires connect to it.

@@ -22,6 +22,6 @@ fn a_sheet_has_five_probes_and_ends_at_every_fault_that_shows_the_symptom() {
         assert!(sheet.probes.is_empty() || named == sheet.faults, "{named} {sheet:#?}");
     }
     // Where a reversing camera's picture is black, five probes name a third of the faults.
-    let black = sheets.iter().find(|sheet| sheet.seen == "black" && sheet.wanted == "REAR").unwrap();
+    let black = sheets.iter().find(|sheet| sheet.symptom.seen == "black" && sheet.symptom.wanted == "REAR").unwrap();
     assert!(black.resolved * 3 > black.faults && black.share > 0.3 && black.share <= 1.0, "{black:#?}");
 }
