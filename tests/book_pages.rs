@@ -176,7 +176,9 @@ fn on_a_phone(page: &str) -> (Vec<String>, usize) {
          d.querySelectorAll('body *').forEach(function (e) {{ var r = e.getBoundingClientRect();\
          if (e.tagName === 'TR' && d.defaultView.getComputedStyle(e).display === 'flex') cards++;\
          if (!e.closest('thead, .hidden, .skip') && r.width > 1 && r.right > {PHONE}.5)\
-         off.push(e.tagName + ' ' + e.textContent.trim().slice(0, 40)); }});\
+         off.push(e.tagName + ' ' + e.textContent.trim().slice(0, 40));\
+         if (e.dataset.label && !e.closest('thead') && e.clientHeight > 1 && e.scrollHeight > e.clientHeight + 1)\
+         off.push('label ' + e.dataset.label + ' ' + e.textContent.trim().slice(0, 40)); }});\
          document.body.textContent = 'CARDS ' + cards + ' OFF ' + off.join(' | '); }};"
     );
     let wrapped = format!(
@@ -204,4 +206,7 @@ fn nothing_lies_beyond_the_edge_of_a_phone() {
     }
     let wide = "<html><body><p style=\"width: 500px\">wide</p></body></html>";
     assert_eq!(on_a_phone(wide).0.len(), 1, "what is too wide is found");
+    let tall = "<html><body><p data-label=\"x\" style=\"position: relative; height: 9px; overflow: hidden\">\
+                <span style=\"position: absolute; height: 30px\">tall</span></p></body></html>";
+    assert_eq!(on_a_phone(tall).0.len(), 1, "what is taller than its cell is found");
 }
