@@ -85,6 +85,68 @@ fn a_finished_proposal_is_planned_again_without_a_change() {
     assert_eq!((again.status, again.spec.as_deref()), (0, Some(spec.as_str())), "{}", again.said);
 }
 
+/// Every planned part and wire says what it is for.
+#[test]
+fn every_planned_thing_says_what_it_is_for() {
+    for path in wishes() {
+        let spec = plan(&fs::read_to_string(&path).unwrap()).spec.unwrap();
+        let planned = spec.split_once("  # planned\n").unwrap().1;
+        let things = planned.lines().filter(|line| line.contains("{use: ") || line.contains("{id: "));
+        for line in things {
+            assert!(line.contains("  # for "), "{}: {line}", path.display());
+        }
+    }
+}
+
+/// What somebody changes in a planned spec stays when the wish changes elsewhere; every difference is listed.
+#[test]
+fn planning_again_keeps_what_was_decided() {
+    let first = plan(&wish("armed-turn-signals"));
+    let spec = first.folder.path().join("spec.yaml");
+    let edits = [
+        (
+            "K2: {use: relay-mini-spdt-12v-diode, at: fuse-panel, title: Left-turn}",
+            "K7: {use: relay-mini-spdt-12v-diode, at: dash, title: Left side off, note: behind the radio}",
+        ),
+        ("K2.", "K7."),
+        (
+            "{id: 14, from: F2.2, to: HU1.REV, gauge: 0.5 mm², colour: GN}",
+            "{id: rev2, from: F2.2, to: HU1.REV, gauge: 1 mm², colour: GN/YE}",
+        ),
+    ];
+    let edit = |text: String, (from, to): &(&str, &str)| {
+        assert!(text.contains(from), "{from}: {text}");
+        text.replace(from, to)
+    };
+    let edited = edits.iter().fold(first.spec.unwrap(), edit);
+    let again = |wish: String, earlier: &str| {
+        fs::write(&spec, earlier).unwrap();
+        let path = first.folder.path().join("wish.yaml");
+        fs::write(&path, wish).unwrap();
+        let output = cargo_bin_cmd!("loomwright").arg("plan").arg(&path).arg("--out").arg(&spec).output().unwrap();
+        let said = String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
+        (output.status.code().unwrap(), fs::read_to_string(&spec).unwrap(), said)
+    };
+    let bare = |text: &str| text.lines().map(|l| l.split("   # for").next().unwrap().to_string()).collect::<Vec<_>>();
+    let (status, same, said) = again(wish("armed-turn-signals"), &edited);
+    assert_eq!((status, bare(&same)), (0, bare(&edited)), "{said}");
+    assert!(said.contains("still does what the wish says"), "{said}");
+    // Without the right camera, what served it goes; the rest stays as it was edited.
+    let fewer: String =
+        wish("armed-turn-signals").lines().filter(|l| !l.contains("RIGHT")).map(|l| format!("{l}\n")).collect();
+    let (status, less, said) = again(fewer, &edited);
+    assert_eq!(status, 0, "{said}");
+    assert!(less.contains("{id: rev2, from: F2.2, to: HU1.REV, gauge: 1 mm², colour: GN/YE}"), "{less}");
+    assert!(said.contains("`RIGHT` is no longer in the wish"), "{said}");
+    for line in bare(&edited).iter().filter(|line| line.contains("{id: ") && !bare(&less).contains(line)) {
+        let id = line.split("{id: ").nth(1).unwrap().split(',').next().unwrap();
+        assert!(said.contains(&format!("wire {{id: {id},")), "{line}: {said}");
+    }
+    let (status, kept, said) = again(wish("armed-turn-signals"), "harness: [");
+    assert_eq!((status, kept.as_str()), (2, "harness: ["), "{said}");
+    assert!(said.contains("spec.yaml:1") && said.contains("--afresh"), "{said}");
+}
+
 #[test]
 fn conflicts_are_shown_at_their_lines_and_write_nothing() {
     let conflicts = [

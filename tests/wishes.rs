@@ -26,9 +26,9 @@ enum End {
 }
 
 fn end(text: &str, catalogue: &Catalogue) -> End {
-    match plan::plan(&TextMap::new([("wish.yaml", text)]), Path::new("wish.yaml"), catalogue) {
+    match plan::plan(&TextMap::new([("wish.yaml", text)]), Path::new("wish.yaml"), catalogue, false) {
         Ok(proposal) => End::Planned(Box::new(proposal)),
-        Err(Unplanned::Unreadable(why)) => panic!("{:?}\n{text}", why.problems),
+        Err(Unplanned::Unreadable(why) | Unplanned::Earlier(why)) => panic!("{:?}\n{text}", why.problems),
         Err(Unplanned::Refused(_, Refusal::Conflict(problems))) => End::Conflict(problems),
         Err(Unplanned::Refused(_, Refusal::Beyond(problems))) => End::Unplanned(problems, String::new()),
         Err(Unplanned::Refused(_, Refusal::Unproved { problems, spec })) => End::Unplanned(problems, spec),
@@ -61,6 +61,43 @@ fn judged(seed: u64, wish: &made::Wish, end: &End) -> &'static str {
     }
 }
 
+/// Planned again, a wish gives the same text but for what each thing is for. Without one of its views, whatever wire joins
+/// the same pins as before is the same wire, and every difference is listed.
+fn again(seed: u64, wish: &str, planned: &str, catalogue: &Catalogue) {
+    let texts = |text: &str| TextMap::new([("wish.yaml", text)]);
+    let path = Path::new("wish.yaml");
+    let bare = |line: &str| line.split("  # ").next().unwrap().trim_end().to_string();
+    let lines = |text: &str| text.lines().map(bare).collect::<Vec<String>>();
+    let same =
+        plan::plan_again(&texts(wish), path, catalogue, planned, None).unwrap_or_else(|w| panic!("{seed}: {w:?}"));
+    assert_eq!(lines(&same.proposal.text), lines(planned), "wish {seed}");
+    assert_eq!(same.changes, [], "wish {seed}");
+    let views: Vec<usize> = wish.lines().enumerate().filter(|(_, l)| l.contains("show: C")).map(|(i, _)| i).collect();
+    let Some(gone) = views.get(seed as usize / 4 % views.len().max(1)) else { return };
+    let fewer: String = wish.lines().enumerate().filter(|(i, _)| i != gone).map(|(_, l)| format!("{l}\n")).collect();
+    let Ok(less) = plan::plan_again(&texts(&fewer), path, catalogue, planned, None) else { return };
+    let listed: String = less.changes.iter().map(|change| format!("{}\n", change.what)).collect();
+    let (before, after) = (lines(planned), lines(&less.proposal.text));
+    let ends = |line: &str| {
+        Some(
+            line.split_once("from: ")?.1.split_once(", ")?.0.to_string()
+                + line.split_once("to: ")?.1.split(',').next()?,
+        )
+    };
+    for line in before.iter().filter(|line| line.contains("{id: ")) {
+        if let Some(other) = after.iter().find(|other| ends(other).is_some_and(|e| Some(e) == ends(line))) {
+            let id = |line: &str| line.split("{id: ").nth(1).map(|rest| rest.split(',').next().unwrap().to_string());
+            assert_eq!(id(line), id(other), "wish {seed}");
+        }
+    }
+    let differ =
+        before.iter().filter(|line| !after.contains(line)).chain(after.iter().filter(|line| !before.contains(line)));
+    for line in differ.filter(|line| line.contains("{id: ") || line.contains("{use: ") && !line.contains("camera")) {
+        let entry = line.trim().trim_start_matches("- ");
+        assert!(listed.contains(entry), "wish {seed}: {line} is not listed:\n{listed}");
+    }
+}
+
 /// Plans these wishes, prints the shares and the times. With a folder in `WISHES`, keeps wishes and answers there.
 fn every(seeds: std::ops::Range<u64>) {
     let catalogue = Catalogue::builtin().unwrap();
@@ -81,6 +118,9 @@ fn every(seeds: std::ops::Range<u64>) {
                         keep(folder, seed, &wish.text, &end, took);
                     }
                     let word = judged(seed, &wish, &end);
+                    if let (End::Planned(proposal), 0) = (&end, seed % 4) {
+                        again(seed, &wish.text, &proposal.text, &catalogue);
+                    }
                     *ends.lock().unwrap().entry(word).or_default() += 1;
                     times.lock().unwrap().push((took, seed));
                 }

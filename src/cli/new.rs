@@ -60,7 +60,7 @@ fn begun(arguments: &Arguments) -> Result<(), ExitCode> {
     let catalogue = catalogue()?;
     let text = wish_text(&answers(arguments)?, &catalogue).map_err(|why| fail(&why))?;
     let texts = TextMap::new([(&arguments.wish, text.as_str())]);
-    let planned = plan::plan(&texts, &arguments.wish, &catalogue);
+    let planned = plan::plan(&texts, &arguments.wish, &catalogue, true);
     if let Err(why @ Unplanned::Unreadable(_)) = &planned {
         return Err(refused(why));
     }

@@ -3,7 +3,7 @@
 use crate::{Format, UNUSABLE, catalogue, complain, disk, fail, print, save, style, versioned_json};
 use clap::Args;
 use form::Texts;
-use plan::{CostTable, Proposal, ProposalChoice, Refusal, Unplanned};
+use plan::{ChangeKind, CostTable, Proposal, ProposalChoice, Refusal, Replanned, Unplanned};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -16,6 +16,10 @@ Examples:
   loomwright plan wish.yaml --compare        up to three proposals with parts, cost, currents, and what fails how
   loomwright plan wish.yaml --choice 2 --out van.yaml
   loomwright plan wish.yaml --explain --out van.yaml     and what is lost without each part and wire
+  loomwright plan wish.yaml --out van.yaml   once more, after a change in the wish: what van.yaml decides stays
+
+Where the file of --out is there already, planning keeps its parts, places, wires, numbers and colours, unless the wish
+forces a change, and lists what changed and why. --from takes them from another file; --afresh forgets them.
 
 Exit status: 0 with a proposal; 1 if lines of the wish conflict, or if plan can't do what it needs; 2 if the wish can't be
 read. Nothing is written unless `check` passes the proposal without errors and warnings.")]
@@ -25,6 +29,12 @@ pub struct Arguments {
     /// Write the spec into this file instead of printing it.
     #[arg(long, value_name = "SPEC")]
     out: Option<PathBuf>,
+    /// Keep what this earlier plan decides, instead of what the file of --out does.
+    #[arg(long, value_name = "EARLIER", conflicts_with = "compare")]
+    from: Option<PathBuf>,
+    /// Plan without regard to the file of --out, and replace it.
+    #[arg(long, conflicts_with = "from")]
+    afresh: bool,
     /// Take this one of the proposals that `--compare` lists.
     #[arg(long, value_name = "N", conflicts_with = "compare")]
     choice: Option<usize>,
@@ -66,8 +76,8 @@ fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
         });
         return Ok(());
     }
-    let proposal = match arguments.choice {
-        None => plan::plan(&disk(), &arguments.wish, &catalogue()?).map_err(|why| refused(&why))?,
+    let chosen = match arguments.choice {
+        None => None,
         Some(number) => {
             let mut choices = choices(arguments, &costs)?;
             if number == 0 || number > choices.len() {
@@ -75,10 +85,65 @@ fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
                     if choices.len() == 1 { "1 proposal".to_string() } else { format!("{} proposals", choices.len()) };
                 return Err(fail(&format!("--choice {number}: there are {proposals}; --compare shows them")));
             }
-            choices.swap_remove(number - 1).proposal
+            Some(choices.swap_remove(number - 1))
         }
     };
-    write(arguments, &proposal)
+    let kind = chosen.as_ref().map(|choice| choice.kind);
+    if let Some(earlier) = earlier(arguments)? {
+        let (path, text) = earlier;
+        let again = plan::plan_again(&disk(), &arguments.wish, &catalogue()?, &text, kind);
+        let again = again.map_err(|why| refused(&of_file(why, path)))?;
+        return write(arguments, &again.proposal, &differences(&again));
+    }
+    let proposal = match chosen {
+        Some(choice) => choice.proposal,
+        None => plan::plan(&disk(), &arguments.wish, &catalogue()?, true).map_err(|why| refused(&why))?,
+    };
+    write(arguments, &proposal, "")
+}
+
+/// The problems of an earlier plan, at its own path.
+fn of_file(mut why: Unplanned, path: &Path) -> Unplanned {
+    if let Unplanned::Earlier(unreadable) = &mut why
+        && let Some(file) = unreadable.sources.files.first_mut()
+    {
+        file.path = path.to_path_buf();
+    }
+    why
+}
+
+/// The earlier plan and its text, if there is one.
+fn earlier(arguments: &Arguments) -> Result<Option<(&Path, String)>, ExitCode> {
+    let path = match (&arguments.from, &arguments.out) {
+        (Some(from), _) => from.as_path(),
+        (None, Some(out)) if !arguments.afresh && out.exists() => out.as_path(),
+        _ => return Ok(None),
+    };
+    let bytes =
+        disk().contents(path, form::node::LARGEST_FILE).map_err(|w| fail(&format!("{}: {w}", path.display())))?;
+    let text = String::from_utf8(bytes).map_err(|_| fail(&format!("{}: this is no text in UTF-8", path.display())))?;
+    Ok(Some((path, text)))
+}
+
+/// What changed since the earlier plan, and why.
+fn differences(again: &Replanned) -> String {
+    let [parts, wires] = again.kept;
+    if again.changes.is_empty() {
+        return format!("the earlier plan still does what the wish says: {parts} parts and {wires} wires stay\n");
+    }
+    let mut text = String::new();
+    for why in &again.because {
+        text += &format!("the earlier wiring does not pass: {why}\n");
+    }
+    for change in &again.changes {
+        let word = match change.kind {
+            ChangeKind::Removed => "removed",
+            ChangeKind::Changed => "changed",
+            ChangeKind::Added => "added",
+        };
+        text += &format!("{word} {}: {}\n", change.what, change.why);
+    }
+    text + &format!("{parts} parts and {wires} wires stay\n")
 }
 
 fn choices(arguments: &Arguments, costs: &CostTable) -> Result<Vec<ProposalChoice>, ExitCode> {
@@ -98,10 +163,10 @@ fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
     versioned_json(&serde_json::json!({ "proposals": proposals }), VERSION)
 }
 
-fn write(arguments: &Arguments, proposal: &Proposal) -> Result<(), ExitCode> {
-    let mut figures = figures(proposal);
+fn write(arguments: &Arguments, proposal: &Proposal, differences: &str) -> Result<(), ExitCode> {
+    let mut figures = figures(proposal) + differences;
     if arguments.explain {
-        figures += &explained(&plan::explain(&disk(), &arguments.wish, proposal));
+        figures += &explained(&proposal.reasons);
     }
     match &arguments.out {
         Some(path) => {
@@ -128,7 +193,7 @@ fn explained(reasons: &[plan::PlannedReason]) -> String {
 /// What a proposal is, and the warnings that its wish causes.
 pub(crate) fn figures(proposal: &Proposal) -> String {
     let figures = format!(
-        "{} parts ({} relays for logic), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
+        "{} parts ({} relays), {} wires, {} splices; check: no errors, {}, {} notes in {} states\n",
         proposal.parts,
         proposal.relays,
         proposal.wires,
@@ -154,6 +219,11 @@ pub(crate) fn refused(why: &Unplanned) -> ExitCode {
     let (sources, refusal) = match why {
         Unplanned::Unreadable(unreadable) => {
             complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
+            return ExitCode::from(UNUSABLE);
+        }
+        Unplanned::Earlier(unreadable) => {
+            complain(&diagnostic::problems(&unreadable.sources, &unreadable.problems, style()));
+            complain("the earlier plan can't be read; mend it, or plan with --afresh\n");
             return ExitCode::from(UNUSABLE);
         }
         Unplanned::Refused(sources, refusal) => (sources, refusal),

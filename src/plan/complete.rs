@@ -2,6 +2,7 @@
 
 use crate::assemble::Assembler;
 use crate::choose::Arranged;
+use crate::conditions::ConditionNets;
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
 use crate::lay::Distances;
@@ -40,9 +41,10 @@ pub struct Choice<'a> {
 /// What plan can't do yet.
 pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let Choice { wish, kit, distances, signals, network, .. } = choice;
-    let mut assembly = Assembler::new(wish, kit, distances, signals, network, (choice.hub, choice.logic.clone()));
+    let mut assembly = Assembler::new(wish, kit, distances, (choice.hub, choice.logic.clone()));
     assembly.reserved = if choice.reserve { reserved(choice) } else { None };
-    let mut all = Completion { choice, assembly, done: wired(wish), next: 0 };
+    let conditions = ConditionNets::new(assembly, signals, network);
+    let mut all = Completion { choice, conditions, done: wired(wish), next: 0 };
     for index in 0..choice.screens.len() {
         all.screen(index);
     }
@@ -50,7 +52,7 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
         all.switched_load(index);
     }
     all.others();
-    let assembly = all.assembly;
+    let assembly = all.conditions.assembly;
     if assembly.missing.is_empty() { Ok(assembly.built) } else { Err(assembly.missing) }
 }
 
@@ -93,7 +95,7 @@ fn wired(wish: &WishRead) -> BTreeSet<String> {
 
 struct Completion<'a> {
     choice: &'a Choice<'a>,
-    assembly: Assembler<'a>,
+    conditions: ConditionNets<'a>,
     /// Pins that have their wire.
     done: BTreeSet<String>,
     /// The next target of the network.
@@ -103,7 +105,7 @@ struct Completion<'a> {
 impl Completion<'_> {
     /// A terminal of a part of the wish, if nothing is on it yet.
     fn open(&mut self, part: &Name, pin: &Name) -> Option<Terminal> {
-        let terminal = self.assembly.given(part, pin);
+        let terminal = self.conditions.assembly.given(part, pin);
         self.done.insert(terminal.end.clone()).then_some(terminal)
     }
 
@@ -125,16 +127,19 @@ impl Completion<'_> {
                 match (slot.input, selectors.get(&slot.line).copied().flatten(), self.choice.selector) {
                     (Some(input), Some(part), Some(kind)) => {
                         let (trigger, pin) = &kind.inputs[input];
-                        (Some(self.assembly.built.pin(part, trigger)), Some(self.assembly.built.pin(part, pin)))
+                        (
+                            Some(self.conditions.assembly.built.pin(part, trigger)),
+                            Some(self.conditions.assembly.built.pin(part, pin)),
+                        )
                     }
                     _ => (self.open(&screen.part, &line.trigger), self.open(&screen.part, &line.input)),
                 };
             let nets = self.choice.network.leaves[self.next].clone();
             self.next += 1;
             if let Some(trigger) = trigger
-                && let Some(net) = self.assembly.any_of(&nets, &format!("{picture} on {}", screen.name))
+                && let Some(net) = self.conditions.any_of(&nets, &format!("{picture} on {}", screen.name))
             {
-                self.assembly.built.join(net, trigger);
+                self.conditions.assembly.built.join(net, trigger);
             }
             if let Some(input) = input {
                 self.picture(picture, input);
@@ -156,22 +161,25 @@ impl Completion<'_> {
         if self.done.contains(&format!("{}.{}", screen.part, line.input)) {
             return None;
         }
-        let at = self.assembly.given(&screen.part, &line.input).at;
+        let at = self.conditions.assembly.given(&screen.part, &line.input).at;
         let group = format!("selector of {} {}", screen.name, line.input);
-        let part = self.assembly.built.part("SEL", &kind.name, at, sentence(&group));
-        let net = self.assembly.supply(&screen.supply, "");
-        let power = self.assembly.built.pin(part, &kind.power);
-        self.assembly.built.join(net, power);
-        self.assembly.load(net, Amps::new(0.1));
-        let ground = self.assembly.built.pin(part, &kind.ground);
-        self.assembly.ground(&group, ground);
-        let (active, out) = (self.assembly.built.pin(part, &kind.active), self.assembly.built.pin(part, &kind.output));
+        let part = self.conditions.assembly.built.part("SEL", &kind.name, at, sentence(&group));
+        let net = self.conditions.assembly.supply(&screen.supply, "");
+        let power = self.conditions.assembly.built.pin(part, &kind.power);
+        self.conditions.assembly.built.join(net, power);
+        self.conditions.assembly.load(net, Amps::new(0.1));
+        let ground = self.conditions.assembly.built.pin(part, &kind.ground);
+        self.conditions.assembly.ground(&group, ground);
+        let (active, out) = (
+            self.conditions.assembly.built.pin(part, &kind.active),
+            self.conditions.assembly.built.pin(part, &kind.output),
+        );
         if let Some(trigger) = self.open(&screen.part, &line.trigger) {
-            self.assembly.built.signal_net(&group, vec![active, trigger]);
+            self.conditions.assembly.built.signal_net(&group, vec![active, trigger]);
         }
         if let Some(input) = self.open(&screen.part, &line.input) {
-            let net = self.assembly.built.net("pictures", WireLook::Picture, vec![out, input]);
-            self.assembly.built.nets[net].signal = format!("picture of {} {}", screen.name, line.input);
+            let net = self.conditions.assembly.built.net("pictures", WireLook::Picture, vec![out, input]);
+            self.conditions.assembly.built.nets[net].signal = format!("picture of {} {}", screen.name, line.input);
         }
         Some(part)
     }
@@ -185,12 +193,12 @@ impl Completion<'_> {
         let Some(from) = self.open(source, &pin) else {
             let message = format!("this wish needs the picture of {source} at two places, which plan can't do yet");
             let hint = "add a picture splitter and its wires by hand, and wire the picture there";
-            self.assembly.missing.push(Problem::at(entry.use_.place, message).hint(hint));
+            self.conditions.assembly.missing.push(Problem::at(entry.use_.place, message).hint(hint));
             return;
         };
         let title = entry.title.as_ref().map_or_else(|| source.to_string(), |title| title.0.to_lowercase());
-        let net = self.assembly.built.net("pictures", WireLook::Picture, vec![from, input]);
-        self.assembly.built.nets[net].signal = title;
+        let net = self.conditions.assembly.built.net("pictures", WireLook::Picture, vec![from, input]);
+        self.conditions.assembly.built.nets[net].signal = title;
     }
 
     /// Feeds and grounds every feed pin of a part from a supply.
@@ -200,7 +208,7 @@ impl Completion<'_> {
         for pin in feed_pins(&kind) {
             let amps = Kit::draws(&entry, &kind, &pin, kind.nominal.unwrap_or(self.choice.kit.nominal));
             if let Some(terminal) = self.open(part, &pin) {
-                let net = self.assembly.supply(supply, branch);
+                let net = self.conditions.assembly.supply(supply, branch);
                 self.feed(part, terminal, net, amps);
             }
         }
@@ -209,26 +217,31 @@ impl Completion<'_> {
 
     /// Joins a feed pin to a net; through a converter if the part is for a lower voltage.
     fn feed(&mut self, part: &Name, terminal: Terminal, net: usize, amps: Amps) {
-        let Some(volts) = self.assembly.lower(part) else {
-            self.assembly.built.join(net, terminal);
-            self.assembly.load(net, amps);
+        let Some(volts) = self.conditions.assembly.lower(part) else {
+            self.conditions.assembly.built.join(net, terminal);
+            self.conditions.assembly.load(net, amps);
             return;
         };
         let group = format!("{volts} for {part}");
         let Some(kind) = self.choice.kit.converter(volts, amps) else {
             let message = format!("this wish needs a converter to {volts} for {part}, and the catalogue has none");
-            self.assembly.missing.push(Problem::whole(message).hint("choose a part for the vehicle's voltage"));
+            self.conditions
+                .assembly
+                .missing
+                .push(Problem::whole(message).hint("choose a part for the vehicle's voltage"));
             return;
         };
-        let converter = self.assembly.built.part("CV", &kind.name, terminal.at, sentence(&group));
-        let input = self.assembly.built.pin(converter, &kind.input);
-        self.assembly.built.join(net, input);
+        let converter = self.conditions.assembly.built.part("CV", &kind.name, terminal.at, sentence(&group));
+        let input = self.conditions.assembly.built.pin(converter, &kind.input);
+        self.conditions.assembly.built.join(net, input);
         let at_vehicle = amps.value() * volts.value() / self.choice.kit.nominal.value() / kind.efficiency;
-        self.assembly.load(net, Amps::new(at_vehicle));
-        let (out, ground) =
-            (self.assembly.built.pin(converter, &kind.output), self.assembly.built.pin(converter, &kind.ground));
-        self.assembly.built.signal_net(&group, vec![out, terminal]);
-        self.assembly.ground(&group, ground);
+        self.conditions.assembly.load(net, Amps::new(at_vehicle));
+        let (out, ground) = (
+            self.conditions.assembly.built.pin(converter, &kind.output),
+            self.conditions.assembly.built.pin(converter, &kind.ground),
+        );
+        self.conditions.assembly.built.signal_net(&group, vec![out, terminal]);
+        self.conditions.assembly.ground(&group, ground);
     }
 
     fn grounded(&mut self, part: &Name, kind: &PartForm, apart: bool) {
@@ -236,8 +249,8 @@ impl Completion<'_> {
             let returns = form.domain == Domain::Ground && form.is == Some(PinRole::Return);
             let terminal = if returns { self.open(part, &pin.value) } else { None };
             match (terminal, apart) {
-                (Some(terminal), true) => self.assembly.ground_apart("grounds", terminal),
-                (Some(terminal), false) => self.assembly.ground("grounds", terminal),
+                (Some(terminal), true) => self.conditions.assembly.ground_apart("grounds", terminal),
+                (Some(terminal), false) => self.conditions.assembly.ground("grounds", terminal),
                 (None, _) => {}
             }
         }
@@ -255,28 +268,34 @@ impl Completion<'_> {
         let Some(terminal) = self.open(&load.part, &load.pin) else { return };
         let group = entry.title.as_ref().map_or_else(|| load.part.to_string(), |title| title.0.clone());
         if let Some(supply) = self.supply_alone(&nets) {
-            let net = self.assembly.supply(&supply, &group);
+            let net = self.conditions.assembly.supply(&supply, &group);
             self.feed(&load.part, terminal, net, amps);
             return;
         }
         let (Some(relay), Some(battery)) = (self.choice.kit.load_relay(), self.battery()) else { return };
-        let Some(net) = self.assembly.any_of(&nets, &format!("{group} on")) else { return };
-        let part = self.assembly.built.part("K", &relay.name, self.choice.hub, group.clone());
-        let (coil, ground) = (self.assembly.built.pin(part, &relay.feed), self.assembly.built.pin(part, &relay.ground));
-        self.assembly.built.join(net, coil);
-        self.assembly.load(net, relay.coil);
-        self.assembly.ground(&group, ground);
-        let feed = self.assembly.supply(&battery, &group);
-        let (common, made) = (self.assembly.built.pin(part, &relay.common), self.assembly.built.pin(part, &relay.made));
-        self.assembly.built.join(feed, common);
-        self.assembly.load(feed, amps);
-        let look = self.assembly.built.nets[feed].look;
-        let switched = self.assembly.built.net(&group, look, vec![made]);
+        let Some(net) = self.conditions.any_of(&nets, &format!("{group} on")) else { return };
+        let part = self.conditions.assembly.built.part("K", &relay.name, self.choice.hub, group.clone());
+        let (coil, ground) = (
+            self.conditions.assembly.built.pin(part, &relay.feed),
+            self.conditions.assembly.built.pin(part, &relay.ground),
+        );
+        self.conditions.assembly.built.join(net, coil);
+        self.conditions.assembly.load(net, relay.coil);
+        self.conditions.assembly.ground(&group, ground);
+        let feed = self.conditions.assembly.supply(&battery, &group);
+        let (common, made) = (
+            self.conditions.assembly.built.pin(part, &relay.common),
+            self.conditions.assembly.built.pin(part, &relay.made),
+        );
+        self.conditions.assembly.built.join(feed, common);
+        self.conditions.assembly.load(feed, amps);
+        let look = self.conditions.assembly.built.nets[feed].look;
+        let switched = self.conditions.assembly.built.net(&group, look, vec![made]);
         self.feed(&load.part, terminal, switched, amps);
         for (pin, form) in kind.pins.iter() {
             let trigger = form.domain == Domain::Trigger && form.is == Some(PinRole::Input) && !form.optional.0;
             if let (true, Some(terminal)) = (trigger, trigger.then(|| self.open(&load.part, &pin.value)).flatten()) {
-                self.assembly.built.join(switched, terminal);
+                self.conditions.assembly.built.join(switched, terminal);
             }
         }
     }
@@ -324,7 +343,8 @@ impl Completion<'_> {
                         "this wish needs sound or data at {}.{}, which plan can't wire yet",
                         name.value, pin.value
                     );
-                    self.assembly
+                    self.conditions
+                        .assembly
                         .missing
                         .push(Problem::at(entry.use_.place, message).hint("write these wires by hand"));
                     break;
@@ -351,15 +371,17 @@ fn feed_pins(kind: &PartForm) -> Vec<Name> {
     pins
 }
 
-/// The rating of each fuse: the smallest that carries the current with margin, and `up` steps above.
-pub fn ratings(kit: &Kit, fuses: &[NewFuse], up: &[usize]) -> Vec<Amps> {
+/// The rating of each fuse: the smallest that carries the current with margin, and `up` steps above; or the one that an
+/// earlier plan gave it, if that is not smaller.
+pub fn ratings(kit: &Kit, fuses: &[NewFuse], up: &[usize], kept: &[Option<Amps>]) -> Vec<Amps> {
     let all = kit.fuse().map(|(_, _, ratings)| ratings).unwrap_or_default();
-    let rating = |(fuse, up): (&NewFuse, &usize)| {
+    let rating = |((fuse, up), kept): ((&NewFuse, &usize), &Option<Amps>)| {
         let fits = all
             .iter()
             .position(|rating| rating.value() * 0.7 >= fuse.amps.value())
             .unwrap_or(all.len().saturating_sub(1));
-        all.get((fits + up).min(all.len().saturating_sub(1))).copied().unwrap_or(Amps::new(1.0))
+        let least = all.get((fits + up).min(all.len().saturating_sub(1))).copied().unwrap_or(Amps::new(1.0));
+        kept.filter(|kept| kept.value() >= least.value()).unwrap_or(least)
     };
-    fuses.iter().zip(up).map(rating).collect()
+    fuses.iter().zip(up).zip(kept).map(rating).collect()
 }

@@ -3,7 +3,8 @@
 
 use facts::Facts;
 use job::{Job, Stop};
-use model::Model;
+use model::{Model, PartKind};
+use std::collections::BTreeMap;
 use trace::{FaultTracer, Rates, ScreenSeen, SetState};
 
 /// A part or a wire that is missing, and what then is lost.
@@ -11,8 +12,45 @@ use trace::{FaultTracer, Rates, ScreenSeen, SetState};
 pub struct PlannedReason {
     /// What is taken out: `wire 12 (K1.86 – SA) is open`, `fuse F1 is blown`.
     pub without: String,
+    /// Its name, or the number of the wire.
+    pub thing: String,
     /// What then no longer shows or works as before: `REAR on dash`, `L1`.
     pub lost: Vec<String>,
+    /// Of a wire to ground without which nothing is lost: what it is for.
+    pub beside: Option<String>,
+}
+
+/// For each part and wire, what is lost without it, in words: `REAR, LEFT on dash`.
+pub fn purposes(reasons: &[PlannedReason]) -> BTreeMap<String, String> {
+    let mut all: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+    for reason in reasons {
+        let lost = all.entry(reason.thing.clone()).or_default();
+        lost.extend(reason.lost.iter().map(String::as_str).filter(|one| !lost.contains(one)).collect::<Vec<_>>());
+    }
+    let words = |(thing, lost): (String, Vec<&str>)| {
+        let reason = reasons.iter().find(|reason| reason.thing == thing);
+        let beside = reason.and_then(|reason| reason.beside.clone()).filter(|_| lost.is_empty());
+        (thing, beside.unwrap_or_else(|| joined(&lost)))
+    };
+    all.into_iter().map(words).collect()
+}
+
+/// What is lost, with each screen named once.
+fn joined(lost: &[&str]) -> String {
+    let mut screens: Vec<(&str, Vec<&str>)> = Vec::new();
+    for one in lost {
+        let (shown, screen) = one.rsplit_once(" on ").unwrap_or((one, ""));
+        match screens.iter_mut().find(|(known, _)| *known == screen) {
+            Some((_, all)) => all.push(shown),
+            None => screens.push((screen, vec![shown])),
+        }
+    }
+    let of_one = |(screen, shown): &(&str, Vec<&str>)| match *screen {
+        "" => shown.join(", "),
+        screen => format!("{} on {screen}", shown.join(", ")),
+    };
+    let all: Vec<String> = screens.iter().map(of_one).collect();
+    if all.is_empty() { "nothing that a view or `works` asks for".to_string() } else { all.join("; ") }
 }
 
 /// Faults that take a part or a wire out.
@@ -41,9 +79,39 @@ pub fn reasons<'j>(job: &'j Job<'j>) -> Result<Vec<PlannedReason>, Stop> {
     let faults = tracer.faults().iter().filter(|fault| TAKEN_OUT.contains(&fault.kind));
     let reason = |fault| {
         let faulty = tracer.seen(&settings, Some(fault));
-        PlannedReason { without: fault.words.clone(), lost: lost(facts, &sound, &faulty) }
+        let thing = fault.mended(facts.model).into_iter().next().unwrap_or_default();
+        let (lost, beside) = (lost(facts, &sound, &faulty), beside(facts.model, &thing));
+        PlannedReason { without: fault.words.clone(), thing, lost, beside }
     };
-    Ok(faults.map(reason).collect())
+    let mut all: Vec<PlannedReason> = faults.map(reason).collect();
+    all.extend(unfailing(facts.model, &all));
+    Ok(all)
+}
+
+/// Parts that no fault above takes out, such as splices, connectors and converters: they are for what their wires are for.
+fn unfailing(model: &Model, known: &[PlannedReason]) -> Vec<PlannedReason> {
+    let vehicle = [PartKind::Supply, PartKind::Feed, PartKind::Ground];
+    let parts = model.parts.iter().filter(|part| !vehicle.contains(&part.kind));
+    let missing = parts.filter(|part| !known.iter().any(|reason| reason.thing == part.name.as_str()));
+    let reason = |part: &model::Part| {
+        let wires = part.pins.iter().flat_map(|pin| model.wires_on(*pin)).map(|wire| model.wire(wire).id.as_str());
+        let mut lost: Vec<String> = Vec::new();
+        for reason in wires.flat_map(|wire| known.iter().filter(move |reason| reason.thing == wire)) {
+            lost.extend(reason.lost.iter().filter(|one| !lost.contains(one)).cloned().collect::<Vec<_>>());
+        }
+        let thing = part.name.to_string();
+        PlannedReason { without: format!("`{thing}` is missing"), thing, lost, beside: None }
+    };
+    missing.map(reason).filter(|reason| !reason.lost.is_empty()).collect()
+}
+
+/// What a wire to a ground is for, where the current finds a way without it.
+fn beside(model: &Model, wire: &str) -> Option<String> {
+    let wire = model.wires.iter().find(|one| one.id.as_str() == wire)?;
+    let parts = wire.ends.map(|pin| model.part(model.pin(pin).part));
+    let is_ground = |part: &&model::Part| part.kind == PartKind::Ground;
+    let other = parts.iter().find(|part| !is_ground(part))?;
+    parts.iter().any(is_ground).then(|| format!("the current of {}, so that no shield carries it", other.name))
 }
 
 /// The states in which faults are compared, the simplest first. Of more, those that move most inputs are left out.
@@ -89,7 +157,7 @@ fn lost(facts: &Facts, sound: &Shown, faulty: &Shown) -> Vec<String> {
 pub fn seen_words(model: &Model, seen: &ScreenSeen) -> String {
     match seen {
         ScreenSeen::Nothing => "nothing".to_string(),
-        ScreenSeen::Home => "its home page".to_string(),
+        ScreenSeen::Home => "home page".to_string(),
         ScreenSeen::Picture(part) | ScreenSeen::Still(part) => model.part(*part).name.to_string(),
         ScreenSeen::Disturbed => "a disturbed picture".to_string(),
     }

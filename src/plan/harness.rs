@@ -17,6 +17,83 @@ pub struct NewPart {
     pub title: String,
     /// Further keys of its entry, as text.
     pub more: Vec<(&'static str, String)>,
+    /// What stays of the earlier part that does the same.
+    pub kept: Option<KeptPart>,
+}
+
+/// What stays of an earlier part.
+#[derive(Debug, Clone)]
+pub struct KeptPart {
+    /// Its entry as written; none if its place is gone.
+    pub lines: Vec<String>,
+    /// Its place.
+    pub at: Option<Name>,
+    /// Its title.
+    pub title: Option<String>,
+    /// The rating of a fuse.
+    pub rating: Option<Amps>,
+}
+
+/// A wire of a proposal.
+#[derive(Debug, Clone)]
+pub struct NewWire {
+    /// One end.
+    pub from: String,
+    /// The other end.
+    pub to: String,
+    /// Insulation colour.
+    pub colour: String,
+    /// The name of a picture; the wire is a coaxial cable then.
+    pub picture: String,
+    /// The heading under which it stands.
+    pub group: String,
+    /// Its number, if it has one from an earlier plan.
+    pub id: Option<String>,
+    /// Its entry as the earlier plan has it.
+    pub kept: Option<Vec<String>>,
+}
+
+/// A splice of a proposal.
+#[derive(Debug, Clone)]
+pub struct NewSplice {
+    /// Its name.
+    pub name: Name,
+    /// Index of its place.
+    pub at: usize,
+    /// What it joins.
+    pub group: String,
+    /// Its entry as the earlier plan has it.
+    pub kept: Option<Vec<String>>,
+}
+
+/// One half of a connector of a proposal.
+#[derive(Debug, Clone)]
+pub struct NewConnector {
+    /// Its name.
+    pub name: Name,
+    /// Its kind.
+    pub kind: String,
+    /// Index of its place.
+    pub at: usize,
+    /// The half that it mates with.
+    pub mates: Option<Name>,
+    /// Its title.
+    pub title: String,
+    /// Its entry as an earlier plan has it.
+    pub kept: Option<Vec<String>>,
+}
+
+/// What stays of an earlier net.
+#[derive(Debug, Clone, Default)]
+pub struct KeptNet {
+    /// Whether the same pins are joined, so that its wires and splices stay.
+    pub same: bool,
+    /// The colour of its wires.
+    pub colour: Option<String>,
+    /// Its splices.
+    pub splices: Vec<NewSplice>,
+    /// Its wires.
+    pub wires: Vec<NewWire>,
 }
 
 /// A pin, a supply, an input's wire or a ground, and the index of its place.
@@ -52,6 +129,8 @@ pub struct NewNet {
     pub signal: String,
     /// The pins.
     pub terminals: Vec<Terminal>,
+    /// What stays of the earlier net that joins the same pins.
+    pub kept: Option<KeptNet>,
 }
 
 /// A fuse and the current behind it.
@@ -88,7 +167,7 @@ impl Assembled {
     /// Adds a part with a free name.
     pub fn part(&mut self, prefix: &str, kind: &str, at: usize, title: String) -> usize {
         let name = free_name(prefix, &mut self.taken);
-        self.parts.push(NewPart { name, kind: kind.to_string(), at, title, more: Vec::new() });
+        self.parts.push(NewPart { name, kind: kind.to_string(), at, title, more: Vec::new(), kept: None });
         self.parts.len() - 1
     }
 
@@ -99,7 +178,7 @@ impl Assembled {
 
     /// Adds a net.
     pub fn net(&mut self, group: &str, look: WireLook, terminals: Vec<Terminal>) -> usize {
-        self.nets.push(NewNet { group: group.to_string(), look, signal: String::new(), terminals });
+        self.nets.push(NewNet { group: group.to_string(), look, signal: String::new(), terminals, kept: None });
         self.nets.len() - 1
     }
 

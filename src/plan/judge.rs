@@ -3,12 +3,14 @@
 use crate::costs::CostTable;
 use crate::explain::{PlannedReason, reasons};
 use crate::figures::{AddedThings, ProposalFigures, measure};
+use crate::texts::Instead;
 use check::Severity;
 use form::Texts;
 use job::{Job, Stop};
+use model::Model;
 use quantity::Gauge;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// What a job says about a spec's text.
 pub struct Judgement {
@@ -39,56 +41,60 @@ pub struct SeriousFinding {
     pub line: String,
 }
 
-/// The texts of a wish, with a proposal in place of the wish's own.
-struct Instead<'a> {
-    texts: &'a dyn Texts,
-    path: &'a Path,
-    text: &'a str,
+/// What else a judged job can be asked without solving it again.
+pub trait Further {
+    /// Its figures; `None` when the job is ended.
+    fn figures(&self, added: &AddedThings, costs: &CostTable) -> Option<ProposalFigures>;
+    /// What each part and wire is for; empty when the job is ended.
+    fn reasons(&self) -> Vec<PlannedReason>;
 }
 
-impl Texts for Instead<'_> {
-    fn contents(&self, path: &Path, most: usize) -> Result<Vec<u8>, String> {
-        if path == self.path { Ok(self.text.as_bytes().to_vec()) } else { self.texts.contents(path, most) }
+struct JudgedJob<'j>(&'j Job<'j>);
+
+impl Further for JudgedJob<'_> {
+    fn figures(&self, added: &AddedThings, costs: &CostTable) -> Option<ProposalFigures> {
+        measure(self.0, added, costs).ok()
     }
-    fn identity(&self, path: &Path) -> PathBuf {
-        self.texts.identity(path)
-    }
-    fn may_include(&self, spec: &Path, include: &Path) -> bool {
-        self.texts.may_include(spec, include)
+    fn reasons(&self) -> Vec<PlannedReason> {
+        reasons(self.0).unwrap_or_default()
     }
 }
 
-/// Judges a spec's text. `path` is that of the wish, so that includes are found.
+/// Judges a spec's text; `then` may change the judgement and ask further. `path` is that of the wish, so that includes are
+/// found.
 ///
 /// # Errors
 /// The messages of a text that does not read; when the job is ended.
-pub fn judge(texts: &dyn Texts, path: &Path, text: &str) -> Result<Judgement, String> {
-    let job = Job::read(&Instead { texts, path, text }, path).map_err(|unreadable| {
+pub fn judge<T>(
+    texts: &dyn Texts,
+    path: &Path,
+    text: &str,
+    then: impl FnOnce(&mut Judgement, &dyn Further) -> T,
+) -> Result<(Judgement, T), String> {
+    let job = read(texts, path, text)?;
+    let mut judgement = verdict(&job).map_err(|_| "interrupted".to_string())?;
+    let more = then(&mut judgement, &JudgedJob(&job));
+    Ok((judgement, more))
+}
+
+fn read<'j>(texts: &dyn Texts, path: &Path, text: &str) -> Result<Job<'j>, String> {
+    Job::read(&Instead { texts, path, text }, path).map_err(|unreadable| {
         let lines = unreadable.problems.iter().map(|problem| match problem.place {
             Some(place) => format!("line {}: {}\n", place.line, problem.message),
             None => format!("{}\n", problem.message),
         });
         lines.collect::<String>()
-    })?;
-    verdict(&job).map_err(|_| "interrupted".to_string())
+    })
 }
 
-/// What each part and wire of a spec's text is for; `None` when the job is ended.
-pub fn reasons_of(texts: &dyn Texts, path: &Path, text: &str) -> Option<Vec<PlannedReason>> {
-    let job = Job::read(&Instead { texts, path, text }, path).ok()?;
-    reasons(&job).ok()
+/// Whether a text reads as a harness with these gauges: the one that was judged, with its gauges written out.
+pub fn has_gauges(texts: &dyn Texts, path: &Path, text: &str, gauges: &BTreeMap<String, Gauge>) -> bool {
+    let model = read(texts, path, text).ok().and_then(|job| job.into_model().ok());
+    model.is_some_and(|model| gauges_of(&model) == *gauges)
 }
 
-/// The figures of a spec's text that was judged; `None` when the job is ended.
-pub fn figures(
-    texts: &dyn Texts,
-    path: &Path,
-    text: &str,
-    added: &AddedThings,
-    costs: &CostTable,
-) -> Option<ProposalFigures> {
-    let job = Job::read(&Instead { texts, path, text }, path).ok()?;
-    measure(&job, added, costs).ok()
+fn gauges_of(model: &Model) -> BTreeMap<String, Gauge> {
+    model.wires.iter().map(|wire| (wire.id.to_string(), wire.gauge)).collect()
 }
 
 fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
@@ -108,6 +114,6 @@ fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
         notes: report.count(Severity::Note),
         states: job.solved()?.table().rows.len(),
         findings,
-        gauges: model.wires.iter().map(|wire| (wire.id.to_string(), wire.gauge)).collect(),
+        gauges: gauges_of(model),
     })
 }

@@ -1,41 +1,15 @@
 //! Nets to wires: the shortest tree through the places of a net, with a splice where more than two wires meet.
 
-use crate::harness::{Assembled, NewNet, Terminal, WireLook};
+use crate::harness::{Assembled, KeptNet, NewConnector, NewNet, NewSplice, NewWire, Terminal, WireLook};
 use crate::wish::free_name;
 use form::Name;
 use spec::SpecForm;
-
-/// A wire of a proposal.
-#[derive(Debug, Clone)]
-pub struct NewWire {
-    /// One end.
-    pub from: String,
-    /// The other end.
-    pub to: String,
-    /// Insulation colour.
-    pub colour: String,
-    /// The name of a picture; the wire is a coaxial cable then.
-    pub picture: String,
-    /// The heading under which it stands.
-    pub group: String,
-}
-
-/// A splice of a proposal.
-#[derive(Debug, Clone)]
-pub struct NewSplice {
-    /// Its name.
-    pub name: Name,
-    /// Index of its place.
-    pub at: usize,
-    /// What it joins.
-    pub group: String,
-}
 
 /// Most wires that meet in one splice: six of 0.75 mm² and one of 1.5 mm² fill a crimp splice of 6 mm².
 pub const MOST: usize = 6;
 
 /// Colours of signals, in the order of use (IEC 60757).
-const COLOURS: [&str; 24] = [
+pub const COLOURS: [&str; 24] = [
     "GN", "BU", "VT", "OG", "WH", "GY", "PK", "BN", "TQ", "GN/WH", "BU/WH", "VT/WH", "OG/WH", "GY/WH", "PK/WH",
     "BN/WH", "TQ/WH", "GN/BK", "BU/RD", "VT/BK", "OG/BK", "WH/BK", "GY/BK", "PK/BK",
 ];
@@ -82,14 +56,31 @@ impl Distances {
     }
 }
 
+/// What joins the pins of all nets.
+#[derive(Debug, Clone, Default)]
+pub struct Laid {
+    /// Wires.
+    pub wires: Vec<NewWire>,
+    /// Splices.
+    pub splices: Vec<NewSplice>,
+    /// Halves of connectors.
+    pub connectors: Vec<NewConnector>,
+}
+
 /// The wires and splices of all nets, with at most this number of wires in a splice.
-pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize) -> (Vec<NewWire>, Vec<NewSplice>) {
+pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize) -> Laid {
     let (mut wires, mut splices) = (Vec::new(), Vec::new());
     let nets = assembled.nets.clone();
     for net in &nets {
-        Layer { net, distances, most, taken: &mut assembled.taken, wires: &mut wires, splices: &mut splices }.run();
+        let kept = net.kept.clone().unwrap_or_default();
+        let (of_wires, of_splices) = (Vec::new(), Vec::new());
+        let mut layer =
+            Layer { net, distances, most, taken: &mut assembled.taken, kept, wires: of_wires, splices: of_splices };
+        layer.run();
+        wires.append(&mut layer.wires);
+        splices.append(&mut layer.splices);
     }
-    (wires, splices)
+    Laid { wires, splices, connectors: Vec::new() }
 }
 
 struct Layer<'a> {
@@ -98,18 +89,61 @@ struct Layer<'a> {
     /// Most wires that meet in one splice.
     most: usize,
     taken: &'a mut Vec<String>,
-    wires: &'a mut Vec<NewWire>,
-    splices: &'a mut Vec<NewSplice>,
+    /// What stays of an earlier net.
+    kept: KeptNet,
+    wires: Vec<NewWire>,
+    splices: Vec<NewSplice>,
 }
 
 impl Layer<'_> {
     fn run(&mut self) {
         let [first, rest @ ..] = &self.net.terminals[..] else { return };
+        if self.kept.same {
+            let group = || self.net.group.clone();
+            let kept = std::mem::take(&mut self.kept);
+            self.wires = kept.wires.into_iter().map(|wire| NewWire { group: group(), ..wire }).collect();
+            self.splices = kept.splices.into_iter().map(|splice| NewSplice { group: group(), ..splice }).collect();
+            return;
+        }
         match rest {
             [] => {}
             [other] => self.wire(&first.end, &other.end),
             _ => self.tree(first.at),
         }
+        self.number();
+    }
+
+    /// Gives wires with the same ends as an earlier one its number and its text; then those that begin or end on the same
+    /// pin its number alone.
+    fn number(&mut self) {
+        let pins = |wire: &NewWire| [wire.from.clone(), wire.to.clone()];
+        let same = |a: &NewWire, b: &NewWire| pins(a).iter().all(|end| pins(b).contains(end));
+        for wire in &mut self.wires {
+            if let Some(at) = self.kept.wires.iter().position(|kept| same(kept, wire)) {
+                let kept = self.kept.wires.remove(at);
+                *wire = NewWire { group: wire.group.clone(), ..kept };
+            }
+        }
+        let is_pin = |end: &String| end.contains('.');
+        for wire in self.wires.iter_mut().filter(|wire| wire.id.is_none()) {
+            let shares = |kept: &NewWire| pins(kept).iter().any(|end| is_pin(end) && pins(wire).contains(end));
+            if let Some(at) = self.kept.wires.iter().position(shares) {
+                let kept = self.kept.wires.remove(at);
+                (wire.id, wire.colour) = (kept.id, kept.colour);
+            }
+        }
+    }
+
+    /// The name of an earlier splice of this net at a place, or a new one.
+    fn splice(&mut self, place: usize) -> Name {
+        let group = self.net.group.clone();
+        let known = self.kept.splices.iter().position(|splice| splice.at == place);
+        let splice = match known {
+            Some(at) => NewSplice { group, ..self.kept.splices.remove(at) },
+            None => NewSplice { name: free_name("S", self.taken), at: place, group, kept: None },
+        };
+        self.splices.push(splice.clone());
+        splice.name
     }
 
     fn wire(&mut self, from: &str, to: &str) {
@@ -122,9 +156,11 @@ impl Layer<'_> {
         self.wires.push(NewWire {
             from: from.to_string(),
             to: to.to_string(),
-            colour: colour.to_string(),
+            colour: self.kept.colour.clone().unwrap_or_else(|| colour.to_string()),
             picture: self.net.signal.clone(),
             group: self.net.group.clone(),
+            id: None,
+            kept: None,
         });
     }
 
@@ -181,8 +217,7 @@ impl Layer<'_> {
         for index in 0..total {
             // The last place of a full splice leads to the next one.
             if names.is_empty() || (free == 1 && index + 1 < total) {
-                let name = free_name("S", self.taken);
-                self.splices.push(NewSplice { name: name.clone(), at: place, group: self.net.group.clone() });
+                let name = self.splice(place);
                 if let Some(before) = names.last() {
                     let before = before.to_string();
                     self.wire(&before, &name);

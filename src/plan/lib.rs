@@ -6,72 +6,84 @@
 //! terms, `assemble` and `complete` parts and nets of the contacts, `lay` wires, `write` text. `search` tries candidates,
 //! and `judge` has the last word: nothing goes out that `check` does not pass without errors and warnings.
 
+mod again;
 mod assemble;
+mod changes;
 mod choose;
 mod combos;
 mod comparison;
 mod complete;
+mod conditions;
 mod conflict;
 mod contradict;
 mod costs;
 mod cover;
+mod earlier;
 mod explain;
 mod figures;
 mod harness;
 mod judge;
+mod kept;
 mod kinds;
 mod kit;
 mod lay;
+mod left;
 mod network;
+mod prove;
 mod search;
+mod sections;
 mod selector;
 mod signals;
 mod start;
 mod targets;
+mod texts;
 mod wish;
 mod words;
 mod write;
 
+pub use again::{Replanned, plan_again};
+pub use changes::{ChangeKind, PlanChange};
 pub use comparison::comparison;
 pub use conflict::Refusal;
 pub use costs::{CostTable, WrongCosts};
 pub use explain::PlannedReason;
 pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
 pub use kinds::ProposalKind;
-pub use search::Proposal;
+pub use prove::Proposal;
 pub use start::{StartAnswers, wish_text};
 
 use catalogue::Catalogue;
 use form::{Sources, Texts};
 use model::Unreadable;
+use prove::AskedOf;
 use std::path::Path;
+use wish::WishRead;
 
 /// Why there is no proposal.
 #[derive(Debug)]
 pub enum Unplanned {
     /// The wish can't be read.
     Unreadable(Unreadable),
+    /// The earlier spec can't be read.
+    Earlier(Unreadable),
     /// It can be read, but not granted; with the texts, to show the lines.
     Refused(Sources, Refusal),
 }
 
-/// Plans the wish at `path`, which `texts` finds. `builtin` is the program's own catalogue.
+/// Plans the wish at `path`, which `texts` finds. `builtin` is the program's own catalogue. If `explains`, the spec says
+/// for what each part and wire is.
 ///
 /// # Errors
 /// Why there is no proposal.
-pub fn plan(texts: &dyn Texts, path: &Path, builtin: &Catalogue) -> Result<Proposal, Unplanned> {
-    let wish = wish::WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
-    searched(texts, path, &wish, ProposalKind::FewestParts)
+pub fn plan(texts: &dyn Texts, path: &Path, builtin: &Catalogue, explains: bool) -> Result<Proposal, Unplanned> {
+    let wish = WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
+    let asked = AskedOf { kind: ProposalKind::FewestParts, earlier: None, explains, costs: None };
+    searched(texts, path, &wish, &asked)
 }
 
-fn searched(texts: &dyn Texts, path: &Path, wish: &wish::WishRead, kind: ProposalKind) -> Result<Proposal, Unplanned> {
+fn searched(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) -> Result<Proposal, Unplanned> {
     let sources = || spec::read(texts, path).sources;
-    search::search(texts, path, wish, kind).map_err(|refusal| Unplanned::Refused(sources(), refusal))
-}
-
-/// What each part and each wire of a proposal is for: what is lost without it. `path` is that of the wish.
-pub fn explain(texts: &dyn Texts, path: &Path, proposal: &Proposal) -> Vec<PlannedReason> {
-    judge::reasons_of(texts, path, &proposal.text).unwrap_or_default()
+    search::search(texts, path, wish, asked).map_err(|refusal| Unplanned::Refused(sources(), refusal))
 }
 
 /// A proposal among others.
@@ -95,10 +107,11 @@ pub fn choices(
     builtin: &Catalogue,
     costs: &CostTable,
 ) -> Result<Vec<ProposalChoice>, Unplanned> {
-    let wish = wish::WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
+    let wish = WishRead::read(texts, path, builtin).map_err(Unplanned::Unreadable)?;
     let mut all: Vec<ProposalChoice> = Vec::new();
     for kind in ProposalKind::ALL {
-        let proposal = match searched(texts, path, &wish, kind) {
+        let asked = AskedOf { kind, earlier: None, explains: true, costs: Some(costs) };
+        let proposal = match searched(texts, path, &wish, &asked) {
             Ok(proposal) => proposal,
             Err(why) if all.is_empty() => return Err(why),
             Err(_) => continue,
@@ -106,12 +119,7 @@ pub fn choices(
         if all.len() == MOST || all.iter().any(|known| known.proposal.text == proposal.text) {
             continue;
         }
-        let added = figures::AddedThings {
-            families: proposal.families.clone(),
-            wires: proposal.wires,
-            splices: proposal.splices,
-        };
-        let Some(figures) = judge::figures(texts, path, &proposal.text, &added, costs) else {
+        let Some(figures) = proposal.figures.clone() else {
             return Err(Unplanned::Refused(spec::read(texts, path).sources, Refusal::Interrupted));
         };
         all.push(ProposalChoice { kind, proposal, figures });

@@ -1,23 +1,24 @@
 //! The search: candidates in the order of their cost, each judged, until one passes.
 
 use crate::choose::{Arranged, arrangements, load_terms};
-use crate::complete::{Choice, complete, ratings};
+use crate::complete::Choice;
 use crate::conflict::Refusal;
 use crate::contradict::every_line_applies;
-use crate::harness::Assembled;
-use crate::judge::{Judgement, SeriousFinding, judge};
+use crate::earlier::{EarlierNet, EarlierSpec};
+use crate::judge::Judgement;
 use crate::kinds::ProposalKind;
 use crate::kit::Kit;
-use crate::lay::{Distances, MOST, lay};
+use crate::lay::Distances;
+use crate::left::left;
 use crate::network::{ContactNetwork, Nature, TargetTerms};
-use crate::selector::selector;
+use crate::prove::{AskedOf, Proposal, proved};
+use crate::selector::{SelectorKind, selector};
 use crate::signals::{OfferedSignal, signals};
-use crate::targets::{LoadWish, PictureSlot, ScreenWish, Wanted, live, loads, screen};
+use crate::targets::{LoadWish, PictureSlot, ScreenWish, live, loads, screen};
 use crate::wish::WishRead;
-use crate::write::{Additions, text};
-use form::{Name, Place, Problem, Texts};
+use catalogue::part_form::{Domain, PinRole};
+use form::{Name, Problem, Texts};
 use quantity::Volts;
-use std::collections::BTreeMap;
 use std::path::Path;
 
 /// Candidates that are judged at most.
@@ -28,34 +29,6 @@ const GROUNDS: [&str; 4] = ["safety/ground-lost", "load/drop", "load/video-groun
 const MANY: usize = 300;
 /// Signals that terms are made of at most.
 const MOST_SIGNALS: usize = 128;
-/// Most wires in a splice where the usual number overfills it.
-const FEWEST: usize = 4;
-/// Times that a fuse gets the next rating after it was found too small.
-const RATINGS: usize = 4;
-
-/// A complete spec that every check passes.
-#[derive(Debug, Clone)]
-pub struct Proposal {
-    /// The spec's text.
-    pub text: String,
-    /// Parts that were added, splices not counted.
-    pub parts: usize,
-    /// The family of each of them, in the words of the catalogue.
-    pub families: Vec<String>,
-    /// Relays among them.
-    pub relays: usize,
-    /// Wires that were added.
-    pub wires: usize,
-    /// Splices that were added.
-    pub splices: usize,
-    /// States in which it was solved.
-    pub states: usize,
-    /// Notes of `check`.
-    pub notes: usize,
-    /// Warnings of `check` that any wiring of this wish has.
-    pub warnings: Vec<String>,
-}
-
 /// The screens with their slots and arrangements, and the loads: what one supply of the logic makes of a wish.
 struct Plan {
     logic: Name,
@@ -68,7 +41,8 @@ struct Plan {
 ///
 /// # Errors
 /// What conflicts, what plan can't do, or what `check` finds in the best candidate.
-pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, kind: ProposalKind) -> Result<Proposal, Refusal> {
+pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) -> Result<Proposal, Refusal> {
+    let (kind, earlier) = (asked.kind, asked.earlier);
     let nominal = wish.form.job.0.as_ref().and_then(|job| job.nominal.0).map_or(Volts::new(12.0), |volts| volts.value);
     let highest =
         wish.form.supplies.iter().filter_map(|(_, s)| s.volts.map(|v| v.value.0[2])).fold(nominal, Volts::max);
@@ -92,7 +66,10 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, kind: ProposalKin
             Ok((screen, slots))
         })
         .collect::<Result<_, Refusal>>()?;
-    let plan = planned(wish, &signals, screens)?;
+    let mut plan = planned(wish, &signals, screens)?;
+    if let Some(earlier) = earlier {
+        as_before(earlier, wish, &mut plan, selector.as_ref());
+    }
     let hub = hub(wish, &distances, &plan);
     let mut best: Option<(Judgement, String)> = None;
     for candidate in 0..CANDIDATES {
@@ -112,9 +89,9 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, kind: ProposalKin
             apart: kind == ProposalKind::MostRobust,
             logic: plan.logic.clone(),
         };
-        let (mut verdict, mut proposal) = proved(texts, path, &choice)?;
+        let (mut verdict, mut proposal) = proved(texts, path, &choice, asked)?;
         if verdict.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str())) && !loads.is_empty() {
-            let (other, reserved) = proved(texts, path, &Choice { reserve: true, ..choice })?;
+            let (other, reserved) = proved(texts, path, &Choice { reserve: true, ..choice }, asked)?;
             if other.findings.len() < verdict.findings.len() {
                 (verdict, proposal) = (other, reserved);
             }
@@ -230,126 +207,42 @@ fn candidate_of(plan: &Plan, signals: &[OfferedSignal], n: usize) -> Option<(Con
     Some((network, screens))
 }
 
-/// A candidate with gauges and ratings chosen, judged.
-fn proved(texts: &dyn Texts, path: &Path, choice: &Choice) -> Result<(Judgement, Proposal), Refusal> {
-    let placed = |problems: Vec<Problem>| {
-        let first = choice.wish.form.harness.place;
-        let at = |problem: Problem| Problem { place: problem.place.or(Some(first)), ..problem };
-        Refusal::Beyond(problems.into_iter().map(at).collect())
+/// Puts the arrangements first that leave the most pictures where the earlier plan has them.
+fn as_before(earlier: &EarlierSpec, wish: &WishRead, plan: &mut Plan, selector: Option<&SelectorKind>) {
+    for (screen, slots, all) in &mut plan.screens {
+        let before: Vec<Option<PictureSlot>> =
+            screen.pictures.iter().map(|picture| slot_before(earlier, wish, screen, picture, selector)).collect();
+        let moved = |arranged: &Arranged| {
+            let placed = arranged.order.iter().zip(slots.iter());
+            placed.filter(|(picture, slot)| picture.is_some_and(|p| before[p].is_some_and(|b| b != **slot))).count()
+        };
+        all.sort_by_key(moved);
+    }
+}
+
+/// Where the earlier plan connects a picture.
+fn slot_before(
+    earlier: &EarlierSpec,
+    wish: &WishRead,
+    screen: &ScreenWish,
+    picture: &Name,
+    selector: Option<&SelectorKind>,
+) -> Option<PictureSlot> {
+    let (_, kind) = wish.part(picture)?;
+    let output = kind.pins.iter().find(|(_, pin)| pin.domain == Domain::Video && pin.is == Some(PinRole::Output))?.0;
+    let net = earlier.net_of(&format!("{picture}.{}", output.value))?;
+    let line_of = |net: &EarlierNet| {
+        screen.lines.iter().position(|line| net.ends.contains(&format!("{}.{}", screen.part, line.input)))
     };
-    let assembled = complete(choice).map_err(placed)?;
-    let mut most = MOST;
-    let mut up = vec![0; assembled.fuses.len()];
-    let mut gauges = BTreeMap::new();
-    let mut last = None;
-    for _ in 0..=RATINGS {
-        let mut assembled = assembled.clone();
-        let (wires, splices) = lay(&mut assembled, choice.distances, most);
-        let ratings = ratings(choice.kit, &assembled.fuses, &up);
-        let additions =
-            Additions { assembled: &assembled, ratings: &ratings, wires: &wires, splices: &splices, gauges: &gauges };
-        let spec = text(choice.wish, &additions);
-        let mut verdict = judge(texts, path, &spec).map_err(|said| Refusal::Unproved {
-            spec: spec.clone(),
-            problems: vec![Problem::whole(format!("the planned spec does not read: {said}"))],
-        })?;
-        let small = |rule: &str| rule == "load/fuse-loaded" || rule == "load/fuse-inrush";
-        let named = |part: usize, about: &str| assembled.parts[part].name.as_str() == about;
-        // Thicker wires fit in a splice only if they are fewer.
-        let crowded = |f: &SeriousFinding| f.rule == "build/splice-overfilled" || f.rule == "load/drop";
-        let mut changed = most > FEWEST && verdict.findings.iter().any(crowded);
-        if changed {
-            most = FEWEST;
-        }
-        for (index, fuse) in assembled.fuses.iter().enumerate() {
-            if verdict.findings.iter().any(|f| small(&f.rule) && named(fuse.part, &f.about)) {
-                up[index] += 1;
-                changed = true;
-            }
-        }
-        let (caused, rest) = verdict.findings.into_iter().partition(|f| caused_by_wish(choice, f));
-        verdict.findings = rest;
-        let sized = changed || gauges.is_empty();
-        gauges = if changed { BTreeMap::new() } else { verdict.gauges.clone() };
-        let proposal = Proposal {
-            text: spec,
-            parts: assembled.parts.len() + choice.wish.buttons.len(),
-            families: families(choice, &assembled),
-            relays: choice.network.relays.len(),
-            wires: wires.len(),
-            splices: splices.len(),
-            states: verdict.states,
-            notes: verdict.notes,
-            warnings: caused.into_iter().map(|finding: SeriousFinding| finding.message).collect(),
-        };
-        last = Some((verdict, proposal));
-        let clean = last.as_ref().is_some_and(|(verdict, _)| verdict.findings.is_empty());
-        if !sized || !(changed || clean) {
-            break;
-        }
+    if let Some(line) = line_of(net) {
+        return Some(PictureSlot { line, input: None });
     }
-    last.ok_or(Refusal::Interrupted)
-}
-
-/// The family of each part that a proposal adds.
-fn families(choice: &Choice, assembled: &Assembled) -> Vec<String> {
-    let parts = assembled.parts.iter().map(|part| part.kind.as_str());
-    let kinds = parts.chain(choice.wish.buttons.iter().map(|button| button.kind.as_str()));
-    kinds.filter_map(|kind| Some(choice.wish.catalogue.get(kind)?.family.word().to_string())).collect()
-}
-
-/// Whether a warning is there whatever the wiring is: an input that nothing needs to know, or a supply that must feed
-/// something with everything at rest.
-fn caused_by_wish(choice: &Choice, finding: &SeriousFinding) -> bool {
-    let rest = |set: &[bool]| set.first().copied().unwrap_or(false);
-    match finding.rule.as_str() {
-        "logic/input-unused" => {
-            let mut used = choice.signals.iter().zip(&choice.network.used).filter(|(_, used)| **used);
-            !used.any(|(signal, _)| signal.name.as_str() == finding.about)
-        }
-        "load/key-off-drain" => {
-            let shows = |(screen, ..): &(ScreenWish, Vec<PictureSlot>, Arranged)| {
-                screen.supply.as_str() == finding.about
-                    && screen.wanted.first().is_some_and(|(wanted, _)| !matches!(wanted, Wanted::Black | Wanted::Any))
-            };
-            choice.screens.iter().any(shows) || choice.loads.iter().any(|load| rest(&load.target.on))
-        }
-        _ => false,
-    }
-}
-
-/// What is left, at the lines of the wish that it concerns.
-fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
-    let lines: Vec<&str> = wish.text.lines().collect();
-    let problem = |finding: &SeriousFinding| {
-        let own = lines.iter().position(|line| line.trim() == finding.line.trim());
-        // The first thing of the wish that the finding names.
-        let named = finding.message.split('`').skip(1).step_by(2).chain([finding.about.as_str()]);
-        let line_of = |name: &str| {
-            let key = format!("{name}:");
-            lines.iter().position(|line| line.trim_start_matches([' ', '{']).starts_with(&key))
-        };
-        let at = own.or_else(|| named.filter(|name| !name.is_empty()).find_map(line_of));
-        let message = format!("{} ({})", finding.message, finding.rule);
-        let hint = match finding.rule.as_str() {
-            "safety/ground-lost" | "load/drop" | "load/video-ground-lift" | "load/ground-drop" => {
-                "add a ground point where large loads are, apart from those of cameras and screens"
-            }
-            _ => "change this line, or write these parts and wires by hand",
-        };
-        match at {
-            Some(at) => {
-                let before: usize = lines[..at].iter().map(|line| line.len() + 1).sum();
-                let column = lines[at].len() - lines[at].trim_start().len();
-                let (start, end) = (before + column, before + lines[at].trim_end().len());
-                Problem::at(Place { file: 0, start, end, line: at + 1, column: column + 1 }, message).hint(hint)
-            }
-            None => Problem::at(wish.form.harness.place, message).hint(hint),
-        }
-    };
-    if verdict.findings.is_empty() {
-        let message = "the proposal has states that can't be solved";
-        return vec![Problem::at(wish.form.harness.place, message).hint("split the wish in two")];
-    }
-    verdict.findings.iter().map(problem).collect()
+    let selector = selector?;
+    let parts = earlier.form.parts.iter().filter(|(_, entry)| entry.use_.as_str() == selector.name);
+    parts.into_iter().find_map(|(name, _)| {
+        let enters = |(_, pin): &(Name, Name)| net.ends.contains(&format!("{}.{pin}", name.value));
+        let input = selector.inputs.iter().position(enters)?;
+        let line = line_of(earlier.net_of(&format!("{}.{}", name.value, selector.output))?)?;
+        Some(PictureSlot { line, input: Some(input) })
+    })
 }

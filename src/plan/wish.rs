@@ -36,6 +36,8 @@ pub struct Button {
     pub at: Name,
     /// Whether the part keeps its position, so that the input becomes a toggle.
     pub stays: bool,
+    /// Its entry in an earlier plan.
+    pub kept: Option<Vec<String>>,
 }
 
 /// A kind of button that stays in after a push: the shop's usual one. Without it in the catalogue, the first switch with the
@@ -178,7 +180,14 @@ fn open_buttons(form: &mut SpecForm, catalogue: &Catalogue, problems: &mut Vec<P
         kind.value = if stays { InputKind::Toggle } else { InputKind::Push };
         input.part = Some(Placed { value: part.clone(), place: entry.name.place });
         input.at = None;
-        buttons.push(Button { input: entry.name.value.clone(), part, kind: of_switch, at, stays: button_stays });
+        buttons.push(Button {
+            input: entry.name.value.clone(),
+            part,
+            kind: of_switch,
+            at,
+            stays: button_stays,
+            kept: None,
+        });
     }
     for button in &buttons {
         let entry = part_entry(&button.kind, &button.at, form.harness.place);

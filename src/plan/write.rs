@@ -1,7 +1,8 @@
 //! The text of a proposal: the wish's own text, with the new parts, splices and wires after what it has.
 
-use crate::harness::Assembled;
-use crate::lay::{NewSplice, NewWire};
+use crate::harness::{Assembled, NewConnector, NewSplice};
+use crate::lay::Laid;
+use crate::sections::flow_items;
 use crate::wish::{Button, WishRead};
 use form::{Kind, Node, Place, Placed};
 use quantity::{Amps, Gauge};
@@ -11,14 +12,29 @@ use std::collections::BTreeMap;
 pub struct Additions<'a> {
     pub assembled: &'a Assembled,
     pub ratings: &'a [Amps],
-    pub wires: &'a [NewWire],
-    pub splices: &'a [NewSplice],
+    pub laid: &'a Laid,
     /// The gauges of wires by number, where they are chosen.
     pub gauges: &'a BTreeMap<String, Gauge>,
+    /// Whether what an earlier plan has is written as it stands there; else its sizes are chosen again.
+    pub verbatim: bool,
+    /// The numbers of an earlier plan's wires: no new wire takes one.
+    pub numbers: &'a [String],
+    /// What each part and wire is for, by its name or number.
+    pub purposes: &'a BTreeMap<String, String>,
 }
+
+/// What plan says a part or a wire is for begins with this.
+pub const PURPOSE: &str = "   # for ";
 
 /// A wish with everything that it needs.
 pub fn text(wish: &WishRead, additions: &Additions) -> String {
+    let (parts, connectors) = (parts(wish, additions), connectors(wish, additions));
+    let (splices, wires) = (splices(wish, additions), wires(wish, additions));
+    with_lines(wish, &[("parts", parts), ("connectors", connectors), ("splices", splices), ("wires", wires)])
+}
+
+/// A wish with lines added to its sections.
+pub fn with_lines(wish: &WishRead, all: &[(&str, Vec<String>)]) -> String {
     let Ok(root) = form::node::parse(0, &wish.text) else { return wish.text.clone() };
     let Kind::Map(sections) = &root.kind else { return wish.text.clone() };
     let mut edits: Vec<(usize, usize, String)> = Vec::new();
@@ -26,15 +42,10 @@ pub fn text(wish: &WishRead, additions: &Additions) -> String {
         edits.extend(button_edits(&wish.text, sections, button));
     }
     let mut end = String::new();
-    let all =
-        [("parts", parts(wish, additions)), ("splices", splices(wish, additions)), ("wires", wires(wish, additions))];
-    for (section, lines) in all {
-        if lines.is_empty() {
-            continue;
-        }
-        match extended(&wish.text, sections, section, &lines) {
+    for (section, lines) in all.iter().filter(|(_, lines)| !lines.is_empty()) {
+        match extended(&wish.text, sections, section, lines) {
             Some(edit) => edits.push(edit),
-            None => end += &format!("\n{section}:\n{}", indented(&lines, 2)),
+            None => end += &format!("\n{section}:\n{}", indented(lines, 2)),
         }
     }
     edits.sort_by_key(|(start, ..)| std::cmp::Reverse(*start));
@@ -68,22 +79,27 @@ fn quoted(text: &str) -> String {
 
 fn parts(wish: &WishRead, additions: &Additions) -> Vec<String> {
     let mut lines = Vec::new();
+    let mut add = |name: &str, written: Vec<String>| lines.extend(purposed(written, name, additions));
     for button in &wish.buttons {
         let title = wish.form.inputs.get(&button.input).and_then(|input| input.title.as_ref());
         let title = title.map_or_else(|| button.input.to_string(), |title| title.0.clone());
-        lines.push(format!("{}: {{use: {}, at: {}, title: {}}}", button.part, button.kind, button.at, quoted(&title)));
+        let line = format!("{}: {{use: {}, at: {}, title: {}}}", button.part, button.kind, button.at, quoted(&title));
+        add(&button.part, button.kept.clone().unwrap_or_else(|| vec![line]));
     }
     for (index, part) in additions.assembled.parts.iter().enumerate() {
         let fuse = additions.assembled.fuses.iter().position(|fuse| fuse.part == index);
-        let rating = fuse.map_or_else(String::new, |fuse| format!(", rating: {}", additions.ratings[fuse]));
+        let rating = fuse.map(|fuse| additions.ratings[fuse]);
+        if let Some(kept) = part.kept.as_ref().filter(|kept| kept.rating == rating && additions.verbatim)
+            && !kept.lines.is_empty()
+        {
+            add(&part.name, kept.lines.clone());
+            continue;
+        }
+        let rating = rating.map_or_else(String::new, |rating| format!(", rating: {rating}"));
         let more: String = part.more.iter().map(|(key, value)| format!(", {key}: {value}")).collect();
-        let at = place(wish, part.at);
-        lines.push(format!(
-            "{}: {{use: {}, at: {at}{rating}{more}, title: {}}}",
-            part.name,
-            part.kind,
-            quoted(&part.title)
-        ));
+        let (name, kind, at) = (&part.name, &part.kind, place(wish, part.at));
+        let title = quoted(part.kept.as_ref().and_then(|kept| kept.title.as_ref()).unwrap_or(&part.title));
+        add(name, vec![format!("{name}: {{use: {kind}, at: {at}{rating}{more}, title: {title}}}")]);
     }
     if !lines.is_empty() {
         lines.insert(0, "# planned".to_string());
@@ -91,25 +107,66 @@ fn parts(wish: &WishRead, additions: &Additions) -> Vec<String> {
     lines
 }
 
+/// An entry with what it is for behind its first line, in place of what an earlier plan says there.
+fn purposed(mut lines: Vec<String>, name: &str, additions: &Additions) -> Vec<String> {
+    if let (Some(first), Some(purpose)) = (lines.first_mut(), additions.purposes.get(name)) {
+        let own = first.split(PURPOSE).next().unwrap_or_default();
+        *first = format!("{}{PURPOSE}{purpose}", own.trim_end());
+    }
+    lines
+}
+
+/// A spec's text with what each planned part and wire is for as it is now, where it says so.
+pub fn retold(text: &str, purposes: &BTreeMap<String, String>) -> String {
+    let retold = |line: &str| {
+        let Some((entry, _)) = line.split_once(PURPOSE) else { return line.to_string() };
+        let inner = entry.trim_start().trim_start_matches("- {id:").trim_start();
+        let name = inner.split([':', ',', ' ']).next().unwrap_or_default();
+        purposes.get(name).map_or_else(|| entry.to_string(), |purpose| format!("{entry}{PURPOSE}{purpose}"))
+    };
+    text.lines().map(retold).collect::<Vec<_>>().join("\n") + "\n"
+}
+
+fn connectors(wish: &WishRead, additions: &Additions) -> Vec<String> {
+    let line = |half: &NewConnector| {
+        let line = || {
+            let mates = half.mates.as_ref().map_or_else(String::new, |mate| format!(", mates: {mate}"));
+            let (name, at) = (&half.name, place(wish, half.at));
+            vec![format!("{name}: {{use: {}, at: {at}{mates}, title: {}}}", half.kind, quoted(&half.title))]
+        };
+        purposed(half.kept.clone().unwrap_or_else(line), &half.name, additions)
+    };
+    additions.laid.connectors.iter().flat_map(line).collect()
+}
+
 fn splices(wish: &WishRead, additions: &Additions) -> Vec<String> {
-    let line = |splice: &NewSplice| format!("{}: {{at: {}}}   # {}", splice.name, place(wish, splice.at), splice.group);
-    additions.splices.iter().map(line).collect()
+    let line = |splice: &NewSplice| {
+        let line = || vec![format!("{}: {{at: {}}}   # {}", splice.name, place(wish, splice.at), splice.group)];
+        purposed(splice.kept.clone().unwrap_or_else(line), &splice.name, additions)
+    };
+    additions.laid.splices.iter().flat_map(line).collect()
 }
 
 fn wires(wish: &WishRead, additions: &Additions) -> Vec<String> {
     let mut lines = Vec::new();
     let mut groups: Vec<&str> = Vec::new();
-    for wire in additions.wires {
+    for wire in &additions.laid.wires {
         if !groups.contains(&wire.group.as_str()) {
             groups.push(&wire.group);
         }
     }
-    let mut number = first_number(wish);
+    let mut number = first_number(wish, additions.numbers);
     for group in groups {
         lines.push(format!("# {group}"));
-        for wire in additions.wires.iter().filter(|wire| wire.group == group) {
-            let id = number.to_string();
-            number += 1;
+        for wire in additions.laid.wires.iter().filter(|wire| wire.group == group) {
+            let id = wire.id.clone().unwrap_or_else(|| {
+                number += 1;
+                (number - 1).to_string()
+            });
+            if let Some(kept) = wire.kept.clone().filter(|_| additions.verbatim) {
+                lines.extend(purposed(kept, &id, additions));
+                continue;
+            }
             let gauge = additions.gauges.get(&id).map_or_else(String::new, |gauge| format!(", gauge: {gauge}"));
             let picture = match wire.picture.as_str() {
                 "" => String::new(),
@@ -117,16 +174,19 @@ fn wires(wish: &WishRead, additions: &Additions) -> Vec<String> {
             };
             let gauge = if picture.is_empty() { gauge } else { String::new() };
             let (from, to) = (&wire.from, &wire.to);
-            lines.push(format!("- {{id: {id}, from: {from}, to: {to}{gauge}, colour: {}{picture}}}", wire.colour));
+            let line = format!("- {{id: {id}, from: {from}, to: {to}{gauge}, colour: {}{picture}}}", wire.colour);
+            lines.extend(purposed(vec![line], &id, additions));
         }
     }
     lines
 }
 
-/// The first number after those of the wish's own wires.
-fn first_number(wish: &WishRead) -> usize {
+/// The first number after those of the wish's own wires, and after those of an earlier plan.
+fn first_number(wish: &WishRead, earlier: &[String]) -> usize {
     let numbers = wish.form.wires.iter().filter_map(|wire| wire.id.value.parse::<usize>().ok());
-    numbers.max().map_or(1, |largest| (largest / 10 + 1) * 10)
+    let after_own = numbers.max().map_or(1, |largest| (largest / 10 + 1) * 10);
+    let largest = earlier.iter().filter_map(|number| number.parse::<usize>().ok()).max();
+    largest.map_or(after_own, |largest| after_own.max(largest + 1))
 }
 
 /// The edit that adds lines to a section: after its last entry. A section in braces becomes lines first.
@@ -172,32 +232,6 @@ fn line_start(text: &str, place: Place) -> usize {
     text[..place.start].rfind('\n').map_or(0, |at| at + 1)
 }
 
-/// The entries inside the outer braces or brackets of a text.
-fn flow_items(text: &str) -> Vec<String> {
-    let (mut items, mut item) = (Vec::new(), String::new());
-    let (mut depth, mut quote) = (0usize, None);
-    for c in text.trim().chars() {
-        match (quote, c) {
-            (Some(q), c) if c == q => quote = None,
-            (Some(_), _) => {}
-            (None, '"' | '\'') => quote = Some(c),
-            (None, '{' | '[') => depth += 1,
-            (None, '}' | ']') => depth = depth.saturating_sub(1),
-            _ => {}
-        }
-        let outer = (depth == 1 && item.is_empty() && matches!(c, '{' | '[')) || depth == 0;
-        match c {
-            ',' if depth == 1 && quote.is_none() => items.push(std::mem::take(&mut item)),
-            _ if outer && items.is_empty() && item.is_empty() => {}
-            _ if depth == 0 => {}
-            '\n' => item.push(' '),
-            _ => item.push(c),
-        }
-    }
-    items.push(item);
-    items.iter().map(|item| item.trim().to_string()).filter(|item| !item.is_empty()).collect()
-}
-
 /// The edits that give a button its part.
 fn button_edits(text: &str, sections: &[(Placed<String>, Node)], button: &Button) -> Vec<(usize, usize, String)> {
     let value = |entries: &[(Placed<String>, Node)], key: &str| {
@@ -236,7 +270,7 @@ fn button_edits(text: &str, sections: &[(Placed<String>, Node)], button: &Button
 
 #[cfg(test)]
 mod tests {
-    use super::{button_edits, flow_items};
+    use super::button_edits;
     use crate::wish::Button;
     use form::{Kind, Name};
 
@@ -250,6 +284,7 @@ mod tests {
             kind: String::new(),
             at: Name::new("dash"),
             stays: true,
+            kept: None,
         };
         for number in 0..256usize {
             let order: Vec<usize> = (0..4).map(|i| number >> (2 * i) & 3).collect();
@@ -270,13 +305,5 @@ mod tests {
                 assert!(!shown.contains("acts") && !shown.contains("dash") && !shown.contains("push"), "{edited}");
             }
         }
-    }
-
-    #[test]
-    fn entries_in_braces_are_split_at_their_commas_alone() {
-        let items = flow_items(" {F1: {use: fuse-blade, rating: 3 A}, HU1: {title: \"a, b\"}}");
-        assert_eq!(items, ["F1: {use: fuse-blade, rating: 3 A}", "HU1: {title: \"a, b\"}"]);
-        assert_eq!(flow_items("[{id: 1, from: a}, {id: 2}]"), ["{id: 1, from: a}", "{id: 2}"]);
-        assert_eq!(flow_items("{}"), Vec::<String>::new());
     }
 }

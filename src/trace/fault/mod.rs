@@ -37,6 +37,18 @@ pub struct Failure {
     pub(crate) repair: Mending,
 }
 
+impl Failure {
+    /// The part or the wires that mend it, by name and number.
+    pub fn mended(&self, model: &Model) -> Vec<String> {
+        let wire = |id: WireId| model.wire(id).id.to_string();
+        match self.repair {
+            Mending::Wire(one) => vec![wire(one)],
+            Mending::Wires(_, one, other) => vec![wire(one), wire(other)],
+            Mending::Part(part) => vec![model.part(part).name.to_string()],
+        }
+    }
+}
+
 /// What is repaired or replaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Mending {
