@@ -131,3 +131,44 @@ fn a_record_beside_the_spec_grows_and_counts() {
     let second = std::fs::read_to_string(&record).unwrap();
     assert!(second.starts_with(&first) && second.contains("clips at the tail"), "{second}");
 }
+
+/// What no fault shows, and what is right without one, is no complaint; nothing is written then.
+#[test]
+fn a_complaint_that_no_fault_shows_is_refused() {
+    let folder = TempDir::new().unwrap();
+    let file = folder.path().join("session.yaml");
+    let path = file.to_str().unwrap();
+    for (seen, says) in [
+        ("dash home when at rest", "no single fault shows that when at rest"),
+        ("dash REAR when key run, reverse", "that is what it shows without a fault"),
+        ("F1 whole", "that is what it shows without a fault"),
+    ] {
+        let error = refused(&[SPEC, "--session", path, "--seen", seen]);
+        assert!(error.contains(says) && error.contains("do: "), "{seen}: {error}");
+        assert!(!file.exists(), "{seen}");
+    }
+    // Beside a second observation it may be true.
+    let both = ["--seen", "dash home when at rest", "--seen", "dash black when key run"];
+    let (code, out, _) = run(&[&[SPEC], &both[..]].concat(), "");
+    assert!(code == Some(1) && out.contains("make observation"), "{out}");
+}
+
+/// A fuse that blows, a flat battery, a picture with bars, a fault that comes and goes: each leads to a suspect of its kind.
+#[test]
+fn complaints_other_than_a_wrong_picture_are_understood() {
+    let of = |seen: &[&str]| {
+        let arguments: Vec<&str> = seen.iter().flat_map(|seen| ["--seen", seen]).collect();
+        run(&[&[SPEC], &arguments[..]].concat(), "").1
+    };
+    let first = |out: &str| out.lines().nth(1).unwrap_or_default().to_string();
+    let blown = of(&["F1 blown"]);
+    assert!(blown.contains("put a new fuse of the same rating in for F1"), "{blown}");
+    assert!(first(&of(&["F1 blown", "F1 new holds"])).contains("fuse F1 is blown"));
+    assert!(first(&of(&["F1 blown", "F1 new blows"])).contains("has chafed to the body"));
+    assert!(first(&of(&["battery flat"])).contains("is weak"));
+    assert!(first(&of(&["dash disturbed when key run, reverse"])).contains("ground"));
+    assert!(first(&of(&["dash black now and then when key run, reverse"])).contains("opens now and then"));
+    let boat = concat!(env!("CARGO_MANIFEST_DIR"), "/harness-specs/boat-tow-pickup.yaml");
+    let flat = run(&[boat, "--seen", "battery flat", "--read", "battery 0.9 A"], "").1;
+    assert!(flat.contains("stays on") || flat.contains("welded"), "{flat}");
+}

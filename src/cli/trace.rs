@@ -28,10 +28,13 @@ Examples:
   loomwright trace van.yaml --visit '2026-05-01, 84000 km' --found 'wire 12 open at X2' --changed 'removed wire 7'
 
 STATE is a state as `states` names it; inputs that are not named stay at rest, except those that the named ones need.
-A screen shows black (or no picture), home, disturbed, or a source by its name. `L1 off when STATE` says that a lamp or
-another part does not work, `F2 blown` that a fuse is open. Volts are between the pin and the battery's negative.
+A screen shows black (or no picture), home, disturbed (it rolls, flickers or has bars), or a source by its name. `L1 off
+when STATE` says that a lamp or another part does not work, `L1 glows` that it works weakly, `F2 blown` that a fuse is open,
+`F2 new blows` that a new one blows too, `battery flat` that the battery empties while the vehicle stands. `dash black now
+and then when STATE` is so only sometimes. Volts are between the pin and the battery's negative.
 A meter reads 'K1.86 11.9 V', 'K1.86 unplugged 0 V', 'K1.30 to K1.87 0.2 V' (a drop), 'X1.3 to X2.3 0.4 ohm' or 'open'
-(battery disconnected), 'wire 12 0.8 A', or a test lamp 'K1.86 lamp lit', 'dim' or 'dark'.
+(battery disconnected), 'wire 12 0.8 A', 'wire 12 alone open' (taken off at both ends: whole, open, shorted, or high for
+several ohms), 'battery 0.3 A', or a test lamp 'K1.86 lamp lit', 'dim' or 'dark'.
 
 On a terminal, and with --dialog, each step is asked as a question. With --session the answers are kept in a file, to go
 on later; without it, each call needs all observations so far.
@@ -229,6 +232,9 @@ impl Trace<'_> {
         let (mut observations, mut skipped) = (Vec::new(), Skipped::default());
         for entry in &session.entries {
             self.take(entry, &mut observations, &mut skipped).map_err(|wrong| self.at_its_place(entry, wrong))?;
+        }
+        if let ([complaint], Some(entry)) = (&observations[..], session.entries.first()) {
+            self.tracer.complaint(complaint).map_err(|wrong| self.at_its_place(entry, wrong))?;
         }
         Ok(self.tracer.diagnose(&observations, &skipped))
     }

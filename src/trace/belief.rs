@@ -1,11 +1,10 @@
 //! Probabilities of the suspects, by Bayes' rule: the rate of a fault times how well it explains each observation.
 
-use super::cable::cable;
 use super::dictionary::{Dictionary, moves};
 use super::fault::{Failure, Harm};
 use super::group::SuspectGroup;
 use super::measure::MeterValue;
-use super::seen::{Answered, Observation};
+use super::seen::{Answered, Observation, ScreenSeen, WorksSeen};
 use super::shown::ShownFault;
 use facts::Facts;
 use serde::Serialize;
@@ -21,6 +20,15 @@ const ANYTHING: f64 = 0.25;
 
 /// How often a fault that comes and goes is there at a look after the complaint (typical, common practice, no source).
 const THERE: f64 = 0.2;
+
+/// How well a lasting fault explains what is seen only now and then: a contact may be about to fail.
+const LASTING: f64 = 0.1;
+
+/// How often a fault that comes and goes is described as one that lasts (typical, common practice, no source).
+const STEADY: f64 = 0.4;
+
+/// How well a lamp that glows is described as off.
+const HARDLY_GLOWS: f64 = 0.5;
 
 /// A probability from which a fault counts as found.
 const SURE: f64 = 0.95;
@@ -66,7 +74,16 @@ pub(crate) struct Belief {
     of_fault: Vec<f64>,
     /// For each fault, how well it explains each observation.
     fits: Vec<Vec<f64>>,
+    /// For each observation, below which fit it is doubtful.
+    doubtful: Vec<f64>,
     total: f64,
+}
+
+impl Failure {
+    /// How often it is complained of as lasting, in relation to the others.
+    pub fn complained_of(&self) -> f64 {
+        if self.harm.comes_and_goes { STEADY * self.rate } else { self.rate }
+    }
 }
 
 impl Belief {
@@ -80,7 +97,8 @@ impl Belief {
         let weights: Vec<f64> = (0..faults.len()).map(weight).collect();
         let total: f64 = weights.iter().sum();
         let of_fault = weights.iter().map(|weight| if total > 0.0 { weight / total } else { 0.0 }).collect();
-        Belief { of_fault, fits, total }
+        let doubtful = evidence.iter().map(|one| if one.observation.now_and_then { LASTING } else { 1.0 } * DOUBTFUL);
+        Belief { of_fault, fits, doubtful: doubtful.collect(), total }
     }
 
     /// The sum of all faults' rates, each times how well it explains everything.
@@ -88,17 +106,23 @@ impl Belief {
         self.total
     }
 
-    /// The probabilities of some faults before anything is measured.
+    /// The probabilities of some faults that explain a complaint, before anything is measured.
     pub fn prior(faults: &[Failure], some: &[usize]) -> Belief {
-        let total: f64 = some.iter().map(|fault| faults[*fault].rate).sum();
+        let rate = |fault: &usize| faults[*fault].complained_of();
+        let total: f64 = some.iter().map(rate).sum();
         let mut of_fault = vec![0.0; faults.len()];
-        some.iter().for_each(|fault| of_fault[*fault] = faults[*fault].rate / total);
-        Belief { of_fault, fits: vec![Vec::new(); faults.len()], total }
+        some.iter().for_each(|fault| of_fault[*fault] = rate(fault) / total);
+        Belief { of_fault, fits: vec![Vec::new(); faults.len()], doubtful: Vec::new(), total }
     }
 
     /// The probability of a fault.
     pub fn of_fault(&self, fault: usize) -> f64 {
         self.of_fault[fault]
+    }
+
+    /// Whether a fault shows what was observed, at least now and then.
+    pub fn explains(&self, fault: usize) -> bool {
+        self.fits[fault].iter().all(|fit| *fit >= LASTING / 2.0)
     }
 
     /// How well a fault explains each observation.
@@ -110,7 +134,7 @@ impl Belief {
     pub fn doubtful(&self) -> Vec<usize> {
         let best = (0..self.of_fault.len()).max_by(|a, b| self.of_fault[*a].total_cmp(&self.of_fault[*b]));
         let fits = best.map(|best| self.fits[best].as_slice()).unwrap_or_default();
-        (0..fits.len()).filter(|at| fits[*at] < DOUBTFUL).map(|at| at + 1).collect()
+        (0..fits.len()).filter(|at| fits[*at] < self.doubtful[*at]).map(|at| at + 1).collect()
     }
 
     /// The observation, from 1, without which a single fault explains the rest best: the one to make again.
@@ -159,15 +183,44 @@ impl Belief {
 fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvidence, facts: &Facts) -> f64 {
     let harm = &dictionary.harms[fault];
     let value = |at: usize| evidence.values.get(at).copied().flatten();
-    let there = fit(dictionary.present(fault, evidence.setting), value(fault), harm, at, evidence.observation, facts);
-    // It was there at the complaint, and it is there as the wires are moved.
-    if !harm.comes_and_goes || at == 0 || matches!(evidence.observation.what, Answered::Wiggle(..)) {
+    let there = match evidence.observation.what {
+        Answered::Flat(flat) => fit_of_flag((dictionary.drains(fault) || harm.weak) == flat, at),
+        Answered::Drain(high) => fit_of_flag(dictionary.drains(fault) == high, at),
+        _ => fit(dictionary.present(fault, evidence.setting), value(fault), harm, at, evidence.observation, facts),
+    };
+    if evidence.observation.now_and_then {
+        return if harm.comes_and_goes { there } else { LASTING * there };
+    }
+    if harm.comes_and_goes && at == 0 {
+        return STEADY * there;
+    }
+    // It is there as the wires are moved.
+    if !harm.comes_and_goes || matches!(evidence.observation.what, Answered::Wiggle(..)) {
         return there;
     }
     let last = evidence.values.len().wrapping_sub(1);
     let whole = dictionary.whole(evidence.setting);
     let away = fit(whole, value(last), &dictionary.as_built, at, evidence.observation, facts);
     THERE * there + (1.0 - THERE) * away
+}
+
+/// Whether an observation is just what is so without a fault.
+pub(crate) fn is_usual(observation: &Observation, whole: Option<&ShownFault>) -> bool {
+    match observation.what {
+        Answered::Screen(screen, seen) => whole.is_some_and(|whole| whole.screens[screen.0] == seen),
+        Answered::Works(promise, seen) => whole.is_some_and(|whole| whole.works[promise] == seen),
+        Answered::Fuse(_, is_blown) => !is_blown,
+        _ => false,
+    }
+}
+
+fn fit_of_flag(agrees: bool, at: usize) -> f64 {
+    if agrees { 1.0 - wrong_at(at) } else { wrong_at(at) }
+}
+
+/// How often an answer is wrong. The first is the complaint.
+fn wrong_at(at: usize) -> f64 {
+    if at == 0 { WRONG_COMPLAINT } else { WRONG }
 }
 
 /// How well what would show explains an answer: about 1 for just that, little for anything else. The first
@@ -180,14 +233,21 @@ pub(crate) fn fit(
     observation: &Observation,
     facts: &Facts,
 ) -> f64 {
-    let wrong = if at == 0 { WRONG_COMPLAINT } else { WRONG };
+    let wrong = wrong_at(at);
     let agrees = match (observation.what, shown) {
         (Answered::Fuse(fuse, is_blown), _) => harm.blown.contains(&fuse) == is_blown,
-        (Answered::Cable(wire, seen), _) => cable(harm, wire) == seen,
+        (Answered::Plug(part, exchanged), _) => (harm.exchanged == Some(part)) == exchanged,
+        (Answered::NewFuse(fuse, blows), _) => harm.blows_again(fuse) == blows,
+        (Answered::Cable(wire, seen), _) => harm.cable_seen(wire) == seen,
         (Answered::Wiggle(place, changes), _) => moves(facts, harm, place) == changes,
-        (_, None) => return ANYTHING,
+        // The dictionary knows them.
+        (Answered::Flat(_) | Answered::Drain(_), _) | (_, None) => return ANYTHING,
+        (Answered::Screen(screen, ScreenSeen::Disturbed), Some(shown)) if shown.disturbed[screen.0] => true,
         (Answered::Screen(screen, seen), Some(shown)) => shown.screens[screen.0] == seen,
-        (Answered::Works(promise, on), Some(shown)) => shown.works[promise] == on,
+        (Answered::Works(promise, WorksSeen::Off), Some(shown)) if shown.works[promise] == WorksSeen::Glows => {
+            return HARDLY_GLOWS;
+        }
+        (Answered::Works(promise, seen), Some(shown)) => shown.works[promise] == seen,
         (Answered::Meter(_, read), Some(_)) => {
             let Some(expected) = value else { return ANYTHING };
             let fit = read.fit(expected, facts.model.job.nominal);

@@ -1,37 +1,39 @@
-//! Picture cables: what a meter shows at their ends.
+//! Wires and picture cables taken off at both ends: what a meter shows.
 
-use super::fault::{Harm, PictureHarm};
-use model::WireId;
-
-/// What a meter shows at the ends of an unplugged picture cable.
+/// What a meter shows at the ends of an unplugged picture cable, or of a wire that is taken off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum CableSeen {
-    /// The core goes through and is clear of the shield.
+    /// It goes through and is clear of everything else: of the shield, the body, and the wires beside it.
     Whole,
-    /// The core is open.
+    /// It is open.
     Open,
-    /// The core touches the shield.
+    /// It touches something else.
     Shorted,
+    /// It goes through, with much resistance.
+    High,
 }
 
 impl CableSeen {
+    /// All of them.
+    pub(crate) const ALL: [CableSeen; 4] = [CableSeen::Whole, CableSeen::Open, CableSeen::Shorted, CableSeen::High];
+
     /// In words.
     pub fn words(self) -> &'static str {
         match self {
             CableSeen::Whole => "whole",
             CableSeen::Open => "open",
             CableSeen::Shorted => "shorted",
+            CableSeen::High => "high",
         }
     }
-}
 
-/// The state of a picture's cable.
-pub(crate) fn cable(harm: &Harm, wire: WireId) -> CableSeen {
-    if harm.pictures.contains(&PictureHarm::CoreOpen(wire)) {
-        CableSeen::Open
-    } else if harm.pictures.contains(&PictureHarm::CoreShorted(wire)) {
-        CableSeen::Shorted
-    } else {
-        CableSeen::Whole
+    /// From words.
+    pub(crate) fn from_words(words: &str) -> Option<CableSeen> {
+        CableSeen::ALL.into_iter().find(|seen| seen.words() == words)
+    }
+
+    /// From its number.
+    pub(crate) fn from_code(code: u16) -> Option<CableSeen> {
+        CableSeen::ALL.into_iter().find(|seen| *seen as u16 == code)
     }
 }

@@ -17,14 +17,18 @@ pub enum DialogAnswer {
 }
 
 /// The question about the complaint.
-pub const COMPLAINT: &str =
-    "\nWhat is wrong, and in which state? For example: dash black when key run, left; L1 off when key run; F2 blown\n";
+pub const COMPLAINT: &str = "\nWhat is wrong, and in which state? For example: dash black when key run, left; L1 off when key run; F2 blown; battery flat; \
+     dash black now and then when reverse\n";
 
 /// The question of a step, with the answers that it takes.
 pub fn question(next: &NextStep) -> String {
     let answers = match &next.probe {
         Probe::Screen(_) => "black, home, disturbed, frozen CAMERA, or the camera that it shows",
-        Probe::Part(_) => "on, off",
+        Probe::Part(_) => "on, off, glows",
+        Probe::NewFuse(_) => "holds, blows",
+        Probe::Plug(_) => "right, exchanged",
+        Probe::Battery(_) => "amperes, such as 0.3 A",
+        Probe::Wire(_) => "whole, open, shorted, or high (several ohms)",
         Probe::Fuse(_) => "whole, blown",
         Probe::Cable(_) => "whole, open, shorted",
         Probe::Wiggle(_) => "changes, nothing",
@@ -67,7 +71,13 @@ pub fn answer(next: Option<&NextStep>, line: &str) -> Result<DialogAnswer, Wrong
             let what = format!("{} {line}", next.ask);
             let reads = !matches!(
                 next.probe,
-                Probe::Screen(_) | Probe::Part(_) | Probe::Fuse(_) | Probe::Cable(_) | Probe::Wiggle(_)
+                Probe::Screen(_)
+                    | Probe::Part(_)
+                    | Probe::Fuse(_)
+                    | Probe::NewFuse(_)
+                    | Probe::Plug(_)
+                    | Probe::Cable(_)
+                    | Probe::Wiggle(_)
             );
             let answer = if reads { SessionAnswer::Read(what) } else { SessionAnswer::Seen(what) };
             (answer, next.state.clone())
@@ -75,6 +85,9 @@ pub fn answer(next: Option<&NextStep>, line: &str) -> Result<DialogAnswer, Wrong
     };
     Ok(DialogAnswer::Entry(SessionEntry { answer, when, place: None }))
 }
+
+/// Observations that need no state end so.
+const ENDS: [&str; 4] = [" blown", " whole", " new holds", " new blows"];
 
 /// `TEXT when STATE` as an entry; a fuse needs no state.
 ///
@@ -84,8 +97,10 @@ pub fn entry(text: &str, kind: fn(String) -> SessionAnswer) -> Result<SessionEnt
     if let Some((what, when)) = text.split_once(" when ") {
         return Ok(SessionEntry { answer: kind(what.trim().to_string()), when: when.trim().to_string(), place: None });
     }
-    let needs_none = text.ends_with(" blown")
-        || text.ends_with(" whole")
+    let needs_none = ENDS.iter().any(|end| text.ends_with(end))
+        || text.starts_with("battery ")
+        || text.starts_with("plug ")
+        || text.contains(" alone ")
         || text.starts_with("cable ")
         || text.starts_with("wiggle ")
         || (text.contains(" to ")

@@ -1,15 +1,14 @@
 //! The dictionary of faults: what each shows in each setting, solved once and kept for every question.
 
-use super::cable::cable;
 use super::fault::{Failure, Harm};
 use super::look::Look;
 use super::measure::{Measure, Meter, MeterValue};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
-use super::shown::{ShownFault, shown_in, with_blown_fuses};
+use super::shown::{ShownFault, drain_limit, drains, shown_in, with_blown_fuses};
 use facts::Facts;
 use model::{PartId, PlaceId};
-use quantity::Volts;
+use quantity::{Amps, Volts};
 
 /// The code of a circuit that does not settle.
 pub(crate) const UNSETTLED: u16 = u16::MAX;
@@ -24,6 +23,10 @@ pub(crate) struct Dictionary {
     pub harms: Vec<Harm>,
     /// How the vehicle differs from the spec.
     pub as_built: Harm,
+    /// By fault, whether it drains a battery with everything at rest.
+    drains: Vec<bool>,
+    /// What the batteries may supply then.
+    pub drain_limit: Amps,
     /// By fault, then by setting, while the fault is there.
     shown: Vec<Vec<Option<ShownFault>>>,
     /// A harness without a fault, by setting.
@@ -43,7 +46,10 @@ impl Dictionary {
         as_built: Harm,
     ) -> Dictionary {
         let harms = threads::each(faults, |fault| with_blown_fuses(facts, &as_built.and(&fault.harm), &settings));
+        let drain_limit = drain_limit(facts);
         let mut dictionary = Dictionary {
+            drains: threads::each(&harms, |harm| drains(facts, harm, drain_limit)),
+            drain_limit,
             settings: Vec::new(),
             looks,
             shown: vec![Vec::new(); harms.len()],
@@ -136,20 +142,28 @@ impl Dictionary {
         let harm = &self.harms[fault];
         match look {
             Look::Wiggle(place) => return u16::from(moves(facts, harm, place)),
-            Look::Cable(wire) => return cable(harm, wire) as u16,
+            Look::Cable(wire) => return harm.cable_seen(wire) as u16,
             Look::Fuse(fuse) => return u16::from(harm.blown.contains(&fuse) && !harm.comes_and_goes),
+            Look::NewFuse(fuse) => return u16::from(harm.blows_again(fuse)),
+            Look::Plug(part) => return u16::from(harm.exchanged == Some(part)),
+            Look::Drain => return u16::from(self.drains(fault)),
             _ => {}
         }
         let Some(shown) = self.now(fault, setting) else { return UNSETTLED };
         match look {
             Look::Screen(screen) => code_of_picture(shown.screens[screen.0]),
-            Look::Works(promise) => u16::from(shown.works[promise]),
+            Look::Works(promise) => shown.works[promise] as u16,
             Look::Meter(Measure::Volts(pin)) => {
                 let share = share(shown.volts[pin.0], facts.model.job.nominal);
                 limits.iter().filter(|limit| share >= **limit).count() as u16
             }
             _ => 0,
         }
+    }
+
+    /// Whether a fault drains a battery with everything at rest.
+    pub fn drains(&self, fault: usize) -> bool {
+        self.drains[fault]
     }
 
     /// What a meter shows with each fault, and last without one, in a setting: solved at the first question. `None` where

@@ -52,10 +52,16 @@ pub(crate) fn extras(
     measures.dedup();
     let nominal = facts.model.job.nominal;
     threads::each(&measures, |measure| {
-        let shows = suspects.iter().map(|fault| {
+        // What a wire shows alone follows from the fault, of all faults.
+        let of_all: Vec<usize> = (0..dictionary.harms.len()).collect();
+        let of = if matches!(measure, Measure::Alone(_)) { &of_all[..] } else { suspects };
+        let shows = of.iter().map(|fault| {
             let harm = &dictionary.harms[*fault];
             let harm = if harm.comes_and_goes { &dictionary.as_built } else { harm };
-            let value = dictionary.now(*fault, setting).and_then(|now| meter.value(harm, &now.state, *measure));
+            let value = match measure {
+                Measure::Alone(wire) => Some(MeterValue::Wire(harm.alone(*wire))),
+                _ => dictionary.now(*fault, setting).and_then(|now| meter.value(harm, &now.state, *measure)),
+            };
             (*fault, value, value.map_or(UNSETTLED, |value| value.band(nominal)))
         });
         Extra { measure: *measure, setting, shows: shows.collect() }
@@ -69,7 +75,12 @@ pub(crate) fn at_wire(facts: &Facts, wire: WireId) -> Vec<Measure> {
     if facts.solved.assembly.wire(wire).is_none() {
         return Vec::new();
     }
-    let mut all = vec![Measure::Drop(ends[0], ends[1]), Measure::Ohms(ends[0], ends[1]), Measure::Amps(wire)];
+    let mut all = vec![
+        Measure::Drop(ends[0], ends[1]),
+        Measure::Ohms(ends[0], ends[1]),
+        Measure::Amps(wire),
+        Measure::Alone(wire),
+    ];
     for pin in ends {
         let kind = model.part(model.pin(pin).part).kind;
         if kind != PartKind::Splice {

@@ -30,6 +30,12 @@ impl AlikeFaults {
 }
 
 impl SuspectGroup {
+    /// Whether one repair mends whichever of its faults is there.
+    pub fn has_one_repair(&self, faults: &[Failure]) -> bool {
+        let repairs: BTreeSet<Mending> = self.faults().map(|fault| faults[fault].repair).collect();
+        repairs.len() < 2
+    }
+
     /// All its faults.
     pub fn faults(&self) -> impl Iterator<Item = usize> + '_ {
         self.alike.iter().flat_map(|alike| alike.faults.iter().copied())

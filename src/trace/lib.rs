@@ -47,7 +47,7 @@ pub use sheets::{SheetAnswer, SheetProbe, Symptom, SymptomSheet, sheets_text};
 pub use skipped::Skipped;
 pub use text::{suspects_text, text, what};
 
-use belief::{Belief, TraceEvidence};
+use belief::{Belief, TraceEvidence, is_usual};
 use dictionary::Dictionary;
 use facts::Facts;
 use fault::Harm;
@@ -55,7 +55,7 @@ use group::SuspectGroup;
 use look::Look;
 use measure::Meter;
 use model::Model;
-use seen::Answered;
+use seen::{Answered, WorksSeen};
 use serde::Serialize;
 use step::{Chosen, Steps};
 
@@ -154,7 +154,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// # Errors
     /// A question that is none of this harness.
     pub fn skip(&self, skipped: &mut Skipped, ask: &str, state: &str) -> Result<(), WrongAnswer> {
-        let words = probe::Words { model: self.facts.model };
+        let words = probe::Words { model: self.facts.model, drain_limit: shown::drain_limit(self.facts) };
         let further = self.facts.model.wire_ids().flat_map(|wire| extra::at_wire(self.facts, wire)).map(Look::Meter);
         let mut looks = self.looks.iter().copied().chain(further);
         let look = looks.find(|look| words.ask(*look) == ask).ok_or_else(|| WrongAnswer {
@@ -176,7 +176,8 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         let harm = fault.map_or_else(|| self.as_built.clone(), |fault| self.as_built.and(&fault.harm));
         let harm = shown::with_blown_fuses(self.facts, &harm, settings);
         let shown = shown::shown_in(self.facts, settings, &harm);
-        shown.into_iter().map(|shown| shown.map(|shown| (shown.screens, shown.works))).collect()
+        let works = |all: Vec<WorksSeen>| all.into_iter().map(|works| works == WorksSeen::On).collect();
+        shown.into_iter().map(|shown| shown.map(|shown| (shown.screens, works(shown.works)))).collect()
     }
 
     /// A sheet for every wrong picture of every screen in every setting: the first probes as a tree.
@@ -204,6 +205,35 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
     /// What the observations say. What is skipped is not asked for.
     pub fn diagnose(&mut self, observations: &[Observation], skipped: &Skipped) -> Diagnosis {
         self.diagnose_by(observations, skipped, &|steps, groups| steps.choose(groups))
+    }
+
+    /// Whether an observation can be the complaint that a trace begins with.
+    ///
+    /// # Errors
+    /// What is so without a fault, and what no single fault shows.
+    pub fn complaint(&mut self, observation: &Observation) -> Result<(), WrongAnswer> {
+        let mut known = self.take();
+        let evidence = known.evidence(self.facts, std::slice::from_ref(observation));
+        let setting = evidence[0].setting;
+        let belief = Belief::of(&self.faults, &known.dictionary, &evidence, self.facts);
+        let is_shown = (0..self.faults.len()).any(|fault| belief.explains(fault));
+        let is_usual = is_usual(observation, known.dictionary.whole(setting));
+        self.known = Some(known);
+        let state = &observation.setting.name;
+        match (is_usual, is_shown) {
+            (true, _) => Err(WrongAnswer {
+                what: format!("that is what it shows without a fault when {state}"),
+                hint: "name the state in which it is wrong; `states` prints what is right in each".to_string(),
+            }),
+            (_, false) => Err(WrongAnswer {
+                what: format!("no single fault shows that when {state}"),
+                hint:
+                    "look again in that state, with every other input at rest. If it is so, two things have failed, or \
+                       the vehicle differs from the spec: give a second observation with it"
+                        .to_string(),
+            }),
+            _ => Ok(()),
+        }
     }
 
     /// The same where steps are chosen in another way.
@@ -244,7 +274,7 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         };
         let mut groups = steps.groups();
         let mut chosen = choose(&steps, &groups);
-        let extra = known.extra(self.facts, &groups, &belief, chosen.as_ref(), evidence);
+        let extra = self.extra(known, &groups, &belief, chosen.as_ref(), evidence);
         if !extra.is_empty() {
             steps.extra = &extra;
             groups = steps.groups();
@@ -271,6 +301,31 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
             pairs,
         }
     }
+
+    /// Further readings, where voltages no longer separate the few suspects that are left.
+    fn extra(
+        &self,
+        known: &Known,
+        groups: &[SuspectGroup],
+        belief: &Belief,
+        chosen: Option<&Chosen>,
+        evidence: &[TraceEvidence],
+    ) -> Vec<extra::Extra> {
+        let is_sure = belief.is_sure(groups);
+        // What is almost certain may still be mended in several ways.
+        let is_one_repair = is_sure && groups[0].has_one_repair(&self.faults);
+        let has_gain = !is_sure && chosen.is_some_and(|chosen| chosen.gain >= SMALL_GAIN);
+        let Some(complaint) = evidence.first().filter(|_| !has_gain && !is_one_repair) else {
+            return Vec::new();
+        };
+        let mut suspects: Vec<usize> = groups.iter().flat_map(SuspectGroup::faults).collect();
+        if suspects.len() > extra::MOST_SUSPECTS && !is_sure {
+            return Vec::new();
+        }
+        suspects.sort_by(|a, b| belief.of_fault(*b).total_cmp(&belief.of_fault(*a)).then(a.cmp(b)));
+        suspects.truncate(extra::MOST_SUSPECTS);
+        extra::extras(self.facts, &known.meter, &known.dictionary, &suspects, complaint.setting)
+    }
 }
 
 impl Known<'_, '_> {
@@ -286,26 +341,5 @@ impl Known<'_, '_> {
             all.push(TraceEvidence { observation, setting, values });
         }
         all
-    }
-
-    /// Further readings, where voltages no longer separate the few suspects that are left.
-    fn extra(
-        &self,
-        facts: &Facts,
-        groups: &[SuspectGroup],
-        belief: &Belief,
-        chosen: Option<&Chosen>,
-        evidence: &[TraceEvidence],
-    ) -> Vec<extra::Extra> {
-        let mut suspects: Vec<usize> = groups.iter().flat_map(SuspectGroup::faults).collect();
-        let has_gain = chosen.is_some_and(|chosen| chosen.gain >= SMALL_GAIN);
-        let Some(complaint) = evidence.first().filter(|_| !has_gain && !belief.is_sure(groups)) else {
-            return Vec::new();
-        };
-        if suspects.len() > extra::MOST_SUSPECTS {
-            return Vec::new();
-        }
-        suspects.sort_by(|a, b| belief.of_fault(*b).total_cmp(&belief.of_fault(*a)).then(a.cmp(b)));
-        extra::extras(facts, &self.meter, &self.dictionary, &suspects, complaint.setting)
     }
 }

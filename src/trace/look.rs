@@ -1,7 +1,7 @@
 //! What can be looked at.
 
 use super::measure::Measure;
-use model::{ElementId, PlaceId, ScreenId, WireId};
+use model::{ElementId, PartId, PlaceId, ScreenId, WireId};
 
 /// Something to look at in a setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -9,6 +9,12 @@ pub(crate) enum Look {
     Screen(ScreenId),
     Works(usize),
     Fuse(ElementId),
+    /// The wires in the cavities of a connector.
+    Plug(PartId),
+    /// A new fuse in place of a blown one.
+    NewFuse(ElementId),
+    /// The current from the batteries with everything at rest.
+    Drain,
     Cable(WireId),
     Wiggle(PlaceId),
     Meter(Measure),
@@ -16,5 +22,14 @@ pub(crate) enum Look {
 
 /// Whether the answer depends on the positions of the inputs.
 pub(crate) fn needs_state(look: Look) -> bool {
-    !matches!(look, Look::Fuse(_) | Look::Cable(_) | Look::Wiggle(_) | Look::Meter(Measure::Ohms(..)))
+    !matches!(
+        look,
+        Look::Fuse(_)
+            | Look::NewFuse(_)
+            | Look::Drain
+            | Look::Plug(_)
+            | Look::Cable(_)
+            | Look::Wiggle(_)
+            | Look::Meter(Measure::Ohms(..) | Measure::Alone(_))
+    )
 }

@@ -1,5 +1,6 @@
 //! What a meter or a test lamp shows, with the load that it puts on the circuit: each is solved as a variant.
 
+use super::cable::CableSeen;
 use super::fault::Harm;
 use circuit::{BranchId, Change, Circuit, Corner, Law, NEGATIVE, NodeId, State, Variant};
 use engine::Solvers;
@@ -49,6 +50,8 @@ pub enum Measure {
     Ohms(PinId, PinId),
     /// The current through a wire, with the meter in series.
     Amps(WireId),
+    /// A wire taken off at both ends: from end to end, and to what lies beside it.
+    Alone(WireId),
 }
 
 /// How a test lamp burns.
@@ -73,6 +76,8 @@ pub enum MeterValue {
     Ohms(Ohms),
     /// A test lamp.
     Lamp(LampSeen),
+    /// A wire that is taken off.
+    Wire(CableSeen),
 }
 
 /// Measures in a faulty harness.
@@ -97,9 +102,13 @@ impl<'f, 'm> Meter<'f, 'm> {
     /// or if there is no circuit.
     pub fn value(&self, harm: &Harm, state: &State, measure: Measure) -> Option<MeterValue> {
         let facts = self.facts;
-        if let Measure::Ohms(from, to) = measure {
-            let ends = [facts.solved.assembly.pin(from)?, facts.solved.assembly.pin(to)?];
-            return self.ohms(harm, ends);
+        match measure {
+            Measure::Ohms(from, to) => {
+                let ends = [facts.solved.assembly.pin(from)?, facts.solved.assembly.pin(to)?];
+                return self.ohms(harm, ends);
+            }
+            Measure::Alone(wire) => return Some(MeterValue::Wire(harm.alone(wire))),
+            _ => {}
         }
         let variant = self.leads(measure)?.into_iter().fold(harm.variant.clone(), Variant::and);
         let solution = facts.solved.solvers().settle_variant(Corner::NOMINAL, state, &variant).settled()?;
@@ -109,7 +118,7 @@ impl<'f, 'm> Meter<'f, 'm> {
             Measure::Drop(from, to) => MeterValue::Volts(volts(from) - volts(to)),
             Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(volts(pin), facts.model.job.nominal)),
             Measure::Amps(wire) => MeterValue::Amps(solution.amps(facts.solved.assembly.wire(wire)?).abs()),
-            Measure::Ohms(..) => return None,
+            Measure::Ohms(..) | Measure::Alone(_) => return None,
         })
     }
 
@@ -129,7 +138,7 @@ impl<'f, 'm> Meter<'f, 'm> {
                 vec![Change::Between(node(pin)?, NEGATIVE, Ohms::new(nominal * nominal / LAMP))]
             }
             Measure::Amps(wire) => vec![Change::InSeries(assembly.wire(wire)?, AMMETER)],
-            Measure::Ohms(..) => return None,
+            Measure::Ohms(..) | Measure::Alone(_) => return None,
         })
     }
 
@@ -202,6 +211,7 @@ impl MeterValue {
                 gauss((size(read) - size(expected)) / 0.5)
             }
             (MeterValue::Lamp(seen), MeterValue::Lamp(expected)) => f64::from(u8::from(seen == expected)),
+            (MeterValue::Wire(seen), MeterValue::Wire(expected)) => f64::from(u8::from(seen == expected)),
             _ => 0.0,
         }
     }
@@ -214,6 +224,7 @@ impl MeterValue {
             MeterValue::Amps(amps) => of(amps.value(), &[0.05, 0.5, 2.0, 10.0]),
             MeterValue::Ohms(ohms) => of(ohms.value(), &[5.0, 500.0, OPEN_LINE.value()]),
             MeterValue::Lamp(lamp) => lamp as u16,
+            MeterValue::Wire(seen) => seen as u16,
         }
     }
 
@@ -225,6 +236,7 @@ impl MeterValue {
             MeterValue::Ohms(ohms) if ohms >= OPEN_LINE => "open line".to_string(),
             MeterValue::Ohms(ohms) => ohms.to_string(),
             MeterValue::Lamp(lamp) => lamp.words().to_string(),
+            MeterValue::Wire(seen) => seen.words().to_string(),
         }
     }
 }

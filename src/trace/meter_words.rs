@@ -1,15 +1,18 @@
 //! What a meter reads, from words.
 
+use super::cable::CableSeen;
 use super::measure::{LampSeen, Measure, MeterValue};
 use super::seen::{Answered, Observation, WrongAnswer, pin_named, wire_named};
 use super::setting::SetState;
+use super::shown::drain_limit;
 use facts::Facts;
 use quantity::{Amps, Ohms, Quantity, read_loosely};
 use std::str::FromStr;
 
 impl Observation {
     /// What a meter or a test lamp shows in a setting: `PIN 11.9 V`, `PIN unplugged 11.9 V`, `PIN to PIN 0.2 V`,
-    /// `PIN to PIN 0.4 ohm` or `open`, `wire 12 0.8 A`, `PIN lamp lit`, `dim` or `dark`.
+    /// `PIN to PIN 0.4 ohm` or `open`, `wire 12 0.8 A`, `wire 12 alone open`, `battery 0.3 A`, `PIN lamp lit`, `dim` or
+    /// `dark`.
     ///
     /// # Errors
     /// A pin or wire that does not exist or carries no current, or no number.
@@ -19,6 +22,11 @@ impl Observation {
         let first = words.next().unwrap_or_default();
         let rest: Vec<&str> = words.collect();
         let (measure, value) = match (first, &rest[..]) {
+            ("battery", [_, ..]) if read_loosely::<Amps>(&rest.join(" ")).is_some() => {
+                let amps: Amps = number(&rest.join(" "), "a current, such as `0.3 A`")?;
+                return Ok(Observation::new(setting, Answered::Drain(amps > drain_limit(facts))));
+            }
+            ("wire", [wire, "alone", seen]) => (Measure::Alone(wire_named(facts, wire)?), alone(seen)?),
             ("wire", [wire, value @ ..]) => {
                 let value = number::<Amps>(&value.join(" "), "a current, such as `0.8 A`")?;
                 (Measure::Amps(wire_named(facts, wire)?), MeterValue::Amps(value.abs()))
@@ -36,7 +44,7 @@ impl Observation {
                 });
             }
         };
-        Ok(Observation { setting, what: Answered::Meter(measure, value) })
+        Ok(Observation::new(setting, Answered::Meter(measure, value)))
     }
 }
 
@@ -59,6 +67,13 @@ fn volts(text: &str) -> Result<MeterValue, WrongAnswer> {
 fn number<Q: Quantity>(text: &str, example: &str) -> Result<Q, WrongAnswer> {
     read_loosely(text)
         .ok_or_else(|| WrongAnswer { what: format!("`{text}` is not a reading"), hint: format!("write {example}") })
+}
+
+fn alone(text: &str) -> Result<MeterValue, WrongAnswer> {
+    CableSeen::from_words(text).map(MeterValue::Wire).ok_or_else(|| WrongAnswer {
+        what: format!("`{text}` is not the state of a wire"),
+        hint: "write whole, open, shorted, or high for a resistance of several ohms".to_string(),
+    })
 }
 
 fn lamp(text: &str) -> Result<MeterValue, WrongAnswer> {

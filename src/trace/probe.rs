@@ -5,12 +5,13 @@ use super::dictionary::{Dictionary, UNSETTLED, picture_of_code};
 use super::extra::Extra;
 use super::look::{Look, needs_state};
 use super::measure::{BANDS, LampSeen, Measure, MeterValue};
+use super::seen::WorksSeen;
 use super::setting::SetState;
 use circuit::InputId;
 use explore::Move;
 use facts::Facts;
 use model::{Model, PinId};
-use quantity::Volts;
+use quantity::{Amps, Volts};
 use serde::Serialize;
 
 /// A pin to probe.
@@ -34,6 +35,12 @@ pub enum Probe {
     Part(String),
     /// Look whether a fuse is whole.
     Fuse(String),
+    /// Put a new fuse in place of a blown one, set the states, and see whether it holds.
+    NewFuse(String),
+    /// Compare the wires in the cavities of a connector with its face drawing.
+    Plug(String),
+    /// Measure the current from the batteries with everything at rest, against this limit.
+    Battery(String),
     /// Measure an unplugged picture cable from end to end.
     Cable(String),
     /// Move the wires at a place and watch what failed.
@@ -50,6 +57,8 @@ pub enum Probe {
     Ohms(ProbePin, ProbePin),
     /// Measure the current in a wire.
     Amps(String),
+    /// Take a wire off at both ends and measure it.
+    Wire(String),
 }
 
 /// A step, and what each answer means.
@@ -92,6 +101,8 @@ impl Answer {
 /// Words for looks and codes.
 pub(crate) struct Words<'m> {
     pub model: &'m Model,
+    /// What the batteries may supply with everything at rest.
+    pub drain_limit: Amps,
 }
 
 impl Words<'_> {
@@ -100,6 +111,9 @@ impl Words<'_> {
         match look {
             Look::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
             Look::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
+            Look::NewFuse(fuse) => Probe::NewFuse(model.part(model.element(fuse).part).name.to_string()),
+            Look::Plug(part) => Probe::Plug(model.part(part).name.to_string()),
+            Look::Drain => Probe::Battery(self.drain_limit.to_string()),
             Look::Screen(screen) => Probe::Screen(model.screens[screen.0].name.to_string()),
             Look::Cable(wire) => Probe::Cable(model.wire(wire).id.to_string()),
             Look::Wiggle(place) => Probe::Wiggle(model.place_name(Some(place)).to_string()),
@@ -109,6 +123,7 @@ impl Words<'_> {
             Look::Meter(Measure::Drop(from, to)) => Probe::Drop(self.pin(from), self.pin(to)),
             Look::Meter(Measure::Ohms(from, to)) => Probe::Ohms(self.pin(from), self.pin(to)),
             Look::Meter(Measure::Amps(wire)) => Probe::Amps(model.wire(wire).id.to_string()),
+            Look::Meter(Measure::Alone(wire)) => Probe::Wire(model.wire(wire).id.to_string()),
         }
     }
 
@@ -116,6 +131,10 @@ impl Words<'_> {
     pub fn ask(&self, look: Look) -> String {
         match self.probe(look) {
             Probe::Screen(name) | Probe::Part(name) | Probe::Fuse(name) => name,
+            Probe::NewFuse(fuse) => format!("{fuse} new"),
+            Probe::Battery(_) => "battery".to_string(),
+            Probe::Plug(part) => format!("plug {part}"),
+            Probe::Wire(wire) => format!("wire {wire} alone"),
             Probe::Cable(wire) => format!("cable {wire}"),
             Probe::Wiggle(place) => format!("wiggle {place}"),
             Probe::Pin(pin) => pin.pin,
@@ -159,7 +178,7 @@ impl Words<'_> {
             }
         }
         match look {
-            Look::Meter(Measure::Ohms(..)) | Look::Cable(_) => {
+            Look::Meter(Measure::Ohms(..) | Measure::Alone(_)) | Look::Cable(_) => {
                 all.push("battery disconnected first: no ohms with power on".to_string());
             }
             Look::Meter(Measure::Lamp(_)) => {
@@ -171,6 +190,12 @@ impl Words<'_> {
                 all.push(
                     "meter on its 10 A range, in series; never across the battery or a fuse that is in".to_string(),
                 );
+            }
+            Look::NewFuse(_) => {
+                all.push("same rating, never a larger one; if it blows, do not put in another".to_string());
+            }
+            Look::Drain => {
+                all.push("open doors and lamps draw current: close and switch off everything first".to_string())
             }
             Look::Fuse(_) => all.push("put back a fuse of the same rating; never bridge it".to_string()),
             _ => {}
@@ -191,12 +216,15 @@ impl Words<'_> {
         match look {
             _ if code == UNSETTLED => "comes and goes".to_string(),
             Look::Screen(_) => picture_of_code(code).words(self.model),
-            Look::Works(_) => if code == 1 { "on" } else { "off" }.to_string(),
+            Look::Works(_) => WorksSeen::from_code(code).words().to_string(),
+            Look::NewFuse(_) => if code == 1 { "blows" } else { "holds" }.to_string(),
+            Look::Plug(_) => if code == 1 { "exchanged" } else { "right" }.to_string(),
+            Look::Drain if code == 1 => format!("over {}", self.drain_limit),
+            Look::Drain => format!("up to {}", self.drain_limit),
             Look::Fuse(_) => if code == 1 { "blown" } else { "whole" }.to_string(),
             Look::Wiggle(_) => if code == 1 { "changes" } else { "nothing" }.to_string(),
-            Look::Cable(_) => {
-                let all = [CableSeen::Whole, CableSeen::Open, CableSeen::Shorted];
-                all.into_iter().find(|seen| *seen as u16 == code).map_or("", CableSeen::words).to_string()
+            Look::Cable(_) | Look::Meter(Measure::Alone(_)) => {
+                CableSeen::from_code(code).map_or("", CableSeen::words).to_string()
             }
             Look::Meter(Measure::Lamp(_)) => {
                 let all = [LampSeen::Dark, LampSeen::Dim, LampSeen::Lit];
@@ -222,6 +250,7 @@ impl Words<'_> {
             MeterValue::Amps(amps) => amps.value(),
             MeterValue::Ohms(ohms) => ohms.value(),
             MeterValue::Lamp(lamp) => f64::from(*lamp as u16),
+            MeterValue::Wire(seen) => f64::from(*seen as u16),
         };
         let least = values.iter().min_by(|a, b| number(a).total_cmp(&number(b)));
         let most = values.iter().max_by(|a, b| number(a).total_cmp(&number(b)));

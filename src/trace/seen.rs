@@ -5,7 +5,7 @@ use super::look::Look;
 use super::measure::{Measure, MeterValue};
 use super::setting::SetState;
 use facts::Facts;
-use model::{ElementId, ElementKind, Model, PartId, PinId, PlaceId, ScreenId, WireId};
+use model::{ElementId, ElementKind, Model, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
 use states::Picture;
 
 /// What a tech sees on a screen.
@@ -23,6 +23,17 @@ pub enum ScreenSeen {
     Disturbed,
 }
 
+/// How a lamp, a buzzer or another load works.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum WorksSeen {
+    /// Not at all.
+    Off,
+    /// Weakly: a lamp glows.
+    Glows,
+    /// As it should.
+    On,
+}
+
 /// One thing seen or read, in a setting.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Observation {
@@ -30,6 +41,8 @@ pub struct Observation {
     pub(crate) setting: SetState,
     /// What was seen or read.
     pub(crate) what: Answered,
+    /// Whether it is so only now and then.
+    pub(crate) now_and_then: bool,
 }
 
 /// What was seen or read.
@@ -37,10 +50,18 @@ pub struct Observation {
 pub(crate) enum Answered {
     /// A screen shows this.
     Screen(ScreenId, ScreenSeen),
-    /// A lamp, a buzzer or another load is on or off; by its place among the model's promises.
-    Works(usize, bool),
+    /// How a lamp, a buzzer or another load works; by its place among the model's promises.
+    Works(usize, WorksSeen),
     /// A fuse is blown or whole.
     Fuse(ElementId, bool),
+    /// A new fuse in place of a blown one blows, or holds.
+    NewFuse(ElementId, bool),
+    /// Wires are exchanged in a connector, or not.
+    Plug(PartId, bool),
+    /// A battery goes flat, or does not.
+    Flat(bool),
+    /// The batteries supply more than they should with everything at rest, or not.
+    Drain(bool),
     /// The state of an unplugged picture cable.
     Cable(WireId, CableSeen),
     /// Whether something changes as the wires at a place are moved.
@@ -54,6 +75,9 @@ impl Answered {
     pub(crate) fn look(self) -> Look {
         match self {
             Answered::Fuse(fuse, _) => Look::Fuse(fuse),
+            Answered::NewFuse(fuse, _) => Look::NewFuse(fuse),
+            Answered::Plug(part, _) => Look::Plug(part),
+            Answered::Flat(_) | Answered::Drain(_) => Look::Drain,
             Answered::Screen(screen, _) => Look::Screen(screen),
             Answered::Works(promise, _) => Look::Works(promise),
             Answered::Cable(wire, _) => Look::Cable(wire),
@@ -95,13 +119,53 @@ impl ScreenSeen {
     }
 }
 
+impl WorksSeen {
+    /// From its number.
+    pub fn from_code(code: u16) -> WorksSeen {
+        match code {
+            0 => WorksSeen::Off,
+            1 => WorksSeen::Glows,
+            _ => WorksSeen::On,
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            WorksSeen::Off => "off",
+            WorksSeen::Glows => "glows",
+            WorksSeen::On => "on",
+        }
+    }
+}
+
+/// What ends an observation that holds only sometimes.
+pub(crate) const NOW_AND_THEN: &str = " now and then";
+
 impl Observation {
-    /// `SCREEN black|home|disturbed|SOURCE|frozen SOURCE`, `LAMP on|off`, `FUSE blown|whole`,
-    /// `cable WIRE whole|open|shorted` or `wiggle PLACE changes|nothing`, seen in a setting.
+    pub(crate) fn new(setting: SetState, what: Answered) -> Observation {
+        Observation { setting, what, now_and_then: false }
+    }
+
+    /// `SCREEN black|home|disturbed|SOURCE|frozen SOURCE`, `LAMP on|off|glows`, `FUSE blown|whole`,
+    /// `FUSE new holds|new blows`, `battery flat`, `plug CONNECTOR right|exchanged`, `cable WIRE whole|open|shorted` or `wiggle PLACE changes|nothing`,
+    /// seen in a setting; with `now and then` at its end, only sometimes.
     ///
     /// # Errors
     /// A screen, a source, a load, a fuse, a cable or a place that does not exist.
     pub fn seen(facts: &Facts, text: &str, setting: SetState) -> Result<Observation, WrongAnswer> {
+        match text.trim().strip_suffix(NOW_AND_THEN) {
+            Some(text) => {
+                let what = Answered::from_words(facts, text)?;
+                Ok(Observation { setting, what, now_and_then: true })
+            }
+            None => Ok(Observation::new(setting, Answered::from_words(facts, text)?)),
+        }
+    }
+}
+
+impl Answered {
+    fn from_words(facts: &Facts, text: &str) -> Result<Answered, WrongAnswer> {
         let model = facts.model;
         let (screen, shows) = text.trim().split_once(' ').ok_or_else(|| WrongAnswer {
             what: format!("`{text}` does not say what is seen"),
@@ -111,17 +175,19 @@ impl Observation {
                     .to_string(),
         })?;
         if let Some(what) = of_part(facts, screen, shows.trim()) {
-            return Ok(Observation { setting, what });
+            return Ok(what);
         }
         match screen {
-            "cable" => return Ok(Observation { setting, what: of_cable(model, shows.trim())? }),
-            "wiggle" => return Ok(Observation { setting, what: of_place(model, shows.trim())? }),
+            "battery" if shows.trim() == "flat" => return Ok(Answered::Flat(true)),
+            "plug" => return of_plug(model, shows.trim()),
+            "cable" => return of_cable(model, shows.trim()),
+            "wiggle" => return of_place(model, shows.trim()),
             _ => {}
         }
         let names: Vec<String> = model.screens.iter().map(|screen| screen.name.to_string()).collect();
         let at = names.iter().position(|name| name == screen).ok_or_else(|| WrongAnswer {
             what: format!("`{screen}` is not a screen"),
-            hint: format!("the screens are {}", names.join(", ")),
+            hint: format!("the screens are {}; a flat battery is `battery flat`", names.join(", ")),
         })?;
         let source = |name: &str| {
             model.part_named(name).ok_or_else(|| WrongAnswer {
@@ -143,7 +209,7 @@ impl Observation {
                 None => ScreenSeen::Picture(source(name)?),
             },
         };
-        Ok(Observation { setting, what: Answered::Screen(ScreenId(at), seen) })
+        Ok(Answered::Screen(ScreenId(at), seen))
     }
 }
 
@@ -154,11 +220,32 @@ fn of_part(facts: &Facts, name: &str, shows: &str) -> Option<Answered> {
     let promise = model.works.iter().position(|promise| promise.part == part);
     let fuse = model.part(part).elements.iter().find(|id| matches!(model.element(**id).kind, ElementKind::Fuse { .. }));
     match (shows, promise, fuse) {
-        ("on" | "lit" | "works", Some(promise), _) => Some(Answered::Works(promise, true)),
-        ("off" | "not" | "dead", Some(promise), _) => Some(Answered::Works(promise, false)),
+        ("on" | "lit" | "works", Some(promise), _) => Some(Answered::Works(promise, WorksSeen::On)),
+        ("off" | "not" | "dead", Some(promise), _) => Some(Answered::Works(promise, WorksSeen::Off)),
+        ("glows" | "dim" | "weak", Some(promise), _) => Some(Answered::Works(promise, WorksSeen::Glows)),
+        ("new holds", _, Some(fuse)) => Some(Answered::NewFuse(*fuse, false)),
+        ("new blows", _, Some(fuse)) => Some(Answered::NewFuse(*fuse, true)),
         ("blown" | "open", _, Some(fuse)) => Some(Answered::Fuse(*fuse, true)),
         ("whole" | "intact", _, Some(fuse)) => Some(Answered::Fuse(*fuse, false)),
         _ => None,
+    }
+}
+
+/// `CONNECTOR right|exchanged`.
+fn of_plug(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
+    let (name, seen) = text.rsplit_once(' ').unwrap_or((text, ""));
+    let is_connector = |part: &PartId| model.part(*part).kind == PartKind::Connector;
+    let part = model.part_named(name).filter(is_connector).ok_or_else(|| WrongAnswer {
+        what: format!("`{name}` is not a connector"),
+        hint: "write a connector as the spec does: `plug X1 right`".to_string(),
+    })?;
+    match seen {
+        "right" => Ok(Answered::Plug(part, false)),
+        "exchanged" => Ok(Answered::Plug(part, true)),
+        _ => Err(WrongAnswer {
+            what: format!("`{seen}` does not say what the connector looks like"),
+            hint: "write right, or exchanged".to_string(),
+        }),
     }
 }
 
@@ -169,8 +256,8 @@ fn of_cable(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
         what: format!("there is no wire `{id}`"),
         hint: "write the number of a picture cable as the spec does: `cable 40 open`".to_string(),
     })?;
-    let all = [CableSeen::Whole, CableSeen::Open, CableSeen::Shorted];
-    let state = all.into_iter().find(|seen| seen.words() == state.trim()).ok_or_else(|| WrongAnswer {
+    let can_be = |seen: &CableSeen| *seen != CableSeen::High;
+    let state = CableSeen::from_words(state.trim()).filter(can_be).ok_or_else(|| WrongAnswer {
         what: format!("`{state}` is not the state of a cable"),
         hint: "write whole, open or shorted".to_string(),
     })?;

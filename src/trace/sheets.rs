@@ -47,6 +47,8 @@ pub struct SymptomSheet {
     pub resolved: usize,
     /// How probable it is that the fault is among them, from 0 to 1.
     pub share: f64,
+    /// How many suspects the probes leave on average; what the same repair mends is one.
+    pub left: f64,
     /// The most frequent faults that show this.
     pub causes: Vec<String>,
     /// The probes, the first one first.
@@ -129,6 +131,7 @@ impl<'m> SheetMaker<'_, 'm> {
             faults: faults.len(),
             resolved: 0,
             share: 0.0,
+            left: 0.0,
             causes: self.most_frequent(faults),
             probes: Vec::new(),
         };
@@ -149,7 +152,7 @@ impl<'m> SheetMaker<'_, 'm> {
     }
 
     fn weight(&self, faults: &[usize]) -> f64 {
-        faults.iter().map(|fault| self.faults[*fault].rate).sum()
+        faults.iter().map(|fault| self.faults[*fault].complained_of()).sum()
     }
 
     fn most_probable(&self, open: &mut Vec<Branch>) -> Option<Branch> {
@@ -173,7 +176,7 @@ impl<'m> SheetMaker<'_, 'm> {
             let code = dictionary.code(alike.example(), chosen.at, place);
             split.entry(code).or_default().extend(&alike.faults);
         }
-        let words = super::probe::Words { model: self.facts.model };
+        let words = super::probe::Words { model: self.facts.model, drain_limit: self.known.dictionary.drain_limit };
         let answer = |(code, faults): (&u16, &Vec<usize>)| SheetAnswer {
             shows: words.shows(dictionary, &[], *code, faults, chosen.at, chosen.look),
             then: None,
@@ -198,6 +201,7 @@ impl<'m> SheetMaker<'_, 'm> {
     fn close(&self, branch: &Branch, known: &Skipped, total: f64, sheet: &mut SymptomSheet) {
         let belief = Belief::prior(self.faults, &branch.faults);
         let groups: Vec<SuspectGroup> = self.steps(branch, known, &belief).groups();
+        sheet.left += groups.len() as f64 * self.weight(&branch.faults) / total;
         if groups.len() == 1 {
             sheet.resolved += branch.faults.len();
             sheet.share += self.weight(&branch.faults) / total;
@@ -212,7 +216,8 @@ impl<'m> SheetMaker<'_, 'm> {
     /// A few faults in words, the most frequent first; of those that the same repair mends, the first.
     fn most_frequent(&self, faults: &[usize]) -> Vec<String> {
         let mut faults = faults.to_vec();
-        faults.sort_by(|a, b| self.faults[*b].rate.total_cmp(&self.faults[*a].rate).then(a.cmp(b)));
+        let often = |fault: &usize| self.faults[*fault].complained_of();
+        faults.sort_by(|a, b| often(b).total_cmp(&often(a)).then(a.cmp(b)));
         let mut repairs = BTreeSet::new();
         faults.retain(|fault| repairs.insert(self.faults[*fault].repair));
         faults.into_iter().take(NAMED).map(|fault| self.faults[fault].words.clone()).collect()
@@ -233,18 +238,22 @@ impl<'m> SheetMaker<'_, 'm> {
     }
 }
 
+fn faults_show(count: usize) -> String {
+    if count == 1 { "1 fault shows".to_string() } else { format!("{count} faults show") }
+}
+
 /// The sheets as text.
 pub fn sheets_text(sheets: &[SymptomSheet]) -> String {
     let mut out = String::new();
     for sheet in sheets {
         out.push_str(&format!(
-            "{} shows {}, not {}, when {}\n{} faults show this; these probes name {} of them or their group ({:.0} % of cases)\n",
+            "{} shows {}, not {}, when {}\n{} this; these probes leave {:.1} suspects on average and name the fault in {:.0} % of cases\n",
             sheet.symptom.screen,
             sheet.symptom.seen,
             sheet.symptom.wanted,
             sheet.symptom.state,
-            sheet.faults,
-            sheet.resolved,
+            faults_show(sheet.faults),
+            sheet.left,
             sheet.share * 100.0
         ));
         for (at, probe) in sheet.probes.iter().enumerate() {

@@ -1,13 +1,13 @@
 //! What a screen shows and a meter reads with a fault in place.
 
 use super::fault::{Harm, PictureHarm};
-use super::seen::ScreenSeen;
+use super::seen::{ScreenSeen, WorksSeen};
 use super::setting::SetState;
 use circuit::{Change, Solution, State, Variant};
 use facts::Facts;
-use model::{ElementId, ElementKind, ScreenId};
-use quantity::Volts;
-use states::{Reached, picture_without, read_screen};
+use model::{ElementId, ElementKind, ScreenId, SignalId, SignalKind, WireId, WorksPromise};
+use quantity::{Amps, Volts};
+use states::{Reached, ScreenReading, picture_without, read_screen};
 
 /// What shows in one setting.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,8 +16,10 @@ pub(crate) struct ShownFault {
     pub screens: Vec<ScreenSeen>,
     /// The mean voltage of each pin against the battery's negative; zero for pictures, sound and data.
     pub volts: Vec<Volts>,
-    /// Whether each part with a promise works, in the order of the model's promises.
-    pub works: Vec<bool>,
+    /// By screen, whether current in a cable's shield may disturb the picture.
+    pub disturbed: Vec<bool>,
+    /// How each part with a promise works, in the order of the model's promises.
+    pub works: Vec<WorksSeen>,
     /// The state that the harness is in.
     pub state: State,
 }
@@ -61,29 +63,51 @@ pub(crate) fn shown_in(facts: &Facts, settings: &[SetState], harm: &Harm) -> Vec
 /// What shows in a solved state.
 fn shown(facts: &Facts, solution: &Solution, harm: &Harm) -> ShownFault {
     let wiring = facts.solved;
-    let works = facts
-        .model
-        .works
-        .iter()
-        .map(|promise| !harm.dead.contains(&promise.part) && wiring.assembly.holds(solution, &promise.any_works));
+    let screens: Vec<(ScreenSeen, bool)> =
+        (0..facts.model.screens.len()).map(|i| seen(facts, solution, ScreenId(i), harm)).collect();
     ShownFault {
-        screens: (0..facts.model.screens.len()).map(|i| seen(facts, solution, ScreenId(i), harm)).collect(),
+        screens: screens.iter().map(|(seen, _)| *seen).collect(),
+        disturbed: screens.iter().map(|(_, disturbed)| *disturbed).collect(),
         volts: facts.model.pin_ids().map(|pin| wiring.assembly.mean(solution, pin)).collect(),
-        works: works.collect(),
+        works: facts.model.works.iter().map(|promise| works(facts, solution, promise, harm)).collect(),
         state: solution.state.clone(),
     }
 }
 
-/// What a screen shows, with the faults of cameras, cables and inputs.
-fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> ScreenSeen {
+/// From this share of the nominal voltage on a lamp glows (typical, common practice, no source).
+const GLOWS: f64 = 0.2;
+
+fn works(facts: &Facts, solution: &Solution, promise: &WorksPromise, harm: &Harm) -> WorksSeen {
+    let assembly = &facts.solved.assembly;
+    let volts = |signal: &SignalId| match facts.model.signals[signal.0].kind {
+        SignalKind::Working { feed, ground, .. } => assembly.mean(solution, feed) - assembly.mean(solution, ground),
+        _ => Volts::new(0.0),
+    };
+    if harm.dead.contains(&promise.part) {
+        WorksSeen::Off
+    } else if assembly.holds(solution, &promise.any_works) {
+        WorksSeen::On
+    } else if promise.loads.iter().any(|load| volts(load).abs() > facts.model.job.nominal * GLOWS) {
+        WorksSeen::Glows
+    } else {
+        WorksSeen::Off
+    }
+}
+
+/// What a screen shows, with the faults of cameras, cables and inputs, and whether a shield may disturb it.
+fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> (ScreenSeen, bool) {
     let wiring = facts.solved;
     let has = |here: PictureHarm| harm.pictures.contains(&here);
     if has(PictureHarm::DeadScreen(facts.model.screens[screen.0].part)) {
-        return ScreenSeen::Nothing;
+        return (ScreenSeen::Nothing, false);
     }
-    let reading = read_screen(wiring, solution, screen);
+    let reading = match with_dead_triggers(facts, solution, harm) {
+        Some(changed) => read_screen(wiring, &changed, screen),
+        None => read_screen(wiring, solution, screen),
+    };
+    let disturbed = is_disturbed(facts, solution, screen, &reading);
     if harm.pictures.is_empty() {
-        return ScreenSeen::of(&reading.picture);
+        return (ScreenSeen::of(&reading.picture), disturbed);
     }
     let picture = picture_without(wiring, screen, reading, |input, one| {
         let is_cut = |wire| has(PictureHarm::CoreOpen(wire)) || has(PictureHarm::CoreShorted(wire));
@@ -92,7 +116,57 @@ fn seen(facts: &Facts, solution: &Solution, screen: ScreenId, harm: &Harm) -> Sc
             || one.comes_through(wiring, input, is_cut)
     });
     match ScreenSeen::of(&picture) {
-        ScreenSeen::Picture(source) if has(PictureHarm::Still(source)) => ScreenSeen::Still(source),
-        other => other,
+        ScreenSeen::Picture(source) if has(PictureHarm::Still(source)) => (ScreenSeen::Still(source), disturbed),
+        other => (other, disturbed),
     }
+}
+
+/// The solution as a screen takes it whose trigger inputs do not notice that they are on; `None` where all do.
+fn with_dead_triggers(facts: &Facts, solution: &Solution, harm: &Harm) -> Option<Solution> {
+    let dead = harm.pictures.iter().filter_map(|harm| match harm {
+        PictureHarm::DeadTrigger(signal) => facts.solved.assembly.actor(*signal),
+        _ => None,
+    });
+    let mut changed: Option<Solution> = None;
+    for actor in dead {
+        changed.get_or_insert_with(|| solution.clone()).state.memory.set_place(actor, [false, false]);
+    }
+    changed
+}
+
+/// More current than this in the shield of its cable can be seen in a picture as bars (typical, common practice, no
+/// source).
+const BARS: Amps = Amps::new(0.3);
+
+/// Whether a shield on the way of a picture that a screen receives carries much current.
+fn is_disturbed(facts: &Facts, solution: &Solution, screen: ScreenId, reading: &ScreenReading) -> bool {
+    let carries_much =
+        |wire: WireId| facts.solved.assembly.shield(wire).is_some_and(|shield| solution.amps(shield).abs() > BARS);
+    let input = reading.rule.map(|rule| facts.model.screens[screen.0].shows[rule].input);
+    input.is_some_and(|input| reading.arrivals.iter().any(|one| one.comes_through(facts.solved, input, carries_much)))
+}
+
+/// More than this beyond what the harness draws at rest empties a battery while the vehicle stands (common practice, no
+/// source).
+const DRAIN: Amps = Amps::new(0.05);
+
+/// What the batteries may supply with everything at rest.
+pub(crate) fn drain_limit(facts: &Facts) -> Amps {
+    drained(facts, &Variant::NONE).unwrap_or_default() + DRAIN
+}
+
+/// Whether the batteries supply more than they may with everything at rest.
+pub(crate) fn drains(facts: &Facts, harm: &Harm, limit: Amps) -> bool {
+    drained(facts, &harm.variant).is_some_and(|amps| amps > limit)
+}
+
+/// What all batteries supply with everything at rest; `None` where the circuit does not settle.
+fn drained(facts: &Facts, variant: &Variant) -> Option<Amps> {
+    let solution = Reached::new(facts.solved.solvers(), variant.clone()).at_last(&[])?;
+    let model = facts.model;
+    let batteries = (0..model.elements.len())
+        .map(ElementId)
+        .filter(|id| matches!(model.element(*id).kind, ElementKind::Battery { .. }));
+    let supplied = batteries.map(|id| facts.solved.assembly.amps(&solution, id).abs());
+    Some(supplied.fold(Amps::default(), |sum, amps| sum + amps))
 }

@@ -16,8 +16,8 @@ use super::seen::Observation;
 use super::setting::SetState;
 use super::skipped::Skipped;
 use facts::Facts;
-use model::{ElementId, ElementKind, PartKind, PinId, PlaceId, ScreenId, WireId};
-use std::collections::BTreeMap;
+use model::{ElementId, ElementKind, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes that steps take (typical: common practice, no source).
 const LOOK: f64 = 0.3;
@@ -32,11 +32,16 @@ const UNPLUG: f64 = 1.5;
 const BATTERY_OFF: f64 = 3.0;
 const METER_IN_SERIES: f64 = 3.0;
 const UNPLUG_CABLE: f64 = 4.0;
+const NEW_FUSE: f64 = 2.0;
+const AT_BATTERY: f64 = 5.0;
 const WIGGLE: f64 = 1.5;
 
 /// Minutes that each step costs beside its own: to find the place, to write down, to think (typical, common practice, no
 /// source).
 const EACH_STEP: f64 = 0.5;
+
+/// Answers that are less probable are not named.
+const LEAST_ANSWER: f64 = 0.001;
 
 /// How often the same look is asked for. The second time shows whether the first was a slip, the third
 /// which of the two was.
@@ -48,7 +53,10 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
     let screens = (0..model.screens.len()).map(|i| Look::Screen(ScreenId(i)));
     let works = (0..model.works.len()).map(Look::Works);
     let is_fuse = |id: &ElementId| matches!(model.element(*id).kind, ElementKind::Fuse { .. });
-    let fuses = (0..model.elements.len()).map(ElementId).filter(is_fuse).map(Look::Fuse);
+    let fuses = (0..model.elements.len()).map(ElementId).filter(is_fuse);
+    let fuses = fuses.flat_map(|fuse| [Look::Fuse(fuse), Look::NewFuse(fuse)]);
+    let plugs: BTreeSet<PartId> = faults.iter().filter_map(|fault| fault.harm.exchanged).collect();
+    let plugs = plugs.into_iter().map(Look::Plug);
     let is_cable = |wire: &WireId| faults.iter().any(|fault| fault.harm.cable() == Some(wire));
     let cables = model.wire_ids().filter(is_cable).map(Look::Cable);
     let places = (0..model.places.len()).map(|at| Look::Wiggle(PlaceId(at)));
@@ -58,7 +66,15 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
         facts.solved.assembly.pin(*pin).is_some() && is_there
     };
     let pins = model.pin_ids().filter(can_be_read).map(|pin| Look::Meter(Measure::Volts(pin)));
-    screens.chain(works).chain(fuses).chain(cables).chain(places).chain(pins).collect()
+    screens
+        .chain(works)
+        .chain([Look::Drain])
+        .chain(fuses)
+        .chain(plugs)
+        .chain(cables)
+        .chain(places)
+        .chain(pins)
+        .collect()
 }
 
 /// What the steps are chosen from.
@@ -158,7 +174,7 @@ impl Steps<'_, '_> {
     /// The step in words, with what each answer means.
     pub fn step(&self, groups: &[SuspectGroup], chosen: &Chosen) -> NextStep {
         let Chosen { at, look, minutes, .. } = *chosen;
-        let words = Words { model: self.facts.model };
+        let words = self.words();
         NextStep {
             state: if needs_state(look) { self.setting(at).name.clone() } else { String::new() },
             probe: words.probe(look),
@@ -168,6 +184,10 @@ impl Steps<'_, '_> {
             cautions: words.cautions(self.facts, self.setting(at), self.now, look),
             answers: self.answers(groups, at, look),
         }
+    }
+
+    fn words(&self) -> Words<'_> {
+        Words { model: self.facts.model, drain_limit: self.dictionary.drain_limit }
     }
 
     fn setting(&self, at: usize) -> &SetState {
@@ -193,6 +213,9 @@ impl Steps<'_, '_> {
         match look {
             Look::Screen(_) | Look::Works(_) => set + LOOK,
             Look::Fuse(_) => PULL_FUSE,
+            Look::NewFuse(_) => NEW_FUSE,
+            Look::Drain => AT_BATTERY,
+            Look::Plug(_) => PROBE_CONNECTOR,
             Look::Cable(_) => UNPLUG_CABLE,
             Look::Wiggle(_) => WIGGLE,
             Look::Meter(Measure::Volts(pin) | Measure::Lamp(pin)) => set + reach(pin),
@@ -200,6 +223,7 @@ impl Steps<'_, '_> {
             Look::Meter(Measure::Drop(from, to)) => set + SECOND_LEAD + reach(from).max(reach(to)),
             Look::Meter(Measure::Ohms(from, to)) => BATTERY_OFF + SECOND_LEAD + reach(from).max(reach(to)),
             Look::Meter(Measure::Amps(_)) => set + METER_IN_SERIES,
+            Look::Meter(Measure::Alone(_)) => BATTERY_OFF + UNPLUG_CABLE,
         }
     }
 
@@ -219,7 +243,7 @@ impl Steps<'_, '_> {
         for alike in groups.iter().flat_map(|group| &group.alike) {
             split.entry(self.code(alike.example(), at, look)).or_default().push(alike);
         }
-        let words = Words { model: self.facts.model };
+        let words = self.words();
         let answer = |(code, classes): (&u16, &mut Vec<&AlikeFaults>)| {
             classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
             let faults: Vec<usize> = classes.iter().map(|alike| alike.example()).collect();
@@ -231,6 +255,7 @@ impl Steps<'_, '_> {
             }
         };
         let mut answers: Vec<Answer> = split.iter_mut().map(answer).collect();
+        answers.retain(|answer| answer.probability >= LEAST_ANSWER);
         answers.sort_by(|a, b| b.probability.total_cmp(&a.probability));
         answers
     }

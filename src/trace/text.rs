@@ -89,6 +89,16 @@ pub fn what(probe: &Probe) -> String {
         format!("{} ({}{wires})", pin.pin, pin.place)
     };
     match probe {
+        Probe::NewFuse(fuse) => {
+            format!("put a new fuse of the same rating in for {fuse} and set the states one after the other")
+        }
+        Probe::Plug(part) => format!("compare the wires in connector {part} with its drawing, cavity by cavity"),
+        Probe::Battery(limit) => {
+            format!("measure the current from the battery with everything at rest: more than {limit}?")
+        }
+        Probe::Wire(wire) => format!(
+            "take wire {wire} off at both ends and measure it from end to end, to the body and to the wires beside it"
+        ),
         Probe::Screen(screen) => format!("look at screen {screen}"),
         Probe::Part(part) => format!("see or hear whether {part} works"),
         Probe::Fuse(fuse) => format!("look whether fuse {fuse} is whole"),

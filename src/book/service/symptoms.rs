@@ -11,12 +11,14 @@ pub struct Symptoms {
     pub sheets: Vec<SymptomTree>,
     /// Symptoms whose causes need no probe or one.
     pub few: Vec<FewCauses>,
+    /// How many faults there are, where they are too many for sheets.
+    pub too_many: Option<usize>,
 }
 
 impl Symptoms {
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
-        self.sheets.is_empty() && self.few.is_empty()
+        self.sheets.is_empty() && self.few.is_empty() && self.too_many.is_none()
     }
 }
 
@@ -30,6 +32,8 @@ pub struct SymptomTree {
     pub faults: usize,
     /// How many of them the probes name, each by itself or with those that the same repair mends or nothing distinguishes.
     pub resolved: usize,
+    /// How many suspects the probes leave on average.
+    pub left: String,
     /// How probable it is that the fault is among them, in percent.
     pub share: String,
     /// The probes, the first one first.
@@ -82,12 +86,14 @@ const LEAST_FAULTS: usize = 4;
 /// With more faults, their dictionary would take longer than the rest of the book: `loomwright trace` answers instead.
 const MOST_FAULTS: usize = 1500;
 
-/// The symptom sheets of a harness, with the typical rates of faults. None for a harness without screens or with too many
-/// faults.
+/// The symptom sheets of a harness, with the typical rates of faults. None for a harness without screens; a harness
+/// with too many faults has their number instead.
 pub fn symptoms(facts: &Facts) -> Symptoms {
     let mut tracer = FaultTracer::new(facts, &Rates::typical());
-    if facts.model.screens.is_empty() || tracer.faults().len() > MOST_FAULTS {
-        return Symptoms { sheets: Vec::new(), few: Vec::new() };
+    let faults = tracer.faults().len();
+    if facts.model.screens.is_empty() || faults > MOST_FAULTS {
+        let too_many = (!facts.model.screens.is_empty()).then_some(faults);
+        return Symptoms { sheets: Vec::new(), few: Vec::new(), too_many };
     }
     let sheets = tracer.sheets();
     let (few, many): (Vec<SymptomSheet>, Vec<SymptomSheet>) =
@@ -95,6 +101,7 @@ pub fn symptoms(facts: &Facts) -> Symptoms {
     Symptoms {
         sheets: many.into_iter().map(tree).collect(),
         few: few.into_iter().map(|sheet| FewCauses { symptom: sheet.symptom, causes: sheet.causes }).collect(),
+        too_many: None,
     }
 }
 
@@ -117,6 +124,7 @@ fn tree(sheet: SymptomSheet) -> SymptomTree {
         symptom: sheet.symptom,
         faults: sheet.faults,
         resolved: sheet.resolved,
+        left: format!("{:.1}", sheet.left),
         share: format!("{:.0} %", sheet.share * 100.0),
         probes,
     }
@@ -129,9 +137,7 @@ fn tree_probe(probe: SheetProbe, state: String) -> TreeProbe {
         Probe::Lamp(pin) => ("hold a test lamp to", vec![pin], "against the battery's negative"),
         Probe::Drop(from, to) => ("measure the voltage between", vec![from, to], ""),
         Probe::Ohms(from, to) => ("measure the resistance between", vec![from, to], ""),
-        Probe::Screen(_) | Probe::Part(_) | Probe::Fuse(_) | Probe::Cable(_) | Probe::Wiggle(_) | Probe::Amps(_) => {
-            ("", Vec::new(), "")
-        }
+        _ => ("", Vec::new(), ""),
     };
     TreeProbe {
         state,

@@ -7,11 +7,12 @@ mod parts;
 mod pictures;
 mod wires;
 
+use super::cable::CableSeen;
 use super::rates::Rates;
 use circuit::{Assembly, Change, Variant};
 use facts::Facts;
 use graph::Nets;
-use model::{ElementId, Model, PartId, PinId, WireId};
+use model::{ElementId, Model, PartId, PinId, SignalId, WireId};
 use quantity::Ohms;
 
 /// A corroded crimp or a spread socket: typical, common practice, no source.
@@ -77,6 +78,12 @@ pub(crate) struct Harm {
     pub comes_and_goes: bool,
     /// Wires that it is in: a meter at their ends shows most.
     pub wires: Vec<WireId>,
+    /// Wires that do not measure as whole when they are taken off at both ends.
+    pub measured: Vec<(WireId, CableSeen)>,
+    /// A connector in which wires are exchanged.
+    pub exchanged: Option<PartId>,
+    /// Whether a battery is worn out.
+    pub weak: bool,
 }
 
 /// What a fault does to pictures.
@@ -90,6 +97,8 @@ pub(crate) enum PictureHarm {
     DeadScreen(PartId),
     /// An input of a screen takes no picture.
     DeadInput(PinId),
+    /// A trigger input of a screen never notices that it is on.
+    DeadTrigger(SignalId),
     /// A cable's core is open.
     CoreOpen(WireId),
     /// A cable's core touches its shield.
@@ -108,6 +117,9 @@ impl Harm {
             dead: [&self.dead[..], &other.dead].concat(),
             comes_and_goes: self.comes_and_goes || other.comes_and_goes,
             wires: [&self.wires[..], &other.wires].concat(),
+            measured: [&self.measured[..], &other.measured].concat(),
+            exchanged: self.exchanged.or(other.exchanged),
+            weak: self.weak || other.weak,
         }
     }
 
@@ -117,6 +129,28 @@ impl Harm {
             PictureHarm::CoreOpen(wire) | PictureHarm::CoreShorted(wire) => Some(wire),
             _ => None,
         })
+    }
+
+    /// Whether a new fuse in the place of a blown one blows too.
+    pub fn blows_again(&self, fuse: ElementId) -> bool {
+        self.shorts && !self.comes_and_goes && self.blown.contains(&fuse)
+    }
+
+    /// The state of a picture's cable. What comes and goes is not there as it is measured.
+    pub fn cable_seen(&self, wire: WireId) -> CableSeen {
+        let has = |here: PictureHarm| !self.comes_and_goes && self.pictures.contains(&here);
+        if has(PictureHarm::CoreOpen(wire)) {
+            CableSeen::Open
+        } else if has(PictureHarm::CoreShorted(wire)) {
+            CableSeen::Shorted
+        } else {
+            CableSeen::Whole
+        }
+    }
+
+    /// What a wire measures when it is taken off at both ends. What comes and goes is not there then.
+    pub fn alone(&self, wire: WireId) -> CableSeen {
+        self.measured.iter().find(|(one, _)| *one == wire).map_or(CableSeen::Whole, |(_, seen)| *seen)
     }
 
     fn circuit(variant: impl Into<Variant>) -> Harm {
@@ -129,6 +163,12 @@ impl Harm {
 
     fn on(mut self, wires: impl IntoIterator<Item = WireId>) -> Harm {
         self.wires.extend(wires);
+        self
+    }
+
+    /// What its wires measure when they are taken off.
+    fn measuring(mut self, seen: CableSeen) -> Harm {
+        self.measured = self.wires.iter().map(|wire| (*wire, seen)).collect();
         self
     }
 
@@ -184,7 +224,9 @@ const KINDS: &[FailureKind] = &[
     kind("camera-stuck", pictures::camera_stuck),
     kind("picture-core-open", pictures::core_open),
     kind("picture-core-shorted", pictures::core_shorted),
+    kind("picture-intermittent", pictures::intermittent),
     kind("screen-input-dead", pictures::input_dead),
+    kind("screen-trigger-dead", pictures::trigger_dead),
     kind("screen-dead", pictures::screen_dead),
 ];
 

@@ -116,7 +116,8 @@ pub fn battery_weak(harness: &Harness) -> Vec<FoundFault> {
         let ElementKind::Battery { volts, .. } = kind else { return None };
         let source: BranchId = harness.assembly.element(id).first().copied()?;
         let weak = Change::Supply(source, Volts::new(volts[1].value() * WEAK));
-        Some((format!("supply {} is weak", harness.part(id).1), Harm::circuit(weak)))
+        let harm = Harm { weak: true, ..Harm::circuit(weak) };
+        Some((format!("supply {} is weak", harness.part(id).1), harm))
     })
 }
 

@@ -1,7 +1,7 @@
 //! How cameras, picture cables and screens fail.
 
 use super::{FoundFault, Harm, Harness, PictureHarm};
-use model::{Domain, ElementKind, PartId, PinId, WireId};
+use model::{Domain, ElementKind, PartId, PinId, SignalId, SignalKind, WireId};
 use spec::WireMake;
 
 /// A camera or another source sends no picture.
@@ -35,6 +35,22 @@ pub fn input_dead(harness: &Harness) -> Vec<FoundFault> {
     inputs.into_iter().map(found).collect()
 }
 
+/// A trigger input of a screen no longer notices that it is on.
+pub fn trigger_dead(harness: &Harness) -> Vec<FoundFault> {
+    let model = harness.model;
+    let found = |(at, signal): (usize, &model::Signal)| match signal.kind {
+        SignalKind::Sense { pin, .. } if model.screens.iter().any(|screen| screen.part == signal.part) => {
+            Some(FoundFault {
+                words: format!("trigger input {} is dead", model.pin_name(pin)),
+                at: vec![signal.part],
+                harm: Harm::picture(PictureHarm::DeadTrigger(SignalId(at))),
+            })
+        }
+        _ => None,
+    };
+    model.signals.iter().enumerate().filter_map(found).collect()
+}
+
 /// The core of a picture's cable is open.
 pub fn core_open(harness: &Harness) -> Vec<FoundFault> {
     of_cables(harness, "has an open core", PictureHarm::CoreOpen)
@@ -63,6 +79,16 @@ fn of_parts(harness: &Harness, parts: Vec<PartId>, how: &str, harm: fn(PartId) -
         harm: Harm::picture(harm(part)),
     };
     parts.into_iter().map(found).collect()
+}
+
+/// A picture's cable opens as the vehicle moves.
+pub fn intermittent(harness: &Harness) -> Vec<FoundFault> {
+    let found = of_cables(harness, "opens now and then: a loose plug", PictureHarm::CoreOpen).into_iter();
+    let now_and_then = |fault: FoundFault| {
+        let wire = fault.harm.cable().copied();
+        FoundFault { harm: Harm { comes_and_goes: true, ..fault.harm.on(wire) }, ..fault }
+    };
+    found.map(now_and_then).collect()
 }
 
 fn of_cables(harness: &Harness, how: &str, harm: fn(WireId) -> PictureHarm) -> Vec<FoundFault> {

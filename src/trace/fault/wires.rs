@@ -1,5 +1,6 @@
 //! How wires fail.
 
+use super::super::cable::CableSeen;
 use super::{CORRODED, FoundFault, Harm, Harness, TOUCHING};
 use circuit::{BranchId, Change, NEGATIVE};
 use model::bundle::wires_in;
@@ -11,7 +12,7 @@ pub fn open(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |wire, branch| FoundFault {
         words: format!("{} is open, or a terminal on it", harness.wire(wire)),
         at: harness.ends(wire),
-        harm: Harm::circuit(Change::Open(branch)).on([wire]),
+        harm: Harm::circuit(Change::Open(branch)).on([wire]).measuring(CableSeen::Open),
     })
 }
 
@@ -20,7 +21,7 @@ pub fn resistance(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |wire, branch| FoundFault {
         words: format!("{} has a bad crimp or contact", harness.wire(wire)),
         at: harness.ends(wire),
-        harm: Harm::circuit(Change::InSeries(branch, CORRODED)).on([wire]),
+        harm: Harm::circuit(Change::InSeries(branch, CORRODED)).on([wire]).measuring(CableSeen::High),
     })
 }
 
@@ -31,7 +32,10 @@ pub fn to_ground(harness: &Harness) -> Vec<FoundFault> {
         Some(FoundFault {
             words: format!("{} has chafed to the body", harness.wire(wire)),
             at: harness.ends(wire),
-            harm: Harm::circuit(Change::Between(node, NEGATIVE, TOUCHING)).on([wire]).shorting(),
+            harm: Harm::circuit(Change::Between(node, NEGATIVE, TOUCHING))
+                .on([wire])
+                .measuring(CableSeen::Shorted)
+                .shorting(),
         })
     });
     found.collect()
@@ -57,7 +61,7 @@ pub fn to_neighbour(harness: &Harness) -> Vec<FoundFault> {
             all.push(FoundFault {
                 words: format!("{} and {} have chafed together", harness.wire(pair[0]), harness.wire(pair[1])),
                 at: pair.iter().flat_map(|wire| harness.ends(*wire)).collect(),
-                harm: Harm::circuit(change).on([pair[0], pair[1]]).shorting(),
+                harm: Harm::circuit(change).on([pair[0], pair[1]]).measuring(CableSeen::Shorted).shorting(),
             });
         }
     }
@@ -108,10 +112,12 @@ fn exchange(harness: &Harness, cavities: [PinId; 2], wires: [WireId; 2]) -> Opti
     ];
     let names = cavities.map(|pin| model.pin_name(pin));
     let ids = wires.map(|wire| model.wire(wire).id.to_string());
+    let connector = model.pin(cavities[0]).part;
+    let harm = Harm::circuit(changes.into_iter().collect::<circuit::Variant>()).on(wires).shorting();
     Some(FoundFault {
         words: format!("wires {} and {} are exchanged in {} and {}", ids[0], ids[1], names[0], names[1]),
-        at: vec![model.pin(cavities[0]).part],
-        harm: Harm::circuit(changes.into_iter().collect::<circuit::Variant>()).on(wires).shorting(),
+        at: vec![connector],
+        harm: Harm { exchanged: Some(connector), ..harm },
     })
 }
 

@@ -30,6 +30,9 @@ const MOST_STEPS: usize = 80;
 /// A vehicle with a fault.
 struct Oracle<'t, 'm> {
     facts: &'t Facts<'m>,
+    /// The fault alone.
+    fault: Harm,
+    /// With the fuses that it blows.
     harm: Harm,
     /// What is there at the steps after the complaint: nothing of a fault that comes and goes.
     now: Harm,
@@ -46,7 +49,7 @@ impl<'t, 'm> Oracle<'t, 'm> {
         // The changed circuit itself, with an elimination plan of its own.
         let now = if harm.comes_and_goes { Harm::default() } else { harm.clone() };
         let circuit = facts.solved.assembly.circuit.with(&now.variant);
-        Oracle { facts, harm, now, settings, solvers: Solvers::new(circuit), spice: false }
+        Oracle { facts, fault: fault.harm.clone(), harm, now, settings, solvers: Solvers::new(circuit), spice: false }
     }
 
     /// What the harness settles to in a setting.
@@ -90,9 +93,42 @@ impl<'t, 'm> Oracle<'t, 'm> {
             Probe::Drop(from, to) => read(Measure::Drop(pin(from), pin(to)))?,
             Probe::Ohms(from, to) => read(Measure::Ohms(pin(from), pin(to)))?,
             Probe::Amps(id) => read(Measure::Amps(wire(id)?))?,
-            other => return Some(Observation { what: self.seen(&shown, other), setting }),
+            Probe::Wire(id) => own(Measure::Alone(wire(id)?))?,
+            other => return Some(Observation::new(setting, self.seen(&shown, other))),
         };
-        Some(Observation { setting, what: Answered::Meter(measure, value) })
+        Some(Observation::new(setting, Answered::Meter(measure, value)))
+    }
+
+    fn fuse(&self, name: &str) -> model::ElementId {
+        let model = self.facts.model;
+        let is_fuse = |id: &&model::ElementId| matches!(model.element(**id).kind, ElementKind::Fuse { .. });
+        *model.part(model.part_named(name).unwrap()).elements.iter().find(is_fuse).unwrap()
+    }
+
+    /// Whether a new fuse blows: with the fault alone, without the fuses that it blew, some setting overloads it.
+    fn blows(&self, fuse: model::ElementId) -> bool {
+        let mut alone = self.fault.clone();
+        alone.variant = alone.variant.changes().iter().filter(|change| !self.opens(change, fuse)).copied().collect();
+        alone.blown.clear();
+        !self.harm.comes_and_goes && with_blown_fuses(self.facts, &alone, &self.settings).blown.contains(&fuse)
+    }
+
+    fn opens(&self, change: &circuit::Change, fuse: model::ElementId) -> bool {
+        let branches = self.facts.solved.assembly.element(fuse);
+        matches!(change, circuit::Change::Open(branch) if branches.contains(branch))
+    }
+
+    /// Whether the batteries supply more at rest, by the changed circuit itself.
+    fn drains(&self) -> bool {
+        let supplied = |solvers: &Solvers| {
+            let at = Walk::new(solvers).rest().and_then(|at| Walk::new(solvers).wait(at));
+            let model = self.facts.model;
+            let ids = (0..model.elements.len()).map(model::ElementId);
+            let batteries = ids.filter(|id| matches!(model.element(*id).kind, ElementKind::Battery { .. }));
+            at.map(|at| batteries.map(|id| self.facts.solved.assembly.amps(&at, id).abs().value()).sum::<f64>())
+        };
+        let usual = supplied(self.facts.solved.solvers()).unwrap_or_default();
+        supplied(&self.solvers).is_some_and(|amps| amps > usual + 0.05)
     }
 
     fn seen(&self, shown: &ShownFault, probe: &Probe) -> Answered {
@@ -108,14 +144,21 @@ impl<'t, 'm> Oracle<'t, 'm> {
                 Answered::Works(at, shown.works[at])
             }
             Probe::Fuse(name) => {
-                let part = model.part_named(name).unwrap();
-                let is_fuse = |id: &&model::ElementId| matches!(model.element(**id).kind, ElementKind::Fuse { .. });
-                let fuse = *model.part(part).elements.iter().find(is_fuse).unwrap();
+                let fuse = self.fuse(name);
                 Answered::Fuse(fuse, self.now.blown.contains(&fuse))
             }
+            Probe::NewFuse(name) => {
+                let fuse = self.fuse(name);
+                Answered::NewFuse(fuse, self.blows(fuse))
+            }
+            Probe::Plug(name) => {
+                let part = model.part_named(name).unwrap();
+                Answered::Plug(part, self.fault.exchanged == Some(part))
+            }
+            Probe::Battery(_) => Answered::Drain(self.drains()),
             Probe::Cable(id) => {
                 let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id).unwrap();
-                Answered::Cable(wire, cable::cable(&self.harm, wire))
+                Answered::Cable(wire, self.harm.cable_seen(wire))
             }
             Probe::Wiggle(name) => {
                 let place = |at: &usize| model.place_name(Some(model::PlaceId(*at))) == name;
@@ -135,11 +178,15 @@ fn complaint(oracle: &Oracle) -> Option<Observation> {
         let screen = (0..whole.screens.len()).find(|i| whole.screens[*i] != faulty.screens[*i]);
         if let Some(i) = screen {
             let what = Answered::Screen(ScreenId(i), faulty.screens[i]);
-            return Some(Observation { setting: setting.clone(), what });
+            return Some(Observation::new(setting.clone(), what));
         }
         if let Some(i) = (0..whole.works.len()).find(|i| whole.works[*i] != faulty.works[*i]) {
-            return Some(Observation { setting: setting.clone(), what: Answered::Works(i, faulty.works[i]) });
+            return Some(Observation::new(setting.clone(), Answered::Works(i, faulty.works[i])));
         }
+    }
+    let rest = oracle.settings.iter().find(|setting| setting.moves.is_empty())?;
+    if !oracle.now.comes_and_goes && oracle.drains() {
+        return Some(Observation::new(rest.clone(), Answered::Flat(true)));
     }
     None
 }
@@ -166,6 +213,8 @@ fn traced(
     let oracle = Oracle { spice: by_spice, ..Oracle::new(facts, fault) };
     let meter = Meter::new(facts);
     let mut observations = vec![complaint(&oracle)?];
+    // What somebody complains of is never refused.
+    tracer.complaint(&observations[0]).unwrap();
     let spots = printed.spots(&observations[0]);
     let (mut skipped, mut minutes, mut steps) = (Skipped::default(), 0.0, 0);
     loop {
@@ -212,8 +261,13 @@ fn mistaken(what: Answered) -> Answered {
     match what {
         Answered::Screen(screen, ScreenSeen::Nothing) => Answered::Screen(screen, ScreenSeen::Home),
         Answered::Screen(screen, _) => Answered::Screen(screen, ScreenSeen::Nothing),
-        Answered::Works(promise, on) => Answered::Works(promise, !on),
+        Answered::Works(promise, WorksSeen::On) => Answered::Works(promise, WorksSeen::Off),
+        Answered::Works(promise, _) => Answered::Works(promise, WorksSeen::On),
         Answered::Fuse(fuse, blown) => Answered::Fuse(fuse, !blown),
+        Answered::NewFuse(fuse, blows) => Answered::NewFuse(fuse, !blows),
+        Answered::Plug(part, exchanged) => Answered::Plug(part, !exchanged),
+        Answered::Flat(flat) => Answered::Flat(!flat),
+        Answered::Drain(high) => Answered::Drain(!high),
         Answered::Cable(wire, CableSeen::Whole) => Answered::Cable(wire, CableSeen::Open),
         Answered::Cable(wire, _) => Answered::Cable(wire, CableSeen::Whole),
         Answered::Wiggle(place, changes) => Answered::Wiggle(place, !changes),
@@ -228,6 +282,8 @@ fn mistaken(what: Answered) -> Answered {
                 MeterValue::Ohms(_) => MeterValue::Ohms(quantity::Ohms::new(f64::INFINITY)),
                 MeterValue::Lamp(LampSeen::Dark) => MeterValue::Lamp(LampSeen::Lit),
                 MeterValue::Lamp(_) => MeterValue::Lamp(LampSeen::Dark),
+                MeterValue::Wire(CableSeen::Whole) => MeterValue::Wire(CableSeen::Open),
+                MeterValue::Wire(_) => MeterValue::Wire(CableSeen::Whole),
             },
         ),
     }

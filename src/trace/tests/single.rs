@@ -125,7 +125,7 @@ fn everything(facts: &Facts, harm: &Harm) -> Vec<Observation> {
     let mut observations = Vec::new();
     for (setting, shown) in settings.iter().zip(shown_in(facts, &settings, harm)) {
         let Some(shown) = shown else { continue };
-        let mut take = |what| observations.push(Observation { setting: setting.clone(), what });
+        let mut take = |what| observations.push(Observation::new(setting.clone(), what));
         for (screen, seen) in shown.screens.iter().enumerate() {
             take(Answered::Screen(ScreenId(screen), *seen));
         }

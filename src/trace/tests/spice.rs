@@ -43,7 +43,7 @@ pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measur
             let ammeter = circuit.branches.last()?;
             MeterValue::Amps(Amps::new(((volts[&ammeter.from] - volts[&ammeter.to]) / AMMETER.value()).abs()))
         }
-        Measure::Ohms(..) => return None,
+        Measure::Ohms(..) | Measure::Alone(_) => return None,
     })
 }
 
