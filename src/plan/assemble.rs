@@ -1,8 +1,8 @@
 //! From the network of contacts to parts and nets.
 
+use crate::distances::Distances;
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
-use crate::lay::Distances;
 use crate::wish::{WishRead, entries};
 use crate::words::sentence;
 use catalogue::part_form::Domain;

@@ -3,10 +3,11 @@
 use crate::assemble::Assembler;
 use crate::choose::Arranged;
 use crate::conditions::ConditionNets;
+use crate::distances::Distances;
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
-use crate::lay::Distances;
 use crate::network::{ContactNetwork, NetId};
+use crate::pictures::{self, PictureNeed};
 use crate::selector::SelectorKind;
 use crate::signals::OfferedSignal;
 use crate::targets::{LoadWish, PictureSlot, ScreenWish};
@@ -44,7 +45,7 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let mut assembly = Assembler::new(wish, kit, distances, (choice.hub, choice.logic.clone()));
     assembly.reserved = if choice.reserve { reserved(choice) } else { None };
     let conditions = ConditionNets::new(assembly, signals, network);
-    let mut all = Completion { choice, conditions, done: wired(wish), next: 0 };
+    let mut all = Completion { choice, conditions, done: wired(wish), next: 0, pictures: Vec::new() };
     for index in 0..choice.screens.len() {
         all.screen(index);
     }
@@ -52,6 +53,7 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
         all.switched_load(index);
     }
     all.others();
+    pictures::wire(&mut all.conditions.assembly, &all.pictures, &wired(wish));
     let assembly = all.conditions.assembly;
     if assembly.missing.is_empty() { Ok(assembly.built) } else { Err(assembly.missing) }
 }
@@ -100,6 +102,8 @@ struct Completion<'a> {
     done: BTreeSet<String>,
     /// The next target of the network.
     next: usize,
+    /// The inputs that show pictures.
+    pictures: Vec<PictureNeed>,
 }
 
 impl Completion<'_> {
@@ -113,7 +117,11 @@ impl Completion<'_> {
         let (screen, slots, arranged) = &self.choice.screens[index];
         self.fed(&screen.part, &screen.supply);
         for picture in &screen.pictures {
-            self.fed(&picture.value, &screen.supply);
+            let shows = |other: &&ScreenWish| other.pictures.iter().any(|p| p.value == picture.value);
+            let screens = self.choice.screens.iter().map(|(other, ..)| other).filter(shows);
+            let supplies: Vec<Name> = screens.map(|other| other.supply.clone()).collect();
+            let supply = pictures::supply(&self.conditions.assembly, &supplies);
+            self.fed(&picture.value, &supply);
         }
         let mut selectors: BTreeMap<usize, Option<usize>> = BTreeMap::new();
         for slot in slots.iter().filter(|slot| slot.input.is_some()) {
@@ -142,7 +150,8 @@ impl Completion<'_> {
                 self.conditions.assembly.built.join(net, trigger);
             }
             if let Some(input) = input {
-                self.picture(picture, input);
+                let (source, supply) = (picture.clone(), screen.supply.clone());
+                self.pictures.push(PictureNeed { source, input, supply });
             }
         }
     }
@@ -182,23 +191,6 @@ impl Completion<'_> {
             self.conditions.assembly.built.nets[net].signal = format!("picture of {} {}", screen.name, line.input);
         }
         Some(part)
-    }
-
-    /// The cable of a picture.
-    fn picture(&mut self, source: &Name, input: Terminal) {
-        let Some((entry, kind)) = self.choice.wish.part(source) else { return };
-        let outputs =
-            kind.pins.iter().filter(|(_, pin)| pin.domain == Domain::Video && pin.is == Some(PinRole::Output));
-        let Some((pin, _)) = outputs.map(|(name, pin)| (name.value.clone(), pin)).next() else { return };
-        let Some(from) = self.open(source, &pin) else {
-            let message = format!("this wish needs the picture of {source} at two places, which plan can't do yet");
-            let hint = "add a picture splitter and its wires by hand, and wire the picture there";
-            self.conditions.assembly.missing.push(Problem::at(entry.use_.place, message).hint(hint));
-            return;
-        };
-        let title = entry.title.as_ref().map_or_else(|| source.to_string(), |title| title.0.to_lowercase());
-        let net = self.conditions.assembly.built.net("pictures", WireLook::Picture, vec![from, input]);
-        self.conditions.assembly.built.nets[net].signal = title;
     }
 
     /// Feeds and grounds every feed pin of a part from a supply.

@@ -3,7 +3,7 @@
 
 use facts::Facts;
 use job::{Job, Stop};
-use model::{Model, PartKind};
+use model::{Domain, Model, PartKind};
 use std::collections::BTreeMap;
 use trace::{FaultTracer, Rates, ScreenSeen, SetState};
 
@@ -16,7 +16,7 @@ pub struct PlannedReason {
     pub thing: String,
     /// What then no longer shows or works as before: `REAR on dash`, `L1`.
     pub lost: Vec<String>,
-    /// Of a wire to ground without which nothing is lost: what it is for.
+    /// Of a ground wire without which nothing is lost: what it is for.
     pub beside: Option<String>,
 }
 
@@ -105,13 +105,10 @@ fn unfailing(model: &Model, known: &[PlannedReason]) -> Vec<PlannedReason> {
     missing.map(reason).filter(|reason| !reason.lost.is_empty()).collect()
 }
 
-/// What a wire to a ground is for, where the current finds a way without it.
+/// What a ground wire is for, where the current finds a way without it.
 fn beside(model: &Model, wire: &str) -> Option<String> {
     let wire = model.wires.iter().find(|one| one.id.as_str() == wire)?;
-    let parts = wire.ends.map(|pin| model.part(model.pin(pin).part));
-    let is_ground = |part: &&model::Part| part.kind == PartKind::Ground;
-    let other = parts.iter().find(|part| !is_ground(part))?;
-    parts.iter().any(is_ground).then(|| format!("the current of {}, so that no shield carries it", other.name))
+    (wire.domain == Domain::Ground).then(|| "the return current, so that no shield carries it".to_string())
 }
 
 /// The states in which faults are compared, the simplest first. Of more, those that move most inputs are left out.

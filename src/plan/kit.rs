@@ -1,9 +1,9 @@
 //! The kinds of part that a proposal is built from, found in the catalogue by what is inside them.
 
 use catalogue::Catalogue;
-use catalogue::part_form::{Across, Family, Inside, PartForm, TimerKind};
-use form::Name;
+use catalogue::part_form::{Across, Family, Inside, PartForm, PassesForm, TimerKind, VideoFormat};
 use form::values::Draw;
+use form::{Expr, Name};
 use quantity::{Amps, Seconds, Span, Volts};
 use spec::PartEntry;
 use std::sync::Arc;
@@ -55,6 +55,21 @@ pub struct DiodeKind {
     pub anodes: Vec<Name>,
     /// The common cathode.
     pub cathode: Name,
+}
+
+/// Passes a picture to two places.
+#[derive(Debug, Clone)]
+pub struct SplitterKind {
+    /// Its kind of part.
+    pub name: String,
+    /// Feed pin.
+    pub power: Name,
+    /// Ground pin.
+    pub ground: Name,
+    /// Picture input.
+    pub input: Name,
+    /// Picture outputs.
+    pub outputs: [Name; 2],
 }
 
 /// A converter between two voltages.
@@ -164,6 +179,27 @@ impl<'c> Kit<'c> {
     pub fn diodes(&self, anodes: usize) -> Option<DiodeKind> {
         let packs = self.of(Family::Diode).filter_map(|(name, kind)| diodes_of(name, kind));
         packs.filter(|pack| pack.anodes.len() >= anodes).min_by_key(|pack| pack.anodes.len())
+    }
+
+    /// A splitter that passes one of these formats.
+    pub fn splitter(&self, formats: &[VideoFormat]) -> Option<SplitterKind> {
+        self.of(Family::Selector).find_map(|(name, kind)| {
+            let [Inside::Load(load), Inside::Passes(one), Inside::Passes(two)] = &kind.inside[..] else { return None };
+            let always = |pass: &PassesForm| {
+                pass.when
+                    .as_ref()
+                    .is_none_or(|when| matches!(&when.expr, Expr::Name(word, _) if word.as_str() == "working"))
+            };
+            let splits = one.from.value == two.from.value && one.to.value != two.to.value && always(one) && always(two);
+            let passes = formats.iter().any(|format| kind.formats.contains(format));
+            (splits && passes).then(|| SplitterKind {
+                name: name.to_string(),
+                power: load.feed.value.clone(),
+                ground: load.ground.value.clone(),
+                input: one.from.value.clone(),
+                outputs: [one.to.value.clone(), two.to.value.clone()],
+            })
+        })
     }
 
     /// A kind of fuse, and the ratings that it comes in.

@@ -1,9 +1,10 @@
 //! Nets to wires: the shortest tree through the places of a net, with a splice where more than two wires meet.
 
+use crate::breaks::Breaks;
+use crate::distances::Distances;
 use crate::harness::{Assembled, KeptNet, NewConnector, NewNet, NewSplice, NewWire, Terminal, WireLook};
 use crate::wish::free_name;
 use form::Name;
-use spec::SpecForm;
 
 /// Most wires that meet in one splice: six of 0.75 mm² and one of 1.5 mm² fill a crimp splice of 6 mm².
 pub const MOST: usize = 6;
@@ -17,45 +18,6 @@ pub const COLOURS: [&str; 24] = [
 /// Colours of feeds.
 const FEEDS: [&str; 6] = ["RD", "RD/YE", "RD/BU", "RD/GN", "RD/WH", "RD/BK"];
 
-/// Lengths of the shortest ways between places, in metres.
-#[derive(Debug, Clone)]
-pub struct Distances(Vec<Vec<f64>>);
-
-impl Distances {
-    /// Along the runs of a wish (R. W. Floyd, 1962).
-    pub fn new(form: &SpecForm) -> Distances {
-        let n = form.places.len();
-        let mut all = vec![vec![f64::INFINITY; n]; n];
-        let index = |name: &Name| form.places.iter().position(|place| place.value == *name);
-        for run in &form.runs {
-            let (Some(length), [a, b]) = (&run.length.0, &run.between[..]) else { continue };
-            if let (Some(a), Some(b)) = (index(&a.value), index(&b.value)) {
-                let metres = length.value.value().min(all[a][b]);
-                (all[a][b], all[b][a]) = (metres, metres);
-            }
-        }
-        (0..n).for_each(|i| all[i][i] = 0.0);
-        for k in 0..n {
-            for i in 0..n {
-                for j in 0..n {
-                    all[i][j] = all[i][j].min(all[i][k] + all[k][j]);
-                }
-            }
-        }
-        Distances(all)
-    }
-
-    /// From place to place.
-    pub fn between(&self, a: usize, b: usize) -> f64 {
-        self.0.get(a).and_then(|row| row.get(b)).copied().unwrap_or(0.0)
-    }
-
-    /// The index of the nearest of these places.
-    pub fn nearest(&self, from: usize, to: &[usize]) -> Option<usize> {
-        (0..to.len()).min_by(|a, b| self.between(from, to[*a]).total_cmp(&self.between(from, to[*b])))
-    }
-}
-
 /// What joins the pins of all nets.
 #[derive(Debug, Clone, Default)]
 pub struct Laid {
@@ -67,8 +29,9 @@ pub struct Laid {
     pub connectors: Vec<NewConnector>,
 }
 
-/// The wires and splices of all nets, with at most this number of wires in a splice.
-pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize) -> Laid {
+/// The wires and splices of all nets, with at most this number of wires in a splice, and the connectors where runs come
+/// apart. Nothing if there is no kind of connector for one.
+pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize, breaks: &mut Breaks) -> Option<Laid> {
     let (mut wires, mut splices) = (Vec::new(), Vec::new());
     let nets = assembled.nets.clone();
     for net in &nets {
@@ -76,11 +39,12 @@ pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize) -> Lai
         let (of_wires, of_splices) = (Vec::new(), Vec::new());
         let mut layer =
             Layer { net, distances, most, taken: &mut assembled.taken, kept, wires: of_wires, splices: of_splices };
-        layer.run();
+        layer.run(breaks);
         wires.append(&mut layer.wires);
         splices.append(&mut layer.splices);
     }
-    Laid { wires, splices, connectors: Vec::new() }
+    let connectors = breaks.halves(&wires)?;
+    Some(Laid { wires, splices, connectors })
 }
 
 struct Layer<'a> {
@@ -96,7 +60,7 @@ struct Layer<'a> {
 }
 
 impl Layer<'_> {
-    fn run(&mut self) {
+    fn run(&mut self, breaks: &mut Breaks) {
         let [first, rest @ ..] = &self.net.terminals[..] else { return };
         if self.kept.same {
             let group = || self.net.group.clone();
@@ -107,8 +71,8 @@ impl Layer<'_> {
         }
         match rest {
             [] => {}
-            [other] => self.wire(&first.end, &other.end),
-            _ => self.tree(first.at),
+            [other] => self.across((&first.end, first.at), (&other.end, other.at), breaks),
+            _ => self.tree(first.at, breaks),
         }
         self.number();
     }
@@ -146,6 +110,18 @@ impl Layer<'_> {
         splice.name
     }
 
+    /// A wire between places: through a connector wherever a run comes apart.
+    fn across(&mut self, (from, a): (&str, usize), (to, b): (&str, usize), breaks: &mut Breaks) {
+        let picture = self.net.look == WireLook::Picture;
+        let more = (self.distances, &self.kept.wires[..], &mut *self.taken);
+        let mut last = from.to_string();
+        for [comes, goes] in breaks.through((from, a), (to, b), picture, more) {
+            self.wire(&last, &comes);
+            last = goes;
+        }
+        self.wire(&last, to);
+    }
+
     fn wire(&mut self, from: &str, to: &str) {
         let colour = match self.net.look {
             WireLook::Feed(n) => FEEDS[n % FEEDS.len()],
@@ -165,7 +141,7 @@ impl Layer<'_> {
     }
 
     /// The shortest tree over the places (R. C. Prim, 1957), from the source on.
-    fn tree(&mut self, source: usize) {
+    fn tree(&mut self, source: usize, breaks: &mut Breaks) {
         let mut places: Vec<usize> = Vec::new();
         for terminal in &self.net.terminals {
             if !places.contains(&terminal.at) {
@@ -193,9 +169,9 @@ impl Layer<'_> {
             used[at] += 1;
             ends[(used[at] - 1).min(ends.len() - 1)].clone()
         };
-        for (from, to) in edges {
-            let (from, to) = (end(from), end(to));
-            self.wire(&from, &to);
+        for (a, b) in edges {
+            let (from, to) = (end(a), end(b));
+            self.across((&from, a), (&to, b), breaks);
         }
     }
 

@@ -8,6 +8,7 @@
 
 mod again;
 mod assemble;
+mod breaks;
 mod changes;
 mod choose;
 mod combos;
@@ -18,6 +19,7 @@ mod conflict;
 mod contradict;
 mod costs;
 mod cover;
+mod distances;
 mod earlier;
 mod explain;
 mod figures;
@@ -29,6 +31,7 @@ mod kit;
 mod lay;
 mod left;
 mod network;
+mod pictures;
 mod prove;
 mod search;
 mod sections;

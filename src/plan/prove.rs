@@ -1,5 +1,6 @@
 //! A candidate as text, with its gauges and ratings, and what `check` says of it.
 
+use crate::breaks::Breaks;
 use crate::choose::Arranged;
 use crate::complete::{Choice, complete, ratings};
 use crate::conflict::Refusal;
@@ -83,7 +84,12 @@ pub fn proved(
     if let Some(earlier) = asked.earlier {
         keep(earlier, choice.wish, &mut assembled);
     }
-    let mut sizes = Sizes { most: MOST, up: vec![0; assembled.fuses.len()], verbatim: asked.earlier.is_some() };
+    let mut sizes = Sizes {
+        most: MOST,
+        up: vec![0; assembled.fuses.len()],
+        verbatim: asked.earlier.is_some(),
+        current: Amps::new(0.0),
+    };
     for last in (0..ROUNDS).rev() {
         let round = Round { texts, path, choice, asked, assembled: &assembled, sizes: &sizes };
         let (verdict, proposal) = round.run()?;
@@ -102,7 +108,12 @@ struct Sizes {
     up: Vec<usize>,
     /// Whether what an earlier plan has is written as it stands there.
     verbatim: bool,
+    /// What the terminals of connectors carry at least.
+    current: Amps,
 }
+
+/// What the terminals of connectors carry at least, where those of the smallest are overloaded.
+const STRONG: Amps = Amps::new(12.0);
 
 impl Sizes {
     /// Changes what the findings ask for. Returns whether there was anything.
@@ -120,6 +131,11 @@ impl Sizes {
                 self.up[index] += 1;
                 changed = true;
             }
+        }
+        let overloaded = |f: &SeriousFinding| f.rule == "load/pin-overloaded" || f.rule == "build/terminal-size";
+        if self.current < STRONG && verdict.findings.iter().any(overloaded) {
+            self.current = STRONG;
+            changed = true;
         }
         if !changed && self.verbatim {
             self.verbatim = false;
@@ -144,7 +160,14 @@ impl Round<'_> {
     fn run(&self) -> Result<(Judgement, Proposal), Refusal> {
         let Round { texts, path, choice, asked, sizes, .. } = self;
         let mut assembled = self.assembled.clone();
-        let laid = lay(&mut assembled, choice.distances, sizes.most);
+        let mut breaks = Breaks::new(choice.wish, asked.earlier, sizes.current);
+        let Some(laid) = lay(&mut assembled, choice.distances, sizes.most, &mut breaks) else {
+            let run = choice.wish.form.runs.iter().find_map(|run| run.breaks_at.as_ref());
+            let message =
+                "this wish needs connectors where a run comes apart, and the catalogue has none for these wires";
+            let problem = run.map_or_else(|| Problem::whole(message), |run| Problem::at(run.place, message));
+            return Err(Refusal::Beyond(vec![problem.hint("add one to `own-parts`, or write these wires by hand")]));
+        };
         let kept = |fuse: &NewFuse| assembled.parts[fuse.part].kept.as_ref()?.rating.filter(|_| sizes.verbatim);
         let kept: Vec<Option<Amps>> = assembled.fuses.iter().map(kept).collect();
         let ratings = ratings(choice.kit, &assembled.fuses, &sizes.up, &kept);

@@ -15,7 +15,7 @@ pub enum SignalOrigin {
     Supply,
     /// A vehicle wire that is live when on.
     Feed,
-    /// A vehicle wire that flashes: a module holds it.
+    /// A vehicle wire that flashes or pulses: a module holds it.
     Flasher,
     /// A wire that goes to ground when on: a vehicle wire, or a switch on ground at this pin.
     Low(Option<Name>),
@@ -81,7 +81,7 @@ pub fn signals(wish: &WishRead) -> Vec<OfferedSignal> {
         };
         let on = wish.combos.on(name);
         match kind.value {
-            InputKind::FlasherFeed => add(SignalOrigin::Flasher, on, 4, true),
+            InputKind::FlasherFeed | InputKind::PulsedFeed => add(SignalOrigin::Flasher, on, 4, true),
             kind if kind.is_low() => add(SignalOrigin::Low(None), on, 3, true),
             kind if kind.has_wire() => add(SignalOrigin::Feed, on, 1, false),
             _ => {

@@ -123,7 +123,9 @@ pub fn wish(seed: u64) -> Wish {
     for (i, place) in places.iter().enumerate().skip(1) {
         let to = places[r.below(i)];
         let outside = if r.chance(30) { ", inside: outside, covering: conduit, clips: 300 mm" } else { "" };
-        _ = writeln!(text, "  - {{between: [{to}, {place}], length: {}.{} m{outside}}}", r.between(1, 4), r.below(10));
+        let breaks = if r.chance(15) { format!(", breaks-at: {}", r.of(&[to, *place])) } else { String::new() };
+        let (metres, tenths) = (r.between(1, 4), r.below(10));
+        _ = writeln!(text, "  - {{between: [{to}, {place}], length: {metres}.{tenths} m{outside}{breaks}}}");
     }
     let range = if truck { "[23 V, 25.2 V, 28.8 V]" } else { "[11.8 V, 12.6 V, 14.6 V]" };
     let three = r.chance(40);
@@ -198,7 +200,8 @@ pub fn wish(seed: u64) -> Wish {
             _ = writeln!(text, "    - {{when: {}, show: black}}", words(&off, &inputs));
             screen.views.push((off, Show::Black));
         }
-        for (c, _) in cameras.iter().enumerate().filter(|(c, _)| c % of_screens == i) {
+        let also = r.chance(20).then(|| r.below(cameras.len()));
+        for (c, _) in cameras.iter().enumerate().filter(|(c, _)| c % of_screens == i || also == Some(*c)) {
             let mut condition = when(r, &inputs);
             // Most views apply somewhere; of a few inputs, there are not always enough combinations.
             for _ in 0..if r.chance(97) { 40 } else { 0 } {
@@ -255,7 +258,7 @@ fn input(r: &mut Random, number: usize, places: &[&str], run_only: bool) -> Inpu
     let key = if run_only { "key = run" } else { "key" };
     let two = ["off", "on"].map(String::from).to_vec();
     let weak = r.of(&[250, 500, 500, 1000, 1000, 2000]);
-    let (name, keys, positions, needs_key) = match r.below(14) {
+    let (name, keys, positions, needs_key) = match r.below(15) {
         0..3 => (
             "lamp",
             format!("kind: lamp-feed, at: {at}, limit: {weak} mA, fuse: 10 A, lamps: 21 W, needs: {key}"),
@@ -271,6 +274,10 @@ fn input(r: &mut Random, number: usize, places: &[&str], run_only: bool) -> Inpu
         9..11 => ("low", format!("kind: ground-switch, at: {at}, limit: 500 mA"), two, false),
         11 => ("hold", "kind: push, acts: held, at: dash".to_string(), two, false),
         12 => ("arm", "kind: push, acts: toggles, at: dash".to_string(), two, false),
+        13 => {
+            let keys = format!("kind: pulsed-feed, at: {at}, limit: {weak} mA, fuse: 10 A, lamps: 21 W, needs: {key}");
+            ("dimmed", keys, two, true)
+        }
         _ => {
             let positions = if r.chance(50) { two } else { ["off", "up", "down"].map(String::from).to_vec() };
             ("toggle", "kind: toggle, at: dash".to_string(), positions, false)

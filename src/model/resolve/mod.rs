@@ -200,6 +200,12 @@ fn places(resolver: &mut Resolver) {
             }
             continue;
         };
+        if let Some(at) = &run.breaks_at
+            && run.between.iter().all(|end| end.value != at.value)
+        {
+            let ends = format!("breaks-at: {}, or {}", run.between[0].value, run.between[1].value);
+            resolver.report(Problem::at(at.place, "a run comes apart at one of its two places").hint(ends));
+        }
         if a == b {
             resolver.report(Problem::at(run.between[1].place, "a run goes to another place, not back to the same"));
             continue;

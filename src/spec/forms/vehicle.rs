@@ -20,6 +20,8 @@ form::form! {
         pub covering: Option<Covering>,
         /// Distance between clips. Without it, none are drawn.
         pub clips: Option<Metres>,
+        /// The one of its two places where it comes apart, as at a trailer or a door: `plan` puts connectors there.
+        pub breaks_at: Option<Placed<Name>>,
     }
 }
 
