@@ -4,6 +4,8 @@
 
 #[path = "wishes/brute.rs"]
 mod brute;
+#[path = "wishes/contacts.rs"]
+mod contacts;
 #[path = "wishes/made.rs"]
 mod made;
 
@@ -13,6 +15,7 @@ use plan::{Proposal, Refusal, Unplanned};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 /// Each wish is planned and judged within this.
@@ -36,12 +39,20 @@ fn end(text: &str, catalogue: &Catalogue) -> End {
     }
 }
 
+/// Proposals with relays for which every smaller network was tried by the generator of this test.
+static PROVED: AtomicUsize = AtomicUsize::new(0);
+
 /// Judges how a wish ended, and gives it a word.
 fn judged(seed: u64, wish: &made::Wish, end: &End) -> &'static str {
     match end {
         End::Planned(proposal) => {
             assert!(!brute::has_unreached(wish), "wish {seed}: a view that never applies was planned\n{}", wish.text);
             assert!(proposal.text.contains("wires:"), "wish {seed}");
+            if let Some(logic) = proposal.logic.filter(|logic| logic.relays > 0 && logic.least == logic.relays) {
+                let none_smaller = contacts::none_smaller(wish, logic.relays);
+                assert_ne!(none_smaller, Some(false), "wish {seed}: fewer than {} relays\n{}", logic.relays, wish.text);
+                PROVED.fetch_add(usize::from(none_smaller == Some(true)), Ordering::Relaxed);
+            }
             if proposal.warnings.is_empty() { "planned, clean" } else { "planned, with warnings of the wish" }
         }
         End::Conflict(problems) => {
@@ -131,6 +142,7 @@ fn every(seeds: std::ops::Range<u64>) {
     times.sort_unstable();
     let slowest = times.last().unwrap();
     println!("{:?}", ends.into_inner().unwrap());
+    println!("{} proofs of the fewest relays confirmed", PROVED.load(Ordering::Relaxed));
     println!("median {:?}, slowest {:?} (wish {})", times[times.len() / 2].0, slowest.0, slowest.1);
     assert!(slowest.0 < LONGEST, "{slowest:?}");
 }

@@ -158,7 +158,7 @@ fn costs(path: Option<&Path>) -> Result<CostTable, ExitCode> {
 }
 
 fn json(choices: &[ProposalChoice]) -> Result<String, ExitCode> {
-    let one = |(i, choice): (usize, &ProposalChoice)| serde_json::json!({ "number": i + 1, "kind": choice.kind, "figures": choice.figures });
+    let one = |(i, choice): (usize, &ProposalChoice)| serde_json::json!({ "number": i + 1, "kind": choice.kind, "logic": choice.proposal.logic, "figures": choice.figures });
     let proposals: Vec<serde_json::Value> = choices.iter().enumerate().map(one).collect();
     versioned_json(&serde_json::json!({ "proposals": proposals }), VERSION)
 }
@@ -202,8 +202,9 @@ pub(crate) fn figures(proposal: &Proposal) -> String {
         proposal.notes,
         proposal.states
     );
+    let logic = proposal.logic.map_or_else(String::new, |logic| format!("{}\n", logic.words()));
     let warnings: String = proposal.warnings.iter().map(|w| format!("warning that the wish causes: {w}\n")).collect();
-    figures + &warnings
+    figures + &logic + &warnings
 }
 
 fn warnings_of(proposal: &plan::Proposal) -> String {

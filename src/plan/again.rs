@@ -132,5 +132,6 @@ fn as_it_stands(
         warnings: caused.into_iter().map(|finding| finding.message).collect(),
         reasons,
         figures: None,
+        logic: None,
     })
 }

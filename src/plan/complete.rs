@@ -6,6 +6,7 @@ use crate::conditions::ConditionNets;
 use crate::distances::Distances;
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
+use crate::logic::LogicProof;
 use crate::network::{ContactNetwork, NetId};
 use crate::pictures::{self, PictureNeed};
 use crate::selector::SelectorKind;
@@ -34,6 +35,8 @@ pub struct Choice<'a> {
     /// Whether each camera and screen has a fuse of its own.
     pub apart: bool,
     pub logic: Name,
+    /// How few relays the logic needs.
+    pub proof: LogicProof,
 }
 
 /// The parts and nets of a candidate.

@@ -30,6 +30,8 @@ mod kinds;
 mod kit;
 mod lay;
 mod left;
+mod logic;
+mod minimal;
 mod network;
 mod pictures;
 mod prove;
@@ -52,6 +54,7 @@ pub use costs::{CostTable, WrongCosts};
 pub use explain::PlannedReason;
 pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
 pub use kinds::ProposalKind;
+pub use logic::LogicProof;
 pub use prove::Proposal;
 pub use start::{StartAnswers, wish_text};
 

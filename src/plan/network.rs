@@ -157,6 +157,21 @@ fn with_order(natures: &[Nature], targets: &[TargetTerms], gates: &[Option<usize
 }
 
 impl ContactNetwork {
+    /// Notes everything on the way to a net: contacts, the signals of their coils, and where it begins.
+    pub fn reach(&mut self, net: NetId) {
+        match net {
+            NetId::Supply(_) | NetId::Signal(_) => self.mark(net),
+            NetId::Made(relay) | NetId::Rest(relay) => {
+                let contact = &mut self.relays[relay];
+                let (from, signal) = (contact.from, contact.signal);
+                contact.made |= net == NetId::Made(relay);
+                contact.rest |= net == NetId::Rest(relay);
+                self.mark(NetId::Signal(signal));
+                self.reach(from);
+            }
+        }
+    }
+
     /// Notes that a signal is used, with everything that feeds it.
     fn mark(&mut self, net: NetId) {
         let NetId::Signal(mut signal) = net else { return };

@@ -13,6 +13,7 @@ use crate::judge::{Further, Judgement, SeriousFinding, has_gauges, judge};
 use crate::kept::keep;
 use crate::kinds::ProposalKind;
 use crate::lay::{Laid, MOST, lay};
+use crate::logic::LogicProof;
 use crate::targets::{PictureSlot, ScreenWish, Wanted};
 use crate::write::{Additions, text};
 use catalogue::part_form::Family;
@@ -48,6 +49,8 @@ pub struct Proposal {
     pub parts: usize,
     /// The family of each of them, in the words of the catalogue.
     pub families: Vec<String>,
+    /// How few relays its logic needs; nothing for an earlier plan that stays as it stands.
+    pub logic: Option<LogicProof>,
     /// Relays among them.
     pub relays: usize,
     /// Wires that were added.
@@ -208,6 +211,7 @@ impl Round<'_> {
             relays: families.iter().filter(|family| *family == Family::Relay.word()).count(),
             wires: laid.wires.len(),
             splices: laid.splices.len(),
+            logic: Some(choice.proof),
             states: verdict.states,
             notes: verdict.notes,
             warnings: caused.into_iter().map(|finding: SeriousFinding| finding.message).collect(),

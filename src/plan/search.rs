@@ -10,7 +10,7 @@ use crate::judge::Judgement;
 use crate::kinds::ProposalKind;
 use crate::kit::Kit;
 use crate::left::left;
-use crate::network::{ContactNetwork, Nature, TargetTerms};
+use crate::logic::{LogicPlan, candidate_of, fewest};
 use crate::prove::{AskedOf, Proposal, proved};
 use crate::selector::{SelectorKind, selector};
 use crate::signals::{OfferedSignal, signals};
@@ -29,14 +29,6 @@ const GROUNDS: [&str; 4] = ["safety/ground-lost", "load/drop", "load/video-groun
 const MANY: usize = 300;
 /// Signals that terms are made of at most.
 const MOST_SIGNALS: usize = 128;
-/// The screens with their slots and arrangements, and the loads: what one supply of the logic makes of a wish.
-struct Plan {
-    logic: Name,
-    supplies: Vec<Name>,
-    screens: Vec<(ScreenWish, Vec<PictureSlot>, Vec<Arranged>)>,
-    loads: Vec<(LoadWish, TargetTerms)>,
-}
-
 /// The first candidate that passes.
 ///
 /// # Errors
@@ -73,7 +65,8 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
     let hub = hub(wish, &distances, &plan);
     let mut best: Option<(Judgement, String)> = None;
     for candidate in 0..CANDIDATES {
-        let Some((network, screens)) = candidate_of(&plan, &signals, candidate) else { break };
+        let Some(first) = candidate_of(&plan, &signals, candidate) else { break };
+        let (network, screens, logic) = fewest(wish, &plan, &signals, first, earlier.is_some() || candidate > 0);
         let loads: Vec<LoadWish> = plan.loads.iter().map(|(load, _)| load.clone()).collect();
         let choice = Choice {
             wish,
@@ -88,6 +81,7 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
             reserve: false,
             apart: kind == ProposalKind::MostRobust,
             logic: plan.logic.clone(),
+            proof: logic,
         };
         let (mut verdict, mut proposal) = proved(texts, path, &choice, asked)?;
         if verdict.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str())) && !loads.is_empty() {
@@ -119,7 +113,7 @@ fn planned(
     wish: &WishRead,
     signals: &[OfferedSignal],
     screens: Vec<(ScreenWish, Vec<PictureSlot>)>,
-) -> Result<Plan, Refusal> {
+) -> Result<LogicPlan, Refusal> {
     let loads = loads(wish);
     let mut candidates: Vec<&Name> = Vec::new();
     let always = wish.form.supplies.iter().filter(|(_, form)| form.follows.is_none()).map(|(name, _)| &name.value);
@@ -148,7 +142,7 @@ fn with_logic(
     screens: &[(ScreenWish, Vec<PictureSlot>)],
     loads: &[LoadWish],
     logic: &Name,
-) -> Result<Plan, Refusal> {
+) -> Result<LogicPlan, Refusal> {
     let form = wish.form.supplies.get(logic);
     let set = live(&wish.combos, form.and_then(|form| form.follows.as_ref()));
     let arranged = |(screen, slots): &(ScreenWish, Vec<PictureSlot>)| {
@@ -157,7 +151,7 @@ fn with_logic(
     };
     let battery = wish.form.supplies.iter().position(|(_, form)| form.follows.is_none()).unwrap_or(0);
     let load = |load: &LoadWish| Ok((load.clone(), load_terms(wish, load, signals, &set, battery)?));
-    Ok(Plan {
+    Ok(LogicPlan {
         logic: logic.clone(),
         supplies: wish.form.supplies.iter().map(|(name, _)| name.value.clone()).collect(),
         screens: screens.iter().map(arranged).collect::<Result<_, Refusal>>()?,
@@ -166,7 +160,7 @@ fn with_logic(
 }
 
 /// The place with the shortest ways to taps and screens: relays and modules go there.
-fn hub(wish: &WishRead, distances: &Distances, plan: &Plan) -> usize {
+fn hub(wish: &WishRead, distances: &Distances, plan: &LogicPlan) -> usize {
     let mut ends: Vec<usize> =
         wish.form.inputs.iter().filter_map(|(_, i)| i.at.as_ref().map(|at| wish.place(&at.value))).collect();
     for (screen, ..) in &plan.screens {
@@ -180,35 +174,8 @@ fn hub(wish: &WishRead, distances: &Distances, plan: &Plan) -> usize {
     (0..wish.form.places.len()).min_by(|a, b| sum(a).total_cmp(&sum(b))).unwrap_or(0)
 }
 
-type Screens = Vec<(ScreenWish, Vec<PictureSlot>, Arranged)>;
-
-/// The network of a candidate: the n-th arrangement of every screen, or its last.
-fn candidate_of(plan: &Plan, signals: &[OfferedSignal], n: usize) -> Option<(ContactNetwork, Screens)> {
-    if n > 0 && plan.screens.iter().all(|(_, _, all)| all.len() <= n) {
-        return None;
-    }
-    let screens: Screens = plan
-        .screens
-        .iter()
-        .filter_map(|(screen, slots, all)| {
-            Some((screen.clone(), slots.clone(), all.get(n.min(all.len() - 1))?.clone()))
-        })
-        .collect();
-    let natures: Vec<Nature> = signals.iter().map(|signal| signal.nature).collect();
-    let terms = screens.iter().flat_map(|(screen, _, arranged)| {
-        arranged.terms.iter().flatten().map(|terms| (screen.supply.clone(), terms.clone()))
-    });
-    let supply = |name: &Name| plan.supplies.iter().position(|supply| supply == name).unwrap_or(0);
-    let mut targets: Vec<TargetTerms> =
-        terms.map(|(name, terms)| TargetTerms { terms, supply: supply(&name) }).collect();
-    targets.extend(plan.loads.iter().map(|(_, terms)| terms.clone()));
-    let mut network = ContactNetwork::build(&natures, &targets);
-    network.coils = plan.loads.len();
-    Some((network, screens))
-}
-
 /// Puts the arrangements first that leave the most pictures where the earlier plan has them.
-fn as_before(earlier: &EarlierSpec, wish: &WishRead, plan: &mut Plan, selector: Option<&SelectorKind>) {
+fn as_before(earlier: &EarlierSpec, wish: &WishRead, plan: &mut LogicPlan, selector: Option<&SelectorKind>) {
     for (screen, slots, all) in &mut plan.screens {
         let before: Vec<Option<PictureSlot>> =
             screen.pictures.iter().map(|picture| slot_before(earlier, wish, screen, picture, selector)).collect();

@@ -37,7 +37,7 @@ pub fn unreached(views: &[(When, Show)], rows: &[Row]) -> Vec<usize> {
 }
 
 /// What a screen should show; without a matching view, its home page.
-fn wanted(wish: &Wish, screen: usize, row: &Row) -> Show {
+pub fn wanted(wish: &Wish, screen: usize, row: &Row) -> Show {
     let screen = &wish.screens[screen];
     let view = screen.views.iter().find(|(when, _)| holds(when, row)).map(|(_, show)| show.clone());
     view.or(screen.otherwise.clone()).unwrap_or(Show::Home)
