@@ -86,7 +86,7 @@ impl<'a> ConditionNets<'a> {
         let group =
             self.assembly.wish.form.inputs.get(&name).map_or_else(|| name.to_string(), |input| title(&name, input));
         let part = self.assembly.built.part("K", &kind.name, self.assembly.hub, group.clone());
-        let from = self.net(relay.from);
+        let Some(from) = self.any_of(&relay.from, &group) else { return };
         let common = self.assembly.built.pin(part, &kind.common);
         self.assembly.built.join(from, common);
         self.coil(part, &kind, NetId::Signal(relay.signal), &group);
@@ -285,15 +285,8 @@ impl<'a> ConditionNets<'a> {
 
     /// Number of targets that may be the coil of a load's relay, on a signal or behind its contacts.
     fn loads_on(&self, signal: usize) -> usize {
-        let starts = |net: &NetId| {
-            let mut net = *net;
-            while let NetId::Made(relay) | NetId::Rest(relay) = net {
-                net = self.network.relays[relay].from;
-            }
-            net == NetId::Signal(signal)
-        };
         let coils = &self.network.leaves[self.network.leaves.len() - self.network.coils..];
-        coils.iter().filter(|nets| nets.iter().any(starts)).count()
+        coils.iter().filter(|nets| nets.iter().any(|net| self.network.begins(*net, signal))).count()
     }
 }
 

@@ -44,8 +44,39 @@ pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize, breaks
         splices.append(&mut layer.splices);
     }
     let connectors = breaks.halves(&wires)?;
+    told_apart(&mut wires, &connectors);
     Some(Laid { wires, splices, connectors })
 }
+
+/// Gives wires of the same colour in one half of a connector tracers that tell them apart (IEC 60757); earlier wires keep
+/// their colours.
+fn told_apart(wires: &mut [NewWire], connectors: &[NewConnector]) {
+    let halves = |wire: &NewWire| -> Vec<usize> {
+        let is_on =
+            |half: &NewConnector, end: &str| end.strip_prefix(half.name.as_str()).is_some_and(|r| r.starts_with('.'));
+        let on = |half: &NewConnector| is_on(half, &wire.from) || is_on(half, &wire.to);
+        (0..connectors.len()).filter(|half| on(&connectors[*half])).collect()
+    };
+    for index in 0..wires.len() {
+        let own = halves(&wires[index]);
+        let beside = |other: &NewWire| halves(other).iter().any(|half| own.contains(half));
+        let there = wires.iter().enumerate().filter(|(other, wire)| *other != index && beside(wire));
+        let before = there.filter(|(other, wire)| *other < index || wire.id.is_some());
+        let taken: Vec<String> = before.map(|(_, wire)| wire.colour.clone()).collect();
+        let wire = &mut wires[index];
+        if wire.id.is_some() || !taken.contains(&wire.colour) {
+            continue;
+        }
+        let base = wire.colour.split('/').next().unwrap_or_default().to_string();
+        let traced = TRACERS.iter().filter(|tracer| **tracer != base).map(|tracer| format!("{base}/{tracer}"));
+        if let Some(free) = traced.into_iter().find(|colour| !taken.contains(colour)) {
+            wire.colour = free;
+        }
+    }
+}
+
+/// Colours of tracers (IEC 60757).
+const TRACERS: [&str; 11] = ["WH", "YE", "BU", "GN", "BN", "OG", "VT", "GY", "PK", "RD", "BK"];
 
 struct Layer<'a> {
     net: &'a NewNet,

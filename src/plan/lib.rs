@@ -8,6 +8,7 @@
 
 mod again;
 mod assemble;
+mod bound;
 mod breaks;
 mod changes;
 mod choose;

@@ -44,14 +44,13 @@ impl LogicProof {
             1 => "1 relay for logic".to_string(),
             n => format!("{n} relays for logic"),
         };
+        let tried = match self.tried {
+            0 => ": each of as many signals needs a coil".to_string(),
+            tried => format!(": none of {tried} networks with fewer does what the wish says"),
+        };
         match self.least {
-            least if least == self.relays => {
-                format!("{relays}, proved minimal: none of {} networks with fewer does what the wish says", self.tried)
-            }
-            0 => format!("{relays}; fewer were not looked for, since there are too many combinations"),
-            least => {
-                format!("{relays}; at least {least} needed, by {} networks with fewer that were tried", self.tried)
-            }
+            least if least == self.relays => format!("{relays}, proved minimal{tried}"),
+            least => format!("{relays}, not proved minimal: at least {least} needed"),
         }
     }
 }
@@ -91,20 +90,23 @@ fn with_arrangements(plan: &LogicPlan, nth: &[usize]) -> Option<ArrangedScreens>
 }
 
 /// Looks for a network with fewer relays than `network`, over every arrangement of the pictures, or over the first alone if
-/// an earlier plan settles it. Returns the best, and how far it is proved.
+/// an earlier plan settles it. No logic has fewer than `bound`. Returns the best, and how far it is proved.
 pub fn fewest(
     wish: &WishRead,
     plan: &LogicPlan,
     signals: &[OfferedSignal],
     (network, screens): (ContactNetwork, ArrangedScreens),
-    settled: bool,
+    (settled, bound): (bool, usize),
 ) -> (ContactNetwork, ArrangedScreens, LogicProof) {
     let mut proof = LogicProof { relays: network.relays.len(), least: network.relays.len(), tried: 0 };
+    if bound >= network.relays.len() {
+        return (network, screens, proof);
+    }
     let (mut network, mut screens) = (network, screens);
     let counts: Vec<usize> = plan.screens.iter().map(|(_, _, all)| if settled { 1 } else { all.len() }).collect();
     let all: usize = counts.iter().product();
     let Some(points) = SignalPoints::new(wish, plan, signals) else {
-        return (network, screens, LogicProof { least: 0, ..proof });
+        return (network, screens, LogicProof { least: bound.min(proof.relays), ..proof });
     };
     for number in 0..all.min(ARRANGEMENTS) {
         let mut rest = number;
@@ -124,7 +126,7 @@ pub fn fewest(
         proof.least = 0;
     }
     proof.relays = network.relays.len();
-    proof.least = proof.least.min(proof.relays);
+    proof.least = proof.least.max(bound).min(proof.relays);
     (network, screens, proof)
 }
 

@@ -146,8 +146,12 @@ impl<'a> Search<'a> {
             ..ContactNetwork::default()
         };
         let id = |net: usize| self.nets[net].0;
-        let relay =
-            |(signal, net): &(usize, usize)| ContactUse { signal: *signal, from: id(*net), made: false, rest: false };
+        let relay = |(signal, net): &(usize, usize)| ContactUse {
+            signal: *signal,
+            from: vec![id(*net)],
+            made: false,
+            rest: false,
+        };
         network.relays = self.relays.iter().map(relay).collect();
         for (on, off) in targets {
             let leaves: Vec<NetId> = self.leaves(*on, *off).into_iter().map(id).collect();

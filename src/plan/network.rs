@@ -36,8 +36,8 @@ pub enum NetId {
 pub struct ContactUse {
     /// The signal on the coil.
     pub signal: usize,
-    /// What the common pin is on.
-    pub from: NetId,
+    /// The nets that the common pin is on: several through diodes.
+    pub from: Vec<NetId>,
     /// Whether the side that is made when energised is used.
     pub made: bool,
     /// Whether the side that is made at rest is used.
@@ -81,9 +81,11 @@ impl ContactNetwork {
         relayed.dedup();
         let mut best: Option<ContactNetwork> = None;
         for order in orders(&relayed) {
-            let network = with_order(natures, targets, &gates, &order);
-            if best.as_ref().is_none_or(|best| network.cost() < best.cost()) {
-                best = Some(network);
+            let tree = with_order(natures, targets, &gates, &order);
+            for network in [Some(tree), decided(natures.len(), targets, &order)].into_iter().flatten() {
+                if best.as_ref().is_none_or(|best| network.cost() < best.cost()) {
+                    best = Some(network);
+                }
             }
         }
         best.unwrap_or_default()
@@ -91,7 +93,8 @@ impl ContactNetwork {
 
     /// Number of relays, then of diodes, then of signals in use.
     pub fn cost(&self) -> (usize, usize, usize) {
-        let diodes = self.leaves.iter().filter(|nets| nets.len() > 1).map(Vec::len).sum();
+        let joined = self.leaves.iter().chain(self.relays.iter().map(|relay| &relay.from));
+        let diodes = joined.filter(|nets| nets.len() > 1).map(Vec::len).sum();
         (self.relays.len(), diodes, self.used.iter().filter(|used| **used).count())
     }
 }
@@ -139,7 +142,7 @@ fn with_order(natures: &[Nature], targets: &[TargetTerms], gates: &[Option<usize
             network.mark(start);
             for (signal, on) in literals {
                 let relay = *by_place.entry((net, signal)).or_insert_with(|| {
-                    network.relays.push(ContactUse { signal, from: net, made: false, rest: false });
+                    network.relays.push(ContactUse { signal, from: vec![net], made: false, rest: false });
                     network.relays.len() - 1
                 });
                 network.mark(NetId::Signal(signal));
@@ -163,11 +166,22 @@ impl ContactNetwork {
             NetId::Supply(_) | NetId::Signal(_) => self.mark(net),
             NetId::Made(relay) | NetId::Rest(relay) => {
                 let contact = &mut self.relays[relay];
-                let (from, signal) = (contact.from, contact.signal);
+                let (from, signal) = (contact.from.clone(), contact.signal);
                 contact.made |= net == NetId::Made(relay);
                 contact.rest |= net == NetId::Rest(relay);
                 self.mark(NetId::Signal(signal));
-                self.reach(from);
+                from.into_iter().for_each(|net| self.reach(net));
+            }
+        }
+    }
+
+    /// Whether a way to a net begins on a signal.
+    pub fn begins(&self, net: NetId, signal: usize) -> bool {
+        match net {
+            NetId::Supply(_) => false,
+            NetId::Signal(own) => own == signal,
+            NetId::Made(relay) | NetId::Rest(relay) => {
+                self.relays[relay].from.iter().any(|net| self.begins(*net, signal))
             }
         }
     }
@@ -183,6 +197,69 @@ impl ContactNetwork {
             }
         }
     }
+}
+
+/// Signals over which functions are decided one after the other.
+const DECIDED: usize = 6;
+
+/// A network that decides the signals one after the other: where two ways lead to the same rest of a function, they are joined
+/// through diodes and go on together (C. Y. Lee, Representation of switching circuits by binary-decision programs, Bell
+/// System Technical Journal 38, 1959, 985-999). Nothing for more than `DECIDED` signals.
+fn decided(signals: usize, targets: &[TargetTerms], order: &[usize]) -> Option<ContactNetwork> {
+    if order.len() > DECIDED {
+        return None;
+    }
+    let mut network =
+        ContactNetwork { gates: vec![None; signals], used: vec![false; signals], ..ContactNetwork::default() };
+    let mut by_place: BTreeMap<(Vec<NetId>, usize), usize> = BTreeMap::new();
+    for target in targets {
+        let mut live: Vec<NetId> = Vec::new();
+        // What is left of the function, and the nets on which the way there ends.
+        let mut open: BTreeMap<u64, Vec<NetId>> = BTreeMap::new();
+        open.insert(table(&target.terms, order), vec![NetId::Supply(target.supply)]);
+        for (level, signal) in order.iter().enumerate() {
+            for (rest, nets) in std::mem::take(&mut open) {
+                let sides = [cofactor(rest, level, true), cofactor(rest, level, false)];
+                if sides[0] == sides[1] {
+                    open.entry(rest).or_default().extend(nets);
+                    continue;
+                }
+                let from_supply = matches!(nets[..], [NetId::Supply(_)]);
+                for (side, is_on) in sides.into_iter().zip([true, false]).filter(|(side, _)| *side != 0) {
+                    let net = match from_supply && is_on {
+                        true => NetId::Signal(*signal),
+                        false => {
+                            let relay = *by_place.entry((nets.clone(), *signal)).or_insert_with(|| {
+                                let (signal, from) = (*signal, nets.clone());
+                                network.relays.push(ContactUse { signal, from, made: false, rest: false });
+                                network.relays.len() - 1
+                            });
+                            if is_on { NetId::Made(relay) } else { NetId::Rest(relay) }
+                        }
+                    };
+                    open.entry(side).or_default().push(net);
+                }
+            }
+            live.extend(open.remove(&u64::MAX).unwrap_or_default());
+        }
+        live.iter().for_each(|net| network.reach(*net));
+        network.leaves.push(live);
+    }
+    Some(network)
+}
+
+/// The value of a sum of products at each combination of these signals: bit `n` is where signal `order[i]` is bit `i` of `n`.
+fn table(terms: &[Term], order: &[usize]) -> u64 {
+    let bit = |n: usize, signal: &usize| order.iter().position(|s| s == signal).is_some_and(|i| n >> i & 1 == 1);
+    let holds =
+        |n: usize| terms.iter().any(|term| term.on.iter().all(|s| bit(n, s)) && !term.off.iter().any(|s| bit(n, s)));
+    (0..1usize << DECIDED).filter(|n| holds(*n)).fold(0, |table, n| table | 1 << n)
+}
+
+/// A table with one signal held on or off.
+fn cofactor(table: u64, level: usize, is_on: bool) -> u64 {
+    let held = |n: usize| if is_on { n | 1 << level } else { n & !(1 << level) };
+    (0..1usize << DECIDED).filter(|n| table >> held(*n) & 1 == 1).fold(0, |cofactor, n| cofactor | 1 << n)
 }
 
 /// Where a term starts, and the contacts that follow: each a signal and whether it must be on.

@@ -1,5 +1,6 @@
 //! The search: candidates in the order of their cost, each judged, until one passes.
 
+use crate::bound::coils;
 use crate::choose::{Arranged, arrangements, load_terms};
 use crate::complete::Choice;
 use crate::conflict::Refusal;
@@ -63,10 +64,12 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
         as_before(earlier, wish, &mut plan, selector.as_ref());
     }
     let hub = hub(wish, &distances, &plan);
+    let bound = coils(&plan, &signals);
     let mut best: Option<(Judgement, String)> = None;
     for candidate in 0..CANDIDATES {
         let Some(first) = candidate_of(&plan, &signals, candidate) else { break };
-        let (network, screens, logic) = fewest(wish, &plan, &signals, first, earlier.is_some() || candidate > 0);
+        let (network, screens, logic) =
+            fewest(wish, &plan, &signals, first, (earlier.is_some() || candidate > 0, bound));
         let loads: Vec<LoadWish> = plan.loads.iter().map(|(load, _)| load.clone()).collect();
         let choice = Choice {
             wish,
