@@ -201,6 +201,17 @@ fn between_pulses() {
     assert!(pulses.between_pulses(coil).value() > 4.0, "the weak feed fills the gaps");
 }
 
+/// Two armed turn signals, as planned from a wish: every state, at the first and the last corner. With both signals, as with the hazard lights,
+/// neither trigger is live.
+#[test]
+fn planned_turn_signals() {
+    let catalogue = catalogue::Catalogue::builtin().unwrap();
+    let path = jobs::root().join("harness-specs/wishes/armed-turn-signals.yaml");
+    let proposal = plan::plan(&files::Disk::default(), &path, &catalogue, false).unwrap();
+    let circuit = assemble(&jobs::model_of_text(&proposal.text)).circuit;
+    compare_states(&circuit, &[Corner::ALL[0], Corner::ALL[5]], 1000);
+}
+
 /// Every demo, and the bench circuit that the engine's own tests use.
 #[test]
 fn every_spec() {

@@ -72,6 +72,46 @@ fn armed_turn_signals_need_two_holds_and_two_relays() {
     assert!(!spec.contains("acts:"), "{spec}");
 }
 
+/// What the dash screen shows in run, worked out by hand: with the hazard lights, both sides flash.
+#[test]
+fn armed_turn_signals_show_what_was_worked_out_by_hand() {
+    let outcome = changed("armed-turn-signals", "revision: A", "revision: C");
+    let spec = outcome.folder.path().join("spec.yaml");
+    let output = cargo_bin_cmd!("loomwright").arg("states").arg(&spec).args(["--format", "json"]).output().unwrap();
+    let whole: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    // Reverse, left, right, side cameras armed.
+    let by_hand = [
+        ("off off off off", "home"),
+        ("off off off on", "home"),
+        ("off off on off", "home"),
+        ("off off on on", "RIGHT"),
+        ("off on off off", "home"),
+        ("off on off on", "LEFT"),
+        ("off on on off", "home"),
+        ("off on on on", "home"),
+        ("on off off off", "REAR"),
+        ("on off off on", "REAR"),
+        ("on off on off", "REAR"),
+        ("on off on on", "REAR"),
+        ("on on off off", "REAR"),
+        ("on on off on", "REAR"),
+        ("on on on off", "REAR"),
+        ("on on on on", "REAR"),
+    ];
+    let mut seen = 0;
+    for state in whole["states"].as_array().unwrap().iter().filter(|state| state["inputs"]["key"] == "run") {
+        let at = |input: &str| state["inputs"][input].as_str().unwrap();
+        let row = ["reverse", "left-turn", "right-turn", "sides"].map(at).join(" ");
+        let shows = by_hand.iter().find(|(inputs, _)| *inputs == row).unwrap().1;
+        // While a module still holds the last flash, the state passes.
+        if state["for_a_time"] == false {
+            assert_eq!(state["screens"]["dash"]["shows"], shows, "{row}");
+            seen += 1;
+        }
+    }
+    assert!(seen >= by_hand.len(), "{seen}");
+}
+
 #[test]
 fn the_same_wish_gives_the_same_bytes() {
     let text = wish("door-and-lights");
@@ -177,6 +217,11 @@ fn what_cannot_be_read_is_reported_at_its_place() {
         ("when: reverse, show: REAR", "when: revers, show: REAR", "revers"),
         ("acts: toggles", "acts: twice", "twice"),
         ("screens: {dash: {part: HU1}}", "screens: {dash: {part: HU9}}", "HU9"),
+        ("screens: {dash: {part: HU1}}", "screens: {dash: {part: HU1}, dash: {part: HU1}}", "appears twice"),
+        ("screens: {dash: {part: HU1}}", "screens: {dash: {part: HU1}, crew: {part: HU1}}", "is the same part"),
+        ("views:\n", "wires: [{id: 1, from: reverse, to: HU9.REV}]\nviews:\n", "HU9"),
+        ("views:\n", "wires: [{id: 1, from: reverse}]\nviews:\n", "`to`"),
+        ("length: 1.4 m}", "length: 1.4 m, breaks-at: tail}", "comes apart"),
         (
             "sides:      {kind: push, acts: toggles, at: dash",
             "sides:      {kind: lamp-feed, acts: toggles, at: dash",
@@ -215,11 +260,23 @@ fn proposals_of_different_kinds_are_compared() {
         let output = cargo_bin_cmd!("loomwright").arg("plan").arg(&path).args(arguments).output().unwrap();
         (output.status.code().unwrap(), String::from_utf8(output.stdout).unwrap())
     };
+    let page = folder.path().join("choices.html");
+    assert_eq!(run(&["--compare", "--page", page.to_str().unwrap()]).0, 0);
     let (status, said) = run(&["--compare", "--format", "json"]);
     assert_eq!(status, 0, "{said}");
     let whole: serde_json::Value = serde_json::from_str(&said).unwrap();
     let proposals = whole["proposals"].as_array().unwrap();
     assert!((2..=3).contains(&proposals.len()), "{said}");
+    let page = fs::read_to_string(&page).unwrap();
+    for one in proposals {
+        let number = |key: &str| one["figures"][key].as_u64().unwrap();
+        for (key, title) in [("parts", "Parts"), ("wires", "Wires"), ("cost", "Cost")] {
+            assert!(page.contains(&format!("data-of=\"{title}\">{}</td>", number(key))), "{title}: {page}");
+        }
+        let failures = one["figures"]["failures"].as_array().unwrap();
+        assert!(page.contains(&format!("when a part or a wire fails ({})", failures.len())), "{page}");
+    }
+    assert!(page.contains("Isolate the battery") && !page.contains("src="), "{page}");
     let count = |i: usize, key: &str| proposals[i]["figures"][key].as_u64().unwrap();
     assert!(count(0, "parts") < count(1, "parts"));
     // With a fuse for each camera, a chafed wire takes fewer pictures.

@@ -14,6 +14,7 @@ Examples:
   loomwright plan wish.yaml                  the complete spec, to read
   loomwright plan wish.yaml --out van.yaml   into a file, ready for check and build
   loomwright plan wish.yaml --compare        up to three proposals with parts, cost, currents, and what fails how
+  loomwright plan wish.yaml --compare --page choices.html       the same as a page
   loomwright plan wish.yaml --choice 2 --out van.yaml
   loomwright plan wish.yaml --explain --out van.yaml     and what is lost without each part and wire
   loomwright plan wish.yaml --out van.yaml   once more, after a change in the wish: what van.yaml decides stays
@@ -41,6 +42,9 @@ pub struct Arguments {
     /// Compare the proposals instead of printing one.
     #[arg(long, conflicts_with = "out")]
     compare: bool,
+    /// Write the comparison as a page into this file, too.
+    #[arg(long, value_name = "FILE", requires = "compare")]
+    page: Option<PathBuf>,
     /// How the comparison is printed.
     #[arg(long, value_enum, default_value_t = Format::Text, requires = "compare")]
     format: Format,
@@ -74,6 +78,12 @@ fn planned(arguments: &Arguments) -> Result<(), ExitCode> {
             Format::Text => plan::comparison(&choices),
             Format::Json => json(&choices)?,
         });
+        if let Some(path) = &arguments.page {
+            let title = plan::title(&disk(), &arguments.wish).unwrap_or_default();
+            let wish = arguments.wish.display().to_string();
+            let page = plan::choices_page(&choices, &title, &wish, &book::CAUTIONS).map_err(|why| fail(&why))?;
+            save(path, page.as_bytes())?;
+        }
         return Ok(());
     }
     let chosen = match arguments.choice {

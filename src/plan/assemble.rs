@@ -25,6 +25,8 @@ pub struct Assembler<'a> {
     pub missing: Vec<Problem>,
     /// A ground point for large loads alone.
     pub reserved: Option<String>,
+    /// Supplies that a relay repeats.
+    pub repeated: Vec<Name>,
     supplies: BTreeMap<(String, String), usize>,
 }
 
@@ -38,7 +40,7 @@ impl<'a> Assembler<'a> {
     ) -> Assembler<'a> {
         let built = Assembled::new(crate::wish::names(&wish.form));
         let (missing, supplies) = (Vec::new(), BTreeMap::new());
-        Assembler { wish, kit, distances, hub, logic, built, missing, reserved: None, supplies }
+        Assembler { wish, kit, distances, hub, logic, built, missing, reserved: None, repeated: Vec::new(), supplies }
     }
 
     /// A terminal of a part of the wish.
@@ -119,6 +121,43 @@ impl<'a> Assembler<'a> {
 
     /// The fused net of a supply. Each `branch` has a fuse of its own.
     pub fn supply(&mut self, supply: &Name, branch: &str) -> usize {
+        match self.repeated.contains(supply) {
+            true => self.repeated_supply(supply),
+            false => self.own_supply(supply, branch),
+        }
+    }
+
+    /// What the battery feeds through a relay while a supply is live that feeds the coil alone.
+    fn repeated_supply(&mut self, supply: &Name) -> usize {
+        let key = (supply.to_string(), "repeated".to_string());
+        if let Some(net) = self.supplies.get(&key) {
+            return *net;
+        }
+        let always = self.wish.form.supplies.iter().find(|(_, form)| form.follows.is_none());
+        let (Some(kind), Some((battery, _))) = (self.kit.load_relay(), always) else {
+            return self.own_supply(supply, "");
+        };
+        let group = format!("{supply}, repeated");
+        let coil = self.own_supply(supply, "");
+        let feed = self.own_supply(&battery.value.clone(), &group);
+        let at = self.wish.form.supplies.get(supply).map_or(self.hub, |form| self.wish.place(&form.at.value));
+        let relay = self.built.part("K", &kind.name, at, sentence(&group));
+        let (plus, minus) = (self.built.pin(relay, &kind.feed), self.built.pin(relay, &kind.ground));
+        self.built.join(coil, plus);
+        self.load(coil, kind.coil);
+        self.ground(&group, minus);
+        let (common, made) = (self.built.pin(relay, &kind.common), self.built.pin(relay, &kind.made));
+        self.built.join(feed, common);
+        let net = self.built.net(&group, self.built.nets[feed].look, vec![made]);
+        // What it feeds counts for the fuse at the battery.
+        if let Some(fuse) = self.built.fuses.iter_mut().find(|fuse| fuse.net == feed) {
+            fuse.net = net;
+        }
+        self.supplies.insert(key, net);
+        net
+    }
+
+    fn own_supply(&mut self, supply: &Name, branch: &str) -> usize {
         let key = (supply.to_string(), branch.to_string());
         if let Some(net) = self.supplies.get(&key) {
             return *net;

@@ -32,6 +32,8 @@ pub struct Choice<'a> {
     pub hub: usize,
     /// Whether the ground nearest to the first large load is for large loads alone.
     pub reserve: bool,
+    /// Supplies that are too weak for what they feed: a relay on the battery repeats them.
+    pub repeated: Vec<Name>,
     /// Whether each camera and screen has a fuse of its own.
     pub apart: bool,
     pub logic: Name,
@@ -46,6 +48,7 @@ pub struct Choice<'a> {
 pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let Choice { wish, kit, distances, signals, network, .. } = choice;
     let mut assembly = Assembler::new(wish, kit, distances, (choice.hub, choice.logic.clone()));
+    assembly.repeated = choice.repeated.clone();
     assembly.reserved = if choice.reserve { reserved(choice) } else { None };
     let conditions = ConditionNets::new(assembly, signals, network);
     let mut all = Completion { choice, conditions, done: wired(wish), next: 0, pictures: Vec::new() };

@@ -45,6 +45,13 @@ pub struct FeedFigure {
     pub limit: Option<Amps>,
 }
 
+impl FeedFigure {
+    /// Whether it is more than the vehicle allows.
+    pub fn is_over(&self) -> bool {
+        self.limit.is_some_and(|limit| self.amps > limit)
+    }
+}
+
 /// A fault, and what the screens then show in another way than without it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FailureFigure {
@@ -113,7 +120,8 @@ fn at_rest(facts: &Facts, model: &Model) -> Amps {
     batteries.fold(Amps::new(0.0), |sum, id| sum + facts.solved.assembly.amps(&row.solution, id).abs())
 }
 
-fn feeds(facts: &Facts, model: &Model) -> Vec<FeedFigure> {
+/// The most that each feed of the vehicle supplies.
+pub fn feeds(facts: &Facts, model: &Model) -> Vec<FeedFigure> {
     let feed = |id: ElementId| {
         let element = model.element(id);
         let (pin, limit) = match &element.kind {

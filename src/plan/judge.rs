@@ -2,7 +2,7 @@
 
 use crate::costs::CostTable;
 use crate::explain::{PlannedReason, reasons};
-use crate::figures::{AddedThings, ProposalFigures, measure};
+use crate::figures::{AddedThings, FeedFigure, ProposalFigures, feeds, measure};
 use crate::texts::Instead;
 use check::Severity;
 use form::Texts;
@@ -22,6 +22,8 @@ pub struct Judgement {
     pub states: usize,
     /// Each error and warning that follows from no other.
     pub findings: Vec<SeriousFinding>,
+    /// The most that each feed of the vehicle supplies.
+    pub feeds: Vec<FeedFigure>,
     /// The gauge of each wire, by number.
     pub gauges: BTreeMap<String, Gauge>,
 }
@@ -114,6 +116,7 @@ fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
         notes: report.count(Severity::Note),
         states: job.solved()?.table().rows.len(),
         findings,
+        feeds: feeds(job.facts()?, model),
         gauges: gauges_of(model),
     })
 }

@@ -3,6 +3,7 @@
 use crate::judge::{Judgement, SeriousFinding};
 use crate::wish::WishRead;
 use form::{Place, Problem};
+use quantity::Amps;
 
 /// What is left, at the lines of the wish that it concerns.
 pub fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
@@ -23,6 +24,13 @@ pub fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
             }
             _ => "change this line, or write these parts and wires by hand",
         };
+        let over = verdict.feeds.iter().find(|feed| feed.is_over() && feed.feed == finding.about);
+        let hint = match over {
+            Some(feed) => {
+                format!("write `limit: {}` if the vehicle's papers allow it, or tap another feed", above(feed.amps))
+            }
+            None => hint.to_string(),
+        };
         match at {
             Some(at) => {
                 let before: usize = lines[..at].iter().map(|line| line.len() + 1).sum();
@@ -38,4 +46,10 @@ pub fn left(wish: &WishRead, verdict: &Judgement) -> Vec<Problem> {
         return vec![Problem::at(wish.form.harness.place, message).hint("split the wish in two")];
     }
     verdict.findings.iter().map(problem).collect()
+}
+
+/// The next round current above one: two digits, a tenth more.
+fn above(amps: Amps) -> Amps {
+    let step = 10f64.powf(amps.value().max(1e-6).log10().floor() - 1.0);
+    Amps::new((amps.value() * 1.1 / step).ceil() * step)
 }

@@ -34,6 +34,7 @@ mod left;
 mod logic;
 mod minimal;
 mod network;
+mod page;
 mod pictures;
 mod prove;
 mod search;
@@ -56,6 +57,7 @@ pub use explain::PlannedReason;
 pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
 pub use kinds::ProposalKind;
 pub use logic::LogicProof;
+pub use page::choices_page;
 pub use prove::Proposal;
 pub use start::{StartAnswers, wish_text};
 
@@ -102,6 +104,12 @@ pub struct ProposalChoice {
     pub proposal: Proposal,
     /// Its figures.
     pub figures: ProposalFigures,
+}
+
+/// The title of the wish at `path`; nothing if it can't be read.
+pub fn title(texts: &dyn Texts, path: &Path) -> Option<String> {
+    let job = spec::read(texts, path).form?.job.0?;
+    Some(job.title.0?.value.0)
 }
 
 /// Plans the wish at `path` in up to `MOST` ways that differ, the one with the fewest parts first.

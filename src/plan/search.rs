@@ -82,11 +82,20 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
             selector: selector.as_ref(),
             hub,
             reserve: false,
+            repeated: Vec::new(),
             apart: kind == ProposalKind::MostRobust,
             logic: plan.logic.clone(),
             proof: logic,
         };
         let (mut verdict, mut proposal) = proved(texts, path, &choice, asked)?;
+        let repeated = overloaded(wish, &verdict);
+        let choice = Choice { repeated, ..choice };
+        if !choice.repeated.is_empty() {
+            let (other, spared) = proved(texts, path, &choice, asked)?;
+            if other.findings.len() < verdict.findings.len() {
+                (verdict, proposal) = (other, spared);
+            }
+        }
         if verdict.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str())) && !loads.is_empty() {
             let (other, reserved) = proved(texts, path, &Choice { reserve: true, ..choice }, asked)?;
             if other.findings.len() < verdict.findings.len() {
@@ -109,6 +118,15 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
     }
     let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
     Err(Refusal::Unproved { spec, problems: left(wish, &verdict) })
+}
+
+/// Switched supplies that give more than they may, where a battery can do it for them.
+fn overloaded(wish: &WishRead, verdict: &Judgement) -> Vec<Name> {
+    let supplies = &wish.form.supplies;
+    let battery = supplies.iter().any(|(_, form)| form.follows.is_none());
+    let switched = supplies.iter().filter(|(_, form)| battery && form.follows.is_some());
+    let over = |name: &Name| verdict.feeds.iter().any(|feed| feed.feed == name.as_str() && feed.is_over());
+    switched.map(|(name, _)| name.value.clone()).filter(over).collect()
 }
 
 /// The terms of everything, with the first supply of the logic that can separate what must differ.

@@ -4,10 +4,10 @@ use crate::combos::{Combos, Set};
 use crate::conflict::Refusal;
 use crate::selector::SelectorKind;
 use crate::wish::{WishRead, entries};
-use catalogue::part_form::{Idle, Inside, PartForm, ShowForm};
+use catalogue::part_form::{Idle, Inside, PartForm, ShowForm, VideoFormat};
 use form::{Expr, Name, Place, Placed, Problem};
 use quantity::Seconds;
-use spec::{ScreenForm, ViewForm};
+use spec::{PartEntry, ScreenForm, ViewForm};
 
 /// What a screen should show in a combination.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -119,13 +119,33 @@ pub fn screen(wish: &WishRead, name: &Placed<Name>, form: &ScreenForm) -> Result
                 Problem::at(at, format!("screen {} takes none of the formats of {}", name.value, picture.value))
                     .also(form.part.place, "this screen")
                     .also(picture.place, "the view that needs it")
-                    .hint("choose a camera and a screen with a format in common; no part in the catalogue converts it");
+                    .hint(in_common(wish, entry, source, formats));
             return Err(Refusal::Conflict(vec![problem]));
         }
     }
     let wanted: Vec<(Wanted, Place)> = wanted.collect();
     in_time(wish, kind, views, (form.part.place, &supply), &wanted)?;
     Ok(ScreenWish { name: name.value.clone(), part: form.part.value.clone(), supply, lines, pictures, wanted })
+}
+
+/// The smallest change after which a screen takes a picture: another format of the camera, another camera, another screen.
+fn in_common(wish: &WishRead, entry: &PartEntry, source: &PartForm, formats: &[VideoFormat]) -> String {
+    if let Some(format) = source.formats.iter().find(|format| formats.contains(format)) {
+        return format!("write `format: {format}`, which this camera sends too");
+    }
+    let fits = |kind: &PartForm| kind.family == source.family && kind.nominal == source.nominal;
+    let takes = |kind: &PartForm| match &entry.format {
+        Some(format) => kind.formats.contains(&format.value) && formats.contains(&format.value),
+        None => kind.formats.iter().any(|format| formats.contains(format)),
+    };
+    match wish.catalogue.iter().find(|(_, kind)| fits(kind) && takes(kind)) {
+        Some((name, _)) => {
+            format!("write `use: {name}`, which sends a format that this screen takes, or choose another screen")
+        }
+        None => {
+            "choose a camera and a screen with a format in common; no part in the catalogue converts it".to_string()
+        }
+    }
 }
 
 /// Checks that no view promises its picture sooner than the screen can change to it, or start with it.
@@ -154,7 +174,9 @@ fn in_time(
         let (takes, what) = times.iter().find(slow).and_then(|(takes, what)| Some(((*takes)?, what)))?;
         let message = format!("a promise of {} that the screen can't keep: it takes {takes} to {what}", within.value);
         let problem = Problem::at(within.place, message).also(screen, "this screen");
-        Some(problem.hint(format!("promise {takes} and what relays and modules add, or choose a faster screen")))
+        // Relays and modules add some tenths.
+        let kept = Seconds::new((takes.value() * 10.0).ceil() / 10.0 + 1.0);
+        Some(problem.hint(format!("write `within: {kept}`, or choose a faster screen")))
     };
     let problems: Vec<Problem> = views.iter().filter_map(problem).collect();
     if problems.is_empty() { Ok(()) } else { Err(Refusal::Conflict(problems)) }

@@ -68,6 +68,7 @@ impl WishRead {
                 .hint("add `views`; FORM.md shows an example"),
             );
         }
+        problems.extend(shared_screens(form));
         let (form, sources) = (form.clone(), read.sources.clone());
         read.problems.append(&mut problems);
         model::resolve(read, builtin)?;
@@ -102,6 +103,18 @@ impl WishRead {
 /// Every part of a wish but connectors.
 pub fn entries(form: &SpecForm) -> impl Iterator<Item = (&Placed<Name>, &PartEntry)> {
     [&form.cameras, &form.sources, &form.accessories, &form.parts].into_iter().flat_map(|entries| entries.iter())
+}
+
+/// Screens that are the same part as one before them.
+fn shared_screens(form: &SpecForm) -> Vec<Problem> {
+    let all: Vec<_> = form.screens.iter().collect();
+    let twice = all.iter().enumerate().filter_map(|(i, (name, screen))| {
+        let (first, before) = all[..i].iter().find(|(_, other)| other.part.value == screen.part.value)?;
+        let message = format!("screen `{}` is the same part as screen `{}`", name.value, first.value);
+        let problem = Problem::at(screen.part.place, message).also(before.part.place, "first here");
+        Some(problem.hint("put the views of both under one screen, or add a part for the second"))
+    });
+    twice.collect()
 }
 
 fn has_works(form: &SpecForm) -> bool {

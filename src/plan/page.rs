@@ -1,0 +1,95 @@
+//! Proposals side by side, as a page.
+
+use crate::ProposalChoice;
+use crate::figures::{FailureFigure, FeedFigure};
+use serde::Serialize;
+use tera::{Context, Tera};
+
+const TEMPLATE: &str = include_str!("choices.html");
+
+/// States in which a fault shows that are listed.
+const LISTED: usize = 3;
+
+/// A proposal, as the template takes it.
+#[derive(Serialize)]
+struct ShownProposal {
+    number: usize,
+    kind: String,
+    parts: usize,
+    wires: usize,
+    minutes: u32,
+    cost: u32,
+    slowest: String,
+    key_off: String,
+    /// Faults that show, of all that were solved.
+    showing: usize,
+    faults: usize,
+    misleading: usize,
+    logic: String,
+    feeds: Vec<ShownFeed>,
+    failures: Vec<ShownFailure>,
+}
+
+#[derive(Serialize)]
+struct ShownFeed {
+    feed: String,
+    amps: String,
+    limit: String,
+}
+
+#[derive(Serialize)]
+struct ShownFailure {
+    fault: String,
+    seen: String,
+    misleads: bool,
+}
+
+/// The page as HTML, without anything from outside. `wish` is the name of the wish's file.
+///
+/// # Errors
+/// Only if the template is wrong; a test renders it.
+pub fn choices_page(choices: &[ProposalChoice], title: &str, wish: &str, cautions: &[&str]) -> Result<String, String> {
+    let mut tera = Tera::default();
+    tera.add_raw_template("choices.html", TEMPLATE).map_err(|e| e.to_string())?;
+    let proposals: Vec<ShownProposal> = choices.iter().enumerate().map(|(i, choice)| shown(i + 1, choice)).collect();
+    let mut context = Context::new();
+    context.insert("title", title);
+    context.insert("wish", wish);
+    context.insert("cautions", cautions);
+    context.insert("proposals", &proposals);
+    tera.render("choices.html", &context).map_err(|e| e.to_string())
+}
+
+fn shown(number: usize, choice: &ProposalChoice) -> ShownProposal {
+    let figures = &choice.figures;
+    let mut failures: Vec<&FailureFigure> = figures.failures.iter().collect();
+    failures.sort_by_key(|failure| std::cmp::Reverse((failure.misleads, failure.lost)));
+    let feed = |feed: &FeedFigure| ShownFeed {
+        feed: feed.feed.clone(),
+        amps: feed.amps.to_string(),
+        limit: feed.limit.map_or_else(|| "none stated".to_string(), |limit| limit.to_string()),
+    };
+    ShownProposal {
+        number,
+        kind: choice.kind.words().to_string(),
+        parts: figures.parts,
+        wires: figures.wires,
+        minutes: figures.minutes,
+        cost: figures.cost,
+        slowest: figures.slowest.map_or_else(|| "not promised".to_string(), |time| time.to_string()),
+        key_off: figures.key_off.to_string(),
+        showing: failures.len(),
+        faults: figures.part_faults + figures.chafed_wires,
+        misleading: failures.iter().filter(|failure| failure.misleads).count(),
+        logic: choice.proposal.logic.map_or_else(String::new, |logic| crate::words::sentence(&logic.words())),
+        feeds: figures.feeds.iter().map(feed).collect(),
+        failures: failures.into_iter().map(shown_failure).collect(),
+    }
+}
+
+fn shown_failure(failure: &FailureFigure) -> ShownFailure {
+    let more = failure.seen.len().saturating_sub(LISTED);
+    let more = if more > 0 { format!("; {more} more") } else { String::new() };
+    let seen = failure.seen.iter().take(LISTED).cloned().collect::<Vec<_>>().join("; ") + &more;
+    ShownFailure { fault: failure.fault.clone(), seen, misleads: failure.misleads }
+}
