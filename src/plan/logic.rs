@@ -149,8 +149,8 @@ impl SignalPoints {
         let logic = supply(&plan.logic);
         let mut known: BTreeMap<Vec<bool>, usize> = BTreeMap::new();
         let mut of = Vec::new();
-        for combo in 0..wish.combos.len() {
-            let values: Vec<bool> = signals.iter().map(|s| s.set[combo]).chain([logic[combo]]).collect();
+        for (combo, fed) in logic.iter().enumerate() {
+            let values: Vec<bool> = signals.iter().map(|s| s.set[combo]).chain([*fed]).collect();
             let next = known.len();
             of.push(*known.entry(values).or_insert(next));
         }

@@ -27,7 +27,7 @@ pub fn none_smaller(wish: &Wish, relays: usize) -> Option<bool> {
         "screen-3in-12v" => 3,
         _ => 4,
     };
-    let pictures: Vec<Vec<usize>> = wish.screens.iter().map(|screen| shown(screen)).collect();
+    let pictures: Vec<Vec<usize>> = wish.screens.iter().map(shown).collect();
     let fits = wish.screens.iter().zip(&pictures).all(|(screen, shown)| shown.len() <= lines(screen.kind));
     if wish.inputs.len() > 7 || !fits || relays == 0 {
         return None;
