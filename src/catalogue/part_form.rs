@@ -156,8 +156,11 @@ form::form! {
         pub impedance: Option<Ohms>,
         /// The side whose sound it carries. Without it, the pin is for either side.
         pub side: Option<Side>,
-        /// For the − of a loudspeaker channel: its + pin. A loudspeaker is between the two, and this pin never goes to ground.
+        /// For the − of a loudspeaker channel, or of an input for one: its + pin. A loudspeaker is between the two, and the − of an
+        /// output never goes to ground.
         pub minus_of: Option<Placed<Name>>,
+        /// For the output of a loudspeaker channel: the least resistance of the loudspeakers on it. Without it, none is checked.
+        pub least_load: Option<Ohms>,
     }
 }
 

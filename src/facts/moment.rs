@@ -4,6 +4,7 @@ use circuit::{Assembly, BranchId, Change, Copper, Corner, Outcome, Solution, Sta
 use model::{ElementId, ElementKind, Model};
 use quantity::Volts;
 use states::Wiring;
+use std::collections::BTreeMap;
 
 /// The corners at which every state is solved. The nominal corner is first: what shows there is reported from there.
 /// The second has the lowest voltages: coils, cameras and triggers fail there, and loads of constant power take most.
@@ -113,5 +114,40 @@ pub(super) fn battery_volts(model: &Model, id: ElementId) -> [Volts; 3] {
     match model.element(id).kind {
         ElementKind::Battery { volts, .. } => volts,
         _ => [Volts::default(); 3],
+    }
+}
+
+/// A state that proves a fault.
+#[derive(Debug, Clone)]
+pub struct Shows {
+    /// The simplest state in which it shows, nominal supply before other corners.
+    pub moment: Moment,
+    /// How many states of that corner show it.
+    pub states: usize,
+    away: usize,
+}
+
+impl Shows {
+    /// Counts the states of another fault too, and keeps the simpler state.
+    pub(super) fn join(&mut self, other: Shows) {
+        let states = self.states + other.states;
+        if other.away < self.away {
+            *self = other;
+        }
+        self.states = states;
+    }
+}
+
+/// Counts a state, and keeps it if it is simpler than the one kept.
+pub(super) fn note<K: Ord>(all: &mut BTreeMap<K, Shows>, key: K, solution: &Solution) {
+    let away = solution.state.positions.away();
+    let moment = || Moment::of(solution);
+    let shows = all.entry(key).or_insert_with(|| Shows { moment: moment(), states: 0, away });
+    if shows.moment.corner != solution.corner {
+        return;
+    }
+    shows.states += 1;
+    if away < shows.away {
+        (shows.moment, shows.away) = (moment(), away);
     }
 }

@@ -1,7 +1,7 @@
 //! Things that should be on while a condition holds, and only then: each is compared in every state.
 
 use super::Explored;
-use super::screens::{Shows, note};
+use super::moment::{Shows, note};
 use circuit::{Circuit, Solution};
 use explore::About;
 use std::collections::BTreeMap;

@@ -1,22 +1,16 @@
 //! What the screens show in every state at every corner, where it isn't what it should be.
 
+mod dark;
+
 use super::Explored;
-use super::moment::Moment;
-use circuit::{Chatter, Solution};
+pub use super::moment::Shows;
+use super::moment::note;
+use circuit::Chatter;
+use dark::dark_lines;
 use explore::{About, Exploration};
 use model::{PartId, ScreenId};
 use states::{Picture, Solved, read_screen};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// A state that proves a fault.
-#[derive(Debug, Clone)]
-pub struct Shows {
-    /// The simplest state in which it shows, nominal supply before other corners.
-    pub moment: Moment,
-    /// How many states of that corner show it.
-    pub states: usize,
-    away: usize,
-}
 
 /// Faults of the screens.
 #[derive(Debug, Default)]
@@ -38,6 +32,9 @@ impl ScreenFaults {
             solved.about_screen(screen, &mut about);
             for exploration in explored.all() {
                 faults.look(solved, exploration, &about, screen);
+            }
+            for (view, shows) in dark_lines(solved, explored, &about, screen) {
+                faults.differs.insert((screen, view, Picture::Dark), shows);
             }
         }
         faults
@@ -86,19 +83,5 @@ impl ScreenFaults {
         if let Some(view) = first.view.filter(|_| !first.agrees) {
             note(&mut self.differs, (screen, view, first.picture), step);
         }
-    }
-}
-
-/// Counts a state, and keeps it if it is simpler than the one kept.
-pub(super) fn note<K: Ord>(all: &mut BTreeMap<K, Shows>, key: K, solution: &Solution) {
-    let away = solution.state.positions.away();
-    let moment = || Moment::of(solution);
-    let shows = all.entry(key).or_insert_with(|| Shows { moment: moment(), states: 0, away });
-    if shows.moment.corner != solution.corner {
-        return;
-    }
-    shows.states += 1;
-    if away < shows.away {
-        (shows.moment, shows.away) = (moment(), away);
     }
 }

@@ -3,6 +3,7 @@
 use super::connectivity::Connectivity;
 use graph::Nets;
 use model::{Domain, ElementKind, Model, PartKind, PinId, PinRole, Side};
+use quantity::Ohms;
 
 /// A pole of a channel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,27 +43,38 @@ impl Channels<'_> {
 
     /// The − of a channel that never goes to ground.
     fn minus_of(&self, plus: PinId) -> Option<PinId> {
-        let part = self.model().pin(plus).part;
-        self.model().part(part).pins.iter().copied().find(|pin| self.model().pin(*pin).minus_of == Some(plus))
+        let model = self.model();
+        let mut pins = model.part(model.pin(plus).part).pins.iter().copied();
+        pins.find(|pin| is_output(model, plus) && model.pin(*pin).minus_of == Some(plus))
     }
 
     /// The poles of such channels that are joined to a pin.
     pub fn poles(&self, pin: PinId) -> Vec<Pole> {
         let pole = |pin: PinId| {
-            let channel = self.model().pin(pin).minus_of.or_else(|| self.minus_of(pin).map(|_| pin))?;
+            let plus = self.model().pin(pin).minus_of.filter(|plus| is_output(self.model(), *plus));
+            let channel = plus.or_else(|| self.minus_of(pin).map(|_| pin))?;
             Some(Pole { channel, pin })
         };
         self.nets.with(pin).iter().copied().filter_map(pole).collect()
     }
 
-    /// `plus` and `minus` of each loudspeaker.
+    /// `plus` and `minus` of each loudspeaker, and of each input that takes a loudspeaker's place.
     fn speakers(&self) -> Vec<[PinId; 2]> {
+        let inputs = self.model().pin_ids().filter_map(|minus| {
+            let plus = self.model().pin(minus).minus_of.filter(|plus| !is_output(self.model(), *plus))?;
+            Some([plus, minus])
+        });
+        self.resistances().into_iter().map(|(ends, _)| ends).chain(inputs).collect()
+    }
+
+    /// `plus` and `minus` of each loudspeaker, with its resistance.
+    fn resistances(&self) -> Vec<([PinId; 2], Ohms)> {
         let model = self.model();
         let of = |element: &model::Element| {
-            let ElementKind::Resistor { between, .. } = element.kind else { return None };
+            let ElementKind::Resistor { between, resistance, .. } = element.kind else { return None };
             let is_speaker = between.map(|pin| model.pin(pin).role) == [PinRole::Input, PinRole::Return]
                 && between.iter().all(|pin| model.pin(*pin).domain == Domain::Audio);
-            is_speaker.then_some(between)
+            is_speaker.then_some((between, resistance))
         };
         model.elements.iter().filter_map(of).collect()
     }
@@ -74,6 +86,53 @@ impl Channels<'_> {
             _ => None,
         };
         Some([one(speaker[0])?, one(speaker[1])?])
+    }
+
+    /// What the loudspeakers on each output amount to, where the output has a least load.
+    pub fn loads(&self) -> Vec<ChannelLoad> {
+        let speakers = self.resistances();
+        let of = |output: PinId| {
+            let least = self.model().pin(output).least_load?;
+            let (count, siemens) = self.conductance(output, self.nets.of(output), &speakers, &mut Vec::new());
+            (count > 0).then(|| ChannelLoad { output, least, ohms: Ohms::new(1.0 / siemens), speakers: count })
+        };
+        self.model().pin_ids().filter_map(of).collect()
+    }
+
+    /// How many loudspeakers lead from a net to the return of an output, and their conductance together. A net between two of
+    /// them puts those in series.
+    fn conductance(
+        &self,
+        output: PinId,
+        net: usize,
+        speakers: &[([PinId; 2], Ohms)],
+        passed: &mut Vec<usize>,
+    ) -> (usize, f64) {
+        let (mut count, mut siemens) = (0, 0.0);
+        for (i, (ends, ohms)) in speakers.iter().enumerate() {
+            let nets = ends.map(|pin| self.nets.of(pin));
+            let Some(at) = nets.iter().position(|one| *one == net).filter(|_| !passed.contains(&i)) else { continue };
+            let far = ends[1 - at];
+            if self.is_return(far, output) {
+                (count, siemens) = (count + 1, siemens + 1.0 / ohms.value());
+                continue;
+            }
+            passed.push(i);
+            let (more, behind) = self.conductance(output, nets[1 - at], speakers, passed);
+            passed.pop();
+            if more > 0 {
+                (count, siemens) = (count + more + 1, siemens + 1.0 / (ohms.value() + 1.0 / behind));
+            }
+        }
+        (count, siemens)
+    }
+
+    /// Whether a pin is on the − of an output, or on ground where the output has none of its own.
+    fn is_return(&self, pin: PinId, output: PinId) -> bool {
+        match self.minus_of(output) {
+            Some(minus) => self.nets.of(minus) == self.nets.of(pin),
+            None => self.connectivity.is_grounded(pin),
+        }
     }
 
     /// The loudspeakers between two channels.
@@ -113,7 +172,10 @@ impl Channels<'_> {
             let channel = self.poles(plus).into_iter().find(|pole| pole.is_plus())?;
             Some([minus, channel.channel])
         };
-        let of_channel = |pin: PinId| Some([pin, self.model().pin(pin).minus_of?]);
+        let of_channel = |pin: PinId| {
+            let plus = self.model().pin(pin).minus_of.filter(|plus| is_output(self.model(), *plus))?;
+            Some([pin, plus])
+        };
         let speakers = self.speakers().into_iter().filter_map(of_speaker);
         let all = speakers.chain(self.model().pin_ids().filter_map(of_channel)).filter(|[minus, _]| on_ground(*minus));
         let mut found: Vec<[PinId; 2]> = Vec::new();
@@ -147,4 +209,26 @@ impl Channels<'_> {
         }
         None
     }
+}
+
+fn is_output(model: &Model, pin: PinId) -> bool {
+    model.pin(pin).role == PinRole::Output
+}
+
+/// The loudspeakers on an output.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ChannelLoad {
+    /// The output.
+    pub output: PinId,
+    /// The least resistance that it drives.
+    pub least: Ohms,
+    /// The resistance of its loudspeakers together.
+    pub ohms: Ohms,
+    /// How many loudspeakers there are.
+    pub speakers: usize,
+}
+
+/// The loudspeakers on each output that has a least load, in the order of the model.
+pub fn channel_loads(connectivity: &Connectivity, nets: &Nets) -> Vec<ChannelLoad> {
+    Channels { connectivity, nets }.loads()
 }

@@ -92,8 +92,10 @@ pub struct Pin {
     pub impedance: Option<Ohms>,
     /// The side whose sound it carries; `None` for either.
     pub side: Option<Side>,
-    /// For the − of a loudspeaker channel that never goes to ground: its + pin.
+    /// For the − of a loudspeaker channel, or of an input for one: its + pin.
     pub minus_of: Option<PinId>,
+    /// For the output of a loudspeaker channel: the least resistance of the loudspeakers on it.
+    pub least_load: Option<Ohms>,
 }
 
 /// Something inside a part.

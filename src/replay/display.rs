@@ -120,6 +120,13 @@ impl ScreenMotion {
         self.due = self.due.map(|due| due - by);
     }
 
+    /// Counts its time from a later moment, if that moved since another moment.
+    pub fn go_along(&mut self, then: &ScreenMotion, by: Time) {
+        if self.since != then.since {
+            self.since = self.since + by;
+        }
+    }
+
     /// Takes what its rule picks and what arrives now. `up` has, for each starter of the plan, whether it is up.
     pub fn look(&mut self, model: &Model, id: ScreenId, plan: &ScreenPlan, sight: &Sight, up: &[bool], now: Time) {
         if !sight.powered {

@@ -10,6 +10,7 @@
 
 mod flashers;
 mod instant;
+mod leap;
 mod startup;
 
 use super::display::{Displayed, ScreenMotion};
@@ -20,6 +21,7 @@ use super::time::Time;
 use super::timeline::Record;
 use circuit::{ActorId, Positions, State};
 use flashers::Flashers;
+use leap::leap;
 use model::{InputId, ScreenId, Shown};
 use startup::Startup;
 
@@ -214,6 +216,7 @@ impl Machine {
     ) {
         let mut next = 0;
         let mut phase: Option<Phase> = None;
+        let mut round = None;
         loop {
             let step = script.get(next).map_or(Time::NEVER, |(at, _)| *at);
             let at = self.due().min(self.flashers.next_edge()).min(step);
@@ -239,6 +242,10 @@ impl Machine {
                 next += 1;
             }
             self.happen(replayed, at, &script[first..next]);
+            match script.get(next) {
+                None => leap(self, &mut round, until, till),
+                Some(_) => round = None,
+            }
         }
         self.record.to = self.now;
     }

@@ -30,6 +30,19 @@ impl<T: PartialEq> Lane<T> {
         }
     }
 
+    /// Writes what was recorded after one moment and up to another that many times more.
+    fn repeat(&mut self, from: Time, to: Time, times: i64)
+    where
+        T: Clone,
+    {
+        let after = self.points.partition_point(|(at, _)| *at <= from);
+        let round = self.points[after..].to_vec();
+        for n in 1..=times {
+            let by = (to - from) * n;
+            self.points.extend(round.iter().map(|(at, value)| (*at + by, value.clone())));
+        }
+    }
+
     /// The value at a moment, the later one where two begin there.
     pub fn at(&self, moment: Time) -> Option<&T> {
         let after = self.points.partition_point(|(at, _)| *at <= moment);
@@ -115,6 +128,16 @@ impl Record {
             remarks: vec![],
             looks: vec![],
         }
+    }
+
+    /// Writes what was recorded after one moment and up to another, which is the last, that many times more.
+    pub(super) fn repeat(&mut self, from: Time, to: Time, times: i64) {
+        self.levers.iter_mut().chain(&mut self.inputs).for_each(|lane| lane.repeat(from, to, times));
+        let switched = self.actors.iter_mut().chain(&mut self.asked).chain(&mut self.works);
+        switched.for_each(|lane| lane.repeat(from, to, times));
+        self.parts.iter_mut().for_each(|lane| lane.repeat(from, to, times));
+        self.screens.iter_mut().chain(&mut self.picks).for_each(|lane| lane.repeat(from, to, times));
+        self.wanted.iter_mut().for_each(|lane| lane.repeat(from, to, times));
     }
 
     /// Records every lane's value.

@@ -40,11 +40,13 @@ pub fn choose_watched(draft: Draft, watch: Watch) -> Result<Model, Interrupted> 
     let thinnest = draft.limits.thinnest;
     let mut model = draft.with_gauges(|wire| wire.gauge.unwrap_or(thinnest));
     let open: Vec<WireId> = model.wire_ids().filter(|id| is_open(&model, *id)).collect();
+    let ours =
+        model.wire_ids().filter(|id| (is_open(&model, *id) || is_of_sound(&model, *id)) && !model.wire(*id).existing);
+    for id in ours.collect::<Vec<WireId>>() {
+        fit_terminals(&mut model, id);
+    }
     if open.is_empty() {
         return Ok(model);
-    }
-    for id in open.iter().filter(|id| !model.wire(**id).existing).copied().collect::<Vec<WireId>>() {
-        fit_terminals(&mut model, id);
     }
     for _ in 0..MOST_ROUNDS {
         let loads = wire_loads(&model, watch)?;
@@ -62,6 +64,12 @@ fn is_open(model: &Model, id: WireId) -> bool {
     let wire = model.wire(id);
     let current = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
     !wire.gauge_given() && current && wire.make != WireMake::Coax && wire.make != WireMake::Lead
+}
+
+/// Whether a wire of sound, which has no current to be sized for, may have any conductor that its terminals take.
+fn is_of_sound(model: &Model, id: WireId) -> bool {
+    let wire = model.wire(id);
+    wire.domain == Domain::Audio && !wire.gauge_given() && wire.make != WireMake::Coax && wire.make != WireMake::Lead
 }
 
 /// Largest share of a splice's capacity that one wire may take, so that the others fit.

@@ -32,7 +32,8 @@ pub enum Picture {
 }
 
 impl Picture {
-    /// Whether the intent asks for this. A screen without power can't show its home page, which is no fault.
+    /// Whether the intent asks for this. A screen without power can't show its home page: where that is no fault, depends on
+    /// what keeps it dark (`facts::screens`).
     pub fn agrees(&self, shown: Shown) -> bool {
         match shown {
             Shown::Any => true,

@@ -2,6 +2,7 @@
 //! does not remove the old one, the advice is to compare with the plan.
 
 use super::alike::unfed;
+use super::link::link;
 use super::regions::Regions;
 use super::suspects::is_dead;
 use super::trials::{Repaired, Trials};
@@ -45,20 +46,35 @@ pub fn check_supplies(
     before: &Repaired,
     trials: &mut Trials,
 ) -> Result<(), Interrupted> {
-    for finding in findings.iter_mut().filter(|finding| finding.follows_from.is_none()) {
-        if finding.rule != "net/part-unpowered" || finding.repair.is_some() {
+    for at in 0..findings.len() {
+        let finding = &findings[at];
+        if finding.follows_from.is_some() || finding.rule != "net/part-unpowered" || finding.repair.is_some() {
             continue;
         }
         let Some(unfed) = unfed(facts, finding) else { continue };
         let pin = rules::open_end(facts, unfed, Towards::Supply);
-        if !stands(facts, finding, pin, before, trials)? {
-            finding.hint = format!(
-                "compare with the plan what feeds `{}`: connected to a supply there alone, something else is wrong",
-                facts.model.pin_name(pin)
-            );
+        match stands(facts, finding, pin, before, trials)? {
+            Stands::With(after) => link(findings, at, before, &after),
+            Stands::Untried => {}
+            Stands::No => {
+                findings[at].hint = format!(
+                    "compare with the plan what feeds `{}`: connected to a supply there alone, something else is wrong",
+                    facts.model.pin_name(pin)
+                )
+            }
         }
     }
     Ok(())
+}
+
+/// Whether advice to connect a pin to a supply stands.
+enum Stands {
+    /// With this harness, in which one is connected.
+    With(Box<Repaired>),
+    /// No work is left to try it, and nothing speaks against it.
+    Untried,
+    /// No supply repairs the finding, or each brings another fault.
+    No,
 }
 
 /// Whether one supply of the vehicle repairs a finding and brings no fault. Without work left for a trial, only a pin without a
@@ -69,20 +85,21 @@ fn stands(
     pin: PinId,
     before: &Repaired,
     trials: &mut Trials,
-) -> Result<bool, Interrupted> {
+) -> Result<Stands, Interrupted> {
     let is_ground = |end: &PinId| facts.model.part(facts.model.pin(*end).part).kind == PartKind::Ground;
     if facts.nets().with(pin).iter().any(is_ground) {
-        return Ok(false);
+        return Ok(Stands::No);
     }
     for supply in supplies(facts.model).into_iter().take(MOST_SUPPLIES) {
         let Some(after) = before.with(&Repair::Joined(pin, supply), trials)? else {
-            return Ok(facts.connectivity().wires_on(pin).is_empty());
+            let is_free = facts.connectivity().wires_on(pin).is_empty();
+            return Ok(if is_free { Stands::Untried } else { Stands::No });
         };
         if !after.has(finding, before) && !brings_faults(before, &after) {
-            return Ok(true);
+            return Ok(Stands::With(Box::new(after)));
         }
     }
-    Ok(false)
+    Ok(Stands::No)
 }
 
 fn supplies(model: &Model) -> Vec<PinId> {
@@ -97,7 +114,8 @@ fn supplies(model: &Model) -> Vec<PinId> {
 /// never worked and now always does. A fuse or a thicker wire may be needed as well.
 fn brings_faults(before: &Repaired, after: &Repaired) -> bool {
     let is_of_wiring = |finding: &&Finding| {
-        finding.severity == Severity::Error && ["net/", "logic/"].iter().any(|family| finding.rule.starts_with(family))
+        let spoils = ["net/", "logic/", "load/overvoltage"].iter().any(|family| finding.rule.starts_with(family));
+        finding.severity == Severity::Error && spoils
     };
     let wiring: Vec<Finding> = after.found.iter().filter(is_of_wiring).cloned().collect();
     let is_other = |finding: &Finding| {

@@ -1,17 +1,18 @@
 //! One cause that several rules see. The structure of the harness shows that it is one, so no trial is needed: pins on one
 //! net that all miss their ground, two rules about one fuse, one view that several states break.
 
-use crate::{Finding, Repair, Severity};
-use facts::Facts;
+use crate::{Finding, Repair, Severity, WorksFault};
 use facts::consumers::Consumer;
 use facts::walk::Towards;
-use model::{ElementKind, Model, PinId, Wire, conductor};
+use facts::{Facts, StandardPin};
+use model::{ElementKind, Model, PartId, PartKind, PinId, SignalId, SignalKind, Wire, conductor};
 use states::Picture;
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 /// A rule, and the rules whose findings about the same subject follow from its own.
-const SAME_SUBJECT: [(&str, &[&str]); 11] = [
+const SAME_SUBJECT: [(&str, &[&str]); 12] = [
+    ("net/trigger-open", &DOES_NOT_WORK),
     ("net/ground-missing", &DOES_NOT_WORK),
     ("net/part-unpowered", &DOES_NOT_WORK),
     ("safety/fuse-above-wire", &["safety/fuse-oversized"]),
@@ -54,6 +55,7 @@ pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     fold_pairs(findings, |all, root, other| is_source_missed(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| drains(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| shorts_behind(&all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_current_of_short(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && is_one_view(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_at_empty_input(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_fed_through(model, &all[root], &all[other]));
@@ -61,6 +63,12 @@ pub fn of_one_thing(facts: &Facts, findings: &mut [Finding]) {
     fold_pairs(findings, |all, root, other| is_of_thin_wire(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_too_thin_for_terminal(model, &all[root], &all[other]));
     fold_pairs(findings, |all, root, other| is_behind_standard_pin(facts, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_before_standard_pin(facts, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| root < other && are_dead_together(facts, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_of_open_trigger(model, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| depends_on_dead(facts, &all[root], &all[other]));
+    fold_pairs(findings, |all, root, other| is_of_unknown_pin(facts, &all[root], &all[other], root < other));
+    fold_pairs(findings, |all, root, other| root < other && has_same_fuse_before(&all[root], &all[other]));
     fold_pairs(findings, |all, root, other| root < other && fights_back(&all[root], &all[other]));
     fold_pairs(findings, fails_with_state);
 }
@@ -146,6 +154,23 @@ fn shorts_behind(root: &Finding, other: &Finding) -> bool {
     root.rule == "safety/fuse-above-wire" && (shows || is_late)
 }
 
+/// Rules about what carries too much.
+const TOO_MUCH: [&str; 6] = [
+    "load/fuse-loaded",
+    "load/output-overloaded",
+    "load/contact-overloaded",
+    "load/pin-overloaded",
+    "load/wire-ampacity",
+    "load/diode-overloaded",
+];
+
+/// A short to ground, and what carries its current: the two paths have their last part in common.
+fn is_current_of_short(root: &Finding, other: &Finding) -> bool {
+    let [short, path] = [root, other].map(|finding| &finding.evidence.path);
+    let common = short.iter().rev().zip(path.iter().rev()).take_while(|(a, b)| a.pin == b.pin).count();
+    root.rule == "net/short-circuit" && TOO_MUCH.contains(&other.rule) && common > 1
+}
+
 /// Several states that break one line of the views; or one trigger that is on in all of them.
 fn is_one_view(root: &Finding, other: &Finding) -> bool {
     let [one, two] = [root, other].map(|finding| &finding.involved);
@@ -225,6 +250,132 @@ fn is_behind_standard_pin(facts: &Facts, root: &Finding, other: &Finding) -> boo
     let Some((part, pin)) = facts.model.part_named(&other.about).zip(root.involved.pins.first()) else { return false };
     let feeds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed);
     rules && is_same && feeds.into_iter().any(|feed| facts.connectivity().reached(feed, Towards::Supply).contains(pin))
+}
+
+/// What has no supply, no ground or too little voltage, and a pin of a standard socket that is dead: the pin is on the way of what
+/// has no supply, or the way to the pin leads through the part.
+fn is_before_standard_pin(facts: &Facts, root: &Finding, other: &Finding) -> bool {
+    let rules = ["net/part-unpowered", "net/ground-missing", "load/coil-weak", "load/starved"];
+    let is_dead = other.rule == "logic/standard-pin" && other.involved.works == Some(WorksFault::Dead);
+    let Some((part, &pin)) = facts.model.part_named(&root.about).zip(other.involved.pins.first()) else { return false };
+    if !is_dead || !rules.contains(&root.rule) {
+        return false;
+    }
+    let reached = facts.connectivity().reached(pin, Towards::Supply);
+    let is_behind = || {
+        let feed = unfed(facts, root);
+        feed.is_some_and(|feed| facts.connectivity().reached(feed, Towards::Supply).contains(&pin))
+    };
+    reached.iter().any(|pin| facts.model.pin(*pin).part == part) || root.rule == "net/part-unpowered" && is_behind()
+}
+
+/// Two pins of standard sockets that are dead in as many states and get their current over one part, such as a fuse or a splice.
+fn are_dead_together(facts: &Facts, root: &Finding, other: &Finding) -> bool {
+    let is_dead =
+        |finding: &Finding| finding.rule == "logic/standard-pin" && finding.involved.works == Some(WorksFault::Dead);
+    let standard = |finding: &Finding| {
+        let pin = finding.involved.pins.first()?;
+        facts.standard_pins().iter().find(|standard| standard.pin == *pin)
+    };
+    let Some((one, two)) = standard(root).zip(standard(other)) else { return false };
+    let states = |standard: &StandardPin| standard.live.dead.as_ref().map(|dead| dead.states);
+    let model = facts.model;
+    let over = |standard: &StandardPin| -> BTreeSet<PartId> {
+        let reached = facts.connectivity().reached(standard.pin, Towards::Supply).into_iter();
+        let parts = reached.map(|pin| model.pin(pin).part);
+        parts.filter(|part| matches!(model.part(*part).kind, PartKind::Device | PartKind::Splice)).collect()
+    };
+    is_dead(root) && is_dead(other) && states(one) == states(two) && !over(one).is_disjoint(&over(two))
+}
+
+/// A trigger of a screen without a wire, and the picture that it should show.
+fn is_of_open_trigger(model: &Model, root: &Finding, other: &Finding) -> bool {
+    let is_pair = (root.rule, other.rule) == ("net/trigger-open", "logic/view-differs");
+    let (Some(&pin), Some(screen)) = (root.involved.pins.first(), other.involved.screen) else { return false };
+    let screen = &model.screens[screen.0];
+    let is_its = |id: &SignalId| matches!(model.signals[id.0].kind, SignalKind::Sense { pin: of, .. } if of == pin);
+    let mut signals = (0..model.signals.len()).map(SignalId).filter(is_its);
+    is_pair
+        && other.involved.wanted().is_some()
+        && model.pin(pin).part == screen.part
+        && signals.any(|id| screen.shows.iter().any(|show| show.when.names_signal(id)))
+}
+
+/// A part that does not work for lack of a wire, and what its output should turn on, or a fuse that it leaves without current.
+fn depends_on_dead(facts: &Facts, root: &Finding, other: &Finding) -> bool {
+    let model = facts.model;
+    let rules = ["net/trigger-open", "net/ground-missing", "net/part-unpowered", "net/mixed-kinds"];
+    let part = |finding: &Finding| model.part_named(finding.about.split('.').next().unwrap_or_default());
+    let dead = part(root).or_else(|| root.involved.pins.first().map(|pin| model.pin(*pin).part));
+    let (Some(dead), Some(subject)) = (dead.filter(|_| rules.contains(&root.rule)), part(other)) else { return false };
+    let elements = |part: PartId| model.part(part).elements.iter().map(|id| &model.element(*id).kind);
+    let reaches =
+        |pin: PinId, to: &dyn Fn(PinId) -> bool| facts.connectivity().reached(pin, Towards::Supply).into_iter().any(to);
+    match other.rule {
+        "logic/works-differs" | "load/starved"
+            if subject != dead && other.involved.works != Some(WorksFault::Unasked) =>
+        {
+            let outputs: Vec<PinId> = elements(dead)
+                .filter_map(|kind| match kind {
+                    ElementKind::Output { pin, high_side: true, .. } => Some(*pin),
+                    _ => None,
+                })
+                .collect();
+            let inputs = elements(subject).filter_map(|kind| match kind {
+                ElementKind::Sense { pin, .. } => Some(*pin),
+                ElementKind::Load(load) => Some(load.feed),
+                _ => None,
+            });
+            inputs.into_iter().any(|pin| reaches(pin, &|other| outputs.contains(&other)))
+        }
+        "safety/fuse-oversized" => {
+            let feeds = elements(dead).filter_map(|kind| match kind {
+                ElementKind::Load(load) => Some(load.feed),
+                _ => None,
+            });
+            feeds.into_iter().any(|pin| reaches(pin, &|other| model.pin(other).part == subject))
+        }
+        _ => false,
+    }
+}
+
+/// Rules about what a part lacks whose wires end on pins that it has not.
+const LACKS: [&str; 9] = [
+    "net/part-unpowered",
+    "net/ground-missing",
+    "net/trigger-open",
+    "net/sound-open",
+    "logic/screen-input-empty",
+    "logic/works-differs",
+    "logic/view-differs",
+    "load/coil-weak",
+    "load/starved",
+];
+
+/// Wires on pins that a part does not have, and what that part lacks, or what gets its feed over it.
+fn is_of_unknown_pin(facts: &Facts, root: &Finding, other: &Finding, is_first: bool) -> bool {
+    let model = facts.model;
+    let part = |finding: &Finding| finding.involved.pins.first().map(|pin| model.pin(*pin).part);
+    let Some(of) = part(root).filter(|_| root.rule == "net/pin-unknown") else { return false };
+    if other.rule == root.rule {
+        return is_first && part(other) == Some(of);
+    }
+    let about = other.about.split('.').next().and_then(|name| model.part_named(name));
+    let screen = other.involved.screen.map(|screen| model.screens[screen.0].part);
+    let subjects: Vec<PartId> = [about, screen, other.involved.wanted()].into_iter().flatten().collect();
+    let is_fed_over = |subject: &PartId| {
+        let feeds = Consumer::of_part(facts.connectivity(), *subject).into_iter().filter_map(|consumer| consumer.feed);
+        let mut reached = feeds.flat_map(|feed| facts.connectivity().reached(feed, Towards::Supply));
+        reached.any(|pin| model.pin(pin).part == of)
+    };
+    LACKS.contains(&other.rule) && subjects.iter().any(|subject| *subject == of || is_fed_over(subject))
+}
+
+/// Fuses that may not open before one and the same fuse upstream.
+fn has_same_fuse_before(root: &Finding, other: &Finding) -> bool {
+    let is_it = |finding: &Finding| finding.rule == "load/fuses-discriminate";
+    let before = |finding: &Finding| finding.also.first().map(|(place, _)| *place);
+    is_it(root) && is_it(other) && root.severity == other.severity && before(root) == before(other)
 }
 
 /// A drive that fails on a screen that also shows the wrong picture in some state, or after it failed before.

@@ -59,7 +59,9 @@ pub fn elsewhere(facts: &Facts, open: &[Finding]) -> Vec<Elsewhere> {
     let mut all: Vec<Elsewhere> = Vec::new();
     for (wire, from, is_feed) in wires {
         let targets = if is_feed { &feeds } else { &grounds };
-        let is_other = |to: &&PinId| facts.nets().of(**to) != facts.nets().of(from);
+        let is_other = |to: &&PinId| {
+            facts.nets().of(**to) != facts.nets().of(from) && !(is_feed && skips_fuse(facts, (wire, from), **to))
+        };
         for to in targets.iter().filter(is_other) {
             let one = Elsewhere { wire, from, to: *to };
             if !all.contains(&one) {
@@ -124,4 +126,17 @@ fn grounds(model: &Model) -> Vec<PinId> {
         _ => None,
     });
     pins.collect()
+}
+
+/// Whether a wire whose end comes to a pin of the vehicle loses the fuse before it: it comes from no such pin, and does not lead to
+/// a fuse.
+pub fn skips_fuse(facts: &Facts, (wire, from): (WireId, PinId), to: PinId) -> bool {
+    let model = facts.model;
+    let part = |pin: PinId| model.part(model.pin(pin).part);
+    let is_vehicles = |pin: PinId| matches!(part(pin).kind, PartKind::Supply | PartKind::Feed);
+    let is_fuse = |pin: PinId| {
+        let elements = part(pin).elements.iter();
+        elements.into_iter().any(|id| matches!(model.element(*id).kind, ElementKind::Fuse { .. }))
+    };
+    is_vehicles(to) && !is_vehicles(from) && !model.wire(wire).ends.into_iter().any(|end| end != from && is_fuse(end))
 }

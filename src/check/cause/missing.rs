@@ -89,11 +89,21 @@ pub fn missing_wires(facts: &Facts, open: &[Finding]) -> Vec<MissingWire> {
             all.push(MissingWire { open: end, to, shown_by: (finding.rule, finding.about.clone()) });
         }
     };
+    // What a converter feeds alone has no other source.
+    let open_sources = open_sources(facts);
+    let converters: Vec<PinId> = open_sources.iter().copied().filter(|pin| is_converters(facts.model, *pin)).collect();
+    for (end, finding) in one_sided(facts, open) {
+        converters.iter().for_each(|to| add(end, *to, finding));
+    }
     for finding in open {
         let is_ground = finding.rule == "net/ground-missing";
         for end in open_ends(facts, finding) {
             let fused = if is_ground { Vec::new() } else { fused_feeds(facts, finding, end) };
-            let others = unused.iter().chain(&fused).chain(&sources).filter(|_| !is_ground);
+            // A ground may come over a switch of the vehicle.
+            let leads_back = |pin: &&PinId| !is_ground || facts.connectivity().has_ground(&[**pin]);
+            // A fuse, a contact or an output on which nothing ends waits for what has no feed.
+            let waiting = if finding.rule == "net/part-unpowered" { open_sources.as_slice() } else { &[] };
+            let others = unused.iter().chain(waiting).chain(&fused).chain(&sources).filter(leads_back);
             loose.iter().chain(others).for_each(|to| add(end, *to, finding));
         }
     }
@@ -101,7 +111,7 @@ pub fn missing_wires(facts: &Facts, open: &[Finding]) -> Vec<MissingWire> {
         let input = |to: &PinId| {
             open.iter().find(|finding| unused_inputs(facts.model, std::slice::from_ref(finding)).contains(to))
         };
-        for to in unused.iter().copied().chain(open_sources(facts)).chain(supplies(facts.model)) {
+        for to in unused.iter().copied().chain(open_sources.iter().copied()).chain(supplies(facts.model)) {
             add(end, to, input(&to).unwrap_or(finding));
         }
     }
@@ -145,6 +155,14 @@ fn one_sided<'f>(facts: &Facts, open: &'f [Finding]) -> Vec<(PinId, &'f Finding)
     };
     let dead = open.iter().filter(|finding| finding.rule == "net/part-unpowered");
     of_devices.chain(dead.filter_map(splice)).collect()
+}
+
+/// Whether a pin is the output of a converter.
+fn is_converters(model: &Model, pin: PinId) -> bool {
+    let elements = model.part(model.pin(pin).part).elements.iter();
+    elements
+        .into_iter()
+        .any(|id| matches!(model.element(*id).kind, ElementKind::Converter { output, .. } if output == pin))
 }
 
 /// The pins of the supplies.

@@ -4,19 +4,22 @@
 use super::alike::unfed;
 use super::cavities::named_pins;
 use super::diodes::LEAST;
-use super::elsewhere::Elsewhere;
+use super::elsewhere::{Elsewhere, skips_fuse};
 use super::suspects::{is_dead, is_loaded};
 use crate::{Finding, Repair, Severity};
 use facts::Facts;
 use facts::consumers::Consumer;
 use facts::walk::Towards;
-use model::{Domain, ElementKind, Model, PinId, WireId};
+use model::{Domain, ElementKind, Model, PartId, PartKind, PinId, WireId};
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most wires that are looked at, and most repairs that are tried.
 const MOST_WIRES: usize = 20;
 const MOST: usize = 60;
+
+/// Most pairs at one part that are tried.
+const MOST_IN_PARTS: usize = 24;
 
 /// Rules about what has no feed, or a feed at the wrong time.
 const OF_WIRING: [&str; 4] = ["net/part-unpowered", "logic/view-differs", "logic/works-differs", "logic/standard-pin"];
@@ -92,7 +95,7 @@ pub fn rewired(facts: &Facts, open: &[Finding]) -> (Vec<CrossedEnds>, Vec<Elsewh
             if is_new && feeding.helps(&[(own, other.1), (other, own.1)]) {
                 pairs.push(CrossedEnds { ends: [own, other] });
             }
-            if tried.insert(net(other.1)) && feeding.helps(&[(own, other.1)]) {
+            if tried.insert(net(other.1)) && !skips_fuse(facts, own, other.1) && feeding.helps(&[(own, other.1)]) {
                 moves.push(Elsewhere { wire, from: own.1, to: other.1 });
             }
         }
@@ -102,17 +105,44 @@ pub fn rewired(facts: &Facts, open: &[Finding]) -> (Vec<CrossedEnds>, Vec<Elsewh
     let rank = |[one, other]: [(WireId, PinId); 2]| (place(one.1) != place(other.1), !wires.contains(&other.0));
     pairs.sort_by_key(|pair| rank(pair.ends));
     moves.sort_by_key(|one| (!open_sources.contains(&one.to), place(one.from) != place(one.to)));
-    pairs.truncate(MOST);
+    let in_parts = in_one_part(facts, &errors);
+    let in_parts = in_parts
+        .into_iter()
+        .filter(|pair| feeding.helps(&[(pair.ends[0], pair.ends[1].1), (pair.ends[1], pair.ends[0].1)]));
+    let in_parts: Vec<CrossedEnds> = in_parts.take(MOST_IN_PARTS).collect();
+    let pairs = in_parts.iter().copied().chain(pairs.into_iter().filter(|pair| !in_parts.contains(pair)));
+    let pairs: Vec<CrossedEnds> = pairs.take(MOST).collect();
     moves.truncate(MOST);
     (pairs, moves)
 }
 
-/// The pins of fuses, contacts and outputs on which nothing ends.
+/// Two wires on pins of one part that findings name, where one pin has several: the pins as a whole are no exchange then.
+fn in_one_part(facts: &Facts, errors: &[&Finding]) -> Vec<CrossedEnds> {
+    let model = facts.model;
+    let named =
+        errors.iter().filter_map(|finding| model.part_named(finding.about.split('.').next().unwrap_or_default()));
+    let parts: BTreeSet<PartId> = named.filter(|part| model.part(*part).kind == PartKind::Device).collect();
+    let mut all = Vec::new();
+    for part in parts {
+        let pins = &model.part(part).pins;
+        let wires = |pin: PinId| facts.connectivity().wires_on(pin);
+        for (i, &a) in pins.iter().enumerate() {
+            for &b in pins[i + 1..].iter().filter(|b| wires(a).len().max(wires(**b).len()) > 1) {
+                let of_a = wires(a).iter().filter(|wire| !wires(b).contains(wire));
+                let pair = |one: &WireId, other: &WireId| CrossedEnds { ends: [(*one, a), (*other, b)] };
+                all.extend(of_a.flat_map(|one| wires(b).iter().map(move |other| pair(one, other))));
+            }
+        }
+    }
+    all
+}
+
+/// The pins of fuses, contacts, outputs and converters on which nothing ends.
 pub fn open_sources(facts: &Facts) -> Vec<PinId> {
     let of = |element: &model::Element| match &element.kind {
         ElementKind::Fuse { between, .. } => between.to_vec(),
         ElementKind::Contact { made, rest, .. } => [*made, *rest].into_iter().flatten().collect(),
-        ElementKind::Output { pin, high_side: true, .. } => vec![*pin],
+        ElementKind::Output { pin, high_side: true, .. } | ElementKind::Converter { output: pin, .. } => vec![*pin],
         _ => Vec::new(),
     };
     let pins = facts.model.elements.iter().flat_map(of);

@@ -7,6 +7,7 @@ use catalogue::part_form::Acts;
 use facts::Facts;
 use model::{Domain, ElementKind, Model, PartId, PartKind, PinId, PinRole};
 use quantity::Amps;
+use states::Picture;
 
 /// Below this a diode conducts nothing but leakage (common practice, no source).
 const CONDUCTS: Amps = Amps::new(1e-3);
@@ -91,7 +92,14 @@ pub fn suspects(facts: &Facts, open: &[Finding]) -> Vec<Suspect> {
     let of_triggers = parts()
         .filter(|part| open.iter().any(|finding| passes(finding, *part)))
         .flat_map(|part| of_trigger(facts, part));
-    let of_relays: Vec<Suspect> = of_relays.chain(of_triggers).collect();
+    // A screen that is dark when it should not be may have its feed on a trigger.
+    let is_dark = |part: &PartId| {
+        let screens = open.iter().filter(|finding| finding.involved.shown() == Some(&Picture::Dark));
+        screens.filter_map(|finding| finding.involved.screen).any(|screen| model.screens[screen.0].part == *part)
+    };
+    let of_dark = parts().filter(is_dark).flat_map(|part| of_trigger(facts, part));
+    let of_dark = of_dark.map(|suspect| Suspect { explains: Explains::Dead, ..suspect });
+    let of_relays: Vec<Suspect> = of_relays.chain(of_triggers).chain(of_dark).collect();
     let mut plain = Vec::new();
     let (mut others, mut pictures) = (Vec::new(), Vec::new());
     if open.iter().any(is_dead) {

@@ -3,6 +3,7 @@
 
 use super::*;
 use crate::Repair;
+use facts::protection::Guard;
 use model::{ElementId, ElementKind, PartKind, PinId, WireId};
 use quantity::Gauge;
 
@@ -33,6 +34,13 @@ fn done(model: &Model, finding: &Finding) -> Option<Model> {
     if ["exchange its two wires", "swap the two wires"].iter().any(|words| hint.starts_with(words)) {
         let Some(Repair::Exchange(a, b)) = &finding.repair else { return None };
         return repaired(Repair::Exchange(*a, *b));
+    }
+    if let Some(rest) = hint.strip_prefix("compare with the plan where wire ") {
+        let Some(Repair::Moved(_, from, _)) = &finding.repair else { return None };
+        return repaired(Repair::Moved(wire(&first_word(rest))?, *from, pin(quoted[0])?));
+    }
+    if hint.starts_with("connect `") && hint.contains("to a supply through a fuse") {
+        return Some(on_some_supply(model, pin(quoted[0])?, finding));
     }
     if let Some(rest) = hint.strip_prefix("move wire ") {
         let named = wire(&first_word(rest))?;
@@ -69,6 +77,39 @@ fn done(model: &Model, finding: &Finding) -> Option<Model> {
         return with_gauge(model, wire(&named)?, rest);
     }
     None
+}
+
+/// A pin joined to the supply of the vehicle with which the fewest errors are left: advice that names none leaves the choice. The
+/// fuse is not added.
+fn on_some_supply(model: &Model, pin: PinId, finding: &Finding) -> Model {
+    let supplies = model.elements.iter().filter_map(|element| match &element.kind {
+        ElementKind::Battery { plus: supply, .. } | ElementKind::Derived { pin: supply, .. } => Some(*supply),
+        _ => None,
+    });
+    let joined = supplies.map(|supply| Repair::Joined(pin, supply).repaired(model));
+    let errors = |model: &Model| {
+        let roots = roots_of(model);
+        let is_same = |root: &&Finding| (root.rule, &root.about) == (finding.rule, &finding.about);
+        let errors = roots.iter().filter(|root| root.severity == Severity::Error).count();
+        (roots.iter().filter(is_same).count(), errors)
+    };
+    // OK because a harness has a battery.
+    joined.min_by_key(errors).unwrap()
+}
+
+/// The wires that a fuse of the harness protected, and that are fed past it in a repaired harness.
+fn past_their_fuse(faulty: &Model, repaired: &Model) -> Vec<String> {
+    let guards = |model: &Model| -> Vec<Guard> {
+        let solved = Solved::new(model);
+        let facts = facts::Facts::new(&solved);
+        model.wire_ids().map(|wire| facts.protection().of(wire)).collect()
+    };
+    let (before, after) = (guards(faulty), guards(repaired));
+    let is_lost = |wire: &WireId| {
+        let is_past = matches!(after[wire.0], Guard::Open(_) | Guard::Vehicle(_));
+        matches!(before[wire.0], Guard::Element(..)) && is_past
+    };
+    faulty.wire_ids().filter(is_lost).map(|wire| format!("wire {} past its fuse", faulty.wire(wire).id)).collect()
 }
 
 fn with_gauge(model: &Model, wire: WireId, words: &str) -> Option<Model> {
@@ -164,10 +205,14 @@ fn wrong_advice(sound: &Model, fault: &Faulty) -> (Vec<String>, usize) {
         // A wire that a repair adds is thick.
         let asks_more = ["terminal", "splice", "run a wire"].iter().any(|word| root.hint.contains(word));
         let counts = |one: &(&'static str, String)| !(known.contains(one) || asks_more && one.0.starts_with("build/"));
-        let new: Vec<(&'static str, String)> = errors(&after).into_iter().filter(counts).collect();
-        if stays || !new.is_empty() {
+        let mut new: Vec<(&'static str, String)> = errors(&after).into_iter().filter(counts).collect();
+        // The words ask for a fuse, which the model does not get.
+        new.retain(|(rule, _)| !(root.hint.contains("through a fuse") && rule.starts_with("safety/")));
+        let is_moved = ["move wire", "compare with the plan where"].iter().any(|words| root.hint.starts_with(words));
+        let past = if is_moved { past_their_fuse(&fault.model, &repaired) } else { Vec::new() };
+        if stays || !new.is_empty() || !past.is_empty() {
             let stays = if stays { "stays" } else { "gone" };
-            wrong.push(format!("{}: {} => {}: {stays}, new {new:?}", fault.words, root.message, root.hint));
+            wrong.push(format!("{}: {} => {}: {stays}, new {new:?} {past:?}", fault.words, root.message, root.hint));
         }
     }
     (wrong, tried)

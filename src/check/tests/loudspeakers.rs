@@ -145,3 +145,65 @@ fn a_minus_on_the_chassis_is_found() {
         assert_eq!(roots(&faulty).len(), 1, "{:?}", words(&roots(&faulty)));
     }
 }
+
+/// Every kind of loudspeaker on a channel of a radio (4 Ω) and of an amplifier (2 Ω): alone, beside another, and in series with
+/// another. Parallel and series resistance by the textbook.
+#[test]
+fn a_channel_drives_no_less_than_its_least_load() {
+    let kinds = [("speaker", 4.0), ("speaker-8ohm", 8.0), ("bass-box", 2.0)];
+    let (mut tried, mut low) = (0, 0);
+    for (name, plus, minus, least) in [("FL", "R.B5", "R.B6", 4.0), ("AL", "A.out-1", "A.out-1-minus", 2.0)] {
+        for (kind, ohms) in kinds {
+            for (other, more) in kinds {
+                let base = BUILD.replace(
+                    &format!("  {name}: {{use: speaker,"),
+                    &format!("  X: {{use: {other}, at: dash}}\n  {name}: {{use: {kind},"),
+                );
+                let alone = base.replace(&format!("  X: {{use: {other}, at: dash}}\n"), "");
+                let beside = format!(
+                    "{base}  - {{id: 50, from: {name}.plus, to: X.plus}}\n  - {{id: 51, from: {name}.minus, to: X.minus}}\n"
+                );
+                let series =
+                    base.replace(&format!("from: {minus}, to: {name}.minus"), &format!("from: {minus}, to: X.minus"));
+                let series = format!("{series}  - {{id: 50, from: {name}.minus, to: X.plus}}\n");
+                let cases = [(alone, ohms), (beside, 1.0 / (1.0 / ohms + 1.0 / more)), (series, ohms + more)];
+                for (spec, total) in cases {
+                    let found = roots(&sample::of_text("loudspeakers", &spec).unwrap());
+                    let is_low = found.iter().any(|root| root.rule == "net/speaker-load" && root.about == plus);
+                    assert_eq!(is_low, total < least, "{plus}: {kind}, {other}: {total}");
+                    (tried, low) = (tried + 1, low + usize::from(is_low));
+                }
+            }
+        }
+    }
+    assert!(tried == 54 && low > 10, "{low} of {tried}");
+}
+
+/// Each wire of a level converter left out: the half of an input is reported as well as the whole.
+#[test]
+fn half_an_input_for_loudspeakers_is_open() {
+    let spec = |without: &str| {
+        let with = BUILD
+            .replace("  PL: {use: media-player-12v, at: dash}", "  PL: {use: media-player-12v, at: dash}")
+            .replace("parts:\n", "parts:\n  LC: {use: level-converter-2ch, at: dash}\n")
+            .replace("R.B7, to: RL.plus}", "R.B7, to: LC.in-left, gauge: 0.5 mm²}")
+            .replace("R.B8, to: RL.minus}", "R.B8, to: LC.in-left-minus, gauge: 0.5 mm²}")
+            .replace("R.B1, to: RR.plus}", "R.B1, to: LC.in-right, gauge: 0.5 mm²}")
+            .replace("R.B2, to: RR.minus}", "R.B2, to: LC.in-right-minus, gauge: 0.5 mm²}")
+            .replace("PL.left, to: A.in-1", "LC.out-left, to: A.in-1")
+            .replace("PL.right, to: A.in-2", "LC.out-right, to: A.in-2")
+            .replace("sources: {PL: {use: media-player-12v, at: dash}}\n", "");
+        let kept = |line: &&str| {
+            let gone = [" PL.", " RL:", " RR:", "PL.power", "PL.ground"].iter().any(|word| line.contains(word));
+            !gone && (without.is_empty() || !line.contains(without))
+        };
+        with.lines().filter(kept).collect::<Vec<_>>().join("\n")
+    };
+    let found = |without: &str| roots(&sample::of_text("level converter", &spec(without)).unwrap());
+    let words = |all: &[Finding]| all.iter().map(|root| root.message.clone()).collect::<Vec<_>>();
+    assert!(found("").is_empty(), "{:?}", words(&found("")));
+    for pin in ["in-left-minus", "in-right-minus", "in-left,", "in-right,"] {
+        let all = found(&format!("LC.{pin}"));
+        assert!(all.iter().any(|root| root.rule == "net/sound-open"), "{pin}: {:?}", words(&all));
+    }
+}

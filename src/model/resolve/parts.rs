@@ -75,6 +75,7 @@ impl Resolver<'_> {
                 impedance: given.and_then(|p| p.impedance.or((p.domain == Domain::Video).then_some(VIDEO_IMPEDANCE))),
                 side: given.and_then(|p| p.side),
                 minus_of: None,
+                least_load: given.and_then(|p| p.least_load),
                 name: pin_name,
             });
         }

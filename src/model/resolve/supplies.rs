@@ -183,6 +183,7 @@ pub(super) fn one_pin(pin: &str, domain: Domain, family: Family, title: &str) ->
         impedance: None,
         side: None,
         minus_of: None,
+        least_load: None,
         incomplete: false,
     };
     let name = Placed { value: Name::new(pin), place: Place::default() };

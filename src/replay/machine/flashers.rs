@@ -53,6 +53,11 @@ impl Flashers {
         on
     }
 
+    /// Goes on by some whole rounds.
+    pub fn go_on(&mut self, by: Time) {
+        self.clocks.iter_mut().flatten().for_each(|clock| clock.next = clock.next + by);
+    }
+
     /// Stops one.
     pub fn stop(&mut self, input: InputId) {
         self.clocks[input.0] = None;

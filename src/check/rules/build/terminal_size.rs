@@ -27,7 +27,7 @@ struct Misfit {
 }
 
 fn of_wire(facts: &Facts, wire: &Wire) -> Option<Finding> {
-    let carries = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger);
+    let carries = matches!(wire.domain, Domain::Power | Domain::Ground | Domain::Trigger | Domain::Audio);
     if !carries || matches!(wire.make, WireMake::Coax | WireMake::Lead) || wire.existing {
         return None;
     }
@@ -49,7 +49,11 @@ fn finding(facts: &Facts, wire: &Wire, misfits: &[Misfit]) -> Option<Finding> {
     let first = misfits.first()?;
     let limit = |misfit: &Misfit| format!("{} to {}", misfit.range.low, misfit.range.high);
     let pin = |misfit: &Misfit| format!("`{}`", facts.model.pin_name(misfit.pin));
-    let chosen = if wire.gauge_given() { "" } else { ", sized for current and voltage drop," };
+    let chosen = match wire.gauge_given() {
+        true => "",
+        false if wire.domain == Domain::Audio => ", chosen for its other terminal,",
+        false => ", sized for current and voltage drop,",
+    };
     let terminals: Vec<String> = match misfits {
         [one] => vec![format!("the terminal of {}, limit {}", pin(one), limit(one))],
         several => several.iter().map(|one| format!("the terminal of {} ({})", pin(one), limit(one))).collect(),

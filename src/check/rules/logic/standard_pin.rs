@@ -44,7 +44,8 @@ fn of_group(facts: &Facts, group: &[&StandardPin]) -> Finding {
 fn of_pin(facts: &Facts, standard: &StandardPin) -> Vec<Finding> {
     let name = pin_words(facts, standard);
     let inputs: Vec<String> = standard.inputs.iter().map(|id| format!("`{}`", facts.model.inputs[id.0].name)).collect();
-    let inputs = listed(&inputs).unwrap_or_default();
+    let Some(means) = standard.means else { return on_signal(facts, standard).into_iter().collect() };
+    let inputs = listed(&inputs).unwrap_or(format!("an input that means `{means}`"));
     let when = |proof: &Shows| format!("{}{}", facts.names().moment(&proof.moment), more_states(proof));
     let mut all = Vec::new();
     if let Some(dead) = &standard.live.dead {
@@ -63,6 +64,15 @@ fn of_pin(facts: &Facts, standard: &StandardPin) -> Vec<Finding> {
         );
     }
     all
+}
+
+/// A pin for a supply, or for a signal of the trailer, that a signal of the vehicle feeds.
+fn on_signal(facts: &Facts, standard: &StandardPin) -> Option<Finding> {
+    let proof = standard.live.unasked.as_ref()?;
+    let (name, when) = (pin_words(facts, standard), facts.names().moment(&proof.moment));
+    let message = format!("{name} is live {when}{}: a signal of the vehicle feeds it", more_states(proof));
+    let finding = with_proof(facts, finding(facts, standard, message), standard, Some(proof), DEAD);
+    Some(finding.hint("move the wire to the pin of its purpose; the path shows where it comes from"))
 }
 
 /// A pin and its purpose: `X1.6 (54, stop)`.

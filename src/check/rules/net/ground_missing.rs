@@ -1,6 +1,7 @@
 use crate::evidence::{or_nothing, shown_at, waypoints};
 use crate::{Finding, Finds, Repair, Rule, Severity};
 use circuit::{CurrentPath, PathStep, Spot, Via};
+use facts::branches::JOINT;
 use facts::consumers::{Consumer, in_series, is_spare, is_wired};
 use facts::moment::{CORNERS, Peak};
 use facts::walk::Towards;
@@ -207,13 +208,24 @@ pub fn open_end(facts: &Facts, pin: PinId, towards: Towards) -> PinId {
         PartKind::Device => facts.model.pin(*end).role == PinRole::Through || is_throw(end),
         _ => is_throw(end),
     };
-    let end = facts.connectivity().reached(pin, towards).last().copied();
+    let end = way(facts, pin, towards).last().copied();
     end.filter(|end| is_contact(end) && facts.connectivity().wires_on(*end).is_empty()).unwrap_or(pin)
+}
+
+/// What a pin leads to; not over a resistor, which is no ground, and not over the output of a module, which switches what it
+/// feeds.
+fn way(facts: &Facts, pin: PinId, towards: Towards) -> Vec<PinId> {
+    let is_metal = |id: ElementId| match facts.model.element(id).kind {
+        ElementKind::Resistor { resistance, .. } => resistance <= JOINT,
+        ElementKind::Output { high_side, .. } => !high_side,
+        _ => true,
+    };
+    facts.connectivity().reached_by(pin, towards, &|id, _| is_metal(id))
 }
 
 /// The end of its path connected to ground; if that gives supply, the pin itself instead.
 fn repair(facts: &Facts, pin: PinId) -> Repair {
-    let reached = facts.connectivity().reached(pin, Towards::Ground);
+    let reached = way(facts, pin, Towards::Ground);
     match reached.last() {
         Some(&last) if !facts.connectivity().has_supply(&reached) => Repair::Ground(last),
         _ => Repair::GroundOnly(pin),
@@ -238,7 +250,7 @@ fn by_shield(facts: &Facts, pin: PinId, cable: WireId, peak: &Peak<Amps>) -> Fin
 /// Where the path to ground ends.
 fn why(facts: &Facts, pin: PinId) -> String {
     let name = facts.model.pin_name(pin);
-    let reached = facts.connectivity().reached(pin, Towards::Ground);
+    let reached = way(facts, pin, Towards::Ground);
     let feed = reached.iter().find(|pin| facts.connectivity().has_supply(&[**pin]));
     match feed.or(reached.last()) {
         Some(feed) if facts.connectivity().has_supply(&[*feed]) => {

@@ -15,6 +15,7 @@ mod short_circuit;
 mod sound_crossed;
 mod sound_open;
 mod sound_unshielded;
+mod speaker_load;
 mod supplies_fight;
 mod swapped;
 mod trigger_open;
@@ -43,6 +44,7 @@ pub const RULES: &[Rule] = &[
     sound_open::RULE,
     sound_unshielded::RULE,
     sound_crossed::RULE,
+    speaker_load::RULE,
     video_format::RULE,
     video_level::RULE,
     shield_open::RULE,

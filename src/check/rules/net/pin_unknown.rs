@@ -11,7 +11,9 @@ pub const RULE: Rule = Rule {
 fn find(facts: &Facts) -> Vec<Finding> {
     let model = facts.model;
     let finding = |loose: &model::LooseWire| {
-        RULE.of_problem(loose.problem(model), loose.place).about(format!("wire {}", loose.id))
+        let finding = RULE.of_problem(loose.problem(model), loose.place).about(format!("wire {}", loose.id));
+        // Any pin of the part that lacks it.
+        finding.at_pins(model.part(loose.part).pins.first().copied())
     };
     model.loose.iter().map(finding).collect()
 }

@@ -4,7 +4,7 @@ use facts::Facts;
 use facts::consumers::is_wired;
 use facts::outputs::has_sound;
 use facts::sound::{SoundFault, sound_faults};
-use model::{Domain, PartId, PartKind, PinId, PinRole};
+use model::{Domain, ElementKind, PartId, PartKind, PinId, PinRole};
 
 pub const RULE: Rule = Rule {
     name: "net/sound-open",
@@ -84,6 +84,24 @@ fn of_channel(facts: &Facts, fault: &SoundFault, swapped: &[PartId]) -> Option<F
     (!swapped.contains(&part)).then_some(finding)
 }
 
+/// Most loudspeakers in series that are followed.
+const MOST_IN_SERIES: usize = 4;
+
+/// Whether sound comes to a pin, from an output or through a loudspeaker before it in series.
+fn hears(facts: &Facts, pin: PinId, most: usize) -> bool {
+    let model = facts.model;
+    let before = |other: PinId| {
+        let elements = model.part(model.pin(other).part).elements.iter();
+        elements.into_iter().find_map(|id| match model.element(*id).kind {
+            ElementKind::Resistor { between: [plus, minus], .. } if minus == other => Some(plus),
+            _ => None,
+        })
+    };
+    let through = || facts.nets().with(pin).iter().filter_map(|other| before(*other));
+    has_sound(facts.connectivity(), pin)
+        || most > 0 && through().any(|plus| plus != pin && hears(facts, plus, most - 1))
+}
+
 fn of_pin(facts: &Facts, pin: PinId, swapped: &[PartId]) -> Option<Finding> {
     let (model, connectivity) = (facts.model, facts.connectivity());
     let (this, part) = (model.pin(pin), model.part(model.pin(pin).part));
@@ -109,11 +127,14 @@ fn of_pin(facts: &Facts, pin: PinId, swapped: &[PartId]) -> Option<Finding> {
         if this.role == PinRole::Output {
             finding.severity = Severity::Warning;
         }
-        return (!this.optional).then_some(finding);
+        // The − of an input that is used.
+        let is_half =
+            this.minus_of.is_some_and(|plus| model.pin(plus).role == PinRole::Input && connectivity.is_joined(plus));
+        return (!this.optional || is_half).then_some(finding);
     }
     let on_net = facts.nets().with(pin);
     let is_swapped = on_net.iter().any(|other| swapped.contains(&model.pin(*other).part));
-    if this.role != PinRole::Input || is_swapped || has_sound(connectivity, pin) {
+    if this.role != PinRole::Input || is_swapped || hears(facts, pin, MOST_IN_SERIES) {
         return None;
     }
     Some(

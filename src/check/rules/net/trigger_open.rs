@@ -29,6 +29,7 @@ fn find(facts: &Facts) -> Vec<Finding> {
             let (part, name) = (model.part(part), model.pin_name(pin));
             RULE.finding(part.place, format!("trigger input `{name}` has no wire"))
                 .about(part.name.as_str())
+                .at_pins([pin])
                 .label(format!("`{}` never comes on", model.pin(pin).name))
                 .hint(format!("run a wire to `{name}` from what should switch it"))
         })

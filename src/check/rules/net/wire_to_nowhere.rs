@@ -1,6 +1,8 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use model::{Domain, PartKind, PinId, PinRole, WireId, has_shield};
+use facts::consumers::{Consumer, is_wired};
+use form::Place;
+use model::{Domain, ElementKind, PartId, PartKind, PinId, PinRole, WireId, has_shield};
 
 pub const RULE: Rule = Rule {
     name: "net/wire-to-nowhere",
@@ -11,10 +13,13 @@ pub const RULE: Rule = Rule {
 
 fn find(facts: &Facts) -> Vec<Finding> {
     let mut findings = Vec::new();
+    // What has no feed says itself that a wire is missing behind a fuse.
+    let all_fed = || facts.model.part_ids().all(|part| !is_unfed(facts, part));
     for id in facts.model.wire_ids() {
         let wire = facts.model.wire(id);
         for (end, place) in wire.ends.into_iter().zip(wire.end_places) {
             if goes_on(facts, end, Some(id), &mut Vec::new()) {
+                findings.extend(ends_at_fuse(facts, id, end, place).filter(|_| all_fed()));
                 continue;
             }
             let pin = facts.model.pin_name(end);
@@ -27,6 +32,36 @@ fn find(facts: &Facts) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// Whether a part that our wires lead to lacks a feed.
+fn is_unfed(facts: &Facts, part: PartId) -> bool {
+    let feeds = Consumer::of_part(facts.connectivity(), part).into_iter().filter_map(|consumer| consumer.feed);
+    let feeds: Vec<PinId> = feeds.collect();
+    is_wired(facts.connectivity(), part) && feeds.into_iter().any(|feed| !facts.connectivity().is_fed(feed))
+}
+
+/// A wire on one end of a fuse whose other end has none: the fuse protects nothing.
+fn ends_at_fuse(facts: &Facts, id: WireId, end: PinId, place: Place) -> Option<Finding> {
+    let model = facts.model;
+    let elements = &model.part(model.pin(end).part).elements;
+    let other = elements.iter().find_map(|id| match model.element(*id).kind {
+        ElementKind::Fuse { between: [a, b], .. } if a == end => Some(b),
+        ElementKind::Fuse { between: [a, b], .. } if b == end => Some(a),
+        _ => None,
+    })?;
+    let (wire, open) = (facts.names().wire(id), model.pin_name(other));
+    let finding = RULE
+        .finding(
+            place,
+            format!("{wire} ends at `{}`, and no wire is on `{open}`: the fuse protects nothing", model.pin_name(end)),
+        )
+        .about(wire)
+        .label("the other end of the fuse is open")
+        .hint(format!(
+            "compare with the plan: run what the fuse should protect from `{open}`, or leave out the fuse and its wire"
+        ));
+    (!facts.connectivity().is_joined(other)).then_some(finding)
 }
 
 /// Whether a pin connects the wire `by` to something else: inside its part, another wire, or beyond its mate.

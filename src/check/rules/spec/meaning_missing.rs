@@ -1,8 +1,8 @@
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::Meaning;
+use facts::standard_pins::may_mean_anything;
 use facts::{Facts, StandardPin};
 use model::{Family, Input, Model, PartId};
-use spec::InputKind;
 use states::listed;
 use std::collections::BTreeMap;
 
@@ -52,18 +52,19 @@ fn finding(input: &Input) -> Finding {
 /// Sockets with pins of a standard purpose that no input has, where an input without a meaning may have it.
 fn of_sockets(facts: &Facts) -> Vec<Finding> {
     let model = facts.model;
-    let may_mean = |input: &Input| {
-        let of_lamps = [InputKind::LampFeed, InputKind::FlasherFeed, InputKind::PulsedFeed];
-        input.means.is_none() && input.kind.is_some_and(|kind| of_lamps.contains(&kind))
-    };
-    if !model.inputs.iter().any(may_mean) {
+    if may_mean_anything(model).next().is_none() {
         return Vec::new();
     }
     let mut by_part: BTreeMap<PartId, Vec<&StandardPin>> = BTreeMap::new();
-    for standard in facts.standard_pins().iter().filter(|standard| standard.inputs.is_empty()) {
+    for standard in facts.standard_pins().iter().filter(|standard| is_unknown(standard)) {
         by_part.entry(model.pin(standard.pin).part).or_default().push(standard);
     }
     by_part.into_iter().map(|(part, pins)| of_socket(model, part, &pins)).collect()
+}
+
+/// Whether no input has the meaning of a pin, and none is wrong for it.
+fn is_unknown(standard: &StandardPin) -> bool {
+    standard.means.is_some() && standard.inputs.is_empty() && !standard.live.is_wrong()
 }
 
 fn of_socket(model: &Model, part: PartId, pins: &[&StandardPin]) -> Finding {
@@ -72,7 +73,8 @@ fn of_socket(model: &Model, part: PartId, pins: &[&StandardPin]) -> Finding {
         format!("{} ({})", pin.name, pin.title)
     };
     let pins_words: Vec<String> = pins.iter().map(words).collect();
-    let mut meanings: Vec<String> = pins.iter().map(|standard| format!("`means: {}`", standard.means)).collect();
+    let mut meanings: Vec<String> =
+        pins.iter().filter_map(|standard| standard.means).map(|means| format!("`means: {means}`")).collect();
     meanings.sort();
     meanings.dedup();
     let part = model.part(part);
