@@ -1,10 +1,13 @@
-//! A screen whose feed and trigger are exchanged is dark where its home page is promised: planted at every trigger of every
-//! screen of the demonstrations.
+//! A screen whose feed and trigger are exchanged is dark where its home page is promised: planted at screens of every
+//! demonstration.
 
 use super::roots::{errors, report_of};
 use super::*;
 use crate::Repair;
 use model::{ElementKind, PinId};
+
+/// Most exchanges in one demonstration.
+const MOST: usize = 2;
 
 /// The feed and a wired trigger of each screen that has a promise of its home page.
 fn exchanges(model: &Model) -> Vec<[PinId; 2]> {
@@ -28,7 +31,8 @@ fn exchanges(model: &Model) -> Vec<[PinId; 2]> {
 fn assert_each_is_found(demo: &str, least: usize) {
     let model = sample::demo(demo);
     let all = exchanges(&model);
-    for [feed, trigger] in &all {
+    let step = all.len().div_ceil(MOST).max(1);
+    for [feed, trigger] in all.iter().step_by(step) {
         let report = report_of(&Repair::Exchange(*feed, *trigger).repaired(&model));
         let names = [feed, trigger].map(|pin| model.pin_name(*pin));
         assert!(!errors(&report).is_empty(), "{demo}: {names:?}");

@@ -1,7 +1,7 @@
 //! Leaps over the rounds of flashers that repeat while a long timer runs.
 //!
 //! At the start of a round the machine is as at the start of the round before, but for times. A time that is due at the same
-//! moment as then goes on running; one that moved along with the round is set anew in each. Until the first of the former is
+//! moment as then goes on running; one that moved along with the round is set again in each. Until the first of the former is
 //! due, each round is the last one over again. So its records are written again, and its times moved along.
 
 use super::startup::Startup;
