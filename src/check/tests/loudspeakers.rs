@@ -184,7 +184,6 @@ fn a_channel_drives_no_less_than_its_least_load() {
 fn half_an_input_for_loudspeakers_is_open() {
     let spec = |without: &str| {
         let with = BUILD
-            .replace("  PL: {use: media-player-12v, at: dash}", "  PL: {use: media-player-12v, at: dash}")
             .replace("parts:\n", "parts:\n  LC: {use: level-converter-2ch, at: dash}\n")
             .replace("R.B7, to: RL.plus}", "R.B7, to: LC.in-left, gauge: 0.5 mm²}")
             .replace("R.B8, to: RL.minus}", "R.B8, to: LC.in-left-minus, gauge: 0.5 mm²}")

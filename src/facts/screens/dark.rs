@@ -34,7 +34,8 @@ pub(super) fn dark_lines(solved: &Solved, explored: &Explored, about: &About, id
     let circuit = &solved.assembly.circuit;
     let views = &solved.model.screens[id.0].views;
     let is_home = |view: &usize| views[*view].show == Shown::Home;
-    let (mut lit, mut kept): (BTreeSet<(Switch, Position)>, BTreeSet<(usize, Switch)>) = Default::default();
+    let mut lit: BTreeSet<(Switch, Position)> = BTreeSet::new();
+    let mut kept: BTreeSet<(usize, Switch)> = BTreeSet::new();
     let mut dark: BTreeMap<(usize, Stand), Shows> = BTreeMap::new();
     let Some(nominal) = explored.all().next() else { return BTreeMap::new() };
     nominal.visit_about(circuit, about, &mut |solution| {
