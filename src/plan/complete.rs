@@ -11,6 +11,7 @@ use crate::network::{ContactNetwork, NetId};
 use crate::pictures::{self, PictureNeed};
 use crate::selector::SelectorKind;
 use crate::signals::OfferedSignal;
+use crate::sound;
 use crate::targets::{LoadWish, PictureSlot, ScreenWish};
 use crate::wish::{WishRead, entries};
 use crate::words::sentence;
@@ -58,6 +59,7 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     for index in 0..choice.loads.len() {
         all.switched_load(index);
     }
+    sound::wire(&mut all.conditions.assembly, &mut all.done);
     all.others();
     pictures::wire(&mut all.conditions.assembly, &all.pictures, &wired(wish));
     let assembly = all.conditions.assembly;
@@ -268,6 +270,7 @@ impl Completion<'_> {
         if let Some(supply) = self.supply_alone(&nets) {
             let net = self.conditions.assembly.supply(&supply, &group);
             self.feed(&load.part, terminal, net, amps);
+            self.triggered(&load.part, net);
             return;
         }
         let (Some(relay), Some(battery)) = (self.choice.kit.load_relay(), self.battery()) else { return };
@@ -290,10 +293,16 @@ impl Completion<'_> {
         let look = self.conditions.assembly.built.nets[feed].look;
         let switched = self.conditions.assembly.built.net(&group, look, vec![made]);
         self.feed(&load.part, terminal, switched, amps);
-        for (pin, form) in kind.pins.iter() {
+        self.triggered(&load.part, switched);
+    }
+
+    /// Joins the trigger inputs that a part needs to what feeds it.
+    fn triggered(&mut self, part: &Name, net: usize) {
+        let Some((_, kind)) = self.choice.wish.part(part) else { return };
+        for (pin, form) in kind.clone().pins.iter() {
             let trigger = form.domain == Domain::Trigger && form.is == Some(PinRole::Input) && !form.optional.0;
-            if let (true, Some(terminal)) = (trigger, trigger.then(|| self.open(&load.part, &pin.value)).flatten()) {
-                self.conditions.assembly.built.join(switched, terminal);
+            if let (true, Some(terminal)) = (trigger, trigger.then(|| self.open(part, &pin.value)).flatten()) {
+                self.conditions.assembly.built.join(net, terminal);
             }
         }
     }
@@ -338,13 +347,13 @@ impl Completion<'_> {
             for (pin, _) in needed {
                 if !screens.contains(&name.value) && !self.done.contains(&format!("{}.{}", name.value, pin.value)) {
                     let message = format!(
-                        "this wish needs sound or data at {}.{}, which plan can't wire yet",
+                        "nothing is said about {}.{}: whose sound does it play, or what is its data line on?",
                         name.value, pin.value
                     );
-                    self.conditions
-                        .assembly
-                        .missing
-                        .push(Problem::at(entry.use_.place, message).hint("write these wires by hand"));
+                    self.conditions.assembly.missing.push(
+                        Problem::at(entry.use_.place, message)
+                            .hint("add `plays` with a part, or write the wire by hand"),
+                    );
                     break;
                 }
             }

@@ -85,6 +85,7 @@ pub fn reasons<'j>(job: &'j Job<'j>) -> Result<Vec<PlannedReason>, Stop> {
     };
     let mut all: Vec<PlannedReason> = faults.map(reason).collect();
     all.extend(unfailing(facts.model, &all));
+    all.extend(sounding(facts.model, &all));
     Ok(all)
 }
 
@@ -103,6 +104,19 @@ fn unfailing(model: &Model, known: &[PlannedReason]) -> Vec<PlannedReason> {
         PlannedReason { without: format!("`{thing}` is missing"), thing, lost, beside: None }
     };
     missing.map(reason).filter(|reason| !reason.lost.is_empty()).collect()
+}
+
+/// Wires of sound that no fault above takes out.
+fn sounding(model: &Model, known: &[PlannedReason]) -> Vec<PlannedReason> {
+    let is_known = |wire: &model::Wire| known.iter().any(|reason| reason.thing == wire.id.as_str());
+    let wires = model.wires.iter().filter(|wire| wire.domain == Domain::Audio && !is_known(wire));
+    let reason = |wire: &model::Wire| PlannedReason {
+        without: format!("wire {} is open", wire.id),
+        thing: wire.id.to_string(),
+        lost: Vec::new(),
+        beside: Some("sound".to_string()),
+    };
+    wires.map(reason).collect()
 }
 
 /// What a ground wire is for, where the current finds a way without it.

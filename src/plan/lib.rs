@@ -41,6 +41,7 @@ mod search;
 mod sections;
 mod selector;
 mod signals;
+mod sound;
 mod start;
 mod targets;
 mod texts;

@@ -32,6 +32,8 @@ form::form! {
         pub start_up: Option<Seconds>,
         /// For a loudspeaker or another input of sound: the side that it should sound on. Without it, either side is right.
         pub side: Option<Side>,
+        /// For a part with inputs of sound: the part whose sound it plays. `plan` runs the lines.
+        pub plays: Option<Placed<Name>>,
         /// When it should work: a condition (`brake`), or a map with `when`, `within` and `steady`.
         pub works: Works,
         /// Whether it is in the vehicle already, so that it isn't ordered.
