@@ -71,6 +71,7 @@ pub(super) const RANGES: &[Allowed] = &[
     allowed("PartForm", "body", "1 mm", "2 m"),
     allowed("PinForm", "limit", "1 mA", "1000 A"),
     allowed("PinForm", "impedance", "1 Ω", "10 MΩ"),
+    allowed("PinForm", "least-load", "0.5 Ω", "1 kΩ"),
     allowed("OpeningForm", "at", "10 %", "10000 %"),
     allowed("OpeningForm", "least", "0 s", "10000 h"),
     allowed("OpeningForm", "most", "0.01 ms", "10000 h"),
