@@ -49,6 +49,7 @@ pub(super) fn faults(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<String> {
         }
         for pin in 0..diagram.parts[a].pins.len() {
             let wired = diagram.wires.iter().flat_map(|w| w.ends).filter(|e| e.part == a && e.pin == pin).count();
+            let wired = wired + diagram.exits.iter().filter(|exit| exit.at.part == a && exit.at.pin == pin).count();
             let spots: usize = first.pins.iter().filter(|p| p.pin == pin).map(|p| p.spots.len()).sum();
             let covered = diagram.parts[a].pins.iter().any(|p| p.plugged.is_some_and(|p| p.meets == Some(pin)));
             if spots != wired.max(usize::from(!covered)) {

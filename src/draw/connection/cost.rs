@@ -9,6 +9,8 @@ use kit::geometry::Size;
 const HEIGHT: i64 = 2;
 /// Price of a corner.
 const TURN: i64 = 2;
+/// What a strand that returns to its own edge costs, in corners.
+const LOOP: usize = 3;
 /// Rows of a wire's rise or fall that cost 1.
 const CLIMB_ROWS: i64 = 8;
 
@@ -34,15 +36,15 @@ pub(super) fn estimate(order: &ColumnOrder) -> f64 {
     .price()
 }
 
-/// An estimate of the corners of all wires: a strand between two spots on one edge of its channel turns twice; any
-/// other turns twice in every second case.
+/// An estimate of the corners of all wires: a strand between two spots on one edge of its channel turns twice, and is
+/// longer by the labels that it goes round; any other turns twice in every second case.
 fn turns(order: &ColumnOrder) -> usize {
     let mut turns = 0;
     for wire in 0..order.diagram.wires.len() {
         let (first, last) = order.channels_of(wire);
         for channel in first..=last {
             let [a, b] = order.spots[order.strand(wire, channel)];
-            turns += if (a < 0) == (b < 0) { 2 } else { 1 };
+            turns += if (a < 0) == (b < 0) { LOOP } else { 1 };
         }
     }
     turns
@@ -73,7 +75,7 @@ fn climb(order: &ColumnOrder) -> i64 {
 
 /// About how many rows the drawing will take: in each bay the tallest column of every frame and of every space
 /// between frames, summed; the maximum of these.
-fn height(order: &ColumnOrder) -> i64 {
+pub(super) fn height(order: &ColumnOrder) -> i64 {
     let mut tallest = 0;
     let mut column = 0;
     let mut bay: Vec<i64> = Vec::new();

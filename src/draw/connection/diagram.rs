@@ -14,6 +14,8 @@ pub struct Diagram {
     pub parts: Vec<DiagramPart>,
     /// The wires.
     pub wires: Vec<DiagramWire>,
+    /// Ends of wires that go on to another sheet.
+    pub exits: Vec<SheetExit>,
     /// The explanation of the labels at each end of a wire, for the key; the usual one if empty.
     pub lead: &'static str,
 }
@@ -56,7 +58,7 @@ pub enum PartShape {
     Ground,
     /// A feed of the vehicle.
     Supply,
-    /// No part, but a mark where wires go on to another sheet, with the pins that they end at there.
+    /// No part, but a mark where arrows of a map go on to another sheet, with the pins that they end at there.
     Elsewhere,
 }
 
@@ -137,6 +139,23 @@ pub struct DiagramWire {
     pub colour: String,
 }
 
+/// One end of a wire whose other end is on another sheet: a short piece at its pin with the name of the far pin.
+#[derive(Debug, Clone)]
+pub struct SheetExit {
+    /// The pin here.
+    pub at: PinAt,
+    /// The wire; both of its ends are the pin here.
+    pub wire: DiagramWire,
+    /// Which end of the wire is here, 0 or 1.
+    pub end: usize,
+    /// The pin at the far end, in full.
+    pub far: String,
+    /// Index of the sheet that it is on.
+    pub sheet: usize,
+    /// Sheet and zone of the far pin, `3/B4`, once all sheets are laid out.
+    pub zone: String,
+}
+
 impl Diagram {
     /// The pin at an end of a wire.
     pub fn pin(&self, at: PinAt) -> &DiagramPin {
@@ -157,6 +176,14 @@ impl Diagram {
     pub(super) fn end(&self, end: EndId) -> PinAt {
         let (wire, which) = wire_end(end);
         self.wires[wire].ends[which]
+    }
+    /// The exits on each pin of each part.
+    pub(super) fn exits_by_pin(&self) -> Vec<Vec<Vec<usize>>> {
+        let mut found: Vec<Vec<Vec<usize>>> = self.parts.iter().map(|p| vec![Vec::new(); p.pins.len()]).collect();
+        for (exit, leaves) in self.exits.iter().enumerate() {
+            found[leaves.at.part][leaves.at.pin].push(exit);
+        }
+        found
     }
     /// The numbers of all ends on each pin of each part.
     pub(super) fn ends_by_pin(&self) -> Vec<Vec<Vec<EndId>>> {

@@ -1,6 +1,6 @@
 //! The labels of a live diagram: voltages instead of pins' functions, currents instead of wire sizes.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartShape};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, PartShape, SheetExit};
 use crate::live::{load, pins_by_name, volts};
 use model::{Model, PinId, WireId};
 use states::Live;
@@ -17,7 +17,14 @@ pub(super) fn with_readings(diagram: &Diagram, model: &Model, live: &Live) -> Di
         DiagramWire { label, ..wire.clone() }
     };
     let lead = "Beside each end of a wire: its number, its current (its gauge where it carries none), its colour.";
-    Diagram { lead, parts, wires: diagram.wires.iter().map(wire_with_readings).collect(), ..diagram.clone() }
+    let exit_with_readings = |exit: &SheetExit| SheetExit { wire: wire_with_readings(&exit.wire), ..exit.clone() };
+    Diagram {
+        lead,
+        parts,
+        wires: diagram.wires.iter().map(wire_with_readings).collect(),
+        exits: diagram.exits.iter().map(exit_with_readings).collect(),
+        ..diagram.clone()
+    }
 }
 
 fn part_with_readings(part: &DiagramPart, model: &Model, pins: &BTreeMap<String, PinId>, live: &Live) -> DiagramPart {

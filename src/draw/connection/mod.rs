@@ -7,7 +7,10 @@
 //!    `threshold_search` choose the order of everything for little `cost`;
 //! 3. `row_positions` and `simplex` give everything its row, with as many level wires as possible;
 //! 4. `routing` gives every wire that changes its row in a channel a track of its own;
-//! 5. `placement` makes points of it, `paint` draws them.
+//! 5. `placement` makes points of it, `pull_in` draws loops in, `paint` draws them.
+//!
+//! On paper, `sheet_choice` decides which parts stand on which sheet; a wire that goes on to another one leaves its pin by
+//! an arrow with the name of the far pin.
 //!
 //! Labels stand beside the pin on a stretch that no track may use, so that they meet nothing. No step uses chance.
 
@@ -26,24 +29,30 @@ mod pin_sides;
 mod place_columns;
 mod placed;
 mod placement;
+mod pull_in;
 mod reposition;
 mod routing;
 mod row_positions;
+mod sheet_choice;
 mod simplex;
 mod sizes;
 mod threshold_search;
 
-pub use diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged};
+pub use diagram::{
+    Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt, Plugged, SheetExit,
+};
 pub(super) use on_paper::{LEAST_SCALE, fitted};
 pub(super) use paint::{frames, line, part_bodies};
 pub use partition::Share;
-pub use placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+pub use placed::{PlacedDiagram, PlacedExit, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+pub use sheet_choice::shares;
 
 use kit::scene::Scene;
-use kit::sheet::{Paper, Sheet, Strip};
+use kit::sheet::{Paper, Strip};
 use model::Model;
-use on_paper::{WANTED_SCALE, fits, scale_on};
+use on_paper::fits;
 use ordering::ColumnOrder;
+use row_positions::Care;
 use states::Live;
 
 /// What the connection diagram of a harness shows, without positions.
@@ -83,7 +92,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
     };
-    let mut drawings: Vec<(Diagram, PlacedDiagram)> = shares(&whole, paper, "").iter().map(lit).collect();
+    let mut drawings: Vec<(Diagram, PlacedDiagram)> = threads::each(&shares(&whole, paper, ""), lit);
     let is_too_large =
         |(shown, placed): &(Diagram, PlacedDiagram)| shown.parts.len() > 1 && !fits(shown, placed, paper, &note);
     if drawings.iter().any(is_too_large) {
@@ -104,76 +113,24 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
 
 /// What each sheet of a paper with a note shows, placed.
 fn placed_shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Diagram, PlacedDiagram)> {
-    let place = |share: Share| {
-        let placed = place_within(&share.diagram, paper, note);
-        (share.diagram, placed)
-    };
-    shares(diagram, paper, note).into_iter().map(place).collect()
+    let place = |share: &Share| (share.diagram.clone(), place_within(&share.diagram, paper, note));
+    threads::each(&shares(diagram, paper, note), place)
 }
 
-/// What each sheet of a paper with a note shows.
-pub fn shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<Share> {
-    let mut shared = Vec::new();
-    for limits in LIMITS {
-        shared = shared_out(diagram, paper, limits);
-        let fits_roughly = |share: &Share| {
-            let mut plans = place_columns::plans(&share.diagram).into_iter();
-            share.diagram.parts.len() <= 1
-                || plans.any(|plan| fits(&share.diagram, &finish(&roughly(&share.diagram, plan)), paper, note))
-        };
-        if shared.iter().all(fits_roughly) {
-            break;
-        }
-    }
-    shared
-}
-
-/// Shares a diagram out, by the shares of a paper's rows below which anything fits and above which nothing does.
-fn shared_out(diagram: &Diagram, paper: Paper, [surely, may]: [f64; 2]) -> Vec<Share> {
-    let full = rows_on(paper);
-    partition::shared(diagram, &|part| {
-        let rows = part.parts.iter().map(sizes::rows_wanted).sum::<i64>() as f64;
-        // Only what may go either way is laid out.
-        rows < full * surely || (rows < full * may && rough_scale(part, paper) >= WANTED_SCALE)
-    })
-}
-
-/// Shares of the rows that a paper has in all its columns, below which a diagram nearly always fits, and above which it
-/// does not: found by laying out made-up ones. A finished share may have more marks than it was tried with, one for
-/// each sheet that it goes on to, so narrower limits follow for what doesn't fit in the end.
-const LIMITS: [[f64; 2]; 7] = [[0.35, 0.9], [0.0, 0.9], [0.0, 0.6], [0.0, 0.45], [0.0, 0.3], [0.0, 0.2], [0.0, 0.12]];
-
-/// The rows of all columns together on a paper filled to its edges.
-fn rows_on(paper: Paper) -> f64 {
-    let field = Sheet::of(paper.lying()).field;
-    let [width, height] = [field.width(), field.height()].map(|mm| mm / WANTED_SCALE / sizes::ROW);
-    width / place_columns::COLUMN_WIDTH_ROWS * height
-}
-
-/// Plans that are looked at to see whether something fits; the later ones are wider than a sheet of paper.
-const ROUGH_PLANS: usize = 4;
-
-/// The size in which a diagram that is only roughly laid out fits the paper.
-fn rough_scale(diagram: &Diagram, paper: Paper) -> f64 {
-    let mut best = 0.0_f64;
-    for plan in place_columns::plans(diagram).into_iter().take(ROUGH_PLANS) {
-        let placed = finish(&roughly(diagram, plan));
-        best = best.max(scale_on(paint::extent(diagram, placed.size), paper));
-        if best >= WANTED_SCALE {
-            break;
-        }
-    }
-    best
-}
-
+/// More columns than this are wider than any paper.
+const MOST_COLUMNS: usize = 7;
 /// How many of the plans are worked out to the end.
-const FINALISTS: usize = 2;
+const FINALISTS: usize = 3;
+/// The same for a diagram on one sheet as large as it takes.
+const WHOLE_FINALISTS: usize = 2;
 /// Changes tried on every plan, for each wire.
 const TRIES: usize = 4;
 /// Changes tried on the finalists, for each wire.
-const FINAL_TRIES: usize = 40;
+const FINAL_TRIES: usize = 50;
 /// Wires that these numbers are counted for at most.
 const MOST_SEARCHED: usize = 150;
+/// The same at least.
+const LEAST_SEARCHED: usize = 30;
 
 /// Places everything on a sheet as large as it needs to be.
 pub fn place(diagram: &Diagram) -> PlacedDiagram {
@@ -182,13 +139,14 @@ pub fn place(diagram: &Diagram) -> PlacedDiagram {
 
 /// The best order of everything, with what it comes to; none for a diagram of nothing.
 fn ordered(diagram: &Diagram) -> Option<(ColumnOrder<'_>, PlacedDiagram)> {
-    best(drafts(diagram), diagram, |_| true)
+    best(drafts(diagram, usize::MAX).into_iter().take(WHOLE_FINALISTS), diagram, |_| true)
 }
 
-/// An order of every plan, the cheapest first.
-fn drafts(diagram: &Diagram) -> Vec<ColumnOrder<'_>> {
+/// An order of every plan with at most so many columns, the cheapest first.
+fn drafts(diagram: &Diagram, columns: usize) -> Vec<ColumnOrder<'_>> {
     let mut drafts: Vec<(f64, ColumnOrder)> = place_columns::plans(diagram)
         .into_iter()
+        .filter(|plan| plan.stacks.len() <= columns)
         .map(|plan| {
             let slots = pin_sides::towards_targets(diagram, &plan.column_of);
             let mut order = ColumnOrder::new(diagram, plan.stacks, plan.column_of, slots);
@@ -203,7 +161,7 @@ fn drafts(diagram: &Diagram) -> Vec<ColumnOrder<'_>> {
 
 /// The search costs a change the more the larger the diagram: from some size on, each wire gets fewer of them.
 fn searched(diagram: &Diagram) -> usize {
-    diagram.wires.len().min(MOST_SEARCHED)
+    diagram.wires.len().clamp(LEAST_SEARCHED, MOST_SEARCHED)
 }
 
 /// The best of the first orders that fit, worked out to the end.
@@ -235,13 +193,12 @@ pub(super) fn place_within(diagram: &Diagram, paper: Paper, note: &str) -> Place
 /// The same with its order.
 fn within_paper<'a>(diagram: &'a Diagram, paper: Paper, note: &str) -> Option<(ColumnOrder<'a>, PlacedDiagram)> {
     let on_paper = |placed: &PlacedDiagram| fits(diagram, placed, paper, note);
-    let drafts = drafts(diagram);
-    best(drafts.iter().cloned(), diagram, on_paper)
+    best(drafts(diagram, MOST_COLUMNS), diagram, on_paper)
         .or_else(|| {
             let rough = place_columns::plans(diagram).into_iter().map(|plan| roughly(diagram, plan));
             best(rough, diagram, on_paper)
         })
-        .or_else(|| best(drafts, diagram, |_| true))
+        .or_else(|| best(drafts(diagram, usize::MAX), diagram, |_| true))
 }
 
 /// A quick order of a plan.
@@ -254,9 +211,14 @@ fn roughly(diagram: &Diagram, plan: place_columns::Plan) -> ColumnOrder<'_> {
 
 /// Rows, tracks and points of an order.
 fn finish(order: &ColumnOrder) -> PlacedDiagram {
+    composed(order, Care::Final)
+}
+
+fn composed(order: &ColumnOrder, care: Care) -> PlacedDiagram {
     let mut order = order.clone();
+    pin_sides::add_exits(&mut order);
     pin_sides::add_idle_pins(order.diagram, &mut order.slots);
-    placement::compose(&order, &row_positions::rows(&order))
+    placement::compose(&order, &row_positions::rows(&order, care), care)
 }
 
 /// The finished sheet of a placed diagram.

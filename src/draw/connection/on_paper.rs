@@ -1,6 +1,6 @@
 //! A placed diagram on its paper: the size that it has there, its finished sheet, and where on which sheet a wire goes on.
 
-use super::diagram::{Diagram, PartShape};
+use super::diagram::Diagram;
 use super::placed::PlacedDiagram;
 use super::{paint, sizes};
 use kit::geometry::{Point, Size};
@@ -41,7 +41,9 @@ pub(crate) fn fitted(size: Size, paper: Paper, note: &str) -> Option<f64> {
 
 /// Whether the finished sheet is no larger than the paper.
 pub(super) fn fits(diagram: &Diagram, placed: &PlacedDiagram, paper: Paper, note: &str) -> bool {
-    fitted(paint::extent(diagram, placed.size), paper, note).is_some()
+    let largest = paper.lying().width.max(paper.lying().height);
+    placed.size.width.max(placed.size.height) * LEAST_SCALE < largest
+        && fitted(paint::extent(diagram, placed.size), paper, note).is_some()
 }
 
 /// A drawing's place on its sheet.
@@ -60,8 +62,12 @@ impl OnSheet {
 
     /// The finished sheet.
     pub fn scene(&self, diagram: &Diagram, placed: &PlacedDiagram, items: Vec<Item>, strip: &Strip) -> Scene {
-        let description =
-            format!("{} parts in {} places, {} wires.", diagram.parts.len(), placed.frames.len(), diagram.wires.len());
+        let description = format!(
+            "{} parts in {} places, {} wires.",
+            diagram.parts.len(),
+            placed.frames.len(),
+            diagram.wires.len() + diagram.exits.len()
+        );
         let moved = items.into_iter().map(|item| item.moved(self.left, self.sheet.field.top)).collect();
         self.sheet.scene(strip, &description, moved)
     }
@@ -86,31 +92,24 @@ pub(super) fn scene(
     sheet.scene(diagram, placed, items.into_iter().map(|item| item.scaled(scale)).collect(), strip)
 }
 
-/// Writes beside each pin of a mark where the wire goes on: sheet and zone, as `3/B4`.
+/// Writes at each exit where the wire goes on: sheet and zone, as `3/B4`.
 pub(super) fn refer(drawings: &mut [(Diagram, PlacedDiagram)], paper: Paper, note: &str) {
-    let mut zones: BTreeMap<(String, String), String> = BTreeMap::new();
+    let mut zones: BTreeMap<(usize, String), String> = BTreeMap::new();
     for (sheet, (diagram, placed)) in drawings.iter().enumerate() {
         let (scale, on) = laid(diagram, placed, (paper, note));
-        for (part, at) in diagram.parts.iter().zip(&placed.parts).filter(|(part, _)| !is_mark(part.form)) {
+        for (part, at) in diagram.parts.iter().zip(&placed.parts) {
             for pin in &at.pins {
                 let Some(spot) = pin.spots.first() else { continue };
                 let spot = Point::new(spot.x * scale + on.left, spot.y * scale + on.sheet.field.top);
                 let name = part.pins[pin.pin].full_name.clone();
-                zones.entry((format!("Sheet {}", sheet + 1), name)).or_insert_with(|| on.sheet.zone(spot));
+                zones.entry((sheet, name)).or_insert_with(|| on.sheet.zone(spot));
             }
         }
     }
-    for part in drawings.iter_mut().flat_map(|(diagram, _)| &mut diagram.parts).filter(|part| is_mark(part.form)) {
-        let sheet = part.name.trim_start_matches("Sheet ").to_string();
-        for pin in &mut part.pins {
-            let zone = zones.get(&(part.name.clone(), pin.full_name.clone()));
-            pin.note = zone.map(|zone| format!("{sheet}/{zone}")).unwrap_or_default();
-        }
+    for exit in drawings.iter_mut().flat_map(|(diagram, _)| &mut diagram.exits) {
+        let zone = zones.get(&(exit.sheet, exit.far.clone()));
+        exit.zone = zone.map(|zone| format!("{}/{zone}", exit.sheet + 1)).unwrap_or_default();
     }
-}
-
-fn is_mark(form: PartShape) -> bool {
-    form == PartShape::Elsewhere
 }
 
 #[cfg(test)]

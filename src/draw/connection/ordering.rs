@@ -44,12 +44,14 @@ pub(super) struct Slot {
     pub dock: Option<usize>,
     /// Its wire ends, top to bottom.
     pub ends: Vec<EndId>,
+    /// The exits to other sheets, below its wire ends.
+    pub exits: Vec<usize>,
 }
 
 impl Slot {
     /// How many rows it takes.
     pub fn rows(&self) -> usize {
-        self.ends.len().max(1)
+        (self.ends.len() + self.exits.len()).max(1)
     }
 }
 
@@ -85,6 +87,19 @@ pub(super) fn alternate(a: [i32; 2], b: [i32; 2]) -> bool {
 }
 
 impl<'a> ColumnOrder<'a> {
+    /// Becomes a copy of another order of the same diagram, in the memory that it has.
+    pub fn copy(&mut self, other: &Self) {
+        let Self { diagram, stacks, column_of, slots, columns, channel_of, spots, lengths } = self;
+        *diagram = other.diagram;
+        stacks.clone_from(&other.stacks);
+        column_of.clone_from(&other.column_of);
+        slots.clone_from(&other.slots);
+        columns.clone_from(&other.columns);
+        channel_of.clone_from(&other.channel_of);
+        spots.clone_from(&other.spots);
+        lengths.clone_from(&other.lengths);
+    }
+
     /// The same order for a diagram that differs in its words only.
     pub fn showing(self, diagram: &'a Diagram) -> Self {
         Self { diagram, ..self }

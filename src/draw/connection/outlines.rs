@@ -161,6 +161,15 @@ fn add_contact(group: &mut ItemGroup, halves: &[Rect; 2], y: f64) {
     group.push(Path::line(Point::new(tip + SOCKET, y), Point::new(right, y)).stroked(lines::symbol()));
 }
 
+/// Where the name and the title of a bar stand; none for another part.
+pub(super) fn bar_names(part: &DiagramPart, at: &PlacedPart) -> Option<Rect> {
+    matches!(part.form, PartShape::Splice | PartShape::Ground).then(|| {
+        let half = column_width(part, &Default::default()) / 2.0;
+        let x = at.outline.centre().x;
+        Rect::new(Point::new(x - half, at.outline.top), Point::new(x + half, at.outline.bottom))
+    })
+}
+
 /// Splices and grounds: a bar that all wires meet, its name above; a ground with its symbol below.
 fn bar(part: &DiagramPart, at: &PlacedPart) -> ItemGroup {
     let spots = || at.pins.iter().flat_map(|pin| &pin.spots).map(|spot| spot.y);

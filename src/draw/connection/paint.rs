@@ -1,9 +1,9 @@
 //! From positions to ink: frames, wires with hops and labels, parts, and the key below them.
 
-use super::diagram::Diagram;
+use super::diagram::{Diagram, DiagramWire, SheetExit};
 use super::outlines;
-use super::placed::{PlacedDiagram, PlacedFrame, PlacedWire};
-use super::sizes::{PLACE_TEXT, WORDS};
+use super::placed::{PlacedDiagram, PlacedExit, PlacedFrame, PlacedWire};
+use super::sizes::{EXIT_HEAD, PIN_NOTE_GAP, PLACE_TEXT, TEXT, WORDS};
 use kit::colour::{FAINT, INK, SOFT_INK, TINT};
 use kit::font;
 use kit::insulation::Insulation;
@@ -27,14 +27,16 @@ pub(super) fn items(diagram: &Diagram, placed: &PlacedDiagram) -> (Vec<Item>, Si
     for (index, wire) in placed.wires.iter().enumerate() {
         items.push(wire_group(diagram, index, wire).into());
     }
+    items.extend(diagram.exits.iter().zip(&placed.exits).map(|(exit, at)| Item::from(exit_group(diagram, exit, at))));
     items.extend((0..placed.wires.len()).filter_map(|index| raised_bows(diagram, placed, index)).map(Item::from));
     items.extend(part_bodies(diagram, placed));
     for (wire, drawn) in placed.wires.iter().zip(&diagram.wires) {
         for (end, texts) in wire.labels.iter().enumerate() {
-            let mut tag = Tag::label(LabelOf::Wire(drawn.number.clone())).with("end", (end + 1).to_string());
-            tag.wire = Some(drawn.number.clone());
-            items.push(ItemGroup::of(tag, texts.clone()).into());
+            items.push(wire_label(drawn, end, texts).into());
         }
+    }
+    for (exit, at) in diagram.exits.iter().zip(&placed.exits) {
+        items.push(wire_label(&exit.wire, exit.end, &at.label).into());
     }
     let (key, height) = key(diagram, placed.size.width);
     items.push(Item::from(key).moved(0.0, placed.size.height + KEY_GAP));
@@ -52,12 +54,17 @@ pub(crate) fn frames(diagram: &Diagram, placed: &PlacedDiagram) -> Vec<Item> {
     let frame = |frame: &PlacedFrame| {
         let name = &diagram.places[frame.place];
         let outline = Path::rounded(&frame.rect, 2.0).filled(TINT).stroked(Stroke::solid(FAINT, lines::FINE));
-        let at = Point::new(frame.rect.left + 2.5, frame.rect.top + 5.2);
-        let title = TextItem::new(at, name.clone(), PLACE_TEXT).coloured(SOFT_INK).bold();
+        let title = frame_name(diagram, frame);
         ItemGroup::of(Tag::kind("place").with("place", name.clone()), [Item::from(outline), title.into()]).into()
     };
     // Parts without a place have no frame.
     placed.frames.iter().filter(|frame| !diagram.places[frame.place].is_empty()).map(frame).collect()
+}
+
+/// The name of a place in its frame.
+pub(super) fn frame_name(diagram: &Diagram, frame: &PlacedFrame) -> TextItem {
+    let at = Point::new(frame.rect.left + 2.5, frame.rect.top + 5.2);
+    TextItem::new(at, diagram.places[frame.place].clone(), PLACE_TEXT).coloured(SOFT_INK).bold()
 }
 
 /// The parts.
@@ -73,6 +80,36 @@ fn wire_group(diagram: &Diagram, index: usize, wire: &PlacedWire) -> ItemGroup {
         tag = tag.hovered(drawn.hover.clone());
     }
     ItemGroup::of(tag, painted(&line(wire), &drawn.colour))
+}
+
+/// What stands beside an end of a wire.
+fn wire_label(wire: &DiagramWire, end: usize, texts: &[TextItem; 2]) -> ItemGroup {
+    let mut tag = Tag::label(LabelOf::Wire(wire.number.clone())).with("end", (end + 1).to_string());
+    tag.wire = Some(wire.number.clone());
+    ItemGroup::of(tag, texts.clone())
+}
+
+/// A wire that goes on to another sheet: a piece of it, an arrow, and where it ends there.
+fn exit_group(diagram: &Diagram, exit: &SheetExit, at: &PlacedExit) -> ItemGroup {
+    let [from, tip] = at.path;
+    let outward = if tip.x < from.x { -1.0 } else { 1.0 };
+    let neck = tip.by(-outward * EXIT_HEAD, 0.0);
+    let mut tag = Tag::wire(exit.wire.number.clone()).between(diagram.pin(exit.at).full_name.clone(), exit.far.clone());
+    if !exit.wire.hover.is_empty() {
+        tag = tag.hovered(exit.wire.hover.clone());
+    }
+    let piece = ItemGroup::of(tag, painted(&Path::line(from, neck), &exit.wire.colour));
+    let half = EXIT_HEAD / 2.2;
+    let head = Path::polygon(&[tip, neck.by(0.0, -half), neck.by(0.0, half)]).filled(INK);
+    let tag = Tag::pin_at(exit.far.clone(), tip).of_kind("elsewhere").with("zone", exit.zone.clone());
+    let head = ItemGroup::of(tag, [head]);
+    let anchor = if outward > 0.0 { Anchor::Start } else { Anchor::End };
+    let word = |x: f64, words: &str, size: f64| TextItem::new(Point::new(x, 0.0), words, size).anchored(anchor);
+    let name = word(tip.x + outward * PIN_NOTE_GAP, &exit.far, TEXT).bold().centred_on(tip.y);
+    let after = outward * (2.0 * PIN_NOTE_GAP + name.bounds().width());
+    let zone = word(tip.x + after, &exit.zone, WORDS).coloured(SOFT_INK).centred_on(tip.y);
+    let tag = Tag::kind("goes-on").with("sheet", (exit.sheet + 1).to_string());
+    ItemGroup::of(tag, [Item::from(piece), head.into(), name.into(), zone.into()])
 }
 
 /// A wire's line in the colours of its insulation.
@@ -156,7 +193,8 @@ fn key(diagram: &Diagram, width: f64) -> (ItemGroup, f64) {
     const SAMPLE: f64 = 9.0;
     const GAP: f64 = 2.0;
     const APART: f64 = 6.0;
-    let mut codes: Vec<&str> = diagram.wires.iter().flat_map(|wire| wire.colour.split('/')).collect();
+    let leaving = diagram.exits.iter().map(|exit| &exit.wire);
+    let mut codes: Vec<&str> = diagram.wires.iter().chain(leaving).flat_map(|wire| wire.colour.split('/')).collect();
     codes.sort_unstable();
     codes.dedup();
     let mut group = ItemGroup { tag: Tag::kind("key"), items: Vec::new() };

@@ -5,7 +5,7 @@
 //! (agglomerative clustering by wires shared). A mark stands for the parts of one place on one other sheet: its pins
 //! are the pins where the wires end there, each with its wire.
 
-use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt};
+use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, SheetExit};
 use std::collections::BTreeMap;
 
 /// One sheet's share.
@@ -19,16 +19,85 @@ pub struct Share {
     pub goes_on: Vec<Option<(usize, usize)>>,
 }
 
-/// Shares a diagram out so that each share fits, as `fits` says; one share is the whole diagram. A single part that
-/// does not fit has a share to itself.
-pub(super) fn shared(whole: &Diagram, fits: &dyn Fn(&Diagram) -> bool) -> Vec<Share> {
-    let alone = vec![0; whole.parts.len()];
-    if fits(whole) {
-        return vec![share(whole, &alone, 0)];
+/// The parts of each sheet, in the order of the places.
+#[derive(Debug, Clone)]
+pub(super) struct Groups {
+    pub groups: Vec<Vec<usize>>,
+}
+
+impl Groups {
+    /// Everything on one sheet.
+    pub fn whole(whole: &Diagram) -> Self {
+        Self { groups: vec![(0..whole.parts.len()).collect()] }
     }
-    let sheet_of = Cutting::new(whole, fits).sheets();
-    let count = sheet_of.iter().max().map_or(1, |last| last + 1);
-    (0..count).map(|sheet| share(whole, &sheet_of, sheet)).collect()
+
+    /// As few groups as can be found that each fit, as `fits` says of their parts. A single part that does not fit has a
+    /// sheet to itself.
+    pub fn gathered(whole: &Diagram, fits: &dyn Fn(&[usize]) -> bool) -> Self {
+        Self { groups: Cutting::new(whole, fits).groups() }.in_order(whole)
+    }
+
+    /// In the order of their first places.
+    pub fn in_order(mut self, whole: &Diagram) -> Self {
+        self.groups.sort_by_key(|group| group.iter().map(|&part| (whole.parts[part].place, part)).min());
+        self
+    }
+
+    /// The same with two groups on one sheet, and the index of that one.
+    pub fn joined(&self, a: usize, b: usize) -> (Self, usize) {
+        let mut groups = self.groups.clone();
+        let moved = groups.remove(b.max(a));
+        let into = a.min(b);
+        groups[into].extend(moved);
+        groups[into].sort_unstable();
+        // Groups stand in the order of their first places, and the lower one of the two comes first.
+        (Self { groups }, into)
+    }
+
+    /// How many wires go on to another sheet.
+    pub fn cuts(&self, whole: &Diagram) -> usize {
+        let sheet_of = self.sheet_of(whole);
+        whole.wires.iter().filter(|wire| sheet_of[wire.ends[0].part] != sheet_of[wire.ends[1].part]).count()
+    }
+
+    /// The sheet of a part, and another one that more of its wires lead to.
+    pub fn pulled(&self, whole: &Diagram, part: usize) -> Option<(usize, usize)> {
+        let sheet_of = self.sheet_of(whole);
+        let here = sheet_of[part];
+        let mut wires = vec![0; self.groups.len()];
+        for [a, b] in whole.wires.iter().map(|wire| wire.ends.map(|end| end.part)).filter(|[a, b]| a != b) {
+            if a == part || b == part {
+                wires[sheet_of[a + b - part]] += 1;
+            }
+        }
+        let there = (0..wires.len()).max_by_key(|&sheet| (wires[sheet], sheet == here))?;
+        (there != here).then_some((here, there))
+    }
+
+    /// How many wires join some parts to a sheet.
+    pub fn wires_between(&self, whole: &Diagram, parts: &[usize], sheet: usize) -> usize {
+        let joins = |[a, b]: [usize; 2]| parts.contains(&a) && self.groups[sheet].contains(&b);
+        let ends = whole.wires.iter().map(|wire| wire.ends.map(|end| end.part));
+        ends.filter(|&[a, b]| joins([a, b]) || joins([b, a])).count()
+    }
+
+    fn sheet_of(&self, whole: &Diagram) -> Vec<usize> {
+        let mut sheet_of = vec![0; whole.parts.len()];
+        for (sheet, group) in self.groups.iter().enumerate() {
+            group.iter().for_each(|&part| sheet_of[part] = sheet);
+        }
+        sheet_of
+    }
+
+    /// What one sheet shows.
+    pub fn share(&self, whole: &Diagram, sheet: usize) -> Share {
+        share(whole, &self.sheet_of(whole), sheet)
+    }
+
+    /// What each sheet shows.
+    pub fn shares(&self, whole: &Diagram) -> Vec<Share> {
+        (0..self.groups.len()).map(|sheet| self.share(whole, sheet)).collect()
+    }
 }
 
 /// A sheet has more parts than this.
@@ -37,50 +106,37 @@ const FEW_PARTS: usize = 4;
 /// Groups of parts that are to stand on one sheet.
 struct Cutting<'a> {
     whole: &'a Diagram,
-    fits: &'a dyn Fn(&Diagram) -> bool,
+    fits: &'a dyn Fn(&[usize]) -> bool,
     /// The group of each part.
     group_of: Vec<usize>,
-    /// The parts of each group; `None` if it has gone into another.
+    /// The parts of each group; empty if it has gone into another.
     groups: Vec<Vec<usize>>,
 }
 
 impl<'a> Cutting<'a> {
-    fn new(whole: &'a Diagram, fits: &'a dyn Fn(&Diagram) -> bool) -> Self {
+    fn new(whole: &'a Diagram, fits: &'a dyn Fn(&[usize]) -> bool) -> Self {
         let parts = whole.parts.len();
         Self { whole, fits, group_of: (0..parts).collect(), groups: (0..parts).map(|part| vec![part]).collect() }
     }
 
-    /// The sheet of each part, in the order of the places.
-    fn sheets(mut self) -> Vec<usize> {
+    fn groups(mut self) -> Vec<Vec<usize>> {
         for place in 0..self.whole.places.len() {
             self.gather_place(place);
         }
         self.join(|_, _| true);
-        let mut order: Vec<&Vec<usize>> = self.groups.iter().filter(|group| !group.is_empty()).collect();
-        let first = |group: &[usize]| group.iter().map(|&part| (self.whole.parts[part].place, part)).min();
-        order.sort_by_key(|group| first(group));
-        let mut sheet_of = vec![0; self.whole.parts.len()];
-        for (sheet, group) in order.iter().enumerate() {
-            group.iter().for_each(|&part| sheet_of[part] = sheet);
-        }
-        sheet_of
+        self.groups.retain(|group| !group.is_empty());
+        self.groups
     }
 
     /// All parts of a place in one group if that fits, else in as few as can be found.
     fn gather_place(&mut self, place: usize) {
         let here: Vec<usize> = (0..self.whole.parts.len()).filter(|&p| self.whole.parts[p].place == place).collect();
         let Some((&first, rest)) = here.split_first() else { return };
-        if self.fit(&here) {
+        if (self.fits)(&here) {
             rest.iter().for_each(|&part| self.merge(first, part));
             return;
         }
         self.join(|whole, part| whole.parts[part].place == place);
-    }
-
-    fn fit(&self, parts: &[usize]) -> bool {
-        let mut sheet_of = vec![1; self.whole.parts.len()];
-        parts.iter().for_each(|&part| sheet_of[part] = 0);
-        (self.fits)(&share(self.whole, &sheet_of, 0).diagram)
     }
 
     fn merge(&mut self, into: usize, from: usize) {
@@ -117,7 +173,7 @@ impl<'a> Cutting<'a> {
                     return false;
                 }
                 let both: Vec<usize> = first.iter().chain(second).copied().collect();
-                let fits = self.fit(&both);
+                let fits = (self.fits)(&both);
                 if !fits {
                     refused.push((first.clone(), second.clone()));
                 }
@@ -157,13 +213,21 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
         here.insert(index, diagram.parts.len());
         diagram.parts.push(part.clone());
     }
-    let (mut goes_on, mut wires) = (Vec::new(), Vec::new());
+    let (mut goes_on, mut wires, mut exits) = (Vec::new(), Vec::new(), Vec::new());
     let mut marks = Marks { whole, diagram: &mut diagram, known: BTreeMap::new(), pins: BTreeMap::new() };
     for (index, wire) in whole.wires.iter().enumerate() {
         let on_sheet = wire.ends.map(|end| here.get(&end.part).copied());
         let ends = match on_sheet {
             [None, None] => continue,
             [Some(a), Some(b)] => [(a, None), (b, None)],
+            [Some(part), None] if !whole.in_order => {
+                exits.push(exit(whole, wire, 0, part, sheet_of));
+                continue;
+            }
+            [None, Some(part)] if !whole.in_order => {
+                exits.push(exit(whole, wire, 1, part, sheet_of));
+                continue;
+            }
             [Some(a), None] => [(a, None), marks.mark(wire, 1, sheet_of)],
             [None, Some(b)] => [marks.mark(wire, 0, sheet_of), (b, None)],
         };
@@ -175,10 +239,22 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
         marks.diagram.wires.push(DiagramWire { ends: [at(0), at(1)], ..wire.clone() });
         wires.push(index);
     }
+    diagram.exits = exits;
     if whole.in_order {
         in_order(whole, &mut diagram);
     }
     Share { diagram, wires, goes_on }
+}
+
+/// The end of a wire that is here, on a part by its index here, where its other end is on another sheet.
+fn exit(whole: &Diagram, wire: &DiagramWire, end: usize, part: usize, sheet_of: &[usize]) -> SheetExit {
+    let far = wire.ends[1 - end];
+    let sheet = sheet_of[far.part];
+    let at = PinAt { part, pin: wire.ends[end].pin };
+    let far = whole.pin(far).full_name.clone();
+    // Room for the sheet and its zone, which are known when all sheets are laid out.
+    let zone = format!("{}/H8", sheet + 1);
+    SheetExit { at, wire: DiagramWire { ends: [at, at], ..wire.clone() }, end, far, sheet, zone }
 }
 
 /// Puts each mark's place where the place that it stands for would be, so that arrows still run from left to right.
@@ -263,40 +339,56 @@ mod tests {
     use super::*;
 
     /// Maximum number of pins.
-    fn room(pins: usize) -> impl Fn(&Diagram) -> bool {
-        move |diagram: &Diagram| diagram.parts.iter().map(|part| part.pins.len()).sum::<usize>() <= pins
+    fn room(whole: &Diagram, pins: usize) -> impl Fn(&[usize]) -> bool {
+        move |parts: &[usize]| parts.iter().map(|&part| whole.parts[part].pins.len()).sum::<usize>() <= pins
     }
 
     #[test]
     fn what_fits_is_left_whole() {
         let whole = samples::made_up(5, 30);
-        let shares = shared(&whole, &|_| true);
+        let shares = Groups::gathered(&whole, &|_| true).shares(&whole);
         assert_eq!(shares.len(), 1);
         assert_eq!(format!("{:?}", shares[0].diagram), format!("{whole:?}"));
     }
 
+    /// Each cut wire of a share: its number, the names of its pin here and of its pin elsewhere, and that sheet.
+    fn cut(share: &Share) -> Vec<(String, [String; 2], usize)> {
+        let name = |pin: PinAt| share.diagram.pin(pin).full_name.clone();
+        let marks = share.diagram.wires.iter().zip(&share.goes_on).filter_map(|(wire, goes_on)| {
+            let (far, sheet) = (*goes_on)?;
+            Some((wire.number.clone(), [name(wire.ends[1 - far]), name(wire.ends[far])], sheet))
+        });
+        let exits = share.diagram.exits.iter();
+        marks
+            .chain(exits.map(|exit| (exit.wire.number.clone(), [name(exit.at), exit.far.clone()], exit.sheet)))
+            .collect()
+    }
+
+    /// With exits at the pins, and with marks, as maps have them.
     #[test]
-    fn every_part_is_on_one_sheet_and_every_cut_wire_on_both_with_marks_that_name_each_other() {
-        for seed in 0..12 {
-            let whole = samples::made_up(seed, 60);
-            let shares = shared(&whole, &room(40));
+    fn every_part_is_on_one_sheet_and_every_cut_wire_on_both_which_name_each_other() {
+        for (seed, in_order) in (0..12).flat_map(|seed| [(seed, false), (seed, true)]) {
+            let whole = Diagram { in_order, ..samples::made_up(seed, 60) };
+            let shares = Groups::gathered(&whole, &room(&whole, 40)).shares(&whole);
             assert!(shares.len() > 1, "seed {seed}");
             let own = |share: &Share| share.diagram.parts.iter().filter(|p| p.form != PartShape::Elsewhere).count();
             assert_eq!(shares.iter().map(own).sum::<usize>(), whole.parts.len(), "seed {seed}");
             for wire in &whole.wires {
+                let ends = wire.ends.map(|end| whole.pin(end).full_name.clone());
                 let mut found = Vec::new();
                 for (sheet, share) in shares.iter().enumerate() {
-                    for (drawn, goes_on) in share.diagram.wires.iter().zip(&share.goes_on) {
-                        if drawn.number == wire.number {
-                            let names = |d: &Diagram, w: &DiagramWire| w.ends.map(|e| d.pin(e).full_name.clone());
-                            assert_eq!(names(&share.diagram, drawn), names(&whole, wire));
-                            found.push((sheet, goes_on.map(|(_, other)| other)));
-                        }
-                    }
+                    let cuts = cut(share).into_iter().filter(|(number, ..)| *number == wire.number);
+                    found.extend(cuts.map(|(_, [here, far], other)| (sheet, other, here, far)));
                 }
-                match found[..] {
-                    [(_, None)] => {}
-                    [(a, Some(to_b)), (b, Some(to_a))] => assert_eq!((a, b), (to_a, to_b)),
+                let uncut = shares.iter().flat_map(|share| share.diagram.wires.iter().zip(&share.goes_on));
+                let uncut = uncut.filter(|(w, goes_on)| w.number == wire.number && goes_on.is_none()).count();
+                match &found[..] {
+                    [] => assert_eq!(uncut, 1, "seed {seed}, wire {}", wire.number),
+                    [(a, to_b, here, far), (b, to_a, there, back)] => {
+                        assert_eq!((a, b, uncut), (to_a, to_b, 0), "seed {seed}, wire {}", wire.number);
+                        assert_eq!((here, far), (back, there), "seed {seed}, wire {}", wire.number);
+                        assert!(ends.contains(here) && ends.contains(far), "seed {seed}, wire {}", wire.number);
+                    }
                     _ => panic!("seed {seed}, wire {}: {found:?}", wire.number),
                 }
             }

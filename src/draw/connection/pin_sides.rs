@@ -1,7 +1,8 @@
 //! On which side of its part each wire end leaves.
 
-use super::diagram::{Diagram, EndId, PartEdge, PartShape, wire_end};
-use super::ordering::{LEFT, RIGHT, Slot};
+use super::diagram::{Diagram, DiagramPart, EndId, PartEdge, PartShape, wire_end};
+use super::ordering::{ColumnOrder, LEFT, RIGHT, Slot};
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 /// The wired slots of all parts when each pin looks to where most of its wires lead. Pins without wires are left out;
@@ -33,7 +34,7 @@ pub(super) fn towards_targets(diagram: &Diagram, column_of: &[usize]) -> Vec<[Ve
                             None if dock.map_or_else(|| pull(&ends), |d| dock_pulls[d]) < 0 => LEFT,
                             None => RIGHT,
                         };
-                        slots[side].push(Slot { pin: Some(pin), dock, ends });
+                        slots[side].push(Slot { pin: Some(pin), dock, ends, exits: Vec::new() });
                     }
                 }
             }
@@ -63,15 +64,57 @@ fn mated(diagram: &Diagram, part: usize, mut ends: Vec<Vec<EndId>>, pull: impl F
     for pin in 0..pins.len() {
         let row = pins[pin].cavity.map_or(pin, |(_, row)| row);
         let at = rows.iter().position(|(r, _)| *r == row).unwrap_or_else(|| {
-            rows.push((row, [LEFT, RIGHT].map(|_| Slot { pin: None, dock: None, ends: Vec::new() })));
+            rows.push((
+                row,
+                [LEFT, RIGHT].map(|_| Slot { pin: None, dock: None, ends: Vec::new(), exits: Vec::new() }),
+            ));
             rows.len() - 1
         });
         let side = if (half_of(pin) == 0) == (leaning <= 0) { LEFT } else { RIGHT };
-        rows[at].1[side] = Slot { pin: Some(pin), dock: None, ends: std::mem::take(&mut ends[pin]) };
+        rows[at].1[side] = Slot { pin: Some(pin), dock: None, ends: std::mem::take(&mut ends[pin]), exits: Vec::new() };
     }
     rows.sort_by_key(|(row, _)| *row);
     let (left, right) = rows.into_iter().map(|(_, [left, right])| (left, right)).unzip();
     [left, right]
+}
+
+/// Adds the exits to other sheets, each below the wires of its pin. Where a pin is free to choose, all exits of a column
+/// are on one side, the one with fewer wires: only there does it need room for their words.
+pub(super) fn add_exits(order: &mut ColumnOrder) {
+    let diagram = order.diagram;
+    let sides: Vec<usize> = (0..order.columns.len()).map(|column| side_of_exits(order, column)).collect();
+    for (part, pins) in diagram.exits_by_pin().into_iter().enumerate().filter(|(_, pins)| !pins.is_empty()) {
+        let drawn = &diagram.parts[part];
+        let side = sides[order.column_of[part]];
+        let sides = Arc::make_mut(&mut order.slots[part]);
+        for (pin, exits) in pins.into_iter().enumerate().filter(|(_, exits)| !exits.is_empty()) {
+            let own = |slot: &Slot| slot.pin == Some(pin);
+            let known = if drawn.form.is_open() { None } else { sides.iter_mut().flatten().find(|slot| own(slot)) };
+            if let Some(slot) = known {
+                slot.exits = exits;
+                continue;
+            }
+            let dock = drawn.pins[pin].plugged.map(|p| p.dock);
+            let groups: Vec<Vec<usize>> =
+                if drawn.form.is_open() { exits.into_iter().map(|exit| vec![exit]).collect() } else { vec![exits] };
+            for exits in groups {
+                insert(drawn, sides, side, Slot { pin: Some(pin), dock, ends: Vec::new(), exits });
+            }
+        }
+    }
+}
+
+/// The side of a column with fewer wires; of two alike the outer one.
+fn side_of_exits(order: &ColumnOrder, column: usize) -> usize {
+    let here = (0..order.diagram.parts.len()).filter(|&part| order.column_of[part] == column);
+    let ends = |side: usize| -> usize {
+        here.clone().flat_map(|part| &order.slots[part][side]).map(|slot| slot.ends.len()).sum()
+    };
+    match ends(LEFT).cmp(&ends(RIGHT)) {
+        Ordering::Less => LEFT,
+        Ordering::Equal if column == 0 => LEFT,
+        Ordering::Equal | Ordering::Greater => RIGHT,
+    }
 }
 
 /// Adds the pins that no wire is on: free cavities to the other cavities of their connector, others each to the shorter
@@ -85,31 +128,34 @@ pub(super) fn add_idle_pins(diagram: &Diagram, slots: &mut [Arc<[Vec<Slot>; 2]>]
                 continue;
             }
             let dock = drawn.pins[pin].plugged.map(|p| p.dock);
-            let slot = Slot { pin: Some(pin), dock, ends: Vec::new() };
-            let last_of_dock = |side: usize| sides[side].iter().rposition(|s| dock.is_some() && s.dock == dock);
-            match [LEFT, RIGHT].into_iter().find_map(|side| last_of_dock(side).map(|at| (side, at))) {
-                Some((side, last)) => {
-                    let first = sides[side].iter().position(|s| s.dock == dock).unwrap_or(last);
-                    let turned = sides[side][first].pin > sides[side][last].pin;
-                    let before = |s: &Slot| s.dock == dock && (s.pin < Some(pin)) != turned;
-                    let at = sides[side][first..=last].iter().rposition(before).map_or(first, |i| first + i + 1);
-                    sides[side].insert(at, slot);
-                }
-                None => {
-                    let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
-                    let side = match drawn.pins[pin].edge {
-                        Some(PartEdge::Left) => LEFT,
-                        Some(PartEdge::Right) => RIGHT,
-                        None if rows(LEFT) < rows(RIGHT) => LEFT,
-                        None => RIGHT,
-                    };
-                    let own = &sides[side];
-                    let turned = own.first().map(|s| s.pin) > own.last().map(|s| s.pin);
-                    let in_order = |s: &Slot| s.dock.is_none() && (s.pin > Some(pin)) != turned;
-                    let at = sides[side].iter().position(in_order).filter(|_| drawn.pins_in_order);
-                    sides[side].insert(at.unwrap_or(sides[side].len()), slot);
-                }
-            }
+            let rows = |side: usize| sides[side].iter().map(Slot::rows).sum::<usize>();
+            let side = if rows(LEFT) < rows(RIGHT) { LEFT } else { RIGHT };
+            insert(drawn, sides, side, Slot { pin: Some(pin), dock, ends: Vec::new(), exits: Vec::new() });
         }
     }
+}
+
+/// Puts a slot without wires of this sheet in its place: beside its connector's other cavities, on its pin's edge, else
+/// on the side asked for.
+fn insert(drawn: &DiagramPart, sides: &mut [Vec<Slot>; 2], side: usize, slot: Slot) {
+    let (pin, dock) = (slot.pin, slot.dock);
+    let last_of_dock = |side: usize| sides[side].iter().rposition(|s| dock.is_some() && s.dock == dock);
+    if let Some((side, last)) = [LEFT, RIGHT].into_iter().find_map(|side| last_of_dock(side).map(|at| (side, at))) {
+        let first = sides[side].iter().position(|s| s.dock == dock).unwrap_or(last);
+        let turned = sides[side][first].pin > sides[side][last].pin;
+        let before = |s: &Slot| s.dock == dock && (s.pin < pin) != turned;
+        let at = sides[side][first..=last].iter().rposition(before).map_or(first, |i| first + i + 1);
+        sides[side].insert(at, slot);
+        return;
+    }
+    let side = match pin.and_then(|pin| drawn.pins[pin].edge) {
+        Some(PartEdge::Left) => LEFT,
+        Some(PartEdge::Right) => RIGHT,
+        None => side,
+    };
+    let own = &sides[side];
+    let turned = own.first().map(|s| s.pin) > own.last().map(|s| s.pin);
+    let in_order = |s: &Slot| s.dock.is_none() && (s.pin > pin) != turned;
+    let at = sides[side].iter().position(in_order).filter(|_| drawn.pins_in_order);
+    sides[side].insert(at.unwrap_or(sides[side].len()), slot);
 }

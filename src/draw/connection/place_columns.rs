@@ -24,11 +24,17 @@ pub(super) fn plans(diagram: &Diagram) -> Vec<Plan> {
     let heights: Vec<f64> = diagram.parts.iter().map(|part| rows_wanted(part) as f64).collect();
     let total: f64 = heights.iter().sum();
     let usual = (total * std::f64::consts::SQRT_2 / COLUMN_WIDTH_ROWS).sqrt();
+    let positions = flow_positions(diagram, |_| None);
+    let mut tried: Vec<usize> = Vec::new();
     let mut found: Vec<Plan> = Vec::new();
     for factor in [0.75, 1.0, 1.35, 1.8, 2.4] {
+        let columns = (usual * factor).round().max(1.0);
+        if tried.contains(&(columns as usize)) {
+            continue;
+        }
+        tried.push(columns as usize);
         for slack in [SLACK, 0.0] {
-            let columns = (usual * factor).round().max(1.0);
-            let plan = plan(diagram, &heights, (total / columns).max(1.0), slack);
+            let plan = plan(diagram, &heights, &positions, (total / columns).max(1.0), slack);
             if !found.contains(&plan) {
                 found.push(plan);
             }
@@ -40,14 +46,13 @@ pub(super) fn plans(diagram: &Diagram) -> Vec<Plan> {
 /// Bays from left to right, each with its places from the top.
 type Bays = Vec<Vec<usize>>;
 
-fn plan(diagram: &Diagram, heights: &[f64], column_height: f64, slack: f64) -> Plan {
+fn plan(diagram: &Diagram, heights: &[f64], positions: &[f64], column_height: f64, slack: f64) -> Plan {
     let places = diagram.places.len();
     let mut place_height = vec![0.0; places];
     for (part, height) in diagram.parts.iter().zip(heights) {
         place_height[part.place] += height;
     }
-    let positions = flow_positions(diagram, |_| None);
-    let order = places_by_flow(diagram, &positions);
+    let order = places_by_flow(diagram, positions);
     let columns_of: Vec<usize> = place_height.iter().map(|h| ((h / column_height).round() as usize).max(1)).collect();
     let measures = Measures { place_height: &place_height, columns_of: &columns_of, room: column_height * slack };
     let bays = match diagram.in_order {

@@ -14,6 +14,17 @@ pub struct PlacedDiagram {
     pub parts: Vec<PlacedPart>,
     /// All wires, as in the diagram.
     pub wires: Vec<PlacedWire>,
+    /// All exits to other sheets, as in the diagram.
+    pub exits: Vec<PlacedExit>,
+}
+
+/// An exit in its position.
+#[derive(Debug, Clone)]
+pub struct PlacedExit {
+    /// From the pin to the tip of its arrow.
+    pub path: [Point; 2],
+    /// Its label: number, and what comes after it.
+    pub label: [TextItem; 2],
 }
 
 /// A place's frame.

@@ -1,10 +1,11 @@
 //! From columns, rows and tracks to points on paper.
 
-use super::diagram::{Diagram, EndId, PartShape};
+use super::diagram::{DiagramWire, EndId, PartShape};
 use super::ordering::{ColumnOrder, LEFT, RIGHT};
-use super::placed::{PlacedDiagram, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+use super::placed::{PlacedDiagram, PlacedExit, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
+use super::pull_in;
 use super::routing::{Course, Strand, courses};
-use super::row_positions::Rows;
+use super::row_positions::{Care, Rows};
 use super::sizes::*;
 use kit::font;
 use kit::geometry::{Point, Rect, Size};
@@ -16,7 +17,7 @@ const FRAME_PAD: f64 = 3.0;
 const BARE_CHANNEL: f64 = 4.0;
 
 /// Positions of everything in a order whose sides hold all pins.
-pub(super) fn compose(order: &ColumnOrder, rows: &Rows) -> PlacedDiagram {
+pub(super) fn compose(order: &ColumnOrder, rows: &Rows, care: Care) -> PlacedDiagram {
     let diagram = order.diagram;
     let channels: Vec<Channel> = (0..=order.columns.len()).map(|k| Channel::route(order, rows, k)).collect();
     let across = Across::new(order, &channels);
@@ -29,17 +30,22 @@ pub(super) fn compose(order: &ColumnOrder, rows: &Rows) -> PlacedDiagram {
             }
         }
     }
-    let mut wires: Vec<PlacedWire> = (0..diagram.wires.len())
+    let exits = exits(order, rows, &parts);
+    let wires: Vec<PlacedWire> = (0..diagram.wires.len())
         .map(|wire| PlacedWire {
             path: path(order, rows, &channels, &across, &spots, wire),
             hops: Vec::new(),
-            labels: [0, 1].map(|end| label(diagram, wire, spots[2 * wire + end])),
+            labels: [0, 1].map(|end| label(&diagram.wires[wire], spots[2 * wire + end])),
         })
         .collect();
-    add_hops(&mut wires);
     let frames = frames(order, rows, &across);
     let size = Size::new(across.width, (rows.height + 1) as f64 * ROW);
-    normalised(PlacedDiagram { size, frames, parts, wires })
+    let mut placed = PlacedDiagram { size, frames, parts, wires, exits };
+    if care == Care::Final {
+        pull_in::pull_in(diagram, &mut placed);
+    }
+    add_hops(&mut placed.wires);
+    normalised(placed)
 }
 
 /// The strands of a channel and how they run.
@@ -100,7 +106,13 @@ impl Across {
             let inset = if fills { 0.0 } else { (wide[column] - width(part)) / 2.0 };
             for side in [LEFT, RIGHT] {
                 for &end in order.slots[part][side].iter().flat_map(|slot| &slot.ends) {
-                    let needed = label_width(order.diagram, end / 2) + 2.0 * LABEL_GAP - inset;
+                    let needed = label_width(&order.diagram.wires[end / 2]) + 2.0 * LABEL_GAP - inset;
+                    zone[column][side] = zone[column][side].max(needed);
+                }
+                let slots = &order.slots[part][side];
+                for &exit in slots.iter().flat_map(|slot| &slot.exits) {
+                    let words = exit_words(&order.diagram.exits[exit]);
+                    let needed = exit_length(order.diagram, slots) + words + LABEL_GAP - inset;
                     zone[column][side] = zone[column][side].max(needed);
                 }
             }
@@ -140,10 +152,8 @@ fn place_part(order: &ColumnOrder, rows: &Rows, across: &Across, part: usize) ->
         for (slot, &row) in order.slots[part][side].iter().zip(&rows.slots[part][side]) {
             let Some(pin) = slot.pin else { continue };
             let x = if side == LEFT { outline.left } else { outline.right };
-            let spots = match slot.ends.is_empty() {
-                true => vec![corner(x, row)],
-                false => slot.ends.iter().map(|&end| corner(x, rows.ends[end])).collect(),
-            };
+            let mut spots: Vec<Point> = slot.ends.iter().map(|&end| corner(x, rows.ends[end])).collect();
+            spots.extend((spots.len()..slot.rows()).map(|below| corner(x, row + PIN_ROWS * below as i64)));
             pins.push(PlacedPin { pin, on_left: side == LEFT, spots });
         }
     }
@@ -167,10 +177,33 @@ fn frames(order: &ColumnOrder, rows: &Rows, across: &Across) -> Vec<PlacedFrame>
     frames
 }
 
+/// The exits to other sheets, each beside its pin.
+fn exits(order: &ColumnOrder, rows: &Rows, parts: &[PlacedPart]) -> Vec<PlacedExit> {
+    let drawn = &order.diagram.exits;
+    let mut found: Vec<PlacedExit> = drawn
+        .iter()
+        .map(|exit| PlacedExit { path: Default::default(), label: label(&exit.wire, (Point::default(), false)) })
+        .collect();
+    for (part, placed) in parts.iter().enumerate() {
+        for (side, edge) in [(LEFT, placed.outline.left), (RIGHT, placed.outline.right)] {
+            let slots = &order.slots[part][side];
+            for (slot, &row) in slots.iter().zip(&rows.slots[part][side]) {
+                for (below, &exit) in slot.exits.iter().enumerate() {
+                    let row = row + PIN_ROWS * (slot.ends.len() + below) as i64;
+                    let at = Point::new(edge, row as f64 * ROW);
+                    let outward = if side == LEFT { -1.0 } else { 1.0 };
+                    let tip = at.by(outward * exit_length(order.diagram, slots), 0.0);
+                    found[exit] = PlacedExit { path: [at, tip], label: label(&drawn[exit].wire, (at, side == LEFT)) };
+                }
+            }
+        }
+    }
+    found
+}
+
 /// The label of a wire beside its end: number, then gauge and colour.
-fn label(diagram: &Diagram, wire: usize, (at, on_left): (Point, bool)) -> [TextItem; 2] {
-    let start = if on_left { -LABEL_GAP - label_width(diagram, wire) } else { LABEL_GAP };
-    let drawn = &diagram.wires[wire];
+fn label(drawn: &DiagramWire, (at, on_left): (Point, bool)) -> [TextItem; 2] {
+    let start = if on_left { -LABEL_GAP - label_width(drawn) } else { LABEL_GAP };
     let number = TextItem::new(at.by(start, -LABEL_LIFT), drawn.number.clone(), TEXT).bold();
     let number_width = font::width(&drawn.number, TEXT, true) + LABEL_SPACE;
     let after = if drawn.number.is_empty() { start } else { start + number_width };
@@ -276,6 +309,10 @@ fn normalised(mut placed: PlacedDiagram) -> PlacedDiagram {
     for part in &mut placed.parts {
         (part.outline, part.core) = (part.outline.by(0.0, down), part.core.by(0.0, down));
         part.pins.iter_mut().flat_map(|pin| &mut pin.spots).for_each(|p| *p = p.by(0.0, down));
+    }
+    for exit in &mut placed.exits {
+        exit.path.iter_mut().for_each(|p| *p = p.by(0.0, down));
+        exit.label.iter_mut().for_each(|text| text.at = text.at.by(0.0, down));
     }
     for wire in &mut placed.wires {
         wire.path.iter_mut().for_each(|p| *p = p.by(0.0, down));

@@ -10,6 +10,15 @@ use super::ordering::{ColumnOrder, Item, LEFT, RIGHT};
 use super::simplex::{Limit, Wish, heights};
 use super::sizes::{PIN_ROWS, footer_rows, header_rows};
 
+/// How much work a layout is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Care {
+    /// To see about how large it becomes, and how hard to read.
+    Rough,
+    /// To be drawn.
+    Final,
+}
+
 /// Where everything stands, in rows from the top.
 #[derive(Debug, Clone)]
 pub(super) struct Rows {
@@ -31,16 +40,17 @@ pub(super) struct Rows {
 const ROUNDS: usize = 3;
 
 /// Finds the heights of a order whose sides hold all pins.
-pub(super) fn rows(order: &ColumnOrder) -> Rows {
+pub(super) fn rows(order: &ColumnOrder, care: Care) -> Rows {
+    let rounds = if care == Care::Rough { 1 } else { ROUNDS };
     let nodes = Nodes::new(order);
     let limits = nodes.limits(order);
     let mut strands = nodes.strands(order);
     let firm = nodes.firm_wishes(order);
     let mut found = Vec::new();
-    for round in 0..ROUNDS {
+    for round in 0..rounds {
         let wishes: Vec<Wish> = firm.iter().chain(&strands).copied().collect();
         found = heights(nodes.count, &wishes, &limits);
-        if round + 1 < ROUNDS {
+        if round + 1 < rounds {
             for strand in &mut strands {
                 strand.weight = match (found[strand.to] - found[strand.from] - strand.distance).abs() {
                     0 => 60,

@@ -1,6 +1,6 @@
 //! Measures of a connection diagram on paper, millimetres unless said otherwise.
 
-use super::diagram::{Diagram, DiagramPart, PartShape};
+use super::diagram::{Diagram, DiagramPart, DiagramWire, PartShape, SheetExit};
 use super::ordering::{LEFT, RIGHT, Slot};
 use kit::{font, lines};
 
@@ -125,9 +125,24 @@ pub(super) fn column_width(part: &DiagramPart, slots: &[Vec<Slot>; 2]) -> f64 {
     }
 }
 
+/// Length of the head of an arrow to another sheet.
+pub(super) const EXIT_HEAD: f64 = 2.0;
+
+/// Length of the pieces of wire that lead to other sheets from one side of a part, arrow head included: one for all, so
+/// that the words behind the arrows are clear of the labels in the rows beside them.
+pub(super) fn exit_length(diagram: &Diagram, slots: &[Slot]) -> f64 {
+    let ends = slots.iter().flat_map(|slot| &slot.ends).map(|end| &diagram.wires[end / 2]);
+    let exits = slots.iter().flat_map(|slot| &slot.exits).map(|&exit| &diagram.exits[exit].wire);
+    ends.chain(exits).map(label_width).fold(0.0, f64::max) + 2.0 * LABEL_GAP + EXIT_HEAD
+}
+
+/// From an arrow to another sheet to the end of the words behind it.
+pub(super) fn exit_words(exit: &SheetExit) -> f64 {
+    2.0 * PIN_NOTE_GAP + font::width(&exit.far, TEXT, true) + font::width(&exit.zone, WORDS, false)
+}
+
 /// Width of the label of a wire.
-pub(super) fn label_width(diagram: &Diagram, wire: usize) -> f64 {
-    let wire = &diagram.wires[wire];
+pub(super) fn label_width(wire: &DiagramWire) -> f64 {
     if wire.number.is_empty() {
         return font::width(&wire.label, TEXT, false);
     }

@@ -36,17 +36,19 @@ pub(super) fn search(order: &mut ColumnOrder, tries: usize) {
     let mut series = Series(1);
     let mut price = cost::cost(order);
     let (mut best, mut best_price) = (order.clone(), price);
+    let mut before = order.clone();
     let start = (price as f64 * 0.012).max(CROSSING as f64);
     for step in 0..tries {
         let threshold = (start * (1.0 - (step as f64 + 1.0) / (tries as f64 * 0.85))).max(0.0) as i64;
         let change = if series.below(3) > 0 { pick(order, &mut series) } else { None };
         let now = match change {
-            Some(change) => changed(order, change, price, threshold),
-            None => shifted(order, &mut series, price, threshold),
+            Some(change) => changed(order, &mut before, change, price + threshold),
+            None => shifted(order, &mut before, &mut series, price, threshold),
         };
         price = now.unwrap_or(price);
         if price < best_price {
-            (best, best_price) = (order.clone(), price);
+            best.copy(order);
+            best_price = price;
         }
     }
     *order = best;
@@ -54,7 +56,13 @@ pub(super) fn search(order: &mut ColumnOrder, tries: usize) {
 }
 
 /// Moves a part within its column if that is cheap enough, and returns the new price.
-fn shifted(order: &mut ColumnOrder, series: &mut Series, price: i64, threshold: i64) -> Option<i64> {
+fn shifted<'a>(
+    order: &mut ColumnOrder<'a>,
+    before: &mut ColumnOrder<'a>,
+    series: &mut Series,
+    price: i64,
+    threshold: i64,
+) -> Option<i64> {
     let part = series.below(order.diagram.parts.len());
     let column = order.column_of[part];
     let index = order.columns[column].iter().position(|&item| item == Item::Part(part))?;
@@ -63,15 +71,15 @@ fn shifted(order: &mut ColumnOrder, series: &mut Series, price: i64, threshold: 
     if to == index || change > threshold + CROSSING {
         return None;
     }
-    let before = order.clone();
+    before.copy(order);
     reposition::shift(order, column, index, to);
     sort_around(order, &reposition::wires_of(order, part));
     accepted(order, before, price + threshold)
 }
 
 /// Changes a side or a column if that is cheap enough, and returns the new price.
-fn changed(order: &mut ColumnOrder, change: Change, price: i64, threshold: i64) -> Option<i64> {
-    let before = order.clone();
+fn changed<'a>(order: &mut ColumnOrder<'a>, before: &mut ColumnOrder<'a>, change: Change, most: i64) -> Option<i64> {
+    before.copy(order);
     let (part, wires) = match change {
         Change::Flip(end) => (order.diagram.end(end).part, reposition::flip(order, end)),
         Change::TurnRound(part) => {
@@ -90,14 +98,14 @@ fn changed(order: &mut ColumnOrder, change: Change, price: i64, threshold: i64) 
         reposition::settle_item(order, order.column_of[part], Item::Part(part));
     }
     sort_around(order, &wires);
-    accepted(order, before, price + threshold)
+    accepted(order, before, most)
 }
 
-/// Keeps the order as it is if it costs at most this, or puts back what was before.
-fn accepted<'a>(order: &mut ColumnOrder<'a>, before: ColumnOrder<'a>, most: i64) -> Option<i64> {
+/// Keeps the order as it is if it costs at most this, or exchanges it for what was before.
+fn accepted<'a>(order: &mut ColumnOrder<'a>, before: &mut ColumnOrder<'a>, most: i64) -> Option<i64> {
     let now = cost::cost(order);
     if now > most {
-        *order = before;
+        std::mem::swap(order, before);
         return None;
     }
     Some(now)

@@ -46,6 +46,7 @@ pub(super) fn map(model: &Model) -> Map {
         in_order: true,
         parts: Vec::new(),
         wires: Vec::new(),
+        exits: Vec::new(),
         lead: "",
     };
     let mut builder = Builder {

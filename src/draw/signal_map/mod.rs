@@ -73,7 +73,8 @@ fn drawn(share: &Share, arrows: &[Arrow], paper: Paper) -> Drawn {
         items.push(arrow_group(wire, arrows[*index], &from, &to).into());
     }
     items.extend(connection::part_bodies(diagram, &placed));
-    items.extend(key(Point::new(0.0, placed.size.height + LINE)));
+    let shown: Vec<Arrow> = share.wires.iter().map(|index| arrows[*index]).collect();
+    items.extend(key(Point::new(0.0, placed.size.height + LINE), &shown));
     Drawn { items, size: Size::new(placed.size.width.max(LEAST_WIDTH), placed.size.height + 2.0 * LINE) }
 }
 
@@ -163,16 +164,17 @@ fn meant(model: &Model, screen: &Screen) -> Vec<String> {
     screen.views.iter().map(line).collect()
 }
 
-/// Each kind of arrow with what it says.
-fn key(at: Point) -> Vec<Item> {
+/// Each kind of arrow that is on the sheet, with what it says.
+fn key(at: Point, shown: &[Arrow]) -> Vec<Item> {
     const SAMPLE: f64 = 10.0;
     let mut items: Vec<Item> = Vec::new();
     let mut x = at.x;
-    for (arrow, text) in [
+    let kinds = [
         (Arrow::Switches, "switches"),
         (Arrow::SwitchesByGoingOff, "switches by going off: not"),
         (Arrow::Picture, "picture"),
-    ] {
+    ];
+    for (arrow, text) in kinds.into_iter().filter(|(arrow, _)| shown.contains(arrow)) {
         let middle = at.y - 1.0;
         let line = Path::line(Point::new(x, middle), Point::new(x + SAMPLE, middle)).stroked(stroke(arrow));
         let label = TextItem::new(Point::new(x + SAMPLE + 2.0, at.y), text, LABEL);

@@ -1,0 +1,205 @@
+//! How many sheets of a paper a diagram takes, and which parts stand on each: several ways to share it out are laid out
+//! roughly, and the one that is easiest to read is taken.
+
+use super::diagram::Diagram;
+use super::on_paper::{WANTED_SCALE, fits};
+use super::ordering::ColumnOrder;
+use super::partition::{Groups, Share};
+use super::placed::PlacedDiagram;
+use super::row_positions::Care;
+use super::{TRIES, composed, cost, place_columns, roughly, searched, sizes, threshold_search};
+use kit::sheet::{Paper, Sheet};
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
+
+/// Shares of the rows that a paper has in all its columns that a sheet may fill as its parts are gathered. Above the
+/// first nothing fits; the others trade full sheets for roomy ones.
+const FULL: f64 = 0.9;
+/// See [`FULL`].
+const FILLED: [f64; 5] = [0.46, 0.4, 0.36, 0.3, 0.26];
+/// The same where nothing of that fits.
+const SPARSE: [f64; 3] = [0.2, 0.12, 0.0];
+/// Plans with more columns than this are not tried: few are narrow enough for a sheet.
+const MOST_COLUMNS: usize = 5;
+/// The same for a sheet that others are joined to: above it hardly any fits.
+const JOINED: f64 = 0.6;
+/// Sheets that parts are tried on, those that most wires join them to.
+const MOST_HOSTS: usize = 3;
+/// Pairs of sheets that are tried before one is shared out over the others.
+const MOST_JOINED: usize = 4;
+/// Fitting plans that are compared, the likeliest first.
+const ROUGH_PLANS: usize = 2;
+/// Price of a sheet, and of a wire that goes on to another, beside what each drawing costs to read.
+const SHEET: f64 = 600.0;
+/// See [`SHEET`].
+const CUT: f64 = 8.0;
+
+/// What each sheet of a paper with a note shows.
+pub fn shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<Share> {
+    let mut choice = Choice { diagram, paper, note, known: BTreeMap::new() };
+    let whole = Groups::whole(diagram);
+    if choice.rows(&whole.groups[0]) < rows_on(paper) * FULL && choice.price(&whole, 0).is_some() {
+        return whole.shares(diagram);
+    }
+    let found = threads::each(&FILLED, |filled| Choice { known: choice.known.clone(), ..choice }.cheapest(*filled));
+    if let Some((_, groups)) = found.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0)) {
+        return choice.settled(groups).shares(diagram);
+    }
+    for filled in SPARSE {
+        if let Some((_, groups)) = choice.cheapest(filled) {
+            return groups.shares(diagram);
+        }
+    }
+    Groups::gathered(diagram, &|_| false).shares(diagram)
+}
+
+/// The rows of all columns together on a paper filled to its edges.
+fn rows_on(paper: Paper) -> f64 {
+    let field = Sheet::of(paper.lying()).field;
+    let [width, height] = [field.width(), field.height()].map(|mm| mm / WANTED_SCALE / sizes::ROW);
+    width / place_columns::COLUMN_WIDTH_ROWS * height
+}
+
+struct Choice<'a> {
+    diagram: &'a Diagram,
+    paper: Paper,
+    note: &'a str,
+    /// What the parts of a sheet cost to read, roughly laid out; `None` if they do not fit the paper.
+    known: BTreeMap<Vec<usize>, Option<f64>>,
+}
+
+impl Choice<'_> {
+    fn rows(&self, parts: &[usize]) -> f64 {
+        parts.iter().map(|&part| sizes::rows_wanted(&self.diagram.parts[part])).sum::<i64>() as f64
+    }
+
+    /// Gathers sheets up to a share of the paper's rows, then puts the emptiest together, and keeps the cheapest of all
+    /// that come up.
+    fn cheapest(&mut self, filled: f64) -> Option<(f64, Groups)> {
+        let mut best: Option<(f64, Groups)> = None;
+        let room = rows_on(self.paper);
+        let mut groups = Groups::gathered(self.diagram, &|parts| self.rows(parts) < room * filled);
+        loop {
+            if let Some(price) = self.total(&groups)
+                && best.as_ref().is_none_or(|(least, _)| price < *least)
+            {
+                best = Some((price, groups.clone()));
+            }
+            let count = groups.groups.len();
+            let mut pairs: Vec<(f64, usize, usize)> = (0..count)
+                .flat_map(|a| (a + 1..count).map(move |b| (a, b)))
+                .map(|(a, b)| (self.rows(&groups.groups[a]) + self.rows(&groups.groups[b]), a, b))
+                .filter(|(rows, ..)| *rows < room * JOINED)
+                .collect();
+            pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+            let joined = pairs.into_iter().map(|(_, a, b)| groups.joined(a, b));
+            let fitting = joined.take(MOST_JOINED).find(|(joined, at)| self.price(joined, *at).is_some());
+            match fitting.map(|(joined, _)| joined).or_else(|| self.dissolved(&groups)) {
+                Some(fewer) => groups = fewer,
+                None => return best,
+            }
+        }
+    }
+
+    /// The parts of the emptiest sheet shared out over the others, place by place; none where they find no room.
+    fn dissolved(&mut self, groups: &Groups) -> Option<Groups> {
+        let emptiest = (0..groups.groups.len())
+            .min_by(|&a, &b| self.rows(&groups.groups[a]).total_cmp(&self.rows(&groups.groups[b])).then(a.cmp(&b)))?;
+        let mut left = groups.clone();
+        let mut loose = left.groups.remove(emptiest);
+        while let Some(&first) = loose.first() {
+            let place = |part: &usize| self.diagram.parts[*part].place;
+            let (unit, rest): (Vec<usize>, Vec<usize>) =
+                loose.into_iter().partition(|part| place(part) == place(&first));
+            loose = rest;
+            left = match self.added(&left, &unit) {
+                Some(with) => with,
+                // A place that fits nowhere is shared out itself.
+                None => unit.iter().try_fold(left, |left, &part| self.added(&left, &[part]))?,
+            };
+        }
+        Some(left.in_order(self.diagram))
+    }
+
+    /// Some parts on the sheet where they cost least; none where they fit nowhere.
+    fn added(&mut self, groups: &Groups, parts: &[usize]) -> Option<Groups> {
+        let mut found: Option<(f64, Groups)> = None;
+        let room = rows_on(self.paper) * JOINED - self.rows(parts);
+        let mut sheets: Vec<usize> =
+            (0..groups.groups.len()).filter(|&sheet| self.rows(&groups.groups[sheet]) < room).collect();
+        let joining = |sheet: &usize| Reverse(groups.wires_between(self.diagram, parts, *sheet));
+        sheets.sort_by_key(joining);
+        for sheet in sheets.into_iter().take(MOST_HOSTS) {
+            let mut with = groups.clone();
+            with.groups[sheet].extend(parts);
+            with.groups[sheet].sort_unstable();
+            let before = self.price(groups, sheet)?;
+            if let Some(price) = self.price(&with, sheet) {
+                let more = price - before + CUT * with.cuts(self.diagram) as f64;
+                if found.as_ref().is_none_or(|(least, _)| more < *least) {
+                    found = Some((more, with));
+                }
+            }
+        }
+        found.map(|(_, with)| with)
+    }
+
+    /// Parts that more wires join to another sheet than to their own go there, where that is cheaper.
+    fn settled(&mut self, mut groups: Groups) -> Groups {
+        for part in 0..self.diagram.parts.len() {
+            let Some((here, there)) = groups.pulled(self.diagram, part) else { continue };
+            let mut moved = groups.clone();
+            moved.groups[here].retain(|&other| other != part);
+            moved.groups[there].push(part);
+            moved.groups[there].sort_unstable();
+            if moved.groups[here].is_empty() {
+                continue;
+            }
+            if let (Some(now), Some(then)) = (self.total(&groups), self.total(&moved))
+                && then < now
+            {
+                groups = moved;
+            }
+        }
+        groups.in_order(self.diagram)
+    }
+
+    /// What all sheets cost together; `None` if one does not fit.
+    fn total(&mut self, groups: &Groups) -> Option<f64> {
+        let mut price = SHEET * groups.groups.len() as f64 + CUT * groups.cuts(self.diagram) as f64;
+        for sheet in 0..groups.groups.len() {
+            price += self.price(groups, sheet)?;
+        }
+        Some(price)
+    }
+
+    fn price(&mut self, groups: &Groups, sheet: usize) -> Option<f64> {
+        let parts = &groups.groups[sheet];
+        if let Some(known) = self.known.get(parts) {
+            return *known;
+        }
+        let price = self.laid_out(&groups.share(self.diagram, sheet).diagram);
+        self.known.insert(parts.clone(), price);
+        price
+    }
+
+    fn laid_out(&self, diagram: &Diagram) -> Option<f64> {
+        let alone = diagram.parts.len() <= 1;
+        let fitting = |placed: &PlacedDiagram| alone || fits(diagram, placed, self.paper, self.note);
+        let plans = place_columns::plans(diagram).into_iter().filter(|plan| plan.stacks.len() <= MOST_COLUMNS);
+        let mut orders: Vec<(f64, ColumnOrder)> = plans
+            .map(|plan| roughly(diagram, plan))
+            .filter(|order| alone || cost::height(order) as f64 * sizes::ROW < self.paper.upright().height)
+            .map(|order| (cost::estimate(&order), order))
+            .collect();
+        orders.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let fitted = orders
+            .into_iter()
+            .map(|(_, order)| (composed(&order, Care::Rough), order))
+            .filter(|(placed, _)| fitting(placed));
+        let (rough, mut order) = fitted.take(ROUGH_PLANS).min_by(|a, b| a.0.price().total_cmp(&b.0.price()))?;
+        threshold_search::search(&mut order, TRIES * searched(diagram));
+        let better = Some(composed(&order, Care::Rough)).filter(fitting).map(|placed| placed.price());
+        Some(better.map_or(rough.price(), |price| price.min(rough.price())))
+    }
+}
