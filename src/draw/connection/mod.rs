@@ -142,7 +142,7 @@ fn ordered(diagram: &Diagram) -> Option<(ColumnOrder<'_>, PlacedDiagram)> {
     best(drafts(diagram, usize::MAX).into_iter().take(WHOLE_FINALISTS), diagram, |_| true)
 }
 
-/// An order of every plan with at most so many columns, the cheapest first.
+/// An order of every plan with at most the given number of columns, the cheapest first.
 fn drafts(diagram: &Diagram, columns: usize) -> Vec<ColumnOrder<'_>> {
     let mut drafts: Vec<(f64, ColumnOrder)> = place_columns::plans(diagram)
         .into_iter()

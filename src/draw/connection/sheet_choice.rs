@@ -101,7 +101,7 @@ impl Choice<'_> {
         }
     }
 
-    /// The parts of the emptiest sheet shared out over the others, place by place; none where they find no room.
+    /// The parts of the emptiest sheet shared out over the others, place by place; `None` if they find no room.
     fn dissolved(&mut self, groups: &Groups) -> Option<Groups> {
         let emptiest = (0..groups.groups.len())
             .min_by(|&a, &b| self.rows(&groups.groups[a]).total_cmp(&self.rows(&groups.groups[b])).then(a.cmp(&b)))?;
@@ -121,7 +121,7 @@ impl Choice<'_> {
         Some(left.in_order(self.diagram))
     }
 
-    /// Some parts on the sheet where they cost least; none where they fit nowhere.
+    /// Some parts on the sheet where they cost least; `None` if they fit nowhere.
     fn added(&mut self, groups: &Groups, parts: &[usize]) -> Option<Groups> {
         let mut found: Option<(f64, Groups)> = None;
         let room = rows_on(self.paper) * JOINED - self.rows(parts);
