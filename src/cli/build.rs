@@ -1,9 +1,10 @@
 //! `build`: every document of a job, in a folder of its own.
 
-use super::{code, complain, fail, load, print, stopped};
+use super::{code, complain, fail, load, print, save, stopped};
 use book::folder::folder;
 use clap::Args;
 use files::{Origin, Replace, Unwritten, Written};
+use job::Job;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -14,6 +15,7 @@ use std::process::ExitCode;
 Examples:
   loomwright build van.yaml                                 into out/<job>/
   loomwright build van.yaml --out book --state \"key run, reverse\"
+  loomwright build van.yaml --write-chosen van-complete.yaml    the spec with every gauge and colour
 
 Files: build-book.html (everything, to print or to read on a tablet), pin-list.csv, wire-list.csv, splices.csv, fuses.csv,
 parts.csv, labels.csv, bench-test.csv, bench-coverage.csv, states.csv, service-sheet.csv, signal-map.svg, state-chart.svg,
@@ -41,6 +43,10 @@ pub struct Arguments {
     /// Write even if the folder belongs to another job or somebody changed its files.
     #[arg(long)]
     replace: bool,
+    /// Also write the spec with every gauge and colour that was chosen into this file; comments stay. The next build then
+    /// chooses the same.
+    #[arg(long, value_name = "FILE")]
+    write_chosen: Option<PathBuf>,
     /// Also draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
@@ -56,6 +62,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 
 fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     let job = load(&arguments.spec)?;
+    let chosen = arguments.write_chosen.as_deref().map(|file| chosen(&job, file, arguments.replace)).transpose()?;
     let live = arguments.state.as_deref().map(|text| job.live(text)).transpose().map_err(stopped)?;
     let documents = job.documents(live.as_ref()).map_err(stopped)?;
     let book = job.book().map_err(stopped)?;
@@ -66,6 +73,9 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     let replace = if arguments.replace { Replace::Anything } else { Replace::Own };
     let done = files::write_folder(&folder, &origin, &all, replace).map_err(|e| fail(&unwritten(&folder, e)))?;
     print(&report(&done));
+    if let (Some(file), Some(text)) = (&arguments.write_chosen, chosen) {
+        save(file, text.as_bytes())?;
+    }
     match book.findings.errors {
         0 => Ok(()),
         errors => {
@@ -78,6 +88,18 @@ fn build(arguments: &Arguments) -> Result<(), ExitCode> {
             Err(ExitCode::from(FINDINGS))
         }
     }
+}
+
+/// The complete spec for a file; a file that is there is kept unless it may be replaced.
+fn chosen(job: &Job, file: &Path, replace: bool) -> Result<String, ExitCode> {
+    if files::is_there(file) && !replace {
+        return Err(fail(&format!(
+            "{}: the file is there already, and nothing is written\n  do: name another file with --write-chosen, or add \
+             --replace to replace it",
+            file.display()
+        )));
+    }
+    job.with_chosen().map_err(stopped)
 }
 
 /// A line for each file that was written, removed or kept.

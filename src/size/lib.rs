@@ -1,14 +1,17 @@
-//! Chooses the conductor of every wire whose spec gives none: the thinnest that its terminals take, that carries its
+//! Chooses what the spec leaves open: the colour of a wire, and its conductor: the thinnest that its terminals take, that carries its
 //! current in its bundle, that its fuse protects, and that keeps the drop to every load within the limit.
 //!
 //! In: a draft, in which the gauges that the spec leaves open are absent. Out: the model, in which every wire has one.
 //! Sizing starts from the thinnest conductor of the shop, solves the circuit, raises sizes until all three hold, and
 //! solves again to confirm them. The checks judge the result and report what no size can correct.
 
+mod chosen;
+mod colours;
 mod fuses;
 mod warmth;
 mod wire_loads;
 
+pub use chosen::chosen;
 pub use fuses::{opens_a_fuse, protecting_fuses};
 pub use warmth::WarmWires;
 pub use wire_loads::{LoadDrop, WireLoads, WireLoss, load_drop, wire_loads};
@@ -23,7 +26,7 @@ use std::cmp::Ordering;
 /// Rounds of raising sizes and solving again.
 const MOST_ROUNDS: usize = 4;
 
-/// Chooses every gauge that the spec leaves open.
+/// Chooses every gauge and colour that the spec leaves open.
 pub fn choose(draft: Draft) -> Model {
     match choose_watched(draft, &unwatched) {
         Ok(model) => model,
@@ -39,6 +42,7 @@ pub fn choose(draft: Draft) -> Model {
 pub fn choose_watched(draft: Draft, watch: Watch) -> Result<Model, Interrupted> {
     let thinnest = draft.limits.thinnest;
     let mut model = draft.with_gauges(|wire| wire.gauge.unwrap_or(thinnest));
+    colours::choose(&mut model);
     let open: Vec<WireId> = model.wire_ids().filter(|id| is_open(&model, *id)).collect();
     let ours =
         model.wire_ids().filter(|id| (is_open(&model, *id) || is_of_sound(&model, *id)) && !model.wire(*id).existing);

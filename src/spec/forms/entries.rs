@@ -90,7 +90,7 @@ form::form! {
         pub to: Placed<End>,
         /// Conductor size; without it, the program chooses.
         pub gauge: Option<Placed<Gauge>>,
-        /// Insulation colour.
+        /// Insulation colour; without it, the program chooses.
         pub colour: Option<Placed<Colour>>,
         /// Length; without it, the runs give it.
         pub length: Option<Placed<Metres>>,
