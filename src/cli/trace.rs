@@ -116,8 +116,11 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         return Ok(());
     }
     let mut session = begun(arguments, &job)?;
-    if arguments.undo {
-        session.undo();
+    if arguments.undo && session.undo().is_none() {
+        return Err(refused(&WrongAnswer {
+            what: "the session has no answer to take back".to_string(),
+            hint: "give the complaint with --seen".to_string(),
+        }));
     }
     session.entries.extend(given(arguments)?);
     let mut trace = Trace { job: &job, arguments, tracer };
@@ -129,7 +132,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         diagnosis = trace.talk(&mut session, diagnosis)?;
     } else {
         print(&match arguments.format {
-            Format::Text => text(&diagnosis),
+            Format::Text => text(&diagnosis, &session.observed()),
             Format::Json => versioned_json(&diagnosis, VERSION)?,
         });
     }
@@ -306,12 +309,12 @@ impl Trace<'_> {
             let is_over = has_complaint && (next.is_none() || diagnosis.verdict == TraceVerdict::Found);
             match &next {
                 _ if is_over => {
-                    print(&if is_new { text(&diagnosis) } else { String::new() });
+                    print(&if is_new { text(&diagnosis, &session.observed()) } else { String::new() });
                     print("answer: undo, quit\n");
                 }
                 None => print(dialog::COMPLAINT),
                 Some(next) => {
-                    print(&if is_new { ::trace::suspects_text(&diagnosis) } else { String::new() });
+                    print(&if is_new { ::trace::suspects_text(&diagnosis, &session.observed()) } else { String::new() });
                     print(&dialog::question(next));
                 }
             }

@@ -1,7 +1,7 @@
 //! Probabilities of the suspects, by Bayes' rule: the rate of a fault times how well it explains each observation.
 
 use super::dictionary::{Dictionary, moves};
-use super::fault::{Failure, Harm};
+use super::fault::{Failure, Harm, PictureHarm};
 use super::group::SuspectGroup;
 use super::measure::MeterValue;
 use super::seen::{Answered, Observation, ScreenSeen, WorksSeen};
@@ -13,7 +13,7 @@ use serde::Serialize;
 pub(crate) const WRONG: f64 = 0.1;
 
 /// The complaint, which comes first, is wrong less often.
-const WRONG_COMPLAINT: f64 = 0.005;
+const WRONG_COMPLAINT: f64 = 0.001;
 
 /// How well any fault explains a circuit that does not settle, which may show anything.
 const ANYTHING: f64 = 0.25;
@@ -35,6 +35,9 @@ const SURE: f64 = 0.95;
 
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
+
+/// A fault below this share of the most probable one of the same repair is not named.
+const LEAST_NAMED: f64 = 0.02;
 
 /// A suspect: one fault, or several that no step distinguishes or that the same repair mends.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -169,6 +172,11 @@ impl Belief {
         let suspect = |group: &SuspectGroup| {
             let mut members: Vec<usize> = group.faults().collect();
             members.sort_by(|a, b| self.of_fault[*b].total_cmp(&self.of_fault[*a]).then(a.cmp(b)));
+            // Of one repair, only what is likely is named.
+            let most = members.first().map_or(0.0, |first| self.of_fault(*first));
+            if group.has_one_repair(faults) {
+                members.retain(|fault| self.of_fault(*fault) >= LEAST_NAMED * most);
+            }
             let mut places: Vec<String> = members.iter().flat_map(|i| faults[*i].places.clone()).collect();
             places.sort();
             places.dedup();
@@ -188,6 +196,10 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
         Answered::Drain(high) => fit_of_flag(dictionary.drains(fault) == high, at),
         _ => fit(dictionary.present(fault, evidence.setting), value(fault), harm, at, evidence.observation, facts),
     };
+    let there = match dictionary.open_there(fault) {
+        Some(open) => there.max(fit_of_resistance(dictionary, open, at, evidence, facts)),
+        None => there,
+    };
     if evidence.observation.now_and_then {
         return if harm.comes_and_goes { there } else { LASTING * there };
     }
@@ -202,6 +214,31 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
     let whole = dictionary.whole(evidence.setting);
     let away = fit(whole, value(last), &dictionary.as_built, at, evidence.observation, facts);
     THERE * there + (1.0 - THERE) * away
+}
+
+/// How well a resistance of any size explains what lies between no resistance and an open line.
+const BETWEEN: f64 = 0.5;
+
+/// How well a fault of some resistance explains an observation with less resistance, or with more, up to an open line.
+fn fit_of_resistance(
+    dictionary: &Dictionary,
+    open: usize,
+    at: usize,
+    evidence: &TraceEvidence,
+    facts: &Facts,
+) -> f64 {
+    let setting = evidence.setting;
+    let ends = [dictionary.whole(setting), dictionary.present(open, setting)];
+    let values = [evidence.values.last(), evidence.values.get(open)].map(|value| value.copied().flatten());
+    if let (Answered::Meter(_, read), [Some(one), Some(other)]) = (evidence.observation.what, values) {
+        return if read.is_between(one, other) { BETWEEN } else { 0.0 };
+    }
+    let harms = [&dictionary.as_built, &dictionary.harms[open]];
+    let fits = [0, 1].map(|end| fit(ends[end], values[end], harms[end], at, evidence.observation, facts));
+    match evidence.observation.what {
+        Answered::Screen(..) | Answered::Works(..) => BETWEEN * fits[0].max(fits[1]),
+        _ => 0.0,
+    }
 }
 
 /// Whether an observation is just what is so without a fault.
@@ -236,6 +273,7 @@ pub(crate) fn fit(
     let wrong = wrong_at(at);
     let agrees = match (observation.what, shown) {
         (Answered::Fuse(fuse, is_blown), _) => harm.blown.contains(&fuse) == is_blown,
+        (Answered::Input(pin, shows), _) => harm.pictures.contains(&PictureHarm::DeadInput(pin)) != shows,
         (Answered::Plug(part, exchanged), _) => (harm.exchanged == Some(part)) == exchanged,
         (Answered::NewFuse(fuse, blows), _) => harm.blows_again(fuse) == blows,
         (Answered::Cable(wire, seen), _) => harm.cable_seen(wire) == seen,

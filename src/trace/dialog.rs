@@ -27,6 +27,7 @@ pub fn question(next: &NextStep) -> String {
         Probe::Part(_) => "on, off, glows",
         Probe::NewFuse(_) => "holds, blows",
         Probe::Plug(_) => "right, exchanged",
+        Probe::Input(_) => "shows, nothing",
         Probe::Battery(_) => "amperes, such as 0.3 A",
         Probe::Wire(_) => "whole, open, shorted, or high (several ohms)",
         Probe::Fuse(_) => "whole, blown",
@@ -61,7 +62,13 @@ pub fn answer(next: Option<&NextStep>, line: &str) -> Result<DialogAnswer, Wrong
         return entry(line, SessionAnswer::Seen).map(DialogAnswer::Entry);
     };
     let unknown = || (SessionAnswer::Unknown(next.ask.clone()), next.state.clone());
+    // A state with the answer is an observation of its own.
+    if line.contains(" when ") {
+        let what = format!("{} {line}", next.ask);
+        return entry(&what, kind_of(&next.probe)).map(DialogAnswer::Entry);
+    }
     let (answer, when) = match line.to_lowercase().as_str() {
+        "comes and goes" => unknown(),
         "?" | "do not know" | "don't know" | "unknown" => unknown(),
         "cannot" | "cannot reach" | "can't" => match pin(&next.probe) {
             Some(pin) => (SessionAnswer::Cannot(pin), String::new()),
@@ -69,17 +76,7 @@ pub fn answer(next: Option<&NextStep>, line: &str) -> Result<DialogAnswer, Wrong
         },
         _ => {
             let what = format!("{} {line}", next.ask);
-            let reads = !matches!(
-                next.probe,
-                Probe::Screen(_)
-                    | Probe::Part(_)
-                    | Probe::Fuse(_)
-                    | Probe::NewFuse(_)
-                    | Probe::Plug(_)
-                    | Probe::Cable(_)
-                    | Probe::Wiggle(_)
-            );
-            let answer = if reads { SessionAnswer::Read(what) } else { SessionAnswer::Seen(what) };
+            let answer = kind_of(&next.probe)(what);
             (answer, next.state.clone())
         }
     };
@@ -100,6 +97,7 @@ pub fn entry(text: &str, kind: fn(String) -> SessionAnswer) -> Result<SessionEnt
     let needs_none = ENDS.iter().any(|end| text.ends_with(end))
         || text.starts_with("battery ")
         || text.starts_with("plug ")
+        || text.starts_with("input ")
         || text.contains(" alone ")
         || text.starts_with("cable ")
         || text.starts_with("wiggle ")
@@ -111,6 +109,21 @@ pub fn entry(text: &str, kind: fn(String) -> SessionAnswer) -> Result<SessionEnt
             what: format!("`{text}` does not say in which state"),
             hint: "add `when` and the state, such as `when key run, reverse`".to_string(),
         }),
+    }
+}
+
+/// Whether the answer to a probe is seen or read.
+fn kind_of(probe: &Probe) -> fn(String) -> SessionAnswer {
+    match probe {
+        Probe::Screen(_)
+        | Probe::Part(_)
+        | Probe::Fuse(_)
+        | Probe::NewFuse(_)
+        | Probe::Plug(_)
+        | Probe::Input(_)
+        | Probe::Cable(_)
+        | Probe::Wiggle(_) => SessionAnswer::Seen,
+        _ => SessionAnswer::Read,
     }
 }
 

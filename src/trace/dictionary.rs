@@ -1,11 +1,12 @@
 //! The dictionary of faults: what each shows in each setting, solved once and kept for every question.
 
-use super::fault::{Failure, Harm};
+use super::fault::{Failure, Harm, PictureHarm};
 use super::look::Look;
 use super::measure::{Measure, Meter, MeterValue};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
 use super::shown::{ShownFault, drain_limit, drains, shown_in, with_blown_fuses};
+use circuit::Change;
 use facts::Facts;
 use model::{PartId, PlaceId};
 use quantity::{Amps, Volts};
@@ -23,6 +24,8 @@ pub(crate) struct Dictionary {
     pub harms: Vec<Harm>,
     /// How the vehicle differs from the spec.
     pub as_built: Harm,
+    /// For each fault of some resistance, the one that is open there.
+    open: Vec<Option<usize>>,
     /// By fault, whether it drains a battery with everything at rest.
     drains: Vec<bool>,
     /// What the batteries may supply then.
@@ -48,6 +51,7 @@ impl Dictionary {
         let harms = threads::each(faults, |fault| with_blown_fuses(facts, &as_built.and(&fault.harm), &settings));
         let drain_limit = drain_limit(facts);
         let mut dictionary = Dictionary {
+            open: faults.iter().map(|fault| open_there(faults, fault)).collect(),
             drains: threads::each(&harms, |harm| drains(facts, harm, drain_limit)),
             drain_limit,
             settings: Vec::new(),
@@ -145,6 +149,7 @@ impl Dictionary {
             Look::Cable(wire) => return harm.cable_seen(wire) as u16,
             Look::Fuse(fuse) => return u16::from(harm.blown.contains(&fuse) && !harm.comes_and_goes),
             Look::NewFuse(fuse) => return u16::from(harm.blows_again(fuse)),
+            Look::Input(pin) => return u16::from(!harm.pictures.contains(&PictureHarm::DeadInput(pin))),
             Look::Plug(part) => return u16::from(harm.exchanged == Some(part)),
             Look::Drain => return u16::from(self.drains(fault)),
             _ => {}
@@ -159,6 +164,11 @@ impl Dictionary {
             }
             _ => 0,
         }
+    }
+
+    /// For a fault of some resistance, the one that is open there.
+    pub fn open_there(&self, fault: usize) -> Option<usize> {
+        self.open[fault]
     }
 
     /// Whether a fault drains a battery with everything at rest.
@@ -185,6 +195,18 @@ impl Dictionary {
         });
         &self.measured[at].2
     }
+}
+
+/// The fault that lasts and opens what another one has resistance in.
+fn open_there(faults: &[Failure], one: &Failure) -> Option<usize> {
+    let opens = |other: &Failure| {
+        let changes = other.harm.variant.changes();
+        other.repair == one.repair
+            && !other.harm.comes_and_goes
+            && !changes.is_empty()
+            && changes.iter().all(|change| matches!(change, Change::Open(_)))
+    };
+    one.harm.some_resistance.then(|| faults.iter().position(opens)).flatten()
 }
 
 /// Whether something changes as a tech moves the wires at a place.

@@ -1,7 +1,7 @@
 //! What can be looked at.
 
 use super::measure::Measure;
-use model::{ElementId, PartId, PlaceId, ScreenId, WireId};
+use model::{ElementId, PartId, PinId, PlaceId, ScreenId, WireId};
 
 /// Something to look at in a setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -9,6 +9,8 @@ pub(crate) enum Look {
     Screen(ScreenId),
     Works(usize),
     Fuse(ElementId),
+    /// A screen's input, with the plug of a picture that is right in it.
+    Input(PinId),
     /// The wires in the cavities of a connector.
     Plug(PartId),
     /// A new fuse in place of a blown one.
@@ -28,6 +30,7 @@ pub(crate) fn needs_state(look: Look) -> bool {
             | Look::NewFuse(_)
             | Look::Drain
             | Look::Plug(_)
+            | Look::Input(_)
             | Look::Cable(_)
             | Look::Wiggle(_)
             | Look::Meter(Measure::Ohms(..) | Measure::Alone(_))

@@ -216,6 +216,19 @@ impl MeterValue {
         }
     }
 
+    /// Whether a reading lies between two others of its kind.
+    pub(crate) fn is_between(self, one: MeterValue, other: MeterValue) -> bool {
+        let number = |value: MeterValue| match value {
+            MeterValue::Volts(volts) => volts.value(),
+            MeterValue::Amps(amps) => amps.value(),
+            MeterValue::Ohms(ohms) => ohms.value(),
+            MeterValue::Lamp(lamp) => f64::from(lamp as u16),
+            MeterValue::Wire(_) => f64::NAN,
+        };
+        let [read, one, other] = [self, one, other].map(number);
+        read > one.min(other) && read < one.max(other)
+    }
+
     /// The band that a tech distinguishes, for the choice of the next step.
     pub(crate) fn band(self, nominal: Volts) -> u16 {
         let of = |value: f64, limits: &[f64]| limits.iter().filter(|limit| value >= **limit).count() as u16;

@@ -6,7 +6,7 @@ use super::seen::{Answered, Observation, WrongAnswer, pin_named, wire_named};
 use super::setting::SetState;
 use super::shown::drain_limit;
 use facts::Facts;
-use quantity::{Amps, Ohms, Quantity, read_loosely};
+use quantity::{Amps, Ohms, Quantity, Volts, read_loosely};
 use std::str::FromStr;
 
 impl Observation {
@@ -34,9 +34,9 @@ impl Observation {
             (pin, ["to", other, value @ ..]) => {
                 between(pin_named(facts, pin)?, pin_named(facts, other)?, &value.join(" "))?
             }
-            (pin, ["unplugged", value @ ..]) => (Measure::Unplugged(pin_named(facts, pin)?), volts(&value.join(" "))?),
+            (pin, ["unplugged", value @ ..]) => (Measure::Unplugged(pin_named(facts, pin)?), volts(facts, &value.join(" "))?),
             (pin, ["lamp", seen]) => (Measure::Lamp(pin_named(facts, pin)?), lamp(seen)?),
-            (pin, [_, ..]) => (Measure::Volts(pin_named(facts, pin)?), volts(&rest.join(" "))?),
+            (pin, [_, ..]) => (Measure::Volts(pin_named(facts, pin)?), volts(facts, &rest.join(" "))?),
             _ => {
                 return Err(WrongAnswer {
                     what: format!("`{text}` does not say what the meter reads"),
@@ -59,8 +59,21 @@ fn between(from: model::PinId, to: model::PinId, value: &str) -> Result<(Measure
     Ok((Measure::Drop(from, to), MeterValue::Volts(number(value, what)?)))
 }
 
-fn volts(text: &str) -> Result<MeterValue, WrongAnswer> {
-    number(text, "a number in volts, such as `11.9 V`").map(MeterValue::Volts)
+/// A reading against the battery's negative is at most this many times the nominal voltage.
+const HIGHEST: f64 = 3.0;
+
+/// A reading below this share of the nominal voltage may be negative: the leads' own voltage, or noise.
+const LOWEST: f64 = -0.1;
+
+fn volts(facts: &Facts, text: &str) -> Result<MeterValue, WrongAnswer> {
+    let read: Volts = number(text, "a number in volts, such as `11.9 V`")?;
+    let nominal = facts.model.job.nominal;
+    let wrong = |hint: String| Err(WrongAnswer { what: format!("{read} can't be in a {nominal} vehicle"), hint });
+    match read / nominal {
+        share if share > HIGHEST => wrong("read again, and mind the meter's range and unit".to_string()),
+        share if share < LOWEST => wrong("put the black lead on the battery's negative and read again".to_string()),
+        _ => Ok(MeterValue::Volts(read)),
+    }
 }
 
 /// A number with its unit; without one, in the usual unit.

@@ -10,7 +10,7 @@ use super::setting::SetState;
 use circuit::InputId;
 use explore::Move;
 use facts::Facts;
-use model::{Model, PinId};
+use model::{ElementKind, Model, PinId};
 use quantity::{Amps, Volts};
 use serde::Serialize;
 
@@ -23,6 +23,8 @@ pub struct ProbePin {
     pub place: String,
     /// The wires on it, with their colours.
     pub wires: Vec<String>,
+    /// Whether the part can be fitted the other way round: the wire says where to probe, not the pin.
+    pub by_wire: bool,
 }
 
 /// Where to look or probe.
@@ -37,6 +39,8 @@ pub enum Probe {
     Fuse(String),
     /// Put a new fuse in place of a blown one, set the states, and see whether it holds.
     NewFuse(String),
+    /// Put the plug of a picture that is right into an input of its screen.
+    Input(String),
     /// Compare the wires in the cavities of a connector with its face drawing.
     Plug(String),
     /// Measure the current from the batteries with everything at rest, against this limit.
@@ -112,6 +116,7 @@ impl Words<'_> {
             Look::Works(promise) => Probe::Part(model.part(model.works[promise].part).name.to_string()),
             Look::Fuse(fuse) => Probe::Fuse(model.part(model.element(fuse).part).name.to_string()),
             Look::NewFuse(fuse) => Probe::NewFuse(model.part(model.element(fuse).part).name.to_string()),
+            Look::Input(pin) => Probe::Input(model.pin_name(pin)),
             Look::Plug(part) => Probe::Plug(model.part(part).name.to_string()),
             Look::Drain => Probe::Battery(self.drain_limit.to_string()),
             Look::Screen(screen) => Probe::Screen(model.screens[screen.0].name.to_string()),
@@ -133,6 +138,7 @@ impl Words<'_> {
             Probe::Screen(name) | Probe::Part(name) | Probe::Fuse(name) => name,
             Probe::NewFuse(fuse) => format!("{fuse} new"),
             Probe::Battery(_) => "battery".to_string(),
+            Probe::Input(pin) => format!("input {pin}"),
             Probe::Plug(part) => format!("plug {part}"),
             Probe::Wire(wire) => format!("wire {wire} alone"),
             Probe::Cable(wire) => format!("cable {wire}"),
@@ -155,14 +161,22 @@ impl Words<'_> {
             pin: model.pin_name(pin),
             place: model.place_name(model.part(model.pin(pin).part).at).to_string(),
             wires: model.wires_on(pin).map(words).collect(),
+            by_wire: self.can_be_reversed(pin),
         }
+    }
+
+    fn can_be_reversed(&self, pin: PinId) -> bool {
+        let elements = &self.model.part(self.model.pin(pin).part).elements;
+        elements.iter().any(|id| matches!(self.model.element(*id).kind, ElementKind::Diode { .. }))
+            && self.model.part(self.model.pin(pin).part).pins.len() == 2
     }
 
     /// What to mind before a step: what moves or switches on by it, and what the meter must not meet.
     pub fn cautions(&self, facts: &Facts, setting: &SetState, now: Option<&SetState>, look: Look) -> Vec<String> {
         let mut all = Vec::new();
         let is_set = now.is_some_and(|now| now.name == setting.name);
-        if needs_state(look) && !is_set {
+        let has_hands_there = matches!(look, Look::Wiggle(_) | Look::Meter(_));
+        if (needs_state(look) || matches!(look, Look::Wiggle(_))) && (!is_set || has_hands_there) {
             let inputs = &facts.solved.assembly.circuit.inputs;
             let moved = setting.moves.iter().filter_map(|step| match step {
                 Move::Input(InputId(input), at) if *at != 0 => inputs.get(*input as usize),
@@ -171,10 +185,9 @@ impl Words<'_> {
             let mut names: Vec<&str> = moved.map(|input| input.name.as_str()).collect();
             names.dedup();
             if !names.is_empty() {
-                all.push(format!(
-                    "{} will be switched on: wheels blocked, parking brake on, nobody near what moves",
-                    names.join(", ")
-                ));
+                let is_on = if names.len() == 1 { "is" } else { "are" };
+                let on = if is_set { format!("{is_on} on") } else { "will be switched on".to_string() };
+                all.push(format!("{} {on}: wheels blocked, parking brake on, nobody near what moves", names.join(", ")));
             }
         }
         match look {
@@ -215,9 +228,14 @@ impl Words<'_> {
     ) -> String {
         match look {
             _ if code == UNSETTLED => "comes and goes".to_string(),
-            Look::Screen(_) => picture_of_code(code).words(self.model),
+            Look::Screen(screen) => {
+                let bars = |fault: &usize| dictionary.now(*fault, at).is_some_and(|shown| shown.disturbed[screen.0]);
+                let words = picture_of_code(code).words(self.model);
+                if faults.iter().any(bars) { format!("{words}, perhaps disturbed") } else { words }
+            }
             Look::Works(_) => WorksSeen::from_code(code).words().to_string(),
             Look::NewFuse(_) => if code == 1 { "blows" } else { "holds" }.to_string(),
+            Look::Input(_) => if code == 1 { "shows" } else { "nothing" }.to_string(),
             Look::Plug(_) => if code == 1 { "exchanged" } else { "right" }.to_string(),
             Look::Drain if code == 1 => format!("over {}", self.drain_limit),
             Look::Drain => format!("up to {}", self.drain_limit),

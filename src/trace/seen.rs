@@ -56,6 +56,8 @@ pub(crate) enum Answered {
     Fuse(ElementId, bool),
     /// A new fuse in place of a blown one blows, or holds.
     NewFuse(ElementId, bool),
+    /// An input of a screen shows a picture that is right elsewhere, or not.
+    Input(PinId, bool),
     /// Wires are exchanged in a connector, or not.
     Plug(PartId, bool),
     /// A battery goes flat, or does not.
@@ -77,6 +79,7 @@ impl Answered {
             Answered::Fuse(fuse, _) => Look::Fuse(fuse),
             Answered::NewFuse(fuse, _) => Look::NewFuse(fuse),
             Answered::Plug(part, _) => Look::Plug(part),
+            Answered::Input(pin, _) => Look::Input(pin),
             Answered::Flat(_) | Answered::Drain(_) => Look::Drain,
             Answered::Screen(screen, _) => Look::Screen(screen),
             Answered::Works(promise, _) => Look::Works(promise),
@@ -179,6 +182,7 @@ impl Answered {
         }
         match screen {
             "battery" if shows.trim() == "flat" => return Ok(Answered::Flat(true)),
+            "input" => return of_input(model, shows.trim()),
             "plug" => return of_plug(model, shows.trim()),
             "cable" => return of_cable(model, shows.trim()),
             "wiggle" => return of_place(model, shows.trim()),
@@ -186,8 +190,15 @@ impl Answered {
         }
         let names: Vec<String> = model.screens.iter().map(|screen| screen.name.to_string()).collect();
         let at = names.iter().position(|name| name == screen).ok_or_else(|| WrongAnswer {
-            what: format!("`{screen}` is not a screen"),
-            hint: format!("the screens are {}; a flat battery is `battery flat`", names.join(", ")),
+            what: match model.part_named(screen) {
+                Some(_) => format!("`{shows}` is not what can be seen at `{screen}`"),
+                None => format!("`{screen}` is not a screen, a fuse, or a part with `works`"),
+            },
+            hint: format!(
+                "the screens are {}; write `L1 off`, `L1 on` or `L1 glows` for a part with `works`, `F2 blown` or `F2 new blows` \
+                 for a fuse, `battery flat` for a battery",
+                names.join(", ")
+            ),
         })?;
         let source = |name: &str| {
             model.part_named(name).ok_or_else(|| WrongAnswer {
@@ -203,7 +214,7 @@ impl Answered {
                 ScreenSeen::Nothing
             }
             "home" => ScreenSeen::Home,
-            "disturbed" => ScreenSeen::Disturbed,
+            "disturbed" | "rolls" | "flickers" | "bars" => ScreenSeen::Disturbed,
             name => match name.strip_prefix("frozen ") {
                 Some(name) => ScreenSeen::Still(source(name.trim())?),
                 None => ScreenSeen::Picture(source(name)?),
@@ -228,6 +239,24 @@ fn of_part(facts: &Facts, name: &str, shows: &str) -> Option<Answered> {
         ("blown" | "open", _, Some(fuse)) => Some(Answered::Fuse(*fuse, true)),
         ("whole" | "intact", _, Some(fuse)) => Some(Answered::Fuse(*fuse, false)),
         _ => None,
+    }
+}
+
+/// `PIN shows|nothing`.
+fn of_input(model: &Model, text: &str) -> Result<Answered, WrongAnswer> {
+    let (name, seen) = text.rsplit_once(' ').unwrap_or((text, ""));
+    let mut inputs = model.screens.iter().flat_map(|screen| screen.shows.iter().map(|show| show.input));
+    let pin = inputs.find(|pin| model.pin_name(*pin) == name).ok_or_else(|| WrongAnswer {
+        what: format!("`{name}` is not an input of a screen"),
+        hint: "write an input as the spec does: `input HU1.cam1 shows`".to_string(),
+    })?;
+    match seen {
+        "shows" => Ok(Answered::Input(pin, true)),
+        "nothing" => Ok(Answered::Input(pin, false)),
+        _ => Err(WrongAnswer {
+            what: format!("`{seen}` does not say whether the input shows the other picture"),
+            hint: "write shows, or nothing".to_string(),
+        }),
     }
 }
 

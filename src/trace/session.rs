@@ -141,6 +141,16 @@ impl TraceSession {
         out + &format!("count: {}\n", self.entries.len())
     }
 
+    /// The observations in words, in their order.
+    pub fn observed(&self) -> Vec<String> {
+        let words = |entry: &SessionEntry| match &entry.answer {
+            SessionAnswer::Seen(what) | SessionAnswer::Read(what) if entry.when.is_empty() => Some(what.clone()),
+            SessionAnswer::Seen(what) | SessionAnswer::Read(what) => Some(format!("{what} when {}", entry.when)),
+            _ => None,
+        };
+        self.entries.iter().filter_map(words).collect()
+    }
+
     /// Takes the last answer back, and gives it.
     pub fn undo(&mut self) -> Option<SessionEntry> {
         self.entries.pop()

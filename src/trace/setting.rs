@@ -42,7 +42,8 @@ pub(crate) fn settings(facts: &Facts) -> Vec<SetState> {
     let mut known: BTreeSet<(usize, Option<usize>)> = BTreeSet::new();
     let mut kept: BTreeSet<usize> = BTreeSet::new();
     let mut simplest: Vec<&StateRow> = rows.iter().filter(|row| !row.passing).collect();
-    simplest.sort_by_key(|row| row.solution.state.positions.away());
+    // A state that only memory distinguishes is harder to set.
+    simplest.sort_by_key(|row| (row.name.contains(';'), row.solution.state.positions.away()));
     for row in simplest {
         let lines = row.screens.iter().enumerate().map(|(screen, reading)| (screen, reading.view));
         let new: Vec<(usize, Option<usize>)> = lines.filter(|line| !known.contains(line)).collect();

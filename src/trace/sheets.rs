@@ -1,13 +1,15 @@
-//! Sheets by symptom: for what a screen shows wrongly in a setting, the first probes of the same strategy as a tree.
+//! Sheets by symptom: for what a screen or a part with a promise does wrongly in a setting, the first probes of the same
+//! strategy as a tree.
 
 use super::Known;
 use super::belief::Belief;
-use super::dictionary::code_of_picture;
+use super::dictionary::{code_of_picture, picture_of_code};
 use super::fault::Failure;
 use super::group::SuspectGroup;
 use super::look::Look;
 use super::probe::Probe;
-use super::seen::ScreenSeen;
+use super::seen::WorksSeen;
+use super::shown::ShownFault;
 use super::skipped::Skipped;
 use super::step::Steps;
 use super::text::what;
@@ -22,14 +24,16 @@ const PROBES: usize = 5;
 /// Suspects named behind an answer.
 const NAMED: usize = 4;
 
-/// What a screen shows that it should not.
+/// What a screen or a part with a promise does that it should not.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Symptom {
-    /// The screen.
+    /// The screen or the part.
     pub screen: String,
-    /// What it shows: `black`.
+    /// `shows` for a screen, `is` for a part.
+    pub does: &'static str,
+    /// What it does: `black`, `off`.
     pub seen: String,
-    /// What it should show.
+    /// What it should do.
     pub wanted: String,
     /// The state.
     pub state: String,
@@ -90,6 +94,17 @@ struct Branch {
     now: usize,
 }
 
+/// What a look shows with some faults that it does not show without one.
+struct WrongLook {
+    setting: usize,
+    look: Look,
+    /// What it shows, as a code of the dictionary.
+    code: u16,
+    /// What it should show.
+    wanted: u16,
+    faults: Vec<usize>,
+}
+
 /// Where the sheets are made.
 pub(crate) struct SheetMaker<'s, 'm> {
     pub facts: &'s Facts<'m>,
@@ -98,36 +113,62 @@ pub(crate) struct SheetMaker<'s, 'm> {
 }
 
 impl<'m> SheetMaker<'_, 'm> {
-    /// A sheet for every wrong picture of every screen in every setting.
+    /// A sheet for every wrong picture of every screen in every setting, and for each way in which a part with a promise works
+    /// wrongly, in the simplest setting that shows it.
     pub fn sheets(&self) -> Vec<SymptomSheet> {
-        let dictionary = &self.known.dictionary;
-        let mut symptoms: Vec<(usize, ScreenId, ScreenSeen, Vec<usize>)> = Vec::new();
-        for setting in 0..dictionary.settings.len() {
-            for screen in (0..self.facts.model.screens.len()).map(ScreenId) {
-                let mut of: BTreeMap<u16, (ScreenSeen, Vec<usize>)> = BTreeMap::new();
-                for fault in 0..self.faults.len() {
-                    let Some(shown) = dictionary.present(fault, setting) else { continue };
-                    let seen = shown.screens[screen.0];
-                    of.entry(code_of_picture(seen)).or_insert_with(|| (seen, Vec::new())).1.push(fault);
-                }
-                let wanted = dictionary.whole(setting).map(|shown| shown.screens[screen.0]);
-                let wrong = of.into_values().filter(|(seen, _)| wanted.is_some_and(|wanted| wanted != *seen));
-                symptoms.extend(wrong.map(|(seen, faults)| (setting, screen, seen, faults)));
-            }
+        let model = self.facts.model;
+        let settings = 0..self.known.dictionary.settings.len();
+        let screens = (0..model.screens.len()).map(|at| Look::Screen(ScreenId(at)));
+        let pairs = settings.clone().flat_map(|setting| screens.clone().map(move |look| (setting, look)));
+        let mut symptoms: Vec<WrongLook> = pairs.flat_map(|(setting, look)| self.wrong(setting, look)).collect();
+        for look in (0..model.works.len()).map(Look::Works) {
+            let mut met = BTreeSet::new();
+            let all = settings.clone().flat_map(|setting| self.wrong(setting, look));
+            symptoms.extend(all.filter(|wrong| met.insert(wrong.code)));
         }
-        threads::each(&symptoms, |(setting, screen, seen, faults)| self.sheet(*setting, *screen, *seen, faults))
+        threads::each(&symptoms, |wrong| self.sheet(wrong))
     }
 
-    fn sheet(&self, setting: usize, screen: ScreenId, seen: ScreenSeen, faults: &[usize]) -> SymptomSheet {
-        let (model, dictionary) = (self.facts.model, &self.known.dictionary);
-        let wanted = dictionary.whole(setting).map(|shown| shown.screens[screen.0].words(model));
+    /// What a look shows with faults that it does not show without one.
+    fn wrong(&self, setting: usize, look: Look) -> Vec<WrongLook> {
+        let dictionary = &self.known.dictionary;
+        let code = |shown: &ShownFault| match look {
+            Look::Screen(screen) => code_of_picture(shown.screens[screen.0]),
+            Look::Works(promise) => shown.works[promise] as u16,
+            _ => 0,
+        };
+        let Some(wanted) = dictionary.whole(setting).map(code) else { return Vec::new() };
+        let mut of: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+        for fault in 0..self.faults.len() {
+            let seen = dictionary.present(fault, setting).map(code);
+            if let Some(seen) = seen.filter(|seen| *seen != wanted) {
+                of.entry(seen).or_default().push(fault);
+            }
+        }
+        of.into_iter().map(|(code, faults)| WrongLook { setting, look, code, wanted, faults }).collect()
+    }
+
+    /// The symptom in words.
+    fn symptom(&self, wrong: &WrongLook) -> Symptom {
+        let model = self.facts.model;
+        let (screen, does) = match wrong.look {
+            Look::Screen(screen) => (model.screens[screen.0].name.to_string(), "shows"),
+            Look::Works(promise) => (model.part(model.works[promise].part).name.to_string(), "is"),
+            _ => (String::new(), ""),
+        };
+        let words = |code: u16| match wrong.look {
+            Look::Screen(_) => picture_of_code(code).words(model),
+            _ if WorksSeen::from_code(code) == WorksSeen::Glows => "weak".to_string(),
+            _ => WorksSeen::from_code(code).words().to_string(),
+        };
+        let state = self.known.dictionary.settings[wrong.setting].name.clone();
+        Symptom { screen, does, seen: words(wrong.code), wanted: words(wrong.wanted), state }
+    }
+
+    fn sheet(&self, wrong: &WrongLook) -> SymptomSheet {
+        let (setting, faults) = (wrong.setting, &wrong.faults);
         let mut sheet = SymptomSheet {
-            symptom: Symptom {
-                screen: model.screens[screen.0].name.to_string(),
-                seen: seen.words(model),
-                wanted: wanted.unwrap_or_default(),
-                state: dictionary.settings[setting].name.clone(),
-            },
+            symptom: self.symptom(wrong),
             faults: faults.len(),
             resolved: 0,
             share: 0.0,
@@ -136,7 +177,7 @@ impl<'m> SheetMaker<'_, 'm> {
             probes: Vec::new(),
         };
         // The symptom itself is known.
-        let known = Skipped { looks: vec![(Look::Screen(screen), sheet.symptom.state.clone())], ..Skipped::NOTHING };
+        let known = Skipped { looks: vec![(wrong.look, sheet.symptom.state.clone())], ..Skipped::NOTHING };
         let mut open = vec![Branch { faults: faults.to_vec(), from: None, now: setting }];
         let mut closed: Vec<Branch> = Vec::new();
         while let Some(branch) = self.most_probable(&mut open) {
@@ -247,8 +288,9 @@ pub fn sheets_text(sheets: &[SymptomSheet]) -> String {
     let mut out = String::new();
     for sheet in sheets {
         out.push_str(&format!(
-            "{} shows {}, not {}, when {}\n{} this; these probes leave {:.1} suspects on average and name the fault in {:.0} % of cases\n",
+            "{} {} {}, not {}, when {}\n{} this; these probes leave {:.1} suspects on average and name the fault in {:.0} % of cases\n",
             sheet.symptom.screen,
+            sheet.symptom.does,
             sheet.symptom.seen,
             sheet.symptom.wanted,
             sheet.symptom.state,
@@ -256,6 +298,9 @@ pub fn sheets_text(sheets: &[SymptomSheet]) -> String {
             sheet.left,
             sheet.share * 100.0
         ));
+        if sheet.probes.is_empty() {
+            out.push_str(&format!("  {}\n", sheet.causes.join("; ")));
+        }
         for (at, probe) in sheet.probes.iter().enumerate() {
             let set = if probe.state.is_empty() { String::new() } else { format!("set {}, then ", probe.state) };
             out.push_str(&format!("  {}. {set}{} ({:.1} min)\n", at + 1, what(&probe.probe), probe.minutes));

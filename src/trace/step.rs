@@ -7,7 +7,7 @@ use super::belief::{Belief, WRONG};
 use super::choice::{Division, best};
 use super::dictionary::Dictionary;
 use super::extra::Extra;
-use super::fault::Failure;
+use super::fault::{Failure, PictureHarm};
 use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
 use super::look::{Look, needs_state};
 use super::measure::Measure;
@@ -47,6 +47,15 @@ const LEAST_ANSWER: f64 = 0.001;
 /// which of the two was.
 const MOST_TIMES: usize = 3;
 
+/// How often a look is asked for. What blew one new fuse blows the next, and a wire that was taken off was measured twice.
+fn most_times(look: Look) -> usize {
+    match look {
+        Look::NewFuse(_) => 1,
+        Look::Meter(Measure::Alone(_)) | Look::Cable(_) | Look::Plug(_) => 2,
+        _ => MOST_TIMES,
+    }
+}
+
 /// What is always looked at: screens and parts first, then fuses, cables, places, and the voltages of pins.
 pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
     let model = facts.model;
@@ -57,12 +66,22 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
     let fuses = fuses.flat_map(|fuse| [Look::Fuse(fuse), Look::NewFuse(fuse)]);
     let plugs: BTreeSet<PartId> = faults.iter().filter_map(|fault| fault.harm.exchanged).collect();
     let plugs = plugs.into_iter().map(Look::Plug);
+    // Where a screen has another input, the plug of its picture can be put into this one.
+    let inputs = faults.iter().flat_map(|fault| fault.harm.pictures.iter()).filter_map(|harm| match harm {
+        PictureHarm::DeadInput(pin) => Some(*pin),
+        _ => None,
+    });
+    let inputs: Vec<PinId> = inputs.collect();
+    let has_other = |pin: &&PinId| inputs.iter().any(|other| other != *pin && model.pin(*other).part == model.pin(**pin).part);
+    let swaps: Vec<Look> = inputs.iter().filter(has_other).map(|pin| Look::Input(*pin)).collect();
     let is_cable = |wire: &WireId| faults.iter().any(|fault| fault.harm.cable() == Some(wire));
     let cables = model.wire_ids().filter(is_cable).map(Look::Cable);
     let places = (0..model.places.len()).map(|at| Look::Wiggle(PlaceId(at)));
     let can_be_read = |pin: &PinId| {
         let kind = model.part(model.pin(*pin).part).kind;
-        let is_there = facts.connectivity().is_joined(*pin) || kind == PartKind::Ground;
+        // A pin in a plug of the part itself can't be reached: its mate has the wire.
+        let is_there = model.wires_on(*pin).next().is_some() || kind == PartKind::Ground;
+        let is_there = is_there && (facts.connectivity().is_joined(*pin) || kind == PartKind::Ground);
         facts.solved.assembly.pin(*pin).is_some() && is_there
     };
     let pins = model.pin_ids().filter(can_be_read).map(|pin| Look::Meter(Measure::Volts(pin)));
@@ -70,7 +89,7 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
         .chain(works)
         .chain([Look::Drain])
         .chain(fuses)
-        .chain(plugs)
+        .chain(plugs).chain(swaps)
         .chain(cables)
         .chain(places)
         .chain(pins)
@@ -159,7 +178,7 @@ impl Steps<'_, '_> {
         });
         let extra = self.extra.iter().map(|extra| (extra.setting, Look::Meter(extra.measure), None));
         known.chain(extra).filter(|(at, look, _)| {
-            self.times_seen(*at, *look) < MOST_TIMES && !self.skipped.holds_in(*look, &self.setting(*at).name)
+            self.times_seen(*at, *look) < most_times(*look) && !self.skipped.holds_in(*look, &self.setting(*at).name)
         })
     }
 
@@ -176,13 +195,26 @@ impl Steps<'_, '_> {
         let Chosen { at, look, minutes, .. } = *chosen;
         let words = self.words();
         NextStep {
-            state: if needs_state(look) { self.setting(at).name.clone() } else { String::new() },
+            state: match look {
+                // Where the complaint shows.
+                Look::Wiggle(_) => self.observations.first().map_or_else(String::new, |one| one.setting.name.clone()),
+                _ if needs_state(look) => self.setting(at).name.clone(),
+                _ => String::new(),
+            },
             probe: words.probe(look),
             ask: words.ask(look),
             again: self.times_seen(at, look) > 0,
             minutes,
-            cautions: words.cautions(self.facts, self.setting(at), self.now, look),
+            cautions: words.cautions(self.facts, self.set_for(at, look), self.now, look),
             answers: self.answers(groups, at, look),
+        }
+    }
+
+    /// The setting of a look; wires are moved in that of the complaint.
+    fn set_for(&self, at: usize, look: Look) -> &SetState {
+        match (look, self.observations.first()) {
+            (Look::Wiggle(_), Some(complaint)) => &complaint.setting,
+            _ => self.setting(at),
         }
     }
 
@@ -216,6 +248,7 @@ impl Steps<'_, '_> {
             Look::NewFuse(_) => NEW_FUSE,
             Look::Drain => AT_BATTERY,
             Look::Plug(_) => PROBE_CONNECTOR,
+            Look::Input(_) => UNPLUG_CABLE,
             Look::Cable(_) => UNPLUG_CABLE,
             Look::Wiggle(_) => WIGGLE,
             Look::Meter(Measure::Volts(pin) | Measure::Lamp(pin)) => set + reach(pin),

@@ -16,14 +16,14 @@ const LEAST_SHOWN: f64 = 0.01;
 /// What to mind when measuring on a live harness.
 pub(crate) const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wiring alone, bridge no fuse, pierce no insulation. Before a step that moves\nthe vehicle or something on it: parking brake on, wheels blocked, nobody in the way.\n";
 
-/// The diagnosis as text, with the next step and what to mind.
-pub fn text(diagnosis: &Diagnosis) -> String {
+/// The diagnosis as text, with the next step and what to mind. `observed` are the observations in words, in their order.
+pub fn text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let next = diagnosis.next.as_ref().filter(|_| diagnosis.verdict != TraceVerdict::Found);
-    suspects_text(diagnosis) + &next.map(step).unwrap_or_default() + "\n" + CAUTION
+    suspects_text(diagnosis, observed) + &next.map(step).unwrap_or_default() + "\n" + CAUTION
 }
 
 /// The suspects as text.
-pub fn suspects_text(diagnosis: &Diagnosis) -> String {
+pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let mut out = String::from(match diagnosis.verdict {
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
@@ -39,14 +39,15 @@ pub fn suspects_text(diagnosis: &Diagnosis) -> String {
     for pair in &diagnosis.pairs {
         out.push_str(&format!("  together {:.0} %: {}\n", pair.probability * 100.0, pair.faults.join(", and ")));
     }
+    let named = |number: usize| match number.checked_sub(1).and_then(|at| observed.get(at)) {
+        Some(words) => format!("{number} (`{words}`)"),
+        None => number.to_string(),
+    };
     if let Some(repeat) = diagnosis.repeat {
-        out.push_str(&format!("make observation {repeat} again: without it, one fault explains the rest best\n"));
+        out.push_str(&format!("make observation {} again: without it, one fault explains the rest best\n", named(repeat)));
     } else if !diagnosis.doubtful.is_empty() {
-        let numbers: Vec<String> = diagnosis.doubtful.iter().map(ToString::to_string).collect();
-        out.push_str(&format!(
-            "make observation {} again: the first suspect does not explain it\n",
-            numbers.join(", ")
-        ));
+        let all: Vec<String> = diagnosis.doubtful.iter().map(|number| named(*number)).collect();
+        out.push_str(&format!("make observation {} again: the first suspect does not explain it\n", all.join(", ")));
     }
     out
 }
@@ -86,11 +87,17 @@ pub(crate) fn step(next: &NextStep) -> String {
 pub fn what(probe: &Probe) -> String {
     let at = |pin: &ProbePin| {
         let wires = if pin.wires.is_empty() { String::new() } else { format!(", wire {}", pin.wires.join(", ")) };
-        format!("{} ({}{wires})", pin.pin, pin.place)
+        match pin.by_wire && !pin.wires.is_empty() {
+            true => format!("the end of wire {} at {} ({})", pin.wires.join(", "), pin.pin, pin.place),
+            false => format!("{} ({}{wires})", pin.pin, pin.place),
+        }
     };
     match probe {
         Probe::NewFuse(fuse) => {
             format!("put a new fuse of the same rating in for {fuse} and set the states one after the other")
+        }
+        Probe::Input(pin) => {
+            format!("put the plug of another camera, whose picture is right, into {pin}: does its picture show?")
         }
         Probe::Plug(part) => format!("compare the wires in connector {part} with its drawing, cavity by cavity"),
         Probe::Battery(limit) => {

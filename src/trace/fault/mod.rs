@@ -82,6 +82,8 @@ pub(crate) struct Harm {
     pub measured: Vec<(WireId, CableSeen)>,
     /// A connector in which wires are exchanged.
     pub exchanged: Option<PartId>,
+    /// Whether it is a resistance that may be larger or smaller.
+    pub some_resistance: bool,
     /// Whether a battery is worn out.
     pub weak: bool,
 }
@@ -119,6 +121,7 @@ impl Harm {
             wires: [&self.wires[..], &other.wires].concat(),
             measured: [&self.measured[..], &other.measured].concat(),
             exchanged: self.exchanged.or(other.exchanged),
+            some_resistance: self.some_resistance && other.some_resistance,
             weak: self.weak || other.weak,
         }
     }
@@ -169,6 +172,11 @@ impl Harm {
     /// What its wires measure when they are taken off.
     fn measuring(mut self, seen: CableSeen) -> Harm {
         self.measured = self.wires.iter().map(|wire| (*wire, seen)).collect();
+        self
+    }
+
+    fn of_some_resistance(mut self) -> Harm {
+        self.some_resistance = true;
         self
     }
 

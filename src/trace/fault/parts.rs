@@ -85,7 +85,7 @@ pub fn ground_resistance(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |id, kind| {
         let ground = harness.assembly.element(id).first().copied()?;
         let words = || format!("ground point {} has a bad contact", harness.part(id).1);
-        let harm = || Harm::circuit(Change::InSeries(ground, CORRODED));
+        let harm = || Harm::circuit(Change::InSeries(ground, CORRODED)).of_some_resistance();
         matches!(kind, ElementKind::GroundPoint { .. }).then(|| (words(), harm()))
     })
 }

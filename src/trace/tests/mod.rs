@@ -155,6 +155,14 @@ impl<'t, 'm> Oracle<'t, 'm> {
                 let part = model.part_named(name).unwrap();
                 Answered::Plug(part, self.fault.exchanged == Some(part))
             }
+            Probe::Input(name) => {
+                let dead = |harm: &fault::PictureHarm| match harm {
+                    fault::PictureHarm::DeadInput(pin) => model.pin_name(*pin) == *name,
+                    _ => false,
+                };
+                let pin = model.pin_ids().find(|pin| model.pin_name(*pin) == *name).unwrap();
+                Answered::Input(pin, !self.fault.pictures.iter().any(dead))
+            }
             Probe::Battery(_) => Answered::Drain(self.drains()),
             Probe::Cable(id) => {
                 let wire = model.wire_ids().find(|wire| model.wire(*wire).id.as_str() == id).unwrap();
@@ -266,6 +274,7 @@ fn mistaken(what: Answered) -> Answered {
         Answered::Fuse(fuse, blown) => Answered::Fuse(fuse, !blown),
         Answered::NewFuse(fuse, blows) => Answered::NewFuse(fuse, !blows),
         Answered::Plug(part, exchanged) => Answered::Plug(part, !exchanged),
+        Answered::Input(pin, shows) => Answered::Input(pin, !shows),
         Answered::Flat(flat) => Answered::Flat(!flat),
         Answered::Drain(high) => Answered::Drain(!high),
         Answered::Cable(wire, CableSeen::Whole) => Answered::Cable(wire, CableSeen::Open),
