@@ -314,7 +314,11 @@ impl Trace<'_> {
                 }
                 None => print(dialog::COMPLAINT),
                 Some(next) => {
-                    print(&if is_new { ::trace::suspects_text(&diagnosis, &session.observed()) } else { String::new() });
+                    print(&if is_new {
+                        ::trace::suspects_text(&diagnosis, &session.observed())
+                    } else {
+                        String::new()
+                    });
                     print(&dialog::question(next));
                 }
             }

@@ -220,13 +220,7 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
 const BETWEEN: f64 = 0.5;
 
 /// How well a fault of some resistance explains an observation with less resistance, or with more, up to an open line.
-fn fit_of_resistance(
-    dictionary: &Dictionary,
-    open: usize,
-    at: usize,
-    evidence: &TraceEvidence,
-    facts: &Facts,
-) -> f64 {
+fn fit_of_resistance(dictionary: &Dictionary, open: usize, at: usize, evidence: &TraceEvidence, facts: &Facts) -> f64 {
     let setting = evidence.setting;
     let ends = [dictionary.whole(setting), dictionary.present(open, setting)];
     let values = [evidence.values.last(), evidence.values.get(open)].map(|value| value.copied().flatten());
@@ -289,7 +283,7 @@ pub(crate) fn fit(
         (Answered::Meter(_, read), Some(_)) => {
             let Some(expected) = value else { return ANYTHING };
             let fit = read.fit(expected, facts.model.job.nominal);
-            return (1.0 - wrong) * fit + wrong * (1.0 - fit);
+            return (1.0 - wrong) * fit + wrong * read.slips(facts.model.job.nominal) * (1.0 - fit);
         }
     };
     match (agrees, observation.what) {

@@ -35,6 +35,9 @@ const SPREAD_SHARE: f64 = 0.06;
 /// Below this share of the nominal voltage a meter shows nothing, from the other on full voltage.
 pub(crate) const BANDS: [f64; 2] = [0.1, 0.75];
 
+/// How often a slip shows a voltage in between.
+const SELDOM: f64 = 0.2;
+
 /// What is measured, and where.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Measure {
@@ -213,6 +216,18 @@ impl MeterValue {
             (MeterValue::Lamp(seen), MeterValue::Lamp(expected)) => f64::from(u8::from(seen == expected)),
             (MeterValue::Wire(seen), MeterValue::Wire(expected)) => f64::from(u8::from(seen == expected)),
             _ => 0.0,
+        }
+    }
+
+    /// How often a slip shows just this, in relation to others: a probe on a wrong pin, or on none, reads nothing or full voltage
+    /// (typical, common practice, no source).
+    pub(crate) fn slips(self, nominal: Volts) -> f64 {
+        match self {
+            MeterValue::Volts(read) => {
+                let share = read.value().abs() / nominal.value();
+                if share < BANDS[0] || (0.85..1.25).contains(&share) { 1.0 } else { SELDOM }
+            }
+            _ => 1.0,
         }
     }
 

@@ -34,7 +34,9 @@ impl Observation {
             (pin, ["to", other, value @ ..]) => {
                 between(pin_named(facts, pin)?, pin_named(facts, other)?, &value.join(" "))?
             }
-            (pin, ["unplugged", value @ ..]) => (Measure::Unplugged(pin_named(facts, pin)?), volts(facts, &value.join(" "))?),
+            (pin, ["unplugged", value @ ..]) => {
+                (Measure::Unplugged(pin_named(facts, pin)?), volts(facts, &value.join(" "))?)
+            }
             (pin, ["lamp", seen]) => (Measure::Lamp(pin_named(facts, pin)?), lamp(seen)?),
             (pin, [_, ..]) => (Measure::Volts(pin_named(facts, pin)?), volts(facts, &rest.join(" "))?),
             _ => {

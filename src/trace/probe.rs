@@ -187,7 +187,10 @@ impl Words<'_> {
             if !names.is_empty() {
                 let is_on = if names.len() == 1 { "is" } else { "are" };
                 let on = if is_set { format!("{is_on} on") } else { "will be switched on".to_string() };
-                all.push(format!("{} {on}: wheels blocked, parking brake on, nobody near what moves", names.join(", ")));
+                all.push(format!(
+                    "{} {on}: wheels blocked, parking brake on, nobody near what moves",
+                    names.join(", ")
+                ));
             }
         }
         match look {

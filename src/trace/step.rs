@@ -72,7 +72,8 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
         _ => None,
     });
     let inputs: Vec<PinId> = inputs.collect();
-    let has_other = |pin: &&PinId| inputs.iter().any(|other| other != *pin && model.pin(*other).part == model.pin(**pin).part);
+    let has_other =
+        |pin: &&PinId| inputs.iter().any(|other| other != *pin && model.pin(*other).part == model.pin(**pin).part);
     let swaps: Vec<Look> = inputs.iter().filter(has_other).map(|pin| Look::Input(*pin)).collect();
     let is_cable = |wire: &WireId| faults.iter().any(|fault| fault.harm.cable() == Some(wire));
     let cables = model.wire_ids().filter(is_cable).map(Look::Cable);
@@ -89,7 +90,8 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
         .chain(works)
         .chain([Look::Drain])
         .chain(fuses)
-        .chain(plugs).chain(swaps)
+        .chain(plugs)
+        .chain(swaps)
         .chain(cables)
         .chain(places)
         .chain(pins)

@@ -44,7 +44,10 @@ pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
         None => number.to_string(),
     };
     if let Some(repeat) = diagnosis.repeat {
-        out.push_str(&format!("make observation {} again: without it, one fault explains the rest best\n", named(repeat)));
+        out.push_str(&format!(
+            "make observation {} again: without it, one fault explains the rest best\n",
+            named(repeat)
+        ));
     } else if !diagnosis.doubtful.is_empty() {
         let all: Vec<String> = diagnosis.doubtful.iter().map(|number| named(*number)).collect();
         out.push_str(&format!("make observation {} again: the first suspect does not explain it\n", all.join(", ")));

@@ -21,7 +21,10 @@ pub fn resistance(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |wire, branch| FoundFault {
         words: format!("{} has a bad crimp or contact", harness.wire(wire)),
         at: harness.ends(wire),
-        harm: Harm::circuit(Change::InSeries(branch, CORRODED)).on([wire]).measuring(CableSeen::High).of_some_resistance(),
+        harm: Harm::circuit(Change::InSeries(branch, CORRODED))
+            .on([wire])
+            .measuring(CableSeen::High)
+            .of_some_resistance(),
     })
 }
 

@@ -84,7 +84,7 @@ proptest! {
 fn a_line_of_the_dialog_is_an_answer_or_says_what_to_write() {
     let next = NextStep {
         state: "key run".into(),
-        probe: Probe::Pin(ProbePin { pin: "K1.86".into(), place: "dash".into(), wires: vec![] }),
+        probe: Probe::Pin(ProbePin { pin: "K1.86".into(), place: "dash".into(), wires: vec![], by_wire: false }),
         ask: "K1.86".into(),
         again: false,
         minutes: 2.0,
