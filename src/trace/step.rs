@@ -47,11 +47,10 @@ const LEAST_ANSWER: f64 = 0.001;
 /// which of the two was.
 const MOST_TIMES: usize = 3;
 
-/// How often a look is asked for. What blew one new fuse blows the next, and a wire that was taken off was measured twice.
+/// How often a look is asked for. What blew one new fuse blows the next.
 fn most_times(look: Look) -> usize {
     match look {
         Look::NewFuse(_) => 1,
-        Look::Meter(Measure::Alone(_)) | Look::Cable(_) | Look::Plug(_) => 2,
         _ => MOST_TIMES,
     }
 }
