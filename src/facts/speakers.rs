@@ -1,9 +1,15 @@
 //! Loudspeakers on channels whose − never goes to ground: both poles of a loudspeaker belong on one channel.
 
+mod resistors;
+
 use super::connectivity::Connectivity;
 use graph::Nets;
 use model::{Domain, ElementKind, Model, PartKind, PinId, PinRole, Side};
 use quantity::Ohms;
+use resistors::Link;
+
+/// The return of an output among the nodes of its loudspeakers; no net has this number.
+const RETURN: usize = usize::MAX;
 
 /// A pole of a channel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -93,38 +99,14 @@ impl Channels<'_> {
         let speakers = self.resistances();
         let of = |output: PinId| {
             let least = self.model().pin(output).least_load?;
-            let (count, siemens) = self.conductance(output, self.nets.of(output), &speakers, &mut Vec::new());
-            (count > 0).then(|| ChannelLoad { output, least, ohms: Ohms::new(1.0 / siemens), speakers: count })
+            // All returns are one node.
+            let node = |pin: PinId| if self.is_return(pin, output) { RETURN } else { self.nets.of(pin) };
+            let links = speakers.iter().map(|(ends, ohms)| Link { ends: ends.map(node), ohms: *ohms });
+            let links: Vec<Link> = links.collect();
+            let (speakers, ohms) = resistors::between(&links, self.nets.of(output), RETURN)?;
+            Some(ChannelLoad { output, least, ohms, speakers })
         };
         self.model().pin_ids().filter_map(of).collect()
-    }
-
-    /// How many loudspeakers lead from a net to the return of an output, and their conductance together. A net between two of
-    /// them puts those in series.
-    fn conductance(
-        &self,
-        output: PinId,
-        net: usize,
-        speakers: &[([PinId; 2], Ohms)],
-        passed: &mut Vec<usize>,
-    ) -> (usize, f64) {
-        let (mut count, mut siemens) = (0, 0.0);
-        for (i, (ends, ohms)) in speakers.iter().enumerate() {
-            let nets = ends.map(|pin| self.nets.of(pin));
-            let Some(at) = nets.iter().position(|one| *one == net).filter(|_| !passed.contains(&i)) else { continue };
-            let far = ends[1 - at];
-            if self.is_return(far, output) {
-                (count, siemens) = (count + 1, siemens + 1.0 / ohms.value());
-                continue;
-            }
-            passed.push(i);
-            let (more, behind) = self.conductance(output, nets[1 - at], speakers, passed);
-            passed.pop();
-            if more > 0 {
-                (count, siemens) = (count + more + 1, siemens + 1.0 / (ohms.value() + 1.0 / behind));
-            }
-        }
-        (count, siemens)
     }
 
     /// Whether a pin is on the − of an output, or on ground where the output has none of its own.

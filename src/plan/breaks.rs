@@ -94,8 +94,8 @@ impl<'a> Breaks<'a> {
         earlier.form.connectors.iter().filter_map(pair).collect()
     }
 
-    /// The cavities that a wire from place to place goes through: each the one that it comes to, and the one that it goes on
-    /// from. `before` are the earlier wires of its net: where one of them begins or ends on the same pin, it keeps its cavity.
+    /// The cavities that a wire from place to place goes through, as pairs: where it arrives, and where it goes on.
+    /// `before` are the earlier wires of its net: where one of them begins or ends on the same pin, it keeps its cavity.
     pub fn through(
         &mut self,
         (from, a): (&str, usize),

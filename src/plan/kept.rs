@@ -6,9 +6,9 @@
 
 use crate::earlier::{EarlierNet, EarlierSpec};
 use crate::harness::{Assembled, KeptNet, KeptPart, NewSplice, NewWire, WireLook};
-use crate::lay::COLOURS;
 use crate::wish::{WishRead, free_name, names};
 use form::Name;
+use size::SIGNALS;
 use spec::{PartEntry, WireForm};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -31,7 +31,7 @@ pub fn keep(earlier: &EarlierSpec, wish: &WishRead, assembled: &mut Assembled) {
             Some(net) => assembled.nets[index].kept = Some(kept_net(earlier, wish, &earlier.nets[net], ends)),
             None if matches!(assembled.nets[index].look, WireLook::Signal(_)) => {
                 // A new signal gets a colour that no kept one has.
-                let colour = COLOURS.iter().find(|colour| !used.contains(**colour)).map(|colour| colour.to_string());
+                let colour = SIGNALS.iter().find(|colour| !used.contains(**colour)).map(|colour| colour.to_string());
                 used.extend(colour.clone());
                 assembled.nets[index].kept = Some(KeptNet { colour, ..KeptNet::default() });
             }

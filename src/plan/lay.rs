@@ -5,18 +5,10 @@ use crate::distances::Distances;
 use crate::harness::{Assembled, KeptNet, NewConnector, NewNet, NewSplice, NewWire, Terminal, WireLook};
 use crate::wish::free_name;
 use form::Name;
+use size::{FEEDS, GROUNDS, SIGNALS};
 
 /// Most wires that meet in one splice: six of 0.75 mm² and one of 1.5 mm² fill a crimp splice of 6 mm².
 pub const MOST: usize = 6;
-
-/// Colours of signals, in the order of use (IEC 60757).
-pub const COLOURS: [&str; 24] = [
-    "GN", "BU", "VT", "OG", "WH", "GY", "PK", "BN", "TQ", "GN/WH", "BU/WH", "VT/WH", "OG/WH", "GY/WH", "PK/WH",
-    "BN/WH", "TQ/WH", "GN/BK", "BU/RD", "VT/BK", "OG/BK", "WH/BK", "GY/BK", "PK/BK",
-];
-
-/// Colours of feeds.
-const FEEDS: [&str; 6] = ["RD", "RD/YE", "RD/BU", "RD/GN", "RD/WH", "RD/BK"];
 
 /// What joins the pins of all nets.
 #[derive(Debug, Clone, Default)]
@@ -156,8 +148,8 @@ impl Layer<'_> {
     fn wire(&mut self, from: &str, to: &str) {
         let colour = match self.net.look {
             WireLook::Feed(n) => FEEDS[n % FEEDS.len()],
-            WireLook::Signal(n) => COLOURS[n % COLOURS.len()],
-            WireLook::Ground => "BK",
+            WireLook::Signal(n) => SIGNALS[n % SIGNALS.len()],
+            WireLook::Ground => GROUNDS[0],
             WireLook::Picture => "YE",
         };
         self.wires.push(NewWire {

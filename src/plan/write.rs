@@ -107,7 +107,7 @@ fn parts(wish: &WishRead, additions: &Additions) -> Vec<String> {
     lines
 }
 
-/// An entry with what it is for behind its first line, in place of what an earlier plan says there.
+/// An entry with a comment behind its first line: its purpose, in place of that from an earlier plan.
 fn purposed(mut lines: Vec<String>, name: &str, additions: &Additions) -> Vec<String> {
     if let (Some(first), Some(purpose)) = (lines.first_mut(), additions.purposes.get(name)) {
         let own = first.split(PURPOSE).next().unwrap_or_default();

@@ -7,14 +7,14 @@ use model::{Domain, ElementKind, Model, PartKind, PinId, WireId};
 use spec::WireMake;
 use std::collections::BTreeMap;
 
-/// Colours of wires to ground (common practice, no source).
-const GROUNDS: [&str; 4] = ["BK", "BK/WH", "BK/YE", "BK/GN"];
+/// Colours of wires to ground (IEC 60757; which ones: common practice, no source).
+pub const GROUNDS: [&str; 4] = ["BK", "BK/WH", "BK/YE", "BK/GN"];
 
-/// Colours of feeds (common practice, no source).
-const FEEDS: [&str; 8] = ["RD", "RD/YE", "RD/BU", "RD/GN", "RD/WH", "RD/BK", "RD/GY", "RD/VT"];
+/// Colours of feeds, in the order of use (IEC 60757; red: common practice, no source).
+pub const FEEDS: [&str; 8] = ["RD", "RD/YE", "RD/BU", "RD/GN", "RD/WH", "RD/BK", "RD/GY", "RD/VT"];
 
-/// Colours of everything else.
-const SIGNALS: [&str; 24] = [
+/// Colours of everything else, in the order of use (IEC 60757).
+pub const SIGNALS: [&str; 24] = [
     "GN", "BU", "VT", "OG", "WH", "GY", "PK", "BN", "TQ", "GN/WH", "BU/WH", "VT/WH", "OG/WH", "GY/WH", "PK/WH",
     "BN/WH", "TQ/WH", "GN/BK", "BU/RD", "VT/BK", "OG/BK", "WH/BK", "GY/BK", "PK/BK",
 ];

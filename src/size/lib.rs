@@ -12,6 +12,7 @@ mod warmth;
 mod wire_loads;
 
 pub use chosen::chosen;
+pub use colours::{FEEDS, GROUNDS, SIGNALS};
 pub use fuses::{opens_a_fuse, protecting_fuses};
 pub use warmth::WarmWires;
 pub use wire_loads::{LoadDrop, WireLoads, WireLoss, load_drop, wire_loads};

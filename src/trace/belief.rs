@@ -21,7 +21,8 @@ const ANYTHING: f64 = 0.25;
 /// How often a fault that comes and goes is there at a look after the complaint (typical, common practice, no source).
 const THERE: f64 = 0.2;
 
-/// How well a lasting fault explains what is seen only now and then: a contact may be about to fail.
+/// How well a lasting fault explains a complaint of now and then: a contact may be about to fail (typical, common practice,
+/// no source).
 const LASTING: f64 = 0.1;
 
 /// How often a fault that comes and goes is described as one that lasts (typical, common practice, no source).
@@ -192,7 +193,7 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
     let harm = &dictionary.harms[fault];
     let value = |at: usize| evidence.values.get(at).copied().flatten();
     let there = match evidence.observation.what {
-        Answered::Flat(flat) => fit_of_flag((dictionary.drains(fault) || harm.weak) == flat, at),
+        Answered::Flat => fit_of_flag(dictionary.drains(fault) || harm.weak, at),
         Answered::Drain(high) => fit_of_flag(dictionary.drains(fault) == high, at),
         _ => fit(dictionary.present(fault, evidence.setting), value(fault), harm, at, evidence.observation, facts),
     };
@@ -273,7 +274,7 @@ pub(crate) fn fit(
         (Answered::Cable(wire, seen), _) => harm.cable_seen(wire) == seen,
         (Answered::Wiggle(place, changes), _) => moves(facts, harm, place) == changes,
         // The dictionary knows them.
-        (Answered::Flat(_) | Answered::Drain(_), _) | (_, None) => return ANYTHING,
+        (Answered::Flat | Answered::Drain(_), _) | (_, None) => return ANYTHING,
         (Answered::Screen(screen, ScreenSeen::Disturbed), Some(shown)) if shown.disturbed[screen.0] => true,
         (Answered::Screen(screen, seen), Some(shown)) => shown.screens[screen.0] == seen,
         (Answered::Works(promise, WorksSeen::Off), Some(shown)) if shown.works[promise] == WorksSeen::Glows => {

@@ -24,7 +24,7 @@ pub(crate) struct Dictionary {
     pub harms: Vec<Harm>,
     /// How the vehicle differs from the spec.
     pub as_built: Harm,
-    /// For each fault of some resistance, the one that is open there.
+    /// For each fault that is a resistance: the fault that opens the same wire or ground point.
     open: Vec<Option<usize>>,
     /// By fault, whether it drains a battery with everything at rest.
     drains: Vec<bool>,
@@ -166,7 +166,7 @@ impl Dictionary {
         }
     }
 
-    /// For a fault of some resistance, the one that is open there.
+    /// For a fault that is a resistance: the fault that opens the same wire or ground point.
     pub fn open_there(&self, fault: usize) -> Option<usize> {
         self.open[fault]
     }
@@ -197,7 +197,7 @@ impl Dictionary {
     }
 }
 
-/// The fault that lasts and opens what another one has resistance in.
+/// The lasting fault that opens the wire or ground point in which another fault is a resistance.
 fn open_there(faults: &[Failure], one: &Failure) -> Option<usize> {
     let opens = |other: &Failure| {
         let changes = other.harm.variant.changes();

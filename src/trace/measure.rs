@@ -27,7 +27,7 @@ pub(crate) const OPEN_LINE: Ohms = Ohms::new(1e6);
 const LEAD: Ohms = Ohms::new(0.001);
 
 /// Shares of the nominal voltage across a test lamp: below the first it is dark, from the second on it is lit.
-const LAMP_BANDS: [f64; 2] = [0.2, 0.65];
+pub(crate) const LAMP_BANDS: [f64; 2] = [0.2, 0.65];
 
 /// A reading that is this share of the nominal voltage from what is expected still fits well (typical).
 const SPREAD_SHARE: f64 = 0.06;

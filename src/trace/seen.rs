@@ -60,8 +60,8 @@ pub(crate) enum Answered {
     Input(PinId, bool),
     /// Wires are exchanged in a connector, or not.
     Plug(PartId, bool),
-    /// A battery goes flat, or does not.
-    Flat(bool),
+    /// A battery goes flat.
+    Flat,
     /// The batteries supply more than they should with everything at rest, or not.
     Drain(bool),
     /// The state of an unplugged picture cable.
@@ -80,7 +80,7 @@ impl Answered {
             Answered::NewFuse(fuse, _) => Look::NewFuse(fuse),
             Answered::Plug(part, _) => Look::Plug(part),
             Answered::Input(pin, _) => Look::Input(pin),
-            Answered::Flat(_) | Answered::Drain(_) => Look::Drain,
+            Answered::Flat | Answered::Drain(_) => Look::Drain,
             Answered::Screen(screen, _) => Look::Screen(screen),
             Answered::Works(promise, _) => Look::Works(promise),
             Answered::Cable(wire, _) => Look::Cable(wire),
@@ -181,7 +181,7 @@ impl Answered {
             return Ok(what);
         }
         match screen {
-            "battery" if shows.trim() == "flat" => return Ok(Answered::Flat(true)),
+            "battery" if shows.trim() == "flat" => return Ok(Answered::Flat),
             "input" => return of_input(model, shows.trim()),
             "plug" => return of_plug(model, shows.trim()),
             "cable" => return of_cable(model, shows.trim()),

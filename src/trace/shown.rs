@@ -1,6 +1,7 @@
 //! What a screen shows and a meter reads with a fault in place.
 
 use super::fault::{Harm, PictureHarm};
+use super::measure::LAMP_BANDS;
 use super::seen::{ScreenSeen, WorksSeen};
 use super::setting::SetState;
 use circuit::{Change, Solution, State, Variant};
@@ -74,9 +75,6 @@ fn shown(facts: &Facts, solution: &Solution, harm: &Harm) -> ShownFault {
     }
 }
 
-/// From this share of the nominal voltage on a lamp glows (typical, common practice, no source).
-const GLOWS: f64 = 0.2;
-
 fn works(facts: &Facts, solution: &Solution, promise: &WorksPromise, harm: &Harm) -> WorksSeen {
     let assembly = &facts.solved.assembly;
     let volts = |signal: &SignalId| match facts.model.signals[signal.0].kind {
@@ -87,7 +85,7 @@ fn works(facts: &Facts, solution: &Solution, promise: &WorksPromise, harm: &Harm
         WorksSeen::Off
     } else if assembly.holds(solution, &promise.any_works) {
         WorksSeen::On
-    } else if promise.loads.iter().any(|load| volts(load).abs() > facts.model.job.nominal * GLOWS) {
+    } else if promise.loads.iter().any(|load| volts(load).abs() > facts.model.job.nominal * LAMP_BANDS[0]) {
         WorksSeen::Glows
     } else {
         WorksSeen::Off

@@ -81,7 +81,6 @@ pub(crate) fn looks(facts: &Facts, faults: &[Failure]) -> Vec<Look> {
         let kind = model.part(model.pin(*pin).part).kind;
         // A pin in a plug of the part itself can't be reached: its mate has the wire.
         let is_there = model.wires_on(*pin).next().is_some() || kind == PartKind::Ground;
-        let is_there = is_there && (facts.connectivity().is_joined(*pin) || kind == PartKind::Ground);
         facts.solved.assembly.pin(*pin).is_some() && is_there
     };
     let pins = model.pin_ids().filter(can_be_read).map(|pin| Look::Meter(Measure::Volts(pin)));

@@ -252,8 +252,8 @@ fn is_behind_standard_pin(facts: &Facts, root: &Finding, other: &Finding) -> boo
     rules && is_same && feeds.into_iter().any(|feed| facts.connectivity().reached(feed, Towards::Supply).contains(pin))
 }
 
-/// What has no supply, no ground or too little voltage, and a pin of a standard socket that is dead: the pin is on the way of what
-/// has no supply, or the way to the pin leads through the part.
+/// Whether a dead pin of a standard socket follows from a part without supply, without ground or with too little voltage: the
+/// pin feeds the part, or the current to the pin goes through it.
 fn is_before_standard_pin(facts: &Facts, root: &Finding, other: &Finding) -> bool {
     let rules = ["net/part-unpowered", "net/ground-missing", "load/coil-weak", "load/starved"];
     let is_dead = other.rule == "logic/standard-pin" && other.involved.works == Some(WorksFault::Dead);

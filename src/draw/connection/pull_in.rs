@@ -54,7 +54,7 @@ fn nearer(placed: &PlacedDiagram, obstacles: &[Rect], wire: usize, piece: usize)
     let four = &placed.wires[wire].path[piece..piece + 4];
     let [a, b, c, d] = [four[0], four[1], four[2], four[3]];
     let outward = (b.x - a.x).signum();
-    // Short of what stands farther out of the two ends.
+    // Not beyond the end that stands farther out.
     let inmost = if outward > 0.0 { a.x.max(d.x) } else { a.x.min(d.x) };
     let steps = ((b.x - inmost).abs() / STEP).floor() as usize;
     let now = crossed(placed, wire, [a, b, c, d]);

@@ -1,8 +1,9 @@
 //! Leaps over the rounds of flashers that repeat while a long timer runs.
 //!
-//! At the start of a round the machine is as at the start of the round before, but for times. A time that is due at the same
-//! moment as then goes on running; one that moved along with the round is set again in each. Until the first of the former is
-//! due, each round is the last one over again. So its records are written again, and its times moved along.
+//! At the start of a round the machine is as at the start of the round before, except for times. Some times are still due at
+//! the same moment: a long timer goes on running. The other times moved by the length of a round: each round sets them again.
+//! Until a time of the first sort is due, every round repeats the last. A leap writes the records of that round again and
+//! moves the times of the second sort.
 
 use super::startup::Startup;
 use super::{Machine, Till};
@@ -23,8 +24,8 @@ pub(super) struct RoundStart {
 }
 
 /// At the start of a round that repeats the one before: the machine goes on to the start of the last round that ends before
-/// `limit` and before anything that has been running longer is due. Otherwise, keeps what a round starts from. Who waits until
-/// all repeats leaps only while something is running.
+/// `limit` and before anything that has been running longer is due. Otherwise, keeps what a round starts from. A
+/// run that ends when all repeats leaps only while something is running.
 pub(super) fn leap(machine: &mut Machine, before: &mut Option<RoundStart>, limit: Time, till: Till) {
     let is_busy = machine.startup.is_busy() || machine.screens.iter().any(|screen| screen.due.is_some());
     if is_busy || !machine.flashers.begin_a_round(machine.now) {

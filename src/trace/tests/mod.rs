@@ -194,7 +194,7 @@ fn complaint(oracle: &Oracle) -> Option<Observation> {
     }
     let rest = oracle.settings.iter().find(|setting| setting.moves.is_empty())?;
     if !oracle.now.comes_and_goes && oracle.drains() {
-        return Some(Observation::new(rest.clone(), Answered::Flat(true)));
+        return Some(Observation::new(rest.clone(), Answered::Flat));
     }
     None
 }
@@ -275,7 +275,7 @@ fn mistaken(what: Answered) -> Answered {
         Answered::NewFuse(fuse, blows) => Answered::NewFuse(fuse, !blows),
         Answered::Plug(part, exchanged) => Answered::Plug(part, !exchanged),
         Answered::Input(pin, shows) => Answered::Input(pin, !shows),
-        Answered::Flat(flat) => Answered::Flat(!flat),
+        Answered::Flat => Answered::Flat,
         Answered::Drain(high) => Answered::Drain(!high),
         Answered::Cable(wire, CableSeen::Whole) => Answered::Cable(wire, CableSeen::Open),
         Answered::Cable(wire, _) => Answered::Cable(wire, CableSeen::Whole),
