@@ -16,16 +16,16 @@ const PHONE: u32 = 390;
 /// How far two words may share room, points: boxes of letters lean a little on each other.
 const SHARED: f64 = 0.5;
 
-/// The books of all demos, without their drawings, which other tests look at. The largest takes long unless built with
+/// The books of all demos, as a page without its drawings, which other tests look at, and as PDF. The largest takes long unless built with
 /// `--release`.
-fn books() -> Vec<(String, String)> {
+fn books() -> Vec<(String, String, Vec<u8>)> {
     let specs = specs_in(&["harness-specs"]);
     let kept = specs.iter().filter(|path| cfg!(not(debug_assertions)) || !path.ends_with("refuse-truck.yaml"));
     kept.map(|path| {
         let documents = job_of(path).documents(None).unwrap();
-        let book = documents.iter().find(|document| document.name == "build-book.html").unwrap();
+        let bytes = |name: &str| documents.iter().find(|document| document.name == name).unwrap().bytes.clone();
         let name = path.file_stem().unwrap().to_string_lossy().into_owned();
-        (name, without_drawings(std::str::from_utf8(&book.bytes).unwrap()))
+        (name, without_drawings(&String::from_utf8(bytes("build-book.html")).unwrap()), bytes("build-book.pdf"))
     })
     .collect()
 }
@@ -85,20 +85,40 @@ fn pieces(word: &str) -> Vec<String> {
     runs.map(|(from, to)| cut[from..to].concat().replace(BREAK, "")).filter(|piece| !piece.is_empty()).collect()
 }
 
-/// Words of the print that no list has, words of the lists that the print has not whole, and words on words.
-fn faults(page: &str) -> Vec<String> {
+/// The page as a browser prints it.
+fn by_a_browser(page: &str) -> Vec<Vec<PrintedWord>> {
     let folder = tempfile::tempdir().unwrap();
     let [html, pdf] = ["book.html", "book.pdf"].map(|name| folder.path().join(name));
     std::fs::write(&html, page).unwrap();
     print(&html, &pdf);
-    let (written, printed) = (written(page), words(&pdf));
+    words(&pdf)
+}
+
+/// The pages of text of the program's own PDF: those of drawings have no page number at the foot.
+fn pages_of_text(pdf: &[u8]) -> Vec<Vec<PrintedWord>> {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("book.pdf");
+    std::fs::write(&file, pdf).unwrap();
+    let all = words(&file);
+    let count = all.len().to_string();
+    let numbered = |(i, words): (usize, Vec<PrintedWord>)| {
+        let own = ["page".to_string(), (i + 1).to_string(), "of".to_string(), count.clone()];
+        let ends = words.len() >= own.len() && words[words.len() - own.len()..].iter().map(|w| &w.text).eq(own.iter());
+        ends.then(|| words.into_iter().collect())
+    };
+    all.into_iter().enumerate().filter_map(numbered).collect()
+}
+
+/// Words of the print that no list has, words of the lists that the print has not whole, and words on words.
+fn faults(page: &str, printed: &[Vec<PrintedWord>]) -> Vec<String> {
+    let written = written(page);
     let have: BTreeSet<String> = printed.iter().flatten().map(|word| bare(&word.text)).collect();
     let known: BTreeSet<String> = written.iter().flat_map(|word| pieces(word)).collect();
     // Numbers of lists and pages, marks of cautions, and the line at the foot come from the style sheet.
     let foot = page.split_once("@bottom-left { content: \"").and_then(|(_, rest)| rest.split_once('"'));
     let foot = foot.map_or(String::new(), |(foot, _)| foot.replace("\\2c ", ",").replace("\\20 ", " ").to_lowercase());
     let styled = |word: &str| {
-        word.trim_end_matches('.').parse::<u32>().is_ok() || word == "!" || foot.split(' ').any(|own| bare(own) == word)
+        word.trim_end_matches('.').parse::<u32>().is_ok() || ["!", "•", "page", "of"].contains(&word) || foot.split(' ').any(|own| bare(own) == word)
     };
     let strange = have.iter().filter(|word| !known.contains(*word) && !styled(word) && !word.is_empty());
     let mut found: Vec<String> = strange.map(|word| format!("printed, but in no list: {word}")).collect();
@@ -138,9 +158,12 @@ fn every_word_of_the_lists_is_printed_whole_and_none_on_another() {
     if !available(&[CHROMIUM, POPPLER]) {
         return;
     }
-    for (name, page) in books() {
-        let found = faults(&page);
-        assert!(found.is_empty(), "{name}: {} faults\n{}", found.len(), found.join("\n"));
+    for (name, page, pdf) in books() {
+        let prints = [("by a browser", by_a_browser(&page)), ("as PDF", pages_of_text(&pdf))];
+        for (print, printed) in prints {
+            let found = faults(&page, &printed);
+            assert!(found.is_empty(), "{name} {print}: {} faults\n{}", found.len(), found.join("\n"));
+        }
     }
 }
 
@@ -156,13 +179,14 @@ fn words_that_are_not_printed_whole_are_found() {
              <body><table><tr><td>in the vehicle and beyond</td><td>0.75 mm²</td><td>Read</td></tr></table></body></html>"
         )
     };
-    assert!(faults(&page("")).is_empty(), "{:?}", faults(&page("")));
+    let faults = |cell: &str| faults(&page(cell), &by_a_browser(&page(cell)));
+    assert!(faults("").is_empty(), "{:?}", faults(""));
     for bad in [
         "white-space: nowrap;",
         "white-space: nowrap; overflow: hidden; text-overflow: ellipsis;",
         "overflow-wrap: anywhere; font-size: 30mm;",
     ] {
-        assert!(!faults(&page(bad)).is_empty(), "{bad}");
+        assert!(!faults(bad).is_empty(), "{bad}");
     }
 }
 
@@ -199,7 +223,7 @@ fn nothing_lies_beyond_the_edge_of_a_phone() {
     if !available(&[CHROMIUM]) {
         return;
     }
-    for (name, page) in books() {
+    for (name, page, _) in books() {
         let (off, cards) = on_a_phone(&page);
         assert!(off.is_empty(), "{name}: {}", off.join("\n"));
         assert!(cards > 50, "{name}: {cards} rows are cards");

@@ -11,10 +11,11 @@ use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
 
-const ALWAYS: [&str; 15] = [
+const ALWAYS: [&str; 16] = [
     "bench-coverage.csv",
     "bench-test.csv",
     "build-book.html",
+    "build-book.pdf",
     "connection-diagram.svg",
     "contents.json",
     "fuses.csv",

@@ -1,5 +1,5 @@
 //! The documents of a job. In comes the solved harness, out goes a [`Book`]: the lists, the state table, the bench test
-//! and the service sheets as typed rows, which the CSV files, the HTML build book and `job.json` are all written from.
+//! and the service sheets as typed rows, which the CSV files, the build book and `job.json` are all written from.
 //!
 //! Invariants: the same spec gives the same bytes; no text of a spec chooses a file's path, starts a formula in a
 //! spreadsheet, or becomes markup.
@@ -10,6 +10,7 @@ pub mod folder;
 pub mod lists;
 pub mod meter;
 pub mod page;
+mod printed;
 pub mod service;
 mod steps;
 
@@ -33,8 +34,14 @@ pub struct Document {
 /// # Errors
 /// Never for a released program; see [`page::html`].
 pub fn documents(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec<Document>, String> {
-    let (page, others) = threads::both(|| page::html(book, drawings), || beside_the_page(facts, book, drawings));
-    let mut documents = vec![document("build-book.html", page?.into_bytes())];
+    let pages = || {
+        let html = page::html(book, drawings)?;
+        let pdf = printed::pdf(book, drawings, &html)?;
+        Ok::<_, String>((html, pdf))
+    };
+    let (pages, others) = threads::both(pages, || beside_the_page(facts, book, drawings));
+    let (html, pdf) = pages?;
+    let mut documents = vec![document("build-book.html", html.into_bytes()), document("build-book.pdf", pdf)];
     documents.extend(others?);
     Ok(documents)
 }

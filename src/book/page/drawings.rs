@@ -33,6 +33,9 @@ pub struct DrawnSheet {
     pub leaf: Leaf,
     /// The file that it is in as well.
     pub file: String,
+    /// As it was drawn.
+    #[serde(skip)]
+    pub scene: Scene,
     /// As an SVG file of its own.
     #[serde(skip)]
     pub alone: String,
@@ -53,25 +56,26 @@ fn of_kind(drawing: &Drawing, facts: &Facts, live: Option<&Live>) -> Vec<Drawn> 
         return Vec::new();
     }
     let mut all =
-        vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), &scenes)];
+        vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), scenes)];
     if let (Some(draw), Some(live)) = (drawing.live, live) {
         let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
         let [name, title] = [format!("{}-live", drawing.name), format!("{} live", drawing.title)];
-        all.push(drawn(name, title, purpose, &draw(facts.model, live)));
+        all.push(drawn(name, title, purpose, draw(facts.model, live)));
     }
     all
 }
 
-fn drawn(name: String, title: String, purpose: String, scenes: &[Scene]) -> Drawn {
+fn drawn(name: String, title: String, purpose: String, scenes: Vec<Scene>) -> Drawn {
     let several = scenes.len() > 1;
-    let sheet = |(i, scene): (usize, &Scene)| DrawnSheet {
+    let sheet = |(i, scene): (usize, Scene)| DrawnSheet {
         title: scene.title.clone(),
         leaf: Leaf::of(scene.size),
         file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
-        alone: svg::write(scene),
-        inside: svg::write_in_page(scene, &format!("{name}-{}-", i + 1)),
+        alone: svg::write(&scene),
+        inside: svg::write_in_page(&scene, &format!("{name}-{}-", i + 1)),
+        scene,
     };
-    let sheets: Vec<DrawnSheet> = scenes.iter().enumerate().map(sheet).collect();
+    let sheets: Vec<DrawnSheet> = scenes.into_iter().enumerate().map(sheet).collect();
     let papers = sheets.iter().map(|sheet| sheet.leaf.paper.clone()).collect();
     Drawn { name, title, purpose, papers, sheets }
 }

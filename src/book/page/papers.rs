@@ -23,23 +23,13 @@ const SLACK: f64 = 1e-6;
 impl Leaf {
     /// For a drawing of this size.
     pub fn of(drawing: Size) -> Self {
-        let papers = [
-            ("a4-upright", "A4", Paper::A4.upright()),
-            ("a4-lying", "A4", Paper::A4.lying()),
-            ("a3-lying", "A3", Paper::A3.lying()),
-            ("a3-upright", "A3", Paper::A3.upright()),
-        ];
-        let holds = |page: &Size| drawing.width <= page.width + SLACK && drawing.height <= page.height + SLACK;
-        let [width, height] = [drawing.width, drawing.height].map(|mm| mm.ceil());
-        let size = |page: &Size| format!("{}mm {}mm", page.width, page.height);
-        match papers.iter().find(|(.., page)| holds(page)) {
-            Some((name, paper, page)) => Self { name: (*name).into(), paper: (*paper).into(), size: size(page) },
-            None => Self {
-                name: format!("own-{width}-{height}"),
-                paper: format!("{width} × {height} mm"),
-                size: size(&Size::new(width, height)),
-            },
-        }
+        let (name, paper, page) = choice(drawing);
+        Self { name, paper, size: format!("{}mm {}mm", page.width, page.height) }
+    }
+
+    /// The size of the page for a drawing of this size.
+    pub fn page(drawing: Size) -> Size {
+        choice(drawing).2
     }
 
     /// The rules that give every page its size and its drawing all of it, but for a sliver: browsers round pages to
@@ -54,6 +44,22 @@ impl Leaf {
             )
         });
         rules.collect()
+    }
+}
+
+/// Name, paper and size of the page for a drawing of this size.
+fn choice(drawing: Size) -> (String, String, Size) {
+    let papers = [
+        ("a4-upright", "A4", Paper::A4.upright()),
+        ("a4-lying", "A4", Paper::A4.lying()),
+        ("a3-lying", "A3", Paper::A3.lying()),
+        ("a3-upright", "A3", Paper::A3.upright()),
+    ];
+    let holds = |page: &Size| drawing.width <= page.width + SLACK && drawing.height <= page.height + SLACK;
+    let [width, height] = [drawing.width, drawing.height].map(f64::ceil);
+    match papers.into_iter().find(|(.., page)| holds(page)) {
+        Some((name, paper, page)) => (name.into(), paper.into(), page),
+        None => (format!("own-{width}-{height}"), format!("{width} × {height} mm"), Size::new(width, height)),
     }
 }
 

@@ -7,6 +7,9 @@ use super::colour::Rgb;
 use super::font;
 use super::geometry::cubics;
 use super::number::rounded;
+pub use super::outline::{Bookmark, PageLink, PageTarget};
+use super::outline::{Numbered, bookmarks, link};
+use super::pdf_refs::{POINTS_PER_MM, Refs};
 use super::scene::*;
 use super::svg::HALO;
 use pdf_writer::types::{
@@ -15,33 +18,64 @@ use pdf_writer::types::{
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Ref, Str, TextStr};
 use std::collections::BTreeMap;
 
-/// PDF points in a millimetre.
-const POINTS_PER_MM: f64 = 72.0 / 25.4;
 /// Names of the two weights inside a page.
 const WEIGHTS: [&[u8]; 2] = [b"R", b"B"];
 
+/// Pages with bookmarks and links.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Pages {
+    /// What the document is called.
+    pub title: String,
+    /// The pages.
+    pub scenes: Vec<Scene>,
+    /// The bookmarks.
+    pub outline: Vec<Bookmark>,
+    /// The links between pages.
+    pub links: Vec<PageLink>,
+}
+
 /// The scenes as one PDF file, a page for each, with their titles as bookmarks. `title` names the whole document.
 pub fn write(title: &str, scenes: &[Scene]) -> Vec<u8> {
+    let top = |page| PageTarget { page, y: 0.0 };
+    let mark = |(page, scene): (usize, &Scene)| Bookmark { title: scene.title.clone(), to: top(page), under: vec![] };
+    let outline = if scenes.len() > 1 { scenes.iter().enumerate().map(mark).collect() } else { Vec::new() };
+    write_parts(title, scenes, &outline, &[])
+}
+
+/// A document as a PDF file.
+pub fn write_pages(pages: &Pages) -> Vec<u8> {
+    write_parts(&pages.title, &pages.scenes, &pages.outline, &pages.links)
+}
+
+fn write_parts(title: &str, scenes: &[Scene], outline: &[Bookmark], links: &[PageLink]) -> Vec<u8> {
     let mut refs = Refs::default();
-    let (catalog, tree, info, outline) = (refs.next(), refs.next(), refs.next(), refs.next());
-    let pages: Vec<[Ref; 3]> = scenes.iter().map(|_| [refs.next(), refs.next(), refs.next()]).collect();
+    let (catalog, tree, info, root_mark) = (refs.next(), refs.next(), refs.next(), refs.next());
+    let pages: Vec<[Ref; 2]> = scenes.iter().map(|_| [refs.next(), refs.next()]).collect();
+    let ids: Vec<Ref> = pages.iter().map(|p| p[0]).collect();
+    let numbered = Numbered { scenes, ids: &ids };
     let used = letters(scenes);
     let fonts: Vec<Option<Ref>> = used.iter().map(|u| (!u.is_empty()).then(|| refs.next())).collect();
 
     let mut pdf = Pdf::new();
     let mut root = pdf.catalog(catalog);
     root.pages(tree).lang(TextStr("en")).viewer_preferences().display_doc_title(true);
-    if scenes.len() > 1 {
-        root.outlines(outline);
+    if !outline.is_empty() {
+        root.outlines(root_mark);
     }
     root.finish();
     pdf.document_info(info).title(TextStr(&clean(title))).producer(TextStr("Loomwright"));
-    pdf.pages(tree).kids(pages.iter().map(|p| p[0])).count(scenes.len() as i32);
-    if scenes.len() > 1 {
-        bookmarks(&mut pdf, outline, scenes, &pages);
+    pdf.pages(tree).kids(ids.iter().copied()).count(scenes.len() as i32);
+    if !outline.is_empty() {
+        bookmarks(&mut pdf, &mut refs, root_mark, outline, &numbered);
     }
-    for (scene, [page, content, _]) in scenes.iter().zip(&pages) {
-        write_page(&mut pdf, scene, *page, *content, tree, &fonts);
+    let streams = threads::each(scenes, content);
+    for (at, (scene, [page, content])) in scenes.iter().zip(&pages).enumerate() {
+        let here: Vec<(Ref, &PageLink)> =
+            links.iter().filter(|link| link.page == at).map(|link| (refs.next(), link)).collect();
+        let notes: Vec<Ref> = here.iter().map(|(id, _)| *id).collect();
+        write_page(&mut pdf, scene, [*page, *content, tree], &fonts, &notes);
+        pdf.stream(*content, &streams[at]).filter(Filter::FlateDecode);
+        here.iter().for_each(|(id, to)| link(&mut pdf, *id, to, &numbered));
     }
     for (bold, id) in [false, true].into_iter().zip(&fonts) {
         if let Some(id) = id {
@@ -49,17 +83,6 @@ pub fn write(title: &str, scenes: &[Scene]) -> Vec<u8> {
         }
     }
     pdf.finish()
-}
-
-/// Numbers of indirect objects, in order.
-#[derive(Default)]
-struct Refs(i32);
-
-impl Refs {
-    fn next(&mut self) -> Ref {
-        self.0 += 1;
-        Ref::new(self.0)
-    }
 }
 
 /// The letters each weight has to show, by glyph number.
@@ -80,27 +103,13 @@ fn clean(text: &str) -> String {
     font::printable(text).collect()
 }
 
-fn bookmarks(pdf: &mut Pdf, outline: Ref, scenes: &[Scene], pages: &[[Ref; 3]]) {
-    if let (Some(first), Some(last)) = (pages.first(), pages.last()) {
-        pdf.outline(outline).first(first[2]).last(last[2]).count(pages.len() as i32);
-    }
-    for (i, (scene, [page, _, mark])) in scenes.iter().zip(pages).enumerate() {
-        let mut item = pdf.outline_item(*mark);
-        item.title(TextStr(&clean(&scene.title))).parent(outline);
-        if i > 0 {
-            item.prev(pages[i - 1][2]);
-        }
-        if let Some(next) = pages.get(i + 1) {
-            item.next(next[2]);
-        }
-        item.dest().page(*page).fit();
-    }
-}
-
-fn write_page(pdf: &mut Pdf, scene: &Scene, page: Ref, content: Ref, tree: Ref, fonts: &[Option<Ref>]) {
+fn write_page(pdf: &mut Pdf, scene: &Scene, [page, content, tree]: [Ref; 3], fonts: &[Option<Ref>], notes: &[Ref]) {
     let (width, height) = (scene.size.width * POINTS_PER_MM, scene.size.height * POINTS_PER_MM);
     let mut out = pdf.page(page);
     out.media_box(pdf_writer::Rect::new(0.0, 0.0, rounded(width), rounded(height))).parent(tree).contents(content);
+    if !notes.is_empty() {
+        out.annotations(notes.iter().copied());
+    }
     let mut resources = out.resources();
     let mut dict = resources.fonts();
     for (name, id) in WEIGHTS.iter().zip(fonts) {
@@ -111,18 +120,23 @@ fn write_page(pdf: &mut Pdf, scene: &Scene, page: Ref, content: Ref, tree: Ref, 
     dict.finish();
     resources.finish();
     out.finish();
-
-    let mut pen = Pen { out: Content::new() };
-    let k = POINTS_PER_MM as f32;
-    pen.out.transform([k, 0.0, 0.0, -k, 0.0, rounded(height)]);
-    pen.out.set_line_join(LineJoinStyle::RoundJoin).set_line_cap(LineCapStyle::ButtCap);
-    scene.items.iter().for_each(|item| pen.item(item));
-    let packed = pack(&pen.out.finish());
-    pdf.stream(content, &packed).filter(Filter::FlateDecode);
 }
 
+/// A page's content, packed.
+fn content(scene: &Scene) -> Vec<u8> {
+    let mut pen = Pen { out: Content::new() };
+    let k = POINTS_PER_MM as f32;
+    pen.out.transform([k, 0.0, 0.0, -k, 0.0, rounded(scene.size.height * POINTS_PER_MM)]);
+    pen.out.set_line_join(LineJoinStyle::RoundJoin).set_line_cap(LineCapStyle::ButtCap);
+    scene.items.iter().for_each(|item| pen.item(item));
+    pack(&pen.out.finish())
+}
+
+/// How hard streams are packed: beyond this, half of the time goes into a hundredth of the size.
+const LEVEL: u8 = 6;
+
 fn pack(bytes: &[u8]) -> Vec<u8> {
-    miniz_oxide::deflate::compress_to_vec_zlib(bytes, 9)
+    miniz_oxide::deflate::compress_to_vec_zlib(bytes, LEVEL)
 }
 
 /// Writes one page's content, in millimetres with y down.
