@@ -118,7 +118,9 @@ fn faults(page: &str, printed: &[Vec<PrintedWord>]) -> Vec<String> {
     let foot = page.split_once("@bottom-left { content: \"").and_then(|(_, rest)| rest.split_once('"'));
     let foot = foot.map_or(String::new(), |(foot, _)| foot.replace("\\2c ", ",").replace("\\20 ", " ").to_lowercase());
     let styled = |word: &str| {
-        word.trim_end_matches('.').parse::<u32>().is_ok() || ["!", "•", "page", "of"].contains(&word) || foot.split(' ').any(|own| bare(own) == word)
+        word.trim_end_matches('.').parse::<u32>().is_ok()
+            || ["!", "•", "page", "of"].contains(&word)
+            || foot.split(' ').any(|own| bare(own) == word)
     };
     let strange = have.iter().filter(|word| !known.contains(*word) && !styled(word) && !word.is_empty());
     let mut found: Vec<String> = strange.map(|word| format!("printed, but in no list: {word}")).collect();

@@ -16,7 +16,6 @@ pub fn pdf(book: &Book, drawings: &[Drawn], html: &str) -> Result<Vec<u8>, Strin
     let plates: Vec<Plate> =
         sheets.map(|sheet| Plate { scene: &sheet.scene, page: Leaf::page(sheet.scene.size) }).collect();
     let heading = book.job.heading();
-    let setup =
-        Setup { title: format!("{heading} – build book"), foot: heading, paper: Paper::A4.upright() };
+    let setup = Setup { title: format!("{heading} – build book"), foot: heading, paper: Paper::A4.upright() };
     Ok(pdf::write_pages(&typeset::set(html, &plates, &setup)?))
 }

@@ -104,7 +104,7 @@ pub struct Cell {
 
 /// A row of a table.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Row {
+pub struct TableRow {
     /// Its cells.
     pub cells: Vec<Cell>,
     /// Whether it names the rows below it.
@@ -121,9 +121,9 @@ pub struct Table {
     /// Columns.
     pub columns: usize,
     /// The rows at the head, repeated on each page.
-    pub head: Vec<Row>,
+    pub head: Vec<TableRow>,
     /// The bodies: the rows of one that should stay together do if a page holds them.
-    pub bodies: Vec<(Vec<Row>, bool)>,
+    pub bodies: Vec<(Vec<TableRow>, bool)>,
 }
 
 /// Something that stands below what is before it.

@@ -1,6 +1,6 @@
 //! Widths of the columns of tables.
 
-use crate::blocks::{Block, Cell, Row, Table};
+use crate::blocks::{Block, Cell, Table, TableRow};
 use crate::lines::extent;
 use std::collections::BTreeMap;
 
@@ -76,7 +76,7 @@ fn own_extents(table: &Table) -> Vec<ColumnExtent> {
 }
 
 /// The cells of each row with the number of their first column; cells that cover several rows move those below along.
-pub fn placed(rows: &[Row]) -> Vec<Vec<(usize, &Cell)>> {
+pub fn placed(rows: &[TableRow]) -> Vec<Vec<(usize, &Cell)>> {
     let mut covered: Vec<usize> = Vec::new();
     let mut all = Vec::new();
     for row in rows {

@@ -19,7 +19,7 @@ const GUTTER: f64 = 8.0;
 
 /// A heading in the bookmarks.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Mark {
+pub struct HeadingMark {
     /// Level of the heading: 2 for sections, 3 below them.
     pub level: usize,
     /// What it says.
@@ -44,7 +44,7 @@ pub struct Strip {
     /// What is repeated above it where it begins a column.
     pub head: Option<Rc<Strip>>,
     /// Its bookmark.
-    pub mark: Option<Mark>,
+    pub mark: Option<HeadingMark>,
     /// The areas that lead elsewhere.
     pub links: Vec<(Rect, String)>,
     /// Where the page number of a place stands: the right end of its base line.
@@ -78,7 +78,7 @@ pub fn half(width: f64) -> f64 {
 }
 
 /// The pages so far; the last one is being filled.
-pub struct Flow<'a> {
+pub struct PageFlow<'a> {
     setup: &'a Setup,
     plates: std::slice::Iter<'a, Plate<'a>>,
     pages: Vec<Scene>,
@@ -90,12 +90,12 @@ pub struct Flow<'a> {
     begin: f64,
     y: f64,
     deepest: f64,
-    marks: Vec<(Mark, PageTarget)>,
+    marks: Vec<(HeadingMark, PageTarget)>,
     links: Vec<(usize, Rect, String)>,
     numbers: Vec<(usize, Point, String)>,
 }
 
-impl<'a> Flow<'a> {
+impl<'a> PageFlow<'a> {
     /// Nothing yet.
     pub fn new(setup: &'a Setup, plates: &'a [Plate<'a>]) -> Self {
         let mut flow = Self {
@@ -154,7 +154,7 @@ impl<'a> Flow<'a> {
         whole.items = scene.items.iter().map(|item| item.clone().moved(dx, dy)).collect();
         self.pages.push(whole);
         let to = PageTarget { page: self.pages.len() - 1, y: 0.0 };
-        self.marks.push((Mark { level: 3, title: scene.title.clone(), id }, to));
+        self.marks.push((HeadingMark { level: 3, title: scene.title.clone(), id }, to));
         // What follows begins a page.
         self.y = f64::INFINITY;
         self.deepest = self.y;
@@ -229,9 +229,10 @@ impl<'a> Flow<'a> {
                 self.pages[page].push(number);
             }
         }
-        let links = self.links.iter().filter_map(|(page, area, id)| {
-            Some(PageLink { page: *page, area: *area, to: *places.get(id)? })
-        });
+        let links = self
+            .links
+            .iter()
+            .filter_map(|(page, area, id)| Some(PageLink { page: *page, area: *area, to: *places.get(id)? }));
         let links = links.collect();
         let outline = outline(&self.marks);
         let count = self.pages.len();
@@ -257,7 +258,7 @@ fn needed(strips: &[Strip]) -> [f64; 2] {
 }
 
 /// The bookmarks: sections, and what is in them.
-fn outline(marks: &[(Mark, PageTarget)]) -> Vec<Bookmark> {
+fn outline(marks: &[(HeadingMark, PageTarget)]) -> Vec<Bookmark> {
     let mut outline: Vec<Bookmark> = Vec::new();
     for (mark, to) in marks.iter().filter(|(mark, _)| mark.level == 2 || mark.level == 3) {
         let bookmark = Bookmark { title: mark.title.clone(), to: *to, under: Vec::new() };

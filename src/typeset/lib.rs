@@ -13,7 +13,7 @@ mod read;
 mod rows;
 mod set;
 
-use flow::Flow;
+use flow::PageFlow;
 use kit::pdf::Pages;
 use kit::scene::{Scene, Size};
 use set::Setter;
@@ -44,6 +44,9 @@ pub struct Setup {
 /// If the page is not well-formed XHTML.
 pub fn set(xhtml: &str, plates: &[Plate], setup: &Setup) -> Result<Pages, String> {
     let blocks = read::page(xhtml)?;
-    let flow = Flow::new(setup, plates);
+    let flow = PageFlow::new(setup, plates);
     Ok(Setter::of(setup.paper).page(&blocks, flow))
 }
+
+#[cfg(test)]
+mod tests;

@@ -18,8 +18,8 @@ pub struct Line {
     pub links: Vec<(Rect, String)>,
 }
 
-/// Beside the words of a badge, as a share of the font size.
-const PAD: f64 = 0.42;
+/// Beside the words of a badge, inside and after it, as a share of the font size.
+const BESIDE: f64 = 1.09;
 /// Width of a swatch and of the gap behind it, as shares of the font size.
 const SWATCH: [f64; 2] = [1.9, 0.4];
 /// Edge of a box to tick, millimetres.
@@ -35,7 +35,7 @@ fn width(atom: &Atom) -> f64 {
     let Letters { size, bold, .. } = atom.letters;
     match &atom.shown {
         Shown::Word(text) => font::width(text, size, bold),
-        Shown::Badge { text, .. } => font::width(text, size, bold) + (2.0 * PAD + 0.25) * size,
+        Shown::Badge { text, .. } => font::width(text, size, bold) + BESIDE * size,
         Shown::Swatch(_) => SWATCH.iter().sum::<f64>() * size,
         Shown::Tick => TICK,
         Shown::NewLine => 0.0,
@@ -133,19 +133,25 @@ fn broken(chunk: &[Atom], room: f64) -> Vec<Vec<Atom>> {
     parts
 }
 
-/// A word in pieces that each have room.
+/// A word or a badge in pieces that each have room.
 fn letters_apart(atom: &Atom, room: f64) -> Vec<Atom> {
-    let Shown::Word(text) = &atom.shown else { return vec![atom.clone()] };
+    let Letters { size, bold, .. } = atom.letters;
+    let (text, beside) = match &atom.shown {
+        Shown::Word(text) => (text, 0.0),
+        Shown::Badge { text, .. } => (text, BESIDE * size),
+        _ => return vec![atom.clone()],
+    };
     if width(atom) <= room {
         return vec![atom.clone()];
     }
-    let pieces = font::filled(text, room, atom.letters.size, atom.letters.bold);
-    let piece = |(i, text): (usize, String)| Atom {
-        shown: Shown::Word(text),
-        spaced: atom.spaced && i == 0,
-        ..atom.clone()
+    let piece = |(i, text): (usize, String)| {
+        let shown = match &atom.shown {
+            Shown::Badge { ground, .. } => Shown::Badge { text, ground: *ground },
+            _ => Shown::Word(text),
+        };
+        Atom { shown, spaced: atom.spaced && i == 0, ..atom.clone() }
     };
-    pieces.into_iter().enumerate().map(piece).collect()
+    font::filled(text, (room - beside).max(size), size, bold).into_iter().enumerate().map(piece).collect()
 }
 
 /// Words that stand side by side in the same letters are one text: it can be searched and copied as such.
@@ -173,7 +179,14 @@ fn placed(atoms: &[Atom], size: f64, room: f64, side: Side) -> Line {
         x = at + wide;
         if let Some(to) = &atom.leads_to {
             let area = Rect::sized(Point::new(at, 0.0), Size::new(wide, line.height));
-            line.items.push(Path::line(Point::new(at - if i > 0 { before } else { 0.0 }, base + 0.13 * size), Point::new(x, base + 0.13 * size)).stroked(Stroke::solid(DEEP, 0.12)).into());
+            line.items.push(
+                Path::line(
+                    Point::new(at - if i > 0 { before } else { 0.0 }, base + 0.13 * size),
+                    Point::new(x, base + 0.13 * size),
+                )
+                .stroked(Stroke::solid(DEEP, 0.12))
+                .into(),
+            );
             line.links.push((area, to.clone()));
         }
         if let Shown::Word(text) = &atom.shown {

@@ -7,7 +7,7 @@ use crate::blocks::{Block, ContentsLine, Frame, Heading, Side};
 use crate::letters::{BODY, CELL, DEEP, Letters, WARNING};
 use kit::colour::{INK, Rgb, SOFT_INK};
 use roxmltree::{Document, Node, ParsingOptions};
-use runs::{Run, class, colours};
+use runs::{TextRun, class, colours};
 
 /// The blocks of a page.
 ///
@@ -36,7 +36,7 @@ fn without(text: &str, name: &str) -> String {
 /// What an element holds, as blocks; text between them becomes blocks too.
 fn blocks(node: Node, letters: Letters) -> Vec<Block> {
     let mut out = Vec::new();
-    let mut run = Run::default();
+    let mut run = TextRun::default();
     for child in node.children() {
         if child.is_element() && is_block(child) {
             flush(&mut run, &mut out);
@@ -49,7 +49,7 @@ fn blocks(node: Node, letters: Letters) -> Vec<Block> {
     out
 }
 
-fn flush(run: &mut Run, out: &mut Vec<Block>) {
+fn flush(run: &mut TextRun, out: &mut Vec<Block>) {
     let atoms = std::mem::take(run).atoms;
     if !atoms.is_empty() {
         out.push(Block::Text(atoms, Side::Left));
@@ -58,8 +58,23 @@ fn flush(run: &mut Run, out: &mut Vec<Block>) {
 
 fn is_block(node: Node) -> bool {
     const NAMES: [&str; 17] = [
-        "p", "h1", "h2", "h3", "h4", "ul", "ol", "dl", "table", "div", "section", "article", "nav", "header", "main",
-        "figure", "figcaption",
+        "p",
+        "h1",
+        "h2",
+        "h3",
+        "h4",
+        "ul",
+        "ol",
+        "dl",
+        "table",
+        "div",
+        "section",
+        "article",
+        "nav",
+        "header",
+        "main",
+        "figure",
+        "figcaption",
     ];
     NAMES.contains(&node.tag_name().name())
 }
@@ -83,7 +98,7 @@ fn block(node: Node, letters: Letters, out: &mut Vec<Block>) {
 }
 
 fn heading(node: Node, level: usize, letters: Letters) -> Block {
-    let run = Run::of(node, letters);
+    let run = TextRun::of(node, letters);
     let plain = run.plain();
     Block::Heading(Heading { level, id: node.attribute("id").map(str::to_string), text: run.atoms, plain })
 }
@@ -102,7 +117,7 @@ fn paragraph(node: Node, letters: Letters) -> Block {
     } else {
         (letters, None)
     };
-    let text = Block::Text(Run::of(node, letters).atoms, Side::Left);
+    let text = Block::Text(TextRun::of(node, letters).atoms, Side::Left);
     match frame {
         Some(frame) => Block::Framed(frame, vec![text]),
         None => text,
@@ -119,7 +134,7 @@ fn list(node: Node, letters: Letters) -> Block {
     }
     let items = || node.children().filter(Node::is_element);
     if class(node, "codes") {
-        return Block::Grid(items().map(|item| Run::of(item, letters).atoms).collect(), 42.0);
+        return Block::Grid(items().map(|item| TextRun::of(item, letters).atoms).collect(), 42.0);
     }
     let ordered = node.has_tag_name("ol");
     let bare = class(node, "bare");
@@ -131,7 +146,7 @@ fn list(node: Node, letters: Letters) -> Block {
     let kept = class(node, "tree");
     let inside = |item: Node| {
         if bare {
-            return vec![Block::Text(Run::whole(item, letters).atoms, Side::Left)];
+            return vec![Block::Text(TextRun::whole(item, letters).atoms, Side::Left)];
         }
         let inside = blocks(item, letters);
         if kept { vec![Block::Together(inside)] } else { inside }
@@ -151,11 +166,11 @@ fn definitions(node: Node, letters: Letters, out: &mut Vec<Block>) {
         let by_hand = |dd: Node| dd.parent().is_some_and(|pair| class(pair, "hand"));
         out.push(Block::Card(all().map(|[dt, dd]| (plain(dt), plain(dd), by_hand(dd))).collect()));
     } else if class(node, "answers") {
-        let side = |node: Node, letters| Run::of(node, letters).atoms;
+        let side = |node: Node, letters| TextRun::of(node, letters).atoms;
         out.push(Block::Pairs(all().map(|[dt, dd]| (side(dt, letters.bold()), side(dd, letters))).collect()));
     } else if class(node, "glossary") {
         for [dt, dd] in all() {
-            let mut inside = vec![Block::Text(Run::of(dt, letters.bold()).atoms, Side::Left)];
+            let mut inside = vec![Block::Text(TextRun::of(dt, letters.bold()).atoms, Side::Left)];
             inside.extend(blocks(dd, letters));
             out.push(Block::Together(inside));
         }
@@ -163,7 +178,7 @@ fn definitions(node: Node, letters: Letters, out: &mut Vec<Block>) {
         let framed = class(node, "settings");
         let term = if framed { letters.coloured(SOFT_INK) } else { letters };
         let chip = |[dt, dd]: [Node; 2]| {
-            let mut run = Run::of(dt, term);
+            let mut run = TextRun::of(dt, term);
             run.space();
             run.read(dd, letters.bold());
             run.atoms
@@ -240,5 +255,5 @@ fn division(node: Node, letters: Letters, out: &mut Vec<Block>) {
 
 /// The text of an element, with single spaces.
 fn plain(node: Node) -> String {
-    Run::of(node, BODY).plain()
+    TextRun::of(node, BODY).plain()
 }

@@ -1,6 +1,6 @@
 //! Sets the rows of tables.
 
-use crate::blocks::{Cell, Row, Table};
+use crate::blocks::{Cell, Table, TableRow};
 use crate::columns::{PAD, STOP, placed};
 use crate::flow::Strip;
 use crate::letters::{CELL, DEEP, LEADING, RULE, TINT};
@@ -67,7 +67,7 @@ fn headed(strip: Strip, grid: &Grid) -> Strip {
     Strip { items, ..strip }
 }
 
-fn rows(rows: &[Row], grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Vec<Strip>) -> Vec<Strip> {
+fn rows(rows: &[TableRow], grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Vec<Strip>) -> Vec<Strip> {
     let mut out = Vec::new();
     let cells = placed(rows);
     let mut at = 0;
@@ -102,7 +102,7 @@ fn set_row<'a>(
 }
 
 /// A row; one that is higher than a page is cut between lines.
-fn sliced(row: &Row, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2]) -> Vec<Strip> {
+fn sliced(row: &TableRow, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2]) -> Vec<Strip> {
     let mut slices = Vec::new();
     loop {
         let mut rest = Vec::new();
@@ -125,7 +125,7 @@ fn sliced(row: &Row, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2]) -> V
     }
 }
 
-fn one_row(row: &Row, cells: &[SetCell], grid: &Grid, [first, last]: [bool; 2]) -> Strip {
+fn one_row(row: &TableRow, cells: &[SetCell], grid: &Grid, [first, last]: [bool; 2]) -> Strip {
     let line = LEADING * CELL.size;
     let height = cells.iter().map(SetCell::height).fold(line, f64::max) + 2.0 * ABOVE;
     let width: f64 = grid.widths.iter().sum();

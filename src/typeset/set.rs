@@ -2,7 +2,7 @@
 
 use crate::blocks::{Atom, Block, ContentsLine, Frame, Heading, Side};
 use crate::columns::{Extents, extents, key, widths};
-use crate::flow::{Flow, Mark, Strip, half, text_height, text_width};
+use crate::flow::{HeadingMark, PageFlow, Strip, half, text_height, text_width};
 use crate::letters::{ALERT_TINT, BODY, CELL, DEEP, Letters, RULE};
 use crate::lines::{extent, lines};
 use crate::paint::{frame, ground, line, rule, text, upright};
@@ -38,7 +38,7 @@ impl Setter {
     }
 
     /// All pages.
-    pub fn page(mut self, blocks: &[Block], mut flow: Flow) -> Pages {
+    pub fn page(mut self, blocks: &[Block], mut flow: PageFlow) -> Pages {
         extents(blocks, &mut self.extents);
         let mut width = text_width(self.paper);
         let mut run: Vec<Strip> = Vec::new();
@@ -109,7 +109,7 @@ impl Setter {
             strip.items.push(rule(0.0, room, strip.height + 0.6, DEEP, 0.7));
             strip.height += 1.6;
         }
-        strip.mark = Some(Mark { level: heading.level, title: heading.plain.clone(), id: heading.id.clone() });
+        strip.mark = Some(HeadingMark { level: heading.level, title: heading.plain.clone(), id: heading.id.clone() });
         strip
     }
 
@@ -179,7 +179,10 @@ fn first_size(block: &Block) -> Option<f64> {
 
 /// Strips without gaps between lines of text: what a cell holds.
 fn tight(strips: Vec<Strip>) -> Vec<Strip> {
-    strips.into_iter().map(|strip| Strip { above: if strip.above > GAP { strip.above } else { 0.0 }, ..strip }).collect()
+    strips
+        .into_iter()
+        .map(|strip| Strip { above: if strip.above > GAP { strip.above } else { 0.0 }, ..strip })
+        .collect()
 }
 
 /// Lines on top of each other.
@@ -238,7 +241,8 @@ fn grid(cells: &[Vec<Atom>], width: f64, room: f64) -> Vec<Strip> {
     let row = |cells: &[Vec<Atom>]| {
         let mut strip = Strip::default();
         for (i, cell) in cells.iter().enumerate() {
-            let set = stacked(lines(cell, room / columns as f64 - 2.0, Side::Left)).moved(room / columns as f64 * i as f64, 0.0);
+            let set = stacked(lines(cell, room / columns as f64 - 2.0, Side::Left))
+                .moved(room / columns as f64 * i as f64, 0.0);
             strip.height = strip.height.max(set.height);
             strip.items.extend(set.items);
         }

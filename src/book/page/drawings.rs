@@ -55,8 +55,7 @@ fn of_kind(drawing: &Drawing, facts: &Facts, live: Option<&Live>) -> Vec<Drawn> 
     if scenes.is_empty() {
         return Vec::new();
     }
-    let mut all =
-        vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), scenes)];
+    let mut all = vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), scenes)];
     if let (Some(draw), Some(live)) = (drawing.live, live) {
         let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
         let [name, title] = [format!("{}-live", drawing.name), format!("{} live", drawing.title)];

@@ -18,7 +18,7 @@ pub fn colours(style: &str) -> Vec<Rgb> {
 
 /// Atoms as they are read.
 #[derive(Default)]
-pub struct Run {
+pub struct TextRun {
     /// So far.
     pub atoms: Vec<Atom>,
     /// Whether a space stands before the next one.
@@ -37,7 +37,7 @@ struct Look<'a> {
     leads_to: Option<&'a str>,
 }
 
-impl Run {
+impl TextRun {
     /// All of an element.
     pub fn of(node: Node, letters: Letters) -> Self {
         let mut run = Self::default();
@@ -140,7 +140,7 @@ impl Run {
         }
         let inside = Look {
             letters: letters(node, look.letters),
-            whole: look.whole || ["pin", "code", "change", "figure"].iter().any(|name| class(node, name)),
+            whole: look.whole || ["pin", "code", "change"].iter().any(|name| class(node, name)),
             leads_to: node.attribute("href").map(|to| to.trim_start_matches('#')).or(look.leads_to),
         };
         self.inside(node, inside);
@@ -178,9 +178,5 @@ fn letters(node: Node, outside: Letters) -> Letters {
         || ["strong", "code"].contains(&node.tag_name().name());
     let plain = ["for", "when", "number"].iter().any(|name| class(node, name));
     let soft = ["soft", "for", "number"].iter().any(|name| class(node, name));
-    Letters {
-        bold: (outside.bold || bold) && !plain,
-        colour: if soft { SOFT_INK } else { outside.colour },
-        ..outside
-    }
+    Letters { bold: (outside.bold || bold) && !plain, colour: if soft { SOFT_INK } else { outside.colour }, ..outside }
 }

@@ -1,8 +1,8 @@
 //! Tables.
 
 use super::blocks;
-use super::runs::{Run, class};
-use crate::blocks::{Block, Cell, Row, Side, Table};
+use super::runs::{TextRun, class};
+use crate::blocks::{Block, Cell, Side, Table, TableRow};
 use crate::letters::{CELL, DEEP, Letters};
 use kit::colour::SOFT_INK;
 use roxmltree::Node;
@@ -10,20 +10,26 @@ use roxmltree::Node;
 /// A table.
 pub fn table(node: Node) -> Table {
     let part = |name: &'static str| node.children().filter(move |child| child.has_tag_name(name));
-    let head: Vec<Row> = part("thead").flat_map(rows).collect();
-    let bodies: Vec<(Vec<Row>, bool)> = part("tbody").map(|body| (rows(body), class(body, "whole"))).collect();
+    let head: Vec<TableRow> = part("thead").flat_map(rows).collect();
+    let direct = rows(node);
+    let mut bodies: Vec<(Vec<TableRow>, bool)> = part("tbody").map(|body| (rows(body), class(body, "whole"))).collect();
+    if !direct.is_empty() {
+        bodies.insert(0, (direct, false));
+    }
     let all = head.iter().chain(bodies.iter().flat_map(|(rows, _)| rows));
     let columns = all.map(|row| row.cells.iter().map(|cell| cell.columns).sum()).max().unwrap_or(0);
-    Table { kind: node.attribute("class").unwrap_or_default().to_string(), columns, head, bodies }
+    // Tables with the same headings are of one kind.
+    let kind = part("thead").map(|head| TextRun::of(head, CELL).plain()).collect();
+    Table { kind, columns, head, bodies }
 }
 
-fn rows(part: Node) -> Vec<Row> {
+fn rows(part: Node) -> Vec<TableRow> {
     part.children().filter(|child| child.has_tag_name("tr")).map(row).collect()
 }
 
-fn row(node: Node) -> Row {
+fn row(node: Node) -> TableRow {
     let cells = node.children().filter(Node::is_element).map(|cell| self::cell(cell, node)).collect();
-    Row { cells, shelf: class(node, "shelf"), tinted: class(node, "moments") }
+    TableRow { cells, shelf: class(node, "shelf"), tinted: class(node, "moments") }
 }
 
 fn cell(node: Node, row: Node) -> Cell {
@@ -35,8 +41,8 @@ fn cell(node: Node, row: Node) -> Cell {
         (false, false) => Side::Left,
     };
     let letters = letters(node, row);
-    let blocks = match figure {
-        true => vec![Block::Text(Run::whole(node, letters).atoms, side)],
+    let blocks = match figure || class(node, "shown") {
+        true => vec![Block::Text(TextRun::whole(node, letters).atoms, side)],
         false => blocks(node, letters).into_iter().map(|block| on(block, side)).collect(),
     };
     let dead = node.ancestors().any(|other| class(other, "chain") && class(other, "dead"));
