@@ -5,7 +5,7 @@ use kit::colour::Rgb;
 
 /// What an atom shows.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Shown {
+pub enum AtomShown {
     /// A word.
     Word(String),
     /// A word on a ground of its own, or in a frame.
@@ -27,7 +27,7 @@ pub enum Shown {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Atom {
     /// What it shows.
-    pub shown: Shown,
+    pub shown: AtomShown,
     /// How.
     pub letters: Letters,
     /// Whether a space stands before it.
@@ -40,7 +40,7 @@ pub struct Atom {
 
 /// Where a text stands in its column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Side {
+pub enum TextSide {
     /// At the left edge.
     #[default]
     Left,
@@ -95,7 +95,7 @@ pub struct Cell {
     /// Rows that it covers.
     pub rows: usize,
     /// Where its texts stand.
-    pub side: Side,
+    pub side: TextSide,
     /// To write in by hand.
     pub by_hand: bool,
     /// A stop on a line that runs down the column.
@@ -132,7 +132,7 @@ pub enum Block {
     /// A heading.
     Heading(Heading),
     /// A text.
-    Text(Vec<Atom>, Side),
+    Text(Vec<Atom>, TextSide),
     /// Items, each with its mark.
     Items(Vec<(String, Vec<Block>)>),
     /// Blocks with a frame.

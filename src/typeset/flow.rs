@@ -30,7 +30,7 @@ pub struct HeadingMark {
 
 /// What stands across a column and is not broken. Its top left corner is the origin.
 #[derive(Debug, Clone, Default)]
-pub struct Strip {
+pub struct PageStrip {
     /// What is on it.
     pub items: Vec<Item>,
     /// How high it is.
@@ -42,7 +42,7 @@ pub struct Strip {
     /// Strips of one group stand in one column if it holds them.
     pub group: Option<usize>,
     /// What is repeated above it where it begins a column.
-    pub head: Option<Rc<Strip>>,
+    pub head: Option<Rc<PageStrip>>,
     /// Its bookmark.
     pub mark: Option<HeadingMark>,
     /// The areas that lead elsewhere.
@@ -51,7 +51,7 @@ pub struct Strip {
     pub numbers: Vec<(Point, String)>,
 }
 
-impl Strip {
+impl PageStrip {
     /// Moved right and down, and as much higher.
     pub fn moved(mut self, dx: f64, dy: f64) -> Self {
         self.items.iter_mut().for_each(|item| item.shift(dx, dy));
@@ -179,7 +179,7 @@ impl<'a> PageFlow<'a> {
     }
 
     /// Puts strips below what is there.
-    pub fn put(&mut self, strips: &[Strip]) {
+    pub fn put(&mut self, strips: &[PageStrip]) {
         for (i, strip) in strips.iter().enumerate() {
             let room = self.foot() - self.y;
             let [group, least] = needed(&strips[i..]);
@@ -198,7 +198,7 @@ impl<'a> PageFlow<'a> {
         }
     }
 
-    fn place(&mut self, strip: &Strip) {
+    fn place(&mut self, strip: &PageStrip) {
         if self.y > self.begin {
             self.y += strip.above;
         }
@@ -247,9 +247,9 @@ impl<'a> PageFlow<'a> {
 }
 
 /// The height of the first strip's group, and of the first strip with those that it keeps.
-fn needed(strips: &[Strip]) -> [f64; 2] {
+fn needed(strips: &[PageStrip]) -> [f64; 2] {
     let Some(first) = strips.first() else { return [0.0; 2] };
-    let sum = |strips: &[Strip]| -> f64 {
+    let sum = |strips: &[PageStrip]| -> f64 {
         strips.iter().enumerate().map(|(i, s)| s.height + if i > 0 { s.above } else { 0.0 }).sum::<f64>() + first.above
     };
     let together = strips.iter().take_while(|s| first.group.is_some() && s.group == first.group).count();

@@ -1,6 +1,6 @@
 //! Breaks texts into lines.
 
-use crate::blocks::{Atom, Shown, Side};
+use crate::blocks::{Atom, AtomShown, TextSide};
 use crate::letters::{BASE, DEEP, LEADING, Letters};
 use crate::paint::{badge, swatch, tick};
 use kit::font;
@@ -34,11 +34,11 @@ fn space(letters: Letters) -> f64 {
 fn width(atom: &Atom) -> f64 {
     let Letters { size, bold, .. } = atom.letters;
     match &atom.shown {
-        Shown::Word(text) => font::width(text, size, bold),
-        Shown::Badge { text, .. } => font::width(text, size, bold) + BESIDE * size,
-        Shown::Swatch(_) => SWATCH.iter().sum::<f64>() * size,
-        Shown::Tick => TICK,
-        Shown::NewLine => 0.0,
+        AtomShown::Word(text) => font::width(text, size, bold),
+        AtomShown::Badge { text, .. } => font::width(text, size, bold) + BESIDE * size,
+        AtomShown::Swatch(_) => SWATCH.iter().sum::<f64>() * size,
+        AtomShown::Tick => TICK,
+        AtomShown::NewLine => 0.0,
     }
 }
 
@@ -48,8 +48,8 @@ fn gap(atom: &Atom) -> f64 {
 
 /// The atoms from one place where a line may end to the next.
 fn chunks(atoms: &[Atom]) -> impl Iterator<Item = &[Atom]> {
-    let ends = |atom: &Atom| atom.breaks || atom.shown == Shown::NewLine;
-    atoms.chunk_by(move |before, after| !ends(after) && before.shown != Shown::NewLine)
+    let ends = |atom: &Atom| atom.breaks || atom.shown == AtomShown::NewLine;
+    atoms.chunk_by(move |before, after| !ends(after) && before.shown != AtomShown::NewLine)
 }
 
 /// Width of a chunk without the space before it.
@@ -63,7 +63,7 @@ pub fn extent(atoms: &[Atom]) -> [f64; 2] {
     for chunk in chunks(atoms) {
         let wide = chunk_width(chunk);
         least = least.max(wide);
-        if chunk[0].shown == Shown::NewLine {
+        if chunk[0].shown == AtomShown::NewLine {
             line = 0.0;
         } else {
             line += wide + if line > 0.0 { gap(&chunk[0]) } else { 0.0 };
@@ -74,11 +74,11 @@ pub fn extent(atoms: &[Atom]) -> [f64; 2] {
 }
 
 /// The lines of a text in this room.
-pub fn lines(atoms: &[Atom], room: f64, side: Side) -> Vec<Line> {
+pub fn lines(atoms: &[Atom], room: f64, side: TextSide) -> Vec<Line> {
     let mut lines: Vec<Vec<Atom>> = vec![Vec::new()];
     let mut x = 0.0;
     for chunk in chunks(atoms) {
-        if chunk[0].shown == Shown::NewLine {
+        if chunk[0].shown == AtomShown::NewLine {
             lines.push(Vec::new());
             x = 0.0;
             continue;
@@ -137,8 +137,8 @@ fn broken(chunk: &[Atom], room: f64) -> Vec<Vec<Atom>> {
 fn letters_apart(atom: &Atom, room: f64) -> Vec<Atom> {
     let Letters { size, bold, .. } = atom.letters;
     let (text, beside) = match &atom.shown {
-        Shown::Word(text) => (text, 0.0),
-        Shown::Badge { text, .. } => (text, BESIDE * size),
+        AtomShown::Word(text) => (text, 0.0),
+        AtomShown::Badge { text, .. } => (text, BESIDE * size),
         _ => return vec![atom.clone()],
     };
     if width(atom) <= room {
@@ -146,8 +146,8 @@ fn letters_apart(atom: &Atom, room: f64) -> Vec<Atom> {
     }
     let piece = |(i, text): (usize, String)| {
         let shown = match &atom.shown {
-            Shown::Badge { ground, .. } => Shown::Badge { text, ground: *ground },
-            _ => Shown::Word(text),
+            AtomShown::Badge { ground, .. } => AtomShown::Badge { text, ground: *ground },
+            _ => AtomShown::Word(text),
         };
         Atom { shown, spaced: atom.spaced && i == 0, ..atom.clone() }
     };
@@ -162,15 +162,15 @@ struct Pending {
     letters: Letters,
 }
 
-fn placed(atoms: &[Atom], size: f64, room: f64, side: Side) -> Line {
+fn placed(atoms: &[Atom], size: f64, room: f64, side: TextSide) -> Line {
     let base = BASE * size;
     let free = room - chunk_width(atoms);
     let mut x = match side {
-        Side::Left => 0.0,
-        Side::Middle => (free / 2.0).max(0.0),
-        Side::Right => free.max(0.0),
+        TextSide::Left => 0.0,
+        TextSide::Middle => (free / 2.0).max(0.0),
+        TextSide::Right => free.max(0.0),
     };
-    let boxed = atoms.iter().any(|atom| atom.shown == Shown::Tick);
+    let boxed = atoms.iter().any(|atom| atom.shown == AtomShown::Tick);
     let mut line = Line { height: (LEADING * size).max(if boxed { TICK + 0.5 } else { 0.0 }), ..Line::default() };
     let mut pending: Option<Pending> = None;
     for (i, atom) in atoms.iter().enumerate() {
@@ -189,7 +189,7 @@ fn placed(atoms: &[Atom], size: f64, room: f64, side: Side) -> Line {
             );
             line.links.push((area, to.clone()));
         }
-        if let Shown::Word(text) = &atom.shown {
+        if let AtomShown::Word(text) = &atom.shown {
             match &mut pending {
                 Some(p) if p.letters == atom.letters => {
                     p.text.push_str(if before > 0.0 { " " } else { "" });
@@ -205,16 +205,16 @@ fn placed(atoms: &[Atom], size: f64, room: f64, side: Side) -> Line {
         }
         put(&mut line, pending.take(), base);
         match &atom.shown {
-            Shown::Badge { text, ground } => line.items.extend(badge(text, *ground, atom.letters, at, base)),
-            Shown::Swatch(shades) => {
+            AtomShown::Badge { text, ground } => line.items.extend(badge(text, *ground, atom.letters, at, base)),
+            AtomShown::Swatch(shades) => {
                 let area = Rect::sized(
                     Point::new(at, base - 0.72 * size),
                     Size::new(SWATCH[0] * atom.letters.size, 0.8 * atom.letters.size),
                 );
                 line.items.extend(swatch(*shades, &area));
             }
-            Shown::Tick => line.items.push(tick(Point::new(at, 0.1), TICK)),
-            Shown::Word(_) | Shown::NewLine => {}
+            AtomShown::Tick => line.items.push(tick(Point::new(at, 0.1), TICK)),
+            AtomShown::Word(_) | AtomShown::NewLine => {}
         }
     }
     put(&mut line, pending, base);

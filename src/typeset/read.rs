@@ -3,7 +3,7 @@
 mod runs;
 mod tables;
 
-use crate::blocks::{Block, ContentsLine, Frame, Heading, Side};
+use crate::blocks::{Block, ContentsLine, Frame, Heading, TextSide};
 use crate::letters::{BODY, CELL, DEEP, Letters, WARNING};
 use kit::colour::{INK, Rgb, SOFT_INK};
 use roxmltree::{Document, Node, ParsingOptions};
@@ -52,7 +52,7 @@ fn blocks(node: Node, letters: Letters) -> Vec<Block> {
 fn flush(run: &mut TextRun, out: &mut Vec<Block>) {
     let atoms = std::mem::take(run).atoms;
     if !atoms.is_empty() {
-        out.push(Block::Text(atoms, Side::Left));
+        out.push(Block::Text(atoms, TextSide::Left));
     }
 }
 
@@ -117,7 +117,7 @@ fn paragraph(node: Node, letters: Letters) -> Block {
     } else {
         (letters, None)
     };
-    let text = Block::Text(TextRun::of(node, letters).atoms, Side::Left);
+    let text = Block::Text(TextRun::of(node, letters).atoms, TextSide::Left);
     match frame {
         Some(frame) => Block::Framed(frame, vec![text]),
         None => text,
@@ -146,7 +146,7 @@ fn list(node: Node, letters: Letters) -> Block {
     let kept = class(node, "tree");
     let inside = |item: Node| {
         if bare {
-            return vec![Block::Text(TextRun::whole(item, letters).atoms, Side::Left)];
+            return vec![Block::Text(TextRun::whole(item, letters).atoms, TextSide::Left)];
         }
         let inside = blocks(item, letters);
         if kept { vec![Block::Together(inside)] } else { inside }
@@ -170,7 +170,7 @@ fn definitions(node: Node, letters: Letters, out: &mut Vec<Block>) {
         out.push(Block::Pairs(all().map(|[dt, dd]| (side(dt, letters.bold()), side(dd, letters))).collect()));
     } else if class(node, "glossary") {
         for [dt, dd] in all() {
-            let mut inside = vec![Block::Text(TextRun::of(dt, letters.bold()).atoms, Side::Left)];
+            let mut inside = vec![Block::Text(TextRun::of(dt, letters.bold()).atoms, TextSide::Left)];
             inside.extend(blocks(dd, letters));
             out.push(Block::Together(inside));
         }

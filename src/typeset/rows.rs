@@ -2,7 +2,7 @@
 
 use crate::blocks::{Cell, Table, TableRow};
 use crate::columns::{PAD, STOP, placed};
-use crate::flow::Strip;
+use crate::flow::PageStrip;
 use crate::letters::{CELL, DEEP, LEADING, RULE, TINT};
 use crate::paint::{ground, rule, upright};
 use kit::colour::PAPER;
@@ -26,7 +26,7 @@ struct SetCell<'a> {
     cell: &'a Cell,
     x: f64,
     width: f64,
-    strips: Vec<Strip>,
+    strips: Vec<PageStrip>,
 }
 
 impl SetCell<'_> {
@@ -36,17 +36,17 @@ impl SetCell<'_> {
 }
 
 /// The strips of a table. `inside` sets the contents of a cell in a width.
-pub fn table(table: &Table, grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Vec<Strip>) -> Vec<Strip> {
+pub fn table(table: &Table, grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Vec<PageStrip>) -> Vec<PageStrip> {
     let mut out = Vec::new();
-    let head: Vec<Strip> = rows(&table.head, grid, inside).into_iter().map(|row| headed(row, grid)).collect();
+    let head: Vec<PageStrip> = rows(&table.head, grid, inside).into_iter().map(|row| headed(row, grid)).collect();
     let repeated = head.first().cloned().map(Rc::new);
-    out.extend(head.into_iter().map(|strip| Strip { keep: true, ..strip }));
+    out.extend(head.into_iter().map(|strip| PageStrip { keep: true, ..strip }));
     for (body, whole) in &table.bodies {
         let set = rows(body, grid, inside);
         let many = set.len();
         for (i, row) in set.into_iter().enumerate() {
             let keep = row.keep || (*whole && i + 1 < many);
-            out.push(Strip { head: repeated.clone(), keep, ..row });
+            out.push(PageStrip { head: repeated.clone(), keep, ..row });
         }
     }
     if let Some(first) = out.first_mut() {
@@ -58,16 +58,16 @@ pub fn table(table: &Table, grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> V
     out
 }
 
-fn headed(strip: Strip, grid: &Grid) -> Strip {
+fn headed(strip: PageStrip, grid: &Grid) -> PageStrip {
     let width: f64 = grid.widths.iter().sum();
     let area = Rect::sized(Point::default(), Size::new(width, strip.height));
     let mut items = vec![ground(&area, TINT)];
     items.extend(strip.items);
     items.push(rule(0.0, width, strip.height, DEEP, 0.35));
-    Strip { items, ..strip }
+    PageStrip { items, ..strip }
 }
 
-fn rows(rows: &[TableRow], grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Vec<Strip>) -> Vec<Strip> {
+fn rows(rows: &[TableRow], grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Vec<PageStrip>) -> Vec<PageStrip> {
     let mut out = Vec::new();
     let cells = placed(rows);
     let mut at = 0;
@@ -88,7 +88,7 @@ fn rows(rows: &[TableRow], grid: &Grid, inside: &mut dyn FnMut(&Cell, f64) -> Ve
 fn set_row<'a>(
     cells: &[(usize, &'a Cell)],
     grid: &Grid,
-    inside: &mut dyn FnMut(&Cell, f64) -> Vec<Strip>,
+    inside: &mut dyn FnMut(&Cell, f64) -> Vec<PageStrip>,
 ) -> Vec<SetCell<'a>> {
     let set = |&(at, cell): &(usize, &'a Cell)| {
         let before = at.min(grid.widths.len());
@@ -102,7 +102,7 @@ fn set_row<'a>(
 }
 
 /// A row; one that is higher than a page is cut between lines.
-fn sliced(row: &TableRow, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2]) -> Vec<Strip> {
+fn sliced(row: &TableRow, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2]) -> Vec<PageStrip> {
     let mut slices = Vec::new();
     loop {
         let mut rest = Vec::new();
@@ -125,11 +125,12 @@ fn sliced(row: &TableRow, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2])
     }
 }
 
-fn one_row(row: &TableRow, cells: &[SetCell], grid: &Grid, [first, last]: [bool; 2]) -> Strip {
+fn one_row(row: &TableRow, cells: &[SetCell], grid: &Grid, [first, last]: [bool; 2]) -> PageStrip {
     let line = LEADING * CELL.size;
     let height = cells.iter().map(SetCell::height).fold(line, f64::max) + 2.0 * ABOVE;
     let width: f64 = grid.widths.iter().sum();
-    let mut strip = Strip { height, keep: row.shelf, above: if row.shelf { 2.2 } else { 0.0 }, ..Strip::default() };
+    let mut strip =
+        PageStrip { height, keep: row.shelf, above: if row.shelf { 2.2 } else { 0.0 }, ..PageStrip::default() };
     if row.tinted {
         strip.items.push(ground(&Rect::sized(Point::default(), Size::new(width, height)), TINT));
     }
@@ -156,7 +157,7 @@ fn stop(x: f64, height: f64, [first, last]: [bool; 2]) -> Vec<Item> {
 }
 
 /// The contents of a cell into a row, from `y` on.
-fn fill(strip: &mut Strip, set: &SetCell, mut y: f64) {
+fn fill(strip: &mut PageStrip, set: &SetCell, mut y: f64) {
     let x = set.x + PAD + if set.cell.stop { STOP } else { 0.0 };
     for inner in &set.strips {
         y += inner.above;
@@ -168,7 +169,7 @@ fn fill(strip: &mut Strip, set: &SetCell, mut y: f64) {
 }
 
 /// Rows that some cells cover together, as one strip.
-fn joined(rows: &[Vec<SetCell>], grid: &Grid) -> Strip {
+fn joined(rows: &[Vec<SetCell>], grid: &Grid) -> PageStrip {
     let line = LEADING * CELL.size;
     let mut heights: Vec<f64> = rows
         .iter()
@@ -180,7 +181,7 @@ fn joined(rows: &[Vec<SetCell>], grid: &Grid) -> Strip {
         *last += missing;
     }
     let width: f64 = grid.widths.iter().sum();
-    let mut strip = Strip { height: heights.iter().sum(), ..Strip::default() };
+    let mut strip = PageStrip { height: heights.iter().sum(), ..PageStrip::default() };
     let mut y = 0.0;
     for (row, height) in rows.iter().zip(&heights) {
         let from = row.iter().map(|set| set.x).fold(width, f64::min);

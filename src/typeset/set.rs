@@ -1,8 +1,8 @@
 //! Sets blocks as strips.
 
-use crate::blocks::{Atom, Block, ContentsLine, Frame, Heading, Side};
+use crate::blocks::{Atom, Block, ContentsLine, Frame, Heading, TextSide};
 use crate::columns::{Extents, extents, key, widths};
-use crate::flow::{HeadingMark, PageFlow, Strip, half, text_height, text_width};
+use crate::flow::{HeadingMark, PageFlow, PageStrip, half, text_height, text_width};
 use crate::letters::{ALERT_TINT, BODY, CELL, DEEP, Letters, RULE};
 use crate::lines::{extent, lines};
 use crate::paint::{frame, ground, line, rule, text, upright};
@@ -41,7 +41,7 @@ impl Setter {
     pub fn page(mut self, blocks: &[Block], mut flow: PageFlow) -> Pages {
         extents(blocks, &mut self.extents);
         let mut width = text_width(self.paper);
-        let mut run: Vec<Strip> = Vec::new();
+        let mut run: Vec<PageStrip> = Vec::new();
         for block in blocks {
             if matches!(block, Block::NewPage { .. } | Block::Plate(_) | Block::TwoColumns(_)) {
                 flow.put(&std::mem::take(&mut run));
@@ -66,11 +66,11 @@ impl Setter {
         flow.finish()
     }
 
-    fn all(&mut self, blocks: &[Block], room: f64) -> Vec<Strip> {
+    fn all(&mut self, blocks: &[Block], room: f64) -> Vec<PageStrip> {
         blocks.iter().flat_map(|block| self.block(block, room)).collect()
     }
 
-    fn block(&mut self, block: &Block, room: f64) -> Vec<Strip> {
+    fn block(&mut self, block: &Block, room: f64) -> Vec<PageStrip> {
         match block {
             Block::Heading(heading) => vec![self.heading(heading, room)],
             Block::Text(atoms, side) => paragraph(atoms, room, *side),
@@ -93,15 +93,15 @@ impl Setter {
                 self.groups += 1;
                 let group = self.groups;
                 let strips = self.all(blocks, room).into_iter();
-                strips.map(|strip| Strip { group: strip.group.or(Some(group)), ..strip }).collect()
+                strips.map(|strip| PageStrip { group: strip.group.or(Some(group)), ..strip }).collect()
             }
             Block::TwoColumns(blocks) => self.all(blocks, room),
             Block::NewPage { .. } | Block::Plate(_) => Vec::new(),
         }
     }
 
-    fn heading(&mut self, heading: &Heading, room: f64) -> Strip {
-        let set = lines(&heading.text, room, Side::Left);
+    fn heading(&mut self, heading: &Heading, room: f64) -> PageStrip {
+        let set = lines(&heading.text, room, TextSide::Left);
         let mut strip = stacked(set);
         (strip.keep, strip.above) = (true, [0.0, 0.0, 9.0, 5.0, 3.5][heading.level.min(4)]);
         strip.height += 0.8;
@@ -113,7 +113,7 @@ impl Setter {
         strip
     }
 
-    fn items(&mut self, items: &[(String, Vec<Block>)], room: f64, colour: Rgb) -> Vec<Strip> {
+    fn items(&mut self, items: &[(String, Vec<Block>)], room: f64, colour: Rgb) -> Vec<PageStrip> {
         let mut out = Vec::new();
         for (mark, blocks) in items {
             let indent = if mark.is_empty() { 0.0 } else { INDENT };
@@ -132,13 +132,13 @@ impl Setter {
         out
     }
 
-    fn framed(&mut self, kind: Frame, blocks: &[Block], room: f64) -> Vec<Strip> {
+    fn framed(&mut self, kind: Frame, blocks: &[Block], room: f64) -> Vec<PageStrip> {
         let (bar, pad) = match kind {
             Frame::Alert => (2.0, 5.0),
             Frame::Cautions => (0.8, 3.0),
             Frame::Bar => (0.7, 2.5),
         };
-        let strips: Vec<Strip> = match (kind, blocks) {
+        let strips: Vec<PageStrip> = match (kind, blocks) {
             (Frame::Cautions, [Block::Items(items)]) => {
                 let marked: Vec<_> = items.iter().map(|(_, inside)| ("!".to_string(), inside.clone())).collect();
                 self.items(&marked, room - pad - 2.0, ALERT)
@@ -147,7 +147,7 @@ impl Setter {
         };
         let many = strips.len();
         let edge = if kind == Frame::Bar { 0.0 } else { 1.4 };
-        let framed = |(i, strip): (usize, Strip)| {
+        let framed = |(i, strip): (usize, PageStrip)| {
             let [first, last] = [i == 0, i + 1 == many];
             let above = if first { edge } else { strip.above };
             let mut moved = strip.moved(pad, above);
@@ -178,16 +178,16 @@ fn first_size(block: &Block) -> Option<f64> {
 }
 
 /// Strips without gaps between lines of text: what a cell holds.
-fn tight(strips: Vec<Strip>) -> Vec<Strip> {
+fn tight(strips: Vec<PageStrip>) -> Vec<PageStrip> {
     strips
         .into_iter()
-        .map(|strip| Strip { above: if strip.above > GAP { strip.above } else { 0.0 }, ..strip })
+        .map(|strip| PageStrip { above: if strip.above > GAP { strip.above } else { 0.0 }, ..strip })
         .collect()
 }
 
 /// Lines on top of each other.
-fn stacked(lines: Vec<crate::lines::Line>) -> Strip {
-    let mut strip = Strip::default();
+fn stacked(lines: Vec<crate::lines::Line>) -> PageStrip {
+    let mut strip = PageStrip::default();
     for line in lines {
         let y = strip.height;
         strip.items.extend(line.items.into_iter().map(|item| item.moved(0.0, y)));
@@ -197,7 +197,7 @@ fn stacked(lines: Vec<crate::lines::Line>) -> Strip {
     strip
 }
 
-fn paragraph(atoms: &[Atom], room: f64, side: Side) -> Vec<Strip> {
+fn paragraph(atoms: &[Atom], room: f64, side: TextSide) -> Vec<PageStrip> {
     let mut set = lines(atoms, room, side);
     let mut out = Vec::new();
     if set.len() <= TOGETHER {
@@ -211,16 +211,16 @@ fn paragraph(atoms: &[Atom], room: f64, side: Side) -> Vec<Strip> {
     out
 }
 
-fn chips(chips: &[Vec<Atom>], framed: bool, room: f64) -> Vec<Strip> {
+fn chips(chips: &[Vec<Atom>], framed: bool, room: f64) -> Vec<PageStrip> {
     let (pad, gap) = if framed { (2.0, 2.0) } else { (0.0, 5.0) };
-    let mut out: Vec<Strip> = Vec::new();
+    let mut out: Vec<PageStrip> = Vec::new();
     let mut x = f64::INFINITY;
     for chip in chips {
         let wide = extent(chip)[1].min(room - 2.0 * pad) + 0.01;
-        let set = stacked(lines(chip, wide, Side::Left));
+        let set = stacked(lines(chip, wide, TextSide::Left));
         let whole = Size::new(wide + 2.0 * pad, set.height + if framed { 1.2 } else { 0.0 });
         if x + whole.width > room {
-            out.push(Strip { above: if out.is_empty() { 1.6 } else { 1.0 }, ..Strip::default() });
+            out.push(PageStrip { above: if out.is_empty() { 1.6 } else { 1.0 }, ..PageStrip::default() });
             x = 0.0;
         }
         if let Some(strip) = out.last_mut() {
@@ -236,12 +236,12 @@ fn chips(chips: &[Vec<Atom>], framed: bool, room: f64) -> Vec<Strip> {
     out
 }
 
-fn grid(cells: &[Vec<Atom>], width: f64, room: f64) -> Vec<Strip> {
+fn grid(cells: &[Vec<Atom>], width: f64, room: f64) -> Vec<PageStrip> {
     let columns = ((room / width) as usize).max(1);
     let row = |cells: &[Vec<Atom>]| {
-        let mut strip = Strip::default();
+        let mut strip = PageStrip::default();
         for (i, cell) in cells.iter().enumerate() {
-            let set = stacked(lines(cell, room / columns as f64 - 2.0, Side::Left))
+            let set = stacked(lines(cell, room / columns as f64 - 2.0, TextSide::Left))
                 .moved(room / columns as f64 * i as f64, 0.0);
             strip.height = strip.height.max(set.height);
             strip.items.extend(set.items);
@@ -251,23 +251,23 @@ fn grid(cells: &[Vec<Atom>], width: f64, room: f64) -> Vec<Strip> {
     cells.chunks(columns).map(row).collect()
 }
 
-fn pairs(pairs: &[(Vec<Atom>, Vec<Atom>)], room: f64) -> Vec<Strip> {
+fn pairs(pairs: &[(Vec<Atom>, Vec<Atom>)], room: f64) -> Vec<PageStrip> {
     let most = pairs.iter().map(|(term, _)| extent(term)[1]).fold(0.0, f64::max);
     let term = most.min(room * 0.4);
     let from = INDENT * 0.5;
     let one = |(name, said): &(Vec<Atom>, Vec<Atom>)| {
-        let left = stacked(lines(name, term + 0.01, Side::Left)).moved(from, 0.0);
-        let right = stacked(lines(said, room - term - from - 3.0, Side::Left)).moved(from + term + 3.0, 0.0);
+        let left = stacked(lines(name, term + 0.01, TextSide::Left)).moved(from, 0.0);
+        let right = stacked(lines(said, room - term - from - 3.0, TextSide::Left)).moved(from + term + 3.0, 0.0);
         let height = left.height.max(right.height) + 0.4;
         let mut items = vec![upright(0.4, 0.0, height, DEEP, 0.7)];
         items.extend(left.items);
         items.extend(right.items);
-        Strip { items, height, ..Strip::default() }
+        PageStrip { items, height, ..PageStrip::default() }
     };
     pairs.iter().map(one).collect()
 }
 
-fn labels(labels: &[[String; 2]], room: f64) -> Vec<Strip> {
+fn labels(labels: &[[String; 2]], room: f64) -> Vec<PageStrip> {
     let columns = ((room / LABEL.width) as usize).max(1);
     let row = |row: &[[String; 2]]| {
         let set = |label: &[String; 2]| {
@@ -277,7 +277,7 @@ fn labels(labels: &[[String; 2]], room: f64) -> Vec<Strip> {
         let set: Vec<_> = row.iter().map(set).collect();
         let most = set.iter().map(|(first, second)| first.len() + second.len()).max().unwrap_or(0);
         let height = (most as f64 * line(CELL) + 2.0).max(LABEL.height);
-        let mut strip = Strip { height, ..Strip::default() };
+        let mut strip = PageStrip { height, ..PageStrip::default() };
         for (i, (first, second)) in set.into_iter().enumerate() {
             let at = Point::new(LABEL.width * i as f64, 0.0);
             let area = Rect::sized(at, Size::new(LABEL.width, height));
@@ -293,9 +293,9 @@ fn labels(labels: &[[String; 2]], room: f64) -> Vec<Strip> {
     labels.chunks(columns).map(row).collect()
 }
 
-fn stripes(stripes: &[(Rgb, f64)], room: f64) -> Strip {
+fn stripes(stripes: &[(Rgb, f64)], room: f64) -> PageStrip {
     let height = 3.2;
-    let mut strip = Strip { height: height + 6.0, ..Strip::default() };
+    let mut strip = PageStrip { height: height + 6.0, ..PageStrip::default() };
     let mut x = 0.0;
     for (colour, share) in stripes {
         strip.items.push(ground(&Rect::sized(Point::new(x, 0.0), Size::new(room * share, height)), *colour));
@@ -305,9 +305,9 @@ fn stripes(stripes: &[(Rgb, f64)], room: f64) -> Strip {
     strip
 }
 
-fn card(fields: &[(String, String, bool)], room: f64) -> Strip {
+fn card(fields: &[(String, String, bool)], room: f64) -> PageStrip {
     let height = 13.0;
-    let mut strip = Strip { height, above: 3.0, ..Strip::default() };
+    let mut strip = PageStrip { height, above: 3.0, ..PageStrip::default() };
     // A field to fill in is twice as wide.
     let parts = |by_hand: bool| if by_hand { 2.0 } else { 1.0 };
     let unit = room / fields.iter().map(|(.., by_hand)| parts(*by_hand)).sum::<f64>();
@@ -326,11 +326,11 @@ fn card(fields: &[(String, String, bool)], room: f64) -> Strip {
     strip
 }
 
-fn contents(groups: &[(String, Vec<ContentsLine>)], room: f64) -> Vec<Strip> {
+fn contents(groups: &[(String, Vec<ContentsLine>)], room: f64) -> Vec<PageStrip> {
     let wide = room / groups.len().max(1) as f64;
     let step = line(BODY) + 0.7;
     let most = groups.iter().map(|(_, lines)| lines.len()).max().unwrap_or(0);
-    let mut strip = Strip { height: 7.0 + most as f64 * step + 2.0, above: 5.0, ..Strip::default() };
+    let mut strip = PageStrip { height: 7.0 + most as f64 * step + 2.0, above: 5.0, ..PageStrip::default() };
     strip.items.push(rule(0.0, room, 0.0, DEEP, 0.7));
     for (i, (title, lines)) in groups.iter().enumerate() {
         let x = wide * i as f64;

@@ -1,6 +1,6 @@
 //! Texts: what stands inside a paragraph, a cell or a heading, as atoms.
 
-use crate::blocks::{Atom, Shown};
+use crate::blocks::{Atom, AtomShown};
 use crate::letters::{DEEP, LIVE, Letters, PICTURE, WARNING};
 use kit::colour::{ALERT, INK, PAPER, Rgb, SOFT_INK};
 use roxmltree::Node;
@@ -66,17 +66,17 @@ impl TextRun {
     pub fn plain(&self) -> String {
         let mut out = String::new();
         for atom in &self.atoms {
-            if !out.is_empty() && (atom.spaced || atom.shown == Shown::NewLine) {
+            if !out.is_empty() && (atom.spaced || atom.shown == AtomShown::NewLine) {
                 out.push(' ');
             }
-            if let Shown::Word(text) | Shown::Badge { text, .. } = &atom.shown {
+            if let AtomShown::Word(text) | AtomShown::Badge { text, .. } = &atom.shown {
                 out.push_str(text);
             }
         }
         out
     }
 
-    fn push(&mut self, shown: Shown, look: Look) {
+    fn push(&mut self, shown: AtomShown, look: Look) {
         let first = self.atoms.is_empty();
         self.atoms.push(Atom {
             shown,
@@ -100,7 +100,7 @@ impl TextRun {
         self.space |= text.starts_with(|c: char| c.is_ascii_whitespace());
         for (i, word) in text.split_ascii_whitespace().enumerate() {
             self.space |= i > 0;
-            self.push(Shown::Word(word.to_string()), look);
+            self.push(AtomShown::Word(word.to_string()), look);
         }
         self.space |= text.ends_with(|c: char| c.is_ascii_whitespace());
     }
@@ -112,7 +112,7 @@ impl TextRun {
     fn element(&mut self, node: Node, look: Look) {
         match node.tag_name().name() {
             "br" => {
-                self.push(Shown::NewLine, look);
+                self.push(AtomShown::NewLine, look);
                 self.glued = false;
                 return;
             }
@@ -120,7 +120,7 @@ impl TextRun {
                 self.soft = true;
                 return;
             }
-            "input" => return self.push(Shown::Tick, look),
+            "input" => return self.push(AtomShown::Tick, look),
             _ => {}
         }
         if class(node, "hidden") || class(node, "skip") {
@@ -129,14 +129,14 @@ impl TextRun {
         if class(node, "swatch") {
             let shades = colours(node.attribute("style").unwrap_or_default());
             if let [base, tracer, ..] = shades[..] {
-                self.push(Shown::Swatch([base, tracer]), look);
+                self.push(AtomShown::Swatch([base, tracer]), look);
             }
             return;
         }
         if let Some((ground, colour)) = badge(node) {
             let text = Self::of(node, look.letters).plain();
             let letters = look.letters.bold().coloured(colour);
-            return self.push(Shown::Badge { text, ground }, Look { letters, ..look });
+            return self.push(AtomShown::Badge { text, ground }, Look { letters, ..look });
         }
         let inside = Look {
             letters: letters(node, look.letters),

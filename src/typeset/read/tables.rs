@@ -2,7 +2,7 @@
 
 use super::blocks;
 use super::runs::{TextRun, class};
-use crate::blocks::{Block, Cell, Side, Table, TableRow};
+use crate::blocks::{Block, Cell, Table, TableRow, TextSide};
 use crate::letters::{CELL, DEEP, Letters};
 use kit::colour::SOFT_INK;
 use roxmltree::Node;
@@ -36,9 +36,9 @@ fn cell(node: Node, row: Node) -> Cell {
     let count = |name: &str| node.attribute(name).and_then(|n| n.parse().ok()).unwrap_or(1);
     let figure = class(node, "figure");
     let side = match (figure, class(node, "tick")) {
-        (true, _) => Side::Right,
-        (false, true) => Side::Middle,
-        (false, false) => Side::Left,
+        (true, _) => TextSide::Right,
+        (false, true) => TextSide::Middle,
+        (false, false) => TextSide::Left,
     };
     let letters = letters(node, row);
     let blocks = match figure || class(node, "shown") {
@@ -50,7 +50,7 @@ fn cell(node: Node, row: Node) -> Cell {
     Cell { blocks, columns: count("colspan"), rows: count("rowspan"), side, by_hand: class(node, "read"), stop }
 }
 
-fn on(block: Block, side: Side) -> Block {
+fn on(block: Block, side: TextSide) -> Block {
     match block {
         Block::Text(atoms, _) => Block::Text(atoms, side),
         other => other,
