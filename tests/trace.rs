@@ -86,6 +86,7 @@ fn bad_input_is_refused_at_its_place_and_nothing_is_lost() {
     with("dash black", "HU9 black");
     let error = refused(&[SPEC, "--session", path]);
     assert!(error.contains("session.yaml:6") && error.contains("`HU9` is not a screen"), "{error}");
+    assert!(error.ends_with("1 problem to correct before the trace can go on\n"), "{error}");
     with("count: 1\n", "");
     let error = refused(&[SPEC, "--session", path]);
     assert!(error.contains("count"), "{error}");
@@ -121,6 +122,11 @@ fn a_record_beside_the_spec_grows_and_counts() {
     assert!(before.contains("wire 7 "), "{before}");
     let error = refused(&[spec, "--visit", "2026-05-01, 84000 km", "--changed", "removed wire 99"]);
     assert!(error.contains("`99`") && !record.exists(), "{error}");
+    let error = refused(&[spec, "--visit", "yesterday, 84000 km"]);
+    assert!(
+        error.contains("`yesterday` is not a date") && error.contains("`2026-05-01`") && !record.exists(),
+        "{error}"
+    );
     let visit = [spec, "--visit", "2026-05-01, 84000 km", "--found", "no reverse lamp", "--changed", "removed wire 7"];
     let (code, _, error) = run(&visit, "");
     assert_eq!(code, Some(0), "{error}");

@@ -6,8 +6,8 @@ use super::{
 use ::trace::dialog::{self, DialogAnswer};
 use ::trace::{
     Diagnosis, FaultTracer, LARGEST_SESSION, NewVisit, NextStep, Observation, Rates, SessionAnswer, SessionEntry,
-    SetState, Skipped, TraceSession, TraceVerdict, TracedSpec, VehicleRecord, WrongAnswer, pin_named, sheets_text,
-    text,
+    SetState, Skipped, TraceSession, TraceVerdict, TracedSpec, VehicleRecord, VisitDate, WrongAnswer, pin_named,
+    sheets_text, text,
 };
 use clap::Args;
 use form::{Problem, Sources, Texts};
@@ -33,7 +33,7 @@ when STATE` says that a lamp or another part does not work, `L1 glows` that it w
 `F2 new blows` that a new one blows too, `battery flat` that the battery empties while the vehicle stands. `dash black now
 and then when STATE` is so only sometimes. Volts are between the pin and the battery's negative.
 A meter reads 'K1.86 11.9 V', 'K1.86 unplugged 0 V', 'K1.30 to K1.87 0.2 V' (a drop), 'X1.3 to X2.3 0.4 ohm' or 'open'
-(battery disconnected), 'wire 12 0.8 A', 'wire 12 alone open' (taken off at both ends: whole, open, shorted, or high for
+(battery disconnected), 'F1.2 to ground 0.4 ohm', 'X1.3 unplugged to ground open', 'wire 12 0.8 A', 'wire 12 alone open' (taken off at both ends: whole, open, shorted, or high for
 several ohms), 'battery 0.3 A', or a test lamp 'K1.86 lamp lit', 'dim' or 'dark'.
 
 On a terminal, and with --dialog, each step is asked as a question. With --session the answers are kept in a file, to go
@@ -68,7 +68,7 @@ pub struct Arguments {
     /// Print a sheet for every wrong picture of every screen: the first five probes, and what each answer leads to.
     #[arg(long, conflicts_with_all = ["seen", "read", "cannot", "session", "dialog"])]
     sheets: bool,
-    /// Add a visit to record.yaml beside the spec: its date, then the odometer: '2026-05-01, 84000 km'.
+    /// Add a visit to record.yaml beside the spec: its date as year-month-day, then the odometer: '2026-05-01, 84000 km'.
     #[arg(long, value_name = "DATE, DISTANCE", conflicts_with_all = ["seen", "read", "cannot", "session", "dialog", "sheets"])]
     visit: Option<String>,
     /// What was found at the visit. May be given several times, as the next two.
@@ -157,21 +157,24 @@ fn of_vehicle<'f, 'm>(
     let text = match &arguments.visit {
         Some(visit) => {
             let (date, distance) = visit.split_once(',').unwrap_or((visit, ""));
+            let date = VisitDate::from_words(date.trim()).map_err(|wrong| refused(&wrong))?;
             let visit = NewVisit {
-                date: date.trim().to_string(),
+                date,
                 distance: distance.trim().to_string(),
                 findings: arguments.found.clone(),
                 changes: arguments.changed.clone(),
                 remains: arguments.remains.clone(),
             };
-            VehicleRecord::with_visit(&old, &visit).map_err(|problems| misread(&path, old.clone(), &problems))?
+            VehicleRecord::with_visit(&old, &visit)
+                .map_err(|problems| misread(&path, old.clone(), &problems, WITH_RECORD))?
         }
         None if is_there => old.clone(),
         None => return Ok(FaultTracer::new(facts, rates)),
     };
-    let record = VehicleRecord::read(0, &text).map_err(|problems| misread(&path, text.clone(), &problems))?;
+    let record =
+        VehicleRecord::read(0, &text).map_err(|problems| misread(&path, text.clone(), &problems, WITH_RECORD))?;
     let tracer = FaultTracer::of_vehicle(facts, rates, &record);
-    let tracer = tracer.map_err(|problem| misread(&path, text.clone(), &[*problem]))?;
+    let tracer = tracer.map_err(|problem| misread(&path, text.clone(), &[*problem], WITH_RECORD))?;
     // A change that names nothing of the harness is refused before anything is written.
     if arguments.visit.is_some() {
         save(&path, text.as_bytes())?;
@@ -201,7 +204,7 @@ fn begun(arguments: &Arguments, job: &Job) -> Result<TraceSession, ExitCode> {
         return Ok(TraceSession { of, entries: Vec::new() });
     }
     let text = text_file(path, LARGEST_SESSION)?;
-    TraceSession::read(0, &text, &of).map_err(|problems| misread(path, text, &problems))
+    TraceSession::read(0, &text, &of).map_err(|problems| misread(path, text, &problems, WITH_SESSION))
 }
 
 /// The checksum of a spec's text and of the parts files that it includes.
@@ -215,10 +218,17 @@ fn checksum(spec: &Path) -> Result<String, ExitCode> {
     Ok(format!("{:08x}", hasher.finalize()))
 }
 
-fn misread(path: &Path, text: String, problems: &[Problem]) -> ExitCode {
+/// What needs the record.
+const WITH_RECORD: &str = "the record can be used";
+
+/// What needs the session.
+const WITH_SESSION: &str = "the trace can go on";
+
+/// A session or a record that can't be used.
+fn misread(path: &Path, text: String, problems: &[Problem], before: &str) -> ExitCode {
     let mut sources = Sources::default();
     sources.add(path, text);
-    complain(&diagnostic::problems(&sources, problems, style()));
+    complain(&diagnostic::problems_before(&sources, problems, style(), before));
     ExitCode::from(UNUSABLE)
 }
 
@@ -284,7 +294,7 @@ impl Trace<'_> {
     fn at_its_place(&self, entry: &SessionEntry, wrong: WrongAnswer) -> ExitCode {
         match (&self.arguments.session, entry.place) {
             (Some(path), Some(place)) => match text_file(path, LARGEST_SESSION) {
-                Ok(text) => misread(path, text, &[Problem::at(place, wrong.what).hint(wrong.hint)]),
+                Ok(text) => misread(path, text, &[Problem::at(place, wrong.what).hint(wrong.hint)], WITH_SESSION),
                 Err(code) => code,
             },
             _ => refused(&wrong),

@@ -170,8 +170,13 @@ fn snippet<'a>(
 /// Maximum number of problems shown.
 const MOST_SHOWN: usize = 50;
 
-/// Draws every problem of a file that can't be used, and a closing line that counts them.
+/// Draws every problem of a spec that can't be used, and a closing line that counts them.
 pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String {
+    problems_before(sources, problems, style, "anything can be built")
+}
+
+/// Draws every problem of a file, and a closing line that counts them and says what they are in the way of.
+pub fn problems_before(sources: &Sources, problems: &[Problem], style: Style, before: &str) -> String {
     let mut out = String::new();
     for problem in problems.iter().take(MOST_SHOWN) {
         let message = Message {
@@ -190,10 +195,7 @@ pub fn problems(sources: &Sources, problems: &[Problem], style: Style) -> String
     if count > MOST_SHOWN {
         out.push_str(&format!("the first {MOST_SHOWN} are shown\n"));
     }
-    out.push_str(&format!(
-        "{count} {} to correct before anything can be built\n",
-        if count == 1 { "problem" } else { "problems" }
-    ));
+    out.push_str(&format!("{count} {} to correct before {before}\n", if count == 1 { "problem" } else { "problems" }));
     out
 }
 

@@ -1,22 +1,14 @@
 //! Probabilities of the suspects, by Bayes' rule: the rate of a fault times how well it explains each observation.
 
-use super::dictionary::{Dictionary, moves};
-use super::fault::{Failure, Harm, PictureHarm};
+use super::dictionary::Dictionary;
+use super::evidence::{TraceEvidence, fit, wrong_at};
+use super::fault::Failure;
 use super::group::SuspectGroup;
-use super::measure::MeterValue;
-use super::seen::{Answered, Observation, ScreenSeen, WorksSeen};
+use super::resistance::{SomeSize, fit_of_size, sizes};
+use super::seen::{Answered, Observation};
 use super::shown::ShownFault;
 use facts::Facts;
 use serde::Serialize;
-
-/// One answer in ten may be wrong: a wrong pin, a slipped probe, the wrong state.
-pub(crate) const WRONG: f64 = 0.1;
-
-/// The complaint, which comes first, is wrong less often.
-const WRONG_COMPLAINT: f64 = 0.001;
-
-/// How well any fault explains a circuit that does not settle, which may show anything.
-const ANYTHING: f64 = 0.25;
 
 /// How often a fault that comes and goes is there at a look after the complaint (typical, common practice, no source).
 const THERE: f64 = 0.2;
@@ -28,11 +20,8 @@ const LASTING: f64 = 0.1;
 /// How often a fault that comes and goes is described as one that lasts (typical, common practice, no source).
 const STEADY: f64 = 0.4;
 
-/// How well a lamp that glows is described as off.
-const HARDLY_GLOWS: f64 = 0.5;
-
 /// A probability from which a fault counts as found.
-const SURE: f64 = 0.95;
+const SURE: f64 = 0.995;
 
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
@@ -65,14 +54,6 @@ pub enum TraceVerdict {
     NothingFits,
 }
 
-/// An observation with the place of its setting in the dictionary, and what a meter would show with each fault and, last,
-/// without one. Empty where nothing was measured.
-pub(crate) struct TraceEvidence<'o> {
-    pub observation: &'o Observation,
-    pub setting: usize,
-    pub values: Vec<Option<MeterValue>>,
-}
-
 /// The probabilities.
 pub(crate) struct Belief {
     of_fault: Vec<f64>,
@@ -93,12 +74,9 @@ impl Failure {
 impl Belief {
     /// The probabilities after the observations.
     pub fn of(faults: &[Failure], dictionary: &Dictionary, evidence: &[TraceEvidence], facts: &Facts) -> Belief {
-        let fit = |fault: usize| -> Vec<f64> {
-            (0..evidence.len()).map(|at| fit_of(dictionary, fault, at, &evidence[at], facts)).collect()
-        };
-        let fits: Vec<Vec<f64>> = (0..faults.len()).map(fit).collect();
-        let weight = |fault: usize| faults[fault].rate * fits[fault].iter().product::<f64>();
-        let weights: Vec<f64> = (0..faults.len()).map(weight).collect();
+        let all = Explained { dictionary, evidence, facts, sizes: sizes() };
+        let (fits, likelihoods): (Vec<Vec<f64>>, Vec<f64>) = (0..faults.len()).map(|fault| all.by(fault)).unzip();
+        let weights: Vec<f64> = likelihoods.iter().zip(faults).map(|(likely, fault)| likely * fault.rate).collect();
         let total: f64 = weights.iter().sum();
         let of_fault = weights.iter().map(|weight| if total > 0.0 { weight / total } else { 0.0 }).collect();
         let doubtful = evidence.iter().map(|one| if one.observation.now_and_then { LASTING } else { 1.0 } * DOUBTFUL);
@@ -188,6 +166,52 @@ impl Belief {
     }
 }
 
+/// What is explained, and by what.
+struct Explained<'e, 'o, 'm> {
+    dictionary: &'e Dictionary,
+    evidence: &'e [TraceEvidence<'o>],
+    facts: &'e Facts<'m>,
+    sizes: Vec<SomeSize>,
+}
+
+impl Explained<'_, '_, '_> {
+    /// How well a fault explains each observation, and all of them together. A resistance is of one size for all of them:
+    /// each size counts for its share, and the best is named.
+    fn by(&self, fault: usize) -> (Vec<f64>, f64) {
+        let each = 0..self.evidence.len();
+        let product = |fits: &Vec<f64>| fits.iter().product::<f64>();
+        let Some(open) = self.dictionary.open_there(fault) else {
+            let fit = |at: usize| fit_of(self.dictionary, fault, at, &self.evidence[at], self.facts);
+            let fits: Vec<f64> = each.map(fit).collect();
+            let likely = product(&fits);
+            return (fits, likely);
+        };
+        let mut best: (Vec<f64>, f64) = (Vec::new(), -1.0);
+        let mut together = 0.0;
+        for size in &self.sizes {
+            let fit = |at: usize| self.of_size([fault, open], size, at);
+            let fits: Vec<f64> = each.clone().map(fit).collect();
+            let likely = product(&fits);
+            together += size.share * likely;
+            if likely * size.share > best.1 {
+                best = (fits, likely * size.share);
+            }
+        }
+        (best.0, together)
+    }
+
+    fn of_size(&self, faults: [usize; 2], size: &SomeSize, at: usize) -> f64 {
+        let evidence = &self.evidence[at];
+        let fit = match evidence.observation.what {
+            Answered::Flat | Answered::Drain(_) => {
+                return fit_of(self.dictionary, faults[0], at, evidence, self.facts);
+            }
+            _ => fit_of_size(self.dictionary, faults, size, at, evidence, self.facts),
+        };
+        if evidence.observation.now_and_then { LASTING * fit } else { fit }
+    }
+}
+
 /// How well a fault of the dictionary explains an observation.
 fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvidence, facts: &Facts) -> f64 {
     let harm = &dictionary.harms[fault];
@@ -196,10 +220,6 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
         Answered::Flat => fit_of_flag(dictionary.drains(fault) || harm.weak, at),
         Answered::Drain(high) => fit_of_flag(dictionary.drains(fault) == high, at),
         _ => fit(dictionary.present(fault, evidence.setting), value(fault), harm, at, evidence.observation, facts),
-    };
-    let there = match dictionary.open_there(fault) {
-        Some(open) => there.max(fit_of_resistance(dictionary, open, at, evidence, facts)),
-        None => there,
     };
     if evidence.observation.now_and_then {
         return if harm.comes_and_goes { there } else { LASTING * there };
@@ -217,25 +237,6 @@ fn fit_of(dictionary: &Dictionary, fault: usize, at: usize, evidence: &TraceEvid
     THERE * there + (1.0 - THERE) * away
 }
 
-/// How well a resistance of any size explains what lies between no resistance and an open line.
-const BETWEEN: f64 = 0.5;
-
-/// How well a fault of some resistance explains an observation with less resistance, or with more, up to an open line.
-fn fit_of_resistance(dictionary: &Dictionary, open: usize, at: usize, evidence: &TraceEvidence, facts: &Facts) -> f64 {
-    let setting = evidence.setting;
-    let ends = [dictionary.whole(setting), dictionary.present(open, setting)];
-    let values = [evidence.values.last(), evidence.values.get(open)].map(|value| value.copied().flatten());
-    if let (Answered::Meter(_, read), [Some(one), Some(other)]) = (evidence.observation.what, values) {
-        return if read.is_between(one, other) { BETWEEN } else { 0.0 };
-    }
-    let harms = [&dictionary.as_built, &dictionary.harms[open]];
-    let fits = [0, 1].map(|end| fit(ends[end], values[end], harms[end], at, evidence.observation, facts));
-    match evidence.observation.what {
-        Answered::Screen(..) | Answered::Works(..) => BETWEEN * fits[0].max(fits[1]),
-        _ => 0.0,
-    }
-}
-
 /// Whether an observation is just what is so without a fault.
 pub(crate) fn is_usual(observation: &Observation, whole: Option<&ShownFault>) -> bool {
     match observation.what {
@@ -248,49 +249,4 @@ pub(crate) fn is_usual(observation: &Observation, whole: Option<&ShownFault>) ->
 
 fn fit_of_flag(agrees: bool, at: usize) -> f64 {
     if agrees { 1.0 - wrong_at(at) } else { wrong_at(at) }
-}
-
-/// How often an answer is wrong. The first is the complaint.
-fn wrong_at(at: usize) -> f64 {
-    if at == 0 { WRONG_COMPLAINT } else { WRONG }
-}
-
-/// How well what would show explains an answer: about 1 for just that, little for anything else. The first
-/// answer is the complaint.
-pub(crate) fn fit(
-    shown: Option<&ShownFault>,
-    value: Option<MeterValue>,
-    harm: &Harm,
-    at: usize,
-    observation: &Observation,
-    facts: &Facts,
-) -> f64 {
-    let wrong = wrong_at(at);
-    let agrees = match (observation.what, shown) {
-        (Answered::Fuse(fuse, is_blown), _) => harm.blown.contains(&fuse) == is_blown,
-        (Answered::Input(pin, shows), _) => harm.pictures.contains(&PictureHarm::DeadInput(pin)) != shows,
-        (Answered::Plug(part, exchanged), _) => (harm.exchanged == Some(part)) == exchanged,
-        (Answered::NewFuse(fuse, blows), _) => harm.blows_again(fuse) == blows,
-        (Answered::Cable(wire, seen), _) => harm.cable_seen(wire) == seen,
-        (Answered::Wiggle(place, changes), _) => moves(facts, harm, place) == changes,
-        // The dictionary knows them.
-        (Answered::Flat | Answered::Drain(_), _) | (_, None) => return ANYTHING,
-        (Answered::Screen(screen, ScreenSeen::Disturbed), Some(shown)) if shown.disturbed[screen.0] => true,
-        (Answered::Screen(screen, seen), Some(shown)) => shown.screens[screen.0] == seen,
-        (Answered::Works(promise, WorksSeen::Off), Some(shown)) if shown.works[promise] == WorksSeen::Glows => {
-            return HARDLY_GLOWS;
-        }
-        (Answered::Works(promise, seen), Some(shown)) => shown.works[promise] == seen,
-        (Answered::Meter(_, read), Some(_)) => {
-            let Some(expected) = value else { return ANYTHING };
-            let fit = read.fit(expected, facts.model.job.nominal);
-            return (1.0 - wrong) * fit + wrong * read.slips(facts.model.job.nominal) * (1.0 - fit);
-        }
-    };
-    match (agrees, observation.what) {
-        (true, _) => 1.0 - wrong,
-        // A wrong answer is one of several.
-        (false, Answered::Screen(..) | Answered::Cable(..)) => wrong / 2.0,
-        (false, _) => wrong,
-    }
 }

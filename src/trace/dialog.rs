@@ -35,7 +35,7 @@ pub fn question(next: &NextStep) -> String {
         Probe::Wiggle(_) => "changes, nothing",
         Probe::Pin(_) | Probe::Unplugged(_) | Probe::Drop(..) => "volts, such as 11.9",
         Probe::Lamp(_) => "lit, dim, not",
-        Probe::Ohms(..) => "ohms, such as 0.4 ohm, or open",
+        Probe::Ohms(..) | Probe::ToGround(_) | Probe::Apart(_) => "ohms, such as 0.4 ohm, or open",
         Probe::Amps(_) => "amperes, such as 0.8",
     };
     format!("{}answer: {answers}; cannot (reach it), ? (do not know), undo, quit\n", step(next))
@@ -130,7 +130,9 @@ fn kind_of(probe: &Probe) -> fn(String) -> SessionAnswer {
 /// The pin that a probe needs first.
 fn pin(probe: &Probe) -> Option<String> {
     match probe {
-        Probe::Pin(pin) | Probe::Unplugged(pin) | Probe::Lamp(pin) => Some(pin.pin.clone()),
+        Probe::Pin(pin) | Probe::Unplugged(pin) | Probe::Lamp(pin) | Probe::ToGround(pin) | Probe::Apart(pin) => {
+            Some(pin.pin.clone())
+        }
         Probe::Drop(from, _) | Probe::Ohms(from, _) => Some(from.pin.clone()),
         _ => None,
     }

@@ -11,6 +11,7 @@ mod cable;
 mod choice;
 pub mod dialog;
 mod dictionary;
+mod evidence;
 mod extra;
 mod fault;
 mod group;
@@ -21,6 +22,7 @@ mod pairs;
 mod probe;
 mod rates;
 mod record;
+mod resistance;
 mod seen;
 mod session;
 mod setting;
@@ -39,7 +41,7 @@ pub use fault::Failure;
 pub use measure::{LampSeen, Measure, MeterValue};
 pub use probe::{Answer, NextStep, Probe, ProbePin};
 pub use rates::{Rates, WrongRates};
-pub use record::{NewVisit, RecordedVisit, VehicleRecord};
+pub use record::{NewVisit, RecordedVisit, VehicleRecord, VisitDate};
 pub use seen::{Observation, ScreenSeen, WrongAnswer, pin_named};
 pub use session::{LARGEST_SESSION, SessionAnswer, SessionEntry, TraceSession, TracedSpec};
 pub use setting::SetState;
@@ -47,8 +49,9 @@ pub use sheets::{SheetAnswer, SheetProbe, Symptom, SymptomSheet, sheets_text};
 pub use skipped::Skipped;
 pub use text::{suspects_text, text, what};
 
-use belief::{Belief, TraceEvidence, is_usual};
+use belief::{Belief, is_usual};
 use dictionary::Dictionary;
+use evidence::TraceEvidence;
 use facts::Facts;
 use fault::Harm;
 use group::SuspectGroup;
@@ -64,6 +67,9 @@ const NEGLIGIBLE: f64 = 1e-4;
 
 /// Below this gain in bits, readings that take more than a meter at one pin are considered too.
 const SMALL_GAIN: f64 = 0.3;
+
+/// From this probability of a blown fuse on, shorts behind it are looked for with ohms at open connectors.
+const LEAST_SHORTS: f64 = 0.2;
 
 /// A tracing session: the faults, and what each shows in each setting, solved once.
 pub struct FaultTracer<'f, 'm> {
@@ -311,20 +317,28 @@ impl<'f, 'm> FaultTracer<'f, 'm> {
         chosen: Option<&Chosen>,
         evidence: &[TraceEvidence],
     ) -> Vec<extra::Extra> {
+        let Some(complaint) = evidence.first() else { return Vec::new() };
+        let mut suspects: Vec<usize> = groups.iter().flat_map(SuspectGroup::faults).collect();
+        suspects.sort_by(|a, b| belief.of_fault(*b).total_cmp(&belief.of_fault(*a)).then(a.cmp(b)));
+        let is_short = |fault: &&usize| !known.dictionary.harms[**fault].blown.is_empty();
+        let of_shorts: f64 = suspects.iter().filter(is_short).map(|fault| belief.of_fault(*fault)).sum();
         let is_sure = belief.is_sure(groups);
+        let mut all = Vec::new();
+        let mut take = |some: &[usize], measures: &[Measure]| {
+            all.extend(extra::solved(self.facts, &known.meter, &known.dictionary, some, complaint.setting, measures));
+        };
+        if of_shorts > LEAST_SHORTS && !is_sure {
+            let some = &suspects[..suspects.len().min(extra::MOST_SHORTS)];
+            take(some, &extra::behind_fuses(self.facts, &known.dictionary, some));
+        }
         // What is almost certain may still be mended in several ways.
         let is_one_repair = is_sure && groups[0].has_one_repair(&self.faults);
         let has_gain = !is_sure && chosen.is_some_and(|chosen| chosen.gain >= SMALL_GAIN);
-        let Some(complaint) = evidence.first().filter(|_| !has_gain && !is_one_repair) else {
-            return Vec::new();
-        };
-        let mut suspects: Vec<usize> = groups.iter().flat_map(SuspectGroup::faults).collect();
-        if suspects.len() > extra::MOST_SUSPECTS && !is_sure {
-            return Vec::new();
+        if !has_gain && !is_one_repair && (suspects.len() <= extra::MOST_SUSPECTS || is_sure) {
+            let some = &suspects[..suspects.len().min(extra::MOST_SUSPECTS)];
+            take(some, &extra::at_wires(self.facts, &known.dictionary, some));
         }
-        suspects.sort_by(|a, b| belief.of_fault(*b).total_cmp(&belief.of_fault(*a)).then(a.cmp(b)));
-        suspects.truncate(extra::MOST_SUSPECTS);
-        extra::extras(self.facts, &known.meter, &known.dictionary, &suspects, complaint.setting)
+        all
     }
 }
 

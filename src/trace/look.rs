@@ -24,15 +24,15 @@ pub(crate) enum Look {
 
 /// Whether the answer depends on the positions of the inputs.
 pub(crate) fn needs_state(look: Look) -> bool {
-    !matches!(
-        look,
-        Look::Fuse(_)
-            | Look::NewFuse(_)
-            | Look::Drain
-            | Look::Plug(_)
-            | Look::Input(_)
-            | Look::Cable(_)
-            | Look::Wiggle(_)
-            | Look::Meter(Measure::Ohms(..) | Measure::Alone(_))
-    )
+    !matches!(look, Look::Meter(measure) if measure.is_without_power())
+        && !matches!(
+            look,
+            Look::Fuse(_)
+                | Look::NewFuse(_)
+                | Look::Drain
+                | Look::Plug(_)
+                | Look::Input(_)
+                | Look::Cable(_)
+                | Look::Wiggle(_)
+        )
 }

@@ -18,7 +18,7 @@ const LAMP: f64 = 5.0;
 pub(crate) const AMMETER: Ohms = Ohms::new(0.05);
 
 /// Voltage of a meter on ohms, too low for diodes to conduct, and its resistance (typical, common practice, no source).
-const OHMMETER: (Volts, Ohms) = (Volts::new(0.2), Ohms::new(1000.0));
+pub(crate) const OHMMETER: (Volts, Ohms) = (Volts::new(0.2), Ohms::new(1000.0));
 
 /// From this resistance on a meter shows an open line.
 pub(crate) const OPEN_LINE: Ohms = Ohms::new(1e6);
@@ -51,6 +51,10 @@ pub enum Measure {
     Lamp(PinId),
     /// The resistance between two pins, with the battery disconnected.
     Ohms(PinId, PinId),
+    /// The resistance between a pin and the battery's negative, with the battery disconnected.
+    ToGround(PinId),
+    /// The same with the pin's connector or part unplugged.
+    Apart(PinId),
     /// The current through a wire, with the meter in series.
     Amps(WireId),
     /// A wire taken off at both ends: from end to end, and to what lies beside it.
@@ -66,6 +70,13 @@ pub enum LampSeen {
     Dim,
     /// Fully.
     Lit,
+}
+
+impl Measure {
+    /// Whether the battery is disconnected for it.
+    pub(crate) fn is_without_power(self) -> bool {
+        matches!(self, Measure::Ohms(..) | Measure::ToGround(_) | Measure::Apart(_) | Measure::Alone(_))
+    }
 }
 
 /// What a meter or a test lamp shows.
@@ -106,11 +117,8 @@ impl<'f, 'm> Meter<'f, 'm> {
     pub fn value(&self, harm: &Harm, state: &State, measure: Measure) -> Option<MeterValue> {
         let facts = self.facts;
         match measure {
-            Measure::Ohms(from, to) => {
-                let ends = [facts.solved.assembly.pin(from)?, facts.solved.assembly.pin(to)?];
-                return self.ohms(harm, ends);
-            }
             Measure::Alone(wire) => return Some(MeterValue::Wire(harm.alone(wire))),
+            _ if measure.is_without_power() => return self.ohms(harm, measure),
             _ => {}
         }
         let variant = self.leads(measure)?.into_iter().fold(harm.variant.clone(), Variant::and);
@@ -121,7 +129,7 @@ impl<'f, 'm> Meter<'f, 'm> {
             Measure::Drop(from, to) => MeterValue::Volts(volts(from) - volts(to)),
             Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(volts(pin), facts.model.job.nominal)),
             Measure::Amps(wire) => MeterValue::Amps(solution.amps(facts.solved.assembly.wire(wire)?).abs()),
-            Measure::Ohms(..) | Measure::Alone(_) => return None,
+            Measure::Ohms(..) | Measure::ToGround(_) | Measure::Apart(_) | Measure::Alone(_) => return None,
         })
     }
 
@@ -141,22 +149,47 @@ impl<'f, 'm> Meter<'f, 'm> {
                 vec![Change::Between(node(pin)?, NEGATIVE, Ohms::new(nominal * nominal / LAMP))]
             }
             Measure::Amps(wire) => vec![Change::InSeries(assembly.wire(wire)?, AMMETER)],
-            Measure::Ohms(..) | Measure::Alone(_) => return None,
+            Measure::Ohms(..) | Measure::ToGround(_) | Measure::Apart(_) | Measure::Alone(_) => return None,
         })
     }
 
-    /// The battery is off, so every source but the meter is open, and everything is at rest.
-    fn ohms(&self, harm: &Harm, ends: [NodeId; 2]) -> Option<MeterValue> {
+    fn ohms(&self, harm: &Harm, measure: Measure) -> Option<MeterValue> {
+        let variant = self.without_power(harm, measure)?;
+        let at_rest = State::at_rest(self.off.circuit());
+        let solution = self.off.settle_variant(Corner::NOMINAL, &at_rest, &variant).settled()?;
+        Some(Meter::ohms_of(solution.amps(self.ohmmeter)))
+    }
+
+    /// The circuit with an ohmmeter, and the ohmmeter.
+    #[cfg(test)]
+    pub(crate) fn ohmmeter(&self) -> (&Circuit, BranchId) {
+        (self.off.circuit(), self.ohmmeter)
+    }
+
+    /// What a resistance changes: the battery is off, so every source but the meter is open, and everything is at rest.
+    pub(crate) fn without_power(&self, harm: &Harm, measure: Measure) -> Option<Variant> {
+        let node = |pin: PinId| self.facts.solved.assembly.pin(pin);
+        let ends = match measure {
+            Measure::Ohms(from, to) => [node(from)?, node(to)?],
+            Measure::ToGround(pin) | Measure::Apart(pin) => [node(pin)?, NEGATIVE],
+            _ => return None,
+        };
         let circuit = self.off.circuit();
         let sources = (0..self.ohmmeter.index() as u32).map(BranchId);
         let sources = sources.filter(|id| matches!(circuit.branches[id.index()].law, Law::Source { .. }));
+        let apart = match measure {
+            Measure::Apart(pin) => self.unplugged(pin),
+            _ => Vec::new(),
+        };
         let leads = [0, 1].map(|at| Change::Between(self.leads[at], ends[at], LEAD));
-        let variant = sources.map(Change::Open).chain(leads).fold(harm.variant.clone(), Variant::and);
-        let solution = self.off.settle_variant(Corner::NOMINAL, &State::at_rest(circuit), &variant).settled()?;
-        let amps = solution.amps(self.ohmmeter).abs().value();
+        Some(sources.map(Change::Open).chain(apart).chain(leads).fold(harm.variant.clone(), Variant::and))
+    }
+
+    /// What an ohmmeter shows at a current.
+    pub(crate) fn ohms_of(amps: Amps) -> MeterValue {
         let (volts, own) = OHMMETER;
-        let ohms = (volts.value() / amps.max(1e-12) - own.value()).max(0.0);
-        Some(MeterValue::Ohms(Ohms::new(if ohms >= OPEN_LINE.value() { f64::INFINITY } else { ohms })))
+        let ohms = (volts.value() / amps.abs().value().max(1e-12) - own.value()).max(0.0);
+        MeterValue::Ohms(Ohms::new(if ohms >= OPEN_LINE.value() { f64::INFINITY } else { ohms }))
     }
 
     /// A connector apart from its mate; any other part pulled out.
@@ -229,19 +262,6 @@ impl MeterValue {
             }
             _ => 1.0,
         }
-    }
-
-    /// Whether a reading lies between two others of its kind.
-    pub(crate) fn is_between(self, one: MeterValue, other: MeterValue) -> bool {
-        let number = |value: MeterValue| match value {
-            MeterValue::Volts(volts) => volts.value(),
-            MeterValue::Amps(amps) => amps.value(),
-            MeterValue::Ohms(ohms) => ohms.value(),
-            MeterValue::Lamp(lamp) => f64::from(lamp as u16),
-            MeterValue::Wire(_) => f64::NAN,
-        };
-        let [read, one, other] = [self, one, other].map(number);
-        read > one.min(other) && read < one.max(other)
     }
 
     /// The band that a tech distinguishes, for the choice of the next step.

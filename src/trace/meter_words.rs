@@ -11,7 +11,7 @@ use std::str::FromStr;
 
 impl Observation {
     /// What a meter or a test lamp shows in a setting: `PIN 11.9 V`, `PIN unplugged 11.9 V`, `PIN to PIN 0.2 V`,
-    /// `PIN to PIN 0.4 ohm` or `open`, `wire 12 0.8 A`, `wire 12 alone open`, `battery 0.3 A`, `PIN lamp lit`, `dim` or
+    /// `PIN to PIN 0.4 ohm` or `open`, `PIN to ground 0.4 ohm`, `PIN unplugged to ground open`, `wire 12 0.8 A`, `wire 12 alone open`, `battery 0.3 A`, `PIN lamp lit`, `dim` or
     /// `dark`.
     ///
     /// # Errors
@@ -30,6 +30,12 @@ impl Observation {
             ("wire", [wire, value @ ..]) => {
                 let value = number::<Amps>(&value.join(" "), "a current, such as `0.8 A`")?;
                 (Measure::Amps(wire_named(facts, wire)?), MeterValue::Amps(value.abs()))
+            }
+            (pin, ["to", "ground", value @ ..]) if facts.model.part_named("ground").is_none() => {
+                (Measure::ToGround(pin_named(facts, pin)?), ohms(&value.join(" "))?)
+            }
+            (pin, ["unplugged", "to", "ground", value @ ..]) => {
+                (Measure::Apart(pin_named(facts, pin)?), ohms(&value.join(" "))?)
             }
             (pin, ["to", other, value @ ..]) => {
                 between(pin_named(facts, pin)?, pin_named(facts, other)?, &value.join(" "))?
@@ -59,6 +65,13 @@ fn between(from: model::PinId, to: model::PinId, value: &str) -> Result<(Measure
     }
     let what = "a voltage or a resistance, such as `0.2 V`, `0.4 ohm` or `open`";
     Ok((Measure::Drop(from, to), MeterValue::Volts(number(value, what)?)))
+}
+
+fn ohms(text: &str) -> Result<MeterValue, WrongAnswer> {
+    if matches!(text, "open" | "open line") {
+        return Ok(MeterValue::Ohms(Ohms::new(f64::INFINITY)));
+    }
+    Ok(MeterValue::Ohms(number::<Ohms>(text, "a resistance, such as `0.4 ohm` or `open`")?.abs()))
 }
 
 /// A reading against the battery's negative is at most this many times the nominal voltage.

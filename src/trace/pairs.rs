@@ -1,7 +1,8 @@
 //! Two faults at once, where no single one explains what was seen.
 
-use super::belief::{Belief, SuspectedFault, TraceEvidence, fit};
+use super::belief::{Belief, SuspectedFault};
 use super::dictionary::Dictionary;
+use super::evidence::{TraceEvidence, fit};
 use super::fault::{Failure, Harm};
 use super::measure::Meter;
 use super::shown::{shown_in, with_blown_fuses};

@@ -59,6 +59,10 @@ pub enum Probe {
     Drop(ProbePin, ProbePin),
     /// Measure the resistance between two pins, with the battery disconnected.
     Ohms(ProbePin, ProbePin),
+    /// Measure the resistance between a pin and the battery's negative, with the battery disconnected.
+    ToGround(ProbePin),
+    /// The same with its connector or part unplugged.
+    Apart(ProbePin),
     /// Measure the current in a wire.
     Amps(String),
     /// Take a wire off at both ends and measure it.
@@ -127,6 +131,8 @@ impl Words<'_> {
             Look::Meter(Measure::Lamp(pin)) => Probe::Lamp(self.pin(pin)),
             Look::Meter(Measure::Drop(from, to)) => Probe::Drop(self.pin(from), self.pin(to)),
             Look::Meter(Measure::Ohms(from, to)) => Probe::Ohms(self.pin(from), self.pin(to)),
+            Look::Meter(Measure::ToGround(pin)) => Probe::ToGround(self.pin(pin)),
+            Look::Meter(Measure::Apart(pin)) => Probe::Apart(self.pin(pin)),
             Look::Meter(Measure::Amps(wire)) => Probe::Amps(model.wire(wire).id.to_string()),
             Look::Meter(Measure::Alone(wire)) => Probe::Wire(model.wire(wire).id.to_string()),
         }
@@ -145,6 +151,8 @@ impl Words<'_> {
             Probe::Wiggle(place) => format!("wiggle {place}"),
             Probe::Pin(pin) => pin.pin,
             Probe::Unplugged(pin) => format!("{} unplugged", pin.pin),
+            Probe::ToGround(pin) => format!("{} to ground", pin.pin),
+            Probe::Apart(pin) => format!("{} unplugged to ground", pin.pin),
             Probe::Lamp(pin) => format!("{} lamp", pin.pin),
             Probe::Drop(from, to) | Probe::Ohms(from, to) => format!("{} to {}", from.pin, to.pin),
             Probe::Amps(wire) => format!("wire {wire}"),
@@ -194,7 +202,10 @@ impl Words<'_> {
             }
         }
         match look {
-            Look::Meter(Measure::Ohms(..) | Measure::Alone(_)) | Look::Cable(_) => {
+            Look::Cable(_) => {
+                all.push("battery disconnected first: no ohms with power on".to_string());
+            }
+            Look::Meter(measure) if measure.is_without_power() => {
                 all.push("battery disconnected first: no ohms with power on".to_string());
             }
             Look::Meter(Measure::Lamp(_)) => {

@@ -1,11 +1,13 @@
 //! The record of a vehicle: what was found and changed at each visit. A trace begins with what the vehicle has.
 
 use super::fault::{Harm, TOUCHING};
-use super::seen::{pin_named, wire_named};
+use super::seen::{WrongAnswer, pin_named, wire_named};
 use circuit::{Change, Variant};
 use facts::Facts;
 use form::form;
-use form::{Form, Placed, Problem, Reader, Text};
+use form::macros::serde_json::{Value, json};
+use form::{Form, Node, Placed, Problem, Reader, Schemas, Text};
+use std::fmt;
 
 /// Version of the file's form.
 const VERSION: &str = "1";
@@ -24,7 +26,7 @@ form! {
     /// A visit to the shop.
     pub struct RecordedVisit ("a visit") {
         /// Its date.
-        pub date: Placed<Text>,
+        pub date: VisitDate,
         /// The reading of the odometer or of the hour meter.
         pub distance: Option<Text>,
         /// What was found.
@@ -36,11 +38,53 @@ form! {
     }
 }
 
+/// The day of a visit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct VisitDate(jiff::civil::Date);
+
+impl VisitDate {
+    /// A day as ISO 8601 writes it: year, month and day with hyphens.
+    ///
+    /// # Errors
+    /// Any other text, and a day that no calendar has.
+    pub fn from_words(text: &str) -> Result<VisitDate, WrongAnswer> {
+        let date = text.parse::<jiff::civil::Date>().ok().map(VisitDate);
+        // The parser also takes a date with a time, and one without hyphens.
+        date.filter(|date| date.to_string() == text).ok_or_else(|| WrongAnswer {
+            what: format!("`{text}` is not a date"),
+            hint: "write year, month and day: `2026-05-01`".to_string(),
+        })
+    }
+}
+
+impl fmt::Display for VisitDate {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
+impl Form for VisitDate {
+    fn read(node: &Node, reader: &mut Reader) -> Option<VisitDate> {
+        let text = reader.scalar(node, "a date such as 2026-05-01")?;
+        match VisitDate::from_words(text) {
+            Ok(date) => Some(date),
+            Err(wrong) => {
+                reader.report(Problem::at(node.place, wrong.what).hint(wrong.hint));
+                None
+            }
+        }
+    }
+
+    fn schema(_: &mut Schemas) -> Value {
+        json!({ "title": "a date", "type": "string", "format": "date", "examples": ["2026-05-01"] })
+    }
+}
+
 /// A visit that is added.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NewVisit {
     /// Its date.
-    pub date: String,
+    pub date: VisitDate,
     /// The reading of the odometer or of the hour meter; may be empty.
     pub distance: String,
     /// What was found.
@@ -65,7 +109,7 @@ impl VehicleRecord {
         }
     }
 
-    fn form(node: &form::Node, reader: &mut Reader) -> Option<VehicleRecord> {
+    fn form(node: &Node, reader: &mut Reader) -> Option<VehicleRecord> {
         let record = <VehicleRecord as Form>::read(node, reader)?;
         if record.version.value.0 != VERSION {
             let message = format!("version {} of a record can't be read, only version {VERSION}", record.version.value);
@@ -94,7 +138,7 @@ impl VehicleRecord {
         }
         let quoted = |text: &String| form::macros::serde_json::to_string(text).unwrap_or_default();
         let list = |all: &[String]| format!("[{}]", all.iter().map(quoted).collect::<Vec<_>>().join(", "));
-        text.push_str(&format!("  - date: {}\n", quoted(&visit.date)));
+        text.push_str(&format!("  - date: {}\n", quoted(&visit.date.to_string())));
         if !visit.distance.is_empty() {
             text.push_str(&format!("    distance: {}\n", quoted(&visit.distance)));
         }

@@ -28,6 +28,7 @@ impl Skipped {
         match measure {
             Measure::Volts(pin) | Measure::Unplugged(pin) | Measure::Lamp(pin) => self.pins.contains(&pin),
             Measure::Drop(from, to) | Measure::Ohms(from, to) => self.pins.contains(&from) || self.pins.contains(&to),
+            Measure::ToGround(pin) | Measure::Apart(pin) => self.pins.contains(&pin),
             Measure::Amps(_) | Measure::Alone(_) => false,
         }
     }

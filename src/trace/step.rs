@@ -3,9 +3,10 @@
 //! The measure is the expected loss of entropy, as in J. de Kleer and B. C. Williams, Diagnosing multiple faults,
 //! Artificial Intelligence 32, 1987, 97-130, divided by the minutes that the step takes.
 
-use super::belief::{Belief, WRONG};
+use super::belief::Belief;
 use super::choice::{Division, best};
 use super::dictionary::Dictionary;
+use super::evidence::WRONG;
 use super::extra::Extra;
 use super::fault::{Failure, PictureHarm};
 use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
@@ -40,12 +41,16 @@ const WIGGLE: f64 = 1.5;
 /// source).
 const EACH_STEP: f64 = 0.5;
 
+/// Minutes that a look counts as more when it was made before: what misled the first time may mislead again, so that another
+/// look at another place is worth more (typical, common practice, no source).
+const SAME_AGAIN: f64 = 1.0;
+
 /// Answers that are less probable are not named.
 const LEAST_ANSWER: f64 = 0.001;
 
-/// How often the same look is asked for. The second time shows whether the first was a slip, the third
-/// which of the two was.
-const MOST_TIMES: usize = 3;
+/// How often the same look is asked for. The second time shows whether the first was a slip, the third which of the two
+/// was; where nothing else separates two suspects, two slips take two more.
+const MOST_TIMES: usize = 5;
 
 /// How often a look is asked for. What blew one new fuse blows the next.
 fn most_times(look: Look) -> usize {
@@ -167,7 +172,8 @@ impl Steps<'_, '_> {
             None => self.code(fault, at, look),
         };
         let alike = groups.iter().flat_map(|group| &group.alike);
-        let cost = self.minutes(self.setting(at), look) + EACH_STEP;
+        let again = if self.times_seen(at, look) > 0 { SAME_AGAIN } else { 0.0 };
+        let cost = self.minutes(self.setting(at), look) + EACH_STEP + again;
         Division::new(alike.map(|alike| code(alike.example())), cost)
     }
 
@@ -237,6 +243,8 @@ impl Steps<'_, '_> {
         let is_set = self.now.is_some_and(|now| now.name == setting.name);
         let set = if is_set { 0.0 } else { SET_STATE + MOVE_INPUT * setting.away as f64 };
         let model = self.facts.model;
+        let is_off = |one: &Observation| matches!(one.what.look(), Look::Meter(measure) if measure.is_without_power());
+        let off = if self.observations.last().is_some_and(is_off) { 0.0 } else { BATTERY_OFF };
         let reach = |pin: PinId| match model.part(model.pin(pin).part).kind {
             PartKind::Connector => PROBE_CONNECTOR,
             PartKind::Splice => OPEN_LOOM,
@@ -254,9 +262,11 @@ impl Steps<'_, '_> {
             Look::Meter(Measure::Volts(pin) | Measure::Lamp(pin)) => set + reach(pin),
             Look::Meter(Measure::Unplugged(pin)) => set + UNPLUG + reach(pin),
             Look::Meter(Measure::Drop(from, to)) => set + SECOND_LEAD + reach(from).max(reach(to)),
-            Look::Meter(Measure::Ohms(from, to)) => BATTERY_OFF + SECOND_LEAD + reach(from).max(reach(to)),
+            Look::Meter(Measure::Ohms(from, to)) => off + SECOND_LEAD + reach(from).max(reach(to)),
+            Look::Meter(Measure::ToGround(pin)) => off + reach(pin),
+            Look::Meter(Measure::Apart(pin)) => off + UNPLUG + reach(pin),
             Look::Meter(Measure::Amps(_)) => set + METER_IN_SERIES,
-            Look::Meter(Measure::Alone(_)) => BATTERY_OFF + UNPLUG_CABLE,
+            Look::Meter(Measure::Alone(_)) => off + UNPLUG_CABLE,
         }
     }
 

@@ -123,6 +123,10 @@ pub fn what(probe: &Probe) -> String {
         Probe::Lamp(pin) => format!("hold a test lamp between {} and the battery's negative", at(pin)),
         Probe::Drop(from, to) => format!("measure the voltage from {} to {}", at(from), at(to)),
         Probe::Ohms(from, to) => format!("measure the resistance from {} to {}", at(from), at(to)),
+        Probe::ToGround(pin) => format!("measure the resistance from {} to the battery's negative lead", at(pin)),
+        Probe::Apart(pin) => {
+            format!("unplug it and measure the resistance from {} to the battery's negative lead", at(pin))
+        }
         Probe::Amps(wire) => format!("measure the current in wire {wire}, with the meter in series"),
     }
 }

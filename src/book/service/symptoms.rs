@@ -136,6 +136,8 @@ fn tree_probe(probe: SheetProbe, state: String) -> TreeProbe {
         Probe::Unplugged(pin) => ("unplug it and measure the voltage at", vec![pin], "against the battery's negative"),
         Probe::Lamp(pin) => ("hold a test lamp to", vec![pin], "against the battery's negative"),
         Probe::Drop(from, to) => ("measure the voltage between", vec![from, to], ""),
+        Probe::ToGround(pin) => ("measure the resistance from", vec![pin], " to the battery's negative"),
+        Probe::Apart(pin) => ("unplug and measure the resistance from", vec![pin], " to the battery's negative"),
         Probe::Ohms(from, to) => ("measure the resistance between", vec![from, to], ""),
         _ => ("", Vec::new(), ""),
     };

@@ -12,6 +12,8 @@ pub struct Figures {
     pub seen: usize,
     /// Steps for each, sorted.
     pub steps: Vec<usize>,
+    /// Those of all traces that repeated one.
+    pub again: usize,
     /// Minutes for each, sorted.
     pub minutes: Vec<f64>,
     /// What was not found, in words.
@@ -65,6 +67,7 @@ impl Figures {
     fn add(&mut self, name: &str, fault: &Failure, traced: &Traced) {
         self.seen += 1;
         self.steps.push(traced.steps);
+        self.again += traced.again;
         self.minutes.push(traced.minutes);
         if !traced.found {
             let Traced { verdict, first, steps, .. } = traced;
@@ -88,7 +91,7 @@ impl Figures {
         let steps = |share: f64| self.steps.get(place(share)).copied().unwrap_or_default();
         let minutes = |share: f64| self.minutes.get(place(share)).copied().unwrap_or_default();
         eprintln!(
-            "{name:24} {:17} {:3} seen {:2} lost {:2} falsely sure | steps {:5.2} {:3} {:3} | min {:5.1} {:5.1} {:5.1} | log2 {:.1}",
+            "{name:24} {:17} {:3} seen {:2} lost {:2} falsely sure | steps {:5.2} {:3} {:3}, again {:4.2} | min {:5.1} {:5.1} {:5.1} | log2 {:.1}",
             format!("{way:?}"),
             self.seen,
             self.lost.len(),
@@ -96,6 +99,7 @@ impl Figures {
             self.mean(),
             steps(0.9),
             steps(1.0),
+            self.again as f64 / self.seen.max(1) as f64,
             self.mean_minutes(),
             minutes(0.9),
             minutes(1.0),

@@ -81,7 +81,8 @@ impl<'t, 'm> Oracle<'t, 'm> {
         let pin = |one: &ProbePin| pin_named(self.facts, &one.pin).unwrap();
         let wire = |id: &str| self.facts.model.wire_ids().find(|one| self.facts.model.wire(*one).id.as_str() == id);
         let own = |measure: Measure| Some((measure, meter.value(&self.now, &shown.state, measure)?));
-        let read = |measure: Measure| match self.spice && meter.leads(measure).is_some() {
+        let is_solved = |measure: Measure| !matches!(measure, Measure::Alone(_));
+        let read = |measure: Measure| match self.spice && is_solved(measure) {
             true => Some((measure, spice::value(self, meter, &setting, measure)?)),
             false => own(measure),
         };
@@ -92,6 +93,8 @@ impl<'t, 'm> Oracle<'t, 'm> {
             Probe::Lamp(one) => read(Measure::Lamp(pin(one)))?,
             Probe::Drop(from, to) => read(Measure::Drop(pin(from), pin(to)))?,
             Probe::Ohms(from, to) => read(Measure::Ohms(pin(from), pin(to)))?,
+            Probe::ToGround(one) => read(Measure::ToGround(pin(one)))?,
+            Probe::Apart(one) => read(Measure::Apart(pin(one)))?,
             Probe::Amps(id) => read(Measure::Amps(wire(id)?))?,
             Probe::Wire(id) => own(Measure::Alone(wire(id)?))?,
             other => return Some(Observation::new(setting, self.seen(&shown, other))),
@@ -188,7 +191,9 @@ fn complaint(oracle: &Oracle) -> Option<Observation> {
             let what = Answered::Screen(ScreenId(i), faulty.screens[i]);
             return Some(Observation::new(setting.clone(), what));
         }
-        if let Some(i) = (0..whole.works.len()).find(|i| whole.works[*i] != faulty.works[*i]) {
+        // Nobody misses a lamp that glows where it should be off.
+        let is_noticed = |i: &usize| whole.works[*i] != faulty.works[*i] && whole.works[*i] != WorksSeen::Glows;
+        if let Some(i) = (0..whole.works.len()).find(is_noticed) {
             return Some(Observation::new(setting.clone(), Answered::Works(i, faulty.works[i])));
         }
     }
@@ -203,6 +208,8 @@ fn complaint(oracle: &Oracle) -> Option<Observation> {
 struct Traced {
     found: bool,
     steps: usize,
+    /// Steps that were asked before.
+    again: usize,
     minutes: f64,
     verdict: TraceVerdict,
     first: String,
@@ -224,7 +231,7 @@ fn traced(
     // What somebody complains of is never refused.
     tracer.complaint(&observations[0]).unwrap();
     let spots = printed.spots(&observations[0]);
-    let (mut skipped, mut minutes, mut steps) = (Skipped::default(), 0.0, 0);
+    let (mut skipped, mut minutes, mut steps, mut again) = (Skipped::default(), 0.0, 0, 0);
     loop {
         let choose = |steps: &step::Steps, groups: &[SuspectGroup]| way.choose(steps, groups, &spots);
         let diagnosis = tracer.diagnose_by(&observations, &skipped, &choose);
@@ -237,6 +244,7 @@ fn traced(
             return Some(Traced {
                 found: first.faults.contains(&fault.words),
                 steps,
+                again,
                 minutes,
                 verdict: diagnosis.verdict,
                 first: first.faults[0].clone(),
@@ -244,6 +252,7 @@ fn traced(
         };
         steps += 1;
         minutes += next.minutes;
+        again += usize::from(next.again);
         match oracle.answer(&meter, &next) {
             Some(mut answer) => {
                 if wrong.is_some_and(|seed| is_wrong(seed, steps)) {
@@ -377,7 +386,7 @@ fn fewer_steps_are_needed_than_by_the_usual_ways() {
     all.iter().for_each(|figures| figures[0].assert_few_steps());
 }
 
-/// One answer in ten is wrong: 95 of 100 traces still end at the fault, and what is named as found is nearly always it.
+/// One answer in ten is wrong: 98 of 100 traces still end at the fault, and of 200 at most one names another as found.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]
 fn a_wrong_answer_in_ten_does_not_lead_astray() {
@@ -395,7 +404,7 @@ fn a_wrong_answer_in_ten_does_not_lead_astray() {
     let sum = |of: fn(&Figures) -> usize| all.iter().map(of).sum::<usize>();
     let (seen, lost, sure) = (sum(|one| one.seen), sum(|one| one.lost.len()), sum(|one| one.falsely_sure));
     assert!(
-        seen > 150 && lost * 20 <= seen && sure * 30 <= seen,
+        seen > 150 && lost * 50 <= seen && sure * 200 <= seen,
         "{lost} lost, {sure} falsely sure of {seen}: {all:#?}"
     );
 }

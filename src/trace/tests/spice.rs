@@ -3,7 +3,7 @@
 #![allow(clippy::disallowed_methods, clippy::disallowed_types)]
 
 use super::*;
-use crate::measure::AMMETER;
+use crate::measure::{AMMETER, OHMMETER};
 use circuit::netlist::{netlist, node_name};
 use circuit::{ActorId, ActorRule, Change, Circuit, Corner, Logic, NodeId, Solution, Variant};
 use quantity::Amps;
@@ -21,6 +21,9 @@ pub fn is_there() -> bool {
 /// for what needs no voltage.
 pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measure) -> Option<MeterValue> {
     let assembly = &oracle.facts.solved.assembly;
+    if measure.is_without_power() {
+        return ohms(oracle, meter, measure);
+    }
     let leads: Vec<Change> = meter.leads(measure)?;
     let variant = leads.into_iter().fold(oracle.now.variant.clone(), Variant::and);
     let circuit = assembly.circuit.with(&variant);
@@ -43,8 +46,23 @@ pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measur
             let ammeter = circuit.branches.last()?;
             MeterValue::Amps(Amps::new(((volts[&ammeter.from] - volts[&ammeter.to]) / AMMETER.value()).abs()))
         }
-        Measure::Ohms(..) | Measure::Alone(_) => return None,
+        Measure::Ohms(..) | Measure::ToGround(_) | Measure::Apart(_) | Measure::Alone(_) => return None,
     })
+}
+
+/// What an ohmmeter shows with every other source open.
+fn ohms(oracle: &Oracle, meter: &Meter, measure: Measure) -> Option<MeterValue> {
+    let (circuit, ohmmeter) = meter.ohmmeter();
+    let circuit = circuit.with(&meter.without_power(&oracle.now, measure)?);
+    let solvers = Solvers::new(circuit);
+    let circuit = solvers.circuit();
+    let solution = solvers.settle(Corner::NOMINAL, &circuit::State::at_rest(circuit)).settled()?;
+    let volts = ask(circuit, &solution);
+    let branch = &circuit.branches[ohmmeter.index()];
+    // The current follows from what the meter's own resistance leaves of its voltage.
+    let (own, resistance) = OHMMETER;
+    let left = (volts[&branch.from] - volts[&branch.to]).abs();
+    Some(Meter::ohms_of((own - Volts::new(left)) / resistance))
 }
 
 /// The voltage of every node by ngspice.
