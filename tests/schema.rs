@@ -2,6 +2,9 @@
 //! that is not this project's to the demos and to files with mistakes.
 
 use assert_cmd::cargo::cargo_bin_cmd;
+use jobs::{job_of, job_of_text};
+use serde_json::Value;
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -9,6 +12,7 @@ use std::process::{Command, Output};
 #[path = "kept/mod.rs"]
 mod kept;
 
+mod jobs;
 mod judges;
 
 const SPEC: &str = "harness-specs/harness.schema.json";
@@ -90,4 +94,78 @@ fn mistakes_are_reported_by_the_schema() {
     for (i, mistake) in mistakes.iter().enumerate() {
         assert!(reported.contains(&format!("mistake-{i}.yaml")), "the schema takes: {mistake}");
     }
+}
+
+/// The first harness with a fuse far above its wires and a camera without a feed: findings with states, and what follows
+/// from them.
+fn broken() -> String {
+    let sound = fs::read_to_string(kept::root().join("harness-specs/first-harness.yaml")).unwrap();
+    sound.replace("rating: 3 A", "rating: 40 A").replace("  - {id: 3, from: F1.2, to: REAR.power, colour: RD/WH}\n", "")
+}
+
+/// A way through the schema and the text of a job at once.
+fn properties_in_use(schema: &Value, at: &Value, text: &Value, used: &mut BTreeSet<String>) {
+    let name = at["$ref"].as_str().and_then(|to| to.strip_prefix("#/$defs/"));
+    let choices = at["anyOf"].as_array().into_iter().flatten();
+    choices.for_each(|choice| properties_in_use(schema, choice, text, used));
+    match text {
+        Value::Object(fields) => {
+            let of = name.map_or(at, |name| &schema["$defs"][name]);
+            for (field, inside) in fields {
+                let empty = inside.is_null() || inside.as_array().is_some_and(Vec::is_empty);
+                if !empty && !of["properties"][field].is_null() {
+                    used.insert(format!("{}.{field}", name.unwrap_or("job")));
+                }
+                properties_in_use(schema, &of["properties"][field], inside, used);
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|item| properties_in_use(schema, &at["items"], item, used)),
+        _ => {}
+    }
+}
+
+/// Every field of job.json is in its schema, every property of the schema in some job, and the schema refuses a field
+/// that is missing, one too many, and a value of another kind.
+#[test]
+fn a_job_keeps_to_its_schema_and_the_schema_says_no_more() {
+    let printed = cargo_bin_cmd!("loomwright").args(["schema", "job"]).output().unwrap();
+    assert_eq!(printed.stdout, book::JOB_SCHEMA.as_bytes());
+    let schema: Value = serde_json::from_str(book::JOB_SCHEMA).unwrap();
+    assert_eq!(schema["properties"]["version"]["const"], book::JOB_VERSION);
+    let specs = ["first-harness", "orchard-sprayer-pickup", "wheelchair-van", "boat-tow-pickup"];
+    let sound = specs.map(|name| job_of(&kept::root().join(format!("harness-specs/{name}.yaml"))));
+    let broken = job_of_text(&broken());
+    let jobs: Vec<Value> =
+        sound.iter().chain([&broken]).map(|job| serde_json::to_value(job.book().unwrap()).unwrap()).collect();
+    let mut used = BTreeSet::new();
+    jobs.iter().for_each(|job| properties_in_use(&schema, &schema, job, &mut used));
+    let of = |name: &str, at: &Value| -> Vec<String> {
+        at["properties"].as_object().into_iter().flatten().map(|(field, _)| format!("{name}.{field}")).collect()
+    };
+    let defined = schema["$defs"].as_object().unwrap().iter().flat_map(|(name, at)| of(name, at));
+    // Rare: a harness of more faults than there are sheets for.
+    let rare = ["Symptoms.too_many", "Splice.notes"];
+    let unused: Vec<String> =
+        defined.chain(of("job", &schema)).filter(|p| !used.contains(p) && !rare.contains(&p.as_str())).collect();
+    assert!(unused.is_empty(), "no job has {unused:?}");
+
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: String, job: &Value| {
+        let path = folder.path().join(name);
+        fs::write(&path, job.to_string()).unwrap();
+        path
+    };
+    let mut files: Vec<PathBuf> = jobs.iter().enumerate().map(|(i, job)| write(format!("job-{i}.json"), job)).collect();
+    fs::write(folder.path().join("job.schema.json"), book::JOB_SCHEMA).unwrap();
+    let schema_file = folder.path().join("job.schema.json");
+    let Some(output) = validate(schema_file.to_str().unwrap(), &files) else { return };
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stdout));
+    let mut changed = [jobs[0].clone(), jobs[0].clone(), jobs[0].clone()];
+    changed[0]["wires"][0].as_object_mut().unwrap().remove("colour");
+    changed[1]["pins"][0]["rows"][0]["volts"] = 12.into();
+    changed[2]["wires"][0]["gauge"] = "thick".into();
+    files = changed.iter().enumerate().map(|(i, job)| write(format!("bad-{i}.json"), job)).collect();
+    let output = validate(schema_file.to_str().unwrap(), &files).unwrap();
+    let reported = String::from_utf8_lossy(&output.stdout);
+    (0..3).for_each(|i| assert!(reported.contains(&format!("bad-{i}.json")), "{reported}"));
 }

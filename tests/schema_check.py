@@ -1,4 +1,4 @@
-"""Holds YAML files to a JSON Schema with parsers and a validator that are not this project's.
+"""Holds YAML and JSON files to a JSON Schema with parsers and a validator that are not this project's.
 
 Usage: schema_check.py SCHEMA FILE...; prints each fault, and ends with status 1 if there is one.
 """
@@ -26,7 +26,8 @@ base.check_schema(schema)
 faults = 0
 for name in sys.argv[2:]:
     with open(name, encoding="utf-8") as file:
-        spec = YAML(typ="safe", pure=True).load(file)  # YAML 1.2: `off` and `no` are text
+        # YAML 1.2: `off` and `no` are text.
+        spec = json.load(file) if name.endswith(".json") else YAML(typ="safe", pure=True).load(file)
     for error in validator(schema).iter_errors(spec):
         faults += 1
         print(f"{name}: {'/'.join(map(str, error.absolute_path))}: {error.message[:300]}")

@@ -11,6 +11,9 @@ use serde::Serialize;
 /// Version of `job.json`. It changes with every change that could break a reader of the older form.
 pub const JOB_VERSION: u32 = 1;
 
+/// JSON Schema of that version (draft 2020-12). A test holds every field to it, in both directions.
+pub const JOB_SCHEMA: &str = include_str!("job.schema.json");
+
 /// The cautions that every book opens with.
 pub const CAUTIONS: [&str; 7] = [
     "Isolate the battery before you touch the vehicle's wiring, and wait as long as the vehicle maker asks.",

@@ -14,7 +14,7 @@ mod printed;
 pub mod service;
 mod steps;
 
-pub use contents::{Book, CAUTIONS, JOB_VERSION, JobFacts, book};
+pub use contents::{Book, CAUTIONS, JOB_SCHEMA, JOB_VERSION, JobFacts, book};
 use facts::Facts;
 use graph::dot;
 use lists::{fuses, labels, parts, pins, splices, states as state_list, wires};

@@ -115,13 +115,14 @@ Example:
     Replay(replay::Arguments),
     /// Finds a fault from what screens show and a meter reads, and says where to probe next.
     Trace(trace::Arguments),
-    /// Prints the JSON Schema of a spec or of a parts file, for editors.
+    /// Prints the JSON Schema of a spec or of a parts file, for editors, or of job.json, for programs that read it.
     #[command(after_help = "\
 Examples:
   loomwright schema > harness.schema.json
-  loomwright schema parts > parts.schema.json")]
+  loomwright schema parts > parts.schema.json
+  loomwright schema job > job.schema.json")]
     Schema {
-        /// Which of the two.
+        /// Of what.
         #[arg(value_enum, default_value_t = SchemaOf::Spec)]
         of: SchemaOf,
     },
@@ -154,6 +155,8 @@ enum SchemaOf {
     Spec,
     /// A parts file.
     Parts,
+    /// The job.json that `build` writes.
+    Job,
 }
 
 /// How results are printed.
@@ -198,12 +201,12 @@ pub fn run() -> ExitCode {
         }
         Command::Man { out } => code(manual::pages(out.as_deref())),
         Command::Schema { of } => {
-            let schema = match of {
-                SchemaOf::Spec => spec::schema(),
-                SchemaOf::Parts => spec::parts_schema(),
-            };
-            let text = serde_json::to_string_pretty(&schema).unwrap_or_default();
-            print(&format!("{text}\n"));
+            let pretty = |schema| serde_json::to_string_pretty(schema).unwrap_or_default() + "\n";
+            print(&match of {
+                SchemaOf::Spec => pretty(&spec::schema()),
+                SchemaOf::Parts => pretty(&spec::parts_schema()),
+                SchemaOf::Job => book::JOB_SCHEMA.to_string(),
+            });
             ExitCode::SUCCESS
         }
     }
