@@ -11,7 +11,7 @@ use tempfile::TempDir;
 
 const SPREADER: &str = include_str!("../src/book/tests/spreader.yaml");
 
-const ALWAYS: [&str; 16] = [
+const ALWAYS: [&str; 17] = [
     "bench-coverage.csv",
     "bench-test.csv",
     "build-book.html",
@@ -21,6 +21,7 @@ const ALWAYS: [&str; 16] = [
     "fuses.csv",
     "job.json",
     "labels.csv",
+    "lists.xlsx",
     "parts.csv",
     "pin-list.csv",
     "service-sheet.csv",

@@ -13,6 +13,8 @@ pub mod page;
 mod printed;
 pub mod service;
 mod steps;
+mod workbook;
+mod zip;
 
 pub use contents::{Book, CAUTIONS, JOB_SCHEMA, JOB_VERSION, JobFacts, book};
 use facts::Facts;
@@ -67,6 +69,7 @@ fn beside_the_page(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec
         document("service-sheet.csv", service::as_csv(&book.service)),
         document("signal-graph.dot", dot(facts.model, &facts.solved.graph, None).into_bytes()),
     ];
+    documents.push(document("lists.xlsx", workbook::workbook(&documents)?));
     for sheet in drawings.iter().flat_map(|drawing| &drawing.sheets) {
         documents.push(document(&sheet.file, sheet.alone.clone().into_bytes()));
     }

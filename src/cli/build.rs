@@ -18,7 +18,8 @@ Examples:
   loomwright build van.yaml --write-chosen van-complete.yaml    the spec with every gauge and colour
 
 Files: build-book.html (everything, to read on a tablet), build-book.pdf (the same, to print), pin-list.csv, wire-list.csv, splices.csv, fuses.csv,
-parts.csv, labels.csv, bench-test.csv, bench-coverage.csv, states.csv, service-sheet.csv, signal-map.svg, state-chart.svg,
+parts.csv, labels.csv, bench-test.csv, bench-coverage.csv, states.csv, service-sheet.csv, lists.xlsx
+(all of these lists), signal-map.svg, state-chart.svg,
 connection-diagram.svg, connector-faces.svg, harness-layout.svg, current-path-diagram.svg, symbols.svg (-1, -2 and so on where a
 drawing has several sheets), signal-graph.dot, job.json (everything, for programs), contents.json (the list of these files).
 

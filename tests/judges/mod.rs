@@ -30,6 +30,10 @@ pub const SCHEMAS: [Judge; 3] = [
     Judge { package: "python3-ruamel.yaml", probe: &["/usr/bin/python3", "-c", "import ruamel.yaml"] },
 ];
 
+/// A reader of workbooks.
+pub const WORKBOOKS: Judge =
+    Judge { package: "python3-openpyxl", probe: &["/usr/bin/python3", "-c", "import openpyxl"] };
+
 /// Whether all of these judges are there.
 ///
 /// # Panics
