@@ -29,19 +29,33 @@ const STEPS: usize = 20_000;
 const PRIMES: usize = 64;
 
 /// The cheapest terms. Each point has one value for each signal. `costs` gives the cost of a signal's literal that must be
-/// on and of one that must be off.
+/// on and of one that must be off. One term covers both points of each pair of `together`, where there is such a term: then
+/// nothing drops out between them (D. A. Huffman, The design and use of hazard-free switching networks, Journal of the ACM
+/// 4, 1957, 47-62; from memory).
 ///
 /// # Errors
 /// Two points that no signal separates. There are at most 128 signals.
-pub fn cover(on: &[Vec<bool>], off: &[Vec<bool>], costs: &[(u32, u32)]) -> Result<Vec<Term>, Clash> {
+pub fn cover(
+    on: &[Vec<bool>],
+    off: &[Vec<bool>],
+    costs: &[(u32, u32)],
+    together: &[(usize, usize)],
+) -> Result<Vec<Term>, Clash> {
     let mut primes: Vec<(Term, u32)> = Vec::new();
     let masks: Vec<u128> = off.iter().map(|point| mask(point)).collect();
-    for (at, point) in on.iter().enumerate() {
-        let own = mask(point);
-        if let Some(same) = masks.iter().position(|other| *other == own) {
-            return Err(Clash { on: at, off: same });
+    let alone = (0..on.len()).map(|at| (at, at));
+    let mut joined: Vec<(usize, usize)> = Vec::new();
+    for (at, other) in alone.chain(together.iter().copied()) {
+        let point = &on[at];
+        let (own, free) = (mask(point), mask(point) ^ mask(&on[other]));
+        if let Some(same) = masks.iter().position(|other| (other ^ own) & !free == 0) {
+            if at == other {
+                return Err(Clash { on: at, off: same });
+            }
+            continue;
         }
-        let differing = masks.iter().map(|other| other ^ own);
+        joined.push((at, other));
+        let differing = masks.iter().map(|other| (other ^ own) & !free);
         let literals = |mask: u128| (0..point.len()).filter(move |s| mask >> s & 1 == 1).collect::<Vec<usize>>();
         let mut sets: Vec<Vec<usize>> = least(differing.collect()).into_iter().map(literals).collect();
         sets.sort();
@@ -57,8 +71,9 @@ pub fn cover(on: &[Vec<bool>], off: &[Vec<bool>], costs: &[(u32, u32)]) -> Resul
         }
     }
     primes.sort_by(|a, b| (a.1, &a.0).cmp(&(b.1, &b.0)));
+    let both = |term: &Term, (at, other): (usize, usize)| term.holds(&on[at]) && term.holds(&on[other]);
     let mut covers: Vec<Vec<usize>> =
-        on.iter().map(|point| (0..primes.len()).filter(|p| primes[*p].0.holds(point)).collect()).collect();
+        joined.iter().map(|pair| (0..primes.len()).filter(|p| both(&primes[*p].0, *pair)).collect()).collect();
     // A point that every cover of another point covers too asks for nothing.
     covers.sort_by(|a, b| (a.len(), a).cmp(&(b.len(), b)));
     covers.dedup();
@@ -179,7 +194,7 @@ mod tests {
                 (0..8).filter(|i| digit(*i) == wanted).map(|i| all[i].clone()).collect()
             };
             let (on, off) = (pick(1), pick(0));
-            let terms = cover(&on, &off, &[(1, 2); 3]).expect("distinct points");
+            let terms = cover(&on, &off, &[(1, 2); 3], &[]).expect("distinct points");
             assert!(on.iter().all(|point| terms.iter().any(|term| term.holds(point))), "{number}");
             assert!(!off.iter().any(|point| terms.iter().any(|term| term.holds(point))), "{number}");
         }
@@ -200,7 +215,7 @@ mod tests {
         for function in 0..=255u8 {
             let (on, off): (Vec<usize>, Vec<usize>) = (0..8).partition(|i| function >> i & 1 == 1);
             let pick = |of: &[usize]| of.iter().map(|i| all[*i].clone()).collect::<Vec<_>>();
-            let terms = cover(&pick(&on), &pick(&off), &[(0, 0); 3]).expect("distinct points");
+            let terms = cover(&pick(&on), &pick(&off), &[(0, 0); 3], &[]).expect("distinct points");
             let inside: Vec<u8> = masks.iter().copied().filter(|mask| mask & !function == 0).collect();
             let mut reached = std::collections::BTreeSet::from([0u8]);
             let mut fewest = 0;
@@ -212,8 +227,20 @@ mod tests {
         }
     }
 
+    /// Two terms that meet do not cover both points between them; one more does.
+    #[test]
+    fn points_that_belong_together_share_a_term() {
+        let all = points(3);
+        let holds = |point: &[bool]| if point[0] { point[1] } else { point[2] };
+        let (on, off): (Vec<Vec<bool>>, Vec<Vec<bool>>) = all.into_iter().partition(|point| holds(point));
+        let at = |point: [bool; 3]| on.iter().position(|other| *other == point).expect("it is on");
+        let pair = (at([true, true, true]), at([false, true, true]));
+        let count = |together: &[(usize, usize)]| cover(&on, &off, &[(1, 2); 3], together).expect("distinct").len();
+        assert_eq!((count(&[]), count(&[pair])), (2, 3));
+    }
+
     #[test]
     fn points_that_no_signal_separates_are_reported() {
-        assert_eq!(cover(&[vec![true]], &[vec![false], vec![true]], &[(1, 1)]), Err(Clash { on: 0, off: 1 }));
+        assert_eq!(cover(&[vec![true]], &[vec![false], vec![true]], &[(1, 1)], &[]), Err(Clash { on: 0, off: 1 }));
     }
 }

@@ -71,7 +71,17 @@ pub struct ContactNetwork {
 impl ContactNetwork {
     /// The cheapest network over the orders in which contacts can follow each other.
     pub fn build(natures: &[Nature], targets: &[TargetTerms]) -> ContactNetwork {
-        let gates = gates(natures, targets);
+        ContactNetwork::over_orders(natures, targets, false)
+    }
+
+    /// The same with a way of its own for each term, and nothing fed by another signal: what a term covers stays live while
+    /// signals move that it does not name, and no two modules start at once when a switch feeds them.
+    pub fn of_terms(natures: &[Nature], targets: &[TargetTerms]) -> ContactNetwork {
+        ContactNetwork::over_orders(natures, targets, true)
+    }
+
+    fn over_orders(natures: &[Nature], targets: &[TargetTerms], terms_only: bool) -> ContactNetwork {
+        let gates = if terms_only { vec![None; natures.len()] } else { gates(natures, targets) };
         let mut relayed: Vec<usize> = Vec::new();
         for term in targets.iter().flat_map(|target| &target.terms) {
             relayed
@@ -82,7 +92,8 @@ impl ContactNetwork {
         let mut best: Option<ContactNetwork> = None;
         for order in orders(&relayed) {
             let tree = with_order(natures, targets, &gates, &order);
-            for network in [Some(tree), decided(natures.len(), targets, &order)].into_iter().flatten() {
+            let decided = [false, true].map(|passes| decided(natures.len(), targets, &order, passes));
+            for network in std::iter::once(tree).chain(decided.into_iter().flatten().filter(|_| !terms_only)) {
                 if best.as_ref().is_none_or(|best| network.cost() < best.cost()) {
                     best = Some(network);
                 }
@@ -175,11 +186,16 @@ impl ContactNetwork {
         }
     }
 
-    /// Whether a way to a net begins on a signal.
+    /// Whether a signal is another one, or is fed by it.
+    pub fn is_fed_by(&self, signal: usize, feed: usize) -> bool {
+        signal == feed || self.gates.get(signal).copied().flatten().is_some_and(|gate| self.is_fed_by(gate, feed))
+    }
+
+    /// Whether a way to a net begins on a signal, or on one that it feeds.
     pub fn begins(&self, net: NetId, signal: usize) -> bool {
         match net {
             NetId::Supply(_) => false,
-            NetId::Signal(own) => own == signal,
+            NetId::Signal(own) => self.is_fed_by(own, signal),
             NetId::Made(relay) | NetId::Rest(relay) => {
                 self.relays[relay].from.iter().any(|net| self.begins(*net, signal))
             }
@@ -204,8 +220,9 @@ const DECIDED: usize = 6;
 
 /// A network that decides the signals one after the other: where two ways lead to the same rest of a function, they are joined
 /// through diodes and go on together (C. Y. Lee, Representation of switching circuits by binary-decision programs, Bell
-/// System Technical Journal 38, 1959, 985-999). Nothing for more than `DECIDED` signals.
-fn decided(signals: usize, targets: &[TargetTerms], order: &[usize]) -> Option<ContactNetwork> {
+/// System Technical Journal 38, 1959, 985-999). If `passes`, a side needs no contact whose rest of the function holds only
+/// where that of the other side does too. Nothing for more than `DECIDED` signals.
+fn decided(signals: usize, targets: &[TargetTerms], order: &[usize], passes: bool) -> Option<ContactNetwork> {
     if order.len() > DECIDED {
         return None;
     }
@@ -218,7 +235,12 @@ fn decided(signals: usize, targets: &[TargetTerms], order: &[usize]) -> Option<C
         let mut open: BTreeMap<u64, Vec<NetId>> = BTreeMap::new();
         open.insert(table(&target.terms, order), vec![NetId::Supply(target.supply)]);
         for (level, signal) in order.iter().enumerate() {
-            for (rest, nets) in std::mem::take(&mut open) {
+            for (rest, mut nets) in std::mem::take(&mut open) {
+                nets.sort_unstable();
+                nets.dedup();
+                if let Some(supply) = nets.iter().find(|net| matches!(net, NetId::Supply(_))) {
+                    nets = vec![*supply];
+                }
                 let sides = [cofactor(rest, level, true), cofactor(rest, level, false)];
                 if sides[0] == sides[1] {
                     open.entry(rest).or_default().extend(nets);
@@ -226,6 +248,11 @@ fn decided(signals: usize, targets: &[TargetTerms], order: &[usize]) -> Option<C
                 }
                 let from_supply = matches!(nets[..], [NetId::Supply(_)]);
                 for (side, is_on) in sides.into_iter().zip([true, false]).filter(|(side, _)| *side != 0) {
+                    let other = sides[usize::from(is_on)];
+                    if passes && side & other == side {
+                        open.entry(side).or_default().extend(&nets);
+                        continue;
+                    }
                     let net = match from_supply && is_on {
                         true => NetId::Signal(*signal),
                         false => {
@@ -256,10 +283,21 @@ fn table(terms: &[Term], order: &[usize]) -> u64 {
     (0..1usize << DECIDED).filter(|n| holds(*n)).fold(0, |table, n| table | 1 << n)
 }
 
+/// The combinations in which each signal is on.
+const ON: [u64; DECIDED] = [
+    0xaaaa_aaaa_aaaa_aaaa,
+    0xcccc_cccc_cccc_cccc,
+    0xf0f0_f0f0_f0f0_f0f0,
+    0xff00_ff00_ff00_ff00,
+    0xffff_0000_ffff_0000,
+    0xffff_ffff_0000_0000,
+];
+
 /// A table with one signal held on or off.
 fn cofactor(table: u64, level: usize, is_on: bool) -> u64 {
-    let held = |n: usize| if is_on { n | 1 << level } else { n & !(1 << level) };
-    (0..1usize << DECIDED).filter(|n| table >> held(*n) & 1 == 1).fold(0, |cofactor, n| cofactor | 1 << n)
+    let shift = 1 << level;
+    let on = ON[level];
+    if is_on { (table & on) | (table & on) >> shift } else { (table & !on) | (table & !on) << shift }
 }
 
 /// Where a term starts, and the contacts that follow: each a signal and whether it must be on.

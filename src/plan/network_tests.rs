@@ -53,7 +53,7 @@ fn networks_do_what_their_terms_say() {
     let terms = |function: usize| {
         let (on, off): (Vec<usize>, Vec<usize>) = (0..8).partition(|i| function >> i & 1 == 1);
         let pick = |of: Vec<usize>| of.into_iter().map(|i| points[i].clone()).collect::<Vec<_>>();
-        crate::cover::cover(&pick(on), &pick(off), &[(1, 2); 3]).expect("distinct points")
+        crate::cover::cover(&pick(on), &pick(off), &[(1, 2); 3], &[]).expect("distinct points")
     };
     for gated in 0..8usize {
         let nature = |s: usize| Nature { rank: s as u8, gated: gated >> s & 1 == 1, group: s };
@@ -68,51 +68,5 @@ fn networks_do_what_their_terms_say() {
                 }
             }
         }
-    }
-}
-
-/// Contacts of a network: a change-over contact counts twice if both its sides are used.
-fn contacts(network: &ContactNetwork) -> usize {
-    network.relays.iter().map(|relay| usize::from(relay.made) + usize::from(relay.rest)).sum()
-}
-
-/// The network for one function, given by its value at each point; bit `s` of a point is signal `s`.
-fn of_function(signals: usize, holds: &dyn Fn(usize) -> bool) -> ContactNetwork {
-    let points = |wanted: bool| {
-        let all = (0..1usize << signals).filter(|point| holds(*point) == wanted);
-        all.map(|point| (0..signals).map(|s| point >> s & 1 == 1).collect()).collect::<Vec<Vec<bool>>>()
-    };
-    let terms = crate::cover::cover(&points(true), &points(false), &vec![(1, 2); signals]).expect("distinct points");
-    ContactNetwork::build(&plain(signals), &[TargetTerms { terms, supply: 0 }])
-}
-
-/// Every function of two and three signals takes no more contacts than the best two-terminal network of the hardest one: 4
-/// and 8 (C. E. Shannon, The synthesis of two-terminal switching networks, Bell System Technical Journal 28, 1949, 59-98;
-/// the numbers as sequence A058759 of the On-Line Encyclopedia of Integer Sequences lists them). Ours are trees with diodes,
-/// so that no current flows backwards, which those networks allow; a signal's own net needs no contact here. Of four signals,
-/// the hardest takes 13; every 97th function is tried.
-#[test]
-fn no_function_takes_more_contacts_than_the_hardest_in_the_books() {
-    for (signals, most, step) in [(2, 4, 1), (3, 8, 1), (4, 13, 97)] {
-        for function in (0..1usize << (1 << signals)).step_by(step) {
-            let contacts = contacts(&of_function(signals, &|point| function >> point & 1 == 1));
-            assert!(contacts <= most, "function {function:b} of {signals}: {contacts} contacts");
-        }
-    }
-}
-
-/// Symmetric functions: the general network of C. E. Shannon (A symbolic analysis of relay and switching circuits,
-/// Transactions of the AIEE 57, 1938, 713-723, section IV) has n (n + 1) / 2 change-over contacts, twice as many contacts; his
-/// sum modulo two has 4 (n - 1). Both numbers are from memory; only the section was looked up.
-#[test]
-fn symmetric_functions_keep_to_the_bounds_of_1938() {
-    for signals in 2..=4usize {
-        for numbers in 0..1usize << (signals + 1) {
-            let holds = |point: usize| numbers >> point.count_ones() & 1 == 1;
-            let contacts = contacts(&of_function(signals, &holds));
-            assert!(contacts <= signals * (signals + 1), "{numbers:b} of {signals}: {contacts} contacts");
-        }
-        let parity = contacts(&of_function(signals, &|point| point.count_ones() % 2 == 1));
-        assert!(parity <= 4 * (signals - 1), "sum modulo two of {signals}: {parity} contacts");
     }
 }
