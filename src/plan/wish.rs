@@ -69,7 +69,6 @@ impl WishRead {
             );
         }
         problems.extend(shared_screens(form));
-        problems.extend(unknown_sound(form));
         let (form, sources) = (form.clone(), read.sources.clone());
         read.problems.append(&mut problems);
         model::resolve(read, builtin)?;
@@ -116,17 +115,6 @@ fn shared_screens(form: &SpecForm) -> Vec<Problem> {
         Some(problem.hint("put the views of both under one screen, or add a part for the second"))
     });
     twice.collect()
-}
-
-/// `plays` with a name that no part has.
-fn unknown_sound(form: &SpecForm) -> Vec<Problem> {
-    let of = entries(form).filter_map(|(_, entry)| entry.plays.as_ref());
-    let unknown = of.filter(|source| !entries(form).any(|(name, _)| name.value == source.value));
-    let problem = |source: &Placed<Name>| {
-        Problem::at(source.place, format!("no part is named `{}`", source.value))
-            .hint("name the part whose sound it plays")
-    };
-    unknown.map(problem).collect()
 }
 
 fn has_works(form: &SpecForm) -> bool {

@@ -1,7 +1,7 @@
 //! When parts should work.
 
-use super::Resolver;
 use super::names::Scope;
+use super::{Resolver, Space};
 use crate::{ElementKind, PartId, SignalId, SignalKind, StateCondition, WorksPromise};
 use form::place::suggestion;
 use form::{Name, Placed, Problem};
@@ -11,6 +11,9 @@ pub(super) fn works(resolver: &mut Resolver) {
     let form = resolver.form;
     for entries in [&form.cameras, &form.sources, &form.accessories, &form.parts] {
         for (name, entry) in entries.iter() {
+            if let Some(source) = &entry.plays {
+                sound_of(resolver, source);
+            }
             let Some(part) = resolver.model.part_named(&name.value) else { continue };
             let first = resolver.model.works.len();
             for line in &entry.works.0 {
@@ -24,6 +27,19 @@ pub(super) fn works(resolver: &mut Resolver) {
             }
         }
     }
+}
+
+/// Reports `plays` with a name that no part has.
+fn sound_of(resolver: &mut Resolver, source: &Placed<Name>) {
+    let form = resolver.form;
+    let entries = [&form.cameras, &form.sources, &form.accessories, &form.parts];
+    let names: Vec<&str> = entries.iter().flat_map(|entries| entries.names()).map(|name| name.as_str()).collect();
+    if names.contains(&source.as_str()) || resolver.excused(&source.value) {
+        return;
+    }
+    let hint = suggestion(source, names, "parts");
+    let problem = Problem::at(source.place, format!("`{}`, whose sound it plays, is no part", source.value)).hint(hint);
+    resolver.report_unknown(Space::Things, source, problem);
 }
 
 /// Reports a second line about a load: each says when it works, and that it doesn't otherwise.
