@@ -1,7 +1,7 @@
 //! Everything that the documents of a job say, as typed rows.
 
 use crate::lists::findings::Findings;
-use crate::lists::{fuses, labels, live_states, parts, pins, purpose, splices, states as state_list, wires};
+use crate::lists::{fuses, labels, live_states, parts, pins, proposals, purpose, splices, states as state_list, wires};
 use crate::{bench, service};
 use check::{Endurance, endurance};
 use facts::Facts;
@@ -41,6 +41,9 @@ pub struct Book {
     pub findings: Findings,
     /// What it is for.
     pub purpose: purpose::Purpose,
+    /// The proposals that the spec was chosen from, if its wish is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub proposals: Option<proposals::ProposalTable>,
     /// How long each battery lasts with the engine off.
     pub endurance: Vec<Endurance>,
     /// Every pin.
@@ -114,6 +117,7 @@ pub fn book(facts: &Facts, findings: Findings) -> Book {
         cautions: CAUTIONS.to_vec(),
         findings,
         purpose: purpose::purpose(model),
+        proposals: None,
         endurance: endurance(facts),
         splices: splices::splices(model, &pins),
         fuses: fuses::fuse_chart(facts),

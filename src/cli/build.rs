@@ -15,6 +15,7 @@ use std::process::ExitCode;
 Examples:
   loomwright build van.yaml                                 into out/<job>/
   loomwright build van.yaml --out book --state \"key run, reverse\"
+  loomwright build van.yaml --wish wish.yaml                with the proposals of the wish side by side
   loomwright build van.yaml --write-chosen van-complete.yaml    the spec with every gauge and colour
 
 Files: build-book.html (everything, to read on a tablet), build-book.pdf (the same, to print), pin-list.csv, wire-list.csv, splices.csv, fuses.csv,
@@ -48,6 +49,12 @@ pub struct Arguments {
     /// chooses the same.
     #[arg(long, value_name = "FILE")]
     write_chosen: Option<PathBuf>,
+    /// The wish that the spec was planned from: the book shows its proposals side by side, and which of them this is.
+    #[arg(long, value_name = "WISH")]
+    wish: Option<PathBuf>,
+    /// The shop's costs and minutes for these proposals: a CSV file with the heading thing,cost,minutes.
+    #[arg(long, value_name = "FILE", requires = "wish")]
+    costs: Option<PathBuf>,
     /// Also draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
@@ -63,6 +70,10 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 
 fn build(arguments: &Arguments) -> Result<(), ExitCode> {
     let job = load(&arguments.spec)?;
+    let job = match &arguments.wish {
+        Some(wish) => job.proposed(crate::plan::proposals(wish, arguments.costs.as_deref(), &arguments.spec)?),
+        None => job,
+    };
     let chosen = arguments.write_chosen.as_deref().map(|file| chosen(&job, file, arguments.replace)).transpose()?;
     let live = arguments.state.as_deref().map(|text| job.live(text)).transpose().map_err(stopped)?;
     let documents = job.documents(live.as_ref()).map_err(stopped)?;

@@ -1,6 +1,7 @@
 //! `plan`: from a wish to a spec.
 
 use crate::{Format, UNUSABLE, catalogue, complain, disk, fail, print, save, style, versioned_json};
+use book::lists::proposals::ProposalTable;
 use clap::Args;
 use form::Texts;
 use plan::{ChangeKind, CostTable, Proposal, ProposalChoice, Refusal, Replanned, Unplanned};
@@ -129,10 +130,7 @@ fn earlier(arguments: &Arguments) -> Result<Option<(&Path, String)>, ExitCode> {
         (None, Some(out)) if !arguments.afresh && out.exists() => out.as_path(),
         _ => return Ok(None),
     };
-    let bytes =
-        disk().contents(path, form::node::LARGEST_FILE).map_err(|w| fail(&format!("{}: {w}", path.display())))?;
-    let text = String::from_utf8(bytes).map_err(|_| fail(&format!("{}: this is no text in UTF-8", path.display())))?;
-    Ok(Some((path, text)))
+    Ok(Some((path, text(path)?)))
 }
 
 /// What changed since the earlier plan, and why.
@@ -154,6 +152,21 @@ fn differences(again: &Replanned) -> String {
         text += &format!("{word} {}: {}\n", change.what, change.why);
     }
     text + &format!("{parts} parts and {wires} wires stay\n")
+}
+
+/// The proposals of a wish, for the book of a spec.
+pub(crate) fn proposals(wish: &Path, costs: Option<&Path>, spec: &Path) -> Result<ProposalTable, ExitCode> {
+    let costs = self::costs(costs)?;
+    let choices = plan::choices(&disk(), wish, &catalogue()?, &costs).map_err(|why| refused(&why))?;
+    let text = text(spec)?;
+    Ok(plan::proposal_table(&choices, &wish.display().to_string(), Some(&text)))
+}
+
+/// The text of a spec.
+fn text(path: &Path) -> Result<String, ExitCode> {
+    let bytes =
+        disk().contents(path, form::node::LARGEST_FILE).map_err(|w| fail(&format!("{}: {w}", path.display())))?;
+    String::from_utf8(bytes).map_err(|_| fail(&format!("{}: this is no text in UTF-8", path.display())))
 }
 
 fn choices(arguments: &Arguments, costs: &CostTable) -> Result<Vec<ProposalChoice>, ExitCode> {

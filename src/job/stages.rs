@@ -2,7 +2,7 @@
 
 use crate::Stop;
 use crate::at_corner;
-use book::{Book, Document, lists::findings::findings};
+use book::{Book, Document, lists::findings::findings, lists::proposals::ProposalTable};
 use catalogue::Catalogue;
 use check::{Report, check_facts};
 use circuit::{Corner, Solution};
@@ -31,6 +31,7 @@ pub struct Job<'j> {
     facts: OnceLock<Facts<'j>>,
     report: OnceLock<Report>,
     book: OnceLock<Book>,
+    proposals: Option<ProposalTable>,
 }
 
 /// The program's own parts, read once.
@@ -65,12 +66,18 @@ impl<'j> Job<'j> {
             facts: OnceLock::new(),
             report: OnceLock::new(),
             book: OnceLock::new(),
+            proposals: None,
         })
     }
 
     /// The same job with a watch on its long searches: it learns how far each is, and may end it.
     pub fn watched(self, watch: Watch<'j>) -> Job<'j> {
         Job { watch, ..self }
+    }
+
+    /// The same job with the proposals that its spec was chosen from: the book shows them side by side.
+    pub fn proposed(self, proposals: ProposalTable) -> Job<'j> {
+        Job { proposals: Some(proposals), ..self }
     }
 
     /// The model, with every gauge chosen.
@@ -191,7 +198,10 @@ impl<'j> Job<'j> {
     /// # Errors
     /// When the watch ends it.
     pub fn book(&'j self) -> Result<&'j Book, Stop> {
-        once(&self.book, || Ok(book::book(self.facts()?, findings(self.model()?, self.report()?))))
+        once(&self.book, || {
+            let book = book::book(self.facts()?, findings(self.model()?, self.report()?));
+            Ok(Book { proposals: self.proposals.clone(), ..book })
+        })
     }
 
     /// Every document of the job; with `live`, also the drawings that can show that state.

@@ -19,8 +19,19 @@ pub fn comparison(choices: &[ProposalChoice]) -> String {
 }
 
 fn of_one(text: &mut String, number: usize, choice: &ProposalChoice) -> std::fmt::Result {
-    let ProposalFigures { parts, wires, minutes, cost, slowest, key_off, feeds, failures, part_faults, chafed_wires } =
-        &choice.figures;
+    let ProposalFigures {
+        parts,
+        wires,
+        minutes,
+        cost,
+        slowest,
+        key_off,
+        feeds,
+        failures,
+        part_faults,
+        has_reverse,
+        chafed_wires,
+    } = &choice.figures;
     let slowest = slowest.map_or_else(String::new, |time| format!(", slowest picture {time}"));
     writeln!(text, "{number}  {}", choice.kind.words())?;
     writeln!(text, "   {parts} parts, {wires} wires, {minutes} min at the bench, cost {cost}{slowest}")?;
@@ -35,6 +46,10 @@ fn of_one(text: &mut String, number: usize, choice: &ProposalChoice) -> std::fmt
     let mut worst: Vec<&FailureFigure> = failures.iter().filter(of_parts).collect();
     writeln!(text, "   {part_faults} faults of parts, one at a time: {}", sums(&worst))?;
     writeln!(text, "   {chafed_wires} wires, one at a time chafed to the body: {}", sums(&chafed))?;
+    if *has_reverse {
+        let taking = failures.iter().filter(|failure| failure.takes_rear).count();
+        writeln!(text, "   the rear view is lost in reverse with {taking} of them, and stays with all others")?;
+    }
     worst.sort_by_key(|failure| std::cmp::Reverse((failure.misleads, failure.lost)));
     for failure in worst.iter().take(LISTED) {
         let more =

@@ -2,12 +2,13 @@
 
 use crate::costs::CostTable;
 use crate::explain::{seen_words, settings};
+use catalogue::part_form::Meaning;
 use facts::Facts;
 use job::{Job, Stop};
-use model::{ElementId, ElementKind, Model};
+use model::{ElementId, ElementKind, InputId, Model};
 use quantity::{Amps, Seconds};
 use serde::Serialize;
-use trace::{Failure, FaultTracer, Rates, ScreenSeen};
+use trace::{Failure, FaultTracer, Rates, ScreenSeen, SetState};
 
 /// The figures of a proposal.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -30,6 +31,8 @@ pub struct ProposalFigures {
     pub failures: Vec<FailureFigure>,
     /// Number of faults of parts that were solved, one at a time.
     pub part_faults: usize,
+    /// Whether an input of the wish means reverse gear.
+    pub has_reverse: bool,
     /// Number of wires that were solved as chafed through to the body, which blows a fuse or leaves a signal dead.
     pub chafed_wires: usize,
 }
@@ -65,6 +68,8 @@ pub struct FailureFigure {
     pub lost: usize,
     /// Whether a picture shows that should not.
     pub misleads: bool,
+    /// Whether a picture that shows in reverse gear is lost there.
+    pub takes_rear: bool,
 }
 
 /// What a proposal adds.
@@ -104,6 +109,7 @@ pub fn measure<'j>(job: &'j Job<'j>, added: &AddedThings, costs: &CostTable) -> 
         key_off: at_rest(facts, model),
         failures,
         part_faults,
+        has_reverse: inputs_of_reverse(model).next().is_some(),
         chafed_wires,
     })
 }
@@ -161,10 +167,17 @@ fn is_compared(failure: &Failure) -> bool {
     failure.kind == CHAFED || COMPARED.contains(&failure.kind)
 }
 
+/// The inputs that mean reverse gear.
+fn inputs_of_reverse(model: &Model) -> impl Iterator<Item = InputId> + '_ {
+    (0..model.inputs.len()).map(InputId).filter(|id| model.inputs[id.0].means == Some(Meaning::ReverseGear))
+}
+
 /// What differs on the screens with each fault of a part, and how many faults there are.
 fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
     let tracer = FaultTracer::new(facts, &Rates::typical());
     let settings = settings(facts);
+    let reverse: Vec<InputId> = inputs_of_reverse(facts.model).collect();
+    let in_reverse = |setting: &SetState| reverse.iter().any(|input| setting.sets(*input));
     let sound = tracer.seen(&settings, None);
     let faults: Vec<&Failure> = tracer.faults().iter().filter(|fault| is_compared(fault)).collect();
     let figure = |fault: &&Failure| {
@@ -175,6 +188,7 @@ fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
             seen: Vec::new(),
             lost: 0,
             misleads: false,
+            takes_rear: false,
         };
         for ((setting, before), after) in settings.iter().zip(&sound).zip(&seen) {
             let Some((before, _)) = before else { continue };
@@ -183,7 +197,9 @@ fn failures(facts: &Facts) -> (Vec<FailureFigure>, [usize; 2]) {
                 if is == *was {
                     continue;
                 }
-                figure.lost += usize::from(matches!(was, ScreenSeen::Picture(_)));
+                let lost = matches!(was, ScreenSeen::Picture(_));
+                figure.lost += usize::from(lost);
+                figure.takes_rear |= lost && in_reverse(setting);
                 figure.misleads |= matches!(is, ScreenSeen::Picture(_));
                 let name = &facts.model.screens[screen].name;
                 let words = |seen: &ScreenSeen| seen_words(facts.model, seen);

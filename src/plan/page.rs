@@ -2,7 +2,7 @@
 
 use crate::ProposalChoice;
 use crate::figures::{FailureFigure, FeedFigure};
-use serde::Serialize;
+use book::lists::proposals::{ProposalFailure, ProposalFeed, ProposalSheet, ProposalTable};
 use tera::{Context, Tera};
 
 const TEMPLATE: &str = include_str!("choices.html");
@@ -10,38 +10,11 @@ const TEMPLATE: &str = include_str!("choices.html");
 /// States in which a fault shows that are listed.
 const LISTED: usize = 3;
 
-/// A proposal, as the template takes it.
-#[derive(Serialize)]
-struct ShownProposal {
-    number: usize,
-    kind: String,
-    parts: usize,
-    wires: usize,
-    minutes: u32,
-    cost: u32,
-    slowest: String,
-    key_off: String,
-    /// Faults that show, of all that were solved.
-    showing: usize,
-    faults: usize,
-    misleading: usize,
-    logic: String,
-    feeds: Vec<ShownFeed>,
-    failures: Vec<ShownFailure>,
-}
-
-#[derive(Serialize)]
-struct ShownFeed {
-    feed: String,
-    amps: String,
-    limit: String,
-}
-
-#[derive(Serialize)]
-struct ShownFailure {
-    fault: String,
-    seen: String,
-    misleads: bool,
+/// The proposals as the build book shows them. `wish` is the name of the wish's file; `spec` the text that the book builds.
+pub fn proposal_table(choices: &[ProposalChoice], wish: &str, spec: Option<&str>) -> ProposalTable {
+    let built = spec.and_then(|spec| choices.iter().position(|choice| choice.proposal.text == spec));
+    let sheets = choices.iter().enumerate().map(|(i, choice)| shown(i + 1, choice)).collect();
+    ProposalTable { wish: wish.to_string(), built: built.map(|index| index + 1), sheets }
 }
 
 /// The page as HTML, without anything from outside. `wish` is the name of the wish's file.
@@ -51,25 +24,25 @@ struct ShownFailure {
 pub fn choices_page(choices: &[ProposalChoice], title: &str, wish: &str, cautions: &[&str]) -> Result<String, String> {
     let mut tera = Tera::default();
     tera.add_raw_template("choices.html", TEMPLATE).map_err(|e| e.to_string())?;
-    let proposals: Vec<ShownProposal> = choices.iter().enumerate().map(|(i, choice)| shown(i + 1, choice)).collect();
+    let table = proposal_table(choices, wish, None);
     let mut context = Context::new();
     context.insert("title", title);
     context.insert("wish", wish);
     context.insert("cautions", cautions);
-    context.insert("proposals", &proposals);
+    context.insert("proposals", &table.sheets);
     tera.render("choices.html", &context).map_err(|e| e.to_string())
 }
 
-fn shown(number: usize, choice: &ProposalChoice) -> ShownProposal {
+fn shown(number: usize, choice: &ProposalChoice) -> ProposalSheet {
     let figures = &choice.figures;
     let mut failures: Vec<&FailureFigure> = figures.failures.iter().collect();
     failures.sort_by_key(|failure| std::cmp::Reverse((failure.misleads, failure.lost)));
-    let feed = |feed: &FeedFigure| ShownFeed {
+    let feed = |feed: &FeedFigure| ProposalFeed {
         feed: feed.feed.clone(),
         amps: feed.amps.to_string(),
         limit: feed.limit.map_or_else(|| "none stated".to_string(), |limit| limit.to_string()),
     };
-    ShownProposal {
+    ProposalSheet {
         number,
         kind: choice.kind.words().to_string(),
         parts: figures.parts,
@@ -80,6 +53,7 @@ fn shown(number: usize, choice: &ProposalChoice) -> ShownProposal {
         key_off: figures.key_off.to_string(),
         showing: failures.len(),
         faults: figures.part_faults + figures.chafed_wires,
+        rear: figures.has_reverse.then(|| failures.iter().filter(|failure| failure.takes_rear).count()),
         misleading: failures.iter().filter(|failure| failure.misleads).count(),
         logic: choice.proposal.logic.map_or_else(String::new, |logic| crate::words::sentence(&logic.words())),
         feeds: figures.feeds.iter().map(feed).collect(),
@@ -87,9 +61,15 @@ fn shown(number: usize, choice: &ProposalChoice) -> ShownProposal {
     }
 }
 
-fn shown_failure(failure: &FailureFigure) -> ShownFailure {
+fn shown_failure(failure: &FailureFigure) -> ProposalFailure {
     let more = failure.seen.len().saturating_sub(LISTED);
     let more = if more > 0 { format!("; {more} more") } else { String::new() };
     let seen = failure.seen.iter().take(LISTED).cloned().collect::<Vec<_>>().join("; ") + &more;
-    ShownFailure { fault: failure.fault.clone(), seen, misleads: failure.misleads }
+    ProposalFailure {
+        fault: failure.fault.clone(),
+        is_of_part: failure.is_of_part,
+        seen,
+        misleads: failure.misleads,
+        takes_rear: failure.takes_rear,
+    }
 }

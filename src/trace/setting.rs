@@ -3,6 +3,7 @@
 use circuit::{Solution, State, Variant};
 use explore::Move;
 use facts::Facts;
+use model::InputId;
 use states::{Reached, StateRow};
 use std::collections::BTreeSet;
 
@@ -26,6 +27,15 @@ impl SetState {
         let moves = facts.solved.exploration.way_to(state)?;
         let can_be_made = moves.iter().all(|step| matches!(step, Move::Input(..) | Move::Elapsed(_)));
         can_be_made.then(|| SetState { name: name.to_string(), moves, away: state.positions.away() })
+    }
+
+    /// Whether an input is away from rest.
+    pub fn sets(&self, input: InputId) -> bool {
+        let moved = self.moves.iter().rev().find_map(|step| match step {
+            Move::Input(moved, position) if moved.index() == input.0 => Some(*position),
+            _ => None,
+        });
+        moved.is_some_and(|position| position > 0)
     }
 
     /// What a changed circuit does after the same moves, with timers run out; `None` if it does not settle.

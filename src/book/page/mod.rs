@@ -18,9 +18,10 @@ use std::io::Write;
 use tera::{Context, Kwargs, State, Tera};
 
 /// The templates. Their names end in `.html`, which is what turns escaping on.
-const TEMPLATES: [(&str, &str); 9] = [
+const TEMPLATES: [(&str, &str); 10] = [
     ("components.html", include_str!("templates/components.html")),
     ("plan.html", include_str!("templates/plan.html")),
+    ("proposals.html", include_str!("templates/proposals.html")),
     ("wires.html", include_str!("templates/wires.html")),
     ("pins.html", include_str!("templates/pins.html")),
     ("bench.html", include_str!("templates/bench.html")),
@@ -181,6 +182,7 @@ fn contents(book: &Book, drawings: &[Drawn]) -> Vec<Contents> {
                 ("findings", "What the checks found", findings),
                 ("drawings", "Drawings", !drawings.is_empty()),
                 ("order", "Parts to order", !book.order.is_empty()),
+                ("proposals", "Proposals compared", book.proposals.is_some()),
             ],
         ),
         group(
