@@ -1,5 +1,10 @@
 //! `plan`: every ready wish becomes a spec that `check` passes; conflicts are shown at their lines, and write nothing.
 
+#[path = "plan/again.rs"]
+mod again;
+#[path = "plan/power.rs"]
+mod power;
+
 use assert_cmd::cargo::cargo_bin_cmd;
 use std::fs;
 use std::path::{Path, PathBuf};

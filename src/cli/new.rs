@@ -17,6 +17,9 @@ Examples:
       --trigger 'reverse reverse-lamp tail 1 A' --trigger 'look button-held dash' \\
       --camera 'REAR tail reverse' --camera 'CARGO tail look' --out van.yaml
 
+  loomwright new wish.yaml ... --trigger 'film button-toggles dash' --source 'PLAYER media-player-12v dash film' \\
+      --accessory 'AMP amplifier-2ch dash key and film plays PLAYER'
+
 The kinds of trigger are reverse-lamp, lamp, turn-lamp, feed, module-output, ground-switch, button-held, button-toggles.
 The camera that is named first wins. The wish is written, then planned and checked; --out keeps the spec.
 
@@ -43,6 +46,12 @@ pub struct Arguments {
     /// A camera, and when it shows; may be given several times.
     #[arg(long, value_name = "NAME PLACE CONDITION")]
     camera: Vec<String>,
+    /// A source that the screen shows behind the cameras; may be given several times.
+    #[arg(long, value_name = "NAME KIND PLACE CONDITION")]
+    source: Vec<String>,
+    /// An accessory, when it works, and with `plays SOURCE` whose sound it plays; may be given several times.
+    #[arg(long, value_name = "NAME KIND PLACE CONDITION")]
+    accessory: Vec<String>,
     /// What the supply that the key switches may give.
     #[arg(long, value_name = "AMPERES", default_value = "10 A")]
     limit: String,
@@ -107,6 +116,14 @@ fn answers(arguments: &Arguments) -> Result<StartAnswers, ExitCode> {
         cameras: several(
             &arguments.camera,
             "a camera, its place and when it shows: `REAR tail reverse`; empty to go on",
+        )?,
+        sources: several(
+            &arguments.source,
+            "a source, its kind, its place and when it shows: `PLAYER media-player-12v dash film`; empty to go on",
+        )?,
+        accessories: several(
+            &arguments.accessory,
+            "an accessory, its kind, its place and when it works: `AMP amplifier-2ch dash key plays PLAYER`; empty to go on",
         )?,
         limit: arguments.limit.clone(),
     })

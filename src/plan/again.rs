@@ -4,7 +4,7 @@
 //! If not, each kind of proposal is planned with the earlier decisions put first, and the one with the fewest changes is
 //! taken.
 
-use crate::changes::{PlanChange, changes};
+use crate::changes::{ChangeKind, PlanChange, changes};
 use crate::conflict::Refusal;
 use crate::earlier::{EarlierSpec, PLANNED};
 use crate::explain::purposes;
@@ -79,7 +79,12 @@ pub fn plan_again(
 }
 
 fn told(wish: &WishRead, earlier: &EarlierSpec, proposal: Proposal, because: Vec<String>) -> Replanned {
-    let (changes, kept) = changes(&wish.form, earlier, &proposal.text, &proposal.reasons);
+    let (mut changes, kept) = changes(&wish.form, earlier, &proposal.text, &proposal.reasons);
+    changes.extend(earlier.carried(wish).1.into_iter().map(|drive| PlanChange {
+        kind: ChangeKind::Removed,
+        what: format!("drive {}", drive.name),
+        why: "it moves an input, or looks at a screen or a picture, that is no longer in the wish".to_string(),
+    }));
     Replanned { proposal, changes, kept, because }
 }
 
@@ -102,6 +107,7 @@ fn as_it_stands(
             added.iter().flat_map(|entry| entry.above.iter().chain(&entry.lines)).cloned().collect();
         all.push((section, lines));
     }
+    all.extend(earlier.carried(wish).0);
     let text = with_lines(wish, &all);
     let then = |verdict: &mut Judgement, job: &dyn Further| {
         let found = std::mem::take(&mut verdict.findings).into_iter();

@@ -25,6 +25,8 @@ pub struct Assembler<'a> {
     pub missing: Vec<Problem>,
     /// A ground point for large loads alone.
     pub reserved: Option<String>,
+    /// The one ground point of everything but large loads.
+    pub shared: Option<String>,
     /// Supplies that a relay repeats.
     pub repeated: Vec<Name>,
     supplies: BTreeMap<(String, String), usize>,
@@ -39,8 +41,19 @@ impl<'a> Assembler<'a> {
         (hub, logic): (usize, Name),
     ) -> Assembler<'a> {
         let built = Assembled::new(crate::wish::names(&wish.form));
-        let (missing, supplies) = (Vec::new(), BTreeMap::new());
-        Assembler { wish, kit, distances, hub, logic, built, missing, reserved: None, repeated: Vec::new(), supplies }
+        Assembler {
+            wish,
+            kit,
+            distances,
+            hub,
+            logic,
+            built,
+            missing: Vec::new(),
+            reserved: None,
+            shared: None,
+            repeated: Vec::new(),
+            supplies: BTreeMap::new(),
+        }
     }
 
     /// A terminal of a part of the wish.
@@ -53,6 +66,9 @@ impl<'a> Assembler<'a> {
     pub fn ground(&mut self, group: &str, terminal: Terminal) {
         let mut names: Vec<String> = self.wish.form.grounds.names().map(|name| name.to_string()).collect();
         names.retain(|name| Some(name) != self.reserved.as_ref());
+        if let Some(shared) = &self.shared {
+            names.retain(|name| name == shared);
+        }
         self.ground_on(group, terminal, &names);
     }
 
@@ -64,10 +80,11 @@ impl<'a> Assembler<'a> {
             return self.ground_on(group, terminal, &[reserved]);
         }
         let mut free = all.clone();
+        free.retain(|name| Some(name) != self.shared.as_ref());
         for (name, _) in entries(&self.wish.form) {
             let Some((entry, kind)) = self.wish.part(&name.value) else { continue };
             let pictures = kind.pins.iter().any(|(_, pin)| pin.domain == Domain::Video);
-            if let (true, Some(at)) = (pictures, &entry.at)
+            if let (true, None, Some(at)) = (pictures, &self.shared, &entry.at)
                 && let Some((ground, _)) = self.nearest(self.wish.place(&at.value), &all)
             {
                 free.retain(|name| *name != ground);
@@ -169,6 +186,28 @@ impl<'a> Assembler<'a> {
         let net = self.fused(&group, Terminal { end: supply.to_string(), at }, Some(look), title);
         self.supplies.insert(key, net);
         net
+    }
+
+    /// Joins a feed pin of a part to a net; through a converter if the part is for a lower voltage.
+    pub fn feed(&mut self, (part, lower): (&str, Option<Volts>), terminal: Terminal, net: usize, amps: Amps) {
+        let Some(volts) = lower else {
+            self.built.join(net, terminal);
+            return self.load(net, amps);
+        };
+        let group = format!("{volts} for {part}");
+        let Some(kind) = self.kit.converter(volts, amps) else {
+            let message = format!("this wish needs a converter to {volts} for {part}, and the catalogue has none");
+            self.missing.push(Problem::whole(message).hint("choose a part for the vehicle's voltage"));
+            return;
+        };
+        let converter = self.built.part("CV", &kind.name, terminal.at, sentence(&group));
+        let input = self.built.pin(converter, &kind.input);
+        self.built.join(net, input);
+        let at_vehicle = amps.value() * volts.value() / self.kit.nominal.value() / kind.efficiency;
+        self.load(net, Amps::new(at_vehicle));
+        let (out, ground) = (self.built.pin(converter, &kind.output), self.built.pin(converter, &kind.ground));
+        self.built.signal_net(&group, vec![out, terminal]);
+        self.ground(&group, ground);
     }
 
     /// The voltage that a part of the wish needs, if it is lower than the vehicle's.

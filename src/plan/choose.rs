@@ -13,6 +13,14 @@ use std::collections::BTreeMap;
 /// Arrangements of pictures on a screen that are compared.
 const ARRANGEMENTS: usize = 720;
 
+/// What terms are made by.
+pub struct TermRules<'a> {
+    /// The combinations in which the supply of the logic is live.
+    pub logic: &'a [bool],
+    /// Whether nothing drops out between two points that one input moves between.
+    pub steady: bool,
+}
+
 /// The terms of one target.
 ///
 /// # Errors
@@ -20,10 +28,11 @@ const ARRANGEMENTS: usize = 720;
 pub fn terms(
     wish: &WishRead,
     signals: &[OfferedSignal],
-    logic: &[bool],
+    rules: &TermRules,
     target: &LiveTarget,
 ) -> Result<Vec<Term>, Refusal> {
-    let value = |signal: &OfferedSignal, combo: usize| signal.set[combo] && (!signal.nature.gated || logic[combo]);
+    let value =
+        |signal: &OfferedSignal, combo: usize| signal.set[combo] && (!signal.nature.gated || rules.logic[combo]);
     let point = |combo: usize| -> Vec<bool> { signals.iter().map(|signal| value(signal, combo)).collect() };
     let points = |set: &[bool]| {
         let mut points: Vec<(Vec<bool>, usize)> = (0..set.len()).filter(|i| set[*i]).map(|i| (point(i), i)).collect();
@@ -34,7 +43,21 @@ pub fn terms(
     let (on, off) = (points(&target.on), points(&target.off));
     let costs: Vec<(u32, u32)> = signals.iter().map(OfferedSignal::costs).collect();
     let bare = |points: &[(Vec<bool>, usize)]| points.iter().map(|(point, _)| point.clone()).collect::<Vec<_>>();
-    cover(&bare(&on), &bare(&off), &costs).map_err(|_| Refusal::Conflict(vec![clash(wish, target, &point)]))
+    let together = if rules.steady { neighbours(&bare(&on), signals) } else { Vec::new() };
+    cover(&bare(&on), &bare(&off), &costs, &together).map_err(|_| Refusal::Conflict(vec![clash(wish, target, &point)]))
+}
+
+/// Points of which more are not compared with each other.
+const COMPARED: usize = 512;
+
+/// The pairs of points that one input moves between, if there are not too many.
+fn neighbours(points: &[Vec<bool>], signals: &[OfferedSignal]) -> Vec<(usize, usize)> {
+    let one_input = |a: usize, b: usize| {
+        let mut moved = (0..signals.len()).filter(|s| points[a][*s] != points[b][*s]).map(|s| signals[s].nature.group);
+        moved.next().is_some_and(|group| moved.all(|other| other == group))
+    };
+    let pairs = (0..points.len()).flat_map(|a| (0..a).map(move |b| (b, a)));
+    if points.len() > COMPARED { Vec::new() } else { pairs.filter(|(a, b)| one_input(*a, *b)).collect() }
 }
 
 /// Two combinations that must differ and that no signal separates: those that differ in the fewest inputs.
@@ -81,12 +104,12 @@ pub fn terms_over(
     wish: &WishRead,
     signals: &[OfferedSignal],
     counts: &[bool],
-    logic: &[bool],
+    rules: &TermRules,
     target: &LiveTarget,
 ) -> Result<Vec<Term>, Refusal> {
     let index: Vec<usize> = (0..signals.len()).filter(|i| counts[*i]).collect();
     let few: Vec<OfferedSignal> = index.iter().map(|i| signals[*i].clone()).collect();
-    let Ok(found) = terms(wish, &few, logic, target) else { return terms(wish, signals, logic, target) };
+    let Ok(found) = terms(wish, &few, rules, target) else { return terms(wish, signals, rules, target) };
     let back = |of: &[usize]| of.iter().map(|i| index[*i]).collect();
     Ok(found.iter().map(|term| Term { on: back(&term.on), off: back(&term.off) }).collect())
 }
@@ -110,10 +133,10 @@ pub fn arrangements(
     wish: &WishRead,
     screen: &ScreenWish,
     signals: &[OfferedSignal],
-    logic: &[bool],
+    rules: &TermRules,
 ) -> Result<Vec<Arranged>, Refusal> {
     let counts = relevant(wish, signals, &named_by(wish, screen));
-    let mut arranger = Arranger { wish, screen, signals, counts: &counts, logic, known: BTreeMap::new() };
+    let mut arranger = Arranger { wish, screen, signals, counts: &counts, rules, known: BTreeMap::new() };
     let mut found = Vec::new();
     let mut first = None;
     for order in orders(screen.pictures.len()) {
@@ -137,7 +160,7 @@ struct Arranger<'a> {
     screen: &'a ScreenWish,
     signals: &'a [OfferedSignal],
     counts: &'a [bool],
-    logic: &'a [bool],
+    rules: &'a TermRules<'a>,
     known: BTreeMap<Place, Result<Vec<Term>, Refusal>>,
 }
 
@@ -155,7 +178,7 @@ impl Arranger<'_> {
             if !self.known.contains_key(&place) {
                 let target = self.screen.target(&order, slot);
                 let found = target.map_or(Ok(Vec::new()), |target| {
-                    terms_over(self.wish, self.signals, self.counts, self.logic, &target)
+                    terms_over(self.wish, self.signals, self.counts, self.rules, &target)
                 });
                 self.known.insert(place.clone(), found);
             }
@@ -200,9 +223,9 @@ pub fn load_terms(
     wish: &WishRead,
     load: &LoadWish,
     signals: &[OfferedSignal],
-    logic: &[bool],
+    rules: &TermRules,
     supply: usize,
 ) -> Result<TargetTerms, Refusal> {
-    let terms = terms(wish, signals, logic, &load.target)?;
+    let terms = terms(wish, signals, rules, &load.target)?;
     Ok(TargetTerms { terms, supply })
 }

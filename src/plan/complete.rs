@@ -1,46 +1,21 @@
 //! One candidate: from the choices to every part and net of a harness.
 
 use crate::assemble::Assembler;
-use crate::choose::Arranged;
+use crate::awake;
+use crate::choice::{Choice, LARGE};
 use crate::conditions::ConditionNets;
-use crate::distances::Distances;
 use crate::harness::{Assembled, NewFuse, Terminal, WireLook};
 use crate::kit::Kit;
-use crate::logic::LogicProof;
-use crate::network::{ContactNetwork, NetId};
+use crate::network::NetId;
 use crate::pictures::{self, PictureNeed};
-use crate::selector::SelectorKind;
-use crate::signals::OfferedSignal;
 use crate::sound;
-use crate::targets::{LoadWish, PictureSlot, ScreenWish};
+use crate::targets::ScreenWish;
 use crate::wish::{WishRead, entries};
 use crate::words::sentence;
 use catalogue::part_form::{Domain, Inside, PartForm, PinRole};
 use form::{Name, Problem};
 use quantity::Amps;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// The choices of one candidate.
-pub struct Choice<'a> {
-    pub wish: &'a WishRead,
-    pub kit: &'a Kit<'a>,
-    pub distances: &'a Distances,
-    pub signals: &'a [OfferedSignal],
-    pub screens: &'a [(ScreenWish, Vec<PictureSlot>, Arranged)],
-    pub loads: &'a [LoadWish],
-    pub network: &'a ContactNetwork,
-    pub selector: Option<&'a SelectorKind>,
-    pub hub: usize,
-    /// Whether the ground nearest to the first large load is for large loads alone.
-    pub reserve: bool,
-    /// Supplies that are too weak for what they feed: a relay on the battery repeats them.
-    pub repeated: Vec<Name>,
-    /// Whether each camera and screen has a fuse of its own.
-    pub apart: bool,
-    pub logic: Name,
-    /// How few relays the logic needs.
-    pub proof: LogicProof,
-}
 
 /// The parts and nets of a candidate.
 ///
@@ -50,9 +25,11 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let Choice { wish, kit, distances, signals, network, .. } = choice;
     let mut assembly = Assembler::new(wish, kit, distances, (choice.hub, choice.logic.clone()));
     assembly.repeated = choice.repeated.clone();
-    assembly.reserved = if choice.reserve { reserved(choice) } else { None };
-    let conditions = ConditionNets::new(assembly, signals, network);
-    let mut all = Completion { choice, conditions, done: wired(wish), next: 0, pictures: Vec::new() };
+    assembly.reserved = if choice.reserve { choice.ground_of_loads() } else { None };
+    assembly.shared = if choice.one_ground { choice.ground_of_screen() } else { None };
+    let conditions = ConditionNets::new(assembly, signals, network, choice.blocked);
+    let (pictures, carried) = (Vec::new(), BTreeMap::new());
+    let mut all = Completion { choice, conditions, done: wired(wish), next: 0, pictures, carried };
     for index in 0..choice.screens.len() {
         all.screen(index);
     }
@@ -65,29 +42,6 @@ pub fn complete(choice: &Choice) -> Result<Assembled, Vec<Problem>> {
     let assembly = all.conditions.assembly;
     if assembly.missing.is_empty() { Ok(assembly.built) } else { Err(assembly.missing) }
 }
-
-/// The ground nearest to the first large load: of several at its place, the last. None if it is the only one.
-fn reserved(choice: &Choice) -> Option<String> {
-    let place_of_large = |load: &LoadWish| {
-        let (entry, kind) = choice.wish.part(&load.part)?;
-        let amps = Kit::draws(entry, kind, &load.pin, kind.nominal.unwrap_or(choice.kit.nominal));
-        (amps.value() > LARGE).then(|| entry.at.as_ref().map(|at| choice.wish.place(&at.value)))?
-    };
-    let at = choice.loads.iter().find_map(place_of_large)?;
-    let mut grounds: Vec<(String, f64)> = choice
-        .wish
-        .form
-        .grounds
-        .iter()
-        .map(|(name, form)| (name.to_string(), choice.distances.between(at, choice.wish.place(&form.at.value))))
-        .collect();
-    grounds.reverse();
-    let nearest = grounds.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
-    (grounds.len() > 1).then(|| nearest.0.clone())
-}
-
-/// Amperes above which a load's ground is kept apart from pictures. Common practice, no source.
-const LARGE: f64 = 1.0;
 
 /// Pins on which the wish's own wires or connectors end.
 fn wired(wish: &WishRead) -> BTreeSet<String> {
@@ -112,6 +66,8 @@ struct Completion<'a> {
     next: usize,
     /// The inputs that show pictures.
     pictures: Vec<PictureNeed>,
+    /// What loads take from each vehicle wire, by the index of its signal.
+    carried: BTreeMap<usize, Amps>,
 }
 
 impl Completion<'_> {
@@ -125,11 +81,11 @@ impl Completion<'_> {
         let (screen, slots, arranged) = &self.choice.screens[index];
         self.fed(&screen.part, &screen.supply);
         for picture in &screen.pictures {
-            let shows = |other: &&ScreenWish| other.pictures.iter().any(|p| p.value == picture.value);
-            let screens = self.choice.screens.iter().map(|(other, ..)| other).filter(shows);
-            let supplies: Vec<Name> = screens.map(|other| other.supply.clone()).collect();
-            let supply = pictures::supply(&self.conditions.assembly, &supplies);
-            self.fed(&picture.value, &supply);
+            // One with `works` is fed as that says.
+            if self.choice.loads.iter().all(|load| load.part != picture.value) {
+                let supply = self.supply_of(&picture.value);
+                self.fed(&picture.value, &supply);
+            }
         }
         let mut selectors: BTreeMap<usize, Option<usize>> = BTreeMap::new();
         for slot in slots.iter().filter(|slot| slot.input.is_some()) {
@@ -169,6 +125,18 @@ impl Completion<'_> {
         let title = self.choice.wish.part(part).and_then(|(entry, _)| entry.title.as_ref());
         let branch = title.map_or_else(|| part.to_string(), |title| title.0.clone());
         self.powered(part, supply, if self.choice.apart { &branch } else { "" });
+    }
+
+    /// What feeds a camera or source that a screen shows.
+    fn supply_of(&self, picture: &Name) -> Name {
+        let shows = |other: &&ScreenWish| other.pictures.iter().any(|p| p.value == *picture);
+        let screens: Vec<&ScreenWish> = self.choice.screens.iter().map(|(other, ..)| other).filter(shows).collect();
+        let supplies: Vec<Name> = screens.iter().map(|other| other.supply.clone()).collect();
+        let of_screens = pictures::supply(self.choice.wish, &supplies).unwrap_or_else(|| self.choice.logic.clone());
+        match self.choice.lean {
+            true => awake::supply(self.choice.wish, &screens, picture, of_screens),
+            false => of_screens,
+        }
     }
 
     /// A selector on a line of a screen.
@@ -217,31 +185,8 @@ impl Completion<'_> {
 
     /// Joins a feed pin to a net; through a converter if the part is for a lower voltage.
     fn feed(&mut self, part: &Name, terminal: Terminal, net: usize, amps: Amps) {
-        let Some(volts) = self.conditions.assembly.lower(part) else {
-            self.conditions.assembly.built.join(net, terminal);
-            self.conditions.assembly.load(net, amps);
-            return;
-        };
-        let group = format!("{volts} for {part}");
-        let Some(kind) = self.choice.kit.converter(volts, amps) else {
-            let message = format!("this wish needs a converter to {volts} for {part}, and the catalogue has none");
-            self.conditions
-                .assembly
-                .missing
-                .push(Problem::whole(message).hint("choose a part for the vehicle's voltage"));
-            return;
-        };
-        let converter = self.conditions.assembly.built.part("CV", &kind.name, terminal.at, sentence(&group));
-        let input = self.conditions.assembly.built.pin(converter, &kind.input);
-        self.conditions.assembly.built.join(net, input);
-        let at_vehicle = amps.value() * volts.value() / self.choice.kit.nominal.value() / kind.efficiency;
-        self.conditions.assembly.load(net, Amps::new(at_vehicle));
-        let (out, ground) = (
-            self.conditions.assembly.built.pin(converter, &kind.output),
-            self.conditions.assembly.built.pin(converter, &kind.ground),
-        );
-        self.conditions.assembly.built.signal_net(&group, vec![out, terminal]);
-        self.conditions.assembly.ground(&group, ground);
+        let lower = self.conditions.assembly.lower(part);
+        self.conditions.assembly.feed((part, lower), terminal, net, amps);
     }
 
     fn grounded(&mut self, part: &Name, kind: &PartForm, apart: bool) {
@@ -273,9 +218,15 @@ impl Completion<'_> {
             self.triggered(&load.part, net);
             return;
         }
+        if let Some(net) = self.carried(&nets, amps) {
+            self.feed(&load.part, terminal, net, amps);
+            self.triggered(&load.part, net);
+            return;
+        }
         let (Some(relay), Some(battery)) = (self.choice.kit.load_relay(), self.battery()) else { return };
         let Some(net) = self.conditions.any_of(&nets, &format!("{group} on")) else { return };
-        let part = self.conditions.assembly.built.part("K", &relay.name, self.choice.hub, group.clone());
+        let at = self.on_the_way(&battery, terminal.at);
+        let part = self.conditions.assembly.built.part("K", &relay.name, at, group.clone());
         let (coil, ground) = (
             self.conditions.assembly.built.pin(part, &relay.feed),
             self.conditions.assembly.built.pin(part, &relay.ground),
@@ -294,6 +245,29 @@ impl Completion<'_> {
         let switched = self.conditions.assembly.built.net(&group, look, vec![made]);
         self.feed(&load.part, terminal, switched, amps);
         self.triggered(&load.part, switched);
+    }
+
+    /// The place with the shortest way from a supply to a load through it: the nearest such to the other relays.
+    fn on_the_way(&self, supply: &Name, load: usize) -> usize {
+        let (wish, distances, hub) = (self.choice.wish, self.choice.distances, self.choice.hub);
+        let from = wish.form.supplies.get(supply).map_or(hub, |form| wish.place(&form.at.value));
+        // Whole millimetres, so that ways of the same length are the same.
+        let millimetres = |metres: f64| (metres * 1000.0).round() as u64;
+        let way = |place: usize| millimetres(distances.between(from, place) + distances.between(place, load));
+        let from_hub = |place: usize| millimetres(distances.between(hub, place));
+        (0..wish.form.places.len()).min_by_key(|place| (way(*place), from_hub(*place))).unwrap_or(hub)
+    }
+
+    /// The net of a vehicle wire that alone is the condition of a load and may carry it, beside the coils on it.
+    fn carried(&mut self, nets: &[NetId], amps: Amps) -> Option<usize> {
+        let [NetId::Signal(signal)] = nets else { return None };
+        let spare = self.conditions.spare(*signal).filter(|_| self.choice.direct)?;
+        let carried = self.carried.entry(*signal).or_insert(Amps::new(0.0));
+        if *carried + amps > spare {
+            return None;
+        }
+        *carried = *carried + amps;
+        Some(self.conditions.net(NetId::Signal(*signal)))
     }
 
     /// Joins the trigger inputs that a part needs to what feeds it.

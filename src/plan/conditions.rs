@@ -12,6 +12,9 @@ use quantity::Amps;
 use spec::InputForm;
 use std::collections::BTreeMap;
 
+/// Share of a wire's limit that is used. Common practice, no source.
+const SHARE: f64 = 0.9;
+
 /// The nets of the network's conditions, each made when it is first asked for.
 pub struct ConditionNets<'a> {
     /// What is put together.
@@ -21,6 +24,8 @@ pub struct ConditionNets<'a> {
     nets: BTreeMap<NetId, usize>,
     /// Switches whose common pin has its wire.
     grounded: Vec<Name>,
+    /// Whether a diode is before each coil.
+    blocked: bool,
 }
 
 impl<'a> ConditionNets<'a> {
@@ -29,8 +34,9 @@ impl<'a> ConditionNets<'a> {
         assembly: Assembler<'a>,
         signals: &'a [OfferedSignal],
         network: &'a ContactNetwork,
+        blocked: bool,
     ) -> ConditionNets<'a> {
-        ConditionNets { assembly, signals, network, nets: BTreeMap::new(), grounded: Vec::new() }
+        ConditionNets { assembly, signals, network, nets: BTreeMap::new(), grounded: Vec::new(), blocked }
     }
 
     /// The net of the network, made when it is first asked for.
@@ -105,7 +111,16 @@ impl<'a> ConditionNets<'a> {
     fn coil(&mut self, part: usize, kind: &RelayKind, net: NetId, group: &str) {
         let net = self.net(net);
         let feed = self.assembly.built.pin(part, &kind.feed);
-        self.assembly.built.join(net, feed);
+        match self.assembly.kit.diodes(1).filter(|_| self.blocked) {
+            Some(diode) => {
+                let pack = self.assembly.built.part("D", &diode.name, self.assembly.hub, format!("{group}, coil"));
+                let anode = self.assembly.built.pin(pack, &diode.anodes[0]);
+                self.assembly.built.join(net, anode);
+                let cathode = self.assembly.built.pin(pack, &diode.cathode);
+                self.assembly.built.signal_net(group, vec![cathode, feed]);
+            }
+            None => self.assembly.built.join(net, feed),
+        }
         self.assembly.load(net, kind.coil);
         let ground = self.assembly.built.pin(part, &kind.ground);
         self.assembly.ground(group, ground);
@@ -235,9 +250,8 @@ impl<'a> ConditionNets<'a> {
     fn buffered(&mut self, index: usize, net: usize, group: &str) -> usize {
         let Some(input) = self.assembly.wish.form.inputs.get(&self.signals[index].name) else { return net };
         let Some(limit) = input.limit else { return net };
-        let coil = self.assembly.kit.relay(true).map_or(0.0, |kind| kind.coil.value());
-        let coils = self.network.relays.iter().filter(|relay| relay.signal == index).count() + self.loads_on(index);
-        if coils as f64 * coil <= 0.9 * limit.value() {
+        let (coils, coil) = self.coils(index);
+        if coils as f64 * coil <= SHARE * limit.value() {
             return net;
         }
         let Some(kind) = self.assembly.kit.high_side() else {
@@ -266,7 +280,7 @@ impl<'a> ConditionNets<'a> {
         (index, input): (usize, &InputForm),
     ) -> usize {
         let source = live_with(self.assembly.wish, &self.assembly.logic, &self.signals[index]);
-        let fits = input.limit.is_none_or(|limit| coil <= 0.9 * limit.value());
+        let fits = input.limit.is_none_or(|limit| coil <= SHARE * limit.value());
         let Some(kind) = self.assembly.kit.relay(false).filter(|_| fits) else {
             self.assembly.missing.push(need(input, "a switch that this wire can control"));
             return net;
@@ -281,6 +295,23 @@ impl<'a> ConditionNets<'a> {
         self.assembly.built.join(supply, common);
         self.assembly.load(supply, Amps::new(coils as f64 * coil));
         self.assembly.built.signal_net(group, vec![made])
+    }
+
+    /// Number of coils that a signal may feed, and the current of each.
+    fn coils(&self, index: usize) -> (usize, f64) {
+        let coil = self.assembly.kit.relay(true).map_or(0.0, |kind| kind.coil.value());
+        let coils = self.network.relays.iter().filter(|relay| self.network.is_fed_by(relay.signal, index)).count();
+        (coils + self.loads_on(index), coil)
+    }
+
+    /// What a vehicle wire that is live when on can feed beside the coils on it; nothing for another signal, or without a
+    /// limit.
+    pub fn spare(&self, index: usize) -> Option<Amps> {
+        let signal = &self.signals[index];
+        let input = self.assembly.wish.form.inputs.get(&signal.name)?;
+        let limit = input.limit.filter(|_| signal.origin == SignalOrigin::Feed)?;
+        let (coils, coil) = self.coils(index);
+        Some(Amps::new(SHARE * limit.value() - coils as f64 * coil))
     }
 
     /// Number of targets that may be the coil of a load's relay, on a signal or behind its contacts.

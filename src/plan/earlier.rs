@@ -2,7 +2,7 @@
 
 use crate::sections::{SectionEntry, entries as section_entries};
 use crate::texts::Instead;
-use crate::wish::entries;
+use crate::wish::{WishRead, entries};
 use form::{Name, Problem, Texts};
 use model::Unreadable;
 use spec::{PartEntry, SpecForm, WireForm};
@@ -11,6 +11,9 @@ use std::path::Path;
 
 /// Sections that plan adds to.
 pub const PLANNED: [&str; 4] = ["parts", "connectors", "splices", "wires"];
+
+/// Sections that say nothing about wiring, and that a plan keeps with those of the wish.
+pub const CARRIED: [&str; 2] = ["drives", "accept"];
 
 /// The earlier spec.
 pub struct EarlierSpec {
@@ -46,7 +49,8 @@ impl EarlierSpec {
             }
             return Err(Box::new(Unreadable { sources: read.sources, problems: read.problems }));
         };
-        let written = PLANNED.iter().map(|section| (*section, section_entries(text, section))).collect();
+        let written =
+            PLANNED.iter().chain(&CARRIED).map(|section| (*section, section_entries(text, section))).collect();
         let nets = nets(&form);
         Ok(EarlierSpec { form, written, nets })
     }
@@ -59,6 +63,41 @@ impl EarlierSpec {
     /// An entry as written.
     pub fn entry(&self, section: &str, name: &str) -> Option<&SectionEntry> {
         self.written(section).iter().find(|entry| entry.name == name)
+    }
+
+    /// The lines of each of [`CARRIED`] that a wish does not have itself, and the drives that it can't have: they move an
+    /// input or look at a screen that it no longer has.
+    pub fn carried(&self, wish: &WishRead) -> (Vec<(&'static str, Vec<String>)>, Vec<&SectionEntry>) {
+        let mut gone = Vec::new();
+        let mut all = Vec::new();
+        for section in CARRIED {
+            let own = section_entries(&wish.text, section);
+            let new = |entry: &&SectionEntry| !own.iter().any(|known| known.same_as(entry));
+            let (kept, lost): (Vec<_>, Vec<_>) = self
+                .written(section)
+                .iter()
+                .filter(new)
+                .partition(|entry| section != "drives" || self.can_be_driven(&entry.name, &wish.form));
+            gone.extend(lost);
+            let lines = kept.into_iter().flat_map(|entry| entry.above.iter().chain(&entry.lines)).cloned();
+            all.push((section, lines.collect()));
+        }
+        (all, gone)
+    }
+
+    fn can_be_driven(&self, drive: &str, wish: &SpecForm) -> bool {
+        let steps = self.form.drives.get(drive).map(Vec::as_slice).unwrap_or_default();
+        steps.iter().all(|step| {
+            let moves = step.changes.iter().all(|(input, _)| wish.inputs.get(&input.value).is_some());
+            let shows = |what: &Name| {
+                matches!(what.as_str(), "home" | "black" | "any") || entries(wish).any(|(name, _)| name.value == *what)
+            };
+            moves
+                && step
+                    .expect
+                    .iter()
+                    .all(|(screen, what)| wish.screens.get(&screen.value).is_some() && shows(&what.value))
+        })
     }
 
     /// The parts that a wish does not name itself.

@@ -5,10 +5,13 @@ use crate::explain::{PlannedReason, reasons};
 use crate::figures::{AddedThings, FeedFigure, ProposalFigures, feeds, measure};
 use crate::texts::Instead;
 use check::Severity;
+use facts::Facts;
 use form::Texts;
 use job::{Job, Stop};
-use model::Model;
+use model::{Model, PartKind, PinId, WireId, conductor};
 use quantity::Gauge;
+use replay::Displayed;
+use replay::standing::{Race, RaceEffect};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -41,6 +44,65 @@ pub struct SeriousFinding {
     pub message: String,
     /// The line of the spec's text that it marks.
     pub line: String,
+    /// Whether a screen is without a picture for a moment, and shows no wrong one: of relays that move one after the other.
+    pub blank: bool,
+    /// The wire on that line; of a lifted ground, with those that meet it in splices.
+    pub wires: Vec<MarkedWire>,
+}
+
+/// A wire that a finding marks.
+#[derive(Debug, Clone)]
+pub struct MarkedWire {
+    /// Its number.
+    pub id: String,
+    /// A gauge with more copper.
+    pub thicker: Option<Gauge>,
+    /// Its ends whose terminals take no more.
+    pub tight: Vec<String>,
+}
+
+/// Whether what shows between two pictures on the screen of a finding is never a picture.
+fn is_blank(facts: &Facts, finding: &check::Finding) -> bool {
+    let own = |race: &&Race| facts.model.screens[race.screen.0].place.line == finding.place.line;
+    let shows = |race: &&Race| matches!(race.effect, RaceEffect::Shows(_));
+    let mut races = facts.standing().races.iter().filter(own).filter(shows).peekable();
+    races.peek().is_some() && races.all(|race| matches!(race.gets, Displayed::Lost(_) | Displayed::Black))
+}
+
+/// The wire on a line; with those that meet it in splices, if `joined`.
+fn marked(model: &Model, line: usize, joined: bool) -> Vec<MarkedWire> {
+    let ids = (0..model.wires.len()).map(WireId);
+    let mut all: Vec<WireId> = ids.filter(|id| model.wire(*id).place.line == line).collect();
+    let mut next = 0;
+    while let Some(id) = all.get(next).copied().filter(|_| joined) {
+        let splices =
+            model.wire(id).ends.iter().filter(|pin| model.part(model.pin(**pin).part).kind == PartKind::Splice);
+        for other in splices.flat_map(|pin| model.wires_on(*pin)) {
+            if !all.contains(&other) {
+                all.push(other);
+            }
+        }
+        next += 1;
+    }
+    all.into_iter().map(|id| marked_wire(model, id)).collect()
+}
+
+/// Half as much copper more, or what the terminals at its ends take, if that is more than now.
+fn marked_wire(model: &Model, id: WireId) -> MarkedWire {
+    let wire = model.wire(id);
+    let larger = |share: f64, fits: &dyn Fn(Gauge) -> bool| {
+        conductor::thinnest(wire.gauge, |size| size.area() >= share * wire.gauge.area() && fits(size))
+    };
+    let fits = |size: Gauge| size::ends_take(model, id, size);
+    let most = larger(1.4, &|_| true);
+    let tight = |pin: &&PinId| most.is_some_and(|gauge| !size::pin_takes(model, **pin, gauge));
+    let tight: Vec<String> = wire.ends.iter().filter(tight).map(|pin| model.pin_name(*pin)).collect();
+    let american = || conductor::awg_sizes().find(|size| size.area() >= 1.2 * wire.gauge.area() && fits(*size));
+    let between = larger(1.2, &fits).or_else(american).filter(|_| !tight.is_empty());
+    match between {
+        Some(gauge) => MarkedWire { id: wire.id.to_string(), thicker: Some(gauge), tight: Vec::new() },
+        None => MarkedWire { id: wire.id.to_string(), thicker: most, tight },
+    }
 }
 
 /// What else a judged job can be asked without solving it again.
@@ -100,7 +162,7 @@ fn gauges_of(model: &Model) -> BTreeMap<String, Gauge> {
 }
 
 fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
-    let (report, model) = (job.report()?, job.model()?);
+    let (report, model, facts) = (job.report()?, job.model()?, job.facts()?);
     let text = model.sources.files.first().map_or("", |file| file.text.as_str());
     let serious = |finding: &check::Finding| SeriousFinding {
         rule: finding.rule.to_string(),
@@ -108,6 +170,8 @@ fn verdict<'j>(job: &'j Job<'j>) -> Result<Judgement, Stop> {
         about: finding.about.clone(),
         message: finding.message.clone(),
         line: text.lines().nth(finding.place.line.saturating_sub(1)).unwrap_or("").to_string(),
+        blank: finding.rule == "time/relay-race" && is_blank(facts, finding),
+        wires: marked(model, finding.place.line, finding.rule == "load/video-ground-lift"),
     };
     let findings: Vec<SeriousFinding> =
         report.roots().filter(|finding| finding.severity != Severity::Note).map(serious).collect();

@@ -62,6 +62,8 @@ pub struct DiodeKind {
 pub struct SplitterKind {
     /// Its kind of part.
     pub name: String,
+    /// Its voltage, if that is lower than the vehicle's.
+    pub lower: Option<Volts>,
     /// Feed pin.
     pub power: Name,
     /// Ground pin.
@@ -105,9 +107,11 @@ impl<'c> Kit<'c> {
     }
 
     fn of(&self, family: Family) -> impl Iterator<Item = (&'c str, &'c Arc<PartForm>)> + '_ {
-        self.catalogue.iter().filter(move |(_, kind)| {
-            kind.family == family && kind.nominal.is_none_or(|nominal| nominal == self.nominal)
-        })
+        self.all_of(family).filter(|(_, kind)| kind.nominal.is_none_or(|nominal| nominal == self.nominal))
+    }
+
+    fn all_of(&self, family: Family) -> impl Iterator<Item = (&'c str, &'c Arc<PartForm>)> + use<'c> {
+        self.catalogue.iter().filter(move |(_, kind)| kind.family == family)
     }
 
     /// A relay with a diode across its coil, which keeps the coil's spike from modules and screens.
@@ -181,9 +185,12 @@ impl<'c> Kit<'c> {
         packs.filter(|pack| pack.anodes.len() >= anodes).min_by_key(|pack| pack.anodes.len())
     }
 
-    /// A splitter that passes one of these formats.
+    /// A splitter that passes one of these formats; if there is none for this voltage, one for a lower voltage.
     pub fn splitter(&self, formats: &[VideoFormat]) -> Option<SplitterKind> {
-        self.of(Family::Selector).find_map(|(name, kind)| {
+        let lower = self
+            .all_of(Family::Selector)
+            .filter(|(_, kind)| kind.nominal.is_some_and(|nominal| nominal.value() < self.nominal.value()));
+        self.of(Family::Selector).chain(lower).find_map(|(name, kind)| {
             let [Inside::Load(load), Inside::Passes(one), Inside::Passes(two)] = &kind.inside[..] else { return None };
             let always = |pass: &PassesForm| {
                 pass.when
@@ -194,6 +201,7 @@ impl<'c> Kit<'c> {
             let passes = formats.iter().any(|format| kind.formats.contains(format));
             (splits && passes).then(|| SplitterKind {
                 name: name.to_string(),
+                lower: kind.nominal.filter(|nominal| nominal.value() < self.nominal.value()),
                 power: load.feed.value.clone(),
                 ground: load.ground.value.clone(),
                 input: one.from.value.clone(),

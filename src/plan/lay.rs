@@ -6,6 +6,7 @@ use crate::harness::{Assembled, KeptNet, NewConnector, NewNet, NewSplice, NewWir
 use crate::wish::free_name;
 use form::Name;
 use size::{FEEDS, GROUNDS, SIGNALS};
+use std::collections::BTreeSet;
 
 /// Most wires that meet in one splice: six of 0.75 mm² and one of 1.5 mm² fill a crimp splice of 6 mm².
 pub const MOST: usize = 6;
@@ -22,8 +23,13 @@ pub struct Laid {
 }
 
 /// The wires and splices of all nets, with at most this number of wires in a splice, and the connectors where runs come
-/// apart. Nothing if there is no kind of connector for one.
-pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize, breaks: &mut Breaks) -> Option<Laid> {
+/// apart. The wires of `pigtails` end on a splice beside that pin. Nothing if there is no kind of connector for one.
+pub fn lay(
+    assembled: &mut Assembled,
+    distances: &Distances,
+    (most, pigtails): (usize, &BTreeSet<String>),
+    breaks: &mut Breaks,
+) -> Option<Laid> {
     let (mut wires, mut splices) = (Vec::new(), Vec::new());
     let nets = assembled.nets.clone();
     for net in &nets {
@@ -32,6 +38,7 @@ pub fn lay(assembled: &mut Assembled, distances: &Distances, most: usize, breaks
         let mut layer =
             Layer { net, distances, most, taken: &mut assembled.taken, kept, wires: of_wires, splices: of_splices };
         layer.run(breaks);
+        layer.shorten(pigtails);
         wires.append(&mut layer.wires);
         splices.append(&mut layer.splices);
     }
@@ -98,6 +105,26 @@ impl Layer<'_> {
             _ => self.tree(first.at, breaks),
         }
         self.number();
+    }
+
+    /// Ends the wires of these pins on a splice beside them, from which a short wire leads on.
+    fn shorten(&mut self, pigtails: &BTreeSet<String>) {
+        let of_net = self.net.terminals.iter().filter(|terminal| pigtails.contains(&terminal.end));
+        for terminal in of_net.cloned().collect::<Vec<Terminal>>() {
+            let joint = self.splice(terminal.at).to_string();
+            let mut touched = false;
+            for wire in self.wires.iter_mut().filter(|wire| wire.id.is_none()) {
+                for end in [&mut wire.from, &mut wire.to].into_iter().filter(|end| **end == terminal.end) {
+                    *end = joint.clone();
+                    touched = true;
+                }
+            }
+            if touched {
+                self.wire(&joint, &terminal.end);
+            } else {
+                self.splices.retain(|splice| splice.name.as_str() != joint);
+            }
+        }
     }
 
     /// Gives wires with the same ends as an earlier one its number and its text; then those that begin or end on the same

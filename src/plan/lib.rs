@@ -8,9 +8,11 @@
 
 mod again;
 mod assemble;
+mod awake;
 mod bound;
 mod breaks;
 mod changes;
+mod choice;
 mod choose;
 mod combos;
 mod comparison;
@@ -37,6 +39,8 @@ mod network;
 mod page;
 mod pictures;
 mod prove;
+#[cfg(test)]
+mod published;
 mod search;
 mod sections;
 mod selector;
@@ -58,7 +62,7 @@ pub use explain::PlannedReason;
 pub use figures::{FailureFigure, FeedFigure, ProposalFigures};
 pub use kinds::ProposalKind;
 pub use logic::LogicProof;
-pub use page::choices_page;
+pub use page::{choices_page, proposal_table};
 pub use prove::Proposal;
 pub use start::{StartAnswers, wish_text};
 

@@ -45,7 +45,7 @@ impl LogicProof {
             n => format!("{n} relays for logic"),
         };
         let tried = match self.tried {
-            0 => ": each of as many signals needs a coil".to_string(),
+            0 => ": as many signals need a coil of their own".to_string(),
             tried => format!(": none of {tried} networks with fewer does what the wish says"),
         };
         match self.least {
@@ -58,11 +58,11 @@ impl LogicProof {
 /// Arrangements of all screens together for which smaller networks are looked for.
 const ARRANGEMENTS: usize = 200;
 
-/// The network of a candidate: the n-th arrangement of every screen, or its last.
+/// The network of a candidate: the n-th arrangement of every screen, or its last; if `steady`, with a way for each term.
 pub fn candidate_of(
     plan: &LogicPlan,
     signals: &[OfferedSignal],
-    n: usize,
+    (n, steady): (usize, bool),
 ) -> Option<(ContactNetwork, ArrangedScreens)> {
     if n > 0 && plan.screens.iter().all(|(_, _, all)| all.len() <= n) {
         return None;
@@ -77,7 +77,8 @@ pub fn candidate_of(
     let mut targets: Vec<TargetTerms> =
         terms.map(|(name, terms)| TargetTerms { terms, supply: supply(&name) }).collect();
     targets.extend(plan.loads.iter().map(|(_, terms)| terms.clone()));
-    let mut network = ContactNetwork::build(&natures, &targets);
+    let build = if steady { ContactNetwork::of_terms } else { ContactNetwork::build };
+    let mut network = build(&natures, &targets);
     network.coils = plan.loads.len();
     Some((network, screens))
 }

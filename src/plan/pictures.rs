@@ -3,7 +3,7 @@
 use crate::assemble::Assembler;
 use crate::harness::{Terminal, WireLook};
 use crate::kit::SplitterKind;
-use crate::wish::entries;
+use crate::wish::{WishRead, entries};
 use crate::words::sentence;
 use catalogue::part_form::{Domain, PartForm, PinRole, VideoFormat};
 use form::{Name, Problem};
@@ -70,7 +70,7 @@ fn no_splitter(place: form::Place, source: &Name, formats: &[VideoFormat]) -> Pr
 /// A chain of splitters: each feeds an input, and the last one two.
 fn split(assembly: &mut Assembler, kind: &SplitterKind, from: Terminal, needs: &[&PictureNeed], title: &str) {
     let supplies: Vec<Name> = needs.iter().map(|need| need.supply.clone()).collect();
-    let supply = supply(assembly, &supplies);
+    let supply = supply(assembly.wish, &supplies).unwrap_or_else(|| assembly.logic.clone());
     let (mut from, mut left) = (from, needs);
     while let [first, rest @ ..] = left {
         if rest.is_empty() {
@@ -81,8 +81,7 @@ fn split(assembly: &mut Assembler, kind: &SplitterKind, from: Terminal, needs: &
         let part = assembly.built.part("SP", &kind.name, first.input.at, sentence(&group));
         let net = assembly.supply(&supply, "");
         let (power, ground) = (assembly.built.pin(part, &kind.power), assembly.built.pin(part, &kind.ground));
-        assembly.built.join(net, power);
-        assembly.load(net, Amps::new(0.1));
+        assembly.feed((&group, kind.lower), power, net, Amps::new(0.1));
         assembly.ground(&group, ground);
         let input = assembly.built.pin(part, &kind.input);
         cable(assembly, from, input, title);
@@ -92,19 +91,18 @@ fn split(assembly: &mut Assembler, kind: &SplitterKind, from: Terminal, needs: &
     }
 }
 
-/// The supply that is live whenever one of these screens is: the one that is live least of all such.
-pub fn supply(assembly: &Assembler, supplies: &[Name]) -> Name {
-    let form = &assembly.wish.form.supplies;
+/// The supply that is live whenever one of these is: the one that is live least of all such.
+pub fn supply(wish: &WishRead, supplies: &[Name]) -> Option<Name> {
+    let form = &wish.form.supplies;
     let live = |name: &Name| {
         let follows = form.get(name).and_then(|supply| supply.follows.as_ref());
-        crate::targets::live(&assembly.wish.combos, follows)
+        crate::targets::live(&wish.combos, follows)
     };
     let sets: Vec<Vec<bool>> = supplies.iter().map(live).collect();
     let covers = |set: &[bool]| sets.iter().all(|other| other.iter().zip(set).all(|(on, live)| *live || !on));
     let names = supplies.iter().cloned().chain(form.names().map(|name| name.value.clone()));
     let fitting = names.filter(|name| covers(&live(name)));
-    let least = fitting.min_by_key(|name| live(name).iter().filter(|on| **on).count());
-    least.unwrap_or_else(|| assembly.logic.clone())
+    fitting.min_by_key(|name| live(name).iter().filter(|on| **on).count())
 }
 
 fn cable(assembly: &mut Assembler, from: Terminal, to: Terminal, title: &str) {

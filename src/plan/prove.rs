@@ -1,8 +1,9 @@
 //! A candidate as text, with its gauges and ratings, and what `check` says of it.
 
 use crate::breaks::Breaks;
+use crate::choice::Choice;
 use crate::choose::Arranged;
-use crate::complete::{Choice, complete, ratings};
+use crate::complete::{complete, ratings};
 use crate::conflict::Refusal;
 use crate::costs::CostTable;
 use crate::earlier::EarlierSpec;
@@ -14,18 +15,19 @@ use crate::kept::keep;
 use crate::kinds::ProposalKind;
 use crate::lay::{Laid, MOST, lay};
 use crate::logic::LogicProof;
+use crate::signals::SignalOrigin;
 use crate::targets::{PictureSlot, ScreenWish, Wanted};
 use crate::write::{Additions, text};
 use catalogue::part_form::Family;
-use form::{Problem, Texts};
+use form::{Name, Placed, Problem, Texts};
 use quantity::{Amps, Gauge};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// Most wires in a splice where the usual number overfills it.
 const FEWEST: usize = 4;
 /// Texts of a candidate that are judged: a fuse that was found too small gets the next rating, and so on.
-const ROUNDS: usize = 6;
+const ROUNDS: usize = 10;
 
 /// What is asked of a search.
 #[derive(Clone, Copy)]
@@ -92,6 +94,8 @@ pub fn proved(
         up: vec![0; assembled.fuses.len()],
         verbatim: asked.earlier.is_some(),
         current: Amps::new(0.0),
+        thicker: BTreeMap::new(),
+        pigtails: BTreeSet::new(),
     };
     for last in (0..ROUNDS).rev() {
         let round = Round { texts, path, choice, asked, assembled: &assembled, sizes: &sizes };
@@ -113,6 +117,10 @@ struct Sizes {
     verbatim: bool,
     /// What the terminals of connectors carry at least.
     current: Amps,
+    /// Wires, by number, that lose too much at the gauge that is chosen for them, each with a larger one.
+    thicker: BTreeMap<String, Gauge>,
+    /// Pins whose terminals don't take the wire that they need: a splice beside them does.
+    pigtails: BTreeSet<String>,
 }
 
 /// What the terminals of connectors carry at least, where those of the smallest are overloaded.
@@ -127,6 +135,10 @@ impl Sizes {
         let mut changed = self.most > FEWEST && verdict.findings.iter().any(crowded);
         if changed {
             self.most = FEWEST;
+            // The wires have other numbers then.
+            self.thicker.clear();
+        } else {
+            changed = self.thicken(assembled, verdict);
         }
         for (index, fuse) in assembled.fuses.iter().enumerate() {
             let name = assembled.parts[fuse.part].name.as_str();
@@ -142,6 +154,38 @@ impl Sizes {
         }
         if !changed && self.verbatim {
             self.verbatim = false;
+            changed = true;
+        }
+        changed
+    }
+}
+
+/// Rules that ask for thicker wire.
+const THIN: [&str; 4] = ["load/drop", "load/video-ground-lift", "load/ground-drop", "load/short-clears"];
+
+impl Sizes {
+    /// Gives each wire that a finding marks as too thin more copper. Where the terminals of a connector don't take that, its
+    /// connectors get larger ones; where those of a part don't, its wire ends on a splice beside it. Returns whether
+    /// anything changed.
+    fn thicken(&mut self, assembled: &Assembled, verdict: &Judgement) -> bool {
+        let thin = verdict.findings.iter().filter(|finding| THIN.contains(&finding.rule.as_str()));
+        let is_pin = |end: &String| assembled.nets.iter().any(|net| net.terminals.iter().any(|t| t.end == *end));
+        let (mut changed, before) = (false, self.pigtails.len());
+        for wire in thin.flat_map(|finding| &finding.wires) {
+            let Some(more) = wire.thicker else { continue };
+            if wire.tight.is_empty() {
+                self.thicker.insert(wire.id.clone(), more);
+                changed = true;
+            } else if wire.tight.iter().all(is_pin) {
+                self.pigtails.extend(wire.tight.iter().cloned());
+            } else if self.current < STRONG {
+                self.current = STRONG;
+                return true;
+            }
+        }
+        if self.pigtails.len() > before {
+            // The wires have other numbers then.
+            self.thicker.clear();
             changed = true;
         }
         changed
@@ -164,7 +208,7 @@ impl Round<'_> {
         let Round { texts, path, choice, asked, sizes, .. } = self;
         let mut assembled = self.assembled.clone();
         let mut breaks = Breaks::new(choice.wish, asked.earlier, sizes.current);
-        let Some(laid) = lay(&mut assembled, choice.distances, sizes.most, &mut breaks) else {
+        let Some(laid) = lay(&mut assembled, choice.distances, (sizes.most, &sizes.pigtails), &mut breaks) else {
             let run = choice.wish.form.runs.iter().find_map(|run| run.breaks_at.as_ref());
             let message =
                 "this wish needs connectors where a run comes apart, and the catalogue has none for these wires";
@@ -176,15 +220,16 @@ impl Round<'_> {
         let ratings = ratings(choice.kit, &assembled.fuses, &sizes.up, &kept);
         let numbers: Vec<String> =
             asked.earlier.iter().flat_map(|e| &e.form.wires).map(|wire| wire.id.value.to_string()).collect();
+        let carried = asked.earlier.map(|earlier| earlier.carried(choice.wish).0).unwrap_or_default();
         let written = |gauges: &BTreeMap<String, Gauge>, purposes: &BTreeMap<String, String>| {
             let (assembled, laid) = (&assembled, &laid);
-            let (ratings, numbers) = (&ratings, &numbers);
+            let (ratings, numbers, carried) = (&ratings, &numbers, &carried[..]);
             let verbatim = sizes.verbatim;
-            text(choice.wish, &Additions { assembled, ratings, laid, gauges, verbatim, numbers, purposes })
+            text(choice.wish, &Additions { assembled, ratings, laid, gauges, verbatim, numbers, carried, purposes })
         };
         let families = families(choice, &assembled, &laid);
         let added = AddedThings { families: families.clone(), wires: laid.wires.len(), splices: laid.splices.len() };
-        let mut spec = written(&BTreeMap::new(), &BTreeMap::new());
+        let mut spec = written(&sizes.thicker, &BTreeMap::new());
         let unread = |spec: &str, said: String| Refusal::Unproved {
             spec: spec.to_string(),
             problems: vec![Problem::whole(format!("the planned spec does not read: {said}"))],
@@ -240,13 +285,28 @@ fn caused_by_wish(choice: &Choice, finding: &SeriousFinding) -> bool {
             let mut used = choice.signals.iter().zip(&choice.network.used).filter(|(_, used)| **used);
             !used.any(|(signal, _)| signal.name.as_str() == finding.about)
         }
+        // A camera that has power only while it shows goes dark before its screen changes.
+        "time/relay-race" if finding.blank => {
+            let works = |picture: &Placed<Name>| choice.loads.iter().any(|load| load.part == picture.value);
+            let own = |screen: &ScreenWish| finding.about == format!("screen {}", screen.name);
+            choice.screens.iter().any(|(screen, ..)| own(screen) && screen.pictures.iter().any(works))
+        }
         "load/key-off-drain" => {
             let shows = |(screen, ..): &(ScreenWish, Vec<PictureSlot>, Arranged)| {
-                screen.supply.as_str() == finding.about
-                    && screen.wanted.first().is_some_and(|(wanted, _)| !matches!(wanted, Wanted::Black | Wanted::Any))
+                let at_rest = screen.wanted.first().is_some_and(|(w, _)| !matches!(w, Wanted::Black | Wanted::Any));
+                screen.supply.as_str() == finding.about && (at_rest || shows_without_switch(choice, screen))
             };
             choice.screens.iter().any(shows) || choice.loads.iter().any(|load| rest(&load.target.on))
         }
         _ => false,
     }
+}
+
+/// Whether a screen must show something where no supply is live but those that always are: then one of these feeds it.
+fn shows_without_switch(choice: &Choice, screen: &ScreenWish) -> bool {
+    let switched = choice.signals.iter().filter(|signal| signal.origin == SignalOrigin::Supply);
+    let live: Vec<&Vec<bool>> = switched.map(|signal| &signal.set).collect();
+    let dark = |combo: usize| live.iter().all(|set| !set[combo]);
+    let shows = |wanted: Wanted| !matches!(wanted, Wanted::Black | Wanted::Any);
+    screen.wanted.iter().enumerate().any(|(combo, (wanted, _))| shows(*wanted) && dark(combo))
 }

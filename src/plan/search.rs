@@ -1,8 +1,9 @@
 //! The search: candidates in the order of their cost, each judged, until one passes.
 
+use crate::awake;
 use crate::bound::coils;
-use crate::choose::{Arranged, arrangements, load_terms};
-use crate::complete::Choice;
+use crate::choice::Choice;
+use crate::choose::{Arranged, TermRules, arrangements, load_terms};
 use crate::conflict::Refusal;
 use crate::contradict::every_line_applies;
 use crate::distances::Distances;
@@ -11,7 +12,8 @@ use crate::judge::Judgement;
 use crate::kinds::ProposalKind;
 use crate::kit::Kit;
 use crate::left::left;
-use crate::logic::{LogicPlan, candidate_of, fewest};
+use crate::logic::{ArrangedScreens, LogicPlan, LogicProof, candidate_of, fewest};
+use crate::network::ContactNetwork;
 use crate::prove::{AskedOf, Proposal, proved};
 use crate::selector::{SelectorKind, selector};
 use crate::signals::{OfferedSignal, signals};
@@ -55,21 +57,37 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
         .iter()
         .map(|(name, form)| {
             let screen = screen(wish, name, form)?;
+            awake::in_time(wish, &screen)?;
             let slots = screen.slots(selector.as_ref(), least)?;
             Ok((screen, slots))
         })
         .collect::<Result<_, Refusal>>()?;
-    let mut plan = planned(wish, &signals, screens)?;
-    if let Some(earlier) = earlier {
-        as_before(earlier, wish, &mut plan, selector.as_ref());
-    }
+    let arranged = |steady: bool| {
+        let mut plan = planned(wish, &signals, screens.clone(), steady)?;
+        if let Some(earlier) = earlier {
+            as_before(earlier, wish, &mut plan, selector.as_ref());
+        }
+        Ok::<LogicPlan, Refusal>(plan)
+    };
+    let mut plan = arranged(false)?;
     let hub = hub(wish, &distances, &plan);
     let bound = coils(&plan, &signals);
     let mut best: Option<(Judgement, String)> = None;
-    for candidate in 0..CANDIDATES {
-        let Some(first) = candidate_of(&plan, &signals, candidate) else { break };
-        let (network, screens, logic) =
-            fewest(wish, &plan, &signals, first, (earlier.is_some() || candidate > 0, bound));
+    for candidate in 0..=CANDIDATES {
+        // The last one: nothing drops out while a contact changes over.
+        let steady = candidate == CANDIDATES;
+        if steady && !best.as_ref().is_some_and(|(verdict, _)| races(verdict)) {
+            break;
+        }
+        if steady {
+            plan = arranged(true)?;
+        }
+        let Some(first) = candidate_of(&plan, &signals, (if steady { 0 } else { candidate }, steady)) else { continue };
+        let settled = earlier.is_some() || candidate > 0;
+        let (network, screens, logic) = match steady {
+            true => unproved(first, bound),
+            false => fewest(wish, &plan, &signals, first, (settled, bound)),
+        };
         let loads: Vec<LoadWish> = plan.loads.iter().map(|(load, _)| load.clone()).collect();
         let choice = Choice {
             wish,
@@ -82,33 +100,23 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
             selector: selector.as_ref(),
             hub,
             reserve: false,
+            one_ground: false,
+            lean: true,
+            blocked: false,
             repeated: Vec::new(),
             apart: kind == ProposalKind::MostRobust,
+            direct: kind != ProposalKind::MostRobust,
             logic: plan.logic.clone(),
             proof: logic,
         };
-        let (mut verdict, mut proposal) = proved(texts, path, &choice, asked)?;
-        let repeated = overloaded(wish, &verdict);
-        let choice = Choice { repeated, ..choice };
-        if !choice.repeated.is_empty() {
-            let (other, spared) = proved(texts, path, &choice, asked)?;
-            if other.findings.len() < verdict.findings.len() {
-                (verdict, proposal) = (other, spared);
-            }
-        }
-        if verdict.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str())) && !loads.is_empty() {
-            let (other, reserved) = proved(texts, path, &Choice { reserve: true, ..choice }, asked)?;
-            if other.findings.len() < verdict.findings.len() {
-                (verdict, proposal) = (other, reserved);
-            }
-        }
+        let (verdict, proposal) = improved(texts, path, asked, choice)?;
         if verdict.solved && verdict.findings.is_empty() {
             return Ok(proposal);
         }
         let weight = |verdict: &Judgement| {
             (verdict.findings.iter().filter(|finding| finding.error).count(), verdict.findings.len())
         };
-        let many = verdict.states > MANY;
+        let many = verdict.states > MANY && !races(&verdict);
         if best.as_ref().is_none_or(|(known, _)| weight(&verdict) < weight(known)) {
             best = Some((verdict, proposal.text));
         }
@@ -118,6 +126,65 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
     }
     let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
     Err(Refusal::Unproved { spec, problems: left(wish, &verdict) })
+}
+
+/// Rules that a picture breaks which is lost while contacts change over.
+const RACES: [&str; 2] = ["time/relay-race", "time/hazards"];
+
+fn races(verdict: &Judgement) -> bool {
+    verdict.findings.iter().all(|finding| RACES.contains(&finding.rule.as_str()))
+}
+
+/// A network for which no smaller one was looked for.
+fn unproved(
+    (network, screens): (ContactNetwork, ArrangedScreens),
+    bound: usize,
+) -> (ContactNetwork, ArrangedScreens, LogicProof) {
+    let relays = network.relays.len();
+    (network, screens, LogicProof { relays, least: bound.min(relays), tried: 0 })
+}
+
+/// A candidate, and what is tried where its first wiring does not pass: each change stays that leaves fewer findings.
+fn improved(
+    texts: &dyn Texts,
+    path: &Path,
+    asked: &AskedOf,
+    mut choice: Choice,
+) -> Result<(Judgement, Proposal), Refusal> {
+    let mut best = proved(texts, path, &choice, asked)?;
+    let attempt = |best: &mut (Judgement, Proposal), changed: Choice| {
+        let other = proved(texts, path, &changed, asked)?;
+        let better = other.0.findings.len() < best.0.findings.len();
+        if better {
+            *best = other;
+        }
+        Ok::<bool, Refusal>(better)
+    };
+    if !best.0.findings.is_empty() && choice.direct && !choice.loads.is_empty() {
+        let relayed = Choice { direct: false, ..choice.clone() };
+        choice.direct = !attempt(&mut best, relayed)?;
+    }
+    if races(&best.0) && !best.0.findings.is_empty() {
+        let awake = Choice { lean: false, ..choice.clone() };
+        choice.lean = !attempt(&mut best, awake)?;
+    }
+    let repeated = overloaded(choice.wish, &best.0);
+    if !repeated.is_empty() {
+        choice.repeated = repeated;
+        attempt(&mut best, choice.clone())?;
+    }
+    let lifted =
+        |best: &(Judgement, Proposal)| best.0.findings.iter().any(|finding| GROUNDS.contains(&finding.rule.as_str()));
+    if lifted(&best) && !choice.loads.is_empty() {
+        attempt(&mut best, Choice { reserve: true, ..choice.clone() })?;
+    }
+    if lifted(&best) {
+        attempt(&mut best, Choice { one_ground: true, ..choice.clone() })?;
+    }
+    if lifted(&best) && !choice.network.relays.is_empty() {
+        attempt(&mut best, Choice { blocked: true, ..choice })?;
+    }
+    Ok(best)
 }
 
 /// Switched supplies that give more than they may, where a battery can do it for them.
@@ -134,6 +201,7 @@ fn planned(
     wish: &WishRead,
     signals: &[OfferedSignal],
     screens: Vec<(ScreenWish, Vec<PictureSlot>)>,
+    steady: bool,
 ) -> Result<LogicPlan, Refusal> {
     let loads = loads(wish);
     let mut candidates: Vec<&Name> = Vec::new();
@@ -149,7 +217,7 @@ fn planned(
     }
     let mut first = None;
     for logic in candidates {
-        match with_logic(wish, signals, &screens, &loads, logic) {
+        match with_logic(wish, signals, &screens, &loads, (logic, steady)) {
             Ok(plan) => return Ok(plan),
             Err(refusal) => first = first.or(Some(refusal)),
         }
@@ -162,16 +230,17 @@ fn with_logic(
     signals: &[OfferedSignal],
     screens: &[(ScreenWish, Vec<PictureSlot>)],
     loads: &[LoadWish],
-    logic: &Name,
+    (logic, steady): (&Name, bool),
 ) -> Result<LogicPlan, Refusal> {
     let form = wish.form.supplies.get(logic);
     let set = live(&wish.combos, form.and_then(|form| form.follows.as_ref()));
+    let rules = TermRules { logic: &set, steady };
     let arranged = |(screen, slots): &(ScreenWish, Vec<PictureSlot>)| {
-        let all = arrangements(wish, screen, signals, &set)?;
+        let all = arrangements(wish, screen, signals, &rules)?;
         Ok((screen.clone(), slots.clone(), all))
     };
     let battery = wish.form.supplies.iter().position(|(_, form)| form.follows.is_none()).unwrap_or(0);
-    let load = |load: &LoadWish| Ok((load.clone(), load_terms(wish, load, signals, &set, battery)?));
+    let load = |load: &LoadWish| Ok((load.clone(), load_terms(wish, load, signals, &rules, battery)?));
     Ok(LogicPlan {
         logic: logic.clone(),
         supplies: wish.form.supplies.iter().map(|(name, _)| name.value.clone()).collect(),

@@ -13,6 +13,13 @@ pub struct SectionEntry {
     pub lines: Vec<String>,
 }
 
+impl SectionEntry {
+    /// Whether it has the same name, or, without one, the same text.
+    pub fn same_as(&self, other: &SectionEntry) -> bool {
+        self.name == other.name && (!self.name.is_empty() || self.lines == other.lines)
+    }
+}
+
 /// The entries of a section, in their order; none if there is no such section.
 pub fn entries(text: &str, section: &str) -> Vec<SectionEntry> {
     let Ok(root) = form::node::parse(0, text) else { return Vec::new() };

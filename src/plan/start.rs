@@ -20,6 +20,11 @@ pub struct StartAnswers {
     pub triggers: Vec<String>,
     /// Cameras: `NAME PLACE CONDITION`, the one that wins first.
     pub cameras: Vec<String>,
+    /// Sources that the screen shows too: `NAME KIND PLACE CONDITION`, behind the cameras.
+    pub sources: Vec<String>,
+    /// Accessories: `NAME KIND PLACE CONDITION`, with `plays SOURCE` behind it for one that plays its sound; a loudspeaker
+    /// needs no condition.
+    pub accessories: Vec<String>,
     /// What the supply that the key switches may give: `10 A`.
     pub limit: String,
 }
@@ -80,6 +85,22 @@ pub fn wish_text(answers: &StartAnswers, catalogue: &Catalogue) -> Result<String
         _ = writeln!(text, "  {name}: {{use: {camera}, at: {place}}}");
         _ = writeln!(views, "    - {{when: {condition}, show: {name}, within: 3 s}}");
     }
+    if !answers.sources.is_empty() {
+        text.push_str("sources:\n");
+    }
+    for answer in &answers.sources {
+        let form = "NAME KIND PLACE CONDITION, such as `PLAYER media-player-12v dash film`";
+        let (name, kind, place, condition) = four(answer, form)?;
+        known(kind, catalogue)?;
+        _ = writeln!(text, "  {name}: {{use: {kind}, at: {place}}}");
+        _ = writeln!(views, "    - {{when: {condition}, show: {name}}}");
+    }
+    if !answers.accessories.is_empty() {
+        text.push_str("# What else it feeds, and when.\naccessories:\n");
+    }
+    for answer in &answers.accessories {
+        text.push_str(&accessory_line(answer, catalogue)?);
+    }
     _ = writeln!(
         text,
         "parts:\n  HU1: {{use: {}, at: {dash}}}\nscreens:\n  screen: {{part: HU1}}",
@@ -89,6 +110,39 @@ pub fn wish_text(answers: &StartAnswers, catalogue: &Catalogue) -> Result<String
     text.push_str("    - {when: not key, show: black}\n");
     _ = writeln!(text, "{views}    - {{otherwise: home}}");
     Ok(text.trim_end().to_string() + "\n")
+}
+
+/// The four words of an answer; the last one goes to its end.
+fn four<'t>(answer: &'t str, form: &str) -> Result<(&'t str, &'t str, &'t str, &'t str), String> {
+    let (name, rest) = split(answer, form)?;
+    let (kind, rest) = split(rest, form)?;
+    let (place, condition) = split(rest, form)?;
+    Ok((name, kind, place, condition))
+}
+
+fn known(kind: &str, catalogue: &Catalogue) -> Result<(), String> {
+    match catalogue.get(kind) {
+        Some(_) => Ok(()),
+        None => Err(format!("no part of the catalogue is a `{kind}`; `loomwright parts` lists them")),
+    }
+}
+
+fn accessory_line(answer: &str, catalogue: &Catalogue) -> Result<String, String> {
+    let form = "NAME KIND PLACE CONDITION, such as `LIGHT led-worklight tail reverse`, or `AMP amplifier-2ch dash key plays PLAYER`";
+    let (name, rest) = split(answer, form)?;
+    let (kind, rest) = split(rest, form)?;
+    known(kind, catalogue)?;
+    let (before, plays) = match rest.split_once(" plays ") {
+        Some((before, source)) => (before.trim(), format!(", plays: {}", source.trim())),
+        None => (rest, String::new()),
+    };
+    // A loudspeaker works while it is played to.
+    let (place, works) = match before.split_once(char::is_whitespace) {
+        Some((place, condition)) => (place, format!(", works: {}", condition.trim())),
+        None if plays.is_empty() => return Err(format!("`{answer}`: write {form}")),
+        None => (before, String::new()),
+    };
+    Ok(format!("  {name}: {{use: {kind}, at: {place}{plays}{works}}}\n"))
 }
 
 fn split<'t>(text: &'t str, form: &str) -> Result<(&'t str, &'t str), String> {
@@ -157,6 +211,8 @@ mod tests {
             places: vec!["tail 4 m".to_string()],
             triggers: vec!["reverse reverse-lamp tail 1 A".to_string()],
             cameras: vec!["REAR tail reverse".to_string()],
+            sources: vec!["PLAYER media-player-12v dash key".to_string()],
+            accessories: vec!["AMP amplifier-2ch dash key plays PLAYER".to_string()],
             limit: "10 A".to_string(),
         };
         assert!(wish_text(&good, &catalogue).is_ok());
@@ -171,5 +227,7 @@ mod tests {
         assert!(bad(&|a| a.triggers = vec!["reverse lamb tail 1 A".to_string()]).contains("reverse-lamp"));
         assert!(bad(&|a| a.triggers = vec!["reverse lamp tail".to_string()]).contains("LIMIT"));
         assert!(bad(&|a| a.cameras.clear()).contains("camera"));
+        assert!(bad(&|a| a.sources = vec!["PLAYER dash key".to_string()]).contains("NAME KIND PLACE"));
+        assert!(bad(&|a| a.accessories = vec!["AMP amplifire dash key".to_string()]).contains("amplifire"));
     }
 }

@@ -19,6 +19,8 @@ pub struct Additions<'a> {
     pub verbatim: bool,
     /// The numbers of an earlier plan's wires: no new wire takes one.
     pub numbers: &'a [String],
+    /// Lines of an earlier plan that say nothing about wiring, by section.
+    pub carried: &'a [(&'static str, Vec<String>)],
     /// What each part and wire is for, by its name or number.
     pub purposes: &'a BTreeMap<String, String>,
 }
@@ -30,7 +32,9 @@ pub const PURPOSE: &str = "   # for ";
 pub fn text(wish: &WishRead, additions: &Additions) -> String {
     let (parts, connectors) = (parts(wish, additions), connectors(wish, additions));
     let (splices, wires) = (splices(wish, additions), wires(wish, additions));
-    with_lines(wish, &[("parts", parts), ("connectors", connectors), ("splices", splices), ("wires", wires)])
+    let mut all = vec![("parts", parts), ("connectors", connectors), ("splices", splices), ("wires", wires)];
+    all.extend(additions.carried.iter().cloned());
+    with_lines(wish, &all)
 }
 
 /// A wish with lines added to its sections.
@@ -215,7 +219,7 @@ fn extended(
     let written = match flow {
         true => {
             let items = flow_items(kept);
-            let dash = if name == "wires" { "- " } else { "" };
+            let dash = if matches!(name, "wires" | "accept") { "- " } else { "" };
             format!("\n{}", items.iter().map(|item| format!("  {dash}{item}\n")).collect::<String>())
         }
         false => format!("{kept}\n"),

@@ -86,8 +86,10 @@ pub struct Wish {
     /// The formats of each camera.
     pub cameras: Vec<&'static [&'static str]>,
     pub screens: Vec<Screen>,
-    /// When each load works.
+    /// When each load works: cameras that say so, then accessories.
     pub loads: Vec<When>,
+    /// When each camera has power, of those that say so.
+    pub powered: Vec<Option<When>>,
     /// The positions of the key in which the second supply is live.
     pub live: When,
 }
@@ -249,7 +251,55 @@ pub fn wish(seed: u64) -> Wish {
         _ = writeln!(offered, "  {}: {{{positions}{}}}", input.name, input.keys);
     }
     let text = head + &offered + &text;
-    Wish { text, inputs, cameras, screens, loads, live }
+    let mut wish = Wish { text, inputs, cameras, screens, loads, powered: Vec::new(), live };
+    power_some(&mut wish, seed);
+    wish
+}
+
+/// Gives some cameras power only where a condition holds: where their views do, or somewhere; then a view may promise a
+/// picture sooner than the camera starts.
+fn power_some(wish: &mut Wish, seed: u64) {
+    let mut r = Random::new(seed ^ 0x5151_5151);
+    for camera in 0..wish.cameras.len() {
+        let mut shown = Vec::new();
+        for screen in &wish.screens {
+            shown.extend(screen.views.iter().filter(|(_, show)| *show == Show::Camera(camera)).map(|(w, _)| w.clone()));
+        }
+        if shown.is_empty() || !r.chance(15) {
+            wish.powered.push(None);
+            continue;
+        }
+        let of_views = if shown.len() == 1 { shown[0].clone() } else { When::Any(shown) };
+        let with_views = r.chance(80);
+        let condition = if with_views { of_views } else { when(&mut r, &wish.inputs) };
+        let known = |input: &Input| wish.text.contains(&format!("  {}: {{", input.name));
+        if !named(&condition, &|input| known(&wish.inputs[input])) {
+            wish.powered.push(None);
+            continue;
+        }
+        let works = words(&condition, &wish.inputs);
+        let start = format!("  C{camera}: {{use: ");
+        let soon = with_views && r.chance(20);
+        let shows = format!("show: C{camera}, within: 3 s");
+        let changed = |line: &str| match line.strip_suffix('}') {
+            Some(body) if line.starts_with(&start) => format!("{body}, works: {works}}}\n"),
+            _ if soon => format!("{}\n", line.replace(&shows, &format!("show: C{camera}, within: 700 ms"))),
+            _ => format!("{line}\n"),
+        };
+        wish.text = wish.text.lines().map(changed).collect();
+        wish.powered.push(Some(condition));
+    }
+    let of_cameras = wish.powered.iter().flatten().cloned();
+    wish.loads = of_cameras.chain(std::mem::take(&mut wish.loads)).collect();
+}
+
+/// Whether every input of a condition is one of these.
+fn named(when: &When, known: &dyn Fn(usize) -> bool) -> bool {
+    match when {
+        When::Is(input, _) => known(*input),
+        When::Not(of) => named(of, known),
+        When::All(of) | When::Any(of) => of.iter().all(|when| named(when, known)),
+    }
 }
 
 /// An input of a kind that vehicles have.
