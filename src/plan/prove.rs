@@ -27,7 +27,7 @@ use std::path::Path;
 /// Most wires in a splice where the usual number overfills it.
 const FEWEST: usize = 4;
 /// Texts of a candidate that are judged: a fuse that was found too small gets the next rating, and so on.
-const ROUNDS: usize = 10;
+const ROUNDS: usize = 14;
 
 /// What is asked of a search.
 #[derive(Clone, Copy)]

@@ -73,9 +73,13 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
     let hub = hub(wish, &distances, &plan);
     let bound = coils(&plan, &signals);
     let mut best: Option<(Judgement, String)> = None;
+    let mut many = false;
     for candidate in 0..=CANDIDATES {
         // The last one: nothing drops out while a contact changes over.
         let steady = candidate == CANDIDATES;
+        if many && !steady {
+            continue;
+        }
         if steady && !best.as_ref().is_some_and(|(verdict, _)| races(verdict)) {
             break;
         }
@@ -116,12 +120,9 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
         let weight = |verdict: &Judgement| {
             (verdict.findings.iter().filter(|finding| finding.error).count(), verdict.findings.len())
         };
-        let many = verdict.states > MANY && !races(&verdict);
+        many = verdict.states > MANY;
         if best.as_ref().is_none_or(|(known, _)| weight(&verdict) < weight(known)) {
             best = Some((verdict, proposal.text));
-        }
-        if many {
-            break;
         }
     }
     let (verdict, spec) = best.ok_or(Refusal::Interrupted)?;
