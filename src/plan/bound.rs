@@ -63,7 +63,7 @@ fn cover_size(pairs: &[(usize, usize)]) -> usize {
     1 + cover_size(&without(&[*a])).min(cover_size(&without(&[*b])))
 }
 
-/// Pairs of which a least cover is looked for.
+/// Most pairs for a least cover; with more, each signal is counted once.
 const MOST_PAIRS: usize = 24;
 
 /// For each picture, where it must show, and where the home page must: its trigger is live in the first and not in the

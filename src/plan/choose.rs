@@ -47,7 +47,7 @@ pub fn terms(
     cover(&bare(&on), &bare(&off), &costs, &together).map_err(|_| Refusal::Conflict(vec![clash(wish, target, &point)]))
 }
 
-/// Points of which more are not compared with each other.
+/// Most points that are compared with each other.
 const COMPARED: usize = 512;
 
 /// The pairs of points that one input moves between, if there are not too many.

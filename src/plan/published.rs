@@ -85,7 +85,7 @@ fn the_first_circuit_of_1938() {
     assert_eq!(ours, Counted { elements: 6, relays: 4, diodes: 3 });
 }
 
-/// Page 479: the bridge, 5 elements, of which T conducts both ways: a vehicle must not have that, since a signal would reach
+/// Page 479: the bridge, 5 elements; its branch T conducts both ways, which a vehicle must not have, since a signal would reach
 /// another one. Without it, ours has 8. It conducts if R and S operate, or U and V, or R, T and V, or U, T and S.
 #[test]
 fn the_bridge_of_1938() {
