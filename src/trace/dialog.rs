@@ -33,8 +33,14 @@ pub fn question(next: &NextStep) -> String {
         Probe::Fuse(_) => "whole, blown",
         Probe::Cable(_) => "whole, open, shorted",
         Probe::Wiggle(_) => "changes, nothing",
-        Probe::Pin(_) | Probe::Unplugged(_) | Probe::Drop(..) => "volts, such as 11.9",
-        Probe::Lamp(_) => "lit, dim, not",
+        Probe::Pin(_) | Probe::Unplugged(_) => {
+            match next.answers.iter().any(|answer| answer.shows.starts_with("flashing")) {
+                true => "volts, such as 11.9; flashing 11.9 where the voltage comes and goes (write the highest)",
+                false => "volts, such as 11.9",
+            }
+        }
+        Probe::Drop(..) => "volts, such as 11.9",
+        Probe::Lamp(_) => "lit, dim, dark",
         Probe::Ohms(..) | Probe::ToGround(_) | Probe::Apart(_) => "ohms, such as 0.4 ohm, or open",
         Probe::Amps(_) => "amperes, such as 0.8",
     };

@@ -14,6 +14,9 @@ use quantity::{Amps, Volts};
 /// The code of a circuit that does not settle.
 pub(crate) const UNSETTLED: u16 = u16::MAX;
 
+/// Added to the code of a voltage that comes and goes with a flasher.
+const FLASHES: u16 = 1000;
+
 /// What each fault shows in each setting.
 pub(crate) struct Dictionary {
     /// The settings: those that steps are chosen from, then those of observations elsewhere.
@@ -160,7 +163,8 @@ impl Dictionary {
             Look::Works(promise) => shown.works[promise] as u16,
             Look::Meter(Measure::Volts(pin)) => {
                 let share = share(shown.volts[pin.0], facts.model.job.nominal);
-                limits.iter().filter(|limit| share >= **limit).count() as u16
+                let band = limits.iter().filter(|limit| share >= **limit).count() as u16;
+                if shown.flashing.iter().any(|(one, _)| *one == pin) { FLASHES + band } else { band }
             }
             _ => 0,
         }

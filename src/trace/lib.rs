@@ -14,6 +14,7 @@ mod dictionary;
 mod evidence;
 mod extra;
 mod fault;
+mod flash;
 mod group;
 mod look;
 mod measure;

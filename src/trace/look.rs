@@ -1,7 +1,7 @@
 //! What can be looked at.
 
 use super::measure::Measure;
-use model::{ElementId, PartId, PinId, PlaceId, ScreenId, WireId};
+use model::{ElementId, Model, PartId, PartKind, PinId, PlaceId, ScreenId, WireId};
 
 /// Something to look at in a setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,4 +35,10 @@ pub(crate) fn needs_state(look: Look) -> bool {
                 | Look::Cable(_)
                 | Look::Wiggle(_)
         )
+}
+
+/// The splices that a wire ends in: it can't be taken off there.
+pub(crate) fn splices(model: &Model, wire: WireId) -> impl Iterator<Item = PartId> + '_ {
+    let parts = model.wire(wire).ends.map(|pin| model.pin(pin).part);
+    parts.into_iter().filter(|part| model.part(*part).kind == PartKind::Splice)
 }

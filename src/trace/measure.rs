@@ -2,7 +2,8 @@
 
 use super::cable::CableSeen;
 use super::fault::Harm;
-use circuit::{BranchId, Change, Circuit, Corner, Law, NEGATIVE, NodeId, State, Variant};
+use super::flash::solved_between;
+use circuit::{BranchId, Change, Circuit, Corner, Law, NEGATIVE, NodeId, Solution, State, Variant};
 use engine::Solvers;
 use facts::Facts;
 use model::{PinId, WireId};
@@ -34,6 +35,9 @@ const SPREAD_SHARE: f64 = 0.06;
 
 /// Below this share of the nominal voltage a meter shows nothing, from the other on full voltage.
 pub(crate) const BANDS: [f64; 2] = [0.1, 0.75];
+
+/// How often a voltage that flashes is read as a steady one (typical, common practice, no source).
+const MISSES_FLASHES: f64 = 0.3;
 
 /// How often a slip shows a voltage in between.
 const SELDOM: f64 = 0.2;
@@ -84,6 +88,8 @@ impl Measure {
 pub enum MeterValue {
     /// A voltage.
     Volts(Volts),
+    /// A voltage that comes and goes with a flasher: its size while it is there.
+    Flashing(Volts),
     /// A current, without its direction.
     Amps(Amps),
     /// A resistance; infinite for an open line.
@@ -123,11 +129,18 @@ impl<'f, 'm> Meter<'f, 'm> {
         }
         let variant = self.leads(measure)?.into_iter().fold(harm.variant.clone(), Variant::and);
         let solution = facts.solved.solvers().settle_variant(Corner::NOMINAL, state, &variant).settled()?;
-        let volts = |pin: PinId| facts.solved.assembly.mean(&solution, pin);
+        let (assembly, nominal) = (&facts.solved.assembly, facts.model.job.nominal);
+        let between = solved_between(facts, state, &variant);
+        let voltage = |from: PinId, to: Option<PinId>| {
+            let of = |solution: &Solution| {
+                assembly.mean(solution, from) - to.map_or(Volts::new(0.0), |to| assembly.mean(solution, to))
+            };
+            MeterValue::voltage(of(&solution), between.as_ref().map(of), nominal)
+        };
         Some(match measure {
-            Measure::Volts(pin) | Measure::Unplugged(pin) => MeterValue::Volts(volts(pin)),
-            Measure::Drop(from, to) => MeterValue::Volts(volts(from) - volts(to)),
-            Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(volts(pin), facts.model.job.nominal)),
+            Measure::Volts(pin) | Measure::Unplugged(pin) => voltage(pin, None),
+            Measure::Drop(from, to) => voltage(from, Some(to)),
+            Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(voltage(pin, None).highest(), nominal)),
             Measure::Amps(wire) => MeterValue::Amps(solution.amps(facts.solved.assembly.wire(wire)?).abs()),
             Measure::Ohms(..) | Measure::ToGround(_) | Measure::Apart(_) | Measure::Alone(_) => return None,
         })
@@ -231,13 +244,47 @@ impl LampSeen {
 }
 
 impl MeterValue {
+    /// What a meter shows of a voltage with a flasher on, and of another between two flashes.
+    pub(crate) fn voltage(on: Volts, between: Option<Volts>, nominal: Volts) -> MeterValue {
+        match between.filter(|off| (on - *off).abs() > nominal * BANDS[0]) {
+            Some(off) => MeterValue::Flashing(if on.abs() > off.abs() { on } else { off }),
+            None => MeterValue::Volts(on),
+        }
+    }
+
+    /// The voltage while it is there; none for other readings.
+    fn highest(self) -> Volts {
+        match self {
+            MeterValue::Volts(volts) | MeterValue::Flashing(volts) => volts,
+            _ => Volts::new(0.0),
+        }
+    }
+
+    /// The size of a reading in its unit; `None` where it has none.
+    pub(crate) fn number(self) -> Option<f64> {
+        match self {
+            MeterValue::Volts(volts) | MeterValue::Flashing(volts) => Some(volts.value()),
+            MeterValue::Amps(amps) => Some(amps.value()),
+            MeterValue::Ohms(ohms) => Some(ohms.value()),
+            MeterValue::Lamp(_) | MeterValue::Wire(_) => None,
+        }
+    }
+
     /// How well an expected value explains this one: 1 for the same, near 0 for another. The spreads are those of a
     /// real harness and a real meter (typical, common practice, no source).
     pub(crate) fn fit(self, expected: MeterValue, nominal: Volts) -> f64 {
         let gauss = |apart: f64| (-apart * apart / 2.0).exp();
         match (self, expected) {
-            (MeterValue::Volts(read), MeterValue::Volts(expected)) => {
+            (MeterValue::Volts(read), MeterValue::Volts(expected))
+            | (MeterValue::Flashing(read), MeterValue::Flashing(expected)) => {
                 gauss((read - expected).value() / (nominal.value() * SPREAD_SHARE))
+            }
+            // A slow meter shows something between, a hasty tech notes the highest.
+            (MeterValue::Volts(read), MeterValue::Flashing(expected)) => {
+                let spread = nominal.value() * SPREAD_SHARE;
+                let mean = expected / 2.0;
+                MISSES_FLASHES
+                    * gauss((read - expected).value() / spread).max(gauss((read - mean).value() / spread / 2.0))
             }
             (MeterValue::Amps(read), MeterValue::Amps(expected)) => {
                 gauss((read - expected).value() / (0.1 * expected.value()).max(0.05))
@@ -260,6 +307,7 @@ impl MeterValue {
                 let share = read.value().abs() / nominal.value();
                 if share < BANDS[0] || (0.85..1.25).contains(&share) { 1.0 } else { SELDOM }
             }
+            MeterValue::Flashing(_) => SELDOM,
             _ => 1.0,
         }
     }
@@ -269,6 +317,7 @@ impl MeterValue {
         let of = |value: f64, limits: &[f64]| limits.iter().filter(|limit| value >= **limit).count() as u16;
         match self {
             MeterValue::Volts(volts) => of(volts.value().abs() / nominal.value(), &BANDS),
+            MeterValue::Flashing(volts) => BANDS.len() as u16 + 1 + of(volts.value().abs() / nominal.value(), &BANDS),
             MeterValue::Amps(amps) => of(amps.value(), &[0.05, 0.5, 2.0, 10.0]),
             MeterValue::Ohms(ohms) => of(ohms.value(), &[5.0, 500.0, OPEN_LINE.value()]),
             MeterValue::Lamp(lamp) => lamp as u16,
@@ -280,6 +329,7 @@ impl MeterValue {
     pub fn words(self) -> String {
         match self {
             MeterValue::Volts(volts) => volts.to_string(),
+            MeterValue::Flashing(volts) => format!("flashing {volts}"),
             MeterValue::Amps(amps) => amps.to_string(),
             MeterValue::Ohms(ohms) if ohms >= OPEN_LINE => "open line".to_string(),
             MeterValue::Ohms(ohms) => ohms.to_string(),

@@ -10,7 +10,7 @@ use quantity::{Amps, Ohms, Quantity, Volts, read_loosely};
 use std::str::FromStr;
 
 impl Observation {
-    /// What a meter or a test lamp shows in a setting: `PIN 11.9 V`, `PIN unplugged 11.9 V`, `PIN to PIN 0.2 V`,
+    /// What a meter or a test lamp shows in a setting: `PIN 11.9 V`, `PIN flashing 11.9 V`, `PIN unplugged 11.9 V`, `PIN to PIN 0.2 V`,
     /// `PIN to PIN 0.4 ohm` or `open`, `PIN to ground 0.4 ohm`, `PIN unplugged to ground open`, `wire 12 0.8 A`, `wire 12 alone open`, `battery 0.3 A`, `PIN lamp lit`, `dim` or
     /// `dark`.
     ///
@@ -81,12 +81,20 @@ const HIGHEST: f64 = 3.0;
 const LOWEST: f64 = -0.1;
 
 fn volts(facts: &Facts, text: &str) -> Result<MeterValue, WrongAnswer> {
-    let read: Volts = number(text, "a number in volts, such as `11.9 V`")?;
     let nominal = facts.model.job.nominal;
+    let (flashes, text) = match text.strip_prefix("flashing").or_else(|| text.strip_prefix("flashes")) {
+        Some(rest) => (true, rest.trim()),
+        None => (false, text),
+    };
+    let read: Volts = match (flashes, text) {
+        (true, "") => nominal,
+        _ => number(text, "a number in volts, such as `11.9 V`, or `flashing 11.9 V`")?,
+    };
     let wrong = |hint: String| Err(WrongAnswer { what: format!("{read} can't be in a {nominal} vehicle"), hint });
     match read / nominal {
         share if share > HIGHEST => wrong("read again, and mind the meter's range and unit".to_string()),
         share if share < LOWEST => wrong("put the black lead on the battery's negative and read again".to_string()),
+        _ if flashes => Ok(MeterValue::Flashing(read)),
         _ => Ok(MeterValue::Volts(read)),
     }
 }

@@ -3,7 +3,7 @@
 use super::cable::CableSeen;
 use super::dictionary::{Dictionary, UNSETTLED, picture_of_code};
 use super::extra::Extra;
-use super::look::{Look, needs_state};
+use super::look::{Look, needs_state, splices};
 use super::measure::{BANDS, LampSeen, Measure, MeterValue};
 use super::seen::WorksSeen;
 use super::setting::SetState;
@@ -207,6 +207,12 @@ impl Words<'_> {
             }
             Look::Meter(measure) if measure.is_without_power() => {
                 all.push("battery disconnected first: no ohms with power on".to_string());
+                if let Measure::Alone(wire) = measure {
+                    all.extend(splices(self.model, wire).map(|splice| {
+                        let splice = &self.model.part(splice).name;
+                        format!("wire {wire} is crimped into splice {splice}: cut it beside the splice, and join it again sealed", wire = self.model.wire(wire).id)
+                    }));
+                }
             }
             Look::Meter(Measure::Lamp(_)) => {
                 all.push(
@@ -247,7 +253,16 @@ impl Words<'_> {
                 let words = picture_of_code(code).words(self.model);
                 if faults.iter().any(bars) { format!("{words}, perhaps disturbed") } else { words }
             }
-            Look::Works(_) => WorksSeen::from_code(code).words().to_string(),
+            Look::Works(promise) => {
+                let flashes = |fault: &usize| {
+                    let shown = dictionary.now(*fault, at);
+                    shown.is_some_and(|shown| shown.flashing_works.contains(&promise))
+                };
+                match WorksSeen::from_code(code) {
+                    WorksSeen::On if faults.iter().all(flashes) => "on, flashing".to_string(),
+                    seen => seen.words().to_string(),
+                }
+            }
             Look::NewFuse(_) => if code == 1 { "blows" } else { "holds" }.to_string(),
             Look::Input(_) => if code == 1 { "shows" } else { "nothing" }.to_string(),
             Look::Plug(_) => if code == 1 { "exchanged" } else { "right" }.to_string(),
@@ -263,9 +278,8 @@ impl Words<'_> {
                 all.into_iter().find(|seen| *seen as u16 == code).map_or("", LampSeen::words).to_string()
             }
             Look::Meter(Measure::Volts(pin)) => {
-                let volts =
-                    faults.iter().filter_map(|fault| dictionary.now(*fault, at)).map(|shown| shown.volts[pin.0]);
-                self.range(volts.map(MeterValue::Volts).collect())
+                let shown = faults.iter().filter_map(|fault| dictionary.now(*fault, at));
+                self.range(shown.map(|shown| shown.voltage(pin)).collect())
             }
             Look::Meter(measure) => {
                 let extra = extra.iter().find(|extra| extra.measure == measure && extra.setting == at);
@@ -278,11 +292,9 @@ impl Words<'_> {
     /// The values from the least to the most.
     fn range(&self, values: Vec<MeterValue>) -> String {
         let number = |value: &MeterValue| match value {
-            MeterValue::Volts(volts) => volts.value(),
-            MeterValue::Amps(amps) => amps.value(),
-            MeterValue::Ohms(ohms) => ohms.value(),
             MeterValue::Lamp(lamp) => f64::from(*lamp as u16),
             MeterValue::Wire(seen) => f64::from(*seen as u16),
+            value => value.number().unwrap_or_default(),
         };
         let least = values.iter().min_by(|a, b| number(a).total_cmp(&number(b)));
         let most = values.iter().max_by(|a, b| number(a).total_cmp(&number(b)));
@@ -291,6 +303,12 @@ impl Words<'_> {
         match (least, most) {
             (MeterValue::Volts(_), MeterValue::Volts(volts)) if volts.value().abs() < limit => {
                 format!("under {}", Volts::new(limit))
+            }
+            // What a meter shows there is mostly its own leads.
+            (MeterValue::Ohms(_), MeterValue::Ohms(ohms)) if ohms.value() < 1.0 => "under 1 Ω".to_string(),
+            (MeterValue::Flashing(low), MeterValue::Flashing(high)) => {
+                let size = |volts: &Volts| MeterValue::Volts(*volts);
+                format!("flashing, {}", self.range(vec![size(low), size(high)]))
             }
             _ if (number(most) - number(least)).abs() < 0.05 => format!("about {}", least.words()),
             _ if least.words() == most.words() => least.words(),

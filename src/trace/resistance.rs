@@ -83,13 +83,7 @@ fn switched(ohms: Ohms, of: impl Fn(usize) -> f64) -> f64 {
 /// line open: by Thévenin's theorem, the change from the first to the last is R / (R + R_i), with the resistance R_i of the
 /// rest as the line sees it. `None` where something switches between.
 fn with_resistance([none, solved, apart]: [MeterValue; 3], ohms: Ohms) -> Option<MeterValue> {
-    let number = |value: MeterValue| match value {
-        MeterValue::Volts(volts) => Some(volts.value()),
-        MeterValue::Amps(amps) => Some(amps.value()),
-        MeterValue::Ohms(ohms) => Some(ohms.value()),
-        MeterValue::Lamp(_) | MeterValue::Wire(_) => None,
-    };
-    let [first, middle, last] = [number(none)?, number(solved)?, number(apart)?];
+    let [first, middle, last] = [none.number()?, solved.number()?, apart.number()?];
     let size = ohms / CORRODED;
     if !first.is_finite() || !middle.is_finite() {
         return Some(solved);
@@ -109,6 +103,7 @@ fn with_resistance([none, solved, apart]: [MeterValue; 3], ohms: Ohms) -> Option
     Some(match solved {
         MeterValue::Amps(_) => MeterValue::Amps(Amps::new(between)),
         MeterValue::Ohms(_) => MeterValue::Ohms(Ohms::new(between)),
+        MeterValue::Flashing(_) => MeterValue::Flashing(Volts::new(between)),
         _ => MeterValue::Volts(Volts::new(between)),
     })
 }

@@ -231,7 +231,9 @@ fn of_part(facts: &Facts, name: &str, shows: &str) -> Option<Answered> {
     let promise = model.works.iter().position(|promise| promise.part == part);
     let fuse = model.part(part).elements.iter().find(|id| matches!(model.element(**id).kind, ElementKind::Fuse { .. }));
     match (shows, promise, fuse) {
-        ("on" | "lit" | "works", Some(promise), _) => Some(Answered::Works(promise, WorksSeen::On)),
+        ("on" | "lit" | "works" | "flashes" | "flashing" | "on, flashing", Some(promise), _) => {
+            Some(Answered::Works(promise, WorksSeen::On))
+        }
         ("off" | "not" | "dead", Some(promise), _) => Some(Answered::Works(promise, WorksSeen::Off)),
         ("glows" | "dim" | "weak", Some(promise), _) => Some(Answered::Works(promise, WorksSeen::Glows)),
         ("new holds", _, Some(fuse)) => Some(Answered::NewFuse(*fuse, false)),

@@ -12,7 +12,7 @@ use super::seen::WorksSeen;
 use super::shown::ShownFault;
 use super::skipped::Skipped;
 use super::step::Steps;
-use super::text::what;
+use super::text::{set_words, what};
 use facts::Facts;
 use model::ScreenId;
 use serde::Serialize;
@@ -302,7 +302,7 @@ pub fn sheets_text(sheets: &[SymptomSheet]) -> String {
             out.push_str(&format!("  {}\n", sheet.causes.join("; ")));
         }
         for (at, probe) in sheet.probes.iter().enumerate() {
-            let set = if probe.state.is_empty() { String::new() } else { format!("set {}, then ", probe.state) };
+            let set = set_words(&probe.state);
             out.push_str(&format!("  {}. {set}{} ({:.1} min)\n", at + 1, what(&probe.probe), probe.minutes));
             probe.cautions.iter().for_each(|caution| out.push_str(&format!("       caution: {caution}\n")));
             for answer in &probe.answers {

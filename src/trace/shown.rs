@@ -1,12 +1,13 @@
 //! What a screen shows and a meter reads with a fault in place.
 
 use super::fault::{Harm, PictureHarm};
-use super::measure::LAMP_BANDS;
+use super::flash::solved_between;
+use super::measure::{LAMP_BANDS, MeterValue};
 use super::seen::{ScreenSeen, WorksSeen};
 use super::setting::SetState;
 use circuit::{Change, Solution, State, Variant};
 use facts::Facts;
-use model::{ElementId, ElementKind, ScreenId, SignalId, SignalKind, WireId, WorksPromise};
+use model::{ElementId, ElementKind, PinId, ScreenId, SignalId, SignalKind, WireId, WorksPromise};
 use quantity::{Amps, Volts};
 use states::{Reached, ScreenReading, picture_without, read_screen};
 
@@ -17,12 +18,24 @@ pub(crate) struct ShownFault {
     pub screens: Vec<ScreenSeen>,
     /// The mean voltage of each pin against the battery's negative; zero for pictures, sound and data.
     pub volts: Vec<Volts>,
+    /// The pins whose voltage comes and goes with a flasher, with its size while it is there.
+    pub flashing: Vec<(PinId, Volts)>,
+    /// The promises whose loads do so.
+    pub flashing_works: Vec<usize>,
     /// By screen, whether current in a cable's shield may disturb the picture.
     pub disturbed: Vec<bool>,
     /// How each part with a promise works, in the order of the model's promises.
     pub works: Vec<WorksSeen>,
     /// The state that the harness is in.
     pub state: State,
+}
+
+impl ShownFault {
+    /// What a meter shows at a pin.
+    pub fn voltage(&self, pin: PinId) -> MeterValue {
+        let flashing = self.flashing.iter().find(|(one, _)| *one == pin);
+        flashing.map_or(MeterValue::Volts(self.volts[pin.0]), |(_, volts)| MeterValue::Flashing(*volts))
+    }
 }
 
 /// A fuse opens for sure, in time, from this share of its rating on (ISO 8820-3: 135 %, from memory).
@@ -66,13 +79,35 @@ fn shown(facts: &Facts, solution: &Solution, harm: &Harm) -> ShownFault {
     let wiring = facts.solved;
     let screens: Vec<(ScreenSeen, bool)> =
         (0..facts.model.screens.len()).map(|i| seen(facts, solution, ScreenId(i), harm)).collect();
+    let flashing = flashing(facts, solution, harm);
+    let flashes = |load: &SignalId| match facts.model.signals[load.0].kind {
+        SignalKind::Working { feed, ground, .. } => flashing.iter().any(|(pin, _)| *pin == feed || *pin == ground),
+        _ => false,
+    };
+    let flashing_works = |at: &usize| facts.model.works[*at].loads.iter().any(flashes);
     ShownFault {
+        flashing_works: (0..facts.model.works.len()).filter(flashing_works).collect(),
         screens: screens.iter().map(|(seen, _)| *seen).collect(),
         disturbed: screens.iter().map(|(_, disturbed)| *disturbed).collect(),
         volts: facts.model.pin_ids().map(|pin| wiring.assembly.mean(solution, pin)).collect(),
+        flashing,
         works: facts.model.works.iter().map(|promise| works(facts, solution, promise, harm)).collect(),
         state: solution.state.clone(),
     }
+}
+
+/// The pins whose voltage comes and goes with a flasher.
+fn flashing(facts: &Facts, solution: &Solution, harm: &Harm) -> Vec<(PinId, Volts)> {
+    let Some(between) = solved_between(facts, &solution.state, &harm.variant) else { return Vec::new() };
+    let (assembly, nominal) = (&facts.solved.assembly, facts.model.job.nominal);
+    let at = |pin: PinId| {
+        let off = assembly.mean(&between, pin);
+        match MeterValue::voltage(assembly.mean(solution, pin), Some(off), nominal) {
+            MeterValue::Flashing(volts) => Some((pin, volts)),
+            _ => None,
+        }
+    };
+    facts.model.pin_ids().filter_map(at).collect()
 }
 
 fn works(facts: &Facts, solution: &Solution, promise: &WorksPromise, harm: &Harm) -> WorksSeen {

@@ -10,7 +10,7 @@ use super::evidence::WRONG;
 use super::extra::Extra;
 use super::fault::{Failure, PictureHarm};
 use super::group::{AlikeFaults, SuspectGroup, classes, grouped};
-use super::look::{Look, needs_state};
+use super::look::{Look, needs_state, splices};
 use super::measure::Measure;
 use super::probe::{Answer, NextStep, Words};
 use super::seen::Observation;
@@ -46,7 +46,7 @@ const EACH_STEP: f64 = 0.5;
 const SAME_AGAIN: f64 = 1.0;
 
 /// Answers that are less probable are not named.
-const LEAST_ANSWER: f64 = 0.001;
+const LEAST_ANSWER: f64 = 0.005;
 
 /// How often the same look is asked for. The second time shows whether the first was a slip, the third which of the two
 /// was; where nothing else separates two suspects, two slips take two more.
@@ -266,7 +266,7 @@ impl Steps<'_, '_> {
             Look::Meter(Measure::ToGround(pin)) => off + reach(pin),
             Look::Meter(Measure::Apart(pin)) => off + UNPLUG + reach(pin),
             Look::Meter(Measure::Amps(_)) => set + METER_IN_SERIES,
-            Look::Meter(Measure::Alone(_)) => off + UNPLUG_CABLE,
+            Look::Meter(Measure::Alone(wire)) => off + UNPLUG_CABLE + OPEN_LOOM * splices(model, wire).count() as f64,
         }
     }
 

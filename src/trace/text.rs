@@ -10,6 +10,9 @@ const LISTED: usize = 8;
 /// Faults that are listed with a suspect because they show the same or need the same repair.
 const ALIKE: usize = 5;
 
+/// From this probability on, the first suspect is called the most probable.
+const LIKELY: f64 = 0.95;
+
 /// Suspects below this probability are only counted.
 const LEAST_SHOWN: f64 = 0.01;
 
@@ -18,8 +21,16 @@ pub(crate) const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wirin
 
 /// The diagnosis as text, with the next step and what to mind. `observed` are the observations in words, in their order.
 pub fn text(diagnosis: &Diagnosis, observed: &[String]) -> String {
-    let next = diagnosis.next.as_ref().filter(|_| diagnosis.verdict != TraceVerdict::Found);
-    suspects_text(diagnosis, observed) + &next.map(step).unwrap_or_default() + "\n" + CAUTION
+    let is_found = diagnosis.verdict == TraceVerdict::Found;
+    let next = diagnosis.next.as_ref().filter(|_| !is_found);
+    let after = match observed.first().filter(|_| is_found) {
+        Some(complaint) => format!(
+            "after the repair, look again: if `{complaint}` is still so, something else has failed too, or an answer was \
+             wrong: begin a new trace\n"
+        ),
+        None => String::new(),
+    };
+    suspects_text(diagnosis, observed) + &after + &next.map(step).unwrap_or_default() + "\n" + CAUTION
 }
 
 /// The suspects as text.
@@ -27,7 +38,12 @@ pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let mut out = String::from(match diagnosis.verdict {
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
-        TraceVerdict::Inseparable => "suspects that no measurement from here distinguishes:\n",
+        TraceVerdict::Inseparable => match diagnosis.suspects.first() {
+            Some(first) if first.probability >= LIKELY => {
+                "most probable, and no measurement from here separates it better:\n"
+            }
+            _ => "suspects that no measurement from here distinguishes:\n",
+        },
         TraceVerdict::NothingFits => "no single fault explains this; nearest:\n",
     });
     let shown = diagnosis.suspects.iter().take(LISTED).filter(|suspect| suspect.probability >= LEAST_SHOWN);
@@ -59,7 +75,12 @@ fn line(suspect: &SuspectedFault) -> String {
     let places = if suspect.places.is_empty() { String::new() } else { format!("  [{}]", suspect.places.join(", ")) };
     let mut faults = suspect.faults.iter();
     let first = faults.next().cloned().unwrap_or_default();
-    let mut out = format!("  {:>3.0} %  {first}{places}\n", suspect.probability * 100.0);
+    // Nothing that was read is certain.
+    let percent = match suspect.probability * 100.0 {
+        all if all > 99.0 => ">99".to_string(),
+        part => format!("{part:>3.0}"),
+    };
+    let mut out = format!("  {percent} %  {first}{places}\n");
     let more = faults.len().saturating_sub(ALIKE);
     faults.take(ALIKE).for_each(|fault| out.push_str(&format!("         or {fault}\n")));
     if more > 0 {
@@ -70,7 +91,7 @@ fn line(suspect: &SuspectedFault) -> String {
 
 /// A step in words, with its cautions and answers.
 pub(crate) fn step(next: &NextStep) -> String {
-    let set = if next.state.is_empty() { String::new() } else { format!("set {}, then ", next.state) };
+    let set = set_words(&next.state);
     let again = if next.again { "once more, to be sure: " } else { "" };
     let mut out = format!("\nnext ({:.1} min): {again}{set}{}\n", next.minutes, what(&next.probe));
     next.cautions.iter().for_each(|caution| out.push_str(&format!("  caution: {caution}\n")));
@@ -86,6 +107,20 @@ pub(crate) fn step(next: &NextStep) -> String {
     out
 }
 
+/// What to set before a step, from the name of a state: `set key run, reverse, so that K5 is out, then `. Nothing where the
+/// state does not matter.
+pub(crate) fn set_words(state: &str) -> String {
+    let (inputs, follows) = state.split_once("; ").unwrap_or((state, ""));
+    let follows = follows.split(", ").filter_map(|part| part.rsplit_once(' '));
+    let follows: Vec<String> = follows.map(|(part, is)| format!("{part} is {is}")).collect();
+    let so = if follows.is_empty() { String::new() } else { format!(", so that {}", follows.join(" and ")) };
+    match inputs {
+        "" => String::new(),
+        "at rest" => format!("set everything to rest{so}, then "),
+        _ => format!("set {inputs}{so}, then "),
+    }
+}
+
 /// What to do at a probe.
 pub fn what(probe: &Probe) -> String {
     let at = |pin: &ProbePin| {
@@ -95,6 +130,7 @@ pub fn what(probe: &Probe) -> String {
             false => format!("{} ({}{wires})", pin.pin, pin.place),
         }
     };
+    let part = |pin: &ProbePin| pin.pin.split('.').next().unwrap_or_default().to_string();
     match probe {
         Probe::NewFuse(fuse) => {
             format!("put a new fuse of the same rating in for {fuse} and set the states one after the other")
@@ -118,14 +154,14 @@ pub fn what(probe: &Probe) -> String {
         Probe::Wiggle(place) => format!("move wires and plugs at {place} and watch what failed"),
         Probe::Pin(pin) => format!("measure the voltage at {} against the battery's negative", at(pin)),
         Probe::Unplugged(pin) => {
-            format!("unplug it and measure the voltage at {} against the battery's negative", at(pin))
+            format!("unplug {} and measure the voltage at {} against the battery's negative", part(pin), at(pin))
         }
         Probe::Lamp(pin) => format!("hold a test lamp between {} and the battery's negative", at(pin)),
         Probe::Drop(from, to) => format!("measure the voltage from {} to {}", at(from), at(to)),
         Probe::Ohms(from, to) => format!("measure the resistance from {} to {}", at(from), at(to)),
         Probe::ToGround(pin) => format!("measure the resistance from {} to the battery's negative lead", at(pin)),
         Probe::Apart(pin) => {
-            format!("unplug it and measure the resistance from {} to the battery's negative lead", at(pin))
+            format!("unplug {} and measure the resistance from {} to the battery's negative lead", part(pin), at(pin))
         }
         Probe::Amps(wire) => format!("measure the current in wire {wire}, with the meter in series"),
     }

@@ -133,11 +133,15 @@ fn tree(sheet: SymptomSheet) -> SymptomTree {
 fn tree_probe(probe: SheetProbe, state: String) -> TreeProbe {
     let (act, pins, then) = match &probe.probe {
         Probe::Pin(pin) => ("measure the voltage at", vec![pin], "against the battery's negative"),
-        Probe::Unplugged(pin) => ("unplug it and measure the voltage at", vec![pin], "against the battery's negative"),
+        Probe::Unplugged(pin) => {
+            ("unplug its connector or part and measure the voltage at", vec![pin], "against the battery's negative")
+        }
         Probe::Lamp(pin) => ("hold a test lamp to", vec![pin], "against the battery's negative"),
         Probe::Drop(from, to) => ("measure the voltage between", vec![from, to], ""),
         Probe::ToGround(pin) => ("measure the resistance from", vec![pin], " to the battery's negative"),
-        Probe::Apart(pin) => ("unplug and measure the resistance from", vec![pin], " to the battery's negative"),
+        Probe::Apart(pin) => {
+            ("unplug its connector or part and measure the resistance from", vec![pin], " to the battery's negative")
+        }
         Probe::Ohms(from, to) => ("measure the resistance between", vec![from, to], ""),
         _ => ("", Vec::new(), ""),
     };

@@ -14,6 +14,8 @@ pub struct Figures {
     pub steps: Vec<usize>,
     /// Those of all traces that repeated one.
     pub again: usize,
+    /// Bits that were not known after the complaint, of all traces.
+    pub bits: f64,
     /// Minutes for each, sorted.
     pub minutes: Vec<f64>,
     /// What was not found, in words.
@@ -68,6 +70,7 @@ impl Figures {
         self.seen += 1;
         self.steps.push(traced.steps);
         self.again += traced.again;
+        self.bits += traced.bits;
         self.minutes.push(traced.minutes);
         if !traced.found {
             let Traced { verdict, first, steps, .. } = traced;
@@ -91,7 +94,7 @@ impl Figures {
         let steps = |share: f64| self.steps.get(place(share)).copied().unwrap_or_default();
         let minutes = |share: f64| self.minutes.get(place(share)).copied().unwrap_or_default();
         eprintln!(
-            "{name:24} {:17} {:3} seen {:2} lost {:2} falsely sure | steps {:5.2} {:3} {:3}, again {:4.2} | min {:5.1} {:5.1} {:5.1} | log2 {:.1}",
+            "{name:24} {:17} {:3} seen {:2} lost {:2} falsely sure | steps {:5.2} {:3} {:3}, again {:4.2} | min {:5.1} {:5.1} {:5.1} | log2 {:.1}, {:.1} bits",
             format!("{way:?}"),
             self.seen,
             self.lost.len(),
@@ -104,6 +107,7 @@ impl Figures {
             minutes(0.9),
             minutes(1.0),
             (self.suspects as f64).log2(),
+            self.bits / self.seen.max(1) as f64,
         );
     }
 

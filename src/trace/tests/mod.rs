@@ -9,6 +9,7 @@ mod sessions;
 mod sheet;
 mod single;
 mod spice;
+mod transcripts;
 mod usual;
 
 use super::fault::{Failure, Harm};
@@ -66,8 +67,12 @@ impl<'t, 'm> Oracle<'t, 'm> {
     }
 
     /// What a meter reads.
-    fn volts(&self, setting: &SetState, pin: PinId) -> Option<Volts> {
-        Some(self.facts.solved.assembly.mean(&self.reached(setting)?, pin))
+    fn volts(&self, setting: &SetState, pin: PinId) -> Option<MeterValue> {
+        let solution = self.reached(setting)?;
+        let between = flash::between_flashes(self.facts, &solution.state);
+        let off = between.and_then(|state| self.solvers.settle(circuit::Corner::NOMINAL, &state).settled());
+        let volts = |solution: &circuit::Solution| self.facts.solved.assembly.mean(solution, pin);
+        Some(MeterValue::voltage(volts(&solution), off.as_ref().map(volts), self.facts.model.job.nominal))
     }
 
     fn shown(&self, setting: &SetState, harm: &Harm) -> Option<ShownFault> {
@@ -88,7 +93,7 @@ impl<'t, 'm> Oracle<'t, 'm> {
         };
         let (measure, value) = match &step.probe {
             Probe::Pin(one) if self.spice => read(Measure::Volts(pin(one)))?,
-            Probe::Pin(one) => (Measure::Volts(pin(one)), MeterValue::Volts(self.volts(&setting, pin(one))?)),
+            Probe::Pin(one) => (Measure::Volts(pin(one)), self.volts(&setting, pin(one))?),
             Probe::Unplugged(one) => read(Measure::Unplugged(pin(one)))?,
             Probe::Lamp(one) => read(Measure::Lamp(pin(one)))?,
             Probe::Drop(from, to) => read(Measure::Drop(pin(from), pin(to)))?,
@@ -210,6 +215,8 @@ struct Traced {
     steps: usize,
     /// Steps that were asked before.
     again: usize,
+    /// What is not known after the complaint, in bits: the entropy of the suspects.
+    bits: f64,
     minutes: f64,
     verdict: TraceVerdict,
     first: String,
@@ -232,9 +239,12 @@ fn traced(
     tracer.complaint(&observations[0]).unwrap();
     let spots = printed.spots(&observations[0]);
     let (mut skipped, mut minutes, mut steps, mut again) = (Skipped::default(), 0.0, 0, 0);
+    let mut bits = None;
     loop {
         let choose = |steps: &step::Steps, groups: &[SuspectGroup]| way.choose(steps, groups, &spots);
         let diagnosis = tracer.diagnose_by(&observations, &skipped, &choose);
+        let entropy = || diagnosis.suspects.iter().map(|one| -one.probability * one.probability.log2()).sum::<f64>();
+        let bits = *bits.get_or_insert_with(entropy);
         let next = diagnosis
             .next
             .clone()
@@ -245,6 +255,7 @@ fn traced(
                 found: first.faults.contains(&fault.words),
                 steps,
                 again,
+                bits,
                 minutes,
                 verdict: diagnosis.verdict,
                 first: first.faults[0].clone(),
@@ -294,6 +305,7 @@ fn mistaken(what: Answered) -> Answered {
             match value {
                 MeterValue::Volts(volts) if volts.value() > 3.0 => MeterValue::Volts(Volts::new(0.0)),
                 MeterValue::Volts(_) => MeterValue::Volts(Volts::new(12.0)),
+                MeterValue::Flashing(_) => MeterValue::Volts(Volts::new(0.0)),
                 MeterValue::Amps(amps) if amps.value() > 0.1 => MeterValue::Amps(quantity::Amps::new(0.0)),
                 MeterValue::Amps(_) => MeterValue::Amps(quantity::Amps::new(2.0)),
                 MeterValue::Ohms(ohms) if ohms.value() > 100.0 => MeterValue::Ohms(quantity::Ohms::new(0.3)),

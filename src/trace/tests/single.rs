@@ -90,6 +90,35 @@ fn ohms_are_those_between_the_leads() {
     });
 }
 
+/// A turn signal is on half of the time: what it feeds flashes, the rest is steady, and a meter's answer
+/// may say so.
+#[test]
+fn what_a_flasher_feeds_is_expected_to_flash() {
+    let model = sample::demo("boat-tow-pickup");
+    let solved = Solved::new(&model);
+    let facts = Facts::new(&solved);
+    let meter = Meter::new(&facts);
+    let tracer = FaultTracer::new(&facts, &Rates::typical());
+    let left = tracer.setting("left-turn").unwrap().clone();
+    let shown = shown_in(&facts, std::slice::from_ref(&left), &Harm::default()).remove(0).unwrap();
+    let value = |name: &str| {
+        let measure = Measure::Volts(pin_named(&facts, name).unwrap());
+        meter.value(&Harm::default(), &shown.state, measure).unwrap()
+    };
+    let (lamp, battery) = (value("L1.power"), value("F1.2"));
+    assert!(matches!(lamp, MeterValue::Flashing(volts) if volts.value() > 11.0), "{lamp:?}");
+    assert!(matches!(battery, MeterValue::Volts(volts) if volts.value() > 11.0), "{battery:?}");
+    let nominal = model.job.nominal;
+    let read = |text: &str| match Observation::read(&facts, text, left.clone()).unwrap().what {
+        Answered::Meter(_, value) => value.fit(lamp, nominal),
+        other => panic!("{other:?}"),
+    };
+    let said = [read(&format!("L1.power {}", lamp.words())), read("L1.power 12.5 V"), read("L1.power 0 V")];
+    assert!(said[0] > 0.99 && said[1] < 0.5 && said[2] < 0.01, "{said:?}");
+    assert!(Observation::read(&facts, "L1.power flashing", left.clone()).is_ok());
+    assert!(Observation::seen(&facts, "L1 flashes", left).is_ok());
+}
+
 /// Two faults that no single one explains are named together, each as itself or as one that shows the same there.
 #[test]
 #[cfg_attr(debug_assertions, ignore = "takes long unless built with --release")]

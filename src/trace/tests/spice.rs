@@ -36,11 +36,22 @@ pub fn value(oracle: &Oracle, meter: &Meter, setting: &SetState, measure: Measur
     }
     let circuit = solvers.circuit();
     let volts = ask(circuit, &solution);
-    let of = |pin: PinId| assembly.pin(pin).map_or(0.0, |node| volts[&node]);
+    let between = flash::between_flashes(oracle.facts, &solution.state);
+    let between = between.and_then(|state| solvers.settle(Corner::NOMINAL, &state).settled());
+    let between = between.map(|solution| ask(circuit, &solution));
+    let nominal = oracle.facts.model.job.nominal;
+    let voltage = |from: PinId, to: Option<PinId>| {
+        let at = |volts: &BTreeMap<NodeId, f64>, pin: PinId| assembly.pin(pin).map_or(0.0, |node| volts[&node]);
+        let of = |volts: &BTreeMap<NodeId, f64>| Volts::new(at(volts, from) - to.map_or(0.0, |to| at(volts, to)));
+        MeterValue::voltage(of(&volts), between.as_ref().map(of), nominal)
+    };
     Some(match measure {
-        Measure::Volts(pin) | Measure::Unplugged(pin) => MeterValue::Volts(Volts::new(of(pin))),
-        Measure::Drop(from, to) => MeterValue::Volts(Volts::new(of(from) - of(to))),
-        Measure::Lamp(pin) => MeterValue::Lamp(LampSeen::of(Volts::new(of(pin)), oracle.facts.model.job.nominal)),
+        Measure::Volts(pin) | Measure::Unplugged(pin) => voltage(pin, None),
+        Measure::Drop(from, to) => voltage(from, Some(to)),
+        Measure::Lamp(pin) => {
+            let volts = Volts::new(voltage(pin, None).number().unwrap_or_default());
+            MeterValue::Lamp(LampSeen::of(volts, nominal))
+        }
         Measure::Amps(_) => {
             // The ammeter is what was added last: the current follows from the voltage across it.
             let ammeter = circuit.branches.last()?;

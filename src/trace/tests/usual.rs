@@ -137,7 +137,7 @@ fn read(steps: &Steps, at: usize, look: Look) -> Option<bool> {
             if measure == asked && one.setting.name == setting.name =>
         {
             let Measure::Volts(pin) = measure else { return None };
-            Some(value.fit(MeterValue::Volts(whole.volts[pin.0]), nominal) > 0.3)
+            Some(value.fit(whole.voltage(pin), nominal) > 0.3)
         }
         (Answered::Cable(wire, seen), Look::Cable(asked)) if wire == asked => Some(seen == CableSeen::Whole),
         _ => None,
