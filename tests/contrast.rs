@@ -149,7 +149,10 @@ fn live_drawings_of_the_demos_stand_out_too() {
             let live = job.live(input.name.as_str()).unwrap();
             for drawing in DRAWINGS {
                 if let Some(draw) = drawing.live {
-                    assert_seen(&format!("{name} in state {}, {}", live.state, drawing.name), &draw(model, &live));
+                    assert_seen(
+                        &format!("{name} in state {}, {}", live.state, drawing.name),
+                        &draw(model, &live, kit::sheet::Papers::Iso),
+                    );
                 }
             }
         }
@@ -232,7 +235,7 @@ fn live_drawings_stand_out_too_and_tell_by_width_what_carries_current() {
     let (model, live) = (job.model().unwrap(), job.live("key run").unwrap());
     for drawing in DRAWINGS {
         let Some(draw) = drawing.live else { continue };
-        let scenes = draw(model, &live);
+        let scenes = draw(model, &live, kit::sheet::Papers::Iso);
         assert_seen(drawing.name, &scenes);
         for wire in model.wire_ids() {
             let mut widths = Vec::new();

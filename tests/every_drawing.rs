@@ -12,9 +12,10 @@ use draw::list::{DRAWINGS, Drawing, DrawnFrom, named};
 use jobs::{job_of, job_of_text, model_of_text, specs_in};
 use kit::lines::LEAST_NUMBER;
 use kit::scene::{Item, LabelOf, Scene};
-use kit::sheet::Paper;
+use kit::sheet::{Paper, Papers};
 use kit::{pdf, svg};
-use model::{Family, Model, PartKind};
+use model::tails::{SpliceSpot, splice_spots, tail};
+use model::{Family, Model, PartKind, PinId};
 use spec::WireMake;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -100,6 +101,7 @@ fn assert_whole(name: &str, drawing: &str, model: &Model, written: &[String]) {
         "current-path-diagram" => current_paths_are_whole(name, model, &read),
         "connector-faces" => faces_are_whole(name, model, &read),
         "harness-layout" => {
+            wires_reach(name, model);
             layout_is_whole(name, model, &read);
             lengths_are_beside_runs(name, model, written);
         }
@@ -286,6 +288,50 @@ fn board_is_whole(name: &str, model: &Model, read: &Read) {
         assert!(read.count("place", place) > 0, "{name}: place {place}");
     }
     connectors_are_drawn(name, model, read, true);
+    let on_tree = |run: model::RunId| {
+        // A run that closes a loop is not drawn.
+        let about = model.runs[run.0].ends.map(|place| model.places[place.0].to_string()).join(" to ");
+        read.count("run", &about) > 0
+    };
+    for spot in splice_spots(model).iter().filter(|spot| on_tree(spot.run)) {
+        let splice = model.part(spot.splice).name.as_str();
+        assert!(read.count("splice", splice) > 0, "{name}: splice {splice} is not on the board");
+    }
+}
+
+/// Every wire is cut long enough for its runs, the tails and the splices' places that drawings print.
+fn wires_reach(name: &str, model: &Model) {
+    let spots = splice_spots(model);
+    for wire in model.wires.iter().filter(|wire| !wire.existing) {
+        let Some(length) = wire.length else { continue };
+        let cut = length.value() * (1.0 + model.limits.cut_allowance.value());
+        let runs: f64 = wire.path.iter().map(|run| model.runs[run.0].length.value()).sum();
+        // A wire whose length the spec gives too short for its runs is found by a rule.
+        if cut < runs {
+            continue;
+        }
+        let end = |pin: PinId| {
+            let part = model.pin(pin).part;
+            match spots.iter().find(|spot| spot.splice == part) {
+                Some(spot) if wire.path.contains(&spot.run) => -spot.along.value(),
+                Some(spot) => spot.along.value(),
+                None if model.part(part).kind == PartKind::Splice => 0.0,
+                None => tail(model, part).map_or(0.0, |tail| tail.value()),
+            }
+        };
+        let needed = runs + wire.ends.map(end).iter().sum::<f64>();
+        assert!(needed <= cut + 1e-6, "{name}: wire {} is cut {cut} m, its way takes {needed} m", wire.id);
+    }
+    // No two splices lie side by side, whichever end of a run they are counted from.
+    for (i, a) in spots.iter().enumerate() {
+        let at = |spot: &SpliceSpot| {
+            let run = &model.runs[spot.run.0];
+            if run.ends[0] == spot.from { spot.along.value() } else { run.length.value() - spot.along.value() }
+        };
+        for b in spots[i + 1..].iter().filter(|b| b.run == a.run) {
+            assert!((at(a) - at(b)).abs() > 0.0399, "{name}: splices {a:?} and {b:?}");
+        }
+    }
 }
 
 /// Every text of a state's line is on some sheet: all states, each once or folded.
@@ -303,15 +349,15 @@ fn chart_is_whole(name: &str, model: &Model, read: &Read) {
     }
 }
 
-fn assert_right(name: &str, model: &Model, drawing: &Drawing, scenes: &[Scene]) {
+fn assert_right(name: &str, model: &Model, drawing: &Drawing, scenes: &[Scene], papers: Papers) {
     let (written, routes) = assert_clean(&format!("{name}, {}", drawing.name), scenes);
-    if drawing.name == "connection-diagram" {
+    if drawing.name == "connection-diagram" && papers == Papers::Iso {
         runs_no_worse(name, scenes.len(), &routes);
     }
     assert_whole(name, drawing.name, model, &written);
     numbers_are_large(&format!("{name}, {}", drawing.name), scenes);
     if let Some(paper) = drawing.paper {
-        fits_paper(&format!("{name}, {}", drawing.name), scenes, paper);
+        fits_paper(&format!("{name}, {}", drawing.name), scenes, paper.of(papers));
     }
 }
 
@@ -369,7 +415,7 @@ fn every_drawing_of_the_demos_is_right() {
         let mut numbers = BTreeSet::new();
         for drawing in DRAWINGS {
             let scenes = job.drawing(drawing).unwrap();
-            assert_right(&name, model, drawing, &scenes);
+            assert_right(&name, model, drawing, &scenes, Papers::Iso);
             for scene in scenes {
                 let number = strip_cell(&scene, "Number");
                 assert!(numbers.insert(number.clone()), "{name}, {}: number {number} twice", scene.title);
@@ -385,13 +431,25 @@ fn every_drawing_of_the_demos_is_right() {
     }
 }
 
+/// Every drawing on Letter and Tabloid as well.
+#[test]
+fn drawings_of_the_demos_are_right_on_inch_papers() {
+    for path in demos().iter().filter(|path| cfg!(not(debug_assertions)) || path.ends_with("first-harness.yaml")) {
+        let job = job_of(path).on(Papers::Inch);
+        let (name, model) = (path.file_stem().unwrap().to_string_lossy(), job.model().unwrap());
+        for drawing in DRAWINGS.iter().filter(|drawing| drawing.in_book) {
+            assert_right(&name, model, drawing, &job.drawing(drawing).unwrap(), Papers::Inch);
+        }
+    }
+}
+
 /// Of made-up harnesses, whose inputs and so states are many, only what is drawn of the wiring.
 fn made_up_drawings_are_right(seeds: impl Iterator<Item = u64>, wires: impl Fn(u64) -> usize) {
     for seed in seeds {
         let model = made_up_model(seed, wires(seed));
         for drawing in DRAWINGS {
             if let DrawnFrom::Wiring(draw) = drawing.draw {
-                assert_right(&format!("seed {seed}"), &model, drawing, &draw(&model));
+                assert_right(&format!("seed {seed}"), &model, drawing, &draw(&model, Papers::Iso), Papers::Iso);
             }
         }
     }
@@ -405,7 +463,7 @@ fn drawings_of_every_kind_of_part_are_right() {
         let model = model_of_text(&bench::spec(name, part));
         for drawing in DRAWINGS {
             if let DrawnFrom::Wiring(draw) = drawing.draw {
-                assert_right(name, &model, drawing, &draw(&model));
+                assert_right(name, &model, drawing, &draw(&model, Papers::Iso), Papers::Iso);
             }
         }
     }
@@ -429,7 +487,7 @@ fn charts_of_small_made_up_harnesses_are_right() {
         let job = job_of_text(&made_up::spec(seed, 12 + seed as usize));
         let model = job.model().unwrap();
         for drawing in DRAWINGS.iter().filter(|drawing| matches!(drawing.draw, DrawnFrom::States(_))) {
-            assert_right(&format!("seed {seed}"), model, drawing, &job.drawing(drawing).unwrap());
+            assert_right(&format!("seed {seed}"), model, drawing, &job.drawing(drawing).unwrap(), Papers::Iso);
         }
     }
 }
@@ -456,9 +514,9 @@ fn live_drawings_of_the_demos_are_right() {
             let live = job.live(&input.name).unwrap();
             for drawing in DRAWINGS {
                 let Some(draw) = drawing.live else { continue };
-                let scenes = draw(model, &live);
+                let scenes = draw(model, &live, Papers::Iso);
                 let whole = format!("{name} in state {}, {}", live.state, drawing.name);
-                assert_right(&whole, model, drawing, &scenes);
+                assert_right(&whole, model, drawing, &scenes, Papers::Iso);
                 let says = |scene: &Scene| svg::write(scene).contains(&format!("Live: {}", live.state));
                 assert!(scenes.iter().all(says), "{whole}: a sheet does not say which state");
             }

@@ -160,7 +160,7 @@ fn wires_and_relays_look_like_what_they_do() {
         for state in states {
             let live = job.live(&state).unwrap();
             for (drawing, draw) in draw::list::DRAWINGS.iter().filter_map(|d| Some((d.name, d.live?))) {
-                for scene in draw(model, &live) {
+                for scene in draw(model, &live, kit::sheet::Papers::Iso) {
                     let svg = kit::svg::write(&scene);
                     let read = roxmltree::Document::parse(&svg).unwrap();
                     let whole = format!("{name} in {state}, {drawing}");

@@ -19,6 +19,7 @@ mod zip;
 pub use contents::{Book, CAUTIONS, JOB_SCHEMA, JOB_VERSION, JobFacts, book};
 use facts::Facts;
 use graph::dot;
+use kit::sheet::Papers;
 use lists::{fuses, labels, parts, pins, splices, states as state_list, wires};
 pub use page::drawings::{Drawn, drawings};
 
@@ -35,10 +36,10 @@ pub struct Document {
 ///
 /// # Errors
 /// Never for a released program; see [`page::html`].
-pub fn documents(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec<Document>, String> {
+pub fn documents(facts: &Facts, book: &Book, drawings: &[Drawn], papers: Papers) -> Result<Vec<Document>, String> {
     let pages = || {
-        let html = page::html(book, drawings)?;
-        let pdf = printed::pdf(book, drawings, &html)?;
+        let html = page::html(book, drawings, papers)?;
+        let pdf = printed::pdf(book, drawings, &html, papers)?;
         Ok::<_, String>((html, pdf))
     };
     let (pages, others) = threads::both(pages, || beside_the_page(facts, book, drawings));

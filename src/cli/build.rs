@@ -1,5 +1,6 @@
 //! `build`: every document of a job, in a folder of its own.
 
+use super::papers::PaperChoice;
 use super::{code, complain, fail, load, print, save, stopped};
 use book::folder::folder;
 use clap::Args;
@@ -16,6 +17,7 @@ Examples:
   loomwright build van.yaml                                 into out/<job>/
   loomwright build van.yaml --out book --state \"key run, reverse\"
   loomwright build van.yaml --wish wish.yaml                with the proposals of the wish side by side
+  loomwright build van.yaml --paper letter                  on Letter and Tabloid
   loomwright build van.yaml --write-chosen van-complete.yaml    the spec with every gauge and colour
 
 Files: build-book.html (everything, to read on a tablet), build-book.pdf (the same, to print), pin-list.csv, wire-list.csv, splices.csv, fuses.csv,
@@ -58,6 +60,9 @@ pub struct Arguments {
     /// Also draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
+    /// The papers that the shop prints on.
+    #[arg(long, value_enum, default_value_t)]
+    paper: PaperChoice,
 }
 
 /// Exit status when there are findings of severity error.
@@ -69,7 +74,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 }
 
 fn build(arguments: &Arguments) -> Result<(), ExitCode> {
-    let job = load(&arguments.spec)?;
+    let job = load(&arguments.spec)?.on(arguments.paper.papers());
     let job = match &arguments.wish {
         Some(wish) => job.proposed(crate::plan::proposals(wish, arguments.costs.as_deref(), &arguments.spec)?),
         None => job,

@@ -1,5 +1,6 @@
 //! `draw`: one drawing of a job, as SVG, PDF or PNG.
 
+use super::papers::PaperChoice;
 use super::{code, fail, load, print, save, stopped};
 use clap::Args;
 use draw::list::{DRAWINGS, named};
@@ -31,6 +32,9 @@ pub struct Arguments {
     /// not named stay at rest, except those that the named ones need.
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
+    /// The papers that the shop prints on; build boards have theirs in their names.
+    #[arg(long, value_enum, default_value_t)]
+    paper: PaperChoice,
 }
 
 /// Runs the command.
@@ -39,7 +43,8 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 }
 
 fn draw(arguments: &Arguments) -> Result<(), ExitCode> {
-    let job = load(&arguments.spec)?;
+    let papers = arguments.paper.papers();
+    let job = load(&arguments.spec)?.on(papers);
     let Some(name) = &arguments.drawing else {
         DRAWINGS.iter().for_each(|d| print(&format!("{:<22}{}\n", d.name, d.purpose)));
         return Ok(());
@@ -53,7 +58,7 @@ fn draw(arguments: &Arguments) -> Result<(), ExitCode> {
         Some(text) => {
             let draw = drawing.live.ok_or_else(|| no_live(drawing.name))?;
             let live = job.live(text).map_err(stopped)?;
-            draw(job.model().map_err(stopped)?, &live)
+            draw(job.model().map_err(stopped)?, &live, papers)
         }
     };
     let out = arguments.out.clone().unwrap_or_else(|| PathBuf::from(format!("{}.svg", drawing.name)));

@@ -17,6 +17,7 @@ mod long;
 mod manual;
 mod netlist;
 mod new;
+mod papers;
 mod parts;
 mod picture;
 mod plan;

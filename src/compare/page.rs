@@ -41,7 +41,7 @@ pub fn page(comparison: &Comparison, old: Revision, new: Revision) -> Result<Str
 /// The sheets of the connection diagram that show a marked wire or part.
 fn sheets(revision: Revision, side: &str, marks: &Marks) -> Vec<String> {
     let diagram = DRAWINGS.iter().find(|drawing| drawing.name == "connection-diagram");
-    let scenes = diagram.map(|diagram| diagram.scenes(revision.facts)).unwrap_or_default();
+    let scenes = diagram.map(|diagram| diagram.scenes(revision.facts, kit::sheet::Papers::Iso)).unwrap_or_default();
     let drawn = scenes.iter().enumerate().map(|(i, scene)| svg::write_in_page(scene, &format!("{side}-{i}-")));
     let shows = |svg: &String| marks.iter().any(|(kind, name)| svg.contains(&format!("data-{kind}=\"{name}\"")));
     drawn.filter(shows).collect()

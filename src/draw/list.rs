@@ -4,7 +4,7 @@
 use super::{connection, connector_face, current_path, harness_layout, signal_map, state_chart, timing_chart};
 use facts::Facts;
 use kit::scene::Scene;
-use kit::sheet::Paper;
+use kit::sheet::{Paper, Papers};
 use model::Model;
 use states::Live;
 
@@ -18,30 +18,52 @@ pub struct Drawing {
     /// What it shows and what it is for, in a few words.
     pub purpose: &'static str,
     /// The paper that no sheet exceeds, whichever way the sheet lies; `None` for one sheet as large as it takes.
-    pub paper: Option<Paper>,
+    pub paper: Option<PaperOf>,
     /// Whether the build book holds it.
     pub in_book: bool,
     /// What it is drawn from.
     pub draw: DrawnFrom,
     /// Draws it in one state, where the drawing can show that.
-    pub live: Option<fn(&Model, &Live) -> Vec<Scene>>,
+    pub live: Option<fn(&Model, &Live, Papers) -> Vec<Scene>>,
+}
+
+/// Which paper a drawing is on.
+#[derive(Clone, Copy)]
+pub enum PaperOf {
+    /// The shop's small one.
+    Small,
+    /// The shop's large one.
+    Large,
+    /// This one in every shop.
+    Only(Paper),
+}
+
+impl PaperOf {
+    /// The paper, of those that the shop has.
+    pub const fn of(self, papers: Papers) -> Paper {
+        match self {
+            Self::Small => papers.small(),
+            Self::Large => papers.large(),
+            Self::Only(paper) => paper,
+        }
+    }
 }
 
 /// What a drawing is drawn from.
 #[derive(Clone, Copy)]
 pub enum DrawnFrom {
     /// The wiring alone.
-    Wiring(fn(&Model) -> Vec<Scene>),
+    Wiring(fn(&Model, Papers) -> Vec<Scene>),
     /// Facts about the states of the harness.
-    States(fn(&Facts) -> Vec<Scene>),
+    States(fn(&Facts, Papers) -> Vec<Scene>),
 }
 
 impl Drawing {
     /// Its sheets; empty if the harness has nothing that it could show.
-    pub fn scenes(&self, facts: &Facts) -> Vec<Scene> {
+    pub fn scenes(&self, facts: &Facts, papers: Papers) -> Vec<Scene> {
         match self.draw {
-            DrawnFrom::Wiring(draw) => draw(facts.model),
-            DrawnFrom::States(draw) => draw(facts),
+            DrawnFrom::Wiring(draw) => draw(facts.model, papers),
+            DrawnFrom::States(draw) => draw(facts, papers),
         }
     }
 }
@@ -53,9 +75,24 @@ macro_rules! build_board {
             name: $name,
             title: "Build board",
             purpose: $purpose,
-            paper: Some(Paper::$paper),
+            paper: Some(PaperOf::Only(Paper::$paper)),
             in_book: false,
-            draw: DrawnFrom::Wiring(|model| harness_layout::tiles(model, Paper::$paper)),
+            draw: DrawnFrom::Wiring(|model, _| harness_layout::tiles(model, Paper::$paper)),
+            live: None,
+        }
+    };
+}
+
+/// A build board for a plotter with a roll of so many millimetres.
+macro_rules! plotter_board {
+    ($roll:literal, $name:literal, $purpose:literal) => {
+        Drawing {
+            name: $name,
+            title: "Build board",
+            purpose: $purpose,
+            paper: None,
+            in_book: false,
+            draw: DrawnFrom::Wiring(|model, _| harness_layout::rolls(model, $roll)),
             live: None,
         }
     };
@@ -67,28 +104,28 @@ pub const DRAWINGS: &[Drawing] = &[
         name: "signal-map",
         title: "Signal map",
         purpose: "inputs, logic and what each screen shows, to discuss with the customer",
-        paper: Some(Paper::A3),
+        paper: Some(PaperOf::Large),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model| signal_map::sheets(model, Paper::A3)),
+        draw: DrawnFrom::Wiring(|model, papers| signal_map::sheets(model, papers.large())),
         live: None,
     },
     Drawing {
         name: "state-chart",
         title: "State chart",
         purpose: "every state, grouped by what the screens show, and what changes the picture",
-        paper: Some(Paper::A3),
+        paper: Some(PaperOf::Large),
         in_book: true,
-        draw: DrawnFrom::States(|facts| state_chart::sheets(facts, Paper::A3)),
+        draw: DrawnFrom::States(|facts, papers| state_chart::sheets(facts, papers.large())),
         live: None,
     },
     Drawing {
         name: "timing-charts",
         title: "Timing charts",
         purpose: "what each screen shows when, for every drive of the spec",
-        paper: Some(Paper::A4),
+        paper: Some(PaperOf::Small),
         in_book: true,
-        draw: DrawnFrom::States(|facts| {
-            timing_chart::of_every_drive(facts.solved, facts.drives(), Some(Paper::A4.lying()))
+        draw: DrawnFrom::States(|facts, papers| {
+            timing_chart::of_every_drive(facts.solved, facts.drives(), Some(papers.small().lying()))
         }),
         live: None,
     },
@@ -96,10 +133,10 @@ pub const DRAWINGS: &[Drawing] = &[
         name: "connection-diagram",
         title: "Connection diagram",
         purpose: "every part with its pins and every wire from pin to pin, for building at the bench",
-        paper: Some(Paper::A3),
+        paper: Some(PaperOf::Large),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model| connection::sheets(model, Paper::A3)),
-        live: Some(|model, live| connection::live_sheets(model, live, Paper::A3)),
+        draw: DrawnFrom::Wiring(|model, papers| connection::sheets(model, papers.large())),
+        live: Some(|model, live, papers| connection::live_sheets(model, live, papers.large())),
     },
     Drawing {
         name: "connection-whole",
@@ -107,47 +144,49 @@ pub const DRAWINGS: &[Drawing] = &[
         purpose: "the same on one sheet as large as it takes, for a screen or a plotter",
         paper: None,
         in_book: false,
-        draw: DrawnFrom::Wiring(|model| vec![connection::connection_diagram(model)]),
+        draw: DrawnFrom::Wiring(|model, _| vec![connection::connection_diagram(model)]),
         live: None,
     },
     Drawing {
         name: "connector-faces",
         title: "Connector faces",
         purpose: "each connector from its mating side and its wire side, with what is in its cavities",
-        paper: Some(Paper::A4),
+        paper: Some(PaperOf::Small),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model| connector_face::sheets(model, Some(Paper::A4.upright()))),
+        draw: DrawnFrom::Wiring(|model, papers| connector_face::sheets(model, Some(papers.small().upright()))),
         live: None,
     },
     Drawing {
         name: "harness-layout",
         title: "Harness layout",
         purpose: "runs to scale, with lengths, bundles and what is at each place",
-        paper: Some(Paper::A3),
+        paper: Some(PaperOf::Large),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model| harness_layout::sheets(model, Paper::A3)),
+        draw: DrawnFrom::Wiring(|model, papers| harness_layout::sheets(model, papers.large())),
         live: None,
     },
     build_board!(A4, "build-board-a4", "the layout at full size, in A4 sheets for a build board"),
     build_board!(A3, "build-board-a3", "the same in A3 sheets"),
     build_board!(Letter, "build-board-letter", "the same in Letter sheets"),
     build_board!(Tabloid, "build-board-tabloid", "the same in Tabloid sheets"),
+    plotter_board!(610.0, "build-board-roll-610", "the same on one sheet for a 610 mm plotter roll"),
+    plotter_board!(914.0, "build-board-roll-914", "the same for a 914 mm roll"),
     Drawing {
         name: "current-path-diagram",
         title: "Current-path diagram",
         purpose: "current paths from supply to ground, for tracing faults",
-        paper: Some(Paper::A3),
+        paper: Some(PaperOf::Large),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model| current_path::draw(model, Some(Paper::A3.lying()))),
-        live: Some(|model, live| current_path::live(model, live, Some(Paper::A3.lying()))),
+        draw: DrawnFrom::Wiring(|model, papers| current_path::draw(model, Some(papers.large().lying()))),
+        live: Some(|model, live, papers| current_path::live(model, live, Some(papers.large().lying()))),
     },
     Drawing {
         name: "symbols",
         title: "Symbols",
         purpose: "what each symbol of the current-path diagram means",
-        paper: Some(Paper::A4),
+        paper: Some(PaperOf::Small),
         in_book: true,
-        draw: DrawnFrom::Wiring(|model| current_path::symbols(model, Paper::A4.upright())),
+        draw: DrawnFrom::Wiring(|model, papers| current_path::symbols(model, papers.small().upright())),
         live: None,
     },
 ];

@@ -11,6 +11,7 @@ use explore::{Interrupted, Watch, unwatched};
 use facts::{CORNERS, Facts};
 use form::{Problem, Sources, Texts};
 use kit::scene::Scene;
+use kit::sheet::Papers;
 use model::{Draft, Drive, Model, Unreadable};
 use replay::{Setting, Timeline};
 use states::{Asked, Live, Solved, Wiring};
@@ -25,6 +26,7 @@ pub struct Job<'j> {
     /// As the spec says it, before sizes are chosen.
     draft: Draft,
     watch: Watch<'j>,
+    papers: Papers,
     model: OnceLock<Model>,
     wiring: OnceLock<Wiring<'j>>,
     solved: OnceLock<Solved<'j>>,
@@ -60,6 +62,7 @@ impl<'j> Job<'j> {
         Ok(Job {
             draft: model::resolve(spec::read(texts, spec), catalogue)?,
             watch: &unwatched,
+            papers: Papers::default(),
             model: OnceLock::new(),
             wiring: OnceLock::new(),
             solved: OnceLock::new(),
@@ -78,6 +81,11 @@ impl<'j> Job<'j> {
     /// The same job with the proposals that its spec was chosen from: the book shows them side by side.
     pub fn proposed(self, proposals: ProposalTable) -> Job<'j> {
         Job { proposals: Some(proposals), ..self }
+    }
+
+    /// The same job with its documents on other papers than A4 and A3.
+    pub fn on(self, papers: Papers) -> Job<'j> {
+        Job { papers, ..self }
     }
 
     /// The model, with every gauge chosen.
@@ -188,8 +196,8 @@ impl<'j> Job<'j> {
     /// When the watch ends it.
     pub fn drawing(&'j self, drawing: &Drawing) -> Result<Vec<Scene>, Stop> {
         Ok(match drawing.draw {
-            DrawnFrom::Wiring(draw) => draw(self.model()?),
-            DrawnFrom::States(draw) => draw(self.facts()?),
+            DrawnFrom::Wiring(draw) => draw(self.model()?, self.papers),
+            DrawnFrom::States(draw) => draw(self.facts()?, self.papers),
         })
     }
 
@@ -212,7 +220,7 @@ impl<'j> Job<'j> {
         self.solved_at_corners()?;
         let facts = self.facts()?;
         // Drawings ask facts only, so they need not wait for the checks.
-        let (drawings, book) = threads::both(|| book::drawings(facts, live), || self.book());
-        book::documents(facts, book?, &drawings).map_err(Stop::Because)
+        let (drawings, book) = threads::both(|| book::drawings(facts, live, self.papers), || self.book());
+        book::documents(facts, book?, &drawings, self.papers).map_err(Stop::Because)
     }
 }

@@ -16,6 +16,7 @@ pub mod parts;
 mod paths;
 mod resolve;
 mod shields;
+pub mod tails;
 mod vehicle_fuse;
 mod wiring;
 

@@ -4,6 +4,7 @@ use crate::page::papers::Leaf;
 use draw::list::{DRAWINGS, Drawing};
 use facts::Facts;
 use kit::scene::Scene;
+use kit::sheet::Papers;
 use kit::svg;
 use serde::Serialize;
 use states::Live;
@@ -44,31 +45,32 @@ pub struct DrawnSheet {
 }
 
 /// Draws them in parallel; with a state, also the live drawings.
-pub fn drawings(facts: &Facts, live: Option<&Live>) -> Vec<Drawn> {
+pub fn drawings(facts: &Facts, live: Option<&Live>, papers: Papers) -> Vec<Drawn> {
     let kinds: Vec<&Drawing> = DRAWINGS.iter().filter(|drawing| drawing.in_book).collect();
-    threads::each(&kinds, |kind| of_kind(kind, facts, live)).into_iter().flatten().collect()
+    threads::each(&kinds, |kind| of_kind(kind, (facts, live), papers)).into_iter().flatten().collect()
 }
 
-fn of_kind(drawing: &Drawing, facts: &Facts, live: Option<&Live>) -> Vec<Drawn> {
-    let scenes = drawing.scenes(facts);
+fn of_kind(drawing: &Drawing, (facts, live): (&Facts, Option<&Live>), papers: Papers) -> Vec<Drawn> {
+    let scenes = drawing.scenes(facts, papers);
     // Without drives there are no timing charts.
     if scenes.is_empty() {
         return Vec::new();
     }
-    let mut all = vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), scenes)];
+    let mut all =
+        vec![drawn(drawing.name.to_string(), drawing.title.to_string(), drawing.purpose.to_string(), scenes, papers)];
     if let (Some(draw), Some(live)) = (drawing.live, live) {
         let purpose = format!("the state \u{2018}{}\u{2019}: what carries current, and the voltages", live.state);
         let [name, title] = [format!("{}-live", drawing.name), format!("{} live", drawing.title)];
-        all.push(drawn(name, title, purpose, draw(facts.model, live)));
+        all.push(drawn(name, title, purpose, draw(facts.model, live, papers), papers));
     }
     all
 }
 
-fn drawn(name: String, title: String, purpose: String, scenes: Vec<Scene>) -> Drawn {
+fn drawn(name: String, title: String, purpose: String, scenes: Vec<Scene>, papers: Papers) -> Drawn {
     let several = scenes.len() > 1;
     let sheet = |(i, scene): (usize, Scene)| DrawnSheet {
         title: scene.title.clone(),
-        leaf: Leaf::of(scene.size),
+        leaf: Leaf::of(scene.size, papers),
         file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
         alone: svg::write(&scene),
         inside: svg::write_in_page(&scene, &format!("{name}-{}-", i + 1)),

@@ -1,4 +1,4 @@
-//! The build book as one HTML file. Nothing outside it is needed. It prints its text on A4, each drawing at its true size on
+//! The build book as one HTML file. Nothing outside it is needed. It prints its text on A4 or Letter, each drawing at its true size on
 //! the paper that it takes. Its script marks, searches, counts and keeps a record; without it, all text and drawings are there.
 
 pub mod drawings;
@@ -11,6 +11,7 @@ use crate::lists::pins::{PinTable, TableKind};
 use crate::page::drawings::Drawn;
 use crate::page::papers::Leaf;
 use kit::insulation::Insulation;
+use kit::sheet::Papers;
 use kit::xml::escape;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -75,7 +76,7 @@ struct Shelf<'b> {
 ///
 /// # Errors
 /// Only if a template is wrong; a test renders every template.
-pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
+pub fn html(book: &Book, drawings: &[Drawn], papers: Papers) -> Result<String, String> {
     let reported = |e: tera::Error| format!("the page's template is wrong: {e}");
     let mut tera = Tera::default();
     tera.set_escape_fn(escaped);
@@ -111,12 +112,17 @@ pub fn html(book: &Book, drawings: &[Drawn]) -> Result<String, String> {
     context.insert("codes", &codes(book));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
-    context.insert("css", &(include_str!("templates/book.css").to_string() + &kit::font::css() + &Leaf::css(leaves)));
+    context.insert("css", &(style_sheet(papers) + &kit::font::css() + &Leaf::css(leaves)));
     context.insert("live", &book.live.in_page()?);
     context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
     context.insert("heading", &book.job.heading());
     context.insert("foot", &css_string(&book.job.heading()));
     tera.render("book.html", &context).map_err(reported)
+}
+
+/// The page's own rules, its text on the shop's small paper.
+fn style_sheet(papers: Papers) -> String {
+    include_str!("templates/book.css").replace("size: A4", &format!("size: {}", papers.small().title()))
 }
 
 /// Escapes for HTML, and drops what could turn the reading direction.

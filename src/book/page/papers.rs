@@ -1,7 +1,7 @@
 //! The paper that a drawing is printed on at its true size: the smallest usual paper that holds it, or a size of its own.
 
 use kit::scene::Size;
-use kit::sheet::Paper;
+use kit::sheet::Papers;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -22,14 +22,14 @@ const SLACK: f64 = 1e-6;
 
 impl Leaf {
     /// For a drawing of this size.
-    pub fn of(drawing: Size) -> Self {
-        let (name, paper, page) = choice(drawing);
+    pub fn of(drawing: Size, papers: Papers) -> Self {
+        let (name, paper, page) = choice(drawing, papers);
         Self { name, paper, size: format!("{}mm {}mm", page.width, page.height) }
     }
 
     /// The size of the page for a drawing of this size.
-    pub fn page(drawing: Size) -> Size {
-        choice(drawing).2
+    pub fn page(drawing: Size, papers: Papers) -> Size {
+        choice(drawing, papers).2
     }
 
     /// The rules that give every page its size and its drawing all of it, but for a sliver: browsers round pages to
@@ -48,17 +48,18 @@ impl Leaf {
 }
 
 /// Name, paper and size of the page for a drawing of this size.
-fn choice(drawing: Size) -> (String, String, Size) {
+fn choice(drawing: Size, papers: Papers) -> (String, String, Size) {
+    let [small, large] = [papers.small(), papers.large()];
     let papers = [
-        ("a4-upright", "A4", Paper::A4.upright()),
-        ("a4-lying", "A4", Paper::A4.lying()),
-        ("a3-lying", "A3", Paper::A3.lying()),
-        ("a3-upright", "A3", Paper::A3.upright()),
+        ("upright", small, small.upright()),
+        ("lying", small, small.lying()),
+        ("lying", large, large.lying()),
+        ("upright", large, large.upright()),
     ];
     let holds = |page: &Size| drawing.width <= page.width + SLACK && drawing.height <= page.height + SLACK;
     let [width, height] = [drawing.width, drawing.height].map(f64::ceil);
     match papers.into_iter().find(|(.., page)| holds(page)) {
-        Some((name, paper, page)) => (name.into(), paper.into(), page),
+        Some((way, paper, page)) => (format!("{}-{way}", paper.title().to_lowercase()), paper.title().into(), page),
         None => (format!("own-{width}-{height}"), format!("{width} × {height} mm"), Size::new(width, height)),
     }
 }
@@ -69,13 +70,18 @@ mod tests {
 
     #[test]
     fn a_drawing_goes_on_the_smallest_paper_that_holds_it() {
-        let name = |width, height| Leaf::of(Size::new(width, height)).name;
+        let name = |width, height| Leaf::of(Size::new(width, height), Papers::Iso).name;
         assert_eq!(name(210.0, 297.0), "a4-upright");
         assert_eq!(name(297.0, 210.0), "a4-lying");
         assert_eq!(name(210.1, 210.1), "a3-lying");
         assert_eq!(name(297.0, 297.1), "a3-upright");
         assert_eq!(name(420.5, 297.0), "own-421-297");
-        let rules = Leaf::css([Leaf::of(Size::new(420.0, 297.0)), Leaf::of(Size::new(300.0, 200.0))].iter());
+        let inch = |width, height| Leaf::of(Size::new(width, height), Papers::Inch);
+        assert_eq!([inch(215.9, 279.4).name, inch(279.5, 215.0).name], ["letter-upright", "tabloid-lying"]);
+        assert_eq!(inch(431.8, 279.4).size, "431.8mm 279.4mm");
+        let rules = Leaf::css(
+            [Leaf::of(Size::new(420.0, 297.0), Papers::Iso), Leaf::of(Size::new(300.0, 200.0), Papers::Iso)].iter(),
+        );
         assert_eq!(rules.matches("@page").count(), 1);
         assert!(rules.contains("@page a3-lying { size: 420mm 297mm; margin: 0;"), "{rules}");
     }

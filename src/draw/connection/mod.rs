@@ -45,7 +45,7 @@ pub(super) use on_paper::{LEAST_SCALE, fitted};
 pub(super) use paint::{frames, line, part_bodies};
 pub use partition::Share;
 pub use placed::{PlacedDiagram, PlacedExit, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
-pub use sheet_choice::shares;
+pub use sheet_choice::sheets as sheets_of;
 
 use kit::scene::Scene;
 use kit::sheet::{Paper, Strip};
@@ -85,14 +85,14 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let note = super::live::note(live);
     let whole = subject(model);
     // Keep the usual partition and order if the longer words allow it, so that sheets can be compared.
-    let lit = |share: &Share| {
+    let lit = |(share, _): &(Share, PlacedDiagram)| {
         let shown = live::with_readings(&share.diagram, model, live);
         let alike = within_paper(&share.diagram, paper, "").map(|(order, _)| finish(&order.showing(&shown)));
         let placed = alike.filter(|placed| fits(&shown, placed, paper, &note));
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
     };
-    let mut drawings: Vec<(Diagram, PlacedDiagram)> = threads::each(&shares(&whole, paper, ""), lit);
+    let mut drawings: Vec<(Diagram, PlacedDiagram)> = threads::each(&sheets_of(&whole, paper, ""), lit);
     let is_too_large =
         |(shown, placed): &(Diagram, PlacedDiagram)| shown.parts.len() > 1 && !fits(shown, placed, paper, &note);
     if drawings.iter().any(is_too_large) {
@@ -113,8 +113,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
 
 /// What each sheet of a paper with a note shows, placed.
 fn placed_shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Diagram, PlacedDiagram)> {
-    let place = |share: &Share| (share.diagram.clone(), place_within(&share.diagram, paper, note));
-    threads::each(&shares(diagram, paper, note), place)
+    sheets_of(diagram, paper, note).into_iter().map(|(share, placed)| (share.diagram, placed)).collect()
 }
 
 /// More columns than this are wider than any paper.

@@ -81,6 +81,18 @@ impl Groups {
         ends.filter(|&[a, b]| joins([a, b]) || joins([b, a])).count()
     }
 
+    /// The parts of other sheets that wires join to a sheet, in the order of the wires, each with its sheet.
+    pub fn joined_to(&self, whole: &Diagram, sheet: usize) -> Vec<(usize, usize)> {
+        let sheet_of = self.sheet_of(whole);
+        let ends = whole.wires.iter().map(|wire| wire.ends.map(|end| (end.part, sheet_of[end.part])));
+        let far = ends.filter_map(|[a, b]| match (a.1 == sheet, b.1 == sheet) {
+            (true, false) => Some(b),
+            (false, true) => Some(a),
+            _ => None,
+        });
+        far.collect()
+    }
+
     fn sheet_of(&self, whole: &Diagram) -> Vec<usize> {
         let mut sheet_of = vec![0; whole.parts.len()];
         for (sheet, group) in self.groups.iter().enumerate() {
@@ -246,14 +258,18 @@ fn share(whole: &Diagram, sheet_of: &[usize], sheet: usize) -> Share {
     Share { diagram, wires, goes_on }
 }
 
+/// Room for a sheet and a zone on it, which are known when all sheets are laid out.
+pub(super) fn zone_room(sheet: usize) -> String {
+    format!("{}/H8", sheet + 1)
+}
+
 /// The end of a wire that is here, on a part by its index here, where its other end is on another sheet.
 fn exit(whole: &Diagram, wire: &DiagramWire, end: usize, part: usize, sheet_of: &[usize]) -> SheetExit {
     let far = wire.ends[1 - end];
     let sheet = sheet_of[far.part];
     let at = PinAt { part, pin: wire.ends[end].pin };
     let far = whole.pin(far).full_name.clone();
-    // Room for the sheet and its zone, which are known when all sheets are laid out.
-    let zone = format!("{}/H8", sheet + 1);
+    let zone = zone_room(sheet);
     SheetExit { at, wire: DiagramWire { ends: [at, at], ..wire.clone() }, end, far, sheet, zone }
 }
 
@@ -320,8 +336,7 @@ impl Marks<'_> {
             let pin = DiagramPin {
                 name: full_name.clone(),
                 full_name,
-                // Room for the sheet and its zone, which are known when all sheets are laid out.
-                note: format!("{}/H8", sheet + 1),
+                note: zone_room(sheet),
                 edge: None,
                 cavity: None,
                 plugged: None,

@@ -4,10 +4,10 @@
 use super::diagram::Diagram;
 use super::on_paper::{WANTED_SCALE, fits};
 use super::ordering::ColumnOrder;
-use super::partition::{Groups, Share};
+use super::partition::{Groups, Share, zone_room};
 use super::placed::PlacedDiagram;
 use super::row_positions::Care;
-use super::{TRIES, composed, cost, place_columns, roughly, searched, sizes, threshold_search};
+use super::{TRIES, composed, cost, place_columns, place_within, roughly, searched, sizes, threshold_search};
 use kit::sheet::{Paper, Sheet};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 /// first nothing fits; the others trade full sheets for roomy ones.
 const FULL: f64 = 0.9;
 /// See [`FULL`].
-const FILLED: [f64; 5] = [0.46, 0.4, 0.36, 0.3, 0.26];
+const FILLED: [f64; 2] = [0.36, 0.26];
 /// The same where nothing of that fits.
 const SPARSE: [f64; 3] = [0.2, 0.12, 0.0];
 /// Plans with more columns than this are not tried: few are narrow enough for a sheet.
@@ -34,23 +34,28 @@ const SHEET: f64 = 600.0;
 /// See [`SHEET`].
 const CUT: f64 = 8.0;
 
-/// What each sheet of a paper with a note shows.
-pub fn shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<Share> {
+/// Times that sheets are chosen again because one that was thought to fit does not when it is worked out to the end.
+const CHOICES: usize = 6;
+
+/// What each sheet of a paper with a note shows, and how it is laid out.
+pub fn sheets(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Share, PlacedDiagram)> {
     let mut choice = Choice { diagram, paper, note, known: BTreeMap::new() };
-    let whole = Groups::whole(diagram);
-    if choice.rows(&whole.groups[0]) < rows_on(paper) * FULL && choice.price(&whole, 0).is_some() {
-        return whole.shares(diagram);
-    }
-    let found = threads::each(&FILLED, |filled| Choice { known: choice.known.clone(), ..choice }.cheapest(*filled));
-    if let Some((_, groups)) = found.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0)) {
-        return choice.settled(groups).shares(diagram);
-    }
-    for filled in SPARSE {
-        if let Some((_, groups)) = choice.cheapest(filled) {
-            return groups.shares(diagram);
+    let mut laid = Vec::new();
+    for _ in 0..CHOICES {
+        let groups = choice.groups();
+        let shares = groups.shares(diagram);
+        let placed = threads::each(&shares, |share| place_within(&share.diagram, paper, note));
+        laid = shares.into_iter().zip(placed).collect();
+        let fit = laid
+            .iter()
+            .map(|(share, placed)| share.diagram.parts.len() <= 1 || fits(&share.diagram, placed, paper, note));
+        let too_large: Vec<usize> = fit.enumerate().filter(|(_, fits)| !fits).map(|(sheet, _)| sheet).collect();
+        if too_large.is_empty() {
+            break;
         }
+        choice.known.extend(too_large.into_iter().map(|sheet| (Contents::of(diagram, &groups, sheet), None)));
     }
-    Groups::gathered(diagram, &|_| false).shares(diagram)
+    laid
 }
 
 /// The rows of all columns together on a paper filled to its edges.
@@ -60,15 +65,63 @@ fn rows_on(paper: Paper) -> f64 {
     width / place_columns::COLUMN_WIDTH_ROWS * height
 }
 
+/// What decides how a sheet is laid out: all that its price depends on.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Contents {
+    parts: Vec<usize>,
+    /// Of a map, whose wires end in marks for other sheets: which of the parts that they lead to share a sheet, sheets
+    /// counted as they come up.
+    far: Vec<(usize, usize)>,
+}
+
+impl Contents {
+    fn of(diagram: &Diagram, groups: &Groups, sheet: usize) -> Self {
+        let parts = groups.groups[sheet].clone();
+        let mut seen: Vec<usize> = Vec::new();
+        let far = if diagram.in_order { groups.joined_to(diagram, sheet) } else { Vec::new() };
+        let far = far.into_iter().map(|(part, sheet)| {
+            let at = seen.iter().position(|&other| other == sheet).unwrap_or_else(|| {
+                seen.push(sheet);
+                seen.len() - 1
+            });
+            (part, at)
+        });
+        Self { far: far.collect(), parts }
+    }
+}
+
+#[derive(Clone)]
 struct Choice<'a> {
     diagram: &'a Diagram,
     paper: Paper,
     note: &'a str,
-    /// What the parts of a sheet cost to read, roughly laid out; `None` if they do not fit the paper.
-    known: BTreeMap<Vec<usize>, Option<f64>>,
+    /// What a sheet costs to read, roughly laid out; `None` if it does not fit the paper.
+    known: BTreeMap<Contents, Option<f64>>,
 }
 
 impl Choice<'_> {
+    /// The parts of each sheet.
+    fn groups(&mut self) -> Groups {
+        let whole = Groups::whole(self.diagram);
+        if self.rows(&whole.groups[0]) < rows_on(self.paper) * FULL && self.price(&whole, 0).is_some() {
+            return whole;
+        }
+        let found = threads::each(&FILLED, |filled| {
+            let mut choice = self.clone();
+            (choice.cheapest(*filled), choice.known)
+        });
+        let mut best: Option<(f64, Groups)> = None;
+        for (found, known) in found {
+            self.known.extend(known);
+            best = best.into_iter().chain(found).min_by(|a, b| a.0.total_cmp(&b.0));
+        }
+        if let Some((_, groups)) = best {
+            return self.settled(groups);
+        }
+        let sparse = SPARSE.into_iter().find_map(|filled| self.cheapest(filled));
+        sparse.map_or_else(|| Groups::gathered(self.diagram, &|_| false), |(_, groups)| groups)
+    }
+
     fn rows(&self, parts: &[usize]) -> f64 {
         parts.iter().map(|&part| sizes::rows_wanted(&self.diagram.parts[part])).sum::<i64>() as f64
     }
@@ -174,12 +227,15 @@ impl Choice<'_> {
     }
 
     fn price(&mut self, groups: &Groups, sheet: usize) -> Option<f64> {
-        let parts = &groups.groups[sheet];
-        if let Some(known) = self.known.get(parts) {
+        let contents = Contents::of(self.diagram, groups, sheet);
+        if let Some(known) = self.known.get(&contents) {
             return *known;
         }
-        let price = self.laid_out(&groups.share(self.diagram, sheet).diagram);
-        self.known.insert(parts.clone(), price);
+        let mut drawn = groups.share(self.diagram, sheet).diagram;
+        // Whatever the number of the sheet that a wire goes on to.
+        drawn.exits.iter_mut().for_each(|exit| exit.zone = zone_room(0));
+        let price = self.laid_out(&drawn);
+        self.known.insert(contents, price);
         price
     }
 

@@ -1,9 +1,12 @@
 //! The layout at full size, cut into sheets that are laid edge to edge on a build board. Each sheet has a cross at each
 //! corner of its field; sheets meet cross on cross. Sheets without any run on them are left out, and each sheet says
-//! which ones lie beside it.
+//! which ones lie beside it. Long runs are drawn shorter, with a break that tells the true length. The first sheet is a
+//! key plan. For a plotter it is all one sheet, as wide as the roll.
 
-use super::paint::{draw_board, strip};
-use super::runs::{Board, Stretch, clipped, lay};
+use super::callouts::Detail;
+use super::key_plan;
+use super::paint::{drawn, strip};
+use super::runs::{Board, Measure, Stretch, clipped, lay};
 use super::tree;
 use super::tree::Limb;
 use kit::colour::{INK, SOFT_INK};
@@ -12,26 +15,81 @@ use kit::lines::{SMALL, SYMBOL, TITLE};
 use kit::scene::*;
 use kit::sheet::{Paper, Sheet};
 use model::Model;
+use model::tails::splice_spots;
 use std::collections::BTreeMap;
 
 /// Half the length of a registration cross's arms.
 const ARM: f64 = 5.0;
 
 /// Column and row of a sheet on the board, from its top left.
-type Cell = (i64, i64);
+pub(super) type Cell = (i64, i64);
 
-/// Draws every sheet of the board at full size on a paper lying on its long side, in reading order.
+/// A board at full size: runs longer than this, in millimetres, are drawn so long where that shows all their splices.
+const LONGEST: f64 = 240.0;
+/// Distance of a run's last splice from its break, millimetres.
+const FROM_BREAK: f64 = 20.0;
+/// Room around the runs of a plotter's sheet, for words, millimetres.
+const ROLL_ROOM: f64 = 110.0;
+
+/// A board at full size, its long runs broken.
+fn full_size(model: &Model) -> Measure {
+    let farthest = splice_spots(model).iter().map(|spot| spot.along.value() * 1000.0).fold(0.0, f64::max);
+    Measure { mm_per_metre: 1000.0, longest: LONGEST.max(2.0 * (farthest + FROM_BREAK)) }
+}
+
+/// Draws the key plan and every sheet of the board at full size on a paper lying on its long side, in reading order.
 pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
     let forest = tree::grow(model);
-    let tiles: Vec<Tile> = forest.trunks.iter().flat_map(|trunk| cut_up(model, trunk, paper, 1.0)).collect();
-    let count = tiles.len();
     let sheet = Sheet::of(paper.lying());
-    let scene = |(i, tile): (usize, Tile)| {
+    let field = sheet.field.inflate(-ARM);
+    let boards: Vec<BTreeMap<Cell, Board>> =
+        forest.trunks.iter().map(|trunk| cut(&lay(model, trunk, full_size(model)), field)).collect();
+    let tiles: Vec<Tile> = boards.iter().flat_map(|cells| drawn_cells(model, cells, field, 1.0)).collect();
+    if tiles.is_empty() {
+        return Vec::new();
+    }
+    let plans = boards.iter().map(|cells| key_plan::Plan::of(cells, field)).collect();
+    let plan = key_plan::pages(model, plans, sheet.field.size());
+    let count = plan.len() + tiles.len();
+    let plan = plan.into_iter().map(|(items, size)| {
+        let sheet = sheet.trimmed(size);
+        let moved = items.into_iter().map(|item| item.moved(sheet.field.left, sheet.field.top)).collect();
+        (sheet, "Build board, key plan", "not to scale", "Key plan of the build board".to_string(), moved)
+    });
+    let tiles = tiles.into_iter().map(|tile| {
         let described = format!("Build board at full size, sheet {}", tile.name);
-        let strip = strip(model, "Build board", "1:1", [i + 1, count]).variant(paper.name());
-        sheet.scene(&strip, &described, tile.items)
+        (sheet.clone(), "Build board", "1:1", described, tile.items)
+    });
+    let scene = |(i, (sheet, drawing, scale, described, items)): (usize, (Sheet, &str, &str, String, Vec<Item>))| {
+        let strip = strip(model, drawing, scale, [i + 1, count]).variant(paper.name());
+        sheet.scene(&strip, &described, items)
     };
-    tiles.into_iter().enumerate().map(scene).collect()
+    plan.chain(tiles).enumerate().map(scene).collect()
+}
+
+/// Draws the board at full size for a plotter: a sheet for each tree, as wide as the roll and as long as it takes. A tree
+/// that is too high for the roll takes several, laid edge to edge.
+pub fn rolls(model: &Model, roll_mm: f64) -> Vec<Scene> {
+    let forest = tree::grow(model);
+    let mut all: Vec<(Size, Tile)> = Vec::new();
+    for trunk in &forest.trunks {
+        let board = lay(model, trunk, full_size(model));
+        let Some(bounds) = extent(&board) else { continue };
+        let size = Size::new((bounds.width() + 2.0 * ROLL_ROOM + 60.0).max(420.0), roll_mm);
+        let field = Sheet::of(size).field.inflate(-ARM);
+        let fits = bounds.height() + ROLL_ROOM <= field.height();
+        let middle = if fits { bounds.centre().y } else { 0.0 };
+        let corner = Point::new(bounds.centre().x - field.width() / 2.0, middle - field.height() / 2.0);
+        let board = &board;
+        let cells = cut_from(board, field, corner);
+        all.extend(drawn_cells(model, &cells, field, 1.0).into_iter().map(|tile| (size, tile)));
+    }
+    let count = all.len();
+    let scene = |(i, (size, tile)): (usize, (Size, Tile))| {
+        let strip = strip(model, "Build board", "1:1", [i + 1, count]).variant(format!("{roll_mm:.0}"));
+        Sheet::of(size).scene(&strip, "Build board at full size, for a plotter", tile.items)
+    };
+    all.into_iter().enumerate().map(scene).collect()
 }
 
 /// What is on a sheet of a layout that is cut up, in the sheet's own coordinates.
@@ -43,20 +101,32 @@ pub(super) struct Tile {
 /// A tree at a scale, cut into sheets of a paper lying on its long side.
 pub(super) fn cut_up(model: &Model, trunk: &Limb, paper: Paper, scale: f64) -> Vec<Tile> {
     let field = Sheet::of(paper.lying()).field.inflate(-ARM);
-    let cells = cut(&lay(model, trunk, 1000.0 / scale), field);
-    let drawn = cells
-        .iter()
-        .map(|(cell, board)| Tile { name: name(*cell), items: tile(model, field, *cell, board, &cells, scale) });
-    drawn.collect()
+    drawn_cells(model, &cut(&lay(model, trunk, Measure::whole(1000.0 / scale)), field), field, scale)
+}
+
+fn drawn_cells(model: &Model, cells: &BTreeMap<Cell, Board>, field: Rect, scale: f64) -> Vec<Tile> {
+    let draw = |(cell, board): (&Cell, &Board)| Tile {
+        name: name(*cell),
+        items: tile(model, field, *cell, board, cells, scale),
+    };
+    cells.iter().map(draw).collect()
+}
+
+fn extent(board: &Board) -> Option<Rect> {
+    around(board.stretches.iter().flat_map(|s| [s.from, s.to]).map(|p| Rect::new(p, p)))
 }
 
 /// Cuts a board into cells of a field's size; what is left in each is moved to the field.
 fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
-    let Some(bounds) = around(board.stretches.iter().flat_map(|s| [s.from, s.to]).map(|p| Rect::new(p, p))) else {
-        return BTreeMap::new();
-    };
+    let Some(bounds) = extent(board) else { return BTreeMap::new() };
     // The trunk lies through the middle of a row, so that it does not run along a seam.
-    let (left, top) = (bounds.left - field.width() * 0.1, -field.height() / 2.0);
+    cut_from(board, field, Point::new(bounds.left - field.width() * 0.1, -field.height() / 2.0))
+}
+
+/// The same with a corner of the first cell.
+fn cut_from(board: &Board, field: Rect, first: Point) -> BTreeMap<Cell, Board> {
+    let Some(bounds) = extent(board) else { return BTreeMap::new() };
+    let (left, top) = (first.x, first.y);
     let column = |x: f64| ((x - left) / field.width()).floor() as i64;
     let row = |y: f64| ((y - top) / field.height()).floor() as i64;
     let mut cells: BTreeMap<Cell, Board> = BTreeMap::new();
@@ -70,7 +140,7 @@ fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
                 .iter()
                 .filter_map(|s| {
                     let (from, to) = clipped(s.from, s.to, &window).filter(|(a, b)| a.distance(*b) > 0.5)?;
-                    Some(Stretch { run: s.run, from: from.by(dx, dy), to: to.by(dx, dy) })
+                    Some(Stretch { run: s.run, from: from.by(dx, dy), to: to.by(dx, dy), whole: s.whole.by(dx, dy) })
                 })
                 .collect();
             let places = board.places.iter().filter(|(_, p)| window.contains(*p)).map(|(id, p)| (*id, p.by(dx, dy)));
@@ -84,7 +154,8 @@ fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
 }
 
 fn tile(model: &Model, field: Rect, cell: Cell, board: &Board, all: &BTreeMap<Cell, Board>, scale: f64) -> Vec<Item> {
-    let mut items = draw_board(model, board, field.inflate(-8.0));
+    let detail = if scale == 1.0 { Detail::Board } else { Detail::Sheet };
+    let mut items = drawn(model, board, Some(field.inflate(-8.0)), detail).0;
     for corner in
         [(field.left, field.top), (field.right, field.top), (field.left, field.bottom), (field.right, field.bottom)]
     {
@@ -169,7 +240,7 @@ fn cross(at: Point) -> ItemGroup {
 }
 
 /// A sheet's name on the board: row letter and column number, counted so that none is negative.
-fn name((row, column): Cell) -> String {
+pub(super) fn name((row, column): Cell) -> String {
     let letter = char::from(b'M'.saturating_add_signed(row.clamp(-12, 13) as i8));
     format!("{letter}{}", column + 1)
 }

@@ -6,7 +6,9 @@ use super::runs::{Board, Stretch, clipped, from_line};
 use kit::font;
 use kit::lines::{NAME, SMALL};
 use kit::scene::{Point, Rect, Size};
-use model::{Model, PartKind, PlaceId, RunId, bundle};
+use model::tails::{splice_spots, tail};
+use model::{Model, PartId, PartKind, PinId, PlaceId, RunId, bundle};
+use quantity::Metres;
 
 /// A box of words with the point that it describes.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,16 +27,25 @@ pub(super) struct Callout {
     pub rect: Rect,
 }
 
+/// How much words say.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Detail {
+    /// On a sheet with a table of runs.
+    Sheet,
+    /// On a board at full size.
+    Board,
+}
+
 /// Distance from a box's edge to its words.
 pub(super) const PAD: f64 = 1.6;
 /// From one line to the next.
 pub(super) const STEP: f64 = 3.7;
 /// Widest line of a place's box.
-const WIDEST: f64 = 78.0;
+const WIDEST: f64 = 92.0;
 /// Widest line of a place's names alone.
 const NAMES_WIDE: f64 = 40.0;
 /// Most lines in a column of a box.
-const TALLEST: usize = 16;
+const TALLEST: usize = 21;
 /// Rings of spots that are looked at, and how many of them are close by.
 const RINGS: usize = 120;
 /// See [`RINGS`].
@@ -93,9 +104,15 @@ fn widest(lines: &[String]) -> f64 {
 
 /// The words of a place: its connectors first, with how many cavities are used and which way they face, then what
 /// else the harness ends at there: rating and title of each.
-pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout {
+pub(super) fn of_place(model: &Model, place: PlaceId, target: Point, detail: Detail) -> Callout {
     let mut lines = Vec::new();
+    let splices = splice_spots(model);
+    let usual = usual_tail(model);
     let here = || model.parts.iter().enumerate().filter(|(_, p)| p.at == Some(place));
+    let tail_of = |i: usize| match tail(model, PartId(i)).filter(|own| Some(*own) != usual) {
+        Some(own) => format!(" · tail {:.0} mm", own.value() * 1000.0),
+        None => String::new(),
+    };
     for (i, part) in here().filter(|(_, p)| p.kind == PartKind::Connector) {
         let used = part.pins.iter().filter(|&&pin| model.wires_on(pin).next().is_some()).count();
         let mate = model.joints.iter().find_map(|joint| {
@@ -104,9 +121,9 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
         });
         let faces = mate.map_or_else(|| "no mate".to_string(), |m| format!("mates {}", model.parts[m].name));
         let cavities = part.pins.len();
-        lines.push(format!("{} · {} · {used} of {cavities} used · {faces}", part.name, part.title));
+        lines.push(format!("{} · {} · {used} of {cavities} used · {faces}{}", part.name, part.title, tail_of(i)));
     }
-    for (_, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {
+    for (i, part) in here().filter(|(_, p)| p.kind != PartKind::Connector) {
         let wires = part.pins.iter().flat_map(|&pin| model.wires_on(pin)).count();
         if wires == 0 {
             continue;
@@ -114,18 +131,60 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point) -> Callout 
         lines.push(match part.kind {
             PartKind::Supply => format!("{} · supply, terminal {}", part.name, part.use_name),
             PartKind::Feed => format!("{} · the vehicle's wire", part.name),
-            PartKind::Splice => format!("{} · splice of {wires} wires", part.name),
+            PartKind::Splice => {
+                let spot = splices.iter().find(|spot| model.part(spot.splice).name == part.name);
+                let at = spot.map_or_else(String::new, |spot| {
+                    format!(" · {:.0} mm into {}", spot.along.value() * 1000.0, letter(spot.run))
+                });
+                format!("{} · splice of {wires}{at}", part.name)
+            }
             _ => match part.rating {
-                Some(rating) => format!("{} · {rating} · {}", part.name, part.title),
-                None => format!("{} · {}", part.name, part.title),
+                Some(rating) => format!("{} · {rating} · {}{}", part.name, part.title, tail_of(i)),
+                None => format!("{} · {}{}", part.name, part.title, tail_of(i)),
             },
         });
     }
     let names: Vec<&str> = lines.iter().filter_map(|line| line.split(" · ").next()).collect();
     let names = font::filled(&names.join(", "), NAMES_WIDE, SMALL, false);
+    lines.extend(boot(model, place));
+    if detail == Detail::Board {
+        lines.insert(0, wires_at(model, place));
+    }
     let lines = lines.iter().flat_map(|line| font::filled(line, WIDEST, SMALL, false)).collect();
     let name = model.places[place.0].to_string();
     Callout { about: name.clone(), heading: name, lines, names, target, rect: Rect::new(target, target) }
+}
+
+/// The tail that most parts have.
+pub(super) fn usual_tail(model: &Model) -> Option<Metres> {
+    let mut counts: Vec<(usize, Metres)> = Vec::new();
+    let ended = model.part_ids().filter(|&id| model.part(id).at.is_some() && model.part(id).kind != PartKind::Splice);
+    for own in ended.filter_map(|id| tail(model, id)) {
+        match counts.iter_mut().find(|(_, known)| *known == own) {
+            Some((count, _)) => *count += 1,
+            None => counts.push((1, own)),
+        }
+    }
+    counts.into_iter().max_by(|a, b| a.0.cmp(&b.0).then(b.1.value().total_cmp(&a.1.value()))).map(|(_, own)| own)
+}
+
+/// How many wires go into each run of a place, and how many end at it.
+fn wires_at(model: &Model, place: PlaceId) -> String {
+    let runs = (0..model.runs.len()).map(RunId).filter(|run| model.runs[run.0].ends.contains(&place));
+    let through: Vec<String> =
+        runs.map(|run| format!("{} {}", letter(run), bundle::wires_in(model, run).len())).collect();
+    let is_here = |pin: &&PinId| model.part(model.pin(**pin).part).at == Some(place);
+    let ends = model.wires.iter().filter(|wire| !wire.path.is_empty()).flat_map(|wire| &wire.ends).filter(is_here);
+    format!("wires · {} · {} of them end here", through.join(", "), ends.count())
+}
+
+/// What a boot or tape over a breakout has to close on: the bundles of its runs, where three or more meet.
+fn boot(model: &Model, place: PlaceId) -> Option<String> {
+    let runs: Vec<RunId> =
+        (0..model.runs.len()).map(RunId).filter(|run| model.runs[run.0].ends.contains(&place)).collect();
+    let size = |run: &RunId| format!("{} Ø {:.1}", letter(*run), bundle::diameter(model, *run).value() * 1000.0);
+    let sizes: Vec<String> = runs.iter().map(size).collect();
+    (runs.len() > 2).then(|| format!("breakout · boot or tape over {} mm", sizes.join(", ")))
 }
 
 /// A run's letter on the drawing: a, b, … z, aa, ab, …
@@ -147,16 +206,19 @@ fn count(wires: usize) -> String {
     format!("{wires} {}", if wires == 1 { "wire" } else { "wires" })
 }
 
-/// The short words of a run: its letter in the table, its length with tolerance, its bundle and covering.
-pub(super) fn of_run(model: &Model, run: RunId, target: Point) -> Callout {
-    let row = row(model, run);
-    beside_run(model, run, target, vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])])
-}
-
-/// All the words of a run, as on a sheet at full size.
-pub(super) fn of_run_whole(model: &Model, run: RunId, target: Point) -> Callout {
-    let row = row(model, run);
-    beside_run(model, run, target, vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")])
+/// The words of a run: its letter in the table, its length with tolerance, its bundle and covering; on a board all that
+/// the table says, and its true length where it is drawn with a break.
+pub(super) fn of_run(model: &Model, stretch: &Stretch, target: Point, detail: Detail) -> Callout {
+    let row = row(model, stretch.run);
+    let mut lines = match detail {
+        Detail::Sheet => vec![format!("{} · {}", row[0], row[2]), format!("{} · {}", row[4], row[5])],
+        Detail::Board => vec![format!("{} · {} · {}", row[0], row[1], row[2]), row[3..].join(" · ")],
+    };
+    if stretch.whole.broken_at().is_some() {
+        let true_length = model.runs[stretch.run.0].length.value() * 1000.0;
+        lines.push(format!("broken: {true_length:.0} mm from breakout to breakout"));
+    }
+    beside_run(model, stretch.run, target, lines)
 }
 
 fn beside_run(model: &Model, run: RunId, target: Point, lines: Vec<String>) -> Callout {
@@ -190,7 +252,12 @@ pub(super) fn row(model: &Model, run: RunId) -> [String; 7] {
 
 /// Finds room for each box: the nearest spot around its target where it meets no run, no place and no other box.
 /// `room` bounds the search where the sheet is of fixed size; without it there is always room farther out.
-pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>, room: Option<Rect>) -> Vec<Callout> {
+pub(super) fn settle(
+    board: &Board,
+    (housings, taken): (&[Housing], &[Rect]),
+    callouts: Vec<Callout>,
+    room: Option<Rect>,
+) -> Vec<Callout> {
     let mut done: Vec<Callout> = Vec::new();
     for callout in callouts {
         let shorter = callout.shorter();
@@ -200,6 +267,9 @@ pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>
             let fits = |rect: &Rect| {
                 room.is_none_or(|room| room.contains_rect(rect))
                     && free(rect, board, callout.target)
+                    && taken
+                        .iter()
+                        .all(|t| !t.overlaps(&rect.inflate(1.0)) && clipped(callout.target, end(rect), t).is_none())
                     && housings.iter().all(|h| !h.meets(rect) && !h.is_named_on(callout.target, end(rect)))
                     && done.iter().all(|d| !d.rect.inflate(1.5).overlaps(rect) && !leader_meets(d, rect))
                     && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
@@ -219,10 +289,16 @@ pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>
         let tries = [(CLOSE, true), (REACH, true), (CLOSE, false), (REACH, false), (RINGS, false)];
         let named = |callout: &&Callout| !callout.heading.is_empty() || callout.lines.iter().any(|l| l.contains(' '));
         // Best of all beside the run, wherever along it there is room.
-        let beside = anchors(board, &callout)
-            .into_iter()
-            .find_map(|target| find(&Callout { target, ..callout.clone() }, BESIDE, true));
-        let found = beside.or_else(|| find(&callout, REACH, true)).or_else(|| {
+        let along = |callout: &Callout, rings: usize| {
+            let anchored = anchors(board, callout).into_iter();
+            anchored.map(|target| Callout { target, ..callout.clone() }).find_map(|at| find(&at, rings, true))
+        };
+        // A run's words close by in fewer words come before all of them far away.
+        let close = || {
+            let worded = versions().filter(|callout| callout.heading.is_empty() && named(callout));
+            [BESIDE, CLOSE].into_iter().find_map(|rings| worded.clone().find_map(|callout| along(callout, rings)))
+        };
+        let found = along(&callout, BESIDE).or_else(close).or_else(|| find(&callout, REACH, true)).or_else(|| {
             let with = |wanted: bool| {
                 tries.into_iter().find_map(|(rings, only_clear)| {
                     let mut worded = versions().filter(|callout| named(callout) == wanted);
@@ -240,6 +316,7 @@ pub(super) fn settle(board: &Board, housings: &[Housing], callouts: Vec<Callout>
                         && done.iter().all(|d| !d.rect.overlaps(rect) && !leader_meets(d, rect))
                         && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
                         && housings.iter().all(|h| !h.rect.overlaps(rect))
+                        && taken.iter().all(|t| !t.overlaps(rect))
                         && (!off_runs || housings.iter().all(|h| !h.is_named_on(callout.target, end(rect))))
                 };
                 let rect = spots(callout.target, callout.size()).find(apart)?;

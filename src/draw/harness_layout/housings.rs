@@ -3,6 +3,7 @@
 //! place stand face to face on one lead.
 
 use super::runs::{Board, Stretch, clipped, from_line};
+use super::sides::{self, Side};
 use crate::connector_face::mirrored;
 use kit::colour::{INK, PAPER};
 use kit::font;
@@ -44,11 +45,17 @@ pub(super) struct Housing {
 }
 
 /// The connectors of all places on a board, each where nothing else is. `room` bounds where they may stand.
-pub(super) fn place(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Housing> {
+pub(super) fn place(model: &Model, board: &Board, taken: &[Rect], room: Option<Rect>) -> Vec<Housing> {
     let mut done: Vec<Housing> = Vec::new();
     for &(place, at) in &board.places {
         for halves in at_place(model, place) {
-            let inside = |housing: &Housing| room.is_none_or(|room| room.contains_rect(&housing.rect));
+            let off = |housing: &Housing, rect: &Rect| {
+                let lead = clipped(housing.from, housing.rear(), rect).is_none();
+                lead && !housing.rect.inflate(LEAD_CLEAR).overlaps(rect)
+            };
+            let inside = |housing: &Housing| {
+                room.is_none_or(|room| room.contains_rect(&housing.rect)) && taken.iter().all(|t| off(housing, t))
+            };
             // At a crowded place more slanting, closer, farther away; in the end on leads that lie along a run.
             let mut tries = [(8, 10, CLEAR), (24, 10, LEAD_CLEAR), (24, 30, TIGHT)].into_iter();
             let found = tries.find_map(|(ways, steps, clear)| {
@@ -98,9 +105,16 @@ fn spots(
         .map(|angle: f64| ((angle.cos() * 1e6).round() / 1e6, (angle.sin() * 1e6).round() / 1e6))
         .collect();
     // How much a way goes along with the run that is nearest to it; slanting housings are harder to read.
+    // What is on the left of the vehicle points up, what is on its right points down.
+    let part = model.part(halves.0);
+    let up = match sides::of_text(&part.title).or_else(|| sides::of_text(part.name.as_str())) {
+        Some(Side::Left) => -1.0,
+        Some(Side::Right) => 1.0,
+        None => 0.0,
+    };
     let along = move |way: &(f64, f64)| {
         let nearest = runs.iter().map(|run| run.0 * way.0 + run.1 * way.1).fold(-1.0, f64::max);
-        nearest + if way.0 * way.1 == 0.0 { 0.0 } else { 0.6 }
+        nearest + if way.0 * way.1 == 0.0 { 0.0 } else { 0.6 } - up * way.1
     };
     ways.sort_by(|a, b| along(a).total_cmp(&along(b)));
     let housings = (0..steps).flat_map(move |step| {

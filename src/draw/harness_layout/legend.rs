@@ -4,6 +4,8 @@
 use super::callouts::{self, STEP};
 use super::housings;
 use super::paint::covered;
+use super::sides;
+use super::tree::Forest;
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
 use kit::lines::{FINE, SMALL, SYMBOL};
@@ -91,10 +93,10 @@ impl Pages {
 
 /// Blocks that stand anywhere beside the runs, none higher than the room: the key with the table, more of the table,
 /// the notes at the end.
-pub(super) fn blocks(model: &Model, rings: &[RunId], room: Size) -> Vec<(Vec<Item>, Size)> {
+pub(super) fn blocks(model: &Model, forest: &Forest, room: Size) -> Vec<(Vec<Item>, Size)> {
     let rows: Vec<[String; 7]> = (0..model.runs.len()).map(|i| callouts::row(model, RunId(i))).collect();
     let notes: Vec<String> =
-        notes(model, rings).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, SMALL, false)).collect();
+        notes(model, forest).iter().flat_map(|note| font::wrapped(note, NOTE_WIDTH, SMALL, false)).collect();
     let fixed = KEY + STEP * (notes.len() as f64 + 4.0);
     let most = (((room.height - fixed) / STEP) as usize).max(1);
     let shares: Vec<&[[String; 7]]> = if rows.is_empty() { vec![&[]] } else { rows.chunks(most).collect() };
@@ -140,15 +142,36 @@ fn table(all: &[[String; 7]], rows: &[[String; 7]]) -> Vec<Item> {
 }
 
 /// What the tree can't show.
-fn notes(model: &Model, rings: &[RunId]) -> Vec<String> {
+fn notes(model: &Model, forest: &Forest) -> Vec<String> {
     let ring = |run: &RunId| {
         let this = &model.runs[run.0];
         let [a, b] = this.ends.map(|p| model.places[p.0].to_string());
         let wires = bundle::wires_in(model, *run).len();
         format!("Also a run between {a} and {b}, {}, {wires} wires: it closes a loop and is not drawn.", this.length)
     };
-    let mut notes: Vec<String> = rings.iter().map(ring).collect();
+    let mut notes: Vec<String> = forest.rings.iter().map(ring).collect();
+    if forest.trunks.first().is_some_and(|trunk| sides::to_the_rear(model, &trunk.places) == Some(false)) {
+        notes.push("The trunk is seen from above, the vehicle's front on the right, its left side above.".into());
+    }
     notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
+    if let Some(tail) = callouts::usual_tail(model) {
+        notes.push(format!(
+            "Tails: the cut lengths leave {:.0} mm from a breakout to each part unless its line says otherwise.",
+            tail.value() * 1000.0
+        ));
+    }
+    let mut kinds: Vec<&str> = Vec::new();
+    for part in model.parts.iter().filter(|part| part.kind == PartKind::Splice) {
+        if !kinds.contains(&part.form.title.0.as_str()) {
+            kinds.push(&part.form.title.0);
+        }
+    }
+    if !kinds.is_empty() {
+        notes.push(format!(
+            "Splices: {}. Distances are from the breakout to the middle of the splice; without one, it is at the breakout.",
+            kinds.join("; ")
+        ));
+    }
     if has_connectors(model) {
         notes.push(
             "Connectors are shown with the latch towards you; without a latch, it is the upper side of the face."

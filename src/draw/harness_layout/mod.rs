@@ -3,19 +3,22 @@
 
 mod build_board;
 mod callouts;
+mod fittings;
 mod housings;
+mod key_plan;
 mod legend;
 mod paint;
 mod runs;
+mod sides;
 mod tree;
 
-pub use build_board::tiles;
+pub use build_board::{rolls, tiles};
 
 use kit::scene::*;
 use kit::sheet::{Paper, Sheet};
 use model::Model;
 use paint::{drawn, strip};
-use runs::lay;
+use runs::{Measure, lay};
 
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
 const SCALES: [f64; 12] = [2.0, 2.5, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 40.0, 50.0, 75.0, 100.0];
@@ -46,7 +49,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
             }
         }
     }
-    for (items, size) in legend::blocks(model, &forest.rings, pages.room()) {
+    for (items, size) in legend::blocks(model, &forest, pages.room()) {
         pages.beside(items, size);
     }
     let pages = pages.finish();
@@ -72,7 +75,7 @@ fn fitting(model: &Model, forest: &tree::Forest) -> f64 {
 /// A tree with all its words if it has room on a sheet, its top left at the origin: as it comes, or else with its words
 /// kept within the sheet.
 fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size) -> Option<(Vec<Item>, Size)> {
-    let board = lay(model, trunk, 1000.0 / scale);
+    let board = lay(model, trunk, Measure::whole(1000.0 / scale));
     let points = board.places.iter().map(|(_, at)| Rect::new(*at, *at));
     let middle = around(points)?.centre();
     let sheet = Rect::centred(middle, room);
@@ -80,7 +83,8 @@ fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size) -> Option
         let bounds = around(drawn.0.iter().filter_map(Item::bounds));
         drawn.1 && bounds.is_some_and(|b| b.width() <= room.width && b.height() <= room.height)
     };
-    let drawn = [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callouts::of_run)).find(fits)?.0;
+    let drawn =
+        [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callouts::Detail::Sheet)).find(fits)?.0;
     let bounds = around(drawn.iter().filter_map(Item::bounds))?;
     Some((drawn.into_iter().map(|item| item.moved(-bounds.left, -bounds.top)).collect(), bounds.size()))
 }

@@ -1,8 +1,9 @@
 //! Runs, places, connectors and callouts as items of a scene.
 
-use super::callouts::{self, Callout, PAD, STEP, leader_end};
-use super::housings;
-use super::runs::{Board, Stretch};
+use super::callouts::{self, Callout, Detail, PAD, STEP, leader_end};
+use super::fittings;
+use super::housings::{self, Housing};
+use super::runs::{Board, Stretch, from_line};
 use kit::colour::{INK, PAPER, SOFT_INK, TINT};
 use kit::lines::{FINE, NAME, SMALL, SYMBOL, THIN};
 use kit::scene::*;
@@ -14,47 +15,80 @@ pub(super) fn strip(model: &Model, drawing: &str, scale: &str, sheets: [usize; 2
     Strip::of(&model.job.title, &model.job.revision, drawing, sheets).scaled(scale).units("mm")
 }
 
-/// A board on a sheet at full size, if there is room for all the words of a run.
-pub(super) fn draw_board(model: &Model, board: &Board, room: Rect) -> Vec<Item> {
-    drawn(model, board, Some(room), callouts::of_run_whole).0
-}
-
 /// Runs, places, connectors and their words, and whether all of them found room. `room` bounds where words may stand.
-pub(super) fn drawn(
-    model: &Model,
-    board: &Board,
-    room: Option<Rect>,
-    words: fn(&Model, RunId, Point) -> Callout,
-) -> (Vec<Item>, bool) {
-    let housings = housings::place(model, board, room);
+pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: Detail) -> (Vec<Item>, bool) {
+    let fittings = if detail == Detail::Board { fittings::on(model, board, room) } else { Vec::new() };
+    let taken: Vec<Rect> = fittings.iter().filter_map(Item::bounds).collect();
+    let housings = housings::place(model, board, &taken, room);
     let mut items: Vec<Item> = board.stretches.iter().map(|s| draw_run(model, s).into()).collect();
     items.extend(board.places.iter().map(|(place, at)| {
         let dot = Path::circle(*at, 1.8).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
         Item::from(ItemGroup::of(Tag::kind("breakout").with("place", model.places[place.0].to_string()), [dot]))
     }));
     // Places first: what is there matters more than a run's figures, and takes more room.
-    let mut callouts: Vec<Callout> = board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at)).collect();
-    callouts.extend(board.stretches.iter().map(|s| words(model, s.run, middle(s))));
+    let mut callouts: Vec<Callout> =
+        board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at, detail)).collect();
+    callouts.extend(board.stretches.iter().map(|s| callouts::of_run(model, s, middle(s), detail)));
     let wanted = callouts.len();
-    let settled = callouts::settle(board, &housings, callouts, room);
+    let settled = settled(board, (&housings, &taken), callouts, room);
     let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
-    let names_alone = settled.iter().any(|callout| !callout.names.is_empty() && callout.lines == callout.names);
-    let whole = settled.len() == wanted && housings.len() == connectors && !names_alone;
+    let whole = settled.len() == wanted && housings.len() == connectors && shortened(&settled).is_empty();
     // Leaders pass under housings.
     items.extend(settled.iter().map(draw_callout));
+    items.extend(fittings);
     items.extend(housings.iter().flat_map(|housing| housing.draw(model)));
     (items, whole)
+}
+
+/// Orders of the boxes that are tried.
+const ORDERS: usize = 5;
+
+/// The boxes where they have room. A place that had none for all its words comes first in the next try.
+fn settled(
+    board: &Board,
+    around: (&[Housing], &[Rect]),
+    mut callouts: Vec<Callout>,
+    room: Option<Rect>,
+) -> Vec<Callout> {
+    let wanted = callouts.len();
+    let lost = |settled: &[Callout]| (wanted - settled.len(), shortened(settled).len());
+    let mut best = callouts::settle(board, around, callouts.clone(), room);
+    let mut last = best.clone();
+    for _ in 1..ORDERS {
+        let short = shortened(&last);
+        if short.is_empty() {
+            break;
+        }
+        callouts.sort_by_key(|callout| !short.contains(&callout.about));
+        last = callouts::settle(board, around, callouts.clone(), room);
+        if lost(&last) < lost(&best) {
+            best = last.clone();
+        }
+    }
+    best
+}
+
+/// The places whose boxes have names alone.
+fn shortened(settled: &[Callout]) -> Vec<String> {
+    let short = settled.iter().filter(|callout| !callout.names.is_empty() && callout.lines == callout.names);
+    short.map(|callout| callout.about.clone()).collect()
 }
 
 fn middle(s: &Stretch) -> Point {
     Point::new((s.from.x + s.to.x) / 2.0, (s.from.y + s.to.y) / 2.0)
 }
 
+/// A run's width on paper.
+pub(super) fn run_width(model: &Model, run: RunId) -> f64 {
+    (bundle::diameter(model, run).value() * 1000.0 / 5.0).clamp(0.9, 3.2)
+}
+
 /// A run as thick as its bundle within reason, patterned by its covering, with a tick at each clip.
 fn draw_run(model: &Model, stretch: &Stretch) -> ItemGroup {
     let run = &model.runs[stretch.run.0];
-    let width = (bundle::diameter(model, stretch.run).value() * 1000.0 / 5.0).clamp(0.9, 3.2);
+    let width = run_width(model, stretch.run);
     let mut paths = covered(&Path::line(stretch.from, stretch.to), width, run.covering);
+    paths.extend(break_in(stretch, width));
     if let Some(clips) = run.clips {
         paths.extend(clip_ticks(stretch, run.length.value(), clips.value(), width));
     }
@@ -77,18 +111,36 @@ pub(super) fn covered(line: &Path, width: f64, covering: Covering) -> Vec<Path> 
     paths
 }
 
+/// Two slanting lines where a run is drawn shorter than it is, white between them.
+fn break_in(stretch: &Stretch, width: f64) -> Vec<Path> {
+    const HALF_GAP: f64 = 1.2;
+    let on_sheet = |at: &Point| from_line(*at, stretch.from, stretch.to) < 1e-3;
+    let Some(middle) = stretch.whole.broken_at().filter(on_sheet) else { return Vec::new() };
+    let [a, b] = stretch.whole.ends;
+    let length = a.distance(b).max(1e-9);
+    let (ux, uy) = ((b.x - a.x) / length, (b.y - a.y) / length);
+    let side = |along: f64| middle.by(ux * along, uy * along);
+    let white = Path::line(side(-HALF_GAP), side(HALF_GAP)).stroked(Stroke::solid(PAPER, width + 0.4));
+    let lines = [-HALF_GAP, HALF_GAP].map(|along| across(stretch, side(along), width / 2.0 + 2.4, 1.2));
+    std::iter::once(white).chain(lines).collect()
+}
+
 /// A tick across the run at each clip.
 fn clip_ticks(stretch: &Stretch, length: f64, every: f64, width: f64) -> Vec<Path> {
     let count = if every > 0.0 { (length / every).ceil().min(200.0) as usize } else { 0 };
+    let half = width / 2.0 + 1.2;
+    let at = |i: usize| stretch.whole.at(i as f64 * every / length * stretch.whole.length);
+    let on_sheet = |at: &Point| from_line(*at, stretch.from, stretch.to) < 1e-3;
+    (1..count).filter_map(at).filter(on_sheet).map(|at| across(stretch, at, half, 0.0)).collect()
+}
+
+/// A short line across a run, as far to both sides, leaning by so much.
+fn across(stretch: &Stretch, at: Point, half: f64, lean: f64) -> Path {
     let (dx, dy) = (stretch.to.x - stretch.from.x, stretch.to.y - stretch.from.y);
     let drawn = dx.hypot(dy).max(1e-9);
-    let (nx, ny) = (-dy / drawn * (width / 2.0 + 1.2), dx / drawn * (width / 2.0 + 1.2));
-    let tick = |i: usize| {
-        let t = i as f64 * every / length;
-        let at = Point::new(stretch.from.x + dx * t, stretch.from.y + dy * t);
-        Path::line(at.by(nx, ny), at.by(-nx, -ny)).stroked(Stroke::solid(INK, SYMBOL))
-    };
-    (1..count).map(tick).collect()
+    let (ux, uy) = (dx / drawn, dy / drawn);
+    let [a, b] = [1.0, -1.0].map(|side| at.by((lean * ux - half * uy) * side, (lean * uy + half * ux) * side));
+    Path::line(a, b).stroked(Stroke::solid(INK, SYMBOL))
 }
 
 /// A box of words and the thin line to what it describes.

@@ -1,5 +1,6 @@
 //! The runs as a tree: the longest way through the harness is its trunk, everything else branches off.
 
+use super::sides;
 use model::{Model, PlaceId, RunId, bundle};
 use petgraph::unionfind::UnionFind;
 
@@ -40,10 +41,10 @@ pub(super) fn grow(model: &Model) -> Forest {
             continue;
         }
         // From any place to the farthest, and from there to the farthest: the longest way of its tree.
-        let far = farthest(model, &kept, &used, start, None);
+        let far = farthest(model, &kept, &used, start);
         let end = far.places[far.places.len() - 1];
-        let mut trunk = farthest(model, &kept, &used, end, None);
-        branch(model, &kept, &mut used, &mut trunk, None);
+        let mut trunk = ahead(model, &kept, &used, farthest(model, &kept, &used, end));
+        branch(model, &kept, &mut used, &mut trunk, 0);
         mark(&trunk, &mut seen);
         if trunk.places.len() > 1 {
             trunks.push(trunk);
@@ -51,6 +52,34 @@ pub(super) fn grow(model: &Model) -> Forest {
     }
     trunks.sort_by(|a, b| length(model, b).total_cmp(&length(model, a)));
     Forest { trunks, rings }
+}
+
+/// A trunk from the rear to the front as far as its places tell. Ends that lead to one side of the vehicle branch off; it
+/// goes on by the longest other way.
+fn ahead(model: &Model, kept: &[RunId], used: &[bool], mut trunk: Limb) -> Limb {
+    let aside = |place: &PlaceId| sides::of_text(model.places[place.0].as_str()).is_some();
+    for _ in 0..2 {
+        let before = trunk.places.len();
+        while trunk.places.len() > 2 && trunk.places.last().is_some_and(aside) {
+            trunk.places.pop();
+            trunk.runs.pop();
+        }
+        if trunk.places.len() < before {
+            let mut closed = used.to_vec();
+            let ends_aside = |run: &&RunId| model.runs[run.0].ends.iter().any(aside);
+            kept.iter().filter(ends_aside).chain(&trunk.runs).for_each(|run| closed[run.0] = true);
+            let more = farthest(model, kept, &closed, trunk.places[trunk.places.len() - 1]);
+            trunk.places.extend(&more.places[1..]);
+            trunk.runs.extend(more.runs);
+        }
+        trunk.places.reverse();
+        trunk.runs.reverse();
+    }
+    if sides::to_the_rear(model, &trunk.places) == Some(true) {
+        trunk.places.reverse();
+        trunk.runs.reverse();
+    }
+    trunk
 }
 
 fn mark(limb: &Limb, seen: &mut [bool]) {
@@ -63,8 +92,8 @@ pub(super) fn length(model: &Model, limb: &Limb) -> f64 {
     limb.runs.iter().map(|r| model.runs[r.0].length.value()).sum()
 }
 
-/// The longest way from a place over unused runs; `not` is a run that it may not start with.
-fn farthest(model: &Model, kept: &[RunId], used: &[bool], from: PlaceId, not: Option<RunId>) -> Limb {
+/// The longest way from a place over unused runs.
+fn farthest(model: &Model, kept: &[RunId], used: &[bool], from: PlaceId) -> Limb {
     let mut best = Limb { places: vec![from], runs: Vec::new(), branches: Vec::new() };
     let mut stack = vec![best.clone()];
     while let Some(way) = stack.pop() {
@@ -74,8 +103,7 @@ fn farthest(model: &Model, kept: &[RunId], used: &[bool], from: PlaceId, not: Op
         let at = way.places[way.places.len() - 1];
         for run in kept.iter().rev().copied() {
             let ends = model.runs[run.0].ends;
-            let first = way.runs.is_empty() && Some(run) == not;
-            if used[run.0] || way.runs.contains(&run) || first || !ends.contains(&at) {
+            if used[run.0] || way.runs.contains(&run) || !ends.contains(&at) {
                 continue;
             }
             let mut more = way.clone();
@@ -87,16 +115,17 @@ fn farthest(model: &Model, kept: &[RunId], used: &[bool], from: PlaceId, not: Op
     best
 }
 
-/// Lets branches grow from each place of a limb, the longest first, until no run is left.
-fn branch(model: &Model, kept: &[RunId], used: &mut [bool], limb: &mut Limb, from: Option<RunId>) {
+/// Lets branches grow from each place of a limb after the first ones, the longest first, until no run is left.
+fn branch(model: &Model, kept: &[RunId], used: &mut [bool], limb: &mut Limb, first: usize) {
     limb.runs.iter().for_each(|r| used[r.0] = true);
-    for index in 0..limb.places.len() {
+    for index in first..limb.places.len() {
         loop {
-            let mut next = farthest(model, kept, used, limb.places[index], from);
+            let mut next = farthest(model, kept, used, limb.places[index]);
             if next.runs.is_empty() {
                 break;
             }
-            branch(model, kept, used, &mut next, None);
+            // What else leaves its first place leaves this limb.
+            branch(model, kept, used, &mut next, 1);
             limb.branches.push((index, next));
         }
     }

@@ -35,6 +35,16 @@ impl Paper {
         }
     }
 
+    /// Its name in full.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Paper::A4 => "A4",
+            Paper::A3 => "A3",
+            Paper::Letter => "Letter",
+            Paper::Tabloid => "Tabloid",
+        }
+    }
+
     /// The upright sheet.
     pub const fn upright(self) -> Size {
         match self {
@@ -48,6 +58,37 @@ impl Paper {
     pub const fn lying(self) -> Size {
         let size = self.upright();
         Size::new(size.height, size.width)
+    }
+}
+
+/// The papers that a shop prints on: a small one and a large one of twice its area.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Papers {
+    /// A4 and A3.
+    #[default]
+    Iso,
+    /// Letter and Tabloid.
+    Inch,
+}
+
+impl Papers {
+    /// Both kinds.
+    pub const ALL: [Self; 2] = [Self::Iso, Self::Inch];
+
+    /// The small one.
+    pub const fn small(self) -> Paper {
+        match self {
+            Self::Iso => Paper::A4,
+            Self::Inch => Paper::Letter,
+        }
+    }
+
+    /// The large one.
+    pub const fn large(self) -> Paper {
+        match self {
+            Self::Iso => Paper::A3,
+            Self::Inch => Paper::Tabloid,
+        }
     }
 }
 

@@ -1,17 +1,22 @@
 //! The map as a diagram: inputs, what decides, pictures, screens, each a group from left to right, and arrows from what
 //! causes to what is caused.
 
+use super::by_name::Told;
 use super::causes::{Cause, Origin, Ways};
 use crate::connection::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt};
 use catalogue::part_form::TimerKind;
 use graph::{Link, Passage, picture_paths, signal_graph};
 use kit::font;
 use kit::lines::LABEL;
-use model::{ElementKind, InputId, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind, StateCondition};
+use model::{
+    ElementKind, Family, InputId, Model, PartId, PartKind, PinId, ScreenId, Signal, SignalKind, StateCondition,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The groups, from left to right.
 const GROUPS: [&str; 4] = ["Inputs", "Logic", "Pictures", "Screens"];
+/// The last group where lamps, alarms and the like are among it.
+const WITH_LOADS: &str = "Screens and loads";
 const INPUTS: usize = 0;
 const LOGIC: usize = 1;
 const PICTURES: usize = 2;
@@ -36,9 +41,6 @@ pub(super) struct Map {
 
 /// Room for a line of a title, millimetres.
 const TITLE_ROOM: f64 = 46.0;
-/// What powers more boxes than this is named beside their pins, in place of an arrow to each.
-const MOST_POWERED: usize = 4;
-
 /// Builds the map of a harness.
 pub(super) fn map(model: &Model) -> Map {
     let diagram = Diagram {
@@ -60,19 +62,17 @@ pub(super) fn map(model: &Model) -> Map {
     };
     builder.add_boxes();
     builder.connect();
-    builder.map
+    let loads = model.part_ids().any(|id| builder.is_load(id));
+    let mut map = builder.map;
+    if loads {
+        map.diagram.places[SCREENS] = WITH_LOADS.into();
+    }
+    super::idle::leave_out(&mut map.diagram, &[PICTURES, LOGIC]);
+    map
 }
 
 /// A pin that is still to be asked for its causes: where it is in the map, and the pins of the harness that count.
 type Asked = (PinAt, Vec<PinId>);
-
-/// The one thing that switches, where there is only one and it does so by going on.
-fn sole(causes: &BTreeSet<Cause>) -> Option<Origin> {
-    match causes.iter().collect::<Vec<_>>()[..] {
-        [&(origin, false)] => Some(origin),
-        _ => None,
-    }
-}
 
 struct Builder<'a> {
     model: &'a Model,
@@ -99,6 +99,8 @@ impl Builder<'_> {
                 asked.extend(self.add_deciding(id));
             } else if self.is_source(id) {
                 asked.extend(self.add_source(id));
+            } else if self.is_load(id) {
+                asked.extend(self.add_load(id));
             }
         }
         for index in 0..self.model.screens.len() {
@@ -106,25 +108,23 @@ impl Builder<'_> {
         }
         let caused: Vec<(PinAt, BTreeSet<Cause>)> =
             asked.into_iter().map(|(to, pins)| (to, self.ways.causes(&pins))).collect();
-        let common = self.common_powers(&caused);
-        for (to, causes) in caused {
-            match sole(&causes).filter(|origin| self.powers.contains(&to) && common.contains(origin)) {
-                Some(origin) => {
-                    let note = format!("from {}", self.name_of(origin));
-                    self.map.diagram.parts[to.part].pins[to.pin].note = note;
-                }
-                None => causes.into_iter().for_each(|cause| self.point(cause, to)),
-            }
+        let box_of: BTreeMap<Origin, usize> = self.outs.iter().map(|(origin, out)| (*origin, out.part)).collect();
+        let told = Told::of(&caused, &self.powers, &box_of);
+        for (to, word, origin) in &told.names {
+            self.note(*to, &format!("{word} {}", self.name_of(*origin)));
         }
+        for out in told.origins.iter().filter_map(|origin| self.outs.get(origin)) {
+            self.map.diagram.parts[out.part].pins[out.pin].note = "by name".into();
+        }
+        told.arrows.into_iter().for_each(|(cause, to)| self.point(cause, to));
     }
 
-    /// A sole source of power for more boxes than arrows can show clearly.
-    fn common_powers(&self, caused: &[(PinAt, BTreeSet<Cause>)]) -> BTreeSet<Origin> {
-        let mut counts: BTreeMap<Origin, usize> = BTreeMap::new();
-        for origin in caused.iter().filter(|(to, _)| self.powers.contains(to)).filter_map(|(_, causes)| sole(causes)) {
-            *counts.entry(origin).or_default() += 1;
+    /// Adds words beside a pin.
+    fn note(&mut self, at: PinAt, words: &str) {
+        let note = &mut self.map.diagram.parts[at.part].pins[at.pin].note;
+        if !note.contains(words) {
+            *note = if note.is_empty() { words.into() } else { format!("{note}, {words}") };
         }
-        counts.into_iter().filter(|(_, count)| *count > MOST_POWERED).map(|(origin, _)| origin).collect()
     }
 
     fn name_of(&self, origin: Origin) -> String {
@@ -183,7 +183,12 @@ impl Builder<'_> {
         let positions: Vec<&str> = input.positions.iter().map(|p| p.as_str()).collect();
         let title = if input.positions.len() > 2 { format!("{kind}: {}", positions.join(", ")) } else { kind };
         let part = self.add_part(&input.title, &title, INPUTS, PartShape::Supply);
-        let out = self.add_pin(part, "", "", PartEdge::Right);
+        // A switch acts away from rest; a feed, while it is live.
+        let acts = match &input.positions[..] {
+            [_, away] => away.as_str(),
+            _ => "position",
+        };
+        let out = self.add_pin(part, acts, "", PartEdge::Right);
         self.outs.insert(Origin::Input(id), out);
     }
 
@@ -200,11 +205,33 @@ impl Builder<'_> {
             ElementKind::Passes { when, .. } => *when != StateCondition::Always(true),
             _ => false,
         };
-        part.kind == PartKind::Device && !screen && part.elements.iter().any(|&e| switches(&self.model.element(e).kind))
+        let sound = part.form.family == Family::Audio;
+        part.kind == PartKind::Device
+            && !screen
+            && !sound
+            && part.elements.iter().any(|&e| switches(&self.model.element(e).kind))
     }
 
     fn is_source(&self, id: PartId) -> bool {
         self.model.part(id).elements.iter().any(|&e| matches!(self.model.element(e).kind, ElementKind::Source { .. }))
+    }
+
+    /// Whether a part is a lamp, an alarm or the like, fed by the harness.
+    fn is_load(&self, id: PartId) -> bool {
+        let part = self.model.part(id);
+        let screen = self.model.screens.iter().any(|screen| screen.part == id);
+        !screen && matches!(part.form.family, Family::Light | Family::Load | Family::Audio)
+    }
+
+    fn add_load(&mut self, id: PartId) -> Vec<Asked> {
+        let drawn = self.model.part(id);
+        let feeds = self.feeds(id);
+        if self.ways.causes(&feeds).is_empty() {
+            return Vec::new();
+        }
+        let part = self.add_part(drawn.name.as_str(), &drawn.title, SCREENS, PartShape::Outline);
+        let pin = self.add_pin(part, "power", "", PartEdge::Left);
+        vec![(pin, feeds)]
     }
 
     /// The pins by which a part is fed, of all its loads.
@@ -267,7 +294,7 @@ impl Builder<'_> {
         self.ask_power(part, id, &mut asked);
         let switches = |kind: &ElementKind| matches!(kind, ElementKind::Contact { .. } | ElementKind::Output { .. });
         if drawn.elements.iter().any(|&e| switches(&self.model.element(e).kind)) {
-            let out = self.add_pin(part, "", "", PartEdge::Right);
+            let out = self.add_pin(part, self.outlet(id), "", PartEdge::Right);
             self.outs.insert(Origin::DiagramPart(id), out);
         }
         for (pin, leaves) in self.picture_pins(id) {
@@ -277,6 +304,12 @@ impl Builder<'_> {
             self.pictures.push((at, pin, leaves));
         }
         asked
+    }
+
+    /// What a part switches with.
+    fn outlet(&self, id: PartId) -> &'static str {
+        let mut kinds = self.model.part(id).elements.iter().map(|&e| &self.model.element(e).kind);
+        if kinds.any(|kind| matches!(kind, ElementKind::Output { .. })) { "output" } else { "contact" }
     }
 
     /// Pins by which pictures go into a part and come out of it.

@@ -4,10 +4,12 @@
 //! In comes a model, out come sheets. [`causes`] finds what may switch each thing, [`map`] makes boxes and arrows of
 //! it, the layout of [`super::connection`] places them.
 
+mod by_name;
 mod causes;
+mod idle;
 mod map;
 
-use super::connection::{self, PlacedWire, Share};
+use super::connection::{self, PlacedDiagram, PlacedWire, Share};
 use kit::colour::{INK, Rgb, SOFT_INK};
 use kit::font;
 use kit::lines::{LABEL, NAME};
@@ -31,8 +33,8 @@ const LINE: f64 = 4.6;
 /// legible; arrows that go on elsewhere end in marks that name the other sheet.
 pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let Map { diagram, arrows } = map::map(model);
-    let shares = connection::shares(&diagram, paper, "");
-    let mut drawn: Vec<Drawn> = shares.iter().map(|share| drawn(share, &arrows, paper)).collect();
+    let shares = connection::sheets_of(&diagram, paper, "");
+    let mut drawn: Vec<Drawn> = shares.iter().map(|(share, placed)| drawn(share, placed, &arrows)).collect();
     // What is meant stands below the map, or on a sheet of its own where the last one has no room for it.
     let fits = |drawn: &Drawn| connection::fitted(drawn.size, paper, "").is_some();
     match drawn.last().map(|last| last.with_words(model)).filter(fits) {
@@ -64,15 +66,14 @@ struct Drawn {
 }
 
 /// Boxes and arrows of one sheet, with the key of arrows below.
-fn drawn(share: &Share, arrows: &[Arrow], paper: Paper) -> Drawn {
+fn drawn(share: &Share, placed: &PlacedDiagram, arrows: &[Arrow]) -> Drawn {
     let diagram = &share.diagram;
-    let placed = connection::place_within(diagram, paper, "");
-    let mut items = connection::frames(diagram, &placed);
+    let mut items = connection::frames(diagram, placed);
     for ((wire, index), drawn) in placed.wires.iter().zip(&share.wires).zip(&diagram.wires) {
         let [from, to] = drawn.ends.map(|end| diagram.parts[end.part].name.clone());
         items.push(arrow_group(wire, arrows[*index], &from, &to).into());
     }
-    items.extend(connection::part_bodies(diagram, &placed));
+    items.extend(connection::part_bodies(diagram, placed));
     let shown: Vec<Arrow> = share.wires.iter().map(|index| arrows[*index]).collect();
     items.extend(key(Point::new(0.0, placed.size.height + LINE), &shown));
     Drawn { items, size: Size::new(placed.size.width.max(LEAST_WIDTH), placed.size.height + 2.0 * LINE) }

@@ -1,0 +1,114 @@
+//! What a build board needs beside the runs: pegs that the bundle is laid between, and the splices at their places.
+
+use super::paint::run_width;
+use super::runs::{Board, Stretch, from_line};
+use kit::colour::{INK, PAPER};
+use kit::font;
+use kit::lines::{SMALL, SYMBOL};
+use kit::scene::*;
+use model::tails::splice_spots;
+use model::{Model, RunId};
+
+/// From a breakout to the first peg, and the most between two pegs, millimetres (common practice, no source).
+const FIRST_PEG: f64 = 20.0;
+/// See [`FIRST_PEG`].
+const PEGS: f64 = 300.0;
+/// A peg's ring.
+const PEG_RADIUS: f64 = 1.0;
+/// From a run's edge to a peg's middle, and to a splice's name.
+const BESIDE: f64 = 2.2;
+/// Length of a splice's mark.
+const SPLICE: f64 = 7.0;
+
+/// Distances of a run's pegs from its first breakout: how many steps, and how long each is, millimetres.
+pub(super) fn peg_steps(model: &Model, run: RunId) -> (usize, f64) {
+    let between = (model.runs[run.0].length.value() * 1000.0 - 2.0 * FIRST_PEG).max(0.0);
+    let steps = (between / PEGS).ceil() as usize;
+    (steps, between / steps.max(1) as f64)
+}
+
+/// The same in words.
+pub(super) fn peg_words(model: &Model, run: RunId) -> String {
+    match peg_steps(model, run) {
+        (0, _) => "none".into(),
+        (1, step) => format!("{FIRST_PEG:.0} mm, then {step:.0} mm"),
+        (steps, step) => format!("{FIRST_PEG:.0} mm, then {steps} × {step:.0} mm"),
+    }
+}
+
+/// The pegs and splices of a board or a sheet of it.
+pub(super) fn on(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
+    let inside = |item: &Item| match (room, item.bounds()) {
+        (Some(room), Some(bounds)) => room.contains_rect(&bounds),
+        _ => true,
+    };
+    let splices: Vec<Item> = splices(model, board, room).into_iter().collect();
+    let marks: Vec<Rect> = splices.iter().filter_map(Item::bounds).map(|bounds| bounds.inflate(0.6)).collect();
+    let apart = |item: &Item| item.bounds().is_none_or(|own| marks.iter().all(|mark| !mark.overlaps(&own)));
+    let pegs = board.stretches.iter().flat_map(|stretch| pegs(model, stretch)).filter(inside).filter(apart);
+    let pegs: Vec<Item> = pegs.collect();
+    splices.into_iter().chain(pegs).collect()
+}
+
+fn pegs(model: &Model, stretch: &Stretch) -> Vec<Item> {
+    let (steps, step) = peg_steps(model, stretch.run);
+    if steps == 0 {
+        return Vec::new();
+    }
+    let out = run_width(model, stretch.run) / 2.0 + BESIDE;
+    let (nx, ny) = across(stretch);
+    let places = (0..=steps).filter_map(|i| stretch.whole.at(FIRST_PEG + step * i as f64));
+    let on_sheet = places.filter(|at| from_line(*at, stretch.from, stretch.to) < 1e-3);
+    let peg = |at: Point| {
+        let ring = |side: f64| {
+            Path::circle(at.by(nx * out * side, ny * out * side), PEG_RADIUS)
+                .filled(PAPER)
+                .stroked(Stroke::solid(INK, SYMBOL))
+        };
+        Item::from(ItemGroup::of(Tag::kind("peg").hovered("peg"), [ring(1.0), ring(-1.0)]))
+    };
+    on_sheet.map(peg).collect()
+}
+
+/// The unit vector across a stretch.
+fn across(stretch: &Stretch) -> (f64, f64) {
+    let [a, b] = stretch.whole.ends;
+    let length = a.distance(b).max(1e-9);
+    (-(b.y - a.y) / length, (b.x - a.x) / length)
+}
+
+fn splices(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
+    let mut items = Vec::new();
+    for spot in splice_spots(model) {
+        for stretch in board.stretches.iter().filter(|s| s.run == spot.run) {
+            let mm = spot.along.value() * 1000.0;
+            let along = if stretch.whole.first == spot.from { mm } else { stretch.whole.length - mm };
+            let Some(at) = stretch.whole.at(along).filter(|at| from_line(*at, stretch.from, stretch.to) < 1e-3) else {
+                continue;
+            };
+            let name = model.part(spot.splice).name.to_string();
+            items.push(splice(model, stretch, at, &name, room).into());
+        }
+    }
+    items
+}
+
+/// A splice on its run: a box across it, with its name beside it.
+fn splice(model: &Model, stretch: &Stretch, at: Point, name: &str, room: Option<Rect>) -> ItemGroup {
+    let (nx, ny) = across(stretch);
+    let (ux, uy) = (ny, -nx);
+    let half = run_width(model, stretch.run) / 2.0 + 0.9;
+    let corner = |along: f64, out: f64| {
+        at.by(ux * along * SPLICE / 2.0 + nx * out * half, uy * along * SPLICE / 2.0 + ny * out * half)
+    };
+    let case = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
+    let body = Path::polygon(&case).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
+    let bar = Path::line(corner(-0.6, 0.0), corner(0.6, 0.0)).stroked(Stroke::solid(INK, 1.2));
+    let width = font::width(name, SMALL, true);
+    let middle = if uy.abs() > 0.3 { at.by(half + 1.5 + width / 2.0, 0.0) } else { at.by(0.0, -half - BESIDE) };
+    // On the sheet even where the splice is at its edge.
+    let x = room.map_or(middle.x, |room| middle.x.clamp(room.left + width / 2.0, room.right - width / 2.0));
+    let text = TextItem::new(Point::new(x, middle.y), name, SMALL).anchored(Anchor::Middle).bold().centred_on(middle.y);
+    let tag = Tag::kind("splice").with("splice", name).hovered(format!("splice {name}"));
+    ItemGroup::of(tag, [Item::from(body), bar.into(), ItemGroup::of(Tag::label(name), [text]).into()])
+}

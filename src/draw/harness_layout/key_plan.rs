@@ -1,0 +1,160 @@
+//! The key plan of a build board: which sheet lies where, what is on it, and where pegs and holders go.
+
+use super::build_board::{Cell, name};
+use super::callouts::{self, STEP};
+use super::fittings::peg_words;
+use super::housings;
+use super::legend::Pages;
+use super::runs::Board;
+use kit::colour::{FAINT, INK, SOFT_INK};
+use kit::font;
+use kit::lines::{FINE, LABEL, SMALL, SYMBOL};
+use kit::scene::*;
+use model::tails::tail;
+use model::{Model, PartId, PlaceId, RunId};
+use std::collections::BTreeMap;
+
+/// One tree of the board: its sheets and what is on them.
+pub(super) struct Plan {
+    cells: Vec<(Cell, Board)>,
+    field: Rect,
+}
+
+/// Share of a sheet's height that the plans may take.
+const SHARE: f64 = 0.55;
+/// Smallest height of a sheet on the plan, so that its name has room, millimetres.
+const LEAST: f64 = 9.0;
+
+impl Plan {
+    /// Of cells that are each as large as a field.
+    pub fn of(cells: &BTreeMap<Cell, Board>, field: Rect) -> Self {
+        Self { cells: cells.iter().map(|(cell, board)| (*cell, board.clone())).collect(), field }
+    }
+
+    /// Sheets as boxes with their names, runs as lines, places with their names; the top left at the origin.
+    fn items(&self, room: Size) -> (Vec<Item>, Size) {
+        let rows = self.cells.iter().map(|((row, _), _)| *row);
+        let columns = self.cells.iter().map(|((_, column), _)| *column);
+        let (Some(top), Some(bottom)) = (rows.clone().min(), rows.max()) else { return Default::default() };
+        let (Some(left), Some(right)) = (columns.clone().min(), columns.max()) else { return Default::default() };
+        let [across, down] =
+            [(right - left + 1) as f64 * self.field.width(), (bottom - top + 1) as f64 * self.field.height()];
+        let least = LEAST / self.field.height();
+        let scale = (room.width / across).min(room.height / down).min(0.12).max(least.min(room.width / across));
+        let mut items: Vec<Item> = Vec::new();
+        let (mut lines, mut words) = (Vec::new(), Vec::new());
+        for ((row, column), board) in &self.cells {
+            let corner = Point::new(
+                (column - left) as f64 * self.field.width() * scale,
+                (row - top) as f64 * self.field.height() * scale,
+            );
+            let own = Size::new(self.field.width() * scale, self.field.height() * scale);
+            let cell = Rect::sized(corner, own);
+            items.push(Path::rect(&cell).stroked(Stroke::solid(FAINT, FINE)).into());
+            let label = name((*row, *column));
+            let text = TextItem::new(corner.by(1.0, 3.6), label.clone(), SMALL).bold().coloured(SOFT_INK);
+            words.push(Item::from(ItemGroup::of(Tag::label(format!("sheet {label}")), [text])));
+            let on_plan = |p: Point| corner.by((p.x - self.field.left) * scale, (p.y - self.field.top) * scale);
+            for stretch in &board.stretches {
+                let line = Path::line(on_plan(stretch.from), on_plan(stretch.to));
+                lines.push(Item::from(line.stroked(Stroke::solid(INK, 0.7))));
+            }
+            for (_, at) in &board.places {
+                let dot = Path::circle(on_plan(*at), 0.9).filled(INK).stroked(Stroke::solid(INK, SYMBOL));
+                lines.push(Item::from(dot));
+            }
+        }
+        items.extend(lines);
+        items.extend(words);
+        (items, Size::new(across * scale, down * scale))
+    }
+
+    /// What is on each sheet, a line a sheet.
+    fn contents(&self, model: &Model) -> Vec<[String; 3]> {
+        let row = |(cell, board): &(Cell, Board)| {
+            let places: Vec<&str> = board.places.iter().map(|(place, _)| model.places[place.0].as_str()).collect();
+            let mut runs: Vec<RunId> = board.stretches.iter().map(|s| s.run).collect();
+            runs.sort();
+            runs.dedup();
+            let runs: Vec<String> = runs.into_iter().map(callouts::letter).collect();
+            [name(*cell), places.join(", "), runs.join(", ")]
+        };
+        self.cells.iter().map(row).collect()
+    }
+}
+
+/// The key plan on as many pages as it takes, each with its size.
+pub(super) fn pages(model: &Model, plans: Vec<Plan>, room: Size) -> Vec<(Vec<Item>, Size)> {
+    let mut pages = Pages::new(room);
+    let plan_room = Size::new(room.width, room.height * SHARE / plans.len().max(1) as f64);
+    for plan in &plans {
+        let (items, size) = plan.items(plan_room);
+        pages.below(items, size);
+    }
+    let sheets: Vec<Vec<String>> = plans.iter().flat_map(|plan| plan.contents(model)).map(Vec::from).collect();
+    let pegs: Vec<Vec<String>> = (0..model.runs.len()).map(RunId).map(|run| peg_row(model, run)).collect();
+    let holders = holder_rows(model);
+    for (title, headings, rows) in [
+        ("What is on each sheet", vec!["sheet", "breakouts", "runs"], sheets),
+        (
+            "Pegs, from the first place of each run; one at each breakout as well",
+            vec!["run", "between", "length", "pegs at"],
+            pegs,
+        ),
+        (
+            "Holders, from the breakout to the rear of each connector",
+            vec!["connector", "breakout", "distance"],
+            holders,
+        ),
+    ] {
+        if rows.is_empty() {
+            continue;
+        }
+        let most = (((room.height - 14.0) / STEP) as usize).saturating_sub(4).max(1);
+        for share in rows.chunks(most) {
+            let (items, size) = table(title, &headings, &rows, share);
+            pages.beside(items, size);
+        }
+    }
+    pages.finish()
+}
+
+fn peg_row(model: &Model, run: RunId) -> Vec<String> {
+    let [letter, between, length, ..] = callouts::row(model, run);
+    vec![letter, between, length, peg_words(model, run)]
+}
+
+/// Each connector with wires, and how far from its breakout its holder stands.
+fn holder_rows(model: &Model) -> Vec<Vec<String>> {
+    let places = (0..model.places.len()).map(PlaceId);
+    let halves =
+        places.flat_map(|place| housings::at_place(model, place).into_iter().map(move |halves| (place, halves)));
+    let all = halves
+        .flat_map(|(place, (first, other))| [Some(first), other].into_iter().flatten().map(move |id| (place, id)));
+    let row = |(place, id): (PlaceId, PartId)| {
+        let far = tail(model, id).map_or_else(|| "–".into(), |tail| format!("{:.0} mm", tail.value() * 1000.0));
+        vec![model.part(id).name.to_string(), model.places[place.0].to_string(), far]
+    };
+    all.map(row).collect()
+}
+
+/// A table with its title, as wide as all of its rows ask for, the top left at the origin.
+fn table(title: &str, headings: &[&str], all: &[Vec<String>], rows: &[Vec<String>]) -> (Vec<Item>, Size) {
+    let mut items: Vec<Item> = vec![TextItem::new(Point::new(0.0, STEP), title, LABEL).bold().into()];
+    let mut x = 0.0;
+    for (column, heading) in headings.iter().enumerate() {
+        let cells = all.iter().map(|row| font::width(&row[column], SMALL, false));
+        let width = cells.fold(font::width(heading, SMALL, true), f64::max);
+        items.push(TextItem::new(Point::new(x, STEP * 2.4), *heading, SMALL).bold().into());
+        for (i, row) in rows.iter().enumerate() {
+            let at = Point::new(x, STEP * (i as f64 + 3.6));
+            items.push(TextItem::new(at, row[column].clone(), SMALL).into());
+        }
+        x += width + 6.0;
+    }
+    let rule = Path::line(Point::new(0.0, STEP * 2.8), Point::new(x - 6.0, STEP * 2.8));
+    items.push(rule.stroked(Stroke::solid(SOFT_INK, FINE)).into());
+    let bounds =
+        around(items.iter().filter_map(Item::bounds)).map_or(Size::default(), |b| Size::new(b.right, b.bottom));
+    (items, bounds)
+}
