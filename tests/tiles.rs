@@ -11,6 +11,7 @@ use judges::{POPPLER, available};
 use kit::scene::{Item, ItemGroup, Rect, Scene};
 use kit::sheet::Paper;
 use kit::{pdf, svg};
+use model::Model;
 use paper::{DOTS, Rendered};
 use std::collections::BTreeMap;
 
@@ -93,18 +94,20 @@ fn seam(sheet: &Printed, [first, second]: [usize; 2], inward: [f64; 2]) -> Vec<f
     let upright = (b[0] - a[0]).abs() < (b[1] - a[1]).abs();
     let (from, to) = if upright { (a[1], b[1]) } else { (a[0], b[0]) };
     let at = |along: f64| if upright { [a[0] + inward[0], along] } else { [along, a[1] + inward[1]] };
-    // Beside the marks' own ink.
-    let (mut found, mut start) = (Vec::new(), from + 7.0);
-    while start < to - 7.0 {
-        let ends = stretch(&sheet.page, start, (start + 6.0).min(to - 7.0), at);
-        if ends[1] > ends[0] {
-            found.push((ends[0] + ends[1]) / 2.0 - from);
-            start = ends[1] + 0.5;
-        } else {
-            start += 5.0;
+    // Ink beside the marks' own, in groups: a covering has a pattern, a clip stands out, but runs are farther apart.
+    const APART: f64 = 5.0;
+    let mut groups: Vec<[f64; 2]> = Vec::new();
+    for i in 0..=((to - from - 14.0) * DOTS) as usize {
+        let along = from + 7.0 + i as f64 / DOTS;
+        let [x, y] = at(along);
+        if sheet.page.inked(x, y) {
+            match groups.last_mut().filter(|group| along - group[1] < APART) {
+                Some(group) => group[1] = along,
+                None => groups.push([along, along]),
+            }
         }
     }
-    found
+    groups.into_iter().map(|[first, last]| (first + last) / 2.0 - from).collect()
 }
 
 fn same(a: &[f64], b: &[f64]) -> bool {
@@ -125,14 +128,22 @@ fn neighbours(scenes: &[Scene]) -> Vec<(String, BTreeMap<String, String>)> {
     scenes.iter().map(of).collect()
 }
 
+/// The sheets without the key plan before them.
+fn sheets_of_the_board(model: &Model, paper: Paper) -> Vec<Scene> {
+    let all = tiles(model, paper);
+    assert!(all[0].title.contains("key plan"), "{}", all[0].title);
+    all[1..].to_vec()
+}
+
 #[test]
 fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
     if !available(&[POPPLER]) {
         return;
     }
-    let model = demo_model("first-harness");
+    // All of its runs meet at right angles: one that slants would be measured on both sides of the seam.
+    let model = demo_model("orchard-sprayer-pickup");
     for paper in Paper::ALL {
-        let scenes = tiles(&model, paper);
+        let scenes = sheets_of_the_board(&model, paper);
         let folder = tempfile::tempdir().unwrap();
         let pdf = folder.path().join("board.pdf");
         std::fs::write(&pdf, pdf::write("Build board", &scenes)).unwrap();
@@ -159,7 +170,10 @@ fn sheets_of_the_build_board_join_mark_on_mark_and_are_at_full_size() {
                 };
                 assert!((apart(here, own) - apart(there, other)).abs() < NEAR, "{paper:?} {name} {side}");
                 let (leaves, comes) = (seam(here, own, inward), seam(there, other, inward.map(|v: f64| -v)));
-                assert!(!leaves.is_empty(), "{paper:?} {name}: nothing goes on {side}");
+                // Sheets with branches of their own may lie beside each other without a run from one to the other.
+                if leaves.is_empty() && comes.is_empty() {
+                    continue;
+                }
                 assert!(same(&leaves, &comes), "{paper:?} {name} {side}: {leaves:?} goes on at {comes:?}");
                 joined += 1;
             }
@@ -189,9 +203,9 @@ fn a_sheet_that_does_not_join_is_found() {
     if !available(&[POPPLER]) {
         return;
     }
-    let scenes = tiles(&demo_model("first-harness"), Paper::A4);
+    let scenes = sheets_of_the_board(&demo_model("orchard-sprayer-pickup"), Paper::A4);
     let names = neighbours(&scenes);
-    let here = names.iter().position(|(_, beside)| beside.contains_key("right")).unwrap();
+    let here = names.iter().position(|(name, beside)| name.starts_with('M') && beside.contains_key("right")).unwrap();
     let there = names.iter().position(|(name, _)| *name == names[here].1["right"]).unwrap();
     let mut off = scenes[there].clone();
     for item in &mut off.items {

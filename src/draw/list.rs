@@ -24,8 +24,11 @@ pub struct Drawing {
     /// What it is drawn from.
     pub draw: DrawnFrom,
     /// Draws it in one state, where the drawing can show that.
-    pub live: Option<fn(&Model, &Live, Papers) -> Vec<Scene>>,
+    pub live: Option<DrawLive>,
 }
+
+/// Draws a harness in one state.
+pub type DrawLive = fn(&Model, &Live, Papers) -> Vec<Scene>;
 
 /// Which paper a drawing is on.
 #[derive(Clone, Copy)]

@@ -7,7 +7,7 @@
 //!    `threshold_search` choose the order of everything for little `cost`;
 //! 3. `row_positions` and `simplex` give everything its row, with as many level wires as possible;
 //! 4. `routing` gives every wire that changes its row in a channel a track of its own;
-//! 5. `placement` makes points of it, `pull_in` draws loops in, `paint` draws them.
+//! 5. `placement` makes points of it, `pull_in` draws loops in, `hold_in` widens frames, `paint` draws them.
 //!
 //! On paper, `sheet_choice` decides which parts stand on which sheet; a wire that goes on to another one leaves its pin by
 //! an arrow with the name of the far pin.
@@ -18,6 +18,7 @@ mod cost;
 mod diagram;
 mod first_order;
 mod from_model;
+mod hold_in;
 mod live;
 mod on_paper;
 mod ordering;

@@ -3,10 +3,10 @@
 use super::diagram::{DiagramWire, EndId, PartShape};
 use super::ordering::{ColumnOrder, LEFT, RIGHT};
 use super::placed::{PlacedDiagram, PlacedExit, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
-use super::pull_in;
 use super::routing::{Course, Strand, courses};
 use super::row_positions::{Care, Rows};
 use super::sizes::*;
+use super::{hold_in, pull_in};
 use kit::font;
 use kit::geometry::{Point, Rect, Size};
 use kit::scene::TextItem;
@@ -45,7 +45,11 @@ pub(super) fn compose(order: &ColumnOrder, rows: &Rows, care: Care) -> PlacedDia
         pull_in::pull_in(diagram, &mut placed);
     }
     add_hops(&mut placed.wires);
-    normalised(placed)
+    let mut placed = normalised(placed);
+    if care == Care::Final {
+        hold_in::hold_in(diagram, &mut placed);
+    }
+    placed
 }
 
 /// The strands of a channel and how they run.

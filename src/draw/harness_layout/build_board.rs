@@ -37,13 +37,32 @@ fn full_size(model: &Model) -> Measure {
     Measure { mm_per_metre: 1000.0, longest: LONGEST.max(2.0 * (farthest + FROM_BREAK)) }
 }
 
+/// How much longer runs are drawn where a break would else lie on a seam, millimetres: the first that helps.
+const LONGER: [f64; 6] = [0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
+
+/// A tree at full size, cut into sheets with no break on a seam, if that can be.
+fn cut_clear(model: &Model, trunk: &Limb, field: Rect) -> BTreeMap<Cell, Board> {
+    let measure = full_size(model);
+    let mut tries = LONGER.into_iter().map(|longer| {
+        let board = lay(model, trunk, Measure { longest: measure.longest + longer, ..measure });
+        cut(&board, field)
+    });
+    let first = tries.next().unwrap_or_default();
+    let inner = field.inflate(-FROM_BREAK / 2.0);
+    let is_clear = |cells: &BTreeMap<Cell, Board>| {
+        let breaks = cells.values().flat_map(|board| &board.stretches).filter_map(|s| s.whole.broken_at());
+        // A break is inside one sheet, or as far outside as another's.
+        breaks.filter(|at| field.inflate(FROM_BREAK / 2.0).contains(*at)).all(|at| inner.contains(at))
+    };
+    if is_clear(&first) { first } else { tries.find(is_clear).unwrap_or(first) }
+}
+
 /// Draws the key plan and every sheet of the board at full size on a paper lying on its long side, in reading order.
 pub fn tiles(model: &Model, paper: Paper) -> Vec<Scene> {
     let forest = tree::grow(model);
     let sheet = Sheet::of(paper.lying());
     let field = sheet.field.inflate(-ARM);
-    let boards: Vec<BTreeMap<Cell, Board>> =
-        forest.trunks.iter().map(|trunk| cut(&lay(model, trunk, full_size(model)), field)).collect();
+    let boards: Vec<BTreeMap<Cell, Board>> = forest.trunks.iter().map(|trunk| cut_clear(model, trunk, field)).collect();
     let tiles: Vec<Tile> = boards.iter().flat_map(|cells| drawn_cells(model, cells, field, 1.0)).collect();
     if tiles.is_empty() {
         return Vec::new();

@@ -307,7 +307,7 @@ pub(super) fn settle(
             };
             with(true).or_else(|| with(false))
         });
-        let fallback = |off_runs: bool| {
+        let fallback = |off_runs: bool, off_names: bool| {
             versions().find_map(|callout| {
                 let end = |rect: &Rect| leader_end(rect, callout.target);
                 let apart = |rect: &Rect| {
@@ -317,14 +317,14 @@ pub(super) fn settle(
                         && done.iter().all(|d| !leader_meets(&Callout { rect: *rect, ..callout.clone() }, &d.rect))
                         && housings.iter().all(|h| !h.rect.overlaps(rect))
                         && taken.iter().all(|t| !t.overlaps(rect))
-                        && (!off_runs || housings.iter().all(|h| !h.is_named_on(callout.target, end(rect))))
+                        && (!off_names || housings.iter().all(|h| !h.is_named_on(callout.target, end(rect))))
                 };
                 let rect = spots(callout.target, callout.size()).find(apart)?;
                 Some(Callout { rect, ..callout.clone() })
             })
         };
         // A box stands on a run only where nothing else is left.
-        let anywhere = || fallback(true).or_else(|| fallback(false));
+        let anywhere = || [(true, true), (false, true), (false, false)].into_iter().find_map(|(a, b)| fallback(a, b));
         done.extend(found.or_else(|| if room.is_none() { anywhere() } else { None }));
     }
     done

@@ -1,7 +1,7 @@
 //! What a build board needs beside the runs: pegs that the bundle is laid between, and the splices at their places.
 
 use super::paint::run_width;
-use super::runs::{Board, Stretch, from_line};
+use super::runs::{Board, Stretch, clipped, from_line};
 use kit::colour::{INK, PAPER};
 use kit::font;
 use kit::lines::{SMALL, SYMBOL};
@@ -77,8 +77,18 @@ fn across(stretch: &Stretch) -> (f64, f64) {
     (-(b.y - a.y) / length, (b.x - a.x) / length)
 }
 
+/// A splice on its run.
+struct Spliced {
+    name: String,
+    at: Point,
+    /// The corners of the box across the run.
+    case: [Point; 4],
+    /// The bar in it.
+    bar: [Point; 2],
+}
+
 fn splices(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
-    let mut items = Vec::new();
+    let mut all: Vec<Spliced> = Vec::new();
     for spot in splice_spots(model) {
         for stretch in board.stretches.iter().filter(|s| s.run == spot.run) {
             let mm = spot.along.value() * 1000.0;
@@ -86,29 +96,69 @@ fn splices(model: &Model, board: &Board, room: Option<Rect>) -> Vec<Item> {
             let Some(at) = stretch.whole.at(along).filter(|at| from_line(*at, stretch.from, stretch.to) < 1e-3) else {
                 continue;
             };
-            let name = model.part(spot.splice).name.to_string();
-            items.push(splice(model, stretch, at, &name, room).into());
+            all.push(Spliced::on(model, stretch, at, model.part(spot.splice).name.to_string()));
         }
+    }
+    let mut taken: Vec<Rect> = all.iter().map(Spliced::bounds).collect();
+    let mut items: Vec<Item> = Vec::new();
+    for splice in &all {
+        let own = splice.bounds();
+        let others: Vec<Rect> = taken.iter().filter(|rect| **rect != own).copied().collect();
+        let name = splice.name_at(board, &others, room);
+        taken.push(name);
+        items.push(splice.drawn(name).into());
     }
     items
 }
 
-/// A splice on its run: a box across it, with its name beside it.
-fn splice(model: &Model, stretch: &Stretch, at: Point, name: &str, room: Option<Rect>) -> ItemGroup {
-    let (nx, ny) = across(stretch);
-    let (ux, uy) = (ny, -nx);
-    let half = run_width(model, stretch.run) / 2.0 + 0.9;
-    let corner = |along: f64, out: f64| {
-        at.by(ux * along * SPLICE / 2.0 + nx * out * half, uy * along * SPLICE / 2.0 + ny * out * half)
-    };
-    let case = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
-    let body = Path::polygon(&case).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
-    let bar = Path::line(corner(-0.6, 0.0), corner(0.6, 0.0)).stroked(Stroke::solid(INK, 1.2));
-    let width = font::width(name, SMALL, true);
-    let middle = if uy.abs() > 0.3 { at.by(half + 1.5 + width / 2.0, 0.0) } else { at.by(0.0, -half - BESIDE) };
-    // On the sheet even where the splice is at its edge.
-    let x = room.map_or(middle.x, |room| middle.x.clamp(room.left + width / 2.0, room.right - width / 2.0));
-    let text = TextItem::new(Point::new(x, middle.y), name, SMALL).anchored(Anchor::Middle).bold().centred_on(middle.y);
-    let tag = Tag::kind("splice").with("splice", name).hovered(format!("splice {name}"));
-    ItemGroup::of(tag, [Item::from(body), bar.into(), ItemGroup::of(Tag::label(name), [text]).into()])
+impl Spliced {
+    fn on(model: &Model, stretch: &Stretch, at: Point, name: String) -> Self {
+        let (nx, ny) = across(stretch);
+        let half = run_width(model, stretch.run) / 2.0 + 0.9;
+        let corner = |along: f64, out: f64| {
+            let (along, out) = (along * SPLICE / 2.0, out * half);
+            at.by(ny * along + nx * out, -nx * along + ny * out)
+        };
+        let case = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
+        Self { name, at, case, bar: [corner(-0.6, 0.0), corner(0.6, 0.0)] }
+    }
+
+    fn bounds(&self) -> Rect {
+        let [a, ..] = self.case;
+        self.case.iter().fold(Rect::new(a, a), |all, corner| all.union(&Rect::new(*corner, *corner)))
+    }
+
+    /// The room of its name: beside it, or farther away where runs and other splices are in the way.
+    fn name_at(&self, board: &Board, others: &[Rect], room: Option<Rect>) -> Rect {
+        const WAYS: [(f64, f64); 8] =
+            [(0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0), (1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)];
+        let size = Size::new(font::width(&self.name, SMALL, true), SMALL);
+        let own = self.bounds();
+        let spots = (0..6).flat_map(|step| WAYS.map(|way| (way, BESIDE / 2.0 + 2.0 * f64::from(step))));
+        let mut rects = spots.map(|((x, y), away)| {
+            let reach = |way: f64, body: f64, name: f64| way * (body / 2.0 + away + name / 2.0);
+            let middle = own.centre().by(reach(x, own.width(), size.width), reach(y, own.height(), size.height));
+            Rect::centred(middle, size)
+        });
+        let is_free = |rect: &Rect| {
+            let wide = rect.inflate(0.5);
+            room.is_none_or(|room| room.contains_rect(rect))
+                && others.iter().chain([&own]).all(|other| !other.overlaps(&wide))
+                && board.stretches.iter().all(|s| clipped(s.from, s.to, &rect.inflate(1.8)).is_none())
+                && board.places.iter().all(|(_, place)| !rect.inflate(2.2).contains(*place))
+        };
+        let first = Rect::centred(self.at.by(0.0, -own.height() / 2.0 - BESIDE), size);
+        rects.find(is_free).unwrap_or(first)
+    }
+
+    /// The box across its run, and its name.
+    fn drawn(&self, name: Rect) -> ItemGroup {
+        let body = Path::polygon(&self.case).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
+        let bar = Path::line(self.bar[0], self.bar[1]).stroked(Stroke::solid(INK, 1.2));
+        let middle = name.centre();
+        let text = TextItem::new(middle, self.name.clone(), SMALL).anchored(Anchor::Middle).bold().centred_on(middle.y);
+        let words = format!("splice {}", self.name);
+        let tag = Tag::kind("splice").with("splice", self.name.clone()).hovered(words);
+        ItemGroup::of(tag, [Item::from(body), bar.into(), ItemGroup::of(Tag::label(self.name.clone()), [text]).into()])
+    }
 }

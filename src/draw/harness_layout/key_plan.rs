@@ -5,7 +5,7 @@ use super::callouts::{self, STEP};
 use super::fittings::peg_words;
 use super::housings;
 use super::legend::Pages;
-use super::runs::Board;
+use super::runs::{Board, clipped};
 use kit::colour::{FAINT, INK, SOFT_INK};
 use kit::font;
 use kit::lines::{FINE, LABEL, SMALL, SYMBOL};
@@ -51,17 +51,22 @@ impl Plan {
             let own = Size::new(self.field.width() * scale, self.field.height() * scale);
             let cell = Rect::sized(corner, own);
             items.push(Path::rect(&cell).stroked(Stroke::solid(FAINT, FINE)).into());
-            let label = name((*row, *column));
-            let text = TextItem::new(corner.by(1.0, 3.6), label.clone(), SMALL).bold().coloured(SOFT_INK);
-            words.push(Item::from(ItemGroup::of(Tag::label(format!("sheet {label}")), [text])));
             let on_plan = |p: Point| corner.by((p.x - self.field.left) * scale, (p.y - self.field.top) * scale);
+            let mut taken: Vec<[Point; 2]> = Vec::new();
             for stretch in &board.stretches {
-                let line = Path::line(on_plan(stretch.from), on_plan(stretch.to));
-                lines.push(Item::from(line.stroked(Stroke::solid(INK, 0.7))));
+                let [from, to] = [stretch.from, stretch.to].map(on_plan);
+                taken.push([from, to]);
+                lines.push(Item::from(Path::line(from, to).stroked(Stroke::solid(INK, 0.7))));
             }
             for (_, at) in &board.places {
-                let dot = Path::circle(on_plan(*at), 0.9).filled(INK).stroked(Stroke::solid(INK, SYMBOL));
-                lines.push(Item::from(dot));
+                let at = on_plan(*at);
+                taken.push([at, at]);
+                lines.push(Item::from(Path::circle(at, 0.9).filled(INK).stroked(Stroke::solid(INK, SYMBOL))));
+            }
+            let label = name((*row, *column));
+            if let Some(at) = clear_spot(&cell, font::width(&label, SMALL, true), &taken) {
+                let text = TextItem::new(at, label.clone(), SMALL).bold().coloured(SOFT_INK);
+                words.push(Item::from(ItemGroup::of(Tag::label(format!("sheet {label}")), [text])));
             }
         }
         items.extend(lines);
@@ -81,6 +86,20 @@ impl Plan {
         };
         self.cells.iter().map(row).collect()
     }
+}
+
+/// Where a sheet's name has room on the plan, off the runs.
+fn clear_spot(cell: &Rect, width: f64, taken: &[[Point; 2]]) -> Option<Point> {
+    const EDGE: f64 = 1.0;
+    const STEPS: u32 = 8;
+    let size = Size::new(width, SMALL);
+    let room = [cell.width() - size.width - 2.0 * EDGE, cell.height() - size.height - 2.0 * EDGE];
+    let steps = (0..=STEPS)
+        .flat_map(|down| (0..=STEPS).map(move |across| [across, down].map(|n| f64::from(n) / f64::from(STEPS))));
+    let mut spots = steps
+        .map(|[x, y]| Rect::sized(Point::new(cell.left + EDGE + room[0] * x, cell.top + EDGE + room[1] * y), size));
+    let is_clear = |spot: &Rect| taken.iter().all(|[a, b]| clipped(*a, *b, &spot.inflate(1.6)).is_none());
+    spots.find(is_clear).map(|spot| Point::new(spot.left, spot.bottom - 0.4))
 }
 
 /// The key plan on as many pages as it takes, each with its size.

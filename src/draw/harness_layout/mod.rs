@@ -17,7 +17,7 @@ pub use build_board::{rolls, tiles};
 use kit::scene::*;
 use kit::sheet::{Paper, Sheet};
 use model::Model;
-use paint::{drawn, strip};
+use paint::{RoomFor, drawn, strip};
 use runs::{Measure, lay};
 
 /// Scales that a drawing may have, the largest first: millimetres of harness to one on paper.
@@ -32,12 +32,15 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let whole = Sheet::of(paper.lying());
     let least = fitting(model, &forest);
     let mut pages = legend::Pages::new(whole.field.size());
-    let trees = |scale: f64| forest.trunks.iter().map(move |trunk| on_sheet(model, trunk, scale, whole.field.size()));
-    // The largest scale at which every tree has room with all its words.
-    let scale =
-        SCALES.into_iter().filter(|scale| *scale >= least).find(|&scale| trees(scale).all(|tree| tree.is_some()));
-    let scale = scale.unwrap_or(least);
-    for (trunk, tree) in forest.trunks.iter().zip(trees(scale)) {
+    let trees = |(scale, least): (f64, RoomFor)| {
+        forest.trunks.iter().map(move |trunk| on_sheet(model, trunk, scale, whole.field.size(), least))
+    };
+    // The largest scale at which every tree has room with all its words, or else with the names of what is at its places.
+    let scales = |least_room: RoomFor| SCALES.into_iter().filter(|s| *s >= least).map(move |scale| (scale, least_room));
+    let mut chosen = [RoomFor::AllWords, RoomFor::Names].into_iter().flat_map(scales);
+    let chosen = chosen.find(|&chosen| trees(chosen).all(|tree| tree.is_some())).unwrap_or((least, RoomFor::Names));
+    let scale = chosen.0;
+    for (trunk, tree) in forest.trunks.iter().zip(trees(chosen)) {
         match tree {
             Some((items, size)) => pages.below(items, size),
             // Too large even so: sheets that are laid edge to edge, as on a build board.
@@ -74,14 +77,14 @@ fn fitting(model: &Model, forest: &tree::Forest) -> f64 {
 
 /// A tree with all its words if it has room on a sheet, its top left at the origin: as it comes, or else with its words
 /// kept within the sheet.
-fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size) -> Option<(Vec<Item>, Size)> {
+fn on_sheet(model: &Model, trunk: &tree::Limb, scale: f64, room: Size, least: RoomFor) -> Option<(Vec<Item>, Size)> {
     let board = lay(model, trunk, Measure::whole(1000.0 / scale));
     let points = board.places.iter().map(|(_, at)| Rect::new(*at, *at));
     let middle = around(points)?.centre();
     let sheet = Rect::centred(middle, room);
-    let fits = |drawn: &(Vec<Item>, bool)| {
+    let fits = |drawn: &(Vec<Item>, RoomFor)| {
         let bounds = around(drawn.0.iter().filter_map(Item::bounds));
-        drawn.1 && bounds.is_some_and(|b| b.width() <= room.width && b.height() <= room.height)
+        drawn.1 <= least && bounds.is_some_and(|b| b.width() <= room.width && b.height() <= room.height)
     };
     let drawn =
         [None, Some(sheet)].into_iter().map(|room| drawn(model, &board, room, callouts::Detail::Sheet)).find(fits)?.0;

@@ -15,8 +15,19 @@ pub(super) fn strip(model: &Model, drawing: &str, scale: &str, sheets: [usize; 2
     Strip::of(&model.job.title, &model.job.revision, drawing, sheets).scaled(scale).units("mm")
 }
 
-/// Runs, places, connectors and their words, and whether all of them found room. `room` bounds where words may stand.
-pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: Detail) -> (Vec<Item>, bool) {
+/// What found room on a sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum RoomFor {
+    /// Everything with all its words.
+    AllWords,
+    /// Everything, but of some places only the names of what is there.
+    Names,
+    /// Not everything.
+    Part,
+}
+
+/// Runs, places, connectors and their words, and what found room. `room` bounds where words may stand.
+pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: Detail) -> (Vec<Item>, RoomFor) {
     let fittings = if detail == Detail::Board { fittings::on(model, board, room) } else { Vec::new() };
     let taken: Vec<Rect> = fittings.iter().filter_map(Item::bounds).collect();
     let housings = housings::place(model, board, &taken, room);
@@ -32,12 +43,17 @@ pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: De
     let wanted = callouts.len();
     let settled = settled(board, (&housings, &taken), callouts, room);
     let connectors = board.places.iter().map(|(place, _)| housings::at_place(model, *place).len()).sum::<usize>();
-    let whole = settled.len() == wanted && housings.len() == connectors && shortened(&settled).is_empty();
+    let there = settled.len() == wanted && housings.len() == connectors;
+    let room_for = match (there, shortened(&settled).is_empty()) {
+        (true, true) => RoomFor::AllWords,
+        (true, false) => RoomFor::Names,
+        (false, _) => RoomFor::Part,
+    };
     // Leaders pass under housings.
     items.extend(settled.iter().map(draw_callout));
     items.extend(fittings);
     items.extend(housings.iter().flat_map(|housing| housing.draw(model)));
-    (items, whole)
+    (items, room_for)
 }
 
 /// Orders of the boxes that are tried.
