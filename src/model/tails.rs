@@ -42,12 +42,13 @@ fn wires_of<G>(model: &Model<G>, part: PartId) -> Vec<WireId> {
     wires
 }
 
-/// From the breakout of a part's place to the part: as far as the shortest of its wires reaches. None where no wire tells.
+/// From the breakout of a part's place to the part: as far as the shortest of its new wires reaches. None where no such
+/// wire tells.
 pub fn tail<G>(model: &Model<G>, part: PartId) -> Option<Metres> {
     let reach = wires_of(model, part).into_iter().filter_map(|wire| spare(model, model.wire(wire)));
     let least = reach.min_by(f64::total_cmp)?;
     let tail = ((least + 1e-3) / TAIL_STEP_MM).floor() * TAIL_STEP_MM;
-    (tail > 0.0).then(|| Metres::new(tail / 1000.0))
+    Some(Metres::new(tail / 1000.0))
 }
 
 /// Where splices lie: each on the run of its place that most of its wires go through, one step beyond the splice before

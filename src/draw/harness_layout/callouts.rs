@@ -109,8 +109,11 @@ pub(super) fn of_place(model: &Model, place: PlaceId, target: Point, detail: Det
     let splices = splice_spots(model);
     let usual = usual_tail(model);
     let here = || model.parts.iter().enumerate().filter(|(_, p)| p.at == Some(place));
-    let tail_of = |i: usize| match tail(model, PartId(i)).filter(|own| Some(*own) != usual) {
+    let new_wire = |pin: PinId| model.wires_on(pin).any(|wire| !model.wire(wire).existing);
+    let tail_of = |i: usize| match tail(model, PartId(i)) {
+        own if own == usual => String::new(),
         Some(own) => format!(" · tail {:.0} mm", own.value() * 1000.0),
+        None if model.parts[i].pins.iter().any(|&pin| new_wire(pin)) => " · tail not known".into(),
         None => String::new(),
     };
     for (i, part) in here().filter(|(_, p)| p.kind == PartKind::Connector) {

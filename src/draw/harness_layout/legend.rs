@@ -156,7 +156,7 @@ fn notes(model: &Model, forest: &Forest) -> Vec<String> {
     notes.push("Lengths are from breakout to breakout; cut lengths with allowances are on the wire list.".into());
     if let Some(tail) = callouts::usual_tail(model) {
         notes.push(format!(
-            "Tails: the cut lengths leave {:.0} mm from a breakout to each part unless its line says otherwise.",
+            "Tails: the cut lengths of new wires leave {:.0} mm from a breakout to each part unless its line says otherwise.",
             tail.value() * 1000.0
         ));
     }
