@@ -4,6 +4,7 @@
 //! key plan. For a plotter it is all one sheet, as wide as the roll.
 
 use super::callouts::Detail;
+use super::cells::{Cell, name};
 use super::key_plan;
 use super::paint::{drawn, strip};
 use super::runs::{Board, Measure, Stretch, clipped, lay};
@@ -20,9 +21,6 @@ use std::collections::BTreeMap;
 
 /// Half the length of a registration cross's arms.
 const ARM: f64 = 5.0;
-
-/// Column and row of a sheet on the board, from its top left.
-pub(super) type Cell = (i64, i64);
 
 /// A board at full size: runs longer than this, in millimetres, are drawn so long where that shows all their splices.
 const LONGEST: f64 = 240.0;
@@ -256,10 +254,4 @@ fn cross(at: Point) -> ItemGroup {
             Path::circle(at, ARM / 2.0).stroked(stroke),
         ],
     )
-}
-
-/// A sheet's name on the board: row letter and column number, counted so that none is negative.
-pub(super) fn name((row, column): Cell) -> String {
-    let letter = char::from(b'M'.saturating_add_signed(row.clamp(-12, 13) as i8));
-    format!("{letter}{}", column + 1)
 }

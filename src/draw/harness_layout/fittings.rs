@@ -1,7 +1,6 @@
 //! What a build board needs beside the runs: pegs that the bundle is laid between, and the splices at their places.
 
-use super::paint::run_width;
-use super::runs::{Board, Stretch, clipped, from_line};
+use super::runs::{Board, Stretch, clipped, from_line, run_width};
 use kit::colour::{INK, PAPER};
 use kit::font;
 use kit::lines::{SMALL, SYMBOL};

@@ -1,7 +1,7 @@
 //! The key plan of a build board: which sheet lies where, what is on it, and where pegs and holders go.
 
-use super::build_board::{Cell, name};
 use super::callouts::{self, STEP};
+use super::cells::{Cell, name};
 use super::fittings::peg_words;
 use super::housings;
 use super::legend::Pages;

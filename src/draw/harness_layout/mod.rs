@@ -3,6 +3,7 @@
 
 mod build_board;
 mod callouts;
+mod cells;
 mod fittings;
 mod housings;
 mod key_plan;

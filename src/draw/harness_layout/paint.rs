@@ -3,12 +3,12 @@
 use super::callouts::{self, Callout, Detail, PAD, STEP, leader_end};
 use super::fittings;
 use super::housings::{self, Housing};
-use super::runs::{Board, Stretch, from_line};
+use super::runs::{Board, Stretch, from_line, run_width};
 use kit::colour::{INK, PAPER, SOFT_INK, TINT};
 use kit::lines::{FINE, NAME, SMALL, SYMBOL, THIN};
 use kit::scene::*;
 use kit::sheet::Strip;
-use model::{Model, RunId, bundle};
+use model::Model;
 use spec::Covering;
 
 pub(super) fn strip(model: &Model, drawing: &str, scale: &str, sheets: [usize; 2]) -> Strip {
@@ -92,11 +92,6 @@ fn shortened(settled: &[Callout]) -> Vec<String> {
 
 fn middle(s: &Stretch) -> Point {
     Point::new((s.from.x + s.to.x) / 2.0, (s.from.y + s.to.y) / 2.0)
-}
-
-/// A run's width on paper.
-pub(super) fn run_width(model: &Model, run: RunId) -> f64 {
-    (bundle::diameter(model, run).value() * 1000.0 / 5.0).clamp(0.9, 3.2)
 }
 
 /// A run as thick as its bundle within reason, patterned by its covering, with a tick at each clip.

@@ -2,10 +2,10 @@
 //!
 //! Seen from above, the vehicle drives to the right where its places tell: what is on its left is above the trunk.
 
-use super::sides::{Side, of_limb};
+use super::sides::{self, Side};
 use super::tree::Limb;
 use kit::scene::{Point, Rect};
-use model::{Model, PlaceId, RunId};
+use model::{Model, PlaceId, RunId, bundle};
 
 /// A run, or the part of it that is on a sheet, as a straight line to scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -85,6 +85,16 @@ pub(super) struct Board {
     pub places: Vec<(PlaceId, Point)>,
 }
 
+/// A run's width on paper: as thick as its bundle within reason.
+pub(super) fn run_width(model: &Model, run: RunId) -> f64 {
+    (bundle::diameter(model, run).value() * 1000.0 / 5.0).clamp(0.9, 3.2)
+}
+
+/// The side of the vehicle that a limb leads to.
+fn side_of(model: &Model, limb: &Limb) -> Option<Side> {
+    limb.places[1..].iter().find_map(|place| sides::of_text(model.places[place.0].as_str()))
+}
+
 /// Angles tried for a branch against its limb's direction, degrees, the plainest first.
 const ANGLES: [f64; 10] = [90.0, -90.0, 60.0, -60.0, 120.0, -120.0, 40.0, -40.0, 140.0, -140.0];
 
@@ -123,7 +133,7 @@ fn extend(model: &Model, limb: &Limb, start: Point, angle: f64, measure: Measure
         // What is on the left of the vehicle goes to the left of its trunk; the others go to alternate sides, so that
         // the board fills evenly.
         let alternate = if (turn + depth).is_multiple_of(2) { -1.0 } else { 1.0 };
-        let flip = match of_limb(model, branch).filter(|_| depth == 0) {
+        let flip = match side_of(model, branch).filter(|_| depth == 0) {
             Some(Side::Left) => -1.0,
             Some(Side::Right) => 1.0,
             None => alternate,

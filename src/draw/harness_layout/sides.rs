@@ -1,6 +1,5 @@
 //! Left and right of the vehicle, and its front, by the words of the places: `mirror-left`, `tail`.
 
-use super::tree::Limb;
 use model::{Model, PlaceId};
 
 /// A side of the vehicle, seen in the direction that it drives.
@@ -26,11 +25,6 @@ pub(super) fn of_text(text: &str) -> Option<Side> {
         (false, true) => Some(Side::Right),
         _ => None,
     }
-}
-
-/// The side that a limb leads to.
-pub(super) fn of_limb(model: &Model, limb: &Limb) -> Option<Side> {
-    limb.places[1..].iter().find_map(|place| of_text(model.places[place.0].as_str()))
 }
 
 /// Whether a way from place to place leads from the front to the rear; none where its places do not tell.
