@@ -86,7 +86,7 @@ macro_rules! build_board {
     };
 }
 
-/// A build board for a plotter with a roll of so many millimetres.
+/// A build board for a plotter with a roll of the given width in millimetres.
 macro_rules! plotter_board {
     ($roll:literal, $name:literal, $purpose:literal) => {
         Drawing {

@@ -26,7 +26,7 @@ pub struct SpliceSpot {
     pub along: Metres,
 }
 
-/// What a wire has left over at each end, millimetres; none where its length is not known.
+/// What a wire has left over at each end, millimetres; `None` if its length is not known.
 fn spare<G>(model: &Model<G>, wire: &Wire<G>) -> Option<f64> {
     let runs: f64 = wire.path.iter().map(|run| model.runs[run.0].length.value()).sum();
     let cut = wire.length?.value() * (1.0 + model.limits.cut_allowance.value());
@@ -42,8 +42,8 @@ fn wires_of<G>(model: &Model<G>, part: PartId) -> Vec<WireId> {
     wires
 }
 
-/// From the breakout of a part's place to the part: as far as the shortest of its new wires reaches. None where no such
-/// wire tells.
+/// From the breakout of a part's place to the part: as far as the shortest of its new wires reaches. `None` if no such
+/// wire has a known length.
 pub fn tail<G>(model: &Model<G>, part: PartId) -> Option<Metres> {
     let reach = wires_of(model, part).into_iter().filter_map(|wire| spare(model, model.wire(wire)));
     let least = reach.min_by(f64::total_cmp)?;

@@ -1,6 +1,6 @@
 //! The layout at full size, cut into sheets that are laid edge to edge on a build board. Each sheet has a cross at each
 //! corner of its field; sheets meet cross on cross. Sheets without any run on them are left out, and each sheet says
-//! which ones lie beside it. Long runs are drawn shorter, with a break that tells the true length. The first sheet is a
+//! which ones lie beside it. Long runs are drawn shorter, with a break that shows the true length. The first sheet is a
 //! key plan. For a plotter it is all one sheet, as wide as the roll.
 
 use super::callouts::Detail;

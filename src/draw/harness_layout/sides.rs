@@ -27,7 +27,7 @@ pub(super) fn of_text(text: &str) -> Option<Side> {
     }
 }
 
-/// Whether a way from place to place leads from the front to the rear; none where its places do not tell.
+/// Whether a way from place to place leads from the front to the rear; `None` if its places do not show it.
 pub(super) fn to_the_rear(model: &Model, places: &[PlaceId]) -> Option<bool> {
     let rank = |place: &PlaceId| {
         let name = model.places[place.0].as_str();
@@ -36,7 +36,7 @@ pub(super) fn to_the_rear(model: &Model, places: &[PlaceId]) -> Option<bool> {
     };
     let known: Vec<(usize, i32)> = places.iter().map(rank).enumerate().filter(|(_, rank)| *rank != 0).collect();
     let [(_, first), .., (_, last)] = known[..] else {
-        // One place alone tells by the end that it is nearer to.
+        // One place alone: it is nearer to its own end.
         let [(at, rank)] = known[..] else { return None };
         let early = 2 * at < places.len() - 1;
         let middle = 2 * at == places.len() - 1;

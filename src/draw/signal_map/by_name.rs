@@ -1,18 +1,18 @@
-//! What a map tells by name in place of an arrow: an origin with so many arrows that they would fill the map.
+//! What a map names in place of an arrow: an origin whose arrows would fill the map.
 
 use super::causes::{Cause, Origin};
 use crate::connection::PinAt;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What powers more boxes than this, or switches more pins, is told by name.
+/// The map names what powers more boxes than this, or switches more pins.
 const MOST_ARROWS: usize = 4;
 
-/// Arrows, and what is told by name.
+/// Arrows, and what the map names.
 pub(super) struct Told {
     pub arrows: Vec<(Cause, PinAt)>,
     /// Each pin with a word and the origin that acts on it.
     pub names: Vec<(PinAt, &'static str, Origin)>,
-    /// The origins that are told by name anywhere.
+    /// The origins that have no arrows somewhere.
     pub origins: BTreeSet<Origin>,
 }
 

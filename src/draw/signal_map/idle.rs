@@ -10,9 +10,9 @@ pub(super) fn leave_out(diagram: &mut Diagram, groups: &[usize]) {
     }
     for (part, used) in diagram.parts.iter().zip(&mut used) {
         for (pin, used) in part.pins.iter().zip(used) {
-            // Power from a named source, and what is told by name, is used too.
-            let told = ["from ", "with ", "by name"].iter().any(|word| pin.note.contains(word));
-            *used |= told || !groups.contains(&part.place);
+            // Power from a named source is used too.
+            let named = ["from ", "with ", "by name"].iter().any(|word| pin.note.contains(word));
+            *used |= named || !groups.contains(&part.place);
         }
     }
     let moved = |at: PinAt| PinAt { pin: used[at.part][..at.pin].iter().filter(|used| **used).count(), ..at };
