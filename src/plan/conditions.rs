@@ -88,9 +88,7 @@ impl<'a> ConditionNets<'a> {
                 .push(Problem::whole("plan needs a relay with a change-over contact for this voltage"));
             return;
         };
-        let name = self.signals[relay.signal].name.clone();
-        let group =
-            self.assembly.wish.form.inputs.get(&name).map_or_else(|| name.to_string(), |input| title(&name, input));
+        let group = self.coil_title(relay.signal);
         let part = self.assembly.built.part("K", &kind.name, self.assembly.hub, group.clone());
         let Some(from) = self.any_of(&relay.from, &group) else { return };
         let common = self.assembly.built.pin(part, &kind.common);
@@ -106,6 +104,16 @@ impl<'a> ConditionNets<'a> {
             let net = self.assembly.built.signal_net(&format!("{group} off"), vec![pin]);
             self.nets.insert(NetId::Rest(index), net);
         }
+    }
+
+    /// What a coil on a signal is called: `Left or Right` if two share it.
+    fn coil_title(&self, index: usize) -> String {
+        let signal = &self.signals[index];
+        if let SignalOrigin::Either([a, b]) = signal.origin {
+            return format!("{} or {}", self.coil_title(a), self.coil_title(b));
+        }
+        let input = self.assembly.wish.form.inputs.get(&signal.name);
+        input.map_or_else(|| signal.name.to_string(), |input| title(&signal.name, input))
     }
 
     fn coil(&mut self, part: usize, kind: &RelayKind, net: NetId, group: &str) {
@@ -150,6 +158,10 @@ impl<'a> ConditionNets<'a> {
     /// The net of a signal, with the parts that make it fit for contacts and triggers.
     fn signal(&mut self, index: usize) -> usize {
         let signal = self.signals[index].clone();
+        if let SignalOrigin::Either(both) = signal.origin {
+            let group = self.coil_title(index);
+            return self.any_of(&both.map(NetId::Signal), &group).unwrap_or(0);
+        }
         let Some(input) = self.assembly.wish.form.inputs.get(&signal.name) else {
             return self.assembly.supply(&signal.name, "");
         };
@@ -159,7 +171,7 @@ impl<'a> ConditionNets<'a> {
             Terminal { end: signal.name.to_string(), at }
         };
         match &signal.origin {
-            SignalOrigin::Supply => self.assembly.supply(&signal.name, ""),
+            SignalOrigin::Supply | SignalOrigin::Either(_) => self.assembly.supply(&signal.name, ""),
             SignalOrigin::Feed => {
                 let net = self.assembly.fused(&group, tap(), None, format!("{group}, tap"));
                 self.buffered(index, net, &group)

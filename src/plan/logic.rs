@@ -1,9 +1,9 @@
 //! The logic of a candidate: the contacts for the arrangement of pictures that needs the fewest, and how far that is proved.
 
 use crate::choose::Arranged;
-use crate::minimal::{Demand, Points, smaller};
+use crate::minimal::{Demand, MOST_TRIED, Points, smaller};
 use crate::network::{ContactNetwork, Nature, TargetTerms};
-use crate::signals::OfferedSignal;
+use crate::signals::{OfferedSignal, SignalOrigin};
 use crate::targets::{LiveTarget, LoadWish, PictureSlot, ScreenWish, live};
 use crate::wish::WishRead;
 use form::Name;
@@ -34,6 +34,8 @@ pub struct LogicProof {
     pub least: usize,
     /// Networks that were tried for the proof.
     pub tried: usize,
+    /// Whether only networks with one signal on each coil were compared: diodes can join two.
+    pub alone: bool,
 }
 
 impl LogicProof {
@@ -49,6 +51,9 @@ impl LogicProof {
             tried => format!(": none of {tried} networks with fewer does what the wish says"),
         };
         match self.least {
+            least if least == self.relays && self.alone => {
+                format!("{relays}, proved minimal of those with one signal on each coil{tried}")
+            }
             least if least == self.relays => format!("{relays}, proved minimal{tried}"),
             least => format!("{relays}, not proved minimal: at least {least} needed"),
         }
@@ -99,7 +104,9 @@ pub fn fewest(
     (network, screens): (ContactNetwork, ArrangedScreens),
     (settled, bound): (bool, usize),
 ) -> (ContactNetwork, ArrangedScreens, LogicProof) {
-    let mut proof = LogicProof { relays: network.relays.len(), least: network.relays.len(), tried: 0 };
+    let relays = network.relays.len();
+    // Without a coil, none is shared.
+    let mut proof = LogicProof { relays, least: relays, tried: 0, alone: relays > 1 };
     if bound >= network.relays.len() {
         return (network, screens, proof);
     }
@@ -114,7 +121,7 @@ pub fn fewest(
         let nth: Vec<usize> = counts.iter().map(|count| (rest % count, rest /= count).0).collect();
         let Some(arranged) = with_arrangements(plan, &nth) else { continue };
         let targets = points.targets(plan, &arranged);
-        let (found, least) = smaller(&points.demand(&targets), network.relays.len(), &mut proof.tried);
+        let (found, least) = smaller(&points.demand(&targets, &[]), network.relays.len(), &mut proof.tried);
         match found {
             Some(mut better) => {
                 better.coils = plan.loads.len();
@@ -127,9 +134,60 @@ pub fn fewest(
         proof.least = 0;
     }
     proof.relays = network.relays.len();
+    proof.alone = proof.relays > 1;
     proof.least = proof.least.max(bound).min(proof.relays);
     (network, screens, proof)
 }
+
+/// Looks for a network with fewer relays still, where diodes join two signals on a coil: `all` are the signals of the plan,
+/// and behind them the pairs. Over the same arrangements.
+pub fn shared(
+    wish: &WishRead,
+    plan: &LogicPlan,
+    all: &[OfferedSignal],
+    (network, screens, proof): (ContactNetwork, ArrangedScreens, LogicProof),
+    settled: bool,
+) -> (ContactNetwork, ArrangedScreens, LogicProof) {
+    let pair = |signal: &OfferedSignal| match signal.origin {
+        SignalOrigin::Either(pair) => Some(pair),
+        _ => None,
+    };
+    let joined: Vec<[usize; 2]> = all.iter().filter_map(pair).collect();
+    let own = &all[..all.len() - joined.len()];
+    let counts: Vec<usize> = plan.screens.iter().map(|(_, _, all)| if settled { 1 } else { all.len() }).collect();
+    let number: usize = counts.iter().product();
+    let points = SignalPoints::new(wish, plan, own).filter(|_| !joined.is_empty() && network.relays.len() > 1);
+    let Some(points) = points.filter(|_| number <= ARRANGEMENTS) else { return (network, screens, proof) };
+    let mut best = (network, screens, proof);
+    let (mut tried, mut least) = (MOST_TRIED - MOST_SHARED, best.2.relays);
+    for index in 0..number {
+        let mut rest = index;
+        let nth: Vec<usize> = counts.iter().map(|count| (rest % count, rest /= count).0).collect();
+        let Some(arranged) = with_arrangements(plan, &nth) else { continue };
+        let targets = points.targets(plan, &arranged);
+        let (found, sure) = smaller(&points.demand(&targets, &joined), best.2.relays, &mut tried);
+        match found {
+            Some(mut better) => {
+                better.coils = plan.loads.len();
+                best.2.relays = better.relays.len();
+                (best.0, best.1) = (better, arranged);
+            }
+            None => least = least.min(sure),
+        }
+    }
+    let tried = tried - (MOST_TRIED - MOST_SHARED);
+    let proved = least >= best.2.relays;
+    if best.2.relays < proof.relays {
+        // The other proof is of networks with one signal on each coil.
+        best.2 = LogicProof { relays: best.2.relays, least: least.min(best.2.relays), tried, alone: false };
+    } else if proved {
+        best.2 = LogicProof { least: best.2.relays, tried: proof.tried + tried, alone: false, ..proof };
+    }
+    best
+}
+
+/// Networks with shared coils that are tried at most.
+const MOST_SHARED: usize = 40_000;
 
 /// Combinations of positions with the same signals, as one point.
 struct SignalPoints {
@@ -189,7 +247,7 @@ impl SignalPoints {
         screens.iter().flat_map(of_screen).chain(loads).collect()
     }
 
-    fn demand<'a>(&'a self, targets: &'a [(Points, Points)]) -> Demand<'a> {
+    fn demand<'a>(&'a self, targets: &'a [(Points, Points)], joined: &'a [[usize; 2]]) -> Demand<'a> {
         Demand {
             natures: &self.natures,
             on: &self.on,
@@ -197,6 +255,7 @@ impl SignalPoints {
             supplies: &self.supplies,
             targets,
             all: self.all,
+            joined,
         }
     }
 }

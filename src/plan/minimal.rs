@@ -25,10 +25,12 @@ pub struct Demand<'a> {
     pub targets: &'a [(Points, Points)],
     /// All points.
     pub all: Points,
+    /// Pairs of signals that can share a coil, through diodes.
+    pub joined: &'a [[usize; 2]],
 }
 
 /// Networks that are tried at most, over all calls that share a count.
-const MOST_TRIED: usize = 100_000;
+pub const MOST_TRIED: usize = 100_000;
 /// Ways to feed switches and modules that are tried at most.
 const MOST_GATES: usize = 512;
 
@@ -85,6 +87,7 @@ struct Search<'a> {
     relays: Vec<(usize, usize)>,
     gates: Vec<Option<usize>>,
     all: Points,
+    joined: &'a [[usize; 2]],
 }
 
 impl<'a> Search<'a> {
@@ -99,7 +102,10 @@ impl<'a> Search<'a> {
         }
         let supplies = demand.supplies.iter().map(|(supply, live)| (NetId::Supply(*supply), *live));
         let nets = signals.iter().enumerate().map(|(s, on)| (NetId::Signal(s), *on)).chain(supplies).collect();
-        Search { targets: demand.targets, signals, nets, relays: Vec::new(), gates, all: demand.all }
+        // Joined signals are for coils alone.
+        signals.extend(demand.joined.iter().map(|[a, b]| signals[*a] | signals[*b]).collect::<Vec<Points>>());
+        let (targets, all, joined) = (demand.targets, demand.all, demand.joined);
+        Search { targets, signals, nets, relays: Vec::new(), gates, all, joined }
     }
 
     /// Tries every way to add this number of relays, from a place in their order on. Leaves the first that serves.
@@ -140,8 +146,12 @@ impl<'a> Search<'a> {
     }
 
     fn network(&self, targets: &[(Points, Points)]) -> ContactNetwork {
+        let own = self.signals.len() - self.joined.len();
+        let mut gates = self.gates.clone();
+        gates.resize(self.signals.len(), None);
         let mut network = ContactNetwork {
-            gates: self.gates.clone(),
+            gates,
+            joined: self.joined.iter().enumerate().map(|(i, both)| (own + i, *both)).collect(),
             used: vec![false; self.signals.len()],
             ..ContactNetwork::default()
         };
@@ -168,5 +178,29 @@ impl<'a> Search<'a> {
         let covers = |some: &[usize]| some.iter().fold(0, |sum, n| sum | self.nets[*n].1) & on == on;
         let few = crate::contradict::fewest(&fit, &covers);
         if covers(&few) { few } else { fit }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Demand, smaller};
+    use crate::network::{ContactNetwork, Nature, NetId};
+
+    /// What must be live while neither of two signals is on takes a relay for each of them, or one whose coil they share.
+    #[test]
+    fn two_signals_share_a_coil() {
+        let natures = [0, 1].map(|group| Nature { rank: 1, gated: false, group });
+        let (on, targets) = ([0b1010, 0b1100], [(0b0001, 0b1110)]);
+        let search = |joined: &[[usize; 2]]| -> (Option<ContactNetwork>, usize) {
+            let supplies = &[(0, 0b1111)];
+            let demand =
+                Demand { natures: &natures, on: &on, logic: 0b1111, supplies, targets: &targets, all: 0b1111, joined };
+            smaller(&demand, 2, &mut 0)
+        };
+        assert!(search(&[]).0.is_none());
+        let (found, relays) = search(&[[0, 1]]);
+        let network = found.expect("one relay does it");
+        assert_eq!((relays, network.relays[0].signal, network.leaves.clone()), (1, 2, vec![vec![NetId::Rest(0)]]));
+        assert!(network.is_fed_by(2, 0) && network.is_fed_by(2, 1) && network.used[0] && network.used[1]);
     }
 }

@@ -66,6 +66,8 @@ pub struct ContactNetwork {
     pub leaves: Vec<Vec<NetId>>,
     /// How many of the last targets are coils of relays for loads.
     pub coils: usize,
+    /// The signals that are two others, joined through diodes.
+    pub joined: BTreeMap<usize, [usize; 2]>,
 }
 
 impl ContactNetwork {
@@ -188,7 +190,10 @@ impl ContactNetwork {
 
     /// Whether a signal is another one, or is fed by it.
     pub fn is_fed_by(&self, signal: usize, feed: usize) -> bool {
-        signal == feed || self.gates.get(signal).copied().flatten().is_some_and(|gate| self.is_fed_by(gate, feed))
+        let joined = self.joined.get(&signal).is_some_and(|both| both.iter().any(|one| self.is_fed_by(*one, feed)));
+        joined
+            || signal == feed
+            || self.gates.get(signal).copied().flatten().is_some_and(|gate| self.is_fed_by(gate, feed))
     }
 
     /// Whether a way to a net begins on a signal, or on one that it feeds.
@@ -205,6 +210,9 @@ impl ContactNetwork {
     /// Notes that a signal is used, with everything that feeds it.
     fn mark(&mut self, net: NetId) {
         let NetId::Signal(mut signal) = net else { return };
+        for one in self.joined.get(&signal).copied().into_iter().flatten() {
+            self.mark(NetId::Signal(one));
+        }
         loop {
             self.used[signal] = true;
             match self.gates[signal] {

@@ -12,11 +12,11 @@ use crate::judge::Judgement;
 use crate::kinds::ProposalKind;
 use crate::kit::Kit;
 use crate::left::left;
-use crate::logic::{ArrangedScreens, LogicPlan, LogicProof, candidate_of, fewest};
+use crate::logic::{ArrangedScreens, LogicPlan, LogicProof, candidate_of, fewest, shared};
 use crate::network::ContactNetwork;
 use crate::prove::{AskedOf, Proposal, proved};
 use crate::selector::{SelectorKind, selector};
-use crate::signals::{OfferedSignal, signals};
+use crate::signals::{OfferedSignal, signals, with_joined};
 use crate::targets::{LoadWish, PictureSlot, ScreenWish, live, loads, screen};
 use crate::wish::WishRead;
 use catalogue::part_form::{Domain, PinRole};
@@ -72,6 +72,8 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
     let mut plan = arranged(false)?;
     let hub = hub(wish, &distances, &plan);
     let bound = coils(&plan, &signals);
+    let all_signals = with_joined(&signals);
+    let shares = matches!(kind, ProposalKind::FewestParts | ProposalKind::Selector);
     let mut best: Option<(Judgement, String)> = None;
     let mut many = false;
     for candidate in 0..=CANDIDATES {
@@ -90,14 +92,17 @@ pub fn search(texts: &dyn Texts, path: &Path, wish: &WishRead, asked: &AskedOf) 
         let settled = earlier.is_some() || candidate > 0;
         let (network, screens, logic) = match steady {
             true => unproved(first, bound),
-            false => fewest(wish, &plan, &signals, first, (settled, bound)),
+            false => {
+                let found = fewest(wish, &plan, &signals, first, (settled, bound));
+                if shares { shared(wish, &plan, &all_signals, found, settled) } else { found }
+            }
         };
         let loads: Vec<LoadWish> = plan.loads.iter().map(|(load, _)| load.clone()).collect();
         let choice = Choice {
             wish,
             kit: &kit,
             distances: &distances,
-            signals: &signals,
+            signals: &all_signals,
             screens: &screens,
             loads: &loads,
             network: &network,
@@ -142,7 +147,7 @@ fn unproved(
     bound: usize,
 ) -> (ContactNetwork, ArrangedScreens, LogicProof) {
     let relays = network.relays.len();
-    (network, screens, LogicProof { relays, least: bound.min(relays), tried: 0 })
+    (network, screens, LogicProof { relays, least: bound.min(relays), tried: 0, alone: true })
 }
 
 /// A candidate, and what is tried where its first wiring does not pass: each change stays that leaves fewer findings.

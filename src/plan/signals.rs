@@ -21,6 +21,8 @@ pub enum SignalOrigin {
     Low(Option<Name>),
     /// A throw of a switch: its pin.
     Throw(Name),
+    /// Two signals, by index, which diodes join on a coil and keep from each other.
+    Either([usize; 2]),
 }
 
 /// A signal that contacts can be driven by.
@@ -45,8 +47,31 @@ impl OfferedSignal {
             SignalOrigin::Throw(_) => (2, 5),
             SignalOrigin::Low(_) => (3, 6),
             SignalOrigin::Flasher => (3, 6),
+            // No term is made of it.
+            SignalOrigin::Either(_) => (u32::MAX, u32::MAX),
         }
     }
+}
+
+/// Signals of which more get no joined ones.
+const JOINED: usize = 8;
+
+/// The signals, and behind them each pair of them that a coil can share.
+pub fn with_joined(signals: &[OfferedSignal]) -> Vec<OfferedSignal> {
+    let mut all = signals.to_vec();
+    if signals.len() > JOINED {
+        return all;
+    }
+    let own = |index: &usize| signals[*index].origin != SignalOrigin::Supply;
+    for b in (0..signals.len()).filter(own) {
+        for a in (0..b).filter(own).filter(|a| signals[*a].nature.group != signals[b].nature.group) {
+            let set = signals[a].set.iter().zip(&signals[b].set).map(|(one, other)| *one || *other).collect();
+            let nature = Nature { rank: u8::MAX, gated: false, group: all.len() };
+            let (name, origin) = (signals[a].name.clone(), SignalOrigin::Either([a, b]));
+            all.push(OfferedSignal { name, origin, set, nature });
+        }
+    }
+    all
 }
 
 /// The supply of the logic, or the battery if a signal can be on without it: what a switch that repeats the signal is fed

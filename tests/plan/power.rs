@@ -66,3 +66,20 @@ fn a_camera_drains_nothing_at_rest_that_shows_with_the_key_on() {
     assert_eq!(feeds("HU1.power"), "battery", "{spec}");
     assert_eq!(feeds("REAR.power"), "switched", "{spec}");
 }
+
+/// A lamp that works while neither of two wires is live: one relay of the logic, whose coil both feed through diodes, so that
+/// none feeds the other.
+#[test]
+fn two_wires_share_a_coil() {
+    let text = wish("mixed-triggers").replace(
+        "parts:\n",
+        "accessories:\n  LAMP: {use: led-worklight, at: dash, works: key and not reverse and not look}\nparts:\n",
+    );
+    let outcome = plan(&text);
+    let spec = outcome.spec.unwrap_or_else(|| panic!("{}", outcome.said));
+    assert!(outcome.said.contains("1 relay for logic"), "{}{spec}", outcome.said);
+    let relay = spec.lines().find(|line| line.contains("use: relay") && line.contains(" or ")).unwrap();
+    let coil = format!("to: {}.86", relay.trim().split(':').next().unwrap());
+    let feed = spec.lines().find(|line| line.contains(&coil)).unwrap();
+    assert!(feed.contains("from: D") && feed.contains(".cathode"), "{feed}");
+}

@@ -18,9 +18,9 @@ struct Signal {
 /// Networks that are tried for one wish at most.
 const MOST: usize = 400_000;
 
-/// Whether no network with fewer relays does what the wish says; `None` if there are too many, or if the wish is of a kind
+/// Whether no network with fewer relays does what the wish says, if `shared` with two signals on a coil through diodes too; `None` if there are too many, or if the wish is of a kind
 /// that this generator does not know.
-pub fn none_smaller(wish: &Wish, relays: usize) -> Option<bool> {
+pub fn none_smaller(wish: &Wish, relays: usize, shared: bool) -> Option<bool> {
     let lines = |kind: &str| match kind {
         "screen-1cam-12v" => 1,
         "screen-2in-12v" => 2,
@@ -40,9 +40,13 @@ pub fn none_smaller(wish: &Wish, relays: usize) -> Option<bool> {
         let fed = fed(&signals, &gates, &live);
         let mut roots: Vec<Vec<bool>> = fed.clone();
         roots.push(vec![true; rows.len()]);
+        let mut coils = fed.clone();
+        for b in 0..if shared { fed.len() } else { 0 } {
+            coils.extend((0..b).map(|a| fed[a].iter().zip(&fed[b]).map(|(one, other)| *one || *other).collect()));
+        }
         for orders in orders(&pictures) {
             let targets = targets(wish, &orders, &rows);
-            if serves_with(&fed, &mut roots, &targets, relays - 1, &mut tried)? {
+            if serves_with(&coils, &mut roots, &targets, relays - 1, &mut tried)? {
                 return Some(false);
             }
         }
