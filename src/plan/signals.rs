@@ -53,7 +53,7 @@ impl OfferedSignal {
     }
 }
 
-/// Signals of which more get no joined ones.
+/// Most signals that are joined in pairs.
 const JOINED: usize = 8;
 
 /// The signals, and behind them each pair of them that a coil can share.
