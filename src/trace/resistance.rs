@@ -14,8 +14,11 @@ const LEAST: Ohms = Ohms::new(2.0);
 const FACTOR: f64 = 1.6;
 const COUNT: i32 = 15;
 
-/// A usual size, and how far sizes scatter about it, as a natural logarithm (typical, common practice, no source).
+/// A usual resistance of a bad contact (typical, common practice, no source).
 const USUAL: Ohms = Ohms::new(40.0);
+
+/// How far resistances of bad contacts scatter about the usual one, as a natural logarithm (typical, common practice, no
+/// source).
 const SCATTER: f64 = 1.6;
 
 /// Sizes within this factor of the one that the dictionary solves switch what it switches.
