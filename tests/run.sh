@@ -13,6 +13,7 @@ poppler-utils       | pdftoppm -v
 python3-jsonschema  | /usr/bin/python3 -c "import jsonschema"
 python3-openpyxl    | /usr/bin/python3 -c "import openpyxl"
 python3-regex       | /usr/bin/python3 -c "import regex"
+zbar-tools          | zbarimg --version
 python3-ruamel.yaml | /usr/bin/python3 -c "import ruamel.yaml"
 '
 

@@ -4,6 +4,7 @@
 //! Invariants: the same spec gives the same bytes; no text of a spec chooses a file's path, starts a formula in a
 //! spreadsheet, or becomes markup.
 
+mod address;
 pub mod bench;
 mod contents;
 pub mod folder;
@@ -16,6 +17,7 @@ mod steps;
 mod workbook;
 mod zip;
 
+pub use address::BookAddress;
 pub use contents::{Book, CAUTIONS, JOB_SCHEMA, JOB_VERSION, JobFacts, book};
 use facts::Facts;
 use graph::dot;
@@ -32,17 +34,23 @@ pub struct Document {
     pub bytes: Vec<u8>,
 }
 
-/// Every file of a job.
+/// Every file of a job. With the address of the book, each label has a link to what it is on, as a QR code.
 ///
 /// # Errors
 /// Never for a released program; see [`page::html`].
-pub fn documents(facts: &Facts, book: &Book, drawings: &[Drawn], papers: Papers) -> Result<Vec<Document>, String> {
+pub fn documents(
+    facts: &Facts,
+    book: &Book,
+    drawings: &[Drawn],
+    papers: Papers,
+    address: Option<&BookAddress>,
+) -> Result<Vec<Document>, String> {
     let pages = || {
-        let html = page::html(book, drawings, papers)?;
+        let html = page::html(book, drawings, papers, address)?;
         let pdf = printed::pdf(book, drawings, &html, papers)?;
         Ok::<_, String>((html, pdf))
     };
-    let (pages, others) = threads::both(pages, || beside_the_page(facts, book, drawings));
+    let (pages, others) = threads::both(pages, || beside_the_page(facts, book, drawings, address));
     let (html, pdf) = pages?;
     let mut documents = vec![document("build-book.html", html.into_bytes()), document("build-book.pdf", pdf)];
     documents.extend(others?);
@@ -54,7 +62,12 @@ fn document(name: &str, bytes: Vec<u8>) -> Document {
 }
 
 /// Every file of a job but the build book.
-fn beside_the_page(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec<Document>, String> {
+fn beside_the_page(
+    facts: &Facts,
+    book: &Book,
+    drawings: &[Drawn],
+    address: Option<&BookAddress>,
+) -> Result<Vec<Document>, String> {
     let mut json = serde_json::to_vec_pretty(book).map_err(|e| format!("the job can't be written as JSON: {e}"))?;
     json.push(b'\n');
     let mut documents = vec![
@@ -63,7 +76,7 @@ fn beside_the_page(facts: &Facts, book: &Book, drawings: &[Drawn]) -> Result<Vec
         document("fuses.csv", fuses::as_csv(&book.fuses)),
         document("splices.csv", splices::as_csv(&book.splices)),
         document("parts.csv", parts::as_csv(&book.order)),
-        document("labels.csv", labels::as_csv(&book.labels)),
+        document("labels.csv", labels::as_csv(&book.labels, address)),
         document("bench-test.csv", bench::as_csv(&book.bench)),
         document("bench-coverage.csv", book.bench.coverage.as_csv()),
         document("states.csv", state_list::as_csv(&book.states)),

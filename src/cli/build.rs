@@ -2,6 +2,7 @@
 
 use super::papers::PaperChoice;
 use super::{code, complain, fail, load, print, save, stopped};
+use book::BookAddress;
 use book::folder::folder;
 use clap::Args;
 use files::{Origin, Replace, Unwritten, Written};
@@ -18,6 +19,7 @@ Examples:
   loomwright build van.yaml --out book --state \"key run, reverse\"
   loomwright build van.yaml --wish wish.yaml                with the proposals of the wish side by side
   loomwright build van.yaml --paper letter                  on Letter and Tabloid
+  loomwright build van.yaml --address https://shop.example/jobs/7   labels with QR codes
   loomwright build van.yaml --write-chosen van-complete.yaml    the spec with every gauge and colour
 
 Files: build-book.html (everything, to read on a tablet), build-book.pdf (the same, to print), pin-list.csv, wire-list.csv, splices.csv, fuses.csv,
@@ -57,6 +59,9 @@ pub struct Arguments {
     /// The shop's costs and minutes for these proposals: a CSV file with the heading thing,cost,minutes.
     #[arg(long, value_name = "FILE", requires = "wish")]
     costs: Option<PathBuf>,
+    /// Print a QR code on each label that leads to its wire or part in the book at this address.
+    #[arg(long, value_name = "URL")]
+    address: Option<BookAddress>,
     /// Also draw the currents in this state, as `states` names it: "key run, reverse", or "key run; K2 set".
     #[arg(long, value_name = "STATE")]
     state: Option<String>,
@@ -74,7 +79,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
 }
 
 fn build(arguments: &Arguments) -> Result<(), ExitCode> {
-    let job = load(&arguments.spec)?.on(arguments.paper.papers());
+    let job = load(&arguments.spec)?.on(arguments.paper.papers()).kept_at(arguments.address.clone());
     let job = match &arguments.wish {
         Some(wish) => job.proposed(crate::plan::proposals(wish, arguments.costs.as_deref(), &arguments.spec)?),
         None => job,

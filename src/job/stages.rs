@@ -2,7 +2,7 @@
 
 use crate::Stop;
 use crate::at_corner;
-use book::{Book, Document, lists::findings::findings, lists::proposals::ProposalTable};
+use book::{Book, BookAddress, Document, lists::findings::findings, lists::proposals::ProposalTable};
 use catalogue::Catalogue;
 use check::{Report, check_facts};
 use circuit::{Corner, Solution};
@@ -27,6 +27,7 @@ pub struct Job<'j> {
     draft: Draft,
     watch: Watch<'j>,
     papers: Papers,
+    address: Option<BookAddress>,
     model: OnceLock<Model>,
     wiring: OnceLock<Wiring<'j>>,
     solved: OnceLock<Solved<'j>>,
@@ -63,6 +64,7 @@ impl<'j> Job<'j> {
             draft: model::resolve(spec::read(texts, spec), catalogue)?,
             watch: &unwatched,
             papers: Papers::default(),
+            address: None,
             model: OnceLock::new(),
             wiring: OnceLock::new(),
             solved: OnceLock::new(),
@@ -86,6 +88,11 @@ impl<'j> Job<'j> {
     /// The same job with its documents on other papers than A4 and A3.
     pub fn on(self, papers: Papers) -> Job<'j> {
         Job { papers, ..self }
+    }
+
+    /// The same job with the address under which its book is kept: labels get links to it.
+    pub fn kept_at(self, address: Option<BookAddress>) -> Job<'j> {
+        Job { address, ..self }
     }
 
     /// The model, with every gauge chosen.
@@ -221,6 +228,6 @@ impl<'j> Job<'j> {
         let facts = self.facts()?;
         // Drawings ask facts only, so they need not wait for the checks.
         let (drawings, book) = threads::both(|| book::drawings(facts, live, self.papers), || self.book());
-        book::documents(facts, book?, &drawings, self.papers).map_err(Stop::Because)
+        book::documents(facts, book?, &drawings, self.papers, self.address.as_ref()).map_err(Stop::Because)
     }
 }

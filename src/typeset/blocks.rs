@@ -74,6 +74,15 @@ pub enum Frame {
     Bar,
 }
 
+/// A label to cut out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CutLabel {
+    /// What it says in bold, and below it.
+    pub lines: [String; 2],
+    /// A link that it shows as a QR code.
+    pub link: Option<String>,
+}
+
 /// A line of the contents.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ContentsLine {
@@ -145,8 +154,8 @@ pub enum Block {
     Grid(Vec<Vec<Atom>>, f64),
     /// Terms at the left with their texts beside them.
     Pairs(Vec<(Vec<Atom>, Vec<Atom>)>),
-    /// Labels to cut out: what they say in bold, and below it.
-    Labels(Vec<[String; 2]>),
+    /// Labels to cut out.
+    Labels(Vec<CutLabel>),
     /// Stripes: colour and share of the width.
     Stripes(Vec<(Rgb, f64)>),
     /// The card at the head: terms, figures, and whether somebody fills them in.

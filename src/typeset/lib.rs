@@ -6,6 +6,7 @@
 mod blocks;
 mod columns;
 mod flow;
+mod labels;
 mod letters;
 mod lines;
 mod paint;

@@ -3,7 +3,7 @@
 mod runs;
 mod tables;
 
-use crate::blocks::{Block, ContentsLine, Frame, Heading, TextSide};
+use crate::blocks::{Block, ContentsLine, CutLabel, Frame, Heading, TextSide};
 use crate::letters::{BODY, CELL, DEEP, Letters, WARNING};
 use kit::colour::{INK, Rgb, SOFT_INK};
 use roxmltree::{Document, Node, ParsingOptions};
@@ -128,7 +128,8 @@ fn list(node: Node, letters: Letters) -> Block {
     if class(node, "labels") {
         let label = |item: Node| {
             let mut lines = item.children().filter(Node::is_element).map(plain);
-            [lines.next().unwrap_or_default(), lines.next().unwrap_or_default()]
+            let lines = [lines.next().unwrap_or_default(), lines.next().unwrap_or_default()];
+            CutLabel { lines, link: item.attribute("data-link").map(str::to_string) }
         };
         return Block::Labels(node.children().filter(Node::is_element).map(label).collect());
     }

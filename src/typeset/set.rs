@@ -9,7 +9,6 @@ use crate::paint::{frame, ground, line, rule, text, upright};
 use crate::rows::{self, Grid};
 use kit::colour::{ALERT, INK, Rgb, SOFT_INK};
 use kit::font;
-use kit::path::{Path, Stroke};
 use kit::pdf::Pages;
 use kit::scene::{Point, Rect, Size};
 
@@ -19,8 +18,6 @@ const INDENT: f64 = 5.0;
 const GAP: f64 = 1.2;
 /// Lines of a text that stay together.
 const TOGETHER: usize = 6;
-/// A label to cut out.
-const LABEL: Size = Size::new(46.0, 10.0);
 /// Height of a heading row that may stand above a row of a table.
 const HEAD: f64 = 14.0;
 
@@ -85,7 +82,7 @@ impl Setter {
             Block::Chips(chips, framed) => self::chips(chips, *framed, room),
             Block::Grid(cells, width) => grid(cells, *width, room),
             Block::Pairs(pairs) => self::pairs(pairs, room),
-            Block::Labels(labels) => self::labels(labels, room),
+            Block::Labels(labels) => crate::labels::labels(labels, room),
             Block::Stripes(stripes) => vec![self::stripes(stripes, room)],
             Block::Card(fields) => vec![card(fields, room)],
             Block::Contents(groups) => contents(groups, room),
@@ -265,32 +262,6 @@ fn pairs(pairs: &[(Vec<Atom>, Vec<Atom>)], room: f64) -> Vec<PageStrip> {
         PageStrip { items, height, ..PageStrip::default() }
     };
     pairs.iter().map(one).collect()
-}
-
-fn labels(labels: &[[String; 2]], room: f64) -> Vec<PageStrip> {
-    let columns = ((room / LABEL.width) as usize).max(1);
-    let row = |row: &[[String; 2]]| {
-        let set = |label: &[String; 2]| {
-            let [first, second] = [0, 1].map(|i| font::filled(&label[i], LABEL.width - 3.0, CELL.size, i == 0));
-            (first, second)
-        };
-        let set: Vec<_> = row.iter().map(set).collect();
-        let most = set.iter().map(|(first, second)| first.len() + second.len()).max().unwrap_or(0);
-        let height = (most as f64 * line(CELL) + 2.0).max(LABEL.height);
-        let mut strip = PageStrip { height, ..PageStrip::default() };
-        for (i, (first, second)) in set.into_iter().enumerate() {
-            let at = Point::new(LABEL.width * i as f64, 0.0);
-            let area = Rect::sized(at, Size::new(LABEL.width, height));
-            let cut = Stroke::dashed(SOFT_INK, 0.18, kit::path::Dash::even(1.0, 1.0));
-            strip.items.push(Path::rect(&area).stroked(cut).into());
-            let bold = first.iter().map(|text| (text, CELL.bold()));
-            for (n, (words, letters)) in bold.chain(second.iter().map(|text| (text, CELL))).enumerate() {
-                strip.items.push(text(words.clone(), at.by(1.5, 0.8 + n as f64 * line(CELL)), letters));
-            }
-        }
-        strip
-    };
-    labels.chunks(columns).map(row).collect()
 }
 
 fn stripes(stripes: &[(Rgb, f64)], room: f64) -> PageStrip {

@@ -34,6 +34,9 @@ pub const SCHEMAS: [Judge; 3] = [
 pub const WORKBOOKS: Judge =
     Judge { package: "python3-openpyxl", probe: &["/usr/bin/python3", "-c", "import openpyxl"] };
 
+/// A reader of QR codes.
+pub const QR_CODES: Judge = Judge { package: "zbar-tools", probe: &["zbarimg", "--version"] };
+
 /// Whether all of these judges are there.
 ///
 /// # Panics

@@ -1,5 +1,6 @@
 //! Labels: one for each end of each wire, and one for each part and connector.
 
+use crate::address::BookAddress;
 use crate::lists::csv::csv;
 use crate::lists::pins::{PinTable, TableKind};
 use crate::lists::wires::WireRow;
@@ -16,6 +17,9 @@ pub struct LabelRow {
     pub first: String,
     /// Second line: where it goes, or what it is in words.
     pub second: String,
+    /// What a link leads to: a `wire` or a `part`, and its name.
+    #[serde(skip)]
+    pub leads_to: (&'static str, String),
 }
 
 /// Every label: wires in the order of the spec, first end first, then connectors and parts.
@@ -26,6 +30,7 @@ pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<LabelRow> {
             place: here.place.clone(),
             first: format!("{}  {}", wire.id, here.pin),
             second: format!("to {}", there.pin),
+            leads_to: ("wire", wire.id.clone()),
         })
     });
     let labelled = |t: &&PinTable| matches!(t.kind, TableKind::Connector | TableKind::Part);
@@ -34,12 +39,25 @@ pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<LabelRow> {
         place: table.place.clone(),
         first: table.name.clone(),
         second: table.title.clone(),
+        leads_to: ("part", table.name.clone()),
     });
     ends.chain(parts).collect()
 }
 
-/// The labels as CSV, as label printers take them.
-pub fn as_csv(labels: &[LabelRow]) -> Vec<u8> {
-    let rows = labels.iter().map(|l| vec![l.first.clone(), l.second.clone(), l.on.clone(), l.place.clone()]);
-    csv(&["First line", "Second line", "On", "Place"], rows)
+/// The labels as CSV, as label printers take them; with the address of the book, each has its link.
+pub fn as_csv(labels: &[LabelRow], address: Option<&BookAddress>) -> Vec<u8> {
+    let rows = labels.iter().map(|label| {
+        let mut row = vec![label.first.clone(), label.second.clone(), label.on.clone(), label.place.clone()];
+        row.extend(address.map(|address| label.link(address)));
+        row
+    });
+    let headings = ["First line", "Second line", "On", "Place", "Link"];
+    csv(if address.is_some() { &headings } else { &headings[..4] }, rows)
+}
+
+impl LabelRow {
+    /// The link to what it is on, in the book at an address.
+    pub fn link(&self, address: &BookAddress) -> String {
+        address.of(self.leads_to.0, &self.leads_to.1)
+    }
 }

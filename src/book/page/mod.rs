@@ -4,13 +4,16 @@
 pub mod drawings;
 pub mod papers;
 
+use crate::address::BookAddress;
 use crate::bench::BenchGroup;
 use crate::contents::{Book, MOST_STATES};
+use crate::lists::labels::LabelRow;
 use crate::lists::parts::OrderLine;
 use crate::lists::pins::{PinTable, TableKind};
 use crate::page::drawings::Drawn;
 use crate::page::papers::Leaf;
 use kit::insulation::Insulation;
+use kit::qr::QrSquare;
 use kit::sheet::Papers;
 use kit::xml::escape;
 use serde::Serialize;
@@ -76,7 +79,7 @@ struct Shelf<'b> {
 ///
 /// # Errors
 /// Only if a template is wrong; a test renders every template.
-pub fn html(book: &Book, drawings: &[Drawn], papers: Papers) -> Result<String, String> {
+pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&BookAddress>) -> Result<String, String> {
     let reported = |e: tera::Error| format!("the page's template is wrong: {e}");
     let mut tera = Tera::default();
     tera.set_escape_fn(escaped);
@@ -110,6 +113,7 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers) -> Result<String, S
     context.insert("coverage", &book.bench.coverage.summary(book.bench.steps()));
     context.insert("stripes", &stripes(book));
     context.insert("codes", &codes(book));
+    context.insert("links", &label_links(book, address));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
     context.insert("css", &(style_sheet(papers) + &kit::font::css() + &Leaf::css(leaves)));
@@ -213,6 +217,24 @@ fn contents(book: &Book, drawings: &[Drawn]) -> Vec<Contents> {
             ],
         ),
     ]
+}
+
+/// A label's link, with its QR code as an SVG path.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct LabelLink {
+    to: String,
+    side: usize,
+    path: String,
+}
+
+/// The links of all labels, in their order; none without an address.
+fn label_links(book: &Book, address: Option<&BookAddress>) -> Vec<Option<LabelLink>> {
+    let link = |label: &LabelRow| {
+        let to = label.link(address?);
+        let code = QrSquare::of(&to)?;
+        Some(LabelLink { side: code.side, path: code.svg_path(), to })
+    };
+    book.labels.iter().map(link).collect()
 }
 
 fn shelves(book: &Book) -> Vec<Shelf<'_>> {

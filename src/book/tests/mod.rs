@@ -27,9 +27,14 @@ fn written(model: &Model) -> (Book, Vec<Document>) {
     let solved = Solved::new(model);
     let facts = Facts::new(&solved);
     let book = book(&facts, findings(model, &check_facts(&facts, &explore::unwatched).unwrap()));
-    let documents =
-        documents(&facts, &book, &crate::drawings(&facts, None, kit::sheet::Papers::Iso), kit::sheet::Papers::Iso)
-            .unwrap();
+    let documents = documents(
+        &facts,
+        &book,
+        &crate::drawings(&facts, None, kit::sheet::Papers::Iso),
+        kit::sheet::Papers::Iso,
+        None,
+    )
+    .unwrap();
     (book, documents)
 }
 

@@ -13,6 +13,7 @@ pub mod path;
 pub mod pdf;
 mod pdf_refs;
 pub mod png;
+pub mod qr;
 pub mod scene;
 pub mod sheet;
 pub mod svg;
