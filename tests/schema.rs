@@ -103,6 +103,16 @@ fn broken() -> String {
     sound.replace("rating: 3 A", "rating: 40 A").replace("  - {id: 3, from: F1.2, to: REAR.power, colour: RD/WH}\n", "")
 }
 
+/// A wish's first proposal, beside all of its proposals.
+fn planned<'j>() -> job::Job<'j> {
+    let wish = kept::root().join("harness-specs/wishes/camera-on-two-screens.yaml");
+    let catalogue = catalogue::Catalogue::builtin().unwrap_or_else(|_| panic!("the catalogue reads"));
+    let choices = plan::choices(&files::Disk::default(), &wish, &catalogue, &plan::CostTable::typical());
+    let choices = choices.unwrap_or_else(|_| panic!("the wish can be planned"));
+    let text = &choices[0].proposal.text;
+    job_of_text(text).proposed(plan::proposal_table(&choices, "wish.yaml", Some(text)))
+}
+
 /// A way through the schema and the text of a job at once.
 fn properties_in_use(schema: &Value, at: &Value, text: &Value, used: &mut BTreeSet<String>) {
     let name = at["$ref"].as_str().and_then(|to| to.strip_prefix("#/$defs/"));
@@ -135,8 +145,9 @@ fn a_job_keeps_to_its_schema_and_the_schema_says_no_more() {
     let specs = ["first-harness", "orchard-sprayer-pickup", "wheelchair-van", "boat-tow-pickup"];
     let sound = specs.map(|name| job_of(&kept::root().join(format!("harness-specs/{name}.yaml"))));
     let broken = job_of_text(&broken());
+    let planned = planned();
     let jobs: Vec<Value> =
-        sound.iter().chain([&broken]).map(|job| serde_json::to_value(job.book().unwrap()).unwrap()).collect();
+        sound.iter().chain([&broken, &planned]).map(|job| serde_json::to_value(job.book().unwrap()).unwrap()).collect();
     let mut used = BTreeSet::new();
     jobs.iter().for_each(|job| properties_in_use(&schema, &schema, job, &mut used));
     let of = |name: &str, at: &Value| -> Vec<String> {
