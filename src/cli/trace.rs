@@ -43,7 +43,7 @@ The trace begins with what the vehicle has: record.yaml beside the spec says wha
 
 The rates of faults are typical; --rates replaces them by a CSV file with the heading fault,rate.
 
-Exit status: 0 if one suspect is almost certain, 1 if several remain, 2 if something can't be understood.")]
+Exit status: 0 if one suspect is found or almost certain, 1 if several remain, 2 if something can't be understood.")]
 pub struct Arguments {
     /// The spec of the harness that is in the vehicle.
     spec: PathBuf,
@@ -137,7 +137,7 @@ fn traced(arguments: &Arguments) -> Result<(), ExitCode> {
         });
     }
     match diagnosis.verdict {
-        TraceVerdict::Found => Ok(()),
+        TraceVerdict::Found | TraceVerdict::AlmostCertain => Ok(()),
         _ => Err(ExitCode::from(OPEN)),
     }
 }

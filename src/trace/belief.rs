@@ -4,7 +4,7 @@ use super::dictionary::Dictionary;
 use super::evidence::{TraceEvidence, fit, wrong_at};
 use super::fault::Failure;
 use super::group::SuspectGroup;
-use super::resistance::{SomeSize, fit_of_size, sizes};
+use super::resistance::{SomeSize, sizes};
 use super::seen::{Answered, Observation};
 use super::shown::ShownFault;
 use facts::Facts;
@@ -22,6 +22,9 @@ const STEADY: f64 = 0.4;
 
 /// A probability from which a fault counts as found.
 const SURE: f64 = 0.995;
+
+/// A probability from which a fault that no step can confirm counts as almost certain.
+const ALMOST: f64 = 0.95;
 
 /// An observation explained less well than this by the first suspect is doubtful.
 const DOUBTFUL: f64 = 0.3;
@@ -44,10 +47,12 @@ pub struct SuspectedFault {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum TraceVerdict {
-    /// One suspect is almost certain.
+    /// One suspect is certain, as far as answers can be.
     Found,
     /// There are several suspects, and a step that separates them.
     Open,
+    /// One suspect is most probable by far, and no step tells more: a repair or an exchange confirms it.
+    AlmostCertain,
     /// There are several suspects that no step distinguishes.
     Inseparable,
     /// No single fault explains what was seen: an answer is wrong, or there are two faults.
@@ -137,6 +142,7 @@ impl Belief {
             (true, ..) => TraceVerdict::NothingFits,
             (_, true, _) => TraceVerdict::Found,
             (_, false, true) => TraceVerdict::Open,
+            (_, false, false) if best >= ALMOST => TraceVerdict::AlmostCertain,
             (_, false, false) => TraceVerdict::Inseparable,
         }
     }
@@ -180,16 +186,16 @@ impl Explained<'_, '_, '_> {
     fn by(&self, fault: usize) -> (Vec<f64>, f64) {
         let each = 0..self.evidence.len();
         let product = |fits: &Vec<f64>| fits.iter().product::<f64>();
-        let Some(open) = self.dictionary.open_there(fault) else {
+        if !self.dictionary.is_sized(fault) {
             let fit = |at: usize| fit_of(self.dictionary, fault, at, &self.evidence[at], self.facts);
             let fits: Vec<f64> = each.map(fit).collect();
             let likely = product(&fits);
             return (fits, likely);
-        };
+        }
         let mut best: (Vec<f64>, f64) = (Vec::new(), -1.0);
         let mut together = 0.0;
-        for size in &self.sizes {
-            let fit = |at: usize| self.of_size([fault, open], size, at);
+        for (number, size) in self.sizes.iter().enumerate() {
+            let fit = |at: usize| self.of_size(fault, number, at);
             let fits: Vec<f64> = each.clone().map(fit).collect();
             let likely = product(&fits);
             together += size.share * likely;
@@ -200,14 +206,14 @@ impl Explained<'_, '_, '_> {
         (best.0, together)
     }
 
-    fn of_size(&self, faults: [usize; 2], size: &SomeSize, at: usize) -> f64 {
-        let evidence = &self.evidence[at];
-        let fit = match evidence.observation.what {
-            Answered::Flat | Answered::Drain(_) => {
-                return fit_of(self.dictionary, faults[0], at, evidence, self.facts);
-            }
-            _ => fit_of_size(self.dictionary, faults, size, at, evidence, self.facts),
-        };
+    fn of_size(&self, fault: usize, size: usize, at: usize) -> f64 {
+        let (dictionary, evidence) = (self.dictionary, &self.evidence[at]);
+        if matches!(evidence.observation.what, Answered::Flat | Answered::Drain(_)) {
+            return fit_of(dictionary, fault, at, evidence, self.facts);
+        }
+        let shown = dictionary.sized(fault, evidence.setting).get(size).and_then(Option::as_ref);
+        let value = evidence.sized.get(fault).and_then(|values| values.get(size)).copied().flatten();
+        let fit = fit(shown, value, &dictionary.harms[fault], at, evidence.observation, self.facts);
         if evidence.observation.now_and_then { LASTING * fit } else { fit }
     }
 }

@@ -3,10 +3,10 @@
 use super::fault::{Failure, Harm, PictureHarm};
 use super::look::Look;
 use super::measure::{Measure, Meter, MeterValue};
+use super::resistance::{BySize, SizedFaults};
 use super::seen::ScreenSeen;
 use super::setting::SetState;
 use super::shown::{ShownFault, drain_limit, drains, shown_in, with_blown_fuses};
-use circuit::Change;
 use facts::Facts;
 use model::{PartId, PlaceId};
 use quantity::{Amps, Volts};
@@ -27,8 +27,10 @@ pub(crate) struct Dictionary {
     pub harms: Vec<Harm>,
     /// How the vehicle differs from the spec.
     pub as_built: Harm,
-    /// For each fault that is a resistance: the fault that opens the same wire or ground point.
-    open: Vec<Option<usize>>,
+    /// By fault, whether it is a resistance of unknown size.
+    is_sized: Vec<bool>,
+    /// What those show with other sizes.
+    sized: SizedFaults,
     /// By fault, whether it drains a battery with everything at rest.
     drains: Vec<bool>,
     /// What the batteries may supply then.
@@ -53,8 +55,10 @@ impl Dictionary {
     ) -> Dictionary {
         let harms = threads::each(faults, |fault| with_blown_fuses(facts, &as_built.and(&fault.harm), &settings));
         let drain_limit = drain_limit(facts);
+        let is_sized: Vec<bool> = faults.iter().map(|fault| fault.harm.some_resistance).collect();
         let mut dictionary = Dictionary {
-            open: faults.iter().map(|fault| open_there(faults, fault)).collect(),
+            sized: SizedFaults::new(&harms, &is_sized),
+            is_sized,
             drains: threads::each(&harms, |harm| drains(facts, harm, drain_limit)),
             drain_limit,
             settings: Vec::new(),
@@ -170,14 +174,31 @@ impl Dictionary {
         }
     }
 
-    /// For a fault that is a resistance: the fault that opens the same wire or ground point.
-    pub fn open_there(&self, fault: usize) -> Option<usize> {
-        self.open[fault]
+    /// Whether a fault is a resistance of unknown size.
+    pub fn is_sized(&self, fault: usize) -> bool {
+        self.is_sized[fault]
+    }
+
+    /// What a resistance shows with each size in the setting of an observation.
+    pub fn sized(&self, fault: usize, setting: usize) -> &[Option<ShownFault>] {
+        self.sized.shown(fault, setting)
     }
 
     /// Whether a fault drains a battery with everything at rest.
     pub fn drains(&self, fault: usize) -> bool {
         self.drains[fault]
+    }
+
+    /// Solves every resistance with each size in a setting. A meter shows with each what this returns.
+    pub fn sizes(
+        &mut self,
+        facts: &Facts,
+        meter: &Meter,
+        setting: usize,
+        measure: Option<Measure>,
+    ) -> BySize<MeterValue> {
+        self.sized.place(facts, setting, &self.settings[setting]);
+        measure.map(|measure| self.sized.measured(meter, setting, measure).clone()).unwrap_or_default()
     }
 
     /// What a meter shows with each fault, and last without one, in a setting: solved at the first question. `None` where
@@ -199,18 +220,6 @@ impl Dictionary {
         });
         &self.measured[at].2
     }
-}
-
-/// The lasting fault that opens the wire or ground point in which another fault is a resistance.
-fn open_there(faults: &[Failure], one: &Failure) -> Option<usize> {
-    let opens = |other: &Failure| {
-        let changes = other.harm.variant.changes();
-        other.repair == one.repair
-            && !other.harm.comes_and_goes
-            && !changes.is_empty()
-            && changes.iter().all(|change| matches!(change, Change::Open(_)))
-    };
-    one.harm.some_resistance.then(|| faults.iter().position(opens)).flatten()
 }
 
 /// Whether something changes as a tech moves the wires at a place.

@@ -3,6 +3,7 @@
 use super::dictionary::moves;
 use super::fault::{Harm, PictureHarm};
 use super::measure::MeterValue;
+use super::resistance::BySize;
 use super::seen::{Answered, Observation, ScreenSeen, WorksSeen};
 use super::shown::ShownFault;
 use facts::Facts;
@@ -25,6 +26,8 @@ pub(crate) struct TraceEvidence<'o> {
     pub observation: &'o Observation,
     pub setting: usize,
     pub values: Vec<Option<MeterValue>>,
+    /// The same with each size of a resistance.
+    pub sized: BySize<MeterValue>,
 }
 
 /// How often an answer is wrong. The first is the complaint.

@@ -349,11 +349,13 @@ impl Known<'_, '_> {
         let mut all = Vec::new();
         for observation in observations {
             let setting = self.dictionary.place(facts, &observation.setting);
-            let values = match observation.what {
-                Answered::Meter(measure, _) => self.dictionary.measured(&self.meter, setting, measure).to_vec(),
-                _ => Vec::new(),
+            let measure = match observation.what {
+                Answered::Meter(measure, _) => Some(measure),
+                _ => None,
             };
-            all.push(TraceEvidence { observation, setting, values });
+            let values = measure.map(|measure| self.dictionary.measured(&self.meter, setting, measure).to_vec());
+            let sized = self.dictionary.sizes(facts, &self.meter, setting, measure);
+            all.push(TraceEvidence { observation, setting, values: values.unwrap_or_default(), sized });
         }
         all
     }

@@ -1,13 +1,17 @@
 //! A resistance of unknown size: a corroded crimp, a spread socket, a bad ground point. Each size is a hypothesis of its
 //! own; together they explain no more than the best of them does for its share.
+//!
+//! Each size is solved, in the settings of observations only: at some size a relay drops out or a converter stops, and
+//! nothing that is solved with one size tells what another one shows.
 
-use super::dictionary::Dictionary;
-use super::evidence::{TraceEvidence, fit};
-use super::fault::CORRODED;
-use super::measure::MeterValue;
-use super::seen::Answered;
+use super::fault::{CORRODED, Harm};
+use super::measure::{Measure, Meter, MeterValue};
+use super::setting::SetState;
+use super::shown::{ShownFault, shown_in};
+use circuit::{Change, Variant};
 use facts::Facts;
-use quantity::{Amps, Ohms, Volts};
+use quantity::Ohms;
+use std::collections::BTreeMap;
 
 /// The sizes that are tried: this many, each larger than the one before by this factor, from the least one on.
 const LEAST: Ohms = Ohms::new(2.0);
@@ -20,9 +24,6 @@ const USUAL: Ohms = Ohms::new(40.0);
 /// How far resistances of bad contacts scatter about the usual one, as a natural logarithm (typical, common practice, no
 /// source).
 const SCATTER: f64 = 1.6;
-
-/// Sizes within this factor of the one that the dictionary solves switch what it switches.
-const NEAR: f64 = 2.0;
 
 /// A resistance of a size, and how probable it is.
 pub(crate) struct SomeSize {
@@ -38,78 +39,75 @@ pub(crate) fn sizes() -> Vec<SomeSize> {
     ohms.map(|ohms| SomeSize { ohms, share: weight(ohms) / total }).collect()
 }
 
-/// How well a resistance of a size explains an observation. `fault` is the one that the dictionary solves, `open` the one
-/// that opens the same line.
-pub(crate) fn fit_of_size(
-    dictionary: &Dictionary,
-    [fault, open]: [usize; 2],
-    size: &SomeSize,
-    at: usize,
-    evidence: &TraceEvidence,
-    facts: &Facts,
-) -> f64 {
-    let setting = evidence.setting;
-    let fit_with = |value, shown, harm| fit(shown, value, harm, at, evidence.observation, facts);
-    let value = |at: usize| evidence.values.get(at).copied().flatten();
-    let harms = &dictionary.harms;
-    let whole = evidence.values.len().wrapping_sub(1);
-    let ends = [
-        (value(whole), dictionary.whole(setting), &dictionary.as_built),
-        (value(fault), dictionary.present(fault, setting), &harms[fault]),
-        (value(open), dictionary.present(open, setting), &harms[open]),
-    ];
-    let of = |end: usize| fit_with(ends[end].0, ends[end].1, ends[end].2);
-    match evidence.observation.what {
-        Answered::Meter(..) => {
-            let [Some(none), Some(solved), Some(apart)] = [ends[0].0, ends[1].0, ends[2].0] else { return of(1) };
-            match with_resistance([none, solved, apart], size.ohms) {
-                Some(value) => fit_with(Some(value), ends[1].1, ends[1].2),
-                None => switched(size.ohms, of),
-            }
+/// For each fault, something for each size; empty for a fault that is no resistance.
+pub(crate) type BySize<T> = Vec<Vec<Option<T>>>;
+
+/// What resistances of every size show, for what was observed so far.
+pub(crate) struct SizedFaults {
+    /// The resistances with every size, each with its fault's index.
+    harms: Vec<(usize, Vec<Harm>)>,
+    /// How many faults there are.
+    faults: usize,
+    /// By setting.
+    shown: BTreeMap<usize, BySize<ShownFault>>,
+    measured: Vec<(usize, Measure, BySize<MeterValue>)>,
+}
+
+impl SizedFaults {
+    /// Of these faults; `is_sized` says which are a resistance.
+    pub fn new(harms: &[Harm], is_sized: &[bool]) -> SizedFaults {
+        let sizes = sizes();
+        let of = |at: usize| (at, sizes.iter().map(|size| with_size(&harms[at], size.ohms)).collect());
+        let sized = (0..harms.len()).filter(|at| is_sized[*at]).map(of).collect();
+        SizedFaults { harms: sized, faults: harms.len(), shown: BTreeMap::new(), measured: Vec::new() }
+    }
+
+    /// Solves them in a setting.
+    pub fn place(&mut self, facts: &Facts, at: usize, setting: &SetState) {
+        let in_setting = |harm: &Harm| shown_in(facts, std::slice::from_ref(setting), harm).pop().flatten();
+        if !self.shown.contains_key(&at) {
+            let solved = self.each(|_, _, harm| in_setting(harm));
+            self.shown.insert(at, solved);
         }
-        Answered::Screen(..) | Answered::Works(..) => switched(size.ohms, of),
-        _ => of(1),
+    }
+
+    /// What a fault shows with each size in a setting that was solved.
+    pub fn shown(&self, fault: usize, setting: usize) -> &[Option<ShownFault>] {
+        self.shown.get(&setting).and_then(|shown| shown.get(fault)).map_or(&[], Vec::as_slice)
+    }
+
+    /// What a meter shows with each.
+    pub fn measured(&mut self, meter: &Meter, setting: usize, measure: Measure) -> &BySize<MeterValue> {
+        let known = self.measured.iter().position(|(state, what, _)| *what == measure && *state == setting);
+        let at = known.unwrap_or_else(|| {
+            let read = |fault: usize, size: usize, harm: &Harm| {
+                let shown = self.shown(fault, setting).get(size)?.as_ref()?;
+                meter.value(harm, &shown.state, measure)
+            };
+            let values = self.each(read);
+            self.measured.push((setting, measure, values));
+            self.measured.len() - 1
+        });
+        &self.measured[at].2
+    }
+
+    fn each<T: Send + Clone>(&self, of: impl Fn(usize, usize, &Harm) -> Option<T> + Sync) -> BySize<T> {
+        let solved = threads::each(&self.harms, |(fault, sizes)| {
+            sizes.iter().enumerate().map(|(size, harm)| of(*fault, size, harm)).collect::<Vec<_>>()
+        });
+        let mut all = vec![Vec::new(); self.faults];
+        for ((fault, _), solved) in self.harms.iter().zip(solved) {
+            all[*fault] = solved;
+        }
+        all
     }
 }
 
-/// What switches at some resistance: near that of the dictionary as there; else as there or as at the end.
-fn switched(ohms: Ohms, of: impl Fn(usize) -> f64) -> f64 {
-    let share = ohms / CORRODED;
-    match share {
-        share if share * NEAR < 1.0 => (of(0) + of(1)) / 2.0,
-        share if share > NEAR => (of(1) + of(2)) / 2.0,
-        _ => of(1),
-    }
-}
-
-/// What a meter shows with some resistance in a line, from what it shows without, with that of the dictionary, and with the
-/// line open: by Thévenin's theorem, the change from the first to the last is R / (R + R_i), with the resistance R_i of the
-/// rest as the line sees it. `None` where something switches between.
-fn with_resistance([none, solved, apart]: [MeterValue; 3], ohms: Ohms) -> Option<MeterValue> {
-    let [first, middle, last] = [none.number()?, solved.number()?, apart.number()?];
-    let size = ohms / CORRODED;
-    if !first.is_finite() || !middle.is_finite() {
-        return Some(solved);
-    }
-    let between = if last.is_infinite() {
-        // A resistance with nothing beside it.
-        first + (middle - first) * size
-    } else if (last - first).abs() < 1e-3 {
-        first
-    } else {
-        let share = (middle - first) / (last - first);
-        if !(0.0..=SWITCHES).contains(&share) {
-            return None;
-        }
-        first + (last - first) * size * share / (size * share + 1.0 - share)
+/// A resistance with another size than that of the dictionary.
+pub(crate) fn with_size(harm: &Harm, ohms: Ohms) -> Harm {
+    let sized = |change: &Change| match *change {
+        Change::InSeries(branch, size) if size == CORRODED => Change::InSeries(branch, ohms),
+        other => other,
     };
-    Some(match solved {
-        MeterValue::Amps(_) => MeterValue::Amps(Amps::new(between)),
-        MeterValue::Ohms(_) => MeterValue::Ohms(Ohms::new(between)),
-        MeterValue::Flashing(_) => MeterValue::Flashing(Volts::new(between)),
-        _ => MeterValue::Volts(Volts::new(between)),
-    })
+    Harm { variant: harm.variant.changes().iter().map(sized).collect::<Variant>(), ..harm.clone() }
 }
-
-/// With the dictionary's resistance, a line is hardly ever this near to open: something switched.
-const SWITCHES: f64 = 0.98;

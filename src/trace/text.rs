@@ -10,9 +10,6 @@ const LISTED: usize = 8;
 /// Faults that are listed with a suspect because they show the same or need the same repair.
 const ALIKE: usize = 5;
 
-/// From this probability on, the first suspect is called the most probable.
-const LIKELY: f64 = 0.95;
-
 /// Suspects below this probability are only counted.
 const LEAST_SHOWN: f64 = 0.01;
 
@@ -23,12 +20,16 @@ pub(crate) const CAUTION: &str = "Measure only. Leave airbag (SRS) and bus wirin
 pub fn text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let is_found = diagnosis.verdict == TraceVerdict::Found;
     let next = diagnosis.next.as_ref().filter(|_| !is_found);
-    let after = match observed.first().filter(|_| is_found) {
-        Some(complaint) => format!(
+    let after = match (observed.first(), diagnosis.verdict) {
+        (Some(complaint), TraceVerdict::AlmostCertain) => format!(
+            "to confirm it: repair the first one, or put a good one in its place, and look again. If `{complaint}` is \
+             still so, put the old one back and go on with the next\n"
+        ),
+        (Some(complaint), TraceVerdict::Found) => format!(
             "after the repair, look again: if `{complaint}` is still so, something else has failed too, or an answer was \
              wrong: begin a new trace\n"
         ),
-        None => String::new(),
+        _ => String::new(),
     };
     suspects_text(diagnosis, observed) + &after + &next.map(step).unwrap_or_default() + "\n" + CAUTION
 }
@@ -38,12 +39,8 @@ pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let mut out = String::from(match diagnosis.verdict {
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
-        TraceVerdict::Inseparable => match diagnosis.suspects.first() {
-            Some(first) if first.probability >= LIKELY => {
-                "most probable, and no measurement from here separates it better:\n"
-            }
-            _ => "suspects that no measurement from here distinguishes:\n",
-        },
+        TraceVerdict::AlmostCertain => "almost certain, and no measurement from here tells more:\n",
+        TraceVerdict::Inseparable => "suspects that no measurement from here distinguishes:\n",
         TraceVerdict::NothingFits => "no single fault explains this; nearest:\n",
     });
     let shown = diagnosis.suspects.iter().take(LISTED).filter(|suspect| suspect.probability >= LEAST_SHOWN);

@@ -227,6 +227,7 @@ const KINDS: &[FailureKind] = &[
     kind("output-dead", parts::output_dead),
     kind("output-stuck", parts::output_stuck),
     kind("switch-dead", parts::switch_dead),
+    kind("switch-stuck", parts::switch_stuck),
     kind("load-dead", parts::load_dead),
     kind("camera-dead", pictures::camera_dead),
     kind("camera-stuck", pictures::camera_stuck),

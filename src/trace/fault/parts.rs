@@ -149,6 +149,23 @@ pub fn switch_dead(harness: &Harness) -> Vec<FoundFault> {
     })
 }
 
+/// A switch or a push button stays made: a welded contact, a jammed knob. Its other throws then never make.
+pub fn switch_stuck(harness: &Harness) -> Vec<FoundFault> {
+    let common_of = |id: ElementId| match harness.model.element(id).kind {
+        ElementKind::Throw { common, .. } => Some(common),
+        _ => None,
+    };
+    each(harness, |id, kind| {
+        let ElementKind::Throw { input: Some(_), common, throw, .. } = kind else { return None };
+        let others = harness.elements().filter(|other| *other != id && common_of(*other) == Some(*common));
+        let open = others.flat_map(|other| harness.assembly.element(other)).map(|branch| Change::Open(*branch));
+        let closed = harness.assembly.element(id).iter().map(|branch| Change::Closed(*branch));
+        let variant: Variant = closed.chain(open).collect();
+        let words = format!("switch {}.{} stays made", harness.part(id).1, harness.model.pin(*throw).name);
+        Some((words, Harm::circuit(variant).shorting()))
+    })
+}
+
 /// A lamp, buzzer or module draws nothing. Of a camera or a screen, another kind says what is missing.
 pub fn load_dead(harness: &Harness) -> Vec<FoundFault> {
     each(harness, |id, kind| {

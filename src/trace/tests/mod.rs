@@ -1,5 +1,6 @@
 //! Every fault of the demonstrations is traced: an oracle with the fault in place answers, from a circuit of its own.
 
+mod crimps;
 mod figures;
 #[path = "../../../tests/made_up/good.rs"]
 mod good;
