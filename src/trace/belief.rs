@@ -51,7 +51,7 @@ pub enum TraceVerdict {
     Found,
     /// There are several suspects, and a step that separates them.
     Open,
-    /// One suspect is most probable by far, and no step tells more: a repair or an exchange confirms it.
+    /// One suspect is most probable by far, and no step shows more: a repair or an exchange confirms it.
     AlmostCertain,
     /// There are several suspects that no step distinguishes.
     Inseparable,

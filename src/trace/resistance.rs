@@ -2,7 +2,7 @@
 //! own; together they explain no more than the best of them does for its share.
 //!
 //! Each size is solved, in the settings of observations only: at some size a relay drops out or a converter stops, and
-//! nothing that is solved with one size tells what another one shows.
+//! what is solved with one size says nothing about another.
 
 use super::fault::{CORRODED, Harm};
 use super::measure::{Measure, Meter, MeterValue};

@@ -39,7 +39,7 @@ pub fn suspects_text(diagnosis: &Diagnosis, observed: &[String]) -> String {
     let mut out = String::from(match diagnosis.verdict {
         TraceVerdict::Found => "found:\n",
         TraceVerdict::Open => "suspects:\n",
-        TraceVerdict::AlmostCertain => "almost certain, and no measurement from here tells more:\n",
+        TraceVerdict::AlmostCertain => "almost certain, and no measurement from here shows more:\n",
         TraceVerdict::Inseparable => "suspects that no measurement from here distinguishes:\n",
         TraceVerdict::NothingFits => "no single fault explains this; nearest:\n",
     });

@@ -4,13 +4,13 @@ use super::*;
 use crate::resistance::with_size;
 use quantity::Ohms;
 
-/// Sizes of which none is one that the tracer tries.
+/// None of these sizes is one that the tracer tries.
 const SIZES: [Ohms; 3] = [Ohms::new(5.0), Ohms::new(22.0), Ohms::new(150.0)];
 
 /// A reading counts where it is this much off, in volts.
 const OFF: f64 = 1.0;
 
-/// Demonstrations, and of which every how many wires are tried.
+/// Demonstrations; of their wires, every so many are tried.
 const DEMOS: [(&str, usize); 4] =
     [("first-harness", 1), ("refuse-truck", 9), ("boat-tow-pickup", 4), ("wheelchair-van", 4)];
 
