@@ -10,7 +10,7 @@ const SIZES: [Ohms; 3] = [Ohms::new(5.0), Ohms::new(22.0), Ohms::new(150.0)];
 /// A reading counts where it is this much off, in volts.
 const OFF: f64 = 1.0;
 
-/// Demonstrations; of their wires, every so many are tried.
+/// Demonstrations, and the distance between two wires that are tried, in their order.
 const DEMOS: [(&str, usize); 4] =
     [("first-harness", 1), ("refuse-truck", 9), ("boat-tow-pickup", 4), ("wheelchair-van", 4)];
 
