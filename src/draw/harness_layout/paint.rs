@@ -131,7 +131,10 @@ fn break_in(stretch: &Stretch, width: f64) -> Vec<Path> {
     let length = a.distance(b).max(1e-9);
     let (ux, uy) = ((b.x - a.x) / length, (b.y - a.y) / length);
     let side = |along: f64| middle.by(ux * along, uy * along);
-    let white = Path::line(side(-HALF_GAP), side(HALF_GAP)).stroked(Stroke::solid(PAPER, width + 0.4));
+    let half = width / 2.0 + 0.2;
+    let corner = |along: f64, beside: f64| side(along).by(-uy * beside, ux * beside);
+    let corners = [(-HALF_GAP, -half), (HALF_GAP, -half), (HALF_GAP, half), (-HALF_GAP, half)];
+    let white = Path::polygon(&corners.map(|(along, beside)| corner(along, beside))).filled(PAPER);
     let lines = [-HALF_GAP, HALF_GAP].map(|along| across(stretch, side(along), width / 2.0 + 2.4, 1.2));
     std::iter::once(white).chain(lines).collect()
 }
