@@ -171,6 +171,10 @@ fn no_type_of_the_program_is_printed() {
     for demo in std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-builds")).unwrap() {
         for file in std::fs::read_dir(demo.unwrap().path()).unwrap() {
             let path = file.unwrap().path();
+            // The PDF says what the page says, and the workbook what the lists say.
+            if path.extension().is_some_and(|ending| ending == "pdf" || ending == "xlsx") {
+                continue;
+            }
             let text = std::fs::read_to_string(&path).unwrap();
             let words: BTreeSet<&str> = text.split(|c: char| !c.is_alphanumeric()).collect();
             let printed = types.iter().filter(|name| words.contains(name.as_str()));
