@@ -14,19 +14,22 @@ use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
 
-/// A text without the entries of some keys in its wires, which are maps in braces of one line.
+/// What the program can choose.
+const OPEN: [&str; 4] = ["id", "gauge", "colour", "rating"];
+
+/// A text without the entries of some keys in its wires and fuses, which are maps in braces of one line.
 fn without(text: &str, keys: &[&str]) -> String {
-    let in_wire = |line: &str| line.trim_start().starts_with("- {id:");
+    let is_meant = |line: &str| line.trim_start().starts_with("- {id:") || line.contains("use: fuse-");
     let strip = |line: &str| {
-        keys.iter().fold(line.to_string(), |line, key| match line.split_once(&format!(", {key}: ")) {
-            Some((before, after)) => {
-                let end = after.find([',', '}']).unwrap_or(after.len());
-                format!("{before}{}", &after[end..])
+        keys.iter().fold(line.to_string(), |line, key| {
+            if let Some((before, after)) = line.split_once(&format!("{{{key}: ")) {
+                return format!("{before}{{{}", after[after.find(',').unwrap() + 1..].trim_start());
             }
-            None => line,
+            let Some((before, after)) = line.split_once(&format!(", {key}: ")) else { return line };
+            format!("{before}{}", &after[after.find([',', '}']).unwrap_or(after.len())..])
         })
     };
-    text.lines().map(|line| if in_wire(line) { strip(line) } else { line.to_string() } + "\n").collect()
+    text.lines().map(|line| if is_meant(line) { strip(line) } else { line.to_string() } + "\n").collect()
 }
 
 /// The texts of a spec and of what it includes.
@@ -40,13 +43,13 @@ fn job<'j>(texts: &dyn Texts, name: &str) -> Job<'j> {
     Job::read(texts, Path::new(name)).unwrap_or_else(|_| panic!("{name} is read"))
 }
 
-/// What the choice is about: each wire's size and colour.
-fn wires(model: &Model) -> Vec<String> {
-    model
-        .wire_ids()
-        .map(|id| model.wire(id))
-        .map(|wire| format!("{} {} {:?}", wire.id, wire.gauge, wire.colour))
-        .collect()
+/// What the choice is about: each wire's number, ends, size and colour, and each part's rating.
+fn choices(model: &Model) -> Vec<String> {
+    let wires = model.wire_ids().map(|id| {
+        let wire = model.wire(id);
+        format!("{} {} {:?}", model.wire_words(id), wire.gauge, wire.colour)
+    });
+    wires.chain(model.parts.iter().map(|part| format!("{} {:?}", part.name, part.rating))).collect()
 }
 
 fn comments(text: &str) -> Vec<&str> {
@@ -58,7 +61,7 @@ fn assert_written(name: &str, open: &str) {
     let first = job(&texts(name, open), name);
     let written = first.with_chosen().unwrap();
     let second = job(&texts(name, &written), name);
-    assert_eq!(wires(first.model().unwrap()), wires(second.model().unwrap()), "{name}");
+    assert_eq!(choices(first.model().unwrap()), choices(second.model().unwrap()), "{name}");
     assert_eq!(second.with_chosen().unwrap(), written, "{name}: nothing is left to choose");
     assert_eq!(comments(open), comments(&written), "{name}");
     assert_eq!(open.lines().count(), written.lines().count(), "{name}");
@@ -90,7 +93,7 @@ fn what_is_chosen_is_written_into_every_demonstration() {
     for name in ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"] {
         let file = format!("{name}.yaml");
         let text = fs::read_to_string(root().join("harness-specs").join(&file)).unwrap();
-        let open = without(&text, &["gauge", "colour"]);
+        let open = without(&text, &OPEN);
         assert_ne!(open, text);
         assert_written(&file, &open);
     }
@@ -100,9 +103,90 @@ fn what_is_chosen_is_written_into_every_demonstration() {
 fn what_is_chosen_is_written_into_specs_made_at_random() {
     for seed in 0..12 {
         let text = good::spec(seed);
-        let open = without(&text, &["gauge", "colour"]);
+        let open = without(&text, &OPEN);
         assert_written(&format!("good-{seed}.yaml"), &open);
     }
+}
+
+/// The fuses that the rules find too small.
+fn too_small(model: &Model) -> BTreeSet<String> {
+    let is_size = |rule: &str| matches!(rule, "load/fuse-loaded" | "load/fuse-inrush");
+    let found = check::check(&states::Solved::new(model)).findings.into_iter();
+    found.filter(|finding| is_size(finding.rule)).map(|finding| finding.about).collect()
+}
+
+/// A chosen fuse holds its current and the inrush behind it, by the rules that judge any fuse; the next smaller one does not.
+#[test]
+fn a_chosen_fuse_is_the_smallest_that_holds() {
+    let mut smaller = 0;
+    for name in ["first-harness", "orchard-sprayer-pickup", "boat-tow-pickup", "wheelchair-van", "refuse-truck"] {
+        let file = format!("{name}.yaml");
+        let text = fs::read_to_string(root().join("harness-specs").join(&file)).unwrap();
+        let open = job(&texts(&file, &without(&text, &["rating"])), &file);
+        let model = open.model().unwrap();
+        assert_eq!(too_small(model), BTreeSet::new(), "{name}");
+        let mut tight = model.clone();
+        let mut lowered = BTreeSet::new();
+        for id in model.part_ids() {
+            let part = model.part(id);
+            let Some(rating) = part.rating.filter(|_| part.rating_open.is_some()) else { continue };
+            let below = part.form.ratings.iter().copied().filter(|other| *other < rating);
+            if let Some(below) = below.reduce(|a, b| if b > a { b } else { a }) {
+                tight.rate(id, below);
+                lowered.insert(part.name.to_string());
+            }
+        }
+        smaller += lowered.len();
+        assert_eq!(too_small(&tight), lowered, "{name}");
+    }
+    assert!(smaller >= 8, "{smaller} fuses were above the smallest of their kind");
+}
+
+const THROUGH: &str = "\
+harness: 1
+job: {title: Two lamps behind a connector, nominal: 12 V}
+places: [dash, tail]
+runs: [{between: [dash, tail], length: 3 m}]
+supplies: {battery: {terminal: \"30\", at: dash, volts: [11.8 V, 12.6 V, 14.6 V]}}
+grounds: {GND: {at: tail}}
+parts:
+  F1: {use: fuse-blade, at: dash}
+  F2: {use: fuse-blade, at: dash}
+  L1: {use: lamp-21w, at: tail}
+  L2: {use: lamp-21w, at: tail}
+connectors:
+  X1: {use: connector-3-sealed, at: tail}
+  X1R: {use: connector-3-sealed, at: tail, mates: X1}
+wires:
+  - {from: battery, to: F1.1}
+  - {from: battery, to: F2.1}
+  - {from: F1.2, to: X1, signal: left} # to the left lamp
+  - {from: F2.2, to: \"X1\", signal: right}
+  - {from: X1R, to: L2.power, signal: right}
+  - {from: X1R, to: L1.power, signal: left}
+  - {from: L1.ground, to: GND}
+  - {from: L2.ground, to: GND}
+";
+
+/// Wires of one signal meet in one cavity, which is written into the spec.
+#[test]
+fn cavities_are_chosen_by_signal() {
+    assert_written("through.yaml", THROUGH);
+    let written = job(&texts("through.yaml", THROUGH), "through.yaml").with_chosen().unwrap();
+    // The lamp's filament takes ten times its current for 25 ms: `load/fuse-inrush` finds 3 A too small, as its page shows.
+    for line in [
+        "F1: {use: fuse-blade, at: dash, rating: 5 A}",
+        "- {from: F1.2, to: X1.1, signal: left, id: 3a, gauge:",
+        "- {from: F2.2, to: \"X1.2\", signal: right, id: 4a, gauge:",
+        "- {from: X1R.2, to: L2.power, signal: right, id: 4b,",
+        "- {from: X1R.1, to: L1.power, signal: left, id: 3b,",
+    ] {
+        assert!(written.contains(line), "{line}: {written}");
+    }
+    let unlike = THROUGH.replace("L2.power, signal: right", "L2.power, signal: other");
+    let job = jobs::job_of_text(&unlike);
+    let loose: Vec<&str> = job.model().unwrap().loose.iter().map(|wire| wire.end.as_str()).collect();
+    assert_eq!(loose, ["X1", "X1R"], "wires of different signals are not joined");
 }
 
 /// Grounds are black and feeds red; what the spec gives stays.

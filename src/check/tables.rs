@@ -31,21 +31,6 @@ pub fn clears_within() -> Seconds {
     FIGURES.quantity("clears-within")
 }
 
-/// Duration of a filament's inrush.
-pub fn lamp_rush() -> Seconds {
-    FIGURES.quantity("lamp-rush")
-}
-
-/// Run-up time of a motor.
-pub fn motor_rush() -> Seconds {
-    FIGURES.quantity("motor-rush")
-}
-
-/// Charging time of the capacitors in electronics.
-pub fn electronics_rush() -> Seconds {
-    FIGURES.quantity("electronics-rush")
-}
-
 /// Flashing time of a turn signal in the life of a vehicle.
 pub fn flashing_life() -> Seconds {
     FIGURES.quantity("flashing-life")
@@ -90,10 +75,7 @@ mod tests {
         assert_eq!(fuse_distance().to_string(), "450 mm");
         assert_eq!(fuse_distance_sheathed().to_string(), "1.83 m");
         assert_eq!(usable_capacity().to_string(), "50 %");
-        assert_eq!(
-            [clears_within(), lamp_rush(), motor_rush(), electronics_rush()].map(|t| t.to_string()),
-            ["5 s", "25 ms", "300 ms", "5 ms"]
-        );
+        assert_eq!(clears_within().to_string(), "5 s");
         assert_eq!((flashing_life().value(), switching_life(), short_withstand()), (720_000.0, 100_000.0, 115.0));
         assert_eq!((greatest_supply().value(), fuse_times(), wires_in_a_terminal()), (1.3333, 5.0, 2));
         assert_eq!(small_fuse().to_string(), "2 A");

@@ -20,7 +20,7 @@ Examples:
   loomwright build van.yaml --wish wish.yaml                with the proposals of the wish side by side
   loomwright build van.yaml --paper letter                  on Letter and Tabloid
   loomwright build van.yaml --address https://shop.example/jobs/7   labels with QR codes
-  loomwright build van.yaml --write-chosen van-complete.yaml    the spec with every gauge and colour
+  loomwright build van.yaml --write-chosen van-complete.yaml    the spec with all that was chosen
 
 Files: build-book.html (everything, to read on a tablet), build-book.pdf (the same, to print), pin-list.csv, wire-list.csv, splices.csv, fuses.csv,
 parts.csv, labels.csv, bench-test.csv, bench-coverage.csv, states.csv, service-sheet.csv, lists.xlsx

@@ -19,7 +19,6 @@ pub mod engine_off;
 mod every_state;
 pub mod explored;
 pub mod figures;
-pub mod fuse_curve;
 pub mod inputs;
 pub mod leaks;
 pub mod left_behind;

@@ -5,6 +5,7 @@ use super::walk::Towards;
 use circuit::Solution;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
+use size::switch_on::{Intake, intake};
 use states::Wiring;
 
 /// A current below this does not count as a path of current.
@@ -15,11 +16,8 @@ const LEAST: Amps = Amps::new(1e-9);
 pub struct Taker {
     /// What it is.
     pub element: ElementId,
-    /// Its current in the state.
-    pub amps: Amps,
-    /// The highest current while it is switched on, in proportion to the load's voltage. A converter takes no more than the load at its limit makes it take,
-    /// whatever its output feeds.
-    pub inrush: Amps,
+    /// What it takes in the state, and while it is switched on.
+    pub intake: Intake,
 }
 
 /// What takes the current that flows from one pin to another, inside a contact, a switch or a fuse: everything that the
@@ -43,25 +41,15 @@ pub(super) fn takers(
     let before = connectivity.reached_by(from, Towards::Supply, &|id, [a, b]| flows(id, [b, a]));
     let takes = |feed: &PinId, ground: &PinId| behind.contains(feed) || before.contains(ground);
     let taker = |(i, element): (usize, &model::Element)| {
-        let id = ElementId(i);
-        let own = || assembly.amps(solution, id).abs();
-        let (amps, inrush) = match &element.kind {
-            ElementKind::Load(load) if takes(&load.feed, &load.ground) => {
-                let across = (assembly.volts(solution, load.feed) - assembly.volts(solution, load.ground)).abs();
-                (own(), (load.inrush * (across / load.nominal)).max(own()))
-            }
-            ElementKind::Coil(coil) if takes(&coil.feed, &coil.ground) => (own(), own()),
-            ElementKind::Converter { input, ground, volts, least, efficiency, limit, idle, .. }
-                if takes(input, ground) =>
-            {
-                let across = assembly.volts(solution, *input) - assembly.volts(solution, *ground);
-                let full = (*volts * *limit) / efficiency.value() / across.max(*least) + *idle;
-                let drawn = assembly.element(id).get(1).map_or(Amps::default(), |input| solution.amps(*input).abs());
-                (drawn, full.max(drawn))
-            }
-            _ => return None,
+        let is_fed = match &element.kind {
+            ElementKind::Load(load) => takes(&load.feed, &load.ground),
+            ElementKind::Coil(coil) => takes(&coil.feed, &coil.ground),
+            ElementKind::Converter { input, ground, .. } => takes(input, ground),
+            _ => false,
         };
-        (amps > LEAST).then_some(Taker { element: id, amps, inrush })
+        let element = ElementId(i);
+        let intake = intake(model, assembly, solution, element).filter(|_| is_fed)?;
+        (intake.amps > LEAST).then_some(Taker { element, intake })
     };
     model.elements.iter().enumerate().filter_map(taker).collect()
 }

@@ -1,31 +1,51 @@
-//! Adds entries to the maps of a YAML text and leaves every other byte as it is, comments included.
+//! Adds to a YAML text and leaves every other byte as it is, comments included.
 
-/// An entry for the map in which a value stands.
+/// An addition to a text.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewEntry {
-    /// The byte after a value of the map: the entry follows it.
+pub struct Addition {
+    /// The byte after a value.
     pub after: usize,
-    /// The entry: `colour: RD`.
+    /// Where it goes from there.
+    pub kind: AdditionKind,
+    /// The addition: `colour: RD`.
     pub text: String,
 }
 
-/// The text with the entries, those behind one value in their order. In a map in braces `{…}` an entry becomes the last
-/// one; in other maps it gets a line of its own behind the value.
-pub fn with_entries(text: &str, entries: &[NewEntry]) -> String {
-    let mut entries: Vec<&NewEntry> = entries.iter().collect();
-    entries.sort_by_key(|entry| entry.after);
+/// Where an addition goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AdditionKind {
+    /// An entry for the map in which the value stands: in a map in braces `{…}` it becomes the last one; in other maps it
+    /// gets a line of its own behind the value.
+    Entry,
+    /// The end of the value itself.
+    Suffix,
+}
+
+/// The text with the additions; those for one spot keep their order.
+pub fn with_additions(text: &str, additions: &[Addition]) -> String {
     let newline = if text.contains("\r\n") { "\r\n" } else { "\n" };
-    let mut out = String::with_capacity(text.len() + 32 * entries.len());
-    let mut written = 0;
-    for entry in entries {
-        let brace = closing_brace(text, entry.after);
-        let at = brace.unwrap_or_else(|| line_end(text, entry.after));
-        out.push_str(&text[written..at.max(written)]);
-        written = at.max(written);
-        match brace.is_some() {
-            true => out.push_str(&format!(", {}", entry.text)),
-            false => out.push_str(&format!("{newline}{}{}", " ".repeat(key_column(text, entry.after)), entry.text)),
+    let spot = |addition: &Addition| match addition.kind {
+        AdditionKind::Suffix => {
+            // Within the quotes of a quoted value.
+            let quoted = text[..addition.after].ends_with(['"', '\'']);
+            (addition.after - usize::from(quoted), addition.text.clone())
         }
+        AdditionKind::Entry => match closing_brace(text, addition.after) {
+            Some(brace) => (brace, format!(", {}", addition.text)),
+            None => {
+                let indent = " ".repeat(key_column(text, addition.after));
+                (line_end(text, addition.after), format!("{newline}{indent}{}", addition.text))
+            }
+        },
+    };
+    let mut spots: Vec<(usize, String)> = additions.iter().map(spot).collect();
+    spots.sort_by_key(|(at, _)| *at);
+    let mut out = String::with_capacity(text.len() + 32 * spots.len());
+    let mut written = 0;
+    for (at, added) in spots {
+        out.push_str(&text[written..at]);
+        out.push_str(&added);
+        written = at;
     }
     out.push_str(&text[written..]);
     out
@@ -84,7 +104,7 @@ mod tests {
 
     fn add(text: &str, value: &str, entry: &str) -> String {
         let after = text.find(value).unwrap() + value.len();
-        with_entries(text, &[NewEntry { after, text: entry.to_string() }])
+        with_additions(text, &[Addition { after, kind: AdditionKind::Entry, text: entry.to_string() }])
     }
 
     #[test]
@@ -115,10 +135,22 @@ mod tests {
     fn several_entries_follow_one_value_in_their_order() {
         let text = "{to: B}";
         let after = text.find('B').unwrap() + 1;
-        let entry = |text: &str| NewEntry { after, text: text.to_string() };
+        let entry = |text: &str| Addition { after, kind: AdditionKind::Entry, text: text.to_string() };
         assert_eq!(
-            with_entries(text, &[entry("gauge: 1 mm²"), entry("colour: RD")]),
+            with_additions(text, &[entry("gauge: 1 mm²"), entry("colour: RD")]),
             "{to: B, gauge: 1 mm², colour: RD}"
+        );
+    }
+
+    #[test]
+    fn a_value_grows_within_its_quotes_and_before_the_entries_behind_it() {
+        let text = "{from: X1, to: \"X2\"}";
+        let after = |value: &str| text.find(value).unwrap() + value.len();
+        let suffix = |after: usize| Addition { after, kind: AdditionKind::Suffix, text: ".3".to_string() };
+        let entry = Addition { after: after("\"X2\""), kind: AdditionKind::Entry, text: "id: 4".to_string() };
+        assert_eq!(
+            with_additions(text, &[entry, suffix(after("\"X2\"")), suffix(after("X1"))]),
+            "{from: X1.3, to: \"X2.3\", id: 4}"
         );
     }
 }

@@ -19,7 +19,7 @@ pub mod values;
 pub use colour::Colour;
 pub use condition::{Condition, Expr};
 pub use entries::{Entries, Entry, Needed};
-pub use insert::{NewEntry, with_entries};
+pub use insert::{Addition, AdditionKind, with_additions};
 pub use node::{Kind, Node};
 pub use place::{Place, Placed, Problem, SourceFile, Sources};
 pub use reader::{Allowed, Form, Reader, Schemas, UnreadNames, Vocabulary};

@@ -103,13 +103,13 @@ impl<'j> Job<'j> {
         once(&self.model, || Ok(size::choose_watched(self.draft.clone(), self.watch)?))
     }
 
-    /// The spec's own text, with every gauge and colour that the program chose; comments stay.
+    /// The spec's own text with all that the program chose: ratings, cavities, numbers, gauges, colours. Comments stay.
     ///
     /// # Errors
     /// When the watch ends it.
     pub fn with_chosen(&self) -> Result<String, Stop> {
         let text = &self.draft.sources.files[0].text;
-        Ok(form::with_entries(text, &size::chosen(self.model()?)))
+        Ok(form::with_additions(text, &size::chosen(self.model()?)))
     }
 
     /// The model alone, with every gauge chosen.

@@ -14,6 +14,7 @@ mod loose;
 mod mixed;
 pub mod parts;
 mod paths;
+mod rating;
 mod resolve;
 mod shields;
 pub mod tails;

@@ -1,6 +1,6 @@
 //! Wires that end nowhere in the model.
 
-use super::{Model, PartId};
+use super::{Model, PartId, PartKind};
 use form::place::pin_suggestion;
 use form::{Name, Place, Problem};
 
@@ -37,8 +37,16 @@ impl LooseWire {
             }
             None => {
                 let message = format!("wire {} ends at `{}`, which has {} pins", self.id, self.end, pins.len());
+                let more = match part.kind {
+                    PartKind::Connector => {
+                        "; or give this wire and the one on the other half the same `signal`, and a cavity is chosen"
+                    }
+                    _ => "",
+                };
                 let hint = match pins.first() {
-                    Some(pin) => format!("name the pin, as in `{}.{pin}`; its pins: {}", part.name, pins.join(", ")),
+                    Some(pin) => {
+                        format!("name the pin, as in `{}.{pin}`; its pins: {}{more}", part.name, pins.join(", "))
+                    }
                     None => format!("`{}` is a kind of part without pins: no wire can end there", part.use_name),
                 };
                 (message, hint)

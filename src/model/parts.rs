@@ -29,8 +29,10 @@ pub struct Part {
     pub pins: Vec<PinId>,
     /// What is inside it.
     pub elements: Vec<ElementId>,
-    /// Rating of a fuse or breaker.
+    /// Rating of a fuse or breaker; in a draft, the highest of its kind where the spec leaves it open.
     pub rating: Option<Amps>,
+    /// Where the spec leaves the rating open: the place of its kind, behind which a chosen rating belongs.
+    pub rating_open: Option<Place>,
     /// Formats that it sends, takes or passes.
     pub formats: Vec<VideoFormat>,
     /// Time from power to picture or function.

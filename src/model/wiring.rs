@@ -49,10 +49,12 @@ pub struct Wire<G = Gauge> {
     pub existing: bool,
     /// Note for the bench.
     pub note: Option<String>,
-    /// The place of its id in the spec.
+    /// The place of its id in the spec; where the program numbers it, that of its first end.
     pub place: Place,
     /// The places of its two ends in the spec.
     pub end_places: [Place; 2],
+    /// Ends on a connector whose cavity the program chose.
+    pub cavity_open: [bool; 2],
     /// Where the spec gives its gauge; `None` if sizing chooses it.
     pub gauge_place: Option<Place>,
     /// The place of its colour in the spec.
@@ -76,10 +78,15 @@ impl<G> Wire<G> {
         self.gauge_place.is_some()
     }
 
+    /// Whether the spec gives its number.
+    pub fn number_given(&self) -> bool {
+        self.place != self.end_places[0]
+    }
+
     /// The same wire with another conductor size.
     pub(crate) fn with_gauge<H>(self, gauge: H) -> Wire<H> {
         let Wire { id, ends, gauge: _, colour, length, path, make, signal, domain, .. } = self;
-        let Wire { existing, note, place, end_places, gauge_place, colour_place, .. } = self;
+        let Wire { existing, note, place, end_places, cavity_open, gauge_place, colour_place, .. } = self;
         Wire {
             id,
             ends,
@@ -94,6 +101,7 @@ impl<G> Wire<G> {
             note,
             place,
             end_places,
+            cavity_open,
             gauge_place,
             colour_place,
         }

@@ -1,13 +1,18 @@
-//! Chooses what the spec leaves open: the colour of a wire, and its conductor: the thinnest that its terminals take, that carries its
-//! current in its bundle, that its fuse protects, and that keeps the drop to every load within the limit.
+//! Chooses what the spec leaves open: the rating of a fuse; the colour of a wire, and its conductor: the thinnest that
+//! its terminals take, that carries its current in its bundle, that its fuse protects, and that keeps the drop to every
+//! load within the limit.
 //!
-//! In: a draft, in which the gauges that the spec leaves open are absent. Out: the model, in which every wire has one.
+//! In: a draft, in which the gauges that the spec leaves open are absent. Out: the model, in which every wire has one and
+//! every fuse its rating.
 //! Sizing starts from the thinnest conductor of the shop, solves the circuit, raises sizes until all three hold, and
 //! solves again to confirm them. The checks judge the result and report what no size can correct.
 
 mod chosen;
 mod colours;
+pub mod fuse_curve;
 mod fuses;
+mod ratings;
+pub mod switch_on;
 mod warmth;
 mod wire_loads;
 
@@ -27,7 +32,7 @@ use std::cmp::Ordering;
 /// Rounds of raising sizes and solving again.
 const MOST_ROUNDS: usize = 4;
 
-/// Chooses every gauge and colour that the spec leaves open.
+/// Chooses every rating, gauge and colour that the spec leaves open.
 pub fn choose(draft: Draft) -> Model {
     match choose_watched(draft, &unwatched) {
         Ok(model) => model,
@@ -50,18 +55,35 @@ pub fn choose_watched(draft: Draft, watch: Watch) -> Result<Model, Interrupted> 
     for id in ours.collect::<Vec<WireId>>() {
         fit_terminals(&mut model, id);
     }
-    if open.is_empty() {
-        return Ok(model);
-    }
+    let fuses = ratings::open(&model);
+    // A smaller fuse has more resistance, so that it carries a little less; a wire is as thick as its fuse asks, and a
+    // thicker wire lets a little more through.
     for _ in 0..MOST_ROUNDS {
-        let loads = wire_loads(&model, watch)?;
-        let carried = carry(&mut model, &open, &loads);
-        let dropped = shorten_drops(&mut model, &open, &loads);
-        if !carried && !dropped {
+        let rated = !fuses.is_empty() && ratings::choose(&mut model, &fuses, watch)?;
+        let thicker = !open.is_empty() && thicken_all(&mut model, &open, watch)?;
+        if fuses.is_empty() || (!rated && !thicker) {
             break;
         }
     }
+    if !fuses.is_empty() {
+        ratings::lower(&mut model, &fuses, watch)?;
+    }
     Ok(model)
+}
+
+/// Raises the open wires until they carry their currents within the allowed drops. Returns whether any was raised.
+fn thicken_all(model: &mut Model, open: &[WireId], watch: Watch) -> Result<bool, Interrupted> {
+    let mut raised = false;
+    for _ in 0..MOST_ROUNDS {
+        let loads = wire_loads(model, watch)?;
+        let carried = carry(model, open, &loads);
+        let dropped = shorten_drops(model, open, &loads);
+        if !carried && !dropped {
+            break;
+        }
+        raised = true;
+    }
+    Ok(raised)
 }
 
 /// Whether sizing may choose a wire's conductor.

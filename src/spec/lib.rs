@@ -3,7 +3,9 @@
 
 pub mod forms;
 mod hand_read;
+mod numbers;
 pub mod read;
 
 pub use forms::*;
+pub use numbers::WireNumber;
 pub use read::{PartsRead, SpecRead, is_spec, parts_schema, read, schema};

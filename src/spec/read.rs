@@ -1,6 +1,7 @@
 //! Reads a spec and every parts file that it includes.
 
 use super::forms::SpecForm;
+use super::numbers;
 use catalogue::part_form::{PartForm, PartsFile};
 use form::file_kind;
 use form::node::{self, LARGEST_FILE};
@@ -47,6 +48,9 @@ pub fn read(texts: &dyn Texts, path: &Path) -> SpecRead {
         out.parts_missing = listed(&root, "include") != Some(includes.len());
         let above = &mut vec![texts.identity(path)];
         Includer { texts, spec: path, out: &mut out, reader: &mut reader }.all(path, &includes, above);
+    }
+    if let Some(form) = &mut out.form {
+        numbers::choose(form);
     }
     (out.problems, out.unread) = (reader.problems, reader.unread);
     out

@@ -67,7 +67,7 @@ fn a_contact_is_charged_for_its_own_lamp_alone() {
         for row in &facts.table().rows {
             for (id, amps, between) in carrying(&facts, &row.solution) {
                 let takers = facts.takers(&row.solution, between);
-                let sum: Amps = takers.iter().map(|taker| taker.amps).sum();
+                let sum: Amps = takers.iter().map(|taker| taker.intake.amps).sum();
                 assert!((sum - amps).abs().value() < 1e-3 * amps.value() + 1e-4, "{}: {sum} of {amps}", row.name);
                 if let ElementKind::Contact { .. } = model.element(id).kind {
                     assert_eq!(takers.len(), 1, "{}", row.name);
@@ -75,7 +75,7 @@ fn a_contact_is_charged_for_its_own_lamp_alone() {
                     // In proportion to the lamp's voltage: its catalogue's figure is meant at its nominal one.
                     let volts = |pin| solved.assembly.volts(&row.solution, pin);
                     let share = (volts(load.feed) - volts(load.ground)) / load.nominal;
-                    assert_eq!(takers[0].inrush, load.inrush * share);
+                    assert_eq!(takers[0].intake.inrush, load.inrush * share);
                     contacts += 1;
                 }
             }
@@ -101,7 +101,7 @@ fn takers_take_all_the_current_of_every_contact_of_every_demo() {
         let facts = Facts::new(&solved);
         for row in facts.table().rows.iter().filter(|row| !row.solution.has_pulses()).step_by(5) {
             for (id, amps, between) in carrying(&facts, &row.solution) {
-                let sum: Amps = facts.takers(&row.solution, between).iter().map(|taker| taker.amps).sum();
+                let sum: Amps = facts.takers(&row.solution, between).iter().map(|taker| taker.intake.amps).sum();
                 all += 1;
                 exact += usize::from((sum - amps).abs().value() < 0.05 * amps.value());
                 let missed = amps - sum;

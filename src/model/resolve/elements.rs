@@ -2,6 +2,7 @@
 
 use super::Resolver;
 use super::names::Scope;
+use crate::rating::usual_fuse_resistance;
 use crate::{
     Coil, ElementKind, Input, InputId, Load, PartId, PartKind, PinId, Signal, SignalId, SignalKind, StateCondition,
 };
@@ -198,12 +199,10 @@ fn element(
         },
         Inside::Fuse(f) => {
             let rating = resolver.model.part(part).rating?;
-            // Voltage drop of a blade fuse at its rating is some 0.1 V: typical.
-            let usual = Ohms::new(0.1 / rating.value().max(0.1));
             ElementKind::Fuse {
                 between: pair(resolver, part, &f.between)?,
                 rating,
-                resistance: f.resistance.unwrap_or(usual),
+                resistance: f.resistance.unwrap_or_else(|| usual_fuse_resistance(rating)),
                 tolerance: f.tolerance.unwrap_or_default(),
             }
         }

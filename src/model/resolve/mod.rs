@@ -1,5 +1,6 @@
 //! From the spec's form to the model: every name looked up, every default filled in, every problem reported.
 
+mod cavities;
 mod connectors;
 mod elements;
 mod input_problems;

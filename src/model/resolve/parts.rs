@@ -88,6 +88,7 @@ impl Resolver<'_> {
             pins,
             elements: Vec::new(),
             rating: form.rating,
+            rating_open: None,
             formats: form.formats.clone(),
             start_up: form.start_up.unwrap_or(Seconds::new(0.0)),
             existing: false,
@@ -255,17 +256,23 @@ fn device(resolver: &mut Resolver, name: &Placed<Name>, entry: &PartEntry, kind:
                 .hint(format!("its formats: {}", formats.join(", "))),
         );
     }
-    let needs_rating = matches!(kind.family, Family::Fuse | Family::Breaker);
-    if needs_rating && entry.rating.is_none() && kind.rating.is_none() && !entry.incomplete && !kind.incomplete {
-        resolver.report(
-            Problem::at(name.place, format!("`{}` needs a `rating`", name.value)).hint("for example rating: 5 A"),
-        );
+    let needs_rating = matches!(kind.family, Family::Fuse | Family::Breaker) && kind.rating.is_none();
+    let is_open = needs_rating && entry.rating.is_none();
+    let highest = kind.ratings.last().copied().filter(|_| is_open && !entry.existing.0);
+    if is_open && highest.is_none() && !entry.incomplete && !kind.incomplete {
+        let hint = if entry.existing.0 {
+            "read it on the fuse, then write for example rating: 5 A"
+        } else {
+            "for example rating: 5 A"
+        };
+        resolver.report(Problem::at(name.place, format!("`{}` needs a `rating`", name.value)).hint(hint));
     }
     let at = entry.at.as_ref().and_then(|at| resolver.place(at));
     let id = resolver.add_part(name, PartKind::Device, &entry.use_.value, kind);
     let part = &mut resolver.model.parts[id.0];
     part.at = at;
-    part.rating = entry.rating.as_ref().map(|r| r.value).or(part.rating);
+    part.rating = entry.rating.as_ref().map(|r| r.value).or(part.rating).or(highest);
+    part.rating_open = highest.map(|_| entry.use_.place);
     if let Some(title) = &entry.title {
         part.title = title.0.clone();
     }

@@ -1,6 +1,6 @@
 //! Wires: their ends, the runs they go through, their lengths, and what they carry.
 
-use super::{Resolver, nets};
+use super::{Resolver, cavities, nets};
 use crate::{Carried, Domain, Draft, LooseWire, PinId, PlaceId, RunId, Wire};
 use form::{End, Placed, Problem};
 use petgraph::algo::astar;
@@ -14,7 +14,8 @@ pub(super) fn wires(resolver: &mut Resolver) {
     let form = resolver.form;
     let roads = roads(&resolver.model);
     let mut seen = BTreeMap::new();
-    for wire in &form.wires {
+    let cavities = cavities::choose(resolver);
+    for (i, wire) in form.wires.iter().enumerate() {
         if resolver.enough() {
             return;
         }
@@ -24,7 +25,9 @@ pub(super) fn wires(resolver: &mut Resolver) {
             );
             continue;
         }
-        let ends = (end(resolver, wire, &wire.from), end(resolver, wire, &wire.to));
+        let chosen = [0, 1].map(|end| cavities.get(&(i, end)).copied());
+        let [from, to] = chosen;
+        let ends = (from.or_else(|| end(resolver, wire, &wire.from)), to.or_else(|| end(resolver, wire, &wire.to)));
         if let (Some(a), Some(b)) = ends {
             if a == b {
                 resolver.report(
@@ -34,7 +37,7 @@ pub(super) fn wires(resolver: &mut Resolver) {
                 continue;
             }
             let wire = resolve_wire(resolver, wire, [a, b], &roads);
-            resolver.model.wires.push(wire);
+            resolver.model.wires.push(Wire { cavity_open: chosen.map(|pin| pin.is_some()), ..wire });
         }
     }
     nets::name(&mut resolver.model);
@@ -131,6 +134,7 @@ fn resolve_wire(
         existing: form.existing.0,
         note: form.note.as_ref().map(|n| n.0.clone()),
         place: form.id.place,
+        cavity_open: [false; 2],
         end_places: [form.from.place, form.to.place],
         gauge_place: form.gauge.map(|g| g.place),
         colour_place: form.colour.map(|c| c.place),

@@ -1,6 +1,7 @@
 //! What is built: parts, connectors, splices, wires.
 
 use super::intent::Works;
+use crate::numbers::WireNumber;
 use catalogue::part_form::{Side, VideoFormat};
 use form;
 use form::values::Draw;
@@ -20,7 +21,7 @@ form::form! {
         pub draws: Option<Draw>,
         /// Lowest working voltage, in place of the catalogue's figure. Without it, as in its kind of part.
         pub least: Option<Volts>,
-        /// Rating of a fuse or breaker. Without it, as in its kind of part.
+        /// Rating of a fuse or breaker. Without it, as in its kind of part; where that has several, the program chooses.
         pub rating: Option<Placed<Amps>>,
         /// Resistance of a resistor. Without it, as in its kind of part.
         pub resistance: Option<Ohms>,
@@ -82,8 +83,8 @@ form::form! {
 form::form! {
     /// A wire.
     pub struct WireForm ("a wire") {
-        /// Its number or name, unique.
-        pub id: Placed<Name>,
+        /// Its number or name, unique; without it, the program numbers it by its circuit.
+        pub id: WireNumber,
         /// One end.
         pub from: Placed<End>,
         /// The other end.

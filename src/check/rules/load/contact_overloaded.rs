@@ -134,8 +134,8 @@ pub(super) fn shares(facts: &Facts, side: &Side, solution: &Solution) -> Shares 
             ElementKind::Coil(_) => &mut shares.inductive,
             _ => &mut shares.other,
         };
-        *share = *share + taker.amps;
-        shares.inrush = shares.inrush + taker.inrush;
+        *share = *share + taker.intake.amps;
+        shares.inrush = shares.inrush + taker.intake.inrush;
     }
     shares
 }

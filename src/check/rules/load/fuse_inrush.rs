@@ -1,13 +1,13 @@
 use super::contact_overloaded::at_switch_on;
 use crate::evidence::{shown_at, waypoints};
 use crate::rules::safety::converter_limit;
-use crate::{Finding, Finds, Rule, Severity, tables};
-use catalogue::part_form::LoadKind;
+use crate::{Finding, Finds, Rule, Severity};
 use circuit::State;
-use facts::fuse_curve::{fuse, soonest};
 use facts::{Facts, Moment, Taker};
-use model::{ElementId, ElementKind, InputId, PinId};
+use model::{ElementId, ElementKind};
 use quantity::{Amps, Seconds, significant};
+use size::fuse_curve::{fuse, soonest};
+use size::switch_on::{Rush, capped, coming_on, used_i2t};
 
 pub const RULE: Rule = Rule {
     name: "load/fuse-inrush",
@@ -18,30 +18,6 @@ pub const RULE: Rule = Rule {
 
 fn find(facts: &Facts) -> Vec<Finding> {
     (0..facts.model.elements.len()).filter_map(|i| of_fuse(facts, ElementId(i))).collect()
-}
-
-/// A load or a converter at switch-on.
-struct Rush {
-    /// Its current while the inrush lasts, and then.
-    amps: [Amps; 2],
-    lasts: Seconds,
-}
-
-impl Rush {
-    /// A load with its inrush if it is among those that come on, else with what it draws.
-    fn of(facts: &Facts, taker: &Taker, coming: &[ElementId]) -> Option<Rush> {
-        let (draws, lasts) = match &facts.model.element(taker.element).kind {
-            ElementKind::Load(load) => match load.kind {
-                LoadKind::Lamp => (load.draws, tables::lamp_rush()),
-                LoadKind::Motor => (load.draws, tables::motor_rush()),
-                _ => (load.draws, tables::electronics_rush()),
-            },
-            ElementKind::Converter { .. } => (taker.amps, tables::electronics_rush()),
-            _ => return None,
-        };
-        let first = if coming.contains(&taker.element) { taker.inrush } else { draws };
-        Some(Rush { amps: [first, draws], lasts })
-    }
 }
 
 fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
@@ -56,16 +32,20 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
     let takers = facts.takers(&solution, along);
     let limit = converter_limit(facts, id).map(|(_, limit)| limit);
     let share = |coming: &[ElementId]| {
-        let loads: Vec<Rush> = takers.iter().filter_map(|taker| Rush::of(facts, taker, coming)).collect();
+        let rush = |taker: &Taker| Rush::of(model, taker.element, taker.intake, coming.contains(&taker.element));
+        let loads: Vec<Rush> = takers.iter().filter_map(rush).collect();
         let rush = capped(loads.iter().map(|load| load.amps[0]).sum::<Amps>(), limit);
-        (used(&loads, |amps| soonest(opens, capped(amps, limit) / rating)), rush)
+        (used_i2t(&loads, |amps| soonest(opens, capped(amps, limit) / rating)), rush)
     };
     let all: Vec<ElementId> = takers.iter().map(|taker| taker.element).collect();
     if share(&all).0 < 1.0 {
         return of_charging(facts, id, rating);
     }
     // Nobody switches everything on in one instant: what counts is the worst single change of an input.
-    let together = coming_on(facts, &moment, along, &takers).into_iter().map(|coming| share(&coming));
+    let taken = |takers: &[Taker]| takers.iter().map(|taker| (taker.element, taker.intake.amps)).collect::<Vec<_>>();
+    let before = |state: State| Some(taken(&facts.takers(&facts.solution(&Moment::new(state, moment.corner))?, along)));
+    let coming = coming_on(model, &facts.solved.assembly, &moment.state, &taken(&takers), before);
+    let together = coming.into_iter().map(|coming| share(&coming));
     let Some((used, rush)) = together.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(used, _)| *used >= 1.0) else {
         return of_charging(facts, id, rating);
     };
@@ -91,35 +71,6 @@ fn of_fuse(facts: &Facts, id: ElementId) -> Option<Finding> {
         .hint(hint);
     let (finding, _) = shown_at(facts, finding, &moment);
     Some(finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))))
-}
-
-/// No more than a converter before the fuse gives.
-fn capped(amps: Amps, limit: Option<Amps>) -> Amps {
-    limit.map_or(amps, |limit| if amps > limit { limit } else { amps })
-}
-
-/// A load that draws less than this share of its current counts as off (common practice, no source).
-const OFF_SHARE: f64 = 0.5;
-
-/// For each input that is away from rest, the loads that come on when it is moved there last; all of them where no input is.
-fn coming_on(facts: &Facts, moment: &Moment, along: [PinId; 2], takers: &[Taker]) -> Vec<Vec<ElementId>> {
-    let (assembly, state) = (&facts.solved.assembly, &moment.state);
-    let all = || vec![takers.iter().map(|taker| taker.element).collect()];
-    if state.positions.away() == 0 {
-        return all();
-    }
-    let inputs = (0..facts.model.inputs.len()).map(|i| assembly.input(InputId(i)));
-    let before = inputs.filter(|input| state.positions.of(*input) != 0).filter_map(|input| {
-        let positions = state.positions.moved(&assembly.circuit, input, 0)?;
-        let was = facts.solution(&Moment::new(State { positions, memory: state.memory.clone() }, moment.corner))?;
-        let ran = facts.takers(&was, along);
-        let was_on = |taker: &&Taker| {
-            let before = ran.iter().find(|other| other.element == taker.element);
-            before.is_some_and(|before| before.amps.value() > OFF_SHARE * taker.amps.value())
-        };
-        Some(takers.iter().filter(|taker| !was_on(taker)).map(|taker| taker.element).collect())
-    });
-    before.collect()
 }
 
 /// How long the current between two batteries stays near its highest (common practice, no source).
@@ -152,20 +103,4 @@ fn of_charging(facts: &Facts, id: ElementId, rating: Amps) -> Option<Finding> {
         Some(solution) => finding.path(waypoints(facts, &solution, &facts.paths().across(&solution, id, between))),
         None => finding,
     })
-}
-
-/// The share of a fuse's I²t that the inrush uses: for each interval of constant current, its length divided by the
-/// shortest opening time at that current, summed up.
-fn used(loads: &[Rush], soonest: impl Fn(Amps) -> Option<Seconds>) -> f64 {
-    let mut ends: Vec<Seconds> = loads.iter().map(|load| load.lasts).collect();
-    ends.sort_by(|a, b| a.value().total_cmp(&b.value()));
-    ends.dedup();
-    let mut used = 0.0;
-    let mut start = Seconds::new(0.0);
-    for end in ends {
-        let amps = loads.iter().map(|load| load.amps[usize::from(load.lasts < end)]).sum::<Amps>();
-        used += soonest(amps).map_or(0.0, |opens| (end - start) / opens);
-        start = end;
-    }
-    used
 }

@@ -2,10 +2,10 @@ use super::short_clears::{state_of, waypoints};
 use crate::{Finding, Finds, Rule, Severity};
 use catalogue::part_form::OpeningForm;
 use facts::Facts;
-use facts::fuse_curve::{fuse, latest, soonest};
 use form::Place;
 use model::{ElementId, ElementKind, Model, PinId};
 use quantity::{Amps, Seconds};
+use size::fuse_curve::{fuse, latest, soonest};
 
 pub const RULE: Rule = Rule {
     name: "load/fuses-discriminate",

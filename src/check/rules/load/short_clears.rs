@@ -1,11 +1,11 @@
 use crate::{Finding, Finds, Rule, Severity, Waypoint, tables};
 use circuit::Via;
 use facts::Facts;
-use facts::fuse_curve::{fuse, latest, of_vehicle};
 use facts::shorts::ShortCircuit;
 use form::Place;
 use model::{ElementId, Model, VehicleFuse, WireId, conductor};
 use quantity::{Amps, Seconds, significant};
+use size::fuse_curve::{fuse, latest, of_vehicle};
 use std::collections::BTreeMap;
 
 pub const RULE: Rule = Rule {

@@ -1,9 +1,9 @@
 use crate::{Finding, Finds, Rule, Severity};
 use facts::Facts;
-use facts::fuse_curve::{fuse, latest};
 use facts::protection::Guard;
 use model::{ElementId, ElementKind, PinId};
 use quantity::Amps;
+use size::fuse_curve::{fuse, latest};
 
 pub const RULE: Rule = Rule {
     name: "safety/fuse-never-opens",
