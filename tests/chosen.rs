@@ -132,7 +132,7 @@ fn a_chosen_fuse_is_the_smallest_that_holds() {
             let Some(rating) = part.rating.filter(|_| part.rating_open.is_some()) else { continue };
             let below = part.form.ratings.iter().copied().filter(|other| *other < rating);
             if let Some(below) = below.reduce(|a, b| if b > a { b } else { a }) {
-                tight.rate(id, below);
+                model::rate(&mut tight, id, below);
                 lowered.insert(part.name.to_string());
             }
         }

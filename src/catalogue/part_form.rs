@@ -317,6 +317,8 @@ form::form! {
         pub stacks: YesNo,
         /// Continuous current limit. Without it, no limit is checked.
         pub current: Option<Amps>,
+        /// Insulation to strip. Without it, a typical length for the conductor's size.
+        pub strip: Option<Metres>,
         /// Whether it needs a wire seal.
         pub sealed: YesNo,
         /// The wire seal to order.

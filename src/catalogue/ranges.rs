@@ -57,6 +57,7 @@ pub(super) const RANGES: &[Allowed] = &[
     allowed("PartEntry", "resistance", "0 Ω", "10 MΩ"),
     allowed("PartEntry", "time", "0 s", "100 h"),
     allowed("PartEntry", "start-up", "0 s", "10 min"),
+    allowed("TerminalForm", "strip", "1 mm", "80 mm"),
     allowed("WireForm", "gauge", "0.01 mm²", "240 mm²"),
     allowed("WireForm", "length", "0 m", "100 m"),
     allowed("PartForm", "nominal", "1 V", "60 V"),

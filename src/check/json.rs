@@ -6,7 +6,7 @@ use form::Sources;
 use model::Model;
 use serde_json::{Value, json as object};
 
-/// One object: `findings`, `accepted`, and how many of what. Places count from 1, columns in characters.
+/// One object: `findings`, `accepted`, and the number of each severity. Places count from 1, columns in characters.
 pub fn json(model: &Model, report: &Report) -> Value {
     let findings = report.findings.iter().map(|finding| {
         let mut value = one(&model.sources, finding);

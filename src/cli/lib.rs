@@ -123,7 +123,7 @@ Examples:
   loomwright schema parts > parts.schema.json
   loomwright schema job > job.schema.json")]
     Schema {
-        /// Of what.
+        /// The kind of file: a spec, a parts file or job.json.
         #[arg(value_enum, default_value_t = SchemaOf::Spec)]
         of: SchemaOf,
     },

@@ -31,7 +31,7 @@ pub struct Arguments {
     /// Write the spec into this file instead of printing it.
     #[arg(long, value_name = "SPEC")]
     out: Option<PathBuf>,
-    /// Keep what this earlier plan decides, instead of what the file of --out does.
+    /// Keep the decisions of this earlier plan, in place of those in the file of --out.
     #[arg(long, value_name = "EARLIER", conflicts_with = "compare")]
     from: Option<PathBuf>,
     /// Plan without regard to the file of --out, and replace it.

@@ -272,9 +272,9 @@ impl SneakPaths {
         first.into_values().collect()
     }
 
-    /// The states in which a coil or a load has a voltage, of loads other than lamps one that may be amiss, one for
-    /// each voltage, of coils one with the relay in and one with it out, with and without current into a supply that is
-    /// off, the simplest first.
+    /// States in which a coil or a load has a voltage, the simplest first: one state for each voltage, for a coil with the
+    /// relay in and out, with and without current into a supply that is off. For a load other than a lamp only voltages
+    /// that may be a fault.
     pub fn lifted(&self, element: ElementId) -> Vec<&Lifted> {
         in_order(self.lifted.get(&element))
     }

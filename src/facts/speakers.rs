@@ -169,7 +169,7 @@ impl Channels<'_> {
         found
     }
 
-    /// The side of an output: its own, or that of what comes to its input.
+    /// The side of an output: its own, or the side of the sound at its input.
     pub fn side_of(&self, output: PinId) -> Option<Side> {
         let model = self.model();
         let mut output = output;

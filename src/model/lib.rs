@@ -29,6 +29,7 @@ pub use loose::LooseWire;
 pub use mixed::{found_again, is_signal, is_terminal, joined_pins, mixed_nets, without_wires};
 pub use parts::*;
 pub use paths::{ElementPath, Passage};
+pub use rating::rate;
 pub use resolve::{Unreadable, resolve};
 pub use shields::*;
 pub use vehicle_fuse::{ASSUMED_FUSE, VehicleFuse};

@@ -9,20 +9,18 @@ pub fn usual_fuse_resistance(rating: Amps) -> Ohms {
     Ohms::new(0.1 / rating.value().max(0.1))
 }
 
-impl<G> Model<G> {
-    /// Gives a fuse or breaker its rating.
-    pub fn rate(&mut self, id: PartId, rating: Amps) {
-        let part = &mut self.parts[id.0];
-        part.rating = Some(rating);
-        let given = part.form.inside.iter().find_map(|inside| match inside {
-            Inside::Fuse(fuse) => fuse.resistance,
-            _ => None,
-        });
-        for element in &part.elements {
-            if let ElementKind::Fuse { rating: own, resistance, .. } = &mut self.elements[element.0].kind {
-                *own = rating;
-                *resistance = given.unwrap_or_else(|| usual_fuse_resistance(rating));
-            }
+/// Gives a fuse or breaker its rating.
+pub fn rate<G>(model: &mut Model<G>, id: PartId, rating: Amps) {
+    let part = &mut model.parts[id.0];
+    part.rating = Some(rating);
+    let given = part.form.inside.iter().find_map(|inside| match inside {
+        Inside::Fuse(fuse) => fuse.resistance,
+        _ => None,
+    });
+    for element in &part.elements {
+        if let ElementKind::Fuse { rating: own, resistance, .. } = &mut model.elements[element.0].kind {
+            *own = rating;
+            *resistance = given.unwrap_or_else(|| usual_fuse_resistance(rating));
         }
     }
 }

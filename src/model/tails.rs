@@ -1,7 +1,7 @@
-//! What wires reach beyond their breakouts: the tails of parts, and where along the runs splices lie.
+//! Tails: the lengths of wire between a breakout and its parts; and the positions of splices along the runs.
 //!
-//! A breakout is a place. A wire is cut longer than its runs; half of what is left over, less the allowance for stripping
-//! and dressing, is at each of its ends.
+//! A breakout is a place. A wire is cut longer than its runs. Half of the surplus, less the allowance for stripping and
+//! dressing, is at each of its ends.
 
 use crate::{Model, PartId, PartKind, PlaceId, RunId, Wire, WireId};
 use quantity::Metres;

@@ -1,5 +1,5 @@
-//! Chooses the colour of every wire whose spec gives none: by what it carries, so that no two wires of different nets are
-//! alike in a connector.
+//! Chooses the colour of every wire whose spec gives none, by its function: no two wires of different nets in a connector
+//! get the same colour.
 
 use form::Colour;
 use graph::Nets;

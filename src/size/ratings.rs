@@ -6,7 +6,7 @@ use super::switch_on::{Intake, Rush, capped, coming_on, intake, used_i2t};
 use circuit::{Assembly, Copper, Corner, CurrentPath, Outcome, Solution, State, Supply, Tracer, Via, assemble};
 use engine::Solvers;
 use explore::{Interrupted, Watch, explore_all};
-use model::{ElementId, ElementKind, Model, PartId};
+use model::{ElementId, ElementKind, Model, PartId, rate};
 use quantity::Amps;
 
 /// The fuses and breakers whose rating the spec leaves open.
@@ -35,7 +35,7 @@ pub fn choose(model: &mut Model, open: &[PartId], watch: Watch) -> Result<bool, 
     for (part, burden) in open.iter().zip(&burdens) {
         let rating = smallest(model, *part, burden);
         if model.part(*part).rating != Some(rating) {
-            model.rate(*part, rating);
+            rate(model, *part, rating);
             changed = true;
         }
     }
@@ -55,12 +55,12 @@ pub fn lower(model: &mut Model, open: &[PartId], watch: Watch) -> Result<(), Int
     };
     let lower: Vec<Option<Amps>> = open.iter().map(below).collect();
     for (part, rating) in open.iter().zip(&lower) {
-        rating.iter().for_each(|rating| trial.rate(*part, *rating));
+        rating.iter().for_each(|rating| rate(&mut trial, *part, *rating));
     }
     let burdens = burdens(&trial, open, watch)?;
     for ((part, rating), burden) in open.iter().zip(lower).zip(&burdens) {
         if let Some(rating) = rating.filter(|rating| holds(&trial, *part, burden, *rating)) {
-            model.rate(*part, rating);
+            rate(model, *part, rating);
         }
     }
     Ok(())

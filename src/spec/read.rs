@@ -109,7 +109,7 @@ fn tree(
                 reader.report(other(what));
                 return None;
             }
-            // Messages show lines of the file, so it must be one that is meant to be read here.
+            // Messages show lines of the file, so a file that is no parts file must not be read: it may be private.
             if kind == Kind::Parts && !has_key(&text, &[Kind::Parts, Kind::Spec]) {
                 reader.report(
                     about_file(format!("`{}: 1` is missing, so it isn't read", kind.key())).hint(kind.wanted()),

@@ -187,7 +187,7 @@ pub fn arriving(model: &Model, screen: PartId, input: PinId, arrivals: &[Arrivin
     }
 }
 
-/// What a screen shows if some of what arrives on the picked input is lost.
+/// The picture of a screen if some of the signals at the picked input are lost.
 pub fn picture_without(
     wiring: &Wiring,
     id: ScreenId,

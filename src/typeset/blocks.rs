@@ -1,4 +1,4 @@
-//! What stands in a page, in reading order.
+//! The content of a page, in reading order.
 
 use crate::letters::Letters;
 use kit::colour::Rgb;
@@ -28,7 +28,7 @@ pub enum AtomShown {
 pub struct Atom {
     /// What it shows.
     pub shown: AtomShown,
-    /// How.
+    /// Its lettering.
     pub letters: Letters,
     /// Whether a space stands before it.
     pub spaced: bool,
@@ -131,7 +131,7 @@ pub struct Table {
     pub columns: usize,
     /// The rows at the head, repeated on each page.
     pub head: Vec<TableRow>,
-    /// The bodies: the rows of one that should stay together do if a page holds them.
+    /// The bodies: their rows, and whether these stay on one page where it has room for them.
     pub bodies: Vec<(Vec<TableRow>, bool)>,
 }
 

@@ -31,7 +31,7 @@ impl ColumnExtent {
         self.squares += other.squares;
         self.texts += other.texts;
     }
-    /// The share that it gets of what is left when each column has its least.
+    /// Its weight when the room beyond the least widths is shared out.
     fn weight(&self) -> f64 {
         ((self.squares / self.texts.max(1.0)).sqrt() - self.least).max(0.02 * self.most)
     }
@@ -131,7 +131,8 @@ pub fn widths(columns: &[ColumnExtent], room: f64) -> Vec<f64> {
     shared(columns, room - least)
 }
 
-/// The least of each column, and shares of what is left by weight; none gets more than its longest text takes.
+/// The least width of each column, and the rest of the room shared out by weight; no column gets more than its longest
+/// text takes.
 fn shared(columns: &[ColumnExtent], left: f64) -> Vec<f64> {
     let mut widths: Vec<f64> = columns.iter().map(|column| column.least).collect();
     let mut left = left;

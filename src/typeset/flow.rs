@@ -52,7 +52,7 @@ pub struct PageStrip {
 }
 
 impl PageStrip {
-    /// Moved right and down, and as much higher.
+    /// The strip with its content moved right by `dx` and down by `dy`; its height grows by `dy`.
     pub fn moved(mut self, dx: f64, dy: f64) -> Self {
         self.items.iter_mut().for_each(|item| item.shift(dx, dy));
         self.links.iter_mut().for_each(|(area, _)| *area = area.by(dx, dy));
@@ -178,7 +178,7 @@ impl<'a> PageFlow<'a> {
         }
     }
 
-    /// Puts strips below what is there.
+    /// Puts strips below the last ones.
     pub fn put(&mut self, strips: &[PageStrip]) {
         for (i, strip) in strips.iter().enumerate() {
             let room = self.foot() - self.y;

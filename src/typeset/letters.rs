@@ -17,6 +17,17 @@ pub const LIVE: Rgb = Rgb::hex(0x1a6331);
 /// Chains that carry pictures.
 pub const PICTURE: Rgb = Rgb::hex(0x5b2a86);
 
+/// The colours that paper shares with the page on a screen, by the names of the page's style sheet.
+pub const PAGE_COLOURS: [(&str, Rgb); 7] = [
+    ("deep", DEEP),
+    ("tint", TINT),
+    ("rule", RULE),
+    ("alert-tint", ALERT_TINT),
+    ("warning", WARNING),
+    ("live", LIVE),
+    ("picture", PICTURE),
+];
+
 /// How letters look.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Letters {

@@ -14,6 +14,8 @@ mod read;
 mod rows;
 mod set;
 
+pub use letters::PAGE_COLOURS;
+
 use flow::PageFlow;
 use kit::pdf::Pages;
 use kit::scene::{Scene, Size};
@@ -39,7 +41,7 @@ pub struct Setup {
     pub paper: Size,
 }
 
-/// Sets the page. The n-th `div` of the class `leaf` in it stands for the n-th plate.
+/// Sets the page. The n-th plate goes where the page has its n-th `div` of the class `leaf`.
 ///
 /// # Errors
 /// If the page is not well-formed XHTML.

@@ -101,7 +101,7 @@ fn set_row<'a>(
     cells.iter().map(set).collect()
 }
 
-/// A row; one that is higher than a page is cut between lines.
+/// The strips of a row: a row that is higher than a page is cut between lines.
 fn sliced(row: &TableRow, mut cells: Vec<SetCell>, grid: &Grid, ends: [bool; 2]) -> Vec<PageStrip> {
     let mut slices = Vec::new();
     loop {

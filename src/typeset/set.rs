@@ -12,7 +12,7 @@ use kit::font;
 use kit::pdf::Pages;
 use kit::scene::{Point, Rect, Size};
 
-/// Indent of what stands behind a mark, millimetres.
+/// Indent of a text behind its mark, millimetres.
 const INDENT: f64 = 5.0;
 /// Above a text.
 const GAP: f64 = 1.2;

@@ -11,7 +11,7 @@ const METER_ADDS: f64 = 0.05;
 /// Below this voltage a pin counts as dead: leakage and pick-up may show as a reading.
 const DEAD: f64 = 1.0;
 
-/// Up to this loss, volts, a pin has what is left of the supply's voltage: wires, contacts and a diode lose no more
+/// A pin at most this far below the supply's voltage, volts, is fed: wires, contacts and a diode lose no more
 /// (common practice, no source).
 const LOST: f64 = 2.0;
 

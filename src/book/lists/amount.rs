@@ -1,12 +1,15 @@
 //! How much of something: cut lengths, and counts.
 
 use model::Limits;
-use quantity::Metres;
+use quantity::{Metres, Share};
 use serde::{Serialize, Serializer};
 use std::fmt;
 
 /// Cut lengths are rounded up to this, in millimetres.
 const CUT_STEP_MM: u64 = 10;
+
+/// Ordered lengths are rounded up to this, in millimetres.
+const ORDER_STEP_MM: u64 = 100;
 
 /// A length as it is cut, in whole millimetres: `4830 mm`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -22,6 +25,12 @@ impl CutLength {
         // Rounding errors below 0.01 mm must not add a step.
         let steps = (metres.value() * 1000.0 / CUT_STEP_MM as f64 - 1e-3).ceil().max(0.0);
         CutLength { mm: steps as u64 * CUT_STEP_MM }
+    }
+
+    /// With a share more, rounded up to 100 mm.
+    pub fn with_spare(self, share: Share) -> CutLength {
+        let steps = (self.mm as f64 * (1.0 + share.value()) / ORDER_STEP_MM as f64 - 1e-3).ceil().max(0.0);
+        CutLength { mm: steps as u64 * ORDER_STEP_MM }
     }
 
     /// In millimetres.

@@ -15,5 +15,6 @@ pub mod settings;
 pub mod signal_names;
 pub mod splices;
 pub mod states;
+pub mod strip;
 pub mod terminals;
 pub mod wires;

@@ -8,6 +8,7 @@ use crate::lists::settings::settings;
 use crate::lists::terminals;
 use crate::lists::wires::Reel;
 use model::{ElementKind, Family, Model, PartId, PartKind, RunId, WireId, bundle};
+use quantity::Share;
 use serde::Serialize;
 use spec::{Covering, WireMake};
 
@@ -23,8 +24,10 @@ pub struct OrderLine {
     pub what: String,
     /// Which size, rating or colour of it; empty if there is only one.
     pub size: String,
-    /// How much.
+    /// How much the harness takes.
     pub amount: Amount,
+    /// How much to order: with spares of what is cut, crimped or blown.
+    pub order: Amount,
     /// What it is for.
     pub used_for: Vec<String>,
     /// Notes of the parts, and what must be set on them: `F1: within 150 mm of the battery post`.
@@ -81,6 +84,21 @@ impl OrderGroup {
     }
 }
 
+/// Share of wire, coverings and small parts that is ordered beyond what the harness takes (common practice, no source).
+const SPARE: Share = Share::new(0.1);
+
+/// An amount with spares: of small parts at least one more.
+fn with_spares(group: OrderGroup, amount: Amount) -> Amount {
+    use OrderGroup::{Coverings, Fuses, Plugs, Seals, Splices, Terminals, Wire};
+    match (group, amount) {
+        (Wire | Coverings, Amount::Length(cut)) => Amount::Length(cut.with_spare(SPARE)),
+        (Fuses | Terminals | Seals | Plugs | Splices, Amount::Pieces(n)) => {
+            Amount::Pieces(n + ((n as f64 * SPARE.value()).ceil() as u64).max(1))
+        }
+        _ => amount,
+    }
+}
+
 /// Counts what must be ordered. `reels` is the cut list of the same model, `labels` its labels.
 pub fn order(model: &Model, reels: &[Reel], labels: &[LabelRow]) -> Vec<OrderLine> {
     let mut order = Order::default();
@@ -100,6 +118,7 @@ pub fn order(model: &Model, reels: &[Reel], labels: &[LabelRow]) -> Vec<OrderLin
     order.add(OrderGroup::Labels, "Label, for a connector or a part", "", Amount::Pieces(others), None);
     order.lines.retain(|line| line.amount != Amount::Pieces(0));
     order.lines.sort_by_key(|line| line.group);
+    order.lines.iter_mut().for_each(|line| line.order = with_spares(line.group, line.amount));
     order.lines
 }
 
@@ -122,7 +141,8 @@ impl Order {
             }
             None => {
                 let (what, size) = (what.to_string(), size.to_string());
-                self.lines.push(OrderLine { group, what, size, amount, used_for: Vec::new(), notes: Vec::new() });
+                let (used_for, notes) = (Vec::new(), Vec::new());
+                self.lines.push(OrderLine { group, what, size, amount, order: amount, used_for, notes });
                 let last = self.lines.len() - 1;
                 &mut self.lines[last]
             }
@@ -316,19 +336,21 @@ fn crimped(model: &Model, id: WireId) -> bool {
 /// The order as CSV.
 pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
     let rows = lines.iter().map(|line| {
-        let (amount, unit) = match line.amount {
+        let figure = |amount: Amount| match amount {
             Amount::Pieces(n) => (n.to_string(), "pieces"),
             Amount::Length(cut) => (format!("{:.2}", cut.metres().value()), "m"),
         };
+        let ((amount, unit), (order, _)) = (figure(line.amount), figure(line.order));
         vec![
             line.group.words().to_string(),
             line.what.clone(),
             plain(&line.size),
             amount,
+            order,
             unit.to_string(),
             line.used_for.join(" "),
             line.notes.join("; "),
         ]
     });
-    csv(&["Group", "What to order", "Size", "Quantity", "Unit", "Used for", "Note"], rows)
+    csv(&["Group", "What to order", "Size", "Quantity", "Order", "Unit", "Used for", "Note"], rows)
 }

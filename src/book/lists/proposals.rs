@@ -7,7 +7,7 @@ use serde::Serialize;
 pub struct ProposalTable {
     /// The file of the wish.
     pub wish: String,
-    /// The number of the one that this book builds; none if the spec differs from each.
+    /// The index of the proposal that this book builds; `None` if the spec differs from all of them.
     pub built: Option<usize>,
     /// The proposals, numbered from 1.
     pub sheets: Vec<ProposalSheet>,

@@ -4,6 +4,7 @@ use crate::lists::amount::{Amount, CutLength};
 use crate::lists::csv::{csv, plain};
 use crate::lists::pins::printed_gauge;
 use crate::lists::signal_names::SignalNames;
+use crate::lists::strip::strip;
 use crate::lists::terminals;
 use form::Colour;
 use model::{Domain, Model, PartKind, PinId, WireId};
@@ -57,6 +58,8 @@ pub struct WireEnd {
     pub supplied: bool,
     /// The seal on it.
     pub seal: Option<String>,
+    /// Insulation to strip.
+    pub strip: Option<Metres>,
 }
 
 /// Wires cut from one reel, the longest first.
@@ -126,6 +129,7 @@ fn end(model: &Model, wire: WireId, pin: PinId) -> WireEnd {
         terminal: words.map(|words| words + &terminals::shares_words(model, wire, pin)),
         supplied: supplied.unwrap_or(false),
         seal: part.form.terminal.as_ref().and_then(|t| t.seal.as_ref()).map(|s| s.0.clone()),
+        strip: strip(model, wire, pin),
     }
 }
 
@@ -169,6 +173,10 @@ pub fn reels(wires: &[WireRow]) -> Vec<Reel> {
     reels
 }
 
+fn millimetres(length: Metres) -> String {
+    format!("{:.0}", length.value() * 1000.0)
+}
+
 /// The wire list as CSV.
 pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
     let headings = [
@@ -181,10 +189,12 @@ pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
         "From place",
         "Terminal at from",
         "Seal at from",
+        "Strip at from (mm)",
         "To",
         "To place",
         "Terminal at to",
         "Seal at to",
+        "Strip at to (mm)",
         "Route",
         "Length (mm)",
         "Cut length (mm)",
@@ -209,12 +219,14 @@ pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
             wire.from.place.clone(),
             wire.from.terminal.clone().unwrap_or_default(),
             wire.from.seal.clone().unwrap_or_default(),
+            wire.from.strip.map(millimetres).unwrap_or_default(),
             wire.to.pin.clone(),
             wire.to.place.clone(),
             wire.to.terminal.clone().unwrap_or_default(),
             wire.to.seal.clone().unwrap_or_default(),
+            wire.to.strip.map(millimetres).unwrap_or_default(),
             wire.way.join(" > "),
-            wire.length.map(|l| format!("{:.0}", l.value() * 1000.0)).unwrap_or_default(),
+            wire.length.map(millimetres).unwrap_or_default(),
             wire.cut.map(|c| c.millimetres().to_string()).unwrap_or_default(),
             wire.signal.clone(),
             wire.domain.to_string(),

@@ -8,6 +8,17 @@ pub(super) fn parsed(page: &str) -> roxmltree::Document<'_> {
     roxmltree::Document::parse_with_options(page, options).unwrap()
 }
 
+/// Paper and screen have the same colours.
+#[test]
+fn the_style_sheet_has_the_colours_of_the_printed_book() {
+    let (_, documents) = spreader();
+    let page = text(documents, "build-book.html");
+    for (name, colour) in typeset::PAGE_COLOURS {
+        let (_, value) = page.split_once(&format!("--{name}: ")).unwrap_or_else(|| panic!("--{name}"));
+        assert!(value.starts_with(&format!("{};", colour.css())), "--{name}: {}", &value[..8]);
+    }
+}
+
 #[test]
 fn a_page_needs_nothing_outside_and_runs_nothing() {
     let (_, documents) = spreader();

@@ -71,7 +71,7 @@ fn is_picture(facts: &Facts, pin: PinId) -> bool {
     facts.connectivity().wires_on(pin).iter().any(|wire| facts.model.wire(*wire).domain == Domain::Video)
 }
 
-/// The nets on which a finding shows: those of its current, of its pins and of what its subject takes.
+/// The nets where a finding shows: those of its current, of its pins, and those that feed its subject.
 fn nets_of(facts: &Facts, named: &BTreeMap<String, PinId>, finding: &Finding) -> BTreeSet<usize> {
     let model = facts.model;
     let on_path = finding.evidence.path.iter().filter_map(|point| named.get(&point.pin).copied());

@@ -1,5 +1,5 @@
-//! Wires whose ends at their sources are exchanged, or one that is on the wrong source: what feeds relays, cameras and
-//! modules comes from the wrong place, and each of them shows it by itself.
+//! Wires whose ends at their sources are exchanged, or one wire on the wrong source: relays, cameras and modules get their
+//! feed from the wrong place, and each of them causes a finding.
 
 use super::alike::unfed;
 use super::cavities::named_pins;

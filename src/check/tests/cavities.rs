@@ -119,7 +119,7 @@ fn two_crossed_cavities_are_one_root() {
     // A harness with many states leaves work for a few trials only.
     let (unnamed, wrong): (Vec<String>, Vec<String>) = wrong.into_iter().partition(|one| one.contains(UNNAMED));
     assert!(unnamed.len() * 10 <= planted, "{unnamed:?}");
-    // Each exchange that changes nothing, with its reason: none of those that are planted.
+    // Exchanges that change nothing are listed with their reason; no planted exchange is among them.
     assert_eq!(silent, Vec::<String>::new());
     assert!(wrong.is_empty(), "{} of {planted}:\n{}", wrong.len(), wrong.join("\n"));
     assert!(planted > if is_quick { 0 } else { 40 } && plugs > if is_quick { 0 } else { 20 }, "{planted} at {plugs}");

@@ -134,7 +134,7 @@ fn what_goes_back_into_a_supply_is_not_taken_from_it() {
     );
 }
 
-/// A supply that is on but fed from one that is off is off, and its loads are there beside the other's: 6 Ω and 6 Ω
+/// A supply that is fed from a dead supply is dead too, and its loads lie parallel to the other's: 6 Ω and 6 Ω
 /// make 3 Ω, so 12.6 ÷ 93 = 135 mA.
 #[test]
 fn a_supply_fed_from_a_dead_one_is_dead() {

@@ -58,8 +58,8 @@ wires:
     assert!(found(LOST, spec).is_empty(), "{:?}", found(LOST, spec));
 }
 
-/// A relay that drops out for want of its ground switches its rest contact as it always does; one that drops out and
-/// shares its ground with what is always fed is another matter.
+/// A relay that drops out because its ground is lost closes its rest contact as usual: no way back. A relay that shares its
+/// ground with a load that is always fed is a different case.
 #[test]
 fn what_a_rest_contact_makes_is_no_way_back() {
     let spec = &(head("A relay with a load on each side")

@@ -66,9 +66,8 @@ fn a_hold_on_pulses_is_no_fault() {
     assert_eq!(found("logic/pulsed", &spec("hold-module-12v", "20..60 %")).len(), 0);
 }
 
-/// The mean by hand: at nominal supply 80 % of some 12.5 V, 10 V, pulls in a coil that needs 7.2 V; at lowest supply 61
-/// % of
-/// 11.6 V, 7.1 V, doesn't one that is hot and at the end of its tolerance and needs 9.17 V.
+/// The mean by hand: at nominal supply 80 % of some 12.5 V, 10 V, pulls in a coil that needs 7.2 V; at lowest supply
+/// 61 % of 11.6 V, 7.1 V, does not pull in a hot coil at the end of its tolerance, which needs 9.17 V.
 #[test]
 fn a_coil_that_pulses_move_with_the_supply_is_reported_by_its_mean() {
     let spec = spec("relay-mini-spst-12v-diode", "61..99 %")

@@ -30,7 +30,7 @@ fn a_tap_of_unknown_fuse_needs_a_wire_for_thirty_amperes() {
         let wanted = "the vehicle's fuse of `tap` (rating not given, 30 A assumed) is too large for wire 1 (1.5 mm²), \
                       limit 25 A";
         assert_eq!(reported, [wanted], "{kind}");
-        // 2.5 mm² counts as 14 AWG and carries 35 A: what is left is to look up the rating.
+        // 2.5 mm² counts as 14 AWG and carries 35 A: only the rating is still to be looked up.
         let thick = motor(&format!("kind: {kind}, at: dash"), "2.5 mm²");
         assert_eq!(messages("safety/fuse-above-wire", &thick), [""; 0], "{kind}");
         let noted = found("safety/feed-without-fuse", &thick);

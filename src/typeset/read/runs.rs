@@ -52,12 +52,12 @@ impl TextRun {
         run
     }
 
-    /// A node behind what is there.
+    /// Appends a node.
     pub fn read(&mut self, node: Node, letters: Letters) {
         self.node(node, Look { letters, whole: false, leads_to: None });
     }
 
-    /// A space behind what is there.
+    /// Appends a space.
     pub fn space(&mut self) {
         self.space = true;
     }
@@ -152,7 +152,7 @@ impl TextRun {
     }
 }
 
-/// The ground and the letters of what stands on a ground or in a frame of its own.
+/// For a badge: the colour of its ground, `None` for a frame, and the colour of its letters.
 fn badge(node: Node) -> Option<(Option<Rgb>, Rgb)> {
     let parent = |name: &str| node.parent().is_some_and(|parent| parent.has_tag_name(name));
     if class(node, "name") {

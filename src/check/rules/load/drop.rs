@@ -54,8 +54,8 @@ fn worst_case(facts: &Facts, id: ElementId) -> Option<Case> {
     worst
 }
 
-/// What a load may draw so that its wires lose little enough, as a share of what it draws: `None` if they do, or if a
-/// thicker wire helps, since its terminals take it.
+/// The share of its current that a load may draw so that its wires keep to the drop limit. `None` if they keep to it
+/// already, or if its terminals take a thicker wire that does.
 pub(super) fn share_beyond_terminals(facts: &Facts, id: ElementId) -> Option<f64> {
     let case = worst_case(facts, id)?;
     let (lost, most) = (&case.drop.lost, limit(facts, &case.drop));
@@ -85,7 +85,7 @@ fn finding(facts: &Facts, id: WireId, mut cases: Vec<Case>) -> Option<Finding> {
     let state = facts.names().moment(&case.moment);
     let elsewhere = shield_that_loses_more(facts, case, of_wire);
     let most_in = match elsewhere {
-        Some(shield) => format!("the shield of wire {}, by which it returns", model.wire(shield).id),
+        Some(shield) => format!("the shield of wire {}, its way back", model.wire(shield).id),
         None => format!("wire {}", wire.id),
     };
     let message = format!(

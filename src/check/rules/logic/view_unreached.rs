@@ -28,7 +28,7 @@ fn of_screen(facts: &Facts, id: ScreenId, screen: &Screen) -> Vec<Finding> {
             RULE.finding(
                 view.place,
                 format!(
-                    "the line for {shown} on screen {} never applies: its condition holds in no state{unless}",
+                    "the line for {shown} on screen {} never applies: its condition is true in no state{unless}",
                     screen.name
                 ),
             )

@@ -17,8 +17,8 @@ fn find(facts: &Facts) -> Vec<Finding> {
 
 fn finding(facts: &Facts, promise: &WorksPromise) -> Finding {
     let what = works_words(facts.model, promise);
-    RULE.finding(promise.place, format!("{what} is never asked to work: `{}` holds in no state", promise.text))
+    RULE.finding(promise.place, format!("{what} is never asked to work: `{}` is true in no state", promise.text))
         .about(facts.model.part(promise.part).name.as_str())
-        .label("holds in no state")
+        .label("true in no state")
         .hint("correct the condition, or find in the state table what never comes on: an input, a latch, a timer")
 }
