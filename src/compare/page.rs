@@ -4,6 +4,7 @@ use super::rework::Rework;
 use super::text::sections;
 use super::{Comparison, Revision};
 use draw::list::DRAWINGS;
+use kit::page_styles::PageStyles;
 use kit::svg;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -32,17 +33,18 @@ pub fn page(comparison: &Comparison, old: Revision, new: Revision) -> Result<Str
     context.insert("new", &comparison.new);
     context.insert("sections", &parts.collect::<Vec<_>>());
     context.insert("cautions", &book::CAUTIONS);
-    context.insert("style", &(kit::font::css() + &style("old", &gone) + &style("new", &come)));
-    context.insert("before", &sheets(old, "old", &gone));
-    context.insert("after", &sheets(new, "new", &come));
+    let mut styles = PageStyles::default();
+    context.insert("before", &sheets(old, "old", &gone, &mut styles));
+    context.insert("after", &sheets(new, "new", &come, &mut styles));
+    context.insert("style", &(kit::font::css() + &styles.css() + &style("old", &gone) + &style("new", &come)));
     tera.render("page.html", &context).map_err(|e| e.to_string())
 }
 
 /// The sheets of the connection diagram that show a marked wire or part.
-fn sheets(revision: Revision, side: &str, marks: &Marks) -> Vec<String> {
+fn sheets(revision: Revision, side: &str, marks: &Marks, styles: &mut PageStyles) -> Vec<String> {
     let diagram = DRAWINGS.iter().find(|drawing| drawing.name == "connection-diagram");
     let scenes = diagram.map(|diagram| diagram.scenes(revision.facts, kit::sheet::Papers::Iso)).unwrap_or_default();
-    let drawn = scenes.iter().enumerate().map(|(i, scene)| svg::write_in_page(scene, &format!("{side}-{i}-")));
+    let drawn = scenes.iter().enumerate().map(|(i, scene)| svg::write_in_page(scene, &format!("{side}-{i}-"), styles));
     let shows = |svg: &String| marks.iter().any(|(kind, name)| svg.contains(&format!("data-{kind}=\"{name}\"")));
     drawn.filter(shows).collect()
 }
@@ -85,7 +87,7 @@ fn style(side: &str, marks: &Marks) -> String {
     for (kind, name) in marks {
         let one = format!(".{side} [data-{kind}={}]", quoted(name));
         out.push_str(&format!("{one}, {one} * {{ opacity: 1 }}\n"));
-        out.push_str(&format!("{one} :is(path, line, polyline, polygon, rect)[stroke] {{ {line} }}\n"));
+        out.push_str(&format!("{one} path {{ {line} }}\n"));
     }
     out
 }

@@ -3,12 +3,13 @@
 use crate::page::papers::Leaf;
 use draw::list::{DRAWINGS, Drawing};
 use facts::Facts;
+use kit::page_styles::PageStyles;
 use kit::scene::Scene;
 use kit::sheet::Papers;
 use kit::svg;
 use serde::Serialize;
 use states::Live;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A drawing with its sheets.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -40,8 +41,20 @@ pub struct DrawnSheet {
     /// As an SVG file of its own.
     #[serde(skip)]
     pub alone: String,
-    /// As SVG inside a page that embeds the font, its identifiers unlike those of any other sheet.
-    pub inside: String,
+}
+
+/// Every sheet by its file as SVG inside one page that embeds the font, their identifiers unlike; and the rules that the
+/// page's style sheet needs for them.
+pub fn in_page(drawings: &[Drawn]) -> (BTreeMap<&str, String>, String) {
+    let mut styles = PageStyles::default();
+    let mut sheets = BTreeMap::new();
+    for drawn in drawings {
+        for (i, sheet) in drawn.sheets.iter().enumerate() {
+            let svg = svg::write_in_page(&sheet.scene, &format!("{}-{}-", drawn.name, i + 1), &mut styles);
+            sheets.insert(sheet.file.as_str(), svg);
+        }
+    }
+    (sheets, styles.css())
 }
 
 /// Draws them in parallel; with a state, also the live drawings.
@@ -73,7 +86,6 @@ fn drawn(name: String, title: String, purpose: String, scenes: Vec<Scene>, paper
         leaf: Leaf::of(scene.size, papers),
         file: if several { format!("{name}-{}.svg", i + 1) } else { format!("{name}.svg") },
         alone: svg::write(&scene),
-        inside: svg::write_in_page(&scene, &format!("{name}-{}-", i + 1)),
         scene,
     };
     let sheets: Vec<DrawnSheet> = scenes.into_iter().enumerate().map(sheet).collect();

@@ -94,6 +94,8 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&Bo
     let mut context = Context::new();
     context.insert("book", book);
     context.insert("drawings", drawings);
+    let (sheets, styles) = drawings::in_page(drawings);
+    context.insert("sheets", &sheets);
     context.insert("contents", &contents);
     context.insert("numbers", &numbers);
     let supply = book.bench.supply.map_or_else(String::new, |volts| format!(" set to {volts}"));
@@ -116,7 +118,7 @@ pub fn html(book: &Book, drawings: &[Drawn], papers: Papers, address: Option<&Bo
     context.insert("links", &label_links(book, address));
     context.insert("state_rows", &book.states.rows[..book.states.rows.len().min(MOST_STATES)]);
     let leaves = drawings.iter().flat_map(|drawing| &drawing.sheets).map(|sheet| &sheet.leaf);
-    context.insert("css", &(style_sheet(papers) + &kit::font::css() + &Leaf::css(leaves)));
+    context.insert("css", &(style_sheet(papers) + &kit::font::css() + &styles + &Leaf::css(leaves)));
     context.insert("live", &book.live.in_page()?);
     context.insert("script", &format!("\"use strict\";\n{}", SCRIPTS.join("\n")));
     context.insert("heading", &book.job.heading());

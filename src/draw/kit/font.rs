@@ -3,6 +3,7 @@
 //! The font is a renamed subset of DejaVu Sans; `font/README.md` says how it was made and under which licence.
 
 use super::geometry::{Point, Seg};
+use super::woff::woff;
 use std::sync::LazyLock;
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
@@ -19,10 +20,10 @@ const FAMILY: &str = "Loomwright Sans";
 pub fn css() -> String {
     use base64::Engine as _;
     let rule = |file: &[u8], weight: &str| {
-        let file = base64::engine::general_purpose::STANDARD.encode(file);
+        let file = base64::engine::general_purpose::STANDARD.encode(woff(file));
         format!(
             "@font-face {{ font-family: \"{FAMILY}\"; font-weight: {weight}; \
-             src: url(data:font/ttf;base64,{file}) format(\"truetype\"); }}\n"
+             src: url(data:font/woff;base64,{file}) format(\"woff\"); }}\n"
         )
     };
     let text = format!(

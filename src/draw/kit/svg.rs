@@ -3,10 +3,13 @@
 //! In a file of its own, letters are outlines (`<path>` in `<defs>`, set by `<use>`), so that a browser, paper and a
 //! telephone show the same; each text carries its words in `aria-label`, each label group in `data-text`. No scripts, no
 //! style sheets, and nothing refers outside the file. Inside a page that embeds the font, letters are text: it can be
-//! searched, and the page holds each glyph once.
+//! searched, and the page holds each glyph once. There, styles are classes of the page's style sheet, and paths have
+//! relative coordinates: both take half of the bytes.
 
 use super::font;
 use super::number::{mm, push_mm};
+use super::page_styles::PageStyles;
+use super::relative::relative_steps;
 use super::scene::*;
 use super::xml::{Xml, XmlElement};
 use quantity::decimal::{fixed, push_fixed};
@@ -21,28 +24,28 @@ pub(super) const HALO: f64 = 0.12;
 /// The scene as an SVG file.
 pub fn write(scene: &Scene) -> String {
     let glyphs = Glyphs::of(scene);
-    document(scene, "", &Lettering::Outlined(glyphs))
+    document(scene, "", &mut Lettering::Outlined(glyphs))
 }
 
-/// The scene as part of an HTML page that embeds the font (see [`super::font::css`]). `prefix` stands before every `id`,
-/// so that several drawings can share the page.
-pub fn write_in_page(scene: &Scene, prefix: &str) -> String {
+/// The scene as part of an HTML page that embeds the font (see [`super::font::css`]) and has the rules of `styles`.
+/// `prefix` stands before every `id`, so that several drawings can share the page.
+pub fn write_in_page(scene: &Scene, prefix: &str, styles: &mut PageStyles) -> String {
     let ids: String = prefix.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
-    document(scene, &ids, &Lettering::Embedded)
+    document(scene, &ids, &mut Lettering::Embedded(styles))
 }
 
-/// How letters are written.
-enum Lettering {
-    /// As outlines, which the file defines.
+/// How letters and styles are written.
+enum Lettering<'s> {
+    /// Letters as outlines, which the file defines; styles at each element.
     Outlined(Glyphs),
-    /// As text in the font that the page embeds.
-    Embedded,
+    /// Letters as text in the font that the page embeds; styles as classes of the page.
+    Embedded(&'s mut PageStyles),
 }
 
-fn document(scene: &Scene, ids: &str, lettering: &Lettering) -> String {
+fn document(scene: &Scene, ids: &str, lettering: &mut Lettering) -> String {
     let mut xml = Xml::default();
     let (width, height) = (mm(scene.size.width), mm(scene.size.height));
-    let inherited = matches!(lettering, Lettering::Embedded);
+    let inherited = matches!(lettering, Lettering::Embedded(_));
     xml.element("svg")
         .attr("xmlns", "http://www.w3.org/2000/svg")
         .attr("width", format!("{width}mm"))
@@ -122,16 +125,16 @@ fn outline(bold: bool, glyph: u16) -> &'static str {
     })
 }
 
-fn write_item(xml: &mut Xml, item: &Item, lettering: &Lettering) {
+fn write_item(xml: &mut Xml, item: &Item, lettering: &mut Lettering) {
     match (item, lettering) {
         (Item::Group(g), _) => group(xml, g, lettering),
         (Item::Path(p), _) => path(xml, p, lettering),
         (Item::Text(t), Lettering::Outlined(glyphs)) => outlined(xml, t, glyphs),
-        (Item::Text(t), Lettering::Embedded) => embedded(xml, t),
+        (Item::Text(t), Lettering::Embedded(styles)) => embedded(xml, t, styles),
     }
 }
 
-fn group(xml: &mut Xml, group: &ItemGroup, lettering: &Lettering) {
+fn group(xml: &mut Xml, group: &ItemGroup, lettering: &mut Lettering) {
     let tag = &group.tag;
     let named = xml
         .element("g")
@@ -140,7 +143,7 @@ fn group(xml: &mut Xml, group: &ItemGroup, lettering: &Lettering) {
         .attr_if("data-pin", tag.pin.as_ref());
     let element = match lettering {
         Lettering::Outlined(_) => described(named, group),
-        Lettering::Embedded => named,
+        Lettering::Embedded(_) => named,
     };
     element.inside(|xml| {
         xml.line();
@@ -182,20 +185,31 @@ fn words(group: &ItemGroup) -> String {
     words.join(" ")
 }
 
-fn path(xml: &mut Xml, path: &Path, lettering: &Lettering) {
+fn path(xml: &mut Xml, path: &Path, lettering: &mut Lettering) {
     let stroke = path.stroke;
-    // A page's drawing inherits the usual values.
-    let alone = matches!(lettering, Lettering::Outlined(_));
-    let fill = path.fill.map(|c| c.css()).or(alone.then(|| "none".into()));
-    xml.element("path")
-        .attr_of("d", |d| steps(d, &path.segs, push_mm))
-        .attr_if("fill", fill)
-        .attr_if("stroke", stroke.map(|s| s.colour.css()))
-        .attr_if("stroke-width", stroke.map(|s| mm(s.width)))
-        .attr_if("stroke-linejoin", stroke.filter(|_| alone).map(|_| "round"))
-        .attr_if("stroke-dasharray", stroke.and_then(|s| s.dash).map(|d| d.pattern.map(mm).join(" ")))
-        .attr_if("stroke-dashoffset", stroke.and_then(|s| s.dash).filter(|d| d.offset != 0.0).map(|d| mm(d.offset)))
-        .done();
+    let dash = stroke.and_then(|s| s.dash);
+    let looks = [
+        ("fill", path.fill.map(|c| c.css())),
+        ("stroke", stroke.map(|s| s.colour.css())),
+        ("stroke-width", stroke.map(|s| mm(s.width))),
+        ("stroke-dasharray", dash.map(|d| d.pattern.map(mm).join(" "))),
+        ("stroke-dashoffset", dash.filter(|d| d.offset != 0.0).map(|d| mm(d.offset))),
+    ];
+    let element = xml.element("path");
+    match lettering {
+        // A page's drawing inherits the usual values.
+        Lettering::Embedded(styles) => {
+            let kind = if path.fill.is_some() { 'f' } else { 's' };
+            element.attr_of("d", |d| relative_steps(d, &path.segs)).attr("class", styles.class(kind, &looks)).done();
+        }
+        Lettering::Outlined(_) => {
+            let [(_, fill), rest @ ..] = looks;
+            let element = element.attr_of("d", |d| steps(d, &path.segs, push_mm));
+            let element = element.attr("fill", fill.unwrap_or_else(|| "none".into()));
+            let element = rest.into_iter().fold(element, |element, (name, value)| element.attr_if(name, value));
+            element.attr_if("stroke-linejoin", stroke.map(|_| "round")).done();
+        }
+    }
     xml.line();
 }
 
@@ -235,20 +249,23 @@ fn outlined(xml: &mut Xml, text: &TextItem, glyphs: &Glyphs) {
     xml.line();
 }
 
-fn embedded(xml: &mut Xml, text: &TextItem) {
+fn embedded(xml: &mut Xml, text: &TextItem, styles: &mut PageStyles) {
     let start = text.start();
     let upright = text.turn != Turn::Up;
     // The letters that `font::place` sets, with its mark for those that the font lacks.
     let letters: String = font::place(&text.text, text.height, text.bold).iter().map(|placed| placed.letter).collect();
+    let looks = [
+        ("font-size", Some(format!("{}px", fixed(text.height, 3)))),
+        ("font-weight", text.bold.then(|| "bold".to_string())),
+        ("fill", Some(text.colour.css())),
+        ("stroke", text.halo.map(|halo| halo.css())),
+        ("stroke-width", text.halo.map(|_| fixed(2.0 * HALO * text.height, 2))),
+    ];
     xml.element("text")
         .attr_if("x", upright.then(|| mm(start.x)))
         .attr_if("y", upright.then(|| mm(start.y)))
         .attr_if("transform", (!upright).then(|| format!("translate({}) rotate(-90)", point(start))))
-        .attr("font-size", fixed(text.height, 3))
-        .attr_if("font-weight", text.bold.then_some("bold"))
-        .attr("fill", text.colour.css())
-        .attr_if("stroke", text.halo.map(|halo| halo.css()))
-        .attr_if("stroke-width", text.halo.map(|_| fixed(2.0 * HALO * text.height, 2)))
+        .attr("class", styles.class('t', &looks))
         .inside(|xml| xml.text(&letters));
     xml.line();
 }
@@ -316,13 +333,14 @@ mod tests {
 
     #[test]
     fn a_small_drawing_in_a_page() {
-        insta::assert_snapshot!(write_in_page(&small("K1", "7 YE/BK 1 mm²"), "first-"));
+        let mut styles = PageStyles::default();
+        insta::assert_snapshot!(write_in_page(&small("K1", "7 YE/BK 1 mm²"), "first-", &mut styles) + &styles.css());
     }
 
     #[test]
     fn hostile_names_stay_names() {
         let hostile = "\"><script>alert('x')</script>\u{202e}\u{0}&amp;\u{ffff}";
-        let in_page = write_in_page(&small(hostile, hostile), hostile);
+        let in_page = write_in_page(&small(hostile, hostile), hostile, &mut PageStyles::default());
         assert!(roxmltree::Document::parse(&in_page).unwrap().descendants().all(|n| !n.has_tag_name("script")));
         let written = write(&small(hostile, hostile));
         let read = roxmltree::Document::parse(&written).unwrap();
@@ -355,7 +373,8 @@ mod tests {
             let read = roxmltree::Document::parse(&svg).unwrap();
             read.descendants().filter_map(|n| n.attribute("id").map(Into::into)).collect()
         };
-        let (a, b) = (ids(write_in_page(&small("A", "a"), "a-")), ids(write_in_page(&small("A", "a"), "b-")));
+        let styles = &mut PageStyles::default();
+        let [a, b] = ["a-", "b-"].map(|prefix| ids(write_in_page(&small("A", "a"), prefix, styles)));
         assert!(a.len() == 2 && a.iter().all(|id| !b.contains(id)));
     }
 }
