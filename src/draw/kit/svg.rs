@@ -126,11 +126,13 @@ fn outline(bold: bool, glyph: u16) -> &'static str {
 }
 
 fn write_item(xml: &mut Xml, item: &Item, lettering: &mut Lettering) {
-    match (item, lettering) {
-        (Item::Group(g), _) => group(xml, g, lettering),
-        (Item::Path(p), _) => path(xml, p, lettering),
-        (Item::Text(t), Lettering::Outlined(glyphs)) => outlined(xml, t, glyphs),
-        (Item::Text(t), Lettering::Embedded(styles)) => embedded(xml, t, styles),
+    match item {
+        Item::Group(g) => group(xml, g, lettering),
+        Item::Path(p) => path(xml, p, lettering),
+        Item::Text(t) => match lettering {
+            Lettering::Outlined(glyphs) => outlined(xml, t, glyphs),
+            Lettering::Embedded(styles) => embedded(xml, t, styles),
+        },
     }
 }
 
@@ -203,11 +205,12 @@ fn path(xml: &mut Xml, path: &Path, lettering: &mut Lettering) {
             element.attr_of("d", |d| relative_steps(d, &path.segs)).attr("class", styles.class(kind, &looks)).done();
         }
         Lettering::Outlined(_) => {
-            let [(_, fill), rest @ ..] = looks;
+            let [(_, fill), colour, width, dashes @ ..] = looks;
             let element = element.attr_of("d", |d| steps(d, &path.segs, push_mm));
             let element = element.attr("fill", fill.unwrap_or_else(|| "none".into()));
-            let element = rest.into_iter().fold(element, |element, (name, value)| element.attr_if(name, value));
-            element.attr_if("stroke-linejoin", stroke.map(|_| "round")).done();
+            let joined = ("stroke-linejoin", stroke.map(|_| "round".to_string()));
+            let rest = [colour, width, joined].into_iter().chain(dashes);
+            rest.fold(element, |element, (name, value)| element.attr_if(name, value)).done();
         }
     }
     xml.line();
