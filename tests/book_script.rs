@@ -148,9 +148,11 @@ fn letters_are_as_wide_as_the_program_says() {
     }
     let folder = tempfile::tempdir().unwrap();
     let steps = "await document.fonts.ready;\n\
-                 document.querySelectorAll('svg text').forEach(text => out([text.textContent,\n\
-                   Number(text.getAttribute('font-size')), text.getAttribute('font-weight') === 'bold',\n\
-                   text.getComputedTextLength()]));";
+                 for (const text of document.querySelectorAll('svg text')) {\n\
+                   const {fontSize, fontWeight} = getComputedStyle(text);\n\
+                   out([text.textContent, parseFloat(fontSize), Number(fontWeight) >= 600,\n\
+                     text.getComputedTextLength()]);\n\
+                 }";
     let all = run(&book_of("refuse-truck"), folder.path(), steps);
     assert!(all.len() > 1000);
     for one in &all {
