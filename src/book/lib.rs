@@ -24,6 +24,7 @@ use graph::dot;
 use kit::sheet::Papers;
 use lists::{fuses, labels, parts, pins, splices, states as state_list, wires};
 pub use page::drawings::{Drawn, drawings};
+use workbook::NamedList;
 
 /// A file of a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -70,25 +71,32 @@ fn beside_the_page(
 ) -> Result<Vec<Document>, String> {
     let mut json = serde_json::to_vec_pretty(book).map_err(|e| format!("the job can't be written as JSON: {e}"))?;
     json.push(b'\n');
-    let mut documents = vec![
-        document("pin-list.csv", pins::as_csv(&book.pins)),
-        document("wire-list.csv", wires::as_csv(&book.wires)),
-        document("fuses.csv", fuses::as_csv(&book.fuses)),
-        document("splices.csv", splices::as_csv(&book.splices)),
-        document("parts.csv", parts::as_csv(&book.order)),
-        document("labels.csv", labels::as_csv(&book.labels, address)),
-        document("bench-test.csv", bench::as_csv(&book.bench)),
-        document("bench-coverage.csv", book.bench.coverage.as_csv()),
-        document("states.csv", state_list::as_csv(&book.states)),
-        document("service-sheet.csv", service::as_csv(&book.service)),
-        document("signal-graph.dot", dot(facts.model, &facts.solved.graph, None).into_bytes()),
-    ];
-    documents.push(document("lists.xlsx", workbook::workbook(&documents)?));
+    let lists = lists(book, address);
+    let mut documents: Vec<Document> = lists.iter().map(|list| document(list.file, list.cells.csv())).collect();
+    documents.push(document("signal-graph.dot", dot(facts.model, &facts.solved.graph, None).into_bytes()));
+    documents.push(document("lists.xlsx", workbook::workbook(&lists)));
     for sheet in drawings.iter().flat_map(|drawing| &drawing.sheets) {
         documents.push(document(&sheet.file, sheet.alone.clone().into_bytes()));
     }
     documents.push(document("job.json", json));
     Ok(documents)
+}
+
+/// Every list of a job, in the order of the workbook.
+fn lists(book: &Book, address: Option<&BookAddress>) -> [NamedList; 10] {
+    let list = |sheet, file, cells| NamedList { sheet, file, cells };
+    [
+        list("Wires", "wire-list.csv", wires::cells(&book.wires)),
+        list("Pins", "pin-list.csv", pins::cells(&book.pins)),
+        list("Parts", "parts.csv", parts::cells(&book.order)),
+        list("Labels", "labels.csv", labels::cells(&book.labels, address)),
+        list("Splices", "splices.csv", splices::cells(&book.splices)),
+        list("Fuses", "fuses.csv", fuses::cells(&book.fuses)),
+        list("Bench test", "bench-test.csv", bench::cells(&book.bench)),
+        list("Bench coverage", "bench-coverage.csv", book.bench.coverage.cells()),
+        list("States", "states.csv", state_list::cells(&book.states)),
+        list("Service", "service-sheet.csv", service::cells(&book.service)),
+    ]
 }
 
 #[cfg(test)]

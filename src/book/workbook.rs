@@ -1,23 +1,9 @@
 //! The lists as one workbook, a sheet for each: Office Open XML (ISO/IEC 29500-1, SpreadsheetML). The cells are those of
 //! the CSV files, but need no apostrophe: text is no formula here. Figures whose heading names their unit are numbers.
 
-use crate::Document;
+use crate::lists::csv::CellTable;
 use crate::zip::zip;
 use kit::xml::Xml;
-
-/// The sheets: what each is called, and the file with its rows.
-const SHEETS: [(&str, &str); 10] = [
-    ("Wires", "wire-list.csv"),
-    ("Pins", "pin-list.csv"),
-    ("Parts", "parts.csv"),
-    ("Labels", "labels.csv"),
-    ("Splices", "splices.csv"),
-    ("Fuses", "fuses.csv"),
-    ("Bench test", "bench-test.csv"),
-    ("Bench coverage", "bench-coverage.csv"),
-    ("States", "states.csv"),
-    ("Service", "service-sheet.csv"),
-];
 
 /// Most letters that a cell holds (the limit of spreadsheets).
 const MOST_LETTERS: usize = 32_767;
@@ -30,43 +16,27 @@ const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006";
 const TYPE: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml";
 const HEAD: &str = "<?xml version=\"1.0\" encoding=\"UTF-8\" standalone=\"yes\"?>\n";
 
-/// A list: its headings and rows.
-struct Rows {
-    name: &'static str,
-    rows: Vec<Vec<String>>,
+/// A list with its names.
+pub struct NamedList {
+    /// Its sheet in the workbook.
+    pub sheet: &'static str,
+    /// Its file.
+    pub file: &'static str,
+    /// Its cells.
+    pub cells: CellTable,
 }
 
 /// The workbook of these lists.
-///
-/// # Errors
-/// Never for a released program: if a list is no CSV.
-pub fn workbook(lists: &[Document]) -> Result<Vec<u8>, String> {
-    let mut sheets = Vec::new();
-    for (name, file) in SHEETS {
-        if let Some(list) = lists.iter().find(|list| list.name == file) {
-            sheets.push(Rows { name, rows: rows(list)? });
-        }
-    }
+pub fn workbook(lists: &[NamedList]) -> Vec<u8> {
     let mut files = vec![
-        ("[Content_Types].xml".to_string(), content_types(sheets.len())),
+        ("[Content_Types].xml".to_string(), content_types(lists.len())),
         ("_rels/.rels".to_string(), relations(&[("officeDocument", "xl/workbook.xml".to_string())])),
-        ("xl/workbook.xml".to_string(), index(&sheets)),
-        ("xl/_rels/workbook.xml.rels".to_string(), relations(&parts(sheets.len()))),
+        ("xl/workbook.xml".to_string(), index(lists)),
+        ("xl/_rels/workbook.xml.rels".to_string(), relations(&parts(lists.len()))),
         ("xl/styles.xml".to_string(), styles()),
     ];
-    files.extend(sheets.iter().enumerate().map(|(i, rows)| (format!("xl/{}", sheet_file(i)), sheet(rows))));
-    Ok(zip(&files.into_iter().map(|(name, text)| (name, (HEAD.to_string() + &text).into_bytes())).collect::<Vec<_>>()))
-}
-
-/// The rows of a CSV file without the apostrophes that keep spreadsheets from running a cell.
-fn rows(list: &Document) -> Result<Vec<Vec<String>>, String> {
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(&list.bytes[..]);
-    let cell = |cell: &str| {
-        let bare = cell.strip_prefix('\'').filter(|bare| *crate::lists::csv::harmless(bare) == *cell);
-        bare.unwrap_or(cell).to_string()
-    };
-    let row = |record: Result<csv::StringRecord, csv::Error>| record.map(|record| record.iter().map(cell).collect());
-    reader.records().map(row).collect::<Result<_, _>>().map_err(|e| format!("{}: {e}", list.name))
+    files.extend(lists.iter().enumerate().map(|(i, list)| (format!("xl/{}", sheet_file(i)), sheet(&list.cells))));
+    zip(&files.into_iter().map(|(name, text)| (name, (HEAD.to_string() + &text).into_bytes())).collect::<Vec<_>>())
 }
 
 fn sheet_file(i: usize) -> String {
@@ -104,13 +74,13 @@ fn relations(targets: &[(&str, String)]) -> String {
     xml.finish()
 }
 
-fn index(sheets: &[Rows]) -> String {
+fn index(lists: &[NamedList]) -> String {
     let mut xml = Xml::default();
     xml.element("workbook").attr("xmlns", MAIN).attr("xmlns:r", RELATIONS).inside(|xml| {
         xml.element("sheets").inside(|xml| {
-            for (i, sheet) in sheets.iter().enumerate() {
+            for (i, list) in lists.iter().enumerate() {
                 let number = (i + 1).to_string();
-                let one = xml.element("sheet").attr("name", sheet.name).attr("sheetId", &number);
+                let one = xml.element("sheet").attr("name", list.sheet).attr("sheetId", &number);
                 one.attr("r:id", format!("r{number}")).done();
             }
         });
@@ -138,10 +108,10 @@ fn styles() -> String {
     )
 }
 
-fn sheet(list: &Rows) -> String {
-    let headings = list.rows.first().cloned().unwrap_or_default();
-    let numbers: Vec<bool> = headings.iter().map(|heading| is_number(heading)).collect();
-    let last = format!("{}{}", column(headings.len().saturating_sub(1)), list.rows.len().max(1));
+fn sheet(list: &CellTable) -> String {
+    let numbers: Vec<bool> = list.headings.iter().map(|heading| is_number(heading)).collect();
+    let rows: Vec<&[String]> = std::iter::once(&list.headings).chain(&list.rows).map(Vec::as_slice).collect();
+    let last = format!("{}{}", column(list.headings.len().saturating_sub(1)), rows.len());
     let mut xml = Xml::default();
     xml.element("worksheet").attr("xmlns", MAIN).inside(|xml| {
         xml.element("sheetViews").inside(|xml| {
@@ -152,14 +122,14 @@ fn sheet(list: &Rows) -> String {
             });
         });
         xml.element("cols").inside(|xml| {
-            for (i, width) in widths(&list.rows, headings.len()).into_iter().enumerate() {
+            for (i, width) in widths(&rows, list.headings.len()).into_iter().enumerate() {
                 let number = (i + 1).to_string();
                 let col = xml.element("col").attr("min", &number).attr("max", &number);
                 col.attr("width", width.to_string()).attr("customWidth", "1").done();
             }
         });
         xml.element("sheetData").inside(|xml| {
-            for (i, row) in list.rows.iter().enumerate() {
+            for (i, row) in rows.iter().enumerate() {
                 xml.element("row").attr("r", (i + 1).to_string()).inside(|xml| {
                     let filled = row.iter().enumerate().filter(|(_, text)| !text.is_empty());
                     for (at, text) in filled {
@@ -190,7 +160,7 @@ fn cell(xml: &mut Xml, place: String, text: &str, [heading, number]: [bool; 2]) 
 
 /// Whether the figures of a column are numbers: its heading names their unit, or it counts.
 fn is_number(heading: &str) -> bool {
-    heading == "Quantity" || ["(mm)", "(V)", "(A)"].iter().any(|unit| heading.ends_with(unit))
+    matches!(heading, "Quantity" | "Order") || ["(mm)", "(V)", "(A)"].iter().any(|unit| heading.ends_with(unit))
 }
 
 fn is_figure(text: &str) -> bool {
@@ -198,7 +168,7 @@ fn is_figure(text: &str) -> bool {
 }
 
 /// Widths of columns, letters.
-fn widths(rows: &[Vec<String>], columns: usize) -> Vec<usize> {
+fn widths(rows: &[&[String]], columns: usize) -> Vec<usize> {
     let of = |at: usize| rows.iter().filter_map(|row| row.get(at)).map(|text| text.chars().count() + 2).max();
     (0..columns).map(|at| of(at).unwrap_or(0).clamp(WIDTHS[0], WIDTHS[1])).collect()
 }
@@ -227,11 +197,11 @@ mod tests {
 
     #[test]
     fn text_that_looks_like_a_formula_is_text_and_figures_are_numbers() {
-        let bytes = "Wire,Length (mm),Note\r\n7,4500,'=1+1\r\n1e5,,'-0.7\r\n".as_bytes().to_vec();
-        let list = Document { name: "wire-list.csv".to_string(), bytes };
-        let rows = Rows { name: "Wires", rows: rows(&list).unwrap() };
-        assert_eq!(rows.rows[1], ["7", "4500", "=1+1"]);
-        let sheet = sheet(&rows);
+        let row = |cells: [&str; 3]| cells.map(str::to_string).to_vec();
+        let sheet = sheet(&CellTable::new(
+            &["Wire", "Length (mm)", "Note"],
+            [row(["7", "4500", "=1+1"]), row(["1e5", "", "-0.7"])],
+        ));
         assert!(sheet.contains("<c r=\"B2\"><v>4500</v></c>"), "{sheet}");
         for text in ["<t xml:space=\"preserve\">=1+1</t>", "<t xml:space=\"preserve\">1e5</t>", "preserve\">-0.7</t>"] {
             assert!(sheet.contains(text), "{text} in {sheet}");

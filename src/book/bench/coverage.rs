@@ -6,7 +6,7 @@ use crate::bench::limit::Limit;
 use crate::bench::state_readings::BenchReadings;
 use crate::bench::steps::{BenchGroup, BenchProbe, BenchStep};
 use crate::bench::voltages;
-use crate::lists::csv::csv;
+use crate::lists::csv::CellTable;
 use facts::bench::{BenchState, BuildFault, build_faults};
 use model::{Model, PinId, SignalId, SignalKind};
 use serde::Serialize;
@@ -102,14 +102,14 @@ impl BenchCoverage {
     }
 
     /// As CSV, one row for each fault.
-    pub fn as_csv(&self) -> Vec<u8> {
+    pub fn cells(&self) -> CellTable {
         let step = |number: &Option<String>| number.clone().unwrap_or_default();
         let row = |found: &FoundBuildFault| {
             let [without, with] = [&found.without_power, &found.with_power].map(step);
             vec![found.fault.kind().1.to_string(), found.what.clone(), without, with]
         };
         let heads = ["Kind of fault", "Fault", "First step without power", "First step with power"];
-        csv(&heads, self.faults.iter().map(row).collect::<Vec<_>>())
+        CellTable::new(&heads, self.faults.iter().map(row))
     }
 }
 

@@ -23,7 +23,7 @@ mod voltages;
 
 use crate::bench::faulty_copper::GoodCopper;
 use crate::bench::state_readings::BenchReadings;
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 pub use copper::{HarnessEnd, JoinedShield, joined_shields};
 use coverage::At;
 pub use coverage::{BenchCoverage, CoverageLine, CoverageSummary, FoundBuildFault};
@@ -89,7 +89,7 @@ impl BenchTest {
 }
 
 /// The test as CSV, one row for each reading, with a column to fill in.
-pub fn as_csv(test: &BenchTest) -> Vec<u8> {
+pub fn cells(test: &BenchTest) -> CellTable {
     let row = |(number, group, step): (String, &BenchGroup, &BenchStep)| {
         vec![
             number,
@@ -104,5 +104,5 @@ pub fn as_csv(test: &BenchTest) -> Vec<u8> {
         ]
     };
     let rows: Vec<Vec<String>> = judge::numbered(test).map(row).collect();
-    csv(&["Step", "Test", "Set", "Check", "Red tip", "Black tip", "Expect", "Pass", "Read"], rows)
+    CellTable::new(&["Step", "Test", "Set", "Check", "Red tip", "Black tip", "Expect", "Pass", "Read"], rows)
 }

@@ -22,15 +22,32 @@ pub fn plain(quantity: impl ToString) -> String {
     quantity.to_string().replace("mm²", "mm2").replace('Ω', "ohm").replace('µ', "u").replace('−', "-")
 }
 
-/// A list under its headings.
-pub fn csv(headings: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> Vec<u8> {
-    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).flexible(true).from_writer(Vec::new());
-    // OK because: writing to memory can't fail, and rows may have any number of cells.
-    let _ = writer.write_record(headings);
-    for row in rows {
-        let _ = writer.write_record(row.iter().map(|cell| harmless(cell).into_owned()));
+/// A list as cells under its headings.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CellTable {
+    /// The headings.
+    pub headings: Vec<String>,
+    /// The cells, row by row.
+    pub rows: Vec<Vec<String>>,
+}
+
+impl CellTable {
+    /// Rows under their headings.
+    pub fn new(headings: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> CellTable {
+        CellTable { headings: headings.iter().map(ToString::to_string).collect(), rows: rows.into_iter().collect() }
     }
-    writer.into_inner().unwrap_or_default()
+
+    /// The list as a CSV file.
+    pub fn csv(&self) -> Vec<u8> {
+        let mut writer =
+            csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).flexible(true).from_writer(Vec::new());
+        // OK because: writing to memory can't fail, and rows may have any number of cells.
+        let _ = writer.write_record(&self.headings);
+        for row in &self.rows {
+            let _ = writer.write_record(row.iter().map(|cell| harmless(cell).into_owned()));
+        }
+        writer.into_inner().unwrap_or_default()
+    }
 }
 
 #[cfg(test)]
@@ -50,7 +67,7 @@ mod tests {
 
     #[test]
     fn rows_follow_rfc_4180() {
-        let written = csv(&["Wire", "Note"], [vec!["7".into(), "says \"hot\", twice\nover".into()]]);
+        let written = CellTable::new(&["Wire", "Note"], [vec!["7".into(), "says \"hot\", twice\nover".into()]]).csv();
         assert_eq!(String::from_utf8(written).unwrap(), "Wire,Note\r\n7,\"says \"\"hot\"\", twice\nover\"\r\n");
     }
 
@@ -62,7 +79,7 @@ mod tests {
         fn any_text_comes_back(cells in proptest::collection::vec(any::<String>(), 1..6)) {
             let headings: Vec<String> = (0..cells.len()).map(|i| format!("h{i}")).collect();
             let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
-            let written = csv(&headings, [cells.clone()]);
+            let written = CellTable::new(&headings, [cells.clone()]).csv();
             let mut reader = csv::Reader::from_reader(&written[..]);
             let back: Vec<String> = reader.records().next().unwrap().unwrap().iter().map(str::to_string).collect();
             prop_assert_eq!(back.len(), cells.len());

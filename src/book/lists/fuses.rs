@@ -1,6 +1,6 @@
 //! The fuse chart: where each fuse is, what to put in, what it protects, and what stops when it opens.
 
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 use crate::lists::states::printed;
 use facts::Facts;
 use facts::protection::Guard;
@@ -80,7 +80,7 @@ pub fn fuse_chart(facts: &Facts) -> Vec<FuseRow> {
 }
 
 /// The chart as CSV, a row for each fuse.
-pub fn as_csv(fuses: &[FuseRow]) -> Vec<u8> {
+pub fn cells(fuses: &[FuseRow]) -> CellTable {
     let headings =
         ["Fuse", "For", "Place", "Kind", "Rating", "Body colour", "Most in any state", "Protects wires", "Feeds"];
     let rows = fuses.iter().map(|fuse| {
@@ -96,5 +96,5 @@ pub fn as_csv(fuses: &[FuseRow]) -> Vec<u8> {
             fuse.feeds.join(", "),
         ]
     });
-    csv(&headings, rows)
+    CellTable::new(&headings, rows)
 }

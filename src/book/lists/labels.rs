@@ -1,7 +1,7 @@
 //! Labels: one for each end of each wire, and one for each part and connector.
 
 use crate::address::BookAddress;
-use crate::lists::csv::csv;
+use crate::lists::csv::CellTable;
 use crate::lists::pins::{PinTable, TableKind};
 use crate::lists::wires::WireRow;
 use serde::Serialize;
@@ -45,14 +45,14 @@ pub fn labels(wires: &[WireRow], tables: &[PinTable]) -> Vec<LabelRow> {
 }
 
 /// The labels as CSV, as label printers take them; with the address of the book, each has its link.
-pub fn as_csv(labels: &[LabelRow], address: Option<&BookAddress>) -> Vec<u8> {
+pub fn cells(labels: &[LabelRow], address: Option<&BookAddress>) -> CellTable {
     let rows = labels.iter().map(|label| {
         let mut row = vec![label.first.clone(), label.second.clone(), label.on.clone(), label.place.clone()];
         row.extend(address.map(|address| label.link(address)));
         row
     });
     let headings = ["First line", "Second line", "On", "Place", "Link"];
-    csv(if address.is_some() { &headings } else { &headings[..4] }, rows)
+    CellTable::new(if address.is_some() { &headings } else { &headings[..4] }, rows)
 }
 
 impl LabelRow {

@@ -2,7 +2,7 @@
 
 use crate::lists::amount::{Amount, CutLength};
 use crate::lists::connections;
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 use crate::lists::labels::LabelRow;
 use crate::lists::settings::settings;
 use crate::lists::terminals;
@@ -333,8 +333,8 @@ fn crimped(model: &Model, id: WireId) -> bool {
     !wire.existing && wire.make != WireMake::Lead
 }
 
-/// The order as CSV.
-pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
+/// The order as cells.
+pub fn cells(lines: &[OrderLine]) -> CellTable {
     let rows = lines.iter().map(|line| {
         let figure = |amount: Amount| match amount {
             Amount::Pieces(n) => (n.to_string(), "pieces"),
@@ -352,5 +352,5 @@ pub fn as_csv(lines: &[OrderLine]) -> Vec<u8> {
             line.notes.join("; "),
         ]
     });
-    csv(&["Group", "What to order", "Size", "Quantity", "Order", "Unit", "Used for", "Note"], rows)
+    CellTable::new(&["Group", "What to order", "Size", "Quantity", "Order", "Unit", "Used for", "Note"], rows)
 }

@@ -1,7 +1,7 @@
 //! The pin list: every cavity of every connector and every pin of every part, and what goes there.
 
 use crate::lists::connections::{self, Connections, screen_at};
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 use crate::lists::settings::settings;
 use crate::lists::terminals;
 use form::Colour;
@@ -257,7 +257,7 @@ pub fn printed_gauge(model: &Model, id: WireId) -> Option<Gauge> {
 }
 
 /// The list as CSV: one row for each wire at a pin, and for each pin without.
-pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
+pub fn cells(tables: &[PinTable]) -> CellTable {
     let headings = [
         "Connector or part",
         "Type",
@@ -311,7 +311,7 @@ pub fn as_csv(tables: &[PinTable]) -> Vec<u8> {
             ]
         })
     });
-    csv(&headings, rows)
+    CellTable::new(&headings, rows)
 }
 
 impl PinTable {

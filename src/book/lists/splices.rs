@@ -1,6 +1,6 @@
 //! Splices: which wires meet in each, and whether they fit.
 
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 use crate::lists::pins::{PinTable, PinWire, TableKind};
 use model::Model;
 use quantity::Gauge;
@@ -44,7 +44,7 @@ pub fn splices(model: &Model, tables: &[PinTable]) -> Vec<Splice> {
 }
 
 /// The splices as CSV, one row for each wire at a splice.
-pub fn as_csv(splices: &[Splice]) -> Vec<u8> {
+pub fn cells(splices: &[Splice]) -> CellTable {
     let headings = [
         "Splice",
         "Kind",
@@ -73,5 +73,5 @@ pub fn as_csv(splices: &[Splice]) -> Vec<u8> {
             ]
         })
     });
-    csv(&headings, rows)
+    CellTable::new(&headings, rows)
 }

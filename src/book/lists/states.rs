@@ -1,7 +1,7 @@
 //! The state table as printed: each state by its inputs, what each screen shows, which relays are in, and the current
 //! through each fuse.
 
-use crate::lists::csv::csv;
+use crate::lists::csv::CellTable;
 use model::{Model, ScreenId, SignalId};
 use quantity::Amps;
 use serde::Serialize;
@@ -95,7 +95,7 @@ pub fn printed(amps: Amps) -> Amps {
 }
 
 /// The table as CSV, a row a state.
-pub fn as_csv(list: &StateList) -> Vec<u8> {
+pub fn cells(list: &StateList) -> CellTable {
     let mut headings = vec!["State".to_string()];
     headings.extend(list.inputs.iter().map(|input| format!("Input {input}")));
     headings.extend(
@@ -117,7 +117,7 @@ pub fn as_csv(list: &StateList) -> Vec<u8> {
         cells
     });
     let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
-    csv(&headings, rows)
+    CellTable::new(&headings, rows)
 }
 
 /// The simplest state in which a view applies; if possible, a state that works and lasts.

@@ -1,7 +1,7 @@
 //! The wire list with cut lengths, and the same wires sorted for the cutting bench, reel by reel.
 
 use crate::lists::amount::{Amount, CutLength};
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 use crate::lists::pins::printed_gauge;
 use crate::lists::signal_names::SignalNames;
 use crate::lists::strip::strip;
@@ -177,8 +177,8 @@ fn millimetres(length: Metres) -> String {
     format!("{:.0}", length.value() * 1000.0)
 }
 
-/// The wire list as CSV.
-pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
+/// The wire list as cells.
+pub fn cells(wires: &[WireRow]) -> CellTable {
     let headings = [
         "Wire",
         "Colour",
@@ -234,5 +234,5 @@ pub fn as_csv(wires: &[WireRow]) -> Vec<u8> {
             wire.note.clone().unwrap_or_default(),
         ]
     });
-    csv(&headings, rows)
+    CellTable::new(&headings, rows)
 }

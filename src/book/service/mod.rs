@@ -5,7 +5,7 @@ pub mod chain;
 mod follow;
 pub mod symptoms;
 
-use crate::lists::csv::{csv, plain};
+use crate::lists::csv::{CellTable, plain};
 use crate::lists::states::state_of;
 use crate::service::chain::Chain;
 use crate::service::follow::{Follower, Pull};
@@ -221,7 +221,7 @@ fn pulls<'m>(
 }
 
 /// The sheets as CSV, one row for each pin of each chain.
-pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
+pub fn cells(sheets: &[ServiceSheet]) -> CellTable {
     let headings = [
         "Screen",
         "View",
@@ -288,5 +288,5 @@ pub fn as_csv(sheets: &[ServiceSheet]) -> Vec<u8> {
             }
         }
     }
-    csv(&headings, rows)
+    CellTable::new(&headings, rows)
 }
