@@ -28,7 +28,7 @@ pub(super) fn relative_steps(d: &mut String, segs: &[Seg]) {
             Seg::Line(_) if dx == 0 => step(d, 'v', &[dy]),
             Seg::Line(_) => step(d, 'l', &[dx, dy]),
             Seg::Cubic(a, b, _) => {
-                let [a, b] = [a, b].map(|handle| spot(handle));
+                let [a, b] = [a, b].map(spot);
                 step(d, 'c', &[a[0] - at[0], a[1] - at[1], b[0] - at[0], b[1] - at[1], dx, dy]);
             }
             Seg::Arc { radius, large, clockwise, .. } => {
