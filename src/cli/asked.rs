@@ -2,7 +2,7 @@
 
 use super::fail;
 use super::table::table;
-use book::lists::csv::{csv, plain};
+use book::lists::csv::{CellTable, plain};
 use facts::readings::{AtCorners, ReadingRange, Readings};
 use form::place::suggestion;
 use model::{Model, PinId, WireId};
@@ -110,7 +110,7 @@ impl Values {
         let rows = self.rows.iter().map(|(state, readings)| {
             std::iter::once(state.clone()).chain(readings.iter().flat_map(cells)).collect::<Vec<String>>()
         });
-        String::from_utf8_lossy(&csv(&headings, rows)).into_owned()
+        String::from_utf8_lossy(&CellTable::new(&headings, rows).csv()).into_owned()
     }
 
     /// For programs: volts and amperes.

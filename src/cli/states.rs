@@ -81,7 +81,7 @@ fn csv(solved: &Solved) -> String {
     let (headings, rows) = cells(solved, &solved.table());
     let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
     let rows = rows.into_iter().map(|row| row.into_iter().map(plain).collect());
-    String::from_utf8_lossy(&book::lists::csv::csv(&headings, rows)).into_owned()
+    String::from_utf8_lossy(&book::lists::csv::CellTable::new(&headings, rows).csv()).into_owned()
 }
 
 fn cells(solved: &Solved, states: &StateTable) -> (Vec<String>, Vec<Vec<String>>) {
