@@ -94,6 +94,8 @@ const OWN_REACH: f64 = 1.3;
 const DEPTH: f64 = 0.2;
 /// Length along which wires must lie on each other to count, millimetres.
 const STRETCH: f64 = 0.6;
+/// How far beside each other wires still lie on each other, millimetres.
+const BESIDE: f64 = 0.2;
 
 /// Audits an SVG written by [`kit::svg`].
 ///
@@ -101,26 +103,27 @@ const STRETCH: f64 = 0.6;
 /// When the text is not such an SVG, with what was not understood.
 pub fn audit(svg: &str) -> Result<Audit, String> {
     let drawing = read::read(svg)?;
+    let wires = drawing.wires();
     let mut audit = Audit {
         texts: drawing.texts.len(),
-        wires: drawing.wires().iter().filter_map(|w| w.wire.as_deref()).collect::<BTreeSet<_>>().len(),
+        wires: wires.iter().filter_map(|w| w.wire.as_deref()).collect::<BTreeSet<_>>().len(),
         parts: drawing.parts.len(),
-        routes: routes::routes(&drawing),
+        routes: routes::routes(&wires),
         faults: Vec::new(),
     };
     texts_on_texts(&drawing, &mut audit);
     texts_on_lines(&drawing, &mut audit);
     texts_on_parts(&drawing, &mut audit);
-    wires_through_parts(&drawing, &mut audit);
-    wires_over_pins(&drawing, &mut audit);
-    wires_on_wires(&drawing, &mut audit);
+    wires_through_parts(&wires, &drawing, &mut audit);
+    wires_over_pins(&wires, &drawing, &mut audit);
+    wires_on_wires(&wires, &mut audit);
     for text in drawing.texts.iter().filter(|t| t.size < LEAST_TEXT - 1e-6) {
         audit.faults.push((Fault::SmallText, format!("{} at {:.2} mm", text.words, text.size)));
     }
     for text in drawing.texts.iter().filter(|text| text.words.contains('…')) {
         audit.faults.push((Fault::ClippedText, text.words.clone()));
     }
-    bows_under_wires(&drawing, &mut audit);
+    bows_under_wires(&wires, &mut audit);
     let sheet = drawing.sheet.inflate(SLACK);
     let off = drawing.texts.iter().filter(|t| !sheet.contains_rect(&t.ink)).map(|t| format!("text {}", t.words));
     let off = off.chain(drawing.lines.iter().filter(|l| !sheet.contains_rect(&l.bounds)).map(|l| l.name()));
@@ -140,9 +143,9 @@ fn texts_on_texts(drawing: &read::Drawing, audit: &mut Audit) {
 
 fn texts_on_lines(drawing: &read::Drawing, audit: &mut Audit) {
     for text in &drawing.texts {
-        for line in &drawing.lines {
+        for line in drawing.lines.iter().filter(|line| line.bounds.overlaps(&text.ink)) {
             let keep = text.ink.inflate(line.width / 2.0 - SLACK);
-            if line.bounds.overlaps(&text.ink) && line.steps().any(|(a, b)| crosses(a, b, &keep)) {
+            if line.steps().any(|(a, b)| crosses(a, b, &keep)) {
                 audit.faults.push((Fault::TextOnLine, format!("{} on {}", text.words, line.name())));
             }
         }
@@ -159,12 +162,12 @@ fn texts_on_parts(drawing: &read::Drawing, audit: &mut Audit) {
     }
 }
 
-fn wires_through_parts(drawing: &read::Drawing, audit: &mut Audit) {
-    for wire in drawing.wires() {
-        for part in &drawing.parts {
+fn wires_through_parts(wires: &[&read::Line], drawing: &read::Drawing, audit: &mut Audit) {
+    for wire in wires {
+        let own = drawing.pins.iter().filter(|pin| wire.joins(&pin.name)).map(|pin| pin.at);
+        let own: Vec<Point> = own.collect();
+        for part in drawing.parts.iter().filter(|part| wire.bounds.overlaps(&part.body)) {
             let inner = part.body.inflate(-DEPTH);
-            let own = drawing.pins.iter().filter(|pin| wire.joins(&pin.name)).map(|pin| pin.at);
-            let own: Vec<Point> = own.collect();
             let pierced = wire.steps().any(|(a, b)| {
                 let outside = own.iter().all(|&p| !part.body.inflate(SLACK).contains(p));
                 if outside { crosses(a, b, &inner) } else { deep(a, b, &inner, &own) }
@@ -187,9 +190,10 @@ fn deep(a: Point, b: Point, inner: &Rect, own: &[Point]) -> bool {
     })
 }
 
-fn wires_over_pins(drawing: &read::Drawing, audit: &mut Audit) {
-    for wire in drawing.wires() {
-        for pin in &drawing.pins {
+fn wires_over_pins(wires: &[&read::Line], drawing: &read::Drawing, audit: &mut Audit) {
+    for wire in wires {
+        let reach = wire.bounds.inflate(PIN_REACH);
+        for pin in drawing.pins.iter().filter(|pin| reach.contains(pin.at)) {
             let own = if wire.named() { wire.joins(&pin.name) } else { wire.ends_at(pin.at, PIN_REACH) };
             if !own && wire.steps().any(|(a, b)| gap(pin.at, a, b) < PIN_REACH) {
                 audit.faults.push((Fault::WireOverPin, format!("{} over {}", wire.name(), pin.name)));
@@ -198,10 +202,10 @@ fn wires_over_pins(drawing: &read::Drawing, audit: &mut Audit) {
     }
 }
 
-fn wires_on_wires(drawing: &read::Drawing, audit: &mut Audit) {
-    let wires = drawing.wires();
+fn wires_on_wires(wires: &[&read::Line], audit: &mut Audit) {
     for (i, a) in wires.iter().enumerate() {
-        for b in &wires[i + 1..] {
+        let near = a.bounds.inflate(BESIDE);
+        for b in wires[i + 1..].iter().filter(|b| near.overlaps(&b.bounds)) {
             if a.conductor == b.conductor {
                 continue;
             }
@@ -214,8 +218,7 @@ fn wires_on_wires(drawing: &read::Drawing, audit: &mut Audit) {
 }
 
 /// A bow is drawn of short chords. The wire that it crosses stands upright, and must be painted before it.
-fn bows_under_wires(drawing: &read::Drawing, audit: &mut Audit) {
-    let wires = drawing.wires();
+fn bows_under_wires(wires: &[&read::Line], audit: &mut Audit) {
     for (i, a) in wires.iter().enumerate() {
         for (j, b) in wires.iter().enumerate().skip(i + 1).filter(|(_, b)| b.bounds.overlaps(&a.bounds)) {
             for (c, d) in b.steps().filter(|(c, d)| (c.x - d.x).abs() < 1e-6 && (c.y - d.y).abs() > 2.0 * CHORD) {
@@ -239,6 +242,9 @@ fn gap(p: Point, a: Point, b: Point) -> f64 {
 
 /// The length over which two lines overlap; 0 if they only cross or meet.
 fn shared((a, b): (Point, Point), (c, d): (Point, Point)) -> f64 {
+    if !Rect::new(a, b).inflate(BESIDE).overlaps(&Rect::new(c, d).inflate(BESIDE)) {
+        return 0.0;
+    }
     let length = a.distance(b);
     if length < 1e-9 {
         return 0.0;
@@ -246,7 +252,7 @@ fn shared((a, b): (Point, Point), (c, d): (Point, Point)) -> f64 {
     let (ux, uy) = ((b.x - a.x) / length, (b.y - a.y) / length);
     let along = |p: Point| (p.x - a.x) * ux + (p.y - a.y) * uy;
     let across = |p: Point| (-(p.x - a.x) * uy + (p.y - a.y) * ux).abs();
-    if across(c) > 0.2 || across(d) > 0.2 {
+    if across(c) > BESIDE || across(d) > BESIDE {
         return 0.0;
     }
     let (low, high) = (along(c).min(along(d)).max(0.0), along(c).max(along(d)).min(length));

@@ -44,8 +44,8 @@ impl fmt::Display for Routes {
 }
 
 /// Measures the wires; the bows that are painted a second time, on top, do not count again.
-pub(super) fn routes(drawing: &read::Drawing) -> Routes {
-    let wires: Vec<&read::Line> = drawing.wires().into_iter().filter(|line| line.wire.is_some()).collect();
+pub(super) fn routes(lines: &[&read::Line]) -> Routes {
+    let wires: Vec<&read::Line> = lines.iter().copied().filter(|line| line.wire.is_some()).collect();
     let mut routes = Routes::default();
     let mut crossed = BTreeSet::new();
     for wire in &wires {
@@ -80,6 +80,10 @@ fn level((a, b): (Point, Point)) -> bool {
 
 /// Whether a line bows over what stands upright at `x` between two heights: a bow is drawn of short chords.
 pub(super) fn bows_over(line: &read::Line, x: f64, top: f64, bottom: f64) -> bool {
+    let bounds = &line.bounds;
+    if x < bounds.left || x > bounds.right || bottom < bounds.top || top > bounds.bottom {
+        return false;
+    }
     let chords = |(p, q): &(Point, Point)| p.distance(*q) < CHORD && p.y.min(q.y) > top && p.y.max(q.y) < bottom;
     line.steps().filter(chords).any(|(p, q)| p.x.min(q.x) < x - 1e-6 && p.x.max(q.x) > x + 1e-6)
         || line.runs.iter().any(|run| {

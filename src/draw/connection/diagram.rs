@@ -20,6 +20,12 @@ pub struct Diagram {
     pub lead: &'static str,
 }
 
+impl Diagram {
+    /// A diagram of nothing.
+    pub(super) const EMPTY: Self =
+        Self { places: Vec::new(), in_order: false, parts: Vec::new(), wires: Vec::new(), exits: Vec::new(), lead: "" };
+}
+
 /// Something with pins.
 #[derive(Debug, Clone)]
 pub struct DiagramPart {

@@ -46,7 +46,7 @@ pub(super) use on_paper::{LEAST_SCALE, fitted};
 pub(super) use paint::{frames, line, part_bodies};
 pub use partition::Share;
 pub use placed::{PlacedDiagram, PlacedExit, PlacedFrame, PlacedPart, PlacedPin, PlacedWire};
-pub use sheet_choice::sheets as sheets_of;
+pub use sheet_choice::{LaidSheet, sheets as sheets_of};
 
 use kit::scene::Scene;
 use kit::sheet::{Paper, Strip};
@@ -86,9 +86,9 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
     let note = super::live::note(live);
     let whole = subject(model);
     // Keep the usual partition and order if the longer words allow it, so that sheets can be compared.
-    let lit = |(share, _): &(Share, PlacedDiagram)| {
-        let shown = live::with_readings(&share.diagram, model, live);
-        let alike = within_paper(&share.diagram, paper, "").map(|(order, _)| finish(&order.showing(&shown)));
+    let lit = |sheet: &LaidSheet| {
+        let shown = live::with_readings(&sheet.share.diagram, model, live);
+        let alike = sheet.order.clone().map(|order| finish(&order.showing(&shown)));
         let placed = alike.filter(|placed| fits(&shown, placed, paper, &note));
         let placed = placed.unwrap_or_else(|| place_within(&shown, paper, &note));
         (shown, placed)
@@ -114,7 +114,7 @@ pub fn live_sheets(model: &Model, live: &Live, paper: Paper) -> Vec<Scene> {
 
 /// What each sheet of a paper with a note shows, placed.
 fn placed_shares(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Diagram, PlacedDiagram)> {
-    sheets_of(diagram, paper, note).into_iter().map(|(share, placed)| (share.diagram, placed)).collect()
+    sheets_of(diagram, paper, note).into_iter().map(|sheet| (sheet.share.diagram, sheet.placed)).collect()
 }
 
 /// More columns than this are wider than any paper.

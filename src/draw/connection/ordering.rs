@@ -101,8 +101,14 @@ impl<'a> ColumnOrder<'a> {
     }
 
     /// The same order for a diagram that differs in its words only.
-    pub fn showing(self, diagram: &'a Diagram) -> Self {
-        Self { diagram, ..self }
+    pub fn showing(self, diagram: &Diagram) -> ColumnOrder<'_> {
+        ColumnOrder { diagram, ..self }
+    }
+
+    /// The order without its diagram, to be kept until it is needed for another one.
+    pub fn kept(self) -> ColumnOrder<'static> {
+        static NOTHING: Diagram = Diagram::EMPTY;
+        self.showing(&NOTHING)
     }
 
     /// Puts the parts into columns in their own order, and threads all wires.

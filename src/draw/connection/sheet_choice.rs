@@ -7,7 +7,7 @@ use super::ordering::ColumnOrder;
 use super::partition::{Groups, Share, zone_room};
 use super::placed::PlacedDiagram;
 use super::row_positions::Care;
-use super::{TRIES, composed, cost, place_columns, place_within, roughly, searched, sizes, threshold_search};
+use super::{TRIES, composed, cost, place_columns, roughly, searched, sizes, threshold_search, within_paper};
 use kit::sheet::{Paper, Sheet};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -37,18 +37,34 @@ const CUT: f64 = 8.0;
 /// Times that sheets are chosen again because one that was thought to fit does not when it is worked out to the end.
 const CHOICES: usize = 6;
 
+/// A sheet: what it shows, and how that is laid out.
+pub struct LaidSheet {
+    /// What it shows.
+    pub share: Share,
+    /// In which order; `None` if it shows nothing.
+    pub(super) order: Option<ColumnOrder<'static>>,
+    /// Where everything is.
+    pub placed: PlacedDiagram,
+}
+
 /// What each sheet of a paper with a note shows, and how it is laid out.
-pub fn sheets(diagram: &Diagram, paper: Paper, note: &str) -> Vec<(Share, PlacedDiagram)> {
+pub fn sheets(diagram: &Diagram, paper: Paper, note: &str) -> Vec<LaidSheet> {
     let mut choice = Choice { diagram, paper, note, known: BTreeMap::new() };
-    let mut laid = Vec::new();
+    let mut laid: Vec<LaidSheet> = Vec::new();
     for _ in 0..CHOICES {
         let groups = choice.groups();
         let shares = groups.shares(diagram);
-        let placed = threads::each(&shares, |share| place_within(&share.diagram, paper, note));
-        laid = shares.into_iter().zip(placed).collect();
-        let fit = laid
-            .iter()
-            .map(|(share, placed)| share.diagram.parts.len() <= 1 || fits(&share.diagram, placed, paper, note));
+        let found = threads::each(&shares, |share| {
+            within_paper(&share.diagram, paper, note).map(|(order, placed)| (order.kept(), placed))
+        });
+        let with_share = |(share, found): (Share, Option<(ColumnOrder<'static>, PlacedDiagram)>)| {
+            let (order, placed) = found.unzip();
+            LaidSheet { share, order, placed: placed.unwrap_or_default() }
+        };
+        laid = shares.into_iter().zip(found).map(with_share).collect();
+        let fit = laid.iter().map(|LaidSheet { share, placed, .. }| {
+            share.diagram.parts.len() <= 1 || fits(&share.diagram, placed, paper, note)
+        });
         let too_large: Vec<usize> = fit.enumerate().filter(|(_, fits)| !fits).map(|(sheet, _)| sheet).collect();
         if too_large.is_empty() {
             break;

@@ -33,8 +33,8 @@ const LINE: f64 = 4.6;
 /// legible; arrows that go on elsewhere end in marks that name the other sheet.
 pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let Map { diagram, arrows } = map::map(model);
-    let shares = connection::sheets_of(&diagram, paper, "");
-    let mut drawn: Vec<Drawn> = shares.iter().map(|(share, placed)| drawn(share, placed, &arrows)).collect();
+    let laid = connection::sheets_of(&diagram, paper, "");
+    let mut drawn: Vec<Drawn> = laid.iter().map(|sheet| drawn(&sheet.share, &sheet.placed, &arrows)).collect();
     // What is meant stands below the map, or on a sheet of its own where the last one has no room for it.
     let fits = |drawn: &Drawn| connection::fitted(drawn.size, paper, "").is_some();
     match drawn.last().map(|last| last.with_words(model)).filter(fits) {
