@@ -11,7 +11,7 @@ use kit::scene::*;
 /// Height of a line, millimetres.
 const LINE: f64 = 4.2;
 /// Most moves named in a field.
-const MOST_MOVES: usize = 4;
+const MOST_MOVES: usize = 8;
 /// Widest line of a field, millimetres: the first at which all columns stand beside each other.
 const FIELDS: [f64; 3] = [36.0, 30.0, 24.0];
 /// Between columns, millimetres.

@@ -2,7 +2,8 @@
 
 use super::merge::{State, covering};
 use super::picture_bands::{Band, words_of};
-use facts::picture_changes::{Cause, CausedIn};
+use super::statements::statements;
+use facts::picture_changes::CausedIn;
 use facts::{Facts, PictureChange};
 use model::{Model, SignalId, SignalKind};
 use states::{Picture, StateTable};
@@ -14,8 +15,8 @@ pub(super) struct Change {
     pub from: usize,
     /// Index of the band that is come to.
     pub to: usize,
-    /// The moves that do it, each with its condition: `key run, if left-turn on`. At once before after a timer, then the
-    /// most frequent first.
+    /// The moves that do it with their conditions: `key run, if left-turn on`. At once before after a timer, then the most
+    /// frequent first. No two have the same condition and lead there at once.
     pub moves: Vec<String>,
 }
 
@@ -35,24 +36,30 @@ impl Dimensions<'_> {
         row.positions.iter().copied().chain(self.memory.iter().map(on)).collect()
     }
 
-    /// A value in words, as the columns of the chart call it.
-    fn words(&self, dimension: usize, value: usize) -> String {
+    /// A value in words, as the columns of the chart call it: what has it, and the value.
+    pub fn words(&self, dimension: usize, value: usize) -> [String; 2] {
         match self.model.inputs.get(dimension) {
-            Some(input) => format!("{} {}", input.name, input.positions[value]),
-            None => memory_words(self.model, self.memory[dimension - self.model.inputs.len()], value == 1),
+            Some(input) => [input.name.to_string(), input.positions[value].to_string()],
+            None => {
+                let id = self.memory[dimension - self.model.inputs.len()];
+                [self.model.signals[id.0].name.clone(), memory_value(self.model, id, value == 1).into()]
+            }
         }
     }
 }
 
 /// A memory in words, as states are called: `K1 set`, `K5 in`, `HOLD.held on`.
 pub(super) fn memory_words(model: &Model, id: SignalId, on: bool) -> String {
-    let signal = &model.signals[id.0];
-    let words = match signal.kind {
+    format!("{} {}", model.signals[id.0].name, memory_value(model, id, on))
+}
+
+fn memory_value(model: &Model, id: SignalId, on: bool) -> &'static str {
+    let words = match model.signals[id.0].kind {
         SignalKind::Relay { latching: true, .. } => ["not set", "set"],
         SignalKind::Relay { .. } => ["out", "in"],
         _ => ["off", "on"],
     };
-    format!("{} {}", signal.name, words[usize::from(on)])
+    words[usize::from(on)]
 }
 
 /// The changes from band to band, in the order of the bands.
@@ -60,24 +67,12 @@ pub(super) fn changes(facts: &Facts, dimensions: &Dimensions, bands: &[Band]) ->
     let model = facts.model;
     let band = |pictures: &[Picture]| bands.iter().position(|band| band.pictures == words_of(model, pictures));
     let change = |change: &PictureChange| {
-        let moves = change.causes.iter().flat_map(|caused| moves(dimensions, caused)).collect();
+        let moves = statements(dimensions, change).iter().map(|statement| statement.words(dimensions)).collect();
         Some(Change { from: band(&change.from)?, to: band(&change.to)?, moves })
     };
     let mut changes: Vec<Change> = facts.picture_changes().iter().filter_map(change).collect();
     changes.sort_by_key(|change| (change.from, change.to));
     changes
-}
-
-/// A move, once for each condition under which it leads there.
-fn moves(dimensions: &Dimensions, caused: &CausedIn) -> Vec<String> {
-    let moved = words(dimensions.model, caused.cause);
-    let conditions = conditions(dimensions, caused);
-    let line = |values: &Vec<Option<usize>>| {
-        let terms = values.iter().enumerate().filter_map(|(i, value)| Some(dimensions.words(i, (*value)?)));
-        let terms: Vec<String> = terms.collect();
-        if terms.is_empty() { moved.clone() } else { format!("{moved}, if {}", terms.join(" and ")) }
-    };
-    conditions.iter().map(line).collect()
 }
 
 /// The fewest conditions that hold in just those states in which the move leads there; the moved input is in none.
@@ -91,13 +86,4 @@ pub(super) fn conditions(dimensions: &Dimensions, caused: &CausedIn) -> Vec<Vec<
     };
     let states: Vec<State> = caused.rows.iter().map(state(1)).chain(caused.others.iter().map(state(0))).collect();
     covering(&states).into_iter().filter(|fold| fold.outcome == 1).map(|fold| fold.values).collect()
-}
-
-fn words(model: &Model, Cause { input, position, timer }: Cause) -> String {
-    let input = &model.inputs[input.0];
-    let moved = format!("{} {}", input.name, input.positions[position]);
-    match timer {
-        Some(timer) => format!("{moved}, when {} has run", model.part(model.signals[timer.0].part).name),
-        None => moved,
-    }
 }

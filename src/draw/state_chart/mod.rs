@@ -8,6 +8,7 @@ mod chart;
 mod merge;
 mod paint;
 mod picture_bands;
+mod statements;
 #[cfg(test)]
 mod tests;
 

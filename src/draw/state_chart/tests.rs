@@ -4,8 +4,9 @@
 use super::changes::{Dimensions, conditions};
 use super::chart::Chart;
 use super::picture_bands::{Line, pictures};
+use super::statements::{Moves, Statement, statements};
 use crate::good;
-use facts::Facts;
+use facts::{Facts, PictureChange};
 use model::{Model, SignalId};
 use states::{Solved, StateRow, is_memory};
 
@@ -56,6 +57,7 @@ fn faults(model: &Model) -> (Vec<String>, usize) {
     }
     let dimensions = Dimensions { model, table: facts.table(), memory: &memory };
     for change in facts.picture_changes() {
+        faults.extend(told_otherwise(&dimensions, change));
         for caused in &change.causes {
             let conditions = conditions(&dimensions, caused);
             let holds = |row: usize| {
@@ -79,6 +81,28 @@ fn faults(model: &Model) -> (Vec<String>, usize) {
     (faults, chart.bands.iter().map(|band| band.lines.len()).sum())
 }
 
+/// What the statements of a change say more or less than its single moves and conditions, and what they say twice.
+fn told_otherwise(dimensions: &Dimensions, change: &PictureChange) -> Vec<String> {
+    let told = statements(dimensions, change);
+    let mut said: Vec<String> = told.iter().flat_map(|s| s.single()).map(|single| format!("{single:?}")).collect();
+    let all = change.causes.iter().flat_map(|c| conditions(dimensions, c).into_iter().map(|on| (c.cause, on)));
+    let mut all: Vec<String> = all.map(|single| format!("{single:?}")).collect();
+    said.sort();
+    all.sort();
+    let mut faults = if said == all { Vec::new() } else { vec![format!("{said:?} instead of {all:?}")] };
+    for (i, statement) in told.iter().enumerate() {
+        let is_at_once =
+            |s: &Statement| matches!(&s.moves, Moves::Any(causes) if causes.iter().all(|c| c.timer.is_none()));
+        let same = |other: &&Statement| {
+            other.words(dimensions) == statement.words(dimensions)
+                || (is_at_once(other) && is_at_once(statement) && other.conditions == statement.conditions)
+        };
+        let twice = told[..i].iter().filter(same).map(|other| other.words(dimensions));
+        faults.extend(twice.map(|words| format!("{words}: its condition stands twice")));
+    }
+    faults
+}
+
 #[test]
 fn every_line_and_every_condition_holds_in_both_directions() {
     for name in sample::DEMOS {
@@ -92,6 +116,26 @@ fn every_line_and_every_condition_holds_in_both_directions() {
         let (faults, _) = faults(&model);
         assert!(faults.is_empty(), "seed {seed}:\n{}", faults.join("\n"));
     }
+}
+
+/// Moves with the same condition, two that both have to be made, and conditions that differ in two inputs.
+#[test]
+fn what_is_the_same_is_said_once() {
+    let said = |demo: &str| -> Vec<String> {
+        let model = sample::demo(demo);
+        let solved = Solved::new(&model);
+        Chart::new(&Facts::new(&solved)).changes.into_iter().flat_map(|change| change.moves).collect()
+    };
+    let has = |said: &[String], words: &str| assert!(said.iter().any(|own| own == words), "{words}: {said:#?}");
+    let van = said("wheelchair-van");
+    has(&van, "key accessory or run, if side-door open");
+    has(
+        &van,
+        "key accessory or run, if side-door closed and either look-in off and K2 not set or look-in on and K2 set",
+    );
+    let truck = said("refuse-truck");
+    has(&truck, "both reverse and pto off, if nose-view off and HOLD-L.held and HOLD-R.held both off or both on");
+    has(&truck, "key run, if nose-view off and left-turn and right-turn both off or both on");
 }
 
 /// 232 states of the truck: memory that does not matter is folded.
