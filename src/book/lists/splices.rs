@@ -2,7 +2,8 @@
 
 use crate::lists::csv::{CellTable, plain};
 use crate::lists::pins::{PinTable, PinWire, TableKind};
-use model::Model;
+use model::tails::splice_spots;
+use model::{Model, PartId};
 use quantity::Gauge;
 use serde::Serialize;
 
@@ -15,6 +16,9 @@ pub struct Splice {
     pub what: String,
     /// Where it is.
     pub place: String,
+    /// Where it lies along a run, from the breakout of its place to its middle: `40 mm towards dash`; `at the breakout`
+    /// if it lies on none.
+    pub position: String,
     /// The wires that it joins.
     pub wires: Vec<PinWire>,
     /// Their copper together.
@@ -27,13 +31,21 @@ pub struct Splice {
 
 /// Every splice, in the order of the spec. `tables` is the pin list of the same model.
 pub fn splices(model: &Model, tables: &[PinTable]) -> Vec<Splice> {
+    let spots = splice_spots(model);
+    let position = |splice: PartId| {
+        let Some(spot) = spots.iter().find(|spot| spot.splice == splice) else { return "at the breakout".to_string() };
+        let far = model.runs[spot.run.0].ends.into_iter().find(|end| *end != spot.from).unwrap_or(spot.from);
+        format!("{:.0} mm towards {}", spot.along.value() * 1000.0, model.places[far.0])
+    };
     let splice = |table: &PinTable| {
-        let part = model.part(model.part_named(&table.name)?);
+        let id = model.part_named(&table.name)?;
+        let part = model.part(id);
         let wires: Vec<PinWire> = table.rows.iter().filter_map(|row| row.wire.clone()).collect();
         Some(Splice {
             name: table.name.clone(),
             what: part.form.title.0.clone(),
             place: table.place.clone(),
+            position: position(id),
             copper: Gauge::Metric(wires.iter().filter_map(|w| w.gauge).map(Gauge::area).sum()),
             takes: part.form.holds.map(|holds| holds.0.to_string()),
             wires,
@@ -49,6 +61,7 @@ pub fn cells(splices: &[Splice]) -> CellTable {
         "Splice",
         "Kind",
         "Place",
+        "Position",
         "Wire",
         "Colour",
         "Size",
@@ -63,6 +76,7 @@ pub fn cells(splices: &[Splice]) -> CellTable {
                 splice.name.clone(),
                 splice.what.clone(),
                 splice.place.clone(),
+                splice.position.clone(),
                 wire.id.clone(),
                 wire.colour.map(|c| c.to_string()).unwrap_or_default(),
                 wire.gauge.map(plain).unwrap_or_default(),

@@ -7,7 +7,7 @@ use super::{fitted, pieces};
 use crate::{good, made_up};
 use catalogue::part_form::PartSymbol;
 use kit::colour::INK;
-use kit::scene::{Item, Path};
+use kit::scene::{Item, LabelOf, Path};
 use kit::sheet::Paper;
 use kit::svg;
 use kit::symbols::{Actuator, BlockPicture, Pole};
@@ -237,6 +237,32 @@ fn rails_headings_and_sheets_are_as_they_are_needed() {
             assert!(written.contains("data-label=\"function\""), "{name}, {}: no heading", scene.title);
         }
     }
+}
+
+/// A heading ends where its line ends, and so before the next one.
+#[test]
+fn headings_are_no_longer_than_their_lines() {
+    let made_up = (0..30).map(|seed| {
+        sample::of_text("spec.yaml", &made_up::spec(seed, 10 + 3 * seed as usize)).unwrap_or_else(|p| panic!("{p}"))
+    });
+    let mut headings = 0;
+    for model in sample::DEMOS.into_iter().map(sample::demo).chain(made_up) {
+        let scenes = super::draw(&model, Some(Paper::A3.lying()));
+        for item in scenes.iter().flat_map(|scene| &scene.items) {
+            let Item::Group(group) = item else { continue };
+            if group.tag.label != Some(LabelOf::Thing("function".into())) {
+                continue;
+            }
+            let right = |is_text: bool| {
+                let own = group.items.iter().filter(|item| matches!(item, Item::Text(_)) == is_text);
+                own.filter_map(Item::bounds).map(|bounds| bounds.right).fold(f64::NEG_INFINITY, f64::max)
+            };
+            let words = || group.items.iter().find_map(|i| if let Item::Text(t) = i { Some(&t.text) } else { None });
+            assert!(right(true) <= right(false) + 0.1, "{}: {:?}", model.job.title, words());
+            headings += 1;
+        }
+    }
+    assert!(headings > 100, "{headings} headings");
 }
 
 /// The half with the pins is that of the lists: of a mated pair the half that no supply reaches.

@@ -32,7 +32,7 @@ impl Plan {
     }
 
     /// Sheets as boxes with their names, runs as lines, places with their names; the top left at the origin.
-    fn items(&self, room: Size) -> (Vec<Item>, Size) {
+    fn items(&self, model: &Model, room: Size) -> (Vec<Item>, Size) {
         let rows = self.cells.iter().map(|((row, _), _)| *row);
         let columns = self.cells.iter().map(|((_, column), _)| *column);
         let (Some(top), Some(bottom)) = (rows.clone().min(), rows.max()) else { return Default::default() };
@@ -43,6 +43,9 @@ impl Plan {
         let scale = (room.width / across).min(room.height / down).min(0.12).max(least.min(room.width / across));
         let mut items: Vec<Item> = Vec::new();
         let (mut lines, mut words) = (Vec::new(), Vec::new());
+        let size = Size::new(across * scale, down * scale);
+        let mut names = PlaceNames { room: Rect::sized(Point::default(), size), lines: Vec::new(), words: Vec::new() };
+        let mut places: BTreeMap<PlaceId, Point> = BTreeMap::new();
         for ((row, column), board) in &self.cells {
             let corner = Point::new(
                 (column - left) as f64 * self.field.width() * scale,
@@ -51,27 +54,38 @@ impl Plan {
             let own = Size::new(self.field.width() * scale, self.field.height() * scale);
             let cell = Rect::sized(corner, own);
             items.push(Path::rect(&cell).stroked(Stroke::solid(FAINT, FINE)).into());
+            names.lines.extend(edges(&cell));
             let on_plan = |p: Point| corner.by((p.x - self.field.left) * scale, (p.y - self.field.top) * scale);
             let mut taken: Vec<[Point; 2]> = Vec::new();
             for stretch in &board.stretches {
                 let [from, to] = [stretch.from, stretch.to].map(on_plan);
                 taken.push([from, to]);
+                names.lines.push([from, to]);
                 lines.push(Item::from(Path::line(from, to).stroked(Stroke::solid(INK, 0.7))));
             }
-            for (_, at) in &board.places {
+            for (place, at) in &board.places {
                 let at = on_plan(*at);
                 taken.push([at, at]);
+                names.lines.push([at, at]);
+                places.entry(*place).or_insert(at);
                 lines.push(Item::from(Path::circle(at, 0.9).filled(INK).stroked(Stroke::solid(INK, SYMBOL))));
             }
             let label = name((*row, *column));
             if let Some(at) = clear_spot(&cell, font::width(&label, SMALL, true), &taken) {
                 let text = TextItem::new(at, label.clone(), SMALL).bold().coloured(SOFT_INK);
+                names.words.push(text.bounds());
                 words.push(Item::from(ItemGroup::of(Tag::label(format!("sheet {label}")), [text])));
             }
         }
+        for (place, at) in places {
+            let place = model.places[place.0].as_str();
+            words.extend(names.beside(place, at).map(|text| {
+                Item::from(ItemGroup::of(Tag::label(format!("place {place}")).with("place", place), [text]))
+            }));
+        }
         items.extend(lines);
         items.extend(words);
-        (items, Size::new(across * scale, down * scale))
+        (items, size)
     }
 
     /// What is on each sheet, a line a sheet.
@@ -86,6 +100,56 @@ impl Plan {
         };
         self.cells.iter().map(row).collect()
     }
+}
+
+/// What the names of places on the plan must keep off.
+struct PlaceNames {
+    room: Rect,
+    /// Runs, edges of sheets, and places.
+    lines: Vec<[Point; 2]>,
+    /// Names that are there.
+    words: Vec<Rect>,
+}
+
+impl PlaceNames {
+    /// The name of a place beside it, where there is room: the nearest spot first.
+    fn beside(&mut self, name: &str, at: Point) -> Option<TextItem> {
+        const NEAREST: f64 = 2.2;
+        const STEPS: u32 = 6;
+        let width = font::width(name, SMALL, false);
+        let spots = (0..STEPS).flat_map(|step| {
+            let out = NEAREST + f64::from(step) * 1.5;
+            let (right, left, centred) = (at.x + out, at.x - out - width, at.x - width / 2.0);
+            let (below, above) = (at.y + out + SMALL, at.y - out);
+            let slid = [at.x + 1.5, at.x - 1.5 - width];
+            let beside = [(right, at.y + SMALL / 3.0), (left, at.y + SMALL / 3.0)];
+            let over = [centred, slid[0], slid[1]].map(|x| (x, above));
+            let under = [centred, slid[0], slid[1]].map(|x| (x, below));
+            beside.into_iter().chain(over).chain(under).chain([
+                (right, above),
+                (left, above),
+                (right, below),
+                (left, below),
+            ])
+        });
+        let text = |(x, y): (f64, f64)| TextItem::new(Point::new(x, y), name, SMALL);
+        let is_clear = |text: &TextItem| {
+            let bounds = text.bounds();
+            self.room.contains_rect(&bounds)
+                && self.words.iter().all(|other| !other.inflate(0.5).overlaps(&bounds))
+                && self.lines.iter().all(|[a, b]| clipped(*a, *b, &bounds.inflate(0.5)).is_none())
+        };
+        let found = spots.map(text).find(is_clear)?;
+        self.words.push(found.bounds());
+        Some(found)
+    }
+}
+
+/// The edges of a box.
+fn edges(r: &Rect) -> [[Point; 2]; 4] {
+    let corners = [(r.left, r.top), (r.right, r.top), (r.right, r.bottom), (r.left, r.bottom)];
+    let corner = |i: usize| Point::new(corners[i % 4].0, corners[i % 4].1);
+    [0, 1, 2, 3].map(|i| [corner(i), corner(i + 1)])
 }
 
 /// Where a sheet's name has room on the plan, off the runs.
@@ -107,7 +171,7 @@ pub(super) fn pages(model: &Model, plans: Vec<Plan>, room: Size) -> Vec<(Vec<Ite
     let mut pages = Pages::new(room);
     let plan_room = Size::new(room.width, room.height * SHARE / plans.len().max(1) as f64);
     for plan in &plans {
-        let (items, size) = plan.items(plan_room);
+        let (items, size) = plan.items(model, plan_room);
         pages.below(items, size);
     }
     let sheets: Vec<Vec<String>> = plans.iter().flat_map(|plan| plan.contents(model)).map(Vec::from).collect();

@@ -178,13 +178,13 @@ pub fn filled(text: &str, room: f64, height: f64, bold: bool) -> Vec<String> {
 
 /// As many whole phrases of a text, which commas part, as have room on some lines; only if not even the first has, the
 /// text is cut, with `…` at its end.
-pub fn phrases(text: &str, room: f64, height: f64, lines: usize) -> Vec<String> {
+pub fn phrases(text: &str, room: f64, (height, bold): (f64, bool), lines: usize) -> Vec<String> {
     let ends = text.match_indices(", ").map(|(at, _)| at).chain([text.len()]);
-    let fits = |end: usize| Some(filled(&text[..end], room, height, false)).filter(|kept| kept.len() <= lines);
+    let fits = |end: usize| Some(filled(&text[..end], room, height, bold)).filter(|kept| kept.len() <= lines);
     ends.filter_map(fits).last().unwrap_or_else(|| {
-        let mut kept = filled(text, room, height, false);
+        let mut kept = filled(text, room, height, bold);
         let rest = kept.split_off(lines.saturating_sub(1)).join(" ");
-        kept.push(fitted(&rest, room, height, false));
+        kept.push(fitted(&rest, room, height, bold));
         kept
     })
 }

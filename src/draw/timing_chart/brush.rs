@@ -71,7 +71,7 @@ impl Brush<'_> {
         let room = NAMES - 3.0 - wide - 1.6;
         // A title that has no room beside the name stands below it.
         if !label.title.is_empty() && font::width(&label.title, SMALL, false) > room {
-            let title = font::phrases(&label.title, NAMES - 3.0, SMALL, 1).join(" ");
+            let title = font::phrases(&label.title, NAMES - 3.0, (SMALL, false), 1).join(" ");
             self.text(TextItem::new(Point::new(0.0, 0.0), name, LABEL).bold().centred_on(middle - BETWEEN_LINES / 2.0));
             let text = TextItem::new(Point::new(0.0, 0.0), title, SMALL).coloured(SOFT_INK);
             return self.text(text.centred_on(middle + BETWEEN_LINES / 2.0));

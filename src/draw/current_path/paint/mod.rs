@@ -54,7 +54,7 @@ fn headings(page: &mut Page) {
         let line = Path::line(Point::new(left, y), Point::new(right, y)).stroked(lines::fine());
         let mut drawn = ItemGroup::of(Tag::label("function"), [line]);
         // Short words where the columns have little room; the first phrase says most.
-        let sized = |height: f64| font::phrases(&group.title, right - left, height, HEADING_LINES);
+        let sized = |height: f64| font::phrases(&group.title, right - left, (height, true), HEADING_LINES);
         let whole = |height: f64| sized(height).join(" ") == group.title;
         let height = [NAME, LABEL].into_iter().find(|height| whole(*height)).unwrap_or(SMALL);
         let words = sized(height);

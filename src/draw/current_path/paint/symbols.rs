@@ -148,7 +148,7 @@ pub(super) fn block(page: &mut Page, block: &Block) {
     }
     // Below the picture, as many phrases of the title as two lines take.
     let wide = right - left - TITLE_EDGES;
-    for (i, line) in font::phrases(&part.title, wide, SMALL, TITLE_LINES).iter().enumerate() {
+    for (i, line) in font::phrases(&part.title, wide, (SMALL, false), TITLE_LINES).iter().enumerate() {
         write(left + 2.0, top + 14.2 + CLOSE * i as f64, line, wide, SMALL, false);
     }
     group.push(label);
