@@ -42,7 +42,7 @@ pub enum PaperOf {
 }
 
 impl PaperOf {
-    /// The paper, of those that the shop has.
+    /// The paper in a shop with these papers.
     pub const fn of(self, papers: Papers) -> Paper {
         match self {
             Self::Small => papers.small(),

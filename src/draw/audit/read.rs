@@ -125,7 +125,7 @@ fn inside(node: Node, name: &str) -> bool {
     node.ancestors().any(|a| a.has_tag_name(("http://www.w3.org/2000/svg", name)))
 }
 
-/// The nearest value of an attribute, of the node itself or of what it stands in.
+/// The value of an attribute on the node, or else on the nearest group around it.
 fn nearest<'a>(node: Node<'a, '_>, name: &str) -> Option<&'a str> {
     node.ancestors().find_map(|a| a.attribute(name))
 }

@@ -1,5 +1,5 @@
-//! A place's frame, widened so far that the wires between its own parts stay within it, where nothing of another place
-//! would come into it and its name stays clear.
+//! Widens the frame of a place so that the wires between its own parts stay within it. A frame takes in nothing of
+//! another place, and no wire crosses its name.
 
 use super::diagram::Diagram;
 use super::paint::frame_name;
@@ -43,7 +43,7 @@ fn inner<'a>(diagram: &'a Diagram, placed: &'a PlacedDiagram) -> impl Iterator<I
     })
 }
 
-/// What a frame would have to hold, with room around its wires.
+/// The box around all wires within a place, with room around them.
 fn wanted(diagram: &Diagram, placed: &PlacedDiagram, frame: &PlacedFrame) -> Option<Rect> {
     let points = inner(diagram, placed).filter(|(place, _)| *place == frame.place).flat_map(|(_, path)| path);
     points.map(|p| Rect::new(*p, *p)).reduce(|a, b| a.union(&b)).map(|rect| rect.inflate(PAD))

@@ -2,8 +2,8 @@
 //! a wire goes on elsewhere.
 //!
 //! Parts of one place stay together where a sheet has room for them; places that many wires join come together next
-//! (agglomerative clustering by wires shared). A mark stands for the parts of one place on one other sheet: its pins
-//! are the pins where the wires end there, each with its wire.
+//! (agglomerative clustering by wires shared). A mark represents the parts of one place on one other sheet. It has a
+//! pin for each pin there that a wire of this sheet leads to.
 
 use super::diagram::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartShape, PinAt, SheetExit};
 use std::collections::BTreeMap;
@@ -60,7 +60,7 @@ impl Groups {
         whole.wires.iter().filter(|wire| sheet_of[wire.ends[0].part] != sheet_of[wire.ends[1].part]).count()
     }
 
-    /// The sheet of a part, and another one that more of its wires lead to.
+    /// A part's sheet and the sheet that more of its wires lead to; `None` if most of them stay on its own sheet.
     pub fn pulled(&self, whole: &Diagram, part: usize) -> Option<(usize, usize)> {
         let sheet_of = self.sheet_of(whole);
         let here = sheet_of[part];
@@ -273,7 +273,7 @@ fn exit(whole: &Diagram, wire: &DiagramWire, end: usize, part: usize, sheet_of: 
     SheetExit { at, wire: DiagramWire { ends: [at, at], ..wire.clone() }, end, far, sheet, zone }
 }
 
-/// Puts each mark's place where the place that it stands for would be, so that arrows still run from left to right.
+/// Puts each mark in the order of the place that it represents, so that arrows still run from left to right.
 fn in_order(whole: &Diagram, diagram: &mut Diagram) {
     let groups = whole.places.len();
     let here = |place: usize| diagram.parts.iter().any(|part| part.form != PartShape::Elsewhere && part.place == place);
@@ -298,7 +298,7 @@ struct Marks<'a> {
     diagram: &'a mut Diagram,
     /// The mark of another sheet's place, for the place here that its wires come from.
     known: BTreeMap<(usize, usize, usize), usize>,
-    /// The pin of a mark that stands for a pin elsewhere.
+    /// The pin of a mark for each pin on another sheet.
     pins: BTreeMap<(usize, PinAt), usize>,
 }
 

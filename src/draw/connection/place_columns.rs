@@ -86,9 +86,8 @@ fn plan(diagram: &Diagram, heights: &[f64], positions: &[f64], column_height: f6
     Plan { stacks, column_of }
 }
 
-/// Positions from left to right at which every part lies at the mean of what it is wired to: sources are held at 0 and
-/// sinks at 1 (or parts where `fixed` holds them), and each place is drawn a little to where its name stands in the
-/// list.
+/// Positions from left to right. Each part lies at the mean of the parts that it is wired to; sources are held at 0 and
+/// sinks at 1, or parts where `fixed` holds them. A weak pull keeps places in the order of the spec.
 fn flow_positions(diagram: &Diagram, fixed: impl Fn(usize) -> Option<f64>) -> Vec<f64> {
     const ROUNDS: usize = 60;
     const LIST_WEIGHT: f64 = 0.25;

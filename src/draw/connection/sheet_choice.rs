@@ -1,5 +1,5 @@
-//! How many sheets of a paper a diagram takes, and which parts stand on each: several ways to share it out are laid out
-//! roughly, and the one that is easiest to read is taken.
+//! How many sheets of a paper a diagram takes, and which parts are on each. Several partitions are laid out roughly; the
+//! cheapest to read is taken.
 
 use super::diagram::Diagram;
 use super::on_paper::{WANTED_SCALE, fits};
@@ -34,7 +34,7 @@ const SHEET: f64 = 600.0;
 /// See [`SHEET`].
 const CUT: f64 = 8.0;
 
-/// Times that sheets are chosen again because one that was thought to fit does not when it is worked out to the end.
+/// Most partitions that are tried when a sheet that fitted roughly does not fit when it is worked out.
 const CHOICES: usize = 6;
 
 /// A sheet: what it shows, and how that is laid out.

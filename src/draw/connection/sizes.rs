@@ -61,7 +61,7 @@ pub(super) fn rows_wanted(part: &DiagramPart) -> i64 {
     header_rows(part) + PIN_ROWS * rows as i64 + 2 + footer_rows(part)
 }
 
-/// The index of the part's own pin at a slot: the one that a plugged cavity meets, or the slot's pin itself.
+/// The index of the part's own pin at a slot: of a plugged cavity the pin that it mates with, else the slot's pin.
 pub(super) fn own_pin(part: &DiagramPart, pin: usize) -> Option<usize> {
     match part.pins[pin].plugged {
         Some(plugged) => plugged.meets,

@@ -100,7 +100,7 @@ pub(super) struct Bar {
 #[derive(Debug, Clone)]
 pub(super) struct Many {
     pub piece: PieceId,
-    /// On its upper edge; the one that the path arrives by comes first.
+    /// The pins on its upper edge; first the pin where the path arrives.
     pub uppers: Vec<(PinId, Vec<Top>)>,
     /// On its lower edge.
     pub lowers: Vec<(PinId, Stem)>,

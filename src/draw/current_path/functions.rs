@@ -57,7 +57,7 @@ fn stem_parts(model: &Model, pieces: &Pieces, stem: &Stem, parts: &mut Vec<PartI
     }
 }
 
-/// The heading of a branch that has a fuse or a breaker of its own with words of its own.
+/// The heading of a branch: the title that the spec gives to a fuse or breaker in it.
 pub(super) fn branch_title(model: &Model, pieces: &Pieces, stem: &Stem) -> Option<String> {
     let fuses = stem.steps.iter().filter_map(|step| match step.edge {
         Edge::Piece(piece) => {

@@ -12,7 +12,7 @@ const MOST: usize = 160;
 /// How much a relay's coil and a contact of it belong together, and a path and where it goes on.
 const RELAY: usize = 12;
 const FLAG: usize = 2;
-/// What a path that goes on further left costs beside one that goes on to the right.
+/// How much more a path costs that goes on further left than a path that goes on to the right.
 const BACKWARDS: usize = 3;
 
 /// From the order in which the paths were followed, one path at a time moves to where all links together are shortest.

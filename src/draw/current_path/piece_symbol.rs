@@ -5,8 +5,8 @@ use super::placed::Stand;
 use kit::symbols::{self, Blade, Contact, Symbol};
 use states::Live;
 
-/// The symbol around its own middle, with the upper pin straight above and the lower one straight below. A throw that
-/// is in use besides these two is on the right, where its column is; one that is not keeps out of the way on the left.
+/// The symbol around its own middle, with the upper pin straight above and the lower one straight below. A third
+/// pin that is in use is on the right, where its column is; an unused one is on the left, out of the way.
 /// Contacts and switches stand as they do in the live state, or else at rest.
 pub(super) fn of(piece: &Piece, stand: &Stand, live: Option<&Live>) -> Symbol {
     let stands = live.map_or(Blade::Rest, |live| blade(piece, live));

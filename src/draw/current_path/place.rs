@@ -98,7 +98,7 @@ impl Placer<'_> {
     }
 
     /// Which wire of a path from a rail must be stretched so that it ends at `y` and no line overhead runs through a
-    /// symbol: the last one that will do.
+    /// symbol: the last wire with which that works.
     fn stretched(&self, steps: &[Step], y: f64) -> Option<usize> {
         let extra = y - steps.iter().map(|s| spacing::height(s.edge)).sum::<f64>();
         let wires = (0..steps.len()).rev().filter(|&i| matches!(steps[i].edge, Edge::Wire(_)));

@@ -39,7 +39,7 @@ pub(super) fn rise(top: &Top) -> f64 {
     }
 }
 
-/// Between the last symbol of what comes from above and a bar, which would else stand on the name of its pin.
+/// Between the last symbol above a bar and the bar, so that the bar keeps off the name of the symbol's pin.
 pub(super) fn below(steps: &[Step]) -> f64 {
     steps.last().map_or(0.0, |step| if matches!(step.edge, Edge::Piece(_)) { SHORT } else { 0.0 })
 }

@@ -97,8 +97,7 @@ pub fn rolls(model: &Model, roll_mm: f64) -> Vec<Scene> {
         let fits = bounds.height() + ROLL_ROOM <= field.height();
         let middle = if fits { bounds.centre().y } else { 0.0 };
         let corner = Point::new(bounds.centre().x - field.width() / 2.0, middle - field.height() / 2.0);
-        let board = &board;
-        let cells = cut_from(board, field, corner);
+        let cells = cut_from(&board, field, corner);
         all.extend(drawn_cells(model, &cells, field, 1.0).into_iter().map(|tile| (size, tile)));
     }
     let count = all.len();
@@ -133,7 +132,7 @@ fn extent(board: &Board) -> Option<Rect> {
     around(board.stretches.iter().flat_map(|s| [s.from, s.to]).map(|p| Rect::new(p, p)))
 }
 
-/// Cuts a board into cells of a field's size; what is left in each is moved to the field.
+/// Cuts a board into cells of a field's size. The contents of each cell are moved to the field.
 fn cut(board: &Board, field: Rect) -> BTreeMap<Cell, Board> {
     let Some(bounds) = extent(board) else { return BTreeMap::new() };
     // The trunk lies through the middle of a row, so that it does not run along a seam.

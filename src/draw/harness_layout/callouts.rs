@@ -376,7 +376,7 @@ fn leader_meets(callout: &Callout, rect: &Rect) -> bool {
     clipped(callout.target, leader_end(&callout.rect, callout.target), &rect.inflate(0.8)).is_some()
 }
 
-/// Whether a leader would run across a stretch, or along the one that its target is on.
+/// Whether a leader would cross a stretch, or run along the stretch that it points at.
 fn leader_crosses(rect: &Rect, target: Point, stretch: &Stretch) -> bool {
     let own = from_line(target, stretch.from, stretch.to) < 0.5;
     let end = leader_end(rect, target);

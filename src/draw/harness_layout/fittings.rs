@@ -71,9 +71,8 @@ fn pegs(model: &Model, stretch: &Stretch) -> Vec<Item> {
 
 /// The unit vector across a stretch.
 fn across(stretch: &Stretch) -> (f64, f64) {
-    let [a, b] = stretch.whole.ends;
-    let length = a.distance(b).max(1e-9);
-    (-(b.y - a.y) / length, (b.x - a.x) / length)
+    let (ux, uy) = stretch.whole.direction();
+    (-uy, ux)
 }
 
 /// A splice on its run.

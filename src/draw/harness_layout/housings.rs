@@ -31,7 +31,7 @@ const TIGHT: f64 = 0.1;
 /// One connector, or two halves that mate, at a place.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Housing {
-    /// The half that the lead comes to, and the one that faces it.
+    /// The half at the end of the lead, and its mate.
     halves: (PartId, Option<PartId>),
     /// Where its place is.
     from: Point,
@@ -145,7 +145,7 @@ fn free(housing: &Housing, board: &Board, done: &[Housing], clear: f64) -> bool 
 }
 
 impl Housing {
-    /// Whether every name keeps clear of what is drawn of both halves.
+    /// Whether every name keeps clear of both halves.
     fn is_tidy(&self, model: &Model) -> bool {
         let mut steps: Vec<(Point, Point)> = Vec::new();
         for group in self.bodies(model) {
@@ -254,7 +254,7 @@ impl Housing {
     }
 }
 
-/// Where a step of a path ends; none for one that goes back to its beginning.
+/// Where a step of a path ends; `None` for the step that closes the path.
 fn end(seg: &Seg) -> Option<Point> {
     match *seg {
         Seg::Move(p) | Seg::Line(p) | Seg::Cubic(_, _, p) | Seg::Arc { to: p, .. } => Some(p),

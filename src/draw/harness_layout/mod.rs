@@ -36,7 +36,7 @@ pub fn sheets(model: &Model, paper: Paper) -> Vec<Scene> {
     let trees = |(scale, least): (f64, RoomFor)| {
         forest.trunks.iter().map(move |trunk| on_sheet(model, trunk, scale, whole.field.size(), least))
     };
-    // The largest scale at which every tree has room with all its words, or else with the names of what is at its places.
+    // The largest scale at which every tree has room with all its words, or else with the names of parts alone.
     let scales = |least_room: RoomFor| SCALES.into_iter().filter(|s| *s >= least).map(move |scale| (scale, least_room));
     let mut chosen = [RoomFor::AllWords, RoomFor::Names].into_iter().flat_map(scales);
     let chosen = chosen.find(|&chosen| trees(chosen).all(|tree| tree.is_some())).unwrap_or((least, RoomFor::Names));

@@ -20,7 +20,7 @@ pub(super) fn strip(model: &Model, drawing: &str, scale: &str, sheets: [usize; 2
 pub(super) enum RoomFor {
     /// Everything with all its words.
     AllWords,
-    /// Everything, but of some places only the names of what is there.
+    /// Everything; at some places only the names of parts.
     Names,
     /// Not everything.
     Part,
@@ -36,7 +36,7 @@ pub(super) fn drawn(model: &Model, board: &Board, room: Option<Rect>, detail: De
         let dot = Path::circle(*at, 1.8).filled(PAPER).stroked(Stroke::solid(INK, SYMBOL));
         Item::from(ItemGroup::of(Tag::kind("breakout").with("place", model.places[place.0].to_string()), [dot]))
     }));
-    // Places first: what is there matters more than a run's figures, and takes more room.
+    // Places first: their words matter more than the figures of runs, and take more room.
     let mut callouts: Vec<Callout> =
         board.places.iter().map(|(p, at)| callouts::of_place(model, *p, *at, detail)).collect();
     callouts.extend(board.stretches.iter().map(|s| callouts::of_run(model, s, middle(s), detail)));
@@ -107,7 +107,7 @@ fn draw_run(model: &Model, stretch: &Stretch) -> ItemGroup {
     ItemGroup::of(Tag::kind("run").with("run", format!("{a} to {b}")).with("covering", run.covering.to_string()), paths)
 }
 
-/// A line patterned by what covers it.
+/// A line with the pattern of its covering.
 pub(super) fn covered(line: &Path, width: f64, covering: Covering) -> Vec<Path> {
     let mut paths = vec![line.clone().stroked(Stroke::solid(INK, width))];
     let inner = (width - 2.0 * FINE).max(0.3);
@@ -127,9 +127,7 @@ fn break_in(stretch: &Stretch, width: f64) -> Vec<Path> {
     const HALF_GAP: f64 = 1.2;
     let on_sheet = |at: &Point| from_line(*at, stretch.from, stretch.to) < 1e-3;
     let Some(middle) = stretch.whole.broken_at().filter(on_sheet) else { return Vec::new() };
-    let [a, b] = stretch.whole.ends;
-    let length = a.distance(b).max(1e-9);
-    let (ux, uy) = ((b.x - a.x) / length, (b.y - a.y) / length);
+    let (ux, uy) = stretch.whole.direction();
     let side = |along: f64| middle.by(ux * along, uy * along);
     let half = width / 2.0 + 0.2;
     let corner = |along: f64, beside: f64| side(along).by(-uy * beside, ux * beside);

@@ -40,9 +40,15 @@ impl Whole {
         (self.length > self.drawn() + 1e-6).then(|| self.on(self.drawn() / 2.0))
     }
 
-    fn on(&self, along: f64) -> Point {
+    /// The unit vector along it.
+    pub fn direction(&self) -> (f64, f64) {
         let ([a, b], drawn) = (self.ends, self.drawn().max(1e-9));
-        a.by((b.x - a.x) * along / drawn, (b.y - a.y) * along / drawn)
+        ((b.x - a.x) / drawn, (b.y - a.y) / drawn)
+    }
+
+    fn on(&self, along: f64) -> Point {
+        let (ux, uy) = self.direction();
+        self.ends[0].by(ux * along, uy * along)
     }
 
     /// The point so far from its first end; none in the break.

@@ -27,7 +27,7 @@ pub(super) fn of_text(text: &str) -> Option<Side> {
     }
 }
 
-/// Whether a way from place to place leads from the front to the rear; `None` if its places do not show it.
+/// Whether a line of places leads from the front to the rear; `None` if their names do not show it.
 pub(super) fn to_the_rear(model: &Model, places: &[PlaceId]) -> Option<bool> {
     let rank = |place: &PlaceId| {
         let name = model.places[place.0].as_str();
@@ -36,7 +36,7 @@ pub(super) fn to_the_rear(model: &Model, places: &[PlaceId]) -> Option<bool> {
     };
     let known: Vec<(usize, i32)> = places.iter().map(rank).enumerate().filter(|(_, rank)| *rank != 0).collect();
     let [(_, first), .., (_, last)] = known[..] else {
-        // One place alone: it is nearer to its own end.
+        // One known place: it is nearer to its own end of the vehicle.
         let [(at, rank)] = known[..] else { return None };
         let early = 2 * at < places.len() - 1;
         let middle = 2 * at == places.len() - 1;

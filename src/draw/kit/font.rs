@@ -52,7 +52,7 @@ pub(super) fn face(bold: bool) -> Option<&'static Face<'static>> {
 /// One letter of a text: its glyph and where it starts, in millimetres from the start of the text.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlacedGlyph {
-    /// The character as it is drawn; U+FFFD stands for one the font lacks.
+    /// The character as it is drawn; U+FFFD if the font lacks it.
     pub letter: char,
     /// Number of its glyph in the font file.
     pub glyph: u16,
@@ -74,7 +74,7 @@ fn hidden(c: char) -> bool {
             | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
 }
 
-/// A character as the font draws it: U+FFFD for one that it lacks, the glyph, the advance in font units.
+/// A character as the font draws it (U+FFFD if the font lacks it), its glyph, and its advance in font units.
 #[derive(Clone, Copy)]
 struct Glyph {
     letter: char,

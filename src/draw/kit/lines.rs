@@ -25,7 +25,7 @@ pub const RAIL: f64 = 1.0;
 
 /// The smallest font size on paper, millimetres.
 pub const LEAST_TEXT: f64 = 2.5;
-/// The smallest font size of what is read in passing at the bench, millimetres: numbers and colours of wires.
+/// The smallest font size of numbers and colours of wires, millimetres: they are read at arm's length at the bench.
 pub const LEAST_NUMBER: f64 = 3.0;
 /// Pin numbers and remarks: capitals of 1.8 mm, the smallest lettering of ISO 3098.
 pub const SMALL: f64 = 2.5;

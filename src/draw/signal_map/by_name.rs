@@ -1,18 +1,18 @@
-//! What a map names in place of an arrow: an origin whose arrows would fill the map.
+//! Origins whose arrows would fill the map: the map names them at the pins instead.
 
 use super::causes::{Cause, Origin};
 use crate::connection::PinAt;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The map names what powers more boxes than this, or switches more pins.
+/// An origin that powers more boxes than this, or switches more pins, is named.
 const MOST_ARROWS: usize = 4;
 
-/// Arrows, and what the map names.
-pub(super) struct Told {
+/// Arrows, and names in place of arrows.
+pub(super) struct ArrowsAndNames {
     pub arrows: Vec<(Cause, PinAt)>,
     /// Each pin with a word and the origin that acts on it.
     pub names: Vec<(PinAt, &'static str, Origin)>,
-    /// The origins that have no arrows somewhere.
+    /// The origins that are named somewhere.
     pub origins: BTreeSet<Origin>,
 }
 
@@ -24,8 +24,8 @@ fn sole(causes: &BTreeSet<Cause>) -> Option<Origin> {
     }
 }
 
-impl Told {
-    /// Of pins with what causes each; some of them are for power. `box_of` is the box that an origin is.
+impl ArrowsAndNames {
+    /// From pins with their causes, some of them for power. `box_of` gives the box of each origin.
     pub fn of(caused: &[(PinAt, BTreeSet<Cause>)], powers: &BTreeSet<PinAt>, box_of: &BTreeMap<Origin, usize>) -> Self {
         let power = |(to, causes): &&(PinAt, BTreeSet<Cause>)| sole(causes).filter(|_| powers.contains(to));
         let common = many(caused.iter().filter_map(|caused| power(&caused)));
@@ -43,7 +43,7 @@ impl Told {
                 (false, true) => "from",
                 (false, false) => "with",
             };
-            // What holds itself names itself nowhere.
+            // A box that holds itself on is not named at its own pin.
             if box_of.get(origin) != Some(&to.part) {
                 names.push((*to, word, *origin));
             }
@@ -54,7 +54,7 @@ impl Told {
     }
 }
 
-/// What comes up more often than arrows can show clearly.
+/// Origins with more arrows than a map can show clearly.
 fn many(origins: impl Iterator<Item = Origin>) -> BTreeSet<Origin> {
     let mut counts: BTreeMap<Origin, usize> = BTreeMap::new();
     origins.for_each(|origin| *counts.entry(origin).or_default() += 1);

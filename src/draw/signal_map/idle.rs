@@ -1,8 +1,8 @@
-//! Pins of a map that nothing joins and that say nothing are left out: the talk is about what is used.
+//! Leaves out pins of the signal map that no arrow joins and that name no origin.
 
 use crate::connection::{Diagram, PinAt};
 
-/// Leaves them out of the boxes of some groups.
+/// Leaves unused pins out of the boxes of some groups.
 pub(super) fn leave_out(diagram: &mut Diagram, groups: &[usize]) {
     let mut used: Vec<Vec<bool>> = diagram.parts.iter().map(|part| vec![false; part.pins.len()]).collect();
     for end in diagram.wires.iter().flat_map(|wire| wire.ends) {

@@ -1,7 +1,7 @@
 //! The map as a diagram: inputs, what decides, pictures, screens, each a group from left to right, and arrows from what
 //! causes to what is caused.
 
-use super::by_name::Told;
+use super::by_name::ArrowsAndNames;
 use super::causes::{Cause, Origin, Ways};
 use crate::connection::{Diagram, DiagramPart, DiagramPin, DiagramWire, Flow, PartEdge, PartShape, PinAt};
 use catalogue::part_form::TimerKind;
@@ -83,7 +83,7 @@ struct Builder<'a> {
     arrows: BTreeSet<(PinAt, PinAt, Arrow)>,
     /// Pins of the map that pictures enter or leave by, with the harness's pin.
     pictures: Vec<(PinAt, PinId, bool)>,
-    /// Pins of the map that stand for a box's power.
+    /// The power pins of boxes.
     powers: BTreeSet<PinAt>,
 }
 
@@ -109,7 +109,7 @@ impl Builder<'_> {
         let caused: Vec<(PinAt, BTreeSet<Cause>)> =
             asked.into_iter().map(|(to, pins)| (to, self.ways.causes(&pins))).collect();
         let box_of: BTreeMap<Origin, usize> = self.outs.iter().map(|(origin, out)| (*origin, out.part)).collect();
-        let told = Told::of(&caused, &self.powers, &box_of);
+        let told = ArrowsAndNames::of(&caused, &self.powers, &box_of);
         for (to, word, origin) in &told.names {
             self.note(*to, &format!("{word} {}", self.name_of(*origin)));
         }
@@ -234,7 +234,7 @@ impl Builder<'_> {
         vec![(pin, feeds)]
     }
 
-    /// The pins by which a part is fed, of all its loads.
+    /// The pins that feed a part's loads.
     fn feeds(&self, id: PartId) -> Vec<PinId> {
         let loads = self.model.part(id).elements.iter().filter_map(|&e| match &self.model.element(e).kind {
             ElementKind::Load(load) => Some([load.feed, load.ground]),
@@ -312,7 +312,7 @@ impl Builder<'_> {
         if kinds.any(|kind| matches!(kind, ElementKind::Output { .. })) { "output" } else { "contact" }
     }
 
-    /// Pins by which pictures go into a part and come out of it.
+    /// Pins where pictures enter a part, and where they leave it.
     fn picture_pins(&self, id: PartId) -> Vec<(PinId, bool)> {
         let mut found = BTreeSet::new();
         for &element in &self.model.part(id).elements {
@@ -384,8 +384,8 @@ impl Builder<'_> {
         let enters: Vec<(PinAt, PinId)> = self.pictures.iter().filter(|p| !p.2).map(|p| (p.0, p.1)).collect();
         for (to, pin) in enters {
             for path in picture_paths(self.model, &graph, pin) {
-                // Only as far as the first part on the map that the picture passes through: that one has arrows of its
-                // own. One that always lets it pass isn't on the map.
+                // Only as far as the first part on the map that the picture passes through, which has its own arrows.
+                // A part that always lets the picture pass isn't on the map.
                 let through = |link: &Link| matches!(link, Link::Through(_, Passage::Signal));
                 let hops = path.links.iter().enumerate().filter(|(_, (_, link))| through(link)).map(|(hop, _)| hop);
                 let leaves = hops.chain([path.links.len()]).find_map(|hop| {

@@ -1,5 +1,5 @@
 //! The time axis: which moment stands where. Stretches in which nothing new happens are cut out, and the axis breaks
-//! there; what is left is to scale, and runs on through as many panels as it needs.
+//! there. The rest is to scale, in as many panels as it needs.
 
 use replay::Time;
 
@@ -100,7 +100,7 @@ impl Axis {
         Axis { pieces, scale, width, panels }
     }
 
-    /// Where a moment stands. One that is cut out stands at the nearer side of the gap.
+    /// The x of a moment; of a moment that is cut out, the nearer side of the gap.
     pub fn x(&self, at: Time) -> f64 {
         let after = self.pieces.partition_point(|piece| piece.to < at).min(self.pieces.len() - 1);
         let piece = self.pieces[after];

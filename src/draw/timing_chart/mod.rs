@@ -237,7 +237,7 @@ mod tests {
         assert!(texts > 500, "{texts}");
     }
 
-    /// Names of what is shown stand in the bands, and the lanes have their names.
+    /// The bands have the names of pictures in them, and the lanes have their names.
     #[test]
     fn a_chart_says_what_is_shown() {
         let chart = &drawn(SIDES, None)[0];

@@ -100,7 +100,7 @@ impl<'m> MarkedWiring<'m> {
         if a == pin { b } else { a }
     }
 
-    /// The pin by which a piece of two pins in use is left; `None` if more are in use, or where it is a box.
+    /// The other pin of a piece with two pins in use; `None` if more are in use, or if the piece is a box.
     pub fn through(&self, id: PieceId, pin: PinId) -> Option<PinId> {
         let piece = self.pieces.get(id);
         if piece.is_block() {

@@ -28,7 +28,7 @@ pub(super) fn stand(page: &mut Page, stand: &Stand) {
         Shape::Switch(_) => "switch",
         Shape::Pole(_) | Shape::Block(_) => "symbol",
     };
-    // The throw that is not straight below has a port of its own; the symbol's own names stand for the part's pins.
+    // The throw at the side has its own port. The names of the symbol's ports are replaced by the part's pins.
     let side = symbol.ports.iter().find(|p| (p.at.x - at.x).abs() > 1.0).map(|p| p.at);
     let side_pin = piece.pins.iter().copied().find(|&p| p != stand.upper && p != stand.lower);
     let mut tag = Tag::part(name.clone()).of_kind(kind);

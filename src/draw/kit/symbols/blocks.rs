@@ -5,7 +5,7 @@ use super::super::font;
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::symbol::{Side, Symbol};
+use super::symbol::{PortSide, Symbol};
 
 /// The small picture inside a box, 10 mm wide and 7.5 mm high.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -73,11 +73,11 @@ pub fn block(picture: BlockPicture, upper: &[&str], lower: &[&str]) -> Symbol {
     pen.put(Path::rect(&case).stroked(lines::symbol()).filled(super::super::colour::PAPER));
     for (i, name) in upper.iter().enumerate() {
         let x = pitch * i as f64;
-        pen.put(pin_name(name, at(x, 2.5))).port(name, at(x, 0.0), Side::Top);
+        pen.put(pin_name(name, at(x, 2.5))).port(name, at(x, 0.0), PortSide::Top);
     }
     for (i, name) in lower.iter().enumerate() {
         let x = pitch * i as f64;
-        pen.put(pin_name(name, at(x, case.bottom - 2.5))).port(name, at(x, case.bottom), Side::Bottom);
+        pen.put(pin_name(name, at(x, case.bottom - 2.5))).port(name, at(x, case.bottom), PortSide::Bottom);
     }
     draw(&mut pen, picture, at(middle, top + picture_height / 2.0));
     pen.finish(case)

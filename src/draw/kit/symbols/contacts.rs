@@ -7,7 +7,7 @@ use super::super::colour::PAPER;
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::symbol::{Side, Symbol};
+use super::symbol::{PortSide, Symbol};
 
 /// Kinds of relay coil; ports `86` (top) and `85` (bottom).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -108,7 +108,12 @@ impl Actuator {
 /// A coil, 10 mm from port to port.
 pub fn coil(kind: CoilSymbol) -> Symbol {
     let mut pen = Pen::default();
-    pen.lead("86", at(0.0, -5.0), at(0.0, -2.0), Side::Top).lead("85", at(0.0, 5.0), at(0.0, 2.0), Side::Bottom);
+    pen.lead("86", at(0.0, -5.0), at(0.0, -2.0), PortSide::Top).lead(
+        "85",
+        at(0.0, 5.0),
+        at(0.0, 2.0),
+        PortSide::Bottom,
+    );
     pen.boxed(at(0.0, 0.0), 7.5, 4.0);
     let mut right = 3.75;
     match kind {
@@ -169,7 +174,7 @@ fn span(kind: Contact) -> (f64, f64) {
 
 /// Draws the blade from the common port on top, and the fixed contacts; returns where a link takes hold of it.
 fn blade(pen: &mut Pen, kind: Contact, stands: Blade, [common, make, rest]: [&str; 3]) -> Point {
-    pen.lead(common, at(0.0, -5.0), at(0.0, -2.5), Side::Top);
+    pen.lead(common, at(0.0, -5.0), at(0.0, -2.5), PortSide::Top);
     // Where the blade's tip is, and how far each fixed contact reaches to meet it or not.
     let tip = match (kind, stands) {
         (Contact::Make, Blade::Moved) => {
@@ -211,28 +216,28 @@ fn blade(pen: &mut Pen, kind: Contact, stands: Blade, [common, make, rest]: [&st
         (Contact::RestBelow, Blade::Moved) => at(2.37, 2.6),
         (Contact::RestBelow, Blade::Between) => at(1.6, 1.6),
     };
-    // The fixed contact at the side comes to the blade that is on it, and keeps away from one that is not.
+    // The fixed contact at the side touches the blade when it is closed, and keeps away from it when it is open.
     let side = |on: Blade| if stands == on { 2.32 } else { 3.4 };
     match kind {
-        Contact::Make => pen.lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom),
-        Contact::Break => pen.lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom),
-        Contact::ChangeOver => pen.lead(rest, at(-2.5, 5.0), at(-2.5, 2.5), Side::Bottom).lead(
+        Contact::Make => pen.lead(make, at(0.0, 5.0), at(0.0, 2.5), PortSide::Bottom),
+        Contact::Break => pen.lead(rest, at(0.0, 5.0), at(0.0, 2.5), PortSide::Bottom),
+        Contact::ChangeOver => pen.lead(rest, at(-2.5, 5.0), at(-2.5, 2.5), PortSide::Bottom).lead(
             make,
             at(2.5, 5.0),
             at(2.5, 2.5),
-            Side::Bottom,
+            PortSide::Bottom,
         ),
-        Contact::MadeBelow => pen.lead(make, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom).lead(
+        Contact::MadeBelow => pen.lead(make, at(0.0, 5.0), at(0.0, 2.5), PortSide::Bottom).lead(
             rest,
             at(-7.5, 2.5),
             at(-side(Blade::Rest), 2.5),
-            Side::Left,
+            PortSide::Left,
         ),
-        Contact::RestBelow => pen.lead(rest, at(0.0, 5.0), at(0.0, 2.5), Side::Bottom).lead(
+        Contact::RestBelow => pen.lead(rest, at(0.0, 5.0), at(0.0, 2.5), PortSide::Bottom).lead(
             make,
             at(7.5, 2.5),
             at(side(Blade::Moved), 2.5),
-            Side::Right,
+            PortSide::Right,
         ),
     };
     pen.line(&[at(0.0, -2.5), tip]);

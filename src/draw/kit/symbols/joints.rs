@@ -4,7 +4,7 @@ use super::super::colour::INK;
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::symbol::{Side, Symbol};
+use super::symbol::{PortSide, Symbol};
 
 /// Kinds of ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -18,7 +18,7 @@ pub enum GroundSymbol {
 /// A ground point; its port `1` is at the origin, on top.
 pub fn ground(kind: GroundSymbol) -> Symbol {
     let mut pen = Pen::default();
-    pen.lead("1", at(0.0, 0.0), at(0.0, 2.5), Side::Top);
+    pen.lead("1", at(0.0, 0.0), at(0.0, 2.5), PortSide::Top);
     match kind {
         GroundSymbol::Earth => {
             for (y, half) in [(2.5, 2.5), (3.5, 1.6), (4.5, 0.7)] {
@@ -39,7 +39,7 @@ pub fn ground(kind: GroundSymbol) -> Symbol {
 pub fn battery() -> Symbol {
     let mut pen = Pen::default();
     let thick = Stroke::solid(INK, lines::HEAVY);
-    pen.lead("+", at(0.0, -5.0), at(0.0, -1.5), Side::Top).lead("-", at(0.0, 5.0), at(0.0, 1.6), Side::Bottom);
+    pen.lead("+", at(0.0, -5.0), at(0.0, -1.5), PortSide::Top).lead("-", at(0.0, 5.0), at(0.0, 1.6), PortSide::Bottom);
     for y in [-1.5, 0.5] {
         pen.line(&[at(-3.0, y), at(3.0, y)]).line_as(&[at(-1.5, y + 1.0), at(1.5, y + 1.0)], thick);
     }
@@ -51,7 +51,7 @@ pub fn battery() -> Symbol {
 pub fn splice() -> Symbol {
     let mut pen = Pen::default();
     pen.dot(at(0.0, 0.0), 0.9);
-    pen.port("1", at(0.0, 0.0), Side::Bottom);
+    pen.port("1", at(0.0, 0.0), PortSide::Bottom);
     pen.finish(area(-0.9, -0.9, 0.9, 0.9))
 }
 
@@ -59,7 +59,7 @@ pub fn splice() -> Symbol {
 pub fn terminal() -> Symbol {
     let mut pen = Pen::default();
     pen.circle(at(0.0, 0.0), 0.9);
-    pen.port("1", at(0.0, 0.0), Side::Bottom);
+    pen.port("1", at(0.0, 0.0), PortSide::Bottom);
     pen.finish(area(-0.9, -0.9, 0.9, 0.9))
 }
 
@@ -72,6 +72,6 @@ pub fn connector(pin_above: bool) -> Symbol {
     pen.line(&[at(0.0, y(-2.5)), at(0.0, y(-1.5))]).line(&[at(0.0, y(2.5)), at(0.0, y(1.3))]);
     let blade = Path::rounded(&area(-0.55, y(-1.6), 0.55, y(0.5)), 0.3).filled(INK);
     pen.put(blade).arc(at(-1.3, y(0.0)), 1.3, !pin_above, at(1.3, y(0.0)));
-    pen.port("1", at(0.0, -2.5), Side::Top).port("2", at(0.0, 2.5), Side::Bottom);
+    pen.port("1", at(0.0, -2.5), PortSide::Top).port("2", at(0.0, 2.5), PortSide::Bottom);
     pen.finish(area(-1.5, -2.5, 1.5, 2.5))
 }

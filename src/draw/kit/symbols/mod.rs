@@ -15,7 +15,7 @@ pub use blocks::{BlockPicture, block, picture};
 pub use contacts::{Actuator, Blade, CoilSymbol, Contact, coil, contact, relay, staying, switch};
 pub use joints::{GroundSymbol, battery, connector, ground, splice, terminal};
 pub use poles::{Pole, pole};
-pub use symbol::{Port, Side, Symbol};
+pub use symbol::{Port, PortSide, Symbol};
 
 #[cfg(test)]
 mod tests {

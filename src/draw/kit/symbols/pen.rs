@@ -3,7 +3,7 @@
 use super::super::colour::{INK, PAPER};
 use super::super::lines;
 use super::super::scene::*;
-use super::symbol::{Port, Side, Symbol};
+use super::symbol::{Port, PortSide, Symbol};
 
 /// Items and ports of a symbol under construction.
 #[derive(Debug, Default)]
@@ -68,12 +68,12 @@ impl Pen {
         self.solid(&[tip, back.by(-dy * half, dx * half), back.by(dy * half, -dx * half)])
     }
     /// A port.
-    pub fn port(&mut self, name: &str, place: Point, side: Side) -> &mut Self {
+    pub fn port(&mut self, name: &str, place: Point, side: PortSide) -> &mut Self {
         self.ports.push(Port { name: name.into(), at: place, side });
         self
     }
     /// A lead from a port to the body.
-    pub fn lead(&mut self, name: &str, from: Point, to: Point, side: Side) -> &mut Self {
+    pub fn lead(&mut self, name: &str, from: Point, to: Point, side: PortSide) -> &mut Self {
         self.line(&[from, to]).port(name, from, side)
     }
     /// The finished symbol with the box it takes.

@@ -3,7 +3,7 @@
 use super::super::lines;
 use super::super::scene::*;
 use super::pen::{Pen, area, at};
-use super::symbol::{Side, Symbol};
+use super::symbol::{PortSide, Symbol};
 
 /// Parts with two terminals, current running downwards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -36,7 +36,7 @@ pub enum Pole {
     Outlet,
     /// A loudspeaker.
     Speaker,
-    /// A resistor that stands for any load of known draw.
+    /// A resistor: any load of known draw.
     Load,
 }
 
@@ -69,8 +69,8 @@ pub fn pole(kind: Pole) -> Symbol {
         _ => ["1", "2"],
     };
     let (reach, width) = draw(&mut pen, kind);
-    pen.lead(first, at(0.0, -5.0), at(0.0, -reach), Side::Top);
-    pen.lead(second, at(0.0, 5.0), at(0.0, reach), Side::Bottom);
+    pen.lead(first, at(0.0, -5.0), at(0.0, -reach), PortSide::Top);
+    pen.lead(second, at(0.0, 5.0), at(0.0, reach), PortSide::Bottom);
     let [left, right] = width;
     pen.finish(area(left, -5.0, right, 5.0))
 }

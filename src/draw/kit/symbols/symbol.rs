@@ -4,7 +4,7 @@ use crate::scene::*;
 
 /// Which way a wire leaves a port.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum PortSide {
     /// Upwards.
     Top,
     /// To the right.
@@ -15,22 +15,22 @@ pub enum Side {
     Left,
 }
 
-impl Side {
+impl PortSide {
     fn turned(self) -> Self {
         match self {
-            Side::Top => Side::Right,
-            Side::Right => Side::Bottom,
-            Side::Bottom => Side::Left,
-            Side::Left => Side::Top,
+            PortSide::Top => PortSide::Right,
+            PortSide::Right => PortSide::Bottom,
+            PortSide::Bottom => PortSide::Left,
+            PortSide::Left => PortSide::Top,
         }
     }
     /// One step of `length` out of this side.
     pub fn step(self, length: f64) -> (f64, f64) {
         match self {
-            Side::Top => (0.0, -length),
-            Side::Right => (length, 0.0),
-            Side::Bottom => (0.0, length),
-            Side::Left => (-length, 0.0),
+            PortSide::Top => (0.0, -length),
+            PortSide::Right => (length, 0.0),
+            PortSide::Bottom => (0.0, length),
+            PortSide::Left => (-length, 0.0),
         }
     }
 }
@@ -43,7 +43,7 @@ pub struct Port {
     /// Its place.
     pub at: Point,
     /// Which way a wire leaves it.
-    pub side: Side,
+    pub side: PortSide,
 }
 
 /// A symbol: what is drawn, where wires join it, and the box that wires and labels keep out of.
@@ -87,8 +87,8 @@ impl Symbol {
         for port in &mut self.ports {
             port.at = flipped(port.at);
             port.side = match port.side {
-                Side::Top => Side::Bottom,
-                Side::Bottom => Side::Top,
+                PortSide::Top => PortSide::Bottom,
+                PortSide::Bottom => PortSide::Top,
                 side => side,
             };
         }
