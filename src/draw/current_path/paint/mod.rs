@@ -7,10 +7,10 @@ mod symbols;
 use super::pieces::Shape;
 use kit::colour::{INK, SOFT_INK};
 use kit::font;
-use kit::lines::{self, LABEL, NAME, RAIL, SMALL};
+use kit::lines::{self, NAME, RAIL, SMALL};
 use kit::scene::*;
 pub(super) use page::{Bands, Drawing};
-use page::{HEADING_LINES, HEADING_STEP, NAMES, Page};
+use page::{HEADINGS, NAMES, Page};
 
 /// A sheet's items inside its field.
 pub(super) fn items(drawing: &Drawing, sheet: usize, field: &Rect) -> Vec<Item> {
@@ -54,13 +54,13 @@ fn headings(page: &mut Page) {
         let line = Path::line(Point::new(left, y), Point::new(right, y)).stroked(lines::fine());
         let mut drawn = ItemGroup::of(Tag::label("function"), [line]);
         // Short words where the columns have little room; the first phrase says most.
-        let sized = |height: f64| font::phrases(&group.title, right - left, (height, true), HEADING_LINES);
-        let whole = |height: f64| sized(height).join(" ") == group.title;
-        let height = [NAME, LABEL].into_iter().find(|height| whole(*height)).unwrap_or(SMALL);
-        let words = sized(height);
-        for (i, line) in words.iter().rev().enumerate() {
-            let at = Point::new(left, y - 1.4 - HEADING_STEP * i as f64);
-            drawn.push(TextItem::new(at, line.clone(), height).bold());
+        let sized =
+            |(height, lines, _): (f64, usize, f64)| font::phrases(&group.title, right - left, (height, true), lines);
+        let whole = |size: &(f64, usize, f64)| sized(*size).join(" ") == group.title;
+        let size = HEADINGS.into_iter().find(whole).unwrap_or(HEADINGS[HEADINGS.len() - 1]);
+        for (i, line) in sized(size).iter().rev().enumerate() {
+            let at = Point::new(left, y - 1.4 - size.2 * i as f64);
+            drawn.push(TextItem::new(at, line.clone(), size.0).bold());
         }
         page.put(drawn);
     }

@@ -6,7 +6,7 @@ use super::super::pieces::{Piece, PieceId, Pieces, Shape};
 use super::super::placed::{Level, Placed};
 use kit::colour::SOFT_INK;
 use kit::font;
-use kit::lines::SMALL;
+use kit::lines::{LABEL, NAME, SMALL};
 use kit::scene::*;
 use model::{Model, PartKind, PinId};
 use states::Live;
@@ -30,13 +30,14 @@ pub(super) const STEP: f64 = 3.6;
 /// The same beside symbols.
 pub(super) const CLOSE: f64 = 3.1;
 
-/// From one line of a heading to the next, and the room of a heading with its line.
-pub(super) const HEADING_STEP: f64 = 4.2;
+/// Sizes of a heading, the first in which all of it has room: letters, most lines, and from one line to the next.
+pub(super) const HEADINGS: [(f64, usize, f64); 4] =
+    [(NAME, 2, HEADING_STEP), (LABEL, 2, HEADING_STEP), (SMALL, 2, CLOSE), (SMALL, 3, CLOSE)];
+/// From one line of a large heading to the next, and the room above it.
+const HEADING_STEP: f64 = 4.2;
 const HEADING: f64 = 2.0;
-/// Most lines of a heading.
-pub(super) const HEADING_LINES: usize = 2;
 
-/// The height and width of what surrounds the paths.
+/// The height and width of the bands around the paths.
 #[derive(Debug, Clone, Copy)]
 pub struct Bands {
     pub rails: usize,
@@ -48,7 +49,7 @@ impl Bands {
     }
     /// Above where paths begin.
     fn above(self) -> f64 {
-        HEADING + HEADING_STEP * HEADING_LINES as f64 + self.below_headings()
+        HEADING + 2.0 * HEADING_STEP + self.below_headings()
     }
     fn below_headings(self) -> f64 {
         4.0 + RAIL_STEP * self.rails.saturating_sub(1) as f64 + FEEDS
