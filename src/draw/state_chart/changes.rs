@@ -1,12 +1,10 @@
 //! What changes the picture, in the chart's words: each move with the condition under which it does.
 
-use super::merge::{State, covering};
+use super::dimensions::Dimensions;
 use super::picture_bands::{Band, words_of};
 use super::statements::statements;
-use facts::picture_changes::CausedIn;
 use facts::{Facts, PictureChange};
-use model::{Model, SignalId, SignalKind};
-use states::{Picture, StateTable};
+use states::Picture;
 
 /// From one band to another.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,48 +18,6 @@ pub(super) struct Change {
     pub moves: Vec<String>,
 }
 
-/// The dimensions of a state, and their words.
-pub(super) struct Dimensions<'a> {
-    pub model: &'a Model,
-    pub table: &'a StateTable,
-    /// Signals that a state remembers, with their words for on and off.
-    pub memory: &'a [SignalId],
-}
-
-impl Dimensions<'_> {
-    /// The values of a row: positions, then memory.
-    pub fn values(&self, row: usize) -> Vec<usize> {
-        let row = &self.table.rows[row];
-        let on = |id: &SignalId| usize::from(row.memory.contains(id) || row.held.contains(&(*id, true)));
-        row.positions.iter().copied().chain(self.memory.iter().map(on)).collect()
-    }
-
-    /// A value in words, as the columns of the chart call it: what has it, and the value.
-    pub fn words(&self, dimension: usize, value: usize) -> [String; 2] {
-        match self.model.inputs.get(dimension) {
-            Some(input) => [input.name.to_string(), input.positions[value].to_string()],
-            None => {
-                let id = self.memory[dimension - self.model.inputs.len()];
-                [self.model.signals[id.0].name.clone(), memory_value(self.model, id, value == 1).into()]
-            }
-        }
-    }
-}
-
-/// A memory in words, as states are called: `K1 set`, `K5 in`, `HOLD.held on`.
-pub(super) fn memory_words(model: &Model, id: SignalId, on: bool) -> String {
-    format!("{} {}", model.signals[id.0].name, memory_value(model, id, on))
-}
-
-fn memory_value(model: &Model, id: SignalId, on: bool) -> &'static str {
-    let words = match model.signals[id.0].kind {
-        SignalKind::Relay { latching: true, .. } => ["not set", "set"],
-        SignalKind::Relay { .. } => ["out", "in"],
-        _ => ["off", "on"],
-    };
-    words[usize::from(on)]
-}
-
 /// The changes from band to band, in the order of the bands.
 pub(super) fn changes(facts: &Facts, dimensions: &Dimensions, bands: &[Band]) -> Vec<Change> {
     let model = facts.model;
@@ -73,17 +29,4 @@ pub(super) fn changes(facts: &Facts, dimensions: &Dimensions, bands: &[Band]) ->
     let mut changes: Vec<Change> = facts.picture_changes().iter().filter_map(change).collect();
     changes.sort_by_key(|change| (change.from, change.to));
     changes
-}
-
-/// The fewest conditions that hold in just those states in which the move leads there; the moved input is in none.
-pub(super) fn conditions(dimensions: &Dimensions, caused: &CausedIn) -> Vec<Vec<Option<usize>>> {
-    let state = |outcome: usize| {
-        move |&row: &usize| {
-            let mut values = dimensions.values(row);
-            values[caused.cause.input.0] = 0;
-            State { values, outcome }
-        }
-    };
-    let states: Vec<State> = caused.rows.iter().map(state(1)).chain(caused.others.iter().map(state(0))).collect();
-    covering(&states).into_iter().filter(|fold| fold.outcome == 1).map(|fold| fold.values).collect()
 }

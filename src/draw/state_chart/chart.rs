@@ -1,6 +1,7 @@
 //! What a state chart shows, before it is drawn.
 
-use super::changes::{self, Change, Dimensions};
+use super::changes::{self, Change};
+use super::dimensions::{Dimensions, memory_words};
 use super::merge::{Fold, State, folded, unfolded};
 use super::picture_bands::{Band, Line, pictures};
 use facts::Facts;
@@ -60,7 +61,7 @@ impl Chart {
         let positions = |input: &model::Input| input.positions.iter().map(ToString::to_string).collect();
         Self {
             inputs: model.inputs.iter().map(|input| (input_words(input), positions(input))).collect(),
-            memory: memory.iter().map(|id| changes::memory_words(model, *id, true)).collect(),
+            memory: memory.iter().map(|id| memory_words(model, *id, true)).collect(),
             relays: name(&relays),
             changes: changes::changes(facts, &dimensions, &bands),
             bands,

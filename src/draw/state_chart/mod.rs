@@ -5,6 +5,7 @@
 mod change_table;
 mod changes;
 mod chart;
+mod dimensions;
 mod merge;
 mod paint;
 mod picture_bands;

@@ -1,7 +1,7 @@
 //! What leads from one picture to another, in as few statements as say the same: moves with the same condition share it,
 //! and two moves that both have to be made are said once.
 
-use super::changes::{Dimensions, conditions};
+use super::dimensions::{Dimensions, conditions};
 use facts::PictureChange;
 use facts::picture_changes::Cause;
 
@@ -175,7 +175,7 @@ fn listed(names: &[String]) -> String {
     }
 }
 
-/// Moves of which any is enough; the positions of one input are named together.
+/// Any of some moves; the positions of one input are named together.
 fn alternatives(dimensions: &Dimensions, causes: &[Cause]) -> String {
     let mut by_input: Vec<(String, Vec<String>)> = Vec::new();
     for cause in causes {

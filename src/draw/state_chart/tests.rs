@@ -1,8 +1,8 @@
 //! Every line of the chart and every condition of the table of changes as a logical statement, against all states in
 //! both directions.
 
-use super::changes::{Dimensions, conditions};
 use super::chart::Chart;
+use super::dimensions::{Dimensions, conditions};
 use super::picture_bands::{Line, pictures};
 use super::statements::{Moves, Statement, statements};
 use crate::good;
@@ -98,7 +98,7 @@ fn told_otherwise(dimensions: &Dimensions, change: &PictureChange) -> Vec<String
                 || (is_at_once(other) && is_at_once(statement) && other.conditions == statement.conditions)
         };
         let twice = told[..i].iter().filter(same).map(|other| other.words(dimensions));
-        faults.extend(twice.map(|words| format!("{words}: its condition stands twice")));
+        faults.extend(twice.map(|words| format!("{words}: its condition appears twice")));
     }
     faults
 }
