@@ -157,15 +157,27 @@ pub fn check_watched(solved: &Solved, watch: Watch) -> Result<Report, Interrupte
 /// # Errors
 /// When the watch breaks.
 pub fn check_facts(facts: &Facts, watch: Watch) -> Result<Report, Interrupted> {
-    let model = facts.model;
-    let mut report = accept::split(model, cause::found(facts));
+    let mut report = accept::split(facts.model, cause::found(facts));
     let mut trials = cause::Trials::new(facts, watch);
     let after_repair = cause::fold(facts, &mut report.findings, &mut trials)?;
+    let mut report = completed(facts, report, after_repair);
+    report.proof.unchecked.extend(cause::unchecked(facts, &mut trials)?);
+    Ok(report)
+}
+
+/// Runs every rule over facts, without a search for causes: every finding counts as a root. Some are missing that only
+/// a repair shows; it is without errors and warnings exactly where [`check_facts`] is.
+pub fn check_unfolded(facts: &Facts) -> Report {
+    completed(facts, accept::split(facts.model, cause::found(facts)), None)
+}
+
+/// A report with everything beside the findings about the harness.
+fn completed(facts: &Facts, mut report: Report, after_repair: Option<cause::AfterRepair>) -> Report {
+    let model = facts.model;
     let after_repair = after_repair.map(|after| (after.root, accept::split(model, after.found)));
     report.unsolved = unsolved(facts);
     report.bounded = facts.explored().is_bounded();
     report.proof = Proof::new(facts);
-    report.proof.unchecked.extend(cause::unchecked(facts, &mut trials)?);
     report.endurance = endurance(facts);
     for rule in rules() {
         if let Finds::InReport(find) = rule.finds {
@@ -180,7 +192,7 @@ pub fn check_facts(facts: &Facts, watch: Watch) -> Result<Report, Interrupted> {
     }
     report.findings = cause::in_order(report.findings);
     report.accepted.sort_by(|a, b| by_weight(&a.0, &b.0));
-    Ok(report)
+    report
 }
 
 /// States that could not be solved at some corner, in words, each once.

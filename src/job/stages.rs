@@ -4,7 +4,7 @@ use crate::Stop;
 use crate::at_corner;
 use book::{Book, BookAddress, Document, lists::findings::findings, lists::proposals::ProposalTable};
 use catalogue::Catalogue;
-use check::{Report, check_facts};
+use check::{Report, check_facts, check_unfolded};
 use circuit::{Corner, Solution};
 use draw::list::{Drawing, DrawnFrom};
 use explore::{Interrupted, Watch, unwatched};
@@ -195,6 +195,17 @@ impl<'j> Job<'j> {
             facts.prepare(self.watch)?;
             Ok(check_facts(facts, self.watch)?)
         })
+    }
+
+    /// Everything that the rules find, without a search for causes; see [`check_unfolded`].
+    ///
+    /// # Errors
+    /// When the watch ends it.
+    pub fn unfolded_report(&'j self) -> Result<Report, Stop> {
+        self.solved_at_corners()?;
+        let facts = self.facts()?;
+        facts.prepare(self.watch)?;
+        Ok(check_unfolded(facts))
     }
 
     /// The sheets of a drawing. Only drawings of states need solved states.

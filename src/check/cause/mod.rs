@@ -24,6 +24,6 @@ mod touched;
 mod trials;
 mod unchecked;
 
-pub use fold::{fold, found, in_order};
+pub use fold::{AfterRepair, fold, found, in_order};
 pub use trials::Trials;
 pub use unchecked::unchecked;
